@@ -1,0 +1,130 @@
+// Package document reads and writes the JSON documents of the calculation contract without reflection, keeping numbers as they were typed.
+package document
+
+import "strconv"
+
+// Kind says what a Value is.
+type Kind uint8
+
+// The kinds of JSON value.
+const (
+	Null Kind = iota
+	Bool
+	Number
+	String
+	Array
+	Object
+)
+
+// Value is one parsed JSON value. A number keeps its text, so that "2.50" and "2.5" stay different.
+type Value struct {
+	Kind  Kind
+	Text  string   // the text of a number or string; "true" or "false" of a Bool
+	Names []string // of an Object, in the order written
+	Items []Value  // of an Array, or the values of an Object
+}
+
+// Get returns the member of an object by name.
+func (v *Value) Get(name string) (*Value, bool) {
+	for i, n := range v.Names {
+		if n == name {
+			return &v.Items[i], true
+		}
+	}
+	return nil, false
+}
+
+// The codes of Fault, fixed by the contract.
+const (
+	CodeSyntax       = "syntax"
+	CodeUnknownField = "unknown_field"
+	CodeMissing      = "missing"
+	CodeNotANumber   = "not_a_number"
+	CodeNotFinite    = "not_finite"
+	CodeUnit         = "unit"
+	CodeRange        = "range"
+	CodeShape        = "shape"
+	CodeConflict     = "conflict"
+	CodeUndecidable  = "undecidable"
+)
+
+// Fault is the one error form of every room: a stable code, the field it is about, and a sentence for a person.
+type Fault struct {
+	Code    string
+	Field   string
+	Message string
+}
+
+// Error returns the sentence, led by the field where there is one.
+func (f *Fault) Error() string {
+	if f.Field == "" {
+		return f.Message
+	}
+	return f.Field + ": " + f.Message
+}
+
+// Refuse returns a Fault as an error.
+func Refuse(code, field, message string) error {
+	return &Fault{Code: code, Field: field, Message: message}
+}
+
+// AsFault returns the Fault that err is, or a Fault of code "undecidable" with its text.
+func AsFault(err error) *Fault {
+	if f, ok := err.(*Fault); ok {
+		return f
+	}
+	return &Fault{Code: CodeUndecidable, Message: err.Error()}
+}
+
+// ErrorDocument returns the error form of the contract: {"error":{"code","field","message"}}.
+func ErrorDocument(err error) []byte {
+	f := AsFault(err)
+	w := NewWriter(nil)
+	w.Begin()
+	w.BeginObject("error")
+	w.Text("code", f.Code)
+	w.Text("field", f.Field)
+	w.Text("message", f.Message)
+	w.End()
+	w.End()
+	return w.buf
+}
+
+// Door is one room of the contract: its name, a calculation from document to document, and a maker of random valid documents for the bit tests.
+type Door struct {
+	Name   string
+	Call   func(in *Reader, out *Writer) error
+	Sample func(seed uint64) []byte
+}
+
+// Run calls the door on the bytes of a document; the reply is the output, or the error form.
+func (d *Door) Run(doc []byte, version string) []byte {
+	v, err := Parse(doc)
+	if err != nil {
+		return ErrorDocument(err)
+	}
+	in := Open(v)
+	out := NewWriter(make([]byte, 0, 1024))
+	out.Begin()
+	if err := d.Call(in, out); err != nil {
+		return ErrorDocument(err)
+	}
+	if err := in.Done(); err != nil {
+		return ErrorDocument(err)
+	}
+	out.Text("calc", version)
+	out.End()
+	if err := out.Err(); err != nil {
+		return ErrorDocument(err)
+	}
+	return out.buf
+}
+
+func index(path string, i int) string { return path + "[" + strconv.Itoa(i) + "]" }
+
+func join(path, name string) string {
+	if path == "" {
+		return name
+	}
+	return path + "." + name
+}

@@ -1,0 +1,390 @@
+package document
+
+import (
+	"math"
+	"strconv"
+)
+
+// Reader takes the fields of one object. The first fault is kept and every later call gives a zero value, so that a room reads all
+// it needs and asks once, with Err or Done. A field that nobody asked for is a fault at Done.
+type Reader struct {
+	value *Value
+	path  string
+	used  []bool
+	root  *Reader // holds the fault of the whole document
+	kids  []*Reader
+	fault *Fault
+}
+
+// Open returns a Reader of a whole document.
+func Open(v Value) *Reader {
+	r := &Reader{value: &v}
+	r.root = r
+	if v.Kind != Object {
+		r.fault = &Fault{Code: CodeShape, Message: "the document must be an object"}
+		r.value = &Value{Kind: Object}
+	}
+	r.used = make([]bool, len(r.value.Names))
+	return r
+}
+
+func (r *Reader) child(v *Value, path string) *Reader {
+	c := &Reader{value: v, path: path, root: r.root, used: make([]bool, len(v.Names))}
+	r.kids = append(r.kids, c)
+	return c
+}
+
+// Fail keeps a fault about one of the object's fields, if it is the first of the document.
+func (r *Reader) Fail(code, name, message string) {
+	field := r.path
+	if name != "" {
+		field = join(r.path, name)
+	}
+	r.failAt(code, field, message)
+}
+
+func (r *Reader) failAt(code, field, message string) {
+	if r.root.fault == nil {
+		r.root.fault = &Fault{Code: code, Field: field, Message: message}
+	}
+}
+
+// Err returns the first fault of the whole document so far.
+func (r *Reader) Err() error {
+	if r.root.fault != nil {
+		return r.root.fault
+	}
+	return nil
+}
+
+// Done returns the first fault, or a fault for the first field that was never asked for.
+func (r *Reader) Done() error {
+	if err := r.Err(); err != nil {
+		return err
+	}
+	r.unknown()
+	return r.Err()
+}
+
+func (r *Reader) unknown() {
+	for i, u := range r.used {
+		if !u {
+			r.Fail(CodeUnknownField, r.value.Names[i], "this field is not known here")
+			return
+		}
+	}
+	for _, k := range r.kids {
+		k.unknown()
+	}
+}
+
+// Path returns the field path of one of the object's fields, such as "readings[3].indicated".
+func (r *Reader) Path(name string) string { return join(r.path, name) }
+
+// Raw returns a field's value as it was parsed, marking the field as known. Null counts as absent.
+func (r *Reader) Raw(name string) (*Value, bool) {
+	for i, n := range r.value.Names {
+		if n == name {
+			r.used[i] = true
+			if r.value.Items[i].Kind == Null {
+				return nil, false
+			}
+			return &r.value.Items[i], true
+		}
+	}
+	return nil, false
+}
+
+// Has says whether a field is present and not null, without marking it as known.
+func (r *Reader) Has(name string) bool {
+	v, ok := r.value.Get(name)
+	return ok && v.Kind != Null
+}
+
+// Names returns the names of the object's fields in the order written.
+func (r *Reader) Names() []string { return r.value.Names }
+
+func (r *Reader) need(name string) (*Value, bool) {
+	v, ok := r.Raw(name)
+	if !ok {
+		r.Fail(CodeMissing, name, "this field is missing")
+	}
+	return v, ok
+}
+
+// Decimal is a number with the text it was typed as.
+type Decimal struct {
+	Text  string
+	Value float64
+}
+
+func (r *Reader) decimal(v *Value, field string) Decimal {
+	if v.Kind != Number && v.Kind != String {
+		r.failAt(CodeNotANumber, field, "a number or a decimal text is needed")
+		return Decimal{}
+	}
+	if v.Kind == String && !IsDecimal(v.Text) {
+		r.failAt(CodeNotANumber, field, strconv.Quote(v.Text)+" is not a decimal number (digits, one point, an optional sign)")
+		return Decimal{}
+	}
+	x, err := strconv.ParseFloat(v.Text, 64)
+	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
+		r.failAt(CodeNotFinite, field, "the number is too large")
+		return Decimal{}
+	}
+	return Decimal{Text: v.Text, Value: x}
+}
+
+// IsDecimal says whether s is a decimal number as the contract takes it: an optional sign, digits with at most one point, an optional exponent.
+func IsDecimal(s string) bool {
+	i := 0
+	if i < len(s) && (s[i] == '-' || s[i] == '+') {
+		i++
+	}
+	digits := 0
+	for ; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
+		digits++
+	}
+	if i < len(s) && s[i] == '.' {
+		i++
+		for ; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
+			digits++
+		}
+	}
+	if digits == 0 {
+		return false
+	}
+	if i < len(s) && (s[i] == 'e' || s[i] == 'E') {
+		i++
+		if i < len(s) && (s[i] == '-' || s[i] == '+') {
+			i++
+		}
+		start := i
+		for ; i < len(s) && s[i] >= '0' && s[i] <= '9'; i++ {
+		}
+		if i == start {
+			return false
+		}
+	}
+	return i == len(s)
+}
+
+// Decimal returns a needed number with its text.
+func (r *Reader) Decimal(name string) Decimal {
+	v, ok := r.need(name)
+	if !ok {
+		return Decimal{}
+	}
+	return r.decimal(v, r.Path(name))
+}
+
+// OptionalDecimal returns a number with its text, if the field is there.
+func (r *Reader) OptionalDecimal(name string) (Decimal, bool) {
+	v, ok := r.Raw(name)
+	if !ok {
+		return Decimal{}, false
+	}
+	return r.decimal(v, r.Path(name)), true
+}
+
+// Number returns a needed number.
+func (r *Reader) Number(name string) float64 { return r.Decimal(name).Value }
+
+// Optional returns a number, if the field is there.
+func (r *Reader) Optional(name string) (float64, bool) {
+	d, ok := r.OptionalDecimal(name)
+	return d.Value, ok
+}
+
+// NumberOr returns a number, or otherwise where the field is absent.
+func (r *Reader) NumberOr(name string, otherwise float64) float64 {
+	if x, ok := r.Optional(name); ok {
+		return x
+	}
+	return otherwise
+}
+
+// Positive returns a needed number that must be above zero.
+func (r *Reader) Positive(name string) float64 {
+	x := r.Number(name)
+	if r.Err() == nil && x <= 0 {
+		r.Fail(CodeRange, name, "must be above zero")
+	}
+	return x
+}
+
+// Whole returns a needed whole number between low and high, both included.
+func (r *Reader) Whole(name string, low, high int) int {
+	x := r.Number(name)
+	if r.Err() != nil {
+		return 0
+	}
+	if math.Floor(x) != x {
+		r.Fail(CodeNotANumber, name, "a whole number is needed")
+		return 0
+	}
+	if x < float64(low) || x > float64(high) {
+		r.Fail(CodeRange, name, "must be from "+strconv.Itoa(low)+" to "+strconv.Itoa(high))
+		return 0
+	}
+	return int(x)
+}
+
+// WholeOr returns a whole number between low and high, or otherwise where the field is absent.
+func (r *Reader) WholeOr(name string, low, high, otherwise int) int {
+	if !r.Has(name) {
+		r.Raw(name)
+		return otherwise
+	}
+	return r.Whole(name, low, high)
+}
+
+// Text returns a needed text.
+func (r *Reader) Text(name string) string {
+	v, ok := r.need(name)
+	if !ok {
+		return ""
+	}
+	if v.Kind != String {
+		r.Fail(CodeShape, name, "a text is needed")
+		return ""
+	}
+	return v.Text
+}
+
+// TextOr returns a text, or otherwise where the field is absent.
+func (r *Reader) TextOr(name, otherwise string) string {
+	if !r.Has(name) {
+		r.Raw(name)
+		return otherwise
+	}
+	return r.Text(name)
+}
+
+// Choice returns a needed text that must be one of the words given.
+func (r *Reader) Choice(name string, words ...string) string {
+	s := r.Text(name)
+	if r.Err() != nil {
+		return s
+	}
+	for _, w := range words {
+		if s == w {
+			return s
+		}
+	}
+	list := ""
+	for i, w := range words {
+		if i > 0 {
+			list += ", "
+		}
+		list += w
+	}
+	r.Fail(CodeRange, name, strconv.Quote(s)+" is not one of: "+list)
+	return ""
+}
+
+// ChoiceOr returns one of the words given, or the first where the field is absent.
+func (r *Reader) ChoiceOr(name string, words ...string) string {
+	if !r.Has(name) {
+		r.Raw(name)
+		return words[0]
+	}
+	return r.Choice(name, words...)
+}
+
+// Flag returns true or false, or otherwise where the field is absent.
+func (r *Reader) Flag(name string, otherwise bool) bool {
+	v, ok := r.Raw(name)
+	if !ok {
+		return otherwise
+	}
+	if v.Kind != Bool {
+		r.Fail(CodeShape, name, "true or false is needed")
+		return otherwise
+	}
+	return v.Text == "true"
+}
+
+// Object returns a needed object. Where it is missing the fault is kept and the Reader is of an empty object.
+func (r *Reader) Object(name string) *Reader {
+	v, ok := r.need(name)
+	if ok && v.Kind != Object {
+		r.Fail(CodeShape, name, "an object is needed")
+		ok = false
+	}
+	if !ok {
+		return &Reader{value: &Value{Kind: Object}, path: r.Path(name), root: r.root}
+	}
+	return r.child(v, r.Path(name))
+}
+
+// OptionalObject returns an object, if the field is there.
+func (r *Reader) OptionalObject(name string) (*Reader, bool) {
+	if !r.Has(name) {
+		r.Raw(name)
+		return nil, false
+	}
+	return r.Object(name), true
+}
+
+// Values returns the items of a needed list.
+func (r *Reader) Values(name string) []Value {
+	v, ok := r.need(name)
+	if !ok {
+		return nil
+	}
+	if v.Kind != Array {
+		r.Fail(CodeShape, name, "a list is needed")
+		return nil
+	}
+	return v.Items
+}
+
+// List returns the objects of a needed list.
+func (r *Reader) List(name string) []*Reader {
+	items := r.Values(name)
+	list := make([]*Reader, 0, len(items))
+	for i := range items {
+		field := index(r.Path(name), i)
+		if items[i].Kind != Object {
+			r.failAt(CodeShape, field, "an object is needed")
+			return nil
+		}
+		list = append(list, r.child(&items[i], field))
+	}
+	return list
+}
+
+// Decimals returns the numbers of a needed list with their texts.
+func (r *Reader) Decimals(name string) []Decimal {
+	items := r.Values(name)
+	list := make([]Decimal, len(items))
+	for i := range items {
+		list[i] = r.decimal(&items[i], index(r.Path(name), i))
+	}
+	return list
+}
+
+// Numbers returns the numbers of a needed list.
+func (r *Reader) Numbers(name string) []float64 {
+	items := r.Values(name)
+	list := make([]float64, len(items))
+	for i := range items {
+		list[i] = r.decimal(&items[i], index(r.Path(name), i)).Value
+	}
+	return list
+}
+
+// Texts returns the texts of a needed list.
+func (r *Reader) Texts(name string) []string {
+	items := r.Values(name)
+	list := make([]string, len(items))
+	for i := range items {
+		if items[i].Kind != String {
+			r.failAt(CodeShape, index(r.Path(name), i), "a text is needed")
+			return nil
+		}
+		list[i] = items[i].Text
+	}
+	return list
+}

@@ -1,0 +1,216 @@
+package document
+
+import (
+	"math"
+	"strconv"
+	"unicode/utf8"
+)
+
+// Writer appends one JSON document: Begin and End stand around every object, BeginList and EndList around every list.
+// A number that is not finite is kept as a fault; no output with one leaves.
+type Writer struct {
+	buf   []byte
+	fault *Fault
+}
+
+// NewWriter returns a Writer that appends to buf.
+func NewWriter(buf []byte) *Writer { return &Writer{buf: buf} }
+
+// Bytes returns what was written.
+func (w *Writer) Bytes() []byte { return w.buf }
+
+// Err returns the first fault.
+func (w *Writer) Err() error {
+	if w.fault != nil {
+		return w.fault
+	}
+	return nil
+}
+
+func (w *Writer) comma() {
+	if n := len(w.buf); n > 0 && w.buf[n-1] != '{' && w.buf[n-1] != '[' && w.buf[n-1] != ':' {
+		w.buf = append(w.buf, ',')
+	}
+}
+
+func (w *Writer) name(name string) {
+	w.comma()
+	w.buf = AppendText(w.buf, name)
+	w.buf = append(w.buf, ':')
+}
+
+// Begin opens an object: the document itself, or an item of a list.
+func (w *Writer) Begin() {
+	w.comma()
+	w.buf = append(w.buf, '{')
+}
+
+// BeginObject opens an object in a field.
+func (w *Writer) BeginObject(name string) {
+	w.name(name)
+	w.buf = append(w.buf, '{')
+}
+
+// End closes an object.
+func (w *Writer) End() { w.buf = append(w.buf, '}') }
+
+// BeginList opens a list in a field.
+func (w *Writer) BeginList(name string) {
+	w.name(name)
+	w.buf = append(w.buf, '[')
+}
+
+// BeginItemList opens a list that is an item of a list.
+func (w *Writer) BeginItemList() {
+	w.comma()
+	w.buf = append(w.buf, '[')
+}
+
+// EndList closes a list.
+func (w *Writer) EndList() { w.buf = append(w.buf, ']') }
+
+// Number writes a number field in the shortest form that reads back to the same float64.
+func (w *Writer) Number(name string, x float64) {
+	w.name(name)
+	w.number(name, x)
+}
+
+// NumberItem writes a number as an item of a list.
+func (w *Writer) NumberItem(x float64) {
+	w.comma()
+	w.number("", x)
+}
+
+func (w *Writer) number(name string, x float64) {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		if w.fault == nil {
+			w.fault = &Fault{Code: CodeNotFinite, Field: name, Message: "the result is not a finite number"}
+		}
+		x = 0
+	}
+	w.buf = AppendNumber(w.buf, x)
+}
+
+// AppendNumber appends x in the shortest form that reads back to the same float64, plain between 1e-6 and 1e21, else with an exponent.
+func AppendNumber(b []byte, x float64) []byte {
+	if x == 0 {
+		return append(b, '0')
+	}
+	if a := math.Abs(x); a < 1e-6 || a >= 1e21 {
+		return strconv.AppendFloat(b, x, 'e', -1, 64)
+	}
+	return strconv.AppendFloat(b, x, 'f', -1, 64)
+}
+
+// Whole writes a whole number field.
+func (w *Writer) Whole(name string, n int) {
+	w.name(name)
+	w.buf = strconv.AppendInt(w.buf, int64(n), 10)
+}
+
+// Text writes a text field.
+func (w *Writer) Text(name, s string) {
+	w.name(name)
+	w.buf = AppendText(w.buf, s)
+}
+
+// TextItem writes a text as an item of a list.
+func (w *Writer) TextItem(s string) {
+	w.comma()
+	w.buf = AppendText(w.buf, s)
+}
+
+// Flag writes true or false.
+func (w *Writer) Flag(name string, b bool) {
+	w.name(name)
+	w.buf = strconv.AppendBool(w.buf, b)
+}
+
+// Value writes a parsed value as a field, its numbers with the text they came with.
+func (w *Writer) Value(name string, v *Value) {
+	w.name(name)
+	w.buf = AppendValue(w.buf, v)
+}
+
+// ValueItem writes a parsed value as an item of a list.
+func (w *Writer) ValueItem(v *Value) {
+	w.comma()
+	w.buf = AppendValue(w.buf, v)
+}
+
+// Warn writes one item of a "warnings" list.
+func (w *Writer) Warn(code, field, message string) {
+	w.Begin()
+	w.Text("code", code)
+	w.Text("field", field)
+	w.Text("message", message)
+	w.End()
+}
+
+// AppendValue appends a parsed value without spaces, in the order it was read.
+func AppendValue(b []byte, v *Value) []byte {
+	switch v.Kind {
+	case Null:
+		return append(b, "null"...)
+	case Bool, Number:
+		return append(b, v.Text...)
+	case String:
+		return AppendText(b, v.Text)
+	case Array:
+		b = append(b, '[')
+		for i := range v.Items {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = AppendValue(b, &v.Items[i])
+		}
+		return append(b, ']')
+	case Object:
+		b = append(b, '{')
+		for i := range v.Items {
+			if i > 0 {
+				b = append(b, ',')
+			}
+			b = AppendText(b, v.Names[i])
+			b = append(b, ':')
+			b = AppendValue(b, &v.Items[i])
+		}
+		return append(b, '}')
+	}
+	return b
+}
+
+// AppendText appends s as a JSON text; only quotes, backslashes and control characters are escaped. Bytes that are not UTF-8 become U+FFFD.
+func AppendText(b []byte, s string) []byte {
+	const hex = "0123456789abcdef"
+	b = append(b, '"')
+	for i := 0; i < len(s); {
+		c := s[i]
+		if c < utf8.RuneSelf {
+			i++
+			switch {
+			case c == '"' || c == '\\':
+				b = append(b, '\\', c)
+			case c == '\n':
+				b = append(b, '\\', 'n')
+			case c == '\r':
+				b = append(b, '\\', 'r')
+			case c == '\t':
+				b = append(b, '\\', 't')
+			case c == '\b':
+				b = append(b, '\\', 'b')
+			case c == '\f':
+				b = append(b, '\\', 'f')
+			case c < 0x20:
+				b = append(b, '\\', 'u', '0', '0', hex[c>>4], hex[c&15])
+			default:
+				b = append(b, c)
+			}
+			continue
+		}
+		r, n := utf8.DecodeRuneInString(s[i:])
+		b = utf8.AppendRune(b, r)
+		i += n
+	}
+	return append(b, '"')
+}

@@ -1,0 +1,39 @@
+// Package calc is the doors to every calculation: rooms by name, from JSON document to JSON document, the same on phone, server and command line.
+package calc
+
+import (
+	"strconv"
+
+	"gaugewright/calc/document"
+)
+
+// Version is the version of the calculations; it stands in every output and is stored with every finding.
+// It rises whenever a number that leaves a room can change.
+const Version = "1.0.0"
+
+// rooms gathers the doors of all room packages, in the order of the contract.
+func rooms() []document.Door {
+	var all []document.Door
+	for _, part := range [][]document.Door{
+		// one line for each room package, such as: units.Doors(),
+	} {
+		all = append(all, part...)
+	}
+	return all
+}
+
+// Doors returns every room, in the order of the contract.
+func Doors() []document.Door { return rooms() }
+
+// Call runs a room on a document.
+//
+// Takes:   the room's name and one JSON document.
+// Gives:   the room's output, or the error form {"error":{"code","field","message"}}.
+func Call(room string, doc []byte) []byte {
+	for _, d := range rooms() {
+		if d.Name == room {
+			return d.Run(doc, Version)
+		}
+	}
+	return document.ErrorDocument(document.Refuse(document.CodeRange, "room", "there is no room called "+strconv.Quote(room)))
+}
