@@ -1,0 +1,409 @@
+import { deleteDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, openDB } from "idb";
+import { call } from "../calc/calc";
+import type { User } from "../wire/api";
+import { type Change, type Json, newId, type RecordState } from "../wire/records";
+
+/** StoreError says why the device could not keep something. */
+export class StoreError extends Error {
+  readonly code: "full" | "slow" | "blocked" | "broken" | "no user";
+  constructor(code: StoreError["code"], message: string, cause?: unknown) {
+    super(message, { cause });
+    this.name = "StoreError";
+    this.code = code;
+  }
+}
+
+export type Device = { id: string; seq: number; count: number };
+export type OwnChange = { id: string; seq: number; change: Change; quarantined?: string };
+export type Photo = { sha256: string; type: string; bytes: ArrayBuffer; at: number; sent: number };
+type Row = { id: string; kind: string; parent: string; site: string; rev: number; state: RecordState };
+type Meta = {
+  device?: Device;
+  user?: User;
+  link?: { store: string; cursor: string };
+  lastSync?: string;
+  birth?: string;
+};
+
+interface Schema extends DBSchema {
+  changes: { key: string; value: OwnChange };
+  outbox: { key: number; value: { seq: number; id: string; at: number } };
+  records: { key: string; value: Row; indexes: { kind: string; parent: string } };
+  photos: { key: string; value: Photo; indexes: { sent: number } };
+  meta: { key: string; value: Meta[keyof Meta] };
+}
+
+type StoreName = "changes" | "outbox" | "records" | "photos" | "meta";
+type Calc = (name: string, doc: unknown) => Promise<Json>;
+
+/** What subscribers are told: the records that changed, or only the queue. */
+export type Notice = { records: string[]; kinds: string[] };
+
+export type Wish = {
+  /** The record to write to; left out, a new one is made. */
+  record?: string;
+  kind: string;
+  site: string;
+  parent: string;
+  set: { field: string; value: Json }[];
+};
+
+/** Longest time a transaction may take before the screen is told; some browsers never settle one on a full disk. */
+const longestTransaction = 5_000;
+const longestOpening = 10_000;
+
+let db: IDBPDatabase<Schema> | undefined;
+let opening: Promise<void> | undefined;
+let calc: Calc = call;
+let fresh = false;
+const listeners = new Set<(notice: Notice) => void>();
+let tail: Promise<unknown> = Promise.resolve();
+let news: BroadcastChannel | undefined;
+
+/**
+ * open makes the device's database ready; calling it again gives the same one.
+ *
+ * Takes: for tests, another name and another calculation. Refuses: StoreError `blocked` while an older tab holds it, `slow` if it never answers.
+ */
+export function open(options: { name?: string; calc?: Calc } = {}): Promise<void> {
+  opening ??= start(options).catch((e: unknown) => {
+    opening = undefined;
+    throw e;
+  });
+  return opening;
+}
+
+async function start(options: { name?: string; calc?: Calc }): Promise<void> {
+  if (options.calc) calc = options.calc;
+  let blocked = false;
+  const opened = openDB<Schema>(options.name ?? "gaugewright", 1, {
+    upgrade(base) {
+      base.createObjectStore("changes", { keyPath: "id" });
+      base.createObjectStore("outbox", { keyPath: "seq" });
+      const records = base.createObjectStore("records", { keyPath: "id" });
+      records.createIndex("kind", "kind");
+      records.createIndex("parent", "parent");
+      base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
+      base.createObjectStore("meta");
+    },
+    blocked() {
+      blocked = true;
+    },
+    blocking() {
+      db?.close();
+      db = undefined;
+      opening = undefined;
+    },
+    terminated() {
+      db = undefined;
+      opening = undefined;
+    },
+  });
+  db = await limited(opened, longestOpening, () => (blocked ? "blocked" : "slow"));
+  fresh = (await db.get("meta", "birth")) === undefined;
+  if (fresh) {
+    await write(["meta"], async (tx) => {
+      await tx.objectStore("meta").put(new Date().toISOString(), "birth");
+      await tx.objectStore("meta").put({ id: newId(), seq: 0, count: 0 }, "device");
+    });
+  }
+  if (typeof BroadcastChannel !== "undefined") {
+    news?.close();
+    news = new BroadcastChannel(`${options.name ?? "gaugewright"}-news`);
+    news.onmessage = (e: MessageEvent<Notice>) => tell(e.data, false);
+    // Node would wait for the channel for ever; browsers have no such method.
+    (news as { unref?: () => void }).unref?.();
+  }
+}
+
+/** close ends the connection, so that another one can be opened. */
+export function close(): void {
+  news?.close();
+  news = undefined;
+  db?.close();
+  db = undefined;
+  opening = undefined;
+}
+
+/** destroy removes everything this device keeps; only for a person who asked for it, and for tests. */
+export async function destroy(name = "gaugewright"): Promise<void> {
+  close();
+  await deleteDB(name);
+}
+
+/** isFresh says whether the database was made just now: a new device, or one whose storage the browser has emptied. */
+export function isFresh(): boolean {
+  return fresh;
+}
+
+/** record gives what is known of one record. */
+export async function record(id: string): Promise<RecordState | undefined> {
+  return (await (await base()).get("records", id))?.state;
+}
+
+/** byKind gives every record of a kind. */
+export async function byKind(kind: string): Promise<RecordState[]> {
+  return (await (await base()).getAllFromIndex("records", "kind", kind)).map((r) => r.state);
+}
+
+/** byParent gives every record below another one. */
+export async function byParent(parent: string): Promise<RecordState[]> {
+  return (await (await base()).getAllFromIndex("records", "parent", parent)).map((r) => r.state);
+}
+
+/** subscribe calls fn after every write, in this tab and in others; the returned function ends it. */
+export function subscribe(fn: (notice: Notice) => void): () => void {
+  listeners.add(fn);
+  return () => listeners.delete(fn);
+}
+
+/**
+ * commit writes one change: it returns only when the change, its place in the outbox and the merged record lie on the device's disk.
+ *
+ * Takes: the fields to set. Gives: the record and the change. Refuses: StoreError; CalcError if the change itself is refused.
+ */
+export function commit(wish: Wish): Promise<{ record: RecordState; change: Change }> {
+  return alone(async () => {
+    for (let attempt = 0; ; attempt++) {
+      const b = await base();
+      const device = (await b.get("meta", "device")) as Device;
+      const user = (await b.get("meta", "user")) as User | undefined;
+      if (!user) throw new StoreError("no user", "nobody is logged in on this device");
+      const id = wish.record ?? newId();
+      const before = await b.get("records", id);
+      const now = Date.now();
+      const drafted = (await calc("sync/draft", {
+        record: before?.state ?? null,
+        id,
+        kind: wish.kind,
+        site: wish.site,
+        parent: wish.parent,
+        device: device.id,
+        seq: device.seq + 1,
+        author: user.id,
+        wall: new Date(now).toISOString(),
+        wall_ms: now,
+        count: device.count,
+        change_id: newId(),
+        set: wish.set,
+      })) as unknown as { change: Change; record: RecordState; count: number };
+      const kept = await write(["changes", "outbox", "records", "meta"], async (tx) => {
+        const was = (await tx.objectStore("meta").get("device")) as Device;
+        const row = await tx.objectStore("records").get(id);
+        if (was.seq !== device.seq || row?.rev !== before?.rev) return false; // another tab was faster
+        const { change, count } = drafted;
+        await tx.objectStore("changes").add({ id: change.id, seq: change.seq, change });
+        await tx.objectStore("outbox").add({ seq: change.seq, id: change.id, at: now });
+        await tx.objectStore("records").put(rowOf(drafted.record, before?.rev ?? 0));
+        await tx.objectStore("meta").put({ id: device.id, seq: change.seq, count: Math.max(count, was.count) }, "device");
+        return true;
+      });
+      if (kept) {
+        tell({ records: [id], kinds: [wish.kind] });
+        return { record: drafted.record, change: drafted.change };
+      }
+      if (attempt > 5) throw new StoreError("broken", "another tab keeps writing");
+    }
+  });
+}
+
+/** putBlob keeps a photo or a trace on the device and queues it for the office. Gives: its SHA-256, in hex. */
+export async function putBlob(blob: Blob): Promise<string> {
+  const bytes = await blob.arrayBuffer();
+  const sha256 = hex(await crypto.subtle.digest("SHA-256", bytes));
+  await write(["photos"], async (tx) => {
+    const known = await tx.objectStore("photos").get(sha256);
+    if (!known) await tx.objectStore("photos").put({ sha256, type: blob.type, bytes, at: Date.now(), sent: 0 });
+  });
+  tell({ records: [], kinds: [] });
+  return sha256;
+}
+
+/** blob gives a photo kept on this device. */
+export async function blob(sha256: string): Promise<Blob | undefined> {
+  const p = await (await base()).get("photos", sha256);
+  return p && new Blob([p.bytes], { type: p.type });
+}
+
+/** receive merges changes from the office and moves the cursor, all in one transaction. */
+export function receive(changes: Change[], link: { store: string; cursor: string }, answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] }): Promise<void> {
+  return alone(async () => {
+    for (let attempt = 0; ; attempt++) {
+      const b = await base();
+      const ids = [...new Set(changes.map((c) => c.record))];
+      const rows = await Promise.all(ids.map((id) => b.get("records", id)));
+      const revs = new Map(ids.map((id, i) => [id, rows[i]?.rev]));
+      const merged =
+        ids.length === 0
+          ? { records: [] }
+          : ((await calc("sync/merge", { records: rows.flatMap((r) => (r ? [r.state] : [])), changes })) as unknown as { records: RecordState[] });
+      const done = await write(["changes", "outbox", "records", "meta"], async (tx) => {
+        for (const id of ids) if ((await tx.objectStore("records").get(id))?.rev !== revs.get(id)) return false;
+        for (const state of merged.records) await tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0));
+        const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
+        for (const id of [...answered.acknowledged, ...refused.keys()]) {
+          const own = await tx.objectStore("changes").get(id);
+          if (!own) continue;
+          await tx.objectStore("outbox").delete(own.seq);
+          const reason = refused.get(id);
+          if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
+        }
+        const device = (await tx.objectStore("meta").get("device")) as Device;
+        const seen = changes.reduce((most, c) => Math.max(most, Number.parseInt(c.stamp.slice(0, 12), 16) || 0), device.count);
+        await tx.objectStore("meta").put({ ...device, count: seen }, "device");
+        await tx.objectStore("meta").put(link, "link");
+        return true;
+      });
+      if (done) {
+        tell({ records: ids, kinds: [...new Set(merged.records.map((r) => r.kind))] });
+        return;
+      }
+      if (attempt > 5) throw new StoreError("broken", "another tab keeps writing");
+    }
+  });
+}
+
+/** queueAgain puts every change this device ever made back into the outbox, for an office that has lost some. */
+export function queueAgain(link: { store: string; cursor: string }): Promise<void> {
+  return alone(async () => {
+    await write(["changes", "outbox", "photos", "meta"], async (tx) => {
+      for (const own of await tx.objectStore("changes").getAll()) {
+        if (own.quarantined === undefined) await tx.objectStore("outbox").put({ seq: own.seq, id: own.id, at: Date.parse(own.change.wall) });
+      }
+      for (const p of await tx.objectStore("photos").getAll()) await tx.objectStore("photos").put({ ...p, sent: 0 });
+      await tx.objectStore("meta").put(link, "link");
+    });
+    tell({ records: [], kinds: [] });
+  });
+}
+
+/** waiting gives the oldest unsent changes, at most n. */
+export async function waiting(n: number): Promise<Change[]> {
+  const b = await base();
+  const tx = b.transaction(["outbox", "changes"]);
+  const queued = await tx.objectStore("outbox").getAll(null, n);
+  const own = await Promise.all(queued.map((q) => tx.objectStore("changes").get(q.id)));
+  return own.flatMap((o) => (o ? [o.change] : []));
+}
+
+export type Queue = { count: number; photos: number; oldest: number | undefined; refused: OwnChange[] };
+
+/** queue says how much has not reached the office, and since when. */
+export async function queue(): Promise<Queue> {
+  const b = await base();
+  const first = (await b.getAll("outbox", null, 1))[0];
+  const photo = await b.getAllFromIndex("photos", "sent", 0, 1);
+  const times = [first?.at, photo[0]?.at].filter((t) => t !== undefined);
+  return {
+    count: await b.count("outbox"),
+    photos: await b.countFromIndex("photos", "sent", 0),
+    oldest: times.length > 0 ? Math.min(...times) : undefined,
+    refused: (await b.getAll("changes")).filter((c) => c.quarantined !== undefined),
+  };
+}
+
+/** unsentPhotos gives the ids of photos the office does not have. */
+export async function unsentPhotos(): Promise<string[]> {
+  return (await base()).getAllKeysFromIndex("photos", "sent", 0);
+}
+
+/** photoSent notes that the office has a photo. */
+export async function photoSent(sha256: string): Promise<void> {
+  await write(["photos"], async (tx) => {
+    const p = await tx.objectStore("photos").get(sha256);
+    if (p) await tx.objectStore("photos").put({ ...p, sent: 1 });
+  });
+  tell({ records: [], kinds: [] });
+}
+
+/** meta reads one of the device's own notes. */
+export async function meta<K extends keyof Meta>(key: K): Promise<Meta[K]> {
+  return (await (await base()).get("meta", key)) as Meta[K];
+}
+
+/** putMeta writes one of the device's own notes; undefined removes it. */
+export async function putMeta<K extends keyof Meta>(key: K, v: Meta[K]): Promise<void> {
+  await write(["meta"], async (tx) => {
+    if (v === undefined) await tx.objectStore("meta").delete(key);
+    else await tx.objectStore("meta").put(v, key);
+  });
+}
+
+/** exportUnsent gives everything that has not reached the office as one JSON text, photos in base64. */
+export async function exportUnsent(): Promise<string> {
+  const b = await base();
+  const queued = await b.getAll("outbox");
+  const own = await b.getAll("changes");
+  const ids = new Set(queued.map((q) => q.id));
+  const photos = await b.getAllFromIndex("photos", "sent", 0);
+  return JSON.stringify({
+    format: "gaugewright-unsent-1",
+    device: await meta("device"),
+    changes: own.filter((c) => ids.has(c.id) || c.quarantined !== undefined).map((c) => c.change),
+    photos: photos.map((p) => ({ sha256: p.sha256, type: p.type, base64: base64(p.bytes) })),
+  });
+}
+
+function rowOf(state: RecordState, rev: number): Row {
+  return { id: state.id, kind: state.kind, parent: state.parent, site: state.site, rev: rev + 1, state };
+}
+
+async function base(): Promise<IDBPDatabase<Schema>> {
+  await open();
+  if (!db) throw new StoreError("broken", "the database was closed");
+  return db;
+}
+
+async function write<T>(names: StoreName[], work: (tx: IDBPTransaction<Schema, StoreName[], "readwrite">) => Promise<T>): Promise<T> {
+  const b = db ?? (await base());
+  const tx = b.transaction(names, "readwrite", { durability: "strict" });
+  const done = tx.done;
+  const all = (async () => {
+    try {
+      const result = await work(tx);
+      await done;
+      return result;
+    } catch (e) {
+      done.catch(() => undefined);
+      try {
+        tx.abort();
+      } catch {
+        // already over
+      }
+      const full = e instanceof DOMException && e.name === "QuotaExceededError";
+      throw e instanceof StoreError ? e : new StoreError(full ? "full" : "broken", full ? "the device's storage is full" : "the device could not keep this", e);
+    }
+  })();
+  return limited(all, longestTransaction, () => "slow");
+}
+
+function limited<T>(promise: Promise<T>, ms: number, code: () => "slow" | "blocked"): Promise<T> {
+  return new Promise((resolve, reject) => {
+    const timer = setTimeout(() => reject(new StoreError(code(), "the device's storage does not answer")), ms);
+    promise.then(resolve, reject).finally(() => clearTimeout(timer));
+  });
+}
+
+/** alone runs one writer at a time: in this tab by a chain, across tabs by a lock where the browser has them. */
+function alone<T>(work: () => Promise<T>): Promise<T> {
+  const locks = typeof navigator === "undefined" ? undefined : navigator.locks;
+  const run = async (): Promise<T> => (locks ? await locks.request("gaugewright-write", work) : await work());
+  const result = tail.then(run, run);
+  tail = result.catch(() => undefined);
+  return result;
+}
+
+function tell(notice: Notice, away = true): void {
+  for (const fn of listeners) fn(notice);
+  if (away) news?.postMessage(notice);
+}
+
+function hex(bytes: ArrayBuffer): string {
+  return Array.from(new Uint8Array(bytes), (b) => b.toString(16).padStart(2, "0")).join("");
+}
+
+function base64(bytes: ArrayBuffer): string {
+  let binary = "";
+  for (const b of new Uint8Array(bytes)) binary += String.fromCharCode(b);
+  return btoa(binary);
+}

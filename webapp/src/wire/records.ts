@@ -1,0 +1,109 @@
+/** Any JSON value, as it travels. */
+export type Json = null | boolean | number | string | Json[] | { [key: string]: Json };
+
+export type Kind = "site" | "person" | "instrument" | "standard" | "method" | "round" | "visit" | "run" | "certificate";
+
+/** One field written by a change, with the heads its writer had before it. */
+export type Setting = { field: string; value: Json; sees: string[] };
+
+/** One edit or addition: the unit of sync. */
+export type Change = {
+  v: 1;
+  id: string;
+  device: string;
+  seq: number;
+  author: string;
+  wall: string;
+  stamp: string;
+  record: string;
+  kind: string;
+  site: string;
+  parent: string;
+  set: Setting[];
+};
+
+export type Head = { change: string; value: Json; author: string; device: string; wall: string; stamp: string };
+export type FieldState = { heads: Head[]; replaced: string[] };
+
+/** What all known changes to one record come to. */
+export type RecordState = {
+  id: string;
+  kind: string;
+  site: string;
+  parent: string;
+  fields: { [name: string]: FieldState };
+};
+
+/** heads gives the values of a field that nobody has replaced, latest stamp first; none if the field was never written. */
+export function heads(record: RecordState | undefined, field: string): Head[] {
+  return record?.fields[field]?.heads ?? [];
+}
+
+/** value gives the latest value of a field, or undefined if it was never written. */
+export function value(record: RecordState | undefined, field: string): Json | undefined {
+  return heads(record, field)[0]?.value;
+}
+
+/** contested says whether people wrote different values without having seen each other's. */
+export function contested(record: RecordState | undefined, field: string): boolean {
+  const all = heads(record, field);
+  const first = JSON.stringify(all[0]?.value);
+  return all.some((h) => JSON.stringify(h.value) !== first);
+}
+
+/** text gives a field as text, "" when it is absent or not text. */
+export function text(record: RecordState | undefined, field: string): string {
+  const v = value(record, field);
+  return typeof v === "string" ? v : "";
+}
+
+/** object gives a field as an object, {} when it is absent or not an object. */
+export function object(record: RecordState | undefined, field: string): { [key: string]: Json } {
+  return asObject(value(record, field));
+}
+
+/** list gives a field as a list, [] when it is absent or not a list. */
+export function list(record: RecordState | undefined, field: string): Json[] {
+  const v = value(record, field);
+  return Array.isArray(v) ? v : [];
+}
+
+/** asObject narrows a JSON value to an object, {} for anything else. */
+export function asObject(v: Json | undefined): { [key: string]: Json } {
+  return v !== null && typeof v === "object" && !Array.isArray(v) ? v : {};
+}
+
+/** asText narrows a JSON value to text; a number is written out, anything else is "". */
+export function asText(v: Json | undefined): string {
+  if (typeof v === "string") return v;
+  return typeof v === "number" ? String(v) : "";
+}
+
+/** asNumber reads a number or a decimal string; undefined when it is neither. */
+export function asNumber(v: Json | undefined): number | undefined {
+  if (typeof v !== "number" && typeof v !== "string") return undefined;
+  if (v === "") return undefined;
+  const n = Number(v);
+  return Number.isFinite(n) ? n : undefined;
+}
+
+/** many lists the fields NAME.ID of a record as [ID, latest value], by stamp of the first writing. */
+export function many(record: RecordState | undefined, name: string): [string, Json][] {
+  const prefix = `${name}.`;
+  const found: [string, Json, string][] = [];
+  for (const [field, state] of Object.entries(record?.fields ?? {})) {
+    const head = state.heads[0];
+    if (field.startsWith(prefix) && head) found.push([field.slice(prefix.length), head.value, head.stamp]);
+  }
+  return found.sort((a, b) => (a[2] < b[2] ? -1 : 1)).map(([id, v]) => [id, v]);
+}
+
+const alphabet = "0123456789abcdefghjkmnpqrstvwxyz";
+
+/** newId makes a random id of 26 characters, 130 bits. */
+export function newId(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(26));
+  let id = "";
+  for (const b of bytes) id += alphabet.charAt(b & 31);
+  return id;
+}

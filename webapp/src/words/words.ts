@@ -1,0 +1,51 @@
+import { english, type Words } from "./english";
+
+const languages: { [code: string]: Words } = { en: english };
+
+function pick(): Words {
+  const asked = typeof navigator === "undefined" ? "en" : navigator.language;
+  return languages[asked.slice(0, 2)] ?? english;
+}
+
+/** words are the texts of the chosen language. */
+export const words: Words = pick();
+
+export type Mark = "." | ",";
+let mark: Mark = ".";
+
+/** setDecimalMark chooses how decimal numbers are shown. */
+export function setDecimalMark(m: Mark): void {
+  mark = m;
+}
+
+/** decimalMark gives the mark in use. */
+export function decimalMark(): Mark {
+  return mark;
+}
+
+/** showDecimal shows a decimal string with the chosen mark; nothing else of it changes. */
+export function showDecimal(decimal: string | number): string {
+  return String(decimal).replace("-", "\u2212").replace(".", mark);
+}
+
+/** readDecimal turns what was typed, with either mark, into a plain decimal string; undefined when it is not one. */
+export function readDecimal(typed: string): string | undefined {
+  const plain = typed.trim().replace("\u2212", "-").replace(",", ".");
+  return /^[+-]?(\d+(\.\d*)?|\.\d+)$/.test(plain) ? plain : undefined;
+}
+
+/** showAge says how long ago a moment was. */
+export function showAge(at: number, now: number): string {
+  const minutes = Math.floor((now - at) / 60_000);
+  if (minutes < 1) return words.age.now;
+  if (minutes < 60) return words.age.minutes(minutes);
+  if (minutes < 60 * 24) return words.age.hours(Math.floor(minutes / 60));
+  return words.age.days(Math.floor(minutes / (60 * 24)));
+}
+
+/** showDate shows the date of an RFC 3339 time or date in the reader's way; the text itself if it is neither. */
+export function showDate(iso: string): string {
+  const t = Date.parse(iso);
+  if (Number.isNaN(t)) return iso;
+  return new Date(t).toLocaleDateString(undefined, { year: "numeric", month: "short", day: "numeric" });
+}
