@@ -4,7 +4,13 @@ package calc
 import (
 	"strconv"
 
+	"gaugewright/calc/balance"
 	"gaugewright/calc/document"
+	"gaugewright/calc/energy"
+	"gaugewright/calc/head"
+	"gaugewright/calc/leak"
+	"gaugewright/calc/medium"
+	"gaugewright/calc/switches"
 )
 
 // Version is the version of the calculations; it stands in every output and is stored with every finding.
@@ -15,7 +21,13 @@ const Version = "1.0.0"
 func rooms() []document.Door {
 	var all []document.Door
 	for _, part := range [][]document.Door{
-		// one line for each room package, such as: units.Doors(),
+		// one line for each room package
+		medium.Doors(),
+		head.Doors(),
+		balance.Doors(),
+		switches.Doors(),
+		leak.Doors(),
+		energy.Doors(),
 	} {
 		all = append(all, part...)
 	}

@@ -1,0 +1,141 @@
+package energy
+
+import "gaugewright/calc/document"
+
+// Doors returns the rooms energy and fill.
+func Doors() []document.Door {
+	return []document.Door{
+		{Name: "energy", Call: energyDoor, Sample: energySample},
+		{Name: "fill", Call: fillDoor, Sample: fillSample},
+	}
+}
+
+// TNT equivalents in joules per kilogram: of PCC-2 (its SI constant) for the distance, and of the thermochemical gram for the plain figure.
+const perKilogramTNT = 4184e3
+
+// The level of a caution, by isentropic energy. 100 kJ is the published mark (UC Berkeley EH&S, stored energy note);
+// 1 kJ, below which a hand pump stays, is our own step.
+const (
+	lowBelow  = 1e3
+	highAbove = 100e3
+)
+
+func level(joules float64) string {
+	switch {
+	case joules > highAbove:
+		return "high"
+	case joules >= lowBelow:
+		return "raised"
+	}
+	return "low"
+}
+
+func energyDoor(in *document.Reader, out *document.Writer) error {
+	volume := in.Positive("volume_m3")
+	pressure := in.Positive("pressure_pa")
+	ambient := in.NumberOr("ambient_pa", 101325)
+	k := in.NumberOr("ratio_of_heats", 1.4)
+	liquid, isLiquid := in.OptionalObject("liquid")
+	var bulk float64
+	if isLiquid {
+		bulk = liquid.Positive("bulk_modulus_pa")
+		if in.Err() == nil && in.Has("ratio_of_heats") {
+			in.Fail(document.CodeConflict, "ratio_of_heats", "a ratio of heats belongs to a gas; leave it out for a liquid")
+		}
+	}
+	if in.Err() == nil && !(ambient > 0 && ambient < 2e5) {
+		in.Fail(document.CodeRange, "ambient_pa", "must be above 0 and below 200000 Pa, absolute")
+	}
+	if in.Err() == nil && !(k > 1 && k < 2) {
+		in.Fail(document.CodeRange, "ratio_of_heats", "must be above 1 and below 2")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	if isLiquid {
+		if pressure < ambient {
+			return document.Refuse(document.CodeRange, "pressure_pa", "a liquid under vacuum stores nothing by compression")
+		}
+		e := Liquid(volume, pressure-ambient, bulk)
+		out.Number("liquid_j", e)
+		out.Text("level", level(e))
+		return nil
+	}
+	if pressure < ambient {
+		e := Implosion(volume, pressure, ambient)
+		out.Number("implosion_j", e)
+		out.Text("level", level(e))
+		return nil
+	}
+	e := Stored(Gas{volume, pressure, ambient, k})
+	out.Number("brode_j", e.Brode)
+	out.Number("isentropic_j", e.Isentropic)
+	out.Number("isothermal_j", e.Isothermal)
+	out.Number("availability_j", e.Availability)
+	out.Number("tnt_kg", e.Isentropic/perKilogramTNT)
+	if k == 1.4 && pressure > 101000 {
+		x := PCC2(volume, pressure)
+		out.BeginObject("pcc2")
+		out.Number("energy_j", x.EnergyJ)
+		out.Number("tnt_kg", x.TNTkg)
+		out.Number("distance_m", x.DistanceM)
+		out.Number("floor_m", x.FloorM)
+		out.Number("required_m", x.RequiredM)
+		out.End()
+	}
+	out.Text("level", level(e.Isentropic))
+	out.BeginList("warnings")
+	if ambient < 101000 && k == 1.4 {
+		out.Warn("ambient", "ambient_pa", "the distance rule keeps its fixed 101 kPa outside; at this height the isentropic energy with the real ambient is the larger")
+	}
+	out.EndList()
+	return nil
+}
+
+func fillDoor(in *document.Reader, out *document.Writer) error {
+	from, to := in.Positive("from_pa"), in.Positive("to_pa")
+	t := in.Positive("temperature_k")
+	k := in.NumberOr("ratio_of_heats", 1.4)
+	if in.Err() == nil && to < from {
+		in.Fail(document.CodeRange, "to_pa", "must not be below from_pa")
+	}
+	if in.Err() == nil && !(k > 1 && k < 2) {
+		in.Fail(document.CodeRange, "ratio_of_heats", "must be above 1 and below 2")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	f := Fill(from, to, t, k)
+	out.Number("temperature_k", f.TemperatureK)
+	out.Number("after_cooling_pa", f.AfterCoolingPa)
+	return nil
+}
+
+func energySample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Number("volume_m3", d.Between(1e-5, 10))
+	w.Number("pressure_pa", d.Between(2e5, 2e7))
+	if d.Below(4) == 0 {
+		w.BeginObject("liquid")
+		w.Number("bulk_modulus_pa", 2.2e9)
+		w.End()
+	} else {
+		w.Number("ambient_pa", d.Between(8e4, 1.04e5))
+		w.Number("ratio_of_heats", []float64{1.4, 5.0 / 3, 1.3}[d.Below(3)])
+	}
+	w.End()
+	return w.Bytes()
+}
+
+func fillSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Number("from_pa", d.Between(100, 2e5))
+	w.Number("to_pa", d.Between(2e5, 2e6))
+	w.Number("temperature_k", d.Between(270, 310))
+	w.End()
+	return w.Bytes()
+}

@@ -1,0 +1,261 @@
+package leak
+
+import (
+	"math"
+	"strconv"
+
+	"gaugewright/calc/document"
+)
+
+// Doors returns the rooms leak, dwell and settle.
+func Doors() []document.Door {
+	return []document.Door{
+		{Name: "leak", Call: leakDoor, Sample: leakSample},
+		{Name: "dwell", Call: dwellDoor, Sample: dwellSample},
+		{Name: "settle", Call: settleDoor, Sample: settleSample},
+	}
+}
+
+func column(in *document.Reader, name string, n int) []float64 {
+	if !in.Has(name) {
+		in.Raw(name)
+		return nil
+	}
+	c := in.Numbers(name)
+	if in.Err() == nil && len(c) != n {
+		in.Fail(document.CodeShape, name, "has "+strconv.Itoa(len(c))+" values, the time has "+strconv.Itoa(n))
+	}
+	return c
+}
+
+// read takes the test; gross is what the trace held before the skipped time was left out.
+func read(in *document.Reader) (x Test, barometer bool) {
+	x.Rise = in.Choice("mode", "decay", "rise") == "rise"
+	x.Volume = in.Positive("volume_m3")
+	x.VolumeRel = in.NumberOr("u_volume_rel", 0)
+	if in.Err() == nil && !(x.VolumeRel >= 0 && x.VolumeRel < 1) {
+		in.Fail(document.CodeRange, "u_volume_rel", "must be from 0 to below 1")
+	}
+	x.ReferenceK = in.Positive("reference_temperature_k")
+	gauge := in.Choice("pressure_kind", "absolute", "gauge") == "gauge"
+	skip := in.NumberOr("skip_s", 0)
+	constant, hasConstant := in.Optional("barometer_pa")
+	tr := in.Object("trace")
+	t := tr.Numbers("t_s")
+	n := len(t)
+	p := tr.Numbers("p_pa")
+	if in.Err() == nil && len(p) != n {
+		tr.Fail(document.CodeShape, "p_pa", "has "+strconv.Itoa(len(p))+" values, the time has "+strconv.Itoa(n))
+	}
+	temperature := column(tr, "temperature_c", n)
+	air := column(tr, "barometer_pa", n)
+	if in.Err() != nil {
+		return x, false
+	}
+	if gauge && air == nil && !hasConstant {
+		tr.Fail(document.CodeMissing, "barometer_pa", "a gauge sensor needs the barometer: its change looks like a leak")
+		return x, false
+	}
+	for i := range t {
+		if i > 0 && !(t[i] > t[i-1]) {
+			in.Fail(document.CodeRange, "trace.t_s["+strconv.Itoa(i)+"]", "the time does not rise")
+			return x, false
+		}
+		if temperature != nil && !(temperature[i] > -273.15) {
+			in.Fail(document.CodeRange, "trace.temperature_c["+strconv.Itoa(i)+"]", "lies below absolute zero")
+			return x, false
+		}
+		absolute := p[i]
+		switch {
+		case gauge && air != nil:
+			absolute += air[i]
+		case gauge:
+			absolute += constant
+		}
+		if absolute < 0 {
+			in.Fail(document.CodeRange, "trace.p_pa["+strconv.Itoa(i)+"]", "is below zero absolute: is the pressure gauge or absolute?")
+			return x, false
+		}
+		if t[i] < skip {
+			continue
+		}
+		x.T, x.P, x.Absolute = append(x.T, t[i]), append(x.P, p[i]), append(x.Absolute, absolute)
+		if temperature != nil {
+			x.TemperatureC = append(x.TemperatureC, temperature[i])
+		}
+	}
+	return x, !gauge || air != nil
+}
+
+func leakDoor(in *document.Reader, out *document.Writer) error {
+	x, barometer := read(in)
+	limit, hasLimit := in.Optional("limit_pa_m3_s")
+	slope, hasSlope := in.Optional("limit_pa_s")
+	if in.Err() == nil && hasLimit && hasSlope {
+		in.Fail(document.CodeConflict, "limit_pa_s", "give one limit, as a rate of pressure or as a leak rate")
+	}
+	if hasSlope {
+		limit, hasLimit = float64(slope*x.Volume), true
+	}
+	if in.Err() == nil && hasLimit && !(limit > 0) {
+		in.Fail(document.CodeRange, "limit_pa_m3_s", "must be above zero")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	f, err := Evaluate(x)
+	if err != nil {
+		return err
+	}
+	out.Whole("n", f.N)
+	for _, v := range []struct {
+		name string
+		x    float64
+	}{
+		{"slope_pa_s", f.Slope}, {"slope_se_pa_s", f.SlopeSE}, {"start_pa", f.Start}, {"end_pa", f.End},
+		{"rate_pa_m3_s", f.Rate}, {"rate_se", f.RateSE}, {"rate_low", f.Low}, {"rate_high", f.High},
+		{"u", f.U}, {"expanded", 2 * f.U}, {"critical_level", f.CriticalLevel},
+		{"rate_two_point", f.TwoPoint}, {"rate_uncompensated", f.Uncompensated}, {"durbin_watson", f.DurbinWatson},
+	} {
+		out.Number(v.name, v.x)
+	}
+	out.Flag("detected", f.Rate > f.CriticalLevel)
+	mol := f.Rate / (R * x.ReferenceK)
+	out.Number("mol_s", mol)
+	out.Number("mbar_l_s", 10*f.Rate)
+	for _, s := range []struct {
+		name string
+		c    float64
+	}{{"sccm_0c", 0}, {"sccm_20c", 20}, {"sccm_25c", 25}} {
+		out.Number(s.name, mol*R*(s.c+273.15)/101325*6e7)
+	}
+	if hasLimit {
+		d := Decide(f, x, limit)
+		out.Text("verdict", d.Verdict)
+		out.Flag("certain_now", d.Certain)
+		if d.Known {
+			out.Number("needed_s", d.NeededS)
+		}
+		if !d.Certain {
+			out.Text("bound_by", d.Bound)
+		}
+	}
+	out.BeginList("warnings")
+	warn(out, f, x, limit, hasLimit, barometer)
+	out.EndList()
+	return nil
+}
+
+func warn(out *document.Writer, f Fit, x Test, limit float64, hasLimit, barometer bool) {
+	if x.TemperatureC == nil {
+		out.Warn("no_temperature", "trace.temperature_c", "the temperature was not recorded; a change of it looks like a leak")
+	}
+	if !barometer {
+		out.Warn("barometer_once", "barometer_pa", "the barometer was read once; a change of it looks like a leak")
+	}
+	if f.DurbinWatson < 1.5 || f.Curved {
+		out.Warn("unsettled", "trace", "the pressures do not lie on a straight line: the gas may not have settled, or the flow follows the pressure")
+	}
+	if math.Abs(f.Start-f.End) > float64(0.1*f.Start) {
+		out.Warn("large_change", "trace", "the pressure changed by more than a tenth of its start; the rate is an average")
+	}
+	if !hasLimit {
+		return
+	}
+	if step := resolution(x.P); step > limit*f.Elapsed/x.Volume/10 {
+		out.Warn("coarse", "trace.p_pa", "the sensor's step is coarser than a tenth of the change that the limit allows in this time")
+	}
+	if math.Abs(f.Rate-f.Uncompensated) > limit {
+		out.Warn("compensation", "trace", "temperature or barometer moved the pressure more than the limit does; the result rests on their readings")
+	}
+}
+
+// resolution is the smallest step between readings that differ; 0 where none do.
+func resolution(p []float64) float64 {
+	step := 0.0
+	for i := 1; i < len(p); i++ {
+		if d := math.Abs(p[i] - p[i-1]); d > 0 && (step == 0 || d < step) {
+			step = d
+		}
+	}
+	return step
+}
+
+func dwellDoor(in *document.Reader, out *document.Writer) error {
+	v, s, q, dt := in.Positive("volume_m3"), in.Positive("sigma_pa"), in.Positive("leak_pa_m3_s"), in.Positive("interval_s")
+	k := in.NumberOr("factor", 3.29)
+	if in.Err() == nil && !(k > 0) {
+		in.Fail(document.CodeRange, "factor", "must be above zero")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	out.Number("dwell_s", Dwell(v, s, q, dt, k))
+	return nil
+}
+
+func settleDoor(in *document.Reader, out *document.Writer) error {
+	v, p, step := in.Positive("volume_m3"), in.Positive("pressure_pa"), in.Number("step_k")
+	t, tau, q, f := in.Positive("temperature_k"), in.Positive("tau_s"), in.Positive("limit_pa_m3_s"), in.Positive("fraction")
+	if err := in.Err(); err != nil {
+		return err
+	}
+	out.Number("wait_s", Settle(v, p, step, t, tau, q, f))
+	return nil
+}
+
+func leakSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("mode", "decay")
+	v := d.Between(1e-4, 0.1)
+	w.Number("volume_m3", v)
+	w.Number("u_volume_rel", 0.01)
+	w.Number("reference_temperature_k", 293.15)
+	w.Text("pressure_kind", "absolute")
+	w.Number("limit_pa_m3_s", v*d.Between(0.01, 1))
+	n := 5 + d.Below(60)
+	slope, p0 := d.Between(0.01, 1), d.Between(1e5, 1e6)
+	w.BeginObject("trace")
+	var t, p, c []float64
+	for i := range n {
+		t = append(t, float64(i)*5)
+		p = append(p, p0-slope*5*float64(i)+d.Between(-3, 3))
+		c = append(c, 20+d.Between(-0.01, 0.01))
+	}
+	for _, col := range []struct {
+		name string
+		x    []float64
+	}{{"t_s", t}, {"p_pa", p}, {"temperature_c", c}} {
+		w.BeginList(col.name)
+		for _, x := range col.x {
+			w.NumberItem(x)
+		}
+		w.EndList()
+	}
+	w.End()
+	w.End()
+	return w.Bytes()
+}
+
+func flat(pairs ...any) []byte {
+	w := document.NewWriter(nil)
+	w.Begin()
+	for i := 0; i < len(pairs); i += 2 {
+		w.Number(pairs[i].(string), pairs[i+1].(float64))
+	}
+	w.End()
+	return w.Bytes()
+}
+
+func dwellSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	return flat("volume_m3", d.Between(1e-5, 1), "sigma_pa", d.Between(0.1, 20), "leak_pa_m3_s", d.Between(1e-6, 1e-3), "interval_s", d.Between(0.5, 20))
+}
+
+func settleSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	return flat("volume_m3", d.Between(1e-5, 1), "pressure_pa", d.Between(1e5, 1e7), "step_k", d.Between(0.1, 20), "temperature_k", 293.15,
+		"tau_s", d.Between(5, 600), "limit_pa_m3_s", d.Between(1e-6, 1e-3), "fraction", 0.1)
+}

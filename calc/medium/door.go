@@ -1,0 +1,138 @@
+package medium
+
+import "gaugewright/calc/document"
+
+// Doors returns the rooms gravity, air and fluid.
+func Doors() []document.Door {
+	return []document.Door{
+		{Name: "gravity", Call: gravityDoor, Sample: gravitySample},
+		{Name: "air", Call: airDoor, Sample: airSample},
+		{Name: "fluid", Call: fluidDoor, Sample: fluidSample},
+	}
+}
+
+func gravityDoor(in *document.Reader, out *document.Writer) error {
+	latitude := in.Number("latitude_deg")
+	height := in.NumberOr("height_m", 0)
+	e := WGS84
+	if in.ChoiceOr("ellipsoid", "wgs84", "grs80") == "grs80" {
+		e = GRS80
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	g, err := NormalGravity(e, latitude, height)
+	if err != nil {
+		return err
+	}
+	out.Number("gravity_m_s2", g)
+	return nil
+}
+
+func airDoor(in *document.Reader, out *document.Writer) error {
+	p, t, h := in.Number("pressure_pa"), in.Number("temperature_c"), in.Number("humidity")
+	co2 := in.NumberOr("co2", 0.0004)
+	if err := in.Err(); err != nil {
+		return err
+	}
+	a, err := MoistAir(p, t, h, co2)
+	if err != nil {
+		return err
+	}
+	out.Number("density_kg_m3", a.Density)
+	out.Number("compressibility", a.Compressibility)
+	out.Number("saturation_pa", a.SaturationPa)
+	out.Number("vapour_fraction", a.VapourFraction)
+	out.BeginList("warnings")
+	if a.Outside {
+		out.Warn("outside_recommended", "", "CIPM-2007 is recommended for 600 to 1100 hPa and 15 to 27 °C")
+	}
+	out.EndList()
+	return nil
+}
+
+func fluidDoor(in *document.Reader, out *document.Writer) error {
+	fluid := in.Choice("fluid", "water", "mercury", "nitrogen", "air", "helium", "argon", "co2")
+	t, hasT := in.Optional("temperature_c")
+	p, hasP := in.Optional("pressure_pa")
+	if err := in.Err(); err != nil {
+		return err
+	}
+	if !hasT {
+		return document.Refuse(document.CodeMissing, "temperature_c", "a density needs its temperature")
+	}
+	var rho float64
+	var err error
+	ideal := false
+	switch fluid {
+	case "water":
+		if !hasP {
+			p = 101325
+		}
+		rho, err = Water(t, p)
+	case "mercury":
+		rho, err = Mercury(t)
+	default:
+		if !hasP {
+			return document.Refuse(document.CodeMissing, "pressure_pa", "the density of a gas needs its absolute pressure")
+		}
+		if !(p > 0) {
+			return document.Refuse(document.CodeRange, "pressure_pa", "must be above zero, absolute")
+		}
+		if !(t > -273.15) {
+			return document.Refuse(document.CodeRange, "temperature_c", "must be above absolute zero")
+		}
+		m, _ := MolarMass(fluid)
+		rho = IdealGas(m, p, t)
+		ideal = p > 1e6
+	}
+	if err != nil {
+		return err
+	}
+	out.Number("density_kg_m3", rho)
+	out.BeginList("warnings")
+	if ideal {
+		out.Warn("ideal_gas", "pressure_pa", "the ideal-gas density is used; above 1 MPa the real one may differ by up to some per cent")
+	}
+	out.EndList()
+	return nil
+}
+
+func sample(fields ...func(w *document.Writer)) []byte {
+	w := document.NewWriter(nil)
+	w.Begin()
+	for _, f := range fields {
+		f(w)
+	}
+	w.End()
+	return w.Bytes()
+}
+
+func number(name string, x float64) func(w *document.Writer) {
+	return func(w *document.Writer) { w.Number(name, x) }
+}
+
+func word(name, s string) func(w *document.Writer) {
+	return func(w *document.Writer) { w.Text(name, s) }
+}
+
+func gravitySample(seed uint64) []byte {
+	d := document.Draws(seed)
+	e := "wgs84"
+	if seed%2 == 1 {
+		e = "grs80"
+	}
+	return sample(number("latitude_deg", d.Between(-90, 90)), number("height_m", d.Between(0, 9000)), word("ellipsoid", e))
+}
+
+func airSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	return sample(number("pressure_pa", d.Between(5e4, 1.2e5)), number("temperature_c", d.Between(-5, 40)), number("humidity", d.Between(0, 1)))
+}
+
+func fluidSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	fluids := []string{"water", "mercury", "nitrogen", "air", "helium", "argon", "co2"}
+	f := fluids[seed%uint64(len(fluids))]
+	return sample(word("fluid", f), number("temperature_c", d.Between(0, 40)), number("pressure_pa", d.Between(1e3, 2e7)))
+}

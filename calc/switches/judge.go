@@ -1,0 +1,96 @@
+package switches
+
+import (
+	"math"
+
+	"gaugewright/calc/numeric"
+)
+
+// Statistics of one kind of point over the cycles.
+type Statistics struct {
+	N                     int
+	Mean, Min, Max, Range float64
+	SD                    float64 // n−1
+	HasSD                 bool    // false for a single value
+}
+
+// Describe returns the statistics of values; n = 0 gives N = 0 and nothing else.
+func Describe(values []float64) Statistics {
+	s := Statistics{N: len(values)}
+	if s.N == 0 {
+		return s
+	}
+	s.Min, s.Max = values[0], values[0]
+	for _, v := range values {
+		s.Min, s.Max = math.Min(s.Min, v), math.Max(s.Max, v)
+	}
+	s.Range = s.Max - s.Min
+	s.Mean = numeric.Mean(values)
+	if s.N > 1 {
+		s.SD, s.HasSD = numeric.StdDev(values), true
+	}
+	return s
+}
+
+// Reasons of a verdict that is not "pass".
+const (
+	ReasonSetPoint = "set point"
+	ReasonDeadBand = "dead band"
+	ReasonNoSet    = "no actuation"
+	ReasonNoReset  = "no reset"
+	ReasonAtStart  = "actuated at start"
+)
+
+// Judged is what the cycles of a switch say against its specification.
+type Judged struct {
+	DeadBands []float64
+	Verdict   string
+	Reason    string
+}
+
+// Judge compares the points of all cycles with the specification.
+//
+// Takes:   set and reset points of the cycles in order; nominal ± tolerance; the dead band's limits where there are any.
+// Gives:   "undecided" for a contact that was actuated at the start; "fail" where it never acted or never reset, where any set point lies
+// further than the tolerance from nominal or any dead band outside its limits; else "pass". Points at a limit are inside, compared
+// as decimals (numeric.CompareDecimals at 12 significant digits).
+// Source:  common practice, no source; every reading and not the mean alone must be in tolerance: MIL-PRF-24236D 4.6.3.1 (thermal analogue).
+func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atStart bool) Judged {
+	j := Judged{Verdict: "pass"}
+	for i := range reset {
+		if i < len(set) {
+			j.DeadBands = append(j.DeadBands, math.Abs(set[i]-reset[i]))
+		}
+	}
+	fail := func(reason string) Judged {
+		j.Verdict, j.Reason = "fail", reason
+		return j
+	}
+	switch {
+	case atStart:
+		j.Verdict, j.Reason = "undecided", ReasonAtStart
+		return j
+	case len(set) == 0:
+		return fail(ReasonNoSet)
+	case len(reset) == 0:
+		return fail(ReasonNoReset)
+	}
+	for _, s := range set {
+		if beyond(math.Abs(s-nominal), tolerance, nominal) {
+			return fail(ReasonSetPoint)
+		}
+	}
+	if len(band) == 2 {
+		for _, d := range j.DeadBands {
+			if beyond(band[0], d, nominal) || beyond(d, band[1], nominal) {
+				return fail(ReasonDeadBand)
+			}
+		}
+	}
+	return j
+}
+
+// beyond says whether x lies above limit by more than the rounding of a difference of numbers as large as scale: 12 digits of it.
+func beyond(x, limit, scale float64) bool {
+	return x-limit > float64(1e-12*math.Max(math.Abs(scale), math.Abs(limit)))
+}
