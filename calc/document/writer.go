@@ -132,6 +132,18 @@ func (w *Writer) Value(name string, v *Value) {
 	w.buf = AppendValue(w.buf, v)
 }
 
+// Raw writes bytes that already are a JSON value as a field.
+func (w *Writer) Raw(name string, value []byte) {
+	w.name(name)
+	w.buf = append(w.buf, value...)
+}
+
+// RawItem writes bytes that already are a JSON value as an item of a list.
+func (w *Writer) RawItem(value []byte) {
+	w.comma()
+	w.buf = append(w.buf, value...)
+}
+
 // ValueItem writes a parsed value as an item of a list.
 func (w *Writer) ValueItem(v *Value) {
 	w.comma()

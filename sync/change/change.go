@@ -1,0 +1,235 @@
+// Package change says what one change is: which fields of which record took which values, by whom, on which device, and what its writer had seen.
+package change
+
+import (
+	"errors"
+	"io"
+
+	"gaugewright/calc/document"
+	"gaugewright/sync/clock"
+)
+
+// Change is one edit or addition, the unit of sync. It is never altered after it was made.
+type Change struct {
+	ID     string
+	Device string
+	Seq    uint64 // counts the device's changes from 1
+	Author string // user id
+	Wall   string // the device's clock, RFC 3339 UTC with milliseconds, as it stood
+	Stamp  clock.Stamp
+	Record string
+	Kind   string
+	Site   string
+	Parent string
+	Set    []Setting
+}
+
+// Setting gives one field a value.
+type Setting struct {
+	Field string
+	Value []byte   // canonical JSON
+	Sees  []string // ids of the changes that were the field's heads before this one, sorted
+}
+
+// Version is the number of the byte form. A reader takes it and lower ones; fields it does not know are carried in values only.
+const Version = 1
+
+// ErrChange is wrapped by every refusal of a change's bytes.
+var ErrChange = errors.New("not a change")
+
+// Bytes returns the canonical bytes: the fields in the order of the format, without spaces.
+func (c *Change) Bytes() []byte {
+	w := document.NewWriter(make([]byte, 0, 512))
+	w.Begin()
+	w.Whole("v", Version)
+	w.Text("id", c.ID)
+	w.Text("device", c.Device)
+	w.Whole("seq", int(c.Seq))
+	w.Text("author", c.Author)
+	w.Text("wall", c.Wall)
+	w.Text("stamp", c.Stamp.String())
+	w.Text("record", c.Record)
+	w.Text("kind", c.Kind)
+	w.Text("site", c.Site)
+	w.Text("parent", c.Parent)
+	w.BeginList("set")
+	for _, s := range c.Set {
+		w.Begin()
+		w.Text("field", s.Field)
+		w.Raw("value", s.Value)
+		w.BeginList("sees")
+		for _, id := range s.Sees {
+			w.TextItem(id)
+		}
+		w.EndList()
+		w.End()
+	}
+	w.EndList()
+	w.End()
+	return w.Bytes()
+}
+
+// Parse reads one change.
+//
+// Takes:   the canonical bytes.
+// Gives:   the change; its Bytes are the input.
+// Refuses: a Fault naming the field for anything else: unknown or missing fields, limits, ids, stamps, fields out of order.
+func Parse(b []byte) (Change, error) {
+	if len(b) > MaxBytes {
+		return Change{}, document.Refuse(document.CodeRange, "", "the change is too large")
+	}
+	v, err := document.Parse(b)
+	if err != nil {
+		return Change{}, err
+	}
+	c, err := Read(document.Open(v))
+	if err != nil {
+		return Change{}, err
+	}
+	if string(c.Bytes()) != string(b) {
+		return Change{}, document.Refuse(document.CodeShape, "", "the bytes are not canonical")
+	}
+	return c, nil
+}
+
+// Read takes a change from an object, which it reads to the end.
+func Read(r *document.Reader) (Change, error) {
+	if v := r.Whole("v", 1, 1<<30); r.Err() == nil && v > Version {
+		r.Fail(document.CodeRange, "v", "this change was written by a newer version of the program")
+	}
+	c := Change{
+		ID: r.Text("id"), Device: r.Text("device"), Seq: uint64(r.Whole("seq", 1, 1<<50)), Author: r.Text("author"), Wall: r.Text("wall"),
+		Record: "", Kind: "",
+	}
+	stamp := r.Text("stamp")
+	c.Record, c.Kind, c.Site, c.Parent = r.Text("record"), r.Text("kind"), r.Text("site"), r.Text("parent")
+	for _, s := range r.List("set") {
+		set := Setting{Field: s.Text("field")}
+		if v, ok := s.Raw("value"); ok {
+			set.Value = document.AppendValue(nil, v)
+		} else {
+			set.Value = []byte("null")
+		}
+		set.Sees = s.Texts("sees")
+		if r.Err() == nil && len(set.Sees) > MaxSees {
+			s.Fail(document.CodeRange, "sees", "names too many changes")
+		}
+		for i, id := range set.Sees {
+			if r.Err() == nil && (!IsID(id) || i > 0 && set.Sees[i-1] >= id) {
+				s.Fail(document.CodeShape, "sees", "needs ids in rising order")
+			}
+		}
+		if r.Err() == nil && !isName(set.Field, MaxField) {
+			s.Fail(document.CodeShape, "field", "is not a field name")
+		}
+		if r.Err() == nil && len(set.Value) > MaxValue {
+			s.Fail(document.CodeRange, "value", "is too large; a photo or trace goes beside the changes, not into them")
+		}
+		c.Set = append(c.Set, set)
+	}
+	if err := r.Err(); err != nil {
+		return Change{}, err
+	}
+	var err error
+	if c.Stamp, err = clock.Parse(stamp); err != nil {
+		r.Fail(document.CodeShape, "stamp", err.Error())
+	}
+	check(r, &c)
+	if err := r.Err(); err != nil {
+		return Change{}, err
+	}
+	return c, nil
+}
+
+func check(r *document.Reader, c *Change) {
+	for _, x := range []struct{ name, id string }{{"id", c.ID}, {"device", c.Device}, {"author", c.Author}, {"record", c.Record}} {
+		if r.Err() == nil && !IsID(x.id) {
+			r.Fail(document.CodeShape, x.name, "is not an id")
+		}
+	}
+	for _, x := range []struct{ name, id string }{{"site", c.Site}, {"parent", c.Parent}} {
+		if r.Err() == nil && x.id != "" && !IsID(x.id) {
+			r.Fail(document.CodeShape, x.name, "is not an id")
+		}
+	}
+	if r.Err() == nil && !isName(c.Kind, MaxField) {
+		r.Fail(document.CodeShape, "kind", "is not a kind of record")
+	}
+	if r.Err() == nil && !isTime(c.Wall) {
+		r.Fail(document.CodeShape, "wall", "is not a time such as 2026-01-02T03:04:05.678Z")
+	}
+	if r.Err() == nil && c.Stamp.Device != c.Device {
+		r.Fail(document.CodeConflict, "stamp", "is of another device")
+	}
+	if r.Err() == nil && (len(c.Set) == 0 || len(c.Set) > MaxSet) {
+		r.Fail(document.CodeRange, "set", "needs from 1 to 4096 fields")
+	}
+	seen := map[string]bool{}
+	for _, s := range c.Set {
+		if r.Err() == nil && seen[s.Field] {
+			r.Fail(document.CodeConflict, "set", "gives the field "+s.Field+" twice")
+		}
+		seen[s.Field] = true
+	}
+}
+
+const (
+	alphabet = "0123456789abcdefghjkmnpqrstvwxyz"
+	idLength = 26
+)
+
+// NewID returns 26 characters made from 130 bits of random.
+func NewID(random io.Reader) (string, error) {
+	var b [idLength]byte
+	if _, err := io.ReadFull(random, b[:]); err != nil {
+		return "", errors.Join(errors.New("no random bytes for an id"), err)
+	}
+	for i := range b {
+		b[i] = alphabet[b[i]&31]
+	}
+	return string(b[:]), nil
+}
+
+// IsID says whether s is 1 to 26 characters of the id alphabet. New ids have 26; shorter ones are made by programs that name things by hand.
+func IsID(s string) bool {
+	if len(s) == 0 || len(s) > idLength {
+		return false
+	}
+	for i := range len(s) {
+		c := s[i]
+		if !(c >= '0' && c <= '9' || c >= 'a' && c <= 'z' && c != 'i' && c != 'l' && c != 'o' && c != 'u') {
+			return false
+		}
+	}
+	return true
+}
+
+func isName(s string, most int) bool {
+	if len(s) == 0 || len(s) > most {
+		return false
+	}
+	for i := range len(s) {
+		c := s[i]
+		if !(c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '_' || c == '.') {
+			return false
+		}
+	}
+	return true
+}
+
+func isTime(s string) bool {
+	const form = "dddd-dd-ddTdd:dd:dd.dddZ"
+	if len(s) != len(form) {
+		return false
+	}
+	for i := range len(s) {
+		if form[i] == 'd' {
+			if s[i] < '0' || s[i] > '9' {
+				return false
+			}
+		} else if s[i] != form[i] {
+			return false
+		}
+	}
+	return true
+}

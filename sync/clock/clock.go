@@ -1,0 +1,78 @@
+// Package clock orders the changes of devices whose wall clocks lie.
+package clock
+
+import (
+	"errors"
+	"strconv"
+	"strings"
+)
+
+// Stamp orders changes: first by Count, which is one more than the highest count its writer had seen, then by wall time and device, which only
+// break ties between writers who had not seen each other. A wrong wall clock therefore moves nobody and refuses nothing.
+type Stamp struct {
+	Count  uint64
+	Wall   int64 // Unix milliseconds of the device's clock, as it stood; may be far off or negative
+	Device string
+}
+
+// ErrStamp is returned when a text is not a stamp.
+var ErrStamp = errors.New("not a stamp: 12 hexadecimal digits, 12 more, and a device, joined by hyphens")
+
+const (
+	digits = 12
+	mask   = 1<<48 - 1
+	// bias moves the wall times from 1970 − 4,459 years to 1970 + 4,459 years into 48 bits without a sign.
+	bias = 1 << 47
+)
+
+// Next returns the stamp of a change by a device that has seen counts up to seen.
+func Next(seen uint64, wall int64, device string) Stamp {
+	return Stamp{Count: (seen + 1) & mask, Wall: wall, Device: device}
+}
+
+// Compare returns −1, 0 or 1 as a is before, the same as, or after b.
+func Compare(a, b Stamp) int {
+	switch {
+	case a.Count != b.Count:
+		if a.Count < b.Count {
+			return -1
+		}
+		return 1
+	case a.Wall != b.Wall:
+		if a.Wall < b.Wall {
+			return -1
+		}
+		return 1
+	}
+	return strings.Compare(a.Device, b.Device)
+}
+
+func hex(n uint64) string {
+	s := strconv.FormatUint(n&mask, 16)
+	return strings.Repeat("0", digits-len(s)) + s
+}
+
+// String returns the text form, which sorts as Compare does.
+func (s Stamp) String() string {
+	return hex(s.Count) + "-" + hex(uint64(s.Wall+bias)) + "-" + s.Device
+}
+
+// Parse reads the text form; Parse and String return each other's input.
+func Parse(text string) (Stamp, error) {
+	if len(text) < 2*digits+3 || text[digits] != '-' || text[2*digits+1] != '-' {
+		return Stamp{}, ErrStamp
+	}
+	count, err := strconv.ParseUint(text[:digits], 16, 64)
+	if err != nil {
+		return Stamp{}, ErrStamp
+	}
+	wall, err := strconv.ParseUint(text[digits+1:2*digits+1], 16, 64)
+	if err != nil {
+		return Stamp{}, ErrStamp
+	}
+	s := Stamp{Count: count, Wall: int64(wall) - bias, Device: text[2*digits+2:]}
+	if s.String() != text {
+		return Stamp{}, ErrStamp
+	}
+	return s, nil
+}
