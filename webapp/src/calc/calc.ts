@@ -1,5 +1,6 @@
 import type { CalcReply, CalcRequest } from "../wire/worker";
 import type { Json } from "../wire/records";
+import { trusted } from "./trusted";
 
 /** CalcError is a refusal by the calculation: a stable code, the field it concerns and a text. */
 export class CalcError extends Error {
@@ -119,7 +120,7 @@ export class Bridge {
 declare const CALC_WORKER: string;
 
 function pageWorker(): Port {
-  const worker = new Worker(CALC_WORKER);
+  const worker = new Worker(trusted(CALC_WORKER));
   return {
     post: (request) => worker.postMessage(request),
     onReply: (fn) => worker.addEventListener("message", (e: MessageEvent<CalcReply>) => fn(e.data)),

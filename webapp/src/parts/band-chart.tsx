@@ -56,7 +56,11 @@ export function BandChart(p: BandChartProps) {
       <line class="zero" x1={left} x2={right} y1={y(0)} y2={y(0)} />
       {lines.map((l, i) => (l.includes(" ") ? <polyline key={i === 0 ? "up" : "down"} class={i === 0 ? "trace up" : "trace down"} points={l} /> : null))}
       {p.points.map((q, i) => (
-        <g key={`${q.applied} ${q.direction ?? ""} ${i}`} transform={`translate(${x(q.applied).toFixed(1)} ${y(q.error).toFixed(1)})`} class={q.current ? "now" : ""}>
+        <g
+          key={`${q.applied} ${q.direction ?? ""} ${i}`}
+          transform={`translate(${x(q.applied).toFixed(1)} ${y(q.error).toFixed(1)})`}
+          class={q.current ? "now" : ""}
+        >
           {q.uncertainty ? <line class="bar" y1={y(q.uncertainty) - y(0)} y2={y(-q.uncertainty) - y(0)} /> : null}
           {q.direction === "down" ? <path class="dot hollow" d="M-5 -4h10l-5 9z" /> : <path class="dot" d="M-5 4h10l-5 -9z" />}
         </g>

@@ -37,7 +37,14 @@ export function Field(p: FieldProps) {
           <textarea {...common} rows={p.lines} />
         ) : (
           // The typings keep one shape per kind of box; a box that may be any of a few has to name one.
-          <input {...common} type={(p.type ?? "text") as "text"} autocomplete={p.autocomplete ?? "off"} inputMode={p.inputMode ?? "text"} spellcheck={false} autocapitalize="none" />
+          <input
+            {...common}
+            type={(p.type ?? "text") as "text"}
+            autocomplete={p.autocomplete ?? "off"}
+            inputMode={p.inputMode ?? "text"}
+            spellcheck={false}
+            autocapitalize="none"
+          />
         )}
         {p.unit ? <span class="unit">{p.unit}</span> : null}
       </div>

@@ -26,15 +26,27 @@ export function useLive<T>(read: () => Promise<T>, concerns: (notice: Notice) =>
 
 /** useRecord follows one record; null when there is none, undefined while reading. */
 export function useRecord(id: string): RecordState | null | undefined {
-  return useLive(async () => (await record(id)) ?? null, (n) => n.records.includes(id), [id]);
+  return useLive(
+    async () => (await record(id)) ?? null,
+    (n) => n.records.includes(id),
+    [id],
+  );
 }
 
 /** useKind follows every record of a kind. */
 export function useKind(kind: string): RecordState[] | undefined {
-  return useLive(() => byKind(kind), (n) => n.kinds.includes(kind), [kind]);
+  return useLive(
+    () => byKind(kind),
+    (n) => n.kinds.includes(kind),
+    [kind],
+  );
 }
 
 /** useChildren follows every record below another one. */
 export function useChildren(parent: string): RecordState[] | undefined {
-  return useLive(() => byParent(parent), (n) => n.records.length > 0, [parent]);
+  return useLive(
+    () => byParent(parent),
+    (n) => n.records.length > 0,
+    [parent],
+  );
 }

@@ -226,7 +226,11 @@ export async function blob(sha256: string): Promise<Blob | undefined> {
 }
 
 /** receive merges changes from the office and moves the cursor, all in one transaction. */
-export function receive(changes: Change[], link: { store: string; cursor: string }, answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] }): Promise<void> {
+export function receive(
+  changes: Change[],
+  link: { store: string; cursor: string },
+  answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] },
+): Promise<void> {
   return alone(async () => {
     for (let attempt = 0; ; attempt++) {
       const b = await base();
@@ -235,8 +239,11 @@ export function receive(changes: Change[], link: { store: string; cursor: string
       const revs = new Map(ids.map((id, i) => [id, rows[i]?.rev]));
       const merged =
         ids.length === 0
-          ? { records: [] }
-          : ((await calc("sync/merge", { records: rows.flatMap((r) => (r ? [r.state] : [])), changes })) as unknown as { records: RecordState[] });
+          ? { records: [], count: 0 }
+          : ((await calc("sync/merge", { records: rows.flatMap((r) => (r ? [r.state] : [])), changes })) as unknown as {
+              records: RecordState[];
+              count: number;
+            });
       const done = await write(["changes", "outbox", "records", "meta"], async (tx) => {
         for (const id of ids) if ((await tx.objectStore("records").get(id))?.rev !== revs.get(id)) return false;
         for (const state of merged.records) await tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0));
@@ -249,7 +256,7 @@ export function receive(changes: Change[], link: { store: string; cursor: string
           if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
         }
         const device = (await tx.objectStore("meta").get("device")) as Device;
-        const seen = changes.reduce((most, c) => Math.max(most, Number.parseInt(c.stamp.slice(0, 12), 16) || 0), device.count);
+        const seen = Math.max(device.count, merged.count);
         await tx.objectStore("meta").put({ ...device, count: seen }, "device");
         await tx.objectStore("meta").put(link, "link");
         return true;

@@ -123,6 +123,12 @@ export const english = {
     noMethod: "No method is set for this instrument. The office has to choose one.",
     contested: "Two people changed this without having seen each other's change:",
     percent: (n: string) => `${n} %`,
+    limits: {
+      of_span_percent: (n: string) => `± ${n} % of span`,
+      of_reading_percent: (n: string) => `± ${n} % of reading`,
+      class: (n: string) => `class ${n}`,
+      grade: (n: string) => `grade ${n}`,
+    },
     mode: { gauge: "gauge", absolute: "absolute", differential: "differential" },
   },
   settings: {
@@ -133,7 +139,8 @@ export const english = {
     persist: "Ask the browser to keep it",
     installed: "Installed on this device",
     notInstalled: "Runs in a browser tab",
-    installHint: "Install it from the browser's menu (on some phones: share, then add to home screen) before the first job: a tab's work may be removed after some days without use.",
+    installHint:
+      "Install it from the browser's menu (on some phones: share, then add to home screen) before the first job: a tab's work may be removed after some days without use.",
     used: (mb: string) => `${mb} MB used`,
     unsent: "Unsent work",
     save: "Save unsent work to a file",

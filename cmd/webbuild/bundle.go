@@ -1,0 +1,302 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path"
+	"path/filepath"
+	"sort"
+	"strings"
+
+	"github.com/evanw/esbuild/pkg/api"
+)
+
+// files holds what will lie in dist, by its path there.
+type files map[string][]byte
+
+// addHashed adds a file under a name that carries its content's hash and gives its path on the site.
+func (f files) addHashed(name, ext string, body []byte) string {
+	sum := sha256.Sum256(body)
+	file := "assets/" + name + "-" + strings.ToUpper(hex.EncodeToString(sum[:])[:10]) + ext
+	f[file] = body
+	return "/" + file
+}
+
+func (f files) names() []string {
+	all := make([]string, 0, len(f))
+	for name := range f {
+		all = append(all, name)
+	}
+	sort.Strings(all)
+	return all
+}
+
+type bundler struct {
+	web  string
+	maps bool
+}
+
+func (b bundler) options() (api.BuildOptions, error) {
+	web, err := filepath.Abs(b.web)
+	if err != nil {
+		return api.BuildOptions{}, fmt.Errorf("the client's folder: %w", err)
+	}
+	o := api.BuildOptions{
+		AbsWorkingDir:     web,
+		Outdir:            "dist/assets",
+		Bundle:            true,
+		Write:             false,
+		MinifyWhitespace:  true,
+		MinifyIdentifiers: true,
+		MinifySyntax:      true,
+		Target:            api.ES2022,
+		JSX:               api.JSXAutomatic,
+		JSXImportSource:   "preact",
+		LegalComments:     api.LegalCommentsNone,
+		Loader:            map[string]api.Loader{".css": api.LoaderEmpty},
+		TsconfigRaw:       `{}`,
+		Define:            map[string]string{},
+	}
+	if b.maps {
+		o.Sourcemap = api.SourceMapLinked
+	}
+	return o, nil
+}
+
+func run(o api.BuildOptions) (api.BuildResult, error) {
+	r := api.Build(o)
+	var errs []error
+	for _, m := range append(r.Errors, r.Warnings...) {
+		where := ""
+		if m.Location != nil {
+			where = fmt.Sprintf("%s:%d: ", m.Location.File, m.Location.Line)
+		}
+		errs = append(errs, errors.New(where+m.Text))
+	}
+	return r, errors.Join(errs...)
+}
+
+func defines(o *api.BuildOptions, values map[string]string) error {
+	for name, v := range values {
+		quoted, err := json.Marshal(v)
+		if err != nil {
+			return fmt.Errorf("define %s: %w", name, err)
+		}
+		o.Define[name] = string(quoted)
+	}
+	return nil
+}
+
+// add takes over the outputs of a bundle and gives the site path of the one whose name starts with prefix.
+func add(out files, r api.BuildResult, prefix string) (string, error) {
+	entry := ""
+	for _, f := range r.OutputFiles {
+		base := filepath.Base(f.Path)
+		out["assets/"+base] = f.Contents
+		if strings.HasPrefix(base, prefix+"-") && !strings.HasSuffix(base, ".map") {
+			entry = "/assets/" + base
+		}
+	}
+	if entry == "" {
+		return "", fmt.Errorf("the bundle has no output for %s", prefix)
+	}
+	return entry, nil
+}
+
+// one bundles a worker into a single classic script.
+func (b bundler) one(entry string, values map[string]string, out files) (string, error) {
+	o, err := b.options()
+	if err != nil {
+		return "", err
+	}
+	o.EntryPoints = []string{entry}
+	o.EntryNames = "[name]-[hash]"
+	o.Format = api.FormatIIFE
+	if err := defines(&o, values); err != nil {
+		return "", err
+	}
+	r, err := run(o)
+	if err != nil {
+		return "", err
+	}
+	return add(out, r, strings.TrimSuffix(path.Base(entry), path.Ext(entry)))
+}
+
+// page bundles the page's script; screens that are imported lazily become pieces of their own.
+func (b bundler) page(values map[string]string, out files) (string, error) {
+	o, err := b.options()
+	if err != nil {
+		return "", err
+	}
+	o.EntryPoints = []string{"src/main.tsx"}
+	o.EntryNames = "[name]-[hash]"
+	o.ChunkNames = "[name]-[hash]"
+	o.Format = api.FormatESModule
+	o.Splitting = true
+	if err := defines(&o, values); err != nil {
+		return "", err
+	}
+	r, err := run(o)
+	if err != nil {
+		return "", err
+	}
+	return add(out, r, "main")
+}
+
+// styles joins every style sheet of the client, base.css first, the others by path.
+func (b bundler) styles(out files) (string, error) {
+	var sheets []string
+	src := filepath.Join(b.web, "src")
+	err := filepath.WalkDir(src, func(p string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" {
+			rel, err := filepath.Rel(src, p)
+			if err != nil {
+				return err
+			}
+			sheets = append(sheets, filepath.ToSlash(rel))
+		}
+		return err
+	})
+	if err != nil {
+		return "", fmt.Errorf("style sheets: %w", err)
+	}
+	sort.Strings(sheets)
+	var entry strings.Builder
+	for _, s := range append([]string{"styles/base.css"}, sheets...) {
+		fmt.Fprintf(&entry, "@import %q;\n", "./"+s)
+	}
+	o, err := b.options()
+	if err != nil {
+		return "", err
+	}
+	o.Loader = nil
+	o.EntryNames = "[name]-[hash]"
+	o.Stdin = &api.StdinOptions{Contents: entry.String(), ResolveDir: filepath.Join(o.AbsWorkingDir, "src"), Sourcefile: "styles.css", Loader: api.LoaderCSS}
+	r, err := run(o)
+	if err != nil {
+		return "", err
+	}
+	return add(out, r, "stdin")
+}
+
+type precached struct {
+	URL    string `json:"url"`
+	SHA256 string `json:"sha256"`
+}
+
+// precache lists what the phone keeps for work without a connection, with the hashes it has to find.
+func precache(out files) []precached {
+	var all []precached
+	for _, name := range out.names() {
+		if strings.HasSuffix(name, ".map") || name == "sw.js" {
+			continue
+		}
+		url := "/" + name
+		if name == "index.html" {
+			url = "/"
+		}
+		sum := sha256.Sum256(out[name])
+		all = append(all, precached{url, hex.EncodeToString(sum[:])})
+	}
+	return all
+}
+
+// serviceWorker bundles sw.js last, since it carries the hashes of all the rest.
+func (b bundler) serviceWorker(out files) error {
+	list, err := json.Marshal(precache(out))
+	if err != nil {
+		return fmt.Errorf("precache list: %w", err)
+	}
+	version := sha256.Sum256(list)
+	o, err := b.options()
+	if err != nil {
+		return err
+	}
+	o.EntryPoints = []string{"src/sw/sw.ts"}
+	o.Format = api.FormatIIFE
+	o.Sourcemap = api.SourceMapNone
+	o.Define["PRECACHE"] = string(list)
+	if err := defines(&o, map[string]string{"BUILD": hex.EncodeToString(version[:])[:12]}); err != nil {
+		return err
+	}
+	r, err := run(o)
+	if err != nil {
+		return err
+	}
+	if len(r.OutputFiles) != 1 {
+		return fmt.Errorf("the service worker became %d files", len(r.OutputFiles))
+	}
+	out["sw.js"] = r.OutputFiles[0].Contents
+	return nil
+}
+
+// calcModule gives the bytes of the calculation as WebAssembly.
+func calcModule(p plan) ([]byte, error) {
+	file := p.wasm
+	if file == "" {
+		dir, err := os.MkdirTemp("", "webbuild")
+		if err != nil {
+			return nil, fmt.Errorf("calc.wasm: %w", err)
+		}
+		defer os.RemoveAll(dir)
+		file = filepath.Join(dir, "calc.wasm")
+		cmd := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-ldflags", "-s -w", "-o", file, "./cmd/gaugewasm")
+		cmd.Dir = p.root
+		cmd.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm")
+		cmd.Stderr = os.Stderr
+		if err := cmd.Run(); err != nil {
+			return nil, fmt.Errorf("build of calc.wasm: %w", err)
+		}
+	}
+	body, err := os.ReadFile(file)
+	if err != nil {
+		return nil, fmt.Errorf("calc.wasm: %w", err)
+	}
+	return body, nil
+}
+
+// bundleTests makes one script of each webapp/test/*.test.ts(x) and puts calc.wasm beside them, for node --test.
+func bundleTests(root string) error {
+	web := filepath.Join(root, "webapp")
+	found, err := filepath.Glob(filepath.Join(web, "test", "*.test.ts*"))
+	if err != nil {
+		return fmt.Errorf("tests: %w", err)
+	}
+	if len(found) == 0 {
+		return errors.New("no test found in webapp/test")
+	}
+	o, err := bundler{web: web}.options()
+	if err != nil {
+		return err
+	}
+	for _, f := range found {
+		o.EntryPoints = append(o.EntryPoints, "test/"+filepath.Base(f))
+	}
+	o.Platform = api.PlatformNode
+	o.Format = api.FormatESModule
+	o.OutExtension = map[string]string{".js": ".mjs"}
+	o.Outdir = filepath.Join("..", "bin", "webtest")
+	o.MinifyIdentifiers, o.MinifyWhitespace, o.MinifySyntax = false, false, false
+	o.Write = true
+	o.Sourcemap = api.SourceMapInline
+	if err := os.RemoveAll(filepath.Join(root, "bin", "webtest")); err != nil {
+		return fmt.Errorf("old test bundles: %w", err)
+	}
+	if _, err := run(o); err != nil {
+		return err
+	}
+	body, err := calcModule(plan{root: root})
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(filepath.Join(root, "bin", "webtest", "calc.wasm"), body, 0o644); err != nil {
+		return fmt.Errorf("calc.wasm for the tests: %w", err)
+	}
+	return nil
+}

@@ -1,0 +1,97 @@
+// Command webbuild builds the client: bundles, page, icons, precache list, compressed copies, and their budgets.
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+func main() {
+	root := flag.String("root", ".", "root of the source tree")
+	wasm := flag.String("wasm", "", "a calc.wasm that is already built, instead of building it")
+	tests := flag.Bool("test", false, "bundle the unit tests to bin/webtest and nothing else")
+	maps := flag.Bool("maps", false, "write source maps beside the scripts")
+	flag.Parse()
+	var err error
+	if *tests {
+		err = bundleTests(*root)
+	} else {
+		err = build(plan{root: *root, wasm: *wasm, maps: *maps})
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "webbuild:", err)
+		os.Exit(1)
+	}
+}
+
+type plan struct {
+	root, wasm string
+	maps       bool
+}
+
+// build writes webapp/dist anew: hashed files under assets/, and sw.js, index.html, the manifest and the icons under fixed names.
+func build(p plan) error {
+	web := filepath.Join(p.root, "webapp")
+	calc, err := calcModule(p)
+	if err != nil {
+		return err
+	}
+	out := files{}
+	calcName := out.addHashed("calc", ".wasm", calc)
+	b := bundler{web: web, maps: p.maps}
+	calcWorker, err := b.one("src/calcworker/calcworker.ts", map[string]string{"CALC_WASM": calcName}, out)
+	if err != nil {
+		return err
+	}
+	scanWorker, err := b.one("src/scanworker/scanworker.ts", nil, out)
+	if err != nil {
+		return err
+	}
+	styles, err := b.styles(out)
+	if err != nil {
+		return err
+	}
+	page, err := b.page(map[string]string{"CALC_WORKER": calcWorker, "SCAN_WORKER": scanWorker}, out)
+	if err != nil {
+		return err
+	}
+	if err := addIcons(out); err != nil {
+		return err
+	}
+	out["index.html"] = indexPage(page, styles)
+	out["manifest.webmanifest"] = manifest()
+	if err := b.serviceWorker(out); err != nil {
+		return err
+	}
+	dist := filepath.Join(web, "dist")
+	sizes, err := writeAll(dist, out)
+	if err != nil {
+		return err
+	}
+	return report(os.Stdout, sizes)
+}
+
+// clear removes what an earlier build left, except the file that keeps the folder in the repository.
+func clear(dist string, keep map[string]bool) error {
+	err := filepath.WalkDir(dist, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		rel, err := filepath.Rel(dist, path)
+		if err != nil {
+			return err
+		}
+		if rel == ".gitkeep" || keep[filepath.ToSlash(rel)] {
+			return nil
+		}
+		return os.Remove(path)
+	})
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	return err
+}

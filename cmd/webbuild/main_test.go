@@ -1,0 +1,81 @@
+package main
+
+import (
+	"bytes"
+	"image/png"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+func TestIconsAreOfTheirSizeAndMarked(t *testing.T) {
+	for _, side := range []int{180, 192, 512} {
+		body, err := iconPNG(side)
+		if err != nil {
+			t.Fatal(err)
+		}
+		img, err := png.Decode(bytes.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if img.Bounds().Dx() != side || img.Bounds().Dy() != side {
+			t.Errorf("icon %d is %v", side, img.Bounds())
+		}
+		if img.At(side/2, side*19/64) == img.At(0, 0) {
+			t.Errorf("icon %d: the limit line is not drawn", side)
+		}
+	}
+}
+
+func TestHashedNameFollowsContent(t *testing.T) {
+	out := files{}
+	a, b := out.addHashed("calc", ".wasm", []byte("a")), out.addHashed("calc", ".wasm", []byte("b"))
+	if a == b || len(out) != 2 {
+		t.Errorf("two contents under one name: %s %s", a, b)
+	}
+}
+
+func TestPrecacheListsThePageAtTheRootAndLeavesOutMapsAndWorker(t *testing.T) {
+	out := files{"index.html": []byte("x"), "assets/main-A.js": []byte("y"), "assets/main-A.js.map": nil, "sw.js": nil}
+	got := precache(out)
+	if len(got) != 2 || got[0].URL != "/assets/main-A.js" || got[1].URL != "/" {
+		t.Errorf("got %v", got)
+	}
+	// SHA-256 of "x", from sha256sum.
+	if want := "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881"; got[1].SHA256 != want {
+		t.Errorf("hash %s, want %s", got[1].SHA256, want)
+	}
+}
+
+func TestWriteAllReplacesOldFilesAndKeepsTheFolder(t *testing.T) {
+	dist := t.TempDir()
+	for _, f := range []string{".gitkeep", "old.js"} {
+		if err := os.WriteFile(filepath.Join(dist, f), nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	text := []byte(strings.Repeat("pressure ", 100))
+	sizes, err := writeAll(dist, files{"assets/a-1.js": text, "icon.png": text})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, want := range map[string]bool{".gitkeep": true, "old.js": false, "assets/a-1.js.br": true, "assets/a-1.js.gz": true, "icon.png": true, "icon.png.br": false} {
+		if _, err := os.Stat(filepath.Join(dist, name)); (err == nil) != want {
+			t.Errorf("%s there: %v, want %v", name, err == nil, want)
+		}
+	}
+	if len(sizes) != 2 || sizes[0].packed >= sizes[0].raw {
+		t.Errorf("sizes %v", sizes)
+	}
+}
+
+func TestBudgetHolds(t *testing.T) {
+	if err := report(io.Discard, []size{{name: "assets/main-A.js", packed: 60_000}, {name: "assets/scanworker-A.js", packed: 30_000}}); err != nil {
+		t.Error(err)
+	}
+	if err := report(io.Discard, []size{{name: "assets/main-A.js", packed: 60_000}, {name: "assets/main-A.css", packed: 1}}); err == nil {
+		t.Error("one byte too many was not refused")
+	}
+}

@@ -1,0 +1,133 @@
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/andybalholm/brotli"
+)
+
+type size struct {
+	name              string
+	raw, gzip, packed int
+}
+
+// pressed says whether a file is worth a compressed copy; pictures are compressed already.
+func pressed(name string) bool {
+	switch filepath.Ext(name) {
+	case ".js", ".css", ".html", ".svg", ".webmanifest", ".wasm", ".map":
+		return true
+	}
+	return false
+}
+
+// writeAll writes the files and their .gz and .br copies; a hashed file that is there with both copies is left as it is.
+func writeAll(dist string, out files) ([]size, error) {
+	keep := map[string]bool{}
+	for _, name := range out.names() {
+		if !strings.HasPrefix(name, "assets/") {
+			continue
+		}
+		old, err := os.ReadFile(filepath.Join(dist, filepath.FromSlash(name)))
+		if err == nil && bytes.Equal(old, out[name]) {
+			keep[name], keep[name+".gz"], keep[name+".br"] = true, true, true
+		}
+	}
+	if err := clear(dist, keep); err != nil {
+		return nil, fmt.Errorf("clear %s: %w", dist, err)
+	}
+	var sizes []size
+	for _, name := range out.names() {
+		s, err := writeOne(filepath.Join(dist, filepath.FromSlash(name)), name, out[name])
+		if err != nil {
+			return nil, err
+		}
+		sizes = append(sizes, s)
+	}
+	return sizes, nil
+}
+
+func writeOne(file, name string, body []byte) (size, error) {
+	s := size{name: name, raw: len(body), gzip: len(body), packed: len(body)}
+	if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
+		return s, err
+	}
+	if err := os.WriteFile(file, body, 0o644); err != nil {
+		return s, err
+	}
+	if !pressed(name) {
+		return s, nil
+	}
+	var err error
+	if s.gzip, err = copyPressed(file+".gz", body, func(w io.Writer) (io.WriteCloser, error) { return gzip.NewWriterLevel(w, gzip.BestCompression) }); err != nil {
+		return s, fmt.Errorf("%s.gz: %w", name, err)
+	}
+	if s.packed, err = copyPressed(file+".br", body, func(w io.Writer) (io.WriteCloser, error) {
+		return brotli.NewWriterLevel(w, brotli.BestCompression), nil
+	}); err != nil {
+		return s, fmt.Errorf("%s.br: %w", name, err)
+	}
+	return s, nil
+}
+
+func copyPressed(file string, body []byte, press func(io.Writer) (io.WriteCloser, error)) (int, error) {
+	if info, err := os.Stat(file); err == nil {
+		return int(info.Size()), nil
+	}
+	var buf bytes.Buffer
+	w, err := press(&buf)
+	if err != nil {
+		return 0, err
+	}
+	if _, err := w.Write(body); err != nil {
+		return 0, err
+	}
+	if err := w.Close(); err != nil {
+		return 0, err
+	}
+	return buf.Len(), os.WriteFile(file, buf.Bytes(), 0o644)
+}
+
+// budget is the most that a group of files may weigh, compressed with brotli, and why.
+type budget struct {
+	what   string
+	most   int
+	counts func(name string) bool
+}
+
+func is(name, prefix string) bool { return strings.HasPrefix(name, "assets/"+prefix+"-") }
+
+func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.HasSuffix(name, ".css") }
+
+var budgets = []budget{
+	{"scripts and styles without the scanner: a first visit over a weak line", 60_000, func(n string) bool { return code(n) && !is(n, "scanworker") }},
+	{"everything kept for offline work without calc.wasm", 200_000, func(n string) bool { return !strings.HasSuffix(n, ".wasm") && !strings.HasSuffix(n, ".map") }},
+}
+
+// report prints the sizes and fails when a group weighs more than its budget.
+func report(w io.Writer, sizes []size) error {
+	fmt.Fprintf(w, "%-44s %10s %9s %9s\n", "file", "raw", "gzip", "brotli")
+	for _, s := range sizes {
+		fmt.Fprintf(w, "%-44s %10d %9d %9d\n", s.name, s.raw, s.gzip, s.packed)
+	}
+	var errs []error
+	for _, b := range budgets {
+		sum := 0
+		for _, s := range sizes {
+			if b.counts(s.name) {
+				sum += s.packed
+			}
+		}
+		fmt.Fprintf(w, "%s: %d of %d bytes\n", b.what, sum, b.most)
+		if sum > b.most {
+			errs = append(errs, fmt.Errorf("%s: %d bytes of brotli, %d allowed", b.what, sum, b.most))
+		}
+	}
+	return errors.Join(errs...)
+}

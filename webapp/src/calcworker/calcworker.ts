@@ -1,0 +1,32 @@
+import type { CalcReply, CalcRequest } from "../wire/worker";
+import { Machine } from "./wasi";
+
+declare const CALC_WASM: string;
+declare const self: DedicatedWorkerGlobalScope;
+
+let compiling: Promise<WebAssembly.Module> | undefined;
+let machine: Machine | undefined;
+let line: Promise<void> = Promise.resolve();
+
+async function compile(): Promise<WebAssembly.Module> {
+  const response = await fetch(CALC_WASM);
+  if (!response.ok) throw new Error(`calc.wasm: ${response.status}`);
+  return WebAssembly.compile(await response.arrayBuffer());
+}
+
+async function answer(request: CalcRequest): Promise<CalcReply> {
+  try {
+    compiling ??= compile();
+    const module = await compiling;
+    machine ??= new Machine(module);
+    return { id: request.id, body: machine.call(request.name, request.body) };
+  } catch (e) {
+    if (machine === undefined) compiling = undefined; // not loaded: fetch it again next time
+    machine = undefined;
+    return { id: request.id, broken: e instanceof Error ? e.message : String(e) };
+  }
+}
+
+self.addEventListener("message", (e: MessageEvent<CalcRequest>) => {
+  line = line.then(async () => self.postMessage(await answer(e.data)));
+});

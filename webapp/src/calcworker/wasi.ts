@@ -1,0 +1,86 @@
+/** Raised when the module asked to end: the instance is of no use after it. */
+export class Ended extends Error {}
+
+type Exports = {
+  memory: WebAssembly.Memory;
+  _initialize(): void;
+  reserve(n: number): number;
+  call(): number;
+  reply(): number;
+};
+
+/** Machine is one running instance of the calculation. After an exception it must be thrown away. */
+export class Machine {
+  private readonly exports: Exports;
+  private said = "";
+
+  constructor(module: WebAssembly.Module) {
+    const instance = new WebAssembly.Instance(module, { wasi_snapshot_preview1: this.imports() });
+    // The module's exports are fixed by its Go source.
+    this.exports = instance.exports as unknown as Exports;
+    this.exports._initialize();
+  }
+
+  /** call sends a name and a JSON document and gives the JSON reply. */
+  call(name: string, body: string): string {
+    const request = new TextEncoder().encode(`${name}\n${body}`);
+    const at = this.exports.reserve(request.length);
+    // The view is taken after reserve: growing the memory detaches older ones.
+    new Uint8Array(this.exports.memory.buffer, at, request.length).set(request);
+    const length = this.exports.call();
+    return new TextDecoder().decode(new Uint8Array(this.exports.memory.buffer, this.exports.reply(), length));
+  }
+
+  /** said gives what the module wrote to its error stream, for a fault report. */
+  get complaint(): string {
+    return this.said.slice(-2000);
+  }
+
+  private view(): DataView {
+    return new DataView(this.exports.memory.buffer);
+  }
+
+  private imports(): { [name: string]: (...args: never[]) => number } {
+    const nothing = () => 0;
+    const two = (a: number, b: number) => {
+      this.view().setUint32(a, 0, true);
+      this.view().setUint32(b, 0, true);
+      return 0;
+    };
+    return {
+      sched_yield: nothing,
+      args_get: nothing,
+      environ_get: nothing,
+      args_sizes_get: two,
+      environ_sizes_get: two,
+      proc_exit: (code: number) => {
+        throw new Ended(`the calculation ended with ${code}: ${this.complaint}`);
+      },
+      clock_time_get: (_clock: number, _precision: bigint, at: number) => {
+        this.view().setBigUint64(at, BigInt(Math.round(performance.now() * 1e6)), true);
+        return 0;
+      },
+      random_get: (at: number, n: number) => {
+        crypto.getRandomValues(new Uint8Array(this.exports.memory.buffer, at, n));
+        return 0;
+      },
+      fd_write: (_fd: number, vectors: number, count: number, written: number) => {
+        let total = 0;
+        for (let i = 0; i < count; i++) {
+          const at = this.view().getUint32(vectors + 8 * i, true);
+          const n = this.view().getUint32(vectors + 8 * i + 4, true);
+          this.said += new TextDecoder().decode(new Uint8Array(this.exports.memory.buffer, at, n));
+          total += n;
+        }
+        this.view().setUint32(written, total, true);
+        return 0;
+      },
+      poll_oneoff: (_in: number, out: number, _count: number, events: number) => {
+        // Only ever asked to wait for a moment: answer at once that it has passed.
+        new Uint8Array(this.exports.memory.buffer, out, 32).fill(0);
+        this.view().setUint32(events, 1, true);
+        return 0;
+      },
+    };
+  }
+}

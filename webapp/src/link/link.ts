@@ -1,0 +1,274 @@
+import * as store from "../store/store";
+import type { LoginReply, SyncReply, SyncRequest, User } from "../wire/api";
+import { newId } from "../wire/records";
+
+export type Problem = "offline" | "portal" | "login" | "server" | "storage";
+
+/** LinkError says why the office could not be reached or refused. */
+export class LinkError extends Error {
+  readonly problem: Problem;
+  readonly status: number;
+  readonly code: string;
+  readonly field: string;
+  constructor(problem: Problem, status = 0, code = "", message: string = problem, field = "") {
+    super(message);
+    this.name = "LinkError";
+    this.problem = problem;
+    this.status = status;
+    this.code = code;
+    this.field = field;
+  }
+}
+
+export type LinkState = { running: boolean; problem: Problem | undefined; last: number | undefined; user: User | undefined };
+
+type Outside = { fetch: typeof fetch; now: () => number };
+
+/** Most changes sent and asked for in one request: a few hundred kilobytes on a weak line. */
+const piece = 200;
+const pullPiece = 1000;
+const patience = 30_000;
+const calm = 60_000;
+const firstWait = 4_000;
+const longestWait = 300_000;
+
+/** Link exchanges changes and photos with the office and keeps the login. */
+export class Link {
+  private access: string | undefined;
+  private refreshing: Promise<void> | undefined;
+  private syncing: Promise<void> | undefined;
+  private again = false;
+  private wait = firstWait;
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  private started = false;
+  private readonly listeners = new Set<(s: LinkState) => void>();
+  private state: LinkState = { running: false, problem: undefined, last: undefined, user: undefined };
+  private readonly outside: Outside;
+
+  constructor(outside: Outside) {
+    this.outside = outside;
+  }
+
+  /** now gives the state for display. */
+  now(): LinkState {
+    return this.state;
+  }
+
+  /** subscribe calls fn when the state changes. */
+  subscribe(fn: (s: LinkState) => void): () => void {
+    this.listeners.add(fn);
+    return () => this.listeners.delete(fn);
+  }
+
+  private set(part: Partial<LinkState>): void {
+    this.state = { ...this.state, ...part };
+    for (const fn of this.listeners) fn(this.state);
+  }
+
+  /** load reads who works on this device; no connection is needed for it. */
+  async load(): Promise<void> {
+    const [user, last] = await Promise.all([store.meta("user"), store.meta("lastSync")]);
+    this.set({ user, last: last === undefined ? undefined : Date.parse(last) });
+  }
+
+  /** login takes a name and a password. Refuses: LinkError `login` when they are wrong. */
+  async login(name: string, password: string): Promise<void> {
+    await this.take(await this.send("/api/login", { method: "POST", body: JSON.stringify({ name, password }) }));
+    this.set({ problem: undefined });
+    this.nudge();
+  }
+
+  /** logout ends the login; what is kept on the device stays. */
+  async logout(): Promise<void> {
+    this.access = undefined;
+    await store.putMeta("user", undefined);
+    this.set({ user: undefined });
+    try {
+      await this.outside.fetch("/api/logout", { method: "POST", headers: { "content-type": "application/json" } });
+    } catch {
+      // Without a connection the login ends by its age.
+    }
+  }
+
+  private async take(response: Response): Promise<void> {
+    const reply = (await readJson(response)) as LoginReply;
+    if (typeof reply.access !== "string" || typeof reply.user?.id !== "string") throw new LinkError("portal");
+    this.access = reply.access;
+    await store.putMeta("user", reply.user);
+    this.set({ user: reply.user });
+  }
+
+  private refresh(): Promise<void> {
+    this.refreshing ??= (async () => {
+      try {
+        await this.take(await this.send("/api/refresh", { method: "POST", body: "{}" }));
+      } finally {
+        this.refreshing = undefined;
+      }
+    })();
+    return this.refreshing;
+  }
+
+  private async send(path: string, init: RequestInit): Promise<Response> {
+    const headers = new Headers(init.headers);
+    if (typeof init.body === "string" && !headers.has("content-type")) headers.set("content-type", "application/json");
+    if (this.access !== undefined) headers.set("authorization", `Bearer ${this.access}`);
+    try {
+      return await this.outside.fetch(path, {
+        ...init,
+        headers,
+        credentials: "same-origin",
+        cache: "no-store",
+        signal: init.signal ?? AbortSignal.timeout(patience),
+      });
+    } catch (e) {
+      throw new LinkError("offline", 0, "", e instanceof Error ? e.message : "offline");
+    }
+  }
+
+  /** request sends one request with the login, renewing it once when it has run out. */
+  async request(path: string, init: RequestInit = {}): Promise<Response> {
+    if (this.access === undefined) await this.refresh();
+    let response = await this.send(path, init);
+    if (response.status === 401) {
+      this.access = undefined;
+      await this.refresh();
+      response = await this.send(path, init);
+    }
+    return response;
+  }
+
+  /** json asks the office's API and gives its reply. Refuses: LinkError with the office's code. */
+  async json(path: string, init: RequestInit = {}): Promise<unknown> {
+    const response = await this.request(path, init);
+    return response.status === 204 ? undefined : readJson(response);
+  }
+
+  /** sync exchanges everything once; a call during a running one makes it look again at the end. */
+  sync(): Promise<void> {
+    if (this.syncing) {
+      this.again = true;
+      return this.syncing;
+    }
+    this.set({ running: true });
+    this.syncing = this.exchange().then(
+      () => this.finished(undefined),
+      (e: unknown) => this.finished(e),
+    );
+    return this.syncing;
+  }
+
+  private async finished(e: unknown): Promise<void> {
+    this.syncing = undefined;
+    if (e === undefined) {
+      this.wait = firstWait;
+      this.set({ running: false, problem: undefined });
+    } else {
+      const problem = e instanceof LinkError ? e.problem : "storage";
+      this.set({ running: false, problem });
+    }
+    const delay = e === undefined ? calm : this.wait;
+    if (e !== undefined) this.wait = Math.min(this.wait * 2, longestWait);
+    if (this.again && e === undefined) {
+      this.again = false;
+      await this.sync();
+      return;
+    }
+    this.again = false;
+    if (this.started) {
+      clearTimeout(this.timer);
+      // Spread out, so that a plant's phones do not all return in the same second.
+      this.timer = setTimeout(() => void this.sync(), delay * (0.75 + Math.random() / 2));
+    }
+  }
+
+  private async exchange(): Promise<void> {
+    if (this.state.user === undefined) throw new LinkError("login");
+    const device = await store.meta("device");
+    if (!device) throw new LinkError("storage");
+    let stuck = 0;
+    for (;;) {
+      const link = (await store.meta("link")) ?? { store: "", cursor: "" };
+      const changes = await store.waiting(piece);
+      const nonce = newId();
+      const ask: SyncRequest = { store: link.store, cursor: link.cursor, nonce, device: device.id, changes, limit: pullPiece };
+      const reply = (await this.json("/api/sync", { method: "POST", body: JSON.stringify(ask) })) as SyncReply;
+      // A page that logs people into a network also answers, with anything; only the office knows the nonce.
+      if (reply.nonce !== nonce) throw new LinkError("portal");
+      if (link.store !== "" && reply.store !== link.store) {
+        await store.queueAgain({ store: reply.store, cursor: "" });
+        if (++stuck > 3) throw new LinkError("server");
+        continue;
+      }
+      const acknowledged = reply.acknowledged ?? [];
+      const quarantined = reply.quarantined ?? [];
+      await store.receive(reply.changes ?? [], { store: reply.store, cursor: reply.cursor }, { acknowledged, quarantined });
+      const at = this.outside.now();
+      await store.putMeta("lastSync", new Date(at).toISOString());
+      this.set({ last: at });
+      const moved = acknowledged.length + quarantined.length > 0;
+      if (changes.length > 0 && !moved) throw new LinkError("server");
+      if (!reply.more && changes.length < piece) break;
+    }
+    await this.photos();
+  }
+
+  private async photos(): Promise<void> {
+    for (const sha256 of await store.unsentPhotos()) {
+      const path = `/api/blobs/${sha256}`;
+      const there = await this.request(path, { method: "HEAD" });
+      if (!there.ok) {
+        if (there.status !== 404) throw new LinkError("server", there.status);
+        const body = await store.blob(sha256);
+        if (!body) continue;
+        const put = await this.request(path, { method: "PUT", body, headers: { "content-type": body.type || "application/octet-stream" } });
+        if (!put.ok) throw new LinkError("server", put.status);
+      }
+      await store.photoSent(sha256);
+    }
+  }
+
+  /** nudge syncs soon after something was written, or at once when a person asks for it. */
+  nudge(): void {
+    this.wait = firstWait;
+    if (this.started && this.state.user) void this.sync();
+  }
+
+  /** start attaches the moments at which the link tries: now, coming back to the page, the line coming back, every write, a timer. */
+  start(): void {
+    if (this.started) return;
+    this.started = true;
+    document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.nudge());
+    globalThis.addEventListener("online", () => this.nudge());
+    let soon: ReturnType<typeof setTimeout> | undefined;
+    store.subscribe((notice) => {
+      if (this.state.running || notice.records.length === 0) return;
+      clearTimeout(soon);
+      soon = setTimeout(() => this.state.problem === undefined && this.nudge(), 1_500);
+    });
+    this.nudge();
+  }
+}
+
+/** readJson gives the body of an answer of the office. Refuses: LinkError; `portal` when it is no JSON at all. */
+async function readJson(response: Response): Promise<unknown> {
+  const kind = response.headers.get("content-type") ?? "";
+  if (!kind.startsWith("application/json")) throw new LinkError(response.status >= 500 ? "server" : "portal", response.status);
+  let body: unknown;
+  try {
+    body = await response.json();
+  } catch {
+    throw new LinkError("portal", response.status);
+  }
+  if (response.ok) return body;
+  const error = (body as { error?: { code?: string; message?: string; field?: string } }).error;
+  throw new LinkError(response.status === 401 ? "login" : "server", response.status, error?.code ?? "", error?.message ?? "", error?.field ?? "");
+}
+
+/** link is the page's one link. */
+export const link = new Link({ fetch: (input, init) => fetch(input, init), now: () => Date.now() });
+
+/** ask calls the office's API with the login and gives its JSON reply, for screens that need a connection. */
+export function ask(path: string, init?: RequestInit): Promise<unknown> {
+  return link.json(path, init);
+}

@@ -1,0 +1,7 @@
+import { render } from "preact";
+import { applyChoices } from "./shell/choices";
+import { Shell } from "./shell/shell";
+
+applyChoices();
+const place = document.getElementById("app");
+if (place) render(<Shell />, place);

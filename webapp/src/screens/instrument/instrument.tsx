@@ -1,0 +1,196 @@
+import { useEffect, useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { isVerdict, Mark } from "../../parts/mark";
+import { navigate } from "../../shell/route";
+import { useLink } from "../../shell/status";
+import { useKind, useRecord } from "../../store/hooks";
+import { commit, record } from "../../store/store";
+import { asNumber, asObject, asText, contested, heads, list, object, type RecordState, text, value } from "../../wire/records";
+import { showDate, showDecimal, words } from "../../words/words";
+import { identity, showLimit, showRange, unitOf } from "./facts";
+import { HistoryChart, type Past } from "./history-chart";
+
+/** LabelScreen opens the instrument whose label was scanned. */
+export function LabelScreen({ label }: { label: string }) {
+  const all = useKind("instrument");
+  const found = all?.find((i) => text(i, "label").toLowerCase() === label);
+  const id = found?.id;
+  useEffect(() => {
+    if (id !== undefined) navigate(`/instrument/${id}`, true);
+  }, [id]);
+  if (!all || found) return <p class="quiet">{words.shell.loading}</p>;
+  return <Missing title={label} />;
+}
+
+function Missing({ title }: { title: string }) {
+  return (
+    <>
+      <h1>{title}</h1>
+      <p>{words.instrument.missing}</p>
+      <p class="quiet">{words.instrument.missingHint}</p>
+    </>
+  );
+}
+
+/** startVisit makes a visit to an instrument and gives its id; undefined when the instrument has no method on this device. */
+export async function startVisit(instrument: RecordState, person: string, round = ""): Promise<string | undefined> {
+  const method = await record(text(instrument, "method"));
+  if (!method) return undefined;
+  const made = await commit({
+    kind: "visit",
+    site: instrument.site,
+    parent: instrument.id,
+    set: [
+      { field: "instrument", value: instrument.id },
+      {
+        field: "method",
+        value: { id: method.id, version: value(method, "version") ?? 1, name: text(method, "name"), definition: value(method, "definition") ?? null },
+      },
+      { field: "item", value: identity(instrument) },
+      { field: "started", value: new Date().toISOString() },
+      { field: "person", value: person },
+      ...(round === "" ? [] : [{ field: "round", value: round }]),
+    ],
+  });
+  return made.record.id;
+}
+
+/** pastOf gives the finished as-found results among an instrument's visits. */
+export function pastOf(visits: RecordState[]): Past[] {
+  return visits.flatMap((v) => {
+    const found = asObject(object(v, "summary")["as_found"]);
+    const fraction = asNumber(found["worst_fraction"]);
+    const verdict = found["verdict"];
+    return fraction !== undefined && isVerdict(verdict) ? [{ at: text(v, "started"), fraction, verdict }] : [];
+  });
+}
+
+/** InstrumentScreen shows what an instrument has done for years, then what it is, and starts a visit. */
+export function InstrumentScreen({ id }: { id: string }) {
+  const instrument = useRecord(id);
+  const everyVisit = useKind("visit");
+  const rounds = useKind("round");
+  const user = useLink().user;
+  const [error, setError] = useState<string | undefined>();
+  const [busy, setBusy] = useState(false);
+  const w = words.instrument;
+  if (instrument === undefined || everyVisit === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (instrument === null) return <Missing title={w.tag} />;
+  const visits = everyVisit.filter((v) => text(v, "instrument") === id).sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
+  const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
+  const today = new Date().toISOString().slice(0, 10);
+  const round = rounds?.find((r) => text(r, "date").slice(0, 10) === today && list(r, "stops").some((s) => asText(asObject(s)["instrument"]) === id));
+  const start = () => {
+    setBusy(true);
+    startVisit(instrument, user?.id ?? "", round?.id)
+      .then((visit) => (visit === undefined ? setError(w.noMethod) : navigate(`/visit/${visit}`)))
+      .catch((e: unknown) => {
+        console.error(e);
+        setError(words.shell.storeBroken);
+      })
+      .finally(() => setBusy(false));
+  };
+  const cautions = list(instrument, "cautions").map(asText);
+  const facts: [string, string, string][] = [
+    ["serial", w.serial, text(instrument, "serial")],
+    ["description", w.description, text(instrument, "description")],
+    ["range", w.range, showRange(value(instrument, "range"))],
+    ["resolution", w.resolution, value(instrument, "resolution") === undefined ? "" : `${showDecimal(text(instrument, "resolution"))} ${unitOf(instrument)}`],
+    ["limit", w.allowed, showLimit(value(instrument, "limit"), unitOf(instrument))],
+    ["medium", w.medium, text(instrument, "medium")],
+    ["area", w.area, text(instrument, "area")],
+    ["place", w.place, text(instrument, "place")],
+    ["manufacturer", w.manufacturer, text(instrument, "manufacturer")],
+    ["model", w.model, text(instrument, "model")],
+    ["due", w.due, showDate(text(instrument, "due"))],
+    ["status", w.status, text(instrument, "status")],
+    ["note", w.note, text(instrument, "note")],
+  ];
+  return (
+    <article class="instrument">
+      <h1>
+        {text(instrument, "tag")} <span class="quiet">{text(instrument, "description")}</span>
+      </h1>
+      <h2>{w.history}</h2>
+      <HistoryChart past={pastOf(visits)} />
+      {error ? <p role="alert">{error}</p> : null}
+      {mine ? (
+        <Button kind="main" size="tall" wide onClick={() => navigate(`/visit/${mine.id}`)}>
+          {w.resume}
+        </Button>
+      ) : (
+        <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
+          {w.start}
+        </Button>
+      )}
+      {cautions.length > 0 ? (
+        <p class="caution">
+          <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}
+        </p>
+      ) : null}
+      <h2>{w.facts}</h2>
+      <dl class="facts">
+        {facts
+          .filter(([field, , shown]) => shown !== "" || contested(instrument, field))
+          .map(([field, name, shown]) => (
+            <Fact key={field} name={name} shown={shown} field={field} instrument={instrument} />
+          ))}
+      </dl>
+      <h2>{w.visits}</h2>
+      <ul class="rows">
+        {visits.map((v) => (
+          <VisitRow key={v.id} visit={v} />
+        ))}
+      </ul>
+      {visits.length === 0 ? <p class="quiet">{w.historyNone}</p> : null}
+    </article>
+  );
+}
+
+function Fact({ name, shown, field, instrument }: { name: string; shown: string; field: string; instrument: RecordState }) {
+  return (
+    <>
+      <dt>{name}</dt>
+      <dd>
+        {contested(instrument, field) ? (
+          <>
+            <p class="small">{words.instrument.contested}</p>
+            <ul>
+              {heads(instrument, field).map((h) => (
+                <li key={h.change}>
+                  {typeof h.value === "string" ? h.value : JSON.stringify(h.value)} <span class="quiet">{showDate(h.wall)}</span>
+                </li>
+              ))}
+            </ul>
+          </>
+        ) : (
+          shown
+        )}
+      </dd>
+    </>
+  );
+}
+
+function VisitRow({ visit }: { visit: RecordState }) {
+  const summary = object(visit, "summary");
+  const found = asObject(summary["as_found"]);
+  const left = asObject(summary["as_left"]);
+  return (
+    <li>
+      <a href={`/visit/${visit.id}`}>
+        <span>
+          <span class="lead">{showDate(text(visit, "started"))}</span> <span class="quiet">{asText(object(visit, "method")["name"])}</span>
+        </span>
+        <span class="side">
+          {isVerdict(found["verdict"]) ? <Mark verdict={found["verdict"]} /> : <span class="quiet">{words.round.going}</span>}
+          {isVerdict(left["verdict"]) ? (
+            <span class="small quiet">
+              {" "}
+              {words.instrument.asLeft} <Mark verdict={left["verdict"]} />
+            </span>
+          ) : null}
+        </span>
+      </a>
+    </li>
+  );
+}

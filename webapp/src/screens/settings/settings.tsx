@@ -1,0 +1,135 @@
+import { useEffect, useState } from "preact/hooks";
+import { link } from "../../link/link";
+import { Button } from "../../parts/button";
+import { Choice } from "../../parts/field";
+import { setMark, setTheme, theme } from "../../shell/choices";
+import { useLink, useNow, useQueue } from "../../shell/status";
+import { exportUnsent } from "../../store/store";
+import { decimalMark, type Mark, showAge, words } from "../../words/words";
+
+type Storage = { persisted: boolean; used: number | undefined };
+
+async function look(): Promise<Storage> {
+  const persisted = (await navigator.storage?.persisted?.()) ?? false;
+  return { persisted, used: (await navigator.storage?.estimate?.())?.usage };
+}
+
+/** download hands a text to the person as a file. */
+function download(name: string, body: string): void {
+  const url = URL.createObjectURL(new Blob([body], { type: "application/json" }));
+  const a = document.createElement("a");
+  a.href = url;
+  a.download = name;
+  a.click();
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}
+
+/** SettingsScreen shows how safe this device's work is, and lets a person save it to a file. */
+export function SettingsScreen() {
+  const state = useLink();
+  const q = useQueue();
+  const now = useNow();
+  const [storage, setStorage] = useState<Storage | undefined>();
+  const [saved, setSaved] = useState(false);
+  const [shownTheme, showTheme] = useState(theme());
+  const [mark, showMark] = useState<Mark>(decimalMark());
+  const again = () => {
+    look().then(setStorage, (e: unknown) => console.warn(e));
+  };
+  useEffect(again, []);
+  const w = words.settings;
+  const installed = matchMedia("(display-mode: standalone)").matches;
+  const waits = q ? q.count + q.photos : 0;
+  return (
+    <>
+      <h1>{w.title}</h1>
+      <h2>{w.unsent}</h2>
+      <p>
+        {q === undefined
+          ? words.shell.loading
+          : waits === 0
+            ? w.nothing
+            : [
+                q.count > 0 ? words.sync.waiting(q.count) : "",
+                q.photos > 0 ? words.sync.photos(q.photos) : "",
+                q.oldest === undefined ? "" : words.sync.since(showAge(q.oldest, now)),
+              ]
+                .filter(Boolean)
+                .join(", ")}
+      </p>
+      {state.problem ? <p>{words.sync[state.problem]}</p> : null}
+      <div class="buttons">
+        <Button kind="main" disabled={state.running} onClick={() => void link.sync()}>
+          {words.sync.now}
+        </Button>
+        <Button
+          onClick={() => {
+            exportUnsent().then(
+              (body) => {
+                download(`gaugewright-unsent-${new Date().toISOString().slice(0, 10)}.json`, body);
+                setSaved(true);
+              },
+              (e: unknown) => console.error(e),
+            );
+          }}
+        >
+          {w.save}
+        </Button>
+      </div>
+      <p role="status">{saved ? w.saved : ""}</p>
+      {q && q.refused.length > 0 ? (
+        <>
+          <h2>{w.refused}</h2>
+          <ul class="rows">
+            {q.refused.map((c) => (
+              <li key={c.id}>
+                <p>
+                  <span class="lead">{c.change.kind}</span> {c.change.set.map((s) => s.field).join(", ")}
+                  <br />
+                  <span class="quiet">{c.quarantined}</span>
+                </p>
+              </li>
+            ))}
+          </ul>
+        </>
+      ) : null}
+      <h2>{w.storage}</h2>
+      <p>{storage?.persisted ? w.persisted : w.notPersisted}</p>
+      {storage && !storage.persisted ? (
+        <Button
+          onClick={() => {
+            navigator.storage?.persist?.().then(again, (e: unknown) => console.warn(e));
+          }}
+        >
+          {w.persist}
+        </Button>
+      ) : null}
+      <p>{installed ? w.installed : w.notInstalled}</p>
+      {installed ? null : <p class="quiet">{w.installHint}</p>}
+      {storage?.used === undefined ? null : <p class="quiet">{w.used((storage.used / 1e6).toFixed(1))}</p>}
+      <h2>{w.look}</h2>
+      <Choice
+        label={w.look}
+        value={shownTheme}
+        options={[["auto", w.theme.auto] as const, ["day", w.theme.day] as const, ["night", w.theme.night] as const]}
+        onChange={(t) => {
+          setTheme(t);
+          showTheme(t);
+        }}
+      />
+      <Choice
+        label={w.mark}
+        value={mark}
+        options={[[".", w.marks["."]] as const, [",", w.marks[","]] as const]}
+        onChange={(m) => {
+          setMark(m);
+          showMark(m);
+        }}
+      />
+      <h2>{w.user}</h2>
+      <p>{state.user?.name}</p>
+      {waits > 0 ? <p class="quiet">{w.logoutWaits}</p> : null}
+      <Button onClick={() => void link.logout()}>{w.logout}</Button>
+    </>
+  );
+}

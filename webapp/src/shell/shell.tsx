@@ -1,0 +1,158 @@
+import type { ComponentType } from "preact";
+import { Component, type ComponentChildren } from "preact";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { link } from "../link/link";
+import { Button } from "../parts/button";
+import { FindScreen } from "../screens/find/find";
+import { InstrumentScreen, LabelScreen } from "../screens/instrument/instrument";
+import { LoginScreen } from "../screens/login/login";
+import { RoundScreen } from "../screens/round/round";
+import { SettingsScreen } from "../screens/settings/settings";
+import { isFresh, open, StoreError } from "../store/store";
+import { words } from "../words/words";
+import { type Route, readRoute, usePath } from "./route";
+import { SyncLine, useLink } from "./status";
+import { keepOffline, useUpdate } from "./update";
+
+/** Guard shows a plain sentence in place of a screen that broke; what is kept stays kept. */
+class Guard extends Component<{ children: ComponentChildren }, { broken: boolean }> {
+  override state = { broken: false };
+  override componentDidCatch(e: unknown): void {
+    console.error(e);
+    this.setState({ broken: true });
+  }
+  override render() {
+    if (!this.state.broken) return this.props.children;
+    return (
+      <div role="alert">
+        <p>{words.shell.broken}</p>
+        <Button onClick={() => location.reload()}>{words.shell.again}</Button>
+      </div>
+    );
+  }
+}
+
+/** Later shows a screen whose code is fetched when it is first needed. */
+function Later<P extends object>({ load, props }: { load: () => Promise<ComponentType<P>>; props: P }) {
+  const [screen, set] = useState<{ it: ComponentType<P> } | "broken" | undefined>();
+  useEffect(() => {
+    let here = true;
+    load().then(
+      (it) => here && set({ it }),
+      (e: unknown) => {
+        console.error(e);
+        if (here) set("broken");
+      },
+    );
+    return () => {
+      here = false;
+    };
+  }, []);
+  if (screen === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (screen === "broken") return <p role="alert">{words.shell.broken}</p>;
+  const It = screen.it;
+  return <It {...props} />;
+}
+
+function Screen({ route }: { route: Route }) {
+  switch (route.kind) {
+    case "round":
+      return <RoundScreen />;
+    case "find":
+      return <FindScreen />;
+    case "device":
+      return <SettingsScreen />;
+    case "label":
+      return <LabelScreen label={route.label} />;
+    case "instrument":
+      return <InstrumentScreen key={route.id} id={route.id} />;
+    case "visit":
+    case "office":
+    case "missing":
+      return <p>{words.shell.missing}</p>;
+    default: {
+      const never: never = route;
+      return never;
+    }
+  }
+}
+
+function Nav({ route, office }: { route: Route; office: boolean }) {
+  const items: [string, string, boolean][] = [
+    ["/round", words.shell.round, route.kind === "round"],
+    ["/find", words.shell.find, route.kind === "find" || route.kind === "label" || route.kind === "instrument"],
+    ...(office ? ([["/office", words.shell.office, route.kind === "office"]] as [string, string, boolean][]) : []),
+    ["/device", words.shell.device, route.kind === "device"],
+  ];
+  return (
+    <nav aria-label={words.shell.menu}>
+      {items.map(([href, name, here]) => (
+        <a key={href} href={href} aria-current={here ? "page" : undefined}>
+          {name}
+        </a>
+      ))}
+    </nav>
+  );
+}
+
+type Ready = "reading" | "ready" | "blocked" | "broken";
+
+/** Shell is the frame around every screen: where one is, what waits to be sent, and an offered update. */
+export function Shell() {
+  const [ready, setReady] = useState<Ready>("reading");
+  const path = usePath();
+  const main = useRef<HTMLElement>(null);
+  const first = useRef(true);
+  useEffect(() => {
+    open()
+      .then(() => link.load())
+      .then(
+        () => {
+          setReady("ready");
+          link.start();
+        },
+        (e: unknown) => setReady(e instanceof StoreError && e.code === "blocked" ? "blocked" : "broken"),
+      );
+    keepOffline().catch((e: unknown) => console.error(e));
+  }, []);
+  useEffect(() => {
+    if (!first.current) main.current?.focus({ preventScroll: true });
+    first.current = false;
+  }, [path]);
+  const state = useLink();
+  const update = useUpdate();
+  const route = readRoute(path);
+  if (ready !== "ready") {
+    const said = { reading: words.shell.loading, blocked: words.shell.storeBlocked, broken: words.shell.storeBroken }[ready];
+    return (
+      <main class="alone">
+        <p role={ready === "reading" ? "status" : "alert"}>{said}</p>
+      </main>
+    );
+  }
+  const office = state.user !== undefined && state.user.role !== "technician";
+  const working = route.kind === "visit";
+  return (
+    <div class={working ? "frame working" : route.kind === "office" ? "frame wide" : "frame"}>
+      <a class="skip" href="#content">
+        {words.shell.skip}
+      </a>
+      <header>
+        {state.user ? <SyncLine /> : <p class="sync-line">{words.name}</p>}
+        {update && !working ? (
+          <div class="offer" role="status">
+            <span>{words.shell.update}</span>
+            <Button onClick={update}>{words.shell.updateNow}</Button>
+          </div>
+        ) : null}
+      </header>
+      <main id="content" tabIndex={-1} ref={main}>
+        {state.user && isFresh() && state.last === undefined && state.problem !== undefined ? <p class="quiet">{words.sync[state.problem]}</p> : null}
+        <Guard key={path}>{state.user ? <Screen route={route} /> : <LoginScreen />}</Guard>
+      </main>
+      {state.user && !working ? <Nav route={route} office={office} /> : null}
+    </div>
+  );
+}
+
+export { Later };

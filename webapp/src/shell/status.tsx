@@ -1,0 +1,54 @@
+import { useEffect, useState } from "preact/hooks";
+import { type LinkState, link } from "../link/link";
+import { useLive } from "../store/hooks";
+import { queue } from "../store/store";
+import { showAge, words } from "../words/words";
+
+const day = 86_400_000;
+
+/** useLink follows the state of the link. */
+export function useLink(): LinkState {
+  const [state, set] = useState(link.now());
+  useEffect(() => link.subscribe(set), []);
+  return state;
+}
+
+/** useQueue follows what waits to be sent. */
+export function useQueue() {
+  return useLive(queue, () => true, []);
+}
+
+/** useNow gives the time, renewed every half minute, for ages. */
+export function useNow(): number {
+  const [now, set] = useState(Date.now());
+  useEffect(() => {
+    const t = setInterval(() => set(Date.now()), 30_000);
+    return () => clearInterval(t);
+  }, []);
+  return now;
+}
+
+/** SyncLine says, on every screen, what has not reached the office yet and when it was last reached. */
+export function SyncLine() {
+  const state = useLink();
+  const q = useQueue();
+  const now = useNow();
+  const w = words.sync;
+  if (!q) return <p class="sync-line">{words.shell.loading}</p>;
+  const parts: string[] = [];
+  if (q.count > 0) parts.push(w.waiting(q.count));
+  if (q.photos > 0) parts.push(w.photos(q.photos));
+  if (parts.length === 0) parts.push(w.allSent);
+  if (q.oldest !== undefined) parts.push(w.since(showAge(q.oldest, now)));
+  if (q.refused.length > 0) parts.push(w.refused(q.refused.length));
+  if (state.running) parts.push(w.running);
+  else if (state.problem) parts.push(w[state.problem]);
+  parts.push(state.last === undefined ? w.never : w.last(showAge(state.last, now)));
+  const old = q.oldest !== undefined && now - q.oldest > 3 * day;
+  return (
+    <div class={q.count + q.photos > 0 ? "sync-line waits" : "sync-line"} role="status">
+      <a href="/device">{parts.join(" · ")}</a>
+      {old ? <p class="sync-old">{w.old}</p> : null}
+    </div>
+  );
+}

@@ -1,0 +1,197 @@
+import "fake-indexeddb/auto";
+import assert from "node:assert/strict";
+import { beforeEach, test } from "node:test";
+import { Link, LinkError } from "../src/link/link";
+import * as store from "../src/store/store";
+import type { SyncRequest } from "../src/wire/api";
+import type { Change, RecordState } from "../src/wire/records";
+
+// The link does not look into records: a draft that only numbers changes is enough here.
+async function plainCalc(name: string, doc: unknown) {
+  assert.equal(name, "sync/draft");
+  const d = doc as { id: string; seq: number; count: number; change_id: string; kind: string };
+  const change = { v: 1, id: d.change_id, seq: d.seq, record: d.id, kind: d.kind, wall: "2026-03-01T08:00:00.000Z", stamp: "", set: [] };
+  const record: RecordState = { id: d.id, kind: d.kind, site: "", parent: "", fields: {} };
+  return { change, record, count: d.count + 1 } as never;
+}
+
+let serial = 0;
+beforeEach(async () => {
+  store.close();
+  await store.open({ name: `link-${serial++}`, calc: plainCalc });
+});
+
+const user = { id: "u1", name: "Ada", role: "technician" as const, sites: [] };
+const json = (body: unknown, status = 200) => new Response(JSON.stringify(body), { status, headers: { "content-type": "application/json; charset=utf-8" } });
+const login = () => json({ access: "token", expires: 0, user });
+
+/** An office that keeps what it is sent. */
+class Office {
+  store = "store-1";
+  readonly kept = new Map<string, Change>();
+  arrivals = 0;
+  asked: string[] = [];
+  before: (path: string, body: string) => Response | Promise<Response> | undefined = () => undefined;
+  after: (path: string, reply: Response) => Response = (_path, reply) => reply;
+
+  readonly fetch = async (input: unknown, init?: RequestInit): Promise<Response> => {
+    const path = String(input);
+    const body = typeof init?.body === "string" ? init.body : "";
+    this.asked.push(`${init?.method ?? "GET"} ${path}`);
+    const early = await this.before(path, body);
+    if (early) return early;
+    if (path === "/api/login" || path === "/api/refresh") return login();
+    if (path !== "/api/sync") return json({ error: { code: "absent", field: "", message: "" } }, 404);
+    const ask = JSON.parse(body) as SyncRequest;
+    for (const c of ask.changes) {
+      this.arrivals++;
+      this.kept.set(c.id, c);
+    }
+    const reply = {
+      store: this.store,
+      nonce: ask.nonce,
+      cursor: "c",
+      more: false,
+      acknowledged: ask.changes.map((c) => c.id),
+      quarantined: [],
+      changes: [],
+      time: "",
+    };
+    return this.after(path, json(reply));
+  };
+}
+
+async function setUp() {
+  const office = new Office();
+  await store.putMeta("user", user);
+  const link = new Link({ fetch: office.fetch as typeof fetch, now: () => 1_700_000_000_000 });
+  await link.load();
+  return { office, link };
+}
+
+const write = () => store.commit({ kind: "visit", site: "", parent: "", set: [{ field: "note", value: "x" }] });
+
+test("what is written arrives once and leaves the outbox", async () => {
+  const { office, link } = await setUp();
+  await write();
+  await write();
+  await link.sync();
+  assert.equal(office.kept.size, 2);
+  assert.equal((await store.queue()).count, 0);
+  assert.deepEqual([link.now().problem, link.now().last], [undefined, 1_700_000_000_000]);
+});
+
+test("a reply lost on the way keeps the outbox, and sending again doubles nothing", async () => {
+  const { office, link } = await setUp();
+  await write();
+  office.after = () => {
+    throw new TypeError("network error");
+  };
+  await link.sync();
+  assert.equal(link.now().problem, "offline");
+  assert.equal((await store.queue()).count, 1);
+  office.after = (_p, reply) => reply;
+  await link.sync();
+  assert.equal(office.arrivals, 2);
+  assert.equal(office.kept.size, 1);
+  assert.equal((await store.queue()).count, 0);
+});
+
+test("a network's own login page is no acknowledgement, as HTML or as JSON", async () => {
+  const { office, link } = await setUp();
+  await write();
+  office.before = (path) => (path === "/api/sync" ? new Response("<html>Welcome</html>", { headers: { "content-type": "text/html" } }) : undefined);
+  await link.sync();
+  assert.equal(link.now().problem, "portal");
+  const id = (await store.waiting(9))[0]?.id;
+  office.before = (path) =>
+    path === "/api/sync" ? json({ store: "x", nonce: "other", acknowledged: [id], quarantined: [], changes: [], cursor: "", more: false }) : undefined;
+  await link.sync();
+  assert.equal(link.now().problem, "portal");
+  assert.equal((await store.queue()).count, 1);
+});
+
+test("an expired login is renewed once and the sync goes on", async () => {
+  const { office, link } = await setUp();
+  await write();
+  let refused = 0;
+  office.before = (path) => (path === "/api/sync" && refused++ === 0 ? json({ error: { code: "login", field: "", message: "" } }, 401) : undefined);
+  await link.sync();
+  assert.equal(link.now().problem, undefined);
+  assert.equal(office.asked.filter((a) => a === "POST /api/refresh").length, 2);
+  assert.equal((await store.queue()).count, 0);
+});
+
+test("a login that has ended asks for a new one, and keeps work and user on the device", async () => {
+  const { office, link } = await setUp();
+  await write();
+  office.before = () => json({ error: { code: "login", field: "", message: "" } }, 401);
+  await link.sync();
+  assert.equal(link.now().problem, "login");
+  assert.equal(link.now().user?.id, "u1");
+  assert.equal((await store.queue()).count, 1);
+  await assert.rejects(link.login("ada", "wrong"), (e: unknown) => e instanceof LinkError && e.problem === "login");
+});
+
+test("an office that was set back gets everything again", async () => {
+  const { office, link } = await setUp();
+  await write();
+  await write();
+  await link.sync();
+  office.kept.clear();
+  office.store = "store-2";
+  await link.sync();
+  assert.equal(office.kept.size, 2);
+  assert.deepEqual(await store.meta("link"), { store: "store-2", cursor: "c" });
+});
+
+test("what the office sets aside leaves the outbox and stays visible with its reason", async () => {
+  const { office, link } = await setUp();
+  await write();
+  office.before = (path, body) => {
+    if (path !== "/api/sync") return undefined;
+    const ask = JSON.parse(body) as SyncRequest;
+    return json({
+      store: "s",
+      nonce: ask.nonce,
+      cursor: "",
+      more: false,
+      acknowledged: [],
+      quarantined: ask.changes.map((c) => ({ id: c.id, reason: "not allowed" })),
+      changes: [],
+      time: "",
+    });
+  };
+  await link.sync();
+  const q = await store.queue();
+  assert.equal(q.count, 0);
+  assert.equal(q.refused[0]?.quarantined, "not allowed");
+});
+
+test("a photo the office lacks is sent, one it has is not", async () => {
+  const { office, link } = await setUp();
+  const a = await store.putBlob(new Blob(["a"], { type: "image/jpeg" }));
+  const b = await store.putBlob(new Blob(["b"], { type: "image/jpeg" }));
+  office.before = (path) =>
+    path.includes(a)
+      ? new Response(null, { status: 200 })
+      : path.includes(b) && office.asked.at(-1)?.startsWith("PUT")
+        ? new Response(null, { status: 201 })
+        : undefined;
+  await link.sync();
+  assert.ok(!office.asked.includes(`PUT /api/blobs/${a}`));
+  assert.ok(office.asked.includes(`PUT /api/blobs/${b}`));
+  assert.deepEqual(await store.unsentPhotos(), []);
+});
+
+test("an office that acknowledges nothing does not keep the phone asking for ever", async () => {
+  const { office, link } = await setUp();
+  await write();
+  office.before = (path, body) =>
+    path === "/api/sync"
+      ? json({ store: "s", nonce: (JSON.parse(body) as SyncRequest).nonce, cursor: "", more: true, acknowledged: [], quarantined: [], changes: [], time: "" })
+      : undefined;
+  await link.sync();
+  assert.equal(link.now().problem, "server");
+  assert.equal((await store.queue()).count, 1);
+});

@@ -1,0 +1,138 @@
+import "fake-indexeddb/auto";
+import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
+import { beforeEach, test } from "node:test";
+import { Machine } from "../src/calcworker/wasi";
+import * as store from "../src/store/store";
+import { type Change, contested, type Json, newId, value } from "../src/wire/records";
+
+// The real calculation, as the phone runs it: drafts and merges are Go's, never written a second time.
+const machine = new Machine(await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url))));
+const calc = async (name: string, doc: unknown): Promise<Json> => {
+  const reply = JSON.parse(machine.call(name, JSON.stringify(doc)));
+  assert.equal(reply.error, undefined, JSON.stringify(reply.error));
+  return reply;
+};
+
+const user = { id: "u1", name: "Ada", role: "technician" as const, sites: [] };
+let serial = 0;
+beforeEach(async () => {
+  store.close();
+  await store.open({ name: `store-${serial++}`, calc });
+  await store.putMeta("user", user);
+});
+
+const visit = (set: { field: string; value: Json }[], record?: string) =>
+  store.commit({ kind: "visit", site: "s", parent: "i1", set, ...(record ? { record } : {}) });
+
+/** A change as another device made it, knowing nothing of ours. */
+async function elsewhere(record: string, field: string, v: Json): Promise<Change> {
+  const wall_ms = 1_700_000_000_000;
+  const drafted = await calc("sync/draft", {
+    record: null,
+    id: record,
+    kind: "visit",
+    site: "s",
+    parent: "i1",
+    device: newId(),
+    seq: 1,
+    author: "u2",
+    wall: new Date(wall_ms).toISOString(),
+    wall_ms,
+    count: 40,
+    change_id: newId(),
+    set: [{ field, value: v }],
+  });
+  return (drafted as unknown as { change: Change }).change;
+}
+
+test("a commit keeps the change, its place in the outbox and the merged record", async () => {
+  const told: store.Notice[] = [];
+  const end = store.subscribe((n) => told.push(n));
+  const made = await visit([{ field: "note", value: "first" }]);
+  end();
+  assert.equal(value(await store.record(made.record.id), "note"), "first");
+  assert.deepEqual(
+    (await store.waiting(10)).map((c) => c.id),
+    [made.change.id],
+  );
+  assert.equal(made.change.author, "u1");
+  assert.equal(made.change.seq, 1);
+  assert.deepEqual(told, [{ records: [made.record.id], kinds: ["visit"] }]);
+  assert.deepEqual(
+    (await store.byParent("i1")).map((r) => r.id),
+    [made.record.id],
+  );
+  assert.equal((await store.byKind("visit")).length, 1);
+});
+
+test("a second commit replaces what it saw, and numbers go on without a gap", async () => {
+  const a = await visit([{ field: "note", value: "first" }]);
+  const b = await visit([{ field: "note", value: "second" }], a.record.id);
+  assert.equal(value(b.record, "note"), "second");
+  assert.equal(contested(b.record, "note"), false);
+  assert.deepEqual(b.change.set[0]?.sees, [a.change.id]);
+  assert.equal(b.change.seq, 2);
+  assert.ok(b.change.stamp > a.change.stamp);
+});
+
+test("many commits at once all stay, in order of their numbers", async () => {
+  const first = await visit([{ field: "note", value: 0 }]);
+  await Promise.all(Array.from({ length: 20 }, (_, i) => visit([{ field: `capture.${i}`, value: { value: String(i) } }], first.record.id)));
+  assert.deepEqual(
+    (await store.waiting(100)).map((c) => c.seq),
+    Array.from({ length: 21 }, (_, i) => i + 1),
+  );
+  assert.equal(Object.keys((await store.record(first.record.id))?.fields ?? {}).length, 21);
+});
+
+test("an edit by another device that had not seen ours is kept beside it", async () => {
+  const mine = await visit([{ field: "note", value: "mine" }]);
+  const theirs = await elsewhere(mine.record.id, "note", "theirs");
+  await store.receive([theirs], { store: "s1", cursor: "c1" }, { acknowledged: [mine.change.id], quarantined: [] });
+  const merged = await store.record(mine.record.id);
+  assert.equal(contested(merged, "note"), true);
+  assert.equal((await store.queue()).count, 0);
+  assert.deepEqual(await store.meta("link"), { store: "s1", cursor: "c1" });
+  // Their count was 41 at least: whatever we write now is ordered after it.
+  const next = await visit([{ field: "note", value: "chosen" }], mine.record.id);
+  assert.ok(next.change.stamp > theirs.stamp);
+  assert.equal(contested(next.record, "note"), false);
+});
+
+test("receiving the same changes twice is the same as once", async () => {
+  const id = newId();
+  const theirs = await elsewhere(id, "note", "theirs");
+  const answered = { acknowledged: [], quarantined: [] };
+  await store.receive([theirs], { store: "s1", cursor: "c1" }, answered);
+  const once = await store.record(id);
+  await store.receive([theirs, theirs], { store: "s1", cursor: "c1" }, answered);
+  assert.deepEqual(await store.record(id), once);
+});
+
+test("nothing is written without a user, and nothing half", async () => {
+  await store.putMeta("user", undefined);
+  await assert.rejects(visit([{ field: "note", value: "x" }]), { code: "no user" });
+  assert.equal((await store.queue()).count, 0);
+  assert.equal((await store.byKind("visit")).length, 0);
+});
+
+test("a photo is kept under its hash, once, and comes back as it was", async () => {
+  // SHA-256 of "abc": FIPS 180-4 example.
+  const want = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+  assert.equal(await store.putBlob(new Blob(["abc"], { type: "image/png" })), want);
+  assert.equal(await store.putBlob(new Blob(["abc"], { type: "image/png" })), want);
+  assert.deepEqual(await store.unsentPhotos(), [want]);
+  const back = await store.blob(want);
+  assert.equal(back?.type, "image/png");
+  assert.equal(await back?.text(), "abc");
+});
+
+test("unsent work leaves whole as a file", async () => {
+  const a = await visit([{ field: "note", value: "x" }]);
+  await store.putBlob(new Blob(["abc"], { type: "image/png" }));
+  const out = JSON.parse(await store.exportUnsent());
+  assert.equal(out.format, "gaugewright-unsent-1");
+  assert.deepEqual(out.changes, [a.change]);
+  assert.equal(out.photos[0].base64, "YWJj");
+});

@@ -1,0 +1,94 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import fc from "fast-check";
+import { readTag } from "../src/scan/tag";
+import { readRoute } from "../src/shell/route";
+import { contested, many, newId, type RecordState, value } from "../src/wire/records";
+import { readDecimal, setDecimalMark, showAge, showDecimal } from "../src/words/words";
+
+test("each path opens its screen", () => {
+  const rows: [string, ReturnType<typeof readRoute>][] = [
+    ["/", { kind: "round" }],
+    ["/round", { kind: "round" }],
+    ["/find/", { kind: "find" }],
+    ["/device", { kind: "device" }],
+    ["/t/AB12cd", { kind: "label", label: "ab12cd" }],
+    ["/instrument/x%20y", { kind: "instrument", id: "x y" }],
+    ["/visit/abc", { kind: "visit", id: "abc" }],
+    ["/office", { kind: "office", path: "/office" }],
+    ["/office/visits/abc", { kind: "office", path: "/office/visits/abc" }],
+    ["/visit", { kind: "missing" }],
+    ["/visit/a/b", { kind: "missing" }],
+    ["/t/%E0%A4%A", { kind: "missing" }],
+    ["/elsewhere", { kind: "missing" }],
+  ];
+  for (const [path, want] of rows) assert.deepEqual(readRoute(path), want, path);
+});
+
+test("any path gives some screen and never throws", () => {
+  fc.assert(
+    fc.property(fc.webPath(), (path) => {
+      assert.ok(readRoute(path).kind);
+    }),
+  );
+});
+
+test("our labels are told from foreign codes", () => {
+  const rows: [string, ReturnType<typeof readTag>][] = [
+    ["https://plant.example/t/7qk2m9xd", { kind: "label", label: "7qk2m9xd" }],
+    ["http://10.0.0.7:8080/t/7QK2M9XD/", { kind: "label", label: "7qk2m9xd" }],
+    ["https://plant.example/t/7qk2m9xd?x=1", { kind: "foreign", text: "https://plant.example/t/7qk2m9xd?x=1" }],
+    ["https://plant.example/other/t/7qk2m9xd", { kind: "foreign", text: "https://plant.example/other/t/7qk2m9xd" }],
+    ["javascript:alert(1)//x/t/7qk2m9xd", { kind: "foreign", text: "javascript:alert(1)//x/t/7qk2m9xd" }],
+    [" WIFI:S:plant;; ", { kind: "foreign", text: "WIFI:S:plant;;" }],
+  ];
+  for (const [code, want] of rows) assert.deepEqual(readTag(code), want, code);
+});
+
+test("a decimal keeps its digits through the decimal comma", () => {
+  setDecimalMark(",");
+  assert.equal(showDecimal("2.50"), "2,50");
+  assert.equal(readDecimal("2,50"), "2.50");
+  assert.equal(readDecimal("\u22120,5"), "-0.5");
+  setDecimalMark(".");
+  for (const bad of ["", "1,2,3", "1.2.3", "1e5", "abc", "-", "."]) assert.equal(readDecimal(bad), undefined, bad);
+});
+
+test("ages are told in the unit that fits", () => {
+  const now = 1_000_000_000_000;
+  assert.equal(showAge(now - 59_000, now), "just now");
+  assert.equal(showAge(now - 60_000, now), "1 min ago");
+  assert.equal(showAge(now - 3_600_000, now), "1 h ago");
+  assert.equal(showAge(now - 3 * 86_400_000, now), "3 days ago");
+  assert.equal(showAge(now + 5_000, now), "just now"); // a clock that was set back
+});
+
+test("a field with two different heads is contested, with two equal ones it is not", () => {
+  const head = (change: string, v: string) => ({ change, value: v, author: "a", device: "d", wall: "w", stamp: change });
+  const r: RecordState = {
+    id: "r",
+    kind: "instrument",
+    site: "",
+    parent: "",
+    fields: {
+      place: { heads: [head("2", "roof"), head("1", "cellar")], replaced: [] },
+      note: { heads: [head("2", "same"), head("1", "same")], replaced: [] },
+      "capture.b": { heads: [head("2", "later")], replaced: [] },
+      "capture.a": { heads: [head("3", "latest")], replaced: [] },
+    },
+  };
+  assert.equal(contested(r, "place"), true);
+  assert.equal(contested(r, "note"), false);
+  assert.equal(value(r, "place"), "roof");
+  assert.equal(value(r, "absent"), undefined);
+  assert.deepEqual(many(r, "capture"), [
+    ["b", "later"],
+    ["a", "latest"],
+  ]);
+});
+
+test("ids are 26 characters of the alphabet and differ", () => {
+  const ids = new Set(Array.from({ length: 500 }, newId));
+  assert.equal(ids.size, 500);
+  for (const id of ids) assert.match(id, /^[0-9a-hjkmnp-tv-z]{26}$/);
+});
