@@ -14,7 +14,9 @@ const calc = async (name: string, doc: unknown): Promise<Json> => {
   return reply;
 };
 
-const user = { id: "u1", name: "Ada", role: "technician" as const, sites: [] };
+const instrument = newId();
+const plant = newId();
+const user = { id: newId(), name: "Ada", role: "technician" as const, sites: [] };
 let serial = 0;
 beforeEach(async () => {
   store.close();
@@ -23,7 +25,7 @@ beforeEach(async () => {
 });
 
 const visit = (set: { field: string; value: Json }[], record?: string) =>
-  store.commit({ kind: "visit", site: "s", parent: "i1", set, ...(record ? { record } : {}) });
+  store.commit({ kind: "visit", site: plant, parent: instrument, set, ...(record ? { record } : {}) });
 
 /** A change as another device made it, knowing nothing of ours. */
 async function elsewhere(record: string, field: string, v: Json): Promise<Change> {
@@ -32,11 +34,11 @@ async function elsewhere(record: string, field: string, v: Json): Promise<Change
     record: null,
     id: record,
     kind: "visit",
-    site: "s",
-    parent: "i1",
+    site: plant,
+    parent: instrument,
     device: newId(),
     seq: 1,
-    author: "u2",
+    author: newId(),
     wall: new Date(wall_ms).toISOString(),
     wall_ms,
     count: 40,
@@ -56,11 +58,11 @@ test("a commit keeps the change, its place in the outbox and the merged record",
     (await store.waiting(10)).map((c) => c.id),
     [made.change.id],
   );
-  assert.equal(made.change.author, "u1");
+  assert.equal(made.change.author, user.id);
   assert.equal(made.change.seq, 1);
   assert.deepEqual(told, [{ records: [made.record.id], kinds: ["visit"] }]);
   assert.deepEqual(
-    (await store.byParent("i1")).map((r) => r.id),
+    (await store.byParent(instrument)).map((r) => r.id),
     [made.record.id],
   );
   assert.equal((await store.byKind("visit")).length, 1);
