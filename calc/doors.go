@@ -10,6 +10,7 @@ import (
 	"gaugewright/calc/head"
 	"gaugewright/calc/leak"
 	"gaugewright/calc/medium"
+	"gaugewright/calc/numeric"
 	"gaugewright/calc/switches"
 )
 
@@ -22,6 +23,7 @@ func rooms() []document.Door {
 	var all []document.Door
 	for _, part := range [][]document.Door{
 		// one line for each room package
+		numeric.Doors(),
 		medium.Doors(),
 		head.Doors(),
 		balance.Doors(),

@@ -7,7 +7,7 @@ func betaFront(a, b, x, y float64) float64 {
 	d := float64(x*b) - float64(y*a)
 	root := math.Sqrt(a / (a + b) * b / (2 * math.Pi))
 	rest := stirlingRest(a+b) - stirlingRest(a) - stirlingRest(b)
-	return float64(root * Exp(rest-float64(a*excess(d/a))-float64(b*excess(-d/b))))
+	return float64(root * Exp(rest-float64(a*excess(d/a, x*(a+b)/a))-float64(b*excess(-d/b, y*(a+b)/b))))
 }
 
 // BetaInc returns the regularised incomplete beta function I_x(a, b), to 1e-13 relative for a and b below 1e5.
@@ -109,7 +109,7 @@ func logistic(s float64) (x, y float64) {
 // Takes:   0 ≤ k ≤ n, n ≥ 1, 0 < confidence < 1.
 // Source:  C. Clopper and E. Pearson, Biometrika 26 (1934) 404-413 (from memory), by beta quantiles.
 func ClopperPearson(k, n int, confidence float64) (low, high float64) {
-	tail := (1 - confidence) / 2
+	tail := float64((1 - confidence) / 2)
 	low, high = 0, 1
 	if k > 0 {
 		low = BetaQuantile(tail, float64(k), float64(n-k+1))

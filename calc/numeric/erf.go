@@ -20,7 +20,7 @@ func scaledErfc(x float64) float64 {
 	for i := len(erfcCoefficients) - 1; i > 0; i-- {
 		b1, b2 = erfcCoefficients[i]-b2+float64(2*float64(t*b1)), b1
 	}
-	return (erfcCoefficients[0]/2 - b2 + float64(t*b1)) / (1 + float64(2*x))
+	return (float64(erfcCoefficients[0]/2) - b2 + float64(t*b1)) / (1 + float64(2*x))
 }
 
 // expMinusSquare returns exp(−x²·scale), with the square kept exact; scale is 1 or ½.
@@ -98,7 +98,7 @@ func NormalCDF(x float64) float64 {
 // normalTail returns the probability above x ≥ 0.
 func normalTail(x float64) float64 {
 	if x < 0.5 {
-		return 0.5 - 0.5*erfSeries(x/math.Sqrt2)
+		return 0.5 - float64(0.5*erfSeries(x/math.Sqrt2))
 	}
 	return 0.5 * float64(scaledErfc(x/math.Sqrt2)*expMinusSquare(x, 0.5))
 }
@@ -134,7 +134,7 @@ func normalUpper(q float64) float64 {
 	for range 4 {
 		var r float64 // (upper tail at x − q)/density
 		if central < 0.2 {
-			r = (central - 0.5*erfSeries(x/math.Sqrt2)) / NormalPDF(x)
+			r = (central - float64(0.5*erfSeries(x/math.Sqrt2))) / NormalPDF(x)
 		} else {
 			r = (normalTail(x) - q) / NormalPDF(x)
 		}

@@ -69,7 +69,8 @@ func expSum(x, extra float64) float64 {
 		return 0
 	}
 	k, r, c := expReduce(x, extra)
-	return math.Ldexp(1+(r+(expTail(r)+float64(c*(1+r)))), k)
+	e := expTail(r)
+	return math.Ldexp(1+(r+(e+float64(c*(1+r+e)))), k)
 }
 
 // Expm1 returns e^x − 1 without loss near zero, within 2 units of the last place.
@@ -86,7 +87,7 @@ func Expm1(x float64) float64 {
 	if k == 0 {
 		return r + expTail(r)
 	}
-	e := pair{r, expTail(r) + float64(c*(1+r))}
+	e := pair{r, expTail(r) + float64(c*(1+r))} // c is below 1e-17 here
 	if k > 60 {
 		return math.Ldexp(1+(e.hi+e.lo), k)
 	}

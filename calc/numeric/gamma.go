@@ -59,10 +59,10 @@ func Lgamma(x float64) float64 {
 	return lgammaLarge(y) - Log(product)
 }
 
-// excess returns u − ln(1 + u) ≥ 0 without loss near zero, u > −1.
-func excess(u float64) float64 {
+// excess returns u − ln(1 + u) ≥ 0 without loss near zero, u > −1; whole is 1 + u, for where u is near −1.
+func excess(u, whole float64) float64 {
 	if u < -0.4 || u > 0.6 {
-		return u - Log1p(u)
+		return u - Log(whole)
 	}
 	s := u / (2 + u)
 	z := float64(s * s)
@@ -93,7 +93,7 @@ func gammaBoth(a, x float64) (lower, upper float64) {
 		return 1, 0
 	}
 	// x^a·e^−x/Γ(a), written about its summit
-	front := float64(math.Sqrt(a/(2*math.Pi)) * Exp(-float64(a*excess((x-a)/a))-stirlingRest(a)))
+	front := float64(math.Sqrt(a/(2*math.Pi)) * Exp(-float64(a*excess((x-a)/a, x/a))-stirlingRest(a)))
 	if x < a+1 {
 		term, sum := 1/a, 1/a
 		for n := 1.0; n < 1e6; n++ {
@@ -151,7 +151,7 @@ func ChiSquareQuantile(p, dof float64) float64 {
 	if p == 0 {
 		return 0
 	}
-	a := dof / 2
+	a := float64(dof / 2)
 	v := 2 / (9 * dof)
 	root := 1 - v + float64(NormalQuantile(p)*math.Sqrt(v))
 	x := a * root * root * root
@@ -166,7 +166,7 @@ func ChiSquareQuantile(p, dof float64) float64 {
 	s := solve(Log(x), func(s float64) (value, slope float64) {
 		x := Exp(s)
 		lower, upper := gammaBoth(a, x)
-		density := float64(math.Sqrt(a/(2*math.Pi)) * Exp(-float64(a*excess((x-a)/a))-stirlingRest(a)))
+		density := float64(math.Sqrt(a/(2*math.Pi)) * Exp(-float64(a*excess((x-a)/a, x/a))-stirlingRest(a)))
 		if p > 0.5 {
 			return Log((1 - p) / upper), density / upper
 		}
@@ -191,6 +191,10 @@ func solve(start float64, f func(x float64) (value, slope float64)) float64 {
 			high = x
 		}
 		next := x - v/slope
+		step := math.Abs(next - x)
+		if step <= float64(4e-16*math.Abs(next)) || (step <= float64(1e-9*math.Abs(next)) && math.Abs(v) < 1e-7) {
+			return next // Newton squares the error: the step after this one would be below the last place
+		}
 		if !(next > low && next < high) || math.IsInf(next, 0) {
 			switch {
 			case math.IsInf(low, -1):
@@ -198,14 +202,11 @@ func solve(start float64, f func(x float64) (value, slope float64)) float64 {
 			case math.IsInf(high, 1):
 				next = x + 1 + math.Abs(x)
 			default:
-				next = low + (high-low)/2
+				next = low + float64((high-low)/2)
 			}
-		}
-		if math.Abs(next-x) <= float64(4e-16*math.Abs(next)) || next == low || next == high {
-			return next
-		}
-		if math.Abs(next-x) <= float64(1e-9*math.Abs(next)) && math.Abs(v) < 1e-7 {
-			return next // the step after this one would be below the last place
+			if next == low || next == high {
+				return next
+			}
 		}
 		x = next
 	}

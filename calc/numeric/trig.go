@@ -125,7 +125,7 @@ func Atan(x float64) float64 {
 		a = 1 / a
 	}
 	j := math.Floor(float64(8*a) + 0.5)
-	c := j / 8
+	c := float64(j / 8)
 	t := (a - c) / (1 + float64(a*c))
 	z := float64(t * t)
 	q := 1.0 / 15

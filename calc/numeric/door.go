@@ -1,0 +1,61 @@
+package numeric
+
+import (
+	"math"
+	"strconv"
+
+	"gaugewright/calc/document"
+)
+
+// Doors returns the room quantile.
+func Doors() []document.Door {
+	return []document.Door{{Name: "quantile", Call: quantileDoor, Sample: quantileSample}}
+}
+
+func quantileDoor(in *document.Reader, out *document.Writer) error {
+	distribution := in.Choice("distribution", "t", "normal")
+	p := in.Number("p")
+	if in.Err() == nil && !(p > 0 && p < 1) {
+		in.Fail(document.CodeRange, "p", "must be above 0 and below 1")
+	}
+	var x float64
+	if distribution == "t" {
+		dof := in.Positive("dof")
+		if in.Err() == nil {
+			x = StudentTQuantile(p, dof)
+		}
+	} else if in.Err() == nil {
+		if in.Has("dof") {
+			in.Fail(document.CodeConflict, "dof", "the normal distribution has no degrees of freedom")
+		}
+		x = NormalQuantile(p)
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	if math.IsInf(x, 0) || math.IsNaN(x) {
+		return document.Refuse(document.CodeNotFinite, "dof", "the quantile is too large for these degrees of freedom")
+	}
+	out.Number("value", x)
+	return nil
+}
+
+func quantileSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	p := d.Between(1e-6, 0.999999)
+	if d.Below(4) == 0 {
+		w.Text("distribution", "normal")
+	} else {
+		w.Text("distribution", "t")
+		dof := float64(d.Below(60) + 1)
+		if d.Below(3) == 0 {
+			dof = d.Between(0.7, 400)
+		}
+		w.Text("dof", strconv.FormatFloat(dof, 'g', -1, 64))
+	}
+	w.Number("p", p)
+	w.End()
+	return w.Bytes()
+}
