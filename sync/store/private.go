@@ -1,0 +1,67 @@
+package store
+
+import (
+	"bytes"
+	"fmt"
+
+	"go.etcd.io/bbolt"
+)
+
+// Private is a map of bytes beside the journal, such as the users' passwords: not synced, not a record.
+type Private struct {
+	s    *Store
+	name []byte
+}
+
+// Private returns the map of that name.
+func (s *Store) Private(name string) Private { return Private{s, []byte(name)} }
+
+// Get returns the value of a key, or nil.
+func (p Private) Get(k string) (v []byte, err error) {
+	err = p.s.db.View(func(tx *bbolt.Tx) error {
+		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
+			v = bytes.Clone(b.Get([]byte(k)))
+		}
+		return nil
+	})
+	return v, p.wrap("read", err)
+}
+
+// Put keeps a value, synced when it returns.
+func (p Private) Put(k string, v []byte) error {
+	return p.wrap("write", p.s.db.Update(func(tx *bbolt.Tx) error {
+		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
+		if err != nil {
+			return err
+		}
+		return b.Put([]byte(k), v)
+	}))
+}
+
+// Delete removes a key; one that is not there is no error.
+func (p Private) Delete(k string) error {
+	return p.wrap("delete from", p.s.db.Update(func(tx *bbolt.Tx) error {
+		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
+			return b.Delete([]byte(k))
+		}
+		return nil
+	}))
+}
+
+// Each calls f with every key in order until it returns an error.
+func (p Private) Each(f func(k string, v []byte) error) error {
+	return p.wrap("read", p.s.db.View(func(tx *bbolt.Tx) error {
+		b := tx.Bucket(bucketPrivate).Bucket(p.name)
+		if b == nil {
+			return nil
+		}
+		return b.ForEach(func(k, v []byte) error { return f(string(k), v) })
+	}))
+}
+
+func (p Private) wrap(op string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return fmt.Errorf("%s %s: %w", op, p.name, err)
+}

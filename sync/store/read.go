@@ -1,0 +1,180 @@
+package store
+
+import (
+	"bytes"
+	"encoding/binary"
+	"strings"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+
+	"go.etcd.io/bbolt"
+)
+
+// Record returns the state of a record, if it is there.
+func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		b := tx.Bucket(bucketRecords).Get([]byte(id))
+		if b == nil {
+			return nil
+		}
+		ok = true
+		state, err = merge.ParseState(b)
+		return err
+	})
+	if err != nil {
+		return merge.State{}, false, &Error{"read record " + id + " of", s.dir, err, ""}
+	}
+	return state, ok, nil
+}
+
+// collect reads the records whose ids follow a prefix in an index, after one id, at most limit (0: all).
+func (s *Store) collect(index []byte, prefix []byte, after string, limit int) ([]merge.State, error) {
+	var list []merge.State
+	err := s.db.View(func(tx *bbolt.Tx) error {
+		c := tx.Bucket(index).Cursor()
+		start := append(bytes.Clone(prefix), after...)
+		for k, _ := c.Seek(start); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+			id := string(k[len(prefix):])
+			if after != "" && id == after {
+				continue
+			}
+			state, err := merge.ParseState(tx.Bucket(bucketRecords).Get([]byte(id)))
+			if err != nil {
+				return err
+			}
+			if list = append(list, state); len(list) == limit {
+				return nil
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Error{"read records of", s.dir, err, ""}
+	}
+	return list, nil
+}
+
+// ByKind returns the records of a kind in the order of their ids, from the one after an id, at most limit (0: all).
+func (s *Store) ByKind(kind, after string, limit int) ([]merge.State, error) {
+	return s.collect(bucketKinds, key(kind, ""), after, limit)
+}
+
+// Children returns the records whose parent is id.
+func (s *Store) Children(id string) ([]merge.State, error) {
+	return s.collect(bucketParents, key(id, ""), "", 0)
+}
+
+// Lookup returns the records of a kind that have a text in one of the indexed fields: tag, serial and label of an instrument, serial of a
+// standard, code of a site, name of a method.
+func (s *Store) Lookup(kind, field, value string) ([]merge.State, error) {
+	if strings.ContainsRune(value, 0) {
+		return nil, nil
+	}
+	return s.collect(bucketLookup, key(kind, field, value, ""), "", 0)
+}
+
+// Entry is one line of the journal.
+type Entry struct {
+	Seq    uint64
+	Change change.Change
+}
+
+// Since returns the journal's entries after a sequence number that keep says yes to (nil: all), at most limit, and the last number looked at:
+// where the next call goes on.
+func (s *Store) Since(seq uint64, limit int, keep func(*change.Change) bool) (list []Entry, last uint64, err error) {
+	last = seq
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		c := tx.Bucket(bucketJournal).Cursor()
+		for k, v := c.Seek(number(seq + 1)); k != nil && len(list) < limit; k, v = c.Next() {
+			one, err := change.Parse(v)
+			if err != nil {
+				return err
+			}
+			last = binary.BigEndian.Uint64(k)
+			if keep == nil || keep(&one) {
+				list = append(list, Entry{last, one})
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, 0, &Error{"read the journal of", s.dir, err, ""}
+	}
+	return list, last, nil
+}
+
+// Last returns the sequence number of the newest entry.
+func (s *Store) Last() (last uint64, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		last = tx.Bucket(bucketJournal).Sequence()
+		return nil
+	})
+	return last, err
+}
+
+// History returns every change of a record, oldest first.
+func (s *Store) History(record string) (list []Entry, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		prefix := key(record, "")
+		c := tx.Bucket(bucketHistory).Cursor()
+		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+			seq := k[len(prefix):]
+			one, err := change.Parse(tx.Bucket(bucketJournal).Get(seq))
+			if err != nil {
+				return err
+			}
+			list = append(list, Entry{binary.BigEndian.Uint64(seq), one})
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Error{"read the history of " + record + " in", s.dir, err, ""}
+	}
+	return list, nil
+}
+
+// Held is a change that was not let in, and why.
+type Held struct {
+	Seq    uint64
+	Reason string
+	Bytes  []byte
+}
+
+// Quarantine keeps what somebody sent and may not write; it is never dropped. The same bytes are kept once.
+func (s *Store) Quarantine(sent []byte, reason string) error {
+	err := s.db.Update(func(tx *bbolt.Tx) error {
+		b := tx.Bucket(bucketQuarantine)
+		value := append(key(reason, ""), sent...)
+		c := b.Cursor()
+		for k, v := c.First(); k != nil; k, v = c.Next() {
+			if bytes.Equal(v, value) {
+				return nil
+			}
+		}
+		n, err := b.NextSequence()
+		if err != nil {
+			return err
+		}
+		return b.Put(number(n), value)
+	})
+	if err != nil {
+		return &Error{"write the quarantine of", s.dir, err, ""}
+	}
+	return nil
+}
+
+// Quarantined returns what is held, oldest first.
+func (s *Store) Quarantined() (list []Held, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		return tx.Bucket(bucketQuarantine).ForEach(func(k, v []byte) error {
+			reason, sent, _ := bytes.Cut(v, []byte{0})
+			list = append(list, Held{binary.BigEndian.Uint64(k), string(reason), bytes.Clone(sent)})
+			return nil
+		})
+	})
+	if err != nil {
+		return nil, &Error{"read the quarantine of", s.dir, err, ""}
+	}
+	return list, nil
+}

@@ -1,0 +1,292 @@
+package store_test
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"testing"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/clock"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+
+	"pgregory.net/rapid"
+)
+
+func made(id, record, kind, parent, field, value string, count uint64, sees ...string) change.Change {
+	return change.Change{ID: id, Device: "d1", Seq: count + 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(count, 0, "d1"),
+		Record: record, Kind: kind, Parent: parent, Set: []change.Setting{{Field: field, Value: []byte(value), Sees: sees}}}
+}
+
+func open(t testing.TB, dir string) *store.Store {
+	t.Helper()
+	s, err := store.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
+}
+
+func add(t testing.TB, s *store.Store, changes ...change.Change) store.Result {
+	t.Helper()
+	r, err := s.Add(context.Background(), changes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// TestAgainstMap runs random adds and reopenings beside a plain list of changes; after each, records, journal and history must agree.
+func TestAgainstMap(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		dir, err := os.MkdirTemp(t.TempDir(), "s")
+		if err != nil {
+			rt.Fatal(err)
+		}
+		s, err := store.Open(dir)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		defer func() {
+			if err := s.Close(); err != nil {
+				rt.Error(err)
+			}
+		}()
+		var model []change.Change
+		rt.Repeat(map[string]func(*rapid.T){
+			"add": func(rt *rapid.T) {
+				n := rapid.IntRange(1, 4).Draw(rt, "n")
+				var batch []change.Change
+				for range n {
+					k := len(model) + len(batch)
+					c := made(fmt.Sprintf("c%d", k), fmt.Sprintf("r%d", rapid.IntRange(0, 3).Draw(rt, "record")), "instrument", "", "tag",
+						fmt.Sprintf("%q", rapid.StringMatching(`[A-Z]{1,3}`).Draw(rt, "tag")), uint64(k))
+					batch = append(batch, c)
+				}
+				again := slices.Clone(batch)
+				if len(model) > 0 && rapid.Bool().Draw(rt, "again") {
+					again = append(again, model[rapid.IntRange(0, len(model)-1).Draw(rt, "which")])
+				}
+				r, err := s.Add(context.Background(), again)
+				if err != nil {
+					rt.Fatal(err)
+				}
+				if len(r.Accepted) != len(batch) || len(r.Known) != len(again)-len(batch) || len(r.Refused) != 0 {
+					rt.Fatalf("sent %d new of %d: %+v", len(batch), len(again), r)
+				}
+				model = append(model, batch...)
+			},
+			"reopen": func(rt *rapid.T) {
+				id := s.StoreID()
+				if err := s.Close(); err != nil {
+					rt.Fatal(err)
+				}
+				if s, err = store.Open(dir); err != nil {
+					rt.Fatal(err)
+				}
+				if s.StoreID() != id {
+					rt.Fatal("another store id after reopening")
+				}
+			},
+			"": func(rt *rapid.T) {
+				entries, last, err := s.Since(0, 1<<20, nil)
+				if err != nil {
+					rt.Fatal(err)
+				}
+				if len(entries) != len(model) || last != uint64(len(model)) {
+					rt.Fatalf("%d entries up to %d, want %d", len(entries), last, len(model))
+				}
+				for i, e := range entries {
+					if string(e.Change.Bytes()) != string(model[i].Bytes()) {
+						rt.Fatalf("entry %d differs", i)
+					}
+				}
+				for r := range 4 {
+					id := fmt.Sprintf("r%d", r)
+					want := merge.State{}
+					n := 0
+					for _, c := range model {
+						if c.Record == id {
+							n++
+							if want, err = merge.Apply(want, c); err != nil {
+								rt.Fatal(err)
+							}
+						}
+					}
+					got, ok, err := s.Record(id)
+					if err != nil || ok != (n > 0) {
+						rt.Fatalf("%s: there %v, %v", id, ok, err)
+					}
+					if ok && string(got.Bytes()) != string(want.Bytes()) {
+						rt.Fatalf("%s differs", id)
+					}
+					if h, err := s.History(id); err != nil || len(h) != n {
+						rt.Fatalf("%s: history of %d, want %d, %v", id, len(h), n, err)
+					}
+				}
+			},
+		})
+	})
+}
+
+func TestForgedChangeIsNamed(t *testing.T) {
+	s := open(t, t.TempDir())
+	add(t, s, made("c1", "r1", "instrument", "", "tag", `"A"`, 0))
+	r := add(t, s, made("c1", "r1", "instrument", "", "tag", `"B"`, 0), made("c2", "r1", "visit", "", "tag", `"C"`, 1), made("c3", "r2", "instrument", "", "tag", `"D"`, 2))
+	if !errors.Is(r.Refused["c1"], store.ErrForged) || r.Refused["c2"] == nil || len(r.Accepted) != 1 {
+		t.Errorf("%+v", r)
+	}
+	if list, err := s.Lookup("instrument", "tag", "A"); err != nil || len(list) != 1 {
+		t.Errorf("the first value is gone: %v, %v", list, err)
+	}
+}
+
+func TestLookupFollowsTheValue(t *testing.T) {
+	s := open(t, t.TempDir())
+	add(t, s, made("c1", "r1", "instrument", "", "tag", `"PI-1"`, 0), made("c2", "r2", "run", "r1", "label", `"as found"`, 1))
+	add(t, s, made("c3", "r1", "instrument", "", "tag", `"PI-2"`, 2, "c1"))
+	for tag, want := range map[string]int{"PI-1": 0, "PI-2": 1, "PI": 0} {
+		if list, err := s.Lookup("instrument", "tag", tag); err != nil || len(list) != want {
+			t.Errorf("%s: %d, want %d, %v", tag, len(list), want, err)
+		}
+	}
+	if kids, err := s.Children("r1"); err != nil || len(kids) != 1 || kids[0].ID != "r2" {
+		t.Errorf("children %v, %v", kids, err)
+	}
+	if list, err := s.ByKind("instrument", "", 0); err != nil || len(list) != 1 {
+		t.Errorf("by kind %v, %v", list, err)
+	}
+}
+
+func TestManyCallersAtOnce(t *testing.T) {
+	s := open(t, t.TempDir())
+	const callers, each = 40, 5
+	var wait sync.WaitGroup
+	for c := range callers {
+		wait.Go(func() {
+			for i := range each {
+				id := fmt.Sprintf("c%dx%d", c, i)
+				if r, err := s.Add(context.Background(), []change.Change{made(id, fmt.Sprintf("r%d", c), "visit", "", "f"+fmt.Sprint(i), "1", uint64(i))}); err != nil || len(r.Accepted) != 1 {
+					t.Errorf("%s: %+v, %v", id, r, err)
+				}
+			}
+		})
+	}
+	wait.Wait()
+	if entries, _, err := s.Since(0, 1000, nil); err != nil || len(entries) != callers*each {
+		t.Errorf("%d entries, %v", len(entries), err)
+	}
+}
+
+// TestHalfMadeFileIsNoHarm: a power cut during the first creation leaves the temporary file; opening makes the store all the same.
+func TestHalfMadeFileIsNoHarm(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, store.File+".new"), []byte("torn"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	s := open(t, dir)
+	add(t, s, made("c1", "r1", "instrument", "", "tag", `"A"`, 0))
+	if _, err := os.Stat(filepath.Join(dir, store.File+".new")); !errors.Is(err, os.ErrNotExist) {
+		t.Error("the temporary file is still there")
+	}
+}
+
+func TestBlobs(t *testing.T) {
+	s := open(t, t.TempDir())
+	b := []byte("photo")
+	sum := sha256.Sum256(b)
+	name := hex.EncodeToString(sum[:])
+	if err := s.PutBlob(name, []byte("other")); !errors.Is(err, store.ErrBlobHash) {
+		t.Errorf("wrong bytes: %v", err)
+	}
+	for _, bad := range []string{"", "../../etc/passwd", name[:63] + "G"} {
+		if err := s.PutBlob(bad, b); !errors.Is(err, store.ErrBlobName) {
+			t.Errorf("%q: %v", bad, err)
+		}
+	}
+	for range 2 {
+		if err := s.PutBlob(name, b); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got, err := s.Blob(name); err != nil || string(got) != "photo" {
+		t.Errorf("%q, %v", got, err)
+	}
+	if has, err := s.HasBlob(name[1:] + name[:1]); err != nil || has {
+		t.Errorf("a blob that never came: %v, %v", has, err)
+	}
+}
+
+func TestQuarantineKeepsOnce(t *testing.T) {
+	s := open(t, t.TempDir())
+	for range 3 {
+		if err := s.Quarantine([]byte(`{"x":1}`), "revoked"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if list, err := s.Quarantined(); err != nil || len(list) != 1 || list[0].Reason != "revoked" || string(list[0].Bytes) != `{"x":1}` {
+		t.Errorf("%v, %v", list, err)
+	}
+}
+
+func TestPrivateAndClosed(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir)
+	p := s.Private("users")
+	if err := p.Put("an", []byte("1")); err != nil {
+		t.Fatal(err)
+	}
+	if v, err := p.Get("an"); err != nil || string(v) != "1" {
+		t.Errorf("%q, %v", v, err)
+	}
+	if err := p.Delete("an"); err != nil {
+		t.Error(err)
+	}
+	if v, err := p.Get("an"); err != nil || v != nil {
+		t.Errorf("%q, %v", v, err)
+	}
+	if _, err := store.Open(dir); err == nil {
+		t.Error("two programs opened one folder")
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Add(context.Background(), []change.Change{made("c1", "r1", "visit", "", "f", "1", 0)}); !errors.Is(err, store.ErrClosed) {
+		t.Errorf("after Close: %v", err)
+	}
+}
+
+func BenchmarkAddOne(b *testing.B) {
+	s := open(b, b.TempDir())
+	for i := range b.N {
+		add(b, s, made(fmt.Sprintf("c%d", i), fmt.Sprintf("r%d", i), "visit", "", "f", "1", uint64(i)))
+	}
+}
+
+func BenchmarkAddFiftyCallers(b *testing.B) {
+	s := open(b, b.TempDir())
+	b.SetParallelism(25)
+	var mu sync.Mutex
+	n := 0
+	b.RunParallel(func(pb *testing.PB) {
+		for pb.Next() {
+			mu.Lock()
+			n++
+			i := n
+			mu.Unlock()
+			add(b, s, made(fmt.Sprintf("c%d", i), fmt.Sprintf("r%d", i), "visit", "", "f", "1", uint64(i)))
+		}
+	})
+}

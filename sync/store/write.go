@@ -1,0 +1,194 @@
+package store
+
+import (
+	"encoding/json"
+	"errors"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+
+	"go.etcd.io/bbolt"
+)
+
+type batch struct {
+	changes []change.Change
+	result  Result
+	reply   chan error
+}
+
+// write is the one writer: it takes all that waits, writes it in one transaction and tells everybody after the sync.
+func (s *Store) write() {
+	defer close(s.done)
+	for first := range s.queue {
+		together := []*batch{first}
+		n := len(first.changes)
+	gather:
+		for n < maxTogether {
+			select {
+			case b, open := <-s.queue:
+				if !open {
+					break gather
+				}
+				together = append(together, b)
+				n += len(b.changes)
+			default:
+				break gather
+			}
+		}
+		err := s.db.Update(func(tx *bbolt.Tx) error {
+			w := writer{tx: tx, states: map[string]*merge.State{}}
+			for _, b := range together {
+				b.result = Result{}
+				for i := range b.changes {
+					if err := w.add(&b.changes[i], &b.result); err != nil {
+						return err
+					}
+				}
+			}
+			return w.flush()
+		})
+		if err != nil {
+			err = &Error{"write", s.dir, err, "is the disk full?"}
+		}
+		for _, b := range together {
+			if err != nil {
+				b.result = Result{}
+			}
+			b.reply <- err
+		}
+	}
+}
+
+type writer struct {
+	tx     *bbolt.Tx
+	states map[string]*merge.State // records touched in this transaction
+	order  []string
+	old    map[string]merge.State
+}
+
+func (w *writer) state(id string) (*merge.State, error) {
+	if s, ok := w.states[id]; ok {
+		return s, nil
+	}
+	s := merge.State{}
+	if b := w.tx.Bucket(bucketRecords).Get([]byte(id)); b != nil {
+		var err error
+		if s, err = merge.ParseState(b); err != nil {
+			return nil, errors.Join(errors.New("the stored record "+id+" is damaged"), err)
+		}
+	}
+	if w.old == nil {
+		w.old = map[string]merge.State{}
+	}
+	w.old[id] = s
+	w.states[id] = &s
+	w.order = append(w.order, id)
+	return &s, nil
+}
+
+func (w *writer) add(c *change.Change, r *Result) error {
+	refuse := func(err error) {
+		if r.Refused == nil {
+			r.Refused = map[string]error{}
+		}
+		r.Refused[c.ID] = err
+	}
+	bytes := c.Bytes()
+	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil {
+		if string(w.tx.Bucket(bucketJournal).Get(seq)) == string(bytes) {
+			r.Known = append(r.Known, c.ID)
+		} else {
+			refuse(ErrForged)
+		}
+		return nil
+	}
+	s, err := w.state(c.Record)
+	if err != nil {
+		return err
+	}
+	next, err := merge.Apply(*s, *c)
+	if err != nil {
+		refuse(err)
+		return nil
+	}
+	*s = next
+	journal := w.tx.Bucket(bucketJournal)
+	n, err := journal.NextSequence()
+	if err != nil {
+		return err
+	}
+	seq := number(n)
+	r.Accepted = append(r.Accepted, c.ID)
+	return errors.Join(
+		journal.Put(seq, bytes),
+		w.tx.Bucket(bucketIDs).Put([]byte(c.ID), seq),
+		w.tx.Bucket(bucketHistory).Put(append(key(c.Record, ""), seq...), nil),
+	)
+}
+
+func (w *writer) flush() error {
+	for _, id := range w.order {
+		s, old := w.states[id], w.old[id]
+		if s.ID == "" {
+			continue // every change of it was refused
+		}
+		if err := w.tx.Bucket(bucketRecords).Put([]byte(id), s.Bytes()); err != nil {
+			return err
+		}
+		if old.ID == "" {
+			if err := w.tx.Bucket(bucketKinds).Put(key(s.Kind, id), nil); err != nil {
+				return err
+			}
+			if s.Parent != "" {
+				if err := w.tx.Bucket(bucketParents).Put(key(s.Parent, id), nil); err != nil {
+					return err
+				}
+			}
+		}
+		if err := w.index(id, &old, s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// indexed names the fields by whose text a record can be found.
+var indexed = map[string][]string{
+	"instrument": {"tag", "serial", "label"},
+	"standard":   {"serial"},
+	"site":       {"code"},
+	"method":     {"name"},
+}
+
+func (w *writer) index(id string, old, s *merge.State) error {
+	lookup := w.tx.Bucket(bucketLookup)
+	for _, field := range indexed[s.Kind] {
+		for _, v := range texts(old, field) {
+			if err := lookup.Delete(key(s.Kind, field, v, id)); err != nil {
+				return err
+			}
+		}
+		for _, v := range texts(s, field) {
+			if err := lookup.Put(key(s.Kind, field, v, id), nil); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// texts returns every standing value of a field that is a short text; a contested field is found by each.
+func texts(s *merge.State, name string) []string {
+	f, ok := s.Field(name)
+	if !ok {
+		return nil
+	}
+	var list []string
+	for _, h := range f.Heads {
+		var v string
+		if json.Unmarshal(h.Value, &v) == nil && len(v) <= maxIndexed {
+			list = append(list, v)
+		}
+	}
+	return list
+}
