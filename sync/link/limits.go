@@ -1,0 +1,12 @@
+package link
+
+const (
+	// MaxPush caps the changes of one request; a day's work of one person is a few hundred.
+	MaxPush = 1000
+	// MaxPull caps the changes of one response.
+	MaxPull = 2000
+	// maxPullBytes bounds a response, so that a slow line makes progress between breaks.
+	maxPullBytes = 1 << 20
+	// maxNonce is the longest nonce that is echoed.
+	maxNonce = 64
+)

@@ -1,0 +1,207 @@
+// Package link is one exchange between two sides: what one pushes, what the other lacks, in bounded pieces; the transport is given to it.
+package link
+
+import (
+	"context"
+	"errors"
+
+	"gaugewright/calc/document"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+)
+
+// Request is what a device sends.
+type Request struct {
+	Store   string // the store its cursor belongs to; "" if it has none
+	Cursor  uint64 // the last journal number it has
+	Nonce   string // echoed, so that a captive portal's page is not taken for a reply
+	Device  string
+	Changes []Sent
+	Limit   int // how many changes it takes at once
+}
+
+// Sent is one change as it came: either read, or with what is wrong with it. One bad change does not hold up the others.
+type Sent struct {
+	ID     string // where it could be read
+	Bytes  []byte
+	Change change.Change
+	Fault  error
+}
+
+// Held names a change that went to quarantine, and why.
+type Held struct{ ID, Reason string }
+
+// Response is what goes back.
+type Response struct {
+	Store        string
+	Nonce        string
+	Cursor       uint64
+	More         bool
+	Acknowledged []string // on stable storage: the device may forget that it is waiting
+	Quarantined  []Held   // on stable storage as well, but not in the journal
+	Changes      []change.Change
+	Time         string // the server's clock, RFC 3339
+}
+
+// ReadRequest reads the body of a request.
+//
+// Refuses: a Fault naming the field. A change that cannot be read is no fault of the request: it is kept with its own.
+func ReadRequest(body []byte) (Request, error) {
+	v, err := document.Parse(body)
+	if err != nil {
+		return Request{}, err
+	}
+	r := document.Open(v)
+	q := Request{Store: r.TextOr("store", ""), Cursor: uint64(r.WholeOr("cursor", 0, 1<<50, 0)), Nonce: r.Text("nonce"), Device: r.Text("device"),
+		Limit: r.WholeOr("limit", 1, MaxPull, MaxPull)}
+	if r.Err() == nil && (len(q.Nonce) == 0 || len(q.Nonce) > maxNonce) {
+		r.Fail(document.CodeRange, "nonce", "needs from 1 to 64 characters")
+	}
+	if r.Err() == nil && !change.IsID(q.Device) {
+		r.Fail(document.CodeShape, "device", "is not an id")
+	}
+	items := r.Values("changes")
+	if r.Err() == nil && len(items) > MaxPush {
+		r.Fail(document.CodeRange, "changes", "carries too many changes at once")
+	}
+	if err := r.Done(); err != nil {
+		return Request{}, err
+	}
+	for i := range items {
+		s := Sent{Bytes: document.AppendValue(nil, &items[i])}
+		if id, ok := items[i].Get("id"); ok && id.Kind == document.String {
+			s.ID = id.Text
+		}
+		s.Change, s.Fault = change.Parse(s.Bytes)
+		q.Changes = append(q.Changes, s)
+	}
+	return q, nil
+}
+
+// Bytes returns the body of a response.
+func (p *Response) Bytes() []byte {
+	w := document.NewWriter(make([]byte, 0, 4096))
+	w.Begin()
+	w.Text("store", p.Store)
+	w.Text("nonce", p.Nonce)
+	w.Whole("cursor", int(p.Cursor))
+	w.Flag("more", p.More)
+	w.BeginList("acknowledged")
+	for _, id := range p.Acknowledged {
+		w.TextItem(id)
+	}
+	w.EndList()
+	w.BeginList("quarantined")
+	for _, h := range p.Quarantined {
+		w.Begin()
+		w.Text("id", h.ID)
+		w.Text("reason", h.Reason)
+		w.End()
+	}
+	w.EndList()
+	w.BeginList("changes")
+	for i := range p.Changes {
+		w.RawItem(p.Changes[i].Bytes())
+	}
+	w.EndList()
+	w.Text("time", p.Time)
+	w.End()
+	return w.Bytes()
+}
+
+// Side is the answering side of an exchange.
+type Side struct {
+	Store *store.Store
+	// MayWrite returns why the sender may not write a change, or nil.
+	MayWrite func(*change.Change) error
+	// InScope says whether a change belongs to what the sender holds.
+	InScope func(*change.Change) bool
+	// OnAccepted is told of new changes after they are on stable storage; nil if nobody wants to know.
+	OnAccepted func([]change.Change)
+}
+
+// Serve answers a request: first it takes what was pushed, then it gives what comes after the cursor.
+//
+// What may not be written, cannot be read, is forged or does not fit its record is kept in quarantine with the reason and named. A cursor of
+// another store, or one beyond this journal (a restored backup), starts again from the beginning, so that nothing is silently missing.
+// The sender's own changes come back to it too: they are known there, and a device that was wiped gets them again.
+func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, error) {
+	p := Response{Store: s.Store.StoreID(), Nonce: q.Nonce, Time: now}
+	var good []change.Change
+	for i := range q.Changes {
+		one := &q.Changes[i]
+		err := one.Fault
+		if err == nil {
+			err = s.MayWrite(&one.Change)
+		}
+		if err == nil {
+			good = append(good, one.Change)
+			continue
+		}
+		if err := s.hold(&p, one.ID, one.Bytes, err); err != nil {
+			return Response{}, err
+		}
+	}
+	result, err := s.Store.Add(ctx, good)
+	if err != nil {
+		return Response{}, err
+	}
+	p.Acknowledged = append(append(p.Acknowledged, result.Accepted...), result.Known...)
+	var fresh []change.Change
+	accepted := map[string]bool{}
+	for _, id := range result.Accepted {
+		accepted[id] = true
+	}
+	for i := range good {
+		c := &good[i]
+		if accepted[c.ID] {
+			fresh = append(fresh, *c)
+			accepted[c.ID] = false
+		}
+		if reason := result.Refused[c.ID]; reason != nil {
+			if err := s.hold(&p, c.ID, c.Bytes(), reason); err != nil {
+				return Response{}, err
+			}
+		}
+	}
+	if s.OnAccepted != nil && len(fresh) > 0 {
+		s.OnAccepted(fresh)
+	}
+	return p, s.pull(&p, q)
+}
+
+func (s *Side) hold(p *Response, id string, bytes []byte, reason error) error {
+	if err := s.Store.Quarantine(bytes, reason.Error()); err != nil {
+		return errors.Join(errors.New("what was refused could not be kept"), err)
+	}
+	p.Quarantined = append(p.Quarantined, Held{id, reason.Error()})
+	return nil
+}
+
+func (s *Side) pull(p *Response, q Request) error {
+	last, err := s.Store.Last()
+	if err != nil {
+		return err
+	}
+	cursor := q.Cursor
+	if q.Store != p.Store || cursor > last {
+		cursor = 0
+	}
+	size := 0
+	entries, seen, err := s.Store.Since(cursor, q.Limit, func(c *change.Change) bool {
+		return s.InScope(c)
+	})
+	if err != nil {
+		return err
+	}
+	p.Cursor = seen
+	for i, e := range entries {
+		if size += len(e.Change.Bytes()); size > maxPullBytes && i > 0 {
+			p.Cursor = entries[i-1].Seq
+			break
+		}
+		p.Changes = append(p.Changes, e.Change)
+	}
+	p.More = p.Cursor < last
+	return nil
+}
