@@ -176,13 +176,13 @@ func (b bundler) styles(out files) (string, error) {
 		return "", err
 	}
 	o.Loader = nil
-	o.EntryNames = "[name]-[hash]"
+	o.EntryNames = "styles-[hash]"
 	o.Stdin = &api.StdinOptions{Contents: entry.String(), ResolveDir: filepath.Join(o.AbsWorkingDir, "src"), Sourcefile: "styles.css", Loader: api.LoaderCSS}
 	r, err := run(o)
 	if err != nil {
 		return "", err
 	}
-	return add(out, r, "stdin")
+	return add(out, r, "styles")
 }
 
 type precached struct {

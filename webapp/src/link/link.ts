@@ -98,6 +98,11 @@ export class Link {
     this.set({ user: reply.user });
   }
 
+  /** renew goes on with an earlier login of this browser. Refuses: LinkError when there is none. */
+  renew(): Promise<void> {
+    return this.refresh();
+  }
+
   private refresh(): Promise<void> {
     this.refreshing ??= (async () => {
       try {
@@ -187,7 +192,7 @@ export class Link {
     const device = await store.meta("device");
     if (!device) throw new LinkError("storage");
     let stuck = 0;
-    for (;;) {
+    for (let all = false; !all; ) {
       const link = (await store.meta("link")) ?? { store: "", cursor: "" };
       const changes = await store.waiting(piece);
       const nonce = newId();
@@ -208,12 +213,14 @@ export class Link {
       this.set({ last: at });
       const moved = acknowledged.length + quarantined.length > 0;
       if (changes.length > 0 && !moved) throw new LinkError("server");
-      if (!reply.more && changes.length < piece) break;
+      if (reply.more || changes.length === piece) continue;
+      await this.photos();
+      all = (await store.waiting(1)).length === 0; // something may have been written meanwhile
     }
-    await this.photos();
   }
 
   private async photos(): Promise<void> {
+    let refused = 0;
     for (const sha256 of await store.unsentPhotos()) {
       const path = `/api/blobs/${sha256}`;
       const there = await this.request(path, { method: "HEAD" });
@@ -222,10 +229,14 @@ export class Link {
         const body = await store.blob(sha256);
         if (!body) continue;
         const put = await this.request(path, { method: "PUT", body, headers: { "content-type": body.type || "application/octet-stream" } });
-        if (!put.ok) throw new LinkError("server", put.status);
+        if (!put.ok) {
+          refused = put.status;
+          continue; // one photo must not hold up the others
+        }
       }
       await store.photoSent(sha256);
     }
+    if (refused !== 0) throw new LinkError("server", refused);
   }
 
   /** nudge syncs soon after something was written, or at once when a person asks for it. */

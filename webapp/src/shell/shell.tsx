@@ -100,6 +100,7 @@ type Ready = "reading" | "ready" | "blocked" | "broken";
 /** Shell is the frame around every screen: where one is, what waits to be sent, and an offered update. */
 export function Shell() {
   const [ready, setReady] = useState<Ready>("reading");
+  const [emptied, setEmptied] = useState(false);
   const path = usePath();
   const main = useRef<HTMLElement>(null);
   const first = useRef(true);
@@ -110,6 +111,16 @@ export function Shell() {
         () => {
           setReady("ready");
           link.start();
+          // A login that outlived the database: the browser has emptied the storage in between.
+          if (isFresh() && !link.now().user) {
+            link.renew().then(
+              () => {
+                setEmptied(true);
+                link.nudge();
+              },
+              () => undefined,
+            );
+          }
         },
         (e: unknown) => setReady(e instanceof StoreError && e.code === "blocked" ? "blocked" : "broken"),
       );
@@ -147,7 +158,7 @@ export function Shell() {
         ) : null}
       </header>
       <main id="content" tabIndex={-1} ref={main}>
-        {state.user && isFresh() && state.last === undefined && state.problem !== undefined ? <p class="quiet">{words.sync[state.problem]}</p> : null}
+        {emptied ? <p role="alert">{words.shell.emptied}</p> : null}
         <Guard key={path}>{state.user ? <Screen route={route} /> : <LoginScreen />}</Guard>
       </main>
       {state.user && !working ? <Nav route={route} office={office} /> : null}

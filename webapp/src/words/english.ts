@@ -123,6 +123,8 @@ export const english = {
     noMethod: "No method is set for this instrument. The office has to choose one.",
     contested: "Two people changed this without having seen each other's change:",
     percent: (n: string) => `${n} %`,
+    rules: { en837: "EN 837", "b40.100": "B40.100" },
+    overdue: "overdue",
     limits: {
       of_span_percent: (n: string) => `± ${n} % of span`,
       of_reading_percent: (n: string) => `± ${n} % of reading`,
@@ -147,6 +149,7 @@ export const english = {
     saved: "The file lies with your downloads.",
     nothing: "Nothing waits here.",
     look: "Look",
+    ground: "Day or night",
     theme: { auto: "As the device", day: "Day", night: "Night" },
     mark: "Decimal mark",
     marks: { ".": "Point: 2.5", ",": "Comma: 2,5" },

@@ -18,7 +18,7 @@ export function showLimit(limit: Json | undefined, unit: string): string {
       const n = showDecimal(asText(v));
       if (name === "absolute") return `± ${n} ${unit}`;
       const w = words.instrument.limits;
-      if (name === "rule") return v === "terms" ? "" : asText(v).toUpperCase();
+      if (name === "rule") return asText(v) in words.instrument.rules ? words.instrument.rules[v as keyof typeof words.instrument.rules] : "";
       return name in w ? w[name as keyof typeof w](n) : `${name.replaceAll("_", " ")} ${n}`;
     })
     .filter((part) => part !== "")

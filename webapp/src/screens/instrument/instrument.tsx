@@ -7,6 +7,7 @@ import { useKind, useRecord } from "../../store/hooks";
 import { commit, record } from "../../store/store";
 import { asNumber, asObject, asText, contested, heads, list, object, type RecordState, text, value } from "../../wire/records";
 import { showDate, showDecimal, words } from "../../words/words";
+import { localDay } from "../round/stops";
 import { identity, showLimit, showRange, unitOf } from "./facts";
 import { HistoryChart, type Past } from "./history-chart";
 
@@ -78,7 +79,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = everyVisit.filter((v) => text(v, "instrument") === id).sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
-  const today = new Date().toISOString().slice(0, 10);
+  const today = localDay(new Date());
   const round = rounds?.find((r) => text(r, "date").slice(0, 10) === today && list(r, "stops").some((s) => asText(asObject(s)["instrument"]) === id));
   const start = () => {
     setBusy(true);
@@ -102,7 +103,13 @@ export function InstrumentScreen({ id }: { id: string }) {
     ["place", w.place, text(instrument, "place")],
     ["manufacturer", w.manufacturer, text(instrument, "manufacturer")],
     ["model", w.model, text(instrument, "model")],
-    ["due", w.due, showDate(text(instrument, "due"))],
+    [
+      "due",
+      w.due,
+      text(instrument, "due") !== "" && text(instrument, "due") < today
+        ? `${showDate(text(instrument, "due"))}, ${w.overdue}`
+        : showDate(text(instrument, "due")),
+    ],
     ["status", w.status, text(instrument, "status")],
     ["note", w.note, text(instrument, "note")],
   ];
@@ -179,7 +186,9 @@ function VisitRow({ visit }: { visit: RecordState }) {
     <li>
       <a href={`/visit/${visit.id}`}>
         <span>
-          <span class="lead">{showDate(text(visit, "started"))}</span> <span class="quiet">{asText(object(visit, "method")["name"])}</span>
+          <span class="lead">{showDate(text(visit, "started"))}</span>
+          <br />
+          <span class="small quiet">{asText(object(visit, "method")["name"])}</span>
         </span>
         <span class="side">
           {isVerdict(found["verdict"]) ? <Mark verdict={found["verdict"]} /> : <span class="quiet">{words.round.going}</span>}

@@ -109,7 +109,7 @@ export function SettingsScreen() {
       {storage?.used === undefined ? null : <p class="quiet">{w.used((storage.used / 1e6).toFixed(1))}</p>}
       <h2>{w.look}</h2>
       <Choice
-        label={w.look}
+        label={w.ground}
         value={shownTheme}
         options={[["auto", w.theme.auto] as const, ["day", w.theme.day] as const, ["night", w.theme.night] as const]}
         onChange={(t) => {
