@@ -11,7 +11,9 @@ import (
 	"gaugewright/calc/leak"
 	"gaugewright/calc/medium"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/points"
 	"gaugewright/calc/switches"
+	"gaugewright/calc/units"
 )
 
 // Version is the version of the calculations; it stands in every output and is stored with every finding.
@@ -24,6 +26,8 @@ func rooms() []document.Door {
 	for _, part := range [][]document.Door{
 		// one line for each room package
 		numeric.Doors(),
+		units.Doors(),
+		points.Doors(),
 		medium.Doors(),
 		head.Doors(),
 		balance.Doors(),
