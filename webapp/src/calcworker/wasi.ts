@@ -1,6 +1,9 @@
 /** Raised when the module asked to end: the instance is of no use after it. */
 export class Ended extends Error {}
 
+/** The module gives no room for more: its documents end at 32 MiB. */
+const mostBytes = 32 << 20;
+
 type Exports = {
   memory: WebAssembly.Memory;
   _initialize(): void;
@@ -24,6 +27,7 @@ export class Machine {
   /** call sends a name and a JSON document and gives the JSON reply. */
   call(name: string, body: string): string {
     const request = new TextEncoder().encode(`${name}\n${body}`);
+    if (request.length > mostBytes) throw new RangeError(`a request of ${request.length} bytes is too large`);
     const at = this.exports.reserve(request.length);
     // The view is taken after reserve: growing the memory detaches older ones.
     new Uint8Array(this.exports.memory.buffer, at, request.length).set(request);

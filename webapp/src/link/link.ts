@@ -26,7 +26,7 @@ type Outside = { fetch: typeof fetch; now: () => number };
 
 /** Most changes sent and asked for in one request: a few hundred kilobytes on a weak line. */
 const piece = 200;
-const pullPiece = 1000;
+const pullPiece = 500;
 const patience = 30_000;
 const calm = 60_000;
 const firstWait = 4_000;

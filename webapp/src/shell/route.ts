@@ -54,7 +54,6 @@ export function navigate(path: string, replace = false): void {
   if (replace) history.replaceState(null, "", path);
   else history.pushState(null, "", path);
   dispatchEvent(new Event(moved));
-  scrollTo(0, 0);
 }
 
 /** usePath follows the address; it also takes over clicks on links to our own paths. */

@@ -127,7 +127,10 @@ export function Shell() {
     keepOffline().catch((e: unknown) => console.error(e));
   }, []);
   useEffect(() => {
-    if (!first.current) main.current?.focus({ preventScroll: true });
+    if (!first.current) {
+      main.current?.focus({ preventScroll: true });
+      main.current?.scrollTo(0, 0);
+    }
     first.current = false;
   }, [path]);
   const state = useLink();

@@ -51,6 +51,7 @@ export type Wish = {
 /** Longest time a transaction may take before the screen is told; some browsers never settle one on a full disk. */
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
+const longestReceiving = 20_000; // hundreds of records on a slow phone
 
 let db: IDBPDatabase<Schema> | undefined;
 let opening: Promise<void> | undefined;
@@ -244,23 +245,28 @@ export function receive(
               records: RecordState[];
               count: number;
             });
-      const done = await write(["changes", "outbox", "records", "meta"], async (tx) => {
-        for (const id of ids) if ((await tx.objectStore("records").get(id))?.rev !== revs.get(id)) return false;
-        for (const state of merged.records) await tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0));
-        const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
-        for (const id of [...answered.acknowledged, ...refused.keys()]) {
-          const own = await tx.objectStore("changes").get(id);
-          if (!own) continue;
-          await tx.objectStore("outbox").delete(own.seq);
-          const reason = refused.get(id);
-          if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
-        }
-        const device = (await tx.objectStore("meta").get("device")) as Device;
-        const seen = Math.max(device.count, merged.count);
-        await tx.objectStore("meta").put({ ...device, count: seen }, "device");
-        await tx.objectStore("meta").put(link, "link");
-        return true;
-      });
+      const done = await write(
+        ["changes", "outbox", "records", "meta"],
+        async (tx) => {
+          const known = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
+          if (known.some((row, i) => row?.rev !== rows[i]?.rev)) return false;
+          await Promise.all(merged.records.map((state) => tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0))));
+          const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
+          for (const id of [...answered.acknowledged, ...refused.keys()]) {
+            const own = await tx.objectStore("changes").get(id);
+            if (!own) continue;
+            await tx.objectStore("outbox").delete(own.seq);
+            const reason = refused.get(id);
+            if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
+          }
+          const device = (await tx.objectStore("meta").get("device")) as Device;
+          const seen = Math.max(device.count, merged.count);
+          await tx.objectStore("meta").put({ ...device, count: seen }, "device");
+          await tx.objectStore("meta").put(link, "link");
+          return true;
+        },
+        longestReceiving,
+      );
       if (done) {
         tell({ records: ids, kinds: [...new Set(merged.records.map((r) => r.kind))] });
         return;
@@ -361,7 +367,11 @@ async function base(): Promise<IDBPDatabase<Schema>> {
   return db;
 }
 
-async function write<T>(names: StoreName[], work: (tx: IDBPTransaction<Schema, StoreName[], "readwrite">) => Promise<T>): Promise<T> {
+async function write<T>(
+  names: StoreName[],
+  work: (tx: IDBPTransaction<Schema, StoreName[], "readwrite">) => Promise<T>,
+  longest = longestTransaction,
+): Promise<T> {
   const b = db ?? (await base());
   const tx = b.transaction(names, "readwrite", { durability: "strict" });
   const done = tx.done;
@@ -381,7 +391,7 @@ async function write<T>(names: StoreName[], work: (tx: IDBPTransaction<Schema, S
       throw e instanceof StoreError ? e : new StoreError(full ? "full" : "broken", full ? "the device's storage is full" : "the device could not keep this", e);
     }
   })();
-  return limited(all, longestTransaction, () => "slow");
+  return limited(all, longest, () => "slow");
 }
 
 function limited<T>(promise: Promise<T>, ms: number, code: () => "slow" | "blocked"): Promise<T> {
