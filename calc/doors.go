@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"gaugewright/calc/balance"
+	"gaugewright/calc/burst"
 	"gaugewright/calc/document"
 	"gaugewright/calc/energy"
 	"gaugewright/calc/head"
@@ -33,6 +34,7 @@ func rooms() []document.Door {
 		balance.Doors(),
 		switches.Doors(),
 		leak.Doors(),
+		burst.Doors(),
 		energy.Doors(),
 	} {
 		all = append(all, part...)

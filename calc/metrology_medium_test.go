@@ -29,7 +29,7 @@ func published(t *testing.T, name string) []byte {
 	return b
 }
 
-type check struct {
+type example struct {
 	ID, Room, Source string
 	Inputs           map[string]any
 	Expected         map[string]any
@@ -39,9 +39,9 @@ type check struct {
 	}
 }
 
-func metrology(t *testing.T) []check {
+func metrology(t *testing.T) []example {
 	t.Helper()
-	var file struct{ Cases []check }
+	var file struct{ Cases []example }
 	if err := json.Unmarshal(published(t, "metrology.json"), &file); err != nil {
 		t.Fatal(err)
 	}
@@ -64,7 +64,7 @@ func call(t *testing.T, room string, in map[string]any) map[string]any {
 	return out
 }
 
-func (c check) near(t *testing.T, got any, want float64) {
+func (c example) near(t *testing.T, got any, want float64) {
 	t.Helper()
 	g, ok := got.(float64)
 	if !ok {
@@ -81,7 +81,7 @@ func (c check) near(t *testing.T, got any, want float64) {
 }
 
 // rename moves fields of a check to the names of the contract; a name without a rule fails, "" drops it.
-func rename(t *testing.T, c check, rules map[string]string, in map[string]any) map[string]any {
+func rename(t *testing.T, c example, rules map[string]string, in map[string]any) map[string]any {
 	t.Helper()
 	out := map[string]any{}
 	for k, v := range in {
@@ -124,7 +124,7 @@ func TestMediumAgainstChecks(t *testing.T) {
 	}
 }
 
-func checkGravity(t *testing.T, c check) {
+func checkGravity(t *testing.T, c example) {
 	t.Helper()
 	switch {
 	case c.Expected["somigliana_k"] != nil:
@@ -150,7 +150,7 @@ func checkGravity(t *testing.T, c check) {
 	}
 }
 
-func checkAir(t *testing.T, c check) {
+func checkAir(t *testing.T, c example) {
 	t.Helper()
 	if c.Inputs["method"] != "CIPM-2007" {
 		// The short form of OIML R 111 (from memory) is another formula: it must lie within its own 2e-4 of ours.
@@ -177,7 +177,7 @@ func checkAir(t *testing.T, c check) {
 	}
 }
 
-func checkHead(t *testing.T, c check) {
+func checkHead(t *testing.T, c example) {
 	t.Helper()
 	in := rename(t, c, map[string]string{"pressure_mode": "", "column_model": "", "fluid_density_kg_m3": "fluid_density_kg_m3", "air_density_kg_m3": "air_density_kg_m3",
 		"gravity_m_s2": "gravity_m_s2", "height_of_standard_above_item_m": "standard_above_m"}, c.Inputs)
@@ -192,7 +192,7 @@ func checkHead(t *testing.T, c check) {
 	c.near(t, got, c.Expected["head_correction_pa"].(float64))
 }
 
-func checkBalance(t *testing.T, c check) {
+func checkBalance(t *testing.T, c example) {
 	t.Helper()
 	var weights []map[string]any
 	for _, l := range c.Inputs["loads"].([]any) {

@@ -1,0 +1,63 @@
+package burst
+
+import (
+	"math"
+
+	"gaugewright/calc/numeric"
+)
+
+// Lot is what a sample of burst discs says of their lot.
+type Lot struct {
+	N                      int
+	Mean, SD, Min, Max     float64
+	Outside                []int // indices of the discs outside the tolerance
+	TwoSided95, TwoSided99 [2]float64
+	Lower95, Lower99       float64
+	MeanLow, MeanHigh      float64
+	RangeLow, RangeHigh    float64
+	HasRange, MeanInRange  bool
+}
+
+// Confidence of every statement about a lot.
+const Confidence = 0.95
+
+// Statement computes the lot's statistics and tolerance intervals at 95 % confidence for 95 % and 99 % of the discs.
+//
+// Takes:   two or more burst pressures; marked pressure and its tolerance in the same unit.
+// Gives:   mean, s (n − 1), mean ± k2 s, mean − k1 s, the 95 % interval of the mean. The discs are taken as a random sample of a normal population.
+// Source:  tolerance factors of OneSided and TwoSided; t interval of a mean.
+func Statement(values []float64, marked, tolerance float64) Lot {
+	l := Lot{N: len(values), Mean: numeric.Mean(values), SD: numeric.StdDev(values), Min: values[0], Max: values[0]}
+	for i, v := range values {
+		l.Min, l.Max = math.Min(l.Min, v), math.Max(l.Max, v)
+		if Beyond(v-marked, tolerance, marked) {
+			l.Outside = append(l.Outside, i)
+		}
+	}
+	wide := func(k float64) [2]float64 { return [2]float64{l.Mean - float64(k*l.SD), l.Mean + float64(k*l.SD)} }
+	l.TwoSided95 = wide(TwoSided(l.N, Confidence, 0.95))
+	l.TwoSided99 = wide(TwoSided(l.N, Confidence, 0.99))
+	l.Lower95 = l.Mean - float64(OneSided(l.N, Confidence, 0.95)*l.SD)
+	l.Lower99 = l.Mean - float64(OneSided(l.N, Confidence, 0.99)*l.SD)
+	half := float64(numeric.StudentTQuantile(0.975, float64(l.N-1)) * l.SD / math.Sqrt(float64(l.N)))
+	l.MeanLow, l.MeanHigh = l.Mean-half, l.Mean+half
+	return l
+}
+
+// Beyond says whether a deviation is larger than the tolerance by more than the rounding of numbers as large as scale (12 digits).
+func Beyond(deviation, tolerance, scale float64) bool {
+	return math.Abs(deviation)-tolerance > float64(1e-12*math.Abs(scale))
+}
+
+// Tolerance returns the burst tolerance for a marked pressure: 2 psi up to 40 psi, 5 % above.
+//
+// Takes:   the marked pressure and how many pascals its unit has.
+// Gives:   the tolerance in the same unit.
+// Source:  ASME UG-127(a)(1), now in Section XIII, as in the Valve Selection Handbook, p. 222.
+func Tolerance(marked, pascals float64) float64 {
+	const psi = 8896443230521.0 / 1290320000 // Pa, exact by definition
+	if marked*pascals <= 40*psi*(1+1e-12) {
+		return 2 * psi / pascals
+	}
+	return 0.05 * marked
+}
