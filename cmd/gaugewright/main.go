@@ -1,0 +1,56 @@
+// Command gaugewright is the whole program: the server, the calculations and the keeping of accounts.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+)
+
+// version is set by the build: -ldflags "-X main.version=v1.2.3".
+var version = "v0.0.0"
+
+type command struct {
+	name, does string
+	run        func(args []string, in io.Reader, out, warn io.Writer) error
+}
+
+func commands() []command {
+	return []command{
+		{"serve", "serve a data folder to phones and browsers", serve},
+		{"calc", "run a calculation: JSON in, JSON out", calculate},
+		{"users", "list, add or revoke accounts", users},
+		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {
+			_, err := fmt.Fprintln(out, version)
+			return err
+		}},
+	}
+}
+
+// errRefused ends the program with status 2 when the message was already written.
+var errRefused = errors.New("refused")
+
+func main() {
+	if len(os.Args) > 1 {
+		for _, c := range commands() {
+			if c.name != os.Args[1] {
+				continue
+			}
+			err := c.run(os.Args[2:], os.Stdin, os.Stdout, os.Stderr)
+			switch {
+			case errors.Is(err, errRefused):
+				os.Exit(2)
+			case err != nil:
+				fmt.Fprintln(os.Stderr, "gaugewright "+c.name+":", err)
+				os.Exit(1)
+			}
+			return
+		}
+	}
+	fmt.Fprintln(os.Stderr, "usage: gaugewright COMMAND …, with -h for its options")
+	for _, c := range commands() {
+		fmt.Fprintf(os.Stderr, "  %-8s %s\n", c.name, c.does)
+	}
+	os.Exit(1)
+}

@@ -1,0 +1,100 @@
+package main
+
+import (
+	"bufio"
+	"crypto/rand"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"gaugewright/server/auth"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+)
+
+func users(args []string, in io.Reader, out, warn io.Writer) error {
+	const usage = "users list|add|revoke --data DIR [--name NAME] [--role technician|reviewer|administrator]; add reads the password from standard input"
+	if len(args) == 0 {
+		return errors.New(usage)
+	}
+	f := flag.NewFlagSet("users "+args[0], flag.ContinueOnError)
+	f.SetOutput(warn)
+	data := f.String("data", "", "the data folder")
+	name := f.String("name", "", "the account's name")
+	role := f.String("role", string(auth.Technician), "technician, reviewer or administrator")
+	if err := f.Parse(args[1:]); err != nil {
+		return errRefused
+	}
+	if *data == "" {
+		return errors.New("--data names no folder")
+	}
+	s, err := store.Open(*data)
+	if err != nil {
+		return err
+	}
+	k, err := auth.New(s, time.Now)
+	if err == nil {
+		switch args[0] {
+		case "list":
+			err = listUsers(k, out)
+		case "add":
+			err = addUser(k, *name, auth.Role(*role), in, out)
+		case "revoke":
+			err = revokeUser(k, *name, out)
+		default:
+			err = errors.New(usage)
+		}
+	}
+	return errors.Join(err, s.Close())
+}
+
+func listUsers(k *auth.Keeper, out io.Writer) error {
+	list, err := k.Users()
+	for _, u := range list {
+		state := ""
+		if u.Revoked {
+			state = "revoked"
+		}
+		if _, err := fmt.Fprintf(out, "%s\t%s\t%s\t%s\n", u.Name, u.Role, u.ID, state); err != nil {
+			return err
+		}
+	}
+	return err
+}
+
+func addUser(k *auth.Keeper, name string, role auth.Role, in io.Reader, out io.Writer) error {
+	password, err := bufio.NewReader(in).ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	id, err := change.NewID(rand.Reader)
+	if err != nil {
+		return err
+	}
+	u, err := k.Add(id, name, role, strings.TrimRight(password, "\r\n"))
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "%s\t%s\t%s\n", u.Name, u.Role, u.ID)
+	return err
+}
+
+func revokeUser(k *auth.Keeper, name string, out io.Writer) error {
+	list, err := k.Users()
+	if err != nil {
+		return err
+	}
+	for _, u := range list {
+		if strings.EqualFold(u.Name, strings.TrimSpace(name)) {
+			if err := k.Revoke(u.ID); err != nil {
+				return err
+			}
+			_, err := fmt.Fprintln(out, u.Name, "revoked")
+			return err
+		}
+	}
+	return fmt.Errorf("there is no account %q", name)
+}

@@ -1,0 +1,187 @@
+// Package api holds the routes and handlers; it is the only room that knows HTTP and the domain.
+package api
+
+import (
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"io"
+	"io/fs"
+	"mime"
+	"net/http"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/server/auth"
+	"gaugewright/server/site"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+
+	"github.com/labstack/echo/v4"
+	"github.com/labstack/echo/v4/middleware"
+)
+
+// Deps is what the routes work with.
+type Deps struct {
+	Store   *store.Store
+	Keeper  *auth.Keeper
+	Client  fs.FS
+	Now     func() time.Time
+	Version string
+	Secure  bool // reached by TLS: the cookie is __Host- and HSTS is sent
+	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
+	OnAccepted func([]change.Change)
+}
+
+type server struct{ Deps }
+
+const (
+	maxJSON = 8 << 20
+	maxSync = 16 << 20
+)
+
+// New returns the handler of everything: the route table.
+func New(d Deps) http.Handler {
+	s := &server{d}
+	e := echo.New()
+	e.HideBanner, e.HidePort = true, true
+	e.HTTPErrorHandler = s.refuse
+	e.Use(middleware.Recover(), s.headers, middleware.GzipWithConfig(middleware.GzipConfig{MinLength: 1024, Skipper: func(c echo.Context) bool {
+		return len(c.Path()) < 5 || c.Path()[:5] != "/api/"
+	}}))
+	cross := http.NewCrossOriginProtection()
+	api := e.Group("/api", echo.WrapMiddleware(cross.Handler), noStore)
+
+	api.GET("/version", s.version)
+	api.POST("/login", s.login, limit(maxJSON))
+	api.POST("/refresh", s.renew)
+	api.POST("/logout", s.logout)
+
+	everybody := s.allow(auth.Technician, auth.Reviewer, auth.Administrator)
+	api.POST("/sync", s.sync, limit(maxSync)) // answers a revoked user too: what it sends is put aside
+	api.PUT("/blobs/:name", s.putBlob, everybody, limit(store.MaxBlob))
+	api.GET("/blobs/:name", s.getBlob, everybody)
+	api.HEAD("/blobs/:name", s.getBlob, everybody)
+	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
+
+	admin := s.allow(auth.Administrator)
+	api.GET("/users", s.users, admin)
+	api.POST("/users", s.addUser, admin, limit(maxJSON))
+	api.POST("/users/:id/revoke", s.revoke, admin)
+
+	api.Any("", notFound)
+	api.Any("/*", notFound)
+	e.Any("/*", echo.WrapHandler(site.Handler(d.Client)))
+	return e
+}
+
+func notFound(echo.Context) error { return echo.ErrNotFound }
+
+func (s *server) headers(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		site.Headers(c.Response().Header(), s.Secure)
+		return next(c)
+	}
+}
+
+func noStore(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		c.Response().Header().Set("Cache-Control", "no-store")
+		return next(c)
+	}
+}
+
+func limit(most int64) echo.MiddlewareFunc {
+	return func(next echo.HandlerFunc) echo.HandlerFunc {
+		return func(c echo.Context) error {
+			c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, most)
+			return next(c)
+		}
+	}
+}
+
+// statuses is the one map from what went wrong to the answer's status and stable code.
+var statuses = []struct {
+	err    error
+	status int
+	code   string
+}{
+	{auth.ErrLogin, http.StatusUnauthorized, "login"},
+	{auth.ErrToken, http.StatusUnauthorized, "token"},
+	{auth.ErrRevoked, http.StatusForbidden, "revoked"},
+	{auth.ErrTooMany, http.StatusTooManyRequests, "too_many"},
+	{auth.ErrInput, http.StatusBadRequest, "range"},
+	{errRole, http.StatusForbidden, "role"},
+	{errType, http.StatusUnsupportedMediaType, "type"},
+	{store.ErrBlobName, http.StatusBadRequest, "shape"},
+	{store.ErrBlobHash, http.StatusBadRequest, "hash"},
+	{store.ErrBlobSize, http.StatusRequestEntityTooLarge, "too_large"},
+	{fs.ErrNotExist, http.StatusNotFound, "not_found"},
+	{store.ErrClosed, http.StatusServiceUnavailable, "closed"},
+}
+
+var (
+	errRole = errors.New("your role may not do this")
+	errType = errors.New("the body must be application/json")
+)
+
+func (s *server) refuse(err error, c echo.Context) {
+	if c.Response().Committed {
+		return
+	}
+	status, code, field, message := http.StatusInternalServerError, "internal", "", "something went wrong here; nothing was lost"
+	var fault *document.Fault
+	var large *http.MaxBytesError
+	var he *echo.HTTPError
+	switch {
+	case errors.As(err, &fault):
+		status, code, field, message = http.StatusBadRequest, fault.Code, fault.Field, fault.Message
+	case errors.As(err, &large):
+		status, code, message = http.StatusRequestEntityTooLarge, "too_large", "the body is too large"
+	case errors.As(err, &he):
+		status, code, message = he.Code, "http", http.StatusText(he.Code)
+		if he.Code == http.StatusNotFound {
+			code = "not_found"
+		}
+	default:
+		for _, k := range statuses {
+			if errors.Is(err, k.err) {
+				status, code, message = k.status, k.code, err.Error()
+				break
+			}
+		}
+	}
+	if status == http.StatusInternalServerError {
+		c.Logger().Error(err)
+	}
+	answer := map[string]any{"error": map[string]string{"code": code, "field": field, "message": message}}
+	if err := c.JSON(status, answer); err != nil {
+		c.Logger().Error(err)
+	}
+}
+
+// decode reads a small JSON body; an unknown field is an error.
+func decode(c echo.Context, into any) error {
+	if t, _, err := mime.ParseMediaType(c.Request().Header.Get("Content-Type")); err != nil || t != "application/json" {
+		return errType
+	}
+	d := json.NewDecoder(c.Request().Body)
+	d.DisallowUnknownFields()
+	if err := d.Decode(into); err != nil {
+		var large *http.MaxBytesError
+		if errors.As(err, &large) {
+			return err
+		}
+		return document.Refuse(document.CodeSyntax, "", err.Error())
+	}
+	return nil
+}
+
+func body(c echo.Context) ([]byte, error) {
+	if t, _, err := mime.ParseMediaType(c.Request().Header.Get("Content-Type")); err != nil || t != "application/json" {
+		return nil, errType
+	}
+	return io.ReadAll(c.Request().Body)
+}
+
+func newID() (string, error) { return change.NewID(rand.Reader) }

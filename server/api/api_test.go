@@ -1,0 +1,365 @@
+package api_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"gaugewright/server/api"
+	"gaugewright/server/auth"
+	"gaugewright/sync/change"
+	"gaugewright/sync/clock"
+	"gaugewright/sync/store"
+
+	"github.com/golang-jwt/jwt/v5"
+)
+
+type plant struct {
+	t       *testing.T
+	store   *store.Store
+	keeper  *auth.Keeper
+	handler http.Handler
+	now     time.Time
+	tokens  map[string]string
+	cookies map[string]*http.Cookie
+}
+
+const secret = "a long enough secret"
+
+var people = map[string]auth.Role{"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator}
+
+func newPlant(t *testing.T) *plant {
+	t.Helper()
+	s, err := store.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	p := &plant{t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{}, cookies: map[string]*http.Cookie{}}
+	now := func() time.Time { return p.now }
+	if p.keeper, err = auth.New(s, now); err != nil {
+		t.Fatal(err)
+	}
+	p.handler = api.New(api.Deps{Store: s, Keeper: p.keeper, Now: now, Version: "v0.0.0", Client: fstest.MapFS{
+		"index.html": {Data: []byte("<!doctype html>page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
+	for name, role := range people {
+		if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
+			t.Fatal(err)
+		}
+		r := p.do("", "POST", "/api/login", fmt.Sprintf(`{"name":%q,"password":%q}`, name, secret))
+		var in struct{ Access string }
+		if err := json.Unmarshal(r.body, &in); err != nil || r.status != 200 || in.Access == "" {
+			t.Fatalf("login %s: %d %s", name, r.status, r.body)
+		}
+		p.tokens[name], p.cookies[name] = in.Access, r.cookie
+	}
+	return p
+}
+
+// id turns a name into letters of the id alphabet.
+func id(name string) string {
+	return strings.NewReplacer("i", "1", "l", "1", "o", "0", "u", "v").Replace(name)
+}
+
+type answer struct {
+	status int
+	body   []byte
+	header http.Header
+	cookie *http.Cookie
+}
+
+func (p *plant) do(who, method, path, body string) answer {
+	p.t.Helper()
+	r := httptest.NewRequest(method, path, strings.NewReader(body))
+	if body != "" && !strings.HasPrefix(path, "/api/blobs") {
+		r.Header.Set("Content-Type", "application/json")
+	}
+	if token, known := p.tokens[who]; known {
+		r.Header.Set("Authorization", "Bearer "+token)
+	} else if who != "" {
+		r.Header.Set("Authorization", "Bearer "+who)
+	}
+	return p.send(r)
+}
+
+func (p *plant) send(r *http.Request) answer {
+	p.t.Helper()
+	w := httptest.NewRecorder()
+	p.handler.ServeHTTP(w, r)
+	res := w.Result()
+	b, err := io.ReadAll(res.Body)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	a := answer{res.StatusCode, b, res.Header, nil}
+	for _, c := range res.Cookies() {
+		a.cookie = c
+	}
+	return a
+}
+
+func made(ident, author, kind, field string) change.Change {
+	return change.Change{ID: ident, Device: "d1", Seq: 1, Author: author, Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"),
+		Record: "r" + ident, Kind: kind, Set: []change.Setting{{Field: field, Value: []byte(`"2.50"`)}}}
+}
+
+func push(c ...change.Change) string {
+	var list []string
+	for i := range c {
+		list = append(list, string(c[i].Bytes()))
+	}
+	return `{"store":"","cursor":0,"nonce":"n1","device":"d1","changes":[` + strings.Join(list, ",") + `]}`
+}
+
+// TestWhoMay goes through every route as guest, technician, reviewer and administrator.
+func TestWhoMay(t *testing.T) {
+	p := newPlant(t)
+	photo := []byte("photo")
+	sum := sha256.Sum256(photo)
+	blob := "/api/blobs/" + hex.EncodeToString(sum[:])
+	everybody := [4]int{401, 200, 200, 200}
+	admin := [4]int{401, 403, 403, 200}
+	tests := []struct {
+		method, path, body string
+		want               [4]int // guest, technician, reviewer, administrator
+	}{
+		{"GET", "/api/version", "", [4]int{200, 200, 200, 200}},
+		{"POST", "/api/sync", push(), everybody},
+		{"PUT", blob, string(photo), [4]int{401, 204, 204, 204}},
+		{"GET", blob, "", everybody},
+		{"HEAD", blob, "", everybody},
+		{"POST", "/api/calc/gravity", `{"latitude_deg":45}`, everybody},
+		{"POST", "/api/calc/nowhere", `{}`, [4]int{401, 404, 404, 404}},
+		{"GET", "/api/users", "", admin},
+		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
+		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
+		{"GET", "/api/nothing", "", [4]int{404, 404, 404, 404}},
+		{"POST", "/api/refresh", "", [4]int{401, 401, 401, 401}},
+	}
+	for _, tt := range tests {
+		for i, who := range []string{"", "technician", "reviewer", "administrator"} {
+			a := p.do(who, tt.method, tt.path, tt.body)
+			if a.status != tt.want[i] {
+				t.Errorf("%s %s as %q: %d, want %d: %s", tt.method, tt.path, who, a.status, tt.want[i], a.body)
+			}
+			var e struct {
+				Error struct{ Code, Message string }
+			}
+			if a.status >= 400 && (json.Unmarshal(a.body, &e) != nil || e.Error.Code == "" || e.Error.Message == "") && tt.method != "HEAD" {
+				t.Errorf("%s %s: an error of another form: %s", tt.method, tt.path, a.body)
+			}
+			if bytes.Contains(a.body, []byte("argon2id")) {
+				t.Errorf("%s %s shows a hash", tt.method, tt.path)
+			}
+		}
+	}
+}
+
+func TestPushIsJudgedByRole(t *testing.T) {
+	p := newPlant(t)
+	tests := []struct {
+		who, author, kind, field string
+		taken                    bool
+	}{
+		{"technician", "technician", "visit", "surroundings", true},
+		{"technician", "technician", "run", "capture.x", true},
+		{"technician", "technician", "instrument", "place", true},
+		{"technician", "technician", "instrument", "limit", false},
+		{"technician", "technician", "visit", "approval", false},
+		{"technician", "technician", "visit", "returned.x", false},
+		{"technician", "reviewer", "visit", "surroundings", false},
+		{"reviewer", "reviewer", "visit", "approval", true},
+		{"reviewer", "reviewer", "person", "role", false},
+		{"administrator", "administrator", "person", "role", true},
+	}
+	for i, tt := range tests {
+		c := made(fmt.Sprintf("c%d", i), id(tt.author), tt.kind, tt.field)
+		a := p.do(tt.who, "POST", "/api/sync", push(c))
+		var r struct{ Acknowledged, Quarantined []any }
+		if err := json.Unmarshal(a.body, &r); err != nil {
+			t.Fatal(err)
+		}
+		if (len(r.Acknowledged) == 1) != tt.taken || (len(r.Quarantined) == 0) != tt.taken {
+			t.Errorf("%+v: %s", tt, a.body)
+		}
+	}
+}
+
+func TestRevokedWorkIsPutAside(t *testing.T) {
+	p := newPlant(t)
+	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
+		t.Fatalf("revoke: %d %s", a.status, a.body)
+	}
+	p.now = p.now.Add(time.Hour) // the token has run out as well
+	a := p.do("technician", "POST", "/api/sync", push(made("c1", id("technician"), "visit", "f")))
+	var r struct {
+		Acknowledged, Changes []any
+		Quarantined           []struct{ ID string }
+	}
+	if err := json.Unmarshal(a.body, &r); err != nil || a.status != 200 || len(r.Acknowledged)+len(r.Changes) != 0 || len(r.Quarantined) != 1 {
+		t.Errorf("%d %s", a.status, a.body)
+	}
+	if held, err := p.store.Quarantined(); err != nil || len(held) != 1 {
+		t.Errorf("%v, %v", held, err)
+	}
+	for path, want := range map[string]int{"/api/users": 403, "/api/calc/gravity": 403} {
+		if a := p.do("technician", "POST", path, `{}`); a.status != want {
+			t.Errorf("%s: %d", path, a.status)
+		}
+	}
+	renew := httptest.NewRequest("POST", "/api/refresh", nil)
+	renew.AddCookie(p.cookies["technician"])
+	if a := p.send(renew); a.status != 401 {
+		t.Errorf("a revoked user's log-in was renewed: %d", a.status)
+	}
+}
+
+func TestRefreshAndLogout(t *testing.T) {
+	p := newPlant(t)
+	cookie := p.cookies["reviewer"]
+	if !cookie.HttpOnly || cookie.SameSite != http.SameSiteStrictMode {
+		t.Errorf("cookie %+v", cookie)
+	}
+	if v, err := p.store.Private("refresh").Get(cookie.Value); err != nil || v != nil {
+		t.Error("the refresh token itself is kept")
+	}
+	send := func(path string) answer {
+		r := httptest.NewRequest("POST", path, nil)
+		r.AddCookie(cookie)
+		return p.send(r)
+	}
+	p.now = p.now.Add(7 * 24 * time.Hour) // a week without a line
+	if a := p.do("reviewer", "GET", "/api/blobs/x", ""); a.status != 401 {
+		t.Errorf("an access token lives for a week: %d", a.status)
+	}
+	for range 2 { // the reply may get lost; asking again is no harm
+		if a := send("/api/refresh"); a.status != 200 {
+			t.Fatalf("refresh: %d %s", a.status, a.body)
+		}
+	}
+	if a := send("/api/logout"); a.status != 204 {
+		t.Errorf("logout: %d", a.status)
+	}
+	if a := send("/api/refresh"); a.status != 401 {
+		t.Errorf("after logout: %d", a.status)
+	}
+}
+
+func TestForgedTokensAreRefused(t *testing.T) {
+	p := newPlant(t)
+	key, err := p.store.Private("keys").Get("access")
+	if err != nil {
+		t.Fatal(err)
+	}
+	base := func() jwt.MapClaims {
+		return jwt.MapClaims{"iss": p.store.StoreID(), "aud": "gaugewright", "sub": id("administrator"), "name": "administrator", "exp": p.now.Add(time.Minute).Unix()}
+	}
+	sign := func(m jwt.SigningMethod, typ string, key any, alter func(jwt.MapClaims)) string {
+		c := base()
+		if alter != nil {
+			alter(c)
+		}
+		tok := jwt.NewWithClaims(m, c)
+		tok.Header["typ"] = typ
+		s, err := tok.SignedString(key)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	if a := p.do(sign(jwt.SigningMethodHS256, "at+jwt", key, nil), "GET", "/api/users", ""); a.status != 200 {
+		t.Fatalf("a right token: %d", a.status)
+	}
+	bad := map[string]string{
+		"none":         sign(jwt.SigningMethodNone, "at+jwt", jwt.UnsafeAllowNoneSignatureType, nil),
+		"algorithm":    sign(jwt.SigningMethodHS384, "at+jwt", key, nil),
+		"type":         sign(jwt.SigningMethodHS256, "JWT", key, nil),
+		"key":          sign(jwt.SigningMethodHS256, "at+jwt", []byte("another"), nil),
+		"issuer":       sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["iss"] = "x" }),
+		"audience":     sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["aud"] = "x" }),
+		"expired":      sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["exp"] = p.now.Add(-time.Minute).Unix() }),
+		"no expiry":    sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { delete(c, "exp") }),
+		"another user": sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["sub"] = "x" }),
+		"garbage":      "a.b.c",
+	}
+	for name, token := range bad {
+		if a := p.do(token, "GET", "/api/users", ""); a.status != 401 {
+			t.Errorf("%s: %d", name, a.status)
+		}
+	}
+}
+
+func TestGuessingIsSlowed(t *testing.T) {
+	p := newPlant(t)
+	last := 0
+	for range 6 {
+		last = p.do("", "POST", "/api/login", `{"name":"reviewer","password":"wrong"}`).status
+	}
+	if last != 429 {
+		t.Errorf("the sixth wrong password: %d", last)
+	}
+	p.now = p.now.Add(5 * time.Second)
+	if a := p.do("", "POST", "/api/login", fmt.Sprintf(`{"name":"Reviewer ","password":%q}`, secret)); a.status != 200 {
+		t.Errorf("after waiting: %d", a.status)
+	}
+}
+
+func TestBodies(t *testing.T) {
+	p := newPlant(t)
+	for name, tt := range map[string]struct {
+		body string
+		want int
+	}{"unknown field": {`{"name":"x","password":"y","more":1}`, 400}, "not JSON": {`{`, 400}, "too large": {`{"name":"` + strings.Repeat("x", 9<<20) + `"}`, 413}} {
+		if a := p.do("", "POST", "/api/login", tt.body); a.status != tt.want {
+			t.Errorf("%s: %d, want %d: %.200s", name, a.status, tt.want, a.body)
+		}
+	}
+	r := httptest.NewRequest("POST", "/api/login", strings.NewReader(`{}`))
+	r.Header.Set("Content-Type", "text/plain")
+	if a := p.send(r); a.status != 415 {
+		t.Errorf("text/plain: %d", a.status)
+	}
+	r = httptest.NewRequest("POST", "/api/logout", nil)
+	r.Header.Set("Sec-Fetch-Site", "cross-site")
+	if a := p.send(r); a.status != 403 {
+		t.Errorf("from another site: %d", a.status)
+	}
+}
+
+func TestPages(t *testing.T) {
+	p := newPlant(t)
+	for path, want := range map[string]string{"/": "page", "/t/abc": "page", "/instrument/x": "page", "/assets/main-AB.js": "code"} {
+		a := p.do("", "GET", path, "")
+		if a.status != 200 || !strings.Contains(string(a.body), want) {
+			t.Errorf("%s: %d %s", path, a.status, a.body)
+		}
+		csp := a.header.Get("Content-Security-Policy")
+		if csp == "" || strings.Contains(csp, "unsafe-inline") || a.header.Get("X-Content-Type-Options") != "nosniff" {
+			t.Errorf("%s: headers %v", path, a.header)
+		}
+		if immutable := strings.Contains(a.header.Get("Cache-Control"), "immutable"); immutable != strings.HasPrefix(path, "/assets/") {
+			t.Errorf("%s: %s", path, a.header.Get("Cache-Control"))
+		}
+	}
+	r := httptest.NewRequest("GET", "/assets/main-AB.js", nil)
+	r.Header.Set("Accept-Encoding", "gzip, br")
+	if a := p.send(r); string(a.body) != "small" || a.header.Get("Content-Encoding") != "br" {
+		t.Errorf("compressed: %s %v", a.body, a.header)
+	}
+	if a := p.do("", "GET", "/assets/gone.js", ""); a.status != 404 {
+		t.Errorf("a missing file: %d", a.status)
+	}
+}

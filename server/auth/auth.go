@@ -1,0 +1,411 @@
+// Package auth says who somebody is and what they may do.
+package auth
+
+import (
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+
+	"github.com/golang-jwt/jwt/v5"
+)
+
+// Role is what a user may do.
+type Role string
+
+// The roles, each may do what the one before may.
+const (
+	Technician    Role = "technician"
+	Reviewer      Role = "reviewer"
+	Administrator Role = "administrator"
+)
+
+// Roles lists all roles.
+var Roles = []Role{Technician, Reviewer, Administrator}
+
+// User is an account. The password's hash never leaves this package.
+type User struct {
+	ID      string `json:"id"`
+	Name    string `json:"name"`
+	Role    Role   `json:"role"`
+	Revoked bool   `json:"revoked"`
+}
+
+type account struct {
+	User
+	Hash string `json:"hash"`
+}
+
+var (
+	// ErrLogin is returned when name or password are wrong, without saying which.
+	ErrLogin = errors.New("name or password is wrong")
+	// ErrTooMany is returned when the same account or address failed too often of late.
+	ErrTooMany = errors.New("too many attempts; wait a little")
+	// ErrToken is returned when a token is not a genuine, current one.
+	ErrToken = errors.New("the log-in has ended")
+	// ErrRevoked is returned when the user was revoked.
+	ErrRevoked = errors.New("the account was revoked")
+	// ErrInput is wrapped when an account's data cannot be taken.
+	ErrInput = errors.New("cannot make this account")
+)
+
+const (
+	accessLife  = 15 * time.Minute
+	refreshLife = 90 * 24 * time.Hour
+	audience    = "gaugewright"
+	tokenType   = "at+jwt"
+)
+
+// Keeper keeps accounts and log-ins in the private part of a store.
+type Keeper struct {
+	users, refresh store.Private
+	key            []byte
+	issuer         string
+	now            func() time.Time
+	hashing        chan struct{} // at most two hashes at once: each takes 19 MiB and a core
+	mu             sync.Mutex
+	failures       map[string]failure
+}
+
+type failure struct {
+	count int
+	until time.Time
+}
+
+// New returns the keeper of a store; now is the clock.
+func New(s *store.Store, now func() time.Time) (*Keeper, error) {
+	keys := s.Private("keys")
+	key, err := keys.Get("access")
+	if err != nil {
+		return nil, err
+	}
+	if key == nil {
+		key = make([]byte, 32)
+		if _, err := rand.Read(key); err != nil {
+			return nil, err
+		}
+		if err := keys.Put("access", key); err != nil {
+			return nil, err
+		}
+	}
+	return &Keeper{users: s.Private("users"), refresh: s.Private("refresh"), key: key, issuer: s.StoreID(), now: now,
+		hashing: make(chan struct{}, 2), failures: map[string]failure{}}, nil
+}
+
+func nameKey(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
+
+func (k *Keeper) account(name string) (*account, error) {
+	b, err := k.users.Get(nameKey(name))
+	if err != nil || b == nil {
+		return nil, err
+	}
+	var a account
+	if err := json.Unmarshal(b, &a); err != nil {
+		return nil, fmt.Errorf("the account %q is damaged: %w", name, err)
+	}
+	return &a, nil
+}
+
+func (k *Keeper) put(a account) error {
+	b, err := json.Marshal(a)
+	if err != nil {
+		return err
+	}
+	return k.users.Put(nameKey(a.Name), b)
+}
+
+// Add makes an account, or gives an existing one of that name a new password and role.
+//
+// Refuses: ErrInput for a name of other than 1 to 64 characters, an unknown role or a password below 10 characters.
+func (k *Keeper) Add(id, name string, role Role, password string) (User, error) {
+	switch {
+	case nameKey(name) == "" || len(name) > 64:
+		return User{}, fmt.Errorf("%w: the name needs 1 to 64 characters", ErrInput)
+	case !slices.Contains(Roles, role):
+		return User{}, fmt.Errorf("%w: the role is technician, reviewer or administrator", ErrInput)
+	case len(password) < 10 || len(password) > 256:
+		return User{}, fmt.Errorf("%w: the password needs 10 to 256 characters", ErrInput)
+	case !change.IsID(id):
+		return User{}, fmt.Errorf("%w: %q is not an id", ErrInput, id)
+	}
+	old, err := k.account(name)
+	if err != nil {
+		return User{}, err
+	}
+	if old != nil {
+		id = old.ID
+	}
+	k.hashing <- struct{}{}
+	hash, err := hashPassword(password)
+	<-k.hashing
+	if err != nil {
+		return User{}, err
+	}
+	a := account{User{ID: id, Name: strings.TrimSpace(name), Role: role}, hash}
+	return a.User, k.put(a)
+}
+
+// Users returns all accounts in the order of their names.
+func (k *Keeper) Users() (list []User, err error) {
+	err = k.users.Each(func(_ string, v []byte) error {
+		var a account
+		if err := json.Unmarshal(v, &a); err != nil {
+			return err
+		}
+		list = append(list, a.User)
+		return nil
+	})
+	return list, err
+}
+
+// Revoke ends an account: its log-ins die at once, and what its devices still send goes to quarantine.
+func (k *Keeper) Revoke(id string) error {
+	users, err := k.Users()
+	if err != nil {
+		return err
+	}
+	for _, u := range users {
+		if u.ID != id {
+			continue
+		}
+		a, err := k.account(u.Name)
+		if err != nil {
+			return err
+		}
+		a.Revoked = true
+		if err := k.put(*a); err != nil {
+			return err
+		}
+		return k.endLogins(id)
+	}
+	return fmt.Errorf("%w: there is no account %q", ErrInput, id)
+}
+
+func (k *Keeper) endLogins(id string) error {
+	var dead []string
+	err := k.refresh.Each(func(key string, v []byte) error {
+		var l login
+		if err := json.Unmarshal(v, &l); err != nil || l.User == id {
+			dead = append(dead, key)
+		}
+		return nil
+	})
+	for _, key := range dead {
+		err = errors.Join(err, k.refresh.Delete(key))
+	}
+	return err
+}
+
+// Login is an access token with its end, and the opaque token that renews it.
+type Login struct {
+	User    User
+	Access  string
+	Expires time.Time
+	Refresh string
+}
+
+type login struct {
+	User string    `json:"user"`
+	Name string    `json:"name"`
+	Seen time.Time `json:"seen"`
+}
+
+// Login checks a password. The same account and address are made to wait after repeated failures.
+func (k *Keeper) Login(name, password, address string) (Login, error) {
+	slots := []string{"name " + nameKey(name), "address " + address}
+	if k.waiting(slots) {
+		return Login{}, ErrTooMany
+	}
+	a, err := k.account(name)
+	if err != nil {
+		return Login{}, err
+	}
+	hash := decoy
+	if a != nil {
+		hash = a.Hash
+	}
+	k.hashing <- struct{}{}
+	right, weak, err := checkPassword(hash, password)
+	<-k.hashing
+	if err != nil {
+		return Login{}, err
+	}
+	if a == nil || !right {
+		k.failed(slots)
+		return Login{}, ErrLogin
+	}
+	if a.Revoked {
+		return Login{}, ErrRevoked
+	}
+	k.mu.Lock()
+	delete(k.failures, slots[0])
+	k.mu.Unlock()
+	if weak {
+		if a.Hash, err = hashPassword(password); err != nil {
+			return Login{}, err
+		}
+		if err := k.put(*a); err != nil {
+			return Login{}, err
+		}
+	}
+	secret := make([]byte, 32)
+	if _, err := rand.Read(secret); err != nil {
+		return Login{}, err
+	}
+	token := base64.RawURLEncoding.EncodeToString(secret)
+	if err := k.keepLogin(token, a.User); err != nil {
+		return Login{}, err
+	}
+	return k.access(a.User, token)
+}
+
+func digest(token string) string {
+	sum := sha256.Sum256([]byte(token))
+	return hex.EncodeToString(sum[:])
+}
+
+func (k *Keeper) keepLogin(token string, u User) error {
+	b, err := json.Marshal(login{u.ID, u.Name, k.now()})
+	if err != nil {
+		return err
+	}
+	return k.refresh.Put(digest(token), b)
+}
+
+// Refresh renews an access token; each use moves the end of the log-in 90 days on.
+func (k *Keeper) Refresh(token string) (Login, error) {
+	b, err := k.refresh.Get(digest(token))
+	if err != nil {
+		return Login{}, err
+	}
+	var l login
+	if b == nil || json.Unmarshal(b, &l) != nil || k.now().Sub(l.Seen) > refreshLife {
+		return Login{}, ErrToken
+	}
+	a, err := k.account(l.Name)
+	if err != nil {
+		return Login{}, err
+	}
+	if a == nil || a.ID != l.User {
+		return Login{}, ErrToken
+	}
+	if a.Revoked {
+		return Login{}, ErrRevoked
+	}
+	if err := k.keepLogin(token, a.User); err != nil {
+		return Login{}, err
+	}
+	return k.access(a.User, token)
+}
+
+// Logout ends one log-in.
+func (k *Keeper) Logout(token string) error { return k.refresh.Delete(digest(token)) }
+
+type claims struct {
+	Name string `json:"name"`
+	jwt.RegisteredClaims
+}
+
+func (k *Keeper) access(u User, refresh string) (Login, error) {
+	end := k.now().Add(accessLife)
+	t := jwt.NewWithClaims(jwt.SigningMethodHS256, claims{u.Name, jwt.RegisteredClaims{Issuer: k.issuer, Subject: u.ID,
+		Audience: jwt.ClaimStrings{audience}, IssuedAt: jwt.NewNumericDate(k.now()), ExpiresAt: jwt.NewNumericDate(end)}})
+	t.Header["typ"] = tokenType
+	s, err := t.SignedString(k.key)
+	if err != nil {
+		return Login{}, err
+	}
+	return Login{User: u, Access: s, Expires: end, Refresh: refresh}, nil
+}
+
+// Who returns the user of an access token.
+//
+// Refuses: ErrToken for anything but a current token of this store (RFC 8725: algorithm, type, issuer and audience are checked);
+// ErrRevoked with the user for a genuine token of a revoked account, current or not, so that its unsent work can be put aside.
+func (k *Keeper) Who(token string) (User, error) {
+	var c claims
+	t, err := jwt.ParseWithClaims(token, &c, func(*jwt.Token) (any, error) { return k.key, nil }, jwt.WithValidMethods([]string{"HS256"}),
+		jwt.WithIssuer(k.issuer), jwt.WithAudience(audience), jwt.WithExpirationRequired(), jwt.WithTimeFunc(k.now))
+	expired := errors.Is(err, jwt.ErrTokenExpired) && !errors.Is(err, jwt.ErrTokenSignatureInvalid) &&
+		!errors.Is(err, jwt.ErrTokenInvalidIssuer) && !errors.Is(err, jwt.ErrTokenInvalidAudience)
+	if t == nil || t.Header["typ"] != tokenType || err != nil && !expired {
+		return User{}, ErrToken
+	}
+	a, err := k.account(c.Name)
+	if err != nil {
+		return User{}, err
+	}
+	switch {
+	case a == nil || a.ID != c.Subject:
+		return User{}, ErrToken
+	case a.Revoked:
+		return a.User, ErrRevoked
+	case expired:
+		return User{}, ErrToken
+	}
+	return a.User, nil
+}
+
+func (k *Keeper) waiting(slots []string) bool {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	for _, s := range slots {
+		if f := k.failures[s]; k.now().Before(f.until) {
+			return true
+		}
+	}
+	return false
+}
+
+func (k *Keeper) failed(slots []string) {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	const free, most = 5, 10 // five free tries, then 1, 2, 4 … s, at most about four minutes
+	for s, f := range k.failures {
+		if k.now().Sub(f.until) > time.Hour {
+			delete(k.failures, s)
+		}
+	}
+	for _, s := range slots {
+		f := k.failures[s]
+		f.count++
+		f.until = k.now()
+		if f.count >= free {
+			f.until = k.now().Add(time.Second << min(f.count-free, most-2))
+		}
+		k.failures[s] = f
+	}
+}
+
+// MayWrite says why a user of a role may not write a change, or nil.
+func MayWrite(u User, c *change.Change) error {
+	if c.Author != u.ID {
+		return errors.New("the change names another author")
+	}
+	if u.Role == Administrator || u.Role == Reviewer && c.Kind != "person" && c.Kind != "site" {
+		return nil
+	}
+	for _, s := range c.Set {
+		name, _, _ := strings.Cut(s.Field, ".")
+		if !slices.Contains(technicians[c.Kind], name) && !(slices.Contains(technicians[c.Kind], "*") && !slices.Contains(office, name)) {
+			return fmt.Errorf("a %s may not write the field %s of a record of kind %s", u.Role, s.Field, c.Kind)
+		}
+	}
+	return nil
+}
+
+// technicians lists the fields a technician may write, by kind; * is every field but the office's.
+var technicians = map[string][]string{"visit": {"*"}, "run": {"*"}, "instrument": {"place", "note"}}
+
+// office lists the fields of a visit that only the office writes.
+var office = []string{"approval", "returned", "check"}

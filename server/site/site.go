@@ -1,0 +1,94 @@
+// Package site serves the client that the binary carries, with its headers.
+package site
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io/fs"
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+)
+
+// Policy is the content security policy of every page. Nothing is loaded from elsewhere; WebAssembly may be compiled.
+const Policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; " +
+	"worker-src 'self'; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+
+// Headers sets what every answer carries.
+func Headers(h http.Header, secure bool) {
+	h.Set("Content-Security-Policy", Policy)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=()")
+	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	if secure {
+		h.Set("Strict-Transport-Security", "max-age=31536000")
+	}
+}
+
+// types are named here, since a machine's own table may lack or bend them.
+var types = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".html": "text/html; charset=utf-8",
+	".wasm": "application/wasm", ".svg": "image/svg+xml", ".png": "image/png", ".webmanifest": "application/manifest+json", ".json": "application/json"}
+
+// Handler serves the files of a built client.
+//
+// A path that names no file and has no ending is a page of the client and gives index.html. Files under assets/ carry their hash in
+// the name and never change; all others are asked for again each time. A file that lies there compressed is sent so.
+func Handler(files fs.FS) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method != http.MethodGet && r.Method != http.MethodHead {
+			w.Header().Set("Allow", "GET, HEAD")
+			http.Error(w, "only GET here", http.StatusMethodNotAllowed)
+			return
+		}
+		name := strings.TrimPrefix(path.Clean("/"+r.URL.Path), "/")
+		if name == "" || path.Ext(name) == "" {
+			name = "index.html"
+		}
+		b, err := fs.ReadFile(files, name)
+		switch {
+		case errors.Is(err, fs.ErrNotExist) && name == "index.html":
+			http.Error(w, "the client is not built; run: make client", http.StatusServiceUnavailable)
+			return
+		case err != nil:
+			http.NotFound(w, r)
+			return
+		}
+		kind := types[path.Ext(name)]
+		if kind == "" {
+			kind = mime.TypeByExtension(path.Ext(name))
+		}
+		h := w.Header()
+		h.Set("Content-Type", kind)
+		h.Set("Vary", "Accept-Encoding")
+		if strings.HasPrefix(name, "assets/") {
+			h.Set("Cache-Control", "public, max-age=31536000, immutable")
+		} else {
+			h.Set("Cache-Control", "no-cache")
+		}
+		sum := sha256.Sum256(b)
+		tag := `"` + hex.EncodeToString(sum[:8]) + `"`
+		h.Set("ETag", tag)
+		if r.Header.Get("If-None-Match") == tag {
+			w.WriteHeader(http.StatusNotModified)
+			return
+		}
+		for _, c := range []struct{ coding, ending string }{{"br", ".br"}, {"gzip", ".gz"}} {
+			if strings.Contains(r.Header.Get("Accept-Encoding"), c.coding) {
+				if small, err := fs.ReadFile(files, name+c.ending); err == nil {
+					h.Set("Content-Encoding", c.coding)
+					b = small
+					break
+				}
+			}
+		}
+		if r.Method == http.MethodHead {
+			return
+		}
+		if _, err := w.Write(b); err != nil {
+			return // the reader went away
+		}
+	})
+}
