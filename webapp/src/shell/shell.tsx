@@ -10,7 +10,7 @@ import { RoundScreen } from "../screens/round/round";
 import { SettingsScreen } from "../screens/settings/settings";
 import { isFresh, open, StoreError } from "../store/store";
 import { words } from "../words/words";
-import { type Route, readRoute, usePath } from "./route";
+import { navigate, type Route, readRoute, usePath } from "./route";
 import { SyncLine, useLink } from "./status";
 import { keepOffline, useUpdate } from "./update";
 
@@ -54,6 +54,8 @@ function Later<P extends object>({ load, props }: { load: () => Promise<Componen
   return <It {...props} />;
 }
 
+const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);
+
 function Screen({ route }: { route: Route }) {
   switch (route.kind) {
     case "round":
@@ -67,6 +69,7 @@ function Screen({ route }: { route: Route }) {
     case "instrument":
       return <InstrumentScreen key={route.id} id={route.id} />;
     case "visit":
+      return <Later key={route.id} load={loadVisit} props={{ id: route.id }} />;
     case "office":
     case "missing":
       return <p>{words.shell.missing}</p>;
@@ -152,6 +155,11 @@ export function Shell() {
         {words.shell.skip}
       </a>
       <header>
+        {working && state.user ? (
+          <Button kind="quiet" onClick={() => navigate("/round")}>
+            {words.shell.back}
+          </Button>
+        ) : null}
         {state.user ? <SyncLine /> : <p class="sync-line">{words.name}</p>}
         {update && !working ? (
           <div class="offer" role="status">

@@ -1,0 +1,57 @@
+/** What a key of the pad does: a digit, the decimal mark, the sign, or taking the last character away. */
+export type PadKey = "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "mark" | "sign" | "back";
+
+const longest = 16;
+
+/** press gives the text after a key; the text is always plain, with a point. */
+export function press(text: string, key: PadKey): string {
+  switch (key) {
+    case "back":
+      return text.slice(0, -1) === "-" ? "" : text.slice(0, -1);
+    case "sign":
+      return text.startsWith("-") ? text.slice(1) : `-${text}`;
+    case "mark":
+      if (text.includes(".")) return text;
+      return text === "" || text === "-" ? `${text}0.` : `${text}.`;
+    default:
+      if (text.length >= longest) return text;
+      if (text === "0" || text === "-0") return text.slice(0, -1) + key;
+      return text + key;
+  }
+}
+
+/** tidy keeps of a typed text what can belong to one number, with a point for either mark. */
+export function tidy(typed: string): string {
+  let out = "";
+  for (const c of typed.replace("\u2212", "-").replace(",", ".")) {
+    if (c >= "0" && c <= "9") out += c;
+    else if (c === "." && !out.includes(".")) out += c;
+    else if (c === "-" && out === "") out = "-";
+  }
+  return out.slice(0, longest);
+}
+
+type Scaled = { units: bigint; places: number };
+
+function scaled(decimal: string): Scaled | undefined {
+  const m = /^([+-]?)(\d*)(?:\.(\d*))?$/.exec(decimal);
+  if (!m || (m[2] ?? "") + (m[3] ?? "") === "") return undefined;
+  const digits = BigInt((m[2] ?? "") + (m[3] ?? ""));
+  return { units: m[1] === "-" ? -digits : digits, places: (m[3] ?? "").length };
+}
+
+function written({ units, places }: Scaled): string {
+  const digits = String(units < 0n ? -units : units).padStart(places + 1, "0");
+  const whole = digits.slice(0, digits.length - places);
+  return (units < 0n ? "-" : "") + (places > 0 ? `${whole}.${digits.slice(-places)}` : whole);
+}
+
+/** step moves a decimal text by one resolution, digit for digit; from an empty text it begins at start. */
+export function step(text: string, resolution: string, way: 1 | -1, start: string): string {
+  const by = scaled(resolution);
+  const from = scaled(text === "" || text === "-" ? start || "0" : text);
+  if (!by || !from) return text;
+  const places = Math.max(by.places, from.places);
+  const lift = (s: Scaled) => s.units * 10n ** BigInt(places - s.places);
+  return written({ units: lift(from) + BigInt(way) * lift(by), places });
+}

@@ -1,0 +1,173 @@
+import { useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { Field } from "../../parts/field";
+import { SignaturePad, type Stroke } from "../../parts/signature-pad";
+import { useLink } from "../../shell/status";
+import { useKind, useRecord } from "../../store/hooks";
+import { putBlob } from "../../store/store";
+import { asObject, asText, many, newId, type RecordState, text, value } from "../../wire/records";
+import { visitWords } from "../../words/visit";
+import { showAge } from "../../words/words";
+import { stopsOf } from "../round/stops";
+import { Complaint, put, useKeep } from "./keep";
+import { shrink } from "./photo";
+import { Result } from "./result";
+import { coveredBy, inOrder, returnedSince, speaking, summaryOf } from "./run";
+
+const w = visitWords.finish;
+
+/** Finish takes remarks, photos and the signature. */
+export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: RecordState[]; onRepeat: () => void }) {
+  const [signing, setSigning] = useState(false);
+  const [remark, setRemark] = useState("");
+  const [working, setWorking] = useState(false);
+  const k = useKeep();
+  const returned = returnedSince(visit);
+  const speak = speaking(visit, runs);
+  if (signing) return <Sign visit={visit} runs={runs} onBack={() => setSigning(false)} />;
+  const photo = (file: File | undefined) => {
+    if (!file) return;
+    setWorking(true);
+    k.keep(async () => {
+      try {
+        const small = await shrink(file).catch((e: unknown) => {
+          console.error(e);
+          return undefined;
+        });
+        if (!small) return k.say(w.photoFails);
+        const sha256 = await putBlob(small);
+        await put(visit, { [`photo.${newId()}`]: { sha256, type: small.type, bytes: small.size, caption: "" } });
+      } finally {
+        setWorking(false);
+      }
+    });
+  };
+  const keepRemark = () =>
+    k.keep(async () => {
+      await put(visit, { [`remark.${newId()}`]: { text: remark.trim() } });
+      setRemark("");
+    });
+  const photos = many(visit, "photo");
+  return (
+    <>
+      <h1>{w.title}</h1>
+      {returned.length > 0 ? (
+        <div class="complaint" role="status">
+          <p>{w.returned}</p>
+          {returned.map((r) => (
+            <p key={r}>{r}</p>
+          ))}
+        </div>
+      ) : null}
+      {speak.found ? <Result visit={visit} run={speak.found} /> : null}
+      {speak.left ? <Result visit={visit} run={speak.left} /> : null}
+      {many(visit, "remark").map(([id, v]) => (
+        <p key={id}>{asText(asObject(v)["text"])}</p>
+      ))}
+      <Field label={w.remark} value={remark} onInput={setRemark} lines={3} />
+      {remark.trim() ? (
+        <Button size="tall" disabled={k.busy} onClick={keepRemark}>
+          {w.add}
+        </Button>
+      ) : null}
+      <div class="buttons">
+        <label class="button plain tall file">
+          {w.photo}
+          <input
+            type="file"
+            accept="image/*"
+            capture="environment"
+            disabled={working}
+            onChange={(e) => {
+              photo(e.currentTarget.files?.[0]);
+              e.currentTarget.value = "";
+            }}
+          />
+        </label>
+      </div>
+      <p role="status">{working ? w.working : ""}</p>
+      {photos.length > 0 ? <p>{`${w.photoKept}: ${photos.length}`}</p> : null}
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => (remark.trim() ? k.say(w.unsent) : setSigning(true))}>
+        {w.sign}
+      </Button>
+      <div class="visit-foot">
+        <Button onClick={onRepeat}>{w.repeat}</Button>
+      </div>
+    </>
+  );
+}
+
+function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]; onBack: () => void }) {
+  const user = useLink().user;
+  const [name, setName] = useState(user?.name ?? "");
+  const [strokes, setStrokes] = useState<Stroke[]>([]);
+  const k = useKeep();
+  const go = () => {
+    if (name.trim() === "") return k.say(w.nameNeeded);
+    if (strokes.length === 0) return k.say(w.drawNeeded);
+    k.keep(() =>
+      put(visit, { summary: summaryOf(visit, runs), signature: { name: name.trim(), strokes, at: new Date().toISOString(), covers: coveredBy(runs) } }),
+    );
+  };
+  return (
+    <>
+      <h1>{w.signTitle}</h1>
+      <p>{w.covers(inOrder(runs).length)}</p>
+      <Field label={w.name} value={name} onInput={setName} autocomplete="name" />
+      <SignaturePad label={w.draw} strokes={strokes} onChange={setStrokes} />
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
+        {w.go}
+      </Button>
+      <div class="visit-foot">
+        <Button kind="quiet" onClick={onBack}>
+          {w.back}
+        </Button>
+      </div>
+    </>
+  );
+}
+
+/** Done shows the signed result and leads to the next stop of the round. */
+export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
+  const d = visitWords.done;
+  const round = useRecord(text(visit, "round"));
+  const visits = useKind("visit");
+  const instruments = useKind("instrument");
+  const next = round && visits ? stopsOf(round, visits).find((s) => s.state !== "done") : undefined;
+  const tag = next
+    ? text(
+        instruments?.find((i) => i.id === next.instrument),
+        "tag",
+      )
+    : "";
+  const speak = speaking(visit, runs);
+  const at = Date.parse(asText(asObject(value(visit, "signature"))["at"]));
+  return (
+    <>
+      <h1>{d.title}</h1>
+      <p>
+        {asText(asObject(value(visit, "signature"))["name"])} <span class="quiet">{Number.isNaN(at) ? "" : showAge(at, Date.now())}</span>
+      </p>
+      {value(visit, "approval") === undefined ? null : <p>{d.approved}</p>}
+      {next ? (
+        <a class="visit-next" href={`/instrument/${next.instrument}`}>
+          {d.next(tag || next.instrument)}
+        </a>
+      ) : round ? (
+        <p class="quiet">{d.none}</p>
+      ) : null}
+      {speak.found ? <Result visit={visit} run={speak.found} /> : null}
+      {speak.left ? <Result visit={visit} run={speak.left} /> : null}
+      <div class="visit-foot">
+        <a class="visit-next" href="/round">
+          {d.round}
+        </a>
+        <a class="visit-next" href={`/instrument/${text(visit, "instrument")}`}>
+          {d.instrument}
+        </a>
+      </div>
+    </>
+  );
+}

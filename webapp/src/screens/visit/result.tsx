@@ -1,0 +1,108 @@
+import { useState } from "preact/hooks";
+import { BandChart } from "../../parts/band-chart";
+import { Button } from "../../parts/button";
+import { Choice, Field } from "../../parts/field";
+import { isVerdict, Mark } from "../../parts/mark";
+import { asNumber, asObject, asText, object, type RecordState, text } from "../../wire/records";
+import { visitWords } from "../../words/visit";
+import { showDecimal } from "../../words/words";
+import { Complaint, put, useKeep } from "./keep";
+import { instrumentOf, readingsOf } from "./sheet";
+
+const w = visitWords.result;
+
+/** Result shows a closed run: the word, the chart, the table. */
+export function Result({ visit, run }: { visit: RecordState; run: RecordState }) {
+  const finding = object(run, "finding");
+  const item = instrumentOf(visit);
+  const unit = asText(item["unit"]);
+  const readings = readingsOf(finding);
+  const stopped = asText(object(run, "closed")["stopped"]);
+  const warnings = Array.isArray(finding["warnings"]) ? finding["warnings"].map((x) => asText(asObject(x)["message"])) : [];
+  const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
+  return (
+    <section aria-label={w.title(label)}>
+      <h2>{w.title(label)}</h2>
+      {isVerdict(finding["verdict"]) ? (
+        <p>
+          <Mark verdict={finding["verdict"]} large /> <span class="quiet">{asText(finding["reason"])}</span>
+        </p>
+      ) : null}
+      {finding["complete"] === true ? null : <p>{w.incomplete}</p>}
+      {stopped ? <p>{w.stopped(stopped)}</p> : null}
+      {readings.length > 0 ? (
+        <>
+          <BandChart
+            points={readings.map((r) => ({ applied: r.applied, error: r.error, direction: r.direction === "down" ? "down" : "up" }))}
+            limits={readings.map((r) => ({ applied: r.applied, low: r.low, high: r.high }))}
+            low={asNumber(item["low"]) ?? 0}
+            high={asNumber(item["high"]) ?? 1}
+            unit={unit}
+          />
+          <table aria-label={w.table}>
+            <thead>
+              <tr>
+                <th scope="col">{`${w.point}, ${unit}`}</th>
+                <th scope="col" class="number">
+                  {w.error}
+                </th>
+                <th scope="col" class="number">
+                  {w.limit}
+                </th>
+                <th scope="col" />
+              </tr>
+            </thead>
+            <tbody>
+              {readings.map((r) => (
+                <tr key={r.step}>
+                  <td>{`${showDecimal(r.applied)} ${r.direction === "down" ? w.down : w.up}`}</td>
+                  <td class="number">{showDecimal(r.error)}</td>
+                  <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
+                  <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </>
+      ) : null}
+      {warnings.map((x) => (
+        <p key={x} class="caution">
+          {x}
+        </p>
+      ))}
+    </section>
+  );
+}
+
+/** Adjusted shows the as-found result and asks whether the instrument was adjusted; the run before it stays closed. */
+export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: RecordState; onRepeat: () => void }) {
+  const [done, setDone] = useState<"yes" | "no" | undefined>();
+  const [note, setNote] = useState("");
+  const k = useKeep();
+  const go = () => {
+    if (done === "yes" && note.trim() === "") return k.say(w.needAdjust);
+    k.keep(() => put(visit, { adjusted: { done: done === "yes", note: note.trim() } }));
+  };
+  return (
+    <>
+      <Result visit={visit} run={run} />
+      <Choice
+        label={w.adjusted}
+        value={done}
+        onChange={setDone}
+        options={[
+          ["no", w.no],
+          ["yes", w.yes],
+        ]}
+      />
+      {done === "yes" ? <Field label={w.adjustNote} value={note} onInput={setNote} lines={2} /> : null}
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={done === undefined || k.busy} onClick={go}>
+        {visitWords.next}
+      </Button>
+      <div class="visit-foot">
+        <Button onClick={onRepeat}>{visitWords.finish.repeat}</Button>
+      </div>
+    </>
+  );
+}

@@ -1,0 +1,260 @@
+import { useEffect, useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { Choice, Field } from "../../parts/field";
+import { useKind, useRecord } from "../../store/hooks";
+import { asText, type Json, list, object, type RecordState, text } from "../../wire/records";
+import { visitWords } from "../../words/visit";
+import { readDecimal, showDate, showDecimal, words } from "../../words/words";
+import { showRange } from "../instrument/facts";
+import { Complaint, put, useKeep } from "./keep";
+import { type Candidate, candidatesFor, type Objection } from "./sheet";
+
+const always = ["lock_out", "stand_aside", "vent"];
+
+/** cautionCodes gives the codes that hold for every job, then those of the method and the instrument, each once. */
+export function cautionCodes(method: RecordState | null | undefined, instrument: RecordState | null | undefined): string[] {
+  const more = [...list(method ?? undefined, "cautions"), ...list(instrument ?? undefined, "cautions")].map((c) => asText(c).replaceAll(/[- ]/g, "_"));
+  return [...new Set([...always, ...more])].filter((c) => c !== "");
+}
+
+/** Cautions has every caution ticked before the first pressure step. */
+export function Cautions({ visit }: { visit: RecordState }) {
+  const w = visitWords.cautions;
+  const method = useRecord(asText(object(visit, "method")["id"]));
+  const instrument = useRecord(text(visit, "instrument"));
+  const [ticked, tick] = useState<string[]>([]);
+  const k = useKeep();
+  if (method === undefined || instrument === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  const codes = cautionCodes(method, instrument);
+  const all = codes.every((c) => ticked.includes(c));
+  return (
+    <>
+      <h1>{w.title}</h1>
+      <p>{w.law}</p>
+      <p class="quiet">{w.read}</p>
+      <ul class="ticks">
+        {codes.map((c) => (
+          <li key={c}>
+            <label>
+              <input type="checkbox" checked={ticked.includes(c)} onChange={() => tick(ticked.includes(c) ? ticked.filter((t) => t !== c) : [...ticked, c])} />
+              <span>{w.codes[c] ?? c.replaceAll("_", " ")}</span>
+            </label>
+          </li>
+        ))}
+      </ul>
+      <Complaint error={k.error} />
+      <Button
+        kind="main"
+        size="tall"
+        wide
+        disabled={!all || k.busy}
+        onClick={() => k.keep(() => put(visit, { cautions: { codes, at: new Date().toISOString() } }))}
+      >
+        {w.go}
+      </Button>
+    </>
+  );
+}
+
+/** Identity asks whether this is the instrument, and how it looks. */
+export function Identity({ visit }: { visit: RecordState }) {
+  const w = visitWords.identity;
+  const item = object(visit, "item");
+  const [same, setSame] = useState<"ok" | "differs" | undefined>();
+  const [note, setNote] = useState("");
+  const [sound, setSound] = useState<"ok" | "bad" | undefined>();
+  const [seen, setSeen] = useState("");
+  const k = useKeep();
+  const go = () => {
+    if (same === undefined) return k.say(w.chooseIdentity);
+    if (same === "differs" && note.trim() === "") return k.say(w.needNote);
+    if (sound === undefined) return k.say(w.chooseCondition);
+    if (sound === "bad" && seen.trim() === "") return k.say(w.needCondition);
+    k.keep(() => put(visit, { identity: { ok: same === "ok", note: note.trim() }, condition: { ok: sound === "ok", note: seen.trim() } }));
+  };
+  return (
+    <>
+      <h1>{w.title}</h1>
+      <dl class="facts">
+        <dt>{words.instrument.tag}</dt>
+        <dd class="huge">{asText(item["tag"])}</dd>
+        <dt>{words.instrument.serial}</dt>
+        <dd class="huge">{asText(item["serial"])}</dd>
+        <dt>{words.instrument.range}</dt>
+        <dd>{showRange(item["range"])}</dd>
+      </dl>
+      <Choice
+        label={w.same}
+        value={same}
+        onChange={setSame}
+        options={[
+          ["ok", w.ok],
+          ["differs", w.differs],
+        ]}
+      />
+      {same === "differs" ? <Field label={w.note} value={note} onInput={setNote} lines={2} /> : null}
+      <Choice
+        label={w.condition}
+        value={sound}
+        onChange={setSound}
+        options={[
+          ["ok", w.sound],
+          ["bad", w.unsound],
+        ]}
+      />
+      {sound === "bad" ? <Field label={w.conditionNote} value={seen} onInput={setSeen} lines={2} /> : null}
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
+        {visitWords.next}
+      </Button>
+    </>
+  );
+}
+
+function said(o: Objection): string {
+  const w = visitWords.standard;
+  switch (o.kind) {
+    case "out of date":
+      return w.outOfDate(showDate(o.due));
+    case "no date":
+      return w.noDate;
+    case "low":
+      return w.low;
+    case "high":
+      return w.high;
+    case "mode":
+      return w.mode(o.mode);
+    case "unit":
+      return w.unit(o.unit);
+    case "status":
+      return w.status(o.status);
+    default: {
+      const never: never = o;
+      return never;
+    }
+  }
+}
+
+/** ChooseStandard lists the standards with what speaks against each; a reason is asked for such a choice. */
+export function ChooseStandard({ visit }: { visit: RecordState }) {
+  const w = visitWords.standard;
+  const standards = useKind("standard");
+  const [candidates, setCandidates] = useState<Candidate[] | undefined>();
+  const [chosen, choose] = useState<string | undefined>();
+  const [reason, setReason] = useState("");
+  const k = useKeep();
+  useEffect(() => {
+    if (!standards) return;
+    let here = true;
+    const today = new Date().toISOString().slice(0, 10);
+    candidatesFor(visit, standards, today).then(
+      (c) => here && setCandidates(c),
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      here = false;
+    };
+  }, [standards]);
+  if (!candidates) return <p class="quiet">{words.shell.loading}</p>;
+  const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
+  const it = candidates.find((c) => key(c) === chosen);
+  const go = () => {
+    if (!it) return k.say(w.choose);
+    if (it.objections.length > 0 && reason.trim() === "") return k.say(w.needWhy);
+    const snapshot: { [name: string]: Json } = { range: it.original };
+    for (const f of ["name", "serial", "manufacturer", "model", "certificate_no", "calibrated", "due", "status"]) {
+      const v = it.standard.fields[f]?.heads[0]?.value;
+      if (v !== undefined) snapshot[f] = v;
+    }
+    k.keep(() => put(visit, { standard: { id: it.standard.id, range: it.range, snapshot, ...(it.objections.length > 0 ? { reason: reason.trim() } : {}) } }));
+  };
+  return (
+    <>
+      <h1>{w.title}</h1>
+      {candidates.length === 0 ? <p role="status">{w.none}</p> : null}
+      <ul class="ticks standards">
+        {candidates.map((c) => (
+          <li key={key(c)}>
+            <label>
+              <input type="radio" name="standard" checked={key(c) === chosen} onChange={() => choose(key(c))} />
+              <span>
+                <strong>{text(c.standard, "name")}</strong> {text(c.standard, "serial")}
+                <br />
+                {showRange(c.original)} <span class="quiet">{text(c.standard, "due") ? w.due(showDate(text(c.standard, "due"))) : ""}</span>
+                {c.objections.map((o) => (
+                  <span key={o.kind} class="why">
+                    {said(o)}
+                  </span>
+                ))}
+              </span>
+            </label>
+          </li>
+        ))}
+      </ul>
+      {it && it.objections.length > 0 ? <Field label={w.why} value={reason} onInput={setReason} lines={2} /> : null}
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={k.busy || candidates.length === 0} onClick={go}>
+        {w.use}
+      </Button>
+    </>
+  );
+}
+
+type Condition = { field: string; label: string; unit: string; low: number; high: number; needed: boolean };
+
+const conditions: Condition[] = [
+  { field: "temperature_c", label: visitWords.surroundings.temperature, unit: "°C", low: -60, high: 80, needed: true },
+  { field: "pressure_hpa", label: visitWords.surroundings.pressure, unit: "hPa", low: 400, high: 1100, needed: false },
+  { field: "humidity_percent", label: visitWords.surroundings.humidity, unit: "%", low: 0, high: 100, needed: false },
+];
+
+/** readConditions reads what was typed, with a comma or a point; the first field that does not fit is named. */
+export function readConditions(typed: { [field: string]: string }): { values: { [field: string]: string } } | { field: string; error: string } {
+  const w = visitWords.surroundings;
+  const values: { [field: string]: string } = {};
+  for (const c of conditions) {
+    const t = (typed[c.field] ?? "").trim();
+    if (t === "" && !c.needed) continue;
+    const read = readDecimal(t);
+    if (read === undefined) return { field: c.field, error: w.number(c.label) };
+    const n = Number(read);
+    if (n < c.low || n > c.high) return { field: c.field, error: w.between(c.label, showDecimal(c.low), showDecimal(c.high)) };
+    values[c.field] = read;
+  }
+  return { values };
+}
+
+/** Surroundings asks for the air around. */
+export function Surroundings({ visit }: { visit: RecordState }) {
+  const w = visitWords.surroundings;
+  const [typed, setTyped] = useState<{ [field: string]: string }>({});
+  const [wrong, setWrong] = useState<{ field: string; error: string } | undefined>();
+  const k = useKeep();
+  const go = () => {
+    const read = readConditions(typed);
+    if ("error" in read) return setWrong(read);
+    setWrong(undefined);
+    k.keep(() => put(visit, { surroundings: read.values }));
+  };
+  return (
+    <>
+      <h1>{w.title}</h1>
+      {conditions.map((c) => (
+        <Field
+          key={c.field}
+          label={c.label}
+          value={typed[c.field] ?? ""}
+          unit={c.unit}
+          inputMode={c.low < 0 ? "text" : "decimal"}
+          onInput={(v) => setTyped({ ...typed, [c.field]: v })}
+          {...(c.needed ? {} : { hint: w.optional })}
+          {...(wrong?.field === c.field ? { error: wrong.error } : {})}
+        />
+      ))}
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
+        {visitWords.next}
+      </Button>
+    </>
+  );
+}
