@@ -25,9 +25,12 @@ const (
 	bias = 1 << 47
 )
 
+// MaxCount is the highest count. Only a made-up stamp can reach it; counting then stops there, and wall and device order the rest.
+const MaxCount = mask
+
 // Next returns the stamp of a change by a device that has seen counts up to seen.
 func Next(seen uint64, wall int64, device string) Stamp {
-	return Stamp{Count: (seen + 1) & mask, Wall: wall, Device: device}
+	return Stamp{Count: min(seen, MaxCount-1) + 1, Wall: wall, Device: device}
 }
 
 // Compare returns −1, 0 or 1 as a is before, the same as, or after b.

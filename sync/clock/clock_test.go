@@ -44,6 +44,15 @@ func TestNoClockDrags(t *testing.T) {
 	}
 }
 
+// TestHighestCountStopsNobody: after a made-up stamp with the highest count, work goes on with stamps that can be written and read.
+func TestHighestCountStopsNobody(t *testing.T) {
+	s := clock.Next(clock.MaxCount, 5, "phone")
+	back, err := clock.Parse(s.String())
+	if err != nil || back != s || s.Count != clock.MaxCount {
+		t.Errorf("%v came back as %v, %v", s, back, err)
+	}
+}
+
 func TestParseRefuses(t *testing.T) {
 	for _, s := range []string{"", "x", "000000000001-000000000001", "000000000001-000000000001-", "00000000000G-000000000001-a", "00000000000A-000000000001-a"} {
 		if got, err := clock.Parse(s); err == nil {

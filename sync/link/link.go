@@ -167,7 +167,10 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 	if s.OnAccepted != nil && len(fresh) > 0 {
 		s.OnAccepted(fresh)
 	}
-	return p, s.pull(&p, q)
+	if err := s.pull(&p, q); err != nil {
+		return Response{}, err
+	}
+	return p, nil
 }
 
 func (s *Side) hold(p *Response, id string, bytes []byte, reason error) error {

@@ -5,6 +5,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/sync/change"
+	"gaugewright/sync/clock"
 )
 
 // Call runs a verb on a document, for callers that have bytes only.
@@ -81,7 +82,7 @@ func draftVerb(r *document.Reader, out *document.Writer) error {
 	in := Intent{
 		Record: r.Text("id"), Kind: r.Text("kind"), Site: r.Text("site"), Parent: r.Text("parent"), Device: r.Text("device"),
 		Seq: uint64(r.Whole("seq", 1, 1<<50)), Author: r.Text("author"), Wall: r.Text("wall"), WallMS: int64(r.Whole("wall_ms", -1<<46, 1<<46)),
-		Count: uint64(r.Whole("count", 0, 1<<47)), ChangeID: r.Text("change_id"),
+		Count: uint64(r.Whole("count", 0, clock.MaxCount)), ChangeID: r.Text("change_id"),
 	}
 	for _, one := range r.List("set") {
 		set := change.Setting{Field: one.Text("field"), Value: []byte("null")}

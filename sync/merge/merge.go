@@ -151,7 +151,7 @@ func Draft(s State, in Intent) (change.Change, State, error) {
 	for _, set := range in.Set {
 		sees := []string{}
 		if f, ok := s.Field(set.Field); ok {
-			for _, h := range f.Heads {
+			for _, h := range f.Heads[:min(len(f.Heads), change.MaxSees)] { // the rest is left to the next choice
 				sees = append(sees, h.Change)
 			}
 			slices.Sort(sees)

@@ -162,6 +162,24 @@ func TestSameValueTwiceIsSettled(t *testing.T) {
 	}
 }
 
+// TestMoreHeadsThanOneChangeMaySee: a field with more standing values than MaxSees can still be settled, in several choices.
+func TestMoreHeadsThanOneChangeMaySee(t *testing.T) {
+	var s merge.State
+	for i := range change.MaxSees + 10 {
+		c, _ := draft(t, merge.State{}, fmt.Sprintf("c%d", i), "d1", fmt.Sprintf(`"place %d"`, i), 0)
+		var err error
+		if s, err = merge.Apply(s, c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i := range 2 {
+		_, s = draft(t, s, fmt.Sprintf("e%d", i), "d2", `"north"`, uint64(i+1))
+	}
+	if f, _ := s.Field("place"); f.Contested() || string(f.Heads[0].Value) != `"north"` {
+		t.Fatalf("%d values stand", len(f.Heads))
+	}
+}
+
 func TestCall(t *testing.T) {
 	doc := `{"record":null,"id":"r1","kind":"instrument","site":"","parent":"","device":"d1","seq":1,"author":"an","wall":"` + wall + `","wall_ms":1772600767089,"count":4,"change_id":"c1","set":[{"field":"place","value":"north"}]}`
 	var drafted struct {
