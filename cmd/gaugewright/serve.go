@@ -74,7 +74,7 @@ func serveStore(s *store.Store, address, cert, key string, proxy bool, out io.Wr
 		return err
 	}
 	secure := cert != "" || proxy
-	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: secure})
+	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: secure, Proxy: proxy})
 	server := &http.Server{Addr: address, Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 	l, err := net.Listen("tcp", address)
 	if err != nil {

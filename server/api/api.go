@@ -29,6 +29,7 @@ type Deps struct {
 	Now     func() time.Time
 	Version string
 	Secure  bool // reached by TLS: the cookie is __Host- and HSTS is sent
+	Proxy   bool // a proxy on this or the private network stands in front and names the sender's address
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
 }
@@ -46,6 +47,10 @@ func New(d Deps) http.Handler {
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
+	e.IPExtractor = echo.ExtractIPDirect() // a sender's own word for its address would get round the wait after wrong passwords
+	if d.Proxy {
+		e.IPExtractor = echo.ExtractIPFromXFFHeader()
+	}
 	e.Use(middleware.Recover(), s.headers, middleware.GzipWithConfig(middleware.GzipConfig{MinLength: 1024, Skipper: func(c echo.Context) bool {
 		return len(c.Path()) < 5 || c.Path()[:5] != "/api/"
 	}}))

@@ -152,7 +152,10 @@ func (k *Keeper) Add(id, name string, role Role, password string) (User, error) 
 		return User{}, err
 	}
 	a := account{User{ID: id, Name: strings.TrimSpace(name), Role: role}, hash}
-	return a.User, k.put(a)
+	if err := k.put(a); err != nil || old == nil {
+		return a.User, err
+	}
+	return a.User, k.endLogins(id) // whoever knew the old password is out
 }
 
 // Users returns all accounts in the order of their names.

@@ -1,0 +1,187 @@
+package auth
+
+import (
+	"bytes"
+	"errors"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+
+	"github.com/golang-jwt/jwt/v5"
+)
+
+const (
+	password = "a long enough one"
+	anna     = "anna0000000000000000000000"
+)
+
+// opened gives a keeper over a fresh folder, and its clock.
+func opened(t *testing.T) (*Keeper, *store.Store, *time.Time) {
+	t.Helper()
+	s, err := store.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	now := time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC)
+	k, err := New(s, func() time.Time { return now })
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Add(anna, "Anna", Technician, password); err != nil {
+		t.Fatal(err)
+	}
+	return k, s, &now
+}
+
+func entered(t *testing.T, k *Keeper) Login {
+	t.Helper()
+	l, err := k.Login("anna", password, "192.0.2.1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return l
+}
+
+// RFC 8725: what the algorithm, type, issuer, audience, end and key must be (section numbers from memory: 3.1, 3.8, 3.9, 3.11).
+func TestTokensRefused(t *testing.T) {
+	k, _, now := opened(t)
+	sign := func(method jwt.SigningMethod, key any, typ string, bend func(*claims)) string {
+		c := claims{"Anna", jwt.RegisteredClaims{Issuer: k.issuer, Subject: anna, Audience: jwt.ClaimStrings{audience},
+			ExpiresAt: jwt.NewNumericDate(now.Add(time.Minute))}}
+		if bend != nil {
+			bend(&c)
+		}
+		tok := jwt.NewWithClaims(method, c)
+		tok.Header["typ"] = typ
+		s, err := tok.SignedString(key)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	good := sign(jwt.SigningMethodHS256, k.key, tokenType, nil)
+	if u, err := k.Who(good); err != nil || u.ID != anna {
+		t.Fatalf("a good token: got %v, %v", u, err)
+	}
+	for name, bad := range map[string]string{
+		"alg none":     sign(jwt.SigningMethodNone, jwt.UnsafeAllowNoneSignatureType, tokenType, nil),
+		"alg HS512":    sign(jwt.SigningMethodHS512, k.key, tokenType, nil),
+		"another key":  sign(jwt.SigningMethodHS256, bytes.Repeat([]byte{1}, 32), tokenType, nil),
+		"typ":          sign(jwt.SigningMethodHS256, k.key, "JWT", nil),
+		"audience":     sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Audience = jwt.ClaimStrings{"other"} }),
+		"issuer":       sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Issuer = "other" }),
+		"ended":        sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = jwt.NewNumericDate(now.Add(-time.Second)) }),
+		"without end":  sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = nil }),
+		"another user": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Subject = "bert" }),
+		"cut":          good[:len(good)-2],
+		"empty":        "",
+	} {
+		if u, err := k.Who(bad); !errors.Is(err, ErrToken) || u.ID != "" {
+			t.Errorf("%s: want it refused, got %v, %v", name, u, err)
+		}
+	}
+}
+
+func TestRefreshIsKeptAsHashOnly(t *testing.T) {
+	k, s, now := opened(t)
+	l := entered(t, k)
+	kept := 0
+	err := s.Private("refresh").Each(func(key string, v []byte) error {
+		kept++
+		if strings.Contains(key, l.Refresh) || bytes.Contains(v, []byte(l.Refresh)) {
+			t.Error("the refresh token itself is on disk")
+		}
+		return nil
+	})
+	if err != nil || kept != 1 {
+		t.Fatalf("want one log-in kept, got %d, %v", kept, err)
+	}
+	for range 2 { // each use moves the end on
+		*now = now.Add(89 * 24 * time.Hour)
+		if _, err := k.Refresh(l.Refresh); err != nil {
+			t.Fatalf("after 89 days: %v", err)
+		}
+	}
+	*now = now.Add(91 * 24 * time.Hour)
+	if _, err := k.Refresh(l.Refresh); !errors.Is(err, ErrToken) {
+		t.Errorf("after 91 idle days: want it refused, got %v", err)
+	}
+}
+
+func TestRevokedIsKnownEvenWhenExpired(t *testing.T) {
+	k, _, now := opened(t)
+	l := entered(t, k)
+	if err := k.Revoke(anna); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Refresh(l.Refresh); err == nil {
+		t.Error("the refresh token outlived the account")
+	}
+	for range 2 { // still valid, then expired
+		if u, err := k.Who(l.Access); !errors.Is(err, ErrRevoked) || u.ID != anna {
+			t.Errorf("want the revoked user named, got %v, %v", u, err)
+		}
+		*now = now.Add(time.Hour)
+	}
+	if _, err := k.Login("anna", password, "192.0.2.1"); !errors.Is(err, ErrRevoked) {
+		t.Errorf("log-in of a revoked account: got %v", err)
+	}
+}
+
+func TestWaitAfterWrongPasswords(t *testing.T) {
+	k, _, now := opened(t)
+	for range 5 {
+		if _, err := k.Login("anna", "wrong", "192.0.2.1"); !errors.Is(err, ErrLogin) {
+			t.Fatalf("got %v", err)
+		}
+	}
+	if _, err := k.Login("anna", password, "192.0.2.2"); !errors.Is(err, ErrTooMany) {
+		t.Errorf("by account: want a wait, got %v", err)
+	}
+	if _, err := k.Login("bert", password, "192.0.2.1"); !errors.Is(err, ErrTooMany) {
+		t.Errorf("by address: want a wait, got %v", err)
+	}
+	*now = now.Add(10 * time.Second)
+	entered(t, k)
+}
+
+func TestMayWrite(t *testing.T) {
+	tech, rev, adm := User{ID: anna, Role: Technician}, User{ID: anna, Role: Reviewer}, User{ID: anna, Role: Administrator}
+	for _, c := range []struct {
+		user        User
+		kind, field string
+		want        bool
+	}{
+		{tech, "visit", "signature", true}, {tech, "run", "capture.a1", true}, {tech, "instrument", "place", true}, {tech, "instrument", "note", true},
+		{tech, "visit", "approval", false}, {tech, "visit", "returned.a1", false}, {tech, "visit", "check.a1", false},
+		{tech, "instrument", "limit", false}, {tech, "method", "definition", false}, {tech, "certificate", "number", false}, {tech, "person", "role", false},
+		{rev, "visit", "approval", true}, {rev, "method", "definition", true}, {rev, "person", "role", false}, {adm, "person", "role", true},
+	} {
+		one := change.Change{Author: anna, Kind: c.kind, Set: []change.Setting{{Field: c.field}}}
+		if err := MayWrite(c.user, &one); (err == nil) != c.want {
+			t.Errorf("%s, %s.%s: want allowed %v, got %v", c.user.Role, c.kind, c.field, c.want, err)
+		}
+	}
+	if MayWrite(adm, &change.Change{Author: "bert", Kind: "visit"}) == nil {
+		t.Error("a change in another's name was let through")
+	}
+}
+
+func TestNewPasswordEndsLogins(t *testing.T) {
+	k, _, _ := opened(t)
+	l := entered(t, k)
+	if _, err := k.Add(anna, "Anna", Technician, "another long one"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Refresh(l.Refresh); !errors.Is(err, ErrToken) {
+		t.Errorf("a log-in made with the old password: want it ended, got %v", err)
+	}
+}
