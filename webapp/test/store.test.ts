@@ -66,6 +66,8 @@ test("a commit keeps the change, its place in the outbox and the merged record",
     [made.record.id],
   );
   assert.equal((await store.byKind("visit")).length, 1);
+  await visit([{ field: "instrument", value: instrument }], made.record.id);
+  assert.equal((await store.visitsOf(instrument)).length, 1);
 });
 
 test("a second commit replaces what it saw, and numbers go on without a gap", async () => {

@@ -1,6 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import type { RecordState } from "../wire/records";
-import { byKind, byParent, type Notice, record, subscribe } from "./store";
+import { byKind, byParent, type Notice, record, subscribe, visitsOf } from "./store";
 
 /** useLive reads once and again whenever concerns says so; undefined until the first answer. */
 export function useLive<T>(read: () => Promise<T>, concerns: (notice: Notice) => boolean, keys: unknown[]): T | undefined {
@@ -48,5 +48,14 @@ export function useChildren(parent: string): RecordState[] | undefined {
     () => byParent(parent),
     (n) => n.records.length > 0,
     [parent],
+  );
+}
+
+/** useVisits follows every visit to an instrument. */
+export function useVisits(instrument: string): RecordState[] | undefined {
+  return useLive(
+    () => visitsOf(instrument),
+    (n) => n.kinds.includes("visit"),
+    [instrument],
   );
 }

@@ -1,7 +1,7 @@
 import { deleteDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, openDB } from "idb";
 import { call } from "../calc/calc";
 import type { User } from "../wire/api";
-import { type Change, type Json, newId, type RecordState } from "../wire/records";
+import { type Change, type Json, newId, type RecordState, text } from "../wire/records";
 
 /** StoreError says why the device could not keep something. */
 export class StoreError extends Error {
@@ -16,7 +16,8 @@ export class StoreError extends Error {
 export type Device = { id: string; seq: number; count: number };
 export type OwnChange = { id: string; seq: number; change: Change; quarantined?: string };
 export type Photo = { sha256: string; type: string; bytes: ArrayBuffer; at: number; sent: number };
-type Row = { id: string; kind: string; parent: string; site: string; rev: number; state: RecordState };
+/** about: the instrument that a visit is of, "" for other kinds; kept beside the record for its index. */
+type Row = { id: string; kind: string; parent: string; site: string; about: string; rev: number; state: RecordState };
 type Meta = {
   device?: Device;
   user?: User;
@@ -28,7 +29,7 @@ type Meta = {
 interface Schema extends DBSchema {
   changes: { key: string; value: OwnChange };
   outbox: { key: number; value: { seq: number; id: string; at: number } };
-  records: { key: string; value: Row; indexes: { kind: string; parent: string } };
+  records: { key: string; value: Row; indexes: { kind: string; parent: string; about: string } };
   photos: { key: string; value: Photo; indexes: { sent: number } };
   meta: { key: string; value: Meta[keyof Meta] };
 }
@@ -84,6 +85,7 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
       const records = base.createObjectStore("records", { keyPath: "id" });
       records.createIndex("kind", "kind");
       records.createIndex("parent", "parent");
+      records.createIndex("about", "about");
       base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
       base.createObjectStore("meta");
     },
@@ -150,6 +152,11 @@ export async function byKind(kind: string): Promise<RecordState[]> {
 /** byParent gives every record below another one. */
 export async function byParent(parent: string): Promise<RecordState[]> {
   return (await (await base()).getAllFromIndex("records", "parent", parent)).map((r) => r.state);
+}
+
+/** visitsOf gives every visit to an instrument. */
+export async function visitsOf(instrument: string): Promise<RecordState[]> {
+  return (await (await base()).getAllFromIndex("records", "about", instrument)).map((r) => r.state);
 }
 
 /** subscribe calls fn after every write, in this tab and in others; the returned function ends it. */
@@ -358,7 +365,15 @@ export async function exportUnsent(): Promise<string> {
 }
 
 function rowOf(state: RecordState, rev: number): Row {
-  return { id: state.id, kind: state.kind, parent: state.parent, site: state.site, rev: rev + 1, state };
+  return {
+    id: state.id,
+    kind: state.kind,
+    parent: state.parent,
+    site: state.site,
+    about: state.kind === "visit" ? text(state, "instrument") : "",
+    rev: rev + 1,
+    state,
+  };
 }
 
 async function base(): Promise<IDBPDatabase<Schema>> {

@@ -3,7 +3,7 @@ import { Button } from "../../parts/button";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
-import { useKind, useRecord } from "../../store/hooks";
+import { useKind, useRecord, useVisits } from "../../store/hooks";
 import { commit, record } from "../../store/store";
 import { asNumber, asObject, asText, contested, heads, list, object, type RecordState, text, value } from "../../wire/records";
 import { showDate, showDecimal, words } from "../../words/words";
@@ -69,15 +69,15 @@ export function pastOf(visits: RecordState[]): Past[] {
 /** InstrumentScreen shows what an instrument has done for years, then what it is, and starts a visit. */
 export function InstrumentScreen({ id }: { id: string }) {
   const instrument = useRecord(id);
-  const everyVisit = useKind("visit");
+  const known = useVisits(id);
   const rounds = useKind("round");
   const user = useLink().user;
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
   const w = words.instrument;
-  if (instrument === undefined || everyVisit === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
-  const visits = everyVisit.filter((v) => text(v, "instrument") === id).sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
+  const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
   const today = localDay(new Date());
   const round = rounds?.find((r) => text(r, "date").slice(0, 10) === today && list(r, "stops").some((s) => asText(asObject(s)["instrument"]) === id));

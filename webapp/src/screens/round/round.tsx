@@ -4,6 +4,8 @@ import { asText, object, text, value } from "../../wire/records";
 import { showDate, words } from "../../words/words";
 import { localDay, stopsOf } from "./stops";
 
+export { type Stop, stopsOf } from "./stops";
+
 /** RoundScreen lists today's stops in order, with how far each is, and whatever else was begun and not signed. */
 export function RoundScreen() {
   const rounds = useKind("round");
