@@ -45,12 +45,12 @@ func betaFraction(a, b, x float64) float64 {
 		k := m * (b - m) * x / ((a + float64(2*m) - 1) * (a + float64(2*m)))
 		d = 1 / fence(1+float64(k*d))
 		c = fence(1 + k/c)
-		h *= float64(d * c)
+		h = float64(h * float64(d*c))
 		k = -(a + m) * (a + b + m) * x / ((a + float64(2*m)) * (a + float64(2*m) + 1))
 		d = 1 / fence(1+float64(k*d))
 		c = fence(1 + k/c)
 		step := float64(d * c)
-		h *= step
+		h = float64(h * step)
 		if math.Abs(step-1) < 2e-16 {
 			break
 		}
@@ -77,9 +77,9 @@ func BetaQuantile(p, a, b float64) float64 {
 	front0 := betaFront(a, b, x0, y0)
 	start := middle
 	if p < low0 {
-		start = middle + Log(p/low0)/(front0/low0+a)*2
+		start = middle + float64(Log(p/low0)/(front0/low0+a)*2)
 	} else {
-		start = middle - Log((1-p)/up0)/(front0/up0+b)*2
+		start = middle - float64(Log((1-p)/up0)/(front0/up0+b)*2)
 	}
 	s := solve(start, func(s float64) (value, slope float64) {
 		x, y := logistic(s)

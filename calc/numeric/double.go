@@ -55,3 +55,6 @@ func over(a, b pair) pair {
 	r := ((a.hi - p.hi) - p.lo) + (a.lo - float64(q*b.lo))
 	return quickSum(q, r/b.hi)
 }
+
+// doubled returns 2a.
+func (a pair) doubled() pair { return pair{float64(2 * a.hi), float64(2 * a.lo)} }

@@ -38,7 +38,7 @@ func erfSeries(x float64) float64 {
 	term, sum := 1.0, 0.0
 	for n := 1.0; n < 30; n++ {
 		term = -float64(term*z) / n
-		step := term / float64(2*n+1)
+		step := term / (float64(2*n) + 1)
 		sum += step
 		if math.Abs(step) < 1e-18 {
 			break
@@ -100,7 +100,7 @@ func normalTail(x float64) float64 {
 	if x < 0.5 {
 		return 0.5 - float64(0.5*erfSeries(x/math.Sqrt2))
 	}
-	return 0.5 * float64(scaledErfc(x/math.Sqrt2)*expMinusSquare(x, 0.5))
+	return float64(0.5 * float64(scaledErfc(x/math.Sqrt2)*expMinusSquare(x, 0.5)))
 }
 
 // NormalQuantile returns the value that a standard normal variable stays below with probability p, to 1e-15 relative.
@@ -129,7 +129,7 @@ func normalUpper(q float64) float64 {
 	x := t - (2.515517+float64(t*(0.802853+float64(0.010328*t))))/(1+float64(t*(1.432788+float64(t*(0.189269+float64(0.001308*t))))))
 	central := 0.5 - q // exact
 	if central < 0.2 {
-		x = central * (math.Sqrt2 * math.SqrtPi)
+		x = float64(central * (math.Sqrt2 * math.SqrtPi))
 	}
 	for range 4 {
 		var r float64 // (upper tail at x − q)/density

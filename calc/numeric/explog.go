@@ -120,7 +120,7 @@ func logPair(x float64) pair {
 	}
 	w := third.plus(z.timesFloat(p))
 	cube := s.times(z).times(w)
-	l := pair{2 * s.hi, 2 * s.lo}.plus(pair{2 * cube.hi, 2 * cube.lo})
+	l := s.plus(cube).doubled()
 	if k == 0 {
 		return l
 	}

@@ -12,7 +12,7 @@ func stirlingRest(x float64) float64 {
 		// one product instead of a sum of logarithms
 		product, y := 1.0, x
 		for y < 10 {
-			product *= y
+			product = float64(product * y)
 			y++
 		}
 		l := logPair(x)
@@ -53,7 +53,7 @@ func Lgamma(x float64) float64 {
 	}
 	product, y := 1.0, x
 	for y < 10 {
-		product *= y
+		product = float64(product * y)
 		y++
 	}
 	return lgammaLarge(y) - Log(product)
@@ -115,7 +115,7 @@ func gammaBoth(a, x float64) (lower, upper float64) {
 		d = 1 / fence(float64(k*d)+b)
 		c = fence(b + k/c)
 		step := float64(c * d)
-		h *= step
+		h = float64(h * step)
 		if math.Abs(step-1) < 1e-16 {
 			break
 		}
@@ -137,7 +137,7 @@ func ChiSquareCDF(x, dof float64) float64 {
 	if x <= 0 && dof > 0 {
 		return 0
 	}
-	return GammaInc(dof/2, x/2)
+	return GammaInc(float64(dof/2), float64(x/2))
 }
 
 // ChiSquareQuantile returns the value that a chi-square variable stays below with probability p, to 1e-12 relative.
@@ -154,7 +154,7 @@ func ChiSquareQuantile(p, dof float64) float64 {
 	a := float64(dof / 2)
 	v := 2 / (9 * dof)
 	root := 1 - v + float64(NormalQuantile(p)*math.Sqrt(v))
-	x := a * root * root * root
+	x := float64(a * root * root * root)
 	if !(root > 0.1) {
 		// P(a, x) ≈ x^a/Γ(a+1) near zero
 		x = Exp((Log(p) + Lgamma(a+1)) / a)
@@ -172,7 +172,7 @@ func ChiSquareQuantile(p, dof float64) float64 {
 		}
 		return Log(lower / p), density / lower
 	})
-	return 2 * Exp(s)
+	return float64(2 * Exp(s))
 }
 
 // solve finds the root of an increasing function by Newton steps, halved into a bracket where they leave it. Non-finite values count

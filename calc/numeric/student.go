@@ -13,7 +13,7 @@ const (
 func studentTail(t, dof float64) (upper, central float64) {
 	if dof >= manyDegrees && t < expansionEnds {
 		z := studentToNormal(t, dof)
-		return normalTail(z), 0.5 * Erf(z/math.Sqrt2)
+		return normalTail(z), float64(0.5 * Erf(z/math.Sqrt2))
 	}
 	if math.IsInf(t, 1) {
 		return 0, 0.5
@@ -23,8 +23,8 @@ func studentTail(t, dof float64) (upper, central float64) {
 		return 0, 0.5
 	}
 	sum := dof + square
-	inside, outside := betaBoth(0.5, dof/2, square/sum, dof/sum)
-	return 0.5 * outside, 0.5 * inside
+	inside, outside := betaBoth(0.5, float64(dof/2), square/sum, dof/sum)
+	return float64(0.5 * outside), float64(0.5 * inside)
 }
 
 // studentToNormal maps a Student value to the normal value of the same probability: the inverse of studentFromNormal, by iteration, which
@@ -101,9 +101,9 @@ func studentUpper(q, dof float64) float64 {
 		return normalUpper(q)
 	case dof == 1:
 		if q > 0.25 {
-			return Tan(math.Pi * (0.5 - q))
+			return Tan(float64(math.Pi * (0.5 - q)))
 		}
-		return 1 / Tan(math.Pi*q)
+		return 1 / Tan(float64(math.Pi*q))
 	case dof == 2:
 		return (1 - float64(2*q)) / math.Sqrt(2*q*(1-q))
 	}
@@ -115,7 +115,7 @@ func studentUpper(q, dof float64) float64 {
 	density := func(t float64) float64 {
 		square := float64(t * t)
 		sum := dof + square
-		return betaFront(0.5, dof/2, square/sum, dof/sum) / t
+		return betaFront(0.5, float64(dof/2), square/sum, dof/sum) / t
 	}
 	t := studentStart(q, dof)
 	if central := 0.5 - q; central < 0.2 { // exact

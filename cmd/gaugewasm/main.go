@@ -1,0 +1,62 @@
+//go:build wasip1
+
+// Command gaugewasm is the calculations and the merge as a WebAssembly reactor, for the phone.
+package main
+
+import (
+	"strings"
+	"unsafe"
+
+	"gaugewright/calc"
+	"gaugewright/sync/merge"
+)
+
+// largest caps a request: the largest document of calc (32 MiB) with its name.
+const largest = 32<<20 + 1024
+
+// The request and the reply stay in these two, so that the collector leaves their memory alone between calls.
+var request, answer []byte
+
+func main() {}
+
+// reserve makes room for a request of n bytes and returns where to write it. Memory views taken before it are stale.
+//
+//go:wasmexport reserve
+func reserve(n int32) unsafe.Pointer {
+	if n < 0 || n > largest {
+		n = 0
+	}
+	if cap(request) < int(n) || cap(request) > 1<<20 && int(n) < cap(request)/4 {
+		request = make([]byte, n, n+1)
+	}
+	request = request[:n]
+	return unsafe.Pointer(unsafe.SliceData(request))
+}
+
+// call answers the request "NAME\n" + document and returns the length of the reply.
+//
+//go:wasmexport call
+func call() int32 {
+	name, doc, ok := strings.Cut(string(request), "\n")
+	if !ok {
+		name, doc = "", ""
+	}
+	answer = dispatch(name, []byte(doc))
+	return int32(len(answer))
+}
+
+// reply returns where the last reply lies.
+//
+//go:wasmexport reply
+func reply() unsafe.Pointer { return unsafe.Pointer(unsafe.SliceData(answer)) }
+
+func dispatch(name string, doc []byte) []byte {
+	kind, rest, _ := strings.Cut(name, "/")
+	switch kind {
+	case "calc":
+		return calc.Call(rest, doc)
+	case "sync":
+		return merge.Call(rest, doc)
+	}
+	return []byte(`{"error":{"code":"syntax","field":"","message":"a request is calc/ROOM or sync/VERB, a new line and a document"}}`)
+}

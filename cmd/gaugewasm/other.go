@@ -1,0 +1,7 @@
+//go:build !wasip1
+
+// Command gaugewasm is the calculations and the merge as a WebAssembly reactor, for the phone.
+package main
+
+// main only says how to build: the reactor exists for wasip1 alone.
+func main() { println("build with GOOS=wasip1 GOARCH=wasm -buildmode=c-shared") }
