@@ -125,6 +125,7 @@ export const english = {
     percent: (n: string) => `${n} %`,
     rules: { en837: "EN 837", "b40.100": "B40.100" },
     overdue: "overdue",
+    earlier: (n: number) => (n === 1 ? "1 earlier visit" : `${n} earlier visits`),
     limits: {
       of_span_percent: (n: string) => `± ${n} % of span`,
       of_reading_percent: (n: string) => `± ${n} % of reading`,

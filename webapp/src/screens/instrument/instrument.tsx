@@ -74,6 +74,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   const user = useLink().user;
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
+  const [shown, setShown] = useState(12);
   const w = words.instrument;
   if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
@@ -145,10 +146,11 @@ export function InstrumentScreen({ id }: { id: string }) {
       </dl>
       <h2>{w.visits}</h2>
       <ul class="rows">
-        {visits.map((v) => (
+        {visits.slice(0, shown).map((v) => (
           <VisitRow key={v.id} visit={v} />
         ))}
       </ul>
+      {visits.length > shown ? <Button onClick={() => setShown(visits.length)}>{w.earlier(visits.length - shown)}</Button> : null}
       {visits.length === 0 ? <p class="quiet">{w.historyNone}</p> : null}
     </article>
   );
