@@ -3,10 +3,10 @@
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json
 
-.PHONY: run build client test test-go test-wasm test-client test-e2e lint bits bench clean
+.PHONY: run build client test test-go test-race test-wasm test-client fmt bits bench clean
 
 run: build
-	bin/gaugewright demo --data demo-data --addr localhost:8080
+	bin/gaugewright serve --data demo-data --addr localhost:8080
 
 build: client
 	$(GO) build -trimpath -o bin/gaugewright ./cmd/gaugewright
@@ -18,12 +18,32 @@ $(NODE_MODULES): webapp/package-lock.json
 	cd webapp && npm ci --no-audit --no-fund
 	touch $@
 
-test: test-go
+test: fmt client test-go test-race test-wasm test-client
+
+fmt:
+	@test -z "$$(gofmt -l calc sync server cmd webapp/*.go *.go)" || { echo "not formatted:"; gofmt -l calc sync server cmd webapp/*.go *.go; exit 1; }
 
 test-go:
-	test -z "$$(gofmt -l calc sync server cmd webapp/*.go *.go 2>/dev/null)"
 	$(GO) vet ./...
+	GOOS=wasip1 GOARCH=wasm $(GO) vet ./calc/... ./sync/merge ./cmd/gaugewasm
 	$(GO) test ./...
+
+test-race:
+	$(GO) test -race ./sync/store ./sync/link ./server/...
+
+# The same code on another machine: the tests of the calculations and the merge as WebAssembly in Node.
+test-wasm:
+	GOOS=js GOARCH=wasm $(GO) test -exec "$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" ./calc/numeric ./calc/units ./calc/points ./calc/document ./sync/merge
+
+test-client: $(NODE_MODULES)
+	cd webapp && npm run types && npm run lint && npm test
+
+# The bit test over many more documents than make test takes.
+bits:
+	BITS=100000 $(GO) test ./calc -run Bits -timeout 60m -v
+
+bench:
+	$(GO) test -run NONE -bench . -benchmem ./calc/... ./sync/...
 
 clean:
 	rm -rf bin demo-data
