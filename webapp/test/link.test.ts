@@ -50,7 +50,7 @@ class Office {
     const reply = {
       store: this.store,
       nonce: ask.nonce,
-      cursor: "c",
+      cursor: 7,
       more: false,
       acknowledged: ask.changes.map((c) => c.id),
       quarantined: [],
@@ -105,7 +105,7 @@ test("a network's own login page is no acknowledgement, as HTML or as JSON", asy
   assert.equal(link.now().problem, "portal");
   const id = (await store.waiting(9))[0]?.id;
   office.before = (path) =>
-    path === "/api/sync" ? json({ store: "x", nonce: "other", acknowledged: [id], quarantined: [], changes: [], cursor: "", more: false }) : undefined;
+    path === "/api/sync" ? json({ store: "x", nonce: "other", acknowledged: [id], quarantined: [], changes: [], cursor: 0, more: false }) : undefined;
   await link.sync();
   assert.equal(link.now().problem, "portal");
   assert.equal((await store.queue()).count, 1);
@@ -142,7 +142,7 @@ test("an office that was set back gets everything again", async () => {
   office.store = "store-2";
   await link.sync();
   assert.equal(office.kept.size, 2);
-  assert.deepEqual(await store.meta("link"), { store: "store-2", cursor: "c" });
+  assert.deepEqual(await store.meta("link"), { store: "store-2", cursor: 7 });
 });
 
 test("what the office sets aside leaves the outbox and stays visible with its reason", async () => {
@@ -154,7 +154,7 @@ test("what the office sets aside leaves the outbox and stays visible with its re
     return json({
       store: "s",
       nonce: ask.nonce,
-      cursor: "",
+      cursor: 0,
       more: false,
       acknowledged: [],
       quarantined: ask.changes.map((c) => ({ id: c.id, reason: "not allowed" })),
@@ -189,7 +189,7 @@ test("an office that acknowledges nothing does not keep the phone asking for eve
   await write();
   office.before = (path, body) =>
     path === "/api/sync"
-      ? json({ store: "s", nonce: (JSON.parse(body) as SyncRequest).nonce, cursor: "", more: true, acknowledged: [], quarantined: [], changes: [], time: "" })
+      ? json({ store: "s", nonce: (JSON.parse(body) as SyncRequest).nonce, cursor: 0, more: true, acknowledged: [], quarantined: [], changes: [], time: "" })
       : undefined;
   await link.sync();
   assert.equal(link.now().problem, "server");

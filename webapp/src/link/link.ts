@@ -193,7 +193,7 @@ export class Link {
     if (!device) throw new LinkError("storage");
     let stuck = 0;
     for (let all = false; !all; ) {
-      const link = (await store.meta("link")) ?? { store: "", cursor: "" };
+      const link = (await store.meta("link")) ?? { store: "", cursor: 0 };
       const changes = await store.waiting(piece);
       const nonce = newId();
       const ask: SyncRequest = { store: link.store, cursor: link.cursor, nonce, device: device.id, changes, limit: pullPiece };
@@ -201,7 +201,7 @@ export class Link {
       // A page that logs people into a network also answers, with anything; only the office knows the nonce.
       if (reply.nonce !== nonce) throw new LinkError("portal");
       if (link.store !== "" && reply.store !== link.store) {
-        await store.queueAgain({ store: reply.store, cursor: "" });
+        await store.queueAgain({ store: reply.store, cursor: 0 });
         if (++stuck > 3) throw new LinkError("server");
         continue;
       }

@@ -21,7 +21,7 @@ type Row = { id: string; kind: string; parent: string; site: string; about: stri
 type Meta = {
   device?: Device;
   user?: User;
-  link?: { store: string; cursor: string };
+  link?: { store: string; cursor: number };
   lastSync?: string;
   birth?: string;
 };
@@ -236,7 +236,7 @@ export async function blob(sha256: string): Promise<Blob | undefined> {
 /** receive merges changes from the office and moves the cursor, all in one transaction. */
 export function receive(
   changes: Change[],
-  link: { store: string; cursor: string },
+  link: { store: string; cursor: number },
   answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] },
 ): Promise<void> {
   return alone(async () => {
@@ -284,7 +284,7 @@ export function receive(
 }
 
 /** queueAgain puts every change this device ever made back into the outbox, for an office that has lost some. */
-export function queueAgain(link: { store: string; cursor: string }): Promise<void> {
+export function queueAgain(link: { store: string; cursor: number }): Promise<void> {
   return alone(async () => {
     await write(["changes", "outbox", "photos", "meta"], async (tx) => {
       for (const own of await tx.objectStore("changes").getAll()) {
