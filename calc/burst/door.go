@@ -45,12 +45,12 @@ func burstDoor(in *document.Reader, out *document.Writer) error {
 	interval, hasInterval := in.Optional("interval_s")
 	lag := in.NumberOr("sensor_lag_s", 0)
 	d := Detector{Drop: in.NumberOr("drop_fraction", 0.2), Window: in.NumberOr("window_s", 0.5), Hold: in.WholeOr("hold_samples", 1, 1000, 3)}
-	least := 0.02 * marked
+	least := float64(0.02 * marked)
 	if hasRate && hasInterval {
-		least = math.Max(least, 3*rate*interval)
+		least = max(least, float64(3*rate*interval))
 	}
 	d.Spike = in.NumberOr("spike_threshold", least)
-	d.Arm = in.NumberOr("arm", 0.3*marked)
+	d.Arm = in.NumberOr("arm", float64(0.3*marked))
 	tr := in.Object("trace")
 	t, p := tr.Numbers("t_s"), tr.Numbers("p")
 	if in.Err() == nil && !(d.Drop > 0 && d.Drop < 1) {
@@ -81,10 +81,10 @@ func burstDoor(in *document.Reader, out *document.Writer) error {
 	out.Flag("saturated", saturated)
 	out.Number("tolerance", allowed)
 	if hasRate {
-		step := rate * interval
+		step := float64(rate * interval)
 		out.Number("sampling_step", step)
 		out.Number("u_sampling", step/math.Sqrt(12))
-		out.Number("lag_error", rate*lag)
+		out.Number("lag_error", float64(rate*lag))
 	}
 	switch {
 	case !f.Burst:
@@ -166,7 +166,7 @@ func lotDoor(in *document.Reader, out *document.Writer) error {
 	out.Number("mean_high", l.MeanHigh)
 	verdict, reason := "pass", ""
 	if hasRange {
-		a, b := requested*(1+low/100), requested*(1+high/100)
+		a, b := float64(requested*(1+low/100)), float64(requested*(1+high/100))
 		inside := !(l.Mean < a-float64(1e-12*math.Abs(a))) && !(l.Mean > b+float64(1e-12*math.Abs(b)))
 		pair(out, "manufacturing_range", a, b)
 		out.Flag("mean_in_range", inside)
@@ -230,7 +230,7 @@ func burstSample(seed uint64) []byte {
 	at := d.Between(90, 110)
 	var p []float64
 	for i := range n {
-		x := float64(i) * 2
+		x := float64(float64(i) * 2)
 		if x >= at {
 			x = d.Between(0, 5)
 		}

@@ -33,9 +33,10 @@ type node struct{ s, w float64 }
 func chiNodes(nu float64) []node {
 	const panels = 1200
 	spread := 9 / math.Sqrt(2*nu)
-	low, high := math.Max(0, 1-spread), 1+spread
+	low, high := max(0, 1-spread), 1+spread
 	h := (high - low) / panels
-	norm := numeric.Log(2) + float64(nu/2*numeric.Log(nu/2)) - numeric.Lgamma(nu/2)
+	half := float64(nu / 2)
+	norm := numeric.Log(2) + float64(half*numeric.Log(half)) - numeric.Lgamma(half)
 	nodes := make([]node, 0, panels+1)
 	for i := range panels + 1 {
 		s := low + float64(float64(i)*h)
@@ -81,7 +82,7 @@ func TwoSided(n int, confidence, coverage float64) float64 {
 		sum := 0.0
 		for _, x := range nodes {
 			r := x.s / k
-			sum += float64(x.w * (1 - numeric.ChiSquareCDF(nu*r*r, nu)))
+			sum += float64(x.w * (1 - numeric.ChiSquareCDF(float64(nu*r*r), nu)))
 		}
 		return sum
 	})
@@ -89,7 +90,7 @@ func TwoSided(n int, confidence, coverage float64) float64 {
 
 // halfWidth returns r with Φ(c + r) − Φ(c − r) = coverage, by Newton.
 func halfWidth(c, coverage float64) float64 {
-	r := numeric.NormalQuantile((1+coverage)/2) + c
+	r := numeric.NormalQuantile(float64((1+coverage)/2)) + c
 	for range 50 {
 		f := numeric.NormalCDF(c+r) - numeric.NormalCDF(c-r) - coverage
 		step := f / (numeric.NormalPDF(c+r) + numeric.NormalPDF(c-r))
@@ -106,7 +107,7 @@ func halfWidth(c, coverage float64) float64 {
 // Source: NIST/SEMATECH e-Handbook 7.2.6.3.
 func Howe(n int, confidence, coverage float64) float64 {
 	nu := float64(n - 1)
-	return float64(numeric.NormalQuantile((1+coverage)/2) * math.Sqrt(nu*(1+1/float64(n))/numeric.ChiSquareQuantile(1-confidence, nu)))
+	return float64(numeric.NormalQuantile(float64((1+coverage)/2)) * math.Sqrt(nu*(1+1/float64(n))/numeric.ChiSquareQuantile(1-confidence, nu)))
 }
 
 // increasing solves f(k) = target for a rising f by bracketing and the Illinois rule.
@@ -139,5 +140,5 @@ func increasing(target float64, f func(float64) float64) float64 {
 			side = -1
 		}
 	}
-	return (low + high) / 2
+	return float64((low + high) / 2)
 }

@@ -29,7 +29,7 @@ const Confidence = 0.95
 func Statement(values []float64, marked, tolerance float64) Lot {
 	l := Lot{N: len(values), Mean: numeric.Mean(values), SD: numeric.StdDev(values), Min: values[0], Max: values[0]}
 	for i, v := range values {
-		l.Min, l.Max = math.Min(l.Min, v), math.Max(l.Max, v)
+		l.Min, l.Max = min(l.Min, v), max(l.Max, v)
 		if Beyond(v-marked, tolerance, marked) {
 			l.Outside = append(l.Outside, i)
 		}
@@ -59,5 +59,5 @@ func Tolerance(marked, pascals float64) float64 {
 	if marked*pascals <= 40*psi*(1+1e-12) {
 		return 2 * psi / pascals
 	}
-	return 0.05 * marked
+	return float64(0.05 * marked)
 }

@@ -2,8 +2,6 @@
 package energy
 
 import (
-	"math"
-
 	"gaugewright/calc/numeric"
 )
 
@@ -32,7 +30,7 @@ func Stored(g Gas) Energies {
 	ln := -numeric.Log(ratio)
 	return Energies{
 		Brode:        (g.Pressure - g.Ambient) * g.VolumeM3 / k1,
-		Isentropic:   float64(pv / k1 * -numeric.Expm1(-ln*(k1/g.HeatRatio))),
+		Isentropic:   float64(pv / k1 * -numeric.Expm1(float64(-ln*(k1/g.HeatRatio)))),
 		Isothermal:   float64(pv * ln),
 		Availability: float64(pv * (ln - (1 - ratio))),
 	}
@@ -57,7 +55,7 @@ func PCC2(volumeM3, pressure float64) Exclusion {
 	x := Exclusion{EnergyJ: float64(2.5 * pressure * volumeM3 * -numeric.Expm1(float64(0.286*numeric.Log(101000/pressure))))}
 	x.TNTkg = x.EnergyJ / 4266920
 	if x.TNTkg > 0 {
-		x.DistanceM = float64(20 * numeric.Exp(numeric.Log(2*x.TNTkg)/3))
+		x.DistanceM = float64(20 * numeric.Exp(numeric.Log(float64(2*x.TNTkg))/3))
 	}
 	switch {
 	case x.EnergyJ <= 135.5e6:
@@ -67,7 +65,7 @@ func PCC2(volumeM3, pressure float64) Exclusion {
 	default:
 		x.BeyondFloors = true
 	}
-	x.RequiredM = math.Max(x.DistanceM, x.FloorM)
+	x.RequiredM = max(x.DistanceM, x.FloorM)
 	return x
 }
 

@@ -114,7 +114,7 @@ func leakDoor(in *document.Reader, out *document.Writer) error {
 	}{
 		{"slope_pa_s", f.Slope}, {"slope_se_pa_s", f.SlopeSE}, {"start_pa", f.Start}, {"end_pa", f.End},
 		{"rate_pa_m3_s", f.Rate}, {"rate_se", f.RateSE}, {"rate_low", f.Low}, {"rate_high", f.High},
-		{"u", f.U}, {"expanded", 2 * f.U}, {"critical_level", f.CriticalLevel},
+		{"u", f.U}, {"expanded", float64(2 * f.U)}, {"critical_level", f.CriticalLevel},
 		{"rate_two_point", f.TwoPoint}, {"rate_uncompensated", f.Uncompensated}, {"durbin_watson", f.DurbinWatson},
 	} {
 		out.Number(v.name, v.x)
@@ -122,12 +122,12 @@ func leakDoor(in *document.Reader, out *document.Writer) error {
 	out.Flag("detected", f.Rate > f.CriticalLevel)
 	mol := f.Rate / (R * x.ReferenceK)
 	out.Number("mol_s", mol)
-	out.Number("mbar_l_s", 10*f.Rate)
+	out.Number("mbar_l_s", float64(10*f.Rate))
 	for _, s := range []struct {
 		name string
 		c    float64
 	}{{"sccm_0c", 0}, {"sccm_20c", 20}, {"sccm_25c", 25}} {
-		out.Number(s.name, mol*R*(s.c+273.15)/101325*6e7)
+		out.Number(s.name, float64(mol*R*(s.c+273.15)/101325*6e7))
 	}
 	if hasLimit {
 		d := Decide(f, x, limit)
@@ -214,14 +214,14 @@ func leakSample(seed uint64) []byte {
 	w.Number("u_volume_rel", 0.01)
 	w.Number("reference_temperature_k", 293.15)
 	w.Text("pressure_kind", "absolute")
-	w.Number("limit_pa_m3_s", v*d.Between(0.01, 1))
+	w.Number("limit_pa_m3_s", float64(v*d.Between(0.01, 1)))
 	n := 5 + d.Below(60)
 	slope, p0 := d.Between(0.01, 1), d.Between(1e5, 1e6)
 	w.BeginObject("trace")
 	var t, p, c []float64
 	for i := range n {
-		t = append(t, float64(i)*5)
-		p = append(p, p0-slope*5*float64(i)+d.Between(-3, 3))
+		t = append(t, float64(float64(i)*5))
+		p = append(p, p0-float64(slope*5*float64(i))+d.Between(-3, 3))
 		c = append(c, 20+d.Between(-0.01, 0.01))
 	}
 	for _, col := range []struct {

@@ -106,8 +106,8 @@ func line(t, p []float64) fitted {
 	xx, xy := make([]float64, n), make([]float64, n)
 	for i := range t {
 		dt := t[i] - l.meanT
-		xx[i] = dt * dt
-		xy[i] = dt * (p[i] - l.meanP)
+		xx[i] = float64(dt * dt)
+		xy[i] = float64(dt * (p[i] - l.meanP))
 	}
 	l.sxx = numeric.Sum(xx)
 	l.slope = numeric.Sum(xy) / l.sxx
@@ -115,10 +115,10 @@ func line(t, p []float64) fitted {
 	for i := range t {
 		e := p[i] - l.meanP - float64(l.slope*(t[i]-l.meanT))
 		l.residual[i] = e
-		ee[i] = e * e
+		ee[i] = float64(e * e)
 		if i > 0 {
 			d := e - l.residual[i-1]
-			dd[i] = d * d
+			dd[i] = float64(d * d)
 		}
 	}
 	sse := numeric.Sum(ee)
@@ -138,14 +138,14 @@ func curved(t, p []float64, l fitted) bool {
 	q := make([]float64, n)
 	for i := range t {
 		d := t[i] - l.meanT
-		q[i] = d * d
+		q[i] = float64(d * d)
 	}
 	lq := line(t, q)
 	qq, qe, ee := make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range t {
-		qq[i] = lq.residual[i] * lq.residual[i]
-		qe[i] = lq.residual[i] * l.residual[i]
-		ee[i] = l.residual[i] * l.residual[i]
+		qq[i] = float64(lq.residual[i] * lq.residual[i])
+		qe[i] = float64(lq.residual[i] * l.residual[i])
+		ee[i] = float64(l.residual[i] * l.residual[i])
 	}
 	sq := numeric.Sum(qq)
 	if sq == 0 {
@@ -189,7 +189,7 @@ func Decide(f Fit, x Test, limit float64) Decision {
 	}
 	looks := float64(f.N - 2)
 	alpha := 0.05 * 6 / (math.Pi * math.Pi * looks * looks)
-	k := numeric.StudentTQuantile(1-alpha/2, looks)
+	k := numeric.StudentTQuantile(1-float64(alpha/2), looks)
 	margin := math.Abs(f.Rate - limit)
 	volume := float64(2 * math.Abs(f.Rate) * x.VolumeRel)
 	d.Certain = d.Verdict != "undecided" && margin > float64(k*f.RateSE)+volume
@@ -202,7 +202,7 @@ func Decide(f Fit, x Test, limit float64) Decision {
 		return d
 	}
 	need := cubeRoot(float64(12 * f.Spacing * square(k*f.Sigma*x.Volume/(margin-volume))))
-	d.NeededS, d.Known = math.Max(need-f.Elapsed, f.Spacing), true
+	d.NeededS, d.Known = max(need-f.Elapsed, f.Spacing), true
 	return d
 }
 

@@ -45,7 +45,7 @@ func MoistAir(p, t, humidity, co2 float64) (Air, error) {
 		e  = -0.765e-8
 	)
 	k := t + 273.15
-	ma := (28.96546 + float64(12.011*(co2-0.0004))) * 1e-3
+	ma := float64((28.96546 + float64(12.011*(co2-0.0004))) * 1e-3)
 	t2 := float64(t * t)
 	psv := numeric.Exp(float64(1.2378847e-5*float64(k*k)) - float64(1.9121316e-2*k) + 33.93711047 - 6.3431645e3/k)
 	f := 1.00062 + float64(3.14e-8*p) + float64(5.6e-7*t2)
@@ -53,7 +53,7 @@ func MoistAir(p, t, humidity, co2 float64) (Air, error) {
 	pt := p / k
 	z := 1 - float64(pt*(a0+float64(a1*t)+float64(a2*t2)+float64((b0+float64(b1*t))*xv)+float64((c0+float64(c1*t))*float64(xv*xv)))) +
 		float64(float64(pt*pt)*(d+float64(e*float64(xv*xv))))
-	rho := p * ma / (z * r * k) * (1 - float64(xv*(1-mv/ma)))
+	rho := float64(p * ma / (z * r * k) * (1 - float64(xv*(1-mv/ma))))
 	return Air{
 		Density: rho, Compressibility: z, SaturationPa: psv, VapourFraction: xv,
 		Outside: p < 60000 || p > 110000 || t < 15 || t > 27,

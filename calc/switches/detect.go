@@ -60,8 +60,8 @@ func Transitions(tr Trace, debounce int, window float64) ([]Transition, error) {
 		}
 		list = append(list, Transition{
 			Index: j, To: !state, T: tr.T[j],
-			Middle:    (tr.P[j-1] + tr.P[j]) / 2,
-			HalfWidth: math.Abs(tr.P[j]-tr.P[j-1]) / 2,
+			Middle:    float64((tr.P[j-1] + tr.P[j]) / 2),
+			HalfWidth: float64(math.Abs(tr.P[j]-tr.P[j-1]) / 2),
 			Bounces:   (edges - 1) / 2,
 		})
 		state = !state

@@ -69,7 +69,7 @@ func door(in *document.Reader, out *document.Writer) error {
 			return err
 		}
 		if hasRate {
-			halfStep = medianStep(tr.T) * rate / 2
+			halfStep = float64(medianStep(tr.T) * rate / 2)
 		}
 		atStart = tr.Contact[0]
 		if atStart {

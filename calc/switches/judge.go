@@ -22,7 +22,7 @@ func Describe(values []float64) Statistics {
 	}
 	s.Min, s.Max = values[0], values[0]
 	for _, v := range values {
-		s.Min, s.Max = math.Min(s.Min, v), math.Max(s.Max, v)
+		s.Min, s.Max = min(s.Min, v), max(s.Max, v)
 	}
 	s.Range = s.Max - s.Min
 	s.Mean = numeric.Mean(values)
@@ -92,5 +92,5 @@ func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atS
 
 // beyond says whether x lies above limit by more than the rounding of a difference of numbers as large as scale: 12 digits of it.
 func beyond(x, limit, scale float64) bool {
-	return x-limit > float64(1e-12*math.Max(math.Abs(scale), math.Abs(limit)))
+	return x-limit > float64(1e-12*max(math.Abs(scale), math.Abs(limit)))
 }
