@@ -4,6 +4,7 @@ package calc
 import (
 	"strconv"
 
+	"gaugewright/calc/airdata"
 	"gaugewright/calc/balance"
 	"gaugewright/calc/burst"
 	"gaugewright/calc/document"
@@ -36,6 +37,7 @@ func rooms() []document.Door {
 		leak.Doors(),
 		burst.Doors(),
 		energy.Doors(),
+		airdata.Doors(),
 	} {
 		all = append(all, part...)
 	}

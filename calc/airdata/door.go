@@ -1,0 +1,49 @@
+package airdata
+
+import "gaugewright/calc/document"
+
+// Doors returns the rooms airdata, altimeter, profile and pitot_static_leak.
+func Doors() []document.Door {
+	return []document.Door{
+		{Name: "airdata", Call: airdataDoor, Sample: airdataSample},
+		{Name: "altimeter", Call: altimeterDoor, Sample: altimeterSample},
+		{Name: "profile", Call: profileDoor, Sample: profileSample},
+		{Name: "pitot_static_leak", Call: leakDoor, Sample: leakSample},
+	}
+}
+
+// given returns the one of some fields that is present; a second one is a conflict, none is "".
+func given(in *document.Reader, names ...string) string {
+	found := ""
+	for _, n := range names {
+		if !in.Has(n) {
+			in.Raw(n)
+			continue
+		}
+		if found != "" {
+			in.Fail(document.CodeConflict, n, "give "+found+" or "+n+", not both")
+			return found
+		}
+		found = n
+	}
+	return found
+}
+
+// refusedAt gives the field to a refusal that names none.
+func refusedAt(in *document.Reader, name string, err error) error {
+	if f := document.AsFault(err); f.Field == "" {
+		return document.Refuse(f.Code, in.Path(name), f.Message)
+	}
+	return err
+}
+
+func writeWarnings(out *document.Writer, list []warning) {
+	if len(list) == 0 {
+		return
+	}
+	out.BeginList("warnings")
+	for _, w := range list {
+		out.Warn(w.code, w.field, w.message)
+	}
+	out.EndList()
+}
