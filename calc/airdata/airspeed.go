@@ -20,7 +20,7 @@ const (
 	farRatio = rayleigh / 129.641814242164837847
 	// machCap keeps Newton's method and the powers of M well inside float64.
 	machCap = 1000.0
-	// iterationCap is never met: the property test finds at most 5 iterations up to Mach 3.
+	// iterationCap is never met: the property test finds at most 4 iterations up to Mach 3.
 	iterationCap = 20
 )
 
