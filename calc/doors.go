@@ -7,6 +7,7 @@ import (
 	"gaugewright/calc/airdata"
 	"gaugewright/calc/balance"
 	"gaugewright/calc/burst"
+	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/calc/energy"
 	"gaugewright/calc/head"
@@ -33,6 +34,7 @@ func rooms() []document.Door {
 		medium.Doors(),
 		head.Doors(),
 		balance.Doors(),
+		conformity.Doors(),
 		switches.Doors(),
 		leak.Doors(),
 		burst.Doors(),

@@ -1,0 +1,170 @@
+package calc_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"gaugewright/calc/conformity"
+	"gaugewright/calc/numeric"
+
+	"pgregory.net/rapid"
+)
+
+// TestConformityAgainstChecks: rooms conformity and risk of metrology.json; JCGM 106, ILAC-G8 and the managed guard band.
+func TestConformityAgainstChecks(t *testing.T) {
+	done := 0
+	for _, c := range metrology(t) {
+		switch c.Room {
+		case "conformity":
+			checkConformity(t, c)
+		case "risk":
+			checkRisk(t, c)
+		default:
+			continue
+		}
+		done++
+	}
+	if done == 0 {
+		t.Fatal("no case")
+	}
+}
+
+func checkConformity(t *testing.T, c example) {
+	t.Helper()
+	in, want := c.Inputs, c.Expected
+	switch {
+	case in["one_sided_conformance_probability"] != nil:
+		c.near(t, numeric.NormalQuantile(in["one_sided_conformance_probability"].(float64)), want["z"].(float64))
+	case in["guard_band_over_expanded_uncertainty"] != nil:
+		r := in["guard_band_over_expanded_uncertainty"].(float64)
+		doc := map[string]any{"value": 0, "u": 1, "k": in["coverage_factor"], "high": 100, "rule": "guarded", "guard_factor": r}
+		if r == 0 {
+			doc["rule"] = "simple"
+			delete(doc, "guard_factor")
+		}
+		c.near(t, call(t, "conformity", doc)["risk_of_wrong_acceptance"], want["specific_false_accept_probability_at_acceptance_limit"].(float64))
+	case in["estimate"] != nil:
+		doc := map[string]any{"value": in["estimate"], "u": in["standard_uncertainty"], "rule": "simple", "high": in["upper_tolerance_limit"]}
+		if low := in["lower_tolerance_limit"]; low != nil {
+			doc["low"] = low
+		}
+		c.near(t, call(t, "conformity", doc)["probability"], want["conformance_probability"].(float64))
+	case in["decision_rule"] != nil:
+		rules := map[string]string{"simple acceptance": "simple", "binary with guard band": "guarded", "non-binary with guard band": "guarded-four"}
+		rule, known := rules[in["decision_rule"].(string)]
+		if !known {
+			t.Fatalf("%s: unknown rule %v", c.ID, in["decision_rule"])
+		}
+		limit := in["tolerance_limit"].(string)
+		doc := map[string]any{"value": in["error"], "u": "0.015", "low": "-" + limit, "high": limit, "rule": rule}
+		if in["expanded_uncertainty"] != "0.03" {
+			t.Fatalf("%s: another expanded uncertainty", c.ID)
+		}
+		if rule != "simple" {
+			// The verdict rests on the guard band alone: u is set so that k·u is the band of the case, exactly.
+			w, _ := numeric.ParseExact(in["guard_band"].(string))
+			u, _ := w.Div(numeric.ExactInt(2))
+			text, exact := u.Text(20)
+			if !exact {
+				t.Fatalf("%s: %s is not a decimal", c.ID, text)
+			}
+			doc["u"] = text
+		}
+		out := call(t, "conformity", doc)
+		if v, ok := want["verdict"].(string); ok {
+			if v = strings.NewReplacer(" ", "-", "_", "-").Replace(v); v == "refused-empty-acceptance-zone" {
+				v = "undecided"
+			}
+			if out["verdict"] != v {
+				t.Errorf("%s: %v, want %s (%v)", c.ID, out["verdict"], v, out["error"])
+			}
+		}
+		if a, ok := want["acceptance_limit"].(string); ok && fmt.Sprint(out["acceptance_high"]) != a {
+			t.Errorf("%s: acceptance limit %v, want %s", c.ID, out["acceptance_high"], a)
+		}
+	default:
+		t.Fatalf("%s: a kind of case the test does not know: %v", c.ID, in)
+	}
+}
+
+func checkRisk(t *testing.T, c example) {
+	t.Helper()
+	ratio, has := c.Inputs["test_uncertainty_ratio"].(float64)
+	switch {
+	case !has && c.Inputs["guard_band_multiplier_m2"] != nil:
+		r := c.Expected["test_uncertainty_ratio"].(float64)
+		if conformity.ManagedGuard(float64(r*(1-1e-12))) <= 0 || conformity.ManagedGuard(float64(r*(1+1e-12))) != 0 {
+			t.Errorf("%s: M2 does not reach zero at %v", c.ID, r)
+		}
+	case !has:
+		c.near(t, c.Inputs["tolerance_limit"].(float64)/c.Inputs["expanded_uncertainty"].(float64), c.Expected["test_uncertainty_ratio"].(float64))
+	case c.Expected["worst_case_probability_of_false_accept"] != nil:
+		worst := 0.0
+		for share := 0.05; share < 0.999; share += 0.005 {
+			worst = math.Max(worst, call(t, "risk", map[string]any{"ratio": ratio, "in_tolerance": share, "rule": "managed"})["false_accept"].(float64))
+		}
+		c.near(t, worst, c.Expected["worst_case_probability_of_false_accept"].(float64))
+	case c.Expected["probability_of_false_accept"] != nil:
+		out := call(t, "risk", map[string]any{"ratio": ratio, "in_tolerance": c.Inputs["in_tolerance_probability"]})
+		c.near(t, out["false_accept"], c.Expected["probability_of_false_accept"].(float64))
+		c.near(t, out["false_reject"], c.Expected["probability_of_false_reject"].(float64))
+	default:
+		m := conformity.ManagedGuard(ratio)
+		c.near(t, m, c.Expected["guard_band_multiplier_m2"].(float64))
+		if a, ok := c.Expected["acceptance_limit_over_tolerance_limit"].(float64); ok {
+			c.near(t, 1-m/ratio, a)
+		}
+	}
+}
+
+// TestVerdictIsMonotone: of two values on the same side, the one further from the middle never fares better, under any rule.
+func TestVerdictIsMonotone(t *testing.T) {
+	rank := map[string]int{"pass": 0, "conditional-pass": 1, "conditional-fail": 2, "fail": 3}
+	rapid.Check(t, func(rt *rapid.T) {
+		rule := rapid.SampledFrom([]string{"simple", "guarded", "guarded-four", "managed", "probability"}).Draw(rt, "rule")
+		u := rapid.IntRange(1, 70).Draw(rt, "u")
+		a, b := rapid.IntRange(0, 400).Draw(rt, "a"), rapid.IntRange(0, 400).Draw(rt, "b")
+		if a > b {
+			a, b = b, a
+		}
+		judge := func(x int) string {
+			return call(t, "conformity", map[string]any{"value": fmt.Sprintf("0.%03d", x), "u": fmt.Sprintf("0.%03d", u), "low": "-0.16", "high": "0.16", "rule": rule})["verdict"].(string)
+		}
+		va, vb := judge(a), judge(b)
+		if (va == "undecided") != (vb == "undecided") || rank[va] > rank[vb] {
+			rt.Fatalf("%s at u 0.%03d: 0.%03d %s, 0.%03d %s", rule, u, a, va, b, vb)
+		}
+	})
+}
+
+func TestConformityRefuses(t *testing.T) {
+	base := func() map[string]any {
+		return map[string]any{"value": "0.1", "u": "0.01", "low": "-0.16", "high": "0.16", "rule": "guarded"}
+	}
+	for name, tt := range map[string]struct {
+		code, field string
+		change      func(m map[string]any)
+	}{
+		"uncertainty of zero":  {"range", "u", func(m map[string]any) { m["u"] = 0 }},
+		"negative uncertainty": {"range", "u", func(m map[string]any) { m["u"] = -1 }},
+		"no limit":             {"missing", "high", func(m map[string]any) { delete(m, "low"); delete(m, "high") }},
+		"limits crossed":       {"range", "low", func(m map[string]any) { m["low"] = 1 }},
+		"factor without guard": {"conflict", "guard_factor", func(m map[string]any) { m["rule"], m["guard_factor"] = "simple", 1 }},
+		"unknown rule":         {"range", "rule", func(m map[string]any) { m["rule"] = "kind" }},
+		"decimal comma":        {"not_a_number", "value", func(m map[string]any) { m["value"] = "0,1" }},
+	} {
+		m := base()
+		tt.change(m)
+		e, _ := call(t, "conformity", m)["error"].(map[string]any)
+		if e["code"] != tt.code || e["field"] != tt.field {
+			t.Errorf("%s: got %v, want %s at %s", name, e, tt.code, tt.field)
+		}
+	}
+	wide := base()
+	wide["u"] = "0.09" // U = 0.18 > 0.16: no acceptance zone
+	if out := call(t, "conformity", wide); out["verdict"] != "undecided" || out["reason"] == nil {
+		t.Errorf("a guard band wider than the limit: %v", out)
+	}
+}
