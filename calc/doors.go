@@ -11,6 +11,7 @@ import (
 	"gaugewright/calc/document"
 	"gaugewright/calc/energy"
 	"gaugewright/calc/head"
+	"gaugewright/calc/history"
 	"gaugewright/calc/leak"
 	"gaugewright/calc/medium"
 	"gaugewright/calc/numeric"
@@ -35,6 +36,7 @@ func rooms() []document.Door {
 		head.Doors(),
 		balance.Doors(),
 		conformity.Doors(),
+		history.Doors(),
 		switches.Doors(),
 		leak.Doors(),
 		burst.Doors(),

@@ -1,0 +1,137 @@
+// Package history turns past results into the next due date.
+package history
+
+import (
+	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
+)
+
+// Interval returns the months after which a share of the instruments still is in tolerance, if the share decays exponentially.
+//
+//	t · ln(target)/ln(observed)
+//
+// Takes:   the present interval in months; observed and target shares between 0 and 1.
+// Gives:   months.
+// Source:  exponential reliability, R(t) = exp(−λt): method of NCSLI RP-1 (formula from memory).
+func Interval(months, observed, target float64) float64 {
+	return months * numeric.Log(target) / numeric.Log(observed)
+}
+
+// Step says what the staircase method does with the interval after one calibration.
+//
+// Takes:   the found error as a fraction of its limit, and the fraction below which to extend, as exact decimals.
+// Gives:   "extend" up to that fraction, "reduce" beyond the limit, else "keep".
+// Source:  ILAC-G24:2007 section 3 (restated): extend if found within 80 % of the limit, reduce if outside.
+func Step(found, extend numeric.Exact) string {
+	switch {
+	case found.Abs().Cmp(numeric.ExactInt(1)) > 0:
+		return "reduce"
+	case found.Abs().Cmp(extend) <= 0:
+		return "extend"
+	}
+	return "keep"
+}
+
+// Doors returns the room interval.
+func Doors() []document.Door {
+	return []document.Door{{Name: "interval", Call: door, Sample: sample}}
+}
+
+func door(in *document.Reader, out *document.Writer) error {
+	if found, ok := in.OptionalDecimal("found_fraction"); ok {
+		extend, given := in.OptionalDecimal("extend_below")
+		if !given {
+			extend.Text = "0.8"
+		}
+		if err := in.Err(); err != nil {
+			return err
+		}
+		f, good1 := numeric.ParseExact(found.Text)
+		e, good2 := numeric.ParseExact(extend.Text)
+		if !good1 || !good2 {
+			return document.Refuse(document.CodeRange, "found_fraction", "is too long to be compared exactly")
+		}
+		out.Text("action", Step(f, e))
+		return nil
+	}
+	months := in.Positive("months")
+	target := in.Number("target")
+	if in.Err() == nil && !(target > 0 && target < 1) {
+		in.Fail(document.CodeRange, "target", "must be between 0 and 1")
+	}
+	observed, direct := in.Optional("observed")
+	counted := in.Has("passed") || in.Has("of")
+	switch {
+	case in.Err() != nil:
+	case direct && counted:
+		in.Fail(document.CodeConflict, "observed", "give the share or the counts, not both")
+	case direct && !(observed > 0 && observed < 1):
+		in.Fail(document.CodeRange, "observed", "must be between 0 and 1; with no failure seen, give the counts")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	if direct {
+		out.Number("months", Interval(months, observed, target))
+		out.BeginList("warnings")
+		long(out, Interval(months, observed, target), months)
+		out.EndList()
+		return nil
+	}
+	of := in.Whole("of", 1, 100000)
+	passed := in.Whole("passed", 0, 100000)
+	if in.Err() == nil && passed > of {
+		in.Fail(document.CodeRange, "passed", "must not be above of")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	if passed == 0 {
+		return document.Refuse(document.CodeUndecidable, "passed", "nothing passed: no interval can be said, the method or the instrument is wrong")
+	}
+	low, high := numeric.ClopperPearson(passed, of, 0.95)
+	oneSided, _ := numeric.ClopperPearson(passed, of, 0.90) // the lower end of the two-sided 90 % interval is one-sided 95 %
+	observed = float64(passed) / float64(of)
+	if passed == of {
+		observed = oneSided
+	}
+	next := Interval(months, observed, target)
+	out.Number("months", next)
+	out.Number("observed_low", low)
+	out.Number("observed_high", high)
+	out.Number("observed_low_one_sided", oneSided)
+	out.BeginList("warnings")
+	if passed == of {
+		out.Warn("no_failure", "passed", "no failure was seen: the lower 95 % bound of the share stands in for it")
+	}
+	long(out, next, months)
+	if of < 20 {
+		out.Warn("few", "of", "a share of so few calibrations says little; look at its bounds")
+	}
+	out.EndList()
+	return nil
+}
+
+// long warns of a jump: what the model says far beyond the present interval was never seen.
+func long(out *document.Writer, next, months float64) {
+	if next > float64(2*months) {
+		out.Warn("long", "months", "more than twice the present interval: go there in steps")
+	}
+}
+
+func sample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Number("months", d.Between(3, 36))
+	w.Number("target", d.Between(0.85, 0.99))
+	if d.Below(2) == 0 {
+		w.Number("observed", d.Between(0.7, 0.999))
+	} else {
+		of := 2 + d.Below(60)
+		w.Whole("passed", 1+d.Below(of))
+		w.Whole("of", of)
+	}
+	w.End()
+	return w.Bytes()
+}
