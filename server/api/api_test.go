@@ -198,6 +198,37 @@ func TestPushIsJudgedByRole(t *testing.T) {
 	}
 }
 
+func TestReadingsAreNeverAltered(t *testing.T) {
+	p := newPlant(t)
+	who := id("technician")
+	run := func(ident, field string, sees ...string) change.Change {
+		c := made(ident, who, "run", field)
+		c.Record, c.Set[0].Sees = "r1", sees
+		return c
+	}
+	tests := []struct {
+		name  string
+		c     change.Change
+		taken bool
+	}{
+		{"a capture", run("c1", "capture.a"), true},
+		{"the same sent again", run("c1", "capture.a"), true},
+		{"another value for it", run("c2", "capture.a", "c1"), false},
+		{"one more", run("c3", "capture.b"), true},
+		{"the end of the run", run("c4", "closed"), true},
+		{"the first sent again after the end", run("c1", "capture.a"), true},
+		{"a capture after the end", run("c5", "capture.c"), false},
+		{"the finding after the end", run("c6", "finding"), true},
+	}
+	for _, tt := range tests {
+		a := p.do("technician", "POST", "/api/sync", push(tt.c))
+		var r struct{ Acknowledged, Quarantined []any }
+		if err := json.Unmarshal(a.body, &r); err != nil || (len(r.Acknowledged) == 1) != tt.taken || (len(r.Quarantined) == 1) == tt.taken {
+			t.Errorf("%s: %s, %v", tt.name, a.body, err)
+		}
+	}
+}
+
 func TestRevokedWorkIsPutAside(t *testing.T) {
 	p := newPlant(t)
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {

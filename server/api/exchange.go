@@ -5,6 +5,7 @@ import (
 	"io"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"gaugewright/calc"
@@ -12,6 +13,7 @@ import (
 	"gaugewright/server/auth"
 	"gaugewright/sync/change"
 	"gaugewright/sync/link"
+	"gaugewright/sync/merge"
 
 	"github.com/labstack/echo/v4"
 )
@@ -43,7 +45,10 @@ func (s *server) sync(c echo.Context) error {
 			if revoked {
 				return auth.ErrRevoked
 			}
-			return auth.MayWrite(user, one)
+			if err := auth.MayWrite(user, one); err != nil {
+				return err
+			}
+			return s.fits(one)
 		},
 		InScope: func(*change.Change) bool { return !revoked },
 	}
@@ -52,6 +57,33 @@ func (s *server) sync(c echo.Context) error {
 		return err
 	}
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, p.Bytes())
+}
+
+// fits refuses what would alter a reading: a capture is written once, and a run that is closed takes no further one. The same change sent
+// again fits, since it alters nothing.
+func (s *server) fits(c *change.Change) error {
+	if c.Kind != "run" {
+		return nil
+	}
+	state, ok, err := s.Store.Record(c.Record)
+	if err != nil || !ok {
+		return err
+	}
+	_, closed := state.Field("closed")
+	for _, set := range c.Set {
+		if !strings.HasPrefix(set.Field, "capture.") {
+			continue
+		}
+		f, written := state.Field(set.Field)
+		switch {
+		case written && slices.ContainsFunc(f.Heads, func(h merge.Head) bool { return h.Change == c.ID }):
+		case written:
+			return errors.New("the capture " + set.Field + " is written already; a correction is a new one that supersedes it")
+		case closed:
+			return errors.New("the run is closed; a further reading belongs to a new run")
+		}
+	}
+	return nil
 }
 
 func (s *server) putBlob(c echo.Context) error {
