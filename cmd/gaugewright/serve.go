@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"crypto/rand"
+	"crypto/tls"
 	"errors"
 	"flag"
 	"fmt"
@@ -11,42 +12,60 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
+	"path/filepath"
+	"strings"
 	"syscall"
 	"time"
 
 	"gaugewright/server/api"
 	"gaugewright/server/auth"
+	"gaugewright/server/secure"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
 	"gaugewright/webapp"
 )
 
+// listening is how a server is reached.
+type listening struct {
+	address   string
+	cert, key string // TLS from files
+	ownCA     bool   // TLS from the plant's own authority
+	trust     string // with ownCA: where plain HTTP tells phones what to do
+	proxy     bool
+}
+
+func (l listening) tls() bool { return l.cert != "" || l.ownCA }
+
 func serve(args []string, _ io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("serve", flag.ContinueOnError)
 	f.SetOutput(warn)
+	var l listening
 	data := f.String("data", "", "the data folder; made if it is not there")
-	address := f.String("addr", "localhost:8080", "where to listen")
-	cert := f.String("cert", "", "TLS certificate (PEM); phones need TLS")
-	key := f.String("key", "", "its key (PEM)")
-	proxy := f.Bool("behind-proxy", false, "TLS ends at a proxy in front; plain HTTP is then taken on any address")
+	f.StringVar(&l.address, "addr", "localhost:8080", "where to listen")
+	f.StringVar(&l.cert, "cert", "", "TLS certificate (PEM); phones need TLS")
+	f.StringVar(&l.key, "key", "", "its key (PEM)")
+	f.BoolVar(&l.ownCA, "own-ca", false, "TLS by a private authority that is made in the data folder; phones must trust it once")
+	f.StringVar(&l.trust, "trust-addr", ":8081", "with --own-ca: where plain HTTP shows how to trust it; empty for nowhere")
+	f.BoolVar(&l.proxy, "behind-proxy", false, "TLS ends at a proxy in front; plain HTTP is then taken on any address")
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
-	if *data == "" {
+	switch {
+	case *data == "":
 		return errors.New("--data names no folder")
-	}
-	if (*cert == "") != (*key == "") {
+	case (l.cert == "") != (l.key == ""):
 		return errors.New("--cert and --key go together")
+	case l.ownCA && (l.cert != "" || l.proxy):
+		return errors.New("--own-ca goes neither with --cert nor with --behind-proxy")
 	}
-	if err := plainOnlyHere(*address, *cert != "", *proxy); err != nil {
+	if err := plainOnlyHere(l.address, l.tls(), l.proxy); err != nil {
 		return err
 	}
 	s, err := store.Open(*data)
 	if err != nil {
 		return err
 	}
-	err = serveStore(s, *address, *cert, *key, *proxy, out)
-	return errors.Join(err, s.Close())
+	return errors.Join(serveStore(s, l, out), s.Close())
 }
 
 // plainOnlyHere refuses plain HTTP on an address that other machines can reach: passwords would travel openly, and browsers give a page
@@ -62,10 +81,10 @@ func plainOnlyHere(address string, tls, proxy bool) error {
 	if ip := net.ParseIP(host); ip != nil && ip.IsLoopback() {
 		return nil
 	}
-	return fmt.Errorf("%s can be reached from other machines: give --cert and --key, or --behind-proxy where TLS ends in front", address)
+	return fmt.Errorf("%s can be reached from other machines: give --own-ca, or --cert and --key, or --behind-proxy where TLS ends in front", address)
 }
 
-func serveStore(s *store.Store, address, cert, key string, proxy bool, out io.Writer) error {
+func serveStore(s *store.Store, l listening, out io.Writer) error {
 	keeper, err := auth.New(s, time.Now)
 	if err != nil {
 		return err
@@ -73,28 +92,40 @@ func serveStore(s *store.Store, address, cert, key string, proxy bool, out io.Wr
 	if err := firstAdministrator(keeper, out); err != nil {
 		return err
 	}
-	secure := cert != "" || proxy
-	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: secure, Proxy: proxy})
-	server := &http.Server{Addr: address, Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
-	l, err := net.Listen("tcp", address)
+	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: l.tls() || l.proxy, Proxy: l.proxy})
+	socket, err := net.Listen("tcp", l.address)
 	if err != nil {
 		return err
 	}
 	scheme := "http"
-	if cert != "" {
+	if l.tls() {
 		scheme = "https"
 	}
-	if _, err := fmt.Fprintf(out, "data folder %s\nserving %s://%s\n", s.Dir(), scheme, l.Addr()); err != nil {
+	if _, err := fmt.Fprintf(out, "data folder %s\nserving %s://%s\n", s.Dir(), scheme, socket.Addr()); err != nil {
 		return err
+	}
+	main := patient(h)
+	servers := []*http.Server{main}
+	failed := make(chan error, 2)
+	if l.ownCA {
+		if err := ownAuthority(main, s.Dir(), out); err != nil {
+			return errors.Join(err, socket.Close())
+		}
+		if l.trust != "" {
+			helper, err := helpTrust(s.Dir(), l.trust, socket.Addr(), out, failed)
+			if err != nil {
+				return errors.Join(err, socket.Close())
+			}
+			servers = append(servers, helper)
+		}
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
-	failed := make(chan error, 1)
 	go func() {
-		if cert != "" {
-			failed <- server.ServeTLS(l, cert, key)
+		if l.tls() {
+			failed <- main.ServeTLS(socket, l.cert, l.key)
 		} else {
-			failed <- server.Serve(l)
+			failed <- main.Serve(socket)
 		}
 	}()
 	select {
@@ -103,8 +134,54 @@ func serveStore(s *store.Store, address, cert, key string, proxy bool, out io.Wr
 	case <-ctx.Done():
 		wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
-		return server.Shutdown(wait)
+		for _, one := range servers {
+			err = errors.Join(err, one.Shutdown(wait))
+		}
+		return err
 	}
+}
+
+func patient(h http.Handler) *http.Server {
+	return &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
+}
+
+// ownAuthority gives a server a certificate of the data folder's own authority, for all this machine's names.
+func ownAuthority(server *http.Server, dir string, out io.Writer) error {
+	a, err := secure.OpenAuthority(filepath.Join(dir, "authority"), time.Now)
+	if err != nil {
+		return err
+	}
+	names, err := secure.Names()
+	if err != nil {
+		return err
+	}
+	cert, err := a.Server(names)
+	if err != nil {
+		return err
+	}
+	server.TLSConfig = &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}
+	_, err = fmt.Fprintf(out, "certificate for %s\nroot fingerprint %s\n", strings.Join(names, ", "), a.Fingerprint())
+	return err
+}
+
+// helpTrust serves the page that tells a phone how to trust the authority.
+func helpTrust(dir, address string, main net.Addr, out io.Writer, failed chan<- error) (*http.Server, error) {
+	a, err := secure.OpenAuthority(filepath.Join(dir, "authority"), time.Now)
+	if err != nil {
+		return nil, err
+	}
+	_, port, err := net.SplitHostPort(main.String())
+	if err != nil {
+		return nil, err
+	}
+	socket, err := net.Listen("tcp", address)
+	if err != nil {
+		return nil, err
+	}
+	server := patient(secure.Trust(a, port))
+	go func() { failed <- server.Serve(socket) }()
+	_, err = fmt.Fprintf(out, "how a phone trusts it: http://%s/trust\n", socket.Addr())
+	return server, err
 }
 
 // firstAdministrator makes an account where there is none, and prints its password this once.
