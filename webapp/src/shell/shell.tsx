@@ -80,11 +80,10 @@ function Screen({ route }: { route: Route }) {
   }
 }
 
-function Nav({ route, office }: { route: Route; office: boolean }) {
+function Nav({ route }: { route: Route }) {
   const items: [string, string, boolean][] = [
     ["/round", words.shell.round, route.kind === "round"],
     ["/find", words.shell.find, route.kind === "find" || route.kind === "label" || route.kind === "instrument"],
-    ...(office ? ([["/office", words.shell.office, route.kind === "office"]] as [string, string, boolean][]) : []),
     ["/device", words.shell.device, route.kind === "device"],
   ];
   return (
@@ -147,7 +146,6 @@ export function Shell() {
       </main>
     );
   }
-  const office = state.user !== undefined && state.user.role !== "technician";
   const working = route.kind === "visit";
   return (
     <div class={working ? "frame working" : route.kind === "office" ? "frame wide" : "frame"}>
@@ -172,7 +170,7 @@ export function Shell() {
         {emptied ? <p role="alert">{words.shell.emptied}</p> : null}
         <Guard key={path}>{state.user ? <Screen route={route} /> : <LoginScreen />}</Guard>
       </main>
-      {state.user && !working ? <Nav route={route} office={office} /> : null}
+      {state.user && !working ? <Nav route={route} /> : null}
     </div>
   );
 }
