@@ -1,0 +1,363 @@
+// Package plant reads instruments, standards, methods, visits and runs out of merged records.
+package plant
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gaugewright/calc/document"
+	"gaugewright/sync/merge"
+)
+
+// Source is where records are; *store.Store is one.
+type Source interface {
+	Record(id string) (merge.State, bool, error)
+	ByKind(kind, after string, limit int) ([]merge.State, error)
+	Children(id string) ([]merge.State, error)
+	Lookup(kind, field, value string) ([]merge.State, error)
+}
+
+var (
+	// ErrNotFound is wrapped when a record is not there.
+	ErrNotFound = errors.New("is not here")
+	// ErrKind is wrapped when a record is of another kind than the one asked for.
+	ErrKind = errors.New("is of another kind")
+	// ErrValue is wrapped when a field does not hold what its kind of record wants.
+	ErrValue = errors.New("cannot be read")
+	// ErrSeveral is wrapped when a text that should name one record names more.
+	ErrSeveral = errors.New("names more than one record")
+)
+
+// Base is what every record has.
+type Base struct {
+	ID, Site, Parent string
+	Contested        []string // names of the fields whose values people still have to choose between, sorted
+}
+
+// Decimal is a number as it was typed; in JSON it may be a number or a text.
+type Decimal string
+
+// UnmarshalJSON takes a number or a decimal text and keeps its digits.
+func (d *Decimal) UnmarshalJSON(b []byte) error {
+	text := string(b)
+	if len(b) > 0 && b[0] == '"' {
+		if err := json.Unmarshal(b, &text); err != nil {
+			return err
+		}
+	}
+	if text == "null" || text == "" {
+		*d = ""
+		return nil
+	}
+	if !document.IsDecimal(text) {
+		return fmt.Errorf("%q is not a decimal number", text)
+	}
+	*d = Decimal(text)
+	return nil
+}
+
+// Range is what an instrument or standard measures, with what a standard's maker promises of it.
+type Range struct {
+	Low              Decimal `json:"low"`
+	High             Decimal `json:"high"`
+	Unit             string  `json:"unit"`
+	Mode             string  `json:"mode,omitempty"`
+	OfReadingPercent Decimal `json:"of_reading_percent,omitempty"`
+	OfSpanPercent    Decimal `json:"of_span_percent,omitempty"`
+	Absolute         Decimal `json:"absolute,omitempty"`
+	StabilityPPM     Decimal `json:"stability_ppm,omitempty"`
+	K                Decimal `json:"k,omitempty"`
+}
+
+// Limit says how far an instrument may be off.
+type Limit struct {
+	Rule             string  `json:"rule"`
+	Class            Decimal `json:"class,omitempty"`
+	StopPin          bool    `json:"stop_pin,omitempty"`
+	Grade            string  `json:"grade,omitempty"`
+	OfSpanPercent    Decimal `json:"of_span_percent,omitempty"`
+	OfReadingPercent Decimal `json:"of_reading_percent,omitempty"`
+	Absolute         Decimal `json:"absolute,omitempty"`
+}
+
+// reader takes fields out of a state and keeps the first fault.
+type reader struct {
+	state *merge.State
+	err   error
+}
+
+func open(s *merge.State, kind string) (*reader, Base) {
+	r := &reader{state: s}
+	if s.Kind != kind {
+		r.err = fmt.Errorf("record %s %w: %s, not %s", s.ID, ErrKind, s.Kind, kind)
+	}
+	base := Base{ID: s.ID, Site: s.Site, Parent: s.Parent}
+	for i := range s.Fields {
+		if f := &s.Fields[i]; len(f.Heads) > 0 && f.Contested() {
+			base.Contested = append(base.Contested, f.Name)
+		}
+	}
+	return r, base
+}
+
+// take reads a field's standing value, if the field was ever written.
+func (r *reader) take(name string, to any) bool {
+	b, ok := r.state.Value(name)
+	if !ok || r.err != nil || string(b) == "null" {
+		return false
+	}
+	if err := json.Unmarshal(b, to); err != nil {
+		r.err = fmt.Errorf("%s %s: field %s %w: %w", r.state.Kind, r.state.ID, name, ErrValue, err)
+		return false
+	}
+	return true
+}
+
+func (r *reader) text(name string) (s string) {
+	r.take(name, &s)
+	return s
+}
+
+// many returns the fields NAME.ID in the order in which they were first written.
+func (r *reader) many(name string, each func(id string, field *merge.Field)) {
+	var found []*merge.Field
+	for i := range r.state.Fields {
+		f := &r.state.Fields[i]
+		if strings.HasPrefix(f.Name, name+".") && len(f.Heads) > 0 {
+			found = append(found, f)
+		}
+	}
+	slices.SortStableFunc(found, func(a, b *merge.Field) int {
+		return strings.Compare(a.Heads[0].Stamp.String(), b.Heads[0].Stamp.String())
+	})
+	for _, f := range found {
+		each(strings.TrimPrefix(f.Name, name+"."), f)
+	}
+}
+
+// Site is a place of the plant that phones are given the records of.
+type Site struct {
+	Base
+	Code, Name string
+}
+
+// ReadSite reads a site.
+func ReadSite(s merge.State) (Site, error) {
+	r, b := open(&s, "site")
+	v := Site{Base: b, Code: r.text("code"), Name: r.text("name")}
+	return v, r.err
+}
+
+// Person is somebody who works here; the record id is the user id.
+type Person struct {
+	Base
+	Name, Initials, Role string
+}
+
+// ReadPerson reads a person.
+func ReadPerson(s merge.State) (Person, error) {
+	r, b := open(&s, "person")
+	v := Person{Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role")}
+	return v, r.err
+}
+
+// Instrument is the thing under test.
+type Instrument struct {
+	Base
+	Tag, Serial, Description, Kind, Manufacturer, Model string
+	Range                                               Range
+	Resolution                                          Decimal
+	Limit                                               Limit
+	Method, Medium, Area, Place, Note, Due, Status      string
+	Cautions, Aliases                                   []string
+	IntervalMonths                                      int
+	Label                                               string
+}
+
+// ReadInstrument reads an instrument.
+func ReadInstrument(s merge.State) (Instrument, error) {
+	r, b := open(&s, "instrument")
+	v := Instrument{
+		Base: b, Tag: r.text("tag"), Serial: r.text("serial"), Description: r.text("description"), Kind: r.text("kind"),
+		Manufacturer: r.text("manufacturer"), Model: r.text("model"), Method: r.text("method"), Medium: r.text("medium"),
+		Area: r.text("area"), Place: r.text("place"), Note: r.text("note"), Due: r.text("due"), Status: r.text("status"), Label: r.text("label"),
+	}
+	r.take("range", &v.Range)
+	r.take("resolution", &v.Resolution)
+	r.take("limit", &v.Limit)
+	r.take("cautions", &v.Cautions)
+	r.take("aliases", &v.Aliases)
+	r.take("interval_months", &v.IntervalMonths)
+	return v, r.err
+}
+
+// Standard is a reference standard.
+type Standard struct {
+	Base
+	Name, Serial, Manufacturer, Model      string
+	Ranges                                 []Range
+	CertificateNo, Calibrated, Due, Status string
+}
+
+// ReadStandard reads a standard.
+func ReadStandard(s merge.State) (Standard, error) {
+	r, b := open(&s, "standard")
+	v := Standard{
+		Base: b, Name: r.text("name"), Serial: r.text("serial"), Manufacturer: r.text("manufacturer"), Model: r.text("model"),
+		CertificateNo: r.text("certificate_no"), Calibrated: r.text("calibrated"), Due: r.text("due"), Status: r.text("status"),
+	}
+	r.take("ranges", &v.Ranges)
+	return v, r.err
+}
+
+// Method is a kind of work with its parameters.
+type Method struct {
+	Base
+	Name, Kind string
+	Version    int
+	Definition json.RawMessage
+	Cautions   []string
+}
+
+// ReadMethod reads a method.
+func ReadMethod(s merge.State) (Method, error) {
+	r, b := open(&s, "method")
+	v := Method{Base: b, Name: r.text("name"), Kind: r.text("kind")}
+	r.take("version", &v.Version)
+	r.take("definition", &v.Definition)
+	r.take("cautions", &v.Cautions)
+	return v, r.err
+}
+
+// Stop is one instrument of a round.
+type Stop struct {
+	Instrument string `json:"instrument"`
+	Method     string `json:"method"`
+}
+
+// Round is a day's list of stops for a person.
+type Round struct {
+	Base
+	Date, Person, Title string
+	Stops               []Stop
+}
+
+// ReadRound reads a round.
+func ReadRound(s merge.State) (Round, error) {
+	r, b := open(&s, "round")
+	v := Round{Base: b, Date: r.text("date"), Person: r.text("person"), Title: r.text("title")}
+	r.take("stops", &v.Stops)
+	return v, r.err
+}
+
+// Certificate is the issued document of an approved visit.
+type Certificate struct {
+	Base
+	Number, Issued, By, PDF, Fingerprint, Replaces string
+}
+
+// ReadCertificate reads a certificate.
+func ReadCertificate(s merge.State) (Certificate, error) {
+	r, b := open(&s, "certificate")
+	v := Certificate{Base: b, Number: r.text("number"), Issued: r.text("issued"), By: r.text("by"), PDF: r.text("pdf"),
+		Fingerprint: r.text("fingerprint"), Replaces: r.text("replaces")}
+	return v, r.err
+}
+
+// load finds a record and reads it.
+func load[T any](src Source, id string, read func(merge.State) (T, error)) (T, error) {
+	var none T
+	s, ok, err := src.Record(id)
+	if err != nil {
+		return none, err
+	}
+	if !ok {
+		return none, fmt.Errorf("record %q %w", id, ErrNotFound)
+	}
+	return read(s)
+}
+
+// LoadInstrument reads an instrument by its record id.
+func LoadInstrument(src Source, id string) (Instrument, error) { return load(src, id, ReadInstrument) }
+
+// LoadStandard reads a standard by its record id.
+func LoadStandard(src Source, id string) (Standard, error) { return load(src, id, ReadStandard) }
+
+// LoadMethod reads a method by its record id.
+func LoadMethod(src Source, id string) (Method, error) { return load(src, id, ReadMethod) }
+
+// LoadPerson reads a person by the user id.
+func LoadPerson(src Source, id string) (Person, error) { return load(src, id, ReadPerson) }
+
+// LoadVisit reads a visit by its record id.
+func LoadVisit(src Source, id string) (Visit, error) { return load(src, id, ReadVisit) }
+
+// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order of their ids.
+func All[T any](src Source, kind string, read func(merge.State) (T, error)) ([]T, error) {
+	states, err := src.ByKind(kind, "", 0)
+	if err != nil {
+		return nil, err
+	}
+	list := make([]T, 0, len(states))
+	for _, s := range states {
+		v, err := read(s)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, v)
+	}
+	return list, nil
+}
+
+// Find returns the instrument that a person means by a text: its tag, its label, or its serial.
+//
+// Refuses: ErrNotFound; ErrSeveral where a tag or serial is borne by more than one instrument.
+func Find(src Source, text string) (Instrument, error) {
+	text = strings.TrimSpace(text)
+	for _, field := range []string{"tag", "label", "serial"} {
+		key := text
+		if field == "label" {
+			key = strings.ToLower(text)
+		}
+		found, err := src.Lookup("instrument", field, key)
+		switch {
+		case err != nil:
+			return Instrument{}, err
+		case len(found) == 1:
+			return ReadInstrument(found[0])
+		case len(found) > 1:
+			return Instrument{}, fmt.Errorf("the %s %q %w", field, text, ErrSeveral)
+		}
+	}
+	return Instrument{}, fmt.Errorf("an instrument with the tag, label or serial %q %w", text, ErrNotFound)
+}
+
+// History returns the visits to an instrument, earliest first.
+func History(src Source, instrument string) ([]Visit, error) {
+	kids, err := src.Children(instrument)
+	if err != nil {
+		return nil, err
+	}
+	var list []Visit
+	for _, s := range kids {
+		if s.Kind != "visit" {
+			continue
+		}
+		v, err := ReadVisit(s)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, v)
+	}
+	slices.SortStableFunc(list, func(a, b Visit) int {
+		return strings.Compare(a.Started, b.Started)
+	})
+	return list, nil
+}
+
+// clone keeps a value's bytes from the caller's hands.
+func clone(b []byte) json.RawMessage { return bytes.Clone(b) }

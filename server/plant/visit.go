@@ -1,0 +1,488 @@
+package plant
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gaugewright/calc/document"
+	"gaugewright/sync/merge"
+)
+
+// Status is where a visit stands.
+type Status string
+
+// The states of a visit, in the order they are reached.
+const (
+	Open     Status = "open"     // begun, not signed
+	Signed   Status = "signed"   // waits for the office
+	Returned Status = "returned" // sent back by the office after it was signed
+	Approved Status = "approved" // frozen
+)
+
+// Answer is a yes or no of the technician, with what was seen.
+type Answer struct {
+	OK   bool   `json:"ok"`
+	Note string `json:"note"`
+}
+
+// MethodUsed is the method as it was on the day.
+type MethodUsed struct {
+	ID         string          `json:"id"`
+	Version    int             `json:"version"`
+	Name       string          `json:"name"`
+	Definition json.RawMessage `json:"definition"`
+}
+
+// Item is the instrument as it was on the day.
+type Item struct {
+	Tag          string  `json:"tag"`
+	Serial       string  `json:"serial"`
+	Description  string  `json:"description"`
+	Kind         string  `json:"kind"`
+	Manufacturer string  `json:"manufacturer"`
+	Model        string  `json:"model"`
+	Range        Range   `json:"range"`
+	Resolution   Decimal `json:"resolution"`
+	Limit        Limit   `json:"limit"`
+	Area         string  `json:"area"`
+	Place        string  `json:"place"`
+	Medium       string  `json:"medium"`
+}
+
+// StandardUsed is the standard as it was on the day: its range in the instrument's unit, and a copy of its record.
+type StandardUsed struct {
+	ID       string `json:"id"`
+	Range    Range  `json:"range"`
+	Snapshot struct {
+		Name          string `json:"name"`
+		Serial        string `json:"serial"`
+		Manufacturer  string `json:"manufacturer"`
+		Model         string `json:"model"`
+		CertificateNo string `json:"certificate_no"`
+		Calibrated    string `json:"calibrated"`
+		Due           string `json:"due"`
+		Range         Range  `json:"range"`
+	} `json:"snapshot"`
+	Reason string `json:"reason"`
+}
+
+// Surroundings are the conditions at the gauge; what was not measured is "".
+type Surroundings struct {
+	TemperatureC    Decimal `json:"temperature_c"`
+	PressureHPa     Decimal `json:"pressure_hpa"`
+	HumidityPercent Decimal `json:"humidity_percent"`
+}
+
+// Signature is who signed the visit and what it covers.
+type Signature struct {
+	Name   string   `json:"name"`
+	At     string   `json:"at"`
+	Covers []string `json:"covers"`
+}
+
+// Summary is what every phone keeps of a past visit.
+type Summary struct {
+	AsFound *RunSummary `json:"as_found,omitempty"`
+	AsLeft  *RunSummary `json:"as_left,omitempty"`
+}
+
+// RunSummary is the outcome of a run in short.
+type RunSummary struct {
+	Verdict       string         `json:"verdict"`
+	WorstFraction *float64       `json:"worst_fraction"`
+	Points        []PointSummary `json:"points"`
+}
+
+// PointSummary is one reading in short.
+type PointSummary struct {
+	Point     json.RawMessage `json:"point"`
+	Direction string          `json:"direction"`
+	Error     *float64        `json:"error"`
+	Limit     *float64        `json:"limit"`
+}
+
+// Remark is a note that somebody made on a visit.
+type Remark struct {
+	ID, Text, Author, Wall string
+}
+
+// Approval is what the office said yes to.
+type Approval struct {
+	Certificate string   `json:"certificate"`
+	Covers      []string `json:"covers"`
+	By, At      string   `json:"-"` // from the change that carried it
+}
+
+// Visit is one instrument on one occasion.
+type Visit struct {
+	Base
+	Instrument             string
+	Method                 MethodUsed
+	Item                   Item
+	Standard               *StandardUsed
+	Started, Person, Round string
+	Identity, Condition    *Answer
+	Surroundings           *Surroundings
+	HeadAboveM             Decimal
+	HeadFluid              string
+	Adjusted               *struct {
+		Done bool
+		Note string
+	}
+	Remarks, Returns, Checks []Remark
+	Signature                *Signature
+	Summary                  Summary
+	Approval                 *Approval
+	Status                   Status
+
+	raw map[string]json.RawMessage // method definition, item, standard, surroundings and head as they stand, for the calculation
+}
+
+// ReadVisit reads a visit.
+func ReadVisit(s merge.State) (Visit, error) {
+	r, b := open(&s, "visit")
+	v := Visit{Base: b, Instrument: r.text("instrument"), Started: r.text("started"), Person: r.text("person"), Round: r.text("round"), Status: Open,
+		raw: map[string]json.RawMessage{}}
+	r.take("method", &v.Method)
+	r.take("item", &v.Item)
+	r.take("identity", &v.Identity)
+	r.take("condition", &v.Condition)
+	r.take("standard", &v.Standard)
+	r.take("surroundings", &v.Surroundings)
+	r.take("adjusted", &v.Adjusted)
+	r.take("summary", &v.Summary)
+	r.take("signature", &v.Signature)
+	var head struct {
+		Above Decimal `json:"standard_above_m"`
+		Fluid string  `json:"fluid"`
+	}
+	r.take("head", &head)
+	v.HeadAboveM, v.HeadFluid = head.Above, head.Fluid
+	for _, name := range []string{"item", "standard", "surroundings", "head"} {
+		if b, ok := s.Value(name); ok && string(b) != "null" {
+			v.raw[name] = clone(b)
+		}
+	}
+	r.many("remark", remarks(r, &v.Remarks))
+	signed := ""
+	if f, ok := s.Field("signature"); ok && len(f.Heads) > 0 {
+		v.Status, signed = Signed, f.Heads[0].Stamp.String()
+	}
+	r.many("returned", func(id string, f *merge.Field) {
+		remarks(r, &v.Returns)(id, f)
+		if v.Status == Signed && f.Heads[0].Stamp.String() > signed {
+			v.Status = Returned
+		}
+	})
+	r.many("check", func(id string, f *merge.Field) {
+		var c Answer
+		if r.take("check."+id, &c); !c.OK {
+			v.Checks = append(v.Checks, Remark{id, c.Note, f.Heads[0].Author, f.Heads[0].Wall})
+		}
+	})
+	if r.take("approval", &v.Approval) && v.Approval != nil {
+		f, _ := s.Field("approval")
+		v.Approval.By, v.Approval.At = f.Heads[0].Author, f.Heads[0].Wall
+		v.Status = Approved
+	}
+	return v, r.err
+}
+
+func remarks(r *reader, list *[]Remark) func(string, *merge.Field) {
+	return func(id string, f *merge.Field) {
+		var said struct{ Text, Remark string }
+		r.take(f.Name, &said)
+		*list = append(*list, Remark{id, said.Text + said.Remark, f.Heads[0].Author, f.Heads[0].Wall})
+	}
+}
+
+// Capture is one recorded datum.
+type Capture struct {
+	ID         string  `json:"-"`
+	Step       string  `json:"step"`
+	Of         string  `json:"of"`
+	Value      Decimal `json:"value"`
+	Unit       string  `json:"unit"`
+	At         string  `json:"at"`
+	Supersedes string  `json:"supersedes,omitempty"`
+	Reason     string  `json:"reason,omitempty"`
+	Author     string  `json:"-"`
+}
+
+// Finding is what the evaluation said of a run, as far as the office reads it; Raw is the whole.
+type Finding struct {
+	Verdict  string    `json:"verdict"`
+	Reason   string    `json:"reason"`
+	Complete bool      `json:"complete"`
+	Readings []Reading `json:"readings"`
+	Points   []Point   `json:"points"`
+	Worst    struct {
+		Point     json.RawMessage `json:"point"`
+		Direction string          `json:"direction"`
+		Fraction  *float64        `json:"fraction"`
+	} `json:"worst"`
+	Warnings []struct{ Code, Field, Message string } `json:"warnings"`
+	Calc     string                                  `json:"calc"`
+	Raw      json.RawMessage                         `json:"-"`
+}
+
+// Reading is one reading of a finding.
+type Reading struct {
+	Step      string          `json:"step"`
+	Series    int             `json:"series"`
+	Direction string          `json:"direction"`
+	Point     json.RawMessage `json:"point"`
+	Applied   *float64        `json:"applied"`
+	Indicated *float64        `json:"indicated"`
+	Error     *float64        `json:"error"`
+	LimitLow  *float64        `json:"limit_low"`
+	LimitHigh *float64        `json:"limit_high"`
+	Fraction  *float64        `json:"fraction"`
+	Verdict   string          `json:"verdict"`
+}
+
+// Point is one test point of a finding over all its series.
+type Point struct {
+	Point      json.RawMessage `json:"point"`
+	Applied    *float64        `json:"applied"`
+	Error      *float64        `json:"error"`
+	ErrorUp    *float64        `json:"error_up"`
+	ErrorDown  *float64        `json:"error_down"`
+	Hysteresis *float64        `json:"hysteresis"`
+	Friction   *float64        `json:"friction"`
+	Limit      *float64        `json:"limit"`
+	U          *float64        `json:"u"`
+	K          *float64        `json:"k"`
+	Expanded   *float64        `json:"expanded"`
+	Verdict    string          `json:"verdict"`
+}
+
+// Run is one pass through a plan.
+type Run struct {
+	Base
+	Label    string
+	Plan     json.RawMessage
+	Captures []Capture // in the order of writing, superseded ones too
+	ClosedAt string    // "" while it is open
+	Stopped  string    // why it ended early
+	Finding  *Finding
+	Changes  []string // ids of every change of the run, sorted
+	Begun    string   // stamp of its first change
+}
+
+// ReadRun reads a run.
+func ReadRun(s merge.State) (Run, error) {
+	r, b := open(&s, "run")
+	v := Run{Base: b, Label: r.text("label")}
+	r.take("plan", &v.Plan)
+	r.many("capture", func(id string, f *merge.Field) {
+		c := Capture{ID: id, Author: f.Heads[0].Author}
+		if r.take(f.Name, &c) {
+			v.Captures = append(v.Captures, c)
+		}
+	})
+	var closed struct{ At, Stopped string }
+	r.take("closed", &closed)
+	v.ClosedAt, v.Stopped = closed.At, closed.Stopped
+	if r.take("finding", &v.Finding) && v.Finding != nil {
+		raw, _ := s.Value("finding")
+		v.Finding.Raw = clone(raw)
+	}
+	for i := range s.Fields {
+		for _, h := range s.Fields[i].Heads {
+			v.Changes = append(v.Changes, h.Change)
+			if stamp := h.Stamp.String(); s.Fields[i].Name == "label" {
+				v.Begun = stamp
+			}
+		}
+		v.Changes = append(v.Changes, s.Fields[i].Replaced...)
+	}
+	slices.Sort(v.Changes)
+	v.Changes = slices.Compact(v.Changes)
+	return v, r.err
+}
+
+// Effective returns the captures that no other has superseded, in the order of writing.
+func (r *Run) Effective() []Capture {
+	gone := map[string]bool{}
+	for _, c := range r.Captures {
+		if c.Supersedes != "" {
+			gone[c.Supersedes] = true
+		}
+	}
+	return slices.DeleteFunc(slices.Clone(r.Captures), func(c Capture) bool { return gone[c.ID] })
+}
+
+// Runs returns the runs of a visit in the order of their beginning.
+func Runs(src Source, visit string) ([]Run, error) {
+	kids, err := src.Children(visit)
+	if err != nil {
+		return nil, err
+	}
+	var list []Run
+	for _, s := range kids {
+		if s.Kind != "run" {
+			continue
+		}
+		r, err := ReadRun(s)
+		if err != nil {
+			return nil, fmt.Errorf("visit %s: %w", visit, err)
+		}
+		list = append(list, r)
+	}
+	slices.SortStableFunc(list, func(a, b Run) int { return strings.Compare(a.Begun, b.Begun) })
+	return list, nil
+}
+
+// Covers lists every change of some runs, which is what a signature or an approval stands for.
+func Covers(runs []Run) []string {
+	ids := []string{}
+	for i := range runs {
+		ids = append(ids, runs[i].Changes...)
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
+}
+
+// Speaking picks the runs that speak for a visit among its runs in order: the first whole as-found one (after a return by the office, the
+// last whole one before any adjustment), and the last whole one since the adjustment. Either may be nil.
+func (v *Visit) Speaking(runs []Run) (found, left *Run) {
+	var before, after []*Run
+	for i := range runs {
+		r := &runs[i]
+		if r.ClosedAt == "" {
+			continue
+		}
+		if r.Label == "as left" || len(after) > 0 {
+			after = append(after, r)
+		} else {
+			before = append(before, r)
+		}
+	}
+	if len(v.Returns) == 0 {
+		for _, r := range before {
+			if r.Label == "as found" && r.whole() {
+				found = r
+				break
+			}
+		}
+	}
+	if found == nil {
+		found = lastWhole(before)
+	}
+	return found, lastWhole(after)
+}
+
+func (r *Run) whole() bool { return r.Finding != nil && r.Finding.Complete }
+
+func lastWhole(runs []*Run) *Run {
+	for _, r := range slices.Backward(runs) {
+		if r.whole() {
+			return r
+		}
+	}
+	if len(runs) > 0 {
+		return runs[len(runs)-1]
+	}
+	return nil
+}
+
+// Summarise shortens findings to what every phone keeps of a past visit.
+func (v *Visit) Summarise(runs []Run) Summary {
+	short := func(r *Run) *RunSummary {
+		if r == nil {
+			return nil
+		}
+		s := &RunSummary{Verdict: "undecided", Points: []PointSummary{}}
+		if r.Finding == nil {
+			return s
+		}
+		s.Verdict, s.WorstFraction = r.Finding.Verdict, r.Finding.Worst.Fraction
+		for _, p := range r.Finding.Readings {
+			s.Points = append(s.Points, PointSummary{p.Point, p.Direction, p.Error, p.LimitHigh})
+		}
+		return s
+	}
+	found, left := v.Speaking(runs)
+	return Summary{AsFound: short(found), AsLeft: short(left)}
+}
+
+// Sheet puts together what room evaluate is asked about a run: the visit's method, instrument, standard, surroundings and head, and the
+// run's effective captures. A standard's range without a specification is left out, as on the phone.
+func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
+	var item struct {
+		Range             map[string]json.RawMessage
+		Resolution, Limit json.RawMessage
+	}
+	if err := json.Unmarshal(v.raw["item"], &item); err != nil {
+		return nil, fmt.Errorf("visit %s: field item %w: %w", v.ID, ErrValue, err)
+	}
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Raw("method", v.Method.Definition)
+	w.BeginObject("instrument")
+	for _, name := range []string{"low", "high", "unit", "mode"} {
+		if b, ok := item.Range[name]; ok {
+			w.Raw(name, b)
+		}
+	}
+	for _, f := range []struct {
+		name  string
+		value json.RawMessage
+	}{{"resolution", item.Resolution}, {"limit", item.Limit}} {
+		if len(f.value) > 0 {
+			w.Raw(f.name, f.value)
+		}
+	}
+	w.End()
+	if err := v.writeStandard(w); err != nil {
+		return nil, err
+	}
+	for _, name := range []string{"surroundings", "head"} {
+		if b, ok := v.raw[name]; ok {
+			w.Raw(name, b)
+		}
+	}
+	w.BeginList("captures")
+	for _, c := range run.Effective() {
+		w.Begin()
+		w.Text("step", c.Step)
+		w.Text("of", c.Of)
+		w.Text("value", string(c.Value))
+		w.Text("unit", c.Unit)
+		w.End()
+	}
+	w.EndList()
+	w.Flag("complete", complete)
+	w.End()
+	return w.Bytes(), w.Err()
+}
+
+func (v *Visit) writeStandard(w *document.Writer) error {
+	b, ok := v.raw["standard"]
+	if !ok {
+		return nil
+	}
+	var std struct{ Range map[string]json.RawMessage }
+	if err := json.Unmarshal(b, &std); err != nil {
+		return fmt.Errorf("visit %s: field standard %w: %w", v.ID, ErrValue, err)
+	}
+	specification := []string{"of_reading_percent", "of_span_percent", "absolute", "stability_ppm"}
+	if !slices.ContainsFunc(specification, func(n string) bool { _, ok := std.Range[n]; return ok }) {
+		return nil
+	}
+	w.BeginObject("standard")
+	w.BeginList("ranges")
+	w.Begin()
+	for _, name := range append([]string{"low", "high"}, append(specification, "k")...) {
+		if b, ok := std.Range[name]; ok {
+			w.Raw(name, b)
+		}
+	}
+	w.End()
+	w.EndList()
+	w.End()
+	return nil
+}
