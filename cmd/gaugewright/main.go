@@ -20,6 +20,7 @@ func commands() []command {
 	return []command{
 		{"serve", "serve a data folder to phones and browsers", serve},
 		{"calc", "run a calculation: JSON in, JSON out", calculate},
+		{"label", "draw QR labels for instruments", label},
 		{"users", "list, add or revoke accounts", users},
 		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {
 			_, err := fmt.Fprintln(out, version)
