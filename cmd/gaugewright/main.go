@@ -20,6 +20,7 @@ func commands() []command {
 	return []command{
 		{"serve", "serve a data folder to phones and browsers", serve},
 		{"calc", "run a calculation: JSON in, JSON out", calculate},
+		{"import", "take in a list of instruments", importRegister},
 		{"label", "draw QR labels for instruments", label},
 		{"users", "list, add or revoke accounts", users},
 		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {

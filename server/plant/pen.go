@@ -9,6 +9,7 @@ import (
 	"gaugewright/calc/document"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
 )
 
 // Pen drafts the changes of one device of the office, counting as the phones do.
@@ -76,4 +77,19 @@ func Canonical(v any) ([]byte, error) {
 		return nil, err
 	}
 	return document.AppendValue(nil, &parsed), nil
+}
+
+// HighestCount returns the highest count among the changes of a store, for a pen that begins there.
+func HighestCount(s *store.Store) (highest uint64, err error) {
+	const piece = 4096
+	for at := uint64(0); ; {
+		list, last, err := s.Since(at, piece, nil)
+		if err != nil || len(list) == 0 {
+			return highest, err
+		}
+		for _, e := range list {
+			highest = max(highest, e.Change.Stamp.Count)
+		}
+		at = last
+	}
 }

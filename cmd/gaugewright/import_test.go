@@ -1,0 +1,102 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugewright/server/auth"
+	"gaugewright/server/plant"
+	"gaugewright/server/register"
+	"gaugewright/sync/store"
+)
+
+func folder(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	s, err := store.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k, err := auth.New(s, time.Now)
+	if err == nil {
+		_, err = k.Add("adm1", "office", auth.Administrator, "a long enough one")
+	}
+	if err := errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+func tags(t *testing.T, dir string) (list []string) {
+	t.Helper()
+	s, err := store.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := plant.All(s, "instrument", plant.ReadInstrument)
+	if err := errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	for _, i := range all {
+		list = append(list, i.Tag)
+	}
+	return list
+}
+
+func TestImportWritesAllOrNothing(t *testing.T) {
+	dir := folder(t)
+	file := filepath.Join(dir, "register.csv")
+	text := "tag,range,class,resolution\nPI-1,0-10 bar,1,0.1\nPI-2,0-10 bar,7,0.1\n"
+	if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	left := filepath.Join(dir, "left.csv")
+	var out, warn bytes.Buffer
+	if err := importRegister([]string{"--data", dir, file}, nil, &out, &warn); !errors.Is(err, errRefused) || !strings.Contains(out.String(), "line 3  PI-2  BAD  the class 7") {
+		t.Error("dry run:", err, out.String())
+	}
+	if err := importRegister([]string{"--data", dir, "--write", file}, nil, &out, &warn); !errors.Is(err, register.ErrBadRows) {
+		t.Error("a bad row:", err)
+	}
+	if got := tags(t, dir); len(got) != 0 {
+		t.Error("nothing may be written yet:", got)
+	}
+	if err := importRegister([]string{"--data", dir, "--write", "--skip-bad", left, file}, nil, &out, &warn); err != nil {
+		t.Fatal(err)
+	}
+	if got := tags(t, dir); len(got) != 1 || got[0] != "PI-1" {
+		t.Error(got)
+	}
+	b, err := os.ReadFile(left)
+	if err != nil || !strings.HasPrefix(string(b), "tag,range,class,resolution,problem\nPI-2,0-10 bar,7,0.1,") {
+		t.Error(string(b), err)
+	}
+	out.Reset()
+	if err := importRegister([]string{"--data", dir, "--write", file}, nil, &out, &warn); !errors.Is(err, register.ErrBadRows) || !strings.Contains(out.String(), "PI-1 is here already") {
+		t.Error("twice:", err, out.String())
+	}
+}
+
+func TestLabelOfAnImportedInstrument(t *testing.T) {
+	dir := folder(t)
+	file := filepath.Join(dir, "register.csv")
+	if err := os.WriteFile(file, []byte("tag,range,class,resolution\nPI-1,0-10 bar,1,0.1\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var out, warn bytes.Buffer
+	if err := importRegister([]string{"--data", dir, "--write", file}, nil, &out, &warn); err != nil {
+		t.Fatal(err)
+	}
+	out.Reset()
+	if err := label([]string{"--data", dir, "--host", "https://gauges.example", "PI-1"}, nil, &out, &warn); err != nil || !bytes.HasPrefix(out.Bytes(), []byte("%PDF-")) {
+		t.Error(err)
+	}
+	if err := label([]string{"--data", dir, "--host", "https://gauges.example", "PI-2"}, nil, &out, &warn); !errors.Is(err, plant.ErrNotFound) {
+		t.Error(err)
+	}
+}

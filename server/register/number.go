@@ -1,0 +1,151 @@
+package register
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/units"
+)
+
+// marks counts what tells a decimal comma from a decimal point: a mark that cannot part thousands.
+type marks struct{ comma, point int }
+
+var (
+	grouped = regexp.MustCompile(`^[+-]?[1-9]\d{0,2}([.,]\d{3})+$`)
+	figure  = regexp.MustCompile(`[+-]?\d[\d.,]*`)
+)
+
+// note looks at a text with numbers in it.
+func (m *marks) note(text string) {
+	for _, n := range figure.FindAllString(strings.NewReplacer("−", "-", "...", " ", "..", " ").Replace(text), -1) {
+		n = strings.TrimRight(n, ".,")
+		i := strings.LastIndexAny(n, ".,")
+		if i < 0 || grouped.MatchString(n) && strings.Count(n, ",")*strings.Count(n, ".") == 0 && strings.Count(n, string(n[i])) == 1 {
+			continue // whole, or one group of three: says nothing
+		}
+		mark := n[i]
+		if strings.Count(n, string(mark)) > 1 {
+			mark = ',' + '.' - mark // parts thousands, so the other one is the decimal mark
+		}
+		if mark == ',' {
+			m.comma++
+		} else {
+			m.point++
+		}
+	}
+}
+
+// number reads a number with a decimal mark that is known ('.' or ','), or 0 where the file does not tell.
+func number(text string, mark byte) (string, error) {
+	s := strings.NewReplacer("−", "-", "\u00a0", "", "\u202f", "", " ", "", "'", "").Replace(text)
+	s = strings.TrimPrefix(s, "+")
+	if mark == 0 {
+		if grouped.MatchString(s) {
+			return "", fmt.Errorf("%q may be thousands or decimals; say --decimal point or --decimal comma", text)
+		}
+		mark = '.'
+	}
+	other := byte(',' + '.' - mark)
+	if strings.IndexByte(s, other) >= 0 {
+		whole, _, _ := strings.Cut(s, string(mark))
+		if !grouped.MatchString(whole) || strings.IndexByte(whole, mark) >= 0 || strings.IndexByte(s[len(whole):], other) >= 0 {
+			return "", fmt.Errorf("%q is not a number with a decimal %q", text, string(mark))
+		}
+		s = strings.ReplaceAll(s, string(other), "")
+	}
+	s = strings.ReplaceAll(s, string(mark), ".")
+	if strings.HasPrefix(s, ".") || strings.HasPrefix(s, "-.") {
+		s = strings.Replace(s, ".", "0.", 1)
+	}
+	if !document.IsDecimal(s) || strings.ContainsAny(s, "eE") {
+		return "", fmt.Errorf("%q is not a number", text)
+	}
+	return strings.TrimSuffix(s, "."), nil
+}
+
+var rangeForm = regexp.MustCompile(`^([+-]?\d[\d.,' ]*?)\s*([^\d\s.,;:…-][^\d\s]*)?\s*(?:\.\.\.?|…|–|—|-|/|;|:|to|bis|through|à|a)\s*([+-]?\d[\d.,' ]*?)\s*([^\d\s.,-].*)?$`)
+
+// cutRange takes a text such as "0…10 bar" or "-1 to 3,5 bar" apart.
+func cutRange(text string) (low, high, unit string, err error) {
+	m := rangeForm.FindStringSubmatch(strings.ReplaceAll(text, "−", "-"))
+	if m == nil {
+		return "", "", "", fmt.Errorf("%q is not a range such as 0…10 bar", text)
+	}
+	first, last := strings.TrimSpace(m[2]), strings.TrimSpace(m[4])
+	if first != "" && last != "" && first != last {
+		return "", "", "", fmt.Errorf("%q has two units", text)
+	}
+	return strings.TrimSpace(m[1]), strings.TrimSpace(m[3]), last + map[bool]string{true: first}[last == ""], nil
+}
+
+// spellings that stand in registers and are no unit of the table, each with its unit.
+var spellings = map[string]string{"psi": "psi", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "pa": "Pa", "bar": "bar", "mbar": "mbar", "millibar": "mbar",
+	"kg/cm²": "kgf/cm2", "kg/cm2": "kgf/cm2", "kgf/cm²": "kgf/cm2", "torr": "Torr", "mmhg": "mmHg", "inhg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in. hg": "inHg",
+	"mmwc": "mmH2O", "mmh2o": "mmH2O", "mm h2o": "mmH2O", "inwc": "inH2O", "in wc": "inH2O", "in. wc": "inH2O", "inh2o": "inH2O", "in h2o": "inH2O",
+	"\"wc": "inH2O", "\"h2o": "inH2O", "mws": "mH2O", "mwc": "mH2O", "ftwc": "ftH2O", "lb/in2": "psi", "lbf/in2": "psi", "n/mm²": "N/mm2"}
+
+// unitOf finds the unit of a register's word for it, and what the word says of the pressure's reference ("" if nothing).
+// mPa is never taken for MPa: that would be a factor of a thousand million.
+func unitOf(text string) (unit, mode string, err error) {
+	s := strings.TrimSpace(text)
+	find := func(s string) string {
+		s = strings.TrimSpace(s)
+		if u, ok := units.Find(s); ok && u.Kind == units.Pressure {
+			return u.Name
+		}
+		low := strings.ToLower(s)
+		if low == "mpa" && s != "MPA" && s != "Mpa" {
+			return ""
+		}
+		return spellings[low]
+	}
+	if u := find(s); u != "" {
+		return u, "", nil
+	}
+	for _, x := range []struct{ ending, mode string }{
+		{"(gauge)", "gauge"}, {"(abs)", "absolute"}, {"(g)", "gauge"}, {"(a)", "absolute"}, {"(d)", "differential"}, {" gauge", "gauge"}, {" gage", "gauge"},
+		{" absolute", "absolute"}, {" abs.", "absolute"}, {" abs", "absolute"}, {" diff", "differential"}, {" g", "gauge"}, {" a", "absolute"}, {" d", "differential"},
+		{"abs", "absolute"}, {"ü", "gauge"}, {"g", "gauge"}, {"a", "absolute"}, {"d", "differential"},
+	} {
+		if len(s) > len(x.ending) && strings.HasSuffix(strings.ToLower(s), x.ending) {
+			if u := find(s[:len(s)-len(x.ending)]); u != "" {
+				return u, x.mode, nil
+			}
+		}
+	}
+	return "", "", fmt.Errorf("%q is not a unit of pressure that is known here", text)
+}
+
+// date reads a day as 2026-03-04, 4.3.2026, or with slashes in the order that is given (dmy or mdy).
+func date(text, order string) (string, error) {
+	forms := []string{"2006-01-02", "2006/01/02", "2.1.2006", "2 Jan 2006", "2-Jan-2006", "2006-01-02 15:04:05", "2006-01-02T15:04:05"}
+	switch order {
+	case "dmy":
+		forms = append(forms, "2/1/2006", "2-1-2006")
+	case "mdy":
+		forms = append(forms, "1/2/2006", "1-2-2006")
+	default:
+		_, one := time.Parse("2/1/2006", text)
+		_, two := time.Parse("1/2/2006", text)
+		switch {
+		case one == nil && two == nil:
+			return "", fmt.Errorf("%q may be day or month first; say --dates dmy or --dates mdy", text)
+		case one == nil:
+			forms = append(forms, "2/1/2006")
+		default:
+			forms = append(forms, "1/2/2006")
+		}
+	}
+	for _, f := range forms {
+		if t, err := time.Parse(f, text); err == nil {
+			if t.Year() < 1950 || t.Year() > 2150 {
+				return "", fmt.Errorf("%q is not a likely date", text)
+			}
+			return t.Format("2006-01-02"), nil
+		}
+	}
+	return "", fmt.Errorf("%q is not a date such as 2026-03-04", text)
+}

@@ -1,0 +1,554 @@
+package register
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"gaugewright/calc/units"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+)
+
+// Options say how a file is to be read.
+type Options struct {
+	Map       map[string]string // heading → field, or "" for a column to leave out
+	Set       map[string]string // field → what stands in a row where its cell is empty
+	Delimiter rune              // 0: found from the header
+	Decimal   string            // "", "comma" or "point"
+	Dates     string            // "", "dmy" or "mdy"
+	NewSites  bool              // sites whose code is not known are made
+}
+
+// Row is one row of the file: an instrument, or what is wrong with it.
+type Row struct {
+	Line       int
+	Tag        string
+	Problems   []string
+	cells      []string
+	text       map[string]string
+	set        []plant.Set
+	site       string // code
+	methodName string
+	siteID     string
+}
+
+// Register is a file that was read.
+type Register struct {
+	Encoding  string
+	Delimiter string
+	Decimal   string // "comma", "point", or "" where no number tells
+	Columns   []string
+	Unused    []string // headings that nothing is taken from
+	Rows      []Row
+	NewSites  []string // codes of the sites that writing makes
+	header    []string
+	order     string
+}
+
+// Read reads a file and looks at every row by itself.
+//
+// Refuses: ErrFile for what is no table, ErrColumns where the header lacks what every row needs or names it twice. What is wrong with a row is
+// kept with the row.
+func Read(data []byte, o Options) (*Register, error) {
+	t, err := cut(data, o.Delimiter)
+	if err != nil {
+		return nil, err
+	}
+	at, unused, err := columns(t.header, o.Map)
+	if err != nil {
+		return nil, err
+	}
+	for field := range o.Set {
+		if !known(field) {
+			return nil, fmt.Errorf("%w: --set %s: no such field; there are %s", ErrColumns, field, strings.Join(FieldNames(), " "))
+		}
+	}
+	has := func(field string) bool {
+		_, column := at[field]
+		return column || o.Set[field] != ""
+	}
+	switch {
+	case !has("tag"):
+		return nil, fmt.Errorf("%w: none is headed as the tag; there are %q: say --map HEADING=tag", ErrColumns, t.header)
+	case !has("range") && !has("high"):
+		return nil, fmt.Errorf("%w: none is headed as the range or its upper end; there are %q: say --map HEADING=range or HEADING=high", ErrColumns, t.header)
+	}
+	r := &Register{Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, order: o.Dates}
+	for i, h := range t.header {
+		for field, k := range at {
+			if k == i {
+				r.Columns = append(r.Columns, h+" → "+field)
+			}
+		}
+	}
+	mark, err := r.mark(t, at, o.Decimal)
+	if err != nil {
+		return nil, err
+	}
+	seen := map[string]int{}
+	for _, l := range t.lines {
+		row := Row{Line: l.number, cells: l.cells, text: map[string]string{}}
+		for _, f := range fields {
+			v := o.Set[f.name]
+			if k, ok := at[f.name]; ok && k < len(l.cells) && l.cells[k] != "" {
+				v = l.cells[k]
+			}
+			row.text[f.name] = v
+		}
+		if len(l.cells) != len(t.header) {
+			row.bad("has %d cells, the header has %d", len(l.cells), len(t.header))
+		}
+		row.read(mark, o.Dates)
+		if first, twice := seen[row.Tag]; twice && row.Tag != "" {
+			row.bad("the tag %s stands in line %d too", row.Tag, first)
+		} else {
+			seen[row.Tag] = l.number
+		}
+		r.Rows = append(r.Rows, row)
+	}
+	return r, nil
+}
+
+var numeric = []string{"range", "low", "high", "resolution", "class", "percent"}
+
+func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, error) {
+	switch r.Decimal = decimal; decimal {
+	case "comma":
+		return ',', nil
+	case "point":
+		return '.', nil
+	case "":
+	default:
+		return 0, fmt.Errorf("%w: --decimal %q: comma or point", ErrColumns, decimal)
+	}
+	var m marks
+	for _, l := range t.lines {
+		for _, field := range numeric {
+			if k, ok := at[field]; ok && k < len(l.cells) {
+				m.note(l.cells[k])
+			}
+		}
+	}
+	switch {
+	case m.comma > 0 && m.point > 0:
+		return 0, fmt.Errorf("%w: %d numbers have a decimal comma and %d a decimal point; say --decimal comma or --decimal point", ErrFile, m.comma, m.point)
+	case m.comma > 0:
+		r.Decimal = "comma"
+		return ',', nil
+	case m.point > 0:
+		r.Decimal = "point"
+		return '.', nil
+	}
+	return 0, nil
+}
+
+func (row *Row) bad(format string, args ...any) {
+	row.Problems = append(row.Problems, fmt.Sprintf(format, args...))
+}
+
+func (row *Row) put(field string, value any) {
+	row.set = append(row.set, plant.Set{Field: field, Value: value})
+}
+
+// read takes what the row says; every problem is kept, not only the first.
+func (row *Row) read(mark byte, order string) {
+	row.Tag = row.text["tag"]
+	switch {
+	case row.Tag == "":
+		row.bad("has no tag")
+	case len(row.Tag) > 64:
+		row.bad("the tag has more than 64 characters")
+	}
+	row.put("tag", row.Tag)
+	row.put("kind", "gauge")
+	for _, field := range []string{"serial", "description", "manufacturer", "model", "medium", "area", "place", "note"} {
+		if v := row.text[field]; v != "" {
+			if len(v) > 2000 {
+				row.bad("the %s has more than 2000 characters", field)
+			}
+			row.put(field, v)
+		}
+	}
+	row.readRange(mark)
+	row.readLimit(mark)
+	if v := row.text["resolution"]; v == "" {
+		row.bad("has no resolution; a column for it, or --set resolution=…")
+	} else if n, err := number(v, mark); err != nil {
+		row.bad("resolution: %v", err)
+	} else if strings.Trim(n, "-0.") == "" || strings.HasPrefix(n, "-") {
+		row.bad("the resolution %s is not above zero", n)
+	} else {
+		row.put("resolution", n)
+	}
+	if v := row.text["interval_months"]; v != "" {
+		n, err := strconv.Atoi(strings.Fields(v)[0])
+		if err != nil || n < 1 || n > 240 {
+			row.bad("the interval %q is not a number of months from 1 to 240", v)
+		}
+		row.put("interval_months", n)
+	}
+	if v := row.text["due"]; v != "" {
+		d, err := date(v, order)
+		if err != nil {
+			row.bad("due: %v", err)
+		}
+		row.put("due", d)
+	}
+	switch v := strings.ToLower(row.text["status"]); v {
+	case "", "in service", "in use", "active", "yes", "ok", "in betrieb", "aktiv", "en service":
+		row.put("status", "in service")
+	case "out of service", "inactive", "spare", "no", "removed", "außer betrieb", "inaktiv", "hors service":
+		row.put("status", "out of service")
+	default:
+		row.bad("the status %q is neither in service nor out of service", v)
+	}
+	row.readLists()
+	row.site, row.methodName = row.text["site"], row.text["method"]
+}
+
+// Cautions are the codes that a phone has words for.
+var Cautions = []string{"stand_aside", "vent", "stored_energy", "oxygen", "toxic", "flight", "vacuum", "hot"}
+
+func (row *Row) readLists() {
+	list := func(s string) (items []string) {
+		for _, v := range strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(",;|/\n", r) }) {
+			if v = strings.TrimSpace(v); v != "" {
+				items = append(items, v)
+			}
+		}
+		return items
+	}
+	if codes := list(row.text["cautions"]); len(codes) > 0 {
+		for i, c := range codes {
+			codes[i] = strings.ReplaceAll(strings.ToLower(c), " ", "_")
+			if !slices.Contains(Cautions, codes[i]) {
+				row.bad("the caution %q is not one of %s", c, strings.Join(Cautions, " "))
+			}
+		}
+		row.put("cautions", codes)
+	}
+	if aliases := list(row.text["aliases"]); len(aliases) > 0 {
+		row.put("aliases", aliases)
+	}
+}
+
+func (row *Row) readRange(mark byte) {
+	low, high, unit := row.text["low"], row.text["high"], row.text["unit"]
+	if text := row.text["range"]; text != "" {
+		l, h, u, err := cutRange(text)
+		if err != nil {
+			row.bad("range: %v", err)
+			return
+		}
+		if low == "" {
+			low = l
+		}
+		if high == "" {
+			high = h
+		}
+		if u != "" && unit != "" && u != unit {
+			row.bad("the range has the unit %q and the unit's own column %q", u, unit)
+			return
+		}
+		if unit == "" {
+			unit = u
+		}
+	}
+	if low == "" {
+		low = "0"
+	}
+	if high == "" || unit == "" {
+		row.bad("has no whole range: from %q to %q, unit %q", low, high, unit)
+		return
+	}
+	name, mode, err := unitOf(unit)
+	if err != nil {
+		row.bad("unit: %v", err)
+		return
+	}
+	switch said := strings.ToLower(row.text["mode"]); said {
+	case "":
+	case "gauge", "gage", "g", "relative", "überdruck", "relativ", "compound", "vacuum":
+		mode = agree(row, mode, "gauge")
+	case "absolute", "abs", "a", "absolut", "absolutdruck":
+		mode = agree(row, mode, "absolute")
+	case "differential", "diff", "d", "differenzdruck":
+		mode = agree(row, mode, "differential")
+	default:
+		row.bad("the mode %q is not gauge, absolute or differential", said)
+	}
+	if mode == "" {
+		mode = "gauge"
+	}
+	lo, err := number(low, mark)
+	if err != nil {
+		row.bad("range: %v", err)
+		return
+	}
+	hi, err := number(high, mark)
+	if err != nil {
+		row.bad("range: %v", err)
+		return
+	}
+	u, _ := units.Find(name)
+	if order, ok := units.Compare(lo, u, hi, u); !ok || order >= 0 {
+		row.bad("the range's upper end %s is not above %s", hi, lo)
+		return
+	}
+	row.put("range", map[string]string{"low": lo, "high": hi, "unit": name, "mode": mode})
+}
+
+func agree(row *Row, unit, column string) string {
+	if unit != "" && unit != column {
+		row.bad("the unit says %s, the mode's column %s", unit, column)
+	}
+	return column
+}
+
+var (
+	classes   = []string{"0.1", "0.25", "0.6", "1", "1.6", "2.5", "4"} // EN 837-1:1996, table 11
+	grades    = []string{"4A", "3A", "2A", "1A", "A", "B", "C", "D"}   // ASME B40.100, from memory
+	classWord = regexp.MustCompile(`(?i)^(?:class|cl\.?|klasse|kl\.?|classe|clase|en ?837(?:-1)?)\s*`)
+	gradeWord = regexp.MustCompile(`(?i)^(?:grade|gr\.?|b40\.100)\s*`)
+	yes       = []string{"yes", "y", "ja", "oui", "x", "1", "true", "with"}
+)
+
+// readLimit takes the first of a class, a grade and a percentage of span. A percentage column may hold any of the three.
+func (row *Row) readLimit(mark byte) {
+	stop := slices.Contains(yes, strings.ToLower(row.text["stop_pin"]))
+	class, grade, percent := row.text["class"], row.text["grade"], strings.TrimLeft(row.text["percent"], "±+-/ ")
+	switch {
+	case class != "" || grade != "":
+	case classWord.MatchString(percent):
+		class, percent = percent, ""
+	case gradeWord.MatchString(percent), slices.Contains(grades, strings.ToUpper(percent)):
+		grade, percent = percent, ""
+	}
+	if class != "" && slices.Contains(grades, strings.ToUpper(gradeWord.ReplaceAllString(class, ""))) {
+		class, grade = "", class // a grade in the column of classes
+	}
+	switch {
+	case class != "" && grade != "":
+		row.bad("has a class, %q, and a grade, %q", class, grade)
+	case class != "":
+		n, err := number(classWord.ReplaceAllString(class, ""), mark)
+		if err != nil {
+			row.bad("class: %v", err)
+		} else {
+			if strings.Contains(n, ".") {
+				n = strings.TrimSuffix(strings.TrimRight(n, "0"), ".")
+			}
+			if !slices.Contains(classes, n) {
+				row.bad("the class %s is not one of %s; a limit of another kind goes into a column %q", n, strings.Join(classes, " "), "percent")
+			}
+		}
+		limit := map[string]any{"rule": "en837", "class": n}
+		if stop {
+			limit["stop_pin"] = true
+		}
+		row.put("limit", limit)
+	case grade != "":
+		g := strings.ToUpper(gradeWord.ReplaceAllString(grade, ""))
+		if !slices.Contains(grades, g) {
+			row.bad("the grade %q is not one of %s", grade, strings.Join(grades, " "))
+		}
+		row.put("limit", map[string]any{"rule": "b40.100", "grade": g})
+	case percent != "":
+		text := strings.TrimSpace(percent)
+		for _, ending := range []string{"of span", "span", "fs", "f.s.", "of fs", "v.e."} {
+			if len(text) > len(ending) && strings.HasSuffix(strings.ToLower(text), ending) {
+				text = strings.TrimSpace(text[:len(text)-len(ending)])
+			}
+		}
+		n, err := number(strings.TrimSpace(strings.TrimSuffix(text, "%")), mark)
+		if err != nil {
+			row.bad("limit: %v", err)
+		} else if strings.Trim(n, "0.") == "" {
+			row.bad("the limit is zero")
+		}
+		row.put("limit", map[string]any{"rule": "terms", "of_span_percent": n})
+	default:
+		row.bad("has no limit: a class, a grade or a percentage of span")
+	}
+}
+
+// Check compares the rows with the records that are here: no tag twice, every site and method known.
+func (r *Register) Check(src plant.Source, newSites bool) error {
+	sites, methods := map[string]string{}, map[string]string{}
+	r.NewSites = nil
+	for i := range r.Rows {
+		row := &r.Rows[i]
+		if row.Tag != "" {
+			found, err := src.Lookup("instrument", "tag", row.Tag)
+			if err != nil {
+				return err
+			}
+			if len(found) > 0 {
+				row.bad("an instrument with the tag %s is here already", row.Tag)
+			}
+		}
+		id, err := lookup(src, sites, "site", "code", row.site)
+		switch {
+		case err != nil:
+			return err
+		case row.site == "" || id != "":
+			row.siteID = id
+		case !newSites:
+			row.bad("the site %q is not known; --new-sites makes it", row.site)
+		case !slices.Contains(r.NewSites, row.site):
+			r.NewSites = append(r.NewSites, row.site)
+		}
+		id, err = lookup(src, methods, "method", "name", row.methodName)
+		switch {
+		case err != nil:
+			return err
+		case id != "":
+			row.put("method", id)
+		case row.methodName != "":
+			row.bad("the method %q is not known", row.methodName)
+		}
+	}
+	return nil
+}
+
+func lookup(src plant.Source, known map[string]string, kind, field, value string) (string, error) {
+	if value == "" {
+		return "", nil
+	}
+	if id, ok := known[value]; ok {
+		return id, nil
+	}
+	found, err := src.Lookup(kind, field, value)
+	if err != nil {
+		return "", err
+	}
+	id := ""
+	if len(found) == 1 {
+		id = found[0].ID
+	}
+	known[value] = id
+	return id, nil
+}
+
+// Good and Bad count the rows.
+func (r *Register) Good() int { return len(r.Rows) - r.Bad() }
+
+// Bad counts the rows with a problem.
+func (r *Register) Bad() (n int) {
+	for i := range r.Rows {
+		if len(r.Rows[i].Problems) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// ErrBadRows is returned when there are rows with problems.
+var ErrBadRows = errors.New("some rows are not good")
+
+// Changes makes a change for every good row, and for every new site.
+func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error) {
+	var list []change.Change
+	sites := map[string]string{}
+	keep := func(c change.Change, s merge.State, err error) (string, error) {
+		list = append(list, c)
+		return s.ID, err
+	}
+	for _, code := range r.NewSites {
+		id, err := keep(pen.New("site", "", "", at, plant.Set{Field: "code", Value: code}, plant.Set{Field: "name", Value: code}))
+		if err != nil {
+			return nil, err
+		}
+		sites[code] = id
+	}
+	for i := range r.Rows {
+		row := &r.Rows[i]
+		if len(row.Problems) > 0 {
+			continue
+		}
+		label, err := change.NewID(pen.Random)
+		if err != nil {
+			return nil, err
+		}
+		const labelLength = 10 // 50 bits: a million labels share one with a chance below one in two thousand
+		site := row.siteID
+		if site == "" {
+			site = sites[row.site]
+		}
+		set := append(slices.Clone(row.set), plant.Set{Field: "label", Value: label[:labelLength]})
+		if _, err := keep(pen.New("instrument", site, "", at, set...)); err != nil {
+			return nil, fmt.Errorf("line %d: %w", row.Line, err)
+		}
+	}
+	return list, nil
+}
+
+// Report writes what was understood, and every row with what is wrong with it; all says to list the good rows too.
+func (r *Register) Report(w io.Writer, all bool) error {
+	decimal := r.Decimal
+	if decimal == "" {
+		decimal = "not told by any number"
+	}
+	name := map[string]string{",": "comma", ";": "semicolon", "\t": "tab"}[r.Delimiter]
+	var err error
+	say := func(format string, args ...any) {
+		if err == nil {
+			_, err = fmt.Fprintf(w, format, args...)
+		}
+	}
+	say("%s, parted by %s, decimal mark: %s\n", r.Encoding, name, decimal)
+	for _, c := range r.Columns {
+		say("  %s\n", c)
+	}
+	if len(r.Unused) > 0 {
+		say("  not used: %s\n", strings.Join(r.Unused, ", "))
+	}
+	for i := range r.Rows {
+		row := &r.Rows[i]
+		switch {
+		case len(row.Problems) > 0:
+			say("line %d  %s  BAD  %s\n", row.Line, row.Tag, strings.Join(row.Problems, "; "))
+		case all:
+			say("line %d  %s  good\n", row.Line, row.Tag)
+		}
+	}
+	for _, s := range r.NewSites {
+		say("new site %s\n", s)
+	}
+	say("%d rows: %d good, %d bad\n", len(r.Rows), r.Good(), r.Bad())
+	return err
+}
+
+// LeftOut writes the bad rows as a table of the same columns, with a last one that says what is wrong.
+func (r *Register) LeftOut(w io.Writer) error {
+	out := csv.NewWriter(w)
+	if r.Delimiter != "" {
+		out.Comma = rune(r.Delimiter[0])
+	}
+	if err := out.Write(append(slices.Clone(r.header), "problem")); err != nil {
+		return err
+	}
+	for i := range r.Rows {
+		row := &r.Rows[i]
+		if len(row.Problems) == 0 {
+			continue
+		}
+		cells := slices.Clone(row.cells)
+		for len(cells) < len(r.header) {
+			cells = append(cells, "")
+		}
+		if err := out.Write(append(cells, fmt.Sprintf("line %d: %s", row.Line, strings.Join(row.Problems, "; ")))); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
