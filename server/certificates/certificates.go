@@ -1,0 +1,241 @@
+// Package certificates writes the certificate of an approved visit.
+package certificates
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
+)
+
+var (
+	// ErrNotReady is wrapped when a visit is not one that a certificate can be written of, with what stands in the way.
+	ErrNotReady = errors.New("no certificate can be written")
+	// ErrIncomplete is wrapped when what the office has to state is missing.
+	ErrIncomplete = errors.New("a certificate has to state this")
+)
+
+// Office is what the office states on its certificates.
+type Office struct {
+	Name     string   // of the laboratory or workshop
+	Address  []string // lines
+	Customer []string // whose instrument it is: lines of name and address
+	Base     string   // the address at which the record is found, such as https://gauges.example; "" for no code
+}
+
+// Input is everything that stands on a certificate.
+type Input struct {
+	Office     Office
+	Number     string
+	Issued     time.Time
+	Visit      plant.Visit
+	Found      plant.Run
+	Left       *plant.Run // nil where nothing was adjusted
+	Technician string
+	Approver   string
+	Place      string // where the work was done
+	Record     string // the fingerprint of the visit's record
+	Replaces   string // number of the certificate that this one replaces, or ""
+	Change     string // what is different from it
+}
+
+// Gather reads what a certificate of an approved visit needs.
+//
+// Refuses: ErrNotReady for a visit that is not approved, has fields that people still have to choose between, failed the office's
+// recalculation, or lacks a whole as-found run (or, where it was adjusted, an as-left run) with its finding.
+func Gather(src plant.Source, visit string, office Office, number string, issued time.Time) (Input, error) {
+	state, ok, err := src.Record(visit)
+	if err != nil {
+		return Input{}, err
+	}
+	if !ok {
+		return Input{}, fmt.Errorf("visit %q %w", visit, plant.ErrNotFound)
+	}
+	v, err := plant.ReadVisit(state)
+	if err != nil {
+		return Input{}, err
+	}
+	kids, err := src.Children(visit)
+	if err != nil {
+		return Input{}, err
+	}
+	kids = slices.DeleteFunc(kids, func(s merge.State) bool { return s.Kind != "run" })
+	runs, err := plant.Runs(src, visit)
+	if err != nil {
+		return Input{}, err
+	}
+	found, left := v.Speaking(runs)
+	if err := ready(&v, runs, found, left); err != nil {
+		return Input{}, err
+	}
+	in := Input{Office: office, Number: number, Issued: issued, Visit: v, Found: *found, Left: left, Record: Fingerprint(state, kids)}
+	if in.Technician, err = name(src, v.Person); err != nil {
+		return Input{}, err
+	}
+	if in.Approver, err = name(src, v.Approval.By); err != nil {
+		return Input{}, err
+	}
+	in.Place = strings.Join(slices.DeleteFunc([]string{v.Item.Area, v.Item.Place}, func(s string) bool { return s == "" }), ", ")
+	if v.Site != "" {
+		if s, ok, err := src.Record(v.Site); err != nil {
+			return Input{}, err
+		} else if ok {
+			site, err := plant.ReadSite(s)
+			if err != nil {
+				return Input{}, err
+			}
+			in.Place = strings.Join(slices.DeleteFunc([]string{site.Name, in.Place}, func(s string) bool { return s == "" }), ", ")
+		}
+	}
+	return in, nil
+}
+
+func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
+	no := func(format string, args ...any) error {
+		return fmt.Errorf("%w of visit %s: %s", ErrNotReady, v.ID, fmt.Sprintf(format, args...))
+	}
+	contested := slices.Clone(v.Contested)
+	for _, r := range runs {
+		contested = append(contested, r.Contested...)
+	}
+	switch {
+	case v.Status != plant.Approved:
+		return no("it is %s, not approved", v.Status)
+	case len(contested) > 0:
+		return no("people have to choose between values of %s", strings.Join(contested, ", "))
+	case len(v.Checks) > 0:
+		return no("the office's recalculation differs: %s", v.Checks[0].Text)
+	case v.Standard == nil:
+		return no("no standard is recorded")
+	case found == nil:
+		return no("it has no closed as-found run")
+	case found.Finding == nil:
+		return no("the as-found run has no finding")
+	case !found.Finding.Complete:
+		return no("the as-found run is not whole")
+	case v.Adjusted != nil && v.Adjusted.Done && left == nil:
+		return no("it was adjusted and has no as-left run")
+	case left != nil && (left.Finding == nil || !left.Finding.Complete):
+		return no("the as-left run is not whole")
+	}
+	return nil
+}
+
+func name(src plant.Source, id string) (string, error) {
+	p, err := plant.LoadPerson(src, id)
+	switch {
+	case errors.Is(err, plant.ErrNotFound):
+		return "", fmt.Errorf("%w: the name of the person %q", ErrIncomplete, id)
+	case err != nil:
+		return "", err
+	}
+	return p.Name, nil
+}
+
+// Fingerprint returns the SHA-256, in hexadecimal digits, of a visit's record as it was signed: the canonical bytes of
+// {"visit":STATE,"runs":[STATE…]} with the runs in the order of their ids, without what the office adds (approval, check, returned).
+func Fingerprint(visit merge.State, runs []merge.State) string {
+	signed := visit
+	signed.Fields = slices.DeleteFunc(slices.Clone(visit.Fields), func(f merge.Field) bool {
+		return f.Name == "approval" || strings.HasPrefix(f.Name, "check.") || strings.HasPrefix(f.Name, "returned.")
+	})
+	runs = slices.Clone(runs)
+	slices.SortFunc(runs, func(a, b merge.State) int { return strings.Compare(a.ID, b.ID) })
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Raw("visit", signed.Bytes())
+	w.BeginList("runs")
+	for i := range runs {
+		w.RawItem(runs[i].Bytes())
+	}
+	w.EndList()
+	w.End()
+	sum := sha256.Sum256(w.Bytes())
+	return hex.EncodeToString(sum[:])
+}
+
+// Link returns the address of a visit's record on the server at base.
+func Link(base, visit string) string { return strings.TrimSuffix(base, "/") + "/visit/" + visit }
+
+// complete refuses what would leave a blank on the certificate.
+func (in *Input) complete() error {
+	for _, x := range []struct {
+		is   bool
+		what string
+	}{
+		{in.Number != "", "a number"}, {!in.Issued.IsZero(), "the date of issue"}, {in.Office.Name != "", "the laboratory's name"},
+		{len(in.Office.Address) > 0, "the laboratory's address"}, {len(in.Office.Customer) > 0, "the customer"}, {in.Visit.Item.Tag+in.Visit.Item.Serial != "", "the item's tag or serial"},
+		{in.Visit.Method.Name != "", "the method"}, {in.Visit.Started != "", "the date of the work"}, {in.Visit.Standard != nil, "the standard"},
+		{in.Technician != "", "who did the work"}, {in.Approver != "", "who authorises it"}, {in.Found.Finding != nil, "the as-found results"},
+		{in.Replaces == "" || in.Change != "", "what is different from the certificate it replaces"}, {len(in.Record) == 64, "the record's fingerprint"},
+	} {
+		if !x.is {
+			return fmt.Errorf("%w: %s", ErrIncomplete, x.what)
+		}
+	}
+	if in.Office.Base != "" {
+		if u, err := url.Parse(in.Office.Base); err != nil || u.Scheme == "" || u.Host == "" {
+			return fmt.Errorf("%w: the server's address; %q is none", ErrIncomplete, in.Office.Base)
+		}
+	}
+	return nil
+}
+
+// PDF writes the certificate; the same input gives the same bytes.
+func PDF(in Input) ([]byte, error) {
+	if err := in.complete(); err != nil {
+		return nil, err
+	}
+	pages, total := []byte(nil), 0
+	for range 3 { // written until the number of pages it states is the number it has
+		s := newSheet(&in, total)
+		s.write()
+		var b bytes.Buffer
+		if err := s.pdf.Output(&b); err != nil {
+			return nil, fmt.Errorf("write certificate %s: %w", in.Number, err)
+		}
+		if pages = b.Bytes(); s.pdf.PageCount() == total {
+			return pages, nil
+		}
+		total = s.pdf.PageCount()
+	}
+	return nil, fmt.Errorf("certificate %s: the number of pages does not settle", in.Number)
+}
+
+// definition is what a certificate says of a method.
+type definition struct {
+	Points struct {
+		Count            int
+		Values, Percents []plant.Decimal
+	}
+	Directions string
+	Cycles     int
+	Exercise   int
+	Tap        bool
+	HoldS      float64 `json:"hold_s"`
+	HoldTopS   float64 `json:"hold_top_s"`
+	Way        string
+	Decision   struct {
+		Rule           string
+		GuardFactor    plant.Decimal `json:"guard_factor"`
+		MinProbability plant.Decimal `json:"min_probability"`
+	}
+}
+
+func (in *Input) definition() (d definition, err error) {
+	if len(in.Visit.Method.Definition) == 0 {
+		return d, nil
+	}
+	err = json.Unmarshal(in.Visit.Method.Definition, &d)
+	return d, err
+}
