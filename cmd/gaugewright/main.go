@@ -19,6 +19,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"serve", "serve a data folder to phones and browsers", serve},
+		{"demo", "serve an invented plant", demonstrate},
 		{"calc", "run a calculation: JSON in, JSON out", calculate},
 		{"import", "take in a list of instruments", importRegister},
 		{"label", "draw QR labels for instruments", label},

@@ -1,0 +1,243 @@
+// Package demo invents a plant.
+package demo
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"time"
+
+	"gaugewright/calc"
+	"gaugewright/calc/document"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+)
+
+// Options say what is invented. The same options give the same changes.
+type Options struct {
+	Seed        uint64
+	Today       time.Time                                 // the day of the rounds; its date in its own time zone counts
+	Instruments int                                       // 0: 240
+	Years       int                                       // of visits before today; 0: 5
+	Call        func(room string, document []byte) []byte // nil: calc.Call
+}
+
+// Result says what was made.
+type Result struct {
+	People                             []Person
+	Instruments, Visits, Runs, Changes int
+	Failed, Adjusted, Waiting          int  // visits found out of limits, adjusted, and signed but not approved yet
+	NoHistory                          bool // this build has no rooms expand and evaluate, so that no visit could be calculated
+}
+
+// Person is an invented person, whose record's id is to be the id of an account.
+type Person struct {
+	ID, Name, Initials, Role string
+}
+
+// ErrNotEmpty is returned when the store has changes already.
+var ErrNotEmpty = errors.New("the data folder is not empty")
+
+// maker holds what is being made.
+type maker struct {
+	Options
+	rnd            *rand.Rand
+	office, phones []*plant.Pen // the reviewer's and administrator's, the technicians'
+	count          uint64
+	changes        []change.Change
+	result         Result
+	sites, methods []merge.State
+	standards      []plant.Standard
+	gauges         []*gauge
+	plans          map[string]json.RawMessage
+	start          time.Time // six in the morning of today, UTC
+	ids            *rand.ChaCha8
+}
+
+// Seed invents a plant with its past and puts it into an empty store.
+//
+// Refuses: ErrNotEmpty; a fault of the rooms expand or evaluate, with the room's own words.
+func Seed(ctx context.Context, s *store.Store, o Options) (Result, error) {
+	last, err := s.Last()
+	if err != nil {
+		return Result{}, err
+	}
+	if last > 0 {
+		return Result{}, fmt.Errorf("%s: %w", s.Dir(), ErrNotEmpty)
+	}
+	list, result, err := Invent(o)
+	if err != nil {
+		return Result{}, err
+	}
+	for piece := range slices.Chunk(list, 1000) {
+		r, err := s.Add(ctx, piece)
+		if err != nil {
+			return Result{}, err
+		}
+		for id, why := range r.Refused {
+			return Result{}, fmt.Errorf("change %s: %w", id, why)
+		}
+	}
+	return result, nil
+}
+
+// Invent makes the changes of a plant without keeping them.
+func Invent(o Options) ([]change.Change, Result, error) {
+	if o.Instruments == 0 {
+		o.Instruments = 240
+	}
+	if o.Years == 0 {
+		o.Years = 5
+	}
+	m := &maker{Options: o, plans: map[string]json.RawMessage{}}
+	day := o.Today.Format(time.DateOnly)
+	m.ids = rand.NewChaCha8(sha256.Sum256(fmt.Appendf(nil, "%d %s", o.Seed, day)))
+	m.rnd = rand.New(m.ids)
+	var err error
+	if m.start, err = time.Parse(time.DateOnly, day); err != nil {
+		return nil, Result{}, err
+	}
+	m.start = m.start.Add(6 * time.Hour)
+	if m.Call == nil {
+		m.Call = calc.Call
+		has := func(name string) bool {
+			return slices.ContainsFunc(calc.Doors(), func(d document.Door) bool { return d.Name == name })
+		}
+		m.result.NoHistory = !has("expand") || !has("evaluate")
+	}
+	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.rounds} {
+		if err := step(); err != nil {
+			return nil, Result{}, err
+		}
+	}
+	m.result.Changes = len(m.changes)
+	return m.changes, m.result, nil
+}
+
+func (m *maker) id() string {
+	id, _ := change.NewID(m.ids) // a generator of numbers never runs dry
+	return id
+}
+
+// keep drafts a change with a pen; all pens have seen all earlier counts.
+func (m *maker) keep(p *plant.Pen, s merge.State, at time.Time, set ...plant.Set) (merge.State, error) {
+	p.Count = m.count
+	c, next, err := p.Edit(s, at, set...)
+	if err != nil {
+		return merge.State{}, err
+	}
+	m.count = c.Stamp.Count
+	m.changes = append(m.changes, c)
+	return next, nil
+}
+
+// people makes the persons and a device for each.
+func (m *maker) people() error {
+	founded := m.start.AddDate(-m.Years, -2, 0)
+	for i, who := range staff {
+		who.ID = m.id()
+		p := &plant.Pen{Device: m.id(), Author: who.ID, Random: m.ids}
+		if i < technicians {
+			m.phones = append(m.phones, p)
+		} else {
+			m.office = append(m.office, p)
+		}
+		m.result.People = append(m.result.People, who)
+	}
+	for _, who := range m.result.People {
+		if _, err := m.keep(m.administrator(), merge.State{ID: who.ID, Kind: "person"}, founded,
+			plant.Set{Field: "name", Value: who.Name}, plant.Set{Field: "initials", Value: who.Initials}, plant.Set{Field: "role", Value: who.Role}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (m *maker) administrator() *plant.Pen { return m.office[1] }
+
+// things makes the sites, methods and standards.
+func (m *maker) things() error {
+	founded := m.start.AddDate(-m.Years, -2, 0)
+	for _, s := range sites {
+		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "site"}, founded, plant.Set{Field: "code", Value: s.code}, plant.Set{Field: "name", Value: s.name})
+		if err != nil {
+			return err
+		}
+		m.sites = append(m.sites, state)
+	}
+	for _, x := range methods {
+		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: "gauge"},
+			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: json.RawMessage(x.definition)}, plant.Set{Field: "cautions", Value: x.cautions})
+		if err != nil {
+			return err
+		}
+		m.methods = append(m.methods, state)
+	}
+	for i, x := range standards {
+		calibrated := m.start.AddDate(0, -2-i, -3*i)
+		due := calibrated.AddDate(1, 0, 0)
+		if x.expired {
+			calibrated, due = m.start.AddDate(-1, -1, -4), m.start.AddDate(0, -1, -4)
+		}
+		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "standard"}, founded,
+			plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "serial", Value: x.serial}, plant.Set{Field: "manufacturer", Value: x.manufacturer},
+			plant.Set{Field: "model", Value: x.model}, plant.Set{Field: "ranges", Value: x.ranges},
+			plant.Set{Field: "certificate_no", Value: certificateOf(i, calibrated)},
+			plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{Field: "due", Value: due.Format(time.DateOnly)},
+			plant.Set{Field: "status", Value: "in service"})
+		if err != nil {
+			return err
+		}
+		std, err := plant.ReadStandard(state)
+		if err != nil {
+			return err
+		}
+		m.standards = append(m.standards, std)
+	}
+	return nil
+}
+
+// certificateOf numbers the certificate of a standard's calibration.
+func certificateOf(i int, calibrated time.Time) string {
+	return fmt.Sprintf("KL-%d-%03d", calibrated.Year(), 117+23*i)
+}
+
+// rounds makes today's list of stops for each technician: what is due nearest to today at the sites of each.
+func (m *maker) rounds() error {
+	const stopsEach = 8
+	today := m.start.Format(time.DateOnly)
+	for t, person := range m.result.People[:technicians] {
+		var mine []*gauge
+		for _, g := range m.gauges {
+			if g.technician == t && g.inService && !g.visitedLately {
+				mine = append(mine, g)
+			}
+		}
+		slices.SortStableFunc(mine, func(a, b *gauge) int { return a.due.Compare(b.due) })
+		var stops []plant.Stop
+		for _, g := range mine[:min(stopsEach, len(mine))] {
+			stops = append(stops, plant.Stop{Instrument: g.state.ID, Method: g.method})
+		}
+		if _, err := m.keep(m.office[0], merge.State{ID: m.id(), Kind: "round"}, m.start.Add(-14*time.Hour), plant.Set{Field: "date", Value: today},
+			plant.Set{Field: "person", Value: person.ID}, plant.Set{Field: "title", Value: "Round of " + person.Name}, plant.Set{Field: "stops", Value: stops}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ask calls a room and gives its answer, or its refusal as an error.
+func (m *maker) ask(room string, doc []byte) (json.RawMessage, error) {
+	reply := m.Call(room, doc)
+	if bytes.HasPrefix(reply, []byte(`{"error":`)) {
+		return nil, fmt.Errorf("room %s: %s; asked: %.600s", room, reply, doc)
+	}
+	return reply, nil
+}

@@ -1,0 +1,222 @@
+package demo_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugewright/calc"
+	"gaugewright/calc/document"
+	"gaugewright/server/demo"
+	"gaugewright/server/plant"
+	"gaugewright/sync/store"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+var today = time.Date(2026, 9, 14, 13, 0, 0, 0, time.FixedZone("plant", 2*3600))
+
+// simple stands in for the rooms expand and evaluate, so that what is invented can be tested by itself: quarters of the range, rising;
+// limit: a class's or percentage's share of the span, 1 % for a grade.
+func simple(room string, b []byte) []byte {
+	var in struct {
+		Instrument struct {
+			Low, High float64 `json:",string"`
+			Unit      string
+			Limit     struct{ Class string }
+		}
+		Captures []struct{ Step, Of, Value string }
+	}
+	if err := json.Unmarshal(b, &in); err != nil {
+		return document.ErrorDocument(err)
+	}
+	low, span := in.Instrument.Low, in.Instrument.High-in.Instrument.Low
+	target := func(i int) float64 { return low + span*float64(i)/4 }
+	var steps, readings []map[string]any
+	percent, err := strconv.ParseFloat(in.Instrument.Limit.Class, 64)
+	if err != nil {
+		percent = 1
+	}
+	limit, worst := span*percent/100, 0.0
+	for i := range 5 {
+		id := fmt.Sprintf("s1.up.%d", i)
+		to := strconv.FormatFloat(target(i), 'f', -1, 64)
+		steps = append(steps, map[string]any{"id": id + ".set", "do": "set", "target": to}, map[string]any{"id": id, "do": "read", "of": "indicated", "direction": "up", "target": to})
+		for _, c := range in.Captures {
+			if x, err := strconv.ParseFloat(c.Value, 64); err == nil && c.Step == id {
+				off := x - target(i)
+				worst = max(worst, math.Abs(off)/limit)
+				readings = append(readings, map[string]any{"step": id, "direction": "up", "point": to, "applied": target(i), "indicated": x, "error": off, "limit_low": -limit, "limit_high": limit})
+			}
+		}
+	}
+	var out any = map[string]any{"steps": steps, "screens": 5, "duration_s": 300}
+	if room == "evaluate" {
+		verdict := map[bool]string{true: "pass", false: "fail"}[worst <= 1]
+		out = map[string]any{"verdict": verdict, "complete": len(readings) == 5, "readings": readings, "worst": map[string]any{"point": "0", "fraction": worst}, "calc": "none"}
+	}
+	reply, err := json.Marshal(out)
+	if err != nil {
+		return document.ErrorDocument(err)
+	}
+	return reply
+}
+
+func seed(t *testing.T, o demo.Options) (*store.Store, demo.Result) {
+	t.Helper()
+	s, err := store.Open(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	begun := time.Now()
+	r, err := demo.Seed(context.Background(), s, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("%d changes in %v", r.Changes, time.Since(begun))
+	return s, r
+}
+
+func all[T any](t *testing.T, list []T, err error) []T {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return list
+}
+
+// check looks at an invented plant as a reviewer would.
+func check(t *testing.T, s *store.Store, r demo.Result) {
+	t.Helper()
+	instruments, err := plant.All(s, "instrument", plant.ReadInstrument)
+	instruments = all(t, instruments, err)
+	tags, units, rules := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	for _, i := range instruments {
+		tags[i.Tag], units[i.Range.Unit], rules[i.Limit.Rule] = true, true, true
+	}
+	if len(tags) != 240 || len(units) != 4 || !rules["en837"] || !rules["b40.100"] {
+		t.Error("instruments:", len(tags), units, rules)
+	}
+	standards, err := plant.All(s, "standard", plant.ReadStandard)
+	expired := 0
+	for _, x := range all(t, standards, err) {
+		if x.Due < today.Format(time.DateOnly) {
+			expired++
+		}
+	}
+	if len(standards) != 6 || expired != 1 {
+		t.Error("standards:", len(standards), "out of date:", expired)
+	}
+	people, err := plant.All(s, "person", plant.ReadPerson)
+	var roles []string
+	for _, p := range all(t, people, err) {
+		roles = append(roles, p.Role)
+	}
+	slices.Sort(roles)
+	if !cmp.Equal(roles, []string{"administrator", "reviewer", "technician", "technician"}) {
+		t.Error(roles)
+	}
+	rounds, err := plant.All(s, "round", plant.ReadRound)
+	for _, x := range all(t, rounds, err) {
+		if x.Date != "2026-09-14" || len(x.Stops) != 8 {
+			t.Error("round:", x.Date, len(x.Stops))
+		}
+	}
+	if len(rounds) != 2 || rounds[0].Person == rounds[1].Person {
+		t.Error("rounds:", rounds)
+	}
+	visits, err := plant.All(s, "visit", plant.ReadVisit)
+	visits = all(t, visits, err)
+	count := map[plant.Status]int{}
+	failed, years := 0, map[string]bool{}
+	for _, v := range visits {
+		count[v.Status]++
+		years[v.Started[:4]] = true
+		if v.Summary.AsFound == nil || len(v.Summary.AsFound.Points) < 5 || v.Summary.AsFound.WorstFraction == nil {
+			t.Fatalf("visit %s has no summary: %+v", v.ID, v.Summary)
+		}
+		if v.Summary.AsFound.Verdict == "fail" {
+			failed++
+		}
+		if (v.Summary.AsLeft != nil) != v.Adjusted.Done {
+			t.Error("as left goes with an adjustment:", v.ID)
+		}
+		if len(v.Contested) > 0 || v.Started > "2026-09-14" {
+			t.Error(v.ID, v.Contested, v.Started)
+		}
+	}
+	if count[plant.Approved] < 1100 || count[plant.Signed] < 3 || count[plant.Open] > 0 || len(years) < 5 {
+		t.Error(count, years)
+	}
+	if share := float64(failed) / float64(len(visits)); share < 0.01 || share > 0.15 || failed != r.Failed {
+		t.Errorf("%d of %d found out of limits", failed, len(visits))
+	}
+}
+
+func TestPlantIsBelievable(t *testing.T) {
+	s, r := seed(t, demo.Options{Seed: 1, Today: today, Call: simple})
+	check(t, s, r)
+	if r.Changes > 3*r.Visits+300 {
+		t.Errorf("%d changes for %d visits", r.Changes, r.Visits)
+	}
+	if _, err := demo.Seed(context.Background(), s, demo.Options{Seed: 1, Today: today, Call: simple}); !errors.Is(err, demo.ErrNotEmpty) {
+		t.Error(err)
+	}
+}
+
+func TestWithTheRealRooms(t *testing.T) {
+	for _, room := range []string{"expand", "evaluate"} {
+		if !slices.ContainsFunc(calc.Doors(), func(d document.Door) bool { return d.Name == room }) {
+			t.Skipf("this build has no room %s", room)
+		}
+	}
+	s, r := seed(t, demo.Options{Seed: 1, Today: today})
+	check(t, s, r)
+}
+
+func TestSameSeedSameBytes(t *testing.T) {
+	o := demo.Options{Seed: 5, Today: today, Instruments: 12, Call: simple}
+	write := func(o demo.Options) (b []byte) {
+		list, _, err := demo.Invent(o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range list {
+			b = append(append(b, list[i].Bytes()...), '\n')
+		}
+		return b
+	}
+	first := write(o)
+	if string(first) != string(write(o)) {
+		t.Error("the same seed gave other bytes")
+	}
+	o.Seed = 6
+	if string(first) == string(write(o)) {
+		t.Error("another seed gave the same bytes")
+	}
+	o.Seed, o.Today = 5, today.AddDate(0, 0, 1)
+	if string(first) == string(write(o)) {
+		t.Error("another day gave the same bytes")
+	}
+}
+
+func TestARoomsRefusalIsPassedOn(t *testing.T) {
+	_, _, err := demo.Invent(demo.Options{Seed: 1, Today: today, Instruments: 3, Call: func(string, []byte) []byte {
+		return document.ErrorDocument(document.Refuse(document.CodeRange, "method", "not like this"))
+	}})
+	if err == nil || !strings.Contains(err.Error(), "not like this") || !strings.Contains(err.Error(), "PI-") {
+		t.Error(err)
+	}
+}
