@@ -13,6 +13,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/plant"
 	"gaugewright/server/site"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
@@ -34,7 +35,10 @@ type Deps struct {
 	OnAccepted func([]change.Change)
 }
 
-type server struct{ Deps }
+type server struct {
+	Deps
+	desk *desk
+}
 
 const (
 	maxJSON = 8 << 20
@@ -43,7 +47,7 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{d}
+	s := &server{d, newDesk(d.Store, d.Now)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
@@ -68,6 +72,15 @@ func New(d Deps) http.Handler {
 	api.GET("/blobs/:name", s.getBlob, everybody)
 	api.HEAD("/blobs/:name", s.getBlob, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
+
+	office := api.Group("/office", s.allow(auth.Reviewer, auth.Administrator))
+	office.GET("/day", s.day)
+	office.GET("/visits/:id", s.officeVisit)
+	office.POST("/visits/:id/approve", s.approve, limit(maxJSON))
+	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))
+	office.GET("/register", s.register)
+	office.GET("/history/:id", s.history)
+	office.GET("/quarantine", s.quarantine)
 
 	admin := s.allow(auth.Administrator)
 	api.GET("/users", s.users, admin)
@@ -117,6 +130,15 @@ var statuses = []struct {
 	{auth.ErrTooMany, http.StatusTooManyRequests, "too_many"},
 	{auth.ErrInput, http.StatusBadRequest, "range"},
 	{errRole, http.StatusForbidden, "role"},
+	{errDate, http.StatusBadRequest, "range"},
+	{errRemark, http.StatusBadRequest, "range"},
+	{errChanged, http.StatusConflict, "changed"},
+	{errUnsigned, http.StatusConflict, "unsigned"},
+	{errApproved, http.StatusConflict, "approved"},
+	{errContested, http.StatusConflict, "contested"},
+	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
+	{plant.ErrKind, http.StatusNotFound, "not_found"},
+	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
 	{errType, http.StatusUnsupportedMediaType, "type"},
 	{store.ErrBlobName, http.StatusBadRequest, "shape"},
 	{store.ErrBlobHash, http.StatusBadRequest, "hash"},

@@ -23,7 +23,7 @@ import (
 	"github.com/golang-jwt/jwt/v5"
 )
 
-type plant struct {
+type testPlant struct {
 	t       *testing.T
 	store   *store.Store
 	keeper  *auth.Keeper
@@ -37,7 +37,7 @@ const secret = "a long enough secret"
 
 var people = map[string]auth.Role{"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator}
 
-func newPlant(t *testing.T) *plant {
+func newPlant(t *testing.T) *testPlant {
 	t.Helper()
 	s, err := store.Open(t.TempDir())
 	if err != nil {
@@ -48,13 +48,11 @@ func newPlant(t *testing.T) *plant {
 			t.Error(err)
 		}
 	})
-	p := &plant{t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{}, cookies: map[string]*http.Cookie{}}
-	now := func() time.Time { return p.now }
-	if p.keeper, err = auth.New(s, now); err != nil {
+	p := &testPlant{t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{}, cookies: map[string]*http.Cookie{}}
+	if p.keeper, err = auth.New(s, p.clock); err != nil {
 		t.Fatal(err)
 	}
-	p.handler = api.New(api.Deps{Store: s, Keeper: p.keeper, Now: now, Version: "v0.0.0", Client: fstest.MapFS{
-		"index.html": {Data: []byte("<!doctype html>page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
+	p.handler = p.open()
 	for name, role := range people {
 		if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
 			t.Fatal(err)
@@ -69,6 +67,14 @@ func newPlant(t *testing.T) *plant {
 	return p
 }
 
+func (p *testPlant) clock() time.Time { return p.now }
+
+// open starts the server on the plant's store, as after a restart.
+func (p *testPlant) open() http.Handler {
+	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "v0.0.0", Client: fstest.MapFS{
+		"index.html": {Data: []byte("<!doctype html>page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
+}
+
 // id turns a name into letters of the id alphabet.
 func id(name string) string {
 	return strings.NewReplacer("i", "1", "l", "1", "o", "0", "u", "v").Replace(name)
@@ -81,7 +87,7 @@ type answer struct {
 	cookie *http.Cookie
 }
 
-func (p *plant) do(who, method, path, body string) answer {
+func (p *testPlant) do(who, method, path, body string) answer {
 	p.t.Helper()
 	r := httptest.NewRequest(method, path, strings.NewReader(body))
 	if body != "" && !strings.HasPrefix(path, "/api/blobs") {
@@ -95,7 +101,7 @@ func (p *plant) do(who, method, path, body string) answer {
 	return p.send(r)
 }
 
-func (p *plant) send(r *http.Request) answer {
+func (p *testPlant) send(r *http.Request) answer {
 	p.t.Helper()
 	w := httptest.NewRecorder()
 	p.handler.ServeHTTP(w, r)

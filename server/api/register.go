@@ -1,0 +1,84 @@
+package api
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+
+	"github.com/labstack/echo/v4"
+)
+
+// maxRegister is how many instruments one answer lists.
+const maxRegister = 100
+
+// gauge is an instrument in a list.
+type gauge struct {
+	ID          string      `json:"id"`
+	Tag         string      `json:"tag"`
+	Serial      string      `json:"serial"`
+	Description string      `json:"description"`
+	Range       plant.Range `json:"range"`
+	Area        string      `json:"area"`
+	Place       string      `json:"place"`
+	Due         string      `json:"due"`
+	Status      string      `json:"status"`
+	Label       string      `json:"label"`
+	Contested   []string    `json:"contested"`
+	Damaged     bool        `json:"damaged"`
+}
+
+func (s *server) register(c echo.Context) error {
+	ids, next, err := s.desk.search(c.QueryParam("q"), c.QueryParam("after"), maxRegister)
+	if err != nil {
+		return err
+	}
+	list := []gauge{}
+	for _, id := range ids {
+		v, err := plant.LoadInstrument(s.Store, id)
+		if err != nil && !errors.Is(err, plant.ErrValue) {
+			return err
+		}
+		list = append(list, gauge{id, v.Tag, v.Serial, v.Description, v.Range, v.Area, v.Place, v.Due, v.Status, v.Label, v.Contested, err != nil})
+	}
+	return c.JSON(http.StatusOK, map[string]any{"instruments": list, "after": next})
+}
+
+// aside is a change that was put aside, for people to read.
+type aside struct {
+	Seq    uint64          `json:"seq"`
+	Reason string          `json:"reason"`
+	Author string          `json:"author"`
+	Device string          `json:"device"`
+	Wall   string          `json:"wall"`
+	Record string          `json:"record"`
+	Kind   string          `json:"kind"`
+	Set    []pastSet       `json:"set"`
+	Sent   json.RawMessage `json:"sent"` // the whole, where it can be read; null otherwise
+	Bytes  int             `json:"bytes"`
+}
+
+func (s *server) quarantine(c echo.Context) error {
+	held, err := s.Store.Quarantined()
+	if err != nil {
+		return err
+	}
+	names, err := s.names()
+	if err != nil {
+		return err
+	}
+	list := []aside{}
+	for _, h := range held {
+		a := aside{Seq: h.Seq, Reason: h.Reason, Set: []pastSet{}, Sent: json.RawMessage("null"), Bytes: len(h.Bytes)}
+		if one, err := change.Parse(h.Bytes); err == nil {
+			a.Author, a.Device, a.Wall, a.Record, a.Kind, a.Sent = called(names, one.Author), one.Device, one.Wall, one.Record, one.Kind, h.Bytes
+			for _, x := range one.Set {
+				a.Set = append(a.Set, pastSet{Field: x.Field, Value: json.RawMessage("null"), Bytes: len(x.Value), First: len(x.Sees) == 0, Before: json.RawMessage("null")})
+			}
+		}
+		list = append(list, a)
+	}
+	return c.JSON(http.StatusOK, map[string]any{"quarantined": list})
+}
