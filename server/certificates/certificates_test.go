@@ -109,7 +109,7 @@ func run(label string, off float64, uncertain bool, points int) []plant.Set {
 			"error": off, "limit_low": -0.1, "limit_high": 0.1, "fraction": off / 0.1, "verdict": verdict})
 		set = append(set, plant.Set{Field: fmt.Sprintf("capture.c%d", i), Value: doc{"step": step, "of": "indicated", "value": fmt.Sprintf("%.2f", applied+off), "unit": "bar", "at": "2026-03-04T08:10:00.000Z"}})
 		if i < points {
-			p := doc{"point": point, "applied": applied, "error": off, "limit": 0.1, "verdict": verdict}
+			p := doc{"point": applied, "applied": applied, "error": off, "limit": 0.1, "verdict": verdict}
 			if uncertain {
 				p["u"], p["k"], p["expanded"] = 0.016, 2, 0.032
 			}

@@ -1,6 +1,7 @@
 package certificates
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"strconv"
@@ -41,13 +42,24 @@ func gather(run *plant.Run, resolution plant.Decimal) results {
 		r.indicated = append(r.indicated, text("indicated", reading.Indicated))
 		var u *float64
 		for i := range run.Finding.Points {
-			if string(run.Finding.Points[i].Point) == string(reading.Point) {
+			if samePoint(run.Finding.Points[i].Point, reading.Point) {
 				u = run.Finding.Points[i].Expanded
 			}
 		}
 		r.expanded = append(r.expanded, u)
 	}
 	return r
+}
+
+// samePoint compares two points, each a number or a decimal text.
+func samePoint(a, b json.RawMessage) bool {
+	var x, y plant.Decimal
+	if json.Unmarshal(a, &x) != nil || json.Unmarshal(b, &y) != nil {
+		return string(a) == string(b)
+	}
+	p, err := strconv.ParseFloat(string(x), 64)
+	q, err2 := strconv.ParseFloat(string(y), 64)
+	return err == nil && err2 == nil && p == q
 }
 
 var columns = []struct {

@@ -325,7 +325,7 @@ func (s *sheet) uncertainty() string {
 	case stated < points:
 		return "The column U gives the expanded uncertainty where one was evaluated; for the points without a figure none was."
 	}
-	text := "The column U gives the expanded uncertainty in the unit of the table, the standard uncertainty multiplied by the coverage factor k"
+	text := "The column U gives the expanded uncertainty of the point, over its readings, in the unit of the table: the standard uncertainty multiplied by the coverage factor k"
 	if len(k) == 1 {
 		for one := range k {
 			text += " = " + one
