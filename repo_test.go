@@ -34,7 +34,7 @@ var rooms = []room{
 	{"calc/standard", basis + " calc/uncertainty"},
 	{"calc/head", basis + " calc/medium calc/uncertainty"},
 	{"calc/balance", basis + " calc/medium calc/uncertainty"},
-	{"calc/gauge", basis + " calc/uncertainty calc/conformity calc/standard calc/points"}, // a gauge's verdict needs its standard and its rule
+	{"calc/gauge", basis + " calc/uncertainty calc/conformity calc/standard calc/head calc/points"}, // a gauge's verdict needs its standard, its rule and the column between them
 	{"calc/leak", basis + " calc/uncertainty"},
 	{"calc/switches", basis + " calc/uncertainty"},
 	{"calc/burst", basis + " calc/uncertainty"},

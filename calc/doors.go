@@ -10,6 +10,7 @@ import (
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/calc/energy"
+	"gaugewright/calc/gauge"
 	"gaugewright/calc/head"
 	"gaugewright/calc/history"
 	"gaugewright/calc/leak"
@@ -36,6 +37,8 @@ func rooms() []document.Door {
 		head.Doors(),
 		balance.Doors(),
 		conformity.Doors(),
+		gauge.Doors(),
+		{{Name: "expand", Call: expandDoor, Sample: expandSample}, {Name: "evaluate", Call: evaluateDoor, Sample: evaluateSample}},
 		history.Doors(),
 		switches.Doors(),
 		leak.Doors(),

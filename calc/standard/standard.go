@@ -1,0 +1,139 @@
+// Package standard turns a reference standard's specification and calibration into its uncertainty at a point.
+package standard
+
+import (
+	"math"
+
+	"gaugewright/calc/document"
+)
+
+// Range is one range of a standard with its specification: half-widths that add up, all in the unit of the document.
+type Range struct {
+	Low, High    float64
+	OfReading    float64 // per cent
+	OfSpan       float64 // per cent
+	Absolute     float64
+	StabilityPPM float64 // parts per million of the reading
+	K            float64 // coverage factor of the specification; 0: limits of a rectangular distribution
+}
+
+// Point is one point of a standard's own calibration.
+type Point struct{ Applied, Error, Expanded, K float64 }
+
+// Standard is what is known of a standard.
+type Standard struct {
+	Fixed        float64 // a standard uncertainty given outright
+	HasFixed     bool
+	Ranges       []Range
+	Points       []Point // rising
+	DriftPerYear float64
+	YearsSince   float64
+}
+
+// Uncertainty returns the standard uncertainty of the standard at a pressure, and the range that serves: the one with the smallest.
+//
+//	specification a = %·|p| + %·span + absolute + ppm·|p|: u = a/k, or a/√3 without a k;  certificate u = U/k, interpolated
+//	u² = u_spec² + u_cert² + (drift·years)²/3
+//
+// Takes:   a pressure in the unit of the standard.
+// Gives:   u in that unit, the index of the range (−1 where u was given outright).
+// Refuses: Fault range where no range holds the pressure, or where it lies outside the certificate's points: nothing is extrapolated.
+// Source:  sum of limits as rectangular half-width: GUM (JCGM 100) 4.3.7; linear interpolation between the points of a certificate: common practice.
+func (s *Standard) Uncertainty(p float64) (u float64, index int, err error) {
+	if s.HasFixed {
+		return s.Fixed, -1, nil
+	}
+	index = -1
+	for i, r := range s.Ranges {
+		if p < r.Low || p > r.High {
+			continue
+		}
+		a := float64(r.OfReading/100*math.Abs(p)) + float64(r.OfSpan/100*(r.High-r.Low)) + r.Absolute + float64(r.StabilityPPM*1e-6*math.Abs(p))
+		one := a / math.Sqrt(3)
+		if r.K > 0 {
+			one = a / r.K
+		}
+		if index < 0 || one < u {
+			u, index = one, i
+		}
+	}
+	if index < 0 {
+		return 0, -1, document.Refuse(document.CodeRange, "standard.ranges", "no range of the standard holds the point")
+	}
+	if len(s.Points) > 0 {
+		c, err := s.certified(p)
+		if err != nil {
+			return 0, -1, err
+		}
+		u = math.Sqrt(float64(u*u) + float64(c*c))
+	}
+	if s.DriftPerYear != 0 {
+		d := float64(s.DriftPerYear * s.YearsSince)
+		u = math.Sqrt(float64(u*u) + float64(d*d/3))
+	}
+	return u, index, nil
+}
+
+func (s *Standard) certified(p float64) (float64, error) {
+	if p < s.Points[0].Applied || p > s.Points[len(s.Points)-1].Applied {
+		return 0, document.Refuse(document.CodeRange, "standard.certificate.points", "the point lies outside the points of the certificate; nothing is extrapolated")
+	}
+	for i := 1; i < len(s.Points); i++ {
+		a, b := s.Points[i-1], s.Points[i]
+		if p > b.Applied {
+			continue
+		}
+		ua, ub := a.Expanded/a.K, b.Expanded/b.K
+		return ua + float64((ub-ua)*((p-a.Applied)/(b.Applied-a.Applied))), nil
+	}
+	return s.Points[0].Expanded / s.Points[0].K, nil
+}
+
+// Read takes a standard from the fields of room gauge: u, or ranges with what belongs to them.
+func Read(in *document.Reader) Standard {
+	var s Standard
+	if u, ok := in.Optional("u"); ok {
+		s.Fixed, s.HasFixed = u, true
+		if in.Err() == nil && u < 0 {
+			in.Fail(document.CodeRange, "u", "must not be below zero")
+		}
+		return s
+	}
+	for _, r := range in.List("ranges") {
+		one := Range{Low: r.Number("low"), High: r.Number("high"), OfReading: r.NumberOr("of_reading_percent", 0), OfSpan: r.NumberOr("of_span_percent", 0),
+			Absolute: r.NumberOr("absolute", 0), StabilityPPM: r.NumberOr("stability_ppm", 0), K: r.NumberOr("k", 0)}
+		switch {
+		case in.Err() != nil:
+		case one.Low >= one.High:
+			r.Fail(document.CodeRange, "high", "must lie above low")
+		case one.OfReading < 0 || one.OfSpan < 0 || one.Absolute < 0 || one.StabilityPPM < 0 || one.K < 0:
+			r.Fail(document.CodeRange, "of_reading_percent", "the terms of a specification must not be below zero")
+		case one.OfReading+one.OfSpan+one.Absolute+one.StabilityPPM == 0:
+			r.Fail(document.CodeMissing, "absolute", "a range without a specification says nothing of its uncertainty")
+		}
+		s.Ranges = append(s.Ranges, one)
+	}
+	if in.Err() == nil && len(s.Ranges) == 0 {
+		in.Fail(document.CodeMissing, "ranges", "at least one range is needed")
+	}
+	if c, ok := in.OptionalObject("certificate"); ok {
+		for i, p := range c.List("points") {
+			one := Point{p.Number("applied"), p.NumberOr("error", 0), p.Number("expanded"), p.NumberOr("k", 2)}
+			switch {
+			case in.Err() != nil:
+			case one.K <= 0:
+				p.Fail(document.CodeRange, "k", "must be above zero")
+			case one.Expanded <= 0:
+				p.Fail(document.CodeRange, "expanded", "a certificate's uncertainty must be above zero")
+			case i > 0 && one.Applied <= s.Points[i-1].Applied:
+				p.Fail(document.CodeRange, "applied", "the points must rise")
+			}
+			s.Points = append(s.Points, one)
+		}
+	}
+	s.DriftPerYear, s.YearsSince = in.NumberOr("drift_per_year", 0), in.NumberOr("years_since", 0)
+	if in.Err() == nil && (s.DriftPerYear < 0 || s.YearsSince < 0) {
+		in.Fail(document.CodeRange, "drift_per_year", "drift and years must not be below zero")
+	}
+	return s
+}
