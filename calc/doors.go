@@ -18,6 +18,7 @@ import (
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/points"
 	"gaugewright/calc/switches"
+	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
 )
 
@@ -37,6 +38,7 @@ func rooms() []document.Door {
 		head.Doors(),
 		balance.Doors(),
 		conformity.Doors(),
+		uncertainty.Doors(),
 		gauge.Doors(),
 		{{Name: "expand", Call: expandDoor, Sample: expandSample}, {Name: "evaluate", Call: evaluateDoor, Sample: evaluateSample}},
 		history.Doors(),
