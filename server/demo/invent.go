@@ -229,12 +229,12 @@ func (m *maker) lastVisit(i int) time.Time {
 	return m.start.AddDate(0, 0, -back)
 }
 
-// character gives a gauge its ways: most are good and drift slowly, one in twelve drifts out within a few years.
+// character gives a gauge its ways: most are good and drift slowly, one in nine drifts out within a few years.
 func (m *maker) character(g *gauge) {
-	g.offset = 0.22 * m.rnd.NormFloat64()
-	g.drift = 0.06 * m.rnd.NormFloat64()
-	if m.rnd.IntN(12) == 0 {
-		g.drift = (0.25 + 0.15*m.rnd.Float64()) * float64(1-2*m.rnd.IntN(2))
+	g.offset = 0.26 * m.rnd.NormFloat64()
+	g.drift = 0.08 * m.rnd.NormFloat64()
+	if m.rnd.IntN(9) == 0 {
+		g.drift = (0.3 + 0.3*m.rnd.Float64()) * float64(1-2*m.rnd.IntN(2))
 	}
 	g.curve = 0.15 * m.rnd.NormFloat64()
 	g.hysteresis = 0.1 + 0.15*m.rnd.Float64()
