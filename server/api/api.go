@@ -13,6 +13,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/labels"
 	"gaugewright/server/plant"
 	"gaugewright/server/site"
 	"gaugewright/sync/change"
@@ -73,14 +74,22 @@ func New(d Deps) http.Handler {
 	api.HEAD("/blobs/:name", s.getBlob, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
 
-	office := api.Group("/office", s.allow(auth.Reviewer, auth.Administrator))
+	reviewer := s.allow(auth.Reviewer, auth.Administrator)
+	office := api.Group("/office", reviewer)
 	office.GET("/day", s.day)
 	office.GET("/visits/:id", s.officeVisit)
 	office.POST("/visits/:id/approve", s.approve, limit(maxJSON))
 	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))
+	office.POST("/visits/:id/certificate", s.certify)
+	office.GET("/letterhead", s.letterhead)
+	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
 	office.GET("/history/:id", s.history)
 	office.GET("/quarantine", s.quarantine)
+
+	api.POST("/labels", s.labelSheet, reviewer, limit(maxJSON))
+	api.GET("/labels/:file", s.label, reviewer)
+	api.GET("/certificates/:file", s.certificate, everybody)
 
 	admin := s.allow(auth.Administrator)
 	api.GET("/users", s.users, admin)
@@ -136,6 +145,12 @@ var statuses = []struct {
 	{errUnsigned, http.StatusConflict, "unsigned"},
 	{errApproved, http.StatusConflict, "approved"},
 	{errContested, http.StatusConflict, "contested"},
+	{errIssued, http.StatusConflict, "issued"},
+	{errNotYet, http.StatusConflict, "unsigned"},
+	{errLetterhead, http.StatusBadRequest, "range"},
+	{errLabels, http.StatusBadRequest, "range"},
+	{labels.ErrLink, http.StatusBadRequest, "range"},
+	{labels.ErrSize, http.StatusBadRequest, "range"},
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},

@@ -185,9 +185,13 @@ func (s *server) officeVisit(c echo.Context) error {
 		}
 		history = append(history, more...)
 	}
+	papers, err := s.certificatesOf(id)
+	if err != nil {
+		return err
+	}
 	slices.SortFunc(history, func(a, b past) int { return int(a.Seq) - int(b.Seq) })
 	return c.JSON(http.StatusOK, map[string]any{"visit": json.RawMessage(state.Bytes()), "runs": states, "status": v.Status, "attention": attention(&v, runs),
-		"covers": plant.Covers(runs), "people": names, "history": history})
+		"covers": plant.Covers(runs), "people": names, "history": history, "certificates": papers})
 }
 
 // past is one change of a record, for people to read.
@@ -282,6 +286,7 @@ func (s *server) approve(c echo.Context) error {
 	}
 	slices.Sort(in.Covers)
 	user := c.Get("user").(auth.User)
+	var out issued
 	err := s.desk.write(c.Request().Context(), user.ID, func(p *plant.Pen) ([]change.Change, error) {
 		state, v, runs, err := s.signedVisit(c.Param("id"))
 		if err != nil {
@@ -300,13 +305,30 @@ func (s *server) approve(c echo.Context) error {
 		case len(contested) > 0:
 			return nil, fmt.Errorf("%w of %s", errContested, strings.Join(contested, ", "))
 		}
-		one, _, err := p.Edit(state, s.Now(), plant.Set{Field: "approval", Value: map[string]any{"certificate": "", "covers": covers}})
-		return []change.Change{one}, err
+		return s.approved(p, state, covers, s.base(c), &out)
 	})
 	if err != nil {
 		return err
 	}
-	return c.JSON(http.StatusOK, map[string]any{"status": plant.Approved})
+	return c.JSON(http.StatusOK, map[string]any{"status": plant.Approved, "certificate": out})
+}
+
+// approved drafts the approval and, where it can be written, the certificate that it names: both are kept or neither.
+func (s *server) approved(p *plant.Pen, state merge.State, covers []string, base string, out *issued) ([]change.Change, error) {
+	approve := func(p *plant.Pen, certificate string) (change.Change, merge.State, error) {
+		return p.Edit(state, s.Now(), plant.Set{Field: "approval", Value: map[string]any{"certificate": certificate, "covers": covers}})
+	}
+	trial := *p
+	_, next, err := approve(&trial, "")
+	if err != nil {
+		return nil, err
+	}
+	var list []change.Change
+	if *out, list, err = s.issue(p, over{s.Store, map[string]merge.State{state.ID: next}}, state.ID, base); err != nil {
+		return nil, err
+	}
+	one, _, err := approve(p, out.ID)
+	return append(list, one), err
 }
 
 func (s *server) sendBack(c echo.Context) error {

@@ -1,0 +1,135 @@
+package api_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"image/png"
+	"strings"
+	"testing"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
+
+	"github.com/makiuchi-d/gozxing"
+	"github.com/makiuchi-d/gozxing/qrcode"
+)
+
+const head = `{"name":"Works laboratory","address":["1 Dock Road"],"customer":["Works North"]}`
+
+// wholeVisit makes a signed visit that has all a certificate states.
+func (f *phone) wholeVisit(tag string) merge.State {
+	f.t.Helper()
+	visit, _ := f.visit(tag, "pass", true, set("method", doc{"id": "m", "version": 1, "name": "Yearly check", "definition": doc{"kind": "gauge", "points": doc{"count": 2},
+		"directions": "up", "cycles": 1, "way": "applied-set", "decision": doc{"rule": "simple"}}}), set("surroundings", doc{"temperature_c": "21"}),
+		set("identity", doc{"ok": true, "note": ""}), set("condition", doc{"ok": true, "note": ""}), set("adjusted", doc{"done": false, "note": ""}))
+	return visit
+}
+
+type certificate struct{ ID, Number, Without string }
+
+func (f *phone) approve(visit string) certificate {
+	f.t.Helper()
+	a := f.do("reviewer", "POST", "/api/office/visits/"+visit+"/approve", js(doc{"covers": f.covers(visit)}))
+	var in struct{ Certificate certificate }
+	if err := json.Unmarshal(a.body, &in); err != nil || a.status != 200 {
+		f.t.Fatalf("%d %s", a.status, a.body)
+	}
+	return in.Certificate
+}
+
+func TestApprovingIssuesTheCertificate(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	early := f.wholeVisit("PI-1")
+	if c := f.approve(early.ID); c.ID != "" || !strings.Contains(c.Without, "name and address") {
+		t.Errorf("without a letterhead: %+v", c)
+	}
+	if a := p.do("administrator", "PUT", "/api/office/letterhead", head); a.status != 200 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	f.pen.Count, _ = plant.HighestCount(p.store)
+	c := f.approve(f.wholeVisit("PI-2").ID)
+	if c.Number != "2026-00001" || c.Without != "" {
+		t.Fatalf("%+v", c)
+	}
+	for _, who := range []string{"technician", "reviewer"} {
+		a := p.do(who, "GET", "/api/certificates/"+c.ID+".pdf", "")
+		if a.status != 200 || !bytes.HasPrefix(a.body, []byte("%PDF-")) || !strings.Contains(a.header.Get("Content-Disposition"), "certificate-2026-00001.pdf") {
+			t.Errorf("%s: %d %v", who, a.status, a.header)
+		}
+	}
+	kept, err := plant.All(p.store, "certificate", plant.ReadCertificate)
+	if err != nil || len(kept) != 1 || kept[0].By != id("reviewer") || len(kept[0].Fingerprint) != 64 {
+		t.Errorf("%+v %v", kept, err)
+	}
+	// The earlier one is issued now, once, and numbered on even by a server that has just started.
+	p.handler = p.open()
+	path := "/api/office/visits/" + early.ID + "/certificate"
+	a := p.do("reviewer", "POST", path, "")
+	if a.status != 200 || !strings.Contains(string(a.body), "2026-00002") {
+		t.Errorf("%d %s", a.status, a.body)
+	}
+	p.refused("issued", 409, "reviewer", path, "")
+	open, _ := f.visit("PI-3", "pass", true)
+	p.refused("unsigned", 409, "reviewer", "/api/office/visits/"+open.ID+"/certificate", "")
+	if c := f.approve(open.ID); c.ID != "" || !strings.Contains(c.Without, "a certificate has to state this") {
+		t.Errorf("a visit without its method: %+v", c)
+	}
+}
+
+func TestWhoMayHavePapers(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	gauge := f.make("instrument", "", set("tag", "PI-7"), set("range", doc{"low": "0", "high": "10", "unit": "bar"}), set("label", "k7f3q9xw"))
+	bare := f.make("instrument", "", set("tag", "PI-8"), set("range", doc{"low": "0", "high": "10", "unit": "bar"}))
+	office := [4]int{401, 403, 200, 200}
+	wrong := [4]int{401, 403, 400, 400}
+	tests := []struct {
+		method, path, body string
+		want               [4]int
+		has                string
+	}{
+		{"GET", "/api/labels/" + bare.ID + ".svg", "", wrong, `"range"`}, // before the sheet gives it a label
+		{"POST", "/api/labels", js(doc{"instruments": []string{gauge.ID, bare.ID}}), office, "%PDF-"},
+		{"POST", "/api/labels", `{"instruments":[]}`, wrong, `"range"`},
+		{"POST", "/api/labels", js(doc{"instruments": []string{gauge.ID, gauge.ID}}), wrong, `"range"`},
+		{"POST", "/api/labels", `{"instruments":["none"]}`, [4]int{401, 403, 404, 404}, `"not_found"`},
+		{"GET", "/api/labels/" + gauge.ID + ".svg", "", office, "PI-7"},
+		{"GET", "/api/labels/" + gauge.ID + ".png", "", office, "PNG"},
+		{"GET", "/api/labels/" + gauge.ID + ".gif", "", [4]int{401, 403, 404, 404}, `"not_found"`},
+		{"GET", "/api/certificates/none.pdf", "", [4]int{401, 404, 404, 404}, ""},
+		{"GET", "/api/certificates/" + gauge.ID + ".pdf", "", [4]int{401, 404, 404, 404}, ""},
+		{"GET", "/api/office/letterhead", "", office, `"address":[]`},
+		{"PUT", "/api/office/letterhead", `{"name":"L","address":[],"customer":["c"]}`, [4]int{401, 403, 403, 400}, ""},
+		{"PUT", "/api/office/letterhead", head, [4]int{401, 403, 403, 200}, ""},
+		{"GET", "/api/office/letterhead", "", office, "Dock Road"},
+		{"POST", "/api/office/visits/none/certificate", "", [4]int{401, 403, 404, 404}, `"not_found"`},
+	}
+	for _, tt := range tests {
+		for i, who := range []string{"", "technician", "reviewer", "administrator"} {
+			a := p.do(who, tt.method, tt.path, tt.body)
+			if a.status != tt.want[i] {
+				t.Errorf("%s %s as %q: %d, want %d: %.200s", tt.method, tt.path, who, a.status, tt.want[i], a.body)
+			}
+			if i > 1 && !strings.Contains(string(a.body), tt.has) || i < 2 && strings.Contains(string(a.body), "PI-7") {
+				t.Errorf("%s %s as %q: %.200s", tt.method, tt.path, who, a.body)
+			}
+		}
+	}
+	got, err := plant.LoadInstrument(p.store, bare.ID)
+	if err != nil || len(got.Label) != 10 {
+		t.Error("the sheet gave no label:", got.Label, err)
+	}
+	img, err := png.Decode(bytes.NewReader(p.do("reviewer", "GET", "/api/labels/"+bare.ID+".png", "").body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	bits, err := gozxing.NewBinaryBitmapFromImage(img)
+	if err != nil {
+		t.Fatal(err)
+	}
+	code, err := qrcode.NewQRCodeReader().Decode(bits, nil)
+	if err != nil || code.GetText() != "http://example.com/t/"+got.Label { // the host that httptest's requests name
+		t.Error(code, err)
+	}
+}
