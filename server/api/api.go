@@ -17,6 +17,7 @@ import (
 	"gaugewright/server/plant"
 	"gaugewright/server/site"
 	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
 	"gaugewright/sync/store"
 
 	"github.com/labstack/echo/v4"
@@ -38,7 +39,8 @@ type Deps struct {
 
 type server struct {
 	Deps
-	desk *desk
+	desk  *desk
+	scope *scope
 }
 
 const (
@@ -48,7 +50,7 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{d, newDesk(d.Store, d.Now)}
+	s := &server{d, newDesk(d.Store, d.Now), newScope(d.Store)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
@@ -72,6 +74,7 @@ func New(d Deps) http.Handler {
 	api.PUT("/blobs/:name", s.putBlob, everybody, limit(store.MaxBlob))
 	api.GET("/blobs/:name", s.getBlob, everybody)
 	api.HEAD("/blobs/:name", s.getBlob, everybody)
+	api.GET("/tree", s.tree, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
 
 	reviewer := s.allow(auth.Reviewer, auth.Administrator)
@@ -155,6 +158,7 @@ var statuses = []struct {
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
 	{errType, http.StatusUnsupportedMediaType, "type"},
+	{journal.ErrRange, http.StatusBadRequest, "range"},
 	{store.ErrBlobName, http.StatusBadRequest, "shape"},
 	{store.ErrBlobHash, http.StatusBadRequest, "hash"},
 	{store.ErrBlobSize, http.StatusRequestEntityTooLarge, "too_large"},

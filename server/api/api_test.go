@@ -149,6 +149,8 @@ func TestWhoMay(t *testing.T) {
 		{"HEAD", blob, "", everybody},
 		{"POST", "/api/calc/gravity", `{"latitude_deg":45}`, everybody},
 		{"POST", "/api/calc/nowhere", `{}`, [4]int{401, 404, 404, 404}},
+		{"GET", "/api/tree", "", everybody},
+		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // nothing is in the journal
 		{"GET", "/api/users", "", admin},
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},

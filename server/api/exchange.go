@@ -50,7 +50,12 @@ func (s *server) sync(c echo.Context) error {
 			}
 			return s.fits(one)
 		},
-		InScope: func(*change.Change) bool { return !revoked },
+		InScope: func(*change.Change) (bool, error) { return false, nil },
+	}
+	if !revoked {
+		if side.InScope, err = s.scope.of(user.ID, s.Now()); err != nil {
+			return err
+		}
 	}
 	p, err := side.Serve(c.Request().Context(), q, s.Now().UTC().Format(time.RFC3339Nano))
 	if err != nil {

@@ -7,6 +7,8 @@ const (
 	MaxPull = 2000
 	// maxPullBytes bounds a response, so that a slow line makes progress between breaks.
 	maxPullBytes = 1 << 20
+	// maxScan caps the journal entries that one request looks through for what is in scope: some 50 ms of reading.
+	maxScan = 4096
 	// maxNonce is the longest nonce that is echoed.
 	maxNonce = 64
 )

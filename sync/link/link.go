@@ -13,6 +13,8 @@ import (
 // Request is what a device sends.
 type Request struct {
 	Store   string // the store its cursor belongs to; "" if it has none
+	Epoch   string // the store's epoch at that time
+	Root    string // the root that came with the cursor; "" if it kept none
 	Cursor  uint64 // the last journal number it has
 	Nonce   string // echoed, so that a captive portal's page is not taken for a reply
 	Device  string
@@ -34,7 +36,10 @@ type Held struct{ ID, Reason string }
 // Response is what goes back.
 type Response struct {
 	Store        string
+	Epoch        string
+	Root         string // of the journal up to the cursor, in hexadecimal
 	Nonce        string
+	Again        bool // the cursor was of another store, epoch or journal: offer all changes of your own again, and take all from 0
 	Cursor       uint64
 	More         bool
 	Acknowledged []string // on stable storage: the device may forget that it is waiting
@@ -45,14 +50,15 @@ type Response struct {
 
 // ReadRequest reads the body of a request.
 //
-// Refuses: a Fault naming the field. A change that cannot be read is no fault of the request: it is kept with its own.
+// Refuses: a Fault naming the field. A change that cannot be read is no fault of the request: it is kept with its own. A field that this
+// program does not know is passed over, since a newer one may send it.
 func ReadRequest(body []byte) (Request, error) {
 	v, err := document.Parse(body)
 	if err != nil {
 		return Request{}, err
 	}
 	r := document.Open(v)
-	q := Request{Store: r.TextOr("store", ""), Cursor: uint64(r.WholeOr("cursor", 0, 1<<50, 0)), Nonce: r.Text("nonce"), Device: r.Text("device"),
+	q := Request{Store: r.TextOr("store", ""), Epoch: r.TextOr("epoch", ""), Root: r.TextOr("root", ""), Cursor: uint64(r.WholeOr("cursor", 0, 1<<50, 0)), Nonce: r.Text("nonce"), Device: r.Text("device"),
 		Limit: r.WholeOr("limit", 1, MaxPull, MaxPull)}
 	if r.Err() == nil && (len(q.Nonce) == 0 || len(q.Nonce) > maxNonce) {
 		r.Fail(document.CodeRange, "nonce", "needs from 1 to 64 characters")
@@ -64,7 +70,7 @@ func ReadRequest(body []byte) (Request, error) {
 	if r.Err() == nil && len(items) > MaxPush {
 		r.Fail(document.CodeRange, "changes", "carries too many changes at once")
 	}
-	if err := r.Done(); err != nil {
+	if err := r.Err(); err != nil {
 		return Request{}, err
 	}
 	for i := range items {
@@ -83,7 +89,12 @@ func (p *Response) Bytes() []byte {
 	w := document.NewWriter(make([]byte, 0, 4096))
 	w.Begin()
 	w.Text("store", p.Store)
+	w.Text("epoch", p.Epoch)
+	w.Text("root", p.Root)
 	w.Text("nonce", p.Nonce)
+	if p.Again {
+		w.Flag("again", true)
+	}
 	w.Whole("cursor", int(p.Cursor))
 	w.Flag("more", p.More)
 	w.BeginList("acknowledged")
@@ -115,7 +126,7 @@ type Side struct {
 	// MayWrite returns why the sender may not write a change, or nil.
 	MayWrite func(*change.Change) error
 	// InScope says whether a change belongs to what the sender holds.
-	InScope func(*change.Change) bool
+	InScope func(*change.Change) (bool, error)
 	// OnAccepted is told of new changes after they are on stable storage; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
 }
@@ -123,11 +134,17 @@ type Side struct {
 // Serve answers a request: first it takes what was pushed, then it gives what comes after the cursor.
 //
 // What may not be written, cannot be read, is forged or does not fit its record is kept in quarantine with the reason and named. A cursor of
-// another store, or one beyond this journal (a restored backup), starts again from the beginning, so that nothing is silently missing.
+// another store or epoch, one beyond this journal, or one whose journal had another root (a restored backup) is answered with Again and cursor
+// 0, so that nothing is silently missing on either side.
 // The sender's own changes come back to it too: they are known there, and a device that was wiped gets them again.
 func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, error) {
-	p := Response{Store: s.Store.StoreID(), Nonce: q.Nonce, Time: now}
+	p := Response{Store: s.Store.StoreID(), Epoch: s.Store.Epoch(), Nonce: q.Nonce, Time: now}
 	var good []change.Change
+	var held []store.Held
+	hold := func(id string, bytes []byte, reason error) {
+		held = append(held, store.Held{Reason: reason.Error(), Bytes: bytes})
+		p.Quarantined = append(p.Quarantined, Held{id, reason.Error()})
+	}
 	for i := range q.Changes {
 		one := &q.Changes[i]
 		err := one.Fault
@@ -136,10 +153,8 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 		}
 		if err == nil {
 			good = append(good, one.Change)
-			continue
-		}
-		if err := s.hold(&p, one.ID, one.Bytes, err); err != nil {
-			return Response{}, err
+		} else {
+			hold(one.ID, one.Bytes, err)
 		}
 	}
 	result, err := s.Store.Add(ctx, good)
@@ -159,9 +174,12 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 			accepted[c.ID] = false
 		}
 		if reason := result.Refused[c.ID]; reason != nil {
-			if err := s.hold(&p, c.ID, c.Bytes(), reason); err != nil {
-				return Response{}, err
-			}
+			hold(c.ID, c.Bytes(), reason)
+		}
+	}
+	if len(held) > 0 {
+		if err := s.Store.Quarantine(held...); err != nil {
+			return Response{}, errors.Join(errors.New("what was refused could not be kept"), err)
 		}
 	}
 	if s.OnAccepted != nil && len(fresh) > 0 {
@@ -173,38 +191,44 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 	return p, nil
 }
 
-func (s *Side) hold(p *Response, id string, bytes []byte, reason error) error {
-	if err := s.Store.Quarantine(bytes, reason.Error()); err != nil {
-		return errors.Join(errors.New("what was refused could not be kept"), err)
-	}
-	p.Quarantined = append(p.Quarantined, Held{id, reason.Error()})
-	return nil
-}
-
 func (s *Side) pull(p *Response, q Request) error {
 	last, err := s.Store.Last()
 	if err != nil {
 		return err
 	}
-	cursor := q.Cursor
-	if q.Store != p.Store || cursor > last {
-		cursor = 0
-	}
-	size := 0
-	entries, seen, err := s.Store.Since(cursor, q.Limit, func(c *change.Change) bool {
-		return s.InScope(c)
-	})
-	if err != nil {
+	if p.Again, err = s.foreign(q, last); err != nil {
 		return err
 	}
-	p.Cursor = seen
-	for i, e := range entries {
-		if size += len(e.Change.Bytes()); size > maxPullBytes && i > 0 {
-			p.Cursor = entries[i-1].Seq
-			break
+	if !p.Again {
+		cursor := q.Cursor
+		if q.Store == "" {
+			cursor = 0
 		}
-		p.Changes = append(p.Changes, e.Change)
+		bounds := store.Bounds{Changes: q.Limit, Bytes: maxPullBytes, Scan: maxScan}
+		entries, seen, err := s.Store.Piece(cursor, bounds, s.InScope)
+		if err != nil {
+			return err
+		}
+		p.Cursor = seen
+		for _, e := range entries {
+			p.Changes = append(p.Changes, e.Change)
+		}
 	}
 	p.More = p.Cursor < last
-	return nil
+	p.Root, err = s.Store.Root(p.Cursor)
+	return err
+}
+
+// foreign says whether a cursor is not one of this journal as it is now.
+func (s *Side) foreign(q Request, last uint64) (bool, error) {
+	switch {
+	case q.Store == "":
+		return false, nil
+	case q.Store != s.Store.StoreID() || q.Epoch != s.Store.Epoch() || q.Cursor > last:
+		return true, nil
+	case q.Root == "":
+		return false, nil
+	}
+	root, err := s.Store.Root(q.Cursor)
+	return root != q.Root, err
 }

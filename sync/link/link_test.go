@@ -20,9 +20,10 @@ func made(id, record string, count uint64) change.Change {
 }
 
 type reply struct {
-	Store, Nonce, Time string
+	Store, Epoch, Root string
+	Nonce, Time        string
 	Cursor             uint64
-	More               bool
+	More, Again        bool
 	Acknowledged       []string
 	Quarantined        []struct{ ID, Reason string }
 	Changes            []struct{ ID string }
@@ -39,12 +40,18 @@ func side(t *testing.T) *link.Side {
 			t.Error(err)
 		}
 	})
-	return &link.Side{Store: s, MayWrite: func(*change.Change) error { return nil }, InScope: func(*change.Change) bool { return true }}
+	return &link.Side{Store: s, MayWrite: func(*change.Change) error { return nil }, InScope: func(*change.Change) (bool, error) { return true, nil }}
 }
 
 func exchange(t *testing.T, s *link.Side, cursorStore string, cursor uint64, limit int, changes ...string) reply {
 	t.Helper()
-	body := fmt.Sprintf(`{"store":%q,"cursor":%d,"nonce":"n1","device":"d1","limit":%d,"changes":[%s]}`, cursorStore, cursor, limit, strings.Join(changes, ","))
+	return ask(t, s, cursorStore, s.Store.Epoch(), "", cursor, limit, changes...)
+}
+
+func ask(t *testing.T, s *link.Side, cursorStore, epoch, root string, cursor uint64, limit int, changes ...string) reply {
+	t.Helper()
+	body := fmt.Sprintf(`{"store":%q,"epoch":%q,"root":%q,"cursor":%d,"nonce":"n1","device":"d1","limit":%d,"changes":[%s]}`,
+		cursorStore, epoch, root, cursor, limit, strings.Join(changes, ","))
 	q, err := link.ReadRequest([]byte(body))
 	if err != nil {
 		t.Fatal(err)
@@ -89,7 +96,7 @@ func TestPullInPiecesReachesTheEnd(t *testing.T) {
 	if _, err := s.Store.Add(context.Background(), all); err != nil {
 		t.Fatal(err)
 	}
-	s.InScope = func(c *change.Change) bool { return c.Record != "r3" }
+	s.InScope = func(c *change.Change) (bool, error) { return c.Record != "r3", nil }
 	id := s.Store.StoreID()
 	got, cursor, rounds := 0, uint64(0), 0
 	for more := true; more; rounds++ {
@@ -107,13 +114,59 @@ func TestPullInPiecesReachesTheEnd(t *testing.T) {
 	}
 }
 
-func TestForeignOrFutureCursorStartsAgain(t *testing.T) {
+// TestForeignCursorStartsAgain: a cursor that is not of this journal as it is now brings no changes but the word to offer everything again,
+// and the pushed change is taken all the same.
+func TestForeignCursorStartsAgain(t *testing.T) {
 	s := side(t)
-	exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
-	for name, r := range map[string]reply{"another store": exchange(t, s, "other", 1, 10), "beyond": exchange(t, s, s.Store.StoreID(), 99, 10)} {
-		if len(r.Changes) != 1 || r.Cursor != 1 {
+	first := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
+	id, epoch := s.Store.StoreID(), s.Store.Epoch()
+	if first.Again || first.Store != id || first.Epoch != epoch || len(first.Root) != 64 {
+		t.Fatalf("first: %+v", first)
+	}
+	other := strings.Repeat("0", 64)
+	for name, r := range map[string]reply{
+		"another store":   ask(t, s, "other", epoch, "", 1, 10, text(made("c2", "r1", 1))),
+		"another epoch":   ask(t, s, id, "other", first.Root, 1, 10),
+		"no epoch":        ask(t, s, id, "", "", 1, 10),
+		"beyond":          ask(t, s, id, epoch, "", 99, 10),
+		"another journal": ask(t, s, id, epoch, other, 1, 10),
+	} {
+		if !r.Again || len(r.Changes) != 0 || r.Cursor != 0 || !r.More {
 			t.Errorf("%s: %+v", name, r)
 		}
+	}
+	if r := ask(t, s, id, epoch, first.Root, 1, 10); r.Again || len(r.Changes) != 1 || r.Cursor != 2 || r.Root == first.Root {
+		t.Errorf("its own: %+v", r)
+	}
+}
+
+// TestNarrowScopeIsReadInPieces: a scope that holds almost nothing does not make one request read the whole journal.
+func TestNarrowScopeIsReadInPieces(t *testing.T) {
+	s := side(t)
+	var all []change.Change
+	for i := range 10_000 {
+		all = append(all, made(fmt.Sprintf("c%d", i), "r1", uint64(i)))
+	}
+	all[9_999].Record = "r2"
+	if _, err := s.Store.Add(context.Background(), all); err != nil {
+		t.Fatal(err)
+	}
+	looked := 0
+	s.InScope = func(c *change.Change) (bool, error) { looked++; return c.Record == "r2", nil }
+	cursor, got := uint64(0), 0
+	for rounds := 1; ; rounds++ {
+		looked = 0
+		r := exchange(t, s, s.Store.StoreID(), cursor, 100)
+		if looked > 4096 || r.Cursor <= cursor {
+			t.Fatalf("round %d looked at %d, from %d to %d", rounds, looked, cursor, r.Cursor)
+		}
+		cursor, got = r.Cursor, got+len(r.Changes)
+		if !r.More {
+			break
+		}
+	}
+	if got != 1 || cursor != 10_000 {
+		t.Errorf("%d changes, cursor %d", got, cursor)
 	}
 }
 
@@ -142,10 +195,18 @@ func TestRefusedIsKeptAndNamed(t *testing.T) {
 
 func TestReadRequestRefuses(t *testing.T) {
 	for _, body := range []string{``, `[]`, `{}`, `{"nonce":"","device":"d1","changes":[]}`, `{"nonce":"n","device":"D!","changes":[]}`,
-		`{"nonce":"n","device":"d1","changes":{}}`, `{"nonce":"n","device":"d1","changes":[],"limit":0}`, `{"nonce":"n","device":"d1","changes":[],"more":1}`} {
+		`{"nonce":"n","device":"d1","changes":{}}`, `{"nonce":"n","device":"d1","changes":[],"limit":0}`} {
 		if _, err := link.ReadRequest([]byte(body)); err == nil {
 			t.Errorf("%s: taken", body)
 		}
+	}
+}
+
+// TestNewerSenderIsUnderstood: a field that this program does not know is no reason to refuse what is known.
+func TestNewerSenderIsUnderstood(t *testing.T) {
+	q, err := link.ReadRequest([]byte(`{"nonce":"n","device":"d1","changes":[` + text(made("c1", "r1", 0)) + `],"further":{"x":1}}`))
+	if err != nil || len(q.Changes) != 1 || q.Changes[0].Fault != nil {
+		t.Errorf("%+v, %v", q, err)
 	}
 }
 

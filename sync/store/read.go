@@ -2,7 +2,9 @@ package store
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/binary"
+	"errors"
 	"strings"
 
 	"gaugewright/sync/change"
@@ -80,28 +82,70 @@ type Entry struct {
 	Change change.Change
 }
 
-// Since returns the journal's entries after a sequence number that keep says yes to (nil: all), at most limit, and the last number looked at:
-// where the next call goes on.
-func (s *Store) Since(seq uint64, limit int, keep func(*change.Change) bool) (list []Entry, last uint64, err error) {
+// Bounds limit one reading of the journal; 0 is no limit.
+type Bounds struct {
+	Changes int // at most so many are returned
+	Bytes   int // no further one is taken when those taken have so many bytes
+	Scan    int // at most so many are looked at, whether taken or not
+}
+
+// Piece returns the journal's entries after a sequence number that keep says yes to (nil: all), within bounds, and the last number looked at:
+// where the next call goes on. An error of keep ends it. keep is called between transactions, so that it may read the store.
+func (s *Store) Piece(seq uint64, b Bounds, keep func(*change.Change) (bool, error)) (list []Entry, last uint64, err error) {
 	last = seq
+	looked, size := 0, 0
+	for {
+		some, sizes, err := s.some(last)
+		if err != nil {
+			return nil, 0, &Error{"read the journal of", s.dir, err, ""}
+		}
+		if len(some) == 0 {
+			return list, last, nil
+		}
+		for i, e := range some {
+			if b.Changes > 0 && len(list) >= b.Changes || b.Scan > 0 && looked >= b.Scan || b.Bytes > 0 && size > 0 && size+sizes[i] > b.Bytes {
+				return list, last, nil
+			}
+			looked++
+			yes := keep == nil
+			if !yes {
+				if yes, err = keep(&e.Change); err != nil {
+					return nil, 0, err
+				}
+			}
+			last = e.Seq
+			if yes {
+				size += sizes[i]
+				list = append(list, e)
+			}
+		}
+	}
+}
+
+// some reads the next few entries.
+func (s *Store) some(after uint64) (list []Entry, sizes []int, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		c := tx.Bucket(bucketJournal).Cursor()
-		for k, v := c.Seek(number(seq + 1)); k != nil && len(list) < limit; k, v = c.Next() {
+		size := 0
+		for k, v := c.Seek(number(after + 1)); k != nil && len(list) < maxSome && size < maxSomeBytes; k, v = c.Next() {
 			one, err := change.Parse(v)
 			if err != nil {
 				return err
 			}
-			last = binary.BigEndian.Uint64(k)
-			if keep == nil || keep(&one) {
-				list = append(list, Entry{last, one})
-			}
+			size += len(v)
+			list, sizes = append(list, Entry{binary.BigEndian.Uint64(k), one}), append(sizes, len(v))
 		}
 		return nil
 	})
-	if err != nil {
-		return nil, 0, &Error{"read the journal of", s.dir, err, ""}
+	return list, sizes, err
+}
+
+// Since is Piece with a bound on the number of entries only.
+func (s *Store) Since(seq uint64, limit int, keep func(*change.Change) bool) (list []Entry, last uint64, err error) {
+	if keep == nil {
+		return s.Piece(seq, Bounds{Changes: limit}, nil)
 	}
-	return list, last, nil
+	return s.Piece(seq, Bounds{Changes: limit}, func(c *change.Change) (bool, error) { return keep(c), nil })
 }
 
 // Last returns the sequence number of the newest entry.
@@ -141,25 +185,29 @@ type Held struct {
 	Bytes  []byte
 }
 
-// Quarantine keeps what somebody sent and may not write; it is never dropped. The same bytes are kept once.
-func (s *Store) Quarantine(sent []byte, reason string) error {
+// Quarantine keeps what somebody sent and may not write, in one synced transaction; it is never dropped. The same bytes with the same reason are
+// kept once. Seq is given by the store.
+func (s *Store) Quarantine(list ...Held) error {
 	err := s.db.Update(func(tx *bbolt.Tx) error {
-		b := tx.Bucket(bucketQuarantine)
-		value := append(key(reason, ""), sent...)
-		c := b.Cursor()
-		for k, v := c.First(); k != nil; k, v = c.Next() {
-			if bytes.Equal(v, value) {
-				return nil
+		b, held := tx.Bucket(bucketQuarantine), tx.Bucket(bucketHeld)
+		for _, h := range list {
+			value := append(key(h.Reason, ""), h.Bytes...)
+			sum := sha256.Sum256(value)
+			if held.Get(sum[:]) != nil {
+				continue
+			}
+			n, err := b.NextSequence()
+			if err != nil {
+				return err
+			}
+			if err := errors.Join(b.Put(number(n), value), held.Put(sum[:], number(n))); err != nil {
+				return err
 			}
 		}
-		n, err := b.NextSequence()
-		if err != nil {
-			return err
-		}
-		return b.Put(number(n), value)
+		return nil
 	})
 	if err != nil {
-		return &Error{"write the quarantine of", s.dir, err, ""}
+		return &Error{"write the quarantine of", s.dir, err, "is the disk full?"}
 	}
 	return nil
 }

@@ -3,10 +3,9 @@ package store
 
 import (
 	"context"
-	"crypto/rand"
+	"crypto/ed25519"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"sync"
@@ -58,49 +57,49 @@ var (
 	bucketLookup     = []byte("lookup")     // kind, 0, field, 0, value, 0, record id → nothing
 	bucketHistory    = []byte("history")    // record id, 0, sequence → nothing
 	bucketQuarantine = []byte("quarantine") // sequence → reason, 0, change bytes
+	bucketHeld       = []byte("held")       // SHA-256 of a quarantined value → its sequence
 	bucketPrivate    = []byte("private")    // the server's own, by bucket name
-	buckets          = [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, bucketKinds, bucketParents, bucketLookup, bucketHistory, bucketQuarantine, bucketPrivate}
+	bucketTree       = []byte("tree")       // position → hash of a whole subtree of the journal
+	bucketHeads      = []byte("heads")      // size → signed head of the tree
 )
-
-// migrations bring an older file up to date, in order; the number of those applied is the file's schema.
-var migrations = []func(*bbolt.Tx) error{
-	func(tx *bbolt.Tx) error {
-		for _, b := range buckets {
-			if _, err := tx.CreateBucketIfNotExists(b); err != nil {
-				return err
-			}
-		}
-		id, err := change.NewID(rand.Reader)
-		if err != nil {
-			return err
-		}
-		return tx.Bucket(bucketMeta).Put([]byte("store"), []byte(id))
-	},
-}
 
 // Store is an open data folder.
 type Store struct {
-	db      *bbolt.DB
-	dir, id string
-	queue   chan *batch
-	done    chan struct{}
-	mu      sync.RWMutex // held for reading while a batch is handed over, for writing by Close
-	closed  bool
+	db             *bbolt.DB
+	dir, id, epoch string
+	key            ed25519.PrivateKey
+	options        Options
+	queue          chan *batch
+	done           chan struct{}
+	mu             sync.RWMutex // held for reading while a batch is handed over, for writing by Close
+	closed         bool
+}
+
+// Options are what a simulation replaces.
+type Options struct {
+	Now    func() time.Time // the clock of the tree's heads; nil: the machine's
+	NoSync bool             // writes without fsync: for simulations only, since what was acknowledged may then be lost
 }
 
 // Open opens the data folder, making it if it is not there. A new database is made under another name, synced and renamed, so that a power
 // cut leaves either none or a whole one.
-func Open(dir string) (*Store, error) {
+func Open(dir string) (*Store, error) { return OpenWith(dir, Options{}) }
+
+// OpenWith is Open with another clock or without fsync.
+func OpenWith(dir string, o Options) (*Store, error) {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
 	if err := os.MkdirAll(filepath.Join(dir, "blobs"), 0o700); err != nil {
 		return nil, &Error{"make", dir, err, ""}
 	}
 	path := filepath.Join(dir, File)
 	if _, err := os.Stat(path); errors.Is(err, os.ErrNotExist) {
-		if err := create(dir, path); err != nil {
+		if err := create(dir, path, o); err != nil {
 			return nil, err
 		}
 	}
-	db, err := bbolt.Open(path, 0o600, options())
+	db, err := bbolt.Open(path, 0o600, o.bolt())
 	if err != nil {
 		hint := ""
 		if errors.Is(err, bbolt.ErrTimeout) {
@@ -108,7 +107,7 @@ func Open(dir string) (*Store, error) {
 		}
 		return nil, &Error{"open", path, err, hint}
 	}
-	s := &Store{db: db, dir: dir, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
+	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
 	if err := s.migrate(); err != nil {
 		return nil, errors.Join(&Error{"migrate", path, err, ""}, db.Close())
 	}
@@ -116,20 +115,20 @@ func Open(dir string) (*Store, error) {
 	return s, nil
 }
 
-func options() *bbolt.Options {
-	return &bbolt.Options{Timeout: 3 * time.Second, FreelistType: bbolt.FreelistMapType}
+func (o Options) bolt() *bbolt.Options {
+	return &bbolt.Options{Timeout: 3 * time.Second, FreelistType: bbolt.FreelistMapType, NoSync: o.NoSync}
 }
 
-func create(dir, path string) error {
+func create(dir, path string, o Options) error {
 	temporary := path + ".new"
 	if err := os.Remove(temporary); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return &Error{"remove", temporary, err, ""}
 	}
-	db, err := bbolt.Open(temporary, 0o600, options())
+	db, err := bbolt.Open(temporary, 0o600, o.bolt())
 	if err != nil {
 		return &Error{"create", temporary, err, ""}
 	}
-	s := &Store{db: db}
+	s := &Store{db: db, options: o}
 	if err := s.migrate(); err != nil {
 		return errors.Join(&Error{"create", temporary, err, ""}, db.Close())
 	}
@@ -153,28 +152,6 @@ func syncFolder(dir string) error {
 	return nil
 }
 
-func (s *Store) migrate() error {
-	return s.db.Update(func(tx *bbolt.Tx) error {
-		applied := 0
-		if meta := tx.Bucket(bucketMeta); meta != nil {
-			if b := meta.Get([]byte("schema")); len(b) == 8 {
-				applied = int(binary.BigEndian.Uint64(b))
-			}
-		}
-		if applied > len(migrations) {
-			return fmt.Errorf("%w: schema %d, this program knows %d", ErrNewer, applied, len(migrations))
-		}
-		for ; applied < len(migrations); applied++ {
-			if err := migrations[applied](tx); err != nil {
-				return err
-			}
-		}
-		meta := tx.Bucket(bucketMeta)
-		s.id = string(meta.Get([]byte("store")))
-		return meta.Put([]byte("schema"), number(uint64(applied)))
-	})
-}
-
 // Close waits for what was handed in and closes the file.
 func (s *Store) Close() error {
 	s.mu.Lock()
@@ -194,6 +171,9 @@ func (s *Store) Close() error {
 
 // StoreID names this store; a cursor of another store is worth nothing here.
 func (s *Store) StoreID() string { return s.id }
+
+// Epoch names the life of this store: bringing back a backup begins a new one, so that devices offer again what the backup lacks.
+func (s *Store) Epoch() string { return s.epoch }
 
 // Dir returns the data folder.
 func (s *Store) Dir() string { return s.dir }

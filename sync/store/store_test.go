@@ -55,7 +55,8 @@ func TestAgainstMap(t *testing.T) {
 		if err != nil {
 			rt.Fatal(err)
 		}
-		s, err := store.Open(dir)
+		quick := store.Options{NoSync: true}
+		s, err := store.OpenWith(dir, quick)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -93,7 +94,7 @@ func TestAgainstMap(t *testing.T) {
 				if err := s.Close(); err != nil {
 					rt.Fatal(err)
 				}
-				if s, err = store.Open(dir); err != nil {
+				if s, err = store.OpenWith(dir, quick); err != nil {
 					rt.Fatal(err)
 				}
 				if s.StoreID() != id {
@@ -232,7 +233,7 @@ func TestBlobs(t *testing.T) {
 func TestQuarantineKeepsOnce(t *testing.T) {
 	s := open(t, t.TempDir())
 	for range 3 {
-		if err := s.Quarantine([]byte(`{"x":1}`), "revoked"); err != nil {
+		if err := s.Quarantine(store.Held{Reason: "revoked", Bytes: []byte(`{"x":1}`)}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
 	"gaugewright/sync/merge"
 
 	"go.etcd.io/bbolt"
@@ -45,7 +46,10 @@ func (s *Store) write() {
 					}
 				}
 			}
-			return w.flush()
+			if err := w.flush(); err != nil {
+				return err
+			}
+			return s.grow(tx, w.leaves)
 		})
 		if err != nil {
 			err = &Error{"write", s.dir, err, "is the disk full?"}
@@ -64,6 +68,7 @@ type writer struct {
 	states map[string]*merge.State // records touched in this transaction
 	order  []string
 	old    map[string]merge.State
+	leaves []journal.Hash // of the entries added
 }
 
 func (w *writer) state(id string) (*merge.State, error) {
@@ -112,15 +117,16 @@ func (w *writer) add(c *change.Change, r *Result) error {
 		return nil
 	}
 	*s = next
-	journal := w.tx.Bucket(bucketJournal)
-	n, err := journal.NextSequence()
+	entries := w.tx.Bucket(bucketJournal)
+	n, err := entries.NextSequence()
 	if err != nil {
 		return err
 	}
 	seq := number(n)
 	r.Accepted = append(r.Accepted, c.ID)
+	w.leaves = append(w.leaves, journal.Leaf(bytes))
 	return errors.Join(
-		journal.Put(seq, bytes),
+		entries.Put(seq, bytes),
 		w.tx.Bucket(bucketIDs).Put([]byte(c.ID), seq),
 		w.tx.Bucket(bucketHistory).Put(append(key(c.Record, ""), seq...), nil),
 	)

@@ -28,9 +28,13 @@ const login = () => json({ access: "token", expires: 0, user });
 /** An office that keeps what it is sent. */
 class Office {
   store = "store-1";
+  epoch = "epoch-1";
+  /** The place it expects; undefined takes any. */
+  root: string | undefined;
   readonly kept = new Map<string, Change>();
   arrivals = 0;
   asked: string[] = [];
+  nonce = "";
   before: (path: string, body: string) => Response | Promise<Response> | undefined = () => undefined;
   after: (path: string, reply: Response) => Response = (_path, reply) => reply;
 
@@ -43,12 +47,16 @@ class Office {
     if (path === "/api/login" || path === "/api/refresh") return login();
     if (path !== "/api/sync") return json({ error: { code: "absent", field: "", message: "" } }, 404);
     const ask = JSON.parse(body) as SyncRequest;
+    this.nonce = ask.nonce;
     for (const c of ask.changes) {
       this.arrivals++;
       this.kept.set(c.id, c);
     }
     const reply = {
       store: this.store,
+      epoch: this.epoch,
+      root: "root-7",
+      ...(ask.store !== "" && this.root !== undefined && ask.root !== this.root ? { again: true } : {}),
       nonce: ask.nonce,
       cursor: 7,
       more: false,
@@ -133,16 +141,109 @@ test("a login that has ended asks for a new one, and keeps work and user on the 
   await assert.rejects(link.login("ada", "wrong"), (e: unknown) => e instanceof LinkError && e.problem === "login");
 });
 
-test("an office that was set back gets everything again", async () => {
+for (const [what, setBack] of [
+  [
+    "another store",
+    (o: Office) => {
+      o.store = "store-2";
+    },
+  ],
+  [
+    "another epoch",
+    (o: Office) => {
+      o.epoch = "epoch-2";
+    },
+  ],
+  [
+    "another journal",
+    (o: Office) => {
+      o.root = "root-of-a-shorter-journal";
+      o.after = (_path, reply) => {
+        o.root = undefined;
+        return reply;
+      };
+    },
+  ],
+] as const) {
+  test(`an office with ${what} gets everything again`, async () => {
+    const { office, link } = await setUp();
+    await write();
+    await write();
+    const photo = await store.putBlob(new Blob(["a"], { type: "image/jpeg" }));
+    office.before = (path) => (path.startsWith("/api/blobs") && office.asked.at(-1)?.startsWith("PUT") ? new Response(null, { status: 204 }) : undefined);
+    await link.sync();
+    assert.deepEqual(await store.unsentPhotos(), []);
+    const puts = () => office.asked.filter((a) => a === `PUT /api/blobs/${photo}`).length;
+    assert.equal(puts(), 1);
+    office.kept.clear();
+    setBack(office);
+    await link.sync();
+    assert.equal(office.kept.size, 2);
+    assert.equal(puts(), 2);
+    assert.equal(await store.offering(), false);
+    assert.deepEqual(await store.meta("link"), { store: office.store, epoch: office.epoch, root: "root-7", cursor: 7 });
+    const before = office.arrivals;
+    await link.sync();
+    assert.equal(office.arrivals, before);
+  });
+}
+
+test("what is offered again goes in pieces, in the order it was written, and goes on after a break", async () => {
+  const { office, link } = await setUp();
+  for (let i = 0; i < 450; i++) await write();
+  await link.sync();
+  assert.equal(office.kept.size, 450);
+  office.kept.clear();
+  office.epoch = "epoch-2";
+  const most: number[] = [];
+  const order: number[] = [];
+  let requests = 0;
+  office.before = (path, body) => {
+    if (path !== "/api/sync") return undefined;
+    const ask = JSON.parse(body) as SyncRequest;
+    most.push(ask.changes.length);
+    if (++requests === 3) throw new TypeError("network error");
+    order.push(...ask.changes.map((c) => c.seq));
+    return undefined;
+  };
+  await link.sync();
+  assert.equal(link.now().problem, "offline");
+  assert.equal(await store.offering(), true);
+  await link.sync();
+  assert.equal(link.now().problem, undefined);
+  assert.equal(office.kept.size, 450);
+  assert.ok(Math.max(...most) <= 200, `a request carried ${Math.max(...most)}`);
+  assert.deepEqual(
+    order,
+    Array.from({ length: 450 }, (_, i) => i + 1),
+  );
+});
+
+test("a change that was set aside once is offered again, and loses its mark when it is taken", async () => {
   const { office, link } = await setUp();
   await write();
-  await write();
+  let aside = true;
+  office.after = (_path, reply) => {
+    if (!aside) return reply;
+    const id = [...office.kept.keys()][0] ?? "";
+    return json({
+      store: "store-1",
+      epoch: "epoch-1",
+      nonce: office.nonce,
+      cursor: 7,
+      more: false,
+      acknowledged: [],
+      quarantined: [{ id, reason: "not allowed" }],
+      changes: [],
+      time: "",
+    });
+  };
   await link.sync();
-  office.kept.clear();
-  office.store = "store-2";
+  assert.equal((await store.queue()).refused.length, 1);
+  aside = false;
+  office.epoch = "epoch-2";
   await link.sync();
-  assert.equal(office.kept.size, 2);
-  assert.deepEqual(await store.meta("link"), { store: "store-2", cursor: 7 });
+  assert.equal((await store.queue()).refused.length, 0);
 });
 
 test("what the office sets aside leaves the outbox and stays visible with its reason", async () => {

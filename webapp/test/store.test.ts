@@ -93,11 +93,11 @@ test("many commits at once all stay, in order of their numbers", async () => {
 test("an edit by another device that had not seen ours is kept beside it", async () => {
   const mine = await visit([{ field: "note", value: "mine" }]);
   const theirs = await elsewhere(mine.record.id, "note", "theirs");
-  await store.receive([theirs], { store: "s1", cursor: 7 }, { acknowledged: [mine.change.id], quarantined: [] });
+  await store.receive([theirs], { store: "s1", epoch: "e1", root: "", cursor: 7 }, { acknowledged: [mine.change.id], quarantined: [] });
   const merged = await store.record(mine.record.id);
   assert.equal(contested(merged, "note"), true);
   assert.equal((await store.queue()).count, 0);
-  assert.deepEqual(await store.meta("link"), { store: "s1", cursor: 7 });
+  assert.deepEqual(await store.meta("link"), { store: "s1", epoch: "e1", root: "", cursor: 7 });
   // Their count was 41 at least: whatever we write now is ordered after it.
   const next = await visit([{ field: "note", value: "chosen" }], mine.record.id);
   assert.ok(next.change.stamp > theirs.stamp);
@@ -108,9 +108,9 @@ test("receiving the same changes twice is the same as once", async () => {
   const id = newId();
   const theirs = await elsewhere(id, "note", "theirs");
   const answered = { acknowledged: [], quarantined: [] };
-  await store.receive([theirs], { store: "s1", cursor: 7 }, answered);
+  await store.receive([theirs], { store: "s1", epoch: "e1", root: "", cursor: 7 }, answered);
   const once = await store.record(id);
-  await store.receive([theirs, theirs], { store: "s1", cursor: 7 }, answered);
+  await store.receive([theirs, theirs], { store: "s1", epoch: "e1", root: "", cursor: 7 }, answered);
   assert.deepEqual(await store.record(id), once);
 });
 
@@ -139,4 +139,39 @@ test("unsent work leaves whole as a file", async () => {
   assert.equal(out.format, "gaugewright-unsent-1");
   assert.deepEqual(out.changes, [a.change]);
   assert.equal(out.photos[0].base64, "YWJj");
+});
+
+test("a device's database of the first version keeps its work and is brought up to date", async () => {
+  const name = `store-${serial++}`;
+  const made = await visit([{ field: "note", value: "written before the update" }]);
+  const { openDB } = await import("idb");
+  const old = await openDB(name, 1, {
+    upgrade(base) {
+      base.createObjectStore("changes", { keyPath: "id" });
+      base.createObjectStore("outbox", { keyPath: "seq" });
+      const records = base.createObjectStore("records", { keyPath: "id" });
+      for (const index of ["kind", "parent", "about"]) records.createIndex(index, index);
+      base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
+      base.createObjectStore("meta");
+    },
+  });
+  await old.put("changes", { id: made.change.id, seq: 1, change: made.change });
+  await old.put("outbox", { seq: 1, id: made.change.id, at: 1 });
+  await old.put("meta", "2026-03-04T05:06:07Z", "birth");
+  await old.put("meta", { id: made.change.device, seq: 1, count: 1 }, "device");
+  await old.put("meta", { store: "s1", cursor: 3 }, "link");
+  old.close();
+  store.close();
+  await store.open({ name, calc });
+  assert.equal(store.isFresh(), false);
+  assert.deepEqual(
+    (await store.waiting(10)).map((c) => c.id),
+    [made.change.id],
+  );
+  const place = { store: "s1", epoch: "e1", root: "", cursor: 0 };
+  await store.receive([], place, { acknowledged: [made.change.id], quarantined: [] });
+  await store.queueAgain(place);
+  await store.offerMore(10);
+  assert.equal((await store.waiting(10)).length, 1);
+  assert.equal(await store.offering(), false);
 });

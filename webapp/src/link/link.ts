@@ -1,5 +1,5 @@
 import * as store from "../store/store";
-import type { LoginReply, SyncReply, SyncRequest, User } from "../wire/api";
+import type { LoginReply, Place, SyncReply, SyncRequest, User } from "../wire/api";
 import { newId } from "../wire/records";
 
 export type Problem = "offline" | "portal" | "login" | "server" | "storage";
@@ -193,21 +193,23 @@ export class Link {
     if (!device) throw new LinkError("storage");
     let stuck = 0;
     for (let all = false; !all; ) {
-      const link = (await store.meta("link")) ?? { store: "", cursor: 0 };
+      const place: Place = { store: "", epoch: "", root: "", cursor: 0, ...(await store.meta("link")) };
+      await store.offerMore(piece);
       const changes = await store.waiting(piece);
       const nonce = newId();
-      const ask: SyncRequest = { store: link.store, cursor: link.cursor, nonce, device: device.id, changes, limit: pullPiece };
+      const ask: SyncRequest = { ...place, nonce, device: device.id, changes, limit: pullPiece };
       const reply = (await this.json("/api/sync", { method: "POST", body: JSON.stringify(ask) })) as SyncReply;
       // A page that logs people into a network also answers, with anything; only the office knows the nonce.
       if (reply.nonce !== nonce) throw new LinkError("portal");
-      if (link.store !== "" && reply.store !== link.store) {
-        await store.queueAgain({ store: reply.store, cursor: 0 });
+      const here: Place = { store: reply.store, epoch: reply.epoch ?? "", root: reply.root ?? "", cursor: reply.cursor };
+      if (place.store !== "" && (reply.again === true || here.store !== place.store || here.epoch !== place.epoch)) {
+        await store.queueAgain({ ...here, root: "", cursor: 0 });
         if (++stuck > 3) throw new LinkError("server");
         continue;
       }
       const acknowledged = reply.acknowledged ?? [];
       const quarantined = reply.quarantined ?? [];
-      await store.receive(reply.changes ?? [], { store: reply.store, cursor: reply.cursor }, { acknowledged, quarantined });
+      await store.receive(reply.changes ?? [], here, { acknowledged, quarantined });
       const at = this.outside.now();
       await store.putMeta("lastSync", new Date(at).toISOString());
       this.set({ last: at });
@@ -215,7 +217,7 @@ export class Link {
       if (changes.length > 0 && !moved) throw new LinkError("server");
       if (reply.more || changes.length === piece) continue;
       await this.photos();
-      all = (await store.waiting(1)).length === 0; // something may have been written meanwhile
+      all = (await store.waiting(1)).length === 0 && !(await store.offering()); // something may have been written meanwhile
     }
   }
 

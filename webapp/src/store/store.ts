@@ -1,6 +1,6 @@
 import { deleteDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, openDB } from "idb";
 import { call } from "../calc/calc";
-import type { User } from "../wire/api";
+import type { Place, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState, text } from "../wire/records";
 
 /** StoreError says why the device could not keep something. */
@@ -21,13 +21,15 @@ type Row = { id: string; kind: string; parent: string; site: string; about: stri
 type Meta = {
   device?: Device;
   user?: User;
-  link?: { store: string; cursor: number };
+  link?: Place;
+  /** While everything is offered again: the number of the last own change and the name of the last photo that are back in the queue. */
+  offer?: { seq: number; photo: string };
   lastSync?: string;
   birth?: string;
 };
 
 interface Schema extends DBSchema {
-  changes: { key: string; value: OwnChange };
+  changes: { key: string; value: OwnChange; indexes: { seq: number } };
   outbox: { key: number; value: { seq: number; id: string; at: number } };
   records: { key: string; value: Row; indexes: { kind: string; parent: string; about: string } };
   photos: { key: string; value: Photo; indexes: { sent: number } };
@@ -52,6 +54,7 @@ export type Wish = {
 /** Longest time a transaction may take before the screen is told; some browsers never settle one on a full disk. */
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
+const photoPiece = 8; // each some hundred kilobytes
 const longestReceiving = 20_000; // hundreds of records on a slow phone
 
 let db: IDBPDatabase<Schema> | undefined;
@@ -78,16 +81,10 @@ export function open(options: { name?: string; calc?: Calc } = {}): Promise<void
 async function start(options: { name?: string; calc?: Calc }): Promise<void> {
   if (options.calc) calc = options.calc;
   let blocked = false;
-  const opened = openDB<Schema>(options.name ?? "gaugewright", 1, {
-    upgrade(base) {
-      base.createObjectStore("changes", { keyPath: "id" });
-      base.createObjectStore("outbox", { keyPath: "seq" });
-      const records = base.createObjectStore("records", { keyPath: "id" });
-      records.createIndex("kind", "kind");
-      records.createIndex("parent", "parent");
-      records.createIndex("about", "about");
-      base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
-      base.createObjectStore("meta");
+  const opened = openDB<Schema>(options.name ?? "gaugewright", 2, {
+    upgrade(base, old, _now, tx) {
+      if (old < 1) first(base);
+      if (old < 2) tx.objectStore("changes").createIndex("seq", "seq");
     },
     blocked() {
       blocked = true;
@@ -117,6 +114,18 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
     // Node would wait for the channel for ever; browsers have no such method.
     (news as { unref?: () => void }).unref?.();
   }
+}
+
+/** first makes the stores of the first version. */
+function first(base: IDBPDatabase<Schema>): void {
+  base.createObjectStore("changes", { keyPath: "id" });
+  base.createObjectStore("outbox", { keyPath: "seq" });
+  const records = base.createObjectStore("records", { keyPath: "id" });
+  records.createIndex("kind", "kind");
+  records.createIndex("parent", "parent");
+  records.createIndex("about", "about");
+  base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
+  base.createObjectStore("meta");
 }
 
 /** close ends the connection, so that another one can be opened. */
@@ -234,11 +243,7 @@ export async function blob(sha256: string): Promise<Blob | undefined> {
 }
 
 /** receive merges changes from the office and moves the cursor, all in one transaction. */
-export function receive(
-  changes: Change[],
-  link: { store: string; cursor: number },
-  answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] },
-): Promise<void> {
+export function receive(changes: Change[], link: Place, answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] }): Promise<void> {
   return alone(async () => {
     for (let attempt = 0; ; attempt++) {
       const b = await base();
@@ -265,6 +270,7 @@ export function receive(
             await tx.objectStore("outbox").delete(own.seq);
             const reason = refused.get(id);
             if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
+            else if (own.quarantined !== undefined) await tx.objectStore("changes").put({ id: own.id, seq: own.seq, change: own.change });
           }
           const device = (await tx.objectStore("meta").get("device")) as Device;
           const seen = Math.max(device.count, merged.count);
@@ -283,18 +289,45 @@ export function receive(
   });
 }
 
-/** queueAgain puts every change this device ever made back into the outbox, for an office that has lost some. */
-export function queueAgain(link: { store: string; cursor: number }): Promise<void> {
-  return alone(async () => {
-    await write(["changes", "outbox", "photos", "meta"], async (tx) => {
-      for (const own of await tx.objectStore("changes").getAll()) {
-        if (own.quarantined === undefined) await tx.objectStore("outbox").put({ seq: own.seq, id: own.id, at: Date.parse(own.change.wall) });
-      }
-      for (const p of await tx.objectStore("photos").getAll()) await tx.objectStore("photos").put({ ...p, sent: 0 });
+/** queueAgain begins to offer everything this device ever made, for an office that has lost some; offerMore brings it to the outbox by pieces. */
+export function queueAgain(link: Place): Promise<void> {
+  return alone(() =>
+    write(["meta"], async (tx) => {
+      await tx.objectStore("meta").put({ seq: 0, photo: "" }, "offer");
       await tx.objectStore("meta").put(link, "link");
-    });
-    tell({ records: [], kinds: [] });
-  });
+    }),
+  );
+}
+
+/** offering says whether something is still to be offered again. */
+export async function offering(): Promise<boolean> {
+  return (await meta("offer")) !== undefined;
+}
+
+/**
+ * offerMore puts the next n of what is to be offered again into the outbox, in the order in which it was written; what the office set aside
+ * once is offered too. It goes on where it stopped, also after the page was closed. It does nothing while the outbox has n or more.
+ */
+export async function offerMore(n: number): Promise<void> {
+  if (!(await offering())) return;
+  await alone(() =>
+    write(["changes", "outbox", "photos", "meta"], async (tx) => {
+      const offer = (await tx.objectStore("meta").get("offer")) as Meta["offer"];
+      if (!offer || (await tx.objectStore("outbox").count()) >= n) return;
+      const own = await tx.objectStore("changes").index("seq").getAll(IDBKeyRange.lowerBound(offer.seq, true), n);
+      for (const o of own) await tx.objectStore("outbox").put({ seq: o.seq, id: o.id, at: Date.parse(o.change.wall) });
+      const names = await tx.objectStore("photos").getAllKeys(IDBKeyRange.lowerBound(offer.photo, true), photoPiece);
+      for (const name of names) {
+        const p = await tx.objectStore("photos").get(name);
+        if (p && p.sent !== 0) await tx.objectStore("photos").put({ ...p, sent: 0 });
+      }
+      const rest = own.length === n || names.length === photoPiece;
+      const next = { seq: own.at(-1)?.seq ?? offer.seq, photo: names.at(-1) ?? offer.photo };
+      if (rest) await tx.objectStore("meta").put(next, "offer");
+      else await tx.objectStore("meta").delete("offer");
+    }),
+  );
+  tell({ records: [], kinds: [] });
 }
 
 /** waiting gives the oldest unsent changes, at most n. */

@@ -1,0 +1,143 @@
+package api
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+)
+
+const (
+	// fullVisits is how many of an instrument's latest visits a phone holds with all their readings; of the others it holds the summary.
+	fullVisits = 2
+	// fullDays is how long every visit is held in full, so that nobody's recent work is out of reach.
+	fullDays = 30
+	// maxFacts bounds the memory of the scope: some 40 MB.
+	maxFacts = 200_000
+)
+
+// scope says which runs a phone holds: those of an instrument's latest visits, of recent visits and of its user's own. All else it always holds.
+type scope struct {
+	store  *store.Store
+	mu     sync.Mutex
+	seen   uint64 // the journal's entry up to which the facts are true
+	visits map[string]visitFacts
+	latest map[string][]string // by instrument: its latest visits
+}
+
+type visitFacts struct {
+	instrument, started string
+	persons             []string
+}
+
+func newScope(s *store.Store) *scope {
+	return &scope{store: s, visits: map[string]visitFacts{}, latest: map[string][]string{}}
+}
+
+// of returns the scope of a user at a moment.
+func (s *scope) of(user string, now time.Time) (func(*change.Change) (bool, error), error) {
+	if err := s.refresh(); err != nil {
+		return nil, err
+	}
+	recent := now.Add(-fullDays * 24 * time.Hour)
+	return func(c *change.Change) (bool, error) {
+		if c.Kind != "run" {
+			return true, nil
+		}
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		v, known, err := s.visit(c.Parent)
+		if err != nil || !known {
+			return err == nil, err // its visit has not come yet: rather too much than too little
+		}
+		if slices.Contains(v.persons, user) {
+			return true, nil
+		}
+		if at, err := time.Parse(time.RFC3339, v.started); err != nil || at.After(recent) {
+			return true, nil
+		}
+		latest, err := s.latestOf(v.instrument)
+		return slices.Contains(latest, c.Parent), err
+	}, nil
+}
+
+// refresh forgets what newer changes of visits may have altered.
+func (s *scope) refresh() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if len(s.visits) == 0 || len(s.visits) > maxFacts {
+		last, err := s.store.Last()
+		s.visits, s.latest, s.seen = map[string]visitFacts{}, map[string][]string{}, last
+		return err
+	}
+	_, last, err := s.store.Piece(s.seen, store.Bounds{}, func(c *change.Change) (bool, error) {
+		if c.Kind == "visit" {
+			delete(s.visits, c.Record)
+			delete(s.latest, c.Parent)
+		}
+		return false, nil
+	})
+	if err == nil {
+		s.seen = last
+	}
+	return err
+}
+
+func (s *scope) visit(id string) (visitFacts, bool, error) {
+	if v, ok := s.visits[id]; ok {
+		return v, true, nil
+	}
+	state, ok, err := s.store.Record(id)
+	if err != nil || !ok {
+		return visitFacts{}, false, err
+	}
+	return s.keep(&state), true, nil
+}
+
+func (s *scope) keep(state *merge.State) visitFacts {
+	v := visitFacts{instrument: state.Parent}
+	if b, ok := state.Value("started"); ok {
+		v.started = textOf(b)
+	}
+	if f, ok := state.Field("person"); ok {
+		for _, h := range f.Heads {
+			v.persons = append(v.persons, textOf(h.Value))
+		}
+	}
+	s.visits[state.ID] = v
+	return v
+}
+
+// textOf returns a JSON text, or "" for anything else.
+func textOf(b []byte) (text string) {
+	if json.Unmarshal(b, &text) != nil {
+		return ""
+	}
+	return text
+}
+
+func (s *scope) latestOf(instrument string) ([]string, error) {
+	if list, ok := s.latest[instrument]; ok {
+		return list, nil
+	}
+	children, err := s.store.Children(instrument)
+	if err != nil {
+		return nil, err
+	}
+	var list []string
+	for i := range children {
+		if children[i].Kind == "visit" {
+			s.keep(&children[i])
+			list = append(list, children[i].ID)
+		}
+	}
+	slices.SortStableFunc(list, func(a, b string) int { return strings.Compare(s.visits[b].started, s.visits[a].started) })
+	list = slices.Clone(list[:min(len(list), fullVisits)])
+	s.latest[instrument] = list
+	return list, nil
+}

@@ -1,0 +1,151 @@
+package store
+
+import (
+	"crypto/ed25519"
+	"encoding/base64"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"gaugewright/sync/journal"
+
+	"go.etcd.io/bbolt"
+)
+
+// Head says, signed, what the journal was at a moment: whoever kept one can show later that nothing before it was altered.
+type Head struct {
+	Store     string `json:"store"`
+	Epoch     string `json:"epoch"`
+	Size      uint64 `json:"size"`
+	Root      string `json:"root"` // hexadecimal
+	Time      string `json:"time"` // the server's clock, RFC 3339
+	Signature string `json:"signature"`
+}
+
+var (
+	// ErrSignature is returned when a head was not signed by the key.
+	ErrSignature = errors.New("the head of the journal was not signed by this key")
+	errSubtree   = errors.New("the journal's tree lacks a part")
+)
+
+func (h *Head) signed() []byte {
+	return fmt.Appendf(nil, "gaugewright head 1\n%s\n%s\n%d\n%s\n%s\n", h.Store, h.Epoch, h.Size, h.Root, h.Time)
+}
+
+// Verify says whether a head was signed by the key, which is in base64.
+func (h *Head) Verify(key string) error {
+	public, err := base64.StdEncoding.DecodeString(key)
+	if err != nil || len(public) != ed25519.PublicKeySize {
+		return ErrSignature
+	}
+	signature, err := base64.StdEncoding.DecodeString(h.Signature)
+	if err != nil || !ed25519.Verify(public, h.signed(), signature) {
+		return ErrSignature
+	}
+	return nil
+}
+
+// HeadKey returns the key by which the heads are verified, in base64.
+func (s *Store) HeadKey() string {
+	return base64.StdEncoding.EncodeToString(s.key.Public().(ed25519.PublicKey))
+}
+
+func nodes(tx *bbolt.Tx) journal.Nodes {
+	b := tx.Bucket(bucketTree)
+	return func(level, index int) (journal.Hash, error) {
+		v := b.Get(number(uint64(journal.Position(level, index))))
+		if len(v) != len(journal.Hash{}) {
+			return journal.Hash{}, errSubtree
+		}
+		return journal.Hash(v), nil
+	}
+}
+
+func growOne(tx *bbolt.Tx, size int, leaf journal.Hash) error {
+	done, err := journal.Grow(nodes(tx), size, leaf)
+	if err != nil {
+		return err
+	}
+	b := tx.Bucket(bucketTree)
+	for level, h := range done {
+		if err := b.Put(number(uint64(journal.Position(level, size>>level))), h[:]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// grow adds the leaves of new entries, which are the journal's last ones, and signs a head over all.
+func (s *Store) grow(tx *bbolt.Tx, leaves []journal.Hash) error {
+	if len(leaves) == 0 {
+		return nil
+	}
+	size := int(tx.Bucket(bucketJournal).Sequence()) - len(leaves)
+	for i, leaf := range leaves {
+		if err := growOne(tx, size+i, leaf); err != nil {
+			return err
+		}
+	}
+	return s.putHead(tx)
+}
+
+// putHead signs a head over the journal as it is in the transaction.
+func (s *Store) putHead(tx *bbolt.Tx) error {
+	size := tx.Bucket(bucketJournal).Sequence()
+	root, err := journal.RootOf(nodes(tx), int(size))
+	if err != nil {
+		return err
+	}
+	h := Head{Store: s.id, Epoch: s.epoch, Size: size, Root: hex.EncodeToString(root[:]), Time: s.options.Now().UTC().Format(time.RFC3339Nano)}
+	h.Signature = base64.StdEncoding.EncodeToString(ed25519.Sign(s.key, h.signed()))
+	b, err := json.Marshal(&h)
+	if err != nil {
+		return err
+	}
+	return tx.Bucket(bucketHeads).Put(number(size), b)
+}
+
+// Head returns the newest signed head.
+func (s *Store) Head() (h Head, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		_, v := tx.Bucket(bucketHeads).Cursor().Last()
+		return json.Unmarshal(v, &h)
+	})
+	if err != nil {
+		return Head{}, &Error{"read the head of", s.dir, err, ""}
+	}
+	return h, nil
+}
+
+// Root returns the root over the first size entries, in hexadecimal. Refuses: journal.ErrRange for more than there are.
+func (s *Store) Root(size uint64) (root string, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		if size > tx.Bucket(bucketJournal).Sequence() {
+			return journal.ErrRange
+		}
+		h, err := journal.RootOf(nodes(tx), int(size))
+		root = hex.EncodeToString(h[:])
+		return err
+	})
+	if err != nil {
+		return "", &Error{"read the tree of", s.dir, err, ""}
+	}
+	return root, nil
+}
+
+// Consistency returns the proof that the first m entries are the beginning of the first n. Refuses: journal.ErrRange unless 1 ≤ m ≤ n ≤ all.
+func (s *Store) Consistency(m, n uint64) (proof []journal.Hash, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		if n > tx.Bucket(bucketJournal).Sequence() || m > n {
+			return journal.ErrRange
+		}
+		proof, err = journal.ConsistencyOf(nodes(tx), int(m), int(n))
+		return err
+	})
+	if err != nil {
+		return nil, &Error{"read the tree of", s.dir, err, ""}
+	}
+	return proof, nil
+}

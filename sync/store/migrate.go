@@ -1,0 +1,126 @@
+package store
+
+import (
+	"crypto/ed25519"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/binary"
+	"errors"
+	"fmt"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
+
+	"go.etcd.io/bbolt"
+)
+
+// migrations bring an older file up to date, in order; the number of those applied is the file's schema.
+var migrations = []func(*bbolt.Tx) error{
+	func(tx *bbolt.Tx) error {
+		first := [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, bucketKinds, bucketParents, bucketLookup, bucketHistory,
+			bucketQuarantine, bucketPrivate}
+		for _, b := range first {
+			if _, err := tx.CreateBucketIfNotExists(b); err != nil {
+				return err
+			}
+		}
+		return newName(tx, metaStore)
+	},
+	func(tx *bbolt.Tx) error { // epoch, tree, signed heads, index of the quarantine
+		for _, b := range [][]byte{bucketHeld, bucketTree, bucketHeads} {
+			if _, err := tx.CreateBucketIfNotExists(b); err != nil {
+				return err
+			}
+		}
+		if err := newName(tx, metaEpoch); err != nil {
+			return err
+		}
+		seed := make([]byte, ed25519.SeedSize)
+		if _, err := rand.Read(seed); err != nil {
+			return err
+		}
+		keys, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(privateKeys)
+		if err != nil {
+			return err
+		}
+		if err := keys.Put(headKey, seed); err != nil {
+			return err
+		}
+		err = tx.Bucket(bucketQuarantine).ForEach(func(k, v []byte) error {
+			sum := sha256.Sum256(v)
+			return tx.Bucket(bucketHeld).Put(sum[:], k)
+		})
+		if err != nil {
+			return err
+		}
+		size := 0
+		return tx.Bucket(bucketJournal).ForEach(func(_, v []byte) error {
+			size++
+			return growOne(tx, size-1, journal.Leaf(v))
+		})
+	},
+}
+
+var (
+	metaStore   = []byte("store")
+	metaEpoch   = []byte("epoch")
+	metaSchema  = []byte("schema")
+	privateKeys = []byte("keys")
+	headKey     = []byte("journal") // in privateKeys: the seed of the key that signs the tree's heads
+)
+
+func newName(tx *bbolt.Tx, what []byte) error {
+	id, err := change.NewID(rand.Reader)
+	if err != nil {
+		return err
+	}
+	return tx.Bucket(bucketMeta).Put(what, []byte(id))
+}
+
+func (s *Store) migrate() error {
+	return s.db.Update(func(tx *bbolt.Tx) error {
+		applied := 0
+		if meta := tx.Bucket(bucketMeta); meta != nil {
+			if b := meta.Get(metaSchema); len(b) == 8 {
+				applied = int(binary.BigEndian.Uint64(b))
+			}
+		}
+		if applied > len(migrations) {
+			return fmt.Errorf("%w: schema %d, this program knows %d", ErrNewer, applied, len(migrations))
+		}
+		was := applied
+		for ; applied < len(migrations); applied++ {
+			if err := migrations[applied](tx); err != nil {
+				return err
+			}
+		}
+		meta := tx.Bucket(bucketMeta)
+		s.id, s.epoch = string(meta.Get(metaStore)), string(meta.Get(metaEpoch))
+		key, err := signer(tx)
+		if err != nil {
+			return err
+		}
+		s.key = key
+		if was == applied {
+			return nil
+		}
+		if err := s.putHead(tx); err != nil {
+			return err
+		}
+		return meta.Put(metaSchema, number(uint64(applied)))
+	})
+}
+
+func signer(tx *bbolt.Tx) (ed25519.PrivateKey, error) {
+	keys := tx.Bucket(bucketPrivate).Bucket(privateKeys)
+	if keys == nil {
+		return nil, errNoKey
+	}
+	seed := keys.Get(headKey)
+	if len(seed) != ed25519.SeedSize {
+		return nil, errNoKey
+	}
+	return ed25519.NewKeyFromSeed(seed), nil
+}
+
+var errNoKey = errors.New("the key that signs the journal's heads is missing")
