@@ -254,12 +254,15 @@ func (c *gaugeCard) place() string { return c.tag + "\n" + c.id }
 // errRefused is wrapped when the store does not take what the office wrote.
 var errRefused = errors.New("the office's own change was refused")
 
-// write lets a person of the office draft changes and keeps them all in one transaction, where phones find them.
+// write lets a person of the office ("": the program itself) draft changes and keeps them all in one transaction, where phones find them.
 func (d *desk) write(ctx context.Context, author string, draft func(*plant.Pen) ([]change.Change, error)) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if err := d.follow(); err != nil {
 		return err
+	}
+	if author == "" {
+		author = d.pen.Device
 	}
 	p := &plant.Pen{Device: d.pen.Device, Author: author, Seq: d.pen.Seq, Count: d.pen.Count, Random: rand.Reader}
 	list, err := draft(p)

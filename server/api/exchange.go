@@ -40,7 +40,14 @@ func (s *server) sync(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	side := link.Side{Store: s.Store, OnAccepted: s.OnAccepted,
+	side := link.Side{Store: s.Store, OnAccepted: func(list []change.Change) {
+		if err := s.recheck(c.Request().Context(), list); err != nil {
+			c.Logger().Error(err) // the work is kept all the same; the office sees what it was sent
+		}
+		if s.OnAccepted != nil {
+			s.OnAccepted(list)
+		}
+	},
 		MayWrite: func(one *change.Change) error {
 			if revoked {
 				return auth.ErrRevoked

@@ -1,0 +1,144 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"reflect"
+	"slices"
+	"strconv"
+
+	"gaugewright/calc"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+)
+
+// recheck calculates the findings anew that some changes brought, from what is recorded, and notes on the visit where they are not the same. A finding that has come
+// right since is noted as well.
+func (s *server) recheck(ctx context.Context, list []change.Change) error {
+	var all error
+	for i := range list {
+		c := &list[i]
+		if c.Kind != "run" || !slices.ContainsFunc(c.Set, func(x change.Setting) bool { return x.Field == "finding" }) {
+			continue
+		}
+		if err := s.recheckRun(ctx, c.Record); err != nil {
+			all = errors.Join(all, fmt.Errorf("run %s could not be calculated anew: %w", c.Record, err))
+		}
+	}
+	return all
+}
+
+func (s *server) recheckRun(ctx context.Context, id string) error {
+	state, err := s.record(id)
+	if err != nil {
+		return err
+	}
+	run, err := plant.ReadRun(state)
+	if err != nil || run.Finding == nil {
+		return err
+	}
+	v, err := plant.LoadVisit(s.Store, run.Parent)
+	if err != nil {
+		return err
+	}
+	sheet, err := v.Sheet(&run, run.Stopped == "")
+	if err != nil {
+		return err
+	}
+	note, err := differs(run.Finding.Raw, calc.Call("evaluate", sheet))
+	if err != nil {
+		return err
+	}
+	field := "check." + run.ID
+	return s.desk.write(ctx, "", func(p *plant.Pen) ([]change.Change, error) {
+		visit, err := s.record(v.ID)
+		if err != nil {
+			return nil, err
+		}
+		if _, noted := visit.Field(field); note == "" && !noted {
+			return nil, nil
+		}
+		one, _, err := p.Edit(visit, s.Now(), plant.Set{Field: field, Value: map[string]any{"ok": note == "", "calc": calc.Version, "note": note}})
+		return []change.Change{one}, err
+	})
+}
+
+// differs says where two findings are not the same to the last bit of every number, or "". The version that made them may differ: its numbers may not.
+func differs(kept, anew []byte) (string, error) {
+	var documents [2]any
+	for i, b := range [][]byte{kept, anew} {
+		d := json.NewDecoder(bytes.NewReader(b))
+		d.UseNumber()
+		if err := d.Decode(&documents[i]); err != nil {
+			return "", err
+		}
+		if o, ok := documents[i].(map[string]any); ok {
+			delete(o, "calc")
+		}
+	}
+	return difference("", documents[0], documents[1]), nil
+}
+
+// difference names the first place, in the order of names, where two JSON values differ.
+func difference(at string, kept, anew any) string {
+	switch k := kept.(type) {
+	case map[string]any:
+		a, ok := anew.(map[string]any)
+		if !ok {
+			break
+		}
+		for _, name := range slices.Sorted(maps.Keys(k)) {
+			if d := difference(at+"."+name, k[name], a[name]); d != "" {
+				return d
+			}
+		}
+		for _, name := range slices.Sorted(maps.Keys(a)) {
+			if _, ok := k[name]; !ok && a[name] != nil {
+				return difference(at+"."+name, nil, a[name])
+			}
+		}
+		return ""
+	case []any:
+		a, ok := anew.([]any)
+		if !ok || len(a) != len(k) {
+			break
+		}
+		for i := range k {
+			if d := difference(at+"."+strconv.Itoa(i+1), k[i], a[i]); d != "" {
+				return d
+			}
+		}
+		return ""
+	case json.Number:
+		a, ok := anew.(json.Number)
+		if !ok {
+			break
+		}
+		x, errX := k.Float64() // a phone may write the same number with other digits
+		y, errY := a.Float64()
+		if errX == nil && errY == nil && x == y {
+			return ""
+		}
+	default:
+		if reflect.DeepEqual(kept, anew) {
+			return ""
+		}
+	}
+	return fmt.Sprintf("%s: recorded %s, calculated anew %s", at[min(1, len(at)):], brief(kept), brief(anew))
+}
+
+func brief(v any) string {
+	b, err := json.Marshal(v)
+	if err != nil {
+		return "?"
+	}
+	const most = 60
+	if len(b) > most {
+		return string(bytes.ToValidUTF8(b[:most], nil)) + " …"
+	}
+	return string(b)
+}
