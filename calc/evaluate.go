@@ -93,7 +93,7 @@ func readCaptures(in *document.Reader, it item, m method) (map[string]capture, [
 		case !ok:
 			c.Fail(document.CodeRange, "value", "the number is too long or its exponent too large")
 		case unit != it.spelling:
-			c.Fail(document.CodeUnit, "unit", "is "+strconv.Quote(unit)+", the instrument's is "+strconv.Quote(it.spelling)+"; one sheet has one unit")
+			c.Fail(document.CodeUnit, "unit", "is "+document.Quote(unit)+", the instrument's is "+strconv.Quote(it.spelling)+"; one sheet has one unit")
 		case !known[step]:
 			warnings = append(warnings, gauge.Warning{Code: "unknown_step", Field: c.Path("step"), Message: "the method asks for no such reading; it is kept and not judged"})
 			continue

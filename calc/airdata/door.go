@@ -5,10 +5,10 @@ import "gaugewright/calc/document"
 // Doors returns the rooms airdata, altimeter, profile and pitot_static_leak.
 func Doors() []document.Door {
 	return []document.Door{
-		{Name: "airdata", Call: airdataDoor, Sample: airdataSample},
-		{Name: "altimeter", Call: altimeterDoor, Sample: altimeterSample},
-		{Name: "profile", Call: profileDoor, Sample: profileSample},
-		{Name: "pitot_static_leak", Call: leakDoor, Sample: leakSample},
+		{Name: "airdata", Call: airdataDoor},
+		{Name: "altimeter", Call: altimeterDoor},
+		{Name: "profile", Call: profileDoor},
+		{Name: "pitot_static_leak", Call: leakDoor},
 	}
 }
 

@@ -1,6 +1,18 @@
 package airdata
 
-import "gaugewright/calc/document"
+import (
+	"gaugewright/calc/document"
+)
+
+// Samples returns a maker of valid documents for each room of this package.
+func Samples() []document.Sample {
+	return []document.Sample{
+		{Room: "airdata", Make: airdataSample},
+		{Room: "altimeter", Make: altimeterSample},
+		{Room: "profile", Make: profileSample},
+		{Room: "pitot_static_leak", Make: leakSample},
+	}
+}
 
 func airdataSample(seed uint64) []byte {
 	d := document.Draws(seed)

@@ -4,7 +4,7 @@ import "gaugewright/calc/document"
 
 // Doors returns the room balance.
 func Doors() []document.Door {
-	return []document.Door{{Name: "balance", Call: door, Sample: sample}}
+	return []document.Door{{Name: "balance", Call: door}}
 }
 
 func within(in *document.Reader, name string, x, low, high float64, unit string) {
@@ -70,30 +70,4 @@ func door(in *document.Reader, out *document.Writer) error {
 	out.Number("pressure_at_instrument_pa", r.AtInstrument)
 	out.Whole("iterations", r.Iterations)
 	return nil
-}
-
-func sample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.BeginList("weights")
-	for i := 0; i <= d.Below(6); i++ {
-		w.Begin()
-		w.Number("mass_kg", d.Between(0.01, 10))
-		w.Number("density_kg_m3", d.Between(2700, 8500))
-		w.Text("kind", []string{"true", "conventional"}[d.Below(2)])
-		w.End()
-	}
-	w.EndList()
-	w.Number("area_m2", d.Between(1e-6, 1e-3))
-	w.Number("gravity_m_s2", d.Between(9.78, 9.84))
-	w.Number("air_density_kg_m3", d.Between(1.1, 1.25))
-	w.Number("temperature_c", d.Between(15, 27))
-	w.Number("expansion_per_k", 2.2e-5)
-	w.Number("distortion_per_pa", d.Between(-1e-12, 5e-12))
-	w.Number("surface_tension_n_m", 0.0312)
-	w.Number("fluid_density_kg_m3", d.Between(800, 1000))
-	w.Number("standard_above_m", d.Between(-1, 1))
-	w.End()
-	return w.Bytes()
 }

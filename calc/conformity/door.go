@@ -8,8 +8,8 @@ import (
 // Doors returns the rooms conformity and risk.
 func Doors() []document.Door {
 	return []document.Door{
-		{Name: "conformity", Call: conformityDoor, Sample: conformitySample},
-		{Name: "risk", Call: riskDoor, Sample: riskSample},
+		{Name: "conformity", Call: conformityDoor},
+		{Name: "risk", Call: riskDoor},
 	}
 }
 
@@ -115,30 +115,4 @@ func riskDoor(in *document.Reader, out *document.Writer) error {
 	out.Number("false_reject", g.FalseReject)
 	out.Number("acceptance_fraction", g.Acceptance)
 	return nil
-}
-
-func conformitySample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Number("value", d.Between(-0.3, 0.3))
-	w.Number("u", d.Between(0.001, 0.05))
-	w.Number("low", -0.16)
-	w.Number("high", 0.16)
-	w.Text("rule", []string{"simple", "guarded", "guarded-four", "managed", "probability"}[d.Below(5)])
-	w.End()
-	return w.Bytes()
-}
-
-func riskSample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Number("ratio", d.Between(1, 12))
-	w.Number("in_tolerance", d.Between(0.5, 0.99))
-	if d.Below(2) == 0 {
-		w.Text("rule", "managed")
-	}
-	w.End()
-	return w.Bytes()
 }

@@ -110,7 +110,7 @@ func (p *parser) object(depth int) (Value, bool) {
 			return Value{}, false
 		}
 		if _, twice := v.Get(name); twice {
-			return Value{}, p.bad("the name " + strconv.Quote(name) + " stands twice")
+			return Value{}, p.bad("the name " + Quote(name) + " stands twice")
 		}
 		p.space()
 		if p.peek() != ':' {

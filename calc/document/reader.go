@@ -35,6 +35,8 @@ func (r *Reader) child(v *Value, path string) *Reader {
 }
 
 // Fail keeps a fault about one of the object's fields, if it is the first of the document.
+//
+//go:noinline
 func (r *Reader) Fail(code, name, message string) {
 	field := r.path
 	if name != "" {
@@ -50,6 +52,8 @@ func (r *Reader) failAt(code, field, message string) {
 }
 
 // Err returns the first fault of the whole document so far.
+//
+//go:noinline
 func (r *Reader) Err() error {
 	if r.root.fault != nil {
 		return r.root.fault
@@ -79,6 +83,8 @@ func (r *Reader) unknown() {
 }
 
 // Path returns the field path of one of the object's fields, such as "readings[3].indicated".
+//
+//go:noinline
 func (r *Reader) Path(name string) string { return join(r.path, name) }
 
 // Raw returns a field's value as it was parsed, marking the field as known. Null counts as absent.
@@ -96,6 +102,8 @@ func (r *Reader) Raw(name string) (*Value, bool) {
 }
 
 // Has says whether a field is present and not null, without marking it as known.
+//
+//go:noinline
 func (r *Reader) Has(name string) bool {
 	v, ok := r.value.Get(name)
 	return ok && v.Kind != Null
@@ -124,7 +132,7 @@ func (r *Reader) decimal(v *Value, field string) Decimal {
 		return Decimal{}
 	}
 	if v.Kind == String && !IsDecimal(v.Text) {
-		r.failAt(CodeNotANumber, field, strconv.Quote(v.Text)+" is not a decimal number (digits, one point, an optional sign)")
+		r.failAt(CodeNotANumber, field, Quote(v.Text)+" is not a decimal number (digits, one point, an optional sign)")
 		return Decimal{}
 	}
 	x, err := strconv.ParseFloat(v.Text, 64)
@@ -188,9 +196,13 @@ func (r *Reader) OptionalDecimal(name string) (Decimal, bool) {
 }
 
 // Number returns a needed number.
+//
+//go:noinline
 func (r *Reader) Number(name string) float64 { return r.Decimal(name).Value }
 
 // Optional returns a number, if the field is there.
+//
+//go:noinline
 func (r *Reader) Optional(name string) (float64, bool) {
 	d, ok := r.OptionalDecimal(name)
 	return d.Value, ok
@@ -279,7 +291,7 @@ func (r *Reader) Choice(name string, words ...string) string {
 		}
 		list += w
 	}
-	r.Fail(CodeRange, name, strconv.Quote(s)+" is not one of: "+list)
+	r.Fail(CodeRange, name, Quote(s)+" is not one of: "+list)
 	return ""
 }
 

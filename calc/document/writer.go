@@ -40,33 +40,45 @@ func (w *Writer) name(name string) {
 }
 
 // Begin opens an object: the document itself, or an item of a list.
+//
+//go:noinline
 func (w *Writer) Begin() {
 	w.comma()
 	w.buf = append(w.buf, '{')
 }
 
 // BeginObject opens an object in a field.
+//
+//go:noinline
 func (w *Writer) BeginObject(name string) {
 	w.name(name)
 	w.buf = append(w.buf, '{')
 }
 
 // End closes an object.
+//
+//go:noinline
 func (w *Writer) End() { w.buf = append(w.buf, '}') }
 
 // BeginList opens a list in a field.
+//
+//go:noinline
 func (w *Writer) BeginList(name string) {
 	w.name(name)
 	w.buf = append(w.buf, '[')
 }
 
 // BeginItemList opens a list that is an item of a list.
+//
+//go:noinline
 func (w *Writer) BeginItemList() {
 	w.comma()
 	w.buf = append(w.buf, '[')
 }
 
 // EndList closes a list.
+//
+//go:noinline
 func (w *Writer) EndList() { w.buf = append(w.buf, ']') }
 
 // Number writes a number field in the shortest form that reads back to the same float64.
@@ -133,12 +145,16 @@ func (w *Writer) Value(name string, v *Value) {
 }
 
 // Raw writes bytes that already are a JSON value as a field.
+//
+//go:noinline
 func (w *Writer) Raw(name string, value []byte) {
 	w.name(name)
 	w.buf = append(w.buf, value...)
 }
 
 // RawItem writes bytes that already are a JSON value as an item of a list.
+//
+//go:noinline
 func (w *Writer) RawItem(value []byte) {
 	w.comma()
 	w.buf = append(w.buf, value...)
@@ -226,3 +242,6 @@ func AppendText(b []byte, s string) []byte {
 	}
 	return append(b, '"')
 }
+
+// Quote returns s as a JSON text, for use in a message. (strconv.Quote brings tables of what can be printed into the phone's module.)
+func Quote(s string) string { return string(AppendText(nil, s)) }

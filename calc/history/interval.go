@@ -34,7 +34,7 @@ func Step(found, extend numeric.Exact) string {
 
 // Doors returns the room interval.
 func Doors() []document.Door {
-	return []document.Door{{Name: "interval", Call: door, Sample: sample}}
+	return []document.Door{{Name: "interval", Call: door}}
 }
 
 func door(in *document.Reader, out *document.Writer) error {
@@ -117,21 +117,4 @@ func long(out *document.Writer, next, months float64) {
 	if next > float64(2*months) {
 		out.Warn("long", "months", "more than twice the present interval: go there in steps")
 	}
-}
-
-func sample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Number("months", d.Between(3, 36))
-	w.Number("target", d.Between(0.85, 0.99))
-	if d.Below(2) == 0 {
-		w.Number("observed", d.Between(0.7, 0.999))
-	} else {
-		of := 2 + d.Below(60)
-		w.Whole("passed", 1+d.Below(of))
-		w.Whole("of", of)
-	}
-	w.End()
-	return w.Bytes()
 }

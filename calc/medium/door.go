@@ -5,9 +5,9 @@ import "gaugewright/calc/document"
 // Doors returns the rooms gravity, air and fluid.
 func Doors() []document.Door {
 	return []document.Door{
-		{Name: "gravity", Call: gravityDoor, Sample: gravitySample},
-		{Name: "air", Call: airDoor, Sample: airSample},
-		{Name: "fluid", Call: fluidDoor, Sample: fluidSample},
+		{Name: "gravity", Call: gravityDoor},
+		{Name: "air", Call: airDoor},
+		{Name: "fluid", Call: fluidDoor},
 	}
 }
 
@@ -96,43 +96,4 @@ func fluidDoor(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	return nil
-}
-
-func sample(fields ...func(w *document.Writer)) []byte {
-	w := document.NewWriter(nil)
-	w.Begin()
-	for _, f := range fields {
-		f(w)
-	}
-	w.End()
-	return w.Bytes()
-}
-
-func number(name string, x float64) func(w *document.Writer) {
-	return func(w *document.Writer) { w.Number(name, x) }
-}
-
-func word(name, s string) func(w *document.Writer) {
-	return func(w *document.Writer) { w.Text(name, s) }
-}
-
-func gravitySample(seed uint64) []byte {
-	d := document.Draws(seed)
-	e := "wgs84"
-	if seed%2 == 1 {
-		e = "grs80"
-	}
-	return sample(number("latitude_deg", d.Between(-90, 90)), number("height_m", d.Between(0, 9000)), word("ellipsoid", e))
-}
-
-func airSample(seed uint64) []byte {
-	d := document.Draws(seed)
-	return sample(number("pressure_pa", d.Between(5e4, 1.2e5)), number("temperature_c", d.Between(-5, 40)), number("humidity", d.Between(0, 1)))
-}
-
-func fluidSample(seed uint64) []byte {
-	d := document.Draws(seed)
-	fluids := []string{"water", "mercury", "nitrogen", "air", "helium", "argon", "co2"}
-	f := fluids[seed%uint64(len(fluids))]
-	return sample(word("fluid", f), number("temperature_c", d.Between(0, 40)), number("pressure_pa", d.Between(1e3, 2e7)))
 }

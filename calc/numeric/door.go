@@ -2,14 +2,13 @@ package numeric
 
 import (
 	"math"
-	"strconv"
 
 	"gaugewright/calc/document"
 )
 
 // Doors returns the room quantile.
 func Doors() []document.Door {
-	return []document.Door{{Name: "quantile", Call: quantileDoor, Sample: quantileSample}}
+	return []document.Door{{Name: "quantile", Call: quantileDoor}}
 }
 
 func quantileDoor(in *document.Reader, out *document.Writer) error {
@@ -38,24 +37,4 @@ func quantileDoor(in *document.Reader, out *document.Writer) error {
 	}
 	out.Number("value", x)
 	return nil
-}
-
-func quantileSample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	p := d.Between(1e-6, 0.999999)
-	if d.Below(4) == 0 {
-		w.Text("distribution", "normal")
-	} else {
-		w.Text("distribution", "t")
-		dof := float64(d.Below(60) + 1)
-		if d.Below(3) == 0 {
-			dof = d.Between(0.7, 400)
-		}
-		w.Text("dof", strconv.FormatFloat(dof, 'g', -1, 64))
-	}
-	w.Number("p", p)
-	w.End()
-	return w.Bytes()
 }

@@ -35,7 +35,7 @@ func TestPoints(t *testing.T) {
 		}
 	}
 	for seed := range uint64(200) {
-		doc := door.Sample(seed)
+		doc := points.Samples()[0].Make(seed)
 		if got := string(door.Run(doc, "test")); strings.Contains(got, `"error"`) {
 			t.Fatalf("sample %s: %s", doc, got)
 		}

@@ -2,14 +2,14 @@ package switches
 
 import (
 	"math"
-	"slices"
 
 	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
 )
 
 // Doors returns the room switch.
 func Doors() []document.Door {
-	return []document.Door{{Name: "switch", Call: door, Sample: sample}}
+	return []document.Door{{Name: "switch", Call: door}}
 }
 
 func readTrace(in *document.Reader) Trace {
@@ -133,7 +133,7 @@ func medianStep(t []float64) float64 {
 	for i := 1; i < len(t); i++ {
 		steps = append(steps, t[i]-t[i-1])
 	}
-	slices.Sort(steps)
+	numeric.Sort(steps)
 	return steps[len(steps)/2]
 }
 
@@ -178,30 +178,4 @@ func transitions(out *document.Writer, list []Transition) {
 		out.End()
 	}
 	out.EndList()
-}
-
-func sample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Text("unit", "bar")
-	w.Text("acts", "rising")
-	nominal := d.Between(1, 20)
-	w.Number("nominal", nominal)
-	w.Number("tolerance", d.Between(0.01, 0.3))
-	w.BeginObject("dead_band")
-	w.Number("low", 0.1)
-	w.Number("high", d.Between(0.2, 1))
-	w.End()
-	w.BeginList("cycles")
-	for range 1 + d.Below(6) {
-		set := nominal + d.Between(-0.2, 0.2)
-		w.Begin()
-		w.Number("set", set)
-		w.Number("reset", set-d.Between(0.05, 0.8))
-		w.End()
-	}
-	w.EndList()
-	w.End()
-	return w.Bytes()
 }

@@ -2,7 +2,6 @@ package uncertainty
 
 import (
 	"math"
-	"slices"
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
@@ -71,7 +70,7 @@ func Trials(terms []Term, correlations []Correlation, coverage float64, count in
 		coverage = TwoSigma
 	}
 	s := Spread{Mean: numeric.Mean(values), SD: numeric.StdDev(values), Count: count}
-	slices.Sort(values)
+	numeric.Sort(values)
 	inside := min(count-1, int(math.Floor(float64(coverage*float64(count))+0.5)))
 	first := (count - inside) / 2
 	s.Low, s.High = values[first], values[first+inside]

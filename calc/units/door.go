@@ -9,7 +9,7 @@ import (
 
 // Doors returns the room units.
 func Doors() []document.Door {
-	return []document.Door{{Name: "units", Call: unitsDoor, Sample: unitsSample}}
+	return []document.Door{{Name: "units", Call: unitsDoor}}
 }
 
 func unitsDoor(in *document.Reader, out *document.Writer) error {
@@ -90,23 +90,4 @@ func list(out *document.Writer) {
 		out.End()
 	}
 	out.EndList()
-}
-
-func unitsSample(seed uint64) []byte {
-	d := document.Draws(seed)
-	from := &table[d.Below(len(table))]
-	to := &table[d.Below(len(table))]
-	for to.Kind != from.Kind {
-		to = &table[d.Below(len(table))]
-	}
-	x := d.Between(0, 1e4)
-	if from.Kind != Temperature && d.Below(2) == 0 {
-		x = -x
-	}
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Text("quantity", numeric.FormatDecimals(x, d.Below(6))+" "+from.Name)
-	w.Text("to", to.Name)
-	w.End()
-	return w.Bytes()
 }

@@ -2,7 +2,6 @@
 package units
 
 import (
-	"strconv"
 	"strings"
 
 	"gaugewright/calc/document"
@@ -72,13 +71,40 @@ func Find(spelling string) (Unit, bool) {
 	return Unit{}, false
 }
 
+// plain returns a spelling in ASCII as far as the units need it.
 func plain(s string) string {
-	for i := 0; i < len(s); i++ {
-		if s[i] >= 0x80 {
-			return strings.NewReplacer("²", "2", "³", "3", "₂", "2", "·", ".", "°", "deg", "µ", "u", "μ", "u").Replace(s)
+	var out []byte
+	for i, r := range s {
+		if r < 0x80 {
+			if out != nil {
+				out = append(out, byte(r))
+			}
+			continue
+		}
+		if out == nil {
+			out = append(make([]byte, 0, len(s)), s[:i]...)
+		}
+		switch r {
+		case '²':
+			out = append(out, '2')
+		case '³':
+			out = append(out, '3')
+		case '₂':
+			out = append(out, '2')
+		case '·':
+			out = append(out, '.')
+		case '°':
+			out = append(out, "deg"...)
+		case 'µ', 'μ':
+			out = append(out, 'u')
+		default:
+			return s // no unit has another sign
 		}
 	}
-	return s
+	if out == nil {
+		return s
+	}
+	return string(out)
 }
 
 // All returns every unit, in the order of the contract.
@@ -181,11 +207,11 @@ func Parse(s string) (Quantity, error) {
 	}
 	x, ok := numeric.ParseExact(s[:end])
 	if !ok {
-		return Quantity{}, document.Refuse(document.CodeNotANumber, "quantity", strconv.Quote(s)+" does not begin with a decimal number")
+		return Quantity{}, document.Refuse(document.CodeNotANumber, "quantity", document.Quote(s)+" does not begin with a decimal number")
 	}
 	u, ok := Find(strings.TrimSpace(s[end:]))
 	if !ok {
-		return Quantity{}, document.Refuse(document.CodeUnit, "quantity", strconv.Quote(strings.TrimSpace(s[end:]))+" is not a unit known here")
+		return Quantity{}, document.Refuse(document.CodeUnit, "quantity", document.Quote(strings.TrimSpace(s[end:]))+" is not a unit known here")
 	}
 	return Quantity{Text: s[:end], Exact: x, Unit: u}, nil
 }
@@ -208,9 +234,9 @@ func Of(in *document.Reader, field string, kinds ...Kind) Unit {
 		return u
 	}
 	if ok {
-		in.Fail(document.CodeUnit, field, strconv.Quote(s)+" is a unit of "+string(u.Kind)+", not of "+string(kinds[0]))
+		in.Fail(document.CodeUnit, field, document.Quote(s)+" is a unit of "+string(u.Kind)+", not of "+string(kinds[0]))
 	} else {
-		in.Fail(document.CodeUnit, field, strconv.Quote(s)+" is not a unit known here")
+		in.Fail(document.CodeUnit, field, document.Quote(s)+" is not a unit known here")
 	}
 	return Unit{Factor: 1, num: "1", den: "1"}
 }

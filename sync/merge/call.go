@@ -1,8 +1,6 @@
 package merge
 
 import (
-	"strconv"
-
 	"gaugewright/calc/document"
 	"gaugewright/sync/change"
 	"gaugewright/sync/clock"
@@ -26,7 +24,7 @@ func Call(verb string, doc []byte) []byte {
 	case "draft":
 		err = draftVerb(r, out)
 	default:
-		err = document.Refuse(document.CodeRange, "verb", "there is no verb "+strconv.Quote(verb))
+		err = document.Refuse(document.CodeRange, "verb", "there is no verb "+document.Quote(verb))
 	}
 	if err == nil {
 		err = r.Done()

@@ -152,9 +152,9 @@ func Draft(s State, in Intent) (change.Change, State, error) {
 		sees := []string{}
 		if f, ok := s.Field(set.Field); ok {
 			for _, h := range f.Heads[:min(len(f.Heads), change.MaxSees)] { // the rest is left to the next choice
-				sees = append(sees, h.Change)
+				k, _ := slices.BinarySearch(sees, h.Change)
+				sees = slices.Insert(sees, k, h.Change)
 			}
-			slices.Sort(sees)
 		}
 		c.Set = append(c.Set, change.Setting{Field: set.Field, Value: set.Value, Sees: sees})
 	}

@@ -1,7 +1,9 @@
-// Command bitdigest prints, for every room, a digest of its replies to random documents, so that machines can be compared bit for bit.
+// Command bitdigest prints digests of every room's replies to random documents, so that machines can be compared bit for bit, or the documents themselves.
 package main
 
 import (
+	"bufio"
+	"encoding/binary"
 	"fmt"
 	"hash/fnv"
 	"os"
@@ -10,32 +12,56 @@ import (
 	"gaugewright/calc"
 )
 
+// block is how many documents share one digest: a differing one is then found among so many.
+const block = 1000
+
 func main() {
-	first, count := uint64(1), 100
-	if len(os.Args) == 3 {
-		f, err1 := strconv.ParseUint(os.Args[1], 10, 64)
-		n, err2 := strconv.Atoi(os.Args[2])
-		if err1 != nil || err2 != nil {
-			fmt.Fprintln(os.Stderr, "usage: bitdigest FIRST_SEED COUNT")
-			os.Exit(2)
-		}
-		first, count = f, n
+	out := bufio.NewWriterSize(os.Stdout, 1<<16)
+	if len(os.Args) != 4 || !run(out, os.Args[1], os.Args[2], os.Args[3]) {
+		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|documents FIRST_SEED COUNT")
+		os.Exit(2)
 	}
-	for _, d := range calc.Doors() {
-		if d.Sample == nil {
-			fmt.Println(d.Name, "no sample")
+	if err := out.Flush(); err != nil {
+		fmt.Fprintln(os.Stderr, "bitdigest:", err)
+		os.Exit(1)
+	}
+}
+
+// run writes one line ROOM FIRST_SEED COUNT DIGEST REFUSED for each block of each room, or each document behind its length (four bytes,
+// the lowest first) as a request of the phone's module.
+func run(out *bufio.Writer, what, firstText, countText string) bool {
+	first, err1 := strconv.ParseUint(firstText, 10, 64)
+	count, err2 := strconv.ParseUint(countText, 10, 32)
+	if err1 != nil || err2 != nil || what != "digest" && what != "documents" {
+		return false
+	}
+	for _, s := range calc.Samples() {
+		if what == "documents" {
+			for i := range count {
+				doc := s.Make(first + i)
+				request := append([]byte("calc/"+s.Room+"\n"), doc...)
+				_, _ = out.Write(binary.LittleEndian.AppendUint32(nil, uint32(len(request))))
+				_, _ = out.Write(request)
+			}
 			continue
 		}
-		h := fnv.New64a()
-		refused := 0
-		for i := range uint64(count) {
-			reply := d.Run(d.Sample(first+i), calc.Version)
-			if len(reply) > 9 && string(reply[:9]) == `{"error":` {
-				refused++
-			}
-			h.Write(reply)
-			h.Write([]byte{'\n'})
+		for start := uint64(0); start < count; start += block {
+			digest(out, s.Room, first+start, min(block, count-start), s.Make)
 		}
-		fmt.Printf("%s %016x %d refused\n", d.Name, h.Sum64(), refused)
 	}
+	return true
+}
+
+func digest(out *bufio.Writer, room string, first, count uint64, sample func(uint64) []byte) {
+	h := fnv.New64a()
+	refused := 0
+	for i := range count {
+		reply := calc.Call(room, sample(first+i))
+		if len(reply) > 9 && string(reply[:9]) == `{"error":` {
+			refused++
+		}
+		h.Write(reply)
+		h.Write([]byte{'\n'})
+	}
+	fmt.Fprintf(out, "%s %d %d %016x %d\n", room, first, count, h.Sum64(), refused)
 }

@@ -1,0 +1,42 @@
+package calc
+
+import (
+	"slices"
+
+	"gaugewright/calc/airdata"
+	"gaugewright/calc/balance"
+	"gaugewright/calc/burst"
+	"gaugewright/calc/conformity"
+	"gaugewright/calc/document"
+	"gaugewright/calc/gauge"
+	"gaugewright/calc/head"
+	"gaugewright/calc/history"
+	"gaugewright/calc/leak"
+	"gaugewright/calc/medium"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/points"
+	"gaugewright/calc/switches"
+	"gaugewright/calc/uncertainty"
+	"gaugewright/calc/units"
+)
+
+// Samples returns a maker of valid documents for each room, in the order of the doors. The phone's module never calls it and is
+// therefore linked without them.
+func Samples() []document.Sample {
+	makers := slices.Concat(
+		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),
+		uncertainty.Samples(), gauge.Samples(), history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(),
+		airdata.Samples(),
+	)
+	all := make([]document.Sample, 0, len(makers))
+	for _, d := range Doors() {
+		if d.Sample != nil {
+			all = append(all, document.Sample{Room: d.Name, Make: d.Sample})
+			continue
+		}
+		if i := slices.IndexFunc(makers, func(s document.Sample) bool { return s.Room == d.Name }); i >= 0 {
+			all = append(all, makers[i])
+		}
+	}
+	return all
+}

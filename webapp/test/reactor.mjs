@@ -1,0 +1,63 @@
+// The calculation module outside a browser's worker: start(bytes) gives call(request bytes) → reply bytes, valid until the next call.
+
+/** @param {BufferSource} bytes @param {(text: Uint8Array) => void} [complain] */
+export async function start(bytes, complain = () => {}) {
+	let memory;
+	const view = () => new DataView(memory.buffer);
+	const none = (count, size) => (view().setUint32(count, 0, true), view().setUint32(size, 0, true), 0);
+	const wasi = {
+		sched_yield: () => 0,
+		proc_exit: (code) => { throw new Error(`the module ended with ${code}`); },
+		args_get: () => 0, args_sizes_get: none, environ_get: () => 0, environ_sizes_get: none,
+		clock_time_get: (_id, _precision, at) => (view().setBigUint64(at, 1n, true), 0),
+		random_get: (at, n) => (new Uint8Array(memory.buffer, at, n).fill(7), 0),
+		poll_oneoff: (_in, _out, _n, events) => (view().setUint32(events, 0, true), 0),
+		fd_write: (_fd, vectors, count, written) => {
+			let n = 0;
+			for (let i = 0; i < count; i++) {
+				const at = view().getUint32(vectors + 8 * i, true), length = view().getUint32(vectors + 8 * i + 4, true);
+				complain(new Uint8Array(memory.buffer, at, length));
+				n += length;
+			}
+			view().setUint32(written, n, true);
+			return 0;
+		},
+	};
+	const { instance } = await WebAssembly.instantiate(bytes, { wasi_snapshot_preview1: wasi });
+	memory = instance.exports.memory;
+	instance.exports._initialize();
+	const call = (request) => {
+		const at = instance.exports.reserve(request.length);
+		new Uint8Array(memory.buffer, at, request.length).set(request); // the view is taken after reserve: growth detaches older ones
+		const length = instance.exports.call();
+		return new Uint8Array(memory.buffer, instance.exports.reply(), length);
+	};
+	call.memory = () => memory.buffer.byteLength;
+	return call;
+}
+
+// Frames takes pieces of a stream of requests, each behind its length in four bytes, and gives whole requests.
+export class Frames {
+	rest = new Uint8Array(0);
+
+	*add(piece) {
+		let all = piece;
+		if (this.rest.length > 0) {
+			all = new Uint8Array(this.rest.length + piece.length);
+			all.set(this.rest);
+			all.set(piece, this.rest.length);
+		}
+		const view = new DataView(all.buffer, all.byteOffset, all.byteLength);
+		let at = 0;
+		while (at + 4 <= all.length) {
+			const end = at + 4 + view.getUint32(at, true);
+			if (end > all.length) break;
+			yield all.subarray(at + 4, end);
+			at = end;
+		}
+		this.rest = all.slice(at);
+	}
+}
+
+// Room gives the room a request is for.
+export const room = (request) => String.fromCharCode(...request.subarray(5, request.indexOf(10)));
