@@ -20,7 +20,7 @@ const (
 	highAbove = 100e3
 )
 
-func level(joules float64) string {
+func Level(joules float64) string {
 	switch {
 	case joules > highAbove:
 		return "high"
@@ -58,13 +58,13 @@ func energyDoor(in *document.Reader, out *document.Writer) error {
 		}
 		e := Liquid(volume, pressure-ambient, bulk)
 		out.Number("liquid_j", e)
-		out.Text("level", level(e))
+		out.Text("level", Level(e))
 		return nil
 	}
 	if pressure < ambient {
 		e := Implosion(volume, pressure, ambient)
 		out.Number("implosion_j", e)
-		out.Text("level", level(e))
+		out.Text("level", Level(e))
 		return nil
 	}
 	e := Stored(Gas{volume, pressure, ambient, k})
@@ -83,7 +83,7 @@ func energyDoor(in *document.Reader, out *document.Writer) error {
 		out.Number("required_m", x.RequiredM)
 		out.End()
 	}
-	out.Text("level", level(e.Isentropic))
+	out.Text("level", Level(e.Isentropic))
 	out.BeginList("warnings")
 	if ambient < 101000 && k == 1.4 {
 		out.Warn("ambient", "ambient_pa", "the distance rule keeps its fixed 101 kPa outside; at this height the isentropic energy with the real ambient is the larger")

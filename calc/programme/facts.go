@@ -1,0 +1,149 @@
+package programme
+
+import (
+	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
+)
+
+// Amount is a number with its exact value, for comparisons that decimals decide.
+type Amount struct {
+	Text  string
+	Value float64
+	Exact numeric.Exact
+}
+
+// Range is what an instrument or a standard can take.
+type Range struct {
+	Low, High Amount
+	MaxRate   *Amount // per second; nil if not known
+}
+
+// Facts are what the programme is held against. Pressures are in the programme's unit and mode; what is not known is nil.
+type Facts struct {
+	Unit                 *units.Unit
+	Mode                 string // "gauge", "absolute" or "" if not said
+	Ambient              float64
+	Instrument, Standard *Range
+	AllowsVacuum         *bool
+	Weakest, Relief      *Amount
+	WeakestPart          string
+	Volume               float64 // m³ of gas; 0 if not known
+	Nominal, Tolerance   *Amount // of a switch
+	Interval             *Amount // s between samples of a ramp
+	Leak                 *Leak
+	Hysteresis           bool
+	Unknown              bool // the state at the start is not known; else vented, confirmed and at rest
+}
+
+// Leak is the leak that the programme must be able to see.
+type Leak struct{ Limit, Sigma, Interval, Factor float64 }
+
+func amount(in *document.Reader, name string) *Amount {
+	d := in.Decimal(name)
+	x, ok := numeric.ParseExact(d.Text)
+	if in.Err() == nil && !ok {
+		in.Fail(document.CodeRange, name, "the number is too long or its exponent too large")
+	}
+	return &Amount{d.Text, d.Value, x}
+}
+
+func optional(in *document.Reader, name string) *Amount {
+	if !in.Has(name) {
+		in.Raw(name)
+		return nil
+	}
+	return amount(in, name)
+}
+
+func above(in *document.Reader, name string) *Amount {
+	a := optional(in, name)
+	if a != nil && in.Err() == nil && a.Value <= 0 {
+		in.Fail(document.CodeRange, name, "must be above zero")
+	}
+	return a
+}
+
+func readRange(in *document.Reader) *Range {
+	r := &Range{Low: *amount(in, "low"), High: *amount(in, "high"), MaxRate: above(in, "max_rate")}
+	if in.Err() == nil && r.Low.Exact.Cmp(r.High.Exact) >= 0 {
+		in.Fail(document.CodeConflict, "high", "must be above low")
+	}
+	return r
+}
+
+// ReadFacts takes everything of a document but the programme itself.
+func ReadFacts(in *document.Reader) Facts {
+	f := Facts{Ambient: in.NumberOr("ambient_pa", 101325)}
+	if in.Err() == nil && !(f.Ambient > 0 && f.Ambient < 2e5) {
+		in.Fail(document.CodeRange, "ambient_pa", "must be above 0 and below 200000 Pa, absolute")
+	}
+	if in.Has("unit") {
+		u := units.Of(in, "unit", units.Pressure)
+		f.Unit = &u
+	}
+	if in.Has("mode") {
+		f.Mode = in.Choice("mode", modes...)
+	}
+	if r, ok := in.OptionalObject("instrument"); ok {
+		f.Instrument = readRange(r)
+		if r.Has("allows_vacuum") {
+			b := r.Flag("allows_vacuum", false)
+			f.AllowsVacuum = &b
+		}
+	}
+	if r, ok := in.OptionalObject("standard"); ok {
+		f.Standard = readRange(r)
+	}
+	if r, ok := in.OptionalObject("weakest"); ok {
+		f.Weakest = amount(r, "pressure")
+		f.WeakestPart = r.Text("part")
+	}
+	f.Relief = optional(in, "relief")
+	if in.Has("volume_m3") {
+		f.Volume = in.Positive("volume_m3")
+	}
+	if r, ok := in.OptionalObject("switch"); ok {
+		f.Nominal = amount(r, "nominal")
+		f.Tolerance = above(r, "tolerance")
+		f.Interval = above(r, "interval_s")
+	}
+	if r, ok := in.OptionalObject("leak"); ok {
+		f.Leak = &Leak{r.Positive("limit_pa_m3_s"), r.Positive("sigma_pa"), r.Positive("interval_s"), 3.29}
+		if r.Has("factor") {
+			f.Leak.Factor = r.Positive("factor")
+		}
+		if in.Err() == nil && f.Volume == 0 {
+			in.Fail(document.CodeMissing, "volume_m3", "a leak limit needs the volume")
+		}
+	}
+	f.Hysteresis = in.Flag("hysteresis", false)
+	f.Unknown = in.ChoiceOr("start", "vented", "unknown") == "unknown"
+	return f
+}
+
+// base is the pressure after a vent in the programme's unit and mode.
+func (f *Facts) base() float64 {
+	if f.Mode == "absolute" && f.Unit != nil {
+		return f.Unit.FromSI(f.Ambient)
+	}
+	return 0
+}
+
+// absolute gives the absolute pressure in Pa of a pressure of the programme; the unit must be known.
+func (f *Facts) absolute(p float64) float64 {
+	if f.Mode == "absolute" {
+		return f.Unit.ToSI(p)
+	}
+	return f.Unit.ToSI(p) + f.Ambient
+}
+
+// maxRate is the fastest change that both instrument and standard take; ok is false if neither is known.
+func (f *Facts) maxRate() (rate float64, ok bool) {
+	for _, r := range []*Range{f.Instrument, f.Standard} {
+		if r != nil && r.MaxRate != nil && (!ok || r.MaxRate.Value < rate) {
+			rate, ok = r.MaxRate.Value, true
+		}
+	}
+	return rate, ok
+}

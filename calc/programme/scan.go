@@ -1,0 +1,217 @@
+package programme
+
+import (
+	"strconv"
+	"strings"
+)
+
+type tokenKind uint8
+
+const (
+	end tokenKind = iota
+	newline
+	word
+	number
+	quoted
+	symbol
+)
+
+type token struct {
+	kind tokenKind
+	text string
+	line int
+}
+
+// scanner cuts the text into tokens as the parser asks for them. The first fault stays, and everything after it is the end.
+type scanner struct {
+	src   string
+	i     int
+	line  int
+	tok   token // the token looked at
+	fault *Fault
+}
+
+func (p *scanner) fail(code, message string) {
+	if p.fault == nil {
+		p.fault = &Fault{p.tok.line, code, message}
+	}
+	p.tok = token{kind: end, line: p.tok.line}
+	p.i = len(p.src)
+}
+
+func (p *scanner) blank() {
+	for p.i < len(p.src) {
+		switch c := p.src[p.i]; {
+		case c == ' ' || c == '\t' || c == '\r':
+			p.i++
+		case c == '#':
+			for p.i < len(p.src) && p.src[p.i] != '\n' {
+				p.i++
+			}
+		default:
+			return
+		}
+	}
+}
+
+// next takes the next token into tok. A semicolon ends a step like a line's end.
+func (p *scanner) next() {
+	p.blank()
+	p.tok = token{kind: end, line: p.line}
+	if p.i >= len(p.src) {
+		return
+	}
+	start := p.i
+	c := p.src[p.i]
+	switch {
+	case c == '\n' || c == ';':
+		p.i++
+		if c == '\n' {
+			p.line++
+		}
+		p.tok.kind = newline
+	case letter(c):
+		for p.i < len(p.src) && (letter(p.src[p.i]) || digit(p.src[p.i])) {
+			p.i++
+		}
+		p.tok.kind, p.tok.text = word, p.src[start:p.i]
+	case digit(c) || c == '.' && p.i+1 < len(p.src) && digit(p.src[p.i+1]):
+		p.numeral()
+	case c == '"':
+		p.quoted()
+	case strings.IndexByte("{},()+-*/", c) >= 0:
+		p.i++
+		p.tok.kind, p.tok.text = symbol, p.src[start:p.i]
+	case strings.IndexByte("<>=!", c) >= 0:
+		p.i++
+		if p.i < len(p.src) && p.src[p.i] == '=' {
+			p.i++
+		}
+		p.tok.kind, p.tok.text = symbol, p.src[start:p.i]
+		switch p.tok.text {
+		case "==":
+			p.tok.text = "="
+		case "!":
+			p.fail("syntax", "a single ! means nothing here; write not, or != for unequal")
+		}
+	default:
+		p.fail("syntax", "the character "+strconv.QuoteToASCII(p.src[p.i:min(p.i+1, len(p.src))])+" means nothing here; texts stand in double quotes")
+	}
+}
+
+func (p *scanner) digits() {
+	for p.i < len(p.src) && digit(p.src[p.i]) {
+		p.i++
+	}
+}
+
+func (p *scanner) numeral() {
+	start := p.i
+	p.digits()
+	if p.i < len(p.src) && p.src[p.i] == '.' {
+		p.i++
+		p.digits()
+	}
+	if p.i < len(p.src) && (p.src[p.i] == 'e' || p.src[p.i] == 'E') {
+		mark := p.i
+		p.i++
+		if p.i < len(p.src) && (p.src[p.i] == '-' || p.src[p.i] == '+') {
+			p.i++
+		}
+		first := p.i
+		if p.digits(); p.i == first {
+			p.i = mark
+		}
+	}
+	p.tok.kind, p.tok.text = number, p.src[start:p.i]
+	if p.i < len(p.src) && letter(p.src[p.i]) && p.src[p.i] != 's' {
+		p.fail("syntax", "put a space after "+short(p.tok.text)+", and give numbers in the programme's unit")
+		return
+	}
+	if len(p.tok.text) > MaxNumber {
+		p.fail("limit", "the number has more than "+strconv.Itoa(MaxNumber)+" characters")
+		return
+	}
+	if _, err := strconv.ParseFloat(p.tok.text, 64); err != nil {
+		p.fail("limit", "the number "+p.tok.text+" is too large")
+	}
+}
+
+func (p *scanner) quoted() {
+	var b strings.Builder
+	for p.i++; p.i < len(p.src); p.i++ {
+		c := p.src[p.i]
+		switch {
+		case c == '"':
+			p.i++
+			p.tok.kind, p.tok.text = quoted, b.String()
+			if !isText(p.tok.text) {
+				p.fail("limit", "the text has more than "+strconv.Itoa(MaxText)+" bytes, or characters that cannot be shown")
+			}
+			return
+		case c == '\n':
+			p.fail("syntax", "the text has no closing quote on its line")
+			return
+		case c == '\\':
+			p.i++
+			if p.i >= len(p.src) {
+				break
+			}
+			switch p.src[p.i] {
+			case '"', '\\':
+				b.WriteByte(p.src[p.i])
+			case 'n':
+				b.WriteByte('\n')
+			case 't':
+				b.WriteByte('\t')
+			default:
+				p.fail("syntax", `after a backslash in a text only " \ n t are known`)
+				return
+			}
+		default:
+			b.WriteByte(c)
+		}
+	}
+	p.fail("syntax", "the text has no closing quote")
+}
+
+// short quotes what was found, cut so that a message stays a sentence.
+func short(s string) string {
+	if len(s) > 30 {
+		s = strings.ToValidUTF8(s[:30], "") + "…"
+	}
+	return strconv.Quote(s)
+}
+
+// found says what the scanner looks at.
+func (p *scanner) found() string {
+	switch p.tok.kind {
+	case end:
+		return "the end of the programme"
+	case newline:
+		return "the end of the step"
+	case quoted:
+		return "a text"
+	}
+	return short(p.tok.text)
+}
+
+func (p *scanner) is(kind tokenKind, text string) bool {
+	return p.tok.kind == kind && p.tok.text == text
+}
+
+// take goes past a word or symbol if it stands here.
+func (p *scanner) take(text string) bool {
+	if (p.tok.kind == word || p.tok.kind == symbol) && p.tok.text == text {
+		p.next()
+		return true
+	}
+	return false
+}
+
+// need goes past a word or symbol that must stand here.
+func (p *scanner) need(text, form string) {
+	if !p.take(text) {
+		p.fail("syntax", "here "+strconv.Quote(text)+" is expected, not "+p.found()+": "+form)
+	}
+}

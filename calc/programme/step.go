@@ -1,0 +1,121 @@
+// Package programme reads a test programme written by a person, writes it in one canonical form and says before the work what is wrong with it.
+package programme
+
+import (
+	"strconv"
+	"strings"
+)
+
+// Step is one step; which fields count depends on Do. Numbers are decimal texts, as typed, in the programme's unit.
+type Step struct {
+	Line    int    // in the text it was read from, from 1
+	Do      string // one of the words below
+	Unit    string // unit
+	Mode    string // unit: "gauge", "absolute" or "" where it is not said
+	Target  string // set, ramp, exercise
+	Rate    string // set (may be ""), ramp; per second
+	Until   string // ramp: "contact" or "drop"
+	Within  string // settle: half of the band
+	Seconds string // hold, settle
+	AtMost  string // settle: the longest wait in seconds
+	Name    string // read; ask: where the answer goes, may be ""
+	From    string // read
+	As      string // ask
+	Text    string // ask, note, stop
+	Count   int    // exercise; read: how many times, 0 for once; repeat: how often, or the most passes of an "until", 0 where it is not said
+	When    *Expr  // if, repeat until
+	Steps   []Step // repeat, if
+	Else    []Step // if; settle, ramp and repeat until: what is done if it was not reached
+}
+
+// The words a step begins with.
+const (
+	Unit     = "unit"
+	Set      = "set"
+	Ramp     = "ramp"
+	Hold     = "hold"
+	Settle   = "settle"
+	Read     = "read"
+	Ask      = "ask"
+	Exercise = "exercise"
+	Vent     = "vent"
+	Repeat   = "repeat"
+	If       = "if"
+	Note     = "note"
+	Stop     = "stop"
+)
+
+var (
+	untils  = []string{"contact", "drop"}
+	modes   = []string{"gauge", "absolute"}
+	sources = []string{"gauge", "standard", "thermometer", "barometer"}
+	answers = []string{"number", "yes", "text", "photo"}
+	// reserved words cannot be names.
+	reserved = []string{"and", "or", "not", "abs", "min", "max", "mean", Unit, Set, Ramp, Hold, Settle, Read, Ask, Exercise, Vent, Repeat, If, "else", Note, Stop,
+		"at", "until", "for", "from", "as", "into", "to", "times", "within"}
+)
+
+// Fault is why a text is not a programme: "syntax" or "limit", with its line.
+type Fault struct {
+	Line    int
+	Code    string
+	Message string
+}
+
+// Error returns the message led by its line.
+func (f *Fault) Error() string { return "line " + strconv.Itoa(f.Line) + ": " + f.Message }
+
+// moves says whether a step changes the pressure.
+func (s *Step) moves() bool {
+	switch s.Do {
+	case Set, Ramp, Exercise, Vent:
+		return true
+	}
+	return false
+}
+
+// readsPressure says whether a step reads a pressure of the system.
+func (s *Step) readsPressure() bool {
+	return s.Do == Read && (s.From == "gauge" || s.From == "standard")
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func isName(s string) bool {
+	if s == "" || len(s) > MaxName || contains(reserved, s) {
+		return false
+	}
+	for i := 0; i < len(s); i++ {
+		if !letter(s[i]) && (i == 0 || !digit(s[i])) {
+			return false
+		}
+	}
+	return true
+}
+
+// isUnit says whether a spelling can stand after the word unit; whether it is a unit is for the check to say.
+func isUnit(s string) bool {
+	return s != "" && len(s) <= MaxName && isText(s) && !strings.ContainsAny(s, " \t\r\n;#")
+}
+
+func letter(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c == '_' }
+func digit(c byte) bool  { return c >= '0' && c <= '9' }
+
+func isText(s string) bool {
+	if len(s) > MaxText {
+		return false
+	}
+	for _, r := range s {
+		if r == 0xFFFD || r < 0x20 && r != '\n' && r != '\t' || r == 0x7F {
+			return false
+		}
+	}
+	return true
+}
