@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"mime"
 	"net/http"
+	"sync"
 	"time"
 
 	"gaugewright/calc/document"
@@ -39,8 +40,9 @@ type Deps struct {
 
 type server struct {
 	Deps
-	desk  *desk
-	scope *scope
+	desk    *desk
+	scope   *scope
+	copying sync.Mutex
 }
 
 const (
@@ -50,7 +52,7 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{d, newDesk(d.Store, d.Now), newScope(d.Store)}
+	s := &server{Deps: d, desk: newDesk(d.Store, d.Now), scope: newScope(d.Store)}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
@@ -59,7 +61,7 @@ func New(d Deps) http.Handler {
 		e.IPExtractor = echo.ExtractIPFromXFFHeader()
 	}
 	e.Use(middleware.Recover(), s.headers, middleware.GzipWithConfig(middleware.GzipConfig{MinLength: 1024, Skipper: func(c echo.Context) bool {
-		return len(c.Path()) < 5 || c.Path()[:5] != "/api/"
+		return len(c.Path()) < 5 || c.Path()[:5] != "/api/" || c.Path() == "/api/backup" // which is pressed already
 	}}))
 	cross := http.NewCrossOriginProtection()
 	api := e.Group("/api", echo.WrapMiddleware(cross.Handler), noStore)
@@ -98,6 +100,7 @@ func New(d Deps) http.Handler {
 	api.GET("/users", s.users, admin)
 	api.POST("/users", s.addUser, admin, limit(maxJSON))
 	api.POST("/users/:id/revoke", s.revoke, admin)
+	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)
 	api.Any("/*", notFound)
@@ -157,6 +160,7 @@ var statuses = []struct {
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
+	{errCopying, http.StatusConflict, "busy"},
 	{errType, http.StatusUnsupportedMediaType, "type"},
 	{journal.ErrRange, http.StatusBadRequest, "range"},
 	{store.ErrBlobName, http.StatusBadRequest, "shape"},
@@ -169,6 +173,8 @@ var statuses = []struct {
 var (
 	errRole = errors.New("your role may not do this")
 	errType = errors.New("the body must be application/json")
+
+	errCopying = errors.New("a backup is being taken already")
 )
 
 func (s *server) refuse(err error, c echo.Context) {

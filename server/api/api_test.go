@@ -9,6 +9,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -153,6 +154,7 @@ func TestWhoMay(t *testing.T) {
 		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // nothing is in the journal
 		{"GET", "/api/users", "", admin},
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
+		{"POST", "/api/backup", "", admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
 		{"GET", "/api/nothing", "", [4]int{404, 404, 404, 404}},
 		{"POST", "/api/refresh", "", [4]int{401, 401, 401, 401}},
@@ -400,5 +402,20 @@ func TestPages(t *testing.T) {
 	}
 	if a := p.do("", "GET", "/assets/gone.js", ""); a.status != 404 {
 		t.Errorf("a missing file: %d", a.status)
+	}
+}
+
+// TestBackupOverTheAPI: what an administrator is sent comes back as a whole store.
+func TestBackupOverTheAPI(t *testing.T) {
+	p := newPlant(t)
+	p.put("n1", "instrument", "", field{"tag", "PI-1"})
+	a := p.do("administrator", "POST", "/api/backup", "")
+	if a.status != 200 || a.header.Get("Content-Type") != "application/gzip" {
+		t.Fatalf("%d %v", a.status, a.header)
+	}
+	dir := filepath.Join(t.TempDir(), "copy")
+	r, err := store.Restore(dir, bytes.NewReader(a.body))
+	if err != nil || len(r.Damage) != 0 || r.Changes != 1 || r.Epoch == p.store.Epoch() {
+		t.Errorf("%+v, %v", r, err)
 	}
 }

@@ -17,14 +17,21 @@ var (
 	ErrBlobSize = errors.New("the blob is too large")
 )
 
-func (s *Store) blobPath(name string) (string, error) {
-	if len(name) != 2*sha256.Size {
-		return "", ErrBlobName
-	}
+// arriving begins the name of a blob that is not whole yet.
+const arriving = "arriving-"
+
+func isBlobName(name string) bool {
 	for i := range len(name) {
 		if c := name[i]; !(c >= '0' && c <= '9' || c >= 'a' && c <= 'f') {
-			return "", ErrBlobName
+			return false
 		}
+	}
+	return len(name) == 2*sha256.Size
+}
+
+func (s *Store) blobPath(name string) (string, error) {
+	if !isBlobName(name) {
+		return "", ErrBlobName
 	}
 	return filepath.Join(s.dir, "blobs", name), nil
 }
@@ -44,7 +51,7 @@ func (s *Store) PutBlob(name string, b []byte) error {
 	if _, err := os.Stat(path); err == nil {
 		return nil
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), "arriving-*")
+	f, err := os.CreateTemp(filepath.Dir(path), arriving+"*")
 	if err != nil {
 		return &Error{"write", path, err, ""}
 	}

@@ -1,0 +1,227 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"crypto/tls"
+	"crypto/x509"
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"gaugewright/sync/store"
+)
+
+// errDamage ends check and restore with status 1 after the damage was named.
+var errDamage = errors.New("this folder is damaged: keep it as it is, and bring back a backup beside it")
+
+func check(args []string, _ io.Reader, out, warn io.Writer) error {
+	f := flag.NewFlagSet("check", flag.ContinueOnError)
+	f.SetOutput(warn)
+	data := f.String("data", "", "the data folder; no program may be using it")
+	if err := f.Parse(args); err != nil {
+		return errRefused
+	}
+	if *data == "" {
+		return errors.New("--data names no folder")
+	}
+	r, err := store.Check(*data)
+	if err != nil {
+		return err
+	}
+	return report(r, out)
+}
+
+func report(r store.Report, out io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "store %s, epoch %s\n%d changes in %d records, %d heads, %d held back, %d blobs\nroot %s\n",
+		r.Store, r.Epoch, r.Changes, r.Records, r.Heads, r.Held, r.Blobs, r.Root)
+	for _, note := range r.Notes {
+		fmt.Fprintln(&b, "note:", note)
+	}
+	for _, damage := range r.Damage {
+		fmt.Fprintln(&b, "damage:", damage)
+	}
+	if len(r.Damage) == 0 {
+		fmt.Fprintln(&b, "no damage")
+	}
+	if _, err := io.WriteString(out, b.String()); err != nil {
+		return err
+	}
+	if len(r.Damage) > 0 {
+		return errDamage
+	}
+	return nil
+}
+
+func backup(args []string, in io.Reader, out, warn io.Writer) error {
+	f := flag.NewFlagSet("backup", flag.ContinueOnError)
+	f.SetOutput(warn)
+	data := f.String("data", "", "the data folder, when no program is using it")
+	from := f.String("from", "", "instead: the address of a serving program, such as https://office.example:8443; the password is read from standard input")
+	name := f.String("name", "administrator", "with --from: the account of an administrator")
+	ca := f.String("ca", "", "with --from: the certificate (PEM) of the plant's own authority")
+	file := f.String("out", "", "the file to write; it must not be there yet")
+	if err := f.Parse(args); err != nil {
+		return errRefused
+	}
+	switch {
+	case (*data == "") == (*from == ""):
+		return errors.New("give either --data or --from")
+	case *file == "":
+		return errors.New("--out names no file")
+	}
+	copyTo := func(w io.Writer) error { return fetchBackup(*from, *name, *ca, in, w) }
+	if *data != "" {
+		if _, err := os.Stat(filepath.Join(*data, store.File)); err != nil {
+			return fmt.Errorf("%s is no data folder: %w", *data, err)
+		}
+		s, err := store.Open(*data)
+		if err != nil {
+			return err
+		}
+		defer s.Close() // nothing was written that could get lost
+		copyTo = func(w io.Writer) error { return s.Backup(w, true) }
+	}
+	n, err := writeNew(*file, copyTo)
+	if err != nil {
+		return err
+	}
+	note := ""
+	if *from != "" {
+		note = "; the folder authority of the data folder is not in it"
+	}
+	_, err = fmt.Fprintf(out, "%s: %d bytes. It holds accounts and keys: keep it as safe as the data folder%s\n", *file, n, note)
+	return err
+}
+
+// writeNew writes a file that appears under its name only when it is whole and synced.
+func writeNew(path string, write func(io.Writer) error) (int64, error) {
+	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
+		return 0, fmt.Errorf("%s: %w", path, errors.Join(os.ErrExist, err))
+	}
+	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".part-*")
+	if err != nil {
+		return 0, err
+	}
+	w := bufio.NewWriterSize(f, 1<<20)
+	err = errors.Join(write(w), w.Flush(), f.Sync())
+	info, statErr := f.Stat()
+	if err = errors.Join(err, statErr, f.Close()); err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return 0, errors.Join(err, os.Remove(f.Name()))
+	}
+	return info.Size(), nil
+}
+
+func fetchBackup(from, name, ca string, in io.Reader, to io.Writer) error {
+	base, err := url.Parse(from)
+	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
+		return fmt.Errorf("--from %s is no address of a server", from)
+	}
+	password, err := bufio.NewReader(in).ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	client, err := trusting(ca)
+	if err != nil {
+		return err
+	}
+	body, err := json.Marshal(map[string]string{"name": name, "password": strings.TrimRight(password, "\r\n")})
+	if err != nil {
+		return err
+	}
+	var login struct{ Access string }
+	err = post(client, base.JoinPath("api/login").String(), "", body, func(r io.Reader) error { return json.NewDecoder(r).Decode(&login) })
+	if err != nil {
+		return err
+	}
+	return post(client, base.JoinPath("api/backup").String(), login.Access, nil, func(r io.Reader) error {
+		_, err := io.Copy(to, r)
+		return err
+	})
+}
+
+// trusting returns a client that trusts the machine's authorities and, if a file is given, the plant's own.
+func trusting(ca string) (*http.Client, error) {
+	t := &http.Transport{TLSClientConfig: &tls.Config{MinVersion: tls.VersionTLS12}, ResponseHeaderTimeout: 10 * time.Minute, DisableCompression: true}
+	if ca != "" {
+		b, err := os.ReadFile(ca)
+		if err != nil {
+			return nil, err
+		}
+		pool, err := x509.SystemCertPool()
+		if err != nil {
+			pool = x509.NewCertPool()
+		}
+		if !pool.AppendCertsFromPEM(b) {
+			return nil, fmt.Errorf("%s holds no certificate", ca)
+		}
+		t.TLSClientConfig.RootCAs = pool
+	}
+	return &http.Client{Transport: t}, nil
+}
+
+func post(client *http.Client, address, token string, body []byte, take func(io.Reader) error) (err error) {
+	r, err := http.NewRequest(http.MethodPost, address, bytes.NewReader(body))
+	if err != nil {
+		return err
+	}
+	r.Header.Set("Content-Type", "application/json")
+	if token != "" {
+		r.Header.Set("Authorization", "Bearer "+token)
+	}
+	answer, err := client.Do(r)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, answer.Body.Close()) }()
+	if answer.StatusCode != http.StatusOK {
+		var e struct{ Error struct{ Message string } }
+		if json.NewDecoder(io.LimitReader(answer.Body, 1<<16)).Decode(&e) != nil || e.Error.Message == "" {
+			e.Error.Message = "it does not answer as an office does"
+		}
+		return fmt.Errorf("%s: %s: %s", address, answer.Status, e.Error.Message)
+	}
+	return take(answer.Body)
+}
+
+func restore(args []string, in io.Reader, out, warn io.Writer) error {
+	f := flag.NewFlagSet("restore", flag.ContinueOnError)
+	f.SetOutput(warn)
+	data := f.String("data", "", "the data folder to make; it must not be there yet, or be empty")
+	file := f.String("in", "", "the backup; - for standard input")
+	if err := f.Parse(args); err != nil {
+		return errRefused
+	}
+	if *data == "" || *file == "" {
+		return errors.New("give --data and --in")
+	}
+	if *file != "-" {
+		opened, err := os.Open(*file)
+		if err != nil {
+			return err
+		}
+		defer opened.Close() // it was only read
+		in = opened
+	}
+	r, err := store.Restore(*data, in)
+	if err != nil {
+		return err
+	}
+	if err := report(r, out); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(out, "phones will send again what this copy lacks. Accounts are as they were in the copy: revoke again whom you revoked since")
+	return err
+}

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/fstest"
+	"time"
+
+	"gaugewright/server/api"
+	"gaugewright/server/auth"
+	"gaugewright/sync/change"
+	"gaugewright/sync/clock"
+	"gaugewright/sync/store"
+)
+
+func one(id, record string) change.Change {
+	return change.Change{ID: id, Device: "d1", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"),
+		Record: record, Kind: "instrument", Set: []change.Setting{{Field: "tag", Value: []byte(`"PI-1"`)}}}
+}
+
+func runs(t *testing.T, f func([]string, *strings.Reader, *bytes.Buffer) error, in string, args ...string) (string, error) {
+	t.Helper()
+	var out bytes.Buffer
+	err := f(args, strings.NewReader(in), &out)
+	return out.String(), err
+}
+
+// TestBackupCheckRestore: a copy of a folder at rest and one of a serving program come back whole; a damaged folder is named and ends with an
+// error; nothing is written over.
+func TestBackupCheckRestore(t *testing.T) {
+	doBackup := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return backup(a, in, out, out) }
+	doCheck := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return check(a, in, out, out) }
+	doRestore := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return restore(a, in, out, out) }
+	dir := t.TempDir()
+	data := filepath.Join(dir, "data")
+	s, err := store.Open(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Add(context.Background(), []change.Change{one("c1", "r1"), one("c2", "r2")}); err != nil {
+		t.Fatal(err)
+	}
+	keeper, err := auth.New(s, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const secret = "a long enough secret"
+	if _, err := keeper.Add("an", "administrator", auth.Administrator, secret); err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(api.New(api.Deps{Store: s, Keeper: keeper, Now: time.Now, Client: fstest.MapFS{"index.html": {}}}))
+	served := filepath.Join(dir, "served.tar.gz")
+	if out, err := runs(t, doBackup, secret+"\n", "--from", server.URL, "--out", served); err != nil || !strings.Contains(out, "authority") {
+		t.Fatal(out, err)
+	}
+	if _, err := runs(t, doBackup, secret+"\n", "--from", server.URL, "--out", served); !errors.Is(err, os.ErrExist) {
+		t.Errorf("written over: %v", err)
+	}
+	if _, err := runs(t, doBackup, "wrong\n", "--from", server.URL, "--out", served+"2"); err == nil || !strings.Contains(err.Error(), "401") {
+		t.Errorf("a wrong password: %v", err)
+	}
+	if _, err := runs(t, doCheck, "", "--data", data); err == nil {
+		t.Error("a folder in use was checked")
+	}
+	server.Close()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	atRest := filepath.Join(dir, "rest.tar.gz")
+	if out, err := runs(t, doBackup, "", "--data", data, "--out", atRest); err != nil {
+		t.Fatal(out, err)
+	}
+	for _, file := range []string{served, atRest} {
+		back := file + ".data"
+		out, err := runs(t, doRestore, "", "--data", back, "--in", file)
+		if err != nil || !strings.Contains(out, "2 changes in 2 records") || !strings.Contains(out, "revoke again") {
+			t.Fatal(out, err)
+		}
+		if out, err := runs(t, doCheck, "", "--data", back); err != nil || !strings.Contains(out, "no damage") {
+			t.Error(out, err)
+		}
+		if _, err := runs(t, doRestore, "", "--data", back, "--in", file); !errors.Is(err, os.ErrExist) {
+			t.Errorf("restored over a folder: %v", err)
+		}
+	}
+	if err := os.WriteFile(filepath.Join(data, "blobs", strings.Repeat("a", 64)), []byte("no such hash"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := runs(t, doCheck, "", "--data", data); !errors.Is(err, errDamage) || !strings.Contains(out, "damage: blobs") {
+		t.Error(out, err)
+	}
+	if list, err := filepath.Glob(filepath.Join(dir, "*.part-*")); err != nil || len(list) != 0 {
+		t.Errorf("left over: %v, %v", list, err)
+	}
+	for _, bad := range [][]string{{}, {"--data", data}, {"--data", data, "--from", "x", "--out", "y"}, {"--data", filepath.Join(dir, "none"), "--out", "y"}} {
+		if _, err := runs(t, doBackup, "", bad...); err == nil {
+			t.Errorf("%v: taken", bad)
+		}
+	}
+}

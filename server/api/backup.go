@@ -1,0 +1,27 @@
+package api
+
+import (
+	"net/http"
+
+	"github.com/labstack/echo/v4"
+)
+
+// backup streams a consistent copy of the store, one at a time. The plant's TLS authority is not in it: its key does not leave the machine this
+// way. A copy that breaks off lacks its list of contents, so that nobody takes it for a whole one.
+func (s *server) backup(c echo.Context) error {
+	if !s.copying.TryLock() {
+		return errCopying
+	}
+	defer s.copying.Unlock()
+	h := c.Response().Header()
+	h.Set(echo.HeaderContentType, "application/gzip")
+	h.Set(echo.HeaderContentDisposition, `attachment; filename="gaugewright-backup.tar.gz"`)
+	if err := s.Store.Backup(c.Response(), false); err != nil {
+		if !c.Response().Committed {
+			return err
+		}
+		c.Logger().Error(err)
+		panic(http.ErrAbortHandler) // the reader must see that it broke off
+	}
+	return nil
+}

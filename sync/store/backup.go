@@ -1,0 +1,291 @@
+package store
+
+import (
+	"archive/tar"
+	"bufio"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"go.etcd.io/bbolt"
+)
+
+// A backup is a gzipped tar of the database, the blobs and, last, a list of them with their hashes, so that a copy that was cut short is known.
+const (
+	backupFormat = "gaugewright-backup-1"
+	backupList   = "contents.json"
+	keysFolder   = "authority" // the private authority of the plant's TLS
+)
+
+type contents struct {
+	Format string     `json:"format"`
+	Store  string     `json:"store"`
+	Epoch  string     `json:"epoch"`
+	Head   Head       `json:"head"`
+	Files  []contentE `json:"files"`
+}
+
+type contentE struct {
+	Name   string `json:"name"`
+	Size   int64  `json:"size"`
+	SHA256 string `json:"sha256"`
+}
+
+// ErrBackup is wrapped when a file is not a whole backup.
+var ErrBackup = errors.New("this is not a whole backup")
+
+// Backup writes a consistent copy while others go on writing: the database as it is at one moment and the blobs that were there by then.
+//
+// Takes: where to write; whether the plant's TLS authority goes with it, whose key signs certificates that phones trust.
+// The copy holds the hashes of passwords and the server's keys: it must be kept as the data folder is.
+func (s *Store) Backup(to io.Writer, authority bool) (err error) {
+	// The database is copied first, beside the data, so that a slow reader never holds up the writers.
+	f, err := os.CreateTemp(s.dir, "backup-*")
+	if err != nil {
+		return &Error{"write", s.dir, err, ""}
+	}
+	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
+	if err := s.db.View(func(tx *bbolt.Tx) error { _, err := tx.WriteTo(f); return err }); err != nil {
+		return &Error{"write", f.Name(), err, "is the disk full?"}
+	}
+	head, err := headOf(f.Name())
+	if err != nil {
+		return err
+	}
+	z, err := gzip.NewWriterLevel(to, gzip.BestSpeed)
+	if err != nil {
+		return err
+	}
+	p := &packer{tar: tar.NewWriter(z), at: s.options.Now(), list: contents{Format: backupFormat, Store: s.id, Epoch: s.epoch, Head: head}}
+	if err := p.file(File, f.Name()); err != nil {
+		return err
+	}
+	if err := p.folder(filepath.Join(s.dir, "blobs"), "blobs", isBlobName); err != nil {
+		return err
+	}
+	if authority {
+		if err := p.folder(filepath.Join(s.dir, keysFolder), keysFolder, func(string) bool { return true }); err != nil {
+			return err
+		}
+	}
+	b, err := json.MarshalIndent(p.list, "", " ")
+	if err != nil {
+		return err
+	}
+	if err := p.tar.WriteHeader(&tar.Header{Name: backupList, Mode: 0o600, Size: int64(len(b)), ModTime: p.at}); err != nil {
+		return err
+	}
+	_, err = p.tar.Write(b)
+	return errors.Join(err, p.tar.Close(), z.Close())
+}
+
+// headOf reads the newest head of a copy.
+func headOf(path string) (h Head, err error) {
+	o := Options{}.bolt()
+	o.ReadOnly = true
+	db, err := bbolt.Open(path, 0o600, o)
+	if err != nil {
+		return Head{}, &Error{"open", path, err, ""}
+	}
+	err = db.View(func(tx *bbolt.Tx) error {
+		_, v := tx.Bucket(bucketHeads).Cursor().Last()
+		return json.Unmarshal(v, &h)
+	})
+	return h, errors.Join(err, db.Close())
+}
+
+type packer struct {
+	tar  *tar.Writer
+	at   time.Time
+	list contents
+}
+
+func (p *packer) folder(path, name string, take func(string) bool) error {
+	list, err := os.ReadDir(path)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return &Error{"read", path, err, ""}
+	}
+	for _, e := range list {
+		if !e.Type().IsRegular() || !take(e.Name()) {
+			continue
+		}
+		if err := p.file(name+"/"+e.Name(), filepath.Join(path, e.Name())); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (p *packer) file(name, path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return &Error{"read", path, err, ""}
+	}
+	defer f.Close() // it was only read
+	info, err := f.Stat()
+	if err != nil {
+		return &Error{"read", path, err, ""}
+	}
+	if err := p.tar.WriteHeader(&tar.Header{Name: name, Mode: 0o600, Size: info.Size(), ModTime: p.at}); err != nil {
+		return err
+	}
+	h := sha256.New()
+	if _, err := io.Copy(io.MultiWriter(p.tar, h), f); err != nil {
+		return &Error{"copy", path, err, ""}
+	}
+	p.list.Files = append(p.list.Files, contentE{name, info.Size(), hex.EncodeToString(h.Sum(nil))})
+	return nil
+}
+
+// Restore brings a backup back as a new data folder and begins a new epoch there, so that phones offer what they wrote since.
+//
+// Takes:   a folder that is not there yet or empty; the backup.
+// Gives:   the report of a check of the whole.
+// Refuses: ErrBackup for what was cut short, altered, or is something else; then there is no folder.
+func Restore(dir string, from io.Reader) (r Report, err error) {
+	if list, err := os.ReadDir(dir); err == nil && len(list) > 0 {
+		return Report{}, &Error{"restore to", dir, os.ErrExist, "name a folder that is not there yet"}
+	} else if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return Report{}, &Error{"restore to", dir, err, ""}
+	}
+	dir = filepath.Clean(dir)
+	half := dir + ".restoring"
+	if err := os.Mkdir(half, 0o700); err != nil {
+		return Report{}, &Error{"make", half, err, "if an earlier restore was cut short, delete it"}
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.RemoveAll(half))
+		}
+	}()
+	if err := unpack(half, from); err != nil {
+		return Report{}, err
+	}
+	s, err := Open(half)
+	if err != nil {
+		return Report{}, err
+	}
+	if err := errors.Join(s.beginEpoch(), s.Close()); err != nil {
+		return Report{}, err
+	}
+	if r, err = Check(half); err != nil {
+		return Report{}, err
+	}
+	for _, folder := range []string{filepath.Join(half, "blobs"), filepath.Join(half, keysFolder), half} {
+		if err := syncFolder(folder); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return Report{}, err
+		}
+	}
+	if err := os.Remove(dir); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return Report{}, &Error{"replace", dir, err, ""}
+	}
+	if err := os.Rename(half, dir); err != nil {
+		return Report{}, &Error{"rename", half, err, ""}
+	}
+	return r, syncFolder(filepath.Dir(dir))
+}
+
+func (s *Store) beginEpoch() error {
+	err := s.db.Update(func(tx *bbolt.Tx) error {
+		if err := newName(tx, metaEpoch); err != nil {
+			return err
+		}
+		s.epoch = string(tx.Bucket(bucketMeta).Get(metaEpoch))
+		return s.putHead(tx)
+	})
+	if err != nil {
+		return &Error{"write", s.dir, err, ""}
+	}
+	return nil
+}
+
+func unpack(dir string, from io.Reader) error {
+	broken := func(why any) error { return fmt.Errorf("%w: %v", ErrBackup, why) }
+	z, err := gzip.NewReader(bufio.NewReader(from))
+	if err != nil {
+		return broken(err)
+	}
+	in := &source{Reader: tar.NewReader(z)}
+	found := map[string]contentE{}
+	for {
+		h, err := in.Next()
+		if err != nil {
+			return broken(err)
+		}
+		if h.Name == backupList {
+			break
+		}
+		folder, name, below := strings.Cut(h.Name, "/")
+		allowed := h.Typeflag == tar.TypeReg && (h.Name == File || below && (folder == "blobs" && isBlobName(name) ||
+			folder == keysFolder && name != "" && !strings.ContainsAny(name, `/\`) && name != "." && name != ".."))
+		if _, twice := found[h.Name]; !allowed || twice {
+			return broken("it holds " + h.Name)
+		}
+		one, err := unpackOne(filepath.Join(dir, filepath.FromSlash(h.Name)), in)
+		if err != nil {
+			if in.err != nil {
+				return broken(in.err)
+			}
+			return err
+		}
+		one.Name = h.Name
+		found[h.Name] = one
+	}
+	var list contents
+	if err := json.NewDecoder(in).Decode(&list); err != nil {
+		return broken(err)
+	}
+	if list.Format != backupFormat || len(list.Files) != len(found) {
+		return broken("its list of contents is of another form or length")
+	}
+	for _, e := range list.Files {
+		if found[e.Name] != e {
+			return broken(e.Name + " is not as it was written")
+		}
+	}
+	if _, ok := found[File]; !ok {
+		return broken("it has no database")
+	}
+	if _, err := io.Copy(io.Discard, z); err != nil { // the gzip checksum
+		return broken(err)
+	}
+	return nil
+}
+
+// source remembers that reading failed, which says that the backup is broken and not the disk it is written to.
+type source struct {
+	*tar.Reader
+	err error
+}
+
+func (s *source) Read(b []byte) (int, error) {
+	n, err := s.Reader.Read(b)
+	if err != nil && !errors.Is(err, io.EOF) {
+		s.err = err
+	}
+	return n, err
+}
+
+func unpackOne(path string, in io.Reader) (contentE, error) {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return contentE{}, &Error{"make", filepath.Dir(path), err, ""}
+	}
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if err != nil {
+		return contentE{}, &Error{"write", path, err, ""}
+	}
+	h := sha256.New()
+	n, err := io.Copy(io.MultiWriter(f, h), in)
+	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
+		return contentE{}, &Error{"write", path, err, ""}
+	}
+	return contentE{Size: n, SHA256: hex.EncodeToString(h.Sum(nil))}, nil
+}

@@ -1,0 +1,390 @@
+package store
+
+import (
+	"bytes"
+	"crypto/ed25519"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/binary"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"math/bits"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
+	"gaugewright/sync/merge"
+
+	"go.etcd.io/bbolt"
+)
+
+// Report is what a walk through a data folder found.
+type Report struct {
+	Store, Epoch string
+	Changes      int
+	Records      int
+	Heads        int
+	Held         int
+	Blobs        int
+	Root         string   // of the journal, in hexadecimal
+	Damage       []string // what is not as it was written
+	Notes        []string // what is worth knowing but no damage
+}
+
+// errOlder is returned where a file must first be brought up to date.
+var errOlder = errors.New("the file was written by an older version; serve it once, then check")
+
+// maxNamed is how many damages of one kind are named before they are only counted.
+const maxNamed = 20
+
+// Check walks a whole data folder that no program is using: the database's pages, each entry of the journal, each record against a replay of
+// its changes, the indexes, the tree and its signed heads, the quarantine, and each blob's hash.
+//
+// Refuses: an error only where the walk itself is impossible; damage is in the report.
+func Check(dir string) (r Report, err error) {
+	path := filepath.Join(dir, File)
+	if _, err := os.Stat(path); err != nil {
+		return Report{}, &Error{"read", path, err, "is this a data folder?"}
+	}
+	o := Options{}.bolt()
+	o.ReadOnly = true
+	if err := checkPages(path); errors.Is(err, errPages) {
+		r.Damage = append(r.Damage, err.Error())
+		return r, nil
+	} else if err != nil {
+		return Report{}, &Error{"read", path, err, ""}
+	}
+	defer func() { // bbolt panics at what it finds impossible
+		if p := recover(); p != nil {
+			r.Damage = append(r.Damage, fmt.Sprintf("%v: %v", errPages, p))
+		}
+	}()
+	db, err := bbolt.Open(path, 0o600, o)
+	if err != nil {
+		if errors.Is(err, bbolt.ErrTimeout) {
+			return Report{}, &Error{"open", path, err, "is another gaugewright using this folder?"}
+		}
+		r.Damage = append(r.Damage, "the database cannot be opened: "+err.Error())
+		return r, nil
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	w := &walk{dir: dir, report: &r, named: map[string]int{}}
+	if err := db.View(w.database); err != nil {
+		return Report{}, &Error{"check", path, err, ""}
+	}
+	if err := w.blobs(); err != nil {
+		return Report{}, &Error{"check the blobs of", dir, err, ""}
+	}
+	for _, kind := range slices.Sorted(maps.Keys(w.named)) {
+		if n := w.named[kind]; n > maxNamed {
+			r.Damage = append(r.Damage, fmt.Sprintf("%s: %d more like these", kind, n-maxNamed))
+		}
+	}
+	return r, nil
+}
+
+type walk struct {
+	dir    string
+	report *Report
+	named  map[string]int
+	wanted map[string]string // blob → the record that names it
+}
+
+func (w *walk) damage(kind, format string, args ...any) {
+	if w.named[kind]++; w.named[kind] <= maxNamed {
+		w.report.Damage = append(w.report.Damage, kind+": "+fmt.Sprintf(format, args...))
+	}
+}
+
+func (w *walk) database(tx *bbolt.Tx) error {
+	for err := range tx.Check() {
+		w.damage("pages", "%v", err)
+	}
+	if len(w.report.Damage) > 0 {
+		return nil // what lies in broken pages cannot be trusted to be read
+	}
+	meta := tx.Bucket(bucketMeta)
+	if meta == nil {
+		w.damage("meta", "it is missing")
+		return nil
+	}
+	schema := meta.Get(metaSchema)
+	if len(schema) != 8 {
+		w.damage("meta", "the schema's number is missing")
+		return nil
+	}
+	switch n := binary.BigEndian.Uint64(schema); {
+	case n > uint64(len(migrations)):
+		return ErrNewer
+	case n < uint64(len(migrations)):
+		return errOlder
+	}
+	for _, name := range allBuckets {
+		if tx.Bucket(name) == nil {
+			w.damage("meta", "the bucket %s is missing", name)
+			return nil
+		}
+	}
+	w.report.Store, w.report.Epoch = string(meta.Get(metaStore)), string(meta.Get(metaEpoch))
+	if !change.IsID(w.report.Store) || !change.IsID(w.report.Epoch) {
+		w.damage("meta", "the store's id or its epoch is missing")
+	}
+	w.wanted = map[string]string{}
+	w.journal(tx)
+	w.records(tx)
+	w.heads(tx)
+	w.quarantine(tx)
+	return nil
+}
+
+var allBuckets = [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, bucketKinds, bucketParents, bucketLookup, bucketHistory,
+	bucketQuarantine, bucketHeld, bucketPrivate, bucketTree, bucketHeads}
+
+// length counts a bucket's keys.
+func length(b *bbolt.Bucket) (n int) {
+	c := b.Cursor()
+	for k, _ := c.First(); k != nil; k, _ = c.Next() {
+		n++
+	}
+	return n
+}
+
+// journal holds each entry to its bytes, its id, its place in its record's history and its leaf of the tree.
+func (w *walk) journal(tx *bbolt.Tx) {
+	entries, ids, history, records := tx.Bucket(bucketJournal), tx.Bucket(bucketIDs), tx.Bucket(bucketHistory), tx.Bucket(bucketRecords)
+	stored := nodes(tx)
+	n := 0
+	c := entries.Cursor()
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		n++
+		if !bytes.Equal(k, number(uint64(n))) {
+			w.damage("journal", "entry %d is missing or misplaced", n)
+			return
+		}
+		one, err := change.Parse(v)
+		if err != nil {
+			w.damage("journal", "entry %d is not a change: %v", n, err)
+		} else {
+			if !bytes.Equal(ids.Get([]byte(one.ID)), k) {
+				w.damage("ids", "change %s of entry %d is not listed there, or listed elsewhere", one.ID, n)
+			}
+			if at := append(key(one.Record, ""), k...); !has(history, at) {
+				w.damage("history", "record %s lacks entry %d", one.Record, n)
+			}
+			if records.Get([]byte(one.Record)) == nil {
+				w.damage("records", "%s is missing, though entry %d is of it", one.Record, n)
+			}
+		}
+		done, err := journal.Grow(stored, n-1, journal.Leaf(v))
+		for level, h := range done {
+			if got, err := stored(level, (n-1)>>level); err != nil || got != h {
+				w.damage("tree", "entry %d does not have the hash that was kept of it (level %d)", n, level)
+				break
+			}
+		}
+		if err != nil {
+			w.damage("tree", "entry %d: %v", n, err)
+		}
+	}
+	w.report.Changes = n
+	if uint64(n) != entries.Sequence() {
+		w.damage("journal", "it ends at entry %d, but %d were written", n, entries.Sequence())
+	}
+	for name, b := range map[string]*bbolt.Bucket{"ids": ids, "history": history} {
+		if got := length(b); got != n {
+			w.damage(name, "%d lines for %d entries", got, n)
+		}
+	}
+	if got, want := length(tx.Bucket(bucketTree)), 2*n-bits.OnesCount(uint(n)); got != want {
+		w.damage("tree", "%d subtrees where %d belong", got, want)
+	}
+}
+
+func has(b *bbolt.Bucket, k []byte) bool {
+	got, _ := b.Cursor().Seek(k)
+	return bytes.Equal(got, k)
+}
+
+// records holds each record to a replay of its changes, and the indexes to the records.
+func (w *walk) records(tx *bbolt.Tx) {
+	entries, history := tx.Bucket(bucketJournal), tx.Bucket(bucketHistory)
+	kinds, parents, lookup := 0, 0, 0
+	c := tx.Bucket(bucketRecords).Cursor()
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		w.report.Records++
+		id := string(k)
+		var replayed merge.State
+		prefix := key(id, "")
+		h := history.Cursor()
+		for at, _ := h.Seek(prefix); at != nil && bytes.HasPrefix(at, prefix); at, _ = h.Next() {
+			one, err := change.Parse(entries.Get(at[len(prefix):]))
+			if err == nil {
+				var next merge.State
+				if next, err = merge.Apply(replayed, one); err == nil {
+					replayed = next
+				}
+			}
+			if err != nil {
+				w.damage("history", "record %s cannot be replayed: %v", id, err)
+			}
+		}
+		if !bytes.Equal(replayed.Bytes(), v) {
+			w.damage("records", "%s is not what its changes make", id)
+			continue
+		}
+		kinds++
+		if !has(tx.Bucket(bucketKinds), key(replayed.Kind, id)) {
+			w.damage("kinds", "record %s is missing", id)
+		}
+		if replayed.Parent != "" {
+			parents++
+			if !has(tx.Bucket(bucketParents), key(replayed.Parent, id)) {
+				w.damage("parents", "record %s is missing", id)
+			}
+		}
+		for _, field := range indexed[replayed.Kind] {
+			found := texts(&replayed, field)
+			slices.Sort(found)
+			for _, text := range slices.Compact(found) {
+				lookup++
+				if !has(tx.Bucket(bucketLookup), key(replayed.Kind, field, text, id)) {
+					w.damage("lookup", "record %s is not found by its %s %q", id, field, text)
+				}
+			}
+		}
+		for _, name := range blobNames(&replayed) {
+			w.wanted[name] = replayed.Kind + " " + id
+		}
+	}
+	for _, x := range []struct {
+		name string
+		b    []byte
+		want int
+	}{{"kinds", bucketKinds, kinds}, {"parents", bucketParents, parents}, {"lookup", bucketLookup, lookup}} {
+		if got := length(tx.Bucket(x.b)); got != x.want && w.named["records"] == 0 {
+			w.damage(x.name, "%d lines where %d belong", got, x.want)
+		}
+	}
+}
+
+// blobNames returns the blobs that a record names: its photos and its document.
+func blobNames(s *merge.State) (names []string) {
+	for i := range s.Fields {
+		f := &s.Fields[i]
+		for _, h := range f.Heads {
+			var photo struct{ SHA256 string }
+			var document string
+			switch {
+			case strings.HasPrefix(f.Name, "photo.") && json.Unmarshal(h.Value, &photo) == nil && photo.SHA256 != "":
+				names = append(names, photo.SHA256)
+			case f.Name == "pdf" && json.Unmarshal(h.Value, &document) == nil && document != "":
+				names = append(names, document)
+			}
+		}
+	}
+	return names
+}
+
+// heads holds each signed head to the tree.
+func (w *walk) heads(tx *bbolt.Tx) {
+	private, err := signer(tx)
+	if err != nil {
+		w.damage("heads", "%v", err)
+		return
+	}
+	public := base64.StdEncoding.EncodeToString(private.Public().(ed25519.PublicKey))
+	stored := nodes(tx)
+	var last Head
+	c := tx.Bucket(bucketHeads).Cursor()
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		w.report.Heads++
+		var h Head
+		switch err := json.Unmarshal(v, &h); {
+		case err != nil:
+			w.damage("heads", "head %x is no head: %v", k, err)
+			continue
+		case !bytes.Equal(k, number(h.Size)):
+			w.damage("heads", "the head of size %d is misplaced", h.Size)
+		case h.Store != w.report.Store:
+			w.damage("heads", "the head of size %d is of another store", h.Size)
+		case h.Verify(public) != nil:
+			w.damage("heads", "the head of size %d was not signed by this store's key", h.Size)
+		case h.Size > uint64(w.report.Changes):
+			w.damage("heads", "the head of size %d is beyond the journal", h.Size)
+			continue
+		}
+		root, err := journal.RootOf(stored, int(h.Size))
+		if err != nil || hex.EncodeToString(root[:]) != h.Root {
+			w.damage("heads", "the head of size %d does not have the tree's root", h.Size)
+		}
+		last = h
+	}
+	if last.Size != uint64(w.report.Changes) {
+		w.damage("heads", "the newest head has size %d, the journal %d entries", last.Size, w.report.Changes)
+	}
+	w.report.Root = last.Root
+}
+
+func (w *walk) quarantine(tx *bbolt.Tx) {
+	held := tx.Bucket(bucketHeld)
+	c := tx.Bucket(bucketQuarantine).Cursor()
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		w.report.Held++
+		if sum := sha256.Sum256(v); !bytes.Equal(held.Get(sum[:]), k) {
+			w.damage("quarantine", "line %d does not have the hash that was kept of it", binary.BigEndian.Uint64(k))
+		}
+	}
+	if n := length(held); n != w.report.Held {
+		w.damage("quarantine", "%d hashes for %d lines", n, w.report.Held)
+	}
+}
+
+// blobs hashes every blob.
+func (w *walk) blobs() error {
+	folder := filepath.Join(w.dir, "blobs")
+	list, err := os.ReadDir(folder)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	for _, e := range list {
+		name := e.Name()
+		if strings.HasPrefix(name, arriving) {
+			w.report.Notes = append(w.report.Notes, "blobs/"+name+" is the beginning of a blob that did not arrive; it may be deleted")
+			continue
+		}
+		sum, err := hashFile(filepath.Join(folder, name))
+		if err != nil {
+			w.damage("blobs", "%s cannot be read: %v", name, err)
+			continue
+		}
+		w.report.Blobs++
+		if sum != name {
+			w.damage("blobs", "%s does not have the bytes it is named by", name)
+		}
+		delete(w.wanted, name)
+	}
+	var missing []string
+	for name, of := range w.wanted {
+		missing = append(missing, fmt.Sprintf("blob %s of %s has not arrived", name, of))
+	}
+	slices.Sort(missing)
+	w.report.Notes = append(w.report.Notes, missing...)
+	return nil
+}
+
+func hashFile(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	h := sha256.New()
+	_, err = io.Copy(h, f)
+	return hex.EncodeToString(h.Sum(nil)), errors.Join(err, f.Close())
+}
