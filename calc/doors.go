@@ -17,6 +17,7 @@ import (
 	"gaugewright/calc/medium"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/points"
+	"gaugewright/calc/programme"
 	"gaugewright/calc/switches"
 	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
@@ -47,6 +48,7 @@ func rooms() []document.Door {
 		burst.Doors(),
 		energy.Doors(),
 		airdata.Doors(),
+		programme.Doors(),
 	} {
 		all = append(all, part...)
 	}

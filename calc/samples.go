@@ -15,6 +15,7 @@ import (
 	"gaugewright/calc/medium"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/points"
+	"gaugewright/calc/programme"
 	"gaugewright/calc/switches"
 	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
@@ -26,7 +27,7 @@ func Samples() []document.Sample {
 	makers := slices.Concat(
 		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),
 		uncertainty.Samples(), gauge.Samples(), history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(),
-		airdata.Samples(),
+		airdata.Samples(), programme.Samples(),
 	)
 	all := make([]document.Sample, 0, len(makers))
 	for _, d := range Doors() {

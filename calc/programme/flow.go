@@ -173,7 +173,7 @@ func (f *follower) asked(step *Step, s *state) {
 		}
 		s.shield = false
 	}
-	if step.Do == Ask && step.As == "yes" && step.Name == "" && strings.Contains(strings.ToLower(step.Text), "shield") {
+	if step.Do == Ask && step.As == "yes" && step.Name == "" && strings.Contains(lower(step.Text), "shield") {
 		s.shield = true
 	}
 }

@@ -10,7 +10,9 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/programme"
+	"gaugewright/calc/schema"
 
+	"github.com/santhosh-tekuri/jsonschema/v6"
 	"pgregory.net/rapid"
 )
 
@@ -292,5 +294,50 @@ func BenchmarkCheck10000(b *testing.B) {
 	steps := parse(b, long(10000))
 	for b.Loop() {
 		programme.Check(steps, programme.Facts{Ambient: 101325})
+	}
+}
+
+// TestSchema: every sample of the room is a document of its schema, and so are the output and a text that is refused.
+func TestSchema(t *testing.T) {
+	b, err := schema.Room("plan")
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource("room.json", doc); err != nil {
+		t.Fatal(err)
+	}
+	valid := func(part string, doc []byte) {
+		t.Helper()
+		s, err := c.Compile("room.json#/$defs/" + part)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v, err := jsonschema.UnmarshalJSON(bytes.NewReader(doc))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Validate(v); err != nil {
+			t.Fatalf("%s: %v\n%s", part, err, doc)
+		}
+	}
+	door, sample := programme.Doors()[0], programme.Samples()[0]
+	var docs [][]byte
+	for seed := range uint64(100) {
+		docs = append(docs, sample.Make(seed))
+	}
+	for _, text := range seeds(t) {
+		docs = append(docs, append(append([]byte(`{"programme":`), document.AppendText(nil, text)...), '}'))
+		if steps, err := programme.Parse(text); err == nil {
+			docs = append(docs, list(steps))
+		}
+	}
+	for _, doc := range docs {
+		valid("input", doc)
+		valid("output", door.Run(doc, "test"))
 	}
 }

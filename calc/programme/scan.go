@@ -3,6 +3,9 @@ package programme
 import (
 	"strconv"
 	"strings"
+	"unicode/utf8"
+
+	"gaugewright/calc/document"
 )
 
 type tokenKind uint8
@@ -95,7 +98,8 @@ func (p *scanner) next() {
 			p.fail("syntax", "a single ! means nothing here; write not, or != for unequal")
 		}
 	default:
-		p.fail("syntax", "the character "+strconv.QuoteToASCII(p.src[p.i:min(p.i+1, len(p.src))])+" means nothing here; texts stand in double quotes")
+		r, _ := utf8.DecodeRuneInString(p.src[p.i:])
+		p.fail("syntax", "the character "+document.Quote(string(r))+" means nothing here; texts stand in double quotes")
 	}
 }
 
@@ -180,7 +184,7 @@ func short(s string) string {
 	if len(s) > 30 {
 		s = strings.ToValidUTF8(s[:30], "") + "…"
 	}
-	return strconv.Quote(s)
+	return document.Quote(s)
 }
 
 // found says what the scanner looks at.
@@ -212,6 +216,6 @@ func (p *scanner) take(text string) bool {
 // need goes past a word or symbol that must stand here.
 func (p *scanner) need(text, form string) {
 	if !p.take(text) {
-		p.fail("syntax", "here "+strconv.Quote(text)+" is expected, not "+p.found()+": "+form)
+		p.fail("syntax", "here "+document.Quote(text)+" is expected, not "+p.found()+": "+form)
 	}
 }

@@ -26,6 +26,7 @@ func commands() []command {
 		{"restore", "bring a backup back as a new data folder", restore},
 		{"import", "take in a list of instruments", importRegister},
 		{"label", "draw QR labels for instruments", label},
+		{"plan", "check test programmes before they are run", plan},
 		{"users", "list, add or revoke accounts", users},
 		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {
 			_, err := fmt.Fprintln(out, version)

@@ -1,0 +1,61 @@
+package programme
+
+import "gaugewright/calc/document"
+
+// Samples returns a maker of valid documents for each room of this package.
+func Samples() []document.Sample {
+	return []document.Sample{{Room: "plan", Make: planSample}}
+}
+
+func planSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	unit := []string{"kPa", "bar", "psi"}[d.Below(3)]
+	w.Text("unit", unit)
+	w.Text("mode", modes[d.Below(2)])
+	high := d.Between(500, 1000)
+	for _, name := range []string{"instrument", "standard"} {
+		w.BeginObject(name)
+		w.Number("low", 0)
+		w.Number("high", high)
+		w.Number("max_rate", d.Between(5, 20))
+		w.End()
+	}
+	w.Number("volume_m3", d.Between(1e-4, 1e-1))
+	w.BeginObject("switch")
+	w.Number("nominal", d.Between(100, 500))
+	w.Number("tolerance", d.Between(1, 10))
+	w.Number("interval_s", 0.1)
+	w.End()
+	w.BeginObject("leak")
+	w.Number("limit_pa_m3_s", d.Between(1e-5, 1e-3))
+	w.Number("sigma_pa", 2)
+	w.Number("interval_s", 1)
+	w.End()
+	w.Flag("hysteresis", d.Below(2) == 0)
+	w.Text("programme", sampleText(&d))
+	w.End()
+	return w.Bytes()
+}
+
+func sampleText(d *document.Draws) string {
+	b := []byte("exercise 2 to ")
+	number := func(low, high float64) { b = document.AppendNumber(b, d.Between(low, high)) }
+	put := func(s string) { b = append(b, s...) }
+	number(100, 900)
+	put("\nvent\nhold 5 s\nrepeat 3 {\n set ")
+	number(10, 900)
+	put(" at ")
+	number(1, 15)
+	put("/s\n settle within 0.2 for 10 s, at most 90 s\n read a from gauge\n hold ")
+	number(1, 100)
+	put(" s\n read b from standard 3 times\n if abs(a - b) / max(a, ")
+	number(0, 5)
+	put(") > 0.02 { vent; stop \"out\" }\n}\nramp ")
+	number(100, 900)
+	put(" at ")
+	number(1, 15)
+	put("/s until contact else { note \"none\" }\nvent\n")
+	return string(b)
+}
