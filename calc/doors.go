@@ -18,6 +18,7 @@ import (
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/points"
 	"gaugewright/calc/programme"
+	"gaugewright/calc/standard"
 	"gaugewright/calc/switches"
 	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
@@ -41,6 +42,7 @@ func rooms() []document.Door {
 		conformity.Doors(),
 		uncertainty.Doors(),
 		gauge.Doors(),
+		standard.Doors(falseAccept),
 		{{Name: "expand", Call: expandDoor, Sample: expandSample}, {Name: "evaluate", Call: evaluateDoor, Sample: evaluateSample}},
 		history.Doors(),
 		switches.Doors(),
@@ -54,6 +56,9 @@ func rooms() []document.Door {
 	}
 	return all
 }
+
+// falseAccept is the global risk that room standard asks for; standards and decision rules do not know each other.
+func falseAccept(ratio, share float64) float64 { return conformity.Risks(ratio, share, 1).FalseAccept }
 
 // Doors returns every room, in the order of the contract.
 func Doors() []document.Door { return rooms() }

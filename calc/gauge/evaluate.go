@@ -170,7 +170,28 @@ func Evaluate(t *Task) (Result, error) {
 	}
 	t.judge(&out)
 	t.summary(&out, list)
+	t.hysteresis(&out, list)
 	return out, nil
+}
+
+// hysteresis warns where it is larger than the permissible error, which EN 837-1 (from memory) does not allow; the verdict is of the errors alone.
+func (t *Task) hysteresis(out *Result, list []cycle) {
+	if t.Limit.rule != "en837" {
+		return
+	}
+	for _, p := range out.Points {
+		limit, ok := t.Limit.At(p.Point, p.Point)
+		at, sum, n := key(p.Point), numeric.ExactInt(0), 0
+		for _, c := range list {
+			if up, down := c.up[at], c.down[at]; up != nil && down != nil {
+				sum = sum.Add(down.Error().Sub(up.Error()).Abs())
+				n++
+			}
+		}
+		if ok && sum.Cmp(limit.Mul(numeric.ExactInt(n))) > 0 {
+			out.warn("hysteresis", "readings", "at "+at+" rising and falling readings differ by more than the permissible error; the class may not allow that, whatever the verdict of the errors")
+		}
+	}
 }
 
 func (r *Result) warn(code, field, message string) {

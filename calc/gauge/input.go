@@ -153,9 +153,16 @@ func readReadings(in *document.Reader, t *Task, out *Output, pointerSet bool) {
 	}
 }
 
-// Add puts a reading into the task, with the head correction applied to the pressure at the standard, once.
+// Add puts a reading into the task, with the corrections applied to the pressure at the standard, once: that of the standard's certificate and
+// that of the head. Outside the certificate's points there is none, and Evaluate refuses the standard there.
 func (t *Task) Add(r Reading) {
 	r.Typed = r.Applied.Float()
+	if t.HasStandard {
+		if c, ok := t.Standard.Correction(r.Typed); ok {
+			x, _ := numeric.ExactOf(numeric.RoundSignificant(c, 12))
+			r.Applied = r.Applied.Add(x)
+		}
+	}
 	if t.HasHead {
 		r.Applied = r.Applied.Add(t.HeadInUnit)
 	}

@@ -74,19 +74,41 @@ func (s *Standard) Uncertainty(p float64) (u float64, index int, err error) {
 	return u, index, nil
 }
 
+// certified returns the certificate's uncertainty at a pressure.
 func (s *Standard) certified(p float64) (float64, error) {
-	if p < s.Points[0].Applied || p > s.Points[len(s.Points)-1].Applied {
+	a, b, part, ok := s.between(p)
+	if !ok {
 		return 0, document.Refuse(document.CodeRange, "standard.certificate.points", "the point lies outside the points of the certificate; nothing is extrapolated")
 	}
-	for i := 1; i < len(s.Points); i++ {
-		a, b := s.Points[i-1], s.Points[i]
-		if p > b.Applied {
-			continue
-		}
-		ua, ub := a.Expanded/a.K, b.Expanded/b.K
-		return ua + float64((ub-ua)*((p-a.Applied)/(b.Applied-a.Applied))), nil
+	ua, ub := a.Expanded/a.K, b.Expanded/b.K
+	return ua + float64((ub-ua)*part), nil
+}
+
+// Correction returns what is to be added to the standard's reading: minus the error of its certificate, interpolated between the points.
+//
+// Takes:   a reading of the standard in its unit.
+// Gives:   the correction; ok is false without a certificate and outside its points.
+// Source:  error = indicated − true; linear interpolation: common practice.
+func (s *Standard) Correction(p float64) (correction float64, ok bool) {
+	a, b, part, ok := s.between(p)
+	return -(a.Error + float64((b.Error-a.Error)*part)), ok
+}
+
+// between returns the points of the certificate about a pressure, and how far it lies from the first to the second.
+func (s *Standard) between(p float64) (a, b Point, part float64, ok bool) {
+	n := len(s.Points)
+	if n == 0 || p < s.Points[0].Applied || p > s.Points[n-1].Applied {
+		return a, b, 0, false
 	}
-	return s.Points[0].Expanded / s.Points[0].K, nil
+	if n == 1 {
+		return s.Points[0], s.Points[0], 0, true
+	}
+	i := 1
+	for p > s.Points[i].Applied {
+		i++
+	}
+	a, b = s.Points[i-1], s.Points[i]
+	return a, b, (p - a.Applied) / (b.Applied - a.Applied), true
 }
 
 // Read takes a standard from the fields of room gauge: u, or ranges with what belongs to them.
