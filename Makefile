@@ -3,10 +3,10 @@
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json
 
-.PHONY: run build client test test-go test-race test-wasm test-client fmt bits bench clean
+.PHONY: run build client test test-go test-race test-wasm test-client test-e2e fmt bits bench clean
 
 run: build
-	bin/gaugewright serve --data demo-data --addr localhost:8080
+	bin/gaugewright demo --data demo-data --addr localhost:8080
 
 build: client
 	$(GO) build -trimpath -o bin/gaugewright ./cmd/gaugewright
@@ -18,7 +18,7 @@ $(NODE_MODULES): webapp/package-lock.json
 	cd webapp && npm ci --no-audit --no-fund
 	touch $@
 
-test: fmt client test-go test-race test-wasm test-client
+test: fmt client test-go test-race test-wasm test-client test-e2e
 
 fmt:
 	@test -z "$$(gofmt -l calc sync server cmd webapp/*.go *.go)" || { echo "not formatted:"; gofmt -l calc sync server cmd webapp/*.go *.go; exit 1; }
@@ -37,6 +37,10 @@ test-wasm:
 
 test-client: $(NODE_MODULES)
 	cd webapp && npm run types && npm run lint && npm test
+
+# The whole story in a real browser, with the server really killed. CHROMIUM names another browser than /usr/bin/chromium.
+test-e2e: build
+	cd webapp && node --test e2e/
 
 # The bit test over many more documents than make test takes.
 bits:

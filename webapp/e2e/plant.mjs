@@ -1,0 +1,117 @@
+// A demo plant for the browser tests: the real binary with its real store, started and really stopped, and a browser that is a phone.
+import { spawn } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { createServer } from "node:net";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { chromium } from "playwright-core";
+
+const root = resolve(import.meta.dirname, "../..");
+
+export const flags = [
+  "--headless=new",
+  "--no-sandbox",
+  "--disable-gpu",
+  "--disable-quic",
+  "--no-first-run",
+  "--disable-background-networking",
+  "--disable-component-update",
+  "--disable-sync",
+  "--use-fake-ui-for-media-stream",
+  "--use-fake-device-for-media-stream",
+];
+
+/** freePort asks the system for a port that nobody uses. */
+function freePort() {
+  return new Promise((done, fail) => {
+    const s = createServer();
+    s.once("error", fail);
+    s.listen(0, "127.0.0.1", () => {
+      const { port } = s.address();
+      s.close(() => done(port));
+    });
+  });
+}
+
+/** Plant is a data folder and the server on it. */
+export class Plant {
+  constructor(dir, port) {
+    this.dir = dir;
+    this.port = port;
+    this.url = `http://localhost:${port}`;
+    this.people = {};
+  }
+
+  static async make() {
+    const plant = new Plant(mkdtempSync(join(tmpdir(), "gaugewright-e2e-")), await freePort());
+    await plant.start();
+    return plant;
+  }
+
+  /** start resolves when the server says that it serves; the first time it invents the plant and prints the log-ins. */
+  start() {
+    this.server = spawn(join(root, "bin/gaugewright"), ["demo", "--data", this.dir, "--addr", `localhost:${this.port}`], { stdio: ["ignore", "pipe", "inherit"] });
+    return new Promise((done, fail) => {
+      let said = "";
+      this.server.once("error", fail);
+      this.server.once("exit", (code) => fail(new Error(`the server ended with ${code}: ${said}`)));
+      this.server.stdout.on("data", (b) => {
+        said += b;
+        for (const m of said.matchAll(/name (\S+)\s+password (\S+)\s+\((.+), (\w+)\)/g)) this.people[m[1]] = { name: m[1], password: m[2], full: m[3], role: m[4] };
+        if (said.includes("serving ")) done();
+      });
+    });
+  }
+
+  /** kill ends the server at once, as a power cut would. */
+  kill() {
+    return new Promise((done) => {
+      this.server.removeAllListeners("exit");
+      this.server.once("exit", done);
+      this.server.kill("SIGKILL");
+    });
+  }
+
+  async remove() {
+    if (this.server.exitCode === null && this.server.signalCode === null) await this.kill();
+    rmSync(this.dir, { recursive: true, force: true });
+  }
+
+  someone(role) {
+    return Object.values(this.people).find((p) => p.role === role);
+  }
+}
+
+/** phone opens a browser profile that lasts, so that it can be closed and opened again. */
+export function phone(profile, more = {}) {
+  return chromium.launchPersistentContext(profile, {
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    headless: true,
+    args: [...flags, ...(more.args ?? [])],
+    viewport: { width: 390, height: 844 },
+    hasTouch: true,
+    isMobile: true,
+    permissions: ["camera"],
+    colorScheme: more.colorScheme ?? "light",
+    locale: "en-GB",
+  });
+}
+
+/** logIn fills in the log-in screen and waits until the plant is on the device. */
+export async function logIn(page, plant, person) {
+  await page.goto(plant.url);
+  await page.getByLabel("Name").fill(person.name);
+  await page.getByLabel("Password").fill(person.password);
+  await page.keyboard.press("Enter");
+  await page.getByRole("navigation").waitFor();
+}
+
+/** ready waits until the service worker holds the page and the work of the plant has arrived. */
+export async function ready(page) {
+  await page.waitForFunction(async () => {
+    await navigator.serviceWorker.ready;
+    return navigator.serviceWorker.controller !== null;
+  });
+  await page.getByText("All work sent").waitFor();
+  await page.getByText("sending …").waitFor({ state: "hidden", timeout: 120000 });
+}
