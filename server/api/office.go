@@ -113,24 +113,24 @@ func (s *server) row(card visitCard, names map[string]string) (row, error) {
 	return r, nil
 }
 
-// names maps user ids to names: those of the accounts, and of the people on record where there is no account.
+// names maps user ids to names: those of the people on record, and of the accounts where there is no record.
 func (s *server) names() (map[string]string, error) {
-	people, err := s.Store.ByKind("person", "", 0)
-	if err != nil {
-		return nil, err
-	}
-	names := map[string]string{}
-	for _, one := range people {
-		if p, err := plant.ReadPerson(one); err == nil {
-			names[p.ID] = p.Name
-		}
-	}
 	users, err := s.Keeper.Users()
 	if err != nil {
 		return nil, err
 	}
+	names := map[string]string{}
 	for _, u := range users {
 		names[u.ID] = u.Name
+	}
+	people, err := s.Store.ByKind("person", "", 0)
+	if err != nil {
+		return nil, err
+	}
+	for _, one := range people {
+		if p, err := plant.ReadPerson(one); err == nil && p.Name != "" {
+			names[p.ID] = p.Name
+		}
 	}
 	return names, nil
 }

@@ -9,6 +9,7 @@ import { LoginScreen } from "../screens/login/login";
 import { RoundScreen } from "../screens/round/round";
 import { SettingsScreen } from "../screens/settings/settings";
 import { isFresh, open, StoreError } from "../store/store";
+import type { Role } from "../wire/api";
 import { words } from "../words/words";
 import { navigate, type Route, readRoute, usePath } from "./route";
 import { SyncLine, useLink } from "./status";
@@ -55,6 +56,7 @@ function Later<P extends object>({ load, props }: { load: () => Promise<Componen
 }
 
 const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);
+const loadOffice = () => import("../screens/office/office").then((m) => m.OfficeScreen);
 
 function Screen({ route }: { route: Route }) {
   switch (route.kind) {
@@ -71,6 +73,7 @@ function Screen({ route }: { route: Route }) {
     case "visit":
       return <Later key={route.id} load={loadVisit} props={{ id: route.id }} />;
     case "office":
+      return <Later key="office" load={loadOffice} props={{ path: route.path }} />;
     case "missing":
       return <p>{words.shell.missing}</p>;
     default: {
@@ -80,10 +83,11 @@ function Screen({ route }: { route: Route }) {
   }
 }
 
-function Nav({ route }: { route: Route }) {
+function Nav({ route, role }: { route: Route; role: Role }) {
   const items: [string, string, boolean][] = [
     ["/round", words.shell.round, route.kind === "round"],
     ["/find", words.shell.find, route.kind === "find" || route.kind === "label" || route.kind === "instrument"],
+    ...(role === "technician" ? [] : [["/office", words.shell.office, route.kind === "office"] as [string, string, boolean]]),
     ["/device", words.shell.device, route.kind === "device"],
   ];
   return (
@@ -170,7 +174,7 @@ export function Shell() {
         {emptied ? <p role="alert">{words.shell.emptied}</p> : null}
         <Guard key={path}>{state.user ? <Screen route={route} /> : <LoginScreen />}</Guard>
       </main>
-      {state.user && !working ? <Nav route={route} /> : null}
+      {state.user && !working ? <Nav route={route} role={state.user.role} /> : null}
     </div>
   );
 }

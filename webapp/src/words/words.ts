@@ -49,3 +49,15 @@ export function showDate(iso: string): string {
   if (Number.isNaN(t)) return iso;
   return new Date(t).toLocaleDateString(undefined, { year: "numeric", month: "short", day: "numeric" });
 }
+
+/** showTime shows the time of day of an RFC 3339 time where the reader is. */
+export function showTime(iso: string): string {
+  const t = Date.parse(iso);
+  return Number.isNaN(t) ? iso : new Date(t).toLocaleTimeString(undefined, { hour: "2-digit", minute: "2-digit" });
+}
+
+/** showDateTime shows both. */
+export function showDateTime(iso: string): string {
+  const t = Date.parse(iso);
+  return Number.isNaN(t) ? iso : `${showDate(iso)} ${showTime(iso)}`;
+}

@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { link } from "../../link/link";
 import { Button } from "../../parts/button";
+import { download } from "../../parts/download";
 import { Choice } from "../../parts/field";
 import { setMark, setTheme, theme } from "../../shell/choices";
 import { useLink, useNow, useQueue } from "../../shell/status";
@@ -12,16 +13,6 @@ type Storage = { persisted: boolean; used: number | undefined };
 async function look(): Promise<Storage> {
   const persisted = (await navigator.storage?.persisted?.()) ?? false;
   return { persisted, used: (await navigator.storage?.estimate?.())?.usage };
-}
-
-/** download hands a text to the person as a file. */
-function download(name: string, body: string): void {
-  const url = URL.createObjectURL(new Blob([body], { type: "application/json" }));
-  const a = document.createElement("a");
-  a.href = url;
-  a.download = name;
-  a.click();
-  setTimeout(() => URL.revokeObjectURL(url), 60_000);
 }
 
 /** SettingsScreen shows how safe this device's work is, and lets a person save it to a file. */
@@ -66,7 +57,7 @@ export function SettingsScreen() {
           onClick={() => {
             exportUnsent().then(
               (body) => {
-                download(`gaugewright-unsent-${new Date().toISOString().slice(0, 10)}.json`, body);
+                download(`gaugewright-unsent-${new Date().toISOString().slice(0, 10)}.json`, new Blob([body], { type: "application/json" }));
                 setSaved(true);
               },
               (e: unknown) => console.error(e),

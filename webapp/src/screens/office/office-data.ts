@@ -1,0 +1,174 @@
+import type { Role } from "../../wire/api";
+import { asObject, asText, type Json, many, type RecordState } from "../../wire/records";
+
+export type Row = {
+  id: string;
+  tag: string;
+  serial: string;
+  description: string;
+  area: string;
+  place: string;
+  method: string;
+  person: string;
+  started: string;
+  signed: string;
+  status: string;
+  as_found: string;
+  as_left: string;
+  worst_fraction: number | null;
+  attention: string[];
+};
+export type DayReply = { date: string; visits: Row[]; waiting: Row[]; more: number; quarantined: number };
+
+export type PastSet = { field: string; value: Json; bytes: number; before: Json; first: boolean };
+export type Past = { seq: number; change: string; record: string; kind: string; author: string; device: string; wall: string; set: PastSet[] };
+export type Paper = { id: string; number: string; issued: string };
+export type VisitReply = {
+  visit: RecordState;
+  runs: RecordState[];
+  status: string;
+  attention: string[];
+  covers: string[];
+  people: { [id: string]: string };
+  history: Past[];
+  certificates: Paper[];
+};
+export type Issued = { certificate: { id: string; number: string; without: string } };
+
+export type Gauge = {
+  id: string;
+  tag: string;
+  serial: string;
+  description: string;
+  range: { [name: string]: Json };
+  area: string;
+  place: string;
+  due: string;
+  status: string;
+  label: string;
+  contested: string[] | null;
+  damaged: boolean;
+};
+export type RegisterReply = { instruments: Gauge[]; after: string };
+export type Account = { id: string; name: string; role: Role; revoked: boolean };
+export type Aside = {
+  seq: number;
+  reason: string;
+  author: string;
+  device: string;
+  wall: string;
+  record: string;
+  kind: string;
+  set: PastSet[];
+  sent: Json;
+  bytes: number;
+};
+export type Letterhead = { name: string; address: string[]; customer: string[] };
+
+/** A typed value of a run, and what became of it. */
+export type Typed = {
+  id: string;
+  step: string;
+  of: string;
+  value: string;
+  unit: string;
+  at: string;
+  by: string;
+  corrects: string;
+  replacedBy: string;
+  reason: string;
+};
+
+/** typedOf lists every capture of a run in the order of writing, those that were corrected too, each with the reason of its correction. */
+export function typedOf(run: RecordState): Typed[] {
+  const all = many(run, "capture").map(([id, v]) => {
+    const o = asObject(v);
+    return {
+      id,
+      step: asText(o["step"]),
+      of: asText(o["of"]),
+      value: asText(o["value"]),
+      unit: asText(o["unit"]),
+      at: asText(o["at"]),
+      by: run.fields[`capture.${id}`]?.heads[0]?.author ?? "",
+      corrects: asText(o["supersedes"]),
+      replacedBy: "",
+      reason: asText(o["reason"]),
+    };
+  });
+  const correction = new Map(all.filter((c) => c.corrects !== "").map((c) => [c.corrects, c]));
+  return all.map((c) => {
+    const by = correction.get(c.id);
+    return by ? { ...c, replacedBy: by.id, reason: by.reason } : c;
+  });
+}
+
+/** moveDay gives the date some days after another one; the calendar is the proleptic one of ISO dates. */
+export function moveDay(date: string, by: number): string {
+  return new Date(Date.parse(`${date}T12:00:00Z`) + by * 86_400_000).toISOString().slice(0, 10);
+}
+
+/** showValue writes a value of a record in one line for a list. */
+export function showValue(v: Json, most = 160): string {
+  const write = (x: Json, top: boolean): string => {
+    if (x === null) return "–";
+    if (Array.isArray(x)) return x.map((one) => write(one, false)).join(", ");
+    if (typeof x === "object") {
+      const inside = Object.entries(x)
+        .map(([name, one]) => `${name} ${write(one, false)}`)
+        .join(", ");
+      return top ? inside : `(${inside})`;
+    }
+    return String(x);
+  };
+  const whole = write(v, true);
+  return whole.length > most ? `${whole.slice(0, most - 2)} …` : whole;
+}
+
+/** fieldName writes which field of what kind of record was changed; the random part of a name says nothing to people. */
+export function fieldName(kind: string, field: string): string {
+  const [name = "", rest = ""] = field.split(/\.(.*)/s);
+  return [kind, name.replaceAll("_", " "), name === "done" ? rest : ""].filter(Boolean).join(" ");
+}
+
+/** lines splits what was typed into a box of lines; empty ones fall away. */
+export function lines(typed: string): string[] {
+  return typed
+    .split("\n")
+    .map((l) => l.trim())
+    .filter((l) => l !== "");
+}
+
+export type Place =
+  | { kind: "day"; date: string | undefined }
+  | { kind: "visit"; id: string }
+  | { kind: "history"; id: string }
+  | { kind: "register" }
+  | { kind: "aside" }
+  | { kind: "people" }
+  | { kind: "laboratory" }
+  | { kind: "missing" };
+
+/** placeOf tells which of the office's screens a path means. */
+export function placeOf(path: string): Place {
+  const [, first, second, ...more] = path.split("/").filter((p) => p !== "");
+  if (more.length > 0) return { kind: "missing" };
+  switch (first) {
+    case undefined:
+      return { kind: "day", date: undefined };
+    case "day":
+      return second !== undefined && /^\d{4}-\d\d-\d\d$/.test(second) && !Number.isNaN(Date.parse(second))
+        ? { kind: "day", date: second }
+        : { kind: "missing" };
+    case "visit":
+    case "history":
+      return second === undefined ? { kind: "missing" } : { kind: first, id: second };
+    case "register":
+    case "aside":
+    case "people":
+    case "laboratory":
+      return second === undefined ? { kind: first } : { kind: "missing" };
+    default:
+      return { kind: "missing" };
+  }
+}

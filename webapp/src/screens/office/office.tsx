@@ -1,0 +1,64 @@
+import { useLink } from "../../shell/status";
+import { officeWords } from "../../words/office";
+import { words } from "../../words/words";
+import { AsideScreen } from "./aside";
+import { DayScreen } from "./day";
+import { HistoryScreen } from "./history";
+import { LaboratoryScreen } from "./laboratory";
+import { type Place, placeOf } from "./office-data";
+import { PeopleScreen } from "./people";
+import { RegisterScreen } from "./register";
+import { OfficeVisit } from "./visit";
+
+const w = officeWords;
+
+function Here({ place }: { place: Place }) {
+  switch (place.kind) {
+    case "day":
+      return <DayScreen date={place.date} />;
+    case "visit":
+      return <OfficeVisit key={place.id} id={place.id} />;
+    case "history":
+      return <HistoryScreen key={place.id} id={place.id} />;
+    case "register":
+      return <RegisterScreen />;
+    case "aside":
+      return <AsideScreen />;
+    case "people":
+      return <PeopleScreen />;
+    case "laboratory":
+      return <LaboratoryScreen />;
+    case "missing":
+      return <p>{words.shell.missing}</p>;
+    default: {
+      const never: never = place;
+      return never;
+    }
+  }
+}
+
+/** OfficeScreen is what reviewers and administrators see of everybody's work; it needs a connection. */
+export function OfficeScreen({ path }: { path: string }) {
+  const user = useLink().user;
+  if (user === undefined || user.role === "technician") return <p>{w.noRight}</p>;
+  const place = placeOf(path);
+  const items: [string, string, boolean][] = [
+    ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
+    ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
+    ["/office/aside", w.parts.aside, place.kind === "aside"],
+    ...(user.role === "administrator" ? [["/office/people", w.parts.people, place.kind === "people"] as [string, string, boolean]] : []),
+    ["/office/laboratory", w.parts.laboratory, place.kind === "laboratory"],
+  ];
+  return (
+    <div class="office">
+      <nav class="office-nav" aria-label={w.menu}>
+        {items.map(([href, name, here]) => (
+          <a key={href} href={href} aria-current={here ? "page" : undefined}>
+            {name}
+          </a>
+        ))}
+      </nav>
+      <Here place={place} />
+    </div>
+  );
+}

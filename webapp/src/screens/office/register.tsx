@@ -1,0 +1,114 @@
+import { useEffect, useState } from "preact/hooks";
+import { ask } from "../../link/link";
+import { Button } from "../../parts/button";
+import { Field } from "../../parts/field";
+import { officeWords } from "../../words/office";
+import { showDate, words } from "../../words/words";
+import { showRange } from "../instrument/facts";
+import { localDay } from "../round/stops";
+import { Complaint, save, saying, useDoing } from "./asking";
+import type { Gauge, RegisterReply } from "./office-data";
+
+const w = officeWords.register;
+const pause = 250;
+/** Most labels that the server draws at a time. */
+const most = 1000;
+
+/** RegisterScreen looks through all instruments of the plant and makes sheets of labels for the chosen ones. */
+export function RegisterScreen() {
+  const [search, setSearch] = useState("");
+  const [list, setList] = useState<Gauge[] | undefined>();
+  const [after, setAfter] = useState("");
+  const [error, setError] = useState<string | undefined>();
+  const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
+  const [made, setMade] = useState(false);
+  const d = useDoing();
+  const read = (from: string, here: () => boolean) =>
+    ask(`/api/office/register?q=${encodeURIComponent(search)}&after=${encodeURIComponent(from)}`).then(
+      (got) => {
+        if (!here()) return;
+        const reply = got as RegisterReply;
+        setList((old) => (from === "" ? reply.instruments : [...(old ?? []), ...reply.instruments]));
+        setAfter(reply.after);
+        setError(undefined);
+      },
+      (e: unknown) => here() && setError(saying(e)),
+    );
+  useEffect(() => {
+    let here = true;
+    const t = setTimeout(() => void read("", () => here), pause);
+    return () => {
+      here = false;
+      clearTimeout(t);
+    };
+  }, [search]);
+  const choose = (id: string) => {
+    const next = new Set(chosen);
+    if (!next.delete(id)) next.add(id);
+    setChosen(next);
+    setMade(false);
+  };
+  const sheet = () => {
+    if (chosen.size > most) return d.say(w.tooMany(most));
+    d.run(async () => {
+      await save("/api/labels", "labels.pdf", { method: "POST", body: JSON.stringify({ instruments: [...chosen] }) });
+      setMade(true);
+    });
+  };
+  const today = localDay(new Date());
+  return (
+    <>
+      <h1>{w.title}</h1>
+      <Field label={w.search} type="search" value={search} onInput={setSearch} inputMode="search" />
+      <div class="register-bar">
+        <Button kind="main" disabled={chosen.size === 0 || d.busy} onClick={sheet}>
+          {w.sheet}
+        </Button>
+        <span role="status">{made ? w.made : w.chosen(chosen.size)}</span>
+        <Button kind="quiet" onClick={() => setChosen(new Set([...chosen, ...(list ?? []).map((g) => g.id)]))}>
+          {w.all}
+        </Button>
+        <Button kind="quiet" disabled={chosen.size === 0} onClick={() => setChosen(new Set())}>
+          {w.clear}
+        </Button>
+      </div>
+      <Complaint error={d.error ?? error} />
+      {list === undefined && error === undefined ? <p class="quiet">{words.shell.loading}</p> : null}
+      {list?.length === 0 ? <p>{w.none}</p> : null}
+      <ul class="rows register" aria-label={w.title}>
+        {(list ?? []).map((g) => (
+          <li key={g.id}>
+            <label>
+              <input type="checkbox" aria-label={w.choose(g.tag)} checked={chosen.has(g.id)} onChange={() => choose(g.id)} />
+            </label>
+            <span>
+              <a href={`/instrument/${g.id}`}>{g.tag || officeWords.day.unnamed}</a> {g.description}
+              <br />
+              <span class="small quiet">{[g.serial, g.area, g.place].filter(Boolean).join(" · ")}</span>
+            </span>
+            <span class="small number">{showRange(g.range)}</span>
+            <span class="small">
+              {g.due === "" ? "" : `${w.due} ${showDate(g.due)}`}
+              {g.due !== "" && g.due.slice(0, 10) < today ? <strong>{` ${w.overdue}`}</strong> : null}
+              {g.contested && g.contested.length > 0 ? (
+                <>
+                  <br />
+                  <strong>{`${officeWords.attention["contested"]}: ${g.contested.join(", ")}`}</strong>
+                </>
+              ) : null}
+              {g.damaged ? <strong>{` ${officeWords.attention["damaged"]}`}</strong> : null}
+            </span>
+            <a class="small" href={`/office/history/${g.id}`}>
+              {w.changes}
+            </a>
+          </li>
+        ))}
+      </ul>
+      {after === "" ? null : (
+        <Button disabled={d.busy} onClick={() => d.run(() => read(after, () => true).then(() => undefined))}>
+          {w.more}
+        </Button>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,149 @@
+import { BandChart } from "../../parts/band-chart";
+import { isVerdict, Mark } from "../../parts/mark";
+import { asNumber, asObject, asText, object, type RecordState, text, value } from "../../wire/records";
+import { officeWords } from "../../words/office";
+import { visitWords } from "../../words/visit";
+import { showDecimal, showTime } from "../../words/words";
+import { stepsOf } from "../visit/run";
+import { instrumentOf, readingsOf } from "../visit/sheet";
+import { typedOf } from "./office-data";
+
+const w = officeWords.run;
+const r = visitWords.result;
+
+/** expandedOf gives the expanded uncertainty of each test point of a finding that states one. */
+function expandedOf(finding: { [name: string]: unknown }): Map<string, number> {
+  const points = finding["points"];
+  const known = new Map<string, number>();
+  if (!Array.isArray(points)) return known;
+  for (const p of points) {
+    const o = asObject(p);
+    const u = asNumber(o["expanded"]);
+    if (u !== undefined) known.set(asText(o["point"]), u);
+  }
+  return known;
+}
+
+function Captures({ run, people }: { run: RecordState; people: { [id: string]: string } }) {
+  const typed = typedOf(run);
+  const steps = new Map(stepsOf(value(run, "plan")).map((s) => [s.id, s]));
+  if (typed.length === 0) return <p class="quiet">{w.noCaptures}</p>;
+  return (
+    <details open={typed.some((c) => c.replacedBy !== "")}>
+      <summary>{`${w.captures} (${typed.length})`}</summary>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard */}
+      <section class="wide-table" tabIndex={0} aria-label={w.captures}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{w.step}</th>
+              <th scope="col">{w.what}</th>
+              <th scope="col" class="number">
+                {w.reading}
+              </th>
+              <th scope="col">{w.at}</th>
+              <th scope="col">{w.by}</th>
+              <th scope="col">{w.stands}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {typed.map((c) => {
+              const step = steps.get(c.step);
+              return (
+                <tr key={c.id} class={c.replacedBy === "" ? undefined : "gone"}>
+                  <td>{step ? `${showDecimal(step.target)} ${step.unit} ${w.direction[step.direction] ?? ""}` : c.step}</td>
+                  <td>{w.of[c.of] ?? c.of}</td>
+                  <td class="number">{c.replacedBy === "" ? `${showDecimal(c.value)} ${c.unit}` : <s>{`${showDecimal(c.value)} ${c.unit}`}</s>}</td>
+                  <td class="number">{showTime(c.at)}</td>
+                  <td>{people[c.by] ?? c.by}</td>
+                  <td>{c.replacedBy === "" ? (c.corrects === "" ? "" : w.corrects(c.reason)) : w.replaced(c.reason)}</td>
+                </tr>
+              );
+            })}
+          </tbody>
+        </table>
+      </section>
+    </details>
+  );
+}
+
+/** RunSheet shows one run whole: the verdict, the chart with its uncertainty, the readings, and everything that was typed. */
+export function RunSheet({ visit, run, people }: { visit: RecordState; run: RecordState; people: { [id: string]: string } }) {
+  const finding = object(run, "finding");
+  const item = instrumentOf(visit);
+  const unit = asText(item["unit"]);
+  const readings = readingsOf(finding);
+  const expanded = expandedOf(finding);
+  const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
+  const stopped = asText(object(run, "closed")["stopped"]);
+  const warnings = Array.isArray(finding["warnings"]) ? finding["warnings"].map((x) => asText(asObject(x)["message"])) : [];
+  return (
+    <section class="run-sheet" aria-label={r.title(label)}>
+      <h2>{r.title(label)}</h2>
+      <p>
+        {isVerdict(finding["verdict"]) ? <Mark verdict={finding["verdict"]} large /> : <span class="quiet">{w.noFinding}</span>}{" "}
+        <span class="quiet">{asText(finding["reason"])}</span>
+      </p>
+      {value(run, "closed") === undefined ? <p>{w.open}</p> : null}
+      {stopped === "" ? null : <p>{w.stopped(stopped)}</p>}
+      {readings.length > 0 && finding["complete"] !== true ? <p>{w.notWhole}</p> : null}
+      {readings.length > 0 ? (
+        <div class="run-result">
+          <BandChart
+            points={readings.map((x) => ({
+              applied: x.applied,
+              error: x.error,
+              direction: x.direction === "down" ? "down" : "up",
+              uncertainty: expanded.get(x.point),
+            }))}
+            limits={readings.map((x) => ({ applied: x.applied, low: x.low, high: x.high }))}
+            low={asNumber(item["low"]) ?? 0}
+            high={asNumber(item["high"]) ?? 1}
+            unit={unit}
+          />
+          <table aria-label={r.table}>
+            <thead>
+              <tr>
+                <th scope="col">{`${r.point}, ${unit}`}</th>
+                <th scope="col" class="number">
+                  {r.error}
+                </th>
+                <th scope="col" class="number">
+                  {r.limit}
+                </th>
+                {expanded.size > 0 ? (
+                  <th scope="col" class="number">
+                    {w.uncertainty}
+                  </th>
+                ) : null}
+                <th scope="col">{w.verdict}</th>
+              </tr>
+            </thead>
+            <tbody>
+              {readings.map((x) => (
+                <tr key={x.step}>
+                  <td>{`${showDecimal(x.applied)} ${w.direction[x.direction] ?? ""}`}</td>
+                  <td class="number">{showDecimal(x.error)}</td>
+                  <td class="number">{`\u00b1 ${showDecimal(x.high)}`}</td>
+                  {expanded.size > 0 ? <td class="number">{showSmall(expanded.get(x.point))}</td> : null}
+                  <td>{isVerdict(x.verdict) ? <Mark verdict={x.verdict} /> : null}</td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+      ) : null}
+      {warnings.map((x) => (
+        <p key={x} class="caution">
+          {x}
+        </p>
+      ))}
+      <Captures run={run} people={people} />
+    </section>
+  );
+}
+
+/** showSmall writes an uncertainty with two digits that count, as uncertainties are stated. */
+function showSmall(u: number | undefined): string {
+  return u === undefined ? "" : showDecimal(String(Number(u.toPrecision(2))));
+}

@@ -1,0 +1,306 @@
+import { useEffect, useState } from "preact/hooks";
+import { LinkError, link } from "../../link/link";
+import { Button } from "../../parts/button";
+import { Field } from "../../parts/field";
+import { strokePath } from "../../parts/signature-pad";
+import { asNumber, asObject, asText, type Json, many, object, type RecordState, text, value } from "../../wire/records";
+import { officeWords } from "../../words/office";
+import { showDate, showDateTime, showDecimal } from "../../words/words";
+import { showLimit, showRange } from "../instrument/facts";
+import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Waiting } from "./asking";
+import { Attention } from "./day";
+import { HistoryList } from "./history";
+import type { Issued, VisitReply } from "./office-data";
+import { RunSheet } from "./run-sheet";
+
+const w = officeWords.visit;
+
+/** explain says why a decision was refused; what the server names by a code has a sentence of its own. */
+function explain(e: unknown): string {
+  return (e instanceof LinkError && w.conflict[e.code]) || saying(e);
+}
+
+function Decide({ asked }: { asked: Asked<VisitReply> }) {
+  const [remark, setRemark] = useState("");
+  const [said, setSaid] = useState("");
+  const d = useDoing();
+  const reply = asked.reply;
+  if (!reply) return null;
+  const base = `/api/office/visits/${reply.visit.id}`;
+  const decide = (work: () => Promise<string>) =>
+    d.run(async () => {
+      setSaid("");
+      try {
+        setSaid(await work());
+      } finally {
+        asked.again();
+      }
+    }, explain);
+  const issued = (got: unknown) => {
+    const c = (got as Issued).certificate;
+    return c.id === "" ? w.without(c.without) : w.certificate(c.number);
+  };
+  const approve = () => decide(async () => issued(await send(`${base}/approve`, { covers: reply.covers })));
+  const issue = () => decide(async () => issued(await send(`${base}/certificate`, {})));
+  const back = () => {
+    if (remark.trim() === "") return d.say(w.remarkNeeded);
+    decide(async () => {
+      await send(`${base}/return`, { remark: remark.trim() });
+      setRemark("");
+      return w.sent;
+    });
+  };
+  const head = reply.visit.fields["approval"]?.heads[0];
+  return (
+    <section class="decide" aria-label={w.decide}>
+      <h2>{w.decide}</h2>
+      {reply.status === "approved" && head ? <p>{w.approved(reply.people[head.author] ?? head.author, showDateTime(head.wall))}</p> : null}
+      {reply.status === "open" ? <p>{w.notSigned}</p> : null}
+      {reply.status === "returned" ? <p>{w.back}</p> : null}
+      {reply.certificates.map((c) => (
+        <p key={c.id}>
+          <Button onClick={() => d.run(() => save(`/api/certificates/${c.id}.pdf`, `certificate-${c.number}.pdf`))}>{w.certificate(c.number)}</Button>
+        </p>
+      ))}
+      {reply.status === "approved" && reply.certificates.length === 0 ? (
+        <Button disabled={d.busy} onClick={issue}>
+          {w.issue}
+        </Button>
+      ) : null}
+      {reply.status === "signed" ? (
+        <>
+          <p class="small quiet">{w.approving}</p>
+          <Button kind="main" wide disabled={d.busy} onClick={approve}>
+            {w.approve}
+          </Button>
+          <Field label={w.remark} value={remark} onInput={setRemark} lines={3} />
+          <Button wide disabled={d.busy} onClick={back}>
+            {w.sendBack}
+          </Button>
+        </>
+      ) : null}
+      <Complaint error={d.error} />
+      <p role="status">{said}</p>
+    </section>
+  );
+}
+
+/** Photo fetches one picture with the login and shows it. */
+function Photo({ photo, n }: { photo: Json; n: number }) {
+  const [url, setUrl] = useState<string | undefined>();
+  const [gone, setGone] = useState(false);
+  const o = asObject(photo);
+  const sha256 = asText(o["sha256"]);
+  const name = w.photo(n, asText(o["caption"]));
+  useEffect(() => {
+    let made: string | undefined;
+    let here = true;
+    link
+      .request(`/api/blobs/${sha256}`)
+      .then(async (r) => {
+        if (!r.ok) return setGone(true);
+        const kind = asText(o["type"]);
+        const body = new Blob([await r.arrayBuffer()], { type: /^image\/(jpeg|png|webp)$/.test(kind) ? kind : "image/jpeg" });
+        if (!here) return;
+        made = URL.createObjectURL(body);
+        setUrl(made);
+      })
+      .catch((e: unknown) => {
+        console.error(e);
+        setGone(true);
+      });
+    return () => {
+      here = false;
+      if (made !== undefined) URL.revokeObjectURL(made);
+    };
+  }, [sha256]);
+  return (
+    <li>
+      <figure>
+        {url ? <img src={url} alt={name} /> : null}
+        <figcaption class="small">{gone ? w.photoMissing : name}</figcaption>
+      </figure>
+    </li>
+  );
+}
+
+/** note writes a yes or no of the technician with what was seen. */
+function note(v: { [name: string]: Json }, yes: string): string {
+  if (v["ok"] === undefined) return "";
+  return [v["ok"] === true ? yes : "", asText(v["note"])].filter(Boolean).join(": ");
+}
+
+function unitText(v: Json | undefined, unit: string): string {
+  return asText(v) === "" ? "" : `${showDecimal(asText(v))} ${unit}`;
+}
+
+function Sides({ reply }: { reply: VisitReply }) {
+  const v = reply.visit;
+  const item = object(v, "item");
+  const standard = object(v, "standard");
+  const copy = asObject(standard["snapshot"]);
+  const around = object(v, "surroundings");
+  const adjusted = object(v, "adjusted");
+  const unit = asText(asObject(item["range"])["unit"]);
+  return (
+    <>
+      <h2>{w.item}</h2>
+      <Facts
+        facts={[
+          [officeWords.register.range, showRange(item["range"])],
+          [officeWords.register.place, [asText(item["area"]), asText(item["place"])].filter(Boolean).join(", ")],
+          [w.allowed, showLimit(item["limit"], unit)],
+          [w.make, [asText(item["manufacturer"]), asText(item["model"])].filter(Boolean).join(", ")],
+          [w.serial, asText(item["serial"])],
+        ]}
+      />
+      <p class="small">
+        <a href={`/instrument/${text(v, "instrument")}`}>{w.instrumentPage}</a>
+        <br />
+        <a href={`/office/history/${text(v, "instrument")}`}>{w.instrumentHistory}</a>
+      </p>
+      <h2>{w.work}</h2>
+      <Facts
+        facts={[
+          [w.method, asText(object(v, "method")["name"])],
+          [w.person, reply.people[text(v, "person")] ?? text(v, "person")],
+          [w.started, showDateTime(text(v, "started"))],
+          [w.identity, note(object(v, "identity"), w.agrees)],
+          [w.condition, note(object(v, "condition"), w.sound)],
+          [w.adjusted, adjusted["done"] === undefined ? "" : [adjusted["done"] === true ? w.yes : w.no, asText(adjusted["note"])].filter(Boolean).join(": ")],
+        ]}
+      />
+      <h2>{w.standard}</h2>
+      <Facts
+        facts={[
+          [w.standard, [asText(copy["name"]), asText(copy["serial"])].filter(Boolean).join(", ")],
+          [officeWords.register.range, showRange(standard["range"])],
+          [w.certificateNo, asText(copy["certificate_no"])],
+          [w.calibrated, showDate(asText(copy["calibrated"]))],
+          [w.due, showDate(asText(copy["due"]))],
+          [w.reason, asText(standard["reason"])],
+        ]}
+      />
+      <h2>{w.surroundings}</h2>
+      <Facts
+        facts={[
+          [w.temperature, unitText(around["temperature_c"], "\u00b0C")],
+          [w.pressure, unitText(around["pressure_hpa"], "hPa")],
+          [w.humidity, unitText(around["humidity_percent"], "%")],
+          [w.head, unitText(object(v, "head")["standard_above_m"], "m")],
+        ]}
+      />
+    </>
+  );
+}
+
+function Signature({ visit }: { visit: RecordState }) {
+  const s = object(visit, "signature");
+  if (s["name"] === undefined) return null;
+  const strokes = Array.isArray(s["strokes"]) ? s["strokes"] : [];
+  return (
+    <>
+      <h2>{w.signature}</h2>
+      {strokes.length > 0 ? (
+        <div class="signature">
+          <svg viewBox="0 0 1000 400" role="img" aria-label={w.signature}>
+            {strokes.map((x, i) => (
+              <path key={i} class="stroke" d={strokePath(Array.isArray(x) ? x.map((n) => asNumber(n) ?? 0) : [])} />
+            ))}
+          </svg>
+        </div>
+      ) : null}
+      <p>{w.signedBy(asText(s["name"]), showDateTime(asText(s["at"])))}</p>
+    </>
+  );
+}
+
+function Said({ visit, people }: { visit: RecordState; people: { [id: string]: string } }) {
+  const said = (name: string, field: string) =>
+    many(visit, name).map(([id, v]) => {
+      const head = visit.fields[`${name}.${id}`]?.heads[0];
+      return (
+        <p key={id}>
+          {asText(asObject(v)[field])} <span class="small quiet">{head ? `${people[head.author] ?? head.author}, ${showDateTime(head.wall)}` : ""}</span>
+        </p>
+      );
+    });
+  const photos = many(visit, "photo");
+  const remarks = said("remark", "text");
+  const returned = said("returned", "remark");
+  const checks = many(visit, "check").filter(([, v]) => asObject(v)["ok"] !== true);
+  return (
+    <>
+      {checks.map(([id, v]) => (
+        <p key={id} class="complaint">
+          {w.differs}: {asText(asObject(v)["note"])}
+        </p>
+      ))}
+      {returned.length > 0 ? (
+        <>
+          <h2>{w.returned}</h2>
+          {returned}
+        </>
+      ) : null}
+      {remarks.length > 0 ? (
+        <>
+          <h2>{w.remarks}</h2>
+          {remarks}
+        </>
+      ) : null}
+      {photos.length > 0 ? (
+        <>
+          <h2>{w.photos}</h2>
+          <ul class="office-photos">
+            {photos.map(([id, v], i) => (
+              <Photo key={id} photo={v} n={i + 1} />
+            ))}
+          </ul>
+        </>
+      ) : null}
+    </>
+  );
+}
+
+/** OfficeVisit shows a visit whole, with everything that was typed, and takes the office's decision. */
+export function OfficeVisit({ id }: { id: string }) {
+  const asked = useAsk<VisitReply>(`/api/office/visits/${encodeURIComponent(id)}`);
+  const reply = asked.reply;
+  if (!reply) return <Waiting asked={asked} />;
+  const item = object(reply.visit, "item");
+  return (
+    <>
+      <h1>
+        {asText(item["tag"]) || officeWords.day.unnamed} <span class="quiet">{asText(item["description"])}</span>
+      </h1>
+      <p>
+        {officeWords.status[reply.status] ?? reply.status}
+        {value(reply.visit, "started") === undefined ? null : <span class="quiet">{` · ${showDate(text(reply.visit, "started"))}`}</span>}
+      </p>
+      {reply.attention.length > 0 ? (
+        <div class="caution" key="eye">
+          <strong>{w.eye}</strong>
+          <Attention codes={reply.attention} />
+        </div>
+      ) : (
+        <p class="quiet">{w.nothing}</p>
+      )}
+      <Waiting asked={asked} />
+      <div class="office-visit" key="visit">
+        <div>
+          <Said visit={reply.visit} people={reply.people} />
+          {reply.runs.map((r) => (
+            <RunSheet key={r.id} visit={reply.visit} run={r} people={reply.people} />
+          ))}
+        </div>
+        <aside>
+          <Decide asked={asked} />
+          <Sides reply={reply} />
+          <Signature visit={reply.visit} />
+        </aside>
+      </div>
+      <h2>{officeWords.history.title}</h2>
+      <HistoryList history={reply.history} />
+    </>
+  );
+}
