@@ -2,7 +2,6 @@ package programme
 
 import (
 	"strconv"
-	"strings"
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
@@ -38,6 +37,7 @@ type saying struct {
 	at   *Step
 }
 
+//go:noinline
 func (c *checker) say(level, code string, s *Step, message string) {
 	key := saying{s.Line, code, s}
 	if c.said[key] {
@@ -125,6 +125,8 @@ func (c *checker) declare(s *Step) {
 }
 
 // figure writes a pressure with its unit.
+//
+//go:noinline
 func (c *checker) figure(text string) string {
 	if c.facts.Unit == nil {
 		return text
@@ -132,6 +134,7 @@ func (c *checker) figure(text string) string {
 	return text + " " + c.facts.Unit.Name
 }
 
+//go:noinline
 func shown(x float64) string { return string(document.AppendNumber(nil, x)) }
 
 // value is the number of a decimal text that Parse has let through.
@@ -323,8 +326,11 @@ func (c *checker) zero(s *Step, e *Expr) {
 var opening = []string{"disconnect", "connect", "reconnect", "open", "reopen", "remov", "loosen", "unscrew", "undo", "undid", "detach", "unplug", "uncoupl", "slacken", "tighten", "retighten",
 	"dismount", "dismantl", "unbolt", "unseal", "exchang", "replac"}
 
-// opens says whether a text asks to open, change or tighten a joint. Only a "not", "never" or "without" right before the word takes it back.
-func opens(text string) bool {
+// opens says whether a text asks to open, change or tighten a joint.
+func opens(text string) bool { return mentions(text, opening) }
+
+// mentions says whether a word of the text begins like one of those given. Only a "not", "never" or "without" right before it takes it back.
+func mentions(text string, stems []string) bool {
 	before := ""
 	for text != "" {
 		end := 0
@@ -337,8 +343,8 @@ func opens(text string) bool {
 		}
 		w := lower(text[:end])
 		text = text[end:]
-		for _, stem := range opening {
-			if strings.HasPrefix(w, stem) && !contains([]string{"not", "never", "without", "don't"}, before) {
+		for _, stem := range stems {
+			if len(w) >= len(stem) && w[:len(stem)] == stem && !contains([]string{"not", "never", "without", "don't"}, before) {
 				return true
 			}
 		}

@@ -123,6 +123,8 @@ func ReadFacts(in *document.Reader) Facts {
 }
 
 // base is the pressure after a vent in the programme's unit and mode.
+//
+//go:noinline
 func (f *Facts) base() float64 {
 	if f.Mode == "absolute" && f.Unit != nil {
 		return f.Unit.FromSI(f.Ambient)
@@ -131,6 +133,8 @@ func (f *Facts) base() float64 {
 }
 
 // absolute gives the absolute pressure in Pa of a pressure of the programme; the unit must be known.
+//
+//go:noinline
 func (f *Facts) absolute(p float64) float64 {
 	if f.Mode == "absolute" {
 		return f.Unit.ToSI(p)

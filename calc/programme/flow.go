@@ -2,7 +2,6 @@ package programme
 
 import (
 	"math"
-	"strings"
 )
 
 // state is what is known of the system between two steps, whichever way led there.
@@ -17,6 +16,7 @@ type state struct {
 	duration float64 // s to here, at most
 }
 
+//go:noinline
 func join(a, b state) state {
 	if a.dead {
 		return b
@@ -173,7 +173,7 @@ func (f *follower) asked(step *Step, s *state) {
 		}
 		s.shield = false
 	}
-	if step.Do == Ask && step.As == "yes" && step.Name == "" && strings.Contains(lower(step.Text), "shield") {
+	if step.Do == Ask && step.As == "yes" && step.Name == "" && mentions(step.Text, []string{"shield"}) {
 		s.shield = true
 	}
 }

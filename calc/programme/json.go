@@ -2,7 +2,6 @@ package programme
 
 import (
 	"strconv"
-	"strings"
 
 	"gaugewright/calc/document"
 )
@@ -127,7 +126,10 @@ func (r *reader) step(in *document.Reader, depth int) Step {
 		}
 		switch f.name {
 		case "target", "rate", "seconds", "within", "at_most":
-			*f.value = strings.TrimPrefix(in.Decimal(f.name).Text, "+")
+			*f.value = in.Decimal(f.name).Text
+			if *f.value != "" && (*f.value)[0] == '+' {
+				*f.value = (*f.value)[1:]
+			}
 		default:
 			*f.value = in.Text(f.name)
 			r.word(in, &s, f)

@@ -275,6 +275,7 @@ func (p *parser) oneOf(list []string, form string) string {
 	return t
 }
 
+//go:noinline
 func joined(list []string) string {
 	s := ""
 	for _, x := range list {
@@ -315,6 +316,14 @@ func appendSteps(b []byte, steps []Step, depth int) []byte {
 	return b
 }
 
+//go:noinline
+func appendAll(b []byte, parts []string) []byte {
+	for _, t := range parts {
+		b = append(b, t...)
+	}
+	return b
+}
+
 func indent(b []byte, depth int) []byte {
 	for range depth {
 		b = append(b, ' ', ' ')
@@ -323,11 +332,7 @@ func indent(b []byte, depth int) []byte {
 }
 
 func (s *Step) append(b []byte, depth int) []byte {
-	put := func(parts ...string) {
-		for _, t := range parts {
-			b = append(b, t...)
-		}
-	}
+	put := func(parts ...string) { b = appendAll(b, parts) }
 	put(s.Do)
 	switch s.Do {
 	case Unit:
@@ -388,4 +393,6 @@ func (s *Step) append(b []byte, depth int) []byte {
 }
 
 // quote writes a text in quotes; isText has kept out whatever else would need an escape.
+//
+//go:noinline
 func quote(s string) string { return string(document.AppendText(nil, s)) }

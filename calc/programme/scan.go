@@ -2,7 +2,6 @@ package programme
 
 import (
 	"strconv"
-	"strings"
 	"unicode/utf8"
 
 	"gaugewright/calc/document"
@@ -34,6 +33,7 @@ type scanner struct {
 	fault *Fault
 }
 
+//go:noinline
 func (p *scanner) fail(code, message string) {
 	if p.fault == nil {
 		p.fault = &Fault{p.tok.line, code, message}
@@ -82,10 +82,10 @@ func (p *scanner) next() {
 		p.numeral()
 	case c == '"':
 		p.quoted()
-	case strings.IndexByte("{},()+-*/", c) >= 0:
+	case within("{},()+-*/", c):
 		p.i++
 		p.tok.kind, p.tok.text = symbol, p.src[start:p.i]
-	case strings.IndexByte("<>=!", c) >= 0:
+	case within("<>=!", c):
 		p.i++
 		if p.i < len(p.src) && p.src[p.i] == '=' {
 			p.i++
@@ -142,13 +142,13 @@ func (p *scanner) numeral() {
 }
 
 func (p *scanner) quoted() {
-	var b strings.Builder
+	var b []byte
 	for p.i++; p.i < len(p.src); p.i++ {
 		c := p.src[p.i]
 		switch {
 		case c == '"':
 			p.i++
-			p.tok.kind, p.tok.text = quoted, b.String()
+			p.tok.kind, p.tok.text = quoted, string(b)
 			if !isText(p.tok.text) {
 				p.fail("limit", "the text has more than "+strconv.Itoa(MaxText)+" bytes, or characters that cannot be shown")
 			}
@@ -163,31 +163,49 @@ func (p *scanner) quoted() {
 			}
 			switch p.src[p.i] {
 			case '"', '\\':
-				b.WriteByte(p.src[p.i])
+				b = append(b, p.src[p.i])
 			case 'n':
-				b.WriteByte('\n')
+				b = append(b, '\n')
 			case 't':
-				b.WriteByte('\t')
+				b = append(b, '\t')
 			default:
 				p.fail("syntax", `after a backslash in a text only " \ n t are known`)
 				return
 			}
 		default:
-			b.WriteByte(c)
+			b = append(b, c)
 		}
 	}
 	p.fail("syntax", "the text has no closing quote")
 }
 
+// within says whether a sign is one of a few.
+func within(signs string, c byte) bool {
+	for i := 0; i < len(signs); i++ {
+		if signs[i] == c {
+			return true
+		}
+	}
+	return false
+}
+
 // short quotes what was found, cut so that a message stays a sentence.
+//
+//go:noinline
 func short(s string) string {
 	if len(s) > 30 {
-		s = strings.ToValidUTF8(s[:30], "") + "…"
+		end := 30
+		for !utf8.RuneStart(s[end]) {
+			end--
+		}
+		s = s[:end] + "…"
 	}
 	return document.Quote(s)
 }
 
 // found says what the scanner looks at.
+//
+//go:noinline
 func (p *scanner) found() string {
 	switch p.tok.kind {
 	case end:

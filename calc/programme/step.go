@@ -3,7 +3,6 @@ package programme
 
 import (
 	"strconv"
-	"strings"
 )
 
 // Step is one step; which fields count depends on Do. Numbers are decimal texts, as typed, in the programme's unit.
@@ -79,6 +78,7 @@ func (s *Step) readsPressure() bool {
 	return s.Do == Read && (s.From == "gauge" || s.From == "standard")
 }
 
+//go:noinline
 func contains(list []string, s string) bool {
 	for _, x := range list {
 		if x == s {
@@ -88,6 +88,7 @@ func contains(list []string, s string) bool {
 	return false
 }
 
+//go:noinline
 func isName(s string) bool {
 	if s == "" || len(s) > MaxName || contains(reserved, s) {
 		return false
@@ -102,12 +103,18 @@ func isName(s string) bool {
 
 // isUnit says whether a spelling can stand after the word unit; whether it is a unit is for the check to say.
 func isUnit(s string) bool {
-	return s != "" && len(s) <= MaxName && isText(s) && !strings.ContainsAny(s, " \t\r\n;#")
+	for i := 0; i < len(s); i++ {
+		if within(" \t\n;#", s[i]) {
+			return false
+		}
+	}
+	return s != "" && len(s) <= MaxName && isText(s)
 }
 
 func letter(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c == '_' }
 func digit(c byte) bool  { return c >= '0' && c <= '9' }
 
+//go:noinline
 func isText(s string) bool {
 	if len(s) > MaxText {
 		return false
