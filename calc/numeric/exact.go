@@ -7,19 +7,34 @@ import (
 
 // Exact is a fraction of whole numbers of any length: what a decimal text says, without rounding. The zero value is 0.
 type Exact struct {
+	n, d1 int64     // numerator and denominator − 1, so that the zero value is 0/1
+	long  *fraction // instead of them, where they do not fit
+}
+
+// fraction is one whose numerator or denominator needs more than a word.
+type fraction struct {
 	negative bool
-	num      natural
-	less1    natural // denominator − 1, so that the zero value is 0/1
+	num, den natural
 }
 
 func exactOf(negative bool, num, den natural) Exact {
 	if len(num) == 0 {
 		return Exact{}
 	}
-	return Exact{negative, num, den.minus(natural{1})}
+	if num.bits() <= 63 && den.bits() <= 63 {
+		return small{negative, num.word(), den.word()}.exact()
+	}
+	return Exact{long: &fraction{negative, num, den}}
 }
 
-func (a Exact) den() natural { return a.less1.plus(natural{1}) }
+// parts returns the fraction in naturals, whichever form it has.
+func (a Exact) parts() fraction {
+	if a.long != nil {
+		return *a.long
+	}
+	s := a.small()
+	return fraction{s.negative, naturalOf(s.num), naturalOf(s.den)}
+}
 
 // The bounds of a text taken as exact: beyond float64's own range there is nothing to compare, and longer texts only cost time.
 const (
@@ -39,8 +54,8 @@ func ParseExact(s string) (x Exact, ok bool) {
 		negative = s[0] == '-'
 		i++
 	}
-	var num natural
-	digits, after, point := 0, 0, false
+	var long natural
+	word, digits, after, point := uint64(0), 0, 0, false
 	for ; i < len(s); i++ {
 		c := s[i]
 		if c == '.' && !point {
@@ -50,7 +65,14 @@ func ParseExact(s string) (x Exact, ok bool) {
 		if c < '0' || c > '9' {
 			break
 		}
-		num = num.times(natural{10}).plus(naturalOf(uint64(c - '0')))
+		switch d := uint64(c - '0'); {
+		case long != nil:
+			long = long.times(natural{10}).plus(naturalOf(d))
+		case word < wordLimit/10-1:
+			word = 10*word + d
+		default:
+			long = naturalOf(word).times(natural{10}).plus(naturalOf(d))
+		}
 		digits++
 		if point {
 			after++
@@ -71,11 +93,21 @@ func ParseExact(s string) (x Exact, ok bool) {
 		return Exact{}, false
 	}
 	exponent -= after
+	if long == nil && exponent <= 0 && exponent >= -18 {
+		return ofWords(negative, word, tens[-exponent])
+	}
+	num := long
+	if num == nil {
+		num = naturalOf(word)
+	}
 	if exponent >= 0 {
 		return exactOf(negative, num.times(powerOfTen(exponent)), natural{1}), true
 	}
 	return exactOf(negative, num, powerOfTen(-exponent)), true
 }
+
+// tens are the powers of ten that fit in 63 bits.
+var tens = [19]uint64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18}
 
 // ExactOf returns the decimal number that the shortest text of x says: 0.1, not the binary fraction beside it.
 func ExactOf(x float64) (Exact, bool) {
@@ -96,34 +128,49 @@ func ExactInt(n int) Exact {
 // Sign returns −1, 0 or 1.
 func (a Exact) Sign() int {
 	switch {
-	case len(a.num) == 0:
-		return 0
-	case a.negative:
+	case a.long != nil && a.long.negative, a.n < 0:
 		return -1
+	case a.long != nil, a.n > 0:
+		return 1
 	}
-	return 1
+	return 0
 }
 
 // Neg returns −a.
-func (a Exact) Neg() Exact { return exactOf(!a.negative, a.num, a.den()) }
+func (a Exact) Neg() Exact {
+	if a.long == nil {
+		return Exact{n: -a.n, d1: a.d1}
+	}
+	return Exact{long: &fraction{!a.long.negative, a.long.num, a.long.den}}
+}
 
 // Abs returns |a|.
-func (a Exact) Abs() Exact { return exactOf(false, a.num, a.den()) }
+func (a Exact) Abs() Exact {
+	if a.Sign() < 0 {
+		return a.Neg()
+	}
+	return a
+}
 
 // Add returns a + b.
 func (a Exact) Add(b Exact) Exact {
-	ad, bd := a.den(), b.den()
-	x, y, den := a.num, b.num, ad
-	if ad.cmp(bd) != 0 {
-		x, y, den = x.times(bd), y.times(ad), ad.times(bd)
+	if a.long == nil && b.long == nil {
+		if c, ok := a.small().sum(b.small()); ok {
+			return c
+		}
 	}
-	if a.negative == b.negative {
-		return exactOf(a.negative, x.plus(y), den)
+	p, q := a.parts(), b.parts()
+	x, y, den := p.num, q.num, p.den
+	if p.den.cmp(q.den) != 0 {
+		x, y, den = x.times(q.den), y.times(p.den), p.den.times(q.den)
+	}
+	if p.negative == q.negative {
+		return exactOf(p.negative, x.plus(y), den)
 	}
 	if x.cmp(y) >= 0 {
-		return exactOf(a.negative, x.minus(y), den)
+		return exactOf(p.negative, x.minus(y), den)
 	}
-	return exactOf(b.negative, y.minus(x), den)
+	return exactOf(q.negative, y.minus(x), den)
 }
 
 // Sub returns a − b.
@@ -131,7 +178,13 @@ func (a Exact) Sub(b Exact) Exact { return a.Add(b.Neg()) }
 
 // Mul returns a·b.
 func (a Exact) Mul(b Exact) Exact {
-	return exactOf(a.negative != b.negative, a.num.times(b.num), a.den().times(b.den()))
+	if a.long == nil && b.long == nil {
+		if c, ok := a.small().product(b.small()); ok {
+			return c
+		}
+	}
+	p, q := a.parts(), b.parts()
+	return exactOf(p.negative != q.negative, p.num.times(q.num), p.den.times(q.den))
 }
 
 // Div returns a/b; ok is false if b is 0.
@@ -139,23 +192,40 @@ func (a Exact) Div(b Exact) (quotient Exact, ok bool) {
 	if b.Sign() == 0 {
 		return Exact{}, false
 	}
-	return exactOf(a.negative != b.negative, a.num.times(b.den()), a.den().times(b.num)), true
+	if b.long == nil {
+		s := b.small()
+		return a.Mul(small{s.negative, s.den, s.num}.exact()), true
+	}
+	return a.Mul(Exact{long: &fraction{b.long.negative, b.long.den, b.long.num}}), true
 }
 
 // Cmp returns −1, 0 or 1 as a is below, equal to or above b.
-func (a Exact) Cmp(b Exact) int { return a.Sub(b).Sign() }
+func (a Exact) Cmp(b Exact) int {
+	if a.long == nil && b.long == nil {
+		return a.small().order(b.small())
+	}
+	return a.Sub(b).Sign()
+}
 
 // Float returns the float64 nearest to a, ties to even; ±Inf beyond the range.
 func (a Exact) Float() float64 {
-	if len(a.num) == 0 {
-		return 0
+	if a.long == nil {
+		const whole = 1 << 53
+		if s := a.small(); s.num <= whole && s.den <= whole {
+			x := float64(s.num) / float64(s.den) // both are exact, so that only one rounding happens
+			if s.negative {
+				return -x
+			}
+			return x
+		}
 	}
-	den := a.den()
-	shift := 66 - (a.num.bits() - den.bits())
+	p := a.parts()
+	den := p.den
+	shift := 66 - (p.num.bits() - den.bits())
 	if shift > 1074+3 { // below the smallest normal numbers the last bit stands at 2^-1074
 		shift = 1074 + 3
 	}
-	num := a.num
+	num := p.num
 	if shift >= 0 {
 		num = num.shifted(shift)
 	} else {
@@ -174,7 +244,7 @@ func (a Exact) Float() float64 {
 		kept = kept.plus(natural{1})
 	}
 	x := math.Ldexp(kept.float(), extra-shift)
-	if a.negative {
+	if p.negative {
 		return -x
 	}
 	return x
@@ -204,19 +274,26 @@ func (a Exact) Decimal(digits int) string {
 	if digits < 0 {
 		digits = 0
 	}
-	den := a.den()
-	q, rest := a.num.times(powerOfTen(digits)).over(den)
-	if rest.shifted(1).cmp(den) >= 0 {
-		q = q.plus(natural{1})
+	s, fits := "", false
+	if a.long == nil {
+		s, fits = a.small().decimal(digits)
 	}
-	s := q.digits()
+	if !fits {
+		p := a.parts()
+		q, rest := p.num.times(powerOfTen(digits)).over(p.den)
+		if rest.shifted(1).cmp(p.den) >= 0 {
+			q = q.plus(natural{1})
+		}
+		s = q.digits()
+	}
+	zero := s == "0"
 	for len(s) <= digits {
 		s = "0" + s
 	}
 	if digits > 0 {
 		s = s[:len(s)-digits] + "." + s[len(s)-digits:]
 	}
-	if a.negative && len(q) > 0 {
+	if a.Sign() < 0 && !zero {
 		return "-" + s
 	}
 	return s
@@ -225,8 +302,15 @@ func (a Exact) Decimal(digits int) string {
 // Text returns a in full if it ends within most digits after the point, without trailing zeros; else rounded to that many, and exact
 // is false.
 func (a Exact) Text(most int) (text string, exact bool) {
-	den := a.den()
-	_, rest := a.num.times(powerOfTen(most)).over(den)
+	ends, fits := false, false
+	if a.long == nil {
+		ends, fits = a.small().ends(most)
+	}
+	if !fits {
+		p := a.parts()
+		_, rest := p.num.times(powerOfTen(most)).over(p.den)
+		ends = len(rest) == 0
+	}
 	s := a.Decimal(most)
 	if most > 0 {
 		for s[len(s)-1] == '0' {
@@ -236,7 +320,7 @@ func (a Exact) Text(most int) (text string, exact bool) {
 			s = s[:len(s)-1]
 		}
 	}
-	return s, len(rest) == 0
+	return s, ends
 }
 
 // CompareDecimals returns −1, 0 or 1 as the decimal text a is below, equal to or above b, without rounding; ok is false if one of them

@@ -127,6 +127,15 @@ func (a natural) halved() natural {
 	return out.trim()
 }
 
+// word returns a number below 2^64 as one word.
+func (a natural) word() uint64 {
+	var x uint64
+	for i := len(a) - 1; i >= 0; i-- {
+		x = x<<32 | uint64(a[i])
+	}
+	return x
+}
+
 // small divides by d in place and returns the remainder.
 func (a natural) small(d uint32) (natural, uint32) {
 	out := make(natural, len(a))

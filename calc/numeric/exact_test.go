@@ -1,0 +1,74 @@
+package numeric_test
+
+import (
+	"math/big"
+	"strconv"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"gaugewright/calc/numeric"
+)
+
+// ratOf takes a number both ways, from words or longer than words.
+func ratOf(t *rapid.T, name string) (numeric.Exact, *big.Rat) {
+	text := rapid.StringMatching(`-?[0-9]{1,24}(\.[0-9]{1,12})?`).Draw(t, name)
+	x, ok := numeric.ParseExact(text)
+	r, good := new(big.Rat).SetString(text)
+	if !ok || !good {
+		t.Fatalf("%s is not taken", text)
+	}
+	if rapid.Bool().Draw(t, name+" over") {
+		n := rapid.IntRange(1, 1<<40).Draw(t, name+" by")
+		x, _ = x.Div(numeric.ExactInt(n))
+		r.Quo(r, new(big.Rat).SetInt64(int64(n)))
+	}
+	return x, r
+}
+
+// TestExactAgainstBig: math/big is the independent arithmetic; short numbers and long ones, and what passes between the two forms.
+func TestExactAgainstBig(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, p := ratOf(t, "a")
+		b, q := ratOf(t, "b")
+		for range rapid.IntRange(1, 6).Draw(t, "steps") {
+			switch rapid.IntRange(0, 3).Draw(t, "operation") {
+			case 0:
+				a, p = a.Add(b), new(big.Rat).Add(p, q)
+			case 1:
+				a, p = a.Sub(b), new(big.Rat).Sub(p, q)
+			case 2:
+				a, p = a.Mul(b), new(big.Rat).Mul(p, q)
+			default:
+				if c, ok := a.Div(b); ok {
+					a, p = c, new(big.Rat).Quo(p, q)
+				} else if q.Sign() != 0 {
+					t.Fatal("refused to divide")
+				}
+			}
+			if rapid.Bool().Draw(t, "swap") {
+				a, b, p, q = b, a, q, p
+			}
+		}
+		if a.Cmp(b) != p.Cmp(q) || a.Sign() != p.Sign() || a.Neg().Sign() != -p.Sign() || a.Abs().Sign() != p.Sign()*p.Sign() {
+			t.Fatalf("order or sign of %s and %s", p, q)
+		}
+		want, _ := p.Float64()
+		if got := a.Float(); got != want {
+			t.Fatalf("%s as float64: %v, want %v", p, got, want)
+		}
+		digits := rapid.IntRange(0, 20).Draw(t, "digits")
+		said := p.FloatString(digits)
+		if f, err := strconv.ParseFloat(said, 64); err == nil && f == 0 && said[0] == '-' {
+			said = said[1:]
+		}
+		if got := a.Decimal(digits); got != said {
+			t.Fatalf("%s with %d digits: %s, want %s", p, digits, got, said)
+		}
+		text, whole := a.Text(digits)
+		back, _ := new(big.Rat).SetString(text)
+		if whole != (back.Cmp(p) == 0) {
+			t.Fatalf("%s as %s: exact %v", p, text, whole)
+		}
+	})
+}
