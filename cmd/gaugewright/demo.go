@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"strings"
@@ -17,30 +16,17 @@ import (
 )
 
 func demonstrate(args []string, _ io.Reader, out, warn io.Writer) error {
-	f := flag.NewFlagSet("demo", flag.ContinueOnError)
-	f.SetOutput(warn)
-	data := f.String("data", "", "the data folder; an invented plant is put into it if it is empty")
-	l := listening{trust: ":8081"}
-	f.StringVar(&l.address, "addr", "localhost:8080", "where to listen")
-	f.BoolVar(&l.ownCA, "own-ca", false, "TLS by a private authority made in the data folder, to try it with phones")
-	seed := f.Uint64("seed", 1, "another number invents another plant")
-	only := f.Bool("seed-only", false, "put the plant into the folder and end")
-	if err := f.Parse(args); err != nil {
-		return errRefused
+	c, err := configured("demo", args, warn)
+	if err != nil || c.PrintConfig {
+		return errors.Join(err, printed(c, out))
 	}
-	if *data == "" {
-		return errors.New("--data names no folder")
-	}
-	if err := plainOnlyHere(l.address, l.tls(), false); err != nil {
-		return err
-	}
-	s, err := store.Open(*data)
+	s, err := store.Open(c.Data)
 	if err != nil {
 		return err
 	}
-	err = seedDemo(s, demo.Options{Seed: *seed, Today: time.Now()}, out)
-	if err == nil && !*only {
-		err = serveStore(s, l, out)
+	err = seedDemo(s, demo.Options{Seed: c.Seed, Today: time.Now()}, out)
+	if err == nil && !c.SeedOnly {
+		err = serveStore(s, c, out)
 	}
 	return errors.Join(err, s.Close())
 }

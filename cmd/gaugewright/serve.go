@@ -5,7 +5,6 @@ import (
 	"crypto/rand"
 	"crypto/tls"
 	"errors"
-	"flag"
 	"fmt"
 	"io"
 	"net"
@@ -19,86 +18,56 @@ import (
 
 	"gaugewright/server/api"
 	"gaugewright/server/auth"
+	"gaugewright/server/config"
 	"gaugewright/server/secure"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
 	"gaugewright/webapp"
 )
 
-// listening is how a server is reached.
-type listening struct {
-	address   string
-	cert, key string // TLS from files
-	ownCA     bool   // TLS from the plant's own authority
-	trust     string // with ownCA: where plain HTTP tells phones what to do
-	proxy     bool
-}
-
-func (l listening) tls() bool { return l.cert != "" || l.ownCA }
-
 func serve(args []string, _ io.Reader, out, warn io.Writer) error {
-	f := flag.NewFlagSet("serve", flag.ContinueOnError)
-	f.SetOutput(warn)
-	var l listening
-	data := f.String("data", "", "the data folder; made if it is not there")
-	f.StringVar(&l.address, "addr", "localhost:8080", "where to listen")
-	f.StringVar(&l.cert, "cert", "", "TLS certificate (PEM); phones need TLS")
-	f.StringVar(&l.key, "key", "", "its key (PEM)")
-	f.BoolVar(&l.ownCA, "own-ca", false, "TLS by a private authority that is made in the data folder; phones must trust it once")
-	f.StringVar(&l.trust, "trust-addr", ":8081", "with --own-ca: where plain HTTP shows how to trust it; empty for nowhere")
-	f.BoolVar(&l.proxy, "behind-proxy", false, "TLS ends at a proxy in front; plain HTTP is then taken on any address")
-	if err := f.Parse(args); err != nil {
-		return errRefused
+	c, err := configured("serve", args, warn)
+	if err != nil || c.PrintConfig {
+		return errors.Join(err, printed(c, out))
 	}
-	switch {
-	case *data == "":
-		return errors.New("--data names no folder")
-	case (l.cert == "") != (l.key == ""):
-		return errors.New("--cert and --key go together")
-	case l.ownCA && (l.cert != "" || l.proxy):
-		return errors.New("--own-ca goes neither with --cert nor with --behind-proxy")
-	}
-	if err := plainOnlyHere(l.address, l.tls(), l.proxy); err != nil {
-		return err
-	}
-	s, err := store.Open(*data)
+	s, err := store.Open(c.Data)
 	if err != nil {
 		return err
 	}
-	return errors.Join(serveStore(s, l, out), s.Close())
+	return errors.Join(serveStore(s, c, out), s.Close())
 }
 
-// plainOnlyHere refuses plain HTTP on an address that other machines can reach: passwords would travel openly, and browsers give a page
-// without TLS neither camera nor storage.
-func plainOnlyHere(address string, tls, proxy bool) error {
-	host, _, err := net.SplitHostPort(address)
-	if err != nil {
-		return fmt.Errorf("--addr: %w", err)
+// configured reads a command's options from its flags and the environment.
+func configured(command string, args []string, warn io.Writer) (config.Config, error) {
+	c, err := config.Read(command, args, os.Environ(), warn)
+	if errors.Is(err, config.ErrShown) {
+		return c, errRefused
 	}
-	if tls || proxy || host == "localhost" {
-		return nil
-	}
-	if ip := net.ParseIP(host); ip != nil && ip.IsLoopback() {
-		return nil
-	}
-	return fmt.Errorf("%s can be reached from other machines: give --own-ca, or --cert and --key, or --behind-proxy where TLS ends in front", address)
+	return c, err
 }
 
-func serveStore(s *store.Store, l listening, out io.Writer) error {
+func printed(c config.Config, out io.Writer) error {
+	if !c.PrintConfig {
+		return nil
+	}
+	return c.Print(out)
+}
+
+func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	keeper, err := auth.New(s, time.Now)
 	if err != nil {
 		return err
 	}
-	if err := firstAdministrator(keeper, out); err != nil {
+	if err := firstAdministrator(keeper, c.FirstPassword, out); err != nil {
 		return err
 	}
-	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: l.tls() || l.proxy, Proxy: l.proxy})
-	socket, err := net.Listen("tcp", l.address)
+	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: c.TLS() || c.BehindProxy, Proxy: c.BehindProxy})
+	socket, err := net.Listen("tcp", c.Address)
 	if err != nil {
 		return err
 	}
 	scheme := "http"
-	if l.tls() {
+	if c.TLS() {
 		scheme = "https"
 	}
 	if _, err := fmt.Fprintf(out, "data folder %s\nserving %s://%s\n", s.Dir(), scheme, socket.Addr()); err != nil {
@@ -107,12 +76,12 @@ func serveStore(s *store.Store, l listening, out io.Writer) error {
 	main := patient(h)
 	servers := []*http.Server{main}
 	failed := make(chan error, 2)
-	if l.ownCA {
+	if c.OwnCA {
 		if err := ownAuthority(main, s.Dir(), out); err != nil {
 			return errors.Join(err, socket.Close())
 		}
-		if l.trust != "" {
-			helper, err := helpTrust(s.Dir(), l.trust, socket.Addr(), out, failed)
+		if c.PlainAddress != "" {
+			helper, err := helpTrust(s.Dir(), c.PlainAddress, socket.Addr(), out, failed)
 			if err != nil {
 				return errors.Join(err, socket.Close())
 			}
@@ -122,8 +91,8 @@ func serveStore(s *store.Store, l listening, out io.Writer) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	go func() {
-		if l.tls() {
-			failed <- main.ServeTLS(socket, l.cert, l.key)
+		if c.TLS() {
+			failed <- main.ServeTLS(socket, c.Cert, c.Key)
 		} else {
 			failed <- main.Serve(socket)
 		}
@@ -184,21 +153,27 @@ func helpTrust(dir, address string, main net.Addr, out io.Writer, failed chan<- 
 	return server, err
 }
 
-// firstAdministrator makes an account where there is none, and prints its password this once.
-func firstAdministrator(k *auth.Keeper, out io.Writer) error {
+// firstAdministrator makes an account where there is none; a password that was not given is made up and printed this once.
+func firstAdministrator(k *auth.Keeper, password string, out io.Writer) error {
 	list, err := k.Users()
 	if err != nil || len(list) > 0 {
 		return err
 	}
-	password, err := change.NewID(rand.Reader)
-	if err != nil {
-		return err
+	given := password != ""
+	if !given {
+		if password, err = change.NewID(rand.Reader); err != nil {
+			return err
+		}
 	}
 	id, err := change.NewID(rand.Reader)
 	if err != nil {
 		return err
 	}
 	if _, err := k.Add(id, "administrator", auth.Administrator, password); err != nil {
+		return err
+	}
+	if given {
+		_, err = fmt.Fprintln(out, "first log-in: name administrator, with the password that was given")
 		return err
 	}
 	_, err = fmt.Fprintf(out, "first log-in: name administrator, password %s\n(shown this once; change it with: gaugewright users add)\n", password)

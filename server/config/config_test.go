@@ -1,0 +1,124 @@
+package config_test
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"strings"
+	"testing"
+
+	"gaugewright/server/config"
+)
+
+func read(t *testing.T, command, args string, environ ...string) (config.Config, error) {
+	t.Helper()
+	return config.Read(command, strings.Fields(args), environ, io.Discard)
+}
+
+func TestFlagBeforeEnvironmentBeforeDefault(t *testing.T) {
+	env := []string{"HOME=/root", "GAUGEWRIGHT_DATA=/from/env", "GAUGEWRIGHT_ADDR=127.0.0.1:1", "GAUGEWRIGHT_SEED=7", "GAUGEWRIGHT_FIRST_PASSWORD=quite a secret="}
+	c, err := read(t, "demo", "-addr [::1]:2", env...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c.Data != "/from/env" || c.Address != "[::1]:2" || c.Seed != 7 || c.FirstPassword != "quite a secret=" || c.PlainAddress != "" || c.TLS() {
+		t.Errorf("%+v", c)
+	}
+	var b bytes.Buffer
+	if err := c.Print(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`GAUGEWRIGHT_DATA="/from/env"  # environment`, `GAUGEWRIGHT_ADDR="[::1]:2"  # flag`, `GAUGEWRIGHT_KEY=""  # default`, `GAUGEWRIGHT_FIRST_PASSWORD="********"  # environment`} {
+		if !strings.Contains(b.String(), want+"\n") {
+			t.Errorf("not printed: %s in\n%s", want, b.String())
+		}
+	}
+	if strings.Contains(b.String(), "quite") {
+		t.Error("a secret is printed")
+	}
+}
+
+// TestPrintedIsReadAgain: what is printed says the same when it is the environment.
+func TestPrintedIsReadAgain(t *testing.T) {
+	c, err := read(t, "serve", "--data d --addr :8443 --own-ca --plain-addr none")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var first, second bytes.Buffer
+	if err := c.Print(&first); err != nil {
+		t.Fatal(err)
+	}
+	var env []string
+	for line := range strings.Lines(first.String()) {
+		line, _, _ = strings.Cut(line, "  #")
+		env = append(env, strings.ReplaceAll(line, `"`, ""))
+	}
+	if c, err = read(t, "serve", "", env...); err != nil {
+		t.Fatal(err)
+	}
+	if err := c.Print(&second); err != nil {
+		t.Fatal(err)
+	}
+	bare := func(b *bytes.Buffer) string {
+		return strings.NewReplacer("flag", "", "environment", "", "default", "").Replace(b.String())
+	}
+	if bare(&first) != bare(&second) {
+		t.Errorf("%s\nread again:\n%s", first.String(), second.String())
+	}
+}
+
+func TestRefused(t *testing.T) {
+	for _, tt := range []struct{ command, args, env, want string }{
+		{"serve", "", "", "names no folder"},
+		{"serve", "--data d", "GAUGEWRIGHT_ADR=x", "GAUGEWRIGHT_ADR"},
+		{"serve", "--data d", "GAUGEWRIGHT_PRINT_CONFIG=true", "GAUGEWRIGHT_PRINT_CONFIG"},
+		{"serve", "--data d", "GAUGEWRIGHT_ADDR=localhost", `GAUGEWRIGHT_ADDR="localhost": not HOST:PORT`},
+		{"serve", "--data d", "GAUGEWRIGHT_ADDR=localhost:80800", "the port is a number"},
+		{"serve", "--data d", "GAUGEWRIGHT_OWN_CA=perhaps", "true or false"},
+		{"serve", "--data d --addr :8080", "", "from other machines"},
+		{"serve", "--data d --addr 192.0.2.1:8080", "", "from other machines"},
+		{"serve", "--data d --addr 0.0.0.0:8080", "", "from other machines"},
+		{"serve", "--data d --addr plant.local:8080", "", "from other machines"},
+		{"serve", "--data d --cert c", "", "go together"},
+		{"serve", "--data d --cert c --key k --own-ca", "", "one of"},
+		{"serve", "--data d --behind-proxy --own-ca", "", "one of"},
+		{"serve", "--data d --plain-addr :80", "", "goes with TLS"},
+		{"serve", "--data d more", "", `"more"`},
+		{"demo", "--data d", "GAUGEWRIGHT_SEED=-1", "whole number"},
+	} {
+		c, err := read(t, tt.command, tt.args, tt.env)
+		if !errors.Is(err, config.ErrOption) || !strings.Contains(err.Error(), tt.want) {
+			t.Errorf("%s %s %s: %v, want %q", tt.command, tt.args, tt.env, err, tt.want)
+		}
+		if c.Data != "" || c.Address != "" {
+			t.Errorf("%s %s %s: something besides the error: %+v", tt.command, tt.args, tt.env, c)
+		}
+	}
+	if _, err := read(t, "serve", "--data d", "GAUGEWRIGHT_FIRST_PASSWORD=tooshort"); err == nil || strings.Contains(err.Error(), "tooshort") {
+		t.Errorf("a short password, and not shown: %v", err)
+	}
+	for _, args := range []string{"--adr x", "--seed 1", "--first-password 0123456789", "-h", "--addr x"} {
+		var said bytes.Buffer
+		if _, err := config.Read("serve", strings.Fields("--data d "+args), nil, &said); !errors.Is(err, config.ErrShown) || said.Len() == 0 {
+			t.Errorf("%s: %v, said %q", args, err, said.String())
+		}
+	}
+}
+
+func TestTaken(t *testing.T) {
+	for args, plain := range map[string]string{
+		"--addr localhost:0":                            "",
+		"--addr 127.0.0.9:8080":                         "",
+		"--addr :8080 --behind-proxy":                   "",
+		"--addr :8443 --own-ca":                         ":8081",
+		"--addr :8443 --own-ca --plain-addr none":       "",
+		"--addr :8443 --cert c --key k":                 "",
+		"--addr :8443 --cert c --key k --own-ca=no0":    "refused",
+		"--addr :443 --cert c --key k --plain-addr :80": ":80",
+	} {
+		c, err := read(t, "serve", "--data d "+args)
+		if (err != nil) != (plain == "refused") || err == nil && c.PlainAddress != plain {
+			t.Errorf("%s: plain HTTP at %q, %v", args, c.PlainAddress, err)
+		}
+	}
+}
