@@ -29,6 +29,7 @@ test-go:
 	$(GO) test ./...
 
 test-race:
+	$(GO) test -tags planted -run Planted ./sync/world
 	$(GO) test -race ./sync/store ./sync/link ./server/...
 
 # The same code on another machine: the tests of the calculations and the merge as WebAssembly in Node.

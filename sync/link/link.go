@@ -177,7 +177,7 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 			hold(c.ID, c.Bytes(), reason)
 		}
 	}
-	if len(held) > 0 {
+	if len(held) > 0 && planted != "what is refused is dropped" {
 		if err := s.Store.Quarantine(held...); err != nil {
 			return Response{}, errors.Join(errors.New("what was refused could not be kept"), err)
 		}
@@ -210,6 +210,9 @@ func (s *Side) pull(p *Response, q Request) error {
 			return err
 		}
 		p.Cursor = seen
+		if planted == "the cursor runs ahead" {
+			p.Cursor = last
+		}
 		for _, e := range entries {
 			p.Changes = append(p.Changes, e.Change)
 		}
@@ -222,7 +225,7 @@ func (s *Side) pull(p *Response, q Request) error {
 // foreign says whether a cursor is not one of this journal as it is now.
 func (s *Side) foreign(q Request, last uint64) (bool, error) {
 	switch {
-	case q.Store == "":
+	case q.Store == "" || planted == "a restored office says nothing":
 		return false, nil
 	case q.Store != s.Store.StoreID() || q.Epoch != s.Store.Epoch() || q.Cursor > last:
 		return true, nil

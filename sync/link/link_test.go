@@ -145,7 +145,7 @@ func TestNarrowScopeIsReadInPieces(t *testing.T) {
 	s := side(t)
 	var all []change.Change
 	for i := range 10_000 {
-		all = append(all, made(fmt.Sprintf("c%d", i), "r1", uint64(i)))
+		all = append(all, made(fmt.Sprintf("c%d", i), fmt.Sprintf("x%d", i), uint64(i)))
 	}
 	all[9_999].Record = "r2"
 	if _, err := s.Store.Add(context.Background(), all); err != nil {

@@ -103,7 +103,7 @@ func Apply(s State, changes ...change.Change) (State, error) {
 
 func (f *Field) take(c *change.Change, set change.Setting) {
 	for _, id := range set.Sees {
-		if k, known := slices.BinarySearch(f.Replaced, id); !known {
+		if k, known := slices.BinarySearch(f.Replaced, id); !known && planted != "the merge forgets what was replaced" {
 			f.Replaced = slices.Insert(f.Replaced, k, id)
 		}
 		f.Heads = slices.DeleteFunc(f.Heads, func(h Head) bool { return h.Change == id })
@@ -115,6 +115,9 @@ func (f *Field) take(c *change.Change, set change.Setting) {
 	k, known := slices.BinarySearchFunc(f.Heads, h, order)
 	if !known {
 		f.Heads = slices.Insert(f.Heads, k, h)
+	}
+	if planted == "the last writer wins" {
+		f.Heads = f.Heads[:1]
 	}
 }
 
@@ -151,7 +154,10 @@ func Draft(s State, in Intent) (change.Change, State, error) {
 	for _, set := range in.Set {
 		sees := []string{}
 		if f, ok := s.Field(set.Field); ok {
-			for _, h := range f.Heads[:min(len(f.Heads), change.MaxSees)] { // the rest is left to the next choice
+			for i, h := range f.Heads[:min(len(f.Heads), change.MaxSees)] { // the rest is left to the next choice
+				if i > 0 && planted == "a choice sees the latest value only" {
+					break
+				}
 				k, _ := slices.BinarySearch(sees, h.Change)
 				sees = slices.Insert(sees, k, h.Change)
 			}

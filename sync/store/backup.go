@@ -68,7 +68,7 @@ func (s *Store) Backup(to io.Writer, authority bool) (err error) {
 	if err := p.file(File, f.Name()); err != nil {
 		return err
 	}
-	if err := p.folder(filepath.Join(s.dir, "blobs"), "blobs", isBlobName); err != nil {
+	if err := p.folder(filepath.Join(s.dir, "blobs"), "blobs", IsBlobName); err != nil {
 		return err
 	}
 	if authority {
@@ -224,7 +224,7 @@ func unpack(dir string, from io.Reader) error {
 			break
 		}
 		folder, name, below := strings.Cut(h.Name, "/")
-		allowed := h.Typeflag == tar.TypeReg && (h.Name == File || below && (folder == "blobs" && isBlobName(name) ||
+		allowed := h.Typeflag == tar.TypeReg && (h.Name == File || below && (folder == "blobs" && IsBlobName(name) ||
 			folder == keysFolder && name != "" && !strings.ContainsAny(name, `/\`) && name != "." && name != ".."))
 		if _, twice := found[h.Name]; !allowed || twice {
 			return broken("it holds " + h.Name)

@@ -20,7 +20,8 @@ var (
 // arriving begins the name of a blob that is not whole yet.
 const arriving = "arriving-"
 
-func isBlobName(name string) bool {
+// IsBlobName says whether name is 64 lower-case hexadecimal digits.
+func IsBlobName(name string) bool {
 	for i := range len(name) {
 		if c := name[i]; !(c >= '0' && c <= '9' || c >= 'a' && c <= 'f') {
 			return false
@@ -30,7 +31,7 @@ func isBlobName(name string) bool {
 }
 
 func (s *Store) blobPath(name string) (string, error) {
-	if !isBlobName(name) {
+	if !IsBlobName(name) {
 		return "", ErrBlobName
 	}
 	return filepath.Join(s.dir, "blobs", name), nil

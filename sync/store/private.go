@@ -3,6 +3,8 @@ package store
 import (
 	"bytes"
 	"fmt"
+	"maps"
+	"slices"
 
 	"go.etcd.io/bbolt"
 )
@@ -35,6 +37,27 @@ func (p Private) Put(k string, v []byte) error {
 			return err
 		}
 		return b.Put([]byte(k), v)
+	}))
+}
+
+// Batch keeps some values and removes some keys in one synced transaction.
+func (p Private) Batch(put map[string][]byte, remove []string) error {
+	return p.wrap("write", p.s.db.Update(func(tx *bbolt.Tx) error {
+		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
+		if err != nil {
+			return err
+		}
+		for _, k := range remove {
+			if err := b.Delete([]byte(k)); err != nil {
+				return err
+			}
+		}
+		for _, k := range slices.Sorted(maps.Keys(put)) {
+			if err := b.Put([]byte(k), put[k]); err != nil {
+				return err
+			}
+		}
+		return nil
 	}))
 }
 

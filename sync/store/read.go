@@ -95,7 +95,11 @@ func (s *Store) Piece(seq uint64, b Bounds, keep func(*change.Change) (bool, err
 	last = seq
 	looked, size := 0, 0
 	for {
-		some, sizes, err := s.some(last)
+		most := maxSome
+		if b.Changes > 0 {
+			most = min(most, max(b.Changes-len(list), 1))
+		}
+		some, sizes, err := s.some(last, most)
 		if err != nil {
 			return nil, 0, &Error{"read the journal of", s.dir, err, ""}
 		}
@@ -123,11 +127,11 @@ func (s *Store) Piece(seq uint64, b Bounds, keep func(*change.Change) (bool, err
 }
 
 // some reads the next few entries.
-func (s *Store) some(after uint64) (list []Entry, sizes []int, err error) {
+func (s *Store) some(after uint64, most int) (list []Entry, sizes []int, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		c := tx.Bucket(bucketJournal).Cursor()
 		size := 0
-		for k, v := c.Seek(number(after + 1)); k != nil && len(list) < maxSome && size < maxSomeBytes; k, v = c.Next() {
+		for k, v := c.Seek(number(after + 1)); k != nil && len(list) < most && size < maxSomeBytes; k, v = c.Next() {
 			one, err := change.Parse(v)
 			if err != nil {
 				return err

@@ -99,7 +99,7 @@ func (w *writer) add(c *change.Change, r *Result) error {
 		r.Refused[c.ID] = err
 	}
 	bytes := c.Bytes()
-	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil {
+	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil && planted != "the store does not know what it has" {
 		if string(w.tx.Bucket(bucketJournal).Get(seq)) == string(bytes) {
 			r.Known = append(r.Known, c.ID)
 		} else {
@@ -133,7 +133,10 @@ func (w *writer) add(c *change.Change, r *Result) error {
 }
 
 func (w *writer) flush() error {
-	for _, id := range w.order {
+	for i, id := range w.order {
+		if i > 0 && planted == "the store merges the first record only" {
+			break
+		}
 		s, old := w.states[id], w.old[id]
 		if s.ID == "" {
 			continue // every change of it was refused

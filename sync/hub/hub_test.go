@@ -1,0 +1,215 @@
+package hub_test
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"os"
+	"testing"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/clock"
+	"gaugewright/sync/hub"
+	"gaugewright/sync/link"
+	"gaugewright/sync/store"
+)
+
+func open(t *testing.T) *store.Store {
+	t.Helper()
+	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
+}
+
+func made(id, record string, count uint64) change.Change {
+	return change.Change{ID: id, Device: "d1", Seq: count + 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(count, 0, "d1"),
+		Record: record, Kind: "visit", Set: []change.Setting{{Field: "f", Value: []byte(`"2.50"`)}}}
+}
+
+var errCut = errors.New("no line")
+
+// line reaches an office in this process; it counts what it carries.
+type line struct {
+	side             link.Side
+	cut              bool
+	requests, pushed int
+	badBlob          string
+}
+
+func (l *line) Exchange(ctx context.Context, body []byte) ([]byte, error) {
+	if l.cut {
+		return nil, errCut
+	}
+	q, err := link.ReadRequest(body)
+	if err != nil {
+		return nil, err
+	}
+	l.requests, l.pushed = l.requests+1, l.pushed+len(q.Changes)
+	p, err := l.side.Serve(ctx, q, "2026-03-04T05:06:08Z")
+	return p.Bytes(), err
+}
+
+func (l *line) HasBlob(_ context.Context, name string) (bool, error) {
+	return l.side.Store.HasBlob(name)
+}
+
+func (l *line) PutBlob(_ context.Context, name string, b []byte) error {
+	if name == l.badBlob {
+		return errCut
+	}
+	return l.side.Store.PutBlob(name, b)
+}
+
+func office(s *store.Store) *line {
+	return &line{side: link.Side{Store: s, MayWrite: func(c *change.Change) error {
+		if c.Record == "barred" {
+			return errors.New("the account was revoked")
+		}
+		return nil
+	}, InScope: func(*change.Change) (bool, error) { return true, nil }}}
+}
+
+func add(t *testing.T, s *store.Store, c ...change.Change) {
+	t.Helper()
+	if r, err := s.Add(context.Background(), c); err != nil || len(r.Refused) > 0 {
+		t.Fatal(r, err)
+	}
+}
+
+func size(t *testing.T, s *store.Store) int {
+	t.Helper()
+	n, err := s.Last()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return int(n)
+}
+
+func queue(t *testing.T, h *hub.Hub) hub.Queue {
+	t.Helper()
+	q, err := h.Queue()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return q
+}
+
+// TestForwardsInPiecesAndTakes: more changes than one request carries go up, the office's come down, nothing goes twice, and the next sync is
+// one empty request.
+func TestForwardsInPiecesAndTakes(t *testing.T) {
+	here, there := open(t), open(t)
+	l := office(there)
+	h := hub.New(here, l, nil)
+	var mine, theirs []change.Change
+	for i := range 1200 {
+		mine = append(mine, made(fmt.Sprintf("m%d", i), fmt.Sprintf("r%d", i%7), uint64(i)))
+	}
+	for i := range 2500 {
+		theirs = append(theirs, made(fmt.Sprintf("t%d", i), fmt.Sprintf("r%d", i%5), uint64(i)))
+	}
+	add(t, here, mine...)
+	add(t, there, theirs...)
+	l.cut = true
+	if err := h.Sync(context.Background()); !errors.Is(err, errCut) {
+		t.Fatalf("without a line: %v", err)
+	}
+	if q := queue(t, h); q.Waiting != 1200 {
+		t.Errorf("waiting %+v", q)
+	}
+	l.cut = false
+	if err := h.Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if size(t, here) != 3700 || size(t, there) != 3700 || l.pushed != 1200 || queue(t, h) != (hub.Queue{}) {
+		t.Errorf("%d here, %d there, %d pushed, %+v", size(t, here), size(t, there), l.pushed, queue(t, h))
+	}
+	l.requests = 0
+	if err := hub.New(here, l, nil).Sync(context.Background()); err != nil || l.requests != 1 || l.pushed != 1200 {
+		t.Errorf("idle: %d requests, %d pushed, %v", l.requests, l.pushed, err)
+	}
+}
+
+// TestSetAsideIsShownAndHoldsNobodyUp: what the office sets aside is counted, and the rest goes on.
+func TestSetAsideIsShownAndHoldsNobodyUp(t *testing.T) {
+	here, there := open(t), open(t)
+	h := hub.New(here, office(there), nil)
+	add(t, here, made("c1", "r1", 0), made("c2", "barred", 1), made("c3", "r1", 2))
+	if err := h.Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if q := queue(t, h); q.Refused != 1 || q.Waiting != 0 || size(t, there) != 2 {
+		t.Errorf("%+v, %d at the office", q, size(t, there))
+	}
+	if held, err := there.Quarantined(); err != nil || len(held) != 1 {
+		t.Errorf("%v, %v", held, err)
+	}
+}
+
+// TestAnotherOfficeGetsEverything: where the office's journal is another one than before, all changes and blobs go up again.
+func TestAnotherOfficeGetsEverything(t *testing.T) {
+	here, first, second := open(t), open(t), open(t)
+	l := office(first)
+	h := hub.New(here, l, nil)
+	add(t, here, made("c1", "r1", 0))
+	add(t, first, made("c2", "r1", 0))
+	photo := []byte("photo")
+	sum := sha256.Sum256(photo)
+	name := hex.EncodeToString(sum[:])
+	if err := here.PutBlob(name, photo); err != nil {
+		t.Fatal(err)
+	}
+	if err := h.Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	l.side.Store = second
+	if err := h.Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	for name, s := range map[string]*store.Store{"first": first, "second": second, "hub": here} {
+		if size(t, s) != 2 {
+			t.Errorf("%s has %d changes", name, size(t, s))
+		}
+	}
+	if has, err := second.HasBlob(name); err != nil || !has {
+		t.Errorf("the photo is not at the second office: %v, %v", has, err)
+	}
+}
+
+// TestOneBadBlobHoldsUpNothing: the others arrive, the bad one stays in the queue and is named.
+func TestOneBadBlobHoldsUpNothing(t *testing.T) {
+	here, there := open(t), open(t)
+	l := office(there)
+	h := hub.New(here, l, nil)
+	var names []string
+	for i := range 3 {
+		b := fmt.Appendf(nil, "photo %d", i)
+		sum := sha256.Sum256(b)
+		names = append(names, hex.EncodeToString(sum[:]))
+		if err := here.PutBlob(names[i], b); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.WriteFile(here.Dir()+"/blobs/arriving-1", nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	l.badBlob = names[1]
+	if err := h.Sync(context.Background()); !errors.Is(err, errCut) {
+		t.Errorf("the bad blob: %v", err)
+	}
+	if q := queue(t, h); q.Blobs != 1 {
+		t.Errorf("%+v", q)
+	}
+	l.badBlob = ""
+	if err := h.Sync(context.Background()); err != nil || queue(t, h).Blobs != 0 {
+		t.Errorf("%v, %+v", err, queue(t, h))
+	}
+}

@@ -1,0 +1,8 @@
+//go:build planted
+
+package hub
+
+var planted string
+
+// Plant builds in an error by its name, for the test that must find it.
+func Plant(name string) { planted = name }

@@ -1,0 +1,6 @@
+//go:build !planted
+
+package merge
+
+// planted names the error that a test builds in on purpose to see whether it is found; a built program has none.
+const planted = ""

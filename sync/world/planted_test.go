@@ -1,0 +1,68 @@
+//go:build planted
+
+package world
+
+import (
+	"os"
+	"testing"
+
+	"gaugewright/sync/clock"
+	"gaugewright/sync/hub"
+	"gaugewright/sync/link"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+)
+
+// TestPlantedErrorsAreFound builds each error in on purpose, in the real code or in the phone, and plays worlds until one finds it.
+func TestPlantedErrorsAreFound(t *testing.T) {
+	const most = 400
+	errors := []struct {
+		name  string
+		plant func(string) // nil for an error of the phone
+	}{
+		{"the last writer wins", merge.Plant},
+		{"the merge forgets what was replaced", merge.Plant},
+		{"a choice sees the latest value only", merge.Plant},
+		{"the clock follows the wall", clock.Plant},
+		{"the store does not know what it has", store.Plant},
+		{"the store merges the first record only", store.Plant},
+		{"the tree takes one leaf at a time", store.Plant},
+		{"what is refused is dropped", link.Plant},
+		{"the cursor runs ahead", link.Plant},
+		{"a restored office says nothing", link.Plant},
+		{"the hub does not offer again", hub.Plant},
+		{"the hub notes as sent before the answer", hub.Plant},
+		{"record and outbox are written apart", nil},
+		{"the outbox is emptied on sending", nil},
+		{"the cursor is written before the records", nil},
+		{"any reply is taken", nil},
+	}
+	root := t.TempDir()
+	for _, e := range errors {
+		if e.plant != nil {
+			e.plant(e.name)
+		}
+		found := uint64(0)
+		why := ""
+		for seed := uint64(1); seed <= most && found == 0; seed++ {
+			dir, err := os.MkdirTemp(root, "w")
+			if err != nil {
+				t.Fatal(err)
+			}
+			if w := play(seed, *stepsFlag, dir, e.name); len(w.failures) > 0 {
+				found, why = seed, w.failures[0]
+			}
+			if err := os.RemoveAll(dir); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if e.plant != nil {
+			e.plant("")
+		}
+		if found == 0 {
+			t.Errorf("%q: not found in %d worlds", e.name, most)
+			continue
+		}
+		t.Logf("%q: seed %d: %s", e.name, found, why)
+	}
+}

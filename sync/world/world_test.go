@@ -1,0 +1,329 @@
+package world
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/hub"
+	"gaugewright/sync/link"
+	"gaugewright/sync/store"
+)
+
+// node is an office or a hub: the real store, exchange and forwarding, on a disk that loses what was not synced.
+type node struct {
+	w      *world
+	name   string
+	dir    string
+	store  *store.Store
+	hub    *hub.Hub // nil at the office
+	above  *node
+	online bool // towards above
+}
+
+type late struct {
+	to   *node
+	from *phone
+	body []byte
+}
+
+// world is one bad day. All chance comes from its seed.
+type world struct {
+	seed    uint64
+	rng     *rand.Rand
+	planted string
+	now     int64 // Unix milliseconds
+	faults  bool
+	office  *node
+	hubs    []*node
+	phones  []*phone
+	late    []late
+
+	made     map[string]*change.Change // every change that anybody made
+	kept     map[string]*phone         // those whose writer was told that they were kept, with the phone that holds them
+	promised map[string]bool           // those that an office or hub acknowledged
+	lost     map[string]bool           // those whose phone was wiped before it was acknowledged: nobody could have kept them
+	even     map[string]bool           // records that narrow phones hold
+	revoked  map[string]bool           // users
+	heads    []store.Head              // of the office
+	backup   []byte
+	restored bool
+	failures []string
+	steps    int
+	counts   map[string]int
+}
+
+func (w *world) chance(n, of int) bool { return w.rng.IntN(of) < n }
+
+func (w *world) fail(format string, args ...any) {
+	if len(w.failures) < 5 {
+		w.failures = append(w.failures, fmt.Sprintf(format, args...))
+	}
+}
+
+type chance struct{ *rand.Rand }
+
+func (c chance) Read(b []byte) (int, error) {
+	for i := range b {
+		b[i] = byte(c.Uint32())
+	}
+	return len(b), nil
+}
+
+func (w *world) id() string {
+	id, err := change.NewID(chance{w.rng})
+	if err != nil {
+		panic(err)
+	}
+	return id
+}
+
+func (w *world) options() store.Options {
+	return store.Options{NoSync: true, Now: func() time.Time { return time.UnixMilli(w.now) }}
+}
+
+func (n *node) open() {
+	s, err := store.OpenWith(n.dir, n.w.options())
+	if err != nil {
+		n.w.fail("%s does not open: %v", n.name, err)
+		panic(stopped{})
+	}
+	n.store = s
+	if n.above != nil {
+		n.hub = hub.New(s, n, chance{n.w.rng})
+	}
+}
+
+func (n *node) close() {
+	if err := n.store.Close(); err != nil {
+		n.w.fail("%s does not close: %v", n.name, err)
+	}
+}
+
+// stopped ends a world that cannot go on; its failures say why.
+type stopped struct{}
+
+var errCut = errors.New("the line was cut")
+
+// carry brings a request to a node and its reply back, over a network that drops, repeats, holds back and alters.
+func (w *world) carry(to *node, from *phone, body []byte) ([]byte, bool) {
+	w.now += int64(w.rng.IntN(2000))
+	if !w.faults {
+		return to.serve(from, body), true
+	}
+	if !from.online || w.chance(1, 12) {
+		w.counts["dropped"]++
+		return nil, false
+	}
+	if w.chance(1, 40) {
+		w.counts["portal"]++
+		return portal(body), true
+	}
+	if w.chance(1, 20) {
+		w.counts["late"]++
+		w.late = append(w.late, late{to, from, body})
+		return nil, false
+	}
+	if w.chance(1, 20) {
+		w.counts["repeated"]++
+		to.serve(from, body)
+	}
+	var reply []byte
+	if w.chance(1, 25) {
+		to.crashing(func() { reply = to.serve(from, body) })
+		return nil, false
+	}
+	reply = to.serve(from, body)
+	if w.chance(1, 15) {
+		w.counts["acknowledgement lost"]++
+		return nil, false
+	}
+	if w.chance(1, 60) {
+		w.counts["reply cut"]++
+		reply = reply[:w.rng.IntN(len(reply))]
+	}
+	return reply, true
+}
+
+// portal is a network's own log-in page that answers everything as an office would, but cannot know the nonce.
+func portal(body []byte) []byte {
+	q, err := link.ReadRequest(body)
+	if err != nil {
+		panic(err)
+	}
+	p := link.Response{Store: q.Store, Epoch: q.Epoch, Root: q.Root, Nonce: "portal", Cursor: q.Cursor}
+	for i := range q.Changes {
+		p.Acknowledged = append(p.Acknowledged, q.Changes[i].ID)
+	}
+	return p.Bytes()
+}
+
+// serve answers a request as the real server does. from is nil for a hub, which may bring everybody's changes and holds everything.
+func (n *node) serve(from *phone, body []byte) []byte {
+	w := n.w
+	w.steps++
+	q, err := link.ReadRequest(body)
+	if err != nil {
+		w.fail("%s cannot read a request: %v", n.name, err)
+		panic(stopped{})
+	}
+	barred := from != nil && w.revoked[from.user]
+	side := link.Side{Store: n.store,
+		MayWrite: func(c *change.Change) error {
+			if n.above == nil && w.revoked[c.Author] {
+				return errors.New("the account was revoked")
+			}
+			return nil
+		},
+		InScope: func(c *change.Change) (bool, error) { return !barred && (from == nil || from.inScope(c.Record)), nil },
+	}
+	p, err := side.Serve(context.Background(), q, time.UnixMilli(w.now).UTC().Format(time.RFC3339Nano))
+	if err != nil {
+		w.fail("%s cannot serve: %v", n.name, err)
+		panic(stopped{})
+	}
+	for _, id := range p.Acknowledged {
+		w.promised[id] = true
+	}
+	return p.Bytes()
+}
+
+// Exchange is the hub's line to what is above it.
+func (n *node) Exchange(_ context.Context, body []byte) ([]byte, error) {
+	w := n.w
+	if w.faults && (!n.online || w.chance(1, 10)) {
+		return nil, errCut
+	}
+	reply := n.above.serve(nil, body)
+	if w.faults && w.chance(1, 12) {
+		w.counts["acknowledgement lost"]++
+		return nil, errCut
+	}
+	return reply, nil
+}
+
+// HasBlob and PutBlob are the rest of the line; no blobs travel in this world.
+func (n *node) HasBlob(context.Context, string) (bool, error) { return true, nil }
+func (n *node) PutBlob(context.Context, string, []byte) error { return nil }
+
+func (n *node) forward() (more bool) {
+	n.w.steps++
+	more, err := n.hub.Once(context.Background())
+	if err != nil && !errors.Is(err, errCut) {
+		n.w.fail("%s cannot forward: %v", n.name, err)
+		panic(stopped{})
+	}
+	return more && err == nil
+}
+
+// crashing cuts the power somewhere in the writes of work, and starts the node again on what its disk then holds.
+func (n *node) crashing(work func()) {
+	w := n.w
+	w.counts["crash"]++
+	path := filepath.Join(n.dir, store.File)
+	before, err := os.ReadFile(path)
+	if err != nil {
+		panic(err)
+	}
+	promised := make(map[string]bool, len(w.promised))
+	for id := range w.promised {
+		promised[id] = true
+	}
+	work()
+	n.close()
+	after, err := os.ReadFile(path)
+	if err != nil {
+		panic(err)
+	}
+	w.promised = promised // nobody heard what it said
+	if err := os.WriteFile(path, w.torn(before, after), 0o600); err != nil {
+		panic(err)
+	}
+	n.open()
+}
+
+// torn returns what a disk may hold after a power cut between two states of a database that syncs the pages of a transaction before the page
+// that makes them valid. Only the last transaction can be torn.
+func (w *world) torn(before, after []byte) []byte {
+	const page = 4096
+	tx := func(b []byte, at int) uint64 { return binary.LittleEndian.Uint64(b[at*page+16+48:]) }
+	newest := 0
+	if tx(after, 1) > tx(after, 0) {
+		newest = 1
+	}
+	switch kind := w.rng.IntN(4); {
+	case bytes.Equal(before, after), kind == 0:
+		return after // all was written, only the word of it is lost
+	case kind == 1:
+		// The page that makes the last transaction valid is half written; the one before it stands.
+		b := bytes.Clone(after)
+		from := newest*page + 16 + w.rng.IntN(64)
+		for i := from; i < newest*page+page; i++ {
+			b[i] = byte(w.rng.Uint32())
+		}
+		return b
+	case max(tx(after, 0), tx(after, 1)) == max(tx(before, 0), tx(before, 1))+1:
+		// One transaction: of its pages any part, but not the one that makes them valid.
+		b := bytes.Clone(before)
+		for at := 2 * page; at < len(after); at += page {
+			if at >= len(b) {
+				b = append(b, make([]byte, page)...)
+			}
+			if w.chance(1, 2) {
+				end := min(at+page, len(after))
+				if w.chance(1, 4) {
+					end = at + 512*w.rng.IntN(8) // torn within the page
+				}
+				copy(b[at:], after[at:end])
+			}
+		}
+		return b
+	}
+	return after
+}
+
+// wrote holds what a change says its writer saw to what the phone knew, and its stamp to theirs.
+func (w *world) wrote(c *change.Change, d *disk) {
+	w.made[c.ID] = c
+	for _, s := range c.Set {
+		heads := w.headsOf(c.Record, s.Field, d.known)
+		if !slices.Equal(heads, s.Sees) {
+			w.fail("change %s of %s saw %v, its phone held %v", c.ID, s.Field, s.Sees, heads)
+		}
+		for _, id := range s.Sees {
+			if before := w.made[id]; before.Stamp.String() >= c.Stamp.String() {
+				w.fail("change %s is not ordered after %s, which it saw", c.ID, id)
+			}
+		}
+	}
+}
+
+// headsOf works out, from the changes themselves, which of some changes of a field no other one of them has seen.
+func (w *world) headsOf(record, name string, among map[string]bool) (heads []string) {
+	seen := map[string]bool{}
+	for id := range among {
+		c := w.made[id]
+		if c.Record != record {
+			continue
+		}
+		for _, s := range c.Set {
+			if s.Field == name {
+				heads = append(heads, id)
+				for _, other := range s.Sees {
+					seen[other] = true
+				}
+			}
+		}
+	}
+	heads = slices.DeleteFunc(heads, func(id string) bool { return seen[id] })
+	slices.Sort(heads)
+	return heads
+}
