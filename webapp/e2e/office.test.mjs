@@ -1,0 +1,161 @@
+// The office: a reviewer and an administrator go through everybody's work, decide on two visits and hand out papers, by day and by night, on a wide
+// screen and on a phone.
+import assert from "node:assert/strict";
+import { mkdtempSync, readFileSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { after, before, test } from "node:test";
+import AxeBuilder from "@axe-core/playwright";
+import { chromium } from "playwright-core";
+import { flags, logIn, Plant } from "./plant.mjs";
+
+let plant;
+let browser;
+let dir;
+const faults = [];
+
+before(async () => {
+  plant = await Plant.make();
+  dir = mkdtempSync(join(tmpdir(), "gaugewright-office-"));
+  browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: flags });
+});
+
+after(async () => {
+  await browser?.close();
+  await plant?.remove();
+  if (dir) rmSync(dir, { recursive: true, force: true });
+});
+
+async function open(role, theme, viewport) {
+  const context = await browser.newContext({ viewport, locale: "en-GB", acceptDownloads: true, reducedMotion: "reduce" });
+  const page = await context.newPage();
+  page.setDefaultTimeout(30000);
+  page.on("pageerror", (e) => faults.push(e.message));
+  page.on("console", (m) => {
+    if (m.text().includes("Content Security Policy")) faults.push(m.text());
+  });
+  await page.addInitScript((t) => localStorage.setItem("theme", t), theme);
+  await logIn(page, plant, plant.someone(role));
+  return page;
+}
+
+/** sound looks for what a person with a screen reader, a magnifier or a small screen would stumble over. */
+async function sound(page, name) {
+  const { violations } = await new AxeBuilder({ page }).analyze();
+  assert.deepEqual(
+    violations.map((v) => [v.id, v.nodes[0].target.join(" ")]),
+    [],
+    name,
+  );
+  const wide = await page.evaluate(() => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth);
+  assert.equal(wide, 0, `${name} is wider than the screen`);
+}
+
+async function part(page, name, heading) {
+  await page.getByRole("navigation", { name: "Office" }).getByRole("link", { name }).click();
+  await page.getByRole("heading", { name: heading, level: 1 }).waitFor();
+}
+
+async function download(page, button, name) {
+  const [d] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: button }).click()]);
+  const file = join(dir, name);
+  await d.saveAs(file);
+  return readFileSync(file);
+}
+
+const wide = { width: 1280, height: 900 };
+
+test("an administrator states the laboratory, adds a person and ends the access again", async () => {
+  const page = await open("administrator", "night", wide);
+  await page.getByRole("link", { name: "Office", exact: true }).click();
+  await part(page, "Laboratory", "Laboratory");
+  await sound(page, "laboratory");
+  await page.getByLabel("Name of the").fill("Harbour works laboratory");
+  await page.getByLabel("Address").fill("1 Dock Road\nHarbour");
+  await page.getByLabel("Customer").fill("Works North");
+  await page.getByRole("button", { name: "Keep", exact: true }).click();
+  await page.getByText("Kept.").waitFor();
+  await part(page, "People", "People");
+  await page.getByLabel("Name").fill("Ona");
+  await page.getByLabel("First password").fill("too short");
+  await page.getByRole("button", { name: "Add", exact: true }).click();
+  await page.getByText(/10 to 256 characters/).waitFor();
+  await page.getByLabel("First password").fill("long enough for it");
+  await page.getByRole("button", { name: "Add", exact: true }).click();
+  await page.getByRole("button", { name: "End access: Ona" }).click();
+  await sound(page, "people");
+  await page.getByRole("button", { name: "End it now" }).click();
+  await page.getByRole("listitem").filter({ hasText: "Ona" }).getByText("ended").waitFor();
+  await page.context().close();
+});
+
+test("a reviewer approves a visit with its certificate and sends another one back", async () => {
+  const page = await open("reviewer", "day", wide);
+  await page.getByRole("link", { name: "Office", exact: true }).click();
+  await page.getByText(/wait for you/).waitFor();
+  await sound(page, "day");
+  const before = await page.locator(".visits .signed").count();
+  assert.ok(before >= 2, `${before} visits wait`);
+  await page.locator(".visits .signed a").first().click();
+  await page.getByRole("heading", { name: "Who changed what" }).waitFor();
+  await page.getByRole("img", { name: /Error against pressure/ }).first().waitFor();
+  await page.locator("details").first().evaluate((d) => {
+    d.open = true;
+  });
+  await sound(page, "visit");
+  await page.getByRole("button", { name: "Approve" }).click();
+  const pdf = await download(page, /^Certificate/, "certificate.pdf");
+  assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
+  await page.getByText(/^Approved by/).waitFor();
+
+  await part(page, "Day", "Visits of the day");
+  await page.locator(".visits .signed a").first().click();
+  await page.getByRole("button", { name: "Send back" }).click();
+  await page.getByRole("alert").getByText(/write a few words/).waitFor();
+  await page.getByLabel("What the technician").fill("Say which valve was used.");
+  await page.getByRole("button", { name: "Send back" }).click();
+  await page.getByText("It was sent back and waits").waitFor();
+  await page.getByText("Sent back. The phone").waitFor();
+  await page.locator("main").getByText("Say which valve was used.").first().waitFor();
+  await part(page, "Day", "Visits of the day");
+  await page.getByText(new RegExp(`${before - 2} waits? for you`)).waitFor();
+  assert.equal(await page.getByRole("link", { name: "People" }).count(), 0, "only administrators see the accounts");
+  await page.context().close();
+});
+
+test("a reviewer finds instruments and prints their labels, on a phone too", async () => {
+  const page = await open("reviewer", "night", { width: 390, height: 844 });
+  await page.getByRole("link", { name: "Office", exact: true }).click();
+  await sound(page, "day on a phone");
+  await page.locator(".visits .signed a").first().click();
+  await page.getByRole("heading", { name: "Who changed what" }).waitFor();
+  await sound(page, "visit on a phone");
+  await part(page, "Register", "Register");
+  await page.locator(".register li").first().waitFor();
+  const all = await page.locator(".register li").count();
+  const tag = await page.locator(".register li a").first().innerText();
+  await page.getByLabel("Tag, serial").fill(tag);
+  await page.waitForFunction((n) => document.querySelectorAll(".register li").length < n, all);
+  await page.getByLabel(`Choose ${tag}`).check();
+  await sound(page, "register on a phone");
+  const pdf = await download(page, "Label sheet", "labels.pdf");
+  assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
+  await page.getByRole("link", { name: "Changes", exact: true }).first().click();
+  await page.getByRole("heading", { name: "Who changed what", level: 1 }).waitFor();
+  await sound(page, "history on a phone");
+  await part(page, "Set aside", "Set aside");
+  await page.getByText("Nothing was set aside.").waitFor();
+  await page.context().close();
+});
+
+test("a technician is not shown the office", async () => {
+  const page = await open("technician", "day", wide);
+  assert.equal(await page.getByRole("link", { name: "Office", exact: true }).count(), 0);
+  await page.goto(`${plant.url}/office`);
+  await page.getByText("for reviewers and administrators").waitFor();
+  await page.context().close();
+});
+
+test("no script failed on the way", () => {
+  assert.deepEqual(faults, []);
+});
