@@ -2,7 +2,7 @@
 package calc
 
 import (
-	"strconv"
+	"slices"
 
 	"gaugewright/calc/airdata"
 	"gaugewright/calc/balance"
@@ -28,50 +28,44 @@ import (
 // It rises whenever a number that leaves a room can change.
 const Version = "1.0.0"
 
-// rooms gathers the doors of all room packages, in the order of the contract.
-func rooms() []document.Door {
-	var all []document.Door
-	for _, part := range [][]document.Door{
-		// one line for each room package
-		numeric.Doors(),
-		units.Doors(),
-		points.Doors(),
-		medium.Doors(),
-		head.Doors(),
-		balance.Doors(),
-		conformity.Doors(),
-		uncertainty.Doors(),
-		gauge.Doors(),
-		standard.Doors(falseAccept),
-		{{Name: "expand", Call: expandDoor, Sample: expandSample}, {Name: "evaluate", Call: evaluateDoor, Sample: evaluateSample}},
-		history.Doors(),
-		switches.Doors(),
-		leak.Doors(),
-		burst.Doors(),
-		energy.Doors(),
-		airdata.Doors(),
-		programme.Doors(),
-	} {
-		all = append(all, part...)
-	}
-	return all
-}
+// rooms is every room in the order of the contract, made once and never written to.
+var rooms = slices.Concat(
+	// one line for each room package
+	numeric.Doors(),
+	units.Doors(),
+	points.Doors(),
+	medium.Doors(),
+	head.Doors(),
+	balance.Doors(),
+	conformity.Doors(),
+	uncertainty.Doors(),
+	gauge.Doors(),
+	standard.Doors(falseAccept),
+	[]document.Door{{Name: "expand", Call: expandDoor}, {Name: "evaluate", Call: evaluateDoor}},
+	history.Doors(),
+	switches.Doors(),
+	leak.Doors(),
+	burst.Doors(),
+	energy.Doors(),
+	airdata.Doors(),
+	programme.Doors(),
+)
 
 // falseAccept is the global risk that room standard asks for; standards and decision rules do not know each other.
 func falseAccept(ratio, share float64) float64 { return conformity.Risks(ratio, share, 1).FalseAccept }
 
 // Doors returns every room, in the order of the contract.
-func Doors() []document.Door { return rooms() }
+func Doors() []document.Door { return slices.Clone(rooms) }
 
 // Call runs a room on a document.
 //
 // Takes:   the room's name and one JSON document.
 // Gives:   the room's output, or the error form {"error":{"code","field","message"}}.
 func Call(room string, doc []byte) []byte {
-	for _, d := range rooms() {
-		if d.Name == room {
-			return d.Run(doc, Version)
+	for i := range rooms {
+		if rooms[i].Name == room {
+			return rooms[i].Run(doc, Version)
 		}
 	}
-	return document.ErrorDocument(document.Refuse(document.CodeRange, "room", "there is no room called "+strconv.Quote(room)))
+	return document.ErrorDocument(document.Refuse(document.CodeRange, "room", "there is no room called "+document.Quote(room)))
 }

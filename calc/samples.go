@@ -8,6 +8,7 @@ import (
 	"gaugewright/calc/burst"
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
+	"gaugewright/calc/energy"
 	"gaugewright/calc/gauge"
 	"gaugewright/calc/head"
 	"gaugewright/calc/history"
@@ -16,6 +17,7 @@ import (
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/points"
 	"gaugewright/calc/programme"
+	"gaugewright/calc/standard"
 	"gaugewright/calc/switches"
 	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
@@ -26,15 +28,13 @@ import (
 func Samples() []document.Sample {
 	makers := slices.Concat(
 		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),
-		uncertainty.Samples(), gauge.Samples(), history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(),
+		uncertainty.Samples(), gauge.Samples(), standard.Samples(),
+		[]document.Sample{{Room: "expand", Make: expandSample}, {Room: "evaluate", Make: evaluateSample}},
+		history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(), energy.Samples(),
 		airdata.Samples(), programme.Samples(),
 	)
 	all := make([]document.Sample, 0, len(makers))
 	for _, d := range Doors() {
-		if d.Sample != nil {
-			all = append(all, document.Sample{Room: d.Name, Make: d.Sample})
-			continue
-		}
 		if i := slices.IndexFunc(makers, func(s document.Sample) bool { return s.Room == d.Name }); i >= 0 {
 			all = append(all, makers[i])
 		}

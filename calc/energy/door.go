@@ -5,8 +5,8 @@ import "gaugewright/calc/document"
 // Doors returns the rooms energy and fill.
 func Doors() []document.Door {
 	return []document.Door{
-		{Name: "energy", Call: energyDoor, Sample: energySample},
-		{Name: "fill", Call: fillDoor, Sample: fillSample},
+		{Name: "energy", Call: energyDoor},
+		{Name: "fill", Call: fillDoor},
 	}
 }
 
@@ -109,33 +109,4 @@ func fillDoor(in *document.Reader, out *document.Writer) error {
 	out.Number("temperature_k", f.TemperatureK)
 	out.Number("after_cooling_pa", f.AfterCoolingPa)
 	return nil
-}
-
-func energySample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Number("volume_m3", d.Between(1e-5, 10))
-	w.Number("pressure_pa", d.Between(2e5, 2e7))
-	if d.Below(4) == 0 {
-		w.BeginObject("liquid")
-		w.Number("bulk_modulus_pa", 2.2e9)
-		w.End()
-	} else {
-		w.Number("ambient_pa", d.Between(8e4, 1.04e5))
-		w.Number("ratio_of_heats", []float64{1.4, 5.0 / 3, 1.3}[d.Below(3)])
-	}
-	w.End()
-	return w.Bytes()
-}
-
-func fillSample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Number("from_pa", d.Between(100, 2e5))
-	w.Number("to_pa", d.Between(2e5, 2e6))
-	w.Number("temperature_k", d.Between(270, 310))
-	w.End()
-	return w.Bytes()
 }

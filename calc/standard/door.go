@@ -22,7 +22,7 @@ const (
 // Takes:   falseAccept, the global risk of accepting an instrument out of tolerance by simple acceptance, for a ratio and a share in tolerance.
 func Doors(falseAccept func(ratio, share float64) float64) []document.Door {
 	call := func(in *document.Reader, out *document.Writer) error { return door(in, out, falseAccept) }
-	return []document.Door{{Name: "standard", Call: call, Sample: sample}}
+	return []document.Door{{Name: "standard", Call: call}}
 }
 
 // demand says what makes a standard good enough.
@@ -168,51 +168,4 @@ func (s *Standard) Serving(points []float64) (index int, ok bool) {
 		}
 	}
 	return index, ok
-}
-
-func sample(seed uint64) []byte {
-	d := document.Draws(seed)
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Text("unit", []string{"bar", "kPa", "psi", "mbar"}[d.Below(4)])
-	w.BeginList("ranges")
-	for i := range 1 + d.Below(3) {
-		w.Begin()
-		w.Number("low", 0)
-		w.Number("high", float64(8+8*i))
-		w.Number("of_reading_percent", d.Between(0.005, 0.05))
-		w.Number("of_span_percent", d.Between(0, 0.05))
-		w.Number("stability_ppm", d.Between(0, 50))
-		w.End()
-	}
-	w.EndList()
-	if d.Below(2) == 0 {
-		w.BeginObject("certificate")
-		w.BeginList("points")
-		for i := range 5 {
-			w.Begin()
-			w.Number("applied", float64(4*i))
-			w.Number("error", d.Between(-0.004, 0.004))
-			w.Number("expanded", d.Between(0.001, 0.004))
-			w.End()
-		}
-		w.EndList()
-		w.End()
-		w.Number("drift_per_year", d.Between(0, 0.003))
-		w.Number("years_since", d.Between(0, 2))
-	}
-	w.BeginList("points")
-	for i := range 6 {
-		w.NumberItem(float64(2 * i))
-	}
-	w.EndList()
-	w.Number("limit", d.Between(0.01, 0.2))
-	switch d.Below(3) {
-	case 0:
-		w.Number("needed_ratio", d.Between(1, 10))
-	case 1:
-		w.Number("max_false_accept", d.Between(0.005, 0.03))
-	}
-	w.End()
-	return w.Bytes()
 }

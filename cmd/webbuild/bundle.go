@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"os/exec"
 	"path"
 	"path/filepath"
 	"sort"
@@ -236,31 +235,6 @@ func (b bundler) serviceWorker(out files) error {
 	return nil
 }
 
-// calcModule gives the bytes of the calculation as WebAssembly.
-func calcModule(p plan) ([]byte, error) {
-	file := p.wasm
-	if file == "" {
-		dir, err := os.MkdirTemp("", "webbuild")
-		if err != nil {
-			return nil, fmt.Errorf("calc.wasm: %w", err)
-		}
-		defer os.RemoveAll(dir)
-		file = filepath.Join(dir, "calc.wasm")
-		cmd := exec.Command("go", "build", "-buildmode=c-shared", "-trimpath", "-ldflags", "-s -w", "-o", file, "./cmd/gaugewasm")
-		cmd.Dir = p.root
-		cmd.Env = append(os.Environ(), "GOOS=wasip1", "GOARCH=wasm")
-		cmd.Stderr = os.Stderr
-		if err := cmd.Run(); err != nil {
-			return nil, fmt.Errorf("build of calc.wasm: %w", err)
-		}
-	}
-	body, err := os.ReadFile(file)
-	if err != nil {
-		return nil, fmt.Errorf("calc.wasm: %w", err)
-	}
-	return body, nil
-}
-
 // bundleTests makes one script of each webapp/test/*.test.ts(x) and puts calc.wasm beside them, for node --test.
 func bundleTests(root string) error {
 	web := filepath.Join(root, "webapp")
@@ -291,7 +265,7 @@ func bundleTests(root string) error {
 	if _, err := run(o); err != nil {
 		return err
 	}
-	body, err := calcModule(plan{root: root})
+	body, _, err := calcModule(plan{root: root})
 	if err != nil {
 		return err
 	}

@@ -15,12 +15,17 @@ func main() {
 	wasm := flag.String("wasm", "", "a calc.wasm that is already built, instead of building it")
 	tests := flag.Bool("test", false, "bundle the unit tests to bin/webtest and nothing else")
 	maps := flag.Bool("maps", false, "write source maps beside the scripts")
+	module := flag.String("module", "", "write calc.wasm to this file and nothing else")
 	flag.Parse()
+	p := plan{root: *root, wasm: *wasm, maps: *maps}
 	var err error
-	if *tests {
+	switch {
+	case *tests:
 		err = bundleTests(*root)
-	} else {
-		err = build(plan{root: *root, wasm: *wasm, maps: *maps})
+	case *module != "":
+		err = writeModule(p, *module)
+	default:
+		err = build(p)
 	}
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "webbuild:", err)
@@ -36,7 +41,7 @@ type plan struct {
 // build writes webapp/dist anew: hashed files under assets/, and sw.js, index.html, the manifest and the icons under fixed names.
 func build(p plan) error {
 	web := filepath.Join(p.root, "webapp")
-	calc, err := calcModule(p)
+	calc, whole, err := calcModule(p)
 	if err != nil {
 		return err
 	}
@@ -72,11 +77,14 @@ func build(p plan) error {
 	if err != nil {
 		return err
 	}
-	return report(os.Stdout, sizes)
+	if whole {
+		return report(os.Stdout, sizes, budgets)
+	}
+	return report(os.Stdout, sizes, append(budgets, calcBudgets...))
 }
 
-// clear removes what an earlier build left, except the file that keeps the folder in the repository.
-func clear(dist string, keep map[string]bool) error {
+// removeOld removes what an earlier build left, except the file that keeps the folder in the repository.
+func removeOld(dist string, keep map[string]bool) error {
 	err := filepath.WalkDir(dist, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err

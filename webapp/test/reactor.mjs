@@ -1,7 +1,6 @@
 // The calculation module outside a browser's worker: start(bytes) gives call(request bytes) → reply bytes, valid until the next call.
 
-/** @param {BufferSource} bytes @param {(text: Uint8Array) => void} [complain] */
-export async function start(bytes, complain = () => {}) {
+async function instantiate(bytes, complain) {
 	let memory;
 	const view = () => new DataView(memory.buffer);
 	const none = (count, size) => (view().setUint32(count, 0, true), view().setUint32(size, 0, true), 0);
@@ -26,6 +25,13 @@ export async function start(bytes, complain = () => {}) {
 	const { instance } = await WebAssembly.instantiate(bytes, { wasi_snapshot_preview1: wasi });
 	memory = instance.exports.memory;
 	instance.exports._initialize();
+	return instance;
+}
+
+/** @param {BufferSource} bytes @param {(text: Uint8Array) => void} [complain] */
+export async function start(bytes, complain = () => {}) {
+	const instance = await instantiate(bytes, complain);
+	const { memory } = instance.exports;
 	const call = (request) => {
 		const at = instance.exports.reserve(request.length);
 		new Uint8Array(memory.buffer, at, request.length).set(request); // the view is taken after reserve: growth detaches older ones
@@ -35,6 +41,7 @@ export async function start(bytes, complain = () => {}) {
 	call.memory = () => memory.buffer.byteLength;
 	return call;
 }
+start.instance = instantiate;
 
 // Frames takes pieces of a stream of requests, each behind its length in four bytes, and gives whole requests.
 export class Frames {

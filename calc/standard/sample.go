@@ -1,0 +1,59 @@
+package standard
+
+import (
+	"gaugewright/calc/document"
+)
+
+// Samples returns a maker of valid documents for each room of this package.
+func Samples() []document.Sample {
+	return []document.Sample{
+		{Room: "standard", Make: sample},
+	}
+}
+
+func sample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("unit", []string{"bar", "kPa", "psi", "mbar"}[d.Below(4)])
+	w.BeginList("ranges")
+	for i := range 1 + d.Below(3) {
+		w.Begin()
+		w.Number("low", 0)
+		w.Number("high", float64(8+8*i))
+		w.Number("of_reading_percent", d.Between(0.005, 0.05))
+		w.Number("of_span_percent", d.Between(0, 0.05))
+		w.Number("stability_ppm", d.Between(0, 50))
+		w.End()
+	}
+	w.EndList()
+	if d.Below(2) == 0 {
+		w.BeginObject("certificate")
+		w.BeginList("points")
+		for i := range 5 {
+			w.Begin()
+			w.Number("applied", float64(4*i))
+			w.Number("error", d.Between(-0.004, 0.004))
+			w.Number("expanded", d.Between(0.001, 0.004))
+			w.End()
+		}
+		w.EndList()
+		w.End()
+		w.Number("drift_per_year", d.Between(0, 0.003))
+		w.Number("years_since", d.Between(0, 2))
+	}
+	w.BeginList("points")
+	for i := range 6 {
+		w.NumberItem(float64(2 * i))
+	}
+	w.EndList()
+	w.Number("limit", d.Between(0.01, 0.2))
+	switch d.Below(3) {
+	case 0:
+		w.Number("needed_ratio", d.Between(1, 10))
+	case 1:
+		w.Number("max_false_accept", d.Between(0.005, 0.03))
+	}
+	w.End()
+	return w.Bytes()
+}
