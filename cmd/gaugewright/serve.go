@@ -61,7 +61,20 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if err := firstAdministrator(keeper, c.FirstPassword, out); err != nil {
 		return err
 	}
-	h := api.New(api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: c.TLS() || c.BehindProxy, Proxy: c.BehindProxy})
+	deps := api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: c.TLS() || c.BehindProxy, Proxy: c.BehindProxy}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	if c.Upstream != "" {
+		f, err := newForwarder(s, above{address: c.Upstream, name: c.UpstreamName, password: c.UpstreamPassword, ca: c.UpstreamCA})
+		if err != nil {
+			return err
+		}
+		deps.OnAccepted, deps.Forwarding = f.nudge, f.state
+		done := make(chan struct{})
+		go func() { defer close(done); f.run(ctx) }()
+		defer func() { stop(); <-done }() // before the store is closed
+	}
+	h := api.New(deps)
 	socket, err := net.Listen("tcp", c.Address)
 	if err != nil {
 		return err
@@ -88,8 +101,6 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 			servers = append(servers, helper)
 		}
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
 	go func() {
 		if c.TLS() {
 			failed <- main.ServeTLS(socket, c.Cert, c.Key)

@@ -16,7 +16,7 @@ import (
 )
 
 func users(args []string, in io.Reader, out, warn io.Writer) error {
-	const usage = "users list|add|revoke --data DIR [--name NAME] [--role technician|reviewer|administrator]; add reads the password from standard input"
+	const usage = "users list|add|revoke --data DIR [--name NAME] [--role technician|reviewer|administrator|hub] [--id ID]; add reads the password from standard input"
 	if len(args) == 0 {
 		return errors.New(usage)
 	}
@@ -24,7 +24,8 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder")
 	name := f.String("name", "", "the account's name")
-	role := f.String("role", string(auth.Technician), "technician, reviewer or administrator")
+	role := f.String("role", string(auth.Technician), "technician, reviewer, administrator or hub")
+	id := f.String("id", "", "with add: the id that this person has at the office above, where this is a hub's folder; else a new one")
 	if err := f.Parse(args[1:]); err != nil {
 		return errRefused
 	}
@@ -41,7 +42,7 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 		case "list":
 			err = listUsers(k, out)
 		case "add":
-			err = addUser(k, *name, auth.Role(*role), in, out)
+			err = addUser(k, *id, *name, auth.Role(*role), in, out)
 		case "revoke":
 			err = revokeUser(k, *name, out)
 		default:
@@ -65,14 +66,15 @@ func listUsers(k *auth.Keeper, out io.Writer) error {
 	return err
 }
 
-func addUser(k *auth.Keeper, name string, role auth.Role, in io.Reader, out io.Writer) error {
+func addUser(k *auth.Keeper, id, name string, role auth.Role, in io.Reader, out io.Writer) error {
 	password, err := bufio.NewReader(in).ReadString('\n')
 	if err != nil && !errors.Is(err, io.EOF) {
 		return err
 	}
-	id, err := change.NewID(rand.Reader)
-	if err != nil {
-		return err
+	if id == "" {
+		if id, err = change.NewID(rand.Reader); err != nil {
+			return err
+		}
 	}
 	u, err := k.Add(id, name, role, strings.TrimRight(password, "\r\n"))
 	if err != nil {

@@ -36,6 +36,8 @@ type Deps struct {
 	Proxy   bool // a proxy on this or the private network stands in front and names the sender's address
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
+	// Forwarding says how it stands with what a hub forwards; nil at an office.
+	Forwarding func() (Forwarding, error)
 }
 
 type server struct {
@@ -73,10 +75,12 @@ func New(d Deps) http.Handler {
 
 	everybody := s.allow(auth.Technician, auth.Reviewer, auth.Administrator)
 	api.POST("/sync", s.sync, limit(maxSync)) // answers a revoked user too: what it sends is put aside
-	api.PUT("/blobs/:name", s.putBlob, everybody, limit(store.MaxBlob))
-	api.GET("/blobs/:name", s.getBlob, everybody)
-	api.HEAD("/blobs/:name", s.getBlob, everybody)
-	api.GET("/tree", s.tree, everybody)
+	carrier := s.allow(auth.Roles...)         // hubs too
+	api.PUT("/blobs/:name", s.putBlob, carrier, limit(store.MaxBlob))
+	api.GET("/blobs/:name", s.getBlob, carrier)
+	api.HEAD("/blobs/:name", s.getBlob, carrier)
+	api.GET("/tree", s.tree, carrier)
+	api.GET("/hub", s.forwarding, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
 
 	reviewer := s.allow(auth.Reviewer, auth.Administrator)

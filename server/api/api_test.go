@@ -151,6 +151,7 @@ func TestWhoMay(t *testing.T) {
 		{"POST", "/api/calc/gravity", `{"latitude_deg":45}`, everybody},
 		{"POST", "/api/calc/nowhere", `{}`, [4]int{401, 404, 404, 404}},
 		{"GET", "/api/tree", "", everybody},
+		{"GET", "/api/hub", "", everybody},
 		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // nothing is in the journal
 		{"GET", "/api/users", "", admin},
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},

@@ -23,15 +23,16 @@ import (
 // Role is what a user may do.
 type Role string
 
-// The roles, each may do what the one before may.
+// The roles of people, each may do what the one before may; and that of a hub, which only carries what people wrote.
 const (
 	Technician    Role = "technician"
 	Reviewer      Role = "reviewer"
 	Administrator Role = "administrator"
+	Hub           Role = "hub"
 )
 
 // Roles lists all roles.
-var Roles = []Role{Technician, Reviewer, Administrator}
+var Roles = []Role{Technician, Reviewer, Administrator, Hub}
 
 // User is an account. The password's hash never leaves this package.
 type User struct {
@@ -132,7 +133,7 @@ func (k *Keeper) Add(id, name string, role Role, password string) (User, error) 
 	case nameKey(name) == "" || len(name) > 64:
 		return User{}, fmt.Errorf("%w: the name needs 1 to 64 characters", ErrInput)
 	case !slices.Contains(Roles, role):
-		return User{}, fmt.Errorf("%w: the role is technician, reviewer or administrator", ErrInput)
+		return User{}, fmt.Errorf("%w: the role is technician, reviewer, administrator or hub", ErrInput)
 	case len(password) < 10 || len(password) > 256:
 		return User{}, fmt.Errorf("%w: the password needs 10 to 256 characters", ErrInput)
 	case !change.IsID(id):
@@ -395,6 +396,9 @@ func MayWrite(u User, c *change.Change) error {
 	if c.Author != u.ID {
 		return errors.New("the change names another author")
 	}
+	if u.Role == Hub {
+		return errors.New("a hub writes nothing of its own")
+	}
 	if u.Role == Administrator || u.Role == Reviewer && c.Kind != "person" && c.Kind != "site" {
 		return nil
 	}
@@ -405,6 +409,32 @@ func MayWrite(u User, c *change.Change) error {
 		}
 	}
 	return nil
+}
+
+// Judge returns what says why a sender may not bring a change, or nil. A person brings their own; a hub brings everybody's, each judged by its
+// author's account here, so that a hub's account is to be trusted as much as its users together.
+func (k *Keeper) Judge(sender User) (func(*change.Change) error, error) {
+	if sender.Role != Hub {
+		return func(c *change.Change) error { return MayWrite(sender, c) }, nil
+	}
+	list, err := k.Users()
+	if err != nil {
+		return nil, err
+	}
+	accounts := map[string]User{}
+	for _, u := range list {
+		accounts[u.ID] = u
+	}
+	return func(c *change.Change) error {
+		u, known := accounts[c.Author]
+		switch {
+		case !known:
+			return errors.New("its author has no account here")
+		case u.Revoked:
+			return ErrRevoked
+		}
+		return MayWrite(u, c)
+	}, nil
 }
 
 // technicians lists the fields a technician may write, by kind; * is every field but the office's.

@@ -21,9 +21,14 @@ type Config struct {
 	BehindProxy   bool   // TLS ends in front
 	PlainAddress  string // where plain HTTP tells phones what to do; "" for nowhere
 	FirstPassword string // of the first administrator; "" for a random one
+	Upstream      string // the office that a hub forwards to; "" at an office
+	UpstreamName  string // the hub's account there
+	UpstreamCA    string // the authority to trust there
 	Seed          uint64 // of the invented plant
 	SeedOnly      bool   // invent the plant and end
 	PrintConfig   bool   // print what would be used, and end
+
+	UpstreamPassword string // of that account
 
 	from []string // where each option's value came from
 }
@@ -112,6 +117,9 @@ func environment(c *Config, environ []string) error {
 func (c *Config) check() error {
 	refuse := func(format string, a ...any) error {
 		return fmt.Errorf("%w: "+format, append([]any{ErrOption}, a...)...)
+	}
+	if (c.Upstream == "") != (c.UpstreamName == "") || (c.Upstream == "") != (c.UpstreamPassword == "") || c.Upstream == "" && c.UpstreamCA != "" {
+		return refuse("--upstream and --upstream-name go together with the variable %sUPSTREAM_PASSWORD; --upstream-ca goes with them", prefix)
 	}
 	ways := 0
 	for _, on := range []bool{c.Cert != "", c.OwnCA, c.BehindProxy} {

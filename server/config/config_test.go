@@ -122,3 +122,18 @@ func TestTaken(t *testing.T) {
 		}
 	}
 }
+
+func TestUpstreamGoesTogether(t *testing.T) {
+	c, err := read(t, "serve", "-data d -upstream https://office.example -upstream-name north", "GAUGEWRIGHT_UPSTREAM_PASSWORD=quite a secret")
+	if err != nil || c.Upstream != "https://office.example" || c.UpstreamName != "north" || c.UpstreamPassword != "quite a secret" {
+		t.Errorf("%+v, %v", c, err)
+	}
+	for _, args := range []string{"-upstream https://office.example -upstream-name north", "-upstream-name north", "-upstream-ca root.pem"} {
+		if _, err := read(t, "serve", "-data d "+args); !errors.Is(err, config.ErrOption) {
+			t.Errorf("%s: %v", args, err)
+		}
+	}
+	if _, err := read(t, "serve", "-data d -upstream-password secret"); !errors.Is(err, config.ErrShown) {
+		t.Errorf("a password on the command line: %v", err)
+	}
+}

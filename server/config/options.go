@@ -40,6 +40,10 @@ var options = []option{
 	text("plain-addr", auto, "with TLS: where plain HTTP tells phones what to do; auto: :8081 with --own-ca, else none", isPlainAddress,
 		func(c *Config) *string { return &c.PlainAddress }).shown(func(c *Config) string { return cmp.Or(c.PlainAddress, nowhere) }),
 	secret(text("first-password", "", "the first administrator's password, where there is no account", isPassword, func(c *Config) *string { return &c.FirstPassword })),
+	text("upstream", "", "makes this a hub: the address of the office, or of another hub, that it forwards to", isAny, func(c *Config) *string { return &c.Upstream }),
+	text("upstream-name", "", "with --upstream: the hub's account there, of the role hub", isAny, func(c *Config) *string { return &c.UpstreamName }),
+	text("upstream-ca", "", "with --upstream: the certificate (PEM) of the office's own authority", isAny, func(c *Config) *string { return &c.UpstreamCA }),
+	secret(text("upstream-password", "", "with --upstream: its password", isPassword, func(c *Config) *string { return &c.UpstreamPassword })),
 	forDemo(option{name: "seed", fallback: "1", help: "another number invents another plant",
 		set: func(c *Config, s string) (err error) {
 			if c.Seed, err = strconv.ParseUint(s, 10, 64); err != nil {
