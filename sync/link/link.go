@@ -4,6 +4,7 @@ package link
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"gaugewright/calc/document"
 	"gaugewright/sync/change"
@@ -19,7 +20,8 @@ type Request struct {
 	Nonce   string // echoed, so that a captive portal's page is not taken for a reply
 	Device  string
 	Changes []Sent
-	Limit   int // how many changes it takes at once
+	Limit   int      // how many changes it takes at once
+	Kinds   []string // only changes to records of these kinds; empty for all
 }
 
 // Sent is one change as it came: either read, or with what is wrong with it. One bad change does not hold up the others.
@@ -65,6 +67,9 @@ func ReadRequest(body []byte) (Request, error) {
 	}
 	if r.Err() == nil && !change.IsID(q.Device) {
 		r.Fail(document.CodeShape, "device", "is not an id")
+	}
+	if r.Has("kinds") {
+		q.Kinds = r.Texts("kinds")
 	}
 	items := r.Values("changes")
 	if r.Err() == nil && len(items) > MaxPush {
@@ -205,7 +210,13 @@ func (s *Side) pull(p *Response, q Request) error {
 			cursor = 0
 		}
 		bounds := store.Bounds{Changes: q.Limit, Bytes: maxPullBytes, Scan: maxScan}
-		entries, seen, err := s.Store.Piece(cursor, bounds, s.InScope)
+		wanted := func(c *change.Change) (bool, error) {
+			if len(q.Kinds) > 0 && !slices.Contains(q.Kinds, c.Kind) {
+				return false, nil
+			}
+			return s.InScope(c)
+		}
+		entries, seen, err := s.Store.Piece(cursor, bounds, wanted)
 		if err != nil {
 			return err
 		}

@@ -219,3 +219,24 @@ func FuzzReadRequest(f *testing.F) {
 		}
 	})
 }
+
+// TestKindsAskedForComeAlone: the kinds narrow what is given and nothing else, the place goes on over what was left out.
+func TestKindsAskedForComeAlone(t *testing.T) {
+	s := side(t)
+	round := made("c2", "r2", 1)
+	round.Kind = "round"
+	exchange(t, s, "", 0, 100, text(made("c1", "r1", 0)), text(round))
+	for _, c := range []struct {
+		kinds string
+		want  int
+	}{{`["round","person"]`, 1}, {`["site"]`, 0}, {`[]`, 2}} {
+		q, err := link.ReadRequest([]byte(`{"cursor":0,"nonce":"n1","device":"d1","changes":[],"kinds":` + c.kinds + `}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := s.Serve(context.Background(), q, "2026-03-04T05:06:08Z")
+		if err != nil || len(p.Changes) != c.want || p.Cursor != 2 || p.More {
+			t.Errorf("%s: %d changes, cursor %d, more %v, %v", c.kinds, len(p.Changes), p.Cursor, p.More, err)
+		}
+	}
+}

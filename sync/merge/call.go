@@ -9,6 +9,8 @@ import (
 // Call runs a verb on a document, for callers that have bytes only.
 //
 //	merge {records: [state…], changes: [change…]} → {records: [state…], count}   the states of the changed records; missing ones are made
+//	settle {records: [{id, kind, site, parent, fields: {NAME: {heads: [{change, stamp}], replaced}}}], changes: [{id, stamp, record, kind, site, parent, fields: [names], sees?: {NAME: [ids]}}]} →
+//	       {records: [{id, fields: {NAME: {heads: [ids], replaced}}}], count}   as merge, without the values
 //	draft {record: state|null, id, kind, site, parent, device, seq, author, wall, wall_ms, count, change_id, set: [{field, value}]} → {change, record, count}
 func Call(verb string, doc []byte) []byte {
 	v, err := document.Parse(doc)
@@ -21,6 +23,8 @@ func Call(verb string, doc []byte) []byte {
 	switch verb {
 	case "merge":
 		err = mergeVerb(r, out)
+	case "settle":
+		err = settleVerb(r, out)
 	case "draft":
 		err = draftVerb(r, out)
 	default:

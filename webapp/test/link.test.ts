@@ -296,3 +296,54 @@ test("an office that acknowledges nothing does not keep the phone asking for eve
   assert.equal(link.now().problem, "server");
   assert.equal((await store.queue()).count, 1);
 });
+
+test("a new phone asks for the day's kinds first, then for all from the beginning, and knows when it has all", async () => {
+  const { office, link } = await setUp();
+  const asked: [number, boolean][] = [];
+  office.before = (path, body) => {
+    if (path !== "/api/sync") return undefined;
+    const ask = JSON.parse(body) as SyncRequest;
+    asked.push([ask.cursor, ask.kinds?.includes("round") === true]);
+    const more = ask.kinds === undefined && ask.cursor < 14;
+    const reply = { store: "s", epoch: "e", root: `r${ask.cursor + 7}`, nonce: ask.nonce, acknowledged: [], quarantined: [], changes: [], time: "" };
+    if (asked.length === 3) assert.equal(link.now().whole, false);
+    return json({ ...reply, cursor: ask.cursor + 7, more });
+  };
+  assert.equal(link.now().whole, false);
+  await link.sync();
+  assert.deepEqual(asked, [
+    [0, true],
+    [0, false],
+    [7, false],
+    [14, false],
+  ]);
+  assert.equal(link.now().whole, true);
+  assert.equal((await store.meta("link"))?.cursor, 21);
+  await link.sync();
+  assert.deepEqual(asked.at(-1), [21, false]);
+  await store.putMeta("link", undefined);
+  await link.sync();
+  assert.deepEqual(asked.at(-1), [14, false], "no second time first things first");
+});
+
+test("a pull that breaks off keeps what had come, goes on there, and says that not all is here", async () => {
+  const { office, link } = await setUp();
+  const cursors: number[] = [];
+  let broken = true;
+  office.before = (path, body) => {
+    if (path !== "/api/sync") return undefined;
+    const ask = JSON.parse(body) as SyncRequest;
+    if (ask.kinds === undefined) cursors.push(ask.cursor);
+    if (broken && ask.cursor === 14) throw new TypeError("network error");
+    const reply = { store: "s", epoch: "e", root: `r${ask.cursor + 7}`, nonce: ask.nonce, acknowledged: [], quarantined: [], changes: [], time: "" };
+    return json({ ...reply, cursor: ask.cursor + 7, more: ask.kinds === undefined && ask.cursor < 21 });
+  };
+  await link.sync();
+  assert.equal(link.now().problem, "offline");
+  assert.equal(link.now().whole, false);
+  assert.equal((await store.meta("link"))?.cursor, 14);
+  broken = false;
+  await link.sync();
+  assert.equal(link.now().whole, true);
+  assert.deepEqual(cursors, [0, 7, 14, 14, 21]);
+});

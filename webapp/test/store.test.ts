@@ -3,8 +3,9 @@ import assert from "node:assert/strict";
 import { readFile } from "node:fs/promises";
 import { beforeEach, test } from "node:test";
 import { Machine } from "../src/calcworker/wasi";
+import { settle } from "../src/store/settle";
 import * as store from "../src/store/store";
-import { type Change, contested, type Json, newId, value } from "../src/wire/records";
+import { type Change, contested, type Json, newId, type RecordState, value } from "../src/wire/records";
 
 // The real calculation, as the phone runs it: drafts and merges are Go's, never written a second time.
 const machine = new Machine(await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url))));
@@ -174,4 +175,22 @@ test("a device's database of the first version keeps its work and is brought up 
   await store.offerMore(10);
   assert.equal((await store.waiting(10)).length, 1);
   assert.equal(await store.offering(), false);
+});
+
+test("settled without its values, a record is what the whole merge makes of it", async () => {
+  const id = newId();
+  const first = await elsewhere(id, "note", "theirs");
+  const second = await elsewhere(id, "note", { text: "others'", n: [1, null] });
+  const third = await elsewhere(id, "remark.1", "beside");
+  const seeing: Change = { ...(await elsewhere(id, "note", "chosen")), set: [{ field: "note", value: "chosen", sees: [first.id, second.id].sort() }] };
+  let known: RecordState[] = [];
+  let whole: RecordState[] = [];
+  for (const piece of [[first], [third, second], [seeing, first]]) {
+    known = (await settle(calc, known, piece)).records;
+    whole = ((await calc("sync/merge", { records: whole, changes: piece })) as unknown as { records: RecordState[] }).records;
+    assert.deepEqual(known, whole);
+    assert.deepEqual(Object.keys(known[0]?.fields ?? {}), Object.keys(whole[0]?.fields ?? {}), "in the same order");
+  }
+  assert.equal(value(known[0], "note"), "chosen");
+  assert.deepEqual(await settle(calc, [], []), { records: [], count: 0 });
 });

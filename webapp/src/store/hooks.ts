@@ -2,20 +2,38 @@ import { useEffect, useState } from "preact/hooks";
 import type { RecordState } from "../wire/records";
 import { byKind, byParent, type Notice, record, subscribe, visitsOf } from "./store";
 
+/** After a read a screen rests for this many times as long as the read took: a plant that arrives must not be read anew with every piece. */
+const rest = 4;
+
 /** useLive reads once and again whenever concerns says so; undefined until the first answer. */
 export function useLive<T>(read: () => Promise<T>, concerns: (notice: Notice) => boolean, keys: unknown[]): T | undefined {
   const [state, set] = useState<T | undefined>(undefined);
   useEffect(() => {
     let here = true;
-    const again = () => {
-      read().then(
-        (v) => here && set(() => v),
-        (e: unknown) => console.error(e),
+    let busy = false;
+    let missed = false;
+    const again = async (): Promise<void> => {
+      missed = busy;
+      if (busy) return;
+      busy = true;
+      const began = performance.now();
+      try {
+        const v = await read();
+        if (here) set(() => v);
+      } catch (e) {
+        console.error(e);
+      }
+      setTimeout(
+        () => {
+          busy = false;
+          if (missed && here) void again();
+        },
+        rest * (performance.now() - began),
       );
     };
     set(undefined);
-    again();
-    const end = subscribe((n) => concerns(n) && again());
+    void again();
+    const end = subscribe((n) => concerns(n) && void again());
     return () => {
       here = false;
       end();

@@ -2,6 +2,7 @@ import { deleteDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, openD
 import { call } from "../calc/calc";
 import type { Place, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState, text } from "../wire/records";
+import { type Calc, settle } from "./settle";
 
 /** StoreError says why the device could not keep something. */
 export class StoreError extends Error {
@@ -25,11 +26,13 @@ type Meta = {
   /** While everything is offered again: the number of the last own change and the name of the last photo that are back in the queue. */
   offer?: { seq: number; photo: string };
   lastSync?: string;
+  /** The office's records have come to their end once; until then something may be missing here. */
+  whole?: boolean;
   birth?: string;
 };
 
 interface Schema extends DBSchema {
-  changes: { key: string; value: OwnChange; indexes: { seq: number } };
+  changes: { key: string; value: OwnChange; indexes: { seq: number; quarantined: string } };
   outbox: { key: number; value: { seq: number; id: string; at: number } };
   records: { key: string; value: Row; indexes: { kind: string; parent: string; about: string } };
   photos: { key: string; value: Photo; indexes: { sent: number } };
@@ -37,7 +40,6 @@ interface Schema extends DBSchema {
 }
 
 type StoreName = "changes" | "outbox" | "records" | "photos" | "meta";
-type Calc = (name: string, doc: unknown) => Promise<Json>;
 
 /** What subscribers are told: the records that changed, or only the queue. */
 export type Notice = { records: string[]; kinds: string[] };
@@ -81,10 +83,11 @@ export function open(options: { name?: string; calc?: Calc } = {}): Promise<void
 async function start(options: { name?: string; calc?: Calc }): Promise<void> {
   if (options.calc) calc = options.calc;
   let blocked = false;
-  const opened = openDB<Schema>(options.name ?? "gaugewright", 2, {
+  const opened = openDB<Schema>(options.name ?? "gaugewright", 3, {
     upgrade(base, old, _now, tx) {
       if (old < 1) first(base);
       if (old < 2) tx.objectStore("changes").createIndex("seq", "seq");
+      if (old < 3) tx.objectStore("changes").createIndex("quarantined", "quarantined");
     },
     blocked() {
       blocked = true;
@@ -242,27 +245,31 @@ export async function blob(sha256: string): Promise<Blob | undefined> {
   return p && new Blob([p.bytes], { type: p.type });
 }
 
-/** receive merges changes from the office and moves the cursor, all in one transaction. */
+/**
+ * receive merges changes from the office and moves the cursor, all in one transaction. What is lost of it to a power cut is fetched again with
+ * its cursor, so it does not wait for the disk.
+ */
 export function receive(changes: Change[], link: Place, answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] }): Promise<void> {
   return alone(async () => {
     for (let attempt = 0; ; attempt++) {
       const b = await base();
       const ids = [...new Set(changes.map((c) => c.record))];
-      const rows = await Promise.all(ids.map((id) => b.get("records", id)));
-      const revs = new Map(ids.map((id, i) => [id, rows[i]?.rev]));
-      const merged =
-        ids.length === 0
-          ? { records: [], count: 0 }
-          : ((await calc("sync/merge", { records: rows.flatMap((r) => (r ? [r.state] : [])), changes })) as unknown as {
-              records: RecordState[];
-              count: number;
-            });
+      const look = b.transaction("records");
+      const rows = (await Promise.all(ids.map((id) => look.store.get(id)))).filter((r) => r !== undefined);
+      const revs = new Map(rows.map((r) => [r.id, r.rev]));
+      const merged = await settle(
+        calc,
+        rows.map((r) => r.state),
+        changes,
+      );
       const done = await write(
         ["changes", "outbox", "records", "meta"],
         async (tx) => {
-          const known = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
-          if (known.some((row, i) => row?.rev !== rows[i]?.rev)) return false;
-          await Promise.all(merged.records.map((state) => tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0))));
+          if (!locked()) {
+            const now = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
+            if (now.some((row, i) => row?.rev !== revs.get(ids[i] ?? ""))) return false;
+          }
+          const puts = merged.records.map((state) => tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0)));
           const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
           for (const id of [...answered.acknowledged, ...refused.keys()]) {
             const own = await tx.objectStore("changes").get(id);
@@ -276,9 +283,11 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
           const seen = Math.max(device.count, merged.count);
           await tx.objectStore("meta").put({ ...device, count: seen }, "device");
           await tx.objectStore("meta").put(link, "link");
+          await Promise.all(puts);
           return true;
         },
         longestReceiving,
+        "relaxed",
       );
       if (done) {
         tell({ records: ids, kinds: [...new Set(merged.records.map((r) => r.kind))] });
@@ -351,7 +360,7 @@ export async function queue(): Promise<Queue> {
     count: await b.count("outbox"),
     photos: await b.countFromIndex("photos", "sent", 0),
     oldest: times.length > 0 ? Math.min(...times) : undefined,
-    refused: (await b.getAll("changes")).filter((c) => c.quarantined !== undefined),
+    refused: await b.getAllFromIndex("changes", "quarantined"),
   };
 }
 
@@ -419,9 +428,10 @@ async function write<T>(
   names: StoreName[],
   work: (tx: IDBPTransaction<Schema, StoreName[], "readwrite">) => Promise<T>,
   longest = longestTransaction,
+  durability: "strict" | "relaxed" = "strict",
 ): Promise<T> {
   const b = db ?? (await base());
-  const tx = b.transaction(names, "readwrite", { durability: "strict" });
+  const tx = b.transaction(names, "readwrite", { durability });
   const done = tx.done;
   const all = (async () => {
     try {
@@ -451,11 +461,15 @@ function limited<T>(promise: Promise<T>, ms: number, code: () => "slow" | "block
 
 /** alone runs one writer at a time: in this tab by a chain, across tabs by a lock where the browser has them. */
 function alone<T>(work: () => Promise<T>): Promise<T> {
-  const locks = typeof navigator === "undefined" ? undefined : navigator.locks;
-  const run = async (): Promise<T> => (locks ? await locks.request("gaugewright-write", work) : await work());
+  const run = async (): Promise<T> => (locked() ? await navigator.locks.request("gaugewright-write", work) : await work());
   const result = tail.then(run, run);
   tail = result.catch(() => undefined);
   return result;
+}
+
+/** locked says whether the browser keeps other tabs from writing meanwhile. */
+function locked(): boolean {
+  return typeof navigator !== "undefined" && navigator.locks !== undefined;
 }
 
 function tell(notice: Notice, away = true): void {

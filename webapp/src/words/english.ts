@@ -62,6 +62,8 @@ export const english = {
   round: {
     title: "Today",
     none: "No round is planned for you today.",
+    arriving: (n: number) => (n === 0 ? "The plant's records are arriving …" : `The plant's records are still arriving: ${n} instruments so far …`),
+    broken: (n: number) => `Not all of the plant's records have arrived (${n} instruments so far). The rest comes with the next contact to the office.`,
     noneHint: "Find an instrument, or scan its tag, to start a visit.",
     open: "to do",
     going: "begun",

@@ -11,7 +11,7 @@ export function RoundScreen() {
   const rounds = useKind("round");
   const visits = useKind("visit");
   const instruments = useKind("instrument");
-  const user = useLink().user;
+  const { user, whole, running } = useLink();
   const w = words.round;
   if (!rounds || !visits || !instruments) return <p class="quiet">{words.shell.loading}</p>;
   const today = localDay(new Date());
@@ -26,7 +26,8 @@ export function RoundScreen() {
       <h1>
         {w.title} <span class="quiet">{showDate(today)}</span>
       </h1>
-      {mine.length === 0 ? (
+      {whole ? null : <p role="status">{running ? w.arriving(instruments.length) : w.broken(instruments.length)}</p>}
+      {mine.length === 0 && whole ? (
         <>
           <p>{w.none}</p>
           <p class="quiet">
