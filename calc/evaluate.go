@@ -6,55 +6,53 @@ import (
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/calc/gauge"
-	"gaugewright/calc/head"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/standard"
+	"gaugewright/calc/units"
 )
 
 // capture is one effective datum of a sheet.
 type capture struct {
 	value numeric.Exact
 	field string
+	text  string // as typed
+	unit  string
 }
 
 // evaluateDoor is the room evaluate: a sheet → a finding.
 //
 // It takes a sheet that is not complete as well: each reading that is there is judged, what is missing is named, and the verdict is undecided.
 func evaluateDoor(in *document.Reader, out *document.Writer) error {
-	it := readItem(in.Object("instrument"))
+	inside := in.Object("instrument")
+	it := readItem(inside)
 	if err := in.Err(); err != nil {
 		return err
 	}
 	m := readMethod(in.Object("method"), it)
-	task := gauge.Task{Unit: it.spelling, Low: it.low, High: it.high, Resolution: it.resolution}
+	task := gauge.Task{Unit: it.spelling, Mode: it.mode, Pascals: it.unit.Factor, Low: it.low, High: it.high, Resolution: it.resolution, Output: it.output, Planned: len(m.points)}
 	switch {
 	case in.Err() != nil:
 	case it.limit == nil:
 		in.Fail(document.CodeMissing, "instrument.limit", "without a limit there is nothing to judge by")
+	case it.output != nil && m.pointerSet:
+		in.Fail(document.CodeConflict, "method.way", "a transmitter has no pointer to set")
 	default:
-		task.Limit = gauge.ReadLimit(it.limit, it.low, it.high)
+		task.Limit = gauge.ReadLimit(it.limit, it.low, it.high, it.output)
 	}
 	if s, ok := in.OptionalObject("standard"); ok {
 		one := standard.Read(s)
 		task.Standard, task.HasStandard = &one, true
 	}
-	if s, ok := in.OptionalObject("surroundings"); ok {
-		for _, name := range []string{"temperature_c", "pressure_hpa", "humidity_percent"} {
-			s.Optional(name)
-		}
-	}
-	if h, ok := in.OptionalObject("head"); ok {
-		c := head.Read(h)
-		if in.Err() == nil {
-			task.SetHead(head.Correction(c), it.unit.Factor)
-		}
-	}
+	gauge.ReadSurroundings(in, &task)
+	gauge.ReadTemperature(m.document, &task)
+	gauge.ReadTemperature(inside, &task) // what the instrument says of itself goes before what its method says
+	gauge.ReadHead(in, &task)
 	if m.decision != nil {
 		gauge.ReadDecision(m.decision, &task)
 	} else {
-		task.Rule, task.K, task.Factor = conformity.Simple, numeric.ExactInt(2), numeric.ExactInt(1)
+		task.Rule, task.Guard = conformity.Simple, numeric.ExactInt(1)
 	}
-	captures, warnings := readCaptures(in, it, m)
+	captures := readCaptures(in, &task, it, m)
 	whole := in.Flag("complete", false)
 	if err := in.Err(); err != nil {
 		return err
@@ -67,44 +65,53 @@ func evaluateDoor(in *document.Reader, out *document.Writer) error {
 			missing = append(missing, a.step)
 			continue
 		}
-		warnings = append(warnings, outside(r, it)...)
+		outside(&task, &r)
 		steps = append(steps, a)
 		task.Add(r)
 	}
-	return finish(out, &task, steps, missing, warnings, whole)
+	return finish(out, &task, steps, captures, missing, whole)
 }
 
-// readCaptures takes the captures by step and by what they are of.
-func readCaptures(in *document.Reader, it item, m method) (map[string]capture, []gauge.Warning) {
+// readCaptures takes the captures by step and by what they are of. A pressure typed in another unit is turned into the instrument's without rounding.
+func readCaptures(in *document.Reader, task *gauge.Task, it item, m method) map[string]capture {
 	known := map[string]bool{}
 	for _, a := range m.readings() {
 		known[a.step] = true
 	}
 	captures := map[string]capture{}
-	var warnings []gauge.Warning
+	converted := ""
 	for _, c := range in.List("captures") {
 		step, of := c.Text("step"), c.Choice("of", "applied", "indicated", "before_tap")
 		value, unit := c.Decimal("value"), c.Text("unit")
 		if in.Err() != nil {
-			return nil, nil
+			return nil
 		}
 		x, ok := numeric.ParseExact(value.Text)
+		signal := it.output != nil && of != "applied"
 		switch {
 		case !ok:
 			c.Fail(document.CodeRange, "value", "the number is too long or its exponent too large")
-		case unit != it.spelling:
-			c.Fail(document.CodeUnit, "unit", "is "+document.Quote(unit)+", the instrument's is "+strconv.Quote(it.spelling)+"; one sheet has one unit")
-		case !known[step]:
-			warnings = append(warnings, gauge.Warning{Code: "unknown_step", Field: c.Path("step"), Message: "the method asks for no such reading; it is kept and not judged"})
+		case signal && unit != it.output.Unit:
+			c.Fail(document.CodeUnit, "unit", "is "+document.Quote(unit)+", the output's is "+document.Quote(it.output.Unit))
+		case !signal && unit != it.spelling:
+			from := units.Of(c, "unit", units.Pressure)
+			x = it.unit.ExactFromSI(from.ExactSI(x))
+			if converted == "" && from.Name != it.unit.Name {
+				converted = unit
+				task.Warnings = append(task.Warnings, gauge.Warning{Code: "converted", Field: c.Path("unit"), Message: "typed in " + unit + ", judged in " + it.spelling})
+			}
+		}
+		if in.Err() == nil && !known[step] {
+			task.Warnings = append(task.Warnings, gauge.Warning{Code: "unknown_step", Field: c.Path("step"), Message: "the method asks for no such reading; it is kept and not judged"})
 			continue
 		}
 		name := step + " " + of
 		if _, twice := captures[name]; twice {
 			c.Fail(document.CodeConflict, "step", "this reading is there twice; a correction supersedes the first")
 		}
-		captures[name] = capture{x, c.Path("value")}
+		captures[name] = capture{x, c.Path("value"), value.Text, unit}
 	}
-	return captures, warnings
+	return captures
 }
 
 // reading puts one reading together from its captures. With the applied pressure set, a missing applied value is the point itself; with the
@@ -114,7 +121,7 @@ func (m *method) reading(a asked, captures map[string]capture) (gauge.Reading, b
 	applied, hasApplied := captures[a.step+" applied"]
 	indicated, hasIndicated := captures[a.step+" indicated"]
 	tap, hasTap := captures[a.step+" before_tap"]
-	r := gauge.Reading{Series: strconv.Itoa(a.series), Up: a.up, Point: target, Applied: target, Indicated: target, BeforeTap: tap.value, HasTap: hasTap}
+	r := gauge.Reading{Series: strconv.Itoa(a.series), Up: a.up, Point: target, Applied: target, Indicated: target, BeforeTap: tap.value, HasTap: hasTap, Mounting: a.mounting}
 	if hasApplied {
 		r.Applied, r.Field = applied.value, applied.field
 	}
@@ -128,19 +135,23 @@ func (m *method) reading(a asked, captures map[string]capture) (gauge.Reading, b
 }
 
 // outside warns of a value that lies beyond the instrument's range by more than a twentieth of it: a slip of the decimal sign, most often.
-func outside(r gauge.Reading, it item) []gauge.Warning {
-	margin, _ := it.high.Sub(it.low).Div(numeric.ExactInt(20))
-	var list []gauge.Warning
-	for _, x := range []numeric.Exact{r.Indicated, r.Applied} {
-		if x.Cmp(it.low.Sub(margin)) < 0 || x.Cmp(it.high.Add(margin)) > 0 {
-			list = append(list, gauge.Warning{Code: "out_of_range", Field: r.Field, Message: "the value lies outside the instrument's range"})
-			break
-		}
+func outside(t *gauge.Task, r *gauge.Reading) {
+	beyond := func(x, low, high numeric.Exact) bool {
+		margin, _ := high.Sub(low).Div(numeric.ExactInt(20))
+		return x.Cmp(low.Sub(margin)) < 0 || x.Cmp(high.Add(margin)) > 0
 	}
-	return list
+	far := beyond(r.Applied, t.Low, t.High)
+	if t.Output != nil {
+		far = far || beyond(r.Indicated, t.Output.Low, t.Output.High)
+	} else {
+		far = far || beyond(r.Indicated, t.Low, t.High)
+	}
+	if far {
+		t.Warnings = append(t.Warnings, gauge.Warning{Code: "out_of_range", Field: r.Field, Message: "the value lies outside the instrument's range"})
+	}
 }
 
-func finish(out *document.Writer, task *gauge.Task, steps []asked, missing []string, warnings []gauge.Warning, whole bool) error {
+func finish(out *document.Writer, task *gauge.Task, steps []asked, captures map[string]capture, missing []string, whole bool) error {
 	complete := whole && len(missing) == 0
 	if len(steps) == 0 {
 		out.Text("verdict", conformity.Undecided)
@@ -148,7 +159,7 @@ func finish(out *document.Writer, task *gauge.Task, steps []asked, missing []str
 		writeMissing(out, missing)
 		out.BeginList("readings")
 		out.EndList()
-		gauge.WriteWarnings(out, warnings)
+		gauge.WriteWarnings(out, task.Warnings)
 		return nil
 	}
 	rule := task.Rule
@@ -157,7 +168,7 @@ func finish(out *document.Writer, task *gauge.Task, steps []asked, missing []str
 	if err != nil {
 		// The standard does not say what the rule needs: the readings are judged by simple acceptance to show where they lie, the verdict stays open.
 		lacking = document.AsFault(err).Message
-		warnings = append(warnings, gauge.Warning{Code: "standard", Field: document.AsFault(err).Field, Message: lacking})
+		task.Warnings = append(task.Warnings, gauge.Warning{Code: "standard", Field: document.AsFault(err).Field, Message: lacking})
 		task.HasStandard, task.Rule = false, conformity.Simple
 		if result, err = gauge.Evaluate(task); err != nil {
 			return err
@@ -179,22 +190,29 @@ func finish(out *document.Writer, task *gauge.Task, steps []asked, missing []str
 	writeMissing(out, missing)
 	out.BeginList("readings")
 	for i, a := range steps {
-		writeReading(out, a, &task.Readings[i], &result.Readings[i])
+		writeReading(out, task, a, captures, &task.Readings[i], &result.Readings[i])
 	}
 	out.EndList()
 	if result.HasWorst {
 		out.BeginObject("worst")
 		out.Number("point", result.WorstPoint)
-		out.Text("direction", map[bool]string{true: "up", false: "down"}[result.WorstUp])
+		out.Text("direction", word(result.WorstUp))
 		out.Number("fraction", result.WorstFraction)
 		out.End()
 	}
-	gauge.WritePoints(out, &result)
+	gauge.WritePoints(out, task, &result)
 	out.BeginObject("gauge")
 	gauge.WriteSummary(out, task, &result)
 	out.End()
-	gauge.WriteWarnings(out, append(warnings, result.Warnings...))
+	gauge.WriteWarnings(out, result.Warnings)
 	return nil
+}
+
+func word(up bool) string {
+	if up {
+		return "up"
+	}
+	return "down"
 }
 
 func writeMissing(out *document.Writer, missing []string) {
@@ -206,20 +224,46 @@ func writeMissing(out *document.Writer, missing []string) {
 	out.EndList()
 }
 
-func writeReading(out *document.Writer, a asked, r *gauge.Reading, j *gauge.Judged) {
+func writeReading(out *document.Writer, t *gauge.Task, a asked, captures map[string]capture, r *gauge.Reading, j *gauge.Judged) {
 	out.Begin()
 	out.Text("step", a.step)
 	out.Whole("series", a.series)
-	out.Text("direction", map[bool]string{true: "up", false: "down"}[a.up])
+	out.Text("direction", word(a.up))
 	out.Text("point", a.target)
 	out.Number("applied", r.Applied.Float())
 	out.Number("indicated", r.Indicated.Float())
+	writeTyped(out, t, a, captures, r)
 	out.Number("error", j.Error)
 	if j.Limited {
 		out.Number("limit_low", j.LimitLow)
 		out.Number("limit_high", j.LimitHigh)
 		out.Number("fraction", j.Fraction)
 		out.Text("verdict", j.Verdict)
+	} else {
+		out.Text("not_judged", "stop pin")
+	}
+	out.End()
+}
+
+// writeTyped keeps what was typed beside what it became, where the two are not the same: by another unit, or by a correction.
+func writeTyped(out *document.Writer, t *gauge.Task, a asked, captures map[string]capture, r *gauge.Reading) {
+	changed := r.Corrected
+	for _, of := range []string{"applied", "indicated", "before_tap"} {
+		c, ok := captures[a.step+" "+of]
+		changed = changed || ok && c.unit != t.Unit && (t.Output == nil || of == "applied")
+	}
+	if !changed {
+		return
+	}
+	out.BeginObject("typed")
+	for _, of := range []string{"applied", "indicated", "before_tap"} {
+		c, ok := captures[a.step+" "+of]
+		switch {
+		case ok:
+			out.Text(of, c.text+" "+c.unit)
+		case of == "applied":
+			out.Text(of, a.target+" "+t.Unit)
+		}
 	}
 	out.End()
 }

@@ -64,11 +64,16 @@ func (p *plan) step(s planStep) {
 // A gauge's plan exercises it, vents and proves zero, then for every series and point sets the pressure (at zero of a gauge it vents), waits and
 // reads; it ends vented.
 func expandDoor(in *document.Reader, out *document.Writer) error {
-	it := readItem(in.Object("instrument"))
+	inside := in.Object("instrument")
+	it := readItem(inside)
 	if err := in.Err(); err != nil {
 		return err
 	}
 	m := readMethod(in.Object("method"), it)
+	for _, r := range []*document.Reader{inside, m.document} { // of the evaluation
+		r.Raw("temperature_coefficient_percent_per_k")
+		r.Raw("reference_temperature_c")
+	}
 	if m.decision != nil {
 		skim(m.decision)
 	}

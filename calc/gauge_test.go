@@ -302,7 +302,7 @@ func TestEvaluateSaysWhatIsOdd(t *testing.T) {
 		t.Errorf("%v", out["warnings"])
 	}
 	for name, tt := range map[string]struct{ doc, code, field string }{
-		"another unit":  {strings.Replace(sheetDoc("applied-set", typed("s1.up.0", "indicated", "0")), `"0","unit":"bar"`, `"0","unit":"kPa"`, 1), "unit", "captures[0].unit"},
+		"another unit":  {strings.Replace(sheetDoc("applied-set", typed("s1.up.0", "indicated", "0")), `"0","unit":"bar"`, `"0","unit":"degC"`, 1), "unit", "captures[0].unit"},
 		"decimal comma": {sheetDoc("applied-set", typed("s1.up.0", "indicated", "0,1")), "not_a_number", "captures[0].value"},
 		"twice":         {sheetDoc("applied-set", typed("s1.up.0", "indicated", "0"), typed("s1.up.0", "indicated", "0")), "conflict", "captures[1].step"},
 	} {

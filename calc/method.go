@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"gaugewright/calc/document"
+	"gaugewright/calc/gauge"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/points"
 	"gaugewright/calc/units"
@@ -19,6 +20,7 @@ type method struct {
 	hold, top  float64
 	pointerSet bool
 	decision   *document.Reader
+	document   *document.Reader
 }
 
 // item is the instrument's part that a plan and an evaluation need.
@@ -29,6 +31,7 @@ type item struct {
 	low, high  numeric.Exact
 	resolution float64
 	limit      *document.Reader
+	output     *gauge.Output
 }
 
 func readItem(in *document.Reader) item {
@@ -58,6 +61,9 @@ func readItem(in *document.Reader) item {
 	if l, ok := in.OptionalObject("limit"); ok {
 		it.limit = l
 	}
+	if o, ok := in.OptionalObject("output"); ok {
+		it.output = gauge.ReadOutput(o)
+	}
 	return it
 }
 
@@ -68,7 +74,7 @@ const (
 )
 
 func readMethod(in *document.Reader, it item) method {
-	m := method{directions: "up-down"}
+	m := method{directions: "up-down", document: in}
 	in.Choice("kind", "gauge")
 	m.points = points.Read(in.Object("points"), it.low, it.high)
 	m.directions = in.ChoiceOr("directions", "up-down", "up")
@@ -119,6 +125,8 @@ type asked struct {
 	up     bool
 	point  int
 	target string
+
+	mounting int // from 1
 }
 
 // readings lists what a method asks for, in the order of the plan. The step's name is its series, direction and point, counted from 0.
@@ -135,7 +143,7 @@ func (m *method) readings() []asked {
 				if !up {
 					i, word = len(m.points)-1-k, "down"
 				}
-				list = append(list, asked{"s" + strconv.Itoa(series) + "." + word + "." + strconv.Itoa(i), series, up, i, m.points[i]})
+				list = append(list, asked{"s" + strconv.Itoa(series) + "." + word + "." + strconv.Itoa(i), series, up, i, m.points[i], 1})
 			}
 		}
 	}

@@ -30,9 +30,10 @@ func Parse(b []byte) (Value, error) {
 }
 
 type parser struct {
-	b   []byte
-	i   int
-	why string
+	b      []byte
+	i      int
+	why    string
+	shapes [MaxDepth + 2][]string // the names of the latest object at each depth: those in a list mostly have the same, and then share them
 }
 
 func (p *parser) bad(why string) bool {
@@ -100,17 +101,27 @@ func (p *parser) object(depth int) (Value, bool) {
 		p.i++
 		return v, true
 	}
+	like := p.shapes[depth]
+	own := false
+	v.Items = make([]Value, 0, max(len(like), 4))
 	for {
 		p.space()
 		if p.peek() != '"' {
 			return Value{}, p.bad("a name is missing")
 		}
-		name, ok := p.text()
-		if !ok {
-			return Value{}, false
-		}
-		if _, twice := v.Get(name); twice {
-			return Value{}, p.bad("the name " + Quote(name) + " stands twice")
+		n := len(v.Items)
+		if !own && n < len(like) && p.same(like[n]) {
+			v.Names = like[: n+1 : n+1]
+		} else {
+			name, ok := p.text()
+			if !ok {
+				return Value{}, false
+			}
+			if _, twice := v.Get(name); twice {
+				return Value{}, p.bad("the name " + Quote(name) + " stands twice")
+			}
+			own = true
+			v.Names = append(v.Names, name)
 		}
 		p.space()
 		if p.peek() != ':' {
@@ -122,7 +133,6 @@ func (p *parser) object(depth int) (Value, bool) {
 		if !ok {
 			return Value{}, false
 		}
-		v.Names = append(v.Names, name)
 		v.Items = append(v.Items, item)
 		p.space()
 		switch p.peek() {
@@ -130,11 +140,27 @@ func (p *parser) object(depth int) (Value, bool) {
 			p.i++
 		case '}':
 			p.i++
+			p.shapes[depth] = v.Names
 			return v, true
 		default:
 			return Value{}, p.bad("a comma or closing brace is missing")
 		}
 	}
+}
+
+// same takes a name if it is the one expected, written without an escape.
+func (p *parser) same(name string) bool {
+	end := p.i + 1 + len(name)
+	if end >= len(p.b) || p.b[end] != '"' || string(p.b[p.i+1:end]) != name {
+		return false
+	}
+	for i := range len(name) {
+		if name[i] == '\\' || name[i] == '"' || name[i] < 0x20 {
+			return false
+		}
+	}
+	p.i = end + 1
+	return true
 }
 
 func (p *parser) array(depth int) (Value, bool) {

@@ -10,10 +10,19 @@ import (
 type Reader struct {
 	value *Value
 	path  string
+	item  int // of an item of the list at path, its place counted from 1
 	used  []bool
 	root  *Reader // holds the fault of the whole document
 	kids  []*Reader
 	fault *Fault
+}
+
+// where returns the path of the object.
+func (r *Reader) where() string {
+	if r.item > 0 {
+		return index(r.path, r.item-1)
+	}
+	return r.path
 }
 
 // Open returns a Reader of a whole document.
@@ -38,9 +47,9 @@ func (r *Reader) child(v *Value, path string) *Reader {
 //
 //go:noinline
 func (r *Reader) Fail(code, name, message string) {
-	field := r.path
+	field := r.where()
 	if name != "" {
-		field = join(r.path, name)
+		field = join(field, name)
 	}
 	r.failAt(code, field, message)
 }
@@ -85,7 +94,7 @@ func (r *Reader) unknown() {
 // Path returns the field path of one of the object's fields, such as "readings[3].indicated".
 //
 //go:noinline
-func (r *Reader) Path(name string) string { return join(r.path, name) }
+func (r *Reader) Path(name string) string { return join(r.where(), name) }
 
 // Raw returns a field's value as it was parsed, marking the field as known. Null counts as absent.
 func (r *Reader) Raw(name string) (*Value, bool) {
@@ -126,19 +135,20 @@ type Decimal struct {
 	Value float64
 }
 
-func (r *Reader) decimal(v *Value, field string) Decimal {
-	if v.Kind != Number && v.Kind != String {
-		r.failAt(CodeNotANumber, field, "a number or a decimal text is needed")
+func (r *Reader) decimal(v *Value, at func() string) Decimal {
+	fail := func(code, message string) Decimal {
+		r.failAt(code, at(), message)
 		return Decimal{}
 	}
+	if v.Kind != Number && v.Kind != String {
+		return fail(CodeNotANumber, "a number or a decimal text is needed")
+	}
 	if v.Kind == String && !IsDecimal(v.Text) {
-		r.failAt(CodeNotANumber, field, Quote(v.Text)+" is not a decimal number (digits, one point, an optional sign)")
-		return Decimal{}
+		return fail(CodeNotANumber, Quote(v.Text)+" is not a decimal number (digits, one point, an optional sign)")
 	}
 	x, err := strconv.ParseFloat(v.Text, 64)
 	if err != nil || math.IsInf(x, 0) || math.IsNaN(x) {
-		r.failAt(CodeNotFinite, field, "the number is too large")
-		return Decimal{}
+		return fail(CodeNotFinite, "the number is too large")
 	}
 	return Decimal{Text: v.Text, Value: x}
 }
@@ -183,7 +193,7 @@ func (r *Reader) Decimal(name string) Decimal {
 	if !ok {
 		return Decimal{}
 	}
-	return r.decimal(v, r.Path(name))
+	return r.decimal(v, func() string { return r.Path(name) })
 }
 
 // OptionalDecimal returns a number with its text, if the field is there.
@@ -192,7 +202,7 @@ func (r *Reader) OptionalDecimal(name string) (Decimal, bool) {
 	if !ok {
 		return Decimal{}, false
 	}
-	return r.decimal(v, r.Path(name)), true
+	return r.decimal(v, func() string { return r.Path(name) }), true
 }
 
 // Number returns a needed number.
@@ -355,15 +365,23 @@ func (r *Reader) Values(name string) []Value {
 // List returns the objects of a needed list.
 func (r *Reader) List(name string) []*Reader {
 	items := r.Values(name)
-	list := make([]*Reader, 0, len(items))
+	path := r.Path(name)
+	fields := 0
 	for i := range items {
-		field := index(r.Path(name), i)
 		if items[i].Kind != Object {
-			r.failAt(CodeShape, field, "an object is needed")
+			r.failAt(CodeShape, index(path, i), "an object is needed")
 			return nil
 		}
-		list = append(list, r.child(&items[i], field))
+		fields += len(items[i].Names)
 	}
+	list, kids, used := make([]*Reader, len(items)), make([]Reader, len(items)), make([]bool, fields)
+	for i := range items {
+		n := len(items[i].Names)
+		kids[i] = Reader{value: &items[i], path: path, item: i + 1, root: r.root, used: used[:n:n]}
+		used = used[n:]
+		list[i] = &kids[i]
+	}
+	r.kids = append(r.kids, list...)
 	return list
 }
 
@@ -372,7 +390,7 @@ func (r *Reader) Decimals(name string) []Decimal {
 	items := r.Values(name)
 	list := make([]Decimal, len(items))
 	for i := range items {
-		list[i] = r.decimal(&items[i], index(r.Path(name), i))
+		list[i] = r.decimal(&items[i], func() string { return index(r.Path(name), i) })
 	}
 	return list
 }
@@ -382,7 +400,7 @@ func (r *Reader) Numbers(name string) []float64 {
 	items := r.Values(name)
 	list := make([]float64, len(items))
 	for i := range items {
-		list[i] = r.decimal(&items[i], index(r.Path(name), i)).Value
+		list[i] = r.decimal(&items[i], func() string { return index(r.Path(name), i) }).Value
 	}
 	return list
 }

@@ -212,7 +212,12 @@ func AppendValue(b []byte, v *Value) []byte {
 func AppendText(b []byte, s string) []byte {
 	const hex = "0123456789abcdef"
 	b = append(b, '"')
-	for i := 0; i < len(s); {
+	plain := 0
+	for plain < len(s) && s[plain] >= 0x20 && s[plain] < utf8.RuneSelf && s[plain] != '"' && s[plain] != '\\' {
+		plain++
+	}
+	b = append(b, s[:plain]...)
+	for i := plain; i < len(s); {
 		c := s[i]
 		if c < utf8.RuneSelf {
 			i++

@@ -3,19 +3,18 @@ package gauge
 import (
 	"math"
 	"slices"
-	"strconv"
 
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
 )
 
-// PointResult is what the readings at one test point say.
+// PointResult is what the readings at one test point say. Of a transmitter, all but Point, Applied and Typed are in the unit of its output.
 type PointResult struct {
 	Point                            numeric.Exact
-	Applied, Mean                    float64
+	Applied, Typed, Ideal, Mean      float64
 	MeanUp, MeanDown                 float64
-	HasUp, HasDown                   bool
+	HasUp, HasDown, Corrected        bool
 	Error, ErrorUp, ErrorDown        float64
 	Hysteresis, Repeatability        float64
 	Reproducibility, Friction        float64
@@ -24,9 +23,14 @@ type PointResult struct {
 	Limit                            float64
 	Limited                          bool
 	U, K, Expanded, ErrorSpan, Ratio float64
+	DOF                              float64 // effective; 0 where it is not limited
 	HasU                             bool
+	Budget                           []budgetLine
 	Verdict, Reason                  string
-	Probability                      float64
+	Probability, Guard, Risk         float64
+
+	kExact   numeric.Exact
+	readings []*Reading
 }
 
 // Judged is the judgement of one reading.
@@ -57,6 +61,7 @@ type Result struct {
 	Lines           Lines
 	HasLines        bool
 	ClassMet        string
+	RiskAtLimit     float64
 	Verdict, Reason string
 	Warnings        []Warning
 }
@@ -71,349 +76,209 @@ func worse(a, b string) string {
 	return a
 }
 
-// cycle is one rise and the fall that belongs to it.
-type cycle struct {
-	up, down  map[string]*Reading // by the text of the point
-	remounted bool
+func (r *Result) warn(code, field, message string) {
+	r.Warnings = append(r.Warnings, Warning{code, field, message})
 }
-
-// cycles gathers the readings: a rising series begins a cycle, a falling one belongs to the cycle before it that has none yet.
-func (t *Task) cycles() ([]cycle, []Warning) {
-	var list []cycle
-	var warnings []Warning
-	where := map[string]int{}
-	for i := range t.Readings {
-		r := &t.Readings[i]
-		name := r.Series + "/down"
-		if r.Up {
-			name = r.Series + "/up"
-		}
-		k, known := where[name]
-		if !known {
-			k = len(list)
-			if n := len(list); !r.Up && n > 0 && list[n-1].down == nil {
-				k = n - 1
-			} else {
-				list = append(list, cycle{})
-			}
-			where[name] = k
-		}
-		c := &list[k]
-		c.remounted = c.remounted || r.Remounted
-		side := &c.down
-		if r.Up {
-			side = &c.up
-		}
-		if *side == nil {
-			*side = map[string]*Reading{}
-		}
-		at := key(r.Point)
-		if (*side)[at] != nil {
-			warnings = append(warnings, Warning{"duplicated_point", r.Field, "this series has a reading at this point already; both are judged, the first is used for the spread"})
-			continue
-		}
-		(*side)[at] = r
-	}
-	return list, warnings
-}
-
-func key(x numeric.Exact) string {
-	s, _ := x.Text(30)
-	return s
-}
-
-// level is where a reading would stand on the scale if its point had been met exactly: the point plus the error.
-func level(r *Reading) float64 { return r.Point.Add(r.Error()).Float() }
 
 // Evaluate judges the readings.
 //
-//	zero of a cycle: its rising reading at zero;  f0 = max |down zero − up zero|;  b' = max |(x_k − zero_k) − (x_1 − zero_1)| over the cycles k
-//	mounted as the first, per direction;  b the same over the re-mounted cycles;  h = mean |down − up| over the cycles;  mean = mean of the means
-//	u² = u_std² + (r² + f0² + b'² + b² + h²)/12 + (temperature half-width)²/3;  error span = U + |mean error|
+//	zero of a cycle: its rising reading at zero;  f0 = max |down zero − up zero|;  b' and b: see changes
+//	h = mean |down − up| over the cycles;  mean = mean of the means of the directions;  U: see budget;  error span = U + |mean error|
 //
 // Every single reading is judged against the limit at its point by the rule; a point has the worst verdict of its readings, the gauge that of its
-// points.
+// points. The probability at a point is that of its reading nearest to the limit, or furthest beyond. A transmitter's errors are counted on its output.
 //
 // Takes:   a Task with at least one reading.
 // Gives:   the Result; what is missing is left out and said in a warning.
-// Refuses: a Fault of the standard, and conflict where a rule needs an uncertainty and no standard is given.
-// Source:  DKD-R 6-1 (2014) clause 8 (formulas from memory), the down series taking the zero of its cycle's up series; limits: see ReadLimit.
+// Refuses: a Fault of the standard, and missing where a rule needs an uncertainty and no standard is given.
+// Source:  DKD-R 6-1 (2014) clause 8 (formulas from memory), the down series taking the zero of its cycle's up series; IEC 61298-2 for outputs (from
+// memory); limits: see ReadLimit.
 func Evaluate(t *Task) (Result, error) {
 	var out Result
 	if t.Rule != conformity.Simple && !t.HasStandard {
 		return out, document.Refuse(document.CodeMissing, "standard", "this decision rule rests on the uncertainty, and the standard is not given")
 	}
-	list, warnings := t.cycles()
-	out.Warnings = warnings
-	nominal := t.points()
-	zero := ""
-	for _, p := range nominal {
+	out.Warnings = t.Warnings
+	points := t.points()
+	zero := -1
+	out.Points = make([]PointResult, len(points))
+	for i, p := range points {
+		ideal := p
+		if t.Output != nil {
+			ideal = t.Output.Ideal(p, t.Low, t.High)
+		}
+		out.Points[i].Point, out.Points[i].Ideal = p, ideal.Float()
 		if p.Sign() == 0 {
-			zero = key(p)
+			zero = i
+		}
+		for k := range t.Readings {
+			if r := &t.Readings[k]; r.at == i {
+				r.level = ideal.Add(r.deviation).Float()
+				out.Points[i].readings = append(out.Points[i].readings, r)
+			}
 		}
 	}
+	list := t.cycles(len(points), &out)
+	t.disorder(&out)
 	out.zeroDeviation(list, zero)
 	if !out.HasZero {
 		out.warn("no_zero", "readings", "no rising and falling reading at zero: the zero deviation is not known and not in the uncertainty")
 	}
-	out.gaps(list, nominal)
-	if !t.HasStandard {
-		out.warn("no_standard", "standard", "no standard is given: no uncertainty is evaluated")
-	}
-	out.Verdict = ""
-	for _, p := range nominal {
-		pr, err := t.point(p, list, zero, &out)
-		if err != nil {
-			return Result{}, err
+	out.gaps(list, points)
+	out.changes(list, zero)
+	t.notes(&out)
+	for i := range out.Points {
+		p := &out.Points[i]
+		p.means(list, i)
+		if limit, ok := t.Limit.At(p.Point, t.read(p.Point, p.readings[0], true)); ok {
+			p.Limit, p.Limited = limit.Float(), true
 		}
-		out.Points = append(out.Points, pr)
+		if t.HasStandard {
+			if err := t.budget(&out, p, p.Typed); err != nil {
+				return Result{}, err
+			}
+		}
 	}
 	t.judge(&out)
 	t.summary(&out, list)
-	t.hysteresis(&out, list)
+	t.excess(&out, list)
 	return out, nil
 }
 
-// hysteresis warns where it is larger than the permissible error, which EN 837-1 (from memory) does not allow; the verdict is of the errors alone.
-func (t *Task) hysteresis(out *Result, list []cycle) {
-	if t.Limit.rule != "en837" {
-		return
-	}
-	for _, p := range out.Points {
-		limit, ok := t.Limit.At(p.Point, p.Point)
-		at, sum, n := key(p.Point), numeric.ExactInt(0), 0
-		for _, c := range list {
-			if up, down := c.up[at], c.down[at]; up != nil && down != nil {
-				sum = sum.Add(down.Error().Sub(up.Error()).Abs())
-				n++
-			}
-		}
-		if ok && sum.Cmp(limit.Mul(numeric.ExactInt(n))) > 0 {
-			out.warn("hysteresis", "readings", "at "+at+" rising and falling readings differ by more than the permissible error; the class may not allow that, whatever the verdict of the errors")
-		}
-	}
-}
-
-func (r *Result) warn(code, field, message string) {
-	r.Warnings = append(r.Warnings, Warning{code, field, message})
-}
-
-// points returns the distinct nominal points, rising.
-func (t *Task) points() []numeric.Exact {
-	var list []numeric.Exact
-	for i := range t.Readings {
-		p := t.Readings[i].Point
-		k, known := slices.BinarySearchFunc(list, p, func(a, b numeric.Exact) int { return a.Cmp(b) })
-		if !known {
-			list = slices.Insert(list, k, p)
-		}
-	}
-	return list
-}
-
-func (r *Result) zeroDeviation(list []cycle, zero string) {
-	for _, c := range list {
-		up, down := c.up[zero], c.down[zero]
-		if zero == "" || up == nil || down == nil {
-			continue
-		}
-		r.HasZero = true
-		r.ZeroDeviation = max(r.ZeroDeviation, math.Abs(level(down)-level(up)))
-	}
-}
-
-// gaps warns of a series that lacks a point others have. A falling series that does not return to zero is the commonest.
-func (r *Result) gaps(list []cycle, nominal []numeric.Exact) {
-	for i, c := range list {
-		for _, side := range []struct {
-			name     string
-			readings map[string]*Reading
-		}{{"rising", c.up}, {"falling", c.down}} {
-			if side.readings == nil {
-				continue
-			}
-			for _, p := range nominal {
-				if side.readings[key(p)] == nil {
-					r.warn("missing_point", "readings", "the "+side.name+" series of cycle "+strconv.Itoa(i+1)+" has no reading at "+key(p))
-				}
-			}
-		}
-	}
-}
-
-func (t *Task) point(p numeric.Exact, list []cycle, zero string, out *Result) (PointResult, error) {
-	at := key(p)
-	r := PointResult{Point: p}
-	var ups, downs, spans, applied, typed []float64
-	for _, c := range list {
-		up, down := c.up[at], c.down[at]
-		for _, one := range []struct {
-			reading *Reading
-			to      *[]float64
-		}{{up, &ups}, {down, &downs}} {
-			if one.reading == nil {
-				continue
-			}
-			*one.to = append(*one.to, level(one.reading))
-			applied = append(applied, one.reading.Applied.Float())
-			typed = append(typed, one.reading.Typed)
-			if one.reading.HasTap {
-				r.HasFriction = true
-				r.Friction = max(r.Friction, math.Abs(one.reading.BeforeTap.Sub(one.reading.Indicated).Float()))
-			}
-		}
-		if up != nil && down != nil {
-			spans = append(spans, math.Abs(level(down)-level(up)))
-		}
-	}
-	nominal := p.Float()
-	r.Applied = numeric.Mean(applied)
-	r.HasUp, r.HasDown = len(ups) > 0, len(downs) > 0
-	r.MeanUp, r.MeanDown = numeric.Mean(ups), numeric.Mean(downs)
-	switch {
-	case r.HasUp && r.HasDown:
-		r.Mean = float64((r.MeanUp + r.MeanDown) / 2)
-	case r.HasUp:
-		r.Mean = r.MeanUp
-	default:
-		r.Mean = r.MeanDown
-	}
-	r.Error, r.ErrorUp, r.ErrorDown = r.Mean-nominal, r.MeanUp-nominal, r.MeanDown-nominal
-	if len(spans) > 0 {
-		r.Hysteresis, r.HasHysteresis = numeric.Mean(spans), true
-	}
-	r.Repeatability, r.HasRepeatability = spread(list, at, zero, false)
-	r.Reproducibility, r.HasReproducibility = spread(list, at, zero, true)
-	if limit, ok := t.Limit.At(p, p); ok {
-		r.Limit, r.Limited = limit.Float(), true
-	}
+// notes warns of what the task lacks.
+func (t *Task) notes(out *Result) {
 	if !t.HasStandard {
-		return r, nil
+		out.warn("no_standard", "standard", "no standard is given: no uncertainty is evaluated")
+	} else if t.Standard.HasFixed && t.Standard.Fixed == 0 {
+		out.warn("no_uncertainty", "standard.u", "an uncertainty of zero is none: the standard has no part in the budget")
 	}
-	u, _, err := t.Standard.Uncertainty(numeric.Mean(typed))
-	if err != nil {
-		return r, err
+	if t.Coefficient > 0 && !t.Around.HasTemperature {
+		out.warn("no_temperature", "surroundings.temperature_c", "the temperature is not noted: its effect is not in the uncertainty")
 	}
-	widths := float64(t.Resolution*t.Resolution) + float64(out.ZeroDeviation*out.ZeroDeviation) + float64(r.Repeatability*r.Repeatability) + float64(r.Reproducibility*r.Reproducibility)
-	if r.HasUp && r.HasDown {
-		widths += float64(r.Hysteresis * r.Hysteresis)
+	if t.Output != nil && t.Resolution > 0 && t.Output.Resolution == 0 {
+		out.warn("resolution", "output.resolution", "the resolution is that of a display; that of the meter at the output is not given and not in the uncertainty")
 	}
-	r.U = math.Sqrt(float64(u*u) + widths/12 + float64(t.Temperature*t.Temperature)/3)
-	r.K, r.HasU = t.K.Float(), true
-	r.Expanded = float64(r.K * r.U)
-	r.ErrorSpan = r.Expanded + math.Abs(r.Error)
-	if r.Limited && r.Expanded > 0 {
-		r.Ratio = r.Limit / r.Expanded
+	if n := max(t.Planned, len(out.Points)); n < t.Limit.leastPoints() {
+		out.warn("few_points", "readings", "EN 837-1 asks for ten test points of the classes 0.1 to 0.6 and for five of the others")
 	}
-	return r, nil
 }
 
-// spread is the largest change, per direction, from the first cycle to the later ones: those mounted as it was, or the re-mounted ones.
-func spread(list []cycle, at, zero string, remounted bool) (float64, bool) {
-	most, found := 0.0, false
-	if len(list) == 0 {
-		return 0, false
+// read is what of a reading a part is allowed as an error: the applied pressure, or of a transmitter how far its output should be from its low end.
+func (t *Task) read(point numeric.Exact, r *Reading, nominal bool) numeric.Exact {
+	switch {
+	case t.Limit.reading.Sign() == 0:
+		return point
+	case t.Output == nil && nominal:
+		return point
+	case t.Output == nil:
+		return r.Applied
+	case nominal:
+		return t.Output.Ideal(point, t.Low, t.High).Sub(t.Output.Low)
 	}
-	base := func(c cycle) float64 {
-		if z := c.up[zero]; zero != "" && z != nil {
-			return level(z)
+	return r.ideal.Sub(t.Output.Low)
+}
+
+// means fills in what the readings at a point say together.
+func (p *PointResult) means(list []cycle, at int) {
+	var up, down, applied, typed, spans numbers
+	for _, c := range list {
+		var a, b *Reading
+		if c.up != nil {
+			a = c.up[at]
 		}
+		if c.down != nil {
+			b = c.down[at]
+		}
+		for _, r := range [2]*Reading{a, b} {
+			if r == nil {
+				continue
+			}
+			if r.Up {
+				up.add(r.level)
+			} else {
+				down.add(r.level)
+			}
+			applied.add(r.Applied.Float())
+			typed.add(r.Typed)
+			p.Corrected = p.Corrected || r.Corrected
+			if r.HasTap {
+				p.HasFriction = true
+				p.Friction = max(p.Friction, math.Abs(r.BeforeTap.Sub(r.Indicated).Float()))
+			}
+		}
+		if a != nil && b != nil {
+			spans.add(math.Abs(b.level - a.level))
+		}
+	}
+	p.Applied, p.Typed = applied.mean(), typed.mean()
+	p.HasUp, p.HasDown = len(up.list) > 0, len(down.list) > 0
+	p.MeanUp, p.MeanDown = up.mean(), down.mean()
+	switch {
+	case p.HasUp && p.HasDown:
+		p.Mean = float64((p.MeanUp + p.MeanDown) / 2)
+	case p.HasUp:
+		p.Mean = p.MeanUp
+	default:
+		p.Mean = p.MeanDown
+	}
+	p.Error, p.ErrorUp, p.ErrorDown = p.Mean-p.Ideal, p.MeanUp-p.Ideal, p.MeanDown-p.Ideal
+	if len(spans.list) > 0 {
+		p.Hysteresis, p.HasHysteresis = spans.mean(), true
+	}
+}
+
+// numbers gathers a few numbers without an allocation for the usual count.
+type numbers struct {
+	list []float64
+	few  [12]float64
+}
+
+func (n *numbers) add(x float64) {
+	if n.list == nil {
+		n.list = n.few[:0]
+	}
+	n.list = append(n.list, x)
+}
+
+func (n *numbers) mean() float64 {
+	if len(n.list) == 0 {
 		return 0
 	}
-	for _, c := range list[1:] {
-		if c.remounted != remounted {
-			continue
-		}
-		for _, pair := range [][2]*Reading{{list[0].up[at], c.up[at]}, {list[0].down[at], c.down[at]}} {
-			if pair[0] == nil || pair[1] == nil {
-				continue
-			}
-			found = true
-			most = max(most, math.Abs((level(pair[1])-base(c))-(level(pair[0])-base(list[0]))))
-		}
-	}
-	return most, found
-}
-
-// judge gives every reading its verdict, every point the worst of its readings, the gauge the worst of its points.
-func (t *Task) judge(out *Result) {
-	for i := range t.Readings {
-		r := &t.Readings[i]
-		e := r.Error()
-		j := Judged{Error: e.Float()}
-		k := slices.IndexFunc(out.Points, func(p PointResult) bool { return p.Point.Cmp(r.Point) == 0 })
-		pr := &out.Points[k]
-		limit, limited := t.Limit.At(r.Point, r.Applied)
-		if limited {
-			u, _ := numeric.ExactOf(pr.U)
-			d := conformity.Decide(e, u, t.K, t.Factor, conformity.Limits{Low: limit.Neg(), High: limit, HasLow: true, HasHigh: true}, t.Rule, t.Least)
-			j.LimitLow, j.LimitHigh, j.Limited, j.Verdict = -limit.Float(), limit.Float(), true, d.Verdict
-			if pr.Verdict == "" || worse(pr.Verdict, d.Verdict) != pr.Verdict {
-				pr.Verdict, pr.Reason, pr.Probability = d.Verdict, d.Reason, d.Probability
-			} else if pr.Verdict == d.Verdict {
-				pr.Probability = min(pr.Probability, d.Probability)
-			}
-			if l := limit.Float(); l > 0 {
-				j.Fraction = math.Abs(j.Error) / l
-				if !out.HasWorst || j.Fraction > out.WorstFraction {
-					out.HasWorst, out.WorstFraction, out.WorstPoint, out.WorstUp = true, j.Fraction, r.Point.Float(), r.Up
-				}
-			}
-		}
-		out.Readings = append(out.Readings, j)
-	}
-	for i := range out.Points {
-		p := &out.Points[i]
-		if p.Verdict == "" {
-			continue
-		}
-		if out.Verdict == "" || worse(out.Verdict, p.Verdict) != out.Verdict {
-			out.Verdict, out.Reason = p.Verdict, p.Reason
-		}
-	}
-	if out.Verdict == "" {
-		out.Verdict, out.Reason = conformity.Undecided, "no reading lies where the limit holds"
-	}
+	return numeric.Mean(n.list)
 }
 
 // summary fills in what is said of the gauge as a whole.
 func (t *Task) summary(out *Result, list []cycle) {
-	span := t.High.Sub(t.Low).Float()
-	var x, y []float64
-	for _, p := range out.Points {
-		x, y = append(x, p.Point.Float()), append(y, p.Mean)
-		for _, one := range []struct {
-			has   bool
-			error float64
-		}{{p.HasUp, p.ErrorUp}, {p.HasDown, p.ErrorDown}} {
-			if one.has {
-				out.MeasuredError = max(out.MeasuredError, float64(math.Abs(one.error)/span*100))
-			}
+	span := t.span()
+	x, y := make([]float64, len(out.Points)), make([]float64, len(out.Points))
+	for i := range out.Points {
+		p := &out.Points[i]
+		x[i], y[i] = p.Ideal, p.Mean
+		if p.HasUp {
+			out.MeasuredError = max(out.MeasuredError, float64(math.Abs(p.ErrorUp)/span*100))
 		}
-		at := key(p.Point)
+		if p.HasDown {
+			out.MeasuredError = max(out.MeasuredError, float64(math.Abs(p.ErrorDown)/span*100))
+		}
+		low, high := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
 		for _, c := range list {
-			if c.up[at] != nil && c.down[at] != nil {
-				out.HysteresisMost = max(out.HysteresisMost, float64(math.Abs(level(c.down[at])-level(c.up[at]))/span*100))
+			for k, side := range [2][]*Reading{c.up, c.down} {
+				if side != nil && side[i] != nil {
+					low[k], high[k] = min(low[k], side[i].level), max(high[k], side[i].level)
+				}
+			}
+			if c.up != nil && c.down != nil && c.up[i] != nil && c.down[i] != nil {
+				out.HysteresisMost = max(out.HysteresisMost, float64(math.Abs(c.down[i].level-c.up[i].level)/span*100))
 			}
 		}
-		for _, up := range []bool{true, false} {
-			low, high := math.Inf(1), math.Inf(-1)
-			for _, c := range list {
-				r := c.down[at]
-				if up {
-					r = c.up[at]
-				}
-				if r != nil {
-					low, high = min(low, level(r)), max(high, level(r))
-				}
-			}
-			if high >= low {
-				out.RepeatableWorst = max(out.RepeatableWorst, float64((high-low)/span*100))
+		for k := range low {
+			if high[k] >= low[k] {
+				out.RepeatableWorst = max(out.RepeatableWorst, float64((high[k]-low[k])/span*100))
 			}
 		}
 	}
-	for i, j := range out.Readings {
-		e := float64(j.Error / span * 100)
+	for i := range t.Readings {
+		e := float64(t.Readings[i].off / span * 100)
 		if i == 0 || e > out.Highest {
 			out.Highest = e
 		}
@@ -424,27 +289,5 @@ func (t *Task) summary(out *Result, list []cycle) {
 	if len(x) >= 2 {
 		out.Lines, out.HasLines = Straight(x, y), true
 	}
-	for _, l := range t.Limit.better() {
-		if t.within(&l) {
-			out.ClassMet = l.class
-			break
-		}
-	}
-}
-
-// within says whether every reading lies inside another limit, by simple acceptance.
-func (t *Task) within(l *Limit) bool {
-	judged := false
-	for i := range t.Readings {
-		r := &t.Readings[i]
-		limit, ok := l.At(r.Point, r.Applied)
-		if !ok {
-			continue
-		}
-		judged = true
-		if r.Error().Abs().Cmp(limit) > 0 {
-			return false
-		}
-	}
-	return judged
+	out.ClassMet = t.classMet()
 }

@@ -1,6 +1,8 @@
 package gauge
 
 import (
+	"strconv"
+
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/calc/head"
@@ -8,84 +10,98 @@ import (
 	"gaugewright/calc/standard"
 )
 
-// Reading is one reading at a point. All pressures are exact, in the instrument's unit.
+// Reading is one reading at a point. Pressures are exact, in the instrument's unit; what a transmitter says is in the unit of its output.
 type Reading struct {
 	Field     string // where in the document it stands
 	Series    string
 	Up        bool
 	Point     numeric.Exact // nominal
 	Applied   numeric.Exact // at the instrument
-	Indicated numeric.Exact // as a pressure
+	Indicated numeric.Exact
 	BeforeTap numeric.Exact
 	HasTap    bool
-	Remounted bool
-	Typed     float64 // the applied pressure as typed, before any correction
+	Mounting  int     // counted from 1; 0 is the first
+	Typed     float64 // the applied pressure at the standard as typed, before any correction
+	Corrected bool    // Applied is not as typed
+
+	ideal, deviation numeric.Exact
+	off              float64 // the deviation
+	level            float64 // where the reading would stand had its point been met exactly
+	at               int     // its point
 }
 
-// Error is indicated minus applied.
-func (r *Reading) Error() numeric.Exact { return r.Indicated.Sub(r.Applied) }
-
-// Output is a transmitter's output signal.
-type Output struct {
-	Low, High  numeric.Exact
-	SquareRoot bool
-}
-
-// Pressure returns the pressure that a signal stands for: linear, or by the square-root law of a differential-pressure flow transmitter.
-func (o *Output) Pressure(signal, low, high numeric.Exact) numeric.Exact {
-	x, _ := signal.Sub(o.Low).Div(o.High.Sub(o.Low))
-	if o.SquareRoot {
-		square := x.Mul(x)
-		if x.Sign() < 0 {
-			square = square.Neg()
-		}
-		x = square
-	}
-	return low.Add(x.Mul(high.Sub(low)))
-}
+// Error is what is indicated minus what should be.
+func (r *Reading) Error() numeric.Exact { return r.deviation }
 
 // Task is everything a gauge is judged by.
 type Task struct {
 	Unit        string
+	Mode        string  // "gauge", "absolute", "differential" or ""
+	Pascals     float64 // in one of the unit
 	Low, High   numeric.Exact
 	Resolution  float64
 	Limit       Limit
+	Output      *Output
 	Standard    *standard.Standard
 	HasStandard bool
 	Rule        conformity.Rule
-	K           numeric.Exact
-	Factor      numeric.Exact
+	K           numeric.Exact // used where HasK
+	HasK        bool
+	Coverage    float64 // 0 for that of k = 2
+	Guard       numeric.Exact
 	Least       float64
-	Temperature float64 // half-width of the effect of temperature, in the unit; 0 if not stated
-	HeadPa      float64 // pressure at the instrument minus that at the standard
-	HasHead     bool
-	HeadInUnit  numeric.Exact
+	Around      head.Around
+	Coefficient float64 // of temperature, per cent of span and kelvin
+	Reference   float64 // temperature in °C
+	Site        *head.Site
+	Planned     int // how many test points there are, where not all of them need have a reading yet
 	Readings    []Reading
+	Warnings    []Warning
+
+	heads [2]float64 // smallest and largest correction in Pa
+	sites bool       // one was applied
+	steps numeric.Exact
+	last  float64 // the correction that steps stands for
 }
 
 // ReadDecision takes the decision of a document: the rule and what belongs to it.
 func ReadDecision(in *document.Reader, t *Task) {
 	t.Rule = conformity.Rule(in.Choice("rule", string(conformity.Simple), string(conformity.Guarded), string(conformity.GuardedFour), string(conformity.Managed), string(conformity.Probability)))
-	t.K, t.Factor, t.Least = numeric.ExactInt(2), numeric.ExactInt(1), in.NumberOr("min_probability", 0.95)
-	if k, ok := optionalExact(in, "k"); ok {
-		t.K = k
-	}
+	t.Guard, t.Least = numeric.ExactInt(1), in.NumberOr("min_probability", 0.95)
+	t.K, t.HasK = optionalExact(in, "k")
 	if f, ok := optionalExact(in, "guard_factor"); ok {
-		t.Factor = f
+		t.Guard = f
+	}
+	if in.Has("coverage") {
+		ReadCoverage(in, t)
 	}
 	switch {
 	case in.Err() != nil:
-	case t.K.Sign() <= 0:
+	case t.HasK && t.K.Sign() <= 0:
 		in.Fail(document.CodeRange, "k", "must be above zero")
-	case t.Factor.Cmp(numeric.ExactInt(-1)) < 0 || t.Factor.Cmp(numeric.ExactInt(5)) > 0:
+	case t.Guard.Cmp(numeric.ExactInt(-1)) < 0 || t.Guard.Cmp(numeric.ExactInt(5)) > 0:
 		in.Fail(document.CodeRange, "guard_factor", "must be from -1 to 5")
 	case !(t.Least >= 0.5 && t.Least < 1):
 		in.Fail(document.CodeRange, "min_probability", "must be from 0.5 to below 1")
 	}
 }
 
-// ReadRange takes unit, low, high and resolution.
-func ReadRange(in *document.Reader, t *Task, pascals float64) {
+// ReadCoverage takes the coverage probability, from which k follows with the degrees of freedom.
+func ReadCoverage(in *document.Reader, t *Task) {
+	c, ok := in.Optional("coverage")
+	switch {
+	case !ok || in.Err() != nil:
+	case !(c > 0.5 && c < 0.9999):
+		in.Fail(document.CodeRange, "coverage", "must be between 0.5 and 0.9999")
+	case t.HasK:
+		in.Fail(document.CodeConflict, "coverage", "give the coverage or k, not both")
+	default:
+		t.Coverage = c
+	}
+}
+
+// ReadRange takes low, high and resolution.
+func ReadRange(in *document.Reader, t *Task) {
 	t.Low, t.High = readExact(in, "low"), readExact(in, "high")
 	t.Resolution = in.NumberOr("resolution", 0)
 	switch {
@@ -95,29 +111,91 @@ func ReadRange(in *document.Reader, t *Task, pascals float64) {
 	case t.Resolution < 0:
 		in.Fail(document.CodeRange, "resolution", "must not be below zero")
 	}
-	if h, ok := in.OptionalObject("head"); ok {
-		c := head.Read(h)
-		if in.Err() != nil {
-			return
-		}
-		t.SetHead(head.Correction(c), pascals)
+}
+
+// ReadSurroundings takes the air around, in the form of room gauge (pressure_pa, humidity) or of a visit (pressure_hpa, humidity_percent).
+func ReadSurroundings(in *document.Reader, t *Task) {
+	a := &t.Around
+	a.Ambient = 101325
+	t.Reference = t.Limit.ReferenceTemperature()
+	s, ok := in.OptionalObject("surroundings")
+	if !ok {
+		return
+	}
+	a.TemperatureC, a.HasTemperature = s.Optional("temperature_c")
+	a.PressurePa, a.HasPressure = s.Optional("pressure_pa")
+	a.Humidity, a.HasHumidity = s.Optional("humidity")
+	a.HumidField = s.Path("humidity")
+	hpa, has := s.Optional("pressure_hpa")
+	percent, wet := s.Optional("humidity_percent")
+	if in.Err() == nil && (has && a.HasPressure || wet && a.HasHumidity) {
+		s.Fail(document.CodeConflict, "pressure_hpa", "stands twice, in two units")
+	}
+	if has {
+		a.PressurePa, a.HasPressure = float64(hpa*100), true
+	}
+	if wet {
+		a.Humidity, a.HasHumidity = percent/100, true
+	}
+	if a.HasPressure {
+		a.Ambient = a.PressurePa
+	}
+	ReadTemperature(s, t)
+	if in.Err() == nil && a.HasPressure && !(a.PressurePa > 1000 && a.PressurePa < 200000) {
+		s.Fail(document.CodeRange, map[bool]string{true: "pressure_hpa", false: "pressure_pa"}[has], "is no pressure of the air")
 	}
 }
 
-// SetHead says how much higher the pressure at the instrument is than at the standard, for readings added from now on.
-func (t *Task) SetHead(correctionPa, pascals float64) {
-	t.HeadPa, t.HasHead = correctionPa, true
-	t.HeadInUnit, _ = numeric.ExactOf(numeric.RoundSignificant(correctionPa/pascals, 12))
+// ReadTemperature takes the effect of temperature, which enters as a half-width, not as a correction: its sign is not known.
+func ReadTemperature(in *document.Reader, t *Task) {
+	if r, ok := in.Optional("reference_temperature_c"); ok {
+		t.Reference = r
+	}
+	c, ok := in.Optional("temperature_coefficient_percent_per_k")
+	if !ok {
+		return
+	}
+	if in.Err() == nil && c < 0 {
+		in.Fail(document.CodeRange, "temperature_coefficient_percent_per_k", "must not be below zero")
+	}
+	t.Coefficient = c
+}
+
+// ReadHead takes the column between standard and instrument, in either of its forms.
+func ReadHead(in *document.Reader, t *Task) {
+	h, ok := in.OptionalObject("head")
+	if !ok {
+		return
+	}
+	s := head.ReadSite(h, t.Mode, &t.Around)
+	if in.Err() != nil {
+		return
+	}
+	t.Site = &s
+	for _, n := range s.Notes {
+		t.warn(n.Code, n.Field, n.Message)
+	}
+}
+
+func (t *Task) warn(code, field, message string) {
+	t.Warnings = append(t.Warnings, Warning{code, field, message})
 }
 
 // readReadings takes the readings of room gauge.
-func readReadings(in *document.Reader, t *Task, out *Output, pointerSet bool) {
-	for _, r := range in.List("readings") {
-		one := Reading{Field: r.Path("indicated"), Up: r.Choice("direction", "up", "down") == "up", Remounted: r.Flag("remounted", false)}
+func readReadings(in *document.Reader, t *Task, pointerSet bool) {
+	list := in.List("readings")
+	t.Readings = make([]Reading, 0, len(list))
+	for i, r := range list {
+		one := Reading{Up: r.Choice("direction", "up", "down") == "up"}
+		one.Field = "readings[" + strconv.Itoa(i) + "].indicated"
 		if v, ok := r.Raw("series"); ok && (v.Kind == document.String || v.Kind == document.Number) {
 			one.Series = v.Text
 		} else if in.Err() == nil {
 			r.Fail(document.CodeMissing, "series", "a reading needs its series")
+		}
+		one.Mounting = r.WholeOr("mounting", 1, 100, 1)
+		if r.Flag("remounted", false) && one.Mounting == 1 {
+			one.Mounting = 2
 		}
 		one.Point = readExact(r, "point")
 		applied, hasApplied := optionalExact(r, "applied")
@@ -131,8 +209,6 @@ func readReadings(in *document.Reader, t *Task, out *Output, pointerSet bool) {
 		}
 		indicated, hasIndicated := optionalExact(r, "indicated")
 		switch {
-		case hasIndicated && out != nil:
-			one.Indicated = out.Pressure(indicated, t.Low, t.High)
 		case hasIndicated:
 			one.Indicated = indicated
 		case pointerSet:
@@ -140,11 +216,9 @@ func readReadings(in *document.Reader, t *Task, out *Output, pointerSet bool) {
 		case in.Err() == nil:
 			r.Fail(document.CodeMissing, "indicated", "the reading itself is missing")
 		}
-		if b, ok := optionalExact(r, "before_tap"); ok {
-			if out != nil {
-				b = out.Pressure(b, t.Low, t.High)
-			}
-			one.BeforeTap, one.HasTap = b, true
+		one.BeforeTap, one.HasTap = optionalExact(r, "before_tap")
+		if in.Err() != nil {
+			return
 		}
 		t.Add(one)
 	}
@@ -158,13 +232,45 @@ func readReadings(in *document.Reader, t *Task, out *Output, pointerSet bool) {
 func (t *Task) Add(r Reading) {
 	r.Typed = r.Applied.Float()
 	if t.HasStandard {
-		if c, ok := t.Standard.Correction(r.Typed); ok {
-			x, _ := numeric.ExactOf(numeric.RoundSignificant(c, 12))
-			r.Applied = r.Applied.Add(x)
+		if c, ok := t.Standard.Correction(r.Typed); ok && c != 0 {
+			r.Applied, r.Corrected = r.Applied.Add(twelve(c)), true
 		}
 	}
-	if t.HasHead {
-		r.Applied = r.Applied.Add(t.HeadInUnit)
+	if t.Site != nil {
+		t.column(&r)
 	}
+	if t.Output == nil {
+		r.ideal = r.Applied
+	} else {
+		r.ideal = t.Output.Ideal(r.Applied, t.Low, t.High)
+	}
+	r.deviation = r.Indicated.Sub(r.ideal)
+	r.off = r.deviation.Float()
 	t.Readings = append(t.Readings, r)
+}
+
+func (t *Task) column(r *Reading) {
+	correction, ok := t.Site.At(float64(r.Typed * t.Pascals))
+	if !ok {
+		t.warn("no_head", r.Field, "no column of gas stands at a pressure below zero: the difference of level is not corrected here")
+		return
+	}
+	if correction == 0 {
+		return
+	}
+	if !t.sites {
+		t.heads = [2]float64{correction, correction}
+	}
+	t.heads[0], t.heads[1] = min(t.heads[0], correction), max(t.heads[1], correction)
+	if !t.sites || correction != t.last {
+		t.steps, t.last = twelve(correction/t.Pascals), correction
+	}
+	t.sites = true
+	r.Applied, r.Corrected = r.Applied.Add(t.steps), true
+}
+
+// twelve returns a computed correction as a decimal of twelve significant digits.
+func twelve(x float64) numeric.Exact {
+	e, _ := numeric.ParseExact(strconv.FormatFloat(x, 'e', 11, 64))
+	return e
 }

@@ -119,10 +119,10 @@ func ExactOf(x float64) (Exact, bool) {
 
 // ExactInt returns n.
 func ExactInt(n int) Exact {
-	if n < 0 {
-		return exactOf(true, naturalOf(-uint64(n)), natural{1})
+	if n == math.MinInt {
+		return exactOf(true, naturalOf(1<<63), natural{1})
 	}
-	return exactOf(false, naturalOf(uint64(n)), natural{1})
+	return Exact{n: int64(n)}
 }
 
 // Sign returns −1, 0 or 1.
@@ -210,14 +210,7 @@ func (a Exact) Cmp(b Exact) int {
 // Float returns the float64 nearest to a, ties to even; ±Inf beyond the range.
 func (a Exact) Float() float64 {
 	if a.long == nil {
-		const whole = 1 << 53
-		if s := a.small(); s.num <= whole && s.den <= whole {
-			x := float64(s.num) / float64(s.den) // both are exact, so that only one rounding happens
-			if s.negative {
-				return -x
-			}
-			return x
-		}
+		return a.small().float()
 	}
 	p := a.parts()
 	den := p.den
@@ -396,4 +389,39 @@ func DecimalPlaces(s string) int {
 		}
 	}
 	return places
+}
+
+// Sqrt returns the square root of a ≥ 0: exact where it is a fraction of words, else to more than 30 digits by one step of Newton's from the
+// nearest float64. Of a number below zero it returns 0.
+func (a Exact) Sqrt() Exact {
+	if a.Sign() <= 0 {
+		return Exact{}
+	}
+	if a.long == nil {
+		s := a.small()
+		g := gcd(s.num, s.den)
+		if n, ok := wholeRoot(s.num / g); ok {
+			if d, ok := wholeRoot(s.den / g); ok {
+				return small{false, n, d}.exact()
+			}
+		}
+	}
+	start, ok := ExactOf(math.Sqrt(a.Float()))
+	if !ok || start.Sign() == 0 {
+		return Exact{}
+	}
+	root, _ := start.Mul(start).Add(a).Div(start.Add(start))
+	return root
+}
+
+// wholeRoot returns the root of a square below 2^63.
+func wholeRoot(x uint64) (uint64, bool) {
+	r := uint64(math.Sqrt(float64(x)))
+	for r > 0 && r*r > x {
+		r--
+	}
+	for (r+1)*(r+1) <= x {
+		r++
+	}
+	return r, r*r == x
 }

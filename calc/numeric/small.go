@@ -1,6 +1,7 @@
 package numeric
 
 import (
+	"math"
 	"math/bits"
 	"strconv"
 )
@@ -152,4 +153,30 @@ func (s small) ends(places int) (ends, ok bool) {
 	}
 	scaled, fits := times(s.num, tens[places])
 	return fits && scaled%s.den == 0, fits
+}
+
+// float returns the float64 nearest to a, ties to even.
+func (s small) float() float64 {
+	const whole = 1 << 53
+	if s.num == 0 {
+		return 0
+	}
+	var x float64
+	if s.num <= whole && s.den <= whole {
+		x = float64(s.num) / float64(s.den) // both are exact, so that only one rounding happens
+	} else {
+		// 62 bits of the quotient or more, whether anything is left over, and then one rounding to 53
+		up, down := bits.LeadingZeros64(s.num)-1, bits.LeadingZeros64(s.den)
+		q, rest := bits.Div64(s.num<<up, 0, s.den<<down)
+		extra := bits.Len64(q) - 53
+		kept, low, half := q>>extra, q&(1<<extra-1), uint64(1)<<(extra-1)
+		if low > half || low == half && (rest > 0 || kept&1 == 1) {
+			kept++
+		}
+		x = math.Ldexp(float64(kept), extra-64+down-up)
+	}
+	if s.negative {
+		return -x
+	}
+	return x
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gaugewright/calc/document"
+	"gaugewright/calc/uncertainty"
 )
 
 // Range is one range of a standard with its specification: half-widths that add up, all in the unit of the document.
@@ -23,6 +24,7 @@ type Point struct{ Applied, Error, Expanded, K float64 }
 // Standard is what is known of a standard.
 type Standard struct {
 	Fixed        float64 // a standard uncertainty given outright
+	FixedDOF     float64 // its degrees of freedom; +Inf where it is taken as well known
 	HasFixed     bool
 	Ranges       []Range
 	Points       []Point // rising
@@ -30,48 +32,76 @@ type Standard struct {
 	YearsSince   float64
 }
 
-// Uncertainty returns the standard uncertainty of the standard at a pressure, and the range that serves: the one with the smallest.
+// Part is one contribution to the uncertainty of a standard at a pressure.
+type Part struct {
+	Code    string // "std", "cert" or "drift"
+	Value   float64
+	Shape   uncertainty.Shape
+	Divisor float64 // the value over it is the standard uncertainty
+	DOF     float64
+}
+
+// Parts returns what the uncertainty of the standard at a pressure is made of, and the range that serves: the one with the smallest.
 //
-//	specification a = %·|p| + %·span + absolute + ppm·|p|: u = a/k, or a/√3 without a k;  certificate u = U/k, interpolated
-//	u² = u_spec² + u_cert² + (drift·years)²/3
+//	specification a = %·|p| + %·span + absolute + ppm·|p|: u = a/k, or a/√3 without a k;  certificate u = U/k, interpolated;  drift·years as a half-width
 //
 // Takes:   a pressure in the unit of the standard.
-// Gives:   u in that unit, the index of the range (−1 where u was given outright).
+// Gives:   the parts, the index of the range (−1 where u was given outright).
 // Refuses: Fault range where no range holds the pressure, or where it lies outside the certificate's points: nothing is extrapolated.
 // Source:  sum of limits as rectangular half-width: GUM (JCGM 100) 4.3.7; linear interpolation between the points of a certificate: common practice.
-func (s *Standard) Uncertainty(p float64) (u float64, index int, err error) {
+func (s *Standard) Parts(p float64) (parts []Part, index int, err error) {
 	if s.HasFixed {
-		return s.Fixed, -1, nil
+		return []Part{{"std", s.Fixed, uncertainty.Normal, 1, s.FixedDOF}}, -1, nil
 	}
 	index = -1
+	var best Part
 	for i, r := range s.Ranges {
 		if p < r.Low || p > r.High {
 			continue
 		}
 		a := float64(r.OfReading/100*math.Abs(p)) + float64(r.OfSpan/100*(r.High-r.Low)) + r.Absolute + float64(r.StabilityPPM*1e-6*math.Abs(p))
-		one := a / math.Sqrt(3)
+		one := Part{"std", a, uncertainty.Rectangular, math.Sqrt(3), math.Inf(1)}
 		if r.K > 0 {
-			one = a / r.K
+			one.Shape, one.Divisor = uncertainty.Normal, r.K
 		}
-		if index < 0 || one < u {
-			u, index = one, i
+		if index < 0 || one.Value/one.Divisor < best.Value/best.Divisor {
+			best, index = one, i
 		}
 	}
 	if index < 0 {
-		return 0, -1, document.Refuse(document.CodeRange, "standard.ranges", "no range of the standard holds the point")
+		return nil, -1, document.Refuse(document.CodeRange, "standard.ranges", "no range of the standard holds the point")
 	}
+	parts = append(make([]Part, 0, 3), best)
 	if len(s.Points) > 0 {
 		c, err := s.certified(p)
 		if err != nil {
-			return 0, -1, err
+			return nil, -1, err
 		}
-		u = math.Sqrt(float64(u*u) + float64(c*c))
+		parts = append(parts, Part{"cert", c, uncertainty.Normal, 1, math.Inf(1)})
 	}
 	if s.DriftPerYear != 0 {
-		d := float64(s.DriftPerYear * s.YearsSince)
-		u = math.Sqrt(float64(u*u) + float64(d*d/3))
+		parts = append(parts, Part{"drift", float64(s.DriftPerYear * s.YearsSince), uncertainty.Rectangular, math.Sqrt(3), math.Inf(1)})
 	}
-	return u, index, nil
+	return parts, index, nil
+}
+
+// Uncertainty returns the standard uncertainty of the standard at a pressure, the root of the sum of the squares of its parts.
+//
+// Gives:   u in the unit of the standard and the index of the range, as Parts.
+func (s *Standard) Uncertainty(p float64) (u float64, index int, err error) {
+	parts, index, err := s.Parts(p)
+	if err != nil {
+		return 0, -1, err
+	}
+	if len(parts) == 1 {
+		return parts[0].Value / parts[0].Divisor, index, nil
+	}
+	sum := 0.0
+	for _, one := range parts {
+		x := one.Value / one.Divisor
+		sum += float64(x * x)
+	}
+	return math.Sqrt(sum), index, nil
 }
 
 // certified returns the certificate's uncertainty at a pressure.
@@ -116,6 +146,13 @@ func Read(in *document.Reader) Standard {
 	var s Standard
 	if u, ok := in.Optional("u"); ok {
 		s.Fixed, s.HasFixed = u, true
+		s.FixedDOF = math.Inf(1)
+		if dof, ok := in.Optional("dof"); ok {
+			s.FixedDOF = dof
+			if in.Err() == nil && !(dof >= 1) {
+				in.Fail(document.CodeRange, "dof", "must be 1 or more; leave it out where the uncertainty is well known")
+			}
+		}
 		if in.Err() == nil && u < 0 {
 			in.Fail(document.CodeRange, "u", "must not be below zero")
 		}

@@ -81,9 +81,12 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 	if n == 0 {
 		return Budget{}, document.Refuse(document.CodeMissing, "terms", "a budget needs at least one term")
 	}
-	r, err := matrix(n, correlations)
-	if err != nil {
-		return Budget{}, err
+	var r [][]float64
+	if len(correlations) > 0 {
+		var err error
+		if r, err = matrix(n, correlations); err != nil {
+			return Budget{}, err
+		}
 	}
 	b := Budget{Contributions: make([]float64, n), Shares: make([]float64, n), DOF: math.Inf(1), Used: math.Inf(1)}
 	signed := make([]float64, n)
@@ -101,6 +104,10 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 	parts := make([]float64, n)
 	row := make([]float64, n)
 	for i := range signed {
+		if len(correlations) == 0 {
+			parts[i] = float64((signed[i] / largest) * (signed[i] / largest))
+			continue
+		}
 		for j := range signed {
 			row[j] = float64(r[i][j] * (signed[j] / largest))
 		}

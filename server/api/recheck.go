@@ -70,6 +70,7 @@ func (s *server) recheckRun(ctx context.Context, id string) error {
 // differs says where two findings are not the same to the last bit of every number, or "". The version that made them may differ: its numbers may not.
 func differs(kept, anew []byte) (string, error) {
 	var documents [2]any
+	var versions [2]any
 	for i, b := range [][]byte{kept, anew} {
 		d := json.NewDecoder(bytes.NewReader(b))
 		d.UseNumber()
@@ -77,10 +78,39 @@ func differs(kept, anew []byte) (string, error) {
 			return "", err
 		}
 		if o, ok := documents[i].(map[string]any); ok {
+			versions[i] = o["calc"]
 			delete(o, "calc")
 		}
 	}
+	if versions[0] != versions[1] {
+		documents[1] = known(documents[0], documents[1])
+	}
 	return difference("", documents[0], documents[1]), nil
+}
+
+// known leaves out of a JSON value the fields that an older one does not have: a later version says more.
+func known(older, value any) any {
+	switch o := older.(type) {
+	case map[string]any:
+		v, ok := value.(map[string]any)
+		if !ok {
+			break
+		}
+		for name := range v {
+			if _, had := o[name]; !had {
+				delete(v, name)
+				continue
+			}
+			v[name] = known(o[name], v[name])
+		}
+	case []any:
+		if v, ok := value.([]any); ok && len(v) == len(o) {
+			for i := range v {
+				v[i] = known(o[i], v[i])
+			}
+		}
+	}
+	return value
 }
 
 // difference names the first place, in the order of names, where two JSON values differ.

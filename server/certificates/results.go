@@ -21,10 +21,13 @@ type results struct {
 }
 
 // gather puts beside every reading what was typed for it, and the uncertainty of its point.
-func gather(run *plant.Run, resolution plant.Decimal) results {
+func gather(run *plant.Run, resolution plant.Decimal, unit string) results {
 	r := results{readings: run.Finding.Readings, decimals: places(resolution)}
 	typed := map[[2]string]plant.Decimal{}
 	for _, c := range run.Effective() {
+		if c.Unit != unit { // judged in the instrument's unit, and so printed in it
+			continue
+		}
 		typed[[2]string{c.Step, c.Of}] = c.Value
 		if c.Of != "before_tap" {
 			r.decimals = max(r.decimals, places(c.Value))
@@ -69,7 +72,7 @@ var columns = []struct {
 }{{"direction", 22, "L"}, {"applied", 27, "R"}, {"indicated", 27, "R"}, {"error", 25, "R"}, {"limit", 25, "R"}, {"U", 18, "R"}, {"verdict", 26, "L"}}
 
 func (s *sheet) run(title string, run *plant.Run) {
-	r := gather(run, s.in.Visit.Item.Resolution)
+	r := gather(run, s.in.Visit.Item.Resolution, s.in.Visit.Item.Range.Unit)
 	s.heading(title, 30)
 	unit := s.in.Visit.Item.Range.Unit
 	s.paragraph("All pressures in " + unit + ". Error = indicated − applied.")

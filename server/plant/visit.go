@@ -413,8 +413,10 @@ func (v *Visit) Summarise(runs []Run) Summary {
 // run's effective captures. A standard's range without a specification is left out, as on the phone.
 func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 	var item struct {
-		Range             map[string]json.RawMessage
-		Resolution, Limit json.RawMessage
+		Range                     map[string]json.RawMessage
+		Resolution, Limit, Output json.RawMessage
+		Coefficient               json.RawMessage `json:"temperature_coefficient_percent_per_k"`
+		Reference                 json.RawMessage `json:"reference_temperature_c"`
 	}
 	if err := json.Unmarshal(v.raw["item"], &item); err != nil {
 		return nil, fmt.Errorf("visit %s: field item %w: %w", v.ID, ErrValue, err)
@@ -431,7 +433,8 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 	for _, f := range []struct {
 		name  string
 		value json.RawMessage
-	}{{"resolution", item.Resolution}, {"limit", item.Limit}} {
+	}{{"resolution", item.Resolution}, {"limit", item.Limit}, {"output", item.Output}, {"temperature_coefficient_percent_per_k", item.Coefficient},
+		{"reference_temperature_c", item.Reference}} {
 		if len(f.value) > 0 {
 			w.Raw(f.name, f.value)
 		}

@@ -1,0 +1,104 @@
+package conformity
+
+import (
+	"math"
+
+	"gaugewright/calc/numeric"
+)
+
+// Zone judges errors against one limit on both sides. Where the nearest floats decide beyond doubt it goes by them, and near a limit by the exact
+// fractions, so that its verdicts are those of Decide.
+type Zone struct {
+	Guard, Risk float64 // Risk: of a wrong acceptance for an error just at the acceptance limit, or 1 − the least probability
+	Empty       bool    // the guard band leaves no acceptance zone
+	limit       numeric.Exact
+	limitFloat  float64
+	accept      float64
+	u           float64
+	k, factor   numeric.Exact
+	rule        Rule
+	least       float64
+}
+
+// doubt is how near to a limit floats do not decide, as a part of the sizes compared: some thousand times their rounding.
+const doubt = 1e-12
+
+// NewZone prepares a limit.
+//
+// Takes:   the limit ≥ 0, standard uncertainty u ≥ 0, k and guard factor, rule and least probability as for Decide.
+func NewZone(limit numeric.Exact, u float64, k, factor numeric.Exact, rule Rule, least float64) Zone {
+	z := Zone{limit: limit, limitFloat: limit.Float(), u: u, k: k, factor: factor, rule: rule, least: least}
+	switch rule {
+	case Guarded, GuardedFour:
+		z.Guard = float64(factor.Float() * float64(k.Float()*u))
+	case Managed:
+		z.Guard = float64(float64(2*u) * ManagedGuard(z.limitFloat/float64(2*u)))
+		if u == 0 {
+			z.Guard = 0
+		}
+	case Probability:
+		z.Risk = 1 - least
+	case Simple:
+	}
+	z.accept = z.limitFloat - z.Guard
+	if rule != Probability && u > 0 {
+		z.Risk = numeric.NormalCDF(-z.Guard / u)
+	}
+	if margin := float64(doubt * (z.limitFloat + z.Guard)); z.Guard > 0 && z.accept <= margin {
+		z.Empty = z.accept < -margin || z.Decide(numeric.ExactInt(0)).Verdict == Undecided
+	}
+	return z
+}
+
+// Decide judges an error wholly by exact fractions.
+func (z *Zone) Decide(e numeric.Exact) Decided {
+	u, _ := numeric.ExactOf(z.u)
+	return Decide(e, u, z.k, z.factor, Limits{Low: z.limit.Neg(), High: z.limit, HasLow: true, HasHigh: true}, z.rule, z.least)
+}
+
+// Verdict judges an error.
+//
+// Takes:   the error, exact and as the nearest float64.
+// Gives:   the verdict that Decide gives.
+func (z *Zone) Verdict(e numeric.Exact, near float64) string {
+	if z.Empty {
+		return Undecided
+	}
+	a := math.Abs(near)
+	if z.rule == Probability {
+		p := z.Probability(near)
+		if math.Abs(p-z.least) <= doubt {
+			return z.Decide(e).Verdict
+		}
+		if p > z.least {
+			return Pass
+		}
+		return Fail
+	}
+	margin := float64(doubt * (z.limitFloat + math.Abs(z.Guard) + a))
+	reject := z.limitFloat + z.Guard
+	switch {
+	case math.Abs(a-z.accept) <= margin || z.rule == GuardedFour && (math.Abs(a-z.limitFloat) <= margin || math.Abs(a-reject) <= margin):
+		return z.Decide(e).Verdict
+	case a < z.accept:
+		return Pass
+	case z.rule == GuardedFour && a < z.limitFloat:
+		return ConditionalPass
+	case z.rule == GuardedFour && a < reject:
+		return ConditionalFail
+	}
+	return Fail
+}
+
+// Probability returns the probability that the true error lies within the limits.
+//
+// Source: JCGM 106:2012, conformance probability with a flat prior (from memory).
+func (z *Zone) Probability(e float64) float64 {
+	if z.u == 0 {
+		if math.Abs(e) <= z.limitFloat {
+			return 1
+		}
+		return 0
+	}
+	return numeric.NormalCDF((z.limitFloat-e)/z.u) - numeric.NormalCDF((-z.limitFloat-e)/z.u)
+}

@@ -1,0 +1,198 @@
+package head
+
+import (
+	"math"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/medium"
+)
+
+// Around is the air at the place of work, as far as it was noted.
+type Around struct {
+	TemperatureC, PressurePa, Humidity          float64 // humidity as a fraction
+	HasTemperature, HasPressure, HasHumidity    bool
+	Ambient                                     float64 // Pa, absolute: what a gauge pressure stands on
+	TemperatureField, PressureField, HumidField string  // where they stand, for a message
+}
+
+// Note says what was assumed.
+type Note struct{ Code, Field, Message string }
+
+// Assumptions where nothing was noted. Common practice, no source.
+const (
+	usualAir         = 1.2 // kg/m³
+	usualPressure    = 101325
+	usualTemperature = 20
+	usualHumidity    = 0.5
+	localGravity     = 5e-4 // m/s²: half-width of true local gravity about that of the ellipsoid (from memory)
+	anyGravity       = 0.03 // m/s²: half-width of gravity at sea level about the conventional value
+)
+
+// Air returns the density of the air around: CIPM-2007 where temperature and pressure are known, else 1.2 kg/m³ with a note.
+func (a *Around) Air() (float64, []Note) {
+	if !a.HasTemperature || !a.HasPressure {
+		return usualAir, []Note{{"usual_air", "surroundings", "temperature or pressure of the air is not noted: its density is taken as 1.2 kg/m³"}}
+	}
+	var notes []Note
+	humidity := a.Humidity
+	if !a.HasHumidity {
+		humidity = usualHumidity
+		notes = append(notes, Note{"usual_humidity", a.HumidField, "the humidity is not noted and taken as 50 %"})
+	}
+	air, err := medium.MoistAir(a.PressurePa, a.TemperatureC, humidity, 0.0004)
+	if err != nil {
+		return usualAir, []Note{{"usual_air", "surroundings", "the air is outside what its equation holds for: its density is taken as 1.2 kg/m³"}}
+	}
+	return air.Density, notes
+}
+
+// Site is a column between a standard and an instrument at a place of work, with what is not known of it.
+type Site struct {
+	Column
+	Gas          bool // its density follows the pressure at the standard
+	FollowsPoint bool // PressurePa is to be set for each reading
+	Ambient      float64
+	HalfWidthM   float64 // of the difference of level
+	GravityHalf  float64 // half-width of gravity, m/s²
+	GravityFrom  string
+	Notes        []Note
+}
+
+// ReadSite takes either form of a column: that of room head, or the one a visit keeps, {standard_above_m, fluid, gravity_m_s2? | latitude_deg?, height_m?},
+// with half_width_m, how far the difference of level may be off, in both.
+//
+// Takes:   the field's object; the mode of the instrument, "" where it is not known; the air around.
+// Gives:   the Site; what was assumed stands in Notes.
+// Refuses: Fault conflict for a visit's column of a differential instrument, both of whose legs have one.
+func ReadSite(in *document.Reader, mode string, around *Around) Site {
+	var s Site
+	if in.Has("fluid") {
+		s = readVisit(in, mode, around)
+	} else {
+		given := in.Has("air_density_kg_m3")
+		s.Column = Read(in)
+		s.Gas = s.MolarMass > 0
+		if in.Err() == nil && !given && !s.Absolute && s.StandardAboveM != 0 && around.HasTemperature && around.HasPressure {
+			s.AirDensity, s.Notes = around.Air()
+		}
+		if in.Err() == nil && (mode == "gauge" && s.Absolute || mode == "absolute" && !s.Absolute) {
+			in.Fail(document.CodeConflict, "mode", "the instrument measures "+mode+" pressure")
+		}
+	}
+	if h, ok := in.Optional("half_width_m"); ok {
+		s.HalfWidthM = h
+		if in.Err() == nil && !(h >= 0 && h <= 1000) {
+			in.Fail(document.CodeRange, "half_width_m", "must be from 0 to 1000 m")
+		}
+	}
+	return s
+}
+
+func readVisit(in *document.Reader, mode string, around *Around) Site {
+	var s Site
+	s.StandardAboveM = in.Number("standard_above_m")
+	s.Absolute = mode == "absolute"
+	fluid := in.Choice("fluid", "air", "nitrogen", "helium", "argon", "co2", "water", "mercury", "oil", "other")
+	density, given := in.Optional("fluid_density_kg_m3")
+	s.gravity(in)
+	if in.Err() == nil && !(s.StandardAboveM >= -1000 && s.StandardAboveM <= 1000) {
+		in.Fail(document.CodeRange, "standard_above_m", "must be from -1000 to 1000 m")
+	}
+	if in.Err() == nil && given && !(density >= 0 && density <= 20000) {
+		in.Fail(document.CodeRange, "fluid_density_kg_m3", "must be from 0 to 20000 kg/m³")
+	}
+	if in.Err() != nil || s.StandardAboveM == 0 {
+		s.Notes = nil // on one level nothing of it matters
+		return s
+	}
+	if mode == "differential" {
+		in.Fail(document.CodeConflict, "standard_above_m", "both legs of a differential measurement have a column; note the pressures at the instrument")
+		return s
+	}
+	if !s.Absolute {
+		air, notes := around.Air()
+		s.AirDensity, s.Notes = air, append(s.Notes, notes...)
+	}
+	t := around.TemperatureC
+	assumed := func() {
+		if !around.HasTemperature {
+			t = usualTemperature
+			s.Notes = append(s.Notes, Note{"usual_temperature", in.Path("fluid"), "the temperature is not noted: the fluid is taken as being at 20 °C"})
+		}
+	}
+	var err error
+	switch m, gas := medium.MolarMass(fluid); {
+	case given:
+		s.Density = density
+	case gas:
+		assumed()
+		s.Gas, s.FollowsPoint, s.MolarMass, s.TemperatureC = true, true, m, t
+		if !s.Absolute {
+			s.Ambient = around.Ambient
+		}
+	case fluid == "water":
+		assumed()
+		s.Density, err = medium.Water(t, usualPressure)
+	case fluid == "mercury":
+		assumed()
+		s.Density, err = medium.Mercury(t)
+	default:
+		in.Fail(document.CodeMissing, "fluid_density_kg_m3", "the density of this fluid must be given")
+	}
+	if err != nil && in.Err() == nil {
+		in.Fail(document.CodeRange, "fluid", document.AsFault(err).Message)
+	}
+	return s
+}
+
+// gravity takes a measured value, or that of the ellipsoid at a latitude, or the conventional one, with how far each may be off.
+func (s *Site) gravity(in *document.Reader) {
+	g, measured := in.Optional("gravity_m_s2")
+	latitude, placed := in.Optional("latitude_deg")
+	height := in.NumberOr("height_m", 0)
+	switch {
+	case in.Err() != nil:
+	case measured && placed:
+		in.Fail(document.CodeConflict, "latitude_deg", "give gravity or the latitude, not both")
+	case measured:
+		s.Gravity = g
+		if !(g > 9 && g < 10) {
+			in.Fail(document.CodeRange, "gravity_m_s2", "must be between 9 and 10 m/s²")
+		}
+	case placed:
+		normal, err := medium.NormalGravity(medium.WGS84, latitude, height)
+		if err != nil {
+			f := document.AsFault(err)
+			in.Fail(f.Code, f.Field, f.Message)
+		}
+		s.Gravity, s.GravityHalf, s.GravityFrom = normal, localGravity, "head.latitude_deg"
+	default:
+		s.Gravity, s.GravityHalf, s.GravityFrom = medium.StandardGravity, anyGravity, "head"
+		s.Notes = append(s.Notes, Note{"usual_gravity", in.Path("gravity_m_s2"), "neither gravity nor latitude is noted: 9.80665 m/s² is taken"})
+	}
+}
+
+// At returns the correction for a reading: pressure at the instrument minus that at the standard.
+//
+// Takes:   the pressure at the standard in Pa, as the instrument's mode counts it.
+// Gives:   pascals.
+// Refuses: ok is false for a gas column below absolute zero pressure.
+func (s *Site) At(pressure float64) (correction float64, ok bool) {
+	c := s.Column
+	if s.FollowsPoint {
+		c.PressurePa = pressure + s.Ambient
+		if c.PressurePa < 0 {
+			return 0, false
+		}
+	}
+	return Correction(c), true
+}
+
+// Unsure returns the half-widths that the difference of level and gravity add to a correction, in Pa: both count in proportion.
+func (s *Site) Unsure(correction float64) (level, gravity float64) {
+	if s.StandardAboveM != 0 {
+		level = math.Abs(correction / s.StandardAboveM * s.HalfWidthM)
+		gravity = math.Abs(correction / s.Gravity * s.GravityHalf)
+	}
+	return level, gravity
+}
