@@ -39,6 +39,20 @@ type contentE struct {
 	SHA256 string `json:"sha256"`
 }
 
+// halfBackup begins the name of the database's copy inside the data folder while a backup is under way.
+const halfBackup = "backup-"
+
+// removeHalves deletes what a backup left that was cut short; whoever calls it holds the database's lock, so that none is under way.
+func removeHalves(dir string) error {
+	list, err := os.ReadDir(dir)
+	for _, e := range list {
+		if e.Type().IsRegular() && strings.HasPrefix(e.Name(), halfBackup) {
+			err = errors.Join(err, os.Remove(filepath.Join(dir, e.Name())))
+		}
+	}
+	return err
+}
+
 // ErrBackup is wrapped when a file is not a whole backup.
 var ErrBackup = errors.New("this is not a whole backup")
 
@@ -48,7 +62,7 @@ var ErrBackup = errors.New("this is not a whole backup")
 // The copy holds the hashes of passwords and the server's keys: it must be kept as the data folder is.
 func (s *Store) Backup(to io.Writer, authority bool) (err error) {
 	// The database is copied first, beside the data, so that a slow reader never holds up the writers.
-	f, err := os.CreateTemp(s.dir, "backup-*")
+	f, err := os.CreateTemp(s.dir, halfBackup+"*")
 	if err != nil {
 		return &Error{"write", s.dir, err, ""}
 	}

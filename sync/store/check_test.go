@@ -267,7 +267,13 @@ func TestBackupWhileWriting(t *testing.T) {
 func TestHalfABackupIsRefused(t *testing.T) {
 	dir := t.TempDir()
 	filled(t, dir)
+	if err := os.WriteFile(filepath.Join(dir, "backup-123"), []byte("half a copy"), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	s := open(t, dir)
+	if list, err := filepath.Glob(filepath.Join(dir, "backup-*")); err != nil || len(list) != 0 {
+		t.Errorf("a copy that was cut short is still there: %v, %v", list, err)
+	}
 	var whole bytes.Buffer
 	if err := s.Backup(&whole, false); err != nil {
 		t.Fatal(err)

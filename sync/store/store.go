@@ -108,7 +108,7 @@ func OpenWith(dir string, o Options) (*Store, error) {
 		return nil, &Error{"open", path, err, hint}
 	}
 	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
-	if err := s.migrate(); err != nil {
+	if err := errors.Join(s.migrate(), removeHalves(dir)); err != nil {
 		return nil, errors.Join(&Error{"migrate", path, err, ""}, db.Close())
 	}
 	go s.write()
