@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"crypto/rand"
-	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -11,15 +10,12 @@ import (
 	"net/http"
 	"os"
 	"os/signal"
-	"path/filepath"
-	"strings"
 	"syscall"
 	"time"
 
 	"gaugewright/server/api"
 	"gaugewright/server/auth"
 	"gaugewright/server/config"
-	"gaugewright/server/secure"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
 	"gaugewright/webapp"
@@ -61,7 +57,8 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if err := firstAdministrator(keeper, c.FirstPassword, out); err != nil {
 		return err
 	}
-	deps := api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: c.TLS() || c.BehindProxy, Proxy: c.BehindProxy}
+	deps := api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: c.TLS() || c.BehindProxy, Proxy: c.BehindProxy,
+		HSTS: (c.TLS() || c.BehindProxy) && !c.OwnCA}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	if c.Upstream != "" {
@@ -89,17 +86,16 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	main := patient(h)
 	servers := []*http.Server{main}
 	failed := make(chan error, 2)
-	if c.OwnCA {
-		if err := ownAuthority(main, s.Dir(), out); err != nil {
+	plain, err := secured(main, c, s.Dir(), socket.Addr(), out)
+	if err != nil {
+		return errors.Join(err, socket.Close())
+	}
+	if plain != nil {
+		helper, err := servePlain(plain, c.PlainAddress, out, failed)
+		if err != nil {
 			return errors.Join(err, socket.Close())
 		}
-		if c.PlainAddress != "" {
-			helper, err := helpTrust(s.Dir(), c.PlainAddress, socket.Addr(), out, failed)
-			if err != nil {
-				return errors.Join(err, socket.Close())
-			}
-			servers = append(servers, helper)
-		}
+		servers = append(servers, helper)
 	}
 	go func() {
 		if c.TLS() {
@@ -108,6 +104,9 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 			failed <- main.Serve(socket)
 		}
 	}()
+	if _, err := fmt.Fprintln(out, "ready"); err != nil {
+		return err
+	}
 	select {
 	case err := <-failed:
 		return err
@@ -123,45 +122,6 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 
 func patient(h http.Handler) *http.Server {
 	return &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
-}
-
-// ownAuthority gives a server a certificate of the data folder's own authority, for all this machine's names.
-func ownAuthority(server *http.Server, dir string, out io.Writer) error {
-	a, err := secure.OpenAuthority(filepath.Join(dir, "authority"), time.Now)
-	if err != nil {
-		return err
-	}
-	names, err := secure.Names()
-	if err != nil {
-		return err
-	}
-	cert, err := a.Server(names)
-	if err != nil {
-		return err
-	}
-	server.TLSConfig = &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}
-	_, err = fmt.Fprintf(out, "certificate for %s\nroot fingerprint %s\n", strings.Join(names, ", "), a.Fingerprint())
-	return err
-}
-
-// helpTrust serves the page that tells a phone how to trust the authority.
-func helpTrust(dir, address string, main net.Addr, out io.Writer, failed chan<- error) (*http.Server, error) {
-	a, err := secure.OpenAuthority(filepath.Join(dir, "authority"), time.Now)
-	if err != nil {
-		return nil, err
-	}
-	_, port, err := net.SplitHostPort(main.String())
-	if err != nil {
-		return nil, err
-	}
-	socket, err := net.Listen("tcp", address)
-	if err != nil {
-		return nil, err
-	}
-	server := patient(secure.Trust(a, port))
-	go func() { failed <- server.Serve(socket) }()
-	_, err = fmt.Fprintf(out, "how a phone trusts it: http://%s/trust\n", socket.Addr())
-	return server, err
 }
 
 // firstAdministrator makes an account where there is none; a password that was not given is made up and printed this once.

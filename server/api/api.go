@@ -32,7 +32,8 @@ type Deps struct {
 	Client  fs.FS
 	Now     func() time.Time
 	Version string
-	Secure  bool // reached by TLS: the cookie is __Host- and HSTS is sent
+	Secure  bool // reached by TLS: the cookie is __Host-
+	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
 	Proxy   bool // a proxy on this or the private network stands in front and names the sender's address
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
@@ -116,7 +117,7 @@ func notFound(echo.Context) error { return echo.ErrNotFound }
 
 func (s *server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
-		site.Headers(c.Response().Header(), s.Secure)
+		site.Headers(c.Response().Header(), s.HSTS)
 		return next(c)
 	}
 }

@@ -18,6 +18,8 @@ type Config struct {
 	Address       string // where the work is served
 	Cert, Key     string // TLS from files
 	OwnCA         bool   // TLS by the plant's own authority
+	ACME          string // TLS by a certificate fetched for this host
+	ACMEDirectory string // from where; "" for a public directory
 	BehindProxy   bool   // TLS ends in front
 	PlainAddress  string // where plain HTTP tells phones what to do; "" for nowhere
 	FirstPassword string // of the first administrator; "" for a random one
@@ -34,7 +36,7 @@ type Config struct {
 }
 
 // TLS says whether the server itself speaks TLS.
-func (c *Config) TLS() bool { return c.Cert != "" || c.OwnCA }
+func (c *Config) TLS() bool { return c.Cert != "" || c.OwnCA || c.ACME != "" }
 
 var (
 	// ErrShown is returned when a message, or the help that was asked for, was written already.
@@ -122,7 +124,7 @@ func (c *Config) check() error {
 		return refuse("--upstream and --upstream-name go together with the variable %sUPSTREAM_PASSWORD; --upstream-ca goes with them", prefix)
 	}
 	ways := 0
-	for _, on := range []bool{c.Cert != "", c.OwnCA, c.BehindProxy} {
+	for _, on := range []bool{c.Cert != "", c.OwnCA, c.ACME != "", c.BehindProxy} {
 		if on {
 			ways++
 		}
@@ -133,14 +135,18 @@ func (c *Config) check() error {
 	case (c.Cert == "") != (c.Key == ""):
 		return refuse("--cert and --key go together")
 	case ways > 1:
-		return refuse("give one of --cert with --key, --own-ca, --behind-proxy")
+		return refuse("give one of --cert with --key, --own-ca, --acme, --behind-proxy")
+	case c.ACMEDirectory != "" && c.ACME == "":
+		return refuse("--acme-directory goes with --acme")
 	case ways == 0 && !Loopback(c.Address):
 		return refuse("%s can be reached from other machines, where passwords would travel openly and phones get neither camera nor storage: "+
-			"give --own-ca, or --cert and --key, or --behind-proxy where TLS ends in front", c.Address)
+			"give --own-ca, or --acme, or --cert and --key, or --behind-proxy where TLS ends in front", c.Address)
 	}
 	switch {
 	case c.PlainAddress == auto && c.OwnCA:
 		c.PlainAddress = ":8081"
+	case c.PlainAddress == auto && c.ACME != "":
+		c.PlainAddress = ":80"
 	case c.PlainAddress == auto || c.PlainAddress == nowhere:
 		c.PlainAddress = ""
 	case !c.TLS():

@@ -83,6 +83,13 @@ func TestRefused(t *testing.T) {
 		{"serve", "--data d --cert c --key k --own-ca", "", "one of"},
 		{"serve", "--data d --behind-proxy --own-ca", "", "one of"},
 		{"serve", "--data d --plain-addr :80", "", "goes with TLS"},
+		{"serve", "--data d --acme plant.example --own-ca", "", "one of"},
+		{"serve", "--data d --acme-directory https://ca.example/d", "", "goes with --acme"},
+		{"serve", "--data d --acme plant.example", "GAUGEWRIGHT_ACME_DIRECTORY=http://ca.example/d", "https://"},
+		{"serve", "--data d", "GAUGEWRIGHT_ACME=10.0.0.1", "not the full name"},
+		{"serve", "--data d", "GAUGEWRIGHT_ACME=https://plant.example", "not the full name"},
+		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant", "not the full name"},
+		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant..example", "not the full name"},
 		{"serve", "--data d more", "", `"more"`},
 		{"demo", "--data d", "GAUGEWRIGHT_SEED=-1", "whole number"},
 	} {
@@ -107,14 +114,16 @@ func TestRefused(t *testing.T) {
 
 func TestTaken(t *testing.T) {
 	for args, plain := range map[string]string{
-		"--addr localhost:0":                            "",
-		"--addr 127.0.0.9:8080":                         "",
-		"--addr :8080 --behind-proxy":                   "",
-		"--addr :8443 --own-ca":                         ":8081",
-		"--addr :8443 --own-ca --plain-addr none":       "",
-		"--addr :8443 --cert c --key k":                 "",
-		"--addr :8443 --cert c --key k --own-ca=no0":    "refused",
-		"--addr :443 --cert c --key k --plain-addr :80": ":80",
+		"--addr localhost:0":                         "",
+		"--addr 127.0.0.9:8080":                      "",
+		"--addr :8080 --behind-proxy":                "",
+		"--addr :8443 --own-ca":                      ":8081",
+		"--addr :8443 --own-ca --plain-addr none":    "",
+		"--addr :8443 --cert c --key k":              "",
+		"--addr :8443 --cert c --key k --own-ca=no0": "refused",
+		"--addr :443 --acme plant.example":           ":80",
+		"--addr :443 --acme plant-2.example --acme-directory https://ca.plant.example/d --plain-addr none": "",
+		"--addr :443 --cert c --key k --plain-addr :80":                                                    ":80",
 	} {
 		c, err := read(t, "serve", "--data d "+args)
 		if (err != nil) != (plain == "refused") || err == nil && c.PlainAddress != plain {

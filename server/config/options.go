@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"net"
+	"net/url"
 	"strconv"
 	"strings"
 )
@@ -36,8 +37,10 @@ var options = []option{
 	text("cert", "", "TLS certificate (PEM); phones need TLS", isAny, func(c *Config) *string { return &c.Cert }),
 	text("key", "", "its key (PEM)", isAny, func(c *Config) *string { return &c.Key }),
 	truth("own-ca", "TLS by a private authority made in the data folder; phones must trust it once", func(c *Config) *bool { return &c.OwnCA }),
+	text("acme", "", "TLS by a certificate fetched and renewed (RFC 8555) for this host; it takes the directory's terms as accepted", isHost, func(c *Config) *string { return &c.ACME }),
+	text("acme-directory", "", "where --acme fetches it; a public directory if not given", isDirectory, func(c *Config) *string { return &c.ACMEDirectory }),
 	truth("behind-proxy", "TLS ends at a proxy in front; plain HTTP is then taken on any address", func(c *Config) *bool { return &c.BehindProxy }),
-	text("plain-addr", auto, "with TLS: where plain HTTP tells phones what to do; auto: :8081 with --own-ca, else none", isPlainAddress,
+	text("plain-addr", auto, "with TLS: where plain HTTP tells phones what to do; auto: :8081 with --own-ca, :80 with --acme, else none", isPlainAddress,
 		func(c *Config) *string { return &c.PlainAddress }).shown(func(c *Config) string { return cmp.Or(c.PlainAddress, nowhere) }),
 	secret(text("first-password", "", "the first administrator's password, where there is no account", isPassword, func(c *Config) *string { return &c.FirstPassword })),
 	text("upstream", "", "makes this a hub: the address of the office, or of another hub, that it forwards to", isAny, func(c *Config) *string { return &c.Upstream }),
@@ -104,6 +107,24 @@ func isPlainAddress(s string) error {
 		return nil
 	}
 	return isAddress(s)
+}
+
+func isHost(s string) error {
+	ok := s == "" || strings.Contains(s, ".") && len(s) <= 253 && net.ParseIP(s) == nil
+	for label := range strings.SplitSeq(s, ".") {
+		ok = ok && (s == "" || label != "" && len(label) <= 63 && strings.Trim(label, "abcdefghijklmnopqrstuvwxyz0123456789-") == "" && label[0] != '-')
+	}
+	if !ok {
+		return errors.New("not the full name of a host, in small letters")
+	}
+	return nil
+}
+
+func isDirectory(s string) error {
+	if u, err := url.Parse(s); s != "" && (err != nil || u.Scheme != "https" || u.Host == "") {
+		return errors.New("not an address that begins with https://")
+	}
+	return nil
 }
 
 func isPassword(s string) error {

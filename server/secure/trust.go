@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"html/template"
-	"net"
 	"net/http"
 
 	"github.com/skip2/go-qrcode"
@@ -60,16 +59,8 @@ func Trust(a *Authority, securePort string) http.Handler {
 		send(w, png)
 	})
 	mux.HandleFunc("GET /", func(w http.ResponseWriter, r *http.Request) {
-		host := r.Host
-		if h, _, err := net.SplitHostPort(host); err == nil {
-			host = h
-		}
-		target := "https://" + host
-		if securePort != "443" {
-			target = "https://" + net.JoinHostPort(host, securePort)
-		}
 		var b bytes.Buffer
-		if err := page.Execute(&b, map[string]string{"Secure": target + "/", "Fingerprint": a.Fingerprint()}); err != nil {
+		if err := page.Execute(&b, map[string]string{"Secure": "https://" + secureHost(r.Host, securePort) + "/", "Fingerprint": a.Fingerprint()}); err != nil {
 			http.Error(w, "the page cannot be made", http.StatusInternalServerError)
 			return
 		}

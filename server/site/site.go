@@ -16,14 +16,14 @@ import (
 const Policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; " +
 	"worker-src 'self'; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// Headers sets what every answer carries.
-func Headers(h http.Header, secure bool) {
+// Headers sets what every answer carries; with hsts, that browsers use TLS alone for a year.
+func Headers(h http.Header, hsts bool) {
 	h.Set("Content-Security-Policy", Policy)
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=()")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
-	if secure {
+	if hsts {
 		h.Set("Strict-Transport-Security", "max-age=31536000")
 	}
 }
