@@ -39,7 +39,7 @@ func seedDemo(s *store.Store, o demo.Options, out io.Writer) error {
 		return err
 	}
 	if last > 0 {
-		_, err := fmt.Fprintln(out, "the folder is not empty and is served as it is; its passwords were shown when it was made (anew with: gaugewright users add)")
+		_, err := fmt.Fprintln(out, "the folder is not empty and is served as it is; its passwords were shown when it was made (anew with: gaugewright users password)")
 		return err
 	}
 	r, err := demo.Seed(context.Background(), s, o)

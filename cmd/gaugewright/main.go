@@ -27,7 +27,7 @@ func commands() []command {
 		{"import", "take in a list of instruments", importRegister},
 		{"label", "draw QR labels for instruments", label},
 		{"plan", "check test programmes before they are run", plan},
-		{"users", "list, add or revoke accounts", users},
+		{"users", "list, add, revoke or restore accounts; give a new password", users},
 		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {
 			_, err := fmt.Fprintln(out, version)
 			return err

@@ -147,6 +147,6 @@ func firstAdministrator(k *auth.Keeper, password string, out io.Writer) error {
 		_, err = fmt.Fprintln(out, "first log-in: name administrator, with the password that was given")
 		return err
 	}
-	_, err = fmt.Fprintf(out, "first log-in: name administrator, password %s\n(shown this once; change it with: gaugewright users add)\n", password)
+	_, err = fmt.Fprintf(out, "first log-in: name administrator, password %s\n(shown this once; change it with: gaugewright users password)\n", password)
 	return err
 }

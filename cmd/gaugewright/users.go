@@ -16,7 +16,7 @@ import (
 )
 
 func users(args []string, in io.Reader, out, warn io.Writer) error {
-	const usage = "users list|add|revoke --data DIR [--name NAME] [--role technician|reviewer|administrator|hub] [--id ID]; add reads the password from standard input"
+	const usage = "users list|add|password|revoke|restore --data DIR [--name NAME] [--role technician|reviewer|administrator|hub] [--id ID]; add and password read it from standard input"
 	if len(args) == 0 {
 		return errors.New(usage)
 	}
@@ -43,8 +43,12 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 			err = listUsers(k, out)
 		case "add":
 			err = addUser(k, *id, *name, auth.Role(*role), in, out)
+		case "password":
+			err = setPassword(k, *name, in, out)
 		case "revoke":
-			err = revokeUser(k, *name, out)
+			err = alterUser(k, *name, "revoked", k.Revoke, out)
+		case "restore":
+			err = alterUser(k, *name, "restored", k.Restore, out)
 		default:
 			err = errors.New(usage)
 		}
@@ -67,8 +71,8 @@ func listUsers(k *auth.Keeper, out io.Writer) error {
 }
 
 func addUser(k *auth.Keeper, id, name string, role auth.Role, in io.Reader, out io.Writer) error {
-	password, err := bufio.NewReader(in).ReadString('\n')
-	if err != nil && !errors.Is(err, io.EOF) {
+	password, err := readPassword(in)
+	if err != nil {
 		return err
 	}
 	if id == "" {
@@ -76,7 +80,7 @@ func addUser(k *auth.Keeper, id, name string, role auth.Role, in io.Reader, out 
 			return err
 		}
 	}
-	u, err := k.Add(id, name, role, strings.TrimRight(password, "\r\n"))
+	u, err := k.Add(id, name, role, password)
 	if err != nil {
 		return err
 	}
@@ -84,17 +88,35 @@ func addUser(k *auth.Keeper, id, name string, role auth.Role, in io.Reader, out 
 	return err
 }
 
-func revokeUser(k *auth.Keeper, name string, out io.Writer) error {
+func readPassword(in io.Reader) (string, error) {
+	line, err := bufio.NewReader(in).ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return "", err
+	}
+	return strings.TrimRight(line, "\r\n"), nil
+}
+
+func setPassword(k *auth.Keeper, name string, in io.Reader, out io.Writer) error {
+	password, err := readPassword(in)
+	if err != nil {
+		return err
+	}
+	return alterUser(k, name, "has a new password, and the log-ins made with the old one have ended",
+		func(id string) error { return k.SetPassword(id, password) }, out)
+}
+
+// alterUser changes the account of a name and says so.
+func alterUser(k *auth.Keeper, name, said string, alter func(id string) error, out io.Writer) error {
 	list, err := k.Users()
 	if err != nil {
 		return err
 	}
 	for _, u := range list {
 		if strings.EqualFold(u.Name, strings.TrimSpace(name)) {
-			if err := k.Revoke(u.ID); err != nil {
+			if err := alter(u.ID); err != nil {
 				return err
 			}
-			_, err := fmt.Fprintln(out, u.Name, "revoked")
+			_, err := fmt.Fprintln(out, u.Name, said)
 			return err
 		}
 	}

@@ -5,10 +5,12 @@ import (
 	"crypto/rand"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"mime"
 	"net/http"
+	"strings"
 	"sync"
 	"time"
 
@@ -49,8 +51,9 @@ type server struct {
 }
 
 const (
-	maxJSON = 8 << 20
-	maxSync = 16 << 20
+	maxJSON  = 8 << 20
+	maxLogin = 64 << 10 // a guest sends it
+	maxSync  = 16 << 20
 )
 
 // New returns the handler of everything: the route table.
@@ -66,11 +69,10 @@ func New(d Deps) http.Handler {
 	e.Use(middleware.Recover(), s.headers, middleware.GzipWithConfig(middleware.GzipConfig{MinLength: 1024, Skipper: func(c echo.Context) bool {
 		return len(c.Path()) < 5 || c.Path()[:5] != "/api/" || c.Path() == "/api/backup" // which is pressed already
 	}}))
-	cross := http.NewCrossOriginProtection()
-	api := e.Group("/api", echo.WrapMiddleware(cross.Handler), noStore)
+	api := e.Group("/api", sameOrigin, noStore)
 
 	api.GET("/version", s.version)
-	api.POST("/login", s.login, limit(maxJSON))
+	api.POST("/login", s.login, limit(maxLogin))
 	api.POST("/refresh", s.renew)
 	api.POST("/logout", s.logout)
 
@@ -84,8 +86,13 @@ func New(d Deps) http.Handler {
 	api.GET("/hub", s.forwarding, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
 
+	api.GET("/logins", s.logins, everybody)
+	api.DELETE("/logins", s.endOtherLogins, everybody)
+	api.DELETE("/logins/:id", s.endLogin, everybody)
+
 	reviewer := s.allow(auth.Reviewer, auth.Administrator)
 	office := api.Group("/office", reviewer)
+	office.Any("/*", otherMethod(e))
 	office.GET("/day", s.day)
 	office.GET("/visits/:id", s.officeVisit)
 	office.POST("/visits/:id/approve", s.approve, limit(maxJSON))
@@ -105,15 +112,47 @@ func New(d Deps) http.Handler {
 	api.GET("/users", s.users, admin)
 	api.POST("/users", s.addUser, admin, limit(maxJSON))
 	api.POST("/users/:id/revoke", s.revoke, admin)
+	api.POST("/users/:id/restore", s.restore, admin)
+	api.POST("/users/:id/password", s.setPassword, admin, limit(maxLogin))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)
-	api.Any("/*", notFound)
+	api.Any("/*", otherMethod(e))
 	e.Any("/*", echo.WrapHandler(site.Handler(d.Client)))
 	return e
 }
 
 func notFound(echo.Context) error { return echo.ErrNotFound }
+
+// otherMethod answers what no route took: with the methods that the path has, or as not found where it has none.
+func otherMethod(e *echo.Echo) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		var has []string
+		probe := e.NewContext(c.Request(), nil)
+		for _, m := range []string{http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodDelete} {
+			e.Router().Find(m, c.Request().URL.Path, probe)
+			if !strings.HasSuffix(probe.Path(), "*") {
+				has = append(has, m)
+			}
+		}
+		if len(has) == 0 {
+			return echo.ErrNotFound
+		}
+		c.Response().Header().Set("Allow", strings.Join(has, ", "))
+		return echo.ErrMethodNotAllowed
+	}
+}
+
+// sameOrigin refuses a request that a page of another site makes a browser send.
+func sameOrigin(next echo.HandlerFunc) echo.HandlerFunc {
+	cross := http.NewCrossOriginProtection()
+	return func(c echo.Context) error {
+		if err := cross.Check(c.Request()); err != nil {
+			return fmt.Errorf("%w: %w", errOrigin, err)
+		}
+		return next(c)
+	}
+}
 
 func (s *server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
@@ -148,6 +187,10 @@ var statuses = []struct {
 	{auth.ErrToken, http.StatusUnauthorized, "token"},
 	{auth.ErrRevoked, http.StatusForbidden, "revoked"},
 	{auth.ErrTooMany, http.StatusTooManyRequests, "too_many"},
+	{auth.ErrBusy, http.StatusServiceUnavailable, "busy"},
+	{auth.ErrEnded, http.StatusConflict, "account_revoked"},
+	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
+	{errOrigin, http.StatusForbidden, "origin"},
 	{auth.ErrInput, http.StatusBadRequest, "range"},
 	{errRole, http.StatusForbidden, "role"},
 	{errDate, http.StatusBadRequest, "range"},
@@ -176,6 +219,8 @@ var statuses = []struct {
 }
 
 var (
+	errOrigin = errors.New("the request comes from a page of another site")
+
 	errRole = errors.New("your role may not do this")
 	errType = errors.New("the body must be application/json")
 
@@ -197,8 +242,11 @@ func (s *server) refuse(err error, c echo.Context) {
 		status, code, message = http.StatusRequestEntityTooLarge, "too_large", "the body is too large"
 	case errors.As(err, &he):
 		status, code, message = he.Code, "http", http.StatusText(he.Code)
-		if he.Code == http.StatusNotFound {
+		switch he.Code {
+		case http.StatusNotFound:
 			code = "not_found"
+		case http.StatusMethodNotAllowed:
+			code = "method"
 		}
 	default:
 		for _, k := range statuses {
@@ -207,6 +255,9 @@ func (s *server) refuse(err error, c echo.Context) {
 				break
 			}
 		}
+	}
+	if status == http.StatusServiceUnavailable || status == http.StatusTooManyRequests {
+		c.Response().Header().Set("Retry-After", "5")
 	}
 	if status == http.StatusInternalServerError {
 		c.Logger().Error(err)

@@ -157,6 +157,14 @@ func TestWhoMay(t *testing.T) {
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
 		{"POST", "/api/backup", "", admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
+		{"POST", "/api/users/nobody/restore", "", [4]int{401, 403, 403, 400}},
+		{"POST", "/api/users/nobody/password", `{"password":"` + secret + `"}`, [4]int{401, 403, 403, 400}},
+		{"GET", "/api/logins", "", everybody},
+		{"DELETE", "/api/logins/none", "", [4]int{401, 404, 404, 404}},
+		{"DELETE", "/api/version", "", [4]int{405, 405, 405, 405}},
+		{"GET", "/api/login", "", [4]int{405, 405, 405, 405}},
+		{"PATCH", "/api/users", "", [4]int{405, 405, 405, 405}},
+		{"POST", "/api/office/day", "", [4]int{401, 403, 405, 405}},
 		{"GET", "/api/nothing", "", [4]int{404, 404, 404, 404}},
 		{"POST", "/api/refresh", "", [4]int{401, 401, 401, 401}},
 	}
@@ -306,8 +314,10 @@ func TestForgedTokensAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	sum := sha256.Sum256([]byte(p.cookies["administrator"].Value))
+	sid := hex.EncodeToString(sum[:])
 	base := func() jwt.MapClaims {
-		return jwt.MapClaims{"iss": p.store.StoreID(), "aud": "gaugewright", "sub": id("administrator"), "name": "administrator", "exp": p.now.Add(time.Minute).Unix()}
+		return jwt.MapClaims{"sid": sid, "iss": p.store.StoreID(), "aud": "gaugewright", "sub": id("administrator"), "name": "administrator", "exp": p.now.Add(time.Minute).Unix()}
 	}
 	sign := func(m jwt.SigningMethod, typ string, key any, alter func(jwt.MapClaims)) string {
 		c := base()
@@ -334,6 +344,7 @@ func TestForgedTokensAreRefused(t *testing.T) {
 		"audience":     sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["aud"] = "x" }),
 		"expired":      sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["exp"] = p.now.Add(-time.Minute).Unix() }),
 		"no expiry":    sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { delete(c, "exp") }),
+		"no log-in":    sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { delete(c, "sid") }),
 		"another user": sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["sub"] = "x" }),
 		"garbage":      "a.b.c",
 	}
@@ -376,8 +387,14 @@ func TestBodies(t *testing.T) {
 	}
 	r = httptest.NewRequest("POST", "/api/logout", nil)
 	r.Header.Set("Sec-Fetch-Site", "cross-site")
-	if a := p.send(r); a.status != 403 {
-		t.Errorf("from another site: %d", a.status)
+	if a := p.send(r); a.status != 403 || !strings.HasPrefix(string(a.body), `{"error":{"code":"origin",`) {
+		t.Errorf("from another site: %d %s", a.status, a.body)
+	}
+	if a := p.do("", "GET", "/api/login", ""); a.header.Get("Allow") != "POST" {
+		t.Errorf("a wrong method: Allow %q", a.header.Get("Allow"))
+	}
+	if a := p.do("", "DELETE", "/api/blobs/x", ""); a.status != 405 || a.header.Get("Allow") != "GET, HEAD, PUT" {
+		t.Errorf("a wrong method: %d, Allow %q", a.status, a.header.Get("Allow"))
 	}
 }
 

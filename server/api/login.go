@@ -61,7 +61,7 @@ func (s *server) login(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	l, err := s.Keeper.Login(in.Name, in.Password, c.RealIP())
+	l, err := s.Keeper.LoginFrom(in.Name, in.Password, auth.Origin{Address: c.RealIP(), Device: c.Request().UserAgent()})
 	if err != nil {
 		return err
 	}
@@ -123,6 +123,72 @@ func (s *server) addUser(c echo.Context) error {
 
 func (s *server) revoke(c echo.Context) error {
 	if err := s.Keeper.Revoke(c.Param("id")); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+func (s *server) restore(c echo.Context) error {
+	if err := s.Keeper.Restore(c.Param("id")); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+func (s *server) setPassword(c echo.Context) error {
+	var in struct {
+		Password string `json:"password"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if err := s.Keeper.SetPassword(c.Param("id"), in.Password); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+// own returns who asks, and the refresh token of the log-in they ask with; "" without a cookie.
+func (s *server) own(c echo.Context) (auth.User, string, error) {
+	u, ok := c.Get("user").(auth.User)
+	if !ok {
+		return auth.User{}, "", auth.ErrToken
+	}
+	if k, err := c.Cookie(s.cookieName()); err == nil {
+		return u, k.Value, nil
+	}
+	return u, "", nil
+}
+
+func (s *server) logins(c echo.Context) error {
+	u, token, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	list, err := s.Keeper.Sessions(u.ID, token)
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"logins": list})
+}
+
+func (s *server) endLogin(c echo.Context) error {
+	u, _, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	if err := s.Keeper.EndSession(u.ID, c.Param("id")); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
+}
+
+func (s *server) endOtherLogins(c echo.Context) error {
+	u, token, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	if err := s.Keeper.EndOtherSessions(u.ID, token); err != nil {
 		return err
 	}
 	return c.NoContent(http.StatusNoContent)

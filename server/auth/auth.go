@@ -3,9 +3,7 @@ package auth
 
 import (
 	"crypto/rand"
-	"crypto/sha256"
 	"encoding/base64"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -56,6 +54,10 @@ var (
 	ErrToken = errors.New("the log-in has ended")
 	// ErrRevoked is returned when the user was revoked.
 	ErrRevoked = errors.New("the account was revoked")
+	// ErrBusy is returned when too many passwords wait to be checked.
+	ErrBusy = errors.New("too many log-ins at once; try again in a moment")
+	// ErrEnded is wrapped when an account that was revoked would be made again without a word.
+	ErrEnded = errors.New("the account was revoked; restore it first")
 	// ErrInput is wrapped when an account's data cannot be taken.
 	ErrInput = errors.New("cannot make this account")
 )
@@ -73,9 +75,10 @@ type Keeper struct {
 	key            []byte
 	issuer         string
 	now            func() time.Time
-	hashing        chan struct{} // at most two hashes at once: each takes 19 MiB and a core
+	hashing        hashing
 	mu             sync.Mutex
 	failures       map[string]failure
+	logins         sync.Mutex // so that a log-in that is being renewed is not brought back while it is ended
 }
 
 type failure struct {
@@ -100,7 +103,7 @@ func New(s *store.Store, now func() time.Time) (*Keeper, error) {
 		}
 	}
 	return &Keeper{users: s.Private("users"), refresh: s.Private("refresh"), key: key, issuer: s.StoreID(), now: now,
-		hashing: make(chan struct{}, 2), failures: map[string]failure{}}, nil
+		hashing: newHashing(), failures: map[string]failure{}}, nil
 }
 
 func nameKey(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
@@ -127,15 +130,14 @@ func (k *Keeper) put(a account) error {
 
 // Add makes an account, or gives an existing one of that name a new password and role.
 //
-// Refuses: ErrInput for a name of other than 1 to 64 characters, an unknown role or a password below 10 characters.
+// Refuses: ErrInput for a name of other than 1 to 64 characters, an unknown role or a password below 10 characters; ErrEnded for a revoked
+// account, which Restore gives back; ErrBusy.
 func (k *Keeper) Add(id, name string, role Role, password string) (User, error) {
 	switch {
 	case nameKey(name) == "" || len(name) > 64:
 		return User{}, fmt.Errorf("%w: the name needs 1 to 64 characters", ErrInput)
 	case !slices.Contains(Roles, role):
 		return User{}, fmt.Errorf("%w: the role is technician, reviewer, administrator or hub", ErrInput)
-	case len(password) < 10 || len(password) > 256:
-		return User{}, fmt.Errorf("%w: the password needs 10 to 256 characters", ErrInput)
 	case !change.IsID(id):
 		return User{}, fmt.Errorf("%w: %q is not an id", ErrInput, id)
 	}
@@ -143,12 +145,13 @@ func (k *Keeper) Add(id, name string, role Role, password string) (User, error) 
 	if err != nil {
 		return User{}, err
 	}
+	if old != nil && old.Revoked {
+		return User{}, fmt.Errorf("%w: %s", ErrEnded, old.Name)
+	}
 	if old != nil {
 		id = old.ID
 	}
-	k.hashing <- struct{}{}
-	hash, err := hashPassword(password)
-	<-k.hashing
+	hash, err := k.hash(password)
 	if err != nil {
 		return User{}, err
 	}
@@ -174,40 +177,44 @@ func (k *Keeper) Users() (list []User, err error) {
 
 // Revoke ends an account: its log-ins die at once, and what its devices still send goes to quarantine.
 func (k *Keeper) Revoke(id string) error {
+	return k.alter(id, func(a *account) { a.Revoked = true })
+}
+
+// Restore gives a revoked account back, with the password it had.
+func (k *Keeper) Restore(id string) error {
+	return k.alter(id, func(a *account) { a.Revoked = false })
+}
+
+// SetPassword gives an account another password; whoever knew the old one is out. A revoked account stays so.
+//
+// Refuses: ErrInput for an unknown account or a password of other than 10 to 256 characters; ErrBusy.
+func (k *Keeper) SetPassword(id, password string) error {
+	hash, err := k.hash(password)
+	if err != nil {
+		return err
+	}
+	return k.alter(id, func(a *account) { a.Hash = hash })
+}
+
+// alter changes an account and ends its log-ins.
+func (k *Keeper) alter(id string, change func(*account)) error {
 	users, err := k.Users()
 	if err != nil {
 		return err
 	}
-	for _, u := range users {
-		if u.ID != id {
-			continue
-		}
-		a, err := k.account(u.Name)
-		if err != nil {
-			return err
-		}
-		a.Revoked = true
-		if err := k.put(*a); err != nil {
-			return err
-		}
-		return k.endLogins(id)
+	i := slices.IndexFunc(users, func(u User) bool { return u.ID == id })
+	if i < 0 {
+		return fmt.Errorf("%w: there is no account %q", ErrInput, id)
 	}
-	return fmt.Errorf("%w: there is no account %q", ErrInput, id)
-}
-
-func (k *Keeper) endLogins(id string) error {
-	var dead []string
-	err := k.refresh.Each(func(key string, v []byte) error {
-		var l login
-		if err := json.Unmarshal(v, &l); err != nil || l.User == id {
-			dead = append(dead, key)
-		}
-		return nil
-	})
-	for _, key := range dead {
-		err = errors.Join(err, k.refresh.Delete(key))
+	a, err := k.account(users[i].Name)
+	if err != nil {
+		return err
 	}
-	return err
+	change(a)
+	if err := k.put(*a); err != nil {
+		return err
+	}
+	return k.endLogins(id)
 }
 
 // Login is an access token with its end, and the opaque token that renews it.
@@ -218,15 +225,19 @@ type Login struct {
 	Refresh string
 }
 
-type login struct {
-	User string    `json:"user"`
-	Name string    `json:"name"`
-	Seen time.Time `json:"seen"`
+// Origin is where a log-in comes from: the address, and what the browser calls itself.
+type Origin struct{ Address, Device string }
+
+// Login is LoginFrom for a device without a name.
+func (k *Keeper) Login(name, password, address string) (Login, error) {
+	return k.LoginFrom(name, password, Origin{Address: address})
 }
 
-// Login checks a password. The same account and address are made to wait after repeated failures.
-func (k *Keeper) Login(name, password, address string) (Login, error) {
-	slots := []string{"name " + nameKey(name), "address " + address}
+// LoginFrom checks a password. The same account and address are made to wait after repeated failures.
+//
+// Refuses: ErrLogin, ErrTooMany, ErrRevoked; ErrBusy when too many passwords wait to be checked.
+func (k *Keeper) LoginFrom(name, password string, from Origin) (Login, error) {
+	slots := []string{"name " + nameKey(name), "address " + from.Address}
 	if k.waiting(slots) {
 		return Login{}, ErrTooMany
 	}
@@ -238,9 +249,11 @@ func (k *Keeper) Login(name, password, address string) (Login, error) {
 	if a != nil {
 		hash = a.Hash
 	}
-	k.hashing <- struct{}{}
+	if !k.hashing.enter() {
+		return Login{}, ErrBusy
+	}
 	right, weak, err := checkPassword(hash, password)
-	<-k.hashing
+	k.hashing.leave()
 	if err != nil {
 		return Login{}, err
 	}
@@ -254,40 +267,34 @@ func (k *Keeper) Login(name, password, address string) (Login, error) {
 	k.mu.Lock()
 	delete(k.failures, slots[0])
 	k.mu.Unlock()
-	if weak {
-		if a.Hash, err = hashPassword(password); err != nil {
+	if weak { // made anew at today's cost, unless too many wait
+		hash, err := k.hash(password)
+		if err == nil {
+			a.Hash = hash
+			err = k.put(*a)
+		}
+		if err != nil && !errors.Is(err, ErrBusy) {
 			return Login{}, err
 		}
-		if err := k.put(*a); err != nil {
-			return Login{}, err
-		}
+	}
+	if err := k.thin(a.ID); err != nil {
+		return Login{}, err
 	}
 	secret := make([]byte, 32)
 	if _, err := rand.Read(secret); err != nil {
 		return Login{}, err
 	}
 	token := base64.RawURLEncoding.EncodeToString(secret)
-	if err := k.keepLogin(token, a.User); err != nil {
+	if err := k.keepLogin(token, login{User: a.ID, Name: a.Name, Made: k.now(), Device: short(from.Device)}); err != nil {
 		return Login{}, err
 	}
 	return k.access(a.User, token)
 }
 
-func digest(token string) string {
-	sum := sha256.Sum256([]byte(token))
-	return hex.EncodeToString(sum[:])
-}
-
-func (k *Keeper) keepLogin(token string, u User) error {
-	b, err := json.Marshal(login{u.ID, u.Name, k.now()})
-	if err != nil {
-		return err
-	}
-	return k.refresh.Put(digest(token), b)
-}
-
 // Refresh renews an access token; each use moves the end of the log-in 90 days on.
 func (k *Keeper) Refresh(token string) (Login, error) {
+	k.logins.Lock()
+	defer k.logins.Unlock()
 	b, err := k.refresh.Get(digest(token))
 	if err != nil {
 		return Login{}, err
@@ -306,23 +313,21 @@ func (k *Keeper) Refresh(token string) (Login, error) {
 	if a.Revoked {
 		return Login{}, ErrRevoked
 	}
-	if err := k.keepLogin(token, a.User); err != nil {
+	if err := k.keepLogin(token, l); err != nil {
 		return Login{}, err
 	}
 	return k.access(a.User, token)
 }
 
-// Logout ends one log-in.
-func (k *Keeper) Logout(token string) error { return k.refresh.Delete(digest(token)) }
-
 type claims struct {
-	Name string `json:"name"`
+	Name  string `json:"name"`
+	Login string `json:"sid"` // the digest under which the log-in is kept
 	jwt.RegisteredClaims
 }
 
 func (k *Keeper) access(u User, refresh string) (Login, error) {
 	end := k.now().Add(accessLife)
-	t := jwt.NewWithClaims(jwt.SigningMethodHS256, claims{u.Name, jwt.RegisteredClaims{Issuer: k.issuer, Subject: u.ID,
+	t := jwt.NewWithClaims(jwt.SigningMethodHS256, claims{u.Name, digest(refresh), jwt.RegisteredClaims{Issuer: k.issuer, Subject: u.ID,
 		Audience: jwt.ClaimStrings{audience}, IssuedAt: jwt.NewNumericDate(k.now()), ExpiresAt: jwt.NewNumericDate(end)}})
 	t.Header["typ"] = tokenType
 	s, err := t.SignedString(k.key)
@@ -356,6 +361,9 @@ func (k *Keeper) Who(token string) (User, error) {
 		return a.User, ErrRevoked
 	case expired:
 		return User{}, ErrToken
+	}
+	if l, err := k.refresh.Get(c.Login); err != nil || l == nil {
+		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a logout
 	}
 	return a.User, nil
 }

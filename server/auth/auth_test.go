@@ -2,7 +2,9 @@ package auth
 
 import (
 	"bytes"
+	"crypto/rand"
 	"errors"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -53,8 +55,9 @@ func entered(t *testing.T, k *Keeper) Login {
 // RFC 8725: what the algorithm, type, issuer, audience, end and key must be (section numbers from memory: 3.1, 3.8, 3.9, 3.11).
 func TestTokensRefused(t *testing.T) {
 	k, _, now := opened(t)
+	sid := digest(entered(t, k).Refresh)
 	sign := func(method jwt.SigningMethod, key any, typ string, bend func(*claims)) string {
-		c := claims{"Anna", jwt.RegisteredClaims{Issuer: k.issuer, Subject: anna, Audience: jwt.ClaimStrings{audience},
+		c := claims{"Anna", sid, jwt.RegisteredClaims{Issuer: k.issuer, Subject: anna, Audience: jwt.ClaimStrings{audience},
 			ExpiresAt: jwt.NewNumericDate(now.Add(time.Minute))}}
 		if bend != nil {
 			bend(&c)
@@ -80,6 +83,7 @@ func TestTokensRefused(t *testing.T) {
 		"issuer":       sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Issuer = "other" }),
 		"ended":        sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = jwt.NewNumericDate(now.Add(-time.Second)) }),
 		"without end":  sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = nil }),
+		"no log-in":    sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = "" }),
 		"another user": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Subject = "bert" }),
 		"cut":          good[:len(good)-2],
 		"empty":        "",
@@ -184,4 +188,125 @@ func TestNewPasswordEndsLogins(t *testing.T) {
 	if _, err := k.Refresh(l.Refresh); !errors.Is(err, ErrToken) {
 		t.Errorf("a log-in made with the old password: want it ended, got %v", err)
 	}
+}
+
+func TestRevokedIsNotMadeAgainInPassing(t *testing.T) {
+	k, _, _ := opened(t)
+	l := entered(t, k)
+	if err := k.Revoke(anna); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Add(anna, " ANNA", Reviewer, "another long one"); !errors.Is(err, ErrEnded) {
+		t.Errorf("want it refused, got %v", err)
+	}
+	if err := k.SetPassword(anna, "another long one"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Login("anna", "another long one", "here"); !errors.Is(err, ErrRevoked) {
+		t.Errorf("a new password gave the account back: %v", err)
+	}
+	if err := k.Restore(anna); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Refresh(l.Refresh); !errors.Is(err, ErrToken) {
+		t.Errorf("an old log-in came back with the account: %v", err)
+	}
+	again, err := k.Login("anna", "another long one", "here")
+	if err != nil || again.User.Role != Technician {
+		t.Errorf("restored: %+v, %v", again.User, err)
+	}
+	for _, err := range []error{k.Restore("nobody"), k.SetPassword("nobody", "another long one"), k.SetPassword(anna, "short")} {
+		if !errors.Is(err, ErrInput) {
+			t.Errorf("got %v", err)
+		}
+	}
+}
+
+func TestSessions(t *testing.T) {
+	k, _, now := opened(t)
+	bert := "bert0000000000000000000000"
+	if _, err := k.Add(bert, "Bert", Technician, password); err != nil {
+		t.Fatal(err)
+	}
+	var in []Login
+	for _, device := range []string{"phone", "tablet", strings.Repeat("é", 400)} {
+		l, err := k.LoginFrom("anna", password, Origin{"here", device})
+		if err != nil {
+			t.Fatal(err)
+		}
+		in = append(in, l)
+		*now = now.Add(time.Minute)
+	}
+	list, err := k.Sessions(anna, in[1].Refresh)
+	if err != nil || len(list) != 3 || list[0].Device != strings.Repeat("é", maxDevice/2) || list[2].Device != "phone" || list[0].This || !list[1].This {
+		t.Fatalf("%+v, %v", list, err)
+	}
+	if err := k.EndSession(bert, list[2].ID); !errors.Is(err, ErrNoLogin) {
+		t.Errorf("another user's log-in: %v", err)
+	}
+	if err := k.EndSession(anna, list[2].ID); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := k.Who(in[0].Access); !errors.Is(err, ErrToken) {
+		t.Errorf("the access token outlived its log-in: %v", err)
+	}
+	if _, err := k.Who(in[2].Access); err != nil {
+		t.Errorf("the others go on: %v", err)
+	}
+	if err := k.EndOtherSessions(anna, in[1].Refresh); err != nil {
+		t.Fatal(err)
+	}
+	if list, err = k.Sessions(anna, in[1].Refresh); err != nil || len(list) != 1 || !list[0].This {
+		t.Errorf("%+v, %v", list, err)
+	}
+	for range maxSessions + 3 {
+		if err := k.keepLogin(rand.Text(), login{User: anna, Name: "Anna", Made: *now}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	entered(t, k)
+	if list, err = k.Sessions(anna, ""); err != nil || len(list) != maxSessions {
+		t.Errorf("%d log-ins kept, %v", len(list), err)
+	}
+	*now = now.Add(refreshLife + time.Hour)
+	if list, err = k.Sessions(anna, ""); err != nil || len(list) != 0 {
+		t.Errorf("%d log-ins that have run out are shown, %v", len(list), err)
+	}
+	entered(t, k)
+	if all, err := k.loginsOf(anna); err != nil || len(all) != 1 {
+		t.Errorf("%d log-ins kept after the others ran out, %v", len(all), err)
+	}
+}
+
+// TestHashingIsBounded fills the queue: what comes then is told so at once, and when it has emptied all goes on.
+func TestHashingIsBounded(t *testing.T) {
+	k, _, _ := opened(t)
+	for range cap(k.hashing.working) {
+		if !k.hashing.enter() {
+			t.Fatal("no room in an empty queue")
+		}
+	}
+	entering := make(chan bool)
+	for range maxWaiting - cap(k.hashing.working) {
+		go func() { entering <- k.hashing.enter() }()
+	}
+	for len(k.hashing.waiting) < maxWaiting {
+		runtime.Gosched()
+	}
+	if _, err := k.Login("anna", password, "here"); !errors.Is(err, ErrBusy) {
+		t.Errorf("want it refused as busy, got %v", err)
+	}
+	if err := k.SetPassword(anna, password); !errors.Is(err, ErrBusy) {
+		t.Errorf("want it refused as busy, got %v", err)
+	}
+	for range maxWaiting - cap(k.hashing.working) {
+		k.hashing.leave()
+		if !<-entering {
+			t.Error("one that waited was refused")
+		}
+	}
+	for range cap(k.hashing.working) {
+		k.hashing.leave()
+	}
+	entered(t, k)
 }

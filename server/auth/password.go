@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"runtime"
 	"strings"
 
 	"golang.org/x/crypto/argon2"
@@ -23,6 +24,47 @@ const (
 // decoy is checked where there is no account, so that the time of an answer does not say whether a name exists.
 var decoy = fmt.Sprintf("argon2id$%d$%d$%d$%s$%s", memoryKiB, passes, threads,
 	base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)), base64.RawStdEncoding.EncodeToString(make([]byte, hashBytes)))
+
+// hashing lets one password after the other be hashed, each taking 19 MiB and a core for a while, and only so many wait.
+type hashing struct{ waiting, working chan struct{} }
+
+const (
+	maxWaiting = 24 // some two seconds on one slow core
+	maxWorking = 2
+)
+
+// newHashing leaves a core to the work, where there are two.
+func newHashing() hashing {
+	return hashing{waiting: make(chan struct{}, maxWaiting), working: make(chan struct{}, max(1, min(maxWorking, runtime.GOMAXPROCS(0)-1)))}
+}
+
+// enter waits for its turn, and says no at once when too many wait already.
+func (h hashing) enter() bool {
+	select {
+	case h.waiting <- struct{}{}:
+	default:
+		return false
+	}
+	h.working <- struct{}{}
+	return true
+}
+
+func (h hashing) leave() {
+	<-h.working
+	<-h.waiting
+}
+
+// hash makes the hash of a new password.
+func (k *Keeper) hash(password string) (string, error) {
+	if len(password) < 10 || len(password) > 256 {
+		return "", fmt.Errorf("%w: the password needs 10 to 256 characters", ErrInput)
+	}
+	if !k.hashing.enter() {
+		return "", ErrBusy
+	}
+	defer k.hashing.leave()
+	return hashPassword(password)
+}
 
 func hashPassword(password string) (string, error) {
 	salt := make([]byte, saltBytes)

@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"strconv"
 	"strings"
 )
 
@@ -68,22 +69,27 @@ func Handler(files fs.FS) http.Handler {
 		} else {
 			h.Set("Cache-Control", "no-cache")
 		}
+		tag := ""
+		for _, c := range []struct{ coding, ending string }{{"br", ".br"}, {"gzip", ".gz"}} {
+			if !accepts(r.Header.Get("Accept-Encoding"), c.coding) {
+				continue
+			}
+			if small, err := fs.ReadFile(files, name+c.ending); err == nil {
+				h.Set("Content-Encoding", c.coding)
+				b, tag = small, "-"+c.coding
+				break
+			}
+		}
 		sum := sha256.Sum256(b)
-		tag := `"` + hex.EncodeToString(sum[:8]) + `"`
+		tag = `"` + hex.EncodeToString(sum[:8]) + tag + `"` // other bytes, another tag: each coding has its own (RFC 9110, 8.8.3.3)
 		h.Set("ETag", tag)
-		if r.Header.Get("If-None-Match") == tag {
+		if matches(r.Header.Get("If-None-Match"), tag) {
+			h.Del("Content-Type")
+			h.Del("Content-Encoding")
 			w.WriteHeader(http.StatusNotModified)
 			return
 		}
-		for _, c := range []struct{ coding, ending string }{{"br", ".br"}, {"gzip", ".gz"}} {
-			if strings.Contains(r.Header.Get("Accept-Encoding"), c.coding) {
-				if small, err := fs.ReadFile(files, name+c.ending); err == nil {
-					h.Set("Content-Encoding", c.coding)
-					b = small
-					break
-				}
-			}
-		}
+		h.Set("Content-Length", strconv.Itoa(len(b)))
 		if r.Method == http.MethodHead {
 			return
 		}
@@ -91,4 +97,28 @@ func Handler(files fs.FS) http.Handler {
 			return // the reader went away
 		}
 	})
+}
+
+// accepts says whether an Accept-Encoding names a coding and does not turn it down with q=0.
+func accepts(header, coding string) bool {
+	for part := range strings.SplitSeq(header, ",") {
+		name, weight, _ := strings.Cut(part, ";")
+		if !strings.EqualFold(strings.TrimSpace(name), coding) {
+			continue
+		}
+		q, found := strings.CutPrefix(strings.ToLower(strings.ReplaceAll(weight, " ", "")), "q=")
+		n, err := strconv.ParseFloat(q, 64)
+		return !found || err == nil && n > 0
+	}
+	return false
+}
+
+// matches says whether an If-None-Match names a tag. A cache between may have made the tag weak.
+func matches(header, tag string) bool {
+	for part := range strings.SplitSeq(header, ",") {
+		if part = strings.TrimSpace(part); part == "*" || strings.TrimPrefix(part, "W/") == tag {
+			return true
+		}
+	}
+	return false
 }
