@@ -32,9 +32,9 @@ func Step(found, extend numeric.Exact) string {
 	return "keep"
 }
 
-// Doors returns the room interval.
+// Doors returns the rooms interval and drift.
 func Doors() []document.Door {
-	return []document.Door{{Name: "interval", Call: door}}
+	return []document.Door{{Name: "interval", Call: door}, {Name: "drift", Call: driftDoor}}
 }
 
 func door(in *document.Reader, out *document.Writer) error {
