@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"gaugewright/calc/conformity"
 	"gaugewright/server/plant"
 )
 
@@ -26,8 +27,8 @@ func attention(v *plant.Visit, runs []plant.Run) []string {
 	}
 	covers := plant.Covers(runs)
 	signed := v.Signature != nil
-	add("fail", verdict("fail", "conditional fail"))
-	add("undecided", verdict("undecided"))
+	add("fail", verdict(conformity.Fail, conformity.ConditionalFail))
+	add("undecided", verdict(conformity.Undecided))
 	add("contested", len(v.Contested) > 0 || slices.ContainsFunc(runs, func(r plant.Run) bool { return len(r.Contested) > 0 }))
 	add("recomputed", len(v.Checks) > 0)
 	add("standard_out_of_date", v.Standard != nil && outOfDate(v.Standard.Snapshot.Due, v.Started))

@@ -1,5 +1,6 @@
 import { words } from "../words/words";
 
+/** A verdict as the calculation writes it (`calc/conformity`); the words shown for it are a language's own. */
 export type Verdict = keyof typeof words.verdict;
 
 /** isVerdict narrows a text of a finding. */
@@ -12,7 +13,7 @@ export function MarkShape({ verdict }: { verdict: Verdict }) {
   switch (verdict) {
     case "pass":
       return <circle class="mark-solid" cx="12" cy="12" r="9" />;
-    case "conditional pass":
+    case "conditional-pass":
       return (
         <>
           <circle class="mark-line" cx="12" cy="12" r="9" />
@@ -26,7 +27,7 @@ export function MarkShape({ verdict }: { verdict: Verdict }) {
           <path class="mark-line" d="M3 3l18 18M21 3L3 21" />
         </>
       );
-    case "conditional fail":
+    case "conditional-fail":
       return (
         <>
           <rect class="mark-line" x="3" y="3" width="18" height="18" />

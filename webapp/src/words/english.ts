@@ -4,8 +4,8 @@ export const english = {
   verdict: {
     pass: "pass",
     fail: "fail",
-    "conditional pass": "conditional pass",
-    "conditional fail": "conditional fail",
+    "conditional-pass": "conditional pass",
+    "conditional-fail": "conditional fail",
     undecided: "undecided",
   },
   shell: {

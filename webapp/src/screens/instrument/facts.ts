@@ -28,7 +28,23 @@ export function showLimit(limit: Json | undefined, unit: string): string {
 /** identity copies what a visit keeps of an instrument, as it was at that time. */
 export function identity(instrument: RecordState): { [name: string]: Json } {
   const copy: { [name: string]: Json } = { instrument: instrument.id };
-  for (const field of ["tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c", "medium", "area", "place"]) {
+  for (const field of [
+    "tag",
+    "serial",
+    "description",
+    "kind",
+    "manufacturer",
+    "model",
+    "range",
+    "resolution",
+    "limit",
+    "output",
+    "temperature_coefficient_percent_per_k",
+    "reference_temperature_c",
+    "medium",
+    "area",
+    "place",
+  ]) {
     const v = instrument.fields[field]?.heads[0]?.value;
     if (v !== undefined) copy[field] = v;
   }

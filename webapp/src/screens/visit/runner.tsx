@@ -10,6 +10,7 @@ import { visitWords } from "../../words/visit";
 import { readDecimal, showDecimal } from "../../words/words";
 import { Complaint, put, useKeep } from "./keep";
 import { type Ask, asksOf, doneAt, doubtful, type Entry, effective, entryFor, holdFrom, resumeAt, type Step, screensOf, secondsLeft, stepsOf } from "./run";
+import { Latest } from "./latest";
 import { definitionOf, evaluate, expand, instrumentOf, type Reading, readingsOf } from "./sheet";
 
 const w = visitWords.run;
@@ -114,6 +115,7 @@ function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
   const [reason, setReason] = useState("");
   const [preview, setPreview] = useState<Reading | "none" | undefined>();
   const turn = useRef(0);
+  const [evaluating] = useState(() => new Latest<{ [name: string]: Json }>());
   const k = useKeep();
   const item = instrumentOf(visit);
   const unit = asText(item["unit"]);
@@ -125,18 +127,14 @@ function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
     const mine = ++turn.current;
     if (read === undefined || ask.of === "before_tap") return setPreview(undefined);
     const others = effective(run).filter((e) => !(e.step === ask.step.id && e.of === ask.of));
-    const timer = setTimeout(() => {
-      evaluate(visit, [...others, { step: ask.step.id, of: ask.of, value: read, unit }], false).then(
-        (f) => {
-          if (mine === turn.current) setPreview(readingsOf(f).find((r) => r.step === ask.step.id));
-        },
-        (e: unknown) => {
-          console.error(e);
-          if (mine === turn.current) setPreview("none");
-        },
-      );
-    }, 120);
-    return () => clearTimeout(timer);
+    evaluating.ask(
+      () => evaluate(visit, [...others, { step: ask.step.id, of: ask.of, value: read, unit }], false),
+      (f) => mine === turn.current && setPreview(readingsOf(f).find((r) => r.step === ask.step.id)),
+      (e) => {
+        console.error(e);
+        if (mine === turn.current) setPreview("none");
+      },
+    );
   }, [read, ask.step.id, ask.of]);
   const go = () => {
     if (read === undefined) return k.say(w.number);
@@ -206,7 +204,7 @@ function Shown({ reading: r, unit }: { reading: Reading; unit: string }) {
         <span>{w.error(amount(String(r.error), unit))}</span>
         {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
       </p>
-      <LimitBand error={r.error} low={r.low} high={r.high} unit={unit} inside={r.verdict === "pass" || r.verdict === "conditional pass"} />
+      <LimitBand error={r.error} low={r.low} high={r.high} unit={unit} inside={r.verdict === "pass" || r.verdict === "conditional-pass"} />
     </>
   );
 }

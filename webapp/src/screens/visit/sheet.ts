@@ -12,7 +12,8 @@ export function instrumentOf(visit: RecordState): Doc {
   const range = asObject(item["range"]);
   const doc: Doc = {};
   for (const name of ["low", "high", "unit", "mode"]) if (range[name] !== undefined) doc[name] = range[name];
-  for (const name of ["resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c"]) if (item[name] !== undefined) doc[name] = item[name];
+  for (const name of ["resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c"])
+    if (item[name] !== undefined) doc[name] = item[name];
   return doc;
 }
 
