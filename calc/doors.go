@@ -26,7 +26,7 @@ import (
 
 // Version is the version of the calculations; it stands in every output and is stored with every finding.
 // It rises whenever a number that leaves a room can change.
-const Version = "1.0.0"
+const Version = "1.1.0"
 
 // rooms is every room in the order of the contract, made once and never written to.
 var rooms = slices.Concat(
@@ -41,7 +41,7 @@ var rooms = slices.Concat(
 	uncertainty.Doors(),
 	gauge.Doors(),
 	standard.Doors(falseAccept),
-	[]document.Door{{Name: "expand", Call: expandDoor}, {Name: "evaluate", Call: evaluateDoor}},
+	[]document.Door{{Name: "expand", Call: expandDoor}, {Name: "evaluate", Call: evaluateDoor}, {Name: "reverse", Call: reverseDoor}, {Name: "methods", Call: methodsDoor}},
 	history.Doors(),
 	switches.Doors(),
 	leak.Doors(),

@@ -1,6 +1,8 @@
 package calc
 
 import (
+	"strconv"
+
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
 )
@@ -12,6 +14,7 @@ const (
 	secondsToTap      = 3
 	secondsToExercise = 30 // each time to full scale and back
 	secondsToVent     = 20
+	secondsToRemount  = 300
 )
 
 // plan collects steps; those of one screen are shown together.
@@ -31,6 +34,7 @@ type planStep struct {
 	seconds   float64
 	count     int
 	of        string
+	text      string
 }
 
 func (p *plan) step(s planStep) {
@@ -55,6 +59,9 @@ func (p *plan) step(s planStep) {
 	}
 	if s.of != "" {
 		p.out.Text("of", s.of)
+	}
+	if s.text != "" {
+		p.out.Text("text", s.text)
 	}
 	p.out.End()
 }
@@ -87,14 +94,14 @@ func expandDoor(in *document.Reader, out *document.Writer) error {
 	p := &plan{out: out, screen: 1}
 	top, _ := it.high.Text(12)
 	if m.exercise > 0 {
-		p.step(planStep{id: "exercise", do: "exercise", target: top, unit: it.spelling, count: m.exercise})
-		p.seconds += float64(secondsToExercise * m.exercise)
+		p.preload("exercise", m, it, m.exercise, top)
 		p.screen++
 	}
 	p.step(planStep{id: "vent.start", do: "vent"})
 	p.seconds += secondsToVent
 	for _, a := range m.readings() {
 		p.screen++
+		p.between(a, m, it, top)
 		p.reading(a, m, it)
 	}
 	p.screen++
@@ -106,12 +113,44 @@ func expandDoor(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-func (p *plan) reading(a asked, m method, it item) {
-	word := "down"
-	if a.up {
-		word = "up"
+// preload asks to go to full scale and back some times, each time held at the top.
+func (p *plan) preload(id string, m method, it item, count int, top string) {
+	p.step(planStep{id: id, do: "exercise", target: top, unit: it.spelling, count: count, seconds: m.preload})
+	p.seconds += float64(float64(count) * (secondsToExercise + m.preload))
+}
+
+// between asks for what comes before a series other than the first: the rest at zero, or the new mounting, and its preloads.
+func (p *plan) between(a asked, m method, it item, top string) {
+	if !a.begins || a.series == 1 && a.up {
+		return
 	}
-	s := planStep{series: a.series, direction: word, point: a.point}
+	id := "s" + strconv.Itoa(a.series) + "." + word(a.up)
+	remount := a.of != nil && a.of.remount
+	if remount {
+		p.step(planStep{id: id + ".open", do: "vent"})
+		p.step(planStep{id: id + ".remount", do: "note", text: "With no pressure in the system, take the instrument off, turn it a little and mount it again as before. Check for tightness."})
+		p.seconds += secondsToVent + secondsToRemount
+		p.screen++
+	}
+	if a.of != nil && a.of.exercise > 0 {
+		p.preload(id+".exercise", m, it, a.of.exercise, top)
+		p.screen++
+	}
+	if remount || a.of != nil && a.of.exercise > 0 {
+		p.step(planStep{id: id + ".zero", do: "vent"})
+		p.seconds += secondsToVent
+	}
+	if m.rest > 0 && (a.up || remount) {
+		p.step(planStep{id: id + ".rest", do: "hold", seconds: m.rest})
+		p.seconds += m.rest
+	}
+	if remount || a.of != nil && a.of.exercise > 0 || m.rest > 0 && a.up {
+		p.screen++
+	}
+}
+
+func (p *plan) reading(a asked, m method, it item) {
+	s := planStep{series: a.series, direction: word(a.up), point: a.point}
 	with := func(id, do string) planStep {
 		one := s
 		one.id, one.do = id, do

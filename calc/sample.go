@@ -86,3 +86,35 @@ func unitOf(d document.Draws) string {
 	}
 	return []string{"bar", "kPa", "psi"}[d.Below(3)]
 }
+
+func reverseSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("unit", []string{"bar", "kPa", "psi"}[d.Below(3)])
+	for _, name := range []string{"before", "after"} {
+		w.BeginObject(name)
+		w.Number("u", d.Between(0.001, 0.3))
+		w.End()
+	}
+	w.BeginList("affected")
+	for range 1 + d.Below(3) {
+		w.Begin()
+		w.Raw("sheet", evaluateSample(seed+uint64(d.Below(1000))))
+		w.End()
+	}
+	w.EndList()
+	w.End()
+	return w.Bytes()
+}
+
+func methodsSample(seed uint64) []byte {
+	if seed%4 == 0 {
+		return []byte(`{"list":true}`)
+	}
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("name", readyMethods[seed%uint64(len(readyMethods))].name)
+	w.End()
+	return w.Bytes()
+}

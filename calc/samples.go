@@ -29,7 +29,7 @@ func Samples() []document.Sample {
 	makers := slices.Concat(
 		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),
 		uncertainty.Samples(), gauge.Samples(), standard.Samples(),
-		[]document.Sample{{Room: "expand", Make: expandSample}, {Room: "evaluate", Make: evaluateSample}},
+		[]document.Sample{{Room: "expand", Make: expandSample}, {Room: "evaluate", Make: evaluateSample}, {Room: "reverse", Make: reverseSample}, {Room: "methods", Make: methodsSample}},
 		history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(), energy.Samples(),
 		airdata.Samples(), programme.Samples(),
 	)

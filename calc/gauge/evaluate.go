@@ -124,7 +124,9 @@ func Evaluate(t *Task) (Result, error) {
 	if !out.HasZero {
 		out.warn("no_zero", "readings", "no rising and falling reading at zero: the zero deviation is not known and not in the uncertainty")
 	}
-	out.gaps(list, points)
+	if t.Planned == 0 { // else the plan says what is missing
+		out.gaps(list, points)
+	}
 	out.changes(list, zero)
 	t.notes(&out)
 	for i := range out.Points {

@@ -54,7 +54,7 @@ type Task struct {
 	Coefficient float64 // of temperature, per cent of span and kelvin
 	Reference   float64 // temperature in °C
 	Site        *head.Site
-	Planned     int // how many test points there are, where not all of them need have a reading yet
+	Planned     int // how many test points a plan has, where one asks for the readings and names those that are missing; else 0
 	Readings    []Reading
 	Warnings    []Warning
 

@@ -1,0 +1,197 @@
+package calc
+
+import (
+	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
+)
+
+// mostSheets is the largest number of sheets of one document; more are asked in pieces.
+const mostSheets = 2000
+
+// inPressure are the fields of a standard that are pressures; the others are shares, factors and times.
+var inPressure = map[string]bool{"u": true, "low": true, "high": true, "absolute": true, "applied": true, "error": true, "expanded": true, "drift_per_year": true}
+
+// moved returns a standard with its pressures in another unit, without rounding where the number has an end there.
+func moved(v document.Value, from, to units.Unit) document.Value {
+	if from.Name == to.Name {
+		return v
+	}
+	switch v.Kind {
+	case document.Object:
+		items := make([]document.Value, len(v.Items))
+		for i, item := range v.Items {
+			items[i] = moved(item, from, to)
+			if inPressure[v.Names[i]] && (item.Kind == document.Number || item.Kind == document.String) {
+				if x, ok := numeric.ParseExact(item.Text); ok {
+					text, _ := to.ExactFromSI(from.ExactSI(x)).Text(25)
+					items[i] = document.Value{Kind: document.String, Text: text}
+				}
+			}
+		}
+		return document.Value{Kind: document.Object, Names: v.Names, Items: items}
+	case document.Array:
+		items := make([]document.Value, len(v.Items))
+		for i, item := range v.Items {
+			items[i] = moved(item, from, to)
+		}
+		return document.Value{Kind: document.Array, Items: items}
+	}
+	return v
+}
+
+// with returns a sheet with another standard.
+func with(sheet, standard document.Value) document.Value {
+	out := document.Value{Kind: document.Object}
+	for i, name := range sheet.Names {
+		if name != "standard" {
+			out.Names, out.Items = append(out.Names, name), append(out.Items, sheet.Items[i])
+		}
+	}
+	out.Names, out.Items = append(out.Names, "standard"), append(out.Items, standard)
+	return out
+}
+
+// judged is what of a finding is compared.
+type judged struct {
+	verdict, reason string
+	worst           float64
+	hasWorst        bool
+	steps           []string
+	verdicts        []string
+	fault           *document.Fault
+}
+
+func judge(sheet document.Value) judged {
+	var j judged
+	in, out := document.Open(sheet), document.NewWriter(nil)
+	out.Begin()
+	err := evaluateDoor(in, out)
+	if err == nil {
+		err = in.Done()
+	}
+	if err == nil {
+		err = out.Err()
+	}
+	out.End()
+	if err != nil {
+		j.fault = document.AsFault(err)
+		return j
+	}
+	v, err := document.Parse(out.Bytes())
+	if err != nil {
+		j.fault = document.AsFault(err)
+		return j
+	}
+	r := document.Open(v)
+	j.verdict, j.reason = r.Text("verdict"), r.TextOr("reason", "")
+	if w, ok := r.OptionalObject("worst"); ok {
+		j.worst, j.hasWorst = w.Number("fraction"), true
+	}
+	for _, one := range r.List("readings") {
+		j.steps, j.verdicts = append(j.steps, one.Text("step")), append(j.verdicts, one.TextOr("verdict", ""))
+	}
+	return j
+}
+
+func (j *judged) write(out *document.Writer, name string) {
+	out.BeginObject(name)
+	out.Text("verdict", j.verdict)
+	if j.reason != "" {
+		out.Text("reason", j.reason)
+	}
+	if j.hasWorst {
+		out.Number("worst_fraction", j.worst)
+	}
+	out.End()
+}
+
+// reverseDoor is the room reverse: {unit, before, after, affected:[{id?, sheet}]} → the verdict of each sheet with the standard as it was thought to be
+// and as it is known to be now. A sheet that cannot be judged is said with its fault, and the others go on.
+func reverseDoor(in *document.Reader, out *document.Writer) error {
+	unit := units.Of(in, "unit", units.Pressure)
+	before, after := whole(in, "before"), whole(in, "after")
+	list := in.List("affected")
+	if in.Err() == nil && (len(list) == 0 || len(list) > mostSheets) {
+		in.Fail(document.CodeRange, "affected", "from 1 to 2000 sheets are needed")
+	}
+	type asking struct {
+		id    string
+		sheet document.Value
+		unit  units.Unit
+		field string
+	}
+	asked := make([]asking, 0, len(list))
+	for _, one := range list {
+		a := asking{id: one.TextOr("id", ""), field: one.Path("sheet"), sheet: whole(one, "sheet"), unit: unit}
+		if instrument, ok := a.sheet.Get("instrument"); ok {
+			if name, ok := instrument.Get("unit"); ok {
+				if u, known := units.Find(name.Text); known && u.Kind == units.Pressure {
+					a.unit = u // of another one the evaluation says that it is not known
+				}
+			}
+		}
+		asked = append(asked, a)
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	changed, faults := 0, 0
+	out.BeginList("sheets")
+	for _, a := range asked {
+		old, now := judge(with(a.sheet, moved(before, unit, a.unit))), judge(with(a.sheet, moved(after, unit, a.unit)))
+		out.Begin()
+		if a.id != "" {
+			out.Text("id", a.id)
+		}
+		if f := old.fault; f != nil || now.fault != nil {
+			if f == nil {
+				f = now.fault
+			}
+			out.BeginObject("error")
+			out.Text("code", f.Code)
+			out.Text("field", a.field+"."+f.Field)
+			out.Text("message", f.Message)
+			out.End()
+			out.End()
+			faults++
+			continue
+		}
+		old.write(out, "before")
+		now.write(out, "after")
+		out.Flag("changed", old.verdict != now.verdict)
+		if old.verdict != now.verdict {
+			changed++
+		}
+		out.BeginList("readings")
+		for i := range old.steps {
+			if old.verdicts[i] != now.verdicts[i] {
+				out.Begin()
+				out.Text("step", old.steps[i])
+				out.Text("before", old.verdicts[i])
+				out.Text("after", now.verdicts[i])
+				out.End()
+			}
+		}
+		out.EndList()
+		out.End()
+	}
+	out.EndList()
+	out.Whole("changed", changed)
+	out.Whole("faults", faults)
+	return nil
+}
+
+// whole takes an object that another room reads.
+func whole(in *document.Reader, name string) document.Value {
+	v, ok := in.Raw(name)
+	switch {
+	case !ok:
+		in.Fail(document.CodeMissing, name, "this field is missing")
+	case v.Kind != document.Object:
+		in.Fail(document.CodeShape, name, "an object is needed")
+	default:
+		return *v
+	}
+	return document.Value{Kind: document.Object}
+}

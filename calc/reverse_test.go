@@ -1,0 +1,89 @@
+package calc_test
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+)
+
+// sheetIn is a sheet of one series of three points, judged guarded by U, in a unit.
+func sheetIn(t *testing.T, unit string, low, mid, high string, values ...string) doc {
+	t.Helper()
+	var captures []doc
+	for i, v := range values {
+		captures = append(captures, doc{"step": "s1.up." + string(rune('0'+i)), "of": "indicated", "value": v, "unit": unit})
+	}
+	return doc{"method": doc{"kind": "gauge", "points": doc{"values": []string{low, mid, high}}, "directions": "up", "decision": doc{"rule": "guarded"}},
+		"instrument": doc{"low": low, "high": high, "unit": unit, "mode": "gauge", "limit": doc{"rule": "en837", "class": "1"}}, "captures": captures, "complete": true}
+}
+
+// TestReverseWorkedByHand: limit 0.1 bar. With u 0.01 the acceptance limit is 0.08, with u 0.02 it is 0.06: an error of 0.07 passed before and does not
+// now; one of 0.05 passes either way. The same in kPa, where the standard still is stated in bar. A standard that reads 0.02 too high at 10 bar turns
+// a reading of 10.07 into an error of 0.09 of what it truly was.
+func TestReverseWorkedByHand(t *testing.T) {
+	sheets := []doc{
+		{"id": "a", "sheet": sheetIn(t, "bar", "0", "5", "10", "0", "5.07", "10.01")},
+		{"id": "b", "sheet": sheetIn(t, "bar", "0", "5", "10", "0", "5.05", "10.01")},
+		{"id": "c", "sheet": sheetIn(t, "kPa", "0", "500", "1000", "0", "507", "1001")},
+		{"id": "d", "sheet": doc{"instrument": doc{"low": 1, "high": 0, "unit": "bar"}}},
+	}
+	out := call(t, "reverse", doc{"unit": "bar", "before": doc{"u": "0.01"}, "after": doc{"u": "0.02"}, "affected": sheets})
+	list, ok := out["sheets"].([]any)
+	if !ok || len(list) != 4 || out["changed"] != 2.0 || out["faults"] != 1.0 {
+		t.Fatal(out)
+	}
+	for i, want := range [][3]any{{"pass", "fail", true}, {"pass", "pass", false}, {"pass", "fail", true}} {
+		s := list[i].(doc)
+		before, after := s["before"].(doc), s["after"].(doc)
+		if before["verdict"] != want[0] || after["verdict"] != want[1] || s["changed"] != want[2] || s["id"] != sheets[i]["id"] {
+			t.Errorf("%v", s)
+		}
+		steps := s["readings"].([]any)
+		if changed := want[2].(bool); changed && (len(steps) != 1 || steps[0].(doc)["step"] != "s1.up.1") || !changed && len(steps) != 0 {
+			t.Errorf("readings that changed: %v", steps)
+		}
+	}
+	if e := list[3].(doc)["error"].(doc); e["code"] != "range" || e["field"] != "affected[3].sheet.instrument.high" {
+		t.Errorf("%v", e)
+	}
+	certificate := func(error string) doc {
+		return doc{"ranges": []doc{{"low": 0, "high": 16, "absolute": "0.0001"}}, "certificate": doc{"points": []doc{{"applied": 0, "error": 0, "expanded": "0.0001"}, {"applied": 10, "error": error, "expanded": "0.0001"}}}}
+	}
+	out = call(t, "reverse", doc{"unit": "bar", "before": certificate("0"), "after": certificate("0.04"),
+		"affected": []doc{{"sheet": sheetIn(t, "bar", "0", "5", "10", "0", "5.00", "10.07")}}})
+	s := out["sheets"].([]any)[0].(doc)
+	if s["changed"] != true || s["after"].(doc)["verdict"] != "fail" {
+		t.Errorf("%v", out)
+	}
+	within(t, "reverse", "worst before", s["before"].(doc)["worst_fraction"], 0.7, 1e-12)
+	within(t, "reverse", "worst after", s["after"].(doc)["worst_fraction"], 1.1, 1e-12)
+	for name, tt := range map[string]struct {
+		in          doc
+		code, field string
+	}{
+		"no sheets": {doc{"unit": "bar", "before": doc{"u": 1}, "after": doc{"u": 1}, "affected": []doc{}}, "range", "affected"},
+		"no after":  {doc{"unit": "bar", "before": doc{"u": 1}, "affected": sheets}, "missing", "after"},
+		"a length":  {doc{"unit": "m", "before": doc{"u": 1}, "after": doc{"u": 1}, "affected": sheets}, "unit", "unit"},
+	} {
+		if e, _ := call(t, "reverse", tt.in)["error"].(doc); e["code"] != tt.code || e["field"] != tt.field {
+			t.Errorf("%s: %v", name, e)
+		}
+	}
+}
+
+// TestReverseIsEvaluate: what a sheet is judged with the same standard is what room evaluate says.
+func TestReverseIsEvaluate(t *testing.T) {
+	sheet := sheetIn(t, "bar", "0", "5", "10", "0", "5.05", "10.099")
+	standard := doc{"u": "0.02"}
+	out := call(t, "reverse", doc{"unit": "bar", "before": standard, "after": standard, "affected": []doc{{"sheet": sheet}}})
+	s := out["sheets"].([]any)[0].(doc)
+	sheet["standard"] = standard
+	b, err := json.Marshal(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := evaluate(t, string(b))
+	if s["before"].(doc)["verdict"] != whole["verdict"] || !strings.Contains("pass fail", whole["verdict"].(string)) || s["after"].(doc)["worst_fraction"] != whole["worst"].(doc)["fraction"] {
+		t.Errorf("%v, by itself %v", s, whole["verdict"])
+	}
+}
