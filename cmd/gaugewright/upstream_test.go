@@ -130,7 +130,7 @@ func TestForwardingThroughAChain(t *testing.T) {
 	if r := far.push("an", by("an", "c1", "r1", "visit", "remark.a"), by("an", "c2", "r2", "visit", "remark.a")); len(r.Acknowledged) != 2 {
 		t.Fatalf("%+v", r)
 	}
-	if r := far.push("rev", by("rev", "c3", "r1", "visit", "approval")); len(r.Acknowledged) != 1 {
+	if r := far.push("rev", by("rev", "c3", "r4", "instrument", "tag")); len(r.Acknowledged) != 1 {
 		t.Fatalf("%+v", r)
 	}
 	if r := office.push("rev", by("rev", "c4", "r3", "instrument", "tag")); len(r.Acknowledged) != 1 {

@@ -200,7 +200,9 @@ func TestPushIsJudgedByRole(t *testing.T) {
 		{"technician", "technician", "visit", "approval", false},
 		{"technician", "technician", "visit", "returned.x", false},
 		{"technician", "reviewer", "visit", "surroundings", false},
-		{"reviewer", "reviewer", "visit", "approval", true},
+		{"reviewer", "reviewer", "visit", "approval", false},
+		{"administrator", "administrator", "visit", "returned.x", false},
+		{"reviewer", "reviewer", "visit", "remark.x", true},
 		{"reviewer", "reviewer", "person", "role", false},
 		{"administrator", "administrator", "person", "role", true},
 	}

@@ -419,11 +419,27 @@ func MayWrite(u User, c *change.Change) error {
 	return nil
 }
 
+// decided refuses a decision of the office that a person brings: approving and returning go through the office's own routes, which hold them
+// against what was signed. A hub brings decisions that were made by those routes.
+func decided(c *change.Change) error {
+	for _, s := range c.Set {
+		if name, _, _ := strings.Cut(s.Field, "."); c.Kind == "visit" && slices.Contains(office, name) {
+			return fmt.Errorf("the field %s is written by the office's own routes only", s.Field)
+		}
+	}
+	return nil
+}
+
 // Judge returns what says why a sender may not bring a change, or nil. A person brings their own; a hub brings everybody's, each judged by its
 // author's account here, so that a hub's account is to be trusted as much as its users together.
 func (k *Keeper) Judge(sender User) (func(*change.Change) error, error) {
 	if sender.Role != Hub {
-		return func(c *change.Change) error { return MayWrite(sender, c) }, nil
+		return func(c *change.Change) error {
+			if err := MayWrite(sender, c); err != nil {
+				return err
+			}
+			return decided(c)
+		}, nil
 	}
 	list, err := k.Users()
 	if err != nil {
