@@ -12,12 +12,9 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"strconv"
 	"strings"
 	"testing"
-
-	"gaugewright/calc"
 )
 
 // mathAllowed are the names of package math whose results are the same bits on every machine; constants are allowed besides.
@@ -314,93 +311,5 @@ func TestObjectsHaveNoFusedOperation(t *testing.T) {
 				t.Errorf("%s: %s is clean: take its object row out of owed", arch, path)
 			}
 		}
-	}
-}
-
-// cases is how many documents each room runs on each machine: BITS in the environment, else a small number for every test run.
-func cases(t *testing.T) string {
-	if s := os.Getenv("BITS"); s != "" {
-		if n, err := strconv.Atoi(s); err != nil || n < 1 {
-			t.Fatalf("BITS=%q is not a number of cases", s)
-		}
-		return s
-	}
-	return "20"
-}
-
-// TestBits runs the same random documents through every room natively and on other machines, and compares digests of the replies.
-func TestBits(t *testing.T) {
-	if testing.Short() {
-		t.Skip("builds for other machines")
-	}
-	root, _ := pure(t)
-	dir := t.TempDir()
-	n := cases(t)
-	run := func(name string, env []string, wrap ...string) string {
-		t.Helper()
-		file := filepath.Join(dir, name)
-		build := exec.Command("go", "build", "-o", file, "./calc/internal/bitdigest")
-		build.Dir, build.Env = root, append(append(os.Environ(), "CGO_ENABLED=0"), env...)
-		if out, err := build.CombinedOutput(); err != nil {
-			t.Fatalf("%s: %v\n%s", name, err, out)
-		}
-		argv := append(append([]string{}, wrap...), file, "digest", "1", n)
-		cmd := exec.Command(argv[0], argv[1:]...)
-		cmd.Env = append(os.Environ(), env...)
-		var stderr bytes.Buffer
-		cmd.Stderr = &stderr
-		out, err := cmd.Output()
-		if err != nil {
-			t.Fatalf("%s: %v\n%s", name, err, stderr.Bytes())
-		}
-		return string(out)
-	}
-	want := run("native", nil)
-	rooms := 0
-	for _, d := range calc.Doors() {
-		if !strings.Contains("\n"+want, "\n"+d.Name+" 1 ") {
-			t.Errorf("room %s has no maker of samples", d.Name)
-			continue
-		}
-		rooms++
-	}
-	if rooms < 5 {
-		t.Fatalf("only %d rooms: %s", rooms, want)
-	}
-	for _, line := range strings.Split(strings.TrimSpace(want), "\n") {
-		if f := strings.Fields(line); len(f) != 5 || f[2] == f[4] {
-			t.Errorf("every sample was refused: %s", line)
-		}
-	}
-	compare := func(name, got string) {
-		t.Helper()
-		if got == want {
-			t.Logf("%s: %d rooms, %s documents each, no bit differs", name, rooms, n)
-			return
-		}
-		a, b := strings.Split(want, "\n"), strings.Split(got, "\n")
-		for i := range a {
-			if i < len(b) && a[i] != b[i] {
-				t.Errorf("%s: native %s, there %s", name, a[i], b[i])
-			}
-		}
-	}
-	if runtime.GOARCH == "amd64" {
-		if flags, err := os.ReadFile("/proc/cpuinfo"); err == nil && bytes.Contains(flags, []byte(" avx2 ")) && bytes.Contains(flags, []byte(" fma ")) {
-			compare("amd64 v3", run("v3", []string{"GOAMD64=v3"}))
-		} else {
-			t.Log("amd64 v3: this processor has no fused instructions")
-		}
-	}
-	if node, err := exec.LookPath("node"); err == nil {
-		shim := filepath.Join(runtime.GOROOT(), "lib", "wasm", "wasm_exec_node.js")
-		compare("wasm", run("digest.wasm", []string{"GOOS=js", "GOARCH=wasm"}, node, "--stack-size=4096", shim))
-	} else {
-		t.Log("wasm: node is not installed")
-	}
-	if qemu, err := exec.LookPath("qemu-aarch64-static"); err == nil {
-		compare("arm64", run("arm64", []string{"GOOS=linux", "GOARCH=arm64"}, qemu))
-	} else {
-		t.Log("arm64: qemu-aarch64-static is not installed")
 	}
 }

@@ -2,6 +2,8 @@ package calc_test
 
 import (
 	"bytes"
+	"os"
+	"strings"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
@@ -40,40 +42,70 @@ func valid(s *jsonschema.Schema, doc []byte) error {
 	return s.Validate(v)
 }
 
-// TestSchemasOfGauges: what the rooms about gauges and standards take and give is what their schemas say, and a field that is not in them is refused by both.
-func TestSchemasOfGauges(t *testing.T) {
-	checked := 0
+// TestSchemas: what every room takes and gives is what its schema says, and a field that is not in it is refused by both.
+func TestSchemas(t *testing.T) {
+	const each = 100
 	for _, s := range calc.Samples() {
-		switch s.Room {
-		case "gauge", "evaluate", "expand", "standard", "conformity", "budget", "interval", "drift", "reverse", "methods":
-		default:
-			continue
-		}
-		in, out := compiled(t, s.Room, "input"), compiled(t, s.Room, "output")
-		for seed := range uint64(100) {
-			doc := s.Make(seed + 1)
-			reply := calc.Call(s.Room, doc)
-			if bytes.HasPrefix(reply, []byte(`{"error":`)) {
-				continue
+		t.Run(s.Room, func(t *testing.T) {
+			in, out := compiled(t, s.Room, "input"), compiled(t, s.Room, "output")
+			checked := 0
+			for seed := range uint64(each) {
+				doc := s.Make(seed + 1)
+				reply := calc.Call(s.Room, doc)
+				if err := valid(in, doc); err != nil {
+					t.Fatalf("seed %d takes %.2000s: %v", seed+1, doc, err)
+				}
+				if bytes.HasPrefix(reply, []byte(`{"error":`)) {
+					continue
+				}
+				checked++
+				if err := valid(out, reply); err != nil {
+					t.Fatalf("seed %d takes %.2000s\nand gives %.2000s: %v", seed+1, doc, reply, err)
+				}
 			}
-			checked++
-			if err := valid(in, doc); err != nil {
-				t.Fatalf("%s takes %s: %v", s.Room, doc, err)
+			if checked < each*9/10 {
+				t.Errorf("only %d outputs of %d were checked", checked, each)
 			}
-			if err := valid(out, reply); err != nil {
-				t.Fatalf("%s gives %s: %v", s.Room, reply, err)
+			odd := append([]byte(`{"surplus":1,`), s.Make(1)[1:]...)
+			if valid(in, odd) == nil {
+				t.Error("the schema takes a field that is not known")
 			}
-		}
-		odd := append([]byte(`{"surplus":1,`), s.Make(1)[1:]...)
-		if err := valid(in, odd); err == nil {
-			t.Errorf("the schema of %s takes a field that is not known", s.Room)
-		}
+			if reply := calc.Call(s.Room, odd); !bytes.Contains(reply, []byte(`"code":"unknown_field"`)) {
+				t.Errorf("the room takes a field that is not known: %.500s", reply)
+			}
+			if valid(out, []byte(`{"calc":"1.0.0"}`)) == nil {
+				t.Error("the schema takes an output with nothing in it")
+			}
+		})
 	}
-	if checked < 500 {
-		t.Errorf("only %d documents were checked", checked)
-	}
-	whole := calc.Call("gauge", wholeGauge())
-	if err := valid(compiled(t, "gauge", "output"), whole); err != nil {
+	if err := valid(compiled(t, "gauge", "output"), calc.Call("gauge", wholeGauge())); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestEveryRoomHasSchemaAndSamples: and no schema is left over.
+func TestEveryRoomHasSchemaAndSamples(t *testing.T) {
+	files, err := os.ReadDir("schema/rooms")
+	if err != nil {
+		t.Fatal(err)
+	}
+	left, sampled := map[string]bool{}, map[string]bool{}
+	for _, f := range files {
+		left[strings.TrimSuffix(f.Name(), ".json")] = true
+	}
+	for _, s := range calc.Samples() {
+		sampled[s.Room] = true
+	}
+	if len(left) < 20 {
+		t.Fatalf("only %d schemas", len(left))
+	}
+	for _, d := range calc.Doors() {
+		if !left[d.Name] || !sampled[d.Name] {
+			t.Errorf("room %s: schema %v, samples %v", d.Name, left[d.Name], sampled[d.Name])
+		}
+		delete(left, d.Name)
+	}
+	for name := range left {
+		t.Errorf("schema %s is of no room", name)
 	}
 }

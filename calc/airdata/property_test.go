@@ -1,18 +1,14 @@
 package airdata_test
 
 import (
-	"bytes"
 	"encoding/json"
 	"math"
 	"os"
 	"strconv"
 	"testing"
 
-	"github.com/santhosh-tekuri/jsonschema/v6"
-
 	"gaugewright/calc/airdata"
 	"gaugewright/calc/document"
-	"gaugewright/calc/schema"
 )
 
 // many returns how many random cases a property test makes: a few thousand, or PROPERTY_CASES.
@@ -88,41 +84,6 @@ func TestTrend(t *testing.T) {
 		e, _ := airdata.Mach(faster, p)
 		if higher >= p || faster <= q || b < a || e <= a {
 			t.Fatalf("at %v ft, %v kt: pressures %v %v, impact %v %v, Mach %v %v %v", h, c, p, higher, q, faster, a, b, e)
-		}
-	}
-}
-
-// TestSchemas: every sample of every room is a document of its schema, and so is the output, which is no error.
-func TestSchemas(t *testing.T) {
-	for i, door := range airdata.Doors() {
-		b, err := schema.Room(door.Name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(b))
-		if err != nil {
-			t.Fatalf("%s: %v", door.Name, err)
-		}
-		c := jsonschema.NewCompiler()
-		if err := c.AddResource("room.json", doc); err != nil {
-			t.Fatal(err)
-		}
-		for seed := range uint64(300) {
-			in := airdata.Samples()[i].Make(seed)
-			out := door.Run(in, "test")
-			for part, bytesOf := range map[string][]byte{"input": in, "output": out} {
-				s, err := c.Compile("room.json#/$defs/" + part)
-				if err != nil {
-					t.Fatalf("%s: %v", door.Name, err)
-				}
-				v, err := jsonschema.UnmarshalJSON(bytes.NewReader(bytesOf))
-				if err != nil {
-					t.Fatal(err)
-				}
-				if err := s.Validate(v); err != nil {
-					t.Fatalf("%s seed %d %s: %v\n%s\n%s", door.Name, seed, part, err, in, out)
-				}
-			}
 		}
 	}
 }

@@ -111,10 +111,10 @@ var budgets = []budget{
 	{"everything kept for offline work without calc.wasm", 200_000, func(n string) bool { return !strings.HasSuffix(n, ".wasm") && !strings.HasSuffix(n, ".map") }, false},
 }
 
-// calcBudgets hold for the slim module only.
+// calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose.
 var calcBudgets = []budget{
-	{"calc.wasm, brotli: ten seconds over a weak line", 524_000, func(n string) bool { return is(n, "calc") }, false},
-	{"calc.wasm, gzip", 690_000, func(n string) bool { return is(n, "calc") }, true},
+	{"calc.wasm, brotli: ten seconds over a weak line", 556_000, func(n string) bool { return is(n, "calc") }, false},
+	{"calc.wasm, gzip", 736_000, func(n string) bool { return is(n, "calc") }, true},
 }
 
 // report prints the sizes and fails when a group weighs more than its budget.
