@@ -109,6 +109,9 @@ type Sample struct {
 	Make func(seed uint64) []byte
 }
 
+// roomy is how much is kept ready for the reply to a small document, of which a budget makes many times its size.
+const roomy = 48 << 10
+
 // Run calls the door on the bytes of a document; the reply is the output, or the error form.
 func (d *Door) Run(doc []byte, version string) []byte {
 	v, err := Parse(doc)
@@ -116,7 +119,7 @@ func (d *Door) Run(doc []byte, version string) []byte {
 		return ErrorDocument(err)
 	}
 	in := Open(v)
-	out := NewWriter(make([]byte, 0, max(1024, 2*len(doc))))
+	out := NewWriter(make([]byte, 0, max(1024, 2*len(doc), min(8*len(doc), roomy))))
 	out.Begin()
 	if err := d.Call(in, out); err != nil {
 		return ErrorDocument(err)

@@ -11,6 +11,10 @@ import (
 type Writer struct {
 	buf   []byte
 	fault *Fault
+	seen  [128]struct {
+		bits     uint64
+		from, to int
+	} // where a number was written before: many stand in every point
 }
 
 // NewWriter returns a Writer that appends to buf.
@@ -100,7 +104,15 @@ func (w *Writer) number(name string, x float64) {
 		}
 		x = 0
 	}
+	bits := math.Float64bits(x)
+	s := &w.seen[bits*0x9e3779b97f4a7c15>>57]
+	if s.bits == bits && s.to > 0 {
+		w.buf = append(w.buf, w.buf[s.from:s.to]...)
+		return
+	}
+	s.bits, s.from = bits, len(w.buf)
 	w.buf = AppendNumber(w.buf, x)
+	s.to = len(w.buf)
 }
 
 // AppendNumber appends x in the shortest form that reads back to the same float64, plain between 1e-6 and 1e21, else with an exponent.
@@ -208,12 +220,20 @@ func AppendValue(b []byte, v *Value) []byte {
 	return b
 }
 
+// asIs says which bytes stand in a JSON text as they are.
+var asIs = func() (table [256]bool) {
+	for c := 0x20; c < utf8.RuneSelf; c++ {
+		table[c] = c != '"' && c != '\\'
+	}
+	return table
+}()
+
 // AppendText appends s as a JSON text; only quotes, backslashes and control characters are escaped. Bytes that are not UTF-8 become U+FFFD.
 func AppendText(b []byte, s string) []byte {
 	const hex = "0123456789abcdef"
 	b = append(b, '"')
 	plain := 0
-	for plain < len(s) && s[plain] >= 0x20 && s[plain] < utf8.RuneSelf && s[plain] != '"' && s[plain] != '\\' {
+	for plain < len(s) && asIs[s[plain]] {
 		plain++
 	}
 	b = append(b, s[:plain]...)
