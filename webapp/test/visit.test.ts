@@ -19,8 +19,9 @@ import {
   stepsOf,
   summaryOf,
 } from "../src/screens/visit/run";
+import { forgetDrafts } from "../src/screens/visit/draft";
 import { objectionsTo, sheetOf } from "../src/screens/visit/sheet";
-import { readConditions } from "../src/screens/visit/start";
+import { readConditions, readHead } from "../src/screens/visit/surroundings";
 import type { Json, RecordState } from "../src/wire/records";
 
 let clock = 0;
@@ -291,4 +292,32 @@ test("a photo is made to fit, never enlarged", () => {
   assert.deepEqual(fitted(3000, 4000), { width: 1200, height: 1600 });
   assert.deepEqual(fitted(640, 480), { width: 640, height: 480 });
   assert.deepEqual(fitted(100_000, 10), { width: 1600, height: 1 });
+});
+
+test("the column between standard and instrument is left out on one level, and asks for what cannot be known", () => {
+  const nothing = { values: {} };
+  assert.deepEqual(readHead({}), nothing);
+  assert.deepEqual(readHead({ standard_above_m: "0,0", fluid: "water" }), nothing, "on one level nothing of it matters");
+  assert.deepEqual(readHead({ standard_above_m: "-0,35", fluid: "water" }), { values: { standard_above_m: "-0.35", fluid: "water" } });
+  assert.equal((readHead({ standard_above_m: "0.35" }) as { field: string }).field, "fluid");
+  assert.equal((readHead({ standard_above_m: "high", fluid: "water" }) as { field: string }).field, "standard_above_m");
+  assert.equal((readHead({ standard_above_m: "0.35", fluid: "oil" }) as { field: string }).field, "fluid_density_kg_m3");
+  assert.deepEqual(readHead({ standard_above_m: "0.35", fluid: "oil", fluid_density_kg_m3: "870" }), {
+    values: { standard_above_m: "0.35", fluid: "oil", fluid_density_kg_m3: "870" },
+  });
+  assert.deepEqual(readHead({ standard_above_m: "0.35", fluid: "air", fluid_density_kg_m3: "870" }), { values: { standard_above_m: "0.35", fluid: "air" } });
+});
+
+test("what was typed for one record is forgotten, and nothing else", () => {
+  const kept = { "draft v1 remark": "a", "draft v1 s1 indicated  value": "b", "draft v12 remark": "c", theme: "day" } as { [key: string]: string };
+  const methods = { removeItem: (key: string) => delete kept[key] };
+  const before = Object.getOwnPropertyDescriptor(globalThis, "localStorage");
+  Object.defineProperty(globalThis, "localStorage", { configurable: true, value: Object.setPrototypeOf(kept, methods) });
+  try {
+    forgetDrafts("v1");
+  } finally {
+    if (before) Object.defineProperty(globalThis, "localStorage", before);
+    else Reflect.deleteProperty(globalThis, "localStorage");
+  }
+  assert.deepEqual(Object.keys(kept), ["draft v12 remark", "theme"]);
 });

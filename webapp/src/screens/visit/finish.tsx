@@ -1,14 +1,15 @@
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { SignaturePad, type Stroke } from "../../parts/signature-pad";
 import { useLink } from "../../shell/status";
 import { useKind, useRecord } from "../../store/hooks";
-import { putBlob } from "../../store/store";
-import { asObject, asText, many, newId, type RecordState, text, value } from "../../wire/records";
+import { blob, putBlob } from "../../store/store";
+import { asObject, asText, type Json, many, newId, type RecordState, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showAge } from "../../words/words";
 import { stopsOf } from "../round/stops";
+import { forgetDrafts, useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
 import { shrink } from "./photo";
 import { Result } from "./result";
@@ -16,10 +17,54 @@ import { coveredBy, inOrder, returnedSince, speaking, summaryOf } from "./run";
 
 const w = visitWords.finish;
 
+/** Photo is a kept picture with what it shows; the caption is the visit's own field and may be put right until the visit is signed. */
+function Photo({ visit, id, photo, onOpen }: { visit: RecordState; id: string; photo: { [name: string]: Json }; onOpen: (open: boolean) => void }) {
+  const kept = asText(photo["caption"]);
+  const [caption, setCaption, forget] = useDraft(`${visit.id} photo.${id}`, kept);
+  const [source, setSource] = useState<string | undefined>();
+  const k = useKeep();
+  const open = caption.trim() !== kept;
+  useEffect(() => onOpen(open), [open]);
+  useEffect(() => {
+    let url = "";
+    let here = true;
+    blob(asText(photo["sha256"])).then(
+      (b) => {
+        if (!b || !here) return;
+        url = URL.createObjectURL(b);
+        setSource(url);
+      },
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      here = false;
+      if (url !== "") URL.revokeObjectURL(url);
+    };
+  }, [photo["sha256"]]);
+  const keep = () =>
+    k.keep(async () => {
+      await put(visit, { [`photo.${id}`]: { ...photo, caption: caption.trim() } });
+      forget();
+    });
+  return (
+    <li>
+      {source ? <img src={source} alt={w.picture(kept)} /> : null}
+      <Field label={w.caption} value={caption} onInput={setCaption} />
+      <Complaint error={k.error} />
+      {open ? (
+        <Button size="tall" disabled={k.busy} onClick={keep}>
+          {w.keepCaption}
+        </Button>
+      ) : null}
+    </li>
+  );
+}
+
 /** Finish takes remarks, photos and the signature. */
 export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: RecordState[]; onRepeat: () => void }) {
   const [signing, setSigning] = useState(false);
-  const [remark, setRemark] = useState("");
+  const [remark, setRemark] = useDraft(`${visit.id} remark`);
+  const [captions, setCaptions] = useState<string[]>([]); // photos whose caption is typed and not kept
   const [working, setWorking] = useState(false);
   const k = useKeep();
   const returned = returnedSince(visit);
@@ -48,6 +93,7 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
       setRemark("");
     });
   const photos = many(visit, "photo");
+  const sign = () => (remark.trim() ? k.say(w.unsent) : captions.length > 0 ? k.say(w.unsentCaption) : setSigning(true));
   return (
     <>
       <h1>{w.title}</h1>
@@ -87,8 +133,19 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
       </div>
       <p role="status">{working ? w.working : ""}</p>
       {photos.length > 0 ? <p>{`${w.photoKept}: ${photos.length}`}</p> : null}
+      <ul class="photos">
+        {photos.map(([id, v]) => (
+          <Photo
+            key={id}
+            visit={visit}
+            id={id}
+            photo={asObject(v)}
+            onOpen={(open) => setCaptions((old) => [...old.filter((x) => x !== id), ...(open ? [id] : [])])}
+          />
+        ))}
+      </ul>
       <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => (remark.trim() ? k.say(w.unsent) : setSigning(true))}>
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={sign}>
         {w.sign}
       </Button>
       <div class="visit-foot">
@@ -106,9 +163,10 @@ function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]
   const go = () => {
     if (name.trim() === "") return k.say(w.nameNeeded);
     if (strokes.length === 0) return k.say(w.drawNeeded);
-    k.keep(() =>
-      put(visit, { summary: summaryOf(visit, runs), signature: { name: name.trim(), strokes, at: new Date().toISOString(), covers: coveredBy(runs) } }),
-    );
+    k.keep(async () => {
+      await put(visit, { summary: summaryOf(visit, runs), signature: { name: name.trim(), strokes, at: new Date().toISOString(), covers: coveredBy(runs) } });
+      forgetDrafts(visit.id);
+    });
   };
   return (
     <>

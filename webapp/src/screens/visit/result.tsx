@@ -6,6 +6,7 @@ import { isVerdict, Mark } from "../../parts/mark";
 import { asNumber, asObject, asText, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showDecimal } from "../../words/words";
+import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
 import { instrumentOf, readingsOf } from "./sheet";
 
@@ -77,7 +78,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
 /** Adjusted shows the as-found result and asks whether the instrument was adjusted; the run before it stays closed. */
 export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: RecordState; onRepeat: () => void }) {
   const [done, setDone] = useState<"yes" | "no" | undefined>();
-  const [note, setNote] = useState("");
+  const [note, setNote] = useDraft(`${visit.id} adjusted`);
   const k = useKeep();
   const go = () => {
     if (done === "yes" && note.trim() === "") return k.say(w.needAdjust);

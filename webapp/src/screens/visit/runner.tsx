@@ -8,6 +8,7 @@ import { commit } from "../../store/store";
 import { asNumber, asText, type Json, newId, object, type RecordState, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { readDecimal, showDecimal } from "../../words/words";
+import { forgetDrafts, useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
 import { type Ask, asksOf, doneAt, doubtful, type Entry, effective, entryFor, holdFrom, resumeAt, type Step, screensOf, secondsLeft, stepsOf } from "./run";
 import { Latest } from "./latest";
@@ -32,6 +33,7 @@ export async function beginRun(visit: RecordState, label: "as found" | "as left"
 async function closeRun(visit: RecordState, run: RecordState, complete: boolean, stopped: string): Promise<void> {
   const finding = await evaluate(visit, effective(run), complete);
   await put(run, { finding, closed: { at: new Date().toISOString(), ...(stopped === "" ? {} : { stopped }) } });
+  forgetDrafts(run.id);
 }
 
 /** Begin starts a run. */
@@ -107,12 +109,14 @@ type Typing = {
   early: boolean;
   onKept: () => void;
   onSkip: (() => void) | undefined;
+  onApplied?: (() => void) | undefined;
 };
 
 /** Typed is the pad for one value, with the error it means, before it is kept. */
-function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
-  const [typed, setTyped] = useState("");
-  const [reason, setReason] = useState("");
+function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onApplied }: Typing) {
+  const draft = `${run.id} ${ask.step.id} ${ask.of} ${correcting?.id ?? ""}`;
+  const [typed, setTyped] = useDraft(`${draft} value`);
+  const [reason, setReason] = useDraft(`${draft} reason`);
   const [preview, setPreview] = useState<Reading | "none" | undefined>();
   const turn = useRef(0);
   const [evaluating] = useState(() => new Latest<{ [name: string]: Json }>());
@@ -122,6 +126,7 @@ function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
   const read = readDecimal(typed);
   const target = asNumber(ask.step.target);
   const doubt = read === undefined ? undefined : doubtful(read, { low: asNumber(item["low"]) ?? 0, high: asNumber(item["high"]) ?? 0 }, target);
+  const hurried = early && correcting === undefined;
   const needs = doubt !== undefined || correcting !== undefined || early;
   useEffect(() => {
     const mine = ++turn.current;
@@ -144,6 +149,8 @@ function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
     if (needs) capture["reason"] = reason.trim();
     k.keep(async () => {
       await put(run, { [`capture.${newId()}`]: capture });
+      setTyped("");
+      setReason("");
       onKept();
     });
   };
@@ -179,7 +186,7 @@ function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
               ))}
             </div>
           ) : null}
-          <Field label={early && !correcting ? w.readEarly : visitWords.reason} value={reason} onInput={setReason} />
+          <Field label={hurried ? (doubt ? w.readEarlyDoubtful : w.readEarly) : visitWords.reason} value={reason} onInput={setReason} />
         </>
       ) : null}
       <Complaint error={k.error} />
@@ -189,7 +196,12 @@ function Typed({ visit, run, ask, correcting, early, onKept, onSkip }: Typing) {
         </Button>
         {onSkip ? (
           <Button kind="quiet" size="tall" onClick={onSkip}>
-            {correcting ? visitWords.cancel : w.noTap}
+            {correcting || ask.of === "applied" ? visitWords.cancel : w.noTap}
+          </Button>
+        ) : null}
+        {onApplied ? (
+          <Button kind="quiet" size="tall" onClick={onApplied}>
+            {w.appliedToo}
           </Button>
         ) : null}
       </div>
@@ -212,7 +224,7 @@ function Shown({ reading: r, unit }: { reading: Reading; unit: string }) {
 /** Stop leads through venting before a run ends early. */
 function Stop({ visit, run, again, onBack }: { visit: RecordState; run: RecordState; again: boolean; onBack: () => void }) {
   const [vented, setVented] = useState(false);
-  const [why, setWhy] = useState("");
+  const [why, setWhy] = useDraft(`${run.id} stop`);
   const k = useKeep();
   const go = () => {
     if (why.trim() === "") return k.say(w.needStop);
@@ -372,9 +384,12 @@ function Current(p: CurrentProps) {
   const hold = holds[0];
   const from = hold ? holdFrom(p.run, p.screen, hold) : undefined;
   const key = (a: Ask) => `${a.step.id} ${a.of}`;
-  const ask = p.asks.find(
+  const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed besides
+  const asked = p.asks.find(
     (a) => !entryFor(p.entries, a.step.id, a.of) && !(a.optional && (p.skipped.includes(key(a)) || entryFor(p.entries, a.step.id, "indicated"))),
   );
+  const besides = asked !== undefined && asked.of !== "applied" && !entryFor(p.entries, asked.step.id, "applied");
+  const ask: Ask | undefined = asked && besides && standardFor === asked.step.id ? { step: asked.step, of: "applied", optional: false } : asked;
   const waiting = hold !== undefined && from !== undefined && !p.over.includes(hold.id) && secondsLeft(from, hold.seconds, Date.now()) > 0;
   return (
     <section>
@@ -412,8 +427,9 @@ function Current(p: CurrentProps) {
           ask={ask}
           correcting={undefined}
           early={waiting}
-          onKept={() => undefined}
-          onSkip={ask.optional ? () => p.skip(key(ask)) : undefined}
+          onKept={() => askStandard(undefined)}
+          onSkip={ask !== asked ? () => askStandard(undefined) : ask.optional ? () => p.skip(key(ask)) : undefined}
+          onApplied={besides && ask === asked ? () => askStandard(ask.step.id) : undefined}
         />
       ) : null}
       {!todo && !ask && hold && from !== undefined ? (

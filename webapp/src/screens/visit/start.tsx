@@ -4,8 +4,9 @@ import { Choice, Field } from "../../parts/field";
 import { useKind, useRecord } from "../../store/hooks";
 import { asText, type Json, list, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { readDecimal, showDate, showDecimal, words } from "../../words/words";
+import { showDate, words } from "../../words/words";
 import { showRange } from "../instrument/facts";
+import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
 import { type Candidate, candidatesFor, type Objection } from "./sheet";
 
@@ -61,9 +62,9 @@ export function Identity({ visit }: { visit: RecordState }) {
   const w = visitWords.identity;
   const item = object(visit, "item");
   const [same, setSame] = useState<"ok" | "differs" | undefined>();
-  const [note, setNote] = useState("");
+  const [note, setNote] = useDraft(`${visit.id} differs`);
   const [sound, setSound] = useState<"ok" | "bad" | undefined>();
-  const [seen, setSeen] = useState("");
+  const [seen, setSeen] = useDraft(`${visit.id} condition`);
   const k = useKeep();
   const go = () => {
     if (same === undefined) return k.say(w.chooseIdentity);
@@ -141,7 +142,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   const standards = useKind("standard");
   const [candidates, setCandidates] = useState<Candidate[] | undefined>();
   const [chosen, choose] = useState<string | undefined>();
-  const [reason, setReason] = useState("");
+  const [reason, setReason] = useDraft(`${visit.id} standard`);
   const k = useKeep();
   useEffect(() => {
     if (!standards) return;
@@ -195,65 +196,6 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy || candidates.length === 0} onClick={go}>
         {w.use}
-      </Button>
-    </>
-  );
-}
-
-type Condition = { field: string; label: string; unit: string; low: number; high: number; needed: boolean };
-
-const conditions: Condition[] = [
-  { field: "temperature_c", label: visitWords.surroundings.temperature, unit: "°C", low: -60, high: 80, needed: true },
-  { field: "pressure_hpa", label: visitWords.surroundings.pressure, unit: "hPa", low: 400, high: 1100, needed: false },
-  { field: "humidity_percent", label: visitWords.surroundings.humidity, unit: "%", low: 0, high: 100, needed: false },
-];
-
-/** readConditions reads what was typed, with a comma or a point; the first field that does not fit is named. */
-export function readConditions(typed: { [field: string]: string }): { values: { [field: string]: string } } | { field: string; error: string } {
-  const w = visitWords.surroundings;
-  const values: { [field: string]: string } = {};
-  for (const c of conditions) {
-    const t = (typed[c.field] ?? "").trim();
-    if (t === "" && !c.needed) continue;
-    const read = readDecimal(t);
-    if (read === undefined) return { field: c.field, error: w.number(c.label) };
-    const n = Number(read);
-    if (n < c.low || n > c.high) return { field: c.field, error: w.between(c.label, showDecimal(c.low), showDecimal(c.high)) };
-    values[c.field] = read;
-  }
-  return { values };
-}
-
-/** Surroundings asks for the air around. */
-export function Surroundings({ visit }: { visit: RecordState }) {
-  const w = visitWords.surroundings;
-  const [typed, setTyped] = useState<{ [field: string]: string }>({});
-  const [wrong, setWrong] = useState<{ field: string; error: string } | undefined>();
-  const k = useKeep();
-  const go = () => {
-    const read = readConditions(typed);
-    if ("error" in read) return setWrong(read);
-    setWrong(undefined);
-    k.keep(() => put(visit, { surroundings: read.values }));
-  };
-  return (
-    <>
-      <h1>{w.title}</h1>
-      {conditions.map((c) => (
-        <Field
-          key={c.field}
-          label={c.label}
-          value={typed[c.field] ?? ""}
-          unit={c.unit}
-          inputMode={c.low < 0 ? "text" : "decimal"}
-          onInput={(v) => setTyped({ ...typed, [c.field]: v })}
-          {...(c.needed ? {} : { hint: w.optional })}
-          {...(wrong?.field === c.field ? { error: wrong.error } : {})}
-        />
-      ))}
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
-        {visitWords.next}
       </Button>
     </>
   );
