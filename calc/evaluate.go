@@ -19,10 +19,10 @@ type capture struct {
 	unit  string
 }
 
-// evaluateDoor is the room evaluate: a sheet → a finding.
+// evaluateGauge judges the sheet of a gauge's run.
 //
 // It takes a sheet that is not complete as well: each reading that is there is judged, what is missing is named, and the verdict is undecided.
-func evaluateDoor(in *document.Reader, out *document.Writer) error {
+func evaluateGauge(in *document.Reader, out *document.Writer) error {
 	inside := in.Object("instrument")
 	it := readItem(inside)
 	if err := in.Err(); err != nil {
@@ -83,6 +83,7 @@ func readCaptures(in *document.Reader, task *gauge.Task, it item, m method) map[
 	for _, c := range in.List("captures") {
 		step, of := c.Text("step"), c.Choice("of", "applied", "indicated", "before_tap")
 		value, unit := c.Decimal("value"), c.Text("unit")
+		c.Moment("at")
 		if in.Err() != nil {
 			return nil
 		}

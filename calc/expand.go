@@ -35,6 +35,18 @@ type planStep struct {
 	count     int
 	of        string
 	text      string
+
+	// of steps that a gauge's plan does not have
+	name     string  // under which a value is known to the evaluation
+	as       string  // ask: number, yes, text or photo
+	rate     string  // ramp and set: per second, in unit
+	until    string  // ramp: contact or drop
+	within   string  // settle: half of the band, in unit
+	atMost   float64 // settle: the longest wait in seconds
+	every    float64 // read: many values, one each so many seconds
+	many     bool    // read: any number of values, ended by a tick
+	trace    bool    // read: a logger's record may take the place of typed values
+	optional bool    // nothing is missing without it
 }
 
 func (p *plan) step(s planStep) {
@@ -49,6 +61,8 @@ func (p *plan) step(s planStep) {
 	}
 	if s.target != "" {
 		p.out.Text("target", s.target)
+	}
+	if s.unit != "" {
 		p.out.Text("unit", s.unit)
 	}
 	if s.seconds > 0 {
@@ -60,17 +74,33 @@ func (p *plan) step(s planStep) {
 	if s.of != "" {
 		p.out.Text("of", s.of)
 	}
-	if s.text != "" {
-		p.out.Text("text", s.text)
+	for _, f := range [...][2]string{{"text", s.text}, {"name", s.name}, {"as", s.as}, {"rate", s.rate}, {"until", s.until}, {"within", s.within}} {
+		if f[1] != "" {
+			p.out.Text(f[0], f[1])
+		}
+	}
+	if s.atMost > 0 {
+		p.out.Number("at_most_s", s.atMost)
+	}
+	if s.every > 0 {
+		p.out.Number("every_s", s.every)
+	}
+	for _, f := range [...]struct {
+		name string
+		on   bool
+	}{{"many", s.many}, {"trace", s.trace}, {"optional", s.optional}} {
+		if f.on {
+			p.out.Flag(f.name, true)
+		}
 	}
 	p.out.End()
 }
 
-// expandDoor is the room expand: {method, instrument} → {steps, screens, duration_s}.
+// expandGauge lays out a gauge's method.
 //
 // A gauge's plan exercises it, vents and proves zero, then for every series and point sets the pressure (at zero of a gauge it vents), waits and
 // reads; it ends vented.
-func expandDoor(in *document.Reader, out *document.Writer) error {
+func expandGauge(in *document.Reader, p *plan) error {
 	inside := in.Object("instrument")
 	it := readItem(inside)
 	if err := in.Err(); err != nil {
@@ -90,8 +120,6 @@ func expandDoor(in *document.Reader, out *document.Writer) error {
 	if err := in.Err(); err != nil {
 		return err
 	}
-	out.BeginList("steps")
-	p := &plan{out: out, screen: 1}
 	top, _ := it.high.Text(12)
 	if m.exercise > 0 {
 		p.preload("exercise", m, it, m.exercise, top)
@@ -107,9 +135,6 @@ func expandDoor(in *document.Reader, out *document.Writer) error {
 	p.screen++
 	p.step(planStep{id: "vent.end", do: "vent"})
 	p.seconds += secondsToVent
-	out.EndList()
-	out.Whole("screens", p.screen)
-	out.Number("duration_s", p.seconds)
 	return nil
 }
 

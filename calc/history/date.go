@@ -10,42 +10,30 @@ import (
 const daysOfYear = 365.25
 
 // days returns the days since 1970-01-01 of a date YYYY-MM-DD; a time after it is passed over.
-//
-// Source:  counting by years that begin in March, so that the leap day stands last; the calendar repeats every 400 years of 146097 days.
 func days(date string) (int, bool) {
 	if len(date) < 10 || date[4] != '-' || date[7] != '-' || len(date) > 10 && date[10] != 'T' {
 		return 0, false
 	}
-	y, err1 := strconv.Atoi(date[:4])
-	m, err2 := strconv.Atoi(date[5:7])
-	d, err3 := strconv.Atoi(date[8:10])
-	if err1 != nil || err2 != nil || err3 != nil || y < 1900 || m < 1 || m > 12 || d < 1 || d > 31 {
+	y, err1 := strconv.ParseUint(date[:4], 10, 16)
+	m, err2 := strconv.ParseUint(date[5:7], 10, 16)
+	d, err3 := strconv.ParseUint(date[8:10], 10, 16)
+	if err1 != nil || err2 != nil || err3 != nil {
 		return 0, false
 	}
-	n := number(y, m, d)
-	return n, written(n) == date[:10] // 31 February is another day
-}
-
-func number(y, m, d int) int {
-	if m <= 2 {
-		y--
-		m += 12
-	}
-	ofYear := (153*(m-3)+2)/5 + d - 1
-	return 365*y + y/4 - y/100 + y/400 + ofYear - 719468
+	return document.Day(int(y), int(m), int(d))
 }
 
 // written returns the date of a day.
 func written(n int) string {
 	y := (n + 719468) * 400 / 146097
-	for number(y+1, 1, 1) <= n {
+	for document.DayNumber(y+1, 1, 1) <= n {
 		y++
 	}
-	for number(y, 1, 1) > n {
+	for document.DayNumber(y, 1, 1) > n {
 		y--
 	}
 	m := 12
-	for m > 1 && number(y, m, 1) > n {
+	for m > 1 && document.DayNumber(y, m, 1) > n {
 		m--
 	}
 	two := func(x int) string {
@@ -54,7 +42,7 @@ func written(n int) string {
 		}
 		return strconv.Itoa(x)
 	}
-	return strconv.Itoa(y) + "-" + two(m) + "-" + two(n-number(y, m, 1)+1)
+	return strconv.Itoa(y) + "-" + two(m) + "-" + two(n-document.DayNumber(y, m, 1)+1)
 }
 
 func readDate(in *document.Reader, name string) int {

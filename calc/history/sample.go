@@ -38,7 +38,7 @@ func driftSample(seed uint64) []byte {
 	level := 0.0
 	for year := range 3 + d.Below(6) {
 		w.Begin()
-		w.Text("date", written(number(2012+year, 1+d.Below(12), 1+d.Below(28))))
+		w.Text("date", written(document.DayNumber(2012+year, 1+d.Below(12), 1+d.Below(28))))
 		w.BeginList("errors")
 		for i := range 3 {
 			w.Begin()

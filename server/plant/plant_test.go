@@ -250,7 +250,7 @@ func TestSheetCarriesWhatWasTyped(t *testing.T) {
 	}
 	if err := json.Unmarshal([]byte(`{"method":{"kind":"gauge"},"instrument":{"low":"0","high":"10.0","unit":"bar","mode":"gauge","resolution":"0.05",
 		"limit":{"rule":"en837","class":"1"}},"standard":{"ranges":[{"low":"0","high":"20","of_span_percent":"0.05","k":"2"}]},
-		"surroundings":{"temperature_c":"21.5"},"captures":[{"step":"s1","of":"indicated","value":"2.50","unit":"bar"}],"complete":true}`), &want); err != nil {
+		"surroundings":{"temperature_c":"21.5"},"captures":[{"step":"s1","of":"indicated","value":"2.50","unit":"bar","at":"2026-03-04T08:00:00.000Z"}],"complete":true}`), &want); err != nil {
 		t.Fatal(err)
 	}
 	if !cmp.Equal(want, got) {

@@ -417,6 +417,7 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 		Resolution, Limit, Output json.RawMessage
 		Coefficient               json.RawMessage `json:"temperature_coefficient_percent_per_k"`
 		Reference                 json.RawMessage `json:"reference_temperature_c"`
+		Particulars               json.RawMessage // of other kinds of instrument than gauges
 	}
 	if err := json.Unmarshal(v.raw["item"], &item); err != nil {
 		return nil, fmt.Errorf("visit %s: field item %w: %w", v.ID, ErrValue, err)
@@ -434,7 +435,7 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 		name  string
 		value json.RawMessage
 	}{{"resolution", item.Resolution}, {"limit", item.Limit}, {"output", item.Output}, {"temperature_coefficient_percent_per_k", item.Coefficient},
-		{"reference_temperature_c", item.Reference}} {
+		{"reference_temperature_c", item.Reference}, {"particulars", item.Particulars}} {
 		if len(f.value) > 0 {
 			w.Raw(f.name, f.value)
 		}
@@ -455,6 +456,9 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 		w.Text("of", c.Of)
 		w.Text("value", string(c.Value))
 		w.Text("unit", c.Unit)
+		if _, ok := document.ParseMoment(c.At); ok {
+			w.Text("at", c.At)
+		}
 		w.End()
 	}
 	w.EndList()
