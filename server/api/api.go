@@ -45,9 +45,12 @@ type Deps struct {
 
 type server struct {
 	Deps
-	desk    *desk
-	scope   *scope
-	copying sync.Mutex
+	desk     *desk
+	scope    *scope
+	contests *contests
+	devices  *devices
+	build    string // the version of the client that is served
+	copying  sync.Mutex
 }
 
 const (
@@ -58,7 +61,10 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{Deps: d, desk: newDesk(d.Store, d.Now), scope: newScope(d.Store)}
+	s := &server{Deps: d, desk: newDesk(d.Store, d.Now), scope: newScope(d.Store), contests: newContests(d.Store), devices: newDevices(d.Store, d.Now)}
+	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
+		s.build = buildOf(page)
+	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
@@ -103,6 +109,10 @@ func New(d Deps) http.Handler {
 	office.GET("/register", s.register)
 	office.GET("/history/:id", s.history)
 	office.GET("/quarantine", s.quarantine)
+	office.GET("/devices", s.devicesList)
+	office.GET("/contested", s.contestedList)
+	office.GET("/contested/:id", s.contestedRecord)
+	office.POST("/contested/:id", s.choose, limit(maxJSON))
 
 	api.POST("/labels", s.labelSheet, reviewer, limit(maxJSON))
 	api.GET("/labels/:file", s.label, reviewer)
@@ -200,6 +210,8 @@ var statuses = []struct {
 	{errApproved, http.StatusConflict, "approved"},
 	{errContested, http.StatusConflict, "contested"},
 	{errIssued, http.StatusConflict, "issued"},
+	{errStale, http.StatusConflict, "changed"},
+	{errChoice, http.StatusBadRequest, "range"},
 	{errNotYet, http.StatusConflict, "unsigned"},
 	{errLetterhead, http.StatusBadRequest, "range"},
 	{errLabels, http.StatusBadRequest, "range"},

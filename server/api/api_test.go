@@ -73,7 +73,7 @@ func (p *testPlant) clock() time.Time { return p.now }
 // open starts the server on the plant's store, as after a restart.
 func (p *testPlant) open() http.Handler {
 	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "v0.0.0", Client: fstest.MapFS{
-		"index.html": {Data: []byte("<!doctype html>page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
+		"index.html": {Data: []byte("<!doctype html>page<script src=\"/assets/main-AB.js\"></script>")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
 }
 
 // id turns a name into letters of the id alphabet.

@@ -40,6 +40,10 @@ func (s *server) sync(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	twin, err := s.devices.met(&q, user)
+	if err != nil {
+		c.Logger().Error(err) // a note about the device, which the work does not wait for
+	}
 	judge, err := s.Keeper.Judge(user)
 	if err != nil {
 		return err
@@ -76,6 +80,7 @@ func (s *server) sync(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	p.Twin = twin
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, p.Bytes())
 }
 

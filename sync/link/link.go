@@ -22,6 +22,18 @@ type Request struct {
 	Changes []Sent
 	Limit   int      // how many changes it takes at once
 	Kinds   []string // only changes to records of these kinds; empty for all
+	Scope   *string  // the scope that its records are of; nil from a program that knows of none
+	Last    *string  // the nonce of the last reply that it took, "" for none; nil from a program that does not say
+	About   *About   // how it stands with the device; nil where it does not say
+}
+
+// About is what a device says of itself with a request; nothing is decided by it.
+type About struct {
+	Wall    string // its clock, RFC 3339
+	Version string // of its program
+	Waiting int    // changes that it has not sent
+	Photos  int
+	Oldest  string // since when the oldest of them waits, RFC 3339; "" for none
 }
 
 // Sent is one change as it came: either read, or with what is wrong with it. One bad change does not hold up the others.
@@ -48,6 +60,10 @@ type Response struct {
 	Quarantined  []Held   // on stable storage as well, but not in the journal
 	Changes      []change.Change
 	Time         string // the server's clock, RFC 3339
+	Twin         bool   // somebody else goes by this device's id: take another one
+	Scope        string // names what the device is given; "" for everything
+	Sites        []string
+	Limited      bool // the scope is that of Sites
 }
 
 // ReadRequest reads the body of a request.
@@ -71,6 +87,11 @@ func ReadRequest(body []byte) (Request, error) {
 	if r.Has("kinds") {
 		q.Kinds = r.Texts("kinds")
 	}
+	q.Scope, q.Last = given(r, "scope"), given(r, "last")
+	if a, has := r.OptionalObject("about"); has {
+		q.About = &About{Wall: a.TextOr("wall", ""), Version: a.TextOr("version", ""), Waiting: a.WholeOr("waiting", 0, 1<<40, 0), Photos: a.WholeOr("photos", 0, 1<<40, 0),
+			Oldest: a.TextOr("oldest", "")}
+	}
 	items := r.Values("changes")
 	if r.Err() == nil && len(items) > MaxPush {
 		r.Fail(document.CodeRange, "changes", "carries too many changes at once")
@@ -89,6 +110,14 @@ func ReadRequest(body []byte) (Request, error) {
 	return q, nil
 }
 
+func given(r *document.Reader, name string) *string {
+	if !r.Has(name) {
+		return nil
+	}
+	text := r.Text(name)
+	return &text
+}
+
 // Bytes returns the body of a response.
 func (p *Response) Bytes() []byte {
 	w := document.NewWriter(make([]byte, 0, 4096))
@@ -99,6 +128,19 @@ func (p *Response) Bytes() []byte {
 	w.Text("nonce", p.Nonce)
 	if p.Again {
 		w.Flag("again", true)
+	}
+	if p.Twin {
+		w.Flag("twin", true)
+	}
+	if p.Scope != "" {
+		w.Text("scope", p.Scope)
+	}
+	if p.Limited {
+		w.BeginList("sites")
+		for _, id := range p.Sites {
+			w.TextItem(id)
+		}
+		w.EndList()
 	}
 	w.Whole("cursor", int(p.Cursor))
 	w.Flag("more", p.More)
@@ -132,6 +174,11 @@ type Side struct {
 	MayWrite func(*change.Change) error
 	// InScope says whether a change belongs to what the sender holds.
 	InScope func(*change.Change) (bool, error)
+	// Scope names what InScope says yes to, "" for everything. A device whose records are of another scope is given all from the beginning of the
+	// journal, and is told the Sites where the scope is that of sites (Limited), so that it can drop the others.
+	Scope   string
+	Sites   []string
+	Limited bool
 	// OnAccepted is told of new changes after they are on stable storage; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
 }
@@ -206,7 +253,12 @@ func (s *Side) pull(p *Response, q Request) error {
 	}
 	if !p.Again {
 		cursor := q.Cursor
-		if q.Store == "" {
+		p.Scope = s.Scope
+		moved := q.Scope != nil && *q.Scope != s.Scope
+		if moved {
+			p.Sites, p.Limited = s.Sites, s.Limited
+		}
+		if q.Store == "" || moved {
 			cursor = 0
 		}
 		bounds := store.Bounds{Changes: q.Limit, Bytes: maxPullBytes, Scan: maxScan}

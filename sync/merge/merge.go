@@ -35,8 +35,8 @@ type Head struct {
 
 // Contested says whether people who had not seen each other gave the field different values.
 func (f *Field) Contested() bool {
-	for _, h := range f.Heads[1:] {
-		if string(h.Value) != string(f.Heads[0].Value) {
+	for i := 1; i < len(f.Heads); i++ { // changes that claim to have seen each other leave none
+		if string(f.Heads[i].Value) != string(f.Heads[0].Value) {
 			return true
 		}
 	}
