@@ -2,6 +2,7 @@ package calc_test
 
 import (
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -279,4 +280,17 @@ func TestVerdictOfFloatsAndOfFractions(t *testing.T) {
 			rt.Fatalf("%s with u %s, %s: %v, by itself %v", e, u, rule, a["verdict"], b["verdict"])
 		}
 	})
+}
+
+// TestNeededRatioIsOnlyLookedAt: what a standard has to reach says nothing of the gauge; a ratio of zero would let every standard pass.
+func TestNeededRatioIsOnlyLookedAt(t *testing.T) {
+	with := call(t, "gauge", gaugeDoc(doc{"decision": doc{"rule": "simple", "needed_ratio": "4"}}, reading(1, "up", "5", "5.05")))
+	without := call(t, "gauge", gaugeDoc(nil, reading(1, "up", "5", "5.05")))
+	if !reflect.DeepEqual(with, without) {
+		t.Errorf("%v\n%v", with, without)
+	}
+	out := call(t, "gauge", gaugeDoc(doc{"decision": doc{"rule": "simple", "needed_ratio": "0"}}, reading(1, "up", "5", "5.05")))
+	if e, _ := out["error"].(map[string]any); e["code"] != "range" || e["field"] != "decision.needed_ratio" {
+		t.Errorf("%v", out)
+	}
 }

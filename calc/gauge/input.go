@@ -75,8 +75,12 @@ func ReadDecision(in *document.Reader, t *Task) {
 	if in.Has("coverage") {
 		ReadCoverage(in, t)
 	}
+	// What a standard has to reach is asked when it is chosen; here it is only looked at.
+	ratio, hasRatio := in.Optional("needed_ratio")
 	switch {
 	case in.Err() != nil:
+	case hasRatio && !(ratio > 0):
+		in.Fail(document.CodeRange, "needed_ratio", "must be above zero")
 	case t.HasK && t.K.Sign() <= 0:
 		in.Fail(document.CodeRange, "k", "must be above zero")
 	case t.Guard.Cmp(numeric.ExactInt(-1)) < 0 || t.Guard.Cmp(numeric.ExactInt(5)) > 0:

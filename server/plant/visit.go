@@ -490,6 +490,16 @@ func (v *Visit) writeStandard(w *document.Writer) error {
 	}
 	w.End()
 	w.EndList()
+	if points := std.Range["points"]; len(points) > 0 && string(points) != "[]" && string(points) != "null" {
+		w.BeginObject("certificate")
+		w.Raw("points", points)
+		w.End()
+	}
+	for _, name := range []string{"drift_per_year", "years_since"} {
+		if b, ok := std.Range[name]; ok {
+			w.Raw(name, b)
+		}
+	}
 	w.End()
 	return nil
 }

@@ -18,6 +18,8 @@ export async function prepare(page) {
   await press(page, "Next");
   await page.getByRole("heading", { name: "Standard" }).waitFor();
   await page.getByRole("radio").first().check();
+  const why = page.getByLabel("Why it is used all the same");
+  if ((await why.count()) > 0) await why.fill("browser test");
   await press(page, "Use this standard");
   await page.getByLabel("Air temperature").fill("21,5");
   await page.getByLabel("Air pressure").fill("1009");

@@ -1,8 +1,8 @@
-import type { ComponentType } from "preact";
 import { Component, type ComponentChildren } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { link } from "../link/link";
 import { Button } from "../parts/button";
+import { Later } from "../parts/later";
 import { FindScreen } from "../screens/find/find";
 import { InstrumentScreen, LabelScreen } from "../screens/instrument/instrument";
 import { LoginScreen } from "../screens/login/login";
@@ -31,28 +31,6 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: boolean
       </div>
     );
   }
-}
-
-/** Later shows a screen whose code is fetched when it is first needed. */
-function Later<P extends object>({ load, props }: { load: () => Promise<ComponentType<P>>; props: P }) {
-  const [screen, set] = useState<{ it: ComponentType<P> } | "broken" | undefined>();
-  useEffect(() => {
-    let here = true;
-    load().then(
-      (it) => here && set({ it }),
-      (e: unknown) => {
-        console.error(e);
-        if (here) set("broken");
-      },
-    );
-    return () => {
-      here = false;
-    };
-  }, []);
-  if (screen === undefined) return <p class="quiet">{words.shell.loading}</p>;
-  if (screen === "broken") return <p role="alert">{words.shell.broken}</p>;
-  const It = screen.it;
-  return <It {...props} />;
 }
 
 const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);

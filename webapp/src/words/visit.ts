@@ -136,6 +136,7 @@ export const visitWords = {
     allTyped: "All values are there. A closed run takes no more.",
   },
   result: {
+    heading: "Result",
     title: (label: string) => `${label}: result`,
     point: "Point",
     error: "Error",
@@ -143,6 +144,7 @@ export const visitWords = {
     up: "rising",
     down: "falling",
     table: "Errors at the points",
+    verdict: "Verdict",
     incomplete: "Not every step was done.",
     stopped: (why: string) => `Ended early: ${why}`,
     adjusted: "Was the instrument adjusted?",

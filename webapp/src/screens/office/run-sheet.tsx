@@ -4,25 +4,14 @@ import { asNumber, asObject, asText, object, type RecordState, text, value } fro
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
 import { showDecimal, showTime } from "../../words/words";
+import { expandedOf, showSmall } from "../visit/budget-data";
+import { OpenedBudget } from "../visit/opened";
 import { stepsOf } from "../visit/run";
 import { instrumentOf, readingsOf } from "../visit/sheet";
 import { typedOf } from "./office-data";
 
 const w = officeWords.run;
 const r = visitWords.result;
-
-/** expandedOf gives the expanded uncertainty of each test point of a finding that states one. */
-function expandedOf(finding: { [name: string]: unknown }): Map<string, number> {
-  const points = finding["points"];
-  const known = new Map<string, number>();
-  if (!Array.isArray(points)) return known;
-  for (const p of points) {
-    const o = asObject(p);
-    const u = asNumber(o["expanded"]);
-    if (u !== undefined) known.set(asText(o["point"]), u);
-  }
-  return known;
-}
 
 function Captures({ run, people }: { run: RecordState; people: { [id: string]: string } }) {
   const typed = typedOf(run);
@@ -94,7 +83,7 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
               applied: x.applied,
               error: x.error,
               direction: x.direction === "down" ? "down" : "up",
-              uncertainty: expanded.get(x.point),
+              uncertainty: expanded.get(Number(x.point)),
             }))}
             limits={readings.map((x) => ({ applied: x.applied, low: x.low, high: x.high }))}
             low={asNumber(item["low"]) ?? 0}
@@ -125,7 +114,7 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
                   <td>{`${showDecimal(x.applied)} ${w.direction[x.direction] ?? ""}`}</td>
                   <td class="number">{showDecimal(x.error)}</td>
                   <td class="number">{`\u00b1 ${showDecimal(x.high)}`}</td>
-                  {expanded.size > 0 ? <td class="number">{showSmall(expanded.get(x.point))}</td> : null}
+                  {expanded.size > 0 ? <td class="number">{showSmall(expanded.get(Number(x.point)))}</td> : null}
                   <td>{isVerdict(x.verdict) ? <Mark verdict={x.verdict} /> : null}</td>
                 </tr>
               ))}
@@ -138,12 +127,8 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
           {x}
         </p>
       ))}
+      {expanded.size > 0 ? <OpenedBudget visit={visit} run={run} /> : null}
       <Captures run={run} people={people} />
     </section>
   );
-}
-
-/** showSmall writes an uncertainty with two digits that count, as uncertainties are stated. */
-function showSmall(u: number | undefined): string {
-  return u === undefined ? "" : showDecimal(String(Number(u.toPrecision(2))));
 }

@@ -4,10 +4,13 @@ import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { isVerdict, Mark } from "../../parts/mark";
 import { asNumber, asObject, asText, object, type RecordState, text } from "../../wire/records";
+import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
 import { showDecimal } from "../../words/words";
+import { expandedOf, showSmall } from "./budget-data";
 import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
+import { OpenedBudget } from "./opened";
 import { instrumentOf, readingsOf } from "./sheet";
 
 const w = visitWords.result;
@@ -18,6 +21,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
   const item = instrumentOf(visit);
   const unit = asText(item["unit"]);
   const readings = readingsOf(finding);
+  const expanded = expandedOf(finding);
   const stopped = asText(object(run, "closed")["stopped"]);
   const warnings = Array.isArray(finding["warnings"]) ? finding["warnings"].map((x) => asText(asObject(x)["message"])) : [];
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
@@ -34,7 +38,12 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
       {readings.length > 0 ? (
         <>
           <BandChart
-            points={readings.map((r) => ({ applied: r.applied, error: r.error, direction: r.direction === "down" ? "down" : "up" }))}
+            points={readings.map((r) => ({
+              applied: r.applied,
+              error: r.error,
+              direction: r.direction === "down" ? "down" : "up",
+              uncertainty: expanded.get(Number(r.point)),
+            }))}
             limits={readings.map((r) => ({ applied: r.applied, low: r.low, high: r.high }))}
             low={asNumber(item["low"]) ?? 0}
             high={asNumber(item["high"]) ?? 1}
@@ -50,7 +59,12 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
                 <th scope="col" class="number">
                   {w.limit}
                 </th>
-                <th scope="col" />
+                {expanded.size > 0 ? (
+                  <th scope="col" class="number">
+                    <abbr title={budgetWords.uncertaintyTold}>{budgetWords.uncertainty}</abbr>
+                  </th>
+                ) : null}
+                <th scope="col">{w.verdict}</th>
               </tr>
             </thead>
             <tbody>
@@ -59,11 +73,13 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
                   <td>{`${showDecimal(r.applied)} ${r.direction === "down" ? w.down : w.up}`}</td>
                   <td class="number">{showDecimal(r.error)}</td>
                   <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
+                  {expanded.size > 0 ? <td class="number">{showSmall(expanded.get(Number(r.point)))}</td> : null}
                   <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
                 </tr>
               ))}
             </tbody>
           </table>
+          <OpenedBudget visit={visit} run={run} />
         </>
       ) : null}
       {warnings.map((x) => (
@@ -86,6 +102,7 @@ export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: Re
   };
   return (
     <>
+      <h1>{w.heading}</h1>
       <Result visit={visit} run={run} />
       <Choice
         label={w.adjusted}

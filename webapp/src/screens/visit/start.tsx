@@ -1,14 +1,13 @@
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
-import { useKind, useRecord } from "../../store/hooks";
-import { asText, type Json, list, object, type RecordState, text } from "../../wire/records";
+import { useRecord } from "../../store/hooks";
+import { asText, list, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { showDate, words } from "../../words/words";
+import { words } from "../../words/words";
 import { showRange } from "../instrument/facts";
 import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
-import { type Candidate, candidatesFor, type Objection } from "./sheet";
 
 const always = ["lock_out", "stand_aside", "vent"];
 
@@ -107,95 +106,6 @@ export function Identity({ visit }: { visit: RecordState }) {
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
         {visitWords.next}
-      </Button>
-    </>
-  );
-}
-
-function said(o: Objection): string {
-  const w = visitWords.standard;
-  switch (o.kind) {
-    case "out of date":
-      return w.outOfDate(showDate(o.due));
-    case "no date":
-      return w.noDate;
-    case "low":
-      return w.low;
-    case "high":
-      return w.high;
-    case "mode":
-      return w.mode(o.mode);
-    case "unit":
-      return w.unit(o.unit);
-    case "status":
-      return w.status(o.status);
-    default: {
-      const never: never = o;
-      return never;
-    }
-  }
-}
-
-/** ChooseStandard lists the standards with what speaks against each; a reason is asked for such a choice. */
-export function ChooseStandard({ visit }: { visit: RecordState }) {
-  const w = visitWords.standard;
-  const standards = useKind("standard");
-  const [candidates, setCandidates] = useState<Candidate[] | undefined>();
-  const [chosen, choose] = useState<string | undefined>();
-  const [reason, setReason] = useDraft(`${visit.id} standard`);
-  const k = useKeep();
-  useEffect(() => {
-    if (!standards) return;
-    let here = true;
-    const today = new Date().toISOString().slice(0, 10);
-    candidatesFor(visit, standards, today).then(
-      (c) => here && setCandidates(c),
-      (e: unknown) => console.error(e),
-    );
-    return () => {
-      here = false;
-    };
-  }, [standards]);
-  if (!candidates) return <p class="quiet">{words.shell.loading}</p>;
-  const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
-  const it = candidates.find((c) => key(c) === chosen);
-  const go = () => {
-    if (!it) return k.say(w.choose);
-    if (it.objections.length > 0 && reason.trim() === "") return k.say(w.needWhy);
-    const snapshot: { [name: string]: Json } = { range: it.original };
-    for (const f of ["name", "serial", "manufacturer", "model", "certificate_no", "calibrated", "due", "status"]) {
-      const v = it.standard.fields[f]?.heads[0]?.value;
-      if (v !== undefined) snapshot[f] = v;
-    }
-    k.keep(() => put(visit, { standard: { id: it.standard.id, range: it.range, snapshot, ...(it.objections.length > 0 ? { reason: reason.trim() } : {}) } }));
-  };
-  return (
-    <>
-      <h1>{w.title}</h1>
-      {candidates.length === 0 ? <p role="status">{w.none}</p> : null}
-      <ul class="ticks standards">
-        {candidates.map((c) => (
-          <li key={key(c)}>
-            <label>
-              <input type="radio" name="standard" checked={key(c) === chosen} onChange={() => choose(key(c))} />
-              <span>
-                <strong>{text(c.standard, "name")}</strong> {text(c.standard, "serial")}
-                <br />
-                {showRange(c.original)} <span class="quiet">{text(c.standard, "due") ? w.due(showDate(text(c.standard, "due"))) : ""}</span>
-                {c.objections.map((o) => (
-                  <span key={o.kind} class="why">
-                    {said(o)}
-                  </span>
-                ))}
-              </span>
-            </label>
-          </li>
-        ))}
-      </ul>
-      {it && it.objections.length > 0 ? <Field label={w.why} value={reason} onInput={setReason} lines={2} /> : null}
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={k.busy || candidates.length === 0} onClick={go}>
-        {w.use}
       </Button>
     </>
   );

@@ -9,7 +9,8 @@ import { Complaint, useKeep } from "./keep";
 import { Adjusted } from "./result";
 import { type Stage, stageOf } from "./run";
 import { Begin, beginRun, Runner } from "./runner";
-import { Cautions, ChooseStandard, Identity } from "./start";
+import { ChooseStandard } from "./standard";
+import { Cautions, Identity } from "./start";
 import { Surroundings } from "./surroundings";
 
 function Repeat({ visit, onBack }: { visit: RecordState; onBack: () => void }) {
