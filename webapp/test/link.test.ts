@@ -347,3 +347,28 @@ test("a pull that breaks off keeps what had come, goes on there, and says that n
   assert.equal(link.now().whole, true);
   assert.deepEqual(cursors, [0, 7, 14, 14, 21]);
 });
+
+test("an account that was ended while the phone was away hands its work over with its last token, and is told that it has ended", async () => {
+  const { office, link } = await setUp();
+  await link.login("ada", "right"); // the browser is closed after this
+  await write();
+  const later = new Link({ fetch: office.fetch as typeof fetch, now: () => 1_700_000_000_000 });
+  await later.load();
+  office.asked = [];
+  office.before = (path, body) => {
+    if (path !== "/api/sync") return json({ error: { code: "login", field: "", message: "" } }, 401);
+    const ask = JSON.parse(body) as SyncRequest;
+    const quarantined = ask.changes.map((c) => ({ id: c.id, reason: "the account was revoked" }));
+    return json({ store: "s", nonce: ask.nonce, cursor: 0, more: false, acknowledged: [], quarantined, changes: [], time: "" });
+  };
+  await later.sync();
+  const q = await store.queue();
+  assert.deepEqual([q.count, q.refused[0]?.quarantined], [0, "the account was revoked"]);
+  assert.equal(later.now().problem, "login");
+  await later.sync();
+  assert.equal(later.now().problem, "login", "a sync with nothing to send does not hide it");
+  office.before = () => undefined;
+  await later.login("ada", "right");
+  await later.sync();
+  assert.equal(later.now().problem, undefined);
+});

@@ -40,6 +40,7 @@ export class Link {
   private refreshing: Promise<void> | undefined;
   private syncing: Promise<void> | undefined;
   private again = false;
+  private ended = false; // the office gives no further token for this log-in
   private wait = firstWait;
   private timer: ReturnType<typeof setTimeout> | undefined;
   private started = false;
@@ -84,6 +85,7 @@ export class Link {
   async logout(): Promise<void> {
     this.access = undefined;
     await store.putMeta("user", undefined);
+    await store.putMeta("access", undefined);
     this.set({ user: undefined });
     try {
       await this.outside.fetch("/api/logout", { method: "POST", headers: { "content-type": "application/json" } });
@@ -96,7 +98,9 @@ export class Link {
     const reply = (await readJson(response)) as LoginReply;
     if (typeof reply.access !== "string" || typeof reply.user?.id !== "string") throw new LinkError("portal");
     this.access = reply.access;
+    this.ended = false;
     await store.putMeta("user", reply.user);
+    await store.putMeta("access", reply.access);
     this.set({ user: reply.user });
   }
 
@@ -109,11 +113,25 @@ export class Link {
     this.refreshing ??= (async () => {
       try {
         await this.take(await this.send("/api/refresh", { method: "POST", body: "{}" }));
+      } catch (e) {
+        this.ended ||= e instanceof LinkError && e.problem === "login";
+        throw e;
       } finally {
         this.refreshing = undefined;
       }
     })();
     return this.refreshing;
+  }
+
+  /** renewed gets an access token; for handing work over, the last one does where the office gives no further one. */
+  private async renewed(handing: boolean): Promise<void> {
+    try {
+      await this.refresh();
+    } catch (e) {
+      const last = handing && e instanceof LinkError && e.problem === "login" ? await store.meta("access") : undefined;
+      if (last === undefined) throw e;
+      this.access = last;
+    }
   }
 
   private async send(path: string, init: RequestInit): Promise<Response> {
@@ -135,7 +153,7 @@ export class Link {
 
   /** request sends one request with the login, renewing it once when it has run out. */
   async request(path: string, init: RequestInit = {}): Promise<Response> {
-    if (this.access === undefined) await this.refresh();
+    if (this.access === undefined) await this.renewed(path === "/api/sync");
     let response = await this.send(path, init);
     if (response.status === 401) {
       this.access = undefined;
@@ -218,12 +236,14 @@ export class Link {
       const quarantined = reply.quarantined ?? [];
       await store.receive(reply.changes ?? [], here, { acknowledged, quarantined });
       await this.heard(!reply.more);
+      if (quarantined.length > 0) await this.refresh(); // refused when the account has ended, which the person is then told
       const moved = acknowledged.length + quarantined.length > 0;
       if (changes.length > 0 && !moved) throw new LinkError("server");
       if (reply.more || changes.length === piece) continue;
       await this.photos();
       all = (await store.waiting(1)).length === 0 && !(await store.offering()); // something may have been written meanwhile
     }
+    if (this.ended) throw new LinkError("login");
   }
 
   private async ask(device: string, place: Place, changes: SyncRequest["changes"], kinds?: string[]): Promise<SyncReply> {

@@ -22,6 +22,8 @@ type Row = { id: string; kind: string; parent: string; site: string; about: stri
 type Meta = {
   device?: Device;
   user?: User;
+  /** The last access token: an account that was ended meanwhile can still hand over what it had, and the office puts it aside. */
+  access?: string;
   link?: Place;
   /** While everything is offered again: the number of the last own change and the name of the last photo that are back in the queue. */
   offer?: { seq: number; photo: string };

@@ -8,6 +8,7 @@ import { commit, record } from "../../store/store";
 import { asNumber, asObject, asText, contested, heads, list, object, type RecordState, text, value } from "../../wire/records";
 import { showDate, showDecimal, words } from "../../words/words";
 import { localDay } from "../round/stops";
+import { Change } from "./change";
 import { identity, showLimit, showRange, unitOf } from "./facts";
 import { HistoryChart, type Past } from "./history-chart";
 
@@ -93,7 +94,7 @@ export function InstrumentScreen({ id }: { id: string }) {
       .finally(() => setBusy(false));
   };
   const cautions = list(instrument, "cautions").map(asText);
-  const facts: [string, string, string][] = [
+  const facts: [string, string, string, boolean?][] = [
     ["serial", w.serial, text(instrument, "serial")],
     ["description", w.description, text(instrument, "description")],
     ["range", w.range, showRange(value(instrument, "range"))],
@@ -101,7 +102,7 @@ export function InstrumentScreen({ id }: { id: string }) {
     ["limit", w.allowed, showLimit(value(instrument, "limit"), unitOf(instrument))],
     ["medium", w.medium, text(instrument, "medium")],
     ["area", w.area, text(instrument, "area")],
-    ["place", w.place, text(instrument, "place")],
+    ["place", w.place, text(instrument, "place"), true],
     ["manufacturer", w.manufacturer, text(instrument, "manufacturer")],
     ["model", w.model, text(instrument, "model")],
     [
@@ -112,7 +113,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         : showDate(text(instrument, "due")),
     ],
     ["status", w.status, text(instrument, "status")],
-    ["note", w.note, text(instrument, "note")],
+    ["note", w.note, text(instrument, "note"), true],
   ];
   return (
     <article class="instrument">
@@ -139,9 +140,9 @@ export function InstrumentScreen({ id }: { id: string }) {
       <h2>{w.facts}</h2>
       <dl class="facts">
         {facts
-          .filter(([field, , shown]) => shown !== "" || contested(instrument, field))
-          .map(([field, name, shown]) => (
-            <Fact key={field} name={name} shown={shown} field={field} instrument={instrument} />
+          .filter(([field, , shown, open]) => shown !== "" || open || contested(instrument, field))
+          .map(([field, name, shown, open]) => (
+            <Fact key={field} name={name} shown={shown} field={field} instrument={instrument} open={open === true} />
           ))}
       </dl>
       <h2>{w.visits}</h2>
@@ -156,7 +157,8 @@ export function InstrumentScreen({ id }: { id: string }) {
   );
 }
 
-function Fact({ name, shown, field, instrument }: { name: string; shown: string; field: string; instrument: RecordState }) {
+function Fact({ name, shown, field, instrument, open }: { name: string; shown: string; field: string; instrument: RecordState; open: boolean }) {
+  const [changing, change] = useState(false);
   return (
     <>
       <dt>{name}</dt>
@@ -172,9 +174,16 @@ function Fact({ name, shown, field, instrument }: { name: string; shown: string;
               ))}
             </ul>
           </>
-        ) : (
+        ) : changing ? null : (
           shown
         )}
+        {changing ? (
+          <Change instrument={instrument} field={field} name={name} value={contested(instrument, field) ? "" : shown} onDone={() => change(false)} />
+        ) : open ? (
+          <Button kind="quiet" onClick={() => change(true)} label={words.instrument.changeIt(name)}>
+            {words.instrument.change}
+          </Button>
+        ) : null}
       </dd>
     </>
   );

@@ -27,7 +27,17 @@ function said(e: unknown): string {
 
 /** LoginScreen asks who works on this device; only the first time needs a connection. */
 export function LoginScreen() {
-  const [name, setName] = useState("");
+  return (
+    <div class="login">
+      <h1>{words.login.title}</h1>
+      <LoginForm again="" />
+    </div>
+  );
+}
+
+/** LoginForm logs in; `again` is the name of whoever works here already and whose log-in has ended. */
+export function LoginForm({ again }: { again: string }) {
+  const [name, setName] = useState(again);
   const [password, setPassword] = useState("");
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
@@ -41,8 +51,8 @@ export function LoginScreen() {
       .finally(() => setBusy(false));
   };
   return (
-    <form class="login" onSubmit={go}>
-      <h1>{words.login.title}</h1>
+    <form onSubmit={go}>
+      {again === "" ? null : <p>{words.login.again}</p>}
       <Field label={words.login.who} value={name} onInput={setName} autocomplete="username" required />
       <Field label={words.login.password} value={password} onInput={setPassword} type="password" autocomplete="current-password" required />
       {error ? <p role="alert">{error}</p> : null}

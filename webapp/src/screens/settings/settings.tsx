@@ -3,6 +3,7 @@ import { link } from "../../link/link";
 import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Choice } from "../../parts/field";
+import { LoginForm } from "../login/login";
 import { setMark, setTheme, theme } from "../../shell/choices";
 import { useLink, useNow, useQueue } from "../../shell/status";
 import { exportUnsent } from "../../store/store";
@@ -49,6 +50,7 @@ export function SettingsScreen() {
                 .join(", ")}
       </p>
       {state.problem ? <p>{words.sync[state.problem]}</p> : null}
+      {state.problem === "login" ? <LoginForm again={state.user?.name ?? ""} /> : null}
       <div class="buttons">
         <Button kind="main" disabled={state.running} onClick={() => void link.sync()}>
           {words.sync.now}
