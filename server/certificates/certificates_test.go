@@ -189,7 +189,7 @@ func TestWhatStandsOnIt(t *testing.T) {
 		"Date of issue 6 March 2026", "Method Yearly check of a gauge, version 3: 6 points evenly over the range, rising and falling",
 		"Conditions 21.5 °C, 48 % relative humidity", "0 … 2000 kPa", "calibrated on 1 June 2025, certificate C-2025-118", "Adjustment adjusted: pointer moved",
 		"As found: fail", "As left: pass", "Decision rule. Simple acceptance", "Results as found", "Results as left, after adjustment",
-		"rising 2.00 2.13 +0.13 ±0.100 0.032 fail", "falling 0.00 0.02 +0.02 ±0.100 0.032 pass", "coverage factor k = 2.00", "Isolation valve stiff.",
+		"rising 2.00 2.13 +0.13 ±0.100 0.032 2.00 fail", "falling 0.00 0.02 +0.02 ±0.100 0.032 2.00 pass", "coverage factor k = 2.00", "Isolation valve stiff.",
 		"Work done by Jorin Alder, signed 4 March 2026", "Authorised by Mira Søndergård, 4 March 2026", "reproduced only in full", "relate only to the item",
 		"Record at https://gauges.example/visit/"+w.visit.ID, "— End of certificate GW-2026-0007 —", w.input().Record[:32])
 	pages := strings.Count(got, "Certificate GW-2026-0007 · ")
@@ -204,14 +204,14 @@ func TestWhatStandsOnIt(t *testing.T) {
 func TestNoUncertaintyIsSaid(t *testing.T) {
 	w := start(t, false, 6)
 	w.approve()
-	wants(t, text(t, w.pdf()), "No measurement uncertainty was evaluated", "rising 2.00 2.13 +0.13 ±0.100 – fail")
+	wants(t, text(t, w.pdf()), "No measurement uncertainty was evaluated", "rising 2.00 2.13 +0.13 ±0.100 – – fail")
 }
 
 func TestManyPoints(t *testing.T) {
 	w := start(t, true, 41)
 	w.approve()
 	got := text(t, w.pdf())
-	if n := strings.Count(got, "direction applied indicated error limit U verdict"); n < 4 {
+	if n := strings.Count(got, "direction applied indicated error limit U k verdict"); n < 4 {
 		t.Error("the table's head stands on every page of it:", n)
 	}
 	wants(t, got, "page 1 of ", "— End of certificate")

@@ -16,7 +16,7 @@ type results struct {
 	readings  []plant.Reading
 	applied   []string
 	indicated []string
-	expanded  []*float64
+	points    []*plant.Point // the point of each reading; nil where the finding has none
 	decimals  int
 }
 
@@ -36,6 +36,9 @@ func gather(run *plant.Run, resolution plant.Decimal, unit string) results {
 	r.decimals = min(r.decimals, 9)
 	for _, reading := range r.readings {
 		text := func(of string, x *float64) string {
+			if of == "applied" && reading.Typed.Applied != "" { // what was typed stands under the corrections
+				return fixed(x, r.decimals+1)
+			}
 			if d, ok := typed[[2]string{reading.Step, of}]; ok {
 				return minus(d)
 			}
@@ -43,15 +46,23 @@ func gather(run *plant.Run, resolution plant.Decimal, unit string) results {
 		}
 		r.applied = append(r.applied, text("applied", reading.Applied))
 		r.indicated = append(r.indicated, text("indicated", reading.Indicated))
-		var u *float64
+		var at *plant.Point
 		for i := range run.Finding.Points {
 			if samePoint(run.Finding.Points[i].Point, reading.Point) {
-				u = run.Finding.Points[i].Expanded
+				at = &run.Finding.Points[i]
 			}
 		}
-		r.expanded = append(r.expanded, u)
+		r.points = append(r.points, at)
 	}
 	return r
+}
+
+// expanded returns the uncertainty of a reading's point and its coverage factor; nil where there is none.
+func (r *results) expanded(i int) (u, k *float64) {
+	if p := r.points[i]; p != nil && p.Expanded != nil && *p.Expanded > 0 {
+		return p.Expanded, p.K
+	}
+	return nil, nil
 }
 
 // samePoint compares two points, each a number or a decimal text.
@@ -69,7 +80,7 @@ var columns = []struct {
 	head  string
 	width float64
 	align string
-}{{"direction", 22, "L"}, {"applied", 27, "R"}, {"indicated", 27, "R"}, {"error", 25, "R"}, {"limit", 25, "R"}, {"U", 18, "R"}, {"verdict", 26, "L"}}
+}{{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"}, {"U", 17, "R"}, {"k", 11, "R"}, {"verdict", 29, "L"}}
 
 func (s *sheet) run(title string, run *plant.Run) {
 	r := gather(run, s.in.Visit.Item.Resolution, s.in.Visit.Item.Range.Unit)
@@ -92,7 +103,12 @@ func (s *sheet) run(title string, run *plant.Run) {
 		if reading.LimitLow != nil && reading.LimitHigh != nil {
 			limit = limits(*reading.LimitLow, *reading.LimitHigh, r.decimals+1)
 		}
-		s.row([]string{direction, r.applied[i], r.indicated[i], signed(reading.Error, r.decimals), limit, two(r.expanded[i]), reading.Verdict}, "")
+		decimals := r.decimals
+		if reading.Typed.Applied != "" {
+			decimals++
+		}
+		u, k := r.expanded(i)
+		s.row([]string{direction, r.applied[i], r.indicated[i], signed(reading.Error, decimals), limit, two(u), fixed(k, 2), reading.Verdict}, "")
 	}
 	if len(r.readings) == 0 {
 		s.paragraph("No reading was evaluated.")
@@ -100,6 +116,7 @@ func (s *sheet) run(title string, run *plant.Run) {
 	}
 	s.pdf.SetY(s.pdf.GetY() + 2)
 	s.chart(r, unit)
+	s.corrections(run, r, unit)
 }
 
 func limits(low, high float64, decimals int) string {
@@ -152,8 +169,8 @@ func (s *sheet) chart(r results, unit string) {
 			continue
 		}
 		p := spot{*reading.Applied, *reading.Error, 0}
-		if r.expanded[i] != nil {
-			p.u = *r.expanded[i]
+		if u, _ := r.expanded(i); u != nil {
+			p.u = *u
 		}
 		if reading.Direction == "down" {
 			down = append(down, p)

@@ -247,7 +247,7 @@ func (s *sheet) outcome() {
 		say("As left", s.in.Left.Finding)
 	}
 	s.paragraph("Against: " + limitText(s.in.Visit.Item.Limit) + ". The verdict holds for every reading listed below together.")
-	s.paragraph("Decision rule. " + s.def.rule())
+	s.paragraph("Decision rule. " + joined(" ", s.def.rule(), s.in.risk()))
 }
 
 // mark draws a verdict's shape, each different without colour: a ring with a tick, a square with a cross, a triangle.
@@ -330,6 +330,8 @@ func (s *sheet) uncertainty() string {
 		for one := range k {
 			text += " = " + one
 		}
+	} else {
+		text += " of the same line"
 	}
 	return text + ". It holds for the time and conditions of the calibration and says nothing about long-term stability."
 }

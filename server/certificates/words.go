@@ -1,6 +1,7 @@
 package certificates
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"strconv"
@@ -46,7 +47,46 @@ func two(x *float64) string {
 	return strconv.FormatFloat(*x, 'f', max(decimals, 0), 64)
 }
 
-func minus(d plant.Decimal) string { return strings.Replace(string(d), "-", "−", 1) }
+func minus(d plant.Decimal) string { return minusText(string(d)) }
+
+func minusText(s string) string { return strings.Replace(s, "-", "−", 1) }
+
+// plainPoint writes a point, which is a number or a decimal text.
+func plainPoint(raw json.RawMessage) string { return strings.Trim(string(raw), "\"") }
+
+// percent writes a probability in per cent with two significant digits.
+func percent(p float64) string {
+	switch {
+	case p < 0.0001:
+		return "less than 0.01 %"
+	case p > 0.9999:
+		return "more than 99.99 %"
+	}
+	x := p * 100
+	return strings.TrimPrefix(strconv.FormatFloat(x, 'f', max(0, 1-int(math.Floor(math.Log10(x)))), 64), "+") + " %"
+}
+
+// risk states the risks that the calculation found with the rule.
+func (in *Input) risk() string {
+	last := in.Found.Finding
+	if in.Left != nil {
+		last = in.Left.Finding
+	}
+	text := ""
+	if r := last.Gauge.Decision.RiskAtLimit; r != nil {
+		text = "Of an error only just accepted the probability that it lies outside the limit all the same is " + percent(*r) + "."
+	}
+	worst, at := -1.0, ""
+	for _, p := range last.Points {
+		if p.Risk != nil && *p.Risk > worst {
+			worst, at = *p.Risk, plainPoint(p.Point)
+		}
+	}
+	if worst >= 0 {
+		text = joined(" ", text, "The largest probability of a wrong verdict in these results is "+percent(worst)+", at "+minusText(at)+" "+in.Visit.Item.Range.Unit+".")
+	}
+	return text
+}
 
 func rangeText(r plant.Range) string {
 	s := minus(r.Low) + " … " + minus(r.High) + " " + r.Unit

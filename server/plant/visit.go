@@ -65,7 +65,8 @@ type StandardUsed struct {
 		Due           string `json:"due"`
 		Range         Range  `json:"range"`
 	} `json:"snapshot"`
-	Reason string `json:"reason"`
+	Reason    string `json:"reason"`
+	Certified int    `json:"-"` // points of the standard's certificate by which its readings are corrected
 }
 
 // Surroundings are the conditions at the gauge; what was not measured is "".
@@ -149,7 +150,13 @@ func ReadVisit(s merge.State) (Visit, error) {
 	r.take("item", &v.Item)
 	r.take("identity", &v.Identity)
 	r.take("condition", &v.Condition)
-	r.take("standard", &v.Standard)
+	if r.take("standard", &v.Standard) && v.Standard != nil {
+		var of struct {
+			Range struct{ Points []json.RawMessage } `json:"range"`
+		}
+		r.take("standard", &of)
+		v.Standard.Certified = len(of.Range.Points)
+	}
 	r.take("surroundings", &v.Surroundings)
 	r.take("adjusted", &v.Adjusted)
 	r.take("summary", &v.Summary)
@@ -223,6 +230,16 @@ type Finding struct {
 		Direction string          `json:"direction"`
 		Fraction  *float64        `json:"fraction"`
 	} `json:"worst"`
+	Gauge struct {
+		HeadPa       *float64 `json:"head_correction_pa"`
+		HeadLowPa    *float64 `json:"head_correction_low_pa"`
+		HeadHighPa   *float64 `json:"head_correction_high_pa"`
+		AirDensity   *float64 `json:"air_density_kg_m3"`
+		WiderPercent *float64 `json:"temperature_allowance_percent"`
+		Decision     struct {
+			RiskAtLimit *float64 `json:"risk_at_limit"`
+		} `json:"decision"`
+	} `json:"gauge"`
 	Warnings []struct{ Code, Field, Message string } `json:"warnings"`
 	Calc     string                                  `json:"calc"`
 	Raw      json.RawMessage                         `json:"-"`
@@ -241,6 +258,10 @@ type Reading struct {
 	LimitHigh *float64        `json:"limit_high"`
 	Fraction  *float64        `json:"fraction"`
 	Verdict   string          `json:"verdict"`
+	Typed     struct {        // as typed, each with its unit, where it was converted or corrected
+		Applied   string `json:"applied"`
+		Indicated string `json:"indicated"`
+	} `json:"typed"`
 }
 
 // Point is one test point of a finding over all its series.
@@ -257,6 +278,8 @@ type Point struct {
 	K          *float64        `json:"k"`
 	Expanded   *float64        `json:"expanded"`
 	Verdict    string          `json:"verdict"`
+	Typed      *float64        `json:"typed"` // the pressure at the standard before corrections
+	Risk       *float64        `json:"risk"`
 }
 
 // Run is one pass through a plan.

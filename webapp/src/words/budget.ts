@@ -70,7 +70,8 @@ export const budgetWords = {
     headBetween: (low: string, high: string) => `Difference of level: ${low} to ${high}, with the pressure`,
     air: (density: string) => `air of ${density} kg/m³, from the noted temperature, pressure and humidity`,
     noAir: "the column is absolute or of no gas: the air has no part",
-    temperature: (percent: string) => `The limit is wider by ${percent} % of span for the noted temperature`,
+    temperature: (percent: string) =>
+      `At the noted temperature EN 837-1 lets the indication change by up to ${percent} % of span; neither reading nor limit is changed for it.`,
     once: "Each correction is applied once, to the pressure of the standard. What was typed stays as it is.",
     none: "Nothing was corrected: the pressures stand as typed.",
     typed: "As typed",
