@@ -7,10 +7,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math/rand/v2"
 	"net"
 	"net/http"
 	"net/url"
+	"strconv"
 	"sync"
 	"time"
 
@@ -39,7 +41,7 @@ type officeLine struct {
 	token          string
 }
 
-var errNotThere = errors.New("it is not there")
+var asJSON = http.Header{"Content-Type": {"application/json"}}
 
 func newLine(a above) (*officeLine, error) {
 	base, err := url.Parse(a.address)
@@ -62,7 +64,7 @@ func (l *officeLine) logIn(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	answer, status, err := l.send(ctx, http.MethodPost, "api/login", "application/json", body)
+	answer, status, _, err := l.send(ctx, http.MethodPost, "api/login", asJSON, body)
 	if err != nil {
 		return err
 	}
@@ -74,66 +76,88 @@ func (l *officeLine) logIn(ctx context.Context) error {
 	return nil
 }
 
-func (l *officeLine) send(ctx context.Context, method, path, kind string, body []byte) (answer []byte, status int, err error) {
+func (l *officeLine) send(ctx context.Context, method, path string, more http.Header, body []byte) (answer []byte, status int, header http.Header, err error) {
 	r, err := http.NewRequestWithContext(ctx, method, l.base.JoinPath(path).String(), bytes.NewReader(body))
 	if err != nil {
-		return nil, 0, err
+		return nil, 0, nil, err
 	}
-	r.Header.Set("Content-Type", kind)
+	maps.Copy(r.Header, more)
 	if l.token != "" {
 		r.Header.Set("Authorization", "Bearer "+l.token)
 	}
 	a, err := l.client.Do(r)
 	if err != nil {
-		return nil, 0, err
+		return nil, 0, nil, err
 	}
 	defer func() { err = errors.Join(err, a.Body.Close()) }()
 	answer, err = io.ReadAll(io.LimitReader(a.Body, maxAnswer))
-	return answer, a.StatusCode, err
+	return answer, a.StatusCode, a.Header, err
 }
 
-// ask sends a request with the log-in, which it renews once.
-func (l *officeLine) ask(ctx context.Context, method, path, kind string, body []byte) ([]byte, error) {
+// try sends a request with the log-in, which it renews once.
+func (l *officeLine) try(ctx context.Context, method, path string, more http.Header, body []byte) (answer []byte, status int, header http.Header, err error) {
 	for again := false; ; again = true {
 		if l.token == "" {
 			if err := l.logIn(ctx); err != nil {
-				return nil, err
+				return nil, 0, nil, err
 			}
 		}
-		answer, status, err := l.send(ctx, method, path, kind, body)
-		switch {
-		case err != nil:
-			return nil, err
-		case status == http.StatusUnauthorized && !again:
-			l.token = ""
-			continue
-		case status == http.StatusNotFound:
-			return nil, errNotThere
-		case status/100 != 2:
-			return nil, fmt.Errorf("%s %s: the office answers %d", method, path, status)
+		answer, status, header, err = l.send(ctx, method, path, more, body)
+		if err != nil || status != http.StatusUnauthorized || again {
+			return answer, status, header, err
 		}
-		return answer, nil
+		l.token = ""
 	}
 }
 
 // Exchange sends one request of the sync.
 func (l *officeLine) Exchange(ctx context.Context, body []byte) ([]byte, error) {
-	return l.ask(ctx, http.MethodPost, "api/sync", "application/json", body)
-}
-
-// HasBlob asks whether the office has a blob.
-func (l *officeLine) HasBlob(ctx context.Context, name string) (bool, error) {
-	_, err := l.ask(ctx, http.MethodHead, "api/blobs/"+name, "", nil)
-	if errors.Is(err, errNotThere) {
-		return false, nil
+	answer, status, _, err := l.try(ctx, http.MethodPost, "api/sync", asJSON, body)
+	if err == nil && status/100 != 2 {
+		err = fmt.Errorf("sync: the office answers %d", status)
 	}
-	return err == nil, err
+	return answer, err
 }
 
-// PutBlob sends a blob.
-func (l *officeLine) PutBlob(ctx context.Context, name string, b []byte) error {
-	_, err := l.ask(ctx, http.MethodPut, "api/blobs/"+name, "application/octet-stream", b)
-	return err
+// Arrived asks how much of a blob the office has.
+func (l *officeLine) Arrived(ctx context.Context, name string) (int64, bool, error) {
+	_, status, header, err := l.try(ctx, http.MethodHead, "api/blobs/"+name, nil, nil)
+	switch {
+	case err != nil:
+		return 0, false, err
+	case status/100 == 2:
+		return 0, true, nil
+	case status != http.StatusNotFound:
+		return 0, false, fmt.Errorf("HEAD of a blob: the office answers %d", status)
+	}
+	n, err := strconv.ParseInt(header.Get(api.BlobArrived), 10, 64)
+	if err != nil || n < 0 {
+		return -1, false, nil // an office of an earlier version, which takes whole blobs
+	}
+	return n, false, nil
+}
+
+// PutPiece sends a piece of a blob; one that is all of it goes as a whole.
+func (l *officeLine) PutPiece(ctx context.Context, name string, from, total int64, b []byte) (int64, bool, error) {
+	more := http.Header{"Content-Type": {"application/octet-stream"}}
+	if to := from + int64(len(b)); to-from < total {
+		more.Set("Content-Range", fmt.Sprintf("bytes %d-%d/%d", from, to-1, total))
+	}
+	_, status, header, err := l.try(ctx, http.MethodPut, "api/blobs/"+name, more, b)
+	n, _ := strconv.ParseInt(header.Get(api.BlobArrived), 10, 64) // 0 where it says nothing
+	switch {
+	case err != nil:
+		return 0, false, err
+	case status == http.StatusNoContent:
+		return total, true, nil
+	case status == http.StatusAccepted:
+		return n, false, nil
+	case status == http.StatusConflict:
+		return n, false, store.ErrBlobPlace
+	case status == http.StatusBadRequest:
+		return 0, false, store.ErrBlobHash
+	}
+	return 0, false, fmt.Errorf("PUT of a blob: the office answers %d", status)
 }
 
 // forwarder runs a hub: soon after something came in, from time to time, and ever more rarely while there is no line.

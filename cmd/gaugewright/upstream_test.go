@@ -136,7 +136,7 @@ func TestForwardingThroughAChain(t *testing.T) {
 	if r := office.push("rev", by("rev", "c4", "r3", "instrument", "tag")); len(r.Acknowledged) != 1 {
 		t.Fatalf("%+v", r)
 	}
-	photo := "a photo"
+	photo := strings.Repeat("a photo ", 75_000) // of three pieces
 	sum := sha256.Sum256([]byte(photo))
 	name := hex.EncodeToString(sum[:])
 	if status, b := far.do("an", "PUT", "/api/blobs/"+name, photo); status != 204 {

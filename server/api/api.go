@@ -87,7 +87,7 @@ func New(d Deps) http.Handler {
 	carrier := s.allow(auth.Roles...)         // hubs too
 	api.PUT("/blobs/:name", s.putBlob, carrier, limit(store.MaxBlob))
 	api.GET("/blobs/:name", s.getBlob, carrier)
-	api.HEAD("/blobs/:name", s.getBlob, carrier)
+	api.HEAD("/blobs/:name", s.headBlob, carrier)
 	api.GET("/tree", s.tree, carrier)
 	api.GET("/hub", s.forwarding, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
@@ -225,6 +225,8 @@ var statuses = []struct {
 	{journal.ErrRange, http.StatusBadRequest, "range"},
 	{store.ErrBlobName, http.StatusBadRequest, "shape"},
 	{store.ErrBlobHash, http.StatusBadRequest, "hash"},
+	{store.ErrBlobPlace, http.StatusConflict, "place"},
+	{errRange, http.StatusBadRequest, "range"},
 	{store.ErrBlobSize, http.StatusRequestEntityTooLarge, "too_large"},
 	{fs.ErrNotExist, http.StatusNotFound, "not_found"},
 	{store.ErrClosed, http.StatusServiceUnavailable, "closed"},

@@ -112,6 +112,13 @@ func (s *server) fits(c *change.Change) error {
 }
 
 func (s *server) putBlob(c echo.Context) error {
+	p, err := readPiece(c.Request().Header.Get("Content-Range"))
+	if err != nil {
+		return err
+	}
+	if p != nil {
+		return s.putPiece(c, p)
+	}
 	b, err := io.ReadAll(c.Request().Body)
 	if err != nil {
 		return err

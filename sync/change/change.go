@@ -4,6 +4,7 @@ package change
 import (
 	"errors"
 	"io"
+	"strconv"
 
 	"gaugewright/calc/document"
 	"gaugewright/sync/clock"
@@ -39,34 +40,59 @@ var ErrChange = errors.New("not a change")
 
 // Bytes returns the canonical bytes: the fields in the order of the format, without spaces.
 func (c *Change) Bytes() []byte {
-	w := document.NewWriter(make([]byte, 0, 512))
-	w.Begin()
-	w.Whole("v", Version)
-	w.Text("id", c.ID)
-	w.Text("device", c.Device)
-	w.Whole("seq", int(c.Seq))
-	w.Text("author", c.Author)
-	w.Text("wall", c.Wall)
-	w.Text("stamp", c.Stamp.String())
-	w.Text("record", c.Record)
-	w.Text("kind", c.Kind)
-	w.Text("site", c.Site)
-	w.Text("parent", c.Parent)
-	w.BeginList("set")
-	for _, s := range c.Set {
-		w.Begin()
-		w.Text("field", s.Field)
-		w.Raw("value", s.Value)
-		w.BeginList("sees")
-		for _, id := range s.Sees {
-			w.TextItem(id)
-		}
-		w.EndList()
-		w.End()
+	size := 320
+	for i := range c.Set {
+		size += 40 + len(c.Set[i].Field) + len(c.Set[i].Value) + 29*len(c.Set[i].Sees)
 	}
-	w.EndList()
-	w.End()
-	return w.Bytes()
+	return c.Append(make([]byte, 0, size))
+}
+
+// Append appends the canonical bytes to b.
+func (c *Change) Append(b []byte) []byte {
+	b = append(b, `{"v":1,"id":`...)
+	b = document.AppendText(b, c.ID)
+	b = append(b, `,"device":`...)
+	b = document.AppendText(b, c.Device)
+	b = append(b, `,"seq":`...)
+	b = strconv.AppendUint(b, c.Seq, 10)
+	b = append(b, `,"author":`...)
+	b = document.AppendText(b, c.Author)
+	b = append(b, `,"wall":`...)
+	b = document.AppendText(b, c.Wall)
+	b = append(b, `,"stamp":`...)
+	if IsID(c.Stamp.Device) {
+		b = append(c.Stamp.Append(append(b, '"')), '"')
+	} else {
+		b = document.AppendText(b, c.Stamp.String())
+	}
+	b = append(b, `,"record":`...)
+	b = document.AppendText(b, c.Record)
+	b = append(b, `,"kind":`...)
+	b = document.AppendText(b, c.Kind)
+	b = append(b, `,"site":`...)
+	b = document.AppendText(b, c.Site)
+	b = append(b, `,"parent":`...)
+	b = document.AppendText(b, c.Parent)
+	b = append(b, `,"set":[`...)
+	for i := range c.Set {
+		s := &c.Set[i]
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = append(b, `{"field":`...)
+		b = document.AppendText(b, s.Field)
+		b = append(b, `,"value":`...)
+		b = append(b, s.Value...)
+		b = append(b, `,"sees":[`...)
+		for k, id := range s.Sees {
+			if k > 0 {
+				b = append(b, ',')
+			}
+			b = document.AppendText(b, id)
+		}
+		b = append(b, ']', '}')
+	}
+	return append(b, ']', '}')
 }
 
 // Parse reads one change.
@@ -75,6 +101,16 @@ func (c *Change) Bytes() []byte {
 // Gives:   the change; its Bytes are the input.
 // Refuses: a Fault naming the field for anything else: unknown or missing fields, limits, ids, stamps, fields out of order.
 func Parse(b []byte) (Change, error) {
+	if c, ok := quick(b); ok {
+		return c, nil
+	}
+	return parse(b)
+}
+
+// Quick reads one change whose bytes are canonical, in a fraction of Parse's time. It says no to some that are; Parse says what is wrong.
+func Quick(b []byte) (Change, bool) { return quick(b) }
+
+func parse(b []byte) (Change, error) {
 	if len(b) > MaxBytes {
 		return Change{}, document.Refuse(document.CodeRange, "", "the change is too large")
 	}

@@ -3,7 +3,6 @@ package clock
 
 import (
 	"errors"
-	"strconv"
 	"strings"
 )
 
@@ -53,14 +52,37 @@ func Compare(a, b Stamp) int {
 	return strings.Compare(a.Device, b.Device)
 }
 
-func hex(n uint64) string {
-	s := strconv.FormatUint(n&mask, 16)
-	return strings.Repeat("0", digits-len(s)) + s
-}
-
 // String returns the text form, which sorts as Compare does.
 func (s Stamp) String() string {
-	return hex(s.Count) + "-" + hex(uint64(s.Wall+bias)) + "-" + s.Device
+	return string(s.Append(make([]byte, 0, 2*digits+2+len(s.Device))))
+}
+
+// Append appends the text form to b.
+func (s Stamp) Append(b []byte) []byte {
+	b = append(appendHex(b, s.Count), '-')
+	b = append(appendHex(b, uint64(s.Wall+bias)), '-')
+	return append(b, s.Device...)
+}
+
+func appendHex(b []byte, n uint64) []byte {
+	for shift := 4 * (digits - 1); shift >= 0; shift -= 4 {
+		b = append(b, "0123456789abcdef"[n>>shift&15])
+	}
+	return b
+}
+
+func parseHex(text string) (n uint64, ok bool) {
+	for i := range len(text) {
+		switch c := text[i]; {
+		case c >= '0' && c <= '9':
+			n = n<<4 | uint64(c-'0')
+		case c >= 'a' && c <= 'f':
+			n = n<<4 | uint64(c-'a'+10)
+		default:
+			return 0, false
+		}
+	}
+	return n, true
 }
 
 // Parse reads the text form; Parse and String return each other's input.
@@ -68,17 +90,10 @@ func Parse(text string) (Stamp, error) {
 	if len(text) < 2*digits+3 || text[digits] != '-' || text[2*digits+1] != '-' {
 		return Stamp{}, ErrStamp
 	}
-	count, err := strconv.ParseUint(text[:digits], 16, 64)
-	if err != nil {
+	count, countOK := parseHex(text[:digits])
+	wall, wallOK := parseHex(text[digits+1 : 2*digits+1])
+	if !countOK || !wallOK {
 		return Stamp{}, ErrStamp
 	}
-	wall, err := strconv.ParseUint(text[digits+1:2*digits+1], 16, 64)
-	if err != nil {
-		return Stamp{}, ErrStamp
-	}
-	s := Stamp{Count: count, Wall: int64(wall) - bias, Device: text[2*digits+2:]}
-	if s.String() != text {
-		return Stamp{}, ErrStamp
-	}
-	return s, nil
+	return Stamp{Count: count, Wall: int64(wall) - bias, Device: text[2*digits+2:]}, nil
 }

@@ -22,8 +22,11 @@ import (
 type Line interface {
 	// Exchange sends the body of a request and returns that of the reply.
 	Exchange(ctx context.Context, body []byte) ([]byte, error)
-	HasBlob(ctx context.Context, name string) (bool, error)
-	PutBlob(ctx context.Context, name string, b []byte) error
+	// Arrived asks how much of a blob is there; less than 0 when there is none and the office takes whole ones only.
+	Arrived(ctx context.Context, name string) (n int64, whole bool, err error)
+	// PutPiece sends a piece of a blob of total bytes. It returns store.ErrBlobPlace when the office has come to another place, and store.ErrBlobHash
+	// when it has to begin again.
+	PutPiece(ctx context.Context, name string, from, total int64, b []byte) (n int64, whole bool, err error)
 }
 
 // Hub forwards. Its queue is the journal itself: what comes after the last entry that the office has, without what came from there.
@@ -33,6 +36,7 @@ type Hub struct {
 	sent   store.Private // blobs that the office has
 	line   Line
 	random io.Reader
+	piece  int64
 	mu     sync.Mutex // one exchange at a time
 }
 
@@ -40,6 +44,10 @@ const (
 	maxSend = 500     // changes of one request
 	maxScan = 4096    // journal entries looked through for one request
 	maxSize = 1 << 20 // bytes of one request
+	// piece is how much of a blob goes at once: some twenty seconds of a weak line.
+	piece = 256 << 10
+	// maxTurns bounds the requests for one blob beyond its pieces: how often the two ends may disagree on where they are.
+	maxTurns = 4
 )
 
 // The hub's notes, all in one private map, so that each exchange writes them in one transaction.
@@ -66,12 +74,15 @@ type Queue struct {
 	Refused int `json:"refused"` // changes that the office has set aside
 }
 
+// SetPiece makes the pieces of blobs as long as a slower line or a test needs.
+func (h *Hub) SetPiece(n int64) { h.piece = max(n, 1) }
+
 // New returns the hub of a store. random makes the names of the hub and of its requests; nil is the machine's.
 func New(s *store.Store, line Line, random io.Reader) *Hub {
 	if random == nil {
 		random = rand.Reader
 	}
-	return &Hub{store: s, notes: s.Private("hub"), sent: s.Private("hub blobs"), line: line, random: random}
+	return &Hub{store: s, notes: s.Private("hub"), sent: s.Private("hub blobs"), line: line, random: random, piece: piece}
 }
 
 func (h *Hub) state() (st State, err error) {
@@ -288,16 +299,47 @@ func (h *Hub) blobs(ctx context.Context) error {
 	return failed
 }
 
+// blob sends what the office lacks of a blob, piece by piece from where it has come to.
 func (h *Hub) blob(ctx context.Context, name string) error {
-	has, err := h.line.HasBlob(ctx, name)
-	if err != nil || has {
+	n, whole, err := h.line.Arrived(ctx, name)
+	if err != nil || whole {
 		return err
 	}
 	b, err := h.store.Blob(name)
 	if err != nil {
 		return err
 	}
-	return h.line.PutBlob(ctx, name, b)
+	size := h.piece
+	if n < 0 {
+		n, size = 0, int64(len(b))
+	}
+	total := int64(len(b))
+	for turns := 0; !whole; {
+		if n > total || turns > maxTurns {
+			return store.ErrBlobPlace
+		}
+		before := n
+		n, whole, err = h.line.PutPiece(ctx, name, n, total, b[n:min(n+size, total)])
+		switch {
+		case errors.Is(err, store.ErrBlobPlace):
+			turns++
+		case errors.Is(err, store.ErrBlobHash):
+			turns++
+			n = 0
+		case err != nil:
+			return err
+		case n <= before:
+			turns++
+		}
+	}
+	return nil
+}
+
+// Blobs sends each blob that the office does not have.
+func (h *Hub) Blobs(ctx context.Context) error {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.blobs(ctx)
 }
 
 // Queue says what waits for the line. It does not wait for an exchange that is under way, so that its numbers may be of a moment within one.

@@ -43,6 +43,9 @@ type line struct {
 	cut              bool
 	requests, pushed int
 	badBlob          string
+	wholeOnly        bool
+	pieces           []int // how long each was
+	breakAt          int   // the line breaks at this piece
 }
 
 func (l *line) Exchange(ctx context.Context, body []byte) ([]byte, error) {
@@ -58,15 +61,23 @@ func (l *line) Exchange(ctx context.Context, body []byte) ([]byte, error) {
 	return p.Bytes(), err
 }
 
-func (l *line) HasBlob(_ context.Context, name string) (bool, error) {
-	return l.side.Store.HasBlob(name)
+func (l *line) Arrived(_ context.Context, name string) (int64, bool, error) {
+	n, whole, err := l.side.Store.Arrived(name)
+	if l.wholeOnly && !whole {
+		n = -1
+	}
+	return n, whole, err
 }
 
-func (l *line) PutBlob(_ context.Context, name string, b []byte) error {
+func (l *line) PutPiece(_ context.Context, name string, from, total int64, b []byte) (int64, bool, error) {
 	if name == l.badBlob {
-		return errCut
+		return 0, false, errCut
 	}
-	return l.side.Store.PutBlob(name, b)
+	l.pieces = append(l.pieces, len(b))
+	if l.breakAt > 0 && len(l.pieces) == l.breakAt {
+		return 0, false, errCut
+	}
+	return l.side.Store.PutPiece(name, from, total, b)
 }
 
 func office(s *store.Store) *line {
@@ -211,5 +222,51 @@ func TestOneBadBlobHoldsUpNothing(t *testing.T) {
 	l.badBlob = ""
 	if err := h.Sync(context.Background()); err != nil || queue(t, h).Blobs != 0 {
 		t.Errorf("%v, %+v", err, queue(t, h))
+	}
+}
+
+// TestBlobGoesOnWhereItCameTo: a line that breaks within a blob costs one piece; an office that knows of no pieces gets it whole; bytes that went
+// bad on the office's disk are sent anew.
+func TestBlobGoesOnWhereItCameTo(t *testing.T) {
+	here, there, old := open(t), open(t), open(t)
+	b := make([]byte, 950)
+	for i := range b {
+		b[i] = byte(i * i)
+	}
+	sum := sha256.Sum256(b)
+	name := hex.EncodeToString(sum[:])
+	if err := here.PutBlob(name, b); err != nil {
+		t.Fatal(err)
+	}
+	l := office(there)
+	l.breakAt = 5
+	h := hub.New(here, l, nil)
+	h.SetPiece(100)
+	if err := h.Sync(context.Background()); !errors.Is(err, errCut) {
+		t.Fatal(err)
+	}
+	half := there.Dir() + "/blobs/arriving-" + name
+	if err := os.WriteFile(half, append(b[:300:300], make([]byte, 100)...), 0o600); err != nil { // a power cut lost the last piece's bytes
+		t.Fatal(err)
+	}
+	l.breakAt, l.pieces = 0, nil
+	if err := h.Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if len(l.pieces) != 6+10 {
+		t.Errorf("%d pieces went up: %v", len(l.pieces), l.pieces)
+	}
+	second := office(old)
+	second.wholeOnly = true
+	if err := hub.New(here, second, nil).Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []*store.Store{there, old} {
+		if got, err := s.Blob(name); err != nil || string(got) != string(b) {
+			t.Errorf("%d bytes, %v", len(got), err)
+		}
+	}
+	if len(second.pieces) != 1 {
+		t.Errorf("to the older office went %v", second.pieces)
 	}
 }

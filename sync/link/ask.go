@@ -35,6 +35,19 @@ func (q *Request) Bytes() []byte {
 // Refuses: ErrReply for anything that does not carry the request's nonce, whole; a network's own log-in page answers too. Fields that this
 // program does not know are passed over.
 func ReadResponse(body []byte, q *Request) (Response, error) {
+	if len(body) <= document.MaxBytes {
+		if rest, _, changes, ok := quickly(body, len(body)); ok {
+			p, err := readResponse(rest, q)
+			if err == nil && len(changes) > 0 {
+				p.Changes = changes
+			}
+			return p, err
+		}
+	}
+	return readResponse(body, q)
+}
+
+func readResponse(body []byte, q *Request) (Response, error) {
 	v, err := document.Parse(body)
 	if err != nil {
 		return Response{}, errors.Join(ErrReply, err)

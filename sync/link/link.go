@@ -71,6 +71,22 @@ type Response struct {
 // Refuses: a Fault naming the field. A change that cannot be read is no fault of the request: it is kept with its own. A field that this
 // program does not know is passed over, since a newer one may send it.
 func ReadRequest(body []byte) (Request, error) {
+	if len(body) <= document.MaxBytes {
+		if rest, items, changes, ok := quickly(body, MaxPush); ok {
+			q, err := readRequest(rest)
+			if err != nil {
+				return Request{}, err
+			}
+			for i := range changes {
+				q.Changes = append(q.Changes, Sent{ID: changes[i].ID, Bytes: items[i], Change: changes[i]})
+			}
+			return q, nil
+		}
+	}
+	return readRequest(body)
+}
+
+func readRequest(body []byte) (Request, error) {
 	v, err := document.Parse(body)
 	if err != nil {
 		return Request{}, err
@@ -120,7 +136,14 @@ func given(r *document.Reader, name string) *string {
 
 // Bytes returns the body of a response.
 func (p *Response) Bytes() []byte {
-	w := document.NewWriter(make([]byte, 0, 4096))
+	size := 1024 + 32*len(p.Acknowledged) + 128*len(p.Quarantined)
+	for i := range p.Changes {
+		size += 400
+		for k := range p.Changes[i].Set {
+			size += 64 + len(p.Changes[i].Set[k].Value)
+		}
+	}
+	w := document.NewWriter(make([]byte, 0, size))
 	w.Begin()
 	w.Text("store", p.Store)
 	w.Text("epoch", p.Epoch)
@@ -158,8 +181,10 @@ func (p *Response) Bytes() []byte {
 	}
 	w.EndList()
 	w.BeginList("changes")
+	var one []byte
 	for i := range p.Changes {
-		w.RawItem(p.Changes[i].Bytes())
+		one = p.Changes[i].Append(one[:0])
+		w.RawItem(one)
 	}
 	w.EndList()
 	w.Text("time", p.Time)

@@ -69,7 +69,7 @@ func mergeVerb(r *document.Reader, out *document.Writer) error {
 		if err != nil {
 			return err
 		}
-		s.write(out)
+		out.RawItem(s.Bytes())
 	}
 	out.EndList()
 	out.Whole("count", int(count))

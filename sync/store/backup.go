@@ -208,7 +208,7 @@ func Restore(dir string, from io.Reader) (r Report, err error) {
 }
 
 func (s *Store) beginEpoch() error {
-	err := s.db.Update(func(tx *bbolt.Tx) error {
+	err := s.update(func(tx *bbolt.Tx) error {
 		if err := newName(tx, metaEpoch); err != nil {
 			return err
 		}

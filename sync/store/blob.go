@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 )
@@ -63,7 +64,88 @@ func (s *Store) PutBlob(name string, b []byte) error {
 	if err != nil {
 		return errors.Join(&Error{"write", path, err, "is the disk full?"}, os.Remove(f.Name()))
 	}
+	if err := os.Remove(piecesOf(path)); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return &Error{"remove", piecesOf(path), err, ""}
+	}
 	return syncFolder(filepath.Dir(path))
+}
+
+// ErrBlobPlace is returned when a piece does not begin where those that have arrived end.
+var ErrBlobPlace = errors.New("the piece does not begin where the blob has come to")
+
+// Arrived says how much of a blob is here; whole, that it is here to its end.
+func (s *Store) Arrived(name string) (n int64, whole bool, err error) {
+	path, err := s.blobPath(name)
+	if err != nil {
+		return 0, false, err
+	}
+	if info, err := os.Stat(path); err == nil {
+		return info.Size(), true, nil
+	}
+	info, err := os.Stat(piecesOf(path))
+	if errors.Is(err, os.ErrNotExist) {
+		return 0, false, nil
+	}
+	if err != nil {
+		return 0, false, &Error{"look at", path, err, ""}
+	}
+	return info.Size(), false, nil
+}
+
+func piecesOf(path string) string {
+	return filepath.Join(filepath.Dir(path), arriving+filepath.Base(path))
+}
+
+// PutPiece keeps a piece of a blob until the others have come, so that a line that breaks costs one piece. The last one makes the blob: only then
+// is it hashed, and synced when PutPiece returns whole.
+//
+// Takes:   the blob's name, where the piece begins, how long the blob will be, the piece.
+// Gives:   how much has arrived.
+// Refuses: ErrBlobPlace, with what has arrived, for a piece that begins elsewhere; ErrBlobHash when the whole is not what it is named by: then
+// nothing of it is kept and the sender begins again.
+func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, whole bool, err error) {
+	path, err := s.blobPath(name)
+	if err != nil {
+		return 0, false, err
+	}
+	if total < 0 || total > MaxBlob || from < 0 || from+int64(len(b)) > total {
+		return 0, false, ErrBlobSize
+	}
+	s.pieces.Lock()
+	defer s.pieces.Unlock()
+	if n, whole, err = s.Arrived(name); err != nil || whole {
+		return n, whole, err
+	}
+	if from != n {
+		return n, false, ErrBlobPlace
+	}
+	half := piecesOf(path)
+	fail := func(err error) (int64, bool, error) { return n, false, &Error{"write", half, err, "is the disk full?"} }
+	f, err := os.OpenFile(half, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return fail(err)
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	if _, err := f.WriteAt(b, from); err != nil {
+		return fail(errors.Join(err, f.Truncate(from)))
+	}
+	if n += int64(len(b)); n < total {
+		return n, false, nil
+	}
+	h := sha256.New()
+	if _, err := io.Copy(h, io.NewSectionReader(f, 0, n)); err != nil {
+		return fail(err)
+	}
+	if hex.EncodeToString(h.Sum(nil)) != name && planted != "a blob is not hashed" {
+		return 0, false, errors.Join(ErrBlobHash, os.Remove(half))
+	}
+	if err := f.Sync(); err != nil {
+		return fail(err)
+	}
+	if err := os.Rename(half, path); err != nil {
+		return fail(err)
+	}
+	return n, true, syncFolder(filepath.Dir(path))
 }
 
 // Blob returns the bytes of a blob; an error that is os.ErrNotExist where it has not arrived.

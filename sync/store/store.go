@@ -73,12 +73,26 @@ type Store struct {
 	done           chan struct{}
 	mu             sync.RWMutex // held for reading while a batch is handed over, for writing by Close
 	closed         bool
+	pieces         sync.Mutex // one piece of a blob at a time
 }
 
 // Options are what a simulation replaces.
 type Options struct {
 	Now    func() time.Time // the clock of the tree's heads; nil: the machine's
 	NoSync bool             // writes without fsync: for simulations only, since what was acknowledged may then be lost
+	// OpenFile opens the database's file; nil: os.OpenFile.
+	OpenFile func(name string, flag int, mode os.FileMode) (*os.File, error)
+	// Wrote is told of every transaction that was written; nil if nobody wants to know.
+	Wrote func()
+}
+
+// update writes one transaction.
+func (s *Store) update(work func(*bbolt.Tx) error) error {
+	err := s.db.Update(work)
+	if err == nil && s.options.Wrote != nil {
+		s.options.Wrote()
+	}
+	return err
 }
 
 // Open opens the data folder, making it if it is not there. A new database is made under another name, synced and renamed, so that a power
@@ -116,11 +130,16 @@ func OpenWith(dir string, o Options) (*Store, error) {
 }
 
 func (o Options) bolt() *bbolt.Options {
-	return &bbolt.Options{Timeout: 3 * time.Second, FreelistType: bbolt.FreelistMapType, NoSync: o.NoSync}
+	return &bbolt.Options{Timeout: 3 * time.Second, FreelistType: bbolt.FreelistMapType, NoSync: o.NoSync, OpenFile: o.OpenFile}
 }
 
 func create(dir, path string, o Options) error {
 	temporary := path + ".new"
+	if planted == "a half-made database is taken" {
+		if info, err := os.Stat(temporary); err == nil && info.Size() > 0 {
+			return os.Rename(temporary, path)
+		}
+	}
 	if err := os.Remove(temporary); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return &Error{"remove", temporary, err, ""}
 	}

@@ -20,7 +20,7 @@ import (
 // play makes a world from a seed, lets it run for some steps with everything going wrong, then lets it become quiet and looks at it.
 func play(seed uint64, steps int, dir, planted string) (w *world) {
 	w = &world{seed: seed, rng: rand.New(rand.NewPCG(seed, 1)), planted: planted, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC).UnixMilli(), faults: true,
-		made: map[string]*change.Change{}, kept: map[string]*phone{}, promised: map[string]bool{}, lost: map[string]bool{}, even: map[string]bool{},
+		made: map[string]*change.Change{}, of: map[string][]*change.Change{}, blobs: map[string]*blob{}, kept: map[string]*phone{}, promised: map[string]bool{}, lost: map[string]bool{}, even: map[string]bool{},
 		revoked: map[string]bool{}, counts: map[string]int{}}
 	defer func() {
 		if p := recover(); p != nil {
@@ -39,6 +39,13 @@ func play(seed uint64, steps int, dir, planted string) (w *world) {
 	}()
 	start := func(name string, above *node) *node {
 		n := &node{w: w, name: name, dir: filepath.Join(dir, name), above: above, online: true}
+		if above == nil && w.chance(1, 10) {
+			n.isOfOldTimes()
+			return n
+		}
+		if w.chance(1, 8) {
+			n.cutInCreation()
+		}
 		n.open()
 		return n
 	}
@@ -68,11 +75,15 @@ func (w *world) step(misfortune int) {
 	w.steps++
 	w.now += int64(w.rng.IntN(60_000))
 	p := w.phones[w.rng.IntN(len(w.phones))]
+	nodes := w.nodes()
+	n := nodes[w.rng.IntN(len(nodes))]
 	switch k := w.rng.IntN(100); {
-	case k < 35:
+	case k < 34:
 		p.edit()
-	case k < 75:
+	case k < 69:
 		p.sync()
+	case k < 75:
+		p.photos()
 	case k < 85:
 		if len(w.hubs) > 0 {
 			h := w.hubs[w.rng.IntN(len(w.hubs))]
@@ -82,43 +93,54 @@ func (w *world) step(misfortune int) {
 				h.forward()
 			}
 		}
-	case k < 89:
+	case k < 88:
 		p.online = !p.online
-	case k < 91:
-		if len(w.hubs) > 0 {
-			h := w.hubs[w.rng.IntN(len(w.hubs))]
-			h.online = !h.online
-		}
-	case k < 94:
+	case k < 90:
+		n.online = !n.online
+	case k < 93:
 		if len(w.late) > 0 {
 			i := w.rng.IntN(len(w.late))
 			l := w.late[i]
 			w.late = slices.Delete(w.late, i, i+1)
 			l.to.serve(l.from, l.body) // nobody waits for the answer any more
 		}
-	case k < 96:
+	case k < 95: // a clock jumps to anywhere in a hundred years
 		w.counts["clock"]++
-		p.ahead = time.Duration(w.rng.Int64N(int64(100*365*24*time.Hour))) - 50*365*24*time.Hour
-	case k < 97:
+		ahead := time.Duration(w.rng.Int64N(int64(100*365*24*time.Hour))) - 50*365*24*time.Hour
+		if w.chance(1, 6) {
+			n.ahead = ahead
+		} else {
+			p.ahead = ahead
+		}
+	case k < 96:
 		h, err := w.office.store.Head()
 		if err != nil {
 			w.fail("no head: %v", err)
 		}
 		w.heads = append(w.heads, h)
-	case k < 98 && misfortune == 1:
+	case k < 98:
+		n.brim()
+	case k < 99:
+		if w.chance(1, 8) {
+			n.upgrade()
+		}
+	case misfortune == 1:
 		w.setBack()
-	case k < 98 && misfortune == 2:
+	case misfortune == 2:
 		w.evictOrClone(p)
-	case k < 98 && misfortune == 3 && p.node == w.office && w.rng.IntN(3) == 0:
+	case misfortune == 3 && p.node == w.office && w.rng.IntN(3) == 0:
 		w.counts["revoked"]++
 		w.revoked[p.user], p.revoked = true, true
 	}
 }
 
+func (w *world) nodes() []*node { return append([]*node{w.office}, w.hubs...) }
+
 // setBack takes a backup of the office, or brings an earlier one back.
 func (w *world) setBack() {
 	if w.backup == nil || w.chance(1, 3) {
 		var b bytes.Buffer
+		w.office.free() // a backup needs room too
 		if err := w.office.store.Backup(&b, false); err != nil {
 			w.fail("no backup: %v", err)
 			return
@@ -157,12 +179,18 @@ func (w *world) evictOrClone(p *phone) {
 			w.lost[id] = true
 		}
 	}
+	for _, name := range p.disk.album {
+		w.blobs[name].lost = true
+	}
 	p.disk = w.newDisk()
 }
 
 // quiet lets every line come back and everybody talk until nobody has anything to say.
 func (w *world) quiet() {
 	w.faults = false
+	for _, n := range w.nodes() {
+		n.free()
+	}
 	for _, l := range w.late {
 		l.to.serve(l.from, l.body)
 	}
@@ -177,7 +205,8 @@ func (w *world) quiet() {
 			for range 400 {
 				was := p.mark()
 				p.sync()
-				if p.mark() == was && len(p.disk.outbox) == 0 && p.disk.offer < 0 {
+				p.photos()
+				if p.mark() == was && len(p.disk.outbox)+len(p.disk.photos) == 0 && p.disk.offer < 0 {
 					break
 				}
 			}
@@ -195,7 +224,7 @@ func (w *world) quiet() {
 }
 
 func (p *phone) mark() string {
-	return fmt.Sprint(p.disk.place.Store, p.disk.place.Epoch, p.disk.place.Cursor, len(p.disk.outbox), p.disk.offer)
+	return fmt.Sprint(p.disk.place.Store, p.disk.place.Epoch, p.disk.place.Cursor, len(p.disk.outbox), p.disk.offer, len(p.disk.photos))
 }
 
 func (w *world) mark() (all string) {
@@ -264,6 +293,7 @@ func (w *world) look() {
 			w.fail("%s still has %d to send", p.name, len(p.disk.outbox))
 		}
 	}
+	w.lookAtBlobs()
 	w.lookAtTree()
 }
 
@@ -326,7 +356,7 @@ func (w *world) asideAt(n *node) map[string]bool {
 	}
 	ids := map[string]bool{}
 	for _, h := range list {
-		if c, err := change.Parse(h.Bytes); err == nil && string(w.made[c.ID].Bytes()) == string(h.Bytes) {
+		if c, err := change.Parse(h.Bytes); err == nil && w.made[c.ID] != nil && string(w.made[c.ID].Bytes()) == string(h.Bytes) {
 			ids[c.ID] = true
 		}
 	}

@@ -11,7 +11,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// disk is all that a phone keeps. It is replaced as a whole, as a transaction of the phone's database does.
+// disk is all that a phone keeps. What belongs together is written together or not at all, as a transaction of the phone's database does.
 type disk struct {
 	device     string
 	seq, count uint64
@@ -19,6 +19,9 @@ type disk struct {
 	aside      map[string]bool // of those, which the office set aside
 	outbox     []int           // places in own
 	records    map[string]merge.State
+	ids        []string        // of the records, as they came
+	album      []string        // photos taken here
+	photos     []string        // of those, which wait to be sent
 	known      map[string]bool // changes that are in records; for the check of what a writer saw
 	place      link.Response   // Store, Epoch, Root and Cursor
 	offer      int             // while everything is offered again: the next place in own; else −1
@@ -43,8 +46,16 @@ func (w *world) newDisk() disk {
 func (d *disk) clone() disk {
 	c := *d
 	c.own, c.outbox = slices.Clone(d.own), slices.Clone(d.outbox)
+	c.ids, c.album, c.photos = slices.Clone(d.ids), slices.Clone(d.album), slices.Clone(d.photos)
 	c.aside, c.records, c.known = maps.Clone(d.aside), maps.Clone(d.records), maps.Clone(d.known)
 	return c
+}
+
+func (d *disk) put(s merge.State) {
+	if _, known := d.records[s.ID]; !known {
+		d.ids = append(d.ids, s.ID)
+	}
+	d.records[s.ID] = s
 }
 
 // inScope says which records a phone holds.
@@ -55,9 +66,8 @@ func (p *phone) edit() {
 	w := p.w
 	var state merge.State
 	record := ""
-	if len(p.disk.records) > 0 && w.chance(4, 5) {
-		ids := slices.Sorted(maps.Keys(p.disk.records))
-		record = ids[w.rng.IntN(len(ids))]
+	if n := len(p.disk.ids); n > 0 && w.chance(4, 5) {
+		record = p.disk.ids[w.rng.IntN(n)]
 		state = p.disk.records[record]
 	} else {
 		record = w.id()
@@ -66,30 +76,44 @@ func (p *phone) edit() {
 	wall := time.UnixMilli(w.now).Add(p.ahead).UTC()
 	in := merge.Intent{Record: record, Kind: "visit", Device: p.disk.device, Seq: p.disk.seq + 1, Author: p.user,
 		Wall: wall.Format("2006-01-02T15:04:05.000Z"), WallMS: wall.UnixMilli(), Count: p.disk.count, ChangeID: w.id()}
+	if state.ID != "" {
+		in.Kind, in.Site, in.Parent = state.Kind, state.Site, state.Parent
+	}
 	for _, f := range w.rng.Perm(3)[:1+w.rng.IntN(2)] {
 		in.Set = append(in.Set, change.Setting{Field: fmt.Sprintf("f%d", f), Value: fmt.Appendf(nil, "%d", w.rng.IntN(4))})
+	}
+	photo := ""
+	if w.chance(1, 10) {
+		photo = w.takePhoto()
+		in.Set = append(in.Set, change.Setting{Field: "photo", Value: fmt.Appendf(nil, `{"sha256":%q}`, photo)})
 	}
 	c, next, err := merge.Draft(state, in)
 	if err != nil {
 		w.fail("%s could not write: %v", p.name, err)
 		return
 	}
-	w.wrote(&c, &p.disk)
-	d := p.disk.clone()
+	d := &p.disk
+	w.wrote(&c, d)
+	if full := p.refusedByQuota(); full || w.chance(1, 25) {
+		delete(w.blobs, photo) // refused, or killed before the write: nobody was told that it was kept
+		if full && w.planted == "the quota is not noticed" {
+			w.kept[c.ID] = p
+		}
+		return
+	}
 	d.seq, d.count = c.Seq, c.Stamp.Count
-	d.records[record], d.known[c.ID] = next, true
+	d.known[c.ID] = true
+	d.put(next)
 	if w.planted == "record and outbox are written apart" && w.chance(1, 10) {
 		d.seq++ // the page was killed between the two
-		p.disk = d
 		return
 	}
 	d.own = append(d.own, c)
 	d.outbox = append(d.outbox, len(d.own)-1)
-	if w.chance(1, 25) {
-		return // killed before the write: nobody was told that it was kept
-	}
-	p.disk = d
 	w.kept[c.ID] = p
+	if photo != "" {
+		d.album, d.photos = append(d.album, photo), append(d.photos, photo)
+	}
 }
 
 // sync is one request and what comes of it.
@@ -121,33 +145,58 @@ func (p *phone) sync() {
 	if err != nil {
 		return
 	}
-	p.take(&r, d)
+	p.take(&r)
 }
 
 func (p *phone) offerMore() {
-	d := p.disk.clone()
+	d := &p.disk
 	for n := 0; d.offer >= 0 && n < 10; n++ {
 		if d.offer >= len(d.own) {
 			d.offer = -1
 			break
 		}
-		if !slices.Contains(d.outbox, d.offer) {
-			d.outbox = append(d.outbox, d.offer)
+		if k, waits := slices.BinarySearch(d.outbox, d.offer); !waits {
+			d.outbox = slices.Insert(d.outbox, k, d.offer)
 		}
 		d.offer++
 	}
-	slices.Sort(d.outbox)
-	p.disk = d
 }
 
-func (p *phone) take(r *link.Response, was *disk) {
-	w := p.w
-	d := was.clone()
-	if was.place.Store != "" && (r.Again || r.Store != was.place.Store || r.Epoch != was.place.Epoch) {
+func (p *phone) take(r *link.Response) {
+	w, d := p.w, &p.disk
+	if d.place.Store != "" && (r.Again || r.Store != d.place.Store || r.Epoch != d.place.Epoch) {
 		d.place = link.Response{Store: r.Store, Epoch: r.Epoch}
 		d.offer = 0
-		p.disk = d
+		if w.planted != "photos are not offered again" {
+			d.photos = slices.Clone(d.album)
+		}
 		return
+	}
+	place := link.Response{Store: r.Store, Epoch: r.Epoch, Root: r.Root, Cursor: r.Cursor}
+	if w.planted == "the cursor is written before the records" && len(r.Changes) > 0 && w.chance(1, 5) {
+		d.place = place
+		return // killed between the two
+	}
+	count := d.count
+	merged := map[string]merge.State{}
+	var order []string
+	for i := range r.Changes {
+		c := &r.Changes[i]
+		was, seen := merged[c.Record]
+		if !seen {
+			was = d.records[c.Record]
+			order = append(order, c.Record)
+		}
+		next, err := merge.Apply(was, *c)
+		if err != nil {
+			w.fail("%s cannot take change %s: %v", p.name, c.ID, err)
+			return
+		}
+		merged[c.Record] = next
+		count = max(count, c.Stamp.Count)
+	}
+	if w.faults && w.chance(1, 40) || p.refusedByQuota() {
+		return // killed before the write, or refused
 	}
 	answered := map[string]bool{}
 	for _, id := range r.Acknowledged {
@@ -159,23 +208,11 @@ func (p *phone) take(r *link.Response, was *disk) {
 		d.aside[h.ID] = true
 	}
 	d.outbox = slices.DeleteFunc(d.outbox, func(at int) bool { return answered[d.own[at].ID] })
-	d.place = link.Response{Store: r.Store, Epoch: r.Epoch, Root: r.Root, Cursor: r.Cursor}
-	if w.planted == "the cursor is written before the records" && len(r.Changes) > 0 && w.chance(1, 5) {
-		p.disk.place = d.place
-		return // killed between the two
+	d.place, d.count = place, count
+	for _, id := range order {
+		d.put(merged[id])
 	}
 	for i := range r.Changes {
-		c := &r.Changes[i]
-		next, err := merge.Apply(d.records[c.Record], *c)
-		if err != nil {
-			w.fail("%s cannot take change %s: %v", p.name, c.ID, err)
-			return
-		}
-		d.records[c.Record], d.known[c.ID] = next, true
-		d.count = max(d.count, c.Stamp.Count)
+		d.known[r.Changes[i].ID] = true
 	}
-	if w.faults && w.chance(1, 40) {
-		return // killed before the write
-	}
-	p.disk = d
 }

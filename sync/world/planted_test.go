@@ -3,7 +3,9 @@
 package world
 
 import (
+	"fmt"
 	"os"
+	"runtime/debug"
 	"testing"
 
 	"gaugewright/sync/clock"
@@ -16,6 +18,7 @@ import (
 // TestPlantedErrorsAreFound builds each error in on purpose, in the real code or in the phone, and plays worlds until one finds it.
 func TestPlantedErrorsAreFound(t *testing.T) {
 	const most = 400
+	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true)) // a database that is not whole may lead anywhere
 	errors := []struct {
 		name  string
 		plant func(string) // nil for an error of the phone
@@ -27,6 +30,10 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 		{"the store does not know what it has", store.Plant},
 		{"the store merges the first record only", store.Plant},
 		{"the tree takes one leaf at a time", store.Plant},
+		{"a half-made database is taken", store.Plant},
+		{"a full disk is not noticed", store.Plant},
+		{"the upgrade takes the first entry only", store.Plant},
+		{"a blob is not hashed", store.Plant},
 		{"what is refused is dropped", link.Plant},
 		{"the cursor runs ahead", link.Plant},
 		{"a restored office says nothing", link.Plant},
@@ -36,8 +43,10 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 		{"the outbox is emptied on sending", nil},
 		{"the cursor is written before the records", nil},
 		{"any reply is taken", nil},
+		{"the quota is not noticed", nil},
+		{"photos are not offered again", nil},
 	}
-	root := t.TempDir()
+	root := quickFolder(t)
 	for _, e := range errors {
 		if e.plant != nil {
 			e.plant(e.name)
@@ -49,8 +58,8 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if w := play(seed, *stepsFlag, dir, e.name); len(w.failures) > 0 {
-				found, why = seed, w.failures[0]
+			if failures := playOn(seed, dir, e.name); len(failures) > 0 {
+				found, why = seed, failures[0]
 			}
 			if err := os.RemoveAll(dir); err != nil {
 				t.Fatal(err)
@@ -65,4 +74,14 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 		}
 		t.Logf("%q: seed %d: %s", e.name, found, why)
 	}
+}
+
+// playOn plays a world with an error built in; one that ends the program counts as found.
+func playOn(seed uint64, dir, planted string) (failures []string) {
+	defer func() {
+		if p := recover(); p != nil {
+			failures = []string{fmt.Sprint("the program ends: ", p)}
+		}
+	}()
+	return play(seed, *stepsFlag, dir, planted).failures
 }

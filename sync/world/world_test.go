@@ -18,7 +18,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// node is an office or a hub: the real store, exchange and forwarding, on a disk that loses what was not synced.
+// node is an office or a hub: the real store, exchange and forwarding, on a disk that loses what was not synced and can be full.
 type node struct {
 	w      *world
 	name   string
@@ -27,6 +27,10 @@ type node struct {
 	hub    *hub.Hub // nil at the office
 	above  *node
 	online bool // towards above
+	ahead  time.Duration
+	file   *os.File // of the open database
+	full   *fullDisk
+	images [][]byte // while a power cut is played: the database after each transaction
 }
 
 type late struct {
@@ -47,13 +51,15 @@ type world struct {
 	phones  []*phone
 	late    []late
 
-	made     map[string]*change.Change // every change that anybody made
-	kept     map[string]*phone         // those whose writer was told that they were kept, with the phone that holds them
-	promised map[string]bool           // those that an office or hub acknowledged
-	lost     map[string]bool           // those whose phone was wiped before it was acknowledged: nobody could have kept them
-	even     map[string]bool           // records that narrow phones hold
-	revoked  map[string]bool           // users
-	heads    []store.Head              // of the office
+	made     map[string]*change.Change   // every change that anybody made
+	of       map[string][]*change.Change // by record
+	blobs    map[string]*blob
+	kept     map[string]*phone // those whose writer was told that they were kept, with the phone that holds them
+	promised map[string]bool   // those that an office or hub acknowledged
+	lost     map[string]bool   // those whose phone was wiped before it was acknowledged: nobody could have kept them
+	even     map[string]bool   // records that narrow phones hold
+	revoked  map[string]bool   // users
+	heads    []store.Head      // of the office
 	backup   []byte
 	restored bool
 	failures []string
@@ -86,12 +92,33 @@ func (w *world) id() string {
 	return id
 }
 
-func (w *world) options() store.Options {
-	return store.Options{NoSync: true, Now: func() time.Time { return time.UnixMilli(w.now) }}
+func (n *node) options() store.Options {
+	return store.Options{NoSync: true, Now: func() time.Time { return time.UnixMilli(n.w.now).Add(n.ahead) },
+		OpenFile: func(name string, flag int, mode os.FileMode) (f *os.File, err error) {
+			f, err = os.OpenFile(name, flag, mode)
+			if flag&os.O_RDWR != 0 { // a backup reads it
+				n.file = f
+			}
+			return f, err
+		},
+		Wrote: func() {
+			if n.images != nil {
+				n.images = append(n.images, n.image())
+			}
+		}}
+}
+
+// image returns the database as the disk would hold it if nothing were lost.
+func (n *node) image() []byte {
+	b, err := os.ReadFile(filepath.Join(n.dir, store.File))
+	if err != nil {
+		panic(err)
+	}
+	return b
 }
 
 func (n *node) open() {
-	s, err := store.OpenWith(n.dir, n.w.options())
+	s, err := store.OpenWith(n.dir, n.options())
 	if err != nil {
 		n.w.fail("%s does not open: %v", n.name, err)
 		panic(stopped{})
@@ -99,10 +126,12 @@ func (n *node) open() {
 	n.store = s
 	if n.above != nil {
 		n.hub = hub.New(s, n, chance{n.w.rng})
+		n.hub.SetPiece(pieceBytes)
 	}
 }
 
 func (n *node) close() {
+	n.free()
 	if err := n.store.Close(); err != nil {
 		n.w.fail("%s does not close: %v", n.name, err)
 	}
@@ -146,7 +175,7 @@ func (w *world) carry(to *node, from *phone, body []byte) ([]byte, bool) {
 		w.counts["acknowledgement lost"]++
 		return nil, false
 	}
-	if w.chance(1, 60) {
+	if len(reply) > 0 && w.chance(1, 60) {
 		w.counts["reply cut"]++
 		reply = reply[:w.rng.IntN(len(reply))]
 	}
@@ -187,6 +216,10 @@ func (n *node) serve(from *phone, body []byte) []byte {
 	}
 	p, err := side.Serve(context.Background(), q, time.UnixMilli(w.now).UTC().Format(time.RFC3339Nano))
 	if err != nil {
+		if n.full != nil {
+			w.counts["refused, disk full"]++
+			return nil // a sender is told that it did not work
+		}
 		w.fail("%s cannot serve: %v", n.name, err)
 		panic(stopped{})
 	}
@@ -203,50 +236,77 @@ func (n *node) Exchange(_ context.Context, body []byte) ([]byte, error) {
 		return nil, errCut
 	}
 	reply := n.above.serve(nil, body)
-	if w.faults && w.chance(1, 12) {
+	if reply == nil || w.faults && w.chance(1, 12) {
 		w.counts["acknowledgement lost"]++
 		return nil, errCut
 	}
 	return reply, nil
 }
 
-// HasBlob and PutBlob are the rest of the line; no blobs travel in this world.
-func (n *node) HasBlob(context.Context, string) (bool, error) { return true, nil }
-func (n *node) PutBlob(context.Context, string, []byte) error { return nil }
+// Arrived and PutPiece are the rest of the line.
+func (n *node) Arrived(_ context.Context, name string) (int64, bool, error) {
+	if n.w.faults && (!n.online || n.w.chance(1, 10)) {
+		return 0, false, errCut
+	}
+	return n.above.store.Arrived(name)
+}
+
+// PutPiece carries a piece of a blob to what is above.
+func (n *node) PutPiece(_ context.Context, name string, from, total int64, b []byte) (int64, bool, error) {
+	if n.w.faults && (!n.online || n.w.chance(1, 10)) {
+		return 0, false, errCut
+	}
+	got, whole, err := n.above.takePiece(name, from, total, b)
+	if n.w.faults && n.w.chance(1, 10) {
+		return 0, false, errCut
+	}
+	return got, whole, err
+}
 
 func (n *node) forward() (more bool) {
 	n.w.steps++
 	more, err := n.hub.Once(context.Background())
-	if err != nil && !errors.Is(err, errCut) {
+	if err == nil && !more {
+		err = n.hub.Blobs(context.Background())
+	}
+	if err != nil && !errors.Is(err, errCut) && n.full == nil {
 		n.w.fail("%s cannot forward: %v", n.name, err)
 		panic(stopped{})
 	}
 	return more && err == nil
 }
 
-// crashing cuts the power somewhere in the writes of work, and starts the node again on what its disk then holds.
+// crashing cuts the power at some write of work, and starts the node again on what its disk then holds.
 func (n *node) crashing(work func()) {
 	w := n.w
 	w.counts["crash"]++
-	path := filepath.Join(n.dir, store.File)
-	before, err := os.ReadFile(path)
-	if err != nil {
-		panic(err)
-	}
+	n.free()
 	promised := make(map[string]bool, len(w.promised))
 	for id := range w.promised {
 		promised[id] = true
 	}
+	held := map[string]bool{}
+	for sum, b := range w.blobs {
+		held[sum] = b.promised
+	}
+	n.images = [][]byte{n.image()}
 	work()
 	n.close()
-	after, err := os.ReadFile(path)
-	if err != nil {
-		panic(err)
-	}
+	images := n.images
+	n.images = nil
 	w.promised = promised // nobody heard what it said
-	if err := os.WriteFile(path, w.torn(before, after), 0o600); err != nil {
+	for sum, b := range w.blobs {
+		b.promised = held[sum]
+	}
+	after := w.rng.IntN(len(images)) // of the transactions, the one that is cut
+	image := images[after]
+	if after > 0 {
+		image = w.torn(images[after-1], image)
+	}
+	if err := os.WriteFile(filepath.Join(n.dir, store.File), image, 0o600); err != nil {
 		panic(err)
 	}
+	n.tearBlobs()
 	n.open()
 }
 
@@ -292,7 +352,7 @@ func (w *world) torn(before, after []byte) []byte {
 
 // wrote holds what a change says its writer saw to what the phone knew, and its stamp to theirs.
 func (w *world) wrote(c *change.Change, d *disk) {
-	w.made[c.ID] = c
+	w.know(c)
 	for _, s := range c.Set {
 		heads := w.headsOf(c.Record, s.Field, d.known)
 		if !slices.Equal(heads, s.Sees) {
@@ -306,17 +366,21 @@ func (w *world) wrote(c *change.Change, d *disk) {
 	}
 }
 
+func (w *world) know(c *change.Change) {
+	w.made[c.ID] = c
+	w.of[c.Record] = append(w.of[c.Record], c)
+}
+
 // headsOf works out, from the changes themselves, which of some changes of a field no other one of them has seen.
 func (w *world) headsOf(record, name string, among map[string]bool) (heads []string) {
 	seen := map[string]bool{}
-	for id := range among {
-		c := w.made[id]
-		if c.Record != record {
+	for _, c := range w.of[record] {
+		if !among[c.ID] {
 			continue
 		}
 		for _, s := range c.Set {
 			if s.Field == name {
-				heads = append(heads, id)
+				heads = append(heads, c.ID)
 				for _, other := range s.Sees {
 					seen[other] = true
 				}
