@@ -47,6 +47,9 @@ type planStep struct {
 	many     bool    // read: any number of values, ended by a tick
 	trace    bool    // read: a logger's record may take the place of typed values
 	optional bool    // nothing is missing without it
+
+	way string    // set: up or down, of a plan without series
+	air *airState // set: what stands at pitot-static instruments
 }
 
 func (p *plan) step(s planStep) {
@@ -58,6 +61,8 @@ func (p *plan) step(s planStep) {
 		p.out.Whole("series", s.series)
 		p.out.Text("direction", s.direction)
 		p.out.Whole("point", s.point)
+	} else if s.way != "" {
+		p.out.Text("direction", s.way)
 	}
 	if s.target != "" {
 		p.out.Text("target", s.target)
@@ -92,6 +97,12 @@ func (p *plan) step(s planStep) {
 		if f.on {
 			p.out.Flag(f.name, true)
 		}
+	}
+	if s.air != nil {
+		p.out.Number("altitude_ft", s.air.feet)
+		p.out.Number("cas_kt", s.air.knots)
+		p.out.Number("static_pa", s.air.static)
+		p.out.Number("impact_pa", s.air.impact)
 	}
 	p.out.End()
 }
@@ -203,6 +214,8 @@ func (p *plan) reading(a asked, m method, it item) {
 	read.target, read.unit, read.of = a.target, it.spelling, "indicated"
 	if m.pointerSet {
 		read.of = "applied"
+	} else if it.output != nil {
+		read.target, read.unit = "", it.output.Unit // what is typed is the signal
 	}
 	p.step(read)
 	p.seconds += secondsToRead

@@ -13,6 +13,11 @@ type kind struct {
 // kinds is every kind of work, made once and never written to.
 var kinds = []kind{
 	{"gauge", expandGauge, evaluateGauge},
+	airKind("altimeter", layAltimeter),
+	airKind("airspeed", layAirspeed),
+	airKind("vertical-speed", layVertical),
+	airKind("reporting-altitude", layReporting),
+	airKind("pitot-static-leak", layLeak),
 }
 
 // kindOf finds the kind that a document's method names.

@@ -38,7 +38,15 @@ func sampleMethod(w *document.Writer, d *document.Draws) (pointerSet bool) {
 	return pointerSet
 }
 
+// sheetSamples make the sheets of the other kinds of work, with their captures or as room expand takes them. Every second document is one of theirs.
+var sheetSamples = []func(seed uint64, captures bool) []byte{
+	airSheetSample,
+}
+
 func expandSample(seed uint64) []byte {
+	if seed%2 == 0 {
+		return sheetSamples[seed/2%uint64(len(sheetSamples))](seed, false)
+	}
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)
 	w.Begin()
@@ -48,6 +56,13 @@ func expandSample(seed uint64) []byte {
 }
 
 func evaluateSample(seed uint64) []byte {
+	if seed%2 == 0 {
+		return sheetSamples[seed/2%uint64(len(sheetSamples))](seed, true)
+	}
+	return gaugeSheetSample(seed)
+}
+
+func gaugeSheetSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)
 	w.Begin()
@@ -100,7 +115,7 @@ func reverseSample(seed uint64) []byte {
 	w.BeginList("affected")
 	for range 1 + d.Below(3) {
 		w.Begin()
-		w.Raw("sheet", evaluateSample(seed+uint64(d.Below(1000))))
+		w.Raw("sheet", gaugeSheetSample(seed+uint64(d.Below(1000))))
 		w.End()
 	}
 	w.EndList()
