@@ -40,6 +40,7 @@ var rooms = []room{
 	{"calc/burst", basis + " calc/uncertainty"},
 	{"calc/energy", basis + " calc/uncertainty"},
 	{"calc/airdata", basis + " calc/uncertainty"},
+	{"calc/trace", basis},
 	{"calc/history", basis},
 	{"calc/programme", "calc/..."},
 	{"calc/internal/bitdigest", "calc calc/document"},

@@ -20,6 +20,7 @@ import (
 	"gaugewright/calc/programme"
 	"gaugewright/calc/standard"
 	"gaugewright/calc/switches"
+	"gaugewright/calc/trace"
 	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
 )
@@ -49,6 +50,7 @@ var rooms = slices.Concat(
 	energy.Doors(),
 	airdata.Doors(),
 	programme.Doors(),
+	trace.Doors(),
 )
 
 // falseAccept is the global risk that room standard asks for; standards and decision rules do not know each other.
@@ -68,4 +70,12 @@ func Call(room string, doc []byte) []byte {
 		}
 	}
 	return document.ErrorDocument(document.Refuse(document.CodeRange, "room", "there is no room called "+document.Quote(room)))
+}
+
+// CallBytes is Call for the one room that takes bytes beside its document: trace, whose record may hold anything.
+func CallBytes(room string, doc, bytes []byte) []byte {
+	if room != "trace" {
+		return document.ErrorDocument(document.Refuse(document.CodeRange, "room", document.Quote(room)+" takes no bytes beside its document"))
+	}
+	return trace.Bytes(doc, bytes, Version)
 }

@@ -19,6 +19,7 @@ import (
 	"gaugewright/calc/programme"
 	"gaugewright/calc/standard"
 	"gaugewright/calc/switches"
+	"gaugewright/calc/trace"
 	"gaugewright/calc/uncertainty"
 	"gaugewright/calc/units"
 )
@@ -31,7 +32,7 @@ func Samples() []document.Sample {
 		uncertainty.Samples(), gauge.Samples(), standard.Samples(),
 		[]document.Sample{{Room: "expand", Make: expandSample}, {Room: "evaluate", Make: evaluateSample}, {Room: "reverse", Make: reverseSample}, {Room: "methods", Make: methodsSample}},
 		history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(), energy.Samples(),
-		airdata.Samples(), programme.Samples(),
+		airdata.Samples(), programme.Samples(), trace.Samples(),
 	)
 	all := make([]document.Sample, 0, len(makers))
 	for _, d := range Doors() {

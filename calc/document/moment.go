@@ -22,6 +22,22 @@ func DayNumber(y, m, d int) int {
 	return 365*y + y/4 - y/100 + y/400 + ofYear - 719468
 }
 
+// Date returns the date of a day counted from 1970-01-01, of a year from 1 to 9999.
+func Date(n int) (y, m, d int) {
+	y = (n + 719468) * 400 / 146097
+	for DayNumber(y+1, 1, 1) <= n {
+		y++
+	}
+	for DayNumber(y, 1, 1) > n {
+		y--
+	}
+	m = 12
+	for m > 1 && DayNumber(y, m, 1) > n {
+		m--
+	}
+	return y, m, n - DayNumber(y, m, 1) + 1
+}
+
 func monthDays(y, m int) int {
 	switch m {
 	case 4, 6, 9, 11:

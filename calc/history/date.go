@@ -25,24 +25,14 @@ func days(date string) (int, bool) {
 
 // written returns the date of a day.
 func written(n int) string {
-	y := (n + 719468) * 400 / 146097
-	for document.DayNumber(y+1, 1, 1) <= n {
-		y++
-	}
-	for document.DayNumber(y, 1, 1) > n {
-		y--
-	}
-	m := 12
-	for m > 1 && document.DayNumber(y, m, 1) > n {
-		m--
-	}
+	y, m, d := document.Date(n)
 	two := func(x int) string {
 		if x < 10 {
 			return "0" + strconv.Itoa(x)
 		}
 		return strconv.Itoa(x)
 	}
-	return strconv.Itoa(y) + "-" + two(m) + "-" + two(n-document.DayNumber(y, m, 1)+1)
+	return strconv.Itoa(y) + "-" + two(m) + "-" + two(d)
 }
 
 func readDate(in *document.Reader, name string) int {

@@ -4,6 +4,7 @@
 package main
 
 import (
+	"bytes"
 	"strings"
 	"unsafe"
 
@@ -33,10 +34,16 @@ func reserve(n int32) unsafe.Pointer {
 	return unsafe.Pointer(unsafe.SliceData(request))
 }
 
-// call answers the request "NAME\n" + document and returns the length of the reply.
+// call answers the request "NAME\n" + document, or "bytes/ROOM\n" + a document in one line + "\n" + bytes, and returns the length of the reply.
 //
 //go:wasmexport call
 func call() int32 {
+	if rest, ok := bytes.CutPrefix(request, []byte("bytes/")); ok {
+		room, rest, _ := bytes.Cut(rest, []byte("\n"))
+		doc, text, _ := bytes.Cut(rest, []byte("\n"))
+		answer = calc.CallBytes(string(room), doc, text)
+		return int32(len(answer))
+	}
 	name, doc, ok := strings.Cut(string(request), "\n")
 	if !ok {
 		name, doc = "", ""

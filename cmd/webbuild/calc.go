@@ -9,10 +9,10 @@ import (
 )
 
 // buildFlags of the linked module. Rooms are compiled without inlining, which makes the module 3 % smaller and no room measurably
-// slower; numeric, where the time goes, keeps it.
+// slower; numeric and trace, where the time goes, keep it.
 var buildFlags = []string{
 	"-buildmode=c-shared", "-trimpath", "-ldflags=-s -w",
-	"-gcflags=gaugewright/calc/...=-l", "-gcflags=gaugewright/sync/...=-l", "-gcflags=gaugewright/calc/numeric=",
+	"-gcflags=gaugewright/calc/...=-l", "-gcflags=gaugewright/sync/...=-l", "-gcflags=gaugewright/calc/numeric=", "-gcflags=gaugewright/calc/trace=",
 }
 
 // calcModule gives the bytes of the calculation as WebAssembly, slim unless the linker's layout is not known; whole says that.

@@ -1,0 +1,206 @@
+package trace
+
+import "gaugewright/calc/units"
+
+// headings are words in the headings of columns, in small letters, by what they may mean. Longer and surer ones stand first.
+var headings = [...][2]string{
+	{"baro", "barometer"}, {"ambient pressure", "barometer"}, {"atmospher", "barometer"}, {"luftdruck", "barometer"}, {"p_amb", "barometer"},
+	{"temp", "temperature"},
+	{"pressure", "pressure"}, {"druck", "pressure"}, {"pression", "pressure"}, {"presión", "pressure"}, {"pressione", "pressure"},
+	{"contact", "contact"}, {"kontakt", "contact"}, {"switch", "contact"}, {"relay", "contact"}, {"state", "contact"},
+	{"timestamp", "time"}, {"time", "time"}, {"zeit", "time"}, {"elapsed", "time"}, {"temps", "time"}, {"uhr", "time"},
+	{"date", "date"}, {"datum", "date"},
+	{"index", "index"}, {"sample", "index"}, {"scan", "index"}, {"number", "index"}, {"nr", "index"}, {"no.", "index"}, {"#", "index"},
+}
+
+func small(s string) string {
+	b := []byte(s)
+	for i, c := range b {
+		if c >= 'A' && c <= 'Z' {
+			b[i] = c + 'a' - 'A'
+		}
+	}
+	return string(b)
+}
+
+func holds(s, part string) bool {
+	for i := 0; i+len(part) <= len(s); i++ {
+		if s[i:i+len(part)] == part {
+			return true
+		}
+	}
+	return false
+}
+
+// guess names what each column may be; each meaning but pressure and temperature is given to one column.
+func (v *View) guess(data []line) {
+	taken := map[string]bool{}
+	give := func(i int, what string) {
+		if v.Columns[i].Guess == "" && !taken[what] {
+			v.Columns[i].Guess = what
+			taken[what] = true
+		}
+	}
+	for i := range v.Columns {
+		c := &v.Columns[i]
+		switch c.Kind {
+		case Dates:
+			give(i, "time")
+		case Days:
+			give(i, "date")
+		case Clocks:
+			give(i, "time")
+		}
+	}
+	for i := range v.Columns {
+		c := &v.Columns[i]
+		name := small(c.Name)
+		for _, h := range headings {
+			if !holds(name, h[0]) {
+				continue
+			}
+			if (h[1] == "contact") == (c.Kind == Words) && c.Kind != Nothing || h[1] == "contact" && c.Kind == Numbers {
+				give(i, h[1])
+			}
+			break
+		}
+		if u, ok := units.Find(c.Unit); ok && c.Kind == Numbers {
+			switch u.Kind {
+			case units.Pressure:
+				give(i, "pressure")
+			case units.Temperature:
+				give(i, "temperature")
+			case units.Time:
+				give(i, "time")
+			}
+		} else if c.Unit == "ms" && c.Kind == Numbers {
+			give(i, "time")
+		}
+	}
+	for i := range v.Columns {
+		c := &v.Columns[i]
+		if c.Kind == Words && len(c.Words) == 2 {
+			give(i, "contact")
+		}
+		if c.Kind == Numbers && c.Rising && i == 0 && !taken["index"] {
+			give(i, "time")
+		}
+	}
+	for i := range v.Columns {
+		if c := &v.Columns[i]; c.Kind == Numbers && c.Name == "" {
+			give(i, "pressure")
+		}
+	}
+	v.times(data)
+}
+
+// times looks at the dates and the interval.
+func (v *View) times(data []line) {
+	at, dateAt := -1, -1
+	for i := range v.Columns {
+		switch v.Columns[i].Guess {
+		case "time":
+			at = i
+		case "date":
+			dateAt = i
+		}
+	}
+	dated := dateAt
+	if at >= 0 && v.Columns[at].Kind == Dates {
+		dated = at
+	}
+	if dated >= 0 {
+		v.Order, v.Zone = orderOf(data, dated)
+	}
+	if at < 0 {
+		return
+	}
+	var steps []float64
+	var before int64
+	for n, l := range data {
+		if at >= len(l.cells) {
+			continue
+		}
+		var ns int64
+		ok := false
+		b := []byte(l.cells[at])
+		switch v.Columns[at].Kind {
+		case Clocks:
+			ns, ok = clockOf(b)
+		case Dates:
+			if v.Order != "" {
+				ns, _, ok = dateOf(b, v.Order)
+			}
+		case Numbers:
+			ns, ok = nanoseconds(b, v.Decimal, UnitNS(v.timeUnit(at)))
+		}
+		if ok && n > 0 && ns > before {
+			steps = append(steps, float64(ns-before)/1e9)
+		}
+		before = ns
+	}
+	v.IntervalS = median(steps)
+}
+
+// timeUnit is the unit that a column of numbers seems to count time in.
+func (v *View) timeUnit(at int) string {
+	c := &v.Columns[at]
+	switch {
+	case UnitNS(c.Unit) > 0:
+		return c.Unit
+	case c.Low > 1e11:
+		return "ms" // since 1970
+	}
+	return "s"
+}
+
+// UnitNS gives the nanoseconds of a unit of time; 0 where it is none.
+func UnitNS(unit string) int64 {
+	switch unit {
+	case "us", "µs":
+		return 1e3
+	case "ms":
+		return 1e6
+	case "s":
+		return 1e9
+	case "min":
+		return 60e9
+	case "h":
+		return 3600e9
+	}
+	return 0
+}
+
+// orderOf tells the order of day, month and year where only one fits every row; "ymd" fits by itself.
+func orderOf(data []line, at int) (order, zone string) {
+	fits := 0
+	zone = "none"
+	for _, o := range orders {
+		all := true
+		for _, l := range data {
+			if at >= len(l.cells) || l.cells[at] == "" {
+				continue
+			}
+			b := []byte(l.cells[at])
+			_, zoned, ok := dateOf(b, o)
+			if !ok {
+				_, ok = dayOf(b, o)
+			}
+			if zoned {
+				zone = "given"
+			}
+			if !ok {
+				all = false
+				break
+			}
+		}
+		if all {
+			fits++
+			order = o
+		}
+	}
+	if fits != 1 {
+		order = ""
+	}
+	return order, zone
+}
