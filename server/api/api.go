@@ -108,6 +108,7 @@ func New(d Deps) http.Handler {
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
 	office.GET("/history/:id", s.history)
+	office.GET("/standards/:id/uses", s.uses)
 	office.GET("/quarantine", s.quarantine)
 	office.GET("/devices", s.devicesList)
 	office.GET("/contested", s.contestedList)

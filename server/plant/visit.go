@@ -490,6 +490,9 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 	return w.Bytes(), w.Err()
 }
 
+// StandardAsKept returns the visit's field standard as it stands, or nil.
+func (v *Visit) StandardAsKept() json.RawMessage { return v.raw["standard"] }
+
 func (v *Visit) writeStandard(w *document.Writer) error {
 	b, ok := v.raw["standard"]
 	if !ok {

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { budgetsOf, expandedOf, showShare, showSmall, showTo, sizesOf } from "../src/screens/visit/budget-data";
+import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo, sizesOf } from "../src/screens/visit/budget-data";
 import { neededRatio, yearsBetween } from "../src/screens/visit/candidates";
 import { standardDocument } from "../src/screens/visit/standard-document";
 import type { Json } from "../src/wire/records";
@@ -62,6 +62,10 @@ test("numbers are written with the digits that count", () => {
   assert.equal(showSmall(123.4), "120");
   assert.equal(showSmall(0), "0");
   assert.equal(showTo(9.996, 3), "10.0");
+  assert.equal(showNear(-0.146474086837, 0.011), "\u22120.1465");
+  assert.equal(showNear(0.05, 0.0105), "0.05", "no digit is made up");
+  assert.equal(showNear(-0.00004, 0.011), "0.0000");
+  assert.equal(showNear(0.146474086837, undefined), "0.146474");
   assert.equal(showShare(0.5), "50 %");
   assert.equal(showShare(0.0228), "2.3 %");
   assert.equal(showShare(1e-9), "< 0.1 %");

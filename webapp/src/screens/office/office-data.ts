@@ -147,12 +147,14 @@ export type Place =
   | { kind: "aside" }
   | { kind: "people" }
   | { kind: "laboratory" }
+  | { kind: "standards"; id: string | undefined; part: string | undefined }
+  | { kind: "methods"; id: string | undefined }
   | { kind: "missing" };
 
 /** placeOf tells which of the office's screens a path means. */
 export function placeOf(path: string): Place {
   const [, first, second, ...more] = path.split("/").filter((p) => p !== "");
-  if (more.length > 0) return { kind: "missing" };
+  if (more.length > 0 && !(first === "standard" && more.length === 1 && more[0] === "reverse")) return { kind: "missing" };
   switch (first) {
     case undefined:
       return { kind: "day", date: undefined };
@@ -163,6 +165,14 @@ export function placeOf(path: string): Place {
     case "visit":
     case "history":
       return second === undefined ? { kind: "missing" } : { kind: first, id: second };
+    case "standard":
+      return second === undefined ? { kind: "missing" } : { kind: "standards", id: second, part: more[0] };
+    case "method":
+      return second === undefined ? { kind: "missing" } : { kind: "methods", id: second };
+    case "standards":
+      return second === undefined ? { kind: "standards", id: undefined, part: undefined } : { kind: "missing" };
+    case "methods":
+      return second === undefined ? { kind: "methods", id: undefined } : { kind: "missing" };
     case "register":
     case "aside":
     case "people":

@@ -1,3 +1,4 @@
+import { Later } from "../../parts/later";
 import { useLink } from "../../shell/status";
 import { officeWords } from "../../words/office";
 import { words } from "../../words/words";
@@ -11,6 +12,8 @@ import { RegisterScreen } from "./register";
 import { OfficeVisit } from "./visit";
 
 const w = officeWords;
+const loadStandards = () => import("../standards/standards").then((m) => m.StandardsScreen);
+const loadMethods = () => import("../methods/methods").then((m) => m.MethodsScreen);
 
 function Here({ place }: { place: Place }) {
   switch (place.kind) {
@@ -28,6 +31,10 @@ function Here({ place }: { place: Place }) {
       return <PeopleScreen />;
     case "laboratory":
       return <LaboratoryScreen />;
+    case "standards":
+      return <Later key="standards" load={loadStandards} props={{ id: place.id, part: place.part }} />;
+    case "methods":
+      return <Later key="methods" load={loadMethods} props={{ id: place.id }} />;
     case "missing":
       return <p>{words.shell.missing}</p>;
     default: {
@@ -45,6 +52,8 @@ export function OfficeScreen({ path }: { path: string }) {
   const items: [string, string, boolean][] = [
     ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
     ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
+    ["/office/standards", w.parts.standards, place.kind === "standards"],
+    ["/office/methods", w.parts.methods, place.kind === "methods"],
     ["/office/aside", w.parts.aside, place.kind === "aside"],
     ...(user.role === "administrator" ? [["/office/people", w.parts.people, place.kind === "people"] as [string, string, boolean]] : []),
     ["/office/laboratory", w.parts.laboratory, place.kind === "laboratory"],

@@ -4,8 +4,9 @@ import { asNumber, asObject, asText, object, type RecordState, text, value } fro
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
 import { showDecimal, showTime } from "../../words/words";
-import { expandedOf, showSmall } from "../visit/budget-data";
+import { expandedOf } from "../visit/budget-data";
 import { OpenedBudget } from "../visit/opened";
+import { Readings } from "../visit/readings";
 import { stepsOf } from "../visit/run";
 import { instrumentOf, readingsOf } from "../visit/sheet";
 import { typedOf } from "./office-data";
@@ -90,36 +91,7 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
             high={asNumber(item["high"]) ?? 1}
             unit={unit}
           />
-          <table aria-label={r.table}>
-            <thead>
-              <tr>
-                <th scope="col">{`${r.point}, ${unit}`}</th>
-                <th scope="col" class="number">
-                  {r.error}
-                </th>
-                <th scope="col" class="number">
-                  {r.limit}
-                </th>
-                {expanded.size > 0 ? (
-                  <th scope="col" class="number">
-                    {w.uncertainty}
-                  </th>
-                ) : null}
-                <th scope="col">{w.verdict}</th>
-              </tr>
-            </thead>
-            <tbody>
-              {readings.map((x) => (
-                <tr key={x.step}>
-                  <td>{`${showDecimal(x.applied)} ${w.direction[x.direction] ?? ""}`}</td>
-                  <td class="number">{showDecimal(x.error)}</td>
-                  <td class="number">{`\u00b1 ${showDecimal(x.high)}`}</td>
-                  {expanded.size > 0 ? <td class="number">{showSmall(expanded.get(Number(x.point)))}</td> : null}
-                  <td>{isVerdict(x.verdict) ? <Mark verdict={x.verdict} /> : null}</td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
+          <Readings label={label} readings={readings} expanded={expanded} unit={unit} />
         </div>
       ) : null}
       {warnings.map((x) => (

@@ -99,6 +99,16 @@ export function showTo(x: number | undefined, digits: number): string {
   return places > 12 ? showDecimal(x.toExponential(digits - 1)) : showDecimal(rounded.toFixed(places));
 }
 
+/** showNear writes a pressure with one digit more than its uncertainty counts, or as it is where that is short or no uncertainty is known. */
+export function showNear(x: number, expanded: number | undefined): string {
+  const exact = String(x);
+  if (expanded === undefined || !(expanded > 0)) return exact.length <= 9 ? showDecimal(exact) : showTo(x, 6);
+  const places = Math.min(12, Math.max(0, 2 - Math.floor(Math.log10(expanded))));
+  const short = x.toFixed(places);
+  const shown = short.length < exact.length ? short : exact;
+  return showDecimal(Number(shown) === 0 ? shown.replace("-", "") : shown);
+}
+
 /** showShare writes a share or a probability in per cent; what is too small to be told from nothing is said so. */
 export function showShare(share: number | undefined): string {
   if (share === undefined) return "";

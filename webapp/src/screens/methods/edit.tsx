@@ -1,0 +1,217 @@
+import { useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { Choice, Field } from "../../parts/field";
+import { navigate } from "../../shell/route";
+import { commit } from "../../store/store";
+import { asNumber, asText, type Json, list, object, type RecordState, text, value } from "../../wire/records";
+import { methodsWords as w } from "../../words/methods";
+import { visitWords } from "../../words/visit";
+import { Complaint, useKeep } from "../visit/keep";
+import { type By, type Doc, definitionOf, formOf, type MethodForm, type Rule, type SeriesForm, type Wrong } from "./methods-data";
+import { Preview, tryOut, usualExample } from "./preview";
+import { RuleChart } from "./rule-chart";
+
+const nextSeries: SeriesForm = { direction: "up", remount: false, exercise: "", percents: "" };
+
+type Put = <K extends keyof MethodForm>(name: K, v: MethodForm[K]) => void;
+
+function Check({ label, checked, onChange }: { label: string; checked: boolean; onChange: (v: boolean) => void }) {
+  return (
+    <label class="check">
+      <input type="checkbox" checked={checked} onChange={() => onChange(!checked)} />
+      <span>{label}</span>
+    </label>
+  );
+}
+
+function SeriesList({ form, put, wrong }: { form: MethodForm; put: Put; wrong: Wrong | undefined }) {
+  const change = (i: number, more: Partial<SeriesForm>) =>
+    put(
+      "series",
+      form.series.map((s, n) => (n === i ? { ...s, ...more } : s)),
+    );
+  const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
+  return (
+    <ol class="series">
+      {form.series.map((s, i) => (
+        <li key={i}>
+          <Choice
+            label={w.seriesDirection(i + 1)}
+            value={s.direction}
+            onChange={(direction) => change(i, { direction })}
+            options={[
+              ["up", w.direction.up],
+              ["down", w.direction.down],
+            ]}
+          />
+          {i > 0 ? <Check label={w.remount(i + 1)} checked={s.remount} onChange={(remount) => change(i, { remount })} /> : null}
+          <div class="columns">
+            <Field
+              label={w.seriesExercise(i + 1)}
+              value={s.exercise}
+              inputMode="numeric"
+              onInput={(exercise) => change(i, { exercise })}
+              {...bad(`exercise ${i}`)}
+            />
+            <Field
+              label={w.seriesPercents(i + 1)}
+              value={s.percents}
+              hint={w.allPoints}
+              onInput={(percents) => change(i, { percents })}
+              {...bad(`percents ${i}`)}
+            />
+          </div>
+          {form.series.length > 1 ? (
+            <Button
+              kind="quiet"
+              onClick={() =>
+                put(
+                  "series",
+                  form.series.filter((_, n) => n !== i),
+                )
+              }
+            >
+              {w.removeSeries(i + 1)}
+            </Button>
+          ) : null}
+        </li>
+      ))}
+      <li>
+        <Button onClick={() => put("series", [...form.series, { ...nextSeries, direction: form.series.at(-1)?.direction === "up" ? "down" : "up" }])}>
+          {w.addSeries}
+        </Button>
+      </li>
+    </ol>
+  );
+}
+
+function Decision({ form, put, wrong }: { form: MethodForm; put: Put; wrong: Wrong | undefined }) {
+  const field = (name: "guard_factor" | "min_probability" | "coverage" | "needed_ratio", hint?: string) => (
+    <Field
+      label={w[name]}
+      value={form[name]}
+      inputMode="decimal"
+      onInput={(v) => put(name, v)}
+      {...(hint === undefined ? {} : { hint })}
+      {...(wrong?.field === name ? { error: wrong.error } : {})}
+    />
+  );
+  return (
+    <>
+      <Choice label={w.decision} value={form.rule} onChange={(v) => put("rule", v)} options={Object.entries(w.rules) as [Rule, string][]} />
+      {form.rule === "guarded" || form.rule === "guarded-four" ? field("guard_factor") : null}
+      {form.rule === "probability" ? field("min_probability") : null}
+      <div class="columns">
+        {field("coverage", w.coverageHint)}
+        {field("needed_ratio", w.ratioHint)}
+      </div>
+      <h2>{w.drawn}</h2>
+      <RuleChart form={form} />
+    </>
+  );
+}
+
+/** EditMethod changes a gauge method, or begins one; keeping makes the next version. */
+export function EditMethod({
+  method,
+  start,
+  onDone,
+}: {
+  method: RecordState | undefined;
+  start: { name: string; definition: Doc } | undefined;
+  onDone: (said: string) => void;
+}) {
+  const [name, setName] = useState(method ? text(method, "name") : (start?.name ?? ""));
+  const [form, setForm] = useState<MethodForm>(formOf(method ? object(method, "definition") : (start?.definition ?? {})));
+  const [cautions, setCautions] = useState<string[]>(list(method, "cautions").map(asText));
+  const [wrong, setWrong] = useState<Wrong | undefined>();
+  const k = useKeep();
+  const version = method ? (asNumber(value(method, "version")) ?? 1) + 1 : 1;
+  const put: Put = (n, v) => setForm((old) => ({ ...old, [n]: v }));
+  const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
+  const number = (n: "count" | "values" | "percents" | "cycles" | "exercise" | "exercise_hold_s" | "rest_s" | "hold_s" | "hold_top_s", unit?: string) => (
+    <Field label={w[n]} value={form[n]} onInput={(v) => put(n, v)} inputMode={n === "values" ? "text" : "decimal"} {...(unit ? { unit } : {})} {...bad(n)} />
+  );
+  const go = () =>
+    k.keep(async () => {
+      setWrong(undefined);
+      const refuse = (w: Wrong) => {
+        setWrong(w);
+        k.say(w.error);
+      };
+      if (name.trim() === "") return refuse({ field: "name", error: w.needed(w.name) });
+      const read = definitionOf(form);
+      if ("error" in read) return refuse(read);
+      const tried = await tryOut(read.definition, usualExample);
+      if ("error" in tried) return refuse(tried);
+      const wanted: { [field: string]: Json } = { name: name.trim(), kind: "gauge", definition: read.definition, cautions };
+      const old = (field: string) => JSON.stringify(method?.fields[field]?.heads[0]?.value ?? null);
+      const set = Object.entries(wanted)
+        .filter(([field, v]) => old(field) !== JSON.stringify(v))
+        .map(([field, v]) => ({ field, value: v }));
+      if (set.length === 0) return onDone(w.same);
+      set.push({ field: "version", value: version });
+      const made = await commit({ ...(method ? { record: method.id } : {}), kind: "method", site: method?.site ?? "", parent: method?.parent ?? "", set });
+      if (!method) navigate(`/office/method/${made.record.id}`);
+      onDone(w.kept(version));
+    });
+  const codes = Object.keys(visitWords.cautions.codes);
+  return (
+    <section class="office-form method-form" aria-label={method ? w.edit : w.new}>
+      <h2>{method ? w.edit : w.new}</h2>
+      <p class="quiet">{w.changeHint}</p>
+      <Field label={w.name} value={name} onInput={setName} {...bad("name")} />
+      <Choice label={w.points} value={form.by} onChange={(v) => put("by", v)} options={Object.entries(w.pointsBy) as [By, string][]} />
+      {number(form.by)}
+      <Choice
+        label={w.order}
+        value={form.order}
+        onChange={(v) => setForm({ ...form, order: v, series: form.series.length > 0 ? form.series : [nextSeries, { ...nextSeries, direction: "down" }] })}
+        options={Object.entries(w.orders) as [MethodForm["order"], string][]}
+      />
+      {form.order === "plain" ? (
+        <>
+          <Choice
+            label={w.directions}
+            value={form.directions}
+            onChange={(v) => put("directions", v)}
+            options={[
+              ["up", w.direction.up],
+              ["up-down", w.direction["up-down"]],
+            ]}
+          />
+          {number("cycles")}
+        </>
+      ) : (
+        <SeriesList form={form} put={put} wrong={wrong} />
+      )}
+      <div class="columns">
+        {number("exercise")}
+        {number("exercise_hold_s", w.seconds)}
+        {number("rest_s", w.seconds)}
+        {number("hold_s", w.seconds)}
+        {number("hold_top_s", w.seconds)}
+      </div>
+      <Check label={w.tap} checked={form.tap} onChange={(v) => put("tap", v)} />
+      <Choice label={w.way} value={form.way} onChange={(v) => put("way", v)} options={Object.entries(w.ways) as [MethodForm["way"], string][]} />
+      <Decision form={form} put={put} wrong={wrong} />
+      <h2>{w.cautions}</h2>
+      {codes.map((c) => (
+        <Check
+          key={c}
+          label={visitWords.cautions.codes[c] ?? c}
+          checked={cautions.includes(c)}
+          onChange={(on) => setCautions(on ? [...cautions, c] : cautions.filter((x) => x !== c))}
+        />
+      ))}
+      <Preview form={form} />
+      <Complaint error={k.error} />
+      <div class="buttons">
+        <Button kind="main" disabled={k.busy} onClick={go}>
+          {w.keep(version)}
+        </Button>
+        <Button onClick={() => onDone("")}>{w.leave}</Button>
+      </div>
+    </section>
+  );
+}

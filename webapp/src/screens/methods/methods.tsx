@@ -1,0 +1,183 @@
+import { useEffect, useState } from "preact/hooks";
+import { call } from "../../calc/calc";
+import { Button } from "../../parts/button";
+import { useKind, useRecord } from "../../store/hooks";
+import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
+import { methodsWords as w } from "../../words/methods";
+import { visitWords } from "../../words/visit";
+import { words } from "../../words/words";
+import { useAsk, Waiting } from "../office/asking";
+import { HistoryList } from "../office/history";
+import type { Past } from "../office/office-data";
+import { EditMethod } from "./edit";
+import { type Doc, formOf } from "./methods-data";
+import { Preview } from "./preview";
+import { RuleChart } from "./rule-chart";
+
+/** MethodsScreen is the office's list of methods with the ready sequences, or one of them. */
+export function MethodsScreen({ id }: { id: string | undefined }) {
+  return id === undefined ? <MethodList /> : <OneMethod key={id} id={id} />;
+}
+
+type Ready = { name: string; title: string; meant: string; notes: string[]; definition: Doc };
+
+function useReady(): Ready[] {
+  const [ready, set] = useState<Ready[]>([]);
+  useEffect(() => {
+    let here = true;
+    call("methods", { list: true }).then(
+      (r) => {
+        const all = asObject(r)["methods"];
+        if (here && Array.isArray(all))
+          set(
+            all.map(asObject).map((m) => ({
+              name: asText(m["name"]),
+              title: asText(m["title"]),
+              meant: asText(m["expanded_uncertainty"]),
+              notes: Array.isArray(m["notes"]) ? m["notes"].map(asText) : [],
+              definition: asObject(m["definition"]),
+            })),
+          );
+      },
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      here = false;
+    };
+  }, []);
+  return ready;
+}
+
+function MethodList() {
+  const all = useKind("method");
+  const ready = useReady();
+  const [beginning, begin] = useState<{ name: string; definition: Doc } | undefined>();
+  if (!all) return <p class="quiet">{words.shell.loading}</p>;
+  if (beginning)
+    return (
+      <>
+        <h1>{w.title}</h1>
+        <EditMethod method={undefined} start={beginning} onDone={() => begin(undefined)} />
+      </>
+    );
+  const sorted = [...all].sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
+  return (
+    <>
+      <h1>{w.title}</h1>
+      {sorted.length === 0 ? <p>{w.none}</p> : null}
+      <ul class="rows" aria-label={w.title}>
+        {sorted.map((m) => (
+          <li key={m.id}>
+            <a href={`/office/method/${m.id}`}>
+              <span class="lead">{text(m, "name")}</span>
+              <span class="side small quiet">{w.version(asNumber(value(m, "version")) ?? 1)}</span>
+            </a>
+          </li>
+        ))}
+      </ul>
+      <div class="buttons">
+        <Button onClick={() => begin({ name: "", definition: {} })}>{w.new}</Button>
+      </div>
+      <h2>{w.ready}</h2>
+      <p class="quiet">{w.readyHint}</p>
+      <ul class="rows ready">
+        {ready.map((m) => (
+          <li key={m.name}>
+            <p>
+              <strong>{m.title}</strong>
+              <br />
+              <span class="small quiet">{w.meant(m.meant)}</span>
+            </p>
+            <details>
+              <summary>{w.notes}</summary>
+              {m.notes.map((n) => (
+                <p key={n} class="small">
+                  {n}
+                </p>
+              ))}
+            </details>
+            <Button label={w.take(m.title)} onClick={() => begin({ name: m.title, definition: m.definition })}>
+              {w.take("").replace(/[: ]+$/, "")}
+            </Button>
+          </li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
+function OneMethod({ id }: { id: string }) {
+  const method = useRecord(id);
+  const [editing, edit] = useState(false);
+  const [said, say] = useState("");
+  if (method === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (method === null) return <p>{w.missing}</p>;
+  const definition = object(method, "definition");
+  const gauge = asText(definition["kind"]) === "gauge";
+  return (
+    <>
+      <h1>
+        {text(method, "name")} <span class="quiet">{w.version(asNumber(value(method, "version")) ?? 1)}</span>
+      </h1>
+      <p role="status">{said}</p>
+      {editing ? (
+        <EditMethod
+          method={method}
+          start={undefined}
+          onDone={(t) => {
+            edit(false);
+            say(t);
+          }}
+        />
+      ) : (
+        <>
+          {gauge ? (
+            <div class="buttons">
+              <Button kind="main" onClick={() => edit(true)}>
+                {w.edit}
+              </Button>
+            </div>
+          ) : (
+            <p>{w.otherKind(asText(definition["kind"]))}</p>
+          )}
+          {gauge ? <Shown method={method} definition={definition} /> : null}
+          <Changes id={id} />
+        </>
+      )}
+    </>
+  );
+}
+
+function Shown({ method, definition }: { method: RecordState; definition: Doc }) {
+  const form = formOf(definition);
+  const cautions = list(method, "cautions").map(asText);
+  return (
+    <div class="office-form">
+      <Preview form={form} />
+      <h2>{w.drawn}</h2>
+      <p>{w.rules[form.rule]}</p>
+      <RuleChart form={form} />
+      {cautions.length > 0 ? (
+        <>
+          <h2>{w.cautions}</h2>
+          <ul>
+            {cautions.map((c) => (
+              <li key={c}>{visitWords.cautions.codes[c] ?? c.replaceAll("_", " ")}</li>
+            ))}
+          </ul>
+        </>
+      ) : null}
+    </div>
+  );
+}
+
+function Changes({ id }: { id: string }) {
+  const asked = useAsk<{ history: Past[] }>(`/api/office/history/${encodeURIComponent(id)}`);
+  return (
+    <>
+      <h2>{w.history}</h2>
+      <Waiting asked={asked} />
+      {asked.reply ? <HistoryList history={asked.reply.history} /> : null}
+    </>
+  );
+}

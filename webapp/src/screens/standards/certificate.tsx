@@ -1,0 +1,165 @@
+import { useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { Choice, Field } from "../../parts/field";
+import { commit } from "../../store/store";
+import { asText, newId, type RecordState, text } from "../../wire/records";
+import { standardsWords as w } from "../../words/standards";
+import { showRange } from "../instrument/facts";
+import { localDay } from "../round/stops";
+import { Complaint, useKeep } from "../visit/keep";
+import { checkRange } from "./edit";
+import { type Doc, type PointForm, pointForms, readPoints, sameRange, type Wrong, withCertificate } from "./standards-data";
+
+const blank: PointForm = { applied: "", error: "", expanded: "", k: "2" };
+const cells = ["applied", "error", "expanded", "k"] as const;
+
+/** PointsForm is a certificate's points to be typed, one line each. */
+export function PointsForm({
+  forms,
+  unit,
+  wrong,
+  onChange,
+}: {
+  forms: PointForm[];
+  unit: string;
+  wrong: Wrong | undefined;
+  onChange: (f: PointForm[]) => void;
+}) {
+  const put = (i: number, name: keyof PointForm, v: string) => onChange(forms.map((f, n) => (n === i ? { ...f, [name]: v } : f)));
+  return (
+    <>
+      <table class="points-form">
+        <thead>
+          <tr>
+            {cells.map((c) => (
+              <th key={c} scope="col" class="number">
+                {c === "applied" ? `${w.applied}, ${unit}` : w[c]}
+              </th>
+            ))}
+            <td />
+          </tr>
+        </thead>
+        <tbody>
+          {forms.map((f, i) => (
+            <tr key={i}>
+              {cells.map((c) => (
+                <td key={c}>
+                  <input
+                    type="text"
+                    inputMode="decimal"
+                    autocomplete="off"
+                    aria-label={w.cell(w[c], i + 1)}
+                    aria-invalid={wrong?.field === `${c} ${i}`}
+                    value={f[c]}
+                    onInput={(e) => put(i, c, (e.currentTarget as HTMLInputElement).value)}
+                  />
+                </td>
+              ))}
+              <td>
+                <Button kind="quiet" label={w.removePoint(i + 1)} disabled={forms.length === 1} onClick={() => onChange(forms.filter((_, n) => n !== i))}>
+                  {"\u00d7"}
+                </Button>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+      <div class="buttons">
+        <Button onClick={() => onChange([...forms, blank])}>{w.addPoint}</Button>
+      </div>
+    </>
+  );
+}
+
+type Prefill = { number: string; calibrated: string; range: Doc; points: PointForm[] };
+
+/** aYearLater gives the same day of the next year, as a first word for when the next calibration is due. */
+function aYearLater(day: string): string {
+  const t = Date.parse(day);
+  return Number.isNaN(t) ? "" : localDay(new Date(new Date(t).setFullYear(new Date(t).getFullYear() + 1)));
+}
+
+/** CertificateForm takes a certificate of a standard: its number, dates and points; keeping it puts the points in force unless a newer one is. */
+export function CertificateForm({
+  standard,
+  ranges,
+  prefill,
+  said,
+  onDone,
+}: {
+  standard: RecordState;
+  ranges: Doc[];
+  prefill: Prefill | undefined;
+  said: string;
+  onDone: (kept: boolean) => void;
+}) {
+  const found = prefill ? ranges.findIndex((r) => sameRange(r, prefill.range)) : 0;
+  const [at, setAt] = useState(String(Math.max(0, found)));
+  const [facts, setFacts] = useState<{ [name: string]: string }>({
+    number: prefill?.number ?? "",
+    calibrated: prefill?.calibrated ?? "",
+    due: prefill ? aYearLater(prefill.calibrated) : "",
+    by: "",
+  });
+  const range = ranges[Number(at)] ?? {};
+  const known = Array.isArray(range["points"]) ? pointForms(range["points"]).map((p) => ({ ...p, error: "", expanded: "" })) : [];
+  const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? (known.length > 0 ? known : [blank]));
+  const [wrong, setWrong] = useState<Wrong | undefined>();
+  const k = useKeep();
+  const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
+  const fact = (field: string, label: string, type: "text" | "date") => (
+    <Field label={label} type={type} value={facts[field] ?? ""} onInput={(v) => setFacts({ ...facts, [field]: v })} {...bad(field)} />
+  );
+  const go = () =>
+    k.keep(async () => {
+      setWrong(undefined);
+      for (const [field, label] of [
+        ["number", w.number_],
+        ["calibrated", w.calibrated],
+        ["due", w.dueOn],
+      ] as const)
+        if ((facts[field] ?? "").trim() === "") return setWrong({ field, error: w.needed(label) });
+      if ((facts["due"] ?? "") < (facts["calibrated"] ?? "")) return setWrong({ field: "due", error: w.dates });
+      const read = readPoints(forms);
+      if ("error" in read) {
+        k.say(read.error);
+        return setWrong(read);
+      }
+      const refused = await checkRange({ ...range, points: read.points });
+      if (refused) return k.say(refused.error);
+      const identity: Doc = { low: range["low"] ?? "", high: range["high"] ?? "", unit: range["unit"] ?? "", mode: range["mode"] ?? "gauge" };
+      const certificate: Doc = { ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])), range: identity, points: read.points };
+      await commit({
+        record: standard.id,
+        kind: "standard",
+        site: standard.site,
+        parent: standard.parent,
+        set: withCertificate(standard, newId(), certificate),
+      });
+      onDone(true);
+    });
+  const older = (facts["calibrated"] ?? "") !== "" && (facts["calibrated"] ?? "") < text(standard, "calibrated");
+  return (
+    <section class="office-form" aria-label={w.newCertificate}>
+      <h2>{w.newCertificate}</h2>
+      {said === "" ? null : <p>{said}</p>}
+      {ranges.length > 1 ? <Choice label={w.forRange} value={at} onChange={setAt} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} /> : null}
+      {fact("number", w.number_, "text")}
+      {fact("by", w.by, "text")}
+      <div class="columns">
+        {fact("calibrated", w.calibrated, "date")}
+        {fact("due", w.dueOn, "date")}
+      </div>
+      {older ? <p class="caution">{w.older}</p> : null}
+      <p class="small quiet">{w.errorHint}</p>
+      <PointsForm forms={forms} unit={asText(range["unit"])} wrong={wrong} onChange={setForms} />
+      <Complaint error={k.error} />
+      <div class="buttons">
+        <Button kind="main" disabled={k.busy} onClick={go}>
+          {w.keep}
+        </Button>
+        <Button onClick={() => onDone(false)}>{w.cancel}</Button>
+      </div>
+    </section>
+  );
+}

@@ -1,0 +1,190 @@
+import { useRef, useState } from "preact/hooks";
+import { call } from "../../calc/calc";
+import { ask } from "../../link/link";
+import { Button } from "../../parts/button";
+import { download } from "../../parts/download";
+import { Choice, Field } from "../../parts/field";
+import { isVerdict, Mark } from "../../parts/mark";
+import { asObject, type Json, list, type RecordState, text } from "../../wire/records";
+import { standardsWords } from "../../words/standards";
+import { visitWords } from "../../words/visit";
+import { showDate, showDecimal } from "../../words/words";
+import { showRange } from "../instrument/facts";
+import { Complaint, useDoing } from "../office/asking";
+import { PointsForm } from "./certificate";
+import { csvOf, type Outcome, outcomesOf, piecesOf, sorted, type Use, type UsesReply, usedWith } from "./reverse-data";
+import { certificatesOf, type PointForm, pointForms, reaches, readPoints, sameRange, type Wrong } from "./standards-data";
+
+const w = standardsWords.reverse;
+const pieceSize = 100;
+const shownAtFirst = 50;
+
+/** fetchUses asks the office for every run that used the standard since a day, piece by piece. */
+async function fetchUses(id: string, since: string, told: (n: number) => void, signal: AbortSignal): Promise<{ uses: Use[]; damaged: number }> {
+  const uses: Use[] = [];
+  let damaged = 0;
+  for (let after = ""; ; ) {
+    signal.throwIfAborted();
+    const reply = (await ask(`/api/office/standards/${id}/uses?since=${since}&after=${after}`)) as UsesReply;
+    uses.push(...reply.uses);
+    damaged += reply.damaged;
+    told(uses.length);
+    if (reply.after === "") return { uses, damaged };
+    after = reply.after;
+  }
+}
+
+type Result = { outcomes: Outcome[]; damaged: number; seconds: number };
+
+/** ReverseScreen tells which results would change if a standard's certificate was another one. */
+export function ReverseScreen({ standard }: { standard: RecordState }) {
+  const ranges = list(standard, "ranges").map(asObject);
+  const [at, setAt] = useState("0");
+  const range = ranges[Number(at)] ?? {};
+  const certificates = certificatesOf(standard).filter((c) => sameRange(c.range, range));
+  const [since, setSince] = useState(text(standard, "calibrated").slice(0, 10));
+  const [before, setBefore] = useState("known");
+  const [after, setAfter] = useState(certificates[0]?.id ?? "typed");
+  const [typed, setTyped] = useState<PointForm[]>([{ applied: "", error: "", expanded: "", k: "2" }]);
+  const [wrong, setWrong] = useState<Wrong | undefined>();
+  const [progress, setProgress] = useState("");
+  const [result, setResult] = useState<Result | undefined>();
+  const d = useDoing();
+  const stop = useRef<AbortController | undefined>(undefined);
+  const pointsOf = (id: string): Json[] => certificates.find((c) => c.id === id)?.points ?? [];
+  const choices = certificates.map((c) => [c.id, `${c.number}, ${showDate(c.calibrated)}`] as const);
+  const go = () => {
+    setWrong(undefined);
+    const read = after === "typed" ? readPoints(typed) : { points: pointsOf(after) };
+    if ("error" in read) {
+      setWrong(read);
+      return d.say(read.error);
+    }
+    const mine = new AbortController();
+    stop.current = mine;
+    d.run(async () => {
+      const began = performance.now();
+      setResult(undefined);
+      try {
+        const got = await fetchUses(standard.id, since, (n) => setProgress(w.reading(n)), mine.signal);
+        const uses = got.uses.filter((u) => usedWith(u, range));
+        const byRun = new Map(uses.map((u) => [u.run, u]));
+        const outcomes: Outcome[] = [];
+        for (const piece of piecesOf(uses, before === "known" ? undefined : pointsOf(before), read.points, pieceSize)) {
+          outcomes.push(...outcomesOf(asObject(await call("reverse", piece, mine.signal)), byRun));
+          setProgress(w.working(outcomes.length, uses.length));
+        }
+        setResult({ outcomes: sorted(outcomes), damaged: got.damaged, seconds: (performance.now() - began) / 1000 });
+      } catch (e) {
+        if (!mine.signal.aborted) throw e;
+      } finally {
+        setProgress("");
+      }
+    });
+  };
+  const partly = after === "typed" ? false : !reaches(pointsOf(after), range);
+  return (
+    <>
+      <h1>
+        {w.title} <span class="quiet">{[text(standard, "name"), text(standard, "serial")].filter(Boolean).join(" ")}</span>
+      </h1>
+      <p>
+        <a href={`/office/standard/${standard.id}`}>{text(standard, "name")}</a>
+      </p>
+      <p class="quiet">{w.hint}</p>
+      <div class="office-form">
+        {ranges.length > 1 ? (
+          <Choice label={standardsWords.forRange} value={at} onChange={setAt} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} />
+        ) : null}
+        <Field label={w.since} type="date" value={since} onInput={setSince} />
+        <Choice label={w.before} value={before} onChange={setBefore} options={[["known", w.asKnown] as const, ...choices]} />
+        <Choice
+          label={w.after}
+          value={after}
+          onChange={(v) => {
+            if (v === "typed" && pointsOf(after).length > 0) setTyped(pointForms(pointsOf(after)));
+            setAfter(v);
+          }}
+          options={[...choices, ["typed", w.typed] as const]}
+        />
+        {after === "typed" ? <PointsForm forms={typed} unit={String(range["unit"] ?? "")} wrong={wrong} onChange={setTyped} /> : null}
+        {partly ? <p class="caution">{w.partly}</p> : null}
+        <Complaint error={d.error} />
+        <div class="buttons">
+          <Button kind="main" disabled={d.busy} onClick={go}>
+            {w.go}
+          </Button>
+          {d.busy ? <Button onClick={() => stop.current?.abort()}>{w.stop}</Button> : null}
+        </div>
+      </div>
+      <p role="status">{progress}</p>
+      {result ? <Outcomes result={result} /> : null}
+    </>
+  );
+}
+
+function Outcomes({ result }: { result: Result }) {
+  const [all, setAll] = useState(false);
+  const { outcomes } = result;
+  const changed = outcomes.filter((o) => o.changed).length;
+  const faults = outcomes.filter((o) => o.fault !== "").length;
+  const percent = (x: number | undefined) => (x === undefined ? "" : showDecimal(Math.round(Math.abs(x) * 100)));
+  const verdict = (v: string) => (isVerdict(v) ? <Mark verdict={v} /> : v);
+  if (outcomes.length === 0)
+    return (
+      <p role="status">
+        {w.none} {result.damaged > 0 ? w.damaged(result.damaged) : ""}
+      </p>
+    );
+  const shown = all ? outcomes : outcomes.slice(0, Math.max(shownAtFirst, changed));
+  return (
+    <section aria-label={w.changed}>
+      <h2>{w.changed}</h2>
+      <p role="status">
+        {w.done(changed, outcomes.length, showDecimal(result.seconds.toFixed(1)))} {faults > 0 ? w.faults(faults) : ""}{" "}
+        {result.damaged > 0 ? w.damaged(result.damaged) : ""}
+      </p>
+      <Button onClick={() => download("standard-was-out.csv", new Blob([csvOf(outcomes)], { type: "text/csv" }))}>{w.save}</Button>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard */}
+      <section class="wide-table" tabIndex={0} aria-label={w.title}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{w.instrument}</th>
+              <th scope="col">{w.day}</th>
+              <th scope="col">{w.run}</th>
+              <th scope="col">{w.thought}</th>
+              <th scope="col">{w.now}</th>
+              <th scope="col" class="number">
+                {w.worst}
+              </th>
+              <th scope="col">{w.readings}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {shown.map((o) => (
+              <tr key={o.use.run} class={o.changed ? "changed" : undefined}>
+                <td>
+                  <a href={`/office/visit/${o.use.visit}`}>{o.use.tag || o.use.visit.slice(0, 6)}</a>
+                </td>
+                <td class="number">{showDate(o.use.started)}</td>
+                <td>{visitWords.run.label[o.use.label] ?? o.use.label}</td>
+                {o.fault === "" ? (
+                  <>
+                    <td>{verdict(o.before.verdict)}</td>
+                    <td>{o.changed ? <strong>{verdict(o.after.verdict)}</strong> : verdict(o.after.verdict)}</td>
+                    <td class="number">{`${percent(o.before.worst)} \u2192 ${percent(o.after.worst)}`}</td>
+                    <td>{o.readings === 0 ? "" : w.of(o.readings)}</td>
+                  </>
+                ) : (
+                  <td colSpan={4}>{`${w.fault}: ${o.fault}`}</td>
+                )}
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
+      {shown.length < outcomes.length ? <Button onClick={() => setAll(true)}>{w.more(outcomes.length - shown.length)}</Button> : null}
+    </section>
+  );
+}

@@ -1,0 +1,300 @@
+import { useEffect, useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { useLink } from "../../shell/status";
+import { useKind, useRecord, useVisits } from "../../store/hooks";
+import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
+import { standardsWords as w } from "../../words/standards";
+import { showDate, showDateTime, showDecimal, words } from "../../words/words";
+import { showRange } from "../instrument/facts";
+import { Facts, useAsk, Waiting } from "../office/asking";
+import { HistoryList } from "../office/history";
+import type { Past, VisitReply } from "../office/office-data";
+import { localDay } from "../round/stops";
+import { showTo } from "../visit/budget-data";
+import { speaking } from "../visit/run";
+import { Calibrate } from "./calibrate";
+import { CertificateForm } from "./certificate";
+import { EditStandard } from "./edit";
+import { ReverseScreen } from "./reverse";
+import { certificatesOf, type Doc, labelOf, type PointForm, pointsFrom, sameRange, terms } from "./standards-data";
+
+/** StandardsScreen is the office's list of standards, one of them, or what would change if one was wrong. */
+export function StandardsScreen({ id, part }: { id: string | undefined; part: string | undefined }) {
+  if (id === undefined) return <StandardList />;
+  return <OneStandard key={id} id={id} part={part} />;
+}
+
+function dueText(standard: RecordState): string {
+  const due = text(standard, "due").slice(0, 10);
+  if (due === "") return w.noDate;
+  return due < localDay(new Date()) ? `${showDate(due)}, ${w.overdue}` : showDate(due);
+}
+
+function StandardList() {
+  const all = useKind("standard");
+  const [adding, add] = useState(false);
+  if (!all) return <p class="quiet">{words.shell.loading}</p>;
+  const sorted = [...all].sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
+  return (
+    <>
+      <h1>{w.title}</h1>
+      {sorted.length === 0 ? <p>{w.none}</p> : null}
+      <ul class="rows" aria-label={w.title}>
+        {sorted.map((s) => (
+          <li key={s.id}>
+            <a href={`/office/standard/${s.id}`}>
+              <span>
+                <span class="lead">{text(s, "name")}</span> {text(s, "serial")}
+                <br />
+                <span class="small quiet">
+                  {list(s, "ranges")
+                    .map((r) => showRange(r))
+                    .join("; ")}
+                </span>
+              </span>
+              <span class="side small">
+                {`${w.due} ${dueText(s)}`}
+                <br />
+                {text(s, "status") === "" || text(s, "status") === "in service" ? null : <strong>{text(s, "status")}</strong>}
+              </span>
+            </a>
+          </li>
+        ))}
+      </ul>
+      {adding ? <EditStandard standard={undefined} onDone={() => add(false)} /> : <Button onClick={() => add(true)}>{w.add}</Button>}
+    </>
+  );
+}
+
+/** Stated lists what is stated of a range. */
+function Stated({ range }: { range: Doc }) {
+  const unit = asText(range["unit"]);
+  const said = terms.filter((t) => range[t] !== undefined);
+  const points = Array.isArray(range["points"]) ? range["points"] : [];
+  const units: { [term: string]: string } = {
+    of_reading_percent: "%",
+    of_span_percent: "%",
+    absolute: unit,
+    stability_ppm: "ppm",
+    drift_per_year: unit,
+    resolution: unit,
+  };
+  return (
+    <>
+      <h3>{showRange(range)}</h3>
+      <Facts
+        facts={[
+          ...(said.length === 0
+            ? [["", w.noSpec] as [string, string]]
+            : said.map((t) => [labelOf(t), `${showDecimal(asText(range[t]))} ${units[t] ?? ""}`.trim()] as [string, string])),
+          [w.certificate, w.points(points.length)],
+        ]}
+      />
+      {points.length > 0 ? <Points points={points.map(asObject)} unit={unit} /> : null}
+    </>
+  );
+}
+
+/** Points is the table of a certificate's points. */
+export function Points({ points, unit }: { points: Doc[]; unit: string }) {
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
+    <section class="wide-table narrow" tabIndex={0} aria-label={`${w.pointsTable}, ${unit}`}>
+      <table>
+        <thead>
+          <tr>
+            {[`${w.applied}, ${unit}`, w.error, w.expanded, w.k].map((h) => (
+              <th key={h} scope="col" class="number">
+                {h}
+              </th>
+            ))}
+          </tr>
+        </thead>
+        <tbody>
+          {points.map((p) => (
+            <tr key={asText(p["applied"])}>
+              {["applied", "error", "expanded", "k"].map((n) => (
+                <td key={n} class="number">
+                  {showDecimal(asText(p[n]))}
+                </td>
+              ))}
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}
+
+type Entering = { prefill: { number: string; calibrated: string; range: Doc; points: PointForm[] } | undefined; said: string };
+
+function OneStandard({ id, part }: { id: string; part: string | undefined }) {
+  const standard = useRecord(id);
+  const [editing, edit] = useState(false);
+  const [entering, enter] = useState<Entering | undefined>();
+  const [calibrating, calibrate] = useState(false);
+  const [said, say] = useState("");
+  if (standard === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (standard === null) return <p>{w.missing}</p>;
+  if (part === "reverse") return <ReverseScreen standard={standard} />;
+  const ranges = list(standard, "ranges").map(asObject);
+  const done = (kept: boolean) => {
+    edit(false);
+    enter(undefined);
+    say(kept ? w.kept : "");
+  };
+  const busy = editing || entering !== undefined || calibrating;
+  return (
+    <>
+      <h1>
+        {text(standard, "name")} <span class="quiet">{text(standard, "serial")}</span>
+      </h1>
+      <p role="status">{said}</p>
+      {entering ? <CertificateForm standard={standard} ranges={ranges} prefill={entering.prefill} said={entering.said} onDone={done} /> : null}
+      {editing ? <EditStandard standard={standard} onDone={done} /> : null}
+      {calibrating ? <Calibrate standard={standard} ranges={ranges} onDone={() => calibrate(false)} /> : null}
+      {busy ? null : (
+        <>
+          <div class="buttons">
+            <Button onClick={() => enter({ prefill: undefined, said: "" })}>{w.newCertificate}</Button>
+            <Button onClick={() => calibrate(true)}>{w.calibrate}</Button>
+            <Button onClick={() => edit(true)}>{w.change}</Button>
+          </div>
+          <p>
+            <a href={`/office/standard/${id}/reverse`}>{w.reverse.link}</a>
+          </p>
+          <h2>{w.facts}</h2>
+          <Facts
+            facts={[
+              [w.manufacturer, text(standard, "manufacturer")],
+              [w.model, text(standard, "model")],
+              [w.certificateNo, text(standard, "certificate_no")],
+              [w.calibrated, showDate(text(standard, "calibrated"))],
+              [w.dueOn, dueText(standard)],
+              [w.status, text(standard, "status")],
+            ]}
+          />
+          <h2>{w.ranges}</h2>
+          {ranges.map((r) => (
+            <Stated key={showRange(r)} range={r} />
+          ))}
+          <Certificates standard={standard} />
+          <OwnVisits
+            standard={standard}
+            onTake={(prefill) => {
+              say("");
+              enter({ prefill, said: w.taken });
+            }}
+          />
+          <Changes standard={standard} />
+        </>
+      )}
+    </>
+  );
+}
+
+function Certificates({ standard }: { standard: RecordState }) {
+  const people = useKind("person");
+  const all = certificatesOf(standard);
+  const name = (id: string) =>
+    text(
+      people?.find((p) => p.id === id),
+      "name",
+    ) || id;
+  return (
+    <>
+      <h2>{w.history}</h2>
+      {all.length === 0 ? <p class="quiet">{w.noCertificates}</p> : null}
+      <ul class="rows certificates">
+        {all.map((c) => (
+          <li key={c.id}>
+            <details>
+              <summary>
+                <span class="lead">{c.number}</span> {showDate(c.calibrated)}
+                <span class="small quiet"> {[showRange(c.range), w.points(c.points.length)].join(" · ")}</span>
+              </summary>
+              <p class="small">
+                {[c.by === "" ? "" : `${w.by}: ${c.by}`, `${w.due} ${showDate(c.due)}`, w.entered(name(c.author), showDateTime(c.wall))]
+                  .filter(Boolean)
+                  .join("; ")}
+              </p>
+              <Points points={c.points} unit={asText(c.range["unit"])} />
+            </details>
+          </li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
+function OwnVisits({ standard, onTake }: { standard: RecordState; onTake: (prefill: NonNullable<Entering["prefill"]>) => void }) {
+  const visits = useVisits(standard.id);
+  const [wanted, want] = useState<string | undefined>();
+  if (!visits || visits.length === 0) return null;
+  const sorted = [...visits].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
+  return (
+    <>
+      <h2>{w.visits}</h2>
+      <ul class="rows">
+        {sorted.map((v) => (
+          <li key={v.id} class="own-visit">
+            <a href={value(v, "signature") === undefined ? `/visit/${v.id}` : `/office/visit/${v.id}`}>
+              <span>
+                <span class="lead">{showDate(text(v, "started"))}</span> {asText(object(v, "method")["name"])}
+                <br />
+                <span class="small quiet">{showRange(object(v, "item")["range"])}</span>
+              </span>
+            </a>
+            {value(v, "approval") === undefined ? <span class="small quiet">{w.approvedOnly}</span> : <Button onClick={() => want(v.id)}>{w.takeOver}</Button>}
+          </li>
+        ))}
+      </ul>
+      {wanted === undefined ? null : <Take key={wanted} visit={wanted} standard={standard} onTake={onTake} />}
+    </>
+  );
+}
+
+/** Take fetches an approved visit with its runs and offers its points as a certificate. */
+function Take({ visit, standard, onTake }: { visit: string; standard: RecordState; onTake: (prefill: NonNullable<Entering["prefill"]>) => void }) {
+  const asked = useAsk<VisitReply>(`/api/office/visits/${visit}`);
+  const reply = asked.reply;
+  if (!reply) return <Waiting asked={asked} />;
+  const spoke = speaking(reply.visit, reply.runs);
+  const run = spoke.left ?? spoke.found;
+  const points = run ? pointsFrom(object(run, "finding")) : [];
+  if (points.length === 0) return <p role="alert">{w.noPoints}</p>;
+  const item = asObject(object(reply.visit, "item")["range"]);
+  const range = list(standard, "ranges")
+    .map(asObject)
+    .find((r) => sameRange(r, item));
+  const go = () =>
+    onTake({
+      number: reply.certificates[0]?.number ?? "",
+      calibrated: localDay(new Date(text(reply.visit, "started"))),
+      range: range ?? item,
+      points,
+    });
+  return (
+    <p>
+      {w.points(points.length)}, {w.expanded} {showTo(Math.max(...points.map((p) => asNumber(p.expanded) ?? 0)), 2)} {asText(item["unit"])}{" "}
+      <Button kind="main" onClick={go}>
+        {w.takeOver}
+      </Button>
+    </p>
+  );
+}
+
+function Changes({ standard }: { standard: RecordState }) {
+  const id = standard.id;
+  const asked = useAsk<{ history: Past[] }>(`/api/office/history/${encodeURIComponent(id)}`);
+  const heads = Object.values(standard.fields).flatMap((f) => f.heads.map((h) => h.change)).length;
+  const sent = useLink().last;
+  useEffect(() => asked.again(), [heads, sent]);
+  return (
+    <>
+      <h2>{w.changes}</h2>
+      <Waiting asked={asked} />
+      {asked.reply ? <HistoryList history={asked.reply.history} /> : null}
+    </>
+  );
+}
