@@ -108,7 +108,7 @@ func is(name, prefix string) bool { return strings.HasPrefix(name, "assets/"+pre
 func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.HasSuffix(name, ".css") }
 
 // onRequest are the areas whose scripts are fetched when somebody opens them, and not before.
-var onRequest = []string{"office", "standards", "methods", "budget", "outlook"}
+var onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook"}
 
 func requested(name string) bool {
 	return slices.ContainsFunc(onRequest, func(area string) bool { return is(name, area) })
@@ -116,7 +116,7 @@ func requested(name string) bool {
 
 var budgets = []budget{
 	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 60_000, func(n string) bool { return code(n) && !is(n, "scanworker") && !requested(n) }, false},
-	{"what is opened on request: the office, standards, methods, budgets, outlooks", 40_000, requested, false},
+	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks", 40_000, requested, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(n string) bool { return !strings.HasSuffix(n, ".wasm") && !strings.HasSuffix(n, ".map") }, false},
 }
 

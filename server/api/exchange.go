@@ -48,32 +48,21 @@ func (s *server) sync(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	side := link.Side{Store: s.Store, OnAccepted: func(list []change.Change) {
-		if err := s.recheck(c.Request().Context(), list); err != nil {
-			c.Logger().Error(err) // the work is kept all the same; the office sees what it was sent
-		}
-		if s.OnAccepted != nil {
-			s.OnAccepted(list)
-		}
-	},
-		MayWrite: func(one *change.Change) error {
-			if revoked {
-				return auth.ErrRevoked
-			}
-			if err := judge(one); err != nil {
-				return err
-			}
-			return s.fits(one)
-		},
-		InScope: func(*change.Change) (bool, error) { return false, nil },
+	var barred error
+	if revoked {
+		barred = auth.ErrRevoked
 	}
+	side := s.side(c, judge, barred)
 	switch {
 	case revoked:
 	case user.Role == auth.Hub:
 		side.InScope = func(*change.Change) (bool, error) { return true, nil }
 	default:
-		if side.InScope, err = s.scope.of(user.ID, s.Now()); err != nil {
+		if side.InScope, err = s.scope.of(user, s.Now()); err != nil {
 			return err
+		}
+		if side.Limited = user.Limited(); side.Limited {
+			side.Sites, side.Scope = user.Sites, scopeName(user.Sites)
 		}
 	}
 	p, err := side.Serve(c.Request().Context(), q, s.Now().UTC().Format(time.RFC3339Nano))
@@ -82,6 +71,29 @@ func (s *server) sync(c echo.Context) error {
 	}
 	p.Twin = twin
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, p.Bytes())
+}
+
+// side is the office's end of an exchange in which nothing is given yet; barred is why the sender may write nothing, or nil.
+func (s *server) side(c echo.Context, judge func(*change.Change) error, barred error) link.Side {
+	return link.Side{Store: s.Store, OnAccepted: func(list []change.Change) {
+		if err := s.recheck(c.Request().Context(), list); err != nil {
+			c.Logger().Error(err) // the work is kept all the same; the office sees what it was sent
+		}
+		if s.OnAccepted != nil {
+			s.OnAccepted(list)
+		}
+	},
+		MayWrite: func(one *change.Change) error {
+			if barred != nil {
+				return barred
+			}
+			if err := judge(one); err != nil {
+				return err
+			}
+			return s.fits(one)
+		},
+		InScope: func(*change.Change) (bool, error) { return false, nil },
+	}
 }
 
 // fits refuses what would alter a reading: a capture is written once, and a run that is closed takes no further one. The same change sent

@@ -2,6 +2,7 @@ package api
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -53,7 +54,7 @@ const cookieLife = 90 * 24 * time.Hour
 func (s *server) tell(c echo.Context, l auth.Login) error {
 	s.cookie(c, l.Refresh, cookieLife)
 	return c.JSON(http.StatusOK, map[string]any{"access": l.Access, "expires": l.Expires.UTC().Format(time.RFC3339),
-		"user": map[string]any{"id": l.User.ID, "name": l.User.Name, "role": l.User.Role, "sites": []string{}}})
+		"user": map[string]any{"id": l.User.ID, "name": l.User.Name, "role": l.User.Role, "sites": append([]string{}, l.User.Sites...)}})
 }
 
 func (s *server) login(c echo.Context) error {
@@ -119,6 +120,29 @@ func (s *server) addUser(c echo.Context) error {
 		return err
 	}
 	return c.JSON(http.StatusOK, u)
+}
+
+// setSites says of which sites a person is given the records; none is all.
+func (s *server) setSites(c echo.Context) error {
+	var in struct {
+		Sites []string `json:"sites"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	for _, id := range in.Sites {
+		state, ok, err := s.Store.Record(id)
+		if err != nil {
+			return err
+		}
+		if !ok || state.Kind != "site" {
+			return fmt.Errorf("%w: there is no site %q", auth.ErrInput, id)
+		}
+	}
+	if err := s.Keeper.SetSites(c.Param("id"), in.Sites); err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusNoContent)
 }
 
 func (s *server) revoke(c echo.Context) error {

@@ -1,12 +1,15 @@
 package api
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"slices"
 	"strings"
 	"sync"
 	"time"
 
+	"gaugewright/server/auth"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
@@ -39,13 +42,24 @@ func newScope(s *store.Store) *scope {
 	return &scope{store: s, visits: map[string]visitFacts{}, latest: map[string][]string{}}
 }
 
-// of returns the scope of a user at a moment.
-func (s *scope) of(user string, now time.Time) (func(*change.Change) (bool, error), error) {
+// scopeName names the scope of some sites; it is another one for other sites, so that a device knows when its own has changed.
+func scopeName(sites []string) string {
+	sites = slices.Sorted(slices.Values(sites))
+	sum := sha256.Sum256([]byte(strings.Join(sites, " ")))
+	return hex.EncodeToString(sum[:8])
+}
+
+// of returns the scope of a user at a moment. Somebody with sites is given the records of these and those of none.
+func (s *scope) of(u auth.User, now time.Time) (func(*change.Change) (bool, error), error) {
+	user := u.ID
 	if err := s.refresh(); err != nil {
 		return nil, err
 	}
 	recent := now.Add(-fullDays * 24 * time.Hour)
 	return func(c *change.Change) (bool, error) {
+		if u.Limited() && c.Site != "" && !slices.Contains(u.Sites, c.Site) {
+			return false, nil
+		}
 		if c.Kind != "run" {
 			return true, nil
 		}

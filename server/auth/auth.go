@@ -38,7 +38,12 @@ type User struct {
 	Name    string `json:"name"`
 	Role    Role   `json:"role"`
 	Revoked bool   `json:"revoked"`
+	// Sites are the ids of the sites whose records a technician is given; none means all.
+	Sites []string `json:"sites,omitempty"`
 }
+
+// Limited says whether the user is given the records of some sites only. The office sees all.
+func (u User) Limited() bool { return u.Role == Technician && len(u.Sites) > 0 }
 
 type account struct {
 	User
@@ -156,6 +161,9 @@ func (k *Keeper) Add(id, name string, role Role, password string) (User, error) 
 		return User{}, err
 	}
 	a := account{User{ID: id, Name: strings.TrimSpace(name), Role: role}, hash}
+	if old != nil {
+		a.Sites = old.Sites
+	}
 	if err := k.put(a); err != nil || old == nil {
 		return a.User, err
 	}
@@ -198,6 +206,18 @@ func (k *Keeper) SetPassword(id, password string) error {
 
 // alter changes an account and ends its log-ins.
 func (k *Keeper) alter(id string, change func(*account)) error {
+	if err := k.change(id, change); err != nil {
+		return err
+	}
+	return k.endLogins(id)
+}
+
+// SetSites says of which sites a technician is given the records; none is all. Log-ins stay.
+func (k *Keeper) SetSites(id string, sites []string) error {
+	return k.change(id, func(a *account) { a.Sites = sites })
+}
+
+func (k *Keeper) change(id string, change func(*account)) error {
 	users, err := k.Users()
 	if err != nil {
 		return err
@@ -211,10 +231,7 @@ func (k *Keeper) alter(id string, change func(*account)) error {
 		return err
 	}
 	change(a)
-	if err := k.put(*a); err != nil {
-		return err
-	}
-	return k.endLogins(id)
+	return k.put(*a)
 }
 
 // Login is an access token with its end, and the opaque token that renews it.
@@ -458,6 +475,21 @@ func (k *Keeper) Judge(sender User) (func(*change.Change) error, error) {
 			return ErrRevoked
 		}
 		return MayWrite(u, c)
+	}, nil
+}
+
+// JudgeFile returns what says why a change out of a file that somebody of the office brings may not be taken, or nil: each is judged by its
+// author's account, and the office's decisions are not taken from a file.
+func (k *Keeper) JudgeFile() (func(*change.Change) error, error) {
+	judge, err := k.Judge(User{Role: Hub})
+	if err != nil {
+		return nil, err
+	}
+	return func(c *change.Change) error {
+		if err := judge(c); err != nil {
+			return err
+		}
+		return decided(c)
 	}, nil
 }
 

@@ -181,7 +181,7 @@ for (const [what, setBack] of [
     assert.equal(office.kept.size, 2);
     assert.equal(puts(), 2);
     assert.equal(await store.offering(), false);
-    assert.deepEqual(await store.meta("link"), { store: office.store, epoch: office.epoch, root: "root-7", cursor: 7 });
+    assert.deepEqual(await store.meta("link"), { store: office.store, epoch: office.epoch, root: "root-7", cursor: 7, scope: "" });
     const before = office.arrivals;
     await link.sync();
     assert.equal(office.arrivals, before);

@@ -1,6 +1,8 @@
 import * as store from "../store/store";
 import type { LoginReply, Place, SyncReply, SyncRequest, User } from "../wire/api";
 import { newId } from "../wire/records";
+import { build } from "./build";
+import { Channel, locks, one } from "./tabs";
 
 export type Problem = "offline" | "portal" | "login" | "server" | "storage";
 
@@ -47,6 +49,7 @@ export class Link {
   private readonly listeners = new Set<(s: LinkState) => void>();
   private state: LinkState = { running: false, problem: undefined, last: undefined, user: undefined, whole: true };
   private readonly outside: Outside;
+  private tabs: Channel<Partial<LinkState> | "user"> | undefined;
 
   constructor(outside: Outside) {
     this.outside = outside;
@@ -63,15 +66,19 @@ export class Link {
     return () => this.listeners.delete(fn);
   }
 
-  private set(part: Partial<LinkState>): void {
+  private set(part: Partial<LinkState>, away = true): void {
     this.state = { ...this.state, ...part };
     for (const fn of this.listeners) fn(this.state);
+    if (!away) return;
+    // Who works here is read from the device, where it was written before.
+    if ("user" in part) this.tabs?.tell("user");
+    else this.tabs?.tell(part);
   }
 
   /** load reads who works on this device; no connection is needed for it. */
   async load(): Promise<void> {
     const [user, last, whole] = await Promise.all([store.meta("user"), store.meta("lastSync"), store.meta("whole")]);
-    this.set({ user, last: last === undefined ? undefined : Date.parse(last), whole: whole === true });
+    this.set({ user, last: last === undefined ? undefined : Date.parse(last), whole: whole === true }, false);
   }
 
   /** login takes a name and a password. Refuses: LinkError `login` when they are wrong. */
@@ -175,17 +182,21 @@ export class Link {
       this.again = true;
       return this.syncing;
     }
-    this.set({ running: true });
-    this.syncing = this.exchange().then(
-      () => this.finished(undefined),
+    this.syncing = one(async () => {
+      this.set({ running: true });
+      await this.exchange();
+    }).then(
+      (here) => this.finished(undefined, here),
       (e: unknown) => this.finished(e),
     );
     return this.syncing;
   }
 
-  private async finished(e: unknown): Promise<void> {
+  private async finished(e: unknown, here = true): Promise<void> {
     this.syncing = undefined;
-    if (e === undefined) {
+    if (!here) {
+      // Another tab is at it, and tells how it goes.
+    } else if (e === undefined) {
       this.wait = firstWait;
       this.set({ running: false, problem: undefined });
     } else {
@@ -212,24 +223,35 @@ export class Link {
     const device = await store.meta("device");
     if (!device) throw new LinkError("storage");
     let stuck = 0;
+    let id = device.id;
     // The answer to a question put before the one before it was merged: the line and the device work at the same time.
     let early: { place: Place; reply: Promise<SyncReply> } | undefined;
     for (let all = false; !all; ) {
-      const place: Place = { store: "", epoch: "", root: "", cursor: 0, ...(await store.meta("link")) };
+      id = (await store.meta("device"))?.id ?? id;
+      const place: Place = { store: "", epoch: "", root: "", cursor: 0, scope: "", ...(await store.meta("link")) };
       await store.offerMore(piece);
       const changes = await store.waiting(piece);
-      if (place.cursor === 0 && !this.state.whole && changes.length === 0) await this.first(device.id, place);
+      if (place.cursor === 0 && !this.state.whole && changes.length === 0) await this.first(id, place);
       const usable = early !== undefined && early.place.cursor === place.cursor && early.place.root === place.root && changes.length === 0;
-      const reply = await (usable && early ? early.reply : this.ask(device.id, place, changes));
+      if (early && !usable) await early.reply.catch(() => undefined); // one question at a time, so that nobody takes this for two devices
+      const reply = await (usable && early ? early.reply : this.ask(id, place, changes));
       early = undefined;
-      const here: Place = { store: reply.store, epoch: reply.epoch ?? "", root: reply.root ?? "", cursor: reply.cursor };
+      const scope = reply.scope ?? "";
+      const here: Place = { store: reply.store, epoch: reply.epoch ?? "", root: reply.root ?? "", cursor: reply.cursor, scope };
+      if (reply.twin === true) await store.fork();
       if (place.store !== "" && (reply.again === true || here.store !== place.store || here.epoch !== place.epoch)) {
         await store.queueAgain({ ...here, root: "", cursor: 0 });
         if (++stuck > 3) throw new LinkError("server");
         continue;
       }
-      if (reply.more && changes.length === 0) {
-        early = { place: here, reply: this.ask(device.id, here, []) };
+      if (scope !== (place.scope ?? "")) {
+        // Other sites than before: what is no longer given goes, and all that is comes from the beginning.
+        if (reply.sites) await store.keepSites(reply.sites);
+        await store.putMeta("whole", undefined);
+        this.set({ whole: false });
+      }
+      if (reply.more && changes.length === 0 && reply.twin !== true) {
+        early = { place: here, reply: this.ask(id, here, []) };
         early.reply.catch(() => undefined); // told when it is waited for
       }
       const acknowledged = reply.acknowledged ?? [];
@@ -248,10 +270,21 @@ export class Link {
 
   private async ask(device: string, place: Place, changes: SyncRequest["changes"], kinds?: string[]): Promise<SyncReply> {
     const nonce = newId();
-    const asked: SyncRequest = { ...place, nonce, device, changes, limit: pullPiece, ...(kinds ? { kinds } : {}) };
+    const q = await store.queue();
+    const about = {
+      wall: new Date(this.outside.now()).toISOString(),
+      version: build(),
+      waiting: q.count,
+      photos: q.photos,
+      oldest: q.oldest === undefined ? "" : new Date(q.oldest).toISOString(),
+    };
+    // Without locks two tabs may ask at once, and would be taken for two devices.
+    const last = locks() ? { last: (await store.meta("heard")) ?? "" } : {};
+    const asked: SyncRequest = { ...place, nonce, device, changes, limit: pullPiece, ...(kinds ? { kinds } : {}), ...last, about };
     const reply = (await this.json("/api/sync", { method: "POST", body: JSON.stringify(asked) })) as SyncReply;
     // A page that logs people into a network also answers, with anything; only the office knows the nonce.
     if (reply.nonce !== nonce) throw new LinkError("portal");
+    if (reply.twin !== true) await store.heard(nonce);
     return reply;
   }
 
@@ -262,7 +295,7 @@ export class Link {
       if (reply.again === true) return;
       await store.receive(reply.changes ?? [], place, { acknowledged: [], quarantined: [] });
       if (!reply.more) return;
-      from = { store: reply.store, epoch: reply.epoch ?? "", root: reply.root ?? "", cursor: reply.cursor };
+      from = { store: reply.store, epoch: reply.epoch ?? "", root: reply.root ?? "", cursor: reply.cursor, scope: reply.scope ?? "" };
     }
   }
 
@@ -303,6 +336,10 @@ export class Link {
   start(): void {
     if (this.started) return;
     this.started = true;
+    this.tabs = new Channel("gaugewright-link", (news) => {
+      if (news !== "user") this.set(news, false);
+      else this.load().catch((e: unknown) => console.error(e));
+    });
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.nudge());
     globalThis.addEventListener("online", () => this.nudge());
     let soon: ReturnType<typeof setTimeout> | undefined;

@@ -18,6 +18,25 @@ export function useQueue() {
   return useLive(queue, () => true, []);
 }
 
+/** useKept says whether the browser has promised to keep this device's storage, and whether the program is installed; undefined while asking. */
+export function useKept(): { persisted: boolean; installed: boolean } | undefined {
+  const [state, set] = useState<{ persisted: boolean; installed: boolean } | undefined>();
+  useEffect(() => {
+    const installed = matchMedia("(display-mode: standalone)").matches;
+    const look = () => {
+      const asked = navigator.storage?.persisted?.() ?? Promise.resolve(false);
+      asked.then(
+        (persisted) => set({ persisted, installed }),
+        () => set({ persisted: false, installed }),
+      );
+    };
+    look();
+    document.addEventListener("visibilitychange", look);
+    return () => document.removeEventListener("visibilitychange", look);
+  }, []);
+  return state;
+}
+
 /** useNow gives the time, renewed every half minute, for ages. */
 export function useNow(): number {
   const [now, set] = useState(Date.now());
@@ -33,6 +52,7 @@ export function SyncLine() {
   const state = useLink();
   const q = useQueue();
   const now = useNow();
+  const kept = useKept();
   const w = words.sync;
   if (!q) return <p class="sync-line">{words.shell.loading}</p>;
   const parts: string[] = [];
@@ -44,6 +64,7 @@ export function SyncLine() {
   if (state.running) parts.push(w.running);
   else if (state.problem) parts.push(w[state.problem]);
   parts.push(state.last === undefined ? w.never : w.last(showAge(state.last, now)));
+  if (kept && !kept.persisted) parts.push(kept.installed ? w.tabInstalled : w.tab);
   const old = q.oldest !== undefined && now - q.oldest > 3 * day;
   return (
     <div class={q.count + q.photos > 0 ? "sync-line waits" : "sync-line"} role="status">

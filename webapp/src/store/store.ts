@@ -14,10 +14,11 @@ export class StoreError extends Error {
   }
 }
 
+/** seq counts the changes written here; a device that takes another id goes on counting. */
 export type Device = { id: string; seq: number; count: number };
 export type OwnChange = { id: string; seq: number; change: Change; quarantined?: string };
 export type Photo = { sha256: string; type: string; bytes: ArrayBuffer; at: number; sent: number };
-/** about: the instrument that a visit is of, "" for other kinds; kept beside the record for its index. */
+/** about: the instrument that a visit is of, or an instrument's label; "" for other kinds; kept beside the record for its index. */
 type Row = { id: string; kind: string; parent: string; site: string; about: string; rev: number; state: RecordState };
 type Meta = {
   device?: Device;
@@ -31,6 +32,10 @@ type Meta = {
   /** The office's records have come to their end once; until then something may be missing here. */
   whole?: boolean;
   birth?: string;
+  /** The nonce of the last reply that was taken; by it the office tells two devices with one id apart. */
+  heard?: string;
+  /** When this device took another id because a copy of it was met. */
+  forked?: string;
 };
 
 interface Schema extends DBSchema {
@@ -59,6 +64,8 @@ export type Wish = {
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
 const photoPiece = 8; // each some hundred kilobytes
+const dropPiece = 300;
+const mostWaiting = 1_000_000;
 const longestReceiving = 20_000; // hundreds of records on a slow phone
 
 let db: IDBPDatabase<Schema> | undefined;
@@ -173,6 +180,25 @@ export async function visitsOf(instrument: string): Promise<RecordState[]> {
   return (await (await base()).getAllFromIndex("records", "about", instrument)).map((r) => r.state);
 }
 
+/** byLabel gives the instrument whose label has this text. */
+export async function byLabel(label: string): Promise<RecordState | undefined> {
+  const b = await base();
+  const found = await b.getFromIndex("records", "about", labelKey(label));
+  if (found) return found.state;
+  // Instruments that were kept by an earlier version are not found by their label: look through all.
+  return (await byKind("instrument")).find((i) => text(i, "label").toLowerCase() === label);
+}
+
+/** labelKey stands in the index beside the ids of instruments; those have no slash. */
+function labelKey(label: string): string {
+  return `t/${label.toLowerCase()}`;
+}
+
+function aboutOf(state: RecordState): string {
+  if (state.kind === "visit") return text(state, "instrument");
+  return state.kind === "instrument" && text(state, "label") !== "" ? labelKey(text(state, "label")) : "";
+}
+
 /** subscribe calls fn after every write, in this tab and in others; the returned function ends it. */
 export function subscribe(fn: (notice: Notice) => void): () => void {
   listeners.add(fn);
@@ -212,7 +238,7 @@ export function commit(wish: Wish): Promise<{ record: RecordState; change: Chang
       const kept = await write(["changes", "outbox", "records", "meta"], async (tx) => {
         const was = (await tx.objectStore("meta").get("device")) as Device;
         const row = await tx.objectStore("records").get(id);
-        if (was.seq !== device.seq || row?.rev !== before?.rev) return false; // another tab was faster
+        if (was.seq !== device.seq || was.id !== device.id || row?.rev !== before?.rev) return false; // another tab was faster
         const { change, count } = drafted;
         await tx.objectStore("changes").add({ id: change.id, seq: change.seq, change });
         await tx.objectStore("outbox").add({ seq: change.seq, id: change.id, at: now });
@@ -283,7 +309,11 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
           }
           const device = (await tx.objectStore("meta").get("device")) as Device;
           const seen = Math.max(device.count, merged.count);
-          await tx.objectStore("meta").put({ ...device, count: seen }, "device");
+          // A change under this device's id that it never wrote: its profile was copied, or brought back from an older copy.
+          const known = await Promise.all(changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)));
+          const copied = known.some((k) => k === undefined);
+          await tx.objectStore("meta").put({ ...device, ...(copied ? { id: newId() } : {}), count: seen }, "device");
+          if (copied) await tx.objectStore("meta").put(new Date().toISOString(), "forked");
           await tx.objectStore("meta").put(link, "link");
           await Promise.all(puts);
           return true;
@@ -298,6 +328,51 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
       if (attempt > 5) throw new StoreError("broken", "another tab keeps writing");
     }
   });
+}
+
+/** heard notes the nonce of a reply that was taken. What a power cut takes of it makes the office take this device for a copy, which is mended. */
+export async function heard(nonce: string): Promise<void> {
+  await write(["meta"], async (tx) => void (await tx.objectStore("meta").put(nonce, "heard")), longestTransaction, "relaxed");
+}
+
+/** fork takes another id for this device, because a copy of it goes by the same one. What is unsent stays as it was written and goes out. */
+export function fork(): Promise<void> {
+  return alone(() =>
+    write(["meta"], async (tx) => {
+      const device = (await tx.objectStore("meta").get("device")) as Device;
+      await tx.objectStore("meta").put({ ...device, id: newId() }, "device");
+      await tx.objectStore("meta").delete("heard");
+      await tx.objectStore("meta").put(new Date().toISOString(), "forked");
+    }),
+  );
+}
+
+/**
+ * keepSites drops the records of other sites than these, which the user is no longer given; what has unsent work on it stays, with what it lies
+ * under. The records that are missing come from the office.
+ */
+export async function keepSites(sites: string[]): Promise<void> {
+  const b = await base();
+  const unsent = new Set((await waiting(mostWaiting)).map((c) => c.record));
+  for (let around = [...unsent]; around.length > 0; ) {
+    const parents = (await Promise.all(around.map((id) => b.get("records", id)))).map((r) => r?.parent ?? "").filter((id) => id !== "" && !unsent.has(id));
+    for (const id of parents) unsent.add(id);
+    around = parents;
+  }
+  for (let after: string | undefined; ; ) {
+    const from = after;
+    const last = await alone(() =>
+      write(["records"], async (tx) => {
+        const rows = await tx.objectStore("records").getAll(from === undefined ? null : IDBKeyRange.lowerBound(from, true), dropPiece);
+        const gone = rows.filter((r) => r.site !== "" && !sites.includes(r.site) && !unsent.has(r.id));
+        await Promise.all(gone.map((r) => tx.objectStore("records").delete(r.id)));
+        return rows.length < dropPiece ? undefined : rows.at(-1)?.id;
+      }),
+    );
+    if (last === undefined) break;
+    after = last;
+  }
+  tell({ records: ["all"], kinds: ["site", "instrument", "standard", "method", "round", "visit", "run", "certificate"] });
 }
 
 /** queueAgain begins to offer everything this device ever made, for an office that has lost some; offerMore brings it to the outbox by pieces. */
@@ -414,7 +489,7 @@ function rowOf(state: RecordState, rev: number): Row {
     kind: state.kind,
     parent: state.parent,
     site: state.site,
-    about: state.kind === "visit" ? text(state, "instrument") : "",
+    about: aboutOf(state),
     rev: rev + 1,
     state,
   };

@@ -4,14 +4,22 @@ export type Role = "technician" | "reviewer" | "administrator";
 export type User = { id: string; name: string; role: Role; sites: string[] };
 export type LoginReply = { access: string; expires: string | number; user: User };
 /** Place is where a device stands in the office's journal; it means nothing in another store, epoch or journal. */
-export type Place = { store: string; epoch: string; root: string; cursor: number };
-export type SyncRequest = Place & { nonce: string; device: string; changes: Change[]; limit: number; kinds?: string[] };
+export type Place = { store: string; epoch: string; root: string; cursor: number; scope?: string };
+/** What a device says of itself, for the office to look at. */
+export type About = { wall: string; version: string; waiting: number; photos: number; oldest: string };
+export type SyncRequest = Place & { nonce: string; device: string; changes: Change[]; limit: number; kinds?: string[]; last?: string; about?: About };
 export type SyncReply = {
   store: string;
   epoch?: string;
   root?: string;
   /** The office does not know this device's place: it wants all the device's own changes again. */
   again?: boolean;
+  /** Another device goes by this one's id. */
+  twin?: boolean;
+  /** Names which records this user is given; "" and absent for all. */
+  scope?: string;
+  /** The sites of a scope that is another one than the device named. */
+  sites?: string[];
   nonce: string;
   cursor: number;
   more: boolean;

@@ -41,6 +41,8 @@ export const english = {
     server: "the office does not answer properly",
     storage: "this device's storage does not answer",
     now: "Send now",
+    tab: "this browser may empty its storage",
+    tabInstalled: "installed, but the device may empty its storage",
     old: "Work has waited here for days. Send it, or save it to a file.",
   },
   age: {
@@ -132,6 +134,10 @@ export const english = {
     tooLong: (n: number) => `Longer than ${n} characters: shorten it.`,
     full: "The device's storage is full: this was NOT kept. Free some space, then keep it again.",
     notKept: "This was not kept. What you typed is still here. Try again.",
+    wrote: (who: string, when: string, device: string) => `${who}, ${when}, device ${device}`,
+    keepThis: "Keep this one",
+    keepThisLabel: (value: string, who: string) => `Keep this one: ${value}, by ${who}`,
+    officeChooses: "The office chooses between them.",
     percent: (n: string) => `${n} %`,
     rules: { en837: "EN 837", "b40.100": "B40.100" },
     overdue: "overdue",
@@ -169,6 +175,8 @@ export const english = {
     logoutWaits: "Unsent work stays on this device and goes out after the next login.",
     version: "Version",
     refused: "Set aside by the office",
+    forked: (when: string) =>
+      `A copy of this device's storage was met on ${when}: this device has gone on under a name of its own. Nothing was lost; what was unsent goes out as it was written.`,
   },
   chart: {
     band: "Error against pressure, inside the limits",

@@ -1,7 +1,17 @@
 /** The texts of the office's screens, in English. */
 export const officeWords = {
   menu: "Office",
-  parts: { day: "Day", register: "Register", standards: "Standards", methods: "Methods", aside: "Set aside", people: "People", laboratory: "Laboratory" },
+  parts: {
+    day: "Day",
+    register: "Register",
+    standards: "Standards",
+    methods: "Methods",
+    contested: "To settle",
+    devices: "Devices",
+    aside: "Set aside",
+    people: "People",
+    laboratory: "Laboratory",
+  },
   noRight: "The office's pages are for reviewers and administrators.",
   adminOnly: "Only an administrator may change this.",
   offline: "The office's pages need a connection to the server, and there is none now.",

@@ -3,24 +3,28 @@ import { Button } from "../../parts/button";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
-import { useKind, useRecord, useVisits } from "../../store/hooks";
-import { commit, record } from "../../store/store";
-import { asNumber, asObject, asText, contested, heads, list, object, type RecordState, text, value } from "../../wire/records";
+import { useKind, useLive, useRecord, useVisits } from "../../store/hooks";
+import { byLabel, commit, record } from "../../store/store";
+import { asNumber, asObject, asText, contested, list, object, type RecordState, text, value } from "../../wire/records";
 import { showDate, showDecimal, words } from "../../words/words";
 import { localDay } from "../round/stops";
 import { Change } from "./change";
+import { Against } from "./choose";
 import { identity, showLimit, showRange, unitOf } from "./facts";
 import { HistoryChart, type Past } from "./history-chart";
 
 /** LabelScreen opens the instrument whose label was scanned. */
 export function LabelScreen({ label }: { label: string }) {
-  const all = useKind("instrument");
-  const found = all?.find((i) => text(i, "label").toLowerCase() === label);
-  const id = found?.id;
+  const found = useLive(
+    async () => (await byLabel(label))?.id ?? null,
+    (n) => n.kinds.includes("instrument"),
+    [label],
+  );
+  const id = found ?? undefined;
   useEffect(() => {
     if (id !== undefined) navigate(`/instrument/${id}`, true);
   }, [id]);
-  if (!all || found) return <p class="quiet">{words.shell.loading}</p>;
+  if (found === undefined || found !== null) return <p class="quiet">{words.shell.loading}</p>;
   return <Missing title={label} />;
 }
 
@@ -166,13 +170,7 @@ function Fact({ name, shown, field, instrument, open }: { name: string; shown: s
         {contested(instrument, field) ? (
           <>
             <p class="small">{words.instrument.contested}</p>
-            <ul>
-              {heads(instrument, field).map((h) => (
-                <li key={h.change}>
-                  {typeof h.value === "string" ? h.value : JSON.stringify(h.value)} <span class="quiet">{showDate(h.wall)}</span>
-                </li>
-              ))}
-            </ul>
+            <Against of={instrument} field={field} />
           </>
         ) : changing ? null : (
           shown

@@ -50,7 +50,7 @@ export type Gauge = {
   damaged: boolean;
 };
 export type RegisterReply = { instruments: Gauge[]; after: string };
-export type Account = { id: string; name: string; role: Role; revoked: boolean };
+export type Account = { id: string; name: string; role: Role; revoked: boolean; sites?: string[] };
 export type Aside = {
   seq: number;
   reason: string;
@@ -149,6 +149,8 @@ export type Place =
   | { kind: "laboratory" }
   | { kind: "standards"; id: string | undefined; part: string | undefined }
   | { kind: "methods"; id: string | undefined }
+  | { kind: "devices"; id: undefined }
+  | { kind: "contested"; id: string | undefined }
   | { kind: "missing" };
 
 /** placeOf tells which of the office's screens a path means. */
@@ -173,6 +175,10 @@ export function placeOf(path: string): Place {
       return second === undefined ? { kind: "standards", id: undefined, part: undefined } : { kind: "missing" };
     case "methods":
       return second === undefined ? { kind: "methods", id: undefined } : { kind: "missing" };
+    case "contested":
+      return { kind: "contested", id: second };
+    case "devices":
+      return second === undefined ? { kind: "devices", id: undefined } : { kind: "missing" };
     case "register":
     case "aside":
     case "people":

@@ -14,6 +14,7 @@ import { OfficeVisit } from "./visit";
 const w = officeWords;
 const loadStandards = () => import("../standards/standards").then((m) => m.StandardsScreen);
 const loadMethods = () => import("../methods/methods").then((m) => m.MethodsScreen);
+const loadSync = () => import("./sync").then((m) => m.SyncPart);
 
 function Here({ place }: { place: Place }) {
   switch (place.kind) {
@@ -35,6 +36,9 @@ function Here({ place }: { place: Place }) {
       return <Later key="standards" load={loadStandards} props={{ id: place.id, part: place.part }} />;
     case "methods":
       return <Later key="methods" load={loadMethods} props={{ id: place.id }} />;
+    case "devices":
+    case "contested":
+      return <Later key="sync" load={loadSync} props={{ kind: place.kind, id: place.id }} />;
     case "missing":
       return <p>{words.shell.missing}</p>;
     default: {
@@ -54,6 +58,8 @@ export function OfficeScreen({ path }: { path: string }) {
     ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
     ["/office/standards", w.parts.standards, place.kind === "standards"],
     ["/office/methods", w.parts.methods, place.kind === "methods"],
+    ["/office/contested", w.parts.contested, place.kind === "contested"],
+    ["/office/devices", w.parts.devices, place.kind === "devices"],
     ["/office/aside", w.parts.aside, place.kind === "aside"],
     ...(user.role === "administrator" ? [["/office/people", w.parts.people, place.kind === "people"] as [string, string, boolean]] : []),
     ["/office/laboratory", w.parts.laboratory, place.kind === "laboratory"],

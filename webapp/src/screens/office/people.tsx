@@ -7,6 +7,7 @@ import type { Role } from "../../wire/api";
 import { officeWords } from "../../words/office";
 import { Complaint, send, useAsk, useDoing, Waiting } from "./asking";
 import type { Account } from "./office-data";
+import { Sites } from "./sites";
 
 const w = officeWords.people;
 const roles: readonly Role[] = ["technician", "reviewer", "administrator"];
@@ -62,7 +63,10 @@ export function PeopleScreen() {
         {(asked.reply?.users ?? []).map((u) => (
           <li key={u.id}>
             <span class="lead">{u.name}</span>
-            <span>{w.roles[u.role]}</span>
+            <span>
+              {w.roles[u.role]}
+              {u.role === "technician" && !u.revoked ? <Sites id={u.id} name={u.name} sites={u.sites ?? []} onKept={asked.again} /> : null}
+            </span>
             <span>
               {u.revoked ? w.revoked : u.id === user?.id ? w.you : null}
               {u.revoked || u.id === user?.id || ending === u.id ? null : (

@@ -6,8 +6,9 @@ import { Choice } from "../../parts/field";
 import { LoginForm } from "../login/login";
 import { setMark, setTheme, theme } from "../../shell/choices";
 import { useLink, useNow, useQueue } from "../../shell/status";
-import { exportUnsent } from "../../store/store";
-import { decimalMark, type Mark, showAge, words } from "../../words/words";
+import { useLive } from "../../store/hooks";
+import { exportUnsent, meta } from "../../store/store";
+import { decimalMark, type Mark, showAge, showDateTime, words } from "../../words/words";
 
 type Storage = { persisted: boolean; used: number | undefined };
 
@@ -23,6 +24,11 @@ export function SettingsScreen() {
   const now = useNow();
   const [storage, setStorage] = useState<Storage | undefined>();
   const [saved, setSaved] = useState(false);
+  const forked = useLive(
+    () => meta("forked"),
+    () => true,
+    [],
+  );
   const [shownTheme, showTheme] = useState(theme());
   const [mark, showMark] = useState<Mark>(decimalMark());
   const again = () => {
@@ -87,6 +93,7 @@ export function SettingsScreen() {
         </>
       ) : null}
       <h2>{w.storage}</h2>
+      {forked === undefined ? null : <p>{w.forked(showDateTime(forked))}</p>}
       <p>{storage?.persisted ? w.persisted : w.notPersisted}</p>
       {storage && !storage.persisted ? (
         <Button
