@@ -49,6 +49,7 @@ type server struct {
 	scope    *scope
 	contests *contests
 	devices  *devices
+	traces   awaited
 	build    string // the version of the client that is served
 	copying  sync.Mutex
 }

@@ -138,6 +138,7 @@ func (s *server) putBlob(c echo.Context) error {
 	if err := s.Store.PutBlob(c.Param("name"), b); err != nil {
 		return err
 	}
+	s.arrived(c, c.Param("name"))
 	return c.NoContent(http.StatusNoContent)
 }
 

@@ -152,15 +152,19 @@ func (s *server) record(id string) (merge.State, error) {
 
 func (s *server) officeVisit(c echo.Context) error {
 	id := c.Param("id")
+	runs, err := plant.Runs(s.Store, id)
+	if err != nil {
+		return err
+	}
+	away, err := s.recheckTraces(c.Request().Context(), runs)
+	if err != nil {
+		return err
+	}
 	state, err := s.record(id)
 	if err != nil {
 		return err
 	}
 	v, err := plant.ReadVisit(state)
-	if err != nil {
-		return err
-	}
-	runs, err := plant.Runs(s.Store, id)
 	if err != nil {
 		return err
 	}
@@ -190,7 +194,11 @@ func (s *server) officeVisit(c echo.Context) error {
 		return err
 	}
 	slices.SortFunc(history, func(a, b past) int { return int(a.Seq) - int(b.Seq) })
-	return c.JSON(http.StatusOK, map[string]any{"visit": json.RawMessage(state.Bytes()), "runs": states, "status": v.Status, "attention": attention(&v, runs),
+	looked := attention(&v, runs)
+	if away {
+		looked = append(looked, "trace_away")
+	}
+	return c.JSON(http.StatusOK, map[string]any{"visit": json.RawMessage(state.Bytes()), "runs": states, "status": v.Status, "attention": looked,
 		"covers": plant.Covers(runs), "people": names, "history": history, "certificates": papers})
 }
 

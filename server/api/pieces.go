@@ -43,6 +43,7 @@ func (s *server) putPiece(c echo.Context, p *span) error {
 	case err != nil:
 		return err
 	case whole:
+		s.arrived(c, c.Param("name"))
 		return c.NoContent(http.StatusNoContent)
 	}
 	return c.NoContent(http.StatusAccepted)

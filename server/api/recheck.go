@@ -10,6 +10,9 @@ import (
 	"reflect"
 	"slices"
 	"strconv"
+	"sync"
+
+	"github.com/labstack/echo/v4"
 
 	"gaugewright/calc"
 	"gaugewright/server/plant"
@@ -32,6 +35,56 @@ func (s *server) recheck(ctx context.Context, list []change.Change) error {
 	return all
 }
 
+// awaited are the runs that wait for the record of a logger to be calculated anew; it arrives after what tells of it. After a new start
+// they are known again when they are looked at for approval.
+type awaited struct {
+	mu   sync.Mutex
+	runs map[string][]string // by the record's SHA-256
+}
+
+func (a *awaited) wait(sha256, run string) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.runs == nil {
+		a.runs = map[string][]string{}
+	}
+	if !slices.Contains(a.runs[sha256], run) {
+		a.runs[sha256] = append(a.runs[sha256], run)
+	}
+}
+
+// arrived calculates anew what waited for a blob.
+func (s *server) arrived(c echo.Context, sha256 string) {
+	s.traces.mu.Lock()
+	runs := s.traces.runs[sha256]
+	delete(s.traces.runs, sha256)
+	s.traces.mu.Unlock()
+	for _, id := range runs {
+		if err := s.recheckRun(c.Request().Context(), id); err != nil {
+			c.Logger().Error(err) // the blob is kept all the same
+		}
+	}
+}
+
+// recheckTraces calculates anew the runs of a visit that rest on records of loggers, and says whether one of these has not arrived.
+func (s *server) recheckTraces(ctx context.Context, runs []plant.Run) (away bool, err error) {
+	for i := range runs {
+		for _, name := range runs[i].Records() {
+			here, err := s.Store.HasBlob(name)
+			if err != nil {
+				return away, err
+			}
+			away = away || !here
+		}
+		if len(runs[i].Records()) > 0 {
+			if err := s.recheckRun(ctx, runs[i].ID); err != nil {
+				return away, err
+			}
+		}
+	}
+	return away, nil
+}
+
 func (s *server) recheckRun(ctx context.Context, id string) error {
 	state, err := s.record(id)
 	if err != nil {
@@ -46,6 +99,10 @@ func (s *server) recheckRun(ctx context.Context, id string) error {
 		return err
 	}
 	sheet, err := v.Sheet(&run, run.Stopped == "")
+	if away := (*plant.TraceError)(nil); errors.As(err, &away) {
+		s.traces.wait(away.SHA256, id)
+		return nil
+	}
 	if err != nil {
 		return err
 	}

@@ -293,8 +293,12 @@ func LoadMethod(src Source, id string) (Method, error) { return load(src, id, Re
 // LoadPerson reads a person by the user id.
 func LoadPerson(src Source, id string) (Person, error) { return load(src, id, ReadPerson) }
 
-// LoadVisit reads a visit by its record id.
-func LoadVisit(src Source, id string) (Visit, error) { return load(src, id, ReadVisit) }
+// LoadVisit reads a visit by its record id, with access to the records of loggers where the source keeps blobs.
+func LoadVisit(src Source, id string) (Visit, error) {
+	v, err := load(src, id, ReadVisit)
+	v.blobs, _ = src.(Blobs)
+	return v, err
+}
 
 // All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order of their ids.
 func All[T any](src Source, kind string, read func(merge.State) (T, error)) ([]T, error) {

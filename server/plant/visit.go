@@ -138,7 +138,8 @@ type Visit struct {
 	Approval                 *Approval
 	Status                   Status
 
-	raw map[string]json.RawMessage // method definition, item, standard, surroundings and head as they stand, for the calculation
+	raw   map[string]json.RawMessage // method definition, item, standard, surroundings and head as they stand, for the calculation
+	blobs Blobs                      // nil where the source keeps none
 }
 
 // ReadVisit reads a visit.
@@ -207,15 +208,40 @@ func remarks(r *reader, list *[]Remark) func(string, *merge.Field) {
 
 // Capture is one recorded datum.
 type Capture struct {
-	ID         string  `json:"-"`
-	Step       string  `json:"step"`
-	Of         string  `json:"of"`
-	Value      Decimal `json:"value"`
-	Unit       string  `json:"unit"`
-	At         string  `json:"at"`
-	Supersedes string  `json:"supersedes,omitempty"`
-	Reason     string  `json:"reason,omitempty"`
-	Author     string  `json:"-"`
+	ID         string          `json:"-"`
+	Step       string          `json:"step"`
+	Of         string          `json:"of"`
+	Value      Decimal         `json:"value"` // of an answer any text, of a photo or a trace its SHA-256
+	Unit       string          `json:"unit"`
+	At         string          `json:"at"`
+	Supersedes string          `json:"supersedes,omitempty"`
+	Reason     string          `json:"reason,omitempty"`
+	Reading    json.RawMessage `json:"reading,omitempty"` // of a trace: how its columns are to be taken
+	File       *File           `json:"file,omitempty"`    // of a trace
+	Author     string          `json:"-"`
+}
+
+// UnmarshalJSON takes a capture; only what was read of an instrument must be a decimal.
+func (c *Capture) UnmarshalJSON(b []byte) error {
+	type plain Capture
+	v := struct {
+		*plain
+		Value json.RawMessage `json:"value"`
+	}{plain: (*plain)(c)}
+	if err := json.Unmarshal(b, &v); err != nil {
+		return err
+	}
+	if c.Of != "answer" && c.Of != traceOf {
+		return json.Unmarshal(v.Value, &c.Value)
+	}
+	text := string(v.Value)
+	if len(v.Value) > 0 && v.Value[0] == '"' {
+		if err := json.Unmarshal(v.Value, &text); err != nil {
+			return err
+		}
+	}
+	c.Value = Decimal(text)
+	return nil
 }
 
 // Finding is what the evaluation said of a run, as far as the office reads it; Raw is the whole.
@@ -474,6 +500,9 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 	}
 	w.BeginList("captures")
 	for _, c := range run.Effective() {
+		if c.Of == traceOf {
+			continue
+		}
 		w.Begin()
 		w.Text("step", c.Step)
 		w.Text("of", c.Of)
@@ -485,6 +514,9 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 		w.End()
 	}
 	w.EndList()
+	if err := v.writeTraces(w, run); err != nil {
+		return nil, err
+	}
 	w.Flag("complete", complete)
 	w.End()
 	return w.Bytes(), w.Err()

@@ -26,6 +26,7 @@ export const officeWords = {
     standard_out_of_date: "the standard was out of date",
     standard_reason: "a reason was given for the standard",
     no_standard: "no standard is recorded",
+    trace_away: "a logger's record has not arrived, so the result was not calculated anew",
     identity: "tag or serial did not agree",
     condition: "condition was doubtful",
     superseded: "readings were corrected",
