@@ -37,10 +37,10 @@ export class Bridge {
     this.start = start;
   }
 
-  /** call takes a name and a document and gives the reply document. Refuses: CalcError; AbortError when the signal fires. */
-  async call(name: string, doc: unknown, signal?: AbortSignal): Promise<Json> {
+  /** call takes a name and a document, with bytes besides or without, and gives the reply document. Refuses: CalcError; AbortError when the signal fires. */
+  async call(name: string, doc: unknown, signal?: AbortSignal, bytes?: ArrayBuffer): Promise<Json> {
     signal?.throwIfAborted();
-    const body = await this.raw(name, JSON.stringify(doc), signal);
+    const body = await this.raw(name, JSON.stringify(doc), signal, bytes);
     const reply: Json = JSON.parse(body);
     if (reply !== null && typeof reply === "object" && !Array.isArray(reply)) {
       const e = reply["error"];
@@ -51,9 +51,10 @@ export class Bridge {
     return reply;
   }
 
-  private raw(name: string, body: string, signal?: AbortSignal): Promise<string> {
+  private raw(name: string, body: string, signal?: AbortSignal, bytes?: ArrayBuffer): Promise<string> {
     return new Promise((resolve, reject) => {
       const id = this.next++;
+      const request: CalcRequest = bytes ? { id, name, body, bytes } : { id, name, body };
       const leave = () => {
         const w = this.waiting.get(id);
         if (!w) return;
@@ -72,7 +73,7 @@ export class Bridge {
         this.restart();
       }, longestCall);
       this.waiting.set(id, {
-        request: { id, name, body },
+        request,
         done: (reply) => {
           leave();
           resolve(reply);
@@ -84,7 +85,7 @@ export class Bridge {
         timer,
       });
       signal?.addEventListener("abort", abort, { once: true });
-      this.worker().post({ id, name, body });
+      this.worker().post(request);
     });
   }
 
@@ -138,4 +139,9 @@ const bridge = new Bridge(pageWorker);
  */
 export function call(room: string, doc: unknown, signal?: AbortSignal): Promise<Json> {
   return bridge.call(room.includes("/") ? room : `calc/${room}`, doc, signal);
+}
+
+/** callBytes runs a room that takes bytes beside its document; the bytes are copied, not taken away. */
+export function callBytes(room: string, doc: unknown, bytes: ArrayBuffer, signal?: AbortSignal): Promise<Json> {
+  return bridge.call(`bytes/${room}`, doc, signal, bytes);
 }

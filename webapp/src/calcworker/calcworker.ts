@@ -19,7 +19,7 @@ async function answer(request: CalcRequest): Promise<CalcReply> {
     compiling ??= compile();
     const module = await compiling;
     machine ??= new Machine(module);
-    return { id: request.id, body: machine.call(request.name, request.body) };
+    return { id: request.id, body: machine.call(request.name, request.body, request.bytes) };
   } catch (e) {
     if (machine === undefined) compiling = undefined; // not loaded: fetch it again next time
     machine = undefined;

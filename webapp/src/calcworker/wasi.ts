@@ -24,13 +24,20 @@ export class Machine {
     this.exports._initialize();
   }
 
-  /** call sends a name and a JSON document and gives the JSON reply. */
-  call(name: string, body: string): string {
-    const request = new TextEncoder().encode(`${name}\n${body}`);
-    if (request.length > mostBytes) throw new RangeError(`a request of ${request.length} bytes is too large`);
-    const at = this.exports.reserve(request.length);
+  /** call sends a name and a JSON document, with bytes behind it or without, and gives the JSON reply. */
+  call(name: string, body: string, bytes?: ArrayBuffer): string {
+    const request = new TextEncoder().encode(`${name}\n${body}${bytes ? "\n" : ""}`);
+    const length = request.length + (bytes?.byteLength ?? 0);
+    if (length > mostBytes) throw new RangeError(`a request of ${length} bytes is too large`);
+    const at = this.exports.reserve(length);
     // The view is taken after reserve: growing the memory detaches older ones.
-    new Uint8Array(this.exports.memory.buffer, at, request.length).set(request);
+    const view = new Uint8Array(this.exports.memory.buffer, at, length);
+    view.set(request);
+    if (bytes) view.set(new Uint8Array(bytes), request.length);
+    return this.answer();
+  }
+
+  private answer(): string {
     const length = this.exports.call();
     return new TextDecoder().decode(new Uint8Array(this.exports.memory.buffer, this.exports.reply(), length));
   }
