@@ -94,6 +94,15 @@ func shortly(x float64) string {
 	return s
 }
 
+// mark is a point's part of a step's id, which may hold small letters, digits and points only.
+func mark(x float64) string {
+	s := shortly(x)
+	if s[0] == '-' {
+		return "m" + s[1:]
+	}
+	return s
+}
+
 // newAir reads what every such method and instrument has. The instrument's unit is one of a kind; judged is the unit of its limits.
 func newAir(in *document.Reader, p *plan, kind units.Kind, judged string) (*airPlan, *document.Reader) {
 	a := &airPlan{in: in, p: p, judged: judged}

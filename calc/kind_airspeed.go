@@ -75,7 +75,7 @@ func layAirspeed(in *document.Reader, p *plan) (*airPlan, error) {
 		a.climbTo("at.set", "method.at_ft", at, 0, "Both pressures together: pitot stays joined to static until the altitude stands")
 	}
 	one := func(r *airRow, down bool) {
-		id := "speed." + r.text
+		id := "speed." + mark(r.at)
 		name := "airspeed " + r.text + " kt"
 		if down {
 			id += ".down"

@@ -223,7 +223,7 @@ func (a *airPlan) ascend(rows []airRow, scale, hysteresis bool, half, low float6
 		if !scale && r.at != half && r.at != low && i != len(all)-1 {
 			continue
 		}
-		id := "scale." + shortly(r.at)
+		id := "scale." + mark(r.at)
 		a.screen()
 		a.climbTo(id+".set", r.field, r.at, 0, "")
 		a.hold(id+".hold", holdScale)
@@ -239,8 +239,8 @@ func (a *airPlan) ascend(rows []airRow, scale, hysteresis bool, half, low float6
 // descend reads at half and at two fifths of the highest altitude.
 func (a *airPlan) descend(half, low, highest float64, p airPoint) {
 	for i, at := range []float64{half, low} {
-		p.id = "hysteresis." + shortly(at)
-		p.name, p.pair = "hysteresis "+strconv.Itoa(50-10*i)+" %, "+ft(at), "scale."+shortly(at)
+		p.id = "hysteresis." + mark(at)
+		p.name, p.pair = "hysteresis "+strconv.Itoa(50-10*i)+" %, "+ft(at), "scale."+mark(at)
 		a.screen()
 		a.climbTo(p.id+".set", "method.scale", at, 0, "Down within 15 minutes of the first "+ft(highest))
 		seconds := float64(holdHysteresis)
@@ -256,7 +256,7 @@ func (a *airPlan) descend(half, low, highest float64, p airPoint) {
 func (a *airPlan) frictions(rows []airRow) {
 	for i := range rows {
 		r := &rows[i]
-		id := "friction." + shortly(r.at)
+		id := "friction." + mark(r.at)
 		a.screen()
 		a.climbTo(id+".set", r.field, r.at, frictionClimb, "Slowly, about 750 ft/min; read as it passes, before and after vibration")
 		a.read(id+".before", r.text, "Before vibration")
@@ -323,7 +323,7 @@ func (a *airPlan) separation(r *document.Reader) {
 	mean, total, _ := airdata.SeparationLimits(airdata.Group(group))
 	_, source, memory := airdata.Rule(airdata.TestSeparation)
 	for _, at := range r.Numbers("points_ft") {
-		id := "rvsm." + shortly(at)
+		id := "rvsm." + mark(at)
 		a.screen()
 		a.climbTo(id+".set", "method.rvsm.points_ft", at, 0, "")
 		a.hold(id+".hold", holdScale)

@@ -59,6 +59,8 @@ type maker struct {
 	plans          map[string]json.RawMessage
 	start          time.Time // six in the morning of today, UTC
 	ids            *rand.ChaCha8
+	real           bool         // the rooms are those of this build
+	extra          []plant.Stop // of other kinds of work, in the first technician's round
 }
 
 // Seed invents a plant with its past and puts it into an empty store.
@@ -106,13 +108,13 @@ func Invent(o Options) ([]change.Change, Result, error) {
 	}
 	m.start = m.start.Add(6 * time.Hour)
 	if m.Call == nil {
-		m.Call = calc.Call
+		m.Call, m.real = calc.Call, true
 		has := func(name string) bool {
 			return slices.ContainsFunc(calc.Doors(), func(d document.Door) bool { return d.Name == name })
 		}
 		m.result.NoHistory = !has("expand") || !has("evaluate")
 	}
-	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.rounds} {
+	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.rounds} {
 		if err := step(); err != nil {
 			return nil, Result{}, err
 		}
@@ -224,6 +226,9 @@ func (m *maker) rounds() error {
 		var stops []plant.Stop
 		for _, g := range mine[:min(stopsEach, len(mine))] {
 			stops = append(stops, plant.Stop{Instrument: g.state.ID, Method: g.method})
+		}
+		if t == 0 {
+			stops = append(stops, m.extra...)
 		}
 		if _, err := m.keep(m.office[0], merge.State{ID: m.id(), Kind: "round"}, m.start.Add(-14*time.Hour), plant.Set{Field: "date", Value: today},
 			plant.Set{Field: "person", Value: person.ID}, plant.Set{Field: "title", Value: "Round of " + person.Name}, plant.Set{Field: "stops", Value: stops}); err != nil {

@@ -103,7 +103,11 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	instruments, err := plant.All(s, "instrument", plant.ReadInstrument)
 	instruments = all(t, instruments, err)
 	tags, units, rules := map[string]bool{}, map[string]bool{}, map[string]bool{}
+	kinds := map[string]int{}
 	for _, i := range instruments {
+		if kinds[i.Kind]++; i.Kind != "gauge" {
+			continue
+		}
 		tags[i.Tag], units[i.Range.Unit], rules[i.Limit.Rule] = true, true, true
 	}
 	if len(tags) != 240 || len(units) != 4 || !rules["en837"] || !rules["b40.100"] {
@@ -111,7 +115,8 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	}
 	standards, err := plant.All(s, "standard", plant.ReadStandard)
 	expired := 0
-	for _, x := range all(t, standards, err) {
+	standards = slices.DeleteFunc(all(t, standards, err), func(x plant.Standard) bool { return x.Name == "Air data set" })
+	for _, x := range standards {
 		if x.Due < today.Format(time.DateOnly) {
 			expired++
 		}
@@ -130,7 +135,7 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	}
 	rounds, err := plant.All(s, "round", plant.ReadRound)
 	for _, x := range all(t, rounds, err) {
-		if x.Date != "2026-09-14" || len(x.Stops) != 8 {
+		if x.Date != "2026-09-14" || len(x.Stops) < 8 || len(kinds) == 1 && len(x.Stops) > 8 {
 			t.Error("round:", x.Date, len(x.Stops))
 		}
 	}
@@ -144,7 +149,7 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	for _, v := range visits {
 		count[v.Status]++
 		years[v.Started[:4]] = true
-		if v.Summary.AsFound == nil || len(v.Summary.AsFound.Points) < 5 || v.Summary.AsFound.WorstFraction == nil {
+		if v.Summary.AsFound == nil || v.Item.Kind == "gauge" && len(v.Summary.AsFound.Points) < 5 || v.Summary.AsFound.WorstFraction == nil {
 			t.Fatalf("visit %s has no summary: %+v", v.ID, v.Summary)
 		}
 		if v.Summary.AsFound.Verdict == "fail" {
