@@ -77,6 +77,7 @@ func build(p plan) error {
 	if err != nil {
 		return err
 	}
+	markRequested(sizes, out)
 	if whole {
 		return report(os.Stdout, sizes, budgets)
 	}

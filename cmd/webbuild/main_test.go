@@ -82,3 +82,25 @@ func TestBudgetHolds(t *testing.T) {
 		t.Error("one byte of gzip too many was not refused")
 	}
 }
+
+// TestRequestedIsWhatOnlyAreasShare: a piece that an area shares with the start counts for the start.
+func TestRequestedIsWhatOnlyAreasShare(t *testing.T) {
+	out := files{
+		"assets/main-A.js":   []byte(`import{a}from"./chunk-1.js";const x=()=>import("./office-A.js");y=()=>import("./visit-A.js")`),
+		"assets/visit-A.js":  []byte(`import"./chunk-2.js"`),
+		"assets/office-A.js": []byte(`import"./chunk-2.js";import{b}from"./chunk-3.js";()=>import("./trace-A.js")`),
+		"assets/trace-A.js":  []byte(`import"./chunk-4.js"`),
+		"assets/chunk-1.js":  nil, "assets/chunk-2.js": nil, "assets/chunk-3.js": nil, "assets/chunk-4.js": nil, "assets/calcworker-A.js": nil,
+	}
+	var sizes []size
+	for _, name := range out.names() {
+		sizes = append(sizes, size{name: name})
+	}
+	markRequested(sizes, out)
+	want := map[string]bool{"assets/office-A.js": true, "assets/trace-A.js": true, "assets/chunk-3.js": true, "assets/chunk-4.js": true}
+	for _, s := range sizes {
+		if s.requested != want[s.name] {
+			t.Errorf("%s requested: %v", s.name, s.requested)
+		}
+	}
+}

@@ -1,5 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
+import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
@@ -12,6 +13,9 @@ import { Change } from "./change";
 import { Against } from "./choose";
 import { identity, showLimit, showRange, unitOf } from "./facts";
 import { HistoryChart, type Past } from "./history-chart";
+import { shareOf } from "./share";
+
+const loadParticulars = () => import("./particulars").then((m) => m.Particulars);
 
 /** LabelScreen opens the instrument whose label was scanned. */
 export function LabelScreen({ label }: { label: string }) {
@@ -65,7 +69,7 @@ export async function startVisit(instrument: RecordState, person: string, round 
 export function pastOf(visits: RecordState[]): Past[] {
   return visits.flatMap((v) => {
     const found = asObject(object(v, "summary")["as_found"]);
-    const fraction = asNumber(found["worst_fraction"]);
+    const fraction = asNumber(found["worst_fraction"]) ?? shareOf(found["results"]);
     const verdict = found["verdict"];
     return fraction !== undefined && isVerdict(verdict) ? [{ at: text(v, "started"), fraction, verdict }] : [];
   });
@@ -149,6 +153,7 @@ export function InstrumentScreen({ id }: { id: string }) {
             <Fact key={field} name={name} shown={shown} field={field} instrument={instrument} open={open === true} />
           ))}
       </dl>
+      {value(instrument, "particulars") === undefined ? null : <Later load={loadParticulars} props={{ instrument }} />}
       <h2>{w.visits}</h2>
       <ul class="rows">
         {visits.slice(0, shown).map((v) => (
