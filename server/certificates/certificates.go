@@ -214,6 +214,7 @@ func PDF(in Input) ([]byte, error) {
 
 // definition is what a certificate says of a method.
 type definition struct {
+	Kind   string
 	Points struct {
 		Count            int
 		Values, Percents []plant.Decimal
@@ -234,6 +235,14 @@ type definition struct {
 
 func (in *Input) definition() (d definition, err error) {
 	if len(in.Visit.Method.Definition) == 0 {
+		return d, nil
+	}
+	var kind struct{ Kind string }
+	if err = json.Unmarshal(in.Visit.Method.Definition, &kind); err != nil {
+		return d, err
+	}
+	if kind.Kind != "" && kind.Kind != "gauge" { // whose points have a form of their own
+		d.Kind = kind.Kind
 		return d, nil
 	}
 	err = json.Unmarshal(in.Visit.Method.Definition, &d)

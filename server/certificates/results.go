@@ -83,6 +83,10 @@ var columns = []struct {
 }{{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"}, {"U", 17, "R"}, {"k", 11, "R"}, {"verdict", 29, "L"}}
 
 func (s *sheet) run(title string, run *plant.Run) {
+	if len(run.Finding.Results) > 0 {
+		s.figures(title, run)
+		return
+	}
 	r := gather(run, s.in.Visit.Item.Resolution, s.in.Visit.Item.Range.Unit)
 	s.heading(title, 30)
 	unit := s.in.Visit.Item.Range.Unit

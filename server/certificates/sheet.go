@@ -170,7 +170,7 @@ func (s *sheet) front() {
 		s.fact("Replaces", in.Replaces+". What is different: "+in.Change)
 	}
 	s.fact("Customer", strings.Join(in.Office.Customer, ", "))
-	s.fact("Item", joined(", ", v.Item.Description, "pressure "+fallback(v.Item.Kind, "gauge")))
+	s.fact("Item", joined(", ", v.Item.Description, kindText(v.Item.Kind)))
 	s.fact("Maker and model", joined(" ", v.Item.Manufacturer, v.Item.Model))
 	s.fact("Serial number", v.Item.Serial)
 	s.fact("Tag", v.Item.Tag)
@@ -178,7 +178,9 @@ func (s *sheet) front() {
 	if v.Item.Resolution != "" {
 		s.fact("Read to", string(v.Item.Resolution)+" "+v.Item.Range.Unit)
 	}
-	s.fact("Specification", limitText(v.Item.Limit))
+	if v.Item.Limit.Rule != "" {
+		s.fact("Specification", limitText(v.Item.Limit))
+	}
 	if v.Condition != nil {
 		s.fact("Condition", condition(*v.Condition))
 	}
@@ -246,7 +248,11 @@ func (s *sheet) outcome() {
 	if s.in.Left != nil {
 		say("As left", s.in.Left.Finding)
 	}
-	s.paragraph("Against: " + limitText(s.in.Visit.Item.Limit) + ". The verdict holds for every reading listed below together.")
+	against := limitText(s.in.Visit.Item.Limit)
+	if len(s.in.Found.Finding.Results) > 0 {
+		against = "the limit beside each figure"
+	}
+	s.paragraph("Against: " + against + ". The verdict holds for every reading listed below together.")
 	s.paragraph("Decision rule. " + joined(" ", s.def.rule(), s.in.risk()))
 }
 
@@ -308,6 +314,13 @@ func (s *sheet) uncertainty() string {
 	for _, r := range []*plant.Run{&s.in.Found, s.in.Left} {
 		if r == nil {
 			continue
+		}
+		for _, f := range r.Finding.Results {
+			points++
+			if f.Expanded != nil && *f.Expanded > 0 {
+				stated++
+				k["2.00"] = true
+			}
 		}
 		for _, p := range r.Finding.Points {
 			points++

@@ -49,6 +49,8 @@ type Item struct {
 	Area         string  `json:"area"`
 	Place        string  `json:"place"`
 	Medium       string  `json:"medium"`
+
+	Particulars json.RawMessage `json:"particulars"` // of other kinds of instrument than gauges
 }
 
 // StandardUsed is the standard as it was on the day: its range in the instrument's unit, and a copy of its record.
@@ -266,9 +268,24 @@ type Finding struct {
 			RiskAtLimit *float64 `json:"risk_at_limit"`
 		} `json:"decision"`
 	} `json:"gauge"`
-	Warnings []struct{ Code, Field, Message string } `json:"warnings"`
-	Calc     string                                  `json:"calc"`
-	Raw      json.RawMessage                         `json:"-"`
+	Results   []Figure                                `json:"results"` // of other kinds of work than the gauge's
+	DueMonths int                                     `json:"due_months"`
+	Warnings  []struct{ Code, Field, Message string } `json:"warnings"`
+	Calc      string                                  `json:"calc"`
+	Raw       json.RawMessage                         `json:"-"`
+}
+
+// Figure is one result of a finding with what it is held against, and where that comes from.
+type Figure struct {
+	Name      string   `json:"name"`
+	Value     *float64 `json:"value"`
+	Unit      string   `json:"unit"`
+	LimitLow  *float64 `json:"limit_low"`
+	LimitHigh *float64 `json:"limit_high"`
+	Expanded  *float64 `json:"expanded"`
+	Verdict   string   `json:"verdict"`
+	Reason    string   `json:"reason"`
+	Source    string   `json:"source"`
 }
 
 // Reading is one reading of a finding.
