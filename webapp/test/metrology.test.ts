@@ -1,9 +1,11 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { countKin, courseOf, historyOf, lastFraction, meanErrors } from "../src/screens/instrument/outlook-data";
 import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo, sizesOf } from "../src/screens/visit/budget-data";
 import { neededRatio, yearsBetween } from "../src/screens/visit/candidates";
+import { gravityOf, readGravity } from "../src/screens/visit/gravity";
 import { standardDocument } from "../src/screens/visit/standard-document";
-import type { Json } from "../src/wire/records";
+import type { Json, RecordState } from "../src/wire/records";
 
 // A finding of room evaluate, shortened: 0 to 10 bar, standard 1.5 m above with water between, two points of the standard's certificate.
 const finding: { [name: string]: Json } = {
@@ -94,4 +96,92 @@ test("a standard goes into a calculation with its certificate and its drift, one
     years_since: "0.5",
   });
   assert.equal(standardDocument({ low: "0", high: "20", unit: "bar", k: "2", points }), undefined);
+});
+
+function visit(started: string, points: Json, more: { [name: string]: Json } = {}): RecordState {
+  const fields: { [name: string]: Json } = {
+    instrument: "i",
+    started,
+    summary: { as_found: { verdict: "pass", worst_fraction: 0.5, points }, ...more },
+    ...more,
+  };
+  return {
+    id: started,
+    kind: "visit",
+    site: "",
+    parent: "i",
+    fields: Object.fromEntries(
+      Object.entries(fields).map(([n, value]) => [n, { heads: [{ change: n, value, author: "", device: "", wall: "", stamp: "" }], replaced: [] }]),
+    ),
+  };
+}
+
+test("past visits become a history: rising and falling on the mean, an adjustment with what it left", () => {
+  const points: Json = [
+    { point: "5", direction: "up", error: 0.02, limit: 0.1 },
+    { point: "5", direction: "down", error: 0.04, limit: 0.1 },
+    { point: "5.0", direction: "up", error: 0.03, limit: 0.08 },
+    { point: "10", direction: "up", error: null, limit: null },
+  ];
+  const all = [
+    visit("2025-03-01T08:00:00Z", points, { adjusted: { done: true, note: "" }, as_left: { points: [{ point: "5", error: 0 }] } }),
+    visit("2024-03-01T08:00:00Z", points, { adjusted: { done: false, note: "" }, as_left: { points: [{ point: "5", error: 0 }] } }),
+    visit("2023-03-01T08:00:00Z", []),
+  ];
+  const history = historyOf(all);
+  assert.deepEqual(
+    history.map((h) => [h["date"], h["adjusted"], h["left"]]),
+    [
+      ["2024-03-01", undefined, undefined],
+      ["2025-03-01", true, [{ point: "5", error: 0 }]],
+    ],
+  );
+  const [found] = meanErrors(points);
+  assert.ok(Math.abs((found?.error ?? 0) - 0.03) < 1e-15);
+  assert.equal(found?.limit, 0.08);
+  assert.equal(courseOf(history, 5).spots.length, 2);
+  assert.equal(lastFraction(all), 0.5);
+});
+
+test("only instruments of the same limit and interval are counted together", () => {
+  const instrument = (id: string, cls: string): RecordState => ({
+    ...visit(id, []),
+    id,
+    kind: "instrument",
+    fields: { limit: field({ class: cls }), interval_months: field(12) },
+  });
+  const field = (value: Json) => ({ heads: [{ change: "", value, author: "", device: "", wall: "", stamp: "" }], replaced: [] });
+  const mine = instrument("i", "1");
+  const visits = [
+    visit("2024-01-01", []),
+    visit("2025-01-01", []),
+    { ...visit("2025-02-01", []), fields: { ...visit("x", []).fields, instrument: field("other") } },
+  ];
+  assert.deepEqual(countKin(mine, [mine, instrument("other", "1.6")], visits), { passed: 2, of: 2 });
+  assert.deepEqual(countKin(mine, [mine, instrument("other", "1")], visits), { passed: 3, of: 3 });
+});
+
+test("a site says its gravity by a value, or by where it lies", () => {
+  const site = (fields: { [name: string]: Json }): RecordState => ({
+    id: "s",
+    kind: "site",
+    site: "",
+    parent: "",
+    fields: Object.fromEntries(
+      Object.entries(fields).map(([n, value]) => [n, { heads: [{ change: n, value, author: "", device: "", wall: "", stamp: "" }], replaced: [] }]),
+    ),
+  });
+  assert.deepEqual(gravityOf(site({ gravity_m_s2: "9.8113", latitude_deg: "50" })), { gravity_m_s2: "9.8113" });
+  assert.deepEqual(gravityOf(site({ latitude_deg: "50.3", height_m: "120" })), { latitude_deg: "50.3", height_m: "120" });
+  assert.deepEqual(gravityOf(site({ gravity_m_s2: "", height_m: "120" })), {});
+  assert.deepEqual(gravityOf(undefined), {});
+  assert.deepEqual(readGravity({ gravity_m_s2: "9,81", latitude_deg: "" }), { values: { gravity_m_s2: "9.81", latitude_deg: "", height_m: "" } });
+  for (const [typed, field] of [
+    [{ gravity_m_s2: "98.1" }, "gravity_m_s2"],
+    [{ latitude_deg: "north" }, "latitude_deg"],
+    [{ height_m: "20000" }, "height_m"],
+  ] as [{ [f: string]: string }, string][]) {
+    const read = readGravity(typed);
+    assert.equal("field" in read ? read.field : "", field);
+  }
 });

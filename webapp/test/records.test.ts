@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import fc from "fast-check";
-import { askOf, definitionOf, formOf, gridOf, sumsOf, wrongOf, zonesOf } from "../src/screens/methods/methods-data";
+import { askOf, definitionOf, formOf, gridOf, refined, sumsOf, wrongOf, zonesOf } from "../src/screens/methods/methods-data";
 import { placeOf } from "../src/screens/office/office-data";
 import { csvOf, outcomesOf, piecesOf, sorted, type Use, usedWith, withPoints } from "../src/screens/standards/reverse-data";
 import {
@@ -175,7 +175,7 @@ const ready: { [name: string]: Json } = {
   hold_s: 30,
   tap: false,
   way: "applied-set",
-  decision: { rule: "guarded", guard_factor: "0.7", needed_ratio: "3" },
+  decision: { k: "2", rule: "guarded", guard_factor: "0.7", needed_ratio: "3" },
   reference_temperature_c: "20",
 };
 
@@ -220,7 +220,7 @@ test("a method that cannot be read is refused by its field", () => {
   assert.deepEqual(wrongOf("method.series[2].percents", "no"), { field: "percents 2", error: "Only these per cents in M3: no" });
 });
 
-test("the rule is asked over a grid and told in stretches", () => {
+test("the rule is asked over a grid and told in stretches", async () => {
   assert.deepEqual(gridOf(0.1, 0.05), [0, 0.05, 0.1]);
   assert.deepEqual(askOf(formOf(ready), 4, 0.5), { value: "0.5", low: "-1", high: "1", u: "0.125", k: "2", rule: "guarded", guard_factor: "0.7" });
   const spot = (at: number, verdict: string) => ({ at, verdict, probability: 0 });
@@ -228,6 +228,9 @@ test("the rule is asked over a grid and told in stretches", () => {
     { verdict: "pass", from: 0, to: 0.75 },
     { verdict: "fail", from: 0.75, to: 1.5 },
   ]);
+  const exact = await refined([spot(0.98, "pass"), spot(1, "pass"), spot(1.02, "fail")], async (at) => spot(at, at <= 1 ? "pass" : "fail"));
+  const border = zonesOf(exact)[0]?.to ?? 0;
+  assert.ok(Math.abs(border - 1) < 2e-5, `the border lies at ${border}`);
   assert.deepEqual(sumsOf({ steps: [{ do: "read" }, { do: "vent" }, { do: "read" }], screens: 2, duration_s: 121 }), { readings: 2, screens: 2, minutes: 3 });
 });
 

@@ -10,6 +10,12 @@ export const budgetWords = {
     noStatement: (point: string, why: string) => (point === "" ? why : `${why} (${point})`),
     certified: (n: number) => `corrected by its certificate's ${n} points`,
   },
+  gravity: (measured: string, latitude: string, show: (n: string) => string) =>
+    measured !== ""
+      ? `Gravity ${show(measured)} m/s\u00b2, as measured for this site.`
+      : latitude !== ""
+        ? `Gravity from this site's latitude, ${show(latitude)}\u00b0.`
+        : "Nothing is noted of this site's gravity: the usual value is taken.",
   uncertainty: "U",
   uncertaintyTold: "expanded uncertainty",
   k: (k: string) => `k = ${k}`,

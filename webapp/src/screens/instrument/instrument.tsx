@@ -17,6 +17,8 @@ import { shareOf } from "./share";
 
 const loadParticulars = () => import("./particulars").then((m) => m.Particulars);
 
+const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
+
 /** LabelScreen opens the instrument whose label was scanned. */
 export function LabelScreen({ label }: { label: string }) {
   const found = useLive(
@@ -126,7 +128,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   return (
     <article class="instrument">
       <h1>
-        {text(instrument, "tag")} <span class="quiet">{text(instrument, "description")}</span>
+        {text(instrument, "tag") || text(instrument, "name")} <span class="quiet">{text(instrument, "description")}</span>
       </h1>
       <h2>{w.history}</h2>
       <HistoryChart past={pastOf(visits)} />
@@ -135,16 +137,17 @@ export function InstrumentScreen({ id }: { id: string }) {
         <Button kind="main" size="tall" wide onClick={() => navigate(`/visit/${mine.id}`)}>
           {w.resume}
         </Button>
-      ) : (
+      ) : instrument.kind === "instrument" ? (
         <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
           {w.start}
         </Button>
-      )}
+      ) : null}
       {cautions.length > 0 ? (
         <p class="caution">
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}
         </p>
       ) : null}
+      {pastOf(visits).length > 1 ? <Later load={loadOutlook} props={{ instrument, visits }} /> : null}
       <h2>{w.facts}</h2>
       <dl class="facts">
         {facts

@@ -30,14 +30,19 @@ export type MethodForm = {
   min_probability: string;
   coverage: string;
   needed_ratio: string;
-  /** What the document holds besides, kept as it is. */
+  /** What the document and its decision hold besides, kept as it is. */
   rest: Doc;
+  decided: Doc;
 };
 
 export type Wrong = { field: string; error: string };
 
 const texts = (v: Json | undefined): string => (Array.isArray(v) ? v.map(asText).join(" ") : "");
 const known = ["kind", "points", "directions", "cycles", "series", "exercise", "exercise_hold_s", "rest_s", "hold_s", "hold_top_s", "tap", "way", "decision"];
+
+function besides(doc: Doc, names: string[]): Doc {
+  return Object.fromEntries(Object.entries(doc).filter(([n]) => !names.includes(n)));
+}
 
 /** formOf opens a method document for typing. */
 export function formOf(definition: Doc): MethodForm {
@@ -71,7 +76,8 @@ export function formOf(definition: Doc): MethodForm {
     min_probability: asText(decision["min_probability"]),
     coverage: asText(decision["coverage"]),
     needed_ratio: asText(decision["needed_ratio"]),
-    rest: Object.fromEntries(Object.entries(definition).filter(([n]) => !known.includes(n))),
+    rest: besides(definition, known),
+    decided: besides(decision, ["rule", "guard_factor", "min_probability", "coverage", "needed_ratio"]),
   };
 }
 
@@ -136,7 +142,7 @@ function seriesOf(form: MethodForm): Json[] {
 }
 
 function decisionOf(form: MethodForm): Doc {
-  const decision: Doc = { rule: form.rule };
+  const decision: Doc = { ...form.decided, rule: form.rule };
   const guarded = form.rule === "guarded" || form.rule === "guarded-four";
   for (const [name, holds] of [
     ["guard_factor", guarded],
@@ -201,6 +207,23 @@ export function askOf(form: MethodForm, ratio: number, at: number): Doc {
   const asked: Doc = { value: String(at), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
   for (const name of ["rule", "guard_factor", "min_probability"]) if (decision[name] !== undefined) asked[name] = decision[name];
   return asked;
+}
+
+/** refined closes in on every place between two spots where the verdict changes, by halves. */
+export async function refined(spots: Spot[], ask: (at: number) => Promise<Spot>): Promise<Spot[]> {
+  const all: Spot[] = [];
+  for (const spot of spots) {
+    let before = all.at(-1);
+    let after = spot;
+    for (let i = 0; before && before.verdict !== after.verdict && i < 10; i++) {
+      const middle = await ask((before.at + after.at) / 2);
+      if (middle.verdict === before.verdict) before = middle;
+      else after = middle;
+    }
+    if (before && after !== spot) all.push(before, after);
+    all.push(spot);
+  }
+  return all;
 }
 
 /** zonesOf joins neighbouring answers of one verdict; a border lies half way between two spots. */

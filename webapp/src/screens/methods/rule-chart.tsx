@@ -2,11 +2,11 @@ import { useEffect, useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Choice } from "../../parts/field";
 import { isVerdict, Mark, MarkShape } from "../../parts/mark";
-import { asNumber, asObject, asText } from "../../wire/records";
+import { asNumber, asObject, asText, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { showDecimal, words } from "../../words/words";
 import { showShare } from "../visit/budget-data";
-import { askOf, gridOf, type MethodForm, type Spot, zonesOf } from "./methods-data";
+import { askOf, gridOf, type MethodForm, refined, type Spot, zonesOf } from "./methods-data";
 
 const width = 340;
 const height = 190;
@@ -19,6 +19,10 @@ const ratios = ["1.5", "2", "3", "4", "10"] as const;
 
 type Drawn = { spots: Spot[]; guard: number; risk: number | undefined };
 
+function spotOf(at: number, reply: { [name: string]: Json }): Spot {
+  return { at, verdict: asText(reply["verdict"]), probability: asNumber(reply["probability"]) ?? 0 };
+}
+
 /** RuleChart draws what a decision rule does near the limit: the verdict in stretches, and the probability of lying inside, as the calculation gives them. */
 export function RuleChart({ form }: { form: MethodForm }) {
   const [ratio, setRatio] = useState<(typeof ratios)[number]>("4");
@@ -27,12 +31,13 @@ export function RuleChart({ form }: { form: MethodForm }) {
   const key = JSON.stringify([form.rule, form.guard_factor, form.min_probability, ratio]);
   useEffect(() => {
     let here = true;
+    const one = async (at: number) => asObject(await call("conformity", askOf(form, Number(ratio), at)));
+    const spotAt = async (at: number): Promise<Spot> => spotOf(at, await one(at));
     const ask = async (): Promise<Drawn> => {
-      const replies = await Promise.all(
-        gridOf(most, 0.02).map(async (at) => ({ at, reply: asObject(await call("conformity", askOf(form, Number(ratio), at))) })),
-      );
+      const replies = await Promise.all(gridOf(most, 0.02).map(async (at) => ({ at, reply: await one(at) })));
+      const spots = replies.map(({ at, reply }) => spotOf(at, reply));
       return {
-        spots: replies.map(({ at, reply }) => ({ at, verdict: asText(reply["verdict"]), probability: asNumber(reply["probability"]) ?? 0 })),
+        spots: await refined(spots, spotAt),
         guard: asNumber(replies[0]?.reply["guard"]) ?? 0,
         risk: asNumber(replies[0]?.reply["risk_of_wrong_acceptance"]),
       };

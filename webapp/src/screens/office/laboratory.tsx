@@ -4,6 +4,7 @@ import { Field } from "../../parts/field";
 import { useLink } from "../../shell/status";
 import { officeWords } from "../../words/office";
 import { Complaint, send, useAsk, useDoing, Waiting } from "./asking";
+import { SiteGravity } from "./gravity";
 import { type Letterhead, lines } from "./office-data";
 
 const w = officeWords.laboratory;
@@ -45,6 +46,7 @@ export function LaboratoryScreen() {
       <p class="quiet">{w.hint}</p>
       <Waiting asked={asked} />
       {asked.reply ? <Edit known={asked.reply} fixed={user?.role !== "administrator"} /> : null}
+      <SiteGravity fixed={user?.role !== "administrator"} />
     </div>
   );
 }

@@ -1,4 +1,5 @@
 import { useEffect, useState } from "preact/hooks";
+import { link } from "../../link/link";
 import { Button } from "../../parts/button";
 import { useLink } from "../../shell/status";
 import { useKind, useRecord, useVisits } from "../../store/hooks";
@@ -229,6 +230,7 @@ function Certificates({ standard }: { standard: RecordState }) {
 
 function OwnVisits({ standard, onTake }: { standard: RecordState; onTake: (prefill: NonNullable<Entering["prefill"]>) => void }) {
   const visits = useVisits(standard.id);
+  useEffect(() => link.nudge(), []); // what the office has decided since
   const [wanted, want] = useState<string | undefined>();
   if (!visits || visits.length === 0) return null;
   const sorted = [...visits].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));

@@ -113,6 +113,7 @@ export function showNear(x: number, expanded: number | undefined): string {
 export function showShare(share: number | undefined): string {
   if (share === undefined) return "";
   const percent = share * 100;
+  if (percent === 0) return "0 %";
   if (percent > 0 && percent < 0.1) return `< ${showDecimal("0.1")} %`;
   if (percent < 100 && percent > 99.9) return `> ${showDecimal("99.9")} %`;
   return `${showDecimal(percent >= 10 ? percent.toFixed(0) : percent.toFixed(1))} %`;

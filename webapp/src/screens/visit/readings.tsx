@@ -35,7 +35,10 @@ export function Readings({ label, readings, expanded, unit }: { label: string; r
             const u = expanded.get(Number(r.point));
             return (
               <tr key={r.step}>
-                <td>{`${showNear(r.applied, u)} ${r.direction === "down" ? w.down : w.up}`}</td>
+                <td>
+                  {showNear(r.applied, u)} <span aria-hidden="true">{r.direction === "down" ? "\u2193" : "\u2191"}</span>
+                  <span class="unseen">{r.direction === "down" ? w.down : w.up}</span>
+                </td>
                 <td class="number">{showNear(r.error, u)}</td>
                 <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
                 {expanded.size > 0 ? <td class="number">{showSmall(u)}</td> : null}

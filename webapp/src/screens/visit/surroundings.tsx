@@ -1,10 +1,13 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
+import { useRecord } from "../../store/hooks";
 import { asObject, asText, type Json, type RecordState } from "../../wire/records";
+import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
 import { readDecimal, showDecimal } from "../../words/words";
 import { useDraft } from "./draft";
+import { gravityOf } from "./gravity";
 import { Complaint, put, useKeep } from "./keep";
 import { instrumentOf } from "./sheet";
 
@@ -69,6 +72,7 @@ export function Surroundings({ visit }: { visit: RecordState }) {
   const [draft, setDraft] = useDraft(`${visit.id} surroundings`);
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
+  const gravity = gravityOf(useRecord(visit.site));
   const typed = parsed(draft);
   const type = (field: string, v: string) => setDraft(JSON.stringify({ ...typed, [field]: v }));
   const column = asText(instrumentOf(visit)["mode"]) !== "differential"; // whose two legs have one each
@@ -80,7 +84,7 @@ export function Surroundings({ visit }: { visit: RecordState }) {
     if ("error" in head) return setWrong(head);
     setWrong(undefined);
     const fields: { [name: string]: Json } = { surroundings: air.values };
-    if (Object.keys(head.values).length > 0) fields["head"] = head.values;
+    if (Object.keys(head.values).length > 0) fields["head"] = { ...head.values, ...gravity };
     k.keep(async () => {
       await put(visit, fields);
       setDraft("");
@@ -105,6 +109,7 @@ export function Surroundings({ visit }: { visit: RecordState }) {
       {column ? box(above, w.headHint) : null}
       {raised ? <Choice label={w.fluid} value={typed["fluid"]} onChange={(v) => type("fluid", v)} options={fluids} /> : null}
       {raised && unknown.includes(typed["fluid"] ?? "") ? box(density, "") : null}
+      {raised ? <p class="small quiet">{budgetWords.gravity(asText(gravity["gravity_m_s2"]), asText(gravity["latitude_deg"]), showDecimal)}</p> : null}
       <Complaint error={k.error ?? (wrong?.field === "fluid" ? wrong.error : undefined)} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
         {visitWords.next}

@@ -1,0 +1,208 @@
+import { useEffect, useState } from "preact/hooks";
+import { CalcError, call } from "../../calc/calc";
+import { Button } from "../../parts/button";
+import { byKind } from "../../store/store";
+import { asNumber, asObject, asText, type Json, type RecordState, text, value } from "../../wire/records";
+import { outlookWords as w } from "../../words/outlook";
+import { showDate, showDecimal, words } from "../../words/words";
+import { localDay } from "../round/stops";
+import { showShare, showTo } from "../visit/budget-data";
+import { unitOf } from "./facts";
+import { countKin, courseOf, historyOf, lastFraction } from "./outlook-data";
+
+type Doc = { [name: string]: Json };
+
+const width = 340;
+const height = 150;
+const left = 8;
+const right = 332;
+const top = 10;
+const bottom = 122;
+/** Results below which a share says nothing about an interval; room interval warns below it. */
+const enough = 20;
+const target = 0.95;
+
+/** Outlook shows what an instrument's past says of its next years, and of its interval. */
+export function Outlook({ instrument, visits }: { instrument: RecordState; visits: RecordState[] }) {
+  const [drift, setDrift] = useState<Doc | "little" | undefined>();
+  const [action, setAction] = useState("");
+  const today = localDay(new Date());
+  const due = text(instrument, "due").slice(0, 10);
+  const ahead = due > today;
+  const at = ahead ? due : today;
+  const history = historyOf(visits);
+  const key = JSON.stringify([history, at]);
+  useEffect(() => {
+    let here = true;
+    const fraction = lastFraction(visits);
+    const ask = async () => {
+      if (fraction !== undefined) {
+        const said = asObject(await call("interval", { found_fraction: String(fraction) }));
+        if (here) setAction(asText(said["action"]));
+      }
+      if (history.length === 0) return setDrift("little");
+      try {
+        const got = asObject(await call("drift", { history, at }));
+        if (here) setDrift(got);
+      } catch (e) {
+        if (!(e instanceof CalcError)) throw e;
+        if (here) setDrift("little");
+      }
+    };
+    ask().catch((e: unknown) => console.error(e));
+    return () => {
+      here = false;
+    };
+  }, [key]);
+  return (
+    <section aria-label={w.title}>
+      <h2>{w.title}</h2>
+      {drift === undefined ? <p class="quiet">{words.shell.loading}</p> : drift === "little" ? <p class="quiet">{w.little}</p> : null}
+      {drift !== undefined && drift !== "little" ? <Forecast drift={drift} history={history} at={at} today={today} unit={unitOf(instrument)} /> : null}
+      <Interval instrument={instrument} action={action} />
+    </section>
+  );
+}
+
+function Forecast({ drift, history, at, today, unit }: { drift: Doc; history: Doc[]; at: string; today: string; unit: string }) {
+  const point = asNumber(drift["point"]) ?? 0;
+  const named = `${showDecimal(point)} ${unit}`;
+  const n = (name: string) => asNumber(drift[name]);
+  const size = (x: number | undefined) => `${showTo(x, 2)} ${unit}`;
+  const due = asText(drift["due"]);
+  const duePoint = `${showDecimal(asText(drift["due_point"]))} ${unit}`;
+  const warnings = Array.isArray(drift["warnings"]) ? drift["warnings"].map((x) => asText(asObject(x)["message"])) : [];
+  const out = n("probability_out");
+  return (
+    <>
+      <p>
+        {[
+          w.expected(showDate(at), named, size(n("predicted"))),
+          w.band(size(n("predicted_low")), size(n("predicted_high"))),
+          w.slope(size(n("slope_per_year"))),
+        ].join(", ")}
+        {out === undefined ? "" : `; ${w.outside(showShare(out))}`}.
+      </p>
+      {due === "" ? null : (
+        <p>
+          <strong>{due > today ? w.due(showDate(due), duePoint) : w.past(showDate(due), duePoint)}</strong>
+        </p>
+      )}
+      <Course
+        history={history}
+        point={point}
+        named={named}
+        at={at}
+        low={n("predicted_low") ?? 0}
+        high={n("predicted_high") ?? 0}
+        middle={n("predicted") ?? 0}
+        unit={unit}
+      />
+      {warnings.map((x) => (
+        <p key={x} class="small quiet">
+          {`${w.warning}: ${x}`}
+        </p>
+      ))}
+    </>
+  );
+}
+
+type CourseProps = { history: Doc[]; point: number; named: string; at: string; low: number; high: number; middle: number; unit: string };
+
+function Course({ history, point, named, at, low, high, middle, unit }: CourseProps) {
+  const { spots, limit } = courseOf(history, point);
+  const first = spots[0];
+  const last = spots.at(-1);
+  if (!first || !last) return null;
+  const end = Date.parse(at);
+  const span = Math.max(end - first.at, 1);
+  const tallest = Math.max(limit ?? 0, Math.abs(low), Math.abs(high), ...spots.map((s) => Math.abs(s.error)), Number.MIN_VALUE) * 1.1;
+  const x = (t: number) => left + 14 + ((t - first.at) / span) * (right - left - 34);
+  const y = (e: number) => (top + bottom) / 2 - (e / tallest) * ((bottom - top) / 2);
+  const year = (t: number) => String(new Date(t).getFullYear());
+  const told = spots.map((s) => `${showDate(new Date(s.at).toISOString())}: ${showTo(s.error, 2)} ${unit}`).join("; ");
+  return (
+    <svg
+      class="chart"
+      viewBox={`0 0 ${width} ${height}`}
+      role="img"
+      aria-label={`${w.chart(named)}. ${told}; ${w.now}: ${showTo(low, 2)} … ${showTo(high, 2)} ${unit}`}
+    >
+      {limit === undefined ? null : (
+        <>
+          <rect class="band" x={left} y={y(limit)} width={right - left} height={y(-limit) - y(limit)} />
+          <line class="limit" x1={left} x2={right} y1={y(limit)} y2={y(limit)} />
+          <line class="limit" x1={left} x2={right} y1={y(-limit)} y2={y(-limit)} />
+        </>
+      )}
+      <line class="zero" x1={left} x2={right} y1={y(0)} y2={y(0)} />
+      <polyline class="trace" points={spots.map((s) => `${x(s.at).toFixed(1)},${y(s.error).toFixed(1)}`).join(" ")} />
+      <line class="trace down" x1={x(last.at)} y1={y(last.error)} x2={x(end)} y2={y(middle)} />
+      {spots.map((s) => (
+        <circle key={s.at} class="dot" cx={x(s.at)} cy={y(s.error)} r="4" />
+      ))}
+      <g>
+        <line class="bar" x1={x(end)} x2={x(end)} y1={y(high)} y2={y(low)} />
+        <line class="bar" x1={x(end) - 5} x2={x(end) + 5} y1={y(high)} y2={y(high)} />
+        <line class="bar" x1={x(end) - 5} x2={x(end) + 5} y1={y(low)} y2={y(low)} />
+        <circle class="dot hollow" cx={x(end)} cy={y(middle)} r="4" />
+      </g>
+      <text class="axis" x={left} y={height - 8}>
+        {year(first.at)}
+      </text>
+      <text class="axis" x={right} y={height - 8} text-anchor="end">
+        {`${year(end)}, ${w.now}`}
+      </text>
+    </svg>
+  );
+}
+
+function Interval({ instrument, action }: { instrument: RecordState; action: string }) {
+  const [said, say] = useState<string[]>([]);
+  const [busy, setBusy] = useState(false);
+  const months = asText(value(instrument, "interval_months"));
+  if (action === "" || months === "") return null;
+  const look = async () => {
+    const counted = countKin(instrument, await byKind("instrument"), await byKind("visit"));
+    const lines = [w.counted(counted.passed, counted.of)];
+    if (counted.of < enough) lines.push(w.fewKin(counted.of));
+    else
+      try {
+        const got = asObject(await call("interval", { months, target: String(target), passed: counted.passed, of: counted.of }));
+        lines.push(w.months(showTo(asNumber(got["months"]), 2), showShare(target)));
+        for (const x of Array.isArray(got["warnings"]) ? got["warnings"] : []) lines.push(`${w.warning}: ${asText(asObject(x)["message"])}`);
+      } catch (e) {
+        if (!(e instanceof CalcError)) throw e;
+        lines.push(e.message);
+      }
+    say(lines);
+  };
+  const go = () => {
+    setBusy(true);
+    look()
+      .catch((e: unknown) => {
+        console.error(e);
+        say([words.shell.broken]);
+      })
+      .finally(() => setBusy(false));
+  };
+  return (
+    <>
+      <h3>{w.interval}</h3>
+      <p>
+        {w.present(showDecimal(months))} {w.actions[action] ?? ""}
+      </p>
+      {said.length === 0 ? (
+        <Button disabled={busy} onClick={go}>
+          {w.kin}
+        </Button>
+      ) : (
+        <div role="status">
+          {said.map((t) => (
+            <p key={t}>{t}</p>
+          ))}
+        </div>
+      )}
+    </>
+  );
+}

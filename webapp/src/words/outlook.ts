@@ -1,0 +1,25 @@
+/** The texts about what an instrument's past says of its future, in English. */
+export const outlookWords = {
+  title: "What to expect",
+  little: "Too little history: a forecast needs three as-found results between adjustments.",
+  expected: (date: string, point: string, error: string) => `On ${date}, at ${point}: an error of ${error} is to be expected`,
+  band: (low: string, high: string) => `between ${low} and ${high} with 95 % probability`,
+  outside: (p: string) => `probability of lying outside the limit ${p}`,
+  slope: (s: string) => `it moves by ${s} a year`,
+  due: (date: string, point: string) => `From ${date} on, more than 5 % probability of being outside, first at ${point}.`,
+  past: (date: string, point: string) => `Since ${date} the probability of being outside is above 5 %, first at ${point}.`,
+  chart: (point: string) => `Errors found at ${point} over the years, the limits, and what is expected`,
+  now: "expected",
+  interval: "Interval",
+  actions: {
+    extend: "The last error found was within 80 % of the limit: the interval may be longer.",
+    keep: "The last error found was close to the limit: keep the interval.",
+    reduce: "The last error found was outside the limit: a shorter interval.",
+  } as Record<string, string>,
+  present: (months: string) => `Now ${months} months.`,
+  kin: "Look at all of the same limit and interval",
+  counted: (passed: number, of: number) => `${passed} of ${of} as-found results with this limit and interval were inside.`,
+  months: (m: string, target: string) => `For ${target} inside when due, the interval would be about ${m} months.`,
+  fewKin: (n: number) => `Only ${n} results: at least 20 are needed for an interval.`,
+  warning: "Note",
+};
