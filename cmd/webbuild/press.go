@@ -115,6 +115,7 @@ func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.H
 var (
 	onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked"}
 	systems   = []string{"trace", "record", "leak", "switch", "burst", "particulars"}
+	writing   = []string{"programme", "programmes"}
 )
 
 // imported finds what a script of the page imports, now or later.
@@ -122,7 +123,7 @@ var imported = regexp.MustCompile(`"\./([\w-]+\.js)"`)
 
 // markRequested marks the scripts that nothing but these areas brings to a device: themselves, and what only they share.
 func markRequested(sizes []size, out files) {
-	areas := slices.Concat(onRequest, systems)
+	areas := slices.Concat(onRequest, systems, writing)
 	later, start := map[string]bool{}, map[string]bool{}
 	var walk func(name string, seen map[string]bool, into bool)
 	walk = func(name string, seen map[string]bool, into bool) {
@@ -149,15 +150,16 @@ func markRequested(sizes []size, out files) {
 
 var budgets = []budget{
 	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 60_000, func(s *size) bool { return code(s.name) && !is(s.name, "scanworker") && !s.requested }, false},
-	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 40_000, func(s *size) bool { return s.requested && !is(s.name, systems...) }, false},
+	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 46_000, func(s *size) bool { return s.requested && !is(s.name, systems...) && !is(s.name, writing...) }, false},
 	{"what is opened on request: loggers' files, leak, switch and burst work", 14_000, func(s *size) bool { return s.requested && is(s.name, systems...) }, false},
+	{"what is opened on request: programmes written and run", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},
 }
 
 // calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose.
 var calcBudgets = []budget{
-	{"calc.wasm, brotli: ten seconds over a weak line", 636_000, func(s *size) bool { return is(s.name, "calc") }, false},
-	{"calc.wasm, gzip", 852_000, func(s *size) bool { return is(s.name, "calc") }, true},
+	{"calc.wasm, brotli: ten seconds over a weak line", 746_000, func(s *size) bool { return is(s.name, "calc") }, false},
+	{"calc.wasm, gzip", 1_008_000, func(s *size) bool { return is(s.name, "calc") }, true},
 }
 
 // report prints the sizes and fails when a group weighs more than its budget.

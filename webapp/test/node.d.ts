@@ -9,6 +9,7 @@ declare module "node:assert/strict" {
     ok(v: unknown, message?: string): void;
     equal<T>(got: T, want: T, message?: string): void;
     deepEqual(got: unknown, want: unknown, message?: string): void;
+    notDeepEqual(got: unknown, want: unknown, message?: string): void;
     match(got: string, want: RegExp): void;
     rejects(p: Promise<unknown>, want?: Expected): Promise<void>;
     fail(message: string): never;

@@ -6,6 +6,8 @@ import { Machine } from "../src/calcworker/wasi";
 import { fewer } from "../src/parts/trace-chart";
 import { type Form, formOf, readingOf, timeForm } from "../src/screens/trace/reading";
 import { type Ask, blockFor, look, mostSamples, read, rowsOf, type Seen } from "../src/screens/trace/record";
+import { standsFor } from "../src/screens/trace/stands";
+import type { Step } from "../src/screens/visit/run";
 import { traceWords as w } from "../src/words/trace";
 
 const column = (n: number, name: string, kind: string, guess: string, more: object = {}) => ({
@@ -105,6 +107,21 @@ test("day and month that cannot be told apart, and what the contact's words mean
   const made = readingOf({ ...ordered, states: { open: "rest", closed: "actuated" } }, s, { ...want, contact: true });
   if (!("reading" in made)) throw new Error(made.open);
   assert.deepEqual(made.reading["contact"], { column: 3, actuated: ["closed"], rest: ["open"] });
+});
+
+test("a record stands for the steps that only typing needs, and for no others", () => {
+  const steps = ["ready", "k1.trace", "c1.start", "c1.k1.set.ramp", "c1.k1.set", "c1.k2.set", "c2.k1.reset", "end.vent"].map(
+    (id) => ({ id, of: "applied" }) as Step,
+  );
+  const none = { temperature: false, barometer: false };
+  const at = (id: string, list = steps) => list.find((x) => x.id === id) as Step;
+  assert.deepEqual(standsFor(at("k1.trace"), steps, none), ["c1.k1.set.ramp", "c1.k1.set", "c2.k1.reset"]);
+  const one = steps.filter((x) => x.id !== "c1.k2.set");
+  assert.deepEqual(standsFor(at("k1.trace"), one, none), ["c1.start", "c1.k1.set.ramp", "c1.k1.set", "c2.k1.reset"]);
+  const leak = ["p1.t0", "p1", "p1.t1", "p1.b1", "p1.vent", "p2.t1"].map((id) => ({ id, of: "indicated" }) as Step);
+  assert.deepEqual(standsFor(at("p1", leak), leak, { temperature: true, barometer: false }), ["p1.t1"]);
+  const disc = ["d1.start", "d1", "d1.burst", "d1.vent"].map((id) => ({ id, of: "applied" }) as Step);
+  assert.deepEqual(standsFor(at("d1", disc), disc, none), ["d1.burst"]);
 });
 
 test("a thinned record keeps at most the samples wanted", () => {

@@ -1,5 +1,5 @@
 import { visitWords } from "../words/visit";
-import { showDecimal } from "../words/words";
+import { showDecimal, showError } from "../words/words";
 
 export type LimitBandProps = { error: number; low: number; high: number; unit: string; inside: boolean };
 
@@ -13,7 +13,7 @@ export function LimitBand(p: LimitBandProps) {
   const at = x(p.error);
   const off = at < 12 ? -1 : at > 308 ? 1 : 0;
   const said = p.inside ? visitWords.band.inside : visitWords.band.outside;
-  const label = `${visitWords.band.error} ${showDecimal(p.error)} ${p.unit}, ${said}`;
+  const label = `${visitWords.band.error} ${showError(p.error, reach)} ${p.unit}, ${said}`;
   return (
     <svg class="chart limit-band" viewBox="0 0 320 64" role="img" aria-label={label}>
       <rect class="band" x={x(p.low)} y="8" width={x(p.high) - x(p.low)} height="28" />

@@ -25,7 +25,7 @@ export type TraceChartProps = {
 };
 
 const width = 340;
-const height = 190;
+const height = 200;
 const left = 8;
 const right = 332;
 const top = 18;
@@ -88,9 +88,9 @@ export function TraceChart(c: TraceChartProps) {
         </g>
       ))}
       <text class="axis" x={left} y="12">{`${number(high)} ${c.unit}`}</text>
-      <text class="axis" x={left + 2} y={bottom - 4}>{`${number(low)} ${c.unit}`}</text>
-      <text class="axis" x={left} y={height - 12}>{`${number(from)} s`}</text>
-      <text class="axis" x={right} y={height - 12} text-anchor="end">{`${number(to)} s`}</text>
+      <text class="axis" x={left} y={bottom + 15}>{`${number(low)} ${c.unit}`}</text>
+      <text class="axis" x={left} y={bottom + 33}>{`${number(from)} s`}</text>
+      <text class="axis" x={right} y={bottom + 33} text-anchor="end">{`${number(to)} s`}</text>
     </svg>
   );
 }

@@ -7,6 +7,7 @@ export type Route =
   | { kind: "label"; label: string }
   | { kind: "instrument"; id: string }
   | { kind: "visit"; id: string }
+  | { kind: "programmes"; id?: string }
   | { kind: "office"; path: string }
   | { kind: "missing" };
 
@@ -25,6 +26,8 @@ export function readRoute(path: string): Route {
         return { kind: "find" };
       case "device":
         return { kind: "device" };
+      case "programmes":
+        return { kind: "programmes" };
       default:
         return { kind: "missing" };
     }
@@ -40,6 +43,8 @@ export function readRoute(path: string): Route {
       return { kind: "label", label: id.toLowerCase() };
     case "instrument":
       return { kind: "instrument", id };
+    case "programmes":
+      return { kind: "programmes", id };
     case "visit":
       return { kind: "visit", id };
     default:

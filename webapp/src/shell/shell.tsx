@@ -34,6 +34,7 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: boolean
 }
 
 const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);
+const loadProgrammes = () => import("../screens/programme/programmes").then((m) => m.ProgrammesScreen);
 const loadOffice = () => import("../screens/office/office").then((m) => m.OfficeScreen);
 
 function Screen({ route }: { route: Route }) {
@@ -50,6 +51,8 @@ function Screen({ route }: { route: Route }) {
       return <InstrumentScreen key={route.id} id={route.id} />;
     case "visit":
       return <Later key={route.id} load={loadVisit} props={{ id: route.id }} />;
+    case "programmes":
+      return <Later key={route.id ?? "programmes"} load={loadProgrammes} props={{ id: route.id }} />;
     case "office":
       return <Later key="office" load={loadOffice} props={{ path: route.path }} />;
     case "missing":
@@ -130,7 +133,7 @@ export function Shell() {
   }
   const working = route.kind === "visit";
   return (
-    <div class={working ? "frame working" : route.kind === "office" ? "frame wide" : "frame"}>
+    <div class={working ? "frame working" : route.kind === "office" || route.kind === "programmes" ? "frame wide" : "frame"}>
       <a class="skip" href="#content">
         {words.shell.skip}
       </a>

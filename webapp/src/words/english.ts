@@ -75,6 +75,7 @@ export const english = {
     unknown: "instrument not on this device",
     stops: "Stops",
     begun: "Begun and not signed",
+    programmes: "Programmes",
   },
   find: {
     title: "Find",

@@ -56,7 +56,7 @@ export const systemsWords = {
     spike: (p: string) => `A single sample at ${p} was taken for a disturbance.`,
     chart: (name: string, peak: string) => `${name}: pressure over time, largest value ${peak}`,
     lot: (lot: string) => `Lot ${lot}`,
-    disc: (id: string) => `Disc ${id}`,
+    disc: (n: number, id: string) => (id === "" ? `Disc ${n}` : `Disc ${n}: ${id}`),
     peak: "peak",
     drop: "burst",
     sampling: (u: string, lag: string) =>

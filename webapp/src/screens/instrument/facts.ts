@@ -41,6 +41,7 @@ export function identity(instrument: RecordState): { [name: string]: Json } {
     "output",
     "temperature_coefficient_percent_per_k",
     "reference_temperature_c",
+    "particulars",
     "medium",
     "area",
     "place",

@@ -77,6 +77,11 @@ export function RoundScreen() {
           </ul>
         </section>
       ) : null}
+      <p>
+        <a class="button plain tall" href="/programmes">
+          {w.programmes}
+        </a>
+      </p>
     </>
   );
 }

@@ -61,7 +61,7 @@ function Photo({ visit, id, photo, onOpen }: { visit: RecordState; id: string; p
 }
 
 /** Finish takes remarks, photos and the signature. */
-export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: RecordState[]; onRepeat: () => void }) {
+export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: RecordState[]; onRepeat: (() => void) | undefined }) {
   const [signing, setSigning] = useState(false);
   const [remark, setRemark] = useDraft(`${visit.id} remark`);
   const [captions, setCaptions] = useState<string[]>([]); // photos whose caption is typed and not kept
@@ -148,9 +148,7 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={sign}>
         {w.sign}
       </Button>
-      <div class="visit-foot">
-        <Button onClick={onRepeat}>{w.repeat}</Button>
-      </div>
+      <div class="visit-foot">{onRepeat ? <Button onClick={onRepeat}>{w.repeat}</Button> : null}</div>
     </>
   );
 }

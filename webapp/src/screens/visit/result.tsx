@@ -2,15 +2,16 @@ import { useState } from "preact/hooks";
 import { BandChart } from "../../parts/band-chart";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { asNumber, asObject, asText, object, type RecordState, text } from "../../wire/records";
-import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
-import { showDecimal } from "../../words/words";
-import { expandedOf, showSmall } from "./budget-data";
+import { expandedOf } from "./budget-data";
 import { useDraft } from "./draft";
+import { loadResults } from "./later";
 import { Complaint, put, useKeep } from "./keep";
 import { OpenedBudget } from "./opened";
+import { Readings } from "./readings";
 import { instrumentOf, readingsOf } from "./sheet";
 
 const w = visitWords.result;
@@ -35,6 +36,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
       ) : null}
       {finding["complete"] === true ? null : <p>{w.incomplete}</p>}
       {stopped ? <p>{w.stopped(stopped)}</p> : null}
+      {Array.isArray(finding["results"]) ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
       {readings.length > 0 ? (
         <>
           <BandChart
@@ -49,36 +51,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
             high={asNumber(item["high"]) ?? 1}
             unit={unit}
           />
-          <table aria-label={w.table}>
-            <thead>
-              <tr>
-                <th scope="col">{`${w.point}, ${unit}`}</th>
-                <th scope="col" class="number">
-                  {w.error}
-                </th>
-                <th scope="col" class="number">
-                  {w.limit}
-                </th>
-                {expanded.size > 0 ? (
-                  <th scope="col" class="number">
-                    <abbr title={budgetWords.uncertaintyTold}>{budgetWords.uncertainty}</abbr>
-                  </th>
-                ) : null}
-                <th scope="col">{w.verdict}</th>
-              </tr>
-            </thead>
-            <tbody>
-              {readings.map((r) => (
-                <tr key={r.step}>
-                  <td>{`${showDecimal(r.applied)} ${r.direction === "down" ? w.down : w.up}`}</td>
-                  <td class="number">{showDecimal(r.error)}</td>
-                  <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
-                  {expanded.size > 0 ? <td class="number">{showSmall(expanded.get(Number(r.point)))}</td> : null}
-                  <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
-                </tr>
-              ))}
-            </tbody>
-          </table>
+          <Readings label={label} readings={readings} expanded={expanded} unit={unit} />
           <OpenedBudget visit={visit} run={run} />
         </>
       ) : null}
@@ -92,7 +65,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
 }
 
 /** Adjusted shows the as-found result and asks whether the instrument was adjusted; the run before it stays closed. */
-export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: RecordState; onRepeat: () => void }) {
+export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: RecordState; onRepeat: (() => void) | undefined }) {
   const [done, setDone] = useState<"yes" | "no" | undefined>();
   const [note, setNote] = useDraft(`${visit.id} adjusted`);
   const k = useKeep();
@@ -118,9 +91,7 @@ export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: Re
       <Button kind="main" size="tall" wide disabled={done === undefined || k.busy} onClick={go}>
         {visitWords.next}
       </Button>
-      <div class="visit-foot">
-        <Button onClick={onRepeat}>{visitWords.finish.repeat}</Button>
-      </div>
+      <div class="visit-foot">{onRepeat ? <Button onClick={onRepeat}>{visitWords.finish.repeat}</Button> : null}</div>
     </>
   );
 }

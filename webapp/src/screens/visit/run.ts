@@ -11,6 +11,18 @@ export type Step = {
   count: number;
   of: string;
   text: string;
+  /** Of an ask: number, yes, text or photo. */
+  as: string;
+  rate: string;
+  until: string;
+  within: string;
+  atMost: number;
+  every: number;
+  many: boolean;
+  trace: boolean;
+  optional: boolean;
+  /** Of a settle: what was typed has decided it. */
+  over: boolean;
 };
 
 /** One entry of a run as it was kept, with the entries it took the place of, latest first. */
@@ -36,6 +48,16 @@ export function stepsOf(plan: Json | undefined): Step[] {
       count: asNumber(o["count"]) ?? 1,
       of: asText(o["of"]),
       text: asText(o["text"]),
+      as: asText(o["as"]),
+      rate: asText(o["rate"]),
+      until: asText(o["until"]),
+      within: asText(o["within"]),
+      atMost: asNumber(o["at_most_s"]) ?? 0,
+      every: asNumber(o["every_s"]) ?? 0,
+      many: o["many"] === true,
+      trace: o["trace"] === true,
+      optional: o["optional"] === true,
+      over: o["over"] === true,
     };
   });
 }
@@ -94,10 +116,10 @@ export function entryFor(entries: Entry[], step: string, of: string): Entry | un
 
 /** asksOf tells what a screen wants typed; with tap, a value before the tap comes first and may be left out. */
 export function asksOf(screen: Step[], tap: boolean): Ask[] {
-  const reads = screen.filter((s) => s.do === "read");
+  const reads = screen.filter((s) => s.do === "read" && !s.many);
   const beforeKnown = reads.some((s) => s.of === "before_tap");
   return reads.flatMap((step) => {
-    const own: Ask = { step, of: step.of || "indicated", optional: false };
+    const own: Ask = { step, of: step.of || "indicated", optional: step.optional };
     return tap && !beforeKnown && own.of === "indicated" ? [{ step, of: "before_tap", optional: true }, own] : [own];
   });
 }
@@ -108,11 +130,20 @@ export function doneAt(run: RecordState, step: string): string | undefined {
   return at === "" ? undefined : at;
 }
 
-/** screenDone says whether everything a screen asks for is there; a wait counts by itself only where nothing else is asked. */
+/** What is answered on a screen rather than done: a value, values, an answer, a settling. */
+export const isAnswered = (s: Step) => s.do === "read" || s.do === "ask" || s.do === "settle";
+
+/** stepDone says whether what a step asks for is there; an optional one may be ticked instead. */
+export function stepDone(run: RecordState, entries: Entry[], s: Step): boolean {
+  const ticked = s.over || doneAt(run, s.id) !== undefined;
+  if (!isAnswered(s) || s.many || s.do === "settle") return ticked;
+  return ticked || entryFor(entries, s.id, s.do === "ask" ? "answer" : s.of || "indicated") !== undefined;
+}
+
+/** screenDone says whether everything a screen asks for is there; a wait counts by itself only where nothing comes after it. */
 export function screenDone(run: RecordState, entries: Entry[], screen: Step[]): boolean {
-  const others = screen.filter((s) => s.do !== "hold");
-  const wanted = others.length > 0 ? others : screen;
-  return wanted.every((s) => (s.do === "read" ? entryFor(entries, s.id, s.of || "indicated") !== undefined : doneAt(run, s.id) !== undefined));
+  const last = screen.at(-1);
+  return screen.filter((s) => s.do !== "hold" || s === last).every((s) => stepDone(run, entries, s));
 }
 
 /** resumeAt gives the index of the first screen that is not done; the number of screens when all are. */
@@ -124,7 +155,7 @@ export function resumeAt(run: RecordState, screens: Step[][]): number {
 
 /** holdFrom gives the moment a screen's wait began: its own start, else when the last thing before it was done. */
 export function holdFrom(run: RecordState, screen: Step[], hold: Step): number | undefined {
-  const before = screen.slice(0, screen.indexOf(hold)).filter((s) => s.do !== "read" && s.do !== "hold");
+  const before = screen.slice(0, screen.indexOf(hold)).filter((s) => !isAnswered(s) && s.do !== "hold");
   if (before.some((s) => doneAt(run, s.id) === undefined)) return undefined;
   const last = before.at(-1);
   const at = doneAt(run, `${hold.id}.begun`) ?? (last ? doneAt(run, last.id) : undefined);
@@ -170,6 +201,21 @@ export function returnedSince(visit: RecordState): string[] {
     .map(([, v]) => asText(asObject(v)["remark"]));
 }
 
+/** What a visit of a kind of work asks for besides its runs. */
+export type Flow = { adjusts: boolean; standard: boolean };
+
+const flows: { [kind: string]: Flow } = {
+  leak: { adjusts: false, standard: true },
+  burst: { adjusts: false, standard: true },
+  programme: { adjusts: false, standard: true },
+  "pitot-static-leak": { adjusts: false, standard: true },
+};
+
+/** flowOf tells what a visit's kind of work asks for: an adjustable instrument is judged as found and as left. */
+export function flowOf(visit: RecordState): Flow {
+  return flows[asText(asObject(object(visit, "method")["definition"])["kind"])] ?? { adjusts: true, standard: true };
+}
+
 /** stageOf tells where a visit stands, from its records alone. */
 export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   const runs = inOrder(children);
@@ -180,11 +226,11 @@ export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   if (open) return { kind: "run", run: open };
   if (has("signature") && returnedSince(visit).length === 0) return { kind: "done" };
   if (!has("identity") || !has("condition")) return { kind: "identity" };
-  if (!has("standard")) return { kind: "standard" };
+  if (flowOf(visit).standard && !has("standard")) return { kind: "standard" };
   if (!has("surroundings")) return { kind: "surroundings" };
   const last = runs.at(-1);
   if (!last) return { kind: "begin", label: "as found" };
-  if (!has("adjusted")) return { kind: "adjusted", run: last };
+  if (!has("adjusted") && flowOf(visit).adjusts) return { kind: "adjusted", run: last };
   if (object(visit, "adjusted")["done"] === true && !runs.some((r) => text(r, "label") === "as left")) return { kind: "begin", label: "as left" };
   return { kind: "finish" };
 }
@@ -209,6 +255,7 @@ export function summaryOf(visit: RecordState, children: RecordState[]): { [name:
       verdict: f["verdict"] ?? "undecided",
       worst_fraction: asObject(f["worst"])["fraction"] ?? null,
       points: readings.map((r) => ({ point: r["point"] ?? null, direction: r["direction"] ?? "", error: r["error"] ?? null, limit: r["limit_high"] ?? null })),
+      ...(Array.isArray(f["results"]) ? { results: f["results"] } : {}),
     };
   };
   const { found, left } = speaking(visit, children);

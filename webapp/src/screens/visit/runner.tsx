@@ -1,18 +1,21 @@
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
-import { LimitBand } from "../../parts/limit-band";
-import { isVerdict, Mark } from "../../parts/mark";
-import { NumberPad } from "../../parts/number-pad";
+import { Later } from "../../parts/later";
 import { commit } from "../../store/store";
-import { asNumber, asText, type Json, newId, object, type RecordState, text, value } from "../../wire/records";
+import { asObject, asText, object, type RecordState, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { readDecimal, showDecimal } from "../../words/words";
+import { words } from "../../words/words";
+import { Current } from "./current";
 import { forgetDrafts, useDraft } from "./draft";
+import { amount, instruction } from "./instruct";
 import { Complaint, put, useKeep } from "./keep";
-import { type Ask, asksOf, doneAt, doubtful, type Entry, effective, entryFor, holdFrom, resumeAt, type Step, screensOf, secondsLeft, stepsOf } from "./run";
-import { Latest } from "./latest";
-import { definitionOf, evaluate, expand, instrumentOf, type Reading, readingsOf } from "./sheet";
+import { useOwn } from "./kinds";
+import { loadAnswer } from "./later";
+import { asksOf, type Entry, effective, resumeAt, type Step, screensOf } from "./run";
+import { definitionOf, evaluate, expand, instrumentOf } from "./sheet";
+import { useCourse } from "./steps";
+import { Typed } from "./typed";
 
 const w = visitWords.run;
 
@@ -48,175 +51,6 @@ export function Begin({ visit, label }: { visit: RecordState; label: "as found" 
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => k.keep(() => beginRun(visit, label))}>
         {w.start(w.label[label] ?? label)}
       </Button>
-    </>
-  );
-}
-
-function amount(v: string, unit: string): string {
-  return v === "" ? "" : `${showDecimal(v)}\u00a0${unit}`;
-}
-
-/** instruction says a step in words. */
-function instruction(s: Step, top: string): string {
-  const to = amount(s.target, s.unit);
-  switch (s.do) {
-    case "exercise":
-      return w.exercise(s.count, to || top);
-    case "vent":
-      return w.vent;
-    case "set":
-      return s.direction === "up" ? w.setUp(to) : s.direction === "down" ? w.setDown(to) : w.set(to);
-    case "hold":
-      return w.hold(visitWords.seconds(s.seconds));
-    case "read":
-      return `${w.read} ${to}`;
-    default:
-      return s.text || w.note;
-  }
-}
-
-/** Timer shows what is left of a wait; it counts by the wall, so that a locked screen changes nothing. */
-function Timer({ from, seconds, onOver }: { from: number; seconds: number; onOver: () => void }) {
-  const [now, setNow] = useState(Date.now());
-  const over = useRef(false);
-  const left = secondsLeft(from, seconds, now);
-  useEffect(() => {
-    const look = () => setNow(Date.now());
-    const t = setInterval(look, 250);
-    document.addEventListener("visibilitychange", look);
-    return () => {
-      clearInterval(t);
-      document.removeEventListener("visibilitychange", look);
-    };
-  }, []);
-  useEffect(() => {
-    if (left > 0 || over.current) return;
-    over.current = true;
-    onOver();
-  }, [left]);
-  return (
-    <p class="timer" role="timer" aria-live={left === 0 ? "assertive" : "off"}>
-      {left === 0 ? w.holdOver : <strong>{visitWords.seconds(left)}</strong>}
-    </p>
-  );
-}
-
-type Typing = {
-  visit: RecordState;
-  run: RecordState;
-  ask: Ask;
-  correcting: Entry | undefined;
-  early: boolean;
-  onKept: () => void;
-  onSkip: (() => void) | undefined;
-  onApplied?: (() => void) | undefined;
-};
-
-/** Typed is the pad for one value, with the error it means, before it is kept. */
-function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onApplied }: Typing) {
-  const draft = `${run.id} ${ask.step.id} ${ask.of} ${correcting?.id ?? ""}`;
-  const [typed, setTyped] = useDraft(`${draft} value`);
-  const [reason, setReason] = useDraft(`${draft} reason`);
-  const [preview, setPreview] = useState<Reading | "none" | undefined>();
-  const turn = useRef(0);
-  const [evaluating] = useState(() => new Latest<{ [name: string]: Json }>());
-  const k = useKeep();
-  const item = instrumentOf(visit);
-  const unit = asText(item["unit"]);
-  const read = readDecimal(typed);
-  const target = asNumber(ask.step.target);
-  const doubt = read === undefined ? undefined : doubtful(read, { low: asNumber(item["low"]) ?? 0, high: asNumber(item["high"]) ?? 0 }, target);
-  const hurried = early && correcting === undefined;
-  const needs = doubt !== undefined || correcting !== undefined || early;
-  useEffect(() => {
-    const mine = ++turn.current;
-    if (read === undefined || ask.of === "before_tap") return setPreview(undefined);
-    const others = effective(run).filter((e) => !(e.step === ask.step.id && e.of === ask.of));
-    evaluating.ask(
-      () => evaluate(visit, [...others, { step: ask.step.id, of: ask.of, value: read, unit }], false),
-      (f) => mine === turn.current && setPreview(readingsOf(f).find((r) => r.step === ask.step.id)),
-      (e) => {
-        console.error(e);
-        if (mine === turn.current) setPreview("none");
-      },
-    );
-  }, [read, ask.step.id, ask.of]);
-  const go = () => {
-    if (read === undefined) return k.say(w.number);
-    if (needs && reason.trim() === "") return k.say(visitWords.reasonNeeded);
-    const capture: { [name: string]: Json } = { step: ask.step.id, of: ask.of, value: read, unit, at: new Date().toISOString() };
-    if (correcting) capture["supersedes"] = correcting.id;
-    if (needs) capture["reason"] = reason.trim();
-    k.keep(async () => {
-      await put(run, { [`capture.${newId()}`]: capture });
-      setTyped("");
-      setReason("");
-      onKept();
-    });
-  };
-  const tapped = ask.of === "indicated" && definitionOf(visit)["tap"] === true;
-  return (
-    <div class="typed">
-      {tapped ? <p class="instruction">{w.tap}</p> : null}
-      <NumberPad
-        label={tapped ? w.afterTap : (w.ofs[ask.of] ?? ask.of)}
-        value={typed}
-        onChange={setTyped}
-        unit={unit}
-        resolution={ask.of === "applied" ? undefined : asText(item["resolution"]) || undefined}
-        start={ask.step.target}
-      />
-      <div class="preview" role="status">
-        {preview === "none" ? <p>{w.noPreview}</p> : null}
-        {preview !== undefined && preview !== "none" ? <Shown reading={preview} unit={unit} /> : null}
-      </div>
-      {needs ? (
-        <>
-          {doubt ? (
-            <p class="complaint" role="alert">
-              {doubt === "range" ? w.doubtRange : w.doubtFar}
-            </p>
-          ) : null}
-          {correcting ? (
-            <div class="reasons">
-              {w.reasons.map((r) => (
-                <Button key={r} pressed={reason === r} onClick={() => setReason(r)}>
-                  {r}
-                </Button>
-              ))}
-            </div>
-          ) : null}
-          <Field label={hurried ? (doubt ? w.readEarlyDoubtful : w.readEarly) : visitWords.reason} value={reason} onInput={setReason} />
-        </>
-      ) : null}
-      <Complaint error={k.error} />
-      <div class="buttons">
-        <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
-          {read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, unit)}`}
-        </Button>
-        {onSkip ? (
-          <Button kind="quiet" size="tall" onClick={onSkip}>
-            {correcting || ask.of === "applied" ? visitWords.cancel : w.noTap}
-          </Button>
-        ) : null}
-        {onApplied ? (
-          <Button kind="quiet" size="tall" onClick={onApplied}>
-            {w.appliedToo}
-          </Button>
-        ) : null}
-      </div>
-    </div>
-  );
-}
-
-function Shown({ reading: r, unit }: { reading: Reading; unit: string }) {
-  return (
-    <>
-      <p>
-        <span>{w.error(amount(String(r.error), unit))}</span>
-        {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
-      </p>
-      <LimitBand error={r.error} low={r.low} high={r.high} unit={unit} inside={r.verdict === "pass" || r.verdict === "conditional-pass"} />
     </>
   );
 }
@@ -257,9 +91,16 @@ function Stop({ visit, run, again, onBack }: { visit: RecordState; run: RecordSt
   );
 }
 
+/** locked says that a run is the only one of its label: what a safety function did the first time is not tried again until it does better. */
+export function locked(run: RecordState): boolean {
+  return asObject(value(run, "plan"))["locked"] === true;
+}
+
 /** Runner shows one screen of the plan at a time, what was done above it and what comes below it. */
 export function Runner({ visit, run }: { visit: RecordState; run: RecordState }) {
-  const screens = screensOf(stepsOf(value(run, "plan")));
+  const course = useCourse(run, visit);
+  const own = useOwn(visit);
+  const screens = screensOf(course?.steps ?? []);
   const entries = effective(run);
   const at = resumeAt(run, screens);
   const [leaving, leave] = useState<"stop" | "again" | undefined>();
@@ -272,6 +113,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
   const top = amount(asText(item["high"]), unit);
   const tap = definitionOf(visit)["tap"] === true;
   if (leaving) return <Stop visit={visit} run={run} again={leaving === "again"} onBack={() => leave(undefined)} />;
+  if (!course) return <p class="quiet">{words.shell.loading}</p>;
   const last = entries.at(-1);
   const stepById = new Map(screens.flat().map((s) => [s.id, s]));
   if (correcting) {
@@ -280,21 +122,31 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
       return (
         <>
           <h1>{w.correctTitle(amount(correcting.value, correcting.unit))}</h1>
-          <p class="instruction past">{instruction(step, top)}</p>
-          <Typed
-            key={correcting.id}
-            visit={visit}
-            run={run}
-            ask={{ step, of: correcting.of, optional: false }}
-            correcting={correcting}
-            early={false}
-            onKept={() => correct(undefined)}
-            onSkip={() => correct(undefined)}
-          />
+          {correcting.of === "answer" ? null : <p class="instruction past">{instruction(step, top)}</p>}
+          {correcting.of === "answer" ? (
+            <Later
+              key={correcting.id}
+              load={loadAnswer}
+              props={{ run, step, correcting, onKept: () => correct(undefined), onSkip: () => correct(undefined) }}
+            />
+          ) : (
+            <Typed
+              key={correcting.id}
+              visit={visit}
+              run={run}
+              ask={{ step, of: correcting.of, optional: false }}
+              correcting={correcting}
+              early={false}
+              onKept={() => correct(undefined)}
+              onSkip={() => correct(undefined)}
+              live={own.Live}
+            />
+          )}
         </>
       );
   }
   const screen = screens[at];
+  const Aside = own.Aside;
   const next = screens[at + 1];
   const before = screens.slice(0, at).flat();
   const recent = entries.slice(-3).reverse();
@@ -304,7 +156,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
       <h1>{w.label[text(run, "label")] ?? text(run, "label")}</h1>
       <p class="visit-where">
         <span>{asText(object(visit, "item")["tag"])}</span>
-        <span>{w.screen(Math.min(at + 1, screens.length), screens.length)}</span>
+        <span>{w.screen(Math.min(at + 1, screens.length), screens.length, course.ended)}</span>
       </p>
       {before.length > 0 || recent.length > 0 ? (
         <section aria-label={w.above}>
@@ -313,7 +165,8 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
             {recent.map((e) => (
               <li key={e.id}>
                 <span>
-                  {stepById.get(e.step) ? amount(stepById.get(e.step)?.target ?? "", unit) : ""} {"\u2192"} <strong>{amount(e.value, e.unit)}</strong>{" "}
+                  {stepById.get(e.step) ? amount(stepById.get(e.step)?.target ?? "", unit) : ""} {"\u2192"}{" "}
+                  <strong>{e.of === "answer" && stepById.get(e.step)?.as === "photo" ? visitWords.finish.photoKept : amount(e.value, e.unit)}</strong>{" "}
                   <span class="quiet small">
                     {w.ofs[e.of] ?? e.of}
                     {e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
@@ -327,6 +180,8 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
           </ul>
         </section>
       ) : null}
+      {course.reasons.length > 0 ? <p class="quiet">{course.reasons.at(-1)}</p> : null}
+      {Aside ? <Aside visit={visit} run={run} steps={course.steps} at={screen ? course.steps.indexOf(screen[0] as Step) : course.steps.length} /> : null}
       <Complaint error={k.error} />
       {screen ? (
         <Current
@@ -343,7 +198,11 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
           busy={k.busy}
           tick={tick}
           top={top}
+          live={own.Live}
+          correct={correct}
         />
+      ) : !course.ended ? (
+        <p class="quiet">{words.shell.loading}</p>
       ) : (
         <>
           <p class="instruction">{w.allTyped}</p>
@@ -352,91 +211,14 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
           </Button>
         </>
       )}
-      {screen ? <p class="instruction past">{`${w.below}: ${next ? next.map((s) => instruction(s, top)).join(" · ") : w.end}`}</p> : null}
+      {screen ? (
+        <p class="instruction past">{`${w.below}: ${next ? next.map((s) => instruction(s, top)).join(" · ") : course.ended ? w.end : w.unknown}`}</p>
+      ) : null}
       <div class="visit-foot">
         {last ? <Button onClick={() => correct(last)}>{w.undo}</Button> : null}
-        <Button onClick={() => leave("again")}>{w.repeat}</Button>
+        {locked(run) ? null : <Button onClick={() => leave("again")}>{w.repeat}</Button>}
         <Button onClick={() => leave("stop")}>{w.stop}</Button>
       </div>
     </>
-  );
-}
-
-type CurrentProps = {
-  screen: Step[];
-  run: RecordState;
-  visit: RecordState;
-  asks: Ask[];
-  entries: Entry[];
-  skipped: string[];
-  skip: (key: string) => void;
-  over: string[];
-  setOver: (step: string) => void;
-  busy: boolean;
-  tick: (field: string) => void;
-  top: string;
-};
-
-function Current(p: CurrentProps) {
-  const acts = p.screen.filter((s) => s.do !== "read" && s.do !== "hold");
-  const todo = acts.find((s) => doneAt(p.run, s.id) === undefined);
-  const holds = p.screen.filter((s) => s.do === "hold");
-  const hold = holds[0];
-  const from = hold ? holdFrom(p.run, p.screen, hold) : undefined;
-  const key = (a: Ask) => `${a.step.id} ${a.of}`;
-  const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed besides
-  const asked = p.asks.find(
-    (a) => !entryFor(p.entries, a.step.id, a.of) && !(a.optional && (p.skipped.includes(key(a)) || entryFor(p.entries, a.step.id, "indicated"))),
-  );
-  const besides = asked !== undefined && asked.of !== "applied" && !entryFor(p.entries, asked.step.id, "applied");
-  const ask: Ask | undefined = asked && besides && standardFor === asked.step.id ? { step: asked.step, of: "applied", optional: false } : asked;
-  const waiting = hold !== undefined && from !== undefined && !p.over.includes(hold.id) && secondsLeft(from, hold.seconds, Date.now()) > 0;
-  return (
-    <section>
-      {acts.map((s) => (
-        <p key={s.id} class={s === todo ? "instruction" : "instruction past"}>
-          {instruction(s, p.top)}
-        </p>
-      ))}
-      {todo ? (
-        <Button kind="main" size="tall" wide disabled={p.busy} onClick={() => p.tick(todo.id)}>
-          {todo.do === "set" ? w.isSet : w.done}
-        </Button>
-      ) : null}
-      {!todo && hold && from === undefined ? (
-        <Button kind="main" size="tall" wide disabled={p.busy} onClick={() => p.tick(`${hold.id}.begun`)}>
-          {`${w.holdStart}: ${visitWords.seconds(hold.seconds)}`}
-        </Button>
-      ) : null}
-      {!todo && hold && from !== undefined ? (
-        <Timer
-          key={hold.id}
-          from={from}
-          seconds={hold.seconds}
-          onOver={() => {
-            navigator.vibrate?.(200);
-            p.setOver(hold.id);
-          }}
-        />
-      ) : null}
-      {!todo && ask && (!hold || from !== undefined) ? (
-        <Typed
-          key={key(ask)}
-          visit={p.visit}
-          run={p.run}
-          ask={ask}
-          correcting={undefined}
-          early={waiting}
-          onKept={() => askStandard(undefined)}
-          onSkip={ask !== asked ? () => askStandard(undefined) : ask.optional ? () => p.skip(key(ask)) : undefined}
-          onApplied={besides && ask === asked ? () => askStandard(ask.step.id) : undefined}
-        />
-      ) : null}
-      {!todo && !ask && hold && from !== undefined ? (
-        <Button kind="main" size="tall" wide disabled={p.busy || waiting} onClick={() => p.tick(hold.id)}>
-          {w.done}
-        </Button>
-      ) : null}
-    </section>
   );
 }

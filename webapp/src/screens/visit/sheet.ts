@@ -1,6 +1,7 @@
 import { call } from "../../calc/calc";
 import { asNumber, asObject, asText, type Json, list, object, type RecordState, text, value } from "../../wire/records";
 import type { Entry } from "./run";
+import { standardDocument } from "./standard-document";
 
 export type Reading = { step: string; direction: string; point: string; applied: number; error: number; low: number; high: number; verdict: string };
 
@@ -12,7 +13,7 @@ export function instrumentOf(visit: RecordState): Doc {
   const range = asObject(item["range"]);
   const doc: Doc = {};
   for (const name of ["low", "high", "unit", "mode"]) if (range[name] !== undefined) doc[name] = range[name];
-  for (const name of ["resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c"])
+  for (const name of ["resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars"])
     if (item[name] !== undefined) doc[name] = item[name];
   return doc;
 }
@@ -22,19 +23,16 @@ export function definitionOf(visit: RecordState): Doc {
   return asObject(object(visit, "method")["definition"]);
 }
 
-const specification = ["of_reading_percent", "of_span_percent", "absolute", "stability_ppm", "k"];
-
-/** standardOf gives the chosen standard's range for the calculation; none when it has no specification. */
+/** standardOf gives the chosen standard's range for the calculation. */
 function standardOf(visit: RecordState): Doc | undefined {
-  const range = asObject(object(visit, "standard")["range"]);
-  if (!specification.some((name) => range[name] !== undefined && name !== "k")) return undefined;
-  const kept: Doc = {};
-  for (const name of ["low", "high", ...specification]) if (range[name] !== undefined) kept[name] = range[name];
-  return { ranges: [kept] };
+  return standardDocument(asObject(object(visit, "standard")["range"]));
 }
 
+/** What the evaluation takes of a capture. */
+export type Datum = Pick<Entry, "step" | "of" | "value" | "unit"> & { at?: string };
+
 /** sheetOf puts together what the evaluation is asked about a run. */
-export function sheetOf(visit: RecordState, entries: Pick<Entry, "step" | "of" | "value" | "unit">[], complete: boolean): Doc {
+export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean): Doc {
   const standard = standardOf(visit);
   const head = value(visit, "head");
   return {
@@ -43,13 +41,13 @@ export function sheetOf(visit: RecordState, entries: Pick<Entry, "step" | "of" |
     ...(standard ? { standard } : {}),
     ...(value(visit, "surroundings") === undefined ? {} : { surroundings: object(visit, "surroundings") }),
     ...(head === undefined ? {} : { head }),
-    captures: entries.map((e) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit })),
+    captures: entries.map((e) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit, ...(e.at ? { at: e.at } : {}) })),
     complete,
   };
 }
 
 /** evaluate asks for the finding of a run. */
-export async function evaluate(visit: RecordState, entries: Pick<Entry, "step" | "of" | "value" | "unit">[], complete: boolean): Promise<Doc> {
+export async function evaluate(visit: RecordState, entries: Datum[], complete: boolean): Promise<Doc> {
   return asObject(await call("evaluate", sheetOf(visit, entries, complete)));
 }
 

@@ -8,7 +8,7 @@ import { Done, Finish } from "./finish";
 import { Complaint, useKeep } from "./keep";
 import { Adjusted } from "./result";
 import { type Stage, stageOf } from "./run";
-import { Begin, beginRun, Runner } from "./runner";
+import { Begin, beginRun, locked, Runner } from "./runner";
 import { ChooseStandard } from "./standard";
 import { Cautions, Identity } from "./start";
 import { Surroundings } from "./surroundings";
@@ -45,7 +45,7 @@ function Repeat({ visit, onBack }: { visit: RecordState; onBack: () => void }) {
   );
 }
 
-function Here({ stage, visit, runs, onRepeat }: { stage: Stage; visit: RecordState; runs: RecordState[]; onRepeat: () => void }) {
+function Here({ stage, visit, runs, onRepeat }: { stage: Stage; visit: RecordState; runs: RecordState[]; onRepeat: (() => void) | undefined }) {
   switch (stage.kind) {
     case "cautions":
       return <Cautions visit={visit} />;
@@ -80,6 +80,7 @@ export function VisitScreen({ id }: { id: string }) {
   if (visit === undefined || runs === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (visit === null) return <p>{visitWords.missing}</p>;
   const stage = stageOf(visit, runs);
+  const once = runs.some(locked);
   return (
     <div class="visit">
       {stage.kind === "run" ? null : (
@@ -88,10 +89,10 @@ export function VisitScreen({ id }: { id: string }) {
           <span>{asText(object(visit, "method")["name"])}</span>
         </p>
       )}
-      {repeating && stage.kind !== "run" ? (
+      {repeating && !once && stage.kind !== "run" ? (
         <Repeat visit={visit} onBack={() => repeat(false)} />
       ) : (
-        <Here stage={stage} visit={visit} runs={runs} onRepeat={() => repeat(true)} />
+        <Here stage={stage} visit={visit} runs={runs} onRepeat={once ? undefined : () => repeat(true)} />
       )}
     </div>
   );

@@ -1,0 +1,188 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { CalcError } from "../../calc/calc";
+import { Button } from "../../parts/button";
+import { download } from "../../parts/download";
+import { Field } from "../../parts/field";
+import { navigate } from "../../shell/route";
+import { useLink } from "../../shell/status";
+import { commit } from "../../store/store";
+import type { Json, RecordState } from "../../wire/records";
+import { programmeWords as w } from "../../words/programme";
+import { visitWords } from "../../words/visit";
+import { words } from "../../words/words";
+import { Complaint, useKeep } from "../visit/keep";
+import { Drawing } from "./drawing";
+import { type Checked, check, type Doc, definitionOf, type Draft, emptyFacts, emptyRule, type Facts, fileOf, type Rule } from "./programme-data";
+import { Start } from "./start";
+import { StepList } from "./step-list";
+import { TextBox } from "./text-box";
+
+/** useChecked checks a text as it is typed: of several under way only the latest counts. */
+function useChecked(text: string, facts: Facts): Checked | undefined {
+  const [checked, set] = useState<Checked | undefined>();
+  const newest = useRef(0);
+  useEffect(() => {
+    const mine = ++newest.current;
+    check(text, facts).then(
+      (c) => mine === newest.current && set(c),
+      (e: unknown) => console.error(e),
+    );
+  }, [text, facts]);
+  return checked;
+}
+
+function Rules({ rules, put }: { rules: Rule[]; put: (rules: Rule[]) => void }) {
+  const change = (i: number, more: Partial<Rule>) => put(rules.map((r, n) => (n === i ? { ...r, ...more } : r)));
+  return (
+    <details class="opened" open={rules.length > 0}>
+      <summary>{w.rules}</summary>
+      <p class="small quiet">{w.rulesHint}</p>
+      {rules.map((r, i) => (
+        <div key={i} class="rule">
+          <Field label={w.ruleName(i + 1)} value={r.name} onInput={(name) => change(i, { name })} />
+          <div class="columns">
+            <Field label={w.ruleLow(i + 1)} value={r.low} inputMode="decimal" onInput={(low) => change(i, { low })} />
+            <Field label={w.ruleHigh(i + 1)} value={r.high} inputMode="decimal" onInput={(high) => change(i, { high })} />
+          </div>
+          <Field label={w.ruleWhen(i + 1)} value={r.when} onInput={(when) => change(i, { when })} />
+          <Button size="tall" onClick={() => put(rules.filter((_, n) => n !== i))}>
+            {w.removeRule(i + 1)}
+          </Button>
+        </div>
+      ))}
+      <Button size="tall" onClick={() => put([...rules, emptyRule])}>
+        {w.addRule}
+      </Button>
+    </details>
+  );
+}
+
+function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) {
+  const box = (name: keyof Facts, label: string) => (
+    <Field label={label} value={facts[name]} inputMode="decimal" onInput={(v) => put({ ...facts, [name]: v })} />
+  );
+  return (
+    <details class="opened">
+      <summary>{w.against}</summary>
+      <p class="small quiet">{w.againstHint}</p>
+      <div class="columns">
+        {box("low", w.low)}
+        {box("high", w.high)}
+        {box("standardHigh", w.standardHigh)}
+        {box("maxRate", w.maxRate)}
+      </div>
+    </details>
+  );
+}
+
+type EditorProps = {
+  method: RecordState | undefined;
+  /** The published version, 0 where there is none. */
+  version: number;
+  begin: Draft;
+  /** The programme as it is saved; undefined where nothing is. */
+  saved: Doc | undefined;
+  /** Whose draft this is, "" for the published version. */
+  drafted: string;
+  said: string;
+};
+
+/** Editor writes a programme as text and as a list, with its check, drawing and dry run, and saves and starts it. */
+export function Editor({ method, version, begin, saved, drafted, said: first }: EditorProps) {
+  const [draft, setDraft] = useState(begin);
+  const [facts, setFacts] = useState(emptyFacts);
+  const [kept, setKept] = useState(saved);
+  const [keptName, setKeptName] = useState(saved ? begin.name : "");
+  const [at, setAt] = useState({ version, drafted });
+  const [said, say] = useState(first);
+  const k = useKeep();
+  const user = useLink().user;
+  const checked = useChecked(draft.text, facts);
+  const errors = (checked?.findings ?? []).filter((f) => f.level === "error").length;
+  const warnings = (checked?.findings ?? []).length - errors;
+  const office = user?.role === "reviewer" || user?.role === "administrator";
+  const definition = definitionOf(draft);
+  const same = JSON.stringify(definition) === JSON.stringify(kept) && draft.name.trim() === keptName;
+  const put = (more: Partial<Draft>) => {
+    setDraft((old) => ({ ...old, ...more }));
+    say("");
+  };
+  const fromList = async (steps: Doc[]): Promise<string | undefined> => {
+    try {
+      const c = await check(steps, facts);
+      put({ text: c.text });
+      return undefined;
+    } catch (e) {
+      if (e instanceof CalcError) return visitWords.refused(e.field, e.message);
+      throw e;
+    }
+  };
+  const save = () =>
+    k.keep(async () => {
+      if (draft.name.trim() === "") return k.say(w.nameNeeded);
+      const now = await check(draft.text, facts);
+      if (now.findings.some((f) => f.level === "error")) return k.say(w.wrong);
+      if (same) return say(w.same);
+      const name = draft.name.trim();
+      const set: { field: string; value: Json }[] = office
+        ? [
+            { field: "name", value: name },
+            { field: "kind", value: "programme" },
+            { field: "definition", value: definition },
+            { field: "version", value: at.version + 1 },
+            ...(at.drafted === "" ? [] : [{ field: `draft.${at.drafted}`, value: null }]),
+          ]
+        : [{ field: `draft.${user?.id ?? ""}`, value: { name, definition, cautions: [], at: new Date().toISOString() } }];
+      const made = await commit({ ...(method ? { record: method.id } : {}), kind: "method", site: method?.site ?? "", parent: method?.parent ?? "", set });
+      setKept(definition);
+      setKeptName(name);
+      setAt(office ? { version: at.version + 1, drafted: "" } : { version: at.version, drafted: user?.id ?? "" });
+      say(office ? w.saved(at.version + 1) : w.savedDraft);
+      if (!method) navigate(`/programmes/${made.record.id}`, true);
+    });
+  const found = checked === undefined ? w.checking : errors + warnings === 0 ? w.clean : w.found(errors, warnings);
+  return (
+    <article class="programme">
+      <Field label={w.name} value={draft.name} onInput={(name) => put({ name })} />
+      <p role="status" class="quiet">
+        {found}
+        {checked && checked.steps.length > 0 ? `. ${w.duration(visitWords.seconds(Math.round(checked.seconds)), checked.partial)}.` : ""}
+      </p>
+      <div class="programme-two">
+        <div>
+          <TextBox text={draft.text} findings={checked?.findings ?? []} onInput={(text) => put({ text })} />
+          <p class="small quiet">{w.textHint}</p>
+          <p class="small quiet">{w.examples}</p>
+        </div>
+        <section aria-label={w.list}>
+          <h2>{w.list}</h2>
+          {checked && checked.steps.length > 0 ? <StepList steps={checked.steps} findings={checked.findings} change={fromList} /> : null}
+        </section>
+      </div>
+      <Against facts={facts} put={setFacts} />
+      <Rules rules={draft.rules} put={(rules) => put({ rules })} />
+      <Complaint error={k.error} />
+      <p role="status">{said}</p>
+      <div class="buttons">
+        <Button kind="main" size="tall" disabled={k.busy || user === undefined} onClick={save}>
+          {office ? w.save : w.saveDraft}
+        </Button>
+        <Button
+          size="tall"
+          onClick={() => download(`${draft.name.trim().replace(/[^\w-]+/g, "-") || "programme"}.json`, new Blob([fileOf(draft)], { type: "application/json" }))}
+        >
+          {w.share}
+        </Button>
+      </div>
+      {method && same && errors === 0 ? (
+        <Start
+          method={method.id}
+          version={at.drafted === "" ? at.version : 0}
+          name={at.drafted === "" ? draft.name.trim() : `${draft.name.trim()} (${w.draft})`}
+          definition={definition}
+        />
+      ) : null}
+      {checked && errors === 0 ? <Drawing checked={checked} facts={facts} /> : <p class="quiet">{checked ? w.dryNone : words.shell.loading}</p>}
+    </article>
+  );
+}

@@ -1,0 +1,4 @@
+/** Questions and lists of values, whose code a gauge's visit does not need. */
+export const loadAnswer = () => import("./asked").then((m) => m.Answer);
+export const loadMany = () => import("./asked").then((m) => m.Many);
+export const loadResults = () => import("./asked").then((m) => m.OwnResults);

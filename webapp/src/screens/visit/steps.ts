@@ -1,0 +1,87 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { call } from "../../calc/calc";
+import { asObject, asText, type Json, many, type RecordState, value } from "../../wire/records";
+import { courseWords } from "../../words/course";
+import { effective, type Step, stepsOf } from "./run";
+import { definitionOf, instrumentOf } from "./sheet";
+
+/** What a run asks for, as far as it is known. */
+export type Course = {
+  steps: Step[];
+  /** Why the steps are these, latest last. */
+  reasons: string[];
+  /** What is odd about the recording, in its order. */
+  flags: string[];
+  /** No further steps can follow. */
+  ended: boolean;
+};
+
+type Doc = { [name: string]: Json };
+
+/** recordOf writes what room follow is asked about a run of a programme: nothing but what was recorded. */
+export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
+  const unitSaid = asText(definition["unit"]) || unit;
+  return {
+    programme: definition["text"] ?? definition["steps"] ?? "",
+    unit: unitSaid,
+    ...(definition["mode"] === undefined ? {} : { mode: definition["mode"] }),
+    captures: effective(run)
+      .filter((e) => ["indicated", "applied", "before_tap", "answer", "settle"].includes(e.of))
+      .map((e) => {
+        const first = e.earlier.at(-1)?.at ?? "";
+        return { step: e.step, of: e.of, value: e.value, unit: e.unit, ...(e.at === "" ? {} : { at: e.at }), ...(first === "" ? {} : { first_at: first }) };
+      }),
+    done: many(run, "done")
+      .map(([step, v]) => ({ step, at: asText(asObject(v)["at"]) }))
+      .filter((d) => d.at !== ""),
+  };
+}
+
+/** courseOf reads the reply of room follow. */
+export function courseOf(reply: Json): Course {
+  const r = asObject(reply);
+  const list = (name: string) => (Array.isArray(r[name]) ? r[name].map(asObject) : []);
+  return {
+    steps: stepsOf(reply),
+    reasons: list("branches").map((b) => courseWords.because(asText(b["reason"]), asText(b["taken"]))),
+    flags: list("flags").map((f) => asText(f["message"])),
+    ended: r["ended"] === true,
+  };
+}
+
+/** What was asked last and its answer: several parts of a screen ask the same. */
+let last: { key: string; asked: Promise<Course>; course?: Course } | undefined;
+
+function follow(key: string): Promise<Course> {
+  if (last?.key === key) return last.asked;
+  const mine: NonNullable<typeof last> = { key, asked: call("follow", JSON.parse(key)).then(courseOf) };
+  last = mine;
+  mine.asked.then(
+    (course) => {
+      mine.course = course;
+    },
+    () => undefined,
+  );
+  return mine.asked;
+}
+
+/** useCourse gives the steps of a run: those of its plan; of a programme those that what was recorded has led to. */
+export function useCourse(run: RecordState, visit: RecordState): Course | undefined {
+  const definition = definitionOf(visit);
+  const programme = asText(definition["kind"]) === "programme";
+  const asked = programme ? JSON.stringify(recordOf(definition, asText(instrumentOf(visit)["unit"]), run)) : "";
+  const [course, set] = useState(last?.key === asked ? last.course : undefined);
+  const newest = useRef("");
+  useEffect(() => {
+    if (!programme) return;
+    newest.current = asked;
+    follow(asked).then(
+      (got) => newest.current === asked && set(got),
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      newest.current = "";
+    };
+  }, [asked]);
+  return programme ? course : { steps: stepsOf(value(run, "plan")), reasons: [], flags: [], ended: true };
+}

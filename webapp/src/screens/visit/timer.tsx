@@ -1,0 +1,37 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { visitWords } from "../../words/visit";
+import { secondsLeft } from "./run";
+
+const w = visitWords.run;
+
+/** useClock gives the time, looked at four times a second and when the page is shown again. */
+export function useClock(): number {
+  const [now, setNow] = useState(Date.now());
+  useEffect(() => {
+    const look = () => setNow(Date.now());
+    const t = setInterval(look, 250);
+    document.addEventListener("visibilitychange", look);
+    return () => {
+      clearInterval(t);
+      document.removeEventListener("visibilitychange", look);
+    };
+  }, []);
+  return now;
+}
+
+/** Timer shows what is left of a wait; it counts by the wall, so that a locked screen changes nothing. */
+export function Timer({ from, seconds, onOver, over = w.holdOver }: { from: number; seconds: number; onOver: () => void; over?: string }) {
+  const now = useClock();
+  const told = useRef(false);
+  const left = secondsLeft(from, seconds, now);
+  useEffect(() => {
+    if (left > 0 || told.current) return;
+    told.current = true;
+    onOver();
+  }, [left]);
+  return (
+    <p class="timer" role="timer" aria-live={left === 0 ? "assertive" : "off"}>
+      {left === 0 ? over : <strong>{visitWords.seconds(left)}</strong>}
+    </p>
+  );
+}
