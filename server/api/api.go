@@ -213,6 +213,7 @@ var statuses = []struct {
 	{errUnsigned, http.StatusConflict, "unsigned"},
 	{errApproved, http.StatusConflict, "approved"},
 	{errContested, http.StatusConflict, "contested"},
+	{errOwn, http.StatusConflict, "own"},
 	{errIssued, http.StatusConflict, "issued"},
 	{errStale, http.StatusConflict, "changed"},
 	{errChoice, http.StatusBadRequest, "range"},

@@ -24,6 +24,7 @@ var (
 	errApproved  = errors.New("the visit is approved already")
 	errRemark    = errors.New("say in the remark what the technician should do")
 	errContested = errors.New("people still have to choose between values")
+	errOwn       = errors.New("whoever made or signed a visit does not approve it; another person has to look at it")
 )
 
 // maxRemark caps what the office says to a technician: a screen of text.
@@ -305,7 +306,10 @@ func (s *server) approve(c echo.Context) error {
 		for _, r := range runs {
 			contested = append(contested, r.Contested...)
 		}
+		signed, _ := state.Field("signature")
 		switch {
+		case v.Person == user.ID || slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user.ID }):
+			return nil, errOwn
 		case !slices.Equal(in.Covers, covers):
 			return nil, errChanged
 		case !slices.Equal(v.Signature.Covers, covers) || slices.ContainsFunc(runs, func(r plant.Run) bool { return r.ClosedAt == "" }):

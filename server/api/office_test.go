@@ -242,6 +242,28 @@ func TestReturningAndSigningAgain(t *testing.T) {
 	}
 }
 
+func TestNobodyApprovesTheirOwnVisit(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	approve := func(v merge.State) string { return "/api/office/visits/" + v.ID + "/approve" }
+	made, _ := f.visit("PI-1", "pass", true, set("person", id("reviewer")))
+	body := js(doc{"covers": f.covers(made.ID)})
+	p.refused("own", 409, "reviewer", approve(made), body)
+	if a := p.do("administrator", "POST", approve(made), body); a.status != 200 {
+		t.Errorf("somebody else: %d %s", a.status, a.body)
+	}
+	f.pen.Author = id("administrator")
+	signed, _ := f.visit("PI-2", "pass", true, set("person", id("technician")))
+	body = js(doc{"covers": f.covers(signed.ID)})
+	p.refused("own", 409, "administrator", approve(signed), body)
+	if p.status(signed.ID) != plant.Signed {
+		t.Error(p.status(signed.ID))
+	}
+	if a := p.do("reviewer", "POST", approve(signed), body); a.status != 200 {
+		t.Errorf("somebody else: %d %s", a.status, a.body)
+	}
+}
+
 func TestContestedVisitIsNotApproved(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -8,23 +8,29 @@ async function has(page, name) {
 
 const press = (page, name) => page.getByRole("button", { name }).first().click();
 
-/** prepare goes from the cautions to the start of the as-found run. */
-export async function prepare(page) {
+/** prepare goes from the cautions to the start of the as-found run; `at(stage)` is called before each is left. */
+export async function prepare(page, at = async () => {}) {
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
+  await at("cautions");
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press(page, "All of this holds here");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Sound and fit to be tested").check();
+  await at("identity");
   await press(page, "Next");
   await page.getByRole("heading", { name: "Standard" }).waitFor();
   await page.getByRole("radio").first().check();
+  await at("standard");
   const why = page.getByLabel("Why it is used all the same");
   if ((await why.count()) > 0) await why.fill("browser test");
   await press(page, "Use this standard");
   await page.getByLabel("Air temperature").fill("21,5");
   await page.getByLabel("Air pressure").fill("1009");
   await page.getByLabel("Relative humidity").fill("45");
+  await at("surroundings");
   await press(page, "Next");
+  await page.getByRole("button", { name: "Start: As found" }).waitFor();
+  await at("before as found");
   await press(page, "Start: As found");
 }
 
@@ -39,9 +45,9 @@ async function target(page) {
 
 /**
  * run does every step of the run that is open. `current()` gives the page (a browser may be closed and opened on the way), `read(target)` what is
- * typed at a target; `between(n)` is called after each kept value.
+ * typed at a target; `between(n)` is called after each kept value, `at(target)` before a value is typed.
  */
-export async function run(current, read, between = async () => {}) {
+export async function run(current, read, between = async () => {}, at = async () => {}) {
   const quick = { timeout: 1500 };
   let kept = 0;
   for (let i = 0; i < 900; i++) {
@@ -56,7 +62,9 @@ export async function run(current, read, between = async () => {}) {
           await skip.click(quick);
           continue;
         }
-        await pad.fill(read(await target(page)), quick);
+        const asked = await target(page);
+        await at(asked);
+        await pad.fill(String(read(asked)), quick);
         const early = page.getByLabel("Why it is read before the wait is over");
         await page.locator(".preview p, .preview svg").first().waitFor(quick);
         if ((await early.count()) > 0) await early.fill("browser test", quick);
