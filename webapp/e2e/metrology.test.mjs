@@ -1,0 +1,272 @@
+// Metrology in the product: a standard is chosen by its ratio, a result shows its uncertainty line by line with what was corrected, and the office keeps
+// standards and methods. By day and by night, held to the accessibility rules.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import AxeBuilder from "@axe-core/playwright";
+import { chromium } from "playwright-core";
+import { flags, logIn, Plant, ready } from "./plant.mjs";
+import { run } from "./visit.mjs";
+
+let plant;
+let browser;
+const faults = [];
+const phone = { width: 390, height: 844 };
+const wide = { width: 1280, height: 900 };
+
+before(async () => {
+  plant = await Plant.make();
+  browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: flags });
+});
+
+after(async () => {
+  await browser?.close();
+  await plant?.remove();
+});
+
+async function open(role, theme, viewport) {
+  const context = await browser.newContext({ viewport, locale: "en-GB", reducedMotion: "reduce" });
+  const page = await context.newPage();
+  page.setDefaultTimeout(20000);
+  page.on("pageerror", (e) => faults.push(e.message));
+  page.on("console", (m) => {
+    if (m.text().includes("Content Security Policy")) faults.push(m.text());
+  });
+  await page.addInitScript((t) => localStorage.setItem("theme", t), theme);
+  await logIn(page, plant, plant.someone(role));
+  await ready(page);
+  return page;
+}
+
+/** sound looks for what a person with a screen reader, a magnifier or a small screen would stumble over, in both themes; SHOTS names a folder for pictures. */
+async function sound(page, name) {
+  const shown = await page.evaluate(() => document.documentElement.dataset.theme);
+  for (const theme of ["day", "night"]) {
+    await page.evaluate((t) => {
+      document.documentElement.dataset.theme = t;
+    }, theme);
+    const all = new AxeBuilder({ page });
+    const { violations } = await (theme === shown ? all : all.withRules(["color-contrast"])).analyze(); // a theme changes nothing but colours
+    assert.deepEqual(
+      violations.map((v) => [v.id, v.nodes[0].target.join(" "), v.nodes[0].failureSummary]),
+      [],
+      `${name} by ${theme}`,
+    );
+    if (process.env.SHOTS) {
+      const size = page.viewportSize();
+      const height = await page.evaluate(() => document.querySelector("main").scrollHeight + 160);
+      await page.setViewportSize({ width: size.width, height: Math.min(Math.max(height, size.height), 4000) });
+      await page.screenshot({ path: `${process.env.SHOTS}/${name.replaceAll(" ", "-")}-${theme}-${size.width}.png` });
+      await page.setViewportSize(size);
+    }
+  }
+  await page.evaluate((t) => {
+    document.documentElement.dataset.theme = t;
+  }, shown);
+  const wider = await page.evaluate(() => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth);
+  assert.equal(wider, 0, `${name} is wider than the screen`);
+}
+
+const press = (page, name) => page.getByRole("button", { name }).first().click();
+
+const link = (page, name) => page.getByRole("link", { name }).first().click();
+
+async function part(page, name) {
+  await page.getByRole("navigation", { name: "Office" }).getByRole("link", { name }).click();
+  await page.getByRole("heading", { name, level: 1 }).waitFor();
+}
+
+/** approve lets the administrator approve a visit: nobody approves their own. */
+async function approve(visit) {
+  const person = plant.someone("administrator");
+  const ask = async (path, body, access = "") => {
+    const r = await fetch(`${plant.url}${path}`, {
+      method: body === undefined ? "GET" : "POST",
+      headers: { "content-type": "application/json", ...(access === "" ? {} : { authorization: `Bearer ${access}` }) },
+      ...(body === undefined ? {} : { body: JSON.stringify(body) }),
+    });
+    assert.equal(r.status, 200, `${path}: ${r.status}`);
+    return r.json();
+  };
+  const { access } = await ask("/api/login", { name: person.name, password: person.password });
+  const { covers } = await ask(`/api/office/visits/${visit}`, undefined, access);
+  await ask(`/api/office/visits/${visit}/approve`, { covers }, access);
+}
+
+let page;
+
+test("a method is made: a ready one looked at, bad input refused by its field, kept in versions", async () => {
+  page = await open("reviewer", "day", wide);
+  await link(page, "Office");
+  await part(page, "Methods");
+  await page.getByText("DKD-R 6-1, sequence C").first().waitFor();
+  await sound(page, "methods");
+  await press(page, "Take over: DKD-R 6-1, sequence C");
+  await page.getByText(/readings on/).waitFor();
+  await page.getByLabel("Name").fill("Two points");
+  await page.getByLabel("How many").fill("two");
+  await press(page, "Keep as version 1");
+  await page.getByRole("alert").getByText("How many: a whole number is needed.").first().waitFor();
+  await page.getByLabel("How many").fill("1");
+  await press(page, "Keep as version 1");
+  await page.getByRole("alert").filter({ hasText: /^How many: / }).first().waitFor();
+  await page.getByLabel("How many").fill("2");
+  await page.getByLabel("Rises and falls alike").check();
+  await page.getByRole("group", { name: "Each cycle" }).getByLabel("rises", { exact: true }).check();
+  for (const wait of ["Preloads to full scale", "Hold each preload", "Rest at zero", "Wait at each point", "Wait at the upper end"]) await page.getByLabel(wait).fill("");
+  await page.getByText(/^2 readings on/).waitFor();
+  await press(page, "Keep as version 1");
+  await page.getByRole("heading", { name: "Two points version 1" }).waitFor();
+  await press(page, "Change it");
+  await page.getByLabel("Guarded, with conditional verdicts").check();
+  await page.getByLabel("Guard band, in").fill("1");
+  await page.getByRole("img", { name: /conditional pass from 0.75 to 1;/ }).waitFor();
+  await sound(page, "method being changed");
+  await press(page, "Keep as version 2");
+  await page.getByRole("heading", { name: "Two points version 2" }).waitFor();
+  await page.getByText(/Guard band: 0.25 of the limit/).waitFor();
+  await sound(page, "method");
+});
+
+test("a standard's certificate is entered, one that cannot be is refused by its field", async () => {
+  await part(page, "Standards");
+  await sound(page, "standards");
+  await link(page, /Field kit A/);
+  await page.getByRole("heading", { name: "Who changed what" }).waitFor();
+  await press(page, "Enter a certificate");
+  await page.getByRole("group", { name: "Range" }).getByLabel(/20 bar/).check();
+  await page.getByLabel("Number").fill("C-77");
+  await page.getByLabel("Calibrated on").fill(new Date().toISOString().slice(0, 10));
+  await page.getByLabel("Due on").fill("2001-01-01");
+  await press(page, "Keep");
+  await page.getByRole("alert").getByText(/must not lie before/).waitFor();
+  await page.getByLabel("Due on").fill("2099-01-01");
+  await press(page, "Add a point");
+  const point = async (n, applied, error, u) => {
+    await page.getByLabel(`Applied, point ${n}`).fill(applied);
+    await page.getByLabel(`Error, point ${n}`).fill(error);
+    await page.getByLabel(`U, point ${n}`).fill(u);
+  };
+  await point(1, "20", "0,002", "0.004");
+  await point(2, "-1", "0", "0.004");
+  await press(page, "Keep");
+  await page.getByRole("alert").getByText("Applied, point 2: the points must rise.").waitFor();
+  await point(1, "-1", "0", "0.004");
+  await point(2, "20", "0,002", "0.004");
+  await sound(page, "certificate being entered");
+  await press(page, "Keep");
+  await page.getByText("Kept. Phones have it").waitFor();
+  await page.getByText("C-77").first().waitFor();
+  await page.getByText("2 points").first().waitFor();
+  await sound(page, "standard");
+});
+
+test("the standard is calibrated by a visit of its own, its points are taken over", async () => {
+  await press(page, "Calibrate this standard");
+  await page.getByRole("group", { name: "Range" }).getByLabel(/20 bar/).check();
+  await page.getByLabel("Two points").check();
+  await press(page, "Start the visit");
+  await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
+  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await press(page, "All of this holds here");
+  await page.getByLabel("They agree").check();
+  await page.getByLabel("Sound and fit to be tested").check();
+  await press(page, "Next");
+  await page.getByText(/The method asks for 4.0 : 1/).waitFor();
+  assert.ok((await page.getByText(/limit to uncertainty [\d.]+ : 1 at its worst, at/).count()) > 0, "a ratio is shown");
+  assert.ok((await page.getByText(/Refused: the ratio of [\d.]+ : 1 at .+ is below the 4.0 : 1 that is needed/).count()) > 0, "a poor ratio is refused in words");
+  assert.ok((await page.getByText(/Refused: calibration ran out on/).count()) > 0, "an old standard is refused in words");
+  assert.equal(await page.getByText("FK-0417").count(), 1, "a standard is none for itself");
+  await page.setViewportSize(phone);
+  await sound(page, "choose a standard");
+  await page.getByRole("radio").first().check();
+  await press(page, "Use this standard");
+  await page.getByRole("alert").getByText(/write a few words/).waitFor();
+  await page.getByLabel("Why it is used all the same").fill("browser test");
+  await press(page, "Use this standard");
+  await page.getByLabel("Air temperature").fill("25,5");
+  await page.getByLabel("Air pressure").fill("1009");
+  await page.getByLabel("Relative humidity").fill("45");
+  await page.getByLabel("Standard above the instrument").fill("1.5");
+  await page.getByLabel("Water").check();
+  await press(page, "Next");
+  await press(page, "Start: As found");
+  await run(() => page, (x) => String(x));
+  await press(page, "Close this run");
+  await page.getByRole("columnheader", { name: "U" }).waitFor();
+  await page.getByText("Where U comes from").first().click();
+  await page.getByText("The standard's specification").first().waitFor();
+  await page.getByText(/^Difference of level: \+0\.14/).waitFor();
+  await page.getByRole("columnheader", { name: "As typed" }).waitFor();
+  await sound(page, "result with its budget");
+  await page.getByLabel("No", { exact: true }).check();
+  await press(page, "Next");
+  await press(page, "To the signature");
+  await page.getByLabel("Name").fill("Mirel Ostrand");
+  const box = await page.locator(".signature svg").boundingBox();
+  await page.mouse.move(box.x + 30, box.y + 40);
+  await page.mouse.down();
+  await page.mouse.move(box.x + 150, box.y + 80, { steps: 5 });
+  await page.mouse.up();
+  await press(page, /^Sign$/);
+  await page.getByRole("heading", { name: "Signed" }).waitFor();
+  const visit = new URL(page.url()).pathname.split("/").pop();
+  await page.getByText("All work sent").waitFor({ timeout: 60000 });
+  await page.setViewportSize(wide);
+  await page.goto(`${plant.url}/office/visit/${visit}`);
+  await page.getByText("Where U comes from").first().click();
+  await page.getByText("The standard's specification").first().waitFor();
+  await sound(page, "visit in the office");
+  await approve(visit);
+  await part(page, "Standards");
+  await link(page, /Field kit A/);
+  await page.getByText("Its own calibrations").waitFor();
+  await page.getByRole("button", { name: "Take its points over" }).first().click();
+  await page.getByRole("button", { name: "Take its points over" }).nth(1).click();
+  await page.getByText("The points of that visit stand below.").waitFor();
+  await page.getByLabel("Number").fill("own-1");
+  await press(page, "Keep");
+  await page.getByText("own-1").first().waitFor();
+});
+
+test("a standard that was out: which results change", async () => {
+  await link(page, "Which results would change");
+  await page.getByRole("heading", { name: /If this standard was wrong/ }).waitFor();
+  await page.getByRole("group", { name: "Range" }).getByLabel(/20 bar/).check();
+  await page.getByLabel("Visits since").fill("2019-01-01");
+  await page.getByLabel("points typed here").check();
+  const more = (await page.getByLabel(/^Applied, point/).count()) < 2;
+  if (more) await press(page, "Add a point");
+  for (const [n, applied] of [
+    [1, "-1"],
+    [2, "20"],
+  ]) {
+    await page.getByLabel(`Applied, point ${n}`).fill(applied);
+    await page.getByLabel(`Error, point ${n}`).fill("0.05");
+    await page.getByLabel(`U, point ${n}`).fill("0.004");
+  }
+  await press(page, "Look through the visits");
+  await page.getByText(/verdicts? changes? of \d+ runs; worked out in/).waitFor({ timeout: 60000 });
+  const said = await page.getByText(/verdicts? changes? of/).innerText();
+  const [changed, , all] = /(\d+) verdicts? changes? of ()(\d+)/.exec(said).slice(1);
+  assert.ok(Number(all) > 20 && Number(changed) > 0 && Number(changed) < Number(all), said);
+  console.log(said);
+  await sound(page, "standard was out");
+});
+
+test("an instrument shows what is to be expected of it", async () => {
+  await part(page, "Register");
+  await page.setViewportSize(phone);
+  await page.getByLabel("Tag, serial").fill("PI-11");
+  await page.locator(".register li a").filter({ hasText: /^PI-11/ }).first().click();
+  await page.getByRole("heading", { name: "What to expect" }).waitFor();
+  await page.getByText(/an error of .+ is to be expected, between/).waitFor();
+  await page.getByRole("img", { name: /^Errors found at .+ over the years/ }).waitFor();
+  await press(page, "Look at all of the same limit");
+  await page.getByText(/as-found results with this limit and interval were inside/).waitFor();
+  await sound(page, "instrument with its outlook");
+  await page.context().close();
+});
+
+test("no script failed on the way", () => {
+  assert.deepEqual(faults, []);
+});
