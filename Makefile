@@ -3,7 +3,7 @@
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json
 
-.PHONY: run build client test test-go test-race test-wasm test-client test-e2e fmt bits bench clean
+.PHONY: run build client test test-go test-race test-wasm test-client test-e2e figures pictures fmt bits bench side proof clean
 
 run: build
 	bin/gaugewright demo --data demo-data --addr localhost:8080
@@ -33,9 +33,10 @@ test-race:
 	$(GO) test -tags planted -run Planted ./sync/world
 	$(GO) test -race ./sync/store ./sync/link ./server/...
 
-# The same code on another machine: the tests of the calculations and the merge as WebAssembly in Node.
+# The same code on another machine: the tests of the calculations and the merge, and every check value, as WebAssembly in Node.
 test-wasm:
-	GOOS=js GOARCH=wasm $(GO) test -exec "$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" ./calc/numeric ./calc/units ./calc/points ./calc/document ./sync/merge
+	GOOS=js GOARCH=wasm $(GO) test -exec "$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" ./calc/numeric ./calc/units ./calc/points ./calc/document ./calc/airdata ./sync/merge
+	GOOS=js GOARCH=wasm $(GO) test -exec "$$($(GO) env GOROOT)/lib/wasm/go_js_wasm_exec" -run 'AgainstChecks|Small|ToleranceFactors|TradeFact|Refuses' ./calc
 
 test-client: $(NODE_MODULES)
 	cd webapp && npm run types && npm run lint && npm test
@@ -43,6 +44,14 @@ test-client: $(NODE_MODULES)
 # The whole story in a real browser, with the server really killed. CHROMIUM names another browser than /usr/bin/chromium.
 test-e2e: build
 	cd webapp && node --test e2e/
+
+# How fast and how large it is, in a real browser; prints, judges nothing.
+figures: build
+	cd webapp && node e2e/figures.mjs
+
+# Takes the pictures of the README anew.
+pictures: build
+	cd webapp && node e2e/pictures.mjs
 
 # The bit test over many more documents than make test takes: about 20 minutes on two free cores.
 bits: $(NODE_MODULES)
@@ -52,6 +61,20 @@ bench:
 	$(GO) test -run NONE -bench . -benchmem ./calc/... ./sync/...
 	mkdir -p bin && $(GO) run ./cmd/webbuild -module bin/calc.wasm
 	$(GO) run ./calc/internal/bitdigest documents 1 50 | node webapp/test/wasm-bench.mjs bin/calc.wasm
+	$(MAKE) side
+
+# The exchange beside a general-purpose peer from npm, in one run, with the goals; without a line to npm, ours alone. A quarter of an hour.
+side:
+	node sync/bench/side.mjs
+
+# That no work is lost: 1,000 simulated days (a million steps), the errors built in on purpose, 200 kills of the real program, fuzzing of all that is read.
+FUZZ ?= 120s
+proof:
+	$(GO) test ./sync/world -run Worlds -seeds 1000 -steps 760 -timeout 60m -v
+	$(GO) test -tags planted -run Planted ./sync/world -v
+	$(GO) test ./cmd/gaugewright -run Killed -kills 200 -timeout 60m -v
+	for t in change:FuzzParse change:FuzzStamp merge:FuzzState merge:FuzzChange link:FuzzFrames link:FuzzCursor store:FuzzPieces; do \
+		$(GO) test ./sync/$${t%:*} -run NONE -fuzz "^$${t#*:}\$$" -fuzztime $(FUZZ) || exit 1; done
 
 clean:
 	rm -rf bin demo-data

@@ -173,11 +173,15 @@ func (d *devices) keep(one *device, now time.Time) error {
 		delete(d.chains, oldest.ID)
 		gone = append(gone, oldest.ID)
 	}
-	if err := d.notes.Batch(put, gone); err != nil {
-		return err
-	}
+	// Others go on meanwhile, so that the notes of many devices that come at once share their syncs.
 	d.kept[one.ID] = now
-	return nil
+	d.mu.Unlock()
+	err = d.notes.Batch(put, gone)
+	d.mu.Lock()
+	if err != nil {
+		delete(d.kept, one.ID)
+	}
+	return err
 }
 
 // short cuts what a device calls something.

@@ -32,6 +32,11 @@ func (s *server) sync(c echo.Context) error {
 	if err != nil && (!revoked || user.Role == auth.Hub) { // a revoked hub keeps what others wrote in its own queue
 		return err
 	}
+	done, err := unpress(c, maxSync)
+	if err != nil {
+		return err
+	}
+	defer done()
 	b, err := body(c)
 	if err != nil {
 		return err

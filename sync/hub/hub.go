@@ -315,8 +315,11 @@ func (h *Hub) blob(ctx context.Context, name string) error {
 	}
 	total := int64(len(b))
 	for turns := 0; !whole; {
-		if n > total || turns > maxTurns {
+		if turns > maxTurns {
 			return store.ErrBlobPlace
+		}
+		if n > total {
+			n = 0
 		}
 		before := n
 		n, whole, err = h.line.PutPiece(ctx, name, n, total, b[n:min(n+size, total)])

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"gaugewright/sync/change"
@@ -244,4 +245,41 @@ func BenchmarkApply(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// BenchmarkMerge merges changes of 1.5 kB into 2,000 records, every other one written by somebody who had not seen the one before it.
+func BenchmarkMerge(b *testing.B) {
+	const records = 2000
+	value := []byte(`"` + strings.Repeat("as read ", 187) + `"`)
+	states := make([]merge.State, records)
+	changes := make([]change.Change, records)
+	for i := range states {
+		in := merge.Intent{Record: fmt.Sprintf("r%d", i), Kind: "visit", Device: "d1", Seq: 1, Author: "an", Wall: wall, ChangeID: fmt.Sprintf("a%d", i),
+			Set: []change.Setting{{Field: "f1", Value: value}, {Field: "f2", Value: []byte("1")}}}
+		_, first, err := merge.Draft(merge.State{}, in)
+		if err != nil {
+			b.Fatal(err)
+		}
+		in.Device, in.ChangeID, in.Set = "d2", fmt.Sprintf("b%d", i), in.Set[:1]
+		seen := first
+		if i%2 == 0 {
+			seen = merge.State{}
+		}
+		if changes[i], _, err = merge.Draft(seen, in); err != nil {
+			b.Fatal(err)
+		}
+		states[i] = first
+	}
+	i := 0
+	for b.Loop() {
+		s, err := merge.Apply(states[i%records], changes[i%records])
+		if err != nil {
+			b.Fatal(err)
+		}
+		if f, _ := s.Field("f1"); len(f.Heads) != 2-i%2 {
+			b.Fatalf("%d stand", len(f.Heads))
+		}
+		i++
+	}
+	b.ReportMetric(float64(i)/b.Elapsed().Seconds(), "changes/s")
 }

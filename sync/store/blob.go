@@ -116,10 +116,16 @@ func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, who
 	if n, whole, err = s.Arrived(name); err != nil || whole {
 		return n, whole, err
 	}
+	half := piecesOf(path)
+	if n > total { // somebody said that it is longer
+		if err := os.Remove(half); err != nil {
+			return n, false, &Error{"remove", half, err, ""}
+		}
+		n = 0
+	}
 	if from != n {
 		return n, false, ErrBlobPlace
 	}
-	half := piecesOf(path)
 	fail := func(err error) (int64, bool, error) { return n, false, &Error{"write", half, err, "is the disk full?"} }
 	f, err := os.OpenFile(half, os.O_CREATE|os.O_RDWR, 0o600)
 	if err != nil {

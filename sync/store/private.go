@@ -31,7 +31,7 @@ func (p Private) Get(k string) (v []byte, err error) {
 
 // Put keeps a value, synced when it returns.
 func (p Private) Put(k string, v []byte) error {
-	return p.wrap("write", p.s.update(func(tx *bbolt.Tx) error {
+	return p.wrap("write", p.s.together(func(tx *bbolt.Tx) error {
 		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
 		if err != nil {
 			return err
@@ -42,7 +42,7 @@ func (p Private) Put(k string, v []byte) error {
 
 // Batch keeps some values and removes some keys in one synced transaction.
 func (p Private) Batch(put map[string][]byte, remove []string) error {
-	return p.wrap("write", p.s.update(func(tx *bbolt.Tx) error {
+	return p.wrap("write", p.s.together(func(tx *bbolt.Tx) error {
 		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
 		if err != nil {
 			return err
@@ -63,7 +63,7 @@ func (p Private) Batch(put map[string][]byte, remove []string) error {
 
 // Delete removes a key; one that is not there is no error.
 func (p Private) Delete(k string) error {
-	return p.wrap("delete from", p.s.update(func(tx *bbolt.Tx) error {
+	return p.wrap("delete from", p.s.together(func(tx *bbolt.Tx) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
 			return b.Delete([]byte(k))
 		}

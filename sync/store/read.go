@@ -192,7 +192,7 @@ type Held struct {
 // Quarantine keeps what somebody sent and may not write, in one synced transaction; it is never dropped. The same bytes with the same reason are
 // kept once. Seq is given by the store.
 func (s *Store) Quarantine(list ...Held) error {
-	err := s.update(func(tx *bbolt.Tx) error {
+	err := s.together(func(tx *bbolt.Tx) error {
 		b, held := tx.Bucket(bucketQuarantine), tx.Bucket(bucketHeld)
 		for _, h := range list {
 			value := append(key(h.Reason, ""), h.Bytes...)

@@ -223,22 +223,35 @@ func (s *Store) Add(ctx context.Context, changes []change.Change) (Result, error
 		return Result{}, nil
 	}
 	b := &batch{changes: changes, reply: make(chan error, 1)}
+	if err := s.hand(ctx, b); err != nil {
+		return Result{}, err // it may still be written; sending it again is the same as once
+	}
+	return b.result, nil
+}
+
+// hand gives the one writer something to write and waits until it is synced.
+func (s *Store) hand(ctx context.Context, b *batch) error {
 	s.mu.RLock()
 	if s.closed {
 		s.mu.RUnlock()
-		return Result{}, ErrClosed
+		return ErrClosed
 	}
 	select {
 	case s.queue <- b:
 		s.mu.RUnlock()
 	case <-ctx.Done():
 		s.mu.RUnlock()
-		return Result{}, ctx.Err()
+		return ctx.Err()
 	}
 	select {
 	case err := <-b.reply:
-		return b.result, err
+		return err
 	case <-ctx.Done():
-		return Result{}, ctx.Err() // it may still be written; sending it again is the same as once
+		return ctx.Err()
 	}
+}
+
+// together writes something beside the journal, in a transaction that may carry other callers' work too.
+func (s *Store) together(work func(*bbolt.Tx) error) error {
+	return s.hand(context.Background(), &batch{work: work, reply: make(chan error, 1)})
 }

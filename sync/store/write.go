@@ -13,6 +13,7 @@ import (
 
 type batch struct {
 	changes []change.Change
+	work    func(*bbolt.Tx) error // nil where there are changes only
 	result  Result
 	reply   chan error
 }
@@ -31,40 +32,54 @@ func (s *Store) write() {
 					break gather
 				}
 				together = append(together, b)
-				n += len(b.changes)
+				n += max(len(b.changes), 1)
 			default:
 				break gather
 			}
 		}
-		err := s.update(func(tx *bbolt.Tx) error {
-			w := writer{tx: tx, states: map[string]*merge.State{}}
-			for _, b := range together {
-				b.result = Result{}
-				for i := range b.changes {
-					if err := w.add(&b.changes[i], &b.result); err != nil {
-						return err
-					}
-				}
-			}
-			if err := w.flush(); err != nil {
-				return err
-			}
-			return s.grow(tx, w.leaves)
-		})
-		if err != nil {
-			err = &Error{"write", s.dir, err, "is the disk full?"}
-		}
+		err := s.commit(together)
 		for _, b := range together {
+			one := err
+			if err != nil && len(together) > 1 {
+				one = s.commit([]*batch{b}) // what is wrong with one is not the others'
+			}
 			switch {
-			case err != nil && planted == "a full disk is not noticed":
-				b.reply <- nil
-				continue
-			case err != nil:
+			case one != nil && planted == "a full disk is not noticed":
+				one = nil
+			case one != nil:
 				b.result = Result{}
 			}
-			b.reply <- err
+			b.reply <- one
 		}
 	}
+}
+
+// commit writes some callers' work in one transaction.
+func (s *Store) commit(together []*batch) error {
+	err := s.update(func(tx *bbolt.Tx) error {
+		w := writer{tx: tx, states: map[string]*merge.State{}}
+		for _, b := range together {
+			b.result = Result{}
+			for i := range b.changes {
+				if err := w.add(&b.changes[i], &b.result); err != nil {
+					return err
+				}
+			}
+			if b.work != nil {
+				if err := b.work(tx); err != nil {
+					return err
+				}
+			}
+		}
+		if err := w.flush(); err != nil {
+			return err
+		}
+		return s.grow(tx, w.leaves)
+	})
+	if err != nil {
+		return &Error{"write", s.dir, err, "is the disk full?"}
+	}
+	return nil
 }
 
 type writer struct {

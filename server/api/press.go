@@ -1,0 +1,57 @@
+package api
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"sync"
+
+	"gaugewright/calc/document"
+
+	"github.com/klauspost/compress/gzip"
+	"github.com/labstack/echo/v4"
+)
+
+var unpressers = sync.Pool{New: func() any { return new(gzip.Reader) }}
+
+// unpress takes a body in gzip, of at most so many bytes once unpacked, and tells senders that it does: Accept-Encoding of an answer is what may be
+// sent. done gives back what unpacking needs.
+//
+// Refuses: a Fault for what is not gzip; errType for another coding.
+func unpress(c echo.Context, most int64) (done func(), err error) {
+	c.Response().Header().Set("Accept-Encoding", "gzip")
+	r := c.Request()
+	switch coding := strings.ToLower(r.Header.Get("Content-Encoding")); coding {
+	case "", "identity":
+		return func() {}, nil
+	case "gzip":
+		z := unpressers.Get().(*gzip.Reader)
+		if err := z.Reset(r.Body); err != nil {
+			return nil, notGzip(err)
+		}
+		r.Body = http.MaxBytesReader(c.Response(), unpressed{z}, most)
+		return func() { unpressers.Put(z) }, nil
+	}
+	return nil, fmt.Errorf("%w, plain or in gzip", errType)
+}
+
+func notGzip(err error) error {
+	var long *http.MaxBytesError
+	if errors.As(err, &long) {
+		return err
+	}
+	return document.Refuse(document.CodeSyntax, "", "the body is not the gzip that its header says: "+err.Error())
+}
+
+// unpressed names what is wrong with a body as such.
+type unpressed struct{ *gzip.Reader }
+
+func (u unpressed) Read(b []byte) (int, error) {
+	n, err := u.Reader.Read(b)
+	if err != nil && !errors.Is(err, io.EOF) {
+		err = notGzip(err)
+	}
+	return n, err
+}

@@ -1,0 +1,79 @@
+package store_test
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+)
+
+// rawSyncs returns how many appends of 1.5 kB with fsync the disk takes in a second: the most that could be acknowledged one by one.
+func rawSyncs(b *testing.B, dir string) float64 {
+	b.Helper()
+	f, err := os.CreateTemp(dir, "raw")
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer f.Close()
+	line := []byte(strings.Repeat("x", 1500))
+	n, begun := 0, time.Now()
+	for time.Since(begun) < time.Second {
+		if _, err := f.Write(line); err != nil {
+			b.Fatal(err)
+		}
+		if err := f.Sync(); err != nil {
+			b.Fatal(err)
+		}
+		n++
+	}
+	return float64(n) / time.Since(begun).Seconds()
+}
+
+// BenchmarkAcknowledged measures changes of 1.5 kB acknowledged in a second, one to a call and each synced before its answer, beside the raw
+// fsyncs of the same disk in the seconds before and after.
+func BenchmarkAcknowledged(b *testing.B) {
+	for _, clients := range []int{1, 50} {
+		b.Run(fmt.Sprintf("clients=%d", clients), func(b *testing.B) {
+			dir := b.TempDir()
+			s, err := store.Open(dir)
+			if err != nil {
+				b.Fatal(err)
+			}
+			defer s.Close()
+			value := `"` + strings.Repeat("as read ", 187) + `"`
+			raw, total, seconds := 0.0, 0.0, 0.0
+			for b.Loop() {
+				before := rawSyncs(b, dir)
+				var n, id atomic.Int64
+				var wait sync.WaitGroup
+				begun := time.Now()
+				for range clients {
+					wait.Go(func() {
+						for time.Since(begun) < 2*time.Second {
+							k := id.Add(1)
+							c := made(fmt.Sprintf("%dn%dc%d", clients, begun.UnixMilli(), k), fmt.Sprintf("%dn%dr%d", clients, begun.UnixMilli(), k), "visit", "", "f", value, uint64(k))
+							if r, err := s.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
+								b.Error(r, err)
+								return
+							}
+							n.Add(1)
+						}
+					})
+				}
+				wait.Wait()
+				total, seconds = total+float64(n.Load()), seconds+time.Since(begun).Seconds()
+				raw = (before + rawSyncs(b, dir)) / 2
+			}
+			b.ReportMetric(total/seconds, "acknowledged/s")
+			b.ReportMetric(raw, "fsyncs/s")
+			b.ReportMetric(total/seconds/raw, "ratio")
+		})
+	}
+}
