@@ -37,7 +37,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
       {finding["complete"] === true ? null : <p>{w.incomplete}</p>}
       {stopped ? <p>{w.stopped(stopped)}</p> : null}
       {Array.isArray(finding["results"]) ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
-      {readings.length > 0 ? (
+      {readings.length > 0 && !Array.isArray(finding["results"]) ? (
         <>
           <BandChart
             points={readings.map((r) => ({
