@@ -67,7 +67,7 @@ bench:
 side:
 	node sync/bench/side.mjs
 
-# That no work is lost: 1,000 simulated days (a million steps), the errors built in on purpose, 200 kills of the real program, fuzzing of all that is read.
+# That no work is lost: 1,000 simulated days (about a million steps), the errors built in on purpose, 200 kills of the real program, fuzzing of all that is read.
 FUZZ ?= 120s
 proof:
 	$(GO) test ./sync/world -run Worlds -seeds 1000 -steps 760 -timeout 60m -v
