@@ -161,7 +161,7 @@ test("an altimeter through the tests of Part 43 Appendix E, offline", async () =
       for (let i = 0; i < 3; i++) await page.getByRole("button", { name: /^Shown in/ }).click();
       await abort("abort-altimeter", /Join pitot to static/, /998\.40/, /Never/, /maintenance manual/);
     },
-    "The way back to the field, in time": async () => {
+    "Target\t408\u00a0ft\t0\u00a0kt": async () => {
       const way = page.locator(".air details[open]");
       await way.getByText("The way back to the field").waitFor();
       const last = await way.locator("tbody tr").last().innerText();
@@ -184,7 +184,7 @@ test("an airspeed indicator, offline, with the card at 240 kt", async () => {
     "Standing\t408\u00a0ft\t220\u00a0kt": async () => {
       await abort("abort-airspeed", /Static stands at the field already/, /220\u00a0kt|220 kt/);
     },
-    "The way back to the field, in time": async () => {
+    "Target\t408\u00a0ft\t0\u00a0kt": async () => {
       await picture("back-speed");
     },
   });
