@@ -22,6 +22,8 @@ type plan struct {
 	out     *document.Writer
 	screen  int
 	seconds float64
+	label   string // of the run: as found, as left or repeat
+	once    bool   // its as-found may not be done twice
 }
 
 type planStep struct {

@@ -18,6 +18,9 @@ var kinds = []kind{
 	airKind("vertical-speed", layVertical),
 	airKind("reporting-altitude", layReporting),
 	airKind("pitot-static-leak", layLeak),
+	{"leak", expandLeak, evaluateLeak},
+	{"switch", expandSwitch, evaluateSwitch},
+	{"burst", expandBurst, evaluateBurst},
 }
 
 // kindOf finds the kind that a document's method names.
@@ -54,7 +57,7 @@ func expandDoor(in *document.Reader, out *document.Writer) error {
 	if err := in.Err(); err != nil {
 		return err
 	}
-	p := &plan{out: out, screen: 1}
+	p := &plan{out: out, screen: 1, label: in.ChoiceOr("label", "as found", "as left", "repeat")}
 	out.BeginList("steps")
 	if err := k.expand(in, p); err != nil {
 		return err
@@ -62,6 +65,9 @@ func expandDoor(in *document.Reader, out *document.Writer) error {
 	out.EndList()
 	out.Whole("screens", p.screen)
 	out.Number("duration_s", p.seconds)
+	if p.once {
+		out.Flag("as_found_once", true)
+	}
 	return nil
 }
 

@@ -41,6 +41,7 @@ func sampleMethod(w *document.Writer, d *document.Draws) (pointerSet bool) {
 // sheetSamples make the sheets of the other kinds of work, with their captures or as room expand takes them. Every second document is one of theirs.
 var sheetSamples = []func(seed uint64, captures bool) []byte{
 	airSheetSample,
+	workSheetSample,
 }
 
 func expandSample(seed uint64) []byte {

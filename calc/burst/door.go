@@ -143,36 +143,13 @@ func lotDoor(in *document.Reader, out *document.Writer) error {
 		return err
 	}
 	l := Statement(values, marked, allowed)
-	out.Whole("n", l.N)
-	out.Number("mean", l.Mean)
-	out.Number("sd", l.SD)
-	out.Number("min", l.Min)
-	out.Number("max", l.Max)
-	out.Number("range", l.Max-l.Min)
-	if l.Mean != 0 {
-		out.Number("cv_percent", 100*l.SD/l.Mean)
-	}
-	out.Number("tolerance", allowed)
-	out.BeginList("outside")
-	for _, i := range l.Outside {
-		out.NumberItem(float64(i))
-	}
-	out.EndList()
-	pair(out, "interval_95_95", l.TwoSided95[0], l.TwoSided95[1])
-	pair(out, "interval_95_99", l.TwoSided99[0], l.TwoSided99[1])
-	out.Number("lower_95_95", l.Lower95)
-	out.Number("lower_95_99", l.Lower99)
-	out.Number("mean_low", l.MeanLow)
-	out.Number("mean_high", l.MeanHigh)
-	verdict, reason := "pass", ""
 	if hasRange {
-		a, b := float64(requested*(1+low/100)), float64(requested*(1+high/100))
-		inside := !(l.Mean < a-float64(1e-12*math.Abs(a))) && !(l.Mean > b+float64(1e-12*math.Abs(b)))
-		pair(out, "manufacturing_range", a, b)
-		out.Flag("mean_in_range", inside)
-		if !inside {
-			verdict, reason = "fail", "mean outside the manufacturing range"
-		}
+		l.Within(requested, low, high)
+	}
+	l.Write(out, allowed)
+	verdict, reason := "pass", ""
+	if l.HasRange && !l.MeanInRange {
+		verdict, reason = "fail", "mean outside the manufacturing range"
 	}
 	if len(l.Outside) > 0 {
 		verdict, reason = "fail", "disc outside tolerance"
@@ -182,7 +159,7 @@ func lotDoor(in *document.Reader, out *document.Writer) error {
 		out.Text("reason", reason)
 	}
 	out.BeginList("warnings")
-	if l.TwoSided95[0] < marked-allowed || l.TwoSided95[1] > marked+allowed {
+	if l.Small(marked, allowed) {
 		out.Warn("small_sample", "values", "the sample is too small, or its scatter too large, to say with 95 % confidence that 95 % of the lot lies within tolerance")
 	}
 	out.EndList()

@@ -3,6 +3,7 @@ package burst
 import (
 	"math"
 
+	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
 )
 
@@ -42,6 +43,47 @@ func Statement(values []float64, marked, tolerance float64) Lot {
 	half := float64(numeric.StudentTQuantile(0.975, float64(l.N-1)) * l.SD / math.Sqrt(float64(l.N)))
 	l.MeanLow, l.MeanHigh = l.Mean-half, l.Mean+half
 	return l
+}
+
+// Within holds the mean against a manufacturing range about the requested pressure, in per cent of it.
+func (l *Lot) Within(requested, low, high float64) {
+	l.RangeLow, l.RangeHigh = float64(requested*(1+low/100)), float64(requested*(1+high/100))
+	l.HasRange = true
+	l.MeanInRange = !(l.Mean < l.RangeLow-float64(1e-12*math.Abs(l.RangeLow))) && !(l.Mean > l.RangeHigh+float64(1e-12*math.Abs(l.RangeHigh)))
+}
+
+// Small says whether the discs are too few, or scatter too much, to say with 95 % confidence that 95 % of the lot lies within tolerance.
+func (l *Lot) Small(marked, tolerance float64) bool {
+	return l.TwoSided95[0] < marked-tolerance || l.TwoSided95[1] > marked+tolerance
+}
+
+// Write writes the lot's figures as fields of the object that is open.
+func (l *Lot) Write(out *document.Writer, tolerance float64) {
+	out.Whole("n", l.N)
+	out.Number("mean", l.Mean)
+	out.Number("sd", l.SD)
+	out.Number("min", l.Min)
+	out.Number("max", l.Max)
+	out.Number("range", l.Max-l.Min)
+	if l.Mean != 0 {
+		out.Number("cv_percent", 100*l.SD/l.Mean)
+	}
+	out.Number("tolerance", tolerance)
+	out.BeginList("outside")
+	for _, i := range l.Outside {
+		out.NumberItem(float64(i))
+	}
+	out.EndList()
+	pair(out, "interval_95_95", l.TwoSided95[0], l.TwoSided95[1])
+	pair(out, "interval_95_99", l.TwoSided99[0], l.TwoSided99[1])
+	out.Number("lower_95_95", l.Lower95)
+	out.Number("lower_95_99", l.Lower99)
+	out.Number("mean_low", l.MeanLow)
+	out.Number("mean_high", l.MeanHigh)
+	if l.HasRange {
+		pair(out, "manufacturing_range", l.RangeLow, l.RangeHigh)
+		out.Flag("mean_in_range", l.MeanInRange)
+	}
 }
 
 // Beyond says whether a deviation is larger than the tolerance by more than the rounding of numbers as large as scale (12 digits).

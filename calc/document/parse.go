@@ -33,6 +33,8 @@ type parser struct {
 	b      []byte
 	i      int
 	why    string
+	span   string                 // the bytes of a list of numbers, of which their texts are parts
+	from   int                    // where it begins
 	shapes [MaxDepth + 2][]string // the names of the latest object at each depth: those in a list mostly have the same, and then share them
 }
 
@@ -171,6 +173,9 @@ func (p *parser) array(depth int) (Value, bool) {
 		p.i++
 		return v, true
 	}
+	if c := p.peek(); c == '-' || c >= '0' && c <= '9' {
+		v.Items = make([]Value, 0, p.ahead())
+	}
 	for {
 		p.space()
 		item, ok := p.value(depth + 1)
@@ -189,6 +194,23 @@ func (p *parser) array(depth int) (Value, bool) {
 			return Value{}, p.bad("a comma or closing bracket is missing")
 		}
 	}
+}
+
+// ahead keeps the bytes up to the next closing bracket, and tells how many values stand there if all are numbers: no more than there are commas, and one.
+func (p *parser) ahead() int {
+	n := 1
+	for i, c := range p.b[p.i:] {
+		switch c {
+		case ',':
+			n++
+		case '[', '{', '"':
+			return 1
+		case ']':
+			p.from, p.span = p.i, string(p.b[p.i:p.i+i])
+			return n
+		}
+	}
+	return 1
 }
 
 func (p *parser) digits() bool {
@@ -223,6 +245,9 @@ func (p *parser) number() (Value, bool) {
 		if !p.digits() {
 			return Value{}, p.bad("a digit is missing in the exponent")
 		}
+	}
+	if start >= p.from && p.i <= p.from+len(p.span) {
+		return Value{Kind: Number, Text: p.span[start-p.from : p.i-p.from]}, true
 	}
 	return Value{Kind: Number, Text: string(p.b[start:p.i])}, true
 }

@@ -68,20 +68,9 @@ func energyDoor(in *document.Reader, out *document.Writer) error {
 		return nil
 	}
 	e := Stored(Gas{volume, pressure, ambient, k})
-	out.Number("brode_j", e.Brode)
-	out.Number("isentropic_j", e.Isentropic)
-	out.Number("isothermal_j", e.Isothermal)
-	out.Number("availability_j", e.Availability)
-	out.Number("tnt_kg", e.Isentropic/perKilogramTNT)
+	WriteGas(out, e)
 	if k == 1.4 && pressure > 101000 {
-		x := PCC2(volume, pressure)
-		out.BeginObject("pcc2")
-		out.Number("energy_j", x.EnergyJ)
-		out.Number("tnt_kg", x.TNTkg)
-		out.Number("distance_m", x.DistanceM)
-		out.Number("floor_m", x.FloorM)
-		out.Number("required_m", x.RequiredM)
-		out.End()
+		WritePCC2(out, PCC2(volume, pressure))
 	}
 	out.Text("level", Level(e.Isentropic))
 	out.BeginList("warnings")
@@ -90,6 +79,26 @@ func energyDoor(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	return nil
+}
+
+// WriteGas writes the energies of a gas as fields of the object that is open.
+func WriteGas(out *document.Writer, e Energies) {
+	out.Number("brode_j", e.Brode)
+	out.Number("isentropic_j", e.Isentropic)
+	out.Number("isothermal_j", e.Isothermal)
+	out.Number("availability_j", e.Availability)
+	out.Number("tnt_kg", e.Isentropic/perKilogramTNT)
+}
+
+// WritePCC2 writes the outcome of the distance rule as the object pcc2.
+func WritePCC2(out *document.Writer, x Exclusion) {
+	out.BeginObject("pcc2")
+	out.Number("energy_j", x.EnergyJ)
+	out.Number("tnt_kg", x.TNTkg)
+	out.Number("distance_m", x.DistanceM)
+	out.Number("floor_m", x.FloorM)
+	out.Number("required_m", x.RequiredM)
+	out.End()
 }
 
 func fillDoor(in *document.Reader, out *document.Writer) error {

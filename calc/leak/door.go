@@ -162,7 +162,7 @@ func warn(out *document.Writer, f Fit, x Test, limit float64, hasLimit, baromete
 	if !hasLimit {
 		return
 	}
-	if step := resolution(x.P); step > limit*f.Elapsed/x.Volume/10 {
+	if step := Resolution(x.P); step > limit*f.Elapsed/x.Volume/10 {
 		out.Warn("coarse", "trace.p_pa", "the sensor's step is coarser than a tenth of the change that the limit allows in this time")
 	}
 	if math.Abs(f.Rate-f.Uncompensated) > limit {
@@ -170,8 +170,8 @@ func warn(out *document.Writer, f Fit, x Test, limit float64, hasLimit, baromete
 	}
 }
 
-// resolution is the smallest step between readings that differ; 0 where none do.
-func resolution(p []float64) float64 {
+// Resolution is the smallest step between readings that differ; 0 where none do.
+func Resolution(p []float64) float64 {
 	step := 0.0
 	for i := 1; i < len(p); i++ {
 		if d := math.Abs(p[i] - p[i-1]); d > 0 && (step == 0 || d < step) {

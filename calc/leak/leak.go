@@ -21,6 +21,9 @@ type Test struct {
 	P            []float64 // Pa as recorded
 	Absolute     []float64 // Pa, absolute
 	TemperatureC []float64 // nil if not recorded
+
+	Systematic float64 // standard uncertainty of the rate over the time elapsed that the scatter does not show, Pa·m³/s
+	Risk       float64 // of a live decision; 0 is 0.05
 }
 
 // Fit is the straight line through the compensated pressures and what it says of the leak.
@@ -83,7 +86,7 @@ func Evaluate(x Test) (Fit, error) {
 	f.Low, f.High = f.Rate-half, f.Rate+half
 	f.CriticalLevel = float64(numeric.StudentTQuantile(0.95, dof) * f.RateSE)
 	volume := float64(f.Rate * x.VolumeRel)
-	f.U = math.Sqrt(float64(f.RateSE*f.RateSE) + float64(volume*volume))
+	f.U = math.Sqrt(float64(f.RateSE*f.RateSE) + float64(volume*volume) + float64(x.Systematic*x.Systematic))
 	if n > 3 {
 		f.Curved = curved(x.T, pc, l)
 	}
@@ -166,14 +169,14 @@ type Decision struct {
 	Certain bool
 	NeededS float64 // further seconds; 0 if certain
 	Known   bool    // NeededS could be estimated
-	Bound   string  // what limits the decision: "noise" or "volume"
+	Bound   string  // what limits the decision: "noise", "volume" or "readings", what the scatter does not show
 }
 
 // Decide judges a Fit against a permissible rate.
 //
 // The verdict is "pass" if rate + U ≤ limit, "fail" if rate − U > limit, else "undecided", with U = 2u. It is certain when the limit
-// lies outside a confidence sequence of the rate: the t interval at the level 1 − 0.05·6/(π²(n−2)²), widened by twice the volume's part.
-// The levels of all looks n = 3, 4, … add up to 0.05, so that looking after every reading is paid for.
+// lies outside a confidence sequence of the rate: the t interval at the level 1 − α·6/(π²(n−2)²), widened by twice the volume's part and
+// twice what the scatter does not show. The levels of all looks n = 3, 4, … add up to α, so that looking after every reading is paid for.
 //
 // Takes:   the Fit, the Test, a limit above zero in Pa·m³/s.
 // Gives:   the Decision.
@@ -188,11 +191,16 @@ func Decide(f Fit, x Test, limit float64) Decision {
 		d.Verdict = "fail"
 	}
 	looks := float64(f.N - 2)
-	alpha := 0.05 * 6 / (math.Pi * math.Pi * looks * looks)
+	risk := 0.05 * 6
+	if x.Risk > 0 {
+		risk = float64(x.Risk * 6)
+	}
+	alpha := risk / (math.Pi * math.Pi * looks * looks)
 	k := numeric.StudentTQuantile(1-float64(alpha/2), looks)
 	margin := math.Abs(f.Rate - limit)
 	volume := float64(2 * math.Abs(f.Rate) * x.VolumeRel)
-	d.Certain = d.Verdict != "undecided" && margin > float64(k*f.RateSE)+volume
+	unseen := float64(2 * x.Systematic)
+	d.Certain = d.Verdict != "undecided" && margin > float64(k*f.RateSE)+volume+unseen
 	if d.Certain {
 		d.Known = true
 		return d
@@ -202,8 +210,38 @@ func Decide(f Fit, x Test, limit float64) Decision {
 		return d
 	}
 	need := cubeRoot(float64(12 * f.Spacing * square(k*f.Sigma*x.Volume/(margin-volume))))
+	if unseen > 0 {
+		if unseen > float64(k*f.RateSE) {
+			d.Bound = "readings"
+		}
+		need = f.wait(x, k, margin-volume, unseen)
+	}
 	d.NeededS, d.Known = max(need-f.Elapsed, f.Spacing), true
 	return d
+}
+
+// wait is the time after which kσV√(12Δt/τ³) and the unseen part, which falls as 1/τ, are together below a margin.
+func (f Fit) wait(x Test, k, margin, unseen float64) float64 {
+	above := func(t float64) bool {
+		noise := float64(k * f.Sigma * x.Volume * math.Sqrt(12*f.Spacing/(t*t*t)))
+		return noise+float64(unseen*f.Elapsed/t) > margin
+	}
+	low, high := 0.0, f.Elapsed
+	for range 60 {
+		if !above(high) {
+			break
+		}
+		low, high = high, float64(2*high)
+	}
+	for range 50 {
+		middle := float64((low + high) / 2)
+		if above(middle) {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high
 }
 
 func square(x float64) float64 { return float64(x * x) }
@@ -239,4 +277,50 @@ func Settle(volume, pressure, step, temperature, tau, limit, fraction float64) f
 		return 0
 	}
 	return float64(tau * numeric.Log(x))
+}
+
+// FinalPressure returns the least pressure that must be left after five minutes in the gas space of a fuel store with up to six nozzles.
+//
+//	P = p0 exp(−500.887/V)
+//
+// Takes:   the initial pressure in any unit, the volume in US gallons, above zero.
+// Gives:   the pressure in the same unit.
+// Source:  California TP-201.3, equation 9-1, from a scan; the rule starts at 2.0 inches of water. Its factor for more nozzles is not legible there.
+func FinalPressure(initial, gallons float64) float64 {
+	return float64(initial * numeric.Exp(-500.887/gallons))
+}
+
+// Volume returns an unknown volume from three pressures at one temperature: of it alone, of an added volume alone, and of both joined.
+//
+//	V = Va (p2 − pa)/(p1 − p2);  u²(V) = (V u_a)² + u_p² [V² + (Va (p1 − pa)/(p1 − p2))² + Va²]/(p1 − p2)²
+//
+// Takes:   the added volume and its relative standard uncertainty; pressures of one unit and mode; the standard uncertainty of each.
+// Gives:   the volume and its relative standard uncertainty.
+// Refuses: Fault range where the pressures give no volume above zero.
+// Source:  Boyle's law, p1 V + pa Va = p2 (V + Va); as only differences stand in it, gauge pressures serve as well. Uncertainty by JCGM 100, 5.1.2.
+func Volume(added, addedRel, p1, pa, p2, uPressure float64) (volume, rel float64, err error) {
+	fall := p1 - p2
+	volume = added * (p2 - pa) / fall
+	if fall == 0 || !(volume > 0) || math.IsInf(volume, 0) {
+		return 0, 0, document.Refuse(document.CodeRange, "captures", "the three pressures give no volume: joined, the pressure must lie between those of the two alone")
+	}
+	joined := float64(added * (p1 - pa) / fall)
+	parts := (float64(volume*volume) + float64(joined*joined) + float64(added*added)) / float64(fall*fall)
+	u2 := square(float64(volume*addedRel)) + float64(square(uPressure)*parts)
+	return volume, math.Sqrt(u2) / volume, nil
+}
+
+// PneumaticTest returns the highest set pressure of the relief of a pneumatic test, and the pressure of its preliminary check.
+//
+//	relief ≤ p + min(345 kPa, p/10);  preliminary = min(p/2, 170 kPa)
+//
+// Takes:   the test pressure in Pa gauge, above zero.
+// Gives:   both in Pa gauge.
+// Source:  ASME B31.3-2016, 345.5.2 and 345.8(b).
+func PneumaticTest(pressure float64) (relief, preliminary float64) {
+	over := pressure / 10
+	if over > 345e3 {
+		over = 345e3
+	}
+	return pressure + over, min(float64(pressure/2), 170e3)
 }

@@ -69,7 +69,7 @@ func door(in *document.Reader, out *document.Writer) error {
 			return err
 		}
 		if hasRate {
-			halfStep = float64(medianStep(tr.T) * rate / 2)
+			halfStep = float64(MedianStep(tr.T) * rate / 2)
 		}
 		atStart = tr.Contact[0]
 		if atStart {
@@ -104,11 +104,11 @@ func door(in *document.Reader, out *document.Writer) error {
 	}
 	j := Judge(set, reset, nominal, tolerance, band, atStart)
 	out.Text("unit", unit)
-	statistics(out, "set", set)
-	statistics(out, "reset", reset)
-	statistics(out, "dead_band", j.DeadBands)
+	WriteStatistics(out, "set", set)
+	WriteStatistics(out, "reset", reset)
+	WriteStatistics(out, "dead_band", j.DeadBands)
 	if traced {
-		transitions(out, list)
+		WriteTransitions(out, list)
 		out.Number("half_step", halfStep)
 		out.Number("u_sampling", halfStep/math.Sqrt(3))
 	}
@@ -116,7 +116,7 @@ func door(in *document.Reader, out *document.Writer) error {
 	numbers(out, "reset_corrected", reset)
 	numbers(out, "dead_band_each", j.DeadBands)
 	if hasRate && hasFraction {
-		out.Flag("rate_ok", !beyond(rate, float64(fraction*math.Abs(nominal)), nominal))
+		out.Flag("rate_ok", !Beyond(rate, float64(fraction*math.Abs(nominal)), nominal))
 	}
 	if len(set) > 0 {
 		out.Number("first_set", set[0])
@@ -128,7 +128,8 @@ func door(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-func medianStep(t []float64) float64 {
+// MedianStep is the usual time between samples.
+func MedianStep(t []float64) float64 {
 	steps := make([]float64, 0, len(t)-1)
 	for i := 1; i < len(t); i++ {
 		steps = append(steps, t[i]-t[i-1])
@@ -145,7 +146,8 @@ func numbers(out *document.Writer, name string, list []float64) {
 	out.EndList()
 }
 
-func statistics(out *document.Writer, name string, values []float64) {
+// WriteStatistics writes statistics of values as an object.
+func WriteStatistics(out *document.Writer, name string, values []float64) {
 	s := Describe(values)
 	out.BeginObject(name)
 	out.Whole("n", s.N)
@@ -161,7 +163,8 @@ func statistics(out *document.Writer, name string, values []float64) {
 	out.End()
 }
 
-func transitions(out *document.Writer, list []Transition) {
+// WriteTransitions writes the changes of a contact as a list.
+func WriteTransitions(out *document.Writer, list []Transition) {
 	out.BeginList("transitions")
 	for _, x := range list {
 		out.Begin()

@@ -76,13 +76,13 @@ func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atS
 		return fail(ReasonNoReset)
 	}
 	for _, s := range set {
-		if beyond(math.Abs(s-nominal), tolerance, nominal) {
+		if Beyond(math.Abs(s-nominal), tolerance, nominal) {
 			return fail(ReasonSetPoint)
 		}
 	}
 	if len(band) == 2 {
 		for _, d := range j.DeadBands {
-			if beyond(band[0], d, nominal) || beyond(d, band[1], nominal) {
+			if Beyond(band[0], d, nominal) || Beyond(d, band[1], nominal) {
 				return fail(ReasonDeadBand)
 			}
 		}
@@ -90,7 +90,7 @@ func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atS
 	return j
 }
 
-// beyond says whether x lies above limit by more than the rounding of a difference of numbers as large as scale: 12 digits of it.
-func beyond(x, limit, scale float64) bool {
+// Beyond says whether x lies above limit by more than the rounding of a difference of numbers as large as scale: 12 digits of it.
+func Beyond(x, limit, scale float64) bool {
 	return x-limit > float64(1e-12*max(math.Abs(scale), math.Abs(limit)))
 }

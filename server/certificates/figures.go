@@ -22,6 +22,8 @@ func (s *sheet) figures(title string, run *plant.Run) {
 		s.paragraph("The run ended early: " + run.Stopped)
 	}
 	s.airFacts(run)
+	own := systemsOf(run)
+	s.systemFacts(&own)
 	s.figureHead()
 	var sources []string
 	for i := range run.Finding.Results {
@@ -50,6 +52,7 @@ func (s *sheet) figures(title string, run *plant.Run) {
 			s.paragraph(strconv.Itoa(i+1) + "  " + text)
 		}
 	}
+	s.systemCharts(&own)
 	if n := run.Finding.DueMonths; n > 0 {
 		s.paragraph("Next after " + strconv.Itoa(n) + " calendar months, unless the regulation that holds for the item says otherwise.")
 	}

@@ -165,6 +165,13 @@ func (d *definition) text() string {
 
 // rule states the decision rule and its risk. The figures of risk at the limit: ILAC-G8:09/2019, its table of rules.
 func (d *definition) rule() string {
+	switch d.Kind {
+	case "leak":
+		return "A rate: pass where rate and expanded uncertainty together do not exceed the limit, fail where the rate less its expanded uncertainty does, otherwise undecided. " +
+			"An end pressure or a change of pressure: simple acceptance, as a decimal."
+	case "switch", "burst":
+		return "Simple acceptance: pass where every figure with limits, as a decimal, lies within them; the uncertainty is not subtracted."
+	}
 	switch d.Decision.Rule {
 	case "", "simple":
 		return "Simple acceptance: pass where the error, as a decimal, does not exceed the limit; the uncertainty is not subtracted. " +

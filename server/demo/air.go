@@ -120,52 +120,13 @@ func (m *maker) air() error {
 
 // airVisit makes one visit with one run, signed and approved.
 func (m *maker) airVisit(x *airThing, instrument merge.State, item doc, method string, standard merge.State, at time.Time) error {
-	person := m.result.People[0]
-	std, err := plant.ReadStandard(standard)
-	if err != nil {
-		return err
-	}
-	reach := map[string]map[string]string{"ft": airRanges[0], "kt": airRanges[1], "ft/min": airRanges[2]}[x.unit]
-	calibrated := at.AddDate(0, -5, 0)
 	field := number(1000.4+6*m.rnd.NormFloat64(), 1)
-	set := []plant.Set{
-		{Field: "instrument", Value: instrument.ID},
-		{Field: "method", Value: doc{"id": method, "version": 1, "name": airMethods[x.method].name, "definition": json.RawMessage(airMethods[x.method].definition)}},
-		{Field: "item", Value: item},
-		{Field: "standard", Value: doc{"id": standard.ID, "range": reach, "snapshot": doc{"range": reach, "name": std.Name, "serial": std.Serial, "manufacturer": std.Manufacturer, "model": std.Model,
-			"certificate_no": certificateOf(len(standards), calibrated), "calibrated": calibrated.Format(time.DateOnly), "due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": "in service"}}},
-		{Field: "started", Value: plant.Stamp(at)}, {Field: "person", Value: person.ID},
-		{Field: "cautions", Value: doc{"codes": airCautions, "at": plant.Stamp(at.Add(30 * time.Second))}},
-		{Field: "identity", Value: doc{"ok": true, "note": ""}}, {Field: "condition", Value: doc{"ok": true, "note": ""}},
-		{Field: "surroundings", Value: doc{"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": field, "humidity_percent": "45"}},
-	}
-	base := merge.State{ID: m.id(), Kind: "visit", Site: instrument.Site, Parent: instrument.ID}
-	scratch := plant.Pen{Device: m.phones[0].Device, Author: m.phones[0].Author, Random: m.ids}
-	_, state, err := scratch.Edit(base, at, set...)
-	if err != nil {
-		return err
-	}
-	visit, err := plant.ReadVisit(state)
-	if err != nil {
-		return err
-	}
-	run, now, err := m.airRun(x, &visit, item, field, at.Add(4*time.Minute))
-	if err != nil {
-		return err
-	}
-	if run.Finding.Verdict == "fail" {
-		m.result.Failed++
-	}
-	runs := []plant.Run{run}
-	now = now.Add(90 * time.Second)
-	set = append(set, plant.Set{Field: "adjusted", Value: doc{"done": false, "note": ""}}, plant.Set{Field: "summary", Value: visit.Summarise(runs)},
-		plant.Set{Field: "signature", Value: doc{"name": person.Name, "strokes": strokes(0), "at": plant.Stamp(now), "covers": plant.Covers(runs)}})
-	if state, err = m.keep(m.phones[0], base, now, set...); err != nil {
-		return err
-	}
-	m.result.Visits++
-	_, err = m.keep(m.office[0], state, now.Add(26*time.Hour), plant.Set{Field: "approval", Value: doc{"certificate": "", "covers": plant.Covers(runs)}})
-	return err
+	return m.visitOf(job{instrument: instrument, item: item, standard: standard, certificate: len(standards), cautions: airCautions, pressure: field,
+		reach:  map[string]map[string]string{"ft": airRanges[0], "kt": airRanges[1], "ft/min": airRanges[2]}[x.unit],
+		method: doc{"id": method, "version": 1, "name": airMethods[x.method].name, "definition": json.RawMessage(airMethods[x.method].definition)},
+		run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
+			return m.airRun(x, visit, item, field, at)
+		}}, at)
 }
 
 // airStep is what is walked through of a plan with both pressures.
@@ -215,26 +176,7 @@ func (m *maker) airRun(x *airThing, visit *plant.Visit, item doc, field string, 
 		run.Captures = append(run.Captures, c)
 		set = append(set, plant.Set{Field: "capture." + c.ID, Value: c})
 	}
-	sheet, err := visit.Sheet(&run, true)
-	if err != nil {
-		return run, at, err
-	}
-	finding, err := m.ask("evaluate", sheet)
-	if err != nil {
-		return run, at, err
-	}
-	if err := json.Unmarshal(finding, &run.Finding); err != nil {
-		return run, at, fmt.Errorf("the finding: %w", err)
-	}
-	run.ClosedAt = plant.Stamp(at)
-	set = append(set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}}, plant.Set{Field: "finding", Value: finding})
-	state, err := m.keep(m.phones[0], merge.State{ID: run.ID, Kind: "run", Site: visit.Site, Parent: visit.ID}, at, set...)
-	if err != nil {
-		return run, at, err
-	}
-	run.Changes = []string{state.Fields[0].Heads[0].Change}
-	m.result.Runs++
-	return run, at, nil
+	return m.judged(run, set, visit, at)
 }
 
 // airEye is who reads the instrument: what stands at it, and what it shows of that.

@@ -114,7 +114,7 @@ func Invent(o Options) ([]change.Change, Result, error) {
 		}
 		m.result.NoHistory = !has("expand") || !has("evaluate")
 	}
-	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.rounds} {
+	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.systems, m.rounds} {
 		if err := step(); err != nil {
 			return nil, Result{}, err
 		}

@@ -1,0 +1,257 @@
+package certificates
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gaugewright/server/plant"
+
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// systemFinding is what a certificate states and draws of the kinds leak, switch and burst.
+type systemFinding struct {
+	Leak *struct {
+		Volume     *float64 `json:"volume_m3"`
+		VolumeRel  *float64 `json:"u_volume_rel"`
+		Confidence float64
+		Phases     []struct {
+			Name, Unit, Mode string
+			Run              int
+			N                int
+			T                []float64 `json:"t_s"`
+			P                []float64
+			Line             struct {
+				T []float64 `json:"t_s"`
+				P []float64
+			}
+		}
+	}
+	Switch *struct {
+		Locked   bool
+		Contacts []struct {
+			Name, Acts, Safe string
+			Nominal          float64
+			Tolerance        float64
+			Safety           bool     `json:"safety_function"`
+			First            *float64 `json:"first_set"`
+			Apart            *float64 `json:"first_apart"`
+			Cycles           []struct {
+				Set, Reset *float64
+				Band       *float64 `json:"dead_band"`
+			}
+		}
+	}
+	Burst *struct {
+		Marked, Tolerance float64
+		Lot               string
+		LotSize           int `json:"lot_size"`
+		Sentence          string
+		Discs             []struct {
+			Disc        int
+			Identity    string
+			Temperature *float64 `json:"temperature_c"`
+			Burst       bool
+			Saturated   bool
+			Peak        float64
+			PeakT       *float64  `json:"peak_t_s"`
+			T           []float64 `json:"t_s"`
+			P           []float64
+		}
+	}
+}
+
+func systemsOf(run *plant.Run) systemFinding {
+	var f systemFinding
+	if json.Unmarshal(run.Finding.Raw, &f) != nil {
+		return systemFinding{}
+	}
+	return f
+}
+
+// systemFacts states what belongs to a leak, switch or burst test beside its figures.
+func (s *sheet) systemFacts(f *systemFinding) {
+	unit := s.in.Visit.Item.Range.Unit
+	if l := f.Leak; l != nil {
+		if l.Volume != nil {
+			text := figure(l.Volume) + " m³"
+			if l.VolumeRel != nil && *l.VolumeRel > 0 {
+				text += fmt.Sprintf(", standard uncertainty %.2g %%", 100**l.VolumeRel)
+			}
+			s.fact("Test volume", text)
+		}
+		s.paragraph("The rate is the slope of a straight line through the pressures, referred to one temperature by the ideal gas law and, of a gauge sensor, to one barometer. It is positive for a leak. " +
+			"U is the expanded uncertainty, k = 2, of slope, volume and the readings of temperature, barometer and sensor step; the detection limit is twice the critical level at 95 %.")
+	}
+	if w := f.Switch; w != nil {
+		for i := range w.Contacts {
+			c := &w.Contacts[i]
+			text := "set by " + c.Acts + " pressure at " + figure(&c.Nominal) + " ± " + figure(&c.Tolerance) + " " + unit
+			if c.Safe != "" {
+				text += "; " + c.Safe + " on the safe side"
+			}
+			if c.Safety {
+				text += "; safety function, found once and not repeated"
+			}
+			s.fact(c.Name, text)
+			if c.Apart != nil {
+				s.fact("", "first actuation "+figure(c.First)+" "+unit+", "+figure(c.Apart)+" from the mean of the others")
+			}
+		}
+	}
+	if b := f.Burst; b != nil {
+		s.fact("Marked burst pressure", figure(&b.Marked)+" ± "+figure(&b.Tolerance)+" "+unit)
+		lot := b.Lot
+		if b.LotSize > 0 {
+			lot += fmt.Sprintf(", %d discs", b.LotSize)
+		}
+		s.fact("Lot", lot)
+		for i := range b.Discs {
+			d := &b.Discs[i]
+			text := fallback(d.Identity, "not marked")
+			if d.Temperature != nil {
+				text += ", at " + figure(d.Temperature) + " °C"
+			}
+			switch {
+			case !d.Burst:
+				text += ", did not burst"
+			case d.Saturated:
+				text += ", at least the figure below: the sensor was at its full scale"
+			}
+			s.fact(fmt.Sprintf("Disc %d", d.Disc), text)
+		}
+		s.paragraph("The burst pressure is the largest recorded value, never extrapolated. " + b.Sentence)
+	}
+}
+
+// systemCharts draws the readings with the fitted line, the points of the cycles, or the records of the bursts.
+func (s *sheet) systemCharts(f *systemFinding) {
+	unit := s.in.Visit.Item.Range.Unit
+	if l := f.Leak; l != nil {
+		for i := range l.Phases {
+			p := &l.Phases[i]
+			title := p.Name
+			if p.Run > 1 {
+				title += fmt.Sprintf(", run %d", p.Run)
+			}
+			s.curves(title+": pressure, compensated, "+p.Unit, "time, s", []curve{{x: p.T, y: p.P}, {x: p.Line.T, y: p.Line.P, line: true}})
+		}
+	}
+	if w := f.Switch; w != nil {
+		for i := range w.Contacts {
+			c := &w.Contacts[i]
+			var set, reset curve
+			for k, cycle := range c.Cycles {
+				if cycle.Set != nil {
+					set.x, set.y = append(set.x, float64(k+1)), append(set.y, *cycle.Set)
+				}
+				if cycle.Reset != nil {
+					reset.x, reset.y = append(reset.x, float64(k+1)), append(reset.y, *cycle.Reset)
+				}
+			}
+			reset.hollow = true
+			n := float64(len(c.Cycles))
+			s.curves(c.Name+": set points (full) and reset points (hollow), "+unit, "cycle", []curve{set, reset,
+				{x: []float64{1, n}, y: []float64{c.Nominal - c.Tolerance, c.Nominal - c.Tolerance}, line: true, dashed: true},
+				{x: []float64{1, n}, y: []float64{c.Nominal + c.Tolerance, c.Nominal + c.Tolerance}, line: true, dashed: true}})
+		}
+	}
+	if b := f.Burst; b != nil {
+		for i := range b.Discs {
+			d := &b.Discs[i]
+			if len(d.T) < 2 || d.PeakT == nil {
+				continue
+			}
+			s.curves(fmt.Sprintf("disc %d: pressure, %s", d.Disc, unit), "time, s", []curve{{x: d.T, y: d.P, line: true}, {x: []float64{*d.PeakT}, y: []float64{d.Peak}}})
+		}
+	}
+}
+
+// curve is one set of points of a drawing: spots, or a line through them.
+type curve struct {
+	x, y                 []float64
+	line, dashed, hollow bool
+}
+
+const curvesHeight = 50.0 // mm
+
+// curves draws pressure against time or number.
+func (s *sheet) curves(title, below string, list []curve) {
+	var xs, ys []float64
+	for _, c := range list {
+		xs, ys = append(xs, c.x...), append(ys, c.y...)
+	}
+	if len(xs) < 2 {
+		return
+	}
+	xLow, xHigh, yLow, yHigh := slices.Min(xs), slices.Max(xs), slices.Min(ys), slices.Max(ys)
+	if xLow == xHigh {
+		xLow, xHigh = xLow-0.5, xHigh+0.5
+	}
+	if yLow == yHigh {
+		margin := math.Max(math.Abs(yLow)/1000, 1e-9)
+		yLow, yHigh = yLow-margin, yHigh+margin
+	}
+	margin := (yHigh - yLow) * 0.06
+	yLow, yHigh = yLow-margin, yHigh+margin
+	s.room(curvesHeight + 4)
+	p := s.pdf
+	p.SetFont("go", "", small)
+	p.SetXY(left, p.GetY()+2)
+	p.CellFormat(right-left, 4, title, "", 1, "L", false, 0, "")
+	x0, y0, width, height := left+axisWidth+3, p.GetY()+1, right-left-axisWidth-7, curvesHeight-14
+	at := func(x, y float64) fpdf.PointType {
+		return fpdf.PointType{X: x0 + 2 + (x-xLow)/(xHigh-xLow)*(width-4), Y: y0 + (yHigh-y)/(yHigh-yLow)*height}
+	}
+	p.SetDrawColor(0, 0, 0)
+	p.SetLineWidth(0.2)
+	p.Line(x0, y0, x0, y0+height)
+	p.Line(x0, y0+height, x0+width, y0+height)
+	size, decimals := step(xHigh-xLow, 6)
+	if size < 1 && below == "cycle" {
+		size, decimals = 1, 0
+	}
+	for i := math.Ceil(xLow/size - 1e-9); i*size <= xHigh+size*1e-9; i++ {
+		v := i * size
+		x := at(v, yLow).X
+		p.Line(x, y0+height, x, y0+height+1)
+		p.SetXY(x-10, y0+height+1)
+		p.CellFormat(20, 3.5, fixed(&v, decimals), "", 0, "C", false, 0, "")
+	}
+	size, decimals = step(yHigh-yLow, 5)
+	for i := math.Ceil(yLow / size); i*size <= yHigh; i++ {
+		v := i * size
+		y := at(xLow, v).Y
+		p.Line(x0-1, y, x0, y)
+		p.SetXY(left-2, y-2)
+		p.CellFormat(axisWidth+3, 4, fixed(&v, decimals), "", 0, "R", false, 0, "")
+	}
+	for _, c := range list {
+		if c.line {
+			if c.dashed {
+				p.SetDashPattern([]float64{1.5, 1}, 0)
+			}
+			for i := 1; i < len(c.x); i++ {
+				a, b := at(c.x[i-1], c.y[i-1]), at(c.x[i], c.y[i])
+				p.Line(a.X, a.Y, b.X, b.Y)
+			}
+			p.SetDashPattern(nil, 0)
+			continue
+		}
+		for i := range c.x {
+			q := at(c.x[i], c.y[i])
+			if len(c.x) > 60 { // a record: small spots
+				p.SetFillColor(0, 0, 0)
+				p.Circle(q.X, q.Y, 0.25, "F")
+				continue
+			}
+			s.spot(q.X, q.Y, c.hollow)
+		}
+	}
+	p.SetXY(x0+width-60, y0+height+4.5)
+	p.CellFormat(60, 4, strings.TrimSpace(below), "", 0, "R", false, 0, "")
+	p.SetY(y0 + height + 10)
+}

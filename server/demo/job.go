@@ -1,0 +1,91 @@
+package demo
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
+)
+
+// job is one visit of another kind of work than a gauge's.
+type job struct {
+	instrument, standard merge.State
+	item, method         doc
+	reach                map[string]string // the range of the standard that is used
+	certificate          int               // which of its numbers the standard's certificate has
+	cautions             []string
+	pressure             string // of the room, hPa
+	run                  func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error)
+}
+
+// visitOf makes one visit with one run, signed and approved.
+func (m *maker) visitOf(j job, at time.Time) error {
+	person := m.result.People[0]
+	std, err := plant.ReadStandard(j.standard)
+	if err != nil {
+		return err
+	}
+	calibrated := at.AddDate(0, -5, 0)
+	set := []plant.Set{
+		{Field: "instrument", Value: j.instrument.ID}, {Field: "method", Value: j.method}, {Field: "item", Value: j.item},
+		{Field: "standard", Value: doc{"id": j.standard.ID, "range": j.reach, "snapshot": doc{"range": j.reach, "name": std.Name, "serial": std.Serial, "manufacturer": std.Manufacturer, "model": std.Model,
+			"certificate_no": certificateOf(j.certificate, calibrated), "calibrated": calibrated.Format(time.DateOnly), "due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": "in service"}}},
+		{Field: "started", Value: plant.Stamp(at)}, {Field: "person", Value: person.ID},
+		{Field: "cautions", Value: doc{"codes": j.cautions, "at": plant.Stamp(at.Add(30 * time.Second))}},
+		{Field: "identity", Value: doc{"ok": true, "note": ""}}, {Field: "condition", Value: doc{"ok": true, "note": ""}},
+		{Field: "surroundings", Value: doc{"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": j.pressure, "humidity_percent": "45"}},
+	}
+	base := merge.State{ID: m.id(), Kind: "visit", Site: j.instrument.Site, Parent: j.instrument.ID}
+	scratch := plant.Pen{Device: m.phones[0].Device, Author: m.phones[0].Author, Random: m.ids}
+	_, state, err := scratch.Edit(base, at, set...)
+	if err != nil {
+		return err
+	}
+	visit, err := plant.ReadVisit(state)
+	if err != nil {
+		return err
+	}
+	run, now, err := j.run(&visit, at.Add(4*time.Minute))
+	if err != nil {
+		return err
+	}
+	if run.Finding.Verdict == "fail" {
+		m.result.Failed++
+	}
+	runs := []plant.Run{run}
+	now = now.Add(90 * time.Second)
+	set = append(set, plant.Set{Field: "adjusted", Value: doc{"done": false, "note": ""}}, plant.Set{Field: "summary", Value: visit.Summarise(runs)},
+		plant.Set{Field: "signature", Value: doc{"name": person.Name, "strokes": strokes(0), "at": plant.Stamp(now), "covers": plant.Covers(runs)}})
+	if state, err = m.keep(m.phones[0], base, now, set...); err != nil {
+		return err
+	}
+	m.result.Visits++
+	_, err = m.keep(m.office[0], state, now.Add(26*time.Hour), plant.Set{Field: "approval", Value: doc{"certificate": "", "covers": plant.Covers(runs)}})
+	return err
+}
+
+// judged closes a run whose captures are written, and keeps it with its finding.
+func (m *maker) judged(run plant.Run, set []plant.Set, visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
+	sheet, err := visit.Sheet(&run, true)
+	if err != nil {
+		return run, at, err
+	}
+	finding, err := m.ask("evaluate", sheet)
+	if err != nil {
+		return run, at, err
+	}
+	if err := json.Unmarshal(finding, &run.Finding); err != nil {
+		return run, at, fmt.Errorf("the finding: %w", err)
+	}
+	run.ClosedAt = plant.Stamp(at)
+	set = append(set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}}, plant.Set{Field: "finding", Value: finding})
+	state, err := m.keep(m.phones[0], merge.State{ID: run.ID, Kind: "run", Site: visit.Site, Parent: visit.ID}, at, set...)
+	if err != nil {
+		return run, at, err
+	}
+	run.Changes = []string{state.Fields[0].Heads[0].Change}
+	m.result.Runs++
+	return run, at, nil
+}
