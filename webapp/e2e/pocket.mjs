@@ -106,3 +106,23 @@ export function kept(page, id) {
     id,
   );
 }
+
+/** whole waits until the office's records have come to their end on the phone. */
+export async function whole(page) {
+  await page.waitForFunction(
+    () =>
+      new Promise((done) => {
+        const opening = indexedDB.open("gaugewright");
+        opening.onerror = () => done(false);
+        opening.onsuccess = () => {
+          const asked = opening.result.transaction("meta").objectStore("meta").get("whole");
+          asked.onsuccess = () => {
+            opening.result.close();
+            done(asked.result === true);
+          };
+        };
+      }),
+    undefined,
+    { polling: 1000, timeout: 240000 },
+  );
+}

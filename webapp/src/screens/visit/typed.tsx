@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { LimitBand } from "../../parts/limit-band";
@@ -6,7 +6,7 @@ import { isVerdict, Mark } from "../../parts/mark";
 import { NumberPad } from "../../parts/number-pad";
 import { asNumber, asText, type Json, newId, type RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { readDecimal } from "../../words/words";
+import { readDecimal, showError } from "../../words/words";
 import { useDraft } from "./draft";
 import { amount } from "./instruct";
 import { Complaint, put, useKeep } from "./keep";
@@ -47,7 +47,8 @@ export function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onAp
   const doubt = read === undefined || !ofRange ? undefined : doubtful(read, { low: asNumber(item["low"]) ?? 0, high: asNumber(item["high"]) ?? 0 }, target);
   const hurried = early && correcting === undefined;
   const needs = doubt !== undefined || correcting !== undefined || early;
-  useEffect(() => {
+  // Before the next frame, not after it: the verdict is asked for with the key press.
+  useLayoutEffect(() => {
     const mine = ++turn.current;
     if (read === undefined || ask.of === "before_tap") return setPreview(undefined);
     const others = effective(run).filter((e) => !(e.step === ask.step.id && e.of === ask.of));
@@ -136,7 +137,7 @@ function Shown({ reading: r, unit }: { reading: Reading; unit: string }) {
   return (
     <>
       <p>
-        <span>{w.error(amount(String(r.error), unit))}</span>
+        <span>{w.error(`${showError(r.error, Math.max(Math.abs(r.low), Math.abs(r.high)))}\u00a0${unit}`)}</span>
         {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
       </p>
       <LimitBand error={r.error} low={r.low} high={r.high} unit={unit} inside={r.verdict === "pass" || r.verdict === "conditional-pass"} />
