@@ -2,9 +2,9 @@ package programme
 
 import "gaugewright/calc/document"
 
-// Doors returns the room plan.
+// Doors returns the rooms plan and follow.
 func Doors() []document.Door {
-	return []document.Door{{Name: "plan", Call: planDoor}}
+	return []document.Door{{Name: "plan", Call: planDoor}, {Name: "follow", Call: followDoor}}
 }
 
 func planDoor(in *document.Reader, out *document.Writer) error {
@@ -13,6 +13,11 @@ func planDoor(in *document.Reader, out *document.Writer) error {
 	var fault *Fault
 	if v, ok := in.Raw("programme"); ok && v.Kind == document.Array {
 		steps = Steps(in, "programme")
+	} else if plan, whole := in.OptionalObject("expansion"); whole {
+		steps = FromPlan(plan)
+		if in.Has("programme") {
+			in.Fail(document.CodeConflict, "programme", "it is either a programme or an expansion")
+		}
 	} else {
 		text := in.Text("programme")
 		if in.Err() == nil {

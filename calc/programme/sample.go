@@ -1,10 +1,14 @@
 package programme
 
-import "gaugewright/calc/document"
+import (
+	"strconv"
+
+	"gaugewright/calc/document"
+)
 
 // Samples returns a maker of valid documents for each room of this package.
 func Samples() []document.Sample {
-	return []document.Sample{{Room: "plan", Make: planSample}}
+	return []document.Sample{{Room: "plan", Make: planSample}, {Room: "follow", Make: followSample}}
 }
 
 func planSample(seed uint64) []byte {
@@ -58,4 +62,47 @@ func sampleText(d *document.Draws) string {
 	number(1, 15)
 	put("/s until contact else { note \"none\" }\nvent\n")
 	return string(b)
+}
+
+// followSample makes a run of a programme that was recorded up to some step.
+func followSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("programme", "unit bar gauge\nset 5\nhold 5 s\nrepeat until abs(b - a) < 0.1, at most 3 {\n  read a from gauge 2 times\n  read b from standard\n} else {\n  note \"-\"\n}\n"+
+		"settle within 0.05 for 5 s, at most 60 s else {\n  vent\n  stop \"no rest\"\n}\nif a / 3 > 1.5 {\n  ask \"sure?\" as yes into ok\n}\nvent\n")
+	w.BeginList("captures")
+	until := d.Below(40)
+	put := func(step, of string, at int) {
+		if at > until {
+			return
+		}
+		w.Begin()
+		w.Text("step", step)
+		w.Text("of", of)
+		w.Number("value", 5+d.Between(-0.12, 0.12))
+		w.Text("unit", []string{"bar", "bar", "kPa"}[d.Below(3)])
+		w.Text("at", "2026-11-25T10:00:"+strconv.Itoa(10+at)+"Z")
+		w.End()
+	}
+	for n := 1; n <= 3; n++ {
+		pass := strconv.Itoa(n)
+		put("l5."+pass+".1", "indicated", 3*n)
+		put("l5."+pass+".2", "indicated", 3*n+1)
+		put("l6."+pass, "applied", 3*n+2)
+	}
+	for n := range 5 {
+		put("l10.1", "settle", 15+3*n)
+	}
+	w.EndList()
+	w.BeginList("done")
+	for _, step := range []string{"l2.1", "l3.1"} {
+		w.Begin()
+		w.Text("step", step)
+		w.Text("at", "2026-11-25T10:00:10Z")
+		w.End()
+	}
+	w.EndList()
+	w.End()
+	return w.Bytes()
 }

@@ -432,6 +432,9 @@ func MayWrite(u User, c *change.Change) error {
 		if !slices.Contains(technicians[c.Kind], name) && !(slices.Contains(technicians[c.Kind], "*") && !slices.Contains(office, name)) {
 			return fmt.Errorf("a %s may not write the field %s of a record of kind %s", u.Role, s.Field, c.Kind)
 		}
+		if c.Kind == "method" && s.Field != "draft."+u.ID {
+			return fmt.Errorf("a %s may write a draft of their own only, not the field %s of a method", u.Role, s.Field)
+		}
 	}
 	return nil
 }
@@ -494,7 +497,7 @@ func (k *Keeper) JudgeFile() (func(*change.Change) error, error) {
 }
 
 // technicians lists the fields a technician may write, by kind; * is every field but the office's.
-var technicians = map[string][]string{"visit": {"*"}, "run": {"*"}, "instrument": {"place", "note"}}
+var technicians = map[string][]string{"visit": {"*"}, "run": {"*"}, "instrument": {"place", "note"}, "method": {"draft"}}
 
 // office lists the fields of a visit that only the office writes.
 var office = []string{"approval", "returned", "check"}

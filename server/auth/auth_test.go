@@ -167,6 +167,7 @@ func TestMayWrite(t *testing.T) {
 		{tech, "visit", "signature", true}, {tech, "run", "capture.a1", true}, {tech, "instrument", "place", true}, {tech, "instrument", "note", true},
 		{tech, "visit", "approval", false}, {tech, "visit", "returned.a1", false}, {tech, "visit", "check.a1", false},
 		{tech, "instrument", "limit", false}, {tech, "method", "definition", false}, {tech, "certificate", "number", false}, {tech, "person", "role", false},
+		{tech, "method", "draft." + anna, true}, {tech, "method", "draft.bert", false}, {tech, "method", "draft", false}, {tech, "method", "version", false},
 		{rev, "visit", "approval", true}, {rev, "method", "definition", true}, {rev, "person", "role", false}, {adm, "person", "role", true},
 	} {
 		one := change.Change{Author: anna, Kind: c.kind, Set: []change.Setting{{Field: c.field}}}

@@ -52,6 +52,7 @@ const look = () =>
     const text = (e) => e?.textContent ?? "";
     return {
       text: document.querySelector("main")?.innerText ?? "",
+      where: text(document.querySelector(".visit-where")),
       buttons: [...document.querySelectorAll("main button")].map(text),
       pad: document.querySelector(".pad input") !== null,
       asked: text(document.querySelector(".pad label")),
@@ -94,6 +95,12 @@ async function walk(at) {
         if (seen.text.includes("Why it is read before the wait is over")) await early.fill("browser test", quick);
         await page.getByRole("button", { name: /^Keep .*\d/ }).click(quick);
         kept++;
+        const before = `${seen.where} ${seen.asked}`; // the next value has a pad of its own, on the same screen or the next
+        for (let wait = 0; wait < 200; wait++) {
+          const now = await look();
+          if (`${now.where} ${now.asked}` !== before) break;
+          await page.waitForTimeout(20);
+        }
       } else if (has("Done")) await tap("Done");
       else if (begin) await tap(begin);
       else await page.waitForTimeout(20);

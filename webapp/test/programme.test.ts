@@ -18,6 +18,7 @@ import {
   without,
   withStep,
 } from "../src/screens/programme/programme-data";
+import { needsOf } from "../src/screens/programme/plan-preview";
 import { courseOf, recordOf } from "../src/screens/visit/steps";
 import { screenDone, screensOf, stepsOf } from "../src/screens/visit/run";
 import type { Json, RecordState } from "../src/wire/records";
@@ -148,4 +149,28 @@ test("the reply of the calculation becomes a course with its reasons in words", 
   });
   assert.equal(c.steps.length, 1);
   assert.deepEqual([c.reasons, c.flags, c.ended], [["a = 1 is not above 2: once more"], ["m"], true]);
+});
+
+test("a plan tells what it needs", () => {
+  const steps = stepsOf({
+    steps: [
+      { id: "a", do: "set", target: "-0.5", unit: "bar" },
+      { id: "b", do: "set", target: "6", unit: "bar" },
+      { id: "c", do: "ramp", target: "9", unit: "bar", until: "drop" },
+      { id: "d", do: "read", of: "indicated", unit: "bar", many: true },
+      { id: "e", do: "ask", as: "photo", text: "The label" },
+      { id: "f", do: "read", of: "indicated", unit: "°C" },
+    ],
+  });
+  assert.deepEqual(needsOf(steps, "gauge"), [
+    "a pressure source for 9\u00a0bar",
+    "a vacuum source for \u22120.5\u00a0bar",
+    "a standard",
+    "a thermometer",
+    "a camera",
+    "a logger, or patience for many values",
+    "a shield against bursting",
+  ]);
+  assert.deepEqual(needsOf(stepsOf({ steps: [{ id: "v", do: "vent" }] }), "gauge"), []);
+  assert.ok(!needsOf(steps, "absolute").some((n) => n.includes("vacuum")));
 });

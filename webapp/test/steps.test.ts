@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { allowed, shown } from "../src/screens/visit/results";
+import { allowed, shown } from "../src/screens/visit/figures";
 import { due } from "../src/screens/visit/many";
 import { asksOf, effective, flowOf, resumeAt, screensOf, stageOf, stepsOf } from "../src/screens/visit/run";
 import type { Json, RecordState } from "../src/wire/records";

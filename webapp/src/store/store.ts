@@ -6,7 +6,7 @@ import { type Calc, settle } from "./settle";
 
 /** StoreError says why the device could not keep something. */
 export class StoreError extends Error {
-  readonly code: "full" | "slow" | "blocked" | "broken" | "no user";
+  readonly code: "full" | "slow" | "blocked" | "broken" | "no user" | "away";
   constructor(code: StoreError["code"], message: string, cause?: unknown) {
     super(message, { cause });
     this.name = "StoreError";

@@ -123,7 +123,10 @@ export const officeWords = {
     at: "Time",
     by: "By",
     stands: "Stands",
-    of: { applied: "applied", indicated: "indicated", before_tap: "before the tap" } as Record<string, string>,
+    of: { applied: "applied", indicated: "indicated", before_tap: "before the tap", answer: "answer", settle: "settling", trace: "logger's file" } as Record<
+      string,
+      string
+    >,
     replaced: (reason: string) => (reason === "" ? "corrected" : `corrected: ${reason}`),
     corrects: (reason: string) => `correction: ${reason}`,
     open: "still open",

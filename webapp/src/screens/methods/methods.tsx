@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { call } from "../../calc/calc";
 import { Button } from "../../parts/button";
+import { Later } from "../../parts/later";
 import { useKind, useRecord } from "../../store/hooks";
 import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
@@ -13,6 +14,8 @@ import { EditMethod } from "./edit";
 import { type Doc, formOf } from "./methods-data";
 import { Preview } from "./preview";
 import { RuleChart } from "./rule-chart";
+
+const loadPreview = () => import("../programme/method-preview").then((m) => m.MethodPreview);
 
 /** MethodsScreen is the office's list of methods with the ready sequences, or one of them. */
 export function MethodsScreen({ id }: { id: string | undefined }) {
@@ -138,7 +141,10 @@ function OneMethod({ id }: { id: string }) {
               </Button>
             </div>
           ) : (
-            <p>{w.otherKind(asText(definition["kind"]))}</p>
+            <>
+              {asText(definition["kind"]) === "programme" ? <a href={`/programmes/${id}`}>{w.edit}</a> : <p>{w.otherKind(asText(definition["kind"]))}</p>}
+              <Later load={loadPreview} props={{ method }} />
+            </>
           )}
           {gauge ? <Shown method={method} definition={definition} /> : null}
           <Changes id={id} />

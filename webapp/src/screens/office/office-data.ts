@@ -87,7 +87,7 @@ export function typedOf(run: RecordState): Typed[] {
       id,
       step: asText(o["step"]),
       of: asText(o["of"]),
-      value: asText(o["value"]),
+      value: o["of"] === "trace" ? asText(asObject(o["file"])["name"]) : asText(o["value"]),
       unit: asText(o["unit"]),
       at: asText(o["at"]),
       by: run.fields[`capture.${id}`]?.heads[0]?.author ?? "",

@@ -1,18 +1,25 @@
 import { BandChart } from "../../parts/band-chart";
+import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { asNumber, asObject, asText, object, type RecordState, text, value } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
 import { showDecimal, showTime } from "../../words/words";
 import { expandedOf } from "../visit/budget-data";
+import { loadResults } from "../visit/later";
 import { OpenedBudget } from "../visit/opened";
 import { Readings } from "../visit/readings";
 import { stepsOf } from "../visit/run";
 import { instrumentOf, readingsOf } from "../visit/sheet";
-import { typedOf } from "./office-data";
+import { type Typed, typedOf } from "./office-data";
 
 const w = officeWords.run;
 const r = visitWords.result;
+
+/** said writes what was captured: a number with its unit, or a text as it stands. */
+function said(c: Typed): string {
+  return c.of === "answer" || c.of === "trace" ? c.value : `${showDecimal(c.value)} ${c.unit}`;
+}
 
 function Captures({ run, people }: { run: RecordState; people: { [id: string]: string } }) {
   const typed = typedOf(run);
@@ -41,9 +48,9 @@ function Captures({ run, people }: { run: RecordState; people: { [id: string]: s
               const step = steps.get(c.step);
               return (
                 <tr key={c.id} class={c.replacedBy === "" ? undefined : "gone"}>
-                  <td>{step ? `${showDecimal(step.target)} ${step.unit} ${w.direction[step.direction] ?? ""}` : c.step}</td>
+                  <td>{step && step.target !== "" ? `${showDecimal(step.target)} ${step.unit} ${w.direction[step.direction] ?? ""}` : step?.text || c.step}</td>
                   <td>{w.of[c.of] ?? c.of}</td>
-                  <td class="number">{c.replacedBy === "" ? `${showDecimal(c.value)} ${c.unit}` : <s>{`${showDecimal(c.value)} ${c.unit}`}</s>}</td>
+                  <td class="number">{c.replacedBy === "" ? said(c) : <s>{said(c)}</s>}</td>
                   <td class="number">{showTime(c.at)}</td>
                   <td>{people[c.by] ?? c.by}</td>
                   <td>{c.replacedBy === "" ? (c.corrects === "" ? "" : w.corrects(c.reason)) : w.replaced(c.reason)}</td>
@@ -94,6 +101,7 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
           <Readings label={label} readings={readings} expanded={expanded} unit={unit} />
         </div>
       ) : null}
+      {Array.isArray(finding["results"]) ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
       {warnings.map((x) => (
         <p key={x} class="caution">
           {x}

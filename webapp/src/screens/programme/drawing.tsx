@@ -3,11 +3,12 @@ import { call } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { TraceChart } from "../../parts/trace-chart";
 import { asNumber, asObject, asText } from "../../wire/records";
-import { courseWords } from "../../words/course";
+import { because } from "../../words/course";
 import { programmeWords as w } from "../../words/programme";
 import { readDecimal, showDecimal } from "../../words/words";
 import { type Dry, dryRun } from "./dry-run";
 import { type Checked, type Facts, unitOf } from "./programme-data";
+import { wayWords } from "../../words/way";
 
 /** highest finds the highest pressure that a text names, to invent readings of its size. */
 function highest(checked: Checked): number {
@@ -82,10 +83,10 @@ export function Drawing({ checked, facts }: { checked: Checked; facts: Facts }) 
         </ol>
         {dry.reasons.map((b, i) => (
           <p key={i} class="small">
-            {courseWords.because(b.reason, asText(b.taken))}
+            {because(b.reason, asText(b.taken))}
           </p>
         ))}
-        {dry.stop === "" ? null : <p class="small">{courseWords.stopped(dry.stop)}</p>}
+        {dry.stop === "" ? null : <p class="small">{wayWords.stopped(dry.stop)}</p>}
         {dry.finished ? null : <p class="small">{w.dryCut}</p>}
         <Button size="tall" onClick={() => setSeed(seed + 1)}>
           {w.drySeed(seed)}

@@ -75,6 +75,16 @@ function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) 
   );
 }
 
+/** What was said as a new programme was saved, for its own page, which is opened by it. */
+let carried: { id: string; said: string } | undefined;
+
+/** carriedTo takes what was said about a record, once. */
+export function carriedTo(id: string): string {
+  const said = carried?.id === id ? carried.said : "";
+  carried = undefined;
+  return said;
+}
+
 type EditorProps = {
   method: RecordState | undefined;
   /** The published version, 0 where there is none. */
@@ -137,8 +147,12 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
       setKept(definition);
       setKeptName(name);
       setAt(office ? { version: at.version + 1, drafted: "" } : { version: at.version, drafted: user?.id ?? "" });
-      say(office ? w.saved(at.version + 1) : w.savedDraft);
-      if (!method) navigate(`/programmes/${made.record.id}`, true);
+      const told = office ? w.saved(at.version + 1) : w.savedDraft;
+      say(told);
+      if (!method) {
+        carried = { id: made.record.id, said: told };
+        navigate(`/programmes/${made.record.id}`, true);
+      }
     });
   const found = checked === undefined ? w.checking : errors + warnings === 0 ? w.clean : w.found(errors, warnings);
   return (

@@ -6,7 +6,7 @@ import { useKind, useRecord } from "../../store/hooks";
 import { type RecordState, text } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { showDateTime, words } from "../../words/words";
-import { Editor } from "./editor";
+import { carriedTo, Editor } from "./editor";
 import { type Doc, type Draft, type Kept, keptOf, mostBytes, readFile, rulesOf, simplest, textOf } from "./programme-data";
 
 /** ProgrammesScreen is the list of programmes on this device, or one of them. */
@@ -121,6 +121,7 @@ function Opened({ record, kept, drafted, show }: { record: RecordState; kept: Ke
   const nameOf = useNames();
   const user = useLink().user;
   const [begin, set] = useState<{ draft: Draft; definition: Doc } | undefined>();
+  const [said] = useState(() => carriedTo(record.id));
   useEffect(() => {
     const d = kept.drafts.find((x) => x.user === drafted);
     const definition = d ? d.definition : kept.definition;
@@ -158,7 +159,7 @@ function Opened({ record, kept, drafted, show }: { record: RecordState; kept: Ke
           {w.version(kept.version)}
         </Button>
       ) : null}
-      <Editor method={record} version={kept.version} begin={begin.draft} saved={begin.definition} drafted={drafted} said="" />
+      <Editor method={record} version={kept.version} begin={begin.draft} saved={begin.definition} drafted={drafted} said={said} />
       {user && user.role !== "technician" ? (
         <p>
           <a href={`/office/method/${record.id}`}>{w.allHistory}</a>

@@ -119,7 +119,7 @@ function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: 
 function Steps({ all, list, path, findings, change, open, setOpen }: ListProps) {
   const outer = path.slice(0, -1);
   return (
-    <ol class="step-list">
+    <ol class="against">
       {list.map((s, i) => {
         const here = [...outer, i];
         const key = here.join(".");
@@ -199,7 +199,7 @@ function Steps({ all, list, path, findings, change, open, setOpen }: ListProps) 
 
 function Inner(p: ListProps & { name: string }) {
   return (
-    <section aria-label={p.name}>
+    <section class="dry-run" aria-label={p.name}>
       <p class="small quiet">{p.name}</p>
       <Steps {...p} />
       {p.list.length === 0 ? <AddStep all={p.all} path={p.path} change={p.change} name={p.name} /> : null}

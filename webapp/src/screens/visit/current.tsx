@@ -3,6 +3,7 @@ import { Button } from "../../parts/button";
 import type { RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { Later } from "../../parts/later";
+import { FromFile } from "./from-file";
 import { instruction } from "./instruct";
 import type { Live } from "./kinds/kind";
 import { loadAnswer, loadMany } from "./later";
@@ -90,35 +91,37 @@ export function Current(p: CurrentProps) {
       {ready && open && open.do !== "ask" ? (
         <>
           <p class="instruction">{instruction(open, p.top)}</p>
-          <Later
-            key={open.id}
-            load={loadMany}
-            props={{
-              visit: p.visit,
-              run: p.run,
-              step: open,
-              entries: p.entries,
-              busy: p.busy,
-              live: p.live,
-              onEnd: () => p.tick(open.id),
-              onCorrect: p.correct,
-            }}
-          />
+          <FromFile key={open.id} visit={p.visit} run={p.run} step={open} onSkip={undefined}>
+            <Later
+              load={loadMany}
+              props={{
+                visit: p.visit,
+                run: p.run,
+                step: open,
+                entries: p.entries,
+                busy: p.busy,
+                live: p.live,
+                onEnd: () => p.tick(open.id),
+                onCorrect: p.correct,
+              }}
+            />
+          </FromFile>
         </>
       ) : null}
       {ready && ask ? (
-        <Typed
-          key={key(ask)}
-          visit={p.visit}
-          run={p.run}
-          ask={ask}
-          correcting={undefined}
-          early={waiting}
-          onKept={() => askStandard(undefined)}
-          onSkip={ask !== asked ? () => askStandard(undefined) : ask.optional ? skip(ask) : undefined}
-          live={p.live}
-          onApplied={besides && ask === asked ? () => askStandard(ask.step.id) : undefined}
-        />
+        <FromFile key={key(ask)} visit={p.visit} run={p.run} step={ask.step} onSkip={ask.optional ? skip(ask) : undefined}>
+          <Typed
+            visit={p.visit}
+            run={p.run}
+            ask={ask}
+            correcting={undefined}
+            early={waiting}
+            onKept={() => askStandard(undefined)}
+            onSkip={ask !== asked ? () => askStandard(undefined) : ask.optional ? skip(ask) : undefined}
+            live={p.live}
+            onApplied={besides && ask === asked ? () => askStandard(ask.step.id) : undefined}
+          />
+        </FromFile>
       ) : null}
       {!todo && !ask && !open && hold && from !== undefined ? (
         <Button kind="main" size="tall" wide disabled={p.busy || waiting} onClick={() => p.tick(hold.id)}>

@@ -11,6 +11,7 @@ export async function put(record: RecordState, fields: { [field: string]: Json }
 }
 
 function why(e: unknown): string {
+  if (e instanceof StoreError && e.code === "away") return visitWords.recordAway;
   if (e instanceof StoreError) return e.code === "full" ? visitWords.storeFull : e.code === "slow" ? visitWords.storeSlow : visitWords.notKept;
   if (e instanceof CalcError) return visitWords.refused(e.field, e.message);
   return visitWords.notKept;

@@ -26,7 +26,19 @@ export type Step = {
 };
 
 /** One entry of a run as it was kept, with the entries it took the place of, latest first. */
-export type Entry = { id: string; step: string; of: string; value: string; unit: string; at: string; reason: string; earlier: Entry[] };
+export type Entry = {
+  id: string;
+  step: string;
+  of: string;
+  value: string;
+  unit: string;
+  at: string;
+  reason: string;
+  earlier: Entry[];
+  /** Of a logger's record: how it is read, and what the file is called. */
+  reading?: Json;
+  file?: Json;
+};
 
 /** What a screen asks to be typed. */
 export type Ask = { step: Step; of: string; optional: boolean };
@@ -87,6 +99,7 @@ function entriesOf(run: RecordState): (Entry & { supersedes: string })[] {
       reason: asText(o["reason"]),
       supersedes: asText(o["supersedes"]),
       earlier: [],
+      ...(o["reading"] === undefined ? {} : { reading: o["reading"], file: o["file"] ?? {} }),
     };
   });
 }

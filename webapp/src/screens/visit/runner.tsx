@@ -96,6 +96,12 @@ export function locked(run: RecordState): boolean {
   return asObject(value(run, "plan"))["locked"] === true;
 }
 
+/** recordName tells which logger's file stands for values. */
+function recordName(e: Entry): string {
+  const file = asObject(e.file);
+  return visitWords.record(asText(file["name"]), asText(file["rows"]));
+}
+
 /** Runner shows one screen of the plan at a time, what was done above it and what comes below it. */
 export function Runner({ visit, run }: { visit: RecordState; run: RecordState }) {
   const course = useCourse(run, visit);
@@ -114,7 +120,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
   const tap = definitionOf(visit)["tap"] === true;
   if (leaving) return <Stop visit={visit} run={run} again={leaving === "again"} onBack={() => leave(undefined)} />;
   if (!course) return <p class="quiet">{words.shell.loading}</p>;
-  const last = entries.at(-1);
+  const last = entries.findLast((e) => e.of !== "trace");
   const stepById = new Map(screens.flat().map((s) => [s.id, s]));
   if (correcting) {
     const step = stepById.get(correcting.step);
@@ -166,15 +172,23 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
               <li key={e.id}>
                 <span>
                   {stepById.get(e.step) ? amount(stepById.get(e.step)?.target ?? "", unit) : ""} {"\u2192"}{" "}
-                  <strong>{e.of === "answer" && stepById.get(e.step)?.as === "photo" ? visitWords.finish.photoKept : amount(e.value, e.unit)}</strong>{" "}
+                  <strong>
+                    {e.of === "answer" && stepById.get(e.step)?.as === "photo"
+                      ? visitWords.finish.photoKept
+                      : e.of === "trace"
+                        ? recordName(e)
+                        : amount(e.value, e.unit)}
+                  </strong>{" "}
                   <span class="quiet small">
                     {w.ofs[e.of] ?? e.of}
                     {e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
                   </span>
                 </span>
-                <Button kind="quiet" onClick={() => correct(e)}>
-                  {w.correct}
-                </Button>
+                {e.of === "trace" ? null : (
+                  <Button kind="quiet" onClick={() => correct(e)}>
+                    {w.correct}
+                  </Button>
+                )}
               </li>
             ))}
           </ul>

@@ -1,4 +1,5 @@
 import { call } from "../../calc/calc";
+import { blob, StoreError } from "../../store/store";
 import { asNumber, asObject, asText, type Json, list, object, type RecordState, text, value } from "../../wire/records";
 import type { Entry } from "./run";
 import { standardDocument } from "./standard-document";
@@ -29,10 +30,10 @@ function standardOf(visit: RecordState): Doc | undefined {
 }
 
 /** What the evaluation takes of a capture. */
-export type Datum = Pick<Entry, "step" | "of" | "value" | "unit"> & { at?: string };
+export type Datum = Pick<Entry, "step" | "of" | "value" | "unit" | "reading" | "file"> & { at?: string };
 
 /** sheetOf puts together what the evaluation is asked about a run. */
-export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean): Doc {
+export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean, traces: Doc[] = []): Doc {
   const standard = standardOf(visit);
   const head = value(visit, "head");
   return {
@@ -41,14 +42,30 @@ export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean)
     ...(standard ? { standard } : {}),
     ...(value(visit, "surroundings") === undefined ? {} : { surroundings: object(visit, "surroundings") }),
     ...(head === undefined ? {} : { head }),
-    captures: entries.map((e) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit, ...(e.at ? { at: e.at } : {}) })),
+    captures: entries.filter((e) => e.of !== "trace").map((e) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit, ...(e.at ? { at: e.at } : {}) })),
+    ...(traces.length > 0 ? { traces } : {}),
     complete,
   };
 }
 
+/** tracesOf reads the loggers' records that stand among the captures. Refuses: StoreError where one is not on this device. */
+async function tracesOf(entries: Datum[]): Promise<Doc[]> {
+  const mine = entries.filter((e) => e.of === "trace");
+  if (mine.length === 0) return [];
+  const { recall, sheetTrace } = await import("../trace/record");
+  const list: Doc[] = [];
+  for (const e of mine) {
+    const reading = asObject(e.reading);
+    const it = await recall(e.value, reading, asText(asObject(e.file)["packed"]) === "gzip", blob);
+    if (!it) throw new StoreError("away", "a logger's record of this visit is not on this device");
+    list.push(sheetTrace(e.step, reading, it));
+  }
+  return list;
+}
+
 /** evaluate asks for the finding of a run. */
 export async function evaluate(visit: RecordState, entries: Datum[], complete: boolean): Promise<Doc> {
-  return asObject(await call("evaluate", sheetOf(visit, entries, complete)));
+  return asObject(await call("evaluate", sheetOf(visit, entries, complete, await tracesOf(entries))));
 }
 
 /** expand asks for the plan of the visit's method on its instrument. */

@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { call } from "../../calc/calc";
 import { asObject, asText, type Json, many, type RecordState, value } from "../../wire/records";
-import { courseWords } from "../../words/course";
+import { because } from "../../words/course";
 import { effective, type Step, stepsOf } from "./run";
 import { definitionOf, instrumentOf } from "./sheet";
 
@@ -43,7 +43,7 @@ export function courseOf(reply: Json): Course {
   const list = (name: string) => (Array.isArray(r[name]) ? r[name].map(asObject) : []);
   return {
     steps: stepsOf(reply),
-    reasons: list("branches").map((b) => courseWords.because(asText(b["reason"]), asText(b["taken"]))),
+    reasons: list("branches").map((b) => because(asText(b["reason"]), asText(b["taken"]))),
     flags: list("flags").map((f) => asText(f["message"])),
     ended: r["ended"] === true,
   };

@@ -3,7 +3,7 @@ import { TraceChart } from "../../../parts/trace-chart";
 import { asNumber, asObject, asText, type Json, type RecordState } from "../../../wire/records";
 import { systemsWords } from "../../../words/systems";
 import { showDecimal } from "../../../words/words";
-import { shown } from "../results";
+import { shown } from "../figures";
 import { instrumentOf } from "../sheet";
 import type { Finding, Kind } from "./kind";
 

@@ -12,6 +12,9 @@ const kinds: { [name: string]: () => Promise<Kind> } = {
   "vertical-speed": air,
   "reporting-altitude": air,
   "pitot-static-leak": air,
+  leak: () => import("./leak").then((m) => m.kind),
+  switch: () => import("./switch").then((m) => m.kind),
+  burst: () => import("./burst").then((m) => m.kind),
   programme: () => import("./programme").then((m) => m.kind),
 };
 

@@ -3,7 +3,7 @@ import { type Place, TraceChart } from "../../../parts/trace-chart";
 import { asNumber, asObject, asText, type Json } from "../../../wire/records";
 import { systemsWords } from "../../../words/systems";
 import { visitWords } from "../../../words/visit";
-import { shown } from "../results";
+import { shown } from "../figures";
 import type { Finding, Kind } from "./kind";
 
 const w = systemsWords.leak;
@@ -104,16 +104,7 @@ function Facts({ phase }: { phase: Doc }) {
     ),
     ...(others.length === 0 ? [] : [[w.facts.others, others.join(" = ")] as [string, string]]),
   ];
-  return (
-    <dl class="facts">
-      {rows.flatMap(([name, value]) => [
-        <dt key={`${name} name`}>{name}</dt>,
-        <dd key={name} class="number">
-          {value}
-        </dd>,
-      ])}
-    </dl>
-  );
+  return <dl class="facts">{rows.flatMap(([name, value]) => [<dt key={`${name} name`}>{name}</dt>, <dd key={name}>{value}</dd>])}</dl>;
 }
 
 const Result: NonNullable<Kind["Result"]> = ({ finding }) => (

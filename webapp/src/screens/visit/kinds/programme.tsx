@@ -1,8 +1,9 @@
 import { TraceChart } from "../../../parts/trace-chart";
 import { asNumber, asObject, asText, type Json, type RecordState } from "../../../wire/records";
-import { courseWords } from "../../../words/course";
+import { because } from "../../../words/course";
 import { useCourse } from "../steps";
 import type { Finding, Kind } from "./kind";
+import { wayWords } from "../../../words/way";
 
 const list = (v: Json | undefined) => (Array.isArray(v) ? v.map(asObject) : []);
 
@@ -29,7 +30,7 @@ function Way({ visit, run }: { visit: RecordState; run: RecordState }) {
   if (!course || course.reasons.length + course.flags.length === 0) return null;
   return (
     <details class="way">
-      <summary>{courseWords.way(course.reasons.length, course.flags.length)}</summary>
+      <summary>{wayWords.way(course.reasons.length, course.flags.length)}</summary>
       <Reasons reasons={course.reasons} flags={course.flags} />
     </details>
   );
@@ -53,11 +54,11 @@ export function pointsOf(finding: Finding): { t: number[]; p: number[]; unit: st
 function Result({ finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
   const own = asObject(finding["programme"]);
   const points = pointsOf(finding);
-  const reasons = list(own["branches"]).map((b) => courseWords.because(asText(b["reason"]), asText(b["taken"])));
+  const reasons = list(own["branches"]).map((b) => because(asText(b["reason"]), asText(b["taken"])));
   return (
     <>
-      {points.t.length > 1 ? <TraceChart t={points.t} p={points.p} unit={points.unit} label={courseWords.chart} marks={points.out} dots /> : null}
-      {asText(own["stop"]) === "" ? null : <p class="caution">{courseWords.stopped(asText(own["stop"]))}</p>}
+      {points.t.length > 1 ? <TraceChart t={points.t} p={points.p} unit={points.unit} label={wayWords.chart} marks={points.out} dots /> : null}
+      {asText(own["stop"]) === "" ? null : <p class="caution">{wayWords.stopped(asText(own["stop"]))}</p>}
       {reasons.length === 0 ? null : <Reasons reasons={reasons} flags={[]} />}
     </>
   );

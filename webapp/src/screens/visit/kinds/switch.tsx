@@ -3,7 +3,7 @@ import { isVerdict, Mark } from "../../../parts/mark";
 import { TraceChart } from "../../../parts/trace-chart";
 import { asNumber, asObject, asText, type Json, type RecordState } from "../../../wire/records";
 import { systemsWords } from "../../../words/systems";
-import { shown } from "../results";
+import { shown } from "../figures";
 import { instrumentOf } from "../sheet";
 import type { Finding, Kind } from "./kind";
 
@@ -78,6 +78,9 @@ const Live: NonNullable<Kind["Live"]> = ({ visit, step, finding }) => {
   ) : null;
 };
 
+/** A deviation below this share of the mean comes of the arithmetic, not of the switch. */
+const rounding = 1e-12;
+
 function Statistics({ contact, unit }: { contact: Doc; unit: string }) {
   const first = asNumber(contact["first_set"]);
   const apart = asNumber(contact["first_apart"]);
@@ -87,8 +90,10 @@ function Statistics({ contact, unit }: { contact: Doc; unit: string }) {
         const s = asObject(contact[name]);
         const at = (of: string) => asNumber(s[of]);
         if (at("mean") === undefined) return null;
+        const mean = at("mean") ?? 0;
+        const real = (v: number | undefined) => (Math.abs(v ?? 0) < Math.abs(mean) * rounding ? 0 : (v ?? 0)); // what differs by rounding alone does not differ
         const sd = at("sd");
-        const of = (v: number | undefined) => `${shown(v ?? 0)} ${unit}`;
+        const of = (v: number | undefined) => `${shown(real(v))} ${unit}`;
         return (
           <p key={name}>
             {w.statistics(name === "dead_band" ? w.band : w[name], of(at("mean")), of(at("min")), of(at("max")))}

@@ -1,0 +1,177 @@
+package calc
+
+import (
+	"gaugewright/calc/conformity"
+	"gaugewright/calc/document"
+	"gaugewright/calc/programme"
+)
+
+// progRead is one value of a run, with the limits that came nearest to it.
+type progRead struct {
+	at        *programme.Instance
+	value     float64
+	verdict   string
+	low, high float64
+	hasLow    bool
+	hasHigh   bool
+}
+
+type progJudged struct {
+	reads     []progRead
+	results   []result
+	unread    []string
+	failed    int
+	first     string // why the first one failed
+	undecided string
+	counted   int
+}
+
+func (j *progJudged) verdict() (verdict, reason string) {
+	switch {
+	case j.failed > 0:
+		return conformity.Fail, j.first
+	case j.undecided != "":
+		return conformity.Undecided, j.undecided
+	case j.counted == 0:
+		return conformity.Undecided, "nothing is judged: the programme has no rule for what was read"
+	}
+	return conformity.Pass, ""
+}
+
+// judgeProgramme holds every value against the rules of its name, then the conditions against the values that the run ended with.
+func judgeProgramme(m *progMethod, c *programme.Course) progJudged {
+	j := progJudged{}
+	used := make([]bool, len(m.rules))
+	for i := range c.Steps {
+		one := &c.Steps[i]
+		x, ok := one.Number()
+		if !ok {
+			continue
+		}
+		r := progRead{at: one, value: x.Float()}
+		row := result{name: one.Name, value: r.value, unit: one.Unit, source: one.ID}
+		if one.Name == "" {
+			row.name = one.Text
+		}
+		for k := range m.rules {
+			rule := &m.rules[k]
+			if rule.when != nil || rule.name != one.Name {
+				continue
+			}
+			used[k] = true
+			j.counted++
+			verdict, low, high := rule.heldAgainst(x, one.Unit)
+			if r.verdict != conformity.Fail {
+				r.verdict = verdict
+				r.low, r.hasLow, r.high, r.hasHigh = low.Float(), rule.low != nil, high.Float(), rule.high != nil
+			}
+			if verdict == conformity.Fail {
+				j.fail(one.Name + " lies outside " + rule.span())
+			}
+		}
+		row.verdict, row.low, row.high, row.hasLow, row.hasHigh = r.verdict, r.low, r.high, r.hasLow, r.hasHigh
+		j.reads = append(j.reads, r)
+		j.results = append(j.results, row)
+	}
+	for k := range m.rules {
+		switch rule := &m.rules[k]; {
+		case rule.when != nil:
+			j.condition(rule, c)
+		case !used[k]:
+			j.unread = append(j.unread, rule.name)
+		}
+	}
+	return j
+}
+
+func (j *progJudged) fail(why string) {
+	if j.failed == 0 {
+		j.first = why
+	}
+	j.failed++
+}
+
+func (r *progRule) span() string {
+	unit := ""
+	if r.unit != "" {
+		unit = " " + r.unit
+	}
+	switch {
+	case r.low == nil:
+		return "at most " + r.highText + unit
+	case r.high == nil:
+		return "at least " + r.lowText + unit
+	}
+	return r.lowText + " to " + r.highText + unit
+}
+
+// condition gives a row whose value is 1 where the condition holds and 0 where it does not.
+func (j *progJudged) condition(r *progRule, c *programme.Course) {
+	j.counted++
+	row := result{name: r.name, unit: "", source: r.when.String()}
+	why, holds, err := r.when.Explain(c.Value)
+	switch {
+	case err != nil:
+		row.verdict, row.reason = conformity.Undecided, document.AsFault(err).Message
+		if j.undecided == "" {
+			j.undecided = r.name + ": " + row.reason
+		}
+	case holds:
+		row.value, row.verdict, row.reason = 1, conformity.Pass, why
+	default:
+		row.verdict, row.reason = conformity.Fail, why
+		if r.text != "" {
+			row.reason = r.text + ": " + why
+		}
+		j.fail(r.name + ": " + row.reason)
+	}
+	row.low, row.hasLow = 1, true
+	j.results = append(j.results, row)
+}
+
+func writeProgramme(out *document.Writer, m *progMethod, c *programme.Course, j *progJudged) {
+	out.BeginObject("programme")
+	out.Text("unit", m.unit)
+	if m.mode != "" {
+		out.Text("mode", m.mode)
+	}
+	out.Flag("ended", c.Ended)
+	if c.Stop != "" {
+		out.Text("stop", c.Stop)
+	}
+	out.BeginList("reads")
+	for i := range j.reads {
+		r := &j.reads[i]
+		out.Begin()
+		out.Text("step", r.at.ID)
+		out.Text("name", r.at.Name)
+		out.Text("unit", r.at.Unit)
+		out.Number("value", r.value)
+		if at, ok := r.at.Moment(); ok {
+			out.Number("t_s", seconds(at, c))
+		}
+		if r.hasLow {
+			out.Number("low", r.low)
+		}
+		if r.hasHigh {
+			out.Number("high", r.high)
+		}
+		if r.verdict != "" {
+			out.Text("verdict", r.verdict)
+		}
+		out.End()
+	}
+	out.EndList()
+	programme.PutBranches(out, c.Branches)
+	out.End()
+}
+
+// seconds counts from the first moment of the run.
+func seconds(at int64, c *programme.Course) float64 {
+	for i := range c.Steps {
+		if first, ok := c.Steps[i].Moment(); ok {
+			return float64(at-first) / 1000
+		}
+	}
+	return 0
+}

@@ -1,0 +1,516 @@
+package programme
+
+import (
+	"strconv"
+
+	"gaugewright/calc/numeric"
+)
+
+// MaxInstances caps the steps that one run of a programme can come to: more than a week of readings once a minute.
+const MaxInstances = 20000
+
+// ahead is how many steps are told beyond the one that is worked on, where they are known already.
+const ahead = 200
+
+// Instance is one step as it is to be done: a line of the programme, on one of its passes.
+type Instance struct {
+	ID       string // "l4.2": line 4 of the canonical text, second time
+	Step     *Step
+	Do       string // as in a plan document; control words are none
+	As       string // of an ask
+	Text     string
+	Name     string // of a value: under which expressions know it
+	Of       string // what its captures are of
+	Unit     string // in which they are typed
+	Way      string // of a set: up or down
+	Optional bool
+	Screen   int
+	Done     bool
+	Over     bool // a settle that its values have decided
+	Settled  bool
+	values   []numeric.Exact
+	at       int64
+	timed    bool
+}
+
+// Branch is a decision of a programme with its reason.
+type Branch struct {
+	ID     string // of the line and pass that decided
+	Line   int
+	Taken  string // "then", "else", "on", "again" or "met"
+	Reason string
+}
+
+// Flag is something about the recording of a step that a reader should know.
+type Flag struct{ Step, Code, Message string }
+
+// Datum is one effective capture.
+type Datum struct {
+	Step, Of string
+	Text     string        // as typed; yes or no of an answer
+	Value    numeric.Exact // in the unit of the step
+	Number   bool
+	At       int64 // ms
+	Timed    bool
+	Index    int // among the captures, for faults
+}
+
+// Record is what has been recorded of a run.
+type Record struct {
+	Data []Datum          // in the order of writing
+	Done map[string]int64 // ms, of steps without a value; a wait that was begun has its name with ".begun"
+	// Whole says that steps without a value were done wherever the values need it, as in a sheet, which does not keep them.
+	Whole bool
+	Over  bool // of Whole: the run is closed
+}
+
+// Course is where a run of a programme stands.
+type Course struct {
+	Unit, Mode string
+	Steps      []Instance // done, current, and those that must follow
+	Current    []string   // of the screen that is worked on
+	Branches   []Branch
+	Flags      []Flag
+	Ended      bool   // no other steps can follow
+	Stop       string // why it ended before its last line
+	Finished   bool   // ended, and every step done
+	values     map[string]numeric.Exact
+}
+
+type walker struct {
+	rec     *Record
+	data    map[string][]int
+	course  *Course
+	values  map[string]numeric.Exact
+	passes  map[int]int
+	screen  int
+	fresh   bool // the next step begins a new screen
+	hold    bool // the screen has a wait
+	answers bool // the screen asks for a value
+	target  string
+	beyond  int // steps laid out since the first that is not done
+	moved   bool
+	last    int64
+	begun   bool // last is a moment
+	turns   int  // passes of repeats, also of those that ask for nothing
+	fault   error
+}
+
+// Follow says where a run of a programme stands, from nothing but what was recorded; the same record gives the same answer after anything.
+//
+// Takes:   steps as Parse gives them from their canonical text, the unit that stands for one that is not said, and the record.
+// Gives:   the steps done with ids that never change, those to do, every decision with its reason, and what is odd about the clock.
+// Refuses: Fault limit beyond MaxInstances steps.
+func Follow(steps []Step, unit, mode string, rec Record) (Course, error) {
+	w := &walker{rec: &rec, data: map[string][]int{}, course: &Course{Unit: unit, Mode: mode}, values: map[string]numeric.Exact{}, passes: map[int]int{}, screen: 1}
+	for i := range rec.Data {
+		id := rec.Data[i].Step
+		w.data[id] = append(w.data[id], i)
+	}
+	if len(steps) > 0 && steps[0].Do == Unit {
+		w.course.Unit = steps[0].Unit
+		if steps[0].Mode != "" {
+			w.course.Mode = steps[0].Mode
+		}
+	}
+	w.target = w.zero()
+	over := w.list(steps)
+	if w.fault != nil {
+		return Course{}, w.fault
+	}
+	w.course.Ended = over || w.course.Stop != ""
+	w.course.values = w.values
+	w.finish()
+	return *w.course, nil
+}
+
+// list follows steps; it says whether their end was reached, false where it is not known what comes.
+func (w *walker) list(steps []Step) bool {
+	for i := range steps {
+		if !w.step(&steps[i]) || w.fault != nil {
+			return false
+		}
+	}
+	return true
+}
+
+// turn counts a pass of a repeat; a programme that goes round and round without anything to do is refused.
+func (w *walker) turn(s *Step) bool {
+	if w.turns++; w.turns > 2*MaxInstances && w.fault == nil {
+		w.fault = &Fault{s.Line, "limit", "the repeats have come to more than " + strconv.Itoa(2*MaxInstances) + " passes"}
+	}
+	return w.fault == nil
+}
+
+func (w *walker) pass(s *Step) string {
+	w.passes[s.Line]++
+	return "l" + strconv.Itoa(s.Line) + "." + strconv.Itoa(w.passes[s.Line])
+}
+
+func (w *walker) step(s *Step) bool {
+	if w.beyond > ahead {
+		return false
+	}
+	switch s.Do {
+	case Unit:
+		return true
+	case If:
+		return w.choose(s)
+	case Repeat:
+		return w.repeat(s)
+	case Stop:
+		i := w.put(Instance{ID: w.pass(s), Step: s, Do: Note, Text: s.Text}, true)
+		w.tick(i)
+		w.course.Stop = s.Text
+		return false
+	case Settle:
+		return w.settle(s)
+	case Ramp:
+		return w.ramp(s)
+	case Read:
+		return w.read(s)
+	case Ask:
+		return w.ask(s)
+	}
+	one := Instance{ID: w.pass(s), Step: s, Do: s.Do, Text: s.Text}
+	switch s.Do {
+	case Set:
+		one.Way = w.way(s)
+	case Exercise, Vent:
+		w.target = w.zero()
+	}
+	w.tick(w.put(one, s.Do != Hold || w.hold || w.answers))
+	return w.fault == nil
+}
+
+// zero is what a vented system has; "" in absolute pressure, where it depends on the day.
+func (w *walker) zero() string {
+	if w.course.Mode == "absolute" {
+		return ""
+	}
+	return "0"
+}
+
+func (w *walker) way(s *Step) string {
+	order, _ := numeric.CompareDecimals(s.Target, w.target)
+	w.target = s.Target
+	switch order {
+	case 1:
+		return "up"
+	case -1:
+		return "down"
+	}
+	return ""
+}
+
+// put lays out one instance, on a new screen or on that of the step before it.
+func (w *walker) put(one Instance, fresh bool) *Instance {
+	list := w.course.Steps
+	if len(list) >= MaxInstances {
+		if w.fault == nil {
+			w.fault = &Fault{one.Step.Line, "limit", "the run has come to more than " + strconv.Itoa(MaxInstances) + " steps"}
+		}
+		return &Instance{}
+	}
+	if (fresh || w.fresh) && len(list) > 0 {
+		w.screen++
+	}
+	if fresh || w.fresh {
+		w.hold, w.answers = false, false
+	}
+	w.fresh = false
+	w.hold = w.hold || one.Do == Hold
+	w.answers = w.answers || one.Do == Read
+	one.Screen = w.screen
+	w.course.Steps = append(list, one)
+	return &w.course.Steps[len(list)]
+}
+
+// moment notes when a step was recorded; a clock that went back is told.
+func (w *walker) moment(i *Instance, at int64) {
+	if !i.timed || at > i.at {
+		i.at = at
+	}
+	i.timed = true
+	if w.begun && at < w.last {
+		w.flag(i.ID, "clock", "the clock went back by "+strconv.FormatInt((w.last-at+999)/1000, 10)+" s before this was recorded; waits are counted anew from here")
+	}
+	w.last, w.begun = at, true
+}
+
+func (w *walker) flag(step, code, message string) {
+	if n := len(w.course.Flags); n > 0 && w.course.Flags[n-1].Step == step && w.course.Flags[n-1].Code == code {
+		return
+	}
+	w.course.Flags = append(w.course.Flags, Flag{step, code, message})
+}
+
+// tick takes note of a step that has no value.
+func (w *walker) tick(i *Instance) {
+	before, known := w.last, w.begun
+	if at, ok := w.rec.Done[i.ID+".begun"]; ok {
+		w.moment(i, at)
+		before, known = at, true
+	}
+	at, ok := w.rec.Done[i.ID]
+	switch {
+	case ok:
+		i.Done = true
+		w.moment(i, at)
+		if i.Do == Hold && known {
+			w.early(i, at-before)
+		}
+	case w.rec.Whole:
+		i.Done = true
+	}
+	w.after(i)
+}
+
+func (w *walker) early(i *Instance, ms int64) {
+	if ms >= 0 && float64(ms)/1000 < value(i.Step.Seconds) {
+		w.flag(i.ID, "short", "the wait of "+i.Step.Seconds+" s was left after "+shown(float64(ms/100)/10)+" s")
+	}
+}
+
+func (w *walker) after(i *Instance) {
+	if !i.Done || w.beyond > 0 {
+		w.beyond++
+	}
+}
+
+// entries gives the captures of a step.
+func (w *walker) entries(id, of string) []*Datum {
+	var list []*Datum
+	for _, k := range w.data[id] {
+		if d := &w.rec.Data[k]; d.Of == of {
+			list = append(list, d)
+		}
+	}
+	return list
+}
+
+func (w *walker) read(s *Step) bool {
+	id := w.pass(s)
+	of, unit := "indicated", w.course.Unit
+	switch s.From {
+	case "standard":
+		of = "applied"
+	case "thermometer":
+		unit = "°C"
+	case "barometer":
+		unit = "hPa"
+	}
+	n := max(s.Count, 1)
+	var got []numeric.Exact
+	for k := 1; k <= n && w.fault == nil; k++ {
+		one := Instance{ID: id, Step: s, Do: Read, Name: s.Name, Of: of, Unit: unit}
+		if s.Count > 0 {
+			one.ID += "." + strconv.Itoa(k)
+		}
+		i := w.put(one, false)
+		for _, d := range w.entries(i.ID, of) {
+			i.values = []numeric.Exact{d.Value} // the last one written
+			i.Done = true
+			if d.Timed {
+				w.moment(i, d.At)
+			}
+		}
+		got = append(got, i.values...)
+		w.after(i)
+	}
+	delete(w.values, s.Name)
+	if len(got) == n {
+		w.values[s.Name] = mean(got)
+	}
+	return w.fault == nil
+}
+
+// ask takes an answer. One that must be yes and was no stops the run.
+func (w *walker) ask(s *Step) bool {
+	i := w.put(Instance{ID: w.pass(s), Step: s, Do: Ask, As: s.As, Text: s.Text, Name: s.Name, Of: "answer"}, true)
+	w.fresh = true
+	answer := w.answer(i)
+	delete(w.values, s.Name)
+	if answer == nil {
+		return w.fault == nil
+	}
+	if s.Name != "" {
+		switch s.As {
+		case "number":
+			w.values[s.Name] = answer.Value
+		case "yes":
+			w.values[s.Name] = yes(answer.Text == "yes")
+		}
+		return true
+	}
+	if s.As == "yes" && answer.Text == "no" {
+		w.vent(s, i.ID)
+		w.course.Stop = short(s.Text) + " was answered with no"
+		return false
+	}
+	return true
+}
+
+// vent leads a run that ends before its last line to zero pressure.
+func (w *walker) vent(s *Step, id string) {
+	w.tick(w.put(Instance{ID: id + ".vent", Step: s, Do: Vent}, true))
+}
+
+func (w *walker) answer(i *Instance) *Datum {
+	var answer *Datum
+	for _, d := range w.entries(i.ID, "answer") {
+		answer = d
+		i.Done = true
+		if i.As == "number" {
+			i.values = []numeric.Exact{d.Value}
+		}
+		if d.Timed {
+			w.moment(i, d.At)
+		}
+	}
+	w.after(i)
+	return answer
+}
+
+// ramp asks whether what it went for came, where the programme goes on differently without it.
+func (w *walker) ramp(s *Step) bool {
+	id := w.pass(s)
+	w.target = s.Target
+	w.tick(w.put(Instance{ID: id, Step: s, Do: Ramp}, true))
+	if len(s.Else) == 0 || w.fault != nil {
+		return w.fault == nil
+	}
+	text, met, not := "Did the contact operate before the end of the ramp?", "the contact operated", "the contact did not operate up to "+s.Target
+	if s.Until == "drop" {
+		text, met, not = "Did the pressure drop before the end of the ramp?", "the pressure dropped", "the pressure did not drop up to "+s.Target
+	}
+	i := w.put(Instance{ID: id + ".met", Step: s, Do: Ask, As: "yes", Text: text, Of: "answer"}, false)
+	w.fresh = true
+	answer := w.answer(i)
+	switch {
+	case answer == nil:
+		return false
+	case answer.Text == "yes":
+		w.branch(id, s, "met", met)
+		return true
+	}
+	w.branch(id, s, "else", not)
+	return w.list(s.Else)
+}
+
+func (w *walker) branch(id string, s *Step, taken, reason string) {
+	w.course.Branches = append(w.course.Branches, Branch{id, s.Line, taken, reason})
+}
+
+func (w *walker) value(name string) (numeric.Exact, bool) {
+	x, ok := w.values[name]
+	return x, ok
+}
+
+// weigh decides a condition; known is false where a value is still to come. A condition that can have no value does not hold.
+func (w *walker) weigh(s *Step) (why string, holds, known bool) {
+	if !w.has(s.When) {
+		return "", false, false
+	}
+	why, holds, err := s.When.Explain(w.value)
+	if err != nil {
+		return "this cannot be decided: " + messageOf(err), false, true
+	}
+	return why, holds, true
+}
+
+func (w *walker) has(e *Expr) bool {
+	if e.Op == "name" {
+		_, ok := w.values[e.Text]
+		return ok
+	}
+	for _, a := range e.Args {
+		if !w.has(a) {
+			return false
+		}
+	}
+	return true
+}
+
+func (w *walker) choose(s *Step) bool {
+	why, holds, known := w.weigh(s)
+	if !known {
+		return false
+	}
+	id := w.pass(s)
+	w.fresh = true
+	switch {
+	case holds:
+		w.branch(id, s, "then", why)
+		return w.list(s.Steps)
+	case len(s.Else) > 0:
+		w.branch(id, s, "else", why)
+		return w.list(s.Else)
+	}
+	w.branch(id, s, "on", why)
+	return true
+}
+
+func (w *walker) repeat(s *Step) bool {
+	if s.When == nil {
+		for range s.Count {
+			w.fresh = true
+			if !w.turn(s) || !w.list(s.Steps) {
+				return false
+			}
+		}
+		w.fresh = true
+		return true
+	}
+	most := s.Count
+	if most == 0 {
+		most = MaxInstances
+	}
+	for n := 1; n <= most; n++ {
+		w.fresh = true
+		if !w.turn(s) || !w.list(s.Steps) {
+			return false
+		}
+		why, holds, known := w.weigh(s)
+		if !known {
+			return false
+		}
+		id := w.pass(s)
+		w.fresh = true
+		switch {
+		case holds:
+			w.branch(id, s, "met", why)
+			return true
+		case n == most && len(s.Else) > 0:
+			w.branch(id, s, "else", why+", "+strconv.Itoa(n)+" times")
+			return w.list(s.Else)
+		case n == most:
+			w.branch(id, s, "on", why+", "+strconv.Itoa(n)+" times")
+			return true
+		}
+		w.branch(id, s, "again", why)
+	}
+	return true
+}
+
+// finish finds the first screen with something to do. A wait counts as done where what follows on its screen is there.
+func (w *walker) finish() {
+	list := w.course.Steps
+	for i := len(list) - 1; i > 0; i-- {
+		if list[i].Done && list[i-1].Do == Hold && list[i-1].Screen == list[i].Screen {
+			list[i-1].Done = true
+		}
+	}
+	for i := range list {
+		if list[i].Done {
+			continue
+		}
+		for k := range list {
+			if list[k].Screen == list[i].Screen {
+				w.course.Current = append(w.course.Current, list[k].ID)
+			}
+		}
+		return
+	}
+	w.course.Finished = w.course.Ended
+}

@@ -1,0 +1,47 @@
+// Somebody who writes records through the API, as a device of their own would.
+import assert from "node:assert/strict";
+import { randomBytes } from "node:crypto";
+import { asPerson } from "./pocket.mjs";
+
+const letters = "0123456789abcdefghjkmnpqrstvwxyz";
+export const newId = () => [...randomBytes(26)].map((b) => letters[b % 32]).join("");
+
+/** author gives write(kind, fields, parent, record): it sends one change and gives the record's id. */
+export async function author(plant, person) {
+  const ask = await asPerson(plant, person);
+  const { user } = await (
+    await fetch(`${plant.url}/api/login`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ name: person.name, password: person.password }) })
+  ).json();
+  const device = newId();
+  let seq = 0;
+  let place = { store: "", epoch: "", root: "", cursor: 0 };
+  return {
+    ask,
+    user,
+    async write(kind, fields, parent = "", record = newId()) {
+      seq++;
+      const now = Date.now();
+      const hex = (n) => n.toString(16).padStart(12, "0");
+      const change = {
+        v: 1,
+        id: newId(),
+        device,
+        seq,
+        author: user.id,
+        wall: new Date(now).toISOString(),
+        stamp: `${hex(1_000_000 + seq)}-${hex(now)}-${device}`,
+        record,
+        kind,
+        site: "",
+        parent,
+        set: Object.entries(fields)
+          .sort(([a], [b]) => (a < b ? -1 : 1))
+          .map(([field, value]) => ({ field, value, sees: [] })),
+      };
+      const reply = await ask("/api/sync", "POST", { ...place, nonce: newId(), device, changes: [change], limit: 1 });
+      assert.deepEqual(reply.quarantined ?? [], [], `${kind} is taken`);
+      place = { store: reply.store, epoch: reply.epoch, root: reply.root, cursor: reply.cursor };
+      return record;
+    },
+  };
+}
