@@ -66,7 +66,7 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 		if err != nil {
 			return err
 		}
-		deps.OnAccepted, deps.Forwarding = f.nudge, f.state
+		deps.OnAccepted, deps.Forwarding, deps.FetchBlob = f.nudge, f.state, f.fetch.Blob
 		done := make(chan struct{})
 		go func() { defer close(done); f.run(ctx) }()
 		defer func() { stop(); <-done }() // before the store is closed

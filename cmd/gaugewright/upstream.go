@@ -163,6 +163,7 @@ func (l *officeLine) PutPiece(ctx context.Context, name string, from, total int6
 // forwarder runs a hub: soon after something came in, from time to time, and ever more rarely while there is no line.
 type forwarder struct {
 	hub      *hub.Hub
+	fetch    *fetcher
 	upstream string
 	wake     chan struct{}
 	mu       sync.Mutex
@@ -175,7 +176,11 @@ func newForwarder(s *store.Store, a above) (*forwarder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &forwarder{hub: hub.New(s, line, nil), upstream: a.address, wake: make(chan struct{}, 1)}, nil
+	other, err := newLine(a)
+	if err != nil {
+		return nil, err
+	}
+	return &forwarder{hub: hub.New(s, line, nil), fetch: &fetcher{line: other}, upstream: a.address, wake: make(chan struct{}, 1)}, nil
 }
 
 func (f *forwarder) nudge([]change.Change) {

@@ -53,7 +53,7 @@ func newPlace(t *testing.T, upstream *place) *place {
 		if p.f, err = newForwarder(s, above{address: upstream.server.URL, name: "name hvb", password: secret}); err != nil {
 			t.Fatal(err)
 		}
-		d.OnAccepted, d.Forwarding = p.f.nudge, p.f.state
+		d.OnAccepted, d.Forwarding, d.FetchBlob = p.f.nudge, p.f.state, p.f.fetch.Blob
 	}
 	p.server = httptest.NewServer(api.New(d))
 	t.Cleanup(func() {

@@ -2,6 +2,7 @@
 package api
 
 import (
+	"context"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
@@ -41,6 +42,8 @@ type Deps struct {
 	OnAccepted func([]change.Change)
 	// Forwarding says how it stands with what a hub forwards; nil at an office.
 	Forwarding func() (Forwarding, error)
+	// FetchBlob gets a blob that is not here from the office above; nil at an office.
+	FetchBlob func(ctx context.Context, name string) ([]byte, error)
 }
 
 type server struct {
@@ -226,6 +229,7 @@ var statuses = []struct {
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
 	{errCopying, http.StatusConflict, "busy"},
+	{errUpstream, http.StatusBadGateway, "upstream"},
 	{errType, http.StatusUnsupportedMediaType, "type"},
 	{journal.ErrRange, http.StatusBadRequest, "range"},
 	{store.ErrBlobName, http.StatusBadRequest, "shape"},
@@ -242,6 +246,8 @@ var (
 
 	errRole = errors.New("your role may not do this")
 	errType = errors.New("the body must be application/json")
+
+	errUpstream = errors.New("it is at the office only, which cannot be reached now")
 
 	errCopying = errors.New("a backup is being taken already")
 )

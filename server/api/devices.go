@@ -44,6 +44,7 @@ type device struct {
 	Waiting int    `json:"waiting"`
 	Photos  int    `json:"photos"`
 	Oldest  string `json:"oldest"`
+	Was     string `json:"was"`  // the id that it went by before it met a copy of itself; "" for none
 	Twin    string `json:"twin"` // when somebody else was seen with its id; "" for never
 }
 
@@ -141,6 +142,16 @@ func (d *devices) met(q *link.Request, u auth.User) (twin bool, err error) {
 	one.User, one.Hub, one.Last, one.Store, one.Cursor = u.ID, u.Role == auth.Hub, now.UTC().Format(time.RFC3339), q.Store, q.Cursor
 	if a := q.About; a != nil {
 		one.Version, one.Waiting, one.Photos, one.Oldest = short(a.Version), a.Waiting, a.Photos, short(a.Oldest)
+		if a.Was != "" && a.Was != one.Was {
+			one.Was = short(a.Was)
+			// A device that found its own copy out says so; the one that kept the id is shown.
+			if other := d.known[one.Was]; other != nil && other.Twin == "" {
+				other.Twin = now.UTC().Format(time.RFC3339)
+				if err := d.keep(other, now); err != nil {
+					return twin, err
+				}
+			}
+		}
 		if wall, err := time.Parse(time.RFC3339, a.Wall); err == nil {
 			one.Told, one.Offset = true, wall.Sub(now).Milliseconds()
 		}

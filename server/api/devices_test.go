@@ -55,11 +55,13 @@ func TestDevicesAreKnown(t *testing.T) {
 		}
 	}
 	check(map[string][]string{"dsame": {}, "d0ff": {"old", "clock"}, "d0d": {"version"}, "dqv1et": {}})
+	ask("technician", "dnew", fmt.Sprintf(`,"about":{"wall":%q,"was":"dsame"}`, p.now.Format(time.RFC3339Nano)))
+	check(map[string][]string{"dsame": {"twin"}, "d0ff": {"old", "clock"}, "d0d": {"version"}, "dqv1et": {}, "dnew": {}})
 	p.handler = p.open()
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
 		t.Fatal(a.status)
 	}
-	check(map[string][]string{"dsame": {"revoked"}, "d0ff": {"old", "clock"}, "d0d": {"version", "revoked"}, "dqv1et": {"revoked"}})
+	check(map[string][]string{"dsame": {"twin", "revoked"}, "d0ff": {"old", "clock"}, "d0d": {"version", "revoked"}, "dqv1et": {"revoked"}, "dnew": {"revoked"}})
 	for who, want := range map[string]int{"": 401, "technician": 403, "administrator": 200} {
 		if a := p.do(who, "GET", "/api/office/devices", ""); a.status != want {
 			t.Errorf("as %q: %d, want %d", who, a.status, want)

@@ -15,7 +15,10 @@ import (
 	"gaugewright/sync/link"
 	"gaugewright/sync/merge"
 
+	"context"
+	"fmt"
 	"github.com/labstack/echo/v4"
+	"io/fs"
 )
 
 func (s *server) version(c echo.Context) error {
@@ -148,13 +151,29 @@ func (s *server) putBlob(c echo.Context) error {
 }
 
 func (s *server) getBlob(c echo.Context) error {
-	b, err := s.Store.Blob(c.Param("name"))
+	name := c.Param("name")
+	b, err := s.Store.Blob(name)
+	if errors.Is(err, fs.ErrNotExist) && s.FetchBlob != nil {
+		b, err = s.fetchBlob(c.Request().Context(), name)
+	}
 	if err != nil {
 		return err
 	}
 	// The bytes came from outside: they are never shown as a page.
 	c.Response().Header().Set("Content-Disposition", "attachment")
 	return c.Blob(http.StatusOK, echo.MIMEOctetStream, b)
+}
+
+// fetchBlob asks the office for a blob that is not here, and keeps it; bytes that are not the ones asked for are refused.
+func (s *server) fetchBlob(ctx context.Context, name string) ([]byte, error) {
+	b, err := s.FetchBlob(ctx, name)
+	if err != nil {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, err
+		}
+		return nil, fmt.Errorf("%w: %w", errUpstream, err)
+	}
+	return b, s.Store.PutBlob(name, b)
 }
 
 func (s *server) calc(c echo.Context) error {

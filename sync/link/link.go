@@ -34,6 +34,7 @@ type About struct {
 	Waiting int    // changes that it has not sent
 	Photos  int
 	Oldest  string // since when the oldest of them waits, RFC 3339; "" for none
+	Was     string // the id that it went by before it met a copy of itself; "" for none
 }
 
 // Sent is one change as it came: either read, or with what is wrong with it. One bad change does not hold up the others.
@@ -106,7 +107,7 @@ func readRequest(body []byte) (Request, error) {
 	q.Scope, q.Last = given(r, "scope"), given(r, "last")
 	if a, has := r.OptionalObject("about"); has {
 		q.About = &About{Wall: a.TextOr("wall", ""), Version: a.TextOr("version", ""), Waiting: a.WholeOr("waiting", 0, 1<<40, 0), Photos: a.WholeOr("photos", 0, 1<<40, 0),
-			Oldest: a.TextOr("oldest", "")}
+			Oldest: a.TextOr("oldest", ""), Was: a.TextOr("was", "")}
 	}
 	items := r.Values("changes")
 	if r.Err() == nil && len(items) > MaxPush {

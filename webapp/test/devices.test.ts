@@ -95,6 +95,7 @@ test("a device that a copy of it was met of takes another id, keeps its unsent w
   assert.deepEqual([second.change.device, second.change.seq], [after?.id, 2]);
   await link.sync();
   assert.equal(asked.at(-1)?.device, after?.id);
+  assert.equal(asked.at(-1)?.about?.was, before?.id);
   assert.equal((await store.queue()).count, 0);
 });
 

@@ -277,6 +277,7 @@ export class Link {
       waiting: q.count,
       photos: q.photos,
       oldest: q.oldest === undefined ? "" : new Date(q.oldest).toISOString(),
+      was: (await store.meta("was")) ?? "",
     };
     // Without locks two tabs may ask at once, and would be taken for two devices.
     const last = locks() ? { last: (await store.meta("heard")) ?? "" } : {};

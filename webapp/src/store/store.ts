@@ -36,6 +36,8 @@ type Meta = {
   heard?: string;
   /** When this device took another id because a copy of it was met. */
   forked?: string;
+  /** The id that it went by before. */
+  was?: string;
 };
 
 interface Schema extends DBSchema {
@@ -313,7 +315,7 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
           const known = await Promise.all(changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)));
           const copied = known.some((k) => k === undefined);
           await tx.objectStore("meta").put({ ...device, ...(copied ? { id: newId() } : {}), count: seen }, "device");
-          if (copied) await tx.objectStore("meta").put(new Date().toISOString(), "forked");
+          if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
           await Promise.all(puts);
           return true;
@@ -341,10 +343,15 @@ export function fork(): Promise<void> {
     write(["meta"], async (tx) => {
       const device = (await tx.objectStore("meta").get("device")) as Device;
       await tx.objectStore("meta").put({ ...device, id: newId() }, "device");
-      await tx.objectStore("meta").delete("heard");
-      await tx.objectStore("meta").put(new Date().toISOString(), "forked");
+      await forked(tx, device.id);
     }),
   );
+}
+
+async function forked(tx: IDBPTransaction<Schema, StoreName[], "readwrite">, was: string): Promise<void> {
+  await tx.objectStore("meta").delete("heard");
+  await tx.objectStore("meta").put(new Date().toISOString(), "forked");
+  await tx.objectStore("meta").put(was, "was");
 }
 
 /**

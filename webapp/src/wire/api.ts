@@ -6,7 +6,7 @@ export type LoginReply = { access: string; expires: string | number; user: User 
 /** Place is where a device stands in the office's journal; it means nothing in another store, epoch or journal. */
 export type Place = { store: string; epoch: string; root: string; cursor: number; scope?: string };
 /** What a device says of itself, for the office to look at. */
-export type About = { wall: string; version: string; waiting: number; photos: number; oldest: string };
+export type About = { wall: string; version: string; waiting: number; photos: number; oldest: string; was: string };
 export type SyncRequest = Place & { nonce: string; device: string; changes: Change[]; limit: number; kinds?: string[]; last?: string; about?: About };
 export type SyncReply = {
   store: string;
