@@ -55,7 +55,7 @@ const look = () =>
       where: text(document.querySelector(".visit-where")),
       buttons: [...document.querySelectorAll("main button")].map(text),
       pad: document.querySelector(".pad input") !== null,
-      asked: text(document.querySelector(".pad label")),
+      asked: `${text(document.querySelector(".typed .instruction"))} ${text(document.querySelector(".pad label"))}`,
       unit: text(document.querySelector(".pad-unit")),
       aim: [...document.querySelectorAll(".air-board .aim td")].map(text),
     };
@@ -202,6 +202,8 @@ test("the office calculates both anew, bit for bit, and certifies the altimeter"
   await plant.start();
   await page.goto(plant.url);
   await page.getByText("All work sent").waitFor({ timeout: 60000 });
+  const administrator = await asPerson(plant, plant.someone("administrator"));
+  await administrator("/api/office/letterhead", "PUT", { name: "Hangar workshop", address: ["Field 2"], customer: ["Flying school"] });
   const reviewer = await asPerson(plant, plant.someone("reviewer"));
   for (const tag of ["AL-1", "AS-1"]) {
     const seen = await reviewer(`/api/office/visits/${visits[tag]}`);
