@@ -84,10 +84,12 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, onCor
           ))}
         </ul>
       ) : null}
-      <p class="visit-where" role="timer">
-        <span>{w.count(mine.length)}</span>
-        {next !== undefined ? <span>{next > 0 ? w.nextIn(visitWords.seconds(next)) : w.nextNow}</span> : null}
-        {left !== undefined ? <span>{left > 0 ? w.holdLeft(visitWords.seconds(left)) : w.holdOver}</span> : null}
+      <p class="quiet" role="timer">
+        {[
+          w.count(mine.length),
+          ...(next === undefined ? [] : [next > 0 ? w.nextIn(visitWords.seconds(next)) : w.nextNow]),
+          ...(left === undefined ? [] : [left > 0 ? w.holdLeft(visitWords.seconds(left)) : w.holdOver]),
+        ].join(" \u00b7 ")}
       </p>
       <NumberPad label={step.do === "settle" ? (w.ofs["settle"] ?? "") : step.text || (w.ofs[of] ?? of)} value={typed} onChange={setTyped} unit={unit} />
       {finding && Live ? <Live visit={visit} run={run} step={step} finding={finding} /> : null}
