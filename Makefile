@@ -1,5 +1,5 @@
 # make run: build everything, serve the invented demo plant on http://localhost:8080
-# make test: all tests; gets what it needs
+# make test: all tests but the long browser tests; gets what it needs
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json
 

@@ -42,7 +42,7 @@ var rooms = slices.Concat(
 	uncertainty.Doors(),
 	gauge.Doors(),
 	standard.Doors(falseAccept),
-	[]document.Door{{Name: "expand", Call: expandAny}, {Name: "evaluate", Call: evaluateAny}, {Name: "reverse", Call: reverseDoor}, {Name: "methods", Call: methodsDoor}},
+	[]document.Door{{Name: "expand", Call: expandDoor}, {Name: "evaluate", Call: evaluateDoor}, {Name: "reverse", Call: reverseDoor}, {Name: "methods", Call: methodsDoor}},
 	history.Doors(),
 	switches.Doors(),
 	leak.Doors(),

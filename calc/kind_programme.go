@@ -10,7 +10,7 @@ import (
 	"gaugewright/calc/units"
 )
 
-// MaxRules caps the rules of a programme: more than a person reads on a certificate.
+// maxRules caps the rules of a programme: more than a person reads on a certificate.
 const maxRules = 200
 
 // progRule judges the values of one name, or a condition.
@@ -27,41 +27,6 @@ type progMethod struct {
 	steps      []programme.Step
 	unit, mode string
 	rules      []progRule
-}
-
-// isProgramme says whether a document's method is a programme, whose plan depends on what is read and which therefore has doors of its own.
-func isProgramme(in *document.Reader) bool {
-	m, ok := in.Raw("method")
-	if !ok || m.Kind != document.Object {
-		return false
-	}
-	name, ok := m.Get("kind")
-	return ok && name.Kind == document.String && name.Text == "programme"
-}
-
-// expandAny is the room expand for every kind of work and for programmes.
-func expandAny(in *document.Reader, out *document.Writer) error {
-	if !isProgramme(in) {
-		return expandDoor(in, out)
-	}
-	p := &plan{out: out, screen: 1}
-	in.ChoiceOr("label", "as found", "as left", "repeat")
-	out.BeginList("steps")
-	if err := expandProgramme(in, p); err != nil {
-		return err
-	}
-	out.EndList()
-	out.Whole("screens", p.screen)
-	out.Number("duration_s", p.seconds)
-	return nil
-}
-
-// evaluateAny is the room evaluate for every kind of work and for programmes.
-func evaluateAny(in *document.Reader, out *document.Writer) error {
-	if !isProgramme(in) {
-		return evaluateDoor(in, out)
-	}
-	return evaluateProgramme(in, out)
 }
 
 func readProgramme(in *document.Reader) progMethod {

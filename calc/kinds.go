@@ -21,6 +21,7 @@ var kinds = []kind{
 	{"leak", expandLeak, evaluateLeak},
 	{"switch", expandSwitch, evaluateSwitch},
 	{"burst", expandBurst, evaluateBurst},
+	{"programme", expandProgramme, evaluateProgramme},
 }
 
 // kindOf finds the kind that a document's method names.

@@ -79,9 +79,9 @@ func build(p plan) error {
 	}
 	markRequested(sizes, out)
 	if whole {
-		return report(os.Stdout, sizes, withVisits(budgets, out))
+		return report(os.Stdout, sizes, budgets)
 	}
-	return report(os.Stdout, sizes, append(withVisits(budgets, out), calcBudgets...))
+	return report(os.Stdout, sizes, append(budgets, calcBudgets...))
 }
 
 // removeOld removes what an earlier build left, except the file that keeps the folder in the repository.

@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { allowed, shown } from "../src/screens/visit/figures";
 import { due } from "../src/screens/visit/many";
+import { locked } from "../src/screens/visit/runner";
 import { asksOf, effective, flowOf, resumeAt, screensOf, stageOf, stepsOf } from "../src/screens/visit/run";
 import type { Json, RecordState } from "../src/wire/records";
 
@@ -74,4 +75,9 @@ test("results are written with six figures, and their limits on the sides they h
   assert.equal(allowed(1, undefined), "\u2265 1");
   assert.equal(allowed(-3, 3), "\u00b1 3");
   assert.equal(allowed(undefined, undefined), "");
+});
+
+test("what may be found once only, as room expand says of a safety function's plan, is not offered again", () => {
+  assert.equal(locked(made("run", { label: "as found", plan: { steps: [], as_found_once: true } })), true);
+  assert.equal(locked(made("run", { label: "as found", plan })), false);
 });

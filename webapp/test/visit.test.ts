@@ -20,7 +20,8 @@ import {
   summaryOf,
 } from "../src/screens/visit/run";
 import { forgetDrafts } from "../src/screens/visit/draft";
-import { objectionsTo, sheetOf } from "../src/screens/visit/sheet";
+import { objectionsTo } from "../src/screens/visit/candidates";
+import { sheetOf } from "../src/screens/visit/sheet";
 import { readConditions, readHead } from "../src/screens/visit/surroundings";
 import type { Json, RecordState } from "../src/wire/records";
 

@@ -91,7 +91,7 @@ export async function demandOf(visit: RecordState): Promise<Demand | undefined> 
   const item = instrumentOf(visit);
   const output = asObject(item["output"]);
   if (asText(output["law"]) !== "" && asText(output["law"]) !== "linear") return undefined; // a limit in the signal is no one pressure
-  const plan = await expand(visit);
+  const plan = await expand(visit, "as found");
   const steps = (Array.isArray(plan["steps"]) ? plan["steps"] : []).map(asObject).filter((s) => asText(s["do"]) === "read" && asText(s["target"]) !== "");
   const span = (asNumber(item["high"]) ?? 0) - (asNumber(item["low"]) ?? 0);
   const signal = (asNumber(output["high"]) ?? 0) - (asNumber(output["low"]) ?? 0);

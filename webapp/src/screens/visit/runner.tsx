@@ -21,7 +21,7 @@ const w = visitWords.run;
 
 /** beginRun lays out the plan and makes the run's record. */
 export async function beginRun(visit: RecordState, label: "as found" | "as left" | "repeat"): Promise<void> {
-  const plan = await expand(visit);
+  const plan = await expand(visit, label);
   await commit({
     kind: "run",
     site: visit.site,
@@ -93,7 +93,7 @@ function Stop({ visit, run, again, onBack }: { visit: RecordState; run: RecordSt
 
 /** locked says that a run is the only one of its label: what a safety function did the first time is not tried again until it does better. */
 export function locked(run: RecordState): boolean {
-  return asObject(value(run, "plan"))["locked"] === true;
+  return asObject(value(run, "plan"))["as_found_once"] === true;
 }
 
 /** recordName tells which logger's file stands for values. */

@@ -1,6 +1,6 @@
 import { call } from "../../calc/calc";
 import { blob, StoreError } from "../../store/store";
-import { asNumber, asObject, asText, type Json, list, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
 import type { Entry } from "./run";
 import { standardDocument } from "./standard-document";
 
@@ -68,9 +68,9 @@ export async function evaluate(visit: RecordState, entries: Datum[], complete: b
   return asObject(await call("evaluate", sheetOf(visit, entries, complete, await tracesOf(entries))));
 }
 
-/** expand asks for the plan of the visit's method on its instrument. */
-export async function expand(visit: RecordState): Promise<Doc> {
-  return asObject(await call("expand", { method: definitionOf(visit), instrument: instrumentOf(visit) }));
+/** expand asks for the plan of a run of the visit's method on its instrument; a repeat of what may be found once only is refused. */
+export async function expand(visit: RecordState, label: string): Promise<Doc> {
+  return asObject(await call("expand", { method: definitionOf(visit), instrument: instrumentOf(visit), label }));
 }
 
 /** readingsOf reads the readings of a finding that have an error and limits. */
@@ -88,64 +88,4 @@ export function readingsOf(finding: Doc): Reading[] {
       { step: asText(r["step"]), direction: asText(r["direction"]), point: asText(r["point"]), applied, error, low, high, verdict: asText(r["verdict"]) },
     ];
   });
-}
-
-/** What speaks against using a standard's range here. */
-export type Objection =
-  | { kind: "out of date"; due: string }
-  | { kind: "no date" }
-  | { kind: "low" }
-  | { kind: "high" }
-  | { kind: "mode"; mode: string }
-  | { kind: "unit"; unit: string }
-  | { kind: "status"; status: string };
-
-export type Candidate = { standard: RecordState; index: number; original: Doc; range: Doc; objections: Objection[] };
-
-/** objectionsTo compares a range, already in the instrument's unit, with what the instrument needs on a day. */
-export function objectionsTo(standard: RecordState, range: Doc, need: Doc, today: string): Objection[] {
-  const found: Objection[] = [];
-  const due = text(standard, "due").slice(0, 10);
-  const status = text(standard, "status");
-  if (due === "") found.push({ kind: "no date" });
-  else if (due < today) found.push({ kind: "out of date", due });
-  if (status !== "" && status !== "in service") found.push({ kind: "status", status });
-  if (range["unit"] !== need["unit"]) found.push({ kind: "unit", unit: asText(range["unit"]) });
-  else {
-    if ((asNumber(range["low"]) ?? Number.POSITIVE_INFINITY) > (asNumber(need["low"]) ?? 0)) found.push({ kind: "low" });
-    if ((asNumber(range["high"]) ?? Number.NEGATIVE_INFINITY) < (asNumber(need["high"]) ?? 0)) found.push({ kind: "high" });
-  }
-  const mode = asText(range["mode"]);
-  if (mode !== "" && mode !== asText(need["mode"])) found.push({ kind: "mode", mode });
-  return found;
-}
-
-async function inUnit(range: Doc, unit: string): Promise<Doc> {
-  if (asText(range["unit"]) === unit) return range;
-  const moved: Doc = { ...range, unit };
-  try {
-    for (const name of ["low", "high", "absolute"]) {
-      if (range[name] === undefined) continue;
-      const said = asObject(await call("units", { quantity: `${asText(range[name])} ${asText(range["unit"])}`, to: unit }));
-      moved[name] = asText(said["value"]);
-    }
-    return moved;
-  } catch (e) {
-    console.error(e);
-    return range; // shown with the objection that its unit could not be compared
-  }
-}
-
-/** candidatesFor lists every range of every standard, those without an objection first. */
-export async function candidatesFor(visit: RecordState, standards: RecordState[], today: string): Promise<Candidate[]> {
-  const need = instrumentOf(visit);
-  const all: Candidate[] = [];
-  for (const standard of standards) {
-    for (const [index, r] of list(standard, "ranges").entries()) {
-      const original = asObject(r);
-      const range = await inUnit(original, asText(need["unit"]));
-      all.push({ standard, index, original, range, objections: objectionsTo(standard, range, need, today) });
-    }
-  }
-  return all.sort((a, b) => a.objections.length - b.objections.length || text(a.standard, "name").localeCompare(text(b.standard, "name")));
 }
