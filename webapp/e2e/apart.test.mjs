@@ -46,6 +46,15 @@ async function note(page, text) {
 
 const said = (page, text) => page.locator("main .facts").getByText(text).waitFor({ timeout: 60000 });
 const sent = (page) => page.getByText("All work sent").waitFor({ timeout: 60000 });
+/** atOffice waits until the office holds a note; the line that says all is sent may be a moment behind what was just kept. */
+const atOffice = async (text) => {
+  for (let i = 0; i < 300; i++) {
+    const { history } = await reviewer(`/api/office/history/${gauge}`);
+    if (history.some((h) => h.set.some((one) => one.field === "note" && one.value === text))) return;
+    await new Promise((go) => setTimeout(go, 200));
+  }
+  throw new Error(`the office does not have "${text}"`);
+};
 const fetchNow = async (page) => {
   await page.reload();
   await page.getByText("sending …").waitFor({ state: "hidden", timeout: 60000 });
@@ -111,10 +120,12 @@ test("a clock an hour wrong, either way, takes nothing and turns nothing round",
     await see(ben.page);
     await note(ben.page, first);
     await sent(ben.page);
+    await atOffice(first);
     await fetchNow(ada.page);
     await said(ada.page, first);
     await note(ada.page, second);
     await sent(ada.page);
+    await atOffice(second);
     await fetchNow(ben.page);
     await said(ben.page, second);
   }

@@ -145,6 +145,7 @@ async function begin(name) {
   }
   await bar().click();
   await prepare(page);
+  await press("It is set").waitFor(); // the run is kept; a reload before that shows its start again
   return page.url().split("/").pop();
 }
 

@@ -76,6 +76,7 @@ async function begin(kind, name = kind) {
 async function walk(reply, at = {}) {
   const seen = new Set();
   const quick = { timeout: 1500 };
+  const tap = (name) => page.getByRole("button", { name, exact: true }).first().click(quick);
   for (let i = 0; i < 400; i++) {
     const shown = (await page.locator("main").innerText()) ?? "";
     if (shown.includes("Close this run")) return;
@@ -95,9 +96,11 @@ async function walk(reply, at = {}) {
       const start = page.getByRole("button", { name: /^Start the wait/ });
       if (plain) await plain.click(quick);
       else if ((await pad.count()) > 0) {
-        const typed = reply((await page.locator(".pad label").first().textContent()) ?? "", shown);
+        const now = await page.locator("main").innerText(); // the screen may have gone on since it was looked at
+        if (Object.keys(at).some((text) => now.includes(text) && !seen.has(text))) continue;
+        const typed = reply((await page.locator(".pad label").first().textContent(quick)) ?? "", now);
         if (typed === "") {
-          await press("No further values");
+          await tap("No further values");
           continue;
         }
         await pad.fill(typed, quick);
@@ -107,9 +110,9 @@ async function walk(reply, at = {}) {
         await page.waitForTimeout(120);
       } else if ((await page.locator("textarea").count()) > 0) {
         await page.locator("textarea").fill("A-1", quick);
-        await press("Keep");
-      } else if (await open("Done")) await press("Done");
-      else if (await open("Go on without it")) await press("Go on without it");
+        await tap("Keep");
+      } else if (await open("Done")) await tap("Done");
+      else if (await open("Go on without it")) await tap("Go on without it");
       else if ((await start.count()) > 0) await start.click(quick);
       else await page.waitForTimeout(100);
     } catch (e) {
