@@ -172,10 +172,18 @@ func itsFacts(in *document.Reader, p *progMethod) programme.Facts {
 
 // expandProgramme lists a programme's steps once each, as a preview: what a condition decides is known only while it runs, and room follow says it then.
 //
+// Takes:   besides the method and the instrument the chosen standard's range, `standard`, in a unit of its own, where one is chosen.
 // Refuses: a programme in which the check finds an error, with the error's line and message.
 func expandProgramme(in *document.Reader, p *plan) error {
 	m := readProgramme(in)
 	f := itsFacts(in, &m)
+	if r, chosen := in.OptionalObject("standard"); chosen {
+		if !r.Has("unit") {
+			r.Text("unit") // a range without its unit could be of any size
+		}
+		f.Standard = f.ReadRange(r, m.steps)
+		skim(r)
+	}
 	if err := in.Err(); err != nil {
 		return err
 	}

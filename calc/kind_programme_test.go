@@ -53,6 +53,24 @@ func TestProgrammeIsExpanded(t *testing.T) {
 	}
 }
 
+// TestProgrammeIsHeldAgainstTheStandard: what the chosen standard bears counts before a run is laid out, in whatever unit its range is given.
+func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
+	for _, c := range []struct{ text, standard, message string }{
+		{"unit bar gauge\nset 7 at 0.2/s\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge","max_rate":"20","of_span_percent":"0.02","points":[]}`, ""},
+		{"unit bar gauge\nset 7.01\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge"}`, "line 2: 7.01 bar is above the range of the standard (0 to 7 bar)"},
+		{"unit bar gauge\nset 7 at 0.21/s\nvent", `{"low":"0","high":"700","unit":"kPa","max_rate":"20"}`, "line 2: 0.21 bar/s is faster than the standard takes (0.2 bar/s)"},
+		{"set 7.01\nvent", `{"low":"0","high":"700","unit":"kPa"}`, "line 1: 7.01 bar is above the range of the standard"},
+		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"absolute"}`, "line 2: 6 bar is above the range of the standard"},
+		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"7"}`, "is missing"},
+	} {
+		out := call(t, "expand", map[string]any{"method": map[string]any{"kind": "programme", "text": c.text}, "instrument": progInstrument, "standard": json.RawMessage(c.standard)})
+		e, _ := out["error"].(map[string]any)
+		if message, _ := e["message"].(string); (message == "") != (c.message == "") || !strings.Contains(message, c.message) {
+			t.Errorf("%q with %s: %v, want %q", c.text, c.standard, out, c.message)
+		}
+	}
+}
+
 // TestProgrammeIsJudged: limits in any unit, to the last digit; conditions with their reason; what was not read judges nothing.
 func TestProgrammeIsJudged(t *testing.T) {
 	captures := []any{

@@ -98,8 +98,18 @@ func (c *checker) unit(steps []Step) {
 	if c.facts.Unit == nil && at.Unit == "" {
 		c.say("error", "unit_unknown", at, "no unit is said: begin with a line such as unit kPa gauge")
 	}
-	if c.facts.Mode == "" {
+	of := ""
+	if c.facts.Instrument != nil {
+		of = c.facts.Instrument.Mode
+	}
+	switch {
+	case c.facts.Mode == "" && of == "absolute":
+		c.say("warning", "mode_unsaid", at, "it is not said whether pressures are gauge or absolute; they are taken as absolute, which the instrument shows")
+		c.facts.Mode = of
+	case c.facts.Mode == "":
 		c.say("warning", "mode_unsaid", at, "it is not said whether pressures are gauge or absolute; they are taken as gauge")
+	case of != "" && of != c.facts.Mode:
+		c.say("error", "unit_conflict", at, "the programme is in "+c.facts.Mode+" pressure, but the instrument shows "+of+" pressure")
 	}
 }
 
@@ -158,6 +168,9 @@ func (c *checker) each(steps []Step) {
 			if s.When != nil && s.Count == 0 {
 				c.say("error", "unbounded", s, "the repeat has no end if its condition never comes true: say , at most and a number")
 			}
+		}
+		if (s.Do == If || s.Do == Repeat) && len(s.Steps)+len(s.Else) == 0 {
+			c.say("warning", "empty_branch", s, "this leads to nothing: no step stands in its braces")
 		}
 		if s.Rate != "" {
 			c.rate(s)

@@ -8,7 +8,6 @@ func Doors() []document.Door {
 }
 
 func planDoor(in *document.Reader, out *document.Writer) error {
-	facts := ReadFacts(in)
 	var steps []Step
 	var fault *Fault
 	if v, ok := in.Raw("programme"); ok && v.Kind == document.Array {
@@ -30,6 +29,7 @@ func planDoor(in *document.Reader, out *document.Writer) error {
 			}
 		}
 	}
+	facts := ReadFacts(in, steps)
 	if err := in.Err(); err != nil {
 		return err
 	}

@@ -17,6 +17,7 @@ type Amount struct {
 type Range struct {
 	Low, High Amount
 	MaxRate   *Amount // per second; nil if not known
+	Mode      string  // "gauge", "absolute" or "" if not said
 }
 
 // Facts are what the programme is held against. Pressures are in the programme's unit and mode; what is not known is nil.
@@ -64,16 +65,73 @@ func above(in *document.Reader, name string) *Amount {
 	return a
 }
 
-func readRange(in *document.Reader) *Range {
-	r := &Range{Low: *amount(in, "low"), High: *amount(in, "high"), MaxRate: above(in, "max_rate")}
+// scale is what amounts are given in, and what the programme is written in.
+type scale struct {
+	from, to *units.Unit   // to is nil where the programme does not say its unit
+	shift    numeric.Exact // Pa from the zero of the one to the zero of the other
+}
+
+// scaleOf reads the unit and mode of an object; without them its numbers are in those of the programme.
+//
+//go:noinline
+func (f *Facts) scaleOf(in *document.Reader, steps []Step) (s scale, mode string) {
+	own := f.Mode
+	if s.to = f.Unit; len(steps) > 0 && steps[0].Do == Unit {
+		if u, ok := units.Find(steps[0].Unit); ok && u.Kind == units.Pressure && s.to == nil {
+			s.to = &u
+		}
+		if own == "" {
+			own = steps[0].Mode
+		}
+	}
+	s.from, s.shift = s.to, numeric.ExactInt(0)
+	if in.Has("unit") {
+		u := units.Of(in, "unit", units.Pressure)
+		s.from = &u
+	}
+	if in.Has("mode") {
+		mode = in.Choice("mode", modes...)
+	}
+	ambient, ok := numeric.ExactOf(f.Ambient)
+	switch {
+	case !ok || mode == "" || own == "" || mode == own:
+	case own == "absolute":
+		s.shift = ambient
+	default:
+		s.shift = ambient.Neg()
+	}
+	return s, mode
+}
+
+// turn writes an amount in the programme's unit and mode; a rate has no zero.
+//
+//go:noinline
+func (s scale) turn(a *Amount, rate bool) *Amount {
+	still := rate || s.shift.Sign() == 0
+	if a == nil || s.to == nil || s.from == nil || s.from.Name == s.to.Name && still {
+		return a
+	}
+	x := s.from.ExactSI(a.Exact)
+	if !still {
+		x = x.Add(s.shift)
+	}
+	x = s.to.ExactFromSI(x)
+	text, _ := x.Text(6)
+	return &Amount{text, x.Float(), x}
+}
+
+// ReadRange takes a range in a unit and mode of its own, or without them in those of the programme, and gives it in those of the programme.
+func (f *Facts) ReadRange(in *document.Reader, steps []Step) *Range {
+	s, mode := f.scaleOf(in, steps)
+	r := &Range{Low: *s.turn(amount(in, "low"), false), High: *s.turn(amount(in, "high"), false), MaxRate: s.turn(above(in, "max_rate"), true), Mode: mode}
 	if in.Err() == nil && r.Low.Exact.Cmp(r.High.Exact) >= 0 {
 		in.Fail(document.CodeConflict, "high", "must be above low")
 	}
 	return r
 }
 
-// ReadFacts takes everything of a document but the programme itself.
-func ReadFacts(in *document.Reader) Facts {
+// ReadFacts takes everything of a document but the programme itself, whose first step says what its numbers are in.
+func ReadFacts(in *document.Reader, steps []Step) Facts {
 	f := Facts{Ambient: in.NumberOr("ambient_pa", 101325)}
 	if in.Err() == nil && !(f.Ambient > 0 && f.Ambient < 2e5) {
 		in.Fail(document.CodeRange, "ambient_pa", "must be above 0 and below 200000 Pa, absolute")
@@ -86,20 +144,27 @@ func ReadFacts(in *document.Reader) Facts {
 		f.Mode = in.Choice("mode", modes...)
 	}
 	if r, ok := in.OptionalObject("instrument"); ok {
-		f.Instrument = readRange(r)
+		f.Instrument = f.ReadRange(r, steps)
 		if r.Has("allows_vacuum") {
 			b := r.Flag("allows_vacuum", false)
 			f.AllowsVacuum = &b
 		}
 	}
 	if r, ok := in.OptionalObject("standard"); ok {
-		f.Standard = readRange(r)
+		f.Standard = f.ReadRange(r, steps)
 	}
 	if r, ok := in.OptionalObject("weakest"); ok {
-		f.Weakest = amount(r, "pressure")
+		s, _ := f.scaleOf(r, steps)
+		f.Weakest = s.turn(amount(r, "pressure"), false)
 		f.WeakestPart = r.Text("part")
 	}
-	f.Relief = optional(in, "relief")
+	if v, ok := in.Raw("relief"); ok && v.Kind == document.Object {
+		r := in.Object("relief")
+		s, _ := f.scaleOf(r, steps)
+		f.Relief = s.turn(amount(r, "pressure"), false)
+	} else {
+		f.Relief = optional(in, "relief")
+	}
 	if in.Has("volume_m3") {
 		f.Volume = in.Positive("volume_m3")
 	}

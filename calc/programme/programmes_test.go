@@ -19,12 +19,12 @@ func run(t *testing.T, text, facts string) programme.Report {
 	if err != nil {
 		t.Fatal(err)
 	}
+	steps, err := programme.Parse(text)
 	in := document.Open(v)
-	f := programme.ReadFacts(in)
+	f := programme.ReadFacts(in, steps)
 	if err := in.Done(); err != nil {
 		t.Fatal(err)
 	}
-	steps, err := programme.Parse(text)
 	if fault, ok := err.(*programme.Fault); ok {
 		return programme.Report{Findings: []programme.Finding{{Level: "error", Code: fault.Code, Line: fault.Line, Message: fault.Message}}}
 	} else if err != nil {
