@@ -5,6 +5,7 @@ import { after, before, test } from "node:test";
 import { Plant, ready } from "./plant.mjs";
 import { asPerson, Pocket, sound } from "./pocket.mjs";
 import { prepare } from "./visit.mjs";
+import { walk } from "./walk.mjs";
 
 const field = "998.4"; // hPa
 const shots = process.env.SHOTS; // a folder for pictures
@@ -44,71 +45,35 @@ async function picture(name) {
 const altitude = (inHg) => ((288.15 / 0.0065) * (1 - (inHg / 29.92126) ** 0.1902632)) / 0.3048;
 const fieldFeet = altitude(Number(field) / 33.86388640341);
 
+let aim = []; // what the board says of altitude and airspeed
+
 const plain = (text) => Number.parseFloat((text ?? "").replace("\u2212", "-").replace(/[^\d.-]/g, ""));
 
-/** look reads what is on the screen, at once. */
-const look = () =>
-  page.evaluate(() => {
-    const text = (e) => e?.textContent ?? "";
-    return {
-      text: document.querySelector("main")?.innerText ?? "",
-      where: text(document.querySelector(".visit-where")),
-      buttons: [...document.querySelectorAll("main button")].map(text),
-      pad: document.querySelector(".pad input") !== null,
-      asked: `${text(document.querySelector(".typed .instruction"))} ${text(document.querySelector(".pad label"))}`,
-      unit: text(document.querySelector(".pad-unit")),
-      aim: [...document.querySelectorAll(".air-board .aim td")].map(text),
-    };
-  });
-
-/** shows gives what a good instrument shows of what stands, by the board and by what is asked. */
+/** shows gives what a good instrument shows of what stands, by the board and by what is asked; nothing while there is no board. */
 function shows(seen) {
+  if (aim.length === 0) return undefined;
   if (seen.unit === "hPa") return field;
-  const setting = /Set ([\d.]+) inHg and read/.exec(seen.asked);
+  const setting = /Set ([\d.]+) inHg and read/.exec(`${seen.instruction} ${seen.label}`);
   if (setting) return String(Math.round(setting[1] === "29.92" ? fieldFeet : fieldFeet - altitude(Number(setting[1]))));
-  return String(Math.round(plain(seen.unit === "kt" ? seen.aim[1] : seen.aim[0])));
+  return String(Math.round(plain(seen.unit === "kt" ? aim[1] : aim[0])));
 }
 
-/** walk does the whole plan; at[text]() is called once, when a screen with that text comes up. */
-async function walk(at) {
+/** through does the whole plan; at[text]() is called once, when a screen with that text comes up. */
+function through(at) {
   const met = new Set();
-  const quick = { timeout: 1500 };
-  const tap = (name) => page.getByRole("button", { name, exact: true }).first().click(quick);
-  let kept = 0;
-  for (let i = 0; i < 900; i++) {
-    const seen = await look();
-    const has = (name) => seen.buttons.includes(name);
-    if (has("Close this run")) return kept;
-    for (const [text, then] of Object.entries(at)) {
-      if (!seen.text.includes(text) || met.has(text)) continue;
-      met.add(text);
-      await then();
-    }
-    const begin = seen.buttons.find((b) => b.startsWith("Start the wait"));
-    try {
-      if (has("It is set")) await tap("It is set");
-      else if (has("Yes")) await tap("Yes");
-      else if (seen.pad && seen.aim.length > 0) {
-        const value = shows(seen);
-        await page.locator(".pad input").fill(value, quick);
-        const early = page.getByLabel("Why it is read before the wait is over");
-        if (seen.text.includes("Why it is read before the wait is over")) await early.fill("browser test", quick);
-        await page.getByRole("button", { name: /^Keep .*\d/ }).click(quick);
-        kept++;
-        const before = `${seen.where} ${seen.asked}`; // the next value has a pad of its own, on the same screen or the next
-        for (let wait = 0; wait < 200; wait++) {
-          const now = await look();
-          if (`${now.where} ${now.asked}` !== before) break;
-          await page.waitForTimeout(20);
-        }
-      } else if (has("Done")) await tap("Done");
-      else if (begin) await tap(begin);
-      else await page.waitForTimeout(20);
-    } catch (e) {
-      if (e.name !== "TimeoutError") throw e; // the screen went on under the finger: look again
-    }
-  }
-  throw new Error(`the plan did not end after ${kept} values: ${(await look()).text}`);
+  return walk(
+    () => page,
+    shows,
+    async (seen) => {
+      for (const [text, then] of Object.entries(at)) {
+        if (!seen.text.includes(text) || met.has(text)) continue;
+        met.add(text);
+        await then();
+      }
+      aim = await page.locator(".air-board .aim td").allTextContents();
+      return false;
+    },
+  );
 }
 
 async function begin(tag) {
@@ -154,7 +119,7 @@ async function abort(name, ...says) {
 
 test("an altimeter through the tests of Part 43 Appendix E, offline", async () => {
   await begin("AL-1");
-  const kept = await walk({
+  const kept = await through({
     "Is the static line connected": async () => {
       await page.getByRole("button", { name: "Abort card" }).waitFor();
       await picture("beginning");
@@ -183,7 +148,7 @@ test("an altimeter through the tests of Part 43 Appendix E, offline", async () =
 
 test("an airspeed indicator, offline, with the card at 240 kt", async () => {
   await begin("AS-1");
-  await walk({
+  await through({
     "\t240\u00a0kt": async () => {
       await page.locator(".air-board").waitFor();
       await picture("speed");

@@ -6,6 +6,7 @@ import { after, before, test } from "node:test";
 import { Plant } from "./plant.mjs";
 import { Pocket, sound } from "./pocket.mjs";
 import { prepare } from "./visit.mjs";
+import { walk } from "./walk.mjs";
 
 let plant;
 let pocket;
@@ -149,38 +150,32 @@ async function begin(name) {
   return page.url().split("/").pop();
 }
 
-const values = { l4: "0.51", l7: "0.79", settle: ["0.8", "0.801"] };
-
-/** work does every step of the run; between(n) comes before each is done. */
+/** work does every step of the run; between(n) comes before each screen of it. */
 async function work(between) {
+  const settling = ["0.8", "0.801"];
   let settled = 0;
-  for (let n = 0; n < 60; n++) {
-    await between(n);
-    const close = page.getByRole("button", { name: "Close this run" });
-    const pad = page.locator(".pad input");
-    const set = press("It is set");
-    const done = press("Done");
-    const yes = press("Yes");
-    await close.or(pad).or(set).or(done).or(yes).first().waitFor();
-    const where = await page.locator("main").innerText();
-    if (await close.isVisible()) return close.click();
-    if (await yes.isVisible()) await yes.click();
-    else if (await set.isVisible()) await set.click();
-    else if (await pad.isVisible()) {
-      const main = await page.locator("main").innerText();
-      const settling = main.includes("stays within") && !main.includes("p2, at"); // a pressure's next step is told below it
-      const v = settling ? values.settle[settled++ % 2] : main.includes("p2, at") ? values.l7 : values.l4;
-      if (settling && settled > 1) await page.waitForTimeout(1200);
-      await pad.fill(v);
-      await page.getByLabel(/Why it is/).waitFor({ state: "hidden" }); // the wait of a second is over
-      await page.getByRole("button", { name: /^Keep .*\d/ }).click();
-    } else {
-      await page.waitForFunction(() => [...document.querySelectorAll("button")].some((b) => b.textContent === "Done" && !b.disabled));
-      await done.click();
-    }
-    await page.waitForFunction((old) => document.querySelector("main").innerText !== old, where);
-  }
-  throw new Error("the run has no end");
+  let lately = 0;
+  let drawn = "";
+  let n = 0;
+  await walk(
+    () => page,
+    ({ text }) => {
+      if (text.includes("stays within") && !text.includes("p2, at")) {
+        if (settled > 0 && Date.now() - lately < 1200) return undefined; // what settles is looked at over more than its second
+        lately = Date.now();
+        return settling[settled++ % 2];
+      }
+      if (text.includes("Why it is read before")) return undefined; // the wait of a second is not over
+      return text.includes("p2, at") ? "0.79" : "0.51";
+    },
+    async ({ kept }) => {
+      if (kept === "" || kept === drawn) return false;
+      drawn = kept;
+      await between(n++);
+      return true;
+    },
+  );
+  await press("Close this run").click();
 }
 
 /** captures gives what the runs of a visit hold, in the order of writing. */

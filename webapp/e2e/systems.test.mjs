@@ -6,6 +6,7 @@ import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { asPerson, Pocket, sound } from "./pocket.mjs";
 import { prepare } from "./visit.mjs";
+import { walk } from "./walk.mjs";
 
 const shots = process.env.SHOTS; // a folder for pictures
 const gauge = { low: "0", high: "10", unit: "bar", mode: "gauge" };
@@ -72,54 +73,23 @@ async function begin(kind, name = kind) {
   await page.locator(".visit-where").waitFor();
 }
 
-/** walk does the plan; reply(label) is typed on a pad, "" ends its values, undefined leaves the step; at(text) runs once when a text is on the screen. */
-async function walk(reply, at = {}) {
-  const seen = new Set();
-  const quick = { timeout: 1500 };
-  const tap = (name) => page.getByRole("button", { name, exact: true }).first().click(quick);
-  for (let i = 0; i < 400; i++) {
-    const shown = (await page.locator("main").innerText()) ?? "";
-    if (shown.includes("Close this run")) return;
-    const special = Object.keys(at).find((text) => shown.includes(text) && !seen.has(text));
-    if (special) {
-      seen.add(special);
+/** through does the plan; reply() is typed on a pad, "" ends its values; at[text]() is called once, when a screen with that text comes up. */
+function through(reply, at = {}) {
+  const met = new Set();
+  return walk(
+    () => page,
+    () => {
+      const said = reply();
+      return said === "" ? { press: "No further values" } : said;
+    },
+    async (seen) => {
+      const special = Object.keys(at).find((text) => seen.text.includes(text) && !met.has(text));
+      if (!special) return false;
+      met.add(special);
       await at[special]();
-      continue;
-    }
-    try {
-      const open = async (name) => {
-        const b = page.getByRole("button", { name, exact: true }).first();
-        return (await b.count()) > 0 && (await b.isEnabled()) ? b : undefined;
-      };
-      const pad = page.locator(".pad input");
-      const plain = (await open("It is set")) ?? (await open("Yes"));
-      const start = page.getByRole("button", { name: /^Start the wait/ });
-      if (plain) await plain.click(quick);
-      else if ((await pad.count()) > 0) {
-        const now = await page.locator("main").innerText(); // the screen may have gone on since it was looked at
-        if (Object.keys(at).some((text) => now.includes(text) && !seen.has(text))) continue;
-        const typed = reply((await page.locator(".pad label").first().textContent(quick)) ?? "", now);
-        if (typed === "") {
-          await tap("No further values");
-          continue;
-        }
-        await pad.fill(typed, quick);
-        const why = page.getByLabel(/^Why it is read|^Reason/);
-        if ((await why.count()) > 0) await why.first().fill("browser test", quick);
-        await page.getByRole("button", { name: /^Keep .*\d/ }).click(quick);
-        await page.waitForTimeout(120);
-      } else if ((await page.locator("textarea").count()) > 0) {
-        await page.locator("textarea").fill("A-1", quick);
-        await tap("Keep");
-      } else if (await open("Done")) await tap("Done");
-      else if (await open("Go on without it")) await tap("Go on without it");
-      else if ((await start.count()) > 0) await start.click(quick);
-      else await page.waitForTimeout(100);
-    } catch (e) {
-      if (e.name !== "TimeoutError") throw e; // the screen went on under the finger: look again
-    }
-  }
-  throw new Error(`the plan did not end: ${await page.locator("main").innerText()}`);
+      return true;
+    },
+  );
 }
 
 /** file gives a file to the screen that is open and goes up to what was read of it; on(stage) looks at it on the way. */
@@ -166,7 +136,7 @@ async function sign() {
 test("a leak test with typed readings: stored energy before the first pressure, a decision after each reading, the line through them", async () => {
   await begin("leak", "leak typed");
   let n = 0;
-  await walk(
+  await through(
     () => {
       n++;
       return n > 8 ? "" : (6 - (n % 2) * 0.0001).toFixed(4);
@@ -192,7 +162,7 @@ test("a leak test from a logger's file: its faults stand at their lines, nothing
   for (let i = 0; i < 400; i++) rows.push(`${i};${i === 100 ? "OVER" : (6 - i * 0.00002 + Math.sin(i) * 0.0001).toFixed(5)};20.5`.replaceAll(".", ","));
   rows.splice(203, 0, rows[202]);
   rows[300] = rows[300].replace(/;[^;]*$/, ";");
-  await walk(() => "", {
+  await through(() => "", {
     "Take it from": async () => {
       await file("leak.csv", rows.join("\r\n"), async () => {}, async (stage) => {
         await sound(page, stage);
@@ -216,7 +186,7 @@ test("a switch over two cycles: the points as they come, the dead band, its stat
   await begin("switch");
   const cycle = { set: ["1.50", "1.51"], reset: ["0.81", "0.82"] };
   const taken = [];
-  await walk(
+  await through(
     () => {
       const of = taken.length % 2 === 0 ? "set" : "reset";
       const v = cycle[of][Math.floor(taken.length / 2)] ?? "1.5";
@@ -240,7 +210,7 @@ test("two discs: one typed, one from a fast logger's file with the burst in it",
   const rows = ["t [ms],p [bar]"];
   for (let i = 0; i < 3000; i++) rows.push(`${i * 10},${i < 2500 ? (1 + i * 0.0016).toFixed(4) : (5 * Math.exp((2500 - i) / 3)).toFixed(4)}`);
   let discs = 0;
-  await walk(() => "5.05", {
+  await through(() => "5.05", {
     "Take it from": async () => {
       discs++;
       await file("disc.csv", rows.join("\n"), async () => {});

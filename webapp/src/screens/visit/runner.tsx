@@ -160,7 +160,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
   return (
     <>
       <h1>{w.label[text(run, "label")] ?? text(run, "label")}</h1>
-      <p class="visit-where">
+      <p class="visit-where" data-kept={course.kept}>
         <span>{asText(object(visit, "item")["tag"])}</span>
         <span>{w.screen(Math.min(at + 1, screens.length), screens.length, course.ended)}</span>
       </p>

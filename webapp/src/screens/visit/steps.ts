@@ -14,6 +14,8 @@ export type Course = {
   flags: string[];
   /** No further steps can follow. */
   ended: boolean;
+  /** How many values and steps the run had kept when it was asked for. */
+  kept: number;
 };
 
 type Doc = { [name: string]: Json };
@@ -37,8 +39,10 @@ export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
   };
 }
 
+type Asked = Omit<Course, "kept">;
+
 /** courseOf reads the reply of room follow. */
-export function courseOf(reply: Json): Course {
+export function courseOf(reply: Json): Asked {
   const r = asObject(reply);
   const list = (name: string) => (Array.isArray(r[name]) ? r[name].map(asObject) : []);
   return {
@@ -50,9 +54,9 @@ export function courseOf(reply: Json): Course {
 }
 
 /** What was asked last and its answer: several parts of a screen ask the same. */
-let last: { key: string; asked: Promise<Course>; course?: Course } | undefined;
+let last: { key: string; asked: Promise<Asked>; course?: Asked } | undefined;
 
-function follow(key: string): Promise<Course> {
+function follow(key: string): Promise<Asked> {
   if (last?.key === key) return last.asked;
   const mine: NonNullable<typeof last> = { key, asked: call("follow", JSON.parse(key)).then(courseOf) };
   last = mine;
@@ -70,18 +74,20 @@ export function useCourse(run: RecordState, visit: RecordState): Course | undefi
   const definition = definitionOf(visit);
   const programme = asText(definition["kind"]) === "programme";
   const asked = programme ? JSON.stringify(recordOf(definition, asText(instrumentOf(visit)["unit"]), run)) : "";
-  const [course, set] = useState(last?.key === asked ? last.course : undefined);
+  const kept = many(run, "capture").length + many(run, "done").length;
+  const [course, set] = useState<Course | undefined>(last?.key === asked && last.course ? { ...last.course, kept } : undefined);
   const newest = useRef("");
   useEffect(() => {
     if (!programme) return;
-    newest.current = asked;
+    const mine = `${kept} ${asked}`;
+    newest.current = mine;
     follow(asked).then(
-      (got) => newest.current === asked && set(got),
+      (got) => newest.current === mine && set({ ...got, kept }),
       (e: unknown) => console.error(e),
     );
     return () => {
       newest.current = "";
     };
-  }, [asked]);
-  return programme ? course : { steps: stepsOf(value(run, "plan")), reasons: [], flags: [], ended: true };
+  }, [asked, kept]);
+  return programme ? course : { steps: stepsOf(value(run, "plan")), reasons: [], flags: [], ended: true, kept };
 }

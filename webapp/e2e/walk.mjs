@@ -1,0 +1,89 @@
+// Goes through the screens of a run as they come, by what is on them. The runner says on each screen how many values and steps it was drawn for
+// (data-kept), so that after a tap the walk waits for the screen that follows, however long that takes.
+
+/** look reads what is on the screen, at once. */
+export const look = (page) =>
+  page.evaluate(() => {
+    const text = (e) => e?.textContent ?? "";
+    const where = document.querySelector(".visit-where");
+    const buttons = [...document.querySelectorAll("main button")];
+    return {
+      text: document.querySelector("main")?.innerText ?? "",
+      where: text(where),
+      kept: where?.dataset.kept ?? "",
+      buttons: buttons.filter((b) => !b.disabled).map(text),
+      pad: document.querySelector(".pad input") !== null,
+      label: text(document.querySelector(".pad label")),
+      instruction: text(document.querySelector(".typed .instruction")),
+      unit: text(document.querySelector(".pad-unit")),
+      note: document.querySelector("textarea") !== null,
+      told: [...document.querySelectorAll("main [role=alert]")].map(text).join(),
+    };
+  });
+
+/** turned waits for the screen after the one that was seen, or for a complaint on it. */
+function turned(page, seen) {
+  return page.waitForFunction(
+    ([kept, told]) => {
+      const where = document.querySelector(".visit-where");
+      return (where !== null && where.dataset.kept !== kept) || [...document.querySelectorAll("main [role=alert]")].map((e) => e.textContent ?? "").join() !== told;
+    },
+    [seen.kept, seen.told],
+  );
+}
+
+const quick = { timeout: 3000 };
+const reasons = /^Why it is read|^Reason/;
+
+/** take keeps a value typed on the pad that was seen. */
+async function take(page, value) {
+  await page.locator(".pad input").fill(value, quick);
+  const why = page.getByLabel(reasons);
+  if ((await why.count()) > 0) await why.first().fill("browser test", quick);
+  const seen = await look(page);
+  await page.getByRole("button", { name: /^Keep .*\d/ }).click(quick);
+  await turned(page, seen);
+  return (await look(page)).kept !== seen.kept;
+}
+
+/**
+ * walk does every step of the run that is open, up to its close, and gives the number of values kept. `current()` gives the page (a browser may be closed and
+ * opened on the way). `answer(seen)` tells what is typed on a pad, or the name of the button to press instead as { press }. `before(seen)` comes before a
+ * screen is worked on; if it gives true the screen is looked at anew. `after(kept)` comes after each kept value.
+ */
+export async function walk(current, answer, before = async () => false, after = async () => {}) {
+  let kept = 0;
+  for (let i = 0; i < 1500; i++) {
+    const page = current();
+    const seen = await look(page);
+    if (seen.buttons.includes("Close this run")) return kept;
+    if (await before(seen)) continue;
+    const has = (name) => seen.buttons.includes(name);
+    const tap = async (name) => {
+      await page.getByRole("button", { name, exact: true }).first().click(quick);
+      await turned(page, seen);
+    };
+    const begin = seen.buttons.find((b) => b.startsWith("Start the wait"));
+    try {
+      if (has("It is set")) await tap("It is set");
+      else if (has("Yes")) await tap("Yes");
+      else if (seen.pad) {
+        const say = answer(seen);
+        if (say === undefined) await page.waitForTimeout(20);
+        else if (typeof say === "object") {
+          await page.getByRole("button", { name: say.press, exact: true }).first().click(quick);
+          await page.waitForFunction((old) => document.querySelector("main")?.innerText !== old, seen.text);
+        } else if (await take(page, say)) await after(++kept);
+      } else if (seen.note) {
+        await page.locator("textarea").fill("A-1", quick);
+        await tap("Keep");
+      } else if (has("Done")) await tap("Done");
+      else if (has("Go on without it")) await tap("Go on without it");
+      else if (begin) await tap(begin);
+      else await page.waitForTimeout(30);
+    } catch (e) {
+      if (e.name !== "TimeoutError") throw e; // a wait ended under the finger: look again
+    }
+  }
+  throw new Error(`the run did not end; ${kept} values were kept; the screen says: ${(await look(current())).text}`);
+}
