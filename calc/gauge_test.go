@@ -293,7 +293,7 @@ func plain(v document.Value) any {
 		return m
 	case document.Array:
 		list := []any{}
-		for _, i := range v.Items {
+		for _, i := range v.List() {
 			list = append(list, plain(i))
 		}
 		return list

@@ -31,8 +31,8 @@ func moved(v document.Value, from, to units.Unit) document.Value {
 		}
 		return document.Value{Kind: document.Object, Names: v.Names, Items: items}
 	case document.Array:
-		items := make([]document.Value, len(v.Items))
-		for i, item := range v.Items {
+		items := make([]document.Value, len(v.List()))
+		for i, item := range v.List() {
 			items[i] = moved(item, from, to)
 		}
 		return document.Value{Kind: document.Array, Items: items}

@@ -22,10 +22,55 @@ const (
 // Value is one parsed JSON value. A number keeps its text, so that "2.50" and "2.5" stay different.
 type Value struct {
 	Kind  Kind
-	Text  string   // the text of a number or string; "true" or "false" of a Bool
+	Text  string   // the text of a number or string; "true" or "false" of a Bool; of a long Array of numbers what stands between its brackets
 	Names []string // of an Object, in the order written
-	Items []Value  // of an Array, or the values of an Object
+	Items []Value  // of an Array that has no Text, or the values of an Object
 }
+
+// List returns the items of an Array.
+func (v *Value) List() []Value {
+	if v.Kind != Array || v.Text == "" {
+		return v.Items
+	}
+	list := make([]Value, 0, count(v.Text))
+	each(v.Text, func(text string) bool {
+		list = append(list, Value{Kind: Number, Text: text})
+		return true
+	})
+	return list
+}
+
+// count returns how many numbers a long list holds.
+func count(list string) int {
+	n := 1
+	for i := range len(list) {
+		if list[i] == ',' {
+			n++
+		}
+	}
+	return n
+}
+
+// each gives the numbers of a long list one by one, until take wants no more.
+func each(list string, take func(text string) bool) {
+	for i := 0; i < len(list); i++ {
+		for isSpace(list[i]) {
+			i++
+		}
+		start := i
+		for i < len(list) && list[i] != ',' && !isSpace(list[i]) {
+			i++
+		}
+		if !take(list[start:i]) {
+			return
+		}
+		for i < len(list) && list[i] != ',' {
+			i++
+		}
+	}
+}
+
+func isSpace(c byte) bool { return c == ' ' || c == '\t' || c == '\n' || c == '\r' }
 
 // Get returns the member of an object by name.
 func (v *Value) Get(name string) (*Value, bool) {
@@ -110,11 +155,11 @@ type Sample struct {
 }
 
 // roomy is how much is kept ready for the reply to a small document, of which a budget makes many times its size.
-const roomy = 48 << 10
+const roomy = 24 << 10
 
 // Run calls the door on the bytes of a document; the reply is the output, or the error form.
 func (d *Door) Run(doc []byte, version string) []byte {
-	v, err := Parse(doc)
+	v, err := parse(doc, true)
 	if err != nil {
 		return ErrorDocument(err)
 	}

@@ -10,11 +10,19 @@ import (
 // Takes:   the bytes of one value, at most MaxBytes, nested at most MaxDepth.
 // Gives:   the value with the text of its numbers unchanged.
 // Refuses: a Fault of code "syntax" naming the byte offset; also for a name given twice, invalid UTF-8 and anything after the value.
-func Parse(b []byte) (Value, error) {
+func Parse(b []byte) (Value, error) { return parse(b, false) }
+
+// parse reads one document. What is passing keeps all its texts in one copy of the document, and its values side by side: a part of it that
+// outlives the call would keep the whole.
+func parse(b []byte, passing bool) (Value, error) {
 	if len(b) > MaxBytes {
 		return Value{}, Refuse(CodeSyntax, "", "the document is larger than "+strconv.Itoa(MaxBytes)+" bytes")
 	}
 	p := parser{b: b}
+	if passing {
+		p.whole = string(b)
+		p.stack = make([]Value, 0, min(len(b)/64, 256))
+	}
 	p.space()
 	v, ok := p.value(0)
 	if ok {
@@ -33,9 +41,35 @@ type parser struct {
 	b      []byte
 	i      int
 	why    string
-	span   string                 // the bytes of a list of numbers, of which their texts are parts
-	from   int                    // where it begins
+	whole  string                 // the document, of which the texts are parts; "" where each text is its own
+	plain  bool                   // the latest text was written as it is, without an escape
+	stack  []Value                // items of the lists that are open
+	slab   []Value                // room for the items of objects and lists of a document whose texts are parts of it
 	shapes [MaxDepth + 2][]string // the names of the latest object at each depth: those in a list mostly have the same, and then share them
+}
+
+// slabs are how many values are made room for at once.
+const slabs = 128
+
+// room returns an empty list for n values.
+func (p *parser) room(n int) []Value {
+	if p.whole == "" || n > slabs/4 {
+		return make([]Value, 0, n)
+	}
+	if n > len(p.slab) {
+		p.slab = make([]Value, slabs)
+	}
+	list := p.slab[:0:n]
+	p.slab = p.slab[n:]
+	return list
+}
+
+// part returns the bytes between two places as a text.
+func (p *parser) part(from, to int) string {
+	if p.whole != "" {
+		return p.whole[from:to]
+	}
+	return string(p.b[from:to])
 }
 
 func (p *parser) bad(why string) bool {
@@ -104,8 +138,8 @@ func (p *parser) object(depth int) (Value, bool) {
 		return v, true
 	}
 	like := p.shapes[depth]
-	own := false
-	v.Items = make([]Value, 0, max(len(like), 4))
+	own, plain := false, true
+	v.Items = p.room(max(len(like), 4))
 	for {
 		p.space()
 		if p.peek() != '"' {
@@ -122,7 +156,7 @@ func (p *parser) object(depth int) (Value, bool) {
 			if _, twice := v.Get(name); twice {
 				return Value{}, p.bad("the name " + Quote(name) + " stands twice")
 			}
-			own = true
+			own, plain = true, plain && p.plain
 			v.Names = append(v.Names, name)
 		}
 		p.space()
@@ -142,7 +176,9 @@ func (p *parser) object(depth int) (Value, bool) {
 			p.i++
 		case '}':
 			p.i++
-			p.shapes[depth] = v.Names
+			if plain {
+				p.shapes[depth] = v.Names
+			}
 			return v, true
 		default:
 			return Value{}, p.bad("a comma or closing brace is missing")
@@ -150,45 +186,44 @@ func (p *parser) object(depth int) (Value, bool) {
 	}
 }
 
-// same takes a name if it is the one expected, written without an escape.
+// same takes a name if it is the one expected, which holds nothing that would be escaped.
 func (p *parser) same(name string) bool {
 	end := p.i + 1 + len(name)
 	if end >= len(p.b) || p.b[end] != '"' || string(p.b[p.i+1:end]) != name {
 		return false
-	}
-	for i := range len(name) {
-		if name[i] == '\\' || name[i] == '"' || name[i] < 0x20 {
-			return false
-		}
 	}
 	p.i = end + 1
 	return true
 }
 
 func (p *parser) array(depth int) (Value, bool) {
-	v := Value{Kind: Array}
 	p.i++
 	p.space()
 	if p.peek() == ']' {
 		p.i++
-		return v, true
+		return Value{Kind: Array}, true
 	}
-	if c := p.peek(); c == '-' || c >= '0' && c <= '9' {
-		v.Items = make([]Value, 0, p.ahead())
+	if c := p.peek(); depth < MaxDepth && (c == '-' || c >= '0' && c <= '9') {
+		if v, ok := p.numbers(); ok {
+			return v, true
+		}
 	}
+	low := len(p.stack)
 	for {
 		p.space()
 		item, ok := p.value(depth + 1)
 		if !ok {
 			return Value{}, false
 		}
-		v.Items = append(v.Items, item)
+		p.stack = append(p.stack, item)
 		p.space()
 		switch p.peek() {
 		case ',':
 			p.i++
 		case ']':
 			p.i++
+			v := Value{Kind: Array, Items: append(p.room(len(p.stack)-low), p.stack[low:]...)}
+			p.stack = p.stack[:low]
 			return v, true
 		default:
 			return Value{}, p.bad("a comma or closing bracket is missing")
@@ -196,21 +231,31 @@ func (p *parser) array(depth int) (Value, bool) {
 	}
 }
 
-// ahead keeps the bytes up to the next closing bracket, and tells how many values stand there if all are numbers: no more than there are commas, and one.
-func (p *parser) ahead() int {
-	n := 1
-	for i, c := range p.b[p.i:] {
-		switch c {
-		case ',':
-			n++
-		case '[', '{', '"':
-			return 1
-		case ']':
-			p.from, p.span = p.i, string(p.b[p.i:p.i+i])
-			return n
+// manyNumbers is from how many on a list of numbers is kept as it was written.
+const manyNumbers = 32
+
+// numbers takes a long list that holds nothing but numbers; ok is false, and nothing is taken, where it is something else or at fault.
+func (p *parser) numbers() (v Value, ok bool) {
+	start := p.i
+	for n := 1; ; n++ {
+		p.space()
+		if !p.figure() {
+			break
 		}
+		p.space()
+		c := p.peek()
+		if c == ']' && n >= manyNumbers {
+			v = Value{Kind: Array, Text: p.part(start, p.i)}
+			p.i++
+			return v, true
+		}
+		if c != ',' {
+			break
+		}
+		p.i++
 	}
-	return 1
+	p.i, p.why = start, ""
+	return Value{}, false
 }
 
 func (p *parser) digits() bool {
@@ -223,18 +268,26 @@ func (p *parser) digits() bool {
 
 func (p *parser) number() (Value, bool) {
 	start := p.i
+	if !p.figure() {
+		return Value{}, false
+	}
+	return Value{Kind: Number, Text: p.part(start, p.i)}, true
+}
+
+// figure passes over a number.
+func (p *parser) figure() bool {
 	if p.peek() == '-' {
 		p.i++
 	}
 	if p.peek() == '0' {
 		p.i++
 	} else if !p.digits() {
-		return Value{}, p.bad("a digit is missing")
+		return p.bad("a digit is missing")
 	}
 	if p.peek() == '.' {
 		p.i++
 		if !p.digits() {
-			return Value{}, p.bad("a digit is missing after the point")
+			return p.bad("a digit is missing after the point")
 		}
 	}
 	if c := p.peek(); c == 'e' || c == 'E' {
@@ -243,30 +296,37 @@ func (p *parser) number() (Value, bool) {
 			p.i++
 		}
 		if !p.digits() {
-			return Value{}, p.bad("a digit is missing in the exponent")
+			return p.bad("a digit is missing in the exponent")
 		}
 	}
-	if start >= p.from && p.i <= p.from+len(p.span) {
-		return Value{Kind: Number, Text: p.span[start-p.from : p.i-p.from]}, true
-	}
-	return Value{Kind: Number, Text: string(p.b[start:p.i])}, true
+	return true
 }
 
 func (p *parser) text() (string, bool) {
 	p.i++
 	start := p.i
-	for p.i < len(p.b) && p.b[p.i] != '"' && p.b[p.i] != '\\' && p.b[p.i] >= 0x20 {
-		p.i++
+	i := start
+	for i < len(p.b) && asIs[p.b[i]] {
+		i++
 	}
-	if p.i < len(p.b) && p.b[p.i] == '"' {
-		s := p.b[start:p.i]
+	p.plain = true
+	if i < len(p.b) && p.b[i] == '"' {
+		p.i = i + 1
+		return p.part(start, i), true
+	}
+	for i < len(p.b) && p.b[i] != '"' && p.b[i] != '\\' && p.b[i] >= 0x20 {
+		i++
+	}
+	p.i = i
+	if i < len(p.b) && p.b[i] == '"' {
 		p.i++
-		if !utf8.Valid(s) {
+		if !utf8.Valid(p.b[start:i]) {
 			return "", p.bad("text is not UTF-8")
 		}
-		return string(s), true
+		return p.part(start, i), true
 	}
-	out := append([]byte(nil), p.b[start:p.i]...)
+	p.plain = false
+	out := append([]byte(nil), p.b[start:i]...)
 	for p.i < len(p.b) {
 		c := p.b[p.i]
 		switch {

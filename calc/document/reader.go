@@ -143,6 +143,9 @@ func (r *Reader) decimal(v *Value, at func() string) Decimal {
 	if v.Kind != Number && v.Kind != String {
 		return fail(CodeNotANumber, "a number or a decimal text is needed")
 	}
+	if x, ok := short(v.Text); ok {
+		return Decimal{Text: v.Text, Value: x}
+	}
 	if v.Kind == String && !IsDecimal(v.Text) {
 		return fail(CodeNotANumber, Quote(v.Text)+" is not a decimal number (digits, one point, an optional sign)")
 	}
@@ -151,6 +154,46 @@ func (r *Reader) decimal(v *Value, at func() string) Decimal {
 		return fail(CodeNotFinite, "the number is too large")
 	}
 	return Decimal{Text: v.Text, Value: x}
+}
+
+// powers are the powers of ten that a float64 holds exactly.
+var powers = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+// short reads a decimal text of up to 18 digits without an exponent whose digits and whose power of ten are both exact, so that one division rounds
+// once, to what strconv gives; ok is false for any other text.
+func short(s string) (x float64, ok bool) {
+	i, negative := 0, false
+	if i < len(s) && (s[i] == '-' || s[i] == '+') {
+		negative = s[i] == '-'
+		i++
+	}
+	if len(s)-i > 19 {
+		return 0, false
+	}
+	whole, digits, after := uint64(0), 0, -1
+	for ; i < len(s); i++ {
+		c := s[i] - '0'
+		switch {
+		case c <= 9:
+			whole = 10*whole + uint64(c)
+			digits++
+		case s[i] == '.' && after < 0:
+			after = digits
+		default:
+			return 0, false
+		}
+	}
+	if digits == 0 || digits > 18 || whole > 1<<53 {
+		return 0, false
+	}
+	x = float64(whole)
+	if after >= 0 && after < digits {
+		x /= powers[digits-after]
+	}
+	if negative {
+		x = -x
+	}
+	return x, true
 }
 
 // IsDecimal says whether s is a decimal number as the contract takes it: an optional sign, digits with at most one point, an optional exponent.
@@ -359,7 +402,16 @@ func (r *Reader) Values(name string) []Value {
 		r.Fail(CodeShape, name, "a list is needed")
 		return nil
 	}
-	return v.Items
+	return v.List()
+}
+
+// long returns what a long list of numbers was written as.
+func (r *Reader) long(name string) (text string, ok bool) {
+	v, ok := r.Raw(name)
+	if !ok || v.Kind != Array || v.Text == "" {
+		return "", false
+	}
+	return v.Text, true
 }
 
 // List returns the objects of a needed list.
@@ -397,6 +449,18 @@ func (r *Reader) Decimals(name string) []Decimal {
 
 // Numbers returns the numbers of a needed list.
 func (r *Reader) Numbers(name string) []float64 {
+	if text, ok := r.long(name); ok {
+		list := make([]float64, 0, count(text))
+		each(text, func(one string) bool {
+			x, ok := short(one)
+			if !ok {
+				x = r.decimal(&Value{Kind: Number, Text: one}, func() string { return index(r.Path(name), len(list)) }).Value
+			}
+			list = append(list, x)
+			return true
+		})
+		return list
+	}
 	items := r.Values(name)
 	list := make([]float64, len(items))
 	for i := range items {

@@ -13,7 +13,7 @@ type Writer struct {
 	fault *Fault
 	seen  [128]struct {
 		bits     uint64
-		from, to int
+		from, to uint32
 	} // where a number was written before: many stand in every point
 }
 
@@ -38,9 +38,11 @@ func (w *Writer) comma() {
 }
 
 func (w *Writer) name(name string) {
-	w.comma()
-	w.buf = AppendText(w.buf, name)
-	w.buf = append(w.buf, ':')
+	b := w.buf
+	if n := len(b); n > 0 && b[n-1] != '{' && b[n-1] != '[' && b[n-1] != ':' {
+		b = append(b, ',')
+	}
+	w.buf = append(AppendText(b, name), ':')
 }
 
 // Begin opens an object: the document itself, or an item of a list.
@@ -110,9 +112,11 @@ func (w *Writer) number(name string, x float64) {
 		w.buf = append(w.buf, w.buf[s.from:s.to]...)
 		return
 	}
-	s.bits, s.from = bits, len(w.buf)
+	from := len(w.buf)
 	w.buf = AppendNumber(w.buf, x)
-	s.to = len(w.buf)
+	if to := len(w.buf); to <= math.MaxUint32 {
+		s.bits, s.from, s.to = bits, uint32(from), uint32(to)
+	}
 }
 
 // AppendNumber appends x in the shortest form that reads back to the same float64, plain between 1e-6 and 1e21, else with an exponent.
@@ -198,6 +202,11 @@ func AppendValue(b []byte, v *Value) []byte {
 		return AppendText(b, v.Text)
 	case Array:
 		b = append(b, '[')
+		for i := range len(v.Text) {
+			if c := v.Text[i]; !isSpace(c) {
+				b = append(b, c)
+			}
+		}
 		for i := range v.Items {
 			if i > 0 {
 				b = append(b, ',')
@@ -237,6 +246,9 @@ func AppendText(b []byte, s string) []byte {
 		plain++
 	}
 	b = append(b, s[:plain]...)
+	if plain == len(s) {
+		return append(b, '"')
+	}
 	for i := plain; i < len(s); {
 		c := s[i]
 		if c < utf8.RuneSelf {

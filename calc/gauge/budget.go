@@ -112,11 +112,12 @@ func (t *Task) budget(r *Result, p *PointResult, typed float64) error {
 		p.kExact, _ = numeric.ExactOf(p.K)
 		return nil
 	}
-	terms := make([]uncertainty.Term, len(list))
-	for i, l := range list {
-		terms[i] = uncertainty.Term{Name: l.Term, U: l.Value / l.Divisor, Sensitivity: l.Sensitivity, DOF: l.dof, Shape: l.Shape}
+	t.terms = t.terms[:0]
+	for i := range list {
+		l := &list[i]
+		t.terms = append(t.terms, uncertainty.Term{Name: l.Term, U: l.Value / l.Divisor, Sensitivity: l.Sensitivity, DOF: l.dof, Shape: l.Shape})
 	}
-	b, err := uncertainty.Combine(terms, nil, t.Coverage)
+	b, err := uncertainty.Combine(t.terms, nil, t.Coverage)
 	if err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ func (c *cycle) side(up bool) []*Reading {
 
 // points finds the distinct nominal points, rising, and says at each reading which is its.
 func (t *Task) points() []numeric.Exact {
-	var list []numeric.Exact
+	list := make([]numeric.Exact, 0, 12)
 	order := func(a, b numeric.Exact) int { return a.Cmp(b) }
 	for i := range t.Readings {
 		k, known := slices.BinarySearchFunc(list, t.Readings[i].Point, order)
@@ -73,7 +73,7 @@ func (t *Task) cycles(points int, out *Result) []cycle {
 		c.mounting = max(c.mounting, r.Mounting, 1)
 		side := c.side(r.Up)
 		if side[r.at] != nil {
-			out.warn("duplicated_point", r.Field, "this series has a reading at this point already; both are judged, the first is used for the spread")
+			out.warn("duplicated_point", r.where(), "this series has a reading at this point already; both are judged, the first is used for the spread")
 			continue
 		}
 		side[r.at] = r
@@ -89,7 +89,7 @@ func (t *Task) disorder(out *Result) {
 			continue
 		}
 		if (b.at > a.at) != b.Up {
-			out.warn("out_of_order", b.Field, "this reading stands out of the order of its series: with hysteresis it counts for the other direction")
+			out.warn("out_of_order", b.where(), "this reading stands out of the order of its series: with hysteresis it counts for the other direction")
 		}
 	}
 }

@@ -102,6 +102,7 @@ func Evaluate(t *Task) (Result, error) {
 	points := t.points()
 	zero := -1
 	out.Points = make([]PointResult, len(points))
+	all := make([]*Reading, 0, len(t.Readings))
 	for i, p := range points {
 		ideal := p
 		if t.Output != nil {
@@ -111,12 +112,15 @@ func Evaluate(t *Task) (Result, error) {
 		if p.Sign() == 0 {
 			zero = i
 		}
+		counts := 0
 		for k := range t.Readings {
 			if r := &t.Readings[k]; r.at == i {
 				r.level = ideal.Add(r.deviation).Float()
-				out.Points[i].readings = append(out.Points[i].readings, r)
+				all = append(all, r)
+				counts++
 			}
 		}
+		out.Points[i].readings = all[len(all)-counts:]
 	}
 	list := t.cycles(len(points), &out)
 	t.disorder(&out)
@@ -129,9 +133,11 @@ func Evaluate(t *Task) (Result, error) {
 	}
 	out.changes(list, zero)
 	t.notes(&out)
+	var sums pointSums
 	for i := range out.Points {
 		p := &out.Points[i]
-		p.means(list, i)
+		sums.empty()
+		p.means(list, i, &sums)
 		if limit, ok := t.Limit.At(p.Point, t.read(p.Point, p.readings[0], true)); ok {
 			p.Limit, p.Limited = limit.Float(), true
 		}
@@ -181,8 +187,8 @@ func (t *Task) read(point numeric.Exact, r *Reading, nominal bool) numeric.Exact
 }
 
 // means fills in what the readings at a point say together.
-func (p *PointResult) means(list []cycle, at int) {
-	var up, down, applied, typed, spans numbers
+func (p *PointResult) means(list []cycle, at int, sums *pointSums) {
+	up, down, applied, typed, spans := &sums[0], &sums[1], &sums[2], &sums[3], &sums[4]
 	for _, c := range list {
 		var a, b *Reading
 		if c.up != nil {
@@ -235,12 +241,16 @@ type numbers struct {
 	few  [12]float64
 }
 
-func (n *numbers) add(x float64) {
-	if n.list == nil {
-		n.list = n.few[:0]
+// pointSums is room for the numbers of one point, used again for the next.
+type pointSums [5]numbers
+
+func (s *pointSums) empty() {
+	for i := range s {
+		s[i].list = s[i].few[:0]
 	}
-	n.list = append(n.list, x)
 }
+
+func (n *numbers) add(x float64) { n.list = append(n.list, x) }
 
 func (n *numbers) mean() float64 {
 	if len(n.list) == 0 {

@@ -8,11 +8,12 @@ import (
 	"gaugewright/calc/head"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/standard"
+	"gaugewright/calc/uncertainty"
 )
 
 // Reading is one reading at a point. Pressures are exact, in the instrument's unit; what a transmitter says is in the unit of its output.
 type Reading struct {
-	Field     string // where in the document it stands
+	Field     string // where in the document it stands, of what is not room gauge's own
 	Series    string
 	Up        bool
 	Point     numeric.Exact // nominal
@@ -28,6 +29,14 @@ type Reading struct {
 	off              float64 // the deviation
 	level            float64 // where the reading would stand had its point been met exactly
 	at               int     // its point
+	number           int     // in the list of room gauge, counted from 1
+}
+
+func (r *Reading) where() string {
+	if r.number == 0 {
+		return r.Field
+	}
+	return "readings[" + strconv.Itoa(r.number-1) + "].indicated"
 }
 
 // Error is what is indicated minus what should be.
@@ -60,9 +69,22 @@ type Task struct {
 
 	heads [2]float64 // smallest and largest correction in Pa
 	sites bool       // one was applied
-	steps numeric.Exact
-	last  float64 // the correction that steps stands for
+	known []corrected
+	terms []uncertainty.Term // of the latest point
 }
+
+// corrected keeps what is added at a pressure: most readings are at one that was there before.
+type corrected struct {
+	typed       float64
+	certificate numeric.Exact
+	head        float64 // Pa
+	column      numeric.Exact
+	certified   bool
+	stands      bool // a column does
+}
+
+// mostKnown bounds the search among the pressures that were there before.
+const mostKnown = 24
 
 // ReadDecision takes the decision of a document: the rule and what belongs to it.
 func ReadDecision(in *document.Reader, t *Task) {
@@ -190,8 +212,7 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 	list := in.List("readings")
 	t.Readings = make([]Reading, 0, len(list))
 	for i, r := range list {
-		one := Reading{Up: r.Choice("direction", "up", "down") == "up"}
-		one.Field = "readings[" + strconv.Itoa(i) + "].indicated"
+		one := Reading{Up: r.Choice("direction", "up", "down") == "up", number: i + 1}
 		if v, ok := r.Raw("series"); ok && (v.Kind == document.String || v.Kind == document.Number) {
 			one.Series = v.Text
 		} else if in.Err() == nil {
@@ -235,13 +256,8 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 // that of the head. Outside the certificate's points there is none, and Evaluate refuses the standard there.
 func (t *Task) Add(r Reading) {
 	r.Typed = r.Applied.Float()
-	if t.HasStandard {
-		if c, ok := t.Standard.Correction(r.Typed); ok && c != 0 {
-			r.Applied, r.Corrected = r.Applied.Add(twelve(c)), true
-		}
-	}
-	if t.Site != nil {
-		t.column(&r)
+	if t.HasStandard || t.Site != nil {
+		t.correct(&r)
 	}
 	if t.Output == nil {
 		r.ideal = r.Applied
@@ -253,24 +269,47 @@ func (t *Task) Add(r Reading) {
 	t.Readings = append(t.Readings, r)
 }
 
-func (t *Task) column(r *Reading) {
-	correction, ok := t.Site.At(float64(r.Typed * t.Pascals))
-	if !ok {
-		t.warn("no_head", r.Field, "no column of gas stands at a pressure below zero: the difference of level is not corrected here")
-		return
+func (t *Task) correct(r *Reading) {
+	c := t.corrections(r.Typed)
+	if c.certified {
+		r.Applied, r.Corrected = r.Applied.Add(c.certificate), true
 	}
-	if correction == 0 {
-		return
+	switch {
+	case t.Site == nil:
+	case !c.stands:
+		t.warn("no_head", r.where(), "no column of gas stands at a pressure below zero: the difference of level is not corrected here")
+	case c.head != 0:
+		if !t.sites {
+			t.heads, t.sites = [2]float64{c.head, c.head}, true
+		}
+		t.heads[0], t.heads[1] = min(t.heads[0], c.head), max(t.heads[1], c.head)
+		r.Applied, r.Corrected = r.Applied.Add(c.column), true
 	}
-	if !t.sites {
-		t.heads = [2]float64{correction, correction}
+}
+
+// corrections are those at a pressure.
+func (t *Task) corrections(typed float64) *corrected {
+	for i := range t.known {
+		if t.known[i].typed == typed {
+			return &t.known[i]
+		}
 	}
-	t.heads[0], t.heads[1] = min(t.heads[0], correction), max(t.heads[1], correction)
-	if !t.sites || correction != t.last {
-		t.steps, t.last = twelve(correction/t.Pascals), correction
+	one := corrected{typed: typed}
+	if t.HasStandard {
+		if x, ok := t.Standard.Correction(typed); ok && x != 0 {
+			one.certificate, one.certified = twelve(x), true
+		}
 	}
-	t.sites = true
-	r.Applied, r.Corrected = r.Applied.Add(t.steps), true
+	if t.Site != nil {
+		if one.head, one.stands = t.Site.At(float64(typed * t.Pascals)); one.stands && one.head != 0 {
+			one.column = twelve(one.head / t.Pascals)
+		}
+	}
+	if len(t.known) == mostKnown {
+		t.known = t.known[:0]
+	}
+	t.known = append(t.known, one)
+	return &t.known[len(t.known)-1]
 }
 
 // twelve returns a computed correction as a decimal of twelve significant digits.

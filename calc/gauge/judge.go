@@ -145,7 +145,7 @@ func (t *Task) excess(out *Result, list []cycle) {
 			}
 			before := r.deviation.Add(r.BeforeTap.Sub(r.Indicated))
 			if tapped && r.BeforeTap.Sub(r.Indicated).Abs().Cmp(tapping) > 0 || t.Limit.rule == ruleB40 && !tapped && before.Abs().Cmp(limit) > 0 {
-				out.warn("friction", r.Field, "tapping changes the reading by more than the class or grade allows, whatever the verdict of the errors")
+				out.warn("friction", r.where(), "tapping changes the reading by more than the class or grade allows, whatever the verdict of the errors")
 			}
 		}
 	}

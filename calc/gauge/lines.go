@@ -39,6 +39,17 @@ func through(x, y []float64, slope float64) Line {
 	return l
 }
 
+// apart returns the largest deviation from a line through the first point, which the runs and rises are counted from.
+func apart(run, rise []float64, slope float64) float64 {
+	most := 0.0
+	for i, x := range run {
+		if d := math.Abs(rise[i] - float64(slope*x)); d > most || d != d {
+			most = d
+		}
+	}
+	return most
+}
+
 func leastSquares(x, y []float64) Line {
 	mx, my := numeric.Mean(x), numeric.Mean(y)
 	xx, xy := make([]float64, len(x)), make([]float64, len(x))
@@ -97,12 +108,22 @@ func zeroBased(x, y []float64) Line {
 		s := (y[i] - y[0]) / (x[i] - x[0])
 		low, high = min(low, s), max(high, s)
 	}
+	rise, run := make([]float64, len(x)), make([]float64, len(x))
+	for i := range x {
+		rise[i], run[i] = y[i]-y[0], x[i]-x[0]
+	}
 	for range 120 {
 		third := (high - low) / 3
 		a, b := low+third, high-third
-		if through(x, y, a).MaxDeviation < through(x, y, b).MaxDeviation {
+		if apart(run, rise, a) < apart(run, rise, b) {
+			if high == b {
+				break // nor will anything change from here on
+			}
 			high = b
 		} else {
+			if low == a {
+				break
+			}
 			low = a
 		}
 	}

@@ -218,11 +218,12 @@ func writePoint(out *document.Writer, t *Task, p *PointResult, legend []*budgetL
 			out.Text("term", l.Term)
 			out.Number("value", l.Value)
 			number(l.Sensitivity != 1, "sensitivity", l.Sensitivity)
-			if common := find(legend, l.Term); common != l && common.Divisor != l.Divisor {
+			common := find(legend, l.Term)
+			if common != l && common.Divisor != l.Divisor {
 				out.Text("shape", string(l.Shape))
 				out.Number("divisor", l.Divisor)
 			}
-			if common := find(legend, l.Term); common.From != l.From {
+			if common.From != l.From {
 				out.Text("from", l.From)
 			}
 			out.Number("contribution", l.Contribution)

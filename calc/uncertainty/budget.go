@@ -88,8 +88,9 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 			return Budget{}, err
 		}
 	}
-	b := Budget{Contributions: make([]float64, n), Shares: make([]float64, n), DOF: math.Inf(1), Used: math.Inf(1)}
-	signed := make([]float64, n)
+	room := make([]float64, 5*n)
+	b := Budget{Contributions: room[:n:n], Shares: room[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1)}
+	signed := room[2*n : 3*n]
 	largest := 0.0
 	for i, t := range terms {
 		signed[i] = float64(t.Sensitivity * t.U)
@@ -101,8 +102,7 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 		return b, nil
 	}
 	// everything is counted in units of the largest contribution, so that no square overflows or vanishes
-	parts := make([]float64, n)
-	row := make([]float64, n)
+	parts, row := room[3*n:4*n], room[4*n:]
 	for i := range signed {
 		if len(correlations) == 0 {
 			parts[i] = float64((signed[i] / largest) * (signed[i] / largest))
