@@ -1,9 +1,9 @@
 # make run: build everything, serve the invented demo plant on http://localhost:8080
-# make test: all tests but the long browser tests; gets what it needs
+# make test: all tests; gets what it needs
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json
 
-.PHONY: run build client test test-go test-race test-wasm test-client test-e2e test-e2e-long figures pictures fmt bits bench side proof clean
+.PHONY: run build client test test-go test-race test-wasm test-client test-e2e figures pictures fmt bits bench side proof clean
 
 run: build
 	bin/gaugewright demo --data demo-data --addr localhost:8080
@@ -43,12 +43,7 @@ test-client: $(NODE_MODULES)
 
 # The whole story in a real browser, with the server really killed. CHROMIUM names another browser than /usr/bin/chromium.
 test-e2e: build
-	cd webapp && node --test e2e/story.test.mjs e2e/scan.test.mjs e2e/office.test.mjs e2e/programme.test.mjs
-
-# All browser tests, with the longer ones besides: every stage of a visit, phones apart, pitot-static work, standards and methods, leak and switch work, storage and
-# tabs. A quarter of an hour.
-test-e2e-long: build
-	cd webapp && node --test e2e/
+	node webapp/e2e/all.mjs
 
 # How fast and how large it is, in a real browser; prints, judges nothing.
 figures: build
