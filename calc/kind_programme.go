@@ -163,6 +163,9 @@ func itsFacts(in *document.Reader, p *progMethod) programme.Facts {
 	}
 	if w, ok := bears.OptionalObject("weakest"); ok {
 		f.Weakest, f.WeakestPart = bound(w, "pressure"), w.TextOr("part", "the weakest part")
+		if high := bound(w, "high"); f.Weakest == nil { // as leak tests say it
+			f.Weakest = high
+		}
 		skim(w)
 	}
 	f.Volume = bears.NumberOr("volume_m3", 0)

@@ -44,6 +44,8 @@ func TestProgrammeIsExpanded(t *testing.T) {
 		{"unit bar absolute\nvent", "absolute pressure", progInstrument},
 		{"unit bar gauge\nset 5 at 2/s\nvent", "faster than the instrument takes", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"max_rate": "1"}}},
 		{"unit bar gauge\nset 5\nvent", "hose, 4 bar", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"weakest": map[string]any{"pressure": "4", "part": "hose"}}}},
+		{"unit kPa gauge\nset 500\nvent", "sight glass, 400 kPa", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"weakest": map[string]any{"high": "4", "part": "sight glass"}}}},
+		{"unit kPa gauge\nset 450\nvent", "reaches the relief setting of 450 kPa", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"relief": "4.5"}}},
 	} {
 		out := call(t, "expand", map[string]any{"method": map[string]any{"kind": "programme", "text": c.text}, "instrument": c.instrument})
 		e, _ := out["error"].(map[string]any)

@@ -44,6 +44,7 @@ func planDoor(in *document.Reader, out *document.Writer) error {
 			out.Flag("duration_partial", true)
 		}
 	}
+	putLimits(out, &facts)
 	Put(out, "steps", steps)
 	out.BeginList("findings")
 	for _, f := range report.Findings {
@@ -56,4 +57,32 @@ func planDoor(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	return nil
+}
+
+// putLimits writes what the programme was held against, in its unit and mode.
+func putLimits(out *document.Writer, f *Facts) {
+	if f.Instrument == nil && f.Standard == nil && f.Weakest == nil && f.Relief == nil {
+		return
+	}
+	put := func(name string, a *Amount) {
+		if a != nil {
+			out.Text(name, a.Text)
+		}
+	}
+	out.BeginObject("limits")
+	for _, r := range [...]struct {
+		name string
+		r    *Range
+	}{{"instrument", f.Instrument}, {"standard", f.Standard}} {
+		if r.r != nil {
+			out.BeginObject(r.name)
+			put("low", &r.r.Low)
+			put("high", &r.r.High)
+			put("max_rate", r.r.MaxRate)
+			out.End()
+		}
+	}
+	put("weakest", f.Weakest)
+	put("relief", f.Relief)
+	out.End()
 }

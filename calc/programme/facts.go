@@ -97,7 +97,7 @@ func (f *Facts) scaleOf(in *document.Reader, steps []Step) (s scale, mode string
 	case !ok || mode == "" || own == "" || mode == own:
 	case own == "absolute":
 		s.shift = ambient
-	default:
+	case mode == "absolute":
 		s.shift = ambient.Neg()
 	}
 	return s, mode

@@ -225,6 +225,16 @@ func TestDuration(t *testing.T) {
 	}
 }
 
+// TestLimitsAreTold: what a programme was held against comes back in its own unit, for drawings.
+func TestLimitsAreTold(t *testing.T) {
+	const doc = `{"programme":"unit bar gauge\nset 5\nvent","instrument":{"low":0,"high":"10","max_rate":"0.5"},"standard":{"low":-100,"high":700,"unit":"kPa","max_rate":"30"},` +
+		`"weakest":{"pressure":900,"part":"hose","unit":"kPa"},"relief":8}`
+	const want = `"limits":{"instrument":{"low":"0","high":"10","max_rate":"0.5"},"standard":{"low":"-1","high":"7","max_rate":"0.3"},"weakest":"9","relief":"8"}`
+	if got := programme.Doors()[0].Run([]byte(doc), "test"); !bytes.Contains(got, []byte(want)) {
+		t.Errorf("%s", got)
+	}
+}
+
 // seeds are the kept inputs of the fuzz test and the programmes of the checks.
 func seeds(t testing.TB) (list []string) {
 	t.Helper()

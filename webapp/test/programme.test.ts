@@ -5,7 +5,9 @@ import {
   changed,
   definitionOf,
   type Doc,
+  emptyFacts,
   factsOf,
+  factsOfInstrument,
   fileOf,
   keptOf,
   listAt,
@@ -66,11 +68,20 @@ test("a programme goes into a file and comes back, and foreign files do not", ()
 test("unit and limits are read as typed", () => {
   assert.deepEqual(unitOf("# x\n\n unit kPa absolute # y\nset 5"), { unit: "kPa", mode: "absolute" });
   assert.deepEqual(unitOf("set 5"), { unit: "", mode: "" });
-  assert.deepEqual(factsOf({ low: "", high: "10", standardHigh: "5", maxRate: "0,5" }), {
+  assert.deepEqual(factsOf({ ...emptyFacts, high: "10", standardHigh: "5", maxRate: "0,5" }), {
     instrument: { low: "0", high: "10", max_rate: "0.5" },
     standard: { low: "0", high: "5", max_rate: "0.5" },
   });
-  assert.deepEqual(factsOf({ low: "0", high: "", standardHigh: "x", maxRate: "" }), {});
+  assert.deepEqual(factsOf({ ...emptyFacts, low: "0", standardHigh: "x" }), {});
+  const instrument = { low: "0", high: "10", unit: "bar", mode: "gauge", particulars: { max_rate: "1", weakest: { high: "8", part: "hose" }, relief: "7" } };
+  const chosen = { name: "PI", facts: factsOfInstrument(instrument) };
+  const own = { unit: "bar", mode: "gauge" };
+  assert.deepEqual(factsOf({ ...emptyFacts, high: "3", instrument: chosen }), {
+    instrument: { low: "0", high: "10", ...own, max_rate: "1" },
+    weakest: { pressure: "8", part: "hose", ...own },
+    relief: { pressure: "7", ...own },
+  });
+  assert.deepEqual(factsOf({ ...emptyFacts, instrument: chosen, weakest: "5", relief: "4" })["weakest"], { pressure: "5", part: "the weakest part" });
 });
 
 test("invented readings follow from their seed", () => {

@@ -39,6 +39,7 @@ export const standardsWords = {
     k: "Coverage factor of all this",
     drift_per_year: "Drift in a year",
     resolution: "Resolution",
+    max_rate: "Fastest change it bears",
   } as Record<string, string>,
   specHint: "The parts add up. Without a coverage factor they are limits that nothing lies beyond.",
   noSpec: "nothing stated",

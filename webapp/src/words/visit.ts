@@ -56,6 +56,7 @@ export const visitWords = {
     mode: (m: string) => `measures ${m}`,
     unit: (u: string) => `its unit ${u} could not be compared`,
     status: (s: string) => `marked ${s}`,
+    programme: (why: string) => `the programme cannot be run with it: ${why}`,
     why: "Why it is used all the same",
     needWhy: "Why it is used all the same: write a few words.",
     use: "Use this standard",

@@ -5,9 +5,9 @@ import { TraceChart } from "../../parts/trace-chart";
 import { asNumber, asObject, asText } from "../../wire/records";
 import { because } from "../../words/course";
 import { programmeWords as w } from "../../words/programme";
-import { readDecimal, showDecimal } from "../../words/words";
+import { showDecimal } from "../../words/words";
 import { type Dry, dryRun } from "./dry-run";
-import { type Checked, type Facts, unitOf } from "./programme-data";
+import { type Checked, unitOf } from "./programme-data";
 import { wayWords } from "../../words/way";
 
 /** highest finds the highest pressure that a text names, to invent readings of its size. */
@@ -22,15 +22,12 @@ async function base(unit: string, mode: string): Promise<number> {
 }
 
 /** Drawing shows a programme's pressure over time with the limits, and a dry run with invented readings. */
-export function Drawing({ checked, facts }: { checked: Checked; facts: Facts }) {
+export function Drawing({ checked }: { checked: Checked }) {
   const [seed, setSeed] = useState(1);
   const [dry, set] = useState<Dry | undefined>();
   const { unit, mode } = unitOf(checked.text);
   const full = highest(checked);
-  const high = Number(readDecimal(facts.high) ?? Number.NaN);
-  const low = Number(readDecimal(facts.low) ?? 0);
-  const other = Number(readDecimal(facts.standardHigh) ?? Number.NaN);
-  const rate = Number(readDecimal(facts.maxRate) ?? Number.NaN);
+  const { low, high, standardHigh: other, rate } = checked.limits;
   useEffect(() => {
     let here = true;
     set(undefined);

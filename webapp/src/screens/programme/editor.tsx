@@ -11,6 +11,7 @@ import { programmeWords as w } from "../../words/programme";
 import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
 import { Complaint, useKeep } from "../visit/keep";
+import { Against } from "./against";
 import { Drawing } from "./drawing";
 import { type Checked, check, type Doc, definitionOf, type Draft, emptyFacts, emptyRule, type Facts, fileOf, type Rule } from "./programme-data";
 import { Start } from "./start";
@@ -57,23 +58,8 @@ function Rules({ rules, put }: { rules: Rule[]; put: (rules: Rule[]) => void }) 
   );
 }
 
-function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) {
-  const box = (name: keyof Facts, label: string) => (
-    <Field label={label} value={facts[name]} inputMode="decimal" onInput={(v) => put({ ...facts, [name]: v })} />
-  );
-  return (
-    <details class="opened">
-      <summary>{w.against}</summary>
-      <p class="small quiet">{w.againstHint}</p>
-      <div class="columns">
-        {box("low", w.low)}
-        {box("high", w.high)}
-        {box("standardHigh", w.standardHigh)}
-        {box("maxRate", w.maxRate)}
-      </div>
-    </details>
-  );
-}
+/** What was held against last stays for the next programme of this sitting. */
+let remembered = emptyFacts;
 
 /** What was said as a new programme was saved, for its own page, which is opened by it. */
 let carried: { id: string; said: string } | undefined;
@@ -100,7 +86,11 @@ type EditorProps = {
 /** Editor writes a programme as text and as a list, with its check, drawing and dry run, and saves and starts it. */
 export function Editor({ method, version, begin, saved, drafted, said: first }: EditorProps) {
   const [draft, setDraft] = useState(begin);
-  const [facts, setFacts] = useState(emptyFacts);
+  const [facts, setFacts] = useState(remembered);
+  const holdAgainst = (f: Facts) => {
+    remembered = f;
+    setFacts(f);
+  };
   const [kept, setKept] = useState(saved);
   const [keptName, setKeptName] = useState(saved ? begin.name : "");
   const [at, setAt] = useState({ version, drafted });
@@ -173,7 +163,7 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
           {checked && checked.steps.length > 0 ? <StepList steps={checked.steps} findings={checked.findings} change={fromList} /> : null}
         </section>
       </div>
-      <Against facts={facts} put={setFacts} />
+      <Against facts={facts} put={holdAgainst} />
       <Rules rules={draft.rules} put={(rules) => put({ rules })} />
       <Complaint error={k.error} />
       <p role="status">{said}</p>
@@ -196,7 +186,7 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
           definition={definition}
         />
       ) : null}
-      {checked && errors === 0 ? <Drawing checked={checked} facts={facts} /> : <p class="quiet">{checked ? w.dryNone : words.shell.loading}</p>}
+      {checked && errors === 0 ? <Drawing checked={checked} /> : <p class="quiet">{checked ? w.dryNone : words.shell.loading}</p>}
     </article>
   );
 }

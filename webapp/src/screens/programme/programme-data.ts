@@ -1,5 +1,6 @@
 import { call } from "../../calc/calc";
 import { asNumber, asObject, asText, heads, type Json, list, many, object, type RecordState, text, value } from "../../wire/records";
+import { programmeWords as w } from "../../words/programme";
 import { readDecimal } from "../../words/words";
 
 export type Doc = { [name: string]: Json };
@@ -7,12 +8,36 @@ export type Finding = { level: string; code: string; line: number; message: stri
 export type Rule = { name: string; low: string; high: string; unit: string; when: string; text: string };
 /** A programme as it is being written. */
 export type Draft = { name: string; text: string; rules: Rule[] };
-/** What a programme is held against while it is written, as typed. */
-export type Facts = { low: string; high: string; standardHigh: string; maxRate: string };
-export type Checked = { text: string; steps: Doc[]; findings: Finding[]; seconds: number; partial: boolean };
+/** An instrument or a standard that was chosen: how it is called, and what room plan is told of it. */
+export type Chosen = { name: string; facts: Doc };
+/** What a programme is held against while it is written: as typed, in its own unit, or chosen. */
+export type Facts = {
+  low: string;
+  high: string;
+  standardHigh: string;
+  maxRate: string;
+  weakest: string;
+  weakestPart: string;
+  relief: string;
+  instrument: Chosen | undefined;
+  standard: Chosen | undefined;
+};
+/** What it was held against, in the programme's unit; NaN where nothing is known. */
+export type Limits = { low: number; high: number; standardHigh: number; rate: number };
+export type Checked = { text: string; steps: Doc[]; findings: Finding[]; seconds: number; partial: boolean; limits: Limits };
 
 export const simplest = "unit bar gauge\nset 0.5\nhold 5 s\nvent\n";
-export const emptyFacts: Facts = { low: "", high: "", standardHigh: "", maxRate: "" };
+export const emptyFacts: Facts = {
+  low: "",
+  high: "",
+  standardHigh: "",
+  maxRate: "",
+  weakest: "",
+  weakestPart: "",
+  relief: "",
+  instrument: undefined,
+  standard: undefined,
+};
 export const emptyRule: Rule = { name: "", low: "", high: "", unit: "", when: "", text: "" };
 
 /** The most that a file of a programme may hold. */
@@ -71,7 +96,45 @@ export function factsOf(f: Facts): Doc {
   const range = (to: string | undefined): Doc | undefined => (to === undefined || Number(to) <= Number(low) ? undefined : { low, high: to, ...most });
   const instrument = range(high);
   const other = range(standard);
-  return { ...(instrument ? { instrument } : {}), ...(other ? { standard: other } : {}) };
+  const weakest = readDecimal(f.weakest);
+  const relief = readDecimal(f.relief);
+  return {
+    ...(instrument ? { instrument } : {}),
+    ...(other ? { standard: other } : {}),
+    ...f.instrument?.facts,
+    ...f.standard?.facts,
+    ...(weakest === undefined ? {} : { weakest: { pressure: weakest, part: f.weakestPart.trim() || w.weakestPartUnnamed } }),
+    ...(relief === undefined ? {} : { relief }),
+  };
+}
+
+/** factsOfInstrument writes what an instrument bears, as room plan takes it, in the instrument's unit. */
+export function factsOfInstrument(instrument: Doc): Doc {
+  const p = asObject(instrument["particulars"]);
+  const mode = instrument["mode"];
+  const own: Doc = { unit: instrument["unit"] ?? "", ...(mode === "gauge" || mode === "absolute" ? { mode } : {}) };
+  const range: Doc = { low: instrument["low"] ?? "", high: instrument["high"] ?? "", ...own };
+  for (const name of ["max_rate", "allows_vacuum"]) if (p[name] !== undefined) range[name] = p[name];
+  const weakest = asObject(p["weakest"]);
+  const stands = weakest["pressure"] ?? weakest["high"];
+  return {
+    instrument: range,
+    ...(stands === undefined ? {} : { weakest: { pressure: stands, part: asText(weakest["part"]) || w.weakestPartUnnamed, ...own } }),
+    ...(p["relief"] === undefined ? {} : { relief: { pressure: p["relief"], ...own } }),
+    ...(p["volume_m3"] === undefined ? {} : { volume_m3: p["volume_m3"] }),
+  };
+}
+
+function limitsOf(limits: Doc): Limits {
+  const instrument = asObject(limits["instrument"]);
+  const standard = asObject(limits["standard"]);
+  const rates = [instrument, standard].flatMap((r) => asNumber(r["max_rate"]) ?? []);
+  return {
+    low: asNumber(instrument["low"]) ?? Number.NaN,
+    high: asNumber(instrument["high"]) ?? Number.NaN,
+    standardHigh: asNumber(standard["high"]) ?? Number.NaN,
+    rate: rates.length === 0 ? Number.NaN : Math.min(...rates),
+  };
 }
 
 /** check asks room plan about a text or about steps. Refuses: CalcError for steps that no text can say. */
@@ -85,6 +148,7 @@ export async function check(programme: string | Doc[], facts: Facts): Promise<Ch
       .filter((f) => f.code !== "no_limits"), // said beside the boxes for them
     seconds: asNumber(r["duration_s"]) ?? 0,
     partial: r["duration_partial"] === true,
+    limits: limitsOf(asObject(r["limits"])),
   };
 }
 

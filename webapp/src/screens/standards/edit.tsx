@@ -56,7 +56,7 @@ function RangeFields({
             label={labelOf(t)}
             value={form.terms[t] ?? ""}
             inputMode="decimal"
-            {...(t === "absolute" || t === "drift_per_year" || t === "resolution" ? { unit: form.unit } : {})}
+            {...(t === "absolute" || t === "drift_per_year" || t === "resolution" ? { unit: form.unit } : t === "max_rate" ? { unit: `${form.unit}/s` } : {})}
             onInput={(v) => onChange({ ...form, terms: { ...form.terms, [t]: v } })}
             {...bad(t)}
           />

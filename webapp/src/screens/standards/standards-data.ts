@@ -5,7 +5,7 @@ import { readDecimal } from "../../words/words";
 export type Doc = { [name: string]: Json };
 
 /** Terms of a range's specification, in the order they are shown. */
-export const terms = ["of_reading_percent", "of_span_percent", "absolute", "stability_ppm", "k", "drift_per_year", "resolution"];
+export const terms = ["of_reading_percent", "of_span_percent", "absolute", "stability_ppm", "k", "drift_per_year", "resolution", "max_rate"];
 
 /** A range as it is being typed. */
 export type RangeForm = { low: string; high: string; unit: string; mode: string; terms: { [name: string]: string }; points: Json[] };

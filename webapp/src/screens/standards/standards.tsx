@@ -79,6 +79,7 @@ function Stated({ range }: { range: Doc }) {
     stability_ppm: "ppm",
     drift_per_year: unit,
     resolution: unit,
+    max_rate: `${unit}/s`,
   };
   return (
     <>

@@ -15,6 +15,7 @@ export type Objection =
   | { kind: "unit"; unit: string }
   | { kind: "status"; status: string }
   | { kind: "no specification" }
+  | { kind: "programme"; why: string }
   | { kind: "no statement"; point: string; why: string }
   | { kind: "ratio"; ratio: number; needed: number; point: string };
 
@@ -54,7 +55,7 @@ export function objectionsTo(standard: RecordState, range: Doc, need: Doc, today
 }
 
 /** Fields of a range that are pressures, its certificate's points apart. */
-const pressures = ["low", "high", "absolute", "drift_per_year"];
+const pressures = ["low", "high", "absolute", "drift_per_year", "max_rate"];
 
 /** inUnit gives a range of a standard, with its certificate's points, in another unit; as it was when that cannot be done. */
 export async function inUnit(range: Doc, unit: string): Promise<Doc> {
@@ -144,6 +145,18 @@ export async function weigh(range: Doc, demand: Demand): Promise<{ worst: Worst 
   return { worst, objections: [] };
 }
 
+/** refusedBy gives why a programme may not be run with a range, which no reason makes good; nothing for other methods. */
+async function refusedBy(visit: RecordState, range: Doc): Promise<Objection[]> {
+  if (asText(definitionOf(visit)["kind"]) !== "programme") return [];
+  try {
+    await expand(visit, "as found", range);
+    return [];
+  } catch (e) {
+    if (!(e instanceof CalcError)) throw e;
+    return [{ kind: "programme", why: e.message }];
+  }
+}
+
 /** candidatesFor lists every range of every standard, those without an objection first, the better ones before the others; a standard is none for itself. */
 export async function candidatesFor(visit: RecordState, standards: RecordState[], today: string): Promise<{ demand: Demand | undefined; list: Candidate[] }> {
   const need = instrumentOf(visit);
@@ -162,7 +175,14 @@ export async function candidatesFor(visit: RecordState, standards: RecordState[]
       const objections = objectionsTo(standard, range, need, today);
       const reaches = !objections.some((o) => o.kind === "low" || o.kind === "high" || o.kind === "unit");
       const weighed = demand && reaches ? await weigh(range, demand) : { worst: undefined, objections: [] };
-      all.push({ standard, index, original, range, worst: weighed.worst, objections: [...objections, ...weighed.objections] });
+      all.push({
+        standard,
+        index,
+        original,
+        range,
+        worst: weighed.worst,
+        objections: [...objections, ...weighed.objections, ...(await refusedBy(visit, range))],
+      });
     }
   }
   all.sort(

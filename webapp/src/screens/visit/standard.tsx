@@ -37,6 +37,8 @@ export function said(o: Objection, unit: string): string {
       return b.noSpecification;
     case "no statement":
       return b.noStatement(o.point === "" ? "" : at(o.point), o.why);
+    case "programme":
+      return w.programme(o.why);
     case "ratio":
       return b.tooLow(showSmall(o.ratio), showSmall(o.needed), at(o.point));
     default: {
@@ -100,6 +102,8 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   const it = found.list.find((c) => key(c) === chosen);
   const go = () => {
     if (!it) return k.say(w.choose);
+    const barred = it.objections.find((o) => o.kind === "programme");
+    if (barred) return k.say(said(barred, ""));
     if (it.objections.length > 0 && reason.trim() === "") return k.say(w.needWhy);
     const snapshot: { [name: string]: Json } = { range: it.original };
     for (const f of ["name", "serial", "manufacturer", "model", "certificate_no", "calibrated", "due", "status"]) {

@@ -1,0 +1,95 @@
+import { useState } from "preact/hooks";
+import { Button } from "../../parts/button";
+import { Field } from "../../parts/field";
+import { Pick } from "../../parts/pick";
+import { useKind } from "../../store/hooks";
+import { asObject, list, text, value } from "../../wire/records";
+import { programmeWords as w } from "../../words/programme";
+import { showRange } from "../instrument/facts";
+import { bearsOf } from "../visit/sheet";
+import { instrumentFor } from "./instrument-document";
+import { type Chosen, type Facts, factsOfInstrument } from "./programme-data";
+
+const most = 4;
+
+/** Instruments offers those of this device whose tag holds what is typed. */
+function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
+  const [tag, setTag] = useState("");
+  const wanted = tag.trim().toLowerCase();
+  const all = useKind("instrument");
+  const found = wanted === "" ? [] : (all ?? []).filter((i) => text(i, "tag").toLowerCase().includes(wanted)).slice(0, most);
+  return (
+    <>
+      <Field label={w.againstTag} value={tag} onInput={setTag} type="search" />
+      <ul class="rows">
+        {found.map((i) => (
+          <li key={i.id}>
+            <button
+              type="button"
+              class="step-row"
+              onClick={() => onChoose({ name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`, facts: factsOfInstrument(instrumentFor(i)) })}
+            >
+              <strong>{w.againstThis(text(i, "tag"))}</strong> <span class="quiet">{showRange(value(i, "range"))}</span>
+            </button>
+          </li>
+        ))}
+      </ul>
+    </>
+  );
+}
+
+/** Standards offers every range of every standard of this device. */
+function Standards({ chosen, onChoose }: { chosen: string; onChoose: (c: Chosen | undefined) => void }) {
+  const ranges = (useKind("standard") ?? []).flatMap((s) =>
+    list(s, "ranges").flatMap((r) => {
+      const standard = bearsOf(asObject(r));
+      return standard ? [{ name: `${text(s, "name")} ${text(s, "serial")}, ${showRange(r)}`, facts: { standard } }] : [];
+    }),
+  );
+  return (
+    <Pick
+      label={w.againstStandard}
+      value={chosen}
+      onChange={(name) => onChoose(ranges.find((r) => r.name === name))}
+      options={[["", w.againstTyped], ...ranges.map((r) => [r.name, r.name] as const)]}
+    />
+  );
+}
+
+/** Against says what the programme is held against while it is written: an instrument and a standard of this device, or numbers in the programme's unit. */
+export function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) {
+  const [open, setOpen] = useState(facts.instrument !== undefined || facts.standard !== undefined);
+  const box = (name: "low" | "high" | "standardHigh" | "maxRate" | "weakest" | "relief", label: string) => (
+    <Field label={label} value={facts[name]} inputMode="decimal" onInput={(v) => put({ ...facts, [name]: v })} />
+  );
+  return (
+    <details class="opened" open={open} onToggle={(e) => setOpen(e.currentTarget.open)}>
+      <summary>{w.against}</summary>
+      <p class="small quiet">{w.againstHint}</p>
+      {open ? (
+        <>
+          {facts.instrument ? (
+            <p>
+              {facts.instrument.name}{" "}
+              <Button size="tall" onClick={() => put({ ...facts, instrument: undefined })}>
+                {w.againstOther}
+              </Button>
+            </p>
+          ) : (
+            <Instruments onChoose={(instrument) => put({ ...facts, instrument })} />
+          )}
+          <Standards chosen={facts.standard?.name ?? ""} onChoose={(standard) => put({ ...facts, standard })} />
+        </>
+      ) : null}
+      <div class="columns">
+        {facts.instrument ? null : box("low", w.low)}
+        {facts.instrument ? null : box("high", w.high)}
+        {facts.standard ? null : box("standardHigh", w.standardHigh)}
+        {facts.instrument && facts.standard ? null : box("maxRate", w.maxRate)}
+        {box("weakest", w.weakest)}
+        {box("relief", w.relief)}
+      </div>
+      {facts.weakest.trim() === "" ? null : <Field label={w.weakestPart} value={facts.weakestPart} onInput={(weakestPart) => put({ ...facts, weakestPart })} />}
+    </details>
+  );
+}
