@@ -7,6 +7,7 @@ import { Link } from "../src/link/link";
 import { mayChoose, settle } from "../src/screens/instrument/choose";
 import { type DeviceRow, deviceFacts, showOffset } from "../src/screens/office/devices";
 import { placeOf } from "../src/screens/office/office-data";
+import { keyTo } from "../src/store/shelf";
 import * as store from "../src/store/store";
 import type { SyncReply, SyncRequest } from "../src/wire/api";
 import { type Change, contested, heads, type Json, newId, value } from "../src/wire/records";
@@ -191,7 +192,7 @@ test("an instrument is found by its label without reading all, and those of an e
   await store.receive([made], place, nothing);
   assert.equal((await store.byLabel("ab3k"))?.id, made.record);
   assert.equal(await store.byLabel("other"), undefined);
-  assert.deepEqual(await store.visitsOf(made.record), []);
+  assert.deepEqual(await store.byKey(keyTo.visits(made.record)), []);
 });
 
 test("choosing between two values is a change that has seen both", async () => {

@@ -1,7 +1,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { matches, showLimit, showRange } from "../src/screens/instrument/facts";
+import { showLimit, showRange } from "../src/screens/instrument/facts";
 import { localDay, stopsOf } from "../src/screens/round/stops";
+import { entryOf, keysOf, matches, orderOf } from "../src/store/shelf";
 import type { Json, RecordState } from "../src/wire/records";
 
 function made(id: string, kind: string, fields: { [name: string]: Json }): RecordState {
@@ -49,7 +50,23 @@ test("a search finds an instrument by any of its texts, all words needed", () =>
     ["OLD 7", true],
     ["drum cellar", false],
   ] as [string, boolean][])
-    assert.equal(matches(i, search), want, search);
+    assert.equal(matches(entryOf(i), search), want, search);
+});
+
+test("tags stand in the order in which people count", () => {
+  const tags = ["PI-10", "pi-9", "PI-101", "A 2", "PI-9B", "ÄB 1", "TI-1"];
+  const sorted = [...tags].sort((a, b) => (orderOf(a) < orderOf(b) ? -1 : 1));
+  assert.deepEqual(sorted, ["A 2", "ÄB 1", "pi-9", "PI-9B", "PI-10", "PI-101", "TI-1"]);
+});
+
+test("a record is filed under what it is looked up by", () => {
+  const fields = { instrument: "i", round: "r", person: "p" };
+  assert.deepEqual(keysOf(made("v", "visit", fields)), ["v/i", "r/r", "o/p"]);
+  assert.deepEqual(keysOf(made("v", "visit", { ...fields, signature: { name: "x" } })), ["v/i", "r/r"]);
+  assert.deepEqual(keysOf(made("v", "visit", { ...fields, approval: {} })), ["v/i", "r/r"]);
+  assert.deepEqual(keysOf(made("i", "instrument", { label: "AB3K", method: "m" })), ["t/ab3k", "m/m"]);
+  assert.deepEqual(keysOf(made("r", "round", { date: "2026-03-04T05:00:00Z" })), ["d/2026-03-04"]);
+  assert.deepEqual(keysOf(made("s", "site", { code: "S" })), []);
 });
 
 test("range and limit are written with what is known of them", () => {

@@ -4,6 +4,7 @@ import { readFile } from "node:fs/promises";
 import { beforeEach, test } from "node:test";
 import { Machine } from "../src/calcworker/wasi";
 import { settle } from "../src/store/settle";
+import { keyTo } from "../src/store/shelf";
 import * as store from "../src/store/store";
 import { type Change, contested, type Json, newId, type RecordState, value } from "../src/wire/records";
 
@@ -68,7 +69,7 @@ test("a commit keeps the change, its place in the outbox and the merged record",
   );
   assert.equal((await store.byKind("visit")).length, 1);
   await visit([{ field: "instrument", value: instrument }], made.record.id);
-  assert.equal((await store.visitsOf(instrument)).length, 1);
+  assert.equal((await store.byKey(keyTo.visits(instrument))).length, 1);
 });
 
 test("a second commit replaces what it saw, and numbers go on without a gap", async () => {
@@ -175,6 +176,118 @@ test("a device's database of the first version keeps its work and is brought up 
   await store.offerMore(10);
   assert.equal((await store.waiting(10)).length, 1);
   assert.equal(await store.offering(), false);
+});
+
+/** looked goes through the register to its end. */
+async function looked(search: string, most = 40): Promise<{ tags: string[]; found: number; times: number }> {
+  let last: store.Looked | undefined;
+  let times = 0;
+  await store.lookUp(search, most, (so) => {
+    assert.ok(so.looked <= so.all || so.looked === so.all);
+    last = so;
+    return ++times > 0;
+  });
+  assert.equal(last?.looked, last?.all);
+  return { tags: last?.rows.map((r) => r.tag) ?? [], found: last?.found ?? 0, times };
+}
+
+test("the register follows every instrument: written, renamed, come from the office, dropped with its site", async () => {
+  const make = (tag: string, record?: string, site = plant) =>
+    store.commit({ kind: "instrument", site, parent: "", set: [{ field: "tag", value: tag }], ...(record ? { record } : {}) });
+  const ten = await make("PI-10");
+  await make("PI-9");
+  assert.deepEqual(await looked(""), { tags: ["PI-9", "PI-10"], found: 2, times: 1 });
+  await make("PI-8", ten.record.id);
+  assert.deepEqual((await looked("")).tags, ["PI-8", "PI-9"]);
+  assert.deepEqual((await looked("pi-1")).tags, []);
+  const other = newId();
+  const theirs = { ...(await elsewhere(newId(), "tag", "XI-1")), kind: "instrument", site: other, parent: "" };
+  await store.receive([theirs], { store: "s1", epoch: "e1", root: "", cursor: 1 }, { acknowledged: [], quarantined: [] });
+  assert.deepEqual((await looked("")).tags, ["PI-8", "PI-9", "XI-1"]);
+  assert.deepEqual((await looked("i-", 1)).tags, ["PI-8"]);
+  assert.equal((await looked("i-", 1)).found, 3);
+  const again: Change = { ...theirs, id: newId(), seq: 2, set: [{ field: "tag", value: "AI-1", sees: [theirs.id] }] };
+  await store.receive([again], { store: "s1", epoch: "e1", root: "", cursor: 2 }, { acknowledged: [], quarantined: [] });
+  assert.deepEqual((await looked("")).tags, ["AI-1", "PI-8", "PI-9"]);
+  await store.putMeta("link", undefined);
+  await store.receive([], { store: "s1", epoch: "e1", root: "", cursor: 2 }, { acknowledged: [ten.change.id], quarantined: [] });
+  await store.keepSites([plant]);
+  assert.deepEqual((await looked("")).tags, ["PI-8", "PI-9"]);
+});
+
+test("thousands of instruments are looked through a piece at a time, and a look that nobody waits for ends", async () => {
+  const changes: Change[] = [];
+  for (let i = 0; i < 2500; i++) {
+    changes.push({
+      v: 1,
+      id: newId(),
+      device: instrument,
+      seq: i + 1,
+      author: user.id,
+      wall: "2026-03-04T05:06:07.089Z",
+      record: newId(),
+      site: plant,
+      parent: "",
+      stamp: `${(i + 1).toString(16).padStart(12, "0")}-${(1).toString(16).padStart(12, "0")}-${instrument}`,
+      kind: "instrument",
+      set: [{ field: "tag", value: `T-${i}`, sees: [] }],
+    });
+  }
+  for (let i = 0; i < changes.length; i += 500)
+    await store.receive(changes.slice(i, i + 500), { store: "s1", epoch: "e1", root: "", cursor: i }, { acknowledged: [], quarantined: [] });
+  const all = await looked("t-");
+  assert.deepEqual([all.found, all.times, all.tags[0], all.tags[39]], [2500, 3, "T-0", "T-39"]);
+  assert.deepEqual(await looked("t-2499"), { tags: ["T-2499"], found: 1, times: 3 });
+  let told = 0;
+  await store.lookUp("t-", 40, () => ++told > 1);
+  assert.equal(told, 1);
+  assert.equal(await store.count("instrument"), 2500);
+});
+
+test("what an earlier version kept is filed anew when it is opened", async () => {
+  const name = `store-${serial++}`;
+  const gauge = await store.commit({
+    kind: "instrument",
+    site: plant,
+    parent: "",
+    set: [
+      { field: "tag", value: "PI-7" },
+      { field: "label", value: "AB3K" },
+    ],
+  });
+  const seen = await visit([
+    { field: "instrument", value: gauge.record.id },
+    { field: "person", value: user.id },
+  ]);
+  const { openDB } = await import("idb");
+  const old = await openDB(name, 3, {
+    upgrade(base) {
+      base.createObjectStore("changes", { keyPath: "id" }).createIndex("seq", "seq");
+      base.createObjectStore("outbox", { keyPath: "seq" });
+      const records = base.createObjectStore("records", { keyPath: "id" });
+      for (const index of ["kind", "parent", "about"]) records.createIndex(index, index);
+      base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
+      base.createObjectStore("meta");
+    },
+  });
+  await old.put("meta", "2026-03-04T05:06:07Z", "birth");
+  await old.put("meta", { id: newId(), seq: 2, count: 2 }, "device");
+  for (const state of [gauge.record, seen.record])
+    await old.put("records", { id: state.id, kind: state.kind, parent: state.parent, site: state.site, about: "x", rev: 3, state });
+  for (let i = 0; i < 700; i++) {
+    const id = newId();
+    await old.put("records", { id, kind: "site", parent: "", site: "", about: "", rev: 1, state: { id, kind: "site", site: "", parent: "", fields: {} } });
+  }
+  old.close();
+  store.close();
+  await store.open({ name, calc });
+  assert.equal((await store.byLabel("ab3k"))?.id, gauge.record.id);
+  assert.deepEqual(
+    (await store.byKey(keyTo.begun(user.id))).map((r) => r.id),
+    [seen.record.id],
+  );
+  assert.deepEqual((await looked("")).tags, ["PI-7"]);
+  assert.equal(await store.count("site"), 700);
 });
 
 test("settled without its values, a record is what the whole merge makes of it", async () => {

@@ -1,12 +1,16 @@
 import { useEffect, useState } from "preact/hooks";
 import type { RecordState } from "../wire/records";
-import { byKind, byParent, type Notice, record, subscribe, visitsOf } from "./store";
+import { keyTo } from "./shelf";
+import { byKey, byKind, byParent, type Looked, lookUp, type Notice, record, subscribe } from "./store";
 
 /** After a read a screen rests for this many times as long as the read took: a plant that arrives must not be read anew with every piece. */
 const rest = 4;
 
-/** useLive reads once and again whenever concerns says so; undefined until the first answer. */
-export function useLive<T>(read: () => Promise<T>, concerns: (notice: Notice) => boolean, keys: unknown[]): T | undefined {
+/**
+ * useLive reads once and again whenever concerns says so; undefined until the first answer. read may say beforehand what it has so far, and ends where
+ * that gives no. With keep, what was read for other keys stands until there is something for these.
+ */
+export function useLive<T>(read: (say: (so: T) => boolean) => Promise<T>, concerns: (notice: Notice) => boolean, keys: unknown[], keep = false): T | undefined {
   const [state, set] = useState<T | undefined>(undefined);
   useEffect(() => {
     let here = true;
@@ -18,7 +22,10 @@ export function useLive<T>(read: () => Promise<T>, concerns: (notice: Notice) =>
       busy = true;
       const began = performance.now();
       try {
-        const v = await read();
+        const v = await read((so) => {
+          if (here) set(() => so);
+          return here;
+        });
         if (here) set(() => v);
       } catch (e) {
         console.error(e);
@@ -31,7 +38,7 @@ export function useLive<T>(read: () => Promise<T>, concerns: (notice: Notice) =>
         rest * (performance.now() - began),
       );
     };
-    set(undefined);
+    if (!keep) set(undefined);
     void again();
     const end = subscribe((n) => concerns(n) && void again());
     return () => {
@@ -72,8 +79,25 @@ export function useChildren(parent: string): RecordState[] | undefined {
 /** useVisits follows every visit to an instrument. */
 export function useVisits(instrument: string): RecordState[] | undefined {
   return useLive(
-    () => visitsOf(instrument),
+    () => byKey(keyTo.visits(instrument)),
     (n) => n.kinds.includes("visit"),
     [instrument],
+  );
+}
+
+/** useRegister looks through the instruments and gives how far it has come. */
+export function useRegister(search: string, most: number): Looked | undefined {
+  return useLive<Looked>(
+    async (say) => {
+      let so: Looked = { rows: [], found: 0, looked: 0, all: 0 };
+      await lookUp(search, most, (now) => {
+        so = now;
+        return now.looked === now.all || say(now);
+      });
+      return so;
+    },
+    (n) => n.kinds.includes("instrument"),
+    [search, most],
+    true, // what was found for the letters before stands until the first is found for these
   );
 }

@@ -1,8 +1,9 @@
 import { deleteDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, openDB } from "idb";
 import { call } from "../calc/calc";
 import type { Place, User } from "../wire/api";
-import { type Change, type Json, newId, type RecordState, text } from "../wire/records";
+import { type Change, type Json, newId, type RecordState } from "../wire/records";
 import { type Calc, settle } from "./settle";
+import { type Entry, entryOf, keysOf, keyTo, matches } from "./shelf";
 
 /** StoreError says why the device could not keep something. */
 export class StoreError extends Error {
@@ -18,8 +19,8 @@ export class StoreError extends Error {
 export type Device = { id: string; seq: number; count: number };
 export type OwnChange = { id: string; seq: number; change: Change; quarantined?: string };
 export type Photo = { sha256: string; type: string; bytes: ArrayBuffer; at: number; sent: number };
-/** about: the instrument that a visit is of, or an instrument's label; "" for other kinds; kept beside the record for its index. */
-type Row = { id: string; kind: string; parent: string; site: string; about: string; rev: number; state: RecordState };
+/** keys: those of keysOf, kept beside the record for their index. */
+type Row = { id: string; kind: string; parent: string; site: string; keys: string[]; rev: number; state: RecordState };
 type Meta = {
   device?: Device;
   user?: User;
@@ -43,12 +44,13 @@ type Meta = {
 interface Schema extends DBSchema {
   changes: { key: string; value: OwnChange; indexes: { seq: number; quarantined: string } };
   outbox: { key: number; value: { seq: number; id: string; at: number } };
-  records: { key: string; value: Row; indexes: { kind: string; parent: string; about: string } };
+  records: { key: string; value: Row; indexes: { kind: string; parent: string; keys: string } };
+  register: { key: [string, string]; value: Entry };
   photos: { key: string; value: Photo; indexes: { sent: number } };
   meta: { key: string; value: Meta[keyof Meta] };
 }
 
-type StoreName = "changes" | "outbox" | "records" | "photos" | "meta";
+type StoreName = "changes" | "outbox" | "records" | "register" | "photos" | "meta";
 
 /** What subscribers are told: the records that changed, or only the queue. */
 export type Notice = { records: string[]; kinds: string[] };
@@ -65,6 +67,8 @@ export type Wish = {
 /** Longest time a transaction may take before the screen is told; some browsers never settle one on a full disk. */
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
+const longestUpgrade = 180_000; // thousands of records are filed anew, once
+const lookPiece = 1_000; // entries of the register, some hundred bytes each
 const photoPiece = 8; // each some hundred kilobytes
 const dropPiece = 300;
 const mostWaiting = 1_000_000;
@@ -94,11 +98,14 @@ export function open(options: { name?: string; calc?: Calc } = {}): Promise<void
 async function start(options: { name?: string; calc?: Calc }): Promise<void> {
   if (options.calc) calc = options.calc;
   let blocked = false;
-  const opened = openDB<Schema>(options.name ?? "gaugewright", 3, {
-    upgrade(base, old, _now, tx) {
+  let upgrading = false;
+  const opened = openDB<Schema>(options.name ?? "gaugewright", 4, {
+    async upgrade(base, old, _now, tx) {
+      upgrading = old > 0;
       if (old < 1) first(base);
       if (old < 2) tx.objectStore("changes").createIndex("seq", "seq");
       if (old < 3) tx.objectStore("changes").createIndex("quarantined", "quarantined");
+      if (old < 4) await shelve(base, tx);
     },
     blocked() {
       blocked = true;
@@ -113,7 +120,12 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
       opening = undefined;
     },
   });
-  db = await limited(opened, longestOpening, () => (blocked ? "blocked" : "slow"));
+  db = await limited(
+    opened,
+    longestOpening,
+    () => (blocked ? "blocked" : "slow"),
+    () => (upgrading && !blocked ? longestUpgrade : 0),
+  );
   fresh = (await db.get("meta", "birth")) === undefined;
   if (fresh) {
     await write(["meta"], async (tx) => {
@@ -137,9 +149,27 @@ function first(base: IDBPDatabase<Schema>): void {
   const records = base.createObjectStore("records", { keyPath: "id" });
   records.createIndex("kind", "kind");
   records.createIndex("parent", "parent");
-  records.createIndex("about", "about");
   base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
   base.createObjectStore("meta");
+}
+
+/** shelve files what is there under its keys, and makes the register of instruments; both are written with every record from then on. */
+async function shelve(base: IDBPDatabase<Schema>, tx: IDBPTransaction<Schema, StoreName[], "versionchange">): Promise<void> {
+  const records = tx.objectStore("records");
+  if (records.indexNames.contains("about" as "keys")) records.deleteIndex("about");
+  records.createIndex("keys", "keys", { multiEntry: true });
+  const register = base.createObjectStore("register", { keyPath: ["order", "id"] });
+  for (let after: string | undefined; ; ) {
+    const rows: Row[] = await records.getAll(after === undefined ? null : IDBKeyRange.lowerBound(after, true), dropPiece);
+    const puts: Promise<unknown>[] = [];
+    for (const r of rows) {
+      if (keysOf(r.state).length > 0) puts.push(records.put(rowOf(r.state, r.rev)));
+      if (r.kind === "instrument") puts.push(register.put(entryOf(r.state)));
+    }
+    await Promise.all(puts);
+    if (rows.length < dropPiece) return;
+    after = rows.at(-1)?.id;
+  }
 }
 
 /** close ends the connection, so that another one can be opened. */
@@ -177,28 +207,48 @@ export async function byParent(parent: string): Promise<RecordState[]> {
   return (await (await base()).getAllFromIndex("records", "parent", parent)).map((r) => r.state);
 }
 
-/** visitsOf gives every visit to an instrument. */
-export async function visitsOf(instrument: string): Promise<RecordState[]> {
-  return (await (await base()).getAllFromIndex("records", "about", instrument)).map((r) => r.state);
+/** byKey gives the records that are filed under a key of keyTo, at most n. */
+export async function byKey(key: string, n?: number): Promise<RecordState[]> {
+  return (await (await base()).getAllFromIndex("records", "keys", key, n)).map((r) => r.state);
 }
 
 /** byLabel gives the instrument whose label has this text. */
 export async function byLabel(label: string): Promise<RecordState | undefined> {
+  return (await byKey(keyTo.label(label), 1))[0];
+}
+
+/** count tells how many records of a kind there are. */
+export async function count(kind: string): Promise<number> {
+  return (await base()).countFromIndex("records", "kind", kind);
+}
+
+/** Looked is how far a look through the register has come: what it found first, in the order of the tags, and of how many. */
+export type Looked = { rows: Entry[]; found: number; looked: number; all: number };
+
+/**
+ * lookUp looks through the instruments in the order of their tags, a piece at a time.
+ *
+ * Takes: what is searched (all, where it is empty), how many are wanted whole, and what is told after every piece; it ends early where that says no.
+ */
+export async function lookUp(search: string, most: number, tell: (so: Looked) => boolean): Promise<void> {
   const b = await base();
-  const found = await b.getFromIndex("records", "about", labelKey(label));
-  if (found) return found.state;
-  // Instruments that were kept by an earlier version are not found by their label: look through all.
-  return (await byKind("instrument")).find((i) => text(i, "label").toLowerCase() === label);
-}
-
-/** labelKey stands in the index beside the ids of instruments; those have no slash. */
-function labelKey(label: string): string {
-  return `t/${label.toLowerCase()}`;
-}
-
-function aboutOf(state: RecordState): string {
-  if (state.kind === "visit") return text(state, "instrument");
-  return state.kind === "instrument" && text(state, "label") !== "" ? labelKey(text(state, "label")) : "";
+  const all = await b.count("register");
+  if (search.trim() === "") {
+    tell({ rows: await b.getAll("register", null, most), found: all, looked: all, all });
+    return;
+  }
+  const so: Looked = { rows: [], found: 0, looked: 0, all };
+  for (let after: [string, string] | undefined; ; ) {
+    const piece: Entry[] = await b.getAll("register", after ? IDBKeyRange.lowerBound(after, true) : null, lookPiece);
+    const found = piece.filter((e) => matches(e, search));
+    so.rows = [...so.rows, ...found.slice(0, most - so.rows.length)];
+    so.found += found.length;
+    so.looked += piece.length;
+    const last = piece.length < lookPiece ? undefined : piece.at(-1);
+    if (!last) so.all = so.looked;
+    if (!tell({ ...so }) || !last) return;
+    after = [last.order, last.id];
+  }
 }
 
 /** subscribe calls fn after every write, in this tab and in others; the returned function ends it. */
@@ -237,14 +287,14 @@ export function commit(wish: Wish): Promise<{ record: RecordState; change: Chang
         change_id: newId(),
         set: wish.set,
       })) as unknown as { change: Change; record: RecordState; count: number };
-      const kept = await write(["changes", "outbox", "records", "meta"], async (tx) => {
+      const kept = await write(["changes", "outbox", "records", "register", "meta"], async (tx) => {
         const was = (await tx.objectStore("meta").get("device")) as Device;
         const row = await tx.objectStore("records").get(id);
         if (was.seq !== device.seq || was.id !== device.id || row?.rev !== before?.rev) return false; // another tab was faster
         const { change, count } = drafted;
         await tx.objectStore("changes").add({ id: change.id, seq: change.seq, change });
         await tx.objectStore("outbox").add({ seq: change.seq, id: change.id, at: now });
-        await tx.objectStore("records").put(rowOf(drafted.record, before?.rev ?? 0));
+        await Promise.all(puts(tx, drafted.record, before));
         await tx.objectStore("meta").put({ id: device.id, seq: change.seq, count: Math.max(count, was.count) }, "device");
         return true;
       });
@@ -286,20 +336,20 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
       const ids = [...new Set(changes.map((c) => c.record))];
       const look = b.transaction("records");
       const rows = (await Promise.all(ids.map((id) => look.store.get(id)))).filter((r) => r !== undefined);
-      const revs = new Map(rows.map((r) => [r.id, r.rev]));
+      const known = new Map(rows.map((r) => [r.id, r]));
       const merged = await settle(
         calc,
         rows.map((r) => r.state),
         changes,
       );
       const done = await write(
-        ["changes", "outbox", "records", "meta"],
+        ["changes", "outbox", "records", "register", "meta"],
         async (tx) => {
           if (!locked()) {
             const now = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
-            if (now.some((row, i) => row?.rev !== revs.get(ids[i] ?? ""))) return false;
+            if (now.some((row, i) => row?.rev !== known.get(ids[i] ?? "")?.rev)) return false;
           }
-          const puts = merged.records.map((state) => tx.objectStore("records").put(rowOf(state, revs.get(state.id) ?? 0)));
+          const written = merged.records.flatMap((state) => puts(tx, state, known.get(state.id)));
           const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
           for (const id of [...answered.acknowledged, ...refused.keys()]) {
             const own = await tx.objectStore("changes").get(id);
@@ -312,12 +362,12 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
           const device = (await tx.objectStore("meta").get("device")) as Device;
           const seen = Math.max(device.count, merged.count);
           // A change under this device's id that it never wrote: its profile was copied, or brought back from an older copy.
-          const known = await Promise.all(changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)));
-          const copied = known.some((k) => k === undefined);
+          const own = await Promise.all(changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)));
+          const copied = own.some((k) => k === undefined);
           await tx.objectStore("meta").put({ ...device, ...(copied ? { id: newId() } : {}), count: seen }, "device");
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
-          await Promise.all(puts);
+          await Promise.all(written);
           return true;
         },
         longestReceiving,
@@ -348,7 +398,7 @@ export function fork(): Promise<void> {
   );
 }
 
-async function forked(tx: IDBPTransaction<Schema, StoreName[], "readwrite">, was: string): Promise<void> {
+async function forked(tx: Writing, was: string): Promise<void> {
   await tx.objectStore("meta").delete("heard");
   await tx.objectStore("meta").put(new Date().toISOString(), "forked");
   await tx.objectStore("meta").put(was, "was");
@@ -369,10 +419,10 @@ export async function keepSites(sites: string[]): Promise<void> {
   for (let after: string | undefined; ; ) {
     const from = after;
     const last = await alone(() =>
-      write(["records"], async (tx) => {
+      write(["records", "register"], async (tx) => {
         const rows = await tx.objectStore("records").getAll(from === undefined ? null : IDBKeyRange.lowerBound(from, true), dropPiece);
         const gone = rows.filter((r) => r.site !== "" && !sites.includes(r.site) && !unsent.has(r.id));
-        await Promise.all(gone.map((r) => tx.objectStore("records").delete(r.id)));
+        await Promise.all(gone.flatMap((r) => [tx.objectStore("records").delete(r.id), ...unlist(tx, r.state)]));
         return rows.length < dropPiece ? undefined : rows.at(-1)?.id;
       }),
     );
@@ -496,10 +546,25 @@ function rowOf(state: RecordState, rev: number): Row {
     kind: state.kind,
     parent: state.parent,
     site: state.site,
-    about: aboutOf(state),
+    keys: keysOf(state),
     rev: rev + 1,
     state,
   };
+}
+
+type Writing = IDBPTransaction<Schema, StoreName[], "readwrite">;
+
+/** puts writes a record and, of an instrument, its entry in the register. */
+function puts(tx: Writing, state: RecordState, before: Row | undefined): Promise<unknown>[] {
+  const row = tx.objectStore("records").put(rowOf(state, before?.rev ?? 0));
+  if (state.kind !== "instrument") return [row];
+  const entry = entryOf(state);
+  const moved = before !== undefined && entry.order !== entryOf(before.state).order;
+  return [row, ...(moved ? unlist(tx, before.state) : []), tx.objectStore("register").put(entry)];
+}
+
+function unlist(tx: Writing, state: RecordState): Promise<unknown>[] {
+  return state.kind === "instrument" ? [tx.objectStore("register").delete([entryOf(state).order, state.id])] : [];
 }
 
 async function base(): Promise<IDBPDatabase<Schema>> {
@@ -510,7 +575,7 @@ async function base(): Promise<IDBPDatabase<Schema>> {
 
 async function write<T>(
   names: StoreName[],
-  work: (tx: IDBPTransaction<Schema, StoreName[], "readwrite">) => Promise<T>,
+  work: (tx: Writing) => Promise<T>,
   longest = longestTransaction,
   durability: "strict" | "relaxed" = "strict",
 ): Promise<T> {
@@ -536,9 +601,15 @@ async function write<T>(
   return limited(all, longest, () => "slow");
 }
 
-function limited<T>(promise: Promise<T>, ms: number, code: () => "slow" | "blocked"): Promise<T> {
+/** limited gives up after ms, and once after as many more as more says then. */
+function limited<T>(promise: Promise<T>, ms: number, code: () => "slow" | "blocked", more: () => number = () => 0): Promise<T> {
   return new Promise((resolve, reject) => {
-    const timer = setTimeout(() => reject(new StoreError(code(), "the device's storage does not answer")), ms);
+    const end = () => reject(new StoreError(code(), "the device's storage does not answer"));
+    let timer = setTimeout(() => {
+      const rest = more();
+      if (rest > 0) timer = setTimeout(end, rest);
+      else end();
+    }, ms);
     promise.then(resolve, reject).finally(() => clearTimeout(timer));
   });
 }

@@ -84,6 +84,7 @@ export const english = {
     none: "Nothing on this device matches.",
     empty: "No instruments are on this device yet. They arrive with the first contact to the office.",
     more: (n: number) => `${n} more: type more of the tag.`,
+    looking: (n: number, of: number) => `Looking … ${n} of ${of}`,
     count: (n: number) => (n === 1 ? "1 instrument" : `${n} instruments`),
   },
   scan: {

@@ -1,57 +1,51 @@
-import { useMemo, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
-import { useKind } from "../../store/hooks";
-import { text, value } from "../../wire/records";
+import { Later } from "../../parts/later";
+import { useRegister } from "../../store/hooks";
 import { words } from "../../words/words";
-import { matches, showRange } from "../instrument/facts";
-import { Scanner } from "./scanner";
+import { showRange } from "../instrument/facts";
 
+const loadScanner = () => import("./scanner").then((m) => m.Scanner);
 const most = 40;
 
 /** FindScreen looks through the instruments on this device, by typed words or by a scanned tag. */
 export function FindScreen() {
-  const all = useKind("instrument");
   const [search, setSearch] = useState("");
   const [scanning, setScanning] = useState(false);
-  const found = useMemo(
-    () =>
-      (all ?? [])
-        .filter((i) => search.trim() === "" || matches(i, search.trim()))
-        .sort((a, b) => text(a, "tag").localeCompare(text(b, "tag"), undefined, { numeric: true })),
-    [all, search],
-  );
+  const so = useRegister(search.trim(), most);
   const w = words.find;
+  const looking = so !== undefined && so.looked < so.all;
   return (
     <>
       <h1>{w.title}</h1>
       {scanning ? (
-        <Scanner onEnd={() => setScanning(false)} />
+        <Later load={loadScanner} props={{ onEnd: () => setScanning(false) }} />
       ) : (
         <Button kind="main" size="tall" wide onClick={() => setScanning(true)}>
           {w.scan}
         </Button>
       )}
       <Field label={w.label} type="search" value={search} onInput={setSearch} inputMode="search" />
-      {all === undefined ? <p class="quiet">{words.shell.loading}</p> : null}
+      {so === undefined ? <p class="quiet">{words.shell.loading}</p> : null}
       <p class="small quiet" role="status">
-        {all === undefined ? "" : all.length === 0 ? w.empty : found.length === 0 ? w.none : w.count(found.length)}
+        {so === undefined ? "" : looking ? w.looking(so.looked, so.all) : so.all === 0 ? w.empty : so.found === 0 ? w.none : w.count(so.found)}
       </p>
       <ul class="rows">
-        {found.slice(0, most).map((i) => (
+        {so?.rows.map((i) => (
           <li key={i.id}>
             <a href={`/instrument/${i.id}`}>
               <span>
-                <span class="lead">{text(i, "tag")}</span> <span>{text(i, "description")}</span>
+                <span class="lead">{i.tag}</span> <span>{i.description}</span>
                 <br />
-                <span class="small quiet">{[text(i, "serial"), text(i, "area"), text(i, "place")].filter(Boolean).join(" · ")}</span>
+                <span class="small quiet">{[i.serial, i.area, i.place].filter(Boolean).join(" · ")}</span>
               </span>
-              <span class="side small quiet">{showRange(value(i, "range"))}</span>
+              <span class="side small quiet">{showRange(i.range)}</span>
             </a>
           </li>
         ))}
       </ul>
-      {found.length > most ? <p class="quiet">{w.more(found.length - most)}</p> : null}
+      {so && so.found > so.rows.length ? <p class="quiet">{w.more(so.found - so.rows.length)}</p> : null}
     </>
   );
 }

@@ -1,4 +1,4 @@
-import { asObject, asText, type Json, object, type RecordState, text } from "../../wire/records";
+import { asObject, asText, type Json, object, type RecordState } from "../../wire/records";
 import { showDecimal, words } from "../../words/words";
 
 /** showRange writes a range as people say it: 0 to 10 bar, gauge. */
@@ -50,18 +50,6 @@ export function identity(instrument: RecordState): { [name: string]: Json } {
     if (v !== undefined) copy[field] = v;
   }
   return copy;
-}
-
-/** matches says whether every word of a search is in an instrument's texts. */
-export function matches(instrument: RecordState, search: string): boolean {
-  const aliases = instrument.fields["aliases"]?.heads[0]?.value;
-  const all = ["tag", "serial", "description", "manufacturer", "model", "medium", "area", "place", "label"].map((f) => text(instrument, f));
-  if (Array.isArray(aliases)) all.push(...aliases.map(asText));
-  const hay = all.join(" ").toLowerCase();
-  return search
-    .toLowerCase()
-    .split(/\s+/)
-    .every((word) => hay.includes(word));
 }
 
 /** unitOf gives the unit of an instrument's range. */

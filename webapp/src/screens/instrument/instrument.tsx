@@ -4,8 +4,9 @@ import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
-import { useKind, useLive, useRecord, useVisits } from "../../store/hooks";
-import { byLabel, commit, record } from "../../store/store";
+import { useLive, useRecord, useVisits } from "../../store/hooks";
+import { keyTo } from "../../store/shelf";
+import { byKey, byLabel, commit, record } from "../../store/store";
 import { asNumber, asObject, asText, contested, list, object, type RecordState, text, value } from "../../wire/records";
 import { showDate, showDecimal, words } from "../../words/words";
 import { localDay } from "../round/stops";
@@ -81,7 +82,12 @@ export function pastOf(visits: RecordState[]): Past[] {
 export function InstrumentScreen({ id }: { id: string }) {
   const instrument = useRecord(id);
   const known = useVisits(id);
-  const rounds = useKind("round");
+  const today = localDay(new Date());
+  const rounds = useLive(
+    () => byKey(keyTo.day(today)),
+    (n) => n.kinds.includes("round"),
+    [today],
+  );
   const user = useLink().user;
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
@@ -91,8 +97,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
-  const today = localDay(new Date());
-  const round = rounds?.find((r) => text(r, "date").slice(0, 10) === today && list(r, "stops").some((s) => asText(asObject(s)["instrument"]) === id));
+  const round = rounds?.find((r) => list(r, "stops").some((s) => asText(asObject(s)["instrument"]) === id));
   const start = () => {
     setBusy(true);
     startVisit(instrument, user?.id ?? "", round?.id)

@@ -3,26 +3,23 @@ import { CalcError, call } from "../../calc/calc";
 import { Field } from "../../parts/field";
 import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
-import { useKind } from "../../store/hooks";
-import { commit } from "../../store/store";
-import { type RecordState, text, value } from "../../wire/records";
+import { useRegister } from "../../store/hooks";
+import { commit, record } from "../../store/store";
+import { type RecordState, text } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { identity, showRange } from "../instrument/facts";
 import { instrumentFor } from "./instrument-document";
 import type { Doc } from "./programme-data";
 
+const most = 6;
+
 /** Start runs a programme on an instrument of this device, which it is checked against first. */
 export function Start({ method, version, name, definition }: { method: string; version: number; name: string; definition: Doc }) {
-  const all = useKind("instrument");
   const user = useLink().user;
   const [tag, setTag] = useState("");
   const [error, say] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
-  const wanted = tag.trim().toLowerCase();
-  const found = (all ?? [])
-    .filter((i) => text(i, "tag").toLowerCase().includes(wanted))
-    .sort((a, b) => text(a, "tag").localeCompare(text(b, "tag")))
-    .slice(0, 6);
+  const so = useRegister(tag.trim(), most);
   const start = async (instrument: RecordState) => {
     try {
       await call("expand", { method: definition, instrument: instrumentFor(instrument) });
@@ -44,10 +41,11 @@ export function Start({ method, version, name, definition }: { method: string; v
     });
     navigate(`/visit/${made.record.id}`);
   };
-  const go = (instrument: RecordState) => {
+  const go = (id: string) => {
     setBusy(true);
     say(undefined);
-    start(instrument)
+    record(id)
+      .then((instrument) => instrument && start(instrument))
       .catch((e: unknown) => {
         console.error(e);
         say(String(e));
@@ -63,12 +61,12 @@ export function Start({ method, version, name, definition }: { method: string; v
           {error}
         </p>
       )}
-      {all && found.length === 0 ? <p>{w.startNone}</p> : null}
+      {so && so.looked === so.all && so.found === 0 ? <p>{w.startNone}</p> : null}
       <ul class="rows">
-        {found.map((i) => (
+        {so?.rows.map((i) => (
           <li key={i.id}>
-            <button type="button" class="step-row" disabled={busy} onClick={() => go(i)}>
-              <strong>{w.startHere(text(i, "tag"))}</strong> <span class="quiet">{showRange(value(i, "range"))}</span>
+            <button type="button" class="step-row" disabled={busy} onClick={() => go(i.id)}>
+              <strong>{w.startHere(i.tag)}</strong> <span class="quiet">{showRange(i.range)}</span>
             </button>
           </li>
         ))}

@@ -1,33 +1,57 @@
 import { useLink } from "../../shell/status";
-import { useKind } from "../../store/hooks";
-import { asText, object, text, value } from "../../wire/records";
+import { useLive } from "../../store/hooks";
+import { keyTo } from "../../store/shelf";
+import { byKey, count, record } from "../../store/store";
+import { asText, object, type RecordState, text } from "../../wire/records";
 import { showDate, words } from "../../words/words";
-import { localDay, stopsOf } from "./stops";
+import { localDay, type Stop, stopsOf } from "./stops";
 
 export { type Stop, stopsOf } from "./stops";
 
+type Day = { rounds: { round: RecordState; stops: Stop[] }[]; instruments: Map<string, RecordState>; begun: RecordState[] };
+
+/** dayOf reads what a person has to do on a day: the rounds with their stops, and what else was begun and not signed. */
+async function dayOf(day: string, person: string): Promise<Day> {
+  const mine = (await byKey(keyTo.day(day))).filter((r) => text(r, "person") === "" || text(r, "person") === person);
+  const rounds = await Promise.all(mine.map(async (round) => ({ round, stops: stopsOf(round, await byKey(keyTo.round(round.id))) })));
+  const ids = [...new Set(rounds.flatMap((r) => r.stops.map((s) => s.instrument)))];
+  const found = await Promise.all(ids.map((id) => record(id)));
+  const planned = new Set(mine.map((r) => r.id));
+  const begun = (await byKey(keyTo.begun(person))).filter((v) => !planned.has(text(v, "round")));
+  return { rounds, instruments: new Map(found.flatMap((i) => (i ? [[i.id, i] as const] : []))), begun };
+}
+
+/** Arriving tells how many instruments there are while the plant's records arrive. */
+function Arriving({ running }: { running: boolean }) {
+  const n = useLive(
+    () => count("instrument"),
+    (notice) => notice.kinds.includes("instrument"),
+    [],
+  );
+  const w = words.round;
+  return n === undefined ? null : <p role="status">{running ? w.arriving(n) : w.broken(n)}</p>;
+}
+
 /** RoundScreen lists today's stops in order, with how far each is, and whatever else was begun and not signed. */
 export function RoundScreen() {
-  const rounds = useKind("round");
-  const visits = useKind("visit");
-  const instruments = useKind("instrument");
   const { user, whole, running } = useLink();
-  const w = words.round;
-  if (!rounds || !visits || !instruments) return <p class="quiet">{words.shell.loading}</p>;
   const today = localDay(new Date());
-  const mine = rounds.filter((r) => text(r, "date").slice(0, 10) === today && (text(r, "person") === "" || text(r, "person") === user?.id));
-  const byId = new Map(instruments.map((i) => [i.id, i]));
-  const planned = new Set(mine.map((r) => r.id));
-  const begun = visits.filter(
-    (v) => text(v, "person") === user?.id && value(v, "signature") === undefined && value(v, "approval") === undefined && !planned.has(text(v, "round")),
+  const person = user?.id ?? "";
+  const day = useLive(
+    () => dayOf(today, person),
+    (n) => n.kinds.some((k) => k === "round" || k === "visit" || k === "instrument"),
+    [today, person],
   );
+  const w = words.round;
+  if (!day) return <p class="quiet">{words.shell.loading}</p>;
+  const { rounds, instruments, begun } = day;
   return (
     <>
       <h1>
         {w.title} <span class="quiet">{showDate(today)}</span>
       </h1>
-      {whole ? null : <p role="status">{running ? w.arriving(instruments.length) : w.broken(instruments.length)}</p>}
-      {mine.length === 0 && whole ? (
+      {whole ? null : <Arriving running={running} />}
+      {rounds.length === 0 && whole ? (
         <>
           <p>{w.none}</p>
           <p class="quiet">
@@ -35,8 +59,7 @@ export function RoundScreen() {
           </p>
         </>
       ) : null}
-      {mine.map((round) => {
-        const stops = stopsOf(round, visits);
+      {rounds.map(({ round, stops }) => {
         return (
           <section key={round.id}>
             <h2>
@@ -44,7 +67,7 @@ export function RoundScreen() {
             </h2>
             <ol class="rows stops">
               {stops.map((stop) => {
-                const i = byId.get(stop.instrument);
+                const i = instruments.get(stop.instrument);
                 return (
                   <li key={stop.instrument} class={stop.state}>
                     <a href={`/instrument/${stop.instrument}`}>

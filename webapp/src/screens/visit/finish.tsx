@@ -3,8 +3,9 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { SignaturePad, type Stroke } from "../../parts/signature-pad";
 import { useLink } from "../../shell/status";
-import { useKind, useRecord } from "../../store/hooks";
-import { blob, putBlob } from "../../store/store";
+import { useLive, useRecord } from "../../store/hooks";
+import { keyTo } from "../../store/shelf";
+import { blob, byKey, putBlob } from "../../store/store";
 import { asObject, asText, type Json, many, newId, type RecordState, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showAge } from "../../words/words";
@@ -189,15 +190,13 @@ function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]
 export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
   const d = visitWords.done;
   const round = useRecord(text(visit, "round"));
-  const visits = useKind("visit");
-  const instruments = useKind("instrument");
+  const visits = useLive(
+    () => byKey(keyTo.round(text(visit, "round"))),
+    (n) => n.kinds.includes("visit"),
+    [text(visit, "round")],
+  );
   const next = round && visits ? stopsOf(round, visits).find((s) => s.state !== "done") : undefined;
-  const tag = next
-    ? text(
-        instruments?.find((i) => i.id === next.instrument),
-        "tag",
-      )
-    : "";
+  const tag = text(useRecord(next?.instrument ?? "") ?? undefined, "tag");
   const speak = speaking(visit, runs);
   const at = Date.parse(asText(asObject(value(visit, "signature"))["at"]));
   return (
