@@ -144,6 +144,43 @@ func TestAltimeterVerdicts(t *testing.T) {
 	}
 }
 
+// TestSeparationPoints: 14 CFR Part 91 Appendix G section 2 limits the error of an aircraft of no group at each point (200 ft over the full envelope, with
+// the residual static source error added); one of a group is judged by the limit that its approval gives (an invented one here), else only told.
+func TestSeparationPoints(t *testing.T) {
+	instrument := airInstrument("ft", -1000, 45000, nil)
+	for _, c := range []struct {
+		rvsm    doc
+		shown   string
+		verdict any
+		limit   any
+		source  string
+	}{
+		{doc{"group": "non-group-full", "residual_ft": 40}, "33160", "pass", 160.0, "Part 91"},
+		{doc{"group": "non-group-full", "residual_ft": 40}, "33161", "fail", 160.0, "Part 91"},
+		{doc{"group": "later-full"}, "33500", nil, nil, ""},
+		{doc{"group": "later-full", "limit_ft": "75"}, "33075", "pass", 75.0, "approval of the type"},
+		{doc{"group": "later-full", "limit_ft": "75"}, "32924", "fail", 75.0, "approval of the type"},
+	} {
+		c.rvsm["points_ft"] = []int{29000, 33000}
+		method := doc{"kind": "altimeter", "pitot": "none", "tests": []string{"rvsm"}, "rvsm": c.rvsm, "source": "approval of the type"}
+		out := judged(t, method, instrument, walked(t, method, instrument, map[string]string{"rvsm.33000": c.shown}))
+		if out["error"] != nil {
+			t.Fatal(out["error"])
+		}
+		r := resultNamed(t, out, "RVSM 33000 ft")
+		source, _ := r["source"].(string)
+		if r["verdict"] != c.verdict || r["limit_high"] != c.limit || !strings.Contains(source, c.source) {
+			t.Errorf("%v shows %s: %v, want %v within %v of %s", c.rvsm, c.shown, r, c.verdict, c.limit, c.source)
+		}
+	}
+	for _, wrong := range []string{"0", "-5"} {
+		out := call(t, "expand", doc{"method": doc{"kind": "altimeter", "tests": []string{"rvsm"}, "rvsm": doc{"group": "later-full", "points_ft": []int{29000}, "limit_ft": wrong}}, "instrument": instrument})
+		if e, _ := out["error"].(doc); e == nil || !strings.HasSuffix(e["field"].(string), "limit_ft") {
+			t.Errorf("a limit of %s: %v", wrong, out)
+		}
+	}
+}
+
 // TestAltimeterOrder: the tests come in the order of the rule, every point of table I up to the highest altitude among them; a limit that the method states is marked
 // as its own, one of the rule as such.
 func TestAltimeterOrder(t *testing.T) {

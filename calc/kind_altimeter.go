@@ -310,7 +310,7 @@ func (a *airPlan) setting(inHg string) string {
 }
 
 // separation reads at the altitudes of reduced vertical separation. For an aircraft of no group the error of each point counts with the residual static
-// source error; for one of a group it is told, and the group's own figures decide.
+// source error; for one of a group it is told, as the group's mean and spread decide, unless the method states what its approval allows this altimeter.
 func (a *airPlan) separation(r *document.Reader) {
 	groups := [...]airdata.Group{airdata.NonGroupBasic, airdata.NonGroupFull, airdata.EarlierBasic, airdata.EarlierFull, airdata.LaterFull}
 	group := r.Choice("group", string(groups[0]), string(groups[1]), string(groups[2]), string(groups[3]), string(groups[4]))
@@ -319,6 +319,15 @@ func (a *airPlan) separation(r *document.Reader) {
 		residual = decimal(r, "residual_ft").Abs()
 	} else {
 		r.Raw("residual_ft")
+	}
+	own := r.Has("limit_ft")
+	stated := numeric.Exact{}
+	if own {
+		if stated = decimal(r, "limit_ft"); r.Err() == nil && stated.Sign() <= 0 {
+			r.Fail(document.CodeRange, "limit_ft", "must be above zero")
+		}
+	} else {
+		r.Raw("limit_ft")
 	}
 	mean, total, _ := airdata.SeparationLimits(airdata.Group(group))
 	_, source, memory := airdata.Rule(airdata.TestSeparation)
@@ -329,7 +338,10 @@ func (a *airPlan) separation(r *document.Reader) {
 		a.hold(id+".hold", holdScale)
 		a.read(id, shortly(at), "")
 		p := airPoint{test: airdata.TestSeparation, id: id, name: "RVSM " + ft(at), show: exactFeet(at), residual: residual}
-		if mean == 0 {
+		switch {
+		case own:
+			p.limit, p.limited, p.source = stated, true, a.source
+		case mean == 0:
 			p.limit, p.limited, p.source, p.memory = exactFeet(total), true, source, memory
 		}
 		a.judge(p)

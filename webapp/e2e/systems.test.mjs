@@ -170,7 +170,7 @@ test("a leak test from a logger's file: its faults stand at their lines, nothing
       });
       const told = await page.locator("main").innerText();
       assert.match(told, /398 of 401 rows are used/);
-      assert.match(told, /1 cells without temperature/);
+      assert.match(told, /1 cell without temperature/);
       assert.match(told, /Line 104\s+\u201cOVER\u201d/);
       assert.match(told, /Line 204\s+\u201c199\u201d/);
       await press("Use this record");

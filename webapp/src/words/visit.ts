@@ -173,6 +173,7 @@ export const visitWords = {
     results: "Results",
     figure: "Figure",
     value: "Value",
+    valueAndU: "Value \u00b1 U",
     verdict: "Verdict",
     incomplete: "Not every step was done.",
     stopped: (why: string) => `Ended early: ${why}`,

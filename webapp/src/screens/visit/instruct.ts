@@ -4,9 +4,12 @@ import type { Step } from "./run";
 
 const w = visitWords.run;
 
-/** amount shows a decimal with its unit. */
+const decimal = /^[-+]?[0-9.]+(e[-+]?[0-9]+)?$/i;
+
+/** amount shows a decimal with its unit; an answer in words, such as the name of a disc, stays as it is. */
 export function amount(v: string, unit: string): string {
-  return v === "" ? "" : unit === "" ? showDecimal(v) : `${showDecimal(v)}\u00a0${unit}`;
+  const shown = decimal.test(v) ? showDecimal(v) : v;
+  return v === "" || unit === "" ? shown : `${shown}\u00a0${unit}`;
 }
 
 /** instruction says a step in words; top is the end of the instrument's range. */

@@ -7,6 +7,12 @@ import { useOwn } from "./kinds";
 
 const w = visitWords.result;
 
+/** figureOf writes a result with its uncertainty and its unit. */
+function figureOf(r: Finding): string {
+  const expanded = asNumber(r["expanded"]);
+  return `${shown(asNumber(r["value"]) ?? 0)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${shown(expanded)}`} ${asText(r["unit"])}`;
+}
+
 /** Results is the table of a finding's results: each figure, what it is held against, its uncertainty and its verdict. */
 export function Results({ finding }: { finding: Finding }) {
   const list = finding["results"];
@@ -17,21 +23,14 @@ export function Results({ finding }: { finding: Finding }) {
   return (
     <>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard */}
-      <section class="wide-table" tabIndex={0} aria-label={w.results}>
+      <section class="wide-table result-table" tabIndex={0} aria-label={w.results}>
         <table>
           <thead>
             <tr>
               <th scope="col">{w.figure}</th>
               <th scope="col" class="number">
-                {w.value}
-              </th>
-              {uncertain ? (
-                <th scope="col" class="number">
-                  U
-                </th>
-              ) : null}
-              <th scope="col" class="number">
-                {w.limit}
+                {uncertain ? w.valueAndU : w.value}
+                <span class="quiet small">{w.limit}</span>
               </th>
               <th scope="col">{w.verdict}</th>
             </tr>
@@ -43,9 +42,10 @@ export function Results({ finding }: { finding: Finding }) {
                   {asText(r["name"])}
                   {asText(r["reason"]) ? <span class="quiet small">{` ${asText(r["reason"])}`}</span> : null}
                 </td>
-                <td class="number">{`${shown(asNumber(r["value"]) ?? 0)} ${asText(r["unit"])}`}</td>
-                {uncertain ? <td class="number">{asNumber(r["expanded"]) === undefined ? "" : shown(asNumber(r["expanded"]) ?? 0)}</td> : null}
-                <td class="number">{allowed(asNumber(r["limit_low"]), asNumber(r["limit_high"]))}</td>
+                <td class="number">
+                  {figureOf(r)}
+                  <span class="quiet small">{allowed(asNumber(r["limit_low"]), asNumber(r["limit_high"]))}</span>
+                </td>
                 <td>{isVerdict(r["verdict"]) ? <Mark verdict={r["verdict"]} /> : null}</td>
               </tr>
             ))}
