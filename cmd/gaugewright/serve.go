@@ -120,8 +120,13 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	}
 }
 
+// patient answers HTTP/1.1 and HTTP/2, on a plain address too: what is the same in every request and answer then goes over the line once.
 func patient(h http.Handler) *http.Server {
-	return &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
+	var p http.Protocols
+	p.SetHTTP1(true)
+	p.SetHTTP2(true)
+	p.SetUnencryptedHTTP2(true)
+	return &http.Server{Handler: h, Protocols: &p, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 }
 
 // firstAdministrator makes an account where there is none; a password that was not given is made up and printed this once.

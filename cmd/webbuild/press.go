@@ -114,9 +114,11 @@ func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.H
 // The areas whose scripts are fetched when somebody opens them, and not before.
 var (
 	onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "scanner"}
+	device    = []string{"settings"}
 	systems   = []string{"trace", "record", "leak", "switch", "burst", "particulars"}
 	writing   = []string{"programme", "programmes", "method-preview"}
 	codes     = []string{"share-code"}
+	giving    = []string{"give"}
 )
 
 // imported finds what a script of the page imports, now or later.
@@ -124,7 +126,7 @@ var imported = regexp.MustCompile(`"\./([\w-]+\.js)"`)
 
 // markRequested marks the scripts that nothing but these areas brings to a device: themselves, and what only they share.
 func markRequested(sizes []size, out files) {
-	areas := slices.Concat(onRequest, systems, writing, codes)
+	areas := slices.Concat(onRequest, device, systems, writing, codes, giving)
 	later, start := map[string]bool{}, map[string]bool{}
 	var walk func(name string, seen map[string]bool, into bool)
 	walk = func(name string, seen map[string]bool, into bool) {
@@ -153,11 +155,13 @@ func markRequested(sizes []size, out files) {
 var budgets = []budget{
 	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 62_000, func(s *size) bool { return code(s.name) && !is(s.name, "scanworker") && !s.requested }, false},
 	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work, the scanner's screen", 52_000, func(s *size) bool {
-		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...)
+		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...) && !is(s.name, giving...) && !is(s.name, device...)
 	}, false},
+	{"what is opened on request: this device", 2_000, func(s *size) bool { return s.requested && is(s.name, device...) }, false},
 	{"what is opened on request: loggers' files, leak, switch and burst work", 14_000, func(s *size) bool { return s.requested && is(s.name, systems...) }, false},
 	{"what is opened on request: programmes written and run", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
 	{"what is opened on request: a programme as a code", 8_000, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
+	{"what is opened on request: a method given to instruments", 2_600, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},
 }
 

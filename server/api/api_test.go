@@ -3,6 +3,7 @@ package api_test
 import (
 	"bytes"
 	"crypto/sha256"
+	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
@@ -321,7 +322,7 @@ func TestForgedTokensAreRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	sum := sha256.Sum256([]byte(p.cookies["administrator"].Value))
-	sid := hex.EncodeToString(sum[:])
+	sid := base64.RawURLEncoding.EncodeToString(sum[:16])
 	base := func() jwt.MapClaims {
 		return jwt.MapClaims{"sid": sid, "iss": p.store.StoreID(), "aud": "gaugewright", "sub": id("administrator"), "name": "administrator", "exp": p.now.Add(time.Minute).Unix()}
 	}

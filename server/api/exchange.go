@@ -78,6 +78,7 @@ func (s *server) sync(c echo.Context) error {
 		return err
 	}
 	p.Twin = twin
+	p.Same = p.Same && !twin
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, p.Bytes())
 }
 

@@ -338,14 +338,14 @@ func (k *Keeper) Refresh(token string) (Login, error) {
 
 type claims struct {
 	Name  string `json:"name"`
-	Login string `json:"sid"` // the digest under which the log-in is kept
+	Login string `json:"sid"` // names the log-in, as sessionName does
 	jwt.RegisteredClaims
 }
 
 func (k *Keeper) access(u User, refresh string) (Login, error) {
 	end := k.now().Add(accessLife)
-	t := jwt.NewWithClaims(jwt.SigningMethodHS256, claims{u.Name, digest(refresh), jwt.RegisteredClaims{Issuer: k.issuer, Subject: u.ID,
-		Audience: jwt.ClaimStrings{audience}, IssuedAt: jwt.NewNumericDate(k.now()), ExpiresAt: jwt.NewNumericDate(end)}})
+	t := jwt.NewWithClaims(jwt.SigningMethodHS256, claims{u.Name, sessionName(digest(refresh)), jwt.RegisteredClaims{Issuer: k.issuer, Subject: u.ID,
+		Audience: jwt.ClaimStrings{audience}, ExpiresAt: jwt.NewNumericDate(end)}})
 	t.Header["typ"] = tokenType
 	s, err := t.SignedString(k.key)
 	if err != nil {
@@ -379,7 +379,7 @@ func (k *Keeper) Who(token string) (User, error) {
 	case expired:
 		return User{}, ErrToken
 	}
-	if l, err := k.refresh.Get(c.Login); err != nil || l == nil {
+	if there, err := k.hasSession(c.Login); err != nil || !there {
 		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a logout
 	}
 	return a.User, nil

@@ -55,7 +55,7 @@ func entered(t *testing.T, k *Keeper) Login {
 // RFC 8725: what the algorithm, type, issuer, audience, end and key must be (section numbers from memory: 3.1, 3.8, 3.9, 3.11).
 func TestTokensRefused(t *testing.T) {
 	k, _, now := opened(t)
-	sid := digest(entered(t, k).Refresh)
+	sid := sessionName(digest(entered(t, k).Refresh))
 	sign := func(method jwt.SigningMethod, key any, typ string, bend func(*claims)) string {
 		c := claims{"Anna", sid, jwt.RegisteredClaims{Issuer: k.issuer, Subject: anna, Audience: jwt.ClaimStrings{audience},
 			ExpiresAt: jwt.NewNumericDate(now.Add(time.Minute))}}
@@ -75,18 +75,20 @@ func TestTokensRefused(t *testing.T) {
 		t.Fatalf("a good token: got %v, %v", u, err)
 	}
 	for name, bad := range map[string]string{
-		"alg none":     sign(jwt.SigningMethodNone, jwt.UnsafeAllowNoneSignatureType, tokenType, nil),
-		"alg HS512":    sign(jwt.SigningMethodHS512, k.key, tokenType, nil),
-		"another key":  sign(jwt.SigningMethodHS256, bytes.Repeat([]byte{1}, 32), tokenType, nil),
-		"typ":          sign(jwt.SigningMethodHS256, k.key, "JWT", nil),
-		"audience":     sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Audience = jwt.ClaimStrings{"other"} }),
-		"issuer":       sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Issuer = "other" }),
-		"ended":        sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = jwt.NewNumericDate(now.Add(-time.Second)) }),
-		"without end":  sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = nil }),
-		"no log-in":    sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = "" }),
-		"another user": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Subject = "bert" }),
-		"cut":          good[:len(good)-2],
-		"empty":        "",
+		"alg none":       sign(jwt.SigningMethodNone, jwt.UnsafeAllowNoneSignatureType, tokenType, nil),
+		"alg HS512":      sign(jwt.SigningMethodHS512, k.key, tokenType, nil),
+		"another key":    sign(jwt.SigningMethodHS256, bytes.Repeat([]byte{1}, 32), tokenType, nil),
+		"typ":            sign(jwt.SigningMethodHS256, k.key, "JWT", nil),
+		"audience":       sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Audience = jwt.ClaimStrings{"other"} }),
+		"issuer":         sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Issuer = "other" }),
+		"ended":          sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = jwt.NewNumericDate(now.Add(-time.Second)) }),
+		"without end":    sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = nil }),
+		"half a log-in":  sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = c.Login[:10] }),
+		"another log-in": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = sessionName(digest("other")) }),
+		"no log-in":      sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = "" }),
+		"another user":   sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Subject = "bert" }),
+		"cut":            good[:len(good)-2],
+		"empty":          "",
 	} {
 		if u, err := k.Who(bad); !errors.Is(err, ErrToken) || u.ID != "" {
 			t.Errorf("%s: want it refused, got %v, %v", name, u, err)

@@ -3,6 +3,7 @@ package auth
 import (
 	"cmp"
 	"crypto/sha256"
+	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -31,7 +32,8 @@ type Session struct {
 }
 
 const (
-	sessionDigits = 16  // of the digest, to name a log-in
+	sessionDigits = 16  // of the digest, to name a log-in to its owner
+	sessionBytes  = 16  // of the digest, to name it in a token
 	maxSessions   = 50  // of one account; the one that was longest unused makes room
 	maxDevice     = 200 // bytes kept of what a browser calls itself
 )
@@ -42,6 +44,24 @@ var ErrNoLogin = errors.New("there is no such log-in")
 func digest(token string) string {
 	sum := sha256.Sum256([]byte(token))
 	return hex.EncodeToString(sum[:])
+}
+
+// sessionName names a log-in in its access tokens, which go over the line with every request: 128 bits of the digest.
+func sessionName(key string) string {
+	b, err := hex.DecodeString(key)
+	if err != nil || len(b) < sessionBytes {
+		return ""
+	}
+	return base64.RawURLEncoding.EncodeToString(b[:sessionBytes])
+}
+
+// hasSession says whether a log-in of that name is kept.
+func (k *Keeper) hasSession(name string) (bool, error) {
+	b, err := base64.RawURLEncoding.DecodeString(name)
+	if err != nil || len(b) != sessionBytes {
+		return false, nil
+	}
+	return k.refresh.Has(hex.EncodeToString(b))
 }
 
 func short(device string) string {

@@ -9,6 +9,8 @@ const (
 	maxPullBytes = 1 << 20
 	// maxScan caps the journal entries that one request looks through for what is in scope: some 50 ms of reading.
 	maxScan = 4096
+	// placeDigits is how much of the tree's root goes with a device's place.
+	placeDigits = 32
 	// maxNonce is the longest nonce that is echoed.
 	maxNonce = 64
 )

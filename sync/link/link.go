@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"strings"
 
 	"gaugewright/calc/document"
 	"gaugewright/sync/change"
@@ -23,6 +24,7 @@ type Request struct {
 	Limit   int      // how many changes it takes at once
 	Kinds   []string // only changes to records of these kinds; empty for all
 	Scope   *string  // the scope that its records are of; nil from a program that knows of none
+	Brief   bool     // where nothing is new, the reply need not say again what the request says
 	Last    *string  // the nonce of the last reply that it took, "" for none; nil from a program that does not say
 	About   *About   // how it stands with the device; nil where it does not say
 }
@@ -52,8 +54,9 @@ type Held struct{ ID, Reason string }
 type Response struct {
 	Store        string
 	Epoch        string
-	Root         string // of the journal up to the cursor, in hexadecimal
+	Root         string // of the journal up to the cursor: 128 bits of it, in hexadecimal
 	Nonce        string
+	Same         bool // nothing is new and the request was brief: store, epoch, root, cursor and scope are as it said
 	Again        bool // the cursor was of another store, epoch or journal: offer all changes of your own again, and take all from 0
 	Cursor       uint64
 	More         bool
@@ -104,6 +107,7 @@ func readRequest(body []byte) (Request, error) {
 	if r.Has("kinds") {
 		q.Kinds = r.Texts("kinds")
 	}
+	q.Brief = r.Flag("brief", false)
 	q.Scope, q.Last = given(r, "scope"), given(r, "last")
 	if a, has := r.OptionalObject("about"); has {
 		q.About = &About{Wall: a.TextOr("wall", ""), Version: a.TextOr("version", ""), Waiting: a.WholeOr("waiting", 0, 1<<40, 0), Photos: a.WholeOr("photos", 0, 1<<40, 0),
@@ -146,6 +150,12 @@ func (p *Response) Bytes() []byte {
 	}
 	w := document.NewWriter(make([]byte, 0, size))
 	w.Begin()
+	if p.Same {
+		w.Flag("same", true)
+		w.Text("nonce", p.Nonce)
+		w.End()
+		return w.Bytes()
+	}
 	w.Text("store", p.Store)
 	w.Text("epoch", p.Epoch)
 	w.Text("root", p.Root)
@@ -266,6 +276,7 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 	if err := s.pull(&p, q); err != nil {
 		return Response{}, err
 	}
+	p.Same = q.Brief && len(q.Changes) == 0 && p.says(&q)
 	return p, nil
 }
 
@@ -307,8 +318,17 @@ func (s *Side) pull(p *Response, q Request) error {
 		}
 	}
 	p.More = p.Cursor < last
-	p.Root, err = s.Store.Root(p.Cursor)
-	return err
+	root, err := s.Store.Root(p.Cursor)
+	if err != nil {
+		return err
+	}
+	p.Root = root[:placeDigits]
+	return nil
+}
+
+// says says whether a response tells the device nothing but what its request said.
+func (p *Response) says(q *Request) bool {
+	return !p.Again && !p.More && len(p.Changes) == 0 && p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor && q.Scope != nil && p.Scope == *q.Scope
 }
 
 // foreign says whether a cursor is not one of this journal as it is now.
@@ -322,5 +342,5 @@ func (s *Side) foreign(q Request, last uint64) (bool, error) {
 		return false, nil
 	}
 	root, err := s.Store.Root(q.Cursor)
-	return root != q.Root, err
+	return err == nil && (len(q.Root) < placeDigits || !strings.HasPrefix(root, q.Root)), err // earlier programs gave all the digits
 }

@@ -87,6 +87,50 @@ func TestLostReplyDoublesNothing(t *testing.T) {
 	}
 }
 
+// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and stands at the journal's end with the scope that it has.
+func TestBriefSaysThatNothingIsNew(t *testing.T) {
+	s := side(t)
+	at := exchange(t, s, "", 0, 100, text(made("c1", "r1", 0)))
+	body := func(old, now string) []byte {
+		whole := fmt.Sprintf(`{"store":%q,"epoch":%q,"root":%q,"cursor":%d,"nonce":"n1","device":"d1","scope":"","brief":true,"changes":[]}`, at.Store, at.Epoch, at.Root, at.Cursor)
+		return []byte(strings.Replace(whole, old, now, 1))
+	}
+	serve := func(b []byte) string {
+		t.Helper()
+		q, err := link.ReadRequest(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := s.Serve(context.Background(), q, "2026-03-04T05:06:08Z")
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(p.Bytes())
+	}
+	const brief = `{"same":true,"nonce":"n1"}`
+	if got := serve(body("", "")); got != brief {
+		t.Errorf("%s", got)
+	}
+	c := text(made("c2", "r2", 1))
+	for what, b := range map[string][]byte{
+		"not asked for":       body(`"brief":true,`, ""),
+		"an earlier place":    body(`"cursor":1`, `"cursor":0`),
+		"another epoch":       body(at.Epoch, "e"),
+		"a root that differs": body(at.Root, strings.Repeat("0", 64)),
+		"another scope":       body(`"scope":""`, `"scope":"x"`),
+		"no scope":            body(`"scope":"",`, ""),
+		"something brought":   body(`"changes":[]`, `"changes":[`+text(made("c1", "r1", 0))+`]`),
+	} {
+		if got := serve(b); got == brief || !strings.Contains(got, `"epoch":`) {
+			t.Errorf("%s: %s", what, got)
+		}
+	}
+	exchange(t, s, "", 0, 100, c)
+	if got := serve(body("", "")); !strings.Contains(got, c) {
+		t.Errorf("after another's change: %s", got)
+	}
+}
+
 func TestPullInPiecesReachesTheEnd(t *testing.T) {
 	s := side(t)
 	var all []change.Change
@@ -120,7 +164,7 @@ func TestForeignCursorStartsAgain(t *testing.T) {
 	s := side(t)
 	first := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
 	id, epoch := s.Store.StoreID(), s.Store.Epoch()
-	if first.Again || first.Store != id || first.Epoch != epoch || len(first.Root) != 64 {
+	if first.Again || first.Store != id || first.Epoch != epoch || len(first.Root) != 32 {
 		t.Fatalf("first: %+v", first)
 	}
 	other := strings.Repeat("0", 64)
@@ -130,10 +174,18 @@ func TestForeignCursorStartsAgain(t *testing.T) {
 		"no epoch":        ask(t, s, id, "", "", 1, 10),
 		"beyond":          ask(t, s, id, epoch, "", 99, 10),
 		"another journal": ask(t, s, id, epoch, other, 1, 10),
+		"half a root":     ask(t, s, id, epoch, first.Root[:16], 1, 10),
 	} {
 		if !r.Again || len(r.Changes) != 0 || r.Cursor != 0 || !r.More {
 			t.Errorf("%s: %+v", name, r)
 		}
+	}
+	whole, err := s.Store.Root(1)
+	if err != nil || !strings.HasPrefix(whole, first.Root) {
+		t.Fatalf("%s of %s, %v", first.Root, whole, err)
+	}
+	if r := ask(t, s, id, epoch, whole, 1, 10); r.Again || len(r.Changes) != 1 {
+		t.Errorf("all its digits, as earlier programs gave: %+v", r)
 	}
 	if r := ask(t, s, id, epoch, first.Root, 1, 10); r.Again || len(r.Changes) != 1 || r.Cursor != 2 || r.Root == first.Root {
 		t.Errorf("its own: %+v", r)

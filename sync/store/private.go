@@ -29,6 +29,18 @@ func (p Private) Get(k string) (v []byte, err error) {
 	return v, p.wrap("read", err)
 }
 
+// Has says whether there is a key that begins so.
+func (p Private) Has(prefix string) (there bool, err error) {
+	err = p.s.db.View(func(tx *bbolt.Tx) error {
+		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
+			k, _ := b.Cursor().Seek([]byte(prefix))
+			there = k != nil && bytes.HasPrefix(k, []byte(prefix))
+		}
+		return nil
+	})
+	return there, p.wrap("read", err)
+}
+
 // Put keeps a value, synced when it returns.
 func (p Private) Put(k string, v []byte) error {
 	return p.wrap("write", p.s.together(func(tx *bbolt.Tx) error {

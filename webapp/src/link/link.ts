@@ -2,6 +2,7 @@ import * as store from "../store/store";
 import type { LoginReply, Place, SyncReply, SyncRequest, User } from "../wire/api";
 import { newId } from "../wire/records";
 import { build } from "./build";
+import { bring, press } from "./pieces";
 import { Channel, locks, one } from "./tabs";
 
 export type Problem = "offline" | "portal" | "login" | "server" | "storage";
@@ -42,6 +43,7 @@ export class Link {
   private refreshing: Promise<void> | undefined;
   private syncing: Promise<void> | undefined;
   private again = false;
+  private presses = false; // the office takes gzip
   private ended = false; // the office gives no further token for this log-in
   private wait = firstWait;
   private timer: ReturnType<typeof setTimeout> | undefined;
@@ -77,7 +79,8 @@ export class Link {
 
   /** load reads who works on this device; no connection is needed for it. */
   async load(): Promise<void> {
-    const [user, last, whole] = await Promise.all([store.meta("user"), store.meta("lastSync"), store.meta("whole")]);
+    const [user, last, whole, presses] = await Promise.all([store.meta("user"), store.meta("lastSync"), store.meta("whole"), store.meta("presses")]);
+    this.presses = presses === true;
     this.set({ user, last: last === undefined ? undefined : Date.parse(last), whole: whole === true }, false);
   }
 
@@ -281,12 +284,36 @@ export class Link {
     };
     // Without locks two tabs may ask at once, and would be taken for two devices.
     const last = locks() ? { last: (await store.meta("heard")) ?? "" } : {};
-    const asked: SyncRequest = { ...place, nonce, device, changes, limit: pullPiece, ...(kinds ? { kinds } : {}), ...last, about };
-    const reply = (await this.json("/api/sync", { method: "POST", body: JSON.stringify(asked) })) as SyncReply;
+    const brief = changes.length === 0 && !kinds;
+    const asked: SyncRequest = { ...place, nonce, device, changes, limit: pullPiece, ...(kinds ? { kinds } : {}), ...(brief ? { brief } : {}), ...last, about };
+    const said = await this.post(JSON.stringify(asked));
+    const nothing = { ...place, acknowledged: [], quarantined: [], changes: [], more: false, time: "" };
+    const reply = (said.same === true && brief ? { ...nothing, ...said } : said) as SyncReply;
     // A page that logs people into a network also answers, with anything; only the office knows the nonce.
     if (reply.nonce !== nonce) throw new LinkError("portal");
     if (reply.twin !== true) await store.heard(nonce);
     return reply;
+  }
+
+  /** post sends a request of the exchange, in gzip to an office that takes it. */
+  private async post(text: string): Promise<Partial<SyncReply>> {
+    const path = "/api/sync";
+    const small = this.presses ? await press(text) : undefined;
+    if (small) {
+      const response = await this.request(path, { method: "POST", body: small, headers: { "content-type": "application/json", "content-encoding": "gzip" } });
+      if (response.status !== 400 && response.status !== 415) return (await readJson(response)) as Partial<SyncReply>;
+      await this.pressing(false); // an older one, which a backup of the program brought back; if not, the text is refused as well
+    }
+    const response = await this.request(path, { method: "POST", body: text });
+    const takes = (response.headers.get("accept-encoding") ?? "").includes("gzip");
+    if (response.ok && takes && !small) await this.pressing(true);
+    return (await readJson(response)) as Partial<SyncReply>;
+  }
+
+  private async pressing(on: boolean): Promise<void> {
+    if (this.presses === on) return;
+    this.presses = on;
+    await store.putMeta("presses", on || undefined);
   }
 
   /** first fetches what a day begins with, before the years of visits: the cursor stays where it is, everything comes by again in its turn. */
@@ -316,7 +343,7 @@ export class Link {
         if (there.status !== 404) throw new LinkError("server", there.status);
         const body = await store.blob(sha256);
         if (!body) continue;
-        const put = await this.request(path, { method: "PUT", body, headers: { "content-type": body.type || "application/octet-stream" } });
+        const put = await bring(there, body, (init) => this.request(path, init));
         if (!put.ok) {
           refused = put.status;
           continue; // one photo must not hold up the others

@@ -7,7 +7,6 @@ import { FindScreen } from "../screens/find/find";
 import { InstrumentScreen, LabelScreen } from "../screens/instrument/instrument";
 import { LoginScreen } from "../screens/login/login";
 import { RoundScreen } from "../screens/round/round";
-import { SettingsScreen } from "../screens/settings/settings";
 import { isFresh, open, StoreError } from "../store/store";
 import type { Role } from "../wire/api";
 import { words } from "../words/words";
@@ -35,6 +34,7 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: boolean
 
 const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);
 const loadProgrammes = () => import("../screens/programme/programmes").then((m) => m.ProgrammesScreen);
+const loadSettings = () => import("../screens/settings/settings").then((m) => m.SettingsScreen);
 const loadOffice = () => import("../screens/office/office").then((m) => m.OfficeScreen);
 
 function Screen({ route }: { route: Route }) {
@@ -44,7 +44,7 @@ function Screen({ route }: { route: Route }) {
     case "find":
       return <FindScreen />;
     case "device":
-      return <SettingsScreen />;
+      return <Later key="device" load={loadSettings} props={{}} />;
     case "label":
       return <LabelScreen label={route.label} />;
     case "instrument":

@@ -35,6 +35,8 @@ type Meta = {
   birth?: string;
   /** The nonce of the last reply that was taken; by it the office tells two devices with one id apart. */
   heard?: string;
+  /** The office takes requests in gzip. */
+  presses?: boolean;
   /** When this device took another id because a copy of it was met. */
   forked?: string;
   /** The id that it went by before. */

@@ -7,13 +7,25 @@ export type LoginReply = { access: string; expires: string | number; user: User 
 export type Place = { store: string; epoch: string; root: string; cursor: number; scope?: string };
 /** What a device says of itself, for the office to look at. */
 export type About = { wall: string; version: string; waiting: number; photos: number; oldest: string; was: string };
-export type SyncRequest = Place & { nonce: string; device: string; changes: Change[]; limit: number; kinds?: string[]; last?: string; about?: About };
+export type SyncRequest = Place & {
+  nonce: string;
+  device: string;
+  changes: Change[];
+  limit: number;
+  kinds?: string[];
+  /** Where there is nothing new, the answer need not say again what the request says. */
+  brief?: boolean;
+  last?: string;
+  about?: About;
+};
 export type SyncReply = {
   store: string;
   epoch?: string;
   root?: string;
   /** The office does not know this device's place: it wants all the device's own changes again. */
   again?: boolean;
+  /** To a brief request: nothing is new, and the device stands where it said. */
+  same?: boolean;
   /** Another device goes by this one's id. */
   twin?: boolean;
   /** Names which records this user is given; "" and absent for all. */
