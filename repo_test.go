@@ -57,7 +57,7 @@ var rooms = []room{
 	{"server/secure", "server/config server/labels"},
 	{"server/site", "webapp"},
 	{"server/plant", "calc calc/document calc/units sync/..."},
-	{"server/demo", "calc calc/document calc/units calc/numeric calc/airdata sync/... server/plant server/auth"},
+	{"server/demo", "calc calc/document calc/units calc/numeric calc/airdata sync/... server/plant server/auth server/certificates"},
 	{"server/register", "calc calc/document calc/units sync/... server/plant"},
 	{"server/labels", "sync/change"},
 	{"server/certificates", "calc calc/document calc/units sync/change sync/merge server/plant server/labels"},

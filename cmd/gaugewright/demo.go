@@ -24,7 +24,7 @@ func demonstrate(args []string, _ io.Reader, out, warn io.Writer) error {
 	if err != nil {
 		return err
 	}
-	err = seedDemo(s, demo.Options{Seed: c.Seed, Today: time.Now()}, out)
+	err = seedDemo(s, demo.Options{Seed: c.Seed, Today: time.Now(), Base: "http://" + c.Address}, out)
 	if err == nil && !c.SeedOnly {
 		err = serveStore(s, c, out)
 	}
@@ -46,8 +46,8 @@ func seedDemo(s *store.Store, o demo.Options, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if _, err := fmt.Fprintf(out, "invented: %d instruments, %d visits (%d found out of limits, %d adjusted, %d waiting for the office), %d changes\n",
-		r.Instruments, r.Visits, r.Failed, r.Adjusted, r.Waiting, r.Changes); err != nil {
+	if _, err := fmt.Fprintf(out, "invented: %d instruments, %d visits (%d found out of limits, %d adjusted, %d waiting for the office), %d certificates, %d changes\n",
+		r.Instruments, r.Visits, r.Failed, r.Adjusted, r.Waiting, r.Certificates, r.Changes); err != nil {
 		return err
 	}
 	if r.NoHistory {

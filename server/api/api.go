@@ -87,11 +87,11 @@ func New(d Deps) http.Handler {
 	api.POST("/logout", s.logout)
 
 	everybody := s.allow(auth.Technician, auth.Reviewer, auth.Administrator)
-	api.POST("/sync", s.sync, limit(maxSync)) // answers a revoked user too: what it sends is put aside
-	carrier := s.allow(auth.Roles...)         // hubs too
-	api.PUT("/blobs/:name", s.putBlob, carrier, limit(store.MaxBlob))
+	api.POST("/sync", s.sync, limit(maxSync))                                        // answers a revoked user too: what it sends is put aside
+	carrier := s.allow(auth.Roles...)                                                // hubs too
+	api.PUT("/blobs/:name", s.putBlob, s.handingOver(carrier), limit(store.MaxBlob)) // of a revoked user too, as far as it belongs to what was put aside
 	api.GET("/blobs/:name", s.getBlob, carrier)
-	api.HEAD("/blobs/:name", s.headBlob, carrier)
+	api.HEAD("/blobs/:name", s.headBlob, s.handingOver(carrier))
 	api.GET("/tree", s.tree, carrier)
 	api.GET("/hub", s.forwarding, everybody)
 	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
@@ -107,6 +107,7 @@ func New(d Deps) http.Handler {
 	office.GET("/visits/:id", s.officeVisit)
 	office.POST("/visits/:id/approve", s.approve, limit(maxJSON))
 	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))
+	office.POST("/visits/:id/reopen", s.reopen, limit(maxJSON))
 	office.POST("/visits/:id/certificate", s.certify)
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
@@ -212,6 +213,7 @@ var statuses = []struct {
 	{errRole, http.StatusForbidden, "role"},
 	{errDate, http.StatusBadRequest, "range"},
 	{errRemark, http.StatusBadRequest, "range"},
+	{errReason, http.StatusBadRequest, "range"},
 	{errChanged, http.StatusConflict, "changed"},
 	{errUnsigned, http.StatusConflict, "unsigned"},
 	{errApproved, http.StatusConflict, "approved"},

@@ -42,6 +42,8 @@ func attention(v *plant.Visit, runs []plant.Run) []string {
 	add("after_signature", signed && v.Approval == nil && !slices.Equal(v.Signature.Covers, covers))
 	add("after_approval", v.Approval != nil && !slices.Equal(v.Approval.Covers, covers))
 	add("returned", v.Status == plant.Returned)
+	add("reopened", v.Status == plant.Reopened)
+	add("amended", v.Status != plant.Reopened && v.Approval == nil && len(v.Reopenings) > 0)
 	return list
 }
 

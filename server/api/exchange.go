@@ -84,6 +84,7 @@ func (s *server) sync(c echo.Context) error {
 
 // side is the office's end of an exchange in which nothing is given yet; barred is why the sender may write nothing, or nil.
 func (s *server) side(c echo.Context, judge func(*change.Change) error, barred error) link.Side {
+	once := s.watch()
 	return link.Side{Store: s.Store, OnAccepted: func(list []change.Change) {
 		if err := s.recheck(c.Request().Context(), list); err != nil {
 			c.Logger().Error(err) // the work is kept all the same; the office sees what it was sent
@@ -99,7 +100,10 @@ func (s *server) side(c echo.Context, judge func(*change.Change) error, barred e
 			if err := judge(one); err != nil {
 				return err
 			}
-			return s.fits(one)
+			if err := s.fits(one); err != nil {
+				return err
+			}
+			return once.judge(one)
 		},
 		InScope: func(*change.Change) (bool, error) { return false, nil },
 	}
@@ -126,7 +130,9 @@ func (s *server) fits(c *change.Change) error {
 		case written:
 			return errors.New("the capture " + set.Field + " is written already; a correction is a new one that supersedes it")
 		case closed:
-			return errors.New("the run is closed; a further reading belongs to a new run")
+			if err := s.corrects(c, set.Value, &state); err != nil {
+				return err
+			}
 		}
 	}
 	return nil

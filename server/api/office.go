@@ -24,7 +24,7 @@ var (
 	errApproved  = errors.New("the visit is approved already")
 	errRemark    = errors.New("say in the remark what the technician should do")
 	errContested = errors.New("people still have to choose between values")
-	errOwn       = errors.New("whoever made or signed a visit does not approve it; another person has to look at it")
+	errOwn       = errors.New("whoever made, corrected or signed a visit does not approve it; another person has to look at it")
 )
 
 // maxRemark caps what the office says to a technician: a screen of text.
@@ -308,7 +308,7 @@ func (s *server) approve(c echo.Context) error {
 		}
 		signed, _ := state.Field("signature")
 		switch {
-		case v.Person == user.ID || slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user.ID }):
+		case v.Person == user.ID || slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user.ID }) || typed(runs, user.ID):
 			return nil, errOwn
 		case !slices.Equal(in.Covers, covers):
 			return nil, errChanged

@@ -133,6 +133,9 @@ func TestWhoMaySeeTheOffice(t *testing.T) {
 		{"POST", "/api/office/visits/" + visit.ID + "/return", `{"remark":" "}`, [4]int{401, 403, 400, 400}, []string{`"range"`}, nil},
 		{"POST", "/api/office/visits/" + visit.ID + "/return", `{"remark":"x","more":1}`, [4]int{401, 403, 400, 400}, []string{`"syntax"`}, nil},
 		{"POST", "/api/office/visits/none/return", `{"remark":"x"}`, missing, nil, nil},
+		{"POST", "/api/office/visits/" + visit.ID + "/reopen", `{"reason":"a wrong serial"}`, [4]int{401, 403, 409, 409}, []string{`"unsigned"`}, nil}, // not approved
+		{"POST", "/api/office/visits/" + visit.ID + "/reopen", `{"reason":" "}`, [4]int{401, 403, 400, 400}, []string{`"range"`}, nil},
+		{"POST", "/api/office/visits/none/reopen", `{"reason":"x"}`, missing, nil, nil},
 	}
 	for _, tt := range tests {
 		for i, who := range []string{"", "technician", "reviewer", "administrator"} {

@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"gaugewright/server/auth"
 	"gaugewright/server/certificates"
@@ -155,8 +156,13 @@ func (s *server) issue(p *plant.Pen, o over, visit, base string) (issued, []chan
 		year, n = s.desk.pen.Year, s.desk.pen.Number+1
 	}
 	number := fmt.Sprintf("%d-%05d", year, n)
+	earlier, err := s.replaced(o, visit)
+	if err != nil {
+		return issued{}, nil, err
+	}
 	in, err := certificates.Gather(o, visit, certificates.Office{Name: head.Name, Address: head.Address, Customer: head.Customer, Base: base}, number, s.Now())
 	if err == nil {
+		in.Replaces, in.Why, in.Change = earlier.number, earlier.why, earlier.different
 		var pdf []byte
 		if pdf, err = certificates.PDF(in); err == nil {
 			sum := sha256.Sum256(pdf)
@@ -164,8 +170,12 @@ func (s *server) issue(p *plant.Pen, o over, visit, base string) (issued, []chan
 			if err := s.Store.PutBlob(name, pdf); err != nil {
 				return issued{}, nil, err
 			}
-			one, certificate, err := p.New("certificate", state.Site, visit, s.Now(), plant.Set{Field: "number", Value: number}, plant.Set{Field: "issued", Value: plant.Stamp(s.Now())},
-				plant.Set{Field: "by", Value: p.Author}, plant.Set{Field: "pdf", Value: name}, plant.Set{Field: "fingerprint", Value: in.Record})
+			fields := []plant.Set{{Field: "number", Value: number}, {Field: "issued", Value: plant.Stamp(s.Now())}, {Field: "by", Value: p.Author},
+				{Field: "pdf", Value: name}, {Field: "fingerprint", Value: in.Record}}
+			if in.Replaces != "" {
+				fields = append(fields, plant.Set{Field: "replaces", Value: in.Replaces}, plant.Set{Field: "why", Value: in.Why}, plant.Set{Field: "different", Value: in.Change})
+			}
+			one, certificate, err := p.New("certificate", state.Site, visit, s.Now(), fields...)
 			return issued{ID: certificate.ID, Number: number}, append(list, one), err
 		}
 	}
@@ -194,7 +204,7 @@ func (s *server) certify(c echo.Context) error {
 			return nil, err
 		case v.Status != plant.Approved:
 			return nil, errNotYet
-		case len(have) > 0:
+		case slices.ContainsFunc(have, func(c paper) bool { return c.InForce }):
 			return nil, errIssued
 		}
 		var list []change.Change
@@ -207,18 +217,34 @@ func (s *server) certify(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"certificate": out})
 }
 
+// paper is a certificate of a visit, in a list.
 type paper struct {
-	ID     string `json:"id"`
-	Number string `json:"number"`
-	Issued string `json:"issued"`
+	ID         string `json:"id"`
+	Number     string `json:"number"`
+	Issued     string `json:"issued"`
+	Replaces   string `json:"replaces"` // number of the certificate whose place it takes, or ""
+	Why        string `json:"why"`
+	Different  string `json:"different"`
+	ReplacedBy string `json:"replaced_by"` // number of the certificate that took its place, or ""
+	InForce    bool   `json:"in_force"`    // it stands for the visit as it is approved now
 }
 
+// certificatesOf lists the certificates of a visit by their numbers, replaced ones too.
 func (s *server) certificatesOf(visit string) ([]paper, error) {
 	kids, err := s.Store.Children(visit)
 	if err != nil {
 		return nil, err
 	}
 	list := []paper{}
+	state, ok, err := s.Store.Record(visit)
+	if err != nil || !ok {
+		return list, err
+	}
+	of, err := plant.ReadVisit(state)
+	if err != nil {
+		return nil, err
+	}
+	approval, _ := state.Field("approval")
 	for _, k := range kids {
 		if k.Kind != "certificate" {
 			continue
@@ -227,9 +253,21 @@ func (s *server) certificatesOf(visit string) ([]paper, error) {
 		if err != nil {
 			return nil, err
 		}
-		list = append(list, paper{v.ID, v.Number, v.Issued})
+		one := paper{ID: v.ID, Number: v.Number, Issued: v.Issued, Replaces: v.Replaces, Why: v.Why, Different: v.Different}
+		// written with the approval that names it, or later for one that was given without
+		if number, ok := k.Field("number"); ok && of.Approval != nil {
+			one.InForce = of.Approval.Certificate == v.ID || number.Heads[0].Stamp.String() > approval.Heads[0].Stamp.String()
+		}
+		list = append(list, one)
 	}
 	slices.SortFunc(list, func(a, b paper) int { return strings.Compare(a.Number, b.Number) })
+	for _, later := range list {
+		for i := range list {
+			if later.Replaces != "" && list[i].Number == later.Replaces {
+				list[i].ReplacedBy = later.Number
+			}
+		}
+	}
 	return list, nil
 }
 
@@ -246,11 +284,37 @@ func (s *server) certificate(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	b, err := s.Store.Blob(v.PDF)
+	b, err := s.document(&v)
 	if err != nil {
 		return err
 	}
 	return file(c, "application/pdf", "certificate-"+v.Number+".pdf", b)
+}
+
+// document gives a certificate's bytes: those that were kept, or drawn from the record as it stood when the certificate was written. The same
+// record gives the same bytes each time; one that is not what the fingerprint says gives none.
+func (s *server) document(v *plant.Certificate) ([]byte, error) {
+	if v.PDF != "" || v.Letterhead == nil {
+		return s.Store.Blob(v.PDF)
+	}
+	born, err := s.Store.History(v.ID)
+	if err != nil {
+		return nil, err
+	}
+	at, err := time.Parse(time.RFC3339, v.Issued)
+	if err != nil || len(born) == 0 {
+		return nil, fmt.Errorf("certificate %s: field issued %w", v.ID, plant.ErrValue)
+	}
+	h := v.Letterhead
+	in, err := certificates.Gather(plant.AsOf(s.Store, born[0].Seq), v.Parent, certificates.Office{Name: h.Name, Address: h.Address, Customer: h.Customer, Base: h.Base}, v.Number, at)
+	if err != nil {
+		return nil, err
+	}
+	if in.Record != v.Fingerprint {
+		return nil, fmt.Errorf("certificate %s: field fingerprint %w: the record is another one", v.ID, plant.ErrValue)
+	}
+	in.Replaces, in.Why, in.Change = v.Replaces, v.Why, v.Different
+	return certificates.PDF(in)
 }
 
 // file hands bytes over to be kept, not to be shown as a page of this server.

@@ -500,4 +500,4 @@ func (k *Keeper) JudgeFile() (func(*change.Change) error, error) {
 var technicians = map[string][]string{"visit": {"*"}, "run": {"*"}, "instrument": {"place", "note"}, "method": {"draft"}}
 
 // office lists the fields of a visit that only the office writes.
-var office = []string{"approval", "returned", "check"}
+var office = []string{"approval", "returned", "reopened", "check"}

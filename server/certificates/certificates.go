@@ -46,6 +46,7 @@ type Input struct {
 	Place      string // where the work was done
 	Record     string // the fingerprint of the visit's record
 	Replaces   string // number of the certificate that this one replaces, or ""
+	Why        string // why it does
 	Change     string // what is different from it
 }
 
@@ -143,11 +144,11 @@ func name(src plant.Source, id string) (string, error) {
 }
 
 // Fingerprint returns the SHA-256, in hexadecimal digits, of a visit's record as it was signed: the canonical bytes of
-// {"visit":STATE,"runs":[STATE…]} with the runs in the order of their ids, without what the office adds (approval, check, returned).
+// {"visit":STATE,"runs":[STATE…]} with the runs in the order of their ids, without what the office adds (approval, check, returned, reopened).
 func Fingerprint(visit merge.State, runs []merge.State) string {
 	signed := visit
 	signed.Fields = slices.DeleteFunc(slices.Clone(visit.Fields), func(f merge.Field) bool {
-		return f.Name == "approval" || strings.HasPrefix(f.Name, "check.") || strings.HasPrefix(f.Name, "returned.")
+		return f.Name == "approval" || strings.HasPrefix(f.Name, "check.") || strings.HasPrefix(f.Name, "returned.") || strings.HasPrefix(f.Name, "reopened.")
 	})
 	runs = slices.Clone(runs)
 	slices.SortFunc(runs, func(a, b merge.State) int { return strings.Compare(a.ID, b.ID) })
@@ -177,7 +178,8 @@ func (in *Input) complete() error {
 		{len(in.Office.Address) > 0, "the laboratory's address"}, {len(in.Office.Customer) > 0, "the customer"}, {in.Visit.Item.Tag+in.Visit.Item.Serial != "", "the item's tag or serial"},
 		{in.Visit.Method.Name != "", "the method"}, {in.Visit.Started != "", "the date of the work"}, {in.Visit.Standard != nil, "the standard"},
 		{in.Technician != "", "who did the work"}, {in.Approver != "", "who authorises it"}, {in.Found.Finding != nil, "the as-found results"},
-		{in.Replaces == "" || in.Change != "", "what is different from the certificate it replaces"}, {len(in.Record) == 64, "the record's fingerprint"},
+		{in.Replaces == "" || in.Change != "", "what is different from the certificate it replaces"},
+		{in.Replaces == "" || in.Why != "", "why it replaces another certificate"}, {len(in.Record) == 64, "the record's fingerprint"},
 	} {
 		if !x.is {
 			return fmt.Errorf("%w: %s", ErrIncomplete, x.what)
@@ -191,12 +193,15 @@ func (in *Input) complete() error {
 	return nil
 }
 
+// usual is how many pages most certificates have: one of so many is written once.
+const usual = 3
+
 // PDF writes the certificate; the same input gives the same bytes.
 func PDF(in Input) ([]byte, error) {
 	if err := in.complete(); err != nil {
 		return nil, err
 	}
-	pages, total := []byte(nil), 0
+	pages, total := []byte(nil), usual
 	for range 3 { // written until the number of pages it states is the number it has
 		s := newSheet(&in, total)
 		s.write()

@@ -263,6 +263,23 @@ func TestCodeLeadsToTheRecord(t *testing.T) {
 	}
 }
 
+func TestOneThatReplacesAnother(t *testing.T) {
+	w := start(t, true, 6)
+	w.approve()
+	plain := text(t, w.pdf())
+	if strings.Contains(plain, "Amendment") {
+		t.Error("a first certificate is called an amendment")
+	}
+	in := w.input()
+	in.Number, in.Replaces, in.Why, in.Change = "GW-2026-0008", "GW-2026-0007", "a digit was mistyped", "as found, rising 2 bar indicated: 2.31 is now 2.13 bar (typed wrong)"
+	b, err := certificates.PDF(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wants(t, text(t, b), "No. GW-2026-0008", "Amendment This certificate replaces certificate No. GW-2026-0007, which is no longer valid.", "Reason a digit was mistyped",
+		"What is different as found, rising 2 bar indicated: 2.31 is now 2.13 bar (typed wrong)", "— End of certificate GW-2026-0008 —")
+}
+
 func TestNotReady(t *testing.T) {
 	w := start(t, true, 6)
 	gather := func() error {
@@ -296,7 +313,8 @@ func TestNothingIsLeftBlank(t *testing.T) {
 	for what, spoil := range map[string]func(*certificates.Input){
 		"name": func(in *certificates.Input) { in.Office.Name = "" }, "address": func(in *certificates.Input) { in.Office.Address = nil },
 		"customer": func(in *certificates.Input) { in.Office.Customer = nil }, "number": func(in *certificates.Input) { in.Number = "" },
-		"who authorises": func(in *certificates.Input) { in.Approver = "" }, "different": func(in *certificates.Input) { in.Replaces = "GW-1" },
+		"who authorises": func(in *certificates.Input) { in.Approver = "" }, "different": func(in *certificates.Input) { in.Replaces, in.Why = "GW-1", "x" },
+		"why it replaces":  func(in *certificates.Input) { in.Replaces, in.Change = "GW-1", "x" },
 		"server's address": func(in *certificates.Input) { in.Office.Base = "gauges" }, "fingerprint": func(in *certificates.Input) { in.Record = "ab" },
 	} {
 		in := w.input()

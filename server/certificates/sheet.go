@@ -167,7 +167,9 @@ func (s *sheet) front() {
 	p.SetLineWidth(0.2)
 	p.SetY(p.GetY() + 4)
 	if in.Replaces != "" {
-		s.fact("Replaces", in.Replaces+". What is different: "+in.Change)
+		s.fact("Amendment", "This certificate replaces certificate No. "+in.Replaces+", which is no longer valid.")
+		s.fact("Reason", in.Why)
+		s.fact("What is different", in.Change)
 	}
 	s.fact("Customer", strings.Join(in.Office.Customer, ", "))
 	s.fact("Item", joined(", ", v.Item.Description, kindText(v.Item.Kind)))

@@ -27,6 +27,7 @@ type Options struct {
 	Instruments int                                       // 0: 240
 	Years       int                                       // of visits before today; 0: 5
 	Call        func(room string, document []byte) []byte // nil: calc.Call
+	Base        string                                    // the address that stands in the codes of certificates; "" for no codes
 }
 
 // Result says what was made.
@@ -34,6 +35,7 @@ type Result struct {
 	People                             []Person
 	Instruments, Visits, Runs, Changes int
 	Failed, Adjusted, Waiting          int  // visits found out of limits, adjusted, and signed but not approved yet
+	Certificates                       int  // of the newest approved visit of each instrument
 	NoHistory                          bool // this build has no rooms expand and evaluate, so that no visit could be calculated
 }
 
@@ -74,24 +76,44 @@ func Seed(ctx context.Context, s *store.Store, o Options) (Result, error) {
 	if last > 0 {
 		return Result{}, fmt.Errorf("%s: %w", s.Dir(), ErrNotEmpty)
 	}
-	list, result, err := Invent(o)
+	m, err := invent(o)
 	if err != nil {
 		return Result{}, err
 	}
+	if err := add(ctx, s, m.changes); err != nil {
+		return Result{}, err
+	}
+	papers, err := m.certify(s)
+	if err != nil {
+		return Result{}, err
+	}
+	m.result.Changes += len(papers)
+	return m.result, add(ctx, s, papers)
+}
+
+func add(ctx context.Context, s *store.Store, list []change.Change) error {
 	for piece := range slices.Chunk(list, 1000) {
 		r, err := s.Add(ctx, piece)
 		if err != nil {
-			return Result{}, err
+			return err
 		}
 		for id, why := range r.Refused {
-			return Result{}, fmt.Errorf("change %s: %w", id, why)
+			return fmt.Errorf("change %s: %w", id, why)
 		}
 	}
-	return result, nil
+	return nil
 }
 
-// Invent makes the changes of a plant without keeping them.
+// Invent makes the changes of a plant without keeping them, and without the certificates of its approved visits.
 func Invent(o Options) ([]change.Change, Result, error) {
+	m, err := invent(o)
+	if err != nil {
+		return nil, Result{}, err
+	}
+	return m.changes, m.result, nil
+}
+
+func invent(o Options) (*maker, error) {
 	if o.Instruments == 0 {
 		o.Instruments = 240
 	}
@@ -104,7 +126,7 @@ func Invent(o Options) ([]change.Change, Result, error) {
 	m.rnd = rand.New(m.ids)
 	var err error
 	if m.start, err = time.Parse(time.DateOnly, day); err != nil {
-		return nil, Result{}, err
+		return nil, err
 	}
 	m.start = m.start.Add(6 * time.Hour)
 	if m.Call == nil {
@@ -116,11 +138,11 @@ func Invent(o Options) ([]change.Change, Result, error) {
 	}
 	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.systems, m.rounds} {
 		if err := step(); err != nil {
-			return nil, Result{}, err
+			return nil, err
 		}
 	}
 	m.result.Changes = len(m.changes)
-	return m.changes, m.result, nil
+	return m, nil
 }
 
 func (m *maker) id() string {

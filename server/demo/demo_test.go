@@ -1,6 +1,7 @@
 package demo_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -14,6 +15,7 @@ import (
 
 	"gaugewright/calc"
 	"gaugewright/calc/document"
+	"gaugewright/server/certificates"
 	"gaugewright/server/demo"
 	"gaugewright/server/plant"
 	"gaugewright/sync/store"
@@ -174,8 +176,8 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 func TestPlantIsBelievable(t *testing.T) {
 	s, r := seed(t, demo.Options{Seed: 1, Today: today, Call: simple})
 	check(t, s, r)
-	// One change a run, one a visit and one for its approval; beside them the people, sites, methods, standards, instruments and rounds.
-	if want := r.Runs + 2*r.Visits - r.Waiting + 4 + 3 + 4 + 6 + 240 + 2; r.Changes != want {
+	// One change a run, one a visit and one for its approval, one a certificate; beside them the people, sites, methods, standards, instruments and rounds.
+	if want := r.Runs + 2*r.Visits - r.Waiting + r.Certificates + 4 + 3 + 4 + 6 + 240 + 2; r.Changes != want {
 		t.Errorf("%d changes, want %d: %+v", r.Changes, want, r)
 	}
 	if _, err := demo.Seed(context.Background(), s, demo.Options{Seed: 1, Today: today, Call: simple}); !errors.Is(err, demo.ErrNotEmpty) {
@@ -218,6 +220,45 @@ func TestWithTheRealRooms(t *testing.T) {
 		if stops[kind] == 0 || judged[kind] < 3 {
 			t.Errorf("%s: %d stops today, %d visits that were decided", kind, stops[kind], judged[kind])
 		}
+	}
+}
+
+// TestNewestVisitsHaveTheirCertificates holds every certificate against the record that it states.
+func TestNewestVisitsHaveTheirCertificates(t *testing.T) {
+	s, r := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 15, Years: 2, Base: "http://localhost:8080"})
+	visits, err := plant.All(s, "visit", plant.ReadVisit)
+	newest := map[string]string{} // instrument: the last approval
+	for _, v := range all(t, visits, err) {
+		if v.Status == plant.Approved {
+			newest[v.Instrument] = max(newest[v.Instrument], v.Approval.At)
+		}
+	}
+	papers, err := plant.All(s, "certificate", plant.ReadCertificate)
+	numbers := map[string]bool{}
+	for i, c := range all(t, papers, err) {
+		v, err := plant.LoadVisit(s, c.Parent)
+		if err != nil || v.Status != plant.Approved || c.Issued != newest[v.Instrument] || c.By != v.Approval.By || numbers[c.Number] {
+			t.Errorf("%+v: %+v %v", c, v.Approval, err)
+		}
+		numbers[c.Number] = true
+		at, err := time.Parse(time.RFC3339, c.Issued)
+		if err != nil || c.Letterhead == nil || c.Letterhead.Base != "http://localhost:8080" || c.PDF != "" {
+			t.Fatalf("%+v %v", c, err)
+		}
+		office := certificates.Office{Name: c.Letterhead.Name, Address: c.Letterhead.Address, Customer: c.Letterhead.Customer, Base: c.Letterhead.Base}
+		in, err := certificates.Gather(s, v.ID, office, c.Number, at)
+		if err != nil || in.Record != c.Fingerprint {
+			t.Error("the record is not the one that was certified:", err)
+		}
+		if i > 0 {
+			continue
+		}
+		if pdf, err := certificates.PDF(in); err != nil || !bytes.HasPrefix(pdf, []byte("%PDF-")) {
+			t.Error(err)
+		}
+	}
+	if len(papers) != len(newest) || len(papers) != r.Certificates || len(papers) < 15 {
+		t.Errorf("%d certificates of %d instruments, %d told", len(papers), len(newest), r.Certificates)
 	}
 }
 

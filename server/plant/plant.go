@@ -257,14 +257,25 @@ func ReadRound(s merge.State) (Round, error) {
 // Certificate is the issued document of an approved visit.
 type Certificate struct {
 	Base
-	Number, Issued, By, PDF, Fingerprint, Replaces string
+	Number, Issued, By, PDF, Fingerprint string
+	Replaces, Why, Different             string      // of one that replaces another: its number, why, and what is different
+	Letterhead                           *Letterhead // of one whose document is drawn from the record when it is wanted; PDF is "" then
+}
+
+// Letterhead is what an office states on its certificates, with the address at which its records are found.
+type Letterhead struct {
+	Name     string   `json:"name"`
+	Address  []string `json:"address"`
+	Customer []string `json:"customer"`
+	Base     string   `json:"base,omitempty"`
 }
 
 // ReadCertificate reads a certificate.
 func ReadCertificate(s merge.State) (Certificate, error) {
 	r, b := open(&s, "certificate")
 	v := Certificate{Base: b, Number: r.text("number"), Issued: r.text("issued"), By: r.text("by"), PDF: r.text("pdf"),
-		Fingerprint: r.text("fingerprint"), Replaces: r.text("replaces")}
+		Fingerprint: r.text("fingerprint"), Replaces: r.text("replaces"), Why: r.text("why"), Different: r.text("different")}
+	r.take("letterhead", &v.Letterhead)
 	return v, r.err
 }
 

@@ -157,6 +157,19 @@ func TestStatusOfAVisit(t *testing.T) {
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": []string{}}})
 	is(plant.Approved)
+	s = w.edit(s, plant.Set{Field: "reopened.o1", Value: doc{"reason": "the serial is another one"}})
+	is(plant.Reopened)
+	s = w.edit(s, plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T11:00:00.000Z", "covers": []string{}}})
+	is(plant.Signed)
+	s = w.edit(s, plant.Set{Field: "returned.r2", Value: doc{"remark": "and the maker?"}})
+	is(plant.Returned)
+	s = w.edit(s, plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T12:00:00.000Z", "covers": []string{}}})
+	is(plant.Signed)
+	if v, err := plant.LoadVisit(w.store, s.ID); err != nil || v.Approval != nil || len(v.Reopenings) != 1 || v.Reopenings[0].Text != "the serial is another one" {
+		t.Error(v.Approval, v.Reopenings, err)
+	}
+	s = w.edit(s, plant.Set{Field: "approval", Value: doc{"certificate": "c2", "covers": []string{}}})
+	is(plant.Approved)
 	older := w.make("visit", i.ID, plant.Set{Field: "started", Value: "2025-03-04T08:00:00.000Z"})
 	past, err := plant.History(w.store, i.ID)
 	if err != nil || len(past) != 2 || past[0].ID != older.ID || past[1].Returns[0].Text != "which standard?" || past[1].Approval.By != "a1" {
@@ -222,6 +235,37 @@ func TestWhichRunsSpeak(t *testing.T) {
 			t.Errorf("%s: %v %v", c.name, found, left)
 		}
 	}
+}
+
+func TestARunSinceTheReopeningSpeaks(t *testing.T) {
+	w := start(t)
+	v := w.make("visit", "", plant.Set{Field: "started", Value: "2026-03-04T08:00:00.000Z"})
+	run := func(label string) {
+		w.make("run", v.ID, plant.Set{Field: "label", Value: label}, plant.Set{Field: "closed", Value: doc{"at": "2026-03-04T08:30:00.000Z"}},
+			plant.Set{Field: "finding", Value: doc{"verdict": label, "complete": true}})
+	}
+	speaks := func(want int) {
+		t.Helper()
+		got, err := plant.LoadVisit(w.store, v.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		runs, err := plant.Runs(w.store, v.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if found, left := got.Speaking(runs); found != &runs[want] || left != nil {
+			t.Errorf("%+v %+v, want run %d", found, left, want)
+		}
+	}
+	run("as found")
+	run("repeat")
+	v = w.edit(v, plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": []string{}}})
+	speaks(0)
+	v = w.edit(v, plant.Set{Field: "reopened.o1", Value: doc{"reason": "x"}})
+	speaks(0) // opening it again alone alters no result
+	run("repeat")
+	speaks(2)
 }
 
 func TestSheetCarriesWhatWasTyped(t *testing.T) {

@@ -19,6 +19,7 @@ const (
 	Signed   Status = "signed"   // waits for the office
 	Returned Status = "returned" // sent back by the office after it was signed
 	Approved Status = "approved" // frozen
+	Reopened Status = "reopened" // opened again by the office after it was approved, not signed anew
 )
 
 // Answer is a yes or no of the technician, with what was seen.
@@ -135,13 +136,16 @@ type Visit struct {
 		Note string
 	}
 	Remarks, Returns, Checks []Remark
+	Reopenings               []Remark // why the office opened it again after an approval
 	Signature                *Signature
 	Summary                  Summary
-	Approval                 *Approval
+	Approval                 *Approval // nil while it is open again
 	Status                   Status
 
 	raw   map[string]json.RawMessage // method definition, item, standard, surroundings and head as they stand, for the calculation
 	blobs Blobs                      // nil where the source keeps none
+
+	reopened string // stamp of the last time it was opened again
 }
 
 // ReadVisit reads a visit.
@@ -195,16 +199,28 @@ func ReadVisit(s merge.State) (Visit, error) {
 	if r.take("approval", &v.Approval) && v.Approval != nil {
 		f, _ := s.Field("approval")
 		v.Approval.By, v.Approval.At = f.Heads[0].Author, f.Heads[0].Wall
-		v.Status = Approved
+		approved := f.Heads[0].Stamp.String()
+		r.many("reopened", func(id string, f *merge.Field) {
+			remarks(r, &v.Reopenings)(id, f)
+			v.reopened = f.Heads[0].Stamp.String()
+		})
+		switch {
+		case v.reopened < approved:
+			v.Status = Approved
+		case signed < v.reopened:
+			v.Status, v.Approval = Reopened, nil
+		default: // signed again, and it may have been returned since
+			v.Approval = nil
+		}
 	}
 	return v, r.err
 }
 
 func remarks(r *reader, list *[]Remark) func(string, *merge.Field) {
 	return func(id string, f *merge.Field) {
-		var said struct{ Text, Remark string }
+		var said struct{ Text, Remark, Reason string }
 		r.take(f.Name, &said)
-		*list = append(*list, Remark{id, said.Text + said.Remark, f.Heads[0].Author, f.Heads[0].Wall})
+		*list = append(*list, Remark{id, said.Text + said.Remark + said.Reason, f.Heads[0].Author, f.Heads[0].Wall})
 	}
 }
 
@@ -221,6 +237,7 @@ type Capture struct {
 	Reading    json.RawMessage `json:"reading,omitempty"` // of a trace: how its columns are to be taken
 	File       *File           `json:"file,omitempty"`    // of a trace
 	Author     string          `json:"-"`
+	Change     string          `json:"-"` // id of the change that wrote it
 }
 
 // UnmarshalJSON takes a capture; only what was read of an instrument must be a decimal.
@@ -344,7 +361,7 @@ func ReadRun(s merge.State) (Run, error) {
 	v := Run{Base: b, Label: r.text("label")}
 	r.take("plan", &v.Plan)
 	r.many("capture", func(id string, f *merge.Field) {
-		c := Capture{ID: id, Author: f.Heads[0].Author}
+		c := Capture{ID: id, Author: f.Heads[0].Author, Change: f.Heads[0].Change}
 		if r.take(f.Name, &c) {
 			v.Captures = append(v.Captures, c)
 		}
@@ -413,7 +430,8 @@ func Covers(runs []Run) []string {
 }
 
 // Speaking picks the runs that speak for a visit among its runs in order: the first whole as-found one (after a return by the office, the
-// last whole one before any adjustment), and the last whole one since the adjustment. Either may be nil.
+// last whole one before any adjustment; after an approved visit was opened again, the last whole one begun since), and the last whole one since
+// the adjustment. Either may be nil.
 func (v *Visit) Speaking(runs []Run) (found, left *Run) {
 	var before, after []*Run
 	for i := range runs {
@@ -433,6 +451,11 @@ func (v *Visit) Speaking(runs []Run) (found, left *Run) {
 				found = r
 				break
 			}
+		}
+	}
+	for _, r := range before {
+		if v.reopened != "" && r.Begun > v.reopened && r.whole() {
+			found = r
 		}
 	}
 	if found == nil {

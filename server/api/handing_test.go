@@ -1,0 +1,66 @@
+package api_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"testing"
+	"time"
+)
+
+// TestPhotosOfARevokedUserAreKept: a revoked user's unsent work is put aside with its photos; nothing else of them is taken, nor shown to them.
+func TestPhotosOfARevokedUserAreKept(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	photo := func(text string) (path string, name string) {
+		sum := sha256.Sum256([]byte(text))
+		name = hex.EncodeToString(sum[:])
+		return "/api/blobs/" + name, name
+	}
+	mine, sha := photo("the gauge's glass")
+	foreign, _ := photo("anything")
+	others, sha2 := photo("of somebody else")
+	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	p.now = p.now.Add(time.Hour) // the token has run out as well
+	if a := p.do("technician", "PUT", mine, "the gauge's glass"); a.status != 403 {
+		t.Errorf("before the work that names it: %d %s", a.status, a.body)
+	}
+	c, _, err := f.pen.New("visit", "", "", p.now, set("photo.a", doc{"sha256": sha, "type": "image/jpeg", "bytes": 17, "caption": ""}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if why := f.give(c, nil); why == "" {
+		t.Fatal("a revoked user's change was taken")
+	}
+	f.pen.Author = id("reviewer") // a change that the phone says somebody else wrote
+	c, _, err = f.pen.New("visit", "", "", p.now, set("photo.b", doc{"sha256": sha2}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.give(c, nil)
+	for _, tt := range []struct {
+		name, method, path, body string
+		want                     int
+	}{
+		{"is it there", "HEAD", mine, "", 404},
+		{"the photo", "PUT", mine, "the gauge's glass", 204},
+		{"again", "PUT", mine, "the gauge's glass", 204},
+		{"is it there now", "HEAD", mine, "", 200},
+		{"other bytes under its name", "PUT", mine, "else", 400},
+		{"a blob that nothing names", "PUT", foreign, "anything", 403},
+		{"one that only somebody else's change names", "PUT", others, "of somebody else", 403},
+		{"looking at it", "GET", mine, "", 403},
+	} {
+		if a := p.do("technician", tt.method, tt.path, tt.body); a.status != tt.want {
+			t.Errorf("%s: %d %s, want %d", tt.name, a.status, a.body, tt.want)
+		}
+	}
+	if kept, err := p.store.Blob(sha); err != nil || !bytes.Equal(kept, []byte("the gauge's glass")) {
+		t.Errorf("for the office: %q %v", kept, err)
+	}
+	if a := p.do("", "PUT", mine, "the gauge's glass"); a.status != 401 {
+		t.Errorf("a guest: %d", a.status)
+	}
+}
