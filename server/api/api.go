@@ -267,6 +267,9 @@ func (s *server) refuse(err error, c echo.Context) {
 		status, code, field, message = http.StatusBadRequest, fault.Code, fault.Field, fault.Message
 	case errors.As(err, &large):
 		status, code, message = http.StatusRequestEntityTooLarge, "too_large", "the body is too large"
+	case errors.Is(err, store.ErrFull):
+		c.Logger().Error(err)
+		status, code, message = http.StatusInsufficientStorage, "full", "the server's disk is full; nothing of this was kept"
 	case errors.As(err, &he):
 		status, code, message = he.Code, "http", http.StatusText(he.Code)
 		switch he.Code {

@@ -39,6 +39,8 @@ func (s *Store) blobPath(name string) (string, error) {
 }
 
 // PutBlob keeps bytes under their SHA-256, synced with their folder when it returns. The same blob twice is the same as once.
+//
+// Refuses: ErrBlobHash, ErrBlobSize; ErrFull where there is no room: nothing of it is kept then.
 func (s *Store) PutBlob(name string, b []byte) error {
 	path, err := s.blobPath(name)
 	if err != nil {
@@ -101,7 +103,7 @@ func piecesOf(path string) string {
 //
 // Takes:   the blob's name, where the piece begins, how long the blob will be, the piece.
 // Gives:   how much has arrived.
-// Refuses: ErrBlobPlace, with what has arrived, for a piece that begins elsewhere; ErrBlobHash when the whole is not what it is named by: then
+// Refuses: ErrFull where there is no room: nothing of the piece counts then. ErrBlobPlace, with what has arrived, for a piece that begins elsewhere; ErrBlobHash when the whole is not what it is named by: then
 // nothing of it is kept and the sender begins again.
 func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, whole bool, err error) {
 	path, err := s.blobPath(name)
@@ -123,7 +125,8 @@ func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, who
 		}
 		n = 0
 	}
-	if from != n {
+	ended := n == total && n > 0 // all had come, and then it could not be synced or named, or the power went
+	if from != n && !ended {
 		return n, false, ErrBlobPlace
 	}
 	fail := func(err error) (int64, bool, error) { return n, false, &Error{"write", half, err, "is the disk full?"} }
@@ -132,10 +135,13 @@ func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, who
 		return fail(err)
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	if _, err := f.WriteAt(b, from); err != nil {
-		return fail(errors.Join(err, f.Truncate(from)))
+	if !ended {
+		if _, err := f.WriteAt(b, from); err != nil {
+			return fail(errors.Join(err, f.Truncate(from)))
+		}
+		n += int64(len(b))
 	}
-	if n += int64(len(b)); n < total {
+	if n < total {
 		return n, false, nil
 	}
 	h := sha256.New()

@@ -90,3 +90,35 @@ func FuzzPieces(f *testing.F) {
 		}
 	})
 }
+
+// TestPiecesThatOnlyLackTheirName: all bytes had come and the power went before they were named. Whatever the sender brings then makes the blob, or begins it anew
+// where they are not what they are named by.
+func TestPiecesThatOnlyLackTheirName(t *testing.T) {
+	s := open(t, t.TempDir())
+	b := []byte("a photo of a gauge")
+	for _, tt := range []struct {
+		lies  []byte
+		whole bool
+	}{{b, true}, {[]byte("a photo of a house"), false}} {
+		name, total := nameOf(b), int64(len(b))
+		if err := os.WriteFile(s.Dir()+"/blobs/arriving-"+name, tt.lies, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if n, whole, err := s.Arrived(name); n != total || whole || err != nil {
+			t.Errorf("%d arrived, whole %v, %v", n, whole, err)
+		}
+		n, whole, err := s.PutPiece(name, 0, total, b[:5])
+		if tt.whole && (n != total || !whole || err != nil) || !tt.whole && (n != 0 || whole || !errors.Is(err, store.ErrBlobHash)) {
+			t.Errorf("%q: %d, %v, %v", tt.lies, n, whole, err)
+		}
+		if tt.whole {
+			if err := os.Remove(s.Dir() + "/blobs/" + name); err != nil {
+				t.Fatal(err)
+			}
+			continue
+		}
+		if n, whole, err := s.PutPiece(name, 0, total, b); n != total || !whole || err != nil {
+			t.Errorf("begun anew: %d, %v, %v", n, whole, err)
+		}
+	}
+}

@@ -136,6 +136,20 @@ test("other sites: records of the old ones go, but not what has unsent work or w
   assert.equal(asked.at(-1)?.scope, "north");
 });
 
+test("what stayed for its unsent work goes once the office has that", async () => {
+  const worked = await elsewhere("instrument", [{ field: "tag", value: "PI" }], { site: south });
+  await store.receive([worked], place, nothing);
+  const visit = await store.commit({ kind: "visit", site: south, parent: worked.record, set: [{ field: "note", value: "unsent" }] });
+  await store.putMeta("link", { ...place, scope: "both" });
+  await store.putMeta("whole", true);
+  const { link } = office((q) => ({ scope: "north", ...(q.scope === "north" ? {} : { sites: [north] }), acknowledged: q.changes.map((c) => c.id) }));
+  await link.load();
+  await link.sync();
+  assert.equal((await store.queue()).count, 0);
+  assert.deepEqual([await store.record(worked.record), await store.record(visit.record.id)], [undefined, undefined]);
+  assert.equal(await store.meta("sites"), undefined);
+});
+
 test("the scope that is named while the first kinds come is the office's, so that it is not begun anew with every piece", async () => {
   const { link, asked } = office((q) => ({
     scope: "n",

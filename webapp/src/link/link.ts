@@ -249,6 +249,7 @@ export class Link {
       }
       if (scope !== (place.scope ?? "")) {
         // Other sites than before: what is no longer given goes, and all that is comes from the beginning.
+        await store.putMeta("sites", reply.sites);
         if (reply.sites) await store.keepSites(reply.sites);
         await store.putMeta("whole", undefined);
         this.set({ whole: false });
@@ -267,6 +268,12 @@ export class Link {
       if (reply.more || changes.length === piece) continue;
       await this.photos();
       all = (await store.waiting(1)).length === 0 && !(await store.offering()); // something may have been written meanwhile
+    }
+    // What stayed because there was unsent work on it may go now.
+    const sites = await store.meta("sites");
+    if (sites) {
+      await store.keepSites(sites);
+      await store.putMeta("sites", undefined);
     }
     if (this.ended) throw new LinkError("login");
   }

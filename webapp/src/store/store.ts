@@ -35,6 +35,8 @@ type Meta = {
   birth?: string;
   /** The nonce of the last reply that was taken; by it the office tells two devices with one id apart. */
   heard?: string;
+  /** The user's sites, until the records of others are gone. */
+  sites?: string[];
   /** The office takes requests in gzip. */
   presses?: boolean;
   /** When this device took another id because a copy of it was met. */
@@ -407,12 +409,13 @@ async function forked(tx: Writing, was: string): Promise<void> {
 }
 
 /**
- * keepSites drops the records of other sites than these, which the user is no longer given; what has unsent work on it stays, with what it lies
- * under. The records that are missing come from the office.
+ * keepSites drops the records of other sites than these, which the user is no longer given; what has work on it that is unsent or was set aside
+ * stays, with what it lies under. The records that are missing come from the office.
  */
 export async function keepSites(sites: string[]): Promise<void> {
   const b = await base();
-  const unsent = new Set((await waiting(mostWaiting)).map((c) => c.record));
+  const refused = (await b.getAllFromIndex("changes", "quarantined")).map((o) => o.change);
+  const unsent = new Set([...(await waiting(mostWaiting)), ...refused].map((c) => c.record));
   for (let around = [...unsent]; around.length > 0; ) {
     const parents = (await Promise.all(around.map((id) => b.get("records", id)))).map((r) => r?.parent ?? "").filter((id) => id !== "" && !unsent.has(id));
     for (const id of parents) unsent.add(id);
