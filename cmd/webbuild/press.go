@@ -116,7 +116,7 @@ var (
 	onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "scanner"}
 	device    = []string{"settings"}
 	systems   = []string{"trace", "record", "leak", "switch", "burst", "particulars"}
-	writing   = []string{"programme", "programmes", "method-preview"}
+	writing   = []string{"programme", "programmes", "method-preview", "asked"}
 	codes     = []string{"share-code"}
 	giving    = []string{"give"}
 )
@@ -159,7 +159,7 @@ var budgets = []budget{
 	}, false},
 	{"what is opened on request: this device", 2_000, func(s *size) bool { return s.requested && is(s.name, device...) }, false},
 	{"what is opened on request: loggers' files, leak, switch and burst work", 14_000, func(s *size) bool { return s.requested && is(s.name, systems...) }, false},
-	{"what is opened on request: programmes written and run", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
+	{"what is opened on request: programmes written and run, their questions, a visit's certificates and corrections", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
 	{"what is opened on request: a programme as a code", 8_000, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
 	{"what is opened on request: a method given to instruments", 2_600, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},

@@ -1,6 +1,8 @@
 package certificates
 
 import (
+	"cmp"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -40,7 +42,7 @@ func (s *sheet) figures(title string, run *plant.Run) {
 			}
 			number = strconv.Itoa(at + 1)
 		}
-		s.figureRow([]string{f.Name, figure(f.Value) + " " + f.Unit, bounds(f.LimitLow, f.LimitHigh), two(f.Expanded), number, f.Verdict}, "")
+		s.figureRow([]string{f.Name, figure(s.rounded(f)) + " " + f.Unit, bounds(f.LimitLow, f.LimitHigh), two(f.Expanded), number, f.Verdict}, "")
 		if f.Reason != "" {
 			s.paragraph(f.Name + ": " + f.Reason)
 		}
@@ -80,6 +82,42 @@ func (s *sheet) figureRow(cells []string, border string) {
 	s.pdf.Ln(5)
 }
 
+// rounded takes off a result what its uncertainty (two figures of it), else the item's resolution (one figure more, for what is in the item's unit) says
+// nothing about, and what is only the noise of calculating in binary, beside its limits; never across a limit, nor onto it. The record keeps the whole number.
+func (s *sheet) rounded(f *plant.Figure) *float64 {
+	if f.Value == nil {
+		return nil
+	}
+	x, largest := *f.Value, 0.0
+	digits, known := 0, false
+	item := &s.in.Visit.Item
+	switch {
+	case f.Expanded != nil && *f.Expanded > 0:
+		digits, known = 1-int(math.Floor(math.Log10(*f.Expanded))), true
+	case item.Resolution != "" && f.Unit == item.Range.Unit:
+		digits, known = places(item.Resolution)+1, true
+	}
+	if high, err := strconv.ParseFloat(string(item.Range.High), 64); err == nil && f.Unit == item.Range.Unit {
+		largest = math.Abs(high)
+	}
+	step := math.Pow(10, -float64(digits))
+	near := math.Floor(x/step+0.5) * step
+	for _, l := range []*float64{f.LimitLow, f.LimitHigh} {
+		if l != nil {
+			largest = max(largest, math.Abs(*l))
+			known = known && cmp.Compare(near, *l) == cmp.Compare(x, *l)
+		}
+	}
+	switch {
+	case known:
+		x = near
+	case math.Abs(x) < largest*1e-9:
+		x = 0
+	}
+	x += 0 // no minus before a nought
+	return &x
+}
+
 // figure writes a calculated number with six figures at most.
 func figure(x *float64) string {
 	if x == nil {
@@ -108,4 +146,12 @@ func kindText(kind string) string {
 		return "pressure gauge"
 	}
 	return strings.ReplaceAll(kind, "-", " ")
+}
+
+// noiseless gives a difference of numbers of a size, 0 where it is only the noise of calculating in binary.
+func noiseless(difference, of *float64) *float64 {
+	if difference != nil && of != nil && math.Abs(*difference) < math.Abs(*of)*1e-9 {
+		return new(float64)
+	}
+	return difference
 }

@@ -98,7 +98,7 @@ func (s *sheet) systemFacts(f *systemFinding) {
 			}
 			s.fact(c.Name, text)
 			if c.Apart != nil {
-				s.fact("", "first actuation "+figure(c.First)+" "+unit+", "+figure(c.Apart)+" from the mean of the others")
+				s.fact("", "first actuation "+figure(c.First)+" "+unit+", "+figure(noiseless(c.Apart, c.First))+" from the mean of the others")
 			}
 		}
 	}

@@ -75,7 +75,7 @@ func TestSwitchSection(t *testing.T) {
 	got := w.printed(t, "switch", doc{"kind": "switch", "cycles": 2}, doc{"description": "Pressure switch", "range": doc{"low": "0", "high": "4", "unit": "bar", "mode": "gauge"},
 		"particulars": doc{"contacts": []doc{{"name": "high", "acts": "rising", "nominal": "1.5", "tolerance": "0.05", "dead_band": doc{"low": "0.6", "high": "0.7"}, "safe": "open", "safety_function": true}}}}, captures)
 	wants(t, got, "As found: pass", "high set by rising pressure at 1.5 ± 0.05 bar; open on the safe side; safety function, found once and not repeated", "high: set point, mean 1.51 bar",
-		"high: set point, maximum 1.52 bar", "high: dead band, minimum 0.69 bar 0.6 … 0.7", "high: first actuation 1.5 bar", "high: set points (full) and reset points (hollow), bar", "cycle")
+		"high: set point, maximum 1.52 bar", "high: dead band, minimum 0.69 bar 0.6 … 0.7", "high: dead band, range 0 bar", "high: dead band, standard deviation 0 bar", "high: first actuation 1.5 bar", "high: set points (full) and reset points (hollow), bar", "cycle")
 }
 
 // TestBurstSection prints two discs of a lot: each with its identity and temperature, and that two are too few.

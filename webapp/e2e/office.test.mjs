@@ -8,10 +8,12 @@ import { after, before, test } from "node:test";
 import AxeBuilder from "@axe-core/playwright";
 import { chromium } from "playwright-core";
 import { flags, logIn, Plant } from "./plant.mjs";
+import { asPerson } from "./pocket.mjs";
 
 let plant;
 let browser;
 let dir;
+let approved; // the visit that is approved, and opened again
 const faults = [];
 
 before(async () => {
@@ -56,6 +58,15 @@ async function part(page, name, heading) {
   await page.getByRole("heading", { name: heading, level: 1 }).waitFor();
 }
 
+/** arrived waits until the office has a visit in a state. */
+async function arrived(ask, visit, status) {
+  for (let i = 0; i < 240; i++) {
+    if ((await ask(`/api/office/visits/${visit}`)).status === status) return;
+    await new Promise((done) => setTimeout(done, 250));
+  }
+  throw new Error(`the visit does not become ${status}`);
+}
+
 async function download(page, button, name) {
   const [d] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: button }).click()]);
   const file = join(dir, name);
@@ -96,6 +107,7 @@ test("a reviewer approves a visit with its certificate and sends another one bac
   await sound(page, "day");
   const before = await page.locator(".visits .signed").count();
   assert.ok(before >= 2, `${before} visits wait`);
+  approved = (await page.locator(".visits .signed a").first().getAttribute("href")).split("/").pop();
   await page.locator(".visits .signed a").first().click();
   await page.getByRole("heading", { name: "Who changed what" }).waitFor();
   await page.getByRole("img", { name: /Error against pressure/ }).first().waitFor();
@@ -121,6 +133,73 @@ test("a reviewer approves a visit with its certificate and sends another one bac
   await page.getByText(new RegExp(`${before - 2} waits? for you`)).waitFor();
   assert.equal(await page.getByRole("link", { name: "People" }).count(), 0, "only administrators see the accounts");
   await page.context().close();
+});
+
+test("an approved visit is opened again, corrected, signed and approved anew: its second certificate replaces the first", async () => {
+  const reviewer = await asPerson(plant, plant.someone("reviewer"));
+  const seen = await reviewer(`/api/office/visits/${approved}`);
+  const first = seen.certificates[0].number;
+  const page = await open("reviewer", "night", wide);
+  await page.goto(`${plant.url}/office/visit/${approved}`);
+  await page.getByText("Open the approved visit again").click();
+  await page.getByRole("button", { name: "Open again" }).click();
+  await page.getByRole("alert").getByText(/write a few words/).waitFor();
+  await page.getByLabel("Reason, which").fill("The serial number is another one.");
+  await page.getByRole("button", { name: "Open again" }).click();
+  await page.getByText("waits for its correction").waitFor();
+  await page.getByText("do not rely on it meanwhile").waitFor();
+  await sound(page, "visit opened again");
+  await page.context().close();
+
+  // A technician corrects it on a phone: a reading, and the name of the instrument.
+  const phone = await open("technician", "day", { width: 390, height: 844 });
+  await phone.goto(`${plant.url}/visit/${approved}`);
+  await phone.getByText("The serial number is another one.").waitFor();
+  await phone.getByText("do not rely on it meanwhile").waitFor();
+  await phone.locator(".corrections summary").first().click();
+  await sound(phone, "corrections");
+  await phone.locator(".corrections .before").first().getByRole("button", { name: "Correct" }).first().click();
+  await phone.getByRole("textbox", { name: /reading|tap|indicated/i }).first().fill("0.1");
+  await phone.getByLabel("Reason", { exact: true }).fill("Read again in the notes");
+  await phone.getByRole("button", { name: /^Keep/ }).first().click();
+  await phone.locator(".corrections details").first().waitFor();
+  await phone.locator(".corrections summary").first().click();
+  await phone.locator(".corrections .before").getByText(/was /).first().waitFor();
+  await phone.locator(".corrections").getByRole("button", { name: "Tag, serial, maker" }).click();
+  await phone.getByLabel("Serial").fill("N-4711");
+  await phone.locator(".corrections").getByRole("button", { name: "Keep", exact: true }).click();
+  await phone.locator(".corrections summary").first().waitFor();
+  await phone.getByRole("button", { name: "To the signature" }).click();
+  const pad = await phone.locator(".signature svg").boundingBox();
+  await phone.mouse.move(pad.x + 40, pad.y + 60);
+  await phone.mouse.down();
+  for (let i = 1; i <= 8; i++) await phone.mouse.move(pad.x + 40 + 20 * i, pad.y + 60 + (i % 2) * 20);
+  await phone.mouse.up();
+  await phone.getByRole("button", { name: "Sign", exact: true }).click();
+  await phone.getByRole("heading", { name: "Signed", level: 1 }).waitFor();
+  await arrived(reviewer, approved, "signed");
+
+  const again = await open("reviewer", "day", wide);
+  await again.goto(`${plant.url}/office/visit/${approved}`);
+  await again.getByText("corrected after an approval").waitFor();
+  await again.getByRole("button", { name: "Approve" }).click();
+  await again.getByText(`Replaced by certificate`).waitFor();
+  await again.getByText(`Replaces certificate ${first}.`).waitFor();
+  await sound(again, "visit with two certificates");
+  const now = await reviewer(`/api/office/visits/${approved}`);
+  const [old, fresh] = now.certificates;
+  assert.deepEqual([old.replaced_by, fresh.replaces, fresh.in_force, fresh.why], [fresh.number, first, true, "The serial number is another one."]);
+  assert.match(fresh.different, /the description of the item/);
+  assert.match(fresh.different, /Read again in the notes/);
+  const pdf = await download(again, `Certificate ${fresh.number}`, "second.pdf");
+  assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
+  await again.context().close();
+
+  // The code on the earlier certificate leads here.
+  await phone.reload();
+  await phone.getByText(`Replaced by certificate ${fresh.number}: no longer valid.`).waitFor();
+  await sound(phone, "record of a replaced certificate");
+  await phone.context().close();
 });
 
 test("a reviewer finds instruments and prints their labels, on a phone too", async () => {

@@ -480,6 +480,35 @@ test("a pull that breaks off keeps what had come, goes on there, and says that n
   assert.deepEqual(cursors, [0, 7, 14, 14, 21]);
 });
 
+test("photos of an account that was ended go to the office with the work that names them", async () => {
+  const { office, link } = await setUp();
+  await link.login("ada", "right");
+  await write();
+  const sha256 = await store.putBlob(new Blob(["a gauge"], { type: "image/jpeg" }));
+  const later = new Link({ fetch: office.fetch as typeof fetch, now: () => 1_700_000_000_000 });
+  await later.load();
+  const brought: string[] = [];
+  let aside = false;
+  office.asked = [];
+  office.before = (path, body) => {
+    const how = office.asked.at(-1) ?? "";
+    if (path.startsWith("/api/blobs/") && aside) {
+      if (how.startsWith("HEAD")) return new Response(null, { status: 404 });
+      brought.push(path);
+      return new Response(null, { status: 204 });
+    }
+    if (path !== "/api/sync") return json({ error: { code: "login", field: "", message: "" } }, 401);
+    aside = true;
+    const ask = JSON.parse(body) as SyncRequest;
+    const quarantined = ask.changes.map((c) => ({ id: c.id, reason: "the account was revoked" }));
+    return json({ store: "s", nonce: ask.nonce, cursor: 0, more: false, acknowledged: [], quarantined, changes: [], time: "" });
+  };
+  await later.sync();
+  assert.deepEqual(brought, [`/api/blobs/${sha256}`]);
+  assert.deepEqual(await store.unsentPhotos(), []);
+  assert.equal(later.now().problem, "login", "the person is told that the account has ended");
+});
+
 test("an account that was ended while the phone was away hands its work over with its last token, and is told that it has ended", async () => {
   const { office, link } = await setUp();
   await link.login("ada", "right"); // the browser is closed after this

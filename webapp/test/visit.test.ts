@@ -10,6 +10,7 @@ import {
   effective,
   entryFor,
   holdFrom,
+  isApproved,
   resumeAt,
   returnedSince,
   screensOf,
@@ -19,6 +20,7 @@ import {
   stepsOf,
   summaryOf,
 } from "../src/screens/visit/run";
+import { papersOf } from "../src/screens/visit/amend";
 import { forgetDrafts } from "../src/screens/visit/draft";
 import { objectionsTo } from "../src/screens/visit/candidates";
 import { sheetOf } from "../src/screens/visit/sheet";
@@ -183,6 +185,50 @@ test("the stage of a visit follows from its records", () => {
   write(runs.at(-1) ?? found, "closed", { at: "" });
   write(visit, "signature", { name: "A", at: "" });
   assert.equal(stage(), "done");
+});
+
+test("an approved visit that the office opens again is finished anew, until it is signed and approved anew", () => {
+  const visit = made("visit", { cautions: {}, identity: {}, condition: {}, standard: {}, surroundings: {}, adjusted: { done: false } }, "v");
+  const found = made("run", { label: "as found", plan, closed: at("") }, "found");
+  write(visit, "signature", { name: "A", at: "", covers: ["c1"] });
+  write(visit, "approval", { certificate: "k" });
+  assert.ok(isApproved(visit));
+  assert.equal(stageOf(visit, [found]).kind, "done");
+  write(visit, "reopened.x", { reason: "another serial" });
+  assert.ok(!isApproved(visit));
+  assert.deepEqual(returnedSince(visit), ["another serial"]);
+  assert.equal(stageOf(visit, [found]).kind, "finish");
+  assert.equal(stageOf(visit, []).kind, "done", "a device without the runs does not begin new ones");
+  write(visit, "signature", { name: "A", at: "", covers: ["c1"] });
+  assert.deepEqual(returnedSince(visit), []);
+  assert.equal(stageOf(visit, [found]).kind, "done");
+  write(visit, "approval", { certificate: "l" });
+  assert.ok(isApproved(visit));
+  assert.deepEqual(returnedSince(visit), []);
+});
+
+test("opening a visit again alters no result; a run begun since then speaks", () => {
+  const visit = made("visit", {}, "v");
+  const found = made("run", { label: "as found", finding: finding(true, 1), closed: at("") }, "found");
+  const again = made("run", { label: "repeat", finding: finding(true, 2), closed: at("") }, "again");
+  write(visit, "approval", {});
+  write(visit, "reopened.x", { reason: "x" });
+  assert.equal(speaking(visit, [again, found]).found?.id, "found");
+  const later = made("run", { label: "repeat", finding: finding(true, 3), closed: at("") }, "later");
+  assert.equal(speaking(visit, [again, later, found]).found?.id, "later");
+});
+
+test("each certificate of a visit knows the one that took its place", () => {
+  const paper = (number: string, replaces?: string) => made("certificate", { number, ...(replaces ? { replaces } : {}) }, number);
+  const list = papersOf([paper("2026-00002", "2026-00001"), made("run", {}, "r"), paper("2026-00003", "2026-00002"), paper("2026-00001")]);
+  assert.deepEqual(
+    list.map(({ paper: p, by }) => [p.id, by?.id]),
+    [
+      ["2026-00001", "2026-00002"],
+      ["2026-00002", "2026-00003"],
+      ["2026-00003", undefined],
+    ],
+  );
 });
 
 const finding = (complete: boolean, error: number): Json => ({

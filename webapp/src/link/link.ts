@@ -163,7 +163,7 @@ export class Link {
 
   /** request sends one request with the login, renewing it once when it has run out. */
   async request(path: string, init: RequestInit = {}): Promise<Response> {
-    if (this.access === undefined) await this.renewed(path === "/api/sync");
+    if (this.access === undefined) await this.renewed(path === "/api/sync" || path.startsWith("/api/blobs/"));
     let response = await this.send(path, init);
     if (response.status === 401) {
       this.access = undefined;
@@ -262,7 +262,8 @@ export class Link {
       const quarantined = reply.quarantined ?? [];
       await store.receive(reply.changes ?? [], here, { acknowledged, quarantined });
       await this.heard(!reply.more);
-      if (quarantined.length > 0) await this.refresh(); // refused when the account has ended, which the person is then told
+      // Refused when the account has ended, which the person is told at the end: the office puts all the work aside, and the photos of it.
+      if (quarantined.length > 0) await this.refresh().catch((e: unknown) => this.ended || Promise.reject(e));
       const moved = acknowledged.length + quarantined.length > 0;
       if (changes.length > 0 && !moved) throw new LinkError("server");
       if (reply.more || changes.length === piece) continue;

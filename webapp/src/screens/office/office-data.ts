@@ -22,7 +22,16 @@ export type DayReply = { date: string; visits: Row[]; waiting: Row[]; more: numb
 
 export type PastSet = { field: string; value: Json; bytes: number; before: Json; first: boolean };
 export type Past = { seq: number; change: string; record: string; kind: string; author: string; device: string; wall: string; set: PastSet[] };
-export type Paper = { id: string; number: string; issued: string };
+export type Paper = {
+  id: string;
+  number: string;
+  issued: string;
+  replaces: string;
+  why: string;
+  different: string;
+  replaced_by: string;
+  in_force: boolean;
+};
 export type VisitReply = {
   visit: RecordState;
   runs: RecordState[];

@@ -4,6 +4,7 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { strokePath } from "../../parts/signature-pad";
 import { asNumber, asObject, asText, type Json, many, object, type RecordState, text, value } from "../../wire/records";
+import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
 import { showDate, showDateTime, showDecimal } from "../../words/words";
 import { showLimit, showRange } from "../instrument/facts";
@@ -22,6 +23,7 @@ function explain(e: unknown): string {
 
 function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const [remark, setRemark] = useState("");
+  const [reason, setReason] = useState("");
   const [said, setSaid] = useState("");
   const d = useDoing();
   const reply = asked.reply;
@@ -50,22 +52,61 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
       return w.sent;
     });
   };
+  const reopen = () => {
+    if (reason.trim() === "") return d.say(w.reasonNeeded);
+    decide(async () => {
+      await send(`${base}/reopen`, { reason: reason.trim() });
+      setReason("");
+      return w.opened;
+    });
+  };
   const head = reply.visit.fields["approval"]?.heads[0];
+  const amending = reply.status !== "approved" && reply.certificates.length > 0;
   return (
     <section class="decide" aria-label={w.decide}>
       <h2>{w.decide}</h2>
       {reply.status === "approved" && head ? <p>{w.approved(reply.people[head.author] ?? head.author, showDateTime(head.wall))}</p> : null}
       {reply.status === "open" ? <p>{w.notSigned}</p> : null}
       {reply.status === "returned" ? <p>{w.back}</p> : null}
-      {reply.certificates.map((c) => (
-        <p key={c.id}>
-          <Button onClick={() => d.run(() => save(`/api/certificates/${c.id}.pdf`, `certificate-${c.number}.pdf`))}>{w.certificate(c.number)}</Button>
+      {reply.status === "reopened" ? (
+        <p>
+          {w.isOpen} <a href={`/visit/${reply.visit.id}`}>{w.correctHere}</a>
         </p>
+      ) : null}
+      {reply.certificates.map((c) => (
+        <div key={c.id} id={`certificate-${c.number}`}>
+          <Button onClick={() => d.run(() => save(`/api/certificates/${c.id}.pdf`, `certificate-${c.number}.pdf`))}>{w.certificate(c.number)}</Button>
+          {c.replaced_by === "" ? null : (
+            <p class="small">
+              <a href={`#certificate-${c.replaced_by}`}>{p.replacedBy(c.replaced_by)}</a>
+            </p>
+          )}
+          {c.replaced_by === "" && !c.in_force ? <p class="small">{amending ? p.amending : p.anew}</p> : null}
+          {c.replaces === "" ? null : (
+            <div class="small">
+              <p>
+                <a href={`#certificate-${c.replaces}`}>{p.replaces(c.replaces)}</a>
+              </p>
+              <p>{p.why(c.why)}</p>
+              <p>{p.different(c.different)}</p>
+            </div>
+          )}
+        </div>
       ))}
-      {reply.status === "approved" && reply.certificates.length === 0 ? (
+      {reply.status === "approved" && !reply.certificates.some((c) => c.in_force) ? (
         <Button disabled={d.busy} onClick={issue}>
           {w.issue}
         </Button>
+      ) : null}
+      {reply.status === "approved" ? (
+        <details class="opened">
+          <summary>{w.reopen}</summary>
+          <p class="small quiet">{w.reopening}</p>
+          <Field label={w.reopenWhy} value={reason} onInput={setReason} lines={3} />
+          <Button wide disabled={d.busy} onClick={reopen}>
+            {w.reopenNow}
+          </Button>
+        </details>
       ) : null}
       {reply.status === "signed" ? (
         <>
@@ -228,6 +269,7 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
   const photos = many(visit, "photo");
   const remarks = said("remark", "text");
   const returned = said("returned", "remark");
+  const reopened = said("reopened", "reason");
   const checks = many(visit, "check").filter(([, v]) => asObject(v)["ok"] !== true);
   return (
     <>
@@ -240,6 +282,12 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
         <>
           <h2>{w.returned}</h2>
           {returned}
+        </>
+      ) : null}
+      {reopened.length > 0 ? (
+        <>
+          <h2>{w.reopened}</h2>
+          {reopened}
         </>
       ) : null}
       {remarks.length > 0 ? (

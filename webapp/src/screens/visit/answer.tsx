@@ -14,10 +14,17 @@ import type { Entry, Step } from "./run";
 
 const w = visitWords.run;
 
-type Props = { run: RecordState; step: Step; correcting: Entry | undefined; onKept: () => void; onSkip: (() => void) | undefined };
+type Props = {
+  run: RecordState;
+  step: Step;
+  correcting: Entry | undefined;
+  onKept: () => void;
+  onSkip: (() => void) | undefined;
+  keepCapture?: ((capture: { [name: string]: Json }) => Promise<void>) | undefined;
+};
 
 /** Answer asks one question of a plan: a number, yes or no, a text or a photo. */
-export function Answer({ run, step, correcting, onKept, onSkip }: Props) {
+export function Answer({ run, step, correcting, onKept, onSkip, keepCapture }: Props) {
   const [typed, setTyped] = useDraft(`${run.id} ${step.id} answer ${correcting?.id ?? ""}`);
   const [working, setWorking] = useState(false);
   const k = useKeep();
@@ -28,7 +35,7 @@ export function Answer({ run, step, correcting, onKept, onSkip }: Props) {
       capture["reason"] = w.reasons[0] ?? "";
     }
     k.keep(async () => {
-      await put(run, { [`capture.${newId()}`]: capture });
+      await (keepCapture ? keepCapture(capture) : put(run, { [`capture.${newId()}`]: capture }));
       setTyped("");
       onKept();
     });

@@ -1,4 +1,6 @@
-// What a gauge's visit never asks for, fetched when a plan first does.
+// What a gauge's visit seldom asks for, fetched when it first does.
+export { Amend } from "./amend";
 export { Answer } from "./answer";
 export { Many } from "./many";
 export { OwnResults } from "./results";
+export { Sign } from "./sign";

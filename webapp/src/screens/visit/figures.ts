@@ -11,6 +11,26 @@ export function shown(n: number): string {
   return `${showDecimal(Number(mantissa))}\u00a0\u00b7\u00a010^${showDecimal(Number(power))}`;
 }
 
+/** What a result may be rounded by. */
+export type Grain = { expanded?: number | undefined; limits?: (number | undefined)[]; resolution?: string | undefined; size?: number | undefined };
+
+/**
+ * rounded takes off what a number's uncertainty (two figures of it), else the resolution (one figure more) says nothing about, and what is only the noise of
+ * calculating in binary, beside its limits. For showing only: the document keeps the whole number.
+ */
+export function rounded(n: number, by: Grain): number {
+  const u = by.expanded ?? 0;
+  const places = by.resolution ? (by.resolution.split(".")[1] ?? "").length + 1 : undefined;
+  const digits = u > 0 ? 1 - Math.floor(Math.log10(u)) : places;
+  const limits = (by.limits ?? []).filter((l) => l !== undefined);
+  if (digits !== undefined) {
+    const step = 10 ** -digits;
+    const near = Math.round(n / step) * step || 0;
+    if (limits.every((l) => Math.sign(near - l) === Math.sign(n - l))) return near; // never on the other side of a limit, nor on it
+  }
+  return Math.abs(n) < Math.max(by.size ?? 0, ...limits.map(Math.abs)) * 1e-9 ? 0 : n;
+}
+
 /** allowed says between which limits a result may lie. */
 export function allowed(low: number | undefined, high: number | undefined): string {
   if (low === undefined && high === undefined) return "";

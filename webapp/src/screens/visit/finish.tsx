@@ -1,8 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
-import { SignaturePad, type Stroke } from "../../parts/signature-pad";
-import { useLink } from "../../shell/status";
+import { Later } from "../../parts/later";
 import { useLive, useRecord } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { blob, byKey, putBlob } from "../../store/store";
@@ -10,13 +9,21 @@ import { asObject, asText, type Json, many, newId, type RecordState, text, value
 import { visitWords } from "../../words/visit";
 import { showAge } from "../../words/words";
 import { stopsOf } from "../round/stops";
-import { forgetDrafts, useDraft } from "./draft";
+import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
 import { shrink } from "./photo";
 import { Result } from "./result";
-import { coveredBy, inOrder, returnedSince, speaking, summaryOf } from "./run";
+import { isApproved, returnedSince, speaking } from "./run";
+import { ChooseStandard } from "./standard";
+import { Identity } from "./start";
+import { useCourse } from "./steps";
+import { Surroundings } from "./surroundings";
+import { Typed } from "./typed";
 
 const w = visitWords.finish;
+const loadAmend = () => import("./asked").then((m) => m.Amend);
+const loadSign = () => import("./asked").then((m) => m.Sign);
+const lent = { Typed, useCourse, identity: Identity, standard: ChooseStandard, surroundings: Surroundings };
 
 /** Photo is a kept picture with what it shows; the caption is the visit's own field and may be put right until the visit is signed. */
 function Photo({ visit, id, photo, onOpen }: { visit: RecordState; id: string; photo: { [name: string]: Json }; onOpen: (open: boolean) => void }) {
@@ -70,7 +77,7 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
   const k = useKeep();
   const returned = returnedSince(visit);
   const speak = speaking(visit, runs);
-  if (signing) return <Sign visit={visit} runs={runs} onBack={() => setSigning(false)} />;
+  if (signing) return <Later key="sign" load={loadSign} props={{ visit, runs, onBack: () => setSigning(false) }} />;
   const photo = (file: File | undefined) => {
     if (!file) return;
     setWorking(true);
@@ -108,6 +115,7 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
       ) : null}
       {speak.found ? <Result visit={visit} run={speak.found} /> : null}
       {speak.left ? <Result visit={visit} run={speak.left} /> : null}
+      {returned.length > 0 ? <Later key="amend" load={loadAmend} props={{ visit, runs, lent }} /> : null}
       {many(visit, "remark").map(([id, v]) => (
         <p key={id}>{asText(asObject(v)["text"])}</p>
       ))}
@@ -154,38 +162,6 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
   );
 }
 
-function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]; onBack: () => void }) {
-  const user = useLink().user;
-  const [name, setName] = useState(user?.name ?? "");
-  const [strokes, setStrokes] = useState<Stroke[]>([]);
-  const k = useKeep();
-  const go = () => {
-    if (name.trim() === "") return k.say(w.nameNeeded);
-    if (strokes.length === 0) return k.say(w.drawNeeded);
-    k.keep(async () => {
-      await put(visit, { summary: summaryOf(visit, runs), signature: { name: name.trim(), strokes, at: new Date().toISOString(), covers: coveredBy(runs) } });
-      forgetDrafts(visit.id);
-    });
-  };
-  return (
-    <>
-      <h1>{w.signTitle}</h1>
-      <p>{w.covers(inOrder(runs).length)}</p>
-      <Field label={w.name} value={name} onInput={setName} autocomplete="name" />
-      <SignaturePad label={w.draw} strokes={strokes} onChange={setStrokes} />
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
-        {w.go}
-      </Button>
-      <div class="visit-foot">
-        <Button kind="quiet" onClick={onBack}>
-          {w.back}
-        </Button>
-      </div>
-    </>
-  );
-}
-
 /** Done shows the signed result and leads to the next stop of the round. */
 export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
   const d = visitWords.done;
@@ -205,7 +181,8 @@ export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] 
       <p>
         {asText(asObject(value(visit, "signature"))["name"])} <span class="quiet">{Number.isNaN(at) ? "" : showAge(at, Date.now())}</span>
       </p>
-      {value(visit, "approval") === undefined ? null : <p>{d.approved}</p>}
+      {isApproved(visit) ? <p>{d.approved}</p> : null}
+      {runs.some((r) => r.kind === "certificate") ? <Later key="amend" load={loadAmend} props={{ visit, runs }} /> : null}
       {next ? (
         <a class="visit-next" href={`/instrument/${next.instrument}`}>
           {d.next(tag || next.instrument)}

@@ -1,20 +1,25 @@
 import { isVerdict, Mark } from "../../parts/mark";
-import { asNumber, asObject, asText, type RecordState } from "../../wire/records";
+import { asNumber, asObject, asText, object, type RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { allowed, shown } from "./figures";
+import { allowed, rounded, shown } from "./figures";
 import type { Finding } from "./kinds/kind";
 import { useOwn } from "./kinds";
 
 const w = visitWords.result;
 
-/** figureOf writes a result with its uncertainty and its unit. */
-function figureOf(r: Finding): string {
+/** figureOf writes a result with its uncertainty and its unit; one in the instrument's own unit has no more figures than can be read, and one. */
+function figureOf(r: Finding, visit: RecordState): string {
   const expanded = asNumber(r["expanded"]);
-  return `${shown(asNumber(r["value"]) ?? 0)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${shown(expanded)}`} ${asText(r["unit"])}`;
+  const item = object(visit, "item");
+  const own = asText(asObject(item["range"])["unit"]) === asText(r["unit"]);
+  const resolution = own ? asText(item["resolution"]) : "";
+  const size = own ? Math.abs(asNumber(asObject(item["range"])["high"]) ?? 0) : 0;
+  const value = rounded(asNumber(r["value"]) ?? 0, { expanded, limits: [asNumber(r["limit_low"]), asNumber(r["limit_high"])], resolution, size });
+  return `${shown(value)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${shown(expanded)}`} ${asText(r["unit"])}`;
 }
 
 /** Results is the table of a finding's results: each figure, what it is held against, its uncertainty and its verdict. */
-export function Results({ finding }: { finding: Finding }) {
+export function Results({ visit, finding }: { visit: RecordState; finding: Finding }) {
   const list = finding["results"];
   if (!Array.isArray(list) || list.length === 0) return null;
   const rows = list.map(asObject);
@@ -43,7 +48,7 @@ export function Results({ finding }: { finding: Finding }) {
                   {asText(r["reason"]) ? <span class="quiet small">{` ${asText(r["reason"])}`}</span> : null}
                 </td>
                 <td class="number">
-                  {figureOf(r)}
+                  {figureOf(r, visit)}
                   <span class="quiet small">{allowed(asNumber(r["limit_low"]), asNumber(r["limit_high"]))}</span>
                 </td>
                 <td>{isVerdict(r["verdict"]) ? <Mark verdict={r["verdict"]} /> : null}</td>
@@ -72,7 +77,7 @@ export function OwnResults({ visit, run, finding }: { visit: RecordState; run: R
   return (
     <>
       <OwnResult visit={visit} run={run} finding={finding} />
-      <Results finding={finding} />
+      <Results visit={visit} finding={finding} />
     </>
   );
 }

@@ -206,12 +206,25 @@ export function inOrder(runs: RecordState[]): RecordState[] {
   return runs.filter((r) => r.kind === "run").sort((a, b) => (first(a) < first(b) ? -1 : 1));
 }
 
-/** returnedSince gives the remarks with which the office returned a visit after it was signed, or all when it is not signed. */
+const stampOf = (r: RecordState, field: string) => r.fields[field]?.heads[0]?.stamp ?? "";
+
+/** returnedSince gives the words with which the office returned a visit, or opened it again, after it was signed. */
 export function returnedSince(visit: RecordState): string[] {
-  const signed = visit.fields["signature"]?.heads[0]?.stamp ?? "";
-  return many(visit, "returned")
-    .filter(([id]) => (visit.fields[`returned.${id}`]?.heads[0]?.stamp ?? "") > signed)
-    .map(([, v]) => asText(asObject(v)["remark"]));
+  return ["returned", "reopened"].flatMap((name) =>
+    many(visit, name)
+      .filter(([id]) => stampOf(visit, `${name}.${id}`) > stampOf(visit, "signature"))
+      .map(([, v]) => asText(asObject(v)["remark"] ?? asObject(v)["reason"])),
+  );
+}
+
+function reopenedAt(visit: RecordState): string {
+  const last = many(visit, "reopened").at(-1);
+  return last ? stampOf(visit, `reopened.${last[0]}`) : "";
+}
+
+/** isApproved says whether the office's approval stands: an approved visit may have been opened again since. */
+export function isApproved(visit: RecordState): boolean {
+  return stampOf(visit, "approval") > reopenedAt(visit);
 }
 
 /** What a visit of a kind of work asks for besides its runs. */
@@ -233,11 +246,12 @@ export function flowOf(visit: RecordState): Flow {
 export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   const runs = inOrder(children);
   const has = (field: string) => value(visit, field) !== undefined;
-  if (has("approval")) return { kind: "done" };
+  if (isApproved(visit)) return { kind: "done" };
   const open = runs.find((r) => value(r, "closed") === undefined);
   if (!has("cautions")) return { kind: "cautions" };
   if (open) return { kind: "run", run: open };
-  if (has("signature") && returnedSince(visit).length === 0) return { kind: "done" };
+  // A device without the runs of a signed visit does not begin new ones.
+  if (has("signature") && (returnedSince(visit).length === 0 || runs.length === 0)) return { kind: "done" };
   if (!has("identity") || !has("condition")) return { kind: "identity" };
   if (flowOf(visit).standard && !has("standard")) return { kind: "standard" };
   if (!has("surroundings")) return { kind: "surroundings" };
@@ -248,7 +262,7 @@ export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   return { kind: "finish" };
 }
 
-/** speaking picks the runs that speak: the first whole as-found one (after a return by the office the last whole one), and the last whole one since the adjustment. */
+/** speaking picks the runs that speak: the first whole as-found one (after a return by the office the last whole one, after an approved visit was opened again the last whole one begun since), and the last whole one since the adjustment. */
 export function speaking(visit: RecordState, children: RecordState[]): { found: RecordState | undefined; left: RecordState | undefined } {
   const runs = inOrder(children).filter((r) => value(r, "closed") !== undefined);
   const cut = runs.findIndex((r) => text(r, "label") === "as left");
@@ -256,7 +270,9 @@ export function speaking(visit: RecordState, children: RecordState[]): { found: 
   const after = cut < 0 ? [] : runs.slice(cut);
   const whole = (part: RecordState[]) => part.filter((r) => object(r, "finding")["complete"] === true);
   const first = many(visit, "returned").length > 0 ? undefined : whole(before).find((r) => text(r, "label") === "as found");
-  return { found: first ?? whole(before).at(-1) ?? before.at(-1), left: whole(after).at(-1) ?? after.at(-1) };
+  const reopened = reopenedAt(visit);
+  const since = reopened && whole(before).findLast((r) => stampOf(r, "label") > reopened);
+  return { found: (since || first) ?? whole(before).at(-1) ?? before.at(-1), left: whole(after).at(-1) ?? after.at(-1) };
 }
 
 /** summaryOf shortens findings to what every phone keeps of a past visit. */

@@ -2,7 +2,7 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { useRecord } from "../../store/hooks";
-import { asObject, asText, type Json, type RecordState } from "../../wire/records";
+import { asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
 import { readDecimal, showDecimal } from "../../words/words";
@@ -69,7 +69,7 @@ function parsed(draft: string): Typed {
 
 /** Surroundings asks for the air around, and for the column between standard and instrument if there is one. */
 export function Surroundings({ visit }: { visit: RecordState }) {
-  const [draft, setDraft] = useDraft(`${visit.id} surroundings`);
+  const [draft, setDraft] = useDraft(`${visit.id} surroundings`, JSON.stringify({ ...object(visit, "surroundings"), ...object(visit, "head") }));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
   const gravity = gravityOf(useRecord(visit.site));
@@ -85,6 +85,7 @@ export function Surroundings({ visit }: { visit: RecordState }) {
     setWrong(undefined);
     const fields: { [name: string]: Json } = { surroundings: air.values };
     if (Object.keys(head.values).length > 0) fields["head"] = { ...head.values, ...gravity };
+    else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" }; // there was one before it was corrected
     k.keep(async () => {
       await put(visit, fields);
       setDraft("");

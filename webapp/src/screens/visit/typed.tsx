@@ -27,10 +27,12 @@ type Typing = {
   onSkip: (() => void) | undefined;
   onApplied?: (() => void) | undefined;
   live?: Live | undefined;
+  /** Keeps a correction of a run that is closed, with what follows from it; such a reading keeps the moment at which it was read. */
+  keepCapture?: ((capture: { [name: string]: Json }) => Promise<void>) | undefined;
 };
 
 /** Typed is the pad for one value, with the error it means, before it is kept. */
-export function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onApplied, live }: Typing) {
+export function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onApplied, live, keepCapture }: Typing) {
   const draft = `${run.id} ${ask.step.id} ${ask.of} ${correcting?.id ?? ""}`;
   const [typed, setTyped] = useDraft(`${draft} value`);
   const [reason, setReason] = useDraft(`${draft} reason`);
@@ -47,13 +49,14 @@ export function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onAp
   const doubt = read === undefined || !ofRange ? undefined : doubtful(read, { low: asNumber(item["low"]) ?? 0, high: asNumber(item["high"]) ?? 0 }, target);
   const hurried = early && correcting === undefined;
   const needs = doubt !== undefined || correcting !== undefined || early;
+  const moment = () => (keepCapture && correcting ? correcting.at : new Date().toISOString());
   // Before the next frame, not after it: the verdict is asked for with the key press.
   useLayoutEffect(() => {
     const mine = ++turn.current;
     if (read === undefined || ask.of === "before_tap") return setPreview(undefined);
-    const others = effective(run).filter((e) => !(e.step === ask.step.id && e.of === ask.of));
+    const others = effective(run).filter((e) => (keepCapture ? e.id !== correcting?.id : !(e.step === ask.step.id && e.of === ask.of)));
     evaluating.ask(
-      () => evaluate(visit, [...others, { step: ask.step.id, of: ask.of, value: read, unit, at: new Date().toISOString() }], false),
+      () => evaluate(visit, [...others, { step: ask.step.id, of: ask.of, value: read, unit, at: moment() }], false),
       (f) => mine === turn.current && setPreview(f),
       (e) => {
         console.error(e);
@@ -64,11 +67,11 @@ export function Typed({ visit, run, ask, correcting, early, onKept, onSkip, onAp
   const go = () => {
     if (read === undefined) return k.say(w.number);
     if (needs && reason.trim() === "") return k.say(visitWords.reasonNeeded);
-    const capture: { [name: string]: Json } = { step: ask.step.id, of: ask.of, value: read, unit, at: new Date().toISOString() };
+    const capture: { [name: string]: Json } = { step: ask.step.id, of: ask.of, value: read, unit, at: moment() };
     if (correcting) capture["supersedes"] = correcting.id;
     if (needs) capture["reason"] = reason.trim();
     k.keep(async () => {
-      await put(run, { [`capture.${newId()}`]: capture });
+      await (keepCapture ? keepCapture(capture) : put(run, { [`capture.${newId()}`]: capture }));
       setTyped("");
       setReason("");
       onKept();

@@ -3,7 +3,7 @@ import { isVerdict, Mark } from "../../../parts/mark";
 import { TraceChart } from "../../../parts/trace-chart";
 import { asNumber, asObject, asText, type Json, type RecordState } from "../../../wire/records";
 import { systemsWords } from "../../../words/systems";
-import { shown } from "../figures";
+import { rounded, shown } from "../figures";
 import { instrumentOf } from "../sheet";
 import type { Finding, Kind } from "./kind";
 
@@ -102,7 +102,7 @@ function Statistics({ contact, unit }: { contact: Doc; unit: string }) {
         );
       })}
       {apart === undefined && first !== undefined ? <p>{w.first(`${shown(first)} ${unit}`)}</p> : null}
-      {apart === undefined ? null : <p>{w.firstApart(`${shown(apart)} ${unit}`)}</p>}
+      {apart === undefined ? null : <p>{w.firstApart(`${shown(rounded(apart, { size: first }))} ${unit}`)}</p>}
     </>
   );
 }
