@@ -3,7 +3,7 @@
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json
 
-.PHONY: run build client test test-go test-race test-wasm test-client test-e2e figures pictures fmt bits bench side proof clean
+.PHONY: run build client test test-go test-race test-wasm test-client test-e2e figures lighthouse pictures fmt bits bench side proof clean
 
 run: build
 	bin/gaugewright demo --data demo-data --addr localhost:8080
@@ -48,6 +48,10 @@ test-e2e: build
 # How fast and how large it is, in a real browser; prints, judges nothing.
 figures: build
 	cd webapp && node e2e/figures.mjs
+
+# What Lighthouse, fetched from npm for the run, says of the round and of an instrument's page.
+lighthouse: build
+	cd webapp && node e2e/lighthouse.mjs
 
 # Takes the pictures of the README anew.
 pictures: build

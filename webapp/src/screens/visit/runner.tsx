@@ -111,7 +111,8 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
   const at = resumeAt(run, screens);
   const [leaving, leave] = useState<"stop" | "again" | undefined>();
   const [correcting, correct] = useState<Entry | undefined>();
-  const [skipped, skip] = useState<string[]>([]);
+  const [passed, pass] = useDraft(`${run.id} gone on without`); // a reload does not ask again for what was passed over
+  const skipped = passed.split("\n");
   const [over, setOver] = useState<string[]>([]);
   const k = useKeep();
   const item = instrumentOf(visit);
@@ -206,7 +207,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
           asks={asksOf(screen, tap)}
           entries={entries}
           skipped={skipped}
-          skip={(s) => skip([...skipped, s])}
+          skip={(s) => pass([...skipped, s].join("\n"))}
           over={over}
           setOver={(s) => setOver((old) => [...old, s])}
           busy={k.busy}
