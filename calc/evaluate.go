@@ -23,6 +23,11 @@ type capture struct {
 //
 // It takes a sheet that is not complete as well: each reading that is there is judged, what is missing is named, and the verdict is undecided.
 func evaluateGauge(in *document.Reader, out *document.Writer) error {
+	return evaluateGaugeBy(in, out, nil, func(float64) {})
+}
+
+// evaluateGaugeBy does so with a standard that is gone by where the points of the sheet's own end, and tells the pressure of each reading, as typed.
+func evaluateGaugeBy(in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64)) error {
 	inside := in.Object("instrument")
 	it := readItem(inside)
 	if err := in.Err(); err != nil {
@@ -41,6 +46,7 @@ func evaluateGauge(in *document.Reader, out *document.Writer) error {
 	}
 	if s, ok := in.OptionalObject("standard"); ok {
 		one := standard.Read(s)
+		one.Elsewhere = elsewhere
 		task.Standard, task.HasStandard = &one, true
 	}
 	gauge.ReadSurroundings(in, &task)
@@ -68,6 +74,7 @@ func evaluateGauge(in *document.Reader, out *document.Writer) error {
 		outside(&task, &r)
 		steps = append(steps, a)
 		task.Add(r)
+		taken(task.Readings[len(task.Readings)-1].Typed)
 	}
 	return finish(out, &task, steps, captures, missing, whole)
 }

@@ -3,6 +3,7 @@ package calc
 import (
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/standard"
 	"gaugewright/calc/units"
 )
 
@@ -59,14 +60,21 @@ type judged struct {
 	hasWorst        bool
 	steps           []string
 	verdicts        []string
+	taken           []float64 // the pressures of a gauge's readings, at the standard
 	fault           *document.Fault
 }
 
-func judge(sheet document.Value) judged {
+// judge judges a sheet; of a gauge, by another standard where the points of its own end.
+func judge(sheet document.Value, elsewhere *standard.Standard) judged {
 	var j judged
 	in, out := document.Open(sheet), document.NewWriter(nil)
 	out.Begin()
-	err := evaluateDoor(in, out)
+	var err error
+	if gaugeSheet(&sheet) {
+		err = evaluateGaugeBy(in, out, elsewhere, func(typed float64) { j.taken = append(j.taken, typed) })
+	} else {
+		err = evaluateDoor(in, out)
+	}
 	if err == nil {
 		err = in.Done()
 	}
@@ -94,6 +102,38 @@ func judge(sheet document.Value) judged {
 	return j
 }
 
+// gaugeSheet says whether a sheet is that of a gauge.
+func gaugeSheet(sheet *document.Value) bool {
+	if method, ok := sheet.Get("method"); ok {
+		if kind, ok := method.Get("kind"); ok {
+			return kind.Text == "gauge"
+		}
+	}
+	return false
+}
+
+// writeTaken counts a run's readings: those taken where the standard was out, which are the doubtful ones, and those beyond the points of what is known
+// now, which are judged as before because nothing is said of them.
+func (j *judged) writeTaken(out *document.Writer, before, after *standard.Standard) {
+	if len(j.taken) == 0 {
+		return
+	}
+	doubtful, beyond := 0, 0
+	for _, p := range j.taken {
+		switch {
+		case !after.Reaches(p):
+			beyond++
+		case standard.Out(before, after, p):
+			doubtful++
+		}
+	}
+	out.BeginObject("taken")
+	out.Whole("readings", len(j.taken))
+	out.Whole("out", doubtful)
+	out.Whole("beyond", beyond)
+	out.End()
+}
+
 func (j *judged) write(out *document.Writer, name string) {
 	out.BeginObject(name)
 	out.Text("verdict", j.verdict)
@@ -107,7 +147,8 @@ func (j *judged) write(out *document.Writer, name string) {
 }
 
 // reverseDoor is the room reverse: {unit, before, after, affected:[{id?, sheet}]} → the verdict of each sheet with the standard as it was thought to be
-// and as it is known to be now. A sheet that cannot be judged is said with its fault, and the others go on.
+// and as it is known to be now. Where the points of what is known now end, a reading is judged as before: nothing is extrapolated. Of a gauge's sheet it is
+// said how many readings were taken where the standard was out. A sheet that cannot be judged is said with its fault, and the others go on.
 func reverseDoor(in *document.Reader, out *document.Writer) error {
 	unit := units.Of(in, "unit", units.Pressure)
 	before, after := whole(in, "before"), whole(in, "after")
@@ -139,7 +180,9 @@ func reverseDoor(in *document.Reader, out *document.Writer) error {
 	changed, faults := 0, 0
 	out.BeginList("sheets")
 	for _, a := range asked {
-		old, now := judge(with(a.sheet, moved(before, unit, a.unit))), judge(with(a.sheet, moved(after, unit, a.unit)))
+		was, is := moved(before, unit, a.unit), moved(after, unit, a.unit)
+		earlier, later := standard.Read(document.Open(was)), standard.Read(document.Open(is)) // what is wrong with them is said by the judgements
+		old, now := judge(with(a.sheet, was), nil), judge(with(a.sheet, is), &earlier)
 		out.Begin()
 		if a.id != "" {
 			out.Text("id", a.id)
@@ -160,6 +203,7 @@ func reverseDoor(in *document.Reader, out *document.Writer) error {
 		old.write(out, "before")
 		now.write(out, "after")
 		out.Flag("changed", old.verdict != now.verdict)
+		now.writeTaken(out, &earlier, &later)
 		if old.verdict != now.verdict {
 			changed++
 		}

@@ -87,3 +87,51 @@ func TestReverseIsEvaluate(t *testing.T) {
 		t.Errorf("%v, by itself %v", s, whole["verdict"])
 	}
 }
+
+// TestReverseInPart, worked by hand: a standard held its certificate up to 5 bar and reads 0.04 bar too high at 10. A run up to 4 bar is not in doubt; of
+// one up to 10 bar the reading there is, and its error becomes 0.07 + 0.04 = 0.11 of the limit 0.1. With new points from 5 bar on only, the reading at
+// zero is judged as before and the one at 10 bar as now: nothing is extrapolated, and nothing falls away.
+func TestReverseInPart(t *testing.T) {
+	standard := func(points ...doc) doc {
+		return doc{"ranges": []doc{{"low": 0, "high": 16, "absolute": "0.0001"}}, "certificate": doc{"points": points}}
+	}
+	point := func(applied, error string) doc { return doc{"applied": applied, "error": error, "expanded": "0.0001"} }
+	before := standard(point("0", "0.002"), point("10", "0.002"))
+	sheets := []doc{{"id": "low", "sheet": sheetIn(t, "bar", "0", "2", "4", "0", "2.01", "4.01")}, {"id": "high", "sheet": sheetIn(t, "bar", "0", "5", "10", "0", "5.00", "10.068")},
+		{"id": "kPa", "sheet": sheetIn(t, "kPa", "0", "500", "1000", "0", "500", "1006.8")}}
+	for name, tt := range map[string]struct {
+		after     doc
+		low, high [3]float64 // readings, out, beyond
+		worst     float64
+	}{
+		"whole range":  {standard(point("0", "0.002"), point("5", "0.002"), point("10", "0.042")), [3]float64{3, 0, 0}, [3]float64{3, 1, 0}, 1.1},
+		"from 5 bar":   {standard(point("5", "0.002"), point("10", "0.042")), [3]float64{3, 0, 3}, [3]float64{3, 1, 1}, 1.1},
+		"above all":    {standard(point("12", "0.002"), point("16", "0.042")), [3]float64{3, 0, 3}, [3]float64{3, 0, 3}, 0.7},
+		"as it was":    {before, [3]float64{3, 0, 0}, [3]float64{3, 0, 0}, 0.7},
+		"within the U": {standard(point("0", "0.002"), point("10", "0.0021")), [3]float64{3, 0, 0}, [3]float64{3, 0, 0}, 0.701},
+	} {
+		out := call(t, "reverse", doc{"unit": "bar", "before": before, "after": tt.after, "affected": sheets})
+		list, _ := out["sheets"].([]any)
+		if len(list) != 3 || out["faults"] != 0.0 {
+			t.Fatal(name, out)
+		}
+		for i, want := range [][3]float64{tt.low, tt.high, tt.high} {
+			s := list[i].(doc)
+			got, _ := s["taken"].(doc)
+			if got["readings"] != want[0] || got["out"] != want[1] || got["beyond"] != want[2] {
+				t.Errorf("%s: %s was taken %v, want %v", name, s["id"], got, want)
+			}
+			if i == 0 {
+				if s["changed"] != false {
+					t.Errorf("%s: %v", name, s)
+				}
+				continue
+			}
+			if s["changed"] != (tt.worst > 1) || len(s["readings"].([]any)) != map[bool]int{true: 1}[tt.worst > 1] {
+				t.Errorf("%s: %v", name, s)
+			}
+			within(t, "reverse", name+", worst", s["after"].(doc)["worst_fraction"], tt.worst, 1e-9)
+			within(t, "reverse", name+", worst before", s["before"].(doc)["worst_fraction"], 0.7, 1e-9)
+		}
+	}
+}

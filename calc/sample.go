@@ -108,9 +108,26 @@ func reverseSample(seed uint64) []byte {
 	w := document.NewWriter(nil)
 	w.Begin()
 	w.Text("unit", []string{"bar", "kPa", "psi"}[d.Below(3)])
-	for _, name := range []string{"before", "after"} {
+	certified := seed%3 == 0 // the later points then reach over a part of the range only
+	for i, name := range []string{"before", "after"} {
 		w.BeginObject(name)
-		w.Number("u", d.Between(0.001, 0.3))
+		if !certified {
+			w.Number("u", d.Between(0.001, 0.3))
+			w.End()
+			continue
+		}
+		w.Raw("ranges", []byte(`[{"low":-100,"high":2000,"of_span_percent":"0.001"}]`))
+		w.BeginObject("certificate")
+		w.BeginList("points")
+		for _, p := range [3]float64{float64(float64(i)*d.Between(1, 40)) - 100, 60, 2000 - float64(float64(i)*d.Between(1, 1900))} {
+			w.Begin()
+			w.Number("applied", p)
+			w.Number("error", d.Between(-0.2, 0.2))
+			w.Number("expanded", 0.02)
+			w.End()
+		}
+		w.EndList()
+		w.End()
 		w.End()
 	}
 	w.BeginList("affected")

@@ -24,7 +24,8 @@ func parse(b []byte, passing bool) (Value, error) {
 		p.stack = make([]Value, 0, min(len(b)/64, 256))
 	}
 	p.space()
-	v, ok := p.value(0)
+	var v Value
+	ok := p.value(&v, 0)
 	if ok {
 		p.space()
 		if p.i != len(p.b) {
@@ -97,79 +98,92 @@ func (p *parser) peek() byte {
 	return 0
 }
 
-func (p *parser) word(w string, v Value) (Value, bool) {
+func (p *parser) word(w string) bool {
 	if len(p.b)-p.i >= len(w) && string(p.b[p.i:p.i+len(w)]) == w {
 		p.i += len(w)
-		return v, true
+		return true
 	}
-	return Value{}, p.bad("unknown word")
+	return p.bad("unknown word")
 }
 
-func (p *parser) value(depth int) (Value, bool) {
+// value reads into an empty v.
+func (p *parser) value(v *Value, depth int) (ok bool) {
 	if depth > MaxDepth {
-		return Value{}, p.bad("nested too deep")
+		return p.bad("nested too deep")
 	}
 	switch c := p.peek(); {
-	case c == '{':
-		return p.object(depth)
-	case c == '[':
-		return p.array(depth)
 	case c == '"':
-		s, ok := p.text()
-		return Value{Kind: String, Text: s}, ok
+		v.Kind = String
+		v.Text, ok = p.text()
+		return ok
+	case c == '{':
+		v.Kind = Object
+		return p.object(v, depth)
+	case c == '[':
+		v.Kind = Array
+		return p.array(v, depth)
 	case c == 't':
-		return p.word("true", Value{Kind: Bool, Text: "true"})
+		v.Kind, v.Text = Bool, "true"
+		return p.word("true")
 	case c == 'f':
-		return p.word("false", Value{Kind: Bool, Text: "false"})
+		v.Kind, v.Text = Bool, "false"
+		return p.word("false")
 	case c == 'n':
-		return p.word("null", Value{Kind: Null})
+		return p.word("null")
 	case c == '-' || (c >= '0' && c <= '9'):
-		return p.number()
+		v.Kind = Number
+		start := p.i
+		if !p.figure() {
+			return false
+		}
+		v.Text = p.part(start, p.i)
+		return true
 	}
-	return Value{}, p.bad("a value is missing")
+	return p.bad("a value is missing")
 }
 
-func (p *parser) object(depth int) (Value, bool) {
-	v := Value{Kind: Object}
+func (p *parser) object(v *Value, depth int) bool {
 	p.i++
 	p.space()
 	if p.peek() == '}' {
 		p.i++
-		return v, true
+		return true
 	}
 	like := p.shapes[depth]
 	own, plain := false, true
-	v.Items = p.room(max(len(like), 4))
+	var names []string
+	items := p.room(max(len(like), 4))
 	for {
 		p.space()
 		if p.peek() != '"' {
-			return Value{}, p.bad("a name is missing")
+			return p.bad("a name is missing")
 		}
-		n := len(v.Items)
+		n := len(items)
 		if !own && n < len(like) && p.same(like[n]) {
-			v.Names = like[: n+1 : n+1]
+			names = like[: n+1 : n+1]
 		} else {
 			name, ok := p.text()
 			if !ok {
-				return Value{}, false
+				return false
 			}
-			if _, twice := v.Get(name); twice {
-				return Value{}, p.bad("the name " + Quote(name) + " stands twice")
+			for _, other := range names {
+				if name == other {
+					return p.bad("the name " + Quote(name) + " stands twice")
+				}
 			}
 			own, plain = true, plain && p.plain
-			v.Names = append(v.Names, name)
+			names = append(names, name)
 		}
 		p.space()
 		if p.peek() != ':' {
-			return Value{}, p.bad("a colon is missing")
+			return p.bad("a colon is missing")
 		}
 		p.i++
 		p.space()
-		item, ok := p.value(depth + 1)
-		if !ok {
-			return Value{}, false
+		items = append(items, Value{})
+		if !p.value(&items[n], depth+1) {
+			return false
 		}
-		v.Items = append(v.Items, item)
 		p.space()
 		switch p.peek() {
 		case ',':
@@ -177,11 +191,12 @@ func (p *parser) object(depth int) (Value, bool) {
 		case '}':
 			p.i++
 			if plain {
-				p.shapes[depth] = v.Names
+				p.shapes[depth] = names
 			}
-			return v, true
+			v.Names, v.Items = names, items
+			return true
 		default:
-			return Value{}, p.bad("a comma or closing brace is missing")
+			return p.bad("a comma or closing brace is missing")
 		}
 	}
 }
@@ -196,24 +211,25 @@ func (p *parser) same(name string) bool {
 	return true
 }
 
-func (p *parser) array(depth int) (Value, bool) {
+func (p *parser) array(v *Value, depth int) bool {
 	p.i++
 	p.space()
 	if p.peek() == ']' {
 		p.i++
-		return Value{Kind: Array}, true
+		return true
 	}
 	if c := p.peek(); depth < MaxDepth && (c == '-' || c >= '0' && c <= '9') {
-		if v, ok := p.numbers(); ok {
-			return v, true
+		if text, ok := p.numbers(); ok {
+			v.Text = text
+			return true
 		}
 	}
 	low := len(p.stack)
 	for {
 		p.space()
-		item, ok := p.value(depth + 1)
-		if !ok {
-			return Value{}, false
+		var item Value
+		if !p.value(&item, depth+1) {
+			return false
 		}
 		p.stack = append(p.stack, item)
 		p.space()
@@ -222,11 +238,11 @@ func (p *parser) array(depth int) (Value, bool) {
 			p.i++
 		case ']':
 			p.i++
-			v := Value{Kind: Array, Items: append(p.room(len(p.stack)-low), p.stack[low:]...)}
+			v.Items = append(p.room(len(p.stack)-low), p.stack[low:]...)
 			p.stack = p.stack[:low]
-			return v, true
+			return true
 		default:
-			return Value{}, p.bad("a comma or closing bracket is missing")
+			return p.bad("a comma or closing bracket is missing")
 		}
 	}
 }
@@ -235,7 +251,7 @@ func (p *parser) array(depth int) (Value, bool) {
 const manyNumbers = 32
 
 // numbers takes a long list that holds nothing but numbers; ok is false, and nothing is taken, where it is something else or at fault.
-func (p *parser) numbers() (v Value, ok bool) {
+func (p *parser) numbers() (text string, ok bool) {
 	start := p.i
 	for n := 1; ; n++ {
 		p.space()
@@ -245,9 +261,9 @@ func (p *parser) numbers() (v Value, ok bool) {
 		p.space()
 		c := p.peek()
 		if c == ']' && n >= manyNumbers {
-			v = Value{Kind: Array, Text: p.part(start, p.i)}
+			text = p.part(start, p.i)
 			p.i++
-			return v, true
+			return text, true
 		}
 		if c != ',' {
 			break
@@ -255,7 +271,7 @@ func (p *parser) numbers() (v Value, ok bool) {
 		p.i++
 	}
 	p.i, p.why = start, ""
-	return Value{}, false
+	return "", false
 }
 
 func (p *parser) digits() bool {
@@ -264,14 +280,6 @@ func (p *parser) digits() bool {
 		p.i++
 	}
 	return p.i > start
-}
-
-func (p *parser) number() (Value, bool) {
-	start := p.i
-	if !p.figure() {
-		return Value{}, false
-	}
-	return Value{Kind: Number, Text: p.part(start, p.i)}, true
 }
 
 // figure passes over a number.

@@ -27,17 +27,20 @@ type budgetLine struct {
 var root12 = math.Sqrt(12)
 var root3 = math.Sqrt(3)
 
-// lines gathers the terms of a point. What is zero has no line.
-func (t *Task) lines(r *Result, p *PointResult, typed float64) ([]budgetLine, error) {
+// gather gathers the terms of a point. What is zero has no line.
+func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, error) {
 	parts, index, err := t.Standard.Parts(typed)
 	if err != nil {
 		return nil, err
 	}
-	list := make([]budgetLine, 0, 12)
+	if t.lines == nil {
+		t.lines = make([]budgetLine, 0, 10*len(r.Points))
+	}
+	start := len(t.lines)
 	known := math.Inf(1)
 	add := func(l budgetLine) {
 		if l.Value != 0 {
-			list = append(list, l)
+			t.lines = append(t.lines, l)
 		}
 	}
 	sensitivity := 1.0
@@ -89,7 +92,7 @@ func (t *Task) lines(r *Result, p *PointResult, typed float64) ([]budgetLine, er
 	if t.Output != nil {
 		add(budgetLine{Term: "meter", Value: t.Output.MeterU, Sensitivity: 1, Divisor: 1, Shape: uncertainty.Normal, From: "output.meter_u", dof: known})
 	}
-	return list, nil
+	return t.lines[start:len(t.lines):len(t.lines)], nil
 }
 
 // budget combines the terms of a point.
@@ -98,7 +101,7 @@ func (t *Task) lines(r *Result, p *PointResult, typed float64) ([]budgetLine, er
 //
 // Source:  GUM (JCGM 100:2008) 5.1.2, G.4.1; the widths of the readings as full widths of rectangular distributions: DKD-R 6-1 (2014), from memory.
 func (t *Task) budget(r *Result, p *PointResult, typed float64) error {
-	list, err := t.lines(r, p, typed)
+	list, err := t.gather(r, p, typed)
 	if err != nil {
 		return err
 	}

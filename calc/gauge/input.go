@@ -71,6 +71,7 @@ type Task struct {
 	sites bool       // one was applied
 	known []corrected
 	terms []uncertainty.Term // of the latest point
+	lines []budgetLine       // of all points, one after the other
 }
 
 // corrected keeps what is added at a pressure: most readings are at one that was there before.
@@ -212,7 +213,9 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 	list := in.List("readings")
 	t.Readings = make([]Reading, 0, len(list))
 	for i, r := range list {
-		one := Reading{Up: r.Choice("direction", "up", "down") == "up", number: i + 1}
+		t.Readings = append(t.Readings, Reading{})
+		one := &t.Readings[i]
+		one.Up, one.number = r.Choice("direction", "up", "down") == "up", i+1
 		if v, ok := r.Raw("series"); ok && (v.Kind == document.String || v.Kind == document.Number) {
 			one.Series = v.Text
 		} else if in.Err() == nil {
@@ -245,7 +248,7 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 		if in.Err() != nil {
 			return
 		}
-		t.Add(one)
+		t.place(one)
 	}
 	if in.Err() == nil && len(t.Readings) == 0 {
 		in.Fail(document.CodeShape, "readings", "at least one reading is needed")
@@ -255,9 +258,14 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 // Add puts a reading into the task, with the corrections applied to the pressure at the standard, once: that of the standard's certificate and
 // that of the head. Outside the certificate's points there is none, and Evaluate refuses the standard there.
 func (t *Task) Add(r Reading) {
+	t.Readings = append(t.Readings, r)
+	t.place(&t.Readings[len(t.Readings)-1])
+}
+
+func (t *Task) place(r *Reading) {
 	r.Typed = r.Applied.Float()
 	if t.HasStandard || t.Site != nil {
-		t.correct(&r)
+		t.correct(r)
 	}
 	if t.Output == nil {
 		r.ideal = r.Applied
@@ -266,7 +274,6 @@ func (t *Task) Add(r Reading) {
 	}
 	r.deviation = r.Indicated.Sub(r.ideal)
 	r.off = r.deviation.Float()
-	t.Readings = append(t.Readings, r)
 }
 
 func (t *Task) correct(r *Reading) {

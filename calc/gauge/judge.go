@@ -52,6 +52,12 @@ func (t *Task) judge(out *Result) {
 			}
 		}
 	}
+	for i := range zones {
+		if zones[i].Empty {
+			out.warn("guard_band", "decision", "the guard band is wider than the limit: it leaves no acceptance zone, at one point or more")
+			break
+		}
+	}
 	open := false
 	for i := range out.Points {
 		p := &out.Points[i]

@@ -30,6 +30,28 @@ type Standard struct {
 	Points       []Point // rising
 	DriftPerYear float64
 	YearsSince   float64
+	Elsewhere    *Standard // what is gone by where the points of the certificate end; nil where nothing is
+}
+
+// beyond says whether a pressure lies outside the points of the certificate, and something else is gone by there.
+func (s *Standard) beyond(p float64) bool { return s.Elsewhere != nil && !s.Reaches(p) }
+
+// Reaches says whether the certificate says something at a pressure: it has no points, or they lie on both sides.
+func (s *Standard) Reaches(p float64) bool {
+	n := len(s.Points)
+	return n == 0 || p >= s.Points[0].Applied && p <= s.Points[n-1].Applied
+}
+
+// Out says whether a standard has been found out at a pressure: its later certificate says another error than the earlier one, by more than the expanded
+// uncertainty that it was used with. Where either says nothing, nothing is found.
+func Out(earlier, later *Standard, p float64) bool {
+	if !later.Reaches(p) {
+		return false
+	}
+	was, _ := earlier.Correction(p)
+	is, _ := later.Correction(p)
+	u, _, err := earlier.Uncertainty(p)
+	return err == nil && math.Abs(is-was) > float64(coverage*u)
 }
 
 // Part is one contribution to the uncertainty of a standard at a pressure.
@@ -50,6 +72,9 @@ type Part struct {
 // Refuses: Fault range where no range holds the pressure, or where it lies outside the certificate's points: nothing is extrapolated.
 // Source:  sum of limits as rectangular half-width: GUM (JCGM 100) 4.3.7; linear interpolation between the points of a certificate: common practice.
 func (s *Standard) Parts(p float64) (parts []Part, index int, err error) {
+	if s.beyond(p) {
+		return s.Elsewhere.Parts(p)
+	}
 	if s.HasFixed {
 		return []Part{{"std", s.Fixed, uncertainty.Normal, 1, s.FixedDOF}}, -1, nil
 	}
@@ -120,6 +145,9 @@ func (s *Standard) certified(p float64) (float64, error) {
 // Gives:   the correction; ok is false without a certificate and outside its points.
 // Source:  error = indicated − true; linear interpolation: common practice.
 func (s *Standard) Correction(p float64) (correction float64, ok bool) {
+	if s.beyond(p) {
+		return s.Elsewhere.Correction(p)
+	}
 	a, b, part, ok := s.between(p)
 	return -(a.Error + float64((b.Error-a.Error)*part)), ok
 }

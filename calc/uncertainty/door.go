@@ -167,6 +167,11 @@ func door(in *document.Reader, out *document.Writer) error {
 		out.End()
 	}
 	out.BeginList("warnings")
+	for i, t := range terms {
+		if t.U == 0 {
+			out.Warn("no_uncertainty", "terms["+strconv.Itoa(i)+"]", "an uncertainty of zero is none: the term has no part in the budget")
+		}
+	}
 	for i, c := range correlations {
 		if !math.IsInf(terms[c.A].DOF, 1) || !math.IsInf(terms[c.B].DOF, 1) {
 			out.Warn("dof_of_correlated", "correlations["+strconv.Itoa(i)+"]", "the effective degrees of freedom hold for independent terms; these are correlated")

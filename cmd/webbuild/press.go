@@ -113,11 +113,12 @@ func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.H
 
 // The areas whose scripts are fetched when somebody opens them, and not before.
 var (
-	onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "scanner"}
+	onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked"}
 	device    = []string{"settings"}
 	systems   = []string{"trace", "record", "leak", "switch", "burst", "particulars"}
 	writing   = []string{"programme", "programmes", "method-preview", "asked"}
-	codes     = []string{"share-code"}
+	codes     = []string{"share-code", "scanner"}
+	choosing  = []string{"standard"}
 	giving    = []string{"give"}
 )
 
@@ -126,7 +127,7 @@ var imported = regexp.MustCompile(`"\./([\w-]+\.js)"`)
 
 // markRequested marks the scripts that nothing but these areas brings to a device: themselves, and what only they share.
 func markRequested(sizes []size, out files) {
-	areas := slices.Concat(onRequest, device, systems, writing, codes, giving)
+	areas := slices.Concat(onRequest, device, systems, writing, codes, giving, choosing)
 	later, start := map[string]bool{}, map[string]bool{}
 	var walk func(name string, seen map[string]bool, into bool)
 	walk = func(name string, seen map[string]bool, into bool) {
@@ -154,14 +155,15 @@ func markRequested(sizes []size, out files) {
 // budgets; the goal of the first is 60,000, which the runner of every kind of work has passed by a fortieth.
 var budgets = []budget{
 	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 62_000, func(s *size) bool { return code(s.name) && !is(s.name, "scanworker") && !s.requested }, false},
-	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work, the scanner's screen", 52_000, func(s *size) bool {
-		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...) && !is(s.name, giving...) && !is(s.name, device...)
+	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 52_000, func(s *size) bool {
+		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...) && !is(s.name, choosing...) && !is(s.name, giving...) && !is(s.name, device...)
 	}, false},
 	{"what is opened on request: this device", 2_000, func(s *size) bool { return s.requested && is(s.name, device...) }, false},
 	{"what is opened on request: loggers' files, leak, switch and burst work", 14_000, func(s *size) bool { return s.requested && is(s.name, systems...) }, false},
 	{"what is opened on request: programmes written and run, their questions, a visit's certificates and corrections", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
-	{"what is opened on request: a programme as a code", 8_000, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
+	{"what is opened on request: the scanner's screen, a programme as a code", 9_500, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
 	{"what is opened on request: a method given to instruments", 2_600, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
+	{"what is opened on request: the choice of a standard", 3_000, func(s *size) bool { return s.requested && is(s.name, choosing...) }, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},
 }
 

@@ -56,7 +56,7 @@ type maker struct {
 	changes        []change.Change
 	result         Result
 	sites, methods []merge.State
-	standards      []plant.Standard
+	standards      []reference
 	gauges         []*gauge
 	plans          map[string]json.RawMessage
 	start          time.Time // six in the morning of today, UTC
@@ -204,33 +204,12 @@ func (m *maker) things() error {
 		}
 		m.methods = append(m.methods, state)
 	}
-	for i, x := range standards {
-		calibrated := m.start.AddDate(0, -2-i, -3*i)
-		due := calibrated.AddDate(1, 0, 0)
-		if x.expired {
-			calibrated, due = m.start.AddDate(-1, -1, -4), m.start.AddDate(0, -1, -4)
-		}
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "standard"}, founded,
-			plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "serial", Value: x.serial}, plant.Set{Field: "manufacturer", Value: x.manufacturer},
-			plant.Set{Field: "model", Value: x.model}, plant.Set{Field: "ranges", Value: x.ranges},
-			plant.Set{Field: "certificate_no", Value: certificateOf(i, calibrated)},
-			plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{Field: "due", Value: due.Format(time.DateOnly)},
-			plant.Set{Field: "status", Value: "in service"})
-		if err != nil {
+	for i := range standards {
+		if err := m.reference(i, founded); err != nil {
 			return err
 		}
-		std, err := plant.ReadStandard(state)
-		if err != nil {
-			return err
-		}
-		m.standards = append(m.standards, std)
 	}
 	return nil
-}
-
-// certificateOf numbers the certificate of a standard's calibration.
-func certificateOf(i int, calibrated time.Time) string {
-	return fmt.Sprintf("KL-%d-%03d", calibrated.Year(), 117+23*i)
 }
 
 // rounds makes today's list of stops for each technician: what is due nearest to today at the sites of each.

@@ -85,14 +85,14 @@ func reach(low, high, unit, ofSpan string) span {
 var standards = []struct {
 	name, serial, manufacturer, model string
 	ranges                            []span
-	expired                           bool
+	expired, out                      bool
 }{
-	{"Field kit A", "FK-0417", "Halvorne", "P20", []span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false},
-	{"Field kit B", "FK-0418", "Halvorne", "P20", []span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false},
-	{"High pressure", "HP-102", "Halvorne", "P700", []span{reach("0", "70", "bar", "0.05"), reach("0", "700", "bar", "0.05")}, false},
-	{"Workshop comparator", "WC-7", "Dunmere", "C3", []span{reach("0", "300", "psi", "0.1"), reach("0", "5000", "psi", "0.1")}, false},
-	{"Old comparator", "WC-2", "Dunmere", "C1", []span{reach("0", "20", "bar", "0.1"), reach("0", "400", "bar", "0.1")}, true},
-	{"Low range", "LR-31", "Halvorne", "P1", []span{reach("-250", "250", "mbar", "0.05")}, false},
+	{"Field kit A", "FK-0417", "Halvorne", "P20", []span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false, false},
+	{"Field kit B", "FK-0418", "Halvorne", "P20", []span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false, false},
+	{"High pressure", "HP-102", "Halvorne", "P700", []span{reach("0", "70", "bar", "0.05"), reach("0", "700", "bar", "0.05")}, false, true},
+	{"Workshop comparator", "WC-7", "Dunmere", "C3", []span{reach("0", "300", "psi", "0.1"), reach("0", "5000", "psi", "0.1")}, false, false},
+	{"Old comparator", "WC-2", "Dunmere", "C1", []span{reach("0", "20", "bar", "0.1"), reach("0", "400", "bar", "0.1")}, true, false},
+	{"Low range", "LR-31", "Halvorne", "P1", []span{reach("-250", "250", "mbar", "0.05")}, false, false},
 }
 
 // gauge is an instrument with the ways of its own that its readings come from. All of them are in parts of its limit.

@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"time"
 
-	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 	"gaugewright/sync/merge"
 )
@@ -150,46 +149,6 @@ func (m *maker) opening(g *gauge, person string, at time.Time) ([]plant.Set, err
 		{Field: "surroundings", Value: doc{"temperature_c": number(19+6*season+2*m.rnd.NormFloat64(), 1), "pressure_hpa": number(1012+8*m.rnd.NormFloat64(), 0),
 			"humidity_percent": number(min(90, 50+10*m.rnd.NormFloat64()), 0)}},
 	}, nil
-}
-
-// standardFor picks the smallest range that holds the gauge's, of a standard that is in date today; its range is put into the gauge's unit.
-func (m *maker) standardFor(g *gauge, at time.Time) (doc, error) {
-	unit, _ := units.Find(g.unit)
-	best, bestSpan := doc(nil), math.Inf(1)
-	for i, s := range m.standards {
-		if standards[i].expired && at.After(m.start.AddDate(0, -1, -4)) {
-			continue
-		}
-		for k, r := range s.Ranges {
-			from, _ := units.Find(r.Unit)
-			convert := func(d plant.Decimal) float64 {
-				x, _ := strconv.ParseFloat(string(d), 64)
-				y, _ := units.Convert(x, from, unit)
-				return y
-			}
-			low, high := convert(r.Low), convert(r.High)
-			if low > g.low || high < g.high || high-low >= bestSpan {
-				continue
-			}
-			bestSpan = high - low
-			text := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-			calibrated, err := time.Parse(time.DateOnly, s.Calibrated)
-			if err != nil {
-				return nil, fmt.Errorf("standard %s: %w", s.Name, err)
-			}
-			for calibrated.After(at) {
-				calibrated = calibrated.AddDate(-1, 0, 0)
-			}
-			best = doc{"id": s.ID, "range": doc{"low": text(low), "high": text(high), "unit": g.unit, "mode": r.Mode, "of_span_percent": r.OfSpanPercent, "k": r.K},
-				"snapshot": doc{"range": standards[i].ranges[k], "name": s.Name, "serial": s.Serial, "manufacturer": s.Manufacturer, "model": s.Model,
-					"certificate_no": certificateOf(i, calibrated), "calibrated": calibrated.Format(time.DateOnly),
-					"due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": s.Status}}
-		}
-	}
-	if best == nil {
-		return nil, fmt.Errorf("no standard reaches from %g to %g %s", g.low, g.high, g.unit)
-	}
-	return best, nil
 }
 
 // plan expands a gauge's method for its range.

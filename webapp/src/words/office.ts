@@ -169,6 +169,7 @@ export const officeWords = {
     all: "Choose all that are shown",
     clear: "Choose none",
     sheet: "Label sheet",
+    method: "Give a method",
     made: "The sheet lies with your downloads. Print it at full size.",
     more: "Show more",
     tag: "Tag",

@@ -99,7 +99,14 @@ export const standardsWords = {
     none: "No visit has used this range since that day.",
     damaged: (n: number) => (n === 1 ? "1 visit cannot be read and is left out." : `${n} visits cannot be read and are left out.`),
     faults: (n: number) => (n === 1 ? "1 run could not be calculated." : `${n} runs could not be calculated.`),
-    partly: "The points do not reach over the whole range. Readings beyond them are left as they are.",
+    partly: "The points do not reach over the whole range. Readings beyond them are judged as before: nothing is extrapolated.",
+    suspect: (n: number) =>
+      n === 1
+        ? "1 run has readings where the standard was out; the others are not in doubt."
+        : `${n} runs have readings where the standard was out; the others are not in doubt.`,
+    taken: "Taken where it was out",
+    takenOf: (out: number, all: number, beyond: number) =>
+      `${out === 0 ? "none" : `${out} of ${all}`}${beyond === 0 ? "" : `; ${beyond === all ? "all" : beyond} beyond the points, as before`}`,
     changed: "Verdicts that change",
     readings: "Single readings that change",
     same: "The same verdict",

@@ -16,7 +16,7 @@ import { identity, showLimit, showRange, unitOf } from "./facts";
 import { HistoryChart, type Past } from "./history-chart";
 import { shareOf } from "./share";
 
-const loadParticulars = () => import("./particulars").then((m) => m.Particulars);
+const loadMore = () => import("../methods/give").then((m) => m.More);
 
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
@@ -161,7 +161,7 @@ export function InstrumentScreen({ id }: { id: string }) {
             <Fact key={field} name={name} shown={shown} field={field} instrument={instrument} open={open === true} />
           ))}
       </dl>
-      {value(instrument, "particulars") === undefined ? null : <Later load={loadParticulars} props={{ instrument }} />}
+      <Later load={loadMore} props={{ instrument }} />
       <h2>{w.visits}</h2>
       <ul class="rows">
         {visits.slice(0, shown).map((v) => (

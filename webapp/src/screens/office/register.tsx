@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { ask } from "../../link/link";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { officeWords } from "../../words/office";
 import { showDate, words } from "../../words/words";
 import { showRange } from "../instrument/facts";
@@ -10,6 +11,7 @@ import { Complaint, save, saying, useDoing } from "./asking";
 import type { Gauge, RegisterReply } from "./office-data";
 
 const w = officeWords.register;
+const loadGiving = () => import("../methods/give").then((m) => m.GiveMethod);
 const pause = 250;
 /** Most labels that the server draws at a time. */
 const most = 1000;
@@ -22,6 +24,8 @@ export function RegisterScreen() {
   const [error, setError] = useState<string | undefined>();
   const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
   const [made, setMade] = useState(false);
+  const [giving, give] = useState<string[] | undefined>();
+  const [said, say] = useState("");
   const d = useDoing();
   const read = (from: string, here: () => boolean) =>
     ask(`/api/office/register?q=${encodeURIComponent(search)}&after=${encodeURIComponent(from)}`).then(
@@ -47,6 +51,7 @@ export function RegisterScreen() {
     if (!next.delete(id)) next.add(id);
     setChosen(next);
     setMade(false);
+    say("");
   };
   const sheet = () => {
     if (chosen.size > most) return d.say(w.tooMany(most));
@@ -55,7 +60,18 @@ export function RegisterScreen() {
       setMade(true);
     });
   };
+  const given = (what: string) => {
+    give(undefined);
+    say(what);
+  };
   const today = localDay(new Date());
+  if (giving)
+    return (
+      <>
+        <h1>{w.title}</h1>
+        <Later load={loadGiving} props={{ ids: giving, onDone: given }} />
+      </>
+    );
   return (
     <>
       <h1>{w.title}</h1>
@@ -64,7 +80,10 @@ export function RegisterScreen() {
         <Button kind="main" disabled={chosen.size === 0 || d.busy} onClick={sheet}>
           {w.sheet}
         </Button>
-        <span role="status">{made ? w.made : w.chosen(chosen.size)}</span>
+        <Button disabled={chosen.size === 0 || d.busy} onClick={() => give([...chosen])}>
+          {w.method}
+        </Button>
+        <span role="status">{said !== "" ? said : made ? w.made : w.chosen(chosen.size)}</span>
         <Button kind="quiet" onClick={() => setChosen(new Set([...chosen, ...(list ?? []).map((g) => g.id)]))}>
           {w.all}
         </Button>

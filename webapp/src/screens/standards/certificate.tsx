@@ -79,6 +79,12 @@ function aYearLater(day: string): string {
   return Number.isNaN(t) ? "" : localDay(new Date(new Date(t).setFullYear(new Date(t).getFullYear() + 1)));
 }
 
+/** linesFor gives the points where a range was calibrated before, to be filled in anew. */
+function linesFor(range: Doc): PointForm[] {
+  const known = Array.isArray(range["points"]) ? pointForms(range["points"]).map((p) => ({ ...p, error: "", expanded: "" })) : [];
+  return known.length > 0 ? known : [blank];
+}
+
 /** CertificateForm takes a certificate of a standard: its number, dates and points; keeping it puts the points in force unless a newer one is. */
 export function CertificateForm({
   standard,
@@ -102,10 +108,13 @@ export function CertificateForm({
     by: "",
   });
   const range = ranges[Number(at)] ?? {};
-  const known = Array.isArray(range["points"]) ? pointForms(range["points"]).map((p) => ({ ...p, error: "", expanded: "" })) : [];
-  const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? (known.length > 0 ? known : [blank]));
+  const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
+  const take = (v: string) => {
+    setAt(v);
+    if (!prefill) setForms(linesFor(ranges[Number(v)] ?? {}));
+  };
   const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
   const fact = (field: string, label: string, type: "text" | "date") => (
     <Field label={label} type={type} value={facts[field] ?? ""} onInput={(v) => setFacts({ ...facts, [field]: v })} {...bad(field)} />
@@ -143,7 +152,7 @@ export function CertificateForm({
     <section class="office-form" aria-label={w.newCertificate}>
       <h2>{w.newCertificate}</h2>
       {said === "" ? null : <p>{said}</p>}
-      {ranges.length > 1 ? <Choice label={w.forRange} value={at} onChange={setAt} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} /> : null}
+      {ranges.length > 1 ? <Choice label={w.forRange} value={at} onChange={take} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} /> : null}
       {fact("number", w.number_, "text")}
       {fact("by", w.by, "text")}
       <div class="columns">

@@ -28,6 +28,8 @@ export type Outcome = {
   after: { verdict: string; worst: number | undefined };
   changed: boolean;
   readings: number;
+  /** Readings in all, those taken where the standard was out, and those beyond the points of what is known now. */
+  taken: { all: number; out: number; beyond: number };
   fault: string;
 };
 
@@ -82,6 +84,7 @@ export function outcomesOf(reply: Doc, byRun: Map<string, Use>): Outcome[] {
     const use = byRun.get(asText(s["id"]));
     if (!use) return [];
     const error = asObject(s["error"]);
+    const taken = asObject(s["taken"]);
     return [
       {
         use,
@@ -89,15 +92,16 @@ export function outcomesOf(reply: Doc, byRun: Map<string, Use>): Outcome[] {
         after: side(s["after"]),
         changed: s["changed"] === true,
         readings: Array.isArray(s["readings"]) ? s["readings"].length : 0,
+        taken: { all: asNumber(taken["readings"]) ?? 0, out: asNumber(taken["out"]) ?? 0, beyond: asNumber(taken["beyond"]) ?? 0 },
         fault: s["error"] === undefined ? "" : `${asText(error["field"])}: ${asText(error["message"])}`,
       },
     ];
   });
 }
 
-/** sorted puts what changes first, then single readings, then the rest, each by its day. */
+/** sorted puts what changes first, then single readings, then what was taken where the standard was out, then the rest, each by its day. */
 export function sorted(all: Outcome[]): Outcome[] {
-  const rank = (o: Outcome) => (o.changed ? 0 : o.fault !== "" ? 1 : o.readings > 0 ? 2 : 3);
+  const rank = (o: Outcome) => (o.changed ? 0 : o.fault !== "" ? 1 : o.readings > 0 ? 2 : o.taken.out > 0 ? 3 : 4);
   return [...all].sort((a, b) => rank(a) - rank(b) || (a.use.started < b.use.started ? 1 : -1));
 }
 
@@ -115,6 +119,9 @@ export function csvOf(all: Outcome[]): string {
     number(o.before.worst),
     number(o.after.worst),
     String(o.readings),
+    String(o.taken.all),
+    String(o.taken.out),
+    String(o.taken.beyond),
     o.fault,
     o.use.visit,
   ]);
@@ -128,6 +135,9 @@ export function csvOf(all: Outcome[]): string {
     "worst fraction before",
     "worst fraction after",
     "readings changed",
+    "readings",
+    "readings where it was out",
+    "readings beyond the points",
     "fault",
     "visit",
   ];

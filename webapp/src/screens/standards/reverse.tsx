@@ -34,6 +34,11 @@ async function fetchUses(id: string, since: string, told: (n: number) => void, s
   }
 }
 
+/** sinceOf gives the day from which the certificate in force was not known yet: that of the one before. */
+function sinceOf(certificates: { calibrated: string }[]): string {
+  return (certificates[1] ?? certificates[0])?.calibrated.slice(0, 10) ?? "";
+}
+
 type Result = { outcomes: Outcome[]; damaged: number; seconds: number };
 
 /** ReverseScreen tells which results would change if a standard's certificate was another one. */
@@ -42,7 +47,7 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
   const [at, setAt] = useState("0");
   const range = ranges[Number(at)] ?? {};
   const certificates = certificatesOf(standard).filter((c) => sameRange(c.range, range));
-  const [since, setSince] = useState(text(standard, "calibrated").slice(0, 10));
+  const [since, setSince] = useState(sinceOf(certificates) || text(standard, "calibrated").slice(0, 10));
   const [before, setBefore] = useState("known");
   const [after, setAfter] = useState(certificates[0]?.id ?? "typed");
   const [typed, setTyped] = useState<PointForm[]>([{ applied: "", error: "", expanded: "", k: "2" }]);
@@ -53,6 +58,15 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
   const stop = useRef<AbortController | undefined>(undefined);
   const pointsOf = (id: string): Json[] => certificates.find((c) => c.id === id)?.points ?? [];
   const choices = certificates.map((c) => [c.id, `${c.number}, ${showDate(c.calibrated)}`] as const);
+  const take = (v: string) => {
+    const its = certificatesOf(standard).filter((c) => sameRange(c.range, ranges[Number(v)] ?? {}));
+    setAt(v);
+    setSince(sinceOf(its) || since);
+    setBefore("known");
+    setAfter(its[0]?.id ?? "typed");
+    setTyped([{ applied: "", error: "", expanded: "", k: "2" }]);
+    setResult(undefined);
+  };
   const go = () => {
     setWrong(undefined);
     const read = after === "typed" ? readPoints(typed) : { points: pointsOf(after) };
@@ -94,7 +108,7 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
       <p class="quiet">{w.hint}</p>
       <div class="office-form">
         {ranges.length > 1 ? (
-          <Choice label={standardsWords.forRange} value={at} onChange={setAt} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} />
+          <Choice label={standardsWords.forRange} value={at} onChange={take} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} />
         ) : null}
         <Field label={w.since} type="date" value={since} onInput={setSince} />
         <Choice label={w.before} value={before} onChange={setBefore} options={[["known", w.asKnown] as const, ...choices]} />
@@ -128,6 +142,7 @@ function Outcomes({ result }: { result: Result }) {
   const { outcomes } = result;
   const changed = outcomes.filter((o) => o.changed).length;
   const faults = outcomes.filter((o) => o.fault !== "").length;
+  const suspect = outcomes.filter((o) => o.taken.out > 0).length;
   const percent = (x: number | undefined) => (x === undefined ? "" : showDecimal(Math.round(Math.abs(x) * 100)));
   const verdict = (v: string) => (isVerdict(v) ? <Mark verdict={v} /> : v);
   if (outcomes.length === 0)
@@ -141,8 +156,8 @@ function Outcomes({ result }: { result: Result }) {
     <section aria-label={w.changed}>
       <h2>{w.changed}</h2>
       <p role="status">
-        {w.done(changed, outcomes.length, showDecimal(result.seconds.toFixed(1)))} {faults > 0 ? w.faults(faults) : ""}{" "}
-        {result.damaged > 0 ? w.damaged(result.damaged) : ""}
+        {w.done(changed, outcomes.length, showDecimal(result.seconds.toFixed(1)))} {suspect < outcomes.length ? w.suspect(suspect) : ""}{" "}
+        {faults > 0 ? w.faults(faults) : ""} {result.damaged > 0 ? w.damaged(result.damaged) : ""}
       </p>
       <Button onClick={() => download("standard-was-out.csv", new Blob([csvOf(outcomes)], { type: "text/csv" }))}>{w.save}</Button>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard */}
@@ -155,29 +170,31 @@ function Outcomes({ result }: { result: Result }) {
               <th scope="col">{w.run}</th>
               <th scope="col">{w.thought}</th>
               <th scope="col">{w.now}</th>
+              <th scope="col">{w.taken}</th>
+              <th scope="col">{w.readings}</th>
               <th scope="col" class="number">
                 {w.worst}
               </th>
-              <th scope="col">{w.readings}</th>
             </tr>
           </thead>
           <tbody>
             {shown.map((o) => (
-              <tr key={o.use.run} class={o.changed ? "changed" : undefined}>
+              <tr key={o.use.run}>
                 <td>
                   <a href={`/office/visit/${o.use.visit}`}>{o.use.tag || o.use.visit.slice(0, 6)}</a>
                 </td>
-                <td class="number">{showDate(o.use.started)}</td>
+                <td>{showDate(o.use.started)}</td>
                 <td>{visitWords.run.label[o.use.label] ?? o.use.label}</td>
                 {o.fault === "" ? (
                   <>
                     <td>{verdict(o.before.verdict)}</td>
                     <td>{o.changed ? <strong>{verdict(o.after.verdict)}</strong> : verdict(o.after.verdict)}</td>
-                    <td class="number">{`${percent(o.before.worst)} \u2192 ${percent(o.after.worst)}`}</td>
+                    <td>{o.taken.all === 0 ? "" : w.takenOf(o.taken.out, o.taken.all, o.taken.beyond)}</td>
                     <td>{o.readings === 0 ? "" : w.of(o.readings)}</td>
+                    <td class="number">{`${percent(o.before.worst)} \u2192 ${percent(o.after.worst)}`}</td>
                   </>
                 ) : (
-                  <td colSpan={4}>{`${w.fault}: ${o.fault}`}</td>
+                  <td colSpan={5}>{`${w.fault}: ${o.fault}`}</td>
                 )}
               </tr>
             ))}

@@ -98,6 +98,8 @@ export function sameRange(a: Doc, b: Doc): boolean {
   );
 }
 
+const spanOf = (c: Certificate) => (asNumber(c.range["high"]) ?? 0) - (asNumber(c.range["low"]) ?? 0);
+
 /** certificatesOf lists the certificates on a standard's record, the newest first. */
 export function certificatesOf(standard: RecordState): Certificate[] {
   return many(standard, "certificate")
@@ -116,7 +118,7 @@ export function certificatesOf(standard: RecordState): Certificate[] {
         wall: head?.wall ?? "",
       };
     })
-    .sort((a, b) => (a.calibrated < b.calibrated ? 1 : a.calibrated > b.calibrated ? -1 : a.wall < b.wall ? 1 : -1));
+    .sort((a, b) => (a.calibrated < b.calibrated ? 1 : a.calibrated > b.calibrated ? -1 : a.wall < b.wall ? 1 : a.wall > b.wall ? -1 : spanOf(a) - spanOf(b)));
 }
 
 /** withCertificate gives the fields to write when a certificate is kept: the certificate itself and, unless a newer one is in force, what it changes. */

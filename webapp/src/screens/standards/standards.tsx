@@ -92,16 +92,16 @@ function Stated({ range }: { range: Doc }) {
           [w.certificate, w.points(points.length)],
         ]}
       />
-      {points.length > 0 ? <Points points={points.map(asObject)} unit={unit} /> : null}
+      {points.length > 0 ? <Points points={points.map(asObject)} unit={unit} of={showRange(range)} /> : null}
     </>
   );
 }
 
 /** Points is the table of a certificate's points. */
-export function Points({ points, unit }: { points: Doc[]; unit: string }) {
+export function Points({ points, unit, of }: { points: Doc[]; unit: string; of: string }) {
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
-    <section class="wide-table narrow" tabIndex={0} aria-label={`${w.pointsTable}, ${unit}`}>
+    <section class="wide-table narrow" tabIndex={0} aria-label={`${w.pointsTable}, ${of}`}>
       <table>
         <thead>
           <tr>
@@ -220,7 +220,7 @@ function Certificates({ standard }: { standard: RecordState }) {
                   .filter(Boolean)
                   .join("; ")}
               </p>
-              <Points points={c.points} unit={asText(c.range["unit"])} />
+              <Points points={c.points} unit={asText(c.range["unit"])} of={`${c.number}, ${showRange(c.range)}`} />
             </details>
           </li>
         ))}
