@@ -11,6 +11,8 @@ import (
 
 	"gaugewright/calc"
 	"gaugewright/calc/document"
+
+	"golang.org/x/text/encoding/unicode"
 )
 
 // traceOf is what a capture is of that stands for a logger's record.
@@ -97,6 +99,9 @@ func (v *Visit) samples(c *Capture) (map[string]json.RawMessage, error) {
 			return nil, fmt.Errorf("the record of capture %s: %w", c.ID, err)
 		}
 	}
+	if kept, err = plain(kept); err != nil {
+		return nil, fmt.Errorf("the record of capture %s: %w", c.ID, err)
+	}
 	doc, err := json.Marshal(map[string]any{"do": "read", "last": true, "reading": c.Reading})
 	if err != nil {
 		return nil, fmt.Errorf("the reading of capture %s: %w", c.ID, err)
@@ -112,6 +117,14 @@ func (v *Visit) samples(c *Capture) (map[string]json.RawMessage, error) {
 		return nil, fmt.Errorf("the record of capture %s: %s: %s: %w", c.ID, e.Field, e.Message, ErrValue)
 	}
 	return reply.Samples, nil
+}
+
+// plain gives a record as it is read, in UTF-8: one that says at its beginning that it is in UTF-16 is decoded, as on the phone.
+func plain(b []byte) ([]byte, error) {
+	if !bytes.HasPrefix(b, []byte("\xff\xfe")) && !bytes.HasPrefix(b, []byte("\xfe\xff")) {
+		return b, nil
+	}
+	return unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Bytes(b)
 }
 
 func unpack(b []byte) ([]byte, error) {

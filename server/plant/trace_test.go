@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"compress/gzip"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"testing"
+	"unicode/utf16"
 
 	"gaugewright/server/plant"
 
@@ -78,6 +80,52 @@ func TestSheetReadsTheRecord(t *testing.T) {
 	}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Errorf("%s\n%s", d, sheet)
+	}
+}
+
+// TestARecordIsReadAnotherWay: a record whose columns were chosen wrongly stays on record, and the sheet takes it as the correction says; in UTF-16 too.
+func TestARecordIsReadAnotherWay(t *testing.T) {
+	w := start(t)
+	visit := w.make("visit", "", plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "burst"}}},
+		plant.Set{Field: "item", Value: doc{"range": doc{"low": "0", "high": "10", "unit": "bar"}}})
+	plain := "time;inlet;outlet\n0;1.5;0.5\n1;2.25;0.75\n"
+	reading := func(column int) doc {
+		return doc{"separator": ";", "decimal": ".", "first_line": 2, "time": doc{"form": "number", "column": 1, "unit": "s"}, "p": doc{"column": column, "unit": "bar", "mode": "gauge"}, "unit": "bar"}
+	}
+	for mark, order := range map[string]binary.ByteOrder{"": nil, "low byte first": binary.LittleEndian, "high byte first": binary.BigEndian} {
+		file := []byte(plain)
+		if order != nil {
+			file = nil
+			for _, x := range utf16.Encode([]rune("\ufeff" + plain)) {
+				file = append(file, 0, 0)
+				order.PutUint16(file[len(file)-2:], x)
+			}
+		}
+		sum := sha256.Sum256(file)
+		name := hex.EncodeToString(sum[:])
+		if err := w.store.PutBlob(name, file); err != nil {
+			t.Fatal(err)
+		}
+		run := w.make("run", visit.ID, plant.Set{Field: "label", Value: "as found"},
+			plant.Set{Field: "capture.a", Value: doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": "2026-03-04T10:00:00Z", "reading": reading(3)}})
+		run = w.edit(run, plant.Set{Field: "capture.b", Value: doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": "2026-03-04T10:05:00Z", "reading": reading(2),
+			"supersedes": "a", "reason": "that was the outlet"}})
+		r, err := plant.ReadRun(run)
+		if err != nil || len(r.Captures) != 2 || r.Effective()[0].Reason != "that was the outlet" {
+			t.Fatal(r.Captures, err)
+		}
+		v, err := plant.LoadVisit(w.store, visit.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sheet, err := v.Sheet(&r, true)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got struct{ Traces []struct{ P []float64 } }
+		if err := json.Unmarshal(sheet, &got); err != nil || len(got.Traces) != 1 || !cmp.Equal(got.Traces[0].P, []float64{1.5, 2.25}) {
+			t.Errorf("%s: %s %v", mark, sheet, err)
+		}
 	}
 }
 

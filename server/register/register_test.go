@@ -8,6 +8,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -16,6 +17,8 @@ import (
 	"gaugewright/server/register"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
+
+	"golang.org/x/text/encoding/unicode"
 )
 
 // The registers under testdata are made up for these tests, in the forms that spreadsheets of several countries save.
@@ -270,5 +273,23 @@ func TestAgainstWhatIsHere(t *testing.T) {
 	sites, err := s.Lookup("site", "code", "W9")
 	if err != nil || len(sites) != 1 || got.Site != sites[0].ID {
 		t.Error(got.Site, sites, err)
+	}
+}
+
+func TestUTF16(t *testing.T) {
+	want := read(t, "tabs.tsv", register.Options{})
+	b, err := os.ReadFile(filepath.Join("testdata", "registers", "tabs.tsv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, order := range []unicode.Endianness{unicode.LittleEndian, unicode.BigEndian} {
+		wide, err := unicode.UTF16(order, unicode.UseBOM).NewEncoder().Bytes(b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := register.Read(wide, register.Options{})
+		if err != nil || r.Encoding != "UTF-16" || len(r.Rows) != len(want.Rows) || !reflect.DeepEqual(r.Rows, want.Rows) {
+			t.Errorf("%+v %v", r, err)
+		}
 	}
 }

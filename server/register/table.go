@@ -12,6 +12,7 @@ import (
 	"unicode/utf8"
 
 	"golang.org/x/text/encoding/charmap"
+	utf16 "golang.org/x/text/encoding/unicode"
 )
 
 var (
@@ -41,7 +42,7 @@ type table struct {
 	lines     []line
 }
 
-// cut reads the bytes of a file: UTF-8 with or without its mark, otherwise Windows-1252; the delimiter is the one of comma, semicolon and tab
+// cut reads the bytes of a file: UTF-8 with or without its mark, UTF-16 with its mark, otherwise Windows-1252; the delimiter is the one of comma, semicolon and tab
 // that the header has most of, unless it is given.
 func cut(data []byte, delimiter rune) (*table, error) {
 	if len(data) > maxBytes {
@@ -52,7 +53,11 @@ func cut(data []byte, delimiter rune) (*table, error) {
 	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):
 		data = data[3:]
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
-		return nil, fmt.Errorf("%w: it is UTF-16; save it as UTF-8", ErrFile)
+		b, err := utf16.UTF16(utf16.LittleEndian, utf16.UseBOM).NewDecoder().Bytes(data)
+		if err != nil {
+			return nil, fmt.Errorf("%w: %w", ErrFile, err)
+		}
+		data, t.encoding = b, "UTF-16"
 	}
 	if !utf8.Valid(data) {
 		b, err := charmap.Windows1252.NewDecoder().Bytes(data)

@@ -5,7 +5,7 @@ import fc from "fast-check";
 import { Machine } from "../src/calcworker/wasi";
 import { fewer } from "../src/parts/trace-chart";
 import { type Form, formOf, readingOf, timeForm } from "../src/screens/trace/reading";
-import { type Ask, blockFor, look, mostSamples, read, rowsOf, type Seen } from "../src/screens/trace/record";
+import { type Ask, blockFor, look, mostSamples, plain as inUTF8, read, rowsOf, type Seen } from "../src/screens/trace/record";
 import { standsFor } from "../src/screens/trace/stands";
 import type { Step } from "../src/screens/visit/run";
 import { traceWords as w } from "../src/words/trace";
@@ -155,6 +155,22 @@ const ask: Ask = async (doc, bytes) => {
   assert.equal(reply.error, undefined, JSON.stringify(reply.error));
   return reply;
 };
+
+test("a record in UTF-16 is read as the same record in UTF-8, with a mark of either order", async () => {
+  const text = `time;p;note\r\n${Array.from({ length: 40_000 }, (_, i) => `${i};${1 + (i % 9) / 8};caf\u00e9 \u{1d11e}`).join("\r\n")}\r\n`;
+  const utf8 = new TextEncoder().encode(text);
+  for (const big of [false, true]) {
+    const bytes = new DataView(new ArrayBuffer(2 * text.length + 2));
+    bytes.setUint16(0, 0xfeff, !big);
+    for (let i = 0; i < text.length; i++) bytes.setUint16(2 * i + 2, text.charCodeAt(i), !big);
+    const file = new Blob([bytes.buffer]);
+    await assert.rejects(look(file, ask)); // the room itself takes none
+    assert.ok((await (await inUTF8(file)).text()) === text, big ? "high byte first" : "low byte first");
+  }
+  const plainly = new Blob([utf8]);
+  assert.equal(await inUTF8(plainly), plainly, "UTF-8 is left as it is");
+  assert.equal((await inUTF8(new Blob([]))).size, 0);
+});
 
 test("a record of more than one piece is looked at, confirmed and read whole, with its faults at their lines", async () => {
   const rows = 120_000;

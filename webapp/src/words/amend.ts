@@ -16,7 +16,6 @@ export const amendWords = {
   hint: "What was recorded stays on record; the office sees both values, with the reason.",
   open: (n: number) => (n === 1 ? "1 recorded value" : `${n} recorded values`),
   correct: "Correct",
-  reads: (name: string) => `${name}: read it another way`,
   needReason: "First say why.",
   was: (value: string) => `was ${value}`,
   parts: "What was recorded besides",

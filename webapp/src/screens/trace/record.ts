@@ -159,7 +159,7 @@ export async function recall(sha256: string, reading: Doc, packed: boolean, find
   if (known) return known.read;
   const kept = await find(sha256);
   if (!kept) return undefined;
-  const it = await read(await unpack(kept, packed), reading);
+  const it = await read(await plain(await unpack(kept, packed)), reading);
   remember(sha256, reading, it);
   return it;
 }
@@ -176,6 +176,15 @@ export function sheetTrace(step: string, reading: Doc, it: Read): Doc {
     ...(barometer ? { barometer_pa: barometer } : {}),
     ...(contact === undefined ? {} : { contact }),
   };
+}
+
+/** plain gives a record as it is read, in UTF-8: one that says at its beginning that it is in UTF-16 is decoded. What is kept is the file as it is. */
+export async function plain(file: Blob): Promise<Blob> {
+  const [a, b] = new Uint8Array(await file.slice(0, 2).arrayBuffer());
+  const form = a === 0xff && b === 0xfe ? "utf-16le" : a === 0xfe && b === 0xff ? "utf-16be" : undefined;
+  if (form === undefined) return file;
+  const text = file.stream().pipeThrough(new TextDecoderStream(form)).pipeThrough(new TextEncoderStream());
+  return new Response(text).blob();
 }
 
 /** packed files are those too large to be kept as they are. */

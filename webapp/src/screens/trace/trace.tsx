@@ -2,29 +2,44 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { TraceChart } from "../../parts/trace-chart";
-import { putBlob } from "../../store/store";
+import { blob, putBlob } from "../../store/store";
 import { asNumber, asObject, asText, type Json, newId, type RecordState, value } from "../../wire/records";
 import { traceWords as w } from "../../words/trace";
+import { visitWords } from "../../words/visit";
 import { readDecimal, showDecimal } from "../../words/words";
 import { Complaint, put, useKeep } from "../visit/keep";
-import { doneAt, type Step, stepsOf } from "../visit/run";
+import { doneAt, type Entry, type Step, stepsOf } from "../visit/run";
 import { instrumentOf } from "../visit/sheet";
 import { Columns } from "./columns";
 import { type Form, formOf, readingOf } from "./reading";
-import { blockFor, type Doc, look, mostSamples, pack, type Read, read, remember, rowsOf, type Seen } from "./record";
+import { blockFor, type Doc, look, mostSamples, pack, plain, type Read, read, remember, rowsOf, type Seen, unpack } from "./record";
 import { standsFor } from "./stands";
 import { count, Told } from "./told";
 
-type Props = { visit: RecordState; run: RecordState; step: Step; kind: string; onKept: () => void; onBack: () => void };
+type Props = {
+  visit: RecordState;
+  run: RecordState;
+  step: Step;
+  kind: string;
+  /** The record that is read another way, or has another file in its place; it stays on record. */
+  correcting?: Entry | undefined;
+  /** Keeps a correction of a run that is closed, with what follows from it. */
+  keepCapture?: ((capture: { [name: string]: Json }) => Promise<void>) | undefined;
+  onKept: () => void;
+  onBack: () => void;
+};
 
 type Done = { read: Read; reading: Doc };
 
 /** Trace takes a step's values from a logger's file: the file is looked at, its columns confirmed, the whole of it read, and kept with the visit. */
-export function Trace({ visit, run, step, kind, onKept, onBack }: Props) {
+export function Trace({ visit, run, step, kind, correcting, keepCapture, onKept, onBack }: Props) {
   const item = instrumentOf(visit);
   const unit = step.unit || asText(item["unit"]);
   const to = kind === "leak" ? "mean" : "extremes";
   const [file, setFile] = useState<File | undefined>();
+  const [plainly, setPlainly] = useState<Blob | undefined>(); // the file as it is read
+  const [same, setSame] = useState(false); // the file is that of the record that is corrected
+  const [reason, setReason] = useState("");
   const [seen, setSeen] = useState<Seen | undefined>();
   const [form, setForm] = useState<Form | undefined>();
   const [share, setShare] = useState<number | undefined>();
@@ -37,18 +52,32 @@ export function Trace({ visit, run, step, kind, onKept, onBack }: Props) {
     console.error(e);
     k.say(w.broken(e instanceof Error ? e.message : String(e)));
   };
-  const take = (chosen: File | undefined) => {
+  const take = (chosen: File | undefined, kept = false) => {
     if (!chosen) return;
     setDone(undefined);
     k.say(undefined);
-    look(chosen).then((s) => {
+    const looking = async () => {
+      const read = await plain(chosen);
+      const s = await look(read);
       setFile(chosen);
+      setPlainly(read);
+      setSame(kept);
       setSeen(s);
       setForm(formOf(s));
-    }, fails);
+    };
+    looking().catch(fails);
   };
+  useEffect(() => {
+    if (!correcting) return;
+    const about = asObject(correcting.file);
+    const here = async () => {
+      const kept = await blob(correcting.value);
+      if (kept) take(new File([await unpack(kept, asText(about["packed"]) === "gzip")], asText(about["name"])), true);
+    };
+    here().catch(fails);
+  }, []);
   const go = async (part: Doc | undefined, rows: number) => {
-    if (!file || !seen || !form) return;
+    if (!plainly || !seen || !form) return;
     const made = readingOf(form, seen, {
       unit,
       mode: asText(item["mode"]),
@@ -63,7 +92,7 @@ export function Trace({ visit, run, step, kind, onKept, onBack }: Props) {
     running.current = stop;
     setShare(0);
     try {
-      const all = await read(file, reading, (s) => setShare(s), stop.signal);
+      const all = await read(plainly, reading, (s) => setShare(s), stop.signal);
       setDone({ read: all, reading });
     } catch (e) {
       fails(e);
@@ -74,19 +103,30 @@ export function Trace({ visit, run, step, kind, onKept, onBack }: Props) {
   };
   const keep = () => {
     if (!file || !done) return;
+    if (correcting && reason.trim() === "") return k.say(visitWords.reasonNeeded);
     k.keep(async () => {
-      let kept: Awaited<ReturnType<typeof pack>>;
-      try {
-        kept = await pack(file);
-      } catch (e) {
-        if (!(e instanceof RangeError)) throw e;
-        return k.say(w.tooLarge);
+      const rows = asNumber(done.read.state["rows"]) ?? 0;
+      let sha256 = correcting?.value ?? "";
+      let about: Doc = { ...asObject(correcting?.file), rows };
+      if (!same) {
+        let kept: Awaited<ReturnType<typeof pack>>;
+        try {
+          kept = await pack(file);
+        } catch (e) {
+          if (!(e instanceof RangeError)) throw e;
+          return k.say(w.tooLarge);
+        }
+        sha256 = await putBlob(new Blob([kept.blob], { type: kept.packed ? "application/gzip" : "text/csv" }));
+        about = { name: file.name, bytes: file.size, rows, ...(kept.packed ? { packed: "gzip" } : {}) };
       }
-      const sha256 = await putBlob(new Blob([kept.blob], { type: kept.packed ? "application/gzip" : "text/csv" }));
       const at = new Date().toISOString();
-      const about: Doc = { name: file.name, bytes: file.size, rows: asNumber(done.read.state["rows"]) ?? 0, ...(kept.packed ? { packed: "gzip" } : {}) };
       const capture: { [name: string]: Json } = { step: step.id, of: "trace", value: sha256, unit, at, reading: done.reading, file: about };
+      if (correcting) Object.assign(capture, { supersedes: correcting.id, reason: reason.trim() });
       remember(sha256, done.reading, done.read);
+      if (keepCapture) {
+        await keepCapture(capture);
+        return onKept();
+      }
       const has = { temperature: done.reading["temperature"] !== undefined, barometer: done.reading["barometer"] !== undefined };
       const over = [step.id, ...standsFor(step, stepsOf(value(run, "plan")), has)].filter((id) => doneAt(run, id) === undefined);
       await put(run, { [`capture.${newId()}`]: capture, ...Object.fromEntries(over.map((id) => [`done.${id}`, { at }])) });
@@ -116,9 +156,9 @@ export function Trace({ visit, run, step, kind, onKept, onBack }: Props) {
           form={form}
           seen={seen}
           name={file.name}
-          rows={count(rowsOf(file, seen))}
+          rows={count(rowsOf(plainly ?? file, seen))}
           onChange={setForm}
-          onRead={() => void go(undefined, rowsOf(file, seen))}
+          onRead={() => void go(undefined, rowsOf(plainly ?? file, seen))}
           chooser={chooser}
         />
       ) : null}
@@ -145,9 +185,10 @@ export function Trace({ visit, run, step, kind, onKept, onBack }: Props) {
           onColumns={() => setDone(undefined)}
         />
       ) : null}
+      {correcting && done ? <Field label={visitWords.reason} value={reason} onInput={setReason} /> : null}
       <Complaint error={k.error} />
       <Button kind="quiet" size="tall" onClick={onBack}>
-        {w.back}
+        {correcting ? visitWords.cancel : w.back}
       </Button>
     </section>
   );

@@ -4,20 +4,23 @@ import { LinkError, link } from "../../link/link";
 import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { byParent } from "../../store/store";
-import { asText, type Json, newId, object, type RecordState, text, value } from "../../wire/records";
+import { asObject, asText, type Json, newId, object, type RecordState, text, value } from "../../wire/records";
 import { amendWords } from "../../words/amend";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
 import { Answer } from "./answer";
 import { amount, instruction } from "./instruct";
 import { Complaint, put, useKeep } from "./keep";
+import { kindOf } from "./kinds";
 import { type Entry, effective, inOrder, isApproved, type Step } from "./run";
 import { evaluate, instrumentOf } from "./sheet";
 import type { useCourse } from "./steps";
 import type { Typed } from "./typed";
 
 const w = amendWords;
+const loadTrace = () => import("../trace/trace").then((m) => m.Trace);
 
 type Form = (p: { visit: RecordState }) => JSX.Element;
 
@@ -136,7 +139,7 @@ function Correcting({
   const keepCapture = (c: { [name: string]: Json }) => correct(visit, run, { ...c, at: entry.at, ...(entry.of === "answer" ? { reason: reason.trim() } : {}) });
   return (
     <div class="correcting">
-      <h3>{visitWords.run.correctTitle(amount(entry.value, entry.unit))}</h3>
+      <h3>{visitWords.run.correctTitle(entry.of === "trace" ? asText(asObject(entry.file)["name"]) : amount(entry.value, entry.unit))}</h3>
       {entry.of === "answer" ? (
         <>
           <Field label={visitWords.reason} value={reason} onInput={setReason} />
@@ -151,6 +154,8 @@ function Correcting({
             <Answer run={run} step={step} correcting={entry} onKept={onEnd} onSkip={onEnd} keepCapture={keepCapture} />
           )}
         </>
+      ) : entry.of === "trace" ? (
+        <Later load={loadTrace} props={{ visit, run, step, kind: kindOf(visit), correcting: entry, keepCapture, onKept: onEnd, onBack: onEnd }} />
       ) : (
         <Typed
           visit={visit}
@@ -179,7 +184,7 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
   const top = amount(asText(item["high"]), asText(item["unit"]));
   const place = (e: Entry) => course.steps.findIndex((s) => s.id === e.step);
   const entries = effective(run)
-    .filter((e) => e.of !== "trace" && steps.has(e.step) && steps.get(e.step)?.as !== "photo")
+    .filter((e) => steps.has(e.step) && steps.get(e.step)?.as !== "photo")
     .sort((a, b) => place(a) - place(b));
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
   const step = correcting ? steps.get(correcting.step) : undefined;
@@ -195,10 +200,10 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
           <li key={e.id}>
             <span>
               {instruction(steps.get(e.step) as Step, top)} {arrows[steps.get(e.step)?.direction ?? ""] ?? ""} {"\u2192"}{" "}
-              <strong>{amount(e.value, e.unit)}</strong>{" "}
+              <strong>{e.of === "trace" ? asText(asObject(e.file)["name"]) : amount(e.value, e.unit)}</strong>{" "}
               <span class="quiet small">
                 {visitWords.run.ofs[e.of] ?? e.of}
-                {e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
+                {e.of === "trace" ? "" : e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
               </span>
             </span>
             <Button onClick={() => start(e)}>{w.correct}</Button>

@@ -7,7 +7,7 @@ import { useDraft } from "./draft";
 import { kindOf } from "./kinds";
 import type { Step } from "./run";
 
-const load = () => import("../trace/trace").then((m) => m.Trace);
+export const loadTrace = () => import("../trace/trace").then((m) => m.Trace);
 
 type Props = {
   visit: RecordState;
@@ -23,7 +23,7 @@ export function FromFile({ visit, run, step, onSkip, children }: Props) {
   const [open, setOpen] = useDraft(`${run.id} ${step.id} file`); // outlasts a screen that is drawn anew
   if (!step.trace) return <>{children}</>;
   const back = () => setOpen("");
-  if (open !== "") return <Later key="file" load={load} props={{ visit, run, step, kind: kindOf(visit), onKept: back, onBack: back }} />;
+  if (open !== "") return <Later key="file" load={loadTrace} props={{ visit, run, step, kind: kindOf(visit), onKept: back, onBack: back }} />;
   const only = step.optional && !step.many;
   return (
     <>

@@ -8,9 +8,10 @@ import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
 import { Current } from "./current";
 import { forgetDrafts, useDraft } from "./draft";
+import { loadTrace } from "./from-file";
 import { amount, instruction } from "./instruct";
 import { Complaint, put, useKeep } from "./keep";
-import { useOwn } from "./kinds";
+import { kindOf, useOwn } from "./kinds";
 import { loadAnswer } from "./later";
 import { asksOf, type Entry, effective, resumeAt, type Step, screensOf } from "./run";
 import { definitionOf, evaluate, expand, instrumentOf } from "./sheet";
@@ -128,13 +129,19 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
     if (step)
       return (
         <>
-          <h1>{w.correctTitle(amount(correcting.value, correcting.unit))}</h1>
+          <h1>{w.correctTitle(correcting.of === "trace" ? recordName(correcting) : amount(correcting.value, correcting.unit))}</h1>
           {correcting.of === "answer" ? null : <p class="instruction past">{instruction(step, top)}</p>}
           {correcting.of === "answer" ? (
             <Later
               key={correcting.id}
               load={loadAnswer}
               props={{ run, step, correcting, onKept: () => correct(undefined), onSkip: () => correct(undefined) }}
+            />
+          ) : correcting.of === "trace" ? (
+            <Later
+              key={correcting.id}
+              load={loadTrace}
+              props={{ visit, run, step, kind: kindOf(visit), correcting, onKept: () => correct(undefined), onBack: () => correct(undefined) }}
             />
           ) : (
             <Typed
@@ -185,11 +192,9 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
                     {e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
                   </span>
                 </span>
-                {e.of === "trace" ? null : (
-                  <Button kind="quiet" onClick={() => correct(e)}>
-                    {w.correct}
-                  </Button>
-                )}
+                <Button kind="quiet" onClick={() => correct(e)}>
+                  {w.correct}
+                </Button>
               </li>
             ))}
           </ul>
