@@ -27,6 +27,7 @@ test-go:
 	$(GO) vet ./...
 	GOOS=wasip1 GOARCH=wasm $(GO) vet ./calc/... ./sync/merge ./cmd/gaugewasm
 	$(GO) test -timeout 30m ./...
+	$(GO) test ./sync/world -run Worlds -seeds 1000 -steps 760 -timeout 30m
 	BITS=300 $(GO) test ./calc -run 'TestBits$$' -timeout 60m -v
 
 test-race:

@@ -12,7 +12,11 @@ var ErrReply = errors.New("this is not the office's reply")
 
 // Bytes returns the body of a request.
 func (q *Request) Bytes() []byte {
-	w := document.NewWriter(make([]byte, 0, 1024))
+	size := 1024
+	for i := range q.Changes {
+		size += len(q.Changes[i].Bytes) + 1
+	}
+	w := document.NewWriter(make([]byte, 0, size))
 	w.Begin()
 	w.Text("store", q.Store)
 	w.Text("epoch", q.Epoch)
