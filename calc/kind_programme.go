@@ -234,17 +234,19 @@ func evaluateProgramme(in *document.Reader, out *document.Writer) error {
 	m := readProgramme(in)
 	itsFacts(in, &m)
 	var data []programme.Datum
+	var traces map[string][]programme.Datum
 	if in.Err() == nil {
 		data = programme.ReadData(in, "captures", m.steps, m.unit)
+		traces = programme.ReadTraces(in, m.steps, m.unit)
 	}
-	for _, name := range []string{"standard", "surroundings", "head", "traces"} { // recorded, not used by simple limits
+	for _, name := range []string{"standard", "surroundings", "head"} { // recorded, not used by simple limits
 		in.Raw(name)
 	}
 	whole := in.Flag("complete", false)
 	if err := in.Err(); err != nil {
 		return err
 	}
-	course, err := programme.Follow(m.steps, m.unit, m.mode, programme.Record{Data: data, Done: map[string]int64{}, Whole: true, Over: whole})
+	course, err := programme.Follow(m.steps, m.unit, m.mode, programme.Record{Data: data, Traces: traces, Done: map[string]int64{}, Whole: true, Over: whole})
 	if err != nil {
 		return document.Refuse(document.CodeRange, "method", err.Error())
 	}

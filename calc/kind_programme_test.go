@@ -63,12 +63,32 @@ func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 		{"unit bar gauge\nset 7 at 0.21/s\nvent", `{"low":"0","high":"700","unit":"kPa","max_rate":"20"}`, "line 2: 0.21 bar/s is faster than the standard takes (0.2 bar/s)"},
 		{"set 7.01\nvent", `{"low":"0","high":"700","unit":"kPa"}`, "line 1: 7.01 bar is above the range of the standard"},
 		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"absolute"}`, "line 2: 6 bar is above the range of the standard"},
+		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"differential"}`, ""},
 		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"7"}`, "is missing"},
 	} {
 		out := call(t, "expand", map[string]any{"method": map[string]any{"kind": "programme", "text": c.text}, "instrument": progInstrument, "standard": json.RawMessage(c.standard)})
 		e, _ := out["error"].(map[string]any)
 		if message, _ := e["message"].(string); (message == "") != (c.message == "") || !strings.Contains(message, c.message) {
 			t.Errorf("%q with %s: %v, want %q", c.text, c.standard, out, c.message)
+		}
+	}
+}
+
+// TestRestIsJudgedFromARecord: the evaluation takes the way that a logger's samples decide.
+func TestRestIsJudgedFromARecord(t *testing.T) {
+	const text = "unit bar gauge\nset 5\nsettle within 0.01 for 3 s, at most 60 s else {\n  vent\n  stop \"no rest\"\n}\nread a from gauge\nvent\n"
+	for _, c := range []struct {
+		p               string
+		verdict, reason string
+	}{{"[5,5,5.01,5,5]", "pass", ""}, {"[5,5.1,5,5.1,5]", "undecided", "no rest"}} {
+		in := map[string]any{"method": map[string]any{"kind": "programme", "text": text, "rules": []any{map[string]any{"name": "a", "low": "4.9", "high": "5.1"}}}, "instrument": progInstrument,
+			"captures": []any{}, "traces": []any{map[string]any{"step": "l3.1", "unit": "bar", "t_s": json.RawMessage("[0,1,2,3,4]"), "p": json.RawMessage(c.p)}}, "complete": true}
+		if c.verdict == "pass" {
+			in["captures"] = []any{prog("l7.1", "indicated", "5.0", "bar", "50")}
+		}
+		out := call(t, "evaluate", in)
+		if reason, _ := out["reason"].(string); out["verdict"] != c.verdict || !strings.Contains(reason, c.reason) {
+			t.Errorf("%s: %v", c.p, out)
 		}
 	}
 }

@@ -30,6 +30,7 @@ func planDoor(in *document.Reader, out *document.Writer) error {
 		}
 	}
 	facts := ReadFacts(in, steps)
+	short := in.Has("only") && in.Choice("only", "findings") != ""
 	if err := in.Err(); err != nil {
 		return err
 	}
@@ -38,14 +39,18 @@ func planDoor(in *document.Reader, out *document.Writer) error {
 		report.Findings = []Finding{{"error", fault.Code, fault.Line, fault.Message}}
 	} else {
 		report = Check(steps, facts)
-		out.Text("text", Text(steps))
+		if !short {
+			out.Text("text", Text(steps))
+		}
 		out.Number("duration_s", report.Duration)
 		if report.Partial {
 			out.Flag("duration_partial", true)
 		}
 	}
 	putLimits(out, &facts)
-	Put(out, "steps", steps)
+	if !short {
+		Put(out, "steps", steps)
+	}
 	out.BeginList("findings")
 	for _, f := range report.Findings {
 		out.Begin()

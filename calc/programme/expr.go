@@ -69,7 +69,21 @@ func (p *parser) node(op, text string, args ...*Expr) *Expr {
 	if p.terms++; p.terms > MaxTerms {
 		p.fail("limit", "the expression has more than "+strconv.Itoa(MaxTerms)+" terms")
 	}
-	return &Expr{op, text, args}
+	const room = 64
+	if len(p.nodes) == 0 {
+		p.nodes = make([]Expr, room)
+	}
+	e := &p.nodes[0]
+	p.nodes = p.nodes[1:]
+	if len(args) > 0 {
+		if len(p.inner) < len(args) {
+			p.inner = make([]*Expr, room+len(args))
+		}
+		n := copy(p.inner, args)
+		args, p.inner = p.inner[:n:n], p.inner[n:]
+	}
+	e.Op, e.Text, e.Args = op, text, args
+	return e
 }
 
 func (p *parser) deeper() bool {

@@ -90,7 +90,9 @@ func (f *Facts) scaleOf(in *document.Reader, steps []Step) (s scale, mode string
 		s.from = &u
 	}
 	if in.Has("mode") {
-		mode = in.Choice("mode", modes...)
+		if mode = in.Choice("mode", "gauge", "absolute", "differential"); mode == "differential" {
+			mode = "" // between two ports: its zero is where the programme's is
+		}
 	}
 	ambient, ok := numeric.ExactOf(f.Ambient)
 	switch {

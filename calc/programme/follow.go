@@ -57,8 +57,10 @@ type Datum struct {
 
 // Record is what has been recorded of a run.
 type Record struct {
-	Data []Datum          // in the order of writing
-	Done map[string]int64 // ms, of steps without a value; a wait that was begun has its name with ".begun"
+	Data []Datum // in the order of writing
+	// Traces are the samples of loggers that decide a wait for rest, by its id.
+	Traces map[string][]Datum
+	Done   map[string]int64 // ms, of steps without a value; a wait that was begun has its name with ".begun"
 	// Whole says that steps without a value were done wherever the values need it, as in a sheet, which does not keep them.
 	Whole bool
 	Over  bool // of Whole: the run is closed

@@ -117,6 +117,7 @@ func followDoor(in *document.Reader, out *document.Writer) error {
 	rec := Record{Done: map[string]int64{}}
 	if in.Err() == nil {
 		rec.Data = ReadData(in, "captures", steps, unit)
+		rec.Traces = ReadTraces(in, steps, unit)
 		for _, d := range in.List("done") {
 			step := d.Text("step")
 			rec.Done[step], _ = d.Moment("at")

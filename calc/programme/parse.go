@@ -10,6 +10,8 @@ import (
 type parser struct {
 	scanner
 	steps, depth, terms, parts int
+	nodes                      []Expr  // room for the next ones, made many at a time
+	inner                      []*Expr // likewise of their arguments
 }
 
 // Parse reads a programme's text form: one step to a line, # before a comment, blocks in braces.
@@ -34,6 +36,9 @@ func Parse(text string) ([]Step, error) {
 // list reads steps up to the closing word, or to the end of the programme.
 func (p *parser) list(closing string) []Step {
 	var list []Step
+	if closing == "" { // steps are large: room for one on every line of what is to come spares moving them
+		list = make([]Step, 0, min(lines(p.src[p.i:])+1, MaxSteps))
+	}
 	for p.fault == nil {
 		for p.tok.kind == newline {
 			p.next()
@@ -46,12 +51,23 @@ func (p *parser) list(closing string) []Step {
 			break
 		}
 		first := closing == "" && len(list) == 0
-		list = append(list, p.step(first))
+		list = append(list, Step{})
+		p.step(&list[len(list)-1], first)
 		if p.tok.kind != newline && p.tok.kind != end && !(closing != "" && p.is(symbol, closing)) {
 			p.fail("syntax", "the step goes on with "+p.found()+"; the next step begins on a new line")
 		}
 	}
 	return list
+}
+
+func lines(text string) int {
+	n := 0
+	for i := 0; i < len(text); i++ {
+		if text[i] == '\n' || text[i] == ';' {
+			n++
+		}
+	}
+	return n
 }
 
 func (p *parser) block() []Step {
@@ -89,19 +105,19 @@ const (
 	formRepeat   = "repeat until a > 2, at most 5 { … }"
 )
 
-func (p *parser) step(first bool) Step {
-	s := Step{Line: p.tok.line, Do: p.tok.text}
+func (p *parser) step(s *Step, first bool) {
+	s.Line, s.Do = p.tok.line, p.tok.text
 	if p.tok.kind != word {
 		p.fail("syntax", "a step begins with a word such as set, hold, read or vent, not with "+p.found())
-		return s
+		return
 	}
 	if s.Do == Unit {
 		if !first {
 			p.fail("syntax", "the unit stands before the first step")
-			return s
+			return
 		}
-		p.unit(&s)
-		return s
+		p.unit(s)
+		return
 	}
 	p.next()
 	switch s.Do {
@@ -147,7 +163,7 @@ func (p *parser) step(first bool) Step {
 		s.Target = p.signed(formExercise)
 	case Vent:
 	case Repeat:
-		p.repeat(&s)
+		p.repeat(s)
 	case If:
 		s.When = p.expr()
 		s.Steps = p.block()
@@ -159,7 +175,6 @@ func (p *parser) step(first bool) Step {
 	default:
 		p.fail("syntax", short(s.Do)+" is not a step; the steps are set ramp hold settle read ask exercise vent repeat if note stop")
 	}
-	return s
 }
 
 func (p *parser) repeat(s *Step) {
@@ -232,6 +247,11 @@ func (p *parser) above(form string) string {
 }
 
 func positive(s string) bool {
+	for i := 0; i < len(s) && (digit(s[i]) || s[i] == '.'); i++ {
+		if i == len(s)-1 && s[i] != '0' && s[i] != '.' {
+			return true // the usual case, without a power of ten
+		}
+	}
 	x, err := strconv.ParseFloat(s, 64)
 	return err == nil && x > 0
 }

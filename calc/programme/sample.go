@@ -64,6 +64,31 @@ func sampleText(d *document.Draws) string {
 	return string(b)
 }
 
+// putTrace writes a logger's record of a pressure that comes to rest, or does not.
+func putTrace(w *document.Writer, d *document.Draws, step string) {
+	w.BeginList("traces")
+	w.Begin()
+	w.Text("step", step)
+	w.Text("unit", []string{"bar", "kPa"}[d.Below(2)])
+	var t, p []float64
+	swing := d.Between(0.01, 0.1)
+	for n := range 30 {
+		t, p = append(t, float64(n)), append(p, d.Between(5-swing, 5+swing))
+	}
+	for _, list := range [...]struct {
+		name string
+		all  []float64
+	}{{"t_s", t}, {"p", p}} {
+		w.BeginList(list.name)
+		for _, x := range list.all {
+			w.NumberItem(x)
+		}
+		w.EndList()
+	}
+	w.End()
+	w.EndList()
+}
+
 // followSample makes a run of a programme that was recorded up to some step.
 func followSample(seed uint64) []byte {
 	d := document.Draws(seed)
@@ -91,10 +116,16 @@ func followSample(seed uint64) []byte {
 		put("l5."+pass+".2", "indicated", 3*n+1)
 		put("l6."+pass, "applied", 3*n+2)
 	}
+	traced := d.Below(2) == 0
 	for n := range 5 {
-		put("l10.1", "settle", 15+3*n)
+		if !traced {
+			put("l10.1", "settle", 15+3*n)
+		}
 	}
 	w.EndList()
+	if traced {
+		putTrace(w, &d, "l10.1")
+	}
 	w.BeginList("done")
 	for _, step := range []string{"l2.1", "l3.1"} {
 		w.Begin()

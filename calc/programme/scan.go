@@ -110,7 +110,7 @@ func (p *scanner) digits() {
 }
 
 func (p *scanner) numeral() {
-	start := p.i
+	start, powered := p.i, false
 	p.digits()
 	if p.i < len(p.src) && p.src[p.i] == '.' {
 		p.i++
@@ -125,6 +125,8 @@ func (p *scanner) numeral() {
 		first := p.i
 		if p.digits(); p.i == first {
 			p.i = mark
+		} else {
+			powered = true // without a power of ten, MaxNumber digits are far from too large
 		}
 	}
 	p.tok.kind, p.tok.text = number, p.src[start:p.i]
@@ -136,8 +138,10 @@ func (p *scanner) numeral() {
 		p.fail("limit", "the number has more than "+strconv.Itoa(MaxNumber)+" characters")
 		return
 	}
-	if _, err := strconv.ParseFloat(p.tok.text, 64); err != nil {
-		p.fail("limit", "the number "+p.tok.text+" is too large")
+	if powered {
+		if _, err := strconv.ParseFloat(p.tok.text, 64); err != nil {
+			p.fail("limit", "the number "+p.tok.text+" is too large")
+		}
 	}
 }
 

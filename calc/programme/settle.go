@@ -7,18 +7,22 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// settle judges a wait for rest by the values typed with their moments: it is reached when all of a stretch at least as long as asked for lie in
+// settle judges a wait for rest by the values typed with their moments, or by a logger's samples: it is reached when all of a stretch at least as long as asked for lie in
 // a band of twice "within"; it is over without it when "at most" has passed since it began, or when it was ended by hand.
 func (w *walker) settle(s *Step) bool {
 	i := w.put(Instance{ID: w.pass(s), Step: s, Do: Settle, Of: "settle", Unit: w.course.Unit}, true)
 	w.fresh = true
-	list := w.entries(i.ID, "settle")
-	for _, d := range list {
-		if d.Timed {
-			w.moment(i, d.At)
+	list := w.traced(i.ID)
+	begun, known := int64(0), false
+	if len(list) == 0 {
+		list = w.entries(i.ID, "settle")
+		for _, d := range list {
+			if d.Timed {
+				w.moment(i, d.At)
+			}
 		}
+		begun, known = w.rec.Done[i.ID+".begun"]
 	}
-	begun, known := w.rec.Done[i.ID+".begun"]
 	if !known && len(list) > 0 {
 		begun = list[0].At
 	}

@@ -56,7 +56,7 @@ export const visitWords = {
     mode: (m: string) => `measures ${m}`,
     unit: (u: string) => `its unit ${u} could not be compared`,
     status: (s: string) => `marked ${s}`,
-    programme: (why: string) => `the programme cannot be run with it: ${why}`,
+    programme: (why: string) => `not with this programme: ${why}`,
     why: "Why it is used all the same",
     needWhy: "Why it is used all the same: write a few words.",
     use: "Use this standard",

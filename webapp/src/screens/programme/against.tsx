@@ -2,34 +2,32 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
-import { useKind } from "../../store/hooks";
+import { useKind, useRegister } from "../../store/hooks";
+import { record } from "../../store/store";
 import { asObject, list, text, value } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { showRange } from "../instrument/facts";
-import { bearsOf } from "../visit/sheet";
 import { instrumentFor } from "./instrument-document";
-import { type Chosen, type Facts, factsOfInstrument } from "./programme-data";
+import { type Chosen, type Doc, type Facts, factsOfInstrument } from "./programme-data";
 
-const most = 4;
+const most = 6;
 
-/** Instruments offers those of this device whose tag holds what is typed. */
+/** Instruments offers those of this device that hold what is typed. */
 function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
   const [tag, setTag] = useState("");
-  const wanted = tag.trim().toLowerCase();
-  const all = useKind("instrument");
-  const found = wanted === "" ? [] : (all ?? []).filter((i) => text(i, "tag").toLowerCase().includes(wanted)).slice(0, most);
+  const so = useRegister(tag.trim(), most);
+  const choose = async (id: string) => {
+    const i = await record(id);
+    if (i) onChoose({ name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`, facts: factsOfInstrument(instrumentFor(i)) });
+  };
   return (
     <>
       <Field label={w.againstTag} value={tag} onInput={setTag} type="search" />
       <ul class="rows">
-        {found.map((i) => (
+        {(tag.trim() === "" ? [] : (so?.rows ?? [])).map((i) => (
           <li key={i.id}>
-            <button
-              type="button"
-              class="step-row"
-              onClick={() => onChoose({ name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`, facts: factsOfInstrument(instrumentFor(i)) })}
-            >
-              <strong>{w.againstThis(text(i, "tag"))}</strong> <span class="quiet">{showRange(value(i, "range"))}</span>
+            <button type="button" class="step-row" onClick={() => void choose(i.id).catch(console.error)}>
+              <strong>{w.againstThis(i.tag)}</strong> <span class="quiet">{showRange(i.range)}</span>
             </button>
           </li>
         ))}
@@ -42,8 +40,9 @@ function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
 function Standards({ chosen, onChoose }: { chosen: string; onChoose: (c: Chosen | undefined) => void }) {
   const ranges = (useKind("standard") ?? []).flatMap((s) =>
     list(s, "ranges").flatMap((r) => {
-      const standard = bearsOf(asObject(r));
-      return standard ? [{ name: `${text(s, "name")} ${text(s, "serial")}, ${showRange(r)}`, facts: { standard } }] : [];
+      const o = asObject(r);
+      const standard = Object.fromEntries(["low", "high", "unit", "mode", "max_rate"].flatMap((n) => (o[n] === undefined ? [] : [[n, o[n]]]))) as Doc;
+      return o["unit"] ? [{ name: `${text(s, "name")} ${text(s, "serial")}, ${showRange(r)}`, facts: { standard } }] : [];
     }),
   );
   return (

@@ -147,14 +147,14 @@ export async function weigh(range: Doc, demand: Demand): Promise<{ worst: Worst 
 
 /** refusedBy gives why a programme may not be run with a range, which no reason makes good; nothing for other methods. */
 async function refusedBy(visit: RecordState, range: Doc): Promise<Objection[]> {
-  if (asText(definitionOf(visit)["kind"]) !== "programme") return [];
-  try {
-    await expand(visit, "as found", range);
-    return [];
-  } catch (e) {
-    if (!(e instanceof CalcError)) throw e;
-    return [{ kind: "programme", why: e.message }];
-  }
+  if (definitionOf(visit)["kind"] === "programme")
+    try {
+      await expand(visit, "as found", range);
+    } catch (e) {
+      if (!(e instanceof CalcError)) throw e;
+      return [{ kind: "programme", why: e.message }];
+    }
+  return [];
 }
 
 /** candidatesFor lists every range of every standard, those without an objection first, the better ones before the others; a standard is none for itself. */

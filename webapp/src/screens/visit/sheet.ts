@@ -68,20 +68,11 @@ export async function evaluate(visit: RecordState, entries: Datum[], complete: b
   return asObject(await call("evaluate", sheetOf(visit, entries, complete, await tracesOf(entries))));
 }
 
-/** bearsOf gives what a standard's range bears, for a programme to be held against; none where it does not say its unit. */
-export function bearsOf(range: Doc): Doc | undefined {
-  if (asText(range["unit"]) === "") return undefined;
-  const doc: Doc = {};
-  for (const name of ["low", "high", "unit", "max_rate"]) if (range[name] !== undefined) doc[name] = range[name];
-  if (range["mode"] === "gauge" || range["mode"] === "absolute") doc["mode"] = range["mode"];
-  return doc;
-}
-
 /** expand asks for the plan of a run of the visit's method on its instrument; a programme is held against the chosen standard too, and a repeat of what may be found once only is refused. */
-export async function expand(visit: RecordState, label: string, range = asObject(object(visit, "standard")["range"])): Promise<Doc> {
+export async function expand(visit: RecordState, label: string, standard = asObject(object(visit, "standard")["range"])): Promise<Doc> {
   const method = definitionOf(visit);
-  const standard = asText(method["kind"]) === "programme" ? bearsOf(range) : undefined;
-  return asObject(await call("expand", { method, instrument: instrumentOf(visit), label, ...(standard ? { standard } : {}) }));
+  const held = method["kind"] === "programme" && standard["unit"];
+  return asObject(await call("expand", { method, instrument: instrumentOf(visit), label, ...(held ? { standard } : {}) }));
 }
 
 /** readingsOf reads the readings of a finding that have an error and limits. */

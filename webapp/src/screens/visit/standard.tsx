@@ -102,8 +102,8 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   const it = found.list.find((c) => key(c) === chosen);
   const go = () => {
     if (!it) return k.say(w.choose);
-    const barred = it.objections.find((o) => o.kind === "programme");
-    if (barred) return k.say(said(barred, ""));
+    const last = it.objections.at(-1);
+    if (last?.kind === "programme") return k.say(w.programme(last.why));
     if (it.objections.length > 0 && reason.trim() === "") return k.say(w.needWhy);
     const snapshot: { [name: string]: Json } = { range: it.original };
     for (const f of ["name", "serial", "manufacturer", "model", "certificate_no", "calibrated", "due", "status"]) {
