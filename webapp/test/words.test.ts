@@ -40,6 +40,8 @@ test("our labels are told from foreign codes", () => {
     ["https://plant.example/t/7qk2m9xd?x=1", { kind: "foreign", text: "https://plant.example/t/7qk2m9xd?x=1" }],
     ["https://plant.example/other/t/7qk2m9xd", { kind: "foreign", text: "https://plant.example/other/t/7qk2m9xd" }],
     ["javascript:alert(1)//x/t/7qk2m9xd", { kind: "foreign", text: "javascript:alert(1)//x/t/7qk2m9xd" }],
+    ["https://plant.example/programmes/take#1AB$*+-./:E", { kind: "programme", signs: "1AB$*+-./:E" }],
+    ["https://plant.example/programmes#1ABE", { kind: "foreign", text: "https://plant.example/programmes#1ABE" }],
     [" WIFI:S:plant;; ", { kind: "foreign", text: "WIFI:S:plant;;" }],
   ];
   for (const [code, want] of rows) assert.deepEqual(readTag(code), want, code);

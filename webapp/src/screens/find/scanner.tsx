@@ -15,9 +15,9 @@ export function Scanner({ onEnd }: { onEnd: () => void }) {
   const w = words.scan;
   const read = (code: string) => {
     const tag = readTag(code);
-    if (tag.kind === "label") {
+    if (tag.kind !== "foreign") {
       camera.current?.stop();
-      navigate(`/t/${tag.label}`);
+      navigate(tag.kind === "label" ? `/t/${tag.label}` : `/programmes/take#${tag.signs}`);
     } else setSaid(`${w.foreign} ${tag.text.slice(0, 120)}`);
   };
   useEffect(() => {

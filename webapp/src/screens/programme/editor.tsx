@@ -3,6 +3,7 @@ import { CalcError } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
 import { commit } from "../../store/store";
@@ -12,6 +13,7 @@ import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
 import { Complaint, useKeep } from "../visit/keep";
 import { Against } from "./against";
+import { packed } from "./code";
 import { Drawing } from "./drawing";
 import { type Checked, check, type Doc, definitionOf, type Draft, emptyFacts, emptyRule, type Facts, fileOf, type Rule } from "./programme-data";
 import { Start } from "./start";
@@ -58,6 +60,8 @@ function Rules({ rules, put }: { rules: Rule[]; put: (rules: Rule[]) => void }) 
   );
 }
 
+const loadCode = () => import("./share-code").then((m) => m.ShareCode);
+
 /** What was held against last stays for the next programme of this sitting. */
 let remembered = emptyFacts;
 
@@ -95,6 +99,7 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
   const [keptName, setKeptName] = useState(saved ? begin.name : "");
   const [at, setAt] = useState({ version, drafted });
   const [said, say] = useState(first);
+  const [coded, code] = useState(false);
   const k = useKeep();
   const user = useLink().user;
   const checked = useChecked(draft.text, facts);
@@ -177,7 +182,11 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
         >
           {w.share}
         </Button>
+        <Button size="tall" pressed={coded} onClick={() => code(!coded)}>
+          {coded ? w.hideCode : w.showCode}
+        </Button>
       </div>
+      {coded ? <Later load={loadCode} props={{ draft, pack: packed }} /> : null}
       {method && same && errors === 0 ? (
         <Start
           method={method.id}

@@ -1,17 +1,55 @@
 import { useEffect, useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Button } from "../../parts/button";
+import { Later } from "../../parts/later";
+import { navigate } from "../../shell/route";
 import { useLink } from "../../shell/status";
 import { useKind, useRecord } from "../../store/hooks";
 import { type RecordState, text } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { showDateTime, words } from "../../words/words";
+import { unpacked } from "./code";
 import { carriedTo, Editor } from "./editor";
 import { type Doc, type Draft, type Kept, keptOf, mostBytes, readFile, rulesOf, simplest, textOf } from "./programme-data";
 
+const loadScanner = () => import("../find/scanner").then((m) => m.Scanner);
+
 /** ProgrammesScreen is the list of programmes on this device, or one of them. */
 export function ProgrammesScreen({ id }: { id: string | undefined }) {
-  return id === undefined ? <List /> : <One key={id} id={id} />;
+  return id === undefined ? <List /> : id === "take" ? <Take /> : <One key={id} id={id} />;
+}
+
+/** What came in by a code, for the list, which opens it. */
+let arrived: { draft: Draft; said: string } | undefined;
+
+/** Take reads the programme that stands in the address. */
+function Take() {
+  const [error, say] = useState<string | undefined>();
+  useEffect(() => {
+    const take = async () => {
+      const body = await unpacked(location.hash.slice(1)).catch(() => undefined);
+      const got = body === undefined ? w.codeBroken : await judged(body);
+      if (typeof got === "string") return say(got);
+      arrived = { draft: got, said: w.codeTaken };
+      navigate("/programmes", true);
+    };
+    take().catch((e: unknown) => {
+      console.error(e);
+      say(words.shell.broken);
+    });
+  }, []);
+  if (error === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  return (
+    <>
+      <h1>{w.title}</h1>
+      <p class="complaint" role="alert">
+        {error}
+      </p>
+      <p>
+        <a href="/programmes">{w.all}</a>
+      </p>
+    </>
+  );
 }
 
 function useNames(): (user: string) => string {
@@ -22,10 +60,9 @@ function useNames(): (user: string) => string {
   };
 }
 
-/** taken reads a file and lets the calculation judge all of it; what it refuses is told and not opened. */
-async function taken(file: File): Promise<Draft | string> {
-  if (file.size > mostBytes) return w.tooLarge;
-  const read = readFile(await file.text());
+/** judged lets the calculation judge all of what a file or a code held; what it refuses is told and not opened. */
+async function judged(body: string): Promise<Draft | string> {
+  const read = readFile(body);
   if (!read) return w.notOurs;
   const example = { low: "-1000000", high: "1000000", unit: "bar", mode: "gauge" };
   try {
@@ -40,8 +77,13 @@ async function taken(file: File): Promise<Draft | string> {
 function List() {
   const all = useKind("method");
   const nameOf = useNames();
-  const [begun, begin] = useState<{ draft: Draft; said: string } | undefined>();
+  const [begun, begin] = useState(() => {
+    const came = arrived;
+    arrived = undefined;
+    return came;
+  });
   const [error, say] = useState<string | undefined>();
+  const [scanning, scan] = useState(false);
   if (!all) return <p class="quiet">{words.shell.loading}</p>;
   if (begun)
     return (
@@ -73,7 +115,8 @@ function List() {
               const file = e.currentTarget.files?.[0];
               e.currentTarget.value = "";
               if (!file) return;
-              taken(file).then(
+              const taken = file.size > mostBytes ? Promise.resolve(w.tooLarge) : file.text().then(judged);
+              taken.then(
                 (d) => (typeof d === "string" ? say(d) : begin({ draft: d, said: w.imported })),
                 (f: unknown) => {
                   console.error(f);
@@ -83,7 +126,13 @@ function List() {
             }}
           />
         </label>
+        {scanning ? null : (
+          <Button size="tall" onClick={() => scan(true)}>
+            {w.scan}
+          </Button>
+        )}
       </div>
+      {scanning ? <Later load={loadScanner} props={{ onEnd: () => scan(false) }} /> : null}
       {list.length === 0 ? <p>{w.none}</p> : null}
       <ul class="rows" aria-label={w.title}>
         {list.map((p) => (

@@ -1,0 +1,52 @@
+import { useEffect, useState } from "preact/hooks";
+import { programmeWords as w } from "../../words/programme";
+import { gridOf, mostSigns } from "./code-grid";
+import type { Draft } from "./programme-data";
+
+/** Modules of white around a code, as ISO/IEC 18004 wants them. */
+const quiet = 4;
+
+/** Code draws a grid in black on white, whatever the colours of the screen are. */
+function Code({ grid }: { grid: boolean[][] }) {
+  const side = grid.length + 2 * quiet;
+  let dark = "";
+  grid.forEach((row, y) => {
+    row.forEach((on, x) => {
+      if (on) dark += `M${x + quiet} ${y + quiet}h1v1h-1z`;
+    });
+  });
+  return (
+    <svg class="qr-code" width={Math.min(480, innerWidth - 32)} viewBox={`0 0 ${side} ${side}`} role="img" aria-label={w.code} shape-rendering="crispEdges">
+      <rect width={side} height={side} fill="#fff" />
+      <path d={dark} fill="#000" />
+    </svg>
+  );
+}
+
+/** ShareCode shows a programme, packed, as a QR code that opens it on another phone, or says that it is too long for one. */
+export function ShareCode({ draft, pack }: { draft: Draft; pack: (draft: Draft) => Promise<string> }) {
+  const [made, set] = useState<{ grid: boolean[][] | undefined; signs: number } | "not here" | undefined>();
+  const key = JSON.stringify(draft);
+  useEffect(() => {
+    let here = true;
+    pack(draft).then(
+      (signs) => here && set({ grid: gridOf(`${location.origin}/programmes/take#`, signs), signs: signs.length }),
+      (e: unknown) => {
+        console.error(e);
+        if (here) set("not here");
+      },
+    );
+    return () => {
+      here = false;
+    };
+  }, [key]);
+  if (made === undefined) return <p class="quiet">{w.checking}</p>;
+  if (made === "not here") return <p role="alert">{w.codeNotHere}</p>;
+  if (!made.grid) return <p role="alert">{w.codeTooLong(made.signs, mostSigns)}</p>;
+  return (
+    <figure>
+      <Code grid={made.grid} />
+      <figcaption class="small quiet">{w.codeHint}</figcaption>
+    </figure>
+  );
+}
