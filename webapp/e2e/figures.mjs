@@ -3,7 +3,7 @@ import { readFileSync, rmSync } from "node:fs";
 import { availableParallelism, cpus, loadavg, tmpdir } from "node:os";
 import { join } from "node:path";
 import { film } from "./camera.mjs";
-import { logIn, Plant } from "./plant.mjs";
+import { held, logIn, Plant } from "./plant.mjs";
 import { asPerson, Pocket, whole } from "./pocket.mjs";
 import { prepare, run } from "./visit.mjs";
 
@@ -54,7 +54,7 @@ try {
   await whole(page);
   say("phone: from the log-in to everything", [performance.now() - t]);
   say("server: memory after a phone has fetched everything (resident)", [memory()], "MB");
-  await page.waitForFunction(async () => (await navigator.serviceWorker.ready) && navigator.serviceWorker.controller !== null);
+  await held(page);
   const id = (await page.locator("main a[href^='/instrument/']").first().getAttribute("href")).split("/").pop();
   const reviewer = await asPerson(plant, plant.someone("reviewer"));
   const png = await reviewer(`/api/labels/${id}.png`);

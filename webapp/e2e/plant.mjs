@@ -106,12 +106,25 @@ export async function logIn(page, plant, person) {
   await page.getByRole("navigation").waitFor();
 }
 
-/** ready waits until the service worker holds the page and the work of the plant has arrived. */
-export async function ready(page) {
-  await page.waitForFunction(async () => {
+/** until asks the page again and again until what it asks comes out true; unlike waitForFunction it waits for a promise. */
+export async function until(page, ask, limit = 120000) {
+  for (const end = performance.now() + limit; !(await page.evaluate(ask)); ) {
+    if (performance.now() > end) throw new Error(`not within ${limit / 1000} s: ${ask}`);
+    await page.waitForTimeout(50);
+  }
+}
+
+/** held waits until the service worker has the page. */
+export function held(page) {
+  return until(page, async () => {
     await navigator.serviceWorker.ready;
     return navigator.serviceWorker.controller !== null;
   });
+}
+
+/** ready waits until the service worker holds the page and the work of the plant has arrived. */
+export async function ready(page) {
+  await held(page);
   await page.getByText("All work sent").waitFor();
   await page.getByText("sending …").waitFor({ state: "hidden", timeout: 120000 });
 }

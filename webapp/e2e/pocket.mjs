@@ -4,7 +4,7 @@ import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import AxeBuilder from "@axe-core/playwright";
-import { logIn, phone } from "./plant.mjs";
+import { held, logIn, phone, until } from "./plant.mjs";
 
 /** Pocket is a phone of a plant. */
 export class Pocket {
@@ -31,10 +31,7 @@ export class Pocket {
     const page = await this.open(more);
     await logIn(page, this.plant, person);
     await page.getByText("sending …").waitFor({ state: "hidden", timeout: 120000 });
-    await page.waitForFunction(async () => {
-      await navigator.serviceWorker.ready;
-      return navigator.serviceWorker.controller !== null;
-    });
+    await held(page);
     return page;
   }
 
@@ -109,7 +106,8 @@ export function kept(page, id) {
 
 /** whole waits until the office's records have come to their end on the phone. */
 export async function whole(page) {
-  await page.waitForFunction(
+  await until(
+    page,
     () =>
       new Promise((done) => {
         const opening = indexedDB.open("gaugewright");
@@ -122,7 +120,6 @@ export async function whole(page) {
           };
         };
       }),
-    undefined,
-    { polling: 1000, timeout: 240000 },
+    240000,
   );
 }

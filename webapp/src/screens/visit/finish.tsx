@@ -11,10 +11,10 @@ import { showAge } from "../../words/words";
 import { stopsOf } from "../round/stops";
 import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "./keep";
+import { loadStandard } from "./later";
 import { shrink } from "./photo";
 import { Result } from "./result";
 import { isApproved, returnedSince, speaking } from "./run";
-import { ChooseStandard } from "./standard";
 import { Identity } from "./start";
 import { useCourse } from "./steps";
 import { Surroundings } from "./surroundings";
@@ -23,7 +23,8 @@ import { Typed } from "./typed";
 const w = visitWords.finish;
 const loadAmend = () => import("./asked").then((m) => m.Amend);
 const loadSign = () => import("./asked").then((m) => m.Sign);
-const lent = { Typed, useCourse, identity: Identity, standard: ChooseStandard, surroundings: Surroundings };
+const Choose = ({ visit }: { visit: RecordState }) => <Later load={loadStandard} props={{ visit }} />;
+const lent = { Typed, useCourse, identity: Identity, standard: Choose, surroundings: Surroundings };
 
 /** Photo is a kept picture with what it shows; the caption is the visit's own field and may be put right until the visit is signed. */
 function Photo({ visit, id, photo, onOpen }: { visit: RecordState; id: string; photo: { [name: string]: Json }; onOpen: (open: boolean) => void }) {

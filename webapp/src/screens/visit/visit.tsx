@@ -1,15 +1,16 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
+import { Later } from "../../parts/later";
 import { useChildren, useRecord } from "../../store/hooks";
 import { asText, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
 import { Done, Finish } from "./finish";
 import { Complaint, useKeep } from "./keep";
+import { loadStandard } from "./later";
 import { Adjusted } from "./result";
 import { type Stage, stageOf } from "./run";
 import { Begin, beginRun, locked, Runner } from "./runner";
-import { ChooseStandard } from "./standard";
 import { Cautions, Identity } from "./start";
 import { Surroundings } from "./surroundings";
 
@@ -52,7 +53,7 @@ function Here({ stage, visit, runs, onRepeat }: { stage: Stage; visit: RecordSta
     case "identity":
       return <Identity visit={visit} />;
     case "standard":
-      return <ChooseStandard visit={visit} />;
+      return <Later load={loadStandard} props={{ visit }} />;
     case "surroundings":
       return <Surroundings visit={visit} />;
     case "begin":
