@@ -135,7 +135,10 @@ async function pressKeys(times) {
   const button = (name) => [...document.querySelectorAll(".pad-key")].find((b) => b.textContent === name || b.getAttribute("aria-label") === name);
   const band = () => document.querySelector(".preview .limit-band")?.getAttribute("aria-label") ?? "";
   const took = [];
-  button("Delete a digit").click();
+  for (let i = 0; i < 12; i++) {
+    button("Delete a digit").click(); // down to an empty pad
+    await new Promise((r) => setTimeout(r, 30));
+  }
   for (const d of ["8", ".", "1"]) {
     button(d).click();
     await new Promise((r) => setTimeout(r, 300));

@@ -152,7 +152,11 @@ export function InstrumentScreen({ id }: { id: string }) {
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}
         </p>
       ) : null}
-      {pastOf(visits).length > 1 ? <Later load={loadOutlook} props={{ instrument, visits }} /> : null}
+      {pastOf(visits).length > 1 ? (
+        <div class="outlook-room">
+          <Later load={loadOutlook} props={{ instrument, visits }} />
+        </div>
+      ) : null}
       <h2>{w.facts}</h2>
       <dl class="facts">
         {facts
