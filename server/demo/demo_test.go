@@ -215,12 +215,42 @@ func TestWithTheRealRooms(t *testing.T) {
 	for _, v := range all(t, visits, err) {
 		if verdict := v.Summary.AsFound.Verdict; verdict == "pass" || verdict == "fail" {
 			judged[v.Item.Kind]++
+			if v.Item.Kind != "gauge" && len(v.Summary.AsFound.Results) == 0 {
+				t.Errorf("visit %s of a %s has no results in its summary, so its history is empty", v.ID, v.Item.Kind)
+			}
 		}
 	}
 	for _, kind := range []string{"leak", "switch", "burst"} {
 		if stops[kind] == 0 || judged[kind] < 3 {
 			t.Errorf("%s: %d stops today, %d visits that were decided", kind, stops[kind], judged[kind])
 		}
+	}
+}
+
+// TestProgrammesArePublishedAndSound: each of the plant's own programmes has no finding on a gauge of 10 bar but those that tell what is not known of it.
+func TestProgrammesArePublishedAndSound(t *testing.T) {
+	s, _ := seed(t, demo.Options{Seed: 1, Today: today})
+	methods, err := plant.All(s, "method", plant.ReadMethod)
+	n := 0
+	for _, m := range all(t, methods, err) {
+		if m.Kind != "programme" {
+			continue
+		}
+		n++
+		b, err := json.Marshal(map[string]any{"method": m.Definition, "instrument": map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out struct {
+			Error *struct{ Message string }
+			Steps []json.RawMessage
+		}
+		if err := json.Unmarshal(calc.Call("expand", b), &out); err != nil || out.Error != nil || len(out.Steps) < 7 {
+			t.Errorf("%s: %v, %+v, %d steps", m.Name, err, out.Error, len(out.Steps))
+		}
+	}
+	if n != 2 {
+		t.Errorf("%d programmes are published", n)
 	}
 }
 

@@ -79,7 +79,7 @@ func (m *maker) judged(run plant.Run, set []plant.Set, visit *plant.Visit, at ti
 	if err := json.Unmarshal(finding, &run.Finding); err != nil {
 		return run, at, fmt.Errorf("the finding: %w", err)
 	}
-	run.ClosedAt = plant.Stamp(at)
+	run.Finding.Raw, run.ClosedAt = finding, plant.Stamp(at)
 	set = append(set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}}, plant.Set{Field: "finding", Value: finding})
 	state, err := m.keep(m.phones[0], merge.State{ID: run.ID, Kind: "run", Site: visit.Site, Parent: visit.ID}, at, set...)
 	if err != nil {

@@ -220,7 +220,7 @@ func (m *maker) run(g *gauge, visit *plant.Visit, label string, at time.Time) (p
 	if err := json.Unmarshal(finding, &run.Finding); err != nil {
 		return plant.Run{}, at, fmt.Errorf("the finding: %w", err)
 	}
-	run.ClosedAt = plant.Stamp(at)
+	run.Finding.Raw, run.ClosedAt = finding, plant.Stamp(at)
 	set = append(set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}}, plant.Set{Field: "finding", Value: finding})
 	state, err := m.keep(m.phones[g.technician], merge.State{ID: run.ID, Kind: "run", Site: g.state.Site, Parent: visit.ID}, at, set...)
 	if err != nil {

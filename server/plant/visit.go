@@ -94,9 +94,10 @@ type Summary struct {
 
 // RunSummary is the outcome of a run in short.
 type RunSummary struct {
-	Verdict       string         `json:"verdict"`
-	WorstFraction *float64       `json:"worst_fraction"`
-	Points        []PointSummary `json:"points"`
+	Verdict       string          `json:"verdict"`
+	WorstFraction *float64        `json:"worst_fraction"`
+	Points        []PointSummary  `json:"points"`
+	Results       json.RawMessage `json:"results,omitempty"` // as the finding has them
 }
 
 // PointSummary is one reading in short.
@@ -491,6 +492,10 @@ func (v *Visit) Summarise(runs []Run) Summary {
 		s.Verdict, s.WorstFraction = r.Finding.Verdict, r.Finding.Worst.Fraction
 		for _, p := range r.Finding.Readings {
 			s.Points = append(s.Points, PointSummary{p.Point, p.Direction, p.Error, p.LimitHigh})
+		}
+		var whole struct{ Results json.RawMessage }
+		if json.Unmarshal(r.Finding.Raw, &whole) == nil { // the finding was read before
+			s.Results = whole.Results
 		}
 		return s
 	}

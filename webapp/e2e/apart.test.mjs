@@ -90,8 +90,9 @@ test("two phones change one note without seeing each other: both values stand, o
     await p.page.getByText("1 entry waits to be sent").waitFor();
   }
   for (const p of [ada, ben]) await p.context.setOffline(false);
-  for (const p of [ada, ben]) await sent(p.page);
+  for (const text of ["Valve on the left", "Valve behind the panel"]) await atOffice(text);
   await fetchNow(ada.page);
+  await fetchNow(ben.page);
   for (const p of [ada, ben]) {
     await said(p.page, "Two people changed this");
     await said(p.page, "Valve on the left");
@@ -100,7 +101,7 @@ test("two phones change one note without seeing each other: both values stand, o
   const [found] = (await reviewer(`/api/office/register?q=&after=`)).instruments.filter((i) => i.id === gauge);
   assert.deepEqual(found.contested, ["note"]);
   await note(ada.page, "Valve behind the panel, left");
-  await sent(ada.page);
+  await atOffice("Valve behind the panel, left");
   await fetchNow(ben.page);
   await said(ben.page, "Valve behind the panel, left");
   assert.equal(await ben.page.getByText("Two people changed this").count(), 0);

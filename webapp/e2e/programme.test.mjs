@@ -129,8 +129,8 @@ test("files are checked like anything foreign", async () => {
 const branched =
   "unit bar gauge\nset 0.5\nhold 1 s\nread p1 from gauge\nif p1 > 0.45 {\n  set 0.8\n  read p2 from gauge\n  settle within 0.01 for 1 s, at most 600 s\n} else {\n  note \"low\"\n}\nask \"Was it quiet?\" as yes into quiet\nvent\n";
 
-/** begin writes the branched programme once and starts it on the first instrument that bears it. */
-async function begin(name) {
+/** begin writes a programme once and starts it on the first instrument that bears it. */
+async function begin(name, steps = branched) {
   await page.goto(`${plant.url}/programmes`);
   const there = page.getByRole("link", { name: new RegExp(name) });
   await page.getByRole("heading", { name: "Programmes" }).waitFor();
@@ -139,7 +139,7 @@ async function begin(name) {
   else {
     await press("New programme").click();
     await page.getByLabel("Name", { exact: true }).fill(name);
-    await page.getByLabel("Steps as text").fill(branched);
+    await page.getByLabel("Steps as text").fill(steps);
     await page.getByText(/own time|worst case/).waitFor();
     await press("Save as my draft").click();
     await page.getByText("Saved as your draft").waitFor();
@@ -230,5 +230,28 @@ test("a run that is interrupted at every step ends with the same captures", asyn
   const plainOf = (list) => list.filter((x) => !x.includes("settle") && !x.startsWith("done.l8"));
   assert.deepEqual(plainOf(got), plainOf(want), "apart from how often the settling was looked at over a moved clock");
   assert.ok(said > 0, "the reason of the branch was shown");
+  assert.deepEqual(pocket.faults, []);
+});
+
+test("a wait for rest is judged by a logger's file: it goes on from the sample on which the pressure stood still, and the reason is told", async () => {
+  const visit = await begin("Rest by a logger", "unit bar gauge\nset 0.5\nsettle within 0.01 for 20 s, at most 600 s\nread p1 from gauge\nvent\n");
+  await press("It is set").click();
+  await page.getByText("stays within").first().waitFor();
+  await press("Take it from a logger's file").click();
+  const rows = ["t [s],p [bar]"];
+  for (let i = 0; i < 90; i++) rows.push(`${i},${(0.5 - 0.2 * Math.exp(-i / 10)).toFixed(5)}`);
+  await page.locator("input[type=file]").setInputFiles({ name: "rest.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
+  await page.getByText("Check each column").waitFor();
+  await page.getByLabel("gauge: zero when vented").check();
+  await press("These columns are right: read the file").click();
+  await page.getByText(/rows are used/).waitFor();
+  await press("Use this record").click();
+  await page.locator(".before").getByText("rest.csv").waitFor();
+  await page.getByText("p1, at the instrument").first().waitFor(); // the wait is over
+  await picture("rest by a logger");
+  await walk(() => page, () => "0.5");
+  await press("Close this run").click();
+  await page.getByText("As found: result").waitFor();
+  assert.ok((await captures(visit)).some((c) => /^l3\.1 trace /.test(c)), "the record stands among the captures");
   assert.deepEqual(pocket.faults, []);
 });

@@ -131,6 +131,7 @@ export const visitWords = {
     done: "Done",
     isSet: "It is set",
     ofs: {
+      trace: "from a logger",
       indicated: "The instrument shows",
       applied: "The standard shows",
       before_tap: "The instrument shows, before tapping",

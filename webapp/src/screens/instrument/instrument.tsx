@@ -153,7 +153,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         </p>
       ) : null}
       {pastOf(visits).length > 1 ? (
-        <div class="outlook-room">
+        <div class={pastOf(visits).length > 2 ? "outlook-room" : ""}>
           <Later load={loadOutlook} props={{ instrument, visits }} />
         </div>
       ) : null}

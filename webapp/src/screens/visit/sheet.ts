@@ -49,7 +49,7 @@ export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean,
 }
 
 /** tracesOf reads the loggers' records that stand among the captures. Refuses: StoreError where one is not on this device. */
-async function tracesOf(entries: Datum[]): Promise<Doc[]> {
+export async function tracesOf(entries: Datum[]): Promise<Doc[]> {
   const mine = entries.filter((e) => e.of === "trace");
   if (mine.length === 0) return [];
   const { recall, sheetTrace } = await import("../trace/record");

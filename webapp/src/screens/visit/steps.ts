@@ -3,7 +3,7 @@ import { call } from "../../calc/calc";
 import { asObject, asText, type Json, many, type RecordState, value } from "../../wire/records";
 import { because } from "../../words/course";
 import { effective, type Step, stepsOf } from "./run";
-import { definitionOf, instrumentOf } from "./sheet";
+import { type Datum, definitionOf, instrumentOf, tracesOf } from "./sheet";
 
 /** What a run asks for, as far as it is known. */
 export type Course = {
@@ -39,6 +39,9 @@ export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
   };
 }
 
+/** loggedOf gives the logger's records among what was recorded. */
+export const loggedOf = (run: RecordState): Datum[] => effective(run).filter((e) => e.of === "trace");
+
 type Asked = Omit<Course, "kept">;
 
 /** courseOf reads the reply of room follow. */
@@ -56,9 +59,16 @@ export function courseOf(reply: Json): Asked {
 /** What was asked last and its answer: several parts of a screen ask the same. */
 let last: { key: string; asked: Promise<Asked>; course?: Asked } | undefined;
 
+/** ask puts the samples of the run's loggers to what was recorded, where a wait for rest is decided by them, and asks how the run stands. */
+async function ask(key: string): Promise<Asked> {
+  const [record, logged]: [Doc, Datum[]] = JSON.parse(key);
+  const traces = await tracesOf(logged);
+  return courseOf(await call("follow", traces.length === 0 ? record : { ...record, traces }));
+}
+
 function follow(key: string): Promise<Asked> {
   if (last?.key === key) return last.asked;
-  const mine: NonNullable<typeof last> = { key, asked: call("follow", JSON.parse(key)).then(courseOf) };
+  const mine: NonNullable<typeof last> = { key, asked: ask(key) };
   last = mine;
   mine.asked.then(
     (course) => {
@@ -73,7 +83,7 @@ function follow(key: string): Promise<Asked> {
 export function useCourse(run: RecordState, visit: RecordState): Course | undefined {
   const definition = definitionOf(visit);
   const programme = asText(definition["kind"]) === "programme";
-  const asked = programme ? JSON.stringify(recordOf(definition, asText(instrumentOf(visit)["unit"]), run)) : "";
+  const asked = programme ? JSON.stringify([recordOf(definition, asText(instrumentOf(visit)["unit"]), run), loggedOf(run)]) : "";
   const kept = many(run, "capture").length + many(run, "done").length;
   const [course, set] = useState<Course | undefined>(last?.key === asked && last.course ? { ...last.course, kept } : undefined);
   const newest = useRef("");
