@@ -44,7 +44,7 @@ export function ShareCode({ draft, pack }: { draft: Draft; pack: (draft: Draft) 
   if (made === "not here") return <p role="alert">{w.codeNotHere}</p>;
   if (!made.grid) return <p role="alert">{w.codeTooLong(made.signs, mostSigns)}</p>;
   return (
-    <figure>
+    <figure class="history">
       <Code grid={made.grid} />
       <figcaption class="small quiet">{w.codeHint}</figcaption>
     </figure>
