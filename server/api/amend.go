@@ -4,11 +4,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"net/http"
 	"slices"
 	"strings"
 
-	"gaugewright/server/auth"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -27,34 +25,10 @@ func (s *server) reopen(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	in.Reason = strings.TrimSpace(in.Reason)
-	if in.Reason == "" || len(in.Reason) > maxRemark {
-		return errReason
-	}
-	user := c.Get("user").(auth.User)
-	err := s.desk.write(c.Request().Context(), user.ID, func(p *plant.Pen) ([]change.Change, error) {
-		state, err := s.record(c.Param("id"))
-		if err != nil {
-			return nil, err
-		}
-		v, err := plant.ReadVisit(state)
-		if err != nil {
-			return nil, err
-		}
-		if v.Status != plant.Approved {
-			return nil, errNotYet
-		}
-		id, err := newID()
-		if err != nil {
-			return nil, err
-		}
-		one, _, err := p.Edit(state, s.Now(), plant.Set{Field: "reopened." + id, Value: map[string]any{"reason": in.Reason}})
-		return []change.Change{one}, err
+	return s.state(c, "reopened", "reason", in.Reason, errReason, plant.Reopened, func(id string) (merge.State, error) {
+		state, _, err := s.approvedVisit(id)
+		return state, err
 	})
-	if err != nil {
-		return err
-	}
-	return c.JSON(http.StatusOK, map[string]any{"status": plant.Reopened})
 }
 
 // typed says whether a person wrote a reading or a correction of some runs.

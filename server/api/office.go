@@ -286,6 +286,17 @@ func (s *server) signedVisit(id string) (state merge.State, v plant.Visit, runs 
 	return state, v, runs, err
 }
 
+// approvedVisit reads a visit whose approval stands.
+func (s *server) approvedVisit(id string) (state merge.State, v plant.Visit, err error) {
+	if state, err = s.record(id); err != nil {
+		return state, v, err
+	}
+	if v, err = plant.ReadVisit(state); err == nil && v.Status != plant.Approved {
+		err = errNotYet
+	}
+	return state, v, err
+}
+
 func (s *server) approve(c echo.Context) error {
 	var in struct {
 		Covers []string `json:"covers"`
@@ -350,13 +361,21 @@ func (s *server) sendBack(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	in.Remark = strings.TrimSpace(in.Remark)
-	if in.Remark == "" || len(in.Remark) > maxRemark {
-		return errRemark
+	return s.state(c, "returned", "remark", in.Remark, errRemark, plant.Returned, func(id string) (merge.State, error) {
+		state, _, _, err := s.signedVisit(id)
+		return state, err
+	})
+}
+
+// state writes what the office says of a visit as a field of its own; missing is the answer where it says nothing or too much, visit finds it in a
+// state in which it may be said.
+func (s *server) state(c echo.Context, field, name, words string, missing error, next plant.Status, visit func(id string) (merge.State, error)) error {
+	if words = strings.TrimSpace(words); words == "" || len(words) > maxRemark {
+		return missing
 	}
 	user := c.Get("user").(auth.User)
 	err := s.desk.write(c.Request().Context(), user.ID, func(p *plant.Pen) ([]change.Change, error) {
-		state, _, _, err := s.signedVisit(c.Param("id"))
+		state, err := visit(c.Param("id"))
 		if err != nil {
 			return nil, err
 		}
@@ -364,11 +383,11 @@ func (s *server) sendBack(c echo.Context) error {
 		if err != nil {
 			return nil, err
 		}
-		one, _, err := p.Edit(state, s.Now(), plant.Set{Field: "returned." + id, Value: map[string]any{"remark": in.Remark}})
+		one, _, err := p.Edit(state, s.Now(), plant.Set{Field: field + "." + id, Value: map[string]any{name: words}})
 		return []change.Change{one}, err
 	})
 	if err != nil {
 		return err
 	}
-	return c.JSON(http.StatusOK, map[string]any{"status": plant.Returned})
+	return c.JSON(http.StatusOK, map[string]any{"status": next})
 }

@@ -190,11 +190,7 @@ func (s *server) certify(c echo.Context) error {
 	user := c.Get("user").(auth.User)
 	var out issued
 	err := s.desk.write(c.Request().Context(), user.ID, func(p *plant.Pen) ([]change.Change, error) {
-		state, err := s.record(c.Param("id"))
-		if err != nil {
-			return nil, err
-		}
-		v, err := plant.ReadVisit(state)
+		_, v, err := s.approvedVisit(c.Param("id"))
 		if err != nil {
 			return nil, err
 		}
@@ -202,8 +198,6 @@ func (s *server) certify(c echo.Context) error {
 		switch {
 		case err != nil:
 			return nil, err
-		case v.Status != plant.Approved:
-			return nil, errNotYet
 		case slices.ContainsFunc(have, func(c paper) bool { return c.InForce }):
 			return nil, errIssued
 		}

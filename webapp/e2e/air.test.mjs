@@ -3,12 +3,11 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, ready } from "./plant.mjs";
-import { asPerson, Pocket, sound } from "./pocket.mjs";
-import { prepare } from "./visit.mjs";
+import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
+import { prepare, stroke } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 const field = "998.4"; // hPa
-const shots = process.env.SHOTS; // a folder for pictures
 let plant;
 let pocket;
 let page;
@@ -29,17 +28,7 @@ after(async () => {
 
 const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
 
-async function picture(name) {
-  if (!shots) return;
-  for (const theme of ["day", "night"]) {
-    await page.evaluate((t) => {
-      document.documentElement.dataset.theme = t;
-    }, theme);
-    await page.setViewportSize({ width: 390, height: 2200 });
-    await page.screenshot({ path: `${shots}/air-${name}-${theme}.png` });
-  }
-  await page.setViewportSize({ width: 390, height: 844 });
-}
+const picture = (name) => snap(page, `air-${name}`);
 
 /** altitude gives the pressure altitude of a pressure below 11 km in feet (ISO 2533). */
 const altitude = (inHg) => ((288.15 / 0.0065) * (1 - (inHg / 29.92126) ** 0.1902632)) / 0.3048;
@@ -95,12 +84,7 @@ async function sign() {
   await picture(`result-${Object.keys(visits).at(-1)}`);
   await press("Next");
   await press("To the signature");
-  await page.locator(".signature svg").scrollIntoViewIfNeeded();
-  const box = await page.locator(".signature svg").boundingBox();
-  await page.mouse.move(box.x + 40, box.y + 60);
-  await page.mouse.down();
-  for (let i = 1; i <= 8; i++) await page.mouse.move(box.x + 40 + 20 * i, box.y + 60 + (i % 2) * 20);
-  await page.mouse.up();
+  await stroke(page);
   await press("Sign");
   await page.getByRole("heading", { name: "Signed" }).waitFor();
 }

@@ -5,7 +5,7 @@ import { after, before, test } from "node:test";
 import AxeBuilder from "@axe-core/playwright";
 import { chromium } from "playwright-core";
 import { flags, logIn, Plant, ready } from "./plant.mjs";
-import { run } from "./visit.mjs";
+import { run, stroke } from "./visit.mjs";
 
 let plant;
 let browser;
@@ -206,11 +206,7 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
   await press(page, "Next");
   await press(page, "To the signature");
   await page.getByLabel("Name").fill("Mirel Ostrand");
-  const box = await page.locator(".signature svg").boundingBox();
-  await page.mouse.move(box.x + 30, box.y + 40);
-  await page.mouse.down();
-  await page.mouse.move(box.x + 150, box.y + 80, { steps: 5 });
-  await page.mouse.up();
+  await stroke(page);
   await press(page, /^Sign$/);
   await page.getByRole("heading", { name: "Signed" }).waitFor();
   const visit = new URL(page.url()).pathname.split("/").pop();

@@ -9,6 +9,7 @@ import AxeBuilder from "@axe-core/playwright";
 import { chromium } from "playwright-core";
 import { flags, logIn, Plant } from "./plant.mjs";
 import { asPerson } from "./pocket.mjs";
+import { stroke } from "./visit.mjs";
 
 let plant;
 let browser;
@@ -170,11 +171,7 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   await phone.locator(".corrections").getByRole("button", { name: "Keep", exact: true }).click();
   await phone.locator(".corrections summary").first().waitFor();
   await phone.getByRole("button", { name: "To the signature" }).click();
-  const pad = await phone.locator(".signature svg").boundingBox();
-  await phone.mouse.move(pad.x + 40, pad.y + 60);
-  await phone.mouse.down();
-  for (let i = 1; i <= 8; i++) await phone.mouse.move(pad.x + 40 + 20 * i, pad.y + 60 + (i % 2) * 20);
-  await phone.mouse.up();
+  await stroke(phone);
   await phone.getByRole("button", { name: "Sign", exact: true }).click();
   await phone.getByRole("heading", { name: "Signed", level: 1 }).waitFor();
   await arrived(reviewer, approved, "signed");

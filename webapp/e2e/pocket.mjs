@@ -1,6 +1,6 @@
 // A phone in a pocket: a browser profile that is opened, closed and opened again; and what people at the office ask the API.
 import assert from "node:assert/strict";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import AxeBuilder from "@axe-core/playwright";
@@ -82,6 +82,25 @@ export async function sound(page, name) {
   await look("day", new AxeBuilder({ page }));
   const over = await page.evaluate(() => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth);
   assert.equal(over, 0, `${name} is wider than the screen`);
+}
+
+/** snap takes the whole of a screen by day and by night, where SHOTS names a folder for pictures. */
+export async function snap(page, name, widths = [390]) {
+  const shots = process.env.SHOTS;
+  if (!shots) return;
+  mkdirSync(shots, { recursive: true });
+  const before = page.viewportSize();
+  for (const width of widths)
+    for (const theme of ["day", "night"]) {
+      await page.evaluate((t) => {
+        document.documentElement.dataset.theme = t;
+      }, theme);
+      await page.setViewportSize({ width, height: 844 });
+      const tall = Math.ceil(await page.locator("main").evaluate((m) => m.scrollHeight)) + 140;
+      await page.setViewportSize({ width, height: Math.min(Math.max(844, tall), 4000) });
+      await page.screenshot({ path: join(shots, `${name}${widths.length > 1 ? `-${width}` : ""}-${theme}.png`) });
+    }
+  await page.setViewportSize(before);
 }
 
 /** kept gives a record as the phone keeps it: the latest value of each field. */

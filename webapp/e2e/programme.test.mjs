@@ -1,10 +1,9 @@
 // Programmes that people write themselves: the newcomer's way from nothing to a started programme, and a run that is interrupted at every step and
 // ends with the same captures as one that is not.
 import assert from "node:assert/strict";
-import { mkdirSync } from "node:fs";
 import { after, before, test } from "node:test";
 import { Plant } from "./plant.mjs";
-import { Pocket, sound } from "./pocket.mjs";
+import { Pocket, snap, sound } from "./pocket.mjs";
 import { prepare } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
@@ -42,17 +41,7 @@ after(async () => {
   await plant?.remove();
 });
 
-const shots = process.env.SHOTS;
-const picture = async (name) => {
-  if (!shots) return;
-  mkdirSync(shots, { recursive: true });
-  for (const theme of ["day", "night"]) {
-    await page.evaluate((t) => {
-      document.documentElement.dataset.theme = t;
-    }, theme);
-    await page.screenshot({ path: `${shots}/${name}-${theme}.png`, fullPage: true });
-  }
-};
+const picture = (name) => snap(page, name);
 const touch = async (locator) => {
   touches++;
   await locator.click();

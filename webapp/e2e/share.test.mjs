@@ -1,12 +1,12 @@
 // Programmes between people: held against an instrument and a standard while they are written, and from one phone to another as a code.
 import assert from "node:assert/strict";
-import { mkdirSync, rmSync } from "node:fs";
+import { rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { film } from "./camera.mjs";
 import { Plant } from "./plant.mjs";
-import { Pocket, sound } from "./pocket.mjs";
+import { Pocket, snap, sound } from "./pocket.mjs";
 
 let plant;
 let pocket;
@@ -28,21 +28,7 @@ after(async () => {
   rmSync(file, { force: true });
 });
 
-const shots = process.env.SHOTS;
-const picture = async (name, widths = [390, 1280]) => {
-  if (!shots) return;
-  mkdirSync(shots, { recursive: true });
-  const before = page.viewportSize();
-  for (const width of widths)
-    for (const theme of ["day", "night"]) {
-      await page.setViewportSize({ width, height: 3000 });
-      await page.evaluate((t) => {
-        document.documentElement.dataset.theme = t;
-      }, theme);
-      await page.screenshot({ path: `${shots}/${name}-${width}-${theme}.png`, fullPage: true });
-    }
-  if (before) await page.setViewportSize(before);
-};
+const picture = (name, widths = [390, 1280]) => snap(page, name, widths);
 const press = (name) => page.getByRole("button", { name, exact: true }).first();
 const written = "unit kPa gauge\nset 690\nhold 5 s\nread p1 from gauge\nif p1 > 700 {\n  note \"high\"\n}\nvent\n";
 

@@ -5,7 +5,7 @@ import { after, before, test } from "node:test";
 import { PNG } from "pngjs";
 import { Plant } from "./plant.mjs";
 import { asPerson, Pocket, sound } from "./pocket.mjs";
-import { prepare, run } from "./visit.mjs";
+import { prepare, run, stroke } from "./visit.mjs";
 
 let plant;
 let pocket;
@@ -163,11 +163,7 @@ async function sign() {
   await press("To the signature");
   await page.locator(".signature svg").scrollIntoViewIfNeeded();
   await sound(page, "signature");
-  const box = await page.locator(".signature svg").boundingBox();
-  await page.mouse.move(box.x + 40, box.y + 60);
-  await page.mouse.down();
-  for (let i = 1; i <= 8; i++) await page.mouse.move(box.x + 40 + 20 * i, box.y + 60 + (i % 2) * 20);
-  await page.mouse.up();
+  await stroke(page);
   await press("Sign");
   await heading("Signed");
 }
@@ -190,6 +186,10 @@ test("the office sends it back, the phone shows why, it is signed again and appr
   await page.reload();
   await page.getByText("Which screw was turned?").waitFor({ timeout: 60000 });
   await sound(page, "returned");
+  await page.goto(`${plant.url}/round`);
+  await page.locator(".stops .going").first().waitFor(); // the stop is to be done again
+  await page.goto(`${plant.url}/visit/${visit}`);
+  await page.getByText("Which screw was turned?").waitFor();
   await page.getByLabel("Remark").fill("The zero screw.");
   await press("Keep the remark");
   await page.locator("main p").getByText("The zero screw.").waitFor();

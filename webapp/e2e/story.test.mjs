@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { logIn, Plant, phone, ready } from "./plant.mjs";
-import { prepare, run } from "./visit.mjs";
+import { prepare, run, stroke } from "./visit.mjs";
 
 let plant;
 let profile;
@@ -97,11 +97,7 @@ test("keeps a remark and a photo of 20 MB, signs, and is told what waits", async
   await page.locator("input[type=file]").setInputFiles({ name: "gauge.bmp", mimeType: "image/bmp", buffer: bitmap(2600, 2600) });
   await page.getByText("Photo kept: 1").waitFor({ timeout: 60000 });
   await page.getByRole("button", { name: "To the signature" }).click();
-  const box = await page.locator(".signature svg").boundingBox();
-  await page.mouse.move(box.x + 40, box.y + 60);
-  await page.mouse.down();
-  for (let i = 1; i <= 8; i++) await page.mouse.move(box.x + 40 + 20 * i, box.y + 60 + (i % 2) * 20);
-  await page.mouse.up();
+  await stroke(page);
   await page.getByRole("button", { name: "Sign", exact: true }).click();
   await page.getByRole("heading", { name: "Signed" }).waitFor();
   await page.getByText(/entries wait to be sent/).waitFor();

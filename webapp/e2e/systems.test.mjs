@@ -4,11 +4,10 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
-import { asPerson, Pocket, sound } from "./pocket.mjs";
-import { prepare } from "./visit.mjs";
+import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
+import { prepare, stroke } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
-const shots = process.env.SHOTS; // a folder for pictures
 const gauge = { low: "0", high: "10", unit: "bar", mode: "gauge" };
 const things = {
   leak: {
@@ -51,19 +50,7 @@ after(async () => {
 
 const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
 
-async function picture(name) {
-  if (!shots) return;
-  for (const theme of ["day", "night"]) {
-    await page.evaluate((t) => {
-      document.documentElement.dataset.theme = t;
-    }, theme);
-    const main = page.locator("main");
-    const tall = Math.ceil(await main.evaluate((m) => m.scrollHeight)) + 60;
-    await page.setViewportSize({ width: 390, height: Math.max(844, tall) });
-    await page.screenshot({ path: `${shots}/systems-${name}-${theme}.png` });
-    await page.setViewportSize({ width: 390, height: 844 });
-  }
-}
+const picture = (name) => snap(page, `systems-${name}`);
 
 async function begin(kind, name = kind) {
   await page.goto(`${plant.url}/instrument/${ids[kind]}`);
@@ -123,12 +110,7 @@ async function close(name, verdict) {
 
 async function sign() {
   await press("To the signature");
-  await page.locator(".signature svg").scrollIntoViewIfNeeded();
-  const box = await page.locator(".signature svg").boundingBox();
-  await page.mouse.move(box.x + 40, box.y + 60);
-  await page.mouse.down();
-  for (let i = 1; i <= 8; i++) await page.mouse.move(box.x + 40 + 20 * i, box.y + 60 + (i % 2) * 20);
-  await page.mouse.up();
+  await stroke(page);
   await press("Sign");
   await page.getByRole("heading", { name: "Signed" }).waitFor();
 }

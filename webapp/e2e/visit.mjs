@@ -56,3 +56,14 @@ export function run(current, read, between = async () => {}, at = async () => {}
     between,
   );
 }
+
+/** stroke draws a signature on the pad. */
+export async function stroke(page) {
+  const pad = page.locator(".signature svg");
+  await pad.scrollIntoViewIfNeeded();
+  const box = await pad.boundingBox();
+  await page.mouse.move(box.x + 40, box.y + 60);
+  await page.mouse.down();
+  for (let i = 1; i <= 8; i++) await page.mouse.move(box.x + 40 + 20 * i, box.y + 60 + (i % 2) * 20);
+  await page.mouse.up();
+}

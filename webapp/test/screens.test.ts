@@ -29,6 +29,30 @@ test("a stop is to do, begun or done by the visits of its own round only", () =>
   );
 });
 
+test("a visit that came back from the office is to be done again, until it is signed anew", () => {
+  const stamped = (signature: string, returned: string, name = "returned.x") => {
+    const v = made("v", "visit", { instrument: "a", round: "r", person: "p", signature: { name: "x" }, approval: {}, [name]: { remark: "look again" } });
+    for (const [field, stamp] of [
+      ["signature", signature],
+      [name, returned],
+    ] as const) {
+      const head = v.fields[field]?.heads[0];
+      if (head) head.stamp = stamp;
+    }
+    return v;
+  };
+  const round = made("r", "round", { stops: [{ instrument: "a" }] });
+  for (const [visit, back] of [
+    [stamped("2", "3"), true],
+    [stamped("2", "3", "reopened.x"), true],
+    [stamped("4", "3"), false],
+    [stamped("4", "3", "reopened.x"), false],
+  ] as const) {
+    assert.equal(stopsOf(round, [visit])[0]?.state, back ? "going" : "done");
+    assert.equal(keysOf(visit).includes("o/p"), back);
+  }
+});
+
 test("a repeat visit opens a stop again", () => {
   const round = made("r", "round", { stops: [{ instrument: "a" }] });
   const visits = [

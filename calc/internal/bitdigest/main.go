@@ -7,9 +7,11 @@ import (
 	"fmt"
 	"hash/fnv"
 	"os"
+	"slices"
 	"strconv"
 
 	"gaugewright/calc"
+	"gaugewright/calc/document"
 )
 
 // block is how many documents share one digest: a differing one is then found among so many.
@@ -17,8 +19,8 @@ const block = 1000
 
 func main() {
 	out := bufio.NewWriterSize(os.Stdout, 1<<16)
-	if len(os.Args) != 4 || !run(out, os.Args[1], os.Args[2], os.Args[3]) {
-		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|documents FIRST_SEED COUNT")
+	if len(os.Args) < 4 || !run(out, os.Args[1], os.Args[2], os.Args[3], os.Args[4:]) {
+		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|documents FIRST_SEED COUNT [ROOM…]")
 		os.Exit(2)
 	}
 	if err := out.Flush(); err != nil {
@@ -28,14 +30,22 @@ func main() {
 }
 
 // run writes one line ROOM FIRST_SEED COUNT DIGEST REFUSED for each block of each room, or each document behind its length (four bytes,
-// the lowest first) as a request of the phone's module.
-func run(out *bufio.Writer, what, firstText, countText string) bool {
+// the lowest first) as a request of the phone's module. Of some rooms only, where any are named.
+func run(out *bufio.Writer, what, firstText, countText string, rooms []string) bool {
 	first, err1 := strconv.ParseUint(firstText, 10, 64)
 	count, err2 := strconv.ParseUint(countText, 10, 32)
 	if err1 != nil || err2 != nil || what != "digest" && what != "documents" {
 		return false
 	}
+	if slices.ContainsFunc(rooms, func(r string) bool {
+		return !slices.ContainsFunc(calc.Samples(), func(s document.Sample) bool { return s.Room == r })
+	}) {
+		return false
+	}
 	for _, s := range calc.Samples() {
+		if len(rooms) > 0 && !slices.Contains(rooms, s.Room) {
+			continue
+		}
 		count := share(s.Room, count)
 		if what == "documents" {
 			for i := range count {

@@ -1,4 +1,4 @@
-import { asText, type Json, list, type RecordState, text, value } from "../wire/records";
+import { asText, type Json, list, type RecordState, sentBack, text, value } from "../wire/records";
 
 /** Entry is what a list needs of an instrument: small, in the order of the tags, so that thousands are read and searched without their records. */
 export type Entry = {
@@ -52,7 +52,7 @@ export const keyTo = {
   visits: (instrument: string) => `v/${instrument}`,
   /** The visits that belong to a round. */
   round: (id: string) => `r/${id}`,
-  /** A person's visits that are neither signed nor approved. */
+  /** A person's visits that are neither signed nor approved, or came back from the office. */
   begun: (person: string) => `o/${person}`,
   label: (label: string) => `t/${label.toLowerCase()}`,
   /** The instruments that are tested by a method. */
@@ -66,7 +66,7 @@ export function keysOf(state: RecordState): string[] {
   const under = (key: (of: string) => string, field: string) => (text(state, field) === "" ? [] : [key(text(state, field))]);
   switch (state.kind) {
     case "visit": {
-      const begun = value(state, "signature") === undefined && value(state, "approval") === undefined;
+      const begun = value(state, "signature") === undefined ? value(state, "approval") === undefined : sentBack(state).length > 0;
       return [...under(keyTo.visits, "instrument"), ...under(keyTo.round, "round"), ...(begun ? under(keyTo.begun, "person") : [])];
     }
     case "instrument":

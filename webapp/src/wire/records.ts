@@ -98,6 +98,20 @@ export function many(record: RecordState | undefined, name: string): [string, Js
   return found.sort((a, b) => (a[2] < b[2] ? -1 : 1)).map(([id, v]) => [id, v]);
 }
 
+/** stampOf gives the stamp of a field's latest value, "" where there is none. */
+export const stampOf = (record: RecordState, field: string): string => record.fields[field]?.heads[0]?.stamp ?? "";
+
+/** sentBack lists what the office said when it returned a visit, or opened it again, after it was signed. */
+export function sentBack(visit: RecordState): Json[] {
+  const signed = stampOf(visit, "signature");
+  if (signed === "") return [];
+  return ["returned", "reopened"].flatMap((name) =>
+    many(visit, name)
+      .filter(([id]) => stampOf(visit, `${name}.${id}`) > signed)
+      .map(([, v]) => v),
+  );
+}
+
 const alphabet = "0123456789abcdefghjkmnpqrstvwxyz";
 
 /** newId makes a random id of 26 characters, 130 bits. */

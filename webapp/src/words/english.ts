@@ -74,7 +74,7 @@ export const english = {
     of: (done: number, all: number) => `${done} of ${all} done`,
     unknown: "instrument not on this device",
     stops: "Stops",
-    begun: "Begun and not signed",
+    begun: "Begun, or sent back",
     programmes: "Programmes",
   },
   find: {

@@ -1,4 +1,4 @@
-import { asObject, asText, list, type RecordState, text, value } from "../../wire/records";
+import { asObject, asText, list, type RecordState, sentBack, text, value } from "../../wire/records";
 
 export type Stop = { instrument: string; state: "open" | "going" | "done"; visit: string | undefined };
 
@@ -16,6 +16,6 @@ export function stopsOf(round: RecordState, visits: RecordState[]): Stop[] {
       .filter((v) => text(v, "instrument") === instrument && text(v, "round") === round.id)
       .sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1))[0];
     if (!here) return { instrument, state: "open", visit: undefined };
-    return { instrument, state: value(here, "signature") === undefined ? "going" : "done", visit: here.id };
+    return { instrument, state: value(here, "signature") === undefined || sentBack(here).length > 0 ? "going" : "done", visit: here.id };
   });
 }

@@ -1,4 +1,4 @@
-import { asNumber, asObject, asText, type Json, many, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, asObject, asText, type Json, many, object, type RecordState, sentBack, stampOf, text, value } from "../../wire/records";
 
 export type Step = {
   id: string;
@@ -206,15 +206,9 @@ export function inOrder(runs: RecordState[]): RecordState[] {
   return runs.filter((r) => r.kind === "run").sort((a, b) => (first(a) < first(b) ? -1 : 1));
 }
 
-const stampOf = (r: RecordState, field: string) => r.fields[field]?.heads[0]?.stamp ?? "";
-
 /** returnedSince gives the words with which the office returned a visit, or opened it again, after it was signed. */
 export function returnedSince(visit: RecordState): string[] {
-  return ["returned", "reopened"].flatMap((name) =>
-    many(visit, name)
-      .filter(([id]) => stampOf(visit, `${name}.${id}`) > stampOf(visit, "signature"))
-      .map(([, v]) => asText(asObject(v)["remark"] ?? asObject(v)["reason"])),
-  );
+  return sentBack(visit).map((v) => asText(asObject(v)["remark"] ?? asObject(v)["reason"]));
 }
 
 function reopenedAt(visit: RecordState): string {
