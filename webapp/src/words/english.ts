@@ -87,17 +87,6 @@ export const english = {
     looking: (n: number, of: number) => `Looking … ${n} of ${of}`,
     count: (n: number) => (n === 1 ? "1 instrument" : `${n} instruments`),
   },
-  scan: {
-    title: "Scan a tag",
-    hint: "Hold the tag's square code in view.",
-    stop: "Stop the camera",
-    refused: "The camera is not available here. Type the tag, or take a photo of the code.",
-    photo: "Photo of a code",
-    nothing: "No code was found in that picture.",
-    foreign: "That code does not belong to this program. It reads:",
-    unknown: "The code is one of ours, but that instrument is not on this device.",
-    light: "Light",
-  },
   instrument: {
     missing: "This instrument is not on this device.",
     missingHint: "It arrives with the next contact to the office if it belongs to your site.",

@@ -3,7 +3,7 @@ import { Button } from "../../parts/button";
 import { type Camera, readPicture, watch } from "../../scan/scan";
 import { readTag } from "../../scan/tag";
 import { navigate } from "../../shell/route";
-import { words } from "../../words/words";
+import { scanWords as w } from "../../words/scan";
 
 /** Scanner shows the camera until one of our codes is read; other codes are told, not followed. */
 export function Scanner({ onEnd }: { onEnd: () => void }) {
@@ -12,7 +12,6 @@ export function Scanner({ onEnd }: { onEnd: () => void }) {
   const [said, setSaid] = useState("");
   const [refused, setRefused] = useState(false);
   const [lamp, setLamp] = useState<boolean | undefined>(undefined);
-  const w = words.scan;
   const read = (code: string) => {
     const tag = readTag(code);
     if (tag.kind !== "foreign") {
