@@ -63,7 +63,7 @@ bits: $(NODE_MODULES)
 	BITS=100000 $(GO) test ./calc -run 'TestBits$$' -timeout 180m -v
 
 bench:
-	$(GO) test -run NONE -bench . -benchmem ./calc/... ./sync/...
+	$(GO) test -run NONE -bench . -benchmem ./calc/... ./sync/... ./server/api
 	mkdir -p bin && $(GO) run ./cmd/webbuild -module bin/calc.wasm
 	$(GO) run ./calc/internal/bitdigest documents 1 50 | node webapp/test/wasm-bench.mjs bin/calc.wasm
 	$(MAKE) side

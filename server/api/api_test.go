@@ -26,7 +26,7 @@ import (
 )
 
 type testPlant struct {
-	t       *testing.T
+	t testing.TB
 	store   *store.Store
 	keeper  *auth.Keeper
 	handler http.Handler
@@ -39,7 +39,7 @@ const secret = "a long enough secret"
 
 var people = map[string]auth.Role{"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator}
 
-func newPlant(t *testing.T) *testPlant {
+func newPlant(t testing.TB) *testPlant {
 	t.Helper()
 	s, err := store.Open(t.TempDir())
 	if err != nil {

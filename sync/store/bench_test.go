@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"context"
+	"crypto/rand"
 	"fmt"
 	"os"
 	"strings"
@@ -76,4 +77,51 @@ func BenchmarkAcknowledged(b *testing.B) {
 			b.ReportMetric(total/seconds/raw, "ratio")
 		})
 	}
+}
+
+// BenchmarkBulk measures a push of 10,000 new records of 1.5 kB with random ids, in pieces of 500, every piece synced before its answer.
+func BenchmarkBulk(b *testing.B) {
+	value := `"` + strings.Repeat("as read ", 187) + `"`
+	id := func() string {
+		s, err := change.NewID(rand.Reader)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return s
+	}
+	size := 0.0
+	for b.Loop() {
+		b.StopTimer()
+		dir := b.TempDir()
+		s, err := store.Open(dir)
+		if err != nil {
+			b.Fatal(err)
+		}
+		var pieces [][]change.Change
+		for i := range 10_000 {
+			if i%500 == 0 {
+				pieces = append(pieces, nil)
+			}
+			c := made(id(), id(), "visit", "", "f", value, uint64(i+1))
+			pieces[len(pieces)-1] = append(pieces[len(pieces)-1], c)
+		}
+		b.StartTimer()
+		for _, p := range pieces {
+			if r, err := s.Add(context.Background(), p); err != nil || len(r.Accepted) != len(p) {
+				b.Fatal(r, err)
+			}
+		}
+		b.StopTimer()
+		info, err := os.Stat(dir + "/" + store.File)
+		if err != nil {
+			b.Fatal(err)
+		}
+		size = float64(info.Size()) / 1e6
+		if err := s.Close(); err != nil {
+			b.Fatal(err)
+		}
+		b.StartTimer()
+	}
+	b.ReportMetric(10_000*float64(b.N)/b.Elapsed().Seconds(), "changes/s")
+	b.ReportMetric(size, "MB")
 }

@@ -222,9 +222,12 @@ func (w *walk) records(tx *bbolt.Tx) {
 		id := string(k)
 		var replayed merge.State
 		prefix := key(id, "")
+		changes := 0
+		var last []byte
 		h := history.Cursor()
 		for at, _ := h.Seek(prefix); at != nil && bytes.HasPrefix(at, prefix); at, _ = h.Next() {
-			one, err := change.Parse(entries.Get(at[len(prefix):]))
+			changes, last = changes+1, at[len(prefix):]
+			one, err := change.Parse(entries.Get(last))
 			if err == nil {
 				var next merge.State
 				if next, err = merge.Apply(replayed, one); err == nil {
@@ -235,7 +238,13 @@ func (w *walk) records(tx *bbolt.Tx) {
 				w.damage("history", "record %s cannot be replayed: %v", id, err)
 			}
 		}
-		if !bytes.Equal(replayed.Bytes(), v) {
+		whole := false
+		if seq, ok := pointed(v); ok {
+			whole = changes == 1 && bytes.Equal(seq, last)
+		} else {
+			whole = bytes.Equal(replayed.Bytes(), v)
+		}
+		if !whole {
 			w.damage("records", "%s is not what its changes make", id)
 			continue
 		}

@@ -85,12 +85,25 @@ func TestCheckOfAWholeFolder(t *testing.T) {
 func TestCheckNamesDamage(t *testing.T) {
 	whole := t.TempDir()
 	filled(t, whole)
+	s := open(t, whole)
+	add(t, s, made("t1", "rt", "instrument", "", "tag", `"PI-T"`, 300))
+	add(t, s, made("t2", "rt", "instrument", "", "serial", `"77"`, 301))
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
 	n := func(i byte) []byte { return []byte{0, 0, 0, 0, 0, 0, 0, i} }
 	bucket := func(tx *bbolt.Tx, name string) *bbolt.Bucket { return tx.Bucket([]byte(name)) }
 	tests := map[string]func(tx *bbolt.Tx) error{
 		"journal": func(tx *bbolt.Tx) error { return bucket(tx, "journal").Delete(n(7)) },
 		"tree":    func(tx *bbolt.Tx) error { return replace(bucket(tx, "journal"), n(8), `PI-7"`, `PI-8"`) },
-		"records": func(tx *bbolt.Tx) error { return replace(bucket(tx, "records"), []byte("r5"), `PI-5"`, `PI-6"`) },
+		"records": func(tx *bbolt.Tx) error { return replace(bucket(tx, "records"), []byte("rt"), `PI-T"`, `PI-U"`) },
+		"records of one change, of another record": func(tx *bbolt.Tx) error { return bucket(tx, "records").Put([]byte("r5"), append([]byte("#"), n(7)...)) },
+		"records of one change, of none": func(tx *bbolt.Tx) error {
+			return bucket(tx, "records").Put([]byte("r5"), append([]byte("#"), n(200)...))
+		},
+		"records of two changes, kept as one": func(tx *bbolt.Tx) error {
+			return bucket(tx, "records").Put([]byte("rt"), append([]byte("#"), n(62)...))
+		},
 		"ids":     func(tx *bbolt.Tx) error { return bucket(tx, "ids").Delete([]byte("c5")) },
 		"history": func(tx *bbolt.Tx) error { return bucket(tx, "history").Delete(append([]byte("r4\x00"), n(5)...)) },
 		"kinds":   func(tx *bbolt.Tx) error { return bucket(tx, "kinds").Put([]byte("visit\x00r4"), nil) },

@@ -68,7 +68,7 @@ func growOne(tx *bbolt.Tx, size int, leaf journal.Hash) error {
 	if err != nil {
 		return err
 	}
-	b := tx.Bucket(bucketTree)
+	b := filled(tx, bucketTree)
 	for level, h := range done {
 		if err := b.Put(number(uint64(journal.Position(level, size>>level))), h[:]); err != nil {
 			return err

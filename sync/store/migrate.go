@@ -61,6 +61,9 @@ var migrations = []func(*bbolt.Tx) error{
 			return growOne(tx, size-1, journal.Leaf(v))
 		})
 	},
+	func(*bbolt.Tx) error { // records that one change made may be kept as its number; those of before stay as they are
+		return nil
+	},
 }
 
 var (

@@ -16,12 +16,7 @@ import (
 // Record returns the state of a record, if it is there.
 func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
-		b := tx.Bucket(bucketRecords).Get([]byte(id))
-		if b == nil {
-			return nil
-		}
-		ok = true
-		state, err = merge.ParseState(b)
+		state, ok, err = stateOf(tx, id)
 		return err
 	})
 	if err != nil {
@@ -41,9 +36,9 @@ func (s *Store) collect(index []byte, prefix []byte, after string, limit int) ([
 			if after != "" && id == after {
 				continue
 			}
-			state, err := merge.ParseState(tx.Bucket(bucketRecords).Get([]byte(id)))
-			if err != nil {
-				return err
+			state, ok, err := stateOf(tx, id)
+			if err != nil || !ok {
+				return errors.Join(err, errors.New("record "+id+" cannot be read"))
 			}
 			if list = append(list, state); len(list) == limit {
 				return nil

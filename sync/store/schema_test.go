@@ -60,10 +60,16 @@ func keepPresent(t *testing.T, file string) {
 	}
 }
 
-// TestSecondSchemaIsRead: the kept file has 64 changes in 61 records, with a contested field, a replaced one, one held change and one private value. It is
+// TestLaterSchemasAreRead: a kept file has 64 changes in 61 records, with a contested field, a replaced one, one held change and one private value. It is
 // whole, keeps its name, its life and its key, and goes on from where it stood.
-func TestSecondSchemaIsRead(t *testing.T) {
-	dir := oldFile(t, "schema-2.db.gz")
+func TestLaterSchemasAreRead(t *testing.T) {
+	for n := 2; n <= store.Schema; n++ {
+		t.Run(fmt.Sprintf("schema %d", n), func(t *testing.T) { readKept(t, fmt.Sprintf("schema-%d.db.gz", n)) })
+	}
+}
+
+func readKept(t *testing.T, file string) {
+	dir := oldFile(t, file)
 	s := open(t, dir)
 	entries, last, err := s.Since(0, 100, nil)
 	if err != nil || last != 64 || len(entries) != 64 {

@@ -51,7 +51,7 @@ var (
 	bucketMeta       = []byte("meta")
 	bucketJournal    = []byte("journal")    // sequence → change bytes
 	bucketIDs        = []byte("ids")        // change id → sequence
-	bucketRecords    = []byte("records")    // record id → state bytes
+	bucketRecords    = []byte("records")    // record id → state bytes, or the number of the one change that makes it
 	bucketKinds      = []byte("kinds")      // kind, 0, record id → nothing
 	bucketParents    = []byte("parents")    // parent, 0, record id → nothing
 	bucketLookup     = []byte("lookup")     // kind, 0, field, 0, value, 0, record id → nothing

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"errors"
+	"slices"
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/journal"
@@ -87,22 +88,20 @@ type writer struct {
 	states map[string]*merge.State // records touched in this transaction
 	order  []string
 	old    map[string]merge.State
-	leaves []journal.Hash // of the entries added
+	only   map[string][]byte // of a record that was not there before: the number of its change while that is the only one
+	leaves []journal.Hash    // of the entries added
 }
 
 func (w *writer) state(id string) (*merge.State, error) {
 	if s, ok := w.states[id]; ok {
 		return s, nil
 	}
-	s := merge.State{}
-	if b := w.tx.Bucket(bucketRecords).Get([]byte(id)); b != nil {
-		var err error
-		if s, err = merge.ParseState(b); err != nil {
-			return nil, errors.Join(errors.New("the stored record "+id+" is damaged"), err)
-		}
+	s, _, err := stateOf(w.tx, id)
+	if err != nil {
+		return nil, errors.Join(errors.New("the stored record "+id+" is damaged"), err)
 	}
 	if w.old == nil {
-		w.old = map[string]merge.State{}
+		w.old, w.only = map[string]merge.State{}, map[string][]byte{}
 	}
 	w.old[id] = s
 	w.states[id] = &s
@@ -117,9 +116,9 @@ func (w *writer) add(c *change.Change, r *Result) error {
 		}
 		r.Refused[c.ID] = err
 	}
-	bytes := c.Bytes()
+	entry := c.Bytes()
 	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil && planted != "the store does not know what it has" {
-		if string(w.tx.Bucket(bucketJournal).Get(seq)) == string(bytes) {
+		if string(w.tx.Bucket(bucketJournal).Get(seq)) == string(entry) {
 			r.Known = append(r.Known, c.ID)
 		} else {
 			refuse(ErrForged)
@@ -135,23 +134,30 @@ func (w *writer) add(c *change.Change, r *Result) error {
 		refuse(err)
 		return nil
 	}
+	first := s.ID == ""
 	*s = next
-	entries := w.tx.Bucket(bucketJournal)
+	entries := filled(w.tx, bucketJournal)
 	n, err := entries.NextSequence()
 	if err != nil {
 		return err
 	}
 	seq := number(n)
+	if first {
+		w.only[c.Record] = seq
+	} else {
+		delete(w.only, c.Record)
+	}
 	r.Accepted = append(r.Accepted, c.ID)
-	w.leaves = append(w.leaves, journal.Leaf(bytes))
+	w.leaves = append(w.leaves, journal.Leaf(entry))
 	return errors.Join(
-		entries.Put(seq, bytes),
+		entries.Put(seq, entry),
 		w.tx.Bucket(bucketIDs).Put([]byte(c.ID), seq),
 		w.tx.Bucket(bucketHistory).Put(append(key(c.Record, ""), seq...), nil),
 	)
 }
 
 func (w *writer) flush() error {
+	slices.Sort(w.order) // neighbours share pages
 	for i, id := range w.order {
 		if i > 0 && planted == "the store merges the first record only" {
 			break
@@ -160,7 +166,11 @@ func (w *writer) flush() error {
 		if s.ID == "" {
 			continue // every change of it was refused
 		}
-		if err := w.tx.Bucket(bucketRecords).Put([]byte(id), s.Bytes()); err != nil {
+		kept := s.Bytes
+		if seq, ok := w.only[id]; ok {
+			kept = func() []byte { return pointer(seq) }
+		}
+		if err := w.tx.Bucket(bucketRecords).Put([]byte(id), kept()); err != nil {
 			return err
 		}
 		if old.ID == "" {
