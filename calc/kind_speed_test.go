@@ -3,9 +3,11 @@ package calc_test
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"strconv"
 	"testing"
 
@@ -77,9 +79,17 @@ func BenchmarkLongTrace(b *testing.B) {
 	}
 }
 
-// TestLongTrace: a burst and five cycles are found among 10,000 samples.
+// TestLongTrace: a burst and five cycles are found among 10,000 samples. SHEETS in the environment is a folder that the sheets are written to, for
+// webapp/e2e/evaluate-figures.mjs.
 func TestLongTrace(t *testing.T) {
 	all := longSheets(t)
+	if folder := os.Getenv("SHEETS"); folder != "" {
+		for name, sheet := range all {
+			if err := errors.Join(os.MkdirAll(folder, 0o755), os.WriteFile(filepath.Join(folder, name), sheet, 0o644)); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
 	for name, want := range map[string]func(out object) bool{
 		"leak": func(o object) bool { return phaseOf(t, o, 0)["verdict"] == "pass" && o["verdict"] == "pass" },
 		"switch": func(o object) bool {
