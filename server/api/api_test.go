@@ -26,7 +26,7 @@ import (
 )
 
 type testPlant struct {
-	t testing.TB
+	t       testing.TB
 	store   *store.Store
 	keeper  *auth.Keeper
 	handler http.Handler
