@@ -49,7 +49,7 @@ func judgeProgramme(m *progMethod, c *programme.Course) progJudged {
 			continue
 		}
 		r := progRead{at: one, value: x.Float()}
-		row := result{name: one.Name, value: r.value, unit: one.Unit, source: one.ID}
+		row := result{name: one.Name, value: r.value, unit: one.Unit}
 		if one.Name == "" {
 			row.name = one.Text
 		}
@@ -60,6 +60,7 @@ func judgeProgramme(m *progMethod, c *programme.Course) progJudged {
 			}
 			used[k] = true
 			j.counted++
+			row.source = "the programme's rule for " + one.Name
 			verdict, low, high := rule.heldAgainst(x, one.Unit)
 			if r.verdict != conformity.Fail {
 				r.verdict = verdict
@@ -105,19 +106,19 @@ func (r *progRule) span() string {
 	return r.lowText + " to " + r.highText + unit
 }
 
-// condition gives a row whose value is 1 where the condition holds and 0 where it does not.
+// condition gives a row whose value is 1 where the condition holds, and 0 where it does not or nobody can know.
 func (j *progJudged) condition(r *progRule, c *programme.Course) {
 	j.counted++
-	row := result{name: r.name, unit: "", source: r.when.String()}
+	row := result{name: r.name, source: r.when.String(), condition: "does not hold"}
 	why, holds, err := r.when.Explain(c.Value)
 	switch {
 	case err != nil:
-		row.verdict, row.reason = conformity.Undecided, document.AsFault(err).Message
+		row.verdict, row.reason, row.condition = conformity.Undecided, document.AsFault(err).Message, "not known"
 		if j.undecided == "" {
 			j.undecided = r.name + ": " + row.reason
 		}
 	case holds:
-		row.value, row.verdict, row.reason = 1, conformity.Pass, why
+		row.value, row.verdict, row.reason, row.condition = 1, conformity.Pass, why, "holds"
 	default:
 		row.verdict, row.reason = conformity.Fail, why
 		if r.text != "" {
@@ -125,7 +126,6 @@ func (j *progJudged) condition(r *progRule, c *programme.Course) {
 		}
 		j.fail(r.name + ": " + row.reason)
 	}
-	row.low, row.hasLow = 1, true
 	j.results = append(j.results, row)
 }
 

@@ -125,6 +125,13 @@ func TestProgrammeIsJudged(t *testing.T) {
 			t.Errorf("%s: %v %q", c.name, out["verdict"], reason)
 		}
 	}
+	for when, want := range map[string]string{"p1 - p2 < 0.2": "holds", "p1 - p2 < 0.1": "does not hold", "q < 0.1": "not known"} {
+		rows := judge([]any{map[string]any{"name": "stands", "when": when}}, captures, true)["results"].([]any)
+		row := rows[len(rows)-1].(map[string]any)
+		if _, limited := row["limit_low"]; row["condition"] != want || row["source"] != when || limited || row["value"] != map[bool]float64{true: 1}[want == "holds"] {
+			t.Errorf("%s: %v", when, row)
+		}
+	}
 	rule := []any{map[string]any{"name": "p1", "high": "9"}, map[string]any{"name": "s", "high": "9"}}
 	if out := judge(rule, captures[:1], false); out["verdict"] != "undecided" || out["complete"] != false {
 		t.Errorf("unfinished: %v", out)

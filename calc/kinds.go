@@ -83,6 +83,7 @@ type result struct {
 	expanded       float64 // uncertainty at coverage, 0 where it has none
 	verdict        string  // "" for a figure that is told and not judged
 	reason, source string  // where its limit comes from
+	condition      string  // of a condition, which has no limits: whether it holds
 }
 
 func writeResults(out *document.Writer, list []result) {
@@ -102,7 +103,7 @@ func writeResults(out *document.Writer, list []result) {
 		if r.expanded > 0 {
 			out.Number("expanded", r.expanded)
 		}
-		for _, f := range [...][2]string{{"verdict", r.verdict}, {"reason", r.reason}, {"source", r.source}} {
+		for _, f := range [...][2]string{{"condition", r.condition}, {"verdict", r.verdict}, {"reason", r.reason}, {"source", r.source}} {
 			if f[1] != "" {
 				out.Text(f[0], f[1])
 			}

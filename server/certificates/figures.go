@@ -42,7 +42,11 @@ func (s *sheet) figures(title string, run *plant.Run) {
 			}
 			number = strconv.Itoa(at + 1)
 		}
-		s.figureRow([]string{f.Name, figure(s.rounded(f)) + " " + f.Unit, bounds(f.LimitLow, f.LimitHigh), two(f.Expanded), number, f.Verdict}, "")
+		value, limit := figure(s.rounded(f))+" "+f.Unit, bounds(f.LimitLow, f.LimitHigh)
+		if f.Condition != "" {
+			value, limit = f.Condition, ""
+		}
+		s.figureRow([]string{f.Name, value, limit, two(f.Expanded), number, f.Verdict}, "")
 		if f.Reason != "" {
 			s.paragraph(f.Name + ": " + f.Reason)
 		}

@@ -1,6 +1,10 @@
 package demo
 
 import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strconv"
 	"time"
 
 	"gaugewright/server/plant"
@@ -43,15 +47,138 @@ vent
 `, []doc{{"name": "the step of three bar", "when": "high - low > 2.9", "text": "below 2.9 bar the pointer sticks or the range is not what the dial says"}}},
 }
 
-// programmes publishes the plant's own tests.
-func (m *maker) programmes(founded time.Time) error {
-	for _, p := range programmes {
+// skid is a gauge of a test skid, which is tried by one of the programmes.
+type skid struct {
+	tag, serial, description string
+	programme                int
+	off, sinks               float64 // of the gauge in bar, and what the skid loses in bar a minute
+	due                      int
+}
+
+var skids = []skid{
+	{"SK-1", "SK-3301", "Gauge of the hose shop's hand skid", 0, 0.01, 0.012, 75},
+	{"SK-2", "SK-3302", "Gauge of the hose shop's large skid", 1, -0.02, 0.004, 120},
+}
+
+// programmes publishes the plant's own tests, and makes the skids that were tried by them in each of the last two years.
+func (m *maker) programmes(founded time.Time, standard merge.State) error {
+	ids := make([]string, len(programmes))
+	for i, p := range programmes {
 		definition := doc{"kind": "programme", "text": p.text, "rules": p.rules}
-		_, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: p.name}, plant.Set{Field: "kind", Value: "programme"},
+		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: p.name}, plant.Set{Field: "kind", Value: "programme"},
 			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: definition}, plant.Set{Field: "cautions", Value: []string{"pressure"}})
 		if err != nil {
 			return err
 		}
+		ids[i] = state.ID
+	}
+	for i := range skids {
+		x := &skids[i]
+		p := &programmes[x.programme]
+		due := m.start.AddDate(0, 0, x.due)
+		item := doc{"tag": x.tag, "serial": x.serial, "description": x.description, "kind": "gauge", "manufacturer": "Tallow & Reed", "model": "G100",
+			"range": map[string]string{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.01", "limit": doc{"rule": "en837", "class": "1"}, "medium": "nitrogen",
+			"area": "Utilities", "place": "hose shop"}
+		set := []plant.Set{{Field: "method", Value: ids[x.programme]}, {Field: "cautions", Value: []string{"pressure"}}, {Field: "interval_months", Value: 12},
+			{Field: "due", Value: due.Format(time.DateOnly)}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
+		for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "limit", "medium", "area", "place"} {
+			set = append(set, plant.Set{Field: name, Value: item[name]})
+		}
+		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: m.sites[0].ID}, founded, set...)
+		if err != nil {
+			return err
+		}
+		m.result.Instruments++
+		item["instrument"] = state.ID
+		for back := 2; back >= 1; back-- {
+			at := due.AddDate(-back, 0, -3).Add(90 * time.Minute)
+			j := job{instrument: state, item: item, standard: standard, reach: systemRanges[1], certificate: len(standards) + 1, cautions: []string{"pressure"}, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
+				method: doc{"id": ids[x.programme], "version": 1, "name": p.name, "definition": doc{"kind": "programme", "text": p.text, "rules": p.rules}},
+				run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
+					return m.programmeRun(x, visit, at)
+				}}
+			if err := m.visitOf(j, at); err != nil {
+				return fmt.Errorf("%s on %s: %w", x.tag, at.Format(time.DateOnly), err)
+			}
+		}
 	}
 	return nil
+}
+
+// course is where a run of a programme stands.
+type course struct {
+	Steps []struct {
+		systemStep
+		Name string
+		Done bool
+	}
+	Current  []string
+	Finished bool
+}
+
+// programmeRun goes through a programme as a phone does: what was recorded is followed, and the next screen's steps are done.
+func (m *maker) programmeRun(x *skid, visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
+	const mostScreens = 100
+	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
+	b, err := plant.Canonical(doc{"method": visit.Method.Definition, "instrument": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.01"}})
+	if err != nil {
+		return run, at, err
+	}
+	raw, err := m.ask("expand", b)
+	if err != nil {
+		return run, at, err
+	}
+	set := []plant.Set{{Field: "label", Value: run.Label}, {Field: "plan", Value: raw}}
+	captures, done := []doc{}, []doc{}
+	write := func(step, of, value, unit string) {
+		c := plant.Capture{ID: m.id(), Step: step, Of: of, Value: plant.Decimal(value), Unit: unit, At: plant.Stamp(at)}
+		entry := doc{"step": c.Step, "of": c.Of, "value": value, "unit": c.Unit, "at": c.At}
+		run.Captures, captures = append(run.Captures, c), append(captures, entry)
+		set = append(set, plant.Set{Field: "capture." + c.ID, Value: entry})
+	}
+	applied := 0.0
+	for range mostScreens {
+		b, err := plant.Canonical(doc{"programme": programmes[x.programme].text, "unit": "bar", "mode": "gauge", "captures": captures, "done": done})
+		if err != nil {
+			return run, at, err
+		}
+		reply, err := m.ask("follow", b)
+		if err != nil {
+			return run, at, err
+		}
+		var c course
+		if err := json.Unmarshal(reply, &c); err != nil {
+			return run, at, fmt.Errorf("where the run stands: %w", err)
+		}
+		if c.Finished {
+			return m.judged(run, set, visit, at)
+		}
+		for _, s := range c.Steps {
+			if s.Done || !slices.Contains(c.Current, s.ID) {
+				continue
+			}
+			at = at.Add(time.Duration(6+m.rnd.IntN(9)) * time.Second)
+			switch s.Do {
+			case "ask":
+				write(s.ID, "answer", "no", "")
+			case "read":
+				write(s.ID, "indicated", number(applied+x.off+0.004*m.rnd.NormFloat64(), 2), "bar")
+			case "settle":
+				at = at.Add(15 * time.Second)
+				write(s.ID, "settle", number(applied+0.003*m.rnd.NormFloat64(), 2), "bar")
+			default:
+				at = at.Add(time.Duration(s.Seconds) * time.Second)
+				if s.Do == "set" {
+					applied, _ = strconv.ParseFloat(string(s.Target), 64)
+				}
+				if s.Do == "vent" {
+					applied = 0
+				}
+				applied -= min(applied, x.sinks*s.Seconds/60)
+				done = append(done, doc{"step": s.ID, "at": plant.Stamp(at)})
+				set = append(set, plant.Set{Field: "done." + s.ID, Value: doc{"at": plant.Stamp(at)}})
+			}
+		}
+	}
+	return run, at, fmt.Errorf("the programme %q does not end", programmes[x.programme].name)
 }

@@ -68,7 +68,7 @@ func TestStandardsHavePoints(t *testing.T) {
 	var before, after json.RawMessage
 	visits, err := plant.All(s, "visit", plant.ReadVisit)
 	for _, v := range all(t, visits, err) {
-		if v.Item.Kind != "gauge" {
+		if kindOf(t, &v) != "gauge" {
 			continue
 		}
 		var k kept

@@ -119,7 +119,7 @@ func (m *maker) systems() error {
 			m.extra = append(m.extra, plant.Stop{Instrument: state.ID, Method: ids[x.method]})
 		}
 	}
-	return m.programmes(founded)
+	return m.programmes(founded, standard)
 }
 
 // systemStep is what is walked through of a plan.

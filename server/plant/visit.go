@@ -304,6 +304,7 @@ type Figure struct {
 	Verdict   string   `json:"verdict"`
 	Reason    string   `json:"reason"`
 	Source    string   `json:"source"`
+	Condition string   `json:"condition"` // of a condition, which has no number: whether it holds
 }
 
 // Reading is one reading of a finding.

@@ -9,6 +9,7 @@ const w = visitWords.result;
 
 /** figureOf writes a result with its uncertainty and its unit; one in the instrument's own unit has no more figures than can be read, and one. */
 function figureOf(r: Finding, visit: RecordState): string {
+  if (asText(r["condition"]) !== "") return asText(r["condition"]); // as the calculation says its reasons
   const expanded = asNumber(r["expanded"]);
   const item = object(visit, "item");
   const own = asText(asObject(item["range"])["unit"]) === asText(r["unit"]);
@@ -41,8 +42,8 @@ export function Results({ visit, finding }: { visit: RecordState; finding: Findi
             </tr>
           </thead>
           <tbody>
-            {rows.map((r) => (
-              <tr key={asText(r["name"])}>
+            {rows.map((r, i) => (
+              <tr key={i}>
                 <td>
                   {asText(r["name"])}
                   {asText(r["reason"]) ? <span class="quiet small">{` ${asText(r["reason"])}`}</span> : null}
