@@ -94,7 +94,7 @@ export const english = {
     resume: "Go on with the visit",
     history: "As found, over the years",
     historyAxis: "worst error as a share of the limit",
-    historyNone: "No finished visit is known yet.",
+    historyNone: "No finished visit with limits is known yet.",
     limit: "limit",
     facts: "Facts",
     tag: "Tag",
