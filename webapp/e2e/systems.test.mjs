@@ -240,3 +240,40 @@ test("the office has them all, with their records, and calculates the same", asy
   await picture("history");
   assert.deepEqual(pocket.faults, []);
 });
+
+test("the office sends a visit back: the logger's record has another file in its place, with a reason, and the figures follow", async () => {
+  const office = await asPerson(plant, plant.someone("reviewer"));
+  const id = visits["leak trace"];
+  const rate = (seen) => seen.runs[0].fields.finding.heads[0].value.results.find((r) => r.unit === "Pa/s").value;
+  const before = rate(await office(`/api/office/visits/${id}`));
+  await office(`/api/office/visits/${id}/return`, "POST", { remark: "The record is of another morning." });
+  await page.goto(`${plant.url}/visit/${id}`);
+  await page.getByText("The record is of another morning.").waitFor({ timeout: 90000 });
+  await page.locator(".corrections summary").first().click();
+  await page.locator(".corrections .before li").filter({ hasText: "leak.csv" }).getByRole("button", { name: "Correct" }).click();
+  const rows = ["Time [s];Pressure [bar];Gas temp. [\u00b0C]"];
+  for (let i = 0; i < 400; i++) rows.push(`${i};${(6 - i * 0.00005 + Math.sin(i) * 0.0001).toFixed(5)};20.5`);
+  await page.locator("label", { hasText: "Another file" }).locator("input").setInputFiles({ name: "right.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
+  await page.getByText("Check each column").waitFor();
+  await page.getByLabel("gauge: zero when vented").check();
+  await press("These columns are right: read the file");
+  await page.getByText(/400 rows are used|400 of 400 rows are used/).waitFor();
+  await page.getByLabel("Reason", { exact: true }).fill("Another morning's file was taken");
+  await sound(page, "another record in a closed run");
+  await picture("corrected-record");
+  await press("Use this record");
+  await page.locator(".corrections summary").first().waitFor();
+  await sign();
+  let seen;
+  for (let i = 0; i < 240; i++) {
+    seen = await office(`/api/office/visits/${id}`);
+    if (seen.status === "signed") break;
+    await page.waitForTimeout(250);
+  }
+  assert.equal(seen.status, "signed");
+  const traces = Object.entries(seen.runs[0].fields).flatMap(([f, v]) => (f.startsWith("capture.") && v.heads[0].value.of === "trace" ? [v.heads[0].value] : []));
+  assert.deepEqual(traces.map((t) => [t.file.name, t.reason ?? ""]).sort(), [["leak.csv", ""], ["leak.csv", "Columns looked at again"], ["right.csv", "Another morning's file was taken"]]);
+  // 5e-5 bar/s are 5 Pa/s, and before it was 2: both by the lines that the files were made from.
+  assert.ok(Math.abs(before - 2) < 0.2 && Math.abs(rate(seen) - 5) < 0.2, `${before} ${rate(seen)} Pa/s`);
+  assert.ok(!seen.attention.includes("recomputed"), JSON.stringify(seen.attention));
+});

@@ -139,7 +139,7 @@ function Correcting({
   const keepCapture = (c: { [name: string]: Json }) => correct(visit, run, { ...c, at: entry.at, ...(entry.of === "answer" ? { reason: reason.trim() } : {}) });
   return (
     <div class="correcting">
-      <h3>{visitWords.run.correctTitle(entry.of === "trace" ? asText(asObject(entry.file)["name"]) : amount(entry.value, entry.unit))}</h3>
+      <h3>{visitWords.run.correctTitle(told(entry, step))}</h3>
       {entry.of === "answer" ? (
         <>
           <Field label={visitWords.reason} value={reason} onInput={setReason} />
@@ -172,6 +172,12 @@ function Correcting({
   );
 }
 
+/** told writes what was recorded, short: a logger's record by its file, a photo by being one. */
+function told(e: Entry, step: Step | undefined): string {
+  if (e.of === "trace") return asText(asObject(e.file)["name"]);
+  return step?.as === "photo" ? visitWords.finish.photoKept : amount(e.value, e.unit);
+}
+
 const arrows: { [direction: string]: string } = { up: "\u2191", down: "\u2193" };
 
 /** Recorded lists what stands in a closed run, each value to be corrected. */
@@ -184,7 +190,7 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
   const top = amount(asText(item["high"]), asText(item["unit"]));
   const place = (e: Entry) => course.steps.findIndex((s) => s.id === e.step);
   const entries = effective(run)
-    .filter((e) => steps.has(e.step) && steps.get(e.step)?.as !== "photo")
+    .filter((e) => steps.has(e.step))
     .sort((a, b) => place(a) - place(b));
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
   const step = correcting ? steps.get(correcting.step) : undefined;
@@ -200,10 +206,10 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
           <li key={e.id}>
             <span>
               {instruction(steps.get(e.step) as Step, top)} {arrows[steps.get(e.step)?.direction ?? ""] ?? ""} {"\u2192"}{" "}
-              <strong>{e.of === "trace" ? asText(asObject(e.file)["name"]) : amount(e.value, e.unit)}</strong>{" "}
+              <strong>{told(e, steps.get(e.step))}</strong>{" "}
               <span class="quiet small">
                 {visitWords.run.ofs[e.of] ?? e.of}
-                {e.of === "trace" ? "" : e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
+                {e.of === "trace" || steps.get(e.step)?.as === "photo" ? "" : e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
               </span>
             </span>
             <Button onClick={() => start(e)}>{w.correct}</Button>
