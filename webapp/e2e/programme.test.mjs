@@ -3,8 +3,8 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant } from "./plant.mjs";
-import { Pocket, snap, sound } from "./pocket.mjs";
-import { prepare } from "./visit.mjs";
+import { asPerson, Pocket, snap, sound } from "./pocket.mjs";
+import { prepare, stroke } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 let plant;
@@ -242,5 +242,64 @@ test("a wait for rest is judged by a logger's file: it goes on from the sample o
   await press("Close this run").click();
   await page.getByText("As found: result").waitFor();
   assert.ok((await captures(visit)).some((c) => /^l3\.1 trace /.test(c)), "the record stands among the captures");
+  assert.deepEqual(pocket.faults, []);
+});
+
+test("a photo that answers a question is another one after the office sent the visit back; both stay", async () => {
+  const visit = await begin("A plate", 'unit bar gauge\nset 0.5\nhold 1 s\nask "Photograph the plate" as photo into plate\nvent\n');
+  const shot = (color) =>
+    page.evaluate((c) => {
+      const canvas = document.createElement("canvas");
+      canvas.width = canvas.height = 60;
+      const draw = canvas.getContext("2d");
+      draw.fillStyle = c;
+      draw.fillRect(0, 0, 60, 60);
+      return canvas.toDataURL("image/png").split(",")[1];
+    }, color);
+  const give = async (where, color) =>
+    where.setInputFiles({ name: "plate.png", mimeType: "image/png", buffer: Buffer.from(await shot(color), "base64") });
+  await walk(
+    () => page,
+    () => "0.5",
+    async () => {
+      const asked = page.locator(".typed input[type=file]");
+      if ((await asked.count()) === 0) return false;
+      await give(asked, "black");
+      await asked.waitFor({ state: "detached" });
+      return true;
+    },
+  );
+  await press("Close this run").click();
+  await page.getByText("As found: result").waitFor();
+  const no = page.getByLabel("No", { exact: true });
+  await no.or(press("To the signature")).first().waitFor();
+  if ((await no.count()) > 0) {
+    await no.check();
+    await press("Next").click();
+  }
+  const sign = async () => {
+    await press("To the signature").click();
+    await stroke(page);
+    await press("Sign").click();
+    await page.getByRole("heading", { name: "Signed" }).waitFor();
+    await page.getByText("All work sent").waitFor({ timeout: 90000 });
+  };
+  await sign();
+  const office = await asPerson(plant, plant.someone("reviewer"));
+  await office(`/api/office/visits/${visit}/return`, "POST", { remark: "The plate cannot be read." });
+  await page.getByText("The plate cannot be read.").waitFor({ timeout: 90000 });
+  await page.locator(".corrections summary").first().click();
+  await page.locator(".corrections .before li").filter({ hasText: "Photograph the plate" }).getByRole("button", { name: "Correct" }).click();
+  await page.getByLabel("Reason", { exact: true }).fill("Taken again by daylight");
+  await give(page.locator(".correcting input[type=file]"), "white");
+  await page.locator(".corrections summary").first().waitFor();
+  await sound(page, "a photo corrected");
+  await sign();
+  const seen = await office(`/api/office/visits/${visit}`);
+  const photos = Object.entries(seen.runs[0].fields).flatMap(([f, v]) => (f.startsWith("capture.") && /^[0-9a-f]{64}$/.test(v.heads[0].value.value) ? [v.heads[0].value] : []));
+  assert.deepEqual(photos.map((c) => c.reason ?? "").sort(), ["", "Taken again by daylight"]);
+  assert.notEqual(photos[0].value, photos[1].value);
+  for (const c of photos) assert.ok((await office(`/api/blobs/${c.value}`)).length > 100, "the photo is there");
+  assert.ok(!seen.attention.includes("recomputed"), JSON.stringify(seen.attention));
   assert.deepEqual(pocket.faults, []);
 });
