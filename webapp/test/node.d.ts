@@ -16,6 +16,9 @@ declare module "node:assert/strict" {
   };
   export default assert;
 }
+declare module "node:fs" {
+  export function readFileSync(path: string, encoding: "utf8"): string;
+}
 declare module "node:fs/promises" {
   export function readFile(path: URL): Promise<Uint8Array<ArrayBuffer>>;
 }

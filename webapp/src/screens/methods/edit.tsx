@@ -1,12 +1,11 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
+import { Check } from "../../parts/check";
 import { Choice, Field } from "../../parts/field";
-import { navigate } from "../../shell/route";
-import { commit } from "../../store/store";
-import { asNumber, asText, type Json, list, object, type RecordState, text, value } from "../../wire/records";
+import { asText, list, object, type RecordState, text } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
-import { visitWords } from "../../words/visit";
 import { Complaint, useKeep } from "../visit/keep";
+import { CautionBoxes, keepMethod, versionAfter } from "./keep-method";
 import { type By, type Doc, definitionOf, formOf, type MethodForm, type Rule, type SeriesForm, type Wrong } from "./methods-data";
 import { Preview, tryOut, usualExample } from "./preview";
 import { RuleChart } from "./rule-chart";
@@ -14,15 +13,6 @@ import { RuleChart } from "./rule-chart";
 const nextSeries: SeriesForm = { direction: "up", remount: false, exercise: "", percents: "" };
 
 type Put = <K extends keyof MethodForm>(name: K, v: MethodForm[K]) => void;
-
-function Check({ label, checked, onChange }: { label: string; checked: boolean; onChange: (v: boolean) => void }) {
-  return (
-    <label class="check">
-      <input type="checkbox" checked={checked} onChange={() => onChange(!checked)} />
-      <span>{label}</span>
-    </label>
-  );
-}
 
 function SeriesList({ form, put, wrong }: { form: MethodForm; put: Put; wrong: Wrong | undefined }) {
   const change = (i: number, more: Partial<SeriesForm>) =>
@@ -126,7 +116,7 @@ export function EditMethod({
   const [cautions, setCautions] = useState<string[]>(list(method, "cautions").map(asText));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
-  const version = method ? (asNumber(value(method, "version")) ?? 1) + 1 : 1;
+  const version = versionAfter(method);
   const put: Put = (n, v) => setForm((old) => ({ ...old, [n]: v }));
   const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
   const number = (n: "count" | "values" | "percents" | "cycles" | "exercise" | "exercise_hold_s" | "rest_s" | "hold_s" | "hold_top_s", unit?: string) => (
@@ -144,18 +134,8 @@ export function EditMethod({
       if ("error" in read) return refuse(read);
       const tried = await tryOut(read.definition, usualExample);
       if ("error" in tried) return refuse(tried);
-      const wanted: { [field: string]: Json } = { name: name.trim(), kind: "gauge", definition: read.definition, cautions };
-      const old = (field: string) => JSON.stringify(method?.fields[field]?.heads[0]?.value ?? null);
-      const set = Object.entries(wanted)
-        .filter(([field, v]) => old(field) !== JSON.stringify(v))
-        .map(([field, v]) => ({ field, value: v }));
-      if (set.length === 0) return onDone(w.same);
-      set.push({ field: "version", value: version });
-      const made = await commit({ ...(method ? { record: method.id } : {}), kind: "method", site: method?.site ?? "", parent: method?.parent ?? "", set });
-      if (!method) navigate(`/office/method/${made.record.id}`);
-      onDone(w.kept(version));
+      onDone(await keepMethod(method, { name: name.trim(), kind: "gauge", definition: read.definition, cautions }));
     });
-  const codes = Object.keys(visitWords.cautions.codes);
   return (
     <section class="office-form method-form" aria-label={method ? w.edit : w.new}>
       <h2>{method ? w.edit : w.new}</h2>
@@ -195,15 +175,7 @@ export function EditMethod({
       <Check label={w.tap} checked={form.tap} onChange={(v) => put("tap", v)} />
       <Choice label={w.way} value={form.way} onChange={(v) => put("way", v)} options={Object.entries(w.ways) as [MethodForm["way"], string][]} />
       <Decision form={form} put={put} wrong={wrong} />
-      <h2>{w.cautions}</h2>
-      {codes.map((c) => (
-        <Check
-          key={c}
-          label={visitWords.cautions.codes[c] ?? c}
-          checked={cautions.includes(c)}
-          onChange={(on) => setCautions(on ? [...cautions, c] : cautions.filter((x) => x !== c))}
-        />
-      ))}
+      <CautionBoxes cautions={cautions} onChange={setCautions} />
       <Preview form={form} />
       <Complaint error={k.error} />
       <div class="buttons">

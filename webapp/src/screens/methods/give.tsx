@@ -11,13 +11,18 @@ import { words } from "../../words/words";
 import { Complaint, useKeep } from "../visit/keep";
 import { fitting, kindOf, type Looked, lookAt } from "./give-data";
 
+const loadEdit = () => import("../kinds/kinds").then((m) => m.EditParticulars);
 const loadParticulars = () => import("../instrument/particulars").then((m) => m.Particulars);
 
 /** More is what is known of an instrument besides its facts: its particulars, if it has any, and its method. */
 export function More({ instrument }: { instrument: RecordState }) {
+  const office = useLink().user?.role !== "technician";
   return (
     <>
       {value(instrument, "particulars") === undefined ? null : <Later load={loadParticulars} props={{ instrument }} />}
+      {office && instrument.kind === "instrument" && !["", "gauge"].includes(text(instrument, "kind")) ? (
+        <Later load={loadEdit} props={{ instrument }} />
+      ) : null}
       {instrument.kind === "instrument" ? <MethodOf instrument={instrument} /> : null}
     </>
   );

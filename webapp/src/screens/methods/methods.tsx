@@ -1,6 +1,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { call } from "../../calc/calc";
 import { Button } from "../../parts/button";
+import { Choice } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { useKind, useRecord } from "../../store/hooks";
 import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
@@ -15,6 +16,7 @@ import { type Doc, formOf } from "./methods-data";
 import { Preview } from "./preview";
 import { RuleChart } from "./rule-chart";
 
+const loadKind = () => import("../kinds/kinds").then((m) => m.EditKind);
 const loadPreview = () => import("../programme/method-preview").then((m) => m.MethodPreview);
 
 /** MethodsScreen is the office's list of methods with the ready sequences, or one of them. */
@@ -55,12 +57,18 @@ function MethodList() {
   const all = useKind("method");
   const ready = useReady();
   const [beginning, begin] = useState<{ name: string; definition: Doc } | undefined>();
+  const [choosing, choose] = useState(false);
+  const [kind, setKind] = useState("gauge");
   if (!all) return <p class="quiet">{words.shell.loading}</p>;
   if (beginning)
     return (
       <>
         <h1>{w.title}</h1>
-        <EditMethod method={undefined} start={beginning} onDone={() => begin(undefined)} />
+        {kind === "gauge" || beginning.name !== "" ? (
+          <EditMethod method={undefined} start={beginning} onDone={() => begin(undefined)} />
+        ) : (
+          <Later load={loadKind} props={{ method: undefined, kind, onDone: () => begin(undefined) }} />
+        )}
       </>
     );
   const sorted = [...all].sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
@@ -78,9 +86,19 @@ function MethodList() {
           </li>
         ))}
       </ul>
-      <div class="buttons">
-        <Button onClick={() => begin({ name: "", definition: {} })}>{w.new}</Button>
-      </div>
+      {choosing ? (
+        <div class="office-form method-form">
+          <Choice label={w.kind} value={kind} options={Object.entries(w.kinds)} onChange={setKind} />
+          <p class="quiet">{w.programme}</p>
+          <Button kind="main" onClick={() => begin({ name: "", definition: {} })}>
+            {w.start}
+          </Button>
+        </div>
+      ) : (
+        <div class="buttons">
+          <Button onClick={() => choose(true)}>{w.new}</Button>
+        </div>
+      )}
       <h2>{w.ready}</h2>
       <p class="quiet">{w.readyHint}</p>
       <ul class="rows ready">
@@ -116,36 +134,37 @@ function OneMethod({ id }: { id: string }) {
   if (method === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (method === null) return <p>{w.missing}</p>;
   const definition = object(method, "definition");
-  const gauge = asText(definition["kind"]) === "gauge";
+  const kind = asText(definition["kind"]);
+  const gauge = kind === "gauge";
+  const formed = kind in w.kinds;
+  const done = (t: string) => {
+    edit(false);
+    say(t);
+  };
   return (
     <>
       <h1>
         {text(method, "name")} <span class="quiet">{w.version(asNumber(value(method, "version")) ?? 1)}</span>
       </h1>
       <p role="status">{said}</p>
-      {editing ? (
-        <EditMethod
-          method={method}
-          start={undefined}
-          onDone={(t) => {
-            edit(false);
-            say(t);
-          }}
-        />
+      {editing && gauge ? (
+        <EditMethod method={method} start={undefined} onDone={done} />
+      ) : editing ? (
+        <Later load={loadKind} props={{ method, kind, onDone: done }} />
       ) : (
         <>
-          {gauge ? (
+          {formed ? (
             <div class="buttons">
               <Button kind="main" onClick={() => edit(true)}>
                 {w.edit}
               </Button>
             </div>
+          ) : kind === "programme" ? (
+            <a href={`/programmes/${id}`}>{w.edit}</a>
           ) : (
-            <>
-              {asText(definition["kind"]) === "programme" ? <a href={`/programmes/${id}`}>{w.edit}</a> : <p>{w.otherKind(asText(definition["kind"]))}</p>}
-              <Later load={loadPreview} props={{ method }} />
-            </>
+            <p>{w.otherKind(kind)}</p>
           )}
+          {gauge ? null : <Later load={loadPreview} props={{ method }} />}
           {gauge ? <Shown method={method} definition={definition} /> : null}
           <Changes id={id} />
         </>

@@ -1,0 +1,3 @@
+// One script for the forms of every kind, fetched when one of them is first wanted.
+export { EditKind } from "./edit-kind";
+export { EditParticulars } from "./edit-particulars";

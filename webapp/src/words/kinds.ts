@@ -1,0 +1,41 @@
+import { methodsWords } from "./methods";
+
+/** The texts of the forms for methods of every kind of work and for what an instrument is, in English. */
+export const kindsWords = {
+  number: (field: string) => `${field}: a number is needed.`,
+  whole: (field: string) => `${field}: a whole number is needed.`,
+  time: (field: string) => `${field}: write h:min:s, min:s or seconds.`,
+  numbers: (field: string) => `${field}: numbers with blanks between are needed.`,
+  needed: (field: string) => `${field}: this is needed.`,
+  clock: "h:min:s",
+  up: (what: string) => `Move up: ${what}`,
+  remove: (what: string) => `Take away: ${what}`,
+  add: (what: string) => `Add: ${what}`,
+
+  kinds: methodsWords.kinds,
+  title: (kind: string) => `A method: ${kind}`,
+  usual: "What stands here already is common practice and no rule. Look at each value.",
+  remembered:
+    "Where a limit is left empty, the rule's own is taken as this program remembers it, and every finding says so: hold it against the current text of the rule. A limit typed here counts as yours, with the source below.",
+  tried: (tag: string) => `Tried on ${tag}`,
+  triedOn: "Tried on an instrument such as",
+  low: "Low end",
+  high: "High end",
+  unit: "Unit",
+  mode: "Pressure",
+  modes: [
+    ["gauge", "gauge"],
+    ["absolute", "absolute"],
+  ] as const,
+  plan: "See what it comes to",
+  unfit: (why: string) => `On this instrument it cannot be: ${why}`,
+
+  particulars: "What it is",
+  change: "Change what it is",
+  give: "Say what it is",
+  keep: "Keep",
+  leave: "Leave it",
+  kept: "Kept.",
+  same: "Nothing differs from what is on record.",
+  contested: "Several values stand for this; settle them first.",
+};
