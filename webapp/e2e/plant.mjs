@@ -48,9 +48,23 @@ export class Plant {
     return plant;
   }
 
-  /** start resolves when the server says that it serves; the first time it invents the plant and prints the log-ins. */
+  /** empty is a plant on its first day: nothing in it but an administrator. */
+  static async empty() {
+    const plant = new Plant(mkdtempSync(join(tmpdir(), "gaugewright-e2e-")), await freePort());
+    plant.verb = "serve";
+    plant.people.administrator = { name: "administrator", password: "a first long password", full: "administrator", role: "administrator" };
+    await plant.start();
+    return plant;
+  }
+
+  verb = "demo";
+
+  /** start resolves when the server says that it serves; the first time a demo plant is invented, and the log-ins are printed. */
   start() {
-    this.server = spawn(join(root, "bin/gaugewright"), ["demo", "--data", this.dir, "--addr", `localhost:${this.port}`], { stdio: ["ignore", "pipe", "inherit"] });
+    this.server = spawn(join(root, "bin/gaugewright"), [this.verb, "--data", this.dir, "--addr", `localhost:${this.port}`], {
+      stdio: ["ignore", "pipe", "inherit"],
+      env: { ...process.env, ...(this.verb === "serve" ? { GAUGEWRIGHT_FIRST_PASSWORD: this.people.administrator.password } : {}) },
+    });
     return new Promise((done, fail) => {
       let said = "";
       this.server.once("error", fail);

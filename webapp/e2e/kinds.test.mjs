@@ -1,0 +1,182 @@
+// A plant that begins empty: its office writes methods of several kinds of work by their forms and says what its instruments are, and a technician works by them.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { author } from "./author.mjs";
+import { logIn, Plant } from "./plant.mjs";
+import { Pocket, snap, sound } from "./pocket.mjs";
+import { prepare } from "./visit.mjs";
+import { walk } from "./walk.mjs";
+
+const technician = { name: "nela", password: "another long password", role: "technician" };
+const ids = {};
+let plant;
+let desk; // the office's browser
+let page;
+
+before(async () => {
+  plant = await Plant.empty();
+  const office = await author(plant, plant.someone("administrator"));
+  await office.ask("/api/users", "POST", technician);
+  // The register and the standard come in by other ways, which have tests of their own.
+  const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
+  await office.write("standard", { name: "Rack", serial: "R-1", ranges: [{ ...bar, low: "-1", high: "20", of_span_percent: "0.02", k: "2" }], due: "2099-01-01", status: "in service" });
+  for (const kind of ["switch", "leak", "pitot-static-leak"]) {
+    const range = kind === "pitot-static-leak" ? { low: "-1000", high: "30000", unit: "ft", mode: "absolute" } : bar;
+    ids[kind] = await office.write("instrument", { tag: `K-${kind.toUpperCase()}`, serial: kind, kind, range, resolution: "0.001", status: "in service", label: `${kind.slice(0, 4)}00001a`.slice(0, 10) });
+  }
+  desk = new Pocket(plant);
+  page = await desk.begin(plant.someone("administrator"));
+  await page.setViewportSize({ width: 1280, height: 900 });
+});
+
+after(async () => {
+  await desk?.remove();
+  await plant?.remove();
+});
+
+const press = (name) => page.getByRole("button", { name, exact: true }).first();
+
+async function start(kind) {
+  await page.goto(`${plant.url}/office/methods`);
+  await press("Begin a method").click();
+  await page.getByLabel(kind, { exact: true }).check();
+  await press("Go on").click();
+  await page.getByRole("heading", { name: `A method: ${kind}` }).waitFor();
+}
+
+/** kept waits for the page of the method that was kept. */
+const kept = (name) => page.getByRole("heading", { level: 1, name: new RegExp(`^${name} version 1$`) }).waitFor();
+
+test("methods of a switch, a leak and a pitot-static system are written by their forms; what is wrong stands at its field", async () => {
+  await start("Pressure switch");
+  await press("Keep as version 1").click();
+  await page.getByRole("alert").getByText("Name: this is needed.").first().waitFor();
+  await page.getByLabel("Name", { exact: true }).fill("Switches, two cycles");
+  await page.getByLabel("Cycles").fill("two");
+  await press("Keep as version 1").click();
+  await page.locator(".field.wrong").filter({ hasText: "Cycles: a whole number is needed." }).waitFor();
+  await page.getByLabel("Cycles").fill("90"); // what the calculation refuses stands there as well
+  await press("Keep as version 1").click();
+  await page.locator(".field.wrong").filter({ hasText: /^Cycles.*from 1 to 50/ }).waitFor();
+  await page.getByLabel("Cycles").fill("2");
+  await page.getByRole("region", { name: "What it comes to" }).waitFor();
+  await sound(page, "form of a switch's method");
+  await snap(page, "kinds-switch");
+  await press("Keep as version 1").click();
+  await kept("Switches, two cycles");
+
+  await start("Leak test of a closed system");
+  await page.getByLabel("Name", { exact: true }).first().fill("Tight at six bar");
+  const phase = page.getByRole("listitem", { name: "phase 1" });
+  await phase.getByLabel("Wait to stabilise").fill("0:00:01");
+  await phase.getByLabel("Measure for").fill("0:61");
+  await phase.getByLabel("A reading every").fill("1");
+  await phase.getByLabel("Test pressure").fill("6");
+  await phase.getByLabel("Unit", { exact: true }).fill("bar");
+  await press("Keep as version 1").click();
+  await phase.locator(".field.wrong").filter({ hasText: "Measure for: write h:min:s" }).waitFor();
+  await phase.getByLabel("Measure for").fill("0:00:05");
+  await phase.getByLabel("Test pressure").fill("60"); // ten bar are as much as the instrument has that it is tried on
+  await press("Keep as version 1").click();
+  await phase.locator(".field.wrong").filter({ hasText: /^Test pressure.*phase 1, Test pressure: / }).waitFor();
+  await phase.getByLabel("Test pressure").fill("6");
+  await phase.getByLabel("Limit: change of pressure").fill("25,0");
+  for (const what of ["Temperature of the gas", /^Barometer/]) await page.getByRole("group", { name: what }).getByLabel("not asked for").check();
+  await sound(page, "form of a leak's method");
+  await press("Keep as version 1").click();
+  await kept("Tight at six bar");
+  await page.getByRole("button", { name: "Change it" }).click();
+  assert.equal(await phase.getByLabel("Measure for").inputValue(), "0:00:05");
+  assert.equal(await phase.getByLabel("Limit: change of pressure").inputValue(), "25.0");
+  await press("Keep as version 2").click();
+  await page.getByText("Nothing differs").waitFor();
+
+  await start("Pitot and static system, leak");
+  await page.getByLabel("Name", { exact: true }).fill("Lines of the trainer");
+  await page.getByText("hold it against the current text").waitFor();
+  await page.getByLabel("Due again after").fill("12");
+  await page.getByRole("region", { name: "Pitot system" }).getByLabel("It is tested").uncheck();
+  await press("Keep as version 1").click();
+  await kept("Lines of the trainer");
+  assert.deepEqual(desk.faults, []);
+});
+
+async function give(id, method) {
+  await page.goto(`${plant.url}/instrument/${id}`);
+  await press("Give a method").click();
+  await page.getByLabel(new RegExp(method)).check();
+  await press("Give it").click();
+  await page.getByText(/given to 1 instrument/).waitFor();
+}
+
+test("the office says what a switch and a system are, and gives them their methods", async () => {
+  await page.goto(`${plant.url}/instrument/${ids.switch}`);
+  await press("Say what it is").click();
+  await press("Keep").click();
+  await page.getByRole("alert").getByText("Contacts: this is needed.").first().waitFor();
+  await press("Add: contact 1").click();
+  const contact = page.getByRole("listitem", { name: "contact 1" });
+  await contact.getByLabel("Name", { exact: true }).fill("K1");
+  await press("Keep").click();
+  await contact.getByRole("alert").getByText("It acts when the pressure: this is needed.").waitFor();
+  await contact.getByLabel("rises").check();
+  await contact.getByLabel("Set point").fill("1.5");
+  await contact.getByLabel("Tolerance, plus or minus").first().fill("0,05");
+  await contact.getByLabel("Tolerance, plus or minus").last().fill("3");
+  await press("Keep").click();
+  await contact.locator(".field.wrong").filter({ hasText: /Tolerance/ }).waitFor(); // one of the two, says the calculation
+  await contact.getByLabel("Tolerance, plus or minus").last().fill("");
+  await contact.getByLabel("At least").fill("0.6");
+  await contact.getByLabel("At most").fill("0.8");
+  await sound(page, "what a switch is");
+  await snap(page, "kinds-contacts");
+  await press("Keep").click();
+  await page.getByText("acts rising at 1.5 bar \u00b1 0.05 bar, dead band 0.6 to 0.8 bar").waitFor();
+  await give(ids.switch, "Switches, two cycles");
+
+  await page.goto(`${plant.url}/instrument/${ids.leak}`);
+  await press("Say what it is").click();
+  await page.getByLabel("Volume of the system").fill("12,5");
+  await press("Keep").click();
+  await page.getByText("12.5 L").waitFor();
+  await give(ids.leak, "Tight at six bar");
+  await give(ids["pitot-static-leak"], "Lines of the trainer");
+  await page.getByText("All work sent").first().waitFor({ timeout: 60000 });
+  assert.deepEqual(desk.faults, []);
+});
+
+test("a technician tests the switch and the system by them", async () => {
+  const pocket = new Pocket(plant);
+  try {
+    page = await pocket.open();
+    await logIn(page, plant, technician);
+    await page.getByText("sending …").waitFor({ state: "hidden", timeout: 120000 });
+    await page.goto(`${plant.url}/instrument/${ids.switch}`);
+    await press("Start visit").click();
+    await prepare(page);
+    const typed = ["1.50", "0.81", "1.51", "0.80"];
+    const kept = await walk(
+      () => page,
+      () => typed.shift() ?? assert.fail("more than two cycles are asked for"),
+    );
+    assert.equal(kept, 4);
+    await press("Close this run").click();
+    await page.getByText("As found: result").waitFor();
+    await page.locator("main").getByText("pass", { exact: true }).first().waitFor();
+
+    await page.goto(`${plant.url}/instrument/${ids.leak}`);
+    await press("Start visit").click();
+    await prepare(page);
+    let n = 0;
+    await walk(
+      () => page,
+      () => (++n > 6 ? { press: "No further values" } : "6.0000"),
+    );
+    await press("Close this run").click();
+    await page.getByText("As found: result").waitFor();
+    await page.getByText("Pa/s").first().waitFor();
+    assert.deepEqual(pocket.faults, []);
+  } finally {
+    await pocket.remove();
+  }
+});
