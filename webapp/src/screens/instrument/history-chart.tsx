@@ -13,7 +13,7 @@ export function HistoryChart({ past }: { past: Past[] }) {
   const sorted = [...past].sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
   const first = sorted[0];
   const last = sorted[sorted.length - 1];
-  if (!first || !last) return <p class="quiet">{w.historyNone}</p>;
+  if (!first || !last) return <p class="quiet">{w.historyBare}</p>;
   const from = Date.parse(first.at);
   const span = Math.max(Date.parse(last.at) - from, 1);
   const tallest = Math.max(1.15, ...sorted.map((p) => Math.abs(p.fraction) * 1.15));

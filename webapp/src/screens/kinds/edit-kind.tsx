@@ -65,6 +65,12 @@ export function EditKind({ method, kind, onDone }: { method: RecordState | undef
     };
   }, [key]);
   if (!form) return null;
+  // A complaint stands until something is typed.
+  const change = (t: Typed) => {
+    type(t);
+    setWrong(undefined);
+    k.say(undefined);
+  };
   const refuse = (x: Wrong) => {
     setWrong(x);
     k.say(x.error);
@@ -85,7 +91,7 @@ export function EditKind({ method, kind, onDone }: { method: RecordState | undef
       <p class="quiet">{method ? methodsWords.changeHint : w.usual}</p>
       <Box label={methodsWords.name} value={name} onInput={setName} {...(wrong?.path === "name" ? { error: wrong.error } : {})} />
       {form.particulars.some((f) => f.name === "subscale") ? <p class="caution">{w.remembered}</p> : null}
-      <FormFields fields={form.method} typed={typed} onChange={type} wrong={wrong} />
+      <FormFields fields={form.method} typed={typed} onChange={change} wrong={wrong} />
       <CautionBoxes cautions={cautions} onChange={setCautions} />
       {own ? (
         <p class="quiet">{w.tried(text(own, "tag"))}</p>

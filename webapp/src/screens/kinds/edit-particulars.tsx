@@ -47,6 +47,12 @@ function Form({ instrument, onDone }: { instrument: RecordState; onDone: (said: 
   const method = useRecord(text(instrument, "method"));
   const k = useKeep();
   if (!form) return null;
+  // A complaint stands until something is typed.
+  const change = (t: Typed) => {
+    type(t);
+    setWrong(undefined);
+    k.say(undefined);
+  };
   const refuse = (x: Wrong) => {
     setWrong(x);
     k.say(x.error);
@@ -70,7 +76,7 @@ function Form({ instrument, onDone }: { instrument: RecordState; onDone: (said: 
   return (
     <section class="office-form method-form" aria-label={w.particulars}>
       <h3>{w.particulars}</h3>
-      <FormFields fields={form.particulars} typed={typed} onChange={type} wrong={wrong} />
+      <FormFields fields={form.particulars} typed={typed} onChange={change} wrong={wrong} />
       <Complaint error={k.error} />
       <div class="buttons">
         <Button kind="main" disabled={k.busy} onClick={go}>
