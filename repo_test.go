@@ -58,7 +58,7 @@ var rooms = []room{
 	{"server/site", "webapp"},
 	{"server/plant", "calc calc/document calc/units sync/..."},
 	{"server/demo", "calc calc/document calc/units calc/numeric calc/airdata sync/... server/plant server/auth server/certificates"},
-	{"server/register", "calc calc/document calc/units sync/... server/plant"},
+	{"server/register", "calc calc/document calc/numeric calc/units sync/... server/plant"},
 	{"server/labels", "sync/change"},
 	{"server/certificates", "calc calc/document calc/units sync/change sync/merge server/plant server/labels"},
 	{"server/api", "server/... calc/... sync/..."},

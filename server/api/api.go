@@ -112,6 +112,7 @@ func New(d Deps) http.Handler {
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
+	office.GET("/people", s.colleagues)
 	office.GET("/history/:id", s.history)
 	office.GET("/standards/:id/uses", s.uses)
 	office.GET("/quarantine", s.quarantine)

@@ -84,7 +84,7 @@ func (s *server) sync(c echo.Context) error {
 
 // side is the office's end of an exchange in which nothing is given yet; barred is why the sender may write nothing, or nil.
 func (s *server) side(c echo.Context, judge func(*change.Change) error, barred error) link.Side {
-	once := s.watch()
+	once, plans := s.watch(), s.plans()
 	return link.Side{Store: s.Store, OnAccepted: func(list []change.Change) {
 		if err := s.recheck(c.Request().Context(), list); err != nil {
 			c.Logger().Error(err) // the work is kept all the same; the office sees what it was sent
@@ -101,6 +101,9 @@ func (s *server) side(c echo.Context, judge func(*change.Change) error, barred e
 				return err
 			}
 			if err := s.fits(one); err != nil {
+				return err
+			}
+			if err := plans.judge(one); err != nil {
 				return err
 			}
 			return once.judge(one)

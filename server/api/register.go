@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"time"
 
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
@@ -30,18 +31,37 @@ type gauge struct {
 	Damaged     bool        `json:"damaged"`
 }
 
+// maxLooked is how many instruments are looked at for one answer, where only those are asked for that are due.
+const maxLooked = 2000
+
+// register lists instruments by tag; with due only those in service that are due by that day. after is the place to go on from, "" where that was all.
 func (s *server) register(c echo.Context) error {
-	ids, next, err := s.desk.search(c.QueryParam("q"), c.QueryParam("after"), maxRegister)
+	by := c.QueryParam("due")
+	most := maxRegister
+	if by != "" {
+		if _, err := time.Parse(time.DateOnly, by); err != nil {
+			return errDate
+		}
+		most = maxLooked
+	}
+	ids, next, err := s.desk.search(c.QueryParam("q"), c.QueryParam("after"), most)
 	if err != nil {
 		return err
 	}
 	list := []gauge{}
-	for _, id := range ids {
+	for i, id := range ids {
 		v, err := plant.LoadInstrument(s.Store, id)
 		if err != nil && !errors.Is(err, plant.ErrValue) {
 			return err
 		}
+		if by != "" && (err != nil || v.Due == "" || v.Due[:min(len(v.Due), len(by))] > by || v.Status != "" && v.Status != "in service") {
+			continue
+		}
 		list = append(list, gauge{id, v.Tag, v.Serial, v.Description, v.Range, v.Area, v.Place, v.Due, v.Status, v.Label, v.Contested, err != nil})
+		if len(list) == maxRegister && i < len(ids)-1 {
+			next = v.Tag + "\n" + id
+			break
+		}
 	}
 	return c.JSON(http.StatusOK, map[string]any{"instruments": list, "after": next})
 }

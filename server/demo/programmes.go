@@ -55,6 +55,8 @@ type skid struct {
 	due                      int
 }
 
+var skidCautions = []string{"stand_aside", "stored_energy", "vent"}
+
 var skids = []skid{
 	{"SK-1", "SK-3301", "Gauge of the hose shop's hand skid", 0, 0.01, 0.012, 75},
 	{"SK-2", "SK-3302", "Gauge of the hose shop's large skid", 1, -0.02, 0.004, 120},
@@ -66,7 +68,7 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 	for i, p := range programmes {
 		definition := doc{"kind": "programme", "text": p.text, "rules": p.rules}
 		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: p.name}, plant.Set{Field: "kind", Value: "programme"},
-			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: definition}, plant.Set{Field: "cautions", Value: []string{"pressure"}})
+			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: definition}, plant.Set{Field: "cautions", Value: skidCautions})
 		if err != nil {
 			return err
 		}
@@ -79,7 +81,7 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 		item := doc{"tag": x.tag, "serial": x.serial, "description": x.description, "kind": "gauge", "manufacturer": "Tallow & Reed", "model": "G100",
 			"range": map[string]string{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.01", "limit": doc{"rule": "en837", "class": "1"}, "medium": "nitrogen",
 			"area": "Utilities", "place": "hose shop"}
-		set := []plant.Set{{Field: "method", Value: ids[x.programme]}, {Field: "cautions", Value: []string{"pressure"}}, {Field: "interval_months", Value: 12},
+		set := []plant.Set{{Field: "method", Value: ids[x.programme]}, {Field: "cautions", Value: skidCautions}, {Field: "interval_months", Value: 12},
 			{Field: "due", Value: due.Format(time.DateOnly)}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
 		for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "limit", "medium", "area", "place"} {
 			set = append(set, plant.Set{Field: name, Value: item[name]})
@@ -92,7 +94,7 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 		item["instrument"] = state.ID
 		for back := 2; back >= 1; back-- {
 			at := due.AddDate(-back, 0, -3).Add(90 * time.Minute)
-			j := job{instrument: state, item: item, standard: standard, reach: systemRanges[1], certificate: len(standards) + 1, cautions: []string{"pressure"}, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
+			j := job{instrument: state, item: item, standard: standard, reach: systemRanges[1], certificate: len(standards) + 1, cautions: skidCautions, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
 				method: doc{"id": ids[x.programme], "version": 1, "name": p.name, "definition": doc{"kind": "programme", "text": p.text, "rules": p.rules}},
 				run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 					return m.programmeRun(x, visit, at)

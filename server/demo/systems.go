@@ -19,9 +19,9 @@ var systemMethods = []struct {
 }{
 	{"Leak test, vacuum and pressure", "leak", `{"kind":"leak","source":"works instruction 31","phases":[` +
 		`{"name":"vacuum","pressure":"-60","stabilise_s":120,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02},` +
-		`{"name":"pressure","pressure":"400","fill_s":30,"stabilise_s":180,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02}]}`, []string{"pressure", "vacuum"}},
-	{"Pressure switch, three cycles", "switch", `{"kind":"switch","cycles":3,"source":"trip list of the plant"}`, []string{"pressure"}},
-	{"Rupture discs of a lot, three of them", "burst", `{"kind":"burst","discs":3,"rate":"0.02"}`, []string{"pressure"}},
+		`{"name":"pressure","pressure":"400","fill_s":30,"stabilise_s":180,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02}]}`, []string{"lock_out", "stand_aside", "stored_energy", "vent", "vacuum"}},
+	{"Pressure switch, three cycles", "switch", `{"kind":"switch","cycles":3,"source":"trip list of the plant"}`, []string{"lock_out", "vent"}},
+	{"Rupture discs of a lot, three of them", "burst", `{"kind":"burst","discs":3,"rate":"0.02"}`, []string{"stand_aside", "stored_energy", "vent"}},
 }
 
 // systemThing is a system, a switch or a lot with the ways of its own.

@@ -117,7 +117,8 @@ func Read(data []byte, o Options) (*Register, error) {
 	return r, nil
 }
 
-var numeric = []string{"range", "low", "high", "resolution", "class", "percent"}
+var numbers = []string{"range", "low", "high", "resolution", "class", "percent", "volume", "weakest", "set_point", "set_tolerance", "dead_band", "set_point_2", "set_tolerance_2", "dead_band_2", "marked",
+	"requested", "coincident_temperature"}
 
 func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, error) {
 	switch r.Decimal = decimal; decimal {
@@ -131,7 +132,7 @@ func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, erro
 	}
 	var m marks
 	for _, l := range t.lines {
-		for _, field := range numeric {
+		for _, field := range numbers {
 			if k, ok := at[field]; ok && k < len(l.cells) {
 				m.note(l.cells[k])
 			}
@@ -168,7 +169,8 @@ func (row *Row) read(mark byte, order string) {
 		row.bad("the tag has more than 64 characters")
 	}
 	row.put("tag", row.Tag)
-	row.put("kind", "gauge")
+	kind := row.readKind()
+	row.put("kind", kind)
 	for _, field := range []string{"serial", "description", "manufacturer", "model", "medium", "area", "place", "note"} {
 		if v := row.text[field]; v != "" {
 			if len(v) > 2000 {
@@ -177,9 +179,12 @@ func (row *Row) read(mark byte, order string) {
 			row.put(field, v)
 		}
 	}
-	row.readRange(mark)
-	row.readLimit(mark)
-	if v := row.text["resolution"]; v == "" {
+	row.readRange(kind, mark)
+	row.readLimit(kind, mark)
+	row.readParts(kind, mark)
+	if v := row.text["resolution"]; v == "" && kind != "gauge" {
+		// what such work shows is read from its own record
+	} else if v == "" {
 		row.bad("has no resolution; a column for it, or --set resolution=…")
 	} else if n, err := number(v, mark); err != nil {
 		row.bad("resolution: %v", err)
@@ -215,7 +220,7 @@ func (row *Row) read(mark byte, order string) {
 }
 
 // Cautions are the codes that a phone has words for.
-var Cautions = []string{"stand_aside", "vent", "stored_energy", "oxygen", "toxic", "flight", "vacuum", "hot"}
+var Cautions = []string{"lock_out", "stand_aside", "vent", "stored_energy", "oxygen", "toxic", "flight", "vacuum", "hot"}
 
 func (row *Row) readLists() {
 	list := func(s string) (items []string) {
@@ -240,7 +245,7 @@ func (row *Row) readLists() {
 	}
 }
 
-func (row *Row) readRange(mark byte) {
+func (row *Row) readRange(kind string, mark byte) {
 	low, high, unit := row.text["low"], row.text["high"], row.text["unit"]
 	if text := row.text["range"]; text != "" {
 		l, h, u, err := cutRange(text)
@@ -267,6 +272,10 @@ func (row *Row) readRange(mark byte) {
 	}
 	if high == "" || unit == "" {
 		row.bad("has no whole range: from %q to %q, unit %q", low, high, unit)
+		return
+	}
+	if airModes[kind] != "" {
+		row.airRange(kind, low, high, unit, mark)
 		return
 	}
 	name, mode, err := unitOf(unit)
@@ -322,7 +331,7 @@ var (
 )
 
 // readLimit takes the first of a class, a grade and a percentage of span. A percentage column may hold any of the three.
-func (row *Row) readLimit(mark byte) {
+func (row *Row) readLimit(kind string, mark byte) {
 	stop := slices.Contains(yes, strings.ToLower(row.text["stop_pin"]))
 	class, grade, percent := row.text["class"], row.text["grade"], strings.TrimLeft(row.text["percent"], "±+-/ ")
 	switch {
@@ -375,7 +384,7 @@ func (row *Row) readLimit(mark byte) {
 			row.bad("the limit is zero")
 		}
 		row.put("limit", map[string]any{"rule": "terms", "of_span_percent": n})
-	default:
+	case kind == "gauge":
 		row.bad("has no limit: a class, a grade or a percentage of span")
 	}
 }
@@ -412,11 +421,30 @@ func (r *Register) Check(src plant.Source, newSites bool) error {
 			return err
 		case id != "":
 			row.put("method", id)
+			if err := row.tried(src, id); err != nil {
+				return err
+			}
 		case row.methodName != "":
 			row.bad("the method %q is not known", row.methodName)
 		}
 	}
 	return nil
+}
+
+// tried holds a row that is good so far against its method.
+func (row *Row) tried(src plant.Source, id string) error {
+	if len(row.Problems) > 0 {
+		return nil
+	}
+	state, ok, err := src.Record(id)
+	if err != nil || !ok {
+		return err
+	}
+	method, err := plant.ReadMethod(state)
+	if err != nil {
+		return err
+	}
+	return row.fits(method)
 }
 
 func lookup(src plant.Source, known map[string]string, kind, field, value string) (string, error) {

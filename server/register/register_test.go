@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/csv"
+	"encoding/json"
 	"errors"
 	"os"
 	"path/filepath"
@@ -236,7 +237,8 @@ func TestAgainstWhatIsHere(t *testing.T) {
 	s := open(t)
 	p := &plant.Pen{Device: "d2", Author: "a1", Random: rand.Reader}
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
-	method, _, err := p.New("method", "", "", at, plant.Set{Field: "name", Value: "Yearly, six points"})
+	method, _, err := p.New("method", "", "", at, plant.Set{Field: "name", Value: "Yearly, six points"}, plant.Set{Field: "kind", Value: "gauge"},
+		plant.Set{Field: "definition", Value: json.RawMessage(`{"kind":"gauge","points":{"count":6}}`)})
 	site, state, err2 := p.New("site", "", "", at, plant.Set{Field: "code", Value: "W1"})
 	old, _, err3 := p.New("instrument", "", "", at, plant.Set{Field: "tag", Value: "PI-1"})
 	if err := errors.Join(err, err2, err3); err != nil {

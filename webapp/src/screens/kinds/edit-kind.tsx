@@ -17,8 +17,12 @@ import { FormFields } from "./fields";
 import { type Doc, documentOf, opened, type Typed, type Wrong } from "./form";
 import { recordOf, tried } from "./trial";
 
-const usualCautions = (kind: string) =>
-  kind === "leak" ? ["pressure", "vacuum"] : kind === "switch" || kind === "burst" ? ["pressure"] : ["flight", "vacuum"];
+const usualCautions: { [kind: string]: string[] } = {
+  leak: ["lock_out", "stand_aside", "stored_energy", "vent", "vacuum"],
+  switch: ["lock_out", "vent"],
+  burst: ["stand_aside", "stored_energy", "vent"],
+};
+const flight = ["flight", "vacuum"];
 
 const unsteady = 250;
 
@@ -27,7 +31,7 @@ export function EditKind({ method, kind, onDone }: { method: RecordState | undef
   const form = kindForms[kind];
   const [name, setName] = useState(method ? text(method, "name") : "");
   const [typed, type] = useState<Typed>(opened(form?.method ?? [], method ? object(method, "definition") : (form?.usual ?? {})));
-  const [cautions, setCautions] = useState(method ? list(method, "cautions").map(asText) : usualCautions(kind));
+  const [cautions, setCautions] = useState(method ? list(method, "cautions").map(asText) : (usualCautions[kind] ?? flight));
   const [example, setExample] = useState(form?.example ?? { low: "0", high: "10", unit: "bar" });
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const [shown, show] = useState<Doc | undefined>();
