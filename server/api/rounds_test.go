@@ -39,19 +39,19 @@ func TestRoundsAreJudged(t *testing.T) {
 		c := change.Change{ID: fmt.Sprintf("c%07d", seq), Device: "d1", Seq: seq, Author: id(who), Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(seq, 0, "d1"), Record: record, Kind: kind, Set: set}
 		return p.pushed(who, c), c
 	}
-	for _, one := range [][2]string{{"gauge1", "instrument"}, {"gauge2", "instrument"}, {"meth0d", "method"}} {
+	for _, one := range [][2]string{{"gage0001", "instrument"}, {"gage0002", "instrument"}, {"meth0d01", "method"}} {
 		if why, _ := write("administrator", one[0], one[1], setting("name", `"x"`)); why != "" {
 			t.Fatal(why)
 		}
 	}
-	if _, err := p.keeper.Add("g0ne", "Gone", "technician", secret); err != nil {
+	if _, err := p.keeper.Add("g0ne0001", "Gone", "technician", secret); err != nil {
 		t.Fatal(err)
 	}
-	if err := p.keeper.Revoke("g0ne"); err != nil {
+	if err := p.keeper.Revoke("g0ne0001"); err != nil {
 		t.Fatal(err)
 	}
 	date, person := setting("date", `"2026-03-09"`), setting("person", `"`+id("technician")+`"`)
-	stops := setting("stops", `[{"instrument":"gauge1","method":"meth0d"},{"instrument":"gauge2","method":""}]`)
+	stops := setting("stops", `[{"instrument":"gage0001","method":"meth0d01"},{"instrument":"gage0002","method":""}]`)
 	tests := []struct {
 		name, who string
 		set       []change.Setting
@@ -65,17 +65,17 @@ func TestRoundsAreJudged(t *testing.T) {
 		{"no stops", "reviewer", []change.Setting{date, person}, "stops: a round begins with it"},
 		{"a day that is none", "reviewer", []change.Setting{setting("date", `"2026-02-30"`), person, stops}, "date: "},
 		{"nobody", "reviewer", []change.Setting{date, setting("person", `"n0b0dy"`), stops}, "person: nobody"},
-		{"ended access", "reviewer", []change.Setting{date, setting("person", `"g0ne"`), stops}, "person: the access"},
+		{"ended access", "reviewer", []change.Setting{date, setting("person", `"g0ne0001"`), stops}, "person: the access"},
 		{"empty list", "reviewer", []change.Setting{date, person, setting("stops", `[]`)}, "stops: from 1"},
-		{"not a list", "reviewer", []change.Setting{date, person, setting("stops", `"gauge1"`)}, "stops: a list"},
-		{"unknown instrument", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gauge9","method":""}]`)}, "stop 1: no instrument"},
-		{"a method is no instrument", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"meth0d","method":""}]`)}, "stop 1: no instrument"},
-		{"unknown method", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gauge1","method":"gauge2"}]`)}, "stop 1: no method"},
-		{"the same one twice", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gauge1"},{"instrument":"gauge1"}]`)}, "stop 2: "},
+		{"not a list", "reviewer", []change.Setting{date, person, setting("stops", `"gage0001"`)}, "stops: a list"},
+		{"unknown instrument", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gage0009","method":""}]`)}, "stop 1: no instrument"},
+		{"a method is no instrument", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"meth0d01","method":""}]`)}, "stop 1: no instrument"},
+		{"unknown method", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gage0001","method":"gage0002"}]`)}, "stop 1: no method"},
+		{"the same one twice", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gage0001"},{"instrument":"gage0001"}]`)}, "stop 2: "},
 		{"a title too long", "reviewer", []change.Setting{date, person, stops, setting("title", `"`+strings.Repeat("x", 201)+`"`)}, "title: "},
 	}
 	for i, tt := range tests {
-		record := fmt.Sprintf("r0und%d", i)
+		record := fmt.Sprintf("r0vnd%03d", i)
 		why, _ := write(tt.who, record, "round", tt.set...)
 		if (why == "") != (tt.want == "") || !strings.Contains(why, tt.want) {
 			t.Errorf("%s: %q, want %q", tt.name, why, tt.want)
@@ -92,12 +92,12 @@ func TestRoundsAreJudged(t *testing.T) {
 		{"with a reason", "reviewer", setting("taken_back", `{"reason":"rain"}`), ""},
 		{"planned again", "administrator", setting("taken_back", `null`), ""},
 	} {
-		if why, _ := write(tt.who, "r0und0", "round", tt.set); (why == "") != (tt.want == "") || !strings.Contains(why, tt.want) {
+		if why, _ := write(tt.who, "r0vnd000", "round", tt.set); (why == "") != (tt.want == "") || !strings.Contains(why, tt.want) {
 			t.Errorf("changed: %s: %q, want %q", tt.name, why, tt.want)
 		}
 	}
 	// What was taken once is taken again when it is sent again, though its person has no access any more.
-	why, sent := write("reviewer", "r0unda", "round", date, person, stops)
+	why, sent := write("reviewer", "r0vnd0aa", "round", date, person, stops)
 	if why != "" {
 		t.Fatal(why)
 	}
@@ -131,7 +131,7 @@ func TestColleaguesAndWhatIsDue(t *testing.T) {
 	for i := range all {
 		due := []string{`"2026-03-20"`, `"2026-09-01"`}[i%2]
 		c := change.Change{ID: fmt.Sprintf("c%07d", i), Device: "d1", Seq: uint64(i + 1), Author: id("administrator"), Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(uint64(i), 0, "d1"),
-			Record: fmt.Sprintf("gauge%04d", i), Kind: "instrument", Set: []change.Setting{setting("due", due), setting("tag", fmt.Sprintf(`"P-%04d"`, i))}}
+			Record: fmt.Sprintf("gage%04d", i), Kind: "instrument", Set: []change.Setting{setting("due", due), setting("tag", fmt.Sprintf(`"P-%04d"`, i))}}
 		if i == 4 {
 			c.Set = append(c.Set[:1:1], setting("status", `"retired"`), c.Set[1])
 		}
