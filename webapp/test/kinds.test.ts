@@ -141,6 +141,23 @@ test("a document that nobody touches comes back as it was, with what the form do
   }
 });
 
+test("every method and instrument of the demo plant and of the calculation's samples comes back as it was", () => {
+  type Found = { kind: string; method?: Doc; particulars?: Doc };
+  const all = JSON.parse(readFileSync("testdata/forms.json", "utf8")) as Found[];
+  const seen: { [kind: string]: number } = {};
+  for (const found of all) {
+    const form = formOf(found.kind);
+    for (const part of ["method", "particulars"] as const) {
+      const doc = found[part];
+      if (!doc) continue;
+      const back = same(form[part], doc);
+      assert.deepEqual(sorted("doc" in back ? back.doc : back), sorted(doc), `${part} of ${found.kind}`);
+      seen[`${part} ${found.kind}`] = (seen[`${part} ${found.kind}`] ?? 0) + 1;
+    }
+  }
+  for (const kind of Object.keys(kindForms)) for (const part of ["method", "particulars"]) assert.ok((seen[`${part} ${kind}`] ?? 0) > 0, `${part} ${kind}`);
+});
+
 test("what is typed becomes the document: decimals as typed, litres as cubic metres digit for digit, times in seconds", () => {
   const { particulars, method } = kindForms["leak"] ?? { particulars: [], method: [] };
   const t = opened(particulars, {});

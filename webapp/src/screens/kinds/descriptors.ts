@@ -142,7 +142,7 @@ const switches: KindForm = {
       label: "Contacts",
       as: "list",
       item: (n) => `contact ${n}`,
-      most: 8,
+      most: 4,
       needed: true,
       fields: [
         text("name", "Name", { hint: "such as alarm or trip" }),
