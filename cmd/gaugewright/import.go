@@ -38,7 +38,7 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder")
 	o := register.Options{Map: pairs{}, Set: pairs{}}
-	f.Var(pairs(o.Map), "map", "HEADING=FIELD for a heading that is not understood; HEADING= leaves a column out; fields: "+strings.Join(register.FieldNames(), " "))
+	f.Var(pairs(o.Map), "map", "HEADING=FIELD for a heading that is not understood; HEADING= leaves a column out; the fields stand below")
 	f.Var(pairs(o.Set), "set", "FIELD=VALUE for rows whose cell is empty")
 	delimiter := f.String("delimiter", "", "comma, semicolon or tab; found from the header if not given")
 	f.StringVar(&o.Decimal, "decimal", "", "comma or point; found from the numbers if not given")
@@ -48,6 +48,12 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	skip := f.String("skip-bad", "", "with --write: write the good rows and put the others into this file, which must not be there yet")
 	quiet := f.Bool("bad-only", false, "report only the rows that are not good")
 	user := f.String("user", "", "the account in whose name it is written; not needed where there is one administrator")
+	f.Usage = func() {
+		say := func(text string) { _, _ = io.WriteString(warn, text) } // a help that cannot be written is nobody's fault
+		say("Usage of " + f.Name() + ":\n")
+		f.PrintDefaults()
+		say("\nFields, which are headings too; the case of letters and all signs but letters and digits are not looked at:\n" + register.FieldHelp())
+	}
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}

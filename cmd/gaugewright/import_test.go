@@ -57,7 +57,7 @@ func TestImportWritesAllOrNothing(t *testing.T) {
 	}
 	left := filepath.Join(dir, "left.csv")
 	var out, warn bytes.Buffer
-	if err := importRegister([]string{"--data", dir, file}, nil, &out, &warn); !errors.Is(err, errRefused) || !strings.Contains(out.String(), "line 3  PI-2  BAD  the class 7") {
+	if err := importRegister([]string{"--data", dir, file}, nil, &out, &warn); !errors.Is(err, errRefused) || !strings.Contains(out.String(), "line 3  PI-2  BAD  column \"class\": the class 7") {
 		t.Error("dry run:", err, out.String())
 	}
 	if err := importRegister([]string{"--data", dir, "--write", file}, nil, &out, &warn); !errors.Is(err, register.ErrBadRows) {
@@ -98,5 +98,17 @@ func TestLabelOfAnImportedInstrument(t *testing.T) {
 	}
 	if err := label([]string{"--data", dir, "--host", "https://gauges.example", "PI-2"}, nil, &out, &warn); !errors.Is(err, plant.ErrNotFound) {
 		t.Error(err)
+	}
+}
+
+func TestImportHelpTellsEveryColumn(t *testing.T) {
+	var out, warn bytes.Buffer
+	if err := importRegister([]string{"-h"}, nil, &out, &warn); !errors.Is(err, errRefused) {
+		t.Error(err)
+	}
+	for _, name := range register.FieldNames() {
+		if !strings.Contains(warn.String(), "\n  "+name+" ") {
+			t.Errorf("no line for %s", name)
+		}
 	}
 }

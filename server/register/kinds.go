@@ -1,17 +1,12 @@
 package register
 
 import (
-	"encoding/json"
-	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
-	"gaugewright/calc"
 	"gaugewright/calc/numeric"
-	"gaugewright/calc/units"
-	"gaugewright/server/plant"
 )
 
 // kindWords are the kinds of instrument with the words that registers have for them, compared as headings are.
@@ -24,10 +19,11 @@ var kindWords = map[string][]string{
 	"reporting-altitude": {"altitude encoder", "encoder", "reporting altitude"}, "pitot-static-leak": {"pitot static system", "pitot static leak", "pitot-static"},
 }
 
-// airUnits are the units of pitot-static instruments with the words for them, and the mode of each kind.
+// airUnits are the units of pitot-static instruments with the words for them, those of each kind, and its mode.
 var (
-	airUnits = map[string]string{"ft": "ft", "feet": "ft", "m": "m", "kt": "kt", "kts": "kt", "knots": "kt", "kn": "kt", "km/h": "km/h", "ft/min": "ft/min", "fpm": "ft/min", "m/s": "m/s"}
-	airModes = map[string]string{"altimeter": "absolute", "airspeed": "differential", "vertical-speed": "absolute", "reporting-altitude": "absolute", "pitot-static-leak": "absolute"}
+	airUnits   = map[string]string{"ft": "ft", "feet": "ft", "m": "m", "kt": "kt", "kts": "kt", "knots": "kt", "kn": "kt", "km/h": "km/h", "ft/min": "ft/min", "fpm": "ft/min", "m/s": "m/s"}
+	airUnitsOf = map[string][]string{"altimeter": {"ft", "m"}, "airspeed": {"kt", "km/h", "m/s"}, "vertical-speed": {"ft/min", "m/s"}, "reporting-altitude": {"ft", "m"}, "pitot-static-leak": {"ft", "m"}}
+	airModes   = map[string]string{"altimeter": "absolute", "airspeed": "differential", "vertical-speed": "absolute", "reporting-altitude": "absolute", "pitot-static-leak": "absolute"}
 )
 
 // readKind takes what the row's instrument is; a row that says nothing is of a gauge.
@@ -41,7 +37,7 @@ func (row *Row) readKind() string {
 			return kind
 		}
 	}
-	row.bad("the kind %q is not one of %s", said, strings.Join(kinds(), ", "))
+	row.wrong("kind", "%q is no kind of instrument that is known here; there are %s", said, strings.Join(kinds(), ", "))
 	return "gauge"
 }
 
@@ -63,17 +59,17 @@ func (row *Row) readOutput(mark byte) {
 	}
 	m := outputForm.FindStringSubmatch(said)
 	if m == nil {
-		row.bad("the output %q is not a signal such as 4-20 mA or 0-10 V square root", said)
+		row.wrong("output", "the output %q is not a signal such as 4-20 mA or 0-10 V square root", said)
 		return
 	}
 	low, err := number(m[1], mark)
 	high, err2 := number(m[2], mark)
 	if err != nil || err2 != nil {
-		row.bad("the output %q has no two numbers", said)
+		row.wrong("output", "the output %q has no two numbers", said)
 		return
 	}
 	if lo, hi := exact(low), exact(high); lo.Cmp(hi) >= 0 {
-		row.bad("the output's upper end %s is not above %s", high, low)
+		row.wrong("output", "the output's upper end %s is not above %s", high, low)
 		return
 	}
 	out := map[string]any{"low": low, "high": high, "unit": map[string]string{"ma": "mA", "v": "V"}[strings.ToLower(m[3])]}
@@ -82,7 +78,7 @@ func (row *Row) readOutput(mark byte) {
 	case "sqrt", "squareroot", "root", "radizierend", "racine":
 		out["law"] = "square-root"
 	default:
-		row.bad("the output's law %q is neither linear nor square root", m[4])
+		row.wrong("output", "the output's law %q is neither linear nor square root", m[4])
 	}
 	row.put("output", out)
 }
@@ -94,7 +90,7 @@ func exact(text string) numeric.Exact {
 
 // volumes are cubic metres of each unit; the gallon is that of 231 cubic inches.
 var (
-	volumes = map[string]string{"l": "0.001", "litre": "0.001", "litres": "0.001", "liter": "0.001", "m3": "1", "m³": "1", "cm3": "0.000001", "cm³": "0.000001", "ml": "0.000001",
+	volumes = map[string]string{"l": "0.001", "litre": "0.001", "litres": "0.001", "liter": "0.001", "m3": "1", "m³": "1", "cm3": "0.000001", "cm³": "0.000001", "ml": "0.000001", "dm3": "0.001", "dm³": "0.001", "ltr": "0.001", "gallon": "0.003785411784", "gallons": "0.003785411784",
 		"gal": "0.003785411784", "ft3": "0.028316846592", "ft³": "0.028316846592"}
 	volumeForm = regexp.MustCompile(`^([\d.,' ]+?)\s*([^\d\s.,].*)$`)
 )
@@ -106,18 +102,18 @@ func (row *Row) volume(mark byte) (string, bool) {
 	}
 	m := volumeForm.FindStringSubmatch(said)
 	if m == nil {
-		row.bad("the volume %q has no unit; such as 12.5 L", said)
+		row.wrong("volume", "the volume %q has no unit; such as 12.5 L", said)
 		return "", false
 	}
 	factor, ok := volumes[strings.ToLower(strings.TrimSpace(m[2]))]
 	n, err := number(m[1], mark)
 	switch {
 	case !ok:
-		row.bad("the volume's unit %q is not one of L m3 cm3 mL gal ft3", m[2])
+		row.wrong("volume", "the volume's unit %q is not one of L m3 cm3 mL gal ft3", m[2])
 	case err != nil:
-		row.bad("volume: %v", err)
+		row.wrong("volume", "%v", err)
 	case exact(n).Sign() <= 0:
-		row.bad("the volume %q is not above zero", said)
+		row.wrong("volume", "the volume %q is not above zero", said)
 	default:
 		text, _ := exact(n).Mul(exact(factor)).Text(15)
 		return text, true
@@ -133,7 +129,7 @@ func (row *Row) figure(to map[string]any, name, field string, mark byte) bool {
 	}
 	n, err := number(v, mark)
 	if err != nil {
-		row.bad("%s: %v", strings.ReplaceAll(field, "_", " "), err)
+		row.wrong(field, "%v", err)
 		return false
 	}
 	to[name] = n
@@ -147,7 +143,7 @@ func (row *Row) contact(ending string, mark byte) (map[string]any, bool) {
 	if row.text[named("set_point")] == "" {
 		for _, name := range []string{"acts", "set_tolerance", "dead_band", "safe_side", "contact"} {
 			if row.text[named(name)] != "" {
-				row.bad("there is something under %s and nothing under %s", strings.ReplaceAll(named(name), "_", " "), strings.ReplaceAll(named("set_point"), "_", " "))
+				row.wrong(named(name), "there is something here and no set point (%s)", row.column(named("set_point")))
 				break
 			}
 		}
@@ -163,7 +159,7 @@ func (row *Row) contact(ending string, mark byte) (map[string]any, bool) {
 	case "falling", "falls", "down", "low", "fallend", "décroissant":
 		c["acts"] = "falling"
 	default:
-		row.bad("%s: %q is neither rising nor falling", strings.ReplaceAll(named("acts"), "_", " "), row.text[named("acts")])
+		row.wrong(named("acts"), "%q is neither rising nor falling", row.text[named("acts")])
 	}
 	tolerance := "tolerance"
 	if strings.HasSuffix(strings.TrimSpace(row.text[named("set_tolerance")]), "%") {
@@ -175,7 +171,7 @@ func (row *Row) contact(ending string, mark byte) (map[string]any, bool) {
 		lo, err1 := number(low, mark)
 		hi, err2 := number(high, mark)
 		if err != nil || unit != "" || err1 != nil || err2 != nil {
-			row.bad("%s: %q is not two numbers in the range's unit, such as 0.1-0.5", strings.ReplaceAll(named("dead_band"), "_", " "), v)
+			row.wrong(named("dead_band"), "%q is not two numbers in the range's unit, such as 0.1-0.5", v)
 		} else {
 			c["dead_band"] = map[string]any{"low": lo, "high": hi}
 		}
@@ -187,7 +183,7 @@ func (row *Row) contact(ending string, mark byte) (map[string]any, bool) {
 	case "closed", "geschlossen", "fermé":
 		c["safe"] = "closed"
 	default:
-		row.bad("%s: %q is neither open nor closed", strings.ReplaceAll(named("safe_side"), "_", " "), row.text[named("safe_side")])
+		row.wrong(named("safe_side"), "%q is neither open nor closed", row.text[named("safe_side")])
 	}
 	if slices.Contains(yes, strings.ToLower(row.text[named("safety_function")])) {
 		c["safety_function"] = true
@@ -213,7 +209,7 @@ func (row *Row) readParts(kind string, mark byte) {
 	for _, m := range mine {
 		for _, f := range m.fields {
 			if row.text[f] != "" && !slices.Contains(m.kinds, kind) {
-				row.bad("%s belongs to the kind %s, this row is of the kind %s", strings.ReplaceAll(f, "_", " "), strings.Join(m.kinds, " or "), kind)
+				row.wrong(f, "this belongs to the kind %s, the row is of the kind %s", strings.Join(m.kinds, " or "), kind)
 			}
 		}
 	}
@@ -232,7 +228,7 @@ func (row *Row) readParts(kind string, mark byte) {
 			}
 			parts["weakest"] = weakest
 		} else if row.text["weakest_part"] != "" && row.text["weakest"] == "" {
-			row.bad("there is a weakest part and no pressure for it in a column weakest")
+			row.wrong("weakest_part", "there is a part here and no pressure for it (%s)", row.column("weakest"))
 		}
 	case "switch":
 		var contacts []map[string]any
@@ -257,7 +253,7 @@ func (row *Row) readParts(kind string, mark byte) {
 		if v := row.text["lot_size"]; v != "" {
 			n, err := strconv.Atoi(v)
 			if err != nil || n < 1 || n > 1_000_000 {
-				row.bad("the lot size %q is not a number of discs", v)
+				row.wrong("lot_size", "the lot size %q is not a number of discs", v)
 			} else {
 				parts["lot_size"] = n
 			}
@@ -271,62 +267,17 @@ func (row *Row) readParts(kind string, mark byte) {
 // airRange takes the range of a pitot-static instrument, whose units are no pressures.
 func (row *Row) airRange(kind, low, high, unit string, mark byte) {
 	name, ok := airUnits[strings.ToLower(strings.TrimSpace(unit))]
-	if !ok {
-		row.bad("unit: %q is not a unit of an instrument of the kind %s", unit, kind)
+	if !ok || !slices.Contains(airUnitsOf[kind], name) {
+		row.wrong(row.unitField(), "%q is not a unit of an instrument of the kind %s; there are %s", unit, kind, strings.Join(airUnitsOf[kind], " "))
 		return
 	}
-	lo, err := number(low, mark)
-	hi, err2 := number(high, mark)
-	if err != nil || err2 != nil {
-		row.bad("range: %q to %q are not two numbers", low, high)
+	lo, hi, ok := row.ends(low, high, mark)
+	if !ok {
 		return
 	}
 	if exact(lo).Cmp(exact(hi)) >= 0 {
-		row.bad("the range's upper end %s is not above %s", hi, lo)
-		return
-	}
-	if _, known := units.Find(name); !known {
-		row.bad("unit: %q is not known", unit)
+		row.wrong(row.endField("high"), "the range's upper end %s is not above %s", hi, lo)
 		return
 	}
 	row.put("range", map[string]string{"low": lo, "high": hi, "unit": name, "mode": airModes[kind]})
-}
-
-// fits lays the row's method out for its instrument; what the calculation refuses is wrong with the row.
-func (row *Row) fits(method plant.Method) error {
-	kind, instrument := "", map[string]any{}
-	for _, s := range row.set {
-		switch s.Field {
-		case "kind":
-			kind, _ = s.Value.(string)
-		case "range":
-			for name, v := range s.Value.(map[string]string) {
-				instrument[name] = v
-			}
-		case "resolution", "limit", "output", "particulars":
-			instrument[s.Field] = s.Value
-		}
-	}
-	if len(method.Definition) == 0 {
-		row.bad("the method %q says nothing yet", row.methodName)
-		return nil
-	}
-	if method.Kind != kind && method.Kind != "programme" {
-		row.bad("the method %q is for the kind %s, this row is of the kind %s", row.methodName, method.Kind, kind)
-		return nil
-	}
-	doc, err := json.Marshal(map[string]any{"method": method.Definition, "instrument": instrument})
-	if err != nil {
-		return fmt.Errorf("line %d: %w", row.Line, err)
-	}
-	var reply struct {
-		Error *struct{ Field, Message string }
-	}
-	if err := json.Unmarshal(calc.Call("expand", doc), &reply); err != nil {
-		return fmt.Errorf("line %d: %w", row.Line, err)
-	}
-	if reply.Error != nil {
-		row.bad("the method %q cannot be used for it: %s: %s", row.methodName, strings.TrimPrefix(reply.Error.Field, "instrument."), reply.Error.Message)
-	}
-	return nil
 }

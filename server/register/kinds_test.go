@@ -5,6 +5,10 @@ import (
 	"crypto/rand"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +18,8 @@ import (
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
+
+	"golang.org/x/text/encoding/charmap"
 )
 
 // field is a field of an instrument in canonical JSON.
@@ -62,6 +68,7 @@ func TestEveryKindComesIn(t *testing.T) {
 		{"RD-16", "kind", `"burst"`}, {"RD-16", "particulars", `{"coincident_temperature_c":"22","lot":"L-7","lot_size":40,"marked":"5.5","material":"nickel"}`},
 		{"AL-17", "range", `{"high":"20000","low":"-1000","mode":"absolute","unit":"ft"}`}, {"AL-17", "kind", `"altimeter"`},
 		{"AS-18", "range", `{"high":"250","low":"0","mode":"differential","unit":"kt"}`}, {"VS-19", "range", `{"high":"4000","low":"-4000","mode":"absolute","unit":"ft/min"}`},
+		{"AE-20", "kind", `"reporting-altitude"`}, {"PS-21", "kind", `"pitot-static-leak"`}, {"PS-21", "interval_months", "24"}, {"PI-10", "interval_months", "12"},
 	} {
 		got := field(t, s, c.tag, c.field)
 		if got != c.want {
@@ -72,35 +79,59 @@ func TestEveryKindComesIn(t *testing.T) {
 
 // TestWhatIsWrongWithAKind: each cell that cannot be is named with its column.
 func TestWhatIsWrongWithAKind(t *testing.T) {
+	s := open(t)
 	const header = "tag;kind;range;unit;resolution;class;output;volume;weakest part;set point;acts;set tolerance;dead band;safe side;marked;lot size\n"
-	for _, c := range []struct{ row, says string }{
-		{"A;valve;0-10;bar;0.01;1;;;;;;;;;;", `the kind "valve" is not one of`},
-		{"A;transmitter;0-10;bar;0.01;1;4 mA;;;;;;;;;", `the output "4 mA" is not a signal`},
-		{"A;transmitter;0-10;bar;0.01;1;20-4 mA;;;;;;;;;", "upper end 4 is not above 20"},
-		{"A;transmitter;0-10;bar;0.01;1;4-20 mA cubic;;;;;;;;;", `law "cubic"`},
-		{"A;gauge;0-10;bar;0.01;;;;;;;;;;;", "has no limit"},
-		{"A;system;0-10;bar;;;;12.5;;;;;;;;", `the volume "12.5" has no unit`},
-		{"A;system;0-10;bar;;;;2 buckets;;;;;;;;", `the volume's unit "buckets"`},
-		{"A;system;0-10;bar;;;;0 L;;;;;;;;", "not above zero"},
-		{"A;system;0-10;bar;;;;5 L;glass;;;;;;;", "no pressure for it in a column weakest"},
-		{"A;switch;0-10;bar;;;;;;;rising;;;;;", "something under acts and nothing under set point"},
-		{"A;switch;0-10;bar;;;;;;5;sideways;;;;;", `acts: "sideways" is neither rising nor falling`},
-		{"A;switch;0-10;bar;;;;;;five;rising;;;;;", `set point: "five" is not a number`},
-		{"A;switch;0-10;bar;;;;;;5;rising;0.1;1;;;", `dead band: "1" is not two numbers`},
-		{"A;switch;0-10;bar;;;;;;5;rising;0.1;;ajar;;", `safe side: "ajar"`},
-		{"A;disc;0-10;bar;;;;;;;;;;;5;", `the kind "disc" is not one of`},
-		{"A;rupture disc;0-10;bar;;;;;;;;;;;5;many", `the lot size "many"`},
-		{"A;rupture disc;0-10;bar;;;;;;5;;;;;5;", "set point belongs to the kind switch, this row is of the kind burst"},
-		{"A;gauge;0-10;bar;0.01;1;;5 L;;;;;;;;", "volume belongs to the kind leak or burst"},
-		{"A;altimeter;0-10;bar;10;;;;;;;;;;;", `"bar" is not a unit of an instrument of the kind altimeter`},
-		{"A;airspeed;250-0;kt;1;;;;;;;;;;;", "upper end 0 is not above 250"},
+	for _, c := range []struct{ row, column, says string }{
+		{"A;valve;0-10;bar;0.01;1;;;;;;;;;;", "kind", `"valve" is no kind of instrument that is known here; there are airspeed, altimeter, burst`},
+		{"A;transmitter;0-10;bar;0.01;1;4 mA;;;;;;;;;", "output", `"4 mA" is not a signal such as 4-20 mA`},
+		{"A;transmitter;0-10;bar;0.01;1;20-4 mA;;;;;;;;;", "output", "upper end 4 is not above 20"},
+		{"A;transmitter;0-10;bar;0.01;1;4-20 mA cubic;;;;;;;;;", "output", `law "cubic" is neither`},
+		{"A;gauge;0-10;bar;0.01;;;;;;;;;;;", "", "has no limit: a class, a grade or a percentage"},
+		{"A;gauge;0-10;bar;fine;1;;;;;;;;;;", "resolution", `"fine" is not a number`},
+		{"A;gauge;0-10;bar;0.01;1.5;;;;;;;;;;", "class", "not one of 0.1 0.25"},
+		{"A;gauge;0-10;cubit;0.01;1;;;;;;;;;;", "unit", `"cubit" is not a unit of pressure`},
+		{"A;gauge;0-10 cubit;;0.01;1;;;;;;;;;;", "range", `"cubit" is not a unit of pressure`},
+		{"A;system;0-10;bar;;;;12.5;;;;;;;;", "volume", `"12.5" has no unit; such as 12.5 L`},
+		{"A;system;0-10;bar;;;;2 buckets;;;;;;;;", "volume", `unit "buckets" is not one of L m3`},
+		{"A;system;0-10;bar;;;;0 L;;;;;;;;", "volume", "not above zero"},
+		{"A;system;0-10;bar;;;;5 L;glass;;;;;;;", "weakest part", "no pressure for it (no column weakest)"},
+		{"A;switch;0-10;bar;;;;;;;rising;;;;;", "acts", `no set point (column "set point")`},
+		{"A;switch;0-10;bar;;;;;;5;sideways;;;;;", "acts", `"sideways" is neither rising nor falling`},
+		{"A;switch;0-10;bar;;;;;;five;rising;;;;;", "set point", `"five" is not a number`},
+		{"A;switch;0-10;bar;;;;;;5;rising;wide;;;;", "set tolerance", `"wide" is not a number`},
+		{"A;switch;0-10;bar;;;;;;5;rising;0.1;1;;;", "dead band", `"1" is not two numbers in the range's unit, such as 0.1-0.5`},
+		{"A;switch;0-10;bar;;;;;;5;rising;0.1;;ajar;;", "safe side", `"ajar" is neither open nor closed`},
+		{"A;disc;0-10;bar;;;;;;;;;;;5;", "kind", `"disc" is no kind`},
+		{"A;rupture disc;0-10;bar;;;;;;;;;;;5;many", "lot size", `"many" is not a number of discs`},
+		{"A;rupture disc;0-10;bar;;;;;;;;;;;much;", "marked", `"much" is not a number`},
+		{"A;rupture disc;0-10;bar;;;;;;5;;;;;5;", "set point", "belongs to the kind switch, the row is of the kind burst"},
+		{"A;gauge;0-10;bar;0.01;1;;5 L;;;;;;;;", "volume", "belongs to the kind leak or burst"},
+		{"A;altimeter;0-10;bar;10;;;;;;;;;;;", "unit", `"bar" is not a unit of an instrument of the kind altimeter; there are ft m`},
+		{"A;altimeter;0-10;kt;10;;;;;;;;;;;", "unit", `"kt" is not a unit`},
+		{"A;airspeed;0-10;ft/min;10;;;;;;;;;;;", "unit", "there are kt km/h m/s"},
+		{"A;airspeed;250-0;kt;1;;;;;;;;;;;", "range", "upper end 0 is not above 250"},
+		// What only the calculation knows.
+		{"A;switch;0-10;bar;;;;;;50;rising;0.1;;;;", "set point", "contacts[0]"},
+		{"A;switch;0-10;bar;;;;;;5;rising;;;;;", "set tolerance", "contacts[0].tolerance: this field is missing"},
+		{"A;switch;0-10;bar;;;;;;5;rising;0.1;0.5-0.2;;;", "dead band", "dead_band"},
+		{"A;rupture disc;0-10;bar;;;;;;;;;;;50;", "marked", "above the range"},
 	} {
 		r, err := register.Read([]byte(header+c.row+"\n"), register.Options{})
 		if err != nil {
 			t.Fatal(c.row, err)
 		}
-		if all := strings.Join(r.Rows[0].Problems, "; "); !strings.Contains(all, c.says) {
-			t.Errorf("%s: %q", c.row, all)
+		if err := r.Check(s, false); err != nil {
+			t.Fatal(c.row, err)
+		}
+		named := func(problem string) bool {
+			return strings.Contains(problem, c.says) && (c.column == "" || strings.HasPrefix(problem, fmt.Sprintf("column %q: ", c.column)))
+		}
+		if !slices.ContainsFunc(r.Rows[0].Problems, named) {
+			t.Errorf("%s: %q", c.row, r.Rows[0].Problems)
+		}
+		var out strings.Builder
+		if err := r.Report(&out, false); err != nil || !strings.Contains(out.String(), "line 2  A  BAD  ") {
+			t.Errorf("%s: %s %v", c.row, out.String(), err)
 		}
 	}
 }
@@ -136,9 +167,78 @@ func TestAMethodIsTriedOnTheRow(t *testing.T) {
 	if err := errors.Join(err, r.Check(s, false)); err != nil {
 		t.Fatal(err)
 	}
-	for i, says := range []string{"", "contacts[0]", "particulars", "", "limit_pa_m3_s", "pressure", "is for the kind switch, this row is of the kind leak"} {
+	for i, says := range []string{"", `column "set point": the method "Switches" cannot be used for it: particulars.contacts[0]`, `column "set point"`, "", `column "method": the method "Tight"`, "pressure", "is for the kind switch, this row is of the kind leak"} {
 		if got := strings.Join(r.Rows[i].Problems, "; "); (says == "") != (got == "") || !strings.Contains(got, says) {
 			t.Errorf("row %d: %q", i, got)
+		}
+	}
+}
+
+// TestHoweverTheTableIsSaved: the same rows come in from a table with points and commas, with points and tabs, and in the letters of Windows.
+func TestHoweverTheTableIsSaved(t *testing.T) {
+	for _, c := range []struct{ name, delimiter, mark, encoding string }{
+		{"semicolons and commas", ";", ",", "UTF-8"}, {"semicolons and points", ";", ".", "Windows-1252"}, {"commas and points", ",", ".", "UTF-8"}, {"tabs and commas", "\t", ",", "Windows-1252"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			rows := [][]string{
+				{"Tag", "Geräteart", "Messbereich", "Einheit", "Auflösung", "Klasse", "Ausgang", "Rauminhalt", "Schaltpunkt", "Richtung", "Schaltpunkttoleranz", "Schaltdifferenz", "Berstdruck", "Losgröße"},
+				{"PT-1", "Messumformer", "0…2#5", "bar", "0#001", "0#25", "0-10 V radizierend", "", "", "", "", "", "", ""},
+				{"DP-2", "Dichtheitsprüfung", "-1…10", "bar", "", "", "", "0#4 m³", "", "", "", "", "", ""},
+				{"PS-3", "Druckwächter", "0…10", "bar", "", "", "", "", "6#5", "steigend", "±1#5 %", "0#2-0#8", "", ""},
+				{"BS-4", "Berstscheibe", "0…10", "bar", "", "", "", "", "", "", "", "", "5#5", "12"},
+			}
+			var b strings.Builder
+			for _, row := range rows {
+				b.WriteString(strings.ReplaceAll(strings.Join(row, c.delimiter), "#", c.mark) + "\r\n")
+			}
+			data := []byte(b.String())
+			if c.encoding == "Windows-1252" {
+				var err error
+				if data, err = charmap.Windows1252.NewEncoder().Bytes(data); err != nil {
+					t.Fatal(err)
+				}
+			}
+			s := open(t)
+			r, err := register.Read(data, register.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := r.Check(s, false); err != nil {
+				t.Fatal(err)
+			}
+			good(t, r)
+			if r.Delimiter != c.delimiter || r.Encoding != c.encoding || len(r.Unused) > 0 || (r.Decimal == "comma") != (c.mark == ",") {
+				t.Errorf("%q %s %q %s", r.Delimiter, r.Encoding, r.Unused, r.Decimal)
+			}
+			write(t, s, r)
+			for _, w := range []struct{ tag, field, want string }{
+				{"PT-1", "output", `{"high":"10","law":"square-root","low":"0","unit":"V"}`}, {"PT-1", "range", `{"high":"2.5","low":"0","mode":"gauge","unit":"bar"}`},
+				{"DP-2", "particulars", `{"volume_m3":"0.4"}`},
+				{"PS-3", "particulars", `{"contacts":[{"acts":"rising","dead_band":{"high":"0.8","low":"0.2"},"nominal":"6.5","tolerance_percent":"1.5"}]}`},
+				{"BS-4", "particulars", `{"lot_size":12,"marked":"5.5"}`},
+			} {
+				if got := field(t, s, w.tag, w.field); got != w.want {
+					t.Errorf("%s %s: %s", w.tag, w.field, got)
+				}
+			}
+		})
+	}
+}
+
+// TestEveryColumnIsTold: the help and the developers' page have every column, and every column has a sentence.
+func TestEveryColumnIsTold(t *testing.T) {
+	page, err := os.ReadFile(filepath.Join("..", "..", "DEVELOPERS.md"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	help := register.FieldHelp()
+	for _, name := range register.FieldNames() {
+		if !strings.Contains(string(page), "`"+name+"`") {
+			t.Errorf("DEVELOPERS.md has no column %s", name)
+		}
+		base := strings.TrimSuffix(name, "_2")
+		if i := strings.Index(help, "  "+base+" "); i < 0 || strings.TrimSpace(strings.Split(help[i+len(base)+2:], "\n")[0]) == "" {
+			t.Errorf("no sentence for the column %s", name)
 		}
 	}
 }

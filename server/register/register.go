@@ -34,6 +34,8 @@ type Row struct {
 	Problems   []string
 	cells      []string
 	text       map[string]string
+	at         map[string]int // the columns of the fields, and their headings: the same for every row
+	header     []string
 	set        []plant.Set
 	site       string // code
 	methodName string
@@ -95,7 +97,7 @@ func Read(data []byte, o Options) (*Register, error) {
 	}
 	seen := map[string]int{}
 	for _, l := range t.lines {
-		row := Row{Line: l.number, cells: l.cells, text: map[string]string{}}
+		row := Row{Line: l.number, cells: l.cells, text: map[string]string{}, at: at, header: t.header}
 		for _, f := range fields {
 			v := o.Set[f.name]
 			if k, ok := at[f.name]; ok && k < len(l.cells) && l.cells[k] != "" {
@@ -108,7 +110,7 @@ func Read(data []byte, o Options) (*Register, error) {
 		}
 		row.read(mark, o.Dates)
 		if first, twice := seen[row.Tag]; twice && row.Tag != "" {
-			row.bad("the tag %s stands in line %d too", row.Tag, first)
+			row.wrong("tag", "the tag %s stands in line %d too", row.Tag, first)
 		} else {
 			seen[row.Tag] = l.number
 		}
@@ -164,9 +166,9 @@ func (row *Row) read(mark byte, order string) {
 	row.Tag = row.text["tag"]
 	switch {
 	case row.Tag == "":
-		row.bad("has no tag")
+		row.wrong("tag", "has no tag")
 	case len(row.Tag) > 64:
-		row.bad("the tag has more than 64 characters")
+		row.wrong("tag", "the tag has more than 64 characters")
 	}
 	row.put("tag", row.Tag)
 	kind := row.readKind()
@@ -174,7 +176,7 @@ func (row *Row) read(mark byte, order string) {
 	for _, field := range []string{"serial", "description", "manufacturer", "model", "medium", "area", "place", "note"} {
 		if v := row.text[field]; v != "" {
 			if len(v) > 2000 {
-				row.bad("the %s has more than 2000 characters", field)
+				row.wrong(field, "has more than 2000 characters")
 			}
 			row.put(field, v)
 		}
@@ -187,23 +189,24 @@ func (row *Row) read(mark byte, order string) {
 	} else if v == "" {
 		row.bad("has no resolution; a column for it, or --set resolution=…")
 	} else if n, err := number(v, mark); err != nil {
-		row.bad("resolution: %v", err)
+		row.wrong("resolution", "%v", err)
 	} else if strings.Trim(n, "-0.") == "" || strings.HasPrefix(n, "-") {
-		row.bad("the resolution %s is not above zero", n)
+		row.wrong("resolution", "the resolution %s is not above zero", n)
 	} else {
 		row.put("resolution", n)
 	}
 	if v := row.text["interval_months"]; v != "" {
-		n, err := strconv.Atoi(strings.Fields(v)[0])
+		first, _, _ := strings.Cut(strings.TrimSpace(v), " ")
+		n, err := strconv.Atoi(first)
 		if err != nil || n < 1 || n > 240 {
-			row.bad("the interval %q is not a number of months from 1 to 240", v)
+			row.wrong("interval_months", "the interval %q is not a number of months from 1 to 240", v)
 		}
 		row.put("interval_months", n)
 	}
 	if v := row.text["due"]; v != "" {
 		d, err := date(v, order)
 		if err != nil {
-			row.bad("due: %v", err)
+			row.wrong("due", "%v", err)
 		}
 		row.put("due", d)
 	}
@@ -213,7 +216,7 @@ func (row *Row) read(mark byte, order string) {
 	case "out of service", "inactive", "spare", "no", "removed", "außer betrieb", "inaktiv", "hors service":
 		row.put("status", "out of service")
 	default:
-		row.bad("the status %q is neither in service nor out of service", v)
+		row.wrong("status", "the status %q is neither in service nor out of service", v)
 	}
 	row.readLists()
 	row.site, row.methodName = row.text["site"], row.text["method"]
@@ -235,7 +238,7 @@ func (row *Row) readLists() {
 		for i, c := range codes {
 			codes[i] = strings.ReplaceAll(strings.ToLower(c), " ", "_")
 			if !slices.Contains(Cautions, codes[i]) {
-				row.bad("the caution %q is not one of %s", c, strings.Join(Cautions, " "))
+				row.wrong("cautions", "the caution %q is not one of %s", c, strings.Join(Cautions, " "))
 			}
 		}
 		row.put("cautions", codes)
@@ -250,7 +253,7 @@ func (row *Row) readRange(kind string, mark byte) {
 	if text := row.text["range"]; text != "" {
 		l, h, u, err := cutRange(text)
 		if err != nil {
-			row.bad("range: %v", err)
+			row.wrong("range", "%v", err)
 			return
 		}
 		if low == "" {
@@ -260,7 +263,7 @@ func (row *Row) readRange(kind string, mark byte) {
 			high = h
 		}
 		if u != "" && unit != "" && u != unit {
-			row.bad("the range has the unit %q and the unit's own column %q", u, unit)
+			row.wrong("unit", "the range has the unit %q and the unit's own column %q", u, unit)
 			return
 		}
 		if unit == "" {
@@ -280,7 +283,7 @@ func (row *Row) readRange(kind string, mark byte) {
 	}
 	name, mode, err := unitOf(unit)
 	if err != nil {
-		row.bad("unit: %v", err)
+		row.wrong(row.unitField(), "%v", err)
 		return
 	}
 	switch said := strings.ToLower(row.text["mode"]); said {
@@ -292,32 +295,55 @@ func (row *Row) readRange(kind string, mark byte) {
 	case "differential", "diff", "d", "differenzdruck":
 		mode = agree(row, mode, "differential")
 	default:
-		row.bad("the mode %q is not gauge, absolute or differential", said)
+		row.wrong("mode", "the mode %q is not gauge, absolute or differential", said)
 	}
 	if mode == "" {
 		mode = "gauge"
 	}
-	lo, err := number(low, mark)
-	if err != nil {
-		row.bad("range: %v", err)
-		return
-	}
-	hi, err := number(high, mark)
-	if err != nil {
-		row.bad("range: %v", err)
+	lo, hi, ok := row.ends(low, high, mark)
+	if !ok {
 		return
 	}
 	u, _ := units.Find(name)
 	if order, ok := units.Compare(lo, u, hi, u); !ok || order >= 0 {
-		row.bad("the range's upper end %s is not above %s", hi, lo)
+		row.wrong(row.endField("high"), "the range's upper end %s is not above %s", hi, lo)
 		return
 	}
 	row.put("range", map[string]string{"low": lo, "high": hi, "unit": name, "mode": mode})
 }
 
+// ends reads the two ends of a range.
+func (row *Row) ends(low, high string, mark byte) (lo, hi string, ok bool) {
+	lo, err := number(low, mark)
+	if err != nil {
+		row.wrong(row.endField("low"), "%v", err)
+		return "", "", false
+	}
+	if hi, err = number(high, mark); err != nil {
+		row.wrong(row.endField("high"), "%v", err)
+		return "", "", false
+	}
+	return lo, hi, true
+}
+
+// endField is the field that an end of the range was taken from, and unitField that of its unit.
+func (row *Row) endField(end string) string {
+	if row.text[end] == "" && row.text["range"] != "" {
+		return "range"
+	}
+	return end
+}
+
+func (row *Row) unitField() string {
+	if row.text["unit"] == "" && row.text["range"] != "" {
+		return "range"
+	}
+	return "unit"
+}
+
 func agree(row *Row, unit, column string) string {
 	if unit != "" && unit != column {
-		row.bad("the unit says %s, the mode's column %s", unit, column)
+		row.wrong("mode", "the unit says %s, the mode's column %s", unit, column)
 	}
 	return column
 }
@@ -350,13 +376,13 @@ func (row *Row) readLimit(kind string, mark byte) {
 	case class != "":
 		n, err := number(classWord.ReplaceAllString(class, ""), mark)
 		if err != nil {
-			row.bad("class: %v", err)
+			row.wrong(row.limitField("class"), "%v", err)
 		} else {
 			if strings.Contains(n, ".") {
 				n = strings.TrimSuffix(strings.TrimRight(n, "0"), ".")
 			}
 			if !slices.Contains(classes, n) {
-				row.bad("the class %s is not one of %s; a limit of another kind goes into a column %q", n, strings.Join(classes, " "), "percent")
+				row.wrong(row.limitField("class"), "the class %s is not one of %s; a limit of another kind goes into a column %q", n, strings.Join(classes, " "), "percent")
 			}
 		}
 		limit := map[string]any{"rule": "en837", "class": n}
@@ -367,7 +393,7 @@ func (row *Row) readLimit(kind string, mark byte) {
 	case grade != "":
 		g := strings.ToUpper(gradeWord.ReplaceAllString(grade, ""))
 		if !slices.Contains(grades, g) {
-			row.bad("the grade %q is not one of %s", grade, strings.Join(grades, " "))
+			row.wrong(row.limitField("grade"), "the grade %q is not one of %s", grade, strings.Join(grades, " "))
 		}
 		row.put("limit", map[string]any{"rule": "b40.100", "grade": g})
 	case percent != "":
@@ -379,14 +405,24 @@ func (row *Row) readLimit(kind string, mark byte) {
 		}
 		n, err := number(strings.TrimSpace(strings.TrimSuffix(text, "%")), mark)
 		if err != nil {
-			row.bad("limit: %v", err)
+			row.wrong("percent", "%v", err)
 		} else if strings.Trim(n, "0.") == "" {
-			row.bad("the limit is zero")
+			row.wrong("percent", "the limit is zero")
 		}
 		row.put("limit", map[string]any{"rule": "terms", "of_span_percent": n})
 	case kind == "gauge":
 		row.bad("has no limit: a class, a grade or a percentage of span")
 	}
+}
+
+// limitField is the field that a class or a grade was taken from.
+func (row *Row) limitField(field string) string {
+	for _, f := range []string{field, "class", "percent"} {
+		if row.text[f] != "" {
+			return f
+		}
+	}
+	return field
 }
 
 // Check compares the rows with the records that are here: no tag twice, every site and method known.
@@ -401,7 +437,7 @@ func (r *Register) Check(src plant.Source, newSites bool) error {
 				return err
 			}
 			if len(found) > 0 {
-				row.bad("an instrument with the tag %s is here already", row.Tag)
+				row.wrong("tag", "an instrument with the tag %s is here already", row.Tag)
 			}
 		}
 		id, err := lookup(src, sites, "site", "code", row.site)
@@ -411,7 +447,7 @@ func (r *Register) Check(src plant.Source, newSites bool) error {
 		case row.site == "" || id != "":
 			row.siteID = id
 		case !newSites:
-			row.bad("the site %q is not known; --new-sites makes it", row.site)
+			row.wrong("site", "the site %q is not known; --new-sites makes it", row.site)
 		case !slices.Contains(r.NewSites, row.site):
 			r.NewSites = append(r.NewSites, row.site)
 		}
@@ -424,8 +460,12 @@ func (r *Register) Check(src plant.Source, newSites bool) error {
 			if err := row.tried(src, id); err != nil {
 				return err
 			}
-		case row.methodName != "":
-			row.bad("the method %q is not known", row.methodName)
+		case row.methodName == "":
+			if err := row.likely(); err != nil {
+				return err
+			}
+		default:
+			row.wrong("method", "the method %q is not known", row.methodName)
 		}
 	}
 	return nil

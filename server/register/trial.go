@@ -1,0 +1,152 @@
+package register
+
+import (
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"strings"
+
+	"gaugewright/calc"
+	"gaugewright/server/plant"
+)
+
+// instrument gives the row's instrument as the calculation wants it, with its kind.
+func (row *Row) instrument() (kind string, doc map[string]any) {
+	doc = map[string]any{}
+	for _, s := range row.set {
+		switch s.Field {
+		case "kind":
+			kind, _ = s.Value.(string)
+		case "range":
+			for name, v := range s.Value.(map[string]string) {
+				doc[name] = v
+			}
+		case "resolution", "limit", "output", "particulars":
+			doc[s.Field] = s.Value
+		}
+	}
+	return kind, doc
+}
+
+// refusal is what the calculation refuses.
+type refusal struct{ Field, Message string }
+
+// ask finds out from the calculation whether an instrument can be worked on by a method: laid out, and for a gauge held against its limit.
+func (row *Row) ask(kind string, method json.RawMessage, instrument map[string]any) (*refusal, error) {
+	doc := map[string]any{"method": method, "instrument": instrument}
+	rooms := []string{"expand"}
+	if kind == "gauge" {
+		rooms = append(rooms, "evaluate")
+	}
+	for _, room := range rooms {
+		if room == "evaluate" {
+			doc["captures"], doc["complete"] = []any{}, false
+		}
+		b, err := json.Marshal(doc)
+		if err != nil {
+			return nil, fmt.Errorf("line %d: %w", row.Line, err)
+		}
+		var reply struct{ Error *refusal }
+		if err := json.Unmarshal(calc.Call(room, b), &reply); err != nil {
+			return nil, fmt.Errorf("line %d: %w", row.Line, err)
+		}
+		if reply.Error != nil {
+			return reply.Error, nil
+		}
+	}
+	return nil, nil
+}
+
+// fits lays the row's method out for its instrument; what the calculation refuses is wrong with the row.
+func (row *Row) fits(method plant.Method) error {
+	kind, instrument := row.instrument()
+	if len(method.Definition) == 0 {
+		row.wrong("method", "the method %q says nothing yet", row.methodName)
+		return nil
+	}
+	if method.Kind != kind && method.Kind != "programme" {
+		row.wrong("method", "the method %q is for the kind %s, this row is of the kind %s", row.methodName, method.Kind, kind)
+		return nil
+	}
+	refused, err := row.ask(method.Kind, method.Definition, instrument)
+	if err != nil || refused == nil {
+		return err
+	}
+	field, inner := row.cell(refused.Field)
+	row.wrong(field, "the method %q cannot be used for it: %s: %s", row.methodName, inner, refused.Message)
+	return nil
+}
+
+// plain are methods to try an instrument with that has none yet; what is refused of the method itself is not held against the row.
+var plain = map[string]string{
+	"gauge": `{"kind":"gauge","points":{"count":3}}`, "switch": `{"kind":"switch"}`, "burst": `{"kind":"burst","rate":"1"}`,
+	"altimeter": `{"kind":"altimeter","pitot":"none"}`, "airspeed": `{"kind":"airspeed","table":"20-250"}`,
+	"vertical-speed":     `{"kind":"vertical-speed","pitot":"none","points":[{"ft_min":"1000","at_ft":"2000","tolerance_ft_min":"100"}]}`,
+	"reporting-altitude": `{"kind":"reporting-altitude","points_ft":[0]}`, "pitot-static-leak": `{"kind":"pitot-static-leak","static":{"start_ft":"1000"}}`,
+}
+
+// likely tries an instrument without a method with a plain one of its kind.
+func (row *Row) likely() error {
+	if len(row.Problems) > 0 {
+		return nil
+	}
+	kind, instrument := row.instrument()
+	method := plain[kind]
+	if kind == "leak" {
+		method = fmt.Sprintf(`{"kind":"leak","phases":[{"pressure":%q,"measure_s":60,"every_s":5}]}`, instrument["high"])
+	}
+	refused, err := row.ask(kind, json.RawMessage(method), instrument)
+	switch {
+	case err != nil:
+		return err
+	case refused == nil, !strings.HasPrefix(refused.Field, "instrument."):
+	case instrument["particulars"] == nil && strings.HasPrefix(refused.Field, "instrument.particulars"): // said later, in the office
+	default:
+		field, inner := row.cell(refused.Field)
+		row.wrong(field, "%s: %s", inner, refused.Message)
+	}
+	return nil
+}
+
+var (
+	contactForm = regexp.MustCompile(`^contacts\[(\d)\](?:\.([a-z_]+))?`)
+	cellOf      = map[string]string{"nominal": "set_point", "acts": "acts", "tolerance": "set_tolerance", "tolerance_percent": "set_tolerance", "dead_band": "dead_band", "safe": "safe_side",
+		"name": "contact", "safety_function": "safety_function", "volume_m3": "volume", "coincident_temperature_c": "coincident_temperature"}
+)
+
+// cell finds the field of the register that a path of the calculation means, and gives the path as it is shown.
+func (row *Row) cell(path string) (field, inner string) {
+	inner, own := strings.CutPrefix(path, "instrument.")
+	if !own {
+		return "method", path
+	}
+	part, particular := strings.CutPrefix(inner, "particulars.")
+	if m := contactForm.FindStringSubmatch(part); particular && m != nil {
+		name := cellOf[m[2]]
+		if name == "" {
+			name = "set_point"
+		}
+		if m[1] == "1" && row.text["set_point"] != "" {
+			name += "_2"
+		}
+		return name, inner
+	}
+	head, _, _ := strings.Cut(part, ".")
+	switch {
+	case particular && cellOf[head] != "":
+		return cellOf[head], inner
+	case head == "contacts":
+		return "set_point", inner
+	case head == "low" || head == "high":
+		return row.endField(head), inner
+	case head == "unit":
+		return row.unitField(), inner
+	case head == "limit":
+		return row.limitField("class"), inner
+	case known(head):
+		return head, inner
+	case particular || head == "particulars":
+		return "kind", inner
+	}
+	return "method", inner
+}
