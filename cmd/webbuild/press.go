@@ -165,7 +165,7 @@ var budgets = []budget{
 	{"what is opened on request: programmes written and run, their questions, a visit's certificates and corrections", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
 	{"what is opened on request: the scanner's screen, a programme as a code", 9_500, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
 	{"what is opened on request: a method given to instruments", 2_600, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
-	{"what is opened on request: the forms of methods of every kind and of what their instruments are", 9_500, func(s *size) bool { return s.requested && is(s.name, forms...) }, false},
+	{"what is opened on request: the forms of methods of every kind and of what their instruments are", 11_500, func(s *size) bool { return s.requested && is(s.name, forms...) }, false},
 	{"what is opened on request: the choice of a standard", 3_000, func(s *size) bool { return s.requested && is(s.name, choosing...) }, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},
 }

@@ -1,5 +1,6 @@
 /** The texts for giving a method to instruments, in English. */
 export const giveWords = {
+  facts: "Change its facts",
   title: "Method",
   none: "none yet: no visit can begin",
   away: "a method that is not on this device",

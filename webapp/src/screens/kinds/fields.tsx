@@ -6,7 +6,8 @@ import { type Field, opened, type Typed, type Wrong } from "./form";
 
 type Props = { fields: readonly Field[]; typed: Typed; onChange: (t: Typed) => void; wrong: Wrong | undefined; at?: string };
 
-const bare = (f: Field) => f.as === "text" || f.as === "number" || f.as === "whole" || f.as === "scaled" || f.as === "time" || f.as === "numbers";
+const bare = (f: Field) =>
+  f.as === "text" || f.as === "number" || f.as === "whole" || f.as === "scaled" || f.as === "time" || f.as === "numbers" || f.as === "date";
 
 /** runs puts the boxes that follow one another together, so that they share rows where there is room. */
 function runs(fields: readonly Field[]): Field[][] {
@@ -84,6 +85,7 @@ export function FormFields({ fields, typed, onChange, wrong, at = "" }: Props) {
             label={f.label}
             value={v as string}
             inputMode={f.as === "number" || f.as === "scaled" ? "decimal" : f.as === "whole" ? "numeric" : "text"}
+            type={f.as === "date" ? "date" : "text"}
             onInput={(x) => put(f.name, x)}
             {...(f.unit ? { unit: f.unit } : f.as === "time" ? { unit: w.clock } : {})}
             {...(f.hint ? { hint: f.hint } : {})}

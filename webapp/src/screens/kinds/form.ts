@@ -7,6 +7,7 @@ export type Doc = { [name: string]: Json };
 /** One field of a form: how it is typed, and what it becomes in the document. */
 export type Field = { name: string; label: string; hint?: string; unit?: string; needed?: true } & (
   | { as: "text" }
+  | { as: "date" }
   /** A decimal, kept as it was typed. */
   | { as: "number" }
   | { as: "whole" }
@@ -209,9 +210,8 @@ function needed(fields: readonly Field[], typed: Typed, at: string): void {
 /** documentOf gives the document that was typed, or the first field that cannot be read. */
 export function documentOf(fields: readonly Field[], typed: Typed): { doc: Doc } | Wrong {
   try {
-    const doc = write(fields, typed, "");
     needed(fields, typed, "");
-    return { doc };
+    return { doc: write(fields, typed, "") };
   } catch (e) {
     if (e instanceof Bad) return { path: e.path, error: e.message };
     throw e;

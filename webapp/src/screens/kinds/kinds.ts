@@ -1,3 +1,4 @@
 // One script for the forms of every kind, fetched when one of them is first wanted.
+export { EditItem } from "./edit-item";
 export { EditKind } from "./edit-kind";
 export { EditParticulars } from "./edit-particulars";

@@ -11,6 +11,7 @@ import { words } from "../../words/words";
 import { Complaint, useKeep } from "../visit/keep";
 import { fitting, kindOf, type Looked, lookAt } from "./give-data";
 
+const loadItem = () => import("../kinds/kinds").then((m) => m.EditItem);
 const loadEdit = () => import("../kinds/kinds").then((m) => m.EditParticulars);
 const loadParticulars = () => import("../instrument/particulars").then((m) => m.Particulars);
 
@@ -19,12 +20,30 @@ export function More({ instrument }: { instrument: RecordState }) {
   const office = useLink().user?.role !== "technician";
   return (
     <>
+      {office && instrument.kind === "instrument" ? <FactsOf instrument={instrument} /> : null}
       {value(instrument, "particulars") === undefined ? null : <Later load={loadParticulars} props={{ instrument }} />}
       {office && instrument.kind === "instrument" && !["", "gauge"].includes(text(instrument, "kind")) ? (
         <Later load={loadEdit} props={{ instrument }} />
       ) : null}
       {instrument.kind === "instrument" ? <MethodOf instrument={instrument} /> : null}
     </>
+  );
+}
+
+/** FactsOf lets the office change the facts of an instrument. */
+function FactsOf({ instrument }: { instrument: RecordState }) {
+  const [changing, change] = useState(false);
+  const [said, say] = useState("");
+  const done = (t: string) => {
+    change(false);
+    say(t);
+  };
+  if (changing) return <Later load={loadItem} props={{ instrument, onDone: done }} />;
+  return (
+    <div class="buttons">
+      <Button onClick={() => change(true)}>{w.facts}</Button>
+      <p role="status">{said}</p>
+    </div>
   );
 }
 

@@ -1,0 +1,85 @@
+import { useState } from "preact/hooks";
+import { ask } from "../../link/link";
+import { Button } from "../../parts/button";
+import { Choice } from "../../parts/field";
+import { useKind } from "../../store/hooks";
+import { commit } from "../../store/store";
+import { contested, newId, type RecordState, text, value } from "../../wire/records";
+import { kindsWords as w } from "../../words/kinds";
+import type { RegisterReply } from "../office/office-data";
+import { Complaint, useKeep } from "../visit/keep";
+import { FormFields } from "./fields";
+import { type Doc, documentOf, opened, type Typed, type Wrong } from "./form";
+import { changesOf, itemForm, untrue, usualItem } from "./item";
+
+const labelLength = 10;
+
+/** taken says whether another instrument of the plant has a tag. */
+async function taken(tag: string, id: string | undefined): Promise<boolean> {
+  const reply = (await ask(`/api/office/register?q=${encodeURIComponent(tag)}&after=`)) as RegisterReply;
+  return reply.instruments.some((g) => g.tag === tag && g.id !== id);
+}
+
+function factsOf(record: RecordState): Doc {
+  const facts: Doc = {};
+  for (const { name } of itemForm) {
+    const v = value(record, name);
+    if (v !== undefined && v !== null) facts[name] = v;
+  }
+  return facts;
+}
+
+/** EditItem changes the facts of an instrument, or adds one to the register. */
+export function EditItem({ instrument, onDone }: { instrument: RecordState | undefined; onDone: (said: string) => void }) {
+  const sites = useKind("site") ?? [];
+  const [site, setSite] = useState("");
+  const [typed, type] = useState<Typed>(opened(itemForm, instrument ? factsOf(instrument) : usualItem));
+  const [wrong, setWrong] = useState<Wrong | undefined>();
+  const k = useKeep();
+  const fields = itemForm.filter((f) => !instrument || !contested(instrument, f.name)); // what people still have to choose between is chosen elsewhere
+  const change = (t: Typed) => {
+    type(t);
+    setWrong(undefined);
+    k.say(undefined);
+  };
+  const refuse = (x: Wrong) => {
+    setWrong(x);
+    k.say(x.error);
+  };
+  const go = () =>
+    k.keep(async () => {
+      const read = documentOf(fields, typed);
+      if ("error" in read) return refuse(read);
+      const bad = await untrue(read.doc, instrument ? value(instrument, "particulars") : undefined);
+      if (bad) return refuse(bad);
+      const tag = String(read.doc["tag"]);
+      if (tag !== (instrument ? text(instrument, "tag") : "") && (await taken(tag, instrument?.id))) return refuse({ path: "tag", error: w.tagTaken(tag) });
+      const set = changesOf(instrument, read.doc).filter((c) => fields.some((f) => f.name === c.field));
+      if (set.length === 0) return onDone(w.same);
+      if (instrument) await commit({ record: instrument.id, kind: "instrument", site: instrument.site, parent: instrument.parent, set });
+      else await commit({ kind: "instrument", site, parent: "", set: [...set, { field: "label", value: newId().slice(0, labelLength) }] });
+      onDone(instrument ? w.kept : w.added(tag));
+    });
+  return (
+    <section class="office-form method-form" aria-label={instrument ? w.changeItem : w.newItem}>
+      <h2>{instrument ? w.changeItem : w.newItem}</h2>
+      {instrument ? <p class="quiet">{w.itemHint}</p> : null}
+      {instrument || sites.length === 0 ? null : (
+        <Choice
+          label={w.site}
+          value={site}
+          onChange={setSite}
+          options={[["", w.noSite], ...sites.map((s) => [s.id, text(s, "name") || text(s, "code")] as const)]}
+        />
+      )}
+      <FormFields fields={fields} typed={typed} onChange={change} wrong={wrong} />
+      <Complaint error={k.error} />
+      <div class="buttons">
+        <Button kind="main" disabled={k.busy} onClick={go}>
+          {w.itemKeep}
+        </Button>
+        <Button onClick={() => onDone("")}>{w.leave}</Button>
+      </div>
+    </section>
+  );
+}

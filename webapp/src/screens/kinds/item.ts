@@ -1,0 +1,169 @@
+import { call, CalcError } from "../../calc/calc";
+import { asObject, asText, type Json, type RecordState } from "../../wire/records";
+import { kindsWords as w } from "../../words/kinds";
+import { kindForms } from "./descriptors";
+import { type Doc, type Field, placed, type Wrong } from "./form";
+
+const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({ name, label, as: "number", ...more });
+const text = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({ name, label, as: "text", ...more });
+
+/** The facts of an instrument's record that the office keeps; what it is of its kind has a form of its own. */
+export const itemForm: readonly Field[] = [
+  text("tag", "Tag", { needed: true }),
+  text("serial", "Serial number"),
+  text("description", "Description"),
+  { name: "kind", label: "What it is", as: "choice", usual: "", needed: true, options: Object.entries(w.things) },
+  {
+    name: "range",
+    label: "Range",
+    as: "group",
+    needed: true,
+    fields: [
+      number("low", "Low end", { needed: true }),
+      number("high", "High end", { needed: true }),
+      text("unit", "Unit", { needed: true, hint: "such as bar, kPa, psi; ft, kt or ft/min" }),
+      {
+        name: "mode",
+        label: "It shows pressure",
+        as: "choice",
+        usual: "",
+        options: [
+          ["gauge", "gauge: zero when vented"],
+          ["absolute", "absolute"],
+          ["differential", "differential"],
+        ],
+      },
+    ],
+  },
+  number("resolution", "It can be read to", { hint: "in the unit of the range" }),
+  {
+    name: "limit",
+    label: "Limit",
+    as: "group",
+    hint: "What a gauge or a transmitter is held against.",
+    fields: [
+      {
+        name: "rule",
+        label: "By",
+        as: "choice",
+        usual: "",
+        options: [
+          ["", "nothing"],
+          ["en837", "class of EN 837-1"],
+          ["b40.100", "grade of ASME B40.100"],
+          ["gb1226", "class of GB/T 1226"],
+          ["terms", "terms of its own"],
+        ],
+      },
+      number("class", "Class", { hint: "such as 1.6" }),
+      text("grade", "Grade", { hint: "such as 2A" }),
+      { name: "stop_pin", label: "The pointer rests on a stop pin", as: "flag" },
+      number("of_span_percent", "Of span", { unit: "%" }),
+      number("of_reading_percent", "Of reading", { unit: "%" }),
+      number("absolute", "Plus or minus", { hint: "in the unit of the range" }),
+    ],
+  },
+  {
+    name: "output",
+    label: "Output",
+    as: "group",
+    switch: "It sends a signal",
+    fields: [
+      number("low", "Signal at the low end", { needed: true }),
+      number("high", "Signal at the high end", { needed: true }),
+      {
+        name: "unit",
+        label: "Signal in",
+        as: "choice",
+        needed: true,
+        options: [
+          ["mA", "mA"],
+          ["V", "V"],
+        ],
+      },
+      {
+        name: "law",
+        label: "It follows the pressure",
+        as: "choice",
+        usual: "linear",
+        options: [
+          ["linear", "straight"],
+          ["square-root", "by its square root"],
+        ],
+      },
+      number("resolution", "It is read to", { hint: "in the unit of the signal" }),
+      number("meter_u", "Standard uncertainty of the meter", { hint: "in the unit of the signal" }),
+    ],
+  },
+  number("temperature_coefficient_percent_per_k", "Temperature coefficient", { unit: "% of span per K" }),
+  number("reference_temperature_c", "Reference temperature", { unit: "\u00b0C" }),
+  text("manufacturer", "Manufacturer"),
+  text("model", "Model"),
+  text("medium", "Medium"),
+  text("area", "Area"),
+  text("place", "Place"),
+  { name: "interval_months", label: "Tested every", as: "whole", unit: "months" },
+  { name: "due", label: "Due", as: "date" },
+  {
+    name: "status",
+    label: "Status",
+    as: "choice",
+    usual: "",
+    options: [
+      ["in service", "in service"],
+      ["out of service", "out of service"],
+    ],
+  },
+];
+
+/** What a new instrument begins with. */
+export const usualItem: Doc = { kind: "gauge", range: { low: "0", mode: "gauge" }, status: "in service" };
+
+const rangeFields = ["low", "high", "unit", "mode"];
+const own = ["resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c"];
+
+/** documentFor writes the facts as the calculation wants an instrument. */
+export function documentFor(facts: Doc, particulars: Json | undefined): Doc {
+  const range = asObject(facts["range"]);
+  const doc: Doc = {};
+  for (const name of rangeFields) if (range[name] !== undefined) doc[name] = range[name] as Json;
+  for (const name of own) if (facts[name] !== undefined && facts[name] !== "") doc[name] = facts[name] as Json;
+  if (particulars !== undefined) doc["particulars"] = particulars;
+  return doc;
+}
+
+/** refusedFact finds the fact that a refusal means; undefined where it is of something else. */
+export function refusedFact(field: string, message: string): Wrong | undefined {
+  const [, path = ""] = /^instrument\.(.+)$/.exec(field) ?? [];
+  if (path === "" || path.startsWith("particulars")) return undefined;
+  const at = placed(itemForm, rangeFields.includes(path) ? `range.${path}` : path);
+  return { path: at.path, error: `${at.label}: ${message}` };
+}
+
+/** untrue asks the calculation for what cannot be in the facts of an instrument; undefined where nothing is found. */
+export async function untrue(facts: Doc, particulars: Json | undefined, ask: typeof call = call): Promise<Wrong | undefined> {
+  const kind = asText(facts["kind"]);
+  if (kind === "gauge" && facts["limit"] === undefined) return { path: "limit", error: w.needsLimit };
+  const form = kindForms[kind];
+  const method: Doc = form ? form.usual : { kind: "gauge", points: { count: 3 } };
+  const parts = particulars ?? form?.parts(asText(asObject(facts["range"])["high"]));
+  const instrument = documentFor(facts, parts);
+  try {
+    await ask("expand", { method, instrument });
+    if (!form) await ask("evaluate", { method, instrument, captures: [], complete: false });
+    return undefined;
+  } catch (e) {
+    if (!(e instanceof CalcError)) throw e;
+    return refusedFact(e.field, e.message);
+  }
+}
+
+/** changesOf lists what differs between the facts on record and those typed; a fact that was taken away is written as nothing. */
+export function changesOf(record: RecordState | undefined, facts: Doc): { field: string; value: Json }[] {
+  return itemForm.flatMap(({ name }) => {
+    const had = record?.fields[name]?.heads[0]?.value;
+    const now = facts[name];
+    if (now === undefined) return had === undefined || had === null || had === "" ? [] : [{ field: name, value: typeof had === "string" ? "" : null }];
+    return JSON.stringify(had) === JSON.stringify(now) ? [] : [{ field: name, value: now }];
+  });
+}

@@ -1,0 +1,83 @@
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { test } from "node:test";
+import { CalcError } from "../src/calc/calc";
+import { type Doc, documentOf, names, opened, type Typed } from "../src/screens/kinds/form";
+import { changesOf, documentFor, itemForm, refusedFact, untrue, usualItem } from "../src/screens/kinds/item";
+import type { Json, RecordState } from "../src/wire/records";
+
+type Schema = { [name: string]: unknown };
+const part = (s: Schema | undefined, name: string): Schema => (s?.["properties"] as { [name: string]: Schema } | undefined)?.[name] ?? {};
+
+test("the facts of an instrument have every field that the calculation takes of a gauge", () => {
+  const gauge = part(JSON.parse(readFileSync("calc/schema/rooms/expand.json", "utf8"))["$defs"]["gauge"] as Schema, "instrument");
+  const known = names(itemForm);
+  const wanted = Object.keys((gauge["properties"] ?? {}) as Schema).flatMap((name) => {
+    if (["low", "high", "unit", "mode"].includes(name)) return [`range.${name}`];
+    const s = part(gauge, name);
+    const forms = (s["oneOf"] as Schema[] | undefined) ?? [s];
+    const inner = forms.flatMap((f) => Object.keys((f["properties"] ?? {}) as Schema)).map((n) => `${name}.${n}`);
+    return [name, ...inner];
+  });
+  assert.ok(wanted.length > 15);
+  for (const w of new Set(wanted)) assert.ok(known.includes(w), w);
+});
+
+const record = (fields: Doc): RecordState => ({
+  id: "i",
+  kind: "instrument",
+  site: "",
+  parent: "",
+  fields: Object.fromEntries(
+    Object.entries(fields).map(([name, value]) => [name, { heads: [{ change: "c", value, author: "", device: "", wall: "", stamp: "" }], replaced: [] }]),
+  ),
+});
+
+test("facts that nobody touches write no change; what is taken away is written as nothing", () => {
+  const had: Doc = {
+    tag: "PI-1",
+    kind: "gauge",
+    range: { low: "0", high: "10", unit: "bar", mode: "gauge" },
+    resolution: "0.05",
+    limit: { rule: "en837", class: "1.6" },
+    output: { low: "4", high: "20", unit: "mA" },
+    place: "skid 3",
+    status: "in service",
+  };
+  const t = opened(itemForm, had);
+  const same = documentOf(itemForm, t);
+  assert.deepEqual("doc" in same ? changesOf(record(had), same.doc) : same, []);
+  (t.values["output"] as Typed).on = false;
+  t.values["place"] = "";
+  (t.values["range"] as Typed).values["high"] = "16,0";
+  const now = documentOf(itemForm, t);
+  assert.deepEqual("doc" in now ? changesOf(record(had), now.doc) : now, [
+    { field: "range", value: { low: "0", high: "16.0", unit: "bar", mode: "gauge" } },
+    { field: "output", value: null },
+    { field: "place", value: "" },
+  ]);
+  const fresh = documentOf(itemForm, opened(itemForm, usualItem));
+  assert.equal("path" in fresh ? fresh.path : "", "tag", "a new instrument lacks its tag first");
+  const tagged = documentOf(itemForm, opened(itemForm, { ...usualItem, tag: "A" }));
+  assert.equal("path" in tagged ? tagged.path : "", "range.high", "and then its range");
+});
+
+test("a refusal stands at the fact that it means, and what is of something else is not held against the facts", async () => {
+  assert.deepEqual(refusedFact("instrument.high", "must lie above low"), { path: "range.high", error: "Range, High end: must lie above low" });
+  assert.deepEqual(refusedFact("instrument.limit.class", "no such class"), { path: "limit.class", error: "Limit, Class: no such class" });
+  assert.equal(refusedFact("instrument.particulars.contacts", "this field is missing"), undefined);
+  assert.equal(refusedFact("method.rate", "this field is missing"), undefined);
+  const facts: Doc = { tag: "A", kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" } };
+  const asked: string[] = [];
+  const ask = (refuse: string) => (room: string, doc: unknown) => {
+    asked.push(`${room} ${JSON.stringify((doc as { instrument: Json }).instrument)}`);
+    return refuse === "" ? Promise.resolve({}) : Promise.reject(new CalcError("range", refuse, "no"));
+  };
+  assert.equal((await untrue(facts, undefined, ask("") as never))?.path, "limit", "a gauge without a limit");
+  const limited: Doc = { ...facts, limit: { rule: "en837", class: "1" }, resolution: "" };
+  assert.equal(await untrue(limited, undefined, ask("") as never), undefined);
+  assert.equal((await untrue(limited, undefined, ask("instrument.unit") as never))?.path, "range.unit");
+  assert.equal(await untrue({ ...facts, kind: "leak" }, undefined, ask("method.phases[0].pressure") as never), undefined);
+  assert.equal(asked[0], 'expand {"low":"0","high":"10","unit":"bar","mode":"gauge","limit":{"rule":"en837","class":"1"}}');
+  assert.deepEqual(documentFor(limited, { volume_m3: "1" })["particulars"], { volume_m3: "1" });
+});
