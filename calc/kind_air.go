@@ -116,7 +116,7 @@ func newAir(in *document.Reader, p *plan, kind units.Kind, judged string) (*airP
 	if in.Err() == nil && low >= high {
 		it.Fail(document.CodeRange, "high", "must lie above low")
 	}
-	a.airBounds = airBounds{lowest: -16404, highest: 278385, climb: math.Inf(1), pascals: math.Inf(1), knots: 3000, knotRate: math.Inf(1), weakest: math.Inf(1)}
+	a.airBounds = airBounds{lowest: lowestFeet, highest: highestFeet, climb: math.Inf(1), pascals: math.Inf(1), knots: fastestKnots, knotRate: math.Inf(1), weakest: math.Inf(1)}
 	switch judged {
 	case "ft":
 		a.lowest, a.highest = a.quantity.ToSI(low)/0.3048, a.quantity.ToSI(high)/0.3048
@@ -381,9 +381,24 @@ func (a *airPlan) begin() {
 	a.step(planStep{id: "field", do: "ask", as: "number", name: "field", unit: "hPa", text: "Measured pressure at the field, absolute, in hPa"}, secondsToRead)
 }
 
+// The ends of what can be calculated, ft and kt; they bound an instrument of which nothing is known, and are no limits to be told.
+const (
+	lowestFeet   = -16404
+	highestFeet  = 278385
+	fastestKnots = 3000
+)
+
 // bounds says in a line what the plan keeps to.
 func (a *airPlan) bounds() string {
-	s := "Kept in this plan: " + ft(a.lowest) + " to " + ft(a.highest) + ", " + shortly(a.climbs) + " ft/min, not above " + shortly(a.knots) + " kt, " + shortly(a.knotRates) + " kt/min"
+	s := "Kept in this plan: "
+	if a.lowest > lowestFeet || a.highest < highestFeet {
+		s += ft(a.lowest) + " to " + ft(a.highest) + ", "
+	}
+	s += shortly(a.climbs) + " ft/min, "
+	if a.knots < fastestKnots {
+		s += "not above " + shortly(a.knots) + " kt, "
+	}
+	s += shortly(a.knotRates) + " kt/min"
 	if !math.IsInf(a.weakest, 1) {
 		s += ", " + shortly(a.weakest) + " Pa on " + a.part
 	}
