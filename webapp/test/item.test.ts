@@ -3,7 +3,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
 import { type Doc, documentOf, names, opened, type Typed } from "../src/screens/kinds/form";
-import { changesOf, documentFor, itemForm, refusedFact, untrue, usualItem } from "../src/screens/kinds/item";
+import { asked, changesOf, documentFor, itemForm, refusedFact, settled, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
 import type { Json, RecordState } from "../src/wire/records";
 
 type Schema = { [name: string]: unknown };
@@ -80,4 +80,38 @@ test("a refusal stands at the fact that it means, and what is of something else 
   assert.equal(await untrue({ ...facts, kind: "leak" }, undefined, ask("method.phases[0].pressure") as never), undefined);
   assert.equal(asked[0], 'expand {"low":"0","high":"10","unit":"bar","mode":"gauge","limit":{"rule":"en837","class":"1"}}');
   assert.deepEqual(documentFor(limited, { volume_m3: "1" })["particulars"], { volume_m3: "1" });
+});
+
+test("the form asks for what the chosen kind and rule have use for, and keeps what is filled in to be seen", () => {
+  const t = opened(itemForm, usualItem);
+  const shown = () => names(asked(itemForm, t));
+  const limit = t.values["limit"] as Typed;
+  assert.ok(shown().includes("output") && shown().includes("limit.rule"));
+  assert.ok(!shown().includes("limit.class") && !shown().includes("limit.of_span_percent"), "nothing before a rule is chosen");
+  limit.values["rule"] = "en837";
+  assert.ok(shown().includes("limit.class") && !shown().includes("limit.grade"));
+  limit.values["class"] = "1.6";
+  limit.values["rule"] = "terms";
+  assert.ok(shown().includes("limit.class") && shown().includes("limit.absolute"), "a class under terms of its own is seen, as it is refused");
+  t.values["kind"] = "switch";
+  assert.ok(!shown().includes("limit") && !shown().includes("output") && shown().includes("range.mode"));
+  t.values["kind"] = "altimeter";
+  assert.ok(!shown().includes("range.mode"));
+  t.values["tag"] = "AL-1";
+  const range = t.values["range"] as Typed;
+  range.values["high"] = "20000";
+  range.values["unit"] = "ft";
+  const read = documentOf(asked(itemForm, t), t);
+  const facts = "doc" in read ? read.doc : {};
+  assert.equal(facts["limit"], undefined, "what was typed for another kind is not kept");
+  assert.deepEqual(settled(facts, "")["range"], { low: "0", high: "20000", unit: "ft", mode: "absolute" });
+  assert.deepEqual(settled(facts, "altimeter"), facts, "one that was an altimeter before keeps its range as it is");
+});
+
+test("a tag that no label holds and an interval of no months are said at their fields", () => {
+  assert.equal(unlikely({ tag: "A", interval_months: 12 }), undefined);
+  assert.equal(unlikely({ tag: "A", interval_months: "" }), undefined);
+  assert.equal(unlikely({ tag: "A".repeat(65) })?.path, "tag");
+  assert.equal(unlikely({ tag: "A", interval_months: 0 })?.path, "interval_months");
+  assert.equal(unlikely({ tag: "A", interval_months: 241 })?.path, "interval_months");
 });

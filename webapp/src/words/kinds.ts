@@ -47,6 +47,8 @@ export const kindsWords = {
   noSite: "none",
   itemHint: "Visits that have begun keep what they began with.",
   tagTaken: (tag: string) => `${tag} is in the register already; two instruments with one tag cannot be told apart at a scan.`,
+  tagLong: (n: number) => `Tag: no more than ${n} characters.`,
+  months: (n: number) => `Tested every: from 1 to ${n} months.`,
   added: (tag: string) => `${tag} is added.`,
   itemKeep: "Keep the facts",
   needsLimit: "Limit: a gauge needs one to be judged by.",

@@ -10,13 +10,13 @@ import type { RegisterReply } from "../office/office-data";
 import { Complaint, useKeep } from "../visit/keep";
 import { FormFields } from "./fields";
 import { type Doc, documentOf, opened, type Typed, type Wrong } from "./form";
-import { changesOf, itemForm, untrue, usualItem } from "./item";
+import { asked, changesOf, itemForm, settled, untrue, usualItem } from "./item";
 
 const labelLength = 10;
 
-/** taken says whether another instrument of the plant has a tag. */
+/** taken says whether another instrument of the plant has a tag; the register goes by tag, so asked from there on those of this tag come first. */
 async function taken(tag: string, id: string | undefined): Promise<boolean> {
-  const reply = (await ask(`/api/office/register?q=${encodeURIComponent(tag)}&after=`)) as RegisterReply;
+  const reply = (await ask(`/api/office/register?q=${encodeURIComponent(tag)}&after=${encodeURIComponent(tag)}`)) as RegisterReply;
   return reply.instruments.some((g) => g.tag === tag && g.id !== id);
 }
 
@@ -48,13 +48,14 @@ export function EditItem({ instrument, onDone }: { instrument: RecordState | und
   };
   const go = () =>
     k.keep(async () => {
-      const read = documentOf(fields, typed);
+      const read = documentOf(asked(fields, typed), typed);
       if ("error" in read) return refuse(read);
-      const bad = await untrue(read.doc, instrument ? value(instrument, "particulars") : undefined);
+      const facts = settled(read.doc, instrument ? text(instrument, "kind") : "");
+      const bad = await untrue(facts, instrument ? value(instrument, "particulars") : undefined);
       if (bad) return refuse(bad);
-      const tag = String(read.doc["tag"]);
+      const tag = String(facts["tag"]);
       if (tag !== (instrument ? text(instrument, "tag") : "") && (await taken(tag, instrument?.id))) return refuse({ path: "tag", error: w.tagTaken(tag) });
-      const set = changesOf(instrument, read.doc).filter((c) => fields.some((f) => f.name === c.field));
+      const set = changesOf(instrument, facts).filter((c) => fields.some((f) => f.name === c.field));
       if (set.length === 0) return onDone(w.same);
       if (instrument) await commit({ record: instrument.id, kind: "instrument", site: instrument.site, parent: instrument.parent, set });
       else await commit({ kind: "instrument", site, parent: "", set: [...set, { field: "label", value: newId().slice(0, labelLength) }] });
@@ -72,7 +73,7 @@ export function EditItem({ instrument, onDone }: { instrument: RecordState | und
           options={[["", w.noSite], ...sites.map((s) => [s.id, text(s, "name") || text(s, "code")] as const)]}
         />
       )}
-      <FormFields fields={fields} typed={typed} onChange={change} wrong={wrong} />
+      <FormFields fields={asked(fields, typed)} typed={typed} onChange={change} wrong={wrong} />
       <Complaint error={k.error} />
       <div class="buttons">
         <Button kind="main" disabled={k.busy} onClick={go}>

@@ -2,7 +2,7 @@ import { call, CalcError } from "../../calc/calc";
 import { asObject, asText, type Json, type RecordState } from "../../wire/records";
 import { kindsWords as w } from "../../words/kinds";
 import { kindForms } from "./descriptors";
-import { type Doc, type Field, placed, type Wrong } from "./form";
+import { type Doc, type Field, placed, type Typed, type Wrong } from "./form";
 
 const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({ name, label, as: "number", ...more });
 const text = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({ name, label, as: "text", ...more });
@@ -95,7 +95,7 @@ export const itemForm: readonly Field[] = [
       number("meter_u", "Standard uncertainty of the meter", { hint: "in the unit of the signal" }),
     ],
   },
-  number("temperature_coefficient_percent_per_k", "Temperature coefficient", { unit: "% of span per K" }),
+  number("temperature_coefficient_percent_per_k", "Temperature coefficient", { unit: "%/K", hint: "of span, per kelvin" }),
   number("reference_temperature_c", "Reference temperature", { unit: "\u00b0C" }),
   text("manufacturer", "Manufacturer"),
   text("model", "Model"),
@@ -118,6 +118,62 @@ export const itemForm: readonly Field[] = [
 
 /** What a new instrument begins with. */
 export const usualItem: Doc = { kind: "gauge", range: { low: "0", mode: "gauge" }, status: "in service" };
+
+/** The mode of a pitot-static instrument's range goes with its kind. */
+const airModes: { [kind: string]: string } = {
+  altimeter: "absolute",
+  airspeed: "differential",
+  "vertical-speed": "absolute",
+  "reporting-altitude": "absolute",
+  "pitot-static-leak": "absolute",
+};
+const ofGauges = ["limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c"];
+/** The rules that each part of a limit goes with. */
+const ofRules: { [name: string]: readonly string[] } = {
+  class: ["en837", "gb1226"],
+  grade: ["b40.100"],
+  stop_pin: ["en837"],
+  of_span_percent: ["terms"],
+  of_reading_percent: ["terms"],
+  absolute: ["terms"],
+};
+
+/** asked leaves out what the chosen kind of instrument and rule of limit have no use for; of a limit what is filled in stays to be seen. */
+export function asked(fields: readonly Field[], typed: Typed): readonly Field[] {
+  const kind = typed.values["kind"];
+  const limit = (typed.values["limit"] as Typed | undefined)?.values ?? {};
+  const fits = (f: Field) => {
+    const rules = ofRules[f.name];
+    const v = limit[f.name];
+    return rules === undefined || rules.includes(String(limit["rule"])) || (v !== undefined && v !== "" && v !== false);
+  };
+  return fields
+    .filter((f) => kind === "gauge" || kind === "" || kind === undefined || !ofGauges.includes(f.name))
+    .map((f) => {
+      if (f.as === "group" && f.name === "limit") return { ...f, fields: f.fields.filter(fits) };
+      if (f.as === "group" && f.name === "range" && String(kind) in airModes) return { ...f, fields: f.fields.filter((x) => x.name !== "mode") };
+      return f;
+    });
+}
+
+/** settled gives the range of a pitot-static instrument that is new of its kind the mode that goes with it. */
+export function settled(facts: Doc, had: string): Doc {
+  const kind = asText(facts["kind"]);
+  const mode = airModes[kind];
+  return mode === undefined || kind === had ? facts : { ...facts, range: { ...asObject(facts["range"]), mode } };
+}
+
+const longestTag = 64;
+const mostMonths = 240;
+
+/** unlikely finds what the calculation does not look at. */
+export function unlikely(facts: Doc): Wrong | undefined {
+  if (asText(facts["tag"]).length > longestTag) return { path: "tag", error: w.tagLong(longestTag) };
+  const months = facts["interval_months"];
+  if (months !== undefined && months !== "" && !(Number(months) >= 1 && Number(months) <= mostMonths))
+    return { path: "interval_months", error: w.months(mostMonths) };
+  return undefined;
+}
 
 const rangeFields = ["low", "high", "unit", "mode"];
 const own = ["resolution", "limit", "output", "temperature_coefficient_percent_per_k", "reference_temperature_c"];
@@ -142,6 +198,8 @@ export function refusedFact(field: string, message: string): Wrong | undefined {
 
 /** untrue asks the calculation for what cannot be in the facts of an instrument; undefined where nothing is found. */
 export async function untrue(facts: Doc, particulars: Json | undefined, ask: typeof call = call): Promise<Wrong | undefined> {
+  const odd = unlikely(facts);
+  if (odd) return odd;
   const kind = asText(facts["kind"]);
   if (kind === "gauge" && facts["limit"] === undefined) return { path: "limit", error: w.needsLimit };
   const form = kindForms[kind];
