@@ -121,6 +121,7 @@ var (
 	choosing  = []string{"standard"}
 	giving    = []string{"give"}
 	forms     = []string{"kinds"}
+	planning  = []string{"rounds", "ahead"}
 )
 
 // imported finds what a script of the page imports, now or later.
@@ -128,7 +129,7 @@ var imported = regexp.MustCompile(`"\./([\w-]+\.js)"`)
 
 // markRequested marks the scripts that nothing but these areas brings to a device: themselves, and what only they share.
 func markRequested(sizes []size, out files) {
-	areas := slices.Concat(onRequest, device, systems, writing, codes, giving, choosing, forms)
+	areas := slices.Concat(onRequest, device, systems, writing, codes, giving, choosing, forms, planning)
 	later, start := map[string]bool{}, map[string]bool{}
 	var walk func(name string, seen map[string]bool, into bool)
 	walk = func(name string, seen map[string]bool, into bool) {
@@ -156,16 +157,17 @@ func markRequested(sizes []size, out files) {
 // budgets; the goal of the first is 60,000, which the runner of every kind of work has passed by a fortieth.
 var budgets = []budget{
 	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 60_000, func(s *size) bool { return code(s.name) && !is(s.name, "scanworker") && !s.requested }, false},
-	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 55_000, func(s *size) bool {
+	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 55_800, func(s *size) bool {
 		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...) && !is(s.name, choosing...) && !is(s.name, giving...) && !is(s.name, device...) &&
-			!is(s.name, forms...)
+			!is(s.name, forms...) && !is(s.name, planning...)
 	}, false},
 	{"what is opened on request: this device", 2_000, func(s *size) bool { return s.requested && is(s.name, device...) }, false},
 	{"what is opened on request: loggers' files, leak, switch and burst work", 14_000, func(s *size) bool { return s.requested && is(s.name, systems...) }, false},
 	{"what is opened on request: programmes written and run, their questions, a visit's certificates and corrections", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
 	{"what is opened on request: the scanner's screen, a programme as a code", 9_500, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
-	{"what is opened on request: a method given to instruments", 2_600, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
+	{"what is opened on request: a method given to instruments", 1_800, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
 	{"what is opened on request: the forms of methods of every kind and of what their instruments are", 11_500, func(s *size) bool { return s.requested && is(s.name, forms...) }, false},
+	{"what is opened on request: rounds planned, and those of the coming days", 7_000, func(s *size) bool { return s.requested && is(s.name, planning...) }, false},
 	{"what is opened on request: the choice of a standard", 3_000, func(s *size) bool { return s.requested && is(s.name, choosing...) }, false},
 	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},
 }

@@ -47,6 +47,62 @@ async function start(kind) {
 /** kept waits for the page of the method that was kept. */
 const kept = (name) => page.getByRole("heading", { level: 1, name: new RegExp(`^${name} version 1$`) }).waitFor();
 
+test("instruments are added to the register: a transmitter and a disc, each complaint at its field, and changed afterwards", async () => {
+  await page.goto(`${plant.url}/office/register`);
+  await press("Add an instrument").click();
+  const form = page.getByRole("region", { name: "Add an instrument" });
+  await press("Keep the facts").click();
+  await form.locator(".field.wrong").filter({ hasText: "Tag: this is needed." }).waitFor();
+  await form.getByLabel("Tag", { exact: true }).fill("K-LEAK");
+  const range = form.getByRole("region", { name: "Range", exact: true });
+  await range.getByLabel("High end").fill("-2,5");
+  await range.getByLabel("Unit").fill("bars");
+  await press("Keep the facts").click();
+  await form.getByRole("alert").getByText("a gauge needs one to be judged by").first().waitFor();
+  const limit = form.getByRole("region", { name: "Limit", exact: true });
+  await limit.getByLabel("class of EN 837-1").check();
+  await limit.getByLabel("Class", { exact: true }).fill("0,25");
+  await press("Keep the facts").click();
+  await range.locator(".field.wrong").filter({ hasText: /^Unit/ }).waitFor();
+  await range.getByLabel("Unit").fill("bar");
+  await press("Keep the facts").click();
+  await range.locator(".field.wrong").filter({ hasText: /^High end/ }).waitFor();
+  await range.getByLabel("High end").fill("6");
+  const output = form.getByRole("region", { name: "Output", exact: true });
+  await output.getByLabel("It sends a signal").check();
+  await output.getByLabel("Signal at the low end").fill("4");
+  await output.getByLabel("Signal at the high end").fill("20");
+  await output.getByLabel("mA").check();
+  await form.getByLabel("It can be read to").fill("0.001");
+  await press("Keep the facts").click();
+  await form.locator(".field.wrong").filter({ hasText: "K-LEAK is in the register already" }).waitFor();
+  await sound(page, "an instrument being added");
+  await snap(page, "kinds-item");
+  await form.getByLabel("Tag", { exact: true }).fill("PT-77");
+  await press("Keep the facts").click();
+  await page.getByText("PT-77 is added.").waitFor();
+
+  await press("Add an instrument").click();
+  await form.getByLabel("Tag", { exact: true }).fill("RD-78");
+  await form.getByLabel("Rupture discs of a lot").check();
+  await range.getByLabel("High end").fill("4");
+  await range.getByLabel("Unit").fill("bar");
+  await press("Keep the facts").click();
+  await page.getByText("RD-78 is added.").waitFor();
+  await page.getByText("All work sent").first().waitFor({ timeout: 60000 });
+  await page.getByLabel("Tag, serial, words or place").fill("PT-77");
+  await page.getByRole("link", { name: "PT-77" }).click();
+  await page.getByText("0 … 6 bar gauge").waitFor();
+  await press("Change its facts").click();
+  const facts = page.getByRole("region", { name: "Change its facts" });
+  assert.equal(await facts.getByRole("region", { name: "Limit", exact: true }).getByLabel("Class", { exact: true }).inputValue(), "0.25");
+  await facts.getByLabel("Place", { exact: true }).fill("skid 9");
+  await sound(page, "the facts of an instrument");
+  await press("Keep the facts").click();
+  await page.getByText("skid 9").waitFor();
+  assert.deepEqual(desk.faults, []);
+});
+
 test("methods of a switch, a leak and a pitot-static system are written by their forms; what is wrong stands at its field", async () => {
   await start("Pressure switch");
   await press("Keep as version 1").click();

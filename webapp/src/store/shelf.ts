@@ -72,7 +72,7 @@ export function keysOf(state: RecordState): string[] {
     case "instrument":
       return [...under(keyTo.label, "label"), ...under(keyTo.method, "method")];
     case "round":
-      return under(keyTo.day, "date");
+      return value(state, "taken_back") ? [] : under(keyTo.day, "date");
     default:
       return [];
   }

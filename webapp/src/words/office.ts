@@ -4,6 +4,7 @@ export const officeWords = {
   parts: {
     day: "Day",
     register: "Register",
+    rounds: "Rounds",
     standards: "Standards",
     methods: "Methods",
     contested: "To settle",
@@ -170,6 +171,8 @@ export const officeWords = {
     clear: "Choose none",
     sheet: "Label sheet",
     method: "Give a method",
+    add: "Add an instrument",
+    round: "Plan a round",
     made: "The sheet lies with your downloads. Print it at full size.",
     more: "Show more",
     tag: "Tag",

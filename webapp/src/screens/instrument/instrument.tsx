@@ -9,7 +9,7 @@ import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, commit, record } from "../../store/store";
 import { asNumber, asObject, asText, contested, list, object, type RecordState, text, value } from "../../wire/records";
 import { showDate, showDecimal, words } from "../../words/words";
-import { localDay } from "../round/stops";
+import { localDay, plannedOf } from "../round/stops";
 import { Change } from "./change";
 import { Against } from "./choose";
 import { identity, showLimit, showRange, unitOf } from "./facts";
@@ -46,8 +46,8 @@ function Missing({ title }: { title: string }) {
 }
 
 /** startVisit makes a visit to an instrument and gives its id; undefined when the instrument has no method on this device. */
-export async function startVisit(instrument: RecordState, person: string, round = ""): Promise<string | undefined> {
-  const method = await record(text(instrument, "method"));
+export async function startVisit(instrument: RecordState, person: string, round = "", planned = ""): Promise<string | undefined> {
+  const method = (planned && (await record(planned))) || (await record(text(instrument, "method")));
   if (!method) return undefined;
   const made = await commit({
     kind: "visit",
@@ -97,10 +97,13 @@ export function InstrumentScreen({ id }: { id: string }) {
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
-  const round = rounds?.find((r) => list(r, "stops").some((s) => asText(asObject(s)["instrument"]) === id));
+  const stop = rounds
+    ?.filter((r) => text(r, "person") === "" || text(r, "person") === user?.id)
+    .flatMap((r) => plannedOf(r).map((s) => ({ ...s, round: r.id })))
+    .find((s) => s.instrument === id);
   const start = () => {
     setBusy(true);
-    startVisit(instrument, user?.id ?? "", round?.id)
+    startVisit(instrument, user?.id ?? "", stop?.round, stop?.method)
       .then((visit) => (visit === undefined ? setError(w.noMethod) : navigate(`/visit/${visit}`)))
       .catch((e: unknown) => {
         console.error(e);

@@ -158,6 +158,7 @@ export type Place =
   | { kind: "laboratory" }
   | { kind: "standards"; id: string | undefined; part: string | undefined }
   | { kind: "methods"; id: string | undefined }
+  | { kind: "rounds"; id: string | undefined }
   | { kind: "devices"; id: undefined }
   | { kind: "contested"; id: string | undefined }
   | { kind: "missing" };
@@ -185,7 +186,8 @@ export function placeOf(path: string): Place {
     case "methods":
       return second === undefined ? { kind: "methods", id: undefined } : { kind: "missing" };
     case "contested":
-      return { kind: "contested", id: second };
+    case "rounds":
+      return { kind: first, id: second };
     case "devices":
       return second === undefined ? { kind: "devices", id: undefined } : { kind: "missing" };
     case "register":

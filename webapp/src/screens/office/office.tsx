@@ -14,6 +14,7 @@ import { OfficeVisit } from "./visit";
 const w = officeWords;
 const loadStandards = () => import("../standards/standards").then((m) => m.StandardsScreen);
 const loadMethods = () => import("../methods/methods").then((m) => m.MethodsScreen);
+const loadRounds = () => import("../rounds/rounds").then((m) => m.RoundsScreen);
 const loadSync = () => import("./sync").then((m) => m.SyncPart);
 
 function Here({ place }: { place: Place }) {
@@ -36,6 +37,8 @@ function Here({ place }: { place: Place }) {
       return <Later key="standards" load={loadStandards} props={{ id: place.id, part: place.part }} />;
     case "methods":
       return <Later key="methods" load={loadMethods} props={{ id: place.id }} />;
+    case "rounds":
+      return <Later key="rounds" load={loadRounds} props={{ id: place.id }} />;
     case "devices":
     case "contested":
       return <Later key="sync" load={loadSync} props={{ kind: place.kind, id: place.id }} />;
@@ -56,6 +59,7 @@ export function OfficeScreen({ path }: { path: string }) {
   const items: [string, string, boolean][] = [
     ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
     ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
+    ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
     ["/office/standards", w.parts.standards, place.kind === "standards"],
     ["/office/methods", w.parts.methods, place.kind === "methods"],
     ["/office/contested", w.parts.contested, place.kind === "contested"],

@@ -3,6 +3,7 @@ import { ask } from "../../link/link";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
+import { navigate } from "../../shell/route";
 import { officeWords } from "../../words/office";
 import { showDate, words } from "../../words/words";
 import { showRange } from "../instrument/facts";
@@ -12,6 +13,8 @@ import type { Gauge, RegisterReply } from "./office-data";
 
 const w = officeWords.register;
 const loadGiving = () => import("../methods/give").then((m) => m.GiveMethod);
+const loadPlan = () => import("../rounds/rounds").then((m) => m.PlanRound);
+const loadItem = () => import("../kinds/kinds").then((m) => m.EditItem);
 const pause = 250;
 /** Most labels that the server draws at a time. */
 const most = 1000;
@@ -25,7 +28,9 @@ export function RegisterScreen() {
   const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
   const [made, setMade] = useState(false);
   const [giving, give] = useState<string[] | undefined>();
+  const [planning, plan] = useState(false);
   const [said, say] = useState("");
+  const [adding, add] = useState(false);
   const d = useDoing();
   const read = (from: string, here: () => boolean) =>
     ask(`/api/office/register?q=${encodeURIComponent(search)}&after=${encodeURIComponent(from)}`).then(
@@ -65,6 +70,24 @@ export function RegisterScreen() {
     say(what);
   };
   const today = localDay(new Date());
+  const added = (what: string) => {
+    add(false);
+    say(what);
+  };
+  if (adding)
+    return (
+      <>
+        <h1>{w.title}</h1>
+        <Later load={loadItem} props={{ instrument: undefined, onDone: added }} />
+      </>
+    );
+  if (planning)
+    return (
+      <>
+        <h1>{w.title}</h1>
+        <Later load={loadPlan} props={{ ids: [...chosen], onDone: (id: string) => (id === "" ? plan(false) : navigate(`/office/rounds/${id}`)) }} />
+      </>
+    );
   if (giving)
     return (
       <>
@@ -83,6 +106,10 @@ export function RegisterScreen() {
         <Button disabled={chosen.size === 0 || d.busy} onClick={() => give([...chosen])}>
           {w.method}
         </Button>
+        <Button disabled={chosen.size === 0 || d.busy} onClick={() => plan(true)}>
+          {w.round}
+        </Button>
+        <Button onClick={() => add(true)}>{w.add}</Button>
         <span role="status">{said !== "" ? said : made ? w.made : w.chosen(chosen.size)}</span>
         <Button kind="quiet" onClick={() => setChosen(new Set([...chosen, ...(list ?? []).map((g) => g.id)]))}>
           {w.all}

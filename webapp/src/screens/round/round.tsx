@@ -1,3 +1,4 @@
+import { Later } from "../../parts/later";
 import { useLink } from "../../shell/status";
 import { useLive } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
@@ -5,6 +6,8 @@ import { byKey, count, record } from "../../store/store";
 import { asText, object, type RecordState, text } from "../../wire/records";
 import { showDate, words } from "../../words/words";
 import { localDay, type Stop, stopsOf } from "./stops";
+
+const loadComing = () => import("../rounds/ahead").then((m) => m.Coming);
 
 export { type Stop, stopsOf } from "./stops";
 
@@ -16,8 +19,8 @@ async function dayOf(day: string, person: string): Promise<Day> {
   const rounds = await Promise.all(mine.map(async (round) => ({ round, stops: stopsOf(round, await byKey(keyTo.round(round.id))) })));
   const ids = [...new Set(rounds.flatMap((r) => r.stops.map((s) => s.instrument)))];
   const found = await Promise.all(ids.map((id) => record(id)));
-  const planned = new Set(mine.map((r) => r.id));
-  const begun = (await byKey(keyTo.begun(person))).filter((v) => !planned.has(text(v, "round")));
+  const planned = new Set(rounds.flatMap((r) => r.stops.map((s) => s.visit)));
+  const begun = (await byKey(keyTo.begun(person))).filter((v) => !planned.has(v.id));
   return { rounds, instruments: new Map(found.flatMap((i) => (i ? [[i.id, i] as const] : []))), begun };
 }
 
@@ -100,6 +103,7 @@ export function RoundScreen() {
           </ul>
         </section>
       ) : null}
+      <Later load={loadComing} props={{ today, person }} />
       <p>
         <a class="button plain tall" href="/programmes">
           {w.programmes}

@@ -1,5 +1,8 @@
 import { asObject, asText, list, type RecordState, sentBack, text, value } from "../../wire/records";
 
+/** A stop as it is planned; an empty method is the instrument's own as it stands when the visit begins. */
+export type Planned = { instrument: string; method: string };
+
 export type Stop = { instrument: string; state: "open" | "going" | "done"; visit: string | undefined };
 
 /** localDay gives the calendar date where the device is. */
@@ -8,10 +11,21 @@ export function localDay(now: Date): string {
   return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
 }
 
+/** plannedOf gives the stops of a round as they are planned. */
+export function plannedOf(round: RecordState): Planned[] {
+  return list(round, "stops")
+    .map(asObject)
+    .map((s) => ({ instrument: asText(s["instrument"]), method: asText(s["method"]) }));
+}
+
+/** takenBack gives why a round was taken back; "" where it stands. */
+export function takenBack(round: RecordState): string {
+  return asText(asObject(value(round, "taken_back"))["reason"]);
+}
+
 /** stopsOf tells how far each stop of a round is, from the visits that belong to it. */
 export function stopsOf(round: RecordState, visits: RecordState[]): Stop[] {
-  return list(round, "stops").map((s) => {
-    const instrument = asText(asObject(s)["instrument"]);
+  return plannedOf(round).map(({ instrument }) => {
     const here = visits
       .filter((v) => text(v, "instrument") === instrument && text(v, "round") === round.id)
       .sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1))[0];

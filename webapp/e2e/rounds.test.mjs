@@ -1,0 +1,142 @@
+// The office plans a round for a technician, whose phone follows: its order, what is left out, and that it was taken back.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { author } from "./author.mjs";
+import { Plant } from "./plant.mjs";
+import { Pocket, snap, sound } from "./pocket.mjs";
+
+const bert = { name: "bert", password: "another long password", role: "technician" };
+const tags = ["P-ONE", "P-TWO", "P-THREE"];
+let plant;
+let desk;
+let pocket;
+let page; // the office's
+let phone; // the technician's
+
+before(async () => {
+  plant = await Plant.empty();
+  const office = await author(plant, plant.someone("administrator"));
+  await office.ask("/api/users", "POST", bert);
+  const definition = { kind: "gauge", points: { count: 5 }, directions: "up", cycles: 1, exercise: 1, tap: true, hold_s: 30, hold_top_s: 60, way: "applied-set", decision: { rule: "simple" } };
+  const method = await office.write("method", { name: "Three points", kind: "gauge", version: 1, definition, cautions: [] });
+  const about = { kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" }, resolution: "0.05", limit: { rule: "percent-of-span", percent: "1" }, status: "in service", area: "Boilers" };
+  for (const tag of tags) await office.write("instrument", { ...about, tag, serial: tag, due: "2020-01-01", method });
+  await office.write("instrument", { ...about, tag: "P-BARE", serial: "bare", due: "2098-01-01" });
+  desk = new Pocket(plant);
+  page = await desk.begin(plant.someone("administrator"));
+  await page.setViewportSize({ width: 1280, height: 900 });
+  pocket = new Pocket(plant);
+  phone = await pocket.begin({ ...bert, full: "bert" });
+});
+
+after(async () => {
+  await desk?.remove();
+  await pocket?.remove();
+  await plant?.remove();
+});
+
+const press = (name) => page.getByRole("button", { name, exact: true }).click();
+const planned = () => phone.locator(".stops .lead").allTextContents();
+
+/** comes waits until the phone's round is this one; a phone asks when it comes to the fore. */
+async function comes(want) {
+  for (let i = 0; i < 480; i++) {
+    if (JSON.stringify(await planned()) === JSON.stringify(want)) return;
+    await phone.evaluate(() => dispatchEvent(new Event("online")));
+    await new Promise((done) => setTimeout(done, 250));
+  }
+  assert.deepEqual(await planned(), want);
+}
+
+/** heard waits until the phone shows what it has to hear of first. */
+async function heard(what) {
+  for (let i = 0; i < 480 && !(await what.isVisible()); i++) {
+    await phone.evaluate(() => dispatchEvent(new Event("online")));
+    await new Promise((done) => setTimeout(done, 250));
+  }
+  await what.waitFor();
+}
+
+test("chosen instruments become a round; what is wrong stands at its field", async () => {
+  await page.goto(`${plant.url}/office/register`);
+  for (const tag of ["P-BARE", ...tags]) await page.getByRole("checkbox", { name: `Choose ${tag}`, exact: true }).check();
+  await press("Plan a round");
+  await page.getByText("no method: choose one, or leave it out").first().waitFor();
+  await page.getByText(/not due before/).waitFor();
+  await press("Plan it");
+  await page.getByText("For: choose who does the round.").waitFor();
+  await page.getByText(/Stops without a method: P-BARE/).waitFor();
+  await page.getByRole("button", { name: "Leave out P-BARE" }).click();
+  await page.getByRole("option", { name: "bert" }).waitFor({ state: "attached" });
+  await page.getByLabel("For", { exact: true }).selectOption({ label: "bert" });
+  assert.equal(await page.getByLabel("Title", { exact: true }).inputValue(), "Boilers, 3 instruments");
+  await page.getByLabel("Title", { exact: true }).fill("");
+  await page.getByText("Title: a few words are needed.").waitFor();
+  await page.getByLabel("Title", { exact: true }).fill("Boiler house");
+  await page.getByRole("button", { name: "P-THREE earlier" }).click();
+  await page.getByText(/^About \d+ min at the instruments, without/).waitFor();
+  await sound(page, "plan a round");
+  await snap(page, "rounds-plan", [390, 1280]);
+  await press("Plan it");
+  await page.getByRole("heading", { name: "Boiler house · 0 of 3 done" }).waitFor();
+  await page.getByText(/20\d\d · bert$/).first().waitFor();
+  await sound(page, "a round");
+  await snap(page, "rounds-one", [390, 1280]);
+  await comes(["P-ONE", "P-THREE", "P-TWO"]);
+});
+
+test("the phone follows another order and a stop left out, and keeps a begun visit of it in reach", async () => {
+  await phone.locator(".stops a").first().click();
+  await phone.getByRole("button", { name: "Start visit" }).click();
+  await phone.waitForURL(/\/visit\//);
+  await phone.goto(`${plant.url}/round`);
+  await phone.locator(".stops .going").waitFor();
+  await press("Change the round");
+  await page.getByText(/^About \d+ min/).waitFor();
+  await page.getByRole("button", { name: "P-TWO earlier" }).click();
+  await page.getByRole("button", { name: "Leave out P-ONE" }).click();
+  await press("Keep the change");
+  await page.getByText("The round is kept.").waitFor();
+  await comes(["P-TWO", "P-THREE"]);
+  await phone.getByText("The office left these out of the round").waitFor();
+  await phone.getByRole("link", { name: /P-ONE/ }).waitFor();
+});
+
+test("a round is taken back with a reason, which the phone says; a copy stands in the coming days", async () => {
+  await press("Take the round back");
+  await press("Take it back");
+  await page.getByText("Reason: say why").waitFor();
+  await page.getByLabel("Reason").fill("The boiler is down.");
+  await press("Take it back");
+  await page.getByText("Taken back: The boiler is down.").waitFor();
+  await heard(phone.getByText("The boiler is down."));
+  await comes([]);
+  await phone.getByRole("link", { name: /P-ONE/ }).waitFor();
+  await press("Copy to a later day");
+  await page.getByLabel("Date", { exact: true }).fill("2098-05-06");
+  await press("Plan it");
+  await page.getByRole("link", { name: "Rounds", exact: true }).first().click();
+  await page.getByRole("heading", { name: "Coming" }).waitFor();
+  await sound(page, "rounds");
+  await snap(page, "rounds-all", [390, 1280]);
+  await heard(phone.getByRole("heading", { name: "The coming days" }));
+  await phone.locator(".coming").getByText("Boiler house").waitFor();
+  await sound(phone, "the phone's day");
+  await snap(phone, "rounds-phone");
+});
+
+test("what is due is chosen at once and planned", async () => {
+  await press("What is due");
+  await page.getByText("3 instruments due").waitFor();
+  await page.getByLabel("Area, tag or words").fill("two");
+  await page.getByText("1 instrument due").waitFor();
+  await page.getByLabel("Area, tag or words").fill("boilers");
+  await page.getByText("3 instruments due").waitFor();
+  await press("Choose all of these");
+  await page.getByText("3 chosen").waitFor();
+  await sound(page, "what is due");
+  await snap(page, "rounds-due", [390, 1280]);
+  await press("Plan a round");
+  await page.locator(".plan-stops > li").nth(2).waitFor();
+  assert.deepEqual([...desk.faults, ...pocket.faults], []);
+});

@@ -1,0 +1,191 @@
+import { useEffect, useState } from "preact/hooks";
+import { CalcError } from "../../calc/calc";
+import { Button } from "../../parts/button";
+import { Field } from "../../parts/field";
+import { Pick } from "../../parts/pick";
+import { useKind, useLive } from "../../store/hooks";
+import { commit, record } from "../../store/store";
+import { asNumber, asObject, type Json, type RecordState, text } from "../../wire/records";
+import { roundWords as w } from "../../words/rounds";
+import { words } from "../../words/words";
+import { fitting, laidOut } from "../methods/give-data";
+import { useAsk, Waiting } from "../office/asking";
+import { localDay, plannedOf } from "../round/stops";
+import { Complaint, put, useKeep } from "../visit/keep";
+import { added, type Colleague, changedIn, type Draft, moved, offered, warningsOf, wrongIn } from "./plan-data";
+
+/** What laying out a stop's plan came to: its minutes, or why it cannot be laid out. */
+type Laid = { minutes: number } | { why: string };
+
+export type PlanProps = { ids: string[]; round?: RecordState | undefined; copy?: boolean; onDone: (id: string) => void };
+
+/** PlanRound plans a round of the chosen instruments, or changes one that is there; copy begins a new one from it. */
+export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
+  const asked = useAsk<{ people: Colleague[] }>("/api/office/people");
+  const methods = useKind("method");
+  const rounds = useKind("round");
+  const [draft, setDraft] = useState<Draft>(() => ({
+    date: round && !copy ? text(round, "date") : localDay(new Date()),
+    person: text(round, "person"),
+    title: text(round, "title"),
+    stops: added(round ? plannedOf(round) : [], ids),
+  }));
+  const [titled, title] = useState(round !== undefined);
+  const [tried, attempt] = useState(false);
+  const [laid, setLaid] = useState<ReadonlyMap<string, Laid>>(new Map());
+  const k = useKeep();
+  const instruments = useLive(
+    async () => new Map((await Promise.all(draft.stops.map((s) => record(s.instrument)))).flatMap((i) => (i ? [[i.id, i] as const] : []))),
+    (n) => n.kinds.includes("instrument") || n.kinds.includes("standard"),
+    [
+      draft.stops
+        .map((s) => s.instrument)
+        .sort()
+        .join(" "),
+    ],
+    true,
+  );
+  const methodOf = (stop: { instrument: string; method: string }) => {
+    const id = stop.method || text(instruments?.get(stop.instrument), "method");
+    return methods?.find((m) => m.id === id);
+  };
+  const wanted = draft.stops.map((s) => `${s.instrument} ${methodOf(s)?.id ?? ""}`);
+  useEffect(() => {
+    let here = true;
+    void (async () => {
+      for (const s of draft.stops) {
+        const it = instruments?.get(s.instrument);
+        const method = methodOf(s);
+        const key = `${s.instrument} ${method?.id ?? ""}`;
+        if (!here || !it || !method || laid.has(key)) continue;
+        let came: Laid;
+        try {
+          came = { minutes: Math.ceil((asNumber(asObject((await laidOut(method, it)) as Json)["duration_s"]) ?? 0) / 60) };
+        } catch (e) {
+          if (!(e instanceof CalcError)) console.error(e);
+          came = { why: e instanceof CalcError ? e.message : words.shell.broken };
+        }
+        if (here) setLaid((old) => new Map([...old, [key, came]]));
+      }
+    })();
+    return () => {
+      here = false;
+    };
+  }, [[...wanted].sort().join(" "), instruments]);
+  if (!methods || !rounds || !instruments) return <p class="quiet">{words.shell.loading}</p>;
+  const people = asked.reply?.people;
+  const tagOf = (id: string) => text(instruments.get(id), "tag") || text(instruments.get(id), "name") || id.slice(0, 6);
+  const whole: Draft = titled ? draft : { ...draft, title: offered(draft.stops.map((s) => instruments.get(s.instrument))) };
+  const methodless = draft.stops.filter((s) => instruments.get(s.instrument)?.kind !== "standard" && !methodOf(s)).map((s) => tagOf(s.instrument));
+  const wrong = tried ? wrongIn(whole, methodless) : {};
+  const known = draft.stops.flatMap((_, n) => {
+    const l = laid.get(wanted[n] ?? "");
+    return l && "minutes" in l ? [l.minutes] : [];
+  });
+  const set = (part: Partial<Draft>) => setDraft({ ...draft, ...part });
+  const person = people?.find((p) => p.id === draft.person);
+  const keep = () => {
+    attempt(true);
+    k.say(undefined);
+    const found = Object.values(wrongIn(whole, methodless));
+    if (found.length > 0) return;
+    k.keep(async () => {
+      const fields = changedIn(whole, copy ? undefined : round);
+      if (round && !copy) {
+        if (Object.keys(fields).length > 0) await put(round, fields);
+        return onDone(round.id);
+      }
+      const made = await commit({ kind: "round", site: "", parent: "", set: Object.entries(fields).map(([field, value]) => ({ field, value })) });
+      onDone(made.record.id);
+    });
+  };
+  const at = (name: "date" | "title") => (wrong[name] === undefined ? {} : { error: wrong[name] });
+  const who: [string, string][] = [
+    ...(draft.person !== "" && person ? [] : [[draft.person, draft.person === "" ? w.pickPerson : w.anyone] as [string, string]]),
+    ...(people ?? []).map((p) => [p.id, p.name] as [string, string]),
+  ];
+  return (
+    <section class="plan-round office-form" aria-label={w.planTitle}>
+      <h2>{round ? (copy ? w.copy : w.edit) : w.plan}</h2>
+      <Waiting asked={asked} />
+      <Field label={w.date} type="date" value={draft.date} onInput={(date) => set({ date })} {...at("date")} />
+      <div class={wrong.person ? "wrong" : ""}>
+        <Pick label={w.person} value={draft.person} options={who} onChange={(id) => set({ person: id })} />
+        <Complaint error={wrong.person} />
+      </div>
+      <Field
+        label={w.name}
+        value={whole.title}
+        onInput={(t) => {
+          title(true);
+          set({ title: t });
+        }}
+        {...at("title")}
+      />
+      <h3>{w.stops}</h3>
+      <ol class="plan-stops">
+        {draft.stops.map((s, n) => {
+          const it = instruments.get(s.instrument);
+          const tag = tagOf(s.instrument);
+          const own = methods.find((m) => m.id === text(it, "method"));
+          const l = laid.get(wanted[n] ?? "");
+          const warnings = [
+            ...(it ? warningsOf(it, { id: copy ? "" : (round?.id ?? ""), date: draft.date }, rounds, person) : [w.unknown]),
+            ...(l && "why" in l ? [w.warn.plan(l.why)] : []),
+            ...(methodless.includes(tag) ? [w.warn.noMethod] : []),
+          ];
+          const others = it ? fitting(methods, [text(it, "kind")]).filter((m) => m.id !== own?.id) : [];
+          return (
+            <li key={s.instrument}>
+              <p>
+                <strong>{tag}</strong> {text(it, "description")}
+                {warnings.map((one) => (
+                  <span key={one} class="plan-warning">
+                    {one}
+                  </span>
+                ))}
+              </p>
+              {it?.kind === "instrument" ? (
+                <Pick
+                  label={w.method(tag)}
+                  value={s.method === own?.id ? "" : s.method}
+                  options={[["", own ? w.usual(text(own, "name")) : w.warn.noMethod], ...others.map((m) => [m.id, text(m, "name")] as [string, string])]}
+                  onChange={(method) => set({ stops: draft.stops.map((x) => (x === s ? { ...x, method } : x)) })}
+                />
+              ) : null}
+              <div class="buttons">
+                <Button label={w.up(tag)} disabled={n === 0} onClick={() => set({ stops: moved(draft.stops, n, -1) })}>
+                  {w.earlier}
+                </Button>
+                <Button label={w.down(tag)} disabled={n === draft.stops.length - 1} onClick={() => set({ stops: moved(draft.stops, n, 1) })}>
+                  {w.later}
+                </Button>
+                <Button kind="quiet" label={w.remove(tag)} onClick={() => set({ stops: draft.stops.filter((x) => x !== s) })}>
+                  {w.leaveOut}
+                </Button>
+              </div>
+            </li>
+          );
+        })}
+      </ol>
+      <Complaint error={wrong.stops} />
+      {draft.stops.length === 0 ? null : (
+        <p>
+          {w.time(
+            known.reduce((a, b) => a + b, 0),
+            draft.stops.length - known.length,
+          )}
+        </p>
+      )}
+      <Complaint error={k.error} />
+      <div class="buttons">
+        <Button kind="main" disabled={k.busy} onClick={keep}>
+          {round && !copy ? w.change : w.keep}
+        </Button>
+        <Button disabled={k.busy} onClick={() => onDone("")}>
+          {w.cancel}
+        </Button>
+      </div>
+    </section>
+  );
+}

@@ -1,0 +1,86 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { plannedOf, takenBack } from "../src/screens/round/stops";
+import { added, changedIn, doneOf, moved, offered, sorted, warningsOf, wrongIn } from "../src/screens/rounds/plan-data";
+import { keysOf } from "../src/store/shelf";
+import type { Json, RecordState } from "../src/wire/records";
+
+function made(id: string, kind: string, fields: { [name: string]: Json }, site = ""): RecordState {
+  const state: RecordState = { id, kind, site, parent: "", fields: {} };
+  for (const [name, value] of Object.entries(fields))
+    state.fields[name] = { heads: [{ change: "c", value, author: "", device: "", wall: "", stamp: "s" }], replaced: [] };
+  return state;
+}
+
+const stops = ["a", "b", "c"].map((instrument) => ({ instrument, method: "" }));
+const round = (id: string, date: string, more: { [name: string]: Json } = {}) => made(id, "round", { date, person: "p", title: id, stops, ...more });
+const ids = (list: readonly { instrument: string }[]) => list.map((s) => s.instrument).join("");
+
+test("stops are moved, the ends hold; an instrument is added once, at the end", () => {
+  assert.equal(ids(moved(stops, 0, 1)), "bac");
+  assert.equal(ids(moved(stops, 2, -1)), "acb");
+  assert.equal(ids(moved(stops, 0, -1)), "abc");
+  assert.equal(ids(moved(stops, 2, 1)), "abc");
+  assert.equal(ids(stops), "abc", "the list that was given stays");
+  assert.equal(ids(added(stops, ["d", "b", "d"])), "abcd");
+});
+
+test("a stop is done when its visit is signed, and not any more when it came back", () => {
+  const visit = (id: string, instrument: string, more: { [name: string]: Json }) => made(id, "visit", { instrument, round: "r", started: id, ...more });
+  const visits = [visit("1", "a", { signature: { name: "A" } }), visit("2", "b", {})];
+  assert.equal(doneOf(round("r", "2026-03-04"), visits), 1);
+  const back = visit("3", "c", { signature: { name: "A" }, "returned.x": { remark: "again" } });
+  assert.equal(doneOf(round("r", "2026-03-04"), [...visits, back]), 2);
+  const field = back.fields["returned.x"];
+  if (field?.heads[0]) field.heads[0].stamp = "t";
+  assert.equal(doneOf(round("r", "2026-03-04"), [...visits, back]), 1);
+});
+
+test("rounds are parted by the day; one that was taken back is on no day, and on its day again when it is planned again", () => {
+  const back = round("x", "2026-03-04", { taken_back: { reason: "rain" } });
+  const all = [round("f", "2026-03-09"), round("o", "2026-03-01"), round("n", "2026-03-04"), round("p", "2026-03-03"), back];
+  const parts = sorted(all, "2026-03-04");
+  assert.deepEqual(
+    [parts.today, parts.coming, parts.past, parts.taken].map((l) => l.map((r) => r.id).join("")),
+    ["n", "f", "po", "x"],
+  );
+  assert.equal(takenBack(back), "rain");
+  assert.deepEqual(keysOf(back), []);
+  assert.deepEqual(keysOf(round("x", "2026-03-04", { taken_back: null })), ["d/2026-03-04"]);
+});
+
+test("what speaks against a stop is said: another round near, early, contested, out of service, another site", () => {
+  const it = made("a", "instrument", { tag: "PI-1", due: "2026-06-01", status: "in service" }, "north");
+  const ours = { id: "r", date: "2026-03-04" };
+  const anna = { id: "p", name: "Anna", role: "technician", sites: ["south"] };
+  assert.deepEqual(warningsOf(it, { id: "r", date: "2026-05-20" }, [], undefined), []);
+  assert.equal(warningsOf(it, ours, [], undefined).length, 1, "due in 89 days");
+  const near = [round("other", "2026-03-11"), round("far", "2026-03-12"), round("r", "2026-03-04"), round("b", "2026-03-04", { taken_back: { reason: "x" } })];
+  const said = warningsOf(it, ours, near, undefined);
+  assert.equal(said.length, 2);
+  assert.match(said[0] ?? "", /other/);
+  const due = it.fields["due"];
+  due?.heads.push({ change: "d", value: "2026-03-09", author: "", device: "", wall: "", stamp: "r" });
+  assert.match(warningsOf(it, ours, [], undefined).join("; "), /different values: due/);
+  const off = made("a", "instrument", { status: "retired" }, "north");
+  assert.match(warningsOf(off, ours, [], anna).join("; "), /status: retired; .*not given/);
+  assert.equal(warningsOf(off, ours, [], { ...anna, sites: ["north"] }).length, 1);
+});
+
+test("what is wrong stands at its field; a change writes only what is different", () => {
+  const good = { date: "2026-03-04", person: "p", title: "r", stops };
+  assert.deepEqual(wrongIn(good, []), {});
+  assert.deepEqual(Object.keys(wrongIn({ date: "", person: "", title: " ", stops: [] }, [])).sort(), ["date", "person", "stops", "title"]);
+  assert.match(wrongIn(good, ["PI-1", "PI-2"]).stops ?? "", /PI-1, PI-2/);
+  assert.ok(wrongIn({ ...good, title: "ä".repeat(101) }, []).title);
+  const was = round("r", "2026-03-04");
+  assert.deepEqual(changedIn(good, was), {});
+  assert.deepEqual(changedIn({ ...good, date: "2026-03-05", stops: moved(stops, 0, 1) }, was), { date: "2026-03-05", stops: moved(plannedOf(was), 0, 1) });
+  assert.deepEqual(Object.keys(changedIn(good, undefined)), ["date", "person", "title", "stops"]);
+});
+
+test("a title is offered from the area that all share", () => {
+  const at = (area: string) => made("i", "instrument", { area });
+  assert.equal(offered([at("Boilers"), at("Boilers")]), "Boilers, 2 instruments");
+  assert.equal(offered([at("Boilers"), at("Yard")]), "2 instruments");
+});
