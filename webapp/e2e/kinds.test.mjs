@@ -85,8 +85,13 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   await press("Add an instrument").click();
   await form.getByLabel("Tag", { exact: true }).fill("RD-78");
   await form.getByLabel("Rupture discs of a lot").check();
+  await form.getByRole("region", { name: "Limit", exact: true }).waitFor({ state: "detached" });
+  await form.getByLabel("Tested every").fill("0");
   await range.getByLabel("High end").fill("4");
   await range.getByLabel("Unit").fill("bar");
+  await press("Keep the facts").click();
+  await form.locator(".field.wrong").filter({ hasText: "from 1 to 240 months" }).waitFor();
+  await form.getByLabel("Tested every").fill("12");
   await press("Keep the facts").click();
   await page.getByText("RD-78 is added.").waitFor();
   await page.getByText("All work sent").first().waitFor({ timeout: 60000 });
