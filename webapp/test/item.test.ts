@@ -3,6 +3,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
 import { type Doc, documentOf, names, opened, type Typed } from "../src/screens/kinds/form";
+import { alike } from "../src/wire/alike";
 import { asked, changesOf, documentFor, itemForm, refusedFact, settled, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
 import type { Json, RecordState } from "../src/wire/records";
 
@@ -47,6 +48,14 @@ test("facts that nobody touches write no change; what is taken away is written a
   const t = opened(itemForm, had);
   const same = documentOf(itemForm, t);
   assert.deepEqual("doc" in same ? changesOf(record(had), same.doc) : same, []);
+  const sorted: Doc = {
+    ...had,
+    range: { high: "10", low: "0", mode: "gauge", unit: "bar" },
+    limit: { class: "1.6", rule: "en837" },
+    output: { high: "20", low: "4", unit: "mA" },
+  };
+  const stored = documentOf(itemForm, opened(itemForm, sorted));
+  assert.deepEqual("doc" in stored ? changesOf(record(sorted), stored.doc) : stored, [], "members in the order that the server writes");
   (t.values["output"] as Typed).on = false;
   t.values["place"] = "";
   (t.values["range"] as Typed).values["high"] = "16,0";
@@ -60,6 +69,26 @@ test("facts that nobody touches write no change; what is taken away is written a
   assert.equal("path" in fresh ? fresh.path : "", "tag", "a new instrument lacks its tag first");
   const tagged = documentOf(itemForm, opened(itemForm, { ...usualItem, tag: "A" }));
   assert.equal("path" in tagged ? tagged.path : "", "range.high", "and then its range");
+});
+
+test("values are alike in whatever order their members stand, and not where one differs", () => {
+  assert.ok(alike({ a: [1, { b: "x", c: null }], d: true }, { d: true, a: [1, { c: null, b: "x" }] }));
+  const different: [Json, Json][] = [
+    [{ a: 1 }, { a: 1, b: 1 }],
+    [
+      { a: 1, b: 1 },
+      { a: 1, c: 1 },
+    ],
+    [{ a: "1" }, { a: 1 }],
+    [
+      [1, 2],
+      [2, 1],
+    ],
+    [[1], [1, 2]],
+    [[], {}],
+    [null, {}],
+  ];
+  for (const [a, b] of different) assert.ok(!alike(a, b) && !alike(b, a), JSON.stringify([a, b]));
 });
 
 test("a refusal stands at the fact that it means, and what is of something else is not held against the facts", async () => {

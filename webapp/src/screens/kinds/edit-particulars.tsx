@@ -2,6 +2,7 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { useRecord } from "../../store/hooks";
 import { commit } from "../../store/store";
+import { alike } from "../../wire/alike";
 import { asText, contested, object, type RecordState, text, value } from "../../wire/records";
 import { kindsWords as w } from "../../words/kinds";
 import { instrumentFor } from "../programme/instrument-document";
@@ -62,7 +63,7 @@ function Form({ instrument, onDone }: { instrument: RecordState; onDone: (said: 
       setWrong(undefined);
       const read = documentOf(form.particulars, typed);
       if ("error" in read) return refuse(read);
-      if (JSON.stringify(read.doc) === JSON.stringify(had)) return onDone(w.same);
+      if (alike(read.doc, had)) return onDone(w.same);
       const given: Doc = method ? object(method, "definition") : {};
       const own = asText(given["kind"]) === kind;
       const definition = own ? given : form.usual;

@@ -1,4 +1,5 @@
 import { call, CalcError } from "../../calc/calc";
+import { alike } from "../../wire/alike";
 import { asObject, asText, type Json, type RecordState } from "../../wire/records";
 import { kindsWords as w } from "../../words/kinds";
 import { kindForms } from "./descriptors";
@@ -222,6 +223,6 @@ export function changesOf(record: RecordState | undefined, facts: Doc): { field:
     const had = record?.fields[name]?.heads[0]?.value;
     const now = facts[name];
     if (now === undefined) return had === undefined || had === null || had === "" ? [] : [{ field: name, value: typeof had === "string" ? "" : null }];
-    return JSON.stringify(had) === JSON.stringify(now) ? [] : [{ field: name, value: now }];
+    return alike(had, now) ? [] : [{ field: name, value: now }];
   });
 }

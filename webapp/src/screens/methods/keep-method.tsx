@@ -1,6 +1,7 @@
 import { Check } from "../../parts/check";
 import { navigate } from "../../shell/route";
 import { commit } from "../../store/store";
+import { alike } from "../../wire/alike";
 import { asNumber, type Json, type RecordState, value } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { visitWords } from "../../words/visit";
@@ -10,9 +11,8 @@ export const versionAfter = (method: RecordState | undefined) => (method ? (asNu
 
 /** keepMethod keeps a method's fields as its next version, or begins one; it tells what it did. */
 export async function keepMethod(method: RecordState | undefined, wanted: { [field: string]: Json }): Promise<string> {
-  const old = (field: string) => JSON.stringify(method?.fields[field]?.heads[0]?.value ?? null);
   const set = Object.entries(wanted)
-    .filter(([field, v]) => old(field) !== JSON.stringify(v))
+    .filter(([field, v]) => !alike(method?.fields[field]?.heads[0]?.value, v))
     .map(([field, v]) => ({ field, value: v }));
   if (set.length === 0) return w.same;
   const version = versionAfter(method);

@@ -1,3 +1,4 @@
+import { alike } from "../../wire/alike";
 import { contested, type RecordState, text } from "../../wire/records";
 import { roundWords as w } from "../../words/rounds";
 import { showDate } from "../../words/words";
@@ -81,7 +82,7 @@ export function changedIn(d: Draft, round: RecordState | undefined): { [field: s
   if (d.date !== was?.date) out["date"] = d.date;
   if (d.person !== was?.person) out["person"] = d.person;
   if (d.title.trim() !== was?.title) out["title"] = d.title.trim();
-  if (JSON.stringify(d.stops) !== JSON.stringify(was?.stops)) out["stops"] = d.stops;
+  if (!alike(d.stops, was?.stops)) out["stops"] = d.stops;
   return out;
 }
 

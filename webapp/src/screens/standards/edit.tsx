@@ -4,6 +4,7 @@ import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { navigate } from "../../shell/route";
 import { commit } from "../../store/store";
+import { alike } from "../../wire/alike";
 import { asObject, type Json, list, type RecordState, text } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
 import { Complaint, useKeep } from "../visit/keep";
@@ -95,7 +96,7 @@ export function EditStandard({ standard, onDone }: { standard: RecordState | und
       }
       const wanted: { [name: string]: Json } = { ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])), ranges };
       const set = Object.entries(wanted)
-        .filter(([n, v]) => JSON.stringify(standard?.fields[n]?.heads[0]?.value ?? "") !== JSON.stringify(v))
+        .filter(([n, v]) => !alike(standard?.fields[n]?.heads[0]?.value ?? "", v))
         .map(([field, value]) => ({ field, value }));
       if (set.length > 0) {
         const made = await commit({
