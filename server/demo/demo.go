@@ -224,6 +224,11 @@ func (m *maker) rounds() error {
 			}
 		}
 		slices.SortStableFunc(mine, func(a, b *gauge) int { return a.due.Compare(b.due) })
+		// An ordinary gauge comes first on every day: whoever tries the plant meets it first.
+		if i := slices.IndexFunc(mine, func(g *gauge) bool { return g.low == 0 && g.methodIndex == 0 }); i > 0 {
+			one := mine[i]
+			mine = slices.Insert(slices.Delete(mine, i, i+1), 0, one)
+		}
 		var stops []plant.Stop
 		for _, g := range mine[:min(stopsEach, len(mine))] {
 			stops = append(stops, plant.Stop{Instrument: g.state.ID, Method: g.method})

@@ -298,6 +298,22 @@ func TestProgrammesHaveAPast(t *testing.T) {
 	}
 }
 
+// TestEveryRoundBeginsWithAnOrdinaryGauge: from zero up, by six points rising and falling, whatever day the plant is invented on.
+func TestEveryRoundBeginsWithAnOrdinaryGauge(t *testing.T) {
+	for day := range 12 {
+		s, _ := seed(t, demo.Options{Seed: 1, Today: today.AddDate(0, 0, day), Years: 1, Call: simple})
+		rounds, err := plant.All(s, "round", plant.ReadRound)
+		for _, r := range all(t, rounds, err) {
+			first, err := plant.All(s, "instrument", plant.ReadInstrument)
+			for _, i := range all(t, first, err) {
+				if i.ID == r.Stops[0].Instrument && i.Range.Low != "0" {
+					t.Errorf("day %d: %s begins at %s", day, i.Tag, i.Range.Low)
+				}
+			}
+		}
+	}
+}
+
 // TestNewestVisitsHaveTheirCertificates holds every certificate against the record that it states.
 func TestNewestVisitsHaveTheirCertificates(t *testing.T) {
 	s, r := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 15, Years: 2, Base: "http://localhost:8080"})
