@@ -48,6 +48,7 @@ var rooms = []room{
 	{"sync/change", "sync/clock calc/document calc/units calc/sheet"},
 	{"sync/journal", "sync/clock sync/change"},
 	{"sync/merge", "sync/clock sync/change sync/journal calc/document"},
+	{"sync/tight", ""},
 	{"sync/store", "sync/clock sync/change sync/journal sync/merge"},
 	{"sync/link", "sync/clock sync/change sync/journal sync/merge sync/store calc/document"},
 	{"sync/hub", "sync/... calc/document"},

@@ -157,7 +157,7 @@ func markRequested(sizes []size, out files) {
 // budgets; the goal of the first is 60,000, which the runner of every kind of work has passed by a fortieth.
 var budgets = []budget{
 	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 60_000, func(s *size) bool { return code(s.name) && !is(s.name, "scanworker") && !s.requested }, false},
-	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 55_800, func(s *size) bool {
+	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 56_200, func(s *size) bool {
 		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...) && !is(s.name, choosing...) && !is(s.name, giving...) && !is(s.name, device...) &&
 			!is(s.name, forms...) && !is(s.name, planning...)
 	}, false},

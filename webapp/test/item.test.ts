@@ -4,7 +4,8 @@ import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
 import { type Doc, documentOf, names, opened, type Typed } from "../src/screens/kinds/form";
 import { alike } from "../src/wire/alike";
-import { asked, changesOf, documentFor, itemForm, refusedFact, settled, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
+import { asked, changesOf, documentFor, refusedFact, settled, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
+import { itemForm } from "../src/words/item-form";
 import type { Json, RecordState } from "../src/wire/records";
 
 type Schema = { [name: string]: unknown };

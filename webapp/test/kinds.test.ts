@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
-import { type KindForm, kindForms } from "../src/screens/kinds/descriptors";
+import { type KindForm, kindForms } from "../src/words/kind-forms";
 import { clock, type Doc, documentOf, type Field, names, opened, placed, secondsOf, shifted, type Typed } from "../src/screens/kinds/form";
 import { refusalOf } from "../src/screens/kinds/trial";
 

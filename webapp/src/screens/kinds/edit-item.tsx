@@ -5,12 +5,14 @@ import { Choice } from "../../parts/field";
 import { useKind } from "../../store/hooks";
 import { commit } from "../../store/store";
 import { contested, newId, type RecordState, text, value } from "../../wire/records";
+import { itemForm } from "../../words/item-form";
 import { kindsWords as w } from "../../words/kinds";
 import type { RegisterReply } from "../office/office-data";
-import { Complaint, useKeep } from "../visit/keep";
+import { Complaint } from "../visit/keep";
 import { FormFields } from "./fields";
-import { type Doc, documentOf, opened, type Typed, type Wrong } from "./form";
-import { asked, changesOf, itemForm, settled, untrue, usualItem } from "./item";
+import { type Doc, documentOf } from "./form";
+import { asked, changesOf, settled, untrue, usualItem } from "./item";
+import { useForm } from "./use-form";
 
 const labelLength = 10;
 
@@ -33,19 +35,8 @@ function factsOf(record: RecordState): Doc {
 export function EditItem({ instrument, onDone }: { instrument: RecordState | undefined; onDone: (said: string) => void }) {
   const sites = useKind("site") ?? [];
   const [site, setSite] = useState("");
-  const [typed, type] = useState<Typed>(opened(itemForm, instrument ? factsOf(instrument) : usualItem));
-  const [wrong, setWrong] = useState<Wrong | undefined>();
-  const k = useKeep();
+  const { k, typed, wrong, change, refuse } = useForm(itemForm, instrument ? factsOf(instrument) : usualItem);
   const fields = itemForm.filter((f) => !instrument || !contested(instrument, f.name)); // what people still have to choose between is chosen elsewhere
-  const change = (t: Typed) => {
-    type(t);
-    setWrong(undefined);
-    k.say(undefined);
-  };
-  const refuse = (x: Wrong) => {
-    setWrong(x);
-    k.say(x.error);
-  };
   const go = () =>
     k.keep(async () => {
       const read = documentOf(asked(fields, typed), typed);

@@ -11,11 +11,12 @@ import { readDecimal } from "../../words/words";
 import { CautionBoxes, keepMethod, versionAfter } from "../methods/keep-method";
 import { instrumentFor } from "../programme/instrument-document";
 import { PlanPreview } from "../programme/plan-preview";
-import { Complaint, useKeep } from "../visit/keep";
-import { kindForms } from "./descriptors";
+import { Complaint } from "../visit/keep";
+import { kindForms } from "../../words/kind-forms";
 import { FormFields } from "./fields";
-import { type Doc, documentOf, opened, type Typed, type Wrong } from "./form";
+import { type Doc, documentOf } from "./form";
 import { recordOf, tried } from "./trial";
+import { useForm } from "./use-form";
 
 const usualCautions: { [kind: string]: string[] } = {
   leak: ["lock_out", "stand_aside", "stored_energy", "vent", "vacuum"],
@@ -30,10 +31,9 @@ const unsteady = 250;
 export function EditKind({ method, kind, onDone }: { method: RecordState | undefined; kind: string; onDone: (said: string) => void }) {
   const form = kindForms[kind];
   const [name, setName] = useState(method ? text(method, "name") : "");
-  const [typed, type] = useState<Typed>(opened(form?.method ?? [], method ? object(method, "definition") : (form?.usual ?? {})));
+  const { k, typed, wrong, change, clear, refuse } = useForm(form?.method ?? [], method ? object(method, "definition") : (form?.usual ?? {}));
   const [cautions, setCautions] = useState(method ? list(method, "cautions").map(asText) : (usualCautions[kind] ?? flight));
   const [example, setExample] = useState(form?.example ?? { low: "0", high: "10", unit: "bar" });
-  const [wrong, setWrong] = useState<Wrong | undefined>();
   const [shown, show] = useState<Doc | undefined>();
   const [own] =
     useLive(
@@ -41,7 +41,6 @@ export function EditKind({ method, kind, onDone }: { method: RecordState | undef
       (n) => n.kinds.includes("instrument"),
       [method?.id],
     ) ?? [];
-  const k = useKeep();
   const version = versionAfter(method);
   const trial: Doc = own
     ? instrumentFor(own)
@@ -69,19 +68,13 @@ export function EditKind({ method, kind, onDone }: { method: RecordState | undef
     };
   }, [key]);
   if (!form) return null;
-  // A complaint stands until something is typed.
-  const change = (t: Typed) => {
-    type(t);
-    setWrong(undefined);
-    k.say(undefined);
-  };
-  const refuse = (x: Wrong) => {
-    setWrong(x);
-    k.say(x.error);
+  const named = (t: string) => {
+    setName(t);
+    clear();
   };
   const go = () =>
     k.keep(async () => {
-      setWrong(undefined);
+      clear();
       if (name.trim() === "") return refuse({ path: "name", error: w.needed(methodsWords.name) });
       const read = documentOf(form.method, typed);
       if ("error" in read) return refuse(read);
@@ -93,7 +86,7 @@ export function EditKind({ method, kind, onDone }: { method: RecordState | undef
     <section class="office-form method-form" aria-label={method ? methodsWords.edit : w.title(w.kinds[kind] ?? kind)}>
       <h2>{method ? methodsWords.edit : w.title(w.kinds[kind] ?? kind)}</h2>
       <p class="quiet">{method ? methodsWords.changeHint : w.usual}</p>
-      <Box label={methodsWords.name} value={name} onInput={setName} {...(wrong?.path === "name" ? { error: wrong.error } : {})} />
+      <Box label={methodsWords.name} value={name} onInput={named} {...(wrong?.path === "name" ? { error: wrong.error } : {})} />
       {form.particulars.some((f) => f.name === "subscale") ? <p class="caution">{w.remembered}</p> : null}
       <FormFields fields={form.method} typed={typed} onChange={change} wrong={wrong} />
       <CautionBoxes cautions={cautions} onChange={setCautions} />

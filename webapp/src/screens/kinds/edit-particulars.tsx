@@ -6,11 +6,12 @@ import { alike } from "../../wire/alike";
 import { asText, contested, object, type RecordState, text, value } from "../../wire/records";
 import { kindsWords as w } from "../../words/kinds";
 import { instrumentFor } from "../programme/instrument-document";
-import { Complaint, useKeep } from "../visit/keep";
-import { kindForms } from "./descriptors";
+import { Complaint } from "../visit/keep";
+import { kindForms } from "../../words/kind-forms";
 import { FormFields } from "./fields";
-import { type Doc, documentOf, opened, type Typed, type Wrong } from "./form";
+import { type Doc, documentOf } from "./form";
 import { tried } from "./trial";
+import { useForm } from "./use-form";
 
 /** EditParticulars lets the office say what an instrument of another kind than a gauge is, or change it. */
 export function EditParticulars({ instrument }: { instrument: RecordState }) {
@@ -43,24 +44,12 @@ function Form({ instrument, onDone }: { instrument: RecordState; onDone: (said: 
   const kind = text(instrument, "kind");
   const form = kindForms[kind];
   const had = object(instrument, "particulars");
-  const [typed, type] = useState<Typed>(opened(form?.particulars ?? [], had));
-  const [wrong, setWrong] = useState<Wrong | undefined>();
+  const { k, typed, wrong, change, clear, refuse } = useForm(form?.particulars ?? [], had);
   const method = useRecord(text(instrument, "method"));
-  const k = useKeep();
   if (!form) return null;
-  // A complaint stands until something is typed.
-  const change = (t: Typed) => {
-    type(t);
-    setWrong(undefined);
-    k.say(undefined);
-  };
-  const refuse = (x: Wrong) => {
-    setWrong(x);
-    k.say(x.error);
-  };
   const go = () =>
     k.keep(async () => {
-      setWrong(undefined);
+      clear();
       const read = documentOf(form.particulars, typed);
       if ("error" in read) return refuse(read);
       if (alike(read.doc, had)) return onDone(w.same);

@@ -1,5 +1,4 @@
-import { useEffect, useState } from "preact/hooks";
-import { ask } from "../../link/link";
+import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
@@ -8,23 +7,20 @@ import { officeWords } from "../../words/office";
 import { showDate, words } from "../../words/words";
 import { showRange } from "../instrument/facts";
 import { localDay } from "../round/stops";
-import { Complaint, save, saying, useDoing } from "./asking";
-import type { Gauge, RegisterReply } from "./office-data";
+import { Complaint, save, useDoing } from "./asking";
+import { useRegister } from "./use-register";
 
 const w = officeWords.register;
 const loadGiving = () => import("../methods/give").then((m) => m.GiveMethod);
 const loadPlan = () => import("../rounds/rounds").then((m) => m.PlanRound);
 const loadItem = () => import("../kinds/kinds").then((m) => m.EditItem);
-const pause = 250;
 /** Most labels that the server draws at a time. */
 const most = 1000;
 
 /** RegisterScreen looks through all instruments of the plant and makes sheets of labels for the chosen ones. */
 export function RegisterScreen() {
   const [search, setSearch] = useState("");
-  const [list, setList] = useState<Gauge[] | undefined>();
-  const [after, setAfter] = useState("");
-  const [error, setError] = useState<string | undefined>();
+  const { list, after, error, more } = useRegister(`q=${encodeURIComponent(search)}`);
   const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
   const [made, setMade] = useState(false);
   const [giving, give] = useState<string[] | undefined>();
@@ -32,25 +28,6 @@ export function RegisterScreen() {
   const [said, say] = useState("");
   const [adding, add] = useState(false);
   const d = useDoing();
-  const read = (from: string, here: () => boolean) =>
-    ask(`/api/office/register?q=${encodeURIComponent(search)}&after=${encodeURIComponent(from)}`).then(
-      (got) => {
-        if (!here()) return;
-        const reply = got as RegisterReply;
-        setList((old) => (from === "" ? reply.instruments : [...(old ?? []), ...reply.instruments]));
-        setAfter(reply.after);
-        setError(undefined);
-      },
-      (e: unknown) => here() && setError(saying(e)),
-    );
-  useEffect(() => {
-    let here = true;
-    const t = setTimeout(() => void read("", () => here), pause);
-    return () => {
-      here = false;
-      clearTimeout(t);
-    };
-  }, [search]);
   const choose = (id: string) => {
     const next = new Set(chosen);
     if (!next.delete(id)) next.add(id);
@@ -151,7 +128,7 @@ export function RegisterScreen() {
         ))}
       </ul>
       {after === "" ? null : (
-        <Button disabled={d.busy} onClick={() => d.run(() => read(after, () => true).then(() => undefined))}>
+        <Button disabled={d.busy} onClick={() => d.run(more)}>
           {w.more}
         </Button>
       )}

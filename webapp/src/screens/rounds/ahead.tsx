@@ -3,7 +3,7 @@ import { keyTo } from "../../store/shelf";
 import { byKey, byKind, record } from "../../store/store";
 import { list, type RecordState, text } from "../../wire/records";
 import { aheadWords as w } from "../../words/ahead";
-import { showDate, words } from "../../words/words";
+import { showDate } from "../../words/words";
 import { plannedOf, takenBack } from "../round/stops";
 
 type Ahead = { coming: RecordState[]; back: RecordState[]; without: RecordState[] };
@@ -50,7 +50,7 @@ export function Coming({ today, person }: { today: string; person: string }) {
                 <span>
                   <span class="lead">{showDate(text(r, "date"))}</span> {text(r, "title")}
                 </span>{" "}
-                <span class="side">{words.round.of(0, list(r, "stops").length)}</span>
+                <span class="side">{w.stops(list(r, "stops").length)}</span>
               </li>
             ))}
           </ul>

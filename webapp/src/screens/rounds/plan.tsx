@@ -12,6 +12,7 @@ import { fitting, laidOut } from "../methods/give-data";
 import { useAsk, Waiting } from "../office/asking";
 import { localDay, plannedOf } from "../round/stops";
 import { Complaint, put, useKeep } from "../visit/keep";
+import { DueList } from "./due";
 import { added, type Colleague, changedIn, type Draft, moved, offered, warningsOf, wrongIn } from "./plan-data";
 
 /** What laying out a stop's plan came to: its minutes, or why it cannot be laid out. */
@@ -31,6 +32,7 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
     stops: added(round ? plannedOf(round) : [], ids),
   }));
   const [titled, title] = useState(round !== undefined);
+  const [adding, add] = useState(ids.length === 0 && !round);
   const [tried, attempt] = useState(false);
   const [laid, setLaid] = useState<ReadonlyMap<string, Laid>>(new Map());
   const k = useKeep();
@@ -169,6 +171,18 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
         })}
       </ol>
       <Complaint error={wrong.stops} />
+      <Button pressed={adding} onClick={() => add(!adding)}>
+        {w.more}
+      </Button>
+      {adding ? (
+        <DueList
+          title={w.more}
+          doing={w.add}
+          {...(draft.stops.length > 0 ? { from: "" } : {})}
+          have={draft.stops.map((s) => s.instrument)}
+          onPlan={(more) => set({ stops: added(draft.stops, more) })}
+        />
+      ) : null}
       {draft.stops.length === 0 ? null : (
         <p>
           {w.time(

@@ -37,10 +37,15 @@ export function RoundsScreen({ id }: { id: string | undefined }) {
         <PlanRound ids={planning} onDone={open} />
       ) : (
         <>
-          <Button pressed={due} onClick={() => look(!due)}>
-            {w.due}
-          </Button>
-          {due ? <DueList onPlan={plan} /> : <AllRounds />}
+          <div class="buttons">
+            <Button kind="main" onClick={() => plan([])}>
+              {w.plan}
+            </Button>
+            <Button pressed={due} onClick={() => look(!due)}>
+              {w.due}
+            </Button>
+          </div>
+          {due ? <DueList title={w.dueTitle} doing={w.planThese} onPlan={plan} /> : <AllRounds />}
         </>
       )}
     </>

@@ -1,4 +1,5 @@
-import type { Doc, Field } from "./form";
+/* The forms of every kind of work, in English: what is asked of a method and of its instrument, by which words. */
+import type { Doc, Field } from "../screens/kinds/form";
 
 /** A kind of work: its method's form, the form of what its instrument is, a method to begin with and an instrument to try it on. */
 export type KindForm = {

@@ -1,0 +1,114 @@
+import type { Field } from "../screens/kinds/form";
+import { kindsWords as w } from "./kinds";
+
+const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({ name, label, as: "number", ...more });
+const text = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({ name, label, as: "text", ...more });
+
+/** The facts of an instrument's record that the office keeps; what it is of its kind has a form of its own. */
+export const itemForm: readonly Field[] = [
+  text("tag", "Tag", { needed: true }),
+  text("serial", "Serial number"),
+  text("description", "Description"),
+  { name: "kind", label: "What it is", as: "choice", usual: "", needed: true, options: Object.entries(w.things) },
+  {
+    name: "range",
+    label: "Range",
+    as: "group",
+    needed: true,
+    fields: [
+      number("low", "Low end", { needed: true }),
+      number("high", "High end", { needed: true }),
+      text("unit", "Unit", { needed: true, hint: "such as bar, kPa, psi; ft, kt or ft/min" }),
+      {
+        name: "mode",
+        label: "It shows pressure",
+        as: "choice",
+        usual: "",
+        options: [
+          ["gauge", "gauge: zero when vented"],
+          ["absolute", "absolute"],
+          ["differential", "differential"],
+        ],
+      },
+    ],
+  },
+  number("resolution", "It can be read to", { hint: "in the unit of the range" }),
+  {
+    name: "limit",
+    label: "Limit",
+    as: "group",
+    hint: "What a gauge or a transmitter is held against.",
+    fields: [
+      {
+        name: "rule",
+        label: "By",
+        as: "choice",
+        usual: "",
+        options: [
+          ["", "nothing"],
+          ["en837", "class of EN 837-1"],
+          ["b40.100", "grade of ASME B40.100"],
+          ["gb1226", "class of GB/T 1226"],
+          ["terms", "terms of its own"],
+        ],
+      },
+      number("class", "Class", { hint: "such as 1.6" }),
+      text("grade", "Grade", { hint: "such as 2A" }),
+      { name: "stop_pin", label: "The pointer rests on a stop pin", as: "flag" },
+      number("of_span_percent", "Of span", { unit: "%" }),
+      number("of_reading_percent", "Of reading", { unit: "%" }),
+      number("absolute", "Plus or minus", { hint: "in the unit of the range" }),
+    ],
+  },
+  {
+    name: "output",
+    label: "Output",
+    as: "group",
+    switch: "It sends a signal",
+    fields: [
+      number("low", "Signal at the low end", { needed: true }),
+      number("high", "Signal at the high end", { needed: true }),
+      {
+        name: "unit",
+        label: "Signal in",
+        as: "choice",
+        needed: true,
+        options: [
+          ["mA", "mA"],
+          ["V", "V"],
+        ],
+      },
+      {
+        name: "law",
+        label: "It follows the pressure",
+        as: "choice",
+        usual: "linear",
+        options: [
+          ["linear", "straight"],
+          ["square-root", "by its square root"],
+        ],
+      },
+      number("resolution", "It is read to", { hint: "in the unit of the signal" }),
+      number("meter_u", "Standard uncertainty of the meter", { hint: "in the unit of the signal" }),
+    ],
+  },
+  number("temperature_coefficient_percent_per_k", "Temperature coefficient", { unit: "%/K", hint: "of span, per kelvin" }),
+  number("reference_temperature_c", "Reference temperature", { unit: "\u00b0C" }),
+  text("manufacturer", "Manufacturer"),
+  text("model", "Model"),
+  text("medium", "Medium"),
+  text("area", "Area"),
+  text("place", "Place"),
+  { name: "interval_months", label: "Tested every", as: "whole", unit: "months" },
+  { name: "due", label: "Due", as: "date" },
+  {
+    name: "status",
+    label: "Status",
+    as: "choice",
+    usual: "",
+    options: [
+      ["in service", "in service"],
+      ["out of service", "out of service"],
+    ],
+  },
+];
