@@ -1,6 +1,7 @@
 package document
 
 import (
+	"bytes"
 	"strconv"
 	"unicode/utf8"
 )
@@ -312,9 +313,9 @@ func (p *parser) figure() bool {
 
 func (p *parser) text() (string, bool) {
 	p.i++
-	start := p.i
+	b, start := p.b, p.i
 	i := start
-	for i < len(p.b) && asIs[p.b[i]] {
+	for i < len(b) && asIs[b[i]] {
 		i++
 	}
 	p.plain = true
@@ -334,7 +335,7 @@ func (p *parser) text() (string, bool) {
 		return p.part(start, i), true
 	}
 	p.plain = false
-	out := append([]byte(nil), p.b[start:i]...)
+	out := append(make([]byte, 0, p.ahead()-start), p.b[start:i]...)
 	for p.i < len(p.b) {
 		c := p.b[p.i]
 		switch {
@@ -353,11 +354,27 @@ func (p *parser) text() (string, bool) {
 				return "", false
 			}
 		default:
-			out = append(out, c)
-			p.i++
+			b, start, i := p.b, p.i, p.i+1
+			for i < len(b) && asIs[b[i]] {
+				i++
+			}
+			out, p.i = append(out, b[start:i]...), i
 		}
 	}
 	return "", p.bad("a text is not closed")
+}
+
+// ahead returns where the text most likely ends: at a quote that no backslash stands before.
+func (p *parser) ahead() int {
+	for i := p.i; ; i++ {
+		n := bytes.IndexByte(p.b[i:], '"')
+		if n < 0 {
+			return p.i
+		}
+		if i += n; i == p.i || p.b[i-1] != '\\' {
+			return i
+		}
+	}
 }
 
 func (p *parser) escape(out []byte) ([]byte, bool) {

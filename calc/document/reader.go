@@ -159,6 +159,15 @@ func (r *Reader) decimal(v *Value, at func() string) Decimal {
 // powers are the powers of ten that a float64 holds exactly.
 var powers = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
+// Float returns the number of a decimal text, as strconv.ParseFloat does and mostly faster; ok is false where it is none or too large.
+func Float(s string) (x float64, ok bool) {
+	if x, ok := short(s); ok {
+		return x, true
+	}
+	x, err := strconv.ParseFloat(s, 64)
+	return x, err == nil
+}
+
 // short reads a decimal text of up to 18 digits without an exponent whose digits and whose power of ten are both exact, so that one division rounds
 // once, to what strconv gives; ok is false for any other text.
 func short(s string) (x float64, ok bool) {

@@ -1,8 +1,6 @@
 package programme
 
 import (
-	"strconv"
-
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/units"
@@ -149,7 +147,7 @@ func shown(x float64) string { return string(document.AppendNumber(nil, x)) }
 
 // value is the number of a decimal text that Parse has let through.
 func value(text string) float64 {
-	x, _ := strconv.ParseFloat(text, 64)
+	x, _ := document.Float(text)
 	return x
 }
 
@@ -176,10 +174,12 @@ func (c *checker) each(steps []Step) {
 			c.rate(s)
 		}
 		if s.When != nil {
-			if k := c.kind(s, s.When); k != "yes" && k != "" {
+			if !c.sound(s.When) && c.gives(s, s.When) == givesNumber {
 				c.say("error", "not_a_condition", s, "the condition "+short(s.When.String())+" is a number; compare it with something")
 			}
-			c.zero(s, s.When)
+			if s.When.divides {
+				c.zero(s, s.When)
+			}
 		}
 		c.each(s.Steps)
 		c.each(s.Else)
@@ -194,10 +194,9 @@ func (c *checker) target(s *Step) {
 		return
 	}
 	x := value(s.Target)
-	target := c.figure(s.Target)
 	vacuum := x < f.base()
 	if f.Unit != nil && f.absolute(x) < 0 {
-		c.say("error", "below_absolute_zero", s, target+" is below absolute zero")
+		c.say("error", "below_absolute_zero", s, c.figure(s.Target)+" is below absolute zero")
 	}
 	scale := true // the instrument's range counts; a vacuum that is allowed or barred by itself does not ask it
 	if f.Instrument != nil && vacuum {
@@ -207,30 +206,33 @@ func (c *checker) target(s *Step) {
 			may, scale = *f.AllowsVacuum, false
 		}
 		if !may {
-			c.say("error", "vacuum", s, target+" is a vacuum, which the instrument does not allow")
+			c.say("error", "vacuum", s, c.figure(s.Target)+" is a vacuum, which the instrument does not allow")
 		}
 	}
 	outside := func(r *Range, code, of string) {
 		if r == nil {
 			return
 		}
-		span := " (" + r.Low.Text + " to " + c.figure(r.High.Text) + ")"
+		side := ""
 		switch {
 		case p.Cmp(r.High.Exact) > 0:
-			c.say("error", code, s, target+" is above the range of the "+of+span)
+			side = "above"
 		case p.Cmp(r.Low.Exact) < 0:
-			c.say("error", code, s, target+" is below the range of the "+of+span)
+			side = "below"
+		default:
+			return
 		}
+		c.say("error", code, s, c.figure(s.Target)+" is "+side+" the range of the "+of+" ("+r.Low.Text+" to "+c.figure(r.High.Text)+")")
 	}
 	if scale {
 		outside(f.Instrument, "outside_instrument", "instrument")
 	}
 	outside(f.Standard, "outside_standard", "standard")
 	if f.Weakest != nil && p.Cmp(f.Weakest.Exact) > 0 {
-		c.say("error", "above_weakest", s, target+" is above what the weakest part stands: "+f.WeakestPart+", "+c.figure(f.Weakest.Text))
+		c.say("error", "above_weakest", s, c.figure(s.Target)+" is above what the weakest part stands: "+f.WeakestPart+", "+c.figure(f.Weakest.Text))
 	}
 	if f.Relief != nil && p.Cmp(f.Relief.Exact) >= 0 {
-		c.say("error", "above_relief", s, target+" reaches the relief setting of "+c.figure(f.Relief.Text))
+		c.say("error", "above_relief", s, c.figure(s.Target)+" reaches the relief setting of "+c.figure(f.Relief.Text))
 	}
 }
 
@@ -290,36 +292,45 @@ func (c *checker) collect(steps []Step) {
 	}
 }
 
-// kind gives "number" or "yes", or "" where something inside was found wrong already.
-func (c *checker) kind(s *Step, e *Expr) string {
-	switch e.Op {
-	case "number":
-		return "number"
-	case "name":
-		k := c.kinds[e.Text]
-		if k == "text" || k == "photo" {
-			c.say("error", "name_kind", s, e.Text+" holds a "+k+", with which nothing can be calculated")
-			return ""
+// sound says whether every part of a condition gives what is wanted where it stands; gives finds the parts that do not.
+func (c *checker) sound(e *Expr) bool {
+	if e.odd {
+		return false
+	}
+	for _, name := range e.names {
+		if k := c.kinds[name.Text]; !(name.wanted == givesNumber && k == "number" || name.wanted == givesYesNo && k == "yes") {
+			return false
 		}
-		return k
 	}
-	want := "number"
-	if yesNo(e.Op) && rank(e.Op) != 4 {
-		want = "yes"
+	return true
+}
+
+func (c *checker) gives(s *Step, e *Expr) gives {
+	switch e.rank {
+	case rankNumber:
+		return givesNumber
+	case rankName:
+		switch k := c.kinds[e.Text]; k {
+		case "number":
+			return givesNumber
+		case "yes":
+			return givesYesNo
+		case "text", "photo":
+			c.say("error", "name_kind", s, e.Text+" holds a "+k+", with which nothing can be calculated")
+		}
+		return givesFault
 	}
+	want := e.takes()
 	for _, a := range e.Args {
-		switch k := c.kind(s, a); {
-		case k == "" || k == want:
-		case want == "yes":
+		switch k := c.gives(s, a); {
+		case k == givesFault || k == want:
+		case want == givesYesNo:
 			c.say("error", "not_a_condition", s, short(a.String())+" is a number, but "+e.Op+" joins conditions")
 		default:
 			c.say("error", "name_kind", s, short(a.String())+" is yes or no, with which "+e.Op+" cannot calculate")
 		}
 	}
-	if yesNo(e.Op) {
-		return "yes"
-	}
-	return "number"
+	return e.gives()
 }
 
 // zero finds divisions by what is zero whatever was read.

@@ -149,7 +149,7 @@ func (e *Expr) Explain(value Values) (why string, holds bool, err error) {
 	case "name":
 		return e.Text + " is " + yesOrNo(holds), holds, nil
 	}
-	if rank(e.Op) != 4 {
+	if e.rank != rankCompare {
 		return e.String() + " = " + told(x), holds, nil
 	}
 	left, err := e.Args[0].Decide(value)

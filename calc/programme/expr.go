@@ -13,33 +13,54 @@ type Expr struct {
 	Op   string
 	Text string
 	Args []*Expr
+
+	rank    uint8   // of Op
+	wanted  gives   // of a name: what it has to give where it stands
+	odd     bool    // of a whole expression: a part of it cannot give what is wanted where it stands, whatever names hold
+	divides bool    // of a whole expression: a division is in it
+	names   []*Expr // of a whole expression: where names stand in it
 }
 
-var comparisons = []string{"<", "<=", ">", ">=", "=", "!="}
+// How tightly operations bind.
+const (
+	rankOr uint8 = iota + 1
+	rankAnd
+	rankNot
+	rankCompare
+	rankSum
+	rankProduct
+	rankNeg
+	rankFunction
+	rankNumber
+	rankName
+)
 
-// rank is how tightly an operation binds.
-func rank(op string) int {
+// rank returns how tightly an operation binds.
+func rank(op string) uint8 {
+	switch op[0] {
+	case '<', '>', '=', '!':
+		return rankCompare
+	case '+', '-':
+		return rankSum
+	case '*', '/':
+		return rankProduct
+	}
 	switch op {
 	case "or":
-		return 1
+		return rankOr
 	case "and":
-		return 2
+		return rankAnd
 	case "not":
-		return 3
-	case "<", "<=", ">", ">=", "=", "!=":
-		return 4
-	case "+", "-":
-		return 5
-	case "*", "/":
-		return 6
+		return rankNot
 	case "neg":
-		return 7
+		return rankNeg
+	case "number":
+		return rankNumber
+	case "name":
+		return rankName
 	}
-	return 8
+	return rankFunction
 }
-
-// yesNo says whether an operation gives yes or no rather than a number.
-func yesNo(op string) bool { return rank(op) <= 4 }
 
 // ParseExpr reads one expression.
 //
@@ -62,7 +83,46 @@ func ParseExpr(s string) (*Expr, error) {
 
 func (p *parser) expr() *Expr {
 	p.terms, p.parts = 0, 0
-	return p.binary(1)
+	start := len(p.refs)
+	p.odd, p.divides = false, false
+	e := p.binary(1)
+	p.want(e, givesYesNo) // a whole expression is a condition
+	e.names, e.odd, e.divides = p.refs[start:len(p.refs):len(p.refs)], p.odd, p.divides
+	return e
+}
+
+// want notes what a part has to give where it stands.
+func (p *parser) want(e *Expr, wanted gives) {
+	if e.rank == rankName {
+		e.wanted = wanted
+	} else if e.gives() != wanted {
+		p.odd = true
+	}
+}
+
+// gives is what an expression comes to.
+type gives uint8
+
+const (
+	givesFault gives = iota // something inside was found wrong already
+	givesNumber
+	givesYesNo
+)
+
+// gives says what an expression other than a name comes to.
+func (e *Expr) gives() gives {
+	if e.rank <= rankCompare {
+		return givesYesNo
+	}
+	return givesNumber
+}
+
+// takes says what the parts of an operation have to give.
+func (e *Expr) takes() gives {
+	if e.rank < rankCompare {
+		return givesYesNo
+	}
+	return givesNumber
 }
 
 func (p *parser) node(op, text string, args ...*Expr) *Expr {
@@ -70,19 +130,28 @@ func (p *parser) node(op, text string, args ...*Expr) *Expr {
 		p.fail("limit", "the expression has more than "+strconv.Itoa(MaxTerms)+" terms")
 	}
 	const room = 64
-	if len(p.nodes) == 0 {
-		p.nodes = make([]Expr, room)
+	if len(p.nodes) == cap(p.nodes) {
+		p.nodes = make([]Expr, 0, room)
 	}
-	e := &p.nodes[0]
-	p.nodes = p.nodes[1:]
+	p.nodes = p.nodes[:len(p.nodes)+1]
+	e := &p.nodes[len(p.nodes)-1]
 	if len(args) > 0 {
 		if len(p.inner) < len(args) {
 			p.inner = make([]*Expr, room+len(args))
 		}
-		n := copy(p.inner, args)
-		args, p.inner = p.inner[:n:n], p.inner[n:]
+		e.Args, p.inner = p.inner[:len(args):len(args)], p.inner[len(args):]
 	}
-	e.Op, e.Text, e.Args = op, text, args
+	e.Op, e.Text, e.rank = op, text, rank(op)
+	for i, a := range args {
+		e.Args[i] = a
+		p.want(a, e.takes())
+	}
+	switch {
+	case e.rank == rankName:
+		p.refs = append(p.refs, e)
+	case op == "/":
+		p.divides = true
+	}
 	return e
 }
 
@@ -95,29 +164,26 @@ func (p *parser) deeper() bool {
 }
 
 // binary reads operations that bind at least as tightly as level; comparisons do not chain.
-func (p *parser) binary(level int) *Expr {
-	if level == 3 {
-		if p.is(word, "not") && p.deeper() {
-			p.next()
-			e := p.binary(3)
-			p.parts--
-			return p.node("not", "", e)
-		}
-		level++
-	}
-	if level > 6 {
-		return p.unary()
-	}
-	left := p.binary(level + 1)
-	for (p.tok.kind == symbol || p.tok.kind == word) && rank(p.tok.text) == level && p.tok.text != "not" {
-		op := p.tok.text
+func (p *parser) binary(level uint8) *Expr {
+	var left *Expr
+	if level <= rankNot && p.is(word, "not") && p.deeper() {
 		p.next()
-		left = p.node(op, "", left, p.binary(level+1))
-		if level == 4 {
-			if contains(comparisons, p.tok.text) && p.tok.kind == symbol {
-				p.fail("syntax", "comparisons do not chain; join them with and")
-			}
+		e := p.binary(rankNot)
+		p.parts--
+		left = p.node("not", "", e)
+	} else {
+		left = p.unary()
+	}
+	for p.tok.kind == symbol || p.tok.kind == word {
+		op := p.tok.text
+		r := rank(op)
+		if r < level || r > rankProduct || r == rankNot {
 			break
+		}
+		p.next()
+		left = p.node(op, "", left, p.binary(r+1))
+		if r == rankCompare && p.tok.kind == symbol && rank(p.tok.text) == rankCompare {
+			p.fail("syntax", "comparisons do not chain; join them with and")
 		}
 	}
 	return left
@@ -145,14 +211,19 @@ func (p *parser) primary() *Expr {
 		p.parts--
 		p.need(")", "close the parenthesis")
 		return e
-	case t.kind == word && contains([]string{"abs", "min", "max", "mean"}, t.text) && p.deeper():
+	case t.kind == word && isFunction(t.text) && p.deeper():
 		p.next()
-		p.need("(", t.text+"(…)")
+		if !p.is(symbol, "(") {
+			p.need("(", t.text+"(…)")
+		}
+		p.next()
 		args := []*Expr{p.binary(1)}
 		for p.take(",") {
 			args = append(args, p.binary(1))
 		}
-		p.need(")", t.text+"(…)")
+		if !p.take(")") {
+			p.need(")", t.text+"(…)")
+		}
 		p.parts--
 		if t.text == "abs" && len(args) != 1 {
 			p.fail("syntax", "abs takes one value")
@@ -163,22 +234,30 @@ func (p *parser) primary() *Expr {
 		return p.node("name", t.text)
 	}
 	p.fail("syntax", "here a number, a name or a parenthesis is expected, not "+p.found())
-	return &Expr{Op: "number", Text: "0"}
+	return &Expr{Op: "number", Text: "0", rank: rankNumber}
+}
+
+func isFunction(s string) bool {
+	switch s {
+	case "abs", "min", "max", "mean":
+		return true
+	}
+	return false
 }
 
 // String returns the canonical text: single spaces, no parenthesis that changes nothing.
 func (e *Expr) String() string { return string(e.append(nil)) }
 
 func (e *Expr) append(b []byte) []byte {
-	inner := func(x *Expr, least int) {
-		if rank(x.Op) < least {
+	inner := func(x *Expr, least uint8) {
+		if x.rank < least {
 			b = append(b, '(')
 			b = append(x.append(b), ')')
 			return
 		}
 		b = x.append(b)
 	}
-	r := rank(e.Op)
+	r := e.rank
 	switch e.Op {
 	case "number", "name":
 		return append(b, e.Text...)
@@ -199,8 +278,8 @@ func (e *Expr) append(b []byte) []byte {
 		b = append(b, ')')
 	default:
 		least := r
-		if r == 4 {
-			least = 5
+		if r == rankCompare {
+			least = rankSum
 		}
 		inner(e.Args[0], least)
 		b = append(append(append(b, ' '), e.Op...), ' ')
@@ -216,8 +295,8 @@ func (e *Expr) append(b []byte) []byte {
 func (e *Expr) Eval(value func(name string) (float64, bool)) (float64, error) {
 	switch e.Op {
 	case "number":
-		x, err := strconv.ParseFloat(e.Text, 64)
-		if err != nil {
+		x, ok := document.Float(e.Text)
+		if !ok {
 			return 0, document.Refuse(document.CodeNotFinite, "", "the number "+e.Text+" is too large")
 		}
 		return x, nil

@@ -95,14 +95,14 @@ func (c *checker) branch(one, other []Step, k *known) (stopped bool) {
 }
 
 func (c *checker) used(s *Step, e *Expr, k *known) {
-	if e.Op == "name" && !k.has[e.Text] {
+	for _, name := range e.names {
+		if k.has[name.Text] {
+			continue
+		}
 		why := "nothing reads it"
-		if c.kinds[e.Text] != "" {
+		if c.kinds[name.Text] != "" {
 			why = "it is not read on every way to here"
 		}
-		c.say("error", "name_unknown", s, e.Text+" has no value here: "+why)
-	}
-	for _, a := range e.Args {
-		c.used(s, a, k)
+		c.say("error", "name_unknown", s, name.Text+" has no value here: "+why)
 	}
 }

@@ -12,6 +12,10 @@ type parser struct {
 	steps, depth, terms, parts int
 	nodes                      []Expr  // room for the next ones, made many at a time
 	inner                      []*Expr // likewise of their arguments
+	refs                       []*Expr // all names in expressions
+	odd, divides               bool    // of the latest expression
+	open                       []Step  // of the blocks that are being read
+	ready                      []Step  // room for those of blocks, made many at a time
 }
 
 // Parse reads a programme's text form: one step to a line, # before a comment, blocks in braces.
@@ -26,44 +30,80 @@ func Parse(text string) ([]Step, error) {
 		return nil, &Fault{1, "syntax", "the programme is not UTF-8 text"}
 	}
 	p.next()
-	list := p.list("")
+	list := p.list()
 	if p.fault != nil {
 		return nil, p.fault
 	}
 	return list, nil
 }
 
-// list reads steps up to the closing word, or to the end of the programme.
-func (p *parser) list(closing string) []Step {
-	var list []Step
-	if closing == "" { // steps are large: room for one on every line of what is to come spares moving them
-		list = make([]Step, 0, min(lines(p.src[p.i:])+1, MaxSteps))
-	}
-	for p.fault == nil {
-		for p.tok.kind == newline {
-			p.next()
+// list reads the steps of the whole programme.
+func (p *parser) list() []Step {
+	// Steps are large: room for those to come spares moving them.
+	list := make([]Step, 0, min(outer(p.src[p.i:])+1, MaxSteps))
+	for p.more("") {
+		if n := len(list); n < cap(list) {
+			list = list[:n+1] // empty: nothing was ever there
+		} else {
+			list = append(list, Step{})
 		}
-		if p.tok.kind == end || closing != "" && p.is(symbol, closing) {
-			break
-		}
-		if p.steps++; p.steps > MaxSteps {
-			p.fail("limit", "the programme has more than "+strconv.Itoa(MaxSteps)+" steps")
-			break
-		}
-		first := closing == "" && len(list) == 0
-		list = append(list, Step{})
-		p.step(&list[len(list)-1], first)
-		if p.tok.kind != newline && p.tok.kind != end && !(closing != "" && p.is(symbol, closing)) {
-			p.fail("syntax", "the step goes on with "+p.found()+"; the next step begins on a new line")
-		}
+		p.step(&list[len(list)-1], len(list) == 1)
+		p.ends("")
 	}
 	return list
 }
 
-func lines(text string) int {
+// inside reads the steps of a block, up to its brace.
+func (p *parser) inside() []Step {
+	low := len(p.open)
+	for p.more("}") {
+		var s Step // not among the open ones yet: they move while its own blocks are read
+		p.step(&s, false)
+		p.open = append(p.open, s)
+		p.ends("}")
+	}
+	n := len(p.open) - low
+	if n == 0 {
+		return nil
+	}
+	const room = 32
+	if n > len(p.ready) {
+		p.ready = make([]Step, max(n, room))
+	}
+	list := p.ready[:n:n]
+	p.ready = p.ready[n:]
+	copy(list, p.open[low:])
+	p.open = p.open[:low]
+	return list
+}
+
+// more goes to the next step; it says no at the closing sign, at the end of the programme and behind a fault.
+func (p *parser) more(closing string) bool {
+	for p.fault == nil && p.tok.kind == newline {
+		p.next()
+	}
+	if p.fault != nil || p.tok.kind == end || closing != "" && p.is(symbol, closing) {
+		return false
+	}
+	if p.steps++; p.steps > MaxSteps {
+		p.fail("limit", "the programme has more than "+strconv.Itoa(MaxSteps)+" steps")
+		return false
+	}
+	return true
+}
+
+// ends holds the end of a step against what may follow it.
+func (p *parser) ends(closing string) {
+	if p.tok.kind != newline && p.tok.kind != end && !(closing != "" && p.is(symbol, closing)) {
+		p.fail("syntax", "the step goes on with "+p.found()+"; the next step begins on a new line")
+	}
+}
+
+// outer counts the lines that do not begin with a space: as steps are mostly written, those outside of blocks.
+func outer(text string) int {
 	n := 0
-	for i := 0; i < len(text); i++ {
-		if text[i] == '\n' || text[i] == ';' {
+	for i := 1; i < len(text); i++ {
+		if text[i-1] == '\n' && classes[text[i]] == alphabetic {
 			n++
 		}
 	}
@@ -79,7 +119,7 @@ func (p *parser) block() []Step {
 		p.fail("limit", "blocks are nested more than "+strconv.Itoa(MaxNesting)+" deep")
 		return nil
 	}
-	list := p.list("}")
+	list := p.inside()
 	p.depth--
 	if p.fault == nil {
 		p.need("}", "close the block")
@@ -252,8 +292,8 @@ func positive(s string) bool {
 			return true // the usual case, without a power of ten
 		}
 	}
-	x, err := strconv.ParseFloat(s, 64)
-	return err == nil && x > 0
+	x, ok := document.Float(s)
+	return ok && x > 0
 }
 
 func (p *parser) rate(form string) string {

@@ -43,49 +43,85 @@ func (p *scanner) fail(code, message string) {
 }
 
 func (p *scanner) blank() {
-	for p.i < len(p.src) {
-		switch c := p.src[p.i]; {
-		case c == ' ' || c == '\t' || c == '\r':
-			p.i++
-		case c == '#':
-			for p.i < len(p.src) && p.src[p.i] != '\n' {
-				p.i++
-			}
-		default:
-			return
+	i := p.i
+	for i < len(p.src) {
+		c := p.src[i]
+		if classes[c] == space {
+			i++
+			continue
+		}
+		if c != '#' {
+			break
+		}
+		for i < len(p.src) && p.src[i] != '\n' {
+			i++
 		}
 	}
+	p.i = i
 }
+
+// class says what a character can be part of, or begins.
+type class uint8
+
+const (
+	foreign class = iota
+	space
+	ending // of a step
+	alphabetic
+	decimal
+	alone     // a symbol by itself
+	comparing // a symbol that an equals sign can follow
+)
+
+var classes = func() (table [256]class) {
+	for c := range table {
+		switch b := byte(c); {
+		case letter(b):
+			table[c] = alphabetic
+		case digit(b):
+			table[c] = decimal
+		case within(" \t\r", b):
+			table[c] = space
+		case within("\n;", b):
+			table[c] = ending
+		case within("{},()+-*/", b):
+			table[c] = alone
+		case within("<>=!", b):
+			table[c] = comparing
+		}
+	}
+	return table
+}()
 
 // next takes the next token into tok. A semicolon ends a step like a line's end.
 func (p *scanner) next() {
 	p.blank()
 	p.tok = token{kind: end, line: p.line}
-	if p.i >= len(p.src) {
+	start := p.i
+	if start >= len(p.src) {
 		return
 	}
-	start := p.i
-	c := p.src[p.i]
-	switch {
-	case c == '\n' || c == ';':
+	c := p.src[start]
+	switch classes[c] {
+	case ending:
 		p.i++
 		if c == '\n' {
 			p.line++
 		}
 		p.tok.kind = newline
-	case letter(c):
-		for p.i < len(p.src) && (letter(p.src[p.i]) || digit(p.src[p.i])) {
-			p.i++
+	case alphabetic:
+		i := start + 1
+		for i < len(p.src) && (classes[p.src[i]] == alphabetic || classes[p.src[i]] == decimal) {
+			i++
 		}
-		p.tok.kind, p.tok.text = word, p.src[start:p.i]
-	case digit(c) || c == '.' && p.i+1 < len(p.src) && digit(p.src[p.i+1]):
+		p.i = i
+		p.tok.kind, p.tok.text = word, p.src[start:i]
+	case decimal:
 		p.numeral()
-	case c == '"':
-		p.quoted()
-	case within("{},()+-*/", c):
+	case alone:
 		p.i++
 		p.tok.kind, p.tok.text = symbol, p.src[start:p.i]
-	case within("<>=!", c):
+	case comparing:
 		p.i++
 		if p.i < len(p.src) && p.src[p.i] == '=' {
 			p.i++
@@ -98,6 +134,14 @@ func (p *scanner) next() {
 			p.fail("syntax", "a single ! means nothing here; write not, or != for unequal")
 		}
 	default:
+		switch {
+		case c == '"':
+			p.quoted()
+			return
+		case c == '.' && start+1 < len(p.src) && digit(p.src[start+1]):
+			p.numeral()
+			return
+		}
 		r, _ := utf8.DecodeRuneInString(p.src[p.i:])
 		p.fail("syntax", "the character "+document.Quote(string(r))+" means nothing here; texts stand in double quotes")
 	}

@@ -49,10 +49,17 @@ var (
 	modes   = []string{"gauge", "absolute"}
 	sources = []string{"gauge", "standard", "thermometer", "barometer"}
 	answers = []string{"number", "yes", "text", "photo"}
-	// reserved words cannot be names.
-	reserved = []string{"and", "or", "not", "abs", "min", "max", "mean", Unit, Set, Ramp, Hold, Settle, Read, Ask, Exercise, Vent, Repeat, If, "else", Note, Stop,
-		"at", "until", "for", "from", "as", "into", "to", "times", "within"}
 )
+
+// reserved says whether a word cannot be a name.
+func reserved(s string) bool {
+	switch s {
+	case "and", "or", "not", "abs", "min", "max", "mean", Unit, Set, Ramp, Hold, Settle, Read, Ask, Exercise, Vent, Repeat, If, "else", Note, Stop,
+		"at", "until", "for", "from", "as", "into", "to", "times", "within":
+		return true
+	}
+	return false
+}
 
 // Fault is why a text is not a programme: "syntax" or "limit", with its line.
 type Fault struct {
@@ -90,7 +97,7 @@ func contains(list []string, s string) bool {
 
 //go:noinline
 func isName(s string) bool {
-	if s == "" || len(s) > MaxName || contains(reserved, s) {
+	if s == "" || len(s) > MaxName || reserved(s) {
 		return false
 	}
 	for i := 0; i < len(s); i++ {

@@ -14,7 +14,10 @@ import (
 // A reactor that works the collector, grows its stack, recovers from a panic, and can crash.
 const trial = `package main
 
-import "strconv"
+import (
+	"runtime"
+	"strconv"
+)
 
 func main() {}
 
@@ -63,6 +66,7 @@ func work() int64 {
 	total := kept.sum()
 	for range 40 {
 		total += grow(8).sum()
+		runtime.GC() // the reactor leaves collecting to the module
 	}
 	_, why := safe([]int{1}, total)
 	return int64(total + deep(20000) + kept.sum() + len(why) + len(strconv.Itoa(total)))

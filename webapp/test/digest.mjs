@@ -4,7 +4,7 @@ import { room } from "./reactor.mjs";
 const block = 1000;
 
 export class Digests {
-	/** @param {(request: Uint8Array) => Uint8Array} call @param {(line: string) => void} print */
+	/** @param {((request: Uint8Array) => Uint8Array) & { tidy: () => void }} call @param {(line: string) => void} print */
 	constructor(call, print) {
 		this.call = call;
 		this.print = print;
@@ -37,6 +37,7 @@ export class Digests {
 		} else if (this.count === block) {
 			this.end();
 		}
+		if (this.count % 100 === 0) this.call.tidy();
 		const reply = this.call(request);
 		if (reply.length > 9 && String.fromCharCode(...reply.subarray(0, 9)) === '{"error":') this.refused++;
 		for (let i = 0; i < reply.length; i++) this.mix(reply[i]);

@@ -1,13 +1,20 @@
 // The calculation module outside a browser's worker: start(bytes) gives call(request bytes) → reply bytes, valid until the next call.
 
 async function instantiate(bytes, complain) {
+	const told = new TextEncoder().encode("GOGC=off\0GOMEMLIMIT=128MiB\0"); // as the phone's worker does
 	let memory;
 	const view = () => new DataView(memory.buffer);
 	const none = (count, size) => (view().setUint32(count, 0, true), view().setUint32(size, 0, true), 0);
 	const wasi = {
 		sched_yield: () => 0,
 		proc_exit: (code) => { throw new Error(`the module ended with ${code}`); },
-		args_get: () => 0, args_sizes_get: none, environ_get: () => 0, environ_sizes_get: none,
+		args_get: () => 0, args_sizes_get: none,
+		environ_sizes_get: (count, size) => (view().setUint32(count, 2, true), view().setUint32(size, told.length, true), 0),
+		environ_get: (list, at) => {
+			view().setUint32(list, at, true), view().setUint32(list + 4, at + told.indexOf(0) + 1, true);
+			new Uint8Array(memory.buffer, at, told.length).set(told);
+			return 0;
+		},
 		clock_time_get: (_id, _precision, at) => (view().setBigUint64(at, 1n, true), 0),
 		random_get: (at, n) => (new Uint8Array(memory.buffer, at, n).fill(7), 0),
 		poll_oneoff: (_in, _out, _n, events) => (view().setUint32(events, 0, true), 0),
@@ -38,6 +45,7 @@ export async function start(bytes, complain = () => {}) {
 		const length = instance.exports.call();
 		return new Uint8Array(memory.buffer, instance.exports.reply(), length);
 	};
+	call.tidy = () => instance.exports.tidy();
 	call.memory = () => memory.buffer.byteLength;
 	return call;
 }

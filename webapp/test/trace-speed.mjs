@@ -28,6 +28,7 @@ for (let at = 0, last = false; !last; ) {
 	state = reply.state;
 	kept += reply.samples.t_s.length;
 	at += reply.used;
+	call.tidy();
 }
 const took = performance.now() - begun;
 if (state.used !== rows) throw new Error(`${state.used} of ${rows} rows used`);

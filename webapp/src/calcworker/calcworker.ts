@@ -27,6 +27,22 @@ async function answer(request: CalcRequest): Promise<CalcReply> {
   }
 }
 
+let waiting = 0;
+
+/** Between two answers, so that nobody waits for it. */
+function tidy() {
+  if (waiting > 0) return;
+  try {
+    machine?.tidy();
+  } catch {
+    machine = undefined;
+  }
+}
+
 self.addEventListener("message", (e: MessageEvent<CalcRequest>) => {
-  line = line.then(async () => self.postMessage(await answer(e.data)));
+  waiting++;
+  line = line.then(async () => {
+    self.postMessage(await answer(e.data));
+    if (--waiting === 0) setTimeout(tidy);
+  });
 });

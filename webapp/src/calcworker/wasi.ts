@@ -10,7 +10,11 @@ type Exports = {
   reserve(n: number): number;
   call(): number;
   reply(): number;
+  tidy(): void;
 };
+
+/** What the module's collector is told: to collect when tidy asks it to and not in the middle of a calculation, unless memory runs this high. */
+const environment = ["GOGC=off", "GOMEMLIMIT=128MiB"];
 
 /** Machine is one running instance of the calculation. After an exception it must be thrown away. */
 export class Machine {
@@ -37,6 +41,11 @@ export class Machine {
     return this.answer();
   }
 
+  /** tidy collects what calls have left behind; for a moment when nobody waits for an answer. */
+  tidy(): void {
+    this.exports.tidy();
+  }
+
   private answer(): string {
     const length = this.exports.call();
     return new TextDecoder().decode(new Uint8Array(this.exports.memory.buffer, this.exports.reply(), length));
@@ -53,17 +62,26 @@ export class Machine {
 
   private imports(): { [name: string]: (...args: never[]) => number } {
     const nothing = () => 0;
-    const two = (a: number, b: number) => {
-      this.view().setUint32(a, 0, true);
-      this.view().setUint32(b, 0, true);
+    const two = (a: number, first: number, b: number, second: number) => {
+      this.view().setUint32(a, first, true);
+      this.view().setUint32(b, second, true);
       return 0;
     };
+    const told = new TextEncoder().encode(environment.map((entry) => `${entry}\0`).join(""));
     return {
       sched_yield: nothing,
       args_get: nothing,
-      environ_get: nothing,
-      args_sizes_get: two,
-      environ_sizes_get: two,
+      args_sizes_get: (count: number, bytes: number) => two(count, 0, bytes, 0),
+      environ_sizes_get: (count: number, bytes: number) => two(count, environment.length, bytes, told.length),
+      environ_get: (list: number, at: number) => {
+        let next = at;
+        environment.forEach((entry, i) => {
+          this.view().setUint32(list + 4 * i, next, true);
+          next += entry.length + 1;
+        });
+        new Uint8Array(this.exports.memory.buffer, at, told.length).set(told);
+        return 0;
+      },
       proc_exit: (code: number) => {
         throw new Ended(`the calculation ended with ${code}: ${this.complaint}`);
       },

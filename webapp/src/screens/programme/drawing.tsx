@@ -32,7 +32,7 @@ export function Drawing({ checked }: { checked: Checked }) {
     let here = true;
     set(undefined);
     base(unit, mode)
-      .then((b) => dryRun(checked.text, unit, seed, full, rate > 0 ? rate : full / 15, b))
+      .then((b) => dryRun(checked.text, unit, seed, full, rate > 0 ? rate : full / 15, b, () => here))
       .then(
         (d) => here && set(d),
         (e: unknown) => console.error(e),

@@ -28,8 +28,16 @@ export function draws(seed: number): () => number {
 const most = 400;
 const start = Date.parse("2000-01-01T00:00:00Z");
 
-/** dryRun works a programme by itself with invented readings that follow from a seed; nothing of it is kept anywhere. */
-export async function dryRun(programme: string, unit: string, seed: number, full: number, rate: number, base = 0): Promise<Dry> {
+/** dryRun works a programme by itself with invented readings that follow from a seed; nothing of it is kept anywhere. It ends early where nobody wants it any more. */
+export async function dryRun(
+  programme: string,
+  unit: string,
+  seed: number,
+  full: number,
+  rate: number,
+  base = 0,
+  wanted: () => boolean = () => true,
+): Promise<Dry> {
   const next = draws(seed);
   const captures: Doc[] = [];
   const done: Doc[] = [];
@@ -45,7 +53,7 @@ export async function dryRun(programme: string, unit: string, seed: number, full
   const near = (share: number) => String(Number((pressure + (next() - 0.5) * 2 * share * full).toPrecision(6)));
   const now = () => new Date(start + clock * 1000).toISOString();
   const seen = new Set<string>();
-  while (out.rows.length < most) {
+  while (out.rows.length < most && wanted()) {
     const r: Json = await call("follow", { programme, unit, captures, done });
     const o = asObject(r);
     const steps = Array.isArray(o["steps"]) ? o["steps"].map(asObject) : [];

@@ -15,10 +15,14 @@ import { Complaint, useKeep } from "../visit/keep";
 import { Against } from "./against";
 import { packed } from "./code";
 import { Drawing } from "./drawing";
-import { type Checked, check, type Doc, definitionOf, type Draft, emptyFacts, emptyRule, type Facts, fileOf, type Rule } from "./programme-data";
+import { type Checked, check, type Doc, definitionOf, type Draft, emptyFacts, emptyRule, type Facts, fileOf, glance, type Rule } from "./programme-data";
 import { Start } from "./start";
 import { StepList } from "./step-list";
 import { TextBox } from "./text-box";
+
+/** From this many characters on a text is looked over while it is typed, and its list and drawing follow when the typing rests. */
+const long = 20_000;
+const restMs = 400;
 
 /** useChecked checks a text as it is typed: of several under way only the latest counts. */
 function useChecked(text: string, facts: Facts): Checked | undefined {
@@ -26,10 +30,21 @@ function useChecked(text: string, facts: Facts): Checked | undefined {
   const newest = useRef(0);
   useEffect(() => {
     const mine = ++newest.current;
-    check(text, facts).then(
-      (c) => mine === newest.current && set(c),
+    const whole = () =>
+      check(text, facts).then(
+        (c) => mine === newest.current && set(c),
+        (e: unknown) => console.error(e),
+      );
+    if (text.length < long) {
+      void whole();
+      return undefined;
+    }
+    glance(text, facts).then(
+      (g) => mine === newest.current && set((old) => ({ of: "", text: "", steps: [], ...old, ...g })),
       (e: unknown) => console.error(e),
     );
+    const rest = setTimeout(whole, restMs);
+    return () => clearTimeout(rest);
   }, [text, facts]);
   return checked;
 }
@@ -113,6 +128,7 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
     say("");
   };
   const fromList = async (steps: Doc[]): Promise<string | undefined> => {
+    if (checked?.of !== draft.text) return w.checking; // the list is of an earlier text, which would come back
     try {
       const c = await check(steps, facts);
       put({ text: c.text });

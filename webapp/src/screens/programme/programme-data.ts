@@ -24,7 +24,16 @@ export type Facts = {
 };
 /** What it was held against, in the programme's unit; NaN where nothing is known. */
 export type Limits = { low: number; high: number; standardHigh: number; rate: number };
-export type Checked = { text: string; steps: Doc[]; findings: Finding[]; seconds: number; partial: boolean; limits: Limits };
+export type Checked = {
+  /** What was checked, as it was typed; of a list of steps their text. */
+  of: string;
+  text: string;
+  steps: Doc[];
+  findings: Finding[];
+  seconds: number;
+  partial: boolean;
+  limits: Limits;
+};
 
 export const simplest = "unit bar gauge\nset 0.5\nhold 5 s\nvent\n";
 export const emptyFacts: Facts = {
@@ -137,12 +146,10 @@ function limitsOf(limits: Doc): Limits {
   };
 }
 
-/** check asks room plan about a text or about steps. Refuses: CalcError for steps that no text can say. */
-export async function check(programme: string | Doc[], facts: Facts): Promise<Checked> {
-  const r = asObject(await call("plan", { programme, ...factsOf(facts) }));
+type Glance = Pick<Checked, "findings" | "seconds" | "partial" | "limits">;
+
+function glanceOf(r: Doc): Glance {
   return {
-    text: asText(r["text"]),
-    steps: docs(r["steps"]),
     findings: docs(r["findings"])
       .map((f) => ({ level: asText(f["level"]), code: asText(f["code"]), line: asNumber(f["line"]) ?? 1, message: asText(f["message"]) }))
       .filter((f) => f.code !== "no_limits"), // said beside the boxes for them
@@ -150,6 +157,17 @@ export async function check(programme: string | Doc[], facts: Facts): Promise<Ch
     partial: r["duration_partial"] === true,
     limits: limitsOf(asObject(r["limits"])),
   };
+}
+
+/** glance asks room plan for what it finds in a text, and for nothing that takes long to read. */
+export const glance = async (programme: string, facts: Facts): Promise<Glance> =>
+  glanceOf(asObject(await call("plan", { programme, only: "findings", ...factsOf(facts) })));
+
+/** check asks room plan about a text or about steps. Refuses: CalcError for steps that no text can say. */
+export async function check(programme: string | Doc[], facts: Facts): Promise<Checked> {
+  const r = asObject(await call("plan", { programme, ...factsOf(facts) }));
+  const text = asText(r["text"]);
+  return { of: typeof programme === "string" ? programme : text, text, steps: docs(r["steps"]), ...glanceOf(r) };
 }
 
 export type Path = number[];

@@ -116,11 +116,33 @@ function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: 
   );
 }
 
-function Steps({ all, list, path, findings, change, open, setOpen }: ListProps) {
+/** So many steps of a list stand on the screen at once; the rest is asked for. */
+const piece = 100;
+
+function Steps(p: ListProps) {
+  const [from, show] = useState(0);
+  const first = from < p.list.length ? from : 0;
+  const end = Math.min(p.list.length, first + piece);
+  const other = (to: number, name: string) => (
+    <Button size="tall" onClick={() => show(to)}>
+      {name}
+    </Button>
+  );
+  return (
+    <>
+      {first > 0 ? other(Math.max(0, first - piece), w.stepsFrom(Math.max(1, first - piece + 1), first)) : null}
+      <Shown {...p} first={first} end={end} />
+      {end < p.list.length ? other(end, w.stepsFrom(end + 1, Math.min(p.list.length, end + piece))) : null}
+    </>
+  );
+}
+
+function Shown({ all, list, path, findings, change, open, setOpen, first, end }: ListProps & { first: number; end: number }) {
   const outer = path.slice(0, -1);
   return (
-    <ol class="against">
-      {list.map((s, i) => {
+    <ol class="against" start={first + 1}>
+      {list.slice(first, end).map((s, n) => {
+        const i = first + n;
         const here = [...outer, i];
         const key = here.join(".");
         const bad = findings.filter((f) => f.line === Number(s["line"]));

@@ -18,13 +18,7 @@ export function TextBox({ text, findings, onInput }: { text: string; findings: F
     <div class="field">
       <label for={id}>{w.text}</label>
       <div class="programme-text">
-        <ol aria-hidden="true">
-          {rows.map((_, i) => (
-            <li key={i}>
-              {marks.get(i + 1) === "error" ? "\u2715" : marks.has(i + 1) ? "!" : ""} {i + 1}
-            </li>
-          ))}
-        </ol>
+        <pre aria-hidden="true">{rows.map((_, i) => `${marks.get(i + 1) === "error" ? "\u2715" : marks.has(i + 1) ? "!" : ""} ${i + 1}`).join("\n")}</pre>
         <textarea
           id={id}
           ref={box}
