@@ -101,6 +101,32 @@ test("what the check finds stands at its line, and the list changes the text", a
   await picture("programmes");
 });
 
+test("a long programme is looked over while it is typed, and its list comes in pieces", async () => {
+  await page.goto(`${plant.url}/programmes`);
+  await press("New programme").click();
+  const lines = Array.from({ length: 900 }, (_, i) => `set ${(i % 9) + 1} at 0.5/s\nhold 30 s\n`);
+  const text = `unit bar gauge\n${lines.join("")}vent\n`;
+  const box = page.getByLabel("Steps as text");
+  await box.evaluate((area, all) => {
+    Object.getOwnPropertyDescriptor(HTMLTextAreaElement.prototype, "value").set.call(area, all);
+    area.dispatchEvent(new Event("input", { bubbles: true }));
+  }, text);
+  await page.getByText("The check found nothing.").waitFor();
+  const list = page.getByRole("region", { name: "Steps as a list" });
+  await list.getByRole("button", { name: "Steps 101 to 200" }).click();
+  assert.equal(await list.locator("li").count(), 100);
+  await list.getByRole("button", { name: "hold 30 s", exact: true }).first().click();
+  await list.getByRole("button", { name: "Delete: hold 30 s" }).click();
+  await page.waitForFunction((n) => document.querySelector(".programme-text textarea").value.split("\n").length === n, text.split("\n").length - 1);
+  const shorter = text.split("\n").filter((_, i) => i !== 100);
+  assert.deepEqual((await box.inputValue()).split("\n"), shorter, "the step that was deleted in the second piece is gone, and no other");
+  await list.getByRole("button", { name: "Steps 1 to 100" }).waitFor();
+  await box.press("ControlOrMeta+End");
+  await box.pressSequentially("vnt");
+  await page.getByText(/"vnt" is not a step/).waitFor();
+  assert.deepEqual(pocket.faults, []);
+});
+
 test("files are checked like anything foreign", async () => {
   const give = (body) => page.locator("input[type=file]").setInputFiles({ name: "p.json", mimeType: "application/json", buffer: Buffer.from(body) });
   await give("{");
