@@ -364,14 +364,19 @@ func (p *parser) text() (string, bool) {
 	return "", p.bad("a text is not closed")
 }
 
-// ahead returns where the text most likely ends: at a quote that no backslash stands before.
+// ahead returns where the text that is being read ends: at the first quote before which an even number of backslashes stands.
 func (p *parser) ahead() int {
 	for i := p.i; ; i++ {
 		n := bytes.IndexByte(p.b[i:], '"')
 		if n < 0 {
 			return p.i
 		}
-		if i += n; i == p.i || p.b[i-1] != '\\' {
+		i += n
+		before := i
+		for before > p.i && p.b[before-1] == '\\' {
+			before--
+		}
+		if (i-before)%2 == 0 {
 			return i
 		}
 	}
