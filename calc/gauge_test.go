@@ -287,8 +287,8 @@ func plain(v document.Value) any {
 	switch v.Kind {
 	case document.Object:
 		m := map[string]any{}
-		for i, n := range v.Names {
-			m[n] = plain(v.Items[i])
+		for i, n := range v.Names() {
+			m[n] = plain(v.Items()[i])
 		}
 		return m
 	case document.Array:

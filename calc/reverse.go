@@ -20,37 +20,38 @@ func moved(v document.Value, from, to units.Unit) document.Value {
 	}
 	switch v.Kind {
 	case document.Object:
-		items := make([]document.Value, len(v.Items))
-		for i, item := range v.Items {
+		names := v.Names()
+		items := make([]document.Value, len(names))
+		for i, item := range v.Items() {
 			items[i] = moved(item, from, to)
-			if inPressure[v.Names[i]] && (item.Kind == document.Number || item.Kind == document.String) {
+			if inPressure[names[i]] && (item.Kind == document.Number || item.Kind == document.String) {
 				if x, ok := numeric.ParseExact(item.Text); ok {
 					text, _ := to.ExactFromSI(from.ExactSI(x)).Text(25)
 					items[i] = document.Value{Kind: document.String, Text: text}
 				}
 			}
 		}
-		return document.Value{Kind: document.Object, Names: v.Names, Items: items}
+		return document.ObjectOf(names, items)
 	case document.Array:
 		items := make([]document.Value, len(v.List()))
 		for i, item := range v.List() {
 			items[i] = moved(item, from, to)
 		}
-		return document.Value{Kind: document.Array, Items: items}
+		return document.ArrayOf(items)
 	}
 	return v
 }
 
 // with returns a sheet with another standard.
 func with(sheet, standard document.Value) document.Value {
-	out := document.Value{Kind: document.Object}
-	for i, name := range sheet.Names {
+	var names []string
+	var items []document.Value
+	for i, name := range sheet.Names() {
 		if name != "standard" {
-			out.Names, out.Items = append(out.Names, name), append(out.Items, sheet.Items[i])
+			names, items = append(names, name), append(items, sheet.Items()[i])
 		}
 	}
-	out.Names, out.Items = append(out.Names, "standard"), append(out.Items, standard)
-	return out
+	return document.ObjectOf(append(names, "standard"), append(items, standard))
 }
 
 // judged is what of a finding is compared.

@@ -21,16 +21,45 @@ const (
 
 // Value is one parsed JSON value. A number keeps its text, so that "2.50" and "2.5" stay different.
 type Value struct {
-	Kind  Kind
-	Text  string   // the text of a number or string; "true" or "false" of a Bool; of a long Array of numbers what stands between its brackets
-	Names []string // of an Object, in the order written
-	Items []Value  // of an Array that has no Text, or the values of an Object
+	Kind Kind
+	Text string // the text of a number or string; "true" or "false" of a Bool; of a long Array of numbers what stands between its brackets
+	in   *inner // of an Object, or of an Array that has no Text; nil where nothing is in it
+}
+
+// inner is what stands in an object or a list, apart so that the many values without it stay small.
+type inner struct {
+	names []string
+	items []Value
+}
+
+// ObjectOf returns an object of names and their values, in that order.
+func ObjectOf(names []string, items []Value) Value {
+	return Value{Kind: Object, in: &inner{names, items}}
+}
+
+// ArrayOf returns a list of values.
+func ArrayOf(items []Value) Value { return Value{Kind: Array, in: &inner{items: items}} }
+
+// Names returns the names of an Object, in the order written.
+func (v *Value) Names() []string {
+	if v.in == nil {
+		return nil
+	}
+	return v.in.names
+}
+
+// Items returns the values of an Object, or of an Array that has no Text.
+func (v *Value) Items() []Value {
+	if v.in == nil {
+		return nil
+	}
+	return v.in.items
 }
 
 // List returns the items of an Array.
 func (v *Value) List() []Value {
 	if v.Kind != Array || v.Text == "" {
-		return v.Items
+		return v.Items()
 	}
 	list := make([]Value, 0, count(v.Text))
 	each(v.Text, func(text string) bool {
@@ -74,9 +103,9 @@ func isSpace(c byte) bool { return c == ' ' || c == '\t' || c == '\n' || c == '\
 
 // Get returns the member of an object by name.
 func (v *Value) Get(name string) (*Value, bool) {
-	for i, n := range v.Names {
+	for i, n := range v.Names() {
 		if n == name {
-			return &v.Items[i], true
+			return &v.in.items[i], true
 		}
 	}
 	return nil, false

@@ -46,12 +46,14 @@ type parser struct {
 	whole  string                 // the document, of which the texts are parts; "" where each text is its own
 	plain  bool                   // the latest text was written as it is, without an escape
 	stack  []Value                // items of the lists that are open
+	inners []inner                // room for what stands in objects and lists, likewise
 	slab   []Value                // room for the items of objects and lists of a document whose texts are parts of it
 	shapes [MaxDepth + 2][]string // the names of the latest object at each depth: those in a list mostly have the same, and then share them
 }
 
 // slabs are how many values are made room for at once.
 const slabs = 128
+const inners = 32
 
 // room returns an empty list for n values.
 func (p *parser) room(n int) []Value {
@@ -64,6 +66,20 @@ func (p *parser) room(n int) []Value {
 	list := p.slab[:0:n]
 	p.slab = p.slab[n:]
 	return list
+}
+
+// inner keeps what stands in an object or a list.
+func (p *parser) inner(names []string, items []Value) *inner {
+	if p.whole == "" {
+		return &inner{names, items}
+	}
+	if len(p.inners) == 0 {
+		p.inners = make([]inner, inners)
+	}
+	one := &p.inners[0]
+	p.inners = p.inners[1:]
+	one.names, one.items = names, items
+	return one
 }
 
 // part returns the bytes between two places as a text.
@@ -194,7 +210,7 @@ func (p *parser) object(v *Value, depth int) bool {
 			if plain {
 				p.shapes[depth] = names
 			}
-			v.Names, v.Items = names, items
+			v.in = p.inner(names, items)
 			return true
 		default:
 			return p.bad("a comma or closing brace is missing")
@@ -239,7 +255,7 @@ func (p *parser) array(v *Value, depth int) bool {
 			p.i++
 		case ']':
 			p.i++
-			v.Items = append(p.room(len(p.stack)-low), p.stack[low:]...)
+			v.in = p.inner(nil, append(p.room(len(p.stack)-low), p.stack[low:]...))
 			p.stack = p.stack[:low]
 			return true
 		default:

@@ -33,12 +33,12 @@ func Open(v Value) *Reader {
 		r.fault = &Fault{Code: CodeShape, Message: "the document must be an object"}
 		r.value = &Value{Kind: Object}
 	}
-	r.used = make([]bool, len(r.value.Names))
+	r.used = make([]bool, len(r.value.Names()))
 	return r
 }
 
 func (r *Reader) child(v *Value, path string) *Reader {
-	c := &Reader{value: v, path: path, root: r.root, used: make([]bool, len(v.Names))}
+	c := &Reader{value: v, path: path, root: r.root, used: make([]bool, len(v.Names()))}
 	r.kids = append(r.kids, c)
 	return c
 }
@@ -82,7 +82,7 @@ func (r *Reader) Done() error {
 func (r *Reader) unknown() {
 	for i, u := range r.used {
 		if !u {
-			r.Fail(CodeUnknownField, r.value.Names[i], "this field is not known here")
+			r.Fail(CodeUnknownField, r.value.Names()[i], "this field is not known here")
 			return
 		}
 	}
@@ -98,13 +98,13 @@ func (r *Reader) Path(name string) string { return join(r.where(), name) }
 
 // Raw returns a field's value as it was parsed, marking the field as known. Null counts as absent.
 func (r *Reader) Raw(name string) (*Value, bool) {
-	for i, n := range r.value.Names {
+	for i, n := range r.value.Names() {
 		if n == name {
 			r.used[i] = true
-			if r.value.Items[i].Kind == Null {
-				return nil, false
+			if v := &r.value.in.items[i]; v.Kind != Null {
+				return v, true
 			}
-			return &r.value.Items[i], true
+			return nil, false
 		}
 	}
 	return nil, false
@@ -119,7 +119,7 @@ func (r *Reader) Has(name string) bool {
 }
 
 // Names returns the names of the object's fields in the order written.
-func (r *Reader) Names() []string { return r.value.Names }
+func (r *Reader) Names() []string { return r.value.Names() }
 
 func (r *Reader) need(name string) (*Value, bool) {
 	v, ok := r.Raw(name)
@@ -433,11 +433,11 @@ func (r *Reader) List(name string) []*Reader {
 			r.failAt(CodeShape, index(path, i), "an object is needed")
 			return nil
 		}
-		fields += len(items[i].Names)
+		fields += len(items[i].Names())
 	}
 	list, kids, used := make([]*Reader, len(items)), make([]Reader, len(items)), make([]bool, fields)
 	for i := range items {
-		n := len(items[i].Names)
+		n := len(items[i].Names())
 		kids[i] = Reader{value: &items[i], path: path, item: i + 1, root: r.root, used: used[:n:n]}
 		used = used[n:]
 		list[i] = &kids[i]

@@ -67,7 +67,7 @@ func TestLongLists(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if kept := v.Items[0].Text != ""; kept != (n >= manyNumbers) {
+			if kept := v.Items()[0].Text != ""; kept != (n >= manyNumbers) {
 				t.Fatalf("%d numbers kept as written: %v", n, kept)
 			}
 			r := Open(v)

@@ -87,9 +87,15 @@ func (w *Writer) BeginItemList() {
 //go:noinline
 func (w *Writer) EndList() { w.buf = append(w.buf, ']') }
 
-// Number writes a number field in the shortest form that reads back to the same float64.
+// Number writes a number field in the shortest form that reads back to the same float64. Its name is one of the contract's, of letters, digits and _;
+// nothing in it is looked at.
 func (w *Writer) Number(name string, x float64) {
-	w.name(name)
+	b := w.buf
+	if n := len(b); n > 0 && b[n-1] != '{' && b[n-1] != '[' && b[n-1] != ':' {
+		b = append(b, ',')
+	}
+	b = append(append(b, '"'), name...)
+	w.buf = append(b, '"', ':')
 	w.number(name, x)
 }
 
@@ -207,22 +213,24 @@ func AppendValue(b []byte, v *Value) []byte {
 				b = append(b, c)
 			}
 		}
-		for i := range v.Items {
+		items := v.Items()
+		for i := range items {
 			if i > 0 {
 				b = append(b, ',')
 			}
-			b = AppendValue(b, &v.Items[i])
+			b = AppendValue(b, &items[i])
 		}
 		return append(b, ']')
 	case Object:
 		b = append(b, '{')
-		for i := range v.Items {
+		items := v.Items()
+		for i, name := range v.Names() {
 			if i > 0 {
 				b = append(b, ',')
 			}
-			b = AppendText(b, v.Names[i])
+			b = AppendText(b, name)
 			b = append(b, ':')
-			b = AppendValue(b, &v.Items[i])
+			b = AppendValue(b, &items[i])
 		}
 		return append(b, '}')
 	}

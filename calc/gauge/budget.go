@@ -27,6 +27,9 @@ type budgetLine struct {
 var root12 = math.Sqrt(12)
 var root3 = math.Sqrt(3)
 
+// mostOwn is the most lines of a point beside those of the standard; of a gauge two less.
+const mostOwn = 9
+
 // gather gathers the terms of a point. What is zero has no line.
 func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, error) {
 	parts, index, err := t.Standard.Parts(typed)
@@ -34,7 +37,7 @@ func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, e
 		return nil, err
 	}
 	if t.lines == nil {
-		t.lines = make([]budgetLine, 0, 10*len(r.Points))
+		t.lines = make([]budgetLine, 0, (len(parts)+mostOwn)*len(r.Points))
 	}
 	start := len(t.lines)
 	known := math.Inf(1)
