@@ -76,9 +76,7 @@ func New(d Deps) http.Handler {
 	if d.Proxy {
 		e.IPExtractor = echo.ExtractIPFromXFFHeader()
 	}
-	e.Use(middleware.Recover(), s.headers, middleware.GzipWithConfig(middleware.GzipConfig{MinLength: 1024, Skipper: func(c echo.Context) bool {
-		return len(c.Path()) < 5 || c.Path()[:5] != "/api/" || c.Path() == "/api/backup" // which is pressed already
-	}}))
+	e.Use(middleware.Recover(), s.headers)
 	api := e.Group("/api", sameOrigin, noStore)
 
 	api.GET("/version", s.version)
@@ -138,7 +136,7 @@ func New(d Deps) http.Handler {
 	api.Any("", notFound)
 	api.Any("/*", otherMethod(e))
 	e.Any("/*", echo.WrapHandler(site.Handler(d.Client)))
-	return e
+	return press(e)
 }
 
 func notFound(echo.Context) error { return echo.ErrNotFound }

@@ -10,9 +10,31 @@ import (
 
 	"gaugewright/calc/document"
 
+	"github.com/klauspost/compress/gzhttp"
 	"github.com/klauspost/compress/gzip"
 	"github.com/labstack/echo/v4"
 )
+
+// pressing puts answers of a kilobyte and more into gzip, at the level that costs a server least.
+var pressing = func() func(http.Handler) http.HandlerFunc {
+	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1024), gzhttp.CompressionLevel(gzip.BestSpeed), gzhttp.EnableZstd(false))
+	if err != nil {
+		panic(err) // of a level that does not exist
+	}
+	return wrap
+}()
+
+// press sends the API's answers in gzip to whoever takes it. The client's files are pressed ahead, and a backup is pressed already.
+func press(api http.Handler) http.Handler {
+	packed := pressing(api)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if strings.HasPrefix(r.URL.Path, "/api/") && r.URL.Path != "/api/backup" {
+			packed.ServeHTTP(w, r)
+			return
+		}
+		api.ServeHTTP(w, r)
+	})
+}
 
 var unpressers = sync.Pool{New: func() any { return new(gzip.Reader) }}
 
