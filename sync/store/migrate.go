@@ -64,6 +64,9 @@ var migrations = []func(*bbolt.Tx) error{
 	func(*bbolt.Tx) error { // records that one change made may be kept as its number; those of before stay as they are
 		return nil
 	},
+	func(*bbolt.Tx) error { // such a record may have no line in the history; those of before keep theirs
+		return nil
+	},
 }
 
 var (

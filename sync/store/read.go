@@ -159,15 +159,23 @@ func (s *Store) Last() (last uint64, err error) {
 // History returns every change of a record, oldest first.
 func (s *Store) History(record string) (list []Entry, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
-		prefix := key(record, "")
-		c := tx.Bucket(bucketHistory).Cursor()
-		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
-			seq := k[len(prefix):]
+		take := func(seq []byte) error {
 			one, err := change.Parse(tx.Bucket(bucketJournal).Get(seq))
 			if err != nil {
 				return err
 			}
 			list = append(list, Entry{binary.BigEndian.Uint64(seq), one})
+			return nil
+		}
+		if seq, ok := pointed(tx.Bucket(bucketRecords).Get([]byte(record))); ok {
+			return take(seq)
+		}
+		prefix := key(record, "")
+		c := tx.Bucket(bucketHistory).Cursor()
+		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+			if err := take(k[len(prefix):]); err != nil {
+				return err
+			}
 		}
 		return nil
 	})

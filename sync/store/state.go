@@ -10,7 +10,8 @@ import (
 )
 
 // A record that one change made is kept as the number of that change in the journal, where its values stand already: most records of a plant's
-// past are written once, and every value would lie in the file twice. A second change puts the whole state in its place.
+// past are written once, and every value would lie in the file twice. It has no line in the history either. A second change puts the whole state in
+// its place, and lines for both.
 const pointerMark = '#' // no state begins with it
 
 func pointer(seq []byte) []byte { return append([]byte{pointerMark}, seq...) }

@@ -291,3 +291,35 @@ func BenchmarkAddFiftyCallers(b *testing.B) {
 		}
 	})
 }
+
+// TestHistoryOfOneChangeAndMore: the history of a record is whole while one change makes it, when more come in the same transaction, and when they
+// come later.
+func TestHistoryOfOneChangeAndMore(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir)
+	add(t, s, made("a1", "ra", "instrument", "", "note", `"1"`, 1), made("b1", "rb", "instrument", "", "note", `"1"`, 2), made("b2", "rb", "instrument", "", "tag", `"2"`, 3))
+	want := func(record string, ids ...string) {
+		t.Helper()
+		h, err := s.History(record)
+		if err != nil || len(h) != len(ids) {
+			t.Fatalf("%s: %v, %v", record, h, err)
+		}
+		for i, id := range ids {
+			if h[i].Change.ID != id {
+				t.Errorf("%s: change %d is %s, not %s", record, i, h[i].Change.ID, id)
+			}
+		}
+	}
+	want("ra", "a1")
+	want("rb", "b1", "b2")
+	want("rc")
+	add(t, s, made("a2", "ra", "instrument", "", "tag", `"2"`, 4))
+	add(t, s, made("a3", "ra", "instrument", "", "serial", `"3"`, 5))
+	want("ra", "a1", "a2", "a3")
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if r := check(t, dir); len(r.Damage) != 0 || r.Changes != 5 || r.Records != 2 {
+		t.Errorf("%+v", r)
+	}
+}

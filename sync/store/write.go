@@ -88,8 +88,9 @@ type writer struct {
 	states map[string]*merge.State // records touched in this transaction
 	order  []string
 	old    map[string]merge.State
-	only   map[string][]byte // of a record that was not there before: the number of its change while that is the only one
-	leaves []journal.Hash    // of the entries added
+	only   map[string][]byte   // of a record that was not there before: the number of its change while that is the only one
+	listed map[string][][]byte // of every other record: the numbers of its changes that have no line in the history yet
+	leaves []journal.Hash      // of the entries added
 }
 
 func (w *writer) state(id string) (*merge.State, error) {
@@ -101,7 +102,10 @@ func (w *writer) state(id string) (*merge.State, error) {
 		return nil, errors.Join(errors.New("the stored record "+id+" is damaged"), err)
 	}
 	if w.old == nil {
-		w.old, w.only = map[string]merge.State{}, map[string][]byte{}
+		w.old, w.only, w.listed = map[string]merge.State{}, map[string][]byte{}, map[string][][]byte{}
+	}
+	if seq, ok := pointed(w.tx.Bucket(bucketRecords).Get([]byte(id))); ok {
+		w.only[id] = slices.Clone(seq)
 	}
 	w.old[id] = s
 	w.states[id] = &s
@@ -145,14 +149,17 @@ func (w *writer) add(c *change.Change, r *Result) error {
 	if first {
 		w.only[c.Record] = seq
 	} else {
-		delete(w.only, c.Record)
+		if before, ok := w.only[c.Record]; ok {
+			w.listed[c.Record] = append(w.listed[c.Record], before)
+			delete(w.only, c.Record)
+		}
+		w.listed[c.Record] = append(w.listed[c.Record], seq)
 	}
 	r.Accepted = append(r.Accepted, c.ID)
 	w.leaves = append(w.leaves, journal.Leaf(entry))
 	return errors.Join(
 		entries.Put(seq, entry),
 		w.tx.Bucket(bucketIDs).Put([]byte(c.ID), seq),
-		w.tx.Bucket(bucketHistory).Put(append(key(c.Record, ""), seq...), nil),
 	)
 }
 
@@ -165,6 +172,11 @@ func (w *writer) flush() error {
 		s, old := w.states[id], w.old[id]
 		if s.ID == "" {
 			continue // every change of it was refused
+		}
+		for _, seq := range w.listed[id] {
+			if err := w.tx.Bucket(bucketHistory).Put(append(key(id, ""), seq...), nil); err != nil {
+				return err
+			}
 		}
 		kept := s.Bytes
 		if seq, ok := w.only[id]; ok {
