@@ -15,11 +15,12 @@ export const programmeWords = {
   missing: "This programme is not on this device.",
   text: "Steps as text",
   list: "Steps as a list",
+  listNone: "The list comes back when every line of the text is a step.",
   textHint: "One step to a line. Comments begin with #; editing the list writes the text anew and leaves them out.",
   examples: "set 5 at 0.5/s · hold 60 s · read p1 from gauge · if p1 > 5.1 { … } · repeat until p1 < 5, at most 3 { … } · vent",
   checking: "Checking",
   stepsFrom: (from: number, to: number) => `Steps ${from} to ${to}`,
-  clean: "The check found nothing.",
+  clean: "The check found nothing",
   found: (errors: number, warnings: number) =>
     [errors === 0 ? "" : errors === 1 ? "1 error" : `${errors} errors`, warnings === 0 ? "" : warnings === 1 ? "1 warning" : `${warnings} warnings`]
       .filter(Boolean)

@@ -170,8 +170,7 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
     <article class="programme">
       <Field label={w.name} value={draft.name} onInput={(name) => put({ name })} />
       <p role="status" class="quiet">
-        {found}
-        {checked && checked.steps.length > 0 ? `. ${w.duration(visitWords.seconds(Math.round(checked.seconds)), checked.partial)}.` : ""}
+        {found}.{checked && checked.steps.length > 0 ? ` ${w.duration(visitWords.seconds(Math.round(checked.seconds)), checked.partial)}.` : ""}
       </p>
       <div class="programme-two">
         <div>
@@ -181,7 +180,11 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
         </div>
         <section aria-label={w.list}>
           <h2>{w.list}</h2>
-          {checked && checked.steps.length > 0 ? <StepList steps={checked.steps} findings={checked.findings} change={fromList} /> : null}
+          {checked && checked.steps.length > 0 ? (
+            <StepList steps={checked.steps} findings={checked.findings} change={fromList} />
+          ) : (
+            <p class="quiet">{checked ? w.listNone : w.checking}</p>
+          )}
         </section>
       </div>
       <Against facts={facts} put={holdAgainst} />

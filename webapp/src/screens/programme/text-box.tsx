@@ -9,6 +9,8 @@ export function TextBox({ text, findings, onInput }: { text: string; findings: F
   const rows = text.split("\n");
   const marks = new Map<number, string>();
   for (const f of findings) if (marks.get(f.line) !== "error") marks.set(f.line, f.level);
+  const mark = (line: number) => (marks.get(line) === "error" ? "\u2715" : marks.has(line) ? "!" : " ");
+  const wide = String(rows.length).length;
   const go = (line: number) => {
     const from = rows.slice(0, line - 1).reduce((n, r) => n + r.length + 1, 0);
     box.current?.focus();
@@ -18,7 +20,7 @@ export function TextBox({ text, findings, onInput }: { text: string; findings: F
     <div class="field">
       <label for={id}>{w.text}</label>
       <div class="programme-text">
-        <pre aria-hidden="true">{rows.map((_, i) => `${marks.get(i + 1) === "error" ? "\u2715" : marks.has(i + 1) ? "!" : ""} ${i + 1}`).join("\n")}</pre>
+        <pre aria-hidden="true">{rows.map((_, i) => `${mark(i + 1)} ${String(i + 1).padStart(wide)}`).join("\n")}</pre>
         <textarea
           id={id}
           ref={box}
