@@ -25,14 +25,24 @@ func (c *cycle) side(up bool) []*Reading {
 func (t *Task) points() []numeric.Exact {
 	list := make([]numeric.Exact, 0, 12)
 	order := func(a, b numeric.Exact) int { return a.Cmp(b) }
+	last := 0
+	find := func(p numeric.Exact) (at int, known bool) {
+		for _, k := range [...]int{last + 1, last - 1, last} { // a series goes from one point to the next
+			if k >= 0 && k < len(list) && list[k].Cmp(p) == 0 {
+				last = k
+				return k, true
+			}
+		}
+		last, known = slices.BinarySearchFunc(list, p, order)
+		return last, known
+	}
 	for i := range t.Readings {
-		k, known := slices.BinarySearchFunc(list, t.Readings[i].Point, order)
-		if !known {
+		if k, known := find(t.Readings[i].Point); !known {
 			list = slices.Insert(list, k, t.Readings[i].Point)
 		}
 	}
 	for i := range t.Readings {
-		t.Readings[i].at, _ = slices.BinarySearchFunc(list, t.Readings[i].Point, order)
+		t.Readings[i].at, _ = find(t.Readings[i].Point)
 	}
 	return list
 }

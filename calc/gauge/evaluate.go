@@ -64,6 +64,8 @@ type Result struct {
 	RiskAtLimit     float64
 	Verdict, Reason string
 	Warnings        []Warning
+
+	common []*budgetLine // see legend
 }
 
 // severity orders verdicts from best to worst.

@@ -7,28 +7,35 @@ import (
 
 // WritePoints writes the list of points of room gauge.
 func WritePoints(out *document.Writer, t *Task, r *Result) {
-	legend := r.legend()
+	r.legend()
 	out.BeginList("points")
 	for i := range r.Points {
-		writePoint(out, t, &r.Points[i], legend)
+		writePoint(out, t, &r.Points[i], r.common)
 	}
 	out.EndList()
 }
 
 // legend gathers the lines of the budgets, each as it first stands.
 func (r *Result) legend() []*budgetLine {
-	var legend []*budgetLine
+	if r.common != nil {
+		return r.common
+	}
+	r.common = make([]*budgetLine, 0, 12)
 	for i := range r.Points {
 		for k := range r.Points[i].Budget {
-			if l := &r.Points[i].Budget[k]; find(legend, l.Term) == nil {
-				legend = append(legend, l)
+			if l := &r.Points[i].Budget[k]; find(r.common, l.Term, k) == nil {
+				r.common = append(r.common, l)
 			}
 		}
 	}
-	return legend
+	return r.common
 }
 
-func find(legend []*budgetLine, term string) *budgetLine {
+// find looks for a term, first where it most likely stands.
+func find(legend []*budgetLine, term string, likely int) *budgetLine {
+	if likely < len(legend) && legend[likely].Term == term {
+		return legend[likely]
+	}
 	for _, l := range legend {
 		if l.Term == term {
 			return l
@@ -218,7 +225,7 @@ func writePoint(out *document.Writer, t *Task, p *PointResult, legend []*budgetL
 			out.Text("term", l.Term)
 			out.Number("value", l.Value)
 			number(l.Sensitivity != 1, "sensitivity", l.Sensitivity)
-			common := find(legend, l.Term)
+			common := find(legend, l.Term, i)
 			if common != l && common.Divisor != l.Divisor {
 				out.Text("shape", string(l.Shape))
 				out.Number("divisor", l.Divisor)
