@@ -311,7 +311,7 @@ func LoadVisit(src Source, id string) (Visit, error) {
 	return v, err
 }
 
-// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order of their ids.
+// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order in which they came.
 func All[T any](src Source, kind string, read func(merge.State) (T, error)) ([]T, error) {
 	states, err := src.ByKind(kind, "", 0)
 	if err != nil {

@@ -260,7 +260,7 @@ func (w *walk) records(tx *bbolt.Tx) {
 			continue
 		}
 		kinds++
-		if !has(tx.Bucket(bucketKinds), key(replayed.Kind, id)) {
+		if at := append(key(replayed.Kind, ""), beginning(tx, id)...); string(tx.Bucket(bucketKinds).Get(at)) != id {
 			w.damage("kinds", "record %s is missing", id)
 		}
 		if replayed.Parent != "" {

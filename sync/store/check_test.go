@@ -109,7 +109,12 @@ func TestCheckNamesDamage(t *testing.T) {
 		"history of a record of one change, with a line of another": func(tx *bbolt.Tx) error {
 			return bucket(tx, "history").Put(append([]byte("r4\x00"), n(7)...), nil)
 		},
-		"kinds":   func(tx *bbolt.Tx) error { return bucket(tx, "kinds").Put([]byte("visit\x00r4"), nil) },
+		"kinds": func(tx *bbolt.Tx) error {
+			return bucket(tx, "kinds").Put(append([]byte("visit\x00"), n(4)...), []byte("r4"))
+		},
+		"kinds of another record": func(tx *bbolt.Tx) error {
+			return bucket(tx, "kinds").Put(append([]byte("instrument\x00"), n(4)...), []byte("r5"))
+		},
 		"parents": func(tx *bbolt.Tx) error { return bucket(tx, "parents").Delete([]byte("r1\x00r3")) },
 		"lookup": func(tx *bbolt.Tx) error {
 			return bucket(tx, "lookup").Delete([]byte("instrument\x00tag\x00PI-4\x00r4"))

@@ -64,8 +64,22 @@ var migrations = []func(*bbolt.Tx) error{
 	func(*bbolt.Tx) error { // records that one change made may be kept as its number; those of before stay as they are
 		return nil
 	},
-	func(*bbolt.Tx) error { // such a record may have no line in the history; those of before keep theirs
-		return nil
+	// Such a record may have no line in the history; those of before keep theirs. The records of a kind lie in the order in which they came.
+	func(tx *bbolt.Tx) error {
+		if err := tx.DeleteBucket(bucketKinds); err != nil {
+			return err
+		}
+		kinds, err := tx.CreateBucket(bucketKinds)
+		if err != nil {
+			return err
+		}
+		return tx.Bucket(bucketRecords).ForEach(func(k, _ []byte) error {
+			s, ok, err := stateOf(tx, string(k))
+			if err != nil || !ok {
+				return errors.Join(err, errors.New("record "+string(k)+" cannot be read"))
+			}
+			return kinds.Put(append(key(s.Kind, ""), beginning(tx, string(k))...), k)
+		})
 	},
 }
 

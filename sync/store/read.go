@@ -25,20 +25,46 @@ func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
 	return state, ok, nil
 }
 
-// collect reads the records whose ids follow a prefix in an index, after one id, at most limit (0: all).
-func (s *Store) collect(index []byte, prefix []byte, after string, limit int) ([]merge.State, error) {
+// collect reads the records whose ids follow a prefix in an index.
+func (s *Store) collect(index []byte, prefix []byte) ([]merge.State, error) {
 	var list []merge.State
 	err := s.db.View(func(tx *bbolt.Tx) error {
 		c := tx.Bucket(index).Cursor()
-		start := append(bytes.Clone(prefix), after...)
-		for k, _ := c.Seek(start); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 			id := string(k[len(prefix):])
-			if after != "" && id == after {
-				continue
-			}
 			state, ok, err := stateOf(tx, id)
 			if err != nil || !ok {
 				return errors.Join(err, errors.New("record "+id+" cannot be read"))
+			}
+			list = append(list, state)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Error{"read records of", s.dir, err, ""}
+	}
+	return list, nil
+}
+
+// ByKind returns the records of a kind in the order in which they came here, from the one after an id, at most limit (0: all); after an id that is
+// not known there is nothing.
+func (s *Store) ByKind(kind, after string, limit int) (list []merge.State, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		c, prefix := tx.Bucket(bucketKinds).Cursor(), key(kind, "")
+		k, id := c.Seek(prefix)
+		if after != "" {
+			began := beginning(tx, after)
+			if began == nil {
+				return nil
+			}
+			if k, id = c.Seek(append(bytes.Clone(prefix), began...)); string(id) == after {
+				k, id = c.Next()
+			}
+		}
+		for ; k != nil && bytes.HasPrefix(k, prefix); k, id = c.Next() {
+			state, ok, err := stateOf(tx, string(id))
+			if err != nil || !ok {
+				return errors.Join(err, errors.New("record "+string(id)+" cannot be read"))
 			}
 			if list = append(list, state); len(list) == limit {
 				return nil
@@ -52,14 +78,9 @@ func (s *Store) collect(index []byte, prefix []byte, after string, limit int) ([
 	return list, nil
 }
 
-// ByKind returns the records of a kind in the order of their ids, from the one after an id, at most limit (0: all).
-func (s *Store) ByKind(kind, after string, limit int) ([]merge.State, error) {
-	return s.collect(bucketKinds, key(kind, ""), after, limit)
-}
-
 // Children returns the records whose parent is id.
 func (s *Store) Children(id string) ([]merge.State, error) {
-	return s.collect(bucketParents, key(id, ""), "", 0)
+	return s.collect(bucketParents, key(id, ""))
 }
 
 // Lookup returns the records of a kind that have a text in one of the indexed fields: tag, serial and label of an instrument, serial of a
@@ -68,7 +89,7 @@ func (s *Store) Lookup(kind, field, value string) ([]merge.State, error) {
 	if strings.ContainsRune(value, 0) {
 		return nil, nil
 	}
-	return s.collect(bucketLookup, key(kind, field, value, ""), "", 0)
+	return s.collect(bucketLookup, key(kind, field, value, ""))
 }
 
 // Entry is one line of the journal.

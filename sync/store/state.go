@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"errors"
 
 	"gaugewright/sync/change"
@@ -25,6 +26,18 @@ func pointed(kept []byte) (seq []byte, ok bool) {
 }
 
 var errNoEntry = errors.New("the change that makes the record is missing from the journal")
+
+// beginning returns the number of the change that began a record, nil where there is none.
+func beginning(tx *bbolt.Tx, id string) []byte {
+	if seq, ok := pointed(tx.Bucket(bucketRecords).Get([]byte(id))); ok {
+		return seq
+	}
+	prefix := key(id, "")
+	if k, _ := tx.Bucket(bucketHistory).Cursor().Seek(prefix); bytes.HasPrefix(k, prefix) {
+		return k[len(prefix):]
+	}
+	return nil
+}
 
 // stateOf reads a record, if it is there.
 func stateOf(tx *bbolt.Tx, id string) (merge.State, bool, error) {

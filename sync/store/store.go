@@ -52,7 +52,7 @@ var (
 	bucketJournal    = []byte("journal")    // sequence → change bytes
 	bucketIDs        = []byte("ids")        // change id → sequence
 	bucketRecords    = []byte("records")    // record id → state bytes, or the number of the one change that makes it
-	bucketKinds      = []byte("kinds")      // kind, 0, record id → nothing
+	bucketKinds      = []byte("kinds")      // kind, 0, sequence of the change that began it → record id
 	bucketParents    = []byte("parents")    // parent, 0, record id → nothing
 	bucketLookup     = []byte("lookup")     // kind, 0, field, 0, value, 0, record id → nothing
 	bucketHistory    = []byte("history")    // record id, 0, sequence → nothing

@@ -316,10 +316,31 @@ func TestHistoryOfOneChangeAndMore(t *testing.T) {
 	add(t, s, made("a2", "ra", "instrument", "", "tag", `"2"`, 4))
 	add(t, s, made("a3", "ra", "instrument", "", "serial", `"3"`, 5))
 	want("ra", "a1", "a2", "a3")
+	add(t, s, made("a4", "ra", "visit", "", "note", `"of another kind"`, 6), made("b3", "rb", "visit", "", "note", `"likewise"`, 7)) // refused
+	want("ra", "a1", "a2", "a3")
+	add(t, s, made("d1", "0d", "instrument", "", "note", `"1"`, 8), made("e1", "re", "visit", "", "note", `"1"`, 9))
+	order := ""
+	for after := ""; ; {
+		list, err := s.ByKind("instrument", after, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(list) == 0 {
+			break
+		}
+		after = list[0].ID
+		order += after + " "
+	}
+	if order != "ra rb 0d " {
+		t.Errorf("the instruments come as %q, not in the order in which they began", order)
+	}
+	if list, err := s.ByKind("instrument", "never", 0); err != nil || len(list) != 0 {
+		t.Errorf("after an unknown one: %v, %v", list, err)
+	}
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if r := check(t, dir); len(r.Damage) != 0 || r.Changes != 5 || r.Records != 2 {
+	if r := check(t, dir); len(r.Damage) != 0 || r.Changes != 7 || r.Records != 4 {
 		t.Errorf("%+v", r)
 	}
 }

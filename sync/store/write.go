@@ -179,14 +179,17 @@ func (w *writer) flush() error {
 			}
 		}
 		kept := s.Bytes
-		if seq, ok := w.only[id]; ok {
-			kept = func() []byte { return pointer(seq) }
+		began, alone := w.only[id]
+		if alone {
+			kept = func() []byte { return pointer(began) }
+		} else if len(w.listed[id]) > 0 {
+			began = w.listed[id][0]
 		}
 		if err := w.tx.Bucket(bucketRecords).Put([]byte(id), kept()); err != nil {
 			return err
 		}
 		if old.ID == "" {
-			if err := w.tx.Bucket(bucketKinds).Put(key(s.Kind, id), nil); err != nil {
+			if err := w.tx.Bucket(bucketKinds).Put(append(key(s.Kind, ""), began...), []byte(id)); err != nil {
 				return err
 			}
 			if s.Parent != "" {
