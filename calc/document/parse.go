@@ -13,6 +13,9 @@ import (
 // Refuses: a Fault of code "syntax" naming the byte offset; also for a name given twice, invalid UTF-8 and anything after the value.
 func Parse(b []byte) (Value, error) { return parse(b, false) }
 
+// Passing is Parse for a document of which no part outlives the call: its texts lie in one copy of it.
+func Passing(b []byte) (Value, error) { return parse(b, true) }
+
 // parse reads one document. What is passing keeps all its texts in one copy of the document, and its values side by side: a part of it that
 // outlives the call would keep the whole.
 func parse(b []byte, passing bool) (Value, error) {

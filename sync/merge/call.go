@@ -13,7 +13,7 @@ import (
 //	       {records: [{id, fields: {NAME: {heads: [ids], replaced}}}], count}   as merge, without the values
 //	draft {record: state|null, id, kind, site, parent, device, seq, author, wall, wall_ms, count, change_id, set: [{field, value}]} → {change, record, count}
 func Call(verb string, doc []byte) []byte {
-	v, err := document.Parse(doc)
+	v, err := document.Passing(doc)
 	if err != nil {
 		return document.ErrorDocument(err)
 	}
