@@ -144,6 +144,32 @@ func bounds(low, high *float64) string {
 	return figure(low) + " … " + figure(high)
 }
 
+// itsRules lists what a programme's runs were judged against, each rule once: the limits of a value, or a condition.
+func (in *Input) itsRules() string {
+	var list []string
+	for _, run := range []*plant.Run{&in.Found, in.Left} {
+		if run == nil {
+			continue
+		}
+		for i := range run.Finding.Results {
+			f := &run.Finding.Results[i]
+			text := ""
+			switch {
+			case f.Condition != "":
+				text = f.Name + ": " + f.Source
+			case f.LimitLow != nil || f.LimitHigh != nil:
+				text = joined(" ", f.Name+":", bounds(f.LimitLow, f.LimitHigh), f.Unit)
+			default: // read without a rule
+				continue
+			}
+			if !slices.Contains(list, text) {
+				list = append(list, text)
+			}
+		}
+	}
+	return fallback(strings.Join(list, "; "), "no rule of the programme judged what was read")
+}
+
 // kindText names a kind of instrument in words.
 func kindText(kind string) string {
 	if kind == "" || kind == "gauge" {

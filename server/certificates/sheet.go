@@ -180,7 +180,10 @@ func (s *sheet) front() {
 	if v.Item.Resolution != "" {
 		s.fact("Read to", string(v.Item.Resolution)+" "+v.Item.Range.Unit)
 	}
-	if v.Item.Limit.Rule != "" {
+	switch { // a specification judges a gauge's readings alone; other kinds of work have limits of their own
+	case s.def.Kind == "programme":
+		s.fact("Judged against", s.in.itsRules())
+	case (s.def.Kind == "" || s.def.Kind == "gauge") && v.Item.Limit.Rule != "":
 		s.fact("Specification", limitText(v.Item.Limit))
 	}
 	if v.Condition != nil {
@@ -254,7 +257,12 @@ func (s *sheet) outcome() {
 	if len(s.in.Found.Finding.Results) > 0 {
 		against = "the limit beside each figure"
 	}
-	s.paragraph("Against: " + against + ". The verdict holds for every reading listed below together.")
+	together := "The verdict holds for every reading listed below together."
+	if s.def.Kind == "programme" {
+		against = "the rules of the programme, each beside what it judges"
+		together = "The verdict holds for everything below that has a rule together; what has none is recorded and not judged."
+	}
+	s.paragraph("Against: " + against + ". " + together)
 	s.paragraph("Decision rule. " + joined(" ", s.def.rule(), s.in.risk()))
 }
 

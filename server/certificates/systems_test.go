@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"strings"
 	"testing"
 
 	"gaugewright/calc"
@@ -91,4 +92,26 @@ func TestBurstSection(t *testing.T) {
 		"particulars": doc{"marked": "1", "lot": "L-77", "lot_size": 40}}, captures)
 	wants(t, got, "As found: pass", "Marked burst pressure 1 ± 0.137895 bar", "Lot L-77, 40 discs", "Disc 1 R-101, at 21.5 °C", "disc 2, R-102 0.98 bar", "lot: mean 1 bar", "2 discs are too few",
 		"ASME UG-127(a)(1)", "never extrapolated")
+}
+
+// TestProgrammeSection prints a programme's run: what its own rules judged against, and nothing of the specification of the gauge that it was run on.
+func TestProgrammeSection(t *testing.T) {
+	item := func() doc {
+		return doc{"description": "Gauge of a skid", "range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.01", "limit": doc{"rule": "en837", "class": "1"}}
+	}
+	const text = "unit bar gauge\nvent\nread zero from gauge\nset 3\nread low from gauge\nset 6\nread high from gauge\nread free from gauge\n"
+	read := []plant.Capture{typed("l3.1", "indicated", "0.01", "bar", 10), typed("l5.1", "indicated", "3.02", "bar", 20), typed("l7.1", "indicated", "5.71", "bar", 30), typed("l8.1", "indicated", "5.70", "bar", 40)}
+	judged := doc{"kind": "programme", "text": text, "rules": []doc{{"name": "zero", "low": "-0.02", "high": "0.02"}, {"name": "low", "high": "310", "unit": "kPa"},
+		{"name": "step", "when": "high - low > 2.9", "text": "the pointer sticks"}}}
+	w := start(t, false, 6)
+	got := w.printed(t, "programme", judged, item(), read)
+	wants(t, got, "As found: fail", "Judged against zero: ±0.02 bar; low: ≤ 3.1 bar; step: high - low > 2.9", "Against: the rules of the programme, each beside what it judges.",
+		"what has none is recorded and not judged", "every condition holds", "zero 0.01 bar ±0.02", "low 3.02 bar ≤ 3.1", "free 5.7 bar none", "step does not hold", "the pointer sticks")
+	for _, not := range []string{"Specification", "EN 837", "±1 % of span", "where the error"} {
+		if strings.Contains(got, not) {
+			t.Errorf("says %q, which judged nothing", not)
+		}
+	}
+	w = start(t, false, 6)
+	wants(t, w.printed(t, "bare programme", doc{"kind": "programme", "text": text}, item(), read), "As found: undecided", "Judged against no rule of the programme judged what was read")
 }

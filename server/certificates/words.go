@@ -171,6 +171,8 @@ func (d *definition) rule() string {
 			"An end pressure or a change of pressure: simple acceptance, as a decimal."
 	case "switch", "burst":
 		return "Simple acceptance: pass where every figure with limits, as a decimal, lies within them; the uncertainty is not subtracted."
+	case "programme":
+		return "Simple acceptance: pass where every value with limits, as a decimal, lies within them and every condition holds; the uncertainty is not subtracted."
 	}
 	switch d.Decision.Rule {
 	case "", "simple":
