@@ -77,10 +77,15 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   await press("Keep the facts").click();
   await form.locator(".field.wrong").filter({ hasText: "K-LEAK is in the register already" }).waitFor();
   await sound(page, "an instrument being added");
-  await snap(page, "kinds-item");
+  await snap(page, "kinds-item", [390, 1280]);
   await form.getByLabel("Tag", { exact: true }).fill("PT-77");
   await press("Keep the facts").click();
-  await page.getByText("PT-77 is added.").waitFor();
+  const rows = page.getByRole("list", { name: "Register" }).getByRole("listitem");
+  await page.getByRole("status").getByRole("link", { name: "PT-77 is added." }).click();
+  await page.getByRole("heading", { level: 1, name: "PT-77" }).waitFor();
+  await page.getByText("0 … 6 bar gauge").waitFor();
+  await page.goBack();
+  await rows.filter({ hasText: "PT-77" }).getByRole("link", { name: "PT-77", exact: true }).waitFor();
 
   await press("Add an instrument").click();
   await form.getByLabel("Tag", { exact: true }).fill("RD-78");
@@ -93,7 +98,11 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   await form.locator(".field.wrong").filter({ hasText: "from 1 to 240 months" }).waitFor();
   await form.getByLabel("Tested every").fill("12");
   await press("Keep the facts").click();
-  await page.getByText("RD-78 is added.").waitFor();
+  await page.getByRole("status").getByRole("link", { name: "RD-78 is added." }).waitFor();
+  await rows.filter({ hasText: "RD-78" }).getByRole("link", { name: "RD-78", exact: true }).waitFor(); // nothing was searched since
+  await sound(page, "the register with an instrument that was added just now");
+  await snap(page, "kinds-added", [390, 1280]);
+  assert.equal(await rows.filter({ hasText: "RD-78" }).count(), 1);
   await page.getByText("All work sent").first().waitFor({ timeout: 60000 });
   await page.getByLabel("Tag, serial, words or place").fill("PT-77");
   await page.getByRole("link", { name: "PT-77" }).click();

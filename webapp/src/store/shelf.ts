@@ -39,7 +39,7 @@ export function orderOf(tag: string): string {
 }
 
 /** matches says whether every word of a search is in an entry. */
-export function matches(entry: Entry, search: string): boolean {
+export function matches(entry: Pick<Entry, "words">, search: string): boolean {
   return search
     .trim()
     .toLowerCase()

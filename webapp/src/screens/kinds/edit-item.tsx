@@ -1,3 +1,4 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { ask } from "../../link/link";
 import { Button } from "../../parts/button";
@@ -11,7 +12,7 @@ import type { RegisterReply } from "../office/office-data";
 import { Complaint } from "../visit/keep";
 import { FormFields } from "./fields";
 import { type Doc, documentOf } from "./form";
-import { asked, changesOf, settled, untrue, usualItem } from "./item";
+import { asked, changesOf, type Made, madeOf, settled, untrue, usualItem } from "./item";
 import { useForm } from "./use-form";
 
 const labelLength = 10;
@@ -32,7 +33,7 @@ function factsOf(record: RecordState): Doc {
 }
 
 /** EditItem changes the facts of an instrument, or adds one to the register. */
-export function EditItem({ instrument, onDone }: { instrument: RecordState | undefined; onDone: (said: string) => void }) {
+export function EditItem({ instrument, onDone }: { instrument: RecordState | undefined; onDone: (said: ComponentChildren, made?: Made) => void }) {
   const sites = useKind("site") ?? [];
   const [site, setSite] = useState("");
   const { k, typed, wrong, change, refuse } = useForm(itemForm, instrument ? factsOf(instrument) : usualItem);
@@ -48,9 +49,13 @@ export function EditItem({ instrument, onDone }: { instrument: RecordState | und
       if (tag !== (instrument ? text(instrument, "tag") : "") && (await taken(tag, instrument?.id))) return refuse({ path: "tag", error: w.tagTaken(tag) });
       const set = changesOf(instrument, facts).filter((c) => fields.some((f) => f.name === c.field));
       if (set.length === 0) return onDone(w.same);
-      if (instrument) await commit({ record: instrument.id, kind: "instrument", site: instrument.site, parent: instrument.parent, set });
-      else await commit({ kind: "instrument", site, parent: "", set: [...set, { field: "label", value: newId().slice(0, labelLength) }] });
-      onDone(instrument ? w.kept : w.added(tag));
+      if (instrument) {
+        await commit({ record: instrument.id, kind: "instrument", site: instrument.site, parent: instrument.parent, set });
+        return onDone(w.kept);
+      }
+      const label = { field: "label", value: newId().slice(0, labelLength) };
+      const { record } = await commit({ kind: "instrument", site, parent: "", set: [...set, label] });
+      onDone(<a href={`/instrument/${record.id}`}>{w.added(tag)}</a>, madeOf(record));
     });
   return (
     <section class="office-form method-form" aria-label={instrument ? w.changeItem : w.newItem}>

@@ -1,9 +1,11 @@
 import { call, CalcError } from "../../calc/calc";
+import { type Entry, entryOf } from "../../store/shelf";
 import { alike } from "../../wire/alike";
-import { asObject, asText, type Json, type RecordState } from "../../wire/records";
+import { asObject, asText, type Json, type RecordState, text, value } from "../../wire/records";
 import { kindsWords as w } from "../../words/kinds";
 import { itemForm } from "../../words/item-form";
 import { kindForms } from "../../words/kind-forms";
+import type { Gauge } from "../office/office-data";
 import { type Doc, type Field, placed, type Typed, type Wrong } from "./form";
 
 /** What a new instrument begins with. */
@@ -114,4 +116,13 @@ export function changesOf(record: RecordState | undefined, facts: Doc): { field:
     if (now === undefined) return had === undefined || had === null || had === "" ? [] : [{ field: name, value: typeof had === "string" ? "" : null }];
     return alike(had, now) ? [] : [{ field: name, value: now }];
   });
+}
+
+/** An instrument as the register lists it, with the words that a search finds it by. */
+export type Made = Gauge & Pick<Entry, "words">;
+
+/** madeOf gives the row of an instrument that was added just now, before the office's own list has it. */
+export function madeOf(record: RecordState): Made {
+  const range = asObject(value(record, "range"));
+  return { ...entryOf(record), range, due: text(record, "due"), status: text(record, "status"), label: text(record, "label"), contested: null, damaged: false };
 }

@@ -1,3 +1,4 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice } from "../../parts/field";
@@ -33,8 +34,8 @@ export function More({ instrument }: { instrument: RecordState }) {
 /** FactsOf lets the office change the facts of an instrument. */
 function FactsOf({ instrument }: { instrument: RecordState }) {
   const [changing, change] = useState(false);
-  const [said, say] = useState("");
-  const done = (t: string) => {
+  const [said, say] = useState<ComponentChildren>("");
+  const done = (t: ComponentChildren) => {
     change(false);
     say(t);
   };

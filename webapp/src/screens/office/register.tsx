@@ -1,11 +1,14 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { navigate } from "../../shell/route";
+import { matches } from "../../store/shelf";
 import { officeWords } from "../../words/office";
 import { showDate, words } from "../../words/words";
 import { showRange } from "../instrument/facts";
+import type { Made } from "../kinds/item";
 import { localDay } from "../round/stops";
 import { Complaint, save, useDoing } from "./asking";
 import { useRegister } from "./use-register";
@@ -16,30 +19,34 @@ const loadPlan = () => import("../rounds/rounds").then((m) => m.PlanRound);
 const loadItem = () => import("../kinds/kinds").then((m) => m.EditItem);
 /** Most labels that the server draws at a time. */
 const most = 1000;
+/** What was added here and is not in the office's list yet: it stands before that, also for whoever comes back from its page. */
+let made: Made[] = [];
 
 /** RegisterScreen looks through all instruments of the plant and makes sheets of labels for the chosen ones. */
 export function RegisterScreen() {
   const [search, setSearch] = useState("");
-  const { list, after, error, more } = useRegister(`q=${encodeURIComponent(search)}`);
+  const { list: found, after, error, more } = useRegister(`q=${encodeURIComponent(search)}`);
   const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
-  const [made, setMade] = useState(false);
+  const [drawn, setDrawn] = useState(false);
   const [giving, give] = useState<string[] | undefined>();
   const [planning, plan] = useState(false);
-  const [said, say] = useState("");
+  const [said, say] = useState<ComponentChildren>("");
   const [adding, add] = useState(false);
+  made = made.filter((g) => !found?.some((x) => x.id === g.id));
+  const list = found && [...made.filter((g) => matches(g, search)), ...found];
   const d = useDoing();
   const choose = (id: string) => {
     const next = new Set(chosen);
     if (!next.delete(id)) next.add(id);
     setChosen(next);
-    setMade(false);
+    setDrawn(false);
     say("");
   };
   const sheet = () => {
     if (chosen.size > most) return d.say(w.tooMany(most));
     d.run(async () => {
       await save("/api/labels", "labels.pdf", { method: "POST", body: JSON.stringify({ instruments: [...chosen] }) });
-      setMade(true);
+      setDrawn(true);
     });
   };
   const given = (what: string) => {
@@ -47,9 +54,10 @@ export function RegisterScreen() {
     say(what);
   };
   const today = localDay(new Date());
-  const added = (what: string) => {
+  const added = (what: ComponentChildren, it?: Made) => {
     add(false);
     say(what);
+    if (it) made = [it, ...made];
   };
   if (adding)
     return (
@@ -87,7 +95,7 @@ export function RegisterScreen() {
           {w.round}
         </Button>
         <Button onClick={() => add(true)}>{w.add}</Button>
-        <span role="status">{said !== "" ? said : made ? w.made : w.chosen(chosen.size)}</span>
+        <span role="status">{said !== "" ? said : drawn ? w.made : w.chosen(chosen.size)}</span>
         <Button kind="quiet" onClick={() => setChosen(new Set([...chosen, ...(list ?? []).map((g) => g.id)]))}>
           {w.all}
         </Button>
