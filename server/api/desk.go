@@ -65,7 +65,8 @@ type visitCard struct {
 }
 
 type gaugeCard struct {
-	id, tag, words string // words: what a search looks in, in small letters
+	id, tag, words string   // words: what a search looks in, in small letters
+	names          []string // the tag and the aliases, in small letters
 }
 
 // piece is how many entries or records are read at once: each piece is one short read transaction.
@@ -182,8 +183,12 @@ func (d *desk) take(s merge.State) {
 		d.visits[s.ID] = card
 	case "instrument":
 		v, _ := plant.ReadInstrument(s) // a damaged one is listed with what could be read
-		d.gauges[s.ID] = &gaugeCard{s.ID, v.Tag, strings.ToLower(strings.Join(append([]string{
+		card := gaugeCard{id: s.ID, tag: v.Tag, words: strings.ToLower(strings.Join(append([]string{
 			v.Tag, v.Serial, v.Description, v.Manufacturer, v.Model, v.Area, v.Place, v.Label}, v.Aliases...), "\n"))}
+		for _, name := range append([]string{v.Tag}, v.Aliases...) {
+			card.names = append(card.names, strings.ToLower(name))
+		}
+		d.gauges[s.ID] = &card
 		d.sorted = nil
 	}
 }
@@ -246,6 +251,22 @@ func (d *desk) search(text, after string, most int) (ids []string, next string, 
 		ids, next = append(ids, c.id), c.place()
 	}
 	return ids, "", nil
+}
+
+// named lists the instruments that go by a name, as their tag or as an alias, in whatever letters.
+func (d *desk) named(name string, most int) (ids []string, err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if err := d.follow(); err != nil {
+		return nil, err
+	}
+	for id, c := range d.gauges {
+		if slices.Contains(c.names, strings.ToLower(name)) {
+			ids = append(ids, id)
+		}
+	}
+	slices.Sort(ids)
+	return ids[:min(len(ids), most)], nil
 }
 
 // place is where a card stands in the order of tags.

@@ -109,6 +109,8 @@ func TestWhoMaySeeTheOffice(t *testing.T) {
 	visit, run := f.visit("PI-1", "fail", true)
 	other, _ := f.visit("PI-2", "pass", false)
 	gauge := f.make("instrument", "", set("tag", "PI-7"), set("description", "reactor jacket"))
+	f.make("instrument", "", set("tag", "PI-70"), set("serial", "p-31"))
+	f.make("instrument", "", set("tag", "PI-71"), set("aliases", []string{"p-30", "p-31"}))
 	p.do("technician", "POST", "/api/sync", push(made("c1", id("technician"), "visit", "approval")))
 	office := [4]int{401, 403, 200, 200}
 	missing := [4]int{401, 403, 404, 404}
@@ -124,6 +126,9 @@ func TestWhoMaySeeTheOffice(t *testing.T) {
 		{"GET", "/api/office/visits/none", "", missing, []string{`"not_found"`}, nil},
 		{"GET", "/api/office/visits/" + gauge.ID, "", missing, []string{`"not_found"`}, []string{"PI-7"}},
 		{"GET", "/api/office/register?q=jacket%20pi", "", office, []string{"PI-7"}, []string{"PI-1"}},
+		{"GET", "/api/office/register?name=pi-7", "", office, []string{`"PI-7"`, `"after":""`}, []string{"PI-70", "PI-71"}},
+		{"GET", "/api/office/register?name=P-31", "", office, []string{`"PI-71"`}, []string{`"PI-7"`, "PI-70"}}, // by its alias
+		{"GET", "/api/office/register?name=PI", "", office, []string{`"instruments":[]`}, []string{"PI-7"}},
 		{"GET", "/api/office/register?q=boiler", "", office, []string{`"instruments":[]`}, []string{"PI-7"}},
 		{"GET", "/api/office/history/" + gauge.ID, "", office, []string{"reactor jacket", `"technician"`}, []string{"PI-1"}},
 		{"GET", "/api/office/history/none", "", missing, nil, nil},

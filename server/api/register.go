@@ -34,7 +34,7 @@ type gauge struct {
 // maxLooked is how many instruments are looked at for one answer, where only those are asked for that are due.
 const maxLooked = 2000
 
-// register lists instruments by tag; with due only those in service that are due by that day. after is the place to go on from, "" where that was all.
+// register lists instruments by tag; with due only those in service that are due by that day, with name just those that go by it. after is the place to go on from, "" where that was all.
 func (s *server) register(c echo.Context) error {
 	by := c.QueryParam("due")
 	most := maxRegister
@@ -44,7 +44,14 @@ func (s *server) register(c echo.Context) error {
 		}
 		most = maxLooked
 	}
-	ids, next, err := s.desk.search(c.QueryParam("q"), c.QueryParam("after"), most)
+	var ids []string
+	var next string
+	var err error
+	if name := c.QueryParam("name"); name != "" {
+		ids, err = s.desk.named(name, most)
+	} else {
+		ids, next, err = s.desk.search(c.QueryParam("q"), c.QueryParam("after"), most)
+	}
 	if err != nil {
 		return err
 	}

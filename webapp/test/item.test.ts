@@ -2,10 +2,11 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
-import { type Doc, documentOf, names, opened, type Typed } from "../src/screens/kinds/form";
+import { type Doc, documentOf, names, opened, ticked, type Typed } from "../src/screens/kinds/form";
 import { alike } from "../src/wire/alike";
-import { asked, changesOf, documentFor, refusedFact, settled, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
+import { asked, changesOf, documentFor, refusedFact, settled, taken, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
 import { itemForm } from "../src/words/item-form";
+import { visitWords } from "../src/words/visit";
 import type { Json, RecordState } from "../src/wire/records";
 
 type Schema = { [name: string]: unknown };
@@ -144,4 +145,79 @@ test("a tag that no label holds and an interval of no months are said at their f
   assert.equal(unlikely({ tag: "A".repeat(65) })?.path, "tag");
   assert.equal(unlikely({ tag: "A", interval_months: 0 })?.path, "interval_months");
   assert.equal(unlikely({ tag: "A", interval_months: 241 })?.path, "interval_months");
+});
+
+test("cautions, note and other names are the record's own fields: kept as typed, untouched as they were, not written where nothing stands", () => {
+  const t = opened(itemForm, { ...usualItem, tag: "A", range: { low: "0", high: "1", unit: "bar" } });
+  const written = () => {
+    const read = documentOf(itemForm, t);
+    return "doc" in read ? read.doc : read;
+  };
+  for (const name of ["cautions", "note", "aliases"]) assert.ok(!(name in written()), name);
+  t.values["cautions"] = ticked(Object.entries(visitWords.cautions.codes), ticked(Object.entries(visitWords.cautions.codes), [], "hot", true), "vent", true);
+  t.values["note"] = " Behind the panel.\nTwo screws. ";
+  t.values["aliases"] = " P-31 \n\nold, seven\nP-31\n";
+  const { cautions, note, aliases } = written() as Doc;
+  assert.deepEqual([cautions, note, aliases], [["vent", "hot"], "Behind the panel.\nTwo screws.", ["P-31", "old, seven"]]);
+
+  const had: Doc = {
+    tag: "A",
+    kind: "leak",
+    range: { low: "0", high: "1", unit: "bar" },
+    cautions: ["no_such", "vent"],
+    note: "one \n",
+    aliases: ["a, b", "c"],
+    medium: "",
+  };
+  const again = opened(itemForm, had);
+  const same = documentOf(itemForm, again);
+  assert.deepEqual("doc" in same ? changesOf(record(had), same.doc) : same, []);
+  assert.deepEqual(changesOf(record({ ...had, cautions: [], aliases: [] }), { ...had, cautions: [], aliases: [] }), [], "an empty list stays one");
+  const empty: Doc = { tag: "A", kind: "leak", range: { low: "0", high: "1", unit: "bar" }, cautions: [], aliases: [] };
+  const none = documentOf(itemForm, opened(itemForm, empty));
+  assert.deepEqual("doc" in none ? changesOf(record(empty), none.doc) : none, []);
+  assert.deepEqual(
+    ticked(Object.entries(visitWords.cautions.codes), ["no_such", "vent"], "lock_out", true),
+    ["lock_out", "vent", "no_such"],
+    "a code without words stays",
+  );
+  again.values["cautions"] = [];
+  again.values["note"] = "";
+  again.values["aliases"] = "";
+  const bare = documentOf(itemForm, again);
+  assert.deepEqual("doc" in bare ? changesOf(record(had), bare.doc) : bare, [
+    { field: "aliases", value: null },
+    { field: "note", value: "" },
+    { field: "cautions", value: null },
+  ]);
+});
+
+test("a note and a name that are too long are said at their fields, by their names", () => {
+  assert.equal(unlikely({ tag: "A", note: "n".repeat(2000), aliases: ["a".repeat(64)] }), undefined);
+  assert.deepEqual(unlikely({ tag: "A", note: "n".repeat(2001) }), { path: "note", error: "Note: no more than 2000 characters." });
+  assert.deepEqual(unlikely({ tag: "A", aliases: ["b", "a".repeat(65)] }), { path: "aliases", error: "Also found as: no more than 64 characters." });
+});
+
+test("a tag that another instrument has, and an alias that is another one's tag or alias, are refused where they are new", async () => {
+  const plant = [
+    { id: "i", names: ["PI-1", "P-1"] },
+    { id: "j", names: ["PI-2", "P-2"] },
+  ];
+  const asked: string[] = [];
+  const find = (name: string) => {
+    asked.push(name);
+    const small = name.toLowerCase();
+    return Promise.resolve(plant.filter((g) => g.names.some((n) => n.toLowerCase() === small)).map((g) => ({ id: g.id, tag: g.names[0] ?? "" })));
+  };
+  const known = record({ tag: "PI-1", aliases: ["P-1"] });
+  assert.equal((await taken(undefined, { tag: "PI-2" }, find))?.path, "tag");
+  assert.equal((await taken(known, { tag: "PI-2" }, find))?.path, "tag");
+  assert.equal(await taken(undefined, { tag: "PI-3", aliases: ["P-3"] }, find), undefined);
+  const other = await taken(known, { tag: "PI-1", aliases: ["P-1", "free", "p-2"] }, find);
+  assert.deepEqual(other, { path: "aliases", error: "Also found as: p-2 is a name of PI-2 already, as its tag or among its other names." });
+  assert.equal((await taken(known, { tag: "PI-1", aliases: ["PI-2"] }, find))?.path, "aliases");
+  assert.equal(await taken(known, { tag: "PI-1", aliases: ["PI-1"] }, find), undefined, "one's own name");
+  asked.length = 0;
+  assert.equal(await taken(known, { tag: "PI-1", aliases: ["P-1"] }, find), undefined);
+  assert.deepEqual(asked, [], "what stood there before is not asked for");
 });

@@ -1,5 +1,6 @@
 import type { Field } from "../screens/kinds/form";
 import { kindsWords as w } from "./kinds";
+import { visitWords } from "./visit";
 
 const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({ name, label, as: "number", ...more });
 const text = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({ name, label, as: "text", ...more });
@@ -110,5 +111,14 @@ export const itemForm: readonly Field[] = [
       ["in service", "in service"],
       ["out of service", "out of service"],
     ],
+  },
+  { name: "aliases", label: "Also found as", as: "texts", hint: "other names of it, such as an old tag, each on a line" },
+  { name: "note", label: "Note", as: "text", lines: 3 },
+  {
+    name: "cautions",
+    label: "Cautions of this instrument",
+    as: "checks",
+    hint: "Before any pressure, besides those of its method.",
+    options: Object.entries(visitWords.cautions.codes),
   },
 ];

@@ -12,16 +12,13 @@ import type { RegisterReply } from "../office/office-data";
 import { Complaint } from "../visit/keep";
 import { FormFields } from "./fields";
 import { type Doc, documentOf } from "./form";
-import { asked, changesOf, type Made, madeOf, settled, untrue, usualItem } from "./item";
+import { asked, changesOf, type Made, madeOf, settled, taken, untrue, usualItem } from "./item";
 import { useForm } from "./use-form";
 
 const labelLength = 10;
 
-/** taken says whether another instrument of the plant has a tag; the register goes by tag, so asked from there on those of this tag come first. */
-async function taken(tag: string, id: string | undefined): Promise<boolean> {
-  const reply = (await ask(`/api/office/register?q=${encodeURIComponent(tag)}&after=${encodeURIComponent(tag)}`)) as RegisterReply;
-  return reply.instruments.some((g) => g.tag === tag && g.id !== id);
-}
+/** named asks the office for the instruments of the plant that go by a name. */
+const named = async (name: string) => ((await ask(`/api/office/register?name=${encodeURIComponent(name)}`)) as RegisterReply).instruments;
 
 function factsOf(record: RecordState): Doc {
   const facts: Doc = {};
@@ -45,8 +42,8 @@ export function EditItem({ instrument, onDone }: { instrument: RecordState | und
       const facts = settled(read.doc, instrument ? text(instrument, "kind") : "");
       const bad = await untrue(facts, instrument ? value(instrument, "particulars") : undefined);
       if (bad) return refuse(bad);
-      const tag = String(facts["tag"]);
-      if (tag !== (instrument ? text(instrument, "tag") : "") && (await taken(tag, instrument?.id))) return refuse({ path: "tag", error: w.tagTaken(tag) });
+      const double = await taken(instrument, facts, named);
+      if (double) return refuse(double);
       const set = changesOf(instrument, facts).filter((c) => fields.some((f) => f.name === c.field));
       if (set.length === 0) return onDone(w.same);
       if (instrument) {
@@ -55,7 +52,7 @@ export function EditItem({ instrument, onDone }: { instrument: RecordState | und
       }
       const label = { field: "label", value: newId().slice(0, labelLength) };
       const { record } = await commit({ kind: "instrument", site, parent: "", set: [...set, label] });
-      onDone(<a href={`/instrument/${record.id}`}>{w.added(tag)}</a>, madeOf(record));
+      onDone(<a href={`/instrument/${record.id}`}>{w.added(String(facts["tag"]))}</a>, madeOf(record));
     });
   return (
     <section class="office-form method-form" aria-label={instrument ? w.changeItem : w.newItem}>

@@ -2,12 +2,13 @@ import { Button } from "../../parts/button";
 import { Check } from "../../parts/check";
 import { Choice, Field as Box } from "../../parts/field";
 import { kindsWords as w } from "../../words/kinds";
-import { type Field, opened, type Typed, type Wrong } from "./form";
+import { type Field, opened, ticked, type Typed, type Wrong } from "./form";
 
 type Props = { fields: readonly Field[]; typed: Typed; onChange: (t: Typed) => void; wrong: Wrong | undefined; at?: string };
 
+const several = (f: Field) => (f.as === "texts" ? { lines: 3 } : f.as === "text" && f.lines ? { lines: f.lines } : {});
 const bare = (f: Field) =>
-  f.as === "text" || f.as === "number" || f.as === "whole" || f.as === "scaled" || f.as === "time" || f.as === "numbers" || f.as === "date";
+  (f.as === "text" && !f.lines) || f.as === "number" || f.as === "whole" || f.as === "scaled" || f.as === "time" || f.as === "numbers" || f.as === "date";
 
 /** runs puts the boxes that follow one another together, so that they share rows where there is room. */
 function runs(fields: readonly Field[]): Field[][] {
@@ -48,12 +49,7 @@ export function FormFields({ fields, typed, onChange, wrong, at = "" }: Props) {
             <h3>{f.label}</h3>
             {f.hint ? <p class="quiet small">{f.hint}</p> : null}
             {f.options.map(([word, said]) => (
-              <Check
-                key={word}
-                label={said}
-                checked={list.includes(word)}
-                onChange={(on) => put(f.name, on ? f.options.map(([x]) => x).filter((x) => x === word || list.includes(x)) : list.filter((x) => x !== word))}
-              />
+              <Check key={word} label={said} checked={list.includes(word)} onChange={(on) => put(f.name, ticked(f.options, list, word, on))} />
             ))}
           </section>
         );
@@ -86,6 +82,7 @@ export function FormFields({ fields, typed, onChange, wrong, at = "" }: Props) {
             value={v as string}
             inputMode={f.as === "number" || f.as === "scaled" ? "decimal" : f.as === "whole" ? "numeric" : "text"}
             type={f.as === "date" ? "date" : "text"}
+            {...several(f)}
             onInput={(x) => put(f.name, x)}
             {...(f.unit ? { unit: f.unit } : f.as === "time" ? { unit: w.clock } : {})}
             {...(f.hint ? { hint: f.hint } : {})}

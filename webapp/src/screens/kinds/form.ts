@@ -6,7 +6,9 @@ export type Doc = { [name: string]: Json };
 
 /** One field of a form: how it is typed, and what it becomes in the document. */
 export type Field = { name: string; label: string; hint?: string; unit?: string; needed?: true } & (
-  | { as: "text" }
+  | { as: "text"; lines?: number }
+  /** Several texts, each on a line. */
+  | { as: "texts" }
   | { as: "date" }
   /** A decimal, kept as it was typed. */
   | { as: "number" }
@@ -99,7 +101,8 @@ export function opened(fields: readonly Field[], doc: Doc): Typed {
         values[f.name] = Array.isArray(v) ? v.map(asText) : [];
         break;
       case "numbers":
-        values[f.name] = Array.isArray(v) ? v.map(asText).join(" ") : "";
+      case "texts":
+        values[f.name] = Array.isArray(v) ? v.map(asText).join(f.as === "texts" ? "\n" : " ") : "";
         break;
       case "choice":
         values[f.name] = asText(v) || (f.usual ?? "");
@@ -146,6 +149,8 @@ function simple(f: Field, text: string, path: string): Json {
         if (read === undefined) throw new Bad(path, w.numbers(f.label));
         return read;
       });
+    case "texts":
+      return [...new Set(text.split("\n").map((t) => t.trim()))].filter((t) => t !== "");
     default:
       return text;
   }
@@ -192,7 +197,7 @@ function write(fields: readonly Field[], typed: Typed, at: string): Doc {
         const silent = f.as === "choice" && text === (f.usual ?? "") && (typed.from[f.name] === undefined || text === "");
         if (text === "" || silent) {
           if (typed.from[f.name] === "") out[f.name] = "";
-        } else if (text === first[f.name] && typed.from[f.name] !== undefined) out[f.name] = typed.from[f.name] as Json;
+        } else if (text === String(first[f.name]).trim() && typed.from[f.name] !== undefined) out[f.name] = typed.from[f.name] as Json;
         else out[f.name] = simple(f, text, path);
       }
     }
@@ -205,6 +210,14 @@ function needed(fields: readonly Field[], typed: Typed, at: string): void {
     if (!f.needed || f.as === "list" || f.as === "group") continue;
     if (typedText(typed, f.name) === "") throw new Bad(at + f.name, w.needed(f.label));
   }
+}
+
+/** ticked gives the words of a list of boxes after one was ticked or not, in the form's order; those that the form does not know stay. */
+export function ticked(options: readonly (readonly [string, string])[], list: string[], word: string, on: boolean): string[] {
+  const kept = list.filter((x) => x !== word);
+  if (!on) return kept;
+  const known = options.map(([x]) => x);
+  return [...known.filter((x) => x === word || kept.includes(x)), ...kept.filter((x) => !known.includes(x))];
 }
 
 /** documentOf gives the document that was typed, or the first field that cannot be read. */

@@ -1,7 +1,7 @@
 import { call, CalcError } from "../../calc/calc";
 import { type Entry, entryOf } from "../../store/shelf";
 import { alike } from "../../wire/alike";
-import { asObject, asText, type Json, type RecordState, text, value } from "../../wire/records";
+import { asObject, asText, type Json, list, type RecordState, text, value } from "../../wire/records";
 import { kindsWords as w } from "../../words/kinds";
 import { itemForm } from "../../words/item-form";
 import { kindForms } from "../../words/kind-forms";
@@ -56,11 +56,16 @@ export function settled(facts: Doc, had: string): Doc {
 }
 
 const longestTag = 64;
+const longestText = 2000;
 const mostMonths = 240;
 
 /** unlikely finds what the calculation does not look at. */
 export function unlikely(facts: Doc): Wrong | undefined {
-  if (asText(facts["tag"]).length > longestTag) return { path: "tag", error: w.tagLong(longestTag) };
+  for (const f of itemForm) {
+    const v = facts[f.name];
+    const most = f.as === "texts" || f.name === "tag" ? longestTag : longestText;
+    if ((Array.isArray(v) ? v : [v ?? ""]).some((t) => asText(t).length > most)) return { path: f.name, error: w.long(f.label, most) };
+  }
   const months = facts["interval_months"];
   if (months !== undefined && months !== "" && !(Number(months) >= 1 && Number(months) <= mostMonths))
     return { path: "interval_months", error: w.months(mostMonths) };
@@ -108,12 +113,32 @@ export async function untrue(facts: Doc, particulars: Json | undefined, ask: typ
   }
 }
 
+/** taken finds the tag or the alias, new of an instrument, that another one goes by already; find gives all that go by a name. */
+export async function taken(
+  record: RecordState | undefined,
+  facts: Doc,
+  find: (name: string) => Promise<{ id: string; tag: string }[]>,
+): Promise<Wrong | undefined> {
+  const others = async (name: string) => (await find(name)).filter((g) => g.id !== record?.id);
+  const tag = asText(facts["tag"]);
+  if (tag !== text(record, "tag") && (await others(tag)).some((g) => g.tag === tag)) return { path: "tag", error: w.tagTaken(tag) };
+  const had = list(record, "aliases");
+  const now = facts["aliases"];
+  for (const alias of Array.isArray(now) ? now.map(asText) : []) {
+    if (had.includes(alias)) continue;
+    const [other] = await others(alias);
+    if (other) return { path: "aliases", error: w.aliasTaken(alias, other.tag) };
+  }
+  return undefined;
+}
+
 /** changesOf lists what differs between the facts on record and those typed; a fact that was taken away is written as nothing. */
 export function changesOf(record: RecordState | undefined, facts: Doc): { field: string; value: Json }[] {
   return itemForm.flatMap(({ name }) => {
     const had = record?.fields[name]?.heads[0]?.value;
     const now = facts[name];
-    if (now === undefined) return had === undefined || had === null || had === "" ? [] : [{ field: name, value: typeof had === "string" ? "" : null }];
+    const nothing = had === undefined || had === null || had === "" || alike(had, []);
+    if (now === undefined) return nothing ? [] : [{ field: name, value: typeof had === "string" ? "" : null }];
     return alike(had, now) ? [] : [{ field: name, value: now }];
   });
 }
