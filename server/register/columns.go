@@ -36,7 +36,7 @@ var fields = []struct {
 	{"cautions", "several, parted by commas: lock_out stand_aside vent stored_energy oxygen toxic flight vacuum hot", []string{"caution", "hazard", "hazards", "gefahren"}},
 	{"aliases", "other names, parted by commas", []string{"alias", "other names", "old tag", "alte nummer"}},
 	{"site", "code of a site; --new-sites makes those that are not known", []string{"site code", "plant", "werk", "standort"}},
-	{"method", "name of a published method", []string{"procedure", "method name", "verfahren", "methode"}},
+	{"method", "name of a published method; of several with one name, the one of the row's kind", []string{"procedure", "method name", "verfahren", "methode"}},
 	{"kind", "gauge or transmitter, system, pressure switch, rupture disc, altimeter, airspeed indicator, vertical speed indicator, altitude encoder, pitot static system; empty: gauge", []string{"kind of instrument", "instrument kind", "type of instrument", "instrument type", "device type", "art", "geräteart", "genre"}},
 	{"output", "a transmitter's signal: 4-20 mA, 0-10 V square root", []string{"signal", "output signal", "ausgang", "ausgangssignal", "sortie", "salida"}},
 	{"volume", "of a system or behind a disc, with its unit: 12.5 L, 0.4 m3, 300 cm3, 5 gal (of 231 cubic inches)", []string{"system volume", "volumen", "rauminhalt"}},

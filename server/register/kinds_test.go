@@ -174,6 +174,73 @@ func TestAMethodIsTriedOnTheRow(t *testing.T) {
 	}
 }
 
+// TestTwoMethodsOfOneName: the one that fits the row's kind is taken where it is one alone; else the row hears which they are.
+func TestTwoMethodsOfOneName(t *testing.T) {
+	s := open(t)
+	p := &plant.Pen{Device: "d2", Author: "a1", Random: rand.Reader}
+	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
+	var list []change.Change
+	add := func(kind string, set ...plant.Set) string {
+		t.Helper()
+		c, state, err := p.New(kind, "", "", at, set...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, c)
+		return state.ID
+	}
+	method := func(name, kind, definition string, version int) string {
+		t.Helper()
+		set := []plant.Set{{Field: "name", Value: name}, {Field: "kind", Value: kind}}
+		if definition != "" {
+			set = append(set, plant.Set{Field: "definition", Value: json.RawMessage(definition)}, plant.Set{Field: "version", Value: version})
+		}
+		return add("method", set...)
+	}
+	const leak = `{"kind":"leak","phases":[{"pressure":"6","measure_s":60,"every_s":5}]}`
+	switches, tight := method("Yearly", "switch", `{"kind":"switch","cycles":2}`, 1), method("Yearly", "leak", leak, 3)
+	first, second := method("Twice", "leak", leak, 1), method("Twice", "leak", leak, 7)
+	published, draft := method("Begun", "leak", leak, 1), method("Begun", "leak", "", 0)
+	here, there := add("site", plant.Set{Field: "code", Value: "W1"}), add("site", plant.Set{Field: "code", Value: "W1"})
+	if _, err := s.Add(context.Background(), list); err != nil {
+		t.Fatal(err)
+	}
+	file := "tag;kind;range;unit;set point;acts;set tolerance;method;site;resolution;class\n" +
+		"S-1;switch;0-10;bar;5;rising;0.1;Yearly;;;\n" +
+		"L-1;system;0-10;bar;;;;Yearly;;;\n" +
+		"L-2;system;0-10;bar;;;;Twice;;;\n" +
+		"G-1;gauge;0-10;bar;;;;Yearly;;0.1;1\n" +
+		"L-3;system;0-10;bar;;;;Begun;;;\n" +
+		"L-4;system;0-4;bar;;;;Yearly;;;\n" + // the one that is taken is tried
+		"L-5;system;0-10;bar;;;;;W1;;\n"
+	r, err := register.Read([]byte(file), register.Options{})
+	if err := errors.Join(err, r.Check(s, true)); err != nil {
+		t.Fatal(err)
+	}
+	for i, says := range [][]string{nil, nil,
+		{`column "method": 2 methods have the name "Twice", of which 2 can be used for the kind leak: `, first + " of the kind leak, version 1", second + " of the kind leak, version 7"},
+		{`column "method": 2 methods have the name "Yearly", of which 0 can be used for the kind gauge: `, switches + " of the kind switch, version 1", tight + " of the kind leak, version 3"},
+		nil, {`the method "Yearly" cannot be used for it`}, {`column "site": 2 sites have the code "W1": `, here, there},
+	} {
+		got := strings.Join(r.Rows[i].Problems, "; ")
+		if len(says) == 0 && got != "" {
+			t.Errorf("row %d: %q", i, got)
+		}
+		for _, s := range says {
+			if !strings.Contains(got, s) {
+				t.Errorf("row %d: %q, want %q", i, got, s)
+			}
+		}
+	}
+	if len(r.NewSites) > 0 {
+		t.Errorf("a third site of the code would be made: %q", r.NewSites)
+	}
+	by := write(t, s, r)
+	if len(by) != 3 || by["S-1"].Method != switches || by["L-1"].Method != tight || by["L-3"].Method != published || draft == published {
+		t.Errorf("%+v", by)
+	}
+}
+
 // TestHoweverTheTableIsSaved: the same rows come in from a table with points and commas, with points and tabs, and in the letters of Windows.
 func TestHoweverTheTableIsSaved(t *testing.T) {
 	for _, c := range []struct{ name, delimiter, mark, encoding string }{

@@ -427,7 +427,7 @@ func (row *Row) limitField(field string) string {
 
 // Check compares the rows with the records that are here: no tag twice, every site and method known.
 func (r *Register) Check(src plant.Source, newSites bool) error {
-	sites, methods := map[string]string{}, map[string]string{}
+	sites, methods := map[string][]merge.State{}, map[string][]merge.State{}
 	r.NewSites = nil
 	for i := range r.Rows {
 		row := &r.Rows[i]
@@ -440,70 +440,71 @@ func (r *Register) Check(src plant.Source, newSites bool) error {
 				row.wrong("tag", "an instrument with the tag %s is here already", row.Tag)
 			}
 		}
-		id, err := lookup(src, sites, "site", "code", row.site)
+		here, err := lookup(src, sites, "site", "code", row.site)
 		switch {
 		case err != nil:
 			return err
-		case row.site == "" || id != "":
-			row.siteID = id
+		case row.site == "":
+		case len(here) == 1:
+			row.siteID = here[0].ID
+		case len(here) > 1:
+			row.wrong("site", "%d sites have the code %q: %s", len(here), row.site, listed(here))
 		case !newSites:
 			row.wrong("site", "the site %q is not known; --new-sites makes it", row.site)
 		case !slices.Contains(r.NewSites, row.site):
 			r.NewSites = append(r.NewSites, row.site)
 		}
-		id, err = lookup(src, methods, "method", "name", row.methodName)
-		switch {
-		case err != nil:
+		if here, err = lookup(src, methods, "method", "name", row.methodName); err != nil {
 			return err
-		case id != "":
-			row.put("method", id)
-			if err := row.tried(src, id); err != nil {
-				return err
-			}
-		case row.methodName == "":
-			if err := row.likely(); err != nil {
-				return err
-			}
-		default:
-			row.wrong("method", "the method %q is not known", row.methodName)
+		}
+		if err := row.takeMethod(here); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// tried holds a row that is good so far against its method.
-func (row *Row) tried(src plant.Source, id string) error {
+// takeMethod takes the row's method of those that have its name, and holds a row that is good so far against it.
+func (row *Row) takeMethod(here []merge.State) error {
+	switch {
+	case row.methodName == "":
+		return row.likely()
+	case len(here) == 0:
+		row.wrong("method", "the method %q is not known", row.methodName)
+		return nil
+	}
+	method, err := row.chosen(here)
+	if err != nil || method == nil {
+		return err
+	}
+	row.put("method", method.ID)
 	if len(row.Problems) > 0 {
 		return nil
 	}
-	state, ok, err := src.Record(id)
-	if err != nil || !ok {
-		return err
-	}
-	method, err := plant.ReadMethod(state)
-	if err != nil {
-		return err
-	}
-	return row.fits(method)
+	return row.fits(*method)
 }
 
-func lookup(src plant.Source, known map[string]string, kind, field, value string) (string, error) {
+// lookup finds the records that have a value in a field, each value once in the store.
+func lookup(src plant.Source, known map[string][]merge.State, kind, field, value string) ([]merge.State, error) {
 	if value == "" {
-		return "", nil
+		return nil, nil
 	}
-	if id, ok := known[value]; ok {
-		return id, nil
+	found, ok := known[value]
+	if ok {
+		return found, nil
 	}
 	found, err := src.Lookup(kind, field, value)
-	if err != nil {
-		return "", err
+	known[value] = found
+	return found, err
+}
+
+// listed writes the ids of records, by which the office finds them.
+func listed(states []merge.State) string {
+	var ids []string
+	for _, s := range states {
+		ids = append(ids, s.ID)
 	}
-	id := ""
-	if len(found) == 1 {
-		id = found[0].ID
-	}
-	known[value] = id
-	return id, nil
+	return strings.Join(ids, ", ")
 }
 
 // Good and Bad count the rows.

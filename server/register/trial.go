@@ -8,6 +8,7 @@ import (
 
 	"gaugewright/calc"
 	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
 )
 
 // instrument gives the row's instrument as the calculation wants it, with its kind.
@@ -54,6 +55,42 @@ func (row *Row) ask(kind string, method json.RawMessage, instrument map[string]a
 			return reply.Error, nil
 		}
 	}
+	return nil, nil
+}
+
+// usable says whether a method is published and of the row's kind, or a programme, which any kind may have.
+func (row *Row) usable(m plant.Method) bool {
+	kind, _ := row.instrument()
+	return len(m.Definition) > 0 && (m.Kind == kind || m.Kind == "programme")
+}
+
+// chosen gives the one of a name, or of several the one that the row can be tested by; where that is not one alone, the row hears of all of them.
+func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
+	var methods, usable []plant.Method
+	var told []string
+	for _, s := range here {
+		m, err := plant.ReadMethod(s)
+		if err != nil {
+			return nil, err
+		}
+		methods = append(methods, m)
+		state := fmt.Sprintf("version %d", m.Version)
+		if len(m.Definition) == 0 {
+			state = "not published"
+		}
+		told = append(told, fmt.Sprintf("%s of the kind %s, %s", m.ID, m.Kind, state))
+		if row.usable(m) {
+			usable = append(usable, m)
+		}
+	}
+	switch {
+	case len(methods) == 1:
+		return &methods[0], nil
+	case len(usable) == 1:
+		return &usable[0], nil
+	}
+	kind, _ := row.instrument()
+	row.wrong("method", "%d methods have the name %q, of which %d can be used for the kind %s: %s", len(methods), row.methodName, len(usable), kind, strings.Join(told, "; "))
 	return nil, nil
 }
 
