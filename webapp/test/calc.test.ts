@@ -1,6 +1,8 @@
 import assert from "node:assert/strict";
+import { readFile } from "node:fs/promises";
 import { test } from "node:test";
 import { Bridge, CalcError, type Port } from "../src/calc/calc";
+import { Machine } from "../src/calcworker/wasi";
 import type { CalcReply, CalcRequest } from "../src/wire/worker";
 
 /** A worker that answers when told to. */
@@ -76,4 +78,22 @@ test("a broken worker fails its calls, and the next call has a new one", async (
   assert.equal(workers.length, 2);
   at(1).reply({ id: 2, body: "[]" });
   assert.deepEqual(await b, []);
+});
+
+test("the module collects garbage when it is told to, and not in the middle of a calculation", async () => {
+  const module = await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url)));
+  const programme = JSON.stringify({ programme: `unit bar gauge\n${"set 1\nhold 1 s\n".repeat(2000)}vent\n`, only: "findings" });
+  /** after gives the megabytes that a machine has taken after many calls. */
+  const after = (tidies: boolean) => {
+    const machine = new Machine(module);
+    for (let i = 0; i < 40; i++) {
+      assert.match(machine.call("calc/plan", programme), /"findings":\[/);
+      if (tidies) machine.tidy();
+    }
+    const { exports } = machine as unknown as { exports: { memory: WebAssembly.Memory } };
+    return exports.memory.buffer.byteLength / 1e6;
+  };
+  const [kept, left] = [after(true), after(false)];
+  assert.ok(kept < 16, `${kept} MB with a moment to tidy after each call`);
+  assert.ok(left > 2 * kept && left < 140, `${left} MB without one: what was left behind should lie there, up to the module's own limit`);
 });
