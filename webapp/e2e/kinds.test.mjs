@@ -162,6 +162,14 @@ test("methods of a switch, a leak and a pitot-static system are written by their
   await phase.locator(".field.wrong").filter({ hasText: /^Test pressure.*phase 1, Test pressure: / }).waitFor();
   await phase.getByLabel("Test pressure").fill("6");
   await phase.getByLabel("Limit: change of pressure").fill("25,0");
+  assert.equal(await phase.getByRole("group", { name: "Nozzles, for that rule" }).count(), 0);
+  await phase.getByLabel(/^TP-201/).check(); // a rule takes the place of a limit, which comes back when it goes
+  await phase.getByRole("group", { name: "Nozzles, for that rule" }).waitFor();
+  assert.equal(await phase.getByLabel("Limit: change of pressure").count(), 0);
+  await press("Keep as version 1").click();
+  await phase.getByText("Nozzles, for that rule: this is needed.").waitFor();
+  await sound(page, "form of a leak's method by a rule");
+  await phase.getByRole("group", { name: "Limit by a rule" }).getByLabel("none").check();
   for (const what of ["Temperature of the gas", /^Barometer/]) await page.getByRole("group", { name: what }).getByLabel("not asked for").check();
   await sound(page, "form of a leak's method");
   await press("Keep as version 1").click();
@@ -176,6 +184,12 @@ test("methods of a switch, a leak and a pitot-static system are written by their
   await page.getByLabel("Name", { exact: true }).fill("Lines of the trainer");
   await page.getByText("hold it against the current text").waitFor();
   await page.getByLabel("Due again after").fill("12");
+  await page.getByRole("region", { name: "Static system", exact: true }).getByLabel("It is tested").uncheck();
+  assert.equal(await page.getByRole("group", { name: "Pitot line" }).count(), 0);
+  await snap(page, "kinds-pitot-static", [390, 1280]);
+  await page.getByRole("region", { name: "Static system", exact: true }).getByLabel("It is tested").check();
+  await page.getByRole("group", { name: "Pitot line" }).waitFor();
+  await page.getByRole("region", { name: "Static system", exact: true }).getByLabel("Start from").fill("1000");
   await page.getByRole("region", { name: "Pitot system" }).getByLabel("It is tested").uncheck();
   await press("Keep as version 1").click();
   await kept("Lines of the trainer");

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { type KindForm, kindForms } from "../src/words/kind-forms";
-import { clock, type Doc, documentOf, type Field, names, opened, placed, secondsOf, shifted, type Typed } from "../src/screens/kinds/form";
+import { clock, counting, type Doc, documentOf, type Field, names, opened, placed, secondsOf, shifted, type Typed } from "../src/screens/kinds/form";
 import { refusalOf } from "../src/screens/kinds/trial";
 
 type Schema = { [name: string]: unknown };
@@ -179,6 +179,137 @@ test("what is typed becomes the document: decimals as typed, litres as cubic met
   const p = opened(leaks, { kind: "pitot-static-leak", static: { start_ft: 1000 }, pitot: { start_kt: 150 } });
   (p.values["pitot"] as Typed).on = false;
   assert.deepEqual(documentOf(leaks, p), { doc: { kind: "pitot-static-leak", static: { start_ft: 1000 } } }, "a test that is switched off is gone");
+});
+
+test("a field that has no meaning with what stands in another one is neither shown nor needed nor written, and comes back with it", () => {
+  const form: readonly Field[] = [
+    {
+      name: "way",
+      label: "Way",
+      as: "choice",
+      usual: "",
+      options: [
+        ["", "none"],
+        ["held", "held"],
+        ["swept", "swept"],
+      ],
+    },
+    { name: "at", label: "At", as: "number", needed: true, when: { field: "way", is: ["held", "swept"] } },
+    { name: "u", label: "Its uncertainty", as: "number", when: { field: "at" } },
+    {
+      name: "tests",
+      label: "Tests",
+      as: "checks",
+      options: [
+        ["a", "A"],
+        ["b", "B"],
+      ],
+    },
+    { name: "limit", label: "Limit", as: "number", when: { field: "tests", is: ["", "a"] } },
+    { name: "pin", label: "Pin", as: "flag" },
+    { name: "force", label: "Force", as: "number", when: { field: "pin", is: ["yes"] } },
+    { name: "line", label: "Line", as: "group", switch: "There is one", fields: [{ name: "length", label: "Length", as: "number" }] },
+    { name: "bore", label: "Bore", as: "number", when: { field: "line", is: ["yes"] } },
+    {
+      name: "rows",
+      label: "Rows",
+      as: "list",
+      item: (n) => `row ${n}`,
+      fields: [
+        { name: "on", label: "On", as: "flag" },
+        { name: "far", label: "Far", as: "number", needed: true, when: { field: "on", is: ["yes"] } },
+      ],
+    },
+  ];
+  const t = opened(form, {});
+  const shown = () => counting(form, t).map((f) => f.name);
+  const written = () => documentOf(form, t);
+  assert.deepEqual(shown(), ["way", "tests", "limit", "pin", "line", "rows"]);
+  assert.deepEqual(written(), { doc: {} }, "what is hidden is not needed");
+  t.values["way"] = "held";
+  assert.deepEqual(written(), { path: "at", error: "At: this is needed." });
+  t.values["at"] = "2,5";
+  t.values["u"] = "0.1";
+  assert.deepEqual(written(), { doc: { way: "held", at: "2.5", u: "0.1" } });
+  t.values["way"] = "";
+  assert.ok(!shown().includes("at") && !shown().includes("u"), "what rests on a hidden one is hidden too");
+  assert.deepEqual(written(), { doc: {} }, "what is hidden is not written");
+  t.values["way"] = "swept";
+  assert.deepEqual(written(), { doc: { way: "swept", at: "2.5", u: "0.1" } }, "what was typed is there again");
+  t.values["at"] = " ";
+  assert.ok(!shown().includes("u"), "nothing stands where blanks stand");
+  t.values["at"] = "2.5";
+  t.values["limit"] = "3";
+  t.values["tests"] = ["b"];
+  assert.ok(!shown().includes("limit"));
+  t.values["tests"] = ["b", "a"];
+  assert.ok(shown().includes("limit"));
+  t.values["pin"] = true;
+  (t.values["line"] as Typed).on = true;
+  assert.ok(shown().includes("force") && shown().includes("bore"));
+  const row = opened(form.at(-1)?.as === "list" ? (form.at(-1) as { fields: readonly Field[] }).fields : [], {});
+  t.values["rows"] = [row];
+  assert.ok("doc" in written());
+  row.values["on"] = true;
+  assert.deepEqual(written(), { path: "rows[0].far", error: "Far: this is needed." }, "each row by what stands in itself");
+  const had = opened(form, { way: "held", at: "1", u: "2", other: true });
+  had.values["way"] = "";
+  assert.deepEqual(documentOf(form, had), { doc: { other: true } }, "nor does it stay from before");
+});
+
+test("every condition names a field beside it, and values that this one can have", () => {
+  let seen = 0;
+  const can = (f: Field): string[] => {
+    if (f.as === "choice") return f.options.map(([v]) => v);
+    if (f.as === "checks") return ["", ...f.options.map(([v]) => v)];
+    return f.as === "flag" || (f.as === "group" && f.switch !== undefined) ? ["", "yes"] : [];
+  };
+  const look = (fields: readonly Field[], at: string) => {
+    for (const f of fields) {
+      if (f.as === "group" || f.as === "list") look(f.fields, `${at}.${f.name}`);
+      if (!f.when) continue;
+      seen++;
+      const other = fields.find((x) => x.name === f.when?.field);
+      if (!other || other === f) throw new Error(`${at}.${f.name} rests on ${f.when.field}`);
+      for (const v of f.when.is ?? []) assert.ok(can(other).includes(v), `${at}.${f.name} with ${v} of ${other.name}`);
+      if (f.when.is) assert.notDeepEqual([...f.when.is].sort(), can(other).sort(), `${at}.${f.name} is shown always`);
+    }
+  };
+  for (const [kind, form] of Object.entries(kindForms)) {
+    look(form.method, kind);
+    look(form.particulars, `${kind}'s instrument`);
+  }
+  assert.ok(seen > 15);
+});
+
+test("the forms show what counts: points of one's own or a table, an altitude where static is held, the tests that are ticked, one limit or a rule", () => {
+  const shown = (kind: string, doc: Doc) => counting(formOf(kind).method, opened(formOf(kind).method, doc)).map((f) => f.name);
+  const all = (kind: string) => formOf(kind).method.map((f) => f.name);
+  const hidden = (kind: string, doc: Doc) => all(kind).filter((n) => !shown(kind, doc).includes(n));
+  assert.deepEqual(hidden("airspeed", { table: "20-250" }), ["points", "rule", "at_ft"]);
+  assert.deepEqual(hidden("airspeed", { static: "controlled" }), []);
+  assert.deepEqual(hidden("altimeter", {}), []);
+  assert.deepEqual(hidden("altimeter", { tests: ["scale"] }), [
+    "hysteresis_ft",
+    "after_effect_ft",
+    "friction",
+    "case_leak_ft",
+    "barometric",
+    "barometric_ft",
+    "settle_s",
+  ]);
+  assert.ok(shown("altimeter", { tests: ["hysteresis"] }).includes("scale"), "hysteresis is read on the scale");
+  assert.deepEqual(hidden("pitot-static-leak", { pitot: {} }), ["pitot_line"]);
+  assert.deepEqual(hidden("pitot-static-leak", { static: { start_ft: 1000 } }), []);
+  const phases = formOf("leak").method[0];
+  const fields = phases?.as === "list" ? phases.fields : [];
+  const phase = (doc: Doc) => counting(fields, opened(fields, doc)).map((f) => f.name);
+  assert.ok(!phase({}).includes("nozzles") && phase({}).includes("limit_pa_s") && !phase({}).includes("agree_within"));
+  assert.ok(phase({ limit_change: "0.3" }).includes("agree_within"));
+  assert.deepEqual(
+    phase({ rule: "tp-201.3", limit_change: "0.3" }).filter((n) => n.startsWith("limit") || n === "agree_within" || n === "nozzles"),
+    ["nozzles"],
+  );
 });
 
 test("every kind begins with a method that only lacks what nobody can know", () => {

@@ -1,5 +1,5 @@
 /* The forms of every kind of work, in English: what is asked of a method and of its instrument, by which words. */
-import type { Doc, Field } from "../screens/kinds/form";
+import type { Doc, Field, When } from "../screens/kinds/form";
 
 /** A kind of work: its method's form, the form of what its instrument is, a method to begin with and an instrument to try it on. */
 export type KindForm = {
@@ -24,6 +24,9 @@ const choice = (name: string, label: string, usual: string | undefined, options:
   ...(usual === undefined ? { needed: true as const } : { usual }),
   ...(hint ? { hint } : {}),
 });
+
+/** only shows a field, and writes it, while another one of its form has one of some values, or any where none is named. */
+const only = (field: string, is: When["is"], f: Field): Field => ({ ...f, when: is ? { field, is } : { field } });
 
 const source = text("source", "Where its limits come from", { hint: "as it shall stand on findings and certificates" });
 const ambient = number("ambient_pa", "Outside pressure", { unit: "Pa", hint: "empty: 101325 Pa, absolute" });
@@ -61,19 +64,18 @@ const leak: KindForm = {
         time("measure_s", "Measure for", { needed: true }),
         time("every_s", "A reading every"),
         whole("runs", "Runs", { hint: "empty: 1; at most 5" }),
-        number("limit_pa_s", "Limit: change of pressure", { unit: "Pa/s" }),
-        number("limit_pa_m3_s", "Limit: leak rate, for which the volume is needed", { unit: "Pa\u00b7m\u00b3/s" }),
-        number("limit_end", "Limit: pressure that must be left at the end"),
-        number("limit_change", "Limit: mean change of the last two runs"),
-        number("agree_within", "These two runs agree within"),
         choice("rule", "Limit by a rule", "", [
           ["", "none"],
           ["tp-201.3", "TP-201.3, vapour space of a filling station"],
         ]),
-        choice("nozzles", "Nozzles, for that rule", "", [
-          ["", "not said"],
-          ["1-6", "1 to 6"],
-        ]),
+        only("rule", ["tp-201.3"], choice("nozzles", "Nozzles, for that rule", undefined, [["1-6", "1 to 6"]])),
+        ...[
+          number("limit_pa_s", "Limit: change of pressure", { unit: "Pa/s" }),
+          number("limit_pa_m3_s", "Limit: leak rate, for which the volume is needed", { unit: "Pa\u00b7m\u00b3/s" }),
+          number("limit_end", "Limit: pressure that must be left at the end"),
+          number("limit_change", "Limit: mean change of the last two runs"),
+        ].map((f) => only("rule", [""], f)),
+        only("limit_change", undefined, number("agree_within", "These two runs agree within")),
       ],
     },
     asked("temperature", "Temperature of the gas"),
@@ -88,9 +90,9 @@ const leak: KindForm = {
   ],
   particulars: [
     litres("volume_m3", "Volume of the system"),
-    share("u_volume_rel", "Its standard uncertainty"),
+    only("volume_m3", undefined, share("u_volume_rel", "Its standard uncertainty")),
     litres("added_volume_m3", "Known volume that is added to measure it"),
-    share("u_added_rel", "Its standard uncertainty, of the added one"),
+    only("added_volume_m3", undefined, share("u_added_rel", "Its standard uncertainty, of the added one")),
     weakest("The system holds no more than", true),
     ambient,
     heats,
@@ -233,10 +235,11 @@ const pitot = choice(
   ],
   "Pitot must never be below static.",
 );
-const airCommon: Field[] = [
+const settle = (label: string) => time("settle_s", label, { hint: "empty: 0:01:00" });
+const airCommon = (settled = settle("Wait at each point")): Field[] => [
   number("max_rate_ft_min", "Climb and descend no faster than", { unit: "ft/min" }),
   number("max_rate_kt_min", "Change airspeed no faster than", { unit: "kt/min" }),
-  time("settle_s", "Wait at each point", { hint: "empty: 0:01:00" }),
+  settled,
   whole("due_months", "Due again after", { unit: "calendar months", hint: "empty: 24" }),
   source,
 ];
@@ -270,6 +273,9 @@ const tests = [
   ["rvsm", "RVSM points"],
 ] as const;
 
+/** tested shows a field while its test is ticked, or none is, which are all but the last. */
+const tested = (test: (typeof tests)[number][0], f: Field) => only("tests", ["", test], f);
+
 const altimeter: KindForm = {
   method: [
     { name: "tests", label: "Tests", as: "checks", options: tests, hint: "None ticked: all but the RVSM points." },
@@ -279,22 +285,23 @@ const altimeter: KindForm = {
       name: "scale",
       label: "Scale error: points of your own",
       hint: "Empty: the points and tolerances of Part 43 Appendix E, Table I.",
+      when: { field: "tests", is: ["", "scale", "hysteresis"] },
       as: "list",
       item: (n) => `scale point ${n}`,
       fields: [number("ft", "Altitude", { unit: "ft", needed: true }), number("tolerance_ft", "Tolerance", { unit: "ft", hint: "empty: the table's" })],
     },
-    number("hysteresis_ft", "Hysteresis, at most", { unit: "ft", hint: "empty: the rule's" }),
-    number("after_effect_ft", "After effect, at most", { unit: "ft", hint: "empty: the rule's" }),
-    {
+    tested("hysteresis", number("hysteresis_ft", "Hysteresis, at most", { unit: "ft", hint: "empty: the rule's" })),
+    tested("after-effect", number("after_effect_ft", "After effect, at most", { unit: "ft", hint: "empty: the rule's" })),
+    tested("friction", {
       name: "friction",
       label: "Friction: points of your own",
       hint: "Empty: those of Table III.",
       as: "list",
       item: (n) => `friction point ${n}`,
       fields: [number("ft", "Altitude", { unit: "ft", needed: true }), number("tolerance_ft", "Tolerance", { unit: "ft", hint: "empty: the table's" })],
-    },
-    number("case_leak_ft", "Case leak in a minute, at most", { unit: "ft", hint: "empty: the rule's" }),
-    {
+    }),
+    tested("case-leak", number("case_leak_ft", "Case leak in a minute, at most", { unit: "ft", hint: "empty: the rule's" })),
+    tested("barometric", {
       name: "barometric",
       label: "Barometric scale: settings of your own",
       hint: "Empty: those of Table IV.",
@@ -304,8 +311,8 @@ const altimeter: KindForm = {
         number("inhg", "Setting", { unit: "inHg", needed: true }),
         number("difference_ft", "Difference of altitude", { unit: "ft", hint: "empty: the table's" }),
       ],
-    },
-    number("barometric_ft", "Barometric scale, at most", { unit: "ft", hint: "empty: the rule's" }),
+    }),
+    tested("barometric", number("barometric_ft", "Barometric scale, at most", { unit: "ft", hint: "empty: the rule's" })),
     {
       name: "rvsm",
       label: "Reduced vertical separation",
@@ -324,7 +331,7 @@ const altimeter: KindForm = {
         number("limit_ft", "Limit of the approval", { unit: "ft" }),
       ],
     },
-    ...airCommon,
+    ...airCommon(tested("case-leak", settle("Wait before the case leak is timed"))),
   ],
   particulars: airParticulars,
   usual: { kind: "altimeter", pitot: "none", highest_ft: "20000", max_rate_ft_min: "3000", due_months: 24 },
@@ -343,15 +350,20 @@ const airspeed: KindForm = {
     {
       name: "points",
       label: "Points of your own",
-      hint: "Rising. Not together with a table.",
+      hint: "Rising.",
+      when: { field: "table", is: [""] },
       as: "list",
       item: (n) => `point ${n}`,
       fields: [number("kt", "Airspeed", { unit: "kt", needed: true }), number("tolerance_kt", "Tolerance", { unit: "kt" })],
     },
-    choice("rule", "Tolerance of points without one", "stated", [
-      ["stated", "each point states its own"],
-      ["greater", "5 kt or 3 %, whichever is greater"],
-    ]),
+    only(
+      "table",
+      [""],
+      choice("rule", "Tolerance of points without one", "stated", [
+        ["stated", "each point states its own"],
+        ["greater", "5 kt or 3 %, whichever is greater"],
+      ]),
+    ),
     choice("directions", "The points are gone through", "up", [
       ["up", "rising"],
       ["up-down", "rising and falling"],
@@ -360,8 +372,8 @@ const airspeed: KindForm = {
       ["open", "open to the room"],
       ["controlled", "held at an altitude"],
     ]),
-    number("at_ft", "\u2026 which is", { unit: "ft" }),
-    ...airCommon,
+    only("static", ["controlled"], number("at_ft", "\u2026 which is", { unit: "ft", needed: true })),
+    ...airCommon(),
   ],
   particulars: airParticulars,
   usual: { kind: "airspeed", table: "20-250", max_rate_kt_min: "60", due_months: 24 },
@@ -387,7 +399,7 @@ const verticalSpeed: KindForm = {
     },
     number("zero_ft_min", "At rest, at most", { unit: "ft/min" }),
     pitot,
-    ...airCommon,
+    ...airCommon(),
   ],
   particulars: airParticulars,
   usual: {
@@ -408,7 +420,7 @@ const reporting: KindForm = {
     { name: "points_ft", label: "Altitudes", as: "numbers", unit: "ft", needed: true },
     number("tolerance_ft", "They agree within", { unit: "ft", hint: "empty: the rule's" }),
     pitot,
-    ...airCommon,
+    ...airCommon(),
   ],
   particulars: airParticulars,
   usual: { kind: "reporting-altitude", points_ft: [0, 2000, 6000, 10000], due_months: 24 },
@@ -441,11 +453,15 @@ const pitotStatic: KindForm = {
         number("at_ft", "With the static line at", { unit: "ft", hint: "empty: the field" }),
       ],
     },
-    choice("pitot_line", "Pitot line", "tied", [
-      ["tied", "tied to the static line while that is tested"],
-      ["none", "there is none"],
-    ]),
-    ...airCommon,
+    only(
+      "static",
+      ["yes"],
+      choice("pitot_line", "Pitot line", "tied", [
+        ["tied", "tied to the static line while that is tested"],
+        ["none", "there is none"],
+      ]),
+    ),
+    ...airCommon(settle("Wait before a leak is timed")),
   ],
   particulars: airParticulars,
   usual: { kind: "pitot-static-leak", static: { start_ft: "1000" }, pitot: { start_kt: "150" }, due_months: 24 },

@@ -2,7 +2,7 @@ import { Button } from "../../parts/button";
 import { Check } from "../../parts/check";
 import { Choice, Field as Box } from "../../parts/field";
 import { kindsWords as w } from "../../words/kinds";
-import { type Field, opened, ticked, type Typed, type Wrong } from "./form";
+import { counting, type Field, opened, ticked, type Typed, type Wrong } from "./form";
 
 type Props = { fields: readonly Field[]; typed: Typed; onChange: (t: Typed) => void; wrong: Wrong | undefined; at?: string };
 
@@ -93,7 +93,7 @@ export function FormFields({ fields, typed, onChange, wrong, at = "" }: Props) {
   };
   return (
     <>
-      {runs(fields).map((run) =>
+      {runs(counting(fields, typed)).map((run) =>
         run.length > 1 ? (
           <div key={run[0]?.name} class="columns">
             {run.map(one)}

@@ -4,8 +4,11 @@ import { readDecimal } from "../../words/words";
 
 export type Doc = { [name: string]: Json };
 
-/** One field of a form: how it is typed, and what it becomes in the document. */
-export type Field = { name: string; label: string; hint?: string; unit?: string; needed?: true } & (
+/** A field of the same form and the values of it with which another field counts; without values, whatever stands there. */
+export type When = { field: string; is?: readonly string[] };
+
+/** One field of a form: how it is typed, and what it becomes in the document. With when it is shown, needed and written only where that holds. */
+export type Field = { name: string; label: string; hint?: string; unit?: string; needed?: true; when?: When } & (
   | { as: "text"; lines?: number }
   /** Several texts, each on a line. */
   | { as: "texts" }
@@ -33,6 +36,23 @@ export type Typed = { from: Doc; on?: boolean; values: { [name: string]: string 
 
 /** A field that cannot be kept, by its path in the document, and why. */
 export type Wrong = { path: string; error: string };
+
+/** standing gives what a condition finds in a field: of boxes in a list those ticked, of one box or a switch "yes" where it is on, "" where nothing is. */
+function standing(v: Typed["values"][string] | undefined): string[] {
+  if (typeof v === "string") return [v.trim()];
+  if (Array.isArray(v)) return v.length === 0 ? [""] : v.map((x) => (typeof x === "string" ? x : "yes"));
+  return [v === true || (typeof v === "object" && v.on === true) ? "yes" : ""];
+}
+
+/** counting leaves out the fields that have no meaning with what stands in the others. */
+export function counting(fields: readonly Field[], typed: Typed): readonly Field[] {
+  const counts = ({ when }: Field): boolean => {
+    if (!when) return true;
+    const other = fields.find((f) => f.name === when.field);
+    return other !== undefined && counts(other) && standing(typed.values[when.field]).some((v) => when.is?.includes(v) ?? v !== "");
+  };
+  return fields.filter(counts);
+}
 
 const decimal = /^([+-]?)(\d*)\.?(\d*)(?:[eE]([+-]?\d+))?$/;
 
@@ -156,12 +176,12 @@ function simple(f: Field, text: string, path: string): Json {
   }
 }
 
-/** write puts what was typed back into its document: a field that shows what it showed at first stays as it was, byte for byte. */
+/** write puts what was typed back into its document: a field that shows what it showed at first stays as it was, byte for byte; one that does not count is gone. */
 function write(fields: readonly Field[], typed: Typed, at: string): Doc {
   const known = new Set(fields.map((f) => f.name));
   const out: Doc = Object.fromEntries(Object.entries(typed.from).filter(([name]) => !known.has(name)));
   const first = opened(fields, typed.from).values;
-  for (const f of fields) {
+  for (const f of counting(fields, typed)) {
     const path = at + f.name;
     const v = typed.values[f.name];
     switch (f.as) {
@@ -206,7 +226,7 @@ function write(fields: readonly Field[], typed: Typed, at: string): Doc {
 }
 
 function needed(fields: readonly Field[], typed: Typed, at: string): void {
-  for (const f of fields) {
+  for (const f of counting(fields, typed)) {
     if (!f.needed || f.as === "list" || f.as === "group") continue;
     if (typedText(typed, f.name) === "") throw new Bad(at + f.name, w.needed(f.label));
   }
