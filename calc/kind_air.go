@@ -77,6 +77,7 @@ type airPlan struct {
 	climbs    float64 // the method's rate, 0 where it states none
 	knotRates float64
 	settle    float64
+	settles   bool // the method says how long
 	source    string
 	due       int
 	now       airState
@@ -127,7 +128,10 @@ func newAir(in *document.Reader, p *plan, kind units.Kind, judged string) (*airP
 	m := in.Object("method")
 	m.Raw("kind")
 	a.climbs, a.knotRates = m.NumberOr("max_rate_ft_min", 0), m.NumberOr("max_rate_kt_min", 0)
-	a.settle = m.NumberOr("settle_s", 60)
+	a.settle, a.settles = m.NumberOr("settle_s", 60), m.Has("settle_s")
+	if in.Err() == nil && a.settle < 0 {
+		m.Fail(document.CodeRange, "settle_s", "must not be below zero")
+	}
 	a.source = m.TextOr("source", "stated by the method")
 	a.due = m.WholeOr("due_months", 1, 240, 24)
 	if in.Err() == nil {
@@ -322,6 +326,14 @@ func (a *airPlan) speedTo(id, field string, knots float64, text string) {
 	to := a.at(a.now.feet, knots)
 	a.now = to
 	a.step(planStep{id: id, do: "set", way: direction, target: shortly(knots), unit: "kt", rate: perSecond(a.knotRates), text: text, air: &to}, secondsToSet+seconds)
+}
+
+// rest is how long a setting stands before it is read: as the method says, else otherwise.
+func (a *airPlan) rest(otherwise float64) float64 {
+	if a.settles {
+		return a.settle
+	}
+	return otherwise
 }
 
 func (a *airPlan) hold(id string, seconds float64) {

@@ -322,6 +322,45 @@ func TestAirspeed(t *testing.T) {
 	}
 }
 
+// TestAirRests: a setting stands as long as the method says before it is read, else as long as the kind has it; a wait below zero is refused.
+func TestAirRests(t *testing.T) {
+	for name, tt := range map[string]struct {
+		method, instrument doc
+		id                 string
+		usual              any
+	}{
+		"airspeed":       {doc{"kind": "airspeed", "points": []doc{{"kt": 160, "tolerance_kt": 3}}}, airInstrument("kt", 0, 250, nil), "speed.160.hold", 10.0},
+		"reported":       {doc{"kind": "reporting-altitude", "points_ft": []int{1000}}, airInstrument("ft", -1000, 25000, nil), "reported.0.hold", 10.0},
+		"vertical speed": {doc{"kind": "vertical-speed", "points": []doc{{"ft_min": 1000, "at_ft": 3000, "tolerance_ft_min": 100}}}, airInstrument("ft/min", -6000, 6000, nil), "rate.0.hold", nil},
+	} {
+		rest := func() (seconds any) {
+			t.Helper()
+			out := call(t, "expand", doc{"method": tt.method, "instrument": tt.instrument})
+			steps, ok := out["steps"].([]any)
+			if !ok {
+				t.Fatal(name, out)
+			}
+			for _, s := range steps {
+				if s.(doc)["id"] == tt.id {
+					seconds = s.(doc)["seconds"]
+				}
+			}
+			return seconds
+		}
+		if got := rest(); got != tt.usual {
+			t.Errorf("%s, nothing said: %v s", name, got)
+		}
+		tt.method["settle_s"] = 45
+		if got := rest(); got != 45.0 {
+			t.Errorf("%s, 45 s: %v s", name, got)
+		}
+		tt.method["settle_s"] = -1
+		if e, _ := call(t, "expand", doc{"method": tt.method, "instrument": tt.instrument})["error"].(doc); e["field"] != "method.settle_s" {
+			t.Errorf("%s, below zero: %v", name, e)
+		}
+	}
+}
+
 // TestPitotStaticLeak: limits of airdata.md 3.2 and 3.3: 8.6 psi of cabin → 448.419 ft; 10 kt from 150 kt.
 func TestPitotStaticLeak(t *testing.T) {
 	method, instrument := doc{"kind": "pitot-static-leak", "static": doc{"start_ft": 3000, "cabin_psi": "8.6"}, "pitot": doc{}}, airInstrument("ft", -1000, 25000, nil)

@@ -83,7 +83,7 @@ func layAirspeed(in *document.Reader, p *plan) (*airPlan, error) {
 		}
 		a.screen()
 		a.speedTo(id+".set", r.field, r.at, "")
-		a.hold(id+".hold", 10)
+		a.hold(id+".hold", a.rest(10))
 		a.read(id, r.text, "")
 		x, _ := numeric.ParseExact(r.text)
 		point := airPoint{test: "scale", id: id, name: name, down: down, show: x, limit: r.limit, limited: true, source: source, reading: true}
@@ -149,6 +149,7 @@ func layVertical(in *document.Reader, p *plan) (*airPlan, error) {
 		id := "rate." + strconv.Itoa(i)
 		a.screen()
 		a.climbTo(id+".from", r.Path("at_ft"), at-float64(over/2), 0, "")
+		a.hold(id+".hold", a.rest(0))
 		a.screen()
 		a.climbTo(id+".set", r.Path("at_ft"), at+float64(over/2), math.Abs(d.Value), "Read while the rate stands, through "+ft(at))
 		a.read(id, d.Text, "")
@@ -176,7 +177,7 @@ func layReporting(in *document.Reader, p *plan) (*airPlan, error) {
 		id := "reported." + strconv.Itoa(i)
 		a.screen()
 		a.climbTo(id+".set", "method.points_ft", at, 0, "")
-		a.hold(id+".hold", 10)
+		a.hold(id+".hold", a.rest(10))
 		a.read(id+".displayed", shortly(at), "Displayed, with 29.92 inHg (1013.2 hPa) set")
 		a.read(id, shortly(at), "Reported")
 		one.id, one.name, one.pair = id, "reported less displayed at "+ft(at), id+".displayed"

@@ -235,8 +235,8 @@ const pitot = choice(
   ],
   "Pitot must never be below static.",
 );
-const settle = (label: string) => time("settle_s", label, { hint: "empty: 0:01:00" });
-const airCommon = (settled = settle("Wait at each point")): Field[] => [
+const settle = (label: string, hint = "empty: 0:01:00") => time("settle_s", label, { hint });
+const airCommon = (settled = settle("Wait at each point", "empty: 0:00:10")): Field[] => [
   number("max_rate_ft_min", "Climb and descend no faster than", { unit: "ft/min" }),
   number("max_rate_kt_min", "Change airspeed no faster than", { unit: "kt/min" }),
   settled,
@@ -399,7 +399,7 @@ const verticalSpeed: KindForm = {
     },
     number("zero_ft_min", "At rest, at most", { unit: "ft/min" }),
     pitot,
-    ...airCommon(),
+    ...airCommon(settle("Wait before each rate", "empty: none")),
   ],
   particulars: airParticulars,
   usual: {
