@@ -8,6 +8,7 @@ import { Pocket, snap, sound } from "./pocket.mjs";
 const bert = { name: "bert", password: "another long password", role: "technician" };
 const tags = ["P-ONE", "P-TWO", "P-THREE"];
 let plant;
+let office; // who writes through the API
 let desk;
 let pocket;
 let page; // the office's
@@ -15,11 +16,11 @@ let phone; // the technician's
 
 before(async () => {
   plant = await Plant.empty();
-  const office = await author(plant, plant.someone("administrator"));
+  office = await author(plant, plant.someone("administrator"));
   await office.ask("/api/users", "POST", bert);
   const definition = { kind: "gauge", points: { count: 5 }, directions: "up", cycles: 1, exercise: 1, tap: true, hold_s: 30, hold_top_s: 60, way: "applied-set", decision: { rule: "simple" } };
   const method = await office.write("method", { name: "Three points", kind: "gauge", version: 1, definition, cautions: [] });
-  const about = { kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" }, resolution: "0.05", limit: { rule: "percent-of-span", percent: "1" }, status: "in service", area: "Boilers" };
+  const about = { kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" }, resolution: "0.05", limit: { rule: "terms", of_span_percent: "1" }, status: "in service", area: "Boilers" };
   for (const tag of tags) await office.write("instrument", { ...about, tag, serial: tag, due: "2020-01-01", method });
   await office.write("instrument", { ...about, tag: "P-BARE", serial: "bare", due: "2098-01-01" });
   desk = new Pocket(plant);
@@ -48,13 +49,24 @@ async function comes(want) {
   assert.deepEqual(await planned(), want);
 }
 
-/** heard waits until the phone shows what it has to hear of first. */
-async function heard(what) {
+/** heardBy waits until a page shows what it has to hear of first. */
+async function heardBy(who, what) {
   for (let i = 0; i < 480 && !(await what.isVisible()); i++) {
-    await phone.evaluate(() => dispatchEvent(new Event("online")));
+    await who.evaluate(() => dispatchEvent(new Event("online")));
     await new Promise((done) => setTimeout(done, 250));
   }
   await what.waitFor();
+}
+
+const heard = (what) => heardBy(phone, what);
+
+/** gone waits until the office's page, having heard of what was written, shows something no more. */
+async function gone(what) {
+  for (let i = 0; i < 480 && (await what.count()) > 0; i++) {
+    await page.evaluate(() => dispatchEvent(new Event("online")));
+    await new Promise((done) => setTimeout(done, 250));
+  }
+  assert.equal(await what.count(), 0);
 }
 
 test("chosen instruments become a round; what is wrong stands at its field", async () => {
@@ -75,6 +87,7 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
   await page.getByLabel("Title", { exact: true }).fill("Boiler house");
   await page.getByRole("button", { name: "P-THREE earlier" }).click();
   await page.getByText(/^About \d+ min at the instruments, without/).waitFor();
+  assert.equal(await page.locator(".plan-stops > li").getByText("no standard is on record").count(), tags.length);
   await sound(page, "plan a round");
   await snap(page, "rounds-plan", [390, 1280]);
   await press("Plan it");
@@ -83,6 +96,32 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
   await sound(page, "a round");
   await snap(page, "rounds-one", [390, 1280]);
   await comes(["P-ONE", "P-THREE", "P-TWO"]);
+});
+
+test("a stop that no standard can serve on the day is warned of, with the nearest and why, and planned all the same", async () => {
+  const range = { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" };
+  const standard = (serial, more) => office.write("standard", { name: "Reference", serial, calibrated: "2020-01-01", due: "2097-01-01", status: "in service", ranges: [range], ...more });
+  const warned = (text) => page.locator(".plan-stops > li", { hasText: "P-ONE" }).locator(".plan-warning", { hasText: text });
+  await standard("S-AWAY", { status: "out of service", ranges: [{ ...range, mode: "absolute" }] });
+  await press("Change the round");
+  await heardBy(page, warned(/nearest is Reference S-AWAY 0 … 20 bar absolute: marked out of service, measures absolute/));
+  await press("Keep the change");
+  await page.getByText("The round is kept.").waitFor();
+  await press("Change the round");
+  await warned(/S-AWAY/).waitFor();
+  await standard("S-LOW", { ranges: [{ ...range, high: "700", unit: "kPa" }] });
+  await heardBy(page, warned(/S-LOW 0 … 700 kPa gauge: range does not reach high enough/));
+  await standard("S-POOR", { ranges: [{ ...range, of_span_percent: "1" }] });
+  await heardBy(page, warned(/S-POOR .*: the ratio of 0.50 : 1 at 0 bar is below the 4.0 : 1/));
+  await standard("S-LATE", { due: "2021-03-04", ranges: [{ ...range, of_span_percent: "0.02" }] });
+  await heardBy(page, warned(/S-LATE 0 … 20 bar gauge: calibration ran out on/));
+  await sound(page, "a stop without a standard");
+  await snap(page, "rounds-unserved", [390, 1280]);
+  await standard("S-GOOD", { ranges: [{ ...range, high: "2000", unit: "kPa" }] });
+  await gone(warned("no standard"));
+  await page.getByLabel("Date", { exact: true }).fill("2097-01-02");
+  await warned(/S-GOOD .*: calibration ran out on/).waitFor();
+  await press("Leave it");
 });
 
 test("the phone follows another order and a stop left out, and keeps a begun visit of it in reach", async () => {
@@ -149,5 +188,29 @@ test("what is due is chosen at once and planned", async () => {
   await snap(page, "rounds-more", [390, 1280]);
   await press("Add to the round");
   await page.locator(".plan-stops > li").nth(2).getByText("P-TWO", { exact: true }).waitFor();
+});
+
+test("the list of rounds can be looked at for one person", async () => {
+  const [stop] = (await office.ask("/api/office/register?q=p-one")).instruments;
+  await office.write("round", { date: "2098-05-07", person: office.user.id, title: "My own way", stops: [{ instrument: stop.id, method: "" }] });
+  await page.goto(`${plant.url}/office/rounds`);
+  const round = (title) => page.getByRole("link", { name: new RegExp(title) });
+  const whose = page.getByLabel("For", { exact: true });
+  await heardBy(page, round("My own way"));
+  await round("Boiler house").first().waitFor();
+  assert.deepEqual(await whose.locator("option").allTextContents(), ["everybody", "administrator", "bert"]);
+  await whose.selectOption({ label: "bert" });
+  await round("My own way").waitFor({ state: "detached" });
+  await round("Boiler house").first().waitFor();
+  await sound(page, "one person's rounds");
+  await snap(page, "rounds-person", [390, 1280]);
+  await round("Boiler house").first().click();
+  await page.getByRole("button", { name: "Copy to a later day" }).waitFor();
+  await page.goBack();
+  await whose.waitFor();
+  assert.equal(await whose.locator("option:checked").textContent(), "bert", "coming back finds the list as it was left");
+  assert.equal(await round("My own way").count(), 0);
+  await whose.selectOption({ label: "everybody" });
+  await round("My own way").waitFor();
   assert.deepEqual([...desk.faults, ...pocket.faults], []);
 });

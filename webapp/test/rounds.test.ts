@@ -1,7 +1,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { plannedOf, takenBack } from "../src/screens/round/stops";
-import { added, changedIn, doneOf, moved, offered, sorted, warningsOf, wrongIn } from "../src/screens/rounds/plan-data";
+import { added, changedIn, doneOf, moved, offered, peopleOf, sorted, warningsOf, wrongIn } from "../src/screens/rounds/plan-data";
+import { unserved, within } from "../src/screens/rounds/served";
+import type { Candidate } from "../src/screens/visit/candidates";
 import { keysOf } from "../src/store/shelf";
 import type { Json, RecordState } from "../src/wire/records";
 
@@ -83,4 +85,56 @@ test("a title is offered from the area that all share", () => {
   const at = (area: string) => made("i", "instrument", { area });
   assert.equal(offered([at("Boilers"), at("Boilers")]), "Boilers, 2 instruments");
   assert.equal(offered([at("Boilers"), at("Yard")]), "2 instruments");
+});
+
+test("rounds can be looked at for one person: everybody who has one is there by name, and whoever was chosen", () => {
+  const rounds = [
+    round("a", "2026-03-04", { person: "z" }),
+    round("b", "2026-03-04", { person: "y" }),
+    round("c", "2026-03-05", { person: "z" }),
+    round("d", "2026-03-05", { person: "" }),
+  ];
+  const names = new Map([
+    ["z", "Anna"],
+    ["y", "Bert"],
+    ["x", "Carl"],
+  ]);
+  assert.deepEqual(peopleOf(rounds, names, ""), [
+    ["z", "Anna"],
+    ["y", "Bert"],
+  ]);
+  assert.deepEqual(
+    peopleOf(rounds, names, "x").map(([id]) => id),
+    ["z", "y", "x"],
+  );
+  assert.deepEqual(
+    peopleOf([round("a", "2026-03-04", { person: "gone" })], names, "").map(([id, name]) => [id, name !== ""]),
+    [["gone", true]],
+  );
+});
+
+test("a stop is warned of where no standard serves, with the nearest and what speaks against it", () => {
+  const range = { low: "0", high: "20", unit: "bar", mode: "gauge" };
+  const one = (name: string, objections: Candidate["objections"]): Candidate => ({
+    standard: made(name, "standard", { name, serial: `${name}-1` }),
+    index: 0,
+    original: range,
+    range,
+    worst: undefined,
+    objections,
+  });
+  const said = (o: { kind: string }, unit: string) => `${o.kind} in ${unit}`;
+  assert.equal(unserved([one("Good", []), one("Late", [{ kind: "no date" }])], said), "");
+  const why = unserved([one("Late", [{ kind: "no date" }, { kind: "high" }]), one("Bad", [{ kind: "low" }])], said);
+  assert.match(why, /Late Late-1 .*20.*bar.*: no date in bar, high in bar$/);
+  assert.ok(!why.includes("Bad"));
+  assert.ok(unserved([], said) !== "", "nothing on record serves nothing");
+});
+
+test("a standard of a site serves whoever is given its records", () => {
+  const standards = [made("everywhere", "standard", {}), made("here", "standard", {}, "north"), made("there", "standard", {}, "south")];
+  const seen = (sites: string[]) => within(standards, { id: "p", name: "P", role: "technician", sites }).map((s) => s.id);
+  assert.deepEqual(seen([]), ["everywhere", "here", "there"]);
+  assert.deepEqual(seen(["north"]), ["everywhere", "here"]);
+  assert.equal(within(standards, undefined).length, 3);
 });

@@ -27,6 +27,7 @@ export const roundWords = {
   of: (done: number, all: number) => `${done} of ${all} done`,
   date: "Date",
   person: "For",
+  everybody: "everybody",
   pickPerson: "choose a person",
   anyone: "someone without access here",
   name: "Title",
@@ -54,6 +55,9 @@ export const roundWords = {
     plan: (why: string) => `its plan cannot be laid out: ${why}`,
     service: (status: string) => `status: ${status}`,
     site: "this person is not given the records of its site",
+    noStandard: "no standard is on record to do it with",
+    unserved: (nearest: string, why: string) => `no standard on record serves it on that day; the nearest is ${nearest}: ${why}`,
+    notHeld: (why: string) => `it could not be held against the standards: ${why}`,
     noMethod: "no method: choose one, or leave it out",
   },
   need: {

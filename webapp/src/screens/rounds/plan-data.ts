@@ -60,12 +60,15 @@ export function warningsOf(it: RecordState, round: { id: string; date: string },
   ];
 }
 
+/** isDay says whether a text is a day as a calendar has it. */
+export const isDay = (text: string) => /^\d{4}-\d\d-\d\d$/.test(text) && !Number.isNaN(Date.parse(text));
+
 export type Wrong = { date?: string; person?: string; title?: string; stops?: string };
 
 /** wrongIn says at which field of a planned round something is wrong; methodless are the tags of stops that no method is known for. */
 export function wrongIn(d: Draft, methodless: readonly string[]): Wrong {
   const wrong: Wrong = {};
-  if (!/^\d{4}-\d\d-\d\d$/.test(d.date) || Number.isNaN(Date.parse(d.date))) wrong.date = w.need.date;
+  if (!isDay(d.date)) wrong.date = w.need.date;
   if (d.person === "") wrong.person = w.need.person;
   if (d.title.trim() === "") wrong.title = w.need.name;
   else if (new TextEncoder().encode(d.title.trim()).length > most) wrong.title = w.need.long;
@@ -84,6 +87,13 @@ export function changedIn(d: Draft, round: RecordState | undefined): { [field: s
   if (d.title.trim() !== was?.title) out["title"] = d.title.trim();
   if (!alike(d.stops, was?.stops)) out["stops"] = d.stops;
   return out;
+}
+
+/** peopleOf lists whom rounds are for, by name, so that one of them can be chosen; one who was chosen stays in it. */
+export function peopleOf(rounds: readonly RecordState[], names: ReadonlyMap<string, string>, chosen: string): [string, string][] {
+  const ids = new Set([...rounds.map((r) => text(r, "person")), chosen]);
+  ids.delete("");
+  return [...ids].map((id): [string, string] => [id, names.get(id) || w.anyone]).sort((a, b) => a[1].localeCompare(b[1]));
 }
 
 /** sorted parts the rounds of a plant by a day: its own, the coming ones, the past ones latest first, and those that were taken back. */

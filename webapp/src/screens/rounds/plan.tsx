@@ -1,4 +1,4 @@
-import { useEffect, useState } from "preact/hooks";
+import { useMemo, useState } from "preact/hooks";
 import { CalcError } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
@@ -13,10 +13,28 @@ import { useAsk, Waiting } from "../office/asking";
 import { localDay, plannedOf } from "../round/stops";
 import { Complaint, put, useKeep } from "../visit/keep";
 import { DueList } from "./due";
-import { added, type Colleague, changedIn, type Draft, moved, offered, warningsOf, wrongIn } from "./plan-data";
+import { added, type Colleague, changedIn, type Draft, isDay, moved, offered, warningsOf, wrongIn } from "./plan-data";
+import { lookForOne, useEach, within } from "./served";
 
 /** What laying out a stop's plan came to: its minutes, or why it cannot be laid out. */
 type Laid = { minutes: number } | { why: string };
+
+/** orWhy gives what an attempt came to, or what is said of a failure. */
+async function orWhy<T>(attempt: () => Promise<T>, otherwise: (why: string) => T): Promise<T> {
+  try {
+    return await attempt();
+  } catch (e) {
+    if (e instanceof CalcError) return otherwise(e.message);
+    console.error(e);
+    return otherwise(words.shell.broken);
+  }
+}
+
+const layOut = (method: RecordState, it: RecordState) =>
+  orWhy<Laid>(
+    async () => ({ minutes: Math.ceil((asNumber(asObject((await laidOut(method, it)) as Json)["duration_s"]) ?? 0) / 60) }),
+    (why) => ({ why }),
+  );
 
 export type PlanProps = { ids: string[]; round?: RecordState | undefined; copy?: boolean; onDone: (id: string) => void };
 
@@ -25,6 +43,7 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
   const asked = useAsk<{ people: Colleague[] }>("/api/office/people");
   const methods = useKind("method");
   const rounds = useKind("round");
+  const standards = useKind("standard");
   const [draft, setDraft] = useState<Draft>(() => ({
     date: round && !copy ? text(round, "date") : localDay(new Date()),
     person: text(round, "person"),
@@ -34,7 +53,6 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
   const [titled, title] = useState(round !== undefined);
   const [adding, add] = useState(ids.length === 0 && !round);
   const [tried, attempt] = useState(false);
-  const [laid, setLaid] = useState<ReadonlyMap<string, Laid>>(new Map());
   const k = useKeep();
   const instruments = useLive(
     async () => new Map((await Promise.all(draft.stops.map((s) => record(s.instrument)))).flatMap((i) => (i ? [[i.id, i] as const] : []))),
@@ -52,28 +70,23 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
     return methods?.find((m) => m.id === id);
   };
   const wanted = draft.stops.map((s) => `${s.instrument} ${methodOf(s)?.id ?? ""}`);
-  useEffect(() => {
-    let here = true;
-    void (async () => {
-      for (const s of draft.stops) {
-        const it = instruments?.get(s.instrument);
-        const method = methodOf(s);
-        const key = `${s.instrument} ${method?.id ?? ""}`;
-        if (!here || !it || !method || laid.has(key)) continue;
-        let came: Laid;
-        try {
-          came = { minutes: Math.ceil((asNumber(asObject((await laidOut(method, it)) as Json)["duration_s"]) ?? 0) / 60) };
-        } catch (e) {
-          if (!(e instanceof CalcError)) console.error(e);
-          came = { why: e instanceof CalcError ? e.message : words.shell.broken };
-        }
-        if (here) setLaid((old) => new Map([...old, [key, came]]));
-      }
-    })();
-    return () => {
-      here = false;
-    };
-  }, [[...wanted].sort().join(" "), instruments]);
+  const person = asked.reply?.people.find((p) => p.id === draft.person);
+  const toLay = new Map<string, () => Promise<Laid>>();
+  const toServe = new Map<string, () => Promise<string>>();
+  for (const [n, s] of draft.stops.entries()) {
+    const it = instruments?.get(s.instrument);
+    const method = methodOf(s);
+    const key = wanted[n] ?? "";
+    if (!it || !method) continue;
+    toLay.set(key, () => layOut(method, it));
+    if (standards && it.kind === "instrument" && isDay(draft.date))
+      toServe.set(key, () => orWhy(() => lookForOne(method, it, within(standards, person), draft.date), w.warn.notHeld));
+  }
+  const laid = useEach(toLay, "");
+  const served = useEach(
+    toServe,
+    useMemo(() => ({}), [standards, draft.date, person]),
+  );
   if (!methods || !rounds || !instruments) return <p class="quiet">{words.shell.loading}</p>;
   const people = asked.reply?.people;
   const tagOf = (id: string) => text(instruments.get(id), "tag") || text(instruments.get(id), "name") || id.slice(0, 6);
@@ -85,7 +98,6 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
     return l && "minutes" in l ? [l.minutes] : [];
   });
   const set = (part: Partial<Draft>) => setDraft({ ...draft, ...part });
-  const person = people?.find((p) => p.id === draft.person);
   const keep = () => {
     attempt(true);
     k.say(undefined);
@@ -134,6 +146,7 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
           const warnings = [
             ...(it ? warningsOf(it, { id: copy ? "" : (round?.id ?? ""), date: draft.date }, rounds, person) : [w.unknown]),
             ...(l && "why" in l ? [w.warn.plan(l.why)] : []),
+            ...(served.get(wanted[n] ?? "") ? [served.get(wanted[n] ?? "") ?? ""] : []),
             ...(methodless.includes(tag) ? [w.warn.noMethod] : []),
           ];
           const others = it ? fitting(methods, [text(it, "kind")]).filter((m) => m.id !== own?.id) : [];

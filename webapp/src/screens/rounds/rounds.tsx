@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
+import { Pick } from "../../parts/pick";
 import { navigate } from "../../shell/route";
 import { useKind, useLive } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
@@ -13,7 +14,7 @@ import { localDay, stopsOf, takenBack } from "../round/stops";
 import { Complaint, put, useKeep } from "../visit/keep";
 import { DueList } from "./due";
 import { PlanRound } from "./plan";
-import { type Colleague, doneOf, sorted } from "./plan-data";
+import { type Colleague, doneOf, peopleOf, sorted } from "./plan-data";
 
 export { PlanRound } from "./plan";
 
@@ -66,8 +67,11 @@ function AllRounds() {
   const rounds = useKind("round");
   const names = useNames();
   const [all, showAll] = useState(false);
+  const [who, pick] = useState(new URLSearchParams(location.search).get("person") ?? "");
   if (!rounds) return <p class="quiet">{words.shell.loading}</p>;
-  const parts = sorted(rounds, localDay(new Date()));
+  const whose = peopleOf(rounds, names, who);
+  const mine = who === "" ? rounds : rounds.filter((r) => text(r, "person") === who);
+  const parts = sorted(mine, localDay(new Date()));
   const part = (title: string, rows: RecordState[]) =>
     rows.length === 0 ? null : (
       <section>
@@ -81,7 +85,20 @@ function AllRounds() {
     );
   return (
     <>
-      {rounds.length === 0 ? <p>{w.none}</p> : null}
+      {whose.length > 1 || who !== "" ? (
+        <div class="office-form">
+          <Pick
+            label={w.person}
+            value={who}
+            options={[["", w.everybody], ...whose]}
+            onChange={(id) => {
+              pick(id);
+              navigate(`/office/rounds${id === "" ? "" : `?person=${encodeURIComponent(id)}`}`, true);
+            }}
+          />
+        </div>
+      ) : null}
+      {mine.length === 0 ? <p>{w.none}</p> : null}
       {part(w.today, parts.today)}
       {part(w.coming, parts.coming)}
       {part(w.past, all ? parts.past : parts.past.slice(0, few))}
