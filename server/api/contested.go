@@ -212,7 +212,8 @@ func (s *server) contestedList(c echo.Context) error {
 // standing is one of the values that stand against each other: who wrote it, when, on which device, and what they had before them.
 type standing struct {
 	Change string          `json:"change"`
-	Value  json.RawMessage `json:"value"` // null where it is too long to be shown
+	Value  json.RawMessage `json:"value"`           // null where it is too long to be shown
+	Shown  string          `json:"shown,omitempty"` // the value as people read it, where it is made of ids
 	Bytes  int             `json:"bytes"`
 	Author string          `json:"author"`
 	Device string          `json:"device"`
@@ -231,6 +232,42 @@ func shortValue(b []byte) json.RawMessage {
 		return json.RawMessage("null")
 	}
 	return b
+}
+
+// inWords writes what a round's person and stops are to people, who know names and tags and not ids; "" for every other value.
+func (s *server) inWords(kind, field string, value []byte, names map[string]string) (string, error) {
+	switch {
+	case kind != "round":
+		return "", nil
+	case field == "person":
+		return called(names, textOf(value)), nil
+	case field != "stops":
+		return "", nil
+	}
+	var stops []plant.Stop
+	if json.Unmarshal(value, &stops) != nil {
+		return "", nil
+	}
+	named := func(id string) (string, error) {
+		state, _, err := s.Store.Record(id)
+		return cmp.Or(title(&state), id), err
+	}
+	words := make([]string, len(stops))
+	for i, stop := range stops {
+		var err error
+		if words[i], err = named(stop.Instrument); err != nil {
+			return "", err
+		}
+		if stop.Method == "" {
+			continue
+		}
+		method, err := named(stop.Method)
+		if err != nil {
+			return "", err
+		}
+		words[i] += " (" + method + ")"
+	}
+	return strings.Join(words, ", "), nil
 }
 
 func (s *server) contestedRecord(c echo.Context) error {
@@ -258,13 +295,24 @@ func (s *server) contestedRecord(c echo.Context) error {
 			continue
 		}
 		one := contestedField{Field: f.Name, May: s.mayChoose(user, &state, f.Name) == nil, Values: []standing{}}
+		stands := func(change string, value []byte, author, device, wall string) (standing, error) {
+			words, err := s.inWords(state.Kind, f.Name, value, names)
+			return standing{Change: change, Value: shortValue(value), Shown: words, Bytes: len(value), Author: called(names, author), Device: device, Wall: wall}, err
+		}
 		for _, h := range f.Heads {
-			v := standing{Change: h.Change, Value: shortValue(h.Value), Bytes: len(h.Value), Author: called(names, h.Author), Device: h.Device, Wall: h.Wall}
+			v, err := stands(h.Change, h.Value, h.Author, h.Device, h.Wall)
+			if err != nil {
+				return err
+			}
 			for _, set := range settings(byID[h.Change], f.Name) {
 				for _, seen := range set.Sees {
 					for _, was := range settings(byID[seen], f.Name) {
 						w := byID[seen]
-						v.Seen = append(v.Seen, standing{Change: w.ID, Value: shortValue(was.Value), Bytes: len(was.Value), Author: called(names, w.Author), Device: w.Device, Wall: w.Wall})
+						before, err := stands(w.ID, was.Value, w.Author, w.Device, w.Wall)
+						if err != nil {
+							return err
+						}
+						v.Seen = append(v.Seen, before)
 					}
 				}
 			}

@@ -91,7 +91,11 @@ type contestedReply struct {
 		Values []struct {
 			Change, Author, Device, Wall string
 			Value                        any
-			Seen                         []struct{ Value any }
+			Shown                        string
+			Seen                         []struct {
+				Value any
+				Shown string
+			}
 		}
 	}
 }
@@ -211,6 +215,41 @@ func TestContestedIsChosen(t *testing.T) {
 	}
 	if ids := p.contestedIDs(); len(ids) != 0 {
 		t.Errorf("still listed: %v", ids)
+	}
+}
+
+// TestContestedRoundIsInWords: stops and person of a round are ids, which nobody can choose between; they are shown by tags and names.
+func TestContestedRoundIsInWords(t *testing.T) {
+	p := newPlant(t)
+	a, b := p.client("administrator", "d1a", 1), p.client("reviewer", "d1b", 2)
+	one := a.kept(a.pen.New("instrument", "", "", p.now, set("tag", "PI-1"))).ID
+	two := a.kept(a.pen.New("instrument", "", "", p.now, set("tag", "PI-2"))).ID
+	bare := a.kept(a.pen.New("instrument", "", "", p.now, set("note", "no tag"))).ID
+	method := a.kept(a.pen.New("method", "", "", p.now, set("name", "Five points"))).ID
+	stop := func(instrument, method string) doc { return doc{"instrument": instrument, "method": method} }
+	round := a.kept(a.pen.New("round", "", "", p.now, set("date", "2026-03-09"), set("person", id("technician")), set("title", "Yard"), set("stops", []doc{stop(one, "")}))).ID
+	a.sync()
+	b.sync()
+	a.edit(round, set("stops", []doc{stop(two, method), stop(one, "")}), set("person", id("reviewer")), set("title", "North"))
+	b.edit(round, set("stops", []doc{stop(bare, "")}), set("person", id("administrator")), set("title", "South"))
+	a.sync()
+	b.sync()
+	var shown contestedReply
+	p.ask("reviewer", "/api/office/contested/"+round, &shown)
+	want := map[string]map[string][2]string{
+		"person": {"d1a": {"reviewer", "technician"}, "d1b": {"administrator", "technician"}},
+		"stops":  {"d1a": {"PI-2 (Five points), PI-1", "PI-1"}, "d1b": {bare, "PI-1"}},
+		"title":  {"d1a": {"", ""}, "d1b": {"", ""}},
+	}
+	if len(shown.Fields) != len(want) {
+		t.Fatalf("%+v", shown)
+	}
+	for _, f := range shown.Fields {
+		for _, v := range f.Values {
+			if len(v.Seen) != 1 || [2]string{v.Shown, v.Seen[0].Shown} != want[f.Field][v.Device] || v.Value == nil {
+				t.Errorf("%s of %s: %+v, want %q", f.Field, v.Device, v, want[f.Field][v.Device])
+			}
+		}
 	}
 }
 

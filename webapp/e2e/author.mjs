@@ -6,7 +6,7 @@ import { asPerson } from "./pocket.mjs";
 const letters = "0123456789abcdefghjkmnpqrstvwxyz";
 export const newId = () => [...randomBytes(26)].map((b) => letters[b % 32]).join("");
 
-/** author gives write(kind, fields, parent, record): it sends one change and gives the record's id. */
+/** author gives write(kind, fields, parent, record, sees): it sends one change, which has seen these changes of each of its fields, and gives the record's id; latest is the change that was written last. */
 export async function author(plant, person) {
   const ask = await asPerson(plant, person);
   const { user } = await (
@@ -18,13 +18,15 @@ export async function author(plant, person) {
   return {
     ask,
     user,
-    async write(kind, fields, parent = "", record = newId()) {
+    latest: "",
+    async write(kind, fields, parent = "", record = newId(), sees = []) {
       seq++;
+      this.latest = newId();
       const now = Date.now();
       const hex = (n) => n.toString(16).padStart(12, "0");
       const change = {
         v: 1,
-        id: newId(),
+        id: this.latest,
         device,
         seq,
         author: user.id,
@@ -36,7 +38,7 @@ export async function author(plant, person) {
         parent,
         set: Object.entries(fields)
           .sort(([a], [b]) => (a < b ? -1 : 1))
-          .map(([field, value]) => ({ field, value, sees: [] })),
+          .map(([field, value]) => ({ field, value, sees })),
       };
       const reply = await ask("/api/sync", "POST", { ...place, nonce: newId(), device, changes: [change], limit: 1 });
       assert.deepEqual(reply.quarantined ?? [], [], `${kind} is taken`);

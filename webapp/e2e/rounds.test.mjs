@@ -6,6 +6,7 @@ import { Plant } from "./plant.mjs";
 import { Pocket, snap, sound } from "./pocket.mjs";
 
 const bert = { name: "bert", password: "another long password", role: "technician" };
+const cleo = { name: "cleo", password: "one more long password", role: "reviewer" };
 const tags = ["P-ONE", "P-TWO", "P-THREE"];
 let plant;
 let office; // who writes through the API
@@ -17,7 +18,7 @@ let phone; // the technician's
 before(async () => {
   plant = await Plant.empty();
   office = await author(plant, plant.someone("administrator"));
-  await office.ask("/api/users", "POST", bert);
+  for (const one of [bert, cleo]) await office.ask("/api/users", "POST", one);
   const definition = { kind: "gauge", points: { count: 5 }, directions: "up", cycles: 1, exercise: 1, tap: true, hold_s: 30, hold_top_s: 60, way: "applied-set", decision: { rule: "simple" } };
   const method = await office.write("method", { name: "Three points", kind: "gauge", version: 1, definition, cautions: [] });
   const about = { kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" }, resolution: "0.05", limit: { rule: "terms", of_span_percent: "1" }, status: "in service", area: "Boilers" };
@@ -154,6 +155,7 @@ test("a round is taken back with a reason, which the phone says; a copy stands i
   await press("Copy to a later day");
   await page.getByLabel("Date", { exact: true }).fill("2098-05-06");
   await press("Plan it");
+  await page.getByText(/^6 May 2098 · bert$/).waitFor();
   await page.getByRole("link", { name: "Rounds", exact: true }).first().click();
   await page.getByRole("heading", { name: "Coming" }).waitFor();
   await sound(page, "rounds");
@@ -212,5 +214,36 @@ test("the list of rounds can be looked at for one person", async () => {
   assert.equal(await round("My own way").count(), 0);
   await whose.selectOption({ label: "everybody" });
   await round("My own way").waitFor();
+});
+
+test("two planners who changed a round apart are shown both orders by their tags; one is chosen, and the phone shows it", async () => {
+  const { instruments } = await office.ask("/api/office/register?q=p-");
+  const stops = (...list) => list.map((tag) => ({ instrument: instruments.find((i) => i.tag === tag).id, method: "" }));
+  const { users } = await office.ask("/api/users");
+  const now = new Date();
+  const date = new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
+  const round = await office.write("round", { date, person: users.find((u) => u.name === "bert").id, title: "Yard", stops: stops("P-TWO") });
+  await comes(["P-TWO"]);
+  const before = [office.latest];
+  const second = await author(plant, cleo);
+  await office.write("round", { stops: stops("P-TWO", "P-ONE") }, "", round, before);
+  await second.write("round", { stops: stops("P-THREE", "P-TWO") }, "", round, before);
+  await page.goto(`${plant.url}/office/rounds/${round}`);
+  await heardBy(page, page.getByRole("link", { name: /changed this round at the same time/ }));
+  await page.getByRole("link", { name: /changed this round at the same time/ }).click();
+  await page.getByRole("heading", { name: "Yard" }).waitFor();
+  await page.getByRole("heading", { name: "stops" }).waitFor();
+  assert.deepEqual(await page.locator(".against > li > .lead").allTextContents().then((all) => all.sort()), ["P-THREE, P-TWO", "P-TWO, P-ONE"]);
+  assert.deepEqual(await page.locator(".against dd:last-child p").evaluateAll((all) => all.map((p) => p.firstChild.textContent)), ["P-TWO", "P-TWO"]);
+  await sound(page, "a round with two orders");
+  await snap(page, "rounds-contested", [390, 1280]);
+  await page.getByRole("button", { name: "Keep this one: P-THREE, P-TWO, by cleo" }).click();
+  await page.getByText("Everything in this record is settled.").waitFor();
+  await comes(["P-THREE", "P-TWO"]);
+  await page.goBack();
+  await heardBy(page, page.locator("ol.rows .lead").getByText("P-THREE"));
+  await gone(page.getByRole("link", { name: /changed this round at the same time/ }));
+  assert.deepEqual(await page.locator("ol.rows .lead").allTextContents(), ["P-THREE", "P-TWO"]);
+  await snap(phone, "rounds-settled");
   assert.deepEqual([...desk.faults, ...pocket.faults], []);
 });

@@ -10,12 +10,12 @@ import { fieldName, showValue } from "./office-data";
 const w = syncWords.contested;
 
 type Row = { id: string; kind: string; title: string; fields: string[] };
-type Standing = { change: string; value: Json; bytes: number; author: string; device: string; wall: string; seen?: Standing[] };
+type Standing = { change: string; value: Json; shown?: string; bytes: number; author: string; device: string; wall: string; seen?: Standing[] };
 type ContestedField = { field: string; may: boolean; values: Standing[] };
 type Reply = { id: string; kind: string; title: string; parent: string; fields: ContestedField[] };
 
 const kindName = (kind: string) => w.kinds[kind] ?? kind;
-const shown = (v: Standing) => (v.value === null && v.bytes > 4 ? w.long(v.bytes) : showValue(v.value, 600));
+const shown = (v: Standing) => v.shown ?? (v.value === null && v.bytes > 4 ? w.long(v.bytes) : showValue(v.value, 600));
 
 /** ContestedList lists every record with values that stand against each other. */
 export function ContestedList() {
