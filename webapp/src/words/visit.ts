@@ -93,7 +93,6 @@ export const visitWords = {
     start: (label: string) => `Start: ${label}`,
     startHint: "Nothing is adjusted before the as-found run is closed.",
     leftHint: "The same steps again, after the adjustment. The as-found run stays as it is.",
-    planFails: "The steps could not be laid out from this method.",
     screen: (n: number, all: number, ended = true) => (ended ? `Step ${n} of ${all}` : `Step ${n}`),
     above: "Done",
     below: "Next",
@@ -163,6 +162,7 @@ export const visitWords = {
     allTyped: "All values are there. A closed run takes no more.",
   },
   result: {
+    alike: (n: number) => `(and ${n} more like it)`,
     heading: "Result",
     title: (label: string) => `${label}: result`,
     point: "Point",
@@ -184,7 +184,6 @@ export const visitWords = {
     adjustNote: "What was adjusted",
     adjustHint: "Adjust now, within the manual. Then start the as-left run.",
     needAdjust: "What was adjusted: write a few words.",
-    warnings: "Warnings",
   },
   finish: {
     title: "Remark and photo",

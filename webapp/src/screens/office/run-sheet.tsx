@@ -1,12 +1,12 @@
 import { BandChart } from "../../parts/band-chart";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
-import { asNumber, asObject, asText, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, asText, type Json, object, type RecordState, text, value } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
 import { showDecimal, showTime } from "../../words/words";
 import { expandedOf } from "../visit/budget-data";
-import { loadResults } from "../visit/later";
+import { loadResults, loadWarnings } from "../visit/later";
 import { OpenedBudget } from "../visit/opened";
 import { Readings } from "../visit/readings";
 import { stepsOf } from "../visit/run";
@@ -73,7 +73,6 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
   const expanded = expandedOf(finding);
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
   const stopped = asText(object(run, "closed")["stopped"]);
-  const warnings = Array.isArray(finding["warnings"]) ? finding["warnings"].map((x) => asText(asObject(x)["message"])) : [];
   return (
     <section class="run-sheet" aria-label={r.title(label)}>
       <h2>{r.title(label)}</h2>
@@ -102,11 +101,7 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
         </div>
       ) : null}
       {Array.isArray(finding["results"]) ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
-      {warnings.map((x) => (
-        <p key={x} class="caution">
-          {x}
-        </p>
-      ))}
+      {(finding["warnings"] as Json[] | undefined)?.[0] ? <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} /> : null}
       {expanded.size > 0 ? <OpenedBudget visit={visit} run={run} /> : null}
       <Captures run={run} people={people} />
     </section>

@@ -4,3 +4,4 @@ export { Answer } from "./answer";
 export { Many } from "./many";
 export { OwnResults } from "./results";
 export { Sign } from "./sign";
+export { Warnings } from "./warnings";

@@ -5,3 +5,4 @@ export const loadStandard = () => import("./standard").then((m) => m.ChooseStand
 export const loadAnswer = () => import("./asked").then((m) => m.Answer);
 export const loadMany = () => import("./asked").then((m) => m.Many);
 export const loadResults = () => import("./asked").then((m) => m.OwnResults);
+export const loadWarnings = () => import("./asked").then((m) => m.Warnings);

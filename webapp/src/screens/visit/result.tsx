@@ -4,11 +4,11 @@ import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
-import { asNumber, asObject, asText, object, type RecordState, text } from "../../wire/records";
+import { asNumber, asText, type Json, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { expandedOf } from "./budget-data";
 import { useDraft } from "./draft";
-import { loadResults } from "./later";
+import { loadResults, loadWarnings } from "./later";
 import { Complaint, put, useKeep } from "./keep";
 import { OpenedBudget } from "./opened";
 import { Readings } from "./readings";
@@ -24,7 +24,6 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
   const readings = readingsOf(finding);
   const expanded = expandedOf(finding);
   const stopped = asText(object(run, "closed")["stopped"]);
-  const warnings = Array.isArray(finding["warnings"]) ? finding["warnings"].map((x) => asText(asObject(x)["message"])) : [];
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
   return (
     <section aria-label={w.title(label)}>
@@ -55,11 +54,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
           <OpenedBudget visit={visit} run={run} />
         </>
       ) : null}
-      {warnings.map((x) => (
-        <p key={x} class="caution">
-          {x}
-        </p>
-      ))}
+      {(finding["warnings"] as Json[] | undefined)?.[0] ? <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} /> : null}
     </section>
   );
 }
