@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -79,12 +80,14 @@ func BenchmarkLongTrace(b *testing.B) {
 	}
 }
 
-// TestLongTrace: a burst and five cycles are found among 10,000 samples. SHEETS in the environment is a folder that the sheets are written to, for
+// TestLongTrace: a burst and five cycles are found among 10,000 samples. SHEETS in the environment is a folder that the sheets, and that of a gauge, are written to, for
 // webapp/e2e/evaluate-figures.mjs.
 func TestLongTrace(t *testing.T) {
 	all := longSheets(t)
 	if folder := os.Getenv("SHEETS"); folder != "" {
-		for name, sheet := range all {
+		sheets := maps.Clone(all)
+		sheets["gauge"] = wholeGauge()
+		for name, sheet := range sheets {
 			if err := errors.Join(os.MkdirAll(folder, 0o755), os.WriteFile(filepath.Join(folder, name), sheet, 0o644)); err != nil {
 				t.Fatal(err)
 			}
