@@ -128,6 +128,7 @@ test("a long programme is looked over while it is typed, and its list comes in p
 });
 
 test("files are checked like anything foreign", async () => {
+  await page.goto(`${plant.url}/programmes`);
   const give = (body) => page.locator("input[type=file]").setInputFiles({ name: "p.json", mimeType: "application/json", buffer: Buffer.from(body) });
   await give("{");
   await page.getByRole("alert").getByText("no programme of ours").waitFor();

@@ -8,6 +8,7 @@ import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
 import { showDate, showDateTime, showDecimal } from "../../words/words";
 import { showLimit, showRange } from "../instrument/facts";
+import { kindOf } from "../visit/kinds";
 import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Waiting } from "./asking";
 import { Attention } from "./day";
 import { HistoryList } from "./history";
@@ -190,7 +191,7 @@ function Sides({ reply }: { reply: VisitReply }) {
         facts={[
           [officeWords.register.range, showRange(item["range"])],
           [officeWords.register.place, [asText(item["area"]), asText(item["place"])].filter(Boolean).join(", ")],
-          [w.allowed, showLimit(item["limit"], unit)],
+          [w.allowed, kindOf(v) === "gauge" ? showLimit(item["limit"], unit) : ""], // other kinds of work have limits of their own
           [w.make, [asText(item["manufacturer"]), asText(item["model"])].filter(Boolean).join(", ")],
           [w.serial, asText(item["serial"])],
         ]}
