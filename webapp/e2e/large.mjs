@@ -86,6 +86,7 @@ try {
   }
   await page.getByText("All work sent").waitFor();
   await page.getByText("sending …").waitFor({ state: "hidden" });
+  ids = await instruments(page); // the last ones came with the rest
   console.log(`${ids.length} instruments on the phone after ${((Date.now() - fetching) / 1000).toFixed(1)} s`);
 
   const cdp = await phone.context.newCDPSession(page);
