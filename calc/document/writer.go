@@ -90,12 +90,8 @@ func (w *Writer) EndList() { w.buf = append(w.buf, ']') }
 // Number writes a number field in the shortest form that reads back to the same float64. Its name is one of the contract's, of letters, digits and _;
 // nothing in it is looked at.
 func (w *Writer) Number(name string, x float64) {
-	b := w.buf
-	if n := len(b); n > 0 && b[n-1] != '{' && b[n-1] != '[' && b[n-1] != ':' {
-		b = append(b, ',')
-	}
-	b = append(append(b, '"'), name...)
-	w.buf = append(b, '"', ':')
+	w.comma()
+	w.buf = append(append(append(w.buf, '"'), name...), '"', ':')
 	w.number(name, x)
 }
 

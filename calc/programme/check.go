@@ -305,6 +305,7 @@ func (c *checker) sound(e *Expr) bool {
 	return true
 }
 
+// gives says what an expression comes to, and of each part that cannot give what is wanted where it stands what is wrong with it.
 func (c *checker) gives(s *Step, e *Expr) gives {
 	switch e.rank {
 	case rankNumber:

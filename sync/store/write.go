@@ -88,7 +88,7 @@ type writer struct {
 	states map[string]*merge.State // records touched in this transaction
 	order  []string
 	old    map[string]merge.State
-	only   map[string][]byte   // of a record that was not there before: the number of its change while that is the only one
+	only   map[string][]byte   // of a record that one change makes: the number of that change
 	listed map[string][][]byte // of every other record: the numbers of its changes that have no line in the history yet
 	leaves []journal.Hash      // of the entries added
 }
