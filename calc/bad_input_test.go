@@ -5,7 +5,8 @@ import (
 	"testing"
 )
 
-// TestBadInputIsNamed: what must never become a silent default is refused by its field, or told in a warning on it.
+// TestBadInputIsNamed: what must never become a silent default is refused by its field, or told in
+// a warning on it.
 func TestBadInputIsNamed(t *testing.T) {
 	certificate := func(points ...doc) doc {
 		return doc{"ranges": []doc{{"low": 0, "high": 16, "absolute": "0.01"}}, "certificate": doc{"points": points}}
@@ -28,36 +29,115 @@ func TestBadInputIsNamed(t *testing.T) {
 		}
 		return i
 	}
-	leak := doc{"method": doc{"kind": "leak", "phases": []doc{{"name": "p", "pressure": "5", "measure_s": 60, "every_s": 10, "limit_pa_s": 1}}}, "instrument": doc{"low": "0", "high": "10", "unit": "bar", "particulars": doc{"volume_m3": "0.01"}}}
+	leak := doc{
+		"method": doc{
+			"kind":   "leak",
+			"phases": []doc{{"name": "p", "pressure": "5", "measure_s": 60, "every_s": 10, "limit_pa_s": 1}},
+		},
+		"instrument": doc{"low": "0", "high": "10", "unit": "bar", "particulars": doc{"volume_m3": "0.01"}},
+	}
 	for name, tt := range map[string]struct {
-		room              string
+		calculation       string
 		in                doc
 		code, field, says string // of the error, or of the warning
 	}{
-		"extrapolation, gauge": {"gauge", gaugeDoc(doc{"standard": certificate(at("0", "0.001"), at("8", "0.001"))}, reading(1, "up", "0", "0"), reading(1, "up", "10", "10")),
+		"extrapolation, gauge": {"gauge", gaugeDoc(
+			doc{"standard": certificate(at("0", "0.001"), at("8", "0.001"))}, reading(1, "up", "0", "0"),
+			reading(1, "up", "10", "10"),
+		),
 			"range", "standard.certificate.points", "extrapolated"},
-		"extrapolation, sheet": {"evaluate", sheet(doc{"standard": certificate(at("0", "0.001"), at("8", "0.001"))}), "standard", "standard.certificate.points", "extrapolated"},
-		"outside the ranges":   {"evaluate", sheet(doc{"standard": doc{"ranges": []doc{{"low": 0, "high": 6, "absolute": "0.01"}}}}), "standard", "standard.ranges", "no range"},
-		"uncertainty of zero, certificate": {"gauge", gaugeDoc(doc{"standard": certificate(at("0", "0.001"), at("16", "0"))}, reading(1, "up", "0", "0")),
+		"extrapolation, sheet": {
+			"evaluate", sheet(doc{"standard": certificate(at("0", "0.001"), at("8", "0.001"))}),
+			"standard", "standard.certificate.points", "extrapolated",
+		},
+		"outside the ranges": {
+			"evaluate",
+			sheet(doc{"standard": doc{"ranges": []doc{{"low": 0, "high": 6, "absolute": "0.01"}}}}),
+			"standard", "standard.ranges", "no range",
+		},
+		"uncertainty of zero, certificate": {"gauge", gaugeDoc(
+			doc{"standard": certificate(at("0", "0.001"), at("16", "0"))}, reading(1, "up", "0", "0"),
+		),
 			"range", "standard.certificate.points[1].expanded", "above zero"},
-		"uncertainty of zero, standard":      {"gauge", gaugeDoc(doc{"standard": doc{"u": 0}}, reading(1, "up", "0", "0")), "no_uncertainty", "standard.u", "zero"},
-		"uncertainty of zero, specification": {"gauge", gaugeDoc(doc{"standard": doc{"ranges": []doc{{"low": 0, "high": 16}}}}, reading(1, "up", "0", "0")), "missing", "standard.ranges[0].absolute", "specification"},
-		"uncertainty of zero, rule":          {"conformity", doc{"value": "1", "high": "2", "u": 0, "rule": "guarded"}, "range", "u", "zero"},
-		"uncertainty of zero, term":          {"budget", doc{"terms": []doc{{"name": "a", "u": 1}, {"name": "b", "half_width": 0, "shape": "rectangular"}}}, "no_uncertainty", "terms[1]", "zero"},
-		"guard band wider than the limit": {"gauge", gaugeDoc(doc{"standard": doc{"u": "0.06"}, "decision": guarded}, reading(1, "up", "0", "0"), reading(1, "up", "10", "10")),
+		"uncertainty of zero, standard": {
+			"gauge", gaugeDoc(doc{"standard": doc{"u": 0}}, reading(1, "up", "0", "0")), "no_uncertainty",
+			"standard.u", "zero",
+		},
+		"uncertainty of zero, specification": {
+			"gauge",
+			gaugeDoc(doc{"standard": doc{"ranges": []doc{{"low": 0, "high": 16}}}}, reading(1, "up", "0", "0")),
+			"missing", "standard.ranges[0].absolute", "specification",
+		},
+		"uncertainty of zero, rule": {
+			"conformity", doc{"value": "1", "high": "2", "u": 0, "rule": "guarded"}, "range", "u", "zero",
+		},
+		"uncertainty of zero, term": {
+			"budget",
+			doc{"terms": []doc{{"name": "a", "u": 1}, {"name": "b", "half_width": 0, "shape": "rectangular"}}},
+			"no_uncertainty", "terms[1]", "zero",
+		},
+		"guard band wider than the limit": {"gauge", gaugeDoc(
+			doc{"standard": doc{"u": "0.06"}, "decision": guarded}, reading(1, "up", "0", "0"),
+			reading(1, "up", "10", "10"),
+		),
 			"guard_band", "decision", "acceptance"},
-		"guard band wider, sheet":         {"evaluate", sheet(doc{"standard": doc{"u": "0.06"}}), "guard_band", "decision", "acceptance"},
-		"correlation not possible":        {"budget", doc{"terms": terms, "correlations": ties}, "range", "correlations", "negative direction"},
-		"missing point, gauge":            {"gauge", gaugeDoc(nil, reading(1, "up", "0", "0"), reading(1, "up", "10", "10"), reading(1, "down", "10", "10")), "missing_point", "readings", "falling series of cycle 1 has no reading at 0"},
-		"a length for a pressure":         {"evaluate", sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "m"}}}), "unit", "captures[0].unit", ""},
-		"no unit at all":                  {"evaluate", sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0"}}}), "missing", "captures[0].unit", ""},
-		"another unit":                    {"evaluate", sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "kPa"}}}), "converted", "captures[0].unit", "judged in bar"},
-		"volts for milliamperes":          {"evaluate", sheet(doc{"instrument": instrument(doc{"output": doc{"low": 4, "high": 20, "unit": "mA"}, "limit": doc{"rule": "terms", "of_span_percent": 1}}), "captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "4", "unit": "V"}}}), "unit", "captures[0].unit", "mA"},
-		"absolute column in gauge mode":   {"gauge", gaugeDoc(doc{"mode": "gauge", "head": doc{"mode": "absolute", "standard_above_m": "1", "gravity_m_s2": "9.81", "fluid_density_kg_m3": "998"}}, reading(1, "up", "0", "0")), "conflict", "head.mode", ""},
-		"gauge or absolute unsaid, leak":  {"expand", leak, "missing", "instrument.mode", "gauge or absolute"},
-		"gauge or absolute is some third": {"evaluate", sheet(doc{"instrument": instrument(doc{"mode": "vacuum"})}), "range", "instrument.mode", ""},
+		"guard band wider, sheet": {
+			"evaluate", sheet(doc{"standard": doc{"u": "0.06"}}), "guard_band", "decision", "acceptance",
+		},
+		"correlation not possible": {
+			"budget", doc{"terms": terms, "correlations": ties}, "range", "correlations",
+			"negative direction",
+		},
+		"missing point, gauge": {
+			"gauge",
+			gaugeDoc(nil, reading(1, "up", "0", "0"), reading(1, "up", "10", "10"), reading(1, "down", "10", "10")),
+			"missing_point", "readings", "falling series of cycle 1 has no reading at 0",
+		},
+		"a length for a pressure": {
+			"evaluate",
+			sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "m"}}}),
+			"unit", "captures[0].unit", "",
+		},
+		"no unit at all": {
+			"evaluate",
+			sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0"}}}), "missing",
+			"captures[0].unit", "",
+		},
+		"another unit": {
+			"evaluate",
+			sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "kPa"}}}),
+			"converted", "captures[0].unit", "judged in bar",
+		},
+		"volts for milliamperes": {
+			"evaluate",
+			sheet(
+				doc{
+					"instrument": instrument(
+						doc{"output": doc{"low": 4, "high": 20, "unit": "mA"}, "limit": doc{"rule": "terms", "of_span_percent": 1}},
+					),
+					"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "4", "unit": "V"}},
+				},
+			),
+			"unit", "captures[0].unit", "mA",
+		},
+		"absolute column in gauge mode": {
+			"gauge",
+			gaugeDoc(
+				doc{
+					"mode": "gauge",
+					"head": doc{"mode": "absolute", "standard_above_m": "1", "gravity_m_s2": "9.81", "fluid_density_kg_m3": "998"},
+				},
+				reading(1, "up", "0", "0"),
+			),
+			"conflict", "head.mode", "",
+		},
+		"gauge or absolute unsaid, leak": {"expand", leak, "missing", "instrument.mode", "gauge or absolute"},
+		"gauge or absolute is some third": {
+			"evaluate", sheet(doc{"instrument": instrument(doc{"mode": "vacuum"})}), "range",
+			"instrument.mode", "",
+		},
 	} {
-		out := call(t, tt.room, tt.in)
+		out := call(t, tt.calculation, tt.in)
 		named := false
 		if e, ok := out["error"].(map[string]any); ok {
 			named = e["code"] == tt.code && e["field"] == tt.field && strings.Contains(e["message"].(string), tt.says)
@@ -72,7 +152,10 @@ func TestBadInputIsNamed(t *testing.T) {
 		}
 	}
 	// a run without one of its readings names the step
-	out := call(t, "evaluate", sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "bar"}}}))
+	out := call(
+		t, "evaluate",
+		sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "bar"}}}),
+	)
 	if missing, _ := out["missing"].([]any); len(missing) != 2 || missing[0] != "s1.up.1" || out["verdict"] != "undecided" {
 		t.Errorf("missing points: %v, verdict %v", out["missing"], out["verdict"])
 	}

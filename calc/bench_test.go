@@ -10,10 +10,10 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// BenchmarkCall runs each room on 50 of its sample documents in turn.
+// BenchmarkCall runs each calculation on 50 of its sample documents in turn.
 func BenchmarkCall(b *testing.B) {
 	for _, s := range calc.Samples() {
-		b.Run(s.Room, func(b *testing.B) {
+		b.Run(s.Calculation, func(b *testing.B) {
 			var docs [50][]byte
 			for i := range docs {
 				docs[i] = s.Make(uint64(i) + 1)
@@ -21,7 +21,7 @@ func BenchmarkCall(b *testing.B) {
 			b.ReportAllocs()
 			i := 0
 			for b.Loop() {
-				if out := calc.Call(s.Room, docs[i%len(docs)]); bytes.HasPrefix(out, []byte(`{"error":`)) {
+				if out := calc.Call(s.Calculation, docs[i%len(docs)]); bytes.HasPrefix(out, []byte(`{"error":`)) {
 					b.Fatalf("%s: %s", docs[i%len(docs)], out)
 				}
 				i++
@@ -30,7 +30,8 @@ func BenchmarkCall(b *testing.B) {
 	}
 }
 
-// wholeGauge makes the sheet of the goal: 11 points, up and down, three times, ten terms in the budget of every point.
+// wholeGauge makes the sheet of the goal: 11 points, up and down, three times, ten terms in the
+// budget of every point.
 func wholeGauge() []byte {
 	w := document.NewWriter(nil)
 	w.Begin()
@@ -44,7 +45,10 @@ func wholeGauge() []byte {
 	w.End()
 	w.Raw("standard", []byte(`{"ranges":[{"low":0,"high":16,"of_reading_percent":"0.005","of_span_percent":"0.01","stability_ppm":10}],"certificate":{"points":[{"applied":0,"error":"0.0001","expanded":"0.0008"},`+
 		`{"applied":8,"error":"0.0003","expanded":"0.001"},{"applied":16,"error":"-0.0002","expanded":"0.0012"}]},"drift_per_year":"0.0005","years_since":"0.6"}`))
-	w.Raw("surroundings", []byte(`{"temperature_c":"23.4","temperature_coefficient_percent_per_k":"0.01","pressure_pa":"101210","humidity":"0.45"}`))
+	w.Raw(
+		"surroundings",
+		[]byte(`{"temperature_c":"23.4","temperature_coefficient_percent_per_k":"0.01","pressure_pa":"101210","humidity":"0.45"}`),
+	)
 	w.Raw("head", []byte(`{"standard_above_m":"0.35","fluid":"water","latitude_deg":"48.2","half_width_m":"0.01"}`))
 	w.Raw("decision", []byte(`{"rule":"guarded"}`))
 	w.BeginList("readings")

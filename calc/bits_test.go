@@ -15,7 +15,8 @@ import (
 	"gaugewright/calc"
 )
 
-// cases is how many documents each room runs on each machine: BITS in the environment, else a small number for every test run.
+// cases is how many documents each calculation runs on each machine: BITS in the environment, else
+// a small number for every test run.
 func cases(t *testing.T) int {
 	s := os.Getenv("BITS")
 	if s == "" {
@@ -58,7 +59,7 @@ func (b *bits) run(t *testing.T, env []string, argv ...string) string {
 	return string(out)
 }
 
-// through pipes the documents of every room through another program.
+// through pipes the documents of every calculation through another program.
 func (b *bits) through(t *testing.T, n int, argv ...string) string {
 	t.Helper()
 	ctx, stop := context.WithCancel(t.Context())
@@ -97,7 +98,8 @@ func blocks(t *testing.T, text string) map[string]string {
 	return all
 }
 
-// compare holds digests against the native ones; got is for the first n documents of each room.
+// compare holds digests against the native ones; got is for the first n documents of each
+// calculation.
 func (b *bits) compare(t *testing.T, n int, got string) {
 	t.Helper()
 	there := blocks(t, got)
@@ -112,23 +114,24 @@ func (b *bits) compare(t *testing.T, n int, got string) {
 		case !ok:
 			missing++
 		case want != digest:
-			t.Errorf("room %s differs among the %s documents from seed %s", f[0], f[2], f[1])
+			t.Errorf("calculation %s differs among the %s documents from seed %s", f[0], f[2], f[1])
 		}
 	}
 	if missing > 0 {
 		t.Errorf("%d blocks without a native digest", missing)
 	}
-	for _, d := range calc.Doors() {
+	for _, d := range calc.Calculations() {
 		if documents[d.Name] < min(n, 2000) {
-			t.Errorf("room %s: %d documents of %d came back", d.Name, documents[d.Name], n)
+			t.Errorf("calculation %s: %d documents of %d came back", d.Name, documents[d.Name], n)
 		}
 	}
 	if !t.Failed() {
-		t.Logf("%d rooms, %d documents, up to %d each: no bit differs", len(documents), all, n)
+		t.Logf("%d calculations, %d documents, up to %d each: no bit differs", len(documents), all, n)
 	}
 }
 
-// TestBits runs the same random documents through every room natively and on other machines, and compares digests of the replies.
+// TestBits runs the same random documents through every calculation natively and on other machines,
+// and compares digests of the replies.
 func TestBits(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds for other machines")
@@ -139,9 +142,9 @@ func TestBits(t *testing.T) {
 	b.native = b.build(t, "native")
 	first := b.run(t, nil, b.native, "digest", "1", strconv.Itoa(n))
 	b.want = blocks(t, first)
-	for _, d := range calc.Doors() {
+	for _, d := range calc.Calculations() {
 		if _, ok := b.want[fmt.Sprintf("%s 1 %d", d.Name, min(n, 1000))]; !ok {
-			t.Errorf("room %s has no maker of samples", d.Name)
+			t.Errorf("calculation %s has no maker of samples", d.Name)
 		}
 	}
 	for _, line := range strings.Split(strings.TrimSpace(first), "\n") {
@@ -170,15 +173,17 @@ func TestBits(t *testing.T) {
 	target("arm64", func(t *testing.T) {
 		qemu, err := exec.LookPath("qemu-aarch64-static")
 		if err != nil {
-			t.Skip("qemu-aarch64-static is not installed")
+			t.Fatalf("install qemu-aarch64-static (Debian package qemu-user-static): %v", err)
 		}
 		few := min(n, emulated)
-		b.compare(t, few, b.run(t, nil, qemu, b.build(t, "arm64", "GOOS=linux", "GOARCH=arm64"), "digest", "1", strconv.Itoa(few)))
+		b.compare(
+			t, few,
+			b.run(t, nil, qemu, b.build(t, "arm64", "GOOS=linux", "GOARCH=arm64"), "digest", "1", strconv.Itoa(few)),
+		)
 	})
 	node, err := exec.LookPath("node")
 	if err != nil {
-		t.Log("the phone's module: node is not installed")
-		return
+		t.Fatalf("install node (Debian package nodejs): %v", err)
 	}
 	module := filepath.Join(b.dir, "calc.wasm")
 	b.run(t, nil, "go", "run", "./cmd/webbuild", "-module", module)
@@ -191,10 +196,10 @@ func TestBits(t *testing.T) {
 			browser = "/usr/bin/chromium"
 		}
 		if _, err := os.Stat(browser); err != nil {
-			t.Skipf("%s is not installed", browser)
+			t.Fatalf("install Chromium (Debian package chromium), or name it in CHROMIUM: %v", err)
 		}
 		if _, err := os.Stat(filepath.Join(root, "webapp", "node_modules", "playwright-core")); err != nil {
-			t.Skip("webapp/node_modules has no playwright-core")
+			t.Fatal("run npm ci in webapp")
 		}
 		b.compare(t, n, b.through(t, n, node, "test/wasm-bits.mjs", module, browser))
 	})

@@ -12,7 +12,8 @@ import (
 
 type doc = map[string]any
 
-// lengthModel gives the sensitivities of the length l = l_s + d − l_s(δα·θ + α_s·δθ) of GUM H.1 at the estimates of a case.
+// lengthModel gives the sensitivities of the length l = l_s + d − l_s(δα·θ + α_s·δθ) of GUM H.1 at
+// the estimates of a case.
 func lengthModel(t *testing.T, c example) (estimate float64, terms []doc) {
 	t.Helper()
 	x := map[string]float64{}
@@ -43,11 +44,12 @@ func lengthModel(t *testing.T, c example) (estimate float64, terms []doc) {
 	return x["l_s"] + x["d0"] + x["d1"] + x["d2"] - x["l_s"]*(x["delta_alpha"]*theta+x["alpha_s"]*x["delta_theta"]), terms
 }
 
-// TestBudgetAgainstChecks: room budget of metrology.json: GUM H.1 as published, and Welch-Satterthwaite (scipy).
+// TestBudgetAgainstChecks: calculation budget of metrology.json: GUM H.1 as published, and
+// Welch-Satterthwaite (scipy).
 func TestBudgetAgainstChecks(t *testing.T) {
 	done := 0
 	for _, c := range metrology(t) {
-		if c.Room != "budget" {
+		if c.Calculation != "budget" {
 			continue
 		}
 		done++
@@ -57,7 +59,10 @@ func TestBudgetAgainstChecks(t *testing.T) {
 		case c.Inputs["components"] != nil:
 			var terms []doc
 			for i, v := range c.Inputs["components"].([]any) {
-				terms = append(terms, doc{"name": strconv.Itoa(i), "u": v.(doc)["standard_uncertainty"], "dof": v.(doc)["degrees_of_freedom"]})
+				terms = append(
+					terms,
+					doc{"name": strconv.Itoa(i), "u": v.(doc)["standard_uncertainty"], "dof": v.(doc)["degrees_of_freedom"]},
+				)
 			}
 			out := call(t, "budget", doc{"terms": terms})
 			dof, u := out["dof"].(float64), out["u"].(float64)
@@ -66,12 +71,16 @@ func TestBudgetAgainstChecks(t *testing.T) {
 				c.near(t, dof, c.Expected["effective_degrees_of_freedom"].(float64))
 				continue
 			}
-			// The room never takes a rounded uncertainty; what the rounded one would give follows from the room's own sum.
+			// The calculation never takes a rounded uncertainty; what the rounded one would give follows
+			// from the calculation's own sum.
 			sum := math.Pow(u, 4) / dof
 			c.near(t, sum, c.Expected["sum_of_u4_over_dof"].(float64))
 			c.near(t, math.Pow(rounded, 4)/sum, c.Expected["effective_degrees_of_freedom"].(float64))
 		case c.Inputs["printed_standard_uncertainty_nm"] != nil:
-			k := call(t, "quantile", doc{"distribution": "t", "p": 0.995, "dof": c.Inputs["effective_degrees_of_freedom_used"]})["value"].(float64)
+			k := call(
+				t, "quantile",
+				doc{"distribution": "t", "p": 0.995, "dof": c.Inputs["effective_degrees_of_freedom_used"]},
+			)["value"].(float64)
 			k = numeric.RoundDecimals(k, 2)
 			if k != c.Inputs["printed_coverage_factor"] {
 				t.Errorf("%s: k %v", c.ID, k)
@@ -148,12 +157,12 @@ func checkLength(t *testing.T, c example) {
 	}
 }
 
-// TestLineFitAgainstChecks: the cases called line_fit: GUM H.3 by the fit of calc/numeric, the range line of Kessel et al. by room budget with
-// the correlation of its coefficients.
+// TestLineFitAgainstChecks: the cases called line_fit: GUM H.3 by the fit of calc/numeric, the
+// range line of Kessel et al. by calculation budget with the correlation of its coefficients.
 func TestLineFitAgainstChecks(t *testing.T) {
 	done := 0
 	for _, c := range metrology(t) {
-		if c.Room != "line_fit" {
+		if c.Calculation != "line_fit" {
 			continue
 		}
 		done++
@@ -194,7 +203,9 @@ func checkLeastSquares(t *testing.T, c example) {
 	}
 	r := -l.MeanX / math.Sqrt(l.Sxx/float64(l.N)+l.MeanX*l.MeanX) // r(a,b) = −Σx/√(nΣx²), GUM H.3.2
 	at := c.Inputs["predict_at_temperature_c"].(float64) - offset
-	predicted := call(t, "budget", doc{"terms": []doc{{"name": "a", "u": l.InterceptError}, {"name": "b", "u": l.SlopeError, "sensitivity": at}},
+	predicted := call(t, "budget", doc{"terms": []doc{
+		{"name": "a", "u": l.InterceptError}, {"name": "b", "u": l.SlopeError, "sensitivity": at},
+	},
 		"correlations": []doc{{"a": "a", "b": "b", "r": r}}})["u"].(float64)
 	got := map[string]float64{"intercept_a": l.Intercept, "standard_uncertainty_a": l.InterceptError, "slope_b": l.Slope, "standard_uncertainty_b": l.SlopeError,
 		"correlation_a_b": r, "residual_standard_deviation": l.Residual, "predicted_correction_c": l.At(at), "predicted_standard_uncertainty_c": predicted,
@@ -236,8 +247,12 @@ func checkRangeLine(t *testing.T, c example) {
 	half := c.Inputs["x_resolution_half_width_rectangular"].(float64)
 	// b = (y_n − y_1)/(x_n − x_1) and a = y_1 − b·x_1 share their four terms
 	terms := func(y1, yn, x1, xn float64) []doc {
-		return []doc{{"name": "y1", "u": rel * y[0], "sensitivity": y1}, {"name": "yn", "u": rel * y[last], "sensitivity": yn},
-			{"name": "x1", "half_width": half, "shape": "rectangular", "sensitivity": x1}, {"name": "xn", "half_width": half, "shape": "rectangular", "sensitivity": xn}}
+		return []doc{{"name": "y1", "u": rel * y[0], "sensitivity": y1}, {
+			"name": "yn", "u": rel * y[last], "sensitivity": yn,
+		},
+			{
+				"name": "x1", "half_width": half, "shape": "rectangular", "sensitivity": x1,
+			}, {"name": "xn", "half_width": half, "shape": "rectangular", "sensitivity": xn}}
 	}
 	u := func(y1, yn, x1, xn float64) float64 {
 		return call(t, "budget", doc{"terms": terms(y1, yn, x1, xn)})["u"].(float64)
@@ -262,9 +277,14 @@ func checkRounded(t *testing.T, c example) {
 			continue
 		}
 		out := call(t, "budget", doc{
-			"terms": []doc{{"name": "a", "u": in("standard_uncertainty_a")}, {"name": "b", "u": in("standard_uncertainty_b"), "sensitivity": x},
+			"terms": []doc{{"name": "a", "u": in("standard_uncertainty_a")}, {
+				"name": "b", "u": in("standard_uncertainty_b"), "sensitivity": x,
+			},
 				{"name": "linearity", "half_width": in("linearity_half_width_rectangular"), "shape": "rectangular"},
-				{"name": "resolution", "half_width": in("x_resolution_half_width_rectangular"), "shape": "rectangular", "sensitivity": in("slope_b")}},
+				{
+					"name": "resolution", "half_width": in("x_resolution_half_width_rectangular"),
+					"shape": "rectangular", "sensitivity": in("slope_b"),
+				}},
 			"correlations": []doc{{"a": "a", "b": "b", "r": in("correlation_a_b")}}})
 		if out["k"] != in("coverage_factor") {
 			t.Errorf("%s: k %v", c.ID, out["k"])
@@ -273,7 +293,8 @@ func checkRounded(t *testing.T, c example) {
 	}
 }
 
-// TestBudgetTrials: against what is known of the distributions; sampling errors of 200,000 trials are below a tenth of the tolerances.
+// TestBudgetTrials: against what is known of the distributions; sampling errors of 200,000 trials
+// are below a tenth of the tolerances.
 func TestBudgetTrials(t *testing.T) {
 	half := func(shape string) []doc { return []doc{{"name": "x", "half_width": 1, "shape": shape}} }
 	for name, tt := range map[string]struct {
@@ -285,9 +306,17 @@ func TestBudgetTrials(t *testing.T) {
 		"rectangular": {half("rectangular"), nil, 1 / math.Sqrt(3), 0.95},
 		"triangular":  {half("triangular"), nil, 1 / math.Sqrt(6), 1 - math.Sqrt(0.05)}, // P(|x| > h) = (1−h)²
 		"arcsine":     {half("arcsine"), nil, 1 / math.Sqrt(2), math.Sin(math.Pi * 0.475)},
-		"student":     {[]doc{{"name": "x", "u": 1, "dof": 5}}, nil, math.Sqrt(5.0 / 3), 2.5706}, // t of 5 degrees of freedom, metrology.md section 5.3
-		"correlated":  {[]doc{{"name": "x", "u": 3}, {"name": "y", "u": 4}}, []doc{{"a": "x", "b": "y", "r": 0.5}}, math.Sqrt(37), 1.959964 * math.Sqrt(37)},
-		"opposed":     {[]doc{{"name": "x", "u": 1}, {"name": "y", "u": 1, "sensitivity": 2}}, []doc{{"a": "x", "b": "y", "r": -1}}, 1, 1.959964},
+		"student": {
+			[]doc{{"name": "x", "u": 1, "dof": 5}}, nil, math.Sqrt(5.0 / 3), 2.5706,
+		}, // t of 5 degrees of freedom, metrology.md section 5.3
+		"correlated": {
+			[]doc{{"name": "x", "u": 3}, {"name": "y", "u": 4}}, []doc{{"a": "x", "b": "y", "r": 0.5}},
+			math.Sqrt(37), 1.959964 * math.Sqrt(37),
+		},
+		"opposed": {
+			[]doc{{"name": "x", "u": 1}, {"name": "y", "u": 1, "sensitivity": 2}},
+			[]doc{{"a": "x", "b": "y", "r": -1}}, 1, 1.959964,
+		},
 	} {
 		in := doc{"terms": tt.terms, "coverage": 0.95, "trials": doc{"count": 200000, "seed": 7}}
 		if tt.ties != nil {
@@ -309,13 +338,17 @@ func TestBudgetTrials(t *testing.T) {
 	}
 }
 
-// TestBudgetIsNoLessThanATerm: independent terms never combine to less than one of them; shares add to 1; the order of terms does not matter;
-// the coverage factor is never below that of a normal distribution.
+// TestBudgetIsNoLessThanATerm: independent terms never combine to less than one of them; shares add
+// to 1; the order of terms does not matter; the coverage factor is never below that of a normal
+// distribution.
 func TestBudgetIsNoLessThanATerm(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		var terms []doc
 		for i := range rapid.IntRange(1, 8).Draw(rt, "n") {
-			term := doc{"name": strconv.Itoa(i), "u": rapid.Float64Range(0, 1e3).Draw(rt, "u"), "sensitivity": rapid.Float64Range(-1e3, 1e3).Draw(rt, "c")}
+			term := doc{
+				"name": strconv.Itoa(i), "u": rapid.Float64Range(0, 1e3).Draw(rt, "u"),
+				"sensitivity": rapid.Float64Range(-1e3, 1e3).Draw(rt, "c"),
+			}
 			if rapid.Bool().Draw(rt, "finite") {
 				term["dof"] = rapid.IntRange(1, 100).Draw(rt, "dof")
 			}
@@ -355,21 +388,55 @@ func TestBudgetRefuses(t *testing.T) {
 		in          doc
 		code, field string
 	}{
-		"no terms":           {doc{"terms": []doc{}}, "range", "terms"},
-		"nothing said":       {doc{"terms": []doc{{"name": "x"}}}, "missing", "terms[0].u"},
-		"two ways":           {doc{"terms": []doc{{"name": "x", "u": 1, "half_width": 1, "shape": "rectangular"}}}, "conflict", "terms[0].u"},
-		"no shape":           {doc{"terms": []doc{{"name": "x", "half_width": 1}}}, "missing", "terms[0].shape"},
-		"normal half-width":  {doc{"terms": []doc{{"name": "x", "half_width": 1, "shape": "normal"}}}, "range", "terms[0].shape"},
+		"no terms":     {doc{"terms": []doc{}}, "range", "terms"},
+		"nothing said": {doc{"terms": []doc{{"name": "x"}}}, "missing", "terms[0].u"},
+		"two ways": {
+			doc{"terms": []doc{{"name": "x", "u": 1, "half_width": 1, "shape": "rectangular"}}},
+			"conflict", "terms[0].u",
+		},
+		"no shape": {doc{"terms": []doc{{"name": "x", "half_width": 1}}}, "missing", "terms[0].shape"},
+		"normal half-width": {
+			doc{"terms": []doc{{"name": "x", "half_width": 1, "shape": "normal"}}}, "range",
+			"terms[0].shape",
+		},
 		"expanded without k": {doc{"terms": []doc{{"name": "x", "expanded": 1}}}, "missing", "terms[0].k"},
 		"negative":           {doc{"terms": []doc{{"name": "x", "u": -1}}}, "range", "terms[0].u"},
-		"same name":          {doc{"terms": []doc{{"name": "x", "u": 1}, {"name": "x", "u": 1}}}, "conflict", "terms[1].name"},
-		"no such term":       {doc{"terms": two, "correlations": []doc{{"a": "x", "b": "q", "r": 0}}}, "range", "correlations[0].b"},
-		"too close":          {doc{"terms": two, "correlations": []doc{{"a": "x", "b": "y", "r": 1.1}}}, "range", "correlations[0].r"},
-		"pair twice":         {doc{"terms": two, "correlations": []doc{{"a": "x", "b": "y", "r": 0.1}, {"a": "y", "b": "x", "r": 0.1}}}, "conflict", "correlations[1]"},
-		"no such quantities": {doc{"terms": three, "correlations": []doc{{"a": "x", "b": "y", "r": 0.9}, {"a": "y", "b": "z", "r": 0.9}, {"a": "x", "b": "z", "r": -0.9}}}, "range", "correlations"},
-		"two masters":        {doc{"terms": three, "correlations": []doc{{"a": "x", "b": "y", "r": 1}, {"a": "x", "b": "z", "r": 0.5}, {"a": "y", "b": "z", "r": 0.4}}}, "range", "correlations"},
-		"dof below one":      {doc{"terms": []doc{{"name": "x", "u": 1, "dof": 0.5}}}, "range", "terms[0].dof"},
-		"shaped and tied": {doc{"terms": []doc{{"name": "x", "u": 1}, {"name": "y", "half_width": 1, "shape": "arcsine"}}, "correlations": []doc{{"a": "x", "b": "y", "r": 0.1}},
+		"same name": {
+			doc{"terms": []doc{{"name": "x", "u": 1}, {"name": "x", "u": 1}}}, "conflict", "terms[1].name",
+		},
+		"no such term": {
+			doc{"terms": two, "correlations": []doc{{"a": "x", "b": "q", "r": 0}}}, "range",
+			"correlations[0].b",
+		},
+		"too close": {
+			doc{"terms": two, "correlations": []doc{{"a": "x", "b": "y", "r": 1.1}}}, "range",
+			"correlations[0].r",
+		},
+		"pair twice": {
+			doc{"terms": two, "correlations": []doc{{"a": "x", "b": "y", "r": 0.1}, {"a": "y", "b": "x", "r": 0.1}}},
+			"conflict", "correlations[1]",
+		},
+		"no such quantities": {
+			doc{
+				"terms": three,
+				"correlations": []doc{
+					{"a": "x", "b": "y", "r": 0.9}, {"a": "y", "b": "z", "r": 0.9},
+					{"a": "x", "b": "z", "r": -0.9},
+				},
+			},
+			"range", "correlations",
+		},
+		"two masters": {
+			doc{
+				"terms":        three,
+				"correlations": []doc{{"a": "x", "b": "y", "r": 1}, {"a": "x", "b": "z", "r": 0.5}, {"a": "y", "b": "z", "r": 0.4}},
+			},
+			"range", "correlations",
+		},
+		"dof below one": {doc{"terms": []doc{{"name": "x", "u": 1, "dof": 0.5}}}, "range", "terms[0].dof"},
+		"shaped and tied": {doc{"terms": []doc{
+			{"name": "x", "u": 1}, {"name": "y", "half_width": 1, "shape": "arcsine"},
+		}, "correlations": []doc{{"a": "x", "b": "y", "r": 0.1}},
 			"trials": doc{"count": 100, "seed": 1}}, "conflict", "trials"},
 		"coverage of all": {doc{"terms": two, "coverage": 1}, "range", "coverage"},
 	} {

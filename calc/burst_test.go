@@ -1,10 +1,10 @@
 package calc_test
 
 import (
-	"encoding/json"
 	"testing"
 
 	"gaugewright/calc/burst"
+	"gaugewright/calc/calctest"
 )
 
 // TestBurstAgainstChecks: burst.json; results exact on the recorded samples, deviation abs 1e-9.
@@ -22,9 +22,7 @@ func TestBurstAgainstChecks(t *testing.T) {
 			Expected map[string]any
 		}
 	}
-	if err := json.Unmarshal(published(t, "burst.json"), &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "burst", &file)
 	if len(file.Cases) == 0 || len(file.Lots) == 0 {
 		t.Fatal("no cases or no lots")
 	}
@@ -107,7 +105,8 @@ func TestBurstAgainstChecks(t *testing.T) {
 	}
 }
 
-// TestToleranceFactors: tolerance_factors.json, exact columns relative 1e-6, Howe 1e-9; two published values of the NIST e-Handbook 7.2.6.3.
+// TestToleranceFactors: tolerance_factors.json, exact columns relative 1e-6, Howe 1e-9; two
+// published values of the NIST e-Handbook 7.2.6.3.
 func TestToleranceFactors(t *testing.T) {
 	type row struct {
 		K1   float64 `json:"k1_one_sided_exact"`
@@ -121,9 +120,7 @@ func TestToleranceFactors(t *testing.T) {
 			C99 row `json:"95conf_99cov"`
 		}
 	}
-	if err := json.Unmarshal(published(t, "tolerance_factors.json"), &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "tolerance_factors", &file)
 	if len(file.Table) == 0 {
 		t.Fatal("no rows")
 	}

@@ -1,6 +1,7 @@
 package calc_test
 
 import (
+	"encoding/json"
 	"math"
 	"testing"
 	"time"
@@ -31,17 +32,24 @@ func dayOf(t *testing.T, date string) float64 {
 	return float64(at.Unix()) / 86400
 }
 
-// TestDriftAgainstGonum: the fit with a level for each stretch and one slope by gonum's QR of the full design matrix, the band and the probability by
-// gonum's Student t: an independent way to the same numbers.
+// TestDriftAgainstGonum: the fit with a level for each stretch and one slope by gonum's QR of the
+// full design matrix, the band and the probability by gonum's Student t: an independent way to the
+// same numbers.
 func TestDriftAgainstGonum(t *testing.T) {
 	type seen struct {
 		date    string
 		segment int
 		error   float64
 	}
-	list := []seen{{"2018-03-01", 0, 0.010}, {"2019-03-04", 0, 0.034}, {"2020-02-20", 0, 0.061}, {"2020-02-20", 1, -0.002}, {"2021-03-10", 1, 0.025}, {"2022-03-01", 1, 0.044}}
+	list := []seen{
+		{"2018-03-01", 0, 0.010}, {"2019-03-04", 0, 0.034}, {"2020-02-20", 0, 0.061},
+		{"2020-02-20", 1, -0.002}, {"2021-03-10", 1, 0.025}, {"2022-03-01", 1, 0.044},
+	}
 	in := doc{"history": []doc{entry("2019-03-04", nil, 0.034), entry("2018-03-01", nil, 0.010), // the order does not count
-		entry("2020-02-20", doc{"adjusted": true, "left": []doc{{"point": 5, "error": "-0.002", "u": "0.001"}}}, 0.061), entry("2021-03-10", nil, 0.025), entry("2022-03-01", nil, 0.044)}, "at": "2023-03-01"}
+		entry(
+			"2020-02-20",
+			doc{"adjusted": true, "left": []doc{{"point": 5, "error": "-0.002", "u": "0.001"}}}, 0.061,
+		), entry("2021-03-10", nil, 0.025), entry("2022-03-01", nil, 0.044)}, "at": "2023-03-01"}
 	n := len(list)
 	x, y := mat.NewDense(n, 3, nil), mat.NewDense(n, 1, nil)
 	for i, s := range list {
@@ -101,9 +109,13 @@ func TestDriftAgainstGonum(t *testing.T) {
 	}
 }
 
-// TestDriftWorkedByHand: 0, 0.02, 0.04 on 0, 365, 730 days: no scatter at all, so that the band rests on the u of 0.001 and the slope is 0.02 in 365 days.
+// TestDriftWorkedByHand: 0, 0.02, 0.04 on 0, 365, 730 days: no scatter at all, so that the band
+// rests on the u of 0.001 and the slope is 0.02 in 365 days.
 func TestDriftWorkedByHand(t *testing.T) {
-	in := doc{"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0.02), entry("2023-01-01", nil, 0.04)}, "at": "2024-01-01"}
+	in := doc{
+		"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0.02), entry("2023-01-01", nil, 0.04)},
+		"at":      "2024-01-01",
+	}
 	out := call(t, "drift", in)
 	within(t, "by hand", "slope", out["slope_per_year"], 0.02/365*365.25, 1e-12)
 	within(t, "by hand", "predicted", out["predicted"], 0.06, 1e-12)
@@ -117,11 +129,29 @@ func TestDriftWorkedByHand(t *testing.T) {
 		in   doc
 		code string
 	}{
-		"two results":   {doc{"history": in["history"].([]doc)[:2], "at": "2024-01-01"}, "undecidable"},
-		"one day":       {doc{"history": []doc{entry("2021-01-01", nil, 0), entry("2021-01-01", nil, 0.02), entry("2021-01-01", nil, 0.04)}, "at": "2024-01-01"}, "undecidable"},
-		"all adjusted":  {doc{"history": []doc{entry("2021-01-01", doc{"adjusted": true}, 0), entry("2022-01-01", doc{"adjusted": true}, 0.1), entry("2023-01-01", nil, 0.1)}, "at": "2024-01-01"}, "undecidable"},
-		"no such date":  {doc{"history": in["history"], "at": "2023-02-29"}, "range"},
-		"left without":  {doc{"history": []doc{entry("2021-01-01", doc{"left": []doc{{"point": 5, "error": 0}}}, 0)}, "at": "2024-01-01"}, "conflict"},
+		"two results": {doc{"history": in["history"].([]doc)[:2], "at": "2024-01-01"}, "undecidable"},
+		"one day": {
+			doc{
+				"history": []doc{entry("2021-01-01", nil, 0), entry("2021-01-01", nil, 0.02), entry("2021-01-01", nil, 0.04)},
+				"at":      "2024-01-01",
+			},
+			"undecidable",
+		},
+		"all adjusted": {
+			doc{
+				"history": []doc{
+					entry("2021-01-01", doc{"adjusted": true}, 0),
+					entry("2022-01-01", doc{"adjusted": true}, 0.1), entry("2023-01-01", nil, 0.1),
+				},
+				"at": "2024-01-01",
+			},
+			"undecidable",
+		},
+		"no such date": {doc{"history": in["history"], "at": "2023-02-29"}, "range"},
+		"left without": {
+			doc{"history": []doc{entry("2021-01-01", doc{"left": []doc{{"point": 5, "error": 0}}}, 0)}, "at": "2024-01-01"},
+			"conflict",
+		},
 		"limit of zero": {doc{"history": []doc{entry("2021-01-01", doc{"limit": 0}, 0)}, "at": "2024-01-01"}, "range"},
 	} {
 		if e, _ := call(t, "drift", tt.in)["error"].(map[string]any); e["code"] != tt.code {
@@ -135,11 +165,60 @@ func TestDriftWorkedByHand(t *testing.T) {
 		t.Errorf("%v", out)
 	}
 	// nothing drifts, nothing scatters: the due date stands at the horizon and says so
-	still := doc{"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0), entry("2023-01-01", nil, 0)}, "at": "2024-01-01"}
+	still := doc{
+		"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0), entry("2023-01-01", nil, 0)},
+		"at":      "2024-01-01",
+	}
 	for _, h := range still["history"].([]doc) {
 		h["errors"].([]doc)[0]["u"] = 0
 	}
 	if out = call(t, "drift", still); out["due"] != "2043-01-01" || !hasWarning(out, "horizon") || out["probability_out"] != 0.0 {
 		t.Errorf("%v", out)
+	}
+}
+
+// TestAdviceAgreesWithTheForecast: a gauge that gains 0.02 a year towards its limit of 0.1. The
+// last error lies well within 80 % of the limit, so that alone would ask for a longer interval.
+func TestAdviceAgreesWithTheForecast(t *testing.T) {
+	visits := ""
+	for i, e := range []string{"0", "0.021", "0.039", "0.061"} {
+		if i > 0 {
+			visits += ","
+		}
+		visits += `{"date":"` + []string{"2020-01-01", "2021-01-01", "2022-01-01", "2023-01-01"}[i] +
+			`","limit":0.1,"errors":[{"point":5,"error":` + e + `,"u":0.002}]}`
+	}
+	drift := func(more string) map[string]any {
+		t.Helper()
+		var in map[string]any
+		if err := json.Unmarshal([]byte(`{"history":[`+visits+`],`+more+`}`), &in); err != nil {
+			t.Fatal(err)
+		}
+		return call(t, "drift", in)
+	}
+	ask := func(at, found string) map[string]any {
+		return drift(`"at":"` + at + `","interval_months":12,"found_fraction":` + found)
+	}
+	for _, tt := range []struct{ at, found, advice, reason string }{
+		{"2023-02-01", "0.61", "extend", "steady"},
+		{"2024-01-01", "0.61", "keep", "forecast"},
+		{"2026-01-01", "0.61", "reduce", "forecast"},
+		{"2023-02-01", "0.9", "keep", "close"},
+		{"2023-02-01", "-1.1", "reduce", "outside"},
+	} {
+		out := ask(tt.at, tt.found)
+		if out["advice"] != tt.advice || out["advice_reason"] != tt.reason {
+			t.Errorf("at %s, found %s: %v because of %v, want %s because of %s; out %v, due %v",
+				tt.at, tt.found, out["advice"], out["advice_reason"], tt.advice, tt.reason, out["probability_out"], out["due"])
+		}
+		if out["probability_out"].(float64) > 0.05 && out["advice"] == "extend" {
+			t.Error("a longer interval beside a probability of being out of", out["probability_out"])
+		}
+	}
+	if out := drift(`"at":"2024-01-01"`); out["advice"] != nil {
+		t.Error("advice without an interval:", out["advice"])
+	}
+	if e, _ := drift(`"at":"2024-01-01","interval_months":0`)["error"].(map[string]any); e["field"] != "interval_months" {
+		t.Error(e)
 	}
 }

@@ -1,7 +1,7 @@
 package calc_test
 
 import (
-	"encoding/json"
+	"gaugewright/calc/calctest"
 	"math"
 	"testing"
 )
@@ -14,7 +14,8 @@ func relative(t *testing.T, id, what string, got any, want, tolerance float64) {
 	}
 }
 
-// TestEnergyAgainstChecks: energy.json, computed independently from the published formulas with mpmath; relative 1e-9.
+// TestEnergyAgainstChecks: energy.json, computed independently from the published formulas with
+// mpmath; relative 1e-9.
 func TestEnergyAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -67,14 +68,18 @@ func TestEnergyAgainstChecks(t *testing.T) {
 			}
 		} `json:"fill_cases"`
 	}
-	if err := json.Unmarshal(published(t, "energy.json"), &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "energy", &file)
 	if len(file.Cases) == 0 || len(file.Liquid) == 0 || len(file.Fill) == 0 {
 		t.Fatal("a kind of case is empty")
 	}
 	for _, c := range file.Cases {
-		out := call(t, "energy", map[string]any{"volume_m3": c.Inputs.V, "pressure_pa": c.Inputs.P, "ambient_pa": c.Inputs.Pa, "ratio_of_heats": c.Inputs.K})
+		out := call(
+			t, "energy",
+			map[string]any{
+				"volume_m3": c.Inputs.V, "pressure_pa": c.Inputs.P, "ambient_pa": c.Inputs.Pa,
+				"ratio_of_heats": c.Inputs.K,
+			},
+		)
 		relative(t, c.ID, "Brode", out["brode_j"], c.Expected.B, 1e-9)
 		relative(t, c.ID, "isentropic", out["isentropic_j"], c.Expected.S, 1e-9)
 		relative(t, c.ID, "isothermal", out["isothermal_j"], c.Expected.T, 1e-9)
@@ -103,11 +108,23 @@ func TestEnergyAgainstChecks(t *testing.T) {
 		}
 	}
 	for _, c := range file.Liquid {
-		out := call(t, "energy", map[string]any{"volume_m3": c.Inputs.V, "pressure_pa": c.Inputs.P + 101325, "liquid": map[string]any{"bulk_modulus_pa": c.Inputs.B}})
+		out := call(
+			t, "energy",
+			map[string]any{
+				"volume_m3": c.Inputs.V, "pressure_pa": c.Inputs.P + 101325,
+				"liquid": map[string]any{"bulk_modulus_pa": c.Inputs.B},
+			},
+		)
 		relative(t, c.ID, "liquid", out["liquid_j"], c.Expected.E, 1e-9)
 	}
 	for _, c := range file.Fill {
-		out := call(t, "fill", map[string]any{"from_pa": c.Inputs.P1, "to_pa": c.Inputs.P2, "temperature_k": c.Inputs.T0, "ratio_of_heats": c.Inputs.K})
+		out := call(
+			t, "fill",
+			map[string]any{
+				"from_pa": c.Inputs.P1, "to_pa": c.Inputs.P2, "temperature_k": c.Inputs.T0,
+				"ratio_of_heats": c.Inputs.K,
+			},
+		)
 		relative(t, c.ID, "T2", out["temperature_k"], c.Expected.T2, 1e-9)
 		relative(t, c.ID, "after cooling", out["after_cooling_pa"], c.Expected.Cool, 1e-9)
 	}

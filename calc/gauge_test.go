@@ -13,7 +13,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// limitAt asks the room for the limit at a point by one reading there.
+// limitAt asks the calculation for the limit at a point by one reading there.
 func limitAt(t *testing.T, limit map[string]any, low, high, point any) map[string]any {
 	t.Helper()
 	out := call(t, "gauge", map[string]any{"unit": "bar", "low": low, "high": high, "limit": limit, "decision": map[string]any{"rule": "simple"},
@@ -25,7 +25,8 @@ func limitAt(t *testing.T, limit map[string]any, low, high, point any) map[strin
 	return list[0].(map[string]any)
 }
 
-// noCalculation are the cases of room class_limit that ask for no calculation, each with the reason.
+// noCalculation are the cases of calculation class_limit that ask for no calculation, each with the
+// reason.
 var noCalculation = map[string]string{
 	"O-EN-mounting":        "an approval test by tilting; no reading of a calibration shows it",
 	"O-EN-shock":           "an approval test on a shock machine",
@@ -40,13 +41,14 @@ var noCalculation = map[string]string{
 	"O-ASME-graduation":    "how a dial is divided; the division is not a field of an instrument",
 }
 
-// TestClassLimitsAgainstChecks: every case of room class_limit of metrology.json is calculated, or stands in noCalculation.
+// TestClassLimitsAgainstChecks: every case of calculation class_limit of metrology.json is
+// calculated, or stands in noCalculation.
 func TestClassLimitsAgainstChecks(t *testing.T) {
 	zones := map[string]any{"lower_quarter": 10, "middle_half": 50, "upper_quarter": 90}
 	chinese := map[string][]any{"zero": {0}, "rest": {1, 50, 89.9}, "90_to_100_percent": {90, 95, 100}}
 	done, skipped := 0, 0
 	for _, c := range metrology(t) {
-		if c.Room != "class_limit" {
+		if c.Calculation != "class_limit" {
 			continue
 		}
 		in, want := c.Inputs, c.Expected
@@ -69,13 +71,23 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 			p := limitAt(t, map[string]any{"rule": "en837", "class": in["accuracy_class"]}, 0, 100, 50)
 			c.near(t, p["limit"], number("maximum_permissible_error_percent_of_span"))
 		case want["maximum_permissible_error_bar"] != nil:
-			p := limitAt(t, map[string]any{"rule": "en837", "class": in["accuracy_class"]}, in["range_low_bar"], in["range_high_bar"], in["range_high_bar"])
+			p := limitAt(
+				t, map[string]any{"rule": "en837", "class": in["accuracy_class"]}, in["range_low_bar"],
+				in["range_high_bar"], in["range_high_bar"],
+			)
 			c.near(t, p["limit"], number("maximum_permissible_error_bar"))
 		case want["maximum_permissible_error_psi"] != nil:
-			p := limitAt(t, map[string]any{"rule": "b40.100", "grade": in["accuracy_grade"]}, in["range_low_psi"], in["range_high_psi"], in["point_psi"])
+			p := limitAt(
+				t, map[string]any{"rule": "b40.100", "grade": in["accuracy_grade"]}, in["range_low_psi"],
+				in["range_high_psi"], in["point_psi"],
+			)
 			c.near(t, p["limit"], number("maximum_permissible_error_psi"))
 		case in["point_percent_of_range"] != nil:
-			p := limitAt(t, map[string]any{"rule": "en837", "class": in["accuracy_class"], "stop_pin": in["zero_stop_pin"]}, 0, 100, in["point_percent_of_range"])
+			p := limitAt(
+				t,
+				map[string]any{"rule": "en837", "class": in["accuracy_class"], "stop_pin": in["zero_stop_pin"]},
+				0, 100, in["point_percent_of_range"],
+			)
 			if applies := want["class_limit_applies"].(bool); (p["limit"] != nil) != applies || (p["verdict"] != nil) != (want["verdict"] != "none") {
 				t.Errorf("%s: %v", c.ID, p)
 			}
@@ -94,7 +106,15 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 				t.Errorf("%s: no limit at the top", c.ID)
 			}
 		case want["temperature_allowance_percent_of_span"] != nil:
-			out := call(t, "gauge", gaugeDoc(doc{"surroundings": doc{"temperature_c": in["temperature_c"], "reference_temperature_c": in["reference_temperature_c"]}}, reading(1, "up", "5", "5")))
+			out := call(
+				t, "gauge",
+				gaugeDoc(doc{
+					"surroundings": doc{
+						"temperature_c":           in["temperature_c"],
+						"reference_temperature_c": in["reference_temperature_c"],
+					},
+				}, reading(1, "up", "5", "5")),
+			)
 			c.near(t, out["temperature_allowance_percent"], number("temperature_allowance_percent_of_span"))
 		case want["reference_temperature_c"] != nil:
 			// at the reference temperature a coefficient has no line in the budget; a kelvin off, it has
@@ -106,13 +126,19 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 				}
 			}
 		case want["hysteresis_limit_over_maximum_permissible_error"] != nil:
-			warnsBeyond(t, c.ID, "hysteresis", doc{"rule": "en837", "class": "1"}, 0.1*number("hysteresis_limit_over_maximum_permissible_error"), 0)
+			warnsBeyond(
+				t, c.ID, "hysteresis", doc{"rule": "en837", "class": "1"},
+				0.1*number("hysteresis_limit_over_maximum_permissible_error"), 0,
+			)
 		case want["return_difference_limit_over_maximum_permissible_error"] != nil:
 			limit := doc{"rule": "gb1226", "class": "1"}
 			warnsBeyond(t, c.ID, "hysteresis", limit, 0.1*number("return_difference_limit_over_maximum_permissible_error"), 0)
 			warnsBeyond(t, c.ID, "friction", limit, 0, 0.1*number("tapping_change_limit_over_maximum_permissible_error"))
 		case want["friction_limit_percent_of_span"] != nil:
-			warnsBeyond(t, c.ID, "friction", doc{"rule": "b40.100", "grade": in["accuracy_grade"]}, 0, number("friction_limit_percent_of_span")/10)
+			warnsBeyond(
+				t, c.ID, "friction", doc{"rule": "b40.100", "grade": in["accuracy_grade"]}, 0,
+				number("friction_limit_percent_of_span")/10,
+			)
 		case want["test_point_count_min"] != nil:
 			for _, class := range in["accuracy_classes"].([]any) {
 				for less, warned := range map[int]bool{0: false, 1: true} {
@@ -135,7 +161,8 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 	t.Logf("%d cases calculated, %d are no calculation", done, skipped)
 }
 
-// warnsBeyond checks that a difference of rising and falling readings at 5 bar of 0 to 10, or a change on tapping, is warned of just beyond a size.
+// warnsBeyond checks that a difference of rising and falling readings at 5 bar of 0 to 10, or a
+// change on tapping, is warned of just beyond a size.
 func warnsBeyond(t *testing.T, id, code string, limit doc, apart, tapped float64) {
 	t.Helper()
 	say := func(x float64) string { return numeric.FormatDecimals(x, 9) }
@@ -154,11 +181,12 @@ func warnsBeyond(t *testing.T, id, code string, limit doc, apart, tapped float64
 	}
 }
 
-// TestGaugeAgainstChecks: O-DKD1 (synthetic readings, results by scipy from the formulas of DKD-R 6-1) and its straight lines.
+// TestGaugeAgainstChecks: O-DKD1 (synthetic readings, results by scipy from the formulas of DKD-R
+// 6-1) and its straight lines.
 func TestGaugeAgainstChecks(t *testing.T) {
 	seen := 0
 	for _, c := range metrology(t) {
-		if c.Room != "gauge" {
+		if c.Calculation != "gauge" {
 			continue
 		}
 		seen++
@@ -167,21 +195,31 @@ func TestGaugeAgainstChecks(t *testing.T) {
 			continue
 		}
 		doc := map[string]any{"unit": "bar", "low": "0", "high": c.Inputs["span_bar"], "resolution": c.Inputs["resolution_bar"], "limit": map[string]any{"rule": "en837", "class": "1"},
-			"standard": map[string]any{"u": c.Inputs["standard_uncertainty_of_standard_constant_bar"]}, "decision": map[string]any{"rule": "simple", "k": c.Inputs["coverage_factor"]},
+			"standard": map[string]any{
+				"u": c.Inputs["standard_uncertainty_of_standard_constant_bar"],
+			}, "decision": map[string]any{"rule": "simple", "k": c.Inputs["coverage_factor"]},
 			"readings": c.Inputs["readings"]}
 		out := call(t, "gauge", doc)
 		c.near(t, out["zero_deviation"], c.Expected["zero_deviation_bar"].(float64))
 		points := out["points"].([]any)
 		for i, w := range c.Expected["points"].([]any) {
 			want, got := w.(map[string]any), points[i].(map[string]any)
-			for theirs, ours := range map[string]string{"mean_bar": "mean", "deviation_bar": "error", "repeatability_bar": "repeatability", "hysteresis_bar": "hysteresis",
-				"combined_standard_uncertainty_bar": "u", "expanded_uncertainty_bar": "expanded", "error_span_bar": "error_span"} {
+			for theirs, ours := range map[string]string{"mean_bar": "mean", "deviation_bar": "error", "repeatability_bar": "repeatability", "hysteresis_bar": "hysteresis"} {
 				c.near(t, got[ours], want[theirs].(float64))
 			}
+			// The case has b' of each point at that point. Here what is larger of the largest b' and the
+			// scatter s serves all; the other terms stay. From the second cycle less the first in
+			// hundredths, 1 1 0 2 1 2 rising and 0 2 1 1 1 2 falling: s² = Σ(d − d̄)²/(2·11) =
+			// (17/3)·1e-4/22, more than 0.01²/12.
+			own := want["repeatability_bar"].(float64)
+			u := math.Sqrt(math.Pow(want["combined_standard_uncertainty_bar"].(float64), 2) - own*own/12 + 17./3*1e-4/22)
+			c.near(t, got["u"], u)
+			c.near(t, got["expanded"], 2*u)
+			c.near(t, got["error_span"], want["error_span_bar"].(float64)-want["expanded_uncertainty_bar"].(float64)+2*u)
 		}
 	}
 	if seen != 2 {
-		t.Errorf("%d cases of room gauge, want 2", seen)
+		t.Errorf("%d cases of calculation gauge, want 2", seen)
 	}
 }
 
@@ -210,8 +248,8 @@ func checkLines(t *testing.T, c example) {
 	c.near(t, l.ZeroBased.MaxDeviation, get("zero_based_minimax", "max_deviation_bar"))
 }
 
-// TestExactlyAtTheLimitPasses: a reading whose error equals the limit in decimals is inside, one last digit more is outside: in every unit of
-// pressure, for every class and grade, at every point.
+// TestExactlyAtTheLimitPasses: a reading whose error equals the limit in decimals is inside, one
+// last digit more is outside: in every unit of pressure, for every class and grade, at every point.
 func TestExactlyAtTheLimitPasses(t *testing.T) {
 	limits := []map[string]any{}
 	for _, c := range gauge.Classes {
@@ -220,8 +258,14 @@ func TestExactlyAtTheLimitPasses(t *testing.T) {
 	for _, g := range gauge.Grades {
 		limits = append(limits, map[string]any{"rule": "b40.100", "grade": g.Name})
 	}
-	limits = append(limits, map[string]any{"rule": "terms", "of_span_percent": "0.05", "of_reading_percent": "0.005", "absolute": "0.0003"})
-	pressures := []string{"Pa", "hPa", "kPa", "MPa", "mbar", "bar", "psi", "ksi", "psf", "kgf/cm2", "atm", "Torr", "mmHg", "inHg", "inH2O@60F", "mmH2O", "ftH2O"}
+	limits = append(
+		limits,
+		map[string]any{"rule": "terms", "of_span_percent": "0.05", "of_reading_percent": "0.005", "absolute": "0.0003"},
+	)
+	pressures := []string{
+		"Pa", "hPa", "kPa", "MPa", "mbar", "bar", "psi", "ksi", "psf", "kgf/cm2", "atm", "Torr", "mmHg",
+		"inHg", "inH2O@60F", "mmH2O", "ftH2O",
+	}
 	ranges := [][2]string{{"0", "0.6"}, {"0", "1.6"}, {"-1", "5"}, {"0", "2500"}, {"-0.1", "0"}}
 	judged := 0
 	for _, unit := range pressures {
@@ -249,7 +293,10 @@ func TestExactlyAtTheLimitPasses(t *testing.T) {
 							out := call(t, "gauge", map[string]any{"unit": unit, "low": r[0], "high": r[1], "limit": limit, "decision": map[string]any{"rule": "simple"},
 								"readings": []map[string]any{{"series": 1, "direction": "up", "point": text, "indicated": said}}})
 							if out["verdict"] != try.want {
-								t.Fatalf("%s %v %v: %s at %s is %v, want %s (%v)", unit, r, limit, said, text, out["verdict"], try.want, out["error"])
+								t.Fatalf(
+									"%s %v %v: %s at %s is %v, want %s (%v)", unit, r, limit, said, text,
+									out["verdict"], try.want, out["error"],
+								)
 							}
 							judged++
 						}
@@ -312,8 +359,9 @@ func plain(v document.Value) any {
 	}
 }
 
-// TestBothWaysOfReading: common practice, no source: align the pointer on the mark and note the applied pressure, or apply the round pressure
-// and read the pointer; in both the error is indicated minus applied.
+// TestBothWaysOfReading: common practice, no source: align the pointer on the mark and note the
+// applied pressure, or apply the round pressure and read the pointer; in both the error is
+// indicated minus applied.
 func TestBothWaysOfReading(t *testing.T) {
 	steps := []string{"s1.up.0", "s1.up.1", "s1.up.2", "s1.down.2", "s1.down.1", "s1.down.0"}
 	round := []string{"0", "0.500", "1.000", "1.000", "0.500", "0"}
@@ -346,7 +394,13 @@ func TestBothWaysOfReading(t *testing.T) {
 }
 
 func TestFindingOfAnUnfinishedRun(t *testing.T) {
-	out := evaluate(t, sheetDoc("applied-set", typed("s1.up.0", "indicated", "0.000"), typed("s1.up.1", "indicated", "0.530"), typed("s1.up.1", "before_tap", "0.520")))
+	out := evaluate(
+		t,
+		sheetDoc(
+			"applied-set", typed("s1.up.0", "indicated", "0.000"), typed("s1.up.1", "indicated", "0.530"),
+			typed("s1.up.1", "before_tap", "0.520"),
+		),
+	)
 	if out["verdict"] != "undecided" || out["complete"] != false || len(out["missing"].([]any)) != 4 {
 		t.Errorf("%v", out)
 	}
@@ -366,9 +420,18 @@ func TestEvaluateSaysWhatIsOdd(t *testing.T) {
 		t.Errorf("%v", out["warnings"])
 	}
 	for name, tt := range map[string]struct{ doc, code, field string }{
-		"another unit":  {strings.Replace(sheetDoc("applied-set", typed("s1.up.0", "indicated", "0")), `"0","unit":"bar"`, `"0","unit":"degC"`, 1), "unit", "captures[0].unit"},
+		"another unit": {
+			strings.Replace(
+				sheetDoc("applied-set", typed("s1.up.0", "indicated", "0")), `"0","unit":"bar"`,
+				`"0","unit":"degC"`, 1,
+			),
+			"unit", "captures[0].unit",
+		},
 		"decimal comma": {sheetDoc("applied-set", typed("s1.up.0", "indicated", "0,1")), "not_a_number", "captures[0].value"},
-		"twice":         {sheetDoc("applied-set", typed("s1.up.0", "indicated", "0"), typed("s1.up.0", "indicated", "0")), "conflict", "captures[1].step"},
+		"twice": {
+			sheetDoc("applied-set", typed("s1.up.0", "indicated", "0"), typed("s1.up.0", "indicated", "0")),
+			"conflict", "captures[1].step",
+		},
 	} {
 		e, _ := evaluate(t, tt.doc)["error"].(map[string]any)
 		if e["code"] != tt.code || e["field"] != tt.field {
@@ -377,10 +440,14 @@ func TestEvaluateSaysWhatIsOdd(t *testing.T) {
 	}
 }
 
-// TestPlan: a range of 2.5 in six equal points from zero gives steps of 0.5 (common practice, no source); every reading is preceded by its
-// pressure and its wait, and the plan begins and ends vented.
+// TestPlan: a range of 2.5 in six equal points from zero gives steps of 0.5 (common practice, no
+// source); every reading is preceded by its pressure and its wait, and the plan begins and ends
+// vented.
 func TestPlan(t *testing.T) {
-	out := call(t, "expand", map[string]any{"method": map[string]any{"kind": "gauge", "points": map[string]any{"count": 6}, "exercise": 2, "hold_s": 30, "hold_top_s": 120, "tap": true},
+	out := call(t, "expand", map[string]any{"method": map[string]any{
+		"kind": "gauge", "points": map[string]any{"count": 6}, "exercise": 2, "hold_s": 30,
+		"hold_top_s": 120, "tap": true,
+	},
 		"instrument": map[string]any{"low": "0", "high": "2.5", "unit": "bar", "mode": "gauge"}})
 	steps := out["steps"].([]any)
 	var up []string
@@ -405,18 +472,22 @@ func TestPlan(t *testing.T) {
 	if first["do"] != "exercise" || first["count"] != 2.0 || end["do"] != "vent" {
 		t.Errorf("from %v to %v", first, end)
 	}
-	// 2 exercises of 30 s, 2 vents of 20 s, 12 readings of 15 + 8 + 3 s, 11 waits of 30 s and one of 120 s: worked by hand.
+	// 2 exercises of 30 s, 2 vents of 20 s, 12 readings of 15 + 8 + 3 s, 11 waits of 30 s and one of
+	// 120 s: worked by hand.
 	within(t, "plan", "duration", out["duration_s"], 2*30+2*20+12*26+11*30+120, 0)
 	if math.Abs(out["screens"].(float64)-15) > 0 {
 		t.Errorf("screens %v, want 15", out["screens"])
 	}
 }
 
-// TestStandardWorkedByHand: common practice, no source: a module of 0.005 % of reading + 0.05 % of full scale, stability 10 ppm. At 10 of 0…20 bar:
-// 0.0005 + 0.01 + 0.0001 = 0.0106 bar half-width, over √3 a standard uncertainty of 0.00611991 bar.
+// TestStandardWorkedByHand: common practice, no source: a module of 0.005 % of reading + 0.05 % of
+// full scale, stability 10 ppm. At 10 of 0…20 bar: 0.0005 + 0.01 + 0.0001 = 0.0106 bar half-width,
+// over √3 a standard uncertainty of 0.00611991 bar.
 func TestStandardWorkedByHand(t *testing.T) {
 	out := call(t, "gauge", map[string]any{"unit": "bar", "low": 0, "high": 10, "limit": map[string]any{"rule": "en837", "class": "1"}, "decision": map[string]any{"rule": "guarded"},
-		"standard": map[string]any{"ranges": []map[string]any{{"low": 0, "high": 20, "of_reading_percent": "0.005", "of_span_percent": "0.05", "stability_ppm": 10}}},
+		"standard": map[string]any{"ranges": []map[string]any{
+			{"low": 0, "high": 20, "of_reading_percent": "0.005", "of_span_percent": "0.05", "stability_ppm": 10},
+		}},
 		"readings": []map[string]any{{"series": 1, "direction": "up", "point": 10, "indicated": "10.02"}}})
 	p := out["points"].([]any)[0].(map[string]any)
 	within(t, "module", "u", p["u"], 0.0106/math.Sqrt(3), 1e-15)

@@ -2,21 +2,35 @@ package calc_test
 
 import "testing"
 
-// TestIntervalAgainstChecks: room interval of metrology.json: exponential reliability, Clopper-Pearson (scipy), staircase of ILAC-G24.
+// TestIntervalAgainstChecks: calculation interval of metrology.json: exponential reliability,
+// Clopper-Pearson (scipy), staircase of ILAC-G24.
 func TestIntervalAgainstChecks(t *testing.T) {
 	done := map[string]int{}
 	for _, c := range metrology(t) {
-		if c.Room != "interval" {
+		if c.Calculation != "interval" {
 			continue
 		}
 		method := c.Inputs["method"].(string)
 		done[method]++
 		switch method {
 		case "reliability, exponential":
-			in := rename(t, c, map[string]string{"method": "", "observed_reliability": "observed", "current_interval_months": "months", "target_reliability": "target"}, c.Inputs)
+			in := rename(
+				t, c,
+				map[string]string{
+					"method": "", "observed_reliability": "observed", "current_interval_months": "months",
+					"target_reliability": "target",
+				},
+				c.Inputs,
+			)
 			c.near(t, call(t, "interval", in)["months"], c.Expected["new_interval_months"].(float64))
 		case "Clopper-Pearson two-sided", "Clopper-Pearson one-sided lower":
-			out := call(t, "interval", map[string]any{"months": 12, "target": 0.9, "passed": c.Inputs["in_tolerance_count"], "of": c.Inputs["calibration_count"]})
+			out := call(
+				t, "interval",
+				map[string]any{
+					"months": 12, "target": 0.9, "passed": c.Inputs["in_tolerance_count"],
+					"of": c.Inputs["calibration_count"],
+				},
+			)
 			if high, two := c.Expected["upper_limit"].(float64); two {
 				c.near(t, out["observed_low"], c.Expected["lower_limit"].(float64))
 				c.near(t, out["observed_high"], high)
@@ -24,7 +38,13 @@ func TestIntervalAgainstChecks(t *testing.T) {
 				c.near(t, out["observed_low_one_sided"], c.Expected["lower_limit"].(float64))
 			}
 		case "staircase":
-			out := call(t, "interval", map[string]any{"found_fraction": c.Inputs["found_error_over_maximum_permissible_error"], "extend_below": c.Inputs["extend_below"]})
+			out := call(
+				t, "interval",
+				map[string]any{
+					"found_fraction": c.Inputs["found_error_over_maximum_permissible_error"],
+					"extend_below":   c.Inputs["extend_below"],
+				},
+			)
 			if out["action"] != c.Expected["interval_action"] {
 				t.Errorf("%s: %v, want %v", c.ID, out, c.Expected["interval_action"])
 			}
@@ -44,7 +64,10 @@ func TestIntervalRefuses(t *testing.T) {
 	}{
 		"no failure as a share": {map[string]any{"months": 12, "target": 0.9, "observed": 1}, "range", "observed"},
 		"nothing passed":        {map[string]any{"months": 12, "target": 0.9, "passed": 0, "of": 3}, "undecidable", "passed"},
-		"both":                  {map[string]any{"months": 12, "target": 0.9, "observed": 0.9, "passed": 1, "of": 3}, "conflict", "observed"},
+		"both": {
+			map[string]any{"months": 12, "target": 0.9, "observed": 0.9, "passed": 1, "of": 3}, "conflict",
+			"observed",
+		},
 		"more passed than seen": {map[string]any{"months": 12, "target": 0.9, "passed": 4, "of": 3}, "range", "passed"},
 	} {
 		e, _ := call(t, "interval", tt.in)["error"].(map[string]any)

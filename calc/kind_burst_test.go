@@ -1,20 +1,25 @@
 package calc_test
 
 import (
-	"encoding/json"
 	"fmt"
+	"gaugewright/calc/calctest"
 	"strings"
 	"testing"
 )
 
 func burstSheet(discs int, particulars object) object {
-	return object{"method": object{"kind": "burst", "discs": discs, "rate": "0.02"}, "captures": []any{answer("ready", "yes")}, "complete": true,
+	return object{"method": object{
+		"kind": "burst", "discs": discs, "rate": "0.02",
+	}, "captures": []any{answer("ready", "yes")}, "complete": true,
 		"instrument": object{"low": "0", "high": "4", "unit": "bar", "mode": "gauge", "particulars": particulars}}
 }
 
 func disc(sheet object, n int, peak, burst string) {
 	id := fmt.Sprintf("d%d", n)
-	add(sheet, answer(id+".disc", "N-"+id), answer(id+".shield", "yes"), answer(id+".temp", "21.5"), at(id, peak), answer(id+".burst", burst))
+	add(
+		sheet, answer(id+".disc", "N-"+id), answer(id+".shield", "yes"), answer(id+".temp", "21.5"),
+		at(id, peak), answer(id+".burst", burst),
+	)
 }
 
 func discsOf(t *testing.T, out object) []any {
@@ -26,7 +31,8 @@ func discsOf(t *testing.T, out object) []any {
 	return b["discs"].([]any)
 }
 
-// TestBurstKindAgainstChecks: every trace of burst.json as the sheet of a visit, results exact on the recorded samples; and its lots, typed.
+// TestBurstKindAgainstChecks: every trace of burst.json as the sheet of a visit, results exact on
+// the recorded samples; and its lots, typed.
 func TestBurstKindAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -41,9 +47,7 @@ func TestBurstKindAgainstChecks(t *testing.T) {
 			Expected map[string]any
 		}
 	}
-	if err := json.Unmarshal(published(t, "burst.json"), &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "burst", &file)
 	if len(file.Cases) == 0 || len(file.Lots) == 0 {
 		t.Fatal("no cases or no lots")
 	}
@@ -59,7 +63,10 @@ func TestBurstKindAgainstChecks(t *testing.T) {
 		}
 		out := call(t, "evaluate", object{"method": m, "instrument": object{"low": 0, "high": in["sensor_full_scale"], "unit": in["unit"], "mode": "gauge",
 			"particulars": object{"marked": in["marked_burst"], "coincident_temperature_c": in["coincident_T_C"]}},
-			"captures": []any{answer("ready", "yes"), answer("d1.disc", "X"), answer("d1.shield", "yes"), answer("d1.temp", "22")}, "traces": []any{trace}, "complete": true})
+			"captures": []any{
+				answer("ready", "yes"), answer("d1.disc", "X"), answer("d1.shield", "yes"),
+				answer("d1.temp", "22"),
+			}, "traces": []any{trace}, "complete": true})
 		if e, bad := out["error"]; bad {
 			t.Errorf("%s: %v", c.ID, e)
 			continue
@@ -103,10 +110,17 @@ func TestBurstKindAgainstChecks(t *testing.T) {
 		captures := []any{answer("ready", "yes")}
 		for i, v := range values {
 			id := fmt.Sprintf("d%d", i+1)
-			captures = append(captures, answer(id+".disc", id), answer(id+".shield", "yes"), answer(id+".burst", "yes"), object{"step": id, "of": "applied", "unit": c.Inputs["unit"], "value": v})
+			captures = append(
+				captures, answer(id+".disc", id), answer(id+".shield", "yes"), answer(id+".burst", "yes"),
+				object{"step": id, "of": "applied", "unit": c.Inputs["unit"], "value": v},
+			)
 		}
-		out := call(t, "evaluate", object{"method": object{"kind": "burst", "discs": len(values), "rate": 1, "temperature": "none"},
-			"instrument": object{"low": 0, "high": 5000, "unit": c.Inputs["unit"], "mode": "gauge", "particulars": parts}, "captures": captures, "complete": true})
+		out := call(t, "evaluate", object{"method": object{
+			"kind": "burst", "discs": len(values), "rate": 1, "temperature": "none",
+		},
+			"instrument": object{
+				"low": 0, "high": 5000, "unit": c.Inputs["unit"], "mode": "gauge", "particulars": parts,
+			}, "captures": captures, "complete": true})
 		if e, bad := out["error"]; bad {
 			t.Errorf("%s: %v", c.ID, e)
 			continue
@@ -135,7 +149,8 @@ func TestBurstKindAgainstChecks(t *testing.T) {
 	}
 }
 
-// TestBurstTradeFact: common practice, no source: the end limit lies above the expected burst, 1.2 bar for a disc near 1 bar.
+// TestBurstTradeFact: common practice, no source: the end limit lies above the expected burst, 1.2
+// bar for a disc near 1 bar.
 func TestBurstTradeFact(t *testing.T) {
 	sheet := burstSheet(1, object{"marked": "1", "volume_m3": "0.0005"})
 	plan := call(t, "expand", object{"method": sheet["method"], "instrument": sheet["instrument"]})
@@ -156,7 +171,8 @@ func TestBurstTradeFact(t *testing.T) {
 	}
 }
 
-// TestBurstTyped: peaks typed by hand; one disc says nothing of a lot, a disc that did not burst is no value, a full scale is "at least".
+// TestBurstTyped: peaks typed by hand; one disc says nothing of a lot, a disc that did not burst is
+// no value, a full scale is "at least".
 func TestBurstTyped(t *testing.T) {
 	sheet := burstSheet(3, object{"marked": "1", "volume_m3": "0.0005"})
 	disc(sheet, 1, "1.02", "yes")

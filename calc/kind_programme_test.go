@@ -39,15 +39,45 @@ func TestProgrammeIsExpanded(t *testing.T) {
 		instrument    map[string]any
 	}{
 		{"unit bar gauge\nset 12\nvent", "line 2: 12 bar is above the range of the instrument", progInstrument},
-		{"unit kPa gauge\nset 1000.1\nvent", "line 2: 1000.1 kPa is above the range of the instrument (0 to 1000 kPa)", progInstrument},
+		{
+			"unit kPa gauge\nset 1000.1\nvent",
+			"line 2: 1000.1 kPa is above the range of the instrument (0 to 1000 kPa)", progInstrument,
+		},
 		{"unit bar gauge\nset 5", "line 2: the programme can end here without", progInstrument},
 		{"unit bar absolute\nvent", "absolute pressure", progInstrument},
-		{"unit bar gauge\nset 5 at 2/s\nvent", "faster than the instrument takes", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"max_rate": "1"}}},
-		{"unit bar gauge\nset 5\nvent", "hose, 4 bar", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"weakest": map[string]any{"pressure": "4", "part": "hose"}}}},
-		{"unit kPa gauge\nset 500\nvent", "sight glass, 400 kPa", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"weakest": map[string]any{"high": "4", "part": "sight glass"}}}},
-		{"unit kPa gauge\nset 450\nvent", "reaches the relief setting of 450 kPa", map[string]any{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": map[string]any{"relief": "4.5"}}},
+		{
+			"unit bar gauge\nset 5 at 2/s\nvent", "faster than the instrument takes",
+			map[string]any{
+				"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
+				"particulars": map[string]any{"max_rate": "1"},
+			},
+		},
+		{
+			"unit bar gauge\nset 5\nvent", "hose, 4 bar",
+			map[string]any{
+				"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
+				"particulars": map[string]any{"weakest": map[string]any{"pressure": "4", "part": "hose"}},
+			},
+		},
+		{
+			"unit kPa gauge\nset 500\nvent", "sight glass, 400 kPa",
+			map[string]any{
+				"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
+				"particulars": map[string]any{"weakest": map[string]any{"high": "4", "part": "sight glass"}},
+			},
+		},
+		{
+			"unit kPa gauge\nset 450\nvent", "reaches the relief setting of 450 kPa",
+			map[string]any{
+				"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
+				"particulars": map[string]any{"relief": "4.5"},
+			},
+		},
 	} {
-		out := call(t, "expand", map[string]any{"method": map[string]any{"kind": "programme", "text": c.text}, "instrument": c.instrument})
+		out := call(
+			t, "expand",
+			map[string]any{"method": map[string]any{"kind": "programme", "text": c.text}, "instrument": c.instrument},
+		)
 		e, _ := out["error"].(map[string]any)
 		if message, _ := e["message"].(string); !strings.Contains(message, c.message) {
 			t.Errorf("%q: %v, want %q", c.text, out, c.message)
@@ -55,18 +85,35 @@ func TestProgrammeIsExpanded(t *testing.T) {
 	}
 }
 
-// TestProgrammeIsHeldAgainstTheStandard: what the chosen standard bears counts before a run is laid out, in whatever unit its range is given.
+// TestProgrammeIsHeldAgainstTheStandard: what the chosen standard bears counts before a run is laid
+// out, in whatever unit its range is given.
 func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 	for _, c := range []struct{ text, standard, message string }{
 		{"unit bar gauge\nset 7 at 0.2/s\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge","max_rate":"20","of_span_percent":"0.02","points":[]}`, ""},
-		{"unit bar gauge\nset 7.01\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge"}`, "line 2: 7.01 bar is above the range of the standard (0 to 7 bar)"},
-		{"unit bar gauge\nset 7 at 0.21/s\nvent", `{"low":"0","high":"700","unit":"kPa","max_rate":"20"}`, "line 2: 0.21 bar/s is faster than the standard takes (0.2 bar/s)"},
+		{
+			"unit bar gauge\nset 7.01\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge"}`,
+			"line 2: 7.01 bar is above the range of the standard (0 to 7 bar)",
+		},
+		{
+			"unit bar gauge\nset 7 at 0.21/s\nvent",
+			`{"low":"0","high":"700","unit":"kPa","max_rate":"20"}`,
+			"line 2: 0.21 bar/s is faster than the standard takes (0.2 bar/s)",
+		},
 		{"set 7.01\nvent", `{"low":"0","high":"700","unit":"kPa"}`, "line 1: 7.01 bar is above the range of the standard"},
-		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"absolute"}`, "line 2: 6 bar is above the range of the standard"},
+		{
+			"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"absolute"}`,
+			"line 2: 6 bar is above the range of the standard",
+		},
 		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"differential"}`, ""},
 		{"unit bar gauge\nset 6\nvent", `{"low":"0","high":"7"}`, "is missing"},
 	} {
-		out := call(t, "expand", map[string]any{"method": map[string]any{"kind": "programme", "text": c.text}, "instrument": progInstrument, "standard": json.RawMessage(c.standard)})
+		out := call(
+			t, "expand",
+			map[string]any{
+				"method":     map[string]any{"kind": "programme", "text": c.text},
+				"instrument": progInstrument, "standard": json.RawMessage(c.standard),
+			},
+		)
 		e, _ := out["error"].(map[string]any)
 		if message, _ := e["message"].(string); (message == "") != (c.message == "") || !strings.Contains(message, c.message) {
 			t.Errorf("%q with %s: %v, want %q", c.text, c.standard, out, c.message)
@@ -81,8 +128,13 @@ func TestRestIsJudgedFromARecord(t *testing.T) {
 		p               string
 		verdict, reason string
 	}{{"[5,5,5.01,5,5]", "pass", ""}, {"[5,5.1,5,5.1,5]", "undecided", "no rest"}} {
-		in := map[string]any{"method": map[string]any{"kind": "programme", "text": text, "rules": []any{map[string]any{"name": "a", "low": "4.9", "high": "5.1"}}}, "instrument": progInstrument,
-			"captures": []any{}, "traces": []any{map[string]any{"step": "l3.1", "unit": "bar", "t_s": json.RawMessage("[0,1,2,3,4]"), "p": json.RawMessage(c.p)}}, "complete": true}
+		in := map[string]any{"method": map[string]any{
+			"kind": "programme", "text": text,
+			"rules": []any{map[string]any{"name": "a", "low": "4.9", "high": "5.1"}},
+		}, "instrument": progInstrument,
+			"captures": []any{}, "traces": []any{
+				map[string]any{"step": "l3.1", "unit": "bar", "t_s": json.RawMessage("[0,1,2,3,4]"), "p": json.RawMessage(c.p)},
+			}, "complete": true}
 		if c.verdict == "pass" {
 			in["captures"] = []any{prog("l7.1", "indicated", "5.0", "bar", "50")}
 		}
@@ -93,15 +145,24 @@ func TestRestIsJudgedFromARecord(t *testing.T) {
 	}
 }
 
-// TestProgrammeIsJudged: limits in any unit, to the last digit; conditions with their reason; what was not read judges nothing.
+// TestProgrammeIsJudged: limits in any unit, to the last digit; conditions with their reason; what
+// was not read judges nothing.
 func TestProgrammeIsJudged(t *testing.T) {
 	captures := []any{
 		prog("l4.1", "indicated", "5.1", "bar", "01"), prog("l6.1", "indicated", "500", "kPa", "02"),
-		prog("l11.1.1", "applied", "5.0", "bar", "03"), prog("l11.1.2", "applied", "5.1", "bar", "04"), prog("l11.1.3", "applied", "5.2", "bar", "05"),
+		prog(
+			"l11.1.1", "applied", "5.0", "bar", "03",
+		), prog("l11.1.2", "applied", "5.1", "bar", "04"), prog("l11.1.3", "applied", "5.2", "bar", "05"),
 	}
 	judge := func(rules []any, captures []any, complete bool) map[string]any {
 		t.Helper()
-		out := call(t, "evaluate", map[string]any{"method": progMethod(map[string]any{"rules": rules}), "instrument": progInstrument, "captures": captures, "complete": complete})
+		out := call(
+			t, "evaluate",
+			map[string]any{
+				"method": progMethod(map[string]any{"rules": rules}), "instrument": progInstrument,
+				"captures": captures, "complete": complete,
+			},
+		)
 		if out["error"] != nil {
 			t.Fatal(out["error"])
 		}
@@ -112,10 +173,22 @@ func TestProgrammeIsJudged(t *testing.T) {
 		rules                 []any
 	}{
 		{"a value at its limit is inside", "pass", "", []any{map[string]any{"name": "p1", "low": "5", "high": "5.1"}}},
-		{"a limit in another unit", "fail", "p2 lies outside at least 500.1 kPa", []any{map[string]any{"name": "p2", "low": "500.1", "unit": "kPa"}}},
-		{"each of several readings", "fail", "s lies outside at most 5.15", []any{map[string]any{"name": "s", "high": "5.15"}}},
-		{"the mean in a condition, without rounding", "pass", "", []any{map[string]any{"name": "stands", "when": "s = 5.1 and p1 - p2 <= 0.1"}}},
-		{"a condition that does not hold", "fail", "stands: it fell: p1 - p2 = 0.1 is not below 0.1", []any{map[string]any{"name": "stands", "when": "p1 - p2 < 0.1", "text": "it fell"}}},
+		{
+			"a limit in another unit", "fail", "p2 lies outside at least 500.1 kPa",
+			[]any{map[string]any{"name": "p2", "low": "500.1", "unit": "kPa"}},
+		},
+		{
+			"each of several readings", "fail", "s lies outside at most 5.15",
+			[]any{map[string]any{"name": "s", "high": "5.15"}},
+		},
+		{
+			"the mean in a condition, without rounding", "pass", "",
+			[]any{map[string]any{"name": "stands", "when": "s = 5.1 and p1 - p2 <= 0.1"}},
+		},
+		{
+			"a condition that does not hold", "fail", "stands: it fell: p1 - p2 = 0.1 is not below 0.1",
+			[]any{map[string]any{"name": "stands", "when": "p1 - p2 < 0.1", "text": "it fell"}},
+		},
 		{"no rule", "undecided", "nothing is judged", []any{}},
 		{"a name without a value", "undecided", "q has no value", []any{map[string]any{"name": "stands", "when": "q < 0.1"}}},
 	} {
@@ -144,15 +217,22 @@ func TestProgrammeIsJudged(t *testing.T) {
 		t.Errorf("stopped: %v", w)
 	}
 	for _, bad := range []map[string]any{{"name": "p1"}, {"name": "nothing", "high": "1"}, {"name": "p1", "low": "2", "high": "1"}, {"name": "x", "when": "p1 <"}, {"name": "x", "when": "p1 < 1", "low": "1"}} {
-		out := call(t, "evaluate", map[string]any{"method": progMethod(map[string]any{"rules": []any{bad}}), "instrument": progInstrument, "captures": captures})
+		out := call(
+			t, "evaluate",
+			map[string]any{
+				"method": progMethod(map[string]any{"rules": []any{bad}}), "instrument": progInstrument,
+				"captures": captures,
+			},
+		)
 		if out["error"] == nil {
 			t.Errorf("%v was taken", bad)
 		}
 	}
 }
 
-// TestEveryExpansionHasATextForm: what room expand lays out for any kind of work can be written as a programme, which is read and written again to
-// the same bytes, step by step, and says no unknown word. Every kind that has samples is met.
+// TestEveryExpansionHasATextForm: what calculation expand lays out for any kind of work can be
+// written as a programme, which is read and written again to the same bytes, step by step, and says
+// no unknown word. Every kind that has samples is met.
 func TestEveryExpansionHasATextForm(t *testing.T) {
 	met := map[string]int{}
 	laid := call(t, "expand", map[string]any{"method": progMethod(nil), "instrument": progInstrument})

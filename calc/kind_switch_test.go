@@ -1,8 +1,8 @@
 package calc_test
 
 import (
-	"encoding/json"
 	"fmt"
+	"gaugewright/calc/calctest"
 	"strings"
 	"testing"
 )
@@ -12,7 +12,9 @@ func switchSheet(cycles int, contacts ...object) object {
 	for i, c := range contacts {
 		list[i] = c
 	}
-	return object{"method": object{"kind": "switch", "cycles": cycles}, "instrument": object{"low": "0", "high": "4", "unit": "bar", "mode": "gauge", "particulars": object{"contacts": list}},
+	return object{"method": object{"kind": "switch", "cycles": cycles}, "instrument": object{
+		"low": "0", "high": "4", "unit": "bar", "mode": "gauge", "particulars": object{"contacts": list},
+	},
 		"captures": []any{answer("ready", "yes")}, "complete": true}
 }
 
@@ -35,7 +37,8 @@ func contactsOf(t *testing.T, out object) []any {
 	return s["contacts"].([]any)
 }
 
-// TestSwitchKindAgainstChecks: every case of switch.json as the sheet of a visit; abs 1e-9, index, bounces and verdict exact.
+// TestSwitchKindAgainstChecks: every case of switch.json as the sheet of a visit; abs 1e-9, index,
+// bounces and verdict exact.
 func TestSwitchKindAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -45,9 +48,7 @@ func TestSwitchKindAgainstChecks(t *testing.T) {
 			Expected map[string]any
 		}
 	}
-	if err := json.Unmarshal(published(t, "switch.json"), &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "switch", &file)
 	if len(file.Cases) == 0 {
 		t.Fatal("no cases")
 	}
@@ -61,8 +62,15 @@ func TestSwitchKindAgainstChecks(t *testing.T) {
 			trace[name] = col
 		}
 		trips := len(c.Expected["trip_corrected"].([]any))
-		m := object{"kind": "switch", "cycles": max(trips, 1), "debounce_samples": c.Inputs["debounce_samples"], "bounce_window_s": c.Inputs["bounce_window_s"], "latency_s": c.Inputs["latency_s"], "rate": c.Inputs["ramp_rate_per_s"]}
-		out := call(t, "evaluate", object{"method": m, "instrument": object{"low": "-5000", "high": "5000", "unit": c.Inputs["unit"], "mode": "gauge", "particulars": object{"contacts": []any{k}}},
+		m := object{
+			"kind": "switch", "cycles": max(trips, 1), "debounce_samples": c.Inputs["debounce_samples"],
+			"bounce_window_s": c.Inputs["bounce_window_s"], "latency_s": c.Inputs["latency_s"],
+			"rate": c.Inputs["ramp_rate_per_s"],
+		}
+		out := call(t, "evaluate", object{"method": m, "instrument": object{
+			"low": "-5000", "high": "5000", "unit": c.Inputs["unit"], "mode": "gauge",
+			"particulars": object{"contacts": []any{k}},
+		},
 			"captures": []any{answer("ready", "yes")}, "traces": []any{trace}, "complete": true})
 		if e, bad := out["error"]; bad {
 			t.Errorf("%s: %v", c.ID, e)
@@ -111,10 +119,14 @@ func TestSwitchKindAgainstChecks(t *testing.T) {
 	}
 }
 
-// TestSwitchTradeFacts: common practice, no source. Rising at 1.5 bar and back at 0.81 bar is a dead band of 0.69 bar; 0.6 below and a turn at
-// 1.7 above are a sensible window; two cycles give minimum, maximum and average.
+// TestSwitchTradeFacts: common practice, no source. Rising at 1.5 bar and back at 0.81 bar is a
+// dead band of 0.69 bar; 0.6 below and a turn at 1.7 above are a sensible window; two cycles give
+// minimum, maximum and average.
 func TestSwitchTradeFacts(t *testing.T) {
-	k := object{"name": "K1", "acts": "rising", "nominal": "1.5", "tolerance": "0.05", "dead_band": object{"low": "0.6", "high": "0.69"}, "safe": "open"}
+	k := object{
+		"name": "K1", "acts": "rising", "nominal": "1.5", "tolerance": "0.05",
+		"dead_band": object{"low": "0.6", "high": "0.69"}, "safe": "open",
+	}
 	sheet := switchSheet(2, k)
 	sheet["method"].(object)["approach"] = object{"low": "0.6", "high": "1.7"}
 	plan := call(t, "expand", object{"method": sheet["method"], "instrument": sheet["instrument"]})
@@ -145,7 +157,8 @@ func TestSwitchTradeFacts(t *testing.T) {
 	}
 }
 
-// TestSwitchStages: two stages in one visit, with the second failing by its first actuation only; the order is that in which a ramp meets them.
+// TestSwitchStages: two stages in one visit, with the second failing by its first actuation only;
+// the order is that in which a ramp meets them.
 func TestSwitchStages(t *testing.T) {
 	low := object{"name": "alarm", "acts": "rising", "nominal": "1.5", "tolerance": "0.05"}
 	high := object{"name": "trip", "acts": "rising", "nominal": "2.0", "tolerance": "0.05", "safety_function": true}
@@ -181,7 +194,8 @@ func TestSwitchStages(t *testing.T) {
 	within(t, "trip", "apart", contactsOf(t, out)[0].(object)["first_apart"], 0.08, 1e-12)
 }
 
-// TestSwitchLatency: at 0.1 bar/s a contact reported 0.2 s late is read 0.02 bar too high rising, and too low falling.
+// TestSwitchLatency: at 0.1 bar/s a contact reported 0.2 s late is read 0.02 bar too high rising,
+// and too low falling.
 func TestSwitchLatency(t *testing.T) {
 	sheet := switchSheet(1, object{"acts": "rising", "nominal": "2.0", "tolerance": "0.01"})
 	sheet["method"].(object)["rate"], sheet["method"].(object)["latency_s"] = "0.1", 0.2
@@ -201,13 +215,25 @@ func TestSwitchKindRefuses(t *testing.T) {
 		name, code, field string
 		change            func(s object)
 	}{
-		{"no contacts", "missing", "instrument.particulars.contacts", func(s object) { delete(s["instrument"].(object), "particulars") }},
-		{"window beside the point", "range", "method.approach.low", func(s object) { s["method"].(object)["approach"] = object{"low": "1.6", "high": "1.7"} }},
-		{"window beyond the range", "range", "method.approach.high", func(s object) { s["method"].(object)["approach"] = object{"low": "0.6", "high": "5"} }},
+		{
+			"no contacts", "missing", "instrument.particulars.contacts",
+			func(s object) { delete(s["instrument"].(object), "particulars") },
+		},
+		{
+			"window beside the point", "range", "method.approach.low",
+			func(s object) { s["method"].(object)["approach"] = object{"low": "1.6", "high": "1.7"} },
+		},
+		{
+			"window beyond the range", "range", "method.approach.high",
+			func(s object) { s["method"].(object)["approach"] = object{"low": "0.6", "high": "5"} },
+		},
 		{"record without contact", "missing", "traces", func(s object) {
 			s["traces"] = []any{object{"step": "k1.trace", "unit": "bar", "t_s": []float64{0, 1}, "p": []float64{1, 2}}}
 		}},
-		{"typed twice", "conflict", "captures[2].step", func(s object) { add(s, at("c1.k1.set", "1.5"), at("c1.k1.set", "1.5")) }},
+		{
+			"typed twice", "conflict", "captures[2].step",
+			func(s object) { add(s, at("c1.k1.set", "1.5"), at("c1.k1.set", "1.5")) },
+		},
 	} {
 		s := switchSheet(1, k())
 		c.change(s)
@@ -217,7 +243,9 @@ func TestSwitchKindRefuses(t *testing.T) {
 		}
 	}
 	s := switchSheet(1, k())
-	s["traces"] = []any{object{"step": "k1.trace", "unit": "bar", "t_s": []float64{0, 1, 2}, "p": []float64{1, 2, 1}, "contact": "000"}}
+	s["traces"] = []any{
+		object{"step": "k1.trace", "unit": "bar", "t_s": []float64{0, 1, 2}, "p": []float64{1, 2, 1}, "contact": "000"},
+	}
 	if out := call(t, "evaluate", s); out["verdict"] != "fail" || !strings.Contains(out["reason"].(string), "no actuation") {
 		t.Errorf("a contact that never changes: %v %v", out["verdict"], out["reason"])
 	}

@@ -20,7 +20,8 @@ func readyMethod(t *testing.T, name string) doc {
 	return list[0].(doc)["definition"].(doc)
 }
 
-// TestReadyMethods: points, preloads and series of the tables in DKD-R 6-1 (restated) and EURAMET cg-17 (clause 5.2.1, else from memory).
+// TestReadyMethods: points, preloads and series of the tables in DKD-R 6-1 (restated) and EURAMET
+// cg-17 (clause 5.2.1, else from memory).
 func TestReadyMethods(t *testing.T) {
 	all := call(t, "methods", doc{"list": true})["methods"].([]any)
 	if len(all) != 6 {
@@ -43,7 +44,10 @@ func TestReadyMethods(t *testing.T) {
 		"cg-17-standard":      {3, "u11 d11 u4 u4", 0},
 		"cg-17-comprehensive": {3, "u11 d11 u11 d11 u11 d11", 0},
 	} {
-		out := call(t, "expand", doc{"method": readyMethod(t, name), "instrument": doc{"low": "0", "high": "16", "unit": "bar", "mode": "gauge"}})
+		out := call(
+			t, "expand",
+			doc{"method": readyMethod(t, name), "instrument": doc{"low": "0", "high": "16", "unit": "bar", "mode": "gauge"}},
+		)
 		steps, ok := out["steps"].([]any)
 		if !ok {
 			t.Fatalf("%s: %v", name, out)
@@ -91,25 +95,38 @@ func TestReadyMethods(t *testing.T) {
 	}
 }
 
-// sheetOfMethod makes readings for every step that a method asks for, at the point plus what off gives.
+// sheetOfMethod makes readings for every step that a method asks for, at the point plus what off
+// gives.
 func sheetOfMethod(t *testing.T, method doc, off func(step string) string) string {
 	t.Helper()
-	instrument := doc{"low": "0", "high": "8", "unit": "bar", "mode": "gauge", "resolution": "0.001", "limit": doc{"rule": "en837", "class": "0.6"}}
+	instrument := doc{
+		"low": "0", "high": "8", "unit": "bar", "mode": "gauge", "resolution": "0.001",
+		"limit": doc{"rule": "en837", "class": "0.6"},
+	}
 	var captures []doc
 	for _, s := range call(t, "expand", doc{"method": method, "instrument": instrument})["steps"].([]any) {
 		if step := s.(doc); step["do"] == "read" {
-			captures = append(captures, doc{"step": step["id"], "of": "indicated", "value": off(step["id"].(string)), "unit": "bar"})
+			captures = append(
+				captures,
+				doc{"step": step["id"], "of": "indicated", "value": off(step["id"].(string)), "unit": "bar"},
+			)
 		}
 	}
-	b, err := json.Marshal(doc{"method": method, "instrument": instrument, "standard": doc{"u": "0.001"}, "captures": captures, "complete": true})
+	b, err := json.Marshal(
+		doc{
+			"method": method, "instrument": instrument, "standard": doc{"u": "0.001"},
+			"captures": captures, "complete": true,
+		},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return string(b)
 }
 
-// TestSequenceAWithRemounting: worked by hand. Points 0 to 8 bar by one. The second cycle reads 0.002 more at 4 bar than the first, the re-mounted third
-// 0.005 more, zero steady: repeatability 0.002, reproducibility 0.005, each over √12 in the budget.
+// TestSequenceAWithRemounting: worked by hand. Points 0 to 8 bar by one. The second cycle reads
+// 0.002 more at 4 bar than the first, the re-mounted third 0.005 more, zero steady: repeatability
+// 0.002, reproducibility 0.005, each over √12 in the budget.
 func TestSequenceAWithRemounting(t *testing.T) {
 	off := func(step string) string {
 		point := step[len(step)-1:]
@@ -135,7 +152,10 @@ func TestSequenceAWithRemounting(t *testing.T) {
 	if !names["rep"] || !names["repro"] || !names["res"] || !names["std"] {
 		t.Errorf("%v", p["budget"])
 	}
-	basic := evaluate(t, sheetOfMethod(t, doc{"kind": "gauge", "points": doc{"count": 9}, "series": []doc{{"direction": "up"}, {"direction": "down"}, {"direction": "up", "percents": []string{"0", "50"}}}},
+	basic := evaluate(t, sheetOfMethod(t, doc{
+		"kind": "gauge", "points": doc{"count": 9},
+		"series": []doc{{"direction": "up"}, {"direction": "down"}, {"direction": "up", "percents": []string{"0", "50"}}},
+	},
 		func(step string) string {
 			if step == "s2.up.4" {
 				return "4.003"
@@ -161,9 +181,9 @@ func TestMethodsRefuse(t *testing.T) {
 		`expand {"method":{"kind":"gauge","points":{"count":5},"series":[{"direction":"up","exercise":1,"cycles":2}]},` + instrument + `}`:                    "unknown_field",
 		`expand {"method":{"kind":"gauge","points":{"count":1000},"series":[{"direction":"up"},{"direction":"down"},{"direction":"up"}]},` + instrument + `}`: "range",
 	} {
-		room, body, _ := strings.Cut(request, " ")
+		calculation, body, _ := strings.Cut(request, " ")
 		var reply struct{ Error struct{ Code string } }
-		if err := json.Unmarshal(calc.Call(room, []byte(body)), &reply); err != nil {
+		if err := json.Unmarshal(calc.Call(calculation, []byte(body)), &reply); err != nil {
 			t.Fatal(err)
 		}
 		if reply.Error.Code != want {

@@ -3,37 +3,20 @@ package calc_test
 import (
 	"encoding/json"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"gaugewright/calc"
+	"gaugewright/calc/calctest"
 	"gaugewright/calc/medium"
 )
 
-// published returns the bytes of a check file, or skips with the reason.
-func published(t *testing.T, name string) []byte {
-	t.Helper()
-	dir := os.Getenv("CHECKS_DIR")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "shared", "checks")
-	}
-	b, err := os.ReadFile(filepath.Join(dir, name))
-	if os.IsNotExist(err) {
-		t.Skipf("the check values are not here: %v (set CHECKS_DIR)", err)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
-}
-
 type example struct {
-	ID, Room, Source string
-	Inputs           map[string]any
-	Expected         map[string]any
-	Tolerance        struct {
+	ID, Source  string
+	Calculation string `json:"calculation"`
+	Inputs      map[string]any
+	Expected    map[string]any
+	Tolerance   struct {
 		Kind  string
 		Value float64
 	}
@@ -42,23 +25,18 @@ type example struct {
 func metrology(t *testing.T) []example {
 	t.Helper()
 	var file struct{ Cases []example }
-	if err := json.Unmarshal(published(t, "metrology.json"), &file); err != nil {
-		t.Fatal(err)
-	}
-	if len(file.Cases) == 0 {
-		t.Fatal("no cases in metrology.json")
-	}
+	calctest.Published(t, "metrology", &file)
 	return file.Cases
 }
 
-func call(t *testing.T, room string, in map[string]any) map[string]any {
+func call(t *testing.T, calculation string, in map[string]any) map[string]any {
 	t.Helper()
 	doc, err := json.Marshal(in)
 	if err != nil {
 		t.Fatal(err)
 	}
 	var out map[string]any
-	if err := json.Unmarshal(calc.Call(room, doc), &out); err != nil {
+	if err := json.Unmarshal(calc.Call(calculation, doc), &out); err != nil {
 		t.Fatal(err)
 	}
 	return out
@@ -80,7 +58,8 @@ func (c example) near(t *testing.T, got any, want float64) {
 	}
 }
 
-// rename moves fields of a check to the names of the contract; a name without a rule fails, "" drops it.
+// rename moves fields of a check to the names of the contract; a name without a rule fails, ""
+// drops it.
 func rename(t *testing.T, c example, rules map[string]string, in map[string]any) map[string]any {
 	t.Helper()
 	out := map[string]any{}
@@ -99,7 +78,7 @@ func rename(t *testing.T, c example, rules map[string]string, in map[string]any)
 func TestMediumAgainstChecks(t *testing.T) {
 	done := map[string]int{}
 	for _, c := range metrology(t) {
-		switch c.Room {
+		switch c.Calculation {
 		case "gravity":
 			checkGravity(t, c)
 		case "air":
@@ -113,13 +92,13 @@ func TestMediumAgainstChecks(t *testing.T) {
 		case "balance":
 			checkBalance(t, c)
 		default:
-			continue // the rooms of other tests
+			continue // the calculations of other tests
 		}
-		done[c.Room]++
+		done[c.Calculation]++
 	}
-	for _, room := range []string{"gravity", "air", "fluid", "head", "balance"} {
-		if done[room] == 0 {
-			t.Errorf("no case of room %s was checked", room)
+	for _, calculation := range []string{"gravity", "air", "fluid", "head", "balance"} {
+		if done[calculation] == 0 {
+			t.Errorf("no case of calculation %s was checked", calculation)
 		}
 	}
 }
@@ -145,7 +124,10 @@ func checkGravity(t *testing.T, c example) {
 	case c.Inputs["method"] == "standard gravity":
 		c.near(t, medium.StandardGravity, c.Expected["gravity_m_s2"].(float64))
 	default:
-		in := map[string]any{"latitude_deg": c.Inputs["latitude_deg"], "height_m": c.Inputs["height_m"], "ellipsoid": strings.ToLower(c.Inputs["ellipsoid"].(string))}
+		in := map[string]any{
+			"latitude_deg": c.Inputs["latitude_deg"], "height_m": c.Inputs["height_m"],
+			"ellipsoid": strings.ToLower(c.Inputs["ellipsoid"].(string)),
+		}
 		c.near(t, call(t, "gravity", in)["gravity_m_s2"], c.Expected["gravity_m_s2"].(float64))
 	}
 }
@@ -153,8 +135,17 @@ func checkGravity(t *testing.T, c example) {
 func checkAir(t *testing.T, c example) {
 	t.Helper()
 	if c.Inputs["method"] != "CIPM-2007" {
-		// The short form of OIML R 111 (from memory) is another formula: it must lie within its own 2e-4 of ours.
-		in := rename(t, c, map[string]string{"method": "", "pressure_pa": "pressure_pa", "pressure_hpa": "", "temperature_c": "temperature_c", "relative_humidity_fraction": "humidity", "relative_humidity_percent": ""}, c.Inputs)
+		// The short form of OIML R 111 (from memory) is another formula: it must lie within its own 2e-4
+		// of ours.
+		in := rename(
+			t, c,
+			map[string]string{
+				"method": "", "pressure_pa": "pressure_pa", "pressure_hpa": "",
+				"temperature_c": "temperature_c", "relative_humidity_fraction": "humidity",
+				"relative_humidity_percent": "",
+			},
+			c.Inputs,
+		)
 		if p, ok := c.Inputs["pressure_hpa"].(float64); ok {
 			in["pressure_pa"] = p * 100
 		}
@@ -167,7 +158,14 @@ func checkAir(t *testing.T, c example) {
 		}
 		return
 	}
-	in := rename(t, c, map[string]string{"method": "", "pressure_pa": "pressure_pa", "temperature_c": "temperature_c", "relative_humidity_fraction": "humidity", "co2_mole_fraction": "co2"}, c.Inputs)
+	in := rename(
+		t, c,
+		map[string]string{
+			"method": "", "pressure_pa": "pressure_pa", "temperature_c": "temperature_c",
+			"relative_humidity_fraction": "humidity", "co2_mole_fraction": "co2",
+		},
+		c.Inputs,
+	)
 	out := call(t, "air", in)
 	for name, field := range map[string]string{"air_density_kg_m3": "density_kg_m3", "saturation_vapour_pressure_pa": "saturation_pa",
 		"water_vapour_mole_fraction": "vapour_fraction", "compressibility_factor": "compressibility"} {
@@ -224,16 +222,25 @@ func checkBalance(t *testing.T, c example) {
 }
 
 func TestGasColumnAgreesWithUniformForShortHeights(t *testing.T) {
-	// Derived here: over 1 m of nitrogen the isothermal column and p·M/(R·T)·g·h differ by half the relative change, about 6e-5.
-	gas := call(t, "head", map[string]any{"mode": "absolute", "standard_above_m": 1, "gravity_m_s2": 9.80665, "gas": "nitrogen", "temperature_c": 20, "pressure_pa": 1e6})["correction_pa"].(float64)
-	rho := call(t, "fluid", map[string]any{"fluid": "nitrogen", "temperature_c": 20, "pressure_pa": 1e6})["density_kg_m3"].(float64)
-	if uniform := rho * 9.80665; math.Abs(gas/uniform-1) > 1e-4 || gas <= uniform {
+	// Derived here: over 1 m of nitrogen the isothermal column and p·M/(Z·R·T)·g·h differ by half the
+	// relative change, about 6e-5.
+	gas := call(
+		t, "head",
+		map[string]any{
+			"mode": "absolute", "standard_above_m": 1, "gravity_m_s2": 9.80665, "gas": "nitrogen",
+			"temperature_c": 20, "pressure_pa": 1e6,
+		},
+	)["correction_pa"].(float64)
+	rho := call(
+		t, "fluid", map[string]any{"fluid": "nitrogen", "temperature_c": 20, "pressure_pa": 1e6},
+	)["density_kg_m3"].(float64)
+	if uniform := rho / medium.Compressibility("nitrogen", 1e6, 20) * 9.80665; math.Abs(gas/uniform-1) > 1e-4 || gas <= uniform {
 		t.Errorf("column %v Pa, uniform %v Pa", gas, uniform)
 	}
 }
 
 func TestMediumRefuses(t *testing.T) {
-	tests := []struct{ room, doc, code, field string }{
+	tests := []struct{ calculation, doc, code, field string }{
 		{"gravity", `{"latitude_deg":91}`, "range", "latitude_deg"},
 		{"fluid", `{"fluid":"nitrogen","temperature_c":20}`, "missing", "pressure_pa"},
 		{"fluid", `{"fluid":"honey","temperature_c":20}`, "range", "fluid"},
@@ -246,11 +253,14 @@ func TestMediumRefuses(t *testing.T) {
 	}
 	for _, tt := range tests {
 		var out struct{ Error struct{ Code, Field string } }
-		if err := json.Unmarshal(calc.Call(tt.room, []byte(tt.doc)), &out); err != nil {
+		if err := json.Unmarshal(calc.Call(tt.calculation, []byte(tt.doc)), &out); err != nil {
 			t.Fatal(err)
 		}
 		if out.Error.Code != tt.code || out.Error.Field != tt.field {
-			t.Errorf("%s %s: got %s at %q, want %s at %q", tt.room, tt.doc, out.Error.Code, out.Error.Field, tt.code, tt.field)
+			t.Errorf(
+				"%s %s: got %s at %q, want %s at %q", tt.calculation, tt.doc, out.Error.Code,
+				out.Error.Field, tt.code, tt.field,
+			)
 		}
 	}
 }

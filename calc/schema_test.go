@@ -12,10 +12,10 @@ import (
 	"gaugewright/calc/schema"
 )
 
-// compiled returns the schema of a part of a room's document.
-func compiled(t *testing.T, room, part string) *jsonschema.Schema {
+// compiled returns the schema of a part of a calculation's document.
+func compiled(t *testing.T, calculation, part string) *jsonschema.Schema {
 	t.Helper()
-	b, err := schema.Room(room)
+	b, err := schema.Of(calculation)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -24,10 +24,10 @@ func compiled(t *testing.T, room, part string) *jsonschema.Schema {
 		t.Fatal(err)
 	}
 	c := jsonschema.NewCompiler()
-	if err := c.AddResource("room:"+room, v); err != nil {
+	if err := c.AddResource("room:"+calculation, v); err != nil {
 		t.Fatal(err)
 	}
-	s, err := c.Compile("room:" + room + "#/$defs/" + part)
+	s, err := c.Compile("room:" + calculation + "#/$defs/" + part)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,16 +42,17 @@ func valid(s *jsonschema.Schema, doc []byte) error {
 	return s.Validate(v)
 }
 
-// TestSchemas: what every room takes and gives is what its schema says, and a field that is not in it is refused by both.
+// TestSchemas: what every calculation takes and gives is what its schema says, and a field that is
+// not in it is refused by both.
 func TestSchemas(t *testing.T) {
 	const each = 100
 	for _, s := range calc.Samples() {
-		t.Run(s.Room, func(t *testing.T) {
-			in, out := compiled(t, s.Room, "input"), compiled(t, s.Room, "output")
+		t.Run(s.Calculation, func(t *testing.T) {
+			in, out := compiled(t, s.Calculation, "input"), compiled(t, s.Calculation, "output")
 			checked := 0
 			for seed := range uint64(each) {
 				doc := s.Make(seed + 1)
-				reply := calc.Call(s.Room, doc)
+				reply := calc.Call(s.Calculation, doc)
 				if err := valid(in, doc); err != nil {
 					t.Fatalf("seed %d takes %.2000s: %v", seed+1, doc, err)
 				}
@@ -70,8 +71,8 @@ func TestSchemas(t *testing.T) {
 			if valid(in, odd) == nil {
 				t.Error("the schema takes a field that is not known")
 			}
-			if reply := calc.Call(s.Room, odd); !bytes.Contains(reply, []byte(`"code":"unknown_field"`)) {
-				t.Errorf("the room takes a field that is not known: %.500s", reply)
+			if reply := calc.Call(s.Calculation, odd); !bytes.Contains(reply, []byte(`"code":"unknown_field"`)) {
+				t.Errorf("the calculation takes a field that is not known: %.500s", reply)
 			}
 			if valid(out, []byte(`{"calc":"1.0.0"}`)) == nil {
 				t.Error("the schema takes an output with nothing in it")
@@ -85,7 +86,7 @@ func TestSchemas(t *testing.T) {
 
 // TestEveryRoomHasSchemaAndSamples: and no schema is left over.
 func TestEveryRoomHasSchemaAndSamples(t *testing.T) {
-	files, err := os.ReadDir("schema/rooms")
+	files, err := os.ReadDir("schema/calculations")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -94,14 +95,14 @@ func TestEveryRoomHasSchemaAndSamples(t *testing.T) {
 		left[strings.TrimSuffix(f.Name(), ".json")] = true
 	}
 	for _, s := range calc.Samples() {
-		sampled[s.Room] = true
+		sampled[s.Calculation] = true
 	}
 	if len(left) < 20 {
 		t.Fatalf("only %d schemas", len(left))
 	}
-	for _, d := range calc.Doors() {
+	for _, d := range calc.Calculations() {
 		if !left[d.Name] || !sampled[d.Name] {
-			t.Errorf("room %s: schema %v, samples %v", d.Name, left[d.Name], sampled[d.Name])
+			t.Errorf("calculation %s: schema %v, samples %v", d.Name, left[d.Name], sampled[d.Name])
 		}
 		delete(left, d.Name)
 	}

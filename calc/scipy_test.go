@@ -9,8 +9,9 @@ import (
 	"testing"
 )
 
-// scipyScript answers a list of questions by scipy: quantiles, conformance probabilities, Clopper-Pearson limits, and the global risks of a decision
-// rule as double integrals of the normal distributions of instrument and measurement.
+// scipyScript answers a list of questions by scipy: quantiles, conformance probabilities,
+// Clopper-Pearson limits, and the global risks of a decision rule as double integrals of the normal
+// distributions of instrument and measurement.
 const scipyScript = `
 import json, sys
 from scipy import integrate, optimize, stats
@@ -38,7 +39,7 @@ def answer(q):
 json.dump([answer(q) for q in json.load(sys.stdin)], sys.stdout)
 `
 
-// TestAgainstScipy asks scipy about random cases of the rooms that rest on distributions. Debian's python3-scipy; skipped where it is not installed.
+// TestAgainstScipy asks scipy about random cases of the calculations that rest on distributions.
 func TestAgainstScipy(t *testing.T) {
 	program := ""
 	for _, name := range []string{"/usr/bin/python3", "python3"} {
@@ -48,7 +49,7 @@ func TestAgainstScipy(t *testing.T) {
 		}
 	}
 	if program == "" {
-		t.Skip("python3 with scipy is not installed")
+		t.Fatal("install scipy for python3 (Debian package python3-scipy)")
 	}
 	r := rand.New(rand.NewPCG(106, 98))
 	between := func(low, high float64) float64 { return low + r.Float64()*(high-low) }
@@ -58,13 +59,13 @@ func TestAgainstScipy(t *testing.T) {
 	ask := func(tolerance float64, mine []float64, q ...any) {
 		questions, ours, tolerances = append(questions, q), append(ours, mine), append(tolerances, tolerance)
 	}
-	number := func(room string, in map[string]any, names ...string) (list []float64) {
+	number := func(calculation string, in map[string]any, names ...string) (list []float64) {
 		t.Helper()
-		out := call(t, room, in)
+		out := call(t, calculation, in)
 		for _, name := range names {
 			x, ok := out[name].(float64)
 			if !ok {
-				t.Fatalf("%s of %v: %v", room, in, out)
+				t.Fatalf("%s of %v: %v", calculation, in, out)
 			}
 			list = append(list, x)
 		}
@@ -76,14 +77,32 @@ func TestAgainstScipy(t *testing.T) {
 		p = between(0.001, 0.999)
 		ask(1e-14, number("quantile", map[string]any{"distribution": "normal", "p": p}, "value"), "normal", p)
 		u, value := math.Exp(between(-3, 1)), between(-2, 2)
-		ask(1e-13, number("conformity", map[string]any{"value": value, "u": u, "low": -1, "high": 1, "rule": "probability"}, "probability"), "conform", value, u, -1, 1)
+		ask(
+			1e-13,
+			number(
+				"conformity",
+				map[string]any{"value": value, "u": u, "low": -1, "high": 1, "rule": "probability"},
+				"probability",
+			),
+			"conform", value, u, -1, 1,
+		)
 		of := 2 + r.IntN(200)
 		passed := 1 + r.IntN(of-1)
-		ask(1e-12, number("interval", map[string]any{"months": 12, "target": 0.9, "passed": passed, "of": of}, "observed_low", "observed_high"), "passed", passed, of)
+		ask(
+			1e-12,
+			number(
+				"interval", map[string]any{"months": 12, "target": 0.9, "passed": passed, "of": of},
+				"observed_low", "observed_high",
+			),
+			"passed", passed, of,
+		)
 	}
 	for range 40 {
 		ratio, share := between(1, 10), between(0.6, 0.99)
-		out := number("risk", map[string]any{"ratio": ratio, "in_tolerance": share, "rule": "managed"}, "false_accept", "false_reject", "acceptance_fraction")
+		out := number(
+			"risk", map[string]any{"ratio": ratio, "in_tolerance": share, "rule": "managed"},
+			"false_accept", "false_reject", "acceptance_fraction",
+		)
 		ask(1e-8, out[:2], "risk", ratio, share, out[2])
 	}
 	in, err := json.Marshal(questions)

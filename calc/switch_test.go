@@ -1,7 +1,7 @@
 package calc_test
 
 import (
-	"encoding/json"
+	"gaugewright/calc/calctest"
 	"math"
 	"strings"
 	"testing"
@@ -15,7 +15,8 @@ func within(t *testing.T, id, what string, got any, want, tolerance float64) {
 	}
 }
 
-// TestSwitchAgainstChecks: switch.json, plain arithmetic on the recorded values; abs 1e-9, index, bounces and verdict exact.
+// TestSwitchAgainstChecks: switch.json, plain arithmetic on the recorded values; abs 1e-9, index,
+// bounces and verdict exact.
 func TestSwitchAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -25,9 +26,7 @@ func TestSwitchAgainstChecks(t *testing.T) {
 			Expected map[string]any
 		}
 	}
-	if err := json.Unmarshal(published(t, "switch.json"), &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "switch", &file)
 	if len(file.Cases) == 0 {
 		t.Fatal("no cases")
 	}
@@ -93,7 +92,8 @@ func TestSwitchAgainstChecks(t *testing.T) {
 }
 
 func TestSwitchTypedByHand(t *testing.T) {
-	// Common practice, no source: rising at 1.5 bar and falling back at 0.81 bar is a dead band of 0.69 bar; two cycles give maximum, minimum, average.
+	// Common practice, no source: rising at 1.5 bar and falling back at 0.81 bar is a dead band of
+	// 0.69 bar; two cycles give maximum, minimum, average.
 	out := call(t, "switch", map[string]any{"unit": "bar", "acts": "rising", "nominal": 1.5, "tolerance": 0.1, "dead_band": map[string]any{"low": "0.6", "high": "0.69"},
 		"cycles": []map[string]any{{"set": "1.50", "reset": "0.81"}, {"set": "1.52", "reset": "0.83"}}})
 	within(t, "hand", "dead band", out["dead_band"].(map[string]any)["mean"], 0.69, 1e-12)
@@ -114,8 +114,14 @@ func TestSwitchRefuses(t *testing.T) {
 		name, code, field string
 		change            func(m map[string]any)
 	}{
-		{"time runs back", "range", "trace.t_s[2]", func(m map[string]any) { m["trace"].(map[string]any)["t_s"] = []float64{0, 1, 0.5} }},
-		{"stamp twice", "range", "trace.t_s[1]", func(m map[string]any) { m["trace"].(map[string]any)["t_s"] = []float64{0, 0, 1} }},
+		{
+			"time runs back", "range", "trace.t_s[2]",
+			func(m map[string]any) { m["trace"].(map[string]any)["t_s"] = []float64{0, 1, 0.5} },
+		},
+		{
+			"stamp twice", "range", "trace.t_s[1]",
+			func(m map[string]any) { m["trace"].(map[string]any)["t_s"] = []float64{0, 0, 1} },
+		},
 		{"lengths differ", "shape", "trace", func(m map[string]any) { m["trace"].(map[string]any)["contact"] = "01" }},
 		{"contact word", "shape", "trace.contact", func(m map[string]any) { m["trace"].(map[string]any)["contact"] = "0x1" }},
 		{"reset above set", "conflict", "cycles[0].reset", func(m map[string]any) {

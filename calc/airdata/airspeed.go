@@ -5,6 +5,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
 )
 
 const (
@@ -14,7 +15,8 @@ const (
 	rayleigh = 46656 / (125 * rootFive)
 	// sonicRatio is F(1) = 1.2^(7/2); the branches meet here in value and slope.
 	sonicRatio = 1.728 * rootOneTwo
-	// sonicImpact is F(1) − 1 = 0.89292915873785…; the branch is chosen against it, never against a Mach number already rounded.
+	// sonicImpact is F(1) − 1 = 0.89292915873785…; the branch is chosen against it, never against a
+	// Mach number already rounded.
 	sonicImpact = sonicRatio - 1
 	// farRatio is K/7^(5/2): for large M, F(M) ≈ farRatio·(M² + 5/14).
 	farRatio = rayleigh / 129.641814242164837847
@@ -24,11 +26,13 @@ const (
 	iterationCap = 20
 )
 
-// impactRatio returns F(M) − 1, impact pressure over static pressure, for M ≥ 0 without loss near 0.
+// impactRatio returns F(M) − 1, impact pressure over static pressure, for M ≥ 0 without loss near
+// 0.
 //
 //	M ≤ 1: F = (1 + M²/5)^(7/2);  M > 1: F = K·M⁷/(7M² − 1)^(5/2)
 //
-// Below Mach 1 with u = M²/5 and P = (1+u)⁷ − 1 (all terms positive): F − 1 = P/(1 + √(1+P)), which needs no logarithm.
+// Below Mach 1 with u = M²/5 and P = (1+u)⁷ − 1 (all terms positive): F − 1 = P/(1 + √(1+P)), which
+// needs no logarithm.
 //
 // Source: AFFTC-TIH-99-01, 4.6 to 4.8; above Mach 1 the Rayleigh pitot formula (NACA TR 1135).
 func impactRatio(mach float64) float64 {
@@ -69,9 +73,9 @@ func impactSlope(mach float64) float64 {
 
 // machOfRatio returns M of F(M) − 1 = q ≥ 0 and the Newton iterations it took, 0 below Mach 1.
 //
-// Above Mach 1 Newton's method starts from the subsonic formula up to F = 2.2 and from the far expansion M² = F/farRatio − 5/14 beyond;
-// F is convex there, so that the steps close in from above after the first one. It stops when a step is below 1e-8 of M: the next would
-// be of its square.
+// Above Mach 1 Newton's method starts from the subsonic formula up to F = 2.2 and from the far
+// expansion M² = F/farRatio − 5/14 beyond; F is convex there, so that the steps close in from above
+// after the first one. It stops when a step is below 1e-8 of M: the next would be of its square.
 //
 // Source: derived here.
 func machOfRatio(q float64) (mach float64, iterations int) {
@@ -105,27 +109,29 @@ func machOfRatio(q float64) (mach float64, iterations int) {
 // Gives:   pascals.
 // Source:  AFFTC-TIH-99-01, 4.6 to 4.8.
 func (m *Model) Impact(casKnots float64) float64 {
-	return float64(seaPressure * impactRatio(casKnots/m.sound0))
+	return float64(units.StandardAtmosphere * impactRatio(casKnots/m.sound0))
 }
 
 // ImpactSlope returns dqc/dCAS in Pa/kt.
 //
 // Source: derived here from Impact.
 func (m *Model) ImpactSlope(casKnots float64) float64 {
-	return float64(seaPressure*impactSlope(casKnots/m.sound0)) / m.sound0
+	return float64(units.StandardAtmosphere*impactSlope(casKnots/m.sound0)) / m.sound0
 }
 
-// CAS returns the calibrated airspeed of an impact pressure, and the Newton iterations taken (0 while qc/P0 is subsonic).
+// CAS returns the calibrated airspeed of an impact pressure, and the Newton iterations taken (0
+// while qc/P0 is subsonic).
 //
 // Takes:   pascals, 0 or more; a negative impact pressure has no airspeed, see State.
 // Gives:   knots.
 // Source:  Impact solved for CAS.
 func (m *Model) CAS(impact float64) (knots float64, iterations int) {
-	c, n := machOfRatio(impact / seaPressure)
+	c, n := machOfRatio(impact / units.StandardAtmosphere)
 	return float64(c * m.sound0), n
 }
 
-// Mach returns the Mach number of an impact pressure at a static pressure; its branch is chosen by qc/Ps, apart from that of CAS.
+// Mach returns the Mach number of an impact pressure at a static pressure; its branch is chosen by
+// qc/Ps, apart from that of CAS.
 //
 // Takes:   pascals, impact 0 or more, static above 0.
 // Source:  F(M) = Pt/Ps solved for M, AFFTC-TIH-99-01, 4.6 to 4.8.
@@ -140,7 +146,7 @@ func ImpactOfMach(mach, static float64) float64 { return float64(static * impact
 //
 // Source: the definition of the Mach number.
 func (m *Model) TAS(mach, kelvin float64) float64 {
-	return float64(mach*m.SoundSpeed(kelvin)) / knotMetre
+	return float64(mach*m.SoundSpeed(kelvin)) / units.Knot
 }
 
 // EAS returns the equivalent airspeed in knots.
@@ -149,7 +155,7 @@ func (m *Model) TAS(mach, kelvin float64) float64 {
 //
 // Source: derived here from the definition of equivalent airspeed.
 func (m *Model) EAS(mach, static float64) float64 {
-	return float64(float64(mach*m.sound0) * math.Sqrt(static/seaPressure))
+	return float64(float64(mach*m.sound0) * math.Sqrt(static/units.StandardAtmosphere))
 }
 
 // The states of a pair of pressures.

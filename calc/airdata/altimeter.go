@@ -33,7 +33,10 @@ const (
 
 type warning struct{ code, field, message string }
 
-var memory = warning{WarnMemory, "tolerance_ft", "this limit is known from memory; compare it with the current text of the rule before it stands on a certificate"}
+var memory = warning{
+	WarnMemory, "tolerance_ft",
+	"this limit is known from memory; check it against the current rule before it goes on a certificate",
+}
 
 // judged is the outcome of one test.
 type judged struct {
@@ -48,7 +51,8 @@ type named struct {
 	value float64
 }
 
-// altimeterTest reads the inputs of one test and judges it; numbers are compared as the decimals that were written.
+// altimeterTest reads the inputs of one test and judges it; numbers are compared as the decimals
+// that were written.
 func altimeterTest(test string, in *document.Reader) judged {
 	var j judged
 	switch test {
@@ -63,7 +67,10 @@ func altimeterTest(test string, in *document.Reader) judged {
 		at := in.Number("altitude_ft")
 		limit, listed := Friction(at)
 		j.err = exact(in, "after_ft").Sub(exact(in, "before_ft"))
-		j.tolerance = tolerance(in, limit, listed, "table III lists no limit at this altitude; take a listed altitude or give tolerance_ft")
+		j.tolerance = tolerance(
+			in, limit, listed,
+			"table III lists no limit at this altitude; take a listed altitude or give tolerance_ft",
+		)
 	case TestCaseLeak:
 		j = caseLeakTest(in)
 	case TestBarometric:
@@ -86,7 +93,10 @@ func scaleTest(in *document.Reader) judged {
 	if !in.Has("tolerance_ft") {
 		j.warnings = append(j.warnings, memory)
 	}
-	j.tolerance = tolerance(in, limit, listed, "table I lists no limit at this altitude; take a listed altitude or give tolerance_ft")
+	j.tolerance = tolerance(
+		in, limit, listed,
+		"table I lists no limit at this altitude; take a listed altitude or give tolerance_ft",
+	)
 	if listed {
 		j.extra = append(j.extra, named{"table_static_inhg", inHg})
 	}
@@ -101,10 +111,16 @@ func scaleTest(in *document.Reader) judged {
 // hysteresisTest: falling against rising reading at 50 % and 40 % of the highest altitude.
 func hysteresisTest(in *document.Reader) judged {
 	at, highest := exact(in, "altitude_ft"), exact(in, "max_altitude_ft")
-	j := judged{err: exact(in, "descending_ft").Sub(exact(in, "ascending_ft")), tolerance: numeric.ExactInt(hysteresisFeet)}
+	j := judged{
+		err:       exact(in, "descending_ft").Sub(exact(in, "ascending_ft")),
+		tolerance: numeric.ExactInt(hysteresisFeet),
+	}
 	ten := numeric.ExactInt(10)
 	if at.Mul(ten).Cmp(highest.Mul(numeric.ExactInt(5))) != 0 && at.Mul(ten).Cmp(highest.Mul(numeric.ExactInt(4))) != 0 {
-		j.warnings = append(j.warnings, warning{WarnPoint, "altitude_ft", "the rule has hysteresis read at 50 % and at 40 % of the highest altitude"})
+		j.warnings = append(
+			j.warnings,
+			warning{WarnPoint, "altitude_ft", "the rule has hysteresis read at 50 % and at 40 % of the highest altitude"},
+		)
 	}
 	return j
 }
@@ -113,7 +129,10 @@ func hysteresisTest(in *document.Reader) judged {
 func caseLeakTest(in *document.Reader) judged {
 	j := judged{err: exact(in, "start_ft").Sub(exact(in, "end_ft")), tolerance: numeric.ExactInt(caseLeakFeet)}
 	if at, ok := in.Optional("altitude_ft"); ok && at != 18000 {
-		j.warnings = append(j.warnings, warning{WarnPoint, "altitude_ft", "the rule has the case leak tested at the pressure of 18000 ft"})
+		j.warnings = append(
+			j.warnings,
+			warning{WarnPoint, "altitude_ft", "the rule has the case leak tested at the pressure of 18000 ft"},
+		)
 	}
 	var w []warning
 	j.err, w = perMinute(in, j.err)
@@ -135,7 +154,12 @@ func perMinute(in *document.Reader, change numeric.Exact) (numeric.Exact, []warn
 	if !ok || minutes.Cmp(numeric.ExactInt(1)) == 0 {
 		return change, nil
 	}
-	return q, []warning{{WarnMinutes, "minutes", "the limit is for one minute; the mean change per minute is judged, and a leak slows as it goes on"}}
+	return q, []warning{
+		{
+			WarnMinutes, "minutes",
+			"the limit is for one minute; the mean change per minute is judged, and a leak slows as it goes on",
+		},
+	}
 }
 
 // barometricTest: the change of reading from the setting 29.92 to another, against table IV.
@@ -144,7 +168,10 @@ func barometricTest(in *document.Reader) judged {
 	difference := exact(in, "reading_ft").Sub(exact(in, "reading_at_29_92_ft"))
 	listed, ok := Barometric(setting)
 	if !ok && in.Err() == nil {
-		in.Fail(document.CodeUndecidable, "setting_inhg", "table IV does not list this setting; take 28.10, 28.50, 29.00, 29.50, 29.92, 30.50, 30.90 or 30.99")
+		in.Fail(
+			document.CodeUndecidable, "setting_inhg",
+			"table IV does not list this setting; take 28.10, 28.50, 29.00, 29.50, 29.92, 30.50, 30.90 or 30.99",
+		)
 	}
 	return judged{
 		err: difference.Sub(exactOf(listed)), tolerance: numeric.ExactInt(barometricFeet), warnings: []warning{memory},
@@ -154,7 +181,12 @@ func barometricTest(in *document.Reader) judged {
 
 // separationTest: altimetry system error against the limits for reduced vertical separation.
 func separationTest(in *document.Reader) judged {
-	group := Group(in.Choice("group", string(EarlierBasic), string(EarlierFull), string(LaterFull), string(NonGroupBasic), string(NonGroupFull)))
+	group := Group(
+		in.Choice(
+			"group", string(EarlierBasic), string(EarlierFull), string(LaterFull), string(NonGroupBasic),
+			string(NonGroupFull),
+		),
+	)
 	meanLimit, limit, _ := SeparationLimits(group)
 	j := judged{tolerance: exactOf(limit)}
 	if group == NonGroupBasic || group == NonGroupFull {

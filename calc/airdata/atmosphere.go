@@ -1,4 +1,3 @@
-// Package airdata turns static and pitot pressures into altitude, airspeed, Mach and their rates and back, and judges and plans tests of the instruments that show them.
 package airdata
 
 import (
@@ -6,27 +5,22 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
 )
 
 // Defining constants of the standard atmosphere.
 //
 // Source: ICAO Doc 7488/3 (1993); R of the USSA column is R*/M of the US Standard Atmosphere 1976.
 const (
-	gravity      = 9.80665              // m/s², exact
-	seaPressure  = 101325.0             // Pa, exact
-	seaKelvin    = 288.15               // K, exact
-	gammaAir     = 1.4                  // exact
-	isoGas       = 287.05287            // J/(kg·K)
-	ussaGas      = 8314.32 / 28.9644    // J/(kg·K), quotient of published R* and M
-	zeroCelsius  = 273.15               // K, exact
-	footMetre    = 0.3048               // m, exact
-	knotMetre    = 1852.0 / 3600        // m/s, exact
-	inHgPascal   = 3386.388640341       // Pa, 0.0254·13595.1·9.80665, conventional mercury of 0 °C
-	psiPascal    = 6894.757293168361    // Pa, 0.45359237·9.80665/0.0254², rounded to float64
-	lowestMetre  = -5000.0              // ISO 2533 Addendum 2 carries the lowest layer down to here
-	highestMetre = 84852.0              // geopotential; the end of the last layer
-	lowestFeet   = lowestMetre / 0.3048 // the same limits as an altimeter shows them
-	highestFeet  = highestMetre / 0.3048
+	seaKelvin    = 288.15                   // K, exact
+	gammaAir     = 1.4                      // exact
+	isoGas       = 287.05287                // J/(kg·K)
+	ussaGas      = 8314.32 / 28.9644        // J/(kg·K), quotient of published R* and M
+	psiPascal    = 6894.757293168361        // Pa, 0.45359237·9.80665/0.0254² cut to 16 digits: 1.3e-16 below the psi of calc/units
+	lowestMetre  = -5000.0                  // ISO 2533 Addendum 2 carries the lowest layer down to here
+	highestMetre = 84852.0                  // geopotential; the end of the last layer
+	lowestFeet   = lowestMetre / units.Foot // the same limits as an altimeter shows them
+	highestFeet  = highestMetre / units.Foot
 )
 
 // layer is one layer of linear temperature in geopotential height.
@@ -38,7 +32,8 @@ type layer struct {
 	power    float64 // −g0/(R·lapse), or −g0/(R·T) per metre where the lapse is 0
 }
 
-// Model is a standard atmosphere: its gas constant and its layers, each base pressure chained exactly from the one below.
+// Model is a standard atmosphere: its gas constant and its layers, each base pressure chained
+// exactly from the one below.
 type Model struct {
 	gas    float64
 	sound0 float64 // kt at sea level
@@ -48,33 +43,31 @@ type Model struct {
 
 var (
 	iso  = chain(isoGas)
-	ussa = chain(ussaGas)
+	ussa = chain(ussaGas) // US Standard Atmosphere 1976: differs in R from the seventh digit on
 )
 
-// ISO returns the atmosphere of ISO 2533 and ICAO Doc 7488, R = 287.05287 J/(kg·K), which altimeters are made to.
+// ISO returns the atmosphere of ISO 2533 and ICAO Doc 7488, R = 287.05287 J/(kg·K), which
+// altimeters are made to.
 func ISO() *Model { return iso }
-
-// USSA returns the US Standard Atmosphere 1976 in geopotential height, which differs in R from the seventh digit on.
-func USSA() *Model { return ussa }
 
 func chain(gas float64) *Model {
 	m := &Model{gas: gas}
 	bases := [...]float64{0, 11000, 20000, 32000, 47000, 51000, 71000, highestMetre}
 	lapses := [...]float64{-0.0065, 0, 0.001, 0.0028, 0, -0.0028, -0.002}
 	kelvins := [...]float64{288.15, 216.65, 216.65, 228.65, 270.65, 270.65, 214.65}
-	pressure := seaPressure
+	pressure := units.StandardAtmosphere
 	for i := range m.layers {
 		l := layer{base: bases[i], lapse: lapses[i], kelvin: kelvins[i], pressure: pressure}
 		if l.lapse != 0 {
-			l.power = -gravity / float64(gas*l.lapse)
+			l.power = -units.Gravity / float64(gas*l.lapse)
 		} else {
-			l.power = -gravity / float64(gas*l.kelvin)
+			l.power = -units.Gravity / float64(gas*l.kelvin)
 		}
 		m.layers[i] = l
 		pressure = l.pressureAt(bases[i+1])
 	}
 	m.floor = pressure
-	m.sound0 = m.SoundSpeed(seaKelvin) / knotMetre
+	m.sound0 = m.SoundSpeed(seaKelvin) / units.Knot
 	return m
 }
 
@@ -104,12 +97,16 @@ func (m *Model) layerAt(metres float64) *layer {
 // Source:  ICAO Doc 7488/3, ISO 2533 (equations of the layers).
 func (m *Model) Pressure(metres float64) (float64, error) {
 	if !(metres >= lowestMetre && metres <= highestMetre) {
-		return 0, document.Refuse(document.CodeRange, "", "the altitude must be from -5000 to 84852 m (-16404.2 to 278385.8 ft) of pressure altitude")
+		return 0, document.Refuse(
+			document.CodeRange, "",
+			"the altitude must be from -5000 to 84852 m (-16404.2 to 278385.8 ft) of pressure altitude",
+		)
 	}
 	return m.layerAt(metres).pressureAt(metres), nil
 }
 
-// Altitude returns the geopotential pressure altitude at a static pressure, the inverse of Pressure without iteration.
+// Altitude returns the geopotential pressure altitude at a static pressure, the inverse of Pressure
+// without iteration.
 //
 // Takes:   pascals, absolute.
 // Gives:   metres, geopotential.
@@ -141,13 +138,13 @@ func logRatio(a, b float64) float64 {
 
 // PressureAtFeet is Pressure with the altitude in feet.
 func (m *Model) PressureAtFeet(feet float64) (float64, error) {
-	return m.Pressure(float64(feet * footMetre))
+	return m.Pressure(float64(feet * units.Foot))
 }
 
 // Feet is Altitude in feet.
 func (m *Model) Feet(pascals float64) (float64, error) {
 	h, err := m.Altitude(pascals)
-	return h / footMetre, err
+	return h / units.Foot, err
 }
 
 // Kelvin returns the standard temperature at a geopotential pressure altitude in metres.
@@ -172,17 +169,19 @@ func (m *Model) SoundSpeed(kelvin float64) float64 {
 //
 // Takes:   static pressure and setting, pascals absolute.
 // Gives:   feet; negative below the level of the setting, never cut off at 0.
-// Source:  ICAO and WMO practice (from memory); agrees to the foot with 14 CFR Part 43 Appendix E, table IV.
+// Source:  ICAO and WMO practice (from memory); agrees to the foot with 14 CFR Part 43 Appendix E,
+// table IV.
 func (m *Model) Indicated(static, setting float64) (float64, error) {
 	h, err := m.Altitude(static)
 	if err != nil {
 		return 0, err
 	}
 	s, err := m.Altitude(setting)
-	return (h - s) / footMetre, err
+	return (h - s) / units.Foot, err
 }
 
-// Setting returns the QNH: the subscale setting at which an altimeter shows the elevation while the field pressure (QFE) stands at it.
+// Setting returns the QNH: the subscale setting at which an altimeter shows the elevation while the
+// field pressure (QFE) stands at it.
 //
 // Takes:   field pressure in pascals absolute; elevation in feet.
 // Gives:   pascals, P(H(QFE) − E).
@@ -192,7 +191,7 @@ func (m *Model) Setting(field, elevationFeet float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return m.Pressure(h - float64(elevationFeet*footMetre))
+	return m.Pressure(h - float64(elevationFeet*units.Foot))
 }
 
 // FieldPressure returns the QFE: the pressure at an elevation under a QNH, the inverse of Setting.
@@ -203,5 +202,5 @@ func (m *Model) FieldPressure(setting, elevationFeet float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return m.Pressure(h + float64(elevationFeet*footMetre))
+	return m.Pressure(h + float64(elevationFeet*units.Foot))
 }

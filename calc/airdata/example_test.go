@@ -6,7 +6,8 @@ import (
 	"gaugewright/calc/airdata"
 )
 
-// 400 kt at 30 000 ft: the airspeed is subsonic, the Mach number is not (RP 1046 prints a true airspeed of 602.6 kt).
+// 400 kt at 30 000 ft: the airspeed is subsonic, the Mach number is not (RP 1046 prints a true
+// airspeed of 602.6 kt).
 func Example() {
 	m := airdata.ISO()
 	static, err := m.PressureAtFeet(30000)

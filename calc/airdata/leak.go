@@ -5,7 +5,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// LossOfAltitude returns the feet that an altimeter loses when the static pressure rises by pascals from an altitude.
+// LossOfAltitude returns the feet that an altimeter loses when the static pressure rises by pascals
+// from an altitude.
 //
 // Takes:   feet; pascals, a rise positive.
 // Gives:   feet, a loss positive.
@@ -27,7 +28,10 @@ func (m *Model) LossOfAltitude(feet, rise float64) (float64, error) {
 func (m *Model) CASAfterLoss(knots, fall float64) (float64, error) {
 	q := m.Impact(knots) - fall
 	if q < 0 {
-		return 0, document.Refuse(document.CodeRange, "pressure_change_pa", "this would leave the pitot pressure below static: there is no airspeed then")
+		return 0, document.Refuse(
+			document.CodeRange, "pressure_change_pa",
+			"this would leave the pitot pressure below static: there is no airspeed then",
+		)
 	}
 	c, _ := m.CAS(q)
 	return c, nil
@@ -47,7 +51,10 @@ func readLeakTest(kind string, in *document.Reader) (leakTest, error) {
 	from := start.Float()
 	change, byPressure := in.Optional("pressure_change_pa")
 	if byPressure && in.Has("end") {
-		in.Fail(document.CodeConflict, "pressure_change_pa", "give the reading at the end or the change of pressure, not both")
+		in.Fail(
+			document.CodeConflict, "pressure_change_pa",
+			"give the reading at the end or the change of pressure, not both",
+		)
 	}
 	var end numeric.Exact
 	if !byPressure {
@@ -84,7 +91,13 @@ func readLeakTest(kind string, in *document.Reader) (leakTest, error) {
 		t.loss, t.end = start.Sub(end), end.Float()
 	}
 	if t.loss.Sign() < 0 {
-		t.warnings = append(t.warnings, warning{WarnRise, "end", "the reading rose: look for a leak between the systems or a change of temperature before judging"})
+		t.warnings = append(
+			t.warnings,
+			warning{
+				WarnRise, "end",
+				"the reading rose: look for a leak between the systems or a change of temperature before judging",
+			},
+		)
 	}
 	var w []warning
 	t.loss, w = perMinute(in, t.loss)
@@ -98,7 +111,10 @@ func readLeakTest(kind string, in *document.Reader) (leakTest, error) {
 	}
 	limit, equivalent, err := iso.StaticLeakLimit(cabin)
 	if err != nil {
-		return t, document.Refuse(document.CodeRange, "cabin_psi", "the differential must leave a pressure inside the standard atmosphere")
+		return t, document.Refuse(
+			document.CodeRange, "cabin_psi",
+			"the differential must leave a pressure inside the standard atmosphere",
+		)
 	}
 	t.limit, t.equivalent = exactOf(limit), equivalent
 	t.warnings = append(t.warnings, warning{WarnMemory, "limit", memory.message})

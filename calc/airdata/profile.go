@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gaugewright/calc/document"
+	"gaugewright/calc/units"
 )
 
 // maxPoints caps a plan: a day of set points one second apart.
@@ -21,7 +22,8 @@ type Limits struct{ MinFeet, MaxFeet, MaxKnots, MaxMach float64 }
 // NoLimits returns the limits that the atmosphere and this package have anyway.
 func NoLimits() Limits { return Limits{lowestFeet, highestFeet, highestKnots, machCap} }
 
-// Move is what a plan shall do: rates in ft/min and kt/min, the interval of its set points in seconds.
+// Move is what a plan shall do: rates in ft/min and kt/min, the interval of its set points in
+// seconds.
 type Move struct {
 	From, To       Condition
 	Climb, Descent float64
@@ -53,7 +55,8 @@ const (
 	RouteInTurn   = "in-turn"  // one channel after the other, where nothing else keeps the Mach limit
 )
 
-// Plan is a table of set points to be followed straight in altitude and airspeed from each to the next.
+// Plan is a table of set points to be followed straight in altitude and airspeed from each to the
+// next.
 type Plan struct {
 	Points     []Point
 	Duration   float64
@@ -69,17 +72,19 @@ type leg struct {
 
 // PlanMove returns the set points that lead from one condition to another inside rates and limits.
 //
-// Altitude and airspeed run straight in time within a leg, scaled so that both channels end together: t = max(|ΔH|/ROC, |ΔCAS|/rate).
-// Impact pressure is that of an airspeed of 0 or more, so pitot never comes below static. Altitude and airspeed of a leg lie between its
-// ends; the Mach number rises with both, so that it can pass both ends' only where one rises and the other falls. Then the route is bent,
-// the safer channel leading, until the Mach number of the highest altitude with the highest airspeed of every interval keeps the limit;
-// where no bend does, the safer channel goes first and the other after it, which keeps it always.
+// Altitude and airspeed run straight in time within a leg, scaled so that both channels end
+// together: t = max(|ΔH|/ROC, |ΔCAS|/rate). Impact pressure is that of an airspeed of 0 or more, so
+// pitot never comes below static. Altitude and airspeed of a leg lie between its ends; the Mach
+// number rises with both, so that it can pass both ends' only where one rises and the other falls.
+// Then the route is bent, the safer channel leading, until the Mach number of the highest altitude
+// with the highest airspeed of every interval keeps the limit; where no bend does, the safer
+// channel goes first and the other after it, which keeps it always.
 //
 // Takes:   conditions inside the atmosphere; rates and interval above 0.
 // Gives:   the plan; Violations only where the start passes a limit, which every step then reduces.
 // Refuses: a target beyond a limit, more than 86400 points.
-// Source:  derived here; the rules that it keeps are those of FAA AC 43.13-1B 12-60: pitot at or above static, rates inside the limits
-// of every connected instrument.
+// Source:  derived here; the rules that it keeps are those of FAA AC 43.13-1B 12-60: pitot at or
+// above static, rates inside the limits of every connected instrument.
 func (m *Model) PlanMove(v Move) (Plan, error) {
 	if err := m.checkTarget(v); err != nil {
 		return Plan{}, err
@@ -91,7 +96,10 @@ func (m *Model) PlanMove(v Move) (Plan, error) {
 		plan.Duration += l.seconds
 	}
 	if plan.Duration/v.Interval > maxPoints-4 {
-		return Plan{}, document.Refuse(document.CodeRange, "interval_s", "the plan would have more than 86400 points; take a longer interval")
+		return Plan{}, document.Refuse(
+			document.CodeRange, "interval_s",
+			"the plan would have more than 86400 points; take a longer interval",
+		)
 	}
 	start := 0.0
 	plan.Points = append(plan.Points, m.point(0, v.From, firstMoving(legs)))
@@ -119,7 +127,8 @@ func firstMoving(legs []leg) leg {
 	return leg{}
 }
 
-// follow appends the points of a leg that starts at a time: the whole intervals inside it and its end.
+// follow appends the points of a leg that starts at a time: the whole intervals inside it and its
+// end.
 func (m *Model) follow(points []Point, l leg, start, interval float64) []Point {
 	for k := math.Floor(start/interval) + 1; ; k++ {
 		t := float64(k*interval) - start
@@ -150,7 +159,7 @@ func between(a, b, f float64) float64 {
 
 // point computes the pressures of a condition and its rates within a leg.
 func (m *Model) point(t float64, c Condition, l leg) Point {
-	metres := float64(c.Feet * footMetre)
+	metres := float64(c.Feet * units.Foot)
 	p := Point{Seconds: t, Condition: c}
 	p.Static = m.layerAt(metres).pressureAt(metres)
 	p.Impact = m.Impact(c.Knots)
@@ -166,7 +175,7 @@ func (m *Model) point(t float64, c Condition, l leg) Point {
 
 // machOf returns the Mach number of a condition.
 func (m *Model) machOf(c Condition) float64 {
-	metres := float64(c.Feet * footMetre)
+	metres := float64(c.Feet * units.Foot)
 	mach, _ := Mach(m.Impact(c.Knots), m.layerAt(metres).pressureAt(metres))
 	return mach
 }
@@ -177,7 +186,7 @@ func (v *Move) leg(from, to Condition) leg {
 	if up < 0 {
 		t = float64(-up*60) / v.Descent
 	}
-	return leg{from, to, larger(t, float64(math.Abs(to.Knots-from.Knots)*60)/v.KnotRate)}
+	return leg{from, to, max(t, float64(math.Abs(to.Knots-from.Knots)*60)/v.KnotRate)}
 }
 
 // bends are how far a route leaves the straight line, from a little to nearly in turn.
@@ -186,7 +195,7 @@ var bends = [...]float64{1.0 / 8, 1.0 / 4, 3.0 / 8, 1.0 / 2, 5.0 / 8, 3.0 / 4, 7
 func (m *Model) route(v Move) (legs []leg, name string) {
 	a, b := v.From, v.To
 	straight := v.leg(a, b)
-	high := Condition{larger(a.Feet, b.Feet), larger(a.Knots, b.Knots)}
+	high := Condition{max(a.Feet, b.Feet), max(a.Knots, b.Knots)}
 	if float64((b.Feet-a.Feet)*(b.Knots-a.Knots)) >= 0 || m.machOf(high) <= v.Limits.MaxMach || m.keepsMach(straight, v) {
 		return []leg{straight}, RouteStraight
 	}
@@ -209,15 +218,15 @@ func (m *Model) route(v Move) (legs []leg, name string) {
 	return []leg{v.leg(a, w), v.leg(w, b)}, RouteInTurn
 }
 
-// keepsMach says whether no instant of a leg can pass the Mach limit. The leg is cut in pieces; inside a piece no Mach number is above
-// that of its highest altitude with its highest airspeed.
+// keepsMach says whether no instant of a leg can pass the Mach limit. The leg is cut in pieces;
+// inside a piece no Mach number is above that of its highest altitude with its highest airspeed.
 func (m *Model) keepsMach(l leg, v Move) bool {
 	const pieces = 64
 	last := l.from
 	for i := 1; i <= pieces; i++ {
 		f := float64(float64(i) / pieces)
 		next := Condition{between(l.from.Feet, l.to.Feet, f), between(l.from.Knots, l.to.Knots, f)}
-		if m.machOf(Condition{larger(last.Feet, next.Feet), larger(last.Knots, next.Knots)}) > v.Limits.MaxMach {
+		if m.machOf(Condition{max(last.Feet, next.Feet), max(last.Knots, next.Knots)}) > v.Limits.MaxMach {
 			return false
 		}
 		last = next

@@ -8,7 +8,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// drawMove makes a random start, target, rates and limits; some starts pass a limit, some targets are a measured field pressure.
+// drawMove makes a random start, target, rates and limits; some starts pass a limit, some targets
+// are a measured field pressure.
 func drawMove(m *airdata.Model, d *document.Draws) airdata.Move {
 	v := airdata.Move{
 		From:  airdata.Condition{Feet: d.Between(-2000, 80000), Knots: d.Between(0, 900)},
@@ -42,7 +43,10 @@ func drawMove(m *airdata.Model, d *document.Draws) airdata.Move {
 	v.Limits.MaxFeet = math.Max(v.To.Feet, v.From.Feet-float64(d.Below(2))*1000) + d.Between(0, 100)
 	v.Limits.MinFeet = math.Min(v.To.Feet, v.From.Feet) - d.Between(0, 100)
 	v.Limits.MaxKnots = math.Max(v.To.Knots, v.From.Knots-float64(d.Below(2))*50) + d.Between(0, 10)
-	seconds := math.Max(math.Abs(v.To.Feet-v.From.Feet)/math.Min(v.Climb, v.Descent), math.Abs(v.To.Knots-v.From.Knots)/v.KnotRate) * 60
+	seconds := math.Max(
+		math.Abs(v.To.Feet-v.From.Feet)/math.Min(v.Climb, v.Descent),
+		math.Abs(v.To.Knots-v.From.Knots)/v.KnotRate,
+	) * 60
 	v.Interval = seconds/d.Between(3, 60) + 0.01
 	return v
 }
@@ -56,10 +60,12 @@ func machOf(m *airdata.Model, c airdata.Condition) float64 {
 	return mach
 }
 
-// TestPlanKeepsLimits proves on random moves (PROPERTY_CASES of them): the plan starts and ends where it must, time runs on, pitot never
-// comes below static, no rate passes its limit converted at the pressure of the point, nor the mean rate between two points, nor altitude,
-// airspeed or Mach number at or between points, except what the start already passes, which then only falls; both channels end together.
-// Altitude and airspeed are computed back from the pressures of the table.
+// TestPlanKeepsLimits proves on random moves (PROPERTY_CASES of them): the plan starts and ends
+// where it must, time runs on, pitot never comes below static, no rate passes its limit converted
+// at the pressure of the point, nor the mean rate between two points, nor altitude, airspeed or
+// Mach number at or between points, except what the start already passes, which then only falls;
+// both channels end together. Altitude and airspeed are computed back from the pressures of the
+// table.
 func TestPlanKeepsLimits(t *testing.T) {
 	m := airdata.ISO()
 	routes := map[string]int{}
@@ -108,7 +114,10 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 	}
 	first, last := plan.Points[0], plan.Points[len(plan.Points)-1]
 	if first.Condition != v.From || last.Condition != v.To || first.Seconds != 0 || math.Abs(last.Seconds-plan.Duration) > eps*plan.Duration {
-		fail("starts at %v, ends at %v after %v s, want %v, %v, %v s", first.Condition, last.Condition, last.Seconds, v.From, v.To, plan.Duration)
+		fail(
+			"starts at %v, ends at %v after %v s, want %v, %v, %v s", first.Condition, last.Condition,
+			last.Seconds, v.From, v.To, plan.Duration,
+		)
 	}
 	if v.Field > 0 && (last.Static != v.Field || last.Impact != 0 || last.Total != v.Field) {
 		fail("ends at %v Pa static, %v Pa total, want both at the field pressure %v", last.Static, last.Total, v.Field)
@@ -132,7 +141,10 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 			continue
 		}
 		if -p.StaticRate > perFoot*v.Climb/60*(1+eps) || p.StaticRate > perFoot*v.Descent/60*(1+eps) {
-			fail("point %d: static rate %v Pa/s, limits %v up, %v down at this pressure", i, p.StaticRate, perFoot*v.Climb/60, perFoot*v.Descent/60)
+			fail(
+				"point %d: static rate %v Pa/s, limits %v up, %v down at this pressure", i, p.StaticRate,
+				perFoot*v.Climb/60, perFoot*v.Descent/60,
+			)
 		}
 		knots, _ := m.CAS(p.Impact)
 		if limit := m.ImpactSlope(knots) * v.KnotRate / 60; math.Abs(p.ImpactRate) > limit*(1+eps)+1e-9 {
@@ -160,7 +172,10 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 			c := airdata.Condition{Feet: a + (b-a)*f, Knots: ca + (knots-ca)*f}
 			mach := machOf(m, c)
 			if c.Feet > maxFeet+1e-6 || c.Feet < minFeet-1e-6 || c.Knots > maxKnots+1e-8 || mach > maxMach*(1+eps) {
-				fail("between points %d and %d: %v, Mach %v, limits %v ft, %v ft, %v kt, Mach %v", i-1, i, c, mach, minFeet, maxFeet, maxKnots, maxMach)
+				fail(
+					"between points %d and %d: %v, Mach %v, limits %v ft, %v ft, %v kt, Mach %v", i-1, i,
+					c, mach, minFeet, maxFeet, maxKnots, maxMach,
+				)
 			}
 			// above the Mach limit it only falls
 			if mach > l.MaxMach*(1+eps) && mach > lastMach*(1+eps) {
@@ -178,8 +193,9 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 	return ok
 }
 
-// TestInTurnOnlyWhereNeeded: between two conditions well below the Mach limit, or where both channels go the same way, the route is
-// straight; close to the limit it bends; from beyond the limit the safer channel goes first.
+// TestInTurnOnlyWhereNeeded: between two conditions well below the Mach limit, or where both
+// channels go the same way, the route is straight; close to the limit it bends; from beyond the
+// limit the safer channel goes first.
 func TestInTurnOnlyWhereNeeded(t *testing.T) {
 	m := airdata.ISO()
 	base := airdata.Move{Climb: 3000, Descent: 3000, KnotRate: 60, Interval: 5, Limits: airdata.NoLimits()}
@@ -201,7 +217,10 @@ func TestInTurnOnlyWhereNeeded(t *testing.T) {
 			t.Fatal(err)
 		}
 		if plan.Route != c.want {
-			t.Errorf("%v to %v below Mach %v: route %s, want %s (ends at Mach %.3f and %.3f)", c.from, c.to, c.mach, plan.Route, c.want, machOf(m, c.from), machOf(m, c.to))
+			t.Errorf(
+				"%v to %v below Mach %v: route %s, want %s (ends at Mach %.3f and %.3f)", c.from, c.to,
+				c.mach, plan.Route, c.want, machOf(m, c.from), machOf(m, c.to),
+			)
 		}
 		checkPlan(t, m, v, plan)
 	}

@@ -25,8 +25,8 @@ func many(t *testing.T) int {
 	return n
 }
 
-// TestInverses: altitude and airspeed return from their pressures, within the bounds of the contract (0.001 ft, 1e-6 kt, 1e-9 in Mach)
-// and at most 6 Newton iterations up to Mach 3.
+// TestInverses: altitude and airspeed return from their pressures, within the bounds of the
+// contract (0.001 ft, 1e-6 kt, 1e-9 in Mach) and at most 6 Newton iterations up to Mach 3.
 func TestInverses(t *testing.T) {
 	m := airdata.ISO()
 	d := document.Draws(20)
@@ -64,13 +64,17 @@ func TestInverses(t *testing.T) {
 		machs = math.Max(machs, math.Abs(mach-x)/x)
 		mostBeyond = max(mostBeyond, n)
 	}
-	t.Logf("worst: %.3g ft, %.3g kt, %.3g Mach; iterations %d up to Mach 3, %d beyond", feet, knots, machs, most, mostBeyond)
+	t.Logf(
+		"worst: %.3g ft, %.3g kt, %.3g Mach; iterations %d up to Mach 3, %d beyond", feet, knots, machs,
+		most, mostBeyond,
+	)
 	if feet > 0.001 || knots > 1e-6 || machs > 1e-9 || most > 6 || mostBeyond > 6 {
 		t.Errorf("outside: %g ft, %g kt, %g Mach, %d and %d iterations", feet, knots, machs, most, mostBeyond)
 	}
 }
 
-// TestTrend: more altitude is less pressure, more airspeed more impact pressure, and the Mach number rises with both; the plans rest on it.
+// TestTrend: more altitude is less pressure, more airspeed more impact pressure, and the Mach
+// number rises with both; the plans rest on it.
 func TestTrend(t *testing.T) {
 	m := airdata.ISO()
 	d := document.Draws(21)
@@ -90,7 +94,7 @@ func TestTrend(t *testing.T) {
 
 // TestRefusals: what cannot be answered is refused with its code and field.
 func TestRefusals(t *testing.T) {
-	for _, c := range []struct{ room, in, code, field string }{
+	for _, c := range []struct{ calculation, in, code, field string }{
 		{"airdata", `{}`, "missing", "altitude_ft"},
 		{"airdata", `{"altitude_ft":0,"static_pa":101325}`, "conflict", "static_pa"},
 		{"airdata", `{"altitude_ft":300000}`, "range", "altitude_ft"},
@@ -104,17 +108,31 @@ func TestRefusals(t *testing.T) {
 		{"airdata", `{"altitude_ft":0,"setting_pa":-3}`, "range", "setting_pa"},
 		{"airdata", `{"altitude_ft":0,"speed":3}`, "unknown_field", "speed"},
 		{"altimeter", `{"test":"scale","altitude_ft":7000,"reading_ft":7000}`, "undecidable", "altitude_ft"},
-		{"altimeter", `{"test":"friction","altitude_ft":7000,"before_ft":7000,"after_ft":7001}`, "undecidable", "altitude_ft"},
+		{
+			"altimeter", `{"test":"friction","altitude_ft":7000,"before_ft":7000,"after_ft":7001}`,
+			"undecidable", "altitude_ft",
+		},
 		{"altimeter", `{"test":"barometric","setting_inhg":29,"reading_ft":1}`, "missing", "reading_at_29_92_ft"},
-		{"altimeter", `{"test":"barometric","setting_inhg":29.1,"reading_ft":1,"reading_at_29_92_ft":1}`, "undecidable", "setting_inhg"},
+		{
+			"altimeter",
+			`{"test":"barometric","setting_inhg":29.1,"reading_ft":1,"reading_at_29_92_ft":1}`,
+			"undecidable", "setting_inhg",
+		},
 		{"altimeter", `{"test":"rvsm","group":"later-full","mean_ft":1,"sigma_ft":-1}`, "range", "sigma_ft"},
 		{"altimeter", `{"test":"case-leak","start_ft":18000,"end_ft":17990,"minutes":0}`, "range", "minutes"},
 		{"pitot_static_leak", `{"kind":"pitot","start":150,"end":140,"cabin_psi":3}`, "conflict", "cabin_psi"},
-		{"pitot_static_leak", `{"kind":"pitot","start":150,"end":140,"pressure_change_pa":3}`, "conflict", "pressure_change_pa"},
+		{
+			"pitot_static_leak", `{"kind":"pitot","start":150,"end":140,"pressure_change_pa":3}`,
+			"conflict", "pressure_change_pa",
+		},
 		{"pitot_static_leak", `{"kind":"pitot","start":50,"pressure_change_pa":4000}`, "range", "pressure_change_pa"},
 		{"pitot_static_leak", `{"kind":"static","start":1000,"end":990,"cabin_psi":14.7}`, "range", "cabin_psi"},
 		{"profile", `{"from":{"static_pa":101325,"total_pa":101000},"field_pa":101325,"max_climb_ft_min":1,"max_cas_rate_kt_min":1,"interval_s":1}`, "conflict", "from.total_pa"},
-		{"profile", `{"from":{"altitude_ft":0},"max_climb_ft_min":1,"max_cas_rate_kt_min":1,"interval_s":1}`, "missing", "to"},
+		{
+			"profile",
+			`{"from":{"altitude_ft":0},"max_climb_ft_min":1,"max_cas_rate_kt_min":1,"interval_s":1}`,
+			"missing", "to",
+		},
 		{"profile", `{"from":{"altitude_ft":0},"to":{"altitude_ft":9},"max_climb_ft_min":0,"max_cas_rate_kt_min":1,"interval_s":1}`, "range", "max_climb_ft_min"},
 		{"profile", `{"from":{"altitude_ft":0},"to":{"altitude_ft":90000},"max_climb_ft_min":1,"max_cas_rate_kt_min":1,"interval_s":1}`, "range", "interval_s"},
 		{"profile", `{"from":{"altitude_ft":0},"to":{"altitude_ft":30000,"cas_kt":300},"limits":{"max_mach":0.7},"max_climb_ft_min":1000,"max_cas_rate_kt_min":100,"interval_s":1}`, "range", "to"},
@@ -125,16 +143,20 @@ func TestRefusals(t *testing.T) {
 		if err := json.Unmarshal([]byte(c.in), &in); err != nil {
 			t.Fatal(err)
 		}
-		out := call(t, c.room, in)
+		out := call(t, c.calculation, in)
 		if code(out) != c.code || out["error"].(values)["field"] != c.field {
-			t.Errorf("%s %s: got %v, want %s at %s", c.room, c.in, out["error"], c.code, c.field)
+			t.Errorf("%s %s: got %v, want %s at %s", c.calculation, c.in, out["error"], c.code, c.field)
 		}
 	}
 }
 
-// TestLimitsInDecimals: a value equal to its limit as written passes, though its binary difference would not.
+// TestLimitsInDecimals: a value equal to its limit as written passes, though its binary difference
+// would not.
 func TestLimitsInDecimals(t *testing.T) {
-	out := must(t, "altimeter", values{"test": "scale", "altitude_ft": "1000", "reading_ft": "1020.3", "tolerance_ft": "20.3"})
+	out := must(
+		t, "altimeter",
+		values{"test": "scale", "altitude_ft": "1000", "reading_ft": "1020.3", "tolerance_ft": "20.3"},
+	)
 	if out["verdict"] != "pass" {
 		t.Errorf("1020.3 at 1000 with 20.3: %v", out)
 	}
@@ -144,29 +166,42 @@ func TestLimitsInDecimals(t *testing.T) {
 	}
 }
 
-// TestWarnings: limits known from memory say so; a test made elsewhere than the rule has it is told.
+// TestWarnings: limits known from memory say so; a test made elsewhere than the rule has it is
+// told.
 func TestWarnings(t *testing.T) {
 	for _, c := range []struct {
-		room string
-		in   values
-		code string
+		calculation string
+		in          values
+		code        string
 	}{
 		{"altimeter", values{"test": "scale", "altitude_ft": 1000, "reading_ft": 1000}, airdata.WarnMemory},
-		{"altimeter", values{"test": "barometric", "setting_inhg": 29.92, "reading_at_29_92_ft": 5, "reading_ft": 5}, airdata.WarnMemory},
+		{
+			"altimeter",
+			values{"test": "barometric", "setting_inhg": 29.92, "reading_at_29_92_ft": 5, "reading_ft": 5},
+			airdata.WarnMemory,
+		},
 		{"altimeter", values{"test": "correspondence", "reported_ft": 1000, "displayed_ft": 1000}, airdata.WarnMemory},
-		{"altimeter", values{"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 9000, "ascending_ft": 1, "descending_ft": 1}, airdata.WarnPoint},
-		{"altimeter", values{"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 8000, "ascending_ft": 1, "descending_ft": 1}, ""},
+		{
+			"altimeter",
+			values{"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 9000, "ascending_ft": 1, "descending_ft": 1},
+			airdata.WarnPoint,
+		},
+		{
+			"altimeter",
+			values{"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 8000, "ascending_ft": 1, "descending_ft": 1},
+			"",
+		},
 		{"altimeter", values{"test": "case-leak", "start_ft": 18000, "end_ft": 17990, "minutes": 2}, airdata.WarnMinutes},
 		{"pitot_static_leak", values{"kind": "static", "start": 1000, "end": 990}, airdata.WarnMemory},
 		{"pitot_static_leak", values{"kind": "pitot", "start": 150, "end": 151}, airdata.WarnRise},
 		{"pitot_static_leak", values{"kind": "pitot", "start": 120, "end": 119}, airdata.WarnPoint},
 	} {
 		got := ""
-		if list, ok := must(t, c.room, c.in)["warnings"].([]any); ok {
+		if list, ok := must(t, c.calculation, c.in)["warnings"].([]any); ok {
 			got = list[0].(values)["code"].(string)
 		}
 		if got != c.code {
-			t.Errorf("%s %v: warning %q, want %q", c.room, c.in, got, c.code)
+			t.Errorf("%s %v: warning %q, want %q", c.calculation, c.in, got, c.code)
 		}
 	}
 }

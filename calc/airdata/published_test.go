@@ -3,73 +3,40 @@ package airdata_test
 import (
 	"encoding/json"
 	"math"
-	"os"
-	"path/filepath"
 	"strconv"
 	"testing"
 
 	"gaugewright/calc/airdata"
+	"gaugewright/calc/calctest"
 )
 
-// checkFile reads a file of check values: from CHECKS_DIR, else from ../shared/checks seen from the root of the module.
-func checkFile(t *testing.T, name string, into any) {
-	t.Helper()
-	dir := os.Getenv("CHECKS_DIR")
-	if dir == "" {
-		root, err := filepath.Abs(".")
-		if err != nil {
-			t.Fatal(err)
-		}
-		for {
-			if _, err := os.Stat(filepath.Join(root, "go.mod")); err == nil {
-				break
-			}
-			if filepath.Dir(root) == root {
-				t.Fatal("no go.mod above this folder")
-			}
-			root = filepath.Dir(root)
-		}
-		dir = filepath.Join(root, "..", "shared", "checks")
-	}
-	b, err := os.ReadFile(filepath.Join(dir, name))
-	if os.IsNotExist(err) {
-		t.Skipf("the check values are not here: %v (set CHECKS_DIR)", err)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(b, into); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-}
-
-// call runs a room of this package and returns its output.
-func call(t testing.TB, room string, in map[string]any) map[string]any {
+// call runs a calculation of this package and returns its output.
+func call(t testing.TB, calculation string, in map[string]any) map[string]any {
 	t.Helper()
 	b, err := json.Marshal(in)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, d := range airdata.Doors() {
-		if d.Name != room {
+	for _, d := range airdata.Calculations() {
+		if d.Name != calculation {
 			continue
 		}
 		var out map[string]any
 		reply := d.Run(b, "test")
 		if err := json.Unmarshal(reply, &out); err != nil {
-			t.Fatalf("%s: %v in %s", room, err, reply)
+			t.Fatalf("%s: %v in %s", calculation, err, reply)
 		}
 		return out
 	}
-	t.Fatalf("no room %s", room)
+	t.Fatalf("no calculation %s", calculation)
 	return nil
 }
 
-func must(t testing.TB, room string, in map[string]any) map[string]any {
+func must(t testing.TB, calculation string, in map[string]any) map[string]any {
 	t.Helper()
-	out := call(t, room, in)
+	out := call(t, calculation, in)
 	if out["error"] != nil {
-		t.Errorf("%s %v: %v", room, in, out["error"])
+		t.Errorf("%s %v: %v", calculation, in, out["error"])
 	}
 	return out
 }
@@ -119,7 +86,8 @@ const (
 
 type values = map[string]any
 
-// adapt says how the inputs of a kind of case become requests to the rooms, and the reply the fields that the case expects.
+// adapt says how the inputs of a kind of case become requests to the calculations, and the reply
+// the fields that the case expects.
 var adapt = map[string]func(t *testing.T, c tableCase) values{
 	"atmosphere_metre":           atmosphere,
 	"atmosphere_feet":            atmosphere,
@@ -346,7 +314,7 @@ func table4(t *testing.T, c tableCase) values {
 	return out
 }
 
-// renamed sends a case to the room altimeter with its fields under the room's names.
+// renamed sends a case to the calculation altimeter with its fields under the calculation's names.
 func renamed(test, errorName string, names values) func(*testing.T, tableCase) values {
 	return func(t *testing.T, c tableCase) values {
 		in := values{"test": test}
@@ -422,11 +390,11 @@ func combinedMove(t *testing.T, c tableCase) values {
 	return values{"duration_s": out["duration_s"], "cas_rate_kt_min": rate}
 }
 
-// TestTables holds every case of airdata_tables.json within its stated tolerance: values computed independently (mpmath, 50 digits) and
-// published ones, each with its source in the file.
+// TestTables holds every case of airdata_tables.json within its stated tolerance: values computed
+// independently (mpmath, 50 digits) and published ones, each with its source in the file.
 func TestTables(t *testing.T) {
 	var file struct{ Cases []tableCase }
-	checkFile(t, "airdata_tables.json", &file)
+	calctest.Published(t, "airdata_tables", &file)
 	if len(file.Cases) == 0 {
 		t.Fatal("no cases")
 	}
@@ -462,8 +430,9 @@ func TestTables(t *testing.T) {
 	t.Logf("%d cases, %d values", len(file.Cases), compared)
 }
 
-// TestPoints holds the 134 random points and the edge points of airdata.json, computed independently with mpmath (50 digits): forward
-// and rates 1e-12 relative, Mach and TAS 1e-11, altitude 0.001 ft and CAS 1e-6 kt back from the pressures.
+// TestPoints holds the 134 random points and the edge points of airdata.json, computed
+// independently with mpmath (50 digits): forward and rates 1e-12 relative, Mach and TAS 1e-11,
+// altitude 0.001 ft and CAS 1e-6 kt back from the pressures.
 func TestPoints(t *testing.T) {
 	var file struct {
 		Points, Edge []struct {
@@ -472,7 +441,7 @@ func TestPoints(t *testing.T) {
 			Out map[string]string
 		}
 	}
-	checkFile(t, "airdata.json", &file)
+	calctest.Published(t, "airdata", &file)
 	if len(file.Points) == 0 || len(file.Edge) == 0 {
 		t.Fatal("no points")
 	}
@@ -490,16 +459,16 @@ func TestPoints(t *testing.T) {
 		out["pt_over_ps"] = out["total_pa"].(float64) / out["static_pa"].(float64)
 		feet, cas := number(t, p.Inp["altitude_ft"]), number(t, p.Inp["cas_kt"])
 		for name, text := range p.Out {
-			room, ok := names[name]
+			calculation, ok := names[name]
 			if name == "pt_over_ps" {
-				room, ok = name, true
+				calculation, ok = name, true
 			}
 			if !ok {
 				t.Errorf("%v: unknown field %s", p.ID, name)
 				continue
 			}
 			want := number(t, text)
-			got := out[room].(float64)
+			got := out[calculation].(float64)
 			limit := 1e-12
 			switch {
 			case name == "mach" || name == "tas_kt" || name == "eas_kt":

@@ -1,11 +1,15 @@
 package airdata
 
-// slopePerFoot returns −dPs/dH in Pa/ft at a static pressure: ρ·g0·0.3048 with the standard temperature of its pressure altitude.
+import "gaugewright/calc/units"
+
+// slopePerFoot returns −dPs/dH in Pa/ft at a static pressure: ρ·g0·0.3048 with the standard
+// temperature of its pressure altitude.
 func (m *Model) slopePerFoot(static, metres float64) float64 {
-	return float64(m.Density(static, m.Kelvin(metres)) * float64(gravity*footMetre))
+	return float64(m.Density(static, m.Kelvin(metres)) * float64(units.Gravity*units.Foot))
 }
 
-// PerFoot returns by how many pascals the static pressure falls per foot of climb at a static pressure.
+// PerFoot returns by how many pascals the static pressure falls per foot of climb at a static
+// pressure.
 //
 // Takes:   pascals, absolute.
 // Gives:   Pa/ft, positive.
@@ -43,7 +47,8 @@ func (m *Model) Climb(static, rate float64) (float64, error) {
 	return -float64(60*rate) / s, nil
 }
 
-// ImpactRate returns the rate of impact pressure in Pa/s of a rate of calibrated airspeed in kt/min.
+// ImpactRate returns the rate of impact pressure in Pa/s of a rate of calibrated airspeed in
+// kt/min.
 //
 // Source: derived here: the chain rule over ImpactSlope.
 func (m *Model) ImpactRate(casKnots, perMinute float64) float64 {

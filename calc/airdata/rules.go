@@ -1,9 +1,7 @@
 package airdata
 
-import "math"
-
-// Rows returns the listed rows of a test of Part 43 Appendix E, as a copy: scale and friction give altitude and tolerance in feet, barometric the
-// setting in inHg and the difference in feet.
+// Rows returns the listed rows of a test of Part 43 Appendix E, as a copy: scale and friction give
+// altitude and tolerance in feet, barometric the setting in inHg and the difference in feet.
 //
 // Source: 14 CFR Part 43 Appendix E, tables I, III and IV.
 func Rows(test string) []Listed {
@@ -24,8 +22,8 @@ func Rows(test string) []Listed {
 
 const check = "check against the current text"
 
-// Rule returns the one limit of a test that does not depend on the altitude, 0 where it does, and where the limits of the test come from; memory
-// says that the limit itself was only remembered.
+// Rule returns the one limit of a test that does not depend on the altitude, 0 where it does, and
+// where the limits of the test come from; memory says that the limit itself was only remembered.
 //
 // Source: as the text given back.
 func Rule(test string) (feet float64, source string, memory bool) {
@@ -62,7 +60,8 @@ const (
 // Source: PitotLeakSource.
 func PitotLeakLimit() float64 { return pitotLeakKnots }
 
-// speedTable is one column of the airspeed tolerances: for the points from low to high, the tolerance in knots.
+// speedTable is one column of the airspeed tolerances: for the points from low to high, the
+// tolerance in knots.
 type speedTable struct {
 	name string
 	rows []Listed
@@ -73,7 +72,10 @@ type speedTable struct {
 // Source: TM 1-1500-204-23-4, table 4-1.
 var speedTables = [...]speedTable{
 	{"10-150", []Listed{{40, 3}, {60, 3}, {80, 3}, {100, 3}, {120, 3}, {140, 3}}},
-	{"20-250", []Listed{{40, 5}, {60, 3}, {80, 3}, {100, 4}, {120, 4}, {140, 5}, {160, 5}, {180, 5}, {200, 5}, {220, 5}, {240, 5}}},
+	{
+		"20-250",
+		[]Listed{{40, 5}, {60, 3}, {80, 3}, {100, 4}, {120, 4}, {140, 5}, {160, 5}, {180, 5}, {200, 5}, {220, 5}, {240, 5}},
+	},
 	{"40-400", []Listed{
 		{40, 4}, {60, 3}, {80, 3}, {100, 3}, {120, 3}, {140, 4}, {160, 4}, {180, 4}, {200, 5}, {220, 5}, {240, 5}, {260, 5}, {280, 5}, {300, 5},
 		{320, 6}, {340, 6}, {360, 6}, {380, 6}, {400, 6},
@@ -83,7 +85,8 @@ var speedTables = [...]speedTable{
 // SpeedTableSource says where the tables of airspeed tolerances come from.
 const SpeedTableSource = "TM 1-1500-204-23-4, table 4-1; " + check
 
-// SpeedTable returns the points and tolerances in knots of the published table for an indicator's range: "10-150", "20-250" or "40-400".
+// SpeedTable returns the points and tolerances in knots of the published table for an indicator's
+// range: "10-150", "20-250" or "40-400".
 //
 // Source: SpeedTableSource.
 func SpeedTable(name string) (rows []Listed, ok bool) {
@@ -95,12 +98,5 @@ func SpeedTable(name string) (rows []Listed, ok bool) {
 	return nil, false
 }
 
-// SystemLimitSource says where SystemLimit comes from.
+// SystemLimitSource says what an installed airspeed system may be off, and where that comes from.
 const SystemLimitSource = "14 CFR 23.1323(c), the installed system: 3 % or 5 kt, the greater; " + check
-
-// SystemLimit returns what an installed airspeed system may be off at an airspeed: the greater of 3 % and 5 kt.
-//
-// Source: SystemLimitSource.
-func SystemLimit(knots float64) float64 {
-	return larger(float64(3*math.Abs(knots))/100, 5)
-}

@@ -4,13 +4,14 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "airdata", Make: airdataSample},
-		{Room: "altimeter", Make: altimeterSample},
-		{Room: "profile", Make: profileSample},
-		{Room: "pitot_static_leak", Make: leakSample},
+		{Calculation: "airdata", Make: airdataSample},
+		{Calculation: "altimeter", Make: altimeterSample},
+		{Calculation: "profile", Make: profileSample},
+		{Calculation: "way", Make: waySample},
+		{Calculation: "pitot_static_leak", Make: leakSample},
 	}
 }
 

@@ -1,10 +1,13 @@
 package airdata
 
-// Listed is one row of a table of Part 43 Appendix E: where it applies and what it allows or gives, in feet.
+import "gaugewright/calc/units"
+
+// Listed is one row of a table of Part 43 Appendix E: where it applies and what it allows or gives,
+// in feet.
 type Listed struct{ At, Feet float64 }
 
-// scaleTable is table I: altitude in feet, tolerance in feet. Its pressures are the rounded values of the standard atmosphere, so the
-// exact pressure of the altitude stands for them.
+// scaleTable is table I: altitude in feet, tolerance in feet. Its pressures are the rounded values
+// of the standard atmosphere, so the exact pressure of the altitude stands for them.
 //
 // Source: 14 CFR Part 43 Appendix E, table I; the tolerances from memory.
 var scaleTable = [...]struct{ feet, inHg, tolerance float64 }{
@@ -44,7 +47,8 @@ const (
 	correspondenceFeet = 125
 )
 
-// Scale returns the row of table I for a listed altitude: the printed pressure and the tolerance in feet.
+// Scale returns the row of table I for a listed altitude: the printed pressure and the tolerance in
+// feet.
 //
 // Refuses: ok is false between the listed altitudes, for which the rule gives no limit.
 // Source:  14 CFR Part 43 Appendix E, table I; tolerances from memory.
@@ -81,7 +85,8 @@ func find(rows []Listed, at float64) (float64, bool) {
 // Group is one row of the altimetry limits for reduced vertical separation.
 type Group string
 
-// The rows of the rule. An aircraft of a group applied for on or before 9 April 1997 is of the earlier kind.
+// The rows of the rule. An aircraft of a group applied for on or before 9 April 1997 is of the
+// earlier kind.
 const (
 	EarlierBasic  Group = "earlier-basic"
 	EarlierFull   Group = "earlier-full"
@@ -90,8 +95,9 @@ const (
 	NonGroupFull  Group = "non-group-full"
 )
 
-// SeparationLimits returns the limits in feet of mean altimetry system error and of its size plus three standard deviations; for an
-// aircraft outside a group the one limit, of residual static source error plus avionics error, is in total and mean is 0.
+// SeparationLimits returns the limits in feet of mean altimetry system error and of its size plus
+// three standard deviations; for an aircraft outside a group the one limit, of residual static
+// source error plus avionics error, is in total and mean is 0.
 //
 // Source: 14 CFR Part 91 Appendix G section 2 (2019 edition).
 func SeparationLimits(g Group) (mean, total float64, ok bool) {
@@ -108,7 +114,8 @@ func SeparationLimits(g Group) (mean, total float64, ok bool) {
 	return 0, 0, false
 }
 
-// StaticLeakLimit returns the feet that a static system may lose in one minute, and the altitude equivalent of a cabin differential.
+// StaticLeakLimit returns the feet that a static system may lose in one minute, and the altitude
+// equivalent of a cabin differential.
 //
 //	unpressurised: 100 ft; pressurised: the greater of 100 ft and 2 % of the altitude at which the pressure is P0 − Δp
 //
@@ -119,8 +126,8 @@ func (m *Model) StaticLeakLimit(cabinPSI float64) (limit, equivalent float64, er
 	if cabinPSI == 0 {
 		return 100, 0, nil
 	}
-	equivalent, err = m.Feet(seaPressure - float64(cabinPSI*psiPascal))
-	return larger(100, equivalent/50), equivalent, err
+	equivalent, err = m.Feet(units.StandardAtmosphere - float64(cabinPSI*psiPascal))
+	return max(100, equivalent/50), equivalent, err
 }
 
 // pitotLeakKnots is the airspeed that a pitot system held at 150 kt may lose in one minute.
@@ -130,10 +137,3 @@ const (
 	pitotLeakKnots = 10
 	pitotTestKnots = 150
 )
-
-func larger(a, b float64) float64 {
-	if a > b {
-		return a
-	}
-	return b
-}

@@ -49,7 +49,8 @@ type Result struct {
 	Iterations   int
 }
 
-// MostIterations bounds the iteration over the distortion. Each pass gains a factor λp, under 0.01 for any real balance.
+// MostIterations bounds the iteration over the distortion. Each pass gains a factor λp, under 0.01
+// for any real balance.
 const MostIterations = 50
 
 // Pressure returns the pressure that the weights make.
@@ -57,7 +58,8 @@ const MostIterations = 50
 //	p = [Σ m g (1 − ρa/ρm) + V(ρf − ρa) g + σ C] / [A0 (1 + λp)(1 + α(t − 20))] + residual,  C = 2√(πA0)
 //
 // Takes:   a Setting.
-// Gives:   pascals; gauge, or absolute when the residual pressure is given and the air density is 0.
+// Gives:   pascals; gauge, or absolute when the residual pressure is given and the air density is
+// 0.
 // Refuses: a Fault undecidable where the iteration over λp does not settle.
 // Source:  the form of EURAMET cg-3 (from memory).
 func Pressure(s Setting) (Result, error) {
@@ -80,7 +82,10 @@ func Pressure(s Setting) (Result, error) {
 				break
 			}
 			if n == MostIterations {
-				return Result{}, document.Refuse(document.CodeUndecidable, "distortion_per_pa", "the iteration over the distortion does not settle; the coefficient is not that of a real balance")
+				return Result{}, document.Refuse(
+					document.CodeUndecidable, "distortion_per_pa",
+					"the iteration over the distortion does not settle; the coefficient is not that of a real balance",
+				)
 			}
 		}
 	}

@@ -1,4 +1,3 @@
-// Package burst turns a pressure trace into the pressure at which a disc burst, and a sample of discs into a statement about their lot.
 package burst
 
 import (
@@ -7,7 +6,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Detector holds what tells a burst from venting, a leak past the disc, an electrical spike and noise.
+// Detector holds what tells a burst from venting, a leak past the disc, an electrical spike and
+// noise.
 type Detector struct {
 	Drop   float64 // fraction of the maximum that must be lost
 	Window float64 // s: how far back the maximum may lie
@@ -37,7 +37,9 @@ type Found struct {
 func Detect(t, p []float64, d Detector) (Found, error) {
 	n := len(t)
 	if len(p) != n || n < 3 {
-		return Found{}, document.Refuse(document.CodeShape, "trace", "t_s and p need the same number of samples, at least three")
+		return Found{}, document.Refuse(
+			document.CodeShape, "trace", "t_s and p need the same number of samples, at least three",
+		)
 	}
 	for i := 1; i < n; i++ {
 		if !(t[i] > t[i-1]) {

@@ -6,51 +6,41 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// OneSided returns the factor k1 such that mean − k1·s lies below a share of a normal population with a stated confidence.
+// OneSided returns the factor k1 such that mean − k1·s lies below a share of a normal population
+// with a stated confidence.
 //
 //	P(T'_{n−1}(δ) ≤ k1 √n) = confidence,  δ = z_coverage √n   (T' the noncentral t distribution)
+//	P = ∫ P(χ²_{n−1} ≥ (n − 1)((z_coverage + x/√n)/k1)²) φ(x) dx, the inner probability being 1 where z_coverage + x/√n < 0
 //
 // Takes:   n ≥ 2; confidence and coverage between 0 and 1.
 // Gives:   k1, to about 1e-8.
-// Source:  definition of the tolerance limit by the noncentral t distribution; NIST/SEMATECH e-Handbook 7.2.6.3.
+// Source:  definition of the tolerance limit by the noncentral t distribution; NIST/SEMATECH
+// e-Handbook 7.2.6.3.
 func OneSided(n int, confidence, coverage float64) float64 {
-	nu := float64(n - 1)
-	root := math.Sqrt(float64(n))
-	delta := float64(numeric.NormalQuantile(coverage) * root)
-	nodes := chiNodes(nu)
+	const panels, far = 800, 8.5
+	nu, root, z := float64(n-1), math.Sqrt(float64(n)), numeric.NormalQuantile(coverage)
+	from := max(-far, -float64(z*root))
+	below := 0.0
+	if from > -far {
+		below = numeric.NormalCDF(from)
+	}
+	h := (far - from) / panels
+	nodes := make([]node, panels+1)
+	for i := range nodes {
+		x := from + float64(float64(i)*h)
+		nodes[i] = node{z + x/root, numeric.NormalPDF(x) * simpson(i, panels) * h / 3}
+	}
 	return increasing(confidence, func(k float64) float64 {
-		sum := 0.0
+		sum := below
 		for _, x := range nodes {
-			sum += float64(x.w * numeric.NormalCDF(float64(k*root*x.s)-delta))
+			r := x.s / k
+			sum += float64(x.w * (1 - numeric.ChiSquareCDF(float64(nu*r*r), nu)))
 		}
 		return sum
 	})
 }
 
 type node struct{ s, w float64 }
-
-// chiNodes returns Simpson nodes of s = √(χ²/ν) with the density of s as weight.
-func chiNodes(nu float64) []node {
-	const panels = 1200
-	spread := 9 / math.Sqrt(2*nu)
-	low, high := max(0, 1-spread), 1+spread
-	h := (high - low) / panels
-	half := float64(nu / 2)
-	norm := numeric.Log(2) + float64(half*numeric.Log(half)) - numeric.Lgamma(half)
-	nodes := make([]node, 0, panels+1)
-	for i := range panels + 1 {
-		s := low + float64(float64(i)*h)
-		f := 0.0
-		switch {
-		case s > 0:
-			f = numeric.Exp(norm + float64((nu-1)*numeric.Log(s)) - float64(nu/2*float64(s*s)))
-		case nu == 1:
-			f = numeric.Exp(norm)
-		}
-		nodes = append(nodes, node{s, f * simpson(i, panels) * h / 3})
-	}
-	return nodes
-}
 
 func simpson(i, panels int) float64 {
 	switch {
@@ -62,13 +52,15 @@ func simpson(i, panels int) float64 {
 	return 2
 }
 
-// TwoSided returns the factor k2 such that mean ± k2·s holds a share of a normal population with a stated confidence.
+// TwoSided returns the factor k2 such that mean ± k2·s holds a share of a normal population with a
+// stated confidence.
 //
 //	2 ∫₀^∞ [1 − Fχ²(ν χ²_{1,coverage}(z²/n)/k2²; ν)] φ(z) dz = confidence   (χ²₁ noncentral)
 //
 // Takes:   n ≥ 2; confidence and coverage between 0 and 1.
 // Gives:   k2, to about 1e-8.
-// Source:  the exact integral behind the tables of tolerance factors, as in Statistics for Environmental Engineers, table 21.1.
+// Source:  the exact integral behind the tables of tolerance factors, as in Statistics for
+// Environmental Engineers, table 21.1.
 func TwoSided(n int, confidence, coverage float64) float64 {
 	const panels, far = 400, 8.5
 	nu := float64(n - 1)
@@ -107,7 +99,9 @@ func halfWidth(c, coverage float64) float64 {
 // Source: NIST/SEMATECH e-Handbook 7.2.6.3.
 func Howe(n int, confidence, coverage float64) float64 {
 	nu := float64(n - 1)
-	return float64(numeric.NormalQuantile(float64((1+coverage)/2)) * math.Sqrt(nu*(1+1/float64(n))/numeric.ChiSquareQuantile(1-confidence, nu)))
+	return float64(numeric.NormalQuantile(float64((1+coverage)/2)) * math.Sqrt(
+		nu*(1+1/float64(n))/numeric.ChiSquareQuantile(1-confidence, nu),
+	))
 }
 
 // increasing solves f(k) = target for a rising f by bracketing and the Illinois rule.

@@ -22,10 +22,12 @@ type Lot struct {
 // Confidence of every statement about a lot.
 const Confidence = 0.95
 
-// Statement computes the lot's statistics and tolerance intervals at 95 % confidence for 95 % and 99 % of the discs.
+// Statement computes the lot's statistics and tolerance intervals at 95 % confidence for 95 % and
+// 99 % of the discs.
 //
 // Takes:   two or more burst pressures; marked pressure and its tolerance in the same unit.
-// Gives:   mean, s (n − 1), mean ± k2 s, mean − k1 s, the 95 % interval of the mean. The discs are taken as a random sample of a normal population.
+// Gives:   mean, s (n − 1), mean ± k2 s, mean − k1 s, the 95 % interval of the mean. The discs are
+// taken as a random sample of a normal population.
 // Source:  tolerance factors of OneSided and TwoSided; t interval of a mean.
 func Statement(values []float64, marked, tolerance float64) Lot {
 	l := Lot{N: len(values), Mean: numeric.Mean(values), SD: numeric.StdDev(values), Min: values[0], Max: values[0]}
@@ -45,14 +47,16 @@ func Statement(values []float64, marked, tolerance float64) Lot {
 	return l
 }
 
-// Within holds the mean against a manufacturing range about the requested pressure, in per cent of it.
+// Within holds the mean against a manufacturing range about the requested pressure, in per cent of
+// it.
 func (l *Lot) Within(requested, low, high float64) {
 	l.RangeLow, l.RangeHigh = float64(requested*(1+low/100)), float64(requested*(1+high/100))
 	l.HasRange = true
 	l.MeanInRange = !(l.Mean < l.RangeLow-float64(1e-12*math.Abs(l.RangeLow))) && !(l.Mean > l.RangeHigh+float64(1e-12*math.Abs(l.RangeHigh)))
 }
 
-// Small says whether the discs are too few, or scatter too much, to say with 95 % confidence that 95 % of the lot lies within tolerance.
+// Small says whether the discs are too few, or scatter too much, to say with 95 % confidence that
+// 95 % of the lot lies within tolerance.
 func (l *Lot) Small(marked, tolerance float64) bool {
 	return l.TwoSided95[0] < marked-tolerance || l.TwoSided95[1] > marked+tolerance
 }
@@ -86,7 +90,8 @@ func (l *Lot) Write(out *document.Writer, tolerance float64) {
 	}
 }
 
-// Beyond says whether a deviation is larger than the tolerance by more than the rounding of numbers as large as scale (12 digits).
+// Beyond says whether a deviation is larger than the tolerance by more than the rounding of numbers
+// as large as scale (12 digits).
 func Beyond(deviation, tolerance, scale float64) bool {
 	return math.Abs(deviation)-tolerance > float64(1e-12*math.Abs(scale))
 }

@@ -4,12 +4,12 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "burst", Make: burstSample},
-		{Room: "lot", Make: lotSample},
-		{Room: "tolerance_factor", Make: factorSample},
+		{Calculation: "burst", Make: burstSample},
+		{Calculation: "lot", Make: lotSample},
+		{Calculation: "tolerance_factor", Make: factorSample},
 	}
 }
 

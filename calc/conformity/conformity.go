@@ -1,4 +1,5 @@
-// Package conformity turns a value, its uncertainty, limits and a decision rule into a verdict with its risk.
+// Package conformity turns a value, its uncertainty, limits and a decision rule into a verdict with
+// its risk.
 package conformity
 
 import (
@@ -11,7 +12,8 @@ import (
 // Rule is a decision rule.
 type Rule string
 
-// The rules: three of ILAC-G8:09/2019, the managed guard band of ANSI/NCSL Z540.3, and a least conformance probability (JCGM 106).
+// The rules: three of ILAC-G8:09/2019, the managed guard band of ANSI/NCSL Z540.3, and a least
+// conformance probability (JCGM 106).
 const (
 	Simple      Rule = "simple"
 	Guarded     Rule = "guarded"
@@ -48,23 +50,29 @@ type Decided struct {
 
 // Decide judges a value.
 //
-// Everything that is compared is compared as exact fractions of the decimals given, so that a value that equals a limit is inside.
+// Everything that is compared is compared as exact fractions of the decimals given, so that a value
+// that equals a limit is inside.
 //
 //	guard w = factor · k · u;  acceptance zone low + w … high − w;  "guarded-four" adds the bands of width w on both sides of each limit
-//	managed: w = 2u · M2(TUR), TUR = half the tolerance over 2u;  probability: pass if Φ((high−y)/u) − Φ((low−y)/u) reaches the least one
+//	managed: w = k u · M2(TUR), TUR = half the tolerance over k u;  probability: pass if F((high−y)/u) − F((low−y)/u) reaches the least one,
+//	F normal, or Student's t where the degrees of freedom are limited
 //
-// Takes:   value, standard uncertainty u ≥ 0, coverage factor k and guard factor as exact decimals; limits; least probability for that rule.
-// Gives:   the decision; "undecided" with the reason where the acceptance zone is empty.
-// Source:  ILAC-G8:09/2019 clauses 4.2.1, 4.2.2; JCGM 106:2012 (formulas from memory); M2 as in ManagedGuard.
-func Decide(value, u, k, factor numeric.Exact, limits Limits, rule Rule, least float64) Decided {
-	d := Decided{Probability: Conformance(value, u, limits)}
+// Takes:   value, standard uncertainty u ≥ 0, coverage factor k and guard factor as exact decimals;
+// limits; least probability for that rule; the degrees of freedom of u, 0 where they are not
+// limited.
+// Gives:   the decision; where the acceptance zone is empty, "fail" for a value further than k u
+// beyond a limit, else "undecided" with the reason.
+// Source:  ILAC-G8:09/2019 clauses 4.2.1, 4.2.2; JCGM 106:2012 (formulas from memory); M2 as in
+// ManagedGuard.
+func Decide(value, u, k, factor numeric.Exact, limits Limits, rule Rule, least, dof float64) Decided {
+	d := Decided{Probability: Conformance(value, u, limits, dof)}
 	guard := numeric.ExactInt(0)
 	switch rule {
 	case Guarded, GuardedFour:
 		guard = factor.Mul(k).Mul(u)
 	case Managed:
 		half, _ := limits.High.Sub(limits.Low).Div(numeric.ExactInt(2))
-		u95 := u.Mul(numeric.ExactInt(2))
+		u95 := u.Mul(k)
 		w := float64(u95.Float() * ManagedGuard(half.Float()/u95.Float()))
 		guard, _ = numeric.ExactOf(w)
 	case Simple, Probability:
@@ -78,10 +86,15 @@ func Decide(value, u, k, factor numeric.Exact, limits Limits, rule Rule, least f
 		return d
 	}
 	d.Guard = guard.Float()
-	d.Risk = atLimit(guard, u)
+	d.Risk = atLimit(guard, u, dof)
 	d.Acceptance, d.HasZone = shrink(limits, guard), true
 	if limits.HasLow && limits.HasHigh && guard.Sign() > 0 && d.Acceptance.Low.Cmp(d.Acceptance.High) >= 0 {
-		d.Verdict, d.Reason, d.HasZone = Undecided, "the guard band leaves no acceptance zone: the uncertainty is too large for this tolerance", false
+		d.HasZone = false
+		if !inside(value, shrink(limits, k.Mul(u).Neg())) { // so far outside that no uncertainty of this size explains it
+			d.Verdict = Fail
+			return d
+		}
+		d.Verdict, d.Reason = Undecided, "the guard band leaves no acceptance zone: the uncertainty is too large for this tolerance"
 		return d
 	}
 	switch {
@@ -105,36 +118,60 @@ func inside(x numeric.Exact, l Limits) bool {
 	return !(l.HasLow && x.Cmp(l.Low) < 0) && !(l.HasHigh && x.Cmp(l.High) > 0)
 }
 
-// atLimit is Φ(−w/u): the one-sided risk of ILAC-G8 for a value just accepted; of a value known without uncertainty, none.
-func atLimit(guard, u numeric.Exact) float64 {
+// cumulative is the distribution of the deviation in standard uncertainties: Student's t of limited
+// degrees of freedom, else the normal one (GUM G.3).
+func cumulative(z, dof float64) float64 {
+	if dof > 0 && !math.IsInf(dof, 1) {
+		return numeric.StudentTCDF(z, dof)
+	}
+	return numeric.NormalCDF(z)
+}
+
+// atLimit is F(−w/u): the one-sided risk of ILAC-G8 for a value just accepted; of a value known
+// without uncertainty, none.
+func atLimit(guard, u numeric.Exact, dof float64) float64 {
 	if u.Sign() == 0 {
 		return 0
 	}
-	return numeric.NormalCDF(-guard.Float() / u.Float())
+	return cumulative(-guard.Float()/u.Float(), dof)
 }
 
-// Conformance returns the probability that the true value lies within the limits, for a normal distribution about the value.
+// Conformance returns the probability that the true value lies within the limits, for a
+// distribution about the value: normal, or Student's t where the degrees of freedom of u are
+// limited (dof above 0).
 //
 // Source: JCGM 106:2012, conformance probability with a flat prior (from memory).
-func Conformance(value, u numeric.Exact, limits Limits) float64 {
-	if u.Sign() == 0 {
-		if inside(value, limits) {
+func Conformance(value, u numeric.Exact, limits Limits, dof float64) float64 {
+	low, high := math.Inf(-1), math.Inf(1)
+	if limits.HasLow {
+		low = limits.Low.Sub(value).Float()
+	}
+	if limits.HasHigh {
+		high = limits.High.Sub(value).Float()
+	}
+	return within(low, high, u.Float(), dof)
+}
+
+// within is Conformance for limits counted from the value; an absent limit is infinite.
+func within(low, high, u, dof float64) float64 {
+	if u == 0 {
+		if low <= 0 && high >= 0 {
 			return 1
 		}
 		return 0
 	}
-	above := func(limit numeric.Exact) float64 { return numeric.NormalCDF(limit.Sub(value).Float() / u.Float()) }
 	p := 1.0
-	if limits.HasHigh {
-		p = above(limits.High)
+	if !math.IsInf(high, 1) {
+		p = cumulative(high/u, dof)
 	}
-	if limits.HasLow {
-		p -= above(limits.Low)
+	if !math.IsInf(low, -1) {
+		p -= cumulative(low/u, dof)
 	}
 	return p
 }
 
-// ManagedGuard returns M2 = 1.04 − exp(0.38 ln TUR − 0.54), not below zero: the acceptance limit is L − 2u·M2.
+// ManagedGuard returns M2 = 1.04 − exp(0.38 ln TUR − 0.54), not below zero: the acceptance limit is
+// L − 2u·M2.
 //
 // Source: Harben and Reese, NCSLI Measure 2012, for ANSI/NCSL Z540.3 (formula from memory).
 func ManagedGuard(ratio float64) float64 {
@@ -144,14 +181,16 @@ func ManagedGuard(ratio float64) float64 {
 // Global holds the risks of a rule over a whole population of instruments.
 type Global struct{ FalseAccept, FalseReject, Acceptance float64 }
 
-// Risks returns the global risks: the population's errors are normal about zero with a share in tolerance, the measurement normal about
-// the true error with u = L/(2·ratio), the acceptance limit is given as a fraction of L.
+// Risks returns the global risks: the population's errors are normal about zero with a share in
+// tolerance, the measurement normal about the true error with u = L/(2·ratio), the acceptance limit
+// is given as a fraction of L.
 //
 //	false accept = ∫ outside f(x) P(accepted | x) dx;  false reject = ∫ inside f(x) P(rejected | x) dx
 //
 // Takes:   ratio above 0, share between 0 and 1, acceptance in (0, …).
 // Gives:   probabilities to about 1e-10.
-// Source:  definition; integrated by Simpson's rule over the width where the integrand is not negligible.
+// Source:  definition; integrated by Simpson's rule over the width where the integrand is not
+// negligible.
 func Risks(ratio, share, acceptance float64) Global {
 	sigma := 1 / numeric.NormalQuantile(float64((1+share)/2))
 	u := 0.5 / ratio
@@ -161,9 +200,14 @@ func Risks(ratio, share, acceptance float64) Global {
 	density := func(x float64) float64 { return numeric.NormalPDF(x/sigma) / sigma }
 	reach := float64(12 * u)
 	g := Global{Acceptance: acceptance}
-	g.FalseAccept = float64(2 * simpson(1, 1+max(reach, acceptance-1+reach), func(x float64) float64 { return float64(density(x) * accepted(x)) }))
+	g.FalseAccept = float64(2 * simpson(
+		1, 1+max(reach, acceptance-1+reach),
+		func(x float64) float64 { return float64(density(x) * accepted(x)) },
+	))
 	from := max(0, min(1, acceptance-reach))
-	g.FalseReject = float64(2 * simpson(from, 1, func(x float64) float64 { return float64(density(x) * (1 - accepted(x))) }))
+	g.FalseReject = float64(
+		2 * simpson(from, 1, func(x float64) float64 { return float64(density(x) * (1 - accepted(x))) }),
+	)
 	return g
 }
 

@@ -4,11 +4,11 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "conformity", Make: conformitySample},
-		{Room: "risk", Make: riskSample},
+		{Calculation: "conformity", Make: conformitySample},
+		{Calculation: "risk", Make: riskSample},
 	}
 }
 
@@ -21,6 +21,9 @@ func conformitySample(seed uint64) []byte {
 	w.Number("low", -0.16)
 	w.Number("high", 0.16)
 	w.Text("rule", []string{"simple", "guarded", "guarded-four", "managed", "probability"}[d.Below(5)])
+	if d.Below(3) == 0 {
+		w.Number("dof", d.Between(1, 30))
+	}
 	w.End()
 	return w.Bytes()
 }

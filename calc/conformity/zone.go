@@ -6,54 +6,69 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Zone judges errors against one limit on both sides. Where the nearest floats decide beyond doubt it goes by them, and near a limit by the exact
-// fractions, so that its verdicts are those of Decide.
+// Zone judges errors against one limit on both sides. Where the nearest floats decide beyond doubt
+// it goes by them, and near a limit by the exact fractions, so that its verdicts are those of
+// Decide.
 type Zone struct {
-	Guard, Risk float64 // Risk: of a wrong acceptance for an error just at the acceptance limit, or 1 − the least probability
-	Empty       bool    // the guard band leaves no acceptance zone
-	limit       numeric.Exact
-	limitFloat  float64
-	accept      float64
-	u           float64
-	k, factor   numeric.Exact
-	rule        Rule
-	least       float64
+	Guard      float64
+	Empty      bool // the guard band leaves no acceptance zone
+	limit      numeric.Exact
+	limitFloat float64
+	accept     float64
+	u          float64
+	k, factor  numeric.Exact
+	rule       Rule
+	least      float64
+	dof        float64
 }
 
-// doubt is how near to a limit floats do not decide, as a part of the sizes compared: some thousand times their rounding.
+// doubt is how near to a limit floats do not decide, as a part of the sizes compared: some thousand
+// times their rounding.
 const doubt = 1e-12
 
 // NewZone prepares a limit.
 //
-// Takes:   the limit ≥ 0, standard uncertainty u ≥ 0, k and guard factor, rule and least probability as for Decide.
-func NewZone(limit numeric.Exact, u float64, k, factor numeric.Exact, rule Rule, least float64) Zone {
-	z := Zone{limit: limit, limitFloat: limit.Float(), u: u, k: k, factor: factor, rule: rule, least: least}
+// Takes:   the limit ≥ 0, standard uncertainty u ≥ 0, k and guard factor, rule, least probability
+// and degrees of freedom as for Decide.
+func NewZone(limit numeric.Exact, u float64, k, factor numeric.Exact, rule Rule, least, dof float64) Zone {
+	z := Zone{limit: limit, limitFloat: limit.Float(), u: u, k: k, factor: factor, rule: rule, least: least, dof: dof}
 	switch rule {
 	case Guarded, GuardedFour:
 		z.Guard = float64(factor.Float() * float64(k.Float()*u))
 	case Managed:
-		z.Guard = float64(float64(2*u) * ManagedGuard(z.limitFloat/float64(2*u)))
+		expanded := float64(k.Float() * u)
+		z.Guard = float64(expanded * ManagedGuard(z.limitFloat/expanded))
 		if u == 0 {
 			z.Guard = 0
 		}
-	case Probability:
-		z.Risk = 1 - least
-	case Simple:
+	case Simple, Probability:
 	}
 	z.accept = z.limitFloat - z.Guard
-	if rule != Probability && u > 0 {
-		z.Risk = numeric.NormalCDF(-z.Guard / u)
-	}
 	if margin := float64(doubt * (z.limitFloat + z.Guard)); z.Guard > 0 && z.accept <= margin {
 		z.Empty = z.accept < -margin || z.Decide(numeric.ExactInt(0)).Verdict == Undecided
 	}
 	return z
 }
 
+// Risk is that of a wrong acceptance for an error just at the acceptance limit, or 1 − the least
+// probability.
+func (z *Zone) Risk() float64 {
+	switch {
+	case z.rule == Probability:
+		return 1 - z.least
+	case z.u > 0:
+		return cumulative(-z.Guard/z.u, z.dof)
+	}
+	return 0
+}
+
 // Decide judges an error wholly by exact fractions.
 func (z *Zone) Decide(e numeric.Exact) Decided {
 	u, _ := numeric.ExactOf(z.u)
-	return Decide(e, u, z.k, z.factor, Limits{Low: z.limit.Neg(), High: z.limit, HasLow: true, HasHigh: true}, z.rule, z.least)
+	return Decide(
+		e, u, z.k, z.factor, Limits{Low: z.limit.Neg(), High: z.limit, HasLow: true, HasHigh: true},
+		z.rule, z.least, z.dof,
+	)
 }
 
 // Verdict judges an error.
@@ -61,10 +76,17 @@ func (z *Zone) Decide(e numeric.Exact) Decided {
 // Takes:   the error, exact and as the nearest float64.
 // Gives:   the verdict that Decide gives.
 func (z *Zone) Verdict(e numeric.Exact, near float64) string {
+	a := math.Abs(near)
 	if z.Empty {
+		far := z.limitFloat + float64(z.k.Float()*z.u)
+		switch {
+		case math.Abs(a-far) <= float64(doubt*(far+a)):
+			return z.Decide(e).Verdict
+		case a > far:
+			return Fail
+		}
 		return Undecided
 	}
-	a := math.Abs(near)
 	if z.rule == Probability {
 		p := z.Probability(near)
 		if math.Abs(p-z.least) <= doubt {
@@ -90,15 +112,8 @@ func (z *Zone) Verdict(e numeric.Exact, near float64) string {
 	return Fail
 }
 
-// Probability returns the probability that the true error lies within the limits.
-//
-// Source: JCGM 106:2012, conformance probability with a flat prior (from memory).
+// Probability returns the probability that the true error lies within the limits: Conformance, of
+// the nearest floats.
 func (z *Zone) Probability(e float64) float64 {
-	if z.u == 0 {
-		if math.Abs(e) <= z.limitFloat {
-			return 1
-		}
-		return 0
-	}
-	return numeric.NormalCDF((z.limitFloat-e)/z.u) - numeric.NormalCDF((-z.limitFloat-e)/z.u)
+	return within(-z.limitFloat-e, z.limitFloat-e, z.u, z.dof)
 }

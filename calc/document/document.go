@@ -1,8 +1,7 @@
-// Package document reads and writes the JSON documents of the calculation contract without reflection, keeping numbers as they were typed.
 package document
 
-// What the doors call from hundreds of places is marked noinline: copied into each of them it made the phone's module a tenth larger
-// and no calculation faster.
+// What calculations call from hundreds of places is marked noinline: copied into each of them it
+// made the phone's module a tenth larger and no calculation faster.
 
 import "strconv"
 
@@ -125,7 +124,8 @@ const (
 	CodeUndecidable  = "undecidable"
 )
 
-// Fault is the one error form of every room: a stable code, the field it is about, and a sentence for a person.
+// Fault is the one error form of every calculation: a stable code, the field it is about, and a
+// sentence for a person.
 type Fault struct {
 	Code    string
 	Field   string
@@ -171,23 +171,24 @@ func ErrorDocument(err error) []byte {
 	return w.buf
 }
 
-// Door is one room of the contract: its name and a calculation from document to document.
-type Door struct {
+// Calculation is one entry of the contract: its name, and what it makes of a document.
+type Calculation struct {
 	Name string
 	Call func(in *Reader, out *Writer) error
 }
 
-// Sample makes valid documents for a room from a seed, for the tests.
+// Sample makes valid documents for a calculation from a seed, for the tests.
 type Sample struct {
-	Room string
-	Make func(seed uint64) []byte
+	Calculation string
+	Make        func(seed uint64) []byte
 }
 
-// roomy is how much is kept ready for the reply to a small document, of which a budget makes many times its size.
+// roomy is how much is kept ready for the reply to a small document, of which a budget makes many
+// times its size.
 const roomy = 24 << 10
 
-// Run calls the door on the bytes of a document; the reply is the output, or the error form.
-func (d *Door) Run(doc []byte, version string) []byte {
+// Run calls the calculate on the bytes of a document; the reply is the output, or the error form.
+func (d *Calculation) Run(doc []byte, version string) []byte {
 	v, err := parse(doc, true)
 	if err != nil {
 		return ErrorDocument(err)

@@ -1,6 +1,7 @@
 package document
 
-// Draws is a seeded sequence of numbers (SplitMix64) from which rooms make their sample documents.
+// Draws is a seeded sequence of numbers (SplitMix64) from which calculations make their sample
+// documents.
 type Draws uint64
 
 // Next returns 64 bits.

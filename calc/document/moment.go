@@ -2,7 +2,8 @@ package document
 
 import "strconv"
 
-// Day returns the days since 1970-01-01 of a date of the Gregorian calendar; ok is false where there is no such date from 1900 on.
+// Day returns the days since 1970-01-01 of a date of the Gregorian calendar; ok is false where
+// there is no such date from 1900 on.
 func Day(y, m, d int) (day int, ok bool) {
 	if y < 1900 || y > 9999 || m < 1 || m > 12 || d < 1 || d > monthDays(y, m) {
 		return 0, false
@@ -10,9 +11,24 @@ func Day(y, m, d int) (day int, ok bool) {
 	return DayNumber(y, m, d), true
 }
 
+// ParseDate returns the days since 1970-01-01 of a date YYYY-MM-DD; a time after it is ignored.
+func ParseDate(date string) (day int, ok bool) {
+	if len(date) < 10 || date[4] != '-' || date[7] != '-' || len(date) > 10 && date[10] != 'T' {
+		return 0, false
+	}
+	y, err1 := strconv.ParseUint(date[:4], 10, 16)
+	m, err2 := strconv.ParseUint(date[5:7], 10, 16)
+	d, err3 := strconv.ParseUint(date[8:10], 10, 16)
+	if err1 != nil || err2 != nil || err3 != nil {
+		return 0, false
+	}
+	return Day(int(y), int(m), int(d))
+}
+
 // DayNumber is Day for a date that is known to exist.
 //
-// Source:  counting by years that begin in March, so that the leap day stands last; the calendar repeats every 400 years of 146097 days.
+// Source:  counting by years that begin in March, so that the leap day stands last; the calendar
+// repeats every 400 years of 146097 days.
 func DayNumber(y, m, d int) int {
 	if m <= 2 {
 		y--
@@ -51,7 +67,8 @@ func monthDays(y, m int) int {
 	return 31
 }
 
-// ParseMoment reads an RFC 3339 time with its zone, as milliseconds since 1970-01-01T00:00:00Z; digits beyond the millisecond are cut off.
+// ParseMoment reads an RFC 3339 time with its zone, as milliseconds since 1970-01-01T00:00:00Z;
+// digits beyond the millisecond are cut off.
 func ParseMoment(s string) (ms int64, ok bool) {
 	if len(s) < 20 || s[4] != '-' || s[7] != '-' || s[10] != 'T' && s[10] != 't' || s[13] != ':' || s[16] != ':' {
 		return 0, false
@@ -101,7 +118,8 @@ func ParseMoment(s string) (ms int64, ok bool) {
 	return seconds*1000 + int64(part), true
 }
 
-// Moment takes an optional time, as milliseconds since 1970-01-01T00:00:00Z; ok is false without one.
+// Moment takes an optional time, as milliseconds since 1970-01-01T00:00:00Z; ok is false without
+// one.
 //
 // Refuses: what is no RFC 3339 time with a zone (range).
 func (r *Reader) Moment(name string) (ms int64, ok bool) {

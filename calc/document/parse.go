@@ -8,16 +8,19 @@ import (
 
 // Parse reads one JSON document (RFC 8259).
 //
-// Takes:   the bytes of one value, at most MaxBytes, nested at most MaxDepth.
+// Takes:   the bytes of one value, at most MaxBytes with at most MaxValues values in it, nested at
+// most MaxDepth.
 // Gives:   the value with the text of its numbers unchanged.
-// Refuses: a Fault of code "syntax" naming the byte offset; also for a name given twice, invalid UTF-8 and anything after the value.
+// Refuses: a Fault of code "syntax" naming the byte offset; also for a name given twice, invalid
+// UTF-8 and anything after the value.
 func Parse(b []byte) (Value, error) { return parse(b, false) }
 
-// Passing is Parse for a document of which no part outlives the call: its texts lie in one copy of it.
+// Passing is Parse for a document of which no part outlives the call: its texts lie in one copy of
+// it.
 func Passing(b []byte) (Value, error) { return parse(b, true) }
 
-// parse reads one document. What is passing keeps all its texts in one copy of the document, and its values side by side: a part of it that
-// outlives the call would keep the whole.
+// parse reads one document. What is passing keeps all its texts in one copy of the document, and
+// its values side by side: a part of it that outlives the call would keep the whole.
 func parse(b []byte, passing bool) (Value, error) {
 	if len(b) > MaxBytes {
 		return Value{}, Refuse(CodeSyntax, "", "the document is larger than "+strconv.Itoa(MaxBytes)+" bytes")
@@ -45,6 +48,7 @@ func parse(b []byte, passing bool) (Value, error) {
 type parser struct {
 	b      []byte
 	i      int
+	values int // read so far
 	why    string
 	whole  string                 // the document, of which the texts are parts; "" where each text is its own
 	plain  bool                   // the latest text was written as it is, without an escape
@@ -130,6 +134,9 @@ func (p *parser) word(w string) bool {
 func (p *parser) value(v *Value, depth int) (ok bool) {
 	if depth > MaxDepth {
 		return p.bad("nested too deep")
+	}
+	if p.values++; p.values > MaxValues {
+		return p.bad("too many values")
 	}
 	switch c := p.peek(); {
 	case c == '"':
@@ -270,7 +277,8 @@ func (p *parser) array(v *Value, depth int) bool {
 // manyNumbers is from how many on a list of numbers is kept as it was written.
 const manyNumbers = 32
 
-// numbers takes a long list that holds nothing but numbers; ok is false, and nothing is taken, where it is something else or at fault.
+// numbers takes a long list that holds nothing but numbers; ok is false, and nothing is taken,
+// where it is something else or at fault.
 func (p *parser) numbers() (text string, ok bool) {
 	start := p.i
 	for n := 1; ; n++ {
@@ -383,7 +391,8 @@ func (p *parser) text() (string, bool) {
 	return "", p.bad("a text is not closed")
 }
 
-// ahead returns where the text that is being read ends: at the first quote before which an even number of backslashes stands.
+// ahead returns where the text that is being read ends: at the first quote before which an even
+// number of backslashes stands.
 func (p *parser) ahead() int {
 	for i := p.i; ; i++ {
 		n := bytes.IndexByte(p.b[i:], '"')

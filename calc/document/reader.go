@@ -5,8 +5,9 @@ import (
 	"strconv"
 )
 
-// Reader takes the fields of one object. The first fault is kept and every later call gives a zero value, so that a room reads all
-// it needs and asks once, with Err or Done. A field that nobody asked for is a fault at Done.
+// Reader takes the fields of one object. The first fault is kept and every later call gives a zero
+// value, so that a calculation reads all it needs and asks once, with Err or Done. A field that
+// nobody asked for is a fault at Done.
 type Reader struct {
 	value *Value
 	path  string
@@ -110,6 +111,21 @@ func (r *Reader) Raw(name string) (*Value, bool) {
 	return nil, false
 }
 
+// RawObject returns a required object as it was parsed, marking the field as known; an empty one
+// where it is missing or no object, which is noted.
+func (r *Reader) RawObject(name string) *Value {
+	v, ok := r.Raw(name)
+	switch {
+	case !ok:
+		r.Fail(CodeMissing, name, "this field is missing")
+	case v.Kind != Object:
+		r.Fail(CodeShape, name, "an object is needed")
+	default:
+		return v
+	}
+	return &Value{Kind: Object}
+}
+
 // Has says whether a field is present and not null, without marking it as known.
 //
 //go:noinline
@@ -157,9 +173,13 @@ func (r *Reader) decimal(v *Value, at func() string) Decimal {
 }
 
 // powers are the powers of ten that a float64 holds exactly.
-var powers = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+var powers = [...]float64{
+	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+	1e19, 1e20, 1e21, 1e22,
+}
 
-// Float returns the number of a decimal text, as strconv.ParseFloat does and mostly faster; ok is false where it is none or too large.
+// Float returns the number of a decimal text, as strconv.ParseFloat does and mostly faster; ok is
+// false where it is none or too large.
 func Float(s string) (x float64, ok bool) {
 	if x, ok := short(s); ok {
 		return x, true
@@ -168,8 +188,9 @@ func Float(s string) (x float64, ok bool) {
 	return x, err == nil
 }
 
-// short reads a decimal text of up to 18 digits without an exponent whose digits and whose power of ten are both exact, so that one division rounds
-// once, to what strconv gives; ok is false for any other text.
+// short reads a decimal text of up to 18 digits without an exponent whose digits and whose power of
+// ten are both exact, so that one division rounds once, to what strconv gives; ok is false for any
+// other text.
 func short(s string) (x float64, ok bool) {
 	i, negative := 0, false
 	if i < len(s) && (s[i] == '-' || s[i] == '+') {
@@ -205,7 +226,8 @@ func short(s string) (x float64, ok bool) {
 	return x, true
 }
 
-// IsDecimal says whether s is a decimal number as the contract takes it: an optional sign, digits with at most one point, an optional exponent.
+// IsDecimal says whether s is a decimal number as the contract takes it: an optional sign, digits
+// with at most one point, an optional exponent.
 func IsDecimal(s string) bool {
 	i := 0
 	if i < len(s) && (s[i] == '-' || s[i] == '+') {
@@ -379,7 +401,8 @@ func (r *Reader) Flag(name string, otherwise bool) bool {
 	return v.Text == "true"
 }
 
-// Object returns a needed object. Where it is missing the fault is kept and the Reader is of an empty object.
+// Object returns a needed object. Where it is missing the fault is kept and the Reader is of an
+// empty object.
 func (r *Reader) Object(name string) *Reader {
 	v, ok := r.need(name)
 	if ok && v.Kind != Object {

@@ -9,7 +9,8 @@ import (
 	"testing"
 )
 
-// TestShort holds the quick reading of numbers to strconv, to the bit: random decimals of every length, and what is at the edges.
+// TestShort holds the quick reading of numbers to strconv, to the bit: random decimals of every
+// length, and what is at the edges.
 func TestShort(t *testing.T) {
 	texts := []string{"0", "-0", "+0", "0.0", "-0.000", "9007199254740992", "9007199254740993", "-9007199254740992.0", "0.000000000000000001", "999999999999999999",
 		"1234567890123456789", ".5", "5.", "+.25", "00012.50", "0.1", "1e5", "", "-", "+", ".", "-.", "1.2.3", "--1", "1-", " 1", "1 ", "1_0", "0x1", "inf", "NaN", "٣", "1e400"}
@@ -46,7 +47,8 @@ func TestShort(t *testing.T) {
 	}
 }
 
-// TestLongLists: a list that is kept as it was written gives the same numbers, texts and faults as one that is taken apart.
+// TestLongLists: a list that is kept as it was written gives the same numbers, texts and faults as
+// one that is taken apart.
 func TestLongLists(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
 	for range 300 {
@@ -54,7 +56,9 @@ func TestLongLists(t *testing.T) {
 		var items, plain []string
 		var want []float64
 		for range n {
-			text := strconv.FormatFloat(random.NormFloat64()*math.Pow(10, float64(random.IntN(30)-15)), 'g', 1+random.IntN(17), 64)
+			text := strconv.FormatFloat(
+				random.NormFloat64()*math.Pow(10, float64(random.IntN(30)-15)), 'g', 1+random.IntN(17), 64,
+			)
 			x, err := strconv.ParseFloat(text, 64)
 			if err != nil {
 				t.Fatal(err)
@@ -100,15 +104,15 @@ func TestLongLists(t *testing.T) {
 			}
 		}
 	}
-	r := Open(Value{})
 	if v, err := Parse([]byte(`{"a":[` + many + `1e999]}`)); err != nil {
 		t.Fatal(err)
-	} else if r = Open(v); len(r.Numbers("a")) != manyNumbers+1 || r.Err() == nil || AsFault(r.Err()).Field != "a[32]" || AsFault(r.Err()).Code != CodeNotFinite {
+	} else if r := Open(v); len(r.Numbers("a")) != manyNumbers+1 || r.Err() == nil || AsFault(r.Err()).Field != "a[32]" || AsFault(r.Err()).Code != CodeNotFinite {
 		t.Errorf("a number too large: %v", r.Err())
 	}
 }
 
-// TestPassing: a document whose texts are parts of one copy is the same as one whose texts are its own, whatever stands in it, and so are the faults.
+// TestPassing: a document whose texts are parts of one copy is the same as one whose texts are its
+// own, whatever stands in it, and so are the faults.
 func TestPassing(t *testing.T) {
 	seeds := []string{`{"a":"1.5","b":{"c":[1,2,{"d":"x"},{"d":"y","e":null}],"\"q":true}}`, `[{"a":1},{"a":2,"b":3},{"b":4,"a":5},{"a":6,"a":7}]`,
 		`{"t":"é\u00e9\\","u":"\ud83d\ude00","list":[` + strings.Repeat("1.25, ", 40) + `2]}`, `[[[]],{},"",[{"k\\":1},{"k\\":2}]]`}

@@ -6,8 +6,8 @@ import (
 	"unicode/utf8"
 )
 
-// Writer appends one JSON document: Begin and End stand around every object, BeginList and EndList around every list.
-// A number that is not finite is kept as a fault; no output with one leaves.
+// Writer appends one JSON document: Begin and End stand around every object, BeginList and EndList
+// around every list. A number that is not finite is kept as a fault; no output with one leaves.
 type Writer struct {
 	buf   []byte
 	fault *Fault
@@ -87,8 +87,8 @@ func (w *Writer) BeginItemList() {
 //go:noinline
 func (w *Writer) EndList() { w.buf = append(w.buf, ']') }
 
-// Number writes a number field in the shortest form that reads back to the same float64. Its name is one of the contract's, of letters, digits and _;
-// nothing in it is looked at.
+// Number writes a number field in the shortest form that reads back to the same float64. Its name
+// is one of the contract's, of letters, digits and _; nothing in it is looked at.
 func (w *Writer) Number(name string, x float64) {
 	w.comma()
 	w.buf = append(append(append(w.buf, '"'), name...), '"', ':')
@@ -121,7 +121,8 @@ func (w *Writer) number(name string, x float64) {
 	}
 }
 
-// AppendNumber appends x in the shortest form that reads back to the same float64, plain between 1e-6 and 1e21, else with an exponent.
+// AppendNumber appends x in the shortest form that reads back to the same float64, plain between
+// 1e-6 and 1e21, else with an exponent.
 func AppendNumber(b []byte, x float64) []byte {
 	if x == 0 {
 		return append(b, '0')
@@ -241,7 +242,8 @@ var asIs = func() (table [256]bool) {
 	return table
 }()
 
-// AppendText appends s as a JSON text; only quotes, backslashes and control characters are escaped. Bytes that are not UTF-8 become U+FFFD.
+// AppendText appends s as a JSON text; only quotes, backslashes and control characters are escaped.
+// Bytes that are not UTF-8 become U+FFFD.
 func AppendText(b []byte, s string) []byte {
 	const hex = "0123456789abcdef"
 	b = append(b, '"')
@@ -284,5 +286,6 @@ func AppendText(b []byte, s string) []byte {
 	return append(b, '"')
 }
 
-// Quote returns s as a JSON text, for use in a message. (strconv.Quote brings tables of what can be printed into the phone's module.)
+// Quote returns s as a JSON text, for use in a message. (strconv.Quote brings tables of what can be
+// printed into the phone's module.)
 func Quote(s string) string { return string(AppendText(nil, s)) }

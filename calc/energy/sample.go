@@ -4,11 +4,11 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "energy", Make: energySample},
-		{Room: "fill", Make: fillSample},
+		{Calculation: "energy", Make: energySample},
+		{Calculation: "fill", Make: fillSample},
 	}
 }
 

@@ -8,7 +8,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// cycle is one rise and the fall that belongs to it: readings by the index of their point, nil where there is none.
+// cycle is one rise and the fall that belongs to it: readings by the index of their point, nil
+// where there is none.
 type cycle struct {
 	up, down []*Reading
 	mounting int
@@ -47,7 +48,9 @@ func (t *Task) points() []numeric.Exact {
 	return list
 }
 
-// cycles gathers the readings: a rising series begins a cycle, a falling one belongs to the cycle before it that has none yet.
+// cycles gathers the readings: a rising series begins a cycle. A falling one belongs to the cycle
+// of the rising one of its name; where there is none, to the cycle before it, if that has no fall
+// yet.
 func (t *Task) cycles(points int, out *Result) []cycle {
 	type name struct {
 		series string
@@ -65,7 +68,9 @@ func (t *Task) cycles(points int, out *Result) []cycle {
 		}
 		if k < 0 {
 			c := len(list)
-			if c > 0 && !r.Up && list[c-1].down == nil {
+			if j := slices.Index(names, name{r.Series, true}); !r.Up && j >= 0 && list[of[j]].down == nil {
+				c = of[j]
+			} else if c > 0 && !r.Up && list[c-1].down == nil {
 				c--
 			} else {
 				list = append(list, cycle{})
@@ -83,7 +88,10 @@ func (t *Task) cycles(points int, out *Result) []cycle {
 		c.mounting = max(c.mounting, r.Mounting, 1)
 		side := c.side(r.Up)
 		if side[r.at] != nil {
-			out.warn("duplicated_point", r.where(), "this series has a reading at this point already; both are judged, the first is used for the spread")
+			out.warn(
+				"duplicated_point", r.where(),
+				"this series has a reading at this point already; both are judged, the first is used for the spread",
+			)
 			continue
 		}
 		side[r.at] = r
@@ -91,7 +99,8 @@ func (t *Task) cycles(points int, out *Result) []cycle {
 	return list
 }
 
-// disorder warns of a reading that was approached from the wrong side: in its series it comes after one that lies beyond it.
+// disorder warns of a reading that was approached from the wrong side: in its series it comes after
+// one that lies beyond it.
 func (t *Task) disorder(out *Result) {
 	for i := 1; i < len(t.Readings); i++ {
 		a, b := &t.Readings[i-1], &t.Readings[i]
@@ -114,7 +123,8 @@ func (r *Result) zeroDeviation(list []cycle, zero int) {
 	}
 }
 
-// gaps warns of a series that lacks a point others have. A falling series that does not return to zero is the commonest.
+// gaps warns of a series that lacks a point others have. A falling series that does not return to
+// zero is the commonest.
 func (r *Result) gaps(list []cycle, points []numeric.Exact) {
 	for i, c := range list {
 		for _, up := range []bool{true, false} {
@@ -136,11 +146,13 @@ func (r *Result) gaps(list []cycle, points []numeric.Exact) {
 
 // changes finds, for each point, repeatability and reproducibility.
 //
-// Repeatability is the largest change, per direction, between any two cycles of one mounting, each less the rising zero reading of its cycle;
-// reproducibility that between the first cycles of any two mountings. Where one of two cycles has no rising zero reading, neither has its zero taken
+// Repeatability is the largest change, per direction, between any two cycles of one mounting, each
+// less the rising zero reading of its cycle; reproducibility that between the first cycles of any
+// two mountings. Where one of two cycles has no rising zero reading, neither has its zero taken
 // off, and the zero's drift is in the change.
 //
-// Source:  DKD-R 6-1 (2014) clause 8 for two cycles (from memory); over all pairs, so that no cycle is preferred: chosen here.
+// Source:  DKD-R 6-1 (2014) clause 8 for two cycles (from memory); over all pairs, so that no cycle
+// is preferred: chosen here.
 func (r *Result) changes(list []cycle, zero int) {
 	lacking := false
 	for i := range list {
@@ -176,6 +188,11 @@ func (r *Result) changes(list []cycle, zero int) {
 				}
 			}
 		}
+	}
+	for i := range r.Points {
+		p := &r.Points[i]
+		r.Repeatability, r.HasRepeatability = max(r.Repeatability, p.Repeatability), r.HasRepeatability || p.HasRepeatability
+		r.Reproducibility = max(r.Reproducibility, p.Reproducibility)
 	}
 	if lacking {
 		r.warn("missing_zero", "readings", "a cycle has no rising reading at zero: the changes between it and others are taken with the drift of zero in them")

@@ -9,10 +9,12 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// PointResult is what the readings at one test point say. Of a transmitter, all but Point, Applied and Typed are in the unit of its output.
+// PointResult is what the readings at one test point say. Of a transmitter, all but Point, Applied
+// and Typed are in the unit of its output.
 type PointResult struct {
 	Point                            numeric.Exact
 	Applied, Typed, Ideal, Mean      float64
+	Read                             float64 // what was read, before the meter's correction
 	MeanUp, MeanDown                 float64
 	HasUp, HasDown, Corrected        bool
 	Error, ErrorUp, ErrorDown        float64
@@ -29,7 +31,7 @@ type PointResult struct {
 	Verdict, Reason                  string
 	Probability, Guard, Risk         float64
 
-	kExact   numeric.Exact
+	one      expanded // of a reading of one direction: without hysteresis
 	readings []*Reading
 }
 
@@ -58,6 +60,8 @@ type Result struct {
 	MeasuredError   float64
 	HysteresisMost  float64
 	RepeatableWorst float64
+	Repeatability   float64 // the largest of the points
+	Reproducibility float64 // the largest of the points
 	Lines           Lines
 	HasLines        bool
 	ClassMet        string
@@ -65,11 +69,18 @@ type Result struct {
 	Verdict, Reason string
 	Warnings        []Warning
 
-	common []*budgetLine // see legend
+	HasRepeatability bool
+
+	repeated budgetLine
+	nearest  []*Reading    // of each point, the one nearest to its limit
+	common   []*budgetLine // see legend
 }
 
 // severity orders verdicts from best to worst.
-var severity = []string{conformity.Pass, conformity.ConditionalPass, conformity.Undecided, conformity.ConditionalFail, conformity.Fail}
+var severity = []string{
+	conformity.Pass, conformity.ConditionalPass, conformity.Undecided, conformity.ConditionalFail,
+	conformity.Fail,
+}
 
 func worse(a, b string) string {
 	if slices.Index(severity, b) > slices.Index(severity, a) {
@@ -87,18 +98,24 @@ func (r *Result) warn(code, field, message string) {
 //	zero of a cycle: its rising reading at zero;  f0 = max |down zero − up zero|;  b' and b: see changes
 //	h = mean |down − up| over the cycles;  mean = mean of the means of the directions;  U: see budget;  error span = U + |mean error|
 //
-// Every single reading is judged against the limit at its point by the rule; a point has the worst verdict of its readings, the gauge that of its
-// points. The probability at a point is that of its reading nearest to the limit, or furthest beyond. A transmitter's errors are counted on its output.
+// Every single reading is judged against the limit at its point by the rule, with the uncertainty
+// of one direction; a point has the worst verdict of its readings, the gauge that of its points.
+// The probability at a point is that of its reading nearest to the limit, or furthest beyond. A
+// transmitter's errors are counted on its output.
 //
 // Takes:   a Task with at least one reading.
 // Gives:   the Result; what is missing is left out and said in a warning.
-// Refuses: a Fault of the standard, and missing where a rule needs an uncertainty and no standard is given.
-// Source:  DKD-R 6-1 (2014) clause 8 (formulas from memory), the down series taking the zero of its cycle's up series; IEC 61298-2 for outputs (from
-// memory); limits: see ReadLimit.
+// Refuses: a Fault of the standard, and missing where a rule needs an uncertainty and no standard
+// is given.
+// Source:  DKD-R 6-1 (2014) clause 8 (formulas from memory), the down series taking the zero of its
+// cycle's up series; IEC 61298-2 for outputs (from memory); limits: see ReadLimit.
 func Evaluate(t *Task) (Result, error) {
 	var out Result
 	if t.Rule != conformity.Simple && !t.HasStandard {
-		return out, document.Refuse(document.CodeMissing, "standard", "this decision rule rests on the uncertainty, and the standard is not given")
+		return out, document.Refuse(
+			document.CodeMissing, "standard",
+			"this decision rule rests on the uncertainty, and the standard is not given",
+		)
 	}
 	out.Warnings = t.Warnings
 	points := t.points()
@@ -128,12 +145,16 @@ func Evaluate(t *Task) (Result, error) {
 	t.disorder(&out)
 	out.zeroDeviation(list, zero)
 	if !out.HasZero {
-		out.warn("no_zero", "readings", "no rising and falling reading at zero: the zero deviation is not known and not in the uncertainty")
+		out.warn(
+			"no_zero", "readings",
+			"no rising and falling reading at zero: the zero deviation is not known and not in the uncertainty",
+		)
 	}
 	if t.Planned == 0 { // else the plan says what is missing
 		out.gaps(list, points)
 	}
 	out.changes(list, zero)
+	t.repeat(&out, list)
 	t.notes(&out)
 	var sums pointSums
 	for i := range out.Points {
@@ -151,7 +172,7 @@ func Evaluate(t *Task) (Result, error) {
 	}
 	t.judge(&out)
 	t.summary(&out, list)
-	t.excess(&out, list)
+	t.conditions(&out, list)
 	return out, nil
 }
 
@@ -163,17 +184,27 @@ func (t *Task) notes(out *Result) {
 		out.warn("no_uncertainty", "standard.u", "an uncertainty of zero is none: the standard has no part in the budget")
 	}
 	if t.Coefficient > 0 && !t.Around.HasTemperature {
-		out.warn("no_temperature", "surroundings.temperature_c", "the temperature is not noted: its effect is not in the uncertainty")
+		out.warn(
+			"no_temperature", "surroundings.temperature_c",
+			"the temperature is not noted: its effect is not in the uncertainty",
+		)
+	}
+	if t.Output != nil && t.Meter == nil && t.Output.MeterU == 0 && t.HasStandard {
+		out.warn("no_meter", "meter", "the meter at the output is not given: its uncertainty is not in the budget")
 	}
 	if t.Output != nil && t.Resolution > 0 && t.Output.Resolution == 0 {
 		out.warn("resolution", "output.resolution", "the resolution is that of a display; that of the meter at the output is not given and not in the uncertainty")
 	}
 	if n := max(t.Planned, len(out.Points)); n < t.Limit.leastPoints() {
-		out.warn("few_points", "readings", "EN 837-1 asks for ten test points of the classes 0.1 to 0.6 and for five of the others")
+		out.warn(
+			"few_points", "readings",
+			"EN 837-1 asks for ten test points of the classes 0.1 to 0.6 and for five of the others",
+		)
 	}
 }
 
-// read is what of a reading a part is allowed as an error: the applied pressure, or of a transmitter how far its output should be from its low end.
+// read is what of a reading a part is allowed as an error: the applied pressure, or of a
+// transmitter how far its output should be from its low end.
 func (t *Task) read(point numeric.Exact, r *Reading, nominal bool) numeric.Exact {
 	switch {
 	case t.Limit.reading.Sign() == 0:
@@ -190,7 +221,7 @@ func (t *Task) read(point numeric.Exact, r *Reading, nominal bool) numeric.Exact
 
 // means fills in what the readings at a point say together.
 func (p *PointResult) means(list []cycle, at int, sums *pointSums) {
-	up, down, applied, typed, spans := &sums[0], &sums[1], &sums[2], &sums[3], &sums[4]
+	up, down, applied, typed, spans, read := &sums[0], &sums[1], &sums[2], &sums[3], &sums[4], &sums[5]
 	for _, c := range list {
 		var a, b *Reading
 		if c.up != nil {
@@ -210,6 +241,7 @@ func (p *PointResult) means(list []cycle, at int, sums *pointSums) {
 			}
 			applied.add(r.Applied.Float())
 			typed.add(r.Typed)
+			read.add(r.Read)
 			p.Corrected = p.Corrected || r.Corrected
 			if r.HasTap {
 				p.HasFriction = true
@@ -220,7 +252,7 @@ func (p *PointResult) means(list []cycle, at int, sums *pointSums) {
 			spans.add(math.Abs(b.level - a.level))
 		}
 	}
-	p.Applied, p.Typed = applied.mean(), typed.mean()
+	p.Applied, p.Typed, p.Read = applied.mean(), typed.mean(), read.mean()
 	p.HasUp, p.HasDown = len(up.list) > 0, len(down.list) > 0
 	p.MeanUp, p.MeanDown = up.mean(), down.mean()
 	switch {
@@ -244,7 +276,7 @@ type numbers struct {
 }
 
 // pointSums is room for the numbers of one point, used again for the next.
-type pointSums [5]numbers
+type pointSums [6]numbers
 
 func (s *pointSums) empty() {
 	for i := range s {
@@ -303,5 +335,5 @@ func (t *Task) summary(out *Result, list []cycle) {
 	if len(x) >= 2 {
 		out.Lines, out.HasLines = Straight(x, y), true
 	}
-	out.ClassMet = t.classMet()
+	out.ClassMet = t.classMet(out, list)
 }

@@ -3,33 +3,38 @@ package gauge
 import (
 	"strconv"
 
+	"gaugewright/calc/applied"
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/calc/head"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/standard"
 	"gaugewright/calc/uncertainty"
+	"gaugewright/calc/units"
 )
 
-// Reading is one reading at a point. Pressures are exact, in the instrument's unit; what a transmitter says is in the unit of its output.
+// Reading is one reading at a point. Pressures are exact, in the instrument's unit; what a
+// transmitter says is in the unit of its output.
 type Reading struct {
-	Field     string // where in the document it stands, of what is not room gauge's own
+	Field     string // where in the document it stands, of what is not calculation gauge's own
 	Series    string
 	Up        bool
 	Point     numeric.Exact // nominal
 	Applied   numeric.Exact // at the instrument
+	Shown     numeric.Exact // by a gauge standard beside a barometer: Applied less the pressure of the air
 	Indicated numeric.Exact
 	BeforeTap numeric.Exact
 	HasTap    bool
 	Mounting  int     // counted from 1; 0 is the first
 	Typed     float64 // the applied pressure at the standard as typed, before any correction
+	Read      float64 // what was read of the instrument as typed, before its meter's correction
 	Corrected bool    // Applied is not as typed
 
 	ideal, deviation numeric.Exact
 	off              float64 // the deviation
 	level            float64 // where the reading would stand had its point been met exactly
 	at               int     // its point
-	number           int     // in the list of room gauge, counted from 1
+	number           int     // in the list of calculation gauge, counted from 1
 }
 
 func (r *Reading) where() string {
@@ -39,57 +44,52 @@ func (r *Reading) where() string {
 	return "readings[" + strconv.Itoa(r.number-1) + "].indicated"
 }
 
-// Error is what is indicated minus what should be.
-func (r *Reading) Error() numeric.Exact { return r.deviation }
-
 // Task is everything a gauge is judged by.
 type Task struct {
-	Unit        string
-	Mode        string  // "gauge", "absolute", "differential" or ""
-	Pascals     float64 // in one of the unit
-	Low, High   numeric.Exact
-	Resolution  float64
-	Limit       Limit
-	Output      *Output
-	Standard    *standard.Standard
-	HasStandard bool
-	Rule        conformity.Rule
-	K           numeric.Exact // used where HasK
-	HasK        bool
-	Coverage    float64 // 0 for that of k = 2
-	Guard       numeric.Exact
-	Least       float64
-	Around      head.Around
-	Coefficient float64 // of temperature, per cent of span and kelvin
-	Reference   float64 // temperature in °C
-	Site        *head.Site
-	Planned     int // how many test points a plan has, where one asks for the readings and names those that are missing; else 0
-	Readings    []Reading
-	Warnings    []Warning
+	Unit          string
+	Mode          string  // "gauge", "absolute", "differential" or ""
+	Pascals       float64 // in one of the unit
+	Low, High     numeric.Exact
+	Resolution    float64
+	Limit         Limit
+	Output        *Output
+	Standard      *standard.Standard
+	Meter         *standard.Standard // what reads a transmitter's output; nil where it is not given
+	Barometer     *standard.Standard // with a gauge standard it measures an absolute pressure; nil elsewhere
+	HasStandard   bool
+	Rule          conformity.Rule
+	K             numeric.Exact // used where HasK
+	HasK          bool
+	Coverage      float64 // 0 for that of k = 2
+	Guard         numeric.Exact
+	Least         float64
+	Around        head.Around
+	Coefficient   float64 // of temperature, per cent of span and kelvin
+	Reference     float64 // temperature in °C
+	Repeatability float64 // that stands in for what one cycle does not show: full width, per cent of span
+	Site          *head.Site
+	Planned       int // how many test points a plan has, where one asks for the readings and names those that are missing; else 0
+	Readings      []Reading
+	Warnings      []Warning
 
-	heads [2]float64 // smallest and largest correction in Pa
-	sites bool       // one was applied
-	known []corrected
-	terms []uncertainty.Term // of the latest point
-	lines []budgetLine       // of all points, one after the other
+	heads   [2]float64 // smallest and largest correction in Pa
+	sites   bool       // one was applied
+	source  applied.Source
+	air     float64            // of the barometer, as typed, in the unit
+	airOff  numeric.Exact      // what corrects it
+	terms   []uncertainty.Term // of the latest point
+	factors uncertainty.Factors
+	lines   []budgetLine // of all points, one after the other
 }
-
-// corrected keeps what is added at a pressure: most readings are at one that was there before.
-type corrected struct {
-	typed       float64
-	certificate numeric.Exact
-	head        float64 // Pa
-	column      numeric.Exact
-	certified   bool
-	stands      bool // a column does
-}
-
-// mostKnown bounds the search among the pressures that were there before.
-const mostKnown = 24
 
 // ReadDecision takes the decision of a document: the rule and what belongs to it.
 func ReadDecision(in *document.Reader, t *Task) {
-	t.Rule = conformity.Rule(in.Choice("rule", string(conformity.Simple), string(conformity.Guarded), string(conformity.GuardedFour), string(conformity.Managed), string(conformity.Probability)))
+	t.Rule = conformity.Rule(
+		in.Choice(
+			"rule", string(conformity.Simple), string(conformity.Guarded), string(conformity.GuardedFour),
+			string(conformity.Managed), string(conformity.Probability),
+		),
+	)
 	t.Guard, t.Least = numeric.ExactInt(1), in.NumberOr("min_probability", 0.95)
 	t.K, t.HasK = optionalExact(in, "k")
 	if f, ok := optionalExact(in, "guard_factor"); ok {
@@ -140,10 +140,11 @@ func ReadRange(in *document.Reader, t *Task) {
 	}
 }
 
-// ReadSurroundings takes the air around, in the form of room gauge (pressure_pa, humidity) or of a visit (pressure_hpa, humidity_percent).
+// ReadSurroundings takes the air around, in the form of calculation gauge (pressure_pa, humidity)
+// or of a visit (pressure_hpa, humidity_percent).
 func ReadSurroundings(in *document.Reader, t *Task) {
 	a := &t.Around
-	a.Ambient = 101325
+	a.Ambient = units.StandardAtmosphere
 	t.Reference = t.Limit.ReferenceTemperature()
 	s, ok := in.OptionalObject("surroundings")
 	if !ok {
@@ -155,6 +156,7 @@ func ReadSurroundings(in *document.Reader, t *Task) {
 	a.HumidField = s.Path("humidity")
 	hpa, has := s.Optional("pressure_hpa")
 	percent, wet := s.Optional("humidity_percent")
+	s.Optional("height_m") // of the place, by which its air pressure is looked at elsewhere
 	if in.Err() == nil && (has && a.HasPressure || wet && a.HasHumidity) {
 		s.Fail(document.CodeConflict, "pressure_hpa", "stands twice, in two units")
 	}
@@ -169,11 +171,35 @@ func ReadSurroundings(in *document.Reader, t *Task) {
 	}
 	ReadTemperature(s, t)
 	if in.Err() == nil && a.HasPressure && !(a.PressurePa > 1000 && a.PressurePa < 200000) {
-		s.Fail(document.CodeRange, map[bool]string{true: "pressure_hpa", false: "pressure_pa"}[has], "is no pressure of the air")
+		s.Fail(
+			document.CodeRange, map[bool]string{true: "pressure_hpa", false: "pressure_pa"}[has],
+			"is no pressure of the air",
+		)
 	}
 }
 
-// ReadTemperature takes the effect of temperature, which enters as a half-width, not as a correction: its sign is not known.
+// ReadOwn takes what is known of the instrument beforehand: how well its readings repeat, and the
+// effect of temperature.
+func ReadOwn(in *document.Reader, t *Task) {
+	readRepeatability(in, t)
+	ReadTemperature(in, t)
+}
+
+// readRepeatability takes a full width in per cent of span, which stands in for what one cycle does
+// not show.
+func readRepeatability(in *document.Reader, t *Task) {
+	w, ok := in.Optional("repeatability_percent")
+	if !ok {
+		return
+	}
+	t.Repeatability = w
+	if in.Err() == nil && !(w >= 0 && w <= 100) {
+		in.Fail(document.CodeRange, "repeatability_percent", "must be from 0 to 100")
+	}
+}
+
+// ReadTemperature takes the effect of temperature, which enters as a half-width, not as a
+// correction: its sign is not known.
 func ReadTemperature(in *document.Reader, t *Task) {
 	if r, ok := in.Optional("reference_temperature_c"); ok {
 		t.Reference = r
@@ -194,8 +220,17 @@ func ReadHead(in *document.Reader, t *Task) {
 	if !ok {
 		return
 	}
-	s := head.ReadSite(h, t.Mode, &t.Around)
+	mode := t.Mode
+	if t.Barometer != nil { // what is typed are readings of the gauge standard
+		mode = "gauge"
+	}
+	s := head.ReadSite(h, mode, &t.Around)
 	if in.Err() != nil {
+		return
+	}
+	if err := s.Holds(float64(t.High.Float() * t.Pascals)); err != nil {
+		f := document.AsFault(err)
+		in.Fail(f.Code, f.Field, f.Message)
 		return
 	}
 	t.Site = &s
@@ -208,7 +243,7 @@ func (t *Task) warn(code, field, message string) {
 	t.Warnings = append(t.Warnings, Warning{code, field, message})
 }
 
-// readReadings takes the readings of room gauge.
+// readReadings takes the readings of calculation gauge.
 func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 	list := in.List("readings")
 	t.Readings = make([]Reading, 0, len(list))
@@ -255,16 +290,26 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 	}
 }
 
-// Add puts a reading into the task, with the corrections applied to the pressure at the standard, once: that of the standard's certificate and
-// that of the head. Outside the certificate's points there is none, and Evaluate refuses the standard there.
+// Add puts a reading into the task, with the corrections applied to the pressure at the standard,
+// once: that of the standard's certificate and that of the head. Outside the certificate's points
+// there is none, and Evaluate refuses the standard there.
 func (t *Task) Add(r Reading) {
 	t.Readings = append(t.Readings, r)
 	t.place(&t.Readings[len(t.Readings)-1])
 }
 
 func (t *Task) place(r *Reading) {
-	r.Typed = r.Applied.Float()
-	if t.HasStandard || t.Site != nil {
+	r.Typed, r.Read = r.Applied.Float(), r.Indicated.Float()
+	if t.Barometer != nil {
+		r.Typed = r.Shown.Float()
+	}
+	if t.Meter != nil {
+		if x, ok := t.Meter.Correction(r.Read); ok && x != 0 {
+			c := applied.Twelve(x)
+			r.Indicated, r.BeforeTap, r.Corrected = r.Indicated.Add(c), r.BeforeTap.Add(c), true
+		}
+	}
+	if t.HasStandard || t.Site != nil || t.Barometer != nil {
 		t.correct(r)
 	}
 	if t.Output == nil {
@@ -277,50 +322,31 @@ func (t *Task) place(r *Reading) {
 }
 
 func (t *Task) correct(r *Reading) {
-	c := t.corrections(r.Typed)
-	if c.certified {
-		r.Applied, r.Corrected = r.Applied.Add(c.certificate), true
+	if t.source.Pascals == 0 {
+		t.source = applied.Source{Site: t.Site, Pascals: t.Pascals}
+		if t.HasStandard {
+			t.source.Standard = t.Standard
+		}
+	}
+	c := t.source.At(r.Typed)
+	if c.Certified {
+		r.Applied, r.Corrected = r.Applied.Add(c.Certificate), true
+	}
+	if t.Barometer != nil && t.airOff.Sign() != 0 {
+		r.Applied, r.Corrected = r.Applied.Add(t.airOff), true
 	}
 	switch {
 	case t.Site == nil:
-	case !c.stands:
-		t.warn("no_head", r.where(), "no column of gas stands at a pressure below zero: the difference of level is not corrected here")
-	case c.head != 0:
+	case !c.Stands:
+		t.warn(
+			"no_head", r.where(),
+			"there is no column of gas at a pressure below zero: the difference of level is not corrected here",
+		)
+	case c.HeadPa != 0:
 		if !t.sites {
-			t.heads, t.sites = [2]float64{c.head, c.head}, true
+			t.heads, t.sites = [2]float64{c.HeadPa, c.HeadPa}, true
 		}
-		t.heads[0], t.heads[1] = min(t.heads[0], c.head), max(t.heads[1], c.head)
-		r.Applied, r.Corrected = r.Applied.Add(c.column), true
+		t.heads[0], t.heads[1] = min(t.heads[0], c.HeadPa), max(t.heads[1], c.HeadPa)
+		r.Applied, r.Corrected = r.Applied.Add(c.Column), true
 	}
-}
-
-// corrections are those at a pressure.
-func (t *Task) corrections(typed float64) *corrected {
-	for i := range t.known {
-		if t.known[i].typed == typed {
-			return &t.known[i]
-		}
-	}
-	one := corrected{typed: typed}
-	if t.HasStandard {
-		if x, ok := t.Standard.Correction(typed); ok && x != 0 {
-			one.certificate, one.certified = twelve(x), true
-		}
-	}
-	if t.Site != nil {
-		if one.head, one.stands = t.Site.At(float64(typed * t.Pascals)); one.stands && one.head != 0 {
-			one.column = twelve(one.head / t.Pascals)
-		}
-	}
-	if len(t.known) == mostKnown {
-		t.known = t.known[:0]
-	}
-	t.known = append(t.known, one)
-	return &t.known[len(t.known)-1]
-}
-
-// twelve returns a computed correction as a decimal of twelve significant digits.
-func twelve(x float64) numeric.Exact {
-	e, _ := numeric.ParseExact(strconv.FormatFloat(x, 'e', 11, 64))
-	return e
 }

@@ -1,4 +1,3 @@
-// Package gauge turns readings at test points into errors, hysteresis, repeatability, zero return, and a verdict against the instrument's limits.
 package gauge
 
 import (
@@ -14,7 +13,8 @@ const (
 	ruleTerms = "terms"
 )
 
-// Limit is a rule that gives the permissible error at a point: in pressure, or of a transmitter in its output.
+// Limit is a rule that gives the permissible error at a point: in pressure, or of a transmitter in
+// its output.
 type Limit struct {
 	rule     string
 	class    string // of EN 837-1 or GB/T 1226, or the grade of ASME B40.100
@@ -28,23 +28,29 @@ type Limit struct {
 	pressure numeric.Exact // span of pressure, which the zones are parts of
 }
 
-// Classes are the accuracy classes of EN 837-1 (1996), table 11, best first; the permissible error is ± the class in per cent of the span.
+// Classes are the accuracy classes of EN 837-1 (1996), table 11, best first; the permissible error
+// is ± the class in per cent of the span.
 var Classes = []string{"0.1", "0.25", "0.6", "1", "1.6", "2.5", "4"}
 
-// zoned is a class or grade with the permissible error in per cent of span for its three zones, and what tapping may change.
+// zoned is a class or grade with the permissible error in per cent of span for its three zones, and
+// what tapping may change.
 type zoned struct{ Name, Lower, Middle, Upper, Tapping string }
 
-// Grades are those of ASME B40.100, best first, with the permissible error in per cent of span for the lower quarter, the middle half and the
-// upper quarter (scheme published, restated; figures from memory), and what light tapping may change (from memory); grade 4A must hold before
-// and after tapping.
+// Grades are those of ASME B40.100, best first, with the permissible error in per cent of span for
+// the lower quarter, the middle half and the upper quarter (scheme published, restated; figures
+// from memory), and what light tapping may change (from memory); grade 4A must hold before and
+// after tapping.
 var Grades = []zoned{
 	{"4A", "0.1", "0.1", "0.1", ""}, {"3A", "0.25", "0.25", "0.25", "0.25"}, {"2A", "0.5", "0.5", "0.5", "0.5"}, {"1A", "1", "1", "1", "1"},
 	{"A", "2", "1", "2", "1"}, {"B", "3", "2", "3", "2"}, {"C", "4", "3", "4", "3"}, {"D", "5", "5", "5", "4"},
 }
 
-// ChineseClasses are those of GB/T 1226-2001 with JJG 52-1999 (published, restated): from 90 % of the range on the next class's error is allowed;
-// tapping may change half the permissible error.
-var ChineseClasses = []zoned{{"1", "1", "1", "1.6", "0.5"}, {"1.6", "1.6", "1.6", "2.5", "0.8"}, {"2.5", "2.5", "2.5", "4", "1.25"}, {"4", "4", "4", "4", "2"}}
+// ChineseClasses are those of GB/T 1226-2001 with JJG 52-1999 (published, restated): from 90 % of
+// the range on the next class's error is allowed; tapping may change half the permissible error.
+var ChineseClasses = []zoned{
+	{"1", "1", "1", "1.6", "0.5"}, {"1.6", "1.6", "1.6", "2.5", "0.8"}, {"2.5", "2.5", "2.5", "4", "1.25"},
+	{"4", "4", "4", "4", "2"},
+}
 
 func exact(s string) numeric.Exact {
 	x, _ := numeric.ParseExact(s)
@@ -140,7 +146,8 @@ func (l *Limit) take(z *zoned) {
 	}
 }
 
-// ReadLimit takes a rule from a document's object, for an instrument from low to high, of which a transmitter counts errors on its output.
+// ReadLimit takes a rule from a document's object, for an instrument from low to high, of which a
+// transmitter counts errors on its output.
 //
 //	{rule: "en837", class, stop_pin?} | {rule: "b40.100", grade} | {rule: "gb1226", class} | {rule: "terms", of_span_percent?, of_reading_percent?, absolute?}
 func ReadLimit(in *document.Reader, low, high numeric.Exact, output *Output) Limit {
@@ -188,10 +195,13 @@ func ReadLimit(in *document.Reader, low, high numeric.Exact, output *Output) Lim
 
 // At returns the permissible error.
 //
-// Takes:   the nominal point, which chooses the zone, and what is read there, of which a part may be allowed; exact.
-// Gives:   the limit as an exact fraction; false where the rule gives none: below 10 % of the range with a stop pin at zero (EN 837-1, from memory).
-// Source:  EN 837-1:1996 table 11; ASME B40.100 zones, the boundaries at 25 % and 75 % belonging to the middle half (the tighter choice);
-// GB/T 1226-2001 and JJG 52-1999, 90 % belonging to the upper zone.
+// Takes:   the nominal point, which chooses the zone, and what is read there, of which a part may
+// be allowed; exact.
+// Gives:   the limit as an exact fraction; false where the rule gives none: below 10 % of the range
+// with a stop pin at zero (EN 837-1, from memory).
+// Source:  EN 837-1:1996 table 11; ASME B40.100 zones, the boundaries at 25 % and 75 % belonging to
+// the middle half (the tighter choice); GB/T 1226-2001 and JJG 52-1999, 90 % belonging to the upper
+// zone.
 func (l *Limit) At(point, read numeric.Exact) (numeric.Exact, bool) {
 	zone, judged := l.zone(point)
 	if !judged {
@@ -222,7 +232,8 @@ func (l *Limit) zone(point numeric.Exact) (zone int, judged bool) {
 	return 1, true
 }
 
-// tapping returns what tapping may change, where the rule says so (from memory for ASME B40.100; JJG 52-1999, published, restated).
+// tapping returns what tapping may change, where the rule says so (from memory for ASME B40.100;
+// JJG 52-1999, published, restated).
 func (l *Limit) tapping() (numeric.Exact, bool) {
 	if l.rule == ruleB40 || l.rule == ruleGB {
 		for _, z := range l.table() {
@@ -234,7 +245,8 @@ func (l *Limit) tapping() (numeric.Exact, bool) {
 	return numeric.ExactInt(0), false
 }
 
-// leastPoints is how many test points EN 837-1 asks for (from memory): ten for the classes 0.1 to 0.6, else five.
+// leastPoints is how many test points EN 837-1 asks for (from memory): ten for the classes 0.1 to
+// 0.6, else five.
 func (l *Limit) leastPoints() int {
 	if l.rule != ruleEN837 {
 		return 0
@@ -245,7 +257,8 @@ func (l *Limit) leastPoints() int {
 	return 5
 }
 
-// ReferenceTemperature is the one at which the rule's limits hold, in °C: 23 for ASME B40.100 (published, restated), else 20.
+// ReferenceTemperature is the one at which the rule's limits hold, in °C: 23 for ASME B40.100
+// (published, restated), else 20.
 func (l *Limit) ReferenceTemperature() float64 {
 	if l.rule == ruleB40 {
 		return 23

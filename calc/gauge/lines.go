@@ -19,7 +19,8 @@ type Lines struct{ Best, LeastSquares, Terminal, ZeroBased Line }
 //
 // Takes:   two or more points with rising x.
 // Gives:   the lines; of the least-squares line, too, the largest deviation.
-// Source:  IEC 61298-2 terms (from memory). The minimax line has the slope of an edge of the points' convex hull.
+// Source:  IEC 61298-2 terms (from memory). The minimax line has the slope of an edge of the
+// points' convex hull.
 func Straight(x, y []float64) Lines {
 	var l Lines
 	n := len(x)
@@ -39,7 +40,8 @@ func through(x, y []float64, slope float64) Line {
 	return l
 }
 
-// apart returns the largest deviation from a line through the first point, which the runs and rises are counted from.
+// apart returns the largest deviation from a line through the first point, which the runs and rises
+// are counted from.
 func apart(run, rise []float64, slope float64) float64 {
 	most := 0.0
 	for i, x := range run {
@@ -51,16 +53,10 @@ func apart(run, rise []float64, slope float64) float64 {
 }
 
 func leastSquares(x, y []float64) Line {
-	mx, my := numeric.Mean(x), numeric.Mean(y)
-	xx, xy := make([]float64, len(x)), make([]float64, len(x))
-	for i := range x {
-		xx[i] = float64((x[i] - mx) * (x[i] - mx))
-		xy[i] = float64((x[i] - mx) * (y[i] - my))
-	}
-	l := Line{Slope: numeric.Sum(xy) / numeric.Sum(xx)}
-	l.Intercept = my - float64(l.Slope*mx)
-	for i := range x {
-		l.MaxDeviation = max(l.MaxDeviation, math.Abs(y[i]-my-float64(l.Slope*(x[i]-mx))))
+	fit, _ := numeric.LinearFit(x, y)
+	l := Line{Slope: fit.Slope, Intercept: fit.Intercept}
+	for _, r := range fit.Residuals {
+		l.MaxDeviation = max(l.MaxDeviation, math.Abs(r))
 	}
 	return l
 }
@@ -101,7 +97,8 @@ func minimax(x, y []float64) Line {
 	return best
 }
 
-// zeroBased narrows the slope by thirds: the largest deviation is convex in it, and falls in straight pieces to its least.
+// zeroBased narrows the slope by thirds: the largest deviation is convex in it, and falls in
+// straight pieces to its least.
 func zeroBased(x, y []float64) Line {
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := 1; i < len(x); i++ {

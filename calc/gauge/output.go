@@ -38,7 +38,8 @@ func ReadOutput(in *document.Reader) *Output {
 //	linear: o_low + span·x;  square-root: o_low + span·√x, below zero mirrored;  x = (p − low)/(high − low)
 //
 // Takes:   pressure and range, exact.
-// Gives:   the signal; a root that no fraction is to 30 digits and more, which is never equal to a decimal.
+// Gives:   the signal; a root that no fraction is to 30 digits and more, which is never equal to a
+// decimal.
 // Source:  the two laws of differential-pressure flow transmitters: common practice.
 func (o *Output) Ideal(pressure, low, high numeric.Exact) numeric.Exact {
 	x, _ := pressure.Sub(low).Div(high.Sub(low))
@@ -54,7 +55,8 @@ func (o *Output) Ideal(pressure, low, high numeric.Exact) numeric.Exact {
 
 // Pressure returns the pressure that a signal stands for.
 //
-// Gives:   false for a square-root output at and below zero, where signal and pressure do not follow each other.
+// Gives:   false for a square-root output at and below zero, where signal and pressure do not
+// follow each other.
 func (o *Output) Pressure(signal, low, high float64) (float64, bool) {
 	x := (signal - o.Low.Float()) / (o.High.Sub(o.Low).Float())
 	if o.SquareRoot {
@@ -66,8 +68,9 @@ func (o *Output) Pressure(signal, low, high float64) (float64, bool) {
 	return low + float64(x*(high-low)), true
 }
 
-// slope returns how much the signal moves with the pressure: of the square-root law the tangent 1/(2√x), near zero no more than the secant from
-// zero over delta, 1/√δ, since there the tangent has no end.
+// slope returns how much the signal moves with the pressure: of the square-root law the tangent
+// 1/(2√x), near zero no more than the secant from zero over delta, 1/√δ, since there the tangent
+// has no end.
 //
 // Source:  derived here.
 func (o *Output) slope(pressure, low, high, delta float64) float64 {

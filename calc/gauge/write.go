@@ -5,7 +5,7 @@ import (
 	"gaugewright/calc/document"
 )
 
-// WritePoints writes the list of points of room gauge.
+// WritePoints writes the list of points of calculation gauge.
 func WritePoints(out *document.Writer, t *Task, r *Result) {
 	r.legend()
 	out.BeginList("points")
@@ -44,7 +44,7 @@ func find(legend []*budgetLine, term string, likely int) *budgetLine {
 	return nil
 }
 
-// WriteSummary writes what room gauge says of the gauge as a whole.
+// WriteSummary writes what calculation gauge says of the gauge as a whole.
 func WriteSummary(out *document.Writer, t *Task, r *Result) {
 	out.Text("unit", t.Unit)
 	if t.Output != nil {
@@ -53,6 +53,7 @@ func WriteSummary(out *document.Writer, t *Task, r *Result) {
 	if r.HasZero {
 		out.Number("zero_deviation", r.ZeroDeviation)
 	}
+	writeSignalEnds(out, t, r)
 	writeCorrections(out, t)
 	if r.HasWorst {
 		out.BeginObject("worst")
@@ -118,10 +119,18 @@ func writeLine(out *document.Writer, name string, l *Line) {
 	out.End()
 }
 
-// enTemperature is what EN 837-1 allows an indication to change by, in per cent of span and kelvin (from memory).
+// enTemperature is what EN 837-1 allows an indication to change by, in per cent of span and kelvin
+// (from memory).
 const enTemperature = 0.04
 
 func writeCorrections(out *document.Writer, t *Task) {
+	if t.Barometer != nil {
+		read, corrected := t.Air()
+		out.BeginObject("air")
+		out.Number("read", read)
+		out.Number("corrected", corrected)
+		out.End()
+	}
 	if t.Site != nil {
 		if t.heads[0] == t.heads[1] {
 			out.Number("head_correction_pa", t.heads[0])
@@ -148,7 +157,8 @@ func WriteWarnings(out *document.Writer, list []Warning) {
 	out.EndList()
 }
 
-// writeAdjustment separates what an adjustment can do: the shift at the low end, the factor of the span, and what is left of both.
+// writeAdjustment separates what an adjustment can do: the shift at the low end, the factor of the
+// span, and what is left of both.
 func writeAdjustment(out *document.Writer, t *Task, best Line) {
 	if !(best.Slope > 0) {
 		return
@@ -204,6 +214,11 @@ func writePoint(out *document.Writer, t *Task, p *PointResult, legend []*budgetL
 		number(p.DOF > 0, "dof", p.DOF)
 		out.Number("k", p.K)
 		out.Number("expanded", p.Expanded)
+		if p.HasUp && p.HasDown {
+			number(p.one.dof > 0, "dof_reading", p.one.dof)
+			out.Number("k_reading", p.one.k)
+			out.Number("expanded_reading", p.one.expanded)
+		}
 		out.Number("error_span", p.ErrorSpan)
 		number(p.Limited && p.Expanded > 0, "ratio", p.Ratio)
 	}

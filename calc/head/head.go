@@ -1,10 +1,12 @@
-// Package head gives the pressure that a fluid column adds between the level of the standard and the level of the instrument.
+// Package head gives the pressure that a fluid column adds between the level of the standard and
+// the level of the instrument.
 package head
 
 import (
 	"gaugewright/calc/document"
 	"gaugewright/calc/medium"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
 )
 
 // Column is a fluid between the reference levels of a standard and an instrument.
@@ -15,31 +17,38 @@ type Column struct {
 	AirDensity     float64 // kg/m³, of gauge mode
 	Density        float64 // kg/m³, of a column of uniform density
 	MolarMass      float64 // kg/mol, of a gas column; zero for a uniform one
+	Fluid          string  // of a gas column
 	TemperatureC   float64 // of a gas column
 	PressurePa     float64 // of a gas column: absolute, at the standard
 }
 
 // Correction returns the pressure at the instrument minus the pressure at the standard.
 //
-//	uniform: (ρ − ρ_air) g h        gas: p(exp(M g h/(R T)) − 1) − ρ_air g h        absolute mode: ρ_air = 0
+//	uniform: (ρ − ρ_air) g h        gas: p(exp(M g h/(Z R T)) − 1) − ρ_air g h        absolute mode: ρ_air = 0
 //
 // Takes:   a Column.
 // Gives:   pascals, positive where the instrument lies lower.
-// Source:  hydrostatics; the gas column is the isothermal barometric formula. "Source: derived here" for the air term of a gas
-// column in gauge mode: both the line and the atmosphere outside change with height, and a gauge shows the difference.
+// Source:  hydrostatics; the gas column is the isothermal barometric formula, with the
+// compressibility at the standard (medium.Compressibility). "Source: derived here" for the air term
+// of a gas column in gauge mode: both the line and the atmosphere outside change with height, and a
+// gauge shows the difference.
 func Correction(c Column) float64 {
 	air := c.AirDensity
 	if c.Absolute {
 		air = 0
 	}
 	if c.MolarMass > 0 {
-		x := c.MolarMass * c.Gravity * c.StandardAboveM / (medium.GasConstant * (c.TemperatureC + 273.15))
+		z := medium.Compressibility(c.Fluid, c.PressurePa, c.TemperatureC)
+		x := c.MolarMass * c.Gravity * c.StandardAboveM / (float64(z*units.MolarGasShort) * (c.TemperatureC + units.ZeroCelsius))
 		return float64(c.PressurePa*numeric.Expm1(x)) - float64(air*c.Gravity*c.StandardAboveM)
 	}
 	return float64((c.Density - air) * c.Gravity * c.StandardAboveM)
 }
 
-// Read takes a Column from the fields of room head; other rooms that carry a "head" object call it too.
+const liquid = "carbon dioxide is no gas at this pressure and temperature; state the density of the column instead"
+
+// Read takes a Column from the fields of calculation head; other calculations that carry a "head"
+// object call it too.
 func Read(in *document.Reader) Column {
 	c := Column{
 		Absolute:       in.Choice("mode", "gauge", "absolute") == "absolute",
@@ -88,9 +97,15 @@ func Read(in *document.Reader) Column {
 		if in.Err() == nil && (!(p > 0) || !(t > -200 && t < 500)) {
 			in.Fail(document.CodeRange, "pressure_pa", "needs a pressure above zero and a temperature from -200 to 500 °C")
 		}
-		c.MolarMass, c.PressurePa, c.TemperatureC = m, p, t
+		if in.Err() == nil && medium.Liquid(gas, p, t) {
+			in.Fail(document.CodeRange, "gas", liquid)
+		}
+		c.Fluid, c.MolarMass, c.PressurePa, c.TemperatureC = gas, m, p, t
 	default:
-		in.Fail(document.CodeMissing, "fluid_density_kg_m3", "the density of the fluid, or the gas and its temperature, is missing")
+		in.Fail(
+			document.CodeMissing, "fluid_density_kg_m3",
+			"the density of the fluid, or the gas and its temperature, is missing",
+		)
 	}
 	return c
 }

@@ -5,6 +5,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/medium"
+	"gaugewright/calc/units"
 )
 
 // Around is the air at the place of work, as far as it was noted.
@@ -21,17 +22,23 @@ type Note struct{ Code, Field, Message string }
 // Assumptions where nothing was noted. Common practice, no source.
 const (
 	usualAir         = 1.2 // kg/m³
-	usualPressure    = 101325
+	usualPressure    = units.StandardAtmosphere
 	usualTemperature = 20
 	usualHumidity    = 0.5
 	localGravity     = 5e-4 // m/s²: half-width of true local gravity about that of the ellipsoid (from memory)
+	usualLevel       = 0.01 // m: half-width of a difference of level
+	usualLevelPart   = 0.02 // of it, where that is more
+	usualDensityPart = 0.01 // half-width of the density of a liquid
 	anyGravity       = 0.03 // m/s²: half-width of gravity at sea level about the conventional value
 )
 
-// Air returns the density of the air around: CIPM-2007 where temperature and pressure are known, else 1.2 kg/m³ with a note.
+// Air returns the density of the air around: CIPM-2007 where temperature and pressure are known,
+// else 1.2 kg/m³ with a note.
 func (a *Around) Air() (float64, []Note) {
 	if !a.HasTemperature || !a.HasPressure {
-		return usualAir, []Note{{"usual_air", "surroundings", "temperature or pressure of the air is not noted: its density is taken as 1.2 kg/m³"}}
+		return usualAir, []Note{
+			{"usual_air", "surroundings", "temperature or pressure of the air is not noted: its density is taken as 1.2 kg/m³"},
+		}
 	}
 	var notes []Note
 	humidity := a.Humidity
@@ -41,29 +48,37 @@ func (a *Around) Air() (float64, []Note) {
 	}
 	air, err := medium.MoistAir(a.PressurePa, a.TemperatureC, humidity, 0.0004)
 	if err != nil {
-		return usualAir, []Note{{"usual_air", "surroundings", "the air is outside what its equation holds for: its density is taken as 1.2 kg/m³"}}
+		return usualAir, []Note{
+			{"usual_air", "surroundings", "the air is outside what its equation holds for: its density is taken as 1.2 kg/m³"},
+		}
 	}
 	return air.Density, notes
 }
 
-// Site is a column between a standard and an instrument at a place of work, with what is not known of it.
+// Site is a column between a standard and an instrument at a place of work, with what is not known
+// of it.
 type Site struct {
 	Column
 	Gas          bool // its density follows the pressure at the standard
 	FollowsPoint bool // PressurePa is to be set for each reading
 	Ambient      float64
 	HalfWidthM   float64 // of the difference of level
+	DensityHalf  float64 // half-width of the density of the column, kg/m³; of a gas 0 for that of the equation of state
 	GravityHalf  float64 // half-width of gravity, m/s²
 	GravityFrom  string
 	Notes        []Note
 }
 
-// ReadSite takes either form of a column: that of room head, or the one a visit keeps, {standard_above_m, fluid, gravity_m_s2? | latitude_deg?, height_m?},
-// with half_width_m, how far the difference of level may be off, in both.
+// ReadSite takes either form of a column: that of calculation head, or the one a visit keeps,
+// {standard_above_m, fluid, gravity_m_s2? | latitude_deg?, height_m?}, with half_width_m, how far
+// the difference of level may be off, and density_half_width_kg_m3, in both. Where they are not
+// stated, usual ones are taken.
 //
-// Takes:   the field's object; the mode of the instrument, "" where it is not known; the air around.
+// Takes:   the field's object; the mode of the instrument, "" where it is not known; the air
+// around.
 // Gives:   the Site; what was assumed stands in Notes.
-// Refuses: Fault conflict for a visit's column of a differential instrument, both of whose legs have one.
+// Refuses: Fault conflict for a visit's column of a differential instrument, both of whose legs
+// have one.
 func ReadSite(in *document.Reader, mode string, around *Around) Site {
 	var s Site
 	if in.Has("fluid") {
@@ -84,8 +99,47 @@ func ReadSite(in *document.Reader, mode string, around *Around) Site {
 		if in.Err() == nil && !(h >= 0 && h <= 1000) {
 			in.Fail(document.CodeRange, "half_width_m", "must be from 0 to 1000 m")
 		}
+	} else if s.StandardAboveM != 0 {
+		s.HalfWidthM = max(usualLevel, float64(usualLevelPart*math.Abs(s.StandardAboveM)))
+		s.Notes = append(
+			s.Notes,
+			Note{
+				"usual_level", in.Path("standard_above_m"),
+				"how well the difference of level is known is not noted: 1 cm or 2 % of it is taken, the larger",
+			},
+		)
+	}
+	if w, ok := in.Optional("density_half_width_kg_m3"); ok {
+		s.DensityHalf = w
+		if in.Err() == nil && !(w >= 0 && w <= 20000) {
+			in.Fail(document.CodeRange, "density_half_width_kg_m3", "must be from 0 to 20000 kg/m³")
+		}
+	} else if s.MolarMass == 0 && s.StandardAboveM != 0 {
+		s.DensityHalf = float64(usualDensityPart * s.Density)
+		if in.Has("fluid_density_kg_m3") {
+			s.Notes = append(
+				s.Notes,
+				Note{
+					"usual_density", in.Path("fluid_density_kg_m3"),
+					"how well the density of the column is known is not noted: 1 % of it is taken",
+				},
+			)
+		}
 	}
 	return s
+}
+
+// Holds refuses a gas column that would be a liquid at a pressure as the instrument's mode counts
+// it, in Pa.
+func (s *Site) Holds(most float64) error {
+	p := s.PressurePa
+	if s.FollowsPoint {
+		p = most + s.Ambient
+	}
+	if s.Gas && s.StandardAboveM != 0 && medium.Liquid(s.Fluid, p, s.TemperatureC) {
+		return document.Refuse(document.CodeRange, "head.fluid", liquid)
+	}
+	return nil
 }
 
 func readVisit(in *document.Reader, mode string, around *Around) Site {
@@ -106,7 +160,10 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 		return s
 	}
 	if mode == "differential" {
-		in.Fail(document.CodeConflict, "standard_above_m", "both legs of a differential measurement have a column; note the pressures at the instrument")
+		in.Fail(
+			document.CodeConflict, "standard_above_m",
+			"both legs of a differential measurement have a column; note the pressures at the instrument",
+		)
 		return s
 	}
 	if !s.Absolute {
@@ -117,7 +174,10 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 	assumed := func() {
 		if !around.HasTemperature {
 			t = usualTemperature
-			s.Notes = append(s.Notes, Note{"usual_temperature", in.Path("fluid"), "the temperature is not noted: the fluid is taken as being at 20 °C"})
+			s.Notes = append(
+				s.Notes,
+				Note{"usual_temperature", in.Path("fluid"), "the temperature is not noted: the fluid is taken as being at 20 °C"},
+			)
 		}
 	}
 	var err error
@@ -126,7 +186,7 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 		s.Density = density
 	case gas:
 		assumed()
-		s.Gas, s.FollowsPoint, s.MolarMass, s.TemperatureC = true, true, m, t
+		s.Gas, s.FollowsPoint, s.Fluid, s.MolarMass, s.TemperatureC = true, true, fluid, m, t
 		if !s.Absolute {
 			s.Ambient = around.Ambient
 		}
@@ -145,7 +205,8 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 	return s
 }
 
-// gravity takes a measured value, or that of the ellipsoid at a latitude, or the conventional one, with how far each may be off.
+// gravity takes a measured value, or that of the ellipsoid at a latitude, or the conventional one,
+// with how far each may be off.
 func (s *Site) gravity(in *document.Reader) {
 	g, measured := in.Optional("gravity_m_s2")
 	latitude, placed := in.Optional("latitude_deg")
@@ -168,7 +229,10 @@ func (s *Site) gravity(in *document.Reader) {
 		s.Gravity, s.GravityHalf, s.GravityFrom = normal, localGravity, "head.latitude_deg"
 	default:
 		s.Gravity, s.GravityHalf, s.GravityFrom = medium.StandardGravity, anyGravity, "head"
-		s.Notes = append(s.Notes, Note{"usual_gravity", in.Path("gravity_m_s2"), "neither gravity nor latitude is noted: 9.80665 m/s² is taken"})
+		s.Notes = append(
+			s.Notes,
+			Note{"usual_gravity", in.Path("gravity_m_s2"), "neither gravity nor latitude is noted: 9.80665 m/s² is taken"},
+		)
 	}
 }
 
@@ -188,11 +252,31 @@ func (s *Site) At(pressure float64) (correction float64, ok bool) {
 	return Correction(c), true
 }
 
-// Unsure returns the half-widths that the difference of level and gravity add to a correction, in Pa: both count in proportion.
-func (s *Site) Unsure(correction float64) (level, gravity float64) {
-	if s.StandardAboveM != 0 {
-		level = math.Abs(correction / s.StandardAboveM * s.HalfWidthM)
-		gravity = math.Abs(correction / s.Gravity * s.GravityHalf)
+// Doubt is how far a correction may be off, as half-widths in Pa.
+type Doubt struct{ Level, Gravity, Density float64 }
+
+// Unsure returns what the difference of level, gravity and the density of the column add to a
+// correction at a pressure: all count in proportion.
+func (s *Site) Unsure(pressure, correction float64) Doubt {
+	var d Doubt
+	if s.StandardAboveM == 0 {
+		return d
 	}
-	return level, gravity
+	d.Level = math.Abs(correction / s.StandardAboveM * s.HalfWidthM)
+	d.Gravity = math.Abs(correction / s.Gravity * s.GravityHalf)
+	if s.MolarMass == 0 {
+		d.Density = math.Abs(float64(s.DensityHalf * s.Gravity * s.StandardAboveM))
+		return d
+	}
+	c := s.Column
+	if s.FollowsPoint {
+		c.PressurePa = pressure + s.Ambient
+	}
+	part := medium.CompressibilityHalf(c.Fluid, c.PressurePa, c.TemperatureC)
+	if s.DensityHalf > 0 {
+		part = s.DensityHalf / medium.IdealGas(c.MolarMass, c.PressurePa, c.TemperatureC)
+	}
+	c.AirDensity = 0
+	d.Density = math.Abs(float64(part * Correction(c)))
+	return d
 }

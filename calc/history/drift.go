@@ -27,15 +27,17 @@ type Drift struct {
 	last         int // day of the latest result
 }
 
-// Follow fits one slope to all segments, each with a level of its own, and takes the level of the last.
+// Follow fits one slope to all segments, each with a level of its own, and takes the level of the
+// last.
 //
 //	b = Σ_s Σ (t − t̄_s)(e − ē_s)/Σ_s Σ (t − t̄_s)²;  s² = the larger of Σ residual²/(N − S − 1) and the mean u²
 //
 // Takes:   results in the order of time, of which at least one belongs to the last segment.
 // Gives:   the Drift.
-// Refuses: Fault undecidable where no degree of freedom is left, that is with fewer than two results more than segments, or where all lie on one day.
-// Source:  least squares with a common slope (analysis of covariance): textbook; s not below the mean u, so that chance does not make a band too
-// narrow: chosen here.
+// Refuses: Fault undecidable where no degree of freedom is left, that is with fewer than two
+// results more than segments, or where all lie on one day.
+// Source:  least squares with a common slope (analysis of covariance): textbook; s not below the
+// mean u, so that chance does not make a band too narrow: chosen here.
 func Follow(list []Result) (Drift, error) {
 	d := Drift{N: len(list)}
 	type sums struct{ n, t, e float64 }
@@ -54,21 +56,17 @@ func Follow(list []Result) (Drift, error) {
 	}
 	d.Segments = len(segments)
 	d.DOF = d.N - d.Segments - 1
-	var xx, xy, uu []float64
+	var days, errors, uu []float64
 	for i, r := range list {
 		g := segments[of[i]]
-		t, e := float64(r.Day)-g.t/g.n, r.Error-g.e/g.n
-		xx, xy, uu = append(xx, float64(t*t)), append(xy, float64(t*e)), append(uu, float64(r.U*r.U))
+		days, errors, uu = append(days, float64(r.Day)-g.t/g.n), append(errors, r.Error-g.e/g.n), append(uu, float64(r.U*r.U))
 	}
-	d.spread = numeric.Sum(xx)
+	slope, spread, rest := numeric.SlopeFit(days, errors)
+	d.spread = spread
 	if d.DOF < 1 || d.spread == 0 {
 		return d, document.Refuse(document.CodeUndecidable, "history", "too little history: a slope needs two results more than there are stretches between adjustments, on different days")
 	}
-	slope := numeric.Sum(xy) / d.spread
-	rest := make([]float64, len(list))
-	for i, r := range list {
-		g := segments[of[i]]
-		e := r.Error - g.e/g.n - float64(slope*(float64(r.Day)-g.t/g.n))
+	for i, e := range rest {
 		rest[i] = float64(e * e)
 	}
 	d.s = math.Sqrt(max(numeric.Sum(rest)/float64(d.DOF), numeric.Mean(uu)))
@@ -79,7 +77,8 @@ func Follow(list []Result) (Drift, error) {
 	return d, nil
 }
 
-// At predicts the error that would be found on a day, with the standard deviation of that prediction.
+// At predicts the error that would be found on a day, with the standard deviation of that
+// prediction.
 //
 //	e = ē + b(t − t̄);  sd² = s²(1 + 1/n + (t − t̄)²/Σ(t − t̄_s)²)
 //
@@ -103,10 +102,12 @@ func (d *Drift) Out(day, limit float64) float64 {
 	return max(0, numeric.StudentTCDF((-limit-e)/sd, dof)+numeric.StudentTCDF((e-limit)/sd, dof))
 }
 
-// horizon is how far ahead a due date is looked for: 20 years, by months of 30 days and then by days.
+// horizon is how far ahead a due date is looked for: 20 years, by months of 30 days and then by
+// days.
 const horizon, month = 7305, 30
 
-// Due returns the last day after the latest result on which the probability of being out is not above most; ok is false where that holds for twenty years.
+// Due returns the last day after the latest result on which the probability of being out is not
+// above most; ok is false where that holds for twenty years.
 func (d *Drift) Due(limit, most float64) (day int, ok bool) {
 	fits := func(n int) bool { return d.Out(float64(d.last+n), limit) <= most }
 	low := 0

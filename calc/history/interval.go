@@ -1,4 +1,3 @@
-// Package history turns past results into the next due date.
 package history
 
 import (
@@ -6,7 +5,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Interval returns the months after which a share of the instruments still is in tolerance, if the share decays exponentially.
+// Interval returns the months after which a share of the instruments still is in tolerance, if the
+// share decays exponentially.
 //
 //	t · ln(target)/ln(observed)
 //
@@ -19,9 +19,11 @@ func Interval(months, observed, target float64) float64 {
 
 // Step says what the staircase method does with the interval after one calibration.
 //
-// Takes:   the found error as a fraction of its limit, and the fraction below which to extend, as exact decimals.
+// Takes:   the found error as a fraction of its limit, and the fraction below which to extend, as
+// exact decimals.
 // Gives:   "extend" up to that fraction, "reduce" beyond the limit, else "keep".
-// Source:  ILAC-G24:2007 section 3 (restated): extend if found within 80 % of the limit, reduce if outside.
+// Source:  ILAC-G24:2007 section 3 (restated): extend if found within 80 % of the limit, reduce if
+// outside.
 func Step(found, extend numeric.Exact) string {
 	switch {
 	case found.Abs().Cmp(numeric.ExactInt(1)) > 0:
@@ -32,12 +34,45 @@ func Step(found, extend numeric.Exact) string {
 	return "keep"
 }
 
-// Doors returns the rooms interval and drift.
-func Doors() []document.Door {
-	return []document.Door{{Name: "interval", Call: door}, {Name: "drift", Call: driftDoor}}
+// daysPerMonth is a twelfth of a Gregorian year of 365.2425 days.
+const daysPerMonth = 365.2425 / 12
+
+// spare is the part of an interval that a forecast must leave beyond the due date before a longer
+// interval is advised. Chosen here: half an interval.
+const spare = 0.5
+
+// Advice says what to do with a calibration interval, from the forecast of the drift and from the
+// last error found, so that the two never contradict each other.
+//
+//	reduce: the last error was outside the limit, or the probability of being out passes its bound before the due date
+//	extend: the last error was within 80 % of the limit, and the bound is passed half an interval after the due date at the earliest
+//	keep:   else
+//
+// Takes:   found, the largest as-found error as a fraction of its limit; left, the days from the
+// due date until the probability of being out passes its bound, negative where that is before it;
+// the interval in days.
+// Gives:   the action, and the reason: "outside", "forecast", "close" or "steady".
+// Source:  derived here from ILAC-G24:2007 section 3 (restated: Step) and the forecast of Follow.
+func Advice(found float64, left int, interval float64) (action, reason string) {
+	switch {
+	case found > 1:
+		return "reduce", "outside"
+	case left < 0:
+		return "reduce", "forecast"
+	case found > 0.8:
+		return "keep", "close"
+	case float64(left) < float64(spare*interval):
+		return "keep", "forecast"
+	}
+	return "extend", "steady"
 }
 
-func door(in *document.Reader, out *document.Writer) error {
+// Calculations returns the calculations interval and drift.
+func Calculations() []document.Calculation {
+	return []document.Calculation{{Name: "interval", Call: calculate}, {Name: "drift", Call: calculateDrift}}
+}
+
+func calculate(in *document.Reader, out *document.Writer) error {
 	if found, ok := in.OptionalDecimal("found_fraction"); ok {
 		extend, given := in.OptionalDecimal("extend_below")
 		if !given {
@@ -87,7 +122,10 @@ func door(in *document.Reader, out *document.Writer) error {
 		return err
 	}
 	if passed == 0 {
-		return document.Refuse(document.CodeUndecidable, "passed", "nothing passed: no interval can be said, the method or the instrument is wrong")
+		return document.Refuse(
+			document.CodeUndecidable, "passed",
+			"nothing passed: no interval can be said, the method or the instrument is wrong",
+		)
 	}
 	low, high := numeric.ClopperPearson(passed, of, 0.95)
 	oneSided, _ := numeric.ClopperPearson(passed, of, 0.90) // the lower end of the two-sided 90 % interval is one-sided 95 %

@@ -4,11 +4,11 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "interval", Make: sample},
-		{Room: "drift", Make: driftSample},
+		{Calculation: "interval", Make: sample},
+		{Calculation: "drift", Make: driftSample},
 	}
 }
 
@@ -63,6 +63,10 @@ func driftSample(seed uint64) []byte {
 	}
 	w.EndList()
 	w.Text("at", "2022-06-15")
+	if d.Below(2) == 0 {
+		w.Number("interval_months", float64(3*(1+d.Below(12))))
+		w.Number("found_fraction", d.Between(0, 1.2))
+	}
 	w.End()
 	return w.Bytes()
 }

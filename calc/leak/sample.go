@@ -4,12 +4,12 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "leak", Make: leakSample},
-		{Room: "dwell", Make: dwellSample},
-		{Room: "settle", Make: settleSample},
+		{Calculation: "leak", Make: leakSample},
+		{Calculation: "dwell", Make: dwellSample},
+		{Calculation: "settle", Make: settleSample},
 	}
 }
 
@@ -24,6 +24,17 @@ func leakSample(seed uint64) []byte {
 	w.Number("reference_temperature_k", 293.15)
 	w.Text("pressure_kind", "absolute")
 	w.Number("limit_pa_m3_s", float64(v*d.Between(0.01, 1)))
+	switch d.Below(4) {
+	case 0:
+		w.Number("resolution_pa", d.Between(0.1, 5))
+		w.Number("drift_k", d.Between(0, 0.1))
+	case 1:
+		w.Number("coverage", d.Between(0.8, 0.99))
+		w.Number("planned_s", d.Between(30, 200))
+		w.Number("every_s", 5)
+	case 2:
+		w.Number("sensor_time_s", d.Between(0, 4))
+	}
 	n := 5 + d.Below(60)
 	slope, p0 := d.Between(0.01, 1), d.Between(1e5, 1e6)
 	w.BeginObject("trace")
@@ -60,7 +71,10 @@ func flat(pairs ...any) []byte {
 
 func dwellSample(seed uint64) []byte {
 	d := document.Draws(seed)
-	return flat("volume_m3", d.Between(1e-5, 1), "sigma_pa", d.Between(0.1, 20), "leak_pa_m3_s", d.Between(1e-6, 1e-3), "interval_s", d.Between(0.5, 20))
+	return flat(
+		"volume_m3", d.Between(1e-5, 1), "sigma_pa", d.Between(0.1, 20), "leak_pa_m3_s",
+		d.Between(1e-6, 1e-3), "interval_s", d.Between(0.5, 20),
+	)
 }
 
 func settleSample(seed uint64) []byte {

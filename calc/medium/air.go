@@ -3,6 +3,7 @@ package medium
 import (
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
 )
 
 // Air is the state of moist air and its density.
@@ -16,10 +17,14 @@ type Air struct {
 
 // MoistAir returns the density of moist air by the CIPM-2007 equation.
 //
-// Takes:   absolute pressure in Pa, temperature in °C, relative humidity 0…1, mole fraction of CO2 (0.0004 is the usual).
-// Gives:   density in kg/m³ and the intermediate values; Outside is set beyond 600–1100 hPa or 15–27 °C.
-// Refuses: pressure outside 1 kPa…200 kPa, temperature outside −40…60 °C, humidity outside 0…1, CO2 outside 0…0.05 (Fault range).
-// Source:  A. Picard, R. S. Davis, M. Gläser, K. Fujii, Metrologia 45 (2008) 149–155; R is the paper's 8.314472.
+// Takes:   absolute pressure in Pa, temperature in °C, relative humidity 0…1, mole fraction of CO2
+// (0.0004 is the usual).
+// Gives:   density in kg/m³ and the intermediate values; Outside is set beyond 600–1100 hPa or
+// 15–27 °C.
+// Refuses: pressure outside 1 kPa…200 kPa, temperature outside −40…60 °C, humidity outside 0…1, CO2
+// outside 0…0.05 (Fault range).
+// Source:  A. Picard, R. S. Davis, M. Gläser, K. Fujii, Metrologia 45 (2008) 149–155; R is the
+// paper's 8.314472.
 func MoistAir(p, t, humidity, co2 float64) (Air, error) {
 	switch {
 	case !(p >= 1e3 && p <= 2e5):
@@ -44,14 +49,16 @@ func MoistAir(p, t, humidity, co2 float64) (Air, error) {
 		d  = 1.83e-11
 		e  = -0.765e-8
 	)
-	k := t + 273.15
+	k := t + units.ZeroCelsius
 	ma := float64((28.96546 + float64(12.011*(co2-0.0004))) * 1e-3)
 	t2 := float64(t * t)
 	psv := numeric.Exp(float64(1.2378847e-5*float64(k*k)) - float64(1.9121316e-2*k) + 33.93711047 - 6.3431645e3/k)
 	f := 1.00062 + float64(3.14e-8*p) + float64(5.6e-7*t2)
 	xv := float64(humidity * f * psv / p)
 	pt := p / k
-	z := 1 - float64(pt*(a0+float64(a1*t)+float64(a2*t2)+float64((b0+float64(b1*t))*xv)+float64((c0+float64(c1*t))*float64(xv*xv)))) +
+	z := 1 - float64(
+		pt*(a0+float64(a1*t)+float64(a2*t2)+float64((b0+float64(b1*t))*xv)+float64((c0+float64(c1*t))*float64(xv*xv))),
+	) +
 		float64(float64(pt*pt)*(d+float64(e*float64(xv*xv))))
 	rho := float64(p * ma / (z * r * k) * (1 - float64(xv*(1-mv/ma))))
 	return Air{

@@ -4,12 +4,12 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "gravity", Make: gravitySample},
-		{Room: "air", Make: airSample},
-		{Room: "fluid", Make: fluidSample},
+		{Calculation: "gravity", Make: gravitySample},
+		{Calculation: "air", Make: airSample},
+		{Calculation: "fluid", Make: fluidSample},
 	}
 }
 
@@ -42,7 +42,10 @@ func gravitySample(seed uint64) []byte {
 
 func airSample(seed uint64) []byte {
 	d := document.Draws(seed)
-	return sample(number("pressure_pa", d.Between(5e4, 1.2e5)), number("temperature_c", d.Between(-5, 40)), number("humidity", d.Between(0, 1)))
+	return sample(
+		number("pressure_pa", d.Between(5e4, 1.2e5)), number("temperature_c", d.Between(-5, 40)),
+		number("humidity", d.Between(0, 1)),
+	)
 }
 
 func fluidSample(seed uint64) []byte {

@@ -2,7 +2,8 @@ package numeric
 
 import "math"
 
-// betaFront returns x^a·y^b/B(a, b), written about its summit so that large a and b lose nothing; x + y = 1.
+// betaFront returns x^a·y^b/B(a, b), written about its summit so that large a and b lose nothing; x
+// + y = 1.
 func betaFront(a, b, x, y float64) float64 {
 	d := float64(x*b) - float64(y*a)
 	root := math.Sqrt(a / (a + b) * b / (2 * math.Pi))
@@ -10,7 +11,8 @@ func betaFront(a, b, x, y float64) float64 {
 	return float64(root * Exp(rest-float64(a*excess(d/a, x*(a+b)/a))-float64(b*excess(-d/b, y*(a+b)/b))))
 }
 
-// BetaInc returns the regularised incomplete beta function I_x(a, b), to 1e-13 relative for a and b below 1e5.
+// BetaInc returns the regularised incomplete beta function I_x(a, b), to 1e-13 relative for a and b
+// below 1e5.
 //
 // Takes:   a, b > 0, 0 ≤ x ≤ 1; else NaN.
 // Source:  continued fraction of Abramowitz and Stegun 26.5.8, evaluated by Lentz's method.
@@ -19,7 +21,8 @@ func BetaInc(a, b, x float64) float64 {
 	return lower
 }
 
-// betaBoth returns I_x(a, b) and 1 − I_x(a, b); y = 1 − x is given apart, for where it is known better.
+// betaBoth returns I_x(a, b) and 1 − I_x(a, b); y = 1 − x is given apart, for where it is known
+// better.
 func betaBoth(a, b, x, y float64) (lower, upper float64) {
 	switch {
 	case !(a > 0) || !(b > 0) || !(x >= 0) || !(y >= 0):
@@ -58,7 +61,8 @@ func betaFraction(a, b, x float64) float64 {
 	return h
 }
 
-// BetaQuantile returns the value that a beta variable stays below with probability p, to 1e-12 relative to the nearer end of 0 … 1.
+// BetaQuantile returns the value that a beta variable stays below with probability p, to 1e-12
+// relative to the nearer end of 0 … 1.
 //
 // Takes:   0 ≤ p ≤ 1, a, b > 0; else NaN.
 // Source:  guarded Newton steps on the logit of the value, in which both tails are nearly straight.
@@ -107,7 +111,8 @@ func logistic(s float64) (x, y float64) {
 // ClopperPearson returns the exact two-sided interval for a probability seen k times in n trials.
 //
 // Takes:   0 ≤ k ≤ n, n ≥ 1, 0 < confidence < 1.
-// Source:  C. Clopper and E. Pearson, Biometrika 26 (1934) 404-413 (from memory), by beta quantiles.
+// Source:  C. Clopper and E. Pearson, Biometrika 26 (1934) 404-413 (from memory), by beta
+// quantiles.
 func ClopperPearson(k, n int, confidence float64) (low, high float64) {
 	tail := float64((1 - confidence) / 2)
 	low, high = 0, 1

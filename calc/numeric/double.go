@@ -1,6 +1,7 @@
 package numeric
 
-// A pair hi + lo of float64 carries about 106 bits. The steps are the error-free sum of Knuth and product of Veltkamp and Dekker.
+// A pair hi + lo of float64 carries about 106 bits. The steps are the error-free sum of Knuth and
+// product of Veltkamp and Dekker.
 //
 // Source: T. J. Dekker, Numer. Math. 18 (1971) 224-242 (from memory).
 type pair struct{ hi, lo float64 }

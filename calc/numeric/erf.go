@@ -2,9 +2,11 @@ package numeric
 
 import "math"
 
-// Chebyshev coefficients of (1 + 2x)·exp(x²)·erfc(x) in t = (x − 3.75)/(x + 3.75), x ≥ 0, the first one halved where it is used.
+// Chebyshev coefficients of (1 + 2x)·exp(x²)·erfc(x) in t = (x − 3.75)/(x + 3.75), x ≥ 0, the first
+// one halved where it is used.
 //
-// Source: derived here, computed with mpmath at 60 digits on 64 nodes; the terms left out sum below 4e-18.
+// Source: derived here, computed with mpmath at 60 digits on 64 nodes; the terms left out sum below
+// 4e-18.
 var erfcCoefficients = [25]float64{
 	2.3551578691348034, -0.004590054580646478, -0.08424913336651792, 0.05920993999819189, -0.026658668435305753,
 	0.009074997670705265, -0.002413163540417608, 0.0004907758365258086, -6.916973302501207e-05, 4.13902798607301e-06,
@@ -66,7 +68,8 @@ func Erf(x float64) float64 {
 	return 1 - Erfc(x)
 }
 
-// Erfc returns 1 − Erf(x) without loss in the upper tail, to 1e-15 relative while the result is a normal number.
+// Erfc returns 1 − Erf(x) without loss in the upper tail, to 1e-15 relative while the result is a
+// normal number.
 func Erfc(x float64) float64 {
 	switch {
 	case math.IsNaN(x):
@@ -87,7 +90,8 @@ func NormalPDF(x float64) float64 {
 	return float64(perSqrt2Pi * expMinusSquare(x, 0.5))
 }
 
-// NormalCDF returns the probability that a standard normal value is at most x, to 1e-15 relative, in the lower tail too.
+// NormalCDF returns the probability that a standard normal value is at most x, to 1e-15 relative,
+// in the lower tail too.
 func NormalCDF(x float64) float64 {
 	if x > 0 {
 		return 1 - NormalCDF(-x)
@@ -103,10 +107,12 @@ func normalTail(x float64) float64 {
 	return float64(0.5 * float64(scaledErfc(x/math.Sqrt2)*expMinusSquare(x, 0.5)))
 }
 
-// NormalQuantile returns the value that a standard normal variable stays below with probability p, to 1e-15 relative.
+// NormalQuantile returns the value that a standard normal variable stays below with probability p,
+// to 1e-15 relative.
 //
 // Takes:   0 ≤ p ≤ 1; the ends give −Inf and +Inf, anything else NaN.
-// Source:  start from Abramowitz and Stegun 26.2.23 (from memory, |error| < 4.5e-4), then Halley steps on NormalCDF.
+// Source:  start from Abramowitz and Stegun 26.2.23 (from memory, |error| < 4.5e-4), then Halley
+// steps on NormalCDF.
 func NormalQuantile(p float64) float64 {
 	switch {
 	case !(p >= 0 && p <= 1):
@@ -126,7 +132,9 @@ func NormalQuantile(p float64) float64 {
 // normalUpper returns the x > 0 above which a standard normal variable lies with probability q < ½.
 func normalUpper(q float64) float64 {
 	t := math.Sqrt(-2 * Log(q))
-	x := t - (2.515517+float64(t*(0.802853+float64(0.010328*t))))/(1+float64(t*(1.432788+float64(t*(0.189269+float64(0.001308*t))))))
+	x := t - (2.515517+float64(t*(0.802853+float64(0.010328*t))))/(1+float64(
+		t*(1.432788+float64(t*(0.189269+float64(0.001308*t)))),
+	))
 	central := 0.5 - q // exact
 	if central < 0.2 {
 		x = float64(central * (math.Sqrt2 * math.SqrtPi))

@@ -5,7 +5,8 @@ import (
 	"strconv"
 )
 
-// Exact is a fraction of whole numbers of any length: what a decimal text says, without rounding. The zero value is 0.
+// Exact is a fraction of whole numbers of any length: what a decimal text says, without rounding.
+// The zero value is 0.
 type Exact struct {
 	n, d1 int64     // numerator and denominator − 1, so that the zero value is 0/1
 	long  *fraction // instead of them, where they do not fit
@@ -36,15 +37,18 @@ func (a Exact) parts() fraction {
 	return fraction{s.negative, naturalOf(s.num), naturalOf(s.den)}
 }
 
-// The bounds of a text taken as exact: beyond float64's own range there is nothing to compare, and longer texts only cost time.
+// The bounds of a text taken as exact: beyond float64's own range there is nothing to compare, and
+// longer texts only cost time.
 const (
 	maxExactExponent = 400
 	maxExactDigits   = 800
 )
 
-// ParseExact reads a decimal number: an optional sign, digits with at most one point, an optional exponent.
+// ParseExact reads a decimal number: an optional sign, digits with at most one point, an optional
+// exponent.
 //
-// Refuses: ok is false for anything else, for more than 800 characters and for exponents beyond ±400.
+// Refuses: ok is false for anything else, for more than 800 characters and for exponents beyond
+// ±400.
 func ParseExact(s string) (x Exact, ok bool) {
 	if len(s) == 0 || len(s) > maxExactDigits {
 		return Exact{}, false
@@ -107,9 +111,12 @@ func ParseExact(s string) (x Exact, ok bool) {
 }
 
 // tens are the powers of ten that fit in 63 bits.
-var tens = [19]uint64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18}
+var tens = [19]uint64{
+	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+}
 
-// ExactOf returns the decimal number that the shortest text of x says: 0.1, not the binary fraction beside it.
+// ExactOf returns the decimal number that the shortest text of x says: 0.1, not the binary fraction
+// beside it.
 func ExactOf(x float64) (Exact, bool) {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return Exact{}, false
@@ -292,8 +299,8 @@ func (a Exact) Decimal(digits int) string {
 	return s
 }
 
-// Text returns a in full if it ends within most digits after the point, without trailing zeros; else rounded to that many, and exact
-// is false.
+// Text returns a in full if it ends within most digits after the point, without trailing zeros;
+// else rounded to that many, and exact is false.
 func (a Exact) Text(most int) (text string, exact bool) {
 	ends, fits := false, false
 	if a.long == nil {
@@ -316,8 +323,8 @@ func (a Exact) Text(most int) (text string, exact bool) {
 	return s, ends
 }
 
-// CompareDecimals returns −1, 0 or 1 as the decimal text a is below, equal to or above b, without rounding; ok is false if one of them
-// is not a decimal number that ParseExact takes.
+// CompareDecimals returns −1, 0 or 1 as the decimal text a is below, equal to or above b, without
+// rounding; ok is false if one of them is not a decimal number that ParseExact takes.
 func CompareDecimals(a, b string) (order int, ok bool) {
 	x, ok1 := ParseExact(a)
 	y, ok2 := ParseExact(b)
@@ -327,8 +334,9 @@ func CompareDecimals(a, b string) (order int, ok bool) {
 	return x.Cmp(y), true
 }
 
-// FormatDecimals returns x with the given number of digits after the point, half away from zero, decided on the shortest decimal text
-// of x: 2.675 becomes 2.68, though the binary number lies below the tie.
+// FormatDecimals returns x with the given number of digits after the point, half away from zero,
+// decided on the shortest decimal text of x: 2.675 becomes 2.68, though the binary number lies
+// below the tie.
 func FormatDecimals(x float64, digits int) string {
 	e, ok := ExactOf(x)
 	if !ok {
@@ -337,8 +345,9 @@ func FormatDecimals(x float64, digits int) string {
 	return e.Decimal(digits)
 }
 
-// RoundDecimals returns x rounded to digits after the point, half away from zero, decided on the shortest decimal text of x. Negative
-// digits round before the point. A value without so many digits stays itself.
+// RoundDecimals returns x rounded to digits after the point, half away from zero, decided on the
+// shortest decimal text of x. Negative digits round before the point. A value without so many
+// digits stays itself.
 func RoundDecimals(x float64, digits int) float64 {
 	e, ok := ExactOf(x)
 	if !ok || digits > 330 || digits < -330 {
@@ -354,21 +363,28 @@ func RoundDecimals(x float64, digits int) float64 {
 	return r.Mul(scale).Float()
 }
 
-// RoundSignificant returns x rounded to the given number of significant digits, half away from zero, as RoundDecimals does.
+// RoundSignificant returns x rounded to the given number of significant digits, half away from
+// zero, as RoundDecimals does.
 func RoundSignificant(x float64, digits int) float64 {
 	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) || digits < 1 || digits > 17 {
 		return x
 	}
+	return RoundDecimals(x, digits-1-Exponent(x))
+}
+
+// Exponent returns the power of ten of the first digit of a finite x: -3 of 0.0031, 0 of 0.
+func Exponent(x float64) int {
 	s := strconv.FormatFloat(math.Abs(x), 'e', -1, 64)
 	at := len(s) - 1
 	for s[at] != 'e' {
 		at--
 	}
 	exponent, _ := strconv.Atoi(s[at+1:])
-	return RoundDecimals(x, digits-1-exponent)
+	return exponent
 }
 
-// DecimalPlaces returns the number of digits after the point that a decimal text shows: 2 of "2.50", 3 of "25e-3", 0 of "250".
+// DecimalPlaces returns the number of digits after the point that a decimal text shows: 2 of
+// "2.50", 3 of "25e-3", 0 of "250".
 func DecimalPlaces(s string) int {
 	places, point := 0, false
 	for i := 0; i < len(s); i++ {
@@ -391,8 +407,8 @@ func DecimalPlaces(s string) int {
 	return places
 }
 
-// Sqrt returns the square root of a ≥ 0: exact where it is a fraction of words, else to more than 30 digits by one step of Newton's from the
-// nearest float64. Of a number below zero it returns 0.
+// Sqrt returns the square root of a ≥ 0: exact where it is a fraction of words, else to more than
+// 30 digits by one step of Newton's from the nearest float64. Of a number below zero it returns 0.
 func (a Exact) Sqrt() Exact {
 	if a.Sign() <= 0 {
 		return Exact{}

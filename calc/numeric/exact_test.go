@@ -26,7 +26,8 @@ func ratOf(t *rapid.T, name string) (numeric.Exact, *big.Rat) {
 	return x, r
 }
 
-// TestExactAgainstBig: math/big is the independent arithmetic; short numbers and long ones, and what passes between the two forms.
+// TestExactAgainstBig: math/big is the independent arithmetic; short numbers and long ones, and
+// what passes between the two forms.
 func TestExactAgainstBig(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, p := ratOf(t, "a")

@@ -36,7 +36,8 @@ func expReduce(x, extra float64) (k int, r, c float64) {
 	return int(n), r, ((high - r) - low) + extra
 }
 
-// expTail returns e^r − 1 − r for |r| ≤ 0.35 by the power series, cut where the next term is below 1e-17 of the sum.
+// expTail returns e^r − 1 − r for |r| ≤ 0.35 by the power series, cut where the next term is below
+// 1e-17 of the sum.
 func expTail(r float64) float64 {
 	q := f13 + float64(r*f14)
 	q = f12 + float64(r*q)
@@ -96,9 +97,8 @@ func Expm1(x float64) float64 {
 }
 
 var (
-	ln2     = pair{0.6931471805599453, 2.3190468138462996e-17}
-	third   = pair{0.3333333333333333, 1.850371707708594e-17}
-	perLn10 = pair{0.4342944819032518, 1.098319650216765e-17}
+	ln2   = pair{0.6931471805599453, 2.3190468138462996e-17}
+	third = pair{0.3333333333333333, 1.850371707708594e-17}
 )
 
 // logPair returns ln x to about 64 bits for finite x > 0.
@@ -151,16 +151,8 @@ func logEdge(x float64) (float64, bool) {
 // nan is always the same pattern; the machines' own differ in the sign bit.
 func nan() float64 { return math.Float64frombits(0x7ff8000000000001) }
 
-// Log10 returns the decimal logarithm of x, within 1 unit of the last place; exact powers of ten give whole numbers.
-func Log10(x float64) float64 {
-	if l, done := logEdge(x); done {
-		return l
-	}
-	l := logPair(x).times(perLn10)
-	return l.hi + l.lo
-}
-
-// Log1p returns ln(1 + x) without loss near zero, within 1 unit of the last place; −Inf of −1, NaN below.
+// Log1p returns ln(1 + x) without loss near zero, within 1 unit of the last place; −Inf of −1, NaN
+// below.
 func Log1p(x float64) float64 {
 	if l, done := logEdge(1 + x); done {
 		return l
@@ -173,8 +165,8 @@ func Log1p(x float64) float64 {
 	return l.hi + (l.lo + u.lo/u.hi)
 }
 
-// Pow returns x to the power y for x ≥ 0, within 2 units of the last place while |y·ln x| < 700. The logarithm carries 64 bits, so
-// that large exponents do not enlarge its rounding.
+// Pow returns x to the power y for x ≥ 0, within 2 units of the last place while |y·ln x| < 700.
+// The logarithm carries 64 bits, so that large exponents do not enlarge its rounding.
 //
 // Takes:   x ≥ 0, any finite y.
 // Gives:   NaN for x < 0; 1 for y = 0 or x = 1.

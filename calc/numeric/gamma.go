@@ -6,7 +6,8 @@ const halfLn2Pi = 0.9189385332046728
 
 // stirlingRest returns ln Γ(x) − [(x − ½)·ln x − x + ½·ln 2π] for x > 0.
 //
-// Source: Stirling's series (Abramowitz and Stegun 6.1.42; coefficients from the Bernoulli numbers) from 10 on, recurrence below.
+// Source: Stirling's series (Abramowitz and Stegun 6.1.42; coefficients from the Bernoulli numbers)
+// from 10 on, recurrence below.
 func stirlingRest(x float64) float64 {
 	if x < 10 {
 		// one product instead of a sum of logarithms
@@ -39,7 +40,8 @@ func lgammaLarge(x float64) float64 {
 	return s.hi + (s.lo + main.lo + float64((x-0.5)*l.lo) + halfLn2Pi + stirlingRest(x))
 }
 
-// Lgamma returns the logarithm of the gamma function of x > 0, to 4e-15 absolute below 10 and 1e-15 relative above; NaN for x ≤ 0.
+// Lgamma returns the logarithm of the gamma function of x > 0, to 4e-15 absolute below 10 and 1e-15
+// relative above; NaN for x ≤ 0.
 func Lgamma(x float64) float64 {
 	switch {
 	case !(x > 0):
@@ -59,7 +61,8 @@ func Lgamma(x float64) float64 {
 	return lgammaLarge(y) - Log(product)
 }
 
-// excess returns u − ln(1 + u) ≥ 0 without loss near zero, u > −1; whole is 1 + u, for where u is near −1.
+// excess returns u − ln(1 + u) ≥ 0 without loss near zero, u > −1; whole is 1 + u, for where u is
+// near −1.
 func excess(u, whole float64) float64 {
 	if u < -0.4 || u > 0.6 {
 		return u - Log(whole)
@@ -73,10 +76,12 @@ func excess(u, whole float64) float64 {
 	return float64(u*s) - float64(float64(2*float64(s*z))*sum)
 }
 
-// GammaInc returns the regularised lower incomplete gamma function P(a, x), to 1e-13 relative for a below 1e5.
+// GammaInc returns the regularised lower incomplete gamma function P(a, x), to 1e-13 relative for a
+// below 1e5.
 //
 // Takes:   a > 0, x ≥ 0; else NaN.
-// Source:  power series below a + 1, continued fraction above (Abramowitz and Stegun 6.5.29, 6.5.31).
+// Source:  power series below a + 1, continued fraction above (Abramowitz and Stegun 6.5.29,
+// 6.5.31).
 func GammaInc(a, x float64) float64 {
 	p, _ := gammaBoth(a, x)
 	return p
@@ -132,7 +137,8 @@ func fence(x float64) float64 {
 	return x
 }
 
-// ChiSquareCDF returns the probability that a chi-square variable with dof degrees of freedom is at most x.
+// ChiSquareCDF returns the probability that a chi-square variable with dof degrees of freedom is at
+// most x.
 func ChiSquareCDF(x, dof float64) float64 {
 	if x <= 0 && dof > 0 {
 		return 0
@@ -140,7 +146,8 @@ func ChiSquareCDF(x, dof float64) float64 {
 	return GammaInc(float64(dof/2), float64(x/2))
 }
 
-// ChiSquareQuantile returns the value that a chi-square variable stays below with probability p, to 1e-12 relative.
+// ChiSquareQuantile returns the value that a chi-square variable stays below with probability p, to
+// 1e-12 relative.
 //
 // Takes:   0 ≤ p < 1, dof > 0; else NaN.
 // Source:  start from Wilson and Hilferty's cube (from memory), then guarded Newton steps.
@@ -175,8 +182,8 @@ func ChiSquareQuantile(p, dof float64) float64 {
 	return float64(2 * Exp(s))
 }
 
-// solve finds the root of an increasing function by Newton steps, halved into a bracket where they leave it. Non-finite values count
-// as below at the left and above at the right of the start.
+// solve finds the root of an increasing function by Newton steps, halved into a bracket where they
+// leave it. Non-finite values count as below at the left and above at the right of the start.
 func solve(start float64, f func(x float64) (value, slope float64)) float64 {
 	low, high := math.Inf(-1), math.Inf(1)
 	x := start

@@ -2,7 +2,8 @@ package numeric
 
 import "math/bits"
 
-// natural is a whole number from zero up, in words of 32 bits, the lowest first, without leading zero words.
+// natural is a whole number from zero up, in words of 32 bits, the lowest first, without leading
+// zero words.
 type natural []uint32
 
 func naturalOf(x uint64) natural { return natural{uint32(x), uint32(x >> 32)}.trim() }
@@ -99,7 +100,8 @@ func (a natural) shifted(n int) natural {
 	return out.trim()
 }
 
-// over returns the quotient and the remainder of a/b, b > 0, one bit at a time: the numbers here have a few hundred bits.
+// over returns the quotient and the remainder of a/b, b > 0, one bit at a time: the numbers here
+// have a few hundred bits.
 func (a natural) over(b natural) (quotient, remainder natural) {
 	n := a.bits() - b.bits()
 	if n < 0 {

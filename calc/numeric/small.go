@@ -6,8 +6,8 @@ import (
 	"strconv"
 )
 
-// A fraction whose numerator and denominator fit in 63 bits is kept in two words; what grows beyond is carried on in naturals. Which of the two
-// forms a value has never shows in a result.
+// A fraction whose numerator and denominator fit in 63 bits is kept in two words; what grows beyond
+// is carried on in naturals. Which of the two forms a value has never shows in a result.
 
 // small is a fraction of two words.
 type small struct {

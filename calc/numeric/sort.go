@@ -5,8 +5,8 @@ import "math"
 // manyNumbers is from where on sorting by digits is the quicker way.
 const manyNumbers = 4096
 
-// Sort puts numbers into rising order. It is a plain heap sort, and by digits for many numbers: the sorts of the standard library take 40 kB of
-// the phone's module.
+// Sort puts numbers into rising order. It is a plain heap sort, and by digits for many numbers: the
+// sorts of the standard library take 40 kB of the phone's module.
 func Sort(x []float64) {
 	if len(x) >= manyNumbers {
 		byDigits(x)
@@ -37,7 +37,8 @@ func Sort(x []float64) {
 	}
 }
 
-// byDigits sorts by the bytes of the numbers' bits, the lowest first; bits of a negative number are turned over, so that they rise with it.
+// byDigits sorts by the bytes of the numbers' bits, the lowest first; bits of a negative number are
+// turned over, so that they rise with it.
 func byDigits(x []float64) {
 	const sign = 1 << 63
 	from, to := make([]uint64, len(x)), make([]uint64, len(x))

@@ -23,7 +23,8 @@ func TestSort(t *testing.T) {
 	})
 }
 
-// TestSortMany: the other way of sorting, with both signs, both zeros, the smallest and the infinite.
+// TestSortMany: the other way of sorting, with both signs, both zeros, the smallest and the
+// infinite.
 func TestSortMany(t *testing.T) {
 	for seed := range uint64(20) {
 		r := rand.New(rand.NewPCG(seed, 1))
@@ -31,7 +32,13 @@ func TestSortMany(t *testing.T) {
 		for i := range x {
 			x[i] = r.NormFloat64() * math.Pow(10, float64(r.IntN(40)-20))
 		}
-		copy(x, []float64{0, math.Copysign(0, -1), math.Inf(1), math.Inf(-1), math.SmallestNonzeroFloat64, -math.SmallestNonzeroFloat64, math.MaxFloat64, 1, 1, -1})
+		copy(
+			x,
+			[]float64{
+				0, math.Copysign(0, -1), math.Inf(1), math.Inf(-1), math.SmallestNonzeroFloat64,
+				-math.SmallestNonzeroFloat64, math.MaxFloat64, 1, 1, -1,
+			},
+		)
 		want := slices.Clone(x)
 		slices.Sort(want)
 		numeric.Sort(x)

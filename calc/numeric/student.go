@@ -2,8 +2,9 @@ package numeric
 
 import "math"
 
-// From this many degrees of freedom on, and up to this normal value, the expansion in 1/dof is used: its next term is below 1e-13, while
-// the continued fraction loses digits in proportion to dof.
+// From this many degrees of freedom on, and up to this normal value, the expansion in 1/dof is
+// used: its next term is below 1e-13, while the continued fraction loses digits in proportion to
+// dof.
 const (
 	manyDegrees   = 1e4
 	expansionEnds = 10
@@ -27,8 +28,8 @@ func studentTail(t, dof float64) (upper, central float64) {
 	return float64(0.5 * outside), float64(0.5 * inside)
 }
 
-// studentToNormal maps a Student value to the normal value of the same probability: the inverse of studentFromNormal, by iteration, which
-// gains a factor of dof/t² each time.
+// studentToNormal maps a Student value to the normal value of the same probability: the inverse of
+// studentFromNormal, by iteration, which gains a factor of dof/t² each time.
 func studentToNormal(t, dof float64) float64 {
 	z := t
 	for range 20 {
@@ -53,7 +54,8 @@ func studentFromNormal(z, dof float64) float64 {
 	return z + (g1+(g2+(g3+g4/dof)/dof)/dof)/dof
 }
 
-// StudentTCDF returns the probability that a Student t variable with dof degrees of freedom is at most t.
+// StudentTCDF returns the probability that a Student t variable with dof degrees of freedom is at
+// most t.
 //
 // Takes:   dof > 0, not necessarily whole; +Inf is the normal distribution. Else NaN.
 func StudentTCDF(t, dof float64) float64 {
@@ -72,12 +74,14 @@ func StudentTCDF(t, dof float64) float64 {
 	return upper
 }
 
-// StudentTQuantile returns the value that a Student t variable with dof degrees of freedom stays below with probability p.
+// StudentTQuantile returns the value that a Student t variable with dof degrees of freedom stays
+// below with probability p.
 //
-// Takes:   0 < p < 1 and dof > 0 (not necessarily whole; +Inf is the normal distribution); p of 0 and 1 give ∓Inf, anything else NaN.
+// Takes:   0 < p < 1 and dof > 0 (not necessarily whole; +Inf is the normal distribution); p of 0
+// and 1 give ∓Inf, anything else NaN.
 // Gives:   the quantile to 3e-12 relative. For a two-sided level P ask at p = (1 + P)/2.
-// Source:  closed forms for 1 and 2 degrees of freedom; start from studentFromNormal or from the power law of the tail, then guarded
-// Newton steps.
+// Source:  closed forms for 1 and 2 degrees of freedom; start from studentFromNormal or from the
+// power law of the tail, then guarded Newton steps.
 func StudentTQuantile(p, dof float64) float64 {
 	switch {
 	case !(p >= 0 && p <= 1) || !(dof > 0):

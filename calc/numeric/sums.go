@@ -1,12 +1,13 @@
-// Package numeric holds sums, fits, quantiles, rounding, exact fractions and elementary functions that give the same bits on every machine.
 package numeric
 
 import "math"
 
-// Sum returns the sum of the values with the rounding errors of the additions carried along (Neumaier's form of compensated summation).
+// Sum returns the sum of the values with the rounding errors of the additions carried along
+// (Neumaier's form of compensated summation).
 //
 // Takes:   any number of finite values; none gives 0.
-// Gives:   a sum whose error is about one rounding, if the sum of magnitudes is below 1e15 times the sum.
+// Gives:   a sum whose error is about one rounding, if the sum of magnitudes is below 1e15 times
+// the sum.
 // Source:  A. Neumaier, ZAMM 54 (1974) 39-51 (from memory).
 func Sum(x []float64) float64 {
 	var a accumulator
@@ -64,15 +65,19 @@ type Line struct {
 	Slope, Intercept           float64
 	SlopeError, InterceptError float64 // standard errors from the scatter about the line; 0 with two points
 	Residual                   float64 // standard deviation about the line (divisor n − 2); 0 with two points
-	MeanX                      float64
+	MeanX, MeanY               float64
 	Sxx                        float64 // sum of (x − mean)²
+	SSE                        float64 // sum of the squared residuals
+	Residuals                  []float64
 	N                          int
 }
 
-// At returns the height of the line at x.
-func (l Line) At(x float64) float64 { return l.Intercept + float64(l.Slope*x) }
+// At returns the height of the line at x, counted from the means: a small slope on a large value
+// keeps its digits.
+func (l *Line) At(x float64) float64 { return l.MeanY + float64(l.Slope*(x-l.MeanX)) }
 
-// LinearFit fits y = intercept + slope·x by ordinary least squares, with sums taken about the means.
+// LinearFit fits y = intercept + slope·x by ordinary least squares, with sums taken about the
+// means.
 //
 //	slope = Σ(x−x̄)(y−ȳ)/Σ(x−x̄)²,  intercept = ȳ − slope·x̄
 //	s² = Σ(residual²)/(n−2),  se(slope) = s/√Sxx,  se(intercept) = s·√(1/n + x̄²/Sxx)
@@ -85,33 +90,48 @@ func LinearFit(x, y []float64) (line Line, ok bool) {
 	if n < 2 || n != len(y) {
 		return Line{}, false
 	}
-	mx, my := Mean(x), Mean(y)
-	var sx, sy, sxx, sxy accumulator
+	line.N, line.MeanX, line.MeanY = n, Mean(x), Mean(y)
+	dx, dy := make([]float64, n), make([]float64, n)
 	for i := range x {
-		dx, dy := x[i]-mx, y[i]-my
-		sx.add(dx)
-		sy.add(dy)
-		sxx.add(float64(dx * dx))
-		sxy.add(float64(dx * dy))
+		dx[i], dy[i] = x[i]-line.MeanX, y[i]-line.MeanY
 	}
-	ex, ey := sx.value()/float64(n), sy.value()/float64(n)
-	line.N, line.MeanX = n, mx+ex
-	line.Sxx = sxx.value() - float64(float64(ex*ex)*float64(n))
+	line.Slope, line.Sxx, line.Residuals = SlopeFit(dx, dy)
 	if !(line.Sxx > 0) {
 		return Line{}, false
 	}
-	line.Slope = (sxy.value() - float64(float64(ex*ey)*float64(n))) / line.Sxx
-	line.Intercept = (my - float64(line.Slope*mx)) + (ey - float64(line.Slope*ex))
+	line.Intercept = line.MeanY - float64(line.Slope*line.MeanX)
+	line.SSE = squares(line.Residuals)
 	if n == 2 {
 		return line, true
 	}
-	var ss accumulator
-	for i := range x {
-		r := (y[i] - my) - float64(line.Slope*(x[i]-mx)) - (ey - float64(line.Slope*ex))
-		ss.add(float64(r * r))
-	}
-	line.Residual = math.Sqrt(ss.value() / float64(n-2))
+	line.Residual = math.Sqrt(line.SSE / float64(n-2))
 	line.SlopeError = line.Residual / math.Sqrt(line.Sxx)
-	line.InterceptError = float64(line.Residual * math.Sqrt(1/float64(n)+line.MeanX*line.MeanX/line.Sxx))
+	line.InterceptError = float64(line.Residual * math.Sqrt(1/float64(n)+float64(line.MeanX*line.MeanX)/line.Sxx))
 	return line, true
+}
+
+// SlopeFit returns the least-squares slope of points counted from their means, or each group of
+// them from its own, with the sum of dx² and what is left of dy. The slope is NaN where all dx are
+// 0.
+func SlopeFit(dx, dy []float64) (slope, sxx float64, residuals []float64) {
+	var products accumulator
+	for i := range dx {
+		products.add(float64(dx[i] * dy[i]))
+	}
+	sxx = squares(dx)
+	slope = products.value() / sxx
+	residuals = make([]float64, len(dx))
+	for i := range dx {
+		residuals[i] = dy[i] - float64(slope*dx[i])
+	}
+	return slope, sxx, residuals
+}
+
+// squares returns the sum of the squares.
+func squares(x []float64) float64 {
+	var a accumulator
+	for _, v := range x {
+		a.add(float64(v * v))
+	}
+	return a.value()
 }

@@ -1,4 +1,5 @@
-// Package points lays out the test points of a calibration as exact decimals, and the order in which they are visited.
+// Package points lays out the test points of a calibration as exact decimals, and the order in
+// which they are visited.
 package points
 
 import (
@@ -7,18 +8,22 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Most is the largest number of points or visits: more than any procedure asks, and still a short list on a phone.
+// Most is the largest number of points or visits: more than any procedure asks, and still a short
+// list on a phone.
 const Most = 1000
 
-// furtherDigits is how many digits a point gets that has no end as a decimal, beyond those of the span's first digit.
+// furtherDigits is how many digits a point gets that has no end as a decimal, beyond those of the
+// span's first digit.
 const furtherDigits = 6
 
-// Equal returns count points in equal steps from low to high, both included, as decimal texts without trailing zeros.
+// Equal returns count points in equal steps from low to high, both included, as decimal texts
+// without trailing zeros.
 //
 //	point i = low + (high − low)·i/(count − 1)
 //
 // Takes:   low < high, 2 ≤ count ≤ Most.
-// Gives:   exact decimals; a point without an end, such as a third, is rounded to 6 digits beyond the span's first.
+// Gives:   exact decimals; a point without an end, such as a third, is rounded to 6 digits beyond
+// the span's first.
 func Equal(low, high numeric.Exact, count int) []string {
 	span := high.Sub(low)
 	most := enough(span)
@@ -45,7 +50,8 @@ func text(x numeric.Exact, most int) string {
 	return s
 }
 
-// endless is the length at which a decimal is held to have no end: halving a typed range ten times over ends well before.
+// endless is the length at which a decimal is held to have no end: halving a typed range ten times
+// over ends well before.
 const endless = 40
 
 // enough returns the places for a point without an end.
@@ -72,8 +78,9 @@ type Step struct {
 // Visits returns the order in which n points are visited.
 //
 // Takes:   directions "up" or "up-down"; cycles ≥ 1.
-// Gives:   up: rising through all points, cycles times. up-down: rising, then falling back through all points, the top twice, since the
-// falling series has its own reading there. With approach "down" every cycle starts at the top instead.
+// Gives:   up: rising through all points, cycles times. up-down: rising, then falling back through
+// all points, the top twice, since the falling series has its own reading there. With approach
+// "down" every cycle starts at the top instead.
 func Visits(n int, directions, approach string, cycles int) []Step {
 	first, second := "up", "down"
 	if approach == "down" {

@@ -14,7 +14,10 @@ func TestPoints(t *testing.T) {
 		{`{"low":0,"high":0.3,"unit":"bar","count":4}`, `"points":["0","0.1","0.2","0.3"]`},
 		{`{"low":"-1","high":"5","unit":"bar","count":6}`, `"points":["-1","0.2","1.4","2.6","3.8","5"]`},
 		{`{"low":"0","high":"1","unit":"bar","count":4}`, `"points":["0","0.333333","0.666667","1"]`},
-		{`{"low":"0","high":"1000","unit":"psi","count":7}`, `"points":["0","166.667","333.333","500","666.667","833.333","1000"]`},
+		{
+			`{"low":"0","high":"1000","unit":"psi","count":7}`,
+			`"points":["0","166.667","333.333","500","666.667","833.333","1000"]`,
+		},
 		{`{"low":"0","high":"6","unit":"bar","percents":["0","12.5",100]}`, `"points":["0","0.75","6"]`},
 		{`{"low":"0","high":"6","unit":"bar","values":["0.10","1.5","6"]}`, `"points":["0.1","1.5","6"]`},
 		{`{"low":"0","high":"6","unit":"bar","values":["1","2","1.0"]}`, `"field":"values[2]"`},
@@ -25,18 +28,21 @@ func TestPoints(t *testing.T) {
 		{`{"low":"0","high":"6","unit":"bar","count":3,"values":["1"]}`, `"code":"conflict"`},
 		{`{"low":"0","high":"6","unit":"furlong","count":3}`, `"code":"unit"`},
 		{`{"low":"0","high":"6","unit":"bar","count":1}`, `"field":"count"`},
-		{`{"low":"0","high":"6","unit":"bar","count":3,"directions":"up-down"}`, `{"series":2,"direction":"down","point":1,"target":"3"}`},
+		{
+			`{"low":"0","high":"6","unit":"bar","count":3,"directions":"up-down"}`,
+			`{"series":2,"direction":"down","point":1,"target":"3"}`,
+		},
 		{`{"low":"0","high":"6","unit":"bar","count":2,"cycles":2}`, `{"series":2,"direction":"up","point":1,"target":"6"}`},
 	}
-	door := points.Doors()[0]
+	calculate := points.Calculations()[0]
 	for _, tt := range tests {
-		if got := string(door.Run([]byte(tt.doc), "test")); !strings.Contains(got, tt.want) {
+		if got := string(calculate.Run([]byte(tt.doc), "test")); !strings.Contains(got, tt.want) {
 			t.Errorf("%s\n got %s\nwant %s", tt.doc, got, tt.want)
 		}
 	}
 	for seed := range uint64(200) {
 		doc := points.Samples()[0].Make(seed)
-		if got := string(door.Run(doc, "test")); strings.Contains(got, `"error"`) {
+		if got := string(calculate.Run(doc, "test")); strings.Contains(got, `"error"`) {
 			t.Fatalf("sample %s: %s", doc, got)
 		}
 	}

@@ -5,10 +5,10 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "points", Make: pointsSample},
+		{Calculation: "points", Make: pointsSample},
 	}
 }
 

@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Finding is one thing the check says of a programme. An error means that somebody could be hurt, something damaged, or a step could not be
-// done; a warning means that a result could be poor.
+// Finding is one thing the check says of a programme. An error means that somebody could be hurt,
+// something damaged, or a step could not be done; a warning means that a result could be poor.
 type Finding struct {
 	Level   string // "error" or "warning"
 	Code    string
@@ -54,7 +54,10 @@ func Check(steps []Step, f Facts) Report {
 	c := &checker{facts: f, said: map[saying]bool{}, kinds: map[string]string{}}
 	c.unit(steps)
 	if f.Instrument == nil && f.Standard == nil {
-		c.say("warning", "no_limits", &Step{Line: 1}, "neither the instrument nor the standard is known, so no pressure or rate is held against them")
+		c.say(
+			"warning", "no_limits", &Step{Line: 1},
+			"neither the instrument nor the standard is known, so no pressure or rate is compared with them",
+		)
 	}
 	c.collect(steps)
 	c.each(steps)
@@ -65,8 +68,8 @@ func Check(steps []Step, f Facts) Report {
 	return c.report
 }
 
-// byLine puts findings in the order of their lines; those of one line stay as they were found. (The standard library's sorts take 40 kB of
-// the phone's module.)
+// byLine puts findings in the order of their lines; those of one line stay as they were found. (The
+// standard library's sorts take 40 kB of the phone's module.)
 func byLine(list []Finding) []Finding {
 	last := 0
 	for _, f := range list {
@@ -107,7 +110,10 @@ func (c *checker) unit(steps []Step) {
 	case c.facts.Mode == "":
 		c.say("warning", "mode_unsaid", at, "it is not said whether pressures are gauge or absolute; they are taken as gauge")
 	case of != "" && of != c.facts.Mode:
-		c.say("error", "unit_conflict", at, "the programme is in "+c.facts.Mode+" pressure, but the instrument shows "+of+" pressure")
+		c.say(
+			"error", "unit_conflict", at,
+			"the programme is in "+c.facts.Mode+" pressure, but the instrument shows "+of+" pressure",
+		)
 	}
 }
 
@@ -121,7 +127,10 @@ func (c *checker) declare(s *Step) {
 	case c.facts.Unit == nil:
 		c.facts.Unit = &u
 	case c.facts.Unit.Name != u.Name:
-		c.say("error", "unit_conflict", s, "the programme is in "+u.Name+", but instrument and standard are given in "+c.facts.Unit.Name)
+		c.say(
+			"error", "unit_conflict", s,
+			"the programme is in "+u.Name+", but instrument and standard are given in "+c.facts.Unit.Name,
+		)
 	}
 	switch {
 	case s.Mode == "":
@@ -160,11 +169,17 @@ func (c *checker) each(steps []Step) {
 			c.target(s)
 		case Settle:
 			if value(s.AtMost) < value(s.Seconds) {
-				c.say("error", "settle_never", s, "the wait of at most "+s.AtMost+" s ends before the "+s.Seconds+" s at rest can have passed")
+				c.say(
+					"error", "settle_never", s,
+					"the wait of at most "+s.AtMost+" s ends before the "+s.Seconds+" s at rest can have passed",
+				)
 			}
 		case Repeat:
 			if s.When != nil && s.Count == 0 {
-				c.say("error", "unbounded", s, "the repeat has no end if its condition never comes true: say , at most and a number")
+				c.say(
+					"error", "unbounded", s,
+					"the repeat has no end if its condition never comes true: say , at most and a number",
+				)
 			}
 		}
 		if (s.Do == If || s.Do == Repeat) && len(s.Steps)+len(s.Else) == 0 {
@@ -175,7 +190,10 @@ func (c *checker) each(steps []Step) {
 		}
 		if s.When != nil {
 			if !c.sound(s.When) && c.gives(s, s.When) == givesNumber {
-				c.say("error", "not_a_condition", s, "the condition "+short(s.When.String())+" is a number; compare it with something")
+				c.say(
+					"error", "not_a_condition", s,
+					"the condition "+short(s.When.String())+" is a number; compare it with something",
+				)
 			}
 			if s.When.divides {
 				c.zero(s, s.When)
@@ -222,14 +240,20 @@ func (c *checker) target(s *Step) {
 		default:
 			return
 		}
-		c.say("error", code, s, c.figure(s.Target)+" is "+side+" the range of the "+of+" ("+r.Low.Text+" to "+c.figure(r.High.Text)+")")
+		c.say(
+			"error", code, s,
+			c.figure(s.Target)+" is "+side+" the range of the "+of+" ("+r.Low.Text+" to "+c.figure(r.High.Text)+")",
+		)
 	}
 	if scale {
 		outside(f.Instrument, "outside_instrument", "instrument")
 	}
 	outside(f.Standard, "outside_standard", "standard")
 	if f.Weakest != nil && p.Cmp(f.Weakest.Exact) > 0 {
-		c.say("error", "above_weakest", s, c.figure(s.Target)+" is above what the weakest part stands: "+f.WeakestPart+", "+c.figure(f.Weakest.Text))
+		c.say(
+			"error", "above_weakest", s,
+			c.figure(s.Target)+" is above what the weakest part stands: "+f.WeakestPart+", "+c.figure(f.Weakest.Text),
+		)
 	}
 	if f.Relief != nil && p.Cmp(f.Relief.Exact) >= 0 {
 		c.say("error", "above_relief", s, c.figure(s.Target)+" reaches the relief setting of "+c.figure(f.Relief.Text))
@@ -292,7 +316,8 @@ func (c *checker) collect(steps []Step) {
 	}
 }
 
-// sound says whether every part of a condition gives what is wanted where it stands; gives finds the parts that do not.
+// sound says whether every part of a condition gives what is wanted where it stands; gives finds
+// the parts that do not.
 func (c *checker) sound(e *Expr) bool {
 	if e.odd {
 		return false
@@ -305,7 +330,8 @@ func (c *checker) sound(e *Expr) bool {
 	return true
 }
 
-// gives says what an expression comes to, and of each part that cannot give what is wanted where it stands what is wrong with it.
+// gives says what an expression comes to, and of each part that cannot give what is wanted where it
+// stands what is wrong with it.
 func (c *checker) gives(s *Step, e *Expr) gives {
 	switch e.rank {
 	case rankNumber:
@@ -354,7 +380,8 @@ var opening = []string{"disconnect", "connect", "reconnect", "open", "reopen", "
 // opens says whether a text asks to open, change or tighten a joint.
 func opens(text string) bool { return mentions(text, opening) }
 
-// mentions says whether a word of the text begins like one of those given. Only a "not", "never" or "without" right before it takes it back.
+// mentions says whether a word of the text begins like one of those given. Only a "not", "never" or
+// "without" right before it takes it back.
 func mentions(text string, stems []string) bool {
 	before := ""
 	for text != "" {

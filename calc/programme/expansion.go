@@ -8,10 +8,12 @@ import (
 	"gaugewright/calc/units"
 )
 
-// FromPlan makes a programme of the steps of a plan document, as room expand gives them for any kind of work.
+// FromPlan makes a programme of the steps of a plan document, as calculation expand gives them for
+// any kind of work.
 //
-// Gives:   steps whose text form says the same work. What only the screens of a kind of work know stands in a note: the altitude and airspeed of a
-// pressure, whose own step is then the absolute static pressure, and where each value belongs.
+// Gives:   steps whose text form says the same work. What only the screens of a kind of work know
+// stands in a note: the altitude and airspeed of a pressure, whose own step is then the absolute
+// static pressure, and where each value belongs.
 // Refuses: a step that the text form cannot say, on its field.
 func FromPlan(in *document.Reader) []Step {
 	p := &planned{in: in, names: map[string]bool{}}
@@ -141,7 +143,8 @@ func (p *planned) number(in *document.Reader, name, otherwise string) string {
 	return d.Text
 }
 
-// pressure takes the target and holds its unit against the one that stands for the programme; one of another is turned into it.
+// pressure takes the target and holds its unit against the one that stands for the programme; one
+// of another is turned into it.
 func (p *planned) pressure(in *document.Reader, s *Step) {
 	if in.Has("static_pa") {
 		return
@@ -174,7 +177,8 @@ func (p *planned) pressure(in *document.Reader, s *Step) {
 	}
 }
 
-// air is a setting of pitot-static instruments: the absolute static pressure, with all of it in words before.
+// air is a setting of pitot-static instruments: the absolute static pressure, with all of it in
+// words before.
 func (p *planned) air(in *document.Reader, s *Step, text string) {
 	if p.unit.Unit == "" {
 		p.unit = Step{Do: Unit, Unit: "Pa", Mode: "absolute"}

@@ -8,7 +8,8 @@ import (
 // Values gives the value of a name, if it has one; yes is 1 and no is 0.
 type Values func(name string) (numeric.Exact, bool)
 
-// Decide returns the value of an expression without rounding, so that decimals decide as they are written.
+// Decide returns the value of an expression without rounding, so that decimals decide as they are
+// written.
 //
 // Refuses: Fault undecidable for a name without a value and for a division by zero.
 func (e *Expr) Decide(value Values) (numeric.Exact, error) {
@@ -123,7 +124,8 @@ func spoken(op string) string {
 	return "equal to"
 }
 
-// Explain says in words why a condition holds or does not, with the values that decide it, such as "p2 - p1 = 0.3 is not below 0.2".
+// Explain says in words why a condition holds or does not, with the values that decide it, such as
+// "p2 - p1 = 0.3 is not below 0.2".
 //
 // Refuses: as Decide.
 func (e *Expr) Explain(value Values) (why string, holds bool, err error) {

@@ -8,7 +8,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Expr is an expression. Op is "number" or "name" with the Text, or an operation: + - * / neg, < <= > >= = !=, and or not, abs min max mean.
+// Expr is an expression. Op is "number" or "name" with the Text, or an operation: + - * / neg, < <=
+// > >= = !=, and or not, abs min max mean.
 type Expr struct {
 	Op   string
 	Text string
@@ -129,15 +130,15 @@ func (p *parser) node(op, text string, args ...*Expr) *Expr {
 	if p.terms++; p.terms > MaxTerms {
 		p.fail("limit", "the expression has more than "+strconv.Itoa(MaxTerms)+" terms")
 	}
-	const room = 64
+	const calculation = 64
 	if len(p.nodes) == cap(p.nodes) {
-		p.nodes = make([]Expr, 0, room)
+		p.nodes = make([]Expr, 0, calculation)
 	}
 	p.nodes = p.nodes[:len(p.nodes)+1]
 	e := &p.nodes[len(p.nodes)-1]
 	if len(args) > 0 {
 		if len(p.inner) < len(args) {
-			p.inner = make([]*Expr, room+len(args))
+			p.inner = make([]*Expr, calculation+len(args))
 		}
 		e.Args, p.inner = p.inner[:len(args):len(args)], p.inner[len(args):]
 	}
@@ -291,7 +292,8 @@ func (e *Expr) append(b []byte) []byte {
 // Eval returns the value of an expression; yes is 1 and no is 0.
 //
 // Takes:   a function that gives the value of a name, if it has one.
-// Refuses: Fault undecidable for a name without a value and for a division by zero, not_finite for a result beyond float64.
+// Refuses: Fault undecidable for a name without a value and for a division by zero, not_finite for
+// a result beyond float64.
 func (e *Expr) Eval(value func(name string) (float64, bool)) (float64, error) {
 	switch e.Op {
 	case "number":

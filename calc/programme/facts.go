@@ -20,7 +20,8 @@ type Range struct {
 	Mode      string  // "gauge", "absolute" or "" if not said
 }
 
-// Facts are what the programme is held against. Pressures are in the programme's unit and mode; what is not known is nil.
+// Facts are what the programme is held against. Pressures are in the programme's unit and mode;
+// what is not known is nil.
 type Facts struct {
 	Unit                 *units.Unit
 	Mode                 string // "gauge", "absolute" or "" if not said
@@ -71,7 +72,8 @@ type scale struct {
 	shift    numeric.Exact // Pa from the zero of the one to the zero of the other
 }
 
-// scaleOf reads the unit and mode of an object; without them its numbers are in those of the programme.
+// scaleOf reads the unit and mode of an object; without them its numbers are in those of the
+// programme.
 //
 //go:noinline
 func (f *Facts) scaleOf(in *document.Reader, steps []Step) (s scale, mode string) {
@@ -122,19 +124,24 @@ func (s scale) turn(a *Amount, rate bool) *Amount {
 	return &Amount{text, x.Float(), x}
 }
 
-// ReadRange takes a range in a unit and mode of its own, or without them in those of the programme, and gives it in those of the programme.
+// ReadRange takes a range in a unit and mode of its own, or without them in those of the programme,
+// and gives it in those of the programme.
 func (f *Facts) ReadRange(in *document.Reader, steps []Step) *Range {
 	s, mode := f.scaleOf(in, steps)
-	r := &Range{Low: *s.turn(amount(in, "low"), false), High: *s.turn(amount(in, "high"), false), MaxRate: s.turn(above(in, "max_rate"), true), Mode: mode}
+	r := &Range{
+		Low: *s.turn(amount(in, "low"), false), High: *s.turn(amount(in, "high"), false),
+		MaxRate: s.turn(above(in, "max_rate"), true), Mode: mode,
+	}
 	if in.Err() == nil && r.Low.Exact.Cmp(r.High.Exact) >= 0 {
 		in.Fail(document.CodeConflict, "high", "must be above low")
 	}
 	return r
 }
 
-// ReadFacts takes everything of a document but the programme itself, whose first step says what its numbers are in.
+// ReadFacts takes everything of a document but the programme itself, whose first step says what its
+// numbers are in.
 func ReadFacts(in *document.Reader, steps []Step) Facts {
-	f := Facts{Ambient: in.NumberOr("ambient_pa", 101325)}
+	f := Facts{Ambient: in.NumberOr("ambient_pa", units.StandardAtmosphere)}
 	if in.Err() == nil && !(f.Ambient > 0 && f.Ambient < 2e5) {
 		in.Fail(document.CodeRange, "ambient_pa", "must be above 0 and below 200000 Pa, absolute")
 	}
@@ -199,7 +206,8 @@ func (f *Facts) base() float64 {
 	return 0
 }
 
-// absolute gives the absolute pressure in Pa of a pressure of the programme; the unit must be known.
+// absolute gives the absolute pressure in Pa of a pressure of the programme; the unit must be
+// known.
 //
 //go:noinline
 func (f *Facts) absolute(p float64) float64 {
@@ -209,7 +217,8 @@ func (f *Facts) absolute(p float64) float64 {
 	return f.Unit.ToSI(p) + f.Ambient
 }
 
-// maxRate is the fastest change that both instrument and standard take; ok is false if neither is known.
+// maxRate is the fastest change that both instrument and standard take; ok is false if neither is
+// known.
 func (f *Facts) maxRate() (rate float64, ok bool) {
 	for _, r := range []*Range{f.Instrument, f.Standard} {
 		if r != nil && r.MaxRate != nil && (!ok || r.MaxRate.Value < rate) {

@@ -59,7 +59,10 @@ type follower struct {
 
 func (f *follower) ends(s *Step, at state) {
 	if !at.vented {
-		f.c.say("error", "not_vented", s, "the programme can end here without the system being vented and confirmed; put a vent before")
+		f.c.say(
+			"error", "not_vented", s,
+			"the programme can end here without the system being vented and confirmed; put a vent before",
+		)
 	}
 	f.ended = true
 	f.endedDuration = max(f.endedDuration, at.duration)
@@ -169,7 +172,10 @@ func (f *follower) read(step *Step, s state) {
 func (f *follower) asked(step *Step, s *state) {
 	if opens(step.Text) {
 		if !s.vented {
-			f.c.say("error", "open_under_pressure", step, "this asks for work on a joint while the system can be under pressure; vent before it")
+			f.c.say(
+				"error", "open_under_pressure", step,
+				"this asks for work on a joint while the system can be under pressure; vent before it",
+			)
 		}
 		s.shield = false
 	}
@@ -178,8 +184,9 @@ func (f *follower) asked(step *Step, s *state) {
 	}
 }
 
-// repeat follows the body from the state before it and once more from the state after it; further passes find nothing new, because
-// every part of the state is either left alone, set, or widened by a step.
+// repeat follows the body from the state before it and once more from the state after it; further
+// passes find nothing new, because every part of the state is either left alone, set, or widened by
+// a step.
 func (f *follower) repeat(step *Step, s state) state {
 	n := step.Count
 	if n == 0 {

@@ -6,7 +6,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// MaxInstances caps the steps that one run of a programme can come to: more than a week of readings once a minute.
+// MaxInstances caps the steps that one run of a programme can come to: more than a week of readings
+// once a minute.
 const MaxInstances = 20000
 
 // ahead is how many steps are told beyond the one that is worked on, where they are known already.
@@ -23,6 +24,10 @@ type Instance struct {
 	Of       string // what its captures are of
 	Unit     string // in which they are typed
 	Way      string // of a set: up or down
+	Move     string // of a set or ramp: raise, lower or stay; "" where the pressure before it is not known
+	Mode     string // of the pressures: gauge or absolute
+	Cycle    int    // which pass of the repeat it is in, 0 outside one
+	Cycles   int    // of how many
 	Optional bool
 	Screen   int
 	Done     bool
@@ -61,7 +66,8 @@ type Record struct {
 	// Traces are the samples of loggers that decide a wait for rest, by its id.
 	Traces map[string][]Datum
 	Done   map[string]int64 // ms, of steps without a value; a wait that was begun has its name with ".begun"
-	// Whole says that steps without a value were done wherever the values need it, as in a sheet, which does not keep them.
+	// Whole says that steps without a value were done wherever the values need it, as in a sheet,
+	// which does not keep them.
 	Whole bool
 	Over  bool // of Whole: the run is closed
 }
@@ -90,21 +96,29 @@ type walker struct {
 	hold    bool // the screen has a wait
 	answers bool // the screen asks for a value
 	target  string
-	beyond  int // steps laid out since the first that is not done
-	moved   bool
+	ramped  bool // the step that went there was a ramp
+	beyond  int  // steps laid out since the first that is not done
 	last    int64
 	begun   bool // last is a moment
 	turns   int  // passes of repeats, also of those that ask for nothing
+	cycle   int  // of the innermost repeat that goes a fixed number of times
+	cycles  int
 	fault   error
 }
 
-// Follow says where a run of a programme stands, from nothing but what was recorded; the same record gives the same answer after anything.
+// Follow says where a run of a programme stands, from nothing but what was recorded; the same
+// record gives the same answer after anything.
 //
-// Takes:   steps as Parse gives them from their canonical text, the unit that stands for one that is not said, and the record.
-// Gives:   the steps done with ids that never change, those to do, every decision with its reason, and what is odd about the clock.
+// Takes:   steps as Parse gives them from their canonical text, the unit that stands for one that
+// is not said, and the record.
+// Gives:   the steps done with ids that never change, those to do, every decision with its reason,
+// and what is odd about the clock.
 // Refuses: Fault limit beyond MaxInstances steps.
 func Follow(steps []Step, unit, mode string, rec Record) (Course, error) {
-	w := &walker{rec: &rec, data: map[string][]int{}, course: &Course{Unit: unit, Mode: mode}, values: map[string]numeric.Exact{}, passes: map[int]int{}, screen: 1}
+	w := &walker{
+		rec: &rec, data: map[string][]int{}, course: &Course{Unit: unit, Mode: mode},
+		values: map[string]numeric.Exact{}, passes: map[int]int{}, screen: 1,
+	}
 	for i := range rec.Data {
 		id := rec.Data[i].Step
 		w.data[id] = append(w.data[id], i)
@@ -126,7 +140,8 @@ func Follow(steps []Step, unit, mode string, rec Record) (Course, error) {
 	return *w.course, nil
 }
 
-// list follows steps; it says whether their end was reached, false where it is not known what comes.
+// list follows steps; it says whether their end was reached, false where it is not known what
+// comes.
 func (w *walker) list(steps []Step) bool {
 	for i := range steps {
 		if !w.step(&steps[i]) || w.fault != nil {
@@ -136,7 +151,8 @@ func (w *walker) list(steps []Step) bool {
 	return true
 }
 
-// turn counts a pass of a repeat; a programme that goes round and round without anything to do is refused.
+// turn counts a pass of a repeat; a programme that goes round and round without anything to do is
+// refused.
 func (w *walker) turn(s *Step) bool {
 	if w.turns++; w.turns > 2*MaxInstances && w.fault == nil {
 		w.fault = &Fault{s.Line, "limit", "the repeats have come to more than " + strconv.Itoa(2*MaxInstances) + " passes"}
@@ -177,9 +193,9 @@ func (w *walker) step(s *Step) bool {
 	one := Instance{ID: w.pass(s), Step: s, Do: s.Do, Text: s.Text}
 	switch s.Do {
 	case Set:
-		one.Way = w.way(s)
+		one.Way, one.Move = w.way(s)
 	case Exercise, Vent:
-		w.target = w.zero()
+		w.target, w.ramped = w.zero(), false
 	}
 	w.tick(w.put(one, s.Do != Hold || w.hold || w.answers))
 	return w.fault == nil
@@ -193,16 +209,25 @@ func (w *walker) zero() string {
 	return "0"
 }
 
-func (w *walker) way(s *Step) string {
-	order, _ := numeric.CompareDecimals(s.Target, w.target)
-	w.target = s.Target
-	switch order {
-	case 1:
-		return "up"
-	case -1:
-		return "down"
+// way follows the pressure to a step's target: its direction, and what is to be done to come there.
+func (w *walker) way(s *Step) (direction, move string) {
+	order, known := numeric.CompareDecimals(s.Target, w.target)
+	ramped := w.ramped // it ended somewhere on the way to its target
+	w.target, w.ramped = s.Target, s.Do == Ramp
+	switch {
+	case !known:
+		return "", ""
+	case order > 0:
+		direction, move = "up", "raise"
+	case order < 0:
+		direction, move = "down", "lower"
+	default:
+		move = "stay"
 	}
-	return ""
+	if ramped {
+		move = ""
+	}
+	return direction, move
 }
 
 // put lays out one instance, on a new screen or on that of the step before it.
@@ -223,7 +248,7 @@ func (w *walker) put(one Instance, fresh bool) *Instance {
 	w.fresh = false
 	w.hold = w.hold || one.Do == Hold
 	w.answers = w.answers || one.Do == Read
-	one.Screen = w.screen
+	one.Screen, one.Mode, one.Cycle, one.Cycles = w.screen, w.course.Mode, w.cycle, w.cycles
 	w.course.Steps = append(list, one)
 	return &w.course.Steps[len(list)]
 }
@@ -377,8 +402,8 @@ func (w *walker) answer(i *Instance) *Datum {
 // ramp asks whether what it went for came, where the programme goes on differently without it.
 func (w *walker) ramp(s *Step) bool {
 	id := w.pass(s)
-	w.target = s.Target
-	w.tick(w.put(Instance{ID: id, Step: s, Do: Ramp}, true))
+	_, move := w.way(s)
+	w.tick(w.put(Instance{ID: id, Step: s, Do: Ramp, Move: move}, true))
 	if len(s.Else) == 0 || w.fault != nil {
 		return w.fault == nil
 	}
@@ -409,7 +434,8 @@ func (w *walker) value(name string) (numeric.Exact, bool) {
 	return x, ok
 }
 
-// weigh decides a condition; known is false where a value is still to come. A condition that can have no value does not hold.
+// weigh decides a condition; known is false where a value is still to come. A condition that can
+// have no value does not hold.
 func (w *walker) weigh(s *Step) (why string, holds, known bool) {
 	if !w.has(s.When) {
 		return "", false, false
@@ -455,8 +481,11 @@ func (w *walker) choose(s *Step) bool {
 
 func (w *walker) repeat(s *Step) bool {
 	if s.When == nil {
-		for range s.Count {
+		cycle, cycles := w.cycle, w.cycles
+		defer func() { w.cycle, w.cycles = cycle, cycles }()
+		for n := range s.Count {
 			w.fresh = true
+			w.cycle, w.cycles = n+1, s.Count
 			if !w.turn(s) || !w.list(s.Steps) {
 				return false
 			}
@@ -464,6 +493,9 @@ func (w *walker) repeat(s *Step) bool {
 		w.fresh = true
 		return true
 	}
+	cycle, cycles := w.cycle, w.cycles
+	w.cycle, w.cycles = 0, 0 // how many there will be is not known
+	defer func() { w.cycle, w.cycles = cycle, cycles }()
 	most := s.Count
 	if most == 0 {
 		most = MaxInstances
@@ -495,7 +527,8 @@ func (w *walker) repeat(s *Step) bool {
 	return true
 }
 
-// finish finds the first screen with something to do. A wait counts as done where what follows on its screen is there.
+// finish finds the first screen with something to do. A wait counts as done where what follows on
+// its screen is there.
 func (w *walker) finish() {
 	list := w.course.Steps
 	for i := len(list) - 1; i > 0; i-- {

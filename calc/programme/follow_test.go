@@ -62,7 +62,7 @@ func follow(t testing.TB, r record) course {
 		t.Fatal(err)
 	}
 	var c course
-	for _, d := range programme.Doors() {
+	for _, d := range programme.Calculations() {
 		if d.Name == "follow" {
 			if err := json.Unmarshal(d.Run(b, "test"), &c); err != nil {
 				t.Fatal(err)
@@ -72,7 +72,8 @@ func follow(t testing.TB, r record) course {
 	return c
 }
 
-// hand works a programme as a person would: one thing after another, with the values it is given by name, the last one again and again.
+// hand works a programme as a person would: one thing after another, with the values it is given by
+// name, the last one again and again.
 type hand struct {
 	record
 	clock  time.Time
@@ -132,7 +133,10 @@ func (h *hand) act(t testing.TB) bool {
 }
 
 func worker(text string, values map[string][]string) *hand {
-	return &hand{record: record{Programme: text}, clock: time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC), values: values, used: map[string]int{}}
+	return &hand{
+		record: record{Programme: text}, clock: time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC),
+		values: values, used: map[string]int{},
+	}
 }
 
 const story = `unit bar gauge
@@ -190,8 +194,9 @@ func TestFollowTellsWhy(t *testing.T) {
 	}
 }
 
-// TestFollowAfterAnyInterruption: whatever is thrown away between two things done, a run ends with the same captures; the answer to a record does not
-// depend on how it came about. Clocks that jump are told and change nothing else.
+// TestFollowAfterAnyInterruption: whatever is thrown away between two things done, a run ends with
+// the same captures; the answer to a record does not depend on how it came about. Clocks that jump
+// are told and change nothing else.
 func TestFollowAfterAnyInterruption(t *testing.T) {
 	whole := worker(story, storyValues)
 	actions := 0
@@ -288,7 +293,10 @@ func TestFollowStopsVented(t *testing.T) {
 			break
 		}
 	}
-	h = worker("unit bar gauge\nset 2\nask \"Is the guard on?\" as yes\nset 8\nvent\n", map[string][]string{"l3.1": {"no"}})
+	h = worker(
+		"unit bar gauge\nset 2\nask \"Is the guard on?\" as yes\nset 8\nvent\n",
+		map[string][]string{"l3.1": {"no"}},
+	)
 	for h.act(t) {
 	}
 	c := follow(t, h.record)
@@ -334,14 +342,18 @@ func TestSettle(t *testing.T) {
 	}
 }
 
-// TestFollowGroups: a pressure with its wait and readings is one screen; what follows an undone value is not laid out.
+// TestFollowGroups: a pressure with its wait and readings is one screen; what follows an undone
+// value is not laid out.
 func TestFollowGroups(t *testing.T) {
 	c := follow(t, record{Programme: "unit bar gauge\nset 5\nhold 9 s\nread a from gauge\nread b from standard\nset 2\nnote \"look\"\nif a > 1 {\n  vent\n}\nvent\n"})
 	var got []string
 	for _, s := range c.Steps {
 		got = append(got, fmt.Sprintf("%s %s %d %s%s", s.ID, s.Do, s.Screen, s.Of, s.Direction))
 	}
-	want := []string{"l2.1 set 1 up", "l3.1 hold 1 ", "l4.1 read 1 indicated", "l5.1 read 1 applied", "l6.1 set 2 down", "l7.1 note 3 "}
+	want := []string{
+		"l2.1 set 1 up", "l3.1 hold 1 ", "l4.1 read 1 indicated", "l5.1 read 1 applied", "l6.1 set 2 down",
+		"l7.1 note 3 ",
+	}
 	if !reflect.DeepEqual(got, want) || c.Ended {
 		t.Errorf("%q", got)
 	}
@@ -352,13 +364,20 @@ func TestFollowGroups(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 	// a wait left early is told
-	c = follow(t, record{Programme: "unit bar gauge\nset 5\nhold 9 s\nvent\n", Done: []done{{"l2.1", "2026-01-01T00:00:00Z"}, {"l3.1", "2026-01-01T00:00:04.5Z"}}})
+	c = follow(
+		t,
+		record{
+			Programme: "unit bar gauge\nset 5\nhold 9 s\nvent\n",
+			Done:      []done{{"l2.1", "2026-01-01T00:00:00Z"}, {"l3.1", "2026-01-01T00:00:04.5Z"}},
+		},
+	)
 	if len(c.Flags) != 1 || c.Flags[0].Code != "short" || !strings.Contains(c.Flags[0].Message, "after 4.5 s") {
 		t.Errorf("%+v", c.Flags)
 	}
 }
 
-// TestFollowEnds: what goes round without anything to do is refused, and so is a run beyond all bounds.
+// TestFollowEnds: what goes round without anything to do is refused, and so is a run beyond all
+// bounds.
 func TestFollowEnds(t *testing.T) {
 	for _, text := range []string{
 		"repeat 10000 { repeat 10000 { repeat 10000 { } } }\nvent\n",
@@ -371,7 +390,8 @@ func TestFollowEnds(t *testing.T) {
 	}
 }
 
-// FuzzFollow: no programme that can be read makes the run fall over, hang or contradict itself, whatever was recorded.
+// FuzzFollow: no programme that can be read makes the run fall over, hang or contradict itself,
+// whatever was recorded.
 func FuzzFollow(f *testing.F) {
 	f.Add(story, "l5.1 4.9 l6.1.1 5.2", uint8(3))
 	for _, s := range seeds(f) {

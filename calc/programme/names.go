@@ -1,6 +1,7 @@
 package programme
 
-// known is the set of names that have a value on every way to a point; trail holds them in the order they came, so that a branch can be undone.
+// known is the set of names that have a value on every way to a point; trail holds them in the
+// order they came, so that a branch can be undone.
 type known struct {
 	has   map[string]bool
 	trail []string
@@ -23,7 +24,8 @@ func (k *known) undo(mark int) []string {
 	return gone
 }
 
-// names finds every name that is used before it is read on some way to it. A repeat's body is done at least once.
+// names finds every name that is used before it is read on some way to it. A repeat's body is done
+// at least once.
 func (c *checker) names(steps []Step) {
 	k := &known{has: map[string]bool{}}
 	c.named(steps, k)

@@ -66,9 +66,9 @@ func (p *parser) inside() []Step {
 	if n == 0 {
 		return nil
 	}
-	const room = 32
+	const calculation = 32
 	if n > len(p.ready) {
-		p.ready = make([]Step, max(n, room))
+		p.ready = make([]Step, max(n, calculation))
 	}
 	list := p.ready[:n:n]
 	p.ready = p.ready[n:]
@@ -77,7 +77,8 @@ func (p *parser) inside() []Step {
 	return list
 }
 
-// more goes to the next step; it says no at the closing sign, at the end of the programme and behind a fault.
+// more goes to the next step; it says no at the closing sign, at the end of the programme and
+// behind a fault.
 func (p *parser) more(closing string) bool {
 	for p.fault == nil && p.tok.kind == newline {
 		p.next()
@@ -99,7 +100,8 @@ func (p *parser) ends(closing string) {
 	}
 }
 
-// outer counts the lines that do not begin with a space: as steps are mostly written, those outside of blocks.
+// outer counts the lines that do not begin with a space: as steps are mostly written, those outside
+// of blocks.
 func outer(text string) int {
 	n := 0
 	for i := 1; i < len(text); i++ {
@@ -364,7 +366,8 @@ func (p *parser) text(form string) string {
 	return t
 }
 
-// Text writes the canonical text form: one step to a line, two spaces for each block, no comments. Read and written again it gives the same bytes.
+// Text writes the canonical text form: one step to a line, two spaces for each block, no comments.
+// Read and written again it gives the same bytes.
 func Text(steps []Step) string { return string(appendSteps(nil, steps, 0)) }
 
 func appendSteps(b []byte, steps []Step, depth int) []byte {

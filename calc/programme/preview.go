@@ -6,9 +6,13 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Preview lists every step of a programme once, in the order written; what a condition decides stands as a note in words.
+// Preview lists every step of a programme once, in the order written; what a condition decides
+// stands as a note in words.
 func Preview(steps []Step, unit, mode string) []Instance {
-	w := &walker{rec: &Record{Done: map[string]int64{}}, course: &Course{Unit: unit, Mode: mode}, passes: map[int]int{}, values: map[string]numeric.Exact{}, screen: 1}
+	w := &walker{
+		rec: &Record{Done: map[string]int64{}}, course: &Course{Unit: unit, Mode: mode},
+		passes: map[int]int{}, values: map[string]numeric.Exact{}, screen: 1,
+	}
 	w.target = w.zero()
 	w.preview(steps)
 	return w.course.Steps
@@ -41,8 +45,8 @@ func (w *walker) preview(steps []Step) {
 			w.fresh = true
 			w.otherwise(s)
 		case Ramp:
-			w.put(Instance{ID: w.pass(s), Step: s, Do: Ramp}, true)
-			w.target = s.Target
+			_, move := w.way(s)
+			w.put(Instance{ID: w.pass(s), Step: s, Do: Ramp, Move: move}, true)
 			w.fresh = true
 			w.otherwise(s)
 		case Stop:

@@ -166,7 +166,10 @@ func TestExpressionsKeepTheirShape(t *testing.T) {
 			return pick(t, "1", "2.50", "a", "b_1", ".5")
 		}
 		x, y := number(t, depth-1), number(t, depth-1)
-		return pick(t, "("+x+" + "+y+")", "("+x+")-("+y+")", "("+x+"*"+y+")", "("+x+")/("+y+")", "-("+x+")", x+"-"+y+"*"+x, "min("+x+","+y+")")
+		return pick(
+			t, "("+x+" + "+y+")", "("+x+")-("+y+")", "("+x+"*"+y+")", "("+x+")/("+y+")", "-("+x+")",
+			x+"-"+y+"*"+x, "min("+x+","+y+")",
+		)
 	}
 	yes = func(t *rapid.T, depth int) string {
 		c := number(t, depth) + pick(t, "<", "<=", ">", ">=", "=", "!=") + number(t, depth)
@@ -230,7 +233,7 @@ func TestLimitsAreTold(t *testing.T) {
 	const doc = `{"programme":"unit bar gauge\nset 5\nvent","instrument":{"low":0,"high":"10","max_rate":"0.5"},"standard":{"low":-100,"high":700,"unit":"kPa","max_rate":"30"},` +
 		`"weakest":{"pressure":900,"part":"hose","unit":"kPa"},"relief":8}`
 	const want = `"limits":{"instrument":{"low":"0","high":"10","max_rate":"0.5"},"standard":{"low":"-1","high":"7","max_rate":"0.3"},"weakest":"9","relief":"8"}`
-	if got := programme.Doors()[0].Run([]byte(doc), "test"); !bytes.Contains(got, []byte(want)) {
+	if got := programme.Calculations()[0].Run([]byte(doc), "test"); !bytes.Contains(got, []byte(want)) {
 		t.Errorf("%s", got)
 	}
 }
@@ -252,7 +255,8 @@ func seeds(t testing.TB) (list []string) {
 	return list
 }
 
-// FuzzParse: no text makes the parser or the check fall over; a refusal gives nothing; what is taken survives text and JSON unchanged.
+// FuzzParse: no text makes the parser or the check fall over; a refusal gives nothing; what is
+// taken survives text and JSON unchanged.
 func FuzzParse(f *testing.F) {
 	for _, s := range seeds(f) {
 		f.Add(s)
@@ -266,7 +270,13 @@ func FuzzParse(f *testing.F) {
 			return
 		}
 		roundTrip(t, steps)
-		report := programme.Check(steps, programme.Facts{Ambient: 101325, Hysteresis: true, Leak: &programme.Leak{Limit: 1e-4, Sigma: 1, Interval: 1, Factor: 3.29}, Volume: 1e-3})
+		report := programme.Check(
+			steps,
+			programme.Facts{
+				Ambient: 101325, Hysteresis: true,
+				Leak: &programme.Leak{Limit: 1e-4, Sigma: 1, Interval: 1, Factor: 3.29}, Volume: 1e-3,
+			},
+		)
 		if !(report.Duration >= 0) {
 			t.Fatal("duration ", report.Duration)
 		}
@@ -307,9 +317,10 @@ func BenchmarkCheck10000(b *testing.B) {
 	}
 }
 
-// TestSchema: every sample of the room is a document of its schema, and so are the output and a text that is refused.
+// TestSchema: every sample of the calculation is a document of its schema, and so are the output
+// and a text that is refused.
 func TestSchema(t *testing.T) {
-	b, err := schema.Room("plan")
+	b, err := schema.Of("plan")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -335,7 +346,7 @@ func TestSchema(t *testing.T) {
 			t.Fatalf("%s: %v\n%s", part, err, doc)
 		}
 	}
-	door, sample := programme.Doors()[0], programme.Samples()[0]
+	calculate, sample := programme.Calculations()[0], programme.Samples()[0]
 	var docs [][]byte
 	for seed := range uint64(100) {
 		docs = append(docs, sample.Make(seed))
@@ -348,6 +359,6 @@ func TestSchema(t *testing.T) {
 	}
 	for _, doc := range docs {
 		valid("input", doc)
-		valid("output", door.Run(doc, "test"))
+		valid("output", calculate.Run(doc, "test"))
 	}
 }

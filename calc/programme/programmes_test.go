@@ -26,7 +26,9 @@ func run(t *testing.T, text, facts string) programme.Report {
 		t.Fatal(err)
 	}
 	if fault, ok := err.(*programme.Fault); ok {
-		return programme.Report{Findings: []programme.Finding{{Level: "error", Code: fault.Code, Line: fault.Line, Message: fault.Message}}}
+		return programme.Report{Findings: []programme.Finding{
+			{Level: "error", Code: fault.Code, Line: fault.Line, Message: fault.Message},
+		}}
 	} else if err != nil {
 		t.Fatal(err)
 	}
@@ -47,7 +49,8 @@ func file(t *testing.T, names ...string) string {
 	return ""
 }
 
-// TestProgrammes: every CODE.bad.txt has just that finding, at the level and line it says itself; its near twin CODE.good.txt has none at all.
+// TestProgrammes: every CODE.bad.txt has just that finding, at the level and line it says itself;
+// its near twin CODE.good.txt has none at all.
 func TestProgrammes(t *testing.T) {
 	bad, err := filepath.Glob("testdata/programmes/*.bad.txt")
 	if err != nil || len(bad) == 0 {

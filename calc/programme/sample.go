@@ -6,9 +6,9 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
-	return []document.Sample{{Room: "plan", Make: planSample}, {Room: "follow", Make: followSample}}
+	return []document.Sample{{Calculation: "plan", Make: planSample}, {Calculation: "follow", Make: followSample}}
 }
 
 func planSample(seed uint64) []byte {

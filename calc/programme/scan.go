@@ -24,7 +24,8 @@ type token struct {
 	line int
 }
 
-// scanner cuts the text into tokens as the parser asks for them. The first fault stays, and everything after it is the end.
+// scanner cuts the text into tokens as the parser asks for them. The first fault stays, and
+// everything after it is the end.
 type scanner struct {
 	src   string
 	i     int

@@ -7,8 +7,10 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// settle judges a wait for rest by the values typed with their moments, or by a logger's samples: it is reached when all of a stretch at least as long as asked for lie in
-// a band of twice "within"; it is over without it when "at most" has passed since it began, or when it was ended by hand.
+// settle judges a wait for rest by the values typed with their moments, or by a logger's samples:
+// it is reached when all of a stretch at least as long as asked for lie in a band of twice
+// "within"; it is over without it when "at most" has passed since it began, or when it was ended by
+// hand.
 func (w *walker) settle(s *Step) bool {
 	i := w.put(Instance{ID: w.pass(s), Step: s, Do: Settle, Of: "settle", Unit: w.course.Unit}, true)
 	w.fresh = true
@@ -50,8 +52,8 @@ func (w *walker) settle(s *Step) bool {
 	return true
 }
 
-// rest looks through typed values for a stretch at rest, in one pass: lows and highs hold the places in the stretch that can still become its
-// least and its greatest value.
+// rest looks through typed values for a stretch at rest, in one pass: lows and highs hold the
+// places in the stretch that can still become its least and its greatest value.
 func rest(s *Step, list []*Datum, begun int64) (reached, over bool, why string) {
 	band, _ := numeric.ParseExact(s.Within)
 	band = band.Add(band)
@@ -87,7 +89,9 @@ func rest(s *Step, list []*Datum, begun int64) (reached, over bool, why string) 
 		span := d.At - list[start].At
 		longest = max(longest, span)
 		if span >= need {
-			return true, true, "all values of " + seconds(span) + " s lie within " + told(list[highs[0]].Value.Sub(list[lows[0]].Value))
+			return true, true, "all values of " + seconds(span) + " s lie within " + told(
+				list[highs[0]].Value.Sub(list[lows[0]].Value),
+			)
 		}
 	}
 	over = len(list) > 0 && list[len(list)-1].At > last

@@ -1,11 +1,11 @@
-// Package programme reads a test programme written by a person, writes it in one canonical form and says before the work what is wrong with it.
 package programme
 
 import (
 	"strconv"
 )
 
-// Step is one step; which fields count depends on Do. Numbers are decimal texts, as typed, in the programme's unit.
+// Step is one step; which fields count depends on Do. Numbers are decimal texts, as typed, in the
+// programme's unit.
 type Step struct {
 	Line    int    // in the text it was read from, from 1
 	Do      string // one of the words below
@@ -108,7 +108,8 @@ func isName(s string) bool {
 	return true
 }
 
-// isUnit says whether a spelling can stand after the word unit; whether it is a unit is for the check to say.
+// isUnit says whether a spelling can stand after the word unit; whether it is a unit is for the
+// check to say.
 func isUnit(s string) bool {
 	for i := 0; i < len(s); i++ {
 		if within(" \t\n;#", s[i]) {

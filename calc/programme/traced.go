@@ -9,11 +9,13 @@ import (
 	"gaugewright/calc/units"
 )
 
-// MaxSamples caps the samples of one logger's record that a wait is judged by; a longer record is thinned first.
+// MaxSamples caps the samples of one logger's record that a wait is judged by; a longer record is
+// thinned first.
 const MaxSamples = 100_000
 
-// ReadTraces takes samples of loggers that stand in the place of values typed at a wait for rest, as room trace gives them. Their moments count from
-// the first sample, with which the wait begins; pressures are turned into the programme's unit without rounding.
+// ReadTraces takes samples of loggers that stand in the place of values typed at a wait for rest,
+// as calculation trace gives them. Their moments count from the first sample, with which the wait
+// begins; pressures are turned into the programme's unit without rounding.
 func ReadTraces(in *document.Reader, steps []Step, unit string) map[string][]Datum {
 	if !in.Has("traces") {
 		in.Raw("traces")
@@ -54,13 +56,19 @@ func ReadTraces(in *document.Reader, steps []Step, unit string) map[string][]Dat
 		for k := range t {
 			x, good := numeric.ParseExact(p[k].Text)
 			if !good || t[k] < t[0] || t[k] > 1e9 || t[k] < -1e9 || k > 0 && t[k] < t[k-1] {
-				r.Fail(document.CodeRange, "t_s", "times run on, and numbers are of usual size: sample "+strconv.Itoa(k)+" is not so")
+				r.Fail(
+					document.CodeRange, "t_s",
+					"times run on, and numbers are of usual size: sample "+strconv.Itoa(k)+" is not so",
+				)
 				return nil
 			}
 			if source.Name != to.Name {
 				x = to.ExactFromSI(source.ExactSI(x))
 			}
-			list[k] = Datum{Step: id, Of: "settle", Value: x, Number: true, At: int64(math.Round(float64(t[k] * 1000))), Timed: true}
+			list[k] = Datum{
+				Step: id, Of: "settle", Value: x, Number: true,
+				At: int64(math.Round(float64(t[k] * 1000))), Timed: true,
+			}
 		}
 		traces[id] = list
 	}

@@ -33,7 +33,8 @@ func run60(p float64, more ...float64) []float64 {
 	return list
 }
 
-// TestRestInARecord: a wait for rest is decided by a logger's samples as it is by typed values: to the last digit, within its time, in any unit.
+// TestRestInARecord: a wait for rest is decided by a logger's samples as it is by typed values: to
+// the last digit, within its time, in any unit.
 func TestRestInARecord(t *testing.T) {
 	swinging := make([]float64, 70)
 	for i := range swinging {
@@ -42,17 +43,32 @@ func TestRestInARecord(t *testing.T) {
 	for name, c := range map[string]struct {
 		trace, taken, reason string
 	}{
-		"at rest from the first sample":     {samples("l3.1", "bar", run60(5)...), "met", "all values of 10 s lie within 0"},
-		"at rest after it has swung":        {samples("l3.1", "bar", run60(5.02, 5, 5.1, 5.05)...), "met", "all values of 10 s lie within 0"},
-		"just in the band":                  {samples("l3.1", "bar", run60(5.02, 5, 5, 5)...), "met", "all values of 10 s lie within 0.02"},
-		"in another unit":                   {samples("l3.1", "kPa", run60(502, 500, 500, 500)...), "met", "all values of 10 s lie within 0.02"},
-		"never at rest":                     {samples("l3.1", "bar", swinging...), "else", "the longest stretch within 0.02 was 0 s, not 10 s, and 60 s are over"},
-		"the record ends before it is long": {samples("l3.1", "bar", 5, 5, 5, 5, 5), "else", "the longest stretch within 0.02 was 4 s, not 10 s"},
-		"at rest only when it is too late":  {samples("l3.1", "bar", append(swinging[:55:55], run60(5)...)...), "else", "60 s are over"},
+		"at rest from the first sample": {samples("l3.1", "bar", run60(5)...), "met", "all values of 10 s lie within 0"},
+		"at rest after it has swung": {
+			samples("l3.1", "bar", run60(5.02, 5, 5.1, 5.05)...), "met", "all values of 10 s lie within 0",
+		},
+		"just in the band": {
+			samples("l3.1", "bar", run60(5.02, 5, 5, 5)...), "met", "all values of 10 s lie within 0.02",
+		},
+		"in another unit": {
+			samples("l3.1", "kPa", run60(502, 500, 500, 500)...), "met",
+			"all values of 10 s lie within 0.02",
+		},
+		"never at rest": {
+			samples("l3.1", "bar", swinging...), "else",
+			"the longest stretch within 0.02 was 0 s, not 10 s, and 60 s are over",
+		},
+		"the record ends before it is long": {
+			samples("l3.1", "bar", 5, 5, 5, 5, 5), "else",
+			"the longest stretch within 0.02 was 4 s, not 10 s",
+		},
+		"at rest only when it is too late": {
+			samples("l3.1", "bar", append(swinging[:55:55], run60(5)...)...), "else", "60 s are over",
+		},
 	} {
 		doc := fmt.Sprintf(`{"programme":%q,"captures":[],"done":[{"step":"l2.1","at":"2026-11-25T10:00:00Z"},{"step":"l3.1","at":"2026-11-25T10:02:00Z"}],"traces":[%s]}`, restText, c.trace)
 		var got course
-		if err := json.Unmarshal(programme.Doors()[1].Run([]byte(doc), "test"), &got); err != nil || got.Error != nil {
+		if err := json.Unmarshal(programme.Calculations()[1].Run([]byte(doc), "test"), &got); err != nil || got.Error != nil {
 			t.Fatal(name, err, got.Error)
 		}
 		if len(got.Branches) == 0 || got.Branches[0].Taken != c.taken || !strings.Contains(got.Branches[0].Reason, c.reason) {
@@ -80,7 +96,7 @@ func TestRecordsRefused(t *testing.T) {
 	} {
 		var got struct{ Error *struct{ Field string } }
 		doc := fmt.Sprintf(`{"programme":%q,"captures":[],"done":[],"traces":[%s]}`, restText, trace)
-		if err := json.Unmarshal(programme.Doors()[1].Run([]byte(doc), "test"), &got); err != nil {
+		if err := json.Unmarshal(programme.Calculations()[1].Run([]byte(doc), "test"), &got); err != nil {
 			t.Fatal(err)
 		}
 		if got.Error == nil || got.Error.Field != field {

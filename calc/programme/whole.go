@@ -7,7 +7,8 @@ import (
 	"gaugewright/calc/leak"
 )
 
-// whole holds the programme as one against what it is for: the energy it stores, the leak it must see, the hysteresis it must give.
+// whole holds the programme as one against what it is for: the energy it stores, the leak it must
+// see, the hysteresis it must give.
 func (c *checker) whole(steps []Step) {
 	f := &c.facts
 	if f.Volume > 0 && f.Unit != nil {
@@ -52,7 +53,11 @@ func (c *checker) stored(steps []Step) {
 		}
 	}
 	if p := f.absolute(value(highest.Target)); p > f.Ambient {
-		say(highest, energy.Stored(energy.Gas{VolumeM3: f.Volume, Pressure: p, Ambient: f.Ambient, HeatRatio: 1.4}).Isentropic, "the energy stored in the gas")
+		say(
+			highest,
+			energy.Stored(energy.Gas{VolumeM3: f.Volume, Pressure: p, Ambient: f.Ambient, HeatRatio: 1.4}).Isentropic,
+			"the energy stored in the gas",
+		)
 	}
 	if p := f.absolute(value(lowest.Target)); p < f.Ambient && p >= 0 {
 		say(lowest, energy.Implosion(f.Volume, p, f.Ambient), "the work of the air outside on the evacuated volume")
@@ -160,7 +165,8 @@ type point struct {
 	at   *Step
 }
 
-// visited lists the set pressures at which the gauge is read, each with the direction it came from, in the order written.
+// visited lists the set pressures at which the gauge is read, each with the direction it came from,
+// in the order written.
 type visited struct {
 	points []point
 	now    point
@@ -210,7 +216,10 @@ func (c *checker) hysteresis(steps []Step) {
 		down = down || !p.up
 	}
 	if !down {
-		c.say("warning", "no_matching_point", v.points[len(v.points)-1].at, "the hysteresis is wanted, but no point is read on the way down")
+		c.say(
+			"warning", "no_matching_point", v.points[len(v.points)-1].at,
+			"the hysteresis is wanted, but no point is read on the way down",
+		)
 		return
 	}
 	for _, p := range v.points {
@@ -219,7 +228,10 @@ func (c *checker) hysteresis(steps []Step) {
 			if !p.up {
 				way, other = other, way
 			}
-			c.say("warning", "no_matching_point", p.at, c.figure(p.text)+" is read on the way "+way+" but not on the way "+other+", so it has no hysteresis")
+			c.say(
+				"warning", "no_matching_point", p.at,
+				c.figure(p.text)+" is read on the way "+way+" but not on the way "+other+", so it has no hysteresis",
+			)
 		}
 	}
 }

@@ -1,10 +1,13 @@
-// Package schema carries the JSON Schema (2020-12) of every room, for the command line and the tests; the phone does not load it.
+// Package schema carries the JSON Schema (2020-12) of every calculation, for the command line and
+// the tests. The phone does not load it. README.md is generated from the schemas.
 package schema
 
 import "embed"
 
-//go:embed all:rooms
+//go:generate go test -run TestReference$ -args -write
+
+//go:embed all:calculations
 var files embed.FS
 
-// Room returns the schema of a room, if there is one.
-func Room(name string) ([]byte, error) { return files.ReadFile("rooms/" + name + ".json") }
+// Of returns the schema of a calculation, if there is one.
+func Of(name string) ([]byte, error) { return files.ReadFile("calculations/" + name + ".json") }

@@ -4,10 +4,11 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "standard", Make: sample},
+		{Calculation: "standard", Make: sample},
+		{Calculation: "certificate", Make: certificateSample},
 	}
 }
 
@@ -54,6 +55,37 @@ func sample(seed uint64) []byte {
 	case 1:
 		w.Number("max_false_accept", d.Between(0.005, 0.03))
 	}
+	w.End()
+	return w.Bytes()
+}
+
+func certificateSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("unit", []string{"bar", "kPa"}[d.Below(2)])
+	w.BeginList("ranges")
+	w.Begin()
+	w.Number("low", -1)
+	w.Number("high", 20)
+	w.Number("of_span_percent", d.Between(0.01, 0.1))
+	w.Number("k", 2)
+	w.End()
+	w.EndList()
+	w.BeginObject("certificate")
+	w.BeginList("points")
+	for i := range 4 {
+		w.Begin()
+		w.Number("applied", float64(6*i))
+		w.Number("error", d.Between(-0.08, 0.08))
+		w.Number("expanded", d.Between(0.001, 0.05))
+		w.End()
+	}
+	w.EndList()
+	w.End()
+	w.Text("calibrated", []string{"2025-03-01", "2026-12-01"}[d.Below(2)])
+	w.Text("due", []string{"2026-12-02", "2027-03-01"}[d.Below(2)])
+	w.Text("today", []string{"2026-06-01", "2026-12-03"}[d.Below(2)])
 	w.End()
 	return w.Bytes()
 }

@@ -1,4 +1,5 @@
-// Package standard turns a reference standard's specification and calibration into its uncertainty at a point.
+// Package standard turns a reference standard's specification and calibration into its uncertainty
+// at a point.
 package standard
 
 import (
@@ -8,7 +9,8 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// Range is one range of a standard with its specification: half-widths that add up, all in the unit of the document.
+// Range is one range of a standard with its specification: half-widths that add up, all in the unit
+// of the document.
 type Range struct {
 	Low, High    float64
 	OfReading    float64 // per cent
@@ -16,10 +18,25 @@ type Range struct {
 	Absolute     float64
 	StabilityPPM float64 // parts per million of the reading
 	K            float64 // coverage factor of the specification; 0: limits of a rectangular distribution
+	Resolution   float64 // of its display; 0 where the specification holds it
 }
 
 // Point is one point of a standard's own calibration.
-type Point struct{ Applied, Error, Expanded, K float64 }
+type Point struct {
+	Applied, Error, Expanded, K float64
+	DOF                         float64 // of Expanded/K; 0 where it is taken as well known
+}
+
+// freedom is the fewer degrees of freedom of two points.
+func freedom(a, b Point) float64 {
+	least := math.Inf(1)
+	for _, p := range [2]Point{a, b} {
+		if p.DOF > 0 {
+			least = min(least, p.DOF)
+		}
+	}
+	return least
+}
 
 // Standard is what is known of a standard.
 type Standard struct {
@@ -33,17 +50,20 @@ type Standard struct {
 	Elsewhere    *Standard // what is gone by where the points of the certificate end; nil where nothing is
 }
 
-// beyond says whether a pressure lies outside the points of the certificate, and something else is gone by there.
+// beyond says whether a pressure lies outside the points of the certificate, and something else is
+// gone by there.
 func (s *Standard) beyond(p float64) bool { return s.Elsewhere != nil && !s.Reaches(p) }
 
-// Reaches says whether the certificate says something at a pressure: it has no points, or they lie on both sides.
+// Reaches says whether the certificate says something at a pressure: it has no points, or they lie
+// on both sides.
 func (s *Standard) Reaches(p float64) bool {
 	n := len(s.Points)
 	return n == 0 || p >= s.Points[0].Applied && p <= s.Points[n-1].Applied
 }
 
-// Out says whether a standard has been found out at a pressure: its later certificate says another error than the earlier one, by more than the expanded
-// uncertainty that it was used with. Where either says nothing, nothing is found.
+// Out says whether a standard has been found out at a pressure: its later certificate says another
+// error than the earlier one, by more than the expanded uncertainty that it was used with. Where
+// either says nothing, nothing is found.
 func Out(earlier, later *Standard, p float64) bool {
 	if !later.Reaches(p) {
 		return false
@@ -56,21 +76,26 @@ func Out(earlier, later *Standard, p float64) bool {
 
 // Part is one contribution to the uncertainty of a standard at a pressure.
 type Part struct {
-	Code    string // "std", "cert" or "drift"
+	Code    string // "std", "step", "cert", "interp" or "drift"
 	Value   float64
 	Shape   uncertainty.Shape
 	Divisor float64 // the value over it is the standard uncertainty
 	DOF     float64
 }
 
-// Parts returns what the uncertainty of the standard at a pressure is made of, and the range that serves: the one with the smallest.
+// Parts returns what the uncertainty of the standard at a pressure is made of, and the range that
+// serves: the one with the smallest.
 //
-//	specification a = %·|p| + %·span + absolute + ppm·|p|: u = a/k, or a/√3 without a k;  certificate u = U/k, interpolated;  drift·years as a half-width
+//	specification a = %·|p| + %·span + absolute + ppm·|p|: u = a/k, or a/√3 without a k;  resolution/√12;  certificate u = U/k, interpolated
+//	between its points |e_b − e_a| x(1 − x) as a half-width, x the part of the way;  drift·years as a half-width
 //
 // Takes:   a pressure in the unit of the standard.
 // Gives:   the parts, the index of the range (−1 where u was given outright).
-// Refuses: Fault range where no range holds the pressure, or where it lies outside the certificate's points: nothing is extrapolated.
-// Source:  sum of limits as rectangular half-width: GUM (JCGM 100) 4.3.7; linear interpolation between the points of a certificate: common practice.
+// Refuses: Fault range where no range holds the pressure, or where it lies outside the
+// certificate's points: nothing is extrapolated.
+// Source:  sum of limits as rectangular half-width: GUM (JCGM 100) 4.3.7; linear interpolation
+// between the points of a certificate: common practice. That the curve may leave the line by a
+// quarter of the step between two points, midway: chosen here.
 func (s *Standard) Parts(p float64) (parts []Part, index int, err error) {
 	if s.beyond(p) {
 		return s.Elsewhere.Parts(p)
@@ -96,21 +121,32 @@ func (s *Standard) Parts(p float64) (parts []Part, index int, err error) {
 	if index < 0 {
 		return nil, -1, document.Refuse(document.CodeRange, "standard.ranges", "no range of the standard holds the point")
 	}
-	parts = append(make([]Part, 0, 3), best)
+	parts = append(make([]Part, 0, 5), best)
+	if r := s.Ranges[index].Resolution; r > 0 {
+		parts = append(parts, Part{"step", r, uncertainty.Rectangular, math.Sqrt(12), math.Inf(1)})
+	}
 	if len(s.Points) > 0 {
 		c, err := s.certified(p)
 		if err != nil {
 			return nil, -1, err
 		}
-		parts = append(parts, Part{"cert", c, uncertainty.Normal, 1, math.Inf(1)})
+		a, b, x, _ := s.between(p)
+		parts = append(parts, Part{"cert", c, uncertainty.Normal, 1, freedom(a, b)})
+		if w := float64(math.Abs(b.Error-a.Error) * float64(x*(1-x))); w > 0 {
+			parts = append(parts, Part{"interp", w, uncertainty.Rectangular, math.Sqrt(3), math.Inf(1)})
+		}
 	}
 	if s.DriftPerYear != 0 {
-		parts = append(parts, Part{"drift", float64(s.DriftPerYear * s.YearsSince), uncertainty.Rectangular, math.Sqrt(3), math.Inf(1)})
+		parts = append(
+			parts,
+			Part{"drift", float64(s.DriftPerYear * s.YearsSince), uncertainty.Rectangular, math.Sqrt(3), math.Inf(1)},
+		)
 	}
 	return parts, index, nil
 }
 
-// Uncertainty returns the standard uncertainty of the standard at a pressure, the root of the sum of the squares of its parts.
+// Uncertainty returns the standard uncertainty of the standard at a pressure, the root of the sum
+// of the squares of its parts.
 //
 // Gives:   u in the unit of the standard and the index of the range, as Parts.
 func (s *Standard) Uncertainty(p float64) (u float64, index int, err error) {
@@ -133,13 +169,17 @@ func (s *Standard) Uncertainty(p float64) (u float64, index int, err error) {
 func (s *Standard) certified(p float64) (float64, error) {
 	a, b, part, ok := s.between(p)
 	if !ok {
-		return 0, document.Refuse(document.CodeRange, "standard.certificate.points", "the point lies outside the points of the certificate; nothing is extrapolated")
+		return 0, document.Refuse(
+			document.CodeRange, "standard.certificate.points",
+			"the point lies outside the points of the certificate; nothing is extrapolated",
+		)
 	}
 	ua, ub := a.Expanded/a.K, b.Expanded/b.K
 	return ua + float64((ub-ua)*part), nil
 }
 
-// Correction returns what is to be added to the standard's reading: minus the error of its certificate, interpolated between the points.
+// Correction returns what is to be added to the standard's reading: minus the error of its
+// certificate, interpolated between the points.
 //
 // Takes:   a reading of the standard in its unit.
 // Gives:   the correction; ok is false without a certificate and outside its points.
@@ -152,7 +192,40 @@ func (s *Standard) Correction(p float64) (correction float64, ok bool) {
 	return -(a.Error + float64((b.Error-a.Error)*part)), ok
 }
 
-// between returns the points of the certificate about a pressure, and how far it lies from the first to the second.
+// For returns the standard that serves at a pressure: s itself, or its fallback beyond its own
+// points.
+func (s *Standard) For(p float64) *Standard {
+	if s.beyond(p) {
+		return s.Elsewhere.For(p)
+	}
+	return s
+}
+
+// SlopeUncertainty returns by how much the slope of the certificate's correction may be wrong at a
+// pressure, as a standard uncertainty: that of the line between the points about it, whose errors
+// are taken as independent. Of a single point it says nothing: 0.
+func (s *Standard) SlopeUncertainty(p float64) float64 {
+	a, b, _, ok := s.between(p)
+	if !ok || a.Applied == b.Applied {
+		return 0
+	}
+	ua, ub := a.Expanded/a.K, b.Expanded/b.K
+	return math.Sqrt(float64(ua*ua)+float64(ub*ub)) / (b.Applied - a.Applied)
+}
+
+// SlopeStep returns by how much the slope of the correction may leave that of the straight line
+// between two points of the certificate, as a half-width: the slope of what Parts takes for the
+// curve, |e_b − e_a| (1 − 2x)/(p_b − p_a).
+func (s *Standard) SlopeStep(p float64) float64 {
+	a, b, x, ok := s.between(p)
+	if !ok || a.Applied == b.Applied {
+		return 0
+	}
+	return math.Abs(float64((b.Error-a.Error)*(1-float64(2*x)))) / (b.Applied - a.Applied)
+}
+
+// between returns the points of the certificate about a pressure, and how far it lies from the
+// first to the second.
 func (s *Standard) between(p float64) (a, b Point, part float64, ok bool) {
 	n := len(s.Points)
 	if n == 0 || p < s.Points[0].Applied || p > s.Points[n-1].Applied {
@@ -169,7 +242,8 @@ func (s *Standard) between(p float64) (a, b Point, part float64, ok bool) {
 	return a, b, (p - a.Applied) / (b.Applied - a.Applied), true
 }
 
-// Read takes a standard from the fields of room gauge: u, or ranges with what belongs to them.
+// Read takes a standard from the fields of calculation gauge: u, or ranges with what belongs to
+// them.
 func Read(in *document.Reader) Standard {
 	var s Standard
 	if u, ok := in.Optional("u"); ok {
@@ -187,40 +261,57 @@ func Read(in *document.Reader) Standard {
 		return s
 	}
 	for _, r := range in.List("ranges") {
-		one := Range{Low: r.Number("low"), High: r.Number("high"), OfReading: r.NumberOr("of_reading_percent", 0), OfSpan: r.NumberOr("of_span_percent", 0),
-			Absolute: r.NumberOr("absolute", 0), StabilityPPM: r.NumberOr("stability_ppm", 0), K: r.NumberOr("k", 0)}
-		switch {
-		case in.Err() != nil:
-		case one.Low >= one.High:
-			r.Fail(document.CodeRange, "high", "must lie above low")
-		case one.OfReading < 0 || one.OfSpan < 0 || one.Absolute < 0 || one.StabilityPPM < 0 || one.K < 0:
-			r.Fail(document.CodeRange, "of_reading_percent", "the terms of a specification must not be below zero")
-		case one.OfReading+one.OfSpan+one.Absolute+one.StabilityPPM == 0:
-			r.Fail(document.CodeMissing, "absolute", "a range without a specification says nothing of its uncertainty")
-		}
-		s.Ranges = append(s.Ranges, one)
+		s.Ranges = append(s.Ranges, ReadRange(r))
 	}
 	if in.Err() == nil && len(s.Ranges) == 0 {
 		in.Fail(document.CodeMissing, "ranges", "at least one range is needed")
 	}
 	if c, ok := in.OptionalObject("certificate"); ok {
-		for i, p := range c.List("points") {
-			one := Point{p.Number("applied"), p.NumberOr("error", 0), p.Number("expanded"), p.NumberOr("k", 2)}
-			switch {
-			case in.Err() != nil:
-			case one.K <= 0:
-				p.Fail(document.CodeRange, "k", "must be above zero")
-			case one.Expanded <= 0:
-				p.Fail(document.CodeRange, "expanded", "a certificate's uncertainty must be above zero")
-			case i > 0 && one.Applied <= s.Points[i-1].Applied:
-				p.Fail(document.CodeRange, "applied", "the points must rise")
-			}
-			s.Points = append(s.Points, one)
-		}
+		s.Points = ReadPoints(c)
 	}
 	s.DriftPerYear, s.YearsSince = in.NumberOr("drift_per_year", 0), in.NumberOr("years_since", 0)
 	if in.Err() == nil && (s.DriftPerYear < 0 || s.YearsSince < 0) {
 		in.Fail(document.CodeRange, "drift_per_year", "drift and years must not be below zero")
 	}
 	return s
+}
+
+// ReadRange takes one range with its specification.
+func ReadRange(r *document.Reader) Range {
+	one := Range{Low: r.Number("low"), High: r.Number("high"), OfReading: r.NumberOr("of_reading_percent", 0), OfSpan: r.NumberOr("of_span_percent", 0),
+		Absolute: r.NumberOr("absolute", 0), StabilityPPM: r.NumberOr("stability_ppm", 0), K: r.NumberOr("k", 0), Resolution: r.NumberOr("resolution", 0)}
+	switch {
+	case r.Err() != nil:
+	case one.Low >= one.High:
+		r.Fail(document.CodeRange, "high", "must lie above low")
+	case one.OfReading < 0 || one.OfSpan < 0 || one.Absolute < 0 || one.StabilityPPM < 0 || one.K < 0 || one.Resolution < 0:
+		r.Fail(document.CodeRange, "of_reading_percent", "the terms of a specification must not be below zero")
+	case one.OfReading+one.OfSpan+one.Absolute+one.StabilityPPM == 0:
+		r.Fail(document.CodeMissing, "absolute", "a range without a specification says nothing of its uncertainty")
+	}
+	return one
+}
+
+// ReadPoints takes the points of a certificate.
+func ReadPoints(c *document.Reader) []Point {
+	var list []Point
+	for i, p := range c.List("points") {
+		one := Point{
+			p.Number("applied"), p.NumberOr("error", 0), p.Number("expanded"), p.NumberOr("k", 2),
+			p.NumberOr("dof", 0),
+		}
+		switch {
+		case c.Err() != nil:
+		case one.K <= 0:
+			p.Fail(document.CodeRange, "k", "must be above zero")
+		case p.Has("dof") && !(one.DOF >= 1):
+			p.Fail(document.CodeRange, "dof", "must be 1 or more; leave it out where the uncertainty is well known")
+		case one.Expanded <= 0:
+			p.Fail(document.CodeRange, "expanded", "a certificate's uncertainty must be above zero")
+		case i > 0 && one.Applied <= list[i-1].Applied:
+			p.Fail(document.CodeRange, "applied", "the points must rise")
+		}
+		list = append(list, one)
+	}
+	return list
 }

@@ -1,4 +1,5 @@
-// Package switches turns the up and down transits of a pressure switch into its set point, reset point and dead band.
+// Package switches turns the up and down transits of a pressure switch into its set point, reset
+// point and dead band.
 package switches
 
 import (
@@ -26,13 +27,16 @@ type Transition struct {
 
 // Transitions finds the changes of the contact that stayed.
 //
-// A change counts when the new state holds for debounce samples, or to the end of the trace, within window seconds of its first edge;
-// it is dated at that first edge. Edges that fall back to the old state for good are a disturbance and count nothing.
+// A change counts when the new state holds for debounce samples, or to the end of the trace, within
+// window seconds of its first edge; it is dated at that first edge. Edges that fall back to the old
+// state for good are a disturbance and count nothing.
 //
 // Takes:   a Trace of equal lengths n ≥ 2 with times rising, debounce ≥ 1, window ≥ 0.
 // Gives:   the transitions in order of time.
-// Refuses: Fault shape for unequal lengths or fewer than two samples, range for a time that does not rise (naming the sample).
-// Source:  derived here; p = (p[j−1]+p[j])/2 with half width |p[j]−p[j−1]|/2 around the first edge j.
+// Refuses: Fault shape for unequal lengths or fewer than two samples, range for a time that does
+// not rise (naming the sample).
+// Source:  derived here; p = (p[j−1]+p[j])/2 with half width |p[j]−p[j−1]|/2 around the first edge
+// j.
 func Transitions(tr Trace, debounce int, window float64) ([]Transition, error) {
 	n := len(tr.T)
 	if len(tr.P) != n || len(tr.Contact) != n {
@@ -70,8 +74,8 @@ func Transitions(tr Trace, debounce int, window float64) ([]Transition, error) {
 	return list, nil
 }
 
-// settle returns the sample at which a run of the state to begins that is long enough and begins within the window, and the number of
-// edges from first up to there; −1 where there is none.
+// settle returns the sample at which a run of the state to begins that is long enough and begins
+// within the window, and the number of edges from first up to there; −1 where there is none.
 func settle(tr Trace, first int, to bool, debounce int, window float64) (start, edges int) {
 	edges = 1
 	for j := first; j < len(tr.T) && tr.T[j]-tr.T[first] <= window; {

@@ -39,6 +39,7 @@ const (
 	ReasonNoSet    = "no actuation"
 	ReasonNoReset  = "no reset"
 	ReasonAtStart  = "actuated at start"
+	ReasonSampling = "sampling" // between two samples the pressure crosses a limit
 )
 
 // Judged is what the cycles of a switch say against its specification.
@@ -50,11 +51,14 @@ type Judged struct {
 
 // Judge compares the points of all cycles with the specification.
 //
-// Takes:   set and reset points of the cycles in order; nominal ± tolerance; the dead band's limits where there are any.
-// Gives:   "undecided" for a contact that was actuated at the start; "fail" where it never acted or never reset, where any set point lies
-// further than the tolerance from nominal or any dead band outside its limits; else "pass". Points at a limit are inside, compared
-// as decimals (numeric.CompareDecimals at 12 significant digits).
-// Source:  common practice, no source; every reading and not the mean alone must be in tolerance: MIL-PRF-24236D 4.6.3.1 (thermal analogue).
+// Takes:   set and reset points of the cycles in order; nominal ± tolerance; the dead band's limits
+// where there are any.
+// Gives:   "undecided" for a contact that was actuated at the start; "fail" where it never acted or
+// never reset, where any set point lies further than the tolerance from nominal or any dead band
+// outside its limits; else "pass". Points at a limit are inside, compared as decimals
+// (numeric.CompareDecimals at 12 significant digits).
+// Source:  common practice, no source; every reading and not the mean alone must be in tolerance:
+// MIL-PRF-24236D 4.6.3.1 (thermal analogue).
 func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atStart bool) Judged {
 	j := Judged{Verdict: "pass"}
 	for i := range reset {
@@ -90,7 +94,47 @@ func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atS
 	return j
 }
 
-// Beyond says whether x lies above limit by more than the rounding of a difference of numbers as large as scale: 12 digits of it.
+// sampled leaves a verdict open where a point lies between two samples on both sides of a limit: it
+// may be on either. A point that lies outside with both of its samples still fails.
+//
+// Takes:   the set points with half the way between the samples around each, that of the reset
+// points, and the specification as for Judge.
+func (j *Judged) sampled(set, setHalf, resetHalf []float64, nominal, tolerance float64, band []float64) {
+	switch j.Reason {
+	case ReasonAtStart, ReasonNoSet, ReasonNoReset:
+		return
+	}
+	open, outside := false, ""
+	look := func(x, limit, half float64, reason string) { // x beyond limit is outside
+		switch {
+		case Beyond(x-half, limit, nominal) || half == 0 && Beyond(x, limit, nominal):
+			if outside == "" {
+				outside = reason
+			}
+		case Beyond(x+half, limit, nominal):
+			open = true
+		}
+	}
+	for i, s := range set {
+		look(math.Abs(s-nominal), tolerance, setHalf[i], ReasonSetPoint)
+	}
+	for i, d := range j.DeadBands {
+		if len(band) == 2 {
+			half := setHalf[i] + resetHalf[i]
+			look(d, band[1], half, ReasonDeadBand)
+			look(-d, -band[0], half, ReasonDeadBand)
+		}
+	}
+	switch {
+	case outside != "":
+		j.Verdict, j.Reason = "fail", outside
+	case open:
+		j.Verdict, j.Reason = "undecided", ReasonSampling
+	}
+}
+
+// Beyond says whether x lies above limit by more than the rounding of a difference of numbers as
+// large as scale: 12 digits of it.
 func Beyond(x, limit, scale float64) bool {
 	return x-limit > float64(1e-12*max(math.Abs(scale), math.Abs(limit)))
 }

@@ -4,10 +4,10 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for each room of this package.
+// Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
 	return []document.Sample{
-		{Room: "switch", Make: sample},
+		{Calculation: "switch", Make: sample},
 	}
 }
 

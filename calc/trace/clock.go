@@ -33,7 +33,8 @@ func (s *scan) take(c byte) bool {
 
 func (s *scan) over() bool { return s.i == len(s.b) }
 
-// clock reads hours, minutes and mostly seconds with a fraction; hours beyond 23 are those of an elapsed time.
+// clock reads hours, minutes and mostly seconds with a fraction; hours beyond 23 are those of an
+// elapsed time.
 func (s *scan) clock() (int64, bool) {
 	h, ok := s.digits(1, 4)
 	if !ok || !s.take(':') {
@@ -151,7 +152,8 @@ func clockOf(b []byte) (int64, bool) {
 	return ns, ok && s.over()
 }
 
-// dateOf reads a cell that holds a date and a clock, with a zone or without, as nanoseconds since 1970.
+// dateOf reads a cell that holds a date and a clock, with a zone or without, as nanoseconds since
+// 1970.
 func dateOf(b []byte, order string) (ns int64, zoned, ok bool) {
 	s := scan{b: b}
 	days, ok := s.date(order)

@@ -7,7 +7,8 @@ import "gaugewright/calc/numeric"
 //	mean: the means of time, pressure, temperature and barometer
 //	extremes: first, last, least, greatest with its neighbours, and around every change of the contact the row before it and 16 from it on
 //
-// Source:  derived here; a single sample that stands out still does among its own neighbours, and a contact that stays is seen to stay.
+// Source:  derived here; a single sample that stands out still does among its own neighbours, and a
+// contact that stays is seen to stay.
 func (t *taker) flush() {
 	g, s := t.group, &t.s
 	if len(g) == 0 {
@@ -68,7 +69,8 @@ func mean(g []Sample) Sample {
 
 // Thin reduces samples to at most so many, by groups of equal numbers of rows.
 //
-// Takes:   samples, whether their contact counts, the most wanted (≥ 10; more are kept where the contact changes often), mean or extremes.
+// Takes:   samples, whether their contact counts, the most wanted (≥ 10; more are kept where the
+// contact changes often), mean or extremes.
 // Gives:   the samples kept and the rows in a group; all where they are few enough.
 func Thin(list []Sample, contact bool, most int, means bool) ([]Sample, int) {
 	block := BlockFor(len(list), most, means)

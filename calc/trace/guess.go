@@ -1,8 +1,12 @@
 package trace
 
-import "gaugewright/calc/units"
+import (
+	"gaugewright/calc/units"
+	"math"
+)
 
-// headings are words in the headings of columns, in small letters, by what they may mean. Longer and surer ones stand first.
+// headings are words in the headings of columns, in small letters, by what they may mean. Longer
+// and surer ones stand first.
 var headings = [...][2]string{
 	{"baro", "barometer"}, {"ambient pressure", "barometer"}, {"atmospher", "barometer"}, {"luftdruck", "barometer"}, {"p_amb", "barometer"},
 	{"temp", "temperature"},
@@ -32,7 +36,8 @@ func holds(s, part string) bool {
 	return false
 }
 
-// guess names what each column may be; each meaning but pressure and temperature is given to one column.
+// guess names what each column may be; each meaning but pressure and temperature is given to one
+// column.
 func (v *View) guess(data []line) {
 	taken := map[string]bool{}
 	give := func(i int, what string) {
@@ -150,8 +155,21 @@ func (v *View) timeUnit(at int) string {
 		return c.Unit
 	case c.Low > 1e11:
 		return "ms" // since 1970
+	case c.serial(v.Rows):
+		return "d"
 	}
 	return "s"
+}
+
+// serial says whether a column seems to count days, as the dates of a spreadsheet do: some 45,000
+// of them, in steps of a whole number of seconds that are no round part of a day's number.
+func (c *Seen) serial(rows int) bool {
+	if !(c.Rising && c.Low > 2e4 && c.High < 8e4 && rows > 1) {
+		return false
+	}
+	step := (c.High - c.Low) / float64(rows-1)
+	whole := func(x float64) bool { return math.Abs(x-math.Round(x)) < 0.02 }
+	return step < 0.0008 || step < 0.5 && whole(float64(step*86400)) && !whole(float64(step*1000))
 }
 
 // UnitNS gives the nanoseconds of a unit of time; 0 where it is none.
@@ -167,11 +185,14 @@ func UnitNS(unit string) int64 {
 		return 60e9
 	case "h":
 		return 3600e9
+	case "d":
+		return 86400e9
 	}
 	return 0
 }
 
-// orderOf tells the order of day, month and year where only one fits every row; "ymd" fits by itself.
+// orderOf tells the order of day, month and year where only one fits every row; "ymd" fits by
+// itself.
 func orderOf(data []line, at int) (order, zone string) {
 	fits := 0
 	zone = "none"

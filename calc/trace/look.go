@@ -76,7 +76,9 @@ func Look(b []byte, last bool) (View, error) {
 	case len(b) >= 3 && string(b[:3]) == "\xef\xbb\xbf":
 		v.BOM, from = true, 3
 	case len(b) >= 2 && (b[0] == 0xff && b[1] == 0xfe || b[0] == 0xfe && b[1] == 0xff) || len(b) >= 2 && (b[0] == 0 || b[1] == 0):
-		return v, document.Refuse(document.CodeShape, "text", "this record is written in UTF-16; save it as UTF-8 or plain text")
+		return v, document.Refuse(
+			document.CodeShape, "text", "this record is written in UTF-16; save it as UTF-8 or plain text",
+		)
 	}
 	v.Latin = !utf8.Valid(whole(b, last))
 	v.Comment = commentOf(b[from:])
@@ -261,8 +263,18 @@ func decimalOf(lines []line, separator byte, v *View) byte {
 			}
 			switch {
 			case other:
-			case comma > 0 && point > 0:
+			case comma > 0 && point > 0: // the last mark is the decimal one
 				v.Thousands = true
+				for i := len(c) - 1; i >= 0; i-- {
+					if c[i] == ',' {
+						commas++
+					} else if c[i] == '.' {
+						points++
+					} else {
+						continue
+					}
+					break
+				}
 			case comma == 1:
 				commas++
 			case point == 1:

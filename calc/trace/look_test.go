@@ -31,14 +31,41 @@ func TestLook(t *testing.T) {
 		first            int
 		order            string
 	}{
-		{"heading with units", "Time [s],Pressure [bar],Temp. (degC)\n0,1.0,20\n1,1.1,20\n2,1.2,20\n", "time[s] pressure[bar] temperature[degC]", ',', '.', 2, ""},
-		{"unit row", "Zeit;Druck;Temperatur\ns;kPa;°C\n0,0;101,3;20,1\n0,5;101,4;20,1\n1,0;101,5;20,2\n", "time[s] pressure[kPa] temperature[°C]", ';', ',', 3, ""},
-		{"lines before the heading", "Serial;12345\nOperator;A. Nobody\n\nTime;P/mbar\n0;1013,2\n1;1013,1\n2;1013,0\n", "time pressure[mbar]", ';', ',', 5, ""},
-		{"comments and mark", "\xef\xbb\xbf# a logger\n# rate 1 Hz\nindex\tpressure_Pa\n1\t100.5\n2\t100.6\n3\t100.7\n", "index pressure[Pa]", '\t', '.', 4, ""},
-		{"clock and contact", "Clock time,Pressure (bar),Contact\n23:59:59,1.0,open\n00:00:00,1.1,closed\n00:00:01,1.2,closed\n", "time pressure[bar] contact", ',', '.', 2, ""},
+		{
+			"heading with units", "Time [s],Pressure [bar],Temp. (degC)\n0,1.0,20\n1,1.1,20\n2,1.2,20\n",
+			"time[s] pressure[bar] temperature[degC]", ',', '.', 2, "",
+		},
+		{
+			"unit row",
+			"Zeit;Druck;Temperatur\ns;kPa;°C\n0,0;101,3;20,1\n0,5;101,4;20,1\n1,0;101,5;20,2\n",
+			"time[s] pressure[kPa] temperature[°C]", ';', ',', 3, "",
+		},
+		{
+			"lines before the heading",
+			"Serial;12345\nOperator;A. Nobody\n\nTime;P/mbar\n0;1013,2\n1;1013,1\n2;1013,0\n",
+			"time pressure[mbar]", ';', ',', 5, "",
+		},
+		{
+			"comments and mark",
+			"\xef\xbb\xbf# a logger\n# rate 1 Hz\nindex\tpressure_Pa\n1\t100.5\n2\t100.6\n3\t100.7\n",
+			"index pressure[Pa]", '\t', '.', 4, "",
+		},
+		{
+			"clock and contact",
+			"Clock time,Pressure (bar),Contact\n23:59:59,1.0,open\n00:00:00,1.1,closed\n00:00:01,1.2,closed\n",
+			"time pressure[bar] contact", ',', '.', 2, "",
+		},
 		{"dates", "Timestamp,Pressure psi,Baro [hPa]\n2026-11-25T10:00:00Z,10,1000\n2026-11-25T10:00:01Z,11,1000\n2026-11-25T10:00:02Z,12,1000\n", "time pressure[psi] barometer[hPa]", ',', '.', 2, "ymd"},
-		{"day first", "Datum;Uhrzeit;Druck bar\n25.11.2026;10:00:00;1,5\n25.11.2026;10:00:01;1,6\n25.11.2026;10:00:02;1,7\n", "date time pressure[bar]", ';', ',', 2, "dmy"},
-		{"day or month", "Time,Pressure\n01/02/2026 10:00:00,1.5\n01/02/2026 10:00:01,1.6\n01/02/2026 10:00:02,1.7\n", "time pressure", ',', '.', 2, ""},
+		{
+			"day first",
+			"Datum;Uhrzeit;Druck bar\n25.11.2026;10:00:00;1,5\n25.11.2026;10:00:01;1,6\n25.11.2026;10:00:02;1,7\n",
+			"date time pressure[bar]", ';', ',', 2, "dmy",
+		},
+		{
+			"day or month",
+			"Time,Pressure\n01/02/2026 10:00:00,1.5\n01/02/2026 10:00:01,1.6\n01/02/2026 10:00:02,1.7\n",
+			"time pressure", ',', '.', 2, "",
+		},
 		{"no heading", "0;1,5\n1;1,6\n2;1,7\n", "time pressure", ';', ',', 1, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -64,7 +91,8 @@ func TestLookRefuses(t *testing.T) {
 	}
 }
 
-// TestLookFinds: what is written in a form comes back as that form, and a cut in the middle changes nothing.
+// TestLookFinds: what is written in a form comes back as that form, and a cut in the middle changes
+// nothing.
 func TestLookFinds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		separator := rapid.SampledFrom([]string{",", ";", "\t", "|"}).Draw(t, "separator")
@@ -82,7 +110,9 @@ func TestLookFinds(t *testing.T) {
 		step := rapid.SampledFrom([]float64{0.01, 0.1, 1, 60}).Draw(t, "step")
 		n := rapid.IntRange(12, 300).Draw(t, "rows")
 		for i := range n {
-			fmt.Fprintf(&b, "%s%s%s%s%s\n", strings.Replace(strconv.FormatFloat(float64(i)*step, 'f', 2, 64), ".", point, 1), separator,
+			fmt.Fprintf(&b, "%s%s%s%s%s\n", strings.Replace(
+				strconv.FormatFloat(float64(i)*step, 'f', 2, 64), ".", point, 1,
+			), separator,
 				strings.Replace(strconv.FormatFloat(1+float64(i%17)/16, 'f', 4, 64), ".", point, 1), separator, "ok")
 		}
 		text := b.String()
@@ -105,7 +135,8 @@ func TestLookFinds(t *testing.T) {
 	})
 }
 
-// TestThinKeeps: the first, the last, the least and the greatest with its neighbours, and every change of the contact with 16 rows from it on.
+// TestThinKeeps: the first, the last, the least and the greatest with its neighbours, and every
+// change of the contact with 16 rows from it on.
 func TestThinKeeps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 2000).Draw(t, "n")

@@ -7,14 +7,21 @@ import (
 )
 
 // tens are the powers of ten that a float64 holds without rounding.
-var tens = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+var tens = [...]float64{
+	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+	1e19, 1e20, 1e21, 1e22,
+}
 
 // number reads a decimal number with a point or a comma.
 //
 // Takes:   an optional sign, digits with at most one decimal mark, an optional exponent.
 // Gives:   the float64 nearest to what is written.
-// Source:  up to 2⁵³ and 10²² digits and power are both exact, so that one division or product is correctly rounded; others go the long way.
+// Source:  up to 2⁵³ and 10²² digits and power are both exact, so that one division or product is
+// correctly rounded; others go the long way.
 func number(b []byte, decimal byte) (float64, bool) {
+	if plain, ok := ungrouped(b, decimal); ok {
+		b = plain
+	}
 	var whole uint64
 	i, digits, fraction, power := 0, 0, 0, 0
 	negative, point, far := false, false, false
@@ -80,6 +87,52 @@ func number(b []byte, decimal byte) (float64, bool) {
 	return x, true
 }
 
+// ungrouped takes the marks of thousands out of a number that has both marks, or several of
+// thousands: 1.234,5 and 1,234,567. A single one alone, as in 1.234, is left: it may be the decimal
+// mark.
+func ungrouped(b []byte, decimal byte) ([]byte, bool) {
+	group := byte(',')
+	if decimal == ',' {
+		group = '.'
+	}
+	groups := 0
+	for _, c := range b {
+		if c == group {
+			groups++
+		}
+	}
+	if groups == 0 {
+		return nil, false
+	}
+	plain := make([]byte, 0, len(b))
+	digits, marked := 0, false // since the last mark; whether a mark of thousands was there
+	for i, c := range b {
+		switch {
+		case c == group:
+			if digits == 0 || digits > 3 || marked && digits != 3 {
+				return nil, false
+			}
+			digits, marked = 0, true
+			continue
+		case c >= '0' && c <= '9':
+			digits++
+		case (c == '-' || c == '+') && i == 0:
+		default: // the decimal mark or an exponent: what stands before it is whole
+			if digits != 3 || c == decimal && groups < 1 {
+				return nil, false
+			}
+			for _, rest := range b[i:] {
+				if rest == group {
+					return nil, false
+				}
+			}
+			return append(plain, b[i:]...), true
+		}
+		plain = append(plain, c)
+	}
+	return plain, digits == 3 && groups > 1
+}
+
 func long(b []byte, decimal byte) (float64, bool) {
 	text := make([]byte, len(b))
 	for i, c := range b {
@@ -92,7 +145,8 @@ func long(b []byte, decimal byte) (float64, bool) {
 	return x, err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }
 
-// nanoseconds reads a number of units of so many nanoseconds each, without rounding up to the nanosecond.
+// nanoseconds reads a number of units of so many nanoseconds each, without rounding up to the
+// nanosecond.
 func nanoseconds(b []byte, decimal byte, unit int64) (int64, bool) {
 	i, negative := 0, false
 	if i < len(b) && (b[i] == '-' || b[i] == '+') {
@@ -144,7 +198,7 @@ func empty(b []byte) bool {
 	if len(b) == 0 {
 		return true
 	}
-	for _, w := range [...]string{"-", "--", "nan", "na", "n/a", "null"} {
+	for _, w := range [...]string{"-", "--", "---", "----", "ol", "-ol", "+ol", "o.l", "nan", "na", "n/a", "null"} {
 		if same(b, w) {
 			return true
 		}

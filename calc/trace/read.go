@@ -1,6 +1,10 @@
 package trace
 
-import "math"
+import (
+	"math"
+
+	"gaugewright/calc/units"
+)
 
 // Piece is what came of one piece of a record.
 type Piece struct {
@@ -26,8 +30,10 @@ type taker struct {
 //
 //	t = (row's time − first row's time) in s, from whole nanoseconds; a row is used when its time follows the time before it and all its columns hold a value
 //
-// Takes:   bytes that begin where the piece before it stopped being used, whether they are the last, the reading, the state after the piece before.
-// Gives:   the samples kept of whole groups of rows, and the state after them. However a record is cut, the samples together are the same.
+// Takes:   bytes that begin where the piece before it stopped being used, whether they are the
+// last, the reading, the state after the piece before.
+// Gives:   the samples kept of whole groups of rows, and the state after them. However a record is
+// cut, the samples together are the same.
 // Refuses: nothing; what is wrong with a row is a Fault at its line, and the row is counted.
 func Read(text []byte, last bool, r *Reading, s State) Piece {
 	t := taker{r: r, s: s, split: splitter{b: text, separator: r.Separator, last: last}, group: make([]Sample, 0, r.Block)}
@@ -161,7 +167,7 @@ func (t *taker) row(line int, r row) (x Sample, ok bool) {
 			}
 		case 1:
 			x.Temperature = v
-			if v <= -273.15 {
+			if v <= -units.ZeroCelsius {
 				ok = false
 				t.fault(line, BelowZero, cell)
 			}
@@ -219,7 +225,8 @@ func (t *taker) contact(line int, cell []byte, x *Sample) bool {
 	return false
 }
 
-// time gives a row's time since the first row; a time that does not follow the one before is a fault.
+// time gives a row's time since the first row; a time that does not follow the one before is a
+// fault.
 func (t *taker) time(line int, r row) (int64, bool) {
 	c := &t.r.Time
 	var cell []byte
@@ -309,7 +316,8 @@ func (t *taker) finish() {
 	}
 }
 
-// How far a pressure may lie from the instrument's range before its unit is doubted: three times its end, and a two-hundredth of it.
+// How far a pressure may lie from the instrument's range before its unit is doubted: three times
+// its end, and a two-hundredth of it.
 const (
 	beyondEnd = 3
 	faint     = beyondEnd * 200

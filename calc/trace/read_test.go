@@ -52,20 +52,49 @@ func TestForms(t *testing.T) {
 		{"only carriage returns", "0,1\r1,2\r", nil, []float64{0, 1}, []float64{1, 2}},
 		{"byte order mark", "\xef\xbb\xbf0,1\n1,2\n", nil, []float64{0, 1}, []float64{1, 2}},
 		{"decimal comma", "0,0;1,5\n0,5;2,25\n", semicolon, []float64{0, 0.5}, []float64{1.5, 2.25}},
-		{"decimal comma in quotes", "\"0,0\",\"1,5\"\n\"0,5\",\"2,25\"\n", func(r *Reading) { r.Decimal = ',' }, []float64{0, 0.5}, []float64{1.5, 2.25}},
+		{
+			"decimal comma in quotes", "\"0,0\",\"1,5\"\n\"0,5\",\"2,25\"\n",
+			func(r *Reading) { r.Decimal = ',' }, []float64{0, 0.5}, []float64{1.5, 2.25},
+		},
 		{"tab", "0\t1\n1\t2\n", func(r *Reading) { r.Separator = '\t' }, []float64{0, 1}, []float64{1, 2}},
-		{"comments between rows", "# a, \"b\n0,1\n#x\n1,2\n", func(r *Reading) { r.Comment = "#" }, []float64{0, 1}, []float64{1, 2}},
+		{
+			"comments between rows", "# a, \"b\n0,1\n#x\n1,2\n", func(r *Reading) { r.Comment = "#" },
+			[]float64{0, 1}, []float64{1, 2},
+		},
 		{"empty lines", "\n0,1\n\n\n1,2\n,\n", nil, []float64{0, 1}, []float64{1, 2}},
-		{"milliseconds since 1970", "1795000000123,1\n1795000000623,2\n", func(r *Reading) { r.Time.UnitNS = 1e6 }, []float64{0, 0.5}, []float64{1, 2}},
+		{
+			"milliseconds since 1970", "1795000000123,1\n1795000000623,2\n",
+			func(r *Reading) { r.Time.UnitNS = 1e6 }, []float64{0, 0.5}, []float64{1, 2},
+		},
 		{"an exponent", "0,1e-3\n1,-2.5E2\n", nil, []float64{0, 1}, []float64{1e-3, -250}},
-		{"index and interval", "7,1\n8,2\n10,3\n", func(r *Reading) { r.Time = TimeColumn{Form: Indexed, At: 1, UnitNS: second / 10} }, []float64{0, 0.1, 0.3}, []float64{1, 2, 3}},
-		{"no time at all", "x,1\nx,2\n", func(r *Reading) { r.Time = TimeColumn{Form: Indexed, UnitNS: second / 4} }, []float64{0, 0.25}, []float64{1, 2}},
-		{"clock over midnight", "23:59:59.5,1\n00:00:00.25,2\n00:01,3\n", clock, []float64{0, 0.75, 60.5}, []float64{1, 2, 3}},
-		{"two midnights", "23:00,1\n01:00,2\n23:00,3\n01:00,4\n", clock, []float64{0, 7200, 86400, 93600}, []float64{1, 2, 3, 4}},
+		{
+			"index and interval", "7,1\n8,2\n10,3\n",
+			func(r *Reading) { r.Time = TimeColumn{Form: Indexed, At: 1, UnitNS: second / 10} },
+			[]float64{0, 0.1, 0.3}, []float64{1, 2, 3},
+		},
+		{
+			"no time at all", "x,1\nx,2\n",
+			func(r *Reading) { r.Time = TimeColumn{Form: Indexed, UnitNS: second / 4} },
+			[]float64{0, 0.25}, []float64{1, 2},
+		},
+		{
+			"clock over midnight", "23:59:59.5,1\n00:00:00.25,2\n00:01,3\n", clock,
+			[]float64{0, 0.75, 60.5}, []float64{1, 2, 3},
+		},
+		{
+			"two midnights", "23:00,1\n01:00,2\n23:00,3\n01:00,4\n", clock,
+			[]float64{0, 7200, 86400, 93600}, []float64{1, 2, 3, 4},
+		},
 		{"twelve hours", "11:59:59 PM,1\n12:00:01 am,2\n", clock, []float64{0, 2}, []float64{1, 2}},
 		{"elapsed beyond a day", "23:59:59,1\n24:00:01,2\n", clock, []float64{0, 2}, []float64{1, 2}},
-		{"RFC 3339 with zone", "2026-11-25T14:30:00Z,1\n2026-11-25T15:30:00.5+01:00,2\n", date("ymd"), []float64{0, 0.5}, []float64{1, 2}},
-		{"RFC 3339 without zone", "2026-11-25 14:30:00,1\n2026-11-26 14:30:00.001,2\n", date("ymd"), []float64{0, 86400.001}, []float64{1, 2}},
+		{
+			"RFC 3339 with zone", "2026-11-25T14:30:00Z,1\n2026-11-25T15:30:00.5+01:00,2\n", date("ymd"),
+			[]float64{0, 0.5}, []float64{1, 2},
+		},
+		{
+			"RFC 3339 without zone", "2026-11-25 14:30:00,1\n2026-11-26 14:30:00.001,2\n", date("ymd"),
+			[]float64{0, 86400.001}, []float64{1, 2},
+		},
 		{"day first", "28.02.2028 23:59:59,1\n29.02.2028 00:00:00,2\n", date("dmy"), []float64{0, 1}, []float64{1, 2}},
 		{"month first", "2/28/2026 11:59:59 PM,1\n3/1/2026 12:00:00 AM,2\n", date("mdy"), []float64{0, 1}, []float64{1, 2}},
 		{
@@ -107,7 +136,9 @@ func TestFaults(t *testing.T) {
 		{"backwards", "0,1\n2,1\n1,1\n3,1\n", nil, []Fault{{3, TimeBackwards, "1"}}, 3},
 		{"twice", "0,1\n1,1\n1,2\n2,1\n", nil, []Fault{{3, TimeTwice, "1"}}, 3},
 		{"a word", "0,1\n1,OVER\n2,1\n", nil, []Fault{{2, NotANumber, "OVER"}}, 2},
-		{"digits in groups", "0,1\n1,\"1,234.5\"\n2,1\n", nil, []Fault{{2, NotANumber, "1,234.5"}}, 2},
+		{"digits in groups", "0,1\n1,\"1,234.5\"\n2,\"1,234,567\"\n", nil, nil, 3},
+		{"a mark that may be either", "0,1\n1,\"1,234\"\n2,1\n", nil, []Fault{{2, NotANumber, "1,234"}}, 2},
+		{"groups of two", "0,1\n1,\"12,34.5\"\n2,1\n", nil, []Fault{{2, NotANumber, "12,34.5"}}, 2},
 		{"short", "0,1\n1\n2,1\n", nil, []Fault{{2, ShortRow, "1"}}, 2},
 		{"no time", "0,1\nx,1\n2,1\n", nil, []Fault{{2, TimeForm, "x"}}, 2},
 		{"open quote", "0,1\n1,\"1\n2,1\n", nil, []Fault{{2, BadQuote, "1,\"1"}}, 2},
@@ -116,9 +147,20 @@ func TestFaults(t *testing.T) {
 		{"nothing", "t,p\n", func(r *Reading) { r.FirstLine = 2 }, []Fault{{0, NoRows, ""}}, 0},
 		{"unit too small", "0,1\n1,40\n2,50\n", func(r *Reading) { r.Plausible = 30 }, []Fault{{2, Implausible, "40"}}, 3},
 		{"unit too large", "0,0.01\n1,0.011\n", func(r *Reading) { r.Plausible = 30 }, []Fault{{0, Implausible, ""}}, 2},
-		{"below absolute zero", "0,1,-300\n1,1,20\n", func(r *Reading) { r.Temperature = Column{At: 3, Same: true} }, []Fault{{1, BelowZero, "-300"}}, 1},
-		{"zone that comes and goes", "2026-01-01T00:00:00Z,1\n2026-01-01T00:00:01,1\n", func(r *Reading) { r.Time = TimeColumn{Form: Dated, At: 1, Order: "ymd"} }, []Fault{{2, MixedZone, "2026-01-01T00:00:01"}}, 1},
-		{"a line end in quotes counts", "0,\"1\n1\"\n1,x\n", nil, []Fault{{1, NotANumber, "1\n1"}, {3, NotANumber, "x"}, {0, NoRows, ""}}, 0},
+		{
+			"below absolute zero", "0,1,-300\n1,1,20\n",
+			func(r *Reading) { r.Temperature = Column{At: 3, Same: true} },
+			[]Fault{{1, BelowZero, "-300"}}, 1,
+		},
+		{
+			"zone that comes and goes", "2026-01-01T00:00:00Z,1\n2026-01-01T00:00:01,1\n",
+			func(r *Reading) { r.Time = TimeColumn{Form: Dated, At: 1, Order: "ymd"} },
+			[]Fault{{2, MixedZone, "2026-01-01T00:00:01"}}, 1,
+		},
+		{
+			"a line end in quotes counts", "0,\"1\n1\"\n1,x\n", nil,
+			[]Fault{{1, NotANumber, "1\n1"}, {3, NotANumber, "x"}, {0, NoRows, ""}}, 0,
+		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r := plain()
@@ -148,13 +190,17 @@ func TestMissingIsCountedAndNotUsed(t *testing.T) {
 	}
 }
 
-// TestGaps: a step longer than allowed is told; a clock set back is gone over only where that was confirmed, with the usual step.
+// TestGaps: a step longer than allowed is told; a clock set back is gone over only where that was
+// confirmed, with the usual step.
 func TestGaps(t *testing.T) {
 	r := plain()
 	r.GapNS = 3 * second
 	r.Time.Bridge = true
 	p := whole1(t, "0,1\n1,1\n2,1\n9,1\n10,1\n5,1\n6,1\n", r)
-	want := []Gap{{Line: 4, From: 2 * second, To: 9 * second}, {Line: 6, From: 10 * second, To: 5 * second, Bridged: 6 * second}}
+	want := []Gap{
+		{Line: 4, From: 2 * second, To: 9 * second},
+		{Line: 6, From: 10 * second, To: 5 * second, Bridged: 6 * second},
+	}
 	if d := cmp.Diff(want, p.Gaps); d != "" {
 		t.Error(d)
 	}
@@ -163,10 +209,13 @@ func TestGaps(t *testing.T) {
 	}
 }
 
-// TestUnits: 14.5037738 psi is a bar (computed from 1 lbf = 4.4482216152605 N and 1 in = 0.0254 m); 68 degF are 20 degC.
+// TestUnits: 14.5037738 psi is a bar (computed from 1 lbf = 4.4482216152605 N and 1 in = 0.0254 m);
+// 68 degF are 20 degC.
 func TestUnits(t *testing.T) {
 	reply := Bytes([]byte(`{"do":"read","last":true,"reading":{"time":{"form":"number","column":1,"unit":"min"},"p":{"column":2,"unit":"psi","mode":"gauge"},`+
-		`"temperature":{"column":3,"unit":"degF"},"barometer":{"column":4,"unit":"mbar"},"unit":"bar"}}`), []byte("0,14.5037738,68,1013.25\n0.5,0,32,1000\n"), "x")
+		`"temperature":{"column":3,"unit":"degF"},"barometer":{"column":4,"unit":"mbar"},"unit":"bar"}}`), []byte(
+		"0,14.5037738,68,1013.25\n0.5,0,32,1000\n",
+	), "x")
 	var got struct {
 		Samples struct {
 			T           []float64 `json:"t_s"`
@@ -183,7 +232,9 @@ func TestUnits(t *testing.T) {
 		got, want []float64
 	}{
 		{"t_s", got.Samples.T, []float64{0, 30}}, {"p", got.Samples.P, []float64{1, 0}},
-		{"temperature_c", got.Samples.Temperature, []float64{20, 0}}, {"barometer_pa", got.Samples.Barometer, []float64{101325, 100000}},
+		{"temperature_c", got.Samples.Temperature, []float64{20, 0}}, {
+			"barometer_pa", got.Samples.Barometer, []float64{101325, 100000},
+		},
 	} {
 		if len(c.got) != len(c.want) {
 			t.Fatalf("%s %v in %s", c.name, c.got, reply)
@@ -196,7 +247,8 @@ func TestUnits(t *testing.T) {
 	}
 }
 
-// TestWrittenByCSV: what encoding/csv writes comes back to the last bit, in any cut, with any line end.
+// TestWrittenByCSV: what encoding/csv writes comes back to the last bit, in any cut, with any line
+// end.
 func TestWrittenByCSV(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 60).Draw(t, "rows")
@@ -233,7 +285,8 @@ func TestWrittenByCSV(t *testing.T) {
 	})
 }
 
-// TestCuts: however a record is cut into pieces, samples, faults, gaps and counts are the same, through the state as a document too.
+// TestCuts: however a record is cut into pieces, samples, faults, gaps and counts are the same,
+// through the state as a document too.
 func TestCuts(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := plain()
@@ -245,11 +298,19 @@ func TestCuts(t *testing.T) {
 			r.Contact = Contact{At: 3, Actuated: []string{"1"}, Rest: []string{"0"}}
 		}
 		row := rapid.Custom(func(t *rapid.T) string {
-			return rapid.SampledFrom([]string{"%d,%d.5,1", "%d,%d,0", "%d,%d,0", "%d,,0", "\"%d\",\"%d\",1", "%d,x,1%.0d", "7,%.0d%d,1", "%.0d%.0d", "%d,\"%d", "%d,%d,1,\"a\n\"\"b\""}).Draw(t, "row")
+			return rapid.SampledFrom(
+				[]string{
+					"%d,%d.5,1", "%d,%d,0", "%d,%d,0", "%d,,0", "\"%d\",\"%d\",1", "%d,x,1%.0d",
+					"7,%.0d%d,1", "%.0d%.0d", "%d,\"%d", "%d,%d,1,\"a\n\"\"b\"",
+				},
+			).Draw(t, "row")
 		})
 		var b strings.Builder
 		for i := range rapid.IntRange(0, 40).Draw(t, "rows") {
-			fmt.Fprintf(&b, row.Draw(t, "row")+rapid.SampledFrom([]string{"\n", "\r\n", "\n\n"}).Draw(t, "end"), i+3*rapid.IntRange(0, 2).Draw(t, "jump"), i%7)
+			fmt.Fprintf(
+				&b, row.Draw(t, "row")+rapid.SampledFrom([]string{"\n", "\r\n", "\n\n"}).Draw(t, "end"),
+				i+3*rapid.IntRange(0, 2).Draw(t, "jump"), i%7,
+			)
 		}
 		text := []byte(b.String())
 		want := Read(text, true, &r, State{})

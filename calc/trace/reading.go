@@ -107,7 +107,7 @@ func readTime(in *document.Reader, r *Reading) (form string) {
 	case "number", "epoch":
 		t.UnitNS = UnitNS(in.Text("unit"))
 		if in.Err() == nil && t.UnitNS == 0 {
-			in.Fail(document.CodeUnit, "unit", "must be one of: us, ms, s, min, h")
+			in.Fail(document.CodeUnit, "unit", "must be one of: us, ms, s, min, h, d")
 		}
 	case "clock":
 		t.Form = Clocked
@@ -166,7 +166,10 @@ type namedTime struct {
 }
 
 func (s *State) times() []namedTime {
-	return []namedTime{{"first", &s.First}, {"clock", &s.Clock}, {"last", &s.Last}, {"step", &s.Step}, {"day", &s.Day}, {"bridged", &s.Bridged}, {"end", &s.EndNS}}
+	return []namedTime{
+		{"first", &s.First}, {"clock", &s.Clock}, {"last", &s.Last}, {"step", &s.Step}, {"day", &s.Day},
+		{"bridged", &s.Bridged}, {"end", &s.EndNS},
+	}
 }
 
 type namedFlag struct {
@@ -175,7 +178,10 @@ type namedFlag struct {
 }
 
 func (s *State) flags() []namedFlag {
-	return []namedFlag{{"started", &s.Started}, {"zoned", &s.Zoned}, {"contact", &s.Contact}, {"has_contact", &s.HasContact}, {"implausible", &s.Implausible}}
+	return []namedFlag{
+		{"started", &s.Started}, {"zoned", &s.Zoned}, {"contact", &s.Contact},
+		{"has_contact", &s.HasContact}, {"implausible", &s.Implausible},
+	}
 }
 
 func writeState(out *document.Writer, s *State) {

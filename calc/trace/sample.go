@@ -6,9 +6,9 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Samples returns a maker of valid documents for the room.
+// Samples returns a maker of valid documents for the calculation.
 func Samples() []document.Sample {
-	return []document.Sample{{Room: "trace", Make: sample}}
+	return []document.Sample{{Calculation: "trace", Make: sample}}
 }
 
 // form is one way in which sample writes a record.
@@ -84,7 +84,8 @@ func states(d *document.Draws, n int) string {
 	return string(b)
 }
 
-// record writes a few dozen rows with a heading, now and then with a cell that is empty, wrong or too early.
+// record writes a few dozen rows with a heading, now and then with a cell that is empty, wrong or
+// too early.
 func record(d *document.Draws, f form) string {
 	b := []byte("\xef\xbb\xbf# made from a seed" + f.end)
 	b = append(b, "Time"+f.separator+"Pressure"+f.separator+"Temperature"+f.separator+"Contact"+f.end...)

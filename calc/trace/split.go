@@ -6,7 +6,8 @@ type span struct {
 	quoted   bool // it holds a quote written twice, or the quotes are around it
 }
 
-// longestQuoted is how far a closing quote is looked for; a quote that is never closed would swallow the rest of a record.
+// longestQuoted is how far a closing quote is looked for; a quote that is never closed would
+// swallow the rest of a record.
 const longestQuoted = 4096
 
 // row is one row of the text.
@@ -18,7 +19,8 @@ type row struct {
 	from, to int
 }
 
-// splitter cuts the bytes of a piece into rows and these into cells (RFC 4180, with any separator, and line ends of any kind).
+// splitter cuts the bytes of a piece into rows and these into cells (RFC 4180, with any separator,
+// and line ends of any kind).
 type splitter struct {
 	b         []byte
 	separator byte

@@ -1,4 +1,3 @@
-// Package trace reads the text of a logger's record: it says what it seems to be, and turns it into columns as a person has confirmed them.
 package trace
 
 // Code says what is wrong with a row or with the record.
@@ -44,7 +43,8 @@ type Fault struct {
 	Cell string // what stands there
 }
 
-// Gap is a step of time longer than the reading allows, or one backwards over which the reading goes on.
+// Gap is a step of time longer than the reading allows, or one backwards over which the reading
+// goes on.
 type Gap struct {
 	Line     int
 	From, To int64 // ns since the first row
@@ -68,7 +68,8 @@ type Reading struct {
 	Plausible          float64
 }
 
-// Column is one column of numbers, counted from 1, and what turns its numbers into the unit wanted: (x + Shift)·Mul/Div − Back.
+// Column is one column of numbers, counted from 1, and what turns its numbers into the unit wanted:
+// (x + Shift)·Mul/Div − Back.
 type Column struct {
 	At                    int
 	Shift, Mul, Div, Back float64
@@ -111,7 +112,8 @@ type TimeColumn struct {
 	Bridge bool  // go on over a clock that was set back
 }
 
-// State is what is carried from one piece of a record to the next, and what has been counted so far.
+// State is what is carried from one piece of a record to the next, and what has been counted so
+// far.
 type State struct {
 	Line, Rows      int // physical lines read; rows of data among them
 	Started, Zoned  bool
@@ -147,5 +149,6 @@ const (
 	mostGaps   = 200
 )
 
-// afterEdge is how many rows are kept after each change of the contact, so that a change that stays is seen to stay.
+// afterEdge is how many rows are kept after each change of the contact, so that a change that stays
+// is seen to stay.
 const afterEdge = 16

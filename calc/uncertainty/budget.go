@@ -1,4 +1,3 @@
-// Package uncertainty combines the terms of an uncertainty budget, by the law of propagation and by seeded trials.
 package uncertainty
 
 import (
@@ -25,7 +24,8 @@ const (
 //	rectangular half/√3;  triangular half/√6;  arcsine half/√2
 //
 // Takes:   half ≥ 0 and one of the three shapes that end.
-// Gives:   the standard uncertainty; ok is false for a normal distribution, which has no half-width.
+// Gives:   the standard uncertainty; ok is false for a normal distribution, which has no
+// half-width.
 // Source:  GUM (JCGM 100:2008) 4.3.7, 4.3.9; JCGM 101:2008 6.4.6 for the arcsine.
 func FromHalfWidth(half float64, shape Shape) (u float64, ok bool) {
 	switch shape {
@@ -64,19 +64,70 @@ type Budget struct {
 	Shares        []float64 // of u²; with correlations a share may be negative, and they still add to 1
 }
 
-// TwoSigma is the probability within two standard deviations of a normal distribution, the coverage where none is asked for.
+// TwoSigma is the probability within two standard deviations of a normal distribution, the coverage
+// where none is asked for.
 const TwoSigma = 0.9544997361036416
 
 // Combine combines terms by the law of propagation.
 //
 //	u² = Σ c_i² u_i² + 2 Σ_{i<j} r_ij c_i c_j u_i u_j;  ν_eff = u⁴ / Σ (c_i u_i)⁴/ν_i, truncated to a whole number;  U = t_{(1+p)/2}(ν) · u
 //
-// Takes:   at least one term; correlations, each pair once; coverage p between 0 and 1, or 0 for that of k = 2.
+// Takes:   at least one term; correlations, each pair once; coverage p between 0 and 1, or 0 for
+// that of k = 2.
 // Gives:   the budget. With unlimited degrees of freedom and no coverage asked for, k is 2 exactly.
-// Refuses: Fault range for a correlation outside −1 … 1 or a set of them that no variables can have; conflict for a pair named twice;
-// undecidable where fewer than one degree of freedom is left.
+// Refuses: Fault range for a correlation outside −1 … 1 or a set of them that no variables can
+// have; conflict for a pair named twice; undecidable where fewer than one degree of freedom is
+// left.
 // Source:  GUM (JCGM 100:2008) 5.2.2, G.4.1, G.4.2 (the truncation: G.4.1).
 func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget, error) {
+	var f Factors
+	return f.Combine(terms, correlations, coverage)
+}
+
+// Factors keeps the coverage factors that it has found, for budgets that share their degrees of
+// freedom.
+type Factors struct {
+	known [4]struct{ coverage, dof, k float64 }
+	next  int
+}
+
+func (f *Factors) of(coverage, dof float64) float64 {
+	for i := range f.known {
+		if o := &f.known[i]; o.k > 0 && o.coverage == coverage && o.dof == dof {
+			return o.k
+		}
+	}
+	o := &f.known[f.next]
+	f.next = (f.next + 1) % len(f.known)
+	o.coverage, o.dof, o.k = coverage, dof, factor(coverage, dof)
+	return o.k
+}
+
+// Without returns u, k, degrees of freedom and U of a budget of uncorrelated terms with one of
+// them, well known, taken out.
+func (f *Factors) Without(b *Budget, out int, coverage float64) (Budget, error) {
+	less := Budget{DOF: math.Inf(1), Used: math.Inf(1)}
+	square := 0.0
+	for i, c := range b.Contributions {
+		if i != out {
+			square += float64(c * c)
+		}
+	}
+	less.U = math.Sqrt(square)
+	if !math.IsInf(b.DOF, 1) && square > 0 {
+		share := square / float64(b.U*b.U)
+		less.DOF = float64(b.DOF * float64(share*share))
+		if less.Used = whole(less.DOF); less.Used < 1 {
+			return Budget{}, document.Refuse(document.CodeUndecidable, "terms", fewFreedoms)
+		}
+	}
+	less.K = f.of(coverage, less.Used)
+	less.Expanded = float64(less.K * less.U)
+	return less, nil
+}
+
+// Combine is Combine, with the factors known so far.
+func (f *Factors) Combine(terms []Term, correlations []Correlation, coverage float64) (Budget, error) {
 	n := len(terms)
 	if n == 0 {
 		return Budget{}, document.Refuse(document.CodeMissing, "terms", "a budget needs at least one term")
@@ -88,9 +139,9 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 			return Budget{}, err
 		}
 	}
-	room := make([]float64, 5*n)
-	b := Budget{Contributions: room[:n:n], Shares: room[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1)}
-	signed := room[2*n : 3*n]
+	calculation := make([]float64, 5*n)
+	b := Budget{Contributions: calculation[:n:n], Shares: calculation[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1)}
+	signed := calculation[2*n : 3*n]
 	largest := 0.0
 	for i, t := range terms {
 		signed[i] = float64(t.Sensitivity * t.U)
@@ -98,11 +149,12 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 		largest = max(largest, b.Contributions[i])
 	}
 	if largest == 0 {
-		b.K = factor(coverage, math.Inf(1))
+		b.K = f.of(coverage, math.Inf(1))
 		return b, nil
 	}
-	// everything is counted in units of the largest contribution, so that no square overflows or vanishes
-	parts, row := room[3*n:4*n], room[4*n:]
+	// everything is counted in units of the largest contribution, so that no square overflows or
+	// vanishes
+	parts, row := calculation[3*n:4*n], calculation[4*n:]
 	for i := range signed {
 		if len(correlations) == 0 {
 			parts[i] = float64((signed[i] / largest) * (signed[i] / largest))
@@ -123,12 +175,13 @@ func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget
 	if err := b.freedom(terms, largest, square); err != nil {
 		return Budget{}, err
 	}
-	b.K = factor(coverage, b.Used)
+	b.K = f.of(coverage, b.Used)
 	b.Expanded = float64(b.K * b.U)
 	return b, nil
 }
 
-// freedom finds the effective degrees of freedom by Welch and Satterthwaite, from unrounded uncertainties.
+// freedom finds the effective degrees of freedom by Welch and Satterthwaite, from unrounded
+// uncertainties.
 func (b *Budget) freedom(terms []Term, largest, square float64) error {
 	var parts []float64
 	for i, t := range terms {
@@ -144,12 +197,15 @@ func (b *Budget) freedom(terms []Term, largest, square float64) error {
 	b.DOF = float64(square*square) / sum
 	b.Used = whole(b.DOF)
 	if b.Used < 1 {
-		return document.Refuse(document.CodeUndecidable, "terms", "fewer than one effective degree of freedom is left: no coverage factor can be said")
+		return document.Refuse(document.CodeUndecidable, "terms", fewFreedoms)
 	}
 	return nil
 }
 
-// whole truncates degrees of freedom; a number that only the rounding of the sums keeps below a whole one is that one.
+const fewFreedoms = "fewer than one effective degree of freedom is left: no coverage factor can be said"
+
+// whole truncates degrees of freedom; a number that only the rounding of the sums keeps below a
+// whole one is that one.
 func whole(dof float64) float64 {
 	if nearest := math.Round(dof); math.Abs(dof-nearest) <= float64(1e-12*nearest) {
 		return nearest
@@ -192,13 +248,17 @@ func matrix(n int, correlations []Correlation) ([][]float64, error) {
 	}
 	if len(correlations) > 0 {
 		if _, ok := root(r); !ok {
-			return nil, document.Refuse(document.CodeRange, "correlations", "no quantities can be correlated like this: the matrix has a negative direction")
+			return nil, document.Refuse(
+				document.CodeRange, "correlations",
+				"no quantities can be correlated like this: the matrix has a negative direction",
+			)
 		}
 	}
 	return r, nil
 }
 
-// flat is how far below zero a pivot may fall by rounding alone; full correlation makes pivots of zero.
+// flat is how far below zero a pivot may fall by rounding alone; full correlation makes pivots of
+// zero.
 const flat = 1e-12
 
 // root returns the lower triangle L with L·Lᵀ = r; ok is false if r is not positive semidefinite.

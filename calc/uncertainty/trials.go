@@ -7,7 +7,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// MostTrials is the largest number of trials: what JCGM 101 (7.2.2) names as a start, and a few seconds on a phone.
+// MostTrials is the largest number of trials: what JCGM 101 (7.2.2) names as a start, and a few
+// seconds on a phone.
 const MostTrials = 1000000
 
 // Spread is what trials of a budget gave, about zero.
@@ -20,55 +21,91 @@ type Spread struct {
 
 // Trials draws every term by its shape and adds them up, count times.
 //
-// A normal term with finite degrees of freedom is drawn from the scaled t distribution; correlated terms must be normal and well known.
+// A normal term with finite degrees of freedom is drawn from the scaled t distribution; correlated
+// terms must be normal and well known.
 //
-// Takes:   terms, correlations as for Combine; coverage between 0 and 1, or 0 for that of k = 2; count from 100 to MostTrials.
+// Takes:   terms, correlations as for Combine; coverage between 0 and 1, or 0 for that of k = 2;
+// count from 100 to MostTrials.
 // Gives:   the same numbers for the same seed, on every machine.
-// Refuses: Fault conflict for a correlated term that is not normal or has finite degrees of freedom; those of Combine.
+// Refuses: Fault conflict for a correlated term that is not normal or has finite degrees of
+// freedom; those of Combine.
 // Source:  JCGM 101:2008 6.4, 7.5, 7.7.
 func Trials(terms []Term, correlations []Correlation, coverage float64, count int, seed uint64) (Spread, error) {
-	r, err := matrix(len(terms), correlations)
+	d, err := newDrawer(terms, correlations, seed)
 	if err != nil {
 		return Spread{}, err
 	}
-	tied := make([]bool, len(terms))
-	for _, c := range correlations {
-		for _, i := range []int{c.A, c.B} {
-			if terms[i].Shape != Normal || !math.IsInf(terms[i].DOF, 1) {
-				return Spread{}, document.Refuse(document.CodeConflict, "trials", "trials of correlated terms need normal ones without degrees of freedom: "+terms[i].Name)
-			}
-			tied[i] = true
-		}
-	}
-	l, _ := root(r)
-	d := source{draws: document.Draws(seed)}
 	values := make([]float64, count)
-	normals := make([]float64, len(terms))
+	one := make([]float64, len(terms))
 	for n := range values {
-		for i := range terms {
-			if tied[i] {
-				normals[i] = d.normal()
-			}
-		}
+		d.next(one)
 		var sum float64
 		for i, t := range terms {
-			var x float64
-			if tied[i] {
-				for j := 0; j <= i; j++ {
-					if tied[j] {
-						x += float64(l[i][j] * normals[j])
-					}
-				}
-			} else {
-				x = d.draw(t)
-			}
-			sum += float64(t.Sensitivity * float64(t.U*x))
+			sum += float64(t.Sensitivity * float64(t.U*one[i]))
 		}
 		values[n] = sum
 	}
 	if coverage == 0 {
 		coverage = TwoSigma
 	}
+	return spreadOf(values, coverage), nil
+}
+
+// drawer draws all terms at once, those that are tied to each other with their correlation.
+type drawer struct {
+	source
+	terms   []Term
+	tied    []bool
+	root    [][]float64
+	normals []float64
+}
+
+func newDrawer(terms []Term, correlations []Correlation, seed uint64) (*drawer, error) {
+	r, err := matrix(len(terms), correlations)
+	if err != nil {
+		return nil, err
+	}
+	tied := make([]bool, len(terms))
+	for _, c := range correlations {
+		for _, i := range []int{c.A, c.B} {
+			if terms[i].Shape != Normal || !math.IsInf(terms[i].DOF, 1) {
+				return nil, document.Refuse(
+					document.CodeConflict, "trials",
+					"trials of correlated terms need normal ones without degrees of freedom: "+terms[i].Name,
+				)
+			}
+			tied[i] = true
+		}
+	}
+	l, _ := root(r)
+	return &drawer{source{draws: document.Draws(seed)}, terms, tied, l, make([]float64, len(terms))}, nil
+}
+
+// next draws a value for each term, about zero and in its standard uncertainties.
+func (d *drawer) next(one []float64) {
+	for i := range d.terms {
+		if d.tied[i] {
+			d.normals[i] = d.normal()
+		}
+	}
+	for i, t := range d.terms {
+		if !d.tied[i] {
+			one[i] = d.draw(t)
+			continue
+		}
+		var x float64
+		for j := 0; j <= i; j++ {
+			if d.tied[j] {
+				x += float64(d.root[i][j] * d.normals[j])
+			}
+		}
+		one[i] = x
+	}
+}
+
+// spreadOf sorts values and says what they spread over.
+func spreadOf(values []float64, coverage float64) Spread {
+	count := len(values)
 	s := Spread{Mean: numeric.Mean(values), SD: numeric.StdDev(values), Count: count}
 	numeric.Sort(values)
 	inside := min(count-1, int(math.Floor(float64(coverage*float64(count))+0.5)))
@@ -80,10 +117,11 @@ func Trials(terms []Term, correlations []Correlation, coverage float64, count in
 			s.ShortestLow, s.ShortestHigh = values[i], values[i+inside]
 		}
 	}
-	return s, nil
+	return s
 }
 
-// source turns seeded bits into draws with mean 0; those of a known shape have standard deviation 1.
+// source turns seeded bits into draws with mean 0; those of a known shape have standard deviation
+// 1.
 type source struct {
 	draws document.Draws
 	spare float64
@@ -130,7 +168,8 @@ func (s *source) draw(t Term) float64 {
 	return z / math.Sqrt(float64(2*s.gamma(float64(t.DOF/2)))/t.DOF)
 }
 
-// gamma draws from the gamma distribution of scale 1, by squeezing a normal variable (Marsaglia and Tsang, ACM TOMS 26 (2000) 363, from memory).
+// gamma draws from the gamma distribution of scale 1, by squeezing a normal variable (Marsaglia and
+// Tsang, ACM TOMS 26 (2000) 363, from memory).
 func (s *source) gamma(a float64) float64 {
 	if a < 1 {
 		return float64(s.gamma(a+1) * numeric.Pow(s.uniform(), 1/a))

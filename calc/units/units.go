@@ -1,4 +1,3 @@
-// Package units turns the quantities people type into SI float types and back, with exact factors and exact comparison across units.
 package units
 
 import (
@@ -55,7 +54,8 @@ type Unit struct {
 	num, den, shift string
 }
 
-// Find returns the unit of a spelling. Letters count: mPa is not MPa. Superscripts, the degree sign and a middle dot are taken.
+// Find returns the unit of a spelling. Letters count: mPa is not MPa. Superscripts, the degree sign
+// and a middle dot are taken.
 func Find(spelling string) (Unit, bool) {
 	s := plain(spelling)
 	for i := range table {
@@ -116,7 +116,8 @@ func (u Unit) ToSI(x float64) float64 { return float64((x + u.Shift) * u.Factor)
 // FromSI returns the number in this unit of an SI value.
 func (u Unit) FromSI(x float64) float64 { return x/u.Factor - u.Shift }
 
-// Interval returns the SI size of a difference of x in this unit; the zero of a temperature scale plays no part.
+// Interval returns the SI size of a difference of x in this unit; the zero of a temperature scale
+// plays no part.
 func (u Unit) Interval(x float64) float64 { return float64(x * u.Factor) }
 
 // FromInterval returns the difference in this unit of an SI difference.
@@ -148,8 +149,8 @@ func (u Unit) ExactFromSI(x numeric.Exact) numeric.Exact {
 	return x
 }
 
-// Compare says whether a in unit ua is below (−1), equal to (0) or above (1) b in unit ub, without rounding: a reading that equals a
-// limit in decimals equals it in any unit.
+// Compare says whether a in unit ua is below (−1), equal to (0) or above (1) b in unit ub, without
+// rounding: a reading that equals a limit in decimals equals it in any unit.
 //
 // Takes:   decimal texts; units of one kind.
 // Refuses: ok is false for another kind or a text that is not a decimal number.
@@ -207,11 +208,16 @@ func Parse(s string) (Quantity, error) {
 	}
 	x, ok := numeric.ParseExact(s[:end])
 	if !ok {
-		return Quantity{}, document.Refuse(document.CodeNotANumber, "quantity", document.Quote(s)+" does not begin with a decimal number")
+		return Quantity{}, document.Refuse(
+			document.CodeNotANumber, "quantity", document.Quote(s)+" does not begin with a decimal number",
+		)
 	}
 	u, ok := Find(strings.TrimSpace(s[end:]))
 	if !ok {
-		return Quantity{}, document.Refuse(document.CodeUnit, "quantity", document.Quote(strings.TrimSpace(s[end:]))+" is not a unit known here")
+		return Quantity{}, document.Refuse(
+			document.CodeUnit, "quantity",
+			document.Quote(strings.TrimSpace(s[end:]))+" is not a unit known here",
+		)
 	}
 	return Quantity{Text: s[:end], Exact: x, Unit: u}, nil
 }

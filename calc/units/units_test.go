@@ -3,25 +3,25 @@ package units_test
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"os/exec"
-	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
 
+	"gaugewright/calc/calctest"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/units"
 )
 
 func call(t *testing.T, doc string) (value float64, code string) {
 	t.Helper()
-	door := units.Doors()[0]
+	calculate := units.Calculations()[0]
 	var reply struct {
 		Value float64
 		Error struct{ Code string }
 	}
-	if err := json.Unmarshal(door.Run([]byte(doc), "test"), &reply); err != nil {
+	if err := json.Unmarshal(calculate.Run([]byte(doc), "test"), &reply); err != nil {
 		t.Fatal(err)
 	}
 	return reply.Value, reply.Error.Code
@@ -36,7 +36,8 @@ func convert(t *testing.T, number, from, to string) float64 {
 	return v
 }
 
-// TestFactors: the rounded constant and the fraction of every row say the same, spellings are unique, and a number comes back.
+// TestFactors: the rounded constant and the fraction of every row say the same, spellings are
+// unique, and a number comes back.
 func TestFactors(t *testing.T) {
 	seen := map[string]bool{}
 	for _, u := range units.All() {
@@ -136,18 +137,11 @@ func ours(name string) string {
 }
 
 func TestAgainstChecks(t *testing.T) {
-	dir := os.Getenv("CHECKS_DIR")
-	if dir == "" {
-		dir = filepath.Join("..", "..", "..", "shared", "checks")
-	}
-	b, err := os.ReadFile(filepath.Join(dir, "metrology.json"))
-	if err != nil {
-		t.Skip("the check values are not here: " + err.Error())
-	}
 	var file struct {
 		Cases []struct {
-			ID, Room string
-			Inputs   struct {
+			ID          string
+			Calculation string `json:"calculation"`
+			Inputs      struct {
 				Value  float64 `json:"from_value"`
 				From   string  `json:"from_unit"`
 				To     string  `json:"to_unit"`
@@ -168,18 +162,16 @@ func TestAgainstChecks(t *testing.T) {
 			}
 		}
 	}
-	if err := json.Unmarshal(b, &file); err != nil {
-		t.Fatal(err)
-	}
+	calctest.Published(t, "metrology", &file)
 	n, apart := 0, 0
 	for _, c := range file.Cases {
-		if c.Room != "units" {
+		if c.Calculation != "units" {
 			continue
 		}
 		n++
 		if c.Inputs.Set != "" && !strings.HasSuffix(c.ID, "conventional") {
-			// The factors of this older set rest on other densities than the units here, which carry their own names; only its
-			// conventional rows are the same units.
+			// The factors of this older set rest on other densities than the units here, which carry their
+			// own names; only its conventional rows are the same units.
 			apart++
 			continue
 		}
@@ -216,16 +208,22 @@ func TestAgainstChecks(t *testing.T) {
 
 // TestAgainstGNUUnits asks the program GNU units, an independent table of definitions.
 func TestAgainstGNUUnits(t *testing.T) {
+	if runtime.GOOS == "js" {
+		t.Skip("a test in WebAssembly runs no other program")
+	}
 	program, err := exec.LookPath("units")
 	if err != nil {
-		t.Skip("GNU units is not installed")
+		t.Fatalf("install GNU units (Debian package units): %v", err)
 	}
 	names := map[string]string{
 		"bar": "bar", "psi": "psi", "ksi": "ksi", "psf": "lbf/ft^2", "kgf/cm2": "kgf/cm^2", "atm": "atm", "Torr": "torr", "mmHg": "mmHg", "inHg": "inHg",
 		"inHg@60F": "inch Hg60F", "inH2O": "inch water", "ftH2O": "foot water", "dyn/cm2": "dyn/cm^2", "ft": "ft", "in": "inch", "kt": "knot", "mph": "mph",
 		"ft/min": "ft/min", "L": "L", "ft3": "ft^3", "in3": "in^3", "lb": "lb", "h": "hour", "mbar.L/s": "mbar L/s", "Torr.L/s": "torr L/s",
 	}
-	base := map[units.Kind]string{units.Pressure: "Pa", units.Length: "m", units.Speed: "m/s", units.Volume: "m^3", units.Mass: "kg", units.Time: "s", units.Leak: "Pa m^3/s"}
+	base := map[units.Kind]string{
+		units.Pressure: "Pa", units.Length: "m", units.Speed: "m/s", units.Volume: "m^3", units.Mass: "kg",
+		units.Time: "s", units.Leak: "Pa m^3/s",
+	}
 	for name, gnu := range names {
 		u, ok := units.Find(name)
 		if !ok {

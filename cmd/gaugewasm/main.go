@@ -1,6 +1,5 @@
 //go:build wasip1
 
-// Command gaugewasm is the calculations and the merge as a WebAssembly reactor, for the phone.
 package main
 
 import (
@@ -16,12 +15,14 @@ import (
 // largest caps a request: the largest document of calc (32 MiB) with its name.
 const largest = 32<<20 + 1024
 
-// The request and the reply stay in these two, so that the collector leaves their memory alone between calls.
+// The request and the reply stay in these two, so that the collector leaves their memory alone
+// between calls.
 var request, answer []byte
 
 func main() {}
 
-// reserve makes room for a request of n bytes and returns where to write it. Memory views taken before it are stale.
+// reserve makes room for a request of n bytes and returns where to write it. Memory views taken
+// before it are stale.
 //
 //go:wasmexport reserve
 func reserve(n int32) unsafe.Pointer {
@@ -35,14 +36,15 @@ func reserve(n int32) unsafe.Pointer {
 	return unsafe.Pointer(unsafe.SliceData(request))
 }
 
-// call answers the request "NAME\n" + document, or "bytes/ROOM\n" + a document in one line + "\n" + bytes, and returns the length of the reply.
+// call answers the request "NAME\n" + document, or "bytes/ROOM\n" + a document in one line + "\n" +
+// bytes, and returns the length of the reply.
 //
 //go:wasmexport call
 func call() int32 {
 	if rest, ok := bytes.CutPrefix(request, []byte("bytes/")); ok {
-		room, rest, _ := bytes.Cut(rest, []byte("\n"))
+		calculation, rest, _ := bytes.Cut(rest, []byte("\n"))
 		doc, text, _ := bytes.Cut(rest, []byte("\n"))
-		answer = calc.CallBytes(string(room), doc, text)
+		answer = calc.CallBytes(string(calculation), doc, text)
 		return int32(len(answer))
 	}
 	name, doc, ok := bytes.Cut(request, []byte("\n"))
@@ -58,8 +60,9 @@ func call() int32 {
 //go:wasmexport reply
 func reply() unsafe.Pointer { return unsafe.Pointer(unsafe.SliceData(answer)) }
 
-// tidy collects the garbage. A host that calls it between calls, and whose environment turns the collector off (GOGC), is answered in three fifths
-// of the time and with a tenth of the memory: one thread cannot collect beside a calculation.
+// tidy collects the garbage. A host that calls it between calls, and whose environment turns the
+// collector off (GOGC), is answered in three fifths of the time and with a tenth of the memory: one
+// thread cannot collect beside a calculation.
 //
 //go:wasmexport tidy
 func tidy() { runtime.GC() }

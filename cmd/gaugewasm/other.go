@@ -1,6 +1,5 @@
 //go:build !wasip1
 
-// Command gaugewasm is the calculations and the merge as a WebAssembly reactor, for the phone.
 package main
 
 // main only says how to build: the reactor exists for wasip1 alone.

@@ -1,8 +1,10 @@
-// Command bitdigest prints digests of every room's replies to random documents, so that machines can be compared bit for bit, or the documents themselves.
+// Command bitdigest prints digests of every calculation's replies to random documents, so that
+// machines can be compared bit for bit, or the documents themselves.
 package main
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/binary"
 	"fmt"
 	"hash/fnv"
@@ -20,7 +22,7 @@ const block = 1000
 func main() {
 	out := bufio.NewWriterSize(os.Stdout, 1<<16)
 	if len(os.Args) < 4 || !run(out, os.Args[1], os.Args[2], os.Args[3], os.Args[4:]) {
-		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|documents FIRST_SEED COUNT [ROOM…]")
+		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|frozen|documents FIRST_SEED COUNT [ROOM…]")
 		os.Exit(2)
 	}
 	if err := out.Flush(); err != nil {
@@ -29,59 +31,67 @@ func main() {
 	}
 }
 
-// run writes one line ROOM FIRST_SEED COUNT DIGEST REFUSED for each block of each room, or each document behind its length (four bytes,
-// the lowest first) as a request of the phone's module. Of some rooms only, where any are named.
-func run(out *bufio.Writer, what, firstText, countText string, rooms []string) bool {
+// run writes one line ROOM FIRST_SEED COUNT DIGEST REFUSED for each block of each calculation
+// (frozen: as if every version were the same), or each document behind its length (four bytes, the
+// lowest first) as a request of the phone's module. Of some calculations only, where any are named.
+func run(out *bufio.Writer, what, firstText, countText string, calculations []string) bool {
 	first, err1 := strconv.ParseUint(firstText, 10, 64)
 	count, err2 := strconv.ParseUint(countText, 10, 32)
-	if err1 != nil || err2 != nil || what != "digest" && what != "documents" {
+	if err1 != nil || err2 != nil || what != "digest" && what != "frozen" && what != "documents" {
 		return false
 	}
-	if slices.ContainsFunc(rooms, func(r string) bool {
-		return !slices.ContainsFunc(calc.Samples(), func(s document.Sample) bool { return s.Room == r })
+	if slices.ContainsFunc(calculations, func(r string) bool {
+		return !slices.ContainsFunc(calc.Samples(), func(s document.Sample) bool { return s.Calculation == r })
 	}) {
 		return false
 	}
 	for _, s := range calc.Samples() {
-		if len(rooms) > 0 && !slices.Contains(rooms, s.Room) {
+		if len(calculations) > 0 && !slices.Contains(calculations, s.Calculation) {
 			continue
 		}
-		count := share(s.Room, count)
+		count := share(s.Calculation, count)
 		if what == "documents" {
 			for i := range count {
 				doc := s.Make(first + i)
-				request := append([]byte("calc/"+s.Room+"\n"), doc...)
+				request := append([]byte("calc/"+s.Calculation+"\n"), doc...)
 				_, _ = out.Write(binary.LittleEndian.AppendUint32(nil, uint32(len(request))))
 				_, _ = out.Write(request)
 			}
 			continue
 		}
 		for start := uint64(0); start < count; start += block {
-			digest(out, s.Room, first+start, min(block, count-start), s.Make)
+			digest(out, s.Calculation, first+start, min(block, count-start), s.Make, what == "frozen")
 		}
 	}
 	return true
 }
 
-// share is how many of count documents a room runs: of many, the rooms that integrate numerically take a twentieth, or they would take nearly all the time.
-func share(room string, count uint64) uint64 {
-	switch room {
+// share is how many of count documents a calculation runs: of many, the calculations that integrate
+// numerically take a twentieth, or they would take nearly all the time.
+func share(calculation string, count uint64) uint64 {
+	switch calculation {
 	case "lot", "tolerance_factor", "standard", "risk":
 		return max(min(count, 2000), count/20)
 	}
 	return count
 }
 
-func digest(out *bufio.Writer, room string, first, count uint64, sample func(uint64) []byte) {
+// version is what names the version of the calculations in a reply.
+var version = []byte(`"calc":"` + calc.Version + `"`)
+
+func digest(out *bufio.Writer, calculation string, first, count uint64, sample func(uint64) []byte, frozen bool) {
 	h := fnv.New64a()
 	refused := 0
 	for i := range count {
-		reply := calc.Call(room, sample(first+i))
+		reply := calc.Call(calculation, sample(first+i))
 		if len(reply) > 9 && string(reply[:9]) == `{"error":` {
 			refused++
+		}
+		if frozen {
+			reply = bytes.ReplaceAll(reply, version, nil)
 		}
 		h.Write(reply)
 		h.Write([]byte{'\n'})
 	}
-	fmt.Fprintf(out, "%s %d %d %016x %d\n", room, first, count, h.Sum64(), refused)
+	fmt.Fprintf(out, "%s %d %d %016x %d\n", calculation, first, count, h.Sum64(), refused)
 }

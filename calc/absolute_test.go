@@ -1,0 +1,169 @@
+package calc_test
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+)
+
+// absoluteSheet is an absolute gauge of 0 to 4 bar, by a gauge standard and a barometer: the air is
+// 1000 hPa, of which the barometer shows 1 hPa too little.
+func absoluteSheet(way string, captures ...doc) doc {
+	return doc{
+		"method":     doc{"kind": "gauge", "points": doc{"values": []string{"1", "2"}}, "directions": "up", "way": way},
+		"instrument": doc{"low": "0", "high": "4", "unit": "bar", "mode": "absolute", "limit": doc{"rule": "terms", "absolute": "0.02"}},
+		"standard":   doc{"ranges": []doc{{"low": "-1", "high": "4", "absolute": "0.001"}}},
+		"barometer": doc{"ranges": []doc{{"low": "0.8", "high": "1.2", "absolute": "0.0003"}}, "certificate": doc{"points": []doc{
+			{"applied": "0.9", "error": "-0.001", "expanded": "0.0002"}, {"applied": "1.1", "error": "-0.001", "expanded": "0.0002"},
+		}}},
+		"surroundings": doc{"temperature_c": "20", "pressure_hpa": "1000"},
+		"captures":     captures, "complete": true,
+	}
+}
+
+func taken(step, of, value string) doc {
+	return doc{"step": step, "of": of, "unit": "bar", "value": value, "at": "2026-03-04T10:00:00Z"}
+}
+
+// TestAbsoluteByGaugeStandard is worked by hand. The barometer reads 1 hPa low. With the pointer at
+// 2 bar the applied pressure is 1.005 + 1.000 + 0.001 = 2.006 bar; with the gauge standard set to
+// 1 bar it is 2.001 bar. The air adds u of 0.0003/√3, 0.0002/2 and, since it was read once,
+// 0.001/√3 bar.
+func TestAbsoluteByGaugeStandard(t *testing.T) {
+	for way, c := range map[string]struct {
+		captures []doc
+		applied  float64
+		error    float64
+	}{
+		"pointer-set": {[]doc{taken("s1.up.0", "applied", "0.001"), taken("s1.up.1", "applied", "1.005")}, 2.006, -0.006},
+		"applied-set": {[]doc{taken("s1.up.0", "indicated", "1.000"), taken("s1.up.1", "indicated", "1.997")}, 2.001, -0.004},
+	} {
+		out := call(t, "evaluate", absoluteSheet(way, c.captures...))
+		if out["error"] != nil {
+			t.Fatalf("%s: %v", way, out["error"])
+		}
+		gauge := out["gauge"].(doc)
+		p := out["points"].([]any)[1].(doc)
+		within(t, way, "applied", p["applied"], c.applied, 1e-12)
+		within(t, way, "error", p["error"], c.error, 1e-12)
+		air := gauge["air"].(doc)
+		within(t, way, "air", air["read"], 1, 1e-12)
+		within(t, way, "air, corrected", air["corrected"], 1.001, 1e-12)
+		want := 0.001*0.001/3 + 0.0003*0.0003/3 + 0.0001*0.0001 + 0.001*0.001/3
+		within(t, way, "u", p["u"], math.Sqrt(want), 1e-9)
+		for _, term := range []string{"baro", "baro_cert", "baro_once"} {
+			if !strings.Contains(fmt.Sprint(p["budget"]), term+" ") && !strings.Contains(fmt.Sprint(p["budget"]), term+"]") {
+				t.Errorf("%s: no line %s in %v", way, term, p["budget"])
+			}
+		}
+	}
+}
+
+// TestAbsoluteRefuses: no air, no absolute pressure; and no barometer beside an instrument that
+// measures from the air.
+func TestAbsoluteRefuses(t *testing.T) {
+	in := absoluteSheet("pointer-set")
+	in["surroundings"] = doc{"temperature_c": "20"}
+	if e := fmt.Sprint(call(t, "evaluate", in)["error"]); !strings.Contains(e, "surroundings.pressure_hpa") {
+		t.Error(e)
+	}
+	in = absoluteSheet("pointer-set")
+	in["instrument"].(doc)["mode"] = "gauge"
+	if e := fmt.Sprint(call(t, "evaluate", in)["error"]); !strings.Contains(e, "barometer") {
+		t.Error(e)
+	}
+}
+
+// TestAbsolutePlan: each step says what the gauge standard shows at its point; a pressure that is
+// typed there is held to its reading.
+func TestAbsolutePlan(t *testing.T) {
+	for way, want := range map[string]string{"applied-set": "", "pointer-set": "0.987"} {
+		in := absoluteSheet(way)
+		out := call(t, "expand", doc{"method": in["method"], "instrument": in["instrument"], "air_hpa": "1013"})
+		if out["error"] != nil {
+			t.Fatal(out["error"])
+		}
+		said := fmt.Sprint(out["steps"])
+		if !strings.Contains(said, "it shows 0.987 bar gauge here") {
+			t.Errorf("%s: %s", way, said)
+		}
+		if way == "pointer-set" && !strings.Contains(said, "target:"+want) {
+			t.Errorf("%s: what is typed is held to the whole pressure: %s", way, said)
+		}
+	}
+}
+
+// TestAbsoluteStandards: a gauge standard serves an absolute instrument with a barometer, which is
+// said; its range is held to the pressures less the air. Of what stands beside it only absolute
+// ranges that reach the air are good.
+func TestAbsoluteStandards(t *testing.T) {
+	in := absoluteSheet("pointer-set")
+	ask := func(rng doc, as string) string {
+		q := doc{"method": in["method"], "instrument": in["instrument"], "range": rng}
+		if as != "" {
+			q[as] = true
+		}
+		out := call(t, "serves", q)
+		if out["error"] != nil {
+			t.Fatal(out["error"])
+		}
+		var codes []string
+		for _, o := range out["objections"].([]any) {
+			codes = append(codes, o.(doc)["code"].(string))
+		}
+		return strings.Join(codes, " ")
+	}
+	gauge := func(low, high string) doc {
+		return doc{"low": low, "high": high, "unit": "bar", "mode": "gauge", "absolute": "0.001"}
+	}
+	absolute := func(low, high string) doc {
+		return doc{"low": low, "high": high, "unit": "hPa", "mode": "absolute", "absolute": "0.3"}
+	}
+	for _, c := range []struct {
+		rng      doc
+		as, want string
+	}{
+		{gauge("-1", "4"), "", "barometer"},
+		{gauge("0", "4"), "", "barometer low"},
+		{gauge("-1", "0.5"), "", "barometer high"},
+		{absolute("0", "5000"), "", ""},
+		{absolute("800", "1100"), "barometer", ""},
+		{absolute("900", "1100"), "barometer", "low"},
+		{gauge("0", "4"), "barometer", "mode"},
+	} {
+		if got := ask(c.rng, c.as); got != c.want {
+			t.Errorf("%v as %q: %q, want %q", c.rng, c.as, got, c.want)
+		}
+	}
+}
+
+// TestLookBackOnBarometer: where the barometer is found to show 20 hPa too little, 2.025 bar stood
+// at the mark of 2, and the run that passed fails. Both its readings rest on that one reading of the
+// barometer.
+func TestLookBackOnBarometer(t *testing.T) {
+	sheet := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"), taken("s1.up.1", "applied", "1.005"))
+	points := func(off string) doc {
+		return doc{"ranges": []doc{{"low": "800", "high": "1200", "absolute": "0.3"}}, "certificate": doc{"points": []doc{
+			{"applied": "900", "error": off, "expanded": "0.2"}, {"applied": "1100", "error": off, "expanded": "0.2"},
+		}}}
+	}
+	out := call(t, "reverse", doc{
+		"unit": "hPa", "before": points("-1"), "after": points("-20"),
+		"affected": []doc{{"id": "r", "as": "barometer", "sheet": sheet}},
+	})
+	if out["error"] != nil {
+		t.Fatal(out["error"])
+	}
+	one := out["sheets"].([]any)[0].(doc)
+	if one["error"] != nil {
+		t.Fatal(one["error"])
+	}
+	was, is := one["before"].(doc), one["after"].(doc)
+	if was["verdict"] != "pass" || is["verdict"] != "fail" || one["changed"] != true {
+		t.Errorf("%v, then %v", was, is)
+	}
+	if n := one["taken"].(doc); n["readings"] != 2.0 || n["out"] != 2.0 {
+		t.Errorf("taken: %v", n)
+	}
+}

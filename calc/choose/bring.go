@@ -1,0 +1,312 @@
+package choose
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/visit"
+)
+
+// stop is an instrument with the method that it is to be tested by.
+type stop struct {
+	id, own, area, medium, connection string
+	method, instrument                *document.Value // nil where no method is known
+	oxygen                            bool
+	minutes                           int // at the instrument; 0 where the method cannot be laid out
+}
+
+// need is what one stop wants of the standards: one for its pressure, a second for its signal.
+type need struct {
+	stop    int
+	meter   bool
+	serving []string // the standards without an objection
+	covered bool
+}
+
+// calculateBring is the calculation bring: the stops of a day and the standards that there are →
+// what is to be carried along.
+//
+// The standards are as few as serve every stop: each time the one that serves most of those that
+// are left, of equal ones the first by name. Each stop counts once for its pressure, and a
+// transmitter once more for its signal.
+//
+// Takes:   {today, stops: [{id, method?, instrument?, own?, area?, medium?, connection?, cautions?}],
+// standards as in choose}.
+// Gives:   {minutes, unknown, standards: [{standard, stops}], unserved: [{stop, meter?}], areas:
+// [{area, stops, minutes, connections: [{name, stops}], media: [{name, stops}], oxygen}], stops:
+// [{id, minutes?}]}; unknown counts the stops whose time is not known.
+// Refuses: a today that is no date.
+// Source:  the greedy rule for covering a set; Chvátal, Mathematics of Operations Research 4 (1979)
+// 233, from memory: at most 1 + ln n times as many as are needed.
+func (c chooser) calculateBring(in *document.Reader, out *document.Writer) error {
+	today := readToday(in)
+	var all []*standard
+	for _, r := range in.List("standards") {
+		s := readStandard(r, today)
+		all = append(all, &s)
+	}
+	var stops []stop
+	for _, r := range in.List("stops") {
+		stops = append(stops, readStop(r))
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	slices.SortStableFunc(all, func(a, b *standard) int {
+		return cmp.Or(strings.Compare(a.name, b.name), strings.Compare(a.id, b.id))
+	})
+	needs := c.needs(stops, all, today)
+	minutes, unknown := 0, 0
+	for i := range stops {
+		minutes += stops[i].minutes
+		if stops[i].minutes == 0 {
+			unknown++
+		}
+	}
+	out.Whole("minutes", minutes)
+	out.Whole("unknown", unknown)
+	writeCover(out, stops, all, needs)
+	writeAreas(out, stops)
+	out.BeginList("stops")
+	for i := range stops {
+		out.Begin()
+		out.Text("id", stops[i].id)
+		if stops[i].minutes > 0 {
+			out.Whole("minutes", stops[i].minutes)
+		}
+		out.End()
+	}
+	out.EndList()
+	return nil
+}
+
+func readStop(r *document.Reader) stop {
+	s := stop{
+		id: r.Text("id"), own: r.TextOr("own", ""), area: r.TextOr("area", ""),
+		medium: oneSpaced(r.TextOr("medium", "")), connection: oneSpaced(r.TextOr("connection", "")),
+	}
+	var cautions []string
+	if r.Has("cautions") {
+		cautions = r.Texts("cautions")
+	}
+	s.oxygen = visit.Oxygen(s.medium, cautions)
+	method, ok := r.Raw("method")
+	instrument, ok2 := r.Raw("instrument")
+	if ok && ok2 && method.Kind == document.Object && instrument.Kind == document.Object {
+		s.method, s.instrument = method, instrument
+	}
+	return s
+}
+
+// oneSpaced returns a text with one space where there are several, and none around it.
+func oneSpaced(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// asked is what was found of one method on one instrument, which many stops of a day share.
+type asked struct {
+	about           string
+	oxygen          bool
+	minutes         int
+	serving, meters []string
+	sends           bool
+}
+
+// needs finds what every stop wants and which standards serve it, and how long each takes.
+func (c chooser) needs(stops []stop, all []*standard, today string) []need {
+	var known []*asked
+	var list []need
+	for i := range stops {
+		s := &stops[i]
+		if s.method == nil {
+			continue
+		}
+		about := string(document.AppendValue(document.AppendValue(nil, s.method), s.instrument))
+		var a *asked
+		for _, k := range known {
+			if k.about == about && k.oxygen == s.oxygen {
+				a = k
+			}
+		}
+		if a == nil {
+			a = c.ask(s, all, today)
+			a.about, a.oxygen = about, s.oxygen
+			known = append(known, a)
+		}
+		s.minutes = a.minutes
+		list = append(list, need{stop: i, serving: without(a.serving, s.own)})
+		if a.sends {
+			list = append(list, need{stop: i, meter: true, serving: without(a.meters, s.own)})
+		}
+	}
+	return list
+}
+
+func without(ids []string, own string) []string {
+	var list []string
+	for _, id := range ids {
+		if id != own {
+			list = append(list, id)
+		}
+	}
+	return list
+}
+
+// ask asks about one method on one instrument.
+func (c chooser) ask(s *stop, all []*standard, today string) *asked {
+	a := &asked{minutes: c.minutes(s.method, s.instrument)}
+	_, a.sends = s.instrument.Get("output")
+	for i := range all {
+		serves := func(role string) bool {
+			for j := range all[i].ranges {
+				if len(c.candidate(s.method, s.instrument, all[i], j, today, role, s.oxygen && role == "").objections) == 0 {
+					return true
+				}
+			}
+			return false
+		}
+		if serves("") {
+			a.serving = append(a.serving, all[i].id)
+		}
+		if a.sends && serves("meter") {
+			a.meters = append(a.meters, all[i].id)
+		}
+	}
+	return a
+}
+
+// minutes returns how long a run takes by its plan, in whole minutes up; 0 where it has none.
+func (c chooser) minutes(method, instrument *document.Value) int {
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Value("method", method)
+	w.Value("instrument", instrument)
+	w.Text("label", "as found")
+	w.End()
+	said := reply(c.expand(w.Bytes()))
+	seconds, ok := number(&said, "duration_s")
+	if !ok {
+		return 0
+	}
+	return int(seconds+59) / 60
+}
+
+// writeCover writes the standards to be carried, and what none serves.
+func writeCover(out *document.Writer, stops []stop, all []*standard, needs []need) {
+	out.BeginList("standards")
+	for {
+		best, most := -1, 0
+		for i := range all {
+			if n := len(left(needs, all[i].id)); n > most {
+				best, most = i, n
+			}
+		}
+		if best < 0 {
+			break
+		}
+		out.Begin()
+		out.Text("standard", all[best].id)
+		out.BeginList("stops")
+		last := -1
+		for _, at := range left(needs, all[best].id) {
+			needs[at].covered = true
+			if needs[at].stop != last {
+				out.TextItem(stops[needs[at].stop].id)
+			}
+			last = needs[at].stop
+		}
+		out.EndList()
+		out.End()
+	}
+	out.EndList()
+	out.BeginList("unserved")
+	for i := range needs {
+		if needs[i].covered {
+			continue
+		}
+		out.Begin()
+		out.Text("stop", stops[needs[i].stop].id)
+		if needs[i].meter {
+			out.Flag("meter", true)
+		}
+		out.End()
+	}
+	out.EndList()
+}
+
+// left lists the needs that a standard serves and nothing covers yet.
+func left(needs []need, standard string) []int {
+	var list []int
+	for i := range needs {
+		if !needs[i].covered && slices.Contains(needs[i].serving, standard) {
+			list = append(list, i)
+		}
+	}
+	return list
+}
+
+// tally is how many stops have something in common.
+type tally struct {
+	name  string
+	stops int
+}
+
+// count counts a name; the first spelling stands.
+func count(list []tally, name string) []tally {
+	if name == "" {
+		return list
+	}
+	for i := range list {
+		if strings.EqualFold(list[i].name, name) {
+			list[i].stops++
+			return list
+		}
+	}
+	return append(list, tally{name, 1})
+}
+
+// writeAreas writes what each area wants, in the order in which the stops come to it.
+func writeAreas(out *document.Writer, stops []stop) {
+	var areas []string
+	for i := range stops {
+		if !slices.Contains(areas, stops[i].area) {
+			areas = append(areas, stops[i].area)
+		}
+	}
+	out.BeginList("areas")
+	for _, area := range areas {
+		minutes, oxygen := 0, false
+		var connections, media []tally
+		out.Begin()
+		out.Text("area", area)
+		out.BeginList("stops")
+		for i := range stops {
+			s := &stops[i]
+			if s.area != area {
+				continue
+			}
+			out.TextItem(s.id)
+			minutes += s.minutes
+			oxygen = oxygen || s.oxygen
+			connections, media = count(connections, s.connection), count(media, s.medium)
+		}
+		out.EndList()
+		out.Whole("minutes", minutes)
+		writeTallies(out, "connections", connections)
+		writeTallies(out, "media", media)
+		out.Flag("oxygen", oxygen)
+		out.End()
+	}
+	out.EndList()
+}
+
+func writeTallies(out *document.Writer, name string, list []tally) {
+	out.BeginList(name)
+	for _, t := range list {
+		out.Begin()
+		out.Text("name", t.name)
+		out.Whole("stops", t.stops)
+		out.End()
+	}
+	out.EndList()
+}

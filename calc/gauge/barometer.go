@@ -1,0 +1,79 @@
+package gauge
+
+import (
+	"math"
+
+	"gaugewright/calc/applied"
+	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/standard"
+	"gaugewright/calc/uncertainty"
+)
+
+// AirChangePa is by how much the air may be off while the work goes on, as a half-width: the
+// barometer is read once. Common practice, no source: quiet weather, an hour.
+const AirChangePa = 100
+
+// barometerTerms name the parts of a barometer's uncertainty.
+var barometerTerms = map[string]string{
+	"std": "baro", "step": "baro_step", "cert": "baro_cert", "interp": "baro_interp", "drift": "baro_drift",
+}
+
+// ReadBarometer takes the barometer that stands beside a gauge standard, and the air that it read.
+//
+//	applied = standard's reading + barometer's reading, each corrected
+//
+// Takes:   a Task with its mode, its unit and its surroundings, but not yet its head.
+// Gives:   the pressure of the air as it was read, in the unit; ok is false without a barometer.
+// Refuses: conflict for an instrument that measures no absolute pressure; missing without the
+// pressure of the air.
+func ReadBarometer(in *document.Reader, t *Task) (air numeric.Exact, ok bool) {
+	b, ok := in.OptionalObject("barometer")
+	if !ok {
+		return air, false
+	}
+	one := standard.Read(b)
+	switch {
+	case in.Err() != nil:
+		return air, false
+	case t.Mode != "absolute":
+		in.Fail(document.CodeConflict, "barometer", "only for an absolute pressure is a barometer added to a gauge standard")
+	case !t.Around.HasPressure:
+		in.Fail(document.CodeMissing, "surroundings.pressure_hpa", "a gauge standard measures an absolute pressure only with the pressure of the air")
+	}
+	if in.Err() != nil {
+		return air, false
+	}
+	air = AirIn(t.Around.PressurePa, t.Pascals)
+	t.Barometer, t.air = &one, air.Float()
+	if x, ok := one.Correction(t.air); ok && x != 0 {
+		t.airOff = applied.Twelve(x)
+	}
+	return air, true
+}
+
+// AirIn returns a pressure of the air in Pa as a decimal of twelve digits in a unit.
+func AirIn(pa, pascals float64) numeric.Exact { return applied.Twelve(pa / pascals) }
+
+// Air returns the pressure of the air as the barometer read it and as it was corrected, in the
+// unit.
+func (t *Task) Air() (read, corrected float64) { return t.air, t.air + t.airOff.Float() }
+
+// airLines are the lines of the barometer in the budget of a point.
+func (t *Task) airLines(sensitivity float64) ([]budgetLine, error) {
+	parts, _, err := t.Barometer.Parts(t.air)
+	if err != nil {
+		return nil, document.Refuse(document.AsFault(err).Code, "barometer.ranges", "no range of the barometer holds the pressure of the air")
+	}
+	var list []budgetLine
+	for _, p := range parts {
+		code := barometerTerms[p.Code]
+		list = append(list, budgetLine{
+			Term: code, Value: p.Value, Sensitivity: sensitivity, Divisor: p.Divisor, Shape: p.Shape, From: code, dof: p.DOF,
+		})
+	}
+	return append(list, budgetLine{
+		Term: "baro_once", Value: AirChangePa / t.Pascals, Sensitivity: sensitivity, Divisor: root3,
+		Shape: uncertainty.Rectangular, From: "baro_once", dof: math.Inf(1),
+	}), nil
+}

@@ -1,0 +1,77 @@
+package leaktest
+
+import (
+	"math"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/units"
+	"gaugewright/calc/work"
+)
+
+// doubtsOfLeak lays a leak test out and looks at a value that is about to be kept.
+func doubtsOfLeak(in *document.Reader, e *work.Entry, kept []work.Entry) ([]work.Doubt, error) {
+	l, err := layLeakTest(in, nil)
+	if err != nil {
+		return nil, err
+	}
+	return l.speaks(e, kept), nil
+}
+
+// speaks looks at a value of a leak test: a barometer or a temperature of no place is refused; a
+// first reading that is not at the test pressure is asked about, and of a record refused.
+func (l *leakWork) speaks(e *work.Entry, kept []work.Entry) []work.Doubt {
+	if !e.Number {
+		return nil
+	}
+	for i := range l.phases {
+		n := &l.phases[i]
+		for k := 1; k <= n.runs; k++ {
+			switch id := n.run(k); e.Step {
+			case id + ".t0", id + ".t1":
+				if why := work.NoSystem(e.X); why != "" {
+					return work.DoubtOf(work.LevelRefuse, work.StopPlace, why)
+				}
+			case id + ".b0", id + ".b1":
+				if why := work.NoPressure(e.X, e.Height, e.HasHeight); why != "" {
+					return work.DoubtOf(work.LevelRefuse, work.StopPlace, why)
+				}
+			case id:
+				return l.begins(n, e, kept)
+			}
+		}
+	}
+	return nil
+}
+
+func (l *leakWork) begins(n *leakPhase, e *work.Entry, kept []work.Entry) []work.Doubt {
+	level := work.LevelRefuse
+	if e.Of != "trace" {
+		level = work.LevelAsk
+		for i := len(kept) - 1; i >= 0; i-- {
+			if kept[i].Step == e.Step && kept[i].Of == e.Of {
+				return n.follows(e, &kept[i])
+			}
+		}
+	}
+	first := e.X
+	if u, ok := units.Find(e.Unit); ok && u.Name != n.unit.Name {
+		first = n.unit.FromSI(u.ToSI(first))
+	}
+	if why := l.away(n, first); why != "" {
+		return work.DoubtOf(level, work.StopPressure, why)
+	}
+	return nil
+}
+
+// follows asks about a reading that is far from the one before it: a pressure moves by little from
+// one to the next, a slipped point by much.
+func (n *leakPhase) follows(e, before *work.Entry) []work.Doubt {
+	most := float64(work.FarShare * math.Abs(n.pressure))
+	if !e.Number || !before.Number || e.Unit != n.spell || before.Unit != n.spell || math.Abs(e.X-before.X) <= most {
+		return nil
+	}
+	return []work.Doubt{{
+		Level: work.LevelAsk, Code: "far", Message: "this is far from the reading before it. Is a digit missing?",
+		Suggest: work.Slipped(e.Text, before.X, float64(most/2)),
+	}}
+}

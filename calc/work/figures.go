@@ -1,0 +1,172 @@
+package work
+
+import (
+	"strings"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
+)
+
+// Ways to a pressure from the one that is there.
+const (
+	MoveRaise = "raise"
+	MoveLower = "lower"
+	MoveStay  = "stay"
+)
+
+// Figures are the numbers of a step beside its target: what a technician looks for while doing it.
+// All are decimals in the unit of the step where nothing else is said, "" where they are not known.
+type Figures struct {
+	Mode        string // of the pressure: gauge, absolute or differential
+	Move        string // raise, lower or stay
+	From        string // ramp: where it begins
+	Low, High   string // read: what may be shown; ramp: where the change is allowed
+	Expected    string // read: what should be shown
+	Unjudged    bool   // read: the rule gives no limit here
+	BandLow     string // ramp: dead band
+	BandHigh    string
+	Change      string // read: expected change from an earlier reading
+	ChangeLimit string
+	Limit       string // of the leak, in limitUnit
+	LimitUnit   string
+	LimitPerMin string // what that is a minute
+	PerMin      string // set: the rate a minute, where the trade says it so
+	Title       string // under which an earlier value is listed
+	Cycle       int    // number of this cycle, disc or run
+	Cycles      int
+	CycleOf     string // "cycle", "disc" or "run"
+	About       float64
+	Off         float64 // what the reading at that value may be off, in the unit of the demand; 0 where nothing is judged
+}
+
+func (f *Figures) put(out *document.Writer) {
+	text := func(name, value string) {
+		if value != "" {
+			out.Text(name, value)
+		}
+	}
+	text("mode", f.Mode)
+	text("move", f.Move)
+	text("from", f.From)
+	text("expected", f.Expected)
+	text("low", f.Low)
+	text("high", f.High)
+	text("band_low", f.BandLow)
+	text("band_high", f.BandHigh)
+	text("change", f.Change)
+	text("change_limit", f.ChangeLimit)
+	text("limit", f.Limit)
+	text("limit_unit", f.LimitUnit)
+	text("limit_per_min", f.LimitPerMin)
+	text("rate_per_min", f.PerMin)
+	text("title", f.Title)
+	if f.Unjudged {
+		out.Flag("unjudged", true)
+	}
+	if f.Cycles > 0 {
+		out.Whole("cycle", f.Cycle)
+		out.Whole("cycles", f.Cycles)
+		out.Text("cycle_of", f.CycleOf)
+	}
+}
+
+// Standing is the pressure that a plan has come to.
+type Standing struct {
+	unit  string // as spelled; "" while the pressure is not known
+	value numeric.Exact
+	Mode  string // of the instrument
+	Zero  units.Unit
+	Own   string // the instrument's unit as spelled
+}
+
+// vented is where a system stands that is open to the calculation.
+func (s *Standing) vented() {
+	s.unit, s.value = s.Own, numeric.ExactInt(0)
+	if s.Mode == "absolute" {
+		s.value = s.Zero.ExactFromSI(numeric.ExactInt(units.StandardAtmosphere))
+	}
+	if s.Mode == "" {
+		s.unit = ""
+	}
+}
+
+// titles names values by the ends of their steps' ids.
+var titles = [...][2]string{
+	{"ready", "Safe to begin"}, {"ready.lines", "Lines connected"}, {"field", "Field pressure"}, {
+		"after.field", "Field pressure afterwards",
+	},
+	{"original", "At the field, before"}, {"after", "At the field, after"},
+	{"end.static", "Static pressure"}, {"end.pitot", "Pitot pressure"}, {"end.restored", "System restored"},
+	{".disc", "Disc"}, {".shield", "Clamped and shielded"}, {".temp", "Temperature"}, {".burst", "It burst"},
+	{".t0", "Temperature before"}, {".t1", "Temperature after"}, {".b0", "Barometer before"}, {".b1", "Barometer after"},
+	{".set", "Set point"}, {".reset", "Reset point"},
+}
+
+// titleOf names the value of a step; "" where its target does.
+func titleOf(s *Step) string {
+	if s.Do != "read" && s.Do != "ask" {
+		return ""
+	}
+	for _, t := range titles {
+		if s.ID == t[0] || t[0][0] == '.' && strings.HasSuffix(s.ID, t[0]) {
+			return t[1]
+		}
+	}
+	switch {
+	case s.CycleOf == "disc":
+		return "Burst pressure"
+	case s.Many:
+		return s.Name
+	}
+	return ""
+}
+
+// step fills in the way to a step's pressure and follows it.
+func (s *Standing) step(one *Step) {
+	switch one.Do {
+	case "vent", "exercise":
+		s.vented()
+		return
+	case "set", "ramp":
+	default:
+		return
+	}
+	target, ok := numeric.ParseExact(one.Target)
+	if one.Move == "" {
+		order := 0
+		known := ok && s.unit != "" && s.unit == one.Unit
+		switch {
+		case known:
+			order = target.Cmp(s.value)
+		case one.Way == "up", one.Direction == "up":
+			order = 1
+		case one.Way == "down", one.Direction == "down":
+			order = -1
+		}
+		switch {
+		case order > 0:
+			one.Move = MoveRaise
+		case order < 0:
+			one.Move = MoveLower
+		case known:
+			one.Move = MoveStay
+		}
+	}
+	s.unit, s.value = one.Unit, target
+	if one.Do == "ramp" || !ok {
+		s.unit = "" // it ends where what is looked for comes
+	}
+}
+
+// Span writes two bounds about a value, without digits beyond the ninth.
+func Span(about, limit numeric.Exact) (low, high string) {
+	low, _ = about.Sub(limit).Text(9)
+	high, _ = about.Add(limit).Text(9)
+	return low, high
+}
+
+// SpanOf is span for floats, to six significant digits of the wider one.
+func SpanOf(about, limit float64) (low, high string) {
+	return PressureText(about - limit), PressureText(about + limit)
+}

@@ -1,0 +1,89 @@
+package work
+
+import (
+	"gaugewright/calc/document"
+	"gaugewright/calc/standard"
+)
+
+// Kind is one kind of work: how a method of it is laid out in steps, how the captures of these are
+// judged, and what is doubted while they are typed. All read the whole document {method,
+// instrument, …}; evaluate writes the common part of a finding (verdict, reason, complete, missing,
+// results, warnings) and its own.
+type Kind struct {
+	Name     string // as method.kind has it
+	Expand   func(in *document.Reader, p *Plan) error
+	Evaluate func(in *document.Reader, out *document.Writer) error
+	Look     LookBack // the same for a look back on a standard; nil where the verdict does not rest on one
+	Meter    LookBack // the same for a look back on what read a signal; nil where nothing reads one
+	Doubts   Doubting // what speaks against a value; nil where the plan's targets and the air of the place say it
+}
+
+// LookBack judges a sheet with a second standard beyond the points of the sheet's own, and calls
+// taken with everything that the verdict rests on and that it has measured, as typed.
+type LookBack func(in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64)) error
+
+// plainly is the evaluation of a sheet by its own standard alone.
+func (l LookBack) plainly(in *document.Reader, out *document.Writer) error {
+	return l(in, out, nil, func(float64) {})
+}
+
+// Measured is a kind whose verdict rests on the standard.
+func Measured(name string, expand func(in *document.Reader, p *Plan) error, look LookBack, doubts Doubting) Kind {
+	return Kind{Name: name, Expand: expand, Evaluate: look.plainly, Look: look, Doubts: doubts}
+}
+
+// Kinds is the table of all kinds of work, made once and never written to.
+type Kinds []Kind
+
+// Of finds the kind that a document's method names.
+func (kinds Kinds) Of(in *document.Reader) *Kind {
+	m, ok := in.Raw("method")
+	if !ok || m.Kind != document.Object {
+		return &kinds[0] // whose own reading says what is wrong
+	}
+	name, ok := m.Get("kind")
+	if !ok || name.Kind != document.String {
+		return &kinds[0]
+	}
+	for i := range kinds {
+		if kinds[i].Name == name.Text {
+			return &kinds[i]
+		}
+	}
+	in.Fail(document.CodeRange, "method.kind", "there is no kind of work called "+document.Quote(name.Text))
+	return &kinds[0]
+}
+
+// EvaluateSheet is the calculation evaluate: a sheet of any kind of work → a finding. It takes a
+// sheet that is not complete as well.
+func (kinds Kinds) EvaluateSheet(in *document.Reader, out *document.Writer) error {
+	k := kinds.Of(in)
+	if err := in.Err(); err != nil {
+		return err
+	}
+	return k.Evaluate(in, out)
+}
+
+// ExpandMethod is the calculation expand: {method, instrument} of any kind of work → {steps,
+// screens, duration_s}.
+func (kinds Kinds) ExpandMethod(in *document.Reader, out *document.Writer) error {
+	k := kinds.Of(in)
+	if err := in.Err(); err != nil {
+		return err
+	}
+	p := &Plan{Out: out, Screen: 1, Label: in.ChoiceOr("label", "as found", "as left", "repeat")}
+	out.BeginList("steps")
+	if err := k.Expand(in, p); err != nil {
+		return err
+	}
+	out.EndList()
+	out.Whole("screens", p.Screen)
+	out.Number("duration_s", p.Seconds)
+	if p.Once {
+		out.Flag("as_found_once", true)
+	}
+	if p.Circuit {
+		out.Flag("bypasses", true)
+	}
+	return nil
+}

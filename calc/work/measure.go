@@ -1,0 +1,369 @@
+package work
+
+import (
+	"math"
+
+	"gaugewright/calc/applied"
+	"gaugewright/calc/conformity"
+	"gaugewright/calc/document"
+	"gaugewright/calc/gauge"
+	"gaugewright/calc/head"
+	"gaugewright/calc/leak"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/standard"
+	"gaugewright/calc/uncertainty"
+)
+
+// What the kinds leak, switch and burst make of the standard, the level and the decision rule: the
+// same model of a measured pressure as a gauge's.
+
+// measuring is what corrects a pressure and makes it uncertain.
+type measuring struct {
+	Source      applied.Source
+	standard    standard.Standard
+	HasStandard bool       // a standard is given
+	known       bool       // and says something of its uncertainty
+	Rule        gauge.Task // of which only the decision, the surroundings and the effect of temperature are used
+	Lacks       string     // why a verdict cannot be given, "" where nothing is missing
+	Liquid      bool       // what is missing is the density of a liquid, whose column falls out of every change
+	told        bool       // a warning of a gas column that does not stand was given
+
+	Elsewhere *standard.Standard
+	Taken     func(typed float64) // called with every pressure that a verdict rests on, as typed; may be nil
+}
+
+// readDecision reads the decision of a method; without one each value is judged by simple
+// acceptance, as a gauge's is.
+func (w *Layout) readDecision() {
+	w.Rule.Rule, w.Rule.Guard, w.Rule.Least = conformity.Simple, numeric.ExactInt(1), 0.95
+	if d, ok := w.Method.OptionalObject("decision"); ok {
+		gauge.ReadDecision(d, &w.Rule)
+		w.Ruled = true
+	}
+}
+
+// readMeasuring takes the standard, the surroundings and the level of a sheet.
+func (w *Layout) readMeasuring() {
+	in := w.In
+	w.Source.Pascals = w.Unit.Factor
+	if d, ok := in.OptionalObject("standard"); ok {
+		w.measuring.standard = standard.Read(d)
+		w.measuring.standard.Elsewhere = w.Elsewhere
+		w.HasStandard, w.Source.Standard = true, &w.measuring.standard
+		w.known = !(w.measuring.standard.HasFixed && w.measuring.standard.Fixed == 0)
+		if !w.known {
+			w.Lacks = "the standard has no uncertainty"
+			w.Warn("no_uncertainty", "standard.u", "an uncertainty of zero is none: the standard has no part in the budget")
+		}
+	} else {
+		w.Warn("no_standard", "standard", "no standard is given: no uncertainty of the pressures is evaluated")
+	}
+	w.Rule.Pascals = w.Unit.Factor
+	gauge.ReadSurroundings(in, &w.Rule)
+	gauge.ReadOwn(w.it, &w.Rule)
+	w.readLevel()
+}
+
+// readLevel takes the column. A level without what its weight follows from leaves the verdict open.
+func (w *Layout) readLevel() {
+	h, ok := w.In.OptionalObject("head")
+	if !ok {
+		return
+	}
+	if fluid, bare := h.TextOr("fluid", ""), !h.Has("fluid_density_kg_m3"); bare && h.NumberOr("standard_above_m", 0) != 0 {
+		switch {
+		case fluid == "oil" || fluid == "other":
+			w.Lacks, w.Liquid = "a difference of level is stated and the density of its fluid is not", true
+		case fluid == "" && !h.Has("mode"):
+			w.Lacks = "a difference of level is stated and its fluid is not"
+		}
+		if w.Lacks != "" && (fluid == "oil" || fluid == "other" || fluid == "") {
+			w.Warn("no_density", h.Path("fluid_density_kg_m3"), w.Lacks)
+			Skim(h)
+			return
+		}
+	}
+	mode := "absolute"
+	if w.Gauge {
+		mode = "gauge"
+	}
+	around := w.Rule.Around
+	if !around.HasPressure {
+		around.Ambient = w.Ambient
+	}
+	site := head.ReadSite(h, mode, &around)
+	if w.In.Err() != nil {
+		return
+	}
+	if err := site.Holds(w.Unit.ToSI(w.High)); err != nil {
+		w.Lacks = document.AsFault(err).Message
+		w.Warn("no_gas", h.Path("fluid"), w.Lacks)
+		return
+	}
+	w.Source.Site = &site
+	for _, n := range site.Notes {
+		w.Warn(n.Code, n.Field, n.Message)
+	}
+}
+
+// atInstrument returns the pressure at the instrument for one typed at the standard.
+func (w *Layout) atInstrument(typed float64, field string) float64 {
+	if w.Source.Standard == nil && w.Source.Site == nil {
+		return typed
+	}
+	x, exact := numeric.ExactOf(typed)
+	c := w.Source.At(typed)
+	if !exact {
+		p, _ := w.Source.Pressure(typed)
+		return p
+	}
+	if c.Certified {
+		x = x.Add(c.Certificate)
+	}
+	if w.Source.Site != nil && c.Stands && c.HeadPa != 0 {
+		x = x.Add(c.Column)
+	}
+	w.stands(w.Source.Site == nil || c.Stands, field)
+	return x.Float()
+}
+
+// stands notes a column of gas that there cannot be.
+func (w *Layout) stands(ok bool, field string) {
+	if ok || w.told {
+		return
+	}
+	w.told = true
+	w.Lacks = "a difference of level is stated, and there is no column of gas at a pressure below zero"
+	w.Warn(
+		"no_head", field,
+		"there is no column of gas at a pressure below zero: the difference of level is not corrected here",
+	)
+}
+
+// Amount is a pressure, or a difference of two, with what makes it uncertain.
+type Amount struct {
+	Value, Typed float64
+	Terms        []uncertainty.Term
+	half         float64 // by this much it may lie to either side for certain, as between two samples; it has its term too
+	Lacks        string
+}
+
+// Rectangular appends a term of a half-width, where it is not zero.
+func Rectangular(list []uncertainty.Term, name string, half float64) []uncertainty.Term {
+	if !(half > 0) {
+		return list
+	}
+	u, _ := uncertainty.FromHalfWidth(half, uncertainty.Rectangular)
+	return append(
+		list,
+		uncertainty.Term{Name: name, U: u, Sensitivity: 1, DOF: math.Inf(1), Shape: uncertainty.Rectangular},
+	)
+}
+
+// AmountOf returns a pressure with its terms: the standard's, level and gravity, the step it was
+// read in, the instrument's temperature, and half the way between the two samples around it.
+func (w *Layout) AmountOf(value, typed, step, half float64) Amount {
+	a := Amount{Value: value, Typed: typed, half: half, Lacks: w.Lacks}
+	list, err := w.Source.Terms(typed)
+	if err != nil {
+		a.Lacks = "at " + Figure(typed) + " " + w.Spelling + ": " + document.AsFault(err).Message
+	}
+	list = Rectangular(list, "res", float64(step*0.5))
+	if t := &w.Rule; t.Around.HasTemperature {
+		list = Rectangular(
+			list, "temp",
+			float64(t.Coefficient/100*math.Abs(t.Around.TemperatureC-t.Reference)*(w.High-w.Low)),
+		)
+	}
+	a.Terms = Rectangular(list, "sampling", half)
+	if w.Taken != nil {
+		w.Taken(typed)
+	}
+	return a
+}
+
+// Apart is the distance of two pressures. No correlation is assumed between the two readings of one
+// standard, which can only be too much; level and gravity are the same column and enter by their
+// difference, the temperature not at all.
+func Apart(a, b *Amount) Amount {
+	d := Amount{
+		Value: math.Abs(a.Value - b.Value), Typed: math.Abs(a.Typed - b.Typed), half: a.half + b.half,
+		Lacks: a.Lacks,
+	}
+	if d.Lacks == "" {
+		d.Lacks = b.Lacks
+	}
+	d.Terms = Together(a.Terms, b.Terms, func(name string, x, y float64) float64 {
+		switch name {
+		case "head", "grav", "dens":
+			return math.Abs(x - y)
+		case "temp":
+			return 0
+		}
+		return math.Sqrt(float64(x*x) + float64(y*y))
+	})
+	return d
+}
+
+// Together combines the terms of two amounts by their names.
+func Together(a, b []uncertainty.Term, by func(name string, x, y float64) float64) []uncertainty.Term {
+	of := func(list []uncertainty.Term, name string) (uncertainty.Term, bool) {
+		for _, t := range list {
+			if t.Name == name {
+				return t, true
+			}
+		}
+		return uncertainty.Term{}, false
+	}
+	var list []uncertainty.Term
+	add := func(t uncertainty.Term, x, y float64) {
+		if t.U = by(t.Name, x, y); t.U > 0 {
+			list = append(list, t)
+		}
+	}
+	for _, t := range a {
+		other, _ := of(b, t.Name)
+		add(t, t.U, other.U)
+	}
+	for _, t := range b {
+		if _, there := of(a, t.Name); !there {
+			add(t, 0, t.U)
+		}
+	}
+	return list
+}
+
+// Weighed is an amount with its uncertainty and its verdict.
+type Weighed struct {
+	U, K, Expanded, DOF float64 // dof 0 where it is not limited
+	Terms               []uncertainty.Term
+	Contributions       []float64
+	Verdict, Reason     string
+	probability         float64
+}
+
+// Limits are what an amount is held against.
+type Limits struct {
+	Low, High       float64
+	HasLow, HasHigh bool
+}
+
+// Exact12 is a float as a decimal of twelve significant digits, for a comparison with limits.
+func Exact12(x float64) numeric.Exact {
+	e, _ := numeric.ExactOf(numeric.RoundSignificant(x, 12))
+	return e
+}
+
+// Weigh combines what is known of an amount and judges it by the method's rule. What lies between
+// two samples is undecided where its width crosses a limit; so is what lacks a term, and what a
+// rule needs an uncertainty for that nothing gives.
+func (w *Layout) Weigh(a *Amount, l Limits, failed string) Weighed {
+	r := Weighed{Terms: a.Terms}
+	u, k := 0.0, 2.0
+	if w.HasStandard && w.known && a.Lacks == "" && len(a.Terms) > 0 {
+		b, err := uncertainty.Combine(a.Terms, nil, w.Rule.Coverage)
+		if err != nil {
+			a.Lacks = document.AsFault(err).Message
+		} else {
+			u, k = b.U, b.K
+			r.Contributions = b.Contributions
+			if b.DOF < leak.ManyDegrees {
+				r.DOF = b.DOF
+			}
+			if w.Rule.HasK {
+				k = w.Rule.K.Float()
+			}
+			r.U, r.K, r.Expanded = u, k, float64(k*u)
+		}
+	}
+	if !l.HasLow && !l.HasHigh {
+		return r
+	}
+	undecided := func(reason string) Weighed {
+		r.Verdict, r.Reason = conformity.Undecided, reason
+		return r
+	}
+	within := conformity.Limits{Low: Exact12(l.Low), High: Exact12(l.High), HasLow: l.HasLow, HasHigh: l.HasHigh}
+	value := Exact12(a.Value)
+	rule := w.Rule.Rule
+	switch {
+	case a.Lacks != "":
+		return undecided(a.Lacks)
+	case rule != conformity.Simple && u == 0:
+		return undecided("this decision rule rests on the uncertainty, and the standard is not given")
+	case crosses(a, l):
+		return undecided("between the two samples around it the pressure crosses the limit: sample faster, or change it more slowly")
+	case rule == conformity.Managed && !(l.HasLow && l.HasHigh && within.Low.Cmp(within.High) < 0):
+		return undecided("the managed guard band needs two different limits")
+	}
+	ux, _ := numeric.ExactOf(u)
+	kx, _ := numeric.ExactOf(k)
+	if w.Rule.HasK {
+		kx = w.Rule.K
+	}
+	d := conformity.Decide(value, ux, kx, w.Rule.Guard, within, rule, w.Rule.Least, r.DOF)
+	r.Verdict, r.Reason, r.probability = d.Verdict, d.Reason, d.Probability
+	if r.Verdict == conformity.Fail || r.Verdict == conformity.ConditionalFail {
+		r.Reason = failed
+	}
+	return r
+}
+
+// crosses says whether a limit lies inside the width of an amount.
+func crosses(a *Amount, l Limits) bool {
+	if !(a.half > 0) {
+		return false
+	}
+	inside := func(limit float64) bool {
+		rounding := float64(1e-12 * max(math.Abs(limit), math.Abs(a.Value)))
+		return math.Abs(a.Value-limit) < a.half-rounding
+	}
+	return l.HasLow && inside(l.Low) || l.HasHigh && inside(l.High)
+}
+
+// Give puts what was weighed into a figure of the finding.
+func (v *Weighed) Give(r *Result, l Limits) {
+	r.Low, r.High, r.HasLow, r.HasHigh = l.Low, l.High, l.HasLow, l.HasHigh
+	r.Verdict, r.Reason = v.Verdict, v.Reason
+	r.state(v.U, v.K, v.Expanded, v.DOF, v.Terms, v.Contributions)
+}
+
+// state puts an uncertainty and its terms into a figure.
+func (r *Result) state(u, k, expanded, dof float64, terms []uncertainty.Term, contributions []float64) {
+	if !(u > 0) {
+		return
+	}
+	r.U, r.K, r.Expanded, r.DOF = u, k, expanded, dof
+	for i := range terms {
+		if contributions[i] > 0 {
+			r.Budget = append(r.Budget, BudgetPart{Term: terms[i].Name, U: contributions[i]})
+		}
+	}
+}
+
+// WriteDecision writes the rule that the figures were judged by, and whether the method states it.
+func (w *Layout) WriteDecision(out *document.Writer) {
+	out.BeginObject("decision")
+	out.Text("rule", string(w.Rule.Rule))
+	out.Flag("stated", w.Ruled)
+	switch w.Rule.Rule {
+	case conformity.Guarded, conformity.GuardedFour:
+		out.Number("guard_factor", w.Rule.Guard.Float())
+	case conformity.Probability:
+		out.Number("min_probability", w.Rule.Least)
+	}
+	out.End()
+}
+
+// WorseVerdict says whether a verdict is worse than another.
+func WorseVerdict(a, b string) bool {
+	rank := func(v string) int {
+		for i, s := range []string{conformity.Pass, conformity.ConditionalPass, conformity.Undecided, conformity.ConditionalFail, conformity.Fail} {
+			if s == v {
+				return i
+			}
+		}
+		return 0
+	}
+	return rank(a) > rank(b)
+}

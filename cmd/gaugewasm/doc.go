@@ -1,0 +1,17 @@
+// Command gaugewasm is the calculations and the merge as a WebAssembly reactor (wasip1) for the
+// phone.
+//
+// Exports:
+//
+//   - reserve(n) makes room for a request of n bytes and returns where to write it.
+//   - call() answers the request and returns the length of the reply; reply() returns where it is.
+//   - tidy() collects garbage. The host sets GOGC=off and GOMEMLIMIT=128MiB in the environment and
+//     calls tidy when nobody waits for an answer: one thread cannot collect beside a calculation.
+//
+// A request is NAME, a newline and the document. NAME is calc/CALCULATION, or sync/merge,
+// sync/settle or sync/draft (package merge). The calculation trace also takes "bytes/trace", a
+// newline, its document without text in one line, a newline, and the bytes of the file as they are.
+//
+// The module holds no state between calls. A crash gives its reason without names of functions,
+// because cmd/webbuild removes them; the same request gives them on the server.
+package main
