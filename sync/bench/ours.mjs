@@ -4,7 +4,10 @@ import { promisify } from "node:util";
 import { gunzipSync, gzip } from "node:zlib";
 import { change, newId, timed } from "./records.mjs";
 
-/** ours gives a phone's side of the exchange over HTTP; what is pulled is written to a file and synced before the next piece is asked for. */
+/**
+ * ours gives a phone's side of the exchange over HTTP; what is pulled is written to a file and
+ * synced before the next piece is asked for.
+ */
 export async function ours({ port, folder, run, batch, password }) {
   let requests = 0;
   // As a browser does over TLS: HTTP/2, one connection to a device.
@@ -16,7 +19,13 @@ export async function ours({ port, folder, run, batch, password }) {
   const post = (on, path, body, headers = {}) =>
     new Promise((done, failed) => {
       requests++;
-      const q = on.request({ ":method": "POST", ":path": path, "content-type": "application/json", "content-length": body.length, ...headers });
+      const q = on.request({
+        ":method": "POST",
+        ":path": path,
+        "content-type": "application/json",
+        "content-length": body.length,
+        ...headers,
+      });
       const parts = [];
       let head = {};
       q.on("response", (h) => (head = h));
@@ -24,7 +33,9 @@ export async function ours({ port, folder, run, batch, password }) {
       q.on("end", () => {
         const b = Buffer.concat(parts);
         const text = (head["content-encoding"] === "gzip" ? gunzipSync(b) : b).toString();
-        head[":status"] < 300 ? done(JSON.parse(text)) : failed(new Error(`${path}: ${head[":status"]} ${text.slice(0, 200)}`));
+        head[":status"] < 300
+          ? done(JSON.parse(text))
+          : failed(new Error(`${path}: ${head[":status"]} ${text.slice(0, 200)}`));
       });
       q.on("error", failed);
       q.end(body);
@@ -34,24 +45,43 @@ export async function ours({ port, folder, run, batch, password }) {
   const authorization = `Bearer ${login.access}`;
   const author = login.user.id;
   let fresh = 0;
-  const device = (on = line()) => ({ on, id: newId(), seq: 0, place: { store: "", epoch: "", root: "", cursor: 0, scope: "" }, held: 0 });
+  const device = (on = line()) => ({
+    on,
+    id: newId(),
+    seq: 0,
+    place: { store: "", epoch: "", root: "", cursor: 0, scope: "" },
+    held: 0,
+  });
   const pack = promisify(gzip);
   // written gives the body of a request that brings some changes, as texts.
   const written = async (d, changes, limit) => {
-    const head = JSON.stringify({ ...d.place, nonce: newId().slice(0, 12), device: d.id, ...(changes.length ? { limit } : { brief: true }) });
+    const head = JSON.stringify({
+      ...d.place,
+      nonce: newId().slice(0, 12),
+      device: d.id,
+      ...(changes.length ? { limit } : { brief: true }),
+    });
     const text = Buffer.from(`${head.slice(0, -1)},"changes":[${changes.join(",")}]}`);
     const pressed = text.length > 1024;
-    return { changes, body: pressed ? await pack(text, { level: 1 }) : text, coding: pressed ? { "content-encoding": "gzip" } : {} };
+    return {
+      changes,
+      body: pressed ? await pack(text, { level: 1 }) : text,
+      coding: pressed ? { "content-encoding": "gzip" } : {},
+    };
   };
   // exchange sends that and takes what there is for the device.
   const exchange = async (d, { changes, body, coding }) => {
     const reply = await post(d.on, "/api/sync", body, { authorization, "accept-encoding": "gzip", ...coding });
     if (reply.same) return { ...d.place, more: false, changes: [] };
-    if (reply.acknowledged.length !== changes.length) throw new Error(`${reply.acknowledged.length} of ${changes.length} acknowledged: ${JSON.stringify(reply.quarantined).slice(0, 300)}`);
+    if (reply.acknowledged.length !== changes.length)
+      throw new Error(
+        `${reply.acknowledged.length} of ${changes.length} acknowledged: ${JSON.stringify(reply.quarantined).slice(0, 300)}`,
+      );
     return reply;
   };
   const made = (d, list) => list.map((r) => change(r, d.id, ++d.seq, author));
-  // push makes the next request ready while the one before it is on its way; each is answered before the next is sent.
+  // push makes the next request ready while the one before it is on its way; each is answered
+  // before the next is sent.
   const push = async (d, changes) => {
     let ready = written(d, changes.slice(0, batch), 1);
     for (let i = batch; ; i += batch) {
@@ -81,11 +111,12 @@ export async function ours({ port, folder, run, batch, password }) {
       const changes = made(a, list);
       return timed(() => push(a, changes));
     },
-    pull: () => timed(async () => {
-      b = device(first);
-      await pull(b);
-      fresh = b.held;
-    }),
+    pull: () =>
+      timed(async () => {
+        b = device(first);
+        await pull(b);
+        fresh = b.held;
+      }),
     idle: () => timed(async () => exchange(b, await written(b, []))),
     async few(list) {
       const changes = made(a, list);

@@ -1,12 +1,22 @@
 import { createServer, connect } from "node:net";
 import { randomBytes } from "node:crypto";
 
-/** record gives a field record of exactly 1,500 bytes of JSON, the same for the same number and name. */
+/**
+ * record gives a field record of exactly 1,500 bytes of JSON, the same for the same number and
+ * name.
+ */
 export function record(n, name = "op") {
   let x = ((n + 1) * 2654435761) >>> 0;
   const random = () => (x = (Math.imul(x, 1664525) + 1013904223) >>> 0) / 4294967296;
-  const r = { _id: `${name}-${String(n).padStart(6, "0")}`, kind: "reading", device: `dev-${n % 50}`, seq: n,
-    at: new Date(1.7e12 + n * 1000).toISOString(), values: Array.from({ length: 24 }, () => Number((random() * 1000).toFixed(4))), note: "" };
+  const r = {
+    _id: `${name}-${String(n).padStart(6, "0")}`,
+    kind: "reading",
+    device: `dev-${n % 50}`,
+    seq: n,
+    at: new Date(1.7e12 + n * 1000).toISOString(),
+    values: Array.from({ length: 24 }, () => Number((random() * 1000).toFixed(4))),
+    note: "",
+  };
   for (let k = 1500 - JSON.stringify(r).length; k > 0; k--) r.note += Math.floor(random() * 36).toString(36);
   return r;
 }
@@ -20,8 +30,20 @@ export const newId = () => Array.from(randomBytes(26), (b) => letters[b & 31]).j
 export function change(r, device, seq, author) {
   const wall = "2026-03-04T05:06:07.089Z";
   const hex = (n) => n.toString(16).padStart(12, "0");
-  return JSON.stringify({ v: 1, id: newId(), device, seq, author, wall, stamp: `${hex(seq)}-${hex(Date.parse(wall) + 2 ** 47)}-${device}`, record: newId(),
-    kind: "visit", site: "", parent: "", set: [{ field: "reading", value: r, sees: [] }] });
+  return JSON.stringify({
+    v: 1,
+    id: newId(),
+    device,
+    seq,
+    author,
+    wall,
+    stamp: `${hex(seq)}-${hex(Date.parse(wall) + 2 ** 47)}-${device}`,
+    record: newId(),
+    kind: "visit",
+    site: "",
+    parent: "",
+    set: [{ field: "reading", value: r, sees: [] }],
+  });
 }
 
 /** counting puts a line that counts bytes in front of a server. */
@@ -39,7 +61,9 @@ export const counting = (port) =>
       a.pipe(b);
       b.pipe(a);
     });
-    s.listen(0, "127.0.0.1", () => done({ port: s.address().port, close: () => s.close(), take: () => ({ ...n, clear: void (n.up = n.down = 0) }) }));
+    s.listen(0, "127.0.0.1", () =>
+      done({ port: s.address().port, close: () => s.close(), take: () => ({ ...n, clear: void (n.up = n.down = 0) }) }),
+    );
   });
 
 export const now = () => Number(process.hrtime.bigint()) / 1e6;

@@ -1,5 +1,6 @@
-// Our exchange beside a general-purpose peer (a replicating document database over HTTP) in one run on one machine, alternately.
-// Usage: node side.mjs [--runs 3] [--peer FOLDER (where it is installed)] [--big 100000] [--n 10000]
+// Our exchange beside a general-purpose peer (a replicating document database over HTTP) in one run
+// on one machine, alternately. Usage: node side.mjs [--runs 3] [--peer FOLDER (where it is
+// installed)] [--big 100000] [--n 10000]
 import { execFileSync, spawn } from "node:child_process";
 import { cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -16,7 +17,12 @@ const option = (name, otherwise) => {
   const i = process.argv.indexOf(`--${name}`);
   return i < 0 ? otherwise : process.argv[i + 1];
 };
-const [runs, n, big, batch] = [Number(option("runs", 3)), Number(option("n", 10_000)), Number(option("big", 100_000)), 500];
+const [runs, n, big, batch] = [
+  Number(option("runs", 3)),
+  Number(option("n", 10_000)),
+  Number(option("big", 100_000)),
+  500,
+];
 const folder = mkdtempSync(join(tmpdir(), "gaugewright-bench-"));
 const password = "a long enough secret";
 const processes = new Set();
@@ -50,7 +56,13 @@ const start = (file, args, env = {}) =>
   });
 
 const stop = (s) => new Promise((done) => (s.p.on("exit", done), s.p.kill("SIGKILL")));
-const memory = (s) => Object.fromEntries([...readFileSync(`/proc/${s.p.pid}/status`, "utf8").matchAll(/^(VmHWM|VmRSS|RssAnon):\s+(\d+)/gm)].map((m) => [m[1], Number(m[2]) / 1024]));
+const memory = (s) =>
+  Object.fromEntries(
+    [...readFileSync(`/proc/${s.p.pid}/status`, "utf8").matchAll(/^(VmHWM|VmRSS|RssAnon):\s+(\d+)/gm)].map((m) => [
+      m[1],
+      Number(m[2]) / 1024,
+    ]),
+  );
 
 function installed() {
   const given = option("peer", "");
@@ -58,10 +70,20 @@ function installed() {
   const to = join(folder, "peer");
   cpSync(join(here, "peer"), to, { recursive: true });
   try {
-    execFileSync("npm", ["ci", "--no-audit", "--no-fund", "--loglevel=error"], { cwd: to, stdio: ["ignore", "ignore", "pipe"], timeout: 300_000 });
+    execFileSync("npm", ["ci", "--no-audit", "--no-fund", "--loglevel=error"], {
+      cwd: to,
+      stdio: ["ignore", "ignore", "pipe"],
+      timeout: 300_000,
+    });
     return to;
   } catch (e) {
-    console.log(`without the peer, which could not be installed: ${String(e.stderr ?? e).trim().split("\n").slice(-2).join(" ")}`);
+    console.log(
+      `without the peer, which could not be installed: ${String(e.stderr ?? e)
+        .trim()
+        .split("\n")
+        .slice(-2)
+        .join(" ")}`,
+    );
     return "";
   }
 }
@@ -97,8 +119,11 @@ async function play(who, d, line) {
 async function ourRun(binary, run, count) {
   const data = join(folder, `ours-${run}`);
   const port = await freePort();
-  const serve = () => start(binary, ["serve", "--data", data, "--addr", `127.0.0.1:${port}`], { GAUGEWRIGHT_FIRST_PASSWORD: password });
-  let s = await serve();
+  const serve = (...more) =>
+    start(binary, ["serve", "--data", data, "--addr", `127.0.0.1:${port}`, ...more], {
+      GAUGEWRIGHT_FIRST_PASSWORD: password,
+    });
+  let s = await serve("--new");
   const line = count ? await counting(port) : undefined;
   const d = await ours({ port: line?.port ?? port, folder, run, batch, password });
   await play("ours", d, line);
@@ -107,7 +132,8 @@ async function ourRun(binary, run, count) {
   note("ours", "memory", memory(s).VmHWM);
   if (big > n) {
     // The same ten changes against ten times as much; then a start on it.
-    for (let i = n; i < big; i += 5000) await d.push(Array.from({ length: Math.min(5000, big - i) }, (_, k) => record(i + k)));
+    for (let i = n; i < big; i += 5000)
+      await d.push(Array.from({ length: Math.min(5000, big - i) }, (_, k) => record(i + k)));
     await d.pull();
     for (let i = 0; i < 15; i++) {
       const ms = await d.few(few(100 + i));
@@ -135,7 +161,16 @@ async function peerRun(peer, run, count) {
   const local = join(folder, "peer-local");
   mkdirSync(local, { recursive: true });
   const drive = createRequire(join(peer, "package.json"))("./drive.cjs");
-  await play("peer", await drive({ url: `http://127.0.0.1:${line?.port ?? port}`, folder: local, run: `r${run}${count ? "b" : ""}`, batch }), line);
+  await play(
+    "peer",
+    await drive({
+      url: `http://127.0.0.1:${line?.port ?? port}`,
+      folder: local,
+      run: `r${run}${count ? "b" : ""}`,
+      batch,
+    }),
+    line,
+  );
   if (!count) note("peer", "memory", memory(s).VmHWM);
   line?.close();
   await stop(s);
@@ -147,7 +182,12 @@ function metric(text, name, unit) {
   const m = line?.match(new RegExp(`([\\d.e+]+) ${unit.replace("/", "\\/")}`));
   return m ? Number(m[1]) : Number.NaN;
 }
-const goBench = (env, ...args) => execFileSync("go", ["test", "-run", "NONE", ...args], { cwd: root, env: { ...process.env, ...env }, encoding: "utf8" });
+const goBench = (env, ...args) =>
+  execFileSync("go", ["test", "-run", "NONE", ...args], {
+    cwd: root,
+    env: { ...process.env, ...env },
+    encoding: "utf8",
+  });
 
 function table() {
   const o = (k) => median(figures.ours[k] ?? [Number.NaN]);
@@ -156,41 +196,112 @@ function table() {
   const peerBoth = (k) => p(`${k} up`) + p(`${k} down`);
   const rows = [];
   const add = (what, mine, its, unit, goal, met) => {
-    const f = (x) => (Number.isFinite(x) ? `${x >= 100 ? Math.round(x).toLocaleString("en-US") : x.toPrecision(3)} ${unit}` : "–");
+    const f = (x) =>
+      Number.isFinite(x) ? `${x >= 100 ? Math.round(x).toLocaleString("en-US") : x.toPrecision(3)} ${unit}` : "–";
     const ratio = Number.isFinite(mine / its) ? (mine / its).toPrecision(2) : "–";
     rows.push([what, f(mine), f(its), ratio, goal, met === undefined ? "–" : met ? "met" : "NOT met"]);
   };
   const versus = (met, its) => (Number.isFinite(its) ? met : undefined);
   const rate = (ms) => (n / ms) * 1000;
-  add(`push ${n} records, every answer synced`, rate(o("push")), rate(p("raw")), "/s", "3 × the peer's raw bulk", versus(rate(o("push")) >= 3 * rate(p("raw")), p("raw")));
+  add(
+    `push ${n} records, every answer synced`,
+    rate(o("push")),
+    rate(p("raw")),
+    "/s",
+    "3 × the peer's raw bulk",
+    versus(rate(o("push")) >= 3 * rate(p("raw")), p("raw")),
+  );
   add("  the same against the peer's replication", rate(o("push")), rate(p("push")), "/s", "", undefined);
-  add(`pull ${n} records to a fresh device`, o("pull"), p("pull"), "ms", "1/5 of the peer", versus(o("pull") <= p("pull") / 5, p("pull")));
+  add(
+    `pull ${n} records to a fresh device`,
+    o("pull"),
+    p("pull"),
+    "ms",
+    "1/5 of the peer",
+    versus(o("pull") <= p("pull") / 5, p("pull")),
+  );
   add("idle: time", o("idle"), p("idle"), "ms", "2 ms, one request", o("idle") <= 2);
   add("idle: bytes both ways", both("idle"), peerBoth("idle"), "B", "600 B", both("idle") <= 600);
-  add(`10 changes against ${n}`, o("few"), p("few"), "ms", "1/5 of the peer", versus(o("few") <= p("few") / 5, p("few")));
+  add(
+    `10 changes against ${n}`,
+    o("few"),
+    p("few"),
+    "ms",
+    "1/5 of the peer",
+    versus(o("few") <= p("few") / 5, p("few")),
+  );
   add("  bytes both ways", both("few"), peerBoth("few"), "B", "24,000 B", both("few") <= 24_000);
-  add(`10 changes against ${big}`, o("few, big"), o("few"), "ms", "1.2 × of the small base (right)", o("few, big") <= 1.2 * o("few"));
-  add("50 clients × 40 records", o("many"), p("many"), "ms", "1/4 of the peer's raw bulk", versus(o("many") <= p("many") / 4, p("many")));
-  add("push on the wire / payload", o("push up") / payload, p("push up") / payload, "", "0.70", o("push up") / payload <= 0.7);
+  add(
+    `10 changes against ${big}`,
+    o("few, big"),
+    o("few"),
+    "ms",
+    "1.2 × of the small base (right)",
+    o("few, big") <= 1.2 * o("few"),
+  );
+  add(
+    "50 clients × 40 records",
+    o("many"),
+    p("many"),
+    "ms",
+    "1/4 of the peer's raw bulk",
+    versus(o("many") <= p("many") / 4, p("many")),
+  );
+  add(
+    "push on the wire / payload",
+    o("push up") / payload,
+    p("push up") / payload,
+    "",
+    "0.70",
+    o("push up") / payload <= 0.7,
+  );
   add("memory at its highest, after all this", o("memory"), p("memory"), "MB", "", undefined);
   add(`start with ${big} records`, o("start"), Number.NaN, "ms", "100 ms", o("start") <= 100);
-  add("  memory at its highest then, having served", o("memory serving"), Number.NaN, "MB", "60 MB", o("memory serving") <= 60);
+  add(
+    "  memory at its highest then, having served",
+    o("memory serving"),
+    Number.NaN,
+    "MB",
+    "60 MB",
+    o("memory serving") <= 60,
+  );
   const disk = goBench({}, "-bench", "Acknowledged", "-benchtime", "1x", "./sync/store");
-  for (const [clients, least] of [[1, 0.3], [50, 6]]) {
+  for (const [clients, least] of [
+    [1, 0.3],
+    [50, 6],
+  ]) {
     const of = (unit) => metric(disk, `BenchmarkAcknowledged/clients=${clients}`, unit);
-    add(`acknowledged changes, ${clients} at once / raw fsyncs`, of("acknowledged/s"), of("fsyncs/s"), "/s", `${least} × (right: fsyncs)`, of("ratio") >= least);
+    add(
+      `acknowledged changes, ${clients} at once / raw fsyncs`,
+      of("acknowledged/s"),
+      of("fsyncs/s"),
+      "/s",
+      `${least} × (right: fsyncs)`,
+      of("ratio") >= least,
+    );
   }
   const native = metric(goBench({}, "-bench", "Merge$", "./sync/merge"), "BenchmarkMerge", "changes/s");
   add("merge, native", native, Number.NaN, "changes/s", "50,000", native >= 50_000);
   const exec = join(execFileSync("go", ["env", "GOROOT"], { encoding: "utf8" }).trim(), "lib/wasm/go_js_wasm_exec");
-  const wasm = metric(goBench({ GOOS: "js", GOARCH: "wasm" }, "-exec", exec, "-bench", "Merge$", "./sync/merge"), "BenchmarkMerge", "changes/s");
+  const wasm = metric(
+    goBench({ GOOS: "js", GOARCH: "wasm" }, "-exec", exec, "-bench", "Merge$", "./sync/merge"),
+    "BenchmarkMerge",
+    "changes/s",
+  );
   add("merge, WebAssembly in Node", wasm, Number.NaN, "changes/s", "", undefined);
-  const width = [0, 1, 2, 3, 4, 5].map((i) => Math.max(...rows.map((r) => r[i].length), ["what", "ours", "peer", "ratio", "goal", ""][i].length));
-  const print = (r) => console.log(r.map((c, i) => (i === 0 || i > 3 ? c.padEnd(width[i]) : c.padStart(width[i]))).join("  "));
-  console.log(`\nmedians of ${runs} alternating runs; bytes from one run each over a counting line; node ${process.version}`);
+  const width = [0, 1, 2, 3, 4, 5].map((i) =>
+    Math.max(...rows.map((r) => r[i].length), ["what", "ours", "peer", "ratio", "goal", ""][i].length),
+  );
+  const print = (r) =>
+    console.log(r.map((c, i) => (i === 0 || i > 3 ? c.padEnd(width[i]) : c.padStart(width[i]))).join("  "));
+  console.log(
+    `\nmedians of ${runs} alternating runs; bytes from one run each over a counting line; node ${process.version}`,
+  );
   print(["what", "ours", "peer", "ratio", "goal", ""]);
   rows.forEach(print);
-  console.log("The peer does not sync its disk before it answers. Its client writes into a database on disk; ours writes what it pulls into a file and syncs that.");
+  console.log(
+    "The peer does not sync its disk before it answers. Its client writes into a database on disk; ours writes what it pulls into a file and syncs that.",
+  );
 }
 
 const peer = installed();

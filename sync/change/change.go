@@ -1,4 +1,3 @@
-// Package change says what one change is: which fields of which record took which values, by whom, on which device, and what its writer had seen.
 package change
 
 import (
@@ -32,7 +31,8 @@ type Setting struct {
 	Sees  []string // ids of the changes that were the field's heads before this one, sorted
 }
 
-// Version is the number of the byte form. A reader takes it and lower ones; fields it does not know are carried in values only.
+// Version is the number of the byte form. A reader takes it and lower ones; fields it does not know
+// are carried in values only.
 const Version = 1
 
 // ErrChange is wrapped by every refusal of a change's bytes.
@@ -99,7 +99,8 @@ func (c *Change) Append(b []byte) []byte {
 //
 // Takes:   the canonical bytes.
 // Gives:   the change; its Bytes are the input.
-// Refuses: a Fault naming the field for anything else: unknown or missing fields, limits, ids, stamps, fields out of order.
+// Refuses: a Fault naming the field for anything else: unknown or missing fields, limits, ids,
+// stamps, fields out of order.
 func Parse(b []byte) (Change, error) {
 	if c, ok := quick(b); ok {
 		return c, nil
@@ -107,7 +108,8 @@ func Parse(b []byte) (Change, error) {
 	return parse(b)
 }
 
-// Quick reads one change whose bytes are canonical, in a fraction of Parse's time. It says no to some that are; Parse says what is wrong.
+// Quick reads one change whose bytes are canonical, in a fraction of Parse's time. It says no to
+// some that are; Parse says what is wrong.
 func Quick(b []byte) (Change, bool) { return quick(b) }
 
 func parse(b []byte) (Change, error) {
@@ -226,7 +228,8 @@ func NewID(random io.Reader) (string, error) {
 	return string(b[:]), nil
 }
 
-// IsID says whether s is 1 to 26 characters of the id alphabet. New ids have 26; shorter ones are made by programs that name things by hand.
+// IsID says whether s is 1 to 26 characters of the id alphabet. New ids have 26; shorter ones are
+// made by programs that name things by hand.
 func IsID(s string) bool {
 	if len(s) == 0 || len(s) > idLength {
 		return false

@@ -11,7 +11,10 @@ import (
 func made(value string, sees ...string) Change {
 	return Change{ID: "c1", Device: "d1", Seq: 3, Author: "a1", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(6, 1772600767089, "d1"),
 		Record: "r1", Kind: "visit", Site: "s1", Parent: "p1",
-		Set: []Setting{{Field: "remark.x", Value: []byte(value), Sees: append([]string{}, sees...)}, {Field: "tag", Value: []byte(`"PI-1"`), Sees: []string{}}}}
+		Set: []Setting{
+			{Field: "remark.x", Value: []byte(value), Sees: append([]string{}, sees...)},
+			{Field: "tag", Value: []byte(`"PI-1"`), Sees: []string{}},
+		}}
 }
 
 // values are canonical JSON and near misses of it.
@@ -19,7 +22,8 @@ var values = []string{`null`, `true`, `false`, `0`, `-0`, `-1.25e-7`, `123456789
 	`{}`, `[]`, `{"a":1,"b":[{"c":null},[],{}]}`, `[[[[1]]]]`, `{"a":1,"a":1}`, `{"a":1,"\u0061":1}`, `[1,]`, `[,1]`, `{"a":1,}`, `{"a"}`, `{,}`, `01`, `1.`, `.5`, `1e`, `+1`, `-`, `"\/"`,
 	`"\u00e9"`, `"a`, "\"\x01\"", "\"\xff\"", "\"\xed\xa0\x80\"", `nul`, `[1 ,2]`, ` 1`, `1 `, strings.Repeat("[", 40) + strings.Repeat("]", 40), strings.Repeat("[", 70) + strings.Repeat("]", 70)}
 
-// TestQuickReadingIsReading: a change that is read quickly is read at length too, to the same; and of what people write, all is read quickly.
+// TestQuickReadingIsReading: a change that is read quickly is read at length too, to the same; and
+// of what people write, all is read quickly.
 func TestQuickReadingIsReading(t *testing.T) {
 	quickly := 0
 	for _, v := range values {

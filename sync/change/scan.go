@@ -8,8 +8,9 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// Scan goes once through bytes that are expected to be in canonical form and hands out parts of them. Whatever it does not expect makes it
-// not OK, and stays so: then the bytes are read at length, which says what is wrong with them.
+// Scan goes once through bytes that are expected to be in canonical form and hands out parts of
+// them. Whatever it does not expect makes it not OK, and stays so: then the bytes are read at
+// length, which says what is wrong with them.
 type Scan struct {
 	b   []byte
 	s   string // the same, so that texts share it
@@ -66,8 +67,9 @@ func (s *Scan) Text() string {
 	return text
 }
 
-// Plain returns the place of the first byte from i on that does not stand for itself within a text: a quote, a backslash, a control character or
-// a part of a character that is not ASCII. It looks at eight bytes at once.
+// Plain returns the place of the first byte from i on that does not stand for itself within a text:
+// a quote, a backslash, a control character or a part of a character that is not ASCII. It looks at
+// eight bytes at once.
 func Plain(b []byte, i int) int {
 	const ones, highs = 0x0101010101010101, 0x8080808080808080
 	for len(b)-i >= 8 {
@@ -133,7 +135,8 @@ func (s *Scan) Value() []byte {
 	return s.b[from:s.i:s.i]
 }
 
-// maxScanDepth is far below what a document may have, so that a value stands wherever the limit lies.
+// maxScanDepth is far below what a document may have, so that a value stands wherever the limit
+// lies.
 const maxScanDepth = 32
 
 func (s *Scan) value(depth int) {
@@ -268,7 +271,8 @@ func (s *Scan) number() {
 	}
 }
 
-// quick reads a change whose bytes are canonical. It says no to some that are, and never yes to one that is not.
+// quick reads a change whose bytes are canonical. It says no to some that are, and never yes to one
+// that is not.
 func quick(b []byte) (Change, bool) {
 	if len(b) > MaxBytes {
 		return Change{}, false

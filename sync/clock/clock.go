@@ -6,8 +6,9 @@ import (
 	"strings"
 )
 
-// Stamp orders changes: first by Count, which is one more than the highest count its writer had seen, then by wall time and device, which only
-// break ties between writers who had not seen each other. A wrong wall clock therefore moves nobody and refuses nothing.
+// Stamp orders changes: first by Count, which is one more than the highest count its writer had
+// seen, then by wall time and device, which only break ties between writers who had not seen each
+// other. A wrong wall clock therefore moves nobody and refuses nothing.
 type Stamp struct {
 	Count  uint64
 	Wall   int64 // Unix milliseconds of the device's clock, as it stood; may be far off or negative
@@ -20,11 +21,13 @@ var ErrStamp = errors.New("not a stamp: 12 hexadecimal digits, 12 more, and a de
 const (
 	digits = 12
 	mask   = 1<<48 - 1
-	// bias moves the wall times from 1970 − 4,459 years to 1970 + 4,459 years into 48 bits without a sign.
+	// bias moves the wall times from 1970 − 4,459 years to 1970 + 4,459 years into 48 bits without a
+	// sign.
 	bias = 1 << 47
 )
 
-// MaxCount is the highest count. Only a made-up stamp can reach it; counting then stops there, and wall and device order the rest.
+// MaxCount is the highest count. Only a made-up stamp can reach it; counting then stops there, and
+// wall and device order the rest.
 const MaxCount = mask
 
 // Next returns the stamp of a change by a device that has seen counts up to seen.

@@ -31,7 +31,8 @@ func TestTextSortsAsStamps(t *testing.T) {
 	})
 }
 
-// TestNoClockDrags: a device 50 years ahead raises nobody's wall time, and what follows its change is ordered after it all the same.
+// TestNoClockDrags: a device 50 years ahead raises nobody's wall time, and what follows its change
+// is ordered after it all the same.
 func TestNoClockDrags(t *testing.T) {
 	const now, ahead = int64(1_760_000_000_000), int64(3_300_000_000_000)
 	wrong := clock.Next(7, ahead, "phone")
@@ -44,7 +45,8 @@ func TestNoClockDrags(t *testing.T) {
 	}
 }
 
-// TestHighestCountStopsNobody: after a made-up stamp with the highest count, work goes on with stamps that can be written and read.
+// TestHighestCountStopsNobody: after a made-up stamp with the highest count, work goes on with
+// stamps that can be written and read.
 func TestHighestCountStopsNobody(t *testing.T) {
 	s := clock.Next(clock.MaxCount, 5, "phone")
 	back, err := clock.Parse(s.String())

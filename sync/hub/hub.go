@@ -1,15 +1,17 @@
-// Package hub brings the changes of a place without a line to the office when there is one, and the office's to that place.
 package hub
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
@@ -22,22 +24,28 @@ import (
 type Line interface {
 	// Exchange sends the body of a request and returns that of the reply.
 	Exchange(ctx context.Context, body []byte) ([]byte, error)
-	// Arrived asks how much of a blob is there; less than 0 when there is none and the office takes whole ones only.
+	// Arrived asks how much of a blob is there; less than 0 when there is none and the office takes
+	// whole ones only.
 	Arrived(ctx context.Context, name string) (n int64, whole bool, err error)
-	// PutPiece sends a piece of a blob of total bytes. It returns store.ErrBlobPlace when the office has come to another place, and store.ErrBlobHash
-	// when it has to begin again.
+	// PutPiece sends a piece of a blob of total bytes. It returns store.ErrBlobPlace when the office
+	// has come to another place, and store.ErrBlobHash when it has to begin again.
 	PutPiece(ctx context.Context, name string, from, total int64, b []byte) (n int64, whole bool, err error)
 }
 
-// Hub forwards. Its queue is the journal itself: what comes after the last entry that the office has, without what came from there.
+// Hub forwards. Its queue is the journal itself: what comes after the last entry that the office
+// has, without what came from there.
 type Hub struct {
 	store  *store.Store
 	notes  store.Private
 	sent   store.Private // blobs that the office has
+	given  store.Private // what the office gave, by group (back.go)
 	line   Line
 	random io.Reader
 	piece  int64
+	size   int        // bytes of changes of one request
 	mu     sync.Mutex // one exchange at a time
+	looked bool       // through what a newer office gave before this program began
+	again  []string   // refused changes that are still to be offered again
 }
 
 const (
@@ -46,7 +54,8 @@ const (
 	maxSize = 1 << 20 // bytes of one request
 	// piece is how much of a blob goes at once: some twenty seconds of a weak line.
 	piece = 256 << 10
-	// maxTurns bounds the requests for one blob beyond its pieces: how often the two ends may disagree on where they are.
+	// maxTurns bounds the requests for one blob beyond its pieces: how often the two ends may disagree
+	// on where they are.
 	maxTurns = 4
 )
 
@@ -54,7 +63,8 @@ const (
 const (
 	noteState   = "state"
 	noteCame    = "came."    // and a change's id: it came from the office
-	noteRefused = "refused." // and a change's id: the office's reason
+	noteRefused = "refused." // and a change's id: the office's reason, as it answered
+	noteAbove   = "above."   // and a change's id: the reason, as the office tells of it later, or of what was refused further above
 )
 
 // State says how far the hub has come.
@@ -64,7 +74,18 @@ type State struct {
 	Epoch  string `json:"epoch"`
 	Root   string `json:"root"`
 	Cursor uint64 `json:"cursor"`
-	Sent   uint64 `json:"sent"` // the last entry of the hub's own journal that the office has
+	Sent   uint64 `json:"sent"` // the last entry of the hub's own journal that the office has answered
+	// Refused names the refusals that the office has told of, as the exchange does.
+	Refused string `json:"refused,omitempty"`
+	// Groups counts what the office gave. Back is the last group that was offered to it again, "" where
+	// none is; BackTo the last that is to be.
+	Groups uint64 `json:"groups,omitempty"`
+	Back   string `json:"back,omitempty"`
+	BackTo string `json:"back_to,omitempty"`
+	// Passed and Passing are the last of the changes of newer programs that went up, and that came
+	// down.
+	Passed  uint64 `json:"passed,omitempty"`
+	Passing uint64 `json:"passing,omitempty"`
 }
 
 // Queue says what waits for the line.
@@ -77,12 +98,19 @@ type Queue struct {
 // SetPiece makes the pieces of blobs as long as a slower line or a test needs.
 func (h *Hub) SetPiece(n int64) { h.piece = max(n, 1) }
 
-// New returns the hub of a store. random makes the names of the hub and of its requests; nil is the machine's.
+// SetSize makes requests carry about so many bytes of changes.
+func (h *Hub) SetSize(n int) { h.size = max(n, 1) }
+
+// New returns the hub of a store. random makes the names of the hub and of its requests; nil is the
+// machine's.
 func New(s *store.Store, line Line, random io.Reader) *Hub {
 	if random == nil {
 		random = rand.Reader
 	}
-	return &Hub{store: s, notes: s.Private("hub"), sent: s.Private("hub blobs"), line: line, random: random, piece: piece}
+	return &Hub{
+		store: s, notes: s.Private("hub"), sent: s.Private("hub blobs"), given: s.Private("hub given"),
+		line: line, random: random, piece: piece, size: maxSize,
+	}
 }
 
 func (h *Hub) state() (st State, err error) {
@@ -100,19 +128,135 @@ func (h *Hub) state() (st State, err error) {
 	return st, err
 }
 
-// came returns the changes behind Sent that came from the office.
-func (h *Hub) came() (map[string]bool, error) {
-	ids := map[string]bool{}
-	err := h.notes.Each(func(k string, _ []byte) error {
+// notes are what is known of single changes, by id.
+type notes struct {
+	came    map[string]bool   // of those behind Sent: they came from the office
+	refused map[string]string // why the office does not take it
+	above   map[string]string
+}
+
+func (h *Hub) noted() (notes, error) {
+	n := notes{map[string]bool{}, map[string]string{}, map[string]string{}}
+	err := h.notes.Each(func(k string, v []byte) error {
 		if id, ok := strings.CutPrefix(k, noteCame); ok {
-			ids[id] = true
+			n.came[id] = true
+		}
+		if id, ok := strings.CutPrefix(k, noteRefused); ok {
+			n.refused[id] = string(v)
+		}
+		if id, ok := strings.CutPrefix(k, noteAbove); ok {
+			n.above[id] = string(v)
 		}
 		return nil
 	})
-	return ids, err
+	return n, err
 }
 
-// Sync exchanges with the office until neither has anything new for the other, then sends the blobs it lacks.
+// all returns every refusal with its latest reason.
+func (n *notes) all() map[string]string {
+	all := maps.Clone(n.refused)
+	maps.Copy(all, n.above)
+	return all
+}
+
+// Refused is a change that was taken here and that the office does not take.
+type Refused struct {
+	Reason string
+	Change change.Change
+}
+
+// Refused returns what the office does not take, by author and time: it is kept here and offered
+// again.
+func (h *Hub) Refused() (list []Refused, err error) {
+	for _, prefix := range []string{noteRefused, noteAbove} {
+		there, err := h.notes.Has(prefix)
+		if err != nil {
+			return nil, err
+		}
+		if !there {
+			continue
+		}
+		return h.refusals()
+	}
+	return nil, nil
+}
+
+func (h *Hub) refusals() (list []Refused, err error) {
+	n, err := h.noted()
+	if err != nil {
+		return nil, err
+	}
+	for id, reason := range n.all() {
+		c, ok, err := h.store.Change(id)
+		if err == nil && !ok {
+			c, ok, err = h.unread(id)
+		}
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			list = append(list, Refused{reason, c})
+		}
+	}
+	slices.SortFunc(list, func(a, b Refused) int {
+		return cmp.Or(
+			strings.Compare(a.Change.Author, b.Change.Author),
+			strings.Compare(a.Change.Wall, b.Change.Wall), strings.Compare(a.Change.ID, b.Change.ID),
+		)
+	})
+	return list, nil
+}
+
+// Offer lets the next exchanges offer again what the office has refused: accounts may have changed
+// there since.
+func (h *Hub) Offer() error {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	n, err := h.noted()
+	h.again = slices.Sorted(maps.Keys(n.refused))
+	return err
+}
+
+// load is what a request carries.
+type load struct {
+	list    []link.Sent
+	offered int    // of those that are offered again, how many it goes through
+	looked  uint64 // the last entry of the journal that was looked at for it
+	passed  uint64 // the last of the changes of newer programs
+}
+
+// next returns what the next request carries.
+func (h *Hub) next(st *State, n *notes) (l load, err error) {
+	l.looked, l.passed = st.Sent, st.Passed
+	for size := 0; l.offered < len(h.again) && len(l.list) < maxSend && size < h.size; l.offered++ {
+		one, ok, err := h.sentOf(h.again[l.offered])
+		if err != nil {
+			return l, err
+		}
+		if ok {
+			l.list, size = append(l.list, one), size+len(one.Bytes)
+		}
+	}
+	if len(l.list) > 0 {
+		return l, nil
+	}
+	entries, looked, err := h.store.Piece(st.Sent, store.Bounds{Changes: maxSend, Bytes: h.size, Scan: maxScan},
+		func(c *change.Change) (bool, error) { return !n.came[c.ID], nil })
+	if err != nil {
+		return l, err
+	}
+	l.looked = looked
+	for i := range entries {
+		l.list = append(l.list, link.Sent{ID: entries[i].Change.ID, Bytes: entries[i].Change.Bytes()})
+	}
+	if len(l.list) == 0 {
+		l.list, l.passed, err = h.passingOn(st)
+	}
+	return l, err
+}
+
+// Sync exchanges with the office until neither has anything new for the other, then sends the blobs
+// it lacks.
 func (h *Hub) Sync(ctx context.Context) error {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -137,62 +281,65 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	came, err := h.came()
+	n, err := h.noted()
 	if err != nil {
 		return false, err
 	}
-	list, looked, err := h.store.Piece(st.Sent, store.Bounds{Changes: maxSend, Bytes: maxSize, Scan: maxScan},
-		func(c *change.Change) (bool, error) { return !came[c.ID], nil })
+	if st.Back != "" {
+		return true, h.giveBack(ctx, &st)
+	}
+	l, err := h.next(&st, &n)
 	if err != nil {
 		return false, err
 	}
-	q := link.Request{Store: st.Store, Epoch: st.Epoch, Root: st.Root, Cursor: st.Cursor, Device: st.Device, Limit: link.MaxPull}
-	if q.Nonce, err = change.NewID(h.random); err != nil {
+	q, err := h.request(&st)
+	if err != nil {
 		return false, err
 	}
-	for i := range list {
-		q.Changes = append(q.Changes, link.Sent{Bytes: list[i].Change.Bytes()})
-	}
+	q.Changes = l.list
 	if planted == "the hub notes as sent before the answer" {
 		early := st
-		early.Sent = looked
+		early.Sent = l.looked
 		if err := h.keep(early, map[string][]byte{}, nil); err != nil {
 			return false, err
 		}
 	}
-	body, err := h.line.Exchange(ctx, q.Bytes())
+	p, err := h.exchange(ctx, &q)
 	if err != nil {
 		return false, err
 	}
-	p, err := link.ReadResponse(body, &q)
-	if err != nil {
-		return false, err
+	if p.Again && planted != "the hub does not offer again" {
+		return true, h.begin(&p, &st)
 	}
 	put, gone := map[string][]byte{}, []string{}
-	if p.Again && planted != "the hub does not offer again" {
-		// The office lost something, or is another one: everything here is offered again, also what once came from there.
-		for id := range came {
-			gone = append(gone, noteCame+id)
-		}
-		blobs := []string{}
-		if err := h.sent.Each(func(name string, _ []byte) error { blobs = append(blobs, name); return nil }); err != nil {
-			return false, err
-		}
-		if err := h.sent.Batch(nil, blobs); err != nil {
-			return false, err
-		}
-		return true, h.keep(State{Device: st.Device, Store: p.Store, Epoch: p.Epoch}, put, gone)
-	}
-	if err := h.answered(&p, list, put, &gone); err != nil {
+	if err := answered(&p, l.list, put, &gone); err != nil {
 		return false, err
 	}
-	if err := h.take(ctx, &p, put); err != nil {
+	if err := errors.Join(h.takeLater(ctx, put), h.take(ctx, &p, put)); err != nil {
 		return false, err
 	}
-	if looked > st.Sent {
+	for i := range p.Changes { // what the office has now it does not refuse
+		for _, note := range []string{noteRefused, noteAbove} {
+			delete(put, note+p.Changes[i].ID)
+			gone = append(gone, note+p.Changes[i].ID)
+		}
+	}
+	if p.News {
+		h.news(&p, &n, put, &gone)
+		st.Refused = p.Refused
+	}
+	if err := h.keepGroup(&st, &p); err != nil {
+		return false, err
+	}
+	if st.BackTo != "" && !p.More {
+		if err := h.dropGroups(&st); err != nil {
+			return false, err
+		}
+	}
+	if l.looked > st.Sent {
 		// What lies behind the new mark needs no note of where it came from.
-		_, _, err := h.store.Piece(st.Sent, store.Bounds{Scan: int(looked - st.Sent)}, func(c *change.Change) (bool, error) {
-			if came[c.ID] {
+		_, _, err := h.store.Piece(st.Sent, store.Bounds{Scan: int(l.looked - st.Sent)}, func(c *change.Change) (bool, error) {
+			if n.came[c.ID] {
 				gone = append(gone, noteCame+c.ID)
 			}
 			return false, nil
@@ -200,14 +347,30 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 		if err != nil {
 			return false, err
 		}
-		st.Sent = looked
+		st.Sent = l.looked
 	}
+	st.Passed, st.Passing = l.passed, max(st.Passing, p.Passed)
 	st.Store, st.Epoch, st.Root, st.Cursor = p.Store, p.Epoch, p.Root, p.Cursor
 	if err := h.keep(st, put, gone); err != nil {
 		return false, err
 	}
+	h.again = h.again[l.offered:]
 	last, err := h.store.Last()
-	return p.More || st.Sent < last, err
+	if err != nil {
+		return false, err
+	}
+	passing, _, err := h.passingOn(&st)
+	return p.More || st.Sent < last || len(h.again)+len(passing)+len(p.Passing) > 0, err
+}
+
+// news takes the office's list of what is refused in the place of the one before.
+func (h *Hub) news(p *link.Response, n *notes, put map[string][]byte, gone *[]string) {
+	for id := range n.above {
+		*gone = append(*gone, noteAbove+id)
+	}
+	for _, one := range p.Refusals {
+		put[noteAbove+one.ID] = []byte(one.Reason)
+	}
 }
 
 func (h *Hub) keep(st State, put map[string][]byte, gone []string) error {
@@ -220,19 +383,23 @@ func (h *Hub) keep(st State, put map[string][]byte, gone []string) error {
 }
 
 // answered notes what the office said of each change that was sent.
-func (h *Hub) answered(p *link.Response, sent []store.Entry, put map[string][]byte, gone *[]string) error {
+func answered(p *link.Response, sent []link.Sent, put map[string][]byte, gone *[]string) error {
 	answered := map[string]bool{}
 	for _, id := range p.Acknowledged {
 		answered[id] = true
-		*gone = append(*gone, noteRefused+id)
+		*gone = append(*gone, noteRefused+id, noteAbove+id)
 	}
 	for _, held := range p.Quarantined {
 		answered[held.ID] = true
 		put[noteRefused+held.ID] = []byte(held.Reason)
 	}
+	for _, id := range p.Newer { // kept here, and offered again when the office may have been brought up to date
+		answered[id] = true
+		put[noteRefused+id] = []byte(newerAbove)
+	}
 	for i := range sent {
-		if !answered[sent[i].Change.ID] {
-			return fmt.Errorf("%w: it says nothing of change %s", link.ErrReply, sent[i].Change.ID)
+		if !answered[sent[i].ID] && planted != "silence is an acknowledgement" {
+			return fmt.Errorf("%w: it says nothing of change %s", link.ErrReply, sent[i].ID)
 		}
 	}
 	return nil
@@ -250,13 +417,54 @@ func (h *Hub) take(ctx context.Context, p *link.Response, put map[string][]byte)
 	var held []store.Held
 	for i := range p.Changes {
 		if reason := result.Refused[p.Changes[i].ID]; reason != nil {
-			held = append(held, store.Held{Reason: "from the office: " + reason.Error(), Bytes: p.Changes[i].Bytes()})
+			held = append(held, store.Held{Reason: fromOffice + reason.Error(), Bytes: p.Changes[i].Bytes()})
 		}
 	}
 	if len(held) > 0 {
-		return h.store.Quarantine(held...)
+		err = h.store.Quarantine(held...)
 	}
-	return nil
+	return errors.Join(err, h.passedDown(ctx, p, put))
+}
+
+const (
+	newerAbove = "a newer program wrote this than the office has; it is sent again when that is brought up to date"
+	fromNewer  = "from the office: a newer program wrote this than is here"
+)
+
+// takeLater takes in what came from a newer office before this program was brought up to date, and
+// what an earlier version held aside of it; it looks once.
+func (h *Hub) takeLater(ctx context.Context, put map[string][]byte) error {
+	if h.looked {
+		return nil
+	}
+	for after, more := uint64(0), true; more; {
+		held, rest, err := h.store.HeldAfter(after, maxSend, h.size, false)
+		if err != nil {
+			return err
+		}
+		more = rest > 0 && len(held) > 0
+		for i := range held {
+			after = held[i].Seq
+			c, err := change.Parse(held[i].Bytes)
+			if err != nil || held[i].Reason != fromNewer {
+				continue
+			}
+			r, err := h.store.Add(ctx, []change.Change{c})
+			if err != nil {
+				return err
+			}
+			for _, id := range r.Accepted {
+				put[noteCame+id] = []byte{}
+			}
+			if r.Refused[c.ID] == nil {
+				if err := h.store.CloseHeld(held[i].Seq, store.Closing{How: store.ClosedArrived}); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	h.looked = true
+	return h.readLater(ctx, put)
 }
 
 func (h *Hub) unsentBlobs() (names []string, err error) {
@@ -345,13 +553,20 @@ func (h *Hub) Blobs(ctx context.Context) error {
 	return h.blobs(ctx)
 }
 
-// Queue says what waits for the line. It does not wait for an exchange that is under way, so that its numbers may be of a moment within one.
+// Cursor returns the last of the office's entries that is here.
+func (h *Hub) Cursor() (uint64, error) {
+	st, err := h.state()
+	return st.Cursor, err
+}
+
+// Queue says what waits for the line. It does not wait for an exchange that is under way, so that
+// its numbers may be of a moment within one.
 func (h *Hub) Queue() (q Queue, err error) {
 	st, err := h.state()
 	if err != nil {
 		return Queue{}, err
 	}
-	came, err := h.came()
+	n, err := h.noted()
 	if err != nil {
 		return Queue{}, err
 	}
@@ -359,16 +574,12 @@ func (h *Hub) Queue() (q Queue, err error) {
 	if err != nil {
 		return Queue{}, err
 	}
-	q.Waiting = max(int(last)-int(st.Sent)-len(came), 0)
-	err = h.notes.Each(func(k string, _ []byte) error {
-		if strings.HasPrefix(k, noteRefused) {
-			q.Refused++
-		}
-		return nil
-	})
+	passing, _, err := h.passingOn(&st)
 	if err != nil {
 		return Queue{}, err
 	}
+	q.Waiting = max(int(last)-int(st.Sent)-len(n.came), 0) + len(passing)
+	q.Refused = len(n.all())
 	names, err := h.unsentBlobs()
 	q.Blobs = len(names)
 	return q, err

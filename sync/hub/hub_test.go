@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"testing"
 
 	"gaugewright/sync/change"
@@ -44,6 +45,8 @@ type line struct {
 	requests, pushed int
 	badBlob          string
 	wholeOnly        bool
+	silent           string // the reply says nothing of this change
+	bar              func(*change.Change) error
 	pieces           []int // how long each was
 	breakAt          int   // the line breaks at this piece
 }
@@ -58,6 +61,7 @@ func (l *line) Exchange(ctx context.Context, body []byte) ([]byte, error) {
 	}
 	l.requests, l.pushed = l.requests+1, l.pushed+len(q.Changes)
 	p, err := l.side.Serve(ctx, q, "2026-03-04T05:06:08Z")
+	p.Acknowledged = slices.DeleteFunc(p.Acknowledged, func(id string) bool { return id == l.silent })
 	return p.Bytes(), err
 }
 
@@ -81,12 +85,20 @@ func (l *line) PutPiece(_ context.Context, name string, from, total int64, b []b
 }
 
 func office(s *store.Store) *line {
-	return &line{side: link.Side{Store: s, MayWrite: func(c *change.Change) error {
+	l := &line{bar: func(c *change.Change) error {
 		if c.Record == "barred" {
 			return errors.New("the account was revoked")
 		}
 		return nil
-	}, InScope: func(*change.Change) (bool, error) { return true, nil }}}
+	}}
+	l.side = link.Side{Store: s, Sender: "hvb", MayWrite: func(c *change.Change) error { return l.bar(c) }, Refusals: func() (list []link.Held, err error) {
+		told, err := s.RefusalsFrom("hvb", 100)
+		for _, one := range told {
+			list = append(list, link.Held(one))
+		}
+		return list, err
+	}, InScope: func(*change.Change) (bool, error) { return true, nil }}
+	return l
 }
 
 func add(t *testing.T, s *store.Store, c ...change.Change) {
@@ -114,8 +126,8 @@ func queue(t *testing.T, h *hub.Hub) hub.Queue {
 	return q
 }
 
-// TestForwardsInPiecesAndTakes: more changes than one request carries go up, the office's come down, nothing goes twice, and the next sync is
-// one empty request.
+// TestForwardsInPiecesAndTakes: more changes than one request carries go up, the office's come
+// down, nothing goes twice, and the next sync is one empty request.
 func TestForwardsInPiecesAndTakes(t *testing.T) {
 	here, there := open(t), open(t)
 	l := office(there)
@@ -165,7 +177,8 @@ func TestSetAsideIsShownAndHoldsNobodyUp(t *testing.T) {
 	}
 }
 
-// TestAnotherOfficeGetsEverything: where the office's journal is another one than before, all changes and blobs go up again.
+// TestAnotherOfficeGetsEverything: where the office's journal is another one than before, all
+// changes and blobs go up again.
 func TestAnotherOfficeGetsEverything(t *testing.T) {
 	here, first, second := open(t), open(t), open(t)
 	l := office(first)
@@ -225,8 +238,8 @@ func TestOneBadBlobHoldsUpNothing(t *testing.T) {
 	}
 }
 
-// TestBlobGoesOnWhereItCameTo: a line that breaks within a blob costs one piece; an office that knows of no pieces gets it whole; bytes that went
-// bad on the office's disk are sent anew.
+// TestBlobGoesOnWhereItCameTo: a line that breaks within a blob costs one piece; an office that
+// knows of no pieces gets it whole; bytes that went bad on the office's disk are sent anew.
 func TestBlobGoesOnWhereItCameTo(t *testing.T) {
 	here, there, old := open(t), open(t), open(t)
 	b := make([]byte, 950)
@@ -268,5 +281,106 @@ func TestBlobGoesOnWhereItCameTo(t *testing.T) {
 	}
 	if len(second.pieces) != 1 {
 		t.Errorf("to the older office went %v", second.pieces)
+	}
+}
+
+// TestSilenceIsNoAcknowledgement: what a reply does not mention is sent again.
+func TestSilenceIsNoAcknowledgement(t *testing.T) {
+	here, there := open(t), open(t)
+	l := office(there)
+	h := hub.New(here, l, nil)
+	add(t, here, made("c1", "r1", 0), made("c2", "r1", 1))
+	l.silent = "c2"
+	if err := h.Sync(context.Background()); !errors.Is(err, link.ErrReply) {
+		t.Errorf("a reply that says nothing of c2: %v", err)
+	}
+	if q := queue(t, h); q.Waiting != 2 {
+		t.Errorf("%+v", q)
+	}
+	l.silent = ""
+	if err := h.Sync(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if q := queue(t, h); q.Waiting != 0 || l.pushed != 4 {
+		t.Errorf("%+v, %d pushed", q, l.pushed)
+	}
+}
+
+// TestRefusedIsKeptAndOfferedAgain: what the office refuses is named with its author and reason,
+// offered again when asked, and let go of when the office has taken it, by whichever way; what the
+// office says of it later is told.
+func TestRefusedIsKeptAndOfferedAgain(t *testing.T) {
+	here, there := open(t), open(t)
+	l := office(there)
+	barred, bens := l.bar, made("c3", "r2", 2)
+	bens.Author = "ben"
+	h := hub.New(here, l, nil)
+	add(t, here, made("c1", "r1", 0), made("c2", "barred", 1), bens)
+	l.bar = func(c *change.Change) error {
+		if c.Author == "ben" {
+			return errors.New("its author has no account here")
+		}
+		return barred(c)
+	}
+	sync := func() {
+		t.Helper()
+		if err := h.Sync(context.Background()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	refused := func() (all string) {
+		t.Helper()
+		list, err := h.Refused()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, r := range list {
+			all += fmt.Sprintf("%s of %s: %s; ", r.Change.ID, r.Change.Author, r.Reason)
+		}
+		return all
+	}
+	sync()
+	if got := refused(); got != "c2 of an: the account was revoked; c3 of ben: its author has no account here; " {
+		t.Errorf("%s", got)
+	}
+	before := l.pushed
+	sync()
+	if l.pushed != before {
+		t.Errorf("%d sent unasked", l.pushed-before)
+	}
+	// The office says no for good.
+	held, err := there.Quarantined()
+	if err != nil || len(held) != 2 {
+		t.Fatal(held, err)
+	}
+	if err := there.CloseHeld(held[0].Seq, store.Closing{How: store.ClosedRejected, Why: "typed twice"}); err != nil {
+		t.Fatal(err)
+	}
+	sync()
+	if got := refused(); got != "c2 of an: rejected by the office: typed twice; c3 of ben: its author has no account here; " {
+		t.Errorf("%s", got)
+	}
+	// The account is there now; the line breaks at the first offer.
+	l.bar = barred
+	if err := h.Offer(); err != nil {
+		t.Fatal(err)
+	}
+	l.cut = true
+	if err := h.Sync(context.Background()); !errors.Is(err, errCut) {
+		t.Fatal(err)
+	}
+	l.cut = false
+	sync()
+	if got := refused(); got != "c2 of an: rejected by the office: typed twice; " || size(t, there) != 2 {
+		t.Errorf("%s, %d at the office", got, size(t, there))
+	}
+	// The office takes the other one in itself.
+	l.bar = func(*change.Change) error { return nil }
+	if _, err := l.side.Reconsider(context.Background(), held[:1]); err != nil {
+		t.Fatal(err)
+	}
+	sync()
+	if got := refused(); got != "" || size(t, there) != 3 || size(t, here) != 3 {
+		t.Errorf("%s, %d there, %d here", got, size(t, there), size(t, here))
 	}
 }

@@ -1,4 +1,5 @@
-// Package journal hashes a list of changes into a tree whose root shows later that nothing in it was altered, left out or moved.
+// Package journal hashes a list of changes into a tree whose root shows later that nothing in it
+// was altered, left out or moved.
 package journal
 
 import (
@@ -77,7 +78,8 @@ func path(leaves []Hash, i int) []Hash {
 	return append(path(leaves[k:], i-k), Root(leaves[:k]))
 }
 
-// Consistency returns the proof that the tree of the first m leaves is the beginning of the whole one.
+// Consistency returns the proof that the tree of the first m leaves is the beginning of the whole
+// one.
 //
 // Refuses: ErrRange unless m is from 1 to the number of leaves.
 // Source:  RFC 6962 §2.1.2.
@@ -88,7 +90,8 @@ func Consistency(leaves []Hash, m int) ([]Hash, error) {
 	return beginning(leaves, m, true), nil
 }
 
-// beginning is SUBPROOF of the RFC: whole says that the first m leaves are a tree whose root the reader already has.
+// beginning is SUBPROOF of the RFC: whole says that the first m leaves are a tree whose root the
+// reader already has.
 func beginning(leaves []Hash, m int, whole bool) []Hash {
 	if m == len(leaves) {
 		if whole {
@@ -105,7 +108,8 @@ func beginning(leaves []Hash, m int, whole bool) []Hash {
 
 // CheckInclusion says whether leaf is entry i of the tree with this size and root.
 //
-// Refuses: ErrRange for an i that size does not have; ErrProof for a proof that is too short, too long or leads elsewhere.
+// Refuses: ErrRange for an i that size does not have; ErrProof for a proof that is too short, too
+// long or leads elsewhere.
 // Source:  RFC 6962 §2.1.1, read from the root down.
 func CheckInclusion(leaf Hash, i, size int, proof []Hash, root Hash) error {
 	if i < 0 || i >= size {
@@ -134,9 +138,11 @@ func climb(leaf Hash, i, size int, proof []Hash) (Hash, bool) {
 	return Node(proof[last], right), ok
 }
 
-// CheckConsistency says whether the tree of m leaves with root old is the beginning of the tree of n leaves with root root.
+// CheckConsistency says whether the tree of m leaves with root old is the beginning of the tree of
+// n leaves with root root.
 //
-// Refuses: ErrRange unless 1 ≤ m ≤ n; ErrProof for a proof that is too short, too long or leads elsewhere.
+// Refuses: ErrRange unless 1 ≤ m ≤ n; ErrProof for a proof that is too short, too long or leads
+// elsewhere.
 // Source:  RFC 6962 §2.1.2, read from the root down.
 func CheckConsistency(m, n int, old, root Hash, proof []Hash) error {
 	if m < 1 || m > n {

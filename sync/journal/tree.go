@@ -2,16 +2,19 @@ package journal
 
 import "math/bits"
 
-// Nodes gives the stored hash of a whole subtree: 2^level leaves, of which index counts the subtrees before it.
+// Nodes gives the stored hash of a whole subtree: 2^level leaves, of which index counts the
+// subtrees before it.
 type Nodes func(level, index int) (Hash, error)
 
-// Position returns the place of a whole subtree in the order in which growing leaf by leaf completes them, so that storing only appends.
+// Position returns the place of a whole subtree in the order in which growing leaf by leaf
+// completes them, so that storing only appends.
 func Position(level, index int) int {
 	last := (index+1)<<level - 1 // its last leaf
 	return 2*last - bits.OnesCount(uint(last)) + level
 }
 
-// Grow returns the subtrees that adding leaf number size completes, lowest first; the first is the leaf itself.
+// Grow returns the subtrees that adding leaf number size completes, lowest first; the first is the
+// leaf itself.
 //
 // Takes: the leaf's number from 0, its hash, the subtrees stored so far.
 func Grow(nodes Nodes, size int, leaf Hash) ([]Hash, error) {
@@ -26,7 +29,8 @@ func Grow(nodes Nodes, size int, leaf Hash) ([]Hash, error) {
 	return done, nil
 }
 
-// stored returns the root over n leaves from leaf first on; first is a multiple of the power of two not below n.
+// stored returns the root over n leaves from leaf first on; first is a multiple of the power of two
+// not below n.
 func stored(nodes Nodes, first, n int) (Hash, error) {
 	if n&(n-1) == 0 {
 		level := bits.TrailingZeros(uint(n))
@@ -54,7 +58,38 @@ func RootOf(nodes Nodes, size int) (Hash, error) {
 	return stored(nodes, 0, size)
 }
 
-// ConsistencyOf returns the proof that the tree of m leaves is the beginning of that of n, from stored subtrees.
+// InclusionOf returns the proof that leaf i, counted from 0, is in the tree of n leaves, nearest
+// node first, from stored subtrees.
+//
+// Refuses: ErrRange unless 0 ≤ i < n.
+// Source:  RFC 6962 §2.1.1.
+func InclusionOf(nodes Nodes, i, n int) ([]Hash, error) {
+	if i < 0 || i >= n {
+		return nil, ErrRange
+	}
+	return pathOf(nodes, 0, i, n)
+}
+
+func pathOf(nodes Nodes, first, i, n int) ([]Hash, error) {
+	if n == 1 {
+		return nil, nil
+	}
+	k := split(n)
+	in, out, rest, far := first, first+k, k, n-k
+	if i >= k {
+		in, out, rest, far = first+k, first, n-k, k
+		i -= k
+	}
+	proof, err := pathOf(nodes, in, i, rest)
+	if err != nil {
+		return nil, err
+	}
+	other, err := stored(nodes, out, far)
+	return append(proof, other), err
+}
+
+// ConsistencyOf returns the proof that the tree of m leaves is the beginning of that of n, from
+// stored subtrees.
 //
 // Refuses: ErrRange unless 1 ≤ m ≤ n.
 // Source:  RFC 6962 §2.1.2.

@@ -9,7 +9,8 @@ import (
 	"gaugewright/sync/journal"
 )
 
-// TestStoredTreeAgreesWithTheList: roots and proofs from appended subtrees are those of the plain recursion over all leaves.
+// TestStoredTreeAgreesWithTheList: roots and proofs from appended subtrees are those of the plain
+// recursion over all leaves.
 func TestStoredTreeAgreesWithTheList(t *testing.T) {
 	var kept []journal.Hash
 	nodes := func(level, index int) (journal.Hash, error) {
@@ -34,6 +35,19 @@ func TestStoredTreeAgreesWithTheList(t *testing.T) {
 		if err != nil || root != journal.Root(leaves) {
 			t.Fatalf("root of %d: %v", n+1, err)
 		}
+		for i := range n + 1 {
+			got, err := journal.InclusionOf(nodes, i, n+1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			want, err := journal.Inclusion(leaves, i)
+			if err != nil || !slices.Equal(got, want) {
+				t.Fatalf("proof of %d in %d differs, %v", i, n+1, err)
+			}
+			if err := journal.CheckInclusion(leaves[i], i, n+1, got, root); err != nil {
+				t.Fatal(err)
+			}
+		}
 		for m := 1; m <= n+1; m++ {
 			got, err := journal.ConsistencyOf(nodes, m, n+1)
 			if err != nil {
@@ -47,6 +61,11 @@ func TestStoredTreeAgreesWithTheList(t *testing.T) {
 	}
 	if root, err := journal.RootOf(nodes, 0); err != nil || root != journal.Root(nil) {
 		t.Errorf("the empty tree: %v", err)
+	}
+	for _, i := range []int{-1, 70} {
+		if _, err := journal.InclusionOf(nodes, i, 70); !errors.Is(err, journal.ErrRange) {
+			t.Errorf("leaf %d: %v", i, err)
+		}
 	}
 	for _, m := range []int{0, 71} {
 		if _, err := journal.ConsistencyOf(nodes, m, 70); !errors.Is(err, journal.ErrRange) {

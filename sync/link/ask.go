@@ -29,15 +29,27 @@ func (q *Request) Bytes() []byte {
 		w.RawItem(q.Changes[i].Bytes)
 	}
 	w.EndList()
+	q.writeBack(w)
 	w.Whole("limit", q.Limit)
+	if q.Protocol > 0 {
+		w.Whole("protocol", q.Protocol)
+	}
+	if q.Refused != nil {
+		w.Text("refused", *q.Refused)
+	}
+	writeIDs(w, "has", q.Has)
+	if q.Reads > 0 {
+		w.Whole("reads", q.Reads)
+		w.Whole("passing", int(q.Passing))
+	}
 	w.End()
 	return w.Bytes()
 }
 
 // ReadResponse reads the body of a reply to a request.
 //
-// Refuses: ErrReply for anything that does not carry the request's nonce, whole; a network's own log-in page answers too. Fields that this
-// program does not know are passed over.
+// Refuses: ErrReply for anything that does not carry the request's nonce, whole; a network's own
+// log-in page answers too. Fields that this program does not know are passed over.
 func ReadResponse(body []byte, q *Request) (Response, error) {
 	if len(body) <= document.MaxBytes {
 		if rest, _, changes, ok := quickly(body, len(body)); ok {
@@ -65,8 +77,33 @@ func readResponse(body []byte, q *Request) (Response, error) {
 	for _, h := range r.List("quarantined") {
 		p.Quarantined = append(p.Quarantined, Held{h.Text("id"), h.Text("reason")})
 	}
-	for _, one := range r.List("changes") {
-		c, err := change.Read(one)
+	if r.Has("refused") {
+		p.News, p.Refused = true, r.Text("refused")
+		for _, h := range r.List("refusals") {
+			p.Refusals = append(p.Refusals, Held{h.Text("id"), h.Text("reason")})
+		}
+	}
+	p.Protocol = r.WholeOr("protocol", 1, 1<<30, 1)
+	if r.Has("newer") {
+		p.Newer = r.Texts("newer")
+	}
+	if r.Has("had") {
+		p.Had = r.Texts("had")
+	}
+	p.Given, p.Passed = r.TextOr("given", ""), uint64(r.WholeOr("passed", 0, 1<<50, 0))
+	if r.Has("passing") {
+		passing := r.Values("passing")
+		for i := range passing {
+			p.Passing = append(p.Passing, sent(&passing[i]))
+		}
+	}
+	items := r.Values("changes")
+	for i := range items {
+		if newer(&items[i]) {
+			p.Unread = append(p.Unread, sent(&items[i]))
+			continue
+		}
+		c, err := change.Read(document.Open(items[i]))
 		if err != nil {
 			return Response{}, errors.Join(ErrReply, err)
 		}

@@ -13,7 +13,10 @@ import (
 // TestBothSidesReadEachOther: what one side writes, the other reads as it was meant.
 func TestBothSidesReadEachOther(t *testing.T) {
 	c := made("c1", "r1", 0)
-	q := link.Request{Store: "s1", Epoch: "e1", Root: "ab", Cursor: 7, Nonce: "n1", Device: "d1", Limit: 9, Changes: []link.Sent{{Bytes: c.Bytes()}}}
+	q := link.Request{
+		Store: "s1", Epoch: "e1", Root: "ab", Cursor: 7, Nonce: "n1", Device: "d1", Limit: 9,
+		Protocol: link.Protocol, Changes: []link.Sent{{Bytes: c.Bytes()}},
+	}
 	got, err := link.ReadRequest(q.Bytes())
 	if err != nil || len(got.Changes) != 1 || got.Changes[0].Fault != nil || got.Changes[0].ID != "c1" {
 		t.Fatalf("%+v, %v", got, err)
@@ -47,7 +50,10 @@ func TestOnlyTheOfficeAnswers(t *testing.T) {
 }
 
 func FuzzReadResponse(f *testing.F) {
-	p := link.Response{Store: "s1", Nonce: "n1", Changes: []change.Change{made("c1", "r1", 0)}, Quarantined: []link.Held{{ID: "c2", Reason: "no"}}}
+	p := link.Response{
+		Store: "s1", Nonce: "n1", Changes: []change.Change{made("c1", "r1", 0)},
+		Quarantined: []link.Held{{ID: "c2", Reason: "no"}},
+	}
 	f.Add(p.Bytes())
 	f.Fuzz(func(t *testing.T, b []byte) {
 		p, err := link.ReadResponse(b, &link.Request{Nonce: "n1"})

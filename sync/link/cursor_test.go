@@ -10,8 +10,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// FuzzCursor asks with any place: either it is one of this journal, and following it to the end gives all that comes after it, each once, or the
-// answer says that it is not, with nothing given.
+// FuzzCursor asks with any place: either it is one of this journal, and following it to the end
+// gives all that comes after it, each once, or the answer says that it is not, with nothing given.
 func FuzzCursor(f *testing.F) {
 	const entries = 23
 	s, err := store.OpenWith(f.TempDir(), store.Options{NoSync: true})
@@ -36,8 +36,12 @@ func FuzzCursor(f *testing.F) {
 			f.Fatal(err)
 		}
 	}
-	side := &link.Side{Store: s, MayWrite: func(*change.Change) error { return nil }, InScope: func(*change.Change) (bool, error) { return true, nil }}
-	// A store, an epoch and a root of "=" stand for the right ones, since those of this store differ from run to run.
+	side := &link.Side{
+		Store: s, MayWrite: func(*change.Change) error { return nil },
+		InScope: func(*change.Change) (bool, error) { return true, nil },
+	}
+	// A store, an epoch and a root of "=" stand for the right ones, since those of this store differ
+	// from run to run.
 	f.Add("=", "=", "=", uint64(7), uint16(5))
 	f.Add("=", "=", "", uint64(23), uint16(1))
 	f.Add("=", "=", "=", uint64(24), uint16(1))
@@ -46,7 +50,10 @@ func FuzzCursor(f *testing.F) {
 	f.Add("=", "0th3r", "=", uint64(3), uint16(9))
 	f.Add("=", "=", "00", uint64(3), uint16(9))
 	f.Fuzz(func(t *testing.T, of, epoch, root string, cursor uint64, limit uint16) {
-		q := link.Request{Store: of, Epoch: epoch, Root: root, Cursor: cursor % (1 << 50), Nonce: "n", Device: "d9", Limit: max(int(limit)%link.MaxPull, 1)}
+		q := link.Request{
+			Store: of, Epoch: epoch, Root: root, Cursor: cursor % (1 << 50), Nonce: "n", Device: "d9",
+			Limit: max(int(limit)%link.MaxPull, 1),
+		}
 		if of == "=" {
 			q.Store = s.StoreID()
 		}

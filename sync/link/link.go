@@ -1,10 +1,14 @@
-// Package link is one exchange between two sides: what one pushes, what the other lacks, in bounded pieces; the transport is given to it.
 package link
 
 import (
+	"cmp"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gaugewright/calc/document"
@@ -27,6 +31,13 @@ type Request struct {
 	Brief   bool     // where nothing is new, the reply need not say again what the request says
 	Last    *string  // the nonce of the last reply that it took, "" for none; nil from a program that does not say
 	About   *About   // how it stands with the device; nil where it does not say
+	Refused *string  // names the refusals that it knows of, "" for none; nil from a program that shows none
+	Has     []string // ids of changes of which it asks whether they are there
+	// Protocol is what the sender speaks: 1 where it does not say.
+	Protocol int
+	Back     []Back // what the answering side gave once, and has lost since
+	Reads    int    // the latest form of a change that the sender reads; 0 where it does not say
+	Passing  uint64 // the last of the changes of newer programs that it has
 }
 
 // About is what a device says of itself with a request; nothing is decided by it.
@@ -39,12 +50,14 @@ type About struct {
 	Was     string // the id that it went by before it met a copy of itself; "" for none
 }
 
-// Sent is one change as it came: either read, or with what is wrong with it. One bad change does not hold up the others.
+// Sent is one change as it came: either read, or with what is wrong with it. One bad change does
+// not hold up the others.
 type Sent struct {
 	ID     string // where it could be read
 	Bytes  []byte
 	Change change.Change
 	Fault  error
+	Newer  bool // a newer program wrote it; this one cannot read it
 }
 
 // Held names a change that went to quarantine, and why.
@@ -67,13 +80,24 @@ type Response struct {
 	Twin         bool   // somebody else goes by this device's id: take another one
 	Scope        string // names what the device is given; "" for everything
 	Sites        []string
-	Limited      bool // the scope is that of Sites
+	Limited      bool     // the scope is that of Sites
+	Refusals     []Held   // what the sender has to know of changes that were acknowledged or held before, where that is news to it
+	Refused      string   // names those; "" for none
+	News         bool     // the refusals are other ones than the request names
+	Had          []string // of the ids that were asked for, those that are there
+	Protocol     int      // what the answering side speaks
+	Newer        []string // changes that a newer program wrote: nothing is kept of them here, so the sender keeps them
+	Unread       []Sent   // changes of the reply that a newer program wrote
+	Given        string   // signs the changes of this response, for the day when an older copy is restored
+	Passing      []Sent   // changes of newer programs that this side passes on without reading them
+	Passed       uint64   // the last of these
 }
 
 // ReadRequest reads the body of a request.
 //
-// Refuses: a Fault naming the field. A change that cannot be read is no fault of the request: it is kept with its own. A field that this
-// program does not know is passed over, since a newer one may send it.
+// Refuses: a Fault naming the field. A change that cannot be read is no fault of the request: it is
+// kept with its own. A field that this program does not know is passed over, since a newer one may
+// send it.
 func ReadRequest(body []byte) (Request, error) {
 	if len(body) <= document.MaxBytes {
 		if rest, items, changes, ok := quickly(body, MaxPush); ok {
@@ -107,8 +131,14 @@ func readRequest(body []byte) (Request, error) {
 	if r.Has("kinds") {
 		q.Kinds = r.Texts("kinds")
 	}
-	q.Brief = r.Flag("brief", false)
-	q.Scope, q.Last = given(r, "scope"), given(r, "last")
+	q.Brief, q.Protocol = r.Flag("brief", false), r.WholeOr("protocol", 1, 1<<30, 1)
+	q.Scope, q.Last, q.Refused = given(r, "scope"), given(r, "last"), given(r, "refused")
+	if r.Has("has") {
+		q.Has = r.Texts("has")
+		if r.Err() == nil && len(q.Has) > MaxPush {
+			r.Fail(document.CodeRange, "has", "asks for too many changes at once")
+		}
+	}
 	if a, has := r.OptionalObject("about"); has {
 		q.About = &About{Wall: a.TextOr("wall", ""), Version: a.TextOr("version", ""), Waiting: a.WholeOr("waiting", 0, 1<<40, 0), Photos: a.WholeOr("photos", 0, 1<<40, 0),
 			Oldest: a.TextOr("oldest", ""), Was: a.TextOr("was", "")}
@@ -121,14 +151,28 @@ func readRequest(body []byte) (Request, error) {
 		return Request{}, err
 	}
 	for i := range items {
-		s := Sent{Bytes: document.AppendValue(nil, &items[i])}
-		if id, ok := items[i].Get("id"); ok && id.Kind == document.String {
-			s.ID = id.Text
-		}
-		s.Change, s.Fault = change.Parse(s.Bytes)
-		q.Changes = append(q.Changes, s)
+		q.Changes = append(q.Changes, sent(&items[i]))
 	}
-	return q, nil
+	return q, readBack(r, &q)
+}
+
+func sent(item *document.Value) Sent {
+	s := Sent{Bytes: document.AppendValue(nil, item), Newer: newer(item)}
+	if id, ok := item.Get("id"); ok && id.Kind == document.String {
+		s.ID = id.Text
+	}
+	s.Change, s.Fault = change.Parse(s.Bytes)
+	return s
+}
+
+// newer says whether a change is of a later version than is read here.
+func newer(item *document.Value) bool {
+	v, ok := item.Get("v")
+	if !ok || v.Kind != document.Number {
+		return false
+	}
+	n, err := strconv.Atoi(v.Text)
+	return err == nil && n > change.Version
 }
 
 func given(r *document.Reader, name string) *string {
@@ -160,9 +204,11 @@ func (p *Response) Bytes() []byte {
 	w.Text("epoch", p.Epoch)
 	w.Text("root", p.Root)
 	w.Text("nonce", p.Nonce)
+	w.Whole("protocol", Protocol)
 	if p.Again {
 		w.Flag("again", true)
 	}
+	writeIDs(w, "newer", p.Newer)
 	if p.Twin {
 		w.Flag("twin", true)
 	}
@@ -176,6 +222,11 @@ func (p *Response) Bytes() []byte {
 		}
 		w.EndList()
 	}
+	if p.News {
+		w.Text("refused", p.Refused)
+		writeHeld(w, "refusals", p.Refusals)
+	}
+	writeIDs(w, "had", p.Had)
 	w.Whole("cursor", int(p.Cursor))
 	w.Flag("more", p.More)
 	w.BeginList("acknowledged")
@@ -183,14 +234,11 @@ func (p *Response) Bytes() []byte {
 		w.TextItem(id)
 	}
 	w.EndList()
-	w.BeginList("quarantined")
-	for _, h := range p.Quarantined {
-		w.Begin()
-		w.Text("id", h.ID)
-		w.Text("reason", h.Reason)
-		w.End()
+	writeHeld(w, "quarantined", p.Quarantined)
+	p.writePassing(w)
+	if p.Given != "" {
+		w.Text("given", p.Given)
 	}
-	w.EndList()
 	w.BeginList("changes")
 	var one []byte
 	for i := range p.Changes {
@@ -203,54 +251,142 @@ func (p *Response) Bytes() []byte {
 	return w.Bytes()
 }
 
+// writeIDs writes a list of ids where there are some.
+func writeIDs(w *document.Writer, name string, list []string) {
+	if len(list) == 0 {
+		return
+	}
+	w.BeginList(name)
+	for _, id := range list {
+		w.TextItem(id)
+	}
+	w.EndList()
+}
+
+func writeHeld(w *document.Writer, name string, list []Held) {
+	w.BeginList(name)
+	for _, h := range list {
+		w.Begin()
+		w.Text("id", h.ID)
+		w.Text("reason", h.Reason)
+		w.End()
+	}
+	w.EndList()
+}
+
 // Side is the answering side of an exchange.
 type Side struct {
 	Store *store.Store
-	// MayWrite returns why the sender may not write a change, or nil.
+	// MayWrite returns why the sender may not write a change, or nil; nil where Judge says it all.
 	MayWrite func(*change.Change) error
+	// Judge says the same in the transaction that takes the change, where it sees what that is merged
+	// into; nil where nothing hangs on that. It is not asked of a change that the journal has.
+	Judge store.Judge
 	// InScope says whether a change belongs to what the sender holds.
 	InScope func(*change.Change) (bool, error)
-	// Scope names what InScope says yes to, "" for everything. A device whose records are of another scope is given all from the beginning of the
-	// journal, and is told the Sites where the scope is that of sites (Limited), so that it can drop the others.
+	// Scope names what InScope says yes to, "" for everything. A device whose records are of another
+	// scope is given all from the beginning of the journal, and is told the Sites where the scope is
+	// that of sites (Limited), so that it can drop the others.
 	Scope   string
 	Sites   []string
 	Limited bool
 	// OnAccepted is told of new changes after they are on stable storage; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
+	// Sender is the id of the user who brings the changes; it is noted with what is held.
+	Sender string
+	// Nothing is set where the sender is given nothing: its place stays where it is, so that nothing
+	// is missing if it is given something again.
+	Nothing bool
+	// Refusals returns what the sender has to know of changes that were acknowledged or held before;
+	// nil where there is no such thing.
+	Refusals func() ([]Held, error)
+	// Bytes bounds a response to about so many bytes of changes; 0 is what suits a slow line.
+	Bytes int
+	// Passes says whether a newer program's change that names this author is kept as bytes and passed
+	// on: at a hub; nil elsewhere.
+	Passes func(author string) bool
+	again  bool // what was rejected is judged again
 }
 
-// Serve answers a request: first it takes what was pushed, then it gives what comes after the cursor.
+// Serve answers a request: first it takes what was pushed, then it gives what comes after the
+// cursor.
 //
-// What may not be written, cannot be read, is forged or does not fit its record is kept in quarantine with the reason and named. A cursor of
-// another store or epoch, one beyond this journal, or one whose journal had another root (a restored backup) is answered with Again and cursor
-// 0, so that nothing is silently missing on either side.
-// The sender's own changes come back to it too: they are known there, and a device that was wiped gets them again.
+// What may not be written, cannot be read, is forged or does not fit its record is kept in
+// quarantine with the reason and named. A cursor of another store or epoch, one beyond this
+// journal, or one whose journal had another root (a restored backup) is answered with Again and
+// cursor 0, so that nothing is silently missing on either side. The sender's own changes come back
+// to it too: they are known there, and a device that was wiped gets them again.
 func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, error) {
 	p := Response{Store: s.Store.StoreID(), Epoch: s.Store.Epoch(), Nonce: q.Nonce, Time: now}
+	returned, err := s.takeBack(ctx, q.Back, &p)
+	if err != nil {
+		return Response{}, err
+	}
+	sent, err := s.newer(slices.Concat(q.Changes, returned.sent), &q, &p)
+	if err != nil {
+		return Response{}, err
+	}
+	fresh, err := s.take(ctx, sent, &p)
+	if err != nil {
+		return Response{}, err
+	}
+	fresh = append(returned.fresh, fresh...)
+	if s.OnAccepted != nil && len(fresh) > 0 {
+		s.OnAccepted(fresh)
+	}
+	if err := s.pull(&p, q); err != nil {
+		return Response{}, err
+	}
+	if err := s.tell(&p, q); err != nil {
+		return Response{}, err
+	}
+	if err := s.passOn(&p, &q); err != nil {
+		return Response{}, err
+	}
+	p.Same = q.Brief && len(q.Changes)+len(q.Back) == 0 && p.says(&q)
+	return p, nil
+}
+
+// take keeps what was sent: in the journal, or in quarantine with the reason. What is in the
+// journal already is acknowledged whoever sends it: it is judged once. What the office has rejected
+// stays so.
+func (s *Side) take(ctx context.Context, sent []Sent, p *Response) (fresh []change.Change, err error) {
+	list := make([]change.Change, len(sent))
+	for i := range sent {
+		list[i] = sent[i].Change // one that cannot be read has no id
+	}
+	known, err := s.Store.Standings(list)
+	if err != nil {
+		return nil, err
+	}
 	var good []change.Change
+	var before []bool // of the good ones: known before
 	var held []store.Held
 	hold := func(id string, bytes []byte, reason error) {
-		held = append(held, store.Held{Reason: reason.Error(), Bytes: bytes})
+		held = append(held, store.Held{Reason: reason.Error(), Bytes: bytes, From: s.Sender})
 		p.Quarantined = append(p.Quarantined, Held{id, reason.Error()})
 	}
-	for i := range q.Changes {
-		one := &q.Changes[i]
+	for i := range sent {
+		one := &sent[i]
+		if known[i].Rejected != "" && !s.again {
+			p.Quarantined = append(p.Quarantined, Held{one.ID, known[i].Rejected})
+			continue
+		}
 		err := one.Fault
-		if err == nil {
+		if err == nil && !known[i].Known && s.MayWrite != nil {
 			err = s.MayWrite(&one.Change)
 		}
 		if err == nil {
-			good = append(good, one.Change)
+			good, before = append(good, one.Change), append(before, known[i].Known)
 		} else {
 			hold(one.ID, one.Bytes, err)
 		}
 	}
-	result, err := s.Store.Add(ctx, good)
+	result, err := s.Store.AddJudged(ctx, good, s.Judge)
 	if err != nil {
-		return Response{}, err
+		return nil, err
 	}
 	p.Acknowledged = append(append(p.Acknowledged, result.Accepted...), result.Known...)
-	var fresh []change.Change
 	accepted := map[string]bool{}
 	for _, id := range result.Accepted {
 		accepted[id] = true
@@ -261,23 +397,79 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 			fresh = append(fresh, *c)
 			accepted[c.ID] = false
 		}
-		if reason := result.Refused[c.ID]; reason != nil {
+		if reason := result.Refused[c.ID]; reason != nil && !before[i] {
 			hold(c.ID, c.Bytes(), reason)
 		}
 	}
 	if len(held) > 0 && planted != "what is refused is dropped" {
 		if err := s.Store.Quarantine(held...); err != nil {
-			return Response{}, errors.Join(errors.New("what was refused could not be kept"), err)
+			return nil, errors.Join(errors.New("what was refused could not be kept"), err)
 		}
 	}
-	if s.OnAccepted != nil && len(fresh) > 0 {
-		s.OnAccepted(fresh)
+	return fresh, nil
+}
+
+// Reconsider judges anew what is held. What may be written now is taken in, the rest stays, under
+// the reason of now.
+func (s *Side) Reconsider(ctx context.Context, list []store.Held) (p Response, err error) {
+	for len(list) > 0 {
+		var sent []Sent
+		n := 0
+		for size := 0; n < len(list) && n < MaxPush && size < maxPullBytes; n++ {
+			size += len(list[n].Bytes)
+			c, fault := change.Parse(list[n].Bytes)
+			sent = append(sent, Sent{ID: list[n].Change, Bytes: list[n].Bytes, Change: c, Fault: fault})
+		}
+		from := list[0].From
+		for i := range n {
+			if list[i].From != from {
+				n, sent = i, sent[:i]
+				break
+			}
+		}
+		one := *s
+		one.again = true
+		one.Sender = from // whoever looks at it again did not bring it
+		fresh, err := one.take(ctx, sent, &p)
+		if err != nil {
+			return p, err
+		}
+		if s.OnAccepted != nil && len(fresh) > 0 {
+			s.OnAccepted(fresh)
+		}
+		list = list[n:]
 	}
-	if err := s.pull(&p, q); err != nil {
-		return Response{}, err
-	}
-	p.Same = q.Brief && len(q.Changes) == 0 && p.says(&q)
 	return p, nil
+}
+
+// tell says what the sender asks of changes that it or others brought before.
+func (s *Side) tell(p *Response, q Request) (err error) {
+	if len(q.Has) > 0 {
+		if p.Had, err = s.Store.Has(q.Has); err != nil {
+			return err
+		}
+	}
+	if s.Refusals == nil || q.Refused == nil {
+		return nil
+	}
+	if p.Refusals, err = s.Refusals(); err != nil {
+		return err
+	}
+	p.Refused = name(p.Refusals)
+	p.News = p.Refused != *q.Refused
+	return nil
+}
+
+// name names a list of refusals, "" for none.
+func name(list []Held) string {
+	if len(list) == 0 {
+		return ""
+	}
+	sum := sha256.New()
+	for _, h := range list {
+		fmt.Fprintf(sum, "%q %q\n", h.ID, h.Reason)
+	}
+	return hex.EncodeToString(sum.Sum(nil)[:6])
 }
 
 func (s *Side) pull(p *Response, q Request) error {
@@ -288,7 +480,13 @@ func (s *Side) pull(p *Response, q Request) error {
 	if p.Again, err = s.foreign(q, last); err != nil {
 		return err
 	}
-	if !p.Again {
+	switch {
+	case p.Again:
+	case s.Nothing:
+		if q.Store != "" {
+			p.Cursor = q.Cursor
+		}
+	default:
 		cursor := q.Cursor
 		p.Scope = s.Scope
 		moved := q.Scope != nil && *q.Scope != s.Scope
@@ -298,7 +496,7 @@ func (s *Side) pull(p *Response, q Request) error {
 		if q.Store == "" || moved {
 			cursor = 0
 		}
-		bounds := store.Bounds{Changes: q.Limit, Bytes: maxPullBytes, Scan: maxScan}
+		bounds := store.Bounds{Changes: q.Limit, Bytes: cmp.Or(s.Bytes, maxPullBytes), Scan: maxScan}
 		wanted := func(c *change.Change) (bool, error) {
 			if len(q.Kinds) > 0 && !slices.Contains(q.Kinds, c.Kind) {
 				return false, nil
@@ -316,8 +514,9 @@ func (s *Side) pull(p *Response, q Request) error {
 		for _, e := range entries {
 			p.Changes = append(p.Changes, e.Change)
 		}
+		s.give(p, &q)
 	}
-	p.More = p.Cursor < last
+	p.More = p.Cursor < last && (p.Again || !s.Nothing)
 	root, err := s.Store.Root(p.Cursor)
 	if err != nil {
 		return err
@@ -328,7 +527,7 @@ func (s *Side) pull(p *Response, q Request) error {
 
 // says says whether a response tells the device nothing but what its request said.
 func (p *Response) says(q *Request) bool {
-	return !p.Again && !p.More && len(p.Changes) == 0 && p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor && q.Scope != nil && p.Scope == *q.Scope
+	return !p.Again && !p.More && !p.News && len(p.Had) == 0 && len(p.Changes)+len(p.Passing) == 0 && p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor && q.Scope != nil && p.Scope == *q.Scope
 }
 
 // foreign says whether a cursor is not one of this journal as it is now.

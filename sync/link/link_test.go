@@ -40,7 +40,10 @@ func side(t *testing.T) *link.Side {
 			t.Error(err)
 		}
 	})
-	return &link.Side{Store: s, MayWrite: func(*change.Change) error { return nil }, InScope: func(*change.Change) (bool, error) { return true, nil }}
+	return &link.Side{
+		Store: s, MayWrite: func(*change.Change) error { return nil },
+		InScope: func(*change.Change) (bool, error) { return true, nil },
+	}
 }
 
 func exchange(t *testing.T, s *link.Side, cursorStore string, cursor uint64, limit int, changes ...string) reply {
@@ -48,7 +51,10 @@ func exchange(t *testing.T, s *link.Side, cursorStore string, cursor uint64, lim
 	return ask(t, s, cursorStore, s.Store.Epoch(), "", cursor, limit, changes...)
 }
 
-func ask(t *testing.T, s *link.Side, cursorStore, epoch, root string, cursor uint64, limit int, changes ...string) reply {
+func ask(
+	t *testing.T, s *link.Side, cursorStore, epoch, root string, cursor uint64, limit int,
+	changes ...string,
+) reply {
 	t.Helper()
 	body := fmt.Sprintf(`{"store":%q,"epoch":%q,"root":%q,"cursor":%d,"nonce":"n1","device":"d1","limit":%d,"changes":[%s]}`,
 		cursorStore, epoch, root, cursor, limit, strings.Join(changes, ","))
@@ -87,7 +93,8 @@ func TestLostReplyDoublesNothing(t *testing.T) {
 	}
 }
 
-// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and stands at the journal's end with the scope that it has.
+// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and stands at
+// the journal's end with the scope that it has.
 func TestBriefSaysThatNothingIsNew(t *testing.T) {
 	s := side(t)
 	at := exchange(t, s, "", 0, 100, text(made("c1", "r1", 0)))
@@ -158,8 +165,8 @@ func TestPullInPiecesReachesTheEnd(t *testing.T) {
 	}
 }
 
-// TestForeignCursorStartsAgain: a cursor that is not of this journal as it is now brings no changes but the word to offer everything again,
-// and the pushed change is taken all the same.
+// TestForeignCursorStartsAgain: a cursor that is not of this journal as it is now brings no changes
+// but the word to offer everything again, and the pushed change is taken all the same.
 func TestForeignCursorStartsAgain(t *testing.T) {
 	s := side(t)
 	first := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
@@ -192,7 +199,8 @@ func TestForeignCursorStartsAgain(t *testing.T) {
 	}
 }
 
-// TestNarrowScopeIsReadInPieces: a scope that holds almost nothing does not make one request read the whole journal.
+// TestNarrowScopeIsReadInPieces: a scope that holds almost nothing does not make one request read
+// the whole journal.
 func TestNarrowScopeIsReadInPieces(t *testing.T) {
 	s := side(t)
 	var all []change.Change
@@ -254,9 +262,12 @@ func TestReadRequestRefuses(t *testing.T) {
 	}
 }
 
-// TestNewerSenderIsUnderstood: a field that this program does not know is no reason to refuse what is known.
+// TestNewerSenderIsUnderstood: a field that this program does not know is no reason to refuse what
+// is known.
 func TestNewerSenderIsUnderstood(t *testing.T) {
-	q, err := link.ReadRequest([]byte(`{"nonce":"n","device":"d1","changes":[` + text(made("c1", "r1", 0)) + `],"further":{"x":1}}`))
+	q, err := link.ReadRequest(
+		[]byte(`{"nonce":"n","device":"d1","changes":[` + text(made("c1", "r1", 0)) + `],"further":{"x":1}}`),
+	)
 	if err != nil || len(q.Changes) != 1 || q.Changes[0].Fault != nil {
 		t.Errorf("%+v, %v", q, err)
 	}
@@ -272,7 +283,8 @@ func FuzzReadRequest(f *testing.F) {
 	})
 }
 
-// TestKindsAskedForComeAlone: the kinds narrow what is given and nothing else, the place goes on over what was left out.
+// TestKindsAskedForComeAlone: the kinds narrow what is given and nothing else, the place goes on
+// over what was left out.
 func TestKindsAskedForComeAlone(t *testing.T) {
 	s := side(t)
 	round := made("c2", "r2", 1)
@@ -290,5 +302,126 @@ func TestKindsAskedForComeAlone(t *testing.T) {
 		if err != nil || len(p.Changes) != c.want || p.Cursor != 2 || p.More {
 			t.Errorf("%s: %d changes, cursor %d, more %v, %v", c.kinds, len(p.Changes), p.Cursor, p.More, err)
 		}
+	}
+}
+
+// TestKnownIsAcknowledgedWhoeverSendsIt: a change that is in the journal was judged when it came;
+// another's bytes under its id are not it.
+func TestKnownIsAcknowledgedWhoeverSendsIt(t *testing.T) {
+	s := side(t)
+	exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
+	s.MayWrite = func(*change.Change) error { return errors.New("the account was revoked") }
+	if r := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)), text(made("c2", "r1", 1)), text(made("c1", "r9", 5))); len(r.Acknowledged) != 1 || len(r.Quarantined) != 2 {
+		t.Errorf("%+v", r)
+	}
+	if n, err := s.Store.HeldCount(); err != nil || n != 2 {
+		t.Errorf("%d held, %v", n, err)
+	}
+}
+
+// TestHeldIsReconsidered: what is held is judged again, taken in where it may be, and its entry is
+// closed by that; who brought it stays noted.
+func TestHeldIsReconsidered(t *testing.T) {
+	s := side(t)
+	s.Sender = "ben"
+	s.MayWrite = func(*change.Change) error { return errors.New("the account was revoked") }
+	exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)), text(made("c2", "r2", 1)), `{"id":"c3"}`)
+	s.Sender = "pe11"
+	s.MayWrite = func(c *change.Change) error {
+		if c.ID == "c2" {
+			return errors.New("it may not write this")
+		}
+		return nil
+	}
+	told := 0
+	s.OnAccepted = func(list []change.Change) { told += len(list) }
+	held, err := s.Store.Quarantined()
+	if err != nil || len(held) != 3 {
+		t.Fatal(held, err)
+	}
+	p, err := s.Reconsider(context.Background(), held)
+	if err != nil || len(p.Acknowledged) != 1 || len(p.Quarantined) != 2 || told != 1 {
+		t.Errorf("%+v, %v, told of %d", p, err, told)
+	}
+	list, rest, err := s.Store.HeldAfter(0, 9, 1<<20, false)
+	if err != nil || rest != 0 || len(list) != 2 {
+		t.Fatalf("%+v, %v", list, err)
+	}
+	for _, h := range list {
+		if h.From != "ben" || h.Change == "c2" && h.Reason != "it may not write this" {
+			t.Errorf("%+v", h)
+		}
+	}
+}
+
+// TestNothingGivenKeepsThePlace: who is given nothing stays where they are, so that nothing is
+// missing when they are given something again.
+func TestNothingGivenKeepsThePlace(t *testing.T) {
+	s := side(t)
+	first := exchange(t, s, "", 0, 1, text(made("c1", "r1", 0)), text(made("c2", "r2", 1)), text(made("c3", "r1", 2)))
+	s.Nothing = true
+	if r := ask(t, s, first.Store, first.Epoch, first.Root, first.Cursor, 10); r.More || r.Cursor != 1 || r.Root != first.Root || len(r.Changes) != 0 {
+		t.Errorf("%+v", r)
+	}
+	if r := exchange(t, s, "", 0, 10); r.More || r.Cursor != 0 || len(r.Changes) != 0 {
+		t.Errorf("%+v", r)
+	}
+	s.Nothing = false
+	if r := ask(t, s, first.Store, first.Epoch, first.Root, first.Cursor, 10); r.Cursor != 3 || len(r.Changes) != 2 {
+		t.Errorf("%+v", r)
+	}
+}
+
+// TestRefusalsAreTold: to who asks, once each time they are other ones; who asks of changes hears
+// which are there.
+func TestRefusalsAreTold(t *testing.T) {
+	s := side(t)
+	at := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
+	var list []link.Held
+	s.Refusals = func() ([]link.Held, error) { return list, nil }
+	serve := func(more string) link.Response {
+		t.Helper()
+		q, err := link.ReadRequest(fmt.Appendf(nil, `{"store":%q,"epoch":%q,"root":%q,"cursor":%d,"nonce":"n1","device":"d1","scope":"","brief":true,"changes":[]%s}`,
+			at.Store, at.Epoch, at.Root, at.Cursor, more))
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := s.Serve(context.Background(), q, "")
+		if err != nil {
+			t.Fatal(err)
+		}
+		back, err := link.ReadResponse(p.Bytes(), &q)
+		if p.Same {
+			return p
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		return back
+	}
+	if p := serve(`,"refused":""`); !p.Same {
+		t.Errorf("%+v", p)
+	}
+	list = []link.Held{{ID: "c7", Reason: "the account was revoked"}}
+	if p := serve(""); !p.Same {
+		t.Errorf("to a program that shows none: %+v", p)
+	}
+	p := serve(`,"refused":""`)
+	if p.Same || !p.News || len(p.Refusals) != 1 || p.Refusals[0] != list[0] || p.Refused == "" {
+		t.Errorf("%+v", p)
+	}
+	if again := serve(`,"refused":"` + p.Refused + `"`); !again.Same {
+		t.Errorf("%+v", again)
+	}
+	list = nil
+	if p := serve(`,"refused":"` + p.Refused + `"`); !p.News || p.Refused != "" || len(p.Refusals) != 0 {
+		t.Errorf("%+v", p)
+	}
+	q, err := link.ReadRequest([]byte(`{"nonce":"n1","device":"d1","changes":[],"has":["c1","c2"]}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p, err := s.Serve(context.Background(), q, ""); err != nil || len(p.Had) != 1 || !strings.Contains(string(p.Bytes()), `"had":["c1"]`) {
+		t.Errorf("%+v, %v", p, err)
 	}
 }

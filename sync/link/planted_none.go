@@ -2,5 +2,6 @@
 
 package link
 
-// planted names the error that a test builds in on purpose to see whether it is found; a built program has none.
+// planted names the error that a test builds in on purpose to see whether it is found; a built
+// program has none.
 const planted = ""

@@ -2,11 +2,12 @@ package link
 
 import "gaugewright/sync/change"
 
-// apart takes the list named "changes" out of an object, so that its items, which are nearly all of the bytes, are read once and quickly.
+// apart takes the list named "changes" out of an object, so that its items, which are nearly all of
+// the bytes, are read once and quickly.
 //
 // Gives:   the object with an empty list, and the bytes of each item.
-// Refuses: whatever it does not expect, by false. It looks no further into the items than to where they end: they must be read whole after it,
-// and the rest too.
+// Refuses: whatever it does not expect, by false. It looks no further into the items than to where
+// they end: they must be read whole after it, and the rest too.
 func apart(body []byte) (rest []byte, items [][]byte, ok bool) {
 	s := skim{b: body}
 	s.space()

@@ -17,7 +17,10 @@ func one(id, value string) change.Change {
 func bodies() (list [][]byte) {
 	a, b := one("c1", `{"x":[1,"]}"]}`), one("c2", `"\\\" [{"`)
 	q := Request{Nonce: "n1", Device: "d1", Cursor: 7, Limit: 9, Changes: []Sent{{Bytes: a.Bytes()}, {Bytes: b.Bytes()}}}
-	p := Response{Store: "s1", Nonce: "n1", Changes: []change.Change{a, b}, Acknowledged: []string{"c3"}, Quarantined: []Held{{"c4", "no"}}}
+	p := Response{
+		Store: "s1", Nonce: "n1", Changes: []change.Change{a, b}, Acknowledged: []string{"c3"},
+		Quarantined: []Held{{"c4", "no"}},
+	}
 	none, empty := Request{Nonce: "n1", Device: "d1", Limit: 1}, Response{Store: "s1", Nonce: "n1"}
 	list = append(list, q.Bytes(), p.Bytes(), none.Bytes(), empty.Bytes())
 	for _, text := range []string{`{"nonce":"n1","device":"d1","changes":[ ],"changes":[]}`, `{"nonce":"n1","device":"d1","changes":[{}]}`, `{"nonce":"n1","device":"d1","changes":[{]}`,

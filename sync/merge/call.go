@@ -11,6 +11,7 @@ import (
 //	merge {records: [state…], changes: [change…]} → {records: [state…], count}   the states of the changed records; missing ones are made
 //	settle {records: [{id, kind, site, parent, fields: {NAME: {heads: [{change, stamp}], replaced}}}], changes: [{id, stamp, record, kind, site, parent, fields: [names], sees?: {NAME: [ids]}}]} →
 //	       {records: [{id, fields: {NAME: {heads: [ids], replaced}}}], count}   as merge, without the values
+//	contested {records: [state…]} → {records: [[names]…]}   the fields of each whose values people still have to choose between
 //	draft {record: state|null, id, kind, site, parent, device, seq, author, wall, wall_ms, count, change_id, set: [{field, value}]} → {change, record, count}
 func Call(verb string, doc []byte) []byte {
 	v, err := document.Passing(doc)
@@ -25,6 +26,8 @@ func Call(verb string, doc []byte) []byte {
 		err = mergeVerb(r, out)
 	case "settle":
 		err = settleVerb(r, out)
+	case "contested":
+		err = contestedVerb(r, out)
 	case "draft":
 		err = draftVerb(r, out)
 	default:
@@ -73,6 +76,28 @@ func mergeVerb(r *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	out.Whole("count", int(count))
+	return nil
+}
+
+func contestedVerb(r *document.Reader, out *document.Writer) error {
+	var states []State
+	for _, one := range r.List("records") {
+		states = append(states, readState(one))
+	}
+	if err := r.Err(); err != nil {
+		return err
+	}
+	out.BeginList("records")
+	for i := range states {
+		out.BeginItemList()
+		for k := range states[i].Fields {
+			if f := &states[i].Fields[k]; f.Contested() {
+				out.TextItem(f.Name)
+			}
+		}
+		out.EndList()
+	}
+	out.EndList()
 	return nil
 }
 

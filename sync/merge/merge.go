@@ -1,4 +1,3 @@
-// Package merge makes one state of a record out of its changes, the same for any order and number of arrivals; it is pure and runs on the phone too.
 package merge
 
 import (
@@ -14,6 +13,7 @@ import (
 type State struct {
 	ID, Kind, Site, Parent string
 	Fields                 []Field // sorted by name
+	Damaged                string  // why a kept record cannot be read, "" for one that can; not part of its bytes
 }
 
 // Field is one field of a record.
@@ -52,7 +52,8 @@ func (s *State) Field(name string) (*Field, bool) {
 	return &s.Fields[i], true
 }
 
-// Value returns the bytes of a field's standing value: of a contested field, the one with the latest stamp.
+// Value returns the bytes of a field's standing value: of a contested field, the one with the
+// latest stamp.
 func (s *State) Value(name string) ([]byte, bool) {
 	f, ok := s.Field(name)
 	if !ok || len(f.Heads) == 0 {
@@ -67,10 +68,12 @@ func (s *State) find(name string) (int, bool) {
 
 // Apply returns the state after some changes. The input is not altered.
 //
-// Takes:   a state of the record, or a zero one; changes of that record in any order, any of them known already.
-// Gives:   the state. Apply is commutative, associative and idempotent: a change is a head of its field until a change that names it
-// in Sees is applied, whichever of the two comes first.
-// Refuses: a Fault conflict for a change of another record, or one that gives the record another kind, site or parent than it has.
+// Takes:   a state of the record, or a zero one; changes of that record in any order, any of them
+// known already.
+// Gives:   the state. Apply is commutative, associative and idempotent: a change is a head of its
+// field until a change that names it in Sees is applied, whichever of the two comes first.
+// Refuses: a Fault conflict for a change of another record, or one that gives the record another
+// kind, site or parent than it has.
 func Apply(s State, changes ...change.Change) (State, error) {
 	out := State{ID: s.ID, Kind: s.Kind, Site: s.Site, Parent: s.Parent, Fields: slices.Clone(s.Fields)}
 	owned := map[string]bool{}
@@ -82,7 +85,10 @@ func Apply(s State, changes ...change.Change) (State, error) {
 		case c.Record != out.ID:
 			return State{}, document.Refuse(document.CodeConflict, "changes", "a change is of another record")
 		case c.Kind != out.Kind || c.Site != out.Site || c.Parent != out.Parent:
-			return State{}, document.Refuse(document.CodeConflict, "changes", "a change gives the record another kind, site or parent; these never change")
+			return State{}, document.Refuse(
+				document.CodeConflict, "changes",
+				"a change gives the record another kind, site or parent; these never change",
+			)
 		}
 		for _, set := range c.Set {
 			k, ok := out.find(set.Field)
@@ -142,7 +148,8 @@ type Intent struct {
 	Set                        []change.Setting // Sees is filled in
 }
 
-// Draft makes the change of an intent: it has seen every head of the fields it sets, and all counts up to Count.
+// Draft makes the change of an intent: it has seen every head of the fields it sets, and all counts
+// up to Count.
 //
 // Gives:   the change and the record's state with it.
 // Refuses: what change.Parse refuses, so that a phone never keeps what an office would not take.

@@ -6,8 +6,9 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// settleVerb merges without the values, which no rule of the merge looks at: the caller holds them and puts them back by change. A first pull
-// of a whole plant carries megabytes of values and little else.
+// settleVerb merges without the values, which no rule of the merge looks at: the caller holds them
+// and puts them back by change. A first pull of a whole plant carries megabytes of values and
+// little else.
 func settleVerb(r *document.Reader, out *document.Writer) error {
 	states := map[string]State{}
 	for _, one := range r.List("records") {
@@ -27,7 +28,10 @@ func settleVerb(r *document.Reader, out *document.Writer) error {
 	order := []string{}
 	byRecord := map[string][]change.Change{}
 	for _, one := range r.List("changes") {
-		c := change.Change{ID: one.Text("id"), Record: one.Text("record"), Kind: one.Text("kind"), Site: one.Text("site"), Parent: one.Text("parent")}
+		c := change.Change{
+			ID: one.Text("id"), Record: one.Text("record"), Kind: one.Text("kind"), Site: one.Text("site"),
+			Parent: one.Text("parent"),
+		}
 		c.Stamp = readStamp(one)
 		sees, _ := one.OptionalObject("sees")
 		for _, name := range one.Texts("fields") {

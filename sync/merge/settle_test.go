@@ -20,7 +20,10 @@ func skeleton(c *change.Change) map[string]any {
 			sees[s.Field] = s.Sees
 		}
 	}
-	m := map[string]any{"id": c.ID, "stamp": c.Stamp.String(), "record": c.Record, "kind": c.Kind, "site": c.Site, "parent": c.Parent, "fields": fields}
+	m := map[string]any{
+		"id": c.ID, "stamp": c.Stamp.String(), "record": c.Record, "kind": c.Kind, "site": c.Site,
+		"parent": c.Parent, "fields": fields,
+	}
 	if len(sees) > 0 {
 		m["sees"] = sees
 	}
@@ -48,7 +51,8 @@ func settle(t interface{ Fatal(...any) }, records []any, changes []any) settled 
 	return out
 }
 
-// TestSettleIsMergeWithoutTheValues: the order of heads and what is replaced are those of the whole merge, on a new record and on a known one.
+// TestSettleIsMergeWithoutTheValues: the order of heads and what is replaced are those of the whole
+// merge, on a new record and on a known one.
 func TestSettleIsMergeWithoutTheValues(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		all := edits(t)
@@ -65,7 +69,10 @@ func TestSettleIsMergeWithoutTheValues(t *testing.T) {
 				}
 				fields[f.Name] = map[string]any{"heads": heads, "replaced": append([]string{}, f.Replaced...)}
 			}
-			records = append(records, map[string]any{"id": known.ID, "kind": known.Kind, "site": known.Site, "parent": known.Parent, "fields": fields})
+			records = append(
+				records,
+				map[string]any{"id": known.ID, "kind": known.Kind, "site": known.Site, "parent": known.Parent, "fields": fields},
+			)
 		}
 		for i := range all[cut:] {
 			changes = append(changes, skeleton(&all[cut+i]))
@@ -92,7 +99,10 @@ func TestSettleIsMergeWithoutTheValues(t *testing.T) {
 
 func TestSettleRefuses(t *testing.T) {
 	good := func() map[string]any {
-		return map[string]any{"id": "a", "stamp": "000000000001-000000000000-d", "record": "r", "kind": "visit", "site": "", "parent": "", "fields": []string{"note"}}
+		return map[string]any{
+			"id": "a", "stamp": "000000000001-000000000000-d", "record": "r", "kind": "visit", "site": "",
+			"parent": "", "fields": []string{"note"},
+		}
 	}
 	if got := settle(t, []any{}, []any{good()}); got.Error != nil || got.Count != 1 {
 		t.Fatalf("%+v", got)

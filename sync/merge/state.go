@@ -7,7 +7,10 @@ import (
 )
 
 // Bytes returns the canonical bytes of a state; equal states have equal bytes.
-func (s *State) Bytes() []byte {
+func (s *State) Bytes() []byte { return s.Append(make([]byte, 0, s.Size())) }
+
+// Size returns about how many bytes a state has, without writing them: rather too many.
+func (s *State) Size() int {
 	size := 160
 	for i := range s.Fields {
 		f := &s.Fields[i]
@@ -16,7 +19,7 @@ func (s *State) Bytes() []byte {
 			size += 260 + len(f.Heads[k].Value)
 		}
 	}
-	return s.Append(make([]byte, 0, size))
+	return size
 }
 
 // Append appends the canonical bytes to b.
@@ -99,7 +102,8 @@ func parse(b []byte) (State, error) {
 	return s, nil
 }
 
-// quick reads a state whose bytes are canonical. It says no to some that are, and never yes to one that is not.
+// quick reads a state whose bytes are canonical. It says no to some that are, and never yes to one
+// that is not.
 func quick(b []byte) (State, bool) {
 	if len(b) > document.MaxBytes {
 		return State{}, false

@@ -11,7 +11,10 @@ import (
 // FuzzState: both ways of reading a state agree, and whatever is read comes back byte for byte.
 func FuzzState(f *testing.F) {
 	c := change.Change{ID: "c1", Device: "d1", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"), Record: "r1", Kind: "visit",
-		Set: []change.Setting{{Field: "a", Value: []byte(`{"x":["2.50",1e3,null]}`), Sees: []string{"x1", "x2"}}, {Field: "b", Value: []byte(`"µ\n"`)}}}
+		Set: []change.Setting{
+			{Field: "a", Value: []byte(`{"x":["2.50",1e3,null]}`), Sees: []string{"x1", "x2"}},
+			{Field: "b", Value: []byte(`"µ\n"`)},
+		}}
 	one, err := Apply(State{}, c)
 	if err != nil {
 		f.Fatal(err)

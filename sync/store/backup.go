@@ -18,7 +18,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// A backup is a gzipped tar of the database, the blobs and, last, a list of them with their hashes, so that a copy that was cut short is known.
+// A backup is a gzipped tar of the database, the blobs and, last, a list of them with their hashes,
+// so that a copy that was cut short is known.
 const (
 	backupFormat = "gaugewright-backup-1"
 	backupList   = "contents.json"
@@ -39,10 +40,12 @@ type contentE struct {
 	SHA256 string `json:"sha256"`
 }
 
-// halfBackup begins the name of the database's copy inside the data folder while a backup is under way.
+// halfBackup begins the name of the database's copy inside the data folder while a backup is under
+// way.
 const halfBackup = "backup-"
 
-// removeHalves deletes what a backup left that was cut short; whoever calls it holds the database's lock, so that none is under way.
+// removeHalves deletes what a backup left that was cut short; whoever calls it holds the database's
+// lock, so that none is under way.
 func removeHalves(dir string) error {
 	list, err := os.ReadDir(dir)
 	for _, e := range list {
@@ -56,10 +59,12 @@ func removeHalves(dir string) error {
 // ErrBackup is wrapped when a file is not a whole backup.
 var ErrBackup = errors.New("this is not a whole backup")
 
-// Backup writes a consistent copy while others go on writing: the database as it is at one moment and the blobs that were there by then.
+// Backup writes a consistent copy while others go on writing: the database as it is at one moment
+// and the blobs that were there by then.
 //
-// Takes: where to write; whether the plant's TLS authority goes with it, whose key signs certificates that phones trust.
-// The copy holds the hashes of passwords and the server's keys: it must be kept as the data folder is.
+// Takes: where to write; whether the plant's TLS authority goes with it, whose key signs
+// certificates that phones trust. The copy holds the hashes of passwords and the server's keys: it
+// must be kept as the data folder is.
 func (s *Store) Backup(to io.Writer, authority bool) (err error) {
 	// The database is copied first, beside the data, so that a slow reader never holds up the writers.
 	f, err := os.CreateTemp(s.dir, halfBackup+"*")
@@ -67,7 +72,7 @@ func (s *Store) Backup(to io.Writer, authority bool) (err error) {
 		return &Error{"write", s.dir, err, ""}
 	}
 	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
-	if err := s.db.View(func(tx *bbolt.Tx) error { _, err := tx.WriteTo(f); return err }); err != nil {
+	if err := s.compactTo(f.Name()); err != nil {
 		return &Error{"write", f.Name(), err, "is the disk full?"}
 	}
 	head, err := headOf(f.Name())
@@ -78,7 +83,10 @@ func (s *Store) Backup(to io.Writer, authority bool) (err error) {
 	if err != nil {
 		return err
 	}
-	p := &packer{tar: tar.NewWriter(z), at: s.options.Now(), list: contents{Format: backupFormat, Store: s.id, Epoch: s.epoch, Head: head}}
+	p := &packer{
+		tar: tar.NewWriter(z), at: s.options.Now(),
+		list: contents{Format: backupFormat, Store: s.id, Epoch: s.epoch, Head: head},
+	}
 	if err := p.file(File, f.Name()); err != nil {
 		return err
 	}
@@ -159,11 +167,13 @@ func (p *packer) file(name, path string) error {
 	return nil
 }
 
-// Restore brings a backup back as a new data folder and begins a new epoch there, so that phones offer what they wrote since.
+// Restore brings a backup back as a new data folder and begins a new epoch there, so that phones
+// offer what they wrote since.
 //
 // Takes:   a folder that is not there yet or empty; the backup.
 // Gives:   the report of a check of the whole.
-// Refuses: ErrBackup for what was cut short, altered, or is something else; then there is no folder.
+// Refuses: ErrBackup for what was cut short, altered, or is something else; then there is no
+// folder.
 func Restore(dir string, from io.Reader) (r Report, err error) {
 	if list, err := os.ReadDir(dir); err == nil && len(list) > 0 {
 		return Report{}, &Error{"restore to", dir, os.ErrExist, "name a folder that is not there yet"}
@@ -194,7 +204,7 @@ func Restore(dir string, from io.Reader) (r Report, err error) {
 		return Report{}, err
 	}
 	for _, folder := range []string{filepath.Join(half, "blobs"), filepath.Join(half, keysFolder), half} {
-		if err := syncFolder(folder); err != nil && !errors.Is(err, os.ErrNotExist) {
+		if err := SyncFolder(folder); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return Report{}, err
 		}
 	}
@@ -204,7 +214,7 @@ func Restore(dir string, from io.Reader) (r Report, err error) {
 	if err := os.Rename(half, dir); err != nil {
 		return Report{}, &Error{"rename", half, err, ""}
 	}
-	return r, syncFolder(filepath.Dir(dir))
+	return r, SyncFolder(filepath.Dir(dir))
 }
 
 func (s *Store) beginEpoch() error {
@@ -213,6 +223,9 @@ func (s *Store) beginEpoch() error {
 			return err
 		}
 		s.epoch = string(tx.Bucket(bucketMeta).Get(metaEpoch))
+		if err := tx.Bucket(bucketMeta).Put(metaRestored, []byte(s.epoch)); err != nil {
+			return err
+		}
 		return s.putHead(tx)
 	})
 	if err != nil {
@@ -274,7 +287,8 @@ func unpack(dir string, from io.Reader) error {
 	return nil
 }
 
-// source remembers that reading failed, which says that the backup is broken and not the disk it is written to.
+// source remembers that reading failed, which says that the backup is broken and not the disk it is
+// written to.
 type source struct {
 	*tar.Reader
 	err error

@@ -15,7 +15,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// rawSyncs returns how many appends of 1.5 kB with fsync the disk takes in a second: the most that could be acknowledged one by one.
+// rawSyncs returns how many appends of 1.5 kB with fsync the disk takes in a second: the most that
+// could be acknowledged one by one.
 func rawSyncs(b *testing.B, dir string) float64 {
 	b.Helper()
 	f, err := os.CreateTemp(dir, "raw")
@@ -37,8 +38,8 @@ func rawSyncs(b *testing.B, dir string) float64 {
 	return float64(n) / time.Since(begun).Seconds()
 }
 
-// BenchmarkAcknowledged measures changes of 1.5 kB acknowledged in a second, one to a call and each synced before its answer, beside the raw
-// fsyncs of the same disk in the seconds before and after.
+// BenchmarkAcknowledged measures changes of 1.5 kB acknowledged in a second, one to a call and each
+// synced before its answer, beside the raw fsyncs of the same disk in the seconds before and after.
 func BenchmarkAcknowledged(b *testing.B) {
 	for _, clients := range []int{1, 50} {
 		b.Run(fmt.Sprintf("clients=%d", clients), func(b *testing.B) {
@@ -59,7 +60,11 @@ func BenchmarkAcknowledged(b *testing.B) {
 					wait.Go(func() {
 						for time.Since(begun) < 2*time.Second {
 							k := id.Add(1)
-							c := made(fmt.Sprintf("%dn%dc%d", clients, begun.UnixMilli(), k), fmt.Sprintf("%dn%dr%d", clients, begun.UnixMilli(), k), "visit", "", "f", value, uint64(k))
+							c := made(
+								fmt.Sprintf("%dn%dc%d", clients, begun.UnixMilli(), k),
+								fmt.Sprintf("%dn%dr%d", clients, begun.UnixMilli(), k), "visit", "", "f",
+								value, uint64(k),
+							)
 							if r, err := s.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
 								b.Error(r, err)
 								return
@@ -79,7 +84,8 @@ func BenchmarkAcknowledged(b *testing.B) {
 	}
 }
 
-// BenchmarkBulk measures a push of 10,000 new records of 1.5 kB with random ids, in pieces of 500, every piece synced before its answer.
+// BenchmarkBulk measures a push of 10,000 new records of 1.5 kB with random ids, in pieces of 500,
+// every piece synced before its answer.
 func BenchmarkBulk(b *testing.B) {
 	value := `"` + strings.Repeat("as read ", 187) + `"`
 	id := func() string {

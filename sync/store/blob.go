@@ -38,7 +38,8 @@ func (s *Store) blobPath(name string) (string, error) {
 	return filepath.Join(s.dir, "blobs", name), nil
 }
 
-// PutBlob keeps bytes under their SHA-256, synced with their folder when it returns. The same blob twice is the same as once.
+// PutBlob keeps bytes under their SHA-256, synced with their folder when it returns. The same blob
+// twice is the same as once.
 //
 // Refuses: ErrBlobHash, ErrBlobSize; ErrFull where there is no room: nothing of it is kept then.
 func (s *Store) PutBlob(name string, b []byte) error {
@@ -55,12 +56,15 @@ func (s *Store) PutBlob(name string, b []byte) error {
 	if _, err := os.Stat(path); err == nil {
 		return nil
 	}
+	if is, err := s.erased(name); err != nil || is {
+		return err
+	}
 	f, err := os.CreateTemp(filepath.Dir(path), arriving+"*")
 	if err != nil {
 		return &Error{"write", path, err, ""}
 	}
 	_, err = f.Write(b)
-	if err = errors.Join(err, f.Sync(), f.Close()); err == nil {
+	if err = errors.Join(err, syncBlob(f), f.Close()); err == nil {
 		err = os.Rename(f.Name(), path)
 	}
 	if err != nil {
@@ -69,7 +73,7 @@ func (s *Store) PutBlob(name string, b []byte) error {
 	if err := os.Remove(piecesOf(path)); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return &Error{"remove", piecesOf(path), err, ""}
 	}
-	return syncFolder(filepath.Dir(path))
+	return s.syncBlobs()
 }
 
 // ErrBlobPlace is returned when a piece does not begin where those that have arrived end.
@@ -98,13 +102,15 @@ func piecesOf(path string) string {
 	return filepath.Join(filepath.Dir(path), arriving+filepath.Base(path))
 }
 
-// PutPiece keeps a piece of a blob until the others have come, so that a line that breaks costs one piece. The last one makes the blob: only then
-// is it hashed, and synced when PutPiece returns whole.
+// PutPiece keeps a piece of a blob until the others have come, so that a line that breaks costs one
+// piece. The last one makes the blob: only then is it hashed, and synced when PutPiece returns
+// whole.
 //
 // Takes:   the blob's name, where the piece begins, how long the blob will be, the piece.
 // Gives:   how much has arrived.
-// Refuses: ErrFull where there is no room: nothing of the piece counts then. ErrBlobPlace, with what has arrived, for a piece that begins elsewhere; ErrBlobHash when the whole is not what it is named by: then
-// nothing of it is kept and the sender begins again.
+// Refuses: ErrFull where there is no room: nothing of the piece counts then. ErrBlobPlace, with
+// what has arrived, for a piece that begins elsewhere; ErrBlobHash when the whole is not what it is
+// named by: then nothing of it is kept and the sender begins again.
 func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, whole bool, err error) {
 	path, err := s.blobPath(name)
 	if err != nil {
@@ -112,6 +118,9 @@ func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, who
 	}
 	if total < 0 || total > MaxBlob || from < 0 || from+int64(len(b)) > total {
 		return 0, false, ErrBlobSize
+	}
+	if is, err := s.erased(name); err != nil || is {
+		return total, is, err
 	}
 	s.pieces.Lock()
 	defer s.pieces.Unlock()
@@ -151,22 +160,47 @@ func (s *Store) PutPiece(name string, from, total int64, b []byte) (n int64, who
 	if hex.EncodeToString(h.Sum(nil)) != name && planted != "a blob is not hashed" {
 		return 0, false, errors.Join(ErrBlobHash, os.Remove(half))
 	}
-	if err := f.Sync(); err != nil {
+	if err := syncBlob(f); err != nil {
 		return fail(err)
 	}
 	if err := os.Rename(half, path); err != nil {
 		return fail(err)
 	}
-	return n, true, syncFolder(filepath.Dir(path))
+	return n, true, s.syncBlobs()
 }
 
-// Blob returns the bytes of a blob; an error that is os.ErrNotExist where it has not arrived.
+func syncBlob(f *os.File) error {
+	if planted == "a blob is not synced" {
+		return nil
+	}
+	return f.Sync()
+}
+
+// syncBlobs makes sure that the names of blobs are on the disk.
+func (s *Store) syncBlobs() error {
+	if planted == "the folder of blobs is not synced" {
+		return nil
+	}
+	return s.options.SyncFolder(filepath.Join(s.dir, "blobs"))
+}
+
+// Blob returns the bytes of a blob; an error that is os.ErrNotExist where it has not arrived,
+// ErrErased where it was erased.
 func (s *Store) Blob(name string) ([]byte, error) {
 	path, err := s.blobPath(name)
 	if err != nil {
 		return nil, err
 	}
 	b, err := os.ReadFile(path)
+	if errors.Is(err, os.ErrNotExist) {
+		is, why := s.erased(name)
+		if why != nil {
+			return nil, why
+		}
+		if is {
+			return nil, ErrErased
+		}
+	}
 	if err != nil {
 		return nil, &Error{"read", path, err, ""}
 	}

@@ -23,6 +23,7 @@ import (
 	"gaugewright/sync/merge"
 
 	"go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 )
 
 // Report is what a walk through a data folder found.
@@ -32,6 +33,7 @@ type Report struct {
 	Records      int
 	Heads        int
 	Held         int
+	Events       int
 	Blobs        int
 	Root         string   // of the journal, in hexadecimal
 	Damage       []string // what is not as it was written
@@ -44,8 +46,9 @@ var errOlder = errors.New("the file was written by an older version; serve it on
 // maxNamed is how many damages of one kind are named before they are only counted.
 const maxNamed = 20
 
-// Check walks a whole data folder that no program is using: the database's pages, each entry of the journal, each record against a replay of
-// its changes, the indexes, the tree and its signed heads, the quarantine, and each blob's hash.
+// Check walks a whole data folder that no program is using: the database's pages, each entry of the
+// journal, each record against a replay of its changes, the indexes, the tree and its signed heads,
+// the quarantine, and each blob's hash.
 //
 // Refuses: an error only where the walk itself is impossible; damage is in the report.
 func Check(dir string) (r Report, err error) {
@@ -55,7 +58,11 @@ func Check(dir string) (r Report, err error) {
 	}
 	o := Options{}.bolt()
 	o.ReadOnly = true
-	if err := checkPages(path); errors.Is(err, errPages) {
+	broken, err := checkPages(path)
+	for _, one := range broken {
+		r.Damage = append(r.Damage, "pages: "+one)
+	}
+	if errors.Is(err, errPages) {
 		r.Damage = append(r.Damage, err.Error())
 		return r, nil
 	} else if err != nil {
@@ -68,7 +75,7 @@ func Check(dir string) (r Report, err error) {
 	}()
 	db, err := bbolt.Open(path, 0o600, o)
 	if err != nil {
-		if errors.Is(err, bbolt.ErrTimeout) {
+		if errors.Is(err, bolterrors.ErrTimeout) {
 			return Report{}, &Error{"open", path, err, "is another gaugewright using this folder?"}
 		}
 		r.Damage = append(r.Damage, "the database cannot be opened: "+err.Error())
@@ -107,7 +114,7 @@ func (w *walk) database(tx *bbolt.Tx) error {
 	for err := range tx.Check() {
 		w.damage("pages", "%v", err)
 	}
-	if len(w.report.Damage) > 0 {
+	if w.named["pages"] > 0 {
 		return nil // what lies in broken pages cannot be trusted to be read
 	}
 	meta := tx.Bucket(bucketMeta)
@@ -141,11 +148,13 @@ func (w *walk) database(tx *bbolt.Tx) error {
 	w.records(tx)
 	w.heads(tx)
 	w.quarantine(tx)
-	return nil
+	w.events(tx)
+	w.came(tx)
+	return w.erased(tx)
 }
 
 var allBuckets = [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, bucketKinds, bucketParents, bucketLookup, bucketHistory,
-	bucketQuarantine, bucketHeld, bucketPrivate, bucketTree, bucketHeads}
+	bucketQuarantine, bucketHeld, bucketSlips, bucketHeldBy, bucketHeldAs, bucketPrivate, bucketTree, bucketHeads}
 
 // length counts a bucket's keys.
 func length(b *bbolt.Bucket) (n int) {
@@ -156,7 +165,8 @@ func length(b *bbolt.Bucket) (n int) {
 	return n
 }
 
-// journal holds each entry to its bytes, its id, its place in its record's history and its leaf of the tree.
+// journal holds each entry to its bytes, its id, its place in its record's history and its leaf of
+// the tree.
 func (w *walk) journal(tx *bbolt.Tx) {
 	entries, ids, history, records := tx.Bucket(bucketJournal), tx.Bucket(bucketIDs), tx.Bucket(bucketHistory), tx.Bucket(bucketRecords)
 	stored := nodes(tx)
@@ -230,6 +240,8 @@ func (w *walk) records(tx *bbolt.Tx) {
 		prefix := key(id, "")
 		changes := 0
 		var last []byte
+		seq, state, marked := based(v)
+		asKept := !marked || len(state) == 0 && bytes.Equal(seq, number(0)) // the kept state is what the changes up to its number make
 		h := history.Cursor()
 		for at, _ := h.Seek(prefix); at != nil && bytes.HasPrefix(at, prefix); at, _ = h.Next() {
 			changes, last = changes+1, at[len(prefix):]
@@ -243,9 +255,14 @@ func (w *walk) records(tx *bbolt.Tx) {
 			if err != nil {
 				w.damage("history", "record %s cannot be replayed: %v", id, err)
 			}
+			if marked && bytes.Equal(seq, last) {
+				asKept = bytes.Equal(replayed.Bytes(), state)
+			}
 		}
 		whole := false
 		switch seq, alone := pointed(v); {
+		case marked:
+			whole = asKept && changes > 1
 		case !alone:
 			whole = bytes.Equal(replayed.Bytes(), v)
 		case changes == 0:
@@ -364,6 +381,47 @@ func (w *walk) quarantine(tx *bbolt.Tx) {
 	if n := length(held); n != w.report.Held {
 		w.damage("quarantine", "%d hashes for %d lines", n, w.report.Held)
 	}
+	a := aside{tx, nil}
+	noted, readable := 0, 0
+	for k, v := c.First(); k != nil; k, v = c.Next() {
+		s, err := a.slip(k)
+		if err != nil {
+			w.damage("quarantine", "line %d: %v", binary.BigEndian.Uint64(k), err)
+			continue
+		}
+		_, sent, _ := bytes.Cut(v, []byte{0})
+		if one, err := change.Parse(sent); err == nil {
+			readable++
+			if s.Change != one.ID || s.Author != one.Author || !has(tx.Bucket(bucketHeldAs), append(key(one.ID, ""), k...)) {
+				w.damage("quarantine", "line %d is not listed by its change and its author", binary.BigEndian.Uint64(k))
+			}
+		}
+		mark := tx.Bucket(bucketHeldBy).Get(append(key(s.Author, ""), k...))
+		want := []byte{markOpen}
+		if s.Closed != nil {
+			want[0] = markRejected
+			if s.Closed.How != ClosedRejected {
+				want = nil
+			}
+		}
+		if want != nil {
+			noted++
+		}
+		if !bytes.Equal(mark, want) {
+			w.damage(
+				"quarantine", "line %d is listed as open and is not, or is open and is not listed",
+				binary.BigEndian.Uint64(k),
+			)
+		}
+	}
+	for _, x := range []struct {
+		name []byte
+		want int
+	}{{bucketSlips, w.report.Held}, {bucketHeldBy, noted}, {bucketHeldAs, readable}} {
+		if n := length(tx.Bucket(x.name)); n != x.want && w.named["quarantine"] == 0 {
+			w.damage("quarantine", "%d lines in %s where %d belong", n, x.name, x.want)
+		}
+	}
 }
 
 // blobs hashes every blob.
@@ -376,7 +434,10 @@ func (w *walk) blobs() error {
 	for _, e := range list {
 		name := e.Name()
 		if strings.HasPrefix(name, arriving) {
-			w.report.Notes = append(w.report.Notes, "blobs/"+name+" is the beginning of a blob that did not arrive; it may be deleted")
+			w.report.Notes = append(
+				w.report.Notes,
+				"blobs/"+name+" is the beginning of a blob that did not arrive; it may be deleted",
+			)
 			continue
 		}
 		sum, err := hashFile(filepath.Join(folder, name))

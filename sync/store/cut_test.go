@@ -18,8 +18,9 @@ var cuts = flag.Int("cuts", 1000, "how many power cuts to simulate")
 
 const pageSize = 4096
 
-// cut returns what a disk may hold after a power cut in a transaction that took a database from one image to the next: bbolt syncs the pages of
-// the transaction first, then the page that makes them valid. whole says that the transaction must be there.
+// cut returns what a disk may hold after a power cut in a transaction that took a database from one
+// image to the next: bbolt syncs the pages of the transaction first, then the page that makes them
+// valid. whole says that the transaction must be there.
 func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone bool) {
 	txid := func(b []byte, page int) uint64 { return binary.LittleEndian.Uint64(b[page*pageSize+16+48:]) }
 	newest := 0
@@ -54,8 +55,8 @@ func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone boo
 	return bytes.Clone(after), true, false // after both syncs, before the word of it was given
 }
 
-// TestPowerCuts cuts the power at every write and sync point of a run of transactions. What was acknowledged before is always there; the
-// transaction that was cut is there whole or not at all.
+// TestPowerCuts cuts the power at every write and sync point of a run of transactions. What was
+// acknowledged before is always there; the transaction that was cut is there whole or not at all.
 func TestPowerCuts(t *testing.T) {
 	const transactions = 50
 	random := rand.New(rand.NewPCG(5, 6))
@@ -68,11 +69,15 @@ func TestPowerCuts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		// Opening may bring the file up to date or list free pages anew: the image before is taken after it.
+		// Opening may bring the file up to date or list free pages anew: the image before is taken after
+		// it.
 		before := read(t, path)
 		var batch []change.Change
 		for range 1 + random.IntN(12) {
-			c := made(fmt.Sprintf("c%d", n), fmt.Sprintf("r%d", random.IntN(9)), "instrument", "", "tag", fmt.Sprintf(`"PI-%d"`, n), uint64(n))
+			c := made(
+				fmt.Sprintf("c%d", n), fmt.Sprintf("r%d", random.IntN(9)), "instrument", "", "tag",
+				fmt.Sprintf(`"PI-%d"`, n), uint64(n),
+			)
 			batch = append(batch, c)
 			n++
 		}
@@ -87,7 +92,9 @@ func TestPowerCuts(t *testing.T) {
 			if err := os.WriteFile(cutPath, image, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			c, err := store.OpenWith(cutDir, quick)
+			// The cut goes through a sector too, which real disks write whole: a first page that is broken
+			// is gone back from.
+			c, err := store.OpenWith(cutDir, store.Options{NoSync: true, FallBack: true})
 			if err != nil {
 				t.Fatalf("transaction %d, cut %d: %v", i, done, err)
 			}
@@ -117,13 +124,17 @@ func TestPowerCuts(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d cuts in %d transactions: the last one there %d times, not there %d times, never in part", done, transactions, kept, lost)
+	t.Logf(
+		"%d cuts in %d transactions: the last one there %d times, not there %d times, never in part", done,
+		transactions, kept, lost,
+	)
 	if kept == 0 || lost == 0 {
 		t.Error("all cuts ended the same way")
 	}
 }
 
-// TestPowerCutInTheFirstCreation: whatever a cut leaves of the very first database, opening makes a whole one.
+// TestPowerCutInTheFirstCreation: whatever a cut leaves of the very first database, opening makes a
+// whole one.
 func TestPowerCutInTheFirstCreation(t *testing.T) {
 	made := t.TempDir()
 	s, err := store.OpenWith(made, quick)

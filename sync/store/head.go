@@ -14,7 +14,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// Head says, signed, what the journal was at a moment: whoever kept one can show later that nothing before it was altered.
+// Head says, signed, what the journal was at a moment: whoever kept one can show later that nothing
+// before it was altered.
 type Head struct {
 	Store     string `json:"store"`
 	Epoch     string `json:"epoch"`
@@ -77,7 +78,8 @@ func growOne(tx *bbolt.Tx, size int, leaf journal.Hash) error {
 	return nil
 }
 
-// grow adds the leaves of new entries, which are the journal's last ones, and signs a head over all.
+// grow adds the leaves of new entries, which are the journal's last ones, and signs a head over
+// all.
 func (s *Store) grow(tx *bbolt.Tx, leaves []journal.Hash) error {
 	if len(leaves) == 0 {
 		return nil
@@ -101,7 +103,10 @@ func (s *Store) putHead(tx *bbolt.Tx) error {
 	if err != nil {
 		return err
 	}
-	h := Head{Store: s.id, Epoch: s.epoch, Size: size, Root: hex.EncodeToString(root[:]), Time: s.options.Now().UTC().Format(time.RFC3339Nano)}
+	h := Head{
+		Store: s.id, Epoch: s.epoch, Size: size, Root: hex.EncodeToString(root[:]),
+		Time: s.options.Now().UTC().Format(time.RFC3339Nano),
+	}
 	h.Signature = base64.StdEncoding.EncodeToString(ed25519.Sign(s.key, h.signed()))
 	b, err := json.Marshal(&h)
 	if err != nil {
@@ -122,7 +127,38 @@ func (s *Store) Head() (h Head, err error) {
 	return h, nil
 }
 
-// Root returns the root over the first size entries, in hexadecimal. Refuses: journal.ErrRange for more than there are.
+// Heads gives every signed head, oldest first, until each says no more by an error, which it
+// returns.
+func (s *Store) Heads(each func(Head) error) error {
+	return s.db.View(func(tx *bbolt.Tx) error {
+		return tx.Bucket(bucketHeads).ForEach(func(_, v []byte) error {
+			var h Head
+			if err := json.Unmarshal(v, &h); err != nil {
+				return &Error{"read a head of", s.dir, err, ""}
+			}
+			return each(h)
+		})
+	})
+}
+
+// Inclusion returns the proof that entry seq, counted from 1, is in the tree of the first n.
+// Refuses: journal.ErrRange unless 1 ≤ seq ≤ n ≤ all.
+func (s *Store) Inclusion(seq, n uint64) (proof []journal.Hash, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		if n > tx.Bucket(bucketJournal).Sequence() || seq < 1 || seq > n {
+			return journal.ErrRange
+		}
+		proof, err = journal.InclusionOf(nodes(tx), int(seq)-1, int(n))
+		return err
+	})
+	if err != nil {
+		return nil, &Error{"read the tree of", s.dir, err, ""}
+	}
+	return proof, nil
+}
+
+// Root returns the root over the first size entries, in hexadecimal. Refuses: journal.ErrRange for
+// more than there are.
 func (s *Store) Root(size uint64) (root string, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		if size > tx.Bucket(bucketJournal).Sequence() {
@@ -138,7 +174,8 @@ func (s *Store) Root(size uint64) (root string, err error) {
 	return root, nil
 }
 
-// Consistency returns the proof that the first m entries are the beginning of the first n. Refuses: journal.ErrRange unless 1 ≤ m ≤ n ≤ all.
+// Consistency returns the proof that the first m entries are the beginning of the first n. Refuses:
+// journal.ErrRange unless 1 ≤ m ≤ n ≤ all.
 func (s *Store) Consistency(m, n uint64) (proof []journal.Hash, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		if n > tx.Bucket(bucketJournal).Sequence() || m > n {

@@ -39,7 +39,8 @@ func oldFile(t *testing.T, name string) string {
 	return dir
 }
 
-// TestFirstSchemaIsBroughtUp: the kept file has 13 changes in four records, one held change and one private value, and no tree.
+// TestFirstSchemaIsBroughtUp: the kept file has 13 changes in four records, one held change and one
+// private value, and no tree.
 func TestFirstSchemaIsBroughtUp(t *testing.T) {
 	dir := oldFile(t, "schema-1.db.gz")
 	s := open(t, dir)
@@ -75,10 +76,14 @@ func TestFirstSchemaIsBroughtUp(t *testing.T) {
 	}
 }
 
-// TestHeadsAreConsistent: each head is signed, and the tree of each earlier one is shown to be the beginning of the last.
+// TestHeadsAreConsistent: each head is signed, and the tree of each earlier one is shown to be the
+// beginning of the last.
 func TestHeadsAreConsistent(t *testing.T) {
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
-	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true, Now: func() time.Time { at = at.Add(time.Second); return at }})
+	s, err := store.OpenWith(
+		t.TempDir(),
+		store.Options{NoSync: true, Now: func() time.Time { at = at.Add(time.Second); return at }},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}

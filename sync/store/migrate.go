@@ -7,6 +7,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"time"
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/journal"
@@ -14,7 +15,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// migrations bring an older file up to date, in order; the number of those applied is the file's schema.
+// migrations bring an older file up to date, in order; the number of those applied is the file's
+// schema.
 var migrations = []func(*bbolt.Tx) error{
 	func(tx *bbolt.Tx) error {
 		first := [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, bucketKinds, bucketParents, bucketLookup, bucketHistory,
@@ -64,7 +66,8 @@ var migrations = []func(*bbolt.Tx) error{
 	func(*bbolt.Tx) error { // records that one change made may be kept as its number; those of before stay as they are
 		return nil
 	},
-	// Such a record may have no line in the history; those of before keep theirs. The records of a kind lie in the order in which they came.
+	// Such a record may have no line in the history; those of before keep theirs. The records of a
+	// kind lie in the order in which they came.
 	func(tx *bbolt.Tx) error {
 		if err := tx.DeleteBucket(bucketKinds); err != nil {
 			return err
@@ -80,6 +83,10 @@ var migrations = []func(*bbolt.Tx) error{
 			}
 			return kinds.Put(append(key(s.Kind, ""), beginning(tx, string(k))...), k)
 		})
+	},
+	func(tx *bbolt.Tx) error { return aside{tx, time.Now}.index() }, // who brought what is held, and what is still open of it
+	func(*bbolt.Tx) error { // a kept state may be that after some of its changes; those of before are brought so far with their next change
+		return nil
 	},
 }
 
@@ -108,7 +115,8 @@ func schemaOf(tx *bbolt.Tx) int {
 	return 0
 }
 
-// migrate brings the file up to date and reads what the store is; a file that is up to date is not written.
+// migrate brings the file up to date and reads what the store is; a file that is up to date is not
+// written.
 func (s *Store) migrate() error {
 	current := false
 	err := s.db.View(func(tx *bbolt.Tx) error {

@@ -7,10 +7,12 @@ import (
 	"hash/fnv"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 )
 
-// The walk below reads bbolt's pages with ordinary reads and holds every offset to its page, before the database is mapped into memory, where
-// a wild offset would end the program.
+// The walk below reads bbolt's pages with ordinary reads and holds every offset to its page, before
+// the database is mapped into memory, where a wild offset would end the program.
 const (
 	pageHeader   = 16
 	pageElement  = 16
@@ -37,58 +39,151 @@ func brokenPage(id uint64, what string) error {
 }
 
 // checkPages walks the tree of pages of a database file.
-func checkPages(path string) (err error) {
+func checkPages(path string) (notes []string, err error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	info, err := f.Stat()
+	m, err := readMetas(f)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	root, freelist, p, err := newestMeta(f, info.Size())
+	p := &pages{file: f, size: m.size, high: m.high, seen: map[uint64]bool{}}
+	b, err := p.read(m.freelist)
 	if err != nil {
-		return err
-	}
-	if p.high*p.size > uint64(info.Size()) {
-		return fmt.Errorf("%w: the file is cut short: %d bytes of %d", errPages, info.Size(), p.high*p.size)
-	}
-	b, err := p.read(freelist)
-	if err != nil {
-		return err
+		return m.broken, err
 	}
 	if flags, count := binary.LittleEndian.Uint16(b[8:]), int(binary.LittleEndian.Uint16(b[10:])); flags != freelistPage ||
 		count != 0xFFFF && pageHeader+8*count > len(b) || count == 0xFFFF && binary.LittleEndian.Uint64(b[pageHeader:]) > uint64(len(b)/8-3) {
-		return brokenPage(freelist, "is no list of free pages")
+		return m.broken, brokenPage(m.freelist, "is no list of free pages")
 	}
-	return p.walk(root, 0)
+	return m.broken, p.walk(m.root, 0)
 }
 
-func newestMeta(f io.ReaderAt, length int64) (root, freelist uint64, p *pages, err error) {
-	newest := uint64(0)
-	for _, at := range []int64{0, int64(os.Getpagesize()), 4096, 16384, 65536} {
-		b := make([]byte, pageHeader+metaLength+8)
-		if _, err := f.ReadAt(b, at); err != nil {
+// metas are the two first pages of a database. Each says where a transaction's pages are; the newer
+// one that is whole stands.
+type metas struct {
+	size, high     uint64 // of a page; pages in use
+	root, freelist uint64
+	tx             uint64
+	broken         []string // what is wrong with one of the two
+}
+
+// readMetas reads the two first pages and holds the file's length to them.
+//
+// Refuses: an error that wraps errPages where neither is whole, or where the file is shorter than
+// one of them says.
+func readMetas(f *os.File) (m metas, err error) {
+	info, err := f.Stat()
+	if err != nil {
+		return metas{}, err
+	}
+	length := uint64(info.Size())
+	whole := map[uint64]bool{} // by the page's place in the file
+	longest := uint64(0)
+	for _, at := range []uint64{0, uint64(os.Getpagesize()), 4096, 16384, 65536} {
+		one, ok := metaAt(f, at)
+		if !ok || whole[at] || at != 0 && at != one.size {
 			continue
 		}
-		m := b[pageHeader:]
-		sum := fnv.New64a()
-		sum.Write(m[:metaLength])
-		size := uint64(binary.LittleEndian.Uint32(m[8:]))
-		if binary.LittleEndian.Uint32(m) != boltMagic || sum.Sum64() != binary.LittleEndian.Uint64(m[metaLength:]) || size < 1024 || size > 65536 {
-			continue
-		}
-		if tx := binary.LittleEndian.Uint64(m[48:]); p == nil || tx > newest {
-			newest = tx
-			root, freelist = binary.LittleEndian.Uint64(m[16:]), binary.LittleEndian.Uint64(m[32:])
-			p = &pages{file: f, size: size, high: binary.LittleEndian.Uint64(m[40:]), seen: map[uint64]bool{}}
+		whole[at] = true
+		longest = max(longest, one.high*one.size)
+		if m.size == 0 || one.tx > m.tx {
+			m = one
 		}
 	}
-	if p == nil {
-		return 0, 0, nil, fmt.Errorf("%w: neither of the first two is whole (%d bytes)", errPages, length)
+	if m.size == 0 {
+		return metas{}, fmt.Errorf("%w: neither of the first two is whole (%d bytes)", errPages, length)
 	}
-	return root, freelist, p, nil
+	if longest > length {
+		return metas{}, fmt.Errorf("%w: the file is cut short: %d bytes of %d", errPages, length, longest)
+	}
+	for n, at := range []uint64{0, m.size} {
+		if !whole[at] {
+			m.broken = append(
+				m.broken,
+				fmt.Sprintf("page %d, one of the two that name the newest transaction, is broken: what was written last may be missing", n),
+			)
+		}
+	}
+	return m, nil
+}
+
+func metaAt(f io.ReaderAt, at uint64) (m metas, ok bool) {
+	b := make([]byte, pageHeader+metaLength+8)
+	if _, err := f.ReadAt(b, int64(at)); err != nil {
+		return metas{}, false
+	}
+	b = b[pageHeader:]
+	sum := fnv.New64a()
+	sum.Write(b[:metaLength])
+	word := func(n int) uint64 { return binary.LittleEndian.Uint64(b[n:]) }
+	m = metas{
+		size: uint64(binary.LittleEndian.Uint32(b[8:])), root: word(16), freelist: word(32),
+		high: word(40), tx: word(48),
+	}
+	return m, binary.LittleEndian.Uint32(b) == boltMagic && sum.Sum64() == word(metaLength) && m.size >= 1024 && m.size <= 65536
+}
+
+// ErrBroken is wrapped when a database is not whole and was therefore not opened; its bytes are as
+// they were.
+var ErrBroken = errors.New("the database is damaged")
+
+// Look says whether a folder holds a plant, without opening or altering anything.
+//
+// Refuses: ErrDamaged for a database that is not whole, and for a folder with blobs and without
+// one.
+func Look(dir string) (there bool, err error) {
+	path := filepath.Join(dir, File)
+	broken, err := look(path)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		blobs, err := os.ReadDir(filepath.Join(dir, "blobs"))
+		if err != nil && !errors.Is(err, os.ErrNotExist) {
+			return false, &Error{"read", dir, err, ""}
+		}
+		if len(blobs) > 0 {
+			return false, &Error{
+				"read", dir,
+				fmt.Errorf("%w: the folder holds the photos and files of a plant and no %s", ErrDamaged, File),
+				"bring back a backup",
+			}
+		}
+		return false, nil
+	case err == nil && broken != "":
+		err = fmt.Errorf("%w: %s", ErrDamaged, broken)
+	}
+	if err != nil {
+		return true, &Error{"read", path, err, lookHint + dir}
+	}
+	return true, nil
+}
+
+const lookHint = "look at it with: gaugewright check --data "
+
+// look reads the two first pages of a database file without opening it: opening one that was cut
+// short would make it longer again.
+//
+// Gives: what is wrong with one of the two pages, "" where both are whole. Refuses: ErrBroken.
+func look(path string) (broken string, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close() // it was only read
+	info, err := f.Stat()
+	if err != nil {
+		return "", err
+	}
+	if info.Size() == 0 {
+		return "", fmt.Errorf("%w: the file has no bytes", ErrBroken)
+	}
+	m, err := readMetas(f)
+	if errors.Is(err, errPages) {
+		return "", fmt.Errorf("%w: %w", ErrBroken, err)
+	}
+	return strings.Join(m.broken, "; "), err
 }
 
 // read returns a page with what overflows from it.

@@ -15,8 +15,9 @@ func nameOf(b []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// FuzzPieces sends pieces of a blob as bytes say: where each begins, how long it is, whether it is altered. However they come, a blob that is whole
-// has the bytes it is named by, and the honest pieces in their order always complete it.
+// FuzzPieces sends pieces of a blob as bytes say: where each begins, how long it is, whether it is
+// altered. However they come, a blob that is whole has the bytes it is named by, and the honest
+// pieces in their order always complete it.
 func FuzzPieces(f *testing.F) {
 	f.Add([]byte("a photo of a gauge"), []byte{0, 5, 0, 5, 13, 0})
 	f.Add([]byte("another"), []byte{0, 3, 0, 0, 3, 0, 3, 4, 1, 0, 7, 0})
@@ -91,8 +92,9 @@ func FuzzPieces(f *testing.F) {
 	})
 }
 
-// TestPiecesThatOnlyLackTheirName: all bytes had come and the power went before they were named. Whatever the sender brings then makes the blob, or begins it anew
-// where they are not what they are named by.
+// TestPiecesThatOnlyLackTheirName: all bytes had come and the power went before they were named.
+// Whatever the sender brings then makes the blob, or begins it anew where they are not what they
+// are named by.
 func TestPiecesThatOnlyLackTheirName(t *testing.T) {
 	s := open(t, t.TempDir())
 	b := []byte("a photo of a gauge")

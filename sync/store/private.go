@@ -9,7 +9,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// Private is a map of bytes beside the journal, such as the users' passwords: not synced, not a record.
+// Private is a map of bytes beside the journal, such as the users' passwords: not synced, not a
+// record.
 type Private struct {
 	s    *Store
 	name []byte
@@ -31,56 +32,64 @@ func (p Private) Get(k string) (v []byte, err error) {
 
 // Has says whether there is a key that begins so.
 func (p Private) Has(prefix string) (there bool, err error) {
+	v, err := p.Find(prefix)
+	return v != nil, err
+}
+
+// Find returns the value of the first key that begins so, or nil.
+func (p Private) Find(prefix string) (v []byte, err error) {
 	err = p.s.db.View(func(tx *bbolt.Tx) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
-			k, _ := b.Cursor().Seek([]byte(prefix))
-			there = k != nil && bytes.HasPrefix(k, []byte(prefix))
+			if k, found := b.Cursor().Seek([]byte(prefix)); k != nil && bytes.HasPrefix(k, []byte(prefix)) {
+				v = append([]byte{}, found...)
+			}
 		}
 		return nil
 	})
-	return there, p.wrap("read", err)
+	return v, p.wrap("read", err)
 }
 
-// Put keeps a value, synced when it returns.
-func (p Private) Put(k string, v []byte) error {
-	return p.wrap("write", p.s.together(func(tx *bbolt.Tx) error {
+// Put keeps a value, synced when it returns, with what goes with it.
+func (p Private) Put(k string, v []byte, more ...Step) error {
+	return p.wrap("write", p.s.Keep(append([]Step{p.Putting(k, v)}, more...)...))
+}
+
+// Putting is the step that keeps a value.
+func (p Private) Putting(k string, v []byte) Step {
+	return Step{func(_ *Store, tx *bbolt.Tx) error {
 		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
 		if err != nil {
 			return err
 		}
 		return b.Put([]byte(k), v)
-	}))
+	}}
 }
 
 // Batch keeps some values and removes some keys in one synced transaction.
 func (p Private) Batch(put map[string][]byte, remove []string) error {
-	return p.wrap("write", p.s.together(func(tx *bbolt.Tx) error {
-		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
-		if err != nil {
-			return err
-		}
-		for _, k := range remove {
-			if err := b.Delete([]byte(k)); err != nil {
-				return err
-			}
-		}
-		for _, k := range slices.Sorted(maps.Keys(put)) {
-			if err := b.Put([]byte(k), put[k]); err != nil {
-				return err
-			}
-		}
-		return nil
-	}))
+	var steps []Step
+	for _, k := range remove {
+		steps = append(steps, p.Deleting(k))
+	}
+	for _, k := range slices.Sorted(maps.Keys(put)) {
+		steps = append(steps, p.Putting(k, put[k]))
+	}
+	return p.wrap("write", p.s.Keep(steps...))
 }
 
 // Delete removes a key; one that is not there is no error.
-func (p Private) Delete(k string) error {
-	return p.wrap("delete from", p.s.together(func(tx *bbolt.Tx) error {
+func (p Private) Delete(k string, more ...Step) error {
+	return p.wrap("delete from", p.s.Keep(append([]Step{p.Deleting(k)}, more...)...))
+}
+
+// Deleting is the step that removes a key.
+func (p Private) Deleting(k string) Step {
+	return Step{func(_ *Store, tx *bbolt.Tx) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
 			return b.Delete([]byte(k))
 		}
 		return nil
-	}))
+	}}
 }
 
 // Each calls f with every key in order until it returns an error.

@@ -2,9 +2,9 @@ package store
 
 import (
 	"bytes"
-	"crypto/sha256"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"strings"
 
 	"gaugewright/sync/change"
@@ -14,15 +14,33 @@ import (
 )
 
 // Record returns the state of a record, if it is there.
+//
+// Refuses: ErrDamaged for a record that cannot be read.
 func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		state, ok, err = stateOf(tx, id)
 		return err
 	})
 	if err != nil {
-		return merge.State{}, false, &Error{"read record " + id + " of", s.dir, err, ""}
+		return merge.State{ID: id, Damaged: err.Error()}, false, &Error{"read record " + id + " of", s.dir, err, ""}
 	}
 	return state, ok, nil
+}
+
+// listed reads a record that an index names. One whose bytes cannot be read is given with its id
+// and what is wrong, so that it hides no other.
+func listed(tx *bbolt.Tx, id, kind string) (merge.State, error) {
+	state, ok, err := stateOf(tx, id)
+	switch {
+	case errors.Is(err, ErrDamaged):
+		return merge.State{ID: id, Kind: kind, Damaged: err.Error()}, nil
+	case err == nil && !ok:
+		return merge.State{
+			ID: id, Kind: kind,
+			Damaged: fmt.Sprintf("%v: %s: an index names it, and it is not here", ErrDamaged, id),
+		}, nil
+	}
+	return state, err
 }
 
 // collect reads the records whose ids follow a prefix in an index.
@@ -32,9 +50,9 @@ func (s *Store) collect(index []byte, prefix []byte) ([]merge.State, error) {
 		c := tx.Bucket(index).Cursor()
 		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 			id := string(k[len(prefix):])
-			state, ok, err := stateOf(tx, id)
-			if err != nil || !ok {
-				return errors.Join(err, errors.New("record "+id+" cannot be read"))
+			state, err := listed(tx, id, "")
+			if err != nil {
+				return err
 			}
 			list = append(list, state)
 		}
@@ -46,8 +64,8 @@ func (s *Store) collect(index []byte, prefix []byte) ([]merge.State, error) {
 	return list, nil
 }
 
-// ByKind returns the records of a kind in the order in which they came here, from the one after an id, at most limit (0: all); after an id that is
-// not known there is nothing.
+// ByKind returns the records of a kind in the order in which they came here, from the one after an
+// id, at most limit (0: all); after an id that is not known there is nothing.
 func (s *Store) ByKind(kind, after string, limit int) (list []merge.State, err error) {
 	err = s.db.View(func(tx *bbolt.Tx) error {
 		c, prefix := tx.Bucket(bucketKinds).Cursor(), key(kind, "")
@@ -62,9 +80,9 @@ func (s *Store) ByKind(kind, after string, limit int) (list []merge.State, err e
 			}
 		}
 		for ; k != nil && bytes.HasPrefix(k, prefix); k, id = c.Next() {
-			state, ok, err := stateOf(tx, string(id))
-			if err != nil || !ok {
-				return errors.Join(err, errors.New("record "+string(id)+" cannot be read"))
+			state, err := listed(tx, string(id), kind)
+			if err != nil {
+				return err
 			}
 			if list = append(list, state); len(list) == limit {
 				return nil
@@ -83,8 +101,8 @@ func (s *Store) Children(id string) ([]merge.State, error) {
 	return s.collect(bucketParents, key(id, ""))
 }
 
-// Lookup returns the records of a kind that have a text in one of the indexed fields: tag, serial and label of an instrument, serial of a
-// standard, code of a site, name of a method.
+// Lookup returns the records of a kind that have a text in one of the indexed fields: tag, serial
+// and label of an instrument, serial of a standard, code of a site, name of a method.
 func (s *Store) Lookup(kind, field, value string) ([]merge.State, error) {
 	if strings.ContainsRune(value, 0) {
 		return nil, nil
@@ -105,9 +123,12 @@ type Bounds struct {
 	Scan    int // at most so many are looked at, whether taken or not
 }
 
-// Piece returns the journal's entries after a sequence number that keep says yes to (nil: all), within bounds, and the last number looked at:
-// where the next call goes on. An error of keep ends it. keep is called between transactions, so that it may read the store.
-func (s *Store) Piece(seq uint64, b Bounds, keep func(*change.Change) (bool, error)) (list []Entry, last uint64, err error) {
+// Piece returns the journal's entries after a sequence number that keep says yes to (nil: all),
+// within bounds, and the last number looked at: where the next call goes on. An error of keep ends
+// it. keep is called between transactions, so that it may read the store.
+func (s *Store) Piece(
+	seq uint64, b Bounds, keep func(*change.Change) (bool, error),
+) (list []Entry, last uint64, err error) {
 	last = seq
 	looked, size := 0, 0
 	for {
@@ -123,6 +144,9 @@ func (s *Store) Piece(seq uint64, b Bounds, keep func(*change.Change) (bool, err
 			return list, last, nil
 		}
 		for i, e := range some {
+			if planted == "the cursor skips an entry at the bound of bytes" && b.Bytes > 0 && size > 0 && size+sizes[i] > b.Bytes {
+				return list, e.Seq, nil
+			}
 			if b.Changes > 0 && len(list) >= b.Changes || b.Scan > 0 && looked >= b.Scan || b.Bytes > 0 && size > 0 && size+sizes[i] > b.Bytes {
 				return list, last, nil
 			}
@@ -202,55 +226,6 @@ func (s *Store) History(record string) (list []Entry, err error) {
 	})
 	if err != nil {
 		return nil, &Error{"read the history of " + record + " in", s.dir, err, ""}
-	}
-	return list, nil
-}
-
-// Held is a change that was not let in, and why.
-type Held struct {
-	Seq    uint64
-	Reason string
-	Bytes  []byte
-}
-
-// Quarantine keeps what somebody sent and may not write, in one synced transaction; it is never dropped. The same bytes with the same reason are
-// kept once. Seq is given by the store.
-func (s *Store) Quarantine(list ...Held) error {
-	err := s.together(func(tx *bbolt.Tx) error {
-		b, held := tx.Bucket(bucketQuarantine), tx.Bucket(bucketHeld)
-		for _, h := range list {
-			value := append(key(h.Reason, ""), h.Bytes...)
-			sum := sha256.Sum256(value)
-			if held.Get(sum[:]) != nil {
-				continue
-			}
-			n, err := b.NextSequence()
-			if err != nil {
-				return err
-			}
-			if err := errors.Join(b.Put(number(n), value), held.Put(sum[:], number(n))); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-	if err != nil {
-		return &Error{"write the quarantine of", s.dir, err, "is the disk full?"}
-	}
-	return nil
-}
-
-// Quarantined returns what is held, oldest first.
-func (s *Store) Quarantined() (list []Held, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
-		return tx.Bucket(bucketQuarantine).ForEach(func(k, v []byte) error {
-			reason, sent, _ := bytes.Cut(v, []byte{0})
-			list = append(list, Held{binary.BigEndian.Uint64(k), string(reason), bytes.Clone(sent)})
-			return nil
-		})
-	})
-	if err != nil {
-		return nil, &Error{"read the quarantine of", s.dir, err, ""}
 	}
 	return list, nil
 }

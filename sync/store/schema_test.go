@@ -15,8 +15,9 @@ import (
 
 var keepFlag = flag.Bool("keep", false, "keep a file of the present schema in testdata, where there is none")
 
-// TestEverySchemaHasItsFile: of every schema that was ever written, the present one too, a file is kept that a program of that time really wrote. Whoever
-// adds a migration finds the one before it here; -keep writes the present one.
+// TestEverySchemaHasItsFile: of every schema that was ever written, the present one too, a file is
+// kept that a program of that time really wrote. Whoever adds a migration finds the one before it
+// here; -keep writes the present one.
 func TestEverySchemaHasItsFile(t *testing.T) {
 	for n := 1; n <= store.Schema; n++ {
 		file := filepath.Join("testdata", fmt.Sprintf("schema-%d.db.gz", n))
@@ -39,7 +40,10 @@ func keepPresent(t *testing.T, file string) {
 		t.Fatal(err)
 	}
 	// Two who had not seen each other, one that replaces, and one that was refused for its other kind.
-	add(t, s, made("y1", "r4", "instrument", "", "note", `"mine"`, 200), made("y2", "r4", "instrument", "", "note", `"yours"`, 201))
+	add(
+		t, s, made("y1", "r4", "instrument", "", "note", `"mine"`, 200),
+		made("y2", "r4", "instrument", "", "note", `"yours"`, 201),
+	)
 	seen := made("y3", "r5", "instrument", "", "tag", `"PI-500"`, 202)
 	seen.Set[0].Sees = []string{"c5"}
 	add(t, s, seen)
@@ -60,8 +64,9 @@ func keepPresent(t *testing.T, file string) {
 	}
 }
 
-// TestLaterSchemasAreRead: a kept file has 64 changes in 61 records, with a contested field, a replaced one, one held change and one private value. It is
-// whole, keeps its name, its life and its key, and goes on from where it stood.
+// TestLaterSchemasAreRead: a kept file has 64 changes in 61 records, with a contested field, a
+// replaced one, one held change and one private value. It is whole, keeps its name, its life and
+// its key, and goes on from where it stood.
 func TestLaterSchemasAreRead(t *testing.T) {
 	for n := 2; n <= store.Schema; n++ {
 		t.Run(fmt.Sprintf("schema %d", n), func(t *testing.T) { readKept(t, fmt.Sprintf("schema-%d.db.gz", n)) })

@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"errors"
+	"fmt"
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -10,10 +11,22 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// A record that one change made is kept as the number of that change in the journal, where its values stand already: most records of a plant's
-// past are written once, and every value would lie in the file twice. It has no line in the history either. A second change puts the whole state in
-// its place, and lines for both.
-const pointerMark = '#' // no state begins with it
+// A record that one change made is kept as the number of that change in the journal, where its
+// values stand already: most records of a plant's past are written once, and every value would lie
+// in the file twice. It has no line in the history either.
+//
+// A record of several changes has a line in the history for each. It is kept as its state after
+// some of them, with the number of the last of these (0 and no state: after none). Whoever reads it
+// applies the later ones, so that a reading that comes to a long run costs a line and not the whole
+// run. When the later ones outgrow the state, the whole is written again. Files of before schema 6
+// have the state after all changes, without a number, until the next change.
+const (
+	pointerMark = '#' // no state begins with it
+	stateMark   = '*' // neither with this
+	// maxTail is how many bytes of changes may follow a short state: some fifty readings, which are
+	// read in a tenth of a millisecond.
+	maxTail = 16 << 10
+)
 
 func pointer(seq []byte) []byte { return append([]byte{pointerMark}, seq...) }
 
@@ -23,6 +36,23 @@ func pointed(kept []byte) (seq []byte, ok bool) {
 		return nil, false
 	}
 	return kept[1:], true
+}
+
+// based returns the number of the last change that a kept state has, and the state's bytes.
+func based(kept []byte) (seq, state []byte, ok bool) {
+	if len(kept) < 9 || kept[0] != stateMark {
+		return nil, nil, false
+	}
+	return kept[1:9], kept[9:], true
+}
+
+// record is a record with how it is kept.
+type record struct {
+	state  merge.State
+	only   []byte // the number of the change that alone makes it
+	marked bool   // it is kept with the number of the last change that the kept state has
+	base   int    // bytes of that state
+	tail   int    // bytes of the changes that came after it
 }
 
 var errNoEntry = errors.New("the change that makes the record is missing from the journal")
@@ -39,33 +69,114 @@ func beginning(tx *bbolt.Tx, id string) []byte {
 	return nil
 }
 
-// stateOf reads a record, if it is there.
+// stateOf reads a record, if it is there. Refuses: ErrDamaged for one that cannot be read; its id
+// is given all the same.
 func stateOf(tx *bbolt.Tx, id string) (merge.State, bool, error) {
-	kept := tx.Bucket(bucketRecords).Get([]byte(id))
-	if kept == nil {
-		return merge.State{}, false, nil
-	}
-	seq, ok := pointed(kept)
-	if !ok {
-		s, err := merge.ParseState(kept)
-		return s, err == nil, err
-	}
-	entry := tx.Bucket(bucketJournal).Get(seq)
-	if entry == nil {
-		return merge.State{}, false, errNoEntry
-	}
-	one, err := change.Parse(entry)
+	s, ok, err := readState(tx, id)
 	if err != nil {
-		return merge.State{}, false, err
+		return merge.State{ID: id}, true, fmt.Errorf("%w: %s: %v", ErrDamaged, id, err)
 	}
-	if one.Record != id {
-		return merge.State{}, false, errNoEntry
-	}
-	s, err := merge.Apply(merge.State{}, one)
-	return s, err == nil, err
+	return s, ok, nil
 }
 
-// filled is a bucket whose keys only ever grow: its pages are filled to the end, since nothing comes between.
+func readState(tx *bbolt.Tx, id string) (merge.State, bool, error) {
+	r, ok, err := readRecord(tx, id)
+	return r.state, ok, err
+}
+
+func readRecord(tx *bbolt.Tx, id string) (r record, ok bool, err error) {
+	kept := tx.Bucket(bucketRecords).Get([]byte(id))
+	if kept == nil {
+		return record{}, false, nil
+	}
+	if seq, alone := pointed(kept); alone {
+		one, size, err := entryOf(tx, id, seq)
+		if err != nil {
+			return record{}, true, err
+		}
+		r.only, r.tail = bytes.Clone(seq), size
+		r.state, err = merge.Apply(merge.State{}, one)
+		return r, true, err
+	}
+	seq, state, marked := based(kept)
+	if r.marked = marked; !marked {
+		state = kept
+	}
+	if r.base = len(state); r.base > 0 {
+		if r.state, err = merge.ParseState(state); err != nil {
+			return record{}, true, err
+		}
+	}
+	if !marked || planted == "the changes after a kept state are forgotten" && r.base > 0 {
+		return r, true, nil
+	}
+	var tail []change.Change
+	prefix := key(id, "")
+	c := tx.Bucket(bucketHistory).Cursor()
+	k, _ := c.Seek(append(bytes.Clone(prefix), seq...))
+	for ; k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+		at := k[len(prefix):]
+		if bytes.Equal(at, seq) {
+			continue
+		}
+		one, size, err := entryOf(tx, id, at)
+		if err != nil {
+			return record{}, true, err
+		}
+		tail, r.tail = append(tail, one), r.tail+size
+	}
+	if r.state, err = merge.Apply(r.state, tail...); err == nil && r.state.ID != id {
+		err = errNoEntry
+	}
+	return r, true, err
+}
+
+// entryOf reads an entry of the journal that is of a record, and its length.
+func entryOf(tx *bbolt.Tx, id string, seq []byte) (change.Change, int, error) {
+	entry := tx.Bucket(bucketJournal).Get(seq)
+	if entry == nil {
+		return change.Change{}, 0, errNoEntry
+	}
+	one, err := change.Parse(entry)
+	if err == nil && one.Record != id {
+		err = errNoEntry
+	}
+	return one, len(entry), err
+}
+
+// warm keeps records that were written or looked at lately, as the writer knows them, so that the
+// next readings of a run do not read all of it again. Only the one writer uses it.
+type warm struct {
+	now, before map[string]record // the older ones go together
+	size        int               // of now
+}
+
+// maxWarm is how many bytes of records are kept at hand, once and once more.
+const maxWarm = 8 << 20
+
+func (w *warm) get(id string) (record, bool) {
+	r, ok := w.now[id]
+	if !ok {
+		r, ok = w.before[id]
+	}
+	return r, ok
+}
+
+func (w *warm) put(id string, r record) {
+	if w.size > maxWarm {
+		w.before, w.now, w.size = w.now, nil, 0
+	}
+	if w.now == nil {
+		w.now = map[string]record{}
+	}
+	if _, known := w.now[id]; !known {
+		w.size += r.base + r.tail + 512
+	}
+	w.now[id] = r
+}
+
+// filled is a bucket whose keys only ever grow: its pages are filled to the end, since nothing
+// comes between.
 func filled(tx *bbolt.Tx, name []byte) *bbolt.Bucket {
 	b := tx.Bucket(name)
 	b.FillPercent = 1

@@ -1,4 +1,3 @@
-// Package store keeps a journal of changes and the records they make in one bbolt file, through power cuts.
 package store
 
 import (
@@ -6,6 +5,7 @@ import (
 	"crypto/ed25519"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"sync"
@@ -14,6 +14,7 @@ import (
 	"gaugewright/sync/change"
 
 	"go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
 )
 
 // Error says what could not be done with which file.
@@ -40,6 +41,13 @@ var (
 	ErrClosed = errors.New("the store is closed")
 	// ErrForged is returned when a change has the id of a known one and other bytes.
 	ErrForged = errors.New("another change has this id")
+	// ErrDamaged is wrapped when the bytes of a stored record cannot be read.
+	ErrDamaged = errors.New("the stored record is damaged")
+	// ErrRecordFull is returned for a change by which its record would become too large.
+	ErrRecordFull = errors.New("the record is full")
+	// ErrHeldFull is returned when the quarantine has no room; nothing of that call is kept then, so
+	// its sender keeps it.
+	ErrHeldFull = errors.New("too much waits in the quarantine; the office looks through it first")
 	// ErrNewer is returned when the file was written by a newer version of the program.
 	ErrNewer = errors.New("the file was written by a newer version")
 )
@@ -51,13 +59,16 @@ var (
 	bucketMeta       = []byte("meta")
 	bucketJournal    = []byte("journal")    // sequence → change bytes
 	bucketIDs        = []byte("ids")        // change id → sequence
-	bucketRecords    = []byte("records")    // record id → state bytes, or the number of the one change that makes it
+	bucketRecords    = []byte("records")    // record id → the number of the one change that makes it, or the state after some of its changes (state.go)
 	bucketKinds      = []byte("kinds")      // kind, 0, sequence of the change that began it → record id
 	bucketParents    = []byte("parents")    // parent, 0, record id → nothing
 	bucketLookup     = []byte("lookup")     // kind, 0, field, 0, value, 0, record id → nothing
 	bucketHistory    = []byte("history")    // record id, 0, sequence → nothing
 	bucketQuarantine = []byte("quarantine") // sequence → reason, 0, change bytes
 	bucketHeld       = []byte("held")       // SHA-256 of a quarantined value → its sequence
+	bucketSlips      = []byte("slips")      // sequence in the quarantine → who brought it, how it was closed
+	bucketHeldBy     = []byte("held by")    // author, 0, sequence in the quarantine → open or rejected; others have no line
+	bucketHeldAs     = []byte("held as")    // change id, 0, sequence in the quarantine → nothing
 	bucketPrivate    = []byte("private")    // the server's own, by bucket name
 	bucketTree       = []byte("tree")       // position → hash of a whole subtree of the journal
 	bucketHeads      = []byte("heads")      // size → signed head of the tree
@@ -71,9 +82,13 @@ type Store struct {
 	options        Options
 	queue          chan *batch
 	done           chan struct{}
+	warm           warm         // of the one writer
 	mu             sync.RWMutex // held for reading while a batch is handed over, for writing by Close
 	closed         bool
+	reading        bool       // opened by OpenToRead
 	pieces         sync.Mutex // one piece of a blob at a time
+	growing        sync.Mutex
+	grown          chan struct{} // closed when the journal grows; nil while nobody waits for that
 }
 
 // Options are what a simulation replaces.
@@ -82,6 +97,11 @@ type Options struct {
 	NoSync bool             // writes without fsync: for simulations only, since what was acknowledged may then be lost
 	// OpenFile opens the database's file; nil: os.OpenFile.
 	OpenFile func(name string, flag int, mode os.FileMode) (*os.File, error)
+	// SyncFolder makes sure that the names in a folder are on the disk; nil: fsync of the folder.
+	SyncFolder func(dir string) error
+	// FallBack opens a database of whose two first pages one is broken, with the last transaction that
+	// the other one names.
+	FallBack bool
 	// Wrote is told of every transaction that was written; nil if nobody wants to know.
 	Wrote func()
 }
@@ -95,14 +115,17 @@ func (s *Store) update(work func(*bbolt.Tx) error) error {
 	return err
 }
 
-// Open opens the data folder, making it if it is not there. A new database is made under another name, synced and renamed, so that a power
-// cut leaves either none or a whole one.
+// Open opens the data folder, making it if it is not there. A new database is made under another
+// name, synced and renamed, so that a power cut leaves either none or a whole one.
 func Open(dir string) (*Store, error) { return OpenWith(dir, Options{}) }
 
 // OpenWith is Open with another clock or without fsync.
 func OpenWith(dir string, o Options) (*Store, error) {
 	if o.Now == nil {
 		o.Now = time.Now
+	}
+	if o.SyncFolder == nil {
+		o.SyncFolder = SyncFolder
 	}
 	if err := os.MkdirAll(filepath.Join(dir, "blobs"), 0o700); err != nil {
 		return nil, &Error{"make", dir, err, ""}
@@ -113,24 +136,71 @@ func OpenWith(dir string, o Options) (*Store, error) {
 			return nil, err
 		}
 	}
+	hint := lookHint + dir
+	broken, err := look(path)
+	if err == nil && broken != "" && !o.FallBack {
+		err = fmt.Errorf("%w: %s", ErrBroken, broken)
+	}
+	if err != nil {
+		return nil, &Error{"open", path, err, hint}
+	}
 	db, err := bbolt.Open(path, 0o600, o.bolt())
 	if err != nil {
 		hint := ""
-		if errors.Is(err, bbolt.ErrTimeout) {
+		if errors.Is(err, bolterrors.ErrTimeout) {
 			hint = "is another gaugewright using this folder?"
 		}
 		return nil, &Error{"open", path, err, hint}
 	}
 	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
-	if err := errors.Join(s.migrate(), removeHalves(dir)); err != nil {
+	mended := error(nil)
+	if broken != "" {
+		mended = s.update(func(*bbolt.Tx) error { return nil }) // a transaction writes the page that is not the newest whole one
+	}
+	if err := errors.Join(mended, s.migrate(), removeHalves(dir)); err != nil {
 		return nil, errors.Join(&Error{"migrate", path, err, ""}, db.Close())
 	}
 	go s.write()
 	return s, nil
 }
 
+// OpenToRead opens a data folder of this version without writing to it; whatever would write
+// returns ErrClosed.
+func OpenToRead(dir string) (*Store, error) {
+	path := filepath.Join(dir, File)
+	if _, err := os.Stat(path); err != nil {
+		return nil, &Error{"read", path, err, "is this a data folder?"}
+	}
+	o := Options{Now: time.Now}
+	b := o.bolt()
+	b.ReadOnly = true
+	db, err := bbolt.Open(path, 0o600, b)
+	if err != nil {
+		hint := ""
+		if errors.Is(err, bolterrors.ErrTimeout) {
+			hint = "is another gaugewright using this folder?"
+		}
+		return nil, &Error{"open", path, err, hint}
+	}
+	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch), reading: true}
+	err = db.View(func(tx *bbolt.Tx) error {
+		if schema := tx.Bucket(bucketMeta).Get(metaSchema); len(schema) != 8 || binary.BigEndian.Uint64(schema) != uint64(len(migrations)) {
+			return errOlder
+		}
+		return s.become(tx)
+	})
+	if err != nil {
+		return nil, errors.Join(&Error{"read", path, err, ""}, db.Close())
+	}
+	return s, nil
+}
+
 func (o Options) bolt() *bbolt.Options {
-	return &bbolt.Options{Timeout: 3 * time.Second, FreelistType: bbolt.FreelistMapType, NoSync: o.NoSync, OpenFile: o.OpenFile}
+	noSync := o.NoSync || planted == "the database is not synced"
+	return &bbolt.Options{
+		Timeout: 3 * time.Second, FreelistType: bbolt.FreelistMapType, NoSync: noSync,
+		OpenFile: o.OpenFile,
+	}
 }
 
 func create(dir, path string, o Options) error {
@@ -157,10 +227,11 @@ func create(dir, path string, o Options) error {
 	if err := os.Rename(temporary, path); err != nil {
 		return &Error{"rename", temporary, err, ""}
 	}
-	return syncFolder(dir)
+	return o.SyncFolder(dir)
 }
 
-func syncFolder(dir string) error {
+// SyncFolder makes sure that the names in a folder are on the disk.
+func SyncFolder(dir string) error {
 	f, err := os.Open(dir)
 	if err != nil {
 		return &Error{"open", dir, err, ""}
@@ -181,7 +252,9 @@ func (s *Store) Close() error {
 	s.closed = true
 	close(s.queue)
 	s.mu.Unlock()
-	<-s.done
+	if !s.reading {
+		<-s.done
+	}
 	if err := s.db.Close(); err != nil {
 		return &Error{"close", s.dir, err, ""}
 	}
@@ -191,7 +264,8 @@ func (s *Store) Close() error {
 // StoreID names this store; a cursor of another store is worth nothing here.
 func (s *Store) StoreID() string { return s.id }
 
-// Epoch names the life of this store: bringing back a backup begins a new one, so that devices offer again what the backup lacks.
+// Epoch names the life of this store: bringing back a backup begins a new one, so that devices
+// offer again what the backup lacks.
 func (s *Store) Epoch() string { return s.epoch }
 
 // Dir returns the data folder.
@@ -210,19 +284,40 @@ func key(parts ...string) []byte {
 	return b
 }
 
-// Result says which changes are now in the journal: those accepted by this call and those it had already.
+// Result says which changes are now in the journal: those accepted by this call and those it had
+// already.
 type Result struct {
 	Accepted, Known []string
 	Refused         map[string]error // by change id: forged, or not of their record
 }
 
-// Add puts changes into the journal and merges them into their records, in one synced transaction that may carry other callers' changes too.
-// When it returns without an error, every change that is not in Refused survives a power cut.
+// Add puts changes into the journal and merges them into their records, in one synced transaction
+// that may carry other callers' changes too. When it returns without an error, every change that is
+// not in Refused survives a power cut.
 func (s *Store) Add(ctx context.Context, changes []change.Change) (Result, error) {
-	if len(changes) == 0 {
+	return s.AddJudged(ctx, changes, nil)
+}
+
+// AddJudged is Add for changes of which each is judged before it is taken, in the transaction that
+// takes it: what the judge sees is what the change will be merged into, with all that was taken
+// before it. What it refuses is in Refused. A change that the journal has is not judged again.
+func (s *Store) AddJudged(ctx context.Context, changes []change.Change, judge Judge) (Result, error) {
+	return s.AddWith(ctx, changes, judge)
+}
+
+// AddWith is AddJudged with what goes with the changes, which is written where none of them is
+// refused.
+func (s *Store) AddWith(ctx context.Context, changes []change.Change, judge Judge, more ...Step) (Result, error) {
+	if len(changes)+len(more) == 0 {
 		return Result{}, nil
 	}
-	b := &batch{changes: changes, reply: make(chan error, 1)}
+	b := &batch{changes: changes, judge: judge, reply: make(chan error, 1)}
+	b.work = func(tx *bbolt.Tx) error {
+		if len(b.result.Refused) > 0 {
+			return nil
+		}
+		return s.steps(tx, more)
+	}
 	if err := s.hand(ctx, b); err != nil {
 		return Result{}, err // it may still be written; sending it again is the same as once
 	}
@@ -232,7 +327,7 @@ func (s *Store) Add(ctx context.Context, changes []change.Change) (Result, error
 // hand gives the one writer something to write and waits until it is synced.
 func (s *Store) hand(ctx context.Context, b *batch) error {
 	s.mu.RLock()
-	if s.closed {
+	if s.closed || s.reading {
 		s.mu.RUnlock()
 		return ErrClosed
 	}
@@ -251,7 +346,8 @@ func (s *Store) hand(ctx context.Context, b *batch) error {
 	}
 }
 
-// together writes something beside the journal, in a transaction that may carry other callers' work too.
+// together writes something beside the journal, in a transaction that may carry other callers' work
+// too.
 func (s *Store) together(work func(*bbolt.Tx) error) error {
 	return s.hand(context.Background(), &batch{work: work, reply: make(chan error, 1)})
 }

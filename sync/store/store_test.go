@@ -48,7 +48,8 @@ func add(t testing.TB, s *store.Store, changes ...change.Change) store.Result {
 	return r
 }
 
-// TestAgainstMap runs random adds and reopenings beside a plain list of changes; after each, records, journal and history must agree.
+// TestAgainstMap runs random adds and reopenings beside a plain list of changes; after each,
+// records, journal and history must agree.
 func TestAgainstMap(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		dir, err := os.MkdirTemp(t.TempDir(), "s")
@@ -72,7 +73,9 @@ func TestAgainstMap(t *testing.T) {
 				var batch []change.Change
 				for range n {
 					k := len(model) + len(batch)
-					c := made(fmt.Sprintf("c%d", k), fmt.Sprintf("r%d", rapid.IntRange(0, 3).Draw(rt, "record")), "instrument", "", "tag",
+					c := made(fmt.Sprintf("c%d", k), fmt.Sprintf(
+						"r%d", rapid.IntRange(0, 3).Draw(rt, "record"),
+					), "instrument", "", "tag",
 						fmt.Sprintf("%q", rapid.StringMatching(`[A-Z]{1,3}`).Draw(rt, "tag")), uint64(k))
 					batch = append(batch, c)
 				}
@@ -145,7 +148,11 @@ func TestAgainstMap(t *testing.T) {
 func TestForgedChangeIsNamed(t *testing.T) {
 	s := open(t, t.TempDir())
 	add(t, s, made("c1", "r1", "instrument", "", "tag", `"A"`, 0))
-	r := add(t, s, made("c1", "r1", "instrument", "", "tag", `"B"`, 0), made("c2", "r1", "visit", "", "tag", `"C"`, 1), made("c3", "r2", "instrument", "", "tag", `"D"`, 2))
+	r := add(
+		t, s, made("c1", "r1", "instrument", "", "tag", `"B"`, 0),
+		made("c2", "r1", "visit", "", "tag", `"C"`, 1),
+		made("c3", "r2", "instrument", "", "tag", `"D"`, 2),
+	)
 	if !errors.Is(r.Refused["c1"], store.ErrForged) || r.Refused["c2"] == nil || len(r.Accepted) != 1 {
 		t.Errorf("%+v", r)
 	}
@@ -156,7 +163,10 @@ func TestForgedChangeIsNamed(t *testing.T) {
 
 func TestLookupFollowsTheValue(t *testing.T) {
 	s := open(t, t.TempDir())
-	add(t, s, made("c1", "r1", "instrument", "", "tag", `"PI-1"`, 0), made("c2", "r2", "run", "r1", "label", `"as found"`, 1))
+	add(
+		t, s, made("c1", "r1", "instrument", "", "tag", `"PI-1"`, 0),
+		made("c2", "r2", "run", "r1", "label", `"as found"`, 1),
+	)
 	add(t, s, made("c3", "r1", "instrument", "", "tag", `"PI-2"`, 2, "c1"))
 	for tag, want := range map[string]int{"PI-1": 0, "PI-2": 1, "PI": 0} {
 		if list, err := s.Lookup("instrument", "tag", tag); err != nil || len(list) != want {
@@ -191,7 +201,8 @@ func TestManyCallersAtOnce(t *testing.T) {
 	}
 }
 
-// TestHalfMadeFileIsNoHarm: a power cut during the first creation leaves the temporary file; opening makes the store all the same.
+// TestHalfMadeFileIsNoHarm: a power cut during the first creation leaves the temporary file;
+// opening makes the store all the same.
 func TestHalfMadeFileIsNoHarm(t *testing.T) {
 	dir := t.TempDir()
 	if err := os.WriteFile(filepath.Join(dir, store.File+".new"), []byte("torn"), 0o600); err != nil {
@@ -292,12 +303,16 @@ func BenchmarkAddFiftyCallers(b *testing.B) {
 	})
 }
 
-// TestHistoryOfOneChangeAndMore: the history of a record is whole while one change makes it, when more come in the same transaction, and when they
-// come later.
+// TestHistoryOfOneChangeAndMore: the history of a record is whole while one change makes it, when
+// more come in the same transaction, and when they come later.
 func TestHistoryOfOneChangeAndMore(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir)
-	add(t, s, made("a1", "ra", "instrument", "", "note", `"1"`, 1), made("b1", "rb", "instrument", "", "note", `"1"`, 2), made("b2", "rb", "instrument", "", "tag", `"2"`, 3))
+	add(
+		t, s, made("a1", "ra", "instrument", "", "note", `"1"`, 1),
+		made("b1", "rb", "instrument", "", "note", `"1"`, 2),
+		made("b2", "rb", "instrument", "", "tag", `"2"`, 3),
+	)
 	want := func(record string, ids ...string) {
 		t.Helper()
 		h, err := s.History(record)
@@ -316,7 +331,10 @@ func TestHistoryOfOneChangeAndMore(t *testing.T) {
 	add(t, s, made("a2", "ra", "instrument", "", "tag", `"2"`, 4))
 	add(t, s, made("a3", "ra", "instrument", "", "serial", `"3"`, 5))
 	want("ra", "a1", "a2", "a3")
-	add(t, s, made("a4", "ra", "visit", "", "note", `"of another kind"`, 6), made("b3", "rb", "visit", "", "note", `"likewise"`, 7)) // refused
+	add(
+		t, s, made("a4", "ra", "visit", "", "note", `"of another kind"`, 6),
+		made("b3", "rb", "visit", "", "note", `"likewise"`, 7),
+	) // refused
 	want("ra", "a1", "a2", "a3")
 	add(t, s, made("d1", "0d", "instrument", "", "note", `"1"`, 8), made("e1", "re", "visit", "", "note", `"1"`, 9))
 	order := ""

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
 
 	"gaugewright/sync/change"
@@ -14,12 +15,14 @@ import (
 
 type batch struct {
 	changes []change.Change
+	judge   Judge                 // nil where every change may be written
 	work    func(*bbolt.Tx) error // nil where there are changes only
 	result  Result
 	reply   chan error
 }
 
-// write is the one writer: it takes all that waits, writes it in one transaction and tells everybody after the sync.
+// write is the one writer: it takes all that waits, writes it in one transaction and tells
+// everybody after the sync.
 func (s *Store) write() {
 	defer close(s.done)
 	for first := range s.queue {
@@ -57,12 +60,23 @@ func (s *Store) write() {
 
 // commit writes some callers' work in one transaction.
 func (s *Store) commit(together []*batch) error {
+	var w writer
 	err := s.update(func(tx *bbolt.Tx) error {
-		w := writer{tx: tx, states: map[string]*merge.State{}}
+		count, err := highest(tx)
+		if err != nil {
+			return err
+		}
+		if err := countCame(tx); err != nil {
+			return err
+		}
+		w = writer{
+			tx: tx, devices: map[string]*Came{}, warm: &s.warm, records: map[string]*touched{}, looked: map[string]record{},
+			count: count, aside: aside{tx, s.options.Now},
+		}
 		for _, b := range together {
 			b.result = Result{}
 			for i := range b.changes {
-				if err := w.add(&b.changes[i], &b.result); err != nil {
+				if err := w.add(&b.changes[i], b.judge, &b.result); err != nil {
 					return err
 				}
 			}
@@ -72,94 +86,186 @@ func (s *Store) commit(together []*batch) error {
 				}
 			}
 		}
-		if err := w.flush(); err != nil {
+		if err := errors.Join(w.flush(), w.keepCame()); err != nil {
 			return err
+		}
+		if w.count > count {
+			if err := tx.Bucket(bucketMeta).Put(metaCount, number(w.count)); err != nil {
+				return err
+			}
 		}
 		return s.grow(tx, w.leaves)
 	})
 	if err != nil {
+		if s.warm = (warm{}); planted == "what could not be written is remembered" {
+			w.remember()
+		}
 		return &Error{"write", s.dir, err, "is the disk full?"}
+	}
+	w.remember()
+	if len(w.leaves) > 0 {
+		s.tellGrown()
 	}
 	return nil
 }
 
+// Grown returns a channel that is closed when the journal next grows. Whoever waits for it asks for
+// it first and reads the journal then, so that nothing comes between.
+func (s *Store) Grown() <-chan struct{} {
+	s.growing.Lock()
+	defer s.growing.Unlock()
+	if s.grown == nil {
+		s.grown = make(chan struct{})
+	}
+	return s.grown
+}
+
+func (s *Store) tellGrown() {
+	s.growing.Lock()
+	defer s.growing.Unlock()
+	if s.grown != nil {
+		close(s.grown)
+		s.grown = nil
+	}
+}
+
 type writer struct {
-	tx     *bbolt.Tx
-	states map[string]*merge.State // records touched in this transaction
-	order  []string
-	old    map[string]merge.State
-	only   map[string][]byte   // of a record that one change makes: the number of that change
-	listed map[string][][]byte // of every other record: the numbers of its changes that have no line in the history yet
-	leaves []journal.Hash      // of the entries added
+	tx      *bbolt.Tx
+	warm    *warm
+	records map[string]*touched // that changes of this transaction are of
+	order   []string
+	looked  map[string]record // that judges looked at, as they were before this transaction
+	leaves  []journal.Hash    // of the entries added
+	count   uint64            // the highest of any change
+	aside   aside
+	devices map[string]*Came // that changes of this transaction are of
+	heard   []string         // of those, of which something is to be written
 }
 
-func (w *writer) state(id string) (*merge.State, error) {
-	if s, ok := w.states[id]; ok {
-		return s, nil
+// touched is a record in a transaction.
+type touched struct {
+	record
+	old    merge.State // as it was before
+	listed [][]byte    // the numbers of its changes that have no line in the history yet
+	last   []byte      // the number of the latest of its changes, where that is of this transaction
+}
+
+// read returns a record as it was before this transaction; one without an id is not there.
+func (w *writer) read(id string) (record, error) {
+	if r, ok := w.looked[id]; ok {
+		return r, nil
 	}
-	s, _, err := stateOf(w.tx, id)
+	if r, ok := w.warm.get(id); ok {
+		return r, nil
+	}
+	r, _, err := readRecord(w.tx, id)
 	if err != nil {
-		return nil, errors.Join(errors.New("the stored record "+id+" is damaged"), err)
+		return record{}, fmt.Errorf("%w: %s: %v", ErrDamaged, id, err)
 	}
-	if w.old == nil {
-		w.old, w.only, w.listed = map[string]merge.State{}, map[string][]byte{}, map[string][][]byte{}
-	}
-	if seq, ok := pointed(w.tx.Bucket(bucketRecords).Get([]byte(id))); ok {
-		w.only[id] = slices.Clone(seq)
-	}
-	w.old[id] = s
-	w.states[id] = &s
-	w.order = append(w.order, id)
-	return &s, nil
+	return r, nil
 }
 
-func (w *writer) add(c *change.Change, r *Result) error {
+func (w *writer) record(id string) (*touched, error) {
+	if t, ok := w.records[id]; ok {
+		return t, nil
+	}
+	r, err := w.read(id)
+	if err != nil {
+		return nil, err
+	}
+	t := &touched{record: r, old: r.state}
+	w.records[id] = t
+	w.order = append(w.order, id)
+	return t, nil
+}
+
+// remember keeps what was written or looked at at hand.
+func (w *writer) remember() {
+	for id, r := range w.looked {
+		if _, written := w.records[id]; !written && r.state.ID != "" {
+			w.warm.put(id, r)
+		}
+	}
+	for id, t := range w.records {
+		if t.state.ID != "" {
+			w.warm.put(id, t.record)
+		}
+	}
+}
+
+func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
+	came, err := w.came(c.Device)
+	if err != nil {
+		return err
+	}
 	refuse := func(err error) {
 		if r.Refused == nil {
 			r.Refused = map[string]error{}
 		}
 		r.Refused[c.ID] = err
+		if judge != nil && came.hold(c) {
+			w.hears(c.Device)
+		}
 	}
 	entry := c.Bytes()
 	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil && planted != "the store does not know what it has" {
 		if string(w.tx.Bucket(bucketJournal).Get(seq)) == string(entry) {
 			r.Known = append(r.Known, c.ID)
-		} else {
-			refuse(ErrForged)
+			return w.aside.arrived(c.ID, entry)
 		}
+		refuse(ErrForged)
 		return nil
 	}
-	s, err := w.state(c.Record)
+	t, err := w.record(c.Record)
+	if errors.Is(err, ErrDamaged) { // one unreadable record does not hold up the others
+		refuse(err)
+		return nil
+	}
 	if err != nil {
 		return err
 	}
-	next, err := merge.Apply(*s, *c)
+	if judge != nil {
+		if err := judge(view{w}, c); err != nil {
+			refuse(err)
+			return nil
+		}
+	}
+	next, err := merge.Apply(t.state, *c)
+	if err == nil {
+		err = errors.Join(room(&next), came.fits(c.Seq))
+	}
 	if err != nil {
 		refuse(err)
 		return nil
 	}
-	first := s.ID == ""
-	*s = next
+	w.count = max(w.count, c.Stamp.Count)
+	came.take(c)
+	w.hears(c.Device)
+	first := t.state.ID == ""
+	t.state = next
+	t.tail += len(entry)
 	entries := filled(w.tx, bucketJournal)
 	n, err := entries.NextSequence()
 	if err != nil {
 		return err
 	}
 	seq := number(n)
+	t.last = seq
 	if first {
-		w.only[c.Record] = seq
+		t.only = seq
 	} else {
-		if before, ok := w.only[c.Record]; ok {
-			w.listed[c.Record] = append(w.listed[c.Record], before)
-			delete(w.only, c.Record)
+		if t.only != nil {
+			t.listed = append(t.listed, t.only)
+			t.only = nil
 		}
-		w.listed[c.Record] = append(w.listed[c.Record], seq)
+		t.listed = append(t.listed, seq)
 	}
 	r.Accepted = append(r.Accepted, c.ID)
 	w.leaves = append(w.leaves, journal.Leaf(entry))
 	return errors.Join(
 		entries.Put(seq, entry),
 		w.tx.Bucket(bucketIDs).Put([]byte(c.ID), seq),
+		w.aside.arrived(c.ID, entry),
 	)
 }
 
@@ -169,38 +275,54 @@ func (w *writer) flush() error {
 		if i > 0 && planted == "the store merges the first record only" {
 			break
 		}
-		s, old := w.states[id], w.old[id]
-		if s.ID == "" {
+		t := w.records[id]
+		if t.last == nil {
 			continue // every change of it was refused
 		}
-		for _, seq := range w.listed[id] {
+		for _, seq := range t.listed {
 			if err := w.tx.Bucket(bucketHistory).Put(append(key(id, ""), seq...), nil); err != nil {
 				return err
 			}
 		}
-		kept := s.Bytes
-		began, alone := w.only[id]
-		if alone {
-			kept = func() []byte { return pointer(began) }
-		} else if len(w.listed[id]) > 0 {
-			began = w.listed[id][0]
-		}
-		if err := w.tx.Bucket(bucketRecords).Put([]byte(id), kept()); err != nil {
-			return err
-		}
-		if old.ID == "" {
-			if err := w.tx.Bucket(bucketKinds).Put(append(key(s.Kind, ""), began...), []byte(id)); err != nil {
+		if kept := t.keep(); kept != nil {
+			if err := w.tx.Bucket(bucketRecords).Put([]byte(id), kept); err != nil {
 				return err
 			}
-			if s.Parent != "" {
-				if err := w.tx.Bucket(bucketParents).Put(key(s.Parent, id), nil); err != nil {
+		}
+		if t.old.ID == "" {
+			began := t.only
+			if began == nil {
+				began = t.listed[0]
+			}
+			if err := w.tx.Bucket(bucketKinds).Put(append(key(t.state.Kind, ""), began...), []byte(id)); err != nil {
+				return err
+			}
+			if t.state.Parent != "" {
+				if err := w.tx.Bucket(bucketParents).Put(key(t.state.Parent, id), nil); err != nil {
 					return err
 				}
 			}
 		}
-		if err := w.index(id, &old, s); err != nil {
+		if err := w.index(id, &t.old, &t.state); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+// keep returns how a record is kept from now on, nil where that is as before: then its changes
+// follow what is kept.
+func (t *touched) keep() []byte {
+	switch {
+	case t.only != nil:
+		return pointer(t.only)
+	case t.tail > max(maxTail, t.base) || !t.marked && t.base > 0:
+		state := t.state.Bytes()
+		t.marked, t.base, t.tail = true, len(state), 0
+		return append(append([]byte{stateMark}, t.last...), state...)
+	case !t.marked:
+		t.marked = true
+		return append([]byte{stateMark}, number(0)...)
 	}
 	return nil
 }
@@ -230,7 +352,8 @@ func (w *writer) index(id string, old, s *merge.State) error {
 	return nil
 }
 
-// texts returns every standing value of a field that is a short text; a contested field is found by each.
+// texts returns every standing value of a field that is a short text; a contested field is found by
+// each.
 func texts(s *merge.State, name string) []string {
 	f, ok := s.Field(name)
 	if !ok {

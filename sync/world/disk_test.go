@@ -48,9 +48,14 @@ func (n *node) takePiece(name string, from, total int64, b []byte) (int64, bool,
 	return got, whole, err
 }
 
-// photos sends a piece of the oldest photo that waits on a phone.
+// photos sends a piece of the oldest photo that waits on a phone. As the real client, it first
+// exchanges changes with an office: only then can it tell that the office was restored since, and
+// sends the photo again.
 func (p *phone) photos() {
 	w := p.w
+	if p.disk.place.Store == "" {
+		return
+	}
 	if len(p.disk.photos) == 0 || w.faults && (!p.online || w.chance(1, 12)) {
 		return
 	}
@@ -80,7 +85,8 @@ func (p *phone) photos() {
 	p.disk.photos = p.disk.photos[1:]
 }
 
-// tearBlobs plays what a power cut does to bytes that were not synced: the end of a blob that is arriving is gone, or was never written.
+// tearBlobs plays what a power cut does to bytes that were not synced: the end of a blob that is
+// arriving is gone, or was never written.
 func (n *node) tearBlobs() {
 	w := n.w
 	folder := filepath.Join(n.dir, "blobs")
@@ -172,7 +178,8 @@ func firstSchema() ([]byte, error) {
 	return io.ReadAll(z)
 }
 
-// isOfOldTimes starts a node on a file that an earlier program really wrote, and takes what is in it for kept.
+// isOfOldTimes starts a node on a file that an earlier program really wrote, and takes what is in
+// it for kept.
 func (n *node) isOfOldTimes() {
 	w := n.w
 	w.counts["old file"]++
@@ -196,11 +203,14 @@ func (n *node) isOfOldTimes() {
 	}
 }
 
-// upgrade turns a node's database into what the first program would have left of it, and starts the present one on it, perhaps with a power cut
-// within the upgrade.
+// upgrade turns a node's database into what the first program would have left of it, and starts the
+// present one on it, perhaps with a power cut within the upgrade.
 func (n *node) upgrade() {
 	w := n.w
 	w.counts["upgraded"]++
+	if n == w.office { // which makes another key: what it signed before says nothing any more
+		clear(w.held)
+	}
 	n.close()
 	path := filepath.Join(n.dir, store.File)
 	db, err := bbolt.Open(path, 0o600, &bbolt.Options{NoSync: true})
@@ -214,7 +224,10 @@ func (n *node) upgrade() {
 			}
 		}
 		meta := tx.Bucket([]byte("meta"))
-		return errors.Join(tx.Bucket([]byte("private")).DeleteBucket([]byte("keys")), meta.Delete([]byte("epoch")), meta.Put([]byte("schema"), []byte{7: 1}))
+		return errors.Join(
+			tx.Bucket([]byte("private")).DeleteBucket([]byte("keys")), meta.Delete([]byte("epoch")),
+			meta.Put([]byte("schema"), []byte{7: 1}),
+		)
 	})
 	if err := errors.Join(err, db.Close()); err != nil {
 		panic(err)
@@ -258,7 +271,8 @@ func (n *node) free() {
 	n.full = nil
 }
 
-// refusedByQuota plays a browser that has no room for a phone's transaction: the page is told, and nothing of it was written.
+// refusedByQuota plays a browser that has no room for a phone's transaction: the page is told, and
+// nothing of it was written.
 func (p *phone) refusedByQuota() bool {
 	if !p.w.faults || !p.w.chance(1, 30) {
 		return false

@@ -12,7 +12,8 @@ type fullDisk struct {
 	fd, real int
 }
 
-// fill puts the system's full device in the place of an open file; what is mapped into memory stays.
+// fill puts the system's full device in the place of an open file; what is mapped into memory
+// stays.
 func fill(f *os.File) (*fullDisk, error) {
 	d := &fullDisk{fd: int(f.Fd())}
 	var err error
@@ -30,7 +31,8 @@ func (d *fullDisk) free() error {
 	return errors.Join(syscall.Dup3(d.real, d.fd, syscall.O_CLOEXEC), syscall.Close(d.real))
 }
 
-// processorTime is what this process has used so far: unlike the time on the wall, it does not depend on who else is at work.
+// processorTime is what this process has used so far: unlike the time on the wall, it does not
+// depend on who else is at work.
 func processorTime() time.Duration {
 	var r syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {

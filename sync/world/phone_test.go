@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"gaugewright/sync/change"
@@ -11,12 +12,15 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// disk is all that a phone keeps. What belongs together is written together or not at all, as a transaction of the phone's database does.
+// disk is all that a phone keeps. What belongs together is written together or not at all, as a
+// transaction of the phone's database does.
 type disk struct {
 	device     string
 	seq, count uint64
 	own        []change.Change // in the order they were made
 	aside      map[string]bool // of those, which the office set aside
+	listed     map[string]bool // and those that are on its own list of what it does not take
+	refused    string          // names that list
 	outbox     []int           // places in own
 	records    map[string]merge.State
 	ids        []string        // of the records, as they came
@@ -25,22 +29,29 @@ type disk struct {
 	known      map[string]bool // changes that are in records; for the check of what a writer saw
 	place      link.Response   // Store, Epoch, Root and Cursor
 	offer      int             // while everything is offered again: the next place in own; else −1
+	given      []link.Back     // what it was given, with the signature of who gave it
+	back       int             // while that is offered: the next place in given; else −1
+	backTo     int
 }
 
 type phone struct {
-	w       *world
-	name    string
-	user    string
-	node    *node // whom it talks to
-	disk    disk
-	ahead   time.Duration // of its wall clock
-	narrow  bool          // holds the even records only
-	revoked bool
-	online  bool
+	w      *world
+	name   string
+	users  []string // those who share it
+	user   string   // who is logged in
+	node   *node    // whom it talks to
+	disk   disk
+	ahead  time.Duration // of its wall clock
+	narrow bool          // holds the even records only
+	old    bool          // its program is of before refusals were told
+	online bool
 }
 
 func (w *world) newDisk() disk {
-	return disk{device: w.id(), aside: map[string]bool{}, records: map[string]merge.State{}, known: map[string]bool{}, offer: -1}
+	return disk{
+		device: w.id(), aside: map[string]bool{}, listed: map[string]bool{},
+		records: map[string]merge.State{}, known: map[string]bool{}, offer: -1, back: -1, refused: unheard,
+	}
 }
 
 func (d *disk) clone() disk {
@@ -48,6 +59,7 @@ func (d *disk) clone() disk {
 	c.own, c.outbox = slices.Clone(d.own), slices.Clone(d.outbox)
 	c.ids, c.album, c.photos = slices.Clone(d.ids), slices.Clone(d.album), slices.Clone(d.photos)
 	c.aside, c.records, c.known = maps.Clone(d.aside), maps.Clone(d.records), maps.Clone(d.known)
+	c.listed, c.given = maps.Clone(d.listed), slices.Clone(d.given)
 	return c
 }
 
@@ -80,7 +92,7 @@ func (p *phone) edit() {
 		in.Kind, in.Site, in.Parent = state.Kind, state.Site, state.Parent
 	}
 	for _, f := range w.rng.Perm(3)[:1+w.rng.IntN(2)] {
-		in.Set = append(in.Set, change.Setting{Field: fmt.Sprintf("f%d", f), Value: fmt.Appendf(nil, "%d", w.rng.IntN(4))})
+		in.Set = append(in.Set, change.Setting{Field: fmt.Sprintf("f%d", f), Value: w.value()})
 	}
 	photo := ""
 	if w.chance(1, 10) {
@@ -116,20 +128,64 @@ func (p *phone) edit() {
 	}
 }
 
+// value is a short value, or now and then a long one, of which few fit into a request.
+func (w *world) value() []byte {
+	if w.chance(1, 12) {
+		w.counts["long value"]++
+		return fmt.Appendf(nil, "%q", strings.Repeat("long ", 200+w.rng.IntN(1000)))
+	}
+	return fmt.Appendf(nil, "%d", w.rng.IntN(4))
+}
+
+// unheard is the name of the list of somebody who has not been told yet of what is refused.
+const unheard = "?"
+
+// handOver logs another one of its people in on a phone. What the one before left waits for their
+// log-in.
+func (p *phone) handOver(user string) {
+	if p.user == user {
+		return
+	}
+	p.w.counts["handed over"]++
+	p.user, p.disk.refused = user, unheard
+}
+
+// waits returns the places in the outbox of what goes out under the log-in of now.
+func (p *phone) waits() (own []int) {
+	for _, at := range p.disk.outbox {
+		if p.disk.own[at].Author == p.user || p.w.planted == "a phone sends what another person wrote" {
+			own = append(own, at)
+		}
+	}
+	return own
+}
+
 // sync is one request and what comes of it.
 func (p *phone) sync() {
 	w := p.w
+	if p.disk.back >= 0 {
+		p.giveBack()
+		return
+	}
 	if p.disk.offer >= 0 {
 		p.offerMore()
 	}
 	d := &p.disk
-	q := link.Request{Store: d.place.Store, Epoch: d.place.Epoch, Root: d.place.Root, Cursor: d.place.Cursor, Device: d.device, Nonce: w.id(), Limit: 1 + w.rng.IntN(40)}
-	sent := slices.Clone(d.outbox[:min(len(d.outbox), 1+w.rng.IntN(20))])
+	q := link.Request{
+		Store: d.place.Store, Epoch: d.place.Epoch, Root: d.place.Root, Cursor: d.place.Cursor,
+		Device: d.device, Nonce: w.id(), Limit: 1 + w.rng.IntN(40), Refused: &d.refused,
+		Protocol: link.Protocol,
+	}
+	if p.old {
+		q.Refused, q.Protocol = nil, 0
+	}
+	waits := p.waits()
+	sent := waits[:min(len(waits), 1+w.rng.IntN(20))]
 	for _, at := range sent {
 		q.Changes = append(q.Changes, link.Sent{Bytes: d.own[at].Bytes()})
 	}
 	if w.planted == "the outbox is emptied on sending" {
-		d.outbox = d.outbox[len(sent):]
+		d.outbox = slices.DeleteFunc(d.outbox, func(at int) bool { return slices.Contains(sent, at) })
 	}
 	reply, ok := w.carry(p.node, p, q.Bytes())
 	if !ok {
@@ -162,11 +218,58 @@ func (p *phone) offerMore() {
 	}
 }
 
+// giveBack offers the next group of what an office or hub gave before an older copy of it was
+// restored.
+func (p *phone) giveBack() {
+	w, d := p.w, &p.disk
+	if d.back >= d.backTo || w.planted == "what was given is not offered" {
+		d.back = -1
+		return
+	}
+	q := link.Request{
+		Store: d.place.Store, Epoch: d.place.Epoch, Root: d.place.Root, Cursor: d.place.Cursor,
+		Device: d.device, Nonce: w.id(), Limit: 1, Protocol: link.Protocol, Back: d.given[d.back : d.back+1],
+	}
+	reply, ok := w.carry(p.node, p, q.Bytes())
+	if !ok {
+		return
+	}
+	r, err := link.ReadResponse(reply, &q)
+	if err != nil {
+		return
+	}
+	if r.Again {
+		p.take(&r)
+		return
+	}
+	for _, one := range d.given[d.back].Changes {
+		if !slices.Contains(r.Acknowledged, one.ID) && !slices.ContainsFunc(r.Quarantined, func(h link.Held) bool { return h.ID == one.ID }) {
+			w.fail("%s brought back change %s and heard nothing of it", p.name, one.ID)
+		}
+	}
+	w.counts["brought back"]++
+	d.back++
+}
+
+// keepGiven keeps what a reply gave, as it came.
+func (p *phone) keepGiven(r *link.Response) {
+	if p.old || len(r.Changes) == 0 {
+		return
+	}
+	b := link.Back{Given: r.Given}
+	for i := range r.Changes {
+		b.Changes = append(b.Changes, link.Sent{ID: r.Changes[i].ID, Bytes: r.Changes[i].Bytes()})
+		p.w.held[r.Changes[i].ID] = true
+	}
+	p.disk.given = append(p.disk.given, b)
+}
+
 func (p *phone) take(r *link.Response) {
 	w, d := p.w, &p.disk
 	if d.place.Store != "" && (r.Again || r.Store != d.place.Store || r.Epoch != d.place.Epoch) {
 		d.place = link.Response{Store: r.Store, Epoch: r.Epoch}
-		d.offer = 0
+		d.offer, d.back, d.backTo = 0, 0, len(d.given)
+		p.rebuild()
 		if w.planted != "photos are not offered again" {
 			d.photos = slices.Clone(d.album)
 		}
@@ -207,12 +310,69 @@ func (p *phone) take(r *link.Response) {
 		answered[h.ID] = true
 		d.aside[h.ID] = true
 	}
+	if r.News {
+		for i := range d.own { // what is no longer on the list of this person is not refused any more
+			if c := &d.own[i]; c.Author == p.user && d.listed[c.ID] {
+				delete(d.aside, c.ID)
+				delete(d.listed, c.ID)
+			}
+		}
+		d.refused = r.Refused
+		for _, h := range r.Refusals {
+			d.listed[h.ID] = true
+		}
+	}
+	for i := range r.Changes { // the office has it, whoever brought it
+		delete(d.aside, r.Changes[i].ID)
+		delete(d.listed, r.Changes[i].ID)
+	}
 	d.outbox = slices.DeleteFunc(d.outbox, func(at int) bool { return answered[d.own[at].ID] })
+	p.keepGiven(r)
+	if !r.More && d.back < 0 { // all of it was given anew by now
+		d.given, d.backTo = d.given[d.backTo:], 0
+	}
 	d.place, d.count = place, count
 	for _, id := range order {
 		d.put(merged[id])
 	}
 	for i := range r.Changes {
 		d.known[r.Changes[i].ID] = true
+	}
+}
+
+// rebuild makes a phone's records of what was written on it: what a restored office has lost and
+// nobody brings again is gone.
+func (p *phone) rebuild() {
+	d := &p.disk
+	if p.w.planted == "a phone keeps what a restored office has lost" {
+		return
+	}
+	d.records, d.ids, d.known = map[string]merge.State{}, nil, map[string]bool{}
+	for i := range d.own {
+		c := &d.own[i]
+		next, err := merge.Apply(d.records[c.Record], *c)
+		if err != nil {
+			p.w.fail("%s cannot make %s again: %v", p.name, c.Record, err)
+			return
+		}
+		d.put(next)
+		d.known[c.ID] = true
+	}
+}
+
+// lookAtRefusals holds what a phone knows of its own changes that were not taken to what the office
+// has.
+func (p *phone) lookAtRefusals(office map[string]bool) {
+	for i := range p.disk.own {
+		c := &p.disk.own[i]
+		aside := p.disk.aside[c.ID] || p.disk.listed[c.ID]
+		// An old program learns it from what it is given, and an ended account is given nothing.
+		cannotKnow := p.old && p.w.revoked[c.Author]
+		if aside && office[c.ID] && p.inScope(c.Record) && !cannotKnow {
+			p.w.fail("%s takes change %s for refused, and the office has it", p.name, c.ID)
+		}
+		if !aside && !p.old && !office[c.ID] && p.w.kept[c.ID] != nil && !p.w.lost[c.ID] {
+			p.w.fail("%s does not know that the office does not take change %s", p.name, c.ID)
+		}
 	}
 }

@@ -15,7 +15,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestPlantedErrorsAreFound builds each error in on purpose, in the real code or in the phone, and plays worlds until one finds it.
+// TestPlantedErrorsAreFound builds each error in on purpose, in the real code or in the phone, and
+// plays worlds until one finds it.
 func TestPlantedErrorsAreFound(t *testing.T) {
 	const most = 400
 	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true)) // a database that is not whole may lead anywhere
@@ -32,19 +33,28 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 		{"the tree takes one leaf at a time", store.Plant},
 		{"a half-made database is taken", store.Plant},
 		{"a full disk is not noticed", store.Plant},
+		{"the changes after a kept state are forgotten", store.Plant},
+		{"what could not be written is remembered", store.Plant},
+		{"the cursor skips an entry at the bound of bytes", store.Plant},
 		{"the upgrade takes the first entry only", store.Plant},
 		{"a blob is not hashed", store.Plant},
+		{"a number that comes twice goes unnoticed", store.Plant},
 		{"what is refused is dropped", link.Plant},
 		{"the cursor runs ahead", link.Plant},
 		{"a restored office says nothing", link.Plant},
+		{"what is given is not signed", link.Plant},
 		{"the hub does not offer again", hub.Plant},
 		{"the hub notes as sent before the answer", hub.Plant},
+		{"silence is an acknowledgement", hub.Plant},
 		{"record and outbox are written apart", nil},
 		{"the outbox is emptied on sending", nil},
 		{"the cursor is written before the records", nil},
 		{"any reply is taken", nil},
 		{"the quota is not noticed", nil},
 		{"photos are not offered again", nil},
+		{"a phone sends what another person wrote", nil},
+		{"a phone keeps what a restored office has lost", nil},
+		{"what was given is not offered", nil},
 	}
 	root := quickFolder(t)
 	for _, e := range errors {

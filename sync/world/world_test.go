@@ -18,7 +18,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// node is an office or a hub: the real store, exchange and forwarding, on a disk that loses what was not synced and can be full.
+// node is an office or a hub: the real store, exchange and forwarding, on a disk that loses what
+// was not synced and can be full.
 type node struct {
 	w      *world
 	name   string
@@ -30,8 +31,16 @@ type node struct {
 	ahead  time.Duration
 	file   *os.File // of the open database
 	full   *fullDisk
+	backup []byte   // of a hub
 	images [][]byte // while a power cut is played: the database after each transaction
 }
+
+// These bounds are reached by a few of the long values.
+const (
+	officeAuthor  = "0ff1ce"
+	requestBytes  = 9000
+	responseBytes = 12_000
+)
 
 type late struct {
 	to   *node
@@ -56,12 +65,14 @@ type world struct {
 	blobs    map[string]*blob
 	kept     map[string]*phone // those whose writer was told that they were kept, with the phone that holds them
 	promised map[string]bool   // those that an office or hub acknowledged
+	decided  map[string]bool   // those that the office itself wrote
+	held     map[string]bool   // those that a phone or hub was given with a signature
 	lost     map[string]bool   // those whose phone was wiped before it was acknowledged: nobody could have kept them
 	even     map[string]bool   // records that narrow phones hold
 	revoked  map[string]bool   // users
 	heads    []store.Head      // of the office
 	backup   []byte
-	restored bool
+	undone   map[string]bool // decisions that a restored copy did not have
 	failures []string
 	steps    int
 	counts   map[string]int
@@ -93,7 +104,7 @@ func (w *world) id() string {
 }
 
 func (n *node) options() store.Options {
-	return store.Options{NoSync: true, Now: func() time.Time { return time.UnixMilli(n.w.now).Add(n.ahead) },
+	return store.Options{NoSync: true, FallBack: true, Now: func() time.Time { return time.UnixMilli(n.w.now).Add(n.ahead) },
 		OpenFile: func(name string, flag int, mode os.FileMode) (f *os.File, err error) {
 			f, err = os.OpenFile(name, flag, mode)
 			if flag&os.O_RDWR != 0 { // a backup reads it
@@ -127,6 +138,7 @@ func (n *node) open() {
 	if n.above != nil {
 		n.hub = hub.New(s, n, chance{n.w.rng})
 		n.hub.SetPiece(pieceBytes)
+		n.hub.SetSize(requestBytes)
 	}
 }
 
@@ -142,7 +154,8 @@ type stopped struct{}
 
 var errCut = errors.New("the line was cut")
 
-// carry brings a request to a node and its reply back, over a network that drops, repeats, holds back and alters.
+// carry brings a request to a node and its reply back, over a network that drops, repeats, holds
+// back and alters.
 func (w *world) carry(to *node, from *phone, body []byte) ([]byte, bool) {
 	w.now += int64(w.rng.IntN(2000))
 	if !w.faults {
@@ -182,7 +195,8 @@ func (w *world) carry(to *node, from *phone, body []byte) ([]byte, bool) {
 	return reply, true
 }
 
-// portal is a network's own log-in page that answers everything as an office would, but cannot know the nonce.
+// portal is a network's own log-in page that answers everything as an office would, but cannot know
+// the nonce.
 func portal(body []byte) []byte {
 	q, err := link.ReadRequest(body)
 	if err != nil {
@@ -195,7 +209,8 @@ func portal(body []byte) []byte {
 	return p.Bytes()
 }
 
-// serve answers a request as the real server does. from is nil for a hub, which may bring everybody's changes and holds everything.
+// serve answers a request as the real server does. from is nil for a hub, which may bring
+// everybody's changes and holds everything.
 func (n *node) serve(from *phone, body []byte) []byte {
 	w := n.w
 	w.steps++
@@ -204,16 +219,7 @@ func (n *node) serve(from *phone, body []byte) []byte {
 		w.fail("%s cannot read a request: %v", n.name, err)
 		panic(stopped{})
 	}
-	barred := from != nil && w.revoked[from.user]
-	side := link.Side{Store: n.store,
-		MayWrite: func(c *change.Change) error {
-			if n.above == nil && w.revoked[c.Author] {
-				return errors.New("the account was revoked")
-			}
-			return nil
-		},
-		InScope: func(c *change.Change) (bool, error) { return !barred && (from == nil || from.inScope(c.Record)), nil },
-	}
+	side := n.side(from)
 	p, err := side.Serve(context.Background(), q, time.UnixMilli(w.now).UTC().Format(time.RFC3339Nano))
 	if err != nil {
 		if n.full != nil {
@@ -229,13 +235,116 @@ func (n *node) serve(from *phone, body []byte) []byte {
 	return p.Bytes()
 }
 
+// side is what a node does with requests of a phone, or of a hub where from is nil. Accounts are
+// the office's.
+func (n *node) side(from *phone) link.Side {
+	w := n.w
+	s := link.Side{Store: n.store, Sender: "hvb",
+		MayWrite: func(c *change.Change) error {
+			if n.above == nil && w.revoked[c.Author] {
+				return errors.New("the account was revoked")
+			}
+			if c.Author == officeAuthor {
+				return errors.New("nobody brings what the office writes itself")
+			}
+			if from != nil && from.user != c.Author {
+				return errors.New("the change names another author")
+			}
+			return nil
+		},
+		InScope:  func(c *change.Change) (bool, error) { return from == nil || from.inScope(c.Record), nil },
+		Refusals: func() ([]link.Held, error) { return n.refusals(from) },
+		Bytes:    responseBytes,
+	}
+	if from != nil {
+		s.Sender, s.Nothing = from.user, n.above == nil && w.revoked[from.user]
+	}
+	return s
+}
+
+// refusals is what a phone or a hub has to know of changes that were acknowledged or held before.
+func (n *node) refusals(from *phone) (told []link.Held, err error) {
+	const all = 1 << 20
+	var list []store.Refusal
+	if from != nil {
+		list, err = n.store.Refusals(from.user, all)
+	} else {
+		list, err = n.store.RefusalsFrom("hvb", all)
+	}
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range list {
+		told = append(told, link.Held(r))
+	}
+	if n.hub == nil {
+		return told, nil
+	}
+	above, err := n.hub.Refused()
+	for i := range above {
+		if from == nil || above[i].Change.Author == from.user {
+			told = append(told, link.Held{ID: above[i].Change.ID, Reason: above[i].Reason})
+		}
+	}
+	return told, err
+}
+
+// endOrReturn ends the account of a phone's user at the office, or gives it back; then the office
+// looks again at what it holds of it.
+func (w *world) endOrReturn(p *phone) {
+	ended := !w.revoked[p.user]
+	if ended {
+		w.counts["revoked"]++
+	} else {
+		w.counts["returned"]++
+	}
+	w.revoked[p.user] = ended
+	if ended {
+		return
+	}
+	w.office.free()
+	held, err := w.office.store.HeldBy(p.user, 0, 1<<20, 1<<30)
+	if err != nil {
+		w.fail("what is held of %s: %v", p.name, err)
+		return
+	}
+	side := w.office.side(nil)
+	answered, err := side.Reconsider(context.Background(), held)
+	if err != nil || len(answered.Quarantined) > 0 {
+		w.fail("what was held of %s: %v, %v", p.name, answered.Quarantined, err)
+	}
+	w.counts["taken in later"] += len(answered.Acknowledged)
+	for _, id := range answered.Acknowledged {
+		w.promised[id] = true
+	}
+}
+
+// overlooked is a reply of an office that did not see the last change of a request, and says
+// nothing of it.
+func (n *node) overlooked(body []byte) []byte {
+	q, err := link.ReadRequest(body)
+	if err != nil {
+		panic(err)
+	}
+	if len(q.Changes) == 0 {
+		return n.serve(nil, body)
+	}
+	n.w.counts["overlooked"]++
+	q.Changes = q.Changes[:len(q.Changes)-1]
+	return n.serve(nil, q.Bytes())
+}
+
 // Exchange is the hub's line to what is above it.
 func (n *node) Exchange(_ context.Context, body []byte) ([]byte, error) {
 	w := n.w
 	if w.faults && (!n.online || w.chance(1, 10)) {
 		return nil, errCut
 	}
-	reply := n.above.serve(nil, body)
+	serve := func() []byte { return n.above.serve(nil, body) }
+	if w.faults && w.chance(1, 25) {
+		serve = func() []byte { return n.above.overlooked(body) }
+	}
+	reply := serve()
 	if reply == nil || w.faults && w.chance(1, 12) {
 		w.counts["acknowledgement lost"]++
 		return nil, errCut
@@ -265,18 +374,24 @@ func (n *node) PutPiece(_ context.Context, name string, from, total int64, b []b
 
 func (n *node) forward() (more bool) {
 	n.w.steps++
+	if n.w.chance(1, 10) {
+		if err := n.hub.Offer(); err != nil {
+			n.w.fail("%s cannot offer again: %v", n.name, err)
+		}
+	}
 	more, err := n.hub.Once(context.Background())
 	if err == nil && !more {
 		err = n.hub.Blobs(context.Background())
 	}
-	if err != nil && !errors.Is(err, errCut) && n.full == nil {
+	if err != nil && !errors.Is(err, errCut) && !(n.w.faults && errors.Is(err, link.ErrReply)) && n.full == nil {
 		n.w.fail("%s cannot forward: %v", n.name, err)
 		panic(stopped{})
 	}
 	return more && err == nil
 }
 
-// crashing cuts the power at some write of work, and starts the node again on what its disk then holds.
+// crashing cuts the power at some write of work, and starts the node again on what its disk then
+// holds.
 func (n *node) crashing(work func()) {
 	w := n.w
 	w.counts["crash"]++
@@ -310,8 +425,9 @@ func (n *node) crashing(work func()) {
 	n.open()
 }
 
-// torn returns what a disk may hold after a power cut between two states of a database that syncs the pages of a transaction before the page
-// that makes them valid. Only the last transaction can be torn.
+// torn returns what a disk may hold after a power cut between two states of a database that syncs
+// the pages of a transaction before the page that makes them valid. Only the last transaction can
+// be torn.
 func (w *world) torn(before, after []byte) []byte {
 	const page = 4096
 	tx := func(b []byte, at int) uint64 { return binary.LittleEndian.Uint64(b[at*page+16+48:]) }
@@ -371,7 +487,8 @@ func (w *world) know(c *change.Change) {
 	w.of[c.Record] = append(w.of[c.Record], c)
 }
 
-// headsOf works out, from the changes themselves, which of some changes of a field no other one of them has seen.
+// headsOf works out, from the changes themselves, which of some changes of a field no other one of
+// them has seen.
 func (w *world) headsOf(record, name string, among map[string]bool) (heads []string) {
 	seen := map[string]bool{}
 	for _, c := range w.of[record] {

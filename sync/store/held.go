@@ -1,0 +1,74 @@
+package store
+
+import (
+	"encoding/binary"
+
+	"go.etcd.io/bbolt"
+)
+
+// metaHeld holds how many changes are in quarantine, and their bytes: 8 each.
+var metaHeld = []byte("held")
+
+// heldSize returns how much is in quarantine. A file of an earlier version does not say it; then
+// all is read, once.
+func heldSize(tx *bbolt.Tx) (count, size int64, err error) {
+	if b := tx.Bucket(bucketMeta).Get(metaHeld); len(b) == 16 {
+		return int64(binary.BigEndian.Uint64(b)), int64(binary.BigEndian.Uint64(b[8:])), nil
+	}
+	err = tx.Bucket(bucketQuarantine).ForEach(func(_, v []byte) error {
+		count, size = count+1, size+int64(len(v))
+		return nil
+	})
+	return count, size, err
+}
+
+// grown notes that so much came into quarantine, or went (below 0).
+func grown(tx *bbolt.Tx, more, bytes int) error {
+	count, size, err := heldSize(tx)
+	if err != nil {
+		return err
+	}
+	if tx.Bucket(bucketMeta).Get(metaHeld) != nil { // else the one that came was counted
+		count, size = count+int64(more), size+int64(bytes)
+	}
+	if bytes > 0 && size > MaxHeld {
+		return ErrHeldFull
+	}
+	return tx.Bucket(bucketMeta).Put(metaHeld, append(number(uint64(count)), number(uint64(size))...))
+}
+
+// heldFrom holds how many bytes of each sender are in quarantine, in the private part.
+var heldFrom = []byte("held from")
+
+// grownFrom notes that so many bytes of a sender came into quarantine.
+//
+// Refuses: ErrHeldFull beyond MaxHeldOf, so that one account does not take the room of all.
+func grownFrom(tx *bbolt.Tx, sender string, bytes int) error {
+	if sender == "" {
+		return nil
+	}
+	b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(heldFrom)
+	if err != nil {
+		return err
+	}
+	size := int64(bytes)
+	if v := b.Get([]byte(sender)); len(v) == 8 {
+		size += int64(binary.BigEndian.Uint64(v))
+	}
+	if size > MaxHeldOf {
+		return ErrHeldFull
+	}
+	return b.Put([]byte(sender), number(uint64(size)))
+}
+
+// HeldSize says how much is in quarantine, without reading it.
+func (s *Store) HeldSize() (count, bytes int64, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		count, bytes, err = heldSize(tx)
+		return err
+	})
+	if err != nil {
+		return 0, 0, &Error{"read the quarantine of", s.dir, err, ""}
+	}
+	return count, bytes, nil
+}

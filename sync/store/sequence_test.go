@@ -1,0 +1,145 @@
+package store_test
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+
+	"go.etcd.io/bbolt"
+)
+
+// numbered is a change of a record of its own with a number of its device.
+func numbered(id string, seq uint64, author string) change.Change {
+	c := made(id, "r"+id, "visit", "", "tag", `"PI-1"`, seq)
+	c.Seq, c.Author = seq, author
+	return c
+}
+
+// refusing is a judge that takes nothing.
+func refusing(store.View, *change.Change) error { return errors.New("no") }
+
+// TestNumbersAreASet: whatever the order in which numbers come, what is kept of them is the set of
+// them, its spans never touch, and what is missing is the rest.
+func TestNumbersAreASet(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	for world := range 30 {
+		s := open(t, t.TempDir())
+		times, held := map[uint64]int{}, map[uint64]bool{}
+		top := uint64(1 + rng.IntN(40))
+		device := ""
+		for i := range 1 + rng.IntN(60) {
+			c := numbered(fmt.Sprintf("c%d", i), 1+rng.Uint64N(top), "a1")
+			device = c.Device
+			if rng.IntN(3) == 0 {
+				if _, err := s.AddJudged(t.Context(), []change.Change{c}, refusing); err != nil {
+					t.Fatal(err)
+				}
+				held[c.Seq] = true
+				continue
+			}
+			add(t, s, c)
+			times[c.Seq]++
+		}
+		all, err := s.Came()
+		if err != nil || len(all) != 1 {
+			t.Fatal(world, all, err)
+		}
+		c := all[device]
+		highest, count := uint64(0), uint64(0)
+		for n := range top + 2 {
+			if times[n] > 0 || held[n] {
+				highest = n
+			}
+		}
+		missing := c.Missing()
+		for n := uint64(1); n <= top+1; n++ {
+			want := n < highest && times[n] == 0 && !held[n]
+			if want {
+				count++
+			}
+			if c.Taken.Has(n) != (times[n] > 0) || c.Held.Has(n) != held[n] || c.Twice.Has(n) != (times[n] > 1) || missing.Has(n) != want {
+				t.Fatalf("%d: taken %d times, held %v, in %+v; missing %v", n, times[n], held[n], c, missing)
+			}
+		}
+		if missing.Count() != count {
+			t.Fatalf("%v has %d numbers, it says %d", missing, count, missing.Count())
+		}
+		for i := 1; i < len(c.Taken); i++ {
+			if c.Taken[i][0] <= c.Taken[i-1][1]+1 {
+				t.Fatalf("%v touch", c.Taken)
+			}
+		}
+	}
+}
+
+// TestGapsAndRepeatsAreKept: what came of a device is in the file, survives a restart, is made of
+// the journal where a file does not have it, and a check names gaps and repeats.
+func TestGapsAndRepeatsAreKept(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir)
+	list := []change.Change{
+		numbered("1", 1, "a1"), numbered("2", 2, "a1"), numbered("5", 5, "a2"), numbered("5b", 5, "a2"),
+	}
+	add(t, s, list...)
+	for _, c := range []change.Change{numbered("4", 4, "a1"), numbered("3", 3, "a9")} { // a9 does not write with the device
+		if _, err := s.AddJudged(t.Context(), []change.Change{c}, refusing); err != nil {
+			t.Fatal(err)
+		}
+	}
+	look := func(s *store.Store) string {
+		t.Helper()
+		all, err := s.Came()
+		if err != nil || len(all) != 1 {
+			t.Fatal(all, err)
+		}
+		c := all[list[0].Device]
+		return fmt.Sprint(c.By, c.Taken, c.Held, c.Twice, c.Missing())
+	}
+	if got, want := look(s), "[a1 a2] [[1 2] [5 5]] [[4 4]] [[5 5]] [[3 3]]"; got != want {
+		t.Fatalf("%s, want %s", got, want)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if r := check(t, dir); len(r.Damage) > 0 || len(r.Notes) != 2 {
+		t.Fatal(r.Notes, r.Damage)
+	}
+	altered(t, dir, func(tx *bbolt.Tx) error { return tx.DeleteBucket([]byte("came")) })
+	s = open(t, dir)
+	if err := s.Note(store.Event{Kind: "x"}); err != nil { // whatever is written first
+		t.Fatal(err)
+	}
+	if got := look(s); got != "[a1 a2] [[1 2] [5 5]] [] [[5 5]] [[3 4]]" {
+		t.Fatal(got)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	altered(t, dir, func(tx *bbolt.Tx) error {
+		return tx.Bucket([]byte("came")).Put([]byte(list[0].Device), []byte(`{"by":["a1"],"taken":[[1,5]]}`))
+	})
+	if r := check(t, dir); len(r.Damage) != 1 {
+		t.Fatal(r.Damage)
+	}
+}
+
+// TestTooManyGapsAreRefused: nobody fills the file with numbers that fit nowhere; what closes a gap
+// is taken.
+func TestTooManyGapsAreRefused(t *testing.T) {
+	const most = 1024
+	s := open(t, t.TempDir())
+	var list []change.Change
+	for n := uint64(1); n <= most; n++ {
+		list = append(list, numbered(fmt.Sprintf("c%d", n), 2*n, "a1"))
+	}
+	add(t, s, list...)
+	r, err := s.Add(t.Context(), []change.Change{numbered("far", 1<<40, "a1")})
+	if err != nil || !errors.Is(r.Refused["far"], store.ErrGaps) {
+		t.Error(r, err)
+	}
+	add(t, s, numbered("x1", 1, "a1"), numbered("x3", 3, "a1"), numbered("xn", 2*most+1, "a1"), numbered("x2", 2, "a1"))
+}
