@@ -14,7 +14,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestAddressIsNotTheSendersWord guesses at ever other names with ever other forwarding headers, always from one address.
+// TestAddressIsNotTheSendersWord guesses at ever other names with ever other forwarding headers,
+// always from one address.
 func TestAddressIsNotTheSendersWord(t *testing.T) {
 	s, err := store.Open(t.TempDir())
 	if err != nil {
@@ -33,7 +34,10 @@ func TestAddressIsNotTheSendersWord(t *testing.T) {
 	h := api.New(api.Deps{Store: s, Keeper: k, Client: fstest.MapFS{}, Now: now})
 	last := 0
 	for i := range 6 {
-		r := httptest.NewRequest(http.MethodPost, "/api/login", strings.NewReader(fmt.Sprintf(`{"name":"n%d","password":"wrong"}`, i)))
+		r := httptest.NewRequest(
+			http.MethodPost, "/api/login",
+			strings.NewReader(fmt.Sprintf(`{"name":"n%d","password":"wrong"}`, i)),
+		)
 		r.Header.Set("Content-Type", "application/json")
 		r.Header.Set("X-Forwarded-For", fmt.Sprintf("198.51.100.%d", i))
 		r.Header.Set("X-Real-IP", fmt.Sprintf("198.51.100.%d", i))

@@ -18,11 +18,13 @@ type paper struct {
 	ID, Number, Replaces, Why, Different string
 	ReplacedBy                           string `json:"replaced_by"`
 	InForce                              bool   `json:"in_force"`
+	Machine                              bool
 }
 
 type officeVisit struct {
 	Status       string
 	Attention    []string
+	Changed      []string
 	Certificates []paper
 	History      []struct{ Set []struct{ Field string } }
 }
@@ -76,8 +78,9 @@ func (p *testPlant) reopen(who, visit, reason string) {
 	}
 }
 
-// TestAnApprovedVisitIsAmended goes the whole way that ISO/IEC 17025, 7.8.8 asks for: opened again with a reason, corrected, signed, approved; a new
-// certificate with a number of its own names the one that it replaces, which stays.
+// TestAnApprovedVisitIsAmended goes the whole way that ISO/IEC 17025, 7.8.8 asks for: opened again
+// with a reason, corrected, signed, approved; a new certificate with a number of its own names the
+// one that it replaces, which stays.
 func TestAnApprovedVisitIsAmended(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -100,7 +103,10 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		c, _, err := f.pen.Edit(run, p.now, set("capture."+name, fields))
 		return f.give(c, err)
 	}
-	better := doc{"step": "s1.up.1", "of": "indicated", "value": "5.0", "unit": "bar", "at": plant.Stamp(p.now), "supersedes": "c1", "reason": "read again in the notes"}
+	better := doc{
+		"step": "s1.up.1", "of": "indicated", "value": "5.0", "unit": "bar", "at": plant.Stamp(p.now),
+		"supersedes": "c1", "reason": "read again in the notes",
+	}
 	without := func(field string) doc {
 		d := doc{}
 		for k, v := range better {
@@ -119,7 +125,10 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 	p.refused("unsigned", 409, "administrator", "/api/office/visits/"+visit.ID+"/reopen", `{"reason":"twice"}`)
-	p.refused("unsigned", 409, "administrator", "/api/office/visits/"+visit.ID+"/approve", js(doc{"covers": f.covers(visit.ID)}))
+	p.refused(
+		"unsigned", 409, "administrator", "/api/office/visits/"+visit.ID+"/approve",
+		js(doc{"covers": f.covers(visit.ID)}),
+	)
 	for _, tt := range []struct {
 		name, want string
 		count      bool
@@ -135,6 +144,7 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		}
 	}
 	f.edit(f.state(visit.ID), set("surroundings", doc{"temperature_c": "22.5"}))
+	f.renew(runs[0].ID)
 	f.sign(f.state(visit.ID))
 	if got := p.look(visit.ID); got.Status != "signed" || !slices.Contains(got.Attention, "amended") || !slices.Contains(got.Attention, "superseded") {
 		t.Errorf("%+v", got.Attention)
@@ -149,7 +159,9 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 	}
 	a, b := got.Certificates[0], got.Certificates[1]
 	if a.Number != first.Number || a.ReplacedBy != b.Number || a.InForce || b.Replaces != a.Number || !b.InForce || b.ReplacedBy != "" || b.Why != "a reading was taken over wrongly" ||
-		!strings.Contains(b.Different, "the conditions") || !strings.Contains(b.Different, "5.1 is now 5.0 bar (read again in the notes)") {
+		!strings.Contains(b.Different, "the conditions") || !strings.Contains(
+		b.Different, "5.1 is now 5.0 bar (read again in the notes)",
+	) {
 		t.Errorf("%+v\n%+v", a, b)
 	}
 	if again := p.do("technician", "GET", "/api/certificates/"+first.ID+".pdf", "").body; !bytes.Equal(old, again) || !bytes.HasPrefix(old, []byte("%PDF-")) {
@@ -172,7 +184,7 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 	}
 	p.refused("issued", 409, "reviewer", "/api/office/visits/"+visit.ID+"/certificate", "")
 	if _, err := exec.LookPath("pdftotext"); err != nil {
-		t.Skip("pdftotext (poppler-utils) is not installed")
+		t.Fatalf("install pdftotext (Debian package poppler-utils): %v", err)
 	}
 	cmd := exec.Command("pdftotext", "-layout", "-", "-")
 	cmd.Stdin = bytes.NewReader(p.do("reviewer", "GET", "/api/certificates/"+second.ID+".pdf", "").body)
@@ -181,15 +193,15 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		t.Fatal(err)
 	}
 	words := regexp.MustCompile(`[ \n]+`).ReplaceAllString(string(out), " ")
-	for _, want := range []string{"No. 2026-00002", "replaces certificate No. 2026-00001, which is no longer valid", "Reason a reading was taken over wrongly", "5.1 is now 5.0 bar", "22.5 °C"} {
+	for _, want := range []string{"No. 2026-00002", "replaces No. 2026-00001, which is no longer valid", "Reason a reading was taken over wrongly", "5.1 is now 5.0 bar", "22.5 °C"} {
 		if !strings.Contains(words, want) {
 			t.Errorf("the new certificate lacks %q", want)
 		}
 	}
 }
 
-// TestACertificateIsDrawnFromItsRecord: one without a kept document is drawn when it is wanted, the same each time, from the record as it stood
-// when the certificate was written.
+// TestACertificateIsDrawnFromItsRecord: one without a kept document is drawn when it is wanted, the
+// same each time, from the record as it stood when the certificate was written.
 func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -206,7 +218,13 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 		f.pen.Author = id("reviewer")
 		defer func() { f.pen.Author = id("technician") }()
 		c := f.keep(f.pen.New("certificate", "", state.ID, p.now, set("number", first.Number), set("issued", kept[0].Issued), set("by", id("reviewer")), set("fingerprint", fingerprint),
-			set("letterhead", doc{"name": "Works laboratory", "address": []string{"1 Dock Road"}, "customer": []string{"Works North"}, "base": "http://example.com"})))
+			set(
+				"letterhead",
+				doc{
+					"name": "Works laboratory", "address": []string{"1 Dock Road"},
+					"customer": []string{"Works North"}, "base": "http://example.com",
+				},
+			)))
 		return "/api/certificates/" + c.ID + ".pdf"
 	}
 	path := drawn(kept[0].Fingerprint)
@@ -216,6 +234,7 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 	}
 	p.reopen("reviewer", visit.ID, "x")
 	f.edit(f.state(visit.ID), set("surroundings", doc{"temperature_c": "30"}))
+	f.renewAll(visit.ID)
 	f.sign(f.state(visit.ID))
 	f.approve(visit.ID)
 	if after := p.do("technician", "GET", path, ""); !bytes.Equal(before.body, after.body) {
@@ -240,7 +259,17 @@ func TestWhoCorrectedDoesNotApprove(t *testing.T) {
 	}
 	run := f.state(runs[0].ID)
 	f.pen.Author = id("reviewer")
-	f.edit(run, set("capture.c9", doc{"step": "s1.up.1", "of": "indicated", "value": "5.0", "unit": "bar", "at": "x", "supersedes": "c1", "reason": "y"}), set("finding", finding("pass")))
+	f.edit(
+		run,
+		set(
+			"capture.c9",
+			doc{
+				"step": "s1.up.1", "of": "indicated", "value": "5.0", "unit": "bar", "at": "x",
+				"supersedes": "c1", "reason": "y",
+			},
+		),
+	)
+	f.renew(run.ID)
 	f.pen.Author = id("technician")
 	f.sign(f.state(visit.ID))
 	body := js(doc{"covers": f.covers(visit.ID)})
@@ -250,7 +279,8 @@ func TestWhoCorrectedDoesNotApprove(t *testing.T) {
 	}
 }
 
-// TestApprovedAnewWithoutACertificate: the laboratory is not stated at the second approval; what is issued later still names the one that it replaces.
+// TestApprovedAnewWithoutACertificate: the method is not named at the second approval; what is
+// issued later still names the one that it replaces.
 func TestApprovedAnewWithoutACertificate(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -258,7 +288,7 @@ func TestApprovedAnewWithoutACertificate(t *testing.T) {
 	visit := f.wholeVisit("PI-1")
 	first := f.approve(visit.ID)
 	p.reopen("reviewer", visit.ID, "no method was named")
-	f.edit(f.state(visit.ID), set("method", doc{}))
+	f.edit(f.state(visit.ID), nameless)
 	f.sign(f.state(visit.ID))
 	if c := f.approve(visit.ID); c.Without == "" {
 		t.Fatalf("%+v", c)
@@ -267,7 +297,7 @@ func TestApprovedAnewWithoutACertificate(t *testing.T) {
 		t.Errorf("the earlier one is not that of the visit as it is now: %+v", got)
 	}
 	p.reopen("reviewer", visit.ID, "nor now")
-	f.edit(f.state(visit.ID), set("method", doc{"id": "m", "version": 1, "name": "Yearly check", "definition": doc{"kind": "gauge", "points": doc{"count": 2}}}))
+	f.edit(f.state(visit.ID), set("method", twoPoints))
 	f.sign(f.state(visit.ID))
 	c := f.approve(visit.ID)
 	got := p.look(visit.ID).Certificates
@@ -276,7 +306,8 @@ func TestApprovedAnewWithoutACertificate(t *testing.T) {
 	}
 }
 
-// TestASafetyFunctionIsFoundOnce: a plan that says as_found_once is closed once in a visit, whatever a phone sends.
+// TestASafetyFunctionIsFoundOnce: a plan that says as_found_once is closed once in a visit,
+// whatever a phone sends.
 func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

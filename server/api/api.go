@@ -1,16 +1,19 @@
-// Package api holds the routes and handlers; it is the only room that knows HTTP and the domain.
 package api
 
 import (
 	"bytes"
 	"context"
-	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
+	"log/slog"
+	"math"
 	"mime"
+	"net"
 	"net/http"
+	"net/netip"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -18,14 +21,18 @@ import (
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
 	"gaugewright/server/labels"
+	"gaugewright/server/office"
 	"gaugewright/server/plant"
 	"gaugewright/server/site"
+	"gaugewright/server/watch"
 	"gaugewright/sync/change"
+	"gaugewright/sync/hub"
 	"gaugewright/sync/journal"
 	"gaugewright/sync/store"
 
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
+	"golang.org/x/sync/semaphore"
 )
 
 // Deps is what the routes work with.
@@ -37,67 +44,109 @@ type Deps struct {
 	Version string
 	Secure  bool // reached by TLS: the cookie is __Host-
 	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
-	Proxy   bool // a proxy on this or the private network stands in front and names the sender's address
+	// Watch counts and logs each request, and is asked for the server's health.
+	Watch *watch.Watch
+	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
+	// address; none where nothing stands in front.
+	Proxies []netip.Prefix
+	// RequireSecond refuses the office to reviewers and administrators without a second factor.
+	RequireSecond bool
+	// Stopping is closed when the server is to end: whoever waits for news is let go. nil: never.
+	Stopping <-chan struct{}
+	// Oldest is the oldest protocol of the exchange that is spoken; 0 is link.Oldest.
+	Oldest int
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
 	// Forwarding says how it stands with what a hub forwards; nil at an office.
 	Forwarding func() (Forwarding, error)
+	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
+	Refused func() ([]hub.Refused, error)
+	Offer   func() error
 	// FetchBlob gets a blob that is not here from the office above; nil at an office.
 	FetchBlob func(ctx context.Context, name string) ([]byte, error)
 }
 
 type server struct {
 	Deps
-	desk     *desk
-	scope    *scope
-	contests *contests
-	devices  *devices
-	traces   awaited
-	build    string // the version of the client that is served
-	copying  sync.Mutex
+	office  *office.Office
+	scope   *office.Scope
+	devices *devices
+	places  *office.BlobSites
+	bodies  *semaphore.Weighted // bytes of large bodies that arrive
+	large   turns               // of those that are worked on
+	refused refusals
+	blobs   allowance
+	build   string // the version of the client that is served
+	news    *news
+	copying sync.Mutex
+	handing sync.Mutex // while what somebody brings is counted
 }
 
 const (
 	maxJSON  = 8 << 20
 	maxLogin = 64 << 10 // a guest sends it
 	maxSync  = 16 << 20
-	maxRoom  = 4 << 20 // what is made ready for a body on its sender's word
+	maxRoom  = document.MaxBytes // what is made ready for a body on its sender's word; of large ones few arrive at once
 )
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{Deps: d, desk: newDesk(d.Store, d.Now), scope: newScope(d.Store), contests: newContests(d.Store), devices: newDevices(d.Store, d.Now)}
+	s := &server{Deps: d, office: office.New(d.Store, d.Keeper, d.Now), scope: office.NewScope(d.Store),
+		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, bodies: semaphore.NewWeighted(mostArriving),
+		large: make(turns, mostLarge)}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)
+	}
+	if d.Forwarding != nil {
+		s.office.Carries()
 	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
 	e.IPExtractor = echo.ExtractIPDirect() // a sender's own word for its address would get round the wait after wrong passwords
-	if d.Proxy {
-		e.IPExtractor = echo.ExtractIPFromXFFHeader()
+	if len(d.Proxies) > 0 {
+		e.IPExtractor = behind(d.Proxies)
 	}
-	e.Use(middleware.Recover(), s.headers)
+	if d.Watch != nil {
+		e.Use(d.Watch.Middleware()...)
+		e.GET("/health/live", echo.WrapHandler(d.Watch.Live()))
+		e.GET("/health/ready", echo.WrapHandler(d.Watch.Ready()))
+	}
+	e.Use(middleware.Recover(), s.headers, s.pacedBody)
 	api := e.Group("/api", sameOrigin, noStore)
 
 	api.GET("/version", s.version)
 	api.POST("/login", s.login, limit(maxLogin))
 	api.POST("/refresh", s.renew)
 	api.POST("/logout", s.logout)
+	api.GET("/verify", s.list)
 
 	everybody := s.allow(auth.Technician, auth.Reviewer, auth.Administrator)
-	api.POST("/sync", s.sync, limit(maxSync))                                        // answers a revoked user too: what it sends is put aside
-	carrier := s.allow(auth.Roles...)                                                // hubs too
-	api.PUT("/blobs/:name", s.putBlob, s.handingOver(carrier), limit(store.MaxBlob)) // of a revoked user too, as far as it belongs to what was put aside
+	api.POST(
+		"/sync", s.sync, s.arriving, limit(maxSync),
+	) // answers a revoked user too: what it sends is put aside
+	carrier := s.allow(auth.Roles...) // hubs too
+	api.PUT(
+		"/blobs/:name", s.putBlob, s.handingOver(carrier), s.allowed, limit(store.MaxBlob),
+	) // of a revoked user too, as far as it belongs to what was put aside
 	api.GET("/blobs/:name", s.getBlob, carrier)
 	api.HEAD("/blobs/:name", s.headBlob, s.handingOver(carrier))
 	api.GET("/tree", s.tree, carrier)
+	api.GET("/news", s.sendNews, carrier)
 	api.GET("/hub", s.forwarding, everybody)
-	api.POST("/calc/:room", s.calc, everybody, limit(document.MaxBytes))
+	api.POST("/calc/:room", s.calc, everybody, s.arriving, limit(document.MaxBytes))
 
+	api.GET("/keys", s.keys, everybody)
+	api.POST("/keys/:id/end", s.endKey, everybody, limit(maxJSON))
+	api.POST("/keys/:id/confirm", s.confirmKey, s.allow(auth.Administrator))
 	api.GET("/logins", s.logins, everybody)
 	api.DELETE("/logins", s.endOtherLogins, everybody)
 	api.DELETE("/logins/:id", s.endLogin, everybody)
+	api.GET("/account", s.ownAccount, everybody)
+	api.POST("/account/password", s.ownPassword, everybody, limit(maxLogin))
+	api.POST("/account/second", s.beginSecond, everybody, limit(maxLogin))
+	api.POST("/account/second/confirm", s.confirmSecond, everybody, limit(maxLogin))
+	api.POST("/account/second/end", s.endSecond, everybody, limit(maxLogin))
 
 	reviewer := s.allow(auth.Reviewer, auth.Administrator)
 	office := api.Group("/office", reviewer)
@@ -106,6 +155,7 @@ func New(d Deps) http.Handler {
 	office.GET("/visits/:id", s.officeVisit)
 	office.POST("/visits/:id/approve", s.approve, limit(maxJSON))
 	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))
+	office.POST("/visits/:id/seen", s.seen, limit(maxJSON))
 	office.POST("/visits/:id/reopen", s.reopen, limit(maxJSON))
 	office.POST("/visits/:id/certificate", s.certify)
 	office.GET("/letterhead", s.letterhead)
@@ -115,7 +165,11 @@ func New(d Deps) http.Handler {
 	office.GET("/history/:id", s.history)
 	office.GET("/standards/:id/uses", s.uses)
 	office.GET("/quarantine", s.quarantine)
+	office.POST("/quarantine/:id/take", s.takeAside, limit(maxJSON))
+	office.POST("/quarantine/:id/reject", s.rejectAside, limit(maxJSON))
+	office.POST("/hub/offer", s.offer, limit(maxLogin))
 	office.GET("/devices", s.devicesList)
+	office.GET("/back", s.back)
 	office.POST("/unsent", s.unsent, limit(maxUnsent))
 	office.GET("/contested", s.contestedList)
 	office.GET("/contested/:id", s.contestedRecord)
@@ -129,9 +183,17 @@ func New(d Deps) http.Handler {
 	api.GET("/users", s.users, admin)
 	api.POST("/users", s.addUser, admin, limit(maxJSON))
 	api.PUT("/users/:id/sites", s.setSites, admin, limit(maxLogin))
+	api.PUT("/users/:id/role", s.setRole, admin, limit(maxLogin))
 	api.POST("/users/:id/revoke", s.revoke, admin)
 	api.POST("/users/:id/restore", s.restore, admin)
 	api.POST("/users/:id/password", s.setPassword, admin, limit(maxLogin))
+	api.POST("/users/:id/invite", s.inviteAgain, admin)
+	api.GET("/users/:id/logins", s.loginsOf, admin)
+	api.DELETE("/users/:id/logins", s.endLoginsOf, admin)
+	api.DELETE("/users/:id/second", s.endSecondOf, admin)
+	api.GET("/events", s.events, admin)
+	api.GET("/events.csv", s.eventsTable, admin)
+	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)
@@ -140,9 +202,21 @@ func New(d Deps) http.Handler {
 	return press(e)
 }
 
+// behind reads the sender's address from what proxies of these addresses add, and from nobody
+// else's word.
+func behind(proxies []netip.Prefix) echo.IPExtractor {
+	trust := []echo.TrustOption{echo.TrustLoopback(false), echo.TrustLinkLocal(false), echo.TrustPrivateNet(false)}
+	for _, p := range proxies {
+		a := p.Addr()
+		trust = append(trust, echo.TrustIPRange(&net.IPNet{IP: a.AsSlice(), Mask: net.CIDRMask(p.Bits(), a.BitLen())}))
+	}
+	return echo.ExtractIPFromXFFHeader(trust...)
+}
+
 func notFound(echo.Context) error { return echo.ErrNotFound }
 
-// otherMethod answers what no route took: with the methods that the path has, or as not found where it has none.
+// otherMethod answers what no route took: with the methods that the path has, or as not found where
+// it has none.
 func otherMethod(e *echo.Echo) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		var has []string
@@ -203,33 +277,61 @@ var statuses = []struct {
 }{
 	{auth.ErrLogin, http.StatusUnauthorized, "login"},
 	{auth.ErrToken, http.StatusUnauthorized, "token"},
+	{auth.ErrSecond, http.StatusUnauthorized, "second"},
+	{auth.ErrInvited, http.StatusUnauthorized, "invited"},
+	{errPassword, http.StatusForbidden, "password"},
+	{errSecondWanted, http.StatusForbidden, "second_wanted"},
+	{auth.ErrFactor, http.StatusConflict, "second"},
+	{auth.ErrCode, http.StatusBadRequest, "code"},
 	{auth.ErrRevoked, http.StatusForbidden, "revoked"},
 	{auth.ErrTooMany, http.StatusTooManyRequests, "too_many"},
 	{auth.ErrBusy, http.StatusServiceUnavailable, "busy"},
 	{auth.ErrEnded, http.StatusConflict, "account_revoked"},
+	{auth.ErrExists, http.StatusConflict, "exists"},
+	{auth.ErrLast, http.StatusConflict, "last"},
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
 	{errOrigin, http.StatusForbidden, "origin"},
 	{auth.ErrInput, http.StatusBadRequest, "range"},
 	{errRole, http.StatusForbidden, "role"},
-	{errDate, http.StatusBadRequest, "range"},
-	{errRemark, http.StatusBadRequest, "range"},
-	{errReason, http.StatusBadRequest, "range"},
-	{errChanged, http.StatusConflict, "changed"},
-	{errUnsigned, http.StatusConflict, "unsigned"},
-	{errApproved, http.StatusConflict, "approved"},
-	{errContested, http.StatusConflict, "contested"},
-	{errOwn, http.StatusConflict, "own"},
-	{errIssued, http.StatusConflict, "issued"},
-	{errStale, http.StatusConflict, "changed"},
-	{errChoice, http.StatusBadRequest, "range"},
-	{errNotYet, http.StatusConflict, "unsigned"},
-	{errLetterhead, http.StatusBadRequest, "range"},
-	{errLabels, http.StatusBadRequest, "range"},
+	{office.ErrRole, http.StatusForbidden, "role"},
+	{office.ErrDate, http.StatusBadRequest, "range"},
+	{office.ErrRemark, http.StatusBadRequest, "range"},
+	{office.ErrReason, http.StatusBadRequest, "range"},
+	{office.ErrChanged, http.StatusConflict, "changed"},
+	{office.ErrUnsigned, http.StatusConflict, "unsigned"},
+	{office.ErrApproved, http.StatusConflict, "approved"},
+	{office.ErrDiffers, http.StatusConflict, "recomputed"},
+	{office.ErrAway, http.StatusConflict, "away"},
+	{office.ErrFrozen, http.StatusConflict, "approved"},
+	{office.ErrContested, http.StatusConflict, "contested"},
+	{office.ErrKey, http.StatusConflict, "key"},
+	{office.ErrOwn, http.StatusConflict, "own"},
+	{office.ErrIssued, http.StatusConflict, "issued"},
+	{errOlder, http.StatusUpgradeRequired, "older"},
+	{errListeners, http.StatusServiceUnavailable, "busy"},
+	{errDealt, http.StatusConflict, "changed"},
+	{errNotTaken, http.StatusConflict, "not_taken"},
+	{office.ErrWhy, http.StatusBadRequest, "range"},
+	{errWhy, http.StatusBadRequest, "range"},
+	{office.ErrStale, http.StatusConflict, "changed"},
+	{office.ErrChoice, http.StatusBadRequest, "range"},
+	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
+	{office.ErrLetterhead, http.StatusBadRequest, "range"},
+	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
+	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
+	{office.ErrNoKey, http.StatusNotFound, "not_found"},
+	{office.ErrLabels, http.StatusBadRequest, "range"},
 	{labels.ErrLink, http.StatusBadRequest, "range"},
 	{labels.ErrSize, http.StatusBadRequest, "range"},
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
+	{store.ErrErased, http.StatusGone, "erased"},
+	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
+	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},
+	{errSlow, http.StatusRequestTimeout, "slow"},
+	{errAllowance, http.StatusTooManyRequests, "too_many"},
+	{errHandedOver, http.StatusInsufficientStorage, "full"},
 	{errCopying, http.StatusConflict, "busy"},
 	{errUpstream, http.StatusBadGateway, "upstream"},
 	{errType, http.StatusUnsupportedMediaType, "type"},
@@ -246,10 +348,15 @@ var statuses = []struct {
 var (
 	errOrigin = errors.New("the request comes from a page of another site")
 
+	errPassword     = errors.New("the password is wrong")
+	errSecondWanted = errors.New("this needs a second factor; set it up under Device, Account")
+
 	errRole = errors.New("your role may not do this")
 	errType = errors.New("the body must be application/json")
 
 	errUpstream = errors.New("it is at the office only, which cannot be reached now")
+
+	errOlder = errors.New("the program on this device is too old for the office; nothing of this was kept, the work stays on the device until the program is brought up to date")
 
 	errCopying = errors.New("a backup is being taken already")
 )
@@ -268,7 +375,7 @@ func (s *server) refuse(err error, c echo.Context) {
 	case errors.As(err, &large):
 		status, code, message = http.StatusRequestEntityTooLarge, "too_large", "the body is too large"
 	case errors.Is(err, store.ErrFull):
-		c.Logger().Error(err)
+		failed(c, err)
 		status, code, message = http.StatusInsufficientStorage, "full", "the server's disk is full; nothing of this was kept"
 	case errors.As(err, &he):
 		status, code, message = he.Code, "http", http.StatusText(he.Code)
@@ -287,15 +394,25 @@ func (s *server) refuse(err error, c echo.Context) {
 		}
 	}
 	if status == http.StatusServiceUnavailable || status == http.StatusTooManyRequests {
-		c.Response().Header().Set("Retry-After", "5")
+		after := 5 * time.Second
+		var wait *auth.Wait
+		if errors.As(err, &wait) {
+			after = wait.For
+		}
+		c.Response().Header().Set("Retry-After", strconv.Itoa(int(math.Ceil(after.Seconds()))))
 	}
 	if status == http.StatusInternalServerError {
-		c.Logger().Error(err)
+		failed(c, err)
 	}
 	answer := map[string]any{"error": map[string]string{"code": code, "field": field, "message": message}}
 	if err := c.JSON(status, answer); err != nil {
-		c.Logger().Error(err)
+		failed(c, err)
 	}
+}
+
+// failed logs what the sender is not told, under the id that their answer carries.
+func failed(c echo.Context, err error) {
+	slog.Error("an answer failed", "request", c.Response().Header().Get(echo.HeaderXRequestID), "error", err)
 }
 
 // decode reads a small JSON body; an unknown field is an error.
@@ -307,7 +424,7 @@ func decode(c echo.Context, into any) error {
 	d.DisallowUnknownFields()
 	if err := d.Decode(into); err != nil {
 		var large *http.MaxBytesError
-		if errors.As(err, &large) {
+		if errors.As(err, &large) || errors.Is(err, errSlow) {
 			return err
 		}
 		return document.Refuse(document.CodeSyntax, "", err.Error())
@@ -319,7 +436,8 @@ func body(c echo.Context) ([]byte, error) {
 	if t, _, err := mime.ParseMediaType(c.Request().Header.Get("Content-Type")); err != nil || t != "application/json" {
 		return nil, errType
 	}
-	// Room for what was announced, in gzip for twice as much: a body of a megabyte would be copied a dozen times as it grows.
+	// Room for what was announced, in gzip for twice as much: a body of a megabyte would be copied a
+	// dozen times as it grows.
 	r := c.Request()
 	size := max(r.ContentLength, 0)
 	if r.Header.Get("Content-Encoding") != "" {
@@ -332,5 +450,3 @@ func body(c echo.Context) ([]byte, error) {
 	}
 	return b.Bytes(), nil
 }
-
-func newID() (string, error) { return change.NewID(rand.Reader) }

@@ -33,11 +33,14 @@ type testPlant struct {
 	now     time.Time
 	tokens  map[string]string
 	cookies map[string]*http.Cookie
+	browser []*http.Cookie // the marks of the one that all people share
 }
 
 const secret = "a long enough secret"
 
-var people = map[string]auth.Role{"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator}
+var people = map[string]auth.Role{
+	"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator,
+}
 
 func newPlant(t testing.TB) *testPlant {
 	t.Helper()
@@ -50,31 +53,52 @@ func newPlant(t testing.TB) *testPlant {
 			t.Error(err)
 		}
 	})
-	p := &testPlant{t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{}, cookies: map[string]*http.Cookie{}}
+	p := &testPlant{
+		t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{},
+		cookies: map[string]*http.Cookie{},
+	}
 	if p.keeper, err = auth.New(s, p.clock); err != nil {
 		t.Fatal(err)
 	}
 	p.handler = p.open()
-	for name, role := range people {
+	for name, role := range people { // who share a browser, and so a device
 		if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
 			t.Fatal(err)
 		}
-		r := p.do("", "POST", "/api/login", fmt.Sprintf(`{"name":%q,"password":%q}`, name, secret))
-		var in struct{ Access string }
-		if err := json.Unmarshal(r.body, &in); err != nil || r.status != 200 || in.Access == "" {
-			t.Fatalf("login %s: %d %s", name, r.status, r.body)
-		}
-		p.tokens[name], p.cookies[name] = in.Access, r.cookie
+		p.tokens[name], p.cookies[name] = p.login(name, &p.browser)
 	}
 	return p
+}
+
+// login logs somebody in, in a browser with its marks of earlier log-ins.
+func (p *testPlant) login(name string, marks *[]*http.Cookie) (token string, cookie *http.Cookie) {
+	p.t.Helper()
+	r := httptest.NewRequest(
+		"POST", "/api/login", strings.NewReader(fmt.Sprintf(`{"name":%q,"password":%q}`, name, secret)),
+	)
+	r.Header.Set("Content-Type", "application/json")
+	for _, c := range *marks {
+		r.AddCookie(c)
+	}
+	a := p.send(r)
+	var in struct{ Access string }
+	if err := json.Unmarshal(a.body, &in); err != nil || a.status != 200 || in.Access == "" {
+		p.t.Fatalf("login %s: %d %s", name, a.status, a.body)
+	}
+	if a.marks != nil {
+		*marks = []*http.Cookie{a.marks}
+	}
+	return in.Access, a.cookie
 }
 
 func (p *testPlant) clock() time.Time { return p.now }
 
 // open starts the server on the plant's store, as after a restart.
 func (p *testPlant) open() http.Handler {
-	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "v0.0.0", Client: fstest.MapFS{
-		"index.html": {Data: []byte("<!doctype html>page<script src=\"/assets/main-AB.js\"></script>")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
+	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Client: fstest.MapFS{
+		"index.html": {
+			Data: []byte("<!doctype html>page<script src=\"/assets/main-AB.js\"></script>"),
+		}, "verify.html": {Data: []byte("verify page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})
 }
 
 // id turns a name into letters of the id alphabet.
@@ -87,6 +111,7 @@ type answer struct {
 	body   []byte
 	header http.Header
 	cookie *http.Cookie
+	marks  *http.Cookie // of earlier log-ins
 }
 
 func (p *testPlant) do(who, method, path, body string) answer {
@@ -112,16 +137,27 @@ func (p *testPlant) send(r *http.Request) answer {
 	if err != nil {
 		p.t.Fatal(err)
 	}
-	a := answer{res.StatusCode, b, res.Header, nil}
+	a := answer{status: res.StatusCode, body: b, header: res.Header}
 	for _, c := range res.Cookies() {
+		if c.Name == "gw_known" {
+			a.marks = c
+			continue
+		}
 		a.cookie = c
 	}
 	return a
 }
 
 func made(ident, author, kind, field string) change.Change {
+	value := `"2.50"`
+	switch name, _, _ := strings.Cut(field, "."); name {
+	case "capture":
+		value = `{"of":"indicated","step":"s1","unit":"bar","value":"2.50"}`
+	case "closed", "finding", "surroundings", "definition":
+		value = `{}`
+	}
 	return change.Change{ID: ident, Device: "d1", Seq: 1, Author: author, Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"),
-		Record: "r" + ident, Kind: kind, Set: []change.Setting{{Field: field, Value: []byte(`"2.50"`)}}}
+		Record: "r" + ident, Kind: kind, Set: []change.Setting{{Field: field, Value: []byte(value)}}}
 }
 
 func push(c ...change.Change) string {
@@ -159,6 +195,16 @@ func TestWhoMay(t *testing.T) {
 		{"POST", "/api/backup", "", admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
 		{"POST", "/api/users/nobody/restore", "", [4]int{401, 403, 403, 400}},
+		{"PUT", "/api/users/nobody/role", `{"role":"technician"}`, [4]int{401, 403, 403, 400}},
+		{
+			"PUT", "/api/users/" + id("administrator") + "/role", `{"role":"technician"}`,
+			[4]int{401, 403, 403, 409},
+		}, // the only one
+		{"POST", "/api/users/" + id("administrator") + "/revoke", "", [4]int{401, 403, 403, 409}},
+		{
+			"POST", "/api/users", `{"name":"REVIEWER","password":"` + secret + `","role":"technician"}`,
+			[4]int{401, 403, 403, 409},
+		},
 		{"POST", "/api/users/nobody/password", `{"password":"` + secret + `"}`, [4]int{401, 403, 403, 400}},
 		{"GET", "/api/logins", "", everybody},
 		{"DELETE", "/api/logins/none", "", [4]int{401, 404, 404, 404}},
@@ -321,10 +367,14 @@ func TestForgedTokensAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sum := sha256.Sum256([]byte(p.cookies["administrator"].Value))
+	name, _, _ := strings.Cut(p.cookies["administrator"].Value, ".")
+	sum := sha256.Sum256([]byte(name))
 	sid := base64.RawURLEncoding.EncodeToString(sum[:16])
 	base := func() jwt.MapClaims {
-		return jwt.MapClaims{"sid": sid, "iss": p.store.StoreID(), "aud": "gaugewright", "sub": id("administrator"), "name": "administrator", "exp": p.now.Add(time.Minute).Unix()}
+		return jwt.MapClaims{
+			"sid": sid, "iss": p.store.StoreID(), "aud": "gaugewright", "sub": id("administrator"),
+			"name": "administrator", "exp": p.now.Add(time.Minute).Unix(),
+		}
 	}
 	sign := func(m jwt.SigningMethod, typ string, key any, alter func(jwt.MapClaims)) string {
 		c := base()
@@ -343,13 +393,16 @@ func TestForgedTokensAreRefused(t *testing.T) {
 		t.Fatalf("a right token: %d", a.status)
 	}
 	bad := map[string]string{
-		"none":         sign(jwt.SigningMethodNone, "at+jwt", jwt.UnsafeAllowNoneSignatureType, nil),
-		"algorithm":    sign(jwt.SigningMethodHS384, "at+jwt", key, nil),
-		"type":         sign(jwt.SigningMethodHS256, "JWT", key, nil),
-		"key":          sign(jwt.SigningMethodHS256, "at+jwt", []byte("another"), nil),
-		"issuer":       sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["iss"] = "x" }),
-		"audience":     sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["aud"] = "x" }),
-		"expired":      sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["exp"] = p.now.Add(-time.Minute).Unix() }),
+		"none":      sign(jwt.SigningMethodNone, "at+jwt", jwt.UnsafeAllowNoneSignatureType, nil),
+		"algorithm": sign(jwt.SigningMethodHS384, "at+jwt", key, nil),
+		"type":      sign(jwt.SigningMethodHS256, "JWT", key, nil),
+		"key":       sign(jwt.SigningMethodHS256, "at+jwt", []byte("another"), nil),
+		"issuer":    sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["iss"] = "x" }),
+		"audience":  sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["aud"] = "x" }),
+		"expired": sign(
+			jwt.SigningMethodHS256, "at+jwt", key,
+			func(c jwt.MapClaims) { c["exp"] = p.now.Add(-time.Minute).Unix() },
+		),
 		"no expiry":    sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { delete(c, "exp") }),
 		"no log-in":    sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { delete(c, "sid") }),
 		"another user": sign(jwt.SigningMethodHS256, "at+jwt", key, func(c jwt.MapClaims) { c["sub"] = "x" }),
@@ -382,7 +435,10 @@ func TestBodies(t *testing.T) {
 	for name, tt := range map[string]struct {
 		body string
 		want int
-	}{"unknown field": {`{"name":"x","password":"y","more":1}`, 400}, "not JSON": {`{`, 400}, "too large": {`{"name":"` + strings.Repeat("x", 9<<20) + `"}`, 413}} {
+	}{
+		"unknown field": {`{"name":"x","password":"y","more":1}`, 400}, "not JSON": {`{`, 400},
+		"too large": {`{"name":"` + strings.Repeat("x", 9<<20) + `"}`, 413},
+	} {
 		if a := p.do("", "POST", "/api/login", tt.body); a.status != tt.want {
 			t.Errorf("%s: %d, want %d: %.200s", name, a.status, tt.want, a.body)
 		}
@@ -400,7 +456,7 @@ func TestBodies(t *testing.T) {
 	if a := p.do("", "GET", "/api/login", ""); a.header.Get("Allow") != "POST" {
 		t.Errorf("a wrong method: Allow %q", a.header.Get("Allow"))
 	}
-	if a := p.do("", "DELETE", "/api/blobs/x", ""); a.status != 405 || a.header.Get("Allow") != "GET, HEAD, PUT" {
+	if a := p.do("", "POST", "/api/blobs/x", ""); a.status != 405 || a.header.Get("Allow") != "GET, HEAD, PUT, DELETE" {
 		t.Errorf("a wrong method: %d, Allow %q", a.status, a.header.Get("Allow"))
 	}
 }

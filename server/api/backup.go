@@ -6,13 +6,17 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// backup streams a consistent copy of the store, one at a time. The plant's TLS authority is not in it: its key does not leave the machine this
-// way. A copy that breaks off lacks its list of contents, so that nobody takes it for a whole one.
+// backup streams a consistent copy of the store, one at a time. The plant's TLS authority is not in
+// it: its key does not leave the machine this way. A copy that breaks off lacks its list of
+// contents, so that nobody takes it for a whole one.
 func (s *server) backup(c echo.Context) error {
 	if !s.copying.TryLock() {
 		return errCopying
 	}
 	defer s.copying.Unlock()
+	if err := s.note(c, "backup", "", ""); err != nil { // before the first byte leaves
+		return err
+	}
 	h := c.Response().Header()
 	h.Set(echo.HeaderContentType, "application/gzip")
 	h.Set(echo.HeaderContentDisposition, `attachment; filename="gaugewright-backup.tar.gz"`)
@@ -20,7 +24,7 @@ func (s *server) backup(c echo.Context) error {
 		if !c.Response().Committed {
 			return err
 		}
-		c.Logger().Error(err)
+		failed(c, err)
 		panic(http.ErrAbortHandler) // the reader must see that it broke off
 	}
 	return nil

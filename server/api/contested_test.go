@@ -13,7 +13,8 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// client is a device that keeps records, drafts changes without a connection and exchanges with the real server.
+// client is a device that keeps records, drafts changes without a connection and exchanges with the
+// real server.
 type client struct {
 	*testPlant
 	who    string
@@ -117,12 +118,16 @@ func (p *testPlant) contestedIDs() (ids []string) {
 	return ids
 }
 
-// TestContestedIsChosen: what two devices wrote apart stands as two values on both and at the office, with what each had seen; two different
-// choices made apart come to the same on every side, and one more choice settles it everywhere.
+// TestContestedIsChosen: what two devices wrote apart stands as two values on both and at the
+// office, with what each had seen; two different choices made apart come to the same on every side,
+// and one more choice settles it everywhere.
 func TestContestedIsChosen(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("technician", "d1a", 1), p.client("reviewer", "d1b", 2)
-	b.edit(b.kept(b.pen.New("instrument", "", "", p.now, set("tag", "PI-9"), set("note", "first"))).ID, set("place", "north"))
+	b.edit(
+		b.kept(b.pen.New("instrument", "", "", p.now, set("tag", "PI-9"), set("note", "first"))).ID,
+		set("place", "north"),
+	)
 	record := ""
 	for id := range b.states {
 		record = id
@@ -218,7 +223,8 @@ func TestContestedIsChosen(t *testing.T) {
 	}
 }
 
-// TestContestedRoundIsInWords: stops and person of a round are ids, which nobody can choose between; they are shown by tags and names.
+// TestContestedRoundIsInWords: stops and person of a round are ids, which nobody can choose
+// between; they are shown by tags and names.
 func TestContestedRoundIsInWords(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("administrator", "d1a", 1), p.client("reviewer", "d1b", 2)
@@ -227,10 +233,18 @@ func TestContestedRoundIsInWords(t *testing.T) {
 	bare := a.kept(a.pen.New("instrument", "", "", p.now, set("note", "no tag"))).ID
 	method := a.kept(a.pen.New("method", "", "", p.now, set("name", "Five points"))).ID
 	stop := func(instrument, method string) doc { return doc{"instrument": instrument, "method": method} }
-	round := a.kept(a.pen.New("round", "", "", p.now, set("date", "2026-03-09"), set("person", id("technician")), set("title", "Yard"), set("stops", []doc{stop(one, "")}))).ID
+	round := a.kept(
+		a.pen.New(
+			"round", "", "", p.now, set("date", "2026-03-09"), set("person", id("technician")),
+			set("title", "Yard"), set("stops", []doc{stop(one, "")}),
+		),
+	).ID
 	a.sync()
 	b.sync()
-	a.edit(round, set("stops", []doc{stop(two, method), stop(one, "")}), set("person", id("reviewer")), set("title", "North"))
+	a.edit(
+		round, set("stops", []doc{stop(two, method), stop(one, "")}), set("person", id("reviewer")),
+		set("title", "North"),
+	)
 	b.edit(round, set("stops", []doc{stop(bare, "")}), set("person", id("administrator")), set("title", "South"))
 	a.sync()
 	b.sync()
@@ -253,13 +267,16 @@ func TestContestedRoundIsInWords(t *testing.T) {
 	}
 }
 
-// TestContestedListFollowsAndStays: the list is the same after a restart, and for a large journal it is one of what is contested now.
+// TestContestedListFollowsAndStays: the list is the same after a restart, and for a large journal
+// it is one of what is contested now.
 func TestContestedListFollowsAndStays(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("reviewer", "d1a", 1), p.client("administrator", "d1b", 2)
 	var records []string
 	for n := range 5 {
-		records = append(records, a.kept(a.pen.New("standard", "", "", p.now, set("name", fmt.Sprintf("standard %d", n)), set("status", "in service"))).ID)
+		records = append(records, a.kept(
+			a.pen.New("standard", "", "", p.now, set("name", fmt.Sprintf("standard %d", n)), set("status", "in service")),
+		).ID)
 	}
 	site := b.kept(b.pen.New("site", "", "", p.now, set("code", "W1"))).ID
 	for _, c := range []*client{a, b, a} {

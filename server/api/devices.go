@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"gaugewright/server/auth"
+	"gaugewright/server/office"
 	"gaugewright/sync/link"
 	"gaugewright/sync/store"
 
@@ -18,9 +19,11 @@ import (
 )
 
 const (
-	// keepEvery is how often what is known of a device goes to the disk: an idle request must not wait for it.
+	// keepEvery is how often what is known of a device goes to the disk: an idle request must not wait
+	// for it.
 	keepEvery = 5 * time.Minute
-	// maxReplies is how many replies of a device are remembered; one that was not taken is asked for again right away.
+	// maxReplies is how many replies of a device are remembered; one that was not taken is asked for
+	// again right away.
 	maxReplies = 16
 	// maxDevices bounds the memory; the ones not heard of for longest are forgotten first.
 	maxDevices = 5000
@@ -30,22 +33,27 @@ const (
 	twinShown   = 30 * 24 * time.Hour
 )
 
-// device is what the office knows of a phone, a browser or a hub that exchanged with it. It is the office's own note, not a record.
+// device is what the office knows of a phone, a browser or a hub that exchanged with it. It is the
+// office's own note, not a record.
 type device struct {
-	ID      string `json:"id"`
-	User    string `json:"user"` // id
-	Hub     bool   `json:"hub"`
-	Last    string `json:"last"` // the latest exchange, RFC 3339
-	Store   string `json:"store"`
-	Cursor  uint64 `json:"cursor"`
-	Version string `json:"version"`
-	Told    bool   `json:"told"` // it says how it stands; what follows is known
-	Offset  int64  `json:"offset_ms"`
-	Waiting int    `json:"waiting"`
-	Photos  int    `json:"photos"`
-	Oldest  string `json:"oldest"`
-	Was     string `json:"was"`  // the id that it went by before it met a copy of itself; "" for none
-	Twin    string `json:"twin"` // when somebody else was seen with its id; "" for never
+	ID   string `json:"id"`
+	User string `json:"user"` // id
+	// Users are the accounts that the device has shown to be its own, Browsers those that their
+	// log-ins were of: the latest ones last. A shared phone has several.
+	Users    []string `json:"users,omitempty"`
+	Browsers []string `json:"browsers,omitempty"`
+	Hub      bool     `json:"hub"`
+	Last     string   `json:"last"` // the latest exchange, RFC 3339
+	Store    string   `json:"store"`
+	Cursor   uint64   `json:"cursor"`
+	Version  string   `json:"version"`
+	Told     bool     `json:"told"` // it says how it stands; what follows is known
+	Offset   int64    `json:"offset_ms"`
+	Waiting  int      `json:"waiting"`
+	Photos   int      `json:"photos"`
+	Oldest   string   `json:"oldest"`
+	Was      string   `json:"was"`  // the id that it went by before it met a copy of itself; "" for none
+	Twin     string   `json:"twin"` // when somebody else was seen with its id; "" for never
 }
 
 // devices keeps the notes, and tells two that go by the same id apart.
@@ -61,11 +69,14 @@ type devices struct {
 }
 
 func newDevices(s *store.Store, now func() time.Time) *devices {
-	return &devices{notes: s.Private("devices"), now: now, known: map[string]*device{}, kept: map[string]time.Time{}, chains: map[string]*chain{}}
+	return &devices{
+		notes: s.Private("devices"), now: now, known: map[string]*device{}, kept: map[string]time.Time{},
+		chains: map[string]*chain{},
+	}
 }
 
-// chain is which reply a device had taken when it asked for the next one. One device goes on from one reply only: where two replies to the same
-// one have both been taken, there are two devices.
+// chain is which reply a device had taken when it asked for the next one. One device goes on from
+// one reply only: where two replies to the same one have both been taken, there are two devices.
 type chain struct {
 	order  []string
 	before map[string]string // by nonce: the one it was asked after
@@ -75,7 +86,8 @@ type chain struct {
 // noReply stands before the first reply that is remembered; it is no nonce.
 const noReply = " "
 
-// twin adds a request and says whether it is that of somebody else with the same id; then it is not added.
+// twin adds a request and says whether it is that of somebody else with the same id; then it is not
+// added.
 func (k *chain) twin(last, nonce string) bool {
 	parent, known := k.before[last]
 	switch {
@@ -117,14 +129,51 @@ func (d *devices) load() error {
 	return nil
 }
 
-// met notes a request and says whether the device has a twin.
-func (d *devices) met(q *link.Request, u auth.User) (twin bool, err error) {
+// maxOwners is how many accounts, and how many browsers, of a device are remembered.
+const maxOwners = 32
+
+// strange says whether a device is others' than a user's: it is theirs who wrote with it or asked
+// for news with it before, and of whoever logs in in the same browser. by are the accounts that
+// wrote with it.
+func (d *devices) strange(id string, u auth.User, by []string) (bool, error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if err := d.load(); err != nil {
+		return false, err
+	}
+	return d.isStrange(id, u, by), nil
+}
+
+func (d *devices) isStrange(id string, u auth.User, by []string) bool {
+	one := d.known[id]
+	if one == nil {
+		return len(by) > 0 && !slices.Contains(by, u.ID)
+	}
+	return one.User != u.ID && !slices.Contains(by, u.ID) && !slices.Contains(one.Users, u.ID) &&
+		(u.Browser == "" || !slices.Contains(one.Browsers, u.Browser))
+}
+
+// owned adds somebody to a list of owners, and says whether that is new.
+func owned(list []string, id string) ([]string, bool) {
+	if id == "" || slices.Contains(list, id) {
+		return list, false
+	}
+	list = append(list, id)
+	return list[max(0, len(list)-maxOwners):], true
+}
+
+// met notes a request and says whether the device has to take another id: it has a twin, or the id
+// is that of others' device. by are the accounts that wrote with it.
+func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err error) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if err := d.load(); err != nil {
 		return false, err
 	}
 	now := d.now()
+	if d.isStrange(q.Device, u, by) {
+		return true, nil // and nothing is noted of whose it is
+	}
 	one, known := d.known[q.Device]
 	if !known {
 		one = &device{ID: q.Device}
@@ -139,6 +188,10 @@ func (d *devices) met(q *link.Request, u auth.User) (twin bool, err error) {
 			one.Twin = now.UTC().Format(time.RFC3339)
 		}
 	}
+	one.Users, _ = owned(one.Users, was.User) // of a note that has the latest account only
+	var user, browser bool
+	one.Users, user = owned(one.Users, u.ID)
+	one.Browsers, browser = owned(one.Browsers, u.Browser)
 	one.User, one.Hub, one.Last, one.Store, one.Cursor = u.ID, u.Role == auth.Hub, now.UTC().Format(time.RFC3339), q.Store, q.Cursor
 	if a := q.About; a != nil {
 		one.Version, one.Waiting, one.Photos, one.Oldest = short(a.Version), a.Waiting, a.Photos, short(a.Oldest)
@@ -156,7 +209,7 @@ func (d *devices) met(q *link.Request, u auth.User) (twin bool, err error) {
 			one.Told, one.Offset = true, wall.Sub(now).Milliseconds()
 		}
 	}
-	if known && !twin && was.User == one.User && was.Version == one.Version && now.Sub(d.kept[q.Device]) < keepEvery {
+	if known && !twin && !user && !browser && was.User == one.User && was.Version == one.Version && now.Sub(d.kept[q.Device]) < keepEvery {
 		return twin, nil
 	}
 	return twin, d.keep(one, now)
@@ -222,7 +275,9 @@ type deviceRow struct {
 	Name     string   `json:"name"`
 	Revoked  bool     `json:"revoked"`
 	Behind   uint64   `json:"behind"`   // journal entries that it has not been given
-	Warnings []string `json:"warnings"` // silent clock version twin old revoked another_store
+	Missing  uint64   `json:"missing"`  // changes that the device counted and that did not come
+	Twice    uint64   `json:"twice"`    // numbers that more than one change of the device has
+	Warnings []string `json:"warnings"` // silent clock version twin old revoked another_store gap repeat
 }
 
 func (s *server) devicesList(c echo.Context) error {
@@ -230,7 +285,7 @@ func (s *server) devicesList(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	names, err := s.names()
+	names, err := s.office.Names()
 	if err != nil {
 		return err
 	}
@@ -246,16 +301,35 @@ func (s *server) devicesList(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	came, err := s.Store.Came()
+	if err != nil {
+		return err
+	}
 	rows := make([]deviceRow, 0, len(list))
 	for _, one := range list {
-		r := deviceRow{device: one, Name: called(names, one.User), Revoked: revoked[one.User], Warnings: []string{}}
+		r := deviceRow{device: one, Name: office.Called(names, one.User), Revoked: revoked[one.User], Warnings: []string{}}
 		if one.Store == s.Store.StoreID() && one.Cursor < last {
 			r.Behind = last - one.Cursor
 		}
 		r.Warnings = append(r.Warnings, s.warnings(&r)...)
+		if c := came[one.ID]; c != nil {
+			r.Missing, r.Twice = c.Missing().Count(), c.Twice.Count()
+		}
+		if r.Missing > 0 {
+			r.Warnings = append(r.Warnings, "gap")
+		}
+		if r.Twice > 0 {
+			r.Warnings = append(r.Warnings, "repeat")
+		}
 		rows = append(rows, r)
 	}
-	return c.JSON(http.StatusOK, map[string]any{"now": s.Now().UTC().Format(time.RFC3339), "version": s.build, "store": s.Store.StoreID(), "devices": rows})
+	return c.JSON(
+		http.StatusOK,
+		map[string]any{
+			"now": s.Now().UTC().Format(time.RFC3339), "version": s.build, "store": s.Store.StoreID(),
+			"devices": rows,
+		},
+	)
 }
 
 // warnings names what a person should look at.
@@ -279,7 +353,8 @@ func (s *server) warnings(r *deviceRow) (list []string) {
 	return list
 }
 
-// mainScript finds the name of the client's program in its page; the hash in it is the program's version.
+// mainScript finds the name of the client's program in its page; the hash in it is the program's
+// version.
 var mainScript = regexp.MustCompile(`/assets/main-([0-9A-Z]+)\.js`)
 
 // buildOf returns the version of the client that is served, or "".

@@ -20,19 +20,26 @@ type devicesReply struct {
 	}
 }
 
-// TestDevicesAreKnown: the office sees who exchanged last and how it stands with each device, also after a restart, and what needs an eye.
+// TestDevicesAreKnown: the office sees who exchanged last and how it stands with each device, also
+// after a restart, and what needs an eye.
 func TestDevicesAreKnown(t *testing.T) {
 	p := newPlant(t)
 	p.put("n1", "instrument", "", field{"tag", "PI-1"})
 	ask := func(who, device, more string) {
 		t.Helper()
-		body := fmt.Sprintf(`{"store":%q,"epoch":%q,"cursor":0,"nonce":"n%s","device":%q,"changes":[]%s}`, p.store.StoreID(), p.store.Epoch(), device, device, more)
+		body := fmt.Sprintf(
+			`{"store":%q,"epoch":%q,"cursor":0,"nonce":"n%s","device":%q,"changes":[]%s}`,
+			p.store.StoreID(), p.store.Epoch(), device, device, more,
+		)
 		if a := p.do(who, "POST", "/api/sync", body); a.status != 200 {
 			t.Fatalf("%d %s", a.status, a.body)
 		}
 	}
 	about := func(wall time.Time, version string, waiting int, oldest time.Time) string {
-		return fmt.Sprintf(`,"about":{"wall":%q,"version":%q,"waiting":%d,"photos":2,"oldest":%q,"colour":"later"}`, wall.Format(time.RFC3339Nano), version, waiting, oldest.Format(time.RFC3339))
+		return fmt.Sprintf(
+			`,"about":{"wall":%q,"version":%q,"waiting":%d,"photos":2,"oldest":%q,"colour":"later"}`,
+			wall.Format(time.RFC3339Nano), version, waiting, oldest.Format(time.RFC3339),
+		)
 	}
 	ask("technician", "dsame", about(p.now.Add(time.Second), "AB", 0, p.now))
 	ask("reviewer", "d0ff", about(p.now.Add(-125*time.Second), "AB", 3, p.now.Add(-73*time.Hour)))
@@ -61,7 +68,12 @@ func TestDevicesAreKnown(t *testing.T) {
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
 		t.Fatal(a.status)
 	}
-	check(map[string][]string{"dsame": {"twin", "revoked"}, "d0ff": {"old", "clock"}, "d0d": {"version", "revoked"}, "dqv1et": {"revoked"}, "dnew": {"revoked"}})
+	check(
+		map[string][]string{
+			"dsame": {"twin", "revoked"}, "d0ff": {"old", "clock"}, "d0d": {"version", "revoked"},
+			"dqv1et": {"revoked"}, "dnew": {"revoked"},
+		},
+	)
 	for who, want := range map[string]int{"": 401, "technician": 403, "administrator": 200} {
 		if a := p.do(who, "GET", "/api/office/devices", ""); a.status != want {
 			t.Errorf("as %q: %d, want %d", who, a.status, want)
@@ -69,13 +81,16 @@ func TestDevicesAreKnown(t *testing.T) {
 	}
 }
 
-// TestTwinsAreToldApart: one device that loses replies, asks again or finds the server restarted is nobody's twin; two that go on from the same
-// reply are, and only one of them is told.
+// TestTwinsAreToldApart: one device that loses replies, asks again or finds the server restarted is
+// nobody's twin; two that go on from the same reply are, and only one of them is told.
 func TestTwinsAreToldApart(t *testing.T) {
 	p := newPlant(t)
 	ask := func(last, nonce string) (twin bool) {
 		t.Helper()
-		a := p.do("technician", "POST", "/api/sync", fmt.Sprintf(`{"store":"","cursor":0,"nonce":%q,"last":%q,"device":"d1","changes":[]}`, nonce, last))
+		a := p.do(
+			"technician", "POST", "/api/sync",
+			fmt.Sprintf(`{"store":"","cursor":0,"nonce":%q,"last":%q,"device":"d1","changes":[]}`, nonce, last),
+		)
 		if a.status != 200 {
 			t.Fatalf("%d %s", a.status, a.body)
 		}

@@ -1,24 +1,24 @@
 package api
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"io"
+	"io/fs"
 	"net/http"
 	"slices"
-	"strings"
 	"time"
 
 	"gaugewright/calc"
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/office"
 	"gaugewright/sync/change"
 	"gaugewright/sync/link"
-	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
 
-	"context"
-	"fmt"
 	"github.com/labstack/echo/v4"
-	"io/fs"
 )
 
 func (s *server) version(c echo.Context) error {
@@ -44,13 +44,25 @@ func (s *server) sync(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	through, err := s.turn(c.Request().Context(), b)
+	if err != nil {
+		return err
+	}
+	defer through()
 	q, err := link.ReadRequest(b)
 	if err != nil {
 		return err
 	}
-	twin, err := s.devices.met(&q, user)
+	if q.Protocol < max(s.Oldest, link.Oldest) {
+		return errOlder
+	}
+	came, err := s.Store.CameOf(q.Device)
 	if err != nil {
-		c.Logger().Error(err) // a note about the device, which the work does not wait for
+		return err
+	}
+	twin, err := s.devices.met(&q, user, came.By)
+	if err != nil {
+		failed(c, err) // a note about the device, which the work does not wait for
 	}
 	judge, err := s.Keeper.Judge(user)
 	if err != nil {
@@ -59,18 +71,37 @@ func (s *server) sync(c echo.Context) error {
 	var barred error
 	if revoked {
 		barred = auth.ErrRevoked
+		if err := s.handOver(user.ID, q.Changes); err != nil {
+			return err
+		}
 	}
 	side := s.side(c, judge, barred)
+	side.Sender, side.Nothing = user.ID, revoked
+	if s.Offer != nil { // at a hub: another hub brings everybody's, a person their own
+		side.Passes = func(author string) bool { return user.Role == auth.Hub || author == user.ID }
+	}
+	if user.Role != auth.Hub {
+		side.Judge = s.ofOwnDevices(user, side.Judge)
+		calculate := side.OnAccepted
+		side.OnAccepted = func(list []change.Change) {
+			// What is brought back after a restore may have come by way of a hub at first.
+			s.confirmOwn(c, user, slices.DeleteFunc(slices.Clone(list), func(one change.Change) bool {
+				return !slices.ContainsFunc(q.Changes, func(sent link.Sent) bool { return sent.ID == one.ID })
+			}))
+			calculate(list)
+		}
+	}
+	side.Refusals = func() ([]link.Held, error) { return s.refusals(user) }
 	switch {
 	case revoked:
 	case user.Role == auth.Hub:
 		side.InScope = func(*change.Change) (bool, error) { return true, nil }
 	default:
-		if side.InScope, err = s.scope.of(user, s.Now()); err != nil {
+		if side.InScope, err = s.scope.Of(user, s.Now()); err != nil {
 			return err
 		}
 		if side.Limited = user.Limited(); side.Limited {
-			side.Sites, side.Scope = user.Sites, scopeName(user.Sites)
+			side.Sites, side.Scope = user.Sites, office.ScopeName(user.Sites)
 		}
 	}
 	p, err := side.Serve(c.Request().Context(), q, s.Now().UTC().Format(time.RFC3339Nano))
@@ -82,63 +113,59 @@ func (s *server) sync(c echo.Context) error {
 	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, p.Bytes())
 }
 
-// side is the office's end of an exchange in which nothing is given yet; barred is why the sender may write nothing, or nil.
-func (s *server) side(c echo.Context, judge func(*change.Change) error, barred error) link.Side {
-	once, plans := s.watch(), s.plans()
-	return link.Side{Store: s.Store, OnAccepted: func(list []change.Change) {
-		if err := s.recheck(c.Request().Context(), list); err != nil {
-			c.Logger().Error(err) // the work is kept all the same; the office sees what it was sent
+// errDevice refuses what somebody writes as another's device.
+var errDevice = errors.New("device: is another person's; a shared device is known by its browser")
+
+// ofOwnDevices refuses as well what a user writes with a device that is others'. A hub brings what
+// came of its devices, which it judged in this way itself.
+func (s *server) ofOwnDevices(u auth.User, judge store.Judge) store.Judge {
+	return func(v store.View, one *change.Change) error {
+		came, err := v.Came(one.Device)
+		if err != nil {
+			return err
 		}
-		if s.OnAccepted != nil {
-			s.OnAccepted(list)
+		strange, err := s.devices.strange(one.Device, u, came.By)
+		if err == nil && strange {
+			err = errDevice
 		}
-	},
-		MayWrite: func(one *change.Change) error {
-			if barred != nil {
-				return barred
-			}
-			if err := judge(one); err != nil {
-				return err
-			}
-			if err := s.fits(one); err != nil {
-				return err
-			}
-			if err := plans.judge(one); err != nil {
-				return err
-			}
-			return once.judge(one)
-		},
-		InScope: func(*change.Change) (bool, error) { return false, nil },
+		if err != nil {
+			return err
+		}
+		return judge(v, one)
 	}
 }
 
-// fits refuses what would alter a reading: a capture is written once, and a run that is closed takes no further one. The same change sent
-// again fits, since it alters nothing.
-func (s *server) fits(c *change.Change) error {
-	if c.Kind != "run" {
-		return nil
-	}
-	state, ok, err := s.Store.Record(c.Record)
-	if err != nil || !ok {
-		return err
-	}
-	_, closed := state.Field("closed")
-	for _, set := range c.Set {
-		if !strings.HasPrefix(set.Field, "capture.") {
-			continue
-		}
-		f, written := state.Field(set.Field)
-		switch {
-		case written && slices.ContainsFunc(f.Heads, func(h merge.Head) bool { return h.Change == c.ID }):
-		case written:
-			return errors.New("the capture " + set.Field + " is written already; a correction is a new one that supersedes it")
-		case closed:
-			if err := s.corrects(c, set.Value, &state); err != nil {
+// side is the office's end of an exchange in which nothing is given yet; judge says by whose
+// account a change is judged and whether that may write it at all, barred is why the sender may
+// write nothing, or nil.
+func (s *server) side(c echo.Context, judge func(*change.Change) (auth.User, error), barred error) link.Side {
+	after := map[string]bool{} // changes that came to a run after it was closed
+	fits := s.office.Judge(judge)
+	return link.Side{
+		Store: s.Store,
+		OnAccepted: func(list []change.Change) {
+			if err := errors.Join(s.office.Recheck(c.Request().Context(), list), s.office.NoteLate(c.Request().Context(), list, after)); err != nil {
+				failed(c, err) // the work is kept all the same; the office sees what it was sent
+			}
+			if s.OnAccepted != nil {
+				s.OnAccepted(list)
+			}
+		},
+		Judge: func(v store.View, one *change.Change) error {
+			if barred != nil {
+				return barred
+			}
+			if err := fits(v, one); err != nil {
 				return err
 			}
-		}
+			is, err := office.Late(v, one)
+			if is {
+				after[one.ID] = true
+			}
+			return err
+		},
+		InScope: func(*change.Change) (bool, error) { return false, nil },
 	}
-	return nil
 }
 
 func (s *server) putBlob(c echo.Context) error {
@@ -160,8 +187,23 @@ func (s *server) putBlob(c echo.Context) error {
 	return c.NoContent(http.StatusNoContent)
 }
 
+// arrived calculates again what waited for a blob.
+func (s *server) arrived(c echo.Context, name string) {
+	if err := s.office.Arrived(c.Request().Context(), name); err != nil {
+		failed(c, err) // the blob is kept all the same
+	}
+}
+
 func (s *server) getBlob(c echo.Context) error {
 	name := c.Param("name")
+	user, _ := c.Get("user").(auth.User)
+	given, err := s.places.Given(user, name)
+	if err != nil {
+		return err
+	}
+	if !given {
+		return echo.ErrNotFound // as if it were not here
+	}
 	b, err := s.Store.Blob(name)
 	if errors.Is(err, fs.ErrNotExist) && s.FetchBlob != nil {
 		b, err = s.fetchBlob(c.Request().Context(), name)
@@ -174,7 +216,8 @@ func (s *server) getBlob(c echo.Context) error {
 	return c.Blob(http.StatusOK, echo.MIMEOctetStream, b)
 }
 
-// fetchBlob asks the office for a blob that is not here, and keeps it; bytes that are not the ones asked for are refused.
+// fetchBlob asks the office for a blob that is not here, and keeps it; bytes that are not the ones
+// asked for are refused.
 func (s *server) fetchBlob(ctx context.Context, name string) ([]byte, error) {
 	b, err := s.FetchBlob(ctx, name)
 	if err != nil {
@@ -191,9 +234,14 @@ func (s *server) calc(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	room := c.Param("room")
-	if !slices.ContainsFunc(calc.Doors(), func(d document.Door) bool { return d.Name == room }) {
+	done, err := s.turn(c.Request().Context(), b)
+	if err != nil {
+		return err
+	}
+	defer done()
+	calculation := c.Param("room")
+	if !slices.ContainsFunc(calc.Calculations(), func(d document.Calculation) bool { return d.Name == calculation }) {
 		return echo.ErrNotFound
 	}
-	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, calc.Call(room, b))
+	return c.Blob(http.StatusOK, echo.MIMEApplicationJSON, calc.Call(calculation, b))
 }

@@ -9,7 +9,8 @@ import (
 	"gaugewright/sync/tight"
 )
 
-// TestBlobForAFullDisk: 507 with a code and no word of the server's folders; nothing of it counts, and with room the same blob comes through.
+// TestBlobForAFullDisk: 507 with a code and no word of the server's folders; nothing of it counts,
+// and with room the same blob comes through.
 func TestBlobForAFullDisk(t *testing.T) {
 	if !tight.Alone(t) {
 		return

@@ -4,15 +4,17 @@ import (
 	"bytes"
 	"errors"
 	"net/http"
+	"strconv"
 
 	"gaugewright/server/auth"
-	"gaugewright/sync/change"
+	"gaugewright/sync/link"
 
 	"github.com/labstack/echo/v4"
 )
 
-// handingOver lets a revoked user bring what belongs to the work that was put aside, and nothing else: a photo or a logger's record that one of its
-// changes names. Everybody else is let through or refused by next.
+// handingOver lets a revoked user bring what belongs to the work that was put aside, and nothing
+// else: a photo or a logger's record that one of its changes names. Everybody else is let through
+// or refused by next.
 func (s *server) handingOver(carrier echo.MiddlewareFunc) echo.MiddlewareFunc {
 	return func(next echo.HandlerFunc) echo.HandlerFunc {
 		usual := carrier(next)
@@ -38,18 +40,50 @@ func (s *server) handingOver(carrier echo.MiddlewareFunc) echo.MiddlewareFunc {
 
 // owed says whether something that was put aside of a user names a blob.
 func (s *server) owed(user, name string) (bool, error) {
-	held, err := s.Store.Quarantined()
-	if err != nil {
-		return false, err
-	}
 	named := []byte(`"` + name + `"`)
-	for _, h := range held {
-		if !bytes.Contains(h.Bytes, named) {
-			continue
+	for after := uint64(0); ; {
+		held, err := s.Store.HeldBy(user, after, maxAside, maxAsideBytes)
+		if err != nil || len(held) == 0 {
+			return false, err
 		}
-		if one, err := change.Parse(h.Bytes); err == nil && one.Author == user {
-			return true, nil
+		for i := range held {
+			if bytes.Contains(held[i].Bytes, named) {
+				return true, nil
+			}
+		}
+		after = held[len(held)-1].Seq
+	}
+}
+
+// mostHandedOver bounds what a revoked user may bring to be put aside: weeks of work without its
+// photos.
+const mostHandedOver = 64 << 20
+
+var errHandedOver = errors.New("a revoked account has handed over as much as it may; the office looks through it first")
+
+// handOver counts what a revoked user pushes against what they may bring.
+func (s *server) handOver(user string, changes []link.Sent) error {
+	if len(changes) == 0 {
+		return nil
+	}
+	s.handing.Lock()
+	defer s.handing.Unlock()
+	kept := s.Store.Private("handed over")
+	b, err := kept.Get(user)
+	if err != nil {
+		return err
+	}
+	total := int64(0)
+	if b != nil {
+		if total, err = strconv.ParseInt(string(b), 10, 64); err != nil {
+			return err
 		}
 	}
-	return false, nil
+	for i := range changes {
+		total += int64(len(changes[i].Bytes))
+	}
+	if total > mostHandedOver {
+		return errHandedOver
+	}
+	return kept.Put(user, strconv.AppendInt(nil, total, 10))
 }

@@ -4,11 +4,16 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"fmt"
+	"strings"
 	"testing"
 	"time"
+
+	"gaugewright/sync/change"
 )
 
-// TestPhotosOfARevokedUserAreKept: a revoked user's unsent work is put aside with its photos; nothing else of them is taken, nor shown to them.
+// TestPhotosOfARevokedUserAreKept: a revoked user's unsent work is put aside with its photos;
+// nothing else of them is taken, nor shown to them.
 func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -27,7 +32,10 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	if a := p.do("technician", "PUT", mine, "the gauge's glass"); a.status != 403 {
 		t.Errorf("before the work that names it: %d %s", a.status, a.body)
 	}
-	c, _, err := f.pen.New("visit", "", "", p.now, set("photo.a", doc{"sha256": sha, "type": "image/jpeg", "bytes": 17, "caption": ""}))
+	c, _, err := f.pen.New(
+		"visit", "", "", p.now,
+		set("photo.a", doc{"sha256": sha, "type": "image/jpeg", "bytes": 17, "caption": ""}),
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,5 +70,45 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	}
 	if a := p.do("", "PUT", mine, "the gauge's glass"); a.status != 401 {
 		t.Errorf("a guest: %d", a.status)
+	}
+}
+
+// TestARevokedUserHandsOverSoMuch: what a revoked account may bring is bounded, and what is beyond
+// is not acknowledged, so that the device keeps it. What the journal has already is not put aside
+// again.
+func TestARevokedUserHandsOverSoMuch(t *testing.T) {
+	p := newPlant(t)
+	before := made("c0", id("technician"), "visit", "remark.x")
+	if why := p.sends("technician", before)[0]; why != "" {
+		t.Fatal(why)
+	}
+	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	if why := p.sends("technician", before)[0]; why != "" {
+		t.Errorf("what was taken before is put aside: %s", why)
+	}
+	text, n, refused := strings.Repeat("x", 500_000), 0, 0
+	for range 6 {
+		var list []change.Change
+		for range 25 {
+			n++
+			c := made(fmt.Sprintf("c%d", n), id("technician"), "visit", "remark.x")
+			c.Set[0].Value = []byte(`"` + text + `"`)
+			list = append(list, c)
+		}
+		switch a := p.do("technician", "POST", "/api/sync", push(list...)); a.status {
+		case 200:
+		case 507:
+			refused++
+		default:
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+	}
+	if count, size, err := p.store.HeldSize(); err != nil || count != 125 || size > 64<<20 || refused != 1 {
+		t.Errorf("%d, %d bytes, %d refused, %v", count, size, refused, err)
+	}
+	if day := p.do("reviewer", "GET", "/api/office/day", ""); !strings.Contains(string(day.body), `"quarantined":125`) {
+		t.Errorf("%s", day.body)
 	}
 }

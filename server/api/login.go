@@ -1,14 +1,18 @@
 package api
 
 import (
+	"crypto/rand"
 	"errors"
 	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"gaugewright/server/auth"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
 
 	"github.com/labstack/echo/v4"
 )
@@ -32,6 +36,9 @@ func (s *server) allow(roles ...auth.Role) echo.MiddlewareFunc {
 			if !slices.Contains(roles, u.Role) {
 				return errRole
 			}
+			if s.lacks(u) && !slices.Contains(roles, auth.Technician) {
+				return errSecondWanted
+			}
 			c.Set("user", u)
 			return next(c)
 		}
@@ -46,26 +53,69 @@ func (s *server) cookieName() string {
 }
 
 func (s *server) cookie(c echo.Context, value string, age time.Duration) {
-	c.SetCookie(&http.Cookie{Name: s.cookieName(), Value: value, Path: "/", MaxAge: int(age.Seconds()), HttpOnly: true, Secure: s.Secure, SameSite: http.SameSiteStrictMode})
+	c.SetCookie(
+		&http.Cookie{
+			Name: s.cookieName(), Value: value, Path: "/", MaxAge: int(age.Seconds()), HttpOnly: true,
+			Secure: s.Secure, SameSite: http.SameSiteStrictMode,
+		},
+	)
 }
 
-const cookieLife = 90 * 24 * time.Hour
+const (
+	marksName = "gw_known" // the marks of earlier log-ins; see auth.Mark
+	marksLife = 400 * 24 * time.Hour
+)
+
+func (s *server) marks(c echo.Context) string {
+	if k, err := c.Cookie(marksName); err == nil {
+		return k.Value
+	}
+	return ""
+}
 
 func (s *server) tell(c echo.Context, l auth.Login) error {
-	s.cookie(c, l.Refresh, cookieLife)
+	s.cookie(c, l.Refresh, l.Last.Sub(s.Now()))
 	return c.JSON(http.StatusOK, map[string]any{"access": l.Access, "expires": l.Expires.UTC().Format(time.RFC3339),
-		"user": map[string]any{"id": l.User.ID, "name": l.User.Name, "role": l.User.Role, "sites": append([]string{}, l.User.Sites...)}})
+		"user": map[string]any{
+			"id": l.User.ID, "name": l.User.Name, "role": l.User.Role,
+			"sites": append([]string{}, l.User.Sites...),
+		}})
 }
 
 func (s *server) login(c echo.Context) error {
-	var in struct{ Name, Password string }
+	var in auth.Entry
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	l, err := s.Keeper.LoginFrom(in.Name, in.Password, auth.Origin{Address: c.RealIP(), Device: c.Request().UserAgent()})
+	marks, err := s.Keeper.Browser(s.marks(c))
 	if err != nil {
 		return err
 	}
+	l, err := s.Keeper.LoginFrom(in, auth.Origin{
+		Address: c.RealIP(), Device: c.Request().UserAgent(), Marks: marks,
+		With: func(user string) store.Step { return notingOf(c, user, "login", "", c.Request().UserAgent()) },
+	})
+	switch {
+	case errors.Is(err, auth.ErrLogin):
+		s.noteRefusal(c, in.Name, "wrong")
+	case errors.Is(err, auth.ErrTooMany):
+		s.noteRefusal(c, in.Name, "too many tries")
+	case errors.Is(err, auth.ErrRevoked):
+		s.noteRefusal(c, in.Name, "revoked")
+	}
+	if err != nil {
+		return err
+	}
+	if marks, err = s.Keeper.Mark(l.User.Name, marks); err != nil {
+		return err
+	}
+	c.SetCookie(
+		&http.Cookie{
+			Name: marksName, Value: marks, Path: "/api/login", MaxAge: int(marksLife.Seconds()),
+			HttpOnly: true, Secure: s.Secure, SameSite: http.SameSiteStrictMode,
+		},
+	)
+	s.reconsider(c, l.User.ID)
 	return s.tell(c, l)
 }
 
@@ -74,7 +124,9 @@ func (s *server) renew(c echo.Context) error {
 	if err != nil {
 		return auth.ErrToken
 	}
-	l, err := s.Keeper.Refresh(k.Value)
+	l, err := s.Keeper.Refresh(k.Value, func(user string) store.Step {
+		return notingOf(c, "", "login_in_two_hands", user, c.Request().UserAgent())
+	})
 	if errors.Is(err, auth.ErrToken) {
 		s.cookie(c, "", -time.Second)
 	}
@@ -84,12 +136,15 @@ func (s *server) renew(c echo.Context) error {
 	return s.tell(c, l)
 }
 
+// logout ends a log-in, and lets the browser forget what it kept of answers; the work that waits on
+// the device stays.
 func (s *server) logout(c echo.Context) error {
 	if k, err := c.Cookie(s.cookieName()); err == nil {
-		if err := s.Keeper.Logout(k.Value); err != nil {
+		if err := s.Keeper.Logout(k.Value, func(user string) store.Step { return notingOf(c, user, "logout", "", "") }); err != nil {
 			return err
 		}
 	}
+	c.Response().Header().Set("Clear-Site-Data", `"cache"`)
 	s.cookie(c, "", -time.Second)
 	return c.NoContent(http.StatusNoContent)
 }
@@ -102,6 +157,8 @@ func (s *server) users(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"users": list})
 }
 
+// addUser makes an account: with a password, or without one and with a code by which its owner
+// chooses one.
 func (s *server) addUser(c echo.Context) error {
 	var in struct {
 		Name     string    `json:"name"`
@@ -111,15 +168,25 @@ func (s *server) addUser(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	id, err := newID()
+	id, err := change.NewID(rand.Reader)
 	if err != nil {
 		return err
 	}
-	u, err := s.Keeper.Add(id, in.Name, in.Role, in.Password)
+	var made struct {
+		auth.User
+		Code string `json:"code,omitempty"`
+	}
+	added := s.noting(c, "account_added", id, string(in.Role))
+	if in.Password == "" && in.Role != auth.Hub {
+		made.User, made.Code, err = s.Keeper.Invite(id, in.Name, in.Role, added)
+	} else {
+		made.User, err = s.Keeper.Add(id, in.Name, in.Role, in.Password, added)
+	}
 	if err != nil {
 		return err
 	}
-	return c.JSON(http.StatusOK, u)
+	s.reconsider(c, made.ID)
+	return c.JSON(http.StatusOK, made)
 }
 
 // setSites says of which sites a person is given the records; none is all.
@@ -139,24 +206,43 @@ func (s *server) setSites(c echo.Context) error {
 			return fmt.Errorf("%w: there is no site %q", auth.ErrInput, id)
 		}
 	}
-	if err := s.Keeper.SetSites(c.Param("id"), in.Sites); err != nil {
+	noted := s.noting(c, "sites", c.Param("id"), strconv.Itoa(len(in.Sites))+" sites")
+	if err := s.Keeper.SetSites(c.Param("id"), in.Sites, noted); err != nil {
 		return err
 	}
-	return c.NoContent(http.StatusNoContent)
+	s.reconsider(c, c.Param("id"))
+	return s.answered(c, nil)
+}
+
+// setRole gives an account another role; whoever is logged in with it logs in again.
+func (s *server) setRole(c echo.Context) error {
+	var in struct {
+		Role auth.Role `json:"role"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if err := s.Keeper.SetRole(c.Param("id"), in.Role, s.noting(c, "role", c.Param("id"), string(in.Role))); err != nil {
+		return err
+	}
+	s.reconsider(c, c.Param("id"))
+	return s.answered(c, nil)
 }
 
 func (s *server) revoke(c echo.Context) error {
-	if err := s.Keeper.Revoke(c.Param("id")); err != nil {
+	if err := s.Keeper.Revoke(c.Param("id"), s.noting(c, "revoked", c.Param("id"), "")); err != nil {
 		return err
 	}
-	return c.NoContent(http.StatusNoContent)
+	user := c.Get("user").(auth.User)
+	return s.answered(c, s.office.EndKeys(c.Request().Context(), user.ID, c.Param("id"), "the account was ended"))
 }
 
 func (s *server) restore(c echo.Context) error {
-	if err := s.Keeper.Restore(c.Param("id")); err != nil {
+	if err := s.Keeper.Restore(c.Param("id"), s.noting(c, "restored", c.Param("id"), "")); err != nil {
 		return err
 	}
-	return c.NoContent(http.StatusNoContent)
+	s.reconsider(c, c.Param("id"))
+	return s.answered(c, nil)
 }
 
 func (s *server) setPassword(c echo.Context) error {
@@ -166,10 +252,7 @@ func (s *server) setPassword(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	if err := s.Keeper.SetPassword(c.Param("id"), in.Password); err != nil {
-		return err
-	}
-	return c.NoContent(http.StatusNoContent)
+	return s.answered(c, s.Keeper.SetPassword(c.Param("id"), in.Password, s.noting(c, "password_set", c.Param("id"), "")))
 }
 
 // own returns who asks, and the refresh token of the log-in they ask with; "" without a cookie.
@@ -201,10 +284,7 @@ func (s *server) endLogin(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Keeper.EndSession(u.ID, c.Param("id")); err != nil {
-		return err
-	}
-	return c.NoContent(http.StatusNoContent)
+	return s.answered(c, s.Keeper.EndSession(u.ID, c.Param("id"), s.noting(c, "logins_ended", u.ID, "one")))
 }
 
 func (s *server) endOtherLogins(c echo.Context) error {
@@ -212,8 +292,5 @@ func (s *server) endOtherLogins(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Keeper.EndOtherSessions(u.ID, token); err != nil {
-		return err
-	}
-	return c.NoContent(http.StatusNoContent)
+	return s.answered(c, s.Keeper.EndOtherSessions(u.ID, token, s.noting(c, "logins_ended", u.ID, "all others")))
 }

@@ -23,7 +23,9 @@ func (p *testPlant) asking(who, method, path string) answer {
 func TestOwnLogins(t *testing.T) {
 	p := newPlant(t)
 	first, firstCookie := p.tokens["reviewer"], p.cookies["reviewer"]
-	again := httptest.NewRequest("POST", "/api/login", strings.NewReader(fmt.Sprintf(`{"name":"reviewer","password":%q}`, secret)))
+	again := httptest.NewRequest(
+		"POST", "/api/login", strings.NewReader(fmt.Sprintf(`{"name":"reviewer","password":%q}`, secret)),
+	)
 	again.Header.Set("Content-Type", "application/json")
 	again.Header.Set("User-Agent", "a tablet")
 	var in struct{ Access string }
@@ -94,7 +96,8 @@ func TestRevokedIsRestoredOnPurposeOnly(t *testing.T) {
 	}
 }
 
-// TestGuessersDoNotStopTheWork sends 1,000 wrong passwords at once, each for another name from another address, while a phone syncs.
+// TestGuessersDoNotStopTheWork sends 1,000 wrong passwords at once, each for another name from
+// another address, while a phone syncs.
 func TestGuessersDoNotStopTheWork(t *testing.T) {
 	p := newPlant(t)
 	const guesses = 1000
@@ -102,7 +105,10 @@ func TestGuessersDoNotStopTheWork(t *testing.T) {
 	var all sync.WaitGroup
 	for i := range guesses {
 		all.Go(func() {
-			r := httptest.NewRequest("POST", "/api/login", strings.NewReader(fmt.Sprintf(`{"name":"n%d","password":"a wrong password"}`, i)))
+			r := httptest.NewRequest(
+				"POST", "/api/login",
+				strings.NewReader(fmt.Sprintf(`{"name":"n%d","password":"a wrong password"}`, i)),
+			)
 			r.Header.Set("Content-Type", "application/json")
 			r.RemoteAddr = fmt.Sprintf("10.0.%d.%d:1000", i/250, i%250)
 			w := httptest.NewRecorder()

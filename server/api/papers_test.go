@@ -19,9 +19,10 @@ const head = `{"name":"Works laboratory","address":["1 Dock Road"],"customer":["
 // wholeVisit makes a signed visit that has all a certificate states.
 func (f *phone) wholeVisit(tag string) merge.State {
 	f.t.Helper()
-	visit, _ := f.visit(tag, "pass", true, set("method", doc{"id": "m", "version": 1, "name": "Yearly check", "definition": doc{"kind": "gauge", "points": doc{"count": 2},
-		"directions": "up", "cycles": 1, "way": "applied-set", "decision": doc{"rule": "simple"}}}), set("surroundings", doc{"temperature_c": "21"}),
-		set("identity", doc{"ok": true, "note": ""}), set("condition", doc{"ok": true, "note": ""}), set("adjusted", doc{"done": false, "note": ""}))
+	visit, _ := f.visit(tag, "pass", true, set("surroundings", doc{"temperature_c": "21"}),
+		set("identity", doc{"ok": true, "note": ""}), set("condition", doc{"ok": true, "note": ""}), set(
+			"adjusted", doc{"done": false, "note": ""},
+		))
 	return visit
 }
 
@@ -70,7 +71,8 @@ func TestApprovingIssuesTheCertificate(t *testing.T) {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	p.refused("issued", 409, "reviewer", path, "")
-	open, _ := f.visit("PI-3", "pass", true)
+	open, _ := f.visit("PI-3", "pass", false)
+	f.sign(f.edit(open, nameless))
 	p.refused("unsigned", 409, "reviewer", "/api/office/visits/"+open.ID+"/certificate", "")
 	if c := f.approve(open.ID); c.ID != "" || !strings.Contains(c.Without, "a certificate has to state this") {
 		t.Errorf("a visit without its method: %+v", c)
@@ -80,7 +82,10 @@ func TestApprovingIssuesTheCertificate(t *testing.T) {
 func TestWhoMayHavePapers(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
-	gauge := f.make("instrument", "", set("tag", "PI-7"), set("range", doc{"low": "0", "high": "10", "unit": "bar"}), set("label", "k7f3q9xw"))
+	gauge := f.make(
+		"instrument", "", set("tag", "PI-7"), set("range", doc{"low": "0", "high": "10", "unit": "bar"}),
+		set("label", "k7f3q9xw"),
+	)
 	bare := f.make("instrument", "", set("tag", "PI-8"), set("range", doc{"low": "0", "high": "10", "unit": "bar"}))
 	office := [4]int{401, 403, 200, 200}
 	wrong := [4]int{401, 403, 400, 400}

@@ -31,7 +31,8 @@ func readPiece(header string) (*span, error) {
 	return &span{from, total}, nil
 }
 
-// putPiece keeps a piece of a blob: 204 when the blob is whole, else 202 with what has arrived; 409 with it when the piece does not begin there.
+// putPiece keeps a piece of a blob: 204 when the blob is whole, else 202 with what has arrived; 409
+// with it when the piece does not begin there.
 func (s *server) putPiece(c echo.Context, p *span) error {
 	b, err := io.ReadAll(c.Request().Body)
 	if err != nil {

@@ -9,7 +9,8 @@ import (
 	"testing"
 )
 
-// TestBlobInPieces: pieces are kept until the last has come, what has arrived is told, and a piece that begins elsewhere alters nothing.
+// TestBlobInPieces: pieces are kept until the last has come, what has arrived is told, and a piece
+// that begins elsewhere alters nothing.
 func TestBlobInPieces(t *testing.T) {
 	p := newPlant(t)
 	photo := strings.Repeat("photo ", 100)
@@ -25,7 +26,10 @@ func TestBlobInPieces(t *testing.T) {
 	for _, tt := range []struct {
 		from, to, status int
 		arrived          string
-	}{{0, 250, 202, "250"}, {0, 250, 409, "250"}, {300, 600, 409, "250"}, {250, 400, 202, "400"}, {400, 600, 204, "600"}, {400, 600, 204, "600"}} {
+	}{
+		{0, 250, 202, "250"}, {0, 250, 409, "250"}, {300, 600, 409, "250"}, {250, 400, 202, "400"},
+		{400, 600, 204, "600"}, {400, 600, 204, "600"},
+	} {
 		a := put(path, photo[tt.from:tt.to], fmt.Sprintf("bytes %d-%d/%d", tt.from, tt.to-1, len(photo)))
 		if a.status != tt.status || a.header.Get("Blob-Arrived") != tt.arrived {
 			t.Errorf("%d to %d: %d, %s arrived: %s", tt.from, tt.to, a.status, a.header.Get("Blob-Arrived"), a.body)

@@ -27,11 +27,12 @@ var pressing = func() func(http.Handler) http.HandlerFunc {
 	return wrap
 }()
 
-// press sends the API's answers in gzip to whoever takes it. The client's files are pressed ahead, and a backup is pressed already.
+// press sends the API's answers in gzip to whoever takes it. The client's files are pressed ahead,
+// a backup is pressed already, and news go out one by one.
 func press(api http.Handler) http.Handler {
 	packed := pressing(api)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if strings.HasPrefix(r.URL.Path, "/api/") && r.URL.Path != "/api/backup" {
+		if strings.HasPrefix(r.URL.Path, "/api/") && r.URL.Path != "/api/backup" && r.URL.Path != "/api/news" {
 			packed.ServeHTTP(w, r)
 			return
 		}
@@ -41,8 +42,8 @@ func press(api http.Handler) http.Handler {
 
 var unpressers = sync.Pool{New: func() any { return new(gzip.Reader) }}
 
-// unpress takes a body in gzip, of at most so many bytes once unpacked, and tells senders that it does: Accept-Encoding of an answer is what may be
-// sent. done gives back what unpacking needs.
+// unpress takes a body in gzip, of at most so many bytes once unpacked, and tells senders that it
+// does: Accept-Encoding of an answer is what may be sent. done gives back what unpacking needs.
 //
 // Refuses: a Fault for what is not gzip; errType for another coding.
 func unpress(c echo.Context, most int64) (done func(), err error) {
@@ -52,11 +53,11 @@ func unpress(c echo.Context, most int64) (done func(), err error) {
 	case "", "identity":
 		return func() {}, nil
 	case "gzip":
-		z := unpressers.Get().(*gzip.Reader)
-		if err := z.Reset(r.Body); err != nil {
+		z, came := unpressers.Get().(*gzip.Reader), &counted{ReadCloser: r.Body}
+		if err := z.Reset(came); err != nil {
 			return nil, notGzip(err)
 		}
-		r.Body = http.MaxBytesReader(c.Response(), unpressed{z}, most)
+		r.Body = http.MaxBytesReader(c.Response(), &unpressed{Reader: z, came: came, most: most}, most)
 		return func() { unpressers.Put(z) }, nil
 	}
 	return nil, fmt.Errorf("%w, plain or in gzip", errType)
@@ -70,11 +71,40 @@ func notGzip(err error) error {
 	return document.Refuse(document.CodeSyntax, "", "the body is not the gzip that its header says: "+err.Error())
 }
 
-// unpressed names what is wrong with a body as such.
-type unpressed struct{ *gzip.Reader }
+const (
+	// mostPressed is how many times as large as its gzip a body may be: the records of a long
+	// programme, which repeat themselves most, come to 30.
+	mostPressed = 50
+	// freelyPressed is up to where nobody asks.
+	freelyPressed = 1 << 20
+)
 
-func (u unpressed) Read(b []byte) (int, error) {
+// counted counts the bytes that came.
+type counted struct {
+	io.ReadCloser
+	bytes int64
+}
+
+func (c *counted) Read(b []byte) (int, error) {
+	n, err := c.ReadCloser.Read(b)
+	c.bytes += int64(n)
+	return n, err
+}
+
+// unpressed names what is wrong with a body as such, and ends where it becomes too many times as
+// large as what came.
+type unpressed struct {
+	*gzip.Reader
+	came  *counted
+	bytes int64
+	most  int64
+}
+
+func (u *unpressed) Read(b []byte) (int, error) {
 	n, err := u.Reader.Read(b)
+	if u.bytes += int64(n); u.bytes > freelyPressed && u.bytes > mostPressed*u.came.bytes {
+		return n, &http.MaxBytesError{Limit: u.most}
+	}
 	if err != nil && !errors.Is(err, io.EOF) {
 		err = notGzip(err)
 	}

@@ -9,7 +9,8 @@ import (
 	"testing"
 )
 
-// TestPressedExchange: a request in gzip is taken, an answer comes so where it is taken, and what is not gzip, another coding or too much is refused.
+// TestPressedExchange: a request in gzip is taken, an answer comes so where it is taken, and what
+// is not gzip, another coding or too much is refused.
 func TestPressedExchange(t *testing.T) {
 	p := newPlant(t)
 	pressed := func(text string) string {
@@ -53,7 +54,10 @@ func TestPressedExchange(t *testing.T) {
 	for _, bad := range []struct {
 		body, coding string
 		status       int
-	}{{push(c), "gzip", 400}, {half[:len(half)-9], "gzip", 400}, {push(c), "br", 415}, {pressed(strings.Repeat(" ", 17<<20)), "gzip", 413}} {
+	}{
+		{push(c), "gzip", 400}, {half[:len(half)-9], "gzip", 400}, {push(c), "br", 415},
+		{pressed(strings.Repeat(" ", 17<<20)), "gzip", 413},
+	} {
 		if a := ask(bad.body, bad.coding, ""); a.status != bad.status {
 			t.Errorf("%s: %d, not %d: %.200s", bad.coding, a.status, bad.status, a.body)
 		}

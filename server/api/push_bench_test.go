@@ -14,7 +14,8 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// BenchmarkPush measures a push of 10,000 new records of 1.5 kB through the whole server, in compressed pieces of 500, each synced before its answer.
+// BenchmarkPush measures a push of 10,000 new records of 1.5 kB through the whole server, in
+// compressed pieces of 500, each synced before its answer.
 func BenchmarkPush(b *testing.B) {
 	newID := func() string {
 		s, err := change.NewID(rand.Reader)

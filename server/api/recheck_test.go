@@ -21,8 +21,9 @@ func (f *phone) push(list ...change.Change) {
 	}
 }
 
-// TestFindingsAreCalculatedAnew sends a run with the finding that the phone's calculation gives, one with an altered number, one with the same
-// number in other digits, and one put right afterwards.
+// TestFindingsAreCalculatedAnew sends a run with the finding that the phone's calculation gives,
+// one with an altered number, one with the same number in other digits, and one put right
+// afterwards.
 func TestFindingsAreCalculatedAnew(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -39,14 +40,33 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		var plan struct {
 			Steps []struct{ ID, Do, Target string }
 		}
-		expanded := calc.Call("expand", []byte(js(doc{"method": method, "instrument": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.1", "limit": doc{"rule": "en837", "class": "1.6"}}})))
+		expanded := calc.Call(
+			"expand",
+			[]byte(
+				js(
+					doc{
+						"method": method,
+						"instrument": doc{
+							"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.1",
+							"limit": doc{"rule": "en837", "class": "1.6"},
+						},
+					},
+				),
+			),
+		)
 		if err := json.Unmarshal(expanded, &plan); err != nil || len(plan.Steps) == 0 {
 			t.Fatalf("%s %v", expanded, err)
 		}
 		sets := []plant.Set{set("label", "as found"), set("plan", json.RawMessage(expanded))}
 		for _, s := range plan.Steps {
 			if s.Do == "read" {
-				sets = append(sets, set("capture."+strings.ReplaceAll(s.ID, ".", ""), doc{"step": s.ID, "of": "indicated", "value": s.Target, "unit": "bar", "at": plant.Stamp(f.now)}))
+				sets = append(
+					sets,
+					set(
+						"capture."+strings.ReplaceAll(s.ID, ".", ""),
+						doc{"step": s.ID, "of": "indicated", "value": s.Target, "unit": "bar", "at": plant.Stamp(f.now)},
+					),
+				)
 			}
 		}
 		begun, run, err := f.pen.New("run", "", visit.ID, f.now, sets...)
@@ -70,7 +90,10 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		if !strings.Contains(found, `"verdict":"pass"`) {
 			t.Fatal(found)
 		}
-		end, run, err := f.pen.Edit(run, f.now, set("finding", json.RawMessage(alter(found))), set("closed", doc{"at": plant.Stamp(f.now)}))
+		end, run, err := f.pen.Edit(
+			run, f.now, set("finding", json.RawMessage(alter(found))),
+			set("closed", doc{"at": plant.Stamp(f.now)}),
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -93,10 +116,14 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		note  string // of the check; "" for none that is not ok
 	}{
 		{"same", same, false, ""},
-		{"one bit", altered, false, "recorded 5e-324, calculated anew 0"},
+		{"one bit", altered, false, "recorded 5e-324, calculated again 0"},
 		{"other digits", func(s string) string { return strings.Replace(s, `"error":0,`, `"error":0.0e0,`, 1) }, false, ""},
 		{"a version more", func(s string) string { return strings.Replace(s, `"calc":"`, `"calc":"9`, 1) }, false, ""},
-		{"a verdict", func(s string) string { return strings.Replace(s, `"verdict":"pass"`, `"verdict":"fail"`, 1) }, false, `verdict: recorded "fail", calculated anew "pass"`},
+		{
+			"a verdict",
+			func(s string) string { return strings.Replace(s, `"verdict":"pass"`, `"verdict":"fail"`, 1) },
+			false, `verdict: recorded "fail", calculated again "pass"`,
+		},
 		{"put right", altered, true, ""},
 	} {
 		id := send(tt.tag, tt.alter, tt.later)

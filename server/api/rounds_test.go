@@ -36,7 +36,11 @@ func TestRoundsAreJudged(t *testing.T) {
 	seq := uint64(0)
 	write := func(who, record, kind string, set ...change.Setting) (string, change.Change) {
 		seq++
-		c := change.Change{ID: fmt.Sprintf("c%07d", seq), Device: "d1", Seq: seq, Author: id(who), Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(seq, 0, "d1"), Record: record, Kind: kind, Set: set}
+		c := change.Change{
+			ID: fmt.Sprintf("c%07d", seq), Device: "d1", Seq: seq, Author: id(who),
+			Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(seq, 0, "d1"), Record: record, Kind: kind,
+			Set: set,
+		}
 		return p.pushed(who, c), c
 	}
 	for _, one := range [][2]string{{"gage0001", "instrument"}, {"gage0002", "instrument"}, {"meth0d01", "method"}} {
@@ -68,11 +72,31 @@ func TestRoundsAreJudged(t *testing.T) {
 		{"ended access", "reviewer", []change.Setting{date, setting("person", `"g0ne0001"`), stops}, "person: the access"},
 		{"empty list", "reviewer", []change.Setting{date, person, setting("stops", `[]`)}, "stops: from 1"},
 		{"not a list", "reviewer", []change.Setting{date, person, setting("stops", `"gage0001"`)}, "stops: a list"},
-		{"unknown instrument", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gage0009","method":""}]`)}, "stop 1: no instrument"},
-		{"a method is no instrument", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"meth0d01","method":""}]`)}, "stop 1: no instrument"},
-		{"unknown method", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gage0001","method":"gage0002"}]`)}, "stop 1: no method"},
-		{"the same one twice", "reviewer", []change.Setting{date, person, setting("stops", `[{"instrument":"gage0001"},{"instrument":"gage0001"}]`)}, "stop 2: "},
-		{"a title too long", "reviewer", []change.Setting{date, person, stops, setting("title", `"`+strings.Repeat("x", 201)+`"`)}, "title: "},
+		{
+			"unknown instrument", "reviewer",
+			[]change.Setting{date, person, setting("stops", `[{"instrument":"gage0009","method":""}]`)},
+			"stop 1: no instrument",
+		},
+		{
+			"a method is no instrument", "reviewer",
+			[]change.Setting{date, person, setting("stops", `[{"instrument":"meth0d01","method":""}]`)},
+			"stop 1: no instrument",
+		},
+		{
+			"unknown method", "reviewer",
+			[]change.Setting{date, person, setting("stops", `[{"instrument":"gage0001","method":"gage0002"}]`)},
+			"stop 1: no method",
+		},
+		{
+			"the same one twice", "reviewer",
+			[]change.Setting{date, person, setting("stops", `[{"instrument":"gage0001"},{"instrument":"gage0001"}]`)},
+			"stop 2: ",
+		},
+		{
+			"a title too long", "reviewer",
+			[]change.Setting{date, person, stops, setting("title", `"`+strings.Repeat("x", 201)+`"`)},
+			"title: ",
+		},
 	}
 	for i, tt := range tests {
 		record := fmt.Sprintf("r0vnd%03d", i)
@@ -96,7 +120,8 @@ func TestRoundsAreJudged(t *testing.T) {
 			t.Errorf("changed: %s: %q, want %q", tt.name, why, tt.want)
 		}
 	}
-	// What was taken once is taken again when it is sent again, though its person has no access any more.
+	// What was taken once is taken again when it is sent again, though its person has no access any
+	// more.
 	why, sent := write("reviewer", "r0vnd0aa", "round", date, person, stops)
 	if why != "" {
 		t.Fatal(why)
@@ -131,7 +156,9 @@ func TestColleaguesAndWhatIsDue(t *testing.T) {
 	for i := range all {
 		due := []string{`"2026-03-20"`, `"2026-09-01"`}[i%2]
 		c := change.Change{ID: fmt.Sprintf("c%07d", i), Device: "d1", Seq: uint64(i + 1), Author: id("administrator"), Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(uint64(i), 0, "d1"),
-			Record: fmt.Sprintf("gage%04d", i), Kind: "instrument", Set: []change.Setting{setting("due", due), setting("tag", fmt.Sprintf(`"P-%04d"`, i))}}
+			Record: fmt.Sprintf("gage%04d", i), Kind: "instrument", Set: []change.Setting{
+				setting("due", due), setting("tag", fmt.Sprintf(`"P-%04d"`, i)),
+			}}
 		if i == 4 {
 			c.Set = append(c.Set[:1:1], setting("status", `"retired"`), c.Set[1])
 		}

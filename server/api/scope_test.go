@@ -23,7 +23,7 @@ type field struct {
 // put adds the first change of a record straight to the store.
 func (p *testPlant) put(record, kind, parent string, fields ...field) {
 	p.t.Helper()
-	c := change.Change{ID: "c" + record, Device: "d1", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"),
+	c := change.Change{ID: "c" + record, Device: "dan", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "dan"),
 		Record: record, Kind: kind, Parent: parent}
 	for _, f := range fields {
 		b, err := json.Marshal(f.value)
@@ -49,8 +49,8 @@ func (p *testPlant) pulled(who string) (records []string) {
 	return records
 }
 
-// TestScopeOfRuns: of five old visits a phone gets every visit, but only the runs of the latest two and of its user's own; a recent visit of
-// another instrument's long history is always whole.
+// TestScopeOfRuns: of five old visits a phone gets every visit, but only the runs of the latest two
+// and of its user's own; a recent visit of another instrument's long history is always whole.
 func TestScopeOfRuns(t *testing.T) {
 	p := newPlant(t)
 	old := func(days int) string { return p.now.AddDate(0, 0, -days).Format(time.RFC3339) }
@@ -95,7 +95,8 @@ func TestScopeOfRuns(t *testing.T) {
 	want("reviewer", "r4", "r7", "r8", "r9")
 }
 
-// TestTreeOverTheAPI: whoever kept a head can check with the API's answer alone that its journal is the beginning of today's.
+// TestTreeOverTheAPI: whoever kept a head can check with the API's answer alone that its journal is
+// the beginning of today's.
 func TestTreeOverTheAPI(t *testing.T) {
 	p := newPlant(t)
 	type answer struct {

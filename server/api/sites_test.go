@@ -17,7 +17,7 @@ import (
 // at adds the first change of a record of a site straight to the store.
 func (p *testPlant) at(site, record, kind, parent string) {
 	p.t.Helper()
-	c := change.Change{ID: "c" + record, Device: "d1", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"), Record: record, Kind: kind,
+	c := change.Change{ID: "c" + record, Device: "dan", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "dan"), Record: record, Kind: kind,
 		Site: site, Parent: parent, Set: []change.Setting{{Field: "name", Value: []byte(`"x"`)}}}
 	if r, err := p.store.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
 		p.t.Fatalf("%s: %+v, %v", record, r, err)
@@ -41,8 +41,9 @@ func (s *scoped) records() (list []string) {
 	return list
 }
 
-// TestPullOfSites: a technician with sites is given their records and those of none; other sites bring them from the beginning, once; the
-// office and a program that knows of no scope are not sent back.
+// TestPullOfSites: a technician with sites is given their records and those of none; other sites
+// bring them from the beginning, once; the office and a program that knows of no scope are not sent
+// back.
 func TestPullOfSites(t *testing.T) {
 	p := newPlant(t)
 	for n, site := range []string{"s1", "s2", ""} {
@@ -55,7 +56,10 @@ func TestPullOfSites(t *testing.T) {
 	}
 	ask := func(who string, from *scoped, scope string) (r scoped) {
 		t.Helper()
-		body := fmt.Sprintf(`{"store":%q,"epoch":%q,"root":%q,"cursor":%d,"nonce":"n1","device":"d1","changes":[]%s}`, from.Store, from.Epoch, from.Root, from.Cursor, scope)
+		body := fmt.Sprintf(
+			`{"store":%q,"epoch":%q,"root":%q,"cursor":%d,"nonce":"n1","device":"d1","changes":[]%s}`,
+			from.Store, from.Epoch, from.Root, from.Cursor, scope,
+		)
 		if a := p.do(who, "POST", "/api/sync", body); a.status != 200 || json.Unmarshal(a.body, &r) != nil {
 			t.Fatalf("%d %s", a.status, a.body)
 		}
@@ -114,15 +118,18 @@ func TestPullOfSites(t *testing.T) {
 	for _, tt := range []struct {
 		who, body string
 		want      int
-	}{{"", `{"sites":[]}`, 401}, {"reviewer", `{"sites":[]}`, 403}, {"administrator", `{"sites":["n0"]}`, 400}, {"administrator", `{"sites":["none"]}`, 400}} {
+	}{
+		{"", `{"sites":[]}`, 401}, {"reviewer", `{"sites":[]}`, 403},
+		{"administrator", `{"sites":["n0"]}`, 400}, {"administrator", `{"sites":["none"]}`, 400},
+	} {
 		if a := p.do(tt.who, "PUT", "/api/users/"+id("technician")+"/sites", tt.body); a.status != tt.want {
 			t.Errorf("%+v: %d %s", tt, a.status, a.body)
 		}
 	}
 }
 
-// TestOtherVersionsExchange: requests in the shape of the first version, and in one that a later version might have, are answered; what is
-// unknown in a change is carried to others as it came.
+// TestOtherVersionsExchange: requests in the shape of the first version, and in one that a later
+// version might have, are answered; what is unknown in a change is carried to others as it came.
 func TestOtherVersionsExchange(t *testing.T) {
 	files, err := filepath.Glob("testdata/sync/*.json")
 	if err != nil || len(files) < 2 {

@@ -13,7 +13,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestFindingsOnRecordsAreCalculatedAnew: a finding that rests on a logger's record is checked when the record arrives, whole or in pieces, and not before.
+// TestFindingsOnRecordsAreCalculatedAnew: a finding that rests on a logger's record is checked when
+// the record arrives, whole or in pieces, and not before.
 func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
@@ -28,7 +29,10 @@ func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
 	text := []byte(b.String())
 	sum := sha256.Sum256(text)
 	name := hex.EncodeToString(sum[:])
-	reading := doc{"separator": ";", "first_line": 2, "time": doc{"form": "number", "column": 1, "unit": "ms"}, "p": doc{"column": 2, "unit": "bar", "mode": "gauge"}, "unit": "bar"}
+	reading := doc{
+		"separator": ";", "first_line": 2, "time": doc{"form": "number", "column": 1, "unit": "ms"},
+		"p": doc{"column": 2, "unit": "bar", "mode": "gauge"}, "unit": "bar",
+	}
 	send := func(alter func(string) string) (visit string) {
 		t.Helper()
 		one, v, err := f.pen.New("visit", "", "", f.now, set("item", thing), set("started", plant.Stamp(f.now)),
@@ -37,7 +41,13 @@ func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
 			t.Fatal(err)
 		}
 		begun, run, err := f.pen.New("run", "", v.ID, f.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}),
-			set("capture.a", doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": plant.Stamp(f.now), "reading": reading, "file": doc{"name": "x.csv", "bytes": len(text)}}))
+			set(
+				"capture.a",
+				doc{
+					"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": plant.Stamp(f.now),
+					"reading": reading, "file": doc{"name": "x.csv", "bytes": len(text)},
+				},
+			))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -47,13 +57,19 @@ func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
 			t.Fatal(err)
 		}
 		trace := strings.Replace(string(captures.Samples), "{", `{"step":"d1","unit":"bar",`, 1)
-		sheet := js(doc{"method": method, "instrument": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.1", "limit": doc{"rule": "en837", "class": "1.6"}, "particulars": doc{"marked": "5"}},
+		sheet := js(doc{"method": method, "instrument": doc{
+			"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.1",
+			"limit": doc{"rule": "en837", "class": "1.6"}, "particulars": doc{"marked": "5"},
+		},
 			"captures": []doc{}, "traces": []json.RawMessage{json.RawMessage(trace)}, "complete": true})
 		found := string(calc.Call("evaluate", []byte(sheet)))
 		if !strings.Contains(found, `"peak"`) {
 			t.Fatal(found)
 		}
-		end, _, err := f.pen.Edit(run, f.now, set("finding", json.RawMessage(alter(found))), set("closed", doc{"at": plant.Stamp(f.now)}))
+		end, _, err := f.pen.Edit(
+			run, f.now, set("finding", json.RawMessage(alter(found))),
+			set("closed", doc{"at": plant.Stamp(f.now)}),
+		)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"gaugewright/calc/document"
+	"gaugewright/server/auth"
 	"gaugewright/sync/change"
 	"gaugewright/sync/link"
 	"gaugewright/sync/store"
@@ -54,8 +55,9 @@ type unsentFile struct {
 	fresh   int
 }
 
-// unsent takes in a file of unsent work. Each change is judged by its author's account, as one that a hub brings, and the office's decisions are
-// not taken from a file; what may not be written is put aside. A file that ends early is taken up to there.
+// unsent takes in a file of unsent work. Each change is judged by its author's account, as one that
+// a hub brings, and the office's decisions are not taken from a file; what may not be written is
+// put aside. A file that ends early is taken up to there.
 func (s *server) unsent(c echo.Context) error {
 	judge, err := s.Keeper.JudgeFile()
 	if err != nil {
@@ -63,6 +65,9 @@ func (s *server) unsent(c echo.Context) error {
 	}
 	f := &unsentFile{server: s, c: c, out: taken{Refused: []refused{}, Bad: []refused{}}}
 	f.side = s.side(c, judge, nil)
+	if u, ok := c.Get("user").(auth.User); ok {
+		f.side.Sender = u.ID
+	}
 	told := f.side.OnAccepted
 	f.side.OnAccepted = func(list []change.Change) { f.fresh += len(list); told(list) }
 	err = f.read(json.NewDecoder(c.Request().Body))
@@ -70,6 +75,9 @@ func (s *server) unsent(c echo.Context) error {
 		return flushed
 	}
 	if err != nil {
+		return err
+	}
+	if err := s.note(c, "unsent_taken", "", fmt.Sprintf("%d changes, %d photos of device %s", f.out.Taken, f.out.Photos, f.out.Device)); err != nil {
 		return err
 	}
 	return c.JSON(http.StatusOK, f.out)
@@ -83,7 +91,13 @@ func (f *unsentFile) broken(err error) error {
 	if flushed := f.flush(); flushed != nil {
 		return flushed
 	}
-	return document.Refuse(document.CodeSyntax, "", fmt.Sprintf("the file cannot be read to its end; %d changes and %d photos of it were taken before", f.out.Taken+f.out.Known, f.out.Photos+f.out.Had))
+	return document.Refuse(
+		document.CodeSyntax, "",
+		fmt.Sprintf(
+			"the file cannot be read to its end; %d changes and %d photos of it were taken before",
+			f.out.Taken+f.out.Known, f.out.Photos+f.out.Had,
+		),
+	)
 }
 
 // read goes through the file once, without holding it whole.

@@ -28,7 +28,10 @@ func (p *testPlant) unsentFile(changes []any, photos ...doc) string {
 		More    string `json:"more"`
 		Changes []any  `json:"changes"`
 		Photos  []doc  `json:"photos"`
-	}{"gaugewright-unsent-1", doc{"id": "d1", "seq": 3, "count": 9}, "of a newer program", changes, append([]doc{}, photos...)})
+	}{
+		"gaugewright-unsent-1", doc{"id": "d1", "seq": 3, "count": 9}, "of a newer program", changes,
+		append([]doc{}, photos...),
+	})
 }
 
 func photo(text string) (name string, in doc) {
@@ -37,8 +40,9 @@ func photo(text string) (name string, in doc) {
 	return name, doc{"sha256": name, "type": "image/jpeg", "base64": base64.StdEncoding.EncodeToString([]byte(text))}
 }
 
-// TestUnsentFile: the work of a phone that cannot send is taken in from its file with its photos, judged by its authors; what may not be written
-// or read is put aside and holds up nothing; the same file once more changes nothing.
+// TestUnsentFile: the work of a phone that cannot send is taken in from its file with its photos,
+// judged by its authors; what may not be written or read is put aside and holds up nothing; the
+// same file once more changes nothing.
 func TestUnsentFile(t *testing.T) {
 	p := newPlant(t)
 	who := id("technician")
@@ -49,7 +53,9 @@ func TestUnsentFile(t *testing.T) {
 	cut["base64"] = "AAAA"
 	file := p.unsentFile([]any{
 		numbered("c1", who, "visit", "remark.a"), numbered("c2", who, "instrument", "limit"), numbered("c3", "n0b0dy", "visit", "remark.a"),
-		numbered("c4", id("reviewer"), "visit", "approval"), numbered("c5", id("reviewer"), "instrument", "tag"), "not a change", doc{"id": "c6"},
+		numbered(
+			"c4", id("reviewer"), "visit", "approval",
+		), numbered("c5", id("reviewer"), "instrument", "tag"), "not a change", doc{"id": "c6"},
 		numbered("c7", who, "run", "capture.a"),
 	}, in, cut, doc{"sha256": "../x", "base64": ""})
 	post := func(who, body string) (r unsentReply) {
@@ -79,7 +85,10 @@ func TestUnsentFile(t *testing.T) {
 	}
 	// The phone finds its line again and sends the same: everything is known.
 	var sent struct{ Acknowledged, Quarantined []any }
-	a := p.do("technician", "POST", "/api/sync", push(made("c1", who, "visit", "remark.a"), made("c7", who, "run", "capture.a")))
+	a := p.do(
+		"technician", "POST", "/api/sync",
+		push(made("c1", who, "visit", "remark.a"), made("c7", who, "run", "capture.a")),
+	)
 	if json.Unmarshal(a.body, &sent) != nil || len(sent.Acknowledged) != 2 {
 		t.Errorf("%s", a.body)
 	}

@@ -1,9 +1,7 @@
-// Package auth says who somebody is and what they may do.
 package auth
 
 import (
 	"crypto/rand"
-	"encoding/base64"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,6 +9,7 @@ import (
 	"strings"
 	"sync"
 	"time"
+	"unicode"
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
@@ -21,7 +20,8 @@ import (
 // Role is what a user may do.
 type Role string
 
-// The roles of people, each may do what the one before may; and that of a hub, which only carries what people wrote.
+// The roles of people, each may do what the one before may; and that of a hub, which only carries
+// what people wrote.
 const (
 	Technician    Role = "technician"
 	Reviewer      Role = "reviewer"
@@ -38,8 +38,31 @@ type User struct {
 	Name    string `json:"name"`
 	Role    Role   `json:"role"`
 	Revoked bool   `json:"revoked"`
+	// Browser names the browser of the log-in by which the user was found; "" where that is not known.
+	Browser string `json:"-"`
 	// Sites are the ids of the sites whose records a technician is given; none means all.
 	Sites []string `json:"sites,omitempty"`
+	// Left are the sites that were taken away of late, with the moment: work that was begun there may
+	// still be on its way.
+	Left map[string]time.Time `json:"left,omitempty"`
+	// Invited says that somebody was invited and has not come yet; Second that a code of a device is
+	// asked for at each log-in.
+	Invited bool `json:"invited,omitempty"`
+	Second  bool `json:"second,omitempty"`
+}
+
+// finishing is how long work on a site that was taken away is still taken: a phone may have been
+// without a line for so long.
+const finishing = 30 * 24 * time.Hour
+
+// Writes says whether work on a site is taken of the user: on one of theirs, and for a while on one
+// that was.
+func (u User) Writes(site string, now time.Time) bool {
+	if !u.Limited() || site == "" || slices.Contains(u.Sites, site) {
+		return true
+	}
+	at, was := u.Left[site]
+	return was && now.Sub(at) < finishing
 }
 
 // Limited says whether the user is given the records of some sites only. The office sees all.
@@ -47,7 +70,9 @@ func (u User) Limited() bool { return u.Role == Technician && len(u.Sites) > 0 }
 
 type account struct {
 	User
-	Hash string `json:"hash"`
+	Hash       string      `json:"hash"` // "" until an invitation is taken up
+	Invitation *invitation `json:"invitation,omitempty"`
+	Factor     *factor     `json:"factor,omitempty"`
 }
 
 var (
@@ -63,52 +88,78 @@ var (
 	ErrBusy = errors.New("too many log-ins at once; try again in a moment")
 	// ErrEnded is wrapped when an account that was revoked would be made again without a word.
 	ErrEnded = errors.New("the account was revoked; restore it first")
+	// ErrExists is wrapped when an account would be made under a name that another one has.
+	ErrExists = errors.New("there is an account of this name already")
+	// ErrLast is wrapped when the only administrator would be none any more.
+	ErrLast = errors.New("this is the only administrator; name another one first")
+	// ErrSecond is returned for a right password where the code of the second factor is missing.
+	ErrSecond = errors.New("the code of the second factor is needed")
+	// ErrInvited is returned for a right invitation where no new password is given with it.
+	ErrInvited = errors.New("an invitation needs a password of one's own")
 	// ErrInput is wrapped when an account's data cannot be taken.
 	ErrInput = errors.New("cannot make this account")
 )
 
 const (
 	accessLife  = 15 * time.Minute
-	refreshLife = 90 * 24 * time.Hour
+	refreshLife = 90 * 24 * time.Hour  // unused
+	loginLife   = 180 * 24 * time.Hour // whatever happens
 	audience    = "gaugewright"
 	tokenType   = "at+jwt"
 )
 
 // Keeper keeps accounts and log-ins in the private part of a store.
 type Keeper struct {
+	keep           func(...store.Step) error // some steps in one transaction
 	users, refresh store.Private
 	key            []byte
 	issuer         string
 	now            func() time.Time
 	hashing        hashing
-	mu             sync.Mutex
-	failures       map[string]failure
+	tries          tries
+	changing       sync.Mutex // one change of the accounts at a time
 	logins         sync.Mutex // so that a log-in that is being renewed is not brought back while it is ended
-}
-
-type failure struct {
-	count int
-	until time.Time
 }
 
 // New returns the keeper of a store; now is the clock.
 func New(s *store.Store, now func() time.Time) (*Keeper, error) {
-	keys := s.Private("keys")
+	key, err := accessKey(s)
+	if err != nil {
+		return nil, err
+	}
+	return &Keeper{keep: s.Keep, users: s.Private("users"), refresh: s.Private("refresh"), key: key, issuer: s.StoreID(), now: now,
+		hashing: newHashing(), tries: tries{failures: map[string]failure{}}}, nil
+}
+
+// accessKey returns the key that seals tokens, made where there is none. In a store that a backup
+// was brought back to it is made again, and all log-ins end: whoever holds the backup, or was shut
+// out since, has the old ones.
+func accessKey(s *store.Store) ([]byte, error) {
+	keys, refresh := s.Private("keys"), s.Private("refresh")
 	key, err := keys.Get("access")
 	if err != nil {
 		return nil, err
 	}
-	if key == nil {
-		key = make([]byte, 32)
-		if _, err := rand.Read(key); err != nil {
-			return nil, err
-		}
-		if err := keys.Put("access", key); err != nil {
-			return nil, err
-		}
+	of, err := keys.Get("access epoch")
+	if err != nil {
+		return nil, err
 	}
-	return &Keeper{users: s.Private("users"), refresh: s.Private("refresh"), key: key, issuer: s.StoreID(), now: now,
-		hashing: newHashing(), failures: map[string]failure{}}, nil
+	if key != nil && string(of) == s.Restored() {
+		return key, nil
+	}
+	key = make([]byte, 32)
+	if _, err := rand.Read(key); err != nil {
+		return nil, err
+	}
+	var ended []string
+	err = refresh.Each(func(k string, _ []byte) error { ended = append(ended, k); return nil })
+	if err != nil {
+		return nil, err
+	}
+	if err := refresh.Batch(nil, ended); err != nil {
+		return nil, err
+	}
+	return key, keys.Batch(map[string][]byte{"access": key, "access epoch": []byte(s.Restored())}, nil)
 }
 
 func nameKey(name string) string { return strings.ToLower(strings.TrimSpace(name)) }
@@ -118,63 +169,108 @@ func (k *Keeper) account(name string) (*account, error) {
 	if err != nil || b == nil {
 		return nil, err
 	}
-	var a account
-	if err := json.Unmarshal(b, &a); err != nil {
+	a, err := readAccount(b, k.now())
+	if err != nil {
 		return nil, fmt.Errorf("the account %q is damaged: %w", name, err)
 	}
 	return &a, nil
 }
 
-func (k *Keeper) put(a account) error {
+func readAccount(b []byte, now time.Time) (a account, err error) {
+	err = json.Unmarshal(b, &a)
+	a.Invited, a.Second = a.Invitation != nil && now.Before(a.Invitation.Until), a.Factor != nil && a.Factor.Confirmed
+	return a, err
+}
+
+func (k *Keeper) put(a account, more ...store.Step) error {
 	b, err := json.Marshal(a)
 	if err != nil {
 		return err
 	}
-	return k.users.Put(nameKey(a.Name), b)
+	return k.users.Put(nameKey(a.Name), b, more...)
 }
 
-// Add makes an account, or gives an existing one of that name a new password and role.
+// Add makes an account.
 //
-// Refuses: ErrInput for a name of other than 1 to 64 characters, an unknown role or a password below 10 characters; ErrEnded for a revoked
-// account, which Restore gives back; ErrBusy.
-func (k *Keeper) Add(id, name string, role Role, password string) (User, error) {
+// Refuses: ErrInput for a name of other than 1 to 64 characters or of letters that look alike, an
+// unknown role or a password that hash refuses; ErrExists where there is an account of that name,
+// in whatever letters; ErrEnded where that was revoked, which Restore gives back; ErrBusy.
+func (k *Keeper) Add(id, name string, role Role, password string, more ...store.Step) (User, error) {
+	if err := k.free(id, name, role); err != nil {
+		return User{}, err
+	}
+	hash, err := k.hash(password, name)
+	if err != nil {
+		return User{}, err
+	}
+	return k.add(account{User: User{ID: id, Name: strings.TrimSpace(name), Role: role}, Hash: hash}, more)
+}
+
+func (k *Keeper) add(a account, more []store.Step) (User, error) {
+	k.changing.Lock()
+	defer k.changing.Unlock()
+	if old, err := k.account(a.Name); err != nil || old != nil { // made while the password was hashed
+		return User{}, errors.Join(err, ErrExists)
+	}
+	return a.User, k.put(a, more...)
+}
+
+// free says why no account can be made under a name.
+func (k *Keeper) free(id, name string, role Role) error {
 	switch {
-	case nameKey(name) == "" || len(name) > 64:
-		return User{}, fmt.Errorf("%w: the name needs 1 to 64 characters", ErrInput)
+	case nameKey(name) == "" || len(name) > 64 || !plainName(name):
+		return fmt.Errorf("%w: the name needs 1 to 64 characters that can be seen, of one script", ErrInput)
 	case !slices.Contains(Roles, role):
-		return User{}, fmt.Errorf("%w: the role is technician, reviewer, administrator or hub", ErrInput)
+		return fmt.Errorf("%w: the role is technician, reviewer, administrator or hub", ErrInput)
 	case !change.IsID(id):
-		return User{}, fmt.Errorf("%w: %q is not an id", ErrInput, id)
+		return fmt.Errorf("%w: %q is not an id", ErrInput, id)
 	}
 	old, err := k.account(name)
-	if err != nil {
-		return User{}, err
+	switch {
+	case err != nil:
+		return err
+	case old != nil && old.Revoked:
+		return fmt.Errorf("%w: %s", ErrEnded, old.Name)
+	case old != nil:
+		return fmt.Errorf("%w: %s", ErrExists, old.Name)
 	}
-	if old != nil && old.Revoked {
-		return User{}, fmt.Errorf("%w: %s", ErrEnded, old.Name)
+	return nil
+}
+
+// scripts are those that have letters which look alike: a name of two of them may be another's.
+var scripts = []*unicode.RangeTable{unicode.Latin, unicode.Cyrillic, unicode.Greek}
+
+// plainName says whether a name has only what can be seen, and letters of one script.
+func plainName(name string) bool {
+	met := map[*unicode.RangeTable]bool{}
+	for _, r := range name {
+		if !unicode.IsPrint(r) {
+			return false
+		}
+		for _, s := range scripts {
+			if unicode.Is(s, r) {
+				met[s] = true
+			}
+		}
 	}
-	if old != nil {
-		id = old.ID
+	return len(met) <= 1
+}
+
+// SetRole gives an account another role; its log-ins end.
+//
+// Refuses: ErrInput for an unknown account or role; ErrLast for the only administrator.
+func (k *Keeper) SetRole(id string, role Role, more ...store.Step) error {
+	if !slices.Contains(Roles, role) {
+		return fmt.Errorf("%w: the role is technician, reviewer, administrator or hub", ErrInput)
 	}
-	hash, err := k.hash(password)
-	if err != nil {
-		return User{}, err
-	}
-	a := account{User{ID: id, Name: strings.TrimSpace(name), Role: role}, hash}
-	if old != nil {
-		a.Sites = old.Sites
-	}
-	if err := k.put(a); err != nil || old == nil {
-		return a.User, err
-	}
-	return a.User, k.endLogins(id) // whoever knew the old password is out
+	return k.alter(id, func(a *account) { a.Role = role }, more...)
 }
 
 // Users returns all accounts in the order of their names.
 func (k *Keeper) Users() (list []User, err error) {
 	err = k.users.Each(func(_ string, v []byte) error {
-		var a account
-		if err := json.Unmarshal(v, &a); err != nil {
+		a, err := readAccount(v, k.now())
+		if err != nil {
 			return err
 		}
 		list = append(list, a.User)
@@ -183,41 +279,110 @@ func (k *Keeper) Users() (list []User, err error) {
 	return list, err
 }
 
-// Revoke ends an account: its log-ins die at once, and what its devices still send goes to quarantine.
-func (k *Keeper) Revoke(id string) error {
-	return k.alter(id, func(a *account) { a.Revoked = true })
+// Revoke ends an account: its log-ins die at once, and what its devices still send goes to
+// quarantine.
+//
+// Refuses: ErrInput for an unknown account; ErrLast for the only administrator.
+func (k *Keeper) Revoke(id string, more ...store.Step) error {
+	return k.alter(id, func(a *account) { a.Revoked = true }, more...)
 }
 
 // Restore gives a revoked account back, with the password it had.
-func (k *Keeper) Restore(id string) error {
-	return k.alter(id, func(a *account) { a.Revoked = false })
+func (k *Keeper) Restore(id string, more ...store.Step) error {
+	return k.alter(id, func(a *account) { a.Revoked = false }, more...)
 }
 
-// SetPassword gives an account another password; whoever knew the old one is out. A revoked account stays so.
+// SetPassword gives an account another password; whoever knew the old one is out. A revoked account
+// stays so.
 //
-// Refuses: ErrInput for an unknown account or a password of other than 10 to 256 characters; ErrBusy.
-func (k *Keeper) SetPassword(id, password string) error {
-	hash, err := k.hash(password)
+// Refuses: ErrInput for an unknown account or a password that hash refuses; ErrBusy.
+func (k *Keeper) SetPassword(id, password string, more ...store.Step) error {
+	name, err := k.nameOf(id)
 	if err != nil {
 		return err
 	}
-	return k.alter(id, func(a *account) { a.Hash = hash })
-}
-
-// alter changes an account and ends its log-ins.
-func (k *Keeper) alter(id string, change func(*account)) error {
-	if err := k.change(id, change); err != nil {
+	hash, err := k.hash(password, name)
+	if err != nil {
 		return err
 	}
-	return k.endLogins(id)
+	return k.alter(id, func(a *account) { a.Hash, a.Invitation = hash, nil }, more...)
+}
+
+// alter changes an account and ends its log-ins, in one transaction with what goes with it.
+func (k *Keeper) alter(id string, change func(*account), more ...store.Step) error {
+	return k.changeEnding(id, func(a *account) error { change(a); return nil }, func(kept) bool { return true }, more...)
+}
+
+// changeEnding changes an account and ends some of its log-ins, in one transaction with what goes
+// with it.
+func (k *Keeper) changeEnding(id string, change func(*account) error, ends func(kept) bool, more ...store.Step) error {
+	k.logins.Lock()
+	defer k.logins.Unlock()
+	list, err := k.loginsOf(id)
+	if err != nil {
+		return err
+	}
+	var steps []store.Step
+	for _, l := range list {
+		if ends(l) {
+			steps = append(steps, k.refresh.Deleting(l.key))
+		}
+	}
+	return k.changeIf(id, change, append(steps, more...)...)
 }
 
 // SetSites says of which sites a technician is given the records; none is all. Log-ins stay.
-func (k *Keeper) SetSites(id string, sites []string) error {
-	return k.change(id, func(a *account) { a.Sites = sites })
+func (k *Keeper) SetSites(id string, sites []string, more ...store.Step) error {
+	return k.change(id, func(a *account) {
+		now, left := k.now(), map[string]time.Time{}
+		for site, at := range a.Left {
+			if now.Sub(at) < finishing {
+				left[site] = at
+			}
+		}
+		for _, site := range a.Sites {
+			left[site] = now
+		}
+		for _, site := range sites {
+			delete(left, site)
+		}
+		a.Sites, a.Left = sites, left
+	}, more...)
 }
 
-func (k *Keeper) change(id string, change func(*account)) error {
+// nameOf returns the name of an account.
+//
+// Refuses: ErrInput for an unknown account.
+func (k *Keeper) nameOf(id string) (string, error) {
+	users, err := k.Users()
+	if err != nil {
+		return "", err
+	}
+	for _, u := range users {
+		if u.ID == id {
+			return u.Name, nil
+		}
+	}
+	return "", fmt.Errorf("%w: there is no account %q", ErrInput, id)
+}
+
+// IDOf returns the id of the account of a name, "" where there is none.
+func (k *Keeper) IDOf(name string) (string, error) {
+	a, err := k.account(name)
+	if err != nil || a == nil {
+		return "", err
+	}
+	return a.ID, nil
+}
+
+func (k *Keeper) change(id string, change func(*account), more ...store.Step) error {
+	return k.changeIf(id, func(a *account) error { change(a); return nil }, more...)
+}
+
+// changeIf changes an account unless that is refused; then nothing is written.
+func (k *Keeper) changeIf(id string, change func(*account) error, more ...store.Step) error {
+	k.changing.Lock()
+	defer k.changing.Unlock()
 	users, err := k.Users()
 	if err != nil {
 		return err
@@ -230,110 +395,14 @@ func (k *Keeper) change(id string, change func(*account)) error {
 	if err != nil {
 		return err
 	}
-	change(a)
-	return k.put(*a)
-}
-
-// Login is an access token with its end, and the opaque token that renews it.
-type Login struct {
-	User    User
-	Access  string
-	Expires time.Time
-	Refresh string
-}
-
-// Origin is where a log-in comes from: the address, and what the browser calls itself.
-type Origin struct{ Address, Device string }
-
-// Login is LoginFrom for a device without a name.
-func (k *Keeper) Login(name, password, address string) (Login, error) {
-	return k.LoginFrom(name, password, Origin{Address: address})
-}
-
-// LoginFrom checks a password. The same account and address are made to wait after repeated failures.
-//
-// Refuses: ErrLogin, ErrTooMany, ErrRevoked; ErrBusy when too many passwords wait to be checked.
-func (k *Keeper) LoginFrom(name, password string, from Origin) (Login, error) {
-	slots := []string{"name " + nameKey(name), "address " + from.Address}
-	if k.waiting(slots) {
-		return Login{}, ErrTooMany
+	if err := change(a); err != nil {
+		return err
 	}
-	a, err := k.account(name)
-	if err != nil {
-		return Login{}, err
+	rules := func(u User) bool { return u.Role == Administrator && !u.Revoked }
+	if rules(users[i]) && !rules(a.User) && !slices.ContainsFunc(users, func(u User) bool { return u.ID != id && rules(u) }) {
+		return fmt.Errorf("%w: %s", ErrLast, a.Name)
 	}
-	hash := decoy
-	if a != nil {
-		hash = a.Hash
-	}
-	if !k.hashing.enter() {
-		return Login{}, ErrBusy
-	}
-	right, weak, err := checkPassword(hash, password)
-	k.hashing.leave()
-	if err != nil {
-		return Login{}, err
-	}
-	if a == nil || !right {
-		k.failed(slots)
-		return Login{}, ErrLogin
-	}
-	if a.Revoked {
-		return Login{}, ErrRevoked
-	}
-	k.mu.Lock()
-	delete(k.failures, slots[0])
-	k.mu.Unlock()
-	if weak { // made anew at today's cost, unless too many wait
-		hash, err := k.hash(password)
-		if err == nil {
-			a.Hash = hash
-			err = k.put(*a)
-		}
-		if err != nil && !errors.Is(err, ErrBusy) {
-			return Login{}, err
-		}
-	}
-	if err := k.thin(a.ID); err != nil {
-		return Login{}, err
-	}
-	secret := make([]byte, 32)
-	if _, err := rand.Read(secret); err != nil {
-		return Login{}, err
-	}
-	token := base64.RawURLEncoding.EncodeToString(secret)
-	if err := k.keepLogin(token, login{User: a.ID, Name: a.Name, Made: k.now(), Device: short(from.Device)}); err != nil {
-		return Login{}, err
-	}
-	return k.access(a.User, token)
-}
-
-// Refresh renews an access token; each use moves the end of the log-in 90 days on.
-func (k *Keeper) Refresh(token string) (Login, error) {
-	k.logins.Lock()
-	defer k.logins.Unlock()
-	b, err := k.refresh.Get(digest(token))
-	if err != nil {
-		return Login{}, err
-	}
-	var l login
-	if b == nil || json.Unmarshal(b, &l) != nil || k.now().Sub(l.Seen) > refreshLife {
-		return Login{}, ErrToken
-	}
-	a, err := k.account(l.Name)
-	if err != nil {
-		return Login{}, err
-	}
-	if a == nil || a.ID != l.User {
-		return Login{}, ErrToken
-	}
-	if a.Revoked {
-		return Login{}, ErrRevoked
-	}
-	if err := k.keepLogin(token, l); err != nil {
-		return Login{}, err
-	}
-	return k.access(a.User, token)
+	return k.put(*a, more...)
 }
 
 type claims struct {
@@ -342,8 +411,11 @@ type claims struct {
 	jwt.RegisteredClaims
 }
 
-func (k *Keeper) access(u User, refresh string) (Login, error) {
-	end := k.now().Add(accessLife)
+func (k *Keeper) access(u User, refresh string, l login) (Login, error) {
+	end, last := k.now().Add(accessLife), k.now().Add(refreshLife)
+	if latest := l.Made.Add(loginLife); latest.Before(last) {
+		last = latest
+	}
 	t := jwt.NewWithClaims(jwt.SigningMethodHS256, claims{u.Name, sessionName(digest(refresh)), jwt.RegisteredClaims{Issuer: k.issuer, Subject: u.ID,
 		Audience: jwt.ClaimStrings{audience}, ExpiresAt: jwt.NewNumericDate(end)}})
 	t.Header["typ"] = tokenType
@@ -351,13 +423,14 @@ func (k *Keeper) access(u User, refresh string) (Login, error) {
 	if err != nil {
 		return Login{}, err
 	}
-	return Login{User: u, Access: s, Expires: end, Refresh: refresh}, nil
+	return Login{User: u, Access: s, Expires: end, Refresh: refresh, Last: last}, nil
 }
 
 // Who returns the user of an access token.
 //
-// Refuses: ErrToken for anything but a current token of this store (RFC 8725: algorithm, type, issuer and audience are checked);
-// ErrRevoked with the user for a genuine token of a revoked account, current or not, so that its unsent work can be put aside.
+// Refuses: ErrToken for anything but a current token of this store (RFC 8725: algorithm, type,
+// issuer and audience are checked); ErrRevoked with the user for a genuine token of a revoked
+// account, current or not, so that its unsent work can be put aside.
 func (k *Keeper) Who(token string) (User, error) {
 	var c claims
 	t, err := jwt.ParseWithClaims(token, &c, func(*jwt.Token) (any, error) { return k.key, nil }, jwt.WithValidMethods([]string{"HS256"}),
@@ -379,125 +452,10 @@ func (k *Keeper) Who(token string) (User, error) {
 	case expired:
 		return User{}, ErrToken
 	}
-	if there, err := k.hasSession(c.Login); err != nil || !there {
+	l, there, err := k.session(c.Login)
+	if err != nil || !there {
 		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a logout
 	}
+	a.Browser = l.Browser
 	return a.User, nil
 }
-
-func (k *Keeper) waiting(slots []string) bool {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	for _, s := range slots {
-		if f := k.failures[s]; k.now().Before(f.until) {
-			return true
-		}
-	}
-	return false
-}
-
-func (k *Keeper) failed(slots []string) {
-	k.mu.Lock()
-	defer k.mu.Unlock()
-	const free, most = 5, 10 // five free tries, then 1, 2, 4 … s, at most about four minutes
-	for s, f := range k.failures {
-		if k.now().Sub(f.until) > time.Hour {
-			delete(k.failures, s)
-		}
-	}
-	for _, s := range slots {
-		f := k.failures[s]
-		f.count++
-		f.until = k.now()
-		if f.count >= free {
-			f.until = k.now().Add(time.Second << min(f.count-free, most-2))
-		}
-		k.failures[s] = f
-	}
-}
-
-// MayWrite says why a user of a role may not write a change, or nil.
-func MayWrite(u User, c *change.Change) error {
-	if c.Author != u.ID {
-		return errors.New("the change names another author")
-	}
-	if u.Role == Hub {
-		return errors.New("a hub writes nothing of its own")
-	}
-	if u.Role == Administrator || u.Role == Reviewer && c.Kind != "person" && c.Kind != "site" {
-		return nil
-	}
-	for _, s := range c.Set {
-		name, _, _ := strings.Cut(s.Field, ".")
-		if !slices.Contains(technicians[c.Kind], name) && !(slices.Contains(technicians[c.Kind], "*") && !slices.Contains(office, name)) {
-			return fmt.Errorf("a %s may not write the field %s of a record of kind %s", u.Role, s.Field, c.Kind)
-		}
-		if c.Kind == "method" && s.Field != "draft."+u.ID {
-			return fmt.Errorf("a %s may write a draft of their own only, not the field %s of a method", u.Role, s.Field)
-		}
-	}
-	return nil
-}
-
-// decided refuses a decision of the office that a person brings: approving and returning go through the office's own routes, which hold them
-// against what was signed. A hub brings decisions that were made by those routes.
-func decided(c *change.Change) error {
-	for _, s := range c.Set {
-		if name, _, _ := strings.Cut(s.Field, "."); c.Kind == "visit" && slices.Contains(office, name) {
-			return fmt.Errorf("the field %s is written by the office's own routes only", s.Field)
-		}
-	}
-	return nil
-}
-
-// Judge returns what says why a sender may not bring a change, or nil. A person brings their own; a hub brings everybody's, each judged by its
-// author's account here, so that a hub's account is to be trusted as much as its users together.
-func (k *Keeper) Judge(sender User) (func(*change.Change) error, error) {
-	if sender.Role != Hub {
-		return func(c *change.Change) error {
-			if err := MayWrite(sender, c); err != nil {
-				return err
-			}
-			return decided(c)
-		}, nil
-	}
-	list, err := k.Users()
-	if err != nil {
-		return nil, err
-	}
-	accounts := map[string]User{}
-	for _, u := range list {
-		accounts[u.ID] = u
-	}
-	return func(c *change.Change) error {
-		u, known := accounts[c.Author]
-		switch {
-		case !known:
-			return errors.New("its author has no account here")
-		case u.Revoked:
-			return ErrRevoked
-		}
-		return MayWrite(u, c)
-	}, nil
-}
-
-// JudgeFile returns what says why a change out of a file that somebody of the office brings may not be taken, or nil: each is judged by its
-// author's account, and the office's decisions are not taken from a file.
-func (k *Keeper) JudgeFile() (func(*change.Change) error, error) {
-	judge, err := k.Judge(User{Role: Hub})
-	if err != nil {
-		return nil, err
-	}
-	return func(c *change.Change) error {
-		if err := judge(c); err != nil {
-			return err
-		}
-		return decided(c)
-	}, nil
-}
-
-// technicians lists the fields a technician may write, by kind; * is every field but the office's.
-var technicians = map[string][]string{"visit": {"*"}, "run": {"*"}, "instrument": {"place", "note"}, "method": {"draft"}}
-
-// office lists the fields of a visit that only the office writes.
-var office = []string{"approval", "returned", "reopened", "check"}

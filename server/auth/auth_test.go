@@ -52,7 +52,8 @@ func entered(t *testing.T, k *Keeper) Login {
 	return l
 }
 
-// RFC 8725: what the algorithm, type, issuer, audience, end and key must be (section numbers from memory: 3.1, 3.8, 3.9, 3.11).
+// RFC 8725: what the algorithm, type, issuer, audience, end and key must be (section numbers from
+// memory: 3.1, 3.8, 3.9, 3.11).
 func TestTokensRefused(t *testing.T) {
 	k, _, now := opened(t)
 	sid := sessionName(digest(entered(t, k).Refresh))
@@ -75,20 +76,29 @@ func TestTokensRefused(t *testing.T) {
 		t.Fatalf("a good token: got %v, %v", u, err)
 	}
 	for name, bad := range map[string]string{
-		"alg none":       sign(jwt.SigningMethodNone, jwt.UnsafeAllowNoneSignatureType, tokenType, nil),
-		"alg HS512":      sign(jwt.SigningMethodHS512, k.key, tokenType, nil),
-		"another key":    sign(jwt.SigningMethodHS256, bytes.Repeat([]byte{1}, 32), tokenType, nil),
-		"typ":            sign(jwt.SigningMethodHS256, k.key, "JWT", nil),
-		"audience":       sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Audience = jwt.ClaimStrings{"other"} }),
-		"issuer":         sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Issuer = "other" }),
-		"ended":          sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = jwt.NewNumericDate(now.Add(-time.Second)) }),
-		"without end":    sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = nil }),
-		"half a log-in":  sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = c.Login[:10] }),
-		"another log-in": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = sessionName(digest("other")) }),
-		"no log-in":      sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = "" }),
-		"another user":   sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Subject = "bert" }),
-		"cut":            good[:len(good)-2],
-		"empty":          "",
+		"alg none":    sign(jwt.SigningMethodNone, jwt.UnsafeAllowNoneSignatureType, tokenType, nil),
+		"alg HS512":   sign(jwt.SigningMethodHS512, k.key, tokenType, nil),
+		"another key": sign(jwt.SigningMethodHS256, bytes.Repeat([]byte{1}, 32), tokenType, nil),
+		"typ":         sign(jwt.SigningMethodHS256, k.key, "JWT", nil),
+		"audience": sign(
+			jwt.SigningMethodHS256, k.key, tokenType,
+			func(c *claims) { c.Audience = jwt.ClaimStrings{"other"} },
+		),
+		"issuer": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Issuer = "other" }),
+		"ended": sign(
+			jwt.SigningMethodHS256, k.key, tokenType,
+			func(c *claims) { c.ExpiresAt = jwt.NewNumericDate(now.Add(-time.Second)) },
+		),
+		"without end":   sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.ExpiresAt = nil }),
+		"half a log-in": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = c.Login[:10] }),
+		"another log-in": sign(
+			jwt.SigningMethodHS256, k.key, tokenType,
+			func(c *claims) { c.Login = sessionName(digest("other")) },
+		),
+		"no log-in":    sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Login = "" }),
+		"another user": sign(jwt.SigningMethodHS256, k.key, tokenType, func(c *claims) { c.Subject = "bert" }),
+		"cut":          good[:len(good)-2],
+		"empty":        "",
 	} {
 		if u, err := k.Who(bad); !errors.Is(err, ErrToken) || u.ID != "" {
 			t.Errorf("%s: want it refused, got %v, %v", name, u, err)
@@ -112,7 +122,7 @@ func TestRefreshIsKeptAsHashOnly(t *testing.T) {
 	}
 	for range 2 { // each use moves the end on
 		*now = now.Add(89 * 24 * time.Hour)
-		if _, err := k.Refresh(l.Refresh); err != nil {
+		if l, err = k.Refresh(l.Refresh); err != nil {
 			t.Fatalf("after 89 days: %v", err)
 		}
 	}
@@ -149,8 +159,8 @@ func TestWaitAfterWrongPasswords(t *testing.T) {
 			t.Fatalf("got %v", err)
 		}
 	}
-	if _, err := k.Login("anna", password, "192.0.2.2"); !errors.Is(err, ErrTooMany) {
-		t.Errorf("by account: want a wait, got %v", err)
+	if _, err := k.Login("anna", password, "192.0.2.1"); !errors.Is(err, ErrTooMany) {
+		t.Errorf("by account and address: want a wait, got %v", err)
 	}
 	if _, err := k.Login("bert", password, "192.0.2.1"); !errors.Is(err, ErrTooMany) {
 		t.Errorf("by address: want a wait, got %v", err)
@@ -168,6 +178,7 @@ func TestMayWrite(t *testing.T) {
 	}{
 		{tech, "visit", "signature", true}, {tech, "run", "capture.a1", true}, {tech, "instrument", "place", true}, {tech, "instrument", "note", true},
 		{tech, "visit", "approval", false}, {tech, "visit", "returned.a1", false}, {tech, "visit", "check.a1", false},
+		{tech, "instrument", "message.m1", true}, {tech, "instrument", "seen.m1." + anna, true}, {rev, "instrument", "message.m1", true},
 		{tech, "instrument", "limit", false}, {tech, "method", "definition", false}, {tech, "certificate", "number", false}, {tech, "person", "role", false},
 		{tech, "method", "draft." + anna, true}, {tech, "method", "draft.bert", false}, {tech, "method", "draft", false}, {tech, "method", "version", false},
 		{rev, "visit", "approval", true}, {rev, "method", "definition", true}, {rev, "person", "role", false}, {adm, "person", "role", true},
@@ -185,11 +196,52 @@ func TestMayWrite(t *testing.T) {
 func TestNewPasswordEndsLogins(t *testing.T) {
 	k, _, _ := opened(t)
 	l := entered(t, k)
-	if _, err := k.Add(anna, "Anna", Technician, "another long one"); err != nil {
+	if err := k.SetPassword(anna, "another long one"); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := k.Refresh(l.Refresh); !errors.Is(err, ErrToken) {
 		t.Errorf("a log-in made with the old password: want it ended, got %v", err)
+	}
+}
+
+// TestANameIsTakenOnce: a new account under a name that is there, in whatever letters, alters
+// nothing of that one.
+func TestANameIsTakenOnce(t *testing.T) {
+	k, _, _ := opened(t)
+	l := entered(t, k)
+	if _, err := k.Add("new0000000000000000000000z", " ANNA ", Administrator, "another long one"); !errors.Is(err, ErrExists) {
+		t.Errorf("want it refused, got %v", err)
+	}
+	if in, err := k.Refresh(l.Refresh); err != nil || in.User.Role != Technician || in.User.ID != anna {
+		t.Errorf("%+v %v", in.User, err)
+	}
+}
+
+// TestTheLastAdministratorStays: without one nobody could give access to anybody any more.
+func TestTheLastAdministratorStays(t *testing.T) {
+	k, _, _ := opened(t)
+	const one, two = "adm10000000000000000000000", "adm20000000000000000000000"
+	for _, id := range []string{one, two} {
+		if _, err := k.Add(id, id, Administrator, password); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := k.SetRole(one, Reviewer); err != nil {
+		t.Fatal(err)
+	}
+	for _, err := range []error{k.Revoke(two), k.SetRole(two, Technician)} {
+		if !errors.Is(err, ErrLast) {
+			t.Errorf("want it refused, got %v", err)
+		}
+	}
+	if err := k.SetRole(one, Administrator); err != nil {
+		t.Fatal(err)
+	}
+	if err := k.Revoke(two); err != nil {
+		t.Error(err)
+	}
+	if err := k.SetRole(one, "master"); !errors.Is(err, ErrInput) {
+		t.Error(err)
 	}
 }
 
@@ -233,7 +285,7 @@ func TestSessions(t *testing.T) {
 	}
 	var in []Login
 	for _, device := range []string{"phone", "tablet", strings.Repeat("é", 400)} {
-		l, err := k.LoginFrom("anna", password, Origin{"here", device})
+		l, err := k.LoginFrom(Entry{Name: "anna", Password: password}, Origin{Address: "here", Device: device})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -281,7 +333,8 @@ func TestSessions(t *testing.T) {
 	}
 }
 
-// TestHashingIsBounded fills the queue: what comes then is told so at once, and when it has emptied all goes on.
+// TestHashingIsBounded fills the queue: what comes then is told so at once, and when it has emptied
+// all goes on.
 func TestHashingIsBounded(t *testing.T) {
 	k, _, _ := opened(t)
 	for range cap(k.hashing.working) {
@@ -312,4 +365,46 @@ func TestHashingIsBounded(t *testing.T) {
 		k.hashing.leave()
 	}
 	entered(t, k)
+}
+
+// TestWorkOnASiteThatWasTakenAway is taken for thirty days, as a phone may have been without a
+// line; work on a site that was never given is not.
+func TestWorkOnASiteThatWasTakenAway(t *testing.T) {
+	k, _, now := opened(t)
+	writes := func(sites ...string) (which string) {
+		t.Helper()
+		list, err := k.Users()
+		if err != nil || len(list) != 1 {
+			t.Fatal(list, err)
+		}
+		for _, s := range sites {
+			if list[0].Writes(s, *now) {
+				which += s + " "
+			}
+		}
+		return which
+	}
+	set := func(sites ...string) {
+		t.Helper()
+		if err := k.SetSites(anna, sites); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got := writes("", "west", "east"); got != " west east " {
+		t.Errorf("without sites: %q", got)
+	}
+	set("west")
+	if got := writes("", "west", "east", "north"); got != " west " {
+		t.Errorf("with one: %q", got)
+	}
+	set("east")
+	*now = now.Add(29 * 24 * time.Hour)
+	if got := writes("west", "east", "north"); got != "west east " {
+		t.Errorf("with another: %q", got)
+	}
+	set("north")
+	*now = now.Add(2 * 24 * time.Hour)
+	if got := writes("west", "east", "north"); got != "east north " {
+		t.Errorf("after a month: %q", got)
+	}
 }

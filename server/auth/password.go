@@ -9,10 +9,12 @@ import (
 	"runtime"
 	"strings"
 
+	"github.com/trustelem/zxcvbn"
 	"golang.org/x/crypto/argon2"
 )
 
-// The cost of a hash: the smallest that OWASP's password storage sheet gives for argon2id (second-hand), some 70 ms on one core.
+// The cost of a hash: the smallest that OWASP's password storage sheet gives for argon2id
+// (second-hand), some 70 ms on one core.
 const (
 	memoryKiB = 19456
 	passes    = 2
@@ -21,11 +23,13 @@ const (
 	hashBytes = 32
 )
 
-// decoy is checked where there is no account, so that the time of an answer does not say whether a name exists.
+// decoy is checked where there is no account, so that the time of an answer does not say whether a
+// name exists.
 var decoy = fmt.Sprintf("argon2id$%d$%d$%d$%s$%s", memoryKiB, passes, threads,
 	base64.RawStdEncoding.EncodeToString(make([]byte, saltBytes)), base64.RawStdEncoding.EncodeToString(make([]byte, hashBytes)))
 
-// hashing lets one password after the other be hashed, each taking 19 MiB and a core for a while, and only so many wait.
+// hashing lets one password after the other be hashed, each taking 19 MiB and a core for a while,
+// and only so many wait.
 type hashing struct{ waiting, working chan struct{} }
 
 const (
@@ -35,7 +39,10 @@ const (
 
 // newHashing leaves a core to the work, where there are two.
 func newHashing() hashing {
-	return hashing{waiting: make(chan struct{}, maxWaiting), working: make(chan struct{}, max(1, min(maxWorking, runtime.GOMAXPROCS(0)-1)))}
+	return hashing{
+		waiting: make(chan struct{}, maxWaiting),
+		working: make(chan struct{}, max(1, min(maxWorking, runtime.GOMAXPROCS(0)-1))),
+	}
 }
 
 // enter waits for its turn, and says no at once when too many wait already.
@@ -54,11 +61,40 @@ func (h hashing) leave() {
 	<-h.waiting
 }
 
+// A password is refused where fewer guesses than these find it, by the lists of common passwords,
+// names and words, of keys that lie side by side, of sequences, repeats and dates that zxcvbn has
+// (Wheeler, USENIX Security 2016; its step from "somewhat" to "safely" unguessable).
+const (
+	fewestGuesses = 1e8
+	mostGuessedAt = 64 // bytes looked at; more only make a password better, and take long
+)
+
+// guessable says whether a password is among those that are tried first.
+func guessable(password string, of ...string) bool {
+	return zxcvbn.PasswordStrength(
+		strings.ToValidUTF8(password[:min(len(password), mostGuessedAt)], "?"), append(of, "gaugewright"),
+	).Guesses < fewestGuesses
+}
+
 // hash makes the hash of a new password.
-func (k *Keeper) hash(password string) (string, error) {
+//
+// Refuses: ErrInput for one of other than 10 to 256 characters, or one that is tried first by
+// whoever guesses; ErrBusy.
+func (k *Keeper) hash(password, name string) (string, error) {
 	if len(password) < 10 || len(password) > 256 {
 		return "", fmt.Errorf("%w: the password needs 10 to 256 characters", ErrInput)
 	}
+	if guessable(password, name) {
+		return "", fmt.Errorf(
+			"%w: this password is easily guessed; several words that do not belong together are a good one",
+			ErrInput,
+		)
+	}
+	return k.hashed(password)
+}
+
+// hashed makes the hash of a password as it is.
+func (k *Keeper) hashed(password string) (string, error) {
 	if !k.hashing.enter() {
 		return "", ErrBusy
 	}
@@ -72,10 +108,14 @@ func hashPassword(password string) (string, error) {
 		return "", err
 	}
 	h := argon2.IDKey([]byte(password), salt, passes, memoryKiB, threads, hashBytes)
-	return fmt.Sprintf("argon2id$%d$%d$%d$%s$%s", memoryKiB, passes, threads, base64.RawStdEncoding.EncodeToString(salt), base64.RawStdEncoding.EncodeToString(h)), nil
+	return fmt.Sprintf(
+		"argon2id$%d$%d$%d$%s$%s", memoryKiB, passes, threads, base64.RawStdEncoding.EncodeToString(salt),
+		base64.RawStdEncoding.EncodeToString(h),
+	), nil
 }
 
-// checkPassword says whether the password is right, and whether its hash was made at another cost than today's.
+// checkPassword says whether the password is right, and whether its hash was made at another cost
+// than today's.
 func checkPassword(kept, password string) (right, weak bool, err error) {
 	bad := errors.New("a kept password hash is damaged")
 	parts := strings.Split(kept, "$")

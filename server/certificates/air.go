@@ -7,7 +7,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// airFacts states at which field a pitot-static test was made: its elevation and its measured pressure. Other kinds of work have none of them.
+// airFacts states at which field a pitot-static test was made: its elevation and its measured
+// pressure. Other kinds of work have none of them.
 func (s *sheet) airFacts(run *plant.Run) {
 	var own map[string]json.RawMessage
 	var kind struct {
@@ -20,7 +21,9 @@ func (s *sheet) airFacts(run *plant.Run) {
 	if json.Unmarshal(run.Finding.Raw, &own) != nil || json.Unmarshal(own[s.def.Kind], &kind) != nil || kind.FieldPa == nil {
 		return
 	}
-	s.fact("Field pressure", minusText(strconv.FormatFloat(*kind.FieldPa/100, 'f', 1, 64))+" hPa, measured at the beginning ("+
+	s.fact("Field pressure", minusText(
+		strconv.FormatFloat(*kind.FieldPa/100, 'f', 1, 64),
+	)+" hPa, measured at the beginning ("+
 		strconv.FormatFloat(*kind.FieldPa/3386.388640341, 'f', 2, 64)+" inHg)")
 	if len(s.in.Visit.Item.Particulars) > 0 && json.Unmarshal(s.in.Visit.Item.Particulars, &parts) == nil && parts.Elevation != nil {
 		s.fact("Field elevation", minus(*parts.Elevation)+" ft")

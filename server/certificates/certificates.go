@@ -1,4 +1,3 @@
-// Package certificates writes the certificate of an approved visit.
 package certificates
 
 import (
@@ -14,12 +13,16 @@ import (
 	"time"
 
 	"gaugewright/calc/document"
+	"gaugewright/server/paper"
 	"gaugewright/server/plant"
 	"gaugewright/sync/merge"
+
+	"codeberg.org/go-pdf/fpdf"
 )
 
 var (
-	// ErrNotReady is wrapped when a visit is not one that a certificate can be written of, with what stands in the way.
+	// ErrNotReady is wrapped when a visit is not one that a certificate can be written of, with what
+	// stands in the way.
 	ErrNotReady = errors.New("no certificate can be written")
 	// ErrIncomplete is wrapped when what the office has to state is missing.
 	ErrIncomplete = errors.New("a certificate has to state this")
@@ -30,30 +33,41 @@ type Office struct {
 	Name     string   // of the laboratory or workshop
 	Address  []string // lines
 	Customer []string // whose instrument it is: lines of name and address
+	Country  string   // of the laboratory, two letters of ISO 3166-1; "" for a certificate that only people read
 	Base     string   // the address at which the record is found, such as https://gauges.example; "" for no code
 }
 
 // Input is everything that stands on a certificate.
 type Input struct {
-	Office     Office
-	Number     string
-	Issued     time.Time
-	Visit      plant.Visit
-	Found      plant.Run
-	Left       *plant.Run // nil where nothing was adjusted
-	Technician string
-	Approver   string
-	Place      string // where the work was done
-	Record     string // the fingerprint of the visit's record
-	Replaces   string // number of the certificate that this one replaces, or ""
-	Why        string // why it does
-	Change     string // what is different from it
+	Office         Office
+	Number         string
+	Issued         time.Time
+	Visit          plant.Visit
+	Found          *plant.Run // nil of a test after a failure that an earlier visit found
+	Left           *plant.Run // nil where nothing was adjusted
+	FoundOn        string     // the day of that earlier visit
+	Technician     string
+	Approver       string
+	Place          string // where the work was done
+	BarometerBy    string // the one that calibrated the barometer beside a gauge standard
+	MeterBy        string // the laboratory that calibrated the meter at a transmitter's output
+	Calibrator     string // the laboratory that calibrated the standard, or "" where none is recorded
+	Record         string // the fingerprint of the visit's record
+	Replaces       string // number of the certificate that this one replaces, or ""
+	Why            string // why it does
+	ReplacesRecord string // the fingerprint of the record of the certificate that this one replaces, or ""
+	ReplacesSigned string // the SHA-256 of that certificate's signed record, or ""
+	Change         string // what is different from it
+	// Signed is the record as the laboratory's key signed it, which the PDF carries and its code
+	// names; nil for one that is not signed.
+	Signed *paper.Signed
 }
 
 // Gather reads what a certificate of an approved visit needs.
 //
-// Refuses: ErrNotReady for a visit that is not approved, has fields that people still have to choose between, failed the office's
-// recalculation, or lacks a whole as-found run (or, where it was adjusted, an as-left run) with its finding.
+// Refuses: ErrNotReady for a visit that is not approved, has fields that people still have to
+// choose between, failed the office's recalculation, or lacks a whole as-found run (or, where it
+// was adjusted, an as-left run) with its finding.
 func Gather(src plant.Source, visit string, office Office, number string, issued time.Time) (Input, error) {
 	state, ok, err := src.Record(visit)
 	if err != nil {
@@ -79,14 +93,38 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 	if err := ready(&v, runs, found, left); err != nil {
 		return Input{}, err
 	}
-	in := Input{Office: office, Number: number, Issued: issued, Visit: v, Found: *found, Left: left, Record: Fingerprint(state, kids)}
+	in := Input{
+		Office: office, Number: number, Issued: issued, Visit: v, Found: found, Left: left,
+		Record: Fingerprint(state, kids),
+	}
+	if found == nil {
+		if in.FoundOn, err = foundOn(src, &v); err != nil {
+			return Input{}, err
+		}
+	}
 	if in.Technician, err = name(src, v.Person); err != nil {
 		return Input{}, err
 	}
 	if in.Approver, err = name(src, v.Approval.By); err != nil {
 		return Input{}, err
 	}
-	in.Place = strings.Join(slices.DeleteFunc([]string{v.Item.Area, v.Item.Place}, func(s string) bool { return s == "" }), ", ")
+	if in.Calibrator, err = calibrator(src, v.Standard); err != nil {
+		return Input{}, err
+	}
+	if v.Barometer != nil {
+		if in.BarometerBy, err = calibrator(src, v.Barometer); err != nil {
+			return Input{}, err
+		}
+	}
+	if v.Meter != nil {
+		if in.MeterBy, err = calibrator(src, v.Meter); err != nil {
+			return Input{}, err
+		}
+	}
+	in.Place = strings.Join(
+		slices.DeleteFunc([]string{v.Item.Area, v.Item.Place}, func(s string) bool { return s == "" }),
+		", ",
+	)
 	if v.Site != "" {
 		if s, ok, err := src.Record(v.Site); err != nil {
 			return Input{}, err
@@ -95,7 +133,10 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 			if err != nil {
 				return Input{}, err
 			}
-			in.Place = strings.Join(slices.DeleteFunc([]string{site.Name, in.Place}, func(s string) bool { return s == "" }), ", ")
+			in.Place = strings.Join(
+				slices.DeleteFunc([]string{site.Name, in.Place}, func(s string) bool { return s == "" }),
+				", ",
+			)
 		}
 	}
 	return in, nil
@@ -116,13 +157,17 @@ func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
 		return no("people have to choose between values of %s", strings.Join(contested, ", "))
 	case len(v.Checks) > 0:
 		return no("the office's recalculation differs: %s", v.Checks[0].Text)
+	case v.NotTested != nil:
+		return no("it was not tested: %s", v.NotTested.Reason)
+	case v.Method.Version < 1 && v.Method.Name != "":
+		return no("its method is a draft (version %d): keep it as a version, and do the work by that", v.Method.Version)
 	case v.Standard == nil:
 		return no("no standard is recorded")
-	case found == nil:
+	case found == nil && (v.Since.Visit == "" || left == nil):
 		return no("it has no closed as-found run")
-	case found.Finding == nil:
+	case found != nil && found.Finding == nil:
 		return no("the as-found run has no finding")
-	case !found.Finding.Complete:
+	case found != nil && !found.Finding.Complete:
 		return no("the as-found run is not whole")
 	case v.Adjusted != nil && v.Adjusted.Done && left == nil:
 		return no("it was adjusted and has no as-left run")
@@ -130,6 +175,71 @@ func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
 		return no("the as-left run is not whole")
 	}
 	return nil
+}
+
+// foundOn returns the day of the visit that found the failure after which v tests.
+//
+// Refuses: ErrNotReady where that visit is not on record, is of another instrument, or found no
+// failure.
+func foundOn(src plant.Source, v *plant.Visit) (string, error) {
+	no := fmt.Errorf("%w of visit %s: the visit that it follows found no failure of this instrument", ErrNotReady, v.ID)
+	state, ok, err := src.Record(v.Since.Visit)
+	if err != nil {
+		return "", err
+	}
+	if !ok {
+		return "", no
+	}
+	earlier, err := plant.ReadVisit(state)
+	if err != nil {
+		return "", err
+	}
+	runs, err := plant.Runs(src, earlier.ID)
+	if err != nil {
+		return "", err
+	}
+	if earlier.Instrument != v.Instrument || !earlier.Outcome(runs).Failed {
+		return "", no
+	}
+	return day(earlier.Started), nil
+}
+
+// part is a run with what it is called on paper.
+type part struct {
+	when string
+	run  *plant.Run
+}
+
+// parts are the runs that a certificate reports: as found, as left, or both.
+func (in *Input) parts() (list []part) {
+	for _, p := range []part{{"As found", in.Found}, {"As left", in.Left}} {
+		if p.run != nil {
+			list = append(list, p)
+		}
+	}
+	return list
+}
+
+// calibrator returns the laboratory named on the certificate of a standard that a visit used, ""
+// where the standard's record has no certificate of that number.
+func calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
+	if used.ID == "" || used.Snapshot.CertificateNo == "" {
+		return "", nil
+	}
+	s, ok, err := src.Record(used.ID)
+	if err != nil || !ok {
+		return "", err
+	}
+	for _, f := range s.Fields {
+		if !strings.HasPrefix(f.Name, "certificate.") || len(f.Heads) == 0 {
+			continue
+		}
+		var c struct{ Number, By string }
+		if json.Unmarshal(f.Heads[0].Value, &c) == nil && c.Number == used.Snapshot.CertificateNo && c.By != "" {
+			return c.By, nil
+		}
+	}
+	return "", nil
 }
 
 func name(src plant.Source, id string) (string, error) {
@@ -143,12 +253,13 @@ func name(src plant.Source, id string) (string, error) {
 	return p.Name, nil
 }
 
-// Fingerprint returns the SHA-256, in hexadecimal digits, of a visit's record as it was signed: the canonical bytes of
-// {"visit":STATE,"runs":[STATE…]} with the runs in the order of their ids, without what the office adds (approval, check, returned, reopened).
+// Fingerprint returns the SHA-256, in hexadecimal digits, of a visit's record as it was signed: the
+// canonical bytes of {"visit":STATE,"runs":[STATE…]} with the runs in the order of their ids,
+// without what the office adds (approval, check, returned, reopened, late, seen).
 func Fingerprint(visit merge.State, runs []merge.State) string {
 	signed := visit
 	signed.Fields = slices.DeleteFunc(slices.Clone(visit.Fields), func(f merge.Field) bool {
-		return f.Name == "approval" || strings.HasPrefix(f.Name, "check.") || strings.HasPrefix(f.Name, "returned.") || strings.HasPrefix(f.Name, "reopened.")
+		return plant.OfficeField(f.Name)
 	})
 	runs = slices.Clone(runs)
 	slices.SortFunc(runs, func(a, b merge.State) int { return strings.Compare(a.ID, b.ID) })
@@ -174,12 +285,22 @@ func (in *Input) complete() error {
 		is   bool
 		what string
 	}{
-		{in.Number != "", "a number"}, {!in.Issued.IsZero(), "the date of issue"}, {in.Office.Name != "", "the laboratory's name"},
-		{len(in.Office.Address) > 0, "the laboratory's address"}, {len(in.Office.Customer) > 0, "the customer"}, {in.Visit.Item.Tag+in.Visit.Item.Serial != "", "the item's tag or serial"},
-		{in.Visit.Method.Name != "", "the method"}, {in.Visit.Started != "", "the date of the work"}, {in.Visit.Standard != nil, "the standard"},
-		{in.Technician != "", "who did the work"}, {in.Approver != "", "who authorises it"}, {in.Found.Finding != nil, "the as-found results"},
+		{in.Number != "", "a number"}, {!in.Issued.IsZero(), "the date of issue"}, {
+			in.Office.Name != "", "the laboratory's name",
+		},
+		{len(in.Office.Address) > 0, "the laboratory's address"}, {len(in.Office.Customer) > 0, "the customer"}, {
+			in.Visit.Item.Tag+in.Visit.Item.Serial != "", "the item's tag or serial",
+		},
+		{in.Visit.Method.Name != "", "the method"}, {
+			in.Visit.Started != "", "the date of the work",
+		}, {in.Visit.Standard != nil, "the standard"},
+		{in.Technician != "", "who did the work"}, {in.Approver != "", "who authorises it"}, {
+			len(in.parts()) > 0 && in.parts()[0].run.Finding != nil, "the results",
+		},
 		{in.Replaces == "" || in.Change != "", "what is different from the certificate it replaces"},
-		{in.Replaces == "" || in.Why != "", "why it replaces another certificate"}, {len(in.Record) == 64, "the record's fingerprint"},
+		{
+			in.Replaces == "" || in.Why != "", "why it replaces another certificate",
+		}, {len(in.Record) == 64, "the record's fingerprint"},
 	} {
 		if !x.is {
 			return fmt.Errorf("%w: %s", ErrIncomplete, x.what)
@@ -201,9 +322,14 @@ func PDF(in Input) ([]byte, error) {
 	if err := in.complete(); err != nil {
 		return nil, err
 	}
+	files, err := in.files()
+	if err != nil {
+		return nil, err
+	}
 	pages, total := []byte(nil), usual
 	for range 3 { // written until the number of pages it states is the number it has
 		s := newSheet(&in, total)
+		s.pdf.SetAttachments(slices.Clone(files))
 		s.write()
 		var b bytes.Buffer
 		if err := s.pdf.Output(&b); err != nil {
@@ -215,6 +341,33 @@ func PDF(in Input) ([]byte, error) {
 		total = s.pdf.PageCount()
 	}
 	return nil, fmt.Errorf("certificate %s: the number of pages does not settle", in.Number)
+}
+
+// files are what the PDF carries: the form for machines, and the signed record.
+func (in *Input) files() (list []fpdf.Attachment, err error) {
+	var machine []byte
+	switch {
+	case in.Signed != nil:
+		machine = in.Signed.XML
+	case in.Office.Country != "":
+		if machine, err = Machine(*in); err != nil {
+			return nil, err
+		}
+	}
+	if machine != nil {
+		list = append(list, fpdf.Attachment{
+			Content: machine, Filename: MachineName, Description: "digital calibration certificate, DCC 3.3.0",
+		})
+	}
+	if in.Signed != nil {
+		list = append(list, fpdf.Attachment{
+			Content: in.Signed.Record, Filename: paper.RecordName, Description: "the record, canonical JSON (RFC 8785)",
+		}, fpdf.Attachment{
+			Content: []byte(in.Signed.Signature), Filename: paper.SignatureName,
+			Description: "the laboratory's signature over the record (RFC 7515, detached)",
+		})
+	}
+	return list, nil
 }
 
 // definition is what a certificate says of a method.
@@ -235,6 +388,7 @@ type definition struct {
 		Rule           string
 		GuardFactor    plant.Decimal `json:"guard_factor"`
 		MinProbability plant.Decimal `json:"min_probability"`
+		Coverage       float64
 	}
 }
 

@@ -28,7 +28,8 @@ import (
 
 type doc = map[string]any
 
-// world is a plant with one visit, made up for these tests: a gauge of 0 … 10 bar, class 1, found outside its limit, adjusted.
+// world is a plant with one visit, made up for these tests: a gauge of 0 … 10 bar, class 1, found
+// outside its limit, adjusted.
 type world struct {
 	t     *testing.T
 	store *store.Store
@@ -53,6 +54,12 @@ func (w *world) keep(c change.Change, s merge.State, err error) merge.State {
 
 func start(t *testing.T, uncertain bool, points int) *world {
 	t.Helper()
+	return startRuns(t, uncertain, points, "as found", "as left")
+}
+
+// startRuns begins with a signed visit of these runs.
+func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *world {
+	t.Helper()
 	s, err := store.Open(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
@@ -62,7 +69,10 @@ func start(t *testing.T, uncertain bool, points int) *world {
 			t.Error(err)
 		}
 	})
-	w := &world{t: t, store: s, pen: plant.Pen{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{3})}, now: time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC)}
+	w := &world{
+		t: t, store: s, pen: plant.Pen{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{3})},
+		now: time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC),
+	}
 	tech := w.keep(w.pen.New("person", "", "", w.now, plant.Set{Field: "name", Value: "Jorin Alder"}))
 	reviewer := w.keep(w.pen.New("person", "", "", w.now, plant.Set{Field: "name", Value: "Mira Søndergård"}))
 	site := w.keep(w.pen.New("site", "", "", w.now, plant.Set{Field: "name", Value: "Works North"}))
@@ -71,25 +81,47 @@ func start(t *testing.T, uncertain bool, points int) *world {
 		plant.Set{Field: "method", Value: doc{"id": "m", "version": 3, "name": "Yearly check of a gauge", "definition": doc{"kind": "gauge", "points": doc{"count": points},
 			"directions": "up-down", "cycles": 1, "exercise": 2, "tap": true, "hold_s": 30, "way": "applied-set", "decision": doc{"rule": "simple"}}}},
 		plant.Set{Field: "item", Value: doc{"tag": "PI-1001", "serial": "A-77", "description": "Cooling water supply", "kind": "gauge", "manufacturer": "Fennmark Dial", "model": "K2",
-			"range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.05", "limit": doc{"rule": "en837", "class": "1"}, "area": "Area 3", "place": "pump house"}},
-		plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{"low": "0", "high": "20", "unit": "bar", "of_span_percent": "0.05"},
-			"snapshot": doc{"name": "Reference 4", "serial": "R-4", "certificate_no": "C-2025-118", "calibrated": "2025-06-01", "due": "2026-06-01", "range": doc{"low": "0", "high": "2000", "unit": "kPa"}}}},
+			"range": doc{
+				"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
+			}, "resolution": "0.05", "limit": doc{"rule": "en837", "class": "1"}, "area": "Area 3", "place": "pump house"}},
+		plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{
+			"low": "0", "high": "20", "unit": "bar", "of_span_percent": "0.05",
+		},
+			"snapshot": doc{
+				"name": "Reference 4", "serial": "R-4", "certificate_no": "C-2025-118",
+				"calibrated": "2025-06-01", "due": "2026-06-01",
+				"range": doc{"low": "0", "high": "2000", "unit": "kPa"},
+			}}},
 		plant.Set{Field: "surroundings", Value: doc{"temperature_c": "21.5", "humidity_percent": "48"}},
-		plant.Set{Field: "identity", Value: doc{"ok": true, "note": ""}}, plant.Set{Field: "condition", Value: doc{"ok": true, "note": "glass scratched"}},
-		plant.Set{Field: "adjusted", Value: doc{"done": true, "note": "pointer moved"}}, plant.Set{Field: "remark.r1", Value: doc{"text": "Isolation valve stiff."}}))
-	for i, label := range []string{"as found", "as left"} {
-		w.runs = append(w.runs, w.keep(w.pen.New("run", site.ID, w.visit.ID, w.now, run(label, 0.13-0.11*float64(i), uncertain, points)...)))
+		plant.Set{Field: "identity", Value: doc{"ok": true, "note": ""}}, plant.Set{
+			Field: "condition", Value: doc{"ok": true, "note": "glass scratched"},
+		},
+		plant.Set{
+			Field: "adjusted", Value: doc{"done": true, "note": "pointer moved"},
+		}, plant.Set{Field: "remark.r1", Value: doc{"text": "Isolation valve stiff."}}))
+	for _, label := range labels {
+		off := map[string]float64{"as found": 0.13, "as left": 0.13 - 0.11}[label]
+		w.runs = append(w.runs, w.keep(w.pen.New("run", site.ID, w.visit.ID, w.now, run(label, off, uncertain, points)...)))
 	}
 	runs, err := plant.Runs(s, w.visit.ID)
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "signature", Value: doc{"name": "Jorin Alder", "at": "2026-03-04T09:00:00.000Z", "covers": plant.Covers(runs)}}))
+	w.visit = w.keep(
+		w.pen.Edit(
+			w.visit, w.now,
+			plant.Set{
+				Field: "signature",
+				Value: doc{"name": "Jorin Alder", "at": "2026-03-04T09:00:00.000Z", "covers": plant.Covers(runs)},
+			},
+		),
+	)
 	w.pen.Author = reviewer.ID
 	return w
 }
 
-// run makes the fields of a run whose errors are all the same; its finding is by hand: limit 0.1 bar, class 1 of a span of 10 bar.
+// run makes the fields of a run whose errors are all the same; its finding is by hand: limit 0.1
+// bar, class 1 of a span of 10 bar.
 func run(label string, off float64, uncertain bool, points int) []plant.Set {
 	set := []plant.Set{{Field: "label", Value: label}, {Field: "closed", Value: doc{"at": "2026-03-04T08:30:00.000Z"}}}
 	readings, summary := []doc{}, []doc{}
@@ -107,7 +139,16 @@ func run(label string, off float64, uncertain bool, points int) []plant.Set {
 		point := fmt.Sprintf("%.2f", applied)
 		readings = append(readings, doc{"step": step, "series": 1 + i/points, "direction": direction, "point": point, "applied": applied, "indicated": applied + off,
 			"error": off, "limit_low": -0.1, "limit_high": 0.1, "fraction": off / 0.1, "verdict": verdict})
-		set = append(set, plant.Set{Field: fmt.Sprintf("capture.c%d", i), Value: doc{"step": step, "of": "indicated", "value": fmt.Sprintf("%.2f", applied+off), "unit": "bar", "at": "2026-03-04T08:10:00.000Z"}})
+		set = append(
+			set,
+			plant.Set{
+				Field: fmt.Sprintf("capture.c%d", i),
+				Value: doc{
+					"step": step, "of": "indicated", "value": fmt.Sprintf("%.2f", applied+off),
+					"unit": "bar", "at": "2026-03-04T08:10:00.000Z",
+				},
+			},
+		)
 		if i < points {
 			p := doc{"point": applied, "applied": applied, "error": off, "limit": 0.1, "verdict": verdict}
 			if uncertain {
@@ -116,7 +157,9 @@ func run(label string, off float64, uncertain bool, points int) []plant.Set {
 			summary = append(summary, p)
 		}
 	}
-	finding := doc{"verdict": verdict, "complete": true, "missing": []string{}, "readings": readings, "points": summary, "worst": doc{"point": "10.00", "direction": "up", "fraction": off / 0.1},
+	finding := doc{"verdict": verdict, "complete": true, "missing": []string{}, "readings": readings, "points": summary, "worst": doc{
+		"point": "10.00", "direction": "up", "fraction": off / 0.1,
+	},
 		"warnings": []doc{}, "calc": "1.0.0"}
 	return append(set, plant.Set{Field: "finding", Value: finding})
 }
@@ -127,14 +170,24 @@ func (w *world) approve() {
 	if err != nil {
 		w.t.Fatal(err)
 	}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": plant.Covers(runs)}}))
+	w.visit = w.keep(
+		w.pen.Edit(
+			w.visit, w.now,
+			plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": plant.Covers(runs)}},
+		),
+	)
 }
 
-var office = certificates.Office{Name: "Instrument Workshop North", Address: []string{"1 Mill Lane", "Northtown"}, Customer: []string{"Plant Operations", "2 Mill Lane, Northtown"}, Base: "https://gauges.example"}
+var office = certificates.Office{
+	Name: "Instrument Workshop North", Address: []string{"1 Mill Lane", "Northtown"},
+	Customer: []string{"Plant Operations", "2 Mill Lane, Northtown"}, Base: "https://gauges.example",
+}
 
 func (w *world) input() certificates.Input {
 	w.t.Helper()
-	in, err := certificates.Gather(w.store, w.visit.ID, office, "GW-2026-0007", time.Date(2026, 3, 6, 10, 0, 0, 0, time.UTC))
+	in, err := certificates.Gather(
+		w.store, w.visit.ID, office, "GW-2026-0007", time.Date(2026, 3, 6, 10, 0, 0, 0, time.UTC),
+	)
 	if err != nil {
 		w.t.Fatal(err)
 	}
@@ -153,7 +206,7 @@ func (w *world) pdf() []byte {
 func tool(t *testing.T, name, pack string) {
 	t.Helper()
 	if _, err := exec.LookPath(name); err != nil {
-		t.Skipf("%s (%s) is not installed", name, pack)
+		t.Fatalf("install %s (Debian package %s): %v", name, pack, err)
 	}
 }
 
@@ -185,13 +238,13 @@ func TestWhatStandsOnIt(t *testing.T) {
 	got := text(t, w.pdf())
 	wants(t, got, "Calibration certificate No. GW-2026-0007", "Instrument Workshop North", "1 Mill Lane", "Customer Plant Operations, 2 Mill Lane, Northtown",
 		"Maker and model Fennmark Dial K2", "Serial number A-77", "Tag PI-1001", "Range 0 … 10 bar (gauge)", "Specification EN 837-1 class 1: ±1 % of span",
-		"Condition sound and fit to be calibrated; glass scratched", "Place of the work Works North, Area 3, pump house", "Date of calibration 4 March 2026",
+		"Condition good, fit to be calibrated; glass scratched", "Place of the work Works North, Area 3, pump house", "Date of calibration 4 March 2026",
 		"Date of issue 6 March 2026", "Method Yearly check of a gauge, version 3: 6 points evenly over the range, rising and falling",
 		"Conditions 21.5 °C, 48 % relative humidity", "0 … 2000 kPa", "calibrated on 1 June 2025, certificate C-2025-118", "Adjustment adjusted: pointer moved",
 		"As found: fail", "As left: pass", "Decision rule. Simple acceptance", "Results as found", "Results as left, after adjustment",
-		"rising 2.00 2.13 +0.13 ±0.100 0.032 2.00 fail", "falling 0.00 0.02 +0.02 ±0.100 0.032 2.00 pass", "coverage factor k = 2.00", "Isolation valve stiff.",
+		"rising 2.00 2.13 +0.130 ±0.100 0.032 2.00 fail", "falling 0.00 0.02 +0.020 ±0.100 0.032 2.00 pass", "coverage factor k = 2.00, for a coverage probability of about 95 %", "Isolation valve stiff.",
 		"Work done by Jorin Alder, signed 4 March 2026", "Authorised by Mira Søndergård, 4 March 2026", "reproduced only in full", "relate only to the item",
-		"Record at https://gauges.example/visit/"+w.visit.ID, "— End of certificate GW-2026-0007 —", w.input().Record[:32])
+		"Record at https://gauges.example/visit/"+w.visit.ID, "— End of certificate GW-2026-0007 —", w.input().Record)
 	pages := strings.Count(got, "Certificate GW-2026-0007 · ")
 	for i := 1; i <= pages; i++ {
 		wants(t, got, fmt.Sprintf("page %d of %d", i, pages))
@@ -254,7 +307,9 @@ func TestCodeLeadsToTheRecord(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	got, err := qrcode.NewQRCodeReader().Decode(
+		bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -276,8 +331,81 @@ func TestOneThatReplacesAnother(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	wants(t, text(t, b), "No. GW-2026-0008", "Amendment This certificate replaces certificate No. GW-2026-0007, which is no longer valid.", "Reason a digit was mistyped",
+	wants(t, text(t, b), "No. GW-2026-0008", "Amendment This certificate replaces No. GW-2026-0007, which is no longer valid.", "Reason a digit was mistyped",
 		"What is different as found, rising 2 bar indicated: 2.31 is now 2.13 bar (typed wrong)", "— End of certificate GW-2026-0008 —")
+	// The form for machines names the replaced one by its identifier, where its record is known.
+	in.Office.Country = "NL"
+	named := func(record string) string {
+		in.ReplacesRecord = record
+		b, err := certificates.Machine(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
+	}
+	first := strings.Repeat("1f", 32)
+	if got := named(first); !strings.Contains(got, "<dcc:replacedUniqueIdentifier>"+certificates.Identifier("GW-2026-0007", first)+"<") {
+		t.Error("the replaced certificate is not named")
+	}
+	if got := named(""); strings.Contains(got, "replacedUniqueIdentifier") || !strings.Contains(got, "Replaces No. GW-2026-0007") {
+		t.Error("a certificate whose record is not known has an identifier")
+	}
+}
+
+// TestAsLeftAlone: a test after a failure that an earlier visit found has no run as found, and its
+// certificate on paper and for machines all the same; without that failure it has none.
+func TestAsLeftAlone(t *testing.T) {
+	w := startRuns(t, true, 6, "as left")
+	w.approve()
+	_, err := certificates.Gather(w.store, w.visit.ID, office, "1", w.now)
+	if !errors.Is(err, certificates.ErrNotReady) || !strings.Contains(err.Error(), "as-found") {
+		t.Error("a visit without a failure before it:", err)
+	}
+	earlier := func(instrument, verdict string) string {
+		v := w.keep(w.pen.New(
+			"visit", "", "", w.now, plant.Set{Field: "started", Value: "2026-02-11T08:00:00.000Z"},
+			plant.Set{Field: "instrument", Value: instrument},
+			plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "gauge"}}},
+		))
+		w.keep(w.pen.New(
+			"run", "", v.ID, w.now, plant.Set{Field: "label", Value: "as found"},
+			plant.Set{Field: "closed", Value: doc{"at": "2026-02-11T09:00:00.000Z"}},
+			plant.Set{Field: "finding", Value: doc{"verdict": verdict, "complete": true}},
+		))
+		return v.ID
+	}
+	since := func(visit string) {
+		w.visit = w.keep(
+			w.pen.Edit(w.visit, w.now, plant.Set{Field: "since", Value: doc{"visit": visit, "note": "pointer moved"}}),
+		)
+	}
+	const here, there = "1nstrument", "0ther"
+	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "instrument", Value: here}))
+	for what, visit := range map[string]string{
+		"a visit that is not on record": "n0where", "another instrument's": earlier(there, "fail"), "one that passed": earlier(here, "pass"),
+	} {
+		since(visit)
+		_, err := certificates.Gather(w.store, w.visit.ID, office, "1", w.now)
+		if !errors.Is(err, certificates.ErrNotReady) || !strings.Contains(err.Error(), "found no failure") {
+			t.Errorf("after %s: %v", what, err)
+		}
+	}
+	since(earlier(here, "fail"))
+	got := text(t, w.pdf())
+	wants(t, got, "As left: pass", "As found: it failed in an earlier visit of 11 February 2026", "Results as left")
+	if strings.Contains(got, "Results as found") {
+		t.Error("it shows results as found")
+	}
+	in := w.input()
+	in.Office.Country = "NL"
+	b, err := certificates.Machine(in)
+	if err != nil || !bytes.Contains(b, []byte("afterAdjustment")) || bytes.Contains(b, []byte("beforeAdjustment")) {
+		t.Error("for machines:", err)
+	}
+	record, code, err := certificates.Record(in, b)
+	if err != nil || code.Found != "" || code.Left != "pass" || bytes.Contains(record, []byte(`"as_found"`)) {
+		t.Errorf("signed: %+v %v", code, err)
+	}
 }
 
 func TestNotReady(t *testing.T) {
@@ -294,11 +422,18 @@ func TestNotReady(t *testing.T) {
 		t.Error(err)
 	}
 	seen := w.visit
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "check.k1", Value: doc{"ok": false, "calc": "1.0.0", "note": "worst fraction"}}))
+	w.visit = w.keep(
+		w.pen.Edit(
+			w.visit, w.now,
+			plant.Set{Field: "check.k1", Value: doc{"ok": false, "calc": "1.0.0", "note": "worst fraction"}},
+		),
+	)
 	if err := gather(); !errors.Is(err, certificates.ErrNotReady) || !strings.Contains(err.Error(), "worst fraction") {
 		t.Error(err)
 	}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "check.k1", Value: doc{"ok": true, "calc": "1.0.0", "note": ""}}))
+	w.visit = w.keep(
+		w.pen.Edit(w.visit, w.now, plant.Set{Field: "check.k1", Value: doc{"ok": true, "calc": "1.0.0", "note": ""}}),
+	)
 	other := plant.Pen{Device: "d2", Author: "a2", Random: rand.NewChaCha8([32]byte{4})}
 	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "condition", Value: doc{"ok": true, "note": "one"}}))
 	w.keep(other.Edit(seen, w.now, plant.Set{Field: "condition", Value: doc{"ok": false, "note": "other"}}))
@@ -332,7 +467,12 @@ func TestFingerprint(t *testing.T) {
 	if got := certificates.Fingerprint(w.visit, []merge.State{w.runs[1], w.runs[0]}); got != before {
 		t.Error("the approval or the order of the runs moved it")
 	}
-	w.runs[0] = w.keep(w.pen.Edit(w.runs[0], w.now, plant.Set{Field: "capture.zz", Value: doc{"step": "s1.up.2", "of": "indicated", "value": "4.00", "unit": "bar"}}))
+	w.runs[0] = w.keep(
+		w.pen.Edit(
+			w.runs[0], w.now,
+			plant.Set{Field: "capture.zz", Value: doc{"step": "s1.up.2", "of": "indicated", "value": "4.00", "unit": "bar"}},
+		),
+	)
 	if got := certificates.Fingerprint(w.visit, w.runs); got == before {
 		t.Error("another capture did not move it")
 	}

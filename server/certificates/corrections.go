@@ -8,7 +8,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// corrections lists what was done to the pressures as they were typed: by what, how much, and both values at every point.
+// corrections lists what was done to the pressures as they were typed: by what, how much, and both
+// values at every point.
 func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 	type line struct{ point, typed, judged, size string }
 	var lines []line
@@ -22,9 +23,15 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 		size := "–"
 		if p := r.points[i]; p != nil && p.Typed != nil && p.Applied != nil {
 			moved := *p.Applied - *p.Typed
-			size = figures(&moved, 4)
+			size = signed(&moved, r.pressures+1)
 		}
-		lines = append(lines, line{minusText(plainPoint(reading.Point)), minusText(reading.Typed.Applied), fixed(reading.Applied, r.decimals+1), size})
+		lines = append(
+			lines,
+			line{
+				minusText(plainPoint(reading.Point)), minusText(reading.Typed.Applied),
+				fixed(reading.Applied, r.pressures), size,
+			},
+		)
 	}
 	said := s.said(run.Finding, unit, len(lines) > 0)
 	if len(lines) == 0 && len(said) == 0 {
@@ -72,12 +79,18 @@ func (s *sheet) said(f *plant.Finding, unit string, corrected bool) (list []stri
 		x := *pa / u.Factor
 		return figures(&x, 4) + " " + unit
 	}
-	above := joined(" ", prefixed("standard ", minusText(string(s.in.Visit.HeadAboveM))), "m above the item,", s.in.Visit.HeadFluid)
+	above := joined(
+		" ", prefixed("standard ", minusText(string(s.in.Visit.HeadAboveM))), "m above the item,",
+		s.in.Visit.HeadFluid,
+	)
 	switch g := &f.Gauge; {
 	case g.HeadPa != nil && *g.HeadPa != 0:
 		list = append(list, "difference of level ("+above+"): "+size(g.HeadPa))
 	case g.HeadLowPa != nil && g.HeadHighPa != nil:
-		list = append(list, "difference of level ("+above+"): "+size(g.HeadLowPa)+" to "+size(g.HeadHighPa)+", with the pressure")
+		list = append(
+			list,
+			"difference of level ("+above+"): "+size(g.HeadLowPa)+" to "+size(g.HeadHighPa)+", with the pressure",
+		)
 	}
 	if used := s.in.Visit.Standard; corrected && used != nil && used.Certified > 0 {
 		list = append(list, "the errors stated in the standard's certificate, between its "+strconv.Itoa(used.Certified)+" points along straight lines")

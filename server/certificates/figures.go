@@ -1,23 +1,23 @@
 package certificates
 
 import (
-	"cmp"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"gaugewright/calc/numeric"
 	"gaugewright/server/plant"
 )
 
-// figureColumns are those of the results of every kind of work but the gauge's.
-var figureColumns = []struct {
-	head  string
-	width float64
-	align string
-}{{"figure", 70, "L"}, {"value", 27, "R"}, {"limit", 27, "R"}, {"U", 14, "R"}, {"source", 15, "R"}, {"verdict", 17, "R"}}
+// figureHeads are the columns of the results of every kind of work but the gauge's.
+var figureHeads = []string{"figure", "value", "limit", "U", "k", "source", "verdict"}
 
-// figures lists the results of a run: each figure with what it is held against, the number of the line below that says where the limit comes from, and its verdict.
+// columnGap is the least distance between two columns, in mm.
+const columnGap = 4.0
+
+// figures lists the results of a run: each figure with its limit, the number of the line below that
+// says where the limit comes from, and its verdict.
 func (s *sheet) figures(title string, run *plant.Run) {
 	s.heading(title, 30)
 	if run.Stopped != "" {
@@ -26,13 +26,10 @@ func (s *sheet) figures(title string, run *plant.Run) {
 	s.airFacts(run)
 	own := systemsOf(run)
 	s.systemFacts(&own)
-	s.figureHead()
 	var sources []string
+	var rows [][]string
 	for i := range run.Finding.Results {
 		f := &run.Finding.Results[i]
-		if s.room(5) {
-			s.figureHead()
-		}
 		number := ""
 		if f.Source != "" {
 			at := slices.Index(sources, f.Source)
@@ -42,15 +39,19 @@ func (s *sheet) figures(title string, run *plant.Run) {
 			}
 			number = strconv.Itoa(at + 1)
 		}
-		value, limit := figure(s.rounded(f))+" "+f.Unit, bounds(f.LimitLow, f.LimitHigh)
+		value, limit, k := s.valueText(f), bounds(f.LimitLow, f.LimitHigh), ""
+		if f.Expanded != nil && *f.Expanded > 0 {
+			k = factorText(f.K)
+		}
 		if f.Condition != "" {
 			value, limit = f.Condition, ""
 		}
-		s.figureRow([]string{f.Name, value, limit, two(f.Expanded), number, f.Verdict}, "")
-		if f.Reason != "" {
-			s.paragraph(f.Name + ": " + f.Reason)
-		}
+		rows = append(
+			rows,
+			[]string{strings.ReplaceAll(f.Name, " -", " −"), value, limit, small2(f.Expanded), k, number, f.Verdict},
+		)
 	}
+	s.figureTable(rows, run.Finding.Results)
 	if len(sources) > 0 {
 		s.pdf.SetY(s.pdf.GetY() + 1)
 		s.paragraph("Where the limits come from:")
@@ -64,70 +65,202 @@ func (s *sheet) figures(title string, run *plant.Run) {
 	}
 }
 
-func (s *sheet) figureHead() {
-	s.pdf.SetY(s.pdf.GetY() + 1)
-	heads := make([]string, len(figureColumns))
-	for i, c := range figureColumns {
-		heads[i] = c.head
+// figureTable writes the rows, each column as wide as its longest cell needs; the names of the
+// figures take what is left and break into lines.
+func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
+	widths := make([]float64, len(figureHeads))
+	s.pdf.SetFont("go", "B", body)
+	for i, head := range figureHeads {
+		widths[i] = s.pdf.GetStringWidth(head)
 	}
-	s.figureRow(heads, "B")
+	s.pdf.SetFont("go", "", body)
+	rest := right - left
+	for i := 1; i < len(widths); i++ {
+		for _, row := range rows {
+			widths[i] = max(widths[i], s.width(row[i]))
+		}
+		widths[i] += columnGap
+		rest -= widths[i]
+	}
+	widths[0] = rest
+	head := func() {
+		s.pdf.SetY(s.pdf.GetY() + 1)
+		s.figureRow(widths, figureHeads, "B")
+	}
+	head()
+	for i, row := range rows {
+		s.pdf.SetFont("go", "", body)
+		if s.room(5 * float64(len(s.pdf.SplitText(row[0], rest-1)))) {
+			head()
+		}
+		s.figureRow(widths, row, "")
+		if results[i].Reason != "" {
+			s.paragraph(results[i].Name + ": " + results[i].Reason)
+		}
+	}
 }
 
-func (s *sheet) figureRow(cells []string, border string) {
+func (s *sheet) figureRow(widths []float64, cells []string, border string) {
 	style := ""
 	if border != "" {
 		style = "B"
 	}
 	s.pdf.SetFont("go", style, body)
-	s.pdf.SetX(left)
-	for i, c := range figureColumns {
-		s.pdf.CellFormat(c.width, 5, cells[i], border, 0, c.align, false, 0, "")
+	y := s.pdf.GetY()
+	lines := s.pdf.SplitText(cells[0], widths[0]-1)
+	for i, line := range lines {
+		s.pdf.SetXY(left, y+5*float64(i))
+		s.pdf.CellFormat(widths[0], 5, line, border, 0, "L", false, 0, "")
 	}
-	s.pdf.Ln(5)
+	x := left + widths[0]
+	for i, c := range cells[1:] {
+		s.pdf.SetXY(x, y)
+		s.pdf.CellFormat(widths[i+1], 5, "", border, 0, "R", false, 0, "")
+		s.powers(x+widths[i+1]-s.width(c), y, 5, c)
+		x += widths[i+1]
+	}
+	s.pdf.SetXY(left, y+5*float64(max(1, len(lines))))
 }
 
-// rounded takes off a result what its uncertainty (two figures of it), else the item's resolution (one figure more, for what is in the item's unit) says
-// nothing about, and what is only the noise of calculating in binary, beside its limits; never across a limit, nor onto it. The record keeps the whole number.
-func (s *sheet) rounded(f *plant.Figure) *float64 {
-	if f.Value == nil {
-		return nil
+// power marks the exponent of a power of ten in a text: "1.2 × 10^-5 mol/s".
+const power = "10^"
+
+// superscripts are the raised digits of the calculation's sentences: the typeface has few of them.
+const superscripts = "⁰¹²³⁴⁵⁶⁷⁸⁹"
+
+// marked writes the powers of ten of a text as powers does: 10⁻⁵ becomes 10^−5.
+func marked(text string) string {
+	const ten = "10"
+	var b strings.Builder
+	raising := false
+	for i, c := range text {
+		digit := strings.IndexRune(superscripts, c)
+		if c != '⁻' && digit < 0 || !raising && !strings.HasSuffix(text[:i], ten) {
+			raising = false
+			b.WriteRune(c)
+			continue
+		}
+		if !raising {
+			b.WriteByte('^')
+		}
+		raising = true
+		if digit < 0 {
+			b.WriteString("−")
+			continue
+		}
+		b.WriteByte('0' + byte(slices.Index([]rune(superscripts), c)))
 	}
-	x, largest := *f.Value, 0.0
-	digits, known := 0, false
+	return b.String()
+}
+
+// split cuts a text at the exponents of its powers of ten; every second part is an exponent.
+func split(text string) (parts []string) {
+	for {
+		before, after, ok := strings.Cut(text, power)
+		if !ok {
+			return append(parts, text)
+		}
+		end := strings.IndexFunc(after, func(r rune) bool { return r != '−' && (r < '0' || r > '9') })
+		if end < 0 {
+			end = len(after)
+		}
+		parts, text = append(parts, before+"10", after[:end]), after[end:]
+	}
+}
+
+// width returns how wide powers writes a text.
+func (s *sheet) width(text string) (w float64) {
+	for i, part := range split(text) {
+		if i%2 == 1 {
+			s.pdf.SetFontSize(body * 0.7)
+		}
+		w += s.pdf.GetStringWidth(part)
+		s.pdf.SetFontSize(body)
+	}
+	return w
+}
+
+// powers writes a text with the exponents of its powers of ten raised.
+func (s *sheet) powers(x, y, height float64, text string) {
+	for i, part := range split(text) {
+		raised := 0.0
+		if i%2 == 1 {
+			s.pdf.SetFontSize(body * 0.7)
+			raised = 1.1
+		}
+		w := s.pdf.GetStringWidth(part)
+		s.pdf.SetXY(x, y-raised)
+		margin := s.pdf.GetCellMargin()
+		s.pdf.SetCellMargin(0)
+		s.pdf.CellFormat(w, height, part, "", 0, "L", false, 0, "")
+		s.pdf.SetCellMargin(margin)
+		s.pdf.SetFontSize(body)
+		x += w
+	}
+}
+
+// few is how many digits a value gets that has neither an uncertainty nor a limit.
+const few = 4
+
+// rounded takes off a result what its uncertainty (two figures of it), else the item's resolution
+// (one figure more, for what is in the item's unit) says nothing about, and what is only the noise
+// of calculating in binary, beside its limits; never across a limit, nor onto it. The record keeps
+// the whole number. It returns the decimals to write too, where an uncertainty gives them.
+func (s *sheet) rounded(f *plant.Figure) (x float64, decimals int, given bool) {
+	x = *f.Value
+	largest := 0.0
 	item := &s.in.Visit.Item
-	switch {
-	case f.Expanded != nil && *f.Expanded > 0:
-		digits, known = 1-int(math.Floor(math.Log10(*f.Expanded))), true
-	case item.Resolution != "" && f.Unit == item.Range.Unit:
-		digits, known = places(item.Resolution)+1, true
-	}
 	if high, err := strconv.ParseFloat(string(item.Range.High), 64); err == nil && f.Unit == item.Range.Unit {
 		largest = math.Abs(high)
 	}
-	step := math.Pow(10, -float64(digits))
-	near := math.Floor(x/step+0.5) * step
 	for _, l := range []*float64{f.LimitLow, f.LimitHigh} {
 		if l != nil {
 			largest = max(largest, math.Abs(*l))
-			known = known && cmp.Compare(near, *l) == cmp.Compare(x, *l)
 		}
 	}
 	switch {
-	case known:
-		x = near
+	case f.Expanded != nil && *f.Expanded > 0:
+		decimals, given = sided(x, decimalsOf(*f.Expanded), f.LimitLow, f.LimitHigh), true
+		x = numeric.RoundDecimals(x, decimals)
+	case item.Resolution != "" && f.Unit == item.Range.Unit:
+		x = numeric.RoundDecimals(x, sided(x, places(item.Resolution)+1, f.LimitLow, f.LimitHigh))
 	case math.Abs(x) < largest*1e-9:
 		x = 0
+	case f.LimitLow == nil && f.LimitHigh == nil: // nothing says how good it is
+		x = numeric.RoundSignificant(x, few)
 	}
-	x += 0 // no minus before a nought
-	return &x
+	return x + 0, decimals, given // no minus before a nought
 }
 
-// figure writes a calculated number with six figures at most.
+// valueText writes the value of a result with its unit.
+func (s *sheet) valueText(f *plant.Figure) string {
+	if f.Value == nil {
+		return joined(" ", "–", f.Unit)
+	}
+	x, decimals, given := s.rounded(f)
+	text := figure(&x)
+	if given && (x == 0 || math.Abs(x) >= tiny) {
+		text = fixed(&x, decimals)
+	}
+	return joined(" ", text, f.Unit)
+}
+
+// figure writes a calculated number with six figures at most; a very small or large one with a
+// power of ten.
 func figure(x *float64) string {
 	if x == nil {
 		return "–"
 	}
-	return minusText(strconv.FormatFloat(*x, 'g', 6, 64))
+	r := numeric.RoundSignificant(*x, 6)
+	if a := math.Abs(r); a != 0 && (a < 1e-4 || a >= 1e9) {
+		mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(numeric.RoundSignificant(r, 4), 'e', -1, 64), "e")
+		n, err := strconv.Atoi(exponent)
+		if err != nil { // FormatFloat writes a whole exponent
+			return minusText(strconv.FormatFloat(r, 'g', -1, 64))
+		}
+		return minusText(mantissa + " × " + power + strconv.Itoa(n))
+	}
+	return minusText(strconv.FormatFloat(r, 'f', -1, 64))
 }
 
 func bounds(low, high *float64) string {
@@ -141,16 +274,19 @@ func bounds(low, high *float64) string {
 	case *low == -*high:
 		return "±" + figure(high)
 	}
-	return figure(low) + " … " + figure(high)
+	decimals := max(shortest(numeric.RoundSignificant(*low, 6)), shortest(numeric.RoundSignificant(*high, 6)))
+	if *low != 0 && math.Abs(*low) < tiny || *high != 0 && math.Abs(*high) < tiny || decimals > 9 {
+		return figure(low) + " … " + figure(high)
+	}
+	return fixed(low, decimals) + " … " + fixed(high, decimals) // in line, one as exact as the other
 }
 
-// itsRules lists what a programme's runs were judged against, each rule once: the limits of a value, or a condition.
+// itsRules lists what a programme's runs were judged against, each rule once: the limits of a
+// value, or a condition.
 func (in *Input) itsRules() string {
 	var list []string
-	for _, run := range []*plant.Run{&in.Found, in.Left} {
-		if run == nil {
-			continue
-		}
+	for _, p := range in.parts() {
+		run := p.run
 		for i := range run.Finding.Results {
 			f := &run.Finding.Results[i]
 			text := ""
@@ -170,15 +306,36 @@ func (in *Input) itsRules() string {
 	return fallback(strings.Join(list, "; "), "no rule of the programme judged what was read")
 }
 
-// kindText names a kind of instrument in words.
-func kindText(kind string) string {
-	if kind == "" || kind == "gauge" {
-		return "pressure gauge"
+// itemText describes an item, and names what it is where its description does not.
+func itemText(item *plant.Item) string {
+	kind := kindText(item)
+	if strings.Contains(strings.ToLower(item.Description), kind) {
+		return item.Description
 	}
-	return strings.ReplaceAll(kind, "-", " ")
+	return joined(", ", item.Description, kind)
 }
 
-// noiseless gives a difference of numbers of a size, 0 where it is only the noise of calculating in binary.
+// kindText names what an item is in words.
+func kindText(item *plant.Item) string {
+	switch {
+	case item.Output != nil:
+		return "pressure transmitter"
+	case item.Kind == "" || item.Kind == "gauge":
+		return "pressure gauge"
+	}
+	return kindNames[item.Kind]
+}
+
+// kindNames are the kinds of instrument in words.
+var kindNames = map[string]string{
+	"transmitter": "pressure transmitter", "switch": "pressure switch", "burst": "rupture discs",
+	"leak": "closed system", "altimeter": "altimeter", "airspeed": "airspeed indicator",
+	"vertical-speed": "vertical speed indicator", "reporting-altitude": "altitude reporting system",
+	"pitot-static-leak": "pitot-static system", "programme": "",
+}
+
+// noiseless gives a difference of numbers of a size, 0 where it is only the noise of calculating in
+// binary.
 func noiseless(difference, of *float64) *float64 {
 	if difference != nil && of != nil && math.Abs(*difference) < math.Abs(*of)*1e-9 {
 		return new(float64)

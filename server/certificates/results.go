@@ -2,13 +2,9 @@ package certificates
 
 import (
 	"encoding/json"
-	"math"
-	"slices"
 	"strconv"
 
 	"gaugewright/server/plant"
-
-	"codeberg.org/go-pdf/fpdf"
 )
 
 // results are the readings of a run with their digits.
@@ -17,35 +13,49 @@ type results struct {
 	applied   []string
 	indicated []string
 	points    []*plant.Point // the point of each reading; nil where the finding has none
-	decimals  int
+	decimals  int            // of what was indicated
+	pressures int            // decimals of the applied pressures
 }
 
-// gather puts beside every reading what was typed for it, and the uncertainty of its point.
-func gather(run *plant.Run, resolution plant.Decimal, unit string) results {
-	r := results{readings: run.Finding.Readings, decimals: places(resolution)}
+// gather puts beside every reading what was typed for it, and the uncertainty of its point. All
+// values of a column have the same number of decimals, so that they stand in line.
+func gather(run *plant.Run, item *plant.Item) results {
+	r := results{readings: run.Finding.Readings, decimals: places(item.Resolution)}
+	signal := item.Range.Unit
+	if item.Output != nil {
+		signal = item.Output.Unit
+	} else {
+		r.pressures = r.decimals
+	}
 	typed := map[[2]string]plant.Decimal{}
 	for _, c := range run.Effective() {
-		if c.Unit != unit { // judged in the instrument's unit, and so printed in it
+		switch {
+		case c.Of == "applied" && c.Unit == item.Range.Unit:
+			r.pressures = max(r.pressures, places(c.Value))
+		case (c.Of == "indicated" || c.Of == "before_tap") && c.Unit == signal:
+			r.decimals = max(r.decimals, places(c.Value))
+		default: // judged in the instrument's unit, and so printed in it
 			continue
 		}
 		typed[[2]string{c.Step, c.Of}] = c.Value
-		if c.Of != "before_tap" {
-			r.decimals = max(r.decimals, places(c.Value))
+	}
+	corrected := false
+	for _, reading := range r.readings {
+		corrected = corrected || reading.Typed.Applied != ""
+		if reading.Typed.Applied == "" && reading.Applied != nil {
+			r.pressures = max(r.pressures, min(6, shortest(*reading.Applied)))
 		}
 	}
-	r.decimals = min(r.decimals, 9)
+	if item.Output == nil {
+		r.pressures = max(r.pressures, r.decimals)
+	}
+	if corrected { // a correction moves the pressure between the digits that were typed
+		r.pressures++
+	}
+	r.decimals, r.pressures = min(r.decimals, 9), min(r.pressures, 9)
 	for _, reading := range r.readings {
-		text := func(of string, x *float64) string {
-			if of == "applied" && reading.Typed.Applied != "" { // what was typed stands under the corrections
-				return fixed(x, r.decimals+1)
-			}
-			if d, ok := typed[[2]string{reading.Step, of}]; ok {
-				return minus(d)
-			}
-			return fixed(x, r.decimals)
-		}
-		r.applied = append(r.applied, text("applied", reading.Applied))
-		r.indicated = append(r.indicated, text("indicated", reading.Indicated))
+		r.applied = append(r.applied, fixed(reading.Applied, r.pressures))
+		r.indicated = append(r.indicated, fixed(reading.Indicated, r.decimals))
 		var at *plant.Point
 		for i := range run.Finding.Points {
 			if samePoint(run.Finding.Points[i].Point, reading.Point) {
@@ -57,12 +67,46 @@ func gather(run *plant.Run, resolution plant.Decimal, unit string) results {
 	return r
 }
 
-// expanded returns the uncertainty of a reading's point and its coverage factor; nil where there is none.
-func (r *results) expanded(i int) (u, k *float64) {
-	if p := r.points[i]; p != nil && p.Expanded != nil && *p.Expanded > 0 {
-		return p.Expanded, p.K
+// shortest counts the decimals of a number's shortest decimal text.
+func shortest(x float64) int {
+	return places(plant.Decimal(strconv.FormatFloat(x, 'f', -1, 64)))
+}
+
+// errorDecimals returns the decimals of a reading's error: those of its expanded uncertainty
+// (ILAC-P14:09/2020 5.3), else one more than was read; more where that hides its side of the limit.
+func (r *results) errorDecimals(i int) int {
+	reading, decimals := &r.readings[i], r.decimals
+	if u, _ := r.expanded(i); u != nil {
+		decimals = decimalsOf(*u)
+	} else if reading.Typed.Applied != "" {
+		decimals++
 	}
-	return nil, nil
+	if reading.Error == nil {
+		return decimals
+	}
+	return sided(*reading.Error, decimals, reading.LimitLow, reading.LimitHigh)
+}
+
+// expanded returns the uncertainty of a reading at its point and its coverage factor; nil where
+// there is none.
+func (r *results) expanded(i int) (u, k *float64) {
+	if p := r.points[i]; p != nil {
+		u, k, _ = ofReading(p)
+	}
+	return u, k
+}
+
+// ofReading returns the uncertainty of a reading of one direction, its coverage factor and degrees
+// of freedom: hysteresis belongs to the mean of both.
+func ofReading(p *plant.Point) (u, k, dof *float64) {
+	u, k, dof = p.Expanded, p.K, p.DOF
+	if p.OfReading != nil {
+		u, k, dof = p.OfReading, p.KReading, p.DOFReading
+	}
+	if u == nil || !(*u > 0) {
+		return nil, nil, nil
+	}
+	return u, k, dof
 }
 
 // samePoint compares two points, each a number or a decimal text.
@@ -76,51 +120,102 @@ func samePoint(a, b json.RawMessage) bool {
 	return err == nil && err2 == nil && p == q
 }
 
-var columns = []struct {
+// column is one of a table: its heading, its width in millimetres and how its cells are aligned.
+type column struct {
 	head  string
 	width float64
 	align string
-}{{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"}, {"U", 17, "R"}, {"k", 11, "R"}, {"verdict", 29, "L"}}
+}
+
+var pressureColumns = []column{{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"},
+	{"U", 17, "R"}, {"k", 11, "R"}, {"verdict", 29, "L"}}
+
+// signalColumns are those of a transmitter; %s is the unit of the pressure or of the signal.
+func signalColumns(pressure, signal string) []column {
+	return []column{{"direction", 15, "L"}, {"applied, " + pressure, 19, "R"}, {"ideal, " + signal, 16, "R"}, {"measured, " + signal, 21, "R"},
+		{"error, " + signal, 17, "R"}, {"% of span", 16, "R"}, {"error, " + pressure, 17, "R"}, {"limit, " + signal, 17, "R"}, {"U, " + signal, 13, "R"}, {"verdict", 19, "L"}}
+}
 
 func (s *sheet) run(title string, run *plant.Run) {
 	if len(run.Finding.Results) > 0 {
 		s.figures(title, run)
 		return
 	}
-	r := gather(run, s.in.Visit.Item.Resolution, s.in.Visit.Item.Range.Unit)
+	item := &s.in.Visit.Item
+	r := gather(run, item)
 	s.heading(title, 30)
-	unit := s.in.Visit.Item.Range.Unit
-	s.paragraph("All pressures in " + unit + ". Error = indicated − applied.")
+	unit, signal, table := item.Range.Unit, item.Range.Unit, pressureColumns
+	if o := item.Output; o != nil {
+		signal, table = o.Unit, signalColumns(unit, o.Unit)
+		s.paragraph("Applied pressures in " + unit + ", signals in " + signal + ". The ideal signal is what " + outputText(o) +
+			" gives for the applied pressure. Error = measured − ideal.")
+	} else {
+		s.paragraph("All pressures in " + unit + ". Error = indicated − applied.")
+	}
 	if run.Stopped != "" {
 		s.paragraph("The run ended early: " + run.Stopped)
 	}
-	s.tableHead()
-	for i, reading := range r.readings {
+	s.tableHead(table)
+	for i := range r.readings {
 		if s.room(5) {
-			s.tableHead()
+			s.tableHead(table)
 		}
-		direction := map[string]string{"up": "rising", "down": "falling"}[reading.Direction]
-		if reading.Series > 2 {
-			direction += " " + strconv.Itoa((reading.Series+1)/2)
-		}
-		limit := "none"
-		if reading.LimitLow != nil && reading.LimitHigh != nil {
-			limit = limits(*reading.LimitLow, *reading.LimitHigh, r.decimals+1)
-		}
-		decimals := r.decimals
-		if reading.Typed.Applied != "" {
-			decimals++
-		}
-		u, k := r.expanded(i)
-		s.row([]string{direction, r.applied[i], r.indicated[i], signed(reading.Error, decimals), limit, two(u), fixed(k, 2), reading.Verdict}, "")
+		s.row(table, s.cells(&r, i), "")
 	}
 	if len(r.readings) == 0 {
 		s.paragraph("No reading was evaluated.")
 		return
 	}
+	if e := run.Finding.Gauge.Signal; e != nil {
+		s.pdf.SetY(s.pdf.GetY() + 1)
+		s.paragraph("Error of zero " + signed(&e.Zero, r.decimals) + " " + signal + " (" + signed(&e.ZeroPercent, 3) + " % of span), of span " +
+			signed(&e.Span, r.decimals) + " " + signal + " (" + signed(&e.SpanPercent, 3) + " %).")
+	}
 	s.pdf.SetY(s.pdf.GetY() + 2)
-	s.chart(r, unit)
+	s.chart(r, unit, signal)
 	s.corrections(run, r, unit)
+}
+
+// cells returns the cells of one reading.
+func (s *sheet) cells(r *results, i int) []string {
+	reading := &r.readings[i]
+	direction := map[string]string{"up": "rising", "down": "falling"}[reading.Direction]
+	if reading.Series > 2 {
+		direction += " " + strconv.Itoa((reading.Series+1)/2)
+	}
+	decimals := r.errorDecimals(i)
+	limit := "none"
+	if reading.LimitLow != nil && reading.LimitHigh != nil {
+		limit = limits(*reading.LimitLow, *reading.LimitHigh, max(decimals, r.decimals+1))
+	}
+	u, k := r.expanded(i)
+	o := s.in.Visit.Item.Output
+	if o == nil {
+		return []string{
+			direction, r.applied[i], r.indicated[i], signed(reading.Error, decimals), limit, two(u),
+			fixed(k, 2), reading.Verdict,
+		}
+	}
+	ideal, share := "–", "–"
+	inPressure := r.pressures + 2
+	if span := o.Span(); u != nil && span > 0 { // as many decimals as the uncertainty has, turned into the pressure by the range
+		inPressure = decimalsOf(*u / span * spanOf(s.in.Visit.Item.Range))
+	}
+	if reading.Indicated != nil && reading.Error != nil {
+		x := *reading.Indicated - *reading.Error
+		ideal = fixed(&x, max(decimals, r.decimals))
+	}
+	if span := o.Span(); reading.Error != nil && span > 0 {
+		x, digits := *reading.Error/span*100, decimals
+		if u != nil {
+			digits = decimalsOf(*u / span * 100)
+		}
+		share = signed(&x, digits)
+	}
+	return []string{
+		direction, r.applied[i], ideal, r.indicated[i], signed(reading.Error, decimals), share,
+		signed(reading.ErrorPressure, inPressure), limit, two(u), reading.Verdict,
+	}
 }
 
 func limits(low, high float64, decimals int) string {
@@ -130,23 +225,26 @@ func limits(low, high float64, decimals int) string {
 	return fixed(&low, decimals) + "/" + signed(&high, decimals)
 }
 
-func (s *sheet) tableHead() {
+func (s *sheet) tableHead(table []column) {
 	s.pdf.SetY(s.pdf.GetY() + 1)
-	heads := make([]string, len(columns))
-	for i, c := range columns {
+	heads := make([]string, len(table))
+	for i, c := range table {
 		heads[i] = c.head
 	}
-	s.row(heads, "B")
+	s.row(table, heads, "B")
 }
 
-func (s *sheet) row(cells []string, border string) {
-	style := ""
+func (s *sheet) row(table []column, cells []string, border string) {
+	style, size := "", body
 	if border != "" {
 		style = "B"
 	}
-	s.pdf.SetFont("go", style, body)
+	if len(table) > len(pressureColumns) {
+		size = small
+	}
+	s.pdf.SetFont("go", style, size)
 	s.pdf.SetX(left)
-	for i, c := range columns {
+	for i, c := range table {
 		gap := 0.0
 		if c.head == "verdict" { // a gap between a figure and a word
 			gap = 4
@@ -155,179 +253,4 @@ func (s *sheet) row(cells []string, border string) {
 		s.pdf.CellFormat(c.width-gap, 5, cells[i], border, 0, c.align, false, 0, "")
 	}
 	s.pdf.Ln(5)
-}
-
-const (
-	chartHeight = 58.0 // mm
-	axisWidth   = 17.0
-)
-
-// chart draws error against pressure inside the limit band, with bars for the expanded uncertainty where there is one.
-func (s *sheet) chart(r results, unit string) {
-	type spot struct{ x, y, u float64 }
-	var up, down []spot
-	var band []plant.Reading
-	xs, top := []float64{}, 0.0
-	for i, reading := range r.readings {
-		if reading.Applied == nil || reading.Error == nil {
-			continue
-		}
-		p := spot{*reading.Applied, *reading.Error, 0}
-		if u, _ := r.expanded(i); u != nil {
-			p.u = *u
-		}
-		if reading.Direction == "down" {
-			down = append(down, p)
-		} else {
-			up = append(up, p)
-		}
-		xs = append(xs, p.x)
-		top = max(top, math.Abs(p.y)+p.u)
-		if reading.LimitLow != nil && reading.LimitHigh != nil {
-			band = append(band, reading)
-			top = max(top, math.Abs(*reading.LimitLow), math.Abs(*reading.LimitHigh))
-		}
-	}
-	if len(xs) < 2 || top == 0 || slices.Min(xs) == slices.Max(xs) {
-		return
-	}
-	s.room(chartHeight + 4)
-	p := s.pdf
-	y0, x0 := p.GetY()+4, left+axisWidth
-	width, height := right-left-axisWidth-4, chartHeight-14
-	xLow, xHigh := slices.Min(xs), slices.Max(xs)
-	top *= 1.15
-	at := func(x, y float64) fpdf.PointType {
-		return fpdf.PointType{X: x0 + 2 + (x-xLow)/(xHigh-xLow)*(width-4), Y: y0 + height/2 - y/top*height/2}
-	}
-	slices.SortStableFunc(band, func(a, b plant.Reading) int {
-		switch {
-		case *a.Applied < *b.Applied:
-			return -1
-		case *a.Applied > *b.Applied:
-			return 1
-		}
-		return 0
-	})
-	if len(band) > 1 {
-		var edge []fpdf.PointType
-		for _, b := range band {
-			edge = append(edge, at(*b.Applied, *b.LimitHigh))
-		}
-		for _, b := range slices.Backward(band) {
-			edge = append(edge, at(*b.Applied, *b.LimitLow))
-		}
-		p.SetFillColor(236, 236, 236)
-		p.SetDrawColor(90, 90, 90)
-		p.SetLineWidth(0.25)
-		p.Polygon(edge, "FD")
-	}
-	p.SetDrawColor(0, 0, 0)
-	p.SetLineWidth(0.2)
-	p.Line(x0, y0, x0, y0+height)
-	p.Line(x0, y0+height, x0+width, y0+height)
-	p.SetLineWidth(0.1)
-	p.Line(x0, at(xLow, 0).Y, x0+width, at(xLow, 0).Y)
-	s.ticks(xLow, xHigh, top, at, x0, y0+height)
-	p.SetLineWidth(0.3)
-	draw := func(spots []spot, dashed bool) {
-		if dashed {
-			p.SetDashPattern([]float64{1.5, 1}, 0)
-		}
-		for i := 1; i < len(spots); i++ {
-			a, b := at(spots[i-1].x, spots[i-1].y), at(spots[i].x, spots[i].y)
-			p.Line(a.X, a.Y, b.X, b.Y)
-		}
-		p.SetDashPattern(nil, 0)
-		for _, q := range spots {
-			c := at(q.x, q.y)
-			if q.u > 0 {
-				a, b := at(q.x, q.y-q.u), at(q.x, q.y+q.u)
-				p.Line(a.X, a.Y, b.X, b.Y)
-				p.Line(a.X-0.7, a.Y, a.X+0.7, a.Y)
-				p.Line(b.X-0.7, b.Y, b.X+0.7, b.Y)
-			}
-			s.spot(c.X, c.Y, dashed)
-		}
-	}
-	draw(up, false)
-	draw(down, true)
-	s.legend(x0, y0, width, height, unit, len(down) > 0, len(band) > 1)
-	p.SetY(y0 + chartHeight - 2)
-}
-
-func (s *sheet) spot(x, y float64, falling bool) {
-	if falling {
-		s.pdf.SetFillColor(255, 255, 255)
-		s.pdf.Rect(x-0.8, y-0.8, 1.6, 1.6, "FD")
-		return
-	}
-	s.pdf.SetFillColor(0, 0, 0)
-	s.pdf.Circle(x, y, 0.8, "F")
-}
-
-func (s *sheet) legend(x0, y0, width, height float64, unit string, falling, band bool) {
-	p := s.pdf
-	p.SetFont("go", "", small)
-	p.SetXY(left, y0-4.5)
-	p.CellFormat(60, 4, "error, "+unit, "", 0, "L", false, 0, "")
-	p.SetXY(x0+width-60, y0+height+4.5)
-	p.CellFormat(60, 4, "applied pressure, "+unit, "", 0, "R", false, 0, "")
-	y := y0 + height + 6.5
-	p.SetDrawColor(0, 0, 0)
-	x := x0 + 2
-	entry := func(draw func(x float64), text string) {
-		draw(x)
-		p.SetXY(x+3, y-2)
-		p.CellFormat(22, 4, text, "", 0, "L", false, 0, "")
-		x += 9 + p.GetStringWidth(text)
-	}
-	entry(func(x float64) { s.spot(x, y, false) }, "rising")
-	if falling {
-		entry(func(x float64) { s.spot(x, y, true) }, "falling")
-	}
-	if band {
-		entry(func(x float64) {
-			p.SetFillColor(236, 236, 236)
-			p.SetDrawColor(90, 90, 90)
-			p.Rect(x-1.5, y-1, 3, 2, "FD")
-			p.SetDrawColor(0, 0, 0)
-		}, "limit band")
-	}
-}
-
-// step returns 1, 2 or 5 times a power of ten, such that about n of them make a length.
-func step(length float64, n int) (size float64, decimals int) {
-	raw := length / float64(n)
-	power := math.Floor(math.Log10(raw))
-	base := math.Pow(10, power)
-	size = 10 * base
-	for _, m := range []float64{1, 2, 5} {
-		if m*base >= raw {
-			size = m * base
-			break
-		}
-	}
-	return size, max(0, -int(math.Floor(math.Log10(size)+1e-9)))
-}
-
-func (s *sheet) ticks(xLow, xHigh, top float64, at func(x, y float64) fpdf.PointType, x0, yBase float64) {
-	p := s.pdf
-	p.SetFont("go", "", small)
-	size, decimals := step(xHigh-xLow, 6)
-	for i := math.Ceil(xLow/size - 1e-9); i*size <= xHigh+size*1e-9; i++ {
-		v := i * size
-		x := at(v, 0).X
-		p.Line(x, yBase, x, yBase+1)
-		p.SetXY(x-10, yBase+1)
-		p.CellFormat(20, 3.5, fixed(&v, decimals), "", 0, "C", false, 0, "")
-	}
-	size, decimals = step(2*top, 6)
-	for i := math.Ceil(-top / size); i*size <= top; i++ {
-		v := i * size
-		y := at(xLow, v).Y
-		p.Line(x0-1, y, x0, y)
-		p.SetXY(left-2, y-2)
-		p.CellFormat(axisWidth, 4, signed(&v, decimals), "", 0, "R", false, 0, "")
-	}
 }

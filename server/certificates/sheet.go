@@ -2,8 +2,10 @@ package certificates
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
+	"gaugewright/calc/visit"
 	"gaugewright/server/labels"
 	"gaugewright/server/plant"
 
@@ -17,6 +19,7 @@ const (
 	labelWidth               = 42.0
 	lineHeight               = 4.7
 	body, small              = 9.5, 8.0 // points
+	paperModule              = 0.45     // mm, of the code on a clean sheet; a label's is larger
 )
 
 // sheet is a certificate being written.
@@ -39,7 +42,7 @@ func newSheet(in *Input, total int) *sheet {
 	p.SetModificationDate(in.Issued.UTC())
 	p.SetCatalogSort(true)
 	p.SetProducer("gaugewright", true)
-	p.SetTitle("Calibration certificate "+in.Number, true)
+	p.SetTitle(s.def.title()+" "+in.Number, true)
 	p.SetAuthor(in.Office.Name, true)
 	p.SetLang("en")
 	p.SetMargins(left, top, 210-right)
@@ -56,7 +59,7 @@ func (s *sheet) header() {
 	if s.pdf.PageNo() > 1 {
 		s.pdf.SetFont("go", "", small)
 		s.pdf.SetXY(left, 18)
-		s.pdf.CellFormat(right-left, 5, "Calibration certificate "+s.in.Number, "B", 0, "L", false, 0, "")
+		s.pdf.CellFormat(right-left, 5, s.def.title()+" "+s.in.Number, "B", 0, "L", false, 0, "")
 	}
 	s.pdf.SetY(top)
 }
@@ -64,7 +67,7 @@ func (s *sheet) header() {
 func (s *sheet) footer() {
 	s.pdf.SetFont("go", "", small)
 	s.pdf.SetXY(left, 281)
-	s.pdf.CellFormat(110, 4, "Certificate "+s.in.Number+" · "+s.in.Office.Name, "", 0, "L", false, 0, "")
+	s.pdf.CellFormat(110, 4, capital(s.def.noun())+" "+s.in.Number+" · "+s.in.Office.Name, "", 0, "L", false, 0, "")
 	s.pdf.SetXY(right-50, 281)
 	s.pdf.CellFormat(50, 4, fmt.Sprintf("page %d of %d", s.pdf.PageNo(), s.total), "", 0, "R", false, 0, "")
 }
@@ -89,10 +92,11 @@ func (s *sheet) heading(text string, needs float64) {
 
 func (s *sheet) paragraph(text string) {
 	s.pdf.SetFont("go", "", body)
-	for _, line := range s.pdf.SplitText(text, right-left-2) {
+	for _, line := range s.pdf.SplitText(marked(text), right-left-2) {
 		s.room(lineHeight)
-		s.pdf.SetX(left)
-		s.pdf.CellFormat(right-left, lineHeight, line, "", 1, "L", false, 0, "")
+		y := s.pdf.GetY()
+		s.powers(left+s.pdf.GetCellMargin(), y, lineHeight, line)
+		s.pdf.SetXY(left, y+lineHeight)
 	}
 }
 
@@ -102,7 +106,7 @@ func (s *sheet) fact(name, text string) {
 		return
 	}
 	s.pdf.SetFont("go", "", body)
-	lines := s.pdf.SplitText(text, right-left-labelWidth-2)
+	lines := s.pdf.SplitText(marked(text), right-left-labelWidth-2)
 	s.room(lineHeight * float64(len(lines)))
 	y := s.pdf.GetY()
 	s.pdf.SetTextColor(80, 80, 80)
@@ -110,8 +114,7 @@ func (s *sheet) fact(name, text string) {
 	s.pdf.CellFormat(labelWidth, lineHeight, name, "", 0, "L", false, 0, "")
 	s.pdf.SetTextColor(0, 0, 0)
 	for i, line := range lines {
-		s.pdf.SetXY(left+labelWidth, y+float64(i)*lineHeight)
-		s.pdf.CellFormat(right-left-labelWidth, lineHeight, line, "", 0, "L", false, 0, "")
+		s.powers(left+labelWidth+s.pdf.GetCellMargin(), y+float64(i)*lineHeight, lineHeight, line)
 	}
 	s.pdf.SetY(y + lineHeight*float64(len(lines)) + 0.8)
 }
@@ -129,7 +132,9 @@ func joined(sep string, parts ...string) string {
 func (s *sheet) write() {
 	s.front()
 	s.outcome()
-	s.run("Results as found", &s.in.Found)
+	if s.in.Found != nil {
+		s.run("Results as found", s.in.Found)
+	}
 	if s.in.Left != nil {
 		s.run("Results as left, after adjustment", s.in.Left)
 	}
@@ -148,17 +153,21 @@ func (s *sheet) front() {
 	}
 	below := p.GetY()
 	if in.Office.Base != "" {
-		if code, err := labels.Encode(Link(in.Office.Base, v.ID)); err != nil {
+		text, encode, module := Link(in.Office.Base, v.ID), labels.Encode, labels.ModuleMM
+		if in.Signed != nil {
+			text, encode, module = CodeLink(in.Office.Base, in.Signed.Code), labels.EncodePaper, paperModule
+		}
+		if code, err := encode(text); err != nil {
 			p.SetError(err)
 		} else {
-			side := labels.Side(code, labels.ModuleMM)
-			labels.Draw(p, code, right-side+4*labels.ModuleMM, 16, labels.ModuleMM)
+			side := labels.Side(code, module)
+			labels.Draw(p, code, right-side+4*module, 16, module)
 			below = max(below, 16+side)
 		}
 	}
 	p.SetXY(left, below+2)
 	p.SetFont("go", "B", 20)
-	p.CellFormat(right-left, 10, "Calibration certificate", "", 1, "L", false, 0, "")
+	p.CellFormat(right-left, 10, s.def.title(), "", 1, "L", false, 0, "")
 	p.SetFont("go", "B", 12)
 	p.SetX(left)
 	p.CellFormat(right-left, 6, "No. "+in.Number, "", 1, "L", false, 0, "")
@@ -167,18 +176,25 @@ func (s *sheet) front() {
 	p.SetLineWidth(0.2)
 	p.SetY(p.GetY() + 4)
 	if in.Replaces != "" {
-		s.fact("Amendment", "This certificate replaces certificate No. "+in.Replaces+", which is no longer valid.")
+		s.fact("Amendment", "This "+s.def.noun()+" replaces No. "+in.Replaces+", which is no longer valid.")
 		s.fact("Reason", in.Why)
 		s.fact("What is different", in.Change)
 	}
 	s.fact("Customer", strings.Join(in.Office.Customer, ", "))
-	s.fact("Item", joined(", ", v.Item.Description, kindText(v.Item.Kind)))
+	s.fact("Item", itemText(&v.Item))
 	s.fact("Maker and model", joined(" ", v.Item.Manufacturer, v.Item.Model))
 	s.fact("Serial number", v.Item.Serial)
 	s.fact("Tag", v.Item.Tag)
 	s.fact("Range", rangeText(v.Item.Range))
+	if o := v.Item.Output; o != nil {
+		s.fact("Output", outputText(o))
+	}
 	if v.Item.Resolution != "" {
-		s.fact("Read to", string(v.Item.Resolution)+" "+v.Item.Range.Unit)
+		unit := v.Item.Range.Unit
+		if v.Item.Output != nil { // what is read is the signal
+			unit = v.Item.Output.Unit
+		}
+		s.fact("Read to", string(v.Item.Resolution)+" "+unit)
 	}
 	switch { // a specification judges a gauge's readings alone; other kinds of work have limits of their own
 	case s.def.Kind == "programme":
@@ -187,24 +203,45 @@ func (s *sheet) front() {
 		s.fact("Specification", limitText(v.Item.Limit))
 	}
 	if v.Condition != nil {
-		s.fact("Condition", condition(*v.Condition))
+		s.fact("Condition", s.condition(*v.Condition))
 	}
 	s.fact("Place of the work", fallback(in.Place, "not recorded"))
-	s.fact("Date of calibration", day(v.Started))
+	s.fact("Date of "+s.def.work(), day(v.Started))
 	s.fact("Date of issue", in.Issued.UTC().Format("2 January 2006"))
 	s.fact("Method", fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version)+prefixed(": ", s.def.text())+".")
 	s.fact("Conditions", conditions(v.Surroundings))
 	if v.HeadAboveM != "" {
-		s.fact("Difference of level", "standard "+minus(v.HeadAboveM)+" m above the item, "+fallback(v.HeadFluid, "fluid not recorded"))
+		s.fact(
+			"Difference of level",
+			"standard "+minus(v.HeadAboveM)+" m above the item, "+fallback(v.HeadFluid, "fluid not recorded"),
+		)
 	}
 	std := v.Standard.Snapshot
 	span := std.Range
 	if span.Unit == "" {
 		span = v.Standard.Range
 	}
-	s.fact("Standard", joined(", ", joined(" ", std.Name, std.Manufacturer, std.Model), prefixed("serial ", std.Serial), rangeText(span), prefixed("calibration due ", dayOnly(std.Due))))
-	s.fact("Traceability", traceability(v.Standard, v.Started))
+	s.fact(
+		"Standard",
+		joined(
+			", ", joined(" ", std.Name, std.Manufacturer, std.Model), prefixed("serial ", std.Serial),
+			rangeText(span), prefixed("calibration due ", dayOnly(std.Due)),
+		),
+	)
+	s.fact("Traceability", traceability(v.Standard, in.Calibrator, v.Started))
+	if m := v.Barometer; m != nil {
+		s.fact("Air pressure measured with", usedText(m))
+		s.fact("Traceability, barometer", traceability(m, in.BarometerBy, v.Started))
+		s.fact("Absolute pressure", "the gauge standard's reading and the barometer's, each corrected, added")
+	}
+	if m := v.Meter; m != nil {
+		s.fact("Signal read with", usedText(m))
+		s.fact("Traceability, meter", traceability(m, in.MeterBy, v.Started))
+	} else if v.Item.Output != nil {
+		s.fact("Signal read with", "a meter that is not recorded; its uncertainty is not in U")
+	}
 	switch {
+	case !visit.Adjustable(s.def.Kind) && (v.Adjusted == nil || !v.Adjusted.Done):
 	case v.Adjusted == nil:
 		s.fact("Adjustment", "not recorded")
 	case v.Adjusted.Done:
@@ -212,11 +249,20 @@ func (s *sheet) front() {
 	default:
 		s.fact("Adjustment", "none; the item was left as it was found"+prefixed(": ", v.Adjusted.Note))
 	}
+	s.fact("After the failure", dispositionText(v.Disposition))
+	s.fact("Bypasses", bypassText(v.Bypasses))
 }
 
-func condition(a plant.Answer) string {
-	if a.OK {
-		return "sound and fit to be calibrated" + prefixed("; ", a.Note)
+func (s *sheet) condition(a plant.Answer) string {
+	fit := "tested"
+	if s.def.work() == "calibration" {
+		fit = "calibrated"
+	}
+	switch {
+	case a.OK:
+		return "good, fit to be " + fit + prefixed("; ", a.Note)
+	case a.State == "dirty":
+		return "dirty, but fit to be " + fit + prefixed(": ", a.Note)
 	}
 	return "not sound" + prefixed(": ", a.Note)
 }
@@ -249,12 +295,15 @@ func (s *sheet) outcome() {
 			s.paragraph("Reason: " + f.Reason)
 		}
 	}
-	say("As found", s.in.Found.Finding)
-	if s.in.Left != nil {
-		say("As left", s.in.Left.Finding)
+	for _, p := range s.in.parts() {
+		say(p.when, p.run.Finding)
+	}
+	if s.in.Found == nil {
+		s.paragraph("As found: it failed in an earlier visit" + prefixed(" of ", s.in.FoundOn) +
+			", which has its own record. This is the test after that.")
 	}
 	against := limitText(s.in.Visit.Item.Limit)
-	if len(s.in.Found.Finding.Results) > 0 {
+	if len(s.in.parts()[0].run.Finding.Results) > 0 {
 		against = "the limit beside each figure"
 	}
 	together := "The verdict holds for every reading listed below together."
@@ -263,10 +312,11 @@ func (s *sheet) outcome() {
 		together = "The verdict holds for everything below that has a rule together; what has none is recorded and not judged."
 	}
 	s.paragraph("Against: " + against + ". " + together)
-	s.paragraph("Decision rule. " + joined(" ", s.def.rule(), s.in.risk()))
+	s.paragraph("Decision rule. " + joined(" ", s.rule(), s.in.risk()))
 }
 
-// mark draws a verdict's shape, each different without colour: a ring with a tick, a square with a cross, a triangle.
+// mark draws a verdict's shape, each different without colour: a ring with a tick, a square with a
+// cross, a triangle.
 func (s *sheet) mark(verdict string, x, y float64) {
 	p := s.pdf
 	p.SetDrawColor(0, 0, 0)
@@ -296,7 +346,13 @@ func (s *sheet) notes() {
 			s.paragraph(r.Text)
 		}
 	}
-	if n := warnings(&s.in.Found, s.in.Left); len(n) > 0 {
+	if d := departures(s.in.parts()); len(d) > 0 {
+		s.heading("Departures from the method, as recorded", 8)
+		for _, text := range d {
+			s.paragraph(text)
+		}
+	}
+	if n := warnings(s.in.Found, s.in.Left); len(n) > 0 {
 		s.heading("Notes of the evaluation", 8)
 		for _, text := range n {
 			s.paragraph(text)
@@ -304,59 +360,56 @@ func (s *sheet) notes() {
 	}
 }
 
-func warnings(runs ...*plant.Run) (list []string) {
-	for _, r := range runs {
-		if r == nil {
-			continue
-		}
-		for _, w := range r.Finding.Warnings {
-			if w.Message != "" {
-				list = append(list, joined(" ", w.Field+":", w.Message))
+// departures lists the reasons with which readings were kept though something spoke against them
+// (ISO/IEC 17025:2017 7.8.2.1 n), each once for a run, with how many readings carry it.
+func departures(parts []part) (list []string) {
+	for _, r := range parts {
+		var reasons []string
+		count := map[string]int{}
+		for _, c := range r.run.Departures() {
+			if count[c.Reason]++; count[c.Reason] == 1 {
+				reasons = append(reasons, c.Reason)
 			}
+		}
+		for _, reason := range reasons {
+			readings := "1 reading"
+			if n := count[reason]; n > 1 {
+				readings = fmt.Sprintf("%d readings", n)
+			}
+			list = append(list, r.when+": "+readings+" kept with the reason “"+reason+"”.")
 		}
 	}
 	return list
 }
 
-func (s *sheet) uncertainty() string {
-	stated, k := 0, map[string]bool{}
-	points := 0
-	for _, r := range []*plant.Run{&s.in.Found, s.in.Left} {
+// warnings lists what the findings warn of, each text once; where there are two runs, what one of
+// them alone has names it.
+func warnings(found, left *plant.Run) (list []string) {
+	of := func(r *plant.Run) (texts []string) {
 		if r == nil {
-			continue
+			return nil
 		}
-		for _, f := range r.Finding.Results {
-			points++
-			if f.Expanded != nil && *f.Expanded > 0 {
-				stated++
-				k["2.00"] = true
+		for _, w := range r.Finding.Warnings {
+			if w.Message != "" && !slices.Contains(texts, w.Message) {
+				texts = append(texts, w.Message)
 			}
 		}
-		for _, p := range r.Finding.Points {
-			points++
-			if p.Expanded != nil && *p.Expanded > 0 {
-				stated++
-				if p.K != nil {
-					k[fmt.Sprintf("%.2f", *p.K)] = true
-				}
-			}
+		return texts
+	}
+	first, second := of(found), of(left)
+	for _, text := range first {
+		if left == nil || slices.Contains(second, text) {
+			list = append(list, capital(text))
+		} else {
+			list = append(list, "As found: "+text)
 		}
 	}
-	switch {
-	case stated == 0:
-		return "No measurement uncertainty was evaluated for these results."
-	case stated < points:
-		return "The column U gives the expanded uncertainty where one was evaluated; for the points without a figure none was."
-	}
-	text := "The column U gives the expanded uncertainty of the point, over its readings, in the unit of the table: the standard uncertainty multiplied by the coverage factor k"
-	if len(k) == 1 {
-		for one := range k {
-			text += " = " + one
+	for _, text := range second {
+		if !slices.Contains(first, text) {
+			list = append(list, "As left: "+text)
 		}
-	} else {
-		text += " of the same line"
 	}
-	return text + ". It holds for the time and conditions of the calibration and says nothing about long-term stability."
+	return list
 }
 
 func (s *sheet) end() {
@@ -365,19 +418,33 @@ func (s *sheet) end() {
 	s.fact("Work done by", in.Technician+signedAt(in.Visit.Signature))
 	s.fact("Authorised by", in.Approver+prefixed(", ", day(in.Visit.Approval.At)))
 	s.pdf.SetY(s.pdf.GetY() + 2)
-	s.paragraph("The results relate only to the item named above, at the time of the calibration. This certificate may be reproduced only in full, unless the " +
-		"issuing laboratory has agreed in writing to an extract. Dates of the next calibration are for the owner to decide.")
+	s.paragraph("The results relate only to the item named above, at the time of the " + s.def.work() + ". This " + s.def.noun() +
+		" may be reproduced only in full, unless the issuing laboratory has agreed in writing to an extract. " +
+		"The date of the next " + s.def.work() + " is for the owner to decide.")
 	p.SetY(p.GetY() + 2)
-	s.fact("Calculations", "version "+fallback(in.Found.Finding.Calc, "not recorded"))
+	s.fact("Calculations", "version "+fallback(in.parts()[0].run.Finding.Calc, "not recorded"))
 	p.SetFont("go", "", small)
-	s.fact("Record SHA-256", in.Record[:32]+" "+in.Record[32:])
+	s.fact("Record SHA-256", in.Record)
 	if in.Office.Base != "" {
 		s.fact("Record at", Link(in.Office.Base, in.Visit.ID))
+	}
+	if in.Signed != nil {
+		s.fact("Signed SHA-256", in.Signed.Fingerprint())
+		s.fact("Checking", s.checking())
 	}
 	s.room(9)
 	p.SetFont("go", "B", body)
 	p.SetXY(left, p.GetY()+3)
-	p.CellFormat(right-left, 5, "— End of certificate "+in.Number+" —", "", 1, "C", false, 0, "")
+	p.CellFormat(right-left, 5, "— End of "+s.def.noun()+" "+in.Number+" —", "", 1, "C", false, 0, "")
+}
+
+// checking says how anybody checks the paper, and what that shows.
+func (s *sheet) checking() string {
+	text := "The record in this file, the code on the first page and the whole file are signed with the laboratory's key."
+	if s.in.Office.Base != "" {
+		text += " Anybody checks them at " + strings.TrimSuffix(s.in.Office.Base, "/") + VerifyPath + "."
+	}
+	return text + " That shows that nothing was altered; it is no accreditation and no qualified electronic signature."
 }
 
 func signedAt(sig *plant.Signature) string {

@@ -84,7 +84,8 @@ func (s *sheet) systemFacts(f *systemFinding) {
 			s.fact("Test volume", text)
 		}
 		s.paragraph("The rate is the slope of a straight line through the pressures, referred to one temperature by the ideal gas law and, of a gauge sensor, to one barometer. It is positive for a leak. " +
-			"U is the expanded uncertainty, k = 2, of slope, volume and the readings of temperature, barometer and sensor step; the detection limit is twice the critical level at 95 %.")
+			"U is the expanded uncertainty at a confidence of " + confidenceOf(l.Confidence) + ", with the k of its degrees of freedom, of the readings as far as they may hang together, the volume, the standard and the readings of " +
+			"temperature, barometer and sensor step, or what may have changed where they were not read; the detection limit is twice the critical level at 95 %.")
 	}
 	if w := f.Switch; w != nil {
 		for i := range w.Contacts {
@@ -127,7 +128,16 @@ func (s *sheet) systemFacts(f *systemFinding) {
 	}
 }
 
-// systemCharts draws the readings with the fitted line, the points of the cycles, or the records of the bursts.
+// confidenceOf writes a confidence in per cent; 95 % is meant as that of k = 2.
+func confidenceOf(c float64) string {
+	if c == 0 || c == 0.95 {
+		return "about 95 % (k = 2 where the readings are many)"
+	}
+	return fmt.Sprintf("%.4g %%", 100*c)
+}
+
+// systemCharts draws the readings with the fitted line, the points of the cycles, or the records of
+// the bursts.
 func (s *sheet) systemCharts(f *systemFinding) {
 	unit := s.in.Visit.Item.Range.Unit
 	if l := f.Leak; l != nil {
@@ -137,7 +147,10 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			if p.Run > 1 {
 				title += fmt.Sprintf(", run %d", p.Run)
 			}
-			s.curves(title+": pressure, compensated, "+p.Unit, "time, s", []curve{{x: p.T, y: p.P}, {x: p.Line.T, y: p.Line.P, line: true}})
+			s.curves(
+				title+": pressure, compensated, "+p.Unit, "time, s",
+				[]curve{{x: p.T, y: p.P}, {x: p.Line.T, y: p.Line.P, line: true}},
+			)
 		}
 	}
 	if w := f.Switch; w != nil {
@@ -165,7 +178,10 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			if len(d.T) < 2 || d.PeakT == nil {
 				continue
 			}
-			s.curves(fmt.Sprintf("disc %d: pressure, %s", d.Disc, unit), "time, s", []curve{{x: d.T, y: d.P, line: true}, {x: []float64{*d.PeakT}, y: []float64{d.Peak}}})
+			s.curves(
+				fmt.Sprintf("disc %d: pressure, %s", d.Disc, unit), "time, s",
+				[]curve{{x: d.T, y: d.P, line: true}, {x: []float64{*d.PeakT}, y: []float64{d.Peak}}},
+			)
 		}
 	}
 }

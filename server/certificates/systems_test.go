@@ -11,11 +11,14 @@ import (
 	"gaugewright/server/plant"
 )
 
-// printed makes the visit of w one of another kind of work, judges the captures and prints the certificate.
+// printed makes the visit of w one of another kind of work, judges the captures and prints the
+// certificate.
 func (w *world) printed(t *testing.T, name string, method, item doc, captures []plant.Capture) string {
 	t.Helper()
-	item["tag"], item["serial"], item["manufacturer"], item["model"], item["kind"] = "X-1", "7", "Ostrava Forge", "T", method["kind"]
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "method", Value: doc{"id": "m", "version": 1, "name": name, "definition": method}},
+	item["tag"], item["serial"], item["manufacturer"], item["model"], item["kind"] = "X-1", "7", "Ostrevna Forge", "T", method["kind"]
+	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{
+		Field: "method", Value: doc{"id": "m", "version": 1, "name": name, "definition": method},
+	},
 		plant.Set{Field: "item", Value: item}, plant.Set{Field: "adjusted", Value: doc{"done": false, "note": ""}}))
 	visit, err := plant.LoadVisit(w.store, w.visit.ID)
 	if err != nil {
@@ -48,21 +51,43 @@ func (w *world) printed(t *testing.T, name string, method, item doc, captures []
 }
 
 func typed(step, of, value, unit string, second int) plant.Capture {
-	return plant.Capture{Step: step, Of: of, Value: plant.Decimal(value), Unit: unit, At: fmt.Sprintf("2026-03-04T08:%02d:%02d.000Z", second/60, second%60)}
+	return plant.Capture{
+		Step: step, Of: of, Value: plant.Decimal(value), Unit: unit,
+		At: fmt.Sprintf("2026-03-04T08:%02d:%02d.000Z", second/60, second%60),
+	}
 }
 
-// TestLeakSection prints a leak test: rate and limit, the volume, and the readings with the line through them.
+// TestLeakSection prints a leak test: rate and limit, the volume, and the readings with the line
+// through them.
 func TestLeakSection(t *testing.T) {
-	captures := []plant.Capture{typed("ready", "answer", "yes", "", 0), typed("p1.t0", "answer", "20.0", "", 1), typed("p1.b0", "answer", "1013.2", "", 2)}
+	captures := []plant.Capture{
+		typed("ready", "answer", "yes", "", 0), typed("p1.t0", "answer", "20.0", "", 1),
+		typed("p1.b0", "answer", "1013.2", "", 2),
+	}
 	for i := range 13 {
 		captures = append(captures, typed("p1", "indicated", fmt.Sprintf("%.2f", 400-0.12*float64(i)), "kPa", 10+10*i))
 	}
 	captures = append(captures, typed("p1.t1", "answer", "20.0", "", 140), typed("p1.b1", "answer", "1013.2", "", 141))
 	w := start(t, false, 6)
-	got := w.printed(t, "leak", doc{"kind": "leak", "source": "works instruction 7", "phases": []doc{{"name": "pressure", "pressure": "400", "measure_s": 120, "every_s": 10, "limit_pa_s": "5"}}},
-		doc{"description": "Closed system", "range": doc{"low": "0", "high": "700", "unit": "kPa", "mode": "gauge"}, "resolution": "0.01", "particulars": doc{"volume_m3": "0.001"}}, captures)
+	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{
+		"low": "0", "high": "2000", "unit": "kPa", "of_span_percent": "0.05",
+	},
+		"snapshot": doc{
+			"name": "Reference 4", "serial": "R-4", "certificate_no": "C-2025-118",
+			"calibrated": "2025-06-01", "due": "2026-06-01",
+			"range": doc{"low": "0", "high": "2000", "unit": "kPa"},
+		}}}))
+	got := w.printed(t, "leak", doc{
+		"kind": "leak", "source": "works instruction 7",
+		"phases": []doc{{"name": "pressure", "pressure": "400", "measure_s": 120, "every_s": 10, "limit_pa_s": "5"}},
+	},
+		doc{
+			"description": "Closed system",
+			"range":       doc{"low": "0", "high": "700", "unit": "kPa", "mode": "gauge"}, "resolution": "0.01",
+			"particulars": doc{"volume_m3": "0.001"},
+		}, captures)
 	// 120 Pa in 10 s is 12 Pa/s, more than 5 by far, at the temperature of the test.
-	wants(t, got, "As found: fail", "Test volume 0.001 m³", "pressure: start 400 kPa", "pressure: end 398.56 kPa", "pressure: rate 12 Pa/s ≤5", "pressure: leak rate 0.012 Pa·m³/s", "1 works instruction 7",
+	wants(t, got, "As found: fail", "Test volume 0.001 m³", "pressure: start 400 kPa", "pressure: end 398.56 kPa", "pressure: rate 12.0 Pa/s ≤5", "pressure: leak rate 0.0120 Pa·m³/s", "1 works instruction 7",
 		"pressure: pressure, compensated, kPa", "time, s")
 }
 
@@ -70,38 +95,65 @@ func TestLeakSection(t *testing.T) {
 func TestSwitchSection(t *testing.T) {
 	captures := []plant.Capture{typed("ready", "answer", "yes", "", 0)}
 	for i, p := range [][2]string{{"1.50", "0.81"}, {"1.52", "0.83"}} {
-		captures = append(captures, typed(fmt.Sprintf("c%d.k1.set", i+1), "applied", p[0], "bar", 60*i+10), typed(fmt.Sprintf("c%d.k1.reset", i+1), "applied", p[1], "bar", 60*i+40))
+		captures = append(
+			captures, typed(fmt.Sprintf("c%d.k1.set", i+1), "applied", p[0], "bar", 60*i+10),
+			typed(fmt.Sprintf("c%d.k1.reset", i+1), "applied", p[1], "bar", 60*i+40),
+		)
 	}
 	w := start(t, false, 6)
-	got := w.printed(t, "switch", doc{"kind": "switch", "cycles": 2}, doc{"description": "Pressure switch", "range": doc{"low": "0", "high": "4", "unit": "bar", "mode": "gauge"},
-		"particulars": doc{"contacts": []doc{{"name": "high", "acts": "rising", "nominal": "1.5", "tolerance": "0.05", "dead_band": doc{"low": "0.6", "high": "0.7"}, "safe": "open", "safety_function": true}}}}, captures)
+	got := w.printed(t, "switch", doc{"kind": "switch", "cycles": 2}, doc{"description": "Pressure switch", "range": doc{
+		"low": "0", "high": "4", "unit": "bar", "mode": "gauge",
+	},
+		"particulars": doc{"contacts": []doc{
+			{
+				"name": "high", "acts": "rising", "nominal": "1.5", "tolerance": "0.05",
+				"dead_band": doc{"low": "0.6", "high": "0.7"}, "safe": "open", "safety_function": true,
+			},
+		}}}, captures)
 	wants(t, got, "As found: pass", "high set by rising pressure at 1.5 ± 0.05 bar; open on the safe side; safety function, found once and not repeated", "high: set point, mean 1.51 bar",
-		"high: set point, maximum 1.52 bar", "high: dead band, minimum 0.69 bar 0.6 … 0.7", "high: dead band, range 0 bar", "high: dead band, standard deviation 0 bar", "high: first actuation 1.5 bar", "high: set points (full) and reset points (hollow), bar", "cycle")
+		"high: set point, maximum 1.520 bar", "high: dead band, minimum 0.690 bar 0.6 … 0.7", "high: dead band, range 0 bar", "high: dead band, standard deviation 0 bar", "high: first actuation 1.500 bar", "high: set points (full) and reset points (hollow), bar", "cycle")
 }
 
-// TestBurstSection prints two discs of a lot: each with its identity and temperature, and that two are too few.
+// TestBurstSection prints two discs of a lot: each with its identity and temperature, and that two
+// are too few.
 func TestBurstSection(t *testing.T) {
 	captures := []plant.Capture{typed("ready", "answer", "yes", "", 0)}
 	for i, p := range []string{"1.02", "0.98"} {
 		d := fmt.Sprintf("d%d", i+1)
-		captures = append(captures, typed(d+".disc", "answer", "R-10"+d[1:], "", 60*i+1), typed(d+".shield", "answer", "yes", "", 60*i+2), typed(d+".temp", "answer", "21.5", "", 60*i+3),
+		captures = append(captures, typed(
+			d+".disc", "answer", "R-10"+d[1:], "", 60*i+1,
+		), typed(d+".shield", "answer", "yes", "", 60*i+2), typed(d+".temp", "answer", "21.5", "", 60*i+3),
 			typed(d, "applied", p, "bar", 60*i+30), typed(d+".burst", "answer", "yes", "", 60*i+31))
 	}
 	w := start(t, false, 6)
-	got := w.printed(t, "burst", doc{"kind": "burst", "discs": 2, "rate": "0.02"}, doc{"description": "Rupture discs", "range": doc{"low": "0", "high": "4", "unit": "bar", "mode": "gauge"},
+	got := w.printed(t, "burst", doc{
+		"kind": "burst", "discs": 2, "rate": "0.02",
+	}, doc{"description": "Rupture discs", "range": doc{
+		"low": "0", "high": "4", "unit": "bar", "mode": "gauge",
+	},
 		"particulars": doc{"marked": "1", "lot": "L-77", "lot_size": 40}}, captures)
-	wants(t, got, "As found: pass", "Marked burst pressure 1 ± 0.137895 bar", "Lot L-77, 40 discs", "Disc 1 R-101, at 21.5 °C", "disc 2, R-102 0.98 bar", "lot: mean 1 bar", "2 discs are too few",
+	wants(t, got, "As found: pass", "Marked burst pressure 1 ± 0.137895 bar", "Lot L-77, 40 discs", "Disc 1 R-101, at 21.5 °C", "disc 2, R-102 0.980 bar", "lot: mean 1 bar", "2 discs are too few",
 		"ASME UG-127(a)(1)", "never extrapolated")
 }
 
-// TestProgrammeSection prints a programme's run: what its own rules judged against, and nothing of the specification of the gauge that it was run on.
+// TestProgrammeSection prints a programme's run: what its own rules judged against, and nothing of
+// the specification of the gauge that it was run on.
 func TestProgrammeSection(t *testing.T) {
 	item := func() doc {
-		return doc{"description": "Gauge of a skid", "range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.01", "limit": doc{"rule": "en837", "class": "1"}}
+		return doc{
+			"description": "Gauge of a skid",
+			"range":       doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.01",
+			"limit": doc{"rule": "en837", "class": "1"},
+		}
 	}
 	const text = "unit bar gauge\nvent\nread zero from gauge\nset 3\nread low from gauge\nset 6\nread high from gauge\nread free from gauge\n"
-	read := []plant.Capture{typed("l3.1", "indicated", "0.01", "bar", 10), typed("l5.1", "indicated", "3.02", "bar", 20), typed("l7.1", "indicated", "5.71", "bar", 30), typed("l8.1", "indicated", "5.70", "bar", 40)}
-	judged := doc{"kind": "programme", "text": text, "rules": []doc{{"name": "zero", "low": "-0.02", "high": "0.02"}, {"name": "low", "high": "310", "unit": "kPa"},
+	read := []plant.Capture{
+		typed("l3.1", "indicated", "0.01", "bar", 10), typed("l5.1", "indicated", "3.02", "bar", 20),
+		typed("l7.1", "indicated", "5.71", "bar", 30), typed("l8.1", "indicated", "5.70", "bar", 40),
+	}
+	judged := doc{"kind": "programme", "text": text, "rules": []doc{{
+		"name": "zero", "low": "-0.02", "high": "0.02",
+	}, {"name": "low", "high": "310", "unit": "kPa"},
 		{"name": "step", "when": "high - low > 2.9", "text": "the pointer sticks"}}}
 	w := start(t, false, 6)
 	got := w.printed(t, "programme", judged, item(), read)
@@ -113,5 +165,8 @@ func TestProgrammeSection(t *testing.T) {
 		}
 	}
 	w = start(t, false, 6)
-	wants(t, w.printed(t, "bare programme", doc{"kind": "programme", "text": text}, item(), read), "As found: undecided", "Judged against no rule of the programme judged what was read")
+	wants(
+		t, w.printed(t, "bare programme", doc{"kind": "programme", "text": text}, item(), read),
+		"As found: undecided", "Judged against no rule of the programme judged what was read",
+	)
 }

@@ -11,42 +11,6 @@ import (
 	"gaugewright/server/plant"
 )
 
-// places counts the decimals of a number as it was typed.
-func places(d plant.Decimal) int {
-	if _, after, ok := strings.Cut(string(d), "."); ok {
-		return len(after)
-	}
-	return 0
-}
-
-func fixed(x *float64, decimals int) string {
-	if x == nil {
-		return "–"
-	}
-	s := strconv.FormatFloat(*x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
-	}
-	return strings.Replace(s, "-", "−", 1)
-}
-
-func signed(x *float64, decimals int) string {
-	s := fixed(x, decimals)
-	if x != nil && strings.Trim(s, "−0.") != "" && !strings.HasPrefix(s, "−") {
-		s = "+" + s
-	}
-	return s
-}
-
-// two writes an uncertainty with two significant digits, rounded up in neither direction but to the nearest.
-func two(x *float64) string {
-	if x == nil || *x <= 0 {
-		return "–"
-	}
-	decimals := 1 - int(math.Floor(math.Log10(*x)))
-	return strconv.FormatFloat(*x, 'f', max(decimals, 0), 64)
-}
-
 func minus(d plant.Decimal) string { return minusText(string(d)) }
 
 func minusText(s string) string { return strings.Replace(s, "-", "−", 1) }
@@ -66,24 +30,30 @@ func percent(p float64) string {
 	return strings.TrimPrefix(strconv.FormatFloat(x, 'f', max(0, 1-int(math.Floor(math.Log10(x)))), 64), "+") + " %"
 }
 
-// risk states the risks that the calculation found with the rule.
+// risk states, for each run by its name, the risks that the calculation found with the rule.
 func (in *Input) risk() string {
-	last := in.Found.Finding
-	if in.Left != nil {
-		last = in.Left.Finding
+	unit := in.Visit.Item.Range.Unit
+	said := func(when string, f *plant.Finding) string {
+		text := ""
+		if r := f.Gauge.Decision.RiskAtLimit; r != nil {
+			text = when + ": of an error only just accepted the probability that it lies outside the limit " +
+				"all the same is " + percent(*r) + "."
+		}
+		worst, at := -1.0, ""
+		for _, p := range f.Points {
+			if p.Risk != nil && *p.Risk > worst {
+				worst, at = *p.Risk, plainPoint(p.Point)
+			}
+		}
+		if worst >= 0 {
+			text = joined(" ", text, when+": the largest probability of a wrong verdict in these results is "+
+				percent(worst)+", at "+minusText(at)+" "+unit+".")
+		}
+		return text
 	}
 	text := ""
-	if r := last.Gauge.Decision.RiskAtLimit; r != nil {
-		text = "Of an error only just accepted the probability that it lies outside the limit all the same is " + percent(*r) + "."
-	}
-	worst, at := -1.0, ""
-	for _, p := range last.Points {
-		if p.Risk != nil && *p.Risk > worst {
-			worst, at = *p.Risk, plainPoint(p.Point)
-		}
-	}
-	if worst >= 0 {
-		text = joined(" ", text, "The largest probability of a wrong verdict in these results is "+percent(worst)+", at "+minusText(at)+" "+in.Visit.Item.Range.Unit+".")
+	for _, p := range in.parts() {
+		text = joined(" ", text, said(p.when, p.run.Finding))
 	}
 	return text
 }
@@ -94,6 +64,15 @@ func rangeText(r plant.Range) string {
 		s += " (" + r.Mode + ")"
 	}
 	return s
+}
+
+// outputText writes a transmitter's output: 4 … 20 mA, linear.
+func outputText(o *plant.Signal) string {
+	law := "linear"
+	if o.Law == "square-root" {
+		law = "square root"
+	}
+	return minus(o.Low) + " … " + minus(o.High) + " " + o.Unit + ", " + law
 }
 
 func limitText(l plant.Limit) string {
@@ -146,7 +125,7 @@ func (d *definition) text() string {
 		parts = append(parts, fmt.Sprintf("exercised %d times to full scale before", d.Exercise))
 	}
 	if d.HoldS > 0 {
-		parts = append(parts, fmt.Sprintf("%g s held at each point", d.HoldS))
+		parts = append(parts, fmt.Sprintf("a hold of %g s planned at each point", d.HoldS))
 	}
 	if d.HoldTopS > 0 {
 		parts = append(parts, fmt.Sprintf("%g s at the upper end", d.HoldTopS))
@@ -161,41 +140,6 @@ func (d *definition) text() string {
 		parts = append(parts, "the pointer set to the point and the applied pressure read")
 	}
 	return strings.Join(parts, ", ")
-}
-
-// rule states the decision rule and its risk. The figures of risk at the limit: ILAC-G8:09/2019, its table of rules.
-func (d *definition) rule() string {
-	switch d.Kind {
-	case "leak":
-		return "A rate: pass where rate and expanded uncertainty together do not exceed the limit, fail where the rate less its expanded uncertainty does, otherwise undecided. " +
-			"An end pressure or a change of pressure: simple acceptance, as a decimal."
-	case "switch", "burst":
-		return "Simple acceptance: pass where every figure with limits, as a decimal, lies within them; the uncertainty is not subtracted."
-	case "programme":
-		return "Simple acceptance: pass where every value with limits, as a decimal, lies within them and every condition holds; the uncertainty is not subtracted."
-	}
-	switch d.Decision.Rule {
-	case "", "simple":
-		return "Simple acceptance: pass where the error, as a decimal, does not exceed the limit; the uncertainty is not subtracted. " +
-			"A result that lies at its limit may be wrongly accepted or rejected with a probability of up to 50 %."
-	case "guarded":
-		return "Guard band of " + factor(d) + " times the expanded uncertainty: pass only where the error is within the limit less the guard band, otherwise fail."
-	case "guarded-four":
-		return "Guard band of " + factor(d) + " times the expanded uncertainty, four verdicts: pass within the limit less the guard band; conditional pass up to the " +
-			"limit; conditional fail up to the limit plus the guard band; fail beyond."
-	case "managed":
-		return "Guard band that keeps the risk of wrong acceptance below 2 %, its width by the ratio of the limit to the expanded uncertainty."
-	case "probability":
-		return "Pass where the probability that the error is within the limit, from the standard uncertainty, is at least " + string(d.Decision.MinProbability) + "."
-	}
-	return d.Decision.Rule
-}
-
-func factor(d *definition) string {
-	if d.Decision.GuardFactor == "" {
-		return "1"
-	}
-	return string(d.Decision.GuardFactor)
 }
 
 func day(stamp string) string {
@@ -234,8 +178,9 @@ func conditions(s *plant.Surroundings) string {
 	return strings.Join(parts, ", ")
 }
 
-// traceability says what the standard's values rest on, or that nothing of it is recorded.
-func traceability(s *plant.StandardUsed, started string) string {
+// traceability says what the standard's values rest on, or that nothing of it is recorded; by is
+// the laboratory that calibrated it, or "".
+func traceability(s *plant.StandardUsed, by, started string) string {
 	p := s.Snapshot
 	if p.CertificateNo == "" {
 		return "No certificate of the standard is recorded with this visit; traceability is not claimed."
@@ -243,6 +188,9 @@ func traceability(s *plant.StandardUsed, started string) string {
 	text := "The standard was calibrated"
 	if p.Calibrated != "" {
 		text += " on " + dayOnly(p.Calibrated)
+	}
+	if by != "" {
+		text += " by " + by
 	}
 	text += ", certificate " + p.CertificateNo + "; the chain to national standards is shown there."
 	if p.Due != "" && len(started) >= 10 && p.Due < started[:10] {

@@ -7,28 +7,45 @@ import (
 	"fmt"
 	"io"
 	"net"
+	"net/netip"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
+
+	"gaugewright/server/copies"
 )
 
 // Config is how a server is run.
 type Config struct {
-	Data          string // the data folder
-	Address       string // where the work is served
-	Cert, Key     string // TLS from files
-	OwnCA         bool   // TLS by the plant's own authority
-	ACME          string // TLS by a certificate fetched for this host
-	ACMEDirectory string // from where; "" for a public directory
-	BehindProxy   bool   // TLS ends in front
-	PlainAddress  string // where plain HTTP tells phones what to do; "" for nowhere
-	FirstPassword string // of the first administrator; "" for a random one
-	Upstream      string // the office that a hub forwards to; "" at an office
-	UpstreamName  string // the hub's account there
-	UpstreamCA    string // the authority to trust there
-	Seed          uint64 // of the invented plant
-	SeedOnly      bool   // invent the plant and end
-	PrintConfig   bool   // print what would be used, and end
+	Data          string         // the data folder
+	Address       string         // where the work is served
+	Cert, Key     string         // TLS from files
+	OwnCA         bool           // TLS by the plant's own authority
+	ACME          string         // TLS by a certificate fetched for this host
+	ACMEDirectory string         // from where; "" for a public directory
+	BehindProxy   bool           // TLS ends in front
+	Proxies       []netip.Prefix // with BehindProxy: which addresses in front are believed when they name a sender's
+	RequireSecond bool           // reviewers and administrators need a second factor
+	PlainAddress  string         // where plain HTTP tells phones what to do; "" for nowhere
+	FirstPassword string         // of the first administrator; "" for a random one
+	Upstream      string         // the office that a hub forwards to; "" at an office
+	UpstreamName  string         // the hub's account there
+	UpstreamCA    string         // the authority to trust there
+	Seed          uint64         // of the invented plant
+	SeedOnly      bool           // invent the plant and end
+	New           bool           // begin a new, empty plant
+	FallBack      bool           // go on with the last whole transaction of a database of whose two first pages one is broken
+	PrintConfig   bool           // print what would be used, and end
+
+	Metrics     string        // where figures and health are served; "" for nowhere
+	Log         string        // the form of the log: text or json
+	LogRequests bool          // a line for every request, not only for those that failed
+	Drain       time.Duration // how long the server says that it ends before it does
+	Backups     string        // the folder of the scheduled backups; "" for none
+	BackupEvery time.Duration
+	BackupKeep  copies.Keep
+	BackupTo    string // the recipients who alone can read them; "" leaves them readable
 
 	UpstreamPassword string // of that account
 
@@ -45,10 +62,13 @@ var (
 	ErrOption = errors.New("the options do not fit")
 )
 
-// Read makes a command's options out of its flags, else the environment, else their defaults, and checks them one by one and together.
+// Read makes a command's options out of its flags, else the environment, else their defaults, and
+// checks them one by one and together.
 //
-// Takes:   the command (serve or demo), its arguments, the environment as NAME=VALUE, and where help goes.
-// Refuses: ErrShown for flags that are not understood; ErrOption for everything else, a variable of ours that is not known included.
+// Takes:   the command (serve or demo), its arguments, the environment as NAME=VALUE, and where
+// help goes.
+// Refuses: ErrShown for flags that are not understood; ErrOption for everything else, a variable of
+// ours that is not known included.
 func Read(command string, args, environ []string, help io.Writer) (Config, error) {
 	c := Config{from: make([]string, len(options))}
 	f := flag.NewFlagSet(command, flag.ContinueOnError)
@@ -141,6 +161,12 @@ func (c *Config) check() error {
 	case ways == 0 && !Loopback(c.Address):
 		return refuse("%s can be reached from other machines, where passwords would travel openly and phones get neither camera nor storage: "+
 			"give --own-ca, or --acme, or --cert and --key, or --behind-proxy where TLS ends in front", c.Address)
+	}
+	if c.BackupTo != "" && c.Backups == "" {
+		return refuse("--backup-encrypt-to goes with --backup-folder")
+	}
+	if c.Metrics == nowhere {
+		c.Metrics = ""
 	}
 	switch {
 	case c.PlainAddress == auto && c.OwnCA:

@@ -16,7 +16,10 @@ func read(t *testing.T, command, args string, environ ...string) (config.Config,
 }
 
 func TestFlagBeforeEnvironmentBeforeDefault(t *testing.T) {
-	env := []string{"HOME=/root", "GAUGEWRIGHT_DATA=/from/env", "GAUGEWRIGHT_ADDR=127.0.0.1:1", "GAUGEWRIGHT_SEED=7", "GAUGEWRIGHT_FIRST_PASSWORD=quite a secret="}
+	env := []string{
+		"HOME=/root", "GAUGEWRIGHT_DATA=/from/env", "GAUGEWRIGHT_ADDR=127.0.0.1:1", "GAUGEWRIGHT_SEED=7",
+		"GAUGEWRIGHT_FIRST_PASSWORD=quite a secret=",
+	}
 	c, err := read(t, "demo", "-addr [::1]:2", env...)
 	if err != nil {
 		t.Fatal(err)
@@ -133,7 +136,10 @@ func TestTaken(t *testing.T) {
 }
 
 func TestUpstreamGoesTogether(t *testing.T) {
-	c, err := read(t, "serve", "-data d -upstream https://office.example -upstream-name north", "GAUGEWRIGHT_UPSTREAM_PASSWORD=quite a secret")
+	c, err := read(
+		t, "serve", "-data d -upstream https://office.example -upstream-name north",
+		"GAUGEWRIGHT_UPSTREAM_PASSWORD=quite a secret",
+	)
 	if err != nil || c.Upstream != "https://office.example" || c.UpstreamName != "north" || c.UpstreamPassword != "quite a secret" {
 		t.Errorf("%+v, %v", c, err)
 	}

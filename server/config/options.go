@@ -3,10 +3,15 @@ package config
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"net"
+	"net/netip"
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
+
+	"gaugewright/server/copies"
 )
 
 const (
@@ -15,10 +20,11 @@ const (
 	nowhere = "none"
 )
 
-// option is one line of the table: its flag and variable, its default, how it is checked and kept, and whether it is a secret.
+// option is one line of the table: its flag and variable, its default, how it is checked and kept,
+// and whether it is a secret.
 type option struct {
 	name, fallback, help    string
-	demo                    bool // goes with demo alone
+	demo, serve             bool // goes with demo alone, with serve alone
 	yesNo, secret, flagOnly bool
 	set                     func(*Config, string) error
 	get                     func(*Config) string
@@ -28,25 +34,73 @@ func (o *option) variable() string {
 	return prefix + strings.ToUpper(strings.ReplaceAll(o.name, "-", "_"))
 }
 
-func (o *option) of(command string) bool { return !o.demo || command == "demo" }
+func (o *option) of(command string) bool {
+	return (!o.demo || command == "demo") && (!o.serve || command == "serve")
+}
 
 // options is the whole table.
 var options = []option{
-	text("data", "", "the data folder; made if it is not there", isAny, func(c *Config) *string { return &c.Data }),
+	text("data", "", "the data folder", isAny, func(c *Config) *string { return &c.Data }),
 	text("addr", "localhost:8080", "where to listen", isAddress, func(c *Config) *string { return &c.Address }),
 	text("cert", "", "TLS certificate (PEM); phones need TLS", isAny, func(c *Config) *string { return &c.Cert }),
 	text("key", "", "its key (PEM)", isAny, func(c *Config) *string { return &c.Key }),
-	truth("own-ca", "TLS by a private authority made in the data folder; phones must trust it once", func(c *Config) *bool { return &c.OwnCA }),
+	truth(
+		"own-ca", "TLS by a private authority made in the data folder; phones must trust it once",
+		func(c *Config) *bool { return &c.OwnCA },
+	),
 	text("acme", "", "TLS by a certificate fetched and renewed (RFC 8555) for this host; it takes the directory's terms as accepted", isHost, func(c *Config) *string { return &c.ACME }),
-	text("acme-directory", "", "where --acme fetches it; a public directory if not given", isDirectory, func(c *Config) *string { return &c.ACMEDirectory }),
-	truth("behind-proxy", "TLS ends at a proxy in front; plain HTTP is then taken on any address", func(c *Config) *bool { return &c.BehindProxy }),
+	text(
+		"acme-directory", "", "where --acme fetches it; a public directory if not given", isDirectory,
+		func(c *Config) *string { return &c.ACMEDirectory },
+	),
+	truth(
+		"behind-proxy", "TLS ends at a proxy in front; plain HTTP is then taken on any address",
+		func(c *Config) *bool { return &c.BehindProxy },
+	),
+	proxies("trusted-proxy", "127.0.0.0/8,::1/128", "with --behind-proxy: the proxy's addresses (CIDR, by commas); what anybody else says of a sender's address is not believed"),
+	truth(
+		"require-second", "reviewers and administrators work with a second factor only",
+		func(c *Config) *bool { return &c.RequireSecond },
+	),
 	text("plain-addr", auto, "with TLS: where plain HTTP tells phones what to do; auto: :8081 with --own-ca, :80 with --acme, else none", isPlainAddress,
-		func(c *Config) *string { return &c.PlainAddress }).shown(func(c *Config) string { return cmp.Or(c.PlainAddress, nowhere) }),
-	secret(text("first-password", "", "the first administrator's password, where there is no account", isPassword, func(c *Config) *string { return &c.FirstPassword })),
-	text("upstream", "", "makes this a hub: the address of the office, or of another hub, that it forwards to", isAny, func(c *Config) *string { return &c.Upstream }),
-	text("upstream-name", "", "with --upstream: the hub's account there, of the role hub", isAny, func(c *Config) *string { return &c.UpstreamName }),
-	text("upstream-ca", "", "with --upstream: the certificate (PEM) of the office's own authority", isAny, func(c *Config) *string { return &c.UpstreamCA }),
-	secret(text("upstream-password", "", "with --upstream: its password", isPassword, func(c *Config) *string { return &c.UpstreamPassword })),
+		func(c *Config) *string { return &c.PlainAddress }).shown(
+		func(c *Config) string { return cmp.Or(c.PlainAddress, nowhere) },
+	),
+	secret(
+		text(
+			"first-password", "", "the first administrator's password, where there is no account",
+			isPassword, func(c *Config) *string { return &c.FirstPassword },
+		),
+	),
+	text(
+		"upstream", "",
+		"makes this a hub: the address of the office, or of another hub, that it forwards to", isAny,
+		func(c *Config) *string { return &c.Upstream },
+	),
+	text(
+		"upstream-name", "", "with --upstream: the hub's account there, of the role hub", isAny,
+		func(c *Config) *string { return &c.UpstreamName },
+	),
+	text(
+		"upstream-ca", "", "with --upstream: the certificate (PEM) of the office's own authority", isAny,
+		func(c *Config) *string { return &c.UpstreamCA },
+	),
+	secret(
+		text(
+			"upstream-password", "", "with --upstream: its password", isPassword,
+			func(c *Config) *string { return &c.UpstreamPassword },
+		),
+	),
+	forServe(
+		flagOnly(
+			truth("new", "begin a new, empty plant: the folder must hold none", func(c *Config) *bool { return &c.New }),
+		),
+	),
+	forServe(
+		flagOnly(
+			truth("fall-back", "where check names one of the database's two first pages as broken: go on with the last whole transaction", func(c *Config) *bool { return &c.FallBack }),
+		),
+	),
 	forDemo(option{name: "seed", fallback: "1", help: "another number invents another plant",
 		set: func(c *Config, s string) (err error) {
 			if c.Seed, err = strconv.ParseUint(s, 10, 64); err != nil {
@@ -55,8 +109,41 @@ var options = []option{
 			return nil
 		},
 		get: func(c *Config) string { return strconv.FormatUint(c.Seed, 10) }}),
-	forDemo(flagOnly(truth("seed-only", "put the plant into the folder and end", func(c *Config) *bool { return &c.SeedOnly }))),
-	flagOnly(truth("print-config", "print what would be used, secrets masked, and end", func(c *Config) *bool { return &c.PrintConfig })),
+	forDemo(
+		flagOnly(truth("seed-only", "put the plant into the folder and end", func(c *Config) *bool { return &c.SeedOnly })),
+	),
+	text(
+		"metrics-addr", nowhere, "where figures (/metrics) and health are served, apart from the work; best on localhost",
+		isPlaceOrNone, func(c *Config) *string { return &c.Metrics },
+	).shown(func(c *Config) string { return cmp.Or(c.Metrics, nowhere) }),
+	text("log", "text", "the form of the log: text or json", isLog, func(c *Config) *string { return &c.Log }),
+	truth(
+		"log-requests", "log every request, not only those that failed here",
+		func(c *Config) *bool { return &c.LogRequests },
+	),
+	span(
+		"drain", "0s", "on ending: how long the server first says that it is not ready", 0, time.Hour,
+		func(c *Config) *time.Duration { return &c.Drain },
+	),
+	text(
+		"backup-folder", "", "the folder of scheduled backups, best on another disk; none if not given", isAny,
+		func(c *Config) *string { return &c.Backups },
+	),
+	span(
+		"backup-every", "24h", "with --backup-folder: how often", time.Minute, 31*24*time.Hour,
+		func(c *Config) *time.Duration { return &c.BackupEvery },
+	),
+	keep("backup-keep", "days=7,weeks=5,months=12", "with --backup-folder: the newest of how many days, weeks, months stay"),
+	text(
+		"backup-encrypt-to", "", "with --backup-folder: the recipients (age1…, by commas) who alone can read them",
+		isAny, func(c *Config) *string { return &c.BackupTo },
+	),
+	flagOnly(
+		truth(
+			"print-config", "print what would be used, secrets masked, and end",
+			func(c *Config) *bool { return &c.PrintConfig },
+		),
+	),
 }
 
 // shown prints an option's value in another way than it is kept.
@@ -64,6 +151,7 @@ func (o option) shown(get func(*Config) string) option { o.get = get; return o }
 
 func secret(o option) option   { o.secret = true; return o }
 func forDemo(o option) option  { o.demo = true; return o }
+func forServe(o option) option { o.serve = true; return o }
 func flagOnly(o option) option { o.flagOnly = true; return o }
 
 func text(name, fallback, help string, check func(string) error, at func(*Config) *string) option {
@@ -89,6 +177,71 @@ func truth(name, help string, at func(*Config) *bool) option {
 		get: func(c *Config) string { return strconv.FormatBool(*at(c)) }}
 }
 
+func proxies(name, fallback, help string) option {
+	return option{name: name, fallback: fallback, help: help,
+		set: func(c *Config, s string) error {
+			c.Proxies = nil
+			for one := range strings.SplitSeq(s, ",") {
+				p, err := netip.ParsePrefix(strings.TrimSpace(one))
+				if a, no := netip.ParseAddr(strings.TrimSpace(one)); no == nil {
+					p, err = netip.PrefixFrom(a, a.BitLen()), nil
+				}
+				if err != nil {
+					return errors.New("not addresses such as 10.0.0.5 or 10.0.0.0/24")
+				}
+				c.Proxies = append(c.Proxies, p.Masked())
+			}
+			return nil
+		},
+		get: func(c *Config) string {
+			var list []string
+			for _, p := range c.Proxies {
+				list = append(list, p.String())
+			}
+			return strings.Join(list, ",")
+		}}
+}
+
+// span is an option that is a time between two bounds.
+func span(name, fallback, help string, least, most time.Duration, at func(*Config) *time.Duration) option {
+	return option{name: name, fallback: fallback, help: help,
+		set: func(c *Config, s string) error {
+			d, err := time.ParseDuration(s)
+			if err != nil {
+				return errors.New("not a time such as 30s, 15m or 24h")
+			}
+			if d < least || d > most {
+				return fmt.Errorf("not between %v and %v", least, most)
+			}
+			*at(c) = d
+			return nil
+		},
+		get: func(c *Config) string { return at(c).String() }}
+}
+
+func keep(name, fallback, help string) option {
+	return option{name: name, fallback: fallback, help: help,
+		set: func(c *Config, s string) (err error) {
+			c.BackupKeep, err = copies.ReadKeep(s)
+			return err
+		},
+		get: func(c *Config) string { return c.BackupKeep.String() }}
+}
+
+func isLog(s string) error {
+	if s != "text" && s != "json" {
+		return errors.New("text or json")
+	}
+	return nil
+}
+
+func isPlaceOrNone(s string) error {
+	if s == nowhere {
+		return nil
+	}
+	return isAddress(s)
+}
+
 func isAny(string) error { return nil }
 
 func isAddress(s string) error {
@@ -112,7 +265,9 @@ func isPlainAddress(s string) error {
 func isHost(s string) error {
 	ok := s == "" || strings.Contains(s, ".") && len(s) <= 253 && net.ParseIP(s) == nil
 	for label := range strings.SplitSeq(s, ".") {
-		ok = ok && (s == "" || label != "" && len(label) <= 63 && strings.Trim(label, "abcdefghijklmnopqrstuvwxyz0123456789-") == "" && label[0] != '-')
+		ok = ok && (s == "" || label != "" && len(label) <= 63 && strings.Trim(
+			label, "abcdefghijklmnopqrstuvwxyz0123456789-",
+		) == "" && label[0] != '-')
 	}
 	if !ok {
 		return errors.New("not the full name of a host, in small letters")

@@ -14,17 +14,32 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// airMethods are the methods of the hangar's workshop. Limits that the rules give from memory are left to the rules, so that findings say so.
-var airMethods = []struct{ name, kind, definition string }{
-	{"Altimeter, tests of Part 43 Appendix E to 20 000 ft", "altimeter", `{"kind":"altimeter","pitot":"none","highest_ft":20000,"max_rate_ft_min":3000}`},
-	{"Airspeed indicator, published tolerances 20 to 250 kt", "airspeed", `{"kind":"airspeed","table":"20-250","directions":"up-down","max_rate_kt_min":60}`},
+type airMethod struct{ name, kind, definition string }
+
+// hangar is the workshop's site, what it tests with, and its methods' ids.
+type hangar struct {
+	site, standard merge.State
+	methods        []string
+}
+
+// airMethods are the methods of the hangar's workshop. Limits that the program only remembers are
+// said to have been compared with their text, by an invented person: without that they decide
+// nothing.
+var airMethods = []airMethod{
+	{"Altimeter, tests of Part 43 Appendix E to 20 000 ft", "altimeter", `{"kind":"altimeter","limits_read":{"clause":"an example: the text in force, clause by clause","by":"Demo inspector"},"pitot":"none","highest_ft":20000,"max_rate_ft_min":3000}`},
+	{
+		"Airspeed indicator, published tolerances 20 to 250 kt", "airspeed",
+		`{"kind":"airspeed","table":"20-250","directions":"up-down","max_rate_kt_min":60}`,
+	},
 	{"Vertical speed, four rates", "vertical-speed",
 		`{"kind":"vertical-speed","pitot":"none","source":"limits of the workshop","zero_ft_min":"50","points":[{"ft_min":"500","at_ft":2000,"tolerance_ft_min":"100"},` +
 			`{"ft_min":"2000","at_ft":4000,"tolerance_ft_min":"200"},{"ft_min":"-500","at_ft":4000,"tolerance_ft_min":"100"},{"ft_min":"-2000","at_ft":2500,"tolerance_ft_min":"200"}]}`},
-	{"Reported against displayed altitude", "reporting-altitude", `{"kind":"reporting-altitude","pitot":"tied","points_ft":[0,2000,6000,10000,14000,18000]}`},
+	{"Reported against displayed altitude", "reporting-altitude", `{"kind":"reporting-altitude","limits_read":{"clause":"an example: the text in force, clause by clause","by":"Demo inspector"},"pitot":"tied","points_ft":[0,2000,6000,10000,14000,18000]}`},
+	{"Pitot and static lines, leak", "pitot-static-leak", `{"kind":"pitot-static-leak","limits_read":{"clause":"an example: the text in force, clause by clause","by":"Demo inspector"},"static":{"start_ft":"1500"},"pitot":{"start_kt":"150"},"due_months":24}`},
 }
 
-// airThing is a pitot-static instrument with the ways of its own: what it is off at the bottom, by how much more at the top, and falling.
+// airThing is a pitot-static instrument with the ways of its own: what it is off at the bottom, by
+// how much more at the top, and falling.
 type airThing struct {
 	tag, serial, description, kind, maker, model, unit, low, high, resolution string
 	method                                                                    int
@@ -33,12 +48,34 @@ type airThing struct {
 }
 
 var airThings = []airThing{
-	{"AL-1", "ALT-20417", "Altimeter, left panel of the trainer", "altimeter", "Skarnholt", "A20", "ft", "-1000", "20000", "10", 0, 8, 44, 22, 2, 0},
-	{"AL-2", "ALT-20418", "Altimeter, right panel of the trainer", "altimeter", "Skarnholt", "A20", "ft", "-1000", "20000", "10", 0, -8, 20, 34, -1, 190},
-	{"AS-1", "ASI-1180", "Airspeed indicator, left panel of the trainer", "airspeed", "Tallow & Reed", "V250", "kt", "0", "250", "1", 1, 0.6, 1.6, 1, 0.2, 0},
-	{"AS-2", "ASI-1181", "Airspeed indicator, right panel of the trainer", "airspeed", "Tallow & Reed", "V250", "kt", "0", "250", "1", 1, -1, -2.4, 0, 0, 190},
-	{"VS-1", "VSI-077", "Vertical speed indicator of the trainer", "vertical-speed", "Skarnholt", "R4", "ft/min", "-4000", "4000", "20", 2, 0, 60, 0, 4, 300},
-	{"RA-1", "ENC-0032", "Source of reported altitude of the trainer", "reporting-altitude", "Quillane", "E30", "ft", "-1000", "30000", "100", 3, 0, 0, 0, 0, 300},
+	{
+		"AL-1", "ALT-20417", "Altimeter, left panel of the trainer", "altimeter", "Skarnholt", "A20", "ft",
+		"-1000", "20000", "10", 0, 8, 44, 22, 2, 0,
+	},
+	{
+		"AL-2", "ALT-20418", "Altimeter, right panel of the trainer", "altimeter", "Skarnholt", "A20",
+		"ft", "-1000", "20000", "10", 0, -8, 20, 34, -1, 190,
+	},
+	{
+		"AS-1", "ASI-1180", "Airspeed indicator, left panel of the trainer", "airspeed", "Tallow & Reed",
+		"V250", "kt", "0", "250", "1", 1, 0.6, 1.6, 1, 0.2, 0,
+	},
+	{
+		"AS-2", "ASI-1181", "Airspeed indicator, right panel of the trainer", "airspeed", "Tallow & Reed",
+		"V250", "kt", "0", "250", "1", 1, -1, -2.4, 0, 0, 190,
+	},
+	{
+		"VS-1", "VSI-077", "Vertical speed indicator of the trainer", "vertical-speed", "Skarnholt", "R4",
+		"ft/min", "-4000", "4000", "20", 2, 0, 60, 0, 4, 300,
+	},
+	{
+		"RA-1", "ENC-0032", "Source of reported altitude of the trainer", "reporting-altitude", "Quillane",
+		"E30", "ft", "-1000", "30000", "100", 3, 0, 0, 0, 0, 300,
+	},
+	{
+		"PSL-1", "PSL-0032", "Pitot and static lines of the trainer", "pitot-static-leak", "Ostrel", "two lines", "ft",
+		"-1000", "20000", "10", 4, 0, 0, 0, 0, 1,
+	},
 }
 
 var airParticulars = map[string]any{
@@ -49,49 +86,92 @@ var airParticulars = map[string]any{
 var airRanges = []map[string]string{
 	{"low": "-2000", "high": "50000", "unit": "ft", "mode": "absolute", "absolute": "4", "k": "2"},
 	{"low": "0", "high": "450", "unit": "kt", "mode": "differential", "absolute": "0.5", "k": "2"},
-	{"low": "-8000", "high": "8000", "unit": "ft/min", "mode": "absolute", "absolute": "15", "k": "2"},
+	{"low": "-8000", "high": "8000", "unit": "ft/min", "mode": "absolute", "absolute": "12", "k": "2"},
 }
 
 var airCautions = []string{"flight", "vacuum"}
 
-// air makes a hangar's workshop with the instruments of an invented aircraft, their visits every two years, and the stops that are due today.
+// air makes a hangar's workshop with the instruments of an invented aircraft, their visits every
+// two years, and the stops that are due today.
 func (m *maker) air() error {
 	if !m.real || m.result.NoHistory {
 		return nil
 	}
 	founded := m.start.AddDate(-m.Years, -2, 0)
-	site, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "site"}, founded, plant.Set{Field: "code", Value: "HW"}, plant.Set{Field: "name", Value: "Hangar workshop"})
+	site, err := m.keep(
+		m.administrator(), merge.State{ID: m.id(), Kind: "site"}, founded,
+		plant.Set{Field: "code", Value: "HW"}, plant.Set{Field: "name", Value: "Hangar workshop"},
+	)
 	if err != nil {
 		return err
 	}
 	calibrated := m.start.AddDate(0, -5, 0)
 	standard, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "standard"}, founded,
-		plant.Set{Field: "name", Value: "Air data set"}, plant.Set{Field: "serial", Value: "AD-9"}, plant.Set{Field: "manufacturer", Value: "Halvorne"}, plant.Set{Field: "model", Value: "D2"},
-		plant.Set{Field: "ranges", Value: airRanges}, plant.Set{Field: "certificate_no", Value: certificateOf(len(standards), calibrated)},
-		plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{Field: "due", Value: calibrated.AddDate(1, 0, 0).Format(time.DateOnly)},
+		plant.Set{Field: "name", Value: "Air data set"}, plant.Set{Field: "serial", Value: "AD-9"}, plant.Set{
+			Field: "manufacturer", Value: "Halvorne",
+		}, plant.Set{Field: "model", Value: "D2"},
+		plant.Set{Field: "ranges", Value: airRanges}, plant.Set{
+			Field: "certificate_no", Value: certificateOf(len(standards), calibrated),
+		},
+		plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{
+			Field: "due", Value: calibrated.AddDate(1, 0, 0).Format(time.DateOnly),
+		},
 		plant.Set{Field: "status", Value: "in service"})
 	if err != nil {
 		return err
 	}
-	ids := make([]string, len(airMethods))
-	for i, x := range airMethods {
+	m.hangar = hangar{site: site, standard: standard}
+	return m.hang(airMethods[:4], airThings[:6])
+}
+
+// lines makes the leak test of the aircraft's lines. It comes after all else, so that what was
+// invented before it stays as it was.
+func (m *maker) lines() error {
+	if !m.real || m.result.NoHistory {
+		return nil
+	}
+	return m.hang(airMethods[4:], airThings[6:])
+}
+
+// hang makes methods and instruments of the hangar's workshop, with their visits.
+func (m *maker) hang(methods []airMethod, things []airThing) error {
+	founded := m.start.AddDate(-m.Years, -2, 0)
+	site, standard := m.hangar.site, m.hangar.standard
+	for _, x := range methods {
 		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: x.kind},
-			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: json.RawMessage(x.definition)}, plant.Set{Field: "cautions", Value: airCautions})
+			plant.Set{Field: "version", Value: 1}, plant.Set{
+				Field: "definition", Value: json.RawMessage(x.definition),
+			}, plant.Set{Field: "cautions", Value: airCautions})
 		if err != nil {
 			return err
 		}
-		ids[i] = state.ID
+		m.hangar.methods = append(m.hangar.methods, state.ID)
 	}
-	for i := range airThings {
-		x := &airThings[i]
+	ids := m.hangar.methods
+	for i := range things {
+		x := &things[i]
 		due := m.start.AddDate(0, 0, x.due)
 		set := []plant.Set{
-			{Field: "tag", Value: x.tag}, {Field: "serial", Value: x.serial}, {Field: "description", Value: x.description}, {Field: "kind", Value: x.kind},
+			{Field: "tag", Value: x.tag}, {Field: "serial", Value: x.serial}, {
+				Field: "description", Value: x.description,
+			}, {Field: "kind", Value: x.kind},
 			{Field: "manufacturer", Value: x.maker}, {Field: "model", Value: x.model},
-			{Field: "range", Value: map[string]string{"low": x.low, "high": x.high, "unit": x.unit, "mode": map[bool]string{true: "differential", false: "absolute"}[x.unit == "kt"]}},
-			{Field: "resolution", Value: x.resolution}, {Field: "medium", Value: "air"}, {Field: "area", Value: "Hangar workshop"}, {Field: "place", Value: "bench 2"},
-			{Field: "particulars", Value: airParticulars}, {Field: "method", Value: ids[x.method]}, {Field: "cautions", Value: airCautions},
-			{Field: "interval_months", Value: 24}, {Field: "due", Value: due.Format(time.DateOnly)}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]},
+			{
+				Field: "range",
+				Value: map[string]string{
+					"low": x.low, "high": x.high, "unit": x.unit,
+					"mode": map[bool]string{true: "differential", false: "absolute"}[x.unit == "kt"],
+				},
+			},
+			{
+				Field: "resolution", Value: x.resolution,
+			}, {Field: "medium", Value: "air"}, {Field: "connection", Value: "static and pitot adapters"}, {Field: "area", Value: "Hangar workshop"}, {Field: "place", Value: "bench 2"},
+			{
+				Field: "particulars", Value: airParticulars,
+			}, {Field: "method", Value: ids[x.method]}, {Field: "cautions", Value: airCautions},
+			{Field: "interval_months", Value: 24}, {
+				Field: "due", Value: due.Format(time.DateOnly),
+			}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]},
 		}
 		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: site.ID}, founded, set...)
 		if err != nil {
@@ -111,7 +191,7 @@ func (m *maker) air() error {
 				return fmt.Errorf("%s on %s: %w", x.tag, at.Format(time.DateOnly), err)
 			}
 		}
-		if x.due == 0 {
+		if x.due == 0 || x.kind == "pitot-static-leak" {
 			m.extra = append(m.extra, plant.Stop{Instrument: state.ID, Method: ids[x.method]})
 		}
 	}
@@ -119,11 +199,16 @@ func (m *maker) air() error {
 }
 
 // airVisit makes one visit with one run, signed and approved.
-func (m *maker) airVisit(x *airThing, instrument merge.State, item doc, method string, standard merge.State, at time.Time) error {
+func (m *maker) airVisit(
+	x *airThing, instrument merge.State, item doc, method string, standard merge.State, at time.Time,
+) error {
 	field := number(1000.4+6*m.rnd.NormFloat64(), 1)
 	return m.visitOf(job{instrument: instrument, item: item, standard: standard, certificate: len(standards), cautions: airCautions, pressure: field,
-		reach:  map[string]map[string]string{"ft": airRanges[0], "kt": airRanges[1], "ft/min": airRanges[2]}[x.unit],
-		method: doc{"id": method, "version": 1, "name": airMethods[x.method].name, "definition": json.RawMessage(airMethods[x.method].definition)},
+		reach: map[string]map[string]string{"ft": airRanges[0], "kt": airRanges[1], "ft/min": airRanges[2]}[x.unit],
+		method: doc{
+			"id": method, "version": 1, "name": airMethods[x.method].name,
+			"definition": json.RawMessage(airMethods[x.method].definition),
+		},
 		run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 			return m.airRun(x, visit, item, field, at)
 		}}, at)
@@ -140,9 +225,19 @@ type airStep struct {
 }
 
 // airRun walks through the plan and keeps what was read, with the finding.
-func (m *maker) airRun(x *airThing, visit *plant.Visit, item doc, field string, at time.Time) (plant.Run, time.Time, error) {
+func (m *maker) airRun(
+	x *airThing, visit *plant.Visit, item doc, field string, at time.Time,
+) (plant.Run, time.Time, error) {
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
-	b, err := plant.Canonical(doc{"method": visit.Method.Definition, "instrument": doc{"low": x.low, "high": x.high, "unit": x.unit, "resolution": x.resolution, "particulars": item["particulars"]}})
+	b, err := plant.Canonical(
+		doc{
+			"method": visit.Method.Definition,
+			"instrument": doc{
+				"low": x.low, "high": x.high, "unit": x.unit, "resolution": x.resolution,
+				"particulars": item["particulars"],
+			},
+		},
+	)
 	if err != nil {
 		return run, at, err
 	}
@@ -163,7 +258,10 @@ func (m *maker) airRun(x *airThing, visit *plant.Visit, item doc, field string, 
 		case "ask":
 			c.Of, c.Value = "answer", plant.Decimal(field)
 			if s.As == "yes" {
-				set = append(set, plant.Set{Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": c.Of, "value": "yes", "unit": "", "at": c.At}})
+				set = append(
+					set,
+					plant.Set{Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": c.Of, "value": "yes", "unit": "", "at": c.At}},
+				)
 				run.Captures = append(run.Captures, plant.Capture{ID: c.ID, Step: s.ID, Of: c.Of, Value: "yes", At: c.At})
 				continue
 			}
@@ -208,7 +306,7 @@ func (e *airEye) reads(s airStep) string {
 	x := e.thing
 	shown, span := e.feet, 20000.0
 	switch {
-	case x.unit == "kt":
+	case x.unit == "kt" || s.Unit == "kt":
 		shown, span = e.knots, 250
 	case x.unit == "ft/min":
 		shown, _ = strconv.ParseFloat(string(s.Target), 64)
@@ -225,8 +323,13 @@ func (e *airEye) reads(s airStep) string {
 		off -= 0.6 * math.Abs(x.falling)
 	case s.ID == "leak":
 		off -= 20
+	case x.kind == "pitot-static-leak": // what is shown at the start, and a little less a minute later
+		off = map[string]float64{"static": -30, "pitot": -3}[s.ID]
 	}
 	resolution, _ := strconv.ParseFloat(x.resolution, 64)
+	if s.Unit == "kt" {
+		resolution = 1
+	}
 	return number(math.Round((shown+off)/resolution)*resolution, 0)
 }
 

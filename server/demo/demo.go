@@ -1,4 +1,3 @@
-// Package demo invents a plant.
 package demo
 
 import (
@@ -36,7 +35,7 @@ type Result struct {
 	Instruments, Visits, Runs, Changes int
 	Failed, Adjusted, Waiting          int  // visits found out of limits, adjusted, and signed but not approved yet
 	Certificates                       int  // of the newest approved visit of each instrument
-	NoHistory                          bool // this build has no rooms expand and evaluate, so that no visit could be calculated
+	NoHistory                          bool // this build lacks the calculations expand and evaluate, so that no visit could be calculated
 }
 
 // Person is an invented person, whose record's id is to be the id of an account.
@@ -61,7 +60,8 @@ type maker struct {
 	plans          map[string]json.RawMessage
 	start          time.Time // six in the morning of today, UTC
 	ids            *rand.ChaCha8
-	real           bool         // the rooms are those of this build
+	real           bool // the rooms are those of this build
+	hangar         hangar
 	extra          []plant.Stop // of other kinds of work, in the first technician's round
 }
 
@@ -104,7 +104,8 @@ func add(ctx context.Context, s *store.Store, list []change.Change) error {
 	return nil
 }
 
-// Invent makes the changes of a plant without keeping them, and without the certificates of its approved visits.
+// Invent makes the changes of a plant without keeping them, and without the certificates of its
+// approved visits.
 func Invent(o Options) ([]change.Change, Result, error) {
 	m, err := invent(o)
 	if err != nil {
@@ -132,11 +133,11 @@ func invent(o Options) (*maker, error) {
 	if m.Call == nil {
 		m.Call, m.real = calc.Call, true
 		has := func(name string) bool {
-			return slices.ContainsFunc(calc.Doors(), func(d document.Door) bool { return d.Name == name })
+			return slices.ContainsFunc(calc.Calculations(), func(d document.Calculation) bool { return d.Name == name })
 		}
 		m.result.NoHistory = !has("expand") || !has("evaluate")
 	}
-	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.systems, m.rounds} {
+	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.systems, m.lines, m.rounds} {
 		if err := step(); err != nil {
 			return nil, err
 		}
@@ -190,7 +191,10 @@ func (m *maker) administrator() *plant.Pen { return m.office[1] }
 func (m *maker) things() error {
 	founded := m.start.AddDate(-m.Years, -2, 0)
 	for _, s := range sites {
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "site"}, founded, plant.Set{Field: "code", Value: s.code}, plant.Set{Field: "name", Value: s.name})
+		state, err := m.keep(
+			m.administrator(), merge.State{ID: m.id(), Kind: "site"}, founded,
+			plant.Set{Field: "code", Value: s.code}, plant.Set{Field: "name", Value: s.name},
+		)
 		if err != nil {
 			return err
 		}
@@ -198,7 +202,9 @@ func (m *maker) things() error {
 	}
 	for _, x := range methods {
 		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: "gauge"},
-			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: json.RawMessage(x.definition)}, plant.Set{Field: "cautions", Value: x.cautions})
+			plant.Set{Field: "version", Value: 1}, plant.Set{
+				Field: "definition", Value: json.RawMessage(x.definition),
+			}, plant.Set{Field: "cautions", Value: x.cautions})
 		if err != nil {
 			return err
 		}
@@ -212,7 +218,8 @@ func (m *maker) things() error {
 	return nil
 }
 
-// rounds makes today's list of stops for each technician: what is due nearest to today at the sites of each.
+// rounds makes today's list of stops for each technician: what is due nearest to today at the sites
+// of each.
 func (m *maker) rounds() error {
 	const stopsEach = 8
 	today := m.start.Format(time.DateOnly)
@@ -237,7 +244,9 @@ func (m *maker) rounds() error {
 			stops = append(stops, m.extra...)
 		}
 		if _, err := m.keep(m.office[0], merge.State{ID: m.id(), Kind: "round"}, m.start.Add(-14*time.Hour), plant.Set{Field: "date", Value: today},
-			plant.Set{Field: "person", Value: person.ID}, plant.Set{Field: "title", Value: "Round of " + person.Name}, plant.Set{Field: "stops", Value: stops}); err != nil {
+			plant.Set{Field: "person", Value: person.ID}, plant.Set{
+				Field: "title", Value: "Round of " + person.Name,
+			}, plant.Set{Field: "stops", Value: stops}); err != nil {
 			return err
 		}
 	}

@@ -19,7 +19,8 @@ var write = flag.Bool("write", false, "write the documents that the browser's fo
 // formDocuments is what the unit tests of the browser's forms read.
 const formDocuments = "../../testdata/forms.json"
 
-// samplesOfEach is how many invented sheets are taken of a room; every kind is among them several times.
+// samplesOfEach is how many invented sheets are taken of a room; every kind is among them several
+// times.
 const samplesOfEach = 48
 
 type formDocument struct {
@@ -28,8 +29,9 @@ type formDocument struct {
 	Particulars json.RawMessage `json:"particulars,omitempty"`
 }
 
-// TestFormsAreTriedOnWhatThereIs keeps testdata/forms.json true: the methods and the particulars of the demo plant and of the sample documents
-// of the rooms, which the unit tests of the browser's forms open and write back.
+// TestFormsAreTriedOnWhatThereIs keeps testdata/forms.json true: the methods and the particulars of
+// the demo plant and of the sample documents of the rooms, which the unit tests of the browser's
+// forms open and write back.
 func TestFormsAreTriedOnWhatThereIs(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today})
 	var found []formDocument
@@ -48,7 +50,7 @@ func TestFormsAreTriedOnWhatThereIs(t *testing.T) {
 		}
 	}
 	for _, x := range calc.Samples() {
-		if x.Room != "expand" && x.Room != "evaluate" {
+		if x.Calculation != "expand" && x.Calculation != "evaluate" {
 			continue
 		}
 		for n := range uint64(samplesOfEach) {
@@ -100,6 +102,9 @@ func TestFormsAreTriedOnWhatThereIs(t *testing.T) {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(out.Bytes(), want) {
-		t.Errorf("%s no longer holds what there is: go test ./server/demo -run TestFormsAreTriedOnWhatThereIs -args -write", formDocuments)
+		t.Errorf(
+			"%s no longer holds what there is: go test ./server/demo -run TestFormsAreTriedOnWhatThereIs -args -write",
+			formDocuments,
+		)
 	}
 }

@@ -50,7 +50,9 @@ var sites = []struct {
 var places = []string{"pump discharge", "pump suction", "filter inlet", "filter outlet", "header east", "header west", "vessel top", "upstream of the regulator",
 	"downstream of the regulator", "heat exchanger inlet", "heat exchanger outlet", "bearing supply", "return line", "sampling point", "skid panel"}
 
-var makers = []struct{ name, series string }{{"Fennmark", "FM"}, {"Tallow & Reed", "TR"}, {"Osterholt", "OH"}, {"Quillane", "Q"}}
+var makers = []struct{ name, series string }{
+	{"Fennmark", "FM"}, {"Tallow & Reed", "TR"}, {"Osterholt", "OH"}, {"Quillane", "Q"},
+}
 
 type pattern struct {
 	low, high float64
@@ -86,16 +88,34 @@ var standards = []struct {
 	name, serial, manufacturer, model string
 	ranges                            []span
 	expired, out                      bool
+	medium                            string // what it is filled with
+	clean                             bool   // it was cleaned for oxygen
 }{
-	{"Field kit A", "FK-0417", "Halvorne", "P20", []span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false, false},
-	{"Field kit B", "FK-0418", "Halvorne", "P20", []span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false, false},
-	{"High pressure", "HP-102", "Halvorne", "P700", []span{reach("0", "70", "bar", "0.05"), reach("0", "700", "bar", "0.05")}, false, true},
-	{"Workshop comparator", "WC-7", "Dunmere", "C3", []span{reach("0", "300", "psi", "0.1"), reach("0", "5000", "psi", "0.1")}, false, false},
-	{"Old comparator", "WC-2", "Dunmere", "C1", []span{reach("0", "20", "bar", "0.1"), reach("0", "400", "bar", "0.1")}, true, false},
-	{"Low range", "LR-31", "Halvorne", "P1", []span{reach("-250", "250", "mbar", "0.05")}, false, false},
+	{
+		"Field kit A", "FK-0417", "Halvorne", "P20",
+		[]span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false, false, "gas", true,
+	},
+	{
+		"Field kit B", "FK-0418", "Halvorne", "P20",
+		[]span{reach("-1", "2", "bar", "0.05"), reach("-1", "20", "bar", "0.05")}, false, false, "gas", false,
+	},
+	{
+		"High pressure", "HP-102", "Halvorne", "P700",
+		[]span{reach("0", "70", "bar", "0.05"), reach("0", "700", "bar", "0.05")}, false, true, "gas", true,
+	},
+	{
+		"Workshop comparator", "WC-7", "Dunmere", "C3",
+		[]span{reach("0", "300", "psi", "0.1"), reach("0", "5000", "psi", "0.1")}, false, false, "oil", false,
+	},
+	{
+		"Old comparator", "WC-2", "Dunmere", "C1",
+		[]span{reach("0", "20", "bar", "0.1"), reach("0", "400", "bar", "0.1")}, true, false, "oil", false,
+	},
+	{"Low range", "LR-31", "Halvorne", "P1", []span{reach("-250", "250", "mbar", "0.05")}, false, false, "air", false},
 }
 
-// gauge is an instrument with the ways of its own that its readings come from. All of them are in parts of its limit.
+// gauge is an instrument with the ways of its own that its readings come from. All of them are in
+// parts of its limit.
 type gauge struct {
 	state                                    merge.State
 	item                                     map[string]any // what a visit keeps of it
@@ -110,7 +130,8 @@ type gauge struct {
 	last                                     time.Time
 }
 
-// widest is the largest error allowed in the middle of the dial, in per cent of span (EN 837-1:1996 table 11; ASME B40.100, from memory).
+// widest is the largest error allowed in the middle of the dial, in per cent of span (EN 837-1:1996
+// table 11; ASME B40.100, from memory).
 func (p pattern) widest() float64 {
 	if grade, ok := strings.CutPrefix(p.class, "G"); ok {
 		return map[string]float64{"2A": 0.5, "1A": 1, "A": 1, "B": 2}[grade]
@@ -119,7 +140,8 @@ func (p pattern) widest() float64 {
 	return percent
 }
 
-// readTo returns to what part of the unit such a dial is read: a fifth or a quarter of a graduation that is about the limit.
+// readTo returns to what part of the unit such a dial is read: a fifth or a quarter of a graduation
+// that is about the limit.
 func readTo(limit float64) (resolution float64, digits int) {
 	power := math.Floor(math.Log10(limit))
 	base := math.Pow(10, power)
@@ -186,12 +208,26 @@ func (m *maker) instruments() error {
 			{Field: "tag", Value: fmt.Sprintf("PI-%d%d%02d", at+1, area+1, i/(len(sites)*len(site.areas))+1)},
 			{Field: "serial", Value: fmt.Sprintf("%s%06d", make.series, 100000+m.rnd.IntN(900000))},
 			{Field: "description", Value: strings.ToUpper(use.what[:1]) + use.what[1:] + ", " + place},
-			{Field: "kind", Value: "gauge"}, {Field: "manufacturer", Value: make.name}, {Field: "model", Value: fmt.Sprintf("%s-%d", make.series, []int{63, 100, 160}[m.rnd.IntN(3)])},
-			{Field: "range", Value: map[string]string{"low": number(p.low, decimals(p.low)), "high": number(p.high, decimals(p.high)), "unit": p.unit, "mode": "gauge"}},
-			{Field: "resolution", Value: number(g.resolution, g.digits)}, {Field: "limit", Value: limit}, {Field: "method", Value: g.method},
-			{Field: "medium", Value: use.medium}, {Field: "cautions", Value: cautions}, {Field: "area", Value: site.areas[area]}, {Field: "place", Value: place},
+			{Field: "kind", Value: "gauge"}, {Field: "manufacturer", Value: make.name}, {
+				Field: "model",
+				Value: fmt.Sprintf("%s-%d", make.series, []int{63, 100, 160}[m.rnd.IntN(3)]),
+			},
+			{
+				Field: "range",
+				Value: map[string]string{
+					"low": number(p.low, decimals(p.low)), "high": number(p.high, decimals(p.high)),
+					"unit": p.unit, "mode": "gauge",
+				},
+			},
+			{
+				Field: "resolution", Value: number(g.resolution, g.digits),
+			}, {Field: "limit", Value: limit}, {Field: "method", Value: g.method},
+			{Field: "medium", Value: use.medium}, {Field: "connection", Value: connectionOf(&p)}, {Field: "cautions", Value: cautions}, {Field: "area", Value: site.areas[area]}, {Field: "place", Value: place},
 			{Field: "interval_months", Value: months}, {Field: "due", Value: g.due.Format(time.DateOnly)},
-			{Field: "status", Value: map[bool]string{true: "in service", false: "out of service"}[g.inService]}, {Field: "label", Value: m.id()[:10]},
+			{
+				Field: "status",
+				Value: map[bool]string{true: "in service", false: "out of service"}[g.inService],
+			}, {Field: "label", Value: m.id()[:10]},
 		}
 		var err error
 		if g.state, err = m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: m.sites[at].ID}, founded, set...); err != nil {
@@ -210,6 +246,18 @@ func (m *maker) instruments() error {
 	return nil
 }
 
+// connectionOf returns the thread of a gauge: small ones to 10 bar G 1/4, those in psi NPT. The
+// threads are those of EN 837-1 (from memory).
+func connectionOf(p *pattern) string {
+	switch {
+	case p.unit == "psi":
+		return "NPT 1/2"
+	case p.unit == "bar" && p.high > 10:
+		return "G 1/2 B"
+	}
+	return "G 1/4 B"
+}
+
 func decimals(x float64) int {
 	if x == math.Trunc(x) {
 		return 0
@@ -217,7 +265,8 @@ func decimals(x float64) int {
 	return 1
 }
 
-// lastVisit spreads the latest visits over the year: some fell within the last days and wait for the office, some a year ago and are due now.
+// lastVisit spreads the latest visits over the year: some fell within the last days and wait for
+// the office, some a year ago and are due now.
 func (m *maker) lastVisit(i int) time.Time {
 	back := 8 + m.rnd.IntN(340)
 	switch {
@@ -229,7 +278,8 @@ func (m *maker) lastVisit(i int) time.Time {
 	return m.start.AddDate(0, 0, -back)
 }
 
-// character gives a gauge its ways: most are good and drift slowly, one in nine drifts out within a few years.
+// character gives a gauge its ways: most are good and drift slowly, one in nine drifts out within a
+// few years.
 func (m *maker) character(g *gauge) {
 	g.offset = 0.26 * m.rnd.NormFloat64()
 	g.drift = 0.08 * m.rnd.NormFloat64()

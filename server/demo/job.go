@@ -14,6 +14,7 @@ type job struct {
 	instrument, standard merge.State
 	item, method         doc
 	reach                map[string]string // the range of the standard that is used
+	meter                *merge.State      // of a transmitter: what reads its signal
 	certificate          int               // which of its numbers the standard's certificate has
 	cautions             []string
 	pressure             string // of the room, hPa
@@ -35,7 +36,18 @@ func (m *maker) visitOf(j job, at time.Time) error {
 		{Field: "started", Value: plant.Stamp(at)}, {Field: "person", Value: person.ID},
 		{Field: "cautions", Value: doc{"codes": j.cautions, "at": plant.Stamp(at.Add(30 * time.Second))}},
 		{Field: "identity", Value: doc{"ok": true, "note": ""}}, {Field: "condition", Value: doc{"ok": true, "note": ""}},
-		{Field: "surroundings", Value: doc{"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": j.pressure, "humidity_percent": "45"}},
+		{
+			Field: "surroundings",
+			Value: doc{"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": j.pressure, "humidity_percent": "45"},
+		},
+	}
+	if j.meter != nil {
+		read, err := plant.ReadStandard(*j.meter)
+		if err != nil {
+			return err
+		}
+		set = append(set, plant.Set{Field: "meter", Value: doc{"id": j.meter.ID, "range": meterRange, "snapshot": doc{"range": meterRange, "name": read.Name, "serial": read.Serial, "manufacturer": read.Manufacturer, "model": read.Model,
+			"certificate_no": certificateOf(j.certificate+1, calibrated), "calibrated": calibrated.Format(time.DateOnly), "due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": "in service"}}})
 	}
 	base := merge.State{ID: m.id(), Kind: "visit", Site: j.instrument.Site, Parent: j.instrument.ID}
 	scratch := plant.Pen{Device: m.phones[0].Device, Author: m.phones[0].Author, Random: m.ids}
@@ -56,13 +68,36 @@ func (m *maker) visitOf(j job, at time.Time) error {
 	}
 	runs := []plant.Run{run}
 	now = now.Add(90 * time.Second)
-	set = append(set, plant.Set{Field: "adjusted", Value: doc{"done": false, "note": ""}}, plant.Set{Field: "summary", Value: visit.Summarise(runs)},
-		plant.Set{Field: "signature", Value: doc{"name": person.Name, "strokes": strokes(0), "at": plant.Stamp(now), "covers": plant.Covers(runs)}})
+	set = append(set, plant.Set{
+		Field: "adjusted", Value: doc{"done": false, "note": ""},
+	}, plant.Set{Field: "summary", Value: visit.Summarise(runs)},
+		plant.Set{
+			Field: "signature",
+			Value: doc{
+				"name": person.Name, "strokes": strokes(0), "at": plant.Stamp(now),
+				"covers": plant.Covers(runs), "of": plant.SignedOf,
+			},
+		})
 	if state, err = m.keep(m.phones[0], base, now, set...); err != nil {
 		return err
 	}
 	m.result.Visits++
-	_, err = m.keep(m.office[0], state, now.Add(26*time.Hour), plant.Set{Field: "approval", Value: doc{"certificate": "", "covers": plant.Covers(runs)}})
+	return m.approve(state, runs, now.Add(26*time.Hour))
+}
+
+// approve says the office's yes to a signed visit.
+func (m *maker) approve(state merge.State, runs []plant.Run, at time.Time) error {
+	visit, err := plant.ReadVisit(state)
+	if err != nil {
+		return err
+	}
+	_, err = m.keep(
+		m.office[0], state, at,
+		plant.Set{
+			Field: "approval",
+			Value: doc{"certificate": "", "covers": plant.Covered(&visit, runs), "of": plant.SignedOf},
+		},
+	)
 	return err
 }
 
@@ -80,7 +115,10 @@ func (m *maker) judged(run plant.Run, set []plant.Set, visit *plant.Visit, at ti
 		return run, at, fmt.Errorf("the finding: %w", err)
 	}
 	run.Finding.Raw, run.ClosedAt = finding, plant.Stamp(at)
-	set = append(set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}}, plant.Set{Field: "finding", Value: finding})
+	set = append(
+		set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}},
+		plant.Set{Field: "finding", Value: finding},
+	)
 	state, err := m.keep(m.phones[0], merge.State{ID: run.ID, Kind: "run", Site: visit.Site, Parent: visit.ID}, at, set...)
 	if err != nil {
 		return run, at, err

@@ -17,11 +17,14 @@ import (
 )
 
 // letterhead is what the invented laboratory states on its certificates.
-var letterhead = plant.Letterhead{Name: "Instrument workshop, Harbour Terminal", Address: []string{"Quay 7, Building C", "Harbour Terminal"},
-	Customer: []string{"Operations, Harbour Terminal"}}
+var letterhead = plant.Letterhead{Name: "Instrument workshop, Harbour Terminal", Address: []string{
+	"Quay 7, Building C", "Harbour Terminal",
+},
+	Customer: []string{"Operations, Harbour Terminal"}, Country: "NL"}
 
-// certify drafts the certificates of the newest approved visit of each instrument; the older visits of the past have none. No document is written:
-// the record holds all that one is drawn from when somebody wants it, so that a plant is there as fast as before.
+// certify drafts the certificates of the newest approved visit of each instrument; the older visits
+// of the past have none. No document is written: the record holds all that one is drawn from when
+// somebody wants it, so that a plant is there as fast as before.
 func (m *maker) certify(s *store.Store) ([]change.Change, error) {
 	head, err := json.Marshal(letterhead)
 	if err != nil {
@@ -66,7 +69,9 @@ func (m *maker) certify(s *store.Store) ([]change.Change, error) {
 		drawn := letterhead
 		drawn.Base = m.Base
 		if _, err := m.keep(m.office[0], merge.State{ID: m.id(), Kind: "certificate", Site: v.Site, Parent: v.ID}, at,
-			plant.Set{Field: "number", Value: fmt.Sprintf("%d-%05d", at.Year(), numbers[at.Year()])}, plant.Set{Field: "issued", Value: plant.Stamp(at)},
+			plant.Set{
+				Field: "number", Value: fmt.Sprintf("%d-%05d", at.Year(), numbers[at.Year()]),
+			}, plant.Set{Field: "issued", Value: plant.Stamp(at)},
 			plant.Set{Field: "by", Value: v.Approval.By}, plant.Set{Field: "fingerprint", Value: in.Record}, plant.Set{Field: "letterhead", Value: drawn}); err != nil {
 			return nil, err
 		}

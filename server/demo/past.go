@@ -58,7 +58,8 @@ func (m *maker) past() error {
 	return nil
 }
 
-// visit makes one visit: its runs, itself with its signature, and the office's approval unless it is of the last days.
+// visit makes one visit: its runs, itself with its signature, and the office's approval unless it
+// is of the last days.
 func (m *maker) visit(g *gauge, at time.Time) error {
 	phone, person := m.phones[g.technician], m.result.People[g.technician]
 	set, err := m.opening(g, person.ID, at)
@@ -100,8 +101,16 @@ func (m *maker) visit(g *gauge, at time.Time) error {
 		m.result.Failed++
 	}
 	now = now.Add(90 * time.Second)
-	set = append(set, plant.Set{Field: "adjusted", Value: doc{"done": adjusted, "note": note}}, plant.Set{Field: "summary", Value: visit.Summarise(runs)},
-		plant.Set{Field: "signature", Value: doc{"name": person.Name, "strokes": strokes(g.technician), "at": plant.Stamp(now), "covers": plant.Covers(runs)}})
+	set = append(set, plant.Set{
+		Field: "adjusted", Value: doc{"done": adjusted, "note": note},
+	}, plant.Set{Field: "summary", Value: visit.Summarise(runs)},
+		plant.Set{
+			Field: "signature",
+			Value: doc{
+				"name": person.Name, "strokes": strokes(g.technician), "at": plant.Stamp(now),
+				"covers": plant.Covers(runs), "of": plant.SignedOf,
+			},
+		})
 	if m.rnd.IntN(15) == 0 {
 		set = append(set, plant.Set{Field: "remark." + m.id(), Value: doc{"text": remarks[m.rnd.IntN(len(remarks))]}})
 	}
@@ -116,11 +125,13 @@ func (m *maker) visit(g *gauge, at time.Time) error {
 		m.result.Waiting++
 		return nil
 	}
-	_, err = m.keep(m.office[0], state, now.Add(26*time.Hour), plant.Set{Field: "approval", Value: doc{"certificate": "", "covers": plant.Covers(runs)}})
-	return err
+	return m.approve(state, runs, now.Add(26*time.Hour))
 }
 
-var remarks = []string{"Isolation valve is stiff.", "Glass is cloudy, still readable.", "Label was faded and is renewed.", "Access only with a ladder.", "Light vibration at the pump; read at rest."}
+var remarks = []string{
+	"Isolation valve is stiff.", "Glass is cloudy, still readable.", "Label was faded and is renewed.",
+	"Access only with a ladder.", "Light vibration at the pump; read at rest.",
+}
 
 // strokes is a scrawl for a signature.
 func strokes(who int) [][]int {
@@ -142,8 +153,13 @@ func (m *maker) opening(g *gauge, person string, at time.Time) ([]plant.Set, err
 	season := math.Cos(float64(at.YearDay()-200) / 365 * 2 * math.Pi)
 	return []plant.Set{
 		{Field: "instrument", Value: g.state.ID},
-		{Field: "method", Value: doc{"id": g.method, "version": 1, "name": x.name, "definition": json.RawMessage(x.definition)}},
-		{Field: "item", Value: g.item}, {Field: "standard", Value: standard}, {Field: "started", Value: plant.Stamp(at)}, {Field: "person", Value: person},
+		{
+			Field: "method",
+			Value: doc{"id": g.method, "version": 1, "name": x.name, "definition": json.RawMessage(x.definition)},
+		},
+		{Field: "item", Value: g.item}, {Field: "standard", Value: standard}, {
+			Field: "started", Value: plant.Stamp(at),
+		}, {Field: "person", Value: person},
 		{Field: "cautions", Value: doc{"codes": x.cautions, "at": plant.Stamp(at.Add(30 * time.Second))}},
 		{Field: "identity", Value: doc{"ok": true, "note": ""}}, {Field: "condition", Value: doc{"ok": true, "note": ""}},
 		{Field: "surroundings", Value: doc{"temperature_c": number(19+6*season+2*m.rnd.NormFloat64(), 1), "pressure_hpa": number(1012+8*m.rnd.NormFloat64(), 0),
@@ -181,7 +197,7 @@ func (m *maker) run(g *gauge, visit *plant.Visit, label string, at time.Time) (p
 	}
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: label}
 	set := []plant.Set{{Field: "label", Value: label}, {Field: "plan", Value: raw}}
-	target, shown := g.low, g.low
+	target := g.low
 	for _, s := range p.Steps {
 		at = at.Add(time.Duration(8+s.Seconds)*time.Second + time.Duration(m.rnd.IntN(7000))*time.Millisecond)
 		if s.Target != "" {
@@ -199,7 +215,7 @@ func (m *maker) run(g *gauge, visit *plant.Visit, label string, at time.Time) (p
 		}
 		value := number(target, max(g.digits, decimals(target))+1)
 		if of != "applied" {
-			shown = m.indicates(g, target, s.Direction == "down", at)
+			shown := m.indicates(g, target, s.Direction == "down", at)
 			if of == "before_tap" && m.rnd.IntN(3) == 0 {
 				shown -= g.resolution
 			}
@@ -221,8 +237,14 @@ func (m *maker) run(g *gauge, visit *plant.Visit, label string, at time.Time) (p
 		return plant.Run{}, at, fmt.Errorf("the finding: %w", err)
 	}
 	run.Finding.Raw, run.ClosedAt = finding, plant.Stamp(at)
-	set = append(set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}}, plant.Set{Field: "finding", Value: finding})
-	state, err := m.keep(m.phones[g.technician], merge.State{ID: run.ID, Kind: "run", Site: g.state.Site, Parent: visit.ID}, at, set...)
+	set = append(
+		set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}},
+		plant.Set{Field: "finding", Value: finding},
+	)
+	state, err := m.keep(
+		m.phones[g.technician], merge.State{ID: run.ID, Kind: "run", Site: g.state.Site, Parent: visit.ID},
+		at, set...,
+	)
 	if err != nil {
 		return plant.Run{}, at, err
 	}

@@ -44,7 +44,12 @@ if high - low > 3.1 {
 }
 ask "Was anything heard at the joints?" as yes into heard
 vent
-`, []doc{{"name": "the step of three bar", "when": "high - low > 2.9", "text": "below 2.9 bar the pointer sticks or the range is not what the dial says"}}},
+`, []doc{
+		{
+			"name": "the step of three bar", "when": "high - low > 2.9",
+			"text": "below 2.9 bar the pointer sticks or the range is not what the dial says",
+		},
+	}},
 }
 
 // skid is a gauge of a test skid, which is tried by one of the programmes.
@@ -62,7 +67,8 @@ var skids = []skid{
 	{"SK-2", "SK-3302", "Gauge of the hose shop's large skid", 1, -0.02, 0.004, 120},
 }
 
-// programmes publishes the plant's own tests, and makes the skids that were tried by them in each of the last two years.
+// programmes publishes the plant's own tests, and makes the skids that were tried by them in each
+// of the last two years.
 func (m *maker) programmes(founded time.Time, standard merge.State) error {
 	ids := make([]string, len(programmes))
 	for i, p := range programmes {
@@ -79,14 +85,23 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 		p := &programmes[x.programme]
 		due := m.start.AddDate(0, 0, x.due)
 		item := doc{"tag": x.tag, "serial": x.serial, "description": x.description, "kind": "gauge", "manufacturer": "Tallow & Reed", "model": "G100",
-			"range": map[string]string{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.01", "limit": doc{"rule": "en837", "class": "1"}, "medium": "nitrogen",
+			"range": map[string]string{
+				"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
+			}, "resolution": "0.01", "limit": doc{"rule": "en837", "class": "1"}, "medium": "nitrogen",
 			"area": "Utilities", "place": "hose shop"}
-		set := []plant.Set{{Field: "method", Value: ids[x.programme]}, {Field: "cautions", Value: skidCautions}, {Field: "interval_months", Value: 12},
-			{Field: "due", Value: due.Format(time.DateOnly)}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
+		set := []plant.Set{{
+			Field: "method", Value: ids[x.programme],
+		}, {Field: "cautions", Value: skidCautions}, {Field: "interval_months", Value: 12},
+			{
+				Field: "due", Value: due.Format(time.DateOnly),
+			}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
 		for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "limit", "medium", "area", "place"} {
 			set = append(set, plant.Set{Field: name, Value: item[name]})
 		}
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: m.sites[0].ID}, founded, set...)
+		state, err := m.keep(
+			m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: m.sites[0].ID}, founded,
+			set...,
+		)
 		if err != nil {
 			return err
 		}
@@ -95,7 +110,10 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 		for back := 2; back >= 1; back-- {
 			at := due.AddDate(-back, 0, -3).Add(90 * time.Minute)
 			j := job{instrument: state, item: item, standard: standard, reach: systemRanges[1], certificate: len(standards) + 1, cautions: skidCautions, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
-				method: doc{"id": ids[x.programme], "version": 1, "name": p.name, "definition": doc{"kind": "programme", "text": p.text, "rules": p.rules}},
+				method: doc{
+					"id": ids[x.programme], "version": 1, "name": p.name,
+					"definition": doc{"kind": "programme", "text": p.text, "rules": p.rules},
+				},
 				run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 					return m.programmeRun(x, visit, at)
 				}}
@@ -118,11 +136,17 @@ type course struct {
 	Finished bool
 }
 
-// programmeRun goes through a programme as a phone does: what was recorded is followed, and the next screen's steps are done.
+// programmeRun goes through a programme as a phone does: what was recorded is followed, and the
+// next screen's steps are done.
 func (m *maker) programmeRun(x *skid, visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 	const mostScreens = 100
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
-	b, err := plant.Canonical(doc{"method": visit.Method.Definition, "instrument": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.01"}})
+	b, err := plant.Canonical(
+		doc{
+			"method":     visit.Method.Definition,
+			"instrument": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "resolution": "0.01"},
+		},
+	)
 	if err != nil {
 		return run, at, err
 	}
@@ -133,14 +157,20 @@ func (m *maker) programmeRun(x *skid, visit *plant.Visit, at time.Time) (plant.R
 	set := []plant.Set{{Field: "label", Value: run.Label}, {Field: "plan", Value: raw}}
 	captures, done := []doc{}, []doc{}
 	write := func(step, of, value, unit string) {
-		c := plant.Capture{ID: m.id(), Step: step, Of: of, Value: plant.Decimal(value), Unit: unit, At: plant.Stamp(at)}
+		// One change brings all of them: what has the same stamp is read in the order of its ids.
+		c := plant.Capture{
+			ID: fmt.Sprintf("%03d", len(captures)) + m.id()[3:], Step: step, Of: of,
+			Value: plant.Decimal(value), Unit: unit, At: plant.Stamp(at),
+		}
 		entry := doc{"step": c.Step, "of": c.Of, "value": value, "unit": c.Unit, "at": c.At}
 		run.Captures, captures = append(run.Captures, c), append(captures, entry)
 		set = append(set, plant.Set{Field: "capture." + c.ID, Value: entry})
 	}
 	applied := 0.0
 	for range mostScreens {
-		b, err := plant.Canonical(doc{"programme": programmes[x.programme].text, "unit": "bar", "mode": "gauge", "captures": captures, "done": done})
+		b, err := plant.Canonical(
+			doc{"programme": programmes[x.programme].text, "unit": "bar", "mode": "gauge", "captures": captures, "done": done},
+		)
 		if err != nil {
 			return run, at, err
 		}

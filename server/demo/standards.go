@@ -17,14 +17,17 @@ type reference struct {
 	calibrated []time.Time
 }
 
-// certified is the U of a certificate's points and how far from the truth its range stood, all in parts of what the maker promises.
+// certified is the U of a certificate's points and how far from the truth its range stood, all in
+// parts of what the maker promises.
 const (
 	certifiedU = 0.4
 	bow        = 0.15
 )
 
-// errorOf is how far a standard was off at a part of one of its ranges, in parts of what the maker promises, when it was calibrated for the nth time. It
-// moves a little every year, more towards the top. A standard that was out is: at its latest calibration it is found beyond its promise above its lower quarter.
+// errorOf is how far a standard was off at a part of one of its ranges, in parts of what the maker
+// promises, when it was calibrated for the nth time. It moves a little every year, more towards the
+// top. A standard that was out is: at its latest calibration it is found beyond its promise above
+// its lower quarter.
 func errorOf(i, k, n, times int, part float64) float64 {
 	tilt := 0.1*float64((i+2*k)%5-2) + 0.06*float64((i+k)%3-1)*float64(n)
 	e := tilt*part + bow*4*part*(1-part)*float64(1-2*(i%2))
@@ -34,7 +37,8 @@ func errorOf(i, k, n, times int, part float64) float64 {
 	return e
 }
 
-// partsOf is into how many parts a certificate's points divide a range, so that they stand at round values.
+// partsOf is into how many parts a certificate's points divide a range, so that they stand at round
+// values.
 func partsOf(extent float64) int {
 	for _, parts := range []int{6, 7, 8} {
 		if twice := 2 * extent / float64(parts); twice == math.Trunc(twice) {
@@ -44,7 +48,8 @@ func partsOf(extent float64) int {
 	return 5
 }
 
-// pointsOf writes the points of a certificate: what the standard showed too much, with two digits of its uncertainty.
+// pointsOf writes the points of a certificate: what the standard showed too much, with two digits
+// of its uncertainty.
 func pointsOf(i, k, n, times int) []doc {
 	r := standards[i].ranges[k]
 	low, high := value(r["low"]), value(r["high"])
@@ -55,7 +60,13 @@ func pointsOf(i, k, n, times int) []doc {
 	for p := range parts + 1 {
 		part := float64(p) / float64(parts)
 		applied := strconv.FormatFloat(low+float64(p)*(high-low)/float64(parts), 'f', -1, 64)
-		list = append(list, doc{"applied": applied, "error": number(promise*errorOf(i, k, n, times, part), places), "expanded": number(certifiedU*promise, places), "k": "2"})
+		list = append(
+			list,
+			doc{
+				"applied": applied, "error": number(promise*errorOf(i, k, n, times, part), places),
+				"expanded": number(certifiedU*promise, places), "k": "2",
+			},
+		)
 	}
 	return list
 }
@@ -77,7 +88,8 @@ func rangeOf(i, k, n, times int) doc {
 	return out
 }
 
-// reference makes a standard and, in the order in which they came, the certificates of its calibrations: one a year, the latest in force.
+// reference makes a standard and, in the order in which they came, the certificates of its
+// calibrations: one a year, the latest in force.
 func (m *maker) reference(i int, founded time.Time) error {
 	x := &standards[i]
 	latest := m.start.AddDate(0, -2-i, -3*i)
@@ -95,16 +107,26 @@ func (m *maker) reference(i int, founded time.Time) error {
 		var set, ranges = []plant.Set(nil), make([]doc, len(x.ranges))
 		if n == 0 {
 			at = founded
-			set = []plant.Set{{Field: "name", Value: x.name}, {Field: "serial", Value: x.serial}, {Field: "manufacturer", Value: x.manufacturer},
-				{Field: "model", Value: x.model}, {Field: "status", Value: "in service"}}
+			set = []plant.Set{{Field: "name", Value: x.name}, {Field: "serial", Value: x.serial}, {
+				Field: "manufacturer", Value: x.manufacturer,
+			},
+				{Field: "model", Value: x.model}, {Field: "status", Value: "in service"}, {Field: "medium", Value: x.medium}}
+			if x.clean {
+				set = append(set, plant.Set{Field: "cleaned_for_oxygen", Value: founded.Format(time.DateOnly)})
+			}
 		}
 		no, calibrated, due := certificateOf(i, day), day.Format(time.DateOnly), day.AddDate(1, 0, 0).Format(time.DateOnly)
 		for k, r := range x.ranges {
 			ranges[k] = rangeOf(i, k, n, times)
 			set = append(set, plant.Set{Field: "certificate." + m.id(), Value: doc{"number": no, "calibrated": calibrated, "due": due, "by": laboratory,
-				"range": doc{"low": r["low"], "high": r["high"], "unit": r["unit"], "mode": r["mode"]}, "points": ranges[k]["points"]}})
+				"range": doc{
+					"low": r["low"], "high": r["high"], "unit": r["unit"], "mode": r["mode"],
+				}, "points": ranges[k]["points"]}})
 		}
-		set = append(set, plant.Set{Field: "ranges", Value: ranges}, plant.Set{Field: "certificate_no", Value: no}, plant.Set{Field: "calibrated", Value: calibrated}, plant.Set{Field: "due", Value: due})
+		set = append(
+			set, plant.Set{Field: "ranges", Value: ranges}, plant.Set{Field: "certificate_no", Value: no},
+			plant.Set{Field: "calibrated", Value: calibrated}, plant.Set{Field: "due", Value: due},
+		)
 		var err error
 		if state, err = m.keep(m.administrator(), state, at, set...); err != nil {
 			return err
@@ -127,8 +149,8 @@ func certificateOf(i int, calibrated time.Time) string {
 	return fmt.Sprintf("KL-%d-%03d", calibrated.Year(), 117+23*i)
 }
 
-// standardFor picks the smallest range that holds the gauge's, of a standard that is in date, with the points of the certificate that was in force
-// then; all of it is put into the gauge's unit.
+// standardFor picks the smallest range that holds the gauge's, of a standard that is in date, with
+// the points of the certificate that was in force then; all of it is put into the gauge's unit.
 func (m *maker) standardFor(g *gauge, at time.Time) (doc, error) {
 	unit, _ := units.Find(g.unit)
 	bestSpan, bestStandard, bestRange := math.Inf(1), -1, 0
@@ -165,7 +187,13 @@ func (m *maker) standardFor(g *gauge, at time.Time) (doc, error) {
 	}
 	points := make([]doc, 0, 8)
 	for _, p := range was["points"].([]doc) {
-		points = append(points, doc{"applied": convert(p["applied"].(string)), "error": convert(p["error"].(string)), "expanded": convert(p["expanded"].(string)), "k": p["k"]})
+		points = append(
+			points,
+			doc{
+				"applied": convert(p["applied"].(string)), "error": convert(p["error"].(string)),
+				"expanded": convert(p["expanded"].(string)), "k": p["k"],
+			},
+		)
 	}
 	moved["points"] = points
 	calibrated := s.calibrated[n]

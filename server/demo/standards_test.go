@@ -30,8 +30,9 @@ type kept struct {
 	}
 }
 
-// TestStandardsHavePoints: every visit to a gauge keeps the points of the certificate that was in force then, and one standard was found out at its
-// latest calibration, which makes some, not all, of the results since the one before doubtful.
+// TestStandardsHavePoints: every visit to a gauge keeps the points of the certificate that was in
+// force then, and one standard was found out at its latest calibration, which makes some, not all,
+// of the results since the one before doubtful.
 func TestStandardsHavePoints(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 4, Today: today, Instruments: 160, Years: 2})
 	points := map[string]json.RawMessage{} // of every certificate, by its number, standard and unit with range
@@ -72,8 +73,11 @@ func TestStandardsHavePoints(t *testing.T) {
 			continue
 		}
 		var k kept
-		if err := json.Unmarshal(v.StandardAsKept(), &k); err != nil {
+		if err := json.Unmarshal(v.AsKept("standard"), &k); err != nil {
 			t.Fatal(err)
+		}
+		if states[k.ID] == "TR-3" { // of the transmitters: a rack without points
+			continue
 		}
 		started, _ := time.Parse(time.RFC3339, v.Started)
 		calibrated, err := time.Parse(time.DateOnly, k.Snapshot.Calibrated)

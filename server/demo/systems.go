@@ -19,9 +19,22 @@ var systemMethods = []struct {
 }{
 	{"Leak test, vacuum and pressure", "leak", `{"kind":"leak","source":"works instruction 31","phases":[` +
 		`{"name":"vacuum","pressure":"-60","stabilise_s":120,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02},` +
-		`{"name":"pressure","pressure":"400","fill_s":30,"stabilise_s":180,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02}]}`, []string{"lock_out", "stand_aside", "stored_energy", "vent", "vacuum"}},
-	{"Pressure switch, three cycles", "switch", `{"kind":"switch","cycles":3,"source":"trip list of the plant"}`, []string{"lock_out", "vent"}},
-	{"Rupture discs of a lot, three of them", "burst", `{"kind":"burst","discs":3,"rate":"0.02"}`, []string{"stand_aside", "stored_energy", "vent"}},
+		`{"name":"pressure","pressure":"400","fill_s":30,"stabilise_s":180,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02}]}`, []string{
+		"lock_out", "stand_aside", "stored_energy", "vent", "vacuum",
+	}},
+	{
+		"Pressure switch, three cycles", "switch",
+		`{"kind":"switch","cycles":3,"source":"trip list of the plant"}`, []string{"lock_out", "vent"},
+	},
+	{
+		"Rupture discs of a lot, three of them", "burst", `{"kind":"burst","discs":3,"rate":"0.02"}`,
+		[]string{"stand_aside", "stored_energy", "vent"},
+	},
+	{
+		"Transmitter, signal at five points", "gauge",
+		`{"kind":"gauge","points":{"count":5},"directions":"up-down","exercise":1,"hold_s":10}`,
+		[]string{"lock_out", "stand_aside", "vent"},
+	},
 }
 
 // systemThing is a system, a switch or a lot with the ways of its own.
@@ -30,27 +43,32 @@ type systemThing struct {
 	method                                 int
 	unit, low, high, resolution            string
 	parts                                  string
-	off, wear, scatter                     float64 // of a system the leak in Pa·m³/s; of others from the nominal
+	facts                                  string  // of a transmitter: limit and output
+	off, wear, scatter                     float64 // of a transmitter in mA; of a system the leak in Pa·m³/s; of others from the nominal
 	due                                    int
 }
 
 var systemThings = []systemThing{
-	{"SY-1", "NS-0114", "Nitrogen system of the press, closed", "Ostrava Forge", "N2", 0, "kPa", "-100", "700", "0.01",
-		`{"volume_m3":"0.0046","u_volume_rel":0.01,"weakest":{"high":"600","part":"the sight glass"}}`, 0.004, 0.001, 0.004, 0},
-	{"SY-2", "NS-0115", "Sample system of the analyser, closed", "Ostrava Forge", "N1", 0, "kPa", "-100", "700", "0.01",
-		`{"volume_m3":"0.0021","u_volume_rel":0.02}`, 0.011, 0.006, 0.004, 170},
+	{"SY-1", "NS-0114", "Nitrogen system of the press", "Ostrevna Forge", "N2", 0, "kPa", "-100", "700", "0.01",
+		`{"volume_m3":"0.0046","u_volume_rel":0.01,"weakest":{"high":"600","part":"the sight glass"}}`, "", 0.004, 0.001, 0.004, 0},
+	{"SY-2", "NS-0115", "Sample system of the analyser, closed", "Ostrevna Forge", "N1", 0, "kPa", "-100", "700", "0.01",
+		`{"volume_m3":"0.0021","u_volume_rel":0.02}`, "", 0.011, 0.006, 0.004, 170},
 	{"PS-1", "SW-7741", "Low lubrication pressure, trip", "Tallow & Reed", "P3", 1, "bar", "0", "6", "0.01",
-		`{"contacts":[{"name":"trip","acts":"falling","nominal":"1.5","tolerance":"0.06","dead_band":{"low":"0.1","high":"0.5"},"safe":"open","safety_function":true}]}`, 0.01, 0.01, 0.008, 0},
+		`{"contacts":[{"name":"trip","acts":"falling","nominal":"1.5","tolerance":"0.06","dead_band":{"low":"0.1","high":"0.5"},"safe":"open","safety_function":true}]}`, "", 0.01, 0.01, 0.008, 0},
 	{"PS-2", "SW-7742", "High discharge pressure, alarm and trip", "Tallow & Reed", "P3D", 1, "bar", "0", "16", "0.01",
-		`{"contacts":[{"name":"alarm","acts":"rising","nominal":"9","tolerance":"0.2"},{"name":"trip","acts":"rising","nominal":"10","tolerance":"0.2","safe":"open","safety_function":true}]}`, 0.05, 0.03, 0.02, 60},
+		`{"contacts":[{"name":"alarm","acts":"rising","nominal":"9","tolerance":"0.2"},{"name":"trip","acts":"rising","nominal":"10","tolerance":"0.2","safe":"open","safety_function":true}]}`, "", 0.05, 0.03, 0.02, 60},
 	{"PS-3", "SW-7743", "Start of the compressor", "Tallow & Reed", "P3", 1, "bar", "0", "10", "0.01",
-		`{"contacts":[{"name":"start","acts":"falling","nominal":"6","tolerance":"0.15","dead_band":{"low":"0.8","high":"1.6"}}]}`, -0.03, 0.02, 0.02, 210},
+		`{"contacts":[{"name":"start","acts":"falling","nominal":"6","tolerance":"0.15","dead_band":{"low":"0.8","high":"1.6"}}]}`, "", -0.03, 0.02, 0.02, 210},
 	{"PS-4", "SW-7744", "Vent of the receiver", "Tallow & Reed", "P3", 1, "bar", "0", "10", "0.01",
-		`{"contacts":[{"name":"vent","acts":"rising","nominal":"7.5","tolerance":"0.15","dead_band":{"low":"0.3","high":"1.2"}}]}`, 0.02, 0.07, 0.02, 130},
+		`{"contacts":[{"name":"vent","acts":"rising","nominal":"7.5","tolerance":"0.15","dead_band":{"low":"0.3","high":"1.2"}}]}`, "", 0.02, 0.07, 0.02, 130},
 	{"RD-1", "L-2207", "Rupture discs 1 bar, lot 2207", "Quillane", "D25", 2, "bar", "0", "4", "0.001",
-		`{"marked":"1","requested":"1.02","range_percent":{"low":-8,"high":4},"lot":"2207","lot_size":40,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, 0.008, 0, 0.02, 0},
+		`{"marked":"1","requested":"1.02","range_percent":{"low":-8,"high":4},"lot":"2207","lot_size":40,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, "", 0.008, 0, 0.02, 0},
 	{"RD-2", "L-2188", "Rupture discs 2.5 bar, lot 2188", "Quillane", "D25", 2, "bar", "0", "4", "0.001",
-		`{"marked":"2.5","lot":"2188","lot_size":25,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, -0.03, 0, 0.03, 240},
+		`{"marked":"2.5","lot":"2188","lot_size":25,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, "", -0.03, 0, 0.03, 240},
+	{"PT-1", "TX-5102", "Nitrogen header, transmitter", "Tallow & Reed", "T20", 3, "bar", "0", "10", "0.001",
+		"", `{"limit":{"rule":"terms","of_span_percent":"0.25"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}`, 0.011, 0.004, 0.003, 0},
+	{"PT-2", "TX-5103", "Instrument air header, transmitter", "Tallow & Reed", "T20", 3, "bar", "0", "16", "0.001",
+		"", `{"limit":{"rule":"terms","of_span_percent":"0.25"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}`, -0.006, 0.003, 0.003, 150},
 }
 
 var systemRanges = []map[string]string{
@@ -58,7 +76,36 @@ var systemRanges = []map[string]string{
 	{"low": "-1", "high": "20", "unit": "bar", "mode": "gauge", "of_span_percent": "0.02", "k": "2"},
 }
 
-// systems makes closed systems, switches and lots of discs at the first site, with a visit in each of the last two years and what is due today.
+// meterRange is the range of the meter that reads transmitters' signals.
+var meterRange = doc{"low": "0", "high": "24", "unit": "mA", "of_reading_percent": "0.02", "absolute": "0.002", "k": "2", "resolution": "0.001", "points": []doc{
+	{
+		"applied": "0", "error": "0.0002", "expanded": "0.0012", "k": "2",
+	}, {"applied": "4", "error": "0.0006", "expanded": "0.0012", "k": "2"},
+	{
+		"applied": "12", "error": "0.0011", "expanded": "0.0016", "k": "2",
+	}, {"applied": "20", "error": "0.0019", "expanded": "0.0020", "k": "2"},
+	{"applied": "24", "error": "0.0022", "expanded": "0.0024", "k": "2"}}}
+
+// loopMeter makes the meter that reads transmitters' signals.
+func (m *maker) loopMeter(founded, calibrated time.Time) (merge.State, error) {
+	return m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "standard"}, founded,
+		plant.Set{Field: "name", Value: "Loop meter"}, plant.Set{Field: "serial", Value: "LM-2"}, plant.Set{
+			Field: "manufacturer", Value: "Halvorne",
+		}, plant.Set{Field: "model", Value: "L1"},
+		plant.Set{
+			Field: "ranges", Value: []doc{meterRange},
+		}, plant.Set{Field: "certificate." + m.id(), Value: doc{"number": certificateOf(len(standards)+2, calibrated), "calibrated": calibrated.Format(time.DateOnly),
+			"due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "by": laboratory, "range": doc{"low": "0", "high": "24", "unit": "mA"}, "points": meterRange["points"]}}, plant.Set{
+			Field: "certificate_no", Value: certificateOf(len(standards)+2, calibrated),
+		},
+		plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{
+			Field: "due", Value: calibrated.AddDate(1, 0, 0).Format(time.DateOnly),
+		},
+		plant.Set{Field: "status", Value: "in service"})
+}
+
+// systems makes closed systems, switches and lots of discs at the first site, with a visit in each
+// of the last two years and what is due today.
 func (m *maker) systems() error {
 	if !m.real || m.result.NoHistory {
 		return nil
@@ -66,17 +113,29 @@ func (m *maker) systems() error {
 	founded, site := m.start.AddDate(-m.Years, -2, 0), m.sites[0]
 	calibrated := m.start.AddDate(0, -4, 0)
 	standard, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "standard"}, founded,
-		plant.Set{Field: "name", Value: "Test rack"}, plant.Set{Field: "serial", Value: "TR-3"}, plant.Set{Field: "manufacturer", Value: "Halvorne"}, plant.Set{Field: "model", Value: "R2"},
-		plant.Set{Field: "ranges", Value: systemRanges}, plant.Set{Field: "certificate_no", Value: certificateOf(len(standards)+1, calibrated)},
-		plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{Field: "due", Value: calibrated.AddDate(1, 0, 0).Format(time.DateOnly)},
+		plant.Set{Field: "name", Value: "Test rack"}, plant.Set{Field: "serial", Value: "TR-3"}, plant.Set{
+			Field: "manufacturer", Value: "Halvorne",
+		}, plant.Set{Field: "model", Value: "R2"},
+		plant.Set{Field: "ranges", Value: systemRanges}, plant.Set{
+			Field: "certificate_no", Value: certificateOf(len(standards)+1, calibrated),
+		},
+		plant.Set{Field: "calibrated", Value: calibrated.Format(time.DateOnly)}, plant.Set{
+			Field: "due", Value: calibrated.AddDate(1, 0, 0).Format(time.DateOnly),
+		},
 		plant.Set{Field: "status", Value: "in service"})
+	if err != nil {
+		return err
+	}
+	meter, err := m.loopMeter(founded, calibrated)
 	if err != nil {
 		return err
 	}
 	ids := make([]string, len(systemMethods))
 	for i, x := range systemMethods {
 		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "method"}, founded, plant.Set{Field: "name", Value: x.name}, plant.Set{Field: "kind", Value: x.kind},
-			plant.Set{Field: "version", Value: 1}, plant.Set{Field: "definition", Value: json.RawMessage(x.definition)}, plant.Set{Field: "cautions", Value: x.cautions})
+			plant.Set{Field: "version", Value: 1}, plant.Set{
+				Field: "definition", Value: json.RawMessage(x.definition),
+			}, plant.Set{Field: "cautions", Value: x.cautions})
 		if err != nil {
 			return err
 		}
@@ -87,12 +146,28 @@ func (m *maker) systems() error {
 		method := &systemMethods[x.method]
 		due := m.start.AddDate(0, 0, x.due)
 		item := doc{"tag": x.tag, "serial": x.serial, "description": x.description, "kind": method.kind, "manufacturer": x.maker, "model": x.model,
-			"range": map[string]string{"low": x.low, "high": x.high, "unit": x.unit, "mode": "gauge"}, "resolution": x.resolution, "medium": "nitrogen", "area": "Utilities", "place": "skid " + strconv.Itoa(i+1),
-			"particulars": json.RawMessage(x.parts)}
-		set := []plant.Set{{Field: "method", Value: ids[x.method]}, {Field: "cautions", Value: method.cautions}, {Field: "interval_months", Value: 12},
-			{Field: "due", Value: due.Format(time.DateOnly)}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
-		for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "medium", "area", "place", "particulars"} {
-			set = append(set, plant.Set{Field: name, Value: item[name]})
+			"range": map[string]string{
+				"low": x.low, "high": x.high, "unit": x.unit, "mode": "gauge",
+			}, "resolution": x.resolution, "medium": "nitrogen", "area": "Utilities", "place": "skid " + strconv.Itoa(i+1),
+			"particulars": nil}
+		if x.parts != "" {
+			item["particulars"] = json.RawMessage(x.parts)
+		}
+		if err := x.addFacts(item); err != nil {
+			return err
+		}
+		set := []plant.Set{{Field: "method", Value: ids[x.method]}, {
+			Field: "cautions", Value: method.cautions,
+		}, {Field: "interval_months", Value: 12},
+			{
+				Field: "due", Value: due.Format(time.DateOnly),
+			}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
+		for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "medium", "area", "place", "particulars", "limit", "output"} {
+			if item[name] != nil {
+				set = append(set, plant.Set{Field: name, Value: item[name]})
+			} else {
+				delete(item, name)
+			}
 		}
 		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: site.ID}, founded, set...)
 		if err != nil {
@@ -107,10 +182,16 @@ func (m *maker) systems() error {
 		for back := 2; back >= 1; back-- {
 			at := due.AddDate(-back, 0, -3).Add(90 * time.Minute)
 			j := job{instrument: state, item: item, standard: standard, reach: reach, certificate: len(standards) + 1, cautions: method.cautions, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
-				method: doc{"id": ids[x.method], "version": 1, "name": method.name, "definition": json.RawMessage(method.definition)},
+				method: doc{
+					"id": ids[x.method], "version": 1, "name": method.name,
+					"definition": json.RawMessage(method.definition),
+				},
 				run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
 					return m.systemRun(x, visit, item, at)
 				}}
+			if x.facts != "" {
+				j.meter = &meter
+			}
 			if err := m.visitOf(j, at); err != nil {
 				return fmt.Errorf("%s on %s: %w", x.tag, at.Format(time.DateOnly), err)
 			}
@@ -122,19 +203,41 @@ func (m *maker) systems() error {
 	return m.programmes(founded, standard)
 }
 
+// addFacts takes over what a transmitter has besides its range.
+func (x *systemThing) addFacts(to doc) error {
+	if x.facts == "" {
+		return nil
+	}
+	var facts map[string]json.RawMessage
+	if err := json.Unmarshal([]byte(x.facts), &facts); err != nil {
+		return err
+	}
+	for name, fact := range facts {
+		to[name] = fact
+	}
+	return nil
+}
+
 // systemStep is what is walked through of a plan.
 type systemStep struct {
-	ID, Do, As, Unit string
-	Target           plant.Decimal
-	Seconds          float64
-	Every            float64 `json:"every_s"`
-	Many, Optional   bool
+	ID, Do, Of, As, Unit string
+	Target, Expected     plant.Decimal
+	Seconds              float64
+	Every                float64 `json:"every_s"`
+	Many, Optional       bool
 }
 
 // systemRun walks through the plan and keeps what was read, with the finding.
 func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.Time) (plant.Run, time.Time, error) {
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
-	b, err := plant.Canonical(doc{"method": visit.Method.Definition, "instrument": doc{"low": x.low, "high": x.high, "unit": x.unit, "mode": "gauge", "resolution": x.resolution, "particulars": item["particulars"]}})
+	instrument := doc{"low": x.low, "high": x.high, "unit": x.unit, "mode": "gauge", "resolution": x.resolution}
+	if x.parts != "" {
+		instrument["particulars"] = item["particulars"]
+	}
+	if err := x.addFacts(instrument); err != nil {
+		return run, at, err
+	}
+	b, err := plant.Canonical(doc{"method": visit.Method.Definition, "instrument": instrument})
 	if err != nil {
 		return run, at, err
 	}
@@ -148,13 +251,18 @@ func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.
 	}
 	set := []plant.Set{{Field: "label", Value: run.Label}, {Field: "plan", Value: raw}}
 	eye := systemEye{maker: m, thing: x, years: m.start.Sub(at).Hours() / 8766}
-	if err := json.Unmarshal([]byte(x.parts), &eye.parts); err != nil {
-		return run, at, err
+	if x.parts != "" {
+		if err := json.Unmarshal([]byte(x.parts), &eye.parts); err != nil {
+			return run, at, err
+		}
 	}
 	write := func(s systemStep, of, value, unit string) {
 		c := plant.Capture{ID: m.id(), Step: s.ID, Of: of, Value: plant.Decimal(value), Unit: unit, At: plant.Stamp(at)}
 		run.Captures = append(run.Captures, c)
-		set = append(set, plant.Set{Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": of, "value": value, "unit": unit, "at": c.At}})
+		set = append(
+			set,
+			plant.Set{Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": of, "value": value, "unit": unit, "at": c.At}},
+		)
 	}
 	for _, s := range p.Steps {
 		switch {
@@ -170,7 +278,7 @@ func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.
 			set = append(set, plant.Set{Field: "done." + s.ID, Value: doc{"at": plant.Stamp(at)}})
 		case s.Do == "read":
 			at = at.Add(time.Duration(20+m.rnd.IntN(20)) * time.Second)
-			write(s, "applied", eye.reads(s), s.Unit)
+			write(s, s.Of, eye.reads(s), s.Unit)
 		default:
 			at = at.Add(time.Duration(8+s.Seconds) * time.Second)
 			set = append(set, plant.Set{Field: "done." + s.ID, Value: doc{"at": plant.Stamp(at)}})
@@ -225,6 +333,10 @@ func (e *systemEye) leaks(s systemStep, t float64) string {
 func (e *systemEye) reads(s systemStep) string {
 	x := e.thing
 	off := x.off - x.wear*e.years + x.scatter*e.rnd.NormFloat64()
+	if s.Expected != "" && s.Unit == "mA" {
+		signal, _ := strconv.ParseFloat(string(s.Expected), 64)
+		return number(signal+off, 3)
+	}
 	if e.parts.Marked != "" {
 		marked, _ := strconv.ParseFloat(string(e.parts.Marked), 64)
 		return number(marked+off, 3)

@@ -23,11 +23,14 @@ type Label struct {
 }
 
 const (
-	// quiet is the empty border that a reader needs around a code, in modules (ISO/IEC 18004, second-hand).
+	// quiet is the empty border that a reader needs around a code, in modules (ISO/IEC 18004,
+	// second-hand).
 	quiet = 4
-	// maxLink keeps a label's code within 41 modules at level Q, which at 0.5 mm is 24.5 mm with its quiet zone.
+	// maxLink keeps a label's code within 41 modules at level Q, which at 0.5 mm is 24.5 mm with its
+	// quiet zone.
 	maxLink = 72
-	// ModuleMM is the side of a printed module; MinModuleMM is the smallest that worn labels are still read at (common practice, no source).
+	// ModuleMM is the side of a printed module; MinModuleMM is the smallest that worn labels are still
+	// read at (common practice, no source).
 	ModuleMM    = 0.5
 	MinModuleMM = 0.35
 )
@@ -39,10 +42,11 @@ var (
 	ErrSize = errors.New("the size does not do")
 )
 
-// Link returns the link of an instrument's label on the server at base, such as https://gauges.example.
+// Link returns the link of an instrument's label on the server at base, such as
+// https://gauges.example.
 //
-// Refuses: ErrLink for a base that is no http or https address without query, a label of other than 4 to 40 letters, digits and hyphens,
-// or a link of more than 72 characters.
+// Refuses: ErrLink for a base that is no http or https address without query, a label of other than
+// 4 to 40 letters, digits and hyphens, or a link of more than 72 characters.
 func Link(base, label string) (string, error) {
 	u, err := url.Parse(strings.TrimSuffix(base, "/"))
 	if err != nil || (u.Scheme != "https" && u.Scheme != "http") || u.Host == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil || u.Path != "" {
@@ -65,8 +69,14 @@ type Code struct {
 }
 
 // Encode makes the QR code of a text at error correction level Q: a quarter of it may be lost.
-func Encode(text string) (Code, error) {
-	q, err := qrcode.New(text, qrcode.High) // that package's name for level Q
+func Encode(text string) (Code, error) { return encode(text, qrcode.High) } // its name for level Q
+
+// EncodePaper makes the QR code of a text for a sheet of paper, which wears less than a label, at
+// error correction level M: a seventh of it may be lost.
+func EncodePaper(text string) (Code, error) { return encode(text, qrcode.Medium) }
+
+func encode(text string, level qrcode.RecoveryLevel) (Code, error) {
+	q, err := qrcode.New(text, level)
 	if err != nil {
 		return Code{}, fmt.Errorf("qr code: %w", err)
 	}
@@ -132,10 +142,19 @@ func SVG(l Label) ([]byte, error) {
 	var b bytes.Buffer
 	mm := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 	height := side + 8
-	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s">`, mm(side), mm(height), mm(side), mm(height))
-	fmt.Fprintf(&b, `<title>%s</title><rect width="%s" height="%s" fill="#fff"/><path fill="#000" d="`, escape(l.Tag), mm(side), mm(height))
+	fmt.Fprintf(
+		&b, `<svg xmlns="http://www.w3.org/2000/svg" width="%smm" height="%smm" viewBox="0 0 %s %s">`,
+		mm(side), mm(height), mm(side), mm(height),
+	)
+	fmt.Fprintf(
+		&b, `<title>%s</title><rect width="%s" height="%s" fill="#fff"/><path fill="#000" d="`,
+		escape(l.Tag), mm(side), mm(height),
+	)
 	c.Strips(func(x, y, n int) {
-		fmt.Fprintf(&b, "M%s %sh%sv%sh-%sz", mm(float64(x+quiet)*ModuleMM), mm(float64(y+quiet)*ModuleMM), mm(float64(n)*ModuleMM), mm(ModuleMM), mm(float64(n)*ModuleMM))
+		fmt.Fprintf(
+			&b, "M%s %sh%sv%sh-%sz", mm(float64(x+quiet)*ModuleMM), mm(float64(y+quiet)*ModuleMM),
+			mm(float64(n)*ModuleMM), mm(ModuleMM), mm(float64(n)*ModuleMM),
+		)
 	})
 	line := func(y, size float64, weight, text string) {
 		if text != "" {

@@ -36,7 +36,9 @@ func read(t *testing.T, img image.Image) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := qrcode.NewQRCodeReader().Decode(bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true})
+	got, err := qrcode.NewQRCodeReader().Decode(
+		bitmap, map[gozxing.DecodeHintType]any{gozxing.DecodeHintType_TRY_HARDER: true},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -48,7 +50,9 @@ func TestLink(t *testing.T) {
 		t.Error(got)
 	}
 	for _, c := range [][2]string{{"gauges.example", "k7f3"}, {"ftp://g.example", "k7f3"}, {"https://g.example/?a=1", "k7f3"}, {"https://g.example/sub", "k7f3"},
-		{"https://u@g.example", "k7f3"}, {"https://g.example", "k7"}, {"https://g.example", "k7 f3"}, {"https://g.example", "../a/b"}, {"https://" + strings.Repeat("g", 60) + ".example", "k7f3q9xw"}} {
+		{"https://u@g.example", "k7f3"}, {"https://g.example", "k7"}, {"https://g.example", "k7 f3"}, {"https://g.example", "../a/b"}, {
+			"https://" + strings.Repeat("g", 60) + ".example", "k7f3q9xw",
+		}} {
 		if got, err := labels.Link(c[0], c[1]); !errors.Is(err, labels.ErrLink) {
 			t.Error(c, got, err)
 		}
@@ -149,7 +153,10 @@ func TestSVGIsWellFormed(t *testing.T) {
 func many(t *testing.T, n int) []labels.Label {
 	list := make([]labels.Label, n)
 	for i := range list {
-		list[i] = labels.Label{Link: link(t, fmt.Sprintf("label%03d", i)), Tag: fmt.Sprintf("PI-%04d", 1000+i), Text: "0 … 10 bar\narea 3, filter outlet"}
+		list[i] = labels.Label{
+			Link: link(t, fmt.Sprintf("label%03d", i)), Tag: fmt.Sprintf("PI-%04d", 1000+i),
+			Text: "0 … 10 bar\narea 3, filter outlet",
+		}
 	}
 	return list
 }
@@ -165,7 +172,7 @@ func TestSheetIsReadBack(t *testing.T) {
 		t.Error("not the same bytes twice", err)
 	}
 	if _, err := exec.LookPath("pdftoppm"); err != nil {
-		t.Skip("pdftoppm (poppler-utils) is not installed: the sheet is not read back")
+		t.Fatalf("install pdftoppm (Debian package poppler-utils): %v", err)
 	}
 	dir := t.TempDir()
 	file := filepath.Join(dir, "labels.pdf")
@@ -202,7 +209,7 @@ func TestSheetIsReadBack(t *testing.T) {
 	})
 	t.Run("all", func(t *testing.T) {
 		if _, err := exec.LookPath("zbarimg"); err != nil {
-			t.Skip("zbarimg (zbar-tools) is not installed")
+			t.Fatalf("install zbarimg (Debian package zbar-tools): %v", err)
 		}
 		out, err := exec.Command("zbarimg", append([]string{"-q", "--raw"}, pages...)...).Output()
 		if err != nil {

@@ -26,9 +26,11 @@ const (
 	maxLabels             = 5000         // 209 pages; a plant prints by areas
 )
 
-// PDF draws labels on A4 pages: the code at the left of each, its tag in plain letters at the right. The same input gives the same bytes.
+// PDF draws labels on A4 pages: the code at the left of each, its tag in plain letters at the
+// right. The same input gives the same bytes.
 //
-// Refuses: ErrSize for no label or too many, modules below 0.35 mm, or a label that does not fit its share of the page.
+// Refuses: ErrSize for no label or too many, modules below 0.35 mm, or a label that does not fit
+// its share of the page.
 func PDF(labels []Label, sheet Sheet) ([]byte, error) {
 	if sheet.ModuleMM == 0 {
 		sheet.ModuleMM = ModuleMM
@@ -77,7 +79,10 @@ func one(p *fpdf.Fpdf, l Label, x, y, w, h float64, sheet Sheet) error {
 	side := float64(c.Size+2*quiet) * sheet.ModuleMM
 	const least = 18 // mm of width for the tag
 	if side > h || side+least > w {
-		return fmt.Errorf("%w: a label with its code needs %.1f by %.1f mm, the sheet gives %.1f by %.1f; fewer columns or rows", ErrSize, side+least, side, w, h)
+		return fmt.Errorf(
+			"%w: a label with its code needs %.1f by %.1f mm, the sheet gives %.1f by %.1f; fewer columns or rows",
+			ErrSize, side+least, side, w, h,
+		)
 	}
 	if sheet.Guides {
 		p.SetDrawColor(170, 170, 170)

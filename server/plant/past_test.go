@@ -17,7 +17,10 @@ func TestRecordsAsTheyStood(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := [2]string{string(v.Bytes()), string(r.Bytes())}
-	v = w.edit(v, plant.Set{Field: "started", Value: "2026-03-05T08:00:00.000Z"}, plant.Set{Field: "reopened.x", Value: doc{"reason": "x"}})
+	v = w.edit(
+		v, plant.Set{Field: "started", Value: "2026-03-05T08:00:00.000Z"},
+		plant.Set{Field: "reopened.x", Value: doc{"reason": "x"}},
+	)
 	w.edit(r, plant.Set{Field: "label", Value: "repeat"})
 	later := w.make("run", v.ID, plant.Set{Field: "label", Value: "repeat"})
 	past := plant.AsOf(w.store, then)

@@ -41,7 +41,8 @@ func (p *Pen) New(kind, site, parent string, at time.Time, set ...Set) (change.C
 	return p.Edit(merge.State{ID: id, Kind: kind, Site: site, Parent: parent}, at, set...)
 }
 
-// Edit drafts a change to a record and returns the record's state with it; the change has seen every standing value of the fields it sets.
+// Edit drafts a change to a record and returns the record's state with it; the change has seen
+// every standing value of the fields it sets.
 func (p *Pen) Edit(s merge.State, at time.Time, set ...Set) (change.Change, merge.State, error) {
 	id, err := change.NewID(p.Random)
 	if err != nil {

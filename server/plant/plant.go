@@ -1,4 +1,3 @@
-// Package plant reads instruments, standards, methods, visits and runs out of merged records.
 package plant
 
 import (
@@ -92,7 +91,9 @@ type reader struct {
 
 func open(s *merge.State, kind string) (*reader, Base) {
 	r := &reader{state: s}
-	if s.Kind != kind {
+	if s.Damaged != "" {
+		r.err = fmt.Errorf("%s %s %w: %s", kind, s.ID, ErrValue, s.Damaged)
+	} else if s.Kind != kind {
 		r.err = fmt.Errorf("record %s %w: %s, not %s", s.ID, ErrKind, s.Kind, kind)
 	}
 	base := Base{ID: s.ID, Site: s.Site, Parent: s.Parent}
@@ -107,11 +108,13 @@ func open(s *merge.State, kind string) (*reader, Base) {
 // take reads a field's standing value, if the field was ever written.
 func (r *reader) take(name string, to any) bool {
 	b, ok := r.state.Value(name)
-	if !ok || r.err != nil || string(b) == "null" {
+	if !ok || string(b) == "null" {
 		return false
 	}
 	if err := json.Unmarshal(b, to); err != nil {
-		r.err = fmt.Errorf("%s %s: field %s %w: %w", r.state.Kind, r.state.ID, name, ErrValue, err)
+		if r.err == nil {
+			r.err = fmt.Errorf("%s %s: field %s %w: %w", r.state.Kind, r.state.ID, name, ErrValue, err)
+		}
 		return false
 	}
 	return true
@@ -176,6 +179,13 @@ type Instrument struct {
 	Cautions, Aliases                                   []string
 	IntervalMonths                                      int
 	Label                                               string
+	Messages                                            []Message
+}
+
+// Message is what somebody wrote to the others about an instrument; who and when say its change.
+type Message struct {
+	ID   string `json:"-"`
+	Text string `json:"text"`
 }
 
 // ReadInstrument reads an instrument.
@@ -192,6 +202,12 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 	r.take("cautions", &v.Cautions)
 	r.take("aliases", &v.Aliases)
 	r.take("interval_months", &v.IntervalMonths)
+	r.many("message", func(id string, f *merge.Field) {
+		m := Message{ID: id}
+		if r.take(f.Name, &m) {
+			v.Messages = append(v.Messages, m)
+		}
+	})
 	return v, r.err
 }
 
@@ -258,15 +274,26 @@ func ReadRound(s merge.State) (Round, error) {
 type Certificate struct {
 	Base
 	Number, Issued, By, PDF, Fingerprint string
+	Machine                              string      // SHA-256 of its form for machines, "" where it has none
 	Replaces, Why, Different             string      // of one that replaces another: its number, why, and what is different
 	Letterhead                           *Letterhead // of one whose document is drawn from the record when it is wanted; PDF is "" then
+	Signed                               *SignedRecord
 }
 
-// Letterhead is what an office states on its certificates, with the address at which its records are found.
+// SignedRecord is what the office's key says of a certificate.
+type SignedRecord struct {
+	Record    string `json:"record"`    // SHA-256 of the canonical record, kept as a blob
+	Signature string `json:"signature"` // detached JWS over it
+	Code      string `json:"code"`      // of the paper
+}
+
+// Letterhead is what an office states on its certificates, with the address at which its records
+// are found.
 type Letterhead struct {
 	Name     string   `json:"name"`
 	Address  []string `json:"address"`
 	Customer []string `json:"customer"`
+	Country  string   `json:"country,omitempty"` // two letters of ISO 3166-1
 	Base     string   `json:"base,omitempty"`
 }
 
@@ -274,8 +301,9 @@ type Letterhead struct {
 func ReadCertificate(s merge.State) (Certificate, error) {
 	r, b := open(&s, "certificate")
 	v := Certificate{Base: b, Number: r.text("number"), Issued: r.text("issued"), By: r.text("by"), PDF: r.text("pdf"),
-		Fingerprint: r.text("fingerprint"), Replaces: r.text("replaces"), Why: r.text("why"), Different: r.text("different")}
+		Fingerprint: r.text("fingerprint"), Machine: r.text("machine"), Replaces: r.text("replaces"), Why: r.text("why"), Different: r.text("different")}
 	r.take("letterhead", &v.Letterhead)
+	r.take("signed", &v.Signed)
 	return v, r.err
 }
 
@@ -295,23 +323,19 @@ func load[T any](src Source, id string, read func(merge.State) (T, error)) (T, e
 // LoadInstrument reads an instrument by its record id.
 func LoadInstrument(src Source, id string) (Instrument, error) { return load(src, id, ReadInstrument) }
 
-// LoadStandard reads a standard by its record id.
-func LoadStandard(src Source, id string) (Standard, error) { return load(src, id, ReadStandard) }
-
-// LoadMethod reads a method by its record id.
-func LoadMethod(src Source, id string) (Method, error) { return load(src, id, ReadMethod) }
-
 // LoadPerson reads a person by the user id.
 func LoadPerson(src Source, id string) (Person, error) { return load(src, id, ReadPerson) }
 
-// LoadVisit reads a visit by its record id, with access to the records of loggers where the source keeps blobs.
+// LoadVisit reads a visit by its record id, with access to the records of loggers where the source
+// keeps blobs.
 func LoadVisit(src Source, id string) (Visit, error) {
 	v, err := load(src, id, ReadVisit)
 	v.blobs, _ = src.(Blobs)
 	return v, err
 }
 
-// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order in which they came.
+// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order in
+// which they came.
 func All[T any](src Source, kind string, read func(merge.State) (T, error)) ([]T, error) {
 	states, err := src.ByKind(kind, "", 0)
 	if err != nil {

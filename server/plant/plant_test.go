@@ -36,7 +36,10 @@ func start(t *testing.T) *world {
 			t.Error(err)
 		}
 	})
-	return &world{t, s, plant.Pen{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{1})}, time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC)}
+	return &world{
+		t, s, plant.Pen{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{1})},
+		time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC),
+	}
 }
 
 func (w *world) keep(c change.Change, s merge.State, err error) merge.State {
@@ -66,8 +69,12 @@ type doc = map[string]any
 
 func gauge(tag, serial string) []plant.Set {
 	return []plant.Set{
-		{"tag", tag}, {"serial", serial}, {"description", "filter outlet"}, {"range", doc{"low": "0", "high": "10.0", "unit": "bar", "mode": "gauge"}},
-		{"resolution", "0.05"}, {"limit", doc{"rule": "en837", "class": "1.6", "stop_pin": true}}, {"label", "abc" + strings.ToLower(serial)},
+		{"tag", tag}, {"serial", serial}, {"description", "filter outlet"}, {
+			"range", doc{"low": "0", "high": "10.0", "unit": "bar", "mode": "gauge"},
+		},
+		{"resolution", "0.05"}, {
+			"limit", doc{"rule": "en837", "class": "1.6", "stop_pin": true},
+		}, {"label", "abc" + strings.ToLower(serial)},
 		{"interval_months", 12}, {"cautions", []string{"oxygen"}},
 	}
 }
@@ -140,7 +147,10 @@ func TestContestedFieldsAreNamed(t *testing.T) {
 func TestStatusOfAVisit(t *testing.T) {
 	w := start(t)
 	i := w.make("instrument", "", gauge("PI-1", "S1")...)
-	s := w.make("visit", i.ID, plant.Set{Field: "instrument", Value: i.ID}, plant.Set{Field: "started", Value: "2026-03-04T08:00:00.000Z"})
+	s := w.make(
+		"visit", i.ID, plant.Set{Field: "instrument", Value: i.ID},
+		plant.Set{Field: "started", Value: "2026-03-04T08:00:00.000Z"},
+	)
 	is := func(want plant.Status) {
 		t.Helper()
 		v, err := plant.LoadVisit(w.store, s.ID)
@@ -149,21 +159,33 @@ func TestStatusOfAVisit(t *testing.T) {
 		}
 	}
 	is(plant.Open)
-	s = w.edit(s, plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T09:00:00.000Z", "covers": []string{}}})
+	s = w.edit(
+		s,
+		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T09:00:00.000Z", "covers": []string{}}},
+	)
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "returned.r1", Value: doc{"remark": "which standard?"}})
 	is(plant.Returned)
-	s = w.edit(s, plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T10:00:00.000Z", "covers": []string{}}})
+	s = w.edit(
+		s,
+		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T10:00:00.000Z", "covers": []string{}}},
+	)
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": []string{}}})
 	is(plant.Approved)
 	s = w.edit(s, plant.Set{Field: "reopened.o1", Value: doc{"reason": "the serial is another one"}})
 	is(plant.Reopened)
-	s = w.edit(s, plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T11:00:00.000Z", "covers": []string{}}})
+	s = w.edit(
+		s,
+		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T11:00:00.000Z", "covers": []string{}}},
+	)
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "returned.r2", Value: doc{"remark": "and the maker?"}})
 	is(plant.Returned)
-	s = w.edit(s, plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T12:00:00.000Z", "covers": []string{}}})
+	s = w.edit(
+		s,
+		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T12:00:00.000Z", "covers": []string{}}},
+	)
 	is(plant.Signed)
 	if v, err := plant.LoadVisit(w.store, s.ID); err != nil || v.Approval != nil || len(v.Reopenings) != 1 || v.Reopenings[0].Text != "the serial is another one" {
 		t.Error(v.Approval, v.Reopenings, err)
@@ -180,9 +202,12 @@ func TestStatusOfAVisit(t *testing.T) {
 func TestSupersededCapturesStayButDoNotCount(t *testing.T) {
 	w := start(t)
 	v := w.make("visit", "", plant.Set{Field: "started", Value: "2026-03-04T08:00:00.000Z"})
-	r := w.make("run", v.ID, plant.Set{Field: "label", Value: "as found"}, plant.Set{Field: "capture.zz", Value: capture("s1", "2.50")})
+	r := w.make(
+		"run", v.ID, plant.Set{Field: "label", Value: "as found"},
+		plant.Set{Field: "capture.zz", Value: capture("s1", "2.50")},
+	)
 	r = w.edit(r, plant.Set{Field: "capture.aa", Value: capture("s2", "5.0")})
-	r = w.edit(r, plant.Set{Field: "capture.bb", Value: capture("s1", "2.55", "supersedes", "zz", "reason", "read again")})
+	w.edit(r, plant.Set{Field: "capture.bb", Value: capture("s1", "2.55", "supersedes", "zz", "reason", "read again")})
 	runs, err := plant.Runs(w.store, v.ID)
 	if err != nil || len(runs) != 1 || len(runs[0].Captures) != 3 {
 		t.Fatal(runs, err)
@@ -215,10 +240,20 @@ func TestWhichRunsSpeak(t *testing.T) {
 	}{
 		{"nothing yet", false, nil, -1, -1},
 		{"open run does not speak", false, []plant.Run{run("as found", true, false)}, -1, -1},
-		{"a whole run goes before a broken one", false, []plant.Run{run("as found", false, true), run("as found", true, true)}, 1, -1},
-		{"the first as-found stays the as-found", false, []plant.Run{run("as found", true, true), run("repeat", true, true)}, 0, -1},
+		{
+			"a whole run goes before a broken one", false,
+			[]plant.Run{run("as found", false, true), run("as found", true, true)}, 1, -1,
+		},
+		{
+			"the first as-found stays the as-found", false,
+			[]plant.Run{run("as found", true, true), run("repeat", true, true)}, 0, -1,
+		},
 		{"after a return the last one", true, []plant.Run{run("as found", true, true), run("repeat", true, true)}, 1, -1},
-		{"adjusted twice", false, []plant.Run{run("as found", true, true), run("as left", true, true), run("repeat", true, true)}, 0, 2},
+		{
+			"adjusted twice", false,
+			[]plant.Run{run("as found", true, true), run("as left", true, true), run("repeat", true, true)},
+			0, 2,
+		},
 	} {
 		v := plant.Visit{}
 		if c.returned {
@@ -241,7 +276,9 @@ func TestARunSinceTheReopeningSpeaks(t *testing.T) {
 	w := start(t)
 	v := w.make("visit", "", plant.Set{Field: "started", Value: "2026-03-04T08:00:00.000Z"})
 	run := func(label string) {
-		w.make("run", v.ID, plant.Set{Field: "label", Value: label}, plant.Set{Field: "closed", Value: doc{"at": "2026-03-04T08:30:00.000Z"}},
+		w.make("run", v.ID, plant.Set{Field: "label", Value: label}, plant.Set{
+			Field: "closed", Value: doc{"at": "2026-03-04T08:30:00.000Z"},
+		},
 			plant.Set{Field: "finding", Value: doc{"verdict": label, "complete": true}})
 	}
 	speaks := func(want int) {
@@ -272,10 +309,26 @@ func TestSheetCarriesWhatWasTyped(t *testing.T) {
 	w := start(t)
 	v := w.make("visit", "",
 		plant.Set{Field: "method", Value: doc{"id": "m", "version": 1, "name": "n", "definition": doc{"kind": "gauge"}}},
-		plant.Set{Field: "item", Value: doc{"tag": "PI-1", "range": doc{"low": "0", "high": "10.0", "unit": "bar", "mode": "gauge"}, "resolution": "0.05", "limit": doc{"rule": "en837", "class": "1"}}},
-		plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{"low": "0", "high": "20", "unit": "bar", "of_span_percent": "0.05", "k": "2"}, "snapshot": doc{"name": "x"}}},
+		plant.Set{
+			Field: "item",
+			Value: doc{
+				"tag": "PI-1", "range": doc{"low": "0", "high": "10.0", "unit": "bar", "mode": "gauge"},
+				"resolution": "0.05", "limit": doc{"rule": "en837", "class": "1"},
+			},
+		},
+		plant.Set{
+			Field: "standard",
+			Value: doc{
+				"id":       "s",
+				"range":    doc{"low": "0", "high": "20", "unit": "bar", "of_span_percent": "0.05", "k": "2"},
+				"snapshot": doc{"name": "x"},
+			},
+		},
 		plant.Set{Field: "surroundings", Value: doc{"temperature_c": "21.5"}})
-	w.make("run", v.ID, plant.Set{Field: "label", Value: "as found"}, plant.Set{Field: "capture.aa", Value: capture("s1", "2.50")})
+	w.make(
+		"run", v.ID, plant.Set{Field: "label", Value: "as found"},
+		plant.Set{Field: "capture.aa", Value: capture("s1", "2.50")},
+	)
 	visit, err := plant.LoadVisit(w.store, v.ID)
 	if err != nil {
 		t.Fatal(err)

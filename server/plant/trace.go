@@ -11,12 +11,13 @@ import (
 
 	"gaugewright/calc"
 	"gaugewright/calc/document"
+	"gaugewright/calc/visit"
 
 	"golang.org/x/text/encoding/unicode"
 )
 
 // traceOf is what a capture is of that stands for a logger's record.
-const traceOf = "trace"
+const traceOf = visit.TraceOf
 
 // Blobs keeps photos and the records of loggers by their SHA-256.
 type Blobs interface {
@@ -31,7 +32,8 @@ type File struct {
 	Packed string `json:"packed,omitempty"` // "" or "gzip"
 }
 
-// TraceError is returned where a run cannot be judged because the record of a logger has not arrived.
+// TraceError is returned where a run cannot be judged because the record of a logger has not
+// arrived.
 type TraceError struct{ SHA256 string }
 
 func (e *TraceError) Error() string {
@@ -52,7 +54,8 @@ func (r *Run) Records() []string {
 // mostUnpacked bounds what a packed record may become.
 const mostUnpacked = 512 << 20
 
-// writeTraces writes the samples of each record as the evaluation takes them, read with the reading that its capture keeps: as on the phone.
+// writeTraces writes the samples of each record as the evaluation takes them, read with the reading
+// that its capture keeps: as on the phone.
 func (v *Visit) writeTraces(w *document.Writer, run *Run) error {
 	begun := false
 	for _, c := range run.Effective() {
@@ -119,7 +122,8 @@ func (v *Visit) samples(c *Capture) (map[string]json.RawMessage, error) {
 	return reply.Samples, nil
 }
 
-// plain gives a record as it is read, in UTF-8: one that says at its beginning that it is in UTF-16 is decoded, as on the phone.
+// plain gives a record as it is read, in UTF-8: one that says at its beginning that it is in UTF-16
+// is decoded, as on the phone.
 func plain(b []byte) ([]byte, error) {
 	if !bytes.HasPrefix(b, []byte("\xff\xfe")) && !bytes.HasPrefix(b, []byte("\xfe\xff")) {
 		return b, nil

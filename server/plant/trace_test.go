@@ -16,7 +16,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestSheetReadsTheRecord: the office takes the same samples of a logger's record as the phone, packed or not, says where it has not arrived, and keeps answers.
+// TestSheetReadsTheRecord: the office takes the same samples of a logger's record as the phone,
+// packed or not, says where it has not arrived, and keeps answers.
 func TestSheetReadsTheRecord(t *testing.T) {
 	w := start(t)
 	visit := w.make("visit", "", plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "burst"}}},
@@ -30,12 +31,32 @@ func TestSheetReadsTheRecord(t *testing.T) {
 	if err := z.Close(); err != nil {
 		t.Fatal(err)
 	}
-	reading := doc{"separator": ";", "decimal": ",", "first_line": 2, "time": doc{"form": "number", "column": 1, "unit": "s"}, "p": doc{"column": 2, "unit": "bar", "mode": "gauge"}, "unit": "bar"}
+	reading := doc{
+		"separator": ";", "decimal": ",", "first_line": 2,
+		"time": doc{"form": "number", "column": 1, "unit": "s"},
+		"p":    doc{"column": 2, "unit": "bar", "mode": "gauge"}, "unit": "bar",
+	}
 	name := func(b []byte) string { sum := sha256.Sum256(b); return hex.EncodeToString(sum[:]) }
 	run := w.make("run", visit.ID, plant.Set{Field: "label", Value: "as found"},
-		plant.Set{Field: "capture.a", Value: doc{"step": "ready", "of": "answer", "value": "yes", "unit": "", "at": "2026-03-04T10:00:00Z"}},
-		plant.Set{Field: "capture.b", Value: doc{"step": "d1", "of": "trace", "value": name(text), "unit": "bar", "at": "2026-03-04T10:00:00Z", "reading": reading}},
-		plant.Set{Field: "capture.c", Value: doc{"step": "d2", "of": "trace", "value": name(packed.Bytes()), "unit": "bar", "at": "2026-03-04T10:00:00Z", "reading": reading, "file": doc{"name": "x.csv", "packed": "gzip"}}})
+		plant.Set{
+			Field: "capture.a",
+			Value: doc{"step": "ready", "of": "answer", "value": "yes", "unit": "", "at": "2026-03-04T10:00:00Z"},
+		},
+		plant.Set{
+			Field: "capture.b",
+			Value: doc{
+				"step": "d1", "of": "trace", "value": name(text), "unit": "bar",
+				"at": "2026-03-04T10:00:00Z", "reading": reading,
+			},
+		},
+		plant.Set{
+			Field: "capture.c",
+			Value: doc{
+				"step": "d2", "of": "trace", "value": name(packed.Bytes()), "unit": "bar",
+				"at": "2026-03-04T10:00:00Z", "reading": reading,
+				"file": doc{"name": "x.csv", "packed": "gzip"},
+			},
+		})
 	r, err := plant.ReadRun(run)
 	if err != nil {
 		t.Fatal(err)
@@ -83,14 +104,19 @@ func TestSheetReadsTheRecord(t *testing.T) {
 	}
 }
 
-// TestARecordIsReadAnotherWay: a record whose columns were chosen wrongly stays on record, and the sheet takes it as the correction says; in UTF-16 too.
+// TestARecordIsReadAnotherWay: a record whose columns were chosen wrongly stays on record, and the
+// sheet takes it as the correction says; in UTF-16 too.
 func TestARecordIsReadAnotherWay(t *testing.T) {
 	w := start(t)
 	visit := w.make("visit", "", plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "burst"}}},
 		plant.Set{Field: "item", Value: doc{"range": doc{"low": "0", "high": "10", "unit": "bar"}}})
 	plain := "time;inlet;outlet\n0;1.5;0.5\n1;2.25;0.75\n"
 	reading := func(column int) doc {
-		return doc{"separator": ";", "decimal": ".", "first_line": 2, "time": doc{"form": "number", "column": 1, "unit": "s"}, "p": doc{"column": column, "unit": "bar", "mode": "gauge"}, "unit": "bar"}
+		return doc{
+			"separator": ";", "decimal": ".", "first_line": 2,
+			"time": doc{"form": "number", "column": 1, "unit": "s"},
+			"p":    doc{"column": column, "unit": "bar", "mode": "gauge"}, "unit": "bar",
+		}
 	}
 	for mark, order := range map[string]binary.ByteOrder{"": nil, "low byte first": binary.LittleEndian, "high byte first": binary.BigEndian} {
 		file := []byte(plain)
@@ -107,7 +133,13 @@ func TestARecordIsReadAnotherWay(t *testing.T) {
 			t.Fatal(err)
 		}
 		run := w.make("run", visit.ID, plant.Set{Field: "label", Value: "as found"},
-			plant.Set{Field: "capture.a", Value: doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": "2026-03-04T10:00:00Z", "reading": reading(3)}})
+			plant.Set{
+				Field: "capture.a",
+				Value: doc{
+					"step": "d1", "of": "trace", "value": name, "unit": "bar",
+					"at": "2026-03-04T10:00:00Z", "reading": reading(3),
+				},
+			})
 		run = w.edit(run, plant.Set{Field: "capture.b", Value: doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": "2026-03-04T10:05:00Z", "reading": reading(2),
 			"supersedes": "a", "reason": "that was the outlet"}})
 		r, err := plant.ReadRun(run)

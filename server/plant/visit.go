@@ -2,30 +2,39 @@ package plant
 
 import (
 	"encoding/json"
-	"fmt"
-	"slices"
-	"strings"
+	"strconv"
 
 	"gaugewright/calc/document"
+	"gaugewright/calc/visit"
 	"gaugewright/sync/merge"
 )
 
 // Status is where a visit stands.
-type Status string
+type Status = visit.Status
 
 // The states of a visit, in the order they are reached.
 const (
-	Open     Status = "open"     // begun, not signed
-	Signed   Status = "signed"   // waits for the office
-	Returned Status = "returned" // sent back by the office after it was signed
-	Approved Status = "approved" // frozen
-	Reopened Status = "reopened" // opened again by the office after it was approved, not signed anew
+	Open     = visit.Open
+	Signed   = visit.Signed
+	Returned = visit.Returned
+	Approved = visit.Approved
+	Reopened = visit.Reopened
 )
 
 // Answer is a yes or no of the technician, with what was seen.
 type Answer struct {
-	OK   bool   `json:"ok"`
-	Note string `json:"note"`
+	OK    bool   `json:"ok"`
+	Note  string `json:"note"`
+	State string `json:"state"` // of a condition: good, dirty or damaged; "" where it was only said whether it is good
+	Way   string `json:"way"`   // of an identity that differs: wrong, exchanged or register
+}
+
+// NotTested is why a visit ended without a test.
+type NotTested struct {
+	Why    string `json:"why"`   // what stopped it: cautions, identity, damaged, oxygen, air or safety; today where nothing of this did
+	Cause  string `json:"cause"` // isolation, access, fitting, running or other; "" where none was chosen
+	Reason string `json:"reason"`
+	At     string `json:"at"`
 }
 
 // MethodUsed is the method as it was on the day.
@@ -51,10 +60,31 @@ type Item struct {
 	Place        string  `json:"place"`
 	Medium       string  `json:"medium"`
 
+	Output *Signal `json:"output"` // of a transmitter
+
 	Particulars json.RawMessage `json:"particulars"` // of other kinds of instrument than gauges
 }
 
-// StandardUsed is the standard as it was on the day: its range in the instrument's unit, and a copy of its record.
+// Signal is a transmitter's output: what it gives at the low and the high end of its range.
+type Signal struct {
+	Low  Decimal `json:"low"`
+	High Decimal `json:"high"`
+	Unit string  `json:"unit"`
+	Law  string  `json:"law"` // "", "linear" or "square-root"
+}
+
+// Span returns the difference of the two ends, 0 if either is not a number.
+func (o *Signal) Span() float64 {
+	low, err := strconv.ParseFloat(string(o.Low), 64)
+	high, err2 := strconv.ParseFloat(string(o.High), 64)
+	if err != nil || err2 != nil {
+		return 0
+	}
+	return high - low
+}
+
+// StandardUsed is the standard as it was on the day: its range in the instrument's unit, and a copy
+// of its record.
 type StandardUsed struct {
 	ID       string `json:"id"`
 	Range    Range  `json:"range"`
@@ -81,15 +111,19 @@ type Surroundings struct {
 
 // Signature is who signed the visit and what it covers.
 type Signature struct {
-	Name   string   `json:"name"`
+	Name   string   `json:"name"` // as the phone wrote it; who signed is By
 	At     string   `json:"at"`
-	Covers []string `json:"covers"`
+	Covers []string `json:"covers"` // ids of changes
+	Of     []string `json:"of"`     // what Covers lists the changes of: "visit" and "runs"; of earlier versions nothing, and then it is of runs
+	By     string   `json:"-"`      // the author of the change that carried it
+	Change string   `json:"-"`      // its id
 }
 
 // Summary is what every phone keeps of a past visit.
 type Summary struct {
-	AsFound *RunSummary `json:"as_found,omitempty"`
-	AsLeft  *RunSummary `json:"as_left,omitempty"`
+	AsFound *RunSummary   `json:"as_found,omitempty"`
+	AsLeft  *RunSummary   `json:"as_left,omitempty"`
+	After   *AfterSummary `json:"after,omitempty"` // where a result failed
 }
 
 // RunSummary is the outcome of a run in short.
@@ -117,7 +151,9 @@ type Remark struct {
 type Approval struct {
 	Certificate string   `json:"certificate"`
 	Covers      []string `json:"covers"`
-	By, At      string   `json:"-"` // from the change that carried it
+	Of          []string `json:"of"` // as of a Signature
+	By, At      string   `json:"-"`  // from the change that carried it
+	Change      string   `json:"-"`  // its id
 }
 
 // Visit is one instrument on one occasion.
@@ -127,8 +163,12 @@ type Visit struct {
 	Method                 MethodUsed
 	Item                   Item
 	Standard               *StandardUsed
+	Barometer              *StandardUsed // what measured the air beside a gauge standard; its range is in the item's unit
+	Meter                  *StandardUsed // what read a transmitter's signal; its range is in the unit of the output
 	Started, Person, Round string
 	Identity, Condition    *Answer
+	Unsafe                 bool       // not every caution or question was met before the first pressure
+	NotTested              *NotTested // nil where it was tested, or still may be
 	Surroundings           *Surroundings
 	HeadAboveM             Decimal
 	HeadFluid              string
@@ -136,14 +176,23 @@ type Visit struct {
 		Done bool
 		Note string
 	}
+	Disposition              *Disposition           // nil where nothing failed, or nothing is said of it
+	Since                    struct{ Visit string } // of a test after a failure that was found in another visit
+	Bypasses                 []Bypass
 	Remarks, Returns, Checks []Remark
+	Late                     []string // runs to which a reading came after they were closed, of a phone that had not heard of it
 	Reopenings               []Remark // why the office opened it again after an approval
 	Signature                *Signature
 	Summary                  Summary
 	Approval                 *Approval // nil while it is open again
 	Status                   Status
+	Changed                  []string // what the signature or the approval does not cover, where somebody looked
+	Marks                    Marks    // how its signature and its approval stand by their keys, where somebody looked
 
-	raw   map[string]json.RawMessage // method definition, item, standard, surroundings and head as they stand, for the calculation
+	written    []visit.Written // every change of it, by its fields
+	signatures []string        // changes that carry a signature that stands
+
+	raw   map[string]json.RawMessage // the fields of basis as they stand, for the calculation
 	blobs Blobs                      // nil where the source keeps none
 
 	reopened string // stamp of the last time it was opened again
@@ -158,6 +207,16 @@ func ReadVisit(s merge.State) (Visit, error) {
 	r.take("item", &v.Item)
 	r.take("identity", &v.Identity)
 	r.take("condition", &v.Condition)
+	if r.take("not_tested", &v.NotTested) && v.NotTested != nil && v.NotTested.Reason == "" {
+		v.NotTested = nil // taken back
+	}
+	var cautions struct {
+		Met *bool `json:"met"`
+	}
+	r.take("cautions", &cautions)
+	var service struct{ Oxygen, Air string }
+	r.take("service", &service)
+	v.Unsafe = cautions.Met != nil && !*cautions.Met || service.Oxygen == "no" || service.Air == "no"
 	if r.take("standard", &v.Standard) && v.Standard != nil {
 		var of struct {
 			Range struct{ Points []json.RawMessage } `json:"range"`
@@ -165,6 +224,8 @@ func ReadVisit(s merge.State) (Visit, error) {
 		r.take("standard", &of)
 		v.Standard.Certified = len(of.Range.Points)
 	}
+	r.take("meter", &v.Meter)
+	r.take("barometer", &v.Barometer)
 	r.take("surroundings", &v.Surroundings)
 	r.take("adjusted", &v.Adjusted)
 	r.take("summary", &v.Summary)
@@ -175,22 +236,26 @@ func ReadVisit(s merge.State) (Visit, error) {
 	}
 	r.take("head", &head)
 	v.HeadAboveM, v.HeadFluid = head.Above, head.Fluid
-	for _, name := range []string{"item", "standard", "surroundings", "head"} {
+	for _, name := range basis {
 		if b, ok := s.Value(name); ok && string(b) != "null" {
 			v.raw[name] = clone(b)
 		}
 	}
 	r.many("remark", remarks(r, &v.Remarks))
-	signed := ""
+	v.readAfter(r)
+	rec := recordOf(&s)
+	standing := visit.ReadStanding(&rec)
+	v.written, v.Status, v.reopened = visit.WrittenOf(&rec), standing.Status, standing.Reopened
 	if f, ok := s.Field("signature"); ok && len(f.Heads) > 0 {
-		v.Status, signed = Signed, f.Heads[0].Stamp.String()
-	}
-	r.many("returned", func(id string, f *merge.Field) {
-		remarks(r, &v.Returns)(id, f)
-		if v.Status == Signed && f.Heads[0].Stamp.String() > signed {
-			v.Status = Returned
+		for _, h := range f.Heads {
+			v.signatures = append(v.signatures, h.Change)
 		}
-	})
+		if v.Signature != nil {
+			v.Signature.By, v.Signature.Change = f.Heads[0].Author, f.Heads[0].Change
+		}
+	}
+	r.many("returned", remarks(r, &v.Returns))
+	r.many("late", func(id string, f *merge.Field) { v.Late = append(v.Late, id) })
 	r.many("check", func(id string, f *merge.Field) {
 		var c Answer
 		if r.take("check."+id, &c); !c.OK {
@@ -199,411 +264,86 @@ func ReadVisit(s merge.State) (Visit, error) {
 	})
 	if r.take("approval", &v.Approval) && v.Approval != nil {
 		f, _ := s.Field("approval")
-		v.Approval.By, v.Approval.At = f.Heads[0].Author, f.Heads[0].Wall
-		approved := f.Heads[0].Stamp.String()
-		r.many("reopened", func(id string, f *merge.Field) {
-			remarks(r, &v.Reopenings)(id, f)
-			v.reopened = f.Heads[0].Stamp.String()
-		})
-		switch {
-		case v.reopened < approved:
-			v.Status = Approved
-		case signed < v.reopened:
-			v.Status, v.Approval = Reopened, nil
-		default: // signed again, and it may have been returned since
+		v.Approval.By, v.Approval.At, v.Approval.Change = f.Heads[0].Author, f.Heads[0].Wall, f.Heads[0].Change
+		r.many("reopened", remarks(r, &v.Reopenings))
+		if v.Status != Approved {
 			v.Approval = nil
 		}
 	}
 	return v, r.err
 }
 
+// remark is what somebody said of a visit: a text, or an object with it, and which changes it is
+// about.
+type remark struct {
+	Text, Remark, Reason string
+	Of, Signed           []string
+}
+
+// UnmarshalJSON takes either.
+func (m *remark) UnmarshalJSON(b []byte) error {
+	if len(b) > 0 && b[0] == '"' {
+		return json.Unmarshal(b, &m.Text)
+	}
+	type plain remark
+	return json.Unmarshal(b, (*plain)(m))
+}
+
 func remarks(r *reader, list *[]Remark) func(string, *merge.Field) {
 	return func(id string, f *merge.Field) {
-		var said struct{ Text, Remark, Reason string }
+		var said remark
 		r.take(f.Name, &said)
 		*list = append(*list, Remark{id, said.Text + said.Remark + said.Reason, f.Heads[0].Author, f.Heads[0].Wall})
 	}
 }
 
-// Capture is one recorded datum.
-type Capture struct {
-	ID         string          `json:"-"`
-	Step       string          `json:"step"`
-	Of         string          `json:"of"`
-	Value      Decimal         `json:"value"` // of an answer any text, of a photo or a trace its SHA-256
-	Unit       string          `json:"unit"`
-	At         string          `json:"at"`
-	Supersedes string          `json:"supersedes,omitempty"`
-	Reason     string          `json:"reason,omitempty"`
-	Reading    json.RawMessage `json:"reading,omitempty"` // of a trace: how its columns are to be taken
-	File       *File           `json:"file,omitempty"`    // of a trace
-	Author     string          `json:"-"`
-	Change     string          `json:"-"` // id of the change that wrote it
-}
-
-// UnmarshalJSON takes a capture; only what was read of an instrument must be a decimal.
-func (c *Capture) UnmarshalJSON(b []byte) error {
-	type plain Capture
-	v := struct {
-		*plain
-		Value json.RawMessage `json:"value"`
-	}{plain: (*plain)(c)}
-	if err := json.Unmarshal(b, &v); err != nil {
-		return err
-	}
-	if c.Of != "answer" && c.Of != traceOf {
-		return json.Unmarshal(v.Value, &c.Value)
-	}
-	text := string(v.Value)
-	if len(v.Value) > 0 && v.Value[0] == '"' {
-		if err := json.Unmarshal(v.Value, &text); err != nil {
-			return err
-		}
-	}
-	c.Value = Decimal(text)
-	return nil
-}
-
-// Finding is what the evaluation said of a run, as far as the office reads it; Raw is the whole.
-type Finding struct {
-	Verdict  string    `json:"verdict"`
-	Reason   string    `json:"reason"`
-	Complete bool      `json:"complete"`
-	Readings []Reading `json:"readings"`
-	Points   []Point   `json:"points"`
-	Worst    struct {
-		Point     json.RawMessage `json:"point"`
-		Direction string          `json:"direction"`
-		Fraction  *float64        `json:"fraction"`
-	} `json:"worst"`
-	Gauge struct {
-		HeadPa       *float64 `json:"head_correction_pa"`
-		HeadLowPa    *float64 `json:"head_correction_low_pa"`
-		HeadHighPa   *float64 `json:"head_correction_high_pa"`
-		AirDensity   *float64 `json:"air_density_kg_m3"`
-		WiderPercent *float64 `json:"temperature_allowance_percent"`
-		Decision     struct {
-			RiskAtLimit *float64 `json:"risk_at_limit"`
-		} `json:"decision"`
-	} `json:"gauge"`
-	Results   []Figure                                `json:"results"` // of other kinds of work than the gauge's
-	DueMonths int                                     `json:"due_months"`
-	Warnings  []struct{ Code, Field, Message string } `json:"warnings"`
-	Calc      string                                  `json:"calc"`
-	Raw       json.RawMessage                         `json:"-"`
-}
-
-// Figure is one result of a finding with what it is held against, and where that comes from.
-type Figure struct {
-	Name      string   `json:"name"`
-	Value     *float64 `json:"value"`
-	Unit      string   `json:"unit"`
-	LimitLow  *float64 `json:"limit_low"`
-	LimitHigh *float64 `json:"limit_high"`
-	Expanded  *float64 `json:"expanded"`
-	Verdict   string   `json:"verdict"`
-	Reason    string   `json:"reason"`
-	Source    string   `json:"source"`
-	Condition string   `json:"condition"` // of a condition, which has no number: whether it holds
-}
-
-// Reading is one reading of a finding.
-type Reading struct {
-	Step      string          `json:"step"`
-	Series    int             `json:"series"`
-	Direction string          `json:"direction"`
-	Point     json.RawMessage `json:"point"`
-	Applied   *float64        `json:"applied"`
-	Indicated *float64        `json:"indicated"`
-	Error     *float64        `json:"error"`
-	LimitLow  *float64        `json:"limit_low"`
-	LimitHigh *float64        `json:"limit_high"`
-	Fraction  *float64        `json:"fraction"`
-	Verdict   string          `json:"verdict"`
-	Typed     struct {        // as typed, each with its unit, where it was converted or corrected
-		Applied   string `json:"applied"`
-		Indicated string `json:"indicated"`
-	} `json:"typed"`
-}
-
-// Point is one test point of a finding over all its series.
-type Point struct {
-	Point      json.RawMessage `json:"point"`
-	Applied    *float64        `json:"applied"`
-	Error      *float64        `json:"error"`
-	ErrorUp    *float64        `json:"error_up"`
-	ErrorDown  *float64        `json:"error_down"`
-	Hysteresis *float64        `json:"hysteresis"`
-	Friction   *float64        `json:"friction"`
-	Limit      *float64        `json:"limit"`
-	U          *float64        `json:"u"`
-	K          *float64        `json:"k"`
-	Expanded   *float64        `json:"expanded"`
-	Verdict    string          `json:"verdict"`
-	Typed      *float64        `json:"typed"` // the pressure at the standard before corrections
-	Risk       *float64        `json:"risk"`
-}
-
-// Run is one pass through a plan.
-type Run struct {
-	Base
-	Label    string
-	Plan     json.RawMessage
-	Captures []Capture // in the order of writing, superseded ones too
-	ClosedAt string    // "" while it is open
-	Stopped  string    // why it ended early
-	Finding  *Finding
-	Changes  []string // ids of every change of the run, sorted
-	Begun    string   // stamp of its first change
-}
-
-// ReadRun reads a run.
-func ReadRun(s merge.State) (Run, error) {
-	r, b := open(&s, "run")
-	v := Run{Base: b, Label: r.text("label")}
-	r.take("plan", &v.Plan)
-	r.many("capture", func(id string, f *merge.Field) {
-		c := Capture{ID: id, Author: f.Heads[0].Author, Change: f.Heads[0].Change}
-		if r.take(f.Name, &c) {
-			v.Captures = append(v.Captures, c)
-		}
-	})
-	var closed struct{ At, Stopped string }
-	r.take("closed", &closed)
-	v.ClosedAt, v.Stopped = closed.At, closed.Stopped
-	if r.take("finding", &v.Finding) && v.Finding != nil {
-		raw, _ := s.Value("finding")
-		v.Finding.Raw = clone(raw)
-	}
-	for i := range s.Fields {
-		for _, h := range s.Fields[i].Heads {
-			v.Changes = append(v.Changes, h.Change)
-			if stamp := h.Stamp.String(); s.Fields[i].Name == "label" {
-				v.Begun = stamp
-			}
-		}
-		v.Changes = append(v.Changes, s.Fields[i].Replaced...)
-	}
-	slices.Sort(v.Changes)
-	v.Changes = slices.Compact(v.Changes)
-	return v, r.err
-}
-
-// Effective returns the captures that no other has superseded, in the order of writing.
-func (r *Run) Effective() []Capture {
-	gone := map[string]bool{}
-	for _, c := range r.Captures {
-		if c.Supersedes != "" {
-			gone[c.Supersedes] = true
-		}
-	}
-	return slices.DeleteFunc(slices.Clone(r.Captures), func(c Capture) bool { return gone[c.ID] })
-}
-
-// Runs returns the runs of a visit in the order of their beginning.
-func Runs(src Source, visit string) ([]Run, error) {
-	kids, err := src.Children(visit)
-	if err != nil {
-		return nil, err
-	}
-	var list []Run
-	for _, s := range kids {
-		if s.Kind != "run" {
-			continue
-		}
-		r, err := ReadRun(s)
-		if err != nil {
-			return nil, fmt.Errorf("visit %s: %w", visit, err)
-		}
-		list = append(list, r)
-	}
-	slices.SortStableFunc(list, func(a, b Run) int { return strings.Compare(a.Begun, b.Begun) })
-	return list, nil
-}
-
-// Covers lists every change of some runs, which is what a signature or an approval stands for.
-func Covers(runs []Run) []string {
-	ids := []string{}
-	for i := range runs {
-		ids = append(ids, runs[i].Changes...)
-	}
-	slices.Sort(ids)
-	return slices.Compact(ids)
-}
-
-// Speaking picks the runs that speak for a visit among its runs in order: the first whole as-found one (after a return by the office, the
-// last whole one before any adjustment; after an approved visit was opened again, the last whole one begun since), and the last whole one since
-// the adjustment. Either may be nil.
+// Speaking picks the runs that are reported of a visit among its runs in order; either may be nil.
 func (v *Visit) Speaking(runs []Run) (found, left *Run) {
-	var before, after []*Run
+	passes := make([]visit.Pass, len(runs))
 	for i := range runs {
 		r := &runs[i]
-		if r.ClosedAt == "" {
-			continue
-		}
-		if r.Label == "as left" || len(after) > 0 {
-			after = append(after, r)
-		} else {
-			before = append(before, r)
+		passes[i] = visit.Pass{
+			Label: r.Label, Begun: r.Begun, Closed: r.ClosedAt != "",
+			Whole: r.Finding != nil && r.Finding.Complete,
 		}
 	}
-	if len(v.Returns) == 0 {
-		for _, r := range before {
-			if r.Label == "as found" && r.whole() {
-				found = r
-				break
-			}
+	at := func(i int) *Run {
+		if i < 0 {
+			return nil
 		}
+		return &runs[i]
 	}
-	for _, r := range before {
-		if v.reopened != "" && r.Begun > v.reopened && r.whole() {
-			found = r
-		}
-	}
-	if found == nil {
-		found = lastWhole(before)
-	}
-	return found, lastWhole(after)
-}
-
-func (r *Run) whole() bool { return r.Finding != nil && r.Finding.Complete }
-
-func lastWhole(runs []*Run) *Run {
-	for _, r := range slices.Backward(runs) {
-		if r.whole() {
-			return r
-		}
-	}
-	if len(runs) > 0 {
-		return runs[len(runs)-1]
-	}
-	return nil
+	i, j := visit.Reported(len(v.Returns) > 0, v.reopened, passes)
+	return at(i), at(j)
 }
 
 // Summarise shortens findings to what every phone keeps of a past visit.
-func (v *Visit) Summarise(runs []Run) Summary {
-	short := func(r *Run) *RunSummary {
-		if r == nil {
-			return nil
-		}
-		s := &RunSummary{Verdict: "undecided", Points: []PointSummary{}}
-		if r.Finding == nil {
-			return s
-		}
-		s.Verdict, s.WorstFraction = r.Finding.Verdict, r.Finding.Worst.Fraction
-		for _, p := range r.Finding.Readings {
-			s.Points = append(s.Points, PointSummary{p.Point, p.Direction, p.Error, p.LimitHigh})
-		}
-		var whole struct{ Results json.RawMessage }
-		if json.Unmarshal(r.Finding.Raw, &whole) == nil { // the finding was read before
-			s.Results = whole.Results
-		}
-		return s
-	}
+func (v *Visit) Summarise(runs []Run) (sum Summary) {
 	found, left := v.Speaking(runs)
-	return Summary{AsFound: short(found), AsLeft: short(left)}
-}
-
-// Sheet puts together what room evaluate is asked about a run: the visit's method, instrument, standard, surroundings and head, and the
-// run's effective captures. A standard's range without a specification is left out, as on the phone.
-func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
-	var item struct {
-		Range                     map[string]json.RawMessage
-		Resolution, Limit, Output json.RawMessage
-		Coefficient               json.RawMessage `json:"temperature_coefficient_percent_per_k"`
-		Reference                 json.RawMessage `json:"reference_temperature_c"`
-		Particulars               json.RawMessage // of other kinds of instrument than gauges
-	}
-	if err := json.Unmarshal(v.raw["item"], &item); err != nil {
-		return nil, fmt.Errorf("visit %s: field item %w: %w", v.ID, ErrValue, err)
-	}
 	w := document.NewWriter(nil)
 	w.Begin()
-	w.Raw("method", v.Method.Definition)
-	w.BeginObject("instrument")
-	for _, name := range []string{"low", "high", "unit", "mode"} {
-		if b, ok := item.Range[name]; ok {
-			w.Raw(name, b)
-		}
-	}
-	for _, f := range []struct {
-		name  string
-		value json.RawMessage
-	}{{"resolution", item.Resolution}, {"limit", item.Limit}, {"output", item.Output}, {"temperature_coefficient_percent_per_k", item.Coefficient},
-		{"reference_temperature_c", item.Reference}, {"particulars", item.Particulars}} {
-		if len(f.value) > 0 {
-			w.Raw(f.name, f.value)
-		}
-	}
+	visit.WriteSummary(w, found != nil, left != nil, found.finding(), left.finding())
 	w.End()
-	if err := v.writeStandard(w); err != nil {
-		return nil, err
+	if w.Err() != nil || json.Unmarshal(w.Bytes(), &sum) != nil {
+		return Summary{}
 	}
-	for _, name := range []string{"surroundings", "head"} {
-		if b, ok := v.raw[name]; ok {
-			w.Raw(name, b)
+	if o := v.Outcome(runs); o.Failed {
+		sum.After = &AfterSummary{Open: o.Open, Safety: o.Safety}
+		if d := v.Disposition; d != nil {
+			sum.After.Way, sum.After.Until = d.Way, d.Until
 		}
 	}
-	w.BeginList("captures")
-	for _, c := range run.Effective() {
-		if c.Of == traceOf {
-			continue
-		}
-		w.Begin()
-		w.Text("step", c.Step)
-		w.Text("of", c.Of)
-		w.Text("value", string(c.Value))
-		w.Text("unit", c.Unit)
-		if _, ok := document.ParseMoment(c.At); ok {
-			w.Text("at", c.At)
-		}
-		w.End()
-	}
-	w.EndList()
-	if err := v.writeTraces(w, run); err != nil {
-		return nil, err
-	}
-	w.Flag("complete", complete)
-	w.End()
-	return w.Bytes(), w.Err()
+	return sum
 }
 
-// StandardAsKept returns the visit's field standard as it stands, or nil.
-func (v *Visit) StandardAsKept() json.RawMessage { return v.raw["standard"] }
-
-func (v *Visit) writeStandard(w *document.Writer) error {
-	b, ok := v.raw["standard"]
-	if !ok {
+// finding returns the finding of a run as it stands, nil where there is none.
+func (r *Run) finding() *document.Value {
+	if r == nil || r.Finding == nil {
 		return nil
 	}
-	var std struct{ Range map[string]json.RawMessage }
-	if err := json.Unmarshal(b, &std); err != nil {
-		return fmt.Errorf("visit %s: field standard %w: %w", v.ID, ErrValue, err)
-	}
-	specification := []string{"of_reading_percent", "of_span_percent", "absolute", "stability_ppm"}
-	if !slices.ContainsFunc(specification, func(n string) bool { _, ok := std.Range[n]; return ok }) {
+	v, err := document.Parse(r.Finding.Raw)
+	if err != nil {
 		return nil
 	}
-	w.BeginObject("standard")
-	w.BeginList("ranges")
-	w.Begin()
-	for _, name := range append([]string{"low", "high"}, append(specification, "k")...) {
-		if b, ok := std.Range[name]; ok {
-			w.Raw(name, b)
-		}
-	}
-	w.End()
-	w.EndList()
-	if points := std.Range["points"]; len(points) > 0 && string(points) != "[]" && string(points) != "null" {
-		w.BeginObject("certificate")
-		w.Raw("points", points)
-		w.End()
-	}
-	for _, name := range []string{"drift_per_year", "years_since"} {
-		if b, ok := std.Range[name]; ok {
-			w.Raw(name, b)
-		}
-	}
-	w.End()
-	return nil
+	return &v
 }

@@ -5,48 +5,146 @@ import (
 	"strings"
 )
 
-// Fields are the columns that a register may have, each with other words for it. A heading is compared without case, accents' places and
-// anything but letters and digits; what stands in brackets after it is left out.
+// Fields are the columns that a register may have, each with other words for it. A heading is
+// compared without case, accents' places and anything but letters and digits; what stands in
+// brackets after it is left out.
 var fields = []struct {
 	name, means string
 	also        []string
 }{
-	{"tag", "the number at the instrument; every row has one, each once", []string{"tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta"}},
-	{"serial", "serial number", []string{"serial no", "serial number", "sn", "s n", "seriennummer", "serien nr", "fabriknummer", "numero de serie", "numéro de série", "número de serie"}},
-	{"description", "what it is for", []string{"service", "name", "bezeichnung", "beschreibung", "designation", "désignation", "descripcion", "descripción"}},
+	{
+		"tag", "the number at the instrument; every row has one, each once",
+		[]string{"tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta"},
+	},
+	{
+		"serial", "serial number",
+		[]string{
+			"serial no", "serial number", "sn", "s n", "seriennummer", "serien nr", "fabriknummer",
+			"numero de serie", "numéro de série", "número de serie",
+		},
+	},
+	{
+		"description", "what it is for",
+		[]string{
+			"service", "name", "bezeichnung", "beschreibung", "designation", "désignation", "descripcion",
+			"descripción",
+		},
+	},
 	{"manufacturer", "maker", []string{"maker", "make", "hersteller", "fabricant", "fabricante"}},
 	{"model", "model", []string{"type", "typ", "modele", "modèle", "modelo"}},
-	{"range", "such as 0-10 bar or -1…3; or low, high and unit have columns of their own", []string{"measuring range", "scale", "messbereich", "anzeigebereich", "etendue", "étendue", "rango"}},
-	{"low", "lower end of the range; empty: 0", []string{"range low", "low range", "min", "lower", "lrv", "range from", "from", "von", "anfang", "minimum", "scale low"}},
-	{"high", "upper end of the range", []string{"range high", "high range", "max", "upper", "urv", "full scale", "fs", "range to", "to", "bis", "ende", "maximum", "scale high"}},
-	{"unit", "bar, kPa, psi, mbar abs …; ft or m, kt or km/h, ft/min or m/s of pitot-static instruments", []string{"units", "uom", "einheit", "unite", "unité", "unidad", "eng unit", "engineering unit"}},
-	{"mode", "gauge, absolute or differential; empty: what the unit says, else gauge", []string{"reference", "pressure type", "druckart", "gauge absolute"}},
-	{"resolution", "what it can be read to, in its unit; a gauge needs it", []string{"readability", "read to", "auflösung", "ablesbarkeit", "resolucion", "résolution"}},
-	{"class", "EN 837: 0.1 0.25 0.6 1 1.6 2.5 4", []string{"accuracy class", "klasse", "genauigkeitsklasse", "classe", "clase", "kl"}},
+	{
+		"range", "such as 0-10 bar or -1…3; or low, high and unit have columns of their own",
+		[]string{"measuring range", "scale", "messbereich", "anzeigebereich", "etendue", "étendue", "rango"},
+	},
+	{
+		"low", "lower end of the range; empty: 0",
+		[]string{
+			"range low", "low range", "min", "lower", "lrv", "range from", "from", "von", "anfang",
+			"minimum", "scale low",
+		},
+	},
+	{
+		"high", "upper end of the range",
+		[]string{
+			"range high", "high range", "max", "upper", "urv", "full scale", "fs", "range to", "to", "bis",
+			"ende", "maximum", "scale high",
+		},
+	},
+	{
+		"unit",
+		"bar, kPa, psi, mbar abs …; ft or m, kt or km/h, ft/min or m/s of pitot-static instruments",
+		[]string{"units", "uom", "einheit", "unite", "unité", "unidad", "eng unit", "engineering unit"},
+	},
+	{
+		"mode", "gauge, absolute or differential; empty: what the unit says, else gauge",
+		[]string{"reference", "pressure type", "druckart", "gauge absolute"},
+	},
+	{
+		"resolution", "what it can be read to, in its unit; a gauge needs it",
+		[]string{"readability", "read to", "auflösung", "ablesbarkeit", "resolucion", "résolution"},
+	},
+	{
+		"class", "EN 837: 0.1 0.25 0.6 1 1.6 2.5 4",
+		[]string{"accuracy class", "klasse", "genauigkeitsklasse", "classe", "clase", "kl"},
+	},
 	{"grade", "ASME B40.100: 4A 3A 2A 1A A B C D", []string{"accuracy grade"}},
-	{"percent", "limit in per cent of span; a class or a grade may stand here too", []string{"accuracy", "tolerance", "limit", "of span percent", "fehlergrenze", "tolerance percent"}},
+	{
+		"percent", "limit in per cent of span; a class or a grade may stand here too",
+		[]string{"accuracy", "tolerance", "limit", "of span percent", "fehlergrenze", "tolerance percent"},
+	},
 	{"stop_pin", "yes: the pointer rests on a pin", []string{"stop pin", "zero stop", "anschlagstift"}},
 	{"medium", "what is in it", []string{"fluid", "process medium", "messstoff", "fluide", "fluido"}},
-	{"area", "part of the plant", []string{"unit area", "plant area", "anlage", "bereich", "zone", "section", "building", "gebäude"}},
+	{
+		"connection", "how it is connected, such as G 1/2 B or NPT 1/4",
+		[]string{"process connection", "thread", "fitting", "anschluss", "prozessanschluss", "raccord", "conexion", "conexión"},
+	},
+	{
+		"area", "part of the plant",
+		[]string{"unit area", "plant area", "anlage", "bereich", "zone", "section", "building", "gebäude"},
+	},
 	{"place", "where it hangs", []string{"location", "ort", "einbauort", "lieu", "ubicacion", "ubicación", "where"}},
 	{"note", "a remark", []string{"notes", "remark", "remarks", "comment", "bemerkung", "notiz", "remarque"}},
-	{"interval_months", "months from one test to the next, 1 to 240", []string{"interval", "interval months", "cycle", "months", "intervall", "prüfintervall", "periode", "calibration interval"}},
-	{"due", "day of the next test, such as 2027-03-01", []string{"due date", "next due", "next calibration", "fällig", "fällig am", "nächste prüfung", "echeance", "échéance"}},
+	{
+		"interval_months", "months from one test to the next, 1 to 240",
+		[]string{
+			"interval", "interval months", "cycle", "months", "intervall", "prüfintervall", "periode",
+			"calibration interval",
+		},
+	},
+	{
+		"due", "day of the next test, such as 2027-03-01",
+		[]string{
+			"due date", "next due", "next calibration", "fällig", "fällig am", "nächste prüfung",
+			"echeance", "échéance",
+		},
+	},
 	{"status", "in service or out of service; empty: in service", []string{"state", "zustand", "etat", "état", "estado"}},
-	{"cautions", "several, parted by commas: lock_out stand_aside vent stored_energy oxygen toxic flight vacuum hot", []string{"caution", "hazard", "hazards", "gefahren"}},
+	{
+		"cautions",
+		"several, parted by commas: lock_out stand_aside vent stored_energy oxygen toxic asphyxiation flight vacuum hot",
+		[]string{"caution", "hazard", "hazards", "gefahren"},
+	},
 	{"aliases", "other names, parted by commas", []string{"alias", "other names", "old tag", "alte nummer"}},
-	{"site", "code of a site; --new-sites makes those that are not known", []string{"site code", "plant", "werk", "standort"}},
-	{"method", "name of a published method; of several with one name, the one of the row's kind", []string{"procedure", "method name", "verfahren", "methode"}},
-	{"kind", "gauge or transmitter, system, pressure switch, rupture disc, altimeter, airspeed indicator, vertical speed indicator, altitude encoder, pitot static system; empty: gauge", []string{"kind of instrument", "instrument kind", "type of instrument", "instrument type", "device type", "art", "geräteart", "genre"}},
-	{"output", "a transmitter's signal: 4-20 mA, 0-10 V square root", []string{"signal", "output signal", "ausgang", "ausgangssignal", "sortie", "salida"}},
-	{"volume", "of a system or behind a disc, with its unit: 12.5 L, 0.4 m3, 300 cm3, 5 gal (of 231 cubic inches)", []string{"system volume", "volumen", "rauminhalt"}},
-	{"weakest", "pressure of a system's weakest part, in the range's unit", []string{"weakest part pressure", "rated pressure", "maop", "ps max"}},
+	{
+		"site", "code of a site; --new-sites makes those that are not known",
+		[]string{"site code", "plant", "werk", "standort"},
+	},
+	{
+		"method", "name of a published method; of several with one name, the one of the row's kind",
+		[]string{"procedure", "method name", "verfahren", "methode"},
+	},
+	{"kind", "gauge or transmitter, system, pressure switch, rupture disc, altimeter, airspeed indicator, vertical speed indicator, altitude encoder, pitot static system; empty: gauge", []string{
+		"kind of instrument", "instrument kind", "type of instrument", "instrument type", "device type",
+		"art", "geräteart", "genre",
+	}},
+	{
+		"output", "a transmitter's signal: 4-20 mA, 0-10 V square root",
+		[]string{"signal", "output signal", "ausgang", "ausgangssignal", "sortie", "salida"},
+	},
+	{
+		"volume",
+		"of a system or behind a disc, with its unit: 12.5 L, 0.4 m3, 300 cm3, 5 gal (of 231 cubic inches)",
+		[]string{"system volume", "volumen", "rauminhalt"},
+	},
+	{
+		"weakest", "pressure of a system's weakest part, in the range's unit",
+		[]string{"weakest part pressure", "rated pressure", "maop", "ps max"},
+	},
 	{"weakest_part", "which part that is", []string{"rated part", "schwächstes teil"}},
 	{"contact", "a switch's contact: its name", []string{"contact name", "kontakt"}},
-	{"set_point", "its set point, in the range's unit", []string{"setpoint", "switch point", "schaltpunkt", "point de consigne"}},
+	{
+		"set_point", "its set point, in the range's unit",
+		[]string{"setpoint", "switch point", "schaltpunkt", "point de consigne"},
+	},
 	{"acts", "rising or falling", []string{"direction", "acts when", "richtung"}},
-	{"set_tolerance", "plus or minus, in the range's unit, or with % of the set point", []string{"set point tolerance", "setpoint tolerance", "schaltpunkttoleranz"}},
-	{"dead_band", "two numbers in the range's unit: 0.1-0.5", []string{"deadband", "hysteresis", "differential", "schaltdifferenz"}},
+	{
+		"set_tolerance", "plus or minus, in the range's unit, or with % of the set point",
+		[]string{"set point tolerance", "setpoint tolerance", "schaltpunkttoleranz"},
+	},
+	{
+		"dead_band", "two numbers in the range's unit: 0.1-0.5",
+		[]string{"deadband", "hysteresis", "differential", "schaltdifferenz"},
+	},
 	{"safe_side", "open or closed", []string{"safe position", "fail safe"}},
 	{"safety_function", "yes: part of a safety function", []string{"safety", "sif", "sicherheitsfunktion"}},
 	{"contact_2", "a second contact, and so the columns below", nil},
@@ -56,7 +154,10 @@ var fields = []struct {
 	{"dead_band_2", "", []string{"deadband 2"}},
 	{"safe_side_2", "", nil},
 	{"safety_function_2", "", []string{"safety 2"}},
-	{"marked", "a disc's marked burst pressure, in the range's unit", []string{"marked burst pressure", "burst pressure", "berstdruck"}},
+	{
+		"marked", "a disc's marked burst pressure, in the range's unit",
+		[]string{"marked burst pressure", "burst pressure", "berstdruck"},
+	},
 	{"requested", "the requested one", []string{"requested burst pressure", "specified burst pressure"}},
 	{"lot", "its lot", []string{"lot no", "lot number", "batch", "charge"}},
 	{"lot_size", "discs in the lot", []string{"discs in lot", "losgröße"}},
@@ -82,7 +183,8 @@ func FieldNames() []string {
 	return list
 }
 
-// FieldHelp tells of every field what stands in its column, and under which other headings it is known.
+// FieldHelp tells of every field what stands in its column, and under which other headings it is
+// known.
 func FieldHelp() string {
 	var b strings.Builder
 	for _, f := range fields {

@@ -9,21 +9,44 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// kindWords are the kinds of instrument with the words that registers have for them, compared as headings are.
+// kindWords are the kinds of instrument with the words that registers have for them, compared as
+// headings are.
 var kindWords = map[string][]string{
-	"gauge": {"pressure gauge", "gauge", "manometer", "transmitter", "pressure transmitter", "pi", "pt", "druckmessumformer", "messumformer", "manomètre", "transmetteur", "manómetro"},
-	"leak":  {"system", "closed system", "leak test", "leak", "dichtheitsprüfung", "système", "sistema"}, "switch": {"pressure switch", "switch", "ps", "druckschalter", "druckwächter", "pressostat", "presostato"},
-	"burst":     {"rupture disc", "rupture disk", "bursting disc", "burst disc", "berstscheibe", "disque de rupture", "disco de ruptura"},
-	"altimeter": {"altimeter", "höhenmesser", "altimètre", "altímetro"}, "airspeed": {"airspeed indicator", "airspeed", "asi", "fahrtmesser", "anémomètre", "anemómetro"},
+	"gauge": {
+		"pressure gauge", "gauge", "manometer", "transmitter", "pressure transmitter", "pi", "pt",
+		"druckmessumformer", "messumformer", "manomètre", "transmetteur", "manómetro",
+	},
+	"leak": {"system", "closed system", "leak test", "leak", "dichtheitsprüfung", "système", "sistema"}, "switch": {
+		"pressure switch", "switch", "ps", "druckschalter", "druckwächter", "pressostat", "presostato",
+	},
+	"burst": {
+		"rupture disc", "rupture disk", "bursting disc", "burst disc", "berstscheibe", "disque de rupture",
+		"disco de ruptura",
+	},
+	"altimeter": {"altimeter", "höhenmesser", "altimètre", "altímetro"}, "airspeed": {
+		"airspeed indicator", "airspeed", "asi", "fahrtmesser", "anémomètre", "anemómetro",
+	},
 	"vertical-speed":     {"vertical speed indicator", "vertical speed", "vsi", "variometer", "variomètre", "variómetro"},
-	"reporting-altitude": {"altitude encoder", "encoder", "reporting altitude"}, "pitot-static-leak": {"pitot static system", "pitot static leak", "pitot-static"},
+	"reporting-altitude": {"altitude encoder", "encoder", "reporting altitude"}, "pitot-static-leak": {
+		"pitot static system", "pitot static leak", "pitot-static",
+	},
 }
 
-// airUnits are the units of pitot-static instruments with the words for them, those of each kind, and its mode.
+// airUnits are the units of pitot-static instruments with the words for them, those of each kind,
+// and its mode.
 var (
-	airUnits   = map[string]string{"ft": "ft", "feet": "ft", "m": "m", "kt": "kt", "kts": "kt", "knots": "kt", "kn": "kt", "km/h": "km/h", "ft/min": "ft/min", "fpm": "ft/min", "m/s": "m/s"}
-	airUnitsOf = map[string][]string{"altimeter": {"ft", "m"}, "airspeed": {"kt", "km/h", "m/s"}, "vertical-speed": {"ft/min", "m/s"}, "reporting-altitude": {"ft", "m"}, "pitot-static-leak": {"ft", "m"}}
-	airModes   = map[string]string{"altimeter": "absolute", "airspeed": "differential", "vertical-speed": "absolute", "reporting-altitude": "absolute", "pitot-static-leak": "absolute"}
+	airUnits = map[string]string{
+		"ft": "ft", "feet": "ft", "m": "m", "kt": "kt", "kts": "kt", "knots": "kt", "kn": "kt",
+		"km/h": "km/h", "ft/min": "ft/min", "fpm": "ft/min", "m/s": "m/s",
+	}
+	airUnitsOf = map[string][]string{
+		"altimeter": {"ft", "m"}, "airspeed": {"kt", "km/h", "m/s"}, "vertical-speed": {"ft/min", "m/s"},
+		"reporting-altitude": {"ft", "m"}, "pitot-static-leak": {"ft", "m"},
+	}
+	airModes = map[string]string{
+		"altimeter": "absolute", "airspeed": "differential", "vertical-speed": "absolute",
+		"reporting-altitude": "absolute", "pitot-static-leak": "absolute",
+	}
 )
 
 // readKind takes what the row's instrument is; a row that says nothing is of a gauge.
@@ -204,7 +227,8 @@ var mine = []struct {
 	{[]string{"burst"}, []string{"marked", "requested", "lot", "lot_size", "material", "coincident_temperature"}},
 }
 
-// readParts takes what an instrument of another kind than a gauge is; a cell that belongs to another kind is said, since it would be lost.
+// readParts takes what an instrument of another kind than a gauge is; a cell that belongs to
+// another kind is said, since it would be lost.
 func (row *Row) readParts(kind string, mark byte) {
 	for _, m := range mine {
 		for _, f := range m.fields {
@@ -268,7 +292,10 @@ func (row *Row) readParts(kind string, mark byte) {
 func (row *Row) airRange(kind, low, high, unit string, mark byte) {
 	name, ok := airUnits[strings.ToLower(strings.TrimSpace(unit))]
 	if !ok || !slices.Contains(airUnitsOf[kind], name) {
-		row.wrong(row.unitField(), "%q is not a unit of an instrument of the kind %s; there are %s", unit, kind, strings.Join(airUnitsOf[kind], " "))
+		row.wrong(
+			row.unitField(), "%q is not a unit of an instrument of the kind %s; there are %s", unit, kind,
+			strings.Join(airUnitsOf[kind], " "),
+		)
 		return
 	}
 	lo, hi, ok := row.ends(low, high, mark)

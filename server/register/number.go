@@ -38,7 +38,8 @@ func (m *marks) note(text string) {
 	}
 }
 
-// number reads a number with a decimal mark that is known ('.' or ','), or 0 where the file does not tell.
+// number reads a number with a decimal mark that is known ('.' or ','), or 0 where the file does
+// not tell.
 func number(text string, mark byte) (string, error) {
 	s := strings.NewReplacer("−", "-", "\u00a0", "", "\u202f", "", " ", "", "'", "").Replace(text)
 	s = strings.TrimPrefix(s, "+")
@@ -87,8 +88,9 @@ var spellings = map[string]string{"psi": "psi", "kpa": "kPa", "mpa": "MPa", "hpa
 	"mmwc": "mmH2O", "mmh2o": "mmH2O", "mm h2o": "mmH2O", "inwc": "inH2O", "in wc": "inH2O", "in. wc": "inH2O", "inh2o": "inH2O", "in h2o": "inH2O",
 	"\"wc": "inH2O", "\"h2o": "inH2O", "mws": "mH2O", "mwc": "mH2O", "ftwc": "ftH2O", "lb/in2": "psi", "lbf/in2": "psi", "n/mm²": "N/mm2"}
 
-// unitOf finds the unit of a register's word for it, and what the word says of the pressure's reference ("" if nothing).
-// mPa is never taken for MPa: that would be a factor of a thousand million.
+// unitOf finds the unit of a register's word for it, and what the word says of the pressure's
+// reference ("" if nothing). mPa is never taken for MPa: that would be a factor of a thousand
+// million.
 func unitOf(text string) (unit, mode string, err error) {
 	s := strings.TrimSpace(text)
 	find := func(s string) string {
@@ -119,9 +121,13 @@ func unitOf(text string) (unit, mode string, err error) {
 	return "", "", fmt.Errorf("%q is not a unit of pressure that is known here", text)
 }
 
-// date reads a day as 2026-03-04, 4.3.2026, or with slashes in the order that is given (dmy or mdy).
+// date reads a day as 2026-03-04, 4.3.2026, or with slashes in the order that is given (dmy or
+// mdy).
 func date(text, order string) (string, error) {
-	forms := []string{"2006-01-02", "2006/01/02", "2.1.2006", "2 Jan 2006", "2-Jan-2006", "2006-01-02 15:04:05", "2006-01-02T15:04:05"}
+	forms := []string{
+		"2006-01-02", "2006/01/02", "2.1.2006", "2 Jan 2006", "2-Jan-2006", "2006-01-02 15:04:05",
+		"2006-01-02T15:04:05",
+	}
 	switch order {
 	case "dmy":
 		forms = append(forms, "2/1/2006", "2-1-2006")

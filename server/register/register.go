@@ -5,13 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
-	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -57,8 +55,8 @@ type Register struct {
 
 // Read reads a file and looks at every row by itself.
 //
-// Refuses: ErrFile for what is no table, ErrColumns where the header lacks what every row needs or names it twice. What is wrong with a row is
-// kept with the row.
+// Refuses: ErrFile for what is no table, ErrColumns where the header lacks what every row needs or
+// names it twice. What is wrong with a row is kept with the row.
 func Read(data []byte, o Options) (*Register, error) {
 	t, err := cut(data, o.Delimiter)
 	if err != nil {
@@ -70,7 +68,10 @@ func Read(data []byte, o Options) (*Register, error) {
 	}
 	for field := range o.Set {
 		if !known(field) {
-			return nil, fmt.Errorf("%w: --set %s: no such field; there are %s", ErrColumns, field, strings.Join(FieldNames(), " "))
+			return nil, fmt.Errorf(
+				"%w: --set %s: no such field; there are %s", ErrColumns, field,
+				strings.Join(FieldNames(), " "),
+			)
 		}
 	}
 	has := func(field string) bool {
@@ -81,7 +82,10 @@ func Read(data []byte, o Options) (*Register, error) {
 	case !has("tag"):
 		return nil, fmt.Errorf("%w: none is headed as the tag; there are %q: say --map HEADING=tag", ErrColumns, t.header)
 	case !has("range") && !has("high"):
-		return nil, fmt.Errorf("%w: none is headed as the range or its upper end; there are %q: say --map HEADING=range or HEADING=high", ErrColumns, t.header)
+		return nil, fmt.Errorf(
+			"%w: none is headed as the range or its upper end; there are %q: say --map HEADING=range or HEADING=high",
+			ErrColumns, t.header,
+		)
 	}
 	r := &Register{Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, order: o.Dates}
 	for i, h := range t.header {
@@ -142,7 +146,10 @@ func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, erro
 	}
 	switch {
 	case m.comma > 0 && m.point > 0:
-		return 0, fmt.Errorf("%w: %d numbers have a decimal comma and %d a decimal point; say --decimal comma or --decimal point", ErrFile, m.comma, m.point)
+		return 0, fmt.Errorf(
+			"%w: %d numbers have a decimal comma and %d a decimal point; say --decimal comma or --decimal point",
+			ErrFile, m.comma, m.point,
+		)
 	case m.comma > 0:
 		r.Decimal = "comma"
 		return ',', nil
@@ -173,7 +180,7 @@ func (row *Row) read(mark byte, order string) {
 	row.put("tag", row.Tag)
 	kind := row.readKind()
 	row.put("kind", kind)
-	for _, field := range []string{"serial", "description", "manufacturer", "model", "medium", "area", "place", "note"} {
+	for _, field := range []string{"serial", "description", "manufacturer", "model", "medium", "connection", "area", "place", "note"} {
 		if v := row.text[field]; v != "" {
 			if len(v) > 2000 {
 				row.wrong(field, "has more than 2000 characters")
@@ -223,7 +230,9 @@ func (row *Row) read(mark byte, order string) {
 }
 
 // Cautions are the codes that a phone has words for.
-var Cautions = []string{"lock_out", "stand_aside", "vent", "stored_energy", "oxygen", "toxic", "flight", "vacuum", "hot"}
+var Cautions = []string{
+	"lock_out", "stand_aside", "vent", "stored_energy", "oxygen", "toxic", "asphyxiation", "flight", "vacuum", "hot",
+}
 
 func (row *Row) readLists() {
 	list := func(s string) (items []string) {
@@ -248,184 +257,8 @@ func (row *Row) readLists() {
 	}
 }
 
-func (row *Row) readRange(kind string, mark byte) {
-	low, high, unit := row.text["low"], row.text["high"], row.text["unit"]
-	if text := row.text["range"]; text != "" {
-		l, h, u, err := cutRange(text)
-		if err != nil {
-			row.wrong("range", "%v", err)
-			return
-		}
-		if low == "" {
-			low = l
-		}
-		if high == "" {
-			high = h
-		}
-		if u != "" && unit != "" && u != unit {
-			row.wrong("unit", "the range has the unit %q and the unit's own column %q", u, unit)
-			return
-		}
-		if unit == "" {
-			unit = u
-		}
-	}
-	if low == "" {
-		low = "0"
-	}
-	if high == "" || unit == "" {
-		row.bad("has no whole range: from %q to %q, unit %q", low, high, unit)
-		return
-	}
-	if airModes[kind] != "" {
-		row.airRange(kind, low, high, unit, mark)
-		return
-	}
-	name, mode, err := unitOf(unit)
-	if err != nil {
-		row.wrong(row.unitField(), "%v", err)
-		return
-	}
-	switch said := strings.ToLower(row.text["mode"]); said {
-	case "":
-	case "gauge", "gage", "g", "relative", "überdruck", "relativ", "compound", "vacuum":
-		mode = agree(row, mode, "gauge")
-	case "absolute", "abs", "a", "absolut", "absolutdruck":
-		mode = agree(row, mode, "absolute")
-	case "differential", "diff", "d", "differenzdruck":
-		mode = agree(row, mode, "differential")
-	default:
-		row.wrong("mode", "the mode %q is not gauge, absolute or differential", said)
-	}
-	if mode == "" {
-		mode = "gauge"
-	}
-	lo, hi, ok := row.ends(low, high, mark)
-	if !ok {
-		return
-	}
-	u, _ := units.Find(name)
-	if order, ok := units.Compare(lo, u, hi, u); !ok || order >= 0 {
-		row.wrong(row.endField("high"), "the range's upper end %s is not above %s", hi, lo)
-		return
-	}
-	row.put("range", map[string]string{"low": lo, "high": hi, "unit": name, "mode": mode})
-}
-
-// ends reads the two ends of a range.
-func (row *Row) ends(low, high string, mark byte) (lo, hi string, ok bool) {
-	lo, err := number(low, mark)
-	if err != nil {
-		row.wrong(row.endField("low"), "%v", err)
-		return "", "", false
-	}
-	if hi, err = number(high, mark); err != nil {
-		row.wrong(row.endField("high"), "%v", err)
-		return "", "", false
-	}
-	return lo, hi, true
-}
-
-// endField is the field that an end of the range was taken from, and unitField that of its unit.
-func (row *Row) endField(end string) string {
-	if row.text[end] == "" && row.text["range"] != "" {
-		return "range"
-	}
-	return end
-}
-
-func (row *Row) unitField() string {
-	if row.text["unit"] == "" && row.text["range"] != "" {
-		return "range"
-	}
-	return "unit"
-}
-
-func agree(row *Row, unit, column string) string {
-	if unit != "" && unit != column {
-		row.wrong("mode", "the unit says %s, the mode's column %s", unit, column)
-	}
-	return column
-}
-
-var (
-	classes   = []string{"0.1", "0.25", "0.6", "1", "1.6", "2.5", "4"} // EN 837-1:1996, table 11
-	grades    = []string{"4A", "3A", "2A", "1A", "A", "B", "C", "D"}   // ASME B40.100, from memory
-	classWord = regexp.MustCompile(`(?i)^(?:class|cl\.?|klasse|kl\.?|classe|clase|en ?837(?:-1)?)\s*`)
-	gradeWord = regexp.MustCompile(`(?i)^(?:grade|gr\.?|b40\.100)\s*`)
-	yes       = []string{"yes", "y", "ja", "oui", "x", "1", "true", "with"}
-)
-
-// readLimit takes the first of a class, a grade and a percentage of span. A percentage column may hold any of the three.
-func (row *Row) readLimit(kind string, mark byte) {
-	stop := slices.Contains(yes, strings.ToLower(row.text["stop_pin"]))
-	class, grade, percent := row.text["class"], row.text["grade"], strings.TrimLeft(row.text["percent"], "±+-/ ")
-	switch {
-	case class != "" || grade != "":
-	case classWord.MatchString(percent):
-		class, percent = percent, ""
-	case gradeWord.MatchString(percent), slices.Contains(grades, strings.ToUpper(percent)):
-		grade, percent = percent, ""
-	}
-	if class != "" && slices.Contains(grades, strings.ToUpper(gradeWord.ReplaceAllString(class, ""))) {
-		class, grade = "", class // a grade in the column of classes
-	}
-	switch {
-	case class != "" && grade != "":
-		row.bad("has a class, %q, and a grade, %q", class, grade)
-	case class != "":
-		n, err := number(classWord.ReplaceAllString(class, ""), mark)
-		if err != nil {
-			row.wrong(row.limitField("class"), "%v", err)
-		} else {
-			if strings.Contains(n, ".") {
-				n = strings.TrimSuffix(strings.TrimRight(n, "0"), ".")
-			}
-			if !slices.Contains(classes, n) {
-				row.wrong(row.limitField("class"), "the class %s is not one of %s; a limit of another kind goes into a column %q", n, strings.Join(classes, " "), "percent")
-			}
-		}
-		limit := map[string]any{"rule": "en837", "class": n}
-		if stop {
-			limit["stop_pin"] = true
-		}
-		row.put("limit", limit)
-	case grade != "":
-		g := strings.ToUpper(gradeWord.ReplaceAllString(grade, ""))
-		if !slices.Contains(grades, g) {
-			row.wrong(row.limitField("grade"), "the grade %q is not one of %s", grade, strings.Join(grades, " "))
-		}
-		row.put("limit", map[string]any{"rule": "b40.100", "grade": g})
-	case percent != "":
-		text := strings.TrimSpace(percent)
-		for _, ending := range []string{"of span", "span", "fs", "f.s.", "of fs", "v.e."} {
-			if len(text) > len(ending) && strings.HasSuffix(strings.ToLower(text), ending) {
-				text = strings.TrimSpace(text[:len(text)-len(ending)])
-			}
-		}
-		n, err := number(strings.TrimSpace(strings.TrimSuffix(text, "%")), mark)
-		if err != nil {
-			row.wrong("percent", "%v", err)
-		} else if strings.Trim(n, "0.") == "" {
-			row.wrong("percent", "the limit is zero")
-		}
-		row.put("limit", map[string]any{"rule": "terms", "of_span_percent": n})
-	case kind == "gauge":
-		row.bad("has no limit: a class, a grade or a percentage of span")
-	}
-}
-
-// limitField is the field that a class or a grade was taken from.
-func (row *Row) limitField(field string) string {
-	for _, f := range []string{field, "class", "percent"} {
-		if row.text[f] != "" {
-			return f
-		}
-	}
-	return field
-}
-
-// Check compares the rows with the records that are here: no tag twice, every site and method known.
+// Check compares the rows with the records that are here: no tag twice, every site and method
+// known.
 func (r *Register) Check(src plant.Source, newSites bool) error {
 	sites, methods := map[string][]merge.State{}, map[string][]merge.State{}
 	r.NewSites = nil
@@ -464,7 +297,8 @@ func (r *Register) Check(src plant.Source, newSites bool) error {
 	return nil
 }
 
-// takeMethod takes the row's method of those that have its name, and holds a row that is good so far against it.
+// takeMethod takes the row's method of those that have its name, and holds a row that is good so
+// far against it.
 func (row *Row) takeMethod(here []merge.State) error {
 	switch {
 	case row.methodName == "":
@@ -532,7 +366,9 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 		return s.ID, err
 	}
 	for _, code := range r.NewSites {
-		id, err := keep(pen.New("site", "", "", at, plant.Set{Field: "code", Value: code}, plant.Set{Field: "name", Value: code}))
+		id, err := keep(
+			pen.New("site", "", "", at, plant.Set{Field: "code", Value: code}, plant.Set{Field: "name", Value: code}),
+		)
 		if err != nil {
 			return nil, err
 		}
@@ -560,7 +396,8 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 	return list, nil
 }
 
-// Report writes what was understood, and every row with what is wrong with it; all says to list the good rows too.
+// Report writes what was understood, and every row with what is wrong with it; all says to list the
+// good rows too.
 func (r *Register) Report(w io.Writer, all bool) error {
 	decimal := r.Decimal
 	if decimal == "" {
@@ -596,7 +433,8 @@ func (r *Register) Report(w io.Writer, all bool) error {
 	return err
 }
 
-// LeftOut writes the bad rows as a table of the same columns, with a last one that says what is wrong.
+// LeftOut writes the bad rows as a table of the same columns, with a last one that says what is
+// wrong.
 func (r *Register) LeftOut(w io.Writer) error {
 	out := csv.NewWriter(w)
 	if r.Delimiter != "" {

@@ -22,7 +22,8 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// The registers under testdata are made up for these tests, in the forms that spreadsheets of several countries save.
+// The registers under testdata are made up for these tests, in the forms that spreadsheets of
+// several countries save.
 func read(t *testing.T, name string, o register.Options) *register.Register {
 	t.Helper()
 	b, err := os.ReadFile(filepath.Join("testdata", "registers", name))
@@ -53,7 +54,10 @@ func open(t *testing.T) *store.Store {
 // write puts a register into a store and reads its instruments back by tag.
 func write(t *testing.T, s *store.Store, r *register.Register) map[string]plant.Instrument {
 	t.Helper()
-	list, err := r.Changes(&plant.Pen{Device: "d1", Author: "a1", Random: rand.Reader}, time.Date(2026, 5, 6, 7, 8, 9, 0, time.UTC))
+	list, err := r.Changes(
+		&plant.Pen{Device: "d1", Author: "a1", Random: rand.Reader},
+		time.Date(2026, 5, 6, 7, 8, 9, 0, time.UTC),
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -205,7 +209,9 @@ func TestHeadings(t *testing.T) {
 	if _, err := register.Read([]byte(file), register.Options{}); !errors.Is(err, register.ErrColumns) {
 		t.Error("no tag:", err)
 	}
-	r, err := register.Read([]byte(file), register.Options{Map: map[string]string{"No": "tag", "Bottom": "low", "Top": "high", "Dim": "unit", "Step": "resolution"}})
+	r, err := register.Read([]byte(file), register.Options{
+		Map: map[string]string{"No": "tag", "Bottom": "low", "Top": "high", "Dim": "unit", "Step": "resolution"},
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,7 +225,10 @@ func TestHeadings(t *testing.T) {
 	if _, err := register.Read([]byte("Tag,Loop,Range,Unit\na,b,0-1,bar\n"), register.Options{}); !errors.Is(err, register.ErrColumns) {
 		t.Error("two tags:", err)
 	}
-	r, err = register.Read([]byte("Tag,Range\nPI-1,0-10\nPI-2,0-10 psi\n"), register.Options{Set: map[string]string{"unit": "", "class": "1", "resolution": "0.1"}})
+	r, err = register.Read(
+		[]byte("Tag,Range\nPI-1,0-10\nPI-2,0-10 psi\n"),
+		register.Options{Set: map[string]string{"unit": "", "class": "1", "resolution": "0.1"}},
+	)
 	if err != nil || r.Bad() != 1 {
 		t.Error("what is set counts for empty cells:", r, err)
 	}
@@ -237,7 +246,9 @@ func TestAgainstWhatIsHere(t *testing.T) {
 	s := open(t)
 	p := &plant.Pen{Device: "d2", Author: "a1", Random: rand.Reader}
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
-	method, _, err := p.New("method", "", "", at, plant.Set{Field: "name", Value: "Yearly, six points"}, plant.Set{Field: "kind", Value: "gauge"},
+	method, _, err := p.New("method", "", "", at, plant.Set{
+		Field: "name", Value: "Yearly, six points",
+	}, plant.Set{Field: "kind", Value: "gauge"},
 		plant.Set{Field: "definition", Value: json.RawMessage(`{"kind":"gauge","points":{"count":6}}`)})
 	site, state, err2 := p.New("site", "", "", at, plant.Set{Field: "code", Value: "W1"})
 	old, _, err3 := p.New("instrument", "", "", at, plant.Set{Field: "tag", Value: "PI-1"})

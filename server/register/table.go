@@ -1,4 +1,3 @@
-// Package register takes a plant's list of instruments from a table.
 package register
 
 import (
@@ -23,7 +22,8 @@ var (
 )
 
 const (
-	// maxBytes and maxRows bound what is held in memory at once; a large plant has some ten thousand instruments.
+	// maxBytes and maxRows bound what is held in memory at once; a large plant has some ten thousand
+	// instruments.
 	maxBytes = 64 << 20
 	maxRows  = 100_000
 )
@@ -42,8 +42,9 @@ type table struct {
 	lines     []line
 }
 
-// cut reads the bytes of a file: UTF-8 with or without its mark, UTF-16 with its mark, otherwise Windows-1252; the delimiter is the one of comma, semicolon and tab
-// that the header has most of, unless it is given.
+// cut reads the bytes of a file: UTF-8 with or without its mark, UTF-16 with its mark, otherwise
+// Windows-1252; the delimiter is the one of comma, semicolon and tab that the header has most of,
+// unless it is given.
 func cut(data []byte, delimiter rune) (*table, error) {
 	if len(data) > maxBytes {
 		return nil, fmt.Errorf("%w: larger than %d MiB", ErrFile, maxBytes>>20)
@@ -155,7 +156,8 @@ func letters(s string) string {
 	}, s)
 }
 
-// columns finds for every field the column it stands in. chosen maps headings to field names, or to "" for a column to leave out.
+// columns finds for every field the column it stands in. chosen maps headings to field names, or to
+// "" for a column to leave out.
 func columns(header []string, chosen map[string]string) (at map[string]int, unused []string, err error) {
 	words := map[string]string{}
 	for _, f := range fields {
@@ -197,7 +199,10 @@ func columns(header []string, chosen map[string]string) (at map[string]int, unus
 			continue
 		}
 		if k, twice := at[field]; twice {
-			return nil, nil, fmt.Errorf("%w: %q and %q are both taken for %s; say which with --map", ErrColumns, header[k], h, field)
+			return nil, nil, fmt.Errorf(
+				"%w: %q and %q are both taken for %s; say which with --map", ErrColumns, header[k], h,
+				field,
+			)
 		}
 		at[field] = i
 	}

@@ -11,28 +11,41 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// instrument gives the row's instrument as the calculation wants it, with its kind.
-func (row *Row) instrument() (kind string, doc map[string]any) {
-	doc = map[string]any{}
+// instrument gives the row's instrument as the calculation item makes it of its fields, with its
+// kind.
+func (row *Row) instrument() (kind string, doc map[string]any, err error) {
+	fields := map[string]any{}
 	for _, s := range row.set {
-		switch s.Field {
-		case "kind":
-			kind, _ = s.Value.(string)
-		case "range":
-			for name, v := range s.Value.(map[string]string) {
-				doc[name] = v
-			}
-		case "resolution", "limit", "output", "particulars":
-			doc[s.Field] = s.Value
+		fields[s.Field] = s.Value
+	}
+	kind, _ = fields["kind"].(string)
+	b, err := json.Marshal(map[string]any{"fields": fields})
+	if err != nil {
+		return "", nil, fmt.Errorf("line %d: %w", row.Line, err)
+	}
+	var reply struct{ Instrument map[string]any }
+	if err := json.Unmarshal(calc.Call("item", b), &reply); err != nil {
+		return "", nil, fmt.Errorf("line %d: %w", row.Line, err)
+	}
+	return kind, reply.Instrument, nil
+}
+
+// kind gives the row's kind of instrument, "" where it names none.
+func (row *Row) kind() string {
+	for _, s := range row.set {
+		if s.Field == "kind" {
+			kind, _ := s.Value.(string)
+			return kind
 		}
 	}
-	return kind, doc
+	return ""
 }
 
 // refusal is what the calculation refuses.
 type refusal struct{ Field, Message string }
 
-// ask finds out from the calculation whether an instrument can be worked on by a method: laid out, and for a gauge held against its limit.
+// ask finds out from the calculation whether an instrument can be worked on by a method: laid out,
+// and for a gauge held against its limit.
 func (row *Row) ask(kind string, method json.RawMessage, instrument map[string]any) (*refusal, error) {
 	doc := map[string]any{"method": method, "instrument": instrument}
 	rooms := []string{"expand"}
@@ -58,13 +71,14 @@ func (row *Row) ask(kind string, method json.RawMessage, instrument map[string]a
 	return nil, nil
 }
 
-// usable says whether a method is published and of the row's kind, or a programme, which any kind may have.
+// usable says whether a method is published and of the row's kind, or a programme, which any kind
+// may have.
 func (row *Row) usable(m plant.Method) bool {
-	kind, _ := row.instrument()
-	return len(m.Definition) > 0 && (m.Kind == kind || m.Kind == "programme")
+	return len(m.Definition) > 0 && (m.Kind == row.kind() || m.Kind == "programme")
 }
 
-// chosen gives the one of a name, or of several the one that the row can be tested by; where that is not one alone, the row hears of all of them.
+// chosen gives the one of a name, or of several the one that the row can be tested by; where that
+// is not one alone, the row hears of all of them.
 func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
 	var methods, usable []plant.Method
 	var told []string
@@ -89,14 +103,20 @@ func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
 	case len(usable) == 1:
 		return &usable[0], nil
 	}
-	kind, _ := row.instrument()
-	row.wrong("method", "%d methods have the name %q, of which %d can be used for the kind %s: %s", len(methods), row.methodName, len(usable), kind, strings.Join(told, "; "))
+	row.wrong(
+		"method", "%d methods have the name %q, of which %d can be used for the kind %s: %s", len(methods),
+		row.methodName, len(usable), row.kind(), strings.Join(told, "; "),
+	)
 	return nil, nil
 }
 
-// fits lays the row's method out for its instrument; what the calculation refuses is wrong with the row.
+// fits lays the row's method out for its instrument; what the calculation refuses is wrong with the
+// row.
 func (row *Row) fits(method plant.Method) error {
-	kind, instrument := row.instrument()
+	kind, instrument, err := row.instrument()
+	if err != nil {
+		return err
+	}
 	if len(method.Definition) == 0 {
 		row.wrong("method", "the method %q says nothing yet", row.methodName)
 		return nil
@@ -114,7 +134,8 @@ func (row *Row) fits(method plant.Method) error {
 	return nil
 }
 
-// plain are methods to try an instrument with that has none yet; what is refused of the method itself is not held against the row.
+// plain are methods to try an instrument with that has none yet; what is refused of the method
+// itself is not held against the row.
 var plain = map[string]string{
 	"gauge": `{"kind":"gauge","points":{"count":3}}`, "switch": `{"kind":"switch"}`, "burst": `{"kind":"burst","rate":"1"}`,
 	"altimeter": `{"kind":"altimeter","pitot":"none"}`, "airspeed": `{"kind":"airspeed","table":"20-250"}`,
@@ -127,7 +148,10 @@ func (row *Row) likely() error {
 	if len(row.Problems) > 0 {
 		return nil
 	}
-	kind, instrument := row.instrument()
+	kind, instrument, err := row.instrument()
+	if err != nil {
+		return err
+	}
 	method := plain[kind]
 	if kind == "leak" {
 		method = fmt.Sprintf(`{"kind":"leak","phases":[{"pressure":%q,"measure_s":60,"every_s":5}]}`, instrument["high"])
@@ -151,7 +175,8 @@ var (
 		"name": "contact", "safety_function": "safety_function", "volume_m3": "volume", "coincident_temperature_c": "coincident_temperature"}
 )
 
-// cell finds the field of the register that a path of the calculation means, and gives the path as it is shown.
+// cell finds the field of the register that a path of the calculation means, and gives the path as
+// it is shown.
 func (row *Row) cell(path string) (field, inner string) {
 	inner, own := strings.CutPrefix(path, "instrument.")
 	if !own {

@@ -11,7 +11,8 @@ import (
 	"golang.org/x/crypto/acme/autocert"
 )
 
-// ACME gets the certificate of one host from a directory by RFC 8555, keeps it in a folder and renews it.
+// ACME gets the certificate of one host from a directory by RFC 8555, keeps it in a folder and
+// renews it.
 type ACME struct {
 	host    string
 	manager *autocert.Manager
@@ -19,8 +20,9 @@ type ACME struct {
 
 // NewACME asks no one yet: a certificate is fetched when the first browser comes.
 //
-// Takes:   the folder for the account's key and the certificate; the host, the only name a certificate is asked for; the address of
-// the directory, "" for a public one; the client that reaches the directory, nil for the usual one.
+// Takes:   the folder for the account's key and the certificate; the host, the only name a
+// certificate is asked for; the address of the directory, "" for a public one; the client that
+// reaches the directory, nil for the usual one.
 func NewACME(dir, host, directory string, client *http.Client) *ACME {
 	return &ACME{host: host, manager: &autocert.Manager{
 		Prompt: autocert.AcceptTOS, Cache: autocert.DirCache(dir), HostPolicy: autocert.HostWhitelist(host),
@@ -28,27 +30,35 @@ func NewACME(dir, host, directory string, client *http.Client) *ACME {
 	}}
 }
 
-// TLS returns what a server needs to present the certificate and to answer the directory's TLS-ALPN-01 challenge.
+// TLS returns what a server needs to present the certificate and to answer the directory's
+// TLS-ALPN-01 challenge.
 func (a *ACME) TLS() *tls.Config {
 	c := a.manager.TLSConfig()
 	c.MinVersion = tls.VersionTLS12
 	return c
 }
 
-// Plain answers the directory's HTTP-01 challenge by plain HTTP, and leads everybody else to the secure server.
+// Plain answers the directory's HTTP-01 challenge by plain HTTP, and leads everybody else to the
+// secure server.
 func (a *ACME) Plain(securePort string) http.Handler {
 	return a.manager.HTTPHandler(Redirect(a.host, securePort))
 }
 
-// Redirect leads a browser that came by plain HTTP to the secure server. What is more than a look is refused: a password that came this
-// way has been seen by whoever listens, and a program that sends one must be set right, not helped on.
+// Redirect leads a browser that came by plain HTTP to the secure server. What is more than a look
+// is refused: a password that came this way has been seen by whoever listens, and a program that
+// sends one must be set right, not helped on.
 //
-// Takes:   the host to lead to, "" for the one that the visitor used; the port of the secure server.
+// Takes:   the host to lead to, "" for the one that the visitor used; the port of the secure
+// server.
 func Redirect(host, securePort string) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "no-store")
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
-			http.Error(w, "this came by plain HTTP, which others can read; use https, and change the password if one was sent", http.StatusForbidden)
+			http.Error(
+				w,
+				"this came by plain HTTP, which others can read; use https, and change the password if one was sent",
+				http.StatusForbidden,
+			)
 			return
 		}
 		target := *r.URL

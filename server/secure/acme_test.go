@@ -14,8 +14,9 @@ import (
 
 const host = "plant.example"
 
-// TestCertificateFromADirectory starts with an empty folder, once for each challenge: the first browser gets in with a certificate that the
-// directory signed, a server started again on the folder shows the kept one, and no other name gets any.
+// TestCertificateFromADirectory starts with an empty folder, once for each challenge: the first
+// browser gets in with a certificate that the directory signed, a server started again on the
+// folder shows the kept one, and no other name gets any.
 func TestCertificateFromADirectory(t *testing.T) {
 	for _, challenge := range []string{"http-01", "tls-alpn-01"} {
 		t.Run(challenge, func(t *testing.T) {
@@ -72,9 +73,15 @@ func TestPlainLeadsToTLS(t *testing.T) {
 		{"ACME", "GET", "/t/abc?x=1", host, a.Plain("443"), 307, "https://plant.example/t/abc?x=1"},
 		{"ACME, another port", "GET", "/", host + ":80", a.Plain("8443"), 307, "https://plant.example:8443/"},
 		{"ACME, a forged host", "GET", "/", "evil.example", a.Plain("443"), 307, "https://plant.example/"},
-		{"a path that looks like a host", "GET", "//evil.example/x", host, a.Plain("443"), 307, "https://plant.example//evil.example/x"},
+		{
+			"a path that looks like a host", "GET", "//evil.example/x", host, a.Plain("443"), 307,
+			"https://plant.example//evil.example/x",
+		},
 		{"ACME, a password", "POST", "/api/login", host, a.Plain("443"), 403, ""},
-		{"certificate from files", "GET", "/t/abc", "10.0.0.7:8080", secure.Redirect("", "8443"), 307, "https://10.0.0.7:8443/t/abc"},
+		{
+			"certificate from files", "GET", "/t/abc", "10.0.0.7:8080", secure.Redirect("", "8443"), 307,
+			"https://10.0.0.7:8443/t/abc",
+		},
 		{"by IPv6", "GET", "/", "[fd00::7]:8080", secure.Redirect("", "8443"), 307, "https://[fd00::7]:8443/"},
 		{"by IPv6 from 80", "GET", "/", "[fd00::7]", secure.Redirect("", "8443"), 307, "https://[fd00::7]:8443/"},
 		{"by IPv6 between", "GET", "/", "[fd00::7]:8080", secure.Redirect("", "443"), 307, "https://[fd00::7]/"},

@@ -1,4 +1,5 @@
-// Package secure makes the certificates for TLS where nobody gives one: a private authority of the plant's own, and the page that helps phones trust it.
+// Package secure makes the certificates for TLS where nobody gives one: a private authority of the
+// plant's own, and the page that helps phones trust it.
 package secure
 
 import (
@@ -73,7 +74,9 @@ func OpenAuthority(dir string, now func() time.Time) (*Authority, error) {
 func number() (*big.Int, error) { return rand.Int(rand.Reader, new(big.Int).Lsh(big.NewInt(1), 120)) }
 
 // sign makes a certificate, keeps it and its key, and reads it back.
-func sign(template, parent *x509.Certificate, key, parentKey *ecdsa.PrivateKey, path string) (*x509.Certificate, error) {
+func sign(
+	template, parent *x509.Certificate, key, parentKey *ecdsa.PrivateKey, path string,
+) (*x509.Certificate, error) {
 	der, err := x509.CreateCertificate(rand.Reader, template, parent, &key.PublicKey, parentKey)
 	if err != nil {
 		return nil, err
@@ -136,7 +139,8 @@ func (a *Authority) Fingerprint() string {
 	return strings.Join(groups, " ")
 }
 
-// Server returns a certificate for the given host names and addresses: the kept one while it has them all and 30 days left, else a new one.
+// Server returns a certificate for the given host names and addresses: the kept one while it has
+// them all and 30 days left, else a new one.
 func (a *Authority) Server(names []string) (tls.Certificate, error) {
 	if len(names) == 0 {
 		return tls.Certificate{}, errors.New("a server certificate needs at least one name or address")
@@ -176,7 +180,8 @@ func covers(cert *x509.Certificate, names []string) bool {
 	return !slices.ContainsFunc(names, func(n string) bool { return cert.VerifyHostname(n) != nil })
 }
 
-// Names returns what this machine is called on its network: host name, host name in .local, and the addresses of its interfaces that are up.
+// Names returns what this machine is called on its network: host name, host name in .local, and the
+// addresses of its interfaces that are up.
 func Names() ([]string, error) {
 	names := []string{}
 	if host, err := os.Hostname(); err == nil && host != "" && net.ParseIP(host) == nil {

@@ -25,8 +25,9 @@ import (
 	"time"
 )
 
-// directory is a certificate authority by RFC 8555, for one account and one order at a time: it checks signatures and nonces as written
-// there (6.2 to 6.5), and reaches the server under test to see that it answers the challenge (8.3; RFC 8737).
+// directory is a certificate authority by RFC 8555, for one account and one order at a time: it
+// checks signatures and nonces as written there (6.2 to 6.5), and reaches the server under test to
+// see that it answers the challenge (8.3; RFC 8737).
 type directory struct {
 	*httptest.Server
 	t         *testing.T
@@ -76,7 +77,13 @@ func (d *directory) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Replay-Nonce", nonce)
 	switch r.URL.Path {
 	case "/directory":
-		d.reply(w, 200, map[string]string{"newNonce": d.URL + "/nonce", "newAccount": d.URL + "/account", "newOrder": d.URL + "/new", "revokeCert": d.URL + "/none", "keyChange": d.URL + "/none"})
+		d.reply(
+			w, 200,
+			map[string]string{
+				"newNonce": d.URL + "/nonce", "newAccount": d.URL + "/account", "newOrder": d.URL + "/new",
+				"revokeCert": d.URL + "/none", "keyChange": d.URL + "/none",
+			},
+		)
 		return
 	case "/nonce":
 		return
@@ -99,7 +106,13 @@ func (d *directory) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	case "/order":
 		d.reply(w, 200, d.orderNow())
 	case "/authz":
-		d.reply(w, 200, map[string]any{"status": d.state, "identifier": map[string]string{"type": "dns", "value": d.host}, "challenges": []any{d.challengeNow()}})
+		d.reply(
+			w, 200,
+			map[string]any{
+				"status": d.state, "identifier": map[string]string{"type": "dns", "value": d.host},
+				"challenges": []any{d.challengeNow()},
+			},
+		)
 	case "/challenge":
 		d.state = "invalid"
 		if err := d.visit(); err != nil {
@@ -137,7 +150,10 @@ func (d *directory) reply(w http.ResponseWriter, status int, v any) {
 }
 
 func (d *directory) orderNow() any {
-	o := map[string]any{"status": d.order, "identifiers": []any{map[string]string{"type": "dns", "value": d.host}}, "authorizations": []string{d.URL + "/authz"}, "finalize": d.URL + "/finalize"}
+	o := map[string]any{
+		"status": d.order, "identifiers": []any{map[string]string{"type": "dns", "value": d.host}},
+		"authorizations": []string{d.URL + "/authz"}, "finalize": d.URL + "/finalize",
+	}
 	if d.order == "valid" {
 		o["certificate"] = d.URL + "/cert"
 	}
@@ -203,7 +219,9 @@ func (d *directory) authorization() (string, error) {
 		return "", err
 	}
 	e := base64.RawURLEncoding
-	sum := sha256.Sum256([]byte(`{"crv":"P-256","kty":"EC","x":"` + e.EncodeToString(b[1:33]) + `","y":"` + e.EncodeToString(b[33:]) + `"}`))
+	sum := sha256.Sum256(
+		[]byte(`{"crv":"P-256","kty":"EC","x":"` + e.EncodeToString(b[1:33]) + `","y":"` + e.EncodeToString(b[33:]) + `"}`),
+	)
 	return token + "." + e.EncodeToString(sum[:]), nil
 }
 
@@ -229,7 +247,10 @@ func (d *directory) visit() error {
 		}
 		return nil
 	}
-	c, err := tls.Dial("tcp", d.reach, &tls.Config{ServerName: d.host, NextProtos: []string{"acme-tls/1"}, InsecureSkipVerify: true}) // its certificate is the challenge
+	c, err := tls.Dial(
+		"tcp", d.reach,
+		&tls.Config{ServerName: d.host, NextProtos: []string{"acme-tls/1"}, InsecureSkipVerify: true},
+	) // its certificate is the challenge
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,8 @@ func authority(t *testing.T, dir string, now *time.Time) *secure.Authority {
 	return a
 }
 
-// TestPhoneThatTrustsTheRootGetsIn speaks TLS with a client that knows the root alone, by name and by address.
+// TestPhoneThatTrustsTheRootGetsIn speaks TLS with a client that knows the root alone, by name and
+// by address.
 func TestPhoneThatTrustsTheRootGetsIn(t *testing.T) {
 	now := time.Now()
 	a := authority(t, t.TempDir(), &now)

@@ -13,9 +13,11 @@ import (
 	"strings"
 )
 
-// Policy is the content security policy of every page. Nothing is loaded from elsewhere; WebAssembly may be compiled.
+// Policy is the content security policy of every page. Nothing is loaded from elsewhere;
+// WebAssembly may be compiled.
 const Policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; " +
-	"worker-src 'self'; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+	"worker-src 'self'; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; " +
+	"require-trusted-types-for 'script'; trusted-types gaugewright"
 
 // Headers sets what every answer carries; with hsts, that browsers use TLS alone for a year.
 func Headers(h http.Header, hsts bool) {
@@ -24,6 +26,7 @@ func Headers(h http.Header, hsts bool) {
 	h.Set("Referrer-Policy", "no-referrer")
 	h.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=()")
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
+	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	if hsts {
 		h.Set("Strict-Transport-Security", "max-age=31536000")
 	}
@@ -35,8 +38,9 @@ var types = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "
 
 // Handler serves the files of a built client.
 //
-// A path that names no file and has no ending is a page of the client and gives index.html. Files under assets/ carry their hash in
-// the name and never change; all others are asked for again each time. A file that lies there compressed is sent so.
+// A path that names no file and has no ending is a page of the client and gives index.html. Files
+// under assets/ carry their hash in the name and never change; all others are asked for again each
+// time. A file that lies there compressed is sent so.
 func Handler(files fs.FS) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
@@ -45,7 +49,10 @@ func Handler(files fs.FS) http.Handler {
 			return
 		}
 		name := strings.TrimPrefix(path.Clean("/"+r.URL.Path), "/")
-		if name == "" || path.Ext(name) == "" {
+		switch {
+		case name == "verify": // which needs no log-in and shares nothing with the client
+			name = "verify.html"
+		case name == "" || path.Ext(name) == "":
 			name = "index.html"
 		}
 		b, err := fs.ReadFile(files, name)

@@ -67,7 +67,8 @@ func TestFiles(t *testing.T) {
 	}
 }
 
-// TestTags: each coding has its own tag, which spares sending it again, also among others and made weak; that of another coding does not.
+// TestTags: each coding has its own tag, which spares sending it again, also among others and made
+// weak; that of another coding does not.
 func TestTags(t *testing.T) {
 	seen := map[string]bool{}
 	for _, coding := range []string{"", "br", "gzip"} {
@@ -106,7 +107,7 @@ func TestHeaders(t *testing.T) {
 			t.Errorf("hsts %v: %v", hsts, h)
 		}
 		csp := h.Get("Content-Security-Policy")
-		for _, want := range []string{"default-src 'self'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'none'"} {
+		for _, want := range []string{"default-src 'self'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'", "form-action 'none'", "require-trusted-types-for 'script'", "trusted-types gaugewright"} {
 			if !strings.Contains(csp, want) {
 				t.Errorf("the policy lacks %s", want)
 			}

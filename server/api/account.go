@@ -1,0 +1,180 @@
+package api
+
+import (
+	"encoding/base64"
+	"errors"
+	"io/fs"
+	"net/http"
+	"strings"
+
+	"gaugewright/server/auth"
+	"gaugewright/server/labels"
+	"gaugewright/server/office"
+
+	"github.com/labstack/echo/v4"
+)
+
+// secondPixels is the side of a module of the picture that a device reads the second factor from.
+const secondPixels = 4
+
+// ownAccount says how it stands with one's own account.
+func (s *server) ownAccount(c echo.Context) error {
+	u, _, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	return c.JSON(
+		http.StatusOK,
+		map[string]any{"id": u.ID, "name": u.Name, "role": u.Role, "second": u.Second, "wanted": s.lacks(u)},
+	)
+}
+
+// lacks says whether a person's role needs a second factor that they do not have.
+func (s *server) lacks(u auth.User) bool {
+	return s.RequireSecond && (u.Role == auth.Reviewer || u.Role == auth.Administrator) && !u.Second
+}
+
+// ownPassword gives oneself another password.
+func (s *server) ownPassword(c echo.Context) error {
+	var in struct {
+		Old string `json:"old"`
+		New string `json:"new"`
+	}
+	u, token, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	return s.answered(c, notTheSession(
+		s.Keeper.ChangePassword(u, in.Old, in.New, token, s.noting(c, "password_changed", u.ID, "")),
+	))
+}
+
+// notTheSession tells a wrong password of somebody who is logged in from a log-in that has ended:
+// the client must not begin a new one for it.
+func notTheSession(err error) error {
+	if errors.Is(err, auth.ErrLogin) {
+		return errPassword
+	}
+	return err
+}
+
+// beginSecond makes a second factor, which counts once it is confirmed.
+func (s *server) beginSecond(c echo.Context) error {
+	var in struct {
+		Password string `json:"password"`
+	}
+	u, _, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if err := s.Keeper.Confirm(u, in.Password); err != nil {
+		return notTheSession(err)
+	}
+	secret, address, err := s.Keeper.BeginFactor(u)
+	if err != nil {
+		return err
+	}
+	picture, err := labels.PNG(address, secondPixels)
+	if err != nil {
+		return err
+	}
+	return c.JSON(
+		http.StatusOK,
+		map[string]any{"secret": secret, "address": address, "png": base64.StdEncoding.EncodeToString(picture)},
+	)
+}
+
+// confirmSecond lets the second factor count whose device shows the code.
+func (s *server) confirmSecond(c echo.Context) error {
+	var in struct {
+		Code string `json:"code"`
+	}
+	u, token, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	recovery, err := s.Keeper.ConfirmFactor(u, in.Code, token, s.noting(c, "second_begun", u.ID, ""))
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"recovery": recovery})
+}
+
+// endSecond takes one's own second factor away.
+func (s *server) endSecond(c echo.Context) error {
+	var in struct {
+		Password string `json:"password"`
+		Code     string `json:"code"`
+	}
+	u, _, err := s.own(c)
+	if err != nil {
+		return err
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if err := s.Keeper.Confirm(u, in.Password); err != nil {
+		return notTheSession(err)
+	}
+	if err := s.Keeper.CheckSecond(u, in.Code); err != nil {
+		return notTheSession(err)
+	}
+	return s.answered(c, s.Keeper.EndFactor(u.ID, s.noting(c, "second_ended", u.ID, "")))
+}
+
+// inviteAgain gives a person a code with which they choose a new password.
+func (s *server) inviteAgain(c echo.Context) error {
+	code, err := s.Keeper.InviteAgain(c.Param("id"), s.noting(c, "invited", c.Param("id"), ""))
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]string{"code": code})
+}
+
+// endSecondOf takes away the second factor of a person whose device is lost.
+func (s *server) endSecondOf(c echo.Context) error {
+	return s.answered(c, s.Keeper.EndFactor(c.Param("id"), s.noting(c, "second_ended", c.Param("id"), "")))
+}
+
+// loginsOf lists a person's log-ins.
+func (s *server) loginsOf(c echo.Context) error {
+	list, err := s.Keeper.Sessions(c.Param("id"), "")
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"logins": list})
+}
+
+// endLoginsOf ends all of a person's log-ins.
+func (s *server) endLoginsOf(c echo.Context) error {
+	return s.answered(c, s.Keeper.EndOtherSessions(c.Param("id"), "", s.noting(c, "logins_ended", c.Param("id"), "")))
+}
+
+// erasePhoto takes a photo of a visit out for good; only its hash stays in the record.
+func (s *server) erasePhoto(c echo.Context) error {
+	var in struct {
+		Visit  string `json:"visit"`
+		Reason string `json:"reason"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if in.Reason = strings.TrimSpace(in.Reason); in.Reason == "" || len(in.Reason) > office.MaxRemark {
+		return errWhy
+	}
+	name := c.Param("name")
+	if is, err := s.office.ShowsPhoto(in.Visit, name); err != nil || !is {
+		return errors.Join(err, fs.ErrNotExist) // what is no photo of a visit is evidence
+	}
+	erased := s.noting(c, "photo_erased", "", "visit "+in.Visit+": "+in.Reason)
+	return s.answered(c, s.Store.EraseBlob(name, in.Reason, erased))
+}

@@ -1,0 +1,81 @@
+package api
+
+import (
+	"net/http"
+
+	"gaugewright/server/auth"
+	"gaugewright/server/office"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+
+	"github.com/labstack/echo/v4"
+)
+
+// keys gives the public keys by which everything here is checked. verify takes the reply as its
+// file of keys.
+func (s *server) keys(c echo.Context) error {
+	ring, err := s.office.Ring()
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, ring)
+}
+
+// endKey takes a key out of use: one's own, or as an administrator anybody's.
+func (s *server) endKey(c echo.Context) error {
+	var in struct {
+		Why string `json:"why"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	k, err := s.keyOf(c)
+	if err != nil {
+		return err
+	}
+	user := c.Get("user").(auth.User)
+	if k.Person != user.ID && user.Role != auth.Administrator {
+		return errRole
+	}
+	if in.Why == "" || len(in.Why) > office.MaxRemark {
+		return office.ErrWhy
+	}
+	noted := s.noting(c, "key_ended", k.Person, in.Why)
+	return s.answered(c, s.office.EndKey(c.Request().Context(), user.ID, k.ID, in.Why, noted))
+}
+
+// confirmKey notes that an administrator knows whose a key is that came by way of a hub.
+func (s *server) confirmKey(c echo.Context) error {
+	k, err := s.keyOf(c)
+	if err != nil {
+		return err
+	}
+	user := c.Get("user").(auth.User)
+	noted := s.noting(c, "key_confirmed", k.Person, "")
+	return s.answered(c, s.office.Confirm(c.Request().Context(), user.ID, []string{k.ID}, noted))
+}
+
+func (s *server) keyOf(c echo.Context) (plant.Key, error) {
+	state, err := s.office.Record(c.Param("id"))
+	if err != nil {
+		return plant.Key{}, err
+	}
+	return plant.ReadKey(state)
+}
+
+// confirmOwn confirms the keys among changes that a person's own log-in brought here.
+func (s *server) confirmOwn(c echo.Context, user auth.User, list []change.Change) {
+	var keys []string
+	for i := range list {
+		if list[i].Kind == "key" && list[i].Author == user.ID {
+			keys = append(keys, list[i].Record)
+		}
+	}
+	if len(keys) == 0 {
+		return
+	}
+	noted := notingOf(c, user.ID, "key_added", user.ID, "")
+	if err := s.office.Confirm(c.Request().Context(), "", keys, noted); err != nil {
+		failed(c, err) // the key is kept all the same; an administrator can confirm it
+	}
+}

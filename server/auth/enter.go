@@ -1,0 +1,208 @@
+package auth
+
+import (
+	"crypto/rand"
+	"encoding/base64"
+	"encoding/json"
+	"errors"
+	"strconv"
+	"strings"
+	"time"
+
+	"gaugewright/sync/store"
+)
+
+// Login is an access token with its end, and the opaque token that renews it.
+type Login struct {
+	User    User
+	Access  string
+	Expires time.Time
+	Refresh string
+	Last    time.Time // when it ends whatever happens, or where it is not used
+}
+
+// Origin is where a log-in comes from: the address, what the browser calls itself, and its marks of
+// earlier log-ins.
+type Origin struct {
+	Address, Device, Marks string
+	// With is what goes with the log-in of a user, in its transaction; nil where nothing does.
+	With func(user string) store.Step
+}
+
+// Entry is what somebody logs in with.
+type Entry struct {
+	Name     string `json:"name"`
+	Password string `json:"password"` // or the code of an invitation
+	Code     string `json:"code"`     // of the second factor, or one of its recovery codes; "" where none is asked for
+	New      string `json:"new"`      // the password of one's own, with an invitation
+}
+
+// Login is LoginFrom for a device without a name.
+func (k *Keeper) Login(name, password, address string) (Login, error) {
+	return k.LoginFrom(Entry{Name: name, Password: password}, Origin{Address: address})
+}
+
+// LoginFrom checks a password, and a second factor where the account has one. The same account at
+// the same address, and the same address, wait after repeated failures.
+//
+// Refuses: ErrLogin, a Wait, ErrRevoked; ErrSecond and ErrInvited where more is needed; ErrInput
+// for a new password that is refused; ErrBusy when too many passwords wait to be checked.
+func (k *Keeper) LoginFrom(in Entry, from Origin) (Login, error) {
+	counted := slots(in.Name, from, k.known(in.Name, from.Marks))
+	if long := k.tries.wait(counted, k.now()); long > 0 {
+		return Login{}, &Wait{long}
+	}
+	a, err := k.account(in.Name)
+	if err != nil {
+		return Login{}, err
+	}
+	if a != nil && a.Invited && a.Invitation.is(in.Password) {
+		if in.New == "" || a.Revoked {
+			return Login{}, errIf(a.Revoked, ErrRevoked, ErrInvited)
+		}
+		if a, err = k.takeUp(a, in.New); err != nil {
+			return Login{}, err
+		}
+	} else if a, err = k.recognised(a, in.Password); err != nil {
+		if errors.Is(err, ErrLogin) {
+			k.tries.failed(counted, k.now())
+		}
+		return Login{}, err
+	}
+	if a.Second {
+		if err := k.second(a.ID, in.Code); err != nil {
+			if errors.Is(err, ErrLogin) {
+				k.tries.failed(counted, k.now())
+			}
+			return Login{}, err
+		}
+	}
+	k.tries.passed(counted)
+	return k.begin(a.User, from)
+}
+
+func errIf(is bool, yes, no error) error {
+	if is {
+		return yes
+	}
+	return no
+}
+
+// recognised checks a password; a hash that was made at another cost than today's is made again.
+func (k *Keeper) recognised(a *account, password string) (*account, error) {
+	hash := decoy
+	if a != nil && a.Hash != "" {
+		hash = a.Hash
+	}
+	if !k.hashing.enter() {
+		return nil, ErrBusy
+	}
+	right, weak, err := checkPassword(hash, password)
+	k.hashing.leave()
+	switch {
+	case err != nil:
+		return nil, err
+	case a == nil || a.Hash == "" || !right:
+		return nil, ErrLogin
+	case a.Revoked:
+		return nil, ErrRevoked
+	}
+	if weak { // unless too many wait
+		hash, err := k.hashed(password)
+		if err == nil {
+			err = k.change(a.ID, func(now *account) {
+				if now.Hash == a.Hash {
+					now.Hash = hash
+				}
+			})
+		}
+		if err != nil && !errors.Is(err, ErrBusy) {
+			return nil, err
+		}
+	}
+	return a, nil
+}
+
+// begin makes a log-in.
+func (k *Keeper) begin(u User, from Origin) (Login, error) {
+	if err := k.thin(u.ID); err != nil {
+		return Login{}, err
+	}
+	b := make([]byte, 64)
+	if _, err := rand.Read(b); err != nil {
+		return Login{}, err
+	}
+	token := base64.RawURLEncoding.EncodeToString(b[:32]) + tokenParts + base64.RawURLEncoding.EncodeToString(b[32:])
+	l := login{
+		User: u.ID, Name: u.Name, Made: k.now(), Device: short(from.Device), Browser: k.browser(from.Marks),
+	}
+	var more []store.Step
+	if from.With != nil {
+		more = append(more, from.With(u.ID))
+	}
+	if err := k.keepLogin(token, l, more...); err != nil {
+		return Login{}, err
+	}
+	return k.access(u, token, l)
+}
+
+// again is how long the reply to a renewal may be on its way while others ask with the same token:
+// two pages of one browser, or a line that breaks.
+const again = 2 * time.Minute
+
+// Refresh renews an access token and gives another refresh token; the one before it serves once
+// more where the reply got lost. A token that was replaced before that is in two hands: its log-in
+// ends (RFC 9700, 4.14.2). Each use moves the end of the log-in 90 days on, until its last day.
+//
+// Refuses: ErrToken; a Reused, which is an ErrToken, where the log-in was ended for that;
+// ErrRevoked.
+func (k *Keeper) Refresh(token string, with ...func(user string) store.Step) (Login, error) {
+	k.logins.Lock()
+	defer k.logins.Unlock()
+	b, err := k.refresh.Get(digest(token))
+	if err != nil {
+		return Login{}, err
+	}
+	var l login
+	if b == nil || json.Unmarshal(b, &l) != nil || k.over(l) {
+		return Login{}, ErrToken
+	}
+	a, err := k.account(l.Name)
+	if err != nil {
+		return Login{}, err
+	}
+	if a == nil || a.ID != l.User {
+		return Login{}, ErrToken
+	}
+	if a.Revoked {
+		return Login{}, ErrRevoked
+	}
+	switch d := secretDigest(token); {
+	case d == l.Secret || l.Secret == "": // or of a time before tokens were replaced
+		l.Before, l.Turned = d, k.now()
+		l.Turns++
+	case d == l.Before && k.now().Sub(l.Turned) <= again: // the same reply as before
+	case d == l.Before: // it got lost: another one takes its place
+		l.Turned = k.now()
+		l.Turns++
+	default:
+		return Login{}, errors.Join(&Reused{a.User}, k.refresh.Delete(digest(token), stepsOf(a.ID, with)...))
+	}
+	name, _, _ := strings.Cut(token, tokenParts)
+	next := name + tokenParts + base64.RawURLEncoding.EncodeToString(
+		k.seal("refresh", name, l.Before, strconv.FormatUint(l.Turns, 10)),
+	)
+	if err := k.keepLogin(next, l); err != nil {
+		return Login{}, err
+	}
+	return k.access(a.User, next, l)
+}
+
+// Reused is returned where a refresh token came that had been replaced; its log-in was ended.
+type Reused struct{ User User }
+
+// Error returns the sentence.
+func (r *Reused) Error() string { return ErrToken.Error() }
+
+// Is says that it is an ErrToken.
+func (r *Reused) Is(target error) bool { return target == ErrToken }

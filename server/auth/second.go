@@ -1,0 +1,193 @@
+package auth
+
+import (
+	"crypto/hmac"
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/sync/store"
+
+	"github.com/pquerna/otp"
+	"github.com/pquerna/otp/hotp"
+	"github.com/pquerna/otp/totp"
+)
+
+// factor is a second factor: codes that a device makes of a secret and the time (RFC 6238), and
+// codes on paper for the day the device is lost.
+type factor struct {
+	Secret    string   `json:"secret"` // base32
+	Confirmed bool     `json:"confirmed"`
+	Used      int64    `json:"used"`     // the step of the newest code that was taken; each is taken once (RFC 6238, 5.2)
+	Recovery  []string `json:"recovery"` // digests of those that are left
+}
+
+const (
+	stepSeconds   = 30
+	slackSteps    = 1 // before and after, for clocks that differ
+	recoveryCodes = 10
+	factorIssuer  = "gaugewright"
+)
+
+var (
+	// ErrFactor is returned where a second factor is begun that is there, or ended that is not.
+	ErrFactor = errors.New("the second factor is there already, or not yet")
+	// ErrCode is returned for a code that is not the device's.
+	ErrCode = errors.New("this code is not right now; look at the clock of the device")
+)
+
+// codeAt is the code of a secret at a step.
+func codeAt(secret string, step int64) (string, error) {
+	return hotp.GenerateCodeCustom(
+		secret, uint64(step), hotp.ValidateOpts{Digits: otp.DigitsSix, Algorithm: otp.AlgorithmSHA1},
+	)
+}
+
+// step returns which step a code is of, near a moment and after the last that was taken; 0 for
+// none.
+func (f *factor) step(code string, at time.Time) (int64, error) {
+	code = strings.ReplaceAll(code, " ", "")
+	now := at.Unix() / stepSeconds
+	for s := max(now-slackSteps, f.Used+1); s <= now+slackSteps; s++ {
+		want, err := codeAt(f.Secret, s)
+		if err != nil {
+			return 0, err
+		}
+		if hmac.Equal([]byte(want), []byte(code)) {
+			return s, nil
+		}
+	}
+	return 0, nil
+}
+
+// second checks a code of the second factor, or one of its recovery codes, and uses it up.
+//
+// Refuses: ErrSecond without a code; ErrLogin for a wrong one.
+func (k *Keeper) second(id, code string) error {
+	if strings.TrimSpace(code) == "" {
+		return ErrSecond
+	}
+	var found error
+	err := k.change(id, func(a *account) {
+		found = ErrLogin
+		f := a.Factor
+		if f == nil {
+			return
+		}
+		step, err := f.step(code, k.now())
+		if err != nil {
+			found = err
+			return
+		}
+		if step > 0 {
+			f.Used, found = step, nil
+			return
+		}
+		if i := slices.Index(f.Recovery, secretDigest(plainCode(code))); i >= 0 {
+			f.Recovery, found = slices.Delete(f.Recovery, i, i+1), nil
+		}
+	})
+	return errors.Join(err, found)
+}
+
+// BeginFactor makes a second factor that counts once ConfirmFactor has seen a code of it.
+//
+// Gives:   the secret in base32 and the address that a device reads as a QR code (otpauth).
+// Refuses: ErrFactor where there is one.
+func (k *Keeper) BeginFactor(u User) (secret, address string, err error) {
+	key, err := totp.Generate(
+		totp.GenerateOpts{
+			Issuer: factorIssuer, AccountName: u.Name, Period: stepSeconds, SecretSize: 20,
+			Digits: otp.DigitsSix, Algorithm: otp.AlgorithmSHA1,
+		},
+	)
+	if err != nil {
+		return "", "", err
+	}
+	there := false
+	err = k.change(u.ID, func(a *account) {
+		if there = a.Factor != nil && a.Factor.Confirmed; !there {
+			a.Factor = &factor{Secret: key.Secret()}
+		}
+	})
+	if err == nil && there {
+		err = ErrFactor
+	}
+	if err != nil {
+		return "", "", err
+	}
+	return key.Secret(), key.URL(), nil
+}
+
+// ConfirmFactor lets a second factor count, whose device shows the code; the other log-ins end.
+//
+// Gives:   the recovery codes, which are shown this once.
+// Refuses: ErrFactor where none was begun; ErrCode for a wrong code; a Wait after repeated ones.
+func (k *Keeper) ConfirmFactor(u User, code, token string, more ...store.Step) (recovery []string, err error) {
+	counted := []slot{{"factor " + u.ID, freeTries}}
+	if long := k.tries.wait(counted, k.now()); long > 0 {
+		return nil, &Wait{long}
+	}
+	var digests []string
+	for range recoveryCodes {
+		one := newCode()
+		recovery, digests = append(recovery, one), append(digests, secretDigest(plainCode(one)))
+	}
+	others := func(l kept) bool { return l.key != digest(token) }
+	err = k.changeEnding(u.ID, func(a *account) error {
+		f := a.Factor
+		if f == nil || f.Confirmed {
+			return ErrFactor
+		}
+		step, err := f.step(code, k.now())
+		switch {
+		case err != nil:
+			return err
+		case step == 0:
+			return ErrCode
+		}
+		f.Confirmed, f.Used, f.Recovery = true, step, digests
+		return nil
+	}, others, more...)
+	if errors.Is(err, ErrCode) {
+		k.tries.failed(counted, k.now())
+	}
+	if err != nil {
+		return nil, err
+	}
+	k.tries.passed(counted)
+	return recovery, nil
+}
+
+// EndFactor takes the second factor of somebody away: by themselves, or by an administrator for a
+// person whose device is lost.
+//
+// Refuses: ErrInput for an unknown account; ErrFactor where there is none.
+func (k *Keeper) EndFactor(id string, more ...store.Step) error {
+	return k.changeIf(id, func(a *account) error {
+		if a.Factor == nil {
+			return ErrFactor
+		}
+		a.Factor = nil
+		return nil
+	}, more...)
+}
+
+// CheckSecond checks a code of the second factor of somebody who is logged in, where they have one.
+//
+// Refuses: ErrSecond, ErrLogin, a Wait after repeated failures.
+func (k *Keeper) CheckSecond(u User, code string) error {
+	if !u.Second {
+		return nil
+	}
+	counted := []slot{{"factor " + u.ID, freeTries}}
+	if long := k.tries.wait(counted, k.now()); long > 0 {
+		return &Wait{long}
+	}
+	err := k.second(u.ID, code)
+	if errors.Is(err, ErrLogin) {
+		k.tries.failed(counted, k.now())
+	}
+	return err
+}

@@ -1,0 +1,300 @@
+// Package copies takes backups of a store while it is served: on time, each read back before it
+// counts, with as many kept as were
+// asked for. It deletes only files that are named as its backups: two servers need two folders.
+package copies
+
+import (
+	"bufio"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"time"
+
+	"gaugewright/sync/store"
+)
+
+// Plan says when backups are taken, where they go and how long they stay.
+type Plan struct {
+	Folder string
+	Every  time.Duration
+	Keep   Keep
+	// Seal encrypts what is written to it; nil keeps it readable.
+	Seal func(io.Writer) (io.WriteCloser, error)
+}
+
+// Copy is a backup in the folder.
+type Copy struct {
+	Name string // of the file
+	At   time.Time
+	Size int64
+}
+
+const (
+	begin    = "gaugewright-"
+	layout   = "20060102T150405Z"
+	plainEnd = ".backup"
+	sealEnd  = ".backup.age"
+	sumEnd   = ".sha256"
+	// reading begins the name of the folder inside the data folder that a backup is read back into.
+	reading = "reading-"
+	// plain begins the name of the copy before it is sealed; the store removes those that a crash
+	// left.
+	plain = "backup-"
+)
+
+// ErrUnread is wrapped when a backup was written and does not come back whole.
+var ErrUnread = errors.New("the backup does not come back whole")
+
+// List returns the backups of a folder, the newest first.
+func List(folder string) (list []Copy, err error) {
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range entries {
+		at, ok := timeOf(e.Name())
+		if !ok || !e.Type().IsRegular() {
+			continue
+		}
+		info, err := e.Info()
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, Copy{e.Name(), at, info.Size()})
+	}
+	slices.SortFunc(list, func(a, b Copy) int { return b.At.Compare(a.At) })
+	return list, nil
+}
+
+func timeOf(name string) (time.Time, bool) {
+	middle, ok := strings.CutPrefix(name, begin)
+	if !ok {
+		return time.Time{}, false
+	}
+	for _, end := range []string{sealEnd, plainEnd} {
+		if text, ok := strings.CutSuffix(middle, end); ok {
+			at, err := time.Parse(layout, text)
+			return at, err == nil
+		}
+	}
+	return time.Time{}, false
+}
+
+// Take writes one backup and reads it back; then those that are no longer to be kept go.
+//
+// Takes:   a context that can break it off; an open store, with room in its folder for a copy and for the copy read back; the time.
+// Gives:   the backup, with its SHA-256 in a file beside it.
+// Refuses: ErrUnread where the copy does not come back whole. Nothing of it is kept then, and
+// nothing older is deleted.
+func (p *Plan) Take(ctx context.Context, s *store.Store, now time.Time) (c Copy, err error) {
+	if err := os.MkdirAll(p.Folder, 0o700); err != nil {
+		return Copy{}, err
+	}
+	copied, err := os.CreateTemp(s.Dir(), plain+"*")
+	if err != nil {
+		return Copy{}, err
+	}
+	defer func() { err = errors.Join(err, copied.Close(), os.Remove(copied.Name())) }()
+	if err := s.Backup(until{ctx, copied}, true); err != nil {
+		return Copy{}, err
+	}
+	if err := readBack(s.Dir(), copied); err != nil {
+		return Copy{}, err
+	}
+	end := plainEnd
+	if p.Seal != nil {
+		end = sealEnd
+	}
+	c = Copy{Name: begin + now.UTC().Format(layout) + end, At: now.UTC().Truncate(time.Second)}
+	if c.Size, err = p.put(c.Name, copied); err != nil {
+		return Copy{}, err
+	}
+	if err := s.Note(store.Event{Kind: "backup", Detail: "scheduled"}); err != nil {
+		return c, err
+	}
+	return c, p.thin(c.Name)
+}
+
+// until is a writer that breaks off when its context ends.
+type until struct {
+	ctx context.Context
+	io.Writer
+}
+
+func (u until) Write(b []byte) (int, error) {
+	if err := u.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return u.Writer.Write(b)
+}
+
+// readBack restores a copy into a folder of its own, as whoever needs it would, and checks it.
+func readBack(dir string, copied *os.File) (err error) {
+	if _, err := copied.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	into, err := os.MkdirTemp(dir, reading+"*")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(into)) }()
+	r, err := store.Restore(filepath.Join(into, "data"), copied)
+	if err != nil {
+		return fmt.Errorf("%w: %w", ErrUnread, err)
+	}
+	if len(r.Damage) > 0 {
+		return fmt.Errorf("%w: %s", ErrUnread, strings.Join(r.Damage, "; "))
+	}
+	return nil
+}
+
+// put writes the copy under its name, with the hash beside it; both appear only when they are whole
+// and synced.
+func (p *Plan) put(name string, copied *os.File) (size int64, err error) {
+	if _, err := copied.Seek(0, io.SeekStart); err != nil {
+		return 0, err
+	}
+	sum := sha256.New()
+	size, err = Write(filepath.Join(p.Folder, name), func(to io.Writer) error {
+		to = io.MultiWriter(to, sum)
+		if p.Seal == nil {
+			_, err := io.Copy(to, copied)
+			return err
+		}
+		sealed, err := p.Seal(to)
+		if err != nil {
+			return err
+		}
+		if _, err := io.Copy(sealed, copied); err != nil {
+			return err // not closed: what broke off must not look whole
+		}
+		return sealed.Close()
+	})
+	if err != nil {
+		return 0, err
+	}
+	_, err = Write(filepath.Join(p.Folder, name+sumEnd), func(to io.Writer) error {
+		_, err := fmt.Fprintf(to, "%s  %s\n", hex.EncodeToString(sum.Sum(nil)), name) // as sha256sum -c reads it
+		return err
+	})
+	return size, err
+}
+
+// Write writes a file that appears under its name only when it is whole and synced, and returns its
+// size. A file of that name is replaced.
+func Write(path string, write func(io.Writer) error) (size int64, err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".part-*")
+	if err != nil {
+		return 0, err
+	}
+	w := bufio.NewWriterSize(f, 1<<20)
+	err = errors.Join(write(w), w.Flush(), f.Sync())
+	info, statErr := f.Stat()
+	if err = errors.Join(err, statErr, f.Close()); err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return 0, errors.Join(err, os.Remove(f.Name()))
+	}
+	err = store.SyncFolder(filepath.Dir(path))
+	if errors.Is(err, errors.ErrUnsupported) || errors.Is(err, syscall.EINVAL) {
+		err = nil // some network shares cannot sync a folder; the file itself is synced
+	}
+	return info.Size(), err
+}
+
+// thin deletes the backups that are no longer to be kept, their hashes after them. The fresh one
+// stays, whatever the dates of others say.
+func (p *Plan) thin(fresh string) error {
+	list, err := List(p.Folder)
+	if err != nil {
+		return err
+	}
+	times := make([]time.Time, len(list))
+	for i := range list {
+		times[i] = list[i].At
+	}
+	stays := p.Keep.stays(times)
+	for i, c := range list {
+		if stays[i] || c.Name == fresh {
+			continue
+		}
+		err = errors.Join(err, os.Remove(filepath.Join(p.Folder, c.Name)))
+		if gone := os.Remove(filepath.Join(p.Folder, c.Name+sumEnd)); !errors.Is(gone, os.ErrNotExist) {
+			err = errors.Join(err, gone)
+		}
+	}
+	return err
+}
+
+// Watcher is told how each backup ended.
+type Watcher interface {
+	Backup(at time.Time, size int64, err error)
+	Newest(at time.Time, size int64)
+}
+
+const (
+	look  = time.Minute      // how often the clock is looked at: a machine may sleep
+	retry = 10 * time.Minute // after a backup that failed
+)
+
+// Run takes backups on time until the context ends: at once where the newest is older than Every.
+func (p *Plan) Run(ctx context.Context, s *store.Store, log *slog.Logger, told Watcher) {
+	p.removeHalves(s.Dir(), log)
+	newest := time.Time{}
+	if list, err := List(p.Folder); err == nil && len(list) > 0 {
+		newest = list[0].At
+		told.Newest(list[0].At, list[0].Size)
+	}
+	wait := time.NewTimer(0)
+	defer wait.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-wait.C:
+		}
+		now := time.Now()
+		if now.Before(newest.Add(p.Every)) && !newest.After(now) {
+			wait.Reset(look)
+			continue
+		}
+		c, err := p.Take(ctx, s, now)
+		if errors.Is(err, context.Canceled) {
+			return
+		}
+		told.Backup(c.At, c.Size, err)
+		if c.Name != "" {
+			newest = c.At // it is whole, whatever came after it
+		}
+		if err != nil {
+			log.Error("the scheduled backup failed", "folder", p.Folder, "error", err)
+			wait.Reset(min(retry, p.Every))
+			continue
+		}
+		log.Info("a backup was taken and read back", "file", c.Name, "bytes", c.Size)
+		wait.Reset(look)
+	}
+}
+
+// removeHalves deletes what a backup left that was under way when the program ended.
+func (p *Plan) removeHalves(dir string, log *slog.Logger) {
+	list, err := filepath.Glob(filepath.Join(dir, reading+"*"))
+	halves, err2 := filepath.Glob(filepath.Join(p.Folder, begin+"*Z.backup*.part-*"))
+	err = errors.Join(err, err2)
+	for _, one := range append(list, halves...) {
+		err = errors.Join(err, os.RemoveAll(one))
+	}
+	if err != nil {
+		log.Error("what a broken-off backup left cannot be removed", "error", err)
+	}
+}

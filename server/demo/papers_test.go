@@ -1,0 +1,158 @@
+package demo_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"flag"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"gaugewright/server/certificates"
+	"gaugewright/server/dcc"
+	"gaugewright/server/dcc/dcctest"
+	"gaugewright/server/demo"
+	"gaugewright/server/plant"
+	"gaugewright/sync/store"
+)
+
+var update = flag.Bool("update", false, "freeze the papers' texts again")
+
+// sheets gathers the certificates of a plant, and names the kind of work of each.
+func sheets(t *testing.T, s *store.Store) (list []certificates.Input, kinds []string) {
+	t.Helper()
+	papers, err := plant.All(s, "certificate", plant.ReadCertificate)
+	for _, c := range all(t, papers, err) {
+		at, err := time.Parse(time.RFC3339, c.Issued)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := c.Letterhead
+		in, err := certificates.Gather(
+			s, c.Parent,
+			certificates.Office{Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base},
+			c.Number, at,
+		)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var method struct{ Kind string }
+		if err := json.Unmarshal(in.Visit.Method.Definition, &method); err != nil {
+			t.Fatal(err)
+		}
+		if in.Visit.Item.Output != nil {
+			method.Kind = "transmitter"
+		}
+		list, kinds = append(list, in), append(kinds, method.Kind)
+	}
+	return list, kinds
+}
+
+// Every kind of work has its paper, whose text is frozen in testdata/goldens/papers, and a form for
+// machines that the published schema and the rules beyond it hold for. Where a paper is meant to
+// change: go test ./server/demo -run TestPapers -args -update.
+func TestPapers(t *testing.T) {
+	s, _ := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 60, Years: 2, Base: "http://localhost:8080"})
+	list, kinds := sheets(t, s)
+	for _, kind := range []string{"gauge", "transmitter", "programme", "switch", "leak", "burst", "altimeter", "airspeed", "vertical-speed", "reporting-altitude", "pitot-static-leak"} {
+		t.Run("text of "+kind, func(t *testing.T) {
+			i := slices.Index(kinds, kind)
+			if i < 0 {
+				t.Fatalf("no certificate of this kind among %v", kinds)
+			}
+			pdf, err := certificates.PDF(list[i])
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := textOf(t, pdf)
+			frozen := filepath.Join("..", "..", "testdata", "goldens", "papers", kind+".txt")
+			if *update {
+				if err := os.WriteFile(frozen, []byte(got), 0o600); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, err := os.ReadFile(frozen)
+			if err != nil {
+				t.Fatal(err)
+			}
+			was, is := strings.Split(string(want), "\n"), strings.Split(got, "\n")
+			for i := range max(len(was), len(is)) {
+				if i >= len(was) || i >= len(is) || was[i] != is[i] {
+					t.Fatalf(
+						"%s:%d differs; the paper says now\n%s", frozen, i+1,
+						strings.Join(is[min(i, len(is)):min(i+3, len(is))], "\n"),
+					)
+				}
+			}
+		})
+	}
+	t.Run("for machines", func(t *testing.T) {
+		var files []string
+		dir := t.TempDir()
+		for _, in := range list {
+			b, err := certificates.Machine(in)
+			if err == nil {
+				err = dcc.Check(b)
+			}
+			if err != nil {
+				t.Errorf("%s of %s: %v", in.Number, in.Visit.Item.Tag, err)
+			}
+			files = append(files, filepath.Join(dir, in.Number+".xml"))
+			if err := os.WriteFile(files[len(files)-1], b, 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if wrong := dcctest.Validate(t, files...); wrong != "" {
+			t.Error(wrong)
+		}
+	})
+	t.Run("attached", func(t *testing.T) { attached(t, list[0]) })
+}
+
+// textOf reads a PDF as pdftotext does, without the lines that name the record: ids are new with
+// each version of the demo plant.
+func textOf(t *testing.T, pdf []byte) string {
+	t.Helper()
+	paper := filepath.Join(t.TempDir(), "paper.pdf")
+	if err := os.WriteFile(paper, pdf, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command("pdftotext", "-layout", paper, "-").Output()
+	if err != nil {
+		t.Fatalf("pdftotext (Debian's poppler-utils): %v", err)
+	}
+	var kept []string
+	for _, line := range strings.Split(strings.ReplaceAll(string(out), "\f", ""), "\n") {
+		if line = strings.TrimRight(line, " "); !strings.HasPrefix(line, "Record ") && !strings.HasPrefix(line, "Calculations ") {
+			kept = append(kept, line)
+		}
+	}
+	return strings.Join(kept, "\n")
+}
+
+// attached holds what is attached to a PDF to what a machine gets.
+func attached(t *testing.T, in certificates.Input) {
+	t.Helper()
+	pdf, err := certificates.PDF(in)
+	if err != nil {
+		t.Fatal(err)
+	}
+	paper, out := filepath.Join(t.TempDir(), "paper.pdf"), filepath.Join(t.TempDir(), "out.xml")
+	if err := os.WriteFile(paper, pdf, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if b, err := exec.Command("pdfdetach", "-save", "1", "-o", out, paper).CombinedOutput(); err != nil {
+		t.Fatalf("pdfdetach (Debian's poppler-utils): %v\n%s", err, b)
+	}
+	got, err := os.ReadFile(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want, err := certificates.Machine(in); err != nil || !bytes.Equal(got, want) {
+		t.Errorf("%d bytes are attached, a machine gets %d: %v", len(got), len(want), err)
+	}
+}

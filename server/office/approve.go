@@ -1,0 +1,257 @@
+package office
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/statement"
+	"gaugewright/sync/store"
+)
+
+var (
+	// ErrChanged is wrapped where a visit is not as it was shown.
+	ErrChanged = errors.New("the visit's runs have changed since they were shown; look at them again")
+	// ErrUnsigned is wrapped where a signature does not cover the whole visit.
+	ErrUnsigned = errors.New("the visit is not signed as it stands")
+	// ErrApproved is wrapped where a visit is approved.
+	ErrApproved = errors.New("the visit is approved already")
+	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.
+	ErrRemark = errors.New("say in the remark what the technician should do")
+	// ErrContested is wrapped where a visit has contested fields.
+	ErrContested = errors.New("people still have to choose between values")
+	// ErrKey is wrapped where a signature by a key does not hold.
+	ErrKey = errors.New("the signature by a key does not hold")
+	// ErrOwn is wrapped where somebody would approve a visit that they worked on.
+	ErrOwn = errors.New("whoever made, corrected or signed a visit does not approve it; another person has to look at it")
+)
+
+// MaxRemark caps what the office says to a technician: a screen of text.
+const MaxRemark = 2000
+
+// signedVisit reads a visit that the office may decide on.
+func (o *Office) signedVisit(id string) (state merge.State, v plant.Visit, runs []plant.Run, err error) {
+	if state, err = o.Record(id); err != nil {
+		return state, v, nil, err
+	}
+	if v, err = plant.ReadVisit(state); err != nil {
+		return state, v, nil, err
+	}
+	if v.Status == plant.Approved {
+		return state, v, nil, ErrApproved
+	}
+	if v.Status != plant.Signed {
+		return state, v, nil, ErrUnsigned
+	}
+	runs, err = plant.Runs(o.store, id)
+	return state, v, runs, err
+}
+
+// approvedVisit reads a visit whose approval stands.
+func (o *Office) approvedVisit(id string) (state merge.State, v plant.Visit, err error) {
+	if state, err = o.Record(id); err != nil {
+		return state, v, err
+	}
+	if v, err = plant.ReadVisit(state); err == nil && v.Status != plant.Approved {
+		err = ErrNotApproved
+	}
+	return state, v, err
+}
+
+// Approve approves a visit as it was shown, which covers names, and issues its certificate. proof
+// is the signature of the reviewer's own key under the approval, "" where the browser has none;
+// base is the address of the server for phones. Every finding is calculated again first.
+//
+// Refuses: plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrChanged, ErrOwn, ErrContested,
+// ErrDiffers, ErrAway, ErrKey.
+func (o *Office) Approve(
+	ctx context.Context, user, visit string, covers []string, proof, base string,
+) (out Issued, err error) {
+	covers = slices.Sorted(slices.Values(covers))
+	if _, runs, err := o.approvable(user, visit, covers); err != nil {
+		return out, err
+	} else if err := o.confirm(ctx, runs); err != nil {
+		return out, err
+	}
+	err = o.writer.WriteIf(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+		state, _, err := o.approvable(user, visit, covers)
+		if err != nil {
+			return nil, err
+		}
+		return o.approved(p, state, covers, proof, base, &out)
+	}, unmoved(visit, covers))
+	return out, err
+}
+
+// approvable reads a visit that somebody may approve, as far as covers names it.
+func (o *Office) approvable(user, visit string, covers []string) (merge.State, []plant.Run, error) {
+	state, v, runs, err := o.signedVisit(visit)
+	if err != nil {
+		return state, runs, err
+	}
+	if !slices.Equal(covers, plant.Covered(&v, runs)) {
+		return state, runs, ErrChanged
+	}
+	return state, runs, mayApprove(o.store, &state, &v, runs, user)
+}
+
+// mayApprove says why somebody may not approve a visit, or nil: another person than whoever worked
+// on it approves what was signed, all of it, once people have chosen between values.
+func mayApprove(src interface {
+	plant.Source
+	plant.Journal
+}, state *merge.State, v *plant.Visit, runs []plant.Run, user string) error {
+	signed, _ := state.Field("signature")
+	if plant.Named(state, user) || signed != nil && slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user }) || typed(runs, user) {
+		return ErrOwn
+	}
+	beyond, err := v.Unsigned(src, runs)
+	if err != nil {
+		return err
+	}
+	contested := slices.Clone(v.Contested)
+	for _, r := range runs {
+		contested = append(contested, r.Contested...)
+	}
+	switch {
+	case v.Signature == nil:
+		return ErrUnsigned
+	case len(contested) > 0:
+		return fmt.Errorf("%w of %s", ErrContested, strings.Join(contested, ", "))
+	case len(beyond) > 0:
+		return fmt.Errorf("%w: %s", ErrUnsigned, strings.Join(beyond, ", "))
+	case slices.ContainsFunc(runs, func(r plant.Run) bool { return r.ClosedAt == "" }):
+		return fmt.Errorf("%w: a run is not closed", ErrUnsigned)
+	}
+	marks, err := plant.MarksOf(src, src, v, true)
+	if err == nil && !marks.Signature.Holds() {
+		err = fmt.Errorf("%w: %s; send the visit back, so that it is signed again", ErrKey, keyFaults[marks.Signature])
+	}
+	return err
+}
+
+// keyFaults are the words for what is wrong with a signature by a key.
+var keyFaults = map[plant.Mark]string{
+	plant.MarkBad:     "what it was made over is not what stands here",
+	plant.MarkEnded:   "the key had been taken out of use before",
+	plant.MarkUnknown: "the key is not on record here",
+}
+
+// attested adds the signature of a person's own key to what they decide, and refuses one that does
+// not hold.
+func (o *Office) attested(by, field, record string, said map[string]any, proof string) error {
+	if proof == "" {
+		return nil
+	}
+	said[statement.Proof] = proof
+	b, err := plant.Canonical(said)
+	if err != nil {
+		return err
+	}
+	mark, err := plant.MarkOf(o.store, nil, plant.Said{By: by, Field: field, Record: record, Value: b}, statement.Proof)
+	if err == nil && !mark.Holds() {
+		err = fmt.Errorf("%w: %s", ErrKey, keyFaults[mark])
+	}
+	return err
+}
+
+// unmoved refuses to write where anything of a visit has come since it was looked at, in the
+// transaction that would write.
+func unmoved(visit string, covers []string) store.Judge {
+	return func(view store.View, _ *change.Change) error {
+		state, _, err := view.Record(visit)
+		if err != nil {
+			return err
+		}
+		v, err := plant.ReadVisit(state)
+		if err != nil {
+			return err
+		}
+		runs, err := plant.Runs(kids{view}, visit)
+		if err != nil {
+			return err
+		}
+		if !slices.Equal(covers, plant.Covered(&v, runs)) {
+			return ErrChanged
+		}
+		return nil
+	}
+}
+
+// approved drafts the approval and, where it can be written, the certificate that it names: both
+// are kept or neither.
+func (o *Office) approved(
+	p *plant.Pen, state merge.State, covers []string, proof, base string, out *Issued,
+) ([]change.Change, error) {
+	kids, err := o.store.Children(state.ID)
+	if err != nil {
+		return nil, err
+	}
+	kids = slices.DeleteFunc(kids, func(s merge.State) bool { return s.Kind != "run" })
+	content, err := plant.ContentOf(state, kids, covers)
+	if err != nil {
+		return nil, err
+	}
+	said := map[string]any{"covers": covers, "of": plant.SignedOf, "content": content}
+	if err := o.attested(p.Author, "approval", state.ID, said, proof); err != nil {
+		return nil, err
+	}
+	approve := func(p *plant.Pen, certificate string) (change.Change, merge.State, error) {
+		said["certificate"] = certificate
+		return p.Edit(state, o.now(), plant.Set{Field: "approval", Value: said})
+	}
+	trial := *p
+	_, next, err := approve(&trial, "")
+	if err != nil {
+		return nil, err
+	}
+	var list []change.Change
+	if *out, list, err = o.issue(p, over{o.store, map[string]merge.State{state.ID: next}}, state.ID, base); err != nil {
+		return nil, err
+	}
+	one, _, err := approve(p, out.ID)
+	return append(list, one), err
+}
+
+// SendBack returns a signed visit to its technician; the remark says what to do, proof is as of
+// Approve.
+//
+// Refuses: ErrRemark, plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrKey.
+func (o *Office) SendBack(ctx context.Context, user, visit, remark, proof string) error {
+	if remark = strings.TrimSpace(remark); remark == "" || len(remark) > MaxRemark {
+		return ErrRemark
+	}
+	return o.say(ctx, user, "returned", proof, func() (merge.State, map[string]any, error) {
+		state, v, _, err := o.signedVisit(visit)
+		return state, map[string]any{"of": v.Signatures(), "remark": remark}, err
+	})
+}
+
+// say writes what the office decides on a visit as a field of its own. visit finds it in a state in
+// which it may be said, and names the changes that it is said of: what comes later does not hang on
+// anybody's clock then.
+func (o *Office) say(
+	ctx context.Context, user, field, proof string, visit func() (merge.State, map[string]any, error),
+) error {
+	return o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+		state, said, err := visit()
+		if err != nil {
+			return nil, err
+		}
+		if err := o.attested(user, field, state.ID, said, proof); err != nil {
+			return nil, err
+		}
+		id, err := change.NewID(rand.Reader)
+		if err != nil {
+			return nil, err
+		}
+		one, _, err := p.Edit(state, o.now(), plant.Set{Field: field + "." + id, Value: said})
+		return []change.Change{one}, err
+	})
+}

@@ -1,0 +1,260 @@
+package office
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/server/certificates"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+)
+
+var (
+	// ErrIssued is wrapped where a visit has its certificate.
+	ErrIssued = errors.New("the visit has its certificate already")
+	// ErrNotApproved is wrapped where something needs an approved visit.
+	ErrNotApproved = errors.New("the visit is not approved")
+)
+
+// over is a source in which some records are as they will be.
+type over struct {
+	plant.Source
+	states map[string]merge.State
+}
+
+func (src over) Record(id string) (merge.State, bool, error) {
+	if s, ok := src.states[id]; ok {
+		return s, true, nil
+	}
+	return src.Source.Record(id)
+}
+
+// people drafts the records of accounts that have none yet: a certificate names people by their
+// records, since an account can be ended.
+func (o *Office) people(p *plant.Pen, src over, ids ...string) (list []change.Change, err error) {
+	users, err := o.keeper.Users()
+	if err != nil {
+		return nil, err
+	}
+	for _, u := range users {
+		_, there, err := src.Record(u.ID)
+		if err != nil {
+			return nil, err
+		}
+		if there || !slices.Contains(ids, u.ID) {
+			continue
+		}
+		one, state, err := p.Edit(
+			merge.State{ID: u.ID, Kind: "person"}, o.now(), plant.Set{Field: "name", Value: u.Name},
+			plant.Set{Field: "role", Value: u.Role},
+		)
+		if err != nil {
+			return nil, err
+		}
+		list, src.states[u.ID] = append(list, one), state
+	}
+	return list, nil
+}
+
+// Issued is what became of a certificate: its record and number, or why there is none.
+type Issued struct {
+	ID      string `json:"id"`
+	Number  string `json:"number"`
+	Without string `json:"without"`
+}
+
+// issue drafts the certificate of an approved visit, with the PDF kept beside the records; the
+// writer drafts it. What stands in the way is no error: the approval stands, and the certificate
+// can be issued later.
+func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []change.Change, error) {
+	head, err := o.Letterhead()
+	if err != nil {
+		return Issued{}, nil, err
+	}
+	if head.Name == "" {
+		return Issued{Without: ErrLetterhead.Error()}, nil, nil
+	}
+	state, _, err := src.Record(visit)
+	if err != nil {
+		return Issued{}, nil, err
+	}
+	v, err := plant.ReadVisit(state)
+	if err != nil {
+		return Issued{}, nil, err
+	}
+	list, err := o.people(p, src, v.Person, v.Approval.By)
+	if err != nil {
+		return Issued{}, nil, err
+	}
+	number := o.writer.nextNumber(o.now().Year())
+	earlier, err := o.replaced(src, visit)
+	if err != nil {
+		return Issued{}, nil, err
+	}
+	in, err := certificates.Gather(
+		src, visit,
+		certificates.Office{
+			Name: head.Name, Address: head.Address, Customer: head.Customer, Country: head.Country,
+			Base: base,
+		},
+		number, o.now(),
+	)
+	if err == nil {
+		in.Replaces, in.ReplacesRecord, in.Why, in.Change = earlier.number, earlier.record, earlier.why, earlier.different
+		in.ReplacesSigned = earlier.signed
+		var pdf []byte
+		if pdf, err = o.writer.paperOf(&in); err == nil {
+			kept, err := o.keepPaper(in.Signed, pdf)
+			if err != nil {
+				return Issued{}, nil, err
+			}
+			fields := append([]plant.Set{
+				{Field: "number", Value: number}, {Field: "issued", Value: plant.Stamp(o.now())},
+				{Field: "by", Value: p.Author}, {Field: "fingerprint", Value: in.Record},
+			}, kept...)
+			if in.Replaces != "" {
+				fields = append(
+					fields, plant.Set{Field: "replaces", Value: in.Replaces},
+					plant.Set{Field: "why", Value: in.Why},
+					plant.Set{Field: "different", Value: in.Change},
+				)
+			}
+			one, certificate, err := p.New("certificate", state.Site, visit, o.now(), fields...)
+			return Issued{ID: certificate.ID, Number: number}, append(list, one), err
+		}
+	}
+	if errors.Is(err, certificates.ErrNotReady) || errors.Is(err, certificates.ErrIncomplete) {
+		return Issued{Without: err.Error()}, nil, nil
+	}
+	return Issued{}, nil, err
+}
+
+// Issue issues the certificate of a visit that was approved without one. base is the address of the
+// server for phones.
+//
+// Refuses: plant.ErrNotFound, ErrNotApproved, ErrIssued.
+func (o *Office) Issue(ctx context.Context, user, visit, base string) (out Issued, err error) {
+	err = o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+		_, v, err := o.approvedVisit(visit)
+		if err != nil {
+			return nil, err
+		}
+		have, err := o.certificatesOf(v.ID)
+		switch {
+		case err != nil:
+			return nil, err
+		case slices.ContainsFunc(have, func(c Paper) bool { return c.InForce }):
+			return nil, ErrIssued
+		}
+		var list []change.Change
+		out, list, err = o.issue(p, over{o.store, map[string]merge.State{}}, v.ID, base)
+		return list, err
+	})
+	return out, err
+}
+
+// Paper is a certificate of a visit, in a list.
+type Paper struct {
+	ID         string `json:"id"`
+	Number     string `json:"number"`
+	Issued     string `json:"issued"`
+	Replaces   string `json:"replaces"` // number of the certificate whose place it takes, or ""
+	Why        string `json:"why"`
+	Different  string `json:"different"`
+	ReplacedBy string `json:"replaced_by"` // number of the certificate that took its place, or ""
+	InForce    bool   `json:"in_force"`    // it stands for the visit as it is approved now
+	Machine    bool   `json:"machine"`     // there is a form of it for machines
+
+	record string // the fingerprint of its visit's record
+	signed string // SHA-256 of its signed record, "" where there is none
+}
+
+// certificatesOf lists the certificates of a visit in the order of their issue, replaced ones too.
+func (o *Office) certificatesOf(visit string) ([]Paper, error) {
+	kids, err := o.store.Children(visit)
+	if err != nil {
+		return nil, err
+	}
+	list := []Paper{}
+	state, ok, err := o.store.Record(visit)
+	if err != nil || !ok {
+		return list, err
+	}
+	of, err := plant.ReadVisit(state)
+	if err != nil {
+		return nil, err
+	}
+	approval, _ := state.Field("approval")
+	for _, k := range kids {
+		if k.Kind != "certificate" {
+			continue
+		}
+		v, err := plant.ReadCertificate(k)
+		if err != nil {
+			return nil, err
+		}
+		one := Paper{ID: v.ID, Number: v.Number, Issued: v.Issued, Replaces: v.Replaces, Why: v.Why, Different: v.Different,
+			Machine: v.Machine != "" || v.Letterhead != nil && v.Letterhead.Country != "", record: v.Fingerprint}
+		if v.Signed != nil {
+			one.signed = v.Signed.Record
+		}
+		// written with the approval that names it, or later for one that was given without
+		if number, ok := k.Field("number"); ok && of.Approval != nil {
+			one.InForce = of.Approval.Certificate == v.ID || number.Heads[0].Stamp.String() > approval.Heads[0].Stamp.String()
+		}
+		list = append(list, one)
+	}
+	slices.SortFunc(list, func(a, b Paper) int {
+		return cmp.Or(strings.Compare(a.Issued, b.Issued), strings.Compare(a.Number, b.Number))
+	})
+	for _, later := range list {
+		for i := range list {
+			if later.Replaces != "" && list[i].Number == later.Replaces {
+				list[i].ReplacedBy = later.Number
+			}
+		}
+	}
+	return list, nil
+}
+
+// Document gives a certificate's bytes: those that were kept, or drawn from the record as it stood
+// when the certificate was written. The same record gives the same bytes each time; one that is not
+// what the fingerprint says gives none.
+func (o *Office) Document(v *plant.Certificate) ([]byte, error) {
+	if v.PDF != "" || v.Letterhead == nil {
+		return o.store.Blob(v.PDF)
+	}
+	_, pdf, err := o.redrawn(v)
+	return pdf, err
+}
+
+// drawn gathers what a certificate without kept bytes is drawn from.
+func (o *Office) drawn(v *plant.Certificate) (in certificates.Input, err error) {
+	born, err := o.store.History(v.ID)
+	if err != nil {
+		return in, err
+	}
+	at, err := time.Parse(time.RFC3339, v.Issued)
+	if err != nil || len(born) == 0 {
+		return in, fmt.Errorf("certificate %s: field issued %w", v.ID, plant.ErrValue)
+	}
+	h := v.Letterhead
+	in, err = certificates.Gather(plant.AsOf(o.store, born[0].Seq), v.Parent,
+		certificates.Office{
+			Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base,
+		}, v.Number, at)
+	if err != nil {
+		return in, err
+	}
+	if in.Record != v.Fingerprint {
+		return in, fmt.Errorf("certificate %s: field fingerprint %w: the record is another one", v.ID, plant.ErrValue)
+	}
+	in.Replaces, in.Why, in.Change = v.Replaces, v.Why, v.Different
+	return in, nil
+}

@@ -1,0 +1,467 @@
+package office
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/server/auth"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/statement"
+	"gaugewright/sync/store"
+)
+
+// mostAhead is how far a change may count beyond all that is known here. Everybody counts on from
+// the highest count they saw, so that one made-up number would be everybody's for good; a phone
+// that writes a thousand changes a second does not come so far in a month.
+const mostAhead = 1 << 32
+
+// wallForm is the form of a change's wall time.
+const wallForm = "2006-01-02T15:04:05.000Z"
+
+var (
+	errAhead = errors.New("its stamp counts too far beyond all that is known here")
+	errWall  = errors.New("wall: is no date and time of the calendar")
+
+	errNotYours = errors.New("the visit is another person's; whoever helps is named in it first")
+
+	// ErrFrozen is wrapped where something would be written to an approved visit.
+	ErrFrozen = errors.New(
+		"the visit is approved and takes nothing further; the office opens it again before anything of it is changed",
+	)
+
+	errSaw  = errors.New("sees: names a change that its writer cannot have seen")
+	errSeen = errors.New("sees: another change says to have seen this one, and cannot have")
+
+	errHubSpeaks = errors.New(
+		"a decision from a hub needs the signature of the reviewer's own key, confirmed by the office",
+	)
+	errBadKey    = errors.New("its signature by a key is not of what it says")
+	errKeyRecord = errors.New("a key's record says once whose it is, signed by the key itself, and only its owner ends it")
+
+	errClosed = errors.New("the run is closed; a further reading belongs to a new run")
+	errSite   = errors.New("the record is of a site that is not yours")
+)
+
+// Judge says why a push of somebody may not write a change: what holds for every record and every
+// sender, over the records as they stand in the transaction that takes it. mine is by whose account
+// the change is judged.
+func (o *Office) Judge(mine func(*change.Change) (auth.User, error)) store.Judge {
+	return func(v store.View, c *change.Change) error {
+		user, err := mine(c)
+		if err != nil {
+			return err
+		}
+		if c.Stamp.Count > v.Count()+mostAhead {
+			return errAhead
+		}
+		if _, err := time.Parse(wallForm, c.Wall); err != nil {
+			return errWall
+		}
+		if c.Kind != "round" { // whose fields are judged one by one
+			if err := plant.Check(c); err != nil {
+				return err
+			}
+		}
+		if err := within(v, user, c, o.now()); err != nil {
+			return err
+		}
+		if err := o.ofKind(v, user, c); err != nil {
+			return err
+		}
+		return saw(v, c)
+	}
+}
+
+func (o *Office) ofKind(v store.View, user auth.User, c *change.Change) error {
+	switch c.Kind {
+	case "key":
+		return ofKey(v, user, c)
+	case "visit":
+		return ofVisit(v, user, c)
+	case "run":
+		return ofRun(v, user, c)
+	case "round":
+		return o.ofRound(v, c)
+	case "instrument":
+		return ofInstrument(v, user, c)
+	}
+	return nil
+}
+
+// saw refuses what nobody can have seen: a change counts beyond all that it has seen, which is of
+// the same field. What is not known here may come by another way, and has no effect until it does;
+// then it must be one that could be seen.
+func saw(v store.View, c *change.Change) error {
+	state, known, err := v.Record(c.Record)
+	if err != nil {
+		return err
+	}
+	for _, x := range c.Set {
+		for _, id := range x.Sees {
+			if id == c.ID {
+				return errSaw
+			}
+			seen, here, err := v.Change(id)
+			if err != nil {
+				return err
+			}
+			if here && (seen.Record != c.Record || seen.Stamp.Count >= c.Stamp.Count || !sets(&seen, x.Field)) {
+				return errSaw
+			}
+		}
+		if !known {
+			continue
+		}
+		f, ok := state.Field(x.Field)
+		if !ok {
+			continue
+		}
+		if _, claimed := slices.BinarySearch(f.Replaced, c.ID); !claimed {
+			continue
+		}
+		// Whoever says to have seen this is a value that stands, or one that such a value has seen.
+		if !slices.ContainsFunc(f.Heads, func(h merge.Head) bool { return h.Stamp.Count > c.Stamp.Count }) {
+			return errSeen
+		}
+	}
+	return nil
+}
+
+// sets says whether a change gives a field a value.
+func sets(c *change.Change, field string) bool {
+	return slices.ContainsFunc(c.Set, func(x change.Setting) bool { return x.Field == field })
+}
+
+// within refuses what somebody with sites writes elsewhere, to a record of another site or below
+// one.
+func within(v store.View, user auth.User, c *change.Change, now time.Time) error {
+	if !user.Limited() {
+		return nil
+	}
+	ours := func(site string) bool { return user.Writes(site, now) }
+	if !ours(c.Site) {
+		return errSite
+	}
+	for parent := c.Parent; parent != ""; {
+		state, ok, err := v.Record(parent)
+		if err != nil || !ok {
+			return err
+		}
+		if !ours(state.Site) {
+			return errSite
+		}
+		if state.Parent == parent {
+			break
+		}
+		parent = state.Parent
+	}
+	return nil
+}
+
+// ofVisit says whether somebody may write a change to a visit.
+func ofVisit(v store.View, user auth.User, c *change.Change) error {
+	state, known, err := v.Record(c.Record)
+	if err != nil {
+		return err
+	}
+	if decision(c) {
+		return ofDecision(v, user, &state, c)
+	}
+	if err := signedWell(v, c); err != nil {
+		return err
+	}
+	if !known {
+		if person, ok := settingOf(c, "person"); ok && user.Role == auth.Technician && textOf(person) != user.ID {
+			return errNotYours
+		}
+		return nil
+	}
+	if err := open(&state); err != nil {
+		return err
+	}
+	if user.Role != auth.Technician {
+		return nil
+	}
+	if !plant.Named(&state, user.ID) {
+		return joins(&state, user, c)
+	}
+	if person, ok := settingOf(c, "person"); ok && !plant.Named(&state, textOf(person)) {
+		return errNotYours
+	}
+	return nil
+}
+
+// joins lets somebody name themselves as helping with a visit that is not signed, in a change that
+// says nothing else.
+func joins(state *merge.State, user auth.User, c *change.Change) error {
+	v, err := plant.ReadVisit(*state)
+	if err != nil && !errors.Is(err, plant.ErrValue) {
+		return err
+	}
+	if len(c.Set) != 1 || c.Set[0].Field != "with."+user.ID || v.Status == plant.Signed {
+		return errNotYours
+	}
+	return nil
+}
+
+// open refuses whatever is written to an approved visit.
+func open(state *merge.State) error {
+	if _, decided := state.Field("approval"); !decided {
+		return nil
+	}
+	v, err := plant.ReadVisit(*state)
+	if err != nil && !errors.Is(err, plant.ErrValue) {
+		return err
+	}
+	if v.Status == plant.Approved {
+		return ErrFrozen
+	}
+	return nil
+}
+
+// decision says whether a change carries a decision of the office.
+func decision(c *change.Change) bool {
+	return c.Kind == "visit" && slices.ContainsFunc(
+		c.Set, func(x change.Setting) bool { return plant.OfficeField(x.Field) },
+	)
+}
+
+// ofDecision judges a decision that a hub brings, whose own routes made it: a hub cannot speak for
+// a reviewer, so that it carries the signature of a key which the office has confirmed as that
+// person's. An approval is of the visit as it stands here.
+func ofDecision(v store.View, user auth.User, state *merge.State, c *change.Change) error {
+	for _, x := range c.Set {
+		if word, _, _ := strings.Cut(x.Field, "."); !slices.Contains(decided, word) {
+			continue
+		}
+		said := plant.Said{By: c.Author, Field: x.Field, Record: c.Record, Value: x.Value}
+		if x.Field == "approval" {
+			said.Without = []string{"certificate"}
+		}
+		mark, err := plant.MarkOf(v, nil, said, statement.Proof)
+		if err != nil {
+			return err
+		}
+		if mark != plant.MarkGood {
+			return errHubSpeaks
+		}
+	}
+	if _, ok := settingOf(c, "approval"); !ok {
+		return nil
+	}
+	visit, err := plant.ReadVisit(*state)
+	if err != nil {
+		return err
+	}
+	runs, err := plant.Runs(kids{v}, state.ID)
+	if err != nil {
+		return err
+	}
+	return mayApprove(kids{v}, state, &visit, runs, user.ID)
+}
+
+// decided are the decisions that a person of the office makes.
+var decided = []string{"approval", "returned", "reopened"}
+
+// signedWell refuses a signature by a key that does not fit. One by a key that has not come yet, or
+// has ended, is taken and shown as such.
+func signedWell(v store.View, c *change.Change) error {
+	value, ok := settingOf(c, "signature")
+	if !ok {
+		return nil
+	}
+	mark, err := plant.MarkOf(
+		v, nil, plant.Said{By: c.Author, Field: "signature", Record: c.Record, Value: value},
+		statement.Proof,
+	)
+	if err == nil && mark == plant.MarkBad {
+		err = errBadKey
+	}
+	return err
+}
+
+// ofKey says whether somebody may write to the record of a key. It says once whose it is, signed by
+// the key itself; its owner may end it. Whatever else is said of keys is the office's.
+func ofKey(v store.View, user auth.User, c *change.Change) error {
+	state, known, err := v.Record(c.Record)
+	if err != nil {
+		return err
+	}
+	for _, x := range c.Set {
+		switch x.Field {
+		case "public":
+			after, err := merge.Apply(merge.State{}, *c)
+			if err != nil {
+				return err
+			}
+			k, err := plant.ReadKey(after)
+			if err != nil {
+				return err
+			}
+			of, err := statement.Of(user.ID, "key", c.Record, x.Value)
+			if known || k.Of != "person" || k.Person != user.ID || err != nil || k.Public.Verify(statement.SignatureIn(x.Value, statement.Proof), of.Bytes()) != nil {
+				return errKeyRecord
+			}
+		case "ended":
+			if k, err := plant.ReadKey(state); !known || err != nil || k.Of != "person" || k.Person != user.ID {
+				return errKeyRecord
+			}
+		default:
+			return errKeyRecord
+		}
+	}
+	return nil
+}
+
+// kids is a judge's view as plant reads the runs of a visit. Of the order in which changes came it
+// tells nothing: a signature of an earlier version is taken for what it says.
+type kids struct{ store.View }
+
+func (k kids) ByKind(string, string, int) ([]merge.State, error) { return nil, errors.ErrUnsupported }
+
+func (k kids) Lookup(string, string, string) ([]merge.State, error) {
+	return nil, errors.ErrUnsupported
+}
+
+func (k kids) History(string) ([]store.Entry, error) { return nil, nil }
+
+// ofRun says whether somebody may write a change to a run: to one of a visit that they work on and
+// that is not approved, and nothing that would alter a reading. A reading, and what the run was
+// begun with, is written once; a run that is closed takes nothing that had seen it closed but a
+// correction that the office asked for.
+func ofRun(v store.View, user auth.User, c *change.Change) error {
+	visit, known, err := v.Record(c.Parent)
+	if err != nil {
+		return err
+	}
+	if known {
+		if err := open(&visit); err != nil {
+			return err
+		}
+		if user.Role == auth.Technician && !plant.Named(&visit, user.ID) {
+			return errNotYours
+		}
+	}
+	state, begun, err := v.Record(c.Record)
+	if err != nil {
+		return err
+	}
+	if begun {
+		if err := fits(v, &visit, &state, c); err != nil {
+			return err
+		}
+	}
+	return foundOnce(v, &state, c)
+}
+
+// fits says why a change may not be written to a run that is there.
+func fits(v store.View, visit, run *merge.State, c *change.Change) error {
+	closed, err := sawClosed(v, run, c)
+	if err != nil {
+		return err
+	}
+	for _, set := range c.Set {
+		name, _, _ := strings.Cut(set.Field, ".")
+		_, written := run.Field(set.Field)
+		switch name {
+		case "capture":
+			if written {
+				return errors.New("the capture " + set.Field + " is written already; a correction is a new one that supersedes it")
+			}
+			if closed {
+				if err := corrects(visit, run, c, set.Value); err != nil {
+					return err
+				}
+			}
+		case "label", "plan":
+			if written {
+				return errors.New("the field " + set.Field + " of a run is written once")
+			}
+			if closed {
+				return errClosed
+			}
+		case "closed":
+			if closed || string(set.Value) == "null" {
+				return errClosed
+			}
+		case "finding": // of a correction, or calculated again since something it is judged by was corrected
+		default:
+			if closed {
+				return errClosed
+			}
+		}
+	}
+	return nil
+}
+
+// sawClosed says whether whoever wrote a change knew that the run was closed: they name its closing
+// as seen, or closed it on the same device before. A device that had not heard of it may well have
+// written more.
+func sawClosed(v store.View, run *merge.State, c *change.Change) (bool, error) {
+	f, ok := run.Field("closed")
+	if !ok {
+		return false, nil
+	}
+	names := func(id string) bool {
+		return slices.ContainsFunc(c.Set, func(x change.Setting) bool { return slices.Contains(x.Sees, id) })
+	}
+	for _, h := range f.Heads {
+		if names(h.Change) {
+			return true, nil
+		}
+		if h.Device != c.Device {
+			continue
+		}
+		closing, ok, err := v.Change(h.Change)
+		if err != nil || ok && closing.Seq <= c.Seq {
+			return true, err
+		}
+	}
+	return slices.ContainsFunc(f.Replaced, names), nil
+}
+
+// Late says whether a change brings a reading to a run that is closed, of somebody who had not
+// heard of that.
+func Late(v store.View, c *change.Change) (bool, error) {
+	if c.Kind != "run" {
+		return false, nil
+	}
+	run, begun, err := v.Record(c.Record)
+	if err != nil || !begun {
+		return false, err
+	}
+	if _, closed := run.Field("closed"); !closed {
+		return false, nil
+	}
+	return slices.ContainsFunc(c.Set, func(x change.Setting) bool {
+		var in struct{ Supersedes string }
+		return strings.HasPrefix(x.Field, "capture.") && json.Unmarshal(x.Value, &in) == nil && in.Supersedes == ""
+	}), nil
+}
+
+// NoteLate writes on a visit which of its runs were given a reading after they were closed, and
+// calculates these again. after has the ids of the changes that came so.
+func (o *Office) NoteLate(ctx context.Context, list []change.Change, after map[string]bool) (all error) {
+	for i := range list {
+		c := &list[i]
+		if !after[c.ID] {
+			continue
+		}
+		err := o.writer.Write(ctx, "", func(p *plant.Pen) ([]change.Change, error) {
+			visit, err := o.Record(c.Parent)
+			if err != nil {
+				return nil, err
+			}
+			one, _, err := p.Edit(visit, o.now(), plant.Set{Field: "late." + c.Record, Value: map[string]any{"change": c.ID}})
+			return []change.Change{one}, err
+		})
+		all = errors.Join(all, err, o.recheckRun(ctx, c.Record))
+	}
+	return all
+}

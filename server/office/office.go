@@ -1,0 +1,111 @@
+package office
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"gaugewright/server/auth"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+)
+
+// Office works with the records of a store and the accounts. It knows no HTTP.
+type Office struct {
+	store    *store.Store
+	keeper   *auth.Keeper
+	now      func() time.Time
+	index    *Index
+	writer   *Writer
+	contests *contests
+	traces   awaited
+	list     listed
+}
+
+// New returns the office of a store. A store has one, since it has one writer. The calendar of the
+// office is that of now.
+func New(s *store.Store, k *auth.Keeper, now func() time.Time) *Office {
+	return &Office{store: s, keeper: k, now: now, index: NewIndex(s, now), writer: NewWriter(s),
+		contests: newContests(s)}
+}
+
+// Unreadable says whether an error is of one record that cannot be read, and not of the store.
+func Unreadable(err error) bool {
+	return errors.Is(err, plant.ErrValue) || errors.Is(err, store.ErrDamaged)
+}
+
+// compare notes on a visit what its signature, or the approval that stands, does not cover, and how
+// these stand by their keys.
+func (o *Office) compare(v *plant.Visit, runs []plant.Run) (err error) {
+	if v.Approval != nil {
+		v.Changed, err = v.Unapproved(o.store, runs)
+	} else {
+		v.Changed, err = v.Unsigned(o.store, runs)
+	}
+	if err == nil {
+		v.Marks, err = plant.MarksOf(o.store, o.store, v, len(v.Changed) == 0)
+	}
+	return err
+}
+
+// Names maps user ids to names: those of the people on record, and of the accounts where there is
+// no record.
+func (o *Office) Names() (map[string]string, error) {
+	users, err := o.keeper.Users()
+	if err != nil {
+		return nil, err
+	}
+	names := map[string]string{}
+	for _, u := range users {
+		names[u.ID] = u.Name
+	}
+	people, err := o.store.ByKind("person", "", 0)
+	if err != nil {
+		return nil, err
+	}
+	for _, one := range people {
+		if p, err := plant.ReadPerson(one); err == nil && p.Name != "" {
+			names[p.ID] = p.Name
+		}
+	}
+	return names, nil
+}
+
+// Called is the name of somebody, or the id where no name is known.
+func Called(names map[string]string, id string) string {
+	if n, ok := names[id]; ok {
+		return n
+	}
+	return id
+}
+
+// Record returns a record.
+//
+// Refuses: plant.ErrNotFound.
+func (o *Office) Record(id string) (merge.State, error) {
+	state, ok, err := o.store.Record(id)
+	if err == nil && !ok {
+		err = fmt.Errorf("the record %q %w", id, plant.ErrNotFound)
+	}
+	return state, err
+}
+
+// textOf returns a JSON text, or "" for anything else.
+func textOf(b []byte) (text string) {
+	if json.Unmarshal(b, &text) != nil {
+		return ""
+	}
+	return text
+}
+
+func settingOf(c *change.Change, field string) ([]byte, bool) {
+	for _, set := range c.Set {
+		if set.Field == field {
+			return set.Value, true
+		}
+	}
+	return nil, false
+}

@@ -1,0 +1,24 @@
+package office
+
+import (
+	"encoding/json"
+	"strings"
+)
+
+// ShowsPhoto says whether a blob is a photo of a visit, whatever it is besides.
+func (o *Office) ShowsPhoto(visit, blob string) (bool, error) {
+	state, there, err := o.store.Record(visit)
+	if err != nil || !there || state.Kind != "visit" {
+		return false, err
+	}
+	for i := range state.Fields {
+		f := &state.Fields[i]
+		for _, h := range f.Heads {
+			var photo struct{ SHA256 string }
+			if strings.HasPrefix(f.Name, "photo.") && json.Unmarshal(h.Value, &photo) == nil && photo.SHA256 == blob {
+				return true, nil
+			}
+		}
+	}
+	return false, nil
+}

@@ -1,0 +1,118 @@
+package office
+
+import (
+	"encoding/json"
+	"time"
+
+	"gaugewright/calc/choose"
+	"gaugewright/server/plant"
+)
+
+// usesPiece is how many visits are looked at for one answer.
+const usesPiece = 200
+
+// usesBytes is how much the sheets of one answer may have before it ends: records of loggers are
+// long.
+const usesBytes = 4 << 20
+
+// Use is one run that rests on a standard, as it can be calculated again.
+type Use struct {
+	Visit       string          `json:"visit"`
+	Run         string          `json:"run"`
+	Label       string          `json:"label"`
+	Tag         string          `json:"tag"`
+	Description string          `json:"description"`
+	Started     string          `json:"started"`
+	Status      string          `json:"status"`
+	Verdict     string          `json:"verdict"`
+	As          string          `json:"as"`          // standard, meter or barometer
+	Standard    json.RawMessage `json:"standard"`    // what the visit keeps of it
+	YearsSince  string          `json:"years_since"` // from its calibration to the visit, "" where that is not known
+	Sheet       json.RawMessage `json:"sheet"`
+	Unread      string          `json:"unread"` // why it cannot be calculated, "" where it can
+}
+
+// Uses lists the reported runs of the visits on which a standard was used since a date, a piece at
+// a time: after is where the next piece begins, "" at the end. A visit or a run that cannot be
+// calculated is listed with the reason and hides no other.
+//
+// Refuses: ErrDate, plant.ErrNotFound.
+func (o *Office) Uses(standard, since, from string) (list []Use, after string, err error) {
+	if since != "" {
+		if _, err := time.Parse(time.DateOnly, since); err != nil {
+			return nil, "", ErrDate
+		}
+	}
+	if _, err := o.Record(standard); err != nil {
+		return nil, "", err
+	}
+	states, err := o.store.ByKind("visit", from, usesPiece)
+	if err != nil {
+		return nil, "", err
+	}
+	list = []Use{}
+	size := 0
+	for i := range states {
+		v, err := plant.ReadVisit(states[i])
+		if err == nil && (roleOf(&v, standard) == "" || o.index.date(v.Started) < since) {
+			continue
+		}
+		if err == nil {
+			v, err = plant.LoadVisit(o.store, v.ID) // with the records of loggers
+		}
+		var runs []plant.Run
+		if err == nil {
+			runs, err = plant.Runs(o.store, v.ID)
+		}
+		switch {
+		case Unreadable(err):
+			list = append(list, Use{Visit: states[i].ID, Tag: v.Item.Tag, Started: v.Started, Unread: err.Error()})
+		case err != nil:
+			return nil, "", err
+		default:
+			for _, one := range used(&v, runs, roleOf(&v, standard)) {
+				list, size = append(list, one), size+len(one.Sheet)
+			}
+		}
+		if size > usesBytes && i < len(states)-1 {
+			after = states[i].ID
+			break
+		}
+	}
+	if after == "" && len(states) == usesPiece {
+		after = states[len(states)-1].ID
+	}
+	return list, after, nil
+}
+
+// roleOf says as what a visit used a standard; "" where it did not.
+func roleOf(v *plant.Visit, standard string) string {
+	for _, role := range plant.Roles {
+		if u := v.UsedAs(role); u != nil && u.ID == standard {
+			return role
+		}
+	}
+	return ""
+}
+
+// used lists the reported runs of a visit, each with what it is calculated from, or why it cannot
+// be.
+func used(v *plant.Visit, runs []plant.Run, role string) (list []Use) {
+	found, left := v.Speaking(runs)
+	for _, r := range []*plant.Run{found, left} {
+		if r == nil || r.Finding == nil {
+			continue
+		}
+		one := Use{Visit: v.ID, Run: r.ID, Label: r.Label, Tag: v.Item.Tag, Description: v.Item.Description, Started: v.Started,
+			Status: string(v.Status), Verdict: r.Finding.Verdict, As: role, Standard: v.AsKept(role)}
+		if u := v.UsedAs(role); u != nil {
+			one.YearsSince = choose.Years(u.Snapshot.Calibrated, v.Started)
+		}
+		var err error
+		if one.Sheet, err = v.Sheet(r, true); err != nil {
+			one.Sheet, one.Unread = nil, err.Error()
+		}
+		list = append(list, one)
+	}
+	return list
+}

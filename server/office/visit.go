@@ -1,0 +1,91 @@
+package office
+
+import (
+	"context"
+	"encoding/json"
+	"slices"
+	"strings"
+
+	"gaugewright/server/plant"
+)
+
+// View is a visit with all that the office looks at before it decides.
+type View struct {
+	Visit        json.RawMessage
+	Runs         []json.RawMessage
+	Status       plant.Status
+	Attention    []string
+	Covers       []string // what an approval of this state names
+	Changed      []string
+	Keys         plant.Marks
+	People       map[string]string // names by id
+	History      []Past
+	Certificates []Paper
+}
+
+// looked says whether a change says only that somebody looked at a visit, which is no part of what
+// is decided on; the history of the record lists it.
+func looked(p Past) bool {
+	return !slices.ContainsFunc(p.Set, func(x PastSet) bool { return !strings.HasPrefix(x.Field, "seen.") })
+}
+
+// View returns a visit as it is shown to the office. Findings that rest on records of loggers are
+// calculated again first.
+func (o *Office) View(ctx context.Context, id string) (out View, err error) {
+	runs, err := plant.Runs(o.store, id)
+	if err != nil {
+		return out, err
+	}
+	away, err := o.recheckTraces(ctx, runs)
+	if err != nil {
+		return out, err
+	}
+	state, err := o.Record(id)
+	if err != nil {
+		return out, err
+	}
+	v, err := plant.ReadVisit(state)
+	if err != nil {
+		return out, err
+	}
+	names, err := o.Names()
+	if err != nil {
+		return out, err
+	}
+	history, err := o.past(names, id)
+	if err != nil {
+		return out, err
+	}
+	states := make([]json.RawMessage, 0, len(runs))
+	for _, r := range runs {
+		one, _, err := o.store.Record(r.ID)
+		if err != nil {
+			return out, err
+		}
+		states = append(states, one.Bytes())
+		more, err := o.past(names, r.ID)
+		if err != nil {
+			return out, err
+		}
+		history = append(history, more...)
+	}
+	papers, err := o.certificatesOf(id)
+	if err != nil {
+		return out, err
+	}
+	history = slices.DeleteFunc(history, looked)
+	slices.SortFunc(history, func(a, b Past) int { return int(a.Seq) - int(b.Seq) })
+	if err := o.compare(&v, runs); err != nil {
+		return out, err
+	}
+	eye, err := o.attention(&v, runs)
+	if err != nil {
+		return out, err
+	}
+	if away {
+		eye = append(eye, "trace_away")
+	}
+	return View{Visit: json.RawMessage(state.Bytes()), Runs: states, Status: v.Status, Attention: eye,
+		Covers: plant.Covered(&v, runs), Changed: append([]string{}, v.Changed...), Keys: v.Marks, People: names,
+		History: history, Certificates: papers}, nil
+}

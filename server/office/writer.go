@@ -1,0 +1,156 @@
+package office
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+)
+
+// errRefused is wrapped when the store does not take what the office wrote.
+var errRefused = errors.New("the office's own change was refused")
+
+// Writer writes changes of the office. The office has one device in the store, and writes one
+// thing at a time.
+type Writer struct {
+	store *store.Store
+
+	mu     sync.Mutex // held while changes are drafted and written
+	loaded bool
+	kept   remembered
+	seal   seal
+}
+
+// remembered is what the office's own device remembers between starts.
+type remembered struct {
+	Device string `json:"device"`
+	Cursor uint64 `json:"cursor"` // entries that Count and Seq know
+	Count  uint64 `json:"count"`
+	Seq    uint64 `json:"seq"`
+	// Numbers are the highest certificate numbers by year. Each year counts for itself, so that a
+	// clock that was wrong once moves no other year's.
+	Numbers map[int]int `json:"numbers"`
+	Year    int         `json:"year,omitempty"` // of earlier versions, which knew the last year only
+	Number  int         `json:"number,omitempty"`
+}
+
+// NewWriter returns the writer of a store. A store has one.
+func NewWriter(s *store.Store) *Writer { return &Writer{store: s} }
+
+// Write is WriteIf where nothing that comes between matters.
+func (w *Writer) Write(ctx context.Context, author string,
+	draft func(*plant.Pen) ([]change.Change, error), noted ...store.Step) error {
+	return w.WriteIf(ctx, author, draft, nil, noted...)
+}
+
+// WriteIf lets a person of the office ("": the program itself) draft changes and keeps them all in
+// one transaction, where phones find them. guard says in that transaction why one may not be
+// written after all; nil where nothing can come between. noted goes with them.
+func (w *Writer) WriteIf(ctx context.Context, author string,
+	draft func(*plant.Pen) ([]change.Change, error), guard store.Judge, noted ...store.Step) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err := w.follow(); err != nil {
+		return err
+	}
+	if author == "" {
+		author = w.kept.Device
+	}
+	if err := w.publish(ctx); err != nil {
+		return err
+	}
+	list, err := draft(w.pen(author))
+	if err == nil {
+		err = w.sealed(list)
+	}
+	if err != nil || len(list)+len(noted) == 0 {
+		return err
+	}
+	return w.add(ctx, list, guard, noted...)
+}
+
+// add keeps changes of the office's device; mu is held.
+func (w *Writer) add(ctx context.Context, list []change.Change, guard store.Judge, noted ...store.Step) error {
+	r, err := w.store.AddWith(ctx, list, guard, noted...)
+	if err != nil {
+		return err
+	}
+	for id, reason := range r.Refused {
+		return fmt.Errorf("%w: %s: %w", errRefused, id, reason)
+	}
+	if err := w.follow(); err != nil {
+		return err
+	}
+	return w.keep()
+}
+
+// pen drafts as somebody with the office's device; mu is held.
+func (w *Writer) pen(author string) *plant.Pen {
+	return &plant.Pen{Device: w.kept.Device, Author: author, Seq: w.kept.Seq, Count: w.kept.Count,
+		Random: rand.Reader}
+}
+
+// follow reads the journal to its end and counts what it sees; mu is held.
+func (w *Writer) follow() error {
+	if !w.loaded {
+		if err := w.load(); err != nil {
+			return err
+		}
+	}
+	for {
+		list, last, err := w.store.Since(w.kept.Cursor, piece, nil)
+		if err != nil {
+			return err
+		}
+		for i := range list {
+			c := &list[i].Change
+			w.kept.Count = max(w.kept.Count, c.Stamp.Count)
+			if c.Device == w.kept.Device {
+				w.kept.Seq = max(w.kept.Seq, c.Seq)
+			}
+			w.kept.number(c)
+		}
+		w.kept.Cursor = last
+		if len(list) == 0 {
+			break
+		}
+	}
+	if w.loaded {
+		return nil
+	}
+	w.loaded = true
+	return w.keep()
+}
+
+func (w *Writer) load() error {
+	b, err := w.store.Private("office").Get("pen")
+	if err != nil {
+		return err
+	}
+	if b == nil {
+		w.kept.Device, err = change.NewID(rand.Reader)
+		return err
+	}
+	if err := json.Unmarshal(b, &w.kept); err != nil {
+		return fmt.Errorf("what the office's pen remembers is damaged: %w", err)
+	}
+	if w.kept.Year != 0 {
+		w.kept.reached(w.kept.Year, w.kept.Number)
+		w.kept.Year, w.kept.Number = 0, 0
+	}
+	return nil
+}
+
+func (w *Writer) keep() error {
+	b, err := json.Marshal(w.kept)
+	if err != nil {
+		return err
+	}
+	return w.store.Private("office").Put("pen", b)
+}

@@ -1,0 +1,55 @@
+package paper
+
+import (
+	"bytes"
+	"compress/zlib"
+	"encoding/base64"
+	"io"
+	"regexp"
+	"strconv"
+)
+
+// mostAttached caps what a file in a PDF unpacks to.
+const mostAttached = 32 << 20
+
+// attachment begins a file in a PDF as the library that writes ours does.
+var attachment = regexp.MustCompile(`/Type /EmbeddedFile /Length (\d+) /Filter /FlateDecode ` +
+	`/Params << /CheckSum <[0-9a-f]{32}> /Size \d+ >> >>\n+stream\n`)
+
+// attached returns the files that a PDF of ours carries, in their order.
+func attached(pdf []byte) (list [][]byte, err error) {
+	for _, at := range attachment.FindAllSubmatchIndex(pdf, -1) {
+		n, err := strconv.Atoi(string(pdf[at[2]:at[3]]))
+		if err != nil || n > len(pdf)-at[1] {
+			return nil, not("a file in the PDF is cut off")
+		}
+		r, err := zlib.NewReader(bytes.NewReader(pdf[at[1] : at[1]+n]))
+		if err != nil {
+			return nil, not("a file in the PDF is damaged")
+		}
+		b, err := io.ReadAll(io.LimitReader(r, mostAttached))
+		if err != nil {
+			return nil, not("a file in the PDF is damaged")
+		}
+		list = append(list, b)
+	}
+	return list, nil
+}
+
+// enclosed is how the paper lies in a form for machines (package dcc, Enclose).
+var enclosed = regexp.MustCompile(`  <dcc:document>\n    <dcc:fileName>certificate-([^<\n]+)\.pdf</dcc:fileName>\n` +
+	`    <dcc:mimeType>application/pdf</dcc:mimeType>\n    <dcc:dataBase64>([A-Za-z0-9+/=]+)</dcc:dataBase64>\n  </dcc:document>\n`)
+
+// opened takes the paper out of a form for machines: its bytes, the form without it, and the number
+// in the paper's name.
+func opened(xml []byte) (pdf, bare []byte, number string, err error) {
+	at := enclosed.FindAllSubmatchIndex(xml, -1)
+	if len(at) != 1 {
+		return nil, nil, "", not("the XML has no paper in it that could be checked")
+	}
+	pdf, err = base64.StdEncoding.Strict().DecodeString(string(xml[at[0][4]:at[0][5]]))
+	if err != nil {
+		return nil, nil, "", not("the paper in the XML is damaged")
+	}
+	return pdf, append(bytes.Clone(xml[:at[0][0]]), xml[at[0][1]:]...), string(xml[at[0][2]:at[0][3]]), nil
+}

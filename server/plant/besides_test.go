@@ -1,0 +1,34 @@
+package plant
+
+import (
+	"encoding/json"
+	"os"
+	"slices"
+	"testing"
+)
+
+// TestBesidesTheContent: the phone's list of the fields that a signature's content leaves out is
+// that of the server.
+func TestBesidesTheContent(t *testing.T) {
+	b, err := os.ReadFile("../../testdata/statement.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var in struct{ Besides []string }
+	if err := json.Unmarshal(b, &in); err != nil {
+		t.Fatal(err)
+	}
+	for _, field := range []string{"approval", "returned", "reopened", "check", "late"} {
+		if !OfficeField(field) || !slices.Contains(in.Besides, field) {
+			t.Errorf("%s is the office's, and %v is left out", field, in.Besides)
+		}
+	}
+	if len(in.Besides) != 2+5 {
+		t.Errorf("%v: the signature, the summary and what the office adds", in.Besides)
+	}
+	for _, field := range in.Besides {
+		if !besides(field) {
+			t.Errorf("%s is left out by the phone only", field)
+		}
+	}
+}

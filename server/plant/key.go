@@ -1,0 +1,257 @@
+package plant
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+
+	"gaugewright/calc/visit"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/statement"
+	"gaugewright/sync/store"
+)
+
+// Key is a public key by which statements are checked. Its record has the id statement.RecordOf
+// makes of its thumbprint.
+type Key struct {
+	Base
+	Public  statement.Key
+	Of      string          // "person", or "office": the server's own
+	Person  string          // whose it is; of an office's key nobody's
+	Made    string          // when, by the clock of who made it
+	Value   json.RawMessage // the field that says all this
+	Vouched string          // the office's signature that it is that person's, or of the office's key before; ""
+	Vouch   json.RawMessage // what it is over
+	Ended   *KeyEnd         // nil while it is in use
+}
+
+// KeyEnd is when and why a key was taken out of use.
+type KeyEnd struct {
+	At     string `json:"at"`
+	Why    string `json:"why"`
+	Change string `json:"-"`
+}
+
+// ReadKey reads the record of a key.
+//
+// Refuses: ErrValue where it is no key, or is under another id than its own.
+func ReadKey(s merge.State) (Key, error) {
+	r, b := open(&s, "key")
+	k := Key{Base: b}
+	var said struct {
+		Of, Person, Made string
+		Public           json.RawMessage
+	}
+	if r.take("public", &said) {
+		k.Of, k.Person, k.Made = said.Of, said.Person, said.Made
+		if v, ok := s.Value("public"); ok {
+			k.Value = clone(v)
+		}
+		public, err := statement.ReadKey(said.Public)
+		if err == nil && statement.RecordOf(public.Thumbprint()) != s.ID {
+			err = errors.New("the record's id is not the key's")
+		}
+		if err != nil && r.err == nil {
+			r.err = fmt.Errorf("key %s: field public %w: %w", s.ID, ErrValue, err)
+		}
+		k.Public = public
+	}
+	if v, ok := s.Value("vouched"); ok {
+		k.Vouch, k.Vouched = clone(v), statement.SignatureIn(v, statement.Office)
+	}
+	if r.take("ended", &k.Ended) && k.Ended != nil {
+		f, _ := s.Field("ended")
+		k.Ended.Change = f.Heads[0].Change
+	}
+	return k, r.err
+}
+
+// Mark says how a statement stands by its key.
+type Mark string
+
+// The marks. Only Good proves that it was this person; Unconfirmed proves that nothing was altered
+// since somebody with that key said it.
+const (
+	MarkNone        Mark = "none"        // not signed with a key
+	MarkGood        Mark = "good"        // by a key that the office has confirmed as that person's
+	MarkUnconfirmed Mark = "unconfirmed" // by a key that nobody has confirmed yet
+	MarkUnknown     Mark = "unknown"     // by a key that is not on record
+	MarkEnded       Mark = "ended"       // by a key that had been taken out of use before the statement came
+	MarkBad         Mark = "bad"         // the signature does not fit what is said, or who says it
+)
+
+// Holds says whether nothing speaks against a statement by its key. One without a key is not
+// doubted: earlier versions had none.
+func (m Mark) Holds() bool { return m == MarkNone || m == MarkGood || m == MarkUnconfirmed }
+
+// Records is where the records of keys are.
+type Records interface {
+	Record(id string) (merge.State, bool, error)
+}
+
+// Said is a value of a field that somebody may have signed.
+type Said struct {
+	By, Field, Record string
+	Value             []byte
+	Change            string   // the change that brought it
+	Without           []string // members that the person's signature does not cover
+}
+
+// MarkOf says how a statement stands by the signature in a member of it (statement.Proof or
+// statement.Office).
+//
+// order tells what came first; nil where the statement is only coming.
+func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) {
+	signature := statement.SignatureIn(said.Value, member)
+	if signature == "" {
+		return MarkNone, nil
+	}
+	kid, err := statement.KeyOf(signature)
+	if err != nil {
+		return MarkBad, nil
+	}
+	state, there, err := src.Record(statement.RecordOf(kid))
+	if err != nil || !there {
+		return MarkUnknown, err
+	}
+	k, err := ReadKey(state)
+	if err != nil {
+		return MarkUnknown, nil // what is damaged is told of the key
+	}
+	if k.Of == "person" && (member != statement.Proof || k.Person != said.By) || k.Of == "office" && member != statement.Office {
+		return MarkBad, nil
+	}
+	of, err := statement.Of(said.By, said.Field, said.Record, said.Value, said.Without...)
+	if err != nil || k.Public.Verify(signature, of.Bytes()) != nil {
+		return MarkBad, nil
+	}
+	if k.Ended != nil {
+		after, err := cameAfter(order, said.Record, said.Change, k.ID, k.Ended.Change)
+		if err != nil || after {
+			return MarkEnded, err
+		}
+	}
+	return k.Mark(src)
+}
+
+// Mark says how statements of a key stand as far as it is known whose it is: Good for one of the
+// office, and for a person's that the office has confirmed, else Unconfirmed.
+func (k *Key) Mark(src Records) (Mark, error) {
+	if k.Of == "office" {
+		return MarkGood, nil
+	}
+	kid, err := statement.KeyOf(k.Vouched)
+	if err != nil {
+		return MarkUnconfirmed, nil
+	}
+	state, there, err := src.Record(statement.RecordOf(kid))
+	if err != nil || !there {
+		return MarkUnconfirmed, err
+	}
+	office, err := ReadKey(state)
+	if err != nil || office.Of != "office" {
+		return MarkUnconfirmed, nil
+	}
+	of, err := statement.Of(k.Person, "vouched", k.ID, k.Vouch)
+	if err != nil || office.Public.Verify(k.Vouched, of.Bytes()) != nil {
+		return MarkUnconfirmed, nil
+	}
+	return MarkGood, nil
+}
+
+// cameAfter says whether a change of a record came here after one of another record; one that has
+// not come yet does.
+func cameAfter(order Journal, record, change, other, before string) (bool, error) {
+	if order == nil {
+		return true, nil
+	}
+	place := func(record, change string) (uint64, error) {
+		entries, err := order.History(record)
+		i := slices.IndexFunc(entries, func(e store.Entry) bool { return e.Change.ID == change })
+		if err != nil || i < 0 {
+			return 0, err
+		}
+		return entries[i].Seq, nil
+	}
+	said, err := place(record, change)
+	ended, err2 := place(other, before)
+	return said == 0 || ended != 0 && ended < said, errors.Join(err, err2)
+}
+
+// besides says which fields of a visit the content of a signature leaves out: those that come with
+// it, and those of the office.
+func besides(field string) bool {
+	return field == "signature" || field == "summary" || OfficeField(field)
+}
+
+// ContentOf returns what a signature or an approval of a visit says of the records that it covers,
+// as they stand in these states.
+func ContentOf(visit merge.State, runs []merge.State, covers []string) (string, error) {
+	return statement.Content(append([]merge.State{visit}, runs...), covers, besides)
+}
+
+// Marks says how the statements that stand on a visit do so by their keys.
+type Marks struct {
+	Signature Mark `json:"signature"` // the technician's
+	Approval  Mark `json:"approval"`  // the reviewer's own
+	Office    Mark `json:"office"`    // the office's under the approval
+}
+
+// MarksOf looks at the signature and the approval that stand. Where everything is as it was signed,
+// what they say of it is held against the records too.
+func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err error) {
+	m = Marks{MarkNone, MarkNone, MarkNone}
+	state, _, err := src.Record(v.ID)
+	if err != nil {
+		return m, err
+	}
+	look := func(field, member, change, by string, covers []string) (Mark, error) {
+		value, ok := state.Value(field)
+		if !ok {
+			return MarkNone, nil
+		}
+		said := Said{By: by, Field: field, Record: v.ID, Value: value, Change: change}
+		if field == "approval" && member == statement.Proof {
+			said.Without = []string{"certificate"} // which the office adds
+		}
+		mark, err := MarkOf(src, order, said, member)
+		if err != nil || mark == MarkNone || mark == MarkBad || !whole {
+			return mark, err
+		}
+		if fits, err := v.says(src, state, value, change, covers); err != nil || !fits {
+			return MarkBad, err
+		}
+		return mark, nil
+	}
+	if s := v.Signature; s != nil {
+		if m.Signature, err = look("signature", statement.Proof, s.Change, s.By, s.Covers); err != nil {
+			return m, err
+		}
+	}
+	if a := v.Approval; a != nil {
+		if m.Approval, err = look("approval", statement.Proof, a.Change, a.By, a.Covers); err != nil {
+			return m, err
+		}
+		m.Office, err = look("approval", statement.Office, a.Change, a.By, a.Covers)
+	}
+	return m, err
+}
+
+// says says whether the content of a signature or an approval is that of the records, and whether
+// the change that carries it says nothing else that a certificate would: that could not be covered.
+func (v *Visit) says(src Source, state merge.State, value []byte, carrier string, covers []string) (bool, error) {
+	for _, f := range v.written {
+		if visit.Signs(f.Name) && f.Name != "summary" && slices.Contains(f.Changes, carrier) {
+			return false, nil
+		}
+	}
+	kids, err := src.Children(v.ID)
+	if err != nil {
+		return false, err
+	}
+	kids = slices.DeleteFunc(kids, func(s merge.State) bool { return s.Kind != "run" })
+	content, err := ContentOf(state, kids, covers)
+	var said struct{ Content string }
+	return err == nil && json.Unmarshal(value, &said) == nil && said.Content == content, nil
+}

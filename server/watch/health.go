@@ -1,0 +1,53 @@
+package watch
+
+import (
+	"encoding/json"
+	"net/http"
+)
+
+// leastRoom is the room below which no new work should be sent here: less than a large plant writes
+// in a day, and too little to copy its database for a backup.
+const leastRoom = 64 << 20
+
+// Live answers that the process runs. It looks at nothing, so that a slow disk does not have a
+// server killed that still works.
+func (w *Watch) Live() http.Handler {
+	return http.HandlerFunc(func(to http.ResponseWriter, _ *http.Request) { say(to, http.StatusOK, "live", "") })
+}
+
+// Ready answers whether this server should be sent work: its store is readable, its disk has room,
+// and it is not about to end. It names the reason where not.
+func (w *Watch) Ready() http.Handler {
+	return http.HandlerFunc(func(to http.ResponseWriter, _ *http.Request) {
+		why := ""
+		switch free, roomErr := room(w.store.Dir()); {
+		case w.draining.Load():
+			why = "the server is about to end"
+		case roomErr != nil:
+			why = "the data folder cannot be read"
+		case free < leastRoom:
+			why = "the data folder's disk is nearly full"
+		default:
+			if _, err := w.store.Head(); err != nil {
+				why = "the database cannot be read"
+			}
+		}
+		if why != "" {
+			say(to, http.StatusServiceUnavailable, "not ready", why)
+			return
+		}
+		say(to, http.StatusOK, "ready", "")
+	})
+}
+
+func say(to http.ResponseWriter, status int, state, why string) {
+	h := to.Header()
+	h.Set("Content-Type", "application/json")
+	h.Set("Cache-Control", "no-store")
+	to.WriteHeader(status)
+	answer := map[string]string{"state": state}
+	if why != "" {
+		answer["reason"] = why
+	}
+	_ = json.NewEncoder(to).Encode(answer) // whoever asked has gone
+}
