@@ -11,7 +11,8 @@ import (
 	"testing"
 )
 
-// TestListAndSchemasAgree: what --list names is what the folder of schemas holds, and --schema prints each.
+// TestListAndSchemasAgree: what --list names is what the folder of schemas holds, and --schema
+// prints each.
 func TestListAndSchemasAgree(t *testing.T) {
 	var out bytes.Buffer
 	if err := calculate([]string{"--list"}, strings.NewReader(""), &out, io.Discard); err != nil {
@@ -19,7 +20,7 @@ func TestListAndSchemasAgree(t *testing.T) {
 	}
 	listed := strings.Fields(out.String())
 	slices.Sort(listed)
-	files, err := os.ReadDir(filepath.Join("..", "..", "calc", "schema", "rooms"))
+	files, err := os.ReadDir(filepath.Join("..", "..", "calc", "schema", "calculations"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,16 +32,16 @@ func TestListAndSchemasAgree(t *testing.T) {
 	if !slices.Equal(listed, held) {
 		t.Errorf("listed %v\n  held %v", listed, held)
 	}
-	for _, room := range listed {
+	for _, calculation := range listed {
 		out.Reset()
-		if err := calculate([]string{room, "--schema"}, strings.NewReader(""), &out, io.Discard); err != nil {
-			t.Errorf("%s: %v", room, err)
+		if err := calculate([]string{calculation, "--schema"}, strings.NewReader(""), &out, io.Discard); err != nil {
+			t.Errorf("%s: %v", calculation, err)
 		}
 		var form struct {
 			Defs map[string]json.RawMessage `json:"$defs"`
 		}
 		if err := json.Unmarshal(out.Bytes(), &form); err != nil || form.Defs["input"] == nil || form.Defs["output"] == nil {
-			t.Errorf("%s --schema: %v, %d definitions", room, err, len(form.Defs))
+			t.Errorf("%s --schema: %v, %d definitions", calculation, err, len(form.Defs))
 		}
 	}
 }

@@ -31,8 +31,8 @@ func demonstrate(args []string, _ io.Reader, out, warn io.Writer) error {
 	return errors.Join(err, s.Close())
 }
 
-// seedDemo fills an empty store with an invented plant, makes its people's accounts and prints their passwords this once. A store that has
-// changes is left as it is.
+// seedDemo fills an empty store with an invented plant, makes its people's accounts and prints
+// their passwords this once. A store that has changes is left as it is.
 func seedDemo(s *store.Store, o demo.Options, out io.Writer) error {
 	last, err := s.Last()
 	if err != nil {
@@ -51,7 +51,7 @@ func seedDemo(s *store.Store, o demo.Options, out io.Writer) error {
 		return err
 	}
 	if r.NoHistory {
-		if _, err := fmt.Fprintln(out, "no past visits: this build has no rooms expand and evaluate"); err != nil {
+		if _, err := fmt.Fprintln(out, "no past visits: this build lacks the calculations expand and evaluate"); err != nil {
 			return err
 		}
 	}

@@ -12,7 +12,8 @@ import (
 // fetchWait is how long somebody at a hub waits for a photo that is at the office only.
 const fetchWait = 20 * time.Second
 
-// fetcher gets blobs from the office that somebody at the hub asks for. It has a line of its own, so that nobody waits for an exchange.
+// fetcher gets blobs from the office that somebody at the hub asks for. It has a line of its own,
+// so that nobody waits for an exchange.
 type fetcher struct {
 	mu   sync.Mutex // one at a time: the line to the office is narrow
 	line *officeLine

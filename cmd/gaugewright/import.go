@@ -38,14 +38,20 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder")
 	o := register.Options{Map: pairs{}, Set: pairs{}}
-	f.Var(pairs(o.Map), "map", "HEADING=FIELD for a heading that is not understood; HEADING= leaves a column out; the fields stand below")
+	f.Var(
+		pairs(o.Map), "map",
+		"HEADING=FIELD for a heading that is not understood; HEADING= leaves a column out; the fields stand below",
+	)
 	f.Var(pairs(o.Set), "set", "FIELD=VALUE for rows whose cell is empty")
 	delimiter := f.String("delimiter", "", "comma, semicolon or tab; found from the header if not given")
 	f.StringVar(&o.Decimal, "decimal", "", "comma or point; found from the numbers if not given")
 	f.StringVar(&o.Dates, "dates", "", "dmy or mdy, for dates with slashes")
 	f.BoolVar(&o.NewSites, "new-sites", false, "make sites whose code is not known")
 	writing := f.Bool("write", false, "write; without it, only the report")
-	skip := f.String("skip-bad", "", "with --write: write the good rows and put the others into this file, which must not be there yet")
+	skip := f.String(
+		"skip-bad", "",
+		"with --write: write the good rows and put the others into this file, which must not be there yet",
+	)
 	quiet := f.Bool("bad-only", false, "report only the rows that are not good")
 	user := f.String("user", "", "the account in whose name it is written; not needed where there is one administrator")
 	f.Usage = func() {

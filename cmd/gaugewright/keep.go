@@ -17,6 +17,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/server/copies"
 	"gaugewright/sync/store"
 )
 
@@ -42,8 +43,8 @@ func check(args []string, _ io.Reader, out, warn io.Writer) error {
 
 func report(r store.Report, out io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "store %s, epoch %s\n%d changes in %d records, %d heads, %d held back, %d blobs\nroot %s\n",
-		r.Store, r.Epoch, r.Changes, r.Records, r.Heads, r.Held, r.Blobs, r.Root)
+	fmt.Fprintf(&b, "store %s, epoch %s\n%d changes in %d records, %d heads, %d held back, %d events, %d blobs\nroot %s\n",
+		r.Store, r.Epoch, r.Changes, r.Records, r.Heads, r.Held, r.Events, r.Blobs, r.Root)
 	for _, note := range r.Notes {
 		fmt.Fprintln(&b, "note:", note)
 	}
@@ -66,10 +67,14 @@ func backup(args []string, in io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("backup", flag.ContinueOnError)
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder, when no program is using it")
-	from := f.String("from", "", "instead: the address of a serving program, such as https://office.example:8443; the password is read from standard input")
+	from := f.String("from", "", "instead: the address of a serving program, such as https://office.example:8443; standard input has the password and, on a second line, the code of a second factor")
 	name := f.String("name", "administrator", "with --from: the account of an administrator")
 	ca := f.String("ca", "", "with --from: the certificate (PEM) of the plant's own authority")
 	file := f.String("out", "", "the file to write; it must not be there yet")
+	to := f.String(
+		"encrypt-to", "",
+		"the recipients (age1…, by commas) who alone can read the file; restore --identity does",
+	)
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
@@ -89,9 +94,15 @@ func backup(args []string, in io.Reader, out, warn io.Writer) error {
 			return err
 		}
 		defer s.Close() // nothing was written that could get lost
-		copyTo = func(w io.Writer) error { return s.Backup(w, true) }
+		copyTo = func(w io.Writer) error {
+			return errors.Join(s.Note(store.Event{Kind: "backup", Detail: "command line"}), s.Backup(w, true))
+		}
 	}
-	n, err := writeNew(*file, copyTo)
+	sealed, err := sealing(*to, copyTo)
+	if err != nil {
+		return err
+	}
+	n, err := writeNew(*file, sealed)
 	if err != nil {
 		return err
 	}
@@ -99,29 +110,20 @@ func backup(args []string, in io.Reader, out, warn io.Writer) error {
 	if *from != "" {
 		note = "; the folder authority of the data folder is not in it"
 	}
-	_, err = fmt.Fprintf(out, "%s: %d bytes. It holds accounts and keys: keep it as safe as the data folder%s\n", *file, n, note)
+	care := "It holds accounts and keys: keep it as safe as the data folder"
+	if *to != "" {
+		care = "Only the holder of the identity can read it: without that it is lost"
+	}
+	_, err = fmt.Fprintf(out, "%s: %d bytes. %s%s\n", *file, n, care, note)
 	return err
 }
 
-// writeNew writes a file that appears under its name only when it is whole and synced.
+// writeNew writes a file that was not there before.
 func writeNew(path string, write func(io.Writer) error) (int64, error) {
 	if _, err := os.Lstat(path); !errors.Is(err, os.ErrNotExist) {
 		return 0, fmt.Errorf("%s: %w", path, errors.Join(os.ErrExist, err))
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".part-*")
-	if err != nil {
-		return 0, err
-	}
-	w := bufio.NewWriterSize(f, 1<<20)
-	err = errors.Join(write(w), w.Flush(), f.Sync())
-	info, statErr := f.Stat()
-	if err = errors.Join(err, statErr, f.Close()); err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		return 0, errors.Join(err, os.Remove(f.Name()))
-	}
-	return info.Size(), nil
+	return copies.Write(path, write)
 }
 
 func fetchBackup(from, name, ca string, in io.Reader, to io.Writer) error {
@@ -129,7 +131,12 @@ func fetchBackup(from, name, ca string, in io.Reader, to io.Writer) error {
 	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
 		return fmt.Errorf("--from %s is no address of a server", from)
 	}
-	password, err := bufio.NewReader(in).ReadString('\n')
+	lines := bufio.NewReader(in)
+	password, err := lines.ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	code, err := lines.ReadString('\n')
 	if err != nil && !errors.Is(err, io.EOF) {
 		return err
 	}
@@ -137,12 +144,17 @@ func fetchBackup(from, name, ca string, in io.Reader, to io.Writer) error {
 	if err != nil {
 		return err
 	}
-	body, err := json.Marshal(map[string]string{"name": name, "password": strings.TrimRight(password, "\r\n")})
+	body, err := json.Marshal(
+		map[string]string{"name": name, "password": strings.TrimRight(password, "\r\n"), "code": strings.TrimSpace(code)},
+	)
 	if err != nil {
 		return err
 	}
 	var login struct{ Access string }
-	err = post(client, base.JoinPath("api/login").String(), "", body, func(r io.Reader) error { return json.NewDecoder(r).Decode(&login) })
+	err = post(
+		client, base.JoinPath("api/login").String(), "", body,
+		func(r io.Reader) error { return json.NewDecoder(r).Decode(&login) },
+	)
 	if err != nil {
 		return err
 	}
@@ -152,9 +164,13 @@ func fetchBackup(from, name, ca string, in io.Reader, to io.Writer) error {
 	})
 }
 
-// trusting returns a client that trusts the machine's authorities and, if a file is given, the plant's own.
+// trusting returns a client that trusts the machine's authorities and, if a file is given, the
+// plant's own.
 func trusting(ca string) (*http.Client, error) {
-	t := &http.Transport{TLSClientConfig: &tls.Config{MinVersion: tls.VersionTLS12}, ResponseHeaderTimeout: 10 * time.Minute, DisableCompression: true}
+	t := &http.Transport{
+		TLSClientConfig:       &tls.Config{MinVersion: tls.VersionTLS12},
+		ResponseHeaderTimeout: 10 * time.Minute, DisableCompression: true,
+	}
 	if ca != "" {
 		b, err := os.ReadFile(ca)
 		if err != nil {
@@ -201,6 +217,7 @@ func restore(args []string, in io.Reader, out, warn io.Writer) error {
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder to make; it must not be there yet, or be empty")
 	file := f.String("in", "", "the backup; - for standard input")
+	identity := f.String("identity", "", "the file of the identity that an encrypted backup was made for")
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
@@ -215,13 +232,20 @@ func restore(args []string, in io.Reader, out, warn io.Writer) error {
 		defer opened.Close() // it was only read
 		in = opened
 	}
+	in, err := opened(*identity, in)
+	if err != nil {
+		return err
+	}
 	r, err := store.Restore(*data, in)
 	if err != nil {
+		return err
+	}
+	if err := noteRestored(*data); err != nil {
 		return err
 	}
 	if err := report(r, out); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintln(out, "phones will send again what this copy lacks. Accounts are as they were in the copy: revoke again whom you revoked since")
+	_, err = fmt.Fprintln(out, "phones will send again what this copy lacks. Everybody logs in again: the keys of log-ins are made new. Accounts and passwords are as they were in the copy: revoke again whom you revoked since")
 	return err
 }

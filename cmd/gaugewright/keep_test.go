@@ -17,6 +17,8 @@ import (
 	"gaugewright/sync/change"
 	"gaugewright/sync/clock"
 	"gaugewright/sync/store"
+
+	"filippo.io/age"
 )
 
 func one(id, record string) change.Change {
@@ -24,15 +26,89 @@ func one(id, record string) change.Change {
 		Record: record, Kind: "instrument", Set: []change.Setting{{Field: "tag", Value: []byte(`"PI-1"`)}}}
 }
 
-func runs(t *testing.T, f func([]string, *strings.Reader, *bytes.Buffer) error, in string, args ...string) (string, error) {
+func runs(
+	t *testing.T, f func([]string, *strings.Reader, *bytes.Buffer) error, in string, args ...string,
+) (string, error) {
 	t.Helper()
 	var out bytes.Buffer
 	err := f(args, strings.NewReader(in), &out)
 	return out.String(), err
 }
 
-// TestBackupCheckRestore: a copy of a folder at rest and one of a serving program come back whole; a damaged folder is named and ends with an
-// error; nothing is written over.
+// TestASealedBackup can be brought back by the holder of the identity alone.
+func TestASealedBackup(t *testing.T) {
+	dir := t.TempDir()
+	data, sealed := filepath.Join(dir, "data"), filepath.Join(dir, "backup.age")
+	s, err := store.Open(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = s.Add(context.Background(), []change.Change{one("c1", "r1")})
+	if err := errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	identities := map[string]string{}
+	recipient := ""
+	for _, whose := range []string{"ours", "theirs"} {
+		i, err := age.GenerateX25519Identity()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if whose == "ours" {
+			recipient = i.Recipient().String()
+		}
+		identities[whose] = filepath.Join(dir, whose)
+		if err := os.WriteFile(identities[whose], []byte(i.String()+"\n"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out bytes.Buffer
+	if err := backup([]string{"--data", data, "--out", sealed, "--encrypt-to", "age1nobody"}, strings.NewReader(""), &out, &out); err == nil {
+		t.Error("a recipient that is none was taken")
+	}
+	if err := backup([]string{"--data", data, "--out", sealed, "--encrypt-to", recipient}, strings.NewReader(""), &out, &out); err != nil || !strings.Contains(out.String(), "without that it is lost") {
+		t.Fatal(out.String(), err)
+	}
+	b, err := os.ReadFile(sealed)
+	if err != nil || bytes.Contains(b, []byte("contents.json")) {
+		t.Fatal(err)
+	}
+	broken := sealed + ".cut"
+	if err := os.WriteFile(broken, b[:len(b)-20], 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for name, args := range map[string][]string{
+		"without an identity": {"--in", sealed}, "with another's": {
+			"--in", sealed, "--identity", identities["theirs"],
+		}, "cut short": {
+			"--in", broken, "--identity", identities["ours"],
+		}, "no identity": {"--in", sealed, "--identity", sealed},
+	} {
+		to := filepath.Join(dir, strings.ReplaceAll(name, " ", ""))
+		if err := restore(append(args, "--data", to), strings.NewReader(""), &out, &out); err == nil {
+			t.Errorf("%s: brought back", name)
+		}
+		if _, err := os.Stat(to); !errors.Is(err, os.ErrNotExist) {
+			t.Errorf("%s: a folder is there", name)
+		}
+	}
+	out.Reset()
+	back := filepath.Join(dir, "back")
+	if err := restore([]string{"--in", sealed, "--identity", identities["ours"], "--data", back}, strings.NewReader(""), &out, &out); err != nil || !strings.Contains(out.String(), "1 changes in 1 records") {
+		t.Fatal(out.String(), err)
+	}
+	s, err = store.Open(back)
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := s.Events(0, 10)
+	if err := errors.Join(err, s.Close()); err != nil || len(list) != 2 || list[0].Kind != "backup_restored" || list[1].Kind != "backup" {
+		t.Errorf("noted: %+v %v", list, err)
+	}
+}
+
+// TestBackupCheckRestore: a copy of a folder at rest and one of a serving program come back whole;
+// a damaged folder is named and ends with an error; nothing is written over.
 func TestBackupCheckRestore(t *testing.T) {
 	doBackup := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return backup(a, in, out, out) }
 	doCheck := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return check(a, in, out, out) }
@@ -54,7 +130,9 @@ func TestBackupCheckRestore(t *testing.T) {
 	if _, err := keeper.Add("an", "administrator", auth.Administrator, secret); err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(api.New(api.Deps{Store: s, Keeper: keeper, Now: time.Now, Client: fstest.MapFS{"index.html": {}}}))
+	server := httptest.NewServer(
+		api.New(api.Deps{Store: s, Keeper: keeper, Now: time.Now, Client: fstest.MapFS{"index.html": {}}}),
+	)
 	served := filepath.Join(dir, "served.tar.gz")
 	if out, err := runs(t, doBackup, secret+"\n", "--from", server.URL, "--out", served); err != nil || !strings.Contains(out, "authority") {
 		t.Fatal(out, err)
@@ -79,7 +157,7 @@ func TestBackupCheckRestore(t *testing.T) {
 	for _, file := range []string{served, atRest} {
 		back := file + ".data"
 		out, err := runs(t, doRestore, "", "--data", back, "--in", file)
-		if err != nil || !strings.Contains(out, "2 changes in 2 records") || !strings.Contains(out, "revoke again") {
+		if err != nil || !strings.Contains(out, "2 changes in 2 records") || !strings.Contains(out, "Everybody logs in again") {
 			t.Fatal(out, err)
 		}
 		if out, err := runs(t, doCheck, "", "--data", back); err != nil || !strings.Contains(out, "no damage") {

@@ -63,7 +63,9 @@ func start(t *testing.T, data string, more ...string) *running {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := &running{cmd: exec.Command(binary, append([]string{"serve", "--data", data, "--addr", "127.0.0.1:0"}, more...)...)}
+	r := &running{
+		cmd: exec.Command(binary, append([]string{"serve", "--data", data, "--addr", "127.0.0.1:0"}, more...)...),
+	}
 	r.cmd.Env = append(os.Environ(), "GAUGEWRIGHT_UPSTREAM_PASSWORD=")
 	if len(more) > 0 {
 		r.cmd.Env = append(r.cmd.Env, "GAUGEWRIGHT_UPSTREAM_PASSWORD="+secret)
@@ -100,7 +102,8 @@ func (r *running) kill(t *testing.T) {
 	}
 }
 
-// sender is a phone: it numbers its changes, sends some at a time and again until they are acknowledged.
+// sender is a phone: it numbers its changes, sends some at a time and again until they are
+// acknowledged.
 type sender struct {
 	device  string
 	token   string
@@ -117,7 +120,9 @@ func (s *sender) more() {
 		s.next++
 		c := change.Change{ID: fmt.Sprintf("%sx%d", s.device, s.next), Device: s.device, Seq: s.next, Author: "an", Wall: "2026-03-04T05:06:07.089Z",
 			Stamp: clock.Next(s.next, 0, s.device), Record: fmt.Sprintf("%sr%d", s.device, s.next%17), Kind: "visit",
-			Set: []change.Setting{{Field: fmt.Sprintf("remark.f%d", s.next), Value: fmt.Appendf(nil, `{"text":%q}`, strings.Repeat("as read ", 100))}}}
+			Set: []change.Setting{
+				{Field: fmt.Sprintf("remark.f%d", s.next), Value: fmt.Appendf(nil, `{"text":%q}`, strings.Repeat("as read ", 100))},
+			}}
 		s.waiting = append(s.waiting, c)
 	}
 }
@@ -162,7 +167,8 @@ func (s *sender) push(client *http.Client, address string) error {
 	return nil
 }
 
-// plantFolder makes a data folder with an administrator and a hub's account, and returns a token of the first.
+// plantFolder makes a data folder with an administrator and a hub's account, and returns a token of
+// the first.
 func plantFolder(t *testing.T, data string) string {
 	t.Helper()
 	s, err := store.Open(data)
@@ -182,8 +188,9 @@ func plantFolder(t *testing.T, data string) string {
 	return login.Access
 }
 
-// TestServedHubForwards starts an office and a hub as programs of their own: what is pushed to the hub reaches the office, also what came while
-// the office was down, and the hub's own restart loses none of its queue.
+// TestServedHubForwards starts an office and a hub as programs of their own: what is pushed to the
+// hub reaches the office, also what came while the office was down, and the hub's own restart loses
+// none of its queue.
 func TestServedHubForwards(t *testing.T) {
 	officeData, hubData := filepath.Join(t.TempDir(), "office"), filepath.Join(t.TempDir(), "hub")
 	officeToken, hubToken := plantFolder(t, officeData), plantFolder(t, hubData)
@@ -242,15 +249,19 @@ func TestServedHubForwards(t *testing.T) {
 	}
 }
 
-// TestKilledUnderLoad kills the real program again and again while phones send to it. Whatever it acknowledged must be there afterwards, once,
-// and sending everything another time must write nothing.
+// TestKilledUnderLoad kills the real program again and again while phones send to it. Whatever it
+// acknowledged must be there afterwards, once, and sending everything another time must write
+// nothing.
 func TestKilledUnderLoad(t *testing.T) {
 	data := filepath.Join(t.TempDir(), "data")
 	token := plantFolder(t, data)
 	client := &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: 8}}
 	var senders []*sender
 	for i := range 4 {
-		senders = append(senders, &sender{device: fmt.Sprintf("d%d", i), token: token, random: rand.New(rand.NewPCG(uint64(i), 7))})
+		senders = append(
+			senders,
+			&sender{device: fmt.Sprintf("d%d", i), token: token, random: rand.New(rand.NewPCG(uint64(i), 7))},
+		)
 	}
 	moment := rand.New(rand.NewPCG(1, 7))
 	begun := time.Now()

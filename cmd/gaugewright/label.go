@@ -93,7 +93,10 @@ func labelsFor(s *store.Store, host, area string, names []string) ([]labels.Labe
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", i.Tag, err)
 		}
-		list = append(list, labels.Label{Link: link, Tag: i.Tag, Text: fmt.Sprintf("%s … %s %s", i.Range.Low, i.Range.High, i.Range.Unit)})
+		list = append(
+			list,
+			labels.Label{Link: link, Tag: i.Tag, Text: fmt.Sprintf("%s … %s %s", i.Range.Low, i.Range.High, i.Range.Unit)},
+		)
 	}
 	return list, nil
 }

@@ -1,4 +1,3 @@
-// Command gaugewright is the whole program: the server, the calculations and the keeping of accounts.
 package main
 
 import (
@@ -7,9 +6,6 @@ import (
 	"io"
 	"os"
 )
-
-// version is set by the build: -ldflags "-X main.version=v1.2.3".
-var version = "v0.0.0"
 
 type command struct {
 	name, does string
@@ -22,6 +18,8 @@ func commands() []command {
 		{"demo", "serve an invented plant", demonstrate},
 		{"calc", "run a calculation: JSON in, JSON out", calculate},
 		{"check", "walk a data folder and name any damage", check},
+		{"verify", "hold a data folder, a backup or a certificate to its signatures", verifyRecords},
+		{"keys", "list the public keys; give the office another one", keys},
 		{"backup", "take a copy of a data folder, or of a serving program", backup},
 		{"restore", "bring a backup back as a new data folder", restore},
 		{"import", "take in a list of instruments", importRegister},
@@ -29,7 +27,7 @@ func commands() []command {
 		{"plan", "check test programmes before they are run", plan},
 		{"users", "list, add, revoke or restore accounts; give a new password", users},
 		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {
-			_, err := fmt.Fprintln(out, version)
+			_, err := fmt.Fprintln(out, version())
 			return err
 		}},
 	}

@@ -90,7 +90,8 @@ func limitFlags(f *flag.FlagSet) *limits {
 	return l
 }
 
-// facts gives the document of room plan without its programme; an option takes the place of what the file says.
+// facts gives the document of room plan without its programme; an option takes the place of what
+// the file says.
 func (l *limits) facts() (map[string]any, error) {
 	facts := map[string]any{}
 	if l.with != "" {
@@ -209,7 +210,8 @@ func programmesOf(paths []string) ([]programmeFile, error) {
 	return list, nil
 }
 
-// readProgrammeFile reads a text, or the JSON of a shared programme, a method or a list of steps; ok is false for JSON that is something else.
+// readProgrammeFile reads a text, or the JSON of a shared programme, a method or a list of steps;
+// ok is false for JSON that is something else.
 func readProgrammeFile(path string) (one programmeFile, ok bool, err error) {
 	one.path = path
 	if !strings.EqualFold(filepath.Ext(path), ".json") {
@@ -250,7 +252,8 @@ func readProgrammeFile(path string) (one programmeFile, ok bool, err error) {
 // tally counts what was found.
 type tally struct{ errors, warnings int }
 
-// check writes the findings of one file. A line counts in the text form; of steps in JSON it is that of the text they are written as.
+// check writes the findings of one file. A line counts in the text form; of steps in JSON it is
+// that of the text they are written as.
 func (t *tally) check(one programmeFile, facts map[string]any, out io.Writer) error {
 	found := func(line int, level, message, code string) error {
 		if level == "error" {
@@ -320,7 +323,8 @@ func ask(room string, doc, reply any) error {
 	return json.Unmarshal(calc.Call(room, b), reply)
 }
 
-// readMost reads a file of text, at most one byte beyond a bound, so that what is too long is refused and not cut.
+// readMost reads a file of text, at most one byte beyond a bound, so that what is too long is
+// refused and not cut.
 func readMost(name string, most int64) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {

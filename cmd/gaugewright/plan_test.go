@@ -61,19 +61,41 @@ func TestPlanCheck(t *testing.T) {
 	}{
 		{append(with, at("set/good.txt")...), "1 programme checked: 0 errors, 0 warnings\n", false},
 		{append(with, at("poor.txt")...), "poor.txt:3: warning: the pressure was changed and is read without a hold or settle in between [no_settling]\n1 programme checked: 0 errors, 1 warning\n", false},
-		{append(with, at("set/good.txt", "high.txt", "torn.txt")...), "high.txt:2: error: 800 kPa is above the range of the standard (0 to 700 kPa) [outside_standard]\n", true},
+		{
+			append(with, at("set/good.txt", "high.txt", "torn.txt")...),
+			"high.txt:2: error: 800 kPa is above the range of the standard (0 to 700 kPa) [outside_standard]\n",
+			true,
+		},
 		{at("torn.txt", "poor.txt"), "torn.txt:2: error: here a number is expected", true},
 		{at("set/good.txt"), "good.txt:1: warning: neither the instrument nor the standard is known", false},
 		{append(ranges, at("set")...), "set/deep/bar.txt:2: error: 7.5 bar is above the range of the standard (0 to 7 bar) [outside_standard]\n2 programmes checked: 1 error, 0 warnings\n", true},
 		{append(ranges, at("rows")...), "1 programme checked: 0 errors, 1 warning\n", false},
-		{append([]string{"--weakest", "450", "--weakest-part", "hose"}, append(ranges, at("poor.txt")...)...), "poor.txt:2: error: 500 kPa is above what the weakest part stands: hose, 450 kPa [above_weakest]\n", true},
-		{append([]string{"--relief", "500"}, append(ranges, at("poor.txt")...)...), "poor.txt:2: error: 500 kPa reaches the relief setting of 500 kPa [above_relief]\n", true},
-		{append([]string{"--instrument-rate", "9.9"}, append(ranges, at("set/good.txt")...)...), "good.txt:2: error: 10 kPa/s is faster than the instrument takes (9.9 kPa/s) [rate_instrument]\n", true},
+		{
+			append([]string{"--weakest", "450", "--weakest-part", "hose"}, append(ranges, at("poor.txt")...)...),
+			"poor.txt:2: error: 500 kPa is above what the weakest part stands: hose, 450 kPa [above_weakest]\n",
+			true,
+		},
+		{
+			append([]string{"--relief", "500"}, append(ranges, at("poor.txt")...)...),
+			"poor.txt:2: error: 500 kPa reaches the relief setting of 500 kPa [above_relief]\n", true,
+		},
+		{
+			append([]string{"--instrument-rate", "9.9"}, append(ranges, at("set/good.txt")...)...),
+			"good.txt:2: error: 10 kPa/s is faster than the instrument takes (9.9 kPa/s) [rate_instrument]\n",
+			true,
+		},
 		{append([]string{"--start", "unknown"}, append(ranges, at("poor.txt")...)...), "[no_zero_check]\n", false},
 		{append([]string{"--volume-m3", "0.1"}, append(ranges, at("poor.txt")...)...), "[stored_energy]\n", false},
 		{append(ranges, at("method.json")...), "1 programme checked: 0 errors, 0 warnings\n", false},
-		{append(ranges, at("steps.json")...), "steps.json:2: error: 12 bar is above the range of the instrument (0 to 10 bar) [outside_instrument]\n", true},
-		{append(ranges, at("shared.json")...), `shared.json:1: error: method.rules[0].name: no step gives a number called "b"`, true},
+		{
+			append(ranges, at("steps.json")...),
+			"steps.json:2: error: 12 bar is above the range of the instrument (0 to 10 bar) [outside_instrument]\n",
+			true,
+		},
+		{
+			append(ranges, at("shared.json")...),
+			`shared.json:1: error: method.rules[0].name: no step gives a number called "b"`, true,
+		},
 		{append(ranges, at("wrong.json")...), "wrong.json:1: error: programme[0].do: ", true},
 		{append(ranges, at("torn.json")...), "torn.json:1: error: it is not JSON", true},
 	} {
@@ -88,10 +110,18 @@ func TestPlanCheck(t *testing.T) {
 	}
 	var out bytes.Buffer
 	for _, args := range [][]string{
-		nil, at("poor.txt"), {"check"}, append([]string{"check"}, at("absent.txt")...), append([]string{"check", "--with"}, at("poor.txt", "poor.txt")...),
-		append([]string{"check"}, at("facts.json")...), {"check", empty}, append([]string{"check", "--with"}, at("method.json", "poor.txt")...),
-		append([]string{"check", "--standard", "0..700"}, at("poor.txt")...), append([]string{"check", "--unit", "kPa", "--standard", "700"}, at("poor.txt")...),
-		append([]string{"check", "--unit", "kPa", "--standard-rate", "7"}, at("poor.txt")...), append([]string{"check", "--unit", "metre", "--standard", "0..700"}, at("poor.txt")...),
+		nil, at("poor.txt"), {"check"}, append([]string{"check"}, at("absent.txt")...), append(
+			[]string{"check", "--with"}, at("poor.txt", "poor.txt")...,
+		),
+		append([]string{"check"}, at("facts.json")...), {"check", empty}, append(
+			[]string{"check", "--with"}, at("method.json", "poor.txt")...,
+		),
+		append([]string{"check", "--standard", "0..700"}, at("poor.txt")...), append(
+			[]string{"check", "--unit", "kPa", "--standard", "700"}, at("poor.txt")...,
+		),
+		append([]string{"check", "--unit", "kPa", "--standard-rate", "7"}, at("poor.txt")...), append(
+			[]string{"check", "--unit", "metre", "--standard", "0..700"}, at("poor.txt")...,
+		),
 		append([]string{"check", "--unit", "kPa", "--instrument", "0..1000", "--vacuum", "perhaps"}, at("poor.txt")...),
 	} {
 		if err := plan(args, nil, &out, &out); err == nil || errors.Is(err, errRefused) {

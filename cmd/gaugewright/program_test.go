@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/binary"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -21,6 +22,7 @@ import (
 	"time"
 
 	"gaugewright/calc"
+	"gaugewright/sync/store"
 )
 
 // TestProgram builds the program and runs it as a user does.
@@ -31,13 +33,15 @@ func TestProgram(t *testing.T) {
 	}
 	t.Run("exit codes", func(t *testing.T) { testExitCodes(t, binary) })
 	t.Run("serve and stop", func(t *testing.T) { testServe(t, binary) })
+	t.Run("no plant, or a damaged one", func(t *testing.T) { testNoPlant(t, binary) })
+	t.Run("figures, health and scheduled backups", func(t *testing.T) { testOperate(t, binary) })
 	t.Run("phones without TLS", func(t *testing.T) { testPlainPhone(t, binary) })
 }
 
 func testExitCodes(t *testing.T, binary string) {
-	var rooms []string
-	for _, d := range calc.Doors() {
-		rooms = append(rooms, d.Name)
+	var names []string
+	for _, d := range calc.Calculations() {
+		names = append(names, d.Name)
 	}
 	gravity := `{"latitude_deg":45}`
 	for _, tt := range []struct {
@@ -47,25 +51,31 @@ func testExitCodes(t *testing.T, binary string) {
 	}{
 		{"", "", "", 1, "^$", "usage: gaugewright COMMAND"},
 		{"nothing", "", "", 1, "^$", "usage: gaugewright COMMAND"},
-		{"version", "", "", 0, `^v\d+\.\d+\.\d+\n$`, "^$"},
-		{"calc --list", "", "", 0, "^" + strings.Join(rooms, "\n") + "\n$", "^$"},
+		{"version", "", "", 0, `^\d+\.\d+\.\d+(\+[0-9a-f]{7}(\.changed)?)?\n$`, "^$"},
+		{"calc --list", "", "", 0, "^" + strings.Join(names, "\n") + "\n$", "^$"},
 		{"calc gravity", gravity, "", 0, `^\{.*9\.80\d+.*\}\n$`, "^$"}, // normal gravity at 45° is 9.806 m/s²
 		{"calc gravity", `{"latitude_deg":91}`, "", 2, `^\{"error":\{"code":"range"`, "^$"},
 		{"calc gravity", `{`, "", 2, `^\{"error":\{"code":"syntax"`, "^$"},
-		{"calc nowhere", gravity, "", 1, "^$", `no room "nowhere"`},
-		{"calc", gravity, "", 1, "^$", `no room ""`},
+		{"calc nowhere", gravity, "", 1, "^$", `no calculation "nowhere"`},
+		{"calc", gravity, "", 1, "^$", `no calculation ""`},
 		{"calc gravity --colour", "", "", 2, "^$", "not defined"},
-		{"calc gravity --lines", gravity + "\n\n{\n" + gravity, "", 0, `^(\{.*9\.80\d+.*\}\n)\{"error":.*\n\{.*9\.80\d+.*\}\n$`, "^$"},
+		{
+			"calc gravity --lines", gravity + "\n\n{\n" + gravity, "", 0,
+			`^(\{.*9\.80\d+.*\}\n)\{"error":.*\n\{.*9\.80\d+.*\}\n$`, "^$",
+		},
 		{"calc gravity --schema", "", "", 0, `"input"`, "^$"},
 		{"plan check --unit kPa --standard 0..700 ../../calc/programme/testdata/programmes/outside_standard.unit.bad.txt", "", "", 2,
 			`(?m)^\S+outside_standard\.unit\.bad\.txt:\d+: error: .* \[outside_standard\]\n1 programme checked: 1 error, 0 warnings\n\z`, "^$"},
 		{"plan check --unit kPa --standard 0..700 ../../calc/programme/testdata/programmes/outside_standard.unit.good.txt", "", "", 0, `^1 programme checked: 0 errors, 0 warnings\n$`, "^$"},
-		{"plan check ../../server", "", "", 1, "^$", "no programme lies in this folder"},
+		{"plan check ../../server/config", "", "", 1, "^$", "no programme lies in this folder"},
 		{"serve", "", "", 1, "^$", "--data names no folder"},
 		{"serve --data DIR --addr 0.0.0.0:0", "", "", 1, "^$", "from other machines.*--own-ca"},
 		{"demo --data DIR --addr :0", "", "", 1, "^$", "from other machines.*--own-ca"},
 		{"serve --data DIR", "", "GAUGEWRIGHT_ADRESS=localhost:1", 1, "^$", "GAUGEWRIGHT_ADRESS, which is no option"},
-		{"serve --data DIR -print-config", "", "GAUGEWRIGHT_FIRST_PASSWORD=not to be seen", 0, `(?s)GAUGEWRIGHT_DATA="DIR".*GAUGEWRIGHT_FIRST_PASSWORD="\*+"`, "^$"},
+		{
+			"serve --data DIR -print-config", "", "GAUGEWRIGHT_FIRST_PASSWORD=not to be seen", 0,
+			`(?s)GAUGEWRIGHT_DATA="DIR".*GAUGEWRIGHT_FIRST_PASSWORD="\*+"`, "^$",
+		},
 		{"serve --colour", "", "", 2, "^$", "not defined"},
 	} {
 		dir := filepath.Join(t.TempDir(), "none")
@@ -108,8 +118,14 @@ type program struct {
 // begin starts the server and returns when it serves.
 func begin(t *testing.T, binary string, args ...string) *program {
 	t.Helper()
+	return beginLogged(t, os.Stderr, binary, args...)
+}
+
+// beginLogged is begin with the log written elsewhere.
+func beginLogged(t *testing.T, log io.Writer, binary string, args ...string) *program {
+	t.Helper()
 	p := &program{cmd: exec.Command(binary, args...), said: map[string]string{}, end: make(chan error, 1)}
-	p.cmd.Stderr = os.Stderr
+	p.cmd.Stderr = log
 	pipe, err := p.cmd.StdoutPipe()
 	if err != nil {
 		t.Fatal(err)
@@ -175,8 +191,15 @@ func testServe(t *testing.T, binary string) {
 	password := regexp.MustCompile(`password (\S+)$`)
 	kept := ""
 	for round := range 2 {
-		p := begin(t, binary, "serve", "--data", dir, "--addr", "127.0.0.1:0")
+		args := []string{"serve", "--data", dir, "--addr", "127.0.0.1:0"}
+		if round == 0 {
+			args = append(args, "--new")
+		}
+		p := begin(t, binary, args...)
 		base := p.said["serving"]
+		if (p.said["NEW,"] != "") != (round == 0) {
+			t.Errorf("round %d: of a new plant it says %q", round, p.said["NEW,"])
+		}
 		if m := password.FindStringSubmatch(p.said["first"]); m != nil {
 			kept = m[1]
 		} else if round == 0 {
@@ -186,7 +209,10 @@ func testServe(t *testing.T, binary string) {
 		if err != nil || status != 200 || !strings.Contains(text, `"calc"`) || header.Get("Strict-Transport-Security") != "" {
 			t.Errorf("%d %s %v %v", status, text, header, err)
 		}
-		res, err := http.Post(base+"/api/login", "application/json", strings.NewReader(fmt.Sprintf(`{"name":"administrator","password":%q}`, kept)))
+		res, err := http.Post(
+			base+"/api/login", "application/json",
+			strings.NewReader(fmt.Sprintf(`{"name":"administrator","password":%q}`, kept)),
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -207,9 +233,84 @@ func testServe(t *testing.T, binary string) {
 	}
 }
 
-// testPlainPhone comes to a server with its own authority by plain HTTP: it is told why and what to do, and after that gets in.
+// testNoPlant: a folder that is missing, empty, emptied, cut short or damaged is not served; its
+// bytes stay as they are, and the message says what to do.
+func testNoPlant(t *testing.T, program string) {
+	whole := filepath.Join(t.TempDir(), "whole")
+	s, err := store.Open(whole)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	image, err := os.ReadFile(filepath.Join(whole, store.File))
+	if err != nil {
+		t.Fatal(err)
+	}
+	meta := func(n int) []byte { return image[n*os.Getpagesize()+16:] }
+	newest := 0
+	if binary.LittleEndian.Uint64(meta(1)[48:]) > binary.LittleEndian.Uint64(meta(0)[48:]) {
+		newest = 1
+	}
+	flipped := bytes.Clone(image)
+	flipped[newest*os.Getpagesize()+16+50] ^= 1
+	for _, tt := range []struct {
+		name  string
+		image []byte // nil: no database
+		more  string
+		says  string
+	}{
+		{"missing", nil, "", "give --new"},
+		{"emptied", []byte{}, "", "gaugewright check --data"},
+		{"emptied, new", []byte{}, "--new", "gaugewright check --data"},
+		{"cut short", image[:3*os.Getpagesize()], "", "gaugewright check --data"},
+		{"cut short, gone back", image[:3*os.Getpagesize()], "--fall-back", "gaugewright check --data"},
+		{"damaged", flipped, "", "gaugewright check --data"},
+		{"there already", image, "--new", "leave --new out"},
+	} {
+		dir := filepath.Join(t.TempDir(), "data")
+		path := filepath.Join(dir, store.File)
+		if tt.image != nil {
+			if err := errors.Join(os.Mkdir(dir, 0o700), os.WriteFile(path, tt.image, 0o600)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		cmd := exec.Command(
+			program,
+			append([]string{"serve", "--data", dir, "--addr", "127.0.0.1:0"}, strings.Fields(tt.more)...)...,
+		)
+		out, err := cmd.CombinedOutput()
+		if err == nil || !strings.Contains(string(out), tt.says) || strings.Contains(string(out), "serving") {
+			t.Errorf("%s: %v %s", tt.name, err, out)
+		}
+		if got, err := os.ReadFile(path); tt.image != nil && (err != nil || !bytes.Equal(got, tt.image)) {
+			t.Errorf("%s: the file was altered, %v", tt.name, err)
+		}
+		if _, err := os.Stat(dir); tt.image == nil && err == nil {
+			t.Errorf("%s: a folder was made", tt.name)
+		}
+	}
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, store.File), flipped, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command(program, "check", "--data", dir).CombinedOutput(); err == nil || !strings.Contains(string(out), "damage: pages: page") {
+		t.Errorf("check: %v %s", err, out)
+	}
+	begin(t, program, "serve", "--data", dir, "--addr", "127.0.0.1:0", "--fall-back").stop(t)
+	if out, err := exec.Command(program, "check", "--data", dir).CombinedOutput(); err != nil {
+		t.Errorf("after going back: %v %s", err, out)
+	}
+}
+
+// testPlainPhone comes to a server with its own authority by plain HTTP: it is told why and what to
+// do, and after that gets in.
 func testPlainPhone(t *testing.T, binary string) {
-	p := begin(t, binary, "serve", "--data", t.TempDir(), "--addr", "127.0.0.1:0", "--own-ca", "--plain-addr", "127.0.0.1:0")
+	p := begin(
+		t, binary, "serve", "--new", "--data", t.TempDir(), "--addr", "127.0.0.1:0", "--own-ca",
+		"--plain-addr", "127.0.0.1:0",
+	)
 	defer p.stop(t)
 	plain := regexp.MustCompile(`http://\S+`).FindString(p.said["plain"])
 	work := p.said["serving"]
@@ -237,7 +338,8 @@ func testPlainPhone(t *testing.T, binary string) {
 	phone := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots}}}
 	defer phone.CloseIdleConnections()
 	status, _, header, err = get(phone, work+"/api/version")
-	// A host that is once known to speak TLS alone could never show its trust page again, when the root has changed.
+	// A host that is once known to speak TLS alone could never show its trust page again, when the
+	// root has changed.
 	if err != nil || status != 200 || header.Get("Strict-Transport-Security") != "" {
 		t.Errorf("with the root: %d %v %v", status, header, err)
 	}

@@ -9,7 +9,8 @@ import (
 	"time"
 )
 
-// TestPlainAddressSpeaksBoth: HTTP/1.1 to whoever asks so, and HTTP/2 without TLS to whoever begins with it.
+// TestPlainAddressSpeaksBoth: HTTP/1.1 to whoever asks so, and HTTP/2 without TLS to whoever begins
+// with it.
 func TestPlainAddressSpeaksBoth(t *testing.T) {
 	socket, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {

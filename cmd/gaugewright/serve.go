@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -26,11 +27,45 @@ func serve(args []string, _ io.Reader, out, warn io.Writer) error {
 	if err != nil || c.PrintConfig {
 		return errors.Join(err, printed(c, out))
 	}
-	s, err := store.Open(c.Data)
+	limitMemory()
+	slog.SetDefault(logger(c.Log, warn))
+	s, err := openPlant(c, out)
 	if err != nil {
 		return err
 	}
 	return errors.Join(serveStore(s, c, out), s.Close())
+}
+
+var (
+	errNoPlant = errors.New(
+		"there is no plant in this folder; is its disk mounted? To begin a new, empty plant there, give --new",
+	)
+	errIsPlant = errors.New("there is a plant in this folder already; leave --new out")
+)
+
+// openPlant opens a data folder. A new plant is begun only on request: a folder that is empty
+// because its disk is not there must not be served as one.
+func openPlant(c config.Config, out io.Writer) (*store.Store, error) {
+	there, err := store.Look(c.Data)
+	switch {
+	case err != nil && !(there && c.FallBack):
+		return nil, err
+	case there && c.New:
+		return nil, fmt.Errorf("%s: %w", c.Data, errIsPlant)
+	case !there && !c.New:
+		return nil, fmt.Errorf("%s: %w", c.Data, errNoPlant)
+	case !there:
+		if _, err := fmt.Fprintf(out, "NEW, EMPTY PLANT in %s: start it without --new from now on\n", c.Data); err != nil {
+			return nil, err
+		}
+		slog.Warn("a new, empty plant is begun", "folder", c.Data)
+	case err != nil:
+		if _, err := fmt.Fprintf(out, "the last whole transaction is gone on from: %v\n", err); err != nil {
+			return nil, err
+		}
+		slog.Warn("the last whole transaction is gone on from", "why", err)
+	}
+	return store.OpenWith(c.Data, store.Options{FallBack: c.FallBack})
 }
 
 // configured reads a command's options from its flags and the environment.
@@ -57,20 +92,35 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if err := firstAdministrator(keeper, c.FirstPassword, out); err != nil {
 		return err
 	}
-	deps := api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version, Secure: c.TLS() || c.BehindProxy, Proxy: c.BehindProxy,
+	deps := api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version(), Secure: c.TLS() || c.BehindProxy, RequireSecond: c.RequireSecond,
 		HSTS: (c.TLS() || c.BehindProxy) && !c.OwnCA}
+	if c.BehindProxy {
+		deps.Proxies = c.Proxies
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	ending, end := context.WithCancel(context.Background())
+	defer end()
+	deps.Stopping = ending.Done()
 	if c.Upstream != "" {
-		f, err := newForwarder(s, above{address: c.Upstream, name: c.UpstreamName, password: c.UpstreamPassword, ca: c.UpstreamCA})
+		f, err := newForwarder(
+			s,
+			above{address: c.Upstream, name: c.UpstreamName, password: c.UpstreamPassword, ca: c.UpstreamCA},
+		)
 		if err != nil {
 			return err
 		}
 		deps.OnAccepted, deps.Forwarding, deps.FetchBlob = f.nudge, f.state, f.fetch.Blob
+		deps.Refused, deps.Offer = f.hub.Refused, f.offer
 		done := make(chan struct{})
 		go func() { defer close(done); f.run(ctx) }()
 		defer func() { stop(); <-done }() // before the store is closed
 	}
+	operated, err := operate(ctx, s, c, &deps, out)
+	if err != nil {
+		return err
+	}
+	defer func() { stop(); operated.wait() }() // before the store is closed
 	h := api.New(deps)
 	socket, err := net.Listen("tcp", c.Address)
 	if err != nil {
@@ -111,8 +161,11 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	case err := <-failed:
 		return err
 	case <-ctx.Done():
+		operated.drain(c.Drain)
+		end() // whoever waits for news is let go
 		wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 		defer cancel()
+		servers = append(servers, operated.figures...)
 		for _, one := range servers {
 			err = errors.Join(err, one.Shutdown(wait))
 		}
@@ -120,7 +173,8 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	}
 }
 
-// patient answers HTTP/1.1 and HTTP/2, on a plain address too: what is the same in every request and answer then goes over the line once.
+// patient answers HTTP/1.1 and HTTP/2, on a plain address too: what is the same in every request
+// and answer then goes over the line once.
 func patient(h http.Handler) *http.Server {
 	var p http.Protocols
 	p.SetHTTP1(true)
@@ -129,7 +183,8 @@ func patient(h http.Handler) *http.Server {
 	return &http.Server{Handler: h, Protocols: &p, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute}
 }
 
-// firstAdministrator makes an account where there is none; a password that was not given is made up and printed this once.
+// firstAdministrator makes an account where there is none; a password that was not given is made up
+// and printed this once.
 func firstAdministrator(k *auth.Keeper, password string, out io.Writer) error {
 	list, err := k.Users()
 	if err != nil || len(list) > 0 {

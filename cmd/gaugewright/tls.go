@@ -14,7 +14,8 @@ import (
 	"gaugewright/server/secure"
 )
 
-// secured sets up a server's TLS, and returns what plain HTTP is to answer beside it; nil for nothing.
+// secured sets up a server's TLS, and returns what plain HTTP is to answer beside it; nil for
+// nothing.
 func secured(server *http.Server, c config.Config, dir string, at net.Addr, out io.Writer) (http.Handler, error) {
 	_, port, err := net.SplitHostPort(at.String())
 	if err != nil {
@@ -44,7 +45,8 @@ func secured(server *http.Server, c config.Config, dir string, at net.Addr, out 
 	return plain, nil
 }
 
-// ownAuthority gives a server a certificate of the data folder's own authority, for all this machine's names.
+// ownAuthority gives a server a certificate of the data folder's own authority, for all this
+// machine's names.
 func ownAuthority(server *http.Server, a *secure.Authority, out io.Writer) error {
 	names, err := secure.Names()
 	if err != nil {

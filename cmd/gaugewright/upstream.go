@@ -31,9 +31,11 @@ const (
 	firstForward = 2 * time.Second
 	lastForward  = 5 * time.Minute
 	oneRequest   = 2 * time.Minute
+	offerEvery   = 24 * time.Hour // what the office refused is offered again
 )
 
-// officeLine is the line to the office: it logs in with the hub's account, and again when the log-in has run out.
+// officeLine is the line to the office: it logs in with the hub's account, and again when the
+// log-in has run out.
 type officeLine struct {
 	client         *http.Client
 	base           *url.URL
@@ -76,7 +78,9 @@ func (l *officeLine) logIn(ctx context.Context) error {
 	return nil
 }
 
-func (l *officeLine) send(ctx context.Context, method, path string, more http.Header, body []byte) (answer []byte, status int, header http.Header, err error) {
+func (l *officeLine) send(
+	ctx context.Context, method, path string, more http.Header, body []byte,
+) (answer []byte, status int, header http.Header, err error) {
 	r, err := http.NewRequestWithContext(ctx, method, l.base.JoinPath(path).String(), bytes.NewReader(body))
 	if err != nil {
 		return nil, 0, nil, err
@@ -95,7 +99,9 @@ func (l *officeLine) send(ctx context.Context, method, path string, more http.He
 }
 
 // try sends a request with the log-in, which it renews once.
-func (l *officeLine) try(ctx context.Context, method, path string, more http.Header, body []byte) (answer []byte, status int, header http.Header, err error) {
+func (l *officeLine) try(
+	ctx context.Context, method, path string, more http.Header, body []byte,
+) (answer []byte, status int, header http.Header, err error) {
 	for again := false; ; again = true {
 		if l.token == "" {
 			if err := l.logIn(ctx); err != nil {
@@ -160,10 +166,12 @@ func (l *officeLine) PutPiece(ctx context.Context, name string, from, total int6
 	return 0, false, fmt.Errorf("PUT of a blob: the office answers %d", status)
 }
 
-// forwarder runs a hub: soon after something came in, from time to time, and ever more rarely while there is no line.
+// forwarder runs a hub: soon after something came in, from time to time, and ever more rarely while
+// there is no line.
 type forwarder struct {
 	hub      *hub.Hub
 	fetch    *fetcher
+	news     *officeLine
 	upstream string
 	wake     chan struct{}
 	mu       sync.Mutex
@@ -180,7 +188,15 @@ func newForwarder(s *store.Store, a above) (*forwarder, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &forwarder{hub: hub.New(s, line, nil), fetch: &fetcher{line: other}, upstream: a.address, wake: make(chan struct{}, 1)}, nil
+	third, err := newLine(a)
+	if err != nil {
+		return nil, err
+	}
+	third.client.Timeout = 0 // a stream of news has no end
+	return &forwarder{
+		hub: hub.New(s, line, nil), fetch: &fetcher{line: other}, news: third, upstream: a.address,
+		wake: make(chan struct{}, 1),
+	}, nil
 }
 
 func (f *forwarder) nudge([]change.Change) {
@@ -190,9 +206,26 @@ func (f *forwarder) nudge([]change.Change) {
 	}
 }
 
+// offer offers again what the office refused, soon.
+func (f *forwarder) offer() error {
+	if err := f.hub.Offer(); err != nil {
+		return err
+	}
+	f.nudge(nil)
+	return nil
+}
+
 func (f *forwarder) run(ctx context.Context) {
-	wait := firstForward
+	followed := make(chan struct{})
+	go func() { defer close(followed); f.follow(ctx) }()
+	defer func() { <-followed }()
+	wait, offered := firstForward, time.Time{}
 	for {
+		if time.Since(offered) > offerEvery { // at the start too
+			if err := f.hub.Offer(); err == nil {
+				offered = time.Now()
+			}
+		}
 		err := f.hub.Sync(ctx)
 		f.mu.Lock()
 		if f.problem = err; err == nil {

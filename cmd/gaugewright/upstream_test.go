@@ -99,7 +99,10 @@ func (p *place) push(who string, list ...change.Change) (answer struct{ Acknowle
 	for i := range list {
 		changes = append(changes, list[i].Bytes())
 	}
-	status, b := p.do(who, "POST", "/api/sync", `{"store":"","cursor":0,"nonce":"n","device":"d1","changes":[`+string(bytes.Join(changes, []byte(",")))+`]}`)
+	status, b := p.do(
+		who, "POST", "/api/sync",
+		`{"store":"","cursor":0,"nonce":"n","device":"d`+who+`","changes":[`+string(bytes.Join(changes, []byte(",")))+`]}`,
+	)
 	if status != 200 || json.Unmarshal(b, &answer) != nil {
 		p.t.Fatalf("%d %s", status, b)
 	}
@@ -116,12 +119,13 @@ func (p *place) size() int {
 }
 
 func by(author, id, record, kind, name string) change.Change {
-	return change.Change{ID: id, Device: "d1", Seq: 1, Author: author, Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"),
+	return change.Change{ID: id, Device: "d" + author, Seq: 1, Author: author, Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d"+author),
 		Record: record, Kind: kind, Set: []change.Setting{{Field: name, Value: []byte(`"1"`)}}}
 }
 
-// TestForwardingThroughAChain: what a technician brings to the farthest hub reaches the office over another one, photo included; what the office
-// writes comes down; the office judges each change by its author; the queue is shown.
+// TestForwardingThroughAChain: what a technician brings to the farthest hub reaches the office over
+// another one, photo included; what the office writes comes down; the office judges each change by
+// its author; the queue is shown.
 func TestForwardingThroughAChain(t *testing.T) {
 	office := newPlace(t, nil)
 	near := newPlace(t, office)
@@ -192,7 +196,8 @@ func TestForwardingThroughAChain(t *testing.T) {
 	}
 }
 
-// TestForwarderRunsByItself: what comes in is forwarded soon, and a line that was gone is found again.
+// TestForwarderRunsByItself: what comes in is forwarded soon, and a line that was gone is found
+// again.
 func TestForwarderRunsByItself(t *testing.T) {
 	office := newPlace(t, nil)
 	hub := newPlace(t, office)

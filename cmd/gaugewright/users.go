@@ -16,7 +16,7 @@ import (
 )
 
 func users(args []string, in io.Reader, out, warn io.Writer) error {
-	const usage = "users list|add|password|revoke|restore --data DIR [--name NAME] [--role technician|reviewer|administrator|hub] [--id ID]; add and password read it from standard input"
+	const usage = "users list|add|password|invite|role|revoke|restore|logout|second-off --data DIR [--name NAME] [--role technician|reviewer|administrator|hub] [--id ID]; add and password read it from standard input"
 	if len(args) == 0 {
 		return errors.New(usage)
 	}
@@ -25,7 +25,10 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 	data := f.String("data", "", "the data folder")
 	name := f.String("name", "", "the account's name")
 	role := f.String("role", string(auth.Technician), "technician, reviewer, administrator or hub")
-	id := f.String("id", "", "with add: the id that this person has at the office above, where this is a hub's folder; else a new one")
+	id := f.String(
+		"id", "",
+		"with add: the id that this person has at the office above, where this is a hub's folder; else a new one",
+	)
 	if err := f.Parse(args[1:]); err != nil {
 		return errRefused
 	}
@@ -45,10 +48,23 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 			err = addUser(k, *id, *name, auth.Role(*role), in, out)
 		case "password":
 			err = setPassword(k, *name, in, out)
+		case "role":
+			err = alterUser(k, *name, "role", "is "+*role+" now", func(id string, noted store.Step) error {
+				return k.SetRole(id, auth.Role(*role), noted)
+			}, out)
 		case "revoke":
-			err = alterUser(k, *name, "revoked", k.Revoke, out)
+			err = alterUser(k, *name, "revoked", "revoked", noting(k.Revoke), out)
 		case "restore":
-			err = alterUser(k, *name, "restored", k.Restore, out)
+			err = alterUser(k, *name, "restored", "restored", noting(k.Restore), out)
+		case "logout":
+			err = alterUser(
+				k, *name, "logins_ended", "is logged out everywhere",
+				func(id string, noted store.Step) error { return k.EndOtherSessions(id, "", noted) }, out,
+			)
+		case "second-off":
+			err = alterUser(k, *name, "second_ended", "logs in without a second factor now", noting(k.EndFactor), out)
+		case "invite":
+			err = inviteUser(k, *name, out)
 		default:
 			err = errors.New(usage)
 		}
@@ -80,7 +96,7 @@ func addUser(k *auth.Keeper, id, name string, role auth.Role, in io.Reader, out 
 			return err
 		}
 	}
-	u, err := k.Add(id, name, role, password)
+	u, err := k.Add(id, name, role, password, byHand("account_added", id))
 	if err != nil {
 		return err
 	}
@@ -101,19 +117,49 @@ func setPassword(k *auth.Keeper, name string, in io.Reader, out io.Writer) error
 	if err != nil {
 		return err
 	}
-	return alterUser(k, name, "has a new password, and the log-ins made with the old one have ended",
-		func(id string) error { return k.SetPassword(id, password) }, out)
+	return alterUser(k, name, "password_set", "has a new password, and the log-ins made with the old one have ended",
+		func(id string, noted store.Step) error { return k.SetPassword(id, password, noted) }, out)
 }
 
-// alterUser changes the account of a name and says so.
-func alterUser(k *auth.Keeper, name, said string, alter func(id string) error, out io.Writer) error {
+// inviteUser takes a password away and prints the code with which another is chosen.
+func inviteUser(k *auth.Keeper, name string, out io.Writer) error {
+	id, err := k.IDOf(name)
+	if err != nil {
+		return err
+	}
+	code, err := k.InviteAgain(id, byHand("invited", id))
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(
+		out,
+		"%s logs in with the code %s within seven days and chooses a password; the old one has ended\n",
+		name, code,
+	)
+	return err
+}
+
+// byHand is the step that notes what the command line does to an account.
+func byHand(kind, id string) store.Step {
+	return store.Noting(store.Event{Kind: kind, About: id, Detail: "command line"})
+}
+
+// noting gives what takes any number of steps one.
+func noting(f func(string, ...store.Step) error) func(string, store.Step) error {
+	return func(id string, noted store.Step) error { return f(id, noted) }
+}
+
+// alterUser changes the account of a name, notes it as an event of a kind and says so.
+func alterUser(
+	k *auth.Keeper, name, kind, said string, alter func(id string, noted store.Step) error, out io.Writer,
+) error {
 	list, err := k.Users()
 	if err != nil {
 		return err
 	}
 	for _, u := range list {
 		if strings.EqualFold(u.Name, strings.TrimSpace(name)) {
-			if err := alter(u.ID); err != nil {
+			if err := alter(u.ID, byHand(kind, u.ID)); err != nil {
 				return err
 			}
 			_, err := fmt.Fprintln(out, u.Name, said)

@@ -19,7 +19,8 @@ import (
 // files holds what will lie in dist, by its path there.
 type files map[string][]byte
 
-// addHashed adds a file under a name that carries its content's hash and gives its path on the site.
+// addHashed adds a file under a name that carries its content's hash and gives its path on the
+// site.
 func (f files) addHashed(name, ext string, body []byte) string {
 	sum := sha256.Sum256(body)
 	file := "assets/" + name + "-" + strings.ToUpper(hex.EncodeToString(sum[:])[:10]) + ext
@@ -92,7 +93,8 @@ func defines(o *api.BuildOptions, values map[string]string) error {
 	return nil
 }
 
-// add takes over the outputs of a bundle and gives the site path of the one whose name starts with prefix.
+// add takes over the outputs of a bundle and gives the site path of the one whose name starts with
+// prefix.
 func add(out files, r api.BuildResult, prefix string) (string, error) {
 	entry := ""
 	for _, f := range r.OutputFiles {
@@ -153,6 +155,9 @@ func (b bundler) styles(out files) (string, error) {
 	var sheets []string
 	src := filepath.Join(b.web, "src")
 	err := filepath.WalkDir(src, func(p string, d fs.DirEntry, err error) error {
+		if err == nil && d.IsDir() && d.Name() == verifyPart {
+			return filepath.SkipDir // a page of its own
+		}
 		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" {
 			rel, err := filepath.Rel(src, p)
 			if err != nil {
@@ -176,7 +181,10 @@ func (b bundler) styles(out files) (string, error) {
 	}
 	o.Loader = nil
 	o.EntryNames = "styles-[hash]"
-	o.Stdin = &api.StdinOptions{Contents: entry.String(), ResolveDir: filepath.Join(o.AbsWorkingDir, "src"), Sourcefile: "styles.css", Loader: api.LoaderCSS}
+	o.Stdin = &api.StdinOptions{
+		Contents: entry.String(), ResolveDir: filepath.Join(o.AbsWorkingDir, "src"),
+		Sourcefile: "styles.css", Loader: api.LoaderCSS,
+	}
 	r, err := run(o)
 	if err != nil {
 		return "", err
@@ -184,19 +192,49 @@ func (b bundler) styles(out files) (string, error) {
 	return add(out, r, "styles")
 }
 
+// verifyPart is the page where anybody checks a certificate: its folder and the name of its files.
+const verifyPart = "verify"
+
+// verifyPage adds that page, with a script and a sheet of its own; no device keeps it.
+func (b bundler) verifyPage(values map[string]string, out files) error {
+	script, err := b.one("src/verify/verify.ts", values, out)
+	if err != nil {
+		return err
+	}
+	o, err := b.options()
+	if err != nil {
+		return err
+	}
+	o.Loader = nil
+	o.EntryPoints = []string{"src/verify/verify.css"}
+	o.EntryNames = "[name]-[hash]"
+	r, err := run(o)
+	if err != nil {
+		return err
+	}
+	styles, err := add(out, r, verifyPart)
+	if err != nil {
+		return err
+	}
+	out["verify.html"] = standingPage(script, styles)
+	return nil
+}
+
 type precached struct {
 	URL    string `json:"url"`
 	SHA256 string `json:"sha256"`
 }
 
-// hashed is how many hexadecimal digits of a hash the list carries: 128 bits, beyond any mix-up of files, and half of what would weigh on a first visit.
+// hashed is how many hexadecimal digits of a hash the list carries: 128 bits, beyond any mix-up of
+// files, and half of what would weigh on a first visit.
 const hashed = 32
 
-// precache lists what the phone keeps for work without a connection, with the hashes it has to find.
+// precache lists what the phone keeps for work without a connection, with the hashes it has to
+// find. What does nothing without one is fetched then.
 func precache(out files) []precached {
 	var all []precached
 	for _, name := range out.names() {
-		if strings.HasSuffix(name, ".map") || name == "sw.js" {
+		if strings.HasSuffix(name, ".map") || name == "sw.js" || of(name).apart {
 			continue
 		}
 		url := "/" + name
@@ -238,8 +276,10 @@ func (b bundler) serviceWorker(out files) error {
 	return nil
 }
 
-// bundleTests makes one script of each webapp/test/*.test.ts(x) and puts calc.wasm beside them, for node --test.
-func bundleTests(root string) error {
+// bundleTests makes one script of each webapp/test/*.test.ts(x) and puts calc.wasm beside them, for
+// node --test.
+func bundleTests(p plan) error {
+	root := p.root
 	web := filepath.Join(root, "webapp")
 	found, err := filepath.Glob(filepath.Join(web, "test", "*.test.ts*"))
 	if err != nil {
@@ -268,7 +308,7 @@ func bundleTests(root string) error {
 	if _, err := run(o); err != nil {
 		return err
 	}
-	body, _, err := calcModule(plan{root: root})
+	body, _, err := calcModule(p)
 	if err != nil {
 		return err
 	}

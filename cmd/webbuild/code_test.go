@@ -22,7 +22,7 @@ import (
 )
 
 const coder = `
-import { gridOf } from "./src/screens/programme/code-grid";
+import { gridOf } from "./src/views/code-grid";
 import { packed } from "./src/screens/programme/code";
 const draft = JSON.parse(process.argv.at(-1));
 const grid = gridOf("https://plant.example:8443/programmes/take#", await packed(draft));
@@ -64,16 +64,16 @@ func unspell(t *testing.T, text string) []byte {
 	return out
 }
 
-// TestProgrammeAsCode: the code that a phone shows of a programme is read by a reader that is none of the client's, and holds the programme's file;
-// a programme beyond the largest code gives none.
+// TestProgrammeAsCode: the code that a phone shows of a programme is read by a reader that is none
+// of the client's, and holds the programme's file; a programme beyond the largest code gives none.
 func TestProgrammeAsCode(t *testing.T) {
 	node, err := exec.LookPath("node")
 	if err != nil {
-		t.Skip("node is not installed")
+		t.Fatalf("install node (Debian package nodejs): %v", err)
 	}
 	web := filepath.Join("..", "..", "webapp")
 	if _, err := os.Stat(filepath.Join(web, "node_modules", "qrcode-generator")); err != nil {
-		t.Skip("the client's packages are not installed:", err)
+		t.Fatal("run npm ci in webapp: ", err)
 	}
 	o, err := bundler{web: web}.options()
 	if err != nil {

@@ -1,4 +1,3 @@
-// Command webbuild builds the client: bundles, page, icons, precache list, compressed copies, and their budgets.
 package main
 
 import (
@@ -16,12 +15,16 @@ func main() {
 	tests := flag.Bool("test", false, "bundle the unit tests to bin/webtest and nothing else")
 	maps := flag.Bool("maps", false, "write source maps beside the scripts")
 	module := flag.String("module", "", "write calc.wasm to this file and nothing else")
+	types := flag.Bool("types", false, "write the client's types of the calculations and nothing else")
+	checkTypes := flag.Bool("check-types", false, "say whether the client's types of the calculations are out of date")
 	flag.Parse()
 	p := plan{root: *root, wasm: *wasm, maps: *maps}
 	var err error
 	switch {
 	case *tests:
-		err = bundleTests(*root)
+		err = bundleTests(p)
+	case *types, *checkTypes:
+		err = writeTypes(*root, *checkTypes)
 	case *module != "":
 		err = writeModule(p, *module)
 	default:
@@ -38,7 +41,8 @@ type plan struct {
 	maps       bool
 }
 
-// build writes webapp/dist anew: hashed files under assets/, and sw.js, index.html, the manifest and the icons under fixed names.
+// build writes webapp/dist anew: hashed files under assets/, and sw.js, index.html, the manifest
+// and the icons under fixed names.
 func build(p plan) error {
 	web := filepath.Join(p.root, "webapp")
 	calc, whole, err := calcModule(p)
@@ -72,6 +76,9 @@ func build(p plan) error {
 	if err := b.serviceWorker(out); err != nil {
 		return err
 	}
+	if err := b.verifyPage(map[string]string{"SCAN_WORKER": scanWorker}, out); err != nil {
+		return err
+	}
 	dist := filepath.Join(web, "dist")
 	sizes, err := writeAll(dist, out)
 	if err != nil {
@@ -79,12 +86,13 @@ func build(p plan) error {
 	}
 	markRequested(sizes, out)
 	if whole {
-		return report(os.Stdout, sizes, budgets)
+		return report(os.Stdout, sizes, budgets())
 	}
-	return report(os.Stdout, sizes, append(budgets, calcBudgets...))
+	return report(os.Stdout, sizes, append(budgets(), calcBudgets...))
 }
 
-// removeOld removes what an earlier build left, except the file that keeps the folder in the repository.
+// removeOld removes what an earlier build left, except the file that keeps the folder in the
+// repository.
 func removeOld(dist string, keep map[string]bool) error {
 	err := filepath.WalkDir(dist, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {

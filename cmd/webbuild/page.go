@@ -33,6 +33,26 @@ func indexPage(script, styles string) []byte {
 `, styles, script))
 }
 
+// standingPage is the page where anybody checks a certificate.
+func standingPage(script, styles string) []byte {
+	return []byte(fmt.Sprintf(`<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="robots" content="noindex">
+<title>Check a certificate</title>
+<link rel="icon" href="/icon.svg" type="image/svg+xml">
+<link rel="stylesheet" href="%s">
+<script defer src="%s"></script>
+</head>
+<body>
+<noscript>This page needs JavaScript. The program checks certificates too: gaugewright verify.</noscript>
+</body>
+</html>
+`, styles, script))
+}
+
 func manifest() []byte {
 	return []byte(`{"name":"Gaugewright","short_name":"Gaugewright","id":"/","start_url":"/","scope":"/","display":"standalone",` +
 		`"background_color":"#fdfcf8","theme_color":"#fdfcf8","lang":"en",` +
@@ -72,7 +92,10 @@ func iconSVG() []byte {
 }
 
 func iconPNG(side int) ([]byte, error) {
-	palette := color.Palette{color.RGBA{0xfd, 0xfc, 0xf8, 0xff}, color.RGBA{0x14, 0x16, 0x1b, 0xff}, color.RGBA{0x0b, 0x44, 0x68, 0xff}}
+	palette := color.Palette{
+		color.RGBA{0xfd, 0xfc, 0xf8, 0xff}, color.RGBA{0x14, 0x16, 0x1b, 0xff},
+		color.RGBA{0x0b, 0x44, 0x68, 0xff},
+	}
 	img := image.NewPaletted(image.Rect(0, 0, side, side), palette)
 	draw := func(bars []bar, index uint8) {
 		for _, r := range bars {

@@ -30,7 +30,8 @@ func pressed(name string) bool {
 	return false
 }
 
-// writeAll writes the files and their .gz and .br copies; a hashed file that is there with both copies is left as it is.
+// writeAll writes the files and their .gz and .br copies; a hashed file that is there with both
+// copies is left as it is.
 func writeAll(dist string, out files) ([]size, error) {
 	keep := map[string]bool{}
 	for _, name := range out.names() {
@@ -111,29 +112,74 @@ func is(name string, prefixes ...string) bool {
 
 func code(name string) bool { return strings.HasSuffix(name, ".js") || strings.HasSuffix(name, ".css") }
 
-// The areas whose scripts are fetched when somebody opens them, and not before.
-var (
-	onRequest = []string{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked"}
-	device    = []string{"settings"}
-	systems   = []string{"trace", "record", "leak", "switch", "burst", "particulars"}
-	writing   = []string{"programme", "programmes", "method-preview", "asked"}
-	codes     = []string{"share-code", "scanner"}
-	choosing  = []string{"standard"}
-	giving    = []string{"give"}
-	forms     = []string{"kinds"}
-	planning  = []string{"rounds", "ahead"}
-)
+// area is a part of the client whose scripts are fetched when somebody opens it, and not before.
+type area struct {
+	what string
+	most int // bytes with brotli
+	begin
+	apart bool // not kept for offline work: nothing of it works without the server
+}
+
+// begin are the beginnings of the names of an area's scripts.
+type begin []string
+
+// areas: a script counts for the first area that names it. What several of them share counts for
+// the last one.
+var areas = []area{
+	{what: "this device", most: 2_200, begin: begin{"settings"}},
+	{
+		what: "loggers' files, leak, switch and burst work", most: 14_000,
+		begin: begin{"trace", "record", "leak", "switch", "burst", "particulars"},
+	},
+	{what: "programmes written and run, their questions, a visit's certificates and corrections", most: 15_000,
+		begin: begin{"programme", "programmes", "method-preview", "asked"}},
+	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
+	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
+	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
+	{what: "rounds planned, and those of the coming days", most: 7_500, begin: begin{"rounds", "ahead"}},
+	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
+	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},
+	{what: "the choice of a standard", most: 3_000, begin: begin{"standard"}},
+	{what: "what stops the work, and the questions before it that can", most: 4_500, begin: begin{"stopping"}},
+	{
+		what: "what follows a run: remarks and photos, bypasses, work that cannot be done today",
+		most: 6_500, begin: begin{"finishing"},
+	},
+	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
+	{what: "photos that are sent, news of the office", most: 1_500, begin: begin{"pieces", "news"}},
+	{
+		what: "accounts, one's own and others'", most: 6_500,
+		begin: begin{"account", "further", "people", "events"}, apart: true,
+	},
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 81_000,
+		begin: begin{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
+}
+
+// of finds the area that a script counts for: the first whose beginning it has; the last has the
+// rest.
+func of(name string) *area {
+	for i := range areas {
+		if is(name, areas[i].begin...) {
+			return &areas[i]
+		}
+	}
+	return &areas[len(areas)-1]
+}
 
 // imported finds what a script of the page imports, now or later.
 var imported = regexp.MustCompile(`"\./([\w-]+\.js)"`)
 
-// markRequested marks the scripts that nothing but these areas brings to a device: themselves, and what only they share.
+// markRequested marks the scripts that nothing but these areas brings to a device: themselves, and
+// what only they share.
 func markRequested(sizes []size, out files) {
-	areas := slices.Concat(onRequest, device, systems, writing, codes, giving, choosing, forms, planning)
+	var starts []string
+	for i := range areas {
+		starts = append(starts, areas[i].begin...)
+	}
 	later, start := map[string]bool{}, map[string]bool{}
 	var walk func(name string, seen map[string]bool, into bool)
 	walk = func(name string, seen map[string]bool, into bool) {
-		if seen[name] || !into && is(name, areas...) {
+		if seen[name] || !into && is(name, starts...) {
 			return
 		}
 		seen[name] = true
@@ -142,7 +188,7 @@ func markRequested(sizes []size, out files) {
 		}
 	}
 	for _, name := range out.names() {
-		if is(name, areas...) {
+		if is(name, starts...) {
 			walk(name, later, true)
 		}
 		if is(name, "main") {
@@ -154,28 +200,38 @@ func markRequested(sizes []size, out files) {
 	}
 }
 
-// budgets; the goal of the first is 60,000, which the runner of every kind of work has passed by a fortieth.
-var budgets = []budget{
-	{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 60_000, func(s *size) bool { return code(s.name) && !is(s.name, "scanworker") && !s.requested }, false},
-	{"what is opened on request: the office, its sync, standards, methods, budgets, outlooks, pitot-static work", 56_200, func(s *size) bool {
-		return s.requested && !is(s.name, systems...) && !is(s.name, writing...) && !is(s.name, codes...) && !is(s.name, choosing...) && !is(s.name, giving...) && !is(s.name, device...) &&
-			!is(s.name, forms...) && !is(s.name, planning...)
-	}, false},
-	{"what is opened on request: this device", 2_000, func(s *size) bool { return s.requested && is(s.name, device...) }, false},
-	{"what is opened on request: loggers' files, leak, switch and burst work", 14_000, func(s *size) bool { return s.requested && is(s.name, systems...) }, false},
-	{"what is opened on request: programmes written and run, their questions, a visit's certificates and corrections", 14_000, func(s *size) bool { return s.requested && is(s.name, writing...) }, false},
-	{"what is opened on request: the scanner's screen, a programme as a code", 9_500, func(s *size) bool { return s.requested && is(s.name, codes...) }, false},
-	{"what is opened on request: a method given to instruments", 1_800, func(s *size) bool { return s.requested && is(s.name, giving...) }, false},
-	{"what is opened on request: the forms of methods of every kind and of what their instruments are", 11_500, func(s *size) bool { return s.requested && is(s.name, forms...) }, false},
-	{"what is opened on request: rounds planned, and those of the coming days", 7_000, func(s *size) bool { return s.requested && is(s.name, planning...) }, false},
-	{"what is opened on request: the choice of a standard", 3_000, func(s *size) bool { return s.requested && is(s.name, choosing...) }, false},
-	{"everything kept for offline work without calc.wasm", 200_000, func(s *size) bool { return !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") }, false},
+// kept says that a file is kept on the device for offline work.
+func kept(s *size) bool {
+	return !is(s.name, verifyPart) && !strings.HasSuffix(s.name, ".wasm") && !strings.HasSuffix(s.name, ".map") && !(s.requested && of(s.name).apart)
 }
 
-// calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose.
+// budgets are what groups of files may weigh, each with a few hundredths of room above what was
+// measured when it was set, so that a small mend never stops a build. The goal of the first is
+// 60,000, which is met, and of everything that is kept 200,000, which is not.
+func budgets() []budget {
+	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
+		func(s *size) bool { return code(s.name) && !is(s.name, "scanworker", verifyPart) && !s.requested }, false},
+		{"the page where anybody checks a certificate", 6_500, func(s *size) bool { return is(s.name, verifyPart) }, false}}
+	for i := range areas {
+		list = append(
+			list,
+			budget{
+				"opened on request: " + areas[i].what, areas[i].most,
+				func(s *size) bool { return s.requested && of(s.name) == &areas[i] }, false,
+			},
+		)
+	}
+	return append(list, budget{"everything kept for offline work without calc.wasm", 252_000, kept, false})
+}
+
+// calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose:
+// the rules of a visit and the choice of a standard, which the office has too, weigh 22,000 with
+// brotli; what to bring for a day and how far a run has come, 8,000;
+// what goes where of an instrument and a standard, and where a pitot-static run is, 6,000; service,
+// barometers, meters looked back on and newer forms of a change, 10,000.
 var calcBudgets = []budget{
-	{"calc.wasm, brotli: ten seconds over a weak line", 746_000, func(s *size) bool { return is(s.name, "calc") }, false},
-	{"calc.wasm, gzip", 1_008_000, func(s *size) bool { return is(s.name, "calc") }, true},
+	{"calc.wasm, brotli: ten seconds over a weak line", 910_000, func(s *size) bool { return is(s.name, "calc") }, false},
+	{"calc.wasm, gzip", 1_245_000, func(s *size) bool { return is(s.name, "calc") }, true},
 }
 
 // report prints the sizes and fails when a group weighs more than its budget.

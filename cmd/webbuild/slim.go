@@ -8,15 +8,18 @@ import (
 	"slices"
 )
 
-// errLayout says that the linker laid the module out in a way this program does not know; the module is whole and usable as it is.
+// errLayout says that the linker laid the module out in a way this program does not know; the
+// module is whole and usable as it is.
 var errLayout = errors.New("the module's tables are not laid out as go1.26 does")
 
-// slim takes out of a linked wasip1 module what only prints stack traces: names of functions and files, line numbers, and the record
-// of which call was inlined where. About a fifth of the compressed size goes. What the runtime works with (stack sizes, pointer maps,
-// deferred calls) stays, so every call gives the same bytes; a crash still says its reason, but not where. The same request crashes
-// the same way in the program of the server, with names.
+// slim takes out of a linked wasip1 module what only prints stack traces: names of functions and
+// files, line numbers, and the record of which call was inlined where. About a fifth of the
+// compressed size goes. What the runtime works with (stack sizes, pointer maps, deferred calls)
+// stays, so every call gives the same bytes; a crash still says its reason, but not where. The same
+// request crashes the same way in the program of the server, with names.
 //
-// Source: runtime/symtab.go (pcHeader, moduledata), runtime/runtime2.go (_func) and internal/abi/symtab.go of go1.26.
+// Source: runtime/symtab.go (pcHeader, moduledata), runtime/runtime2.go (_func) and
+// internal/abi/symtab.go of go1.26.
 func slim(module []byte) ([]byte, error) {
 	sections, err := splitSections(module)
 	if err != nil {
@@ -117,7 +120,8 @@ func (t *tables) clear() error {
 		t.put(f+fieldLine, 0)
 		t.put(f+fieldUnit, 0)
 		t.put(f+fieldStartLine, 0)
-		// The runtime tells its own goroutines from others by the beginning of a function's name: that much is kept.
+		// The runtime tells its own goroutines from others by the beginning of a function's name: that
+		// much is kept.
 		own := 0
 		if bytes.HasPrefix(t.image[t.names+t.u32(f+fieldName):], prefix) {
 			own = 1
