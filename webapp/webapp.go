@@ -9,7 +9,8 @@ import (
 //go:embed all:dist
 var dist embed.FS
 
-// Files gives the built client: index.html, sw.js and the hashed files under assets/; only .gitkeep if it was not built.
+// Files gives the built client: index.html, sw.js and the hashed files under assets/; only .gitkeep
+// if it was not built.
 func Files() fs.FS {
 	sub, err := fs.Sub(dist, "dist")
 	if err != nil {

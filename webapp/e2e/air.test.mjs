@@ -1,10 +1,12 @@
-// Pitot-static work on a phone without a network: an altimeter and an airspeed indicator of the hangar's workshop, each through its whole plan, with the
-// abort card, the way in time and the way back to the measured pressure of the field, signed; then sent, calculated anew at the office, and certified.
+// Pitot-static work on a phone without a network: an altimeter and an airspeed indicator of the
+// hangar's workshop, each through its whole plan, with the abort card, the way in time and the way
+// back to the measured pressure of the field, signed; then sent, calculated anew at the office, and
+// certified.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
-import { prepare, stroke } from "./visit.mjs";
+import { onward, prepare, stroke } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 const field = "998.4"; // hPa
@@ -38,7 +40,10 @@ let aim = []; // what the board says of altitude and airspeed
 
 const plain = (text) => Number.parseFloat((text ?? "").replace("\u2212", "-").replace(/[^\d.-]/g, ""));
 
-/** shows gives what a good instrument shows of what stands, by the board and by what is asked; nothing while there is no board. */
+/**
+ * shows gives what a good instrument shows of what stands, by the board and by what is asked;
+ * nothing while there is no board.
+ */
 function shows(seen) {
   if (aim.length === 0) return undefined;
   if (seen.unit === "hPa") return field;
@@ -47,7 +52,9 @@ function shows(seen) {
   return String(Math.round(plain(seen.unit === "kt" ? aim[1] : aim[0])));
 }
 
-/** through does the whole plan; at[text]() is called once, when a screen with that text comes up. */
+/**
+ * through does the whole plan; at[text]() is called once, when a screen with that text comes up.
+ */
 function through(at) {
   const met = new Set();
   return walk(
@@ -76,7 +83,10 @@ async function begin(tag) {
   visits[tag] = page.url().split("/").pop();
 }
 
-/** warned looks at a result's warnings: what is played in seconds is faster than the lines bear, which is said once, and line by line when it is asked for. */
+/**
+ * warned looks at a result's warnings: what is played in seconds is faster than the lines bear,
+ * which is said once, and line by line when it is asked for.
+ */
 async function warned() {
   const fast = page.locator(".caution", { hasText: "it went at no less than" });
   await fast.waitFor(); // one alone, else this refuses
@@ -96,10 +106,9 @@ async function warned() {
 async function sign() {
   await press("Close this run");
   await page.getByText("As found: result").waitFor();
-  await page.getByLabel(/^No/).check();
   if (Object.keys(visits).length === 1) await warned();
   await picture(`result-${Object.keys(visits).at(-1)}`);
-  await press("Next");
+  await onward(page);
   await press("To the signature");
   await stroke(page);
   await press("Sign");
@@ -169,16 +178,29 @@ test("the office calculates both anew, bit for bit, and certifies the altimeter"
   await page.goto(plant.url);
   await page.getByText("All work sent").waitFor({ timeout: 60000 });
   const administrator = await asPerson(plant, plant.someone("administrator"));
-  await administrator("/api/office/letterhead", "PUT", { name: "Hangar workshop", address: ["Field 2"], customer: ["Flying school"] });
+  await administrator("/api/office/letterhead", "PUT", {
+    name: "Hangar workshop",
+    address: ["Field 2"],
+    customer: ["Flying school"],
+  });
   const reviewer = await asPerson(plant, plant.someone("reviewer"));
   for (const tag of ["AL-1", "AS-1"]) {
     const seen = await reviewer(`/api/office/visits/${visits[tag]}`);
     assert.equal(seen.status, "signed");
     const finding = seen.runs[0].fields.finding.heads[0].value;
-    assert.equal(finding.verdict, "pass", `${tag}: ${finding.reason}; ${JSON.stringify(finding.results.filter((r) => r.verdict === "fail"))}`);
+    assert.equal(
+      finding.verdict,
+      "pass",
+      `${tag}: ${finding.reason}; ${JSON.stringify(finding.results.filter((r) => r.verdict === "fail"))}`,
+    );
     assert.equal(finding.due_months, 24);
-    assert.ok(!Object.keys(seen.visit.fields).some((f) => f.startsWith("check.")), "the numbers of phone and office are the same");
-    const { certificate } = await reviewer(`/api/office/visits/${visits[tag]}/approve`, "POST", { covers: seen.covers });
+    assert.ok(
+      !Object.keys(seen.visit.fields).some((f) => f.startsWith("check.")),
+      "the numbers of phone and office are the same",
+    );
+    const { certificate } = await reviewer(`/api/office/visits/${visits[tag]}/approve`, "POST", {
+      covers: seen.covers,
+    });
     const pdf = await reviewer(`/api/certificates/${certificate.id}.pdf`);
     assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
   }

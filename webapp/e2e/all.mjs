@@ -1,30 +1,32 @@
-// Runs every browser test, a file after another, and says how long each took. A file that fails is run once more and its second try is said aloud: a
-// browser on a busy machine can miss a beat. One that fails twice has failed.
+// Runs every browser test, a file after another, and says how long each took. A file that fails has
+// failed: it is not run again. What its pages showed at the end of each failed test is kept under
+// webapp/build/e2e. Beginnings of names run some files only.
 import { spawnSync } from "node:child_process";
-import { readdirSync } from "node:fs";
-import { dirname, join } from "node:path";
-import { fileURLToPath } from "node:url";
+import { existsSync, readdirSync, rmSync } from "node:fs";
+import { join, resolve } from "node:path";
 
-const here = dirname(fileURLToPath(import.meta.url));
+const here = import.meta.dirname;
+const kept = resolve(here, "../build/e2e");
 const wanted = process.argv.slice(2);
 const files = readdirSync(here)
   .filter((f) => f.endsWith(".test.mjs") && (wanted.length === 0 || wanted.some((w) => f.startsWith(w))))
   .sort();
 if (files.length === 0) throw new Error(`no browser test is called ${wanted.join(" or ")}`);
 
-const told = [];
+const ends = [];
 let failed = 0;
 for (const file of files) {
   const began = performance.now();
-  let tries = 0;
-  let good = false;
-  while (!good && tries < 2) {
-    tries++;
-    good = spawnSync(process.execPath, ["--test", "--test-reporter=spec", join(here, file)], { stdio: "inherit" }).status === 0;
-  }
+  const folder = join(kept, file.replace(/\.test\.mjs$/, ""));
+  rmSync(folder, { recursive: true, force: true });
+  const args = ["--import", join(here, "keep.mjs"), "--test-reporter=spec", join(here, file)];
+  const good =
+    spawnSync(process.execPath, args, { stdio: "inherit", env: { ...process.env, KEEP: folder } }).status === 0;
   if (!good) failed++;
   const seconds = ((performance.now() - began) / 1000).toFixed(0);
-  told.push(`${file}: ${good ? "passed" : "FAILED"}${good && tries > 1 ? " at the second try" : ""} in ${seconds} s`);
+  ends.push(
+    `${file}: ${good ? "passed" : "FAILED"} in ${seconds} s${existsSync(folder) ? `; pictures and traces in ${folder}` : ""}`,
+  );
 }
-console.log(told.join("\n"));
+console.log(ends.join("\n"));
 process.exitCode = failed === 0 ? 0 : 1;

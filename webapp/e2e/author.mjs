@@ -6,11 +6,22 @@ import { asPerson } from "./pocket.mjs";
 const letters = "0123456789abcdefghjkmnpqrstvwxyz";
 export const newId = () => [...randomBytes(26)].map((b) => letters[b % 32]).join("");
 
-/** author gives write(kind, fields, parent, record, sees): it sends one change, which has seen these changes of each of its fields, and gives the record's id; latest is the change that was written last. */
+/** The highest count that anybody here has written: a device counts above all that it has seen. */
+let count = 1_000_000;
+
+/**
+ * author gives write(kind, fields, parent, record, sees): it sends one change, which has seen these
+ * changes of each of its fields, and gives the record's id; latest is the change that was written
+ * last.
+ */
 export async function author(plant, person) {
   const ask = await asPerson(plant, person);
   const { user } = await (
-    await fetch(`${plant.url}/api/login`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ name: person.name, password: person.password }) })
+    await fetch(`${plant.url}/api/login`, {
+      method: "POST",
+      headers: { "content-type": "application/json" },
+      body: JSON.stringify({ name: person.name, password: person.password }),
+    })
   ).json();
   const device = newId();
   let seq = 0;
@@ -21,6 +32,7 @@ export async function author(plant, person) {
     latest: "",
     async write(kind, fields, parent = "", record = newId(), sees = []) {
       seq++;
+      count++;
       this.latest = newId();
       const now = Date.now();
       const hex = (n) => n.toString(16).padStart(12, "0");
@@ -31,7 +43,7 @@ export async function author(plant, person) {
         seq,
         author: user.id,
         wall: new Date(now).toISOString(),
-        stamp: `${hex(1_000_000 + seq)}-${hex(now)}-${device}`,
+        stamp: `${hex(count)}-${hex(now)}-${device}`,
         record,
         kind,
         site: "",

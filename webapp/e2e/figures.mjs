@@ -1,4 +1,5 @@
-// Figures for people who ask how fast it is: printed, not judged, since they depend on the machine. `make figures` runs it after a build.
+// Figures for people who ask how fast it is: printed, not judged, since they depend on the machine.
+// `make figures` runs it after a build.
 import { readFileSync, rmSync } from "node:fs";
 import { availableParallelism, cpus, loadavg, tmpdir } from "node:os";
 import { join } from "node:path";
@@ -11,9 +12,15 @@ const rounds = 5;
 const slow = 4;
 const middle = (list) => list.toSorted((a, b) => a - b)[Math.floor(list.length / 2)];
 const say = (what, list, unit = "ms") =>
-  console.log(`${what.padEnd(66)} ${middle(list).toFixed(unit === "ms" ? 1 : 0).padStart(9)} ${unit}   (${list.map((x) => x.toFixed(1)).join(" ")})`);
+  console.log(
+    `${what.padEnd(66)} ${middle(list)
+      .toFixed(unit === "ms" ? 1 : 0)
+      .padStart(9)} ${unit}   (${list.map((x) => x.toFixed(1)).join(" ")})`,
+  );
 
-console.log(`${cpus()[0].model}, ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; middle of ${rounds} unless one is given\n`);
+console.log(
+  `${cpus()[0].model}, ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; middle of ${rounds} unless one is given\n`,
+);
 
 const began = performance.now();
 const plant = await Plant.make();
@@ -29,7 +36,8 @@ try {
     starts.push(performance.now() - t);
   }
   say("server: start on the plant, to serving", starts);
-  const memory = () => Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${plant.server.pid}/status`, "utf8"))[1]) / 1000;
+  const memory = () =>
+    Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${plant.server.pid}/status`, "utf8"))[1]) / 1000;
   say("server: memory after the start (resident)", [memory()], "MB");
 
   // The first visit of a phone: nothing is kept yet.
@@ -84,7 +92,10 @@ try {
         () =>
           new Promise((done) => {
             const start = performance.now();
-            const look = () => (document.querySelector(".instrument .history") ? requestAnimationFrame(() => done(performance.now() - start)) : requestAnimationFrame(look));
+            const look = () =>
+              document.querySelector(".instrument .history")
+                ? requestAnimationFrame(() => done(performance.now() - start))
+                : requestAnimationFrame(look);
             [...document.querySelectorAll("button")].find((b) => b.textContent === "Scan a tag").click();
             look();
           }),
@@ -102,14 +113,25 @@ try {
   const stop = () => {
     if (kept >= 6) throw here;
   };
-  await run(() => page, String, async (n) => (kept = n), stop).catch((e) => {
+  await run(
+    () => page,
+    String,
+    async (n) => (kept = n),
+    stop,
+  ).catch((e) => {
     if (e !== here) throw e;
   });
   for (const rate of [1, slow]) {
     await throttle(page, rate);
     const presses = await page.evaluate(pressKeys, 30);
-    say(`phone: key press to the verdict, ${kept} readings kept${rate === 1 ? "" : `, CPU ${rate} times slower`}`, presses.slice(10));
-    const longest = presses.slice(10).toSorted((a, b) => a - b).at(-1);
+    say(
+      `phone: key press to the verdict, ${kept} readings kept${rate === 1 ? "" : `, CPU ${rate} times slower`}`,
+      presses.slice(10),
+    );
+    const longest = presses
+      .slice(10)
+      .toSorted((a, b) => a - b)
+      .at(-1);
     say("       the longest of them", [longest]);
   }
   console.log("       (the browser slows the page's thread only, not the worker's in which the verdict is worked out)");
@@ -124,15 +146,28 @@ async function throttle(page, rate) {
   await devtools.send("Emulation.setCPUThrottlingRate", { rate });
 }
 
-/** usable gives the time from the navigation to the moment at which an element is shown, as the page's own clock has it. */
+/**
+ * usable gives the time from the navigation to the moment at which an element is shown, as the
+ * page's own clock has it.
+ */
 async function usable(page, selector) {
-  const shown = await page.waitForFunction((s) => (document.querySelector(s)?.getClientRects().length ? performance.now() : undefined), selector, { polling: "raf", timeout: 60000 });
+  const shown = await page.waitForFunction(
+    (s) => (document.querySelector(s)?.getClientRects().length ? performance.now() : undefined),
+    selector,
+    { polling: "raf", timeout: 60000 },
+  );
   return shown.jsonValue();
 }
 
-/** pressKeys presses a digit and takes it away again, in the page, and times each press up to the new error on the screen. */
+/**
+ * pressKeys presses a digit and takes it away again, in the page, and times each press up to the
+ * new error on the screen.
+ */
 async function pressKeys(times) {
-  const button = (name) => [...document.querySelectorAll(".pad-key")].find((b) => b.textContent === name || b.getAttribute("aria-label") === name);
+  const button = (name) =>
+    [...document.querySelectorAll(".pad-key")].find(
+      (b) => b.textContent === name || b.getAttribute("aria-label") === name,
+    );
   const band = () => document.querySelector(".preview .limit-band")?.getAttribute("aria-label") ?? "";
   const took = [];
   for (let i = 0; i < 12; i++) {
@@ -154,7 +189,12 @@ async function pressKeys(times) {
         seen.disconnect();
         done(performance.now());
       });
-      seen.observe(document.querySelector("main"), { subtree: true, childList: true, attributes: true, characterData: true });
+      seen.observe(document.querySelector("main"), {
+        subtree: true,
+        childList: true,
+        attributes: true,
+        characterData: true,
+      });
     });
     key.click();
     const limit = new Promise((done) => setTimeout(() => done(Number.NaN), 3000));

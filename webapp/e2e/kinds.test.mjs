@@ -1,4 +1,5 @@
-// A plant that begins empty: its office writes methods of several kinds of work by their forms and says what its instruments are, and a technician works by them.
+// A plant that begins empty: its office writes methods of several kinds of work by their forms and
+// says what its instruments are, and a technician works by them.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -19,10 +20,24 @@ before(async () => {
   await office.ask("/api/users", "POST", technician);
   // The register and the standard come in by other ways, which have tests of their own.
   const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
-  await office.write("standard", { name: "Rack", serial: "R-1", ranges: [{ ...bar, low: "-1", high: "20", of_span_percent: "0.02", k: "2" }], due: "2099-01-01", status: "in service" });
+  await office.write("standard", {
+    name: "Rack",
+    serial: "R-1",
+    ranges: [{ ...bar, low: "-1", high: "20", of_span_percent: "0.02", k: "2" }],
+    due: "2099-01-01",
+    status: "in service",
+  });
   for (const kind of ["switch", "leak", "pitot-static-leak"]) {
     const range = kind === "pitot-static-leak" ? { low: "-1000", high: "30000", unit: "ft", mode: "absolute" } : bar;
-    ids[kind] = await office.write("instrument", { tag: `K-${kind.toUpperCase()}`, serial: kind, kind, range, resolution: "0.001", status: "in service", label: `${kind.slice(0, 4)}00001a`.slice(0, 10) });
+    ids[kind] = await office.write("instrument", {
+      tag: `K-${kind.toUpperCase()}`,
+      serial: kind,
+      kind,
+      range,
+      resolution: "0.001",
+      status: "in service",
+      label: `${kind.slice(0, 4)}00001a`.slice(0, 10),
+    });
   }
   desk = new Pocket(plant);
   page = await desk.begin(plant.someone("administrator"));
@@ -66,7 +81,10 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   await range.locator(".field.wrong").filter({ hasText: /^Unit/ }).waitFor();
   await range.getByLabel("Unit").fill("bar");
   await press("Keep the facts").click();
-  await range.locator(".field.wrong").filter({ hasText: /^High end/ }).waitFor();
+  await range
+    .locator(".field.wrong")
+    .filter({ hasText: /^High end/ })
+    .waitFor();
   await range.getByLabel("High end").fill("6");
   const output = form.getByRole("region", { name: "Output", exact: true });
   await output.getByLabel("It sends a signal").check();
@@ -115,7 +133,10 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   await page.getByText("0 … 6 bar gauge").waitFor();
   await press("Change its facts").click();
   const facts = page.getByRole("region", { name: "Change its facts" });
-  assert.equal(await facts.getByRole("region", { name: "Limit", exact: true }).getByLabel("Class", { exact: true }).inputValue(), "0.25");
+  assert.equal(
+    await facts.getByRole("region", { name: "Limit", exact: true }).getByLabel("Class", { exact: true }).inputValue(),
+    "0.25",
+  );
   assert.equal(await facts.getByLabel("Also found as").inputValue(), "P 31 west");
   assert.ok(await facts.getByLabel(/^Oxygen service/).isChecked());
   await facts.getByLabel("Note", { exact: true }).fill("Behind the panel.");
@@ -138,7 +159,10 @@ test("methods of a switch, a leak and a pitot-static system are written by their
   await page.locator(".field.wrong").filter({ hasText: "Cycles: a whole number is needed." }).waitFor();
   await page.getByLabel("Cycles").fill("90"); // what the calculation refuses stands there as well
   await press("Keep as version 1").click();
-  await page.locator(".field.wrong").filter({ hasText: /^Cycles.*from 1 to 50/ }).waitFor();
+  await page
+    .locator(".field.wrong")
+    .filter({ hasText: /^Cycles.*from 1 to 50/ })
+    .waitFor();
   await page.getByLabel("Cycles").fill("2");
   await page.getByRole("region", { name: "What it comes to" }).waitFor();
   await sound(page, "form of a switch's method");
@@ -159,7 +183,10 @@ test("methods of a switch, a leak and a pitot-static system are written by their
   await phase.getByLabel("Measure for").fill("0:00:05");
   await phase.getByLabel("Test pressure").fill("60"); // ten bar are as much as the instrument has that it is tried on
   await press("Keep as version 1").click();
-  await phase.locator(".field.wrong").filter({ hasText: /^Test pressure.*phase 1, Test pressure: / }).waitFor();
+  await phase
+    .locator(".field.wrong")
+    .filter({ hasText: /^Test pressure.*phase 1, Test pressure: / })
+    .waitFor();
   await phase.getByLabel("Test pressure").fill("6");
   await phase.getByLabel("Limit: change of pressure").fill("25,0");
   assert.equal(await phase.getByRole("group", { name: "Nozzles, for that rule" }).count(), 0);
@@ -170,7 +197,8 @@ test("methods of a switch, a leak and a pitot-static system are written by their
   await phase.getByText("Nozzles, for that rule: this is needed.").waitFor();
   await sound(page, "form of a leak's method by a rule");
   await phase.getByRole("group", { name: "Limit by a rule" }).getByLabel("none").check();
-  for (const what of ["Temperature of the gas", /^Barometer/]) await page.getByRole("group", { name: what }).getByLabel("not asked for").check();
+  for (const what of ["Temperature of the gas", /^Barometer/])
+    await page.getByRole("group", { name: what }).getByLabel("not asked for").check();
   await sound(page, "form of a leak's method");
   await press("Keep as version 1").click();
   await kept("Tight at six bar");
@@ -219,7 +247,10 @@ test("the office says what a switch and a system are, and gives them their metho
   await contact.getByLabel("Tolerance, plus or minus").first().fill("0,05");
   await contact.getByLabel("Tolerance, plus or minus").last().fill("3");
   await press("Keep").click();
-  await contact.locator(".field.wrong").filter({ hasText: /Tolerance/ }).waitFor(); // one of the two, says the calculation
+  await contact
+    .locator(".field.wrong")
+    .filter({ hasText: /Tolerance/ })
+    .waitFor(); // one of the two, says the calculation
   await contact.getByLabel("Tolerance, plus or minus").last().fill("");
   await contact.getByLabel("At least").fill("0.6");
   await contact.getByLabel("At most").fill("0.8");

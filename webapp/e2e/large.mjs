@@ -1,5 +1,6 @@
-// A phone with 10,000 instruments: how long opening one takes on a processor that is four times slower than this one. `make large` runs it; it fails
-// above the goal of 200 ms. GAUGES and TIMES change how many instruments and how often.
+// A phone with 10,000 instruments: how long opening one takes on a processor that is four times
+// slower than this one. `make large` runs it; it fails above the goal of 200 ms. GAUGES and TIMES
+// change how many instruments and how often.
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -19,12 +20,17 @@ function register() {
   const areas = ["North hall", "South hall", "Tank farm", "Boiler house", "Pump station"];
   for (let n = 0; n < many; n++) {
     const high = [1, 1.6, 2.5, 4, 6, 10, 16, 25, 40, 60][n % 10];
-    rows.push(`LG-${10_000 + n};S${100_000 + n};Line ${n % 400} gauge ${n % 7};0;${high};bar;gauge;${high / 100};1.6;${areas[n % areas.length]};Bay ${n % 90};L1;`);
+    rows.push(
+      `LG-${10_000 + n};S${100_000 + n};Line ${n % 400} gauge ${n % 7};0;${high};bar;gauge;${high / 100};1.6;${areas[n % areas.length]};Bay ${n % 90};L1;`,
+    );
   }
   return `${rows.join("\n")}\n`;
 }
 
-/** opened taps a link in the page and gives the milliseconds until the instrument's facts are on the screen. */
+/**
+ * opened taps a link in the page and gives the milliseconds until the instrument's facts are on the
+ * screen.
+ */
 const opened = (page, id) =>
   page.evaluate(
     (instrument) =>
@@ -51,7 +57,11 @@ const instruments = (page) =>
         const opening = indexedDB.open("gaugewright");
         opening.onerror = () => fail(opening.error);
         opening.onsuccess = () => {
-          opening.result.transaction("records").objectStore("records").index("kind").getAllKeys("instrument").onsuccess = (e) => {
+          opening.result
+            .transaction("records")
+            .objectStore("records")
+            .index("kind")
+            .getAllKeys("instrument").onsuccess = (e) => {
             opening.result.close();
             done(e.target.result);
           };
@@ -60,7 +70,10 @@ const instruments = (page) =>
   );
 
 const middle = (list) => [...list].sort((a, b) => a - b)[Math.floor(list.length / 2)];
-const say = (name, list) => console.log(`${name}: median ${middle(list).toFixed(0)} ms, worst ${Math.max(...list).toFixed(0)} ms of ${list.length}`);
+const say = (name, list) =>
+  console.log(
+    `${name}: median ${middle(list).toFixed(0)} ms, worst ${Math.max(...list).toFixed(0)} ms of ${list.length}`,
+  );
 
 const dir = mkdtempSync(join(tmpdir(), "gaugewright-large-"));
 const plant = await Plant.make();
@@ -71,7 +84,11 @@ try {
   const file = join(dir, "register.csv");
   writeFileSync(file, register());
   const began = Date.now();
-  execFileSync(join(root, "bin/gaugewright"), ["import", "--data", plant.dir, "--new-sites", "--bad-only", "--write", file], { stdio: ["ignore", "ignore", "inherit"] });
+  execFileSync(
+    join(root, "bin/gaugewright"),
+    ["import", "--data", plant.dir, "--new-sites", "--bad-only", "--write", file],
+    { stdio: ["ignore", "ignore", "inherit"] },
+  );
   console.log(`${many} instruments imported in ${((Date.now() - began) / 1000).toFixed(1)} s`);
   await plant.start();
   const person = Object.values(plant.people).find((p) => p.role === "technician");

@@ -1,5 +1,6 @@
-// What Lighthouse says of the round and of an instrument's page, on a phone that is logged in: printed, not judged. `make lighthouse` fetches Lighthouse from npm
-// for the run; LIGHTHOUSE names a program that is there already.
+// What Lighthouse says of the round and of an instrument's page, on a phone that is logged in:
+// printed, not judged. `make lighthouse` fetches Lighthouse from npm for the run; LIGHTHOUSE names
+// a program that is there already.
 import { execFileSync, spawn } from "node:child_process";
 import { flags, Plant, ready } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
@@ -16,20 +17,41 @@ try {
   await ready(page);
   const instrument = await page.locator("main a[href^='/instrument/']").first().getAttribute("href");
   await pocket.close(); // the browser is Lighthouse's alone from here on
-  browser = spawn(process.env.CHROMIUM ?? "/usr/bin/chromium", [...flags, `--user-data-dir=${pocket.profile}`, `--remote-debugging-port=${port}`, "about:blank"], { stdio: "ignore" });
+  browser = spawn(
+    process.env.CHROMIUM ?? "/usr/bin/chromium",
+    [...flags, `--user-data-dir=${pocket.profile}`, `--remote-debugging-port=${port}`, "about:blank"],
+    { stdio: "ignore" },
+  );
   for (const [name, path] of [
     ["round", "/"],
     ["instrument", instrument],
   ]) {
     const [command, ...first] = program;
-    const given = [...first, plant.url + path, `--port=${port}`, "--disable-storage-reset", "--output=json", "--quiet", `--only-categories=${kinds.join()}`];
-    const report = JSON.parse(execFileSync(command, given, { maxBuffer: 1 << 28, encoding: "utf8", stdio: ["ignore", "pipe", "inherit"] }));
+    const given = [
+      ...first,
+      plant.url + path,
+      `--port=${port}`,
+      "--disable-storage-reset",
+      "--output=json",
+      "--quiet",
+      `--only-categories=${kinds.join()}`,
+    ];
+    const report = JSON.parse(
+      execFileSync(command, given, { maxBuffer: 1 << 28, encoding: "utf8", stdio: ["ignore", "pipe", "inherit"] }),
+    );
     console.log(`${name}: ${kinds.map((k) => `${k} ${Math.round(report.categories[k].score * 100)}`).join(", ")}`);
     const lost = Object.values(report.audits).filter((a) => a.score !== null && a.score < 0.9);
     for (const a of lost) console.log(`    ${a.id}: ${a.displayValue ?? a.title}`);
   }
 } finally {
-  browser?.kill("SIGKILL");
+  if (browser) {
+    const ended =
+      browser.exitCode === null && browser.signalCode === null
+        ? new Promise((done) => browser.once("exit", done))
+        : undefined;
+    browser.kill("SIGKILL");
+    await ended;
+  }
   await pocket.remove();
   await plant.remove();
 }

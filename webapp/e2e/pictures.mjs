@@ -1,4 +1,5 @@
-// The pictures of the README, taken of the running program: `make pictures` after a change that shows.
+// The pictures of the README, taken of the running program: `make pictures` after a change that
+// shows.
 import { mkdirSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { chromium } from "playwright-core";
@@ -45,20 +46,36 @@ try {
   await run(() => page, String, undefined, stop).catch((e) => {
     if (e !== here) throw e;
   });
-  const asked = Number.parseFloat(/[\d.]+/.exec(await page.locator(".instruction", { hasText: /Rise to/ }).first().innerText())[0]);
-  await page.locator(".pad input").fill(String(asked * 1.005));
+  const asked = Number.parseFloat(
+    /[\d.]+/.exec(
+      await page
+        .locator(".instruction", { hasText: /Raise to/ })
+        .first()
+        .innerText(),
+    )[0],
+  );
+  await page.locator(".pad input").fill((Math.round((asked + 0.02) * 50) / 50).toFixed(2));
   await page.locator(".preview .limit-band").waitFor();
   await page.locator(".pad").evaluate((e) => e.scrollIntoView());
   await take(page, "reading-day", "day");
   await take(page, "reading-night", "night");
 
-  browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true, args: flags });
-  const office = await (await browser.newContext({ viewport: { width: 1280, height: 860 }, locale: "en-GB", reducedMotion: "reduce" })).newPage();
+  browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    headless: true,
+    args: flags,
+  });
+  const office = await (
+    await browser.newContext({ viewport: { width: 1280, height: 860 }, locale: "en-GB", reducedMotion: "reduce" })
+  ).newPage();
   await logIn(office, plant, plant.someone("reviewer"));
   await office.getByRole("link", { name: "Office", exact: true }).click();
   await office.getByText(/wait for you/).waitFor();
   await office.locator(".visits .signed a").first().click();
-  await office.getByRole("img", { name: /Error against pressure/ }).first().waitFor();
+  await office
+    .getByRole("img", { name: /Error against pressure/ })
+    .first()
+    .waitFor();
   await take(office, "office-visit-day", "day");
   await take(office, "office-visit-night", "night");
 } finally {

@@ -1,6 +1,7 @@
-// A demo plant for the browser tests: the real binary with its real store, started and really stopped, and a browser that is a phone.
+// A demo plant for the browser tests: the real binary with its real store, started and really
+// stopped, and a browser that is a phone.
 import { spawn } from "node:child_process";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, readdirSync, rmSync } from "node:fs";
 import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
@@ -52,26 +53,43 @@ export class Plant {
   static async empty() {
     const plant = new Plant(mkdtempSync(join(tmpdir(), "gaugewright-e2e-")), await freePort());
     plant.verb = "serve";
-    plant.people.administrator = { name: "administrator", password: "a first long password", full: "administrator", role: "administrator" };
+    plant.people.administrator = {
+      name: "administrator",
+      password: "a first long password",
+      full: "administrator",
+      role: "administrator",
+    };
     await plant.start();
     return plant;
   }
 
   verb = "demo";
 
-  /** start resolves when the server says that it serves; the first time a demo plant is invented, and the log-ins are printed. */
+  /**
+   * start resolves when the server says that it serves; the first time a demo plant is invented,
+   * and the log-ins are printed.
+   */
   start() {
-    this.server = spawn(join(root, "bin/gaugewright"), [this.verb, "--data", this.dir, "--addr", `localhost:${this.port}`], {
-      stdio: ["ignore", "pipe", "inherit"],
-      env: { ...process.env, ...(this.verb === "serve" ? { GAUGEWRIGHT_FIRST_PASSWORD: this.people.administrator.password } : {}) },
-    });
+    const more = this.verb === "serve" && readdirSync(this.dir).length === 0 ? ["--new"] : [];
+    this.server = spawn(
+      join(root, "bin/gaugewright"),
+      [this.verb, "--data", this.dir, "--addr", `localhost:${this.port}`, ...more],
+      {
+        stdio: ["ignore", "pipe", "inherit"],
+        env: {
+          ...process.env,
+          ...(this.verb === "serve" ? { GAUGEWRIGHT_FIRST_PASSWORD: this.people.administrator.password } : {}),
+        },
+      },
+    );
     return new Promise((done, fail) => {
       let said = "";
       this.server.once("error", fail);
       this.server.once("exit", (code) => fail(new Error(`the server ended with ${code}: ${said}`)));
       this.server.stdout.on("data", (b) => {
         said += b;
-        for (const m of said.matchAll(/name (\S+)\s+password (\S+)\s+\((.+), (\w+)\)/g)) this.people[m[1]] = { name: m[1], password: m[2], full: m[3], role: m[4] };
+        for (const m of said.matchAll(/name (\S+)\s+password (\S+)\s+\((.+), (\w+)\)/g))
+          this.people[m[1]] = { name: m[1], password: m[2], full: m[3], role: m[4] };
         if (said.includes("serving ")) done();
       });
     });
@@ -120,7 +138,10 @@ export async function logIn(page, plant, person) {
   await page.getByRole("navigation").waitFor();
 }
 
-/** until asks the page again and again until what it asks comes out true; unlike waitForFunction it waits for a promise. */
+/**
+ * until asks the page again and again until what it asks comes out true; unlike waitForFunction it
+ * waits for a promise.
+ */
 export async function until(page, ask, limit = 120000) {
   for (const end = performance.now() + limit; !(await page.evaluate(ask)); ) {
     if (performance.now() > end) throw new Error(`not within ${limit / 1000} s: ${ask}`);

@@ -1,4 +1,5 @@
-// A phone in a pocket: a browser profile that is opened, closed and opened again; and what people at the office ask the API.
+// A phone in a pocket: a browser profile that is opened, closed and opened again; and what people
+// at the office ask the API.
 import assert from "node:assert/strict";
 import { mkdirSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -26,7 +27,9 @@ export class Pocket {
     return this.page;
   }
 
-  /** begin opens the phone for the first time: a person logs in, and the plant's instruments arrive. */
+  /**
+   * begin opens the phone for the first time: a person logs in, and the plant's instruments arrive.
+   */
   async begin(person, more) {
     const page = await this.open(more);
     await logIn(page, this.plant, person);
@@ -42,11 +45,15 @@ export class Pocket {
 
   async remove() {
     await this.close();
-    rmSync(this.profile, { recursive: true, force: true });
+    // What is left of the browser may still write for a moment.
+    rmSync(this.profile, { recursive: true, force: true, maxRetries: 20, retryDelay: 250 });
   }
 }
 
-/** asPerson logs a person in at the API; the function it gives asks for a path and expects a good answer. */
+/**
+ * asPerson logs a person in at the API; the function it gives asks for a path and expects a good
+ * answer.
+ */
 export async function asPerson(plant, person) {
   const send = (path, access, method, body) =>
     fetch(plant.url + path, {
@@ -65,7 +72,10 @@ export async function asPerson(plant, person) {
   };
 }
 
-/** sound holds a screen against the accessibility rules by day, and its colours by night; nothing may be wider than the screen. */
+/**
+ * sound holds a screen against the accessibility rules by day, and its colours by night; nothing
+ * may be wider than the screen.
+ */
 export async function sound(page, name) {
   const look = async (theme, builder) => {
     await page.evaluate((t) => {
@@ -80,11 +90,15 @@ export async function sound(page, name) {
   };
   await look("night", new AxeBuilder({ page }).withRules(["color-contrast"]));
   await look("day", new AxeBuilder({ page }));
-  const over = await page.evaluate(() => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth);
+  const over = await page.evaluate(
+    () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
+  );
   assert.equal(over, 0, `${name} is wider than the screen`);
 }
 
-/** snap takes the whole of a screen by day and by night, where SHOTS names a folder for pictures. */
+/**
+ * snap takes the whole of a screen by day and by night, where SHOTS names a folder for pictures.
+ */
 export async function snap(page, name, widths = [390]) {
   const shots = process.env.SHOTS;
   if (!shots) return;
@@ -115,7 +129,11 @@ export function kept(page, id) {
           asked.onerror = () => fail(asked.error);
           asked.onsuccess = () => {
             opening.result.close();
-            done(Object.fromEntries(Object.entries(asked.result?.state.fields ?? {}).map(([name, f]) => [name, f.heads[0]?.value])));
+            done(
+              Object.fromEntries(
+                Object.entries(asked.result?.state.fields ?? {}).map(([name, f]) => [name, f.heads[0]?.value]),
+              ),
+            );
           };
         };
       }),

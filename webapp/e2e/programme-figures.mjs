@@ -1,6 +1,7 @@
-// How long the check of a programme of 10,000 steps takes in the phone's module, in Chromium with its processor slowed down four times.
-// Then how long the editor takes from a typed letter to what is found, and how long its page stands still meanwhile.
-// Use: node e2e/programme-figures.mjs [steps] after `make build`.
+// How long the check of a programme of 10,000 steps takes in the phone's module, in Chromium with
+// its processor slowed down four times. Then how long the editor takes from a typed letter to what
+// is found, and how long its page stands still meanwhile. Use: node e2e/programme-figures.mjs
+// [steps] after `make build`.
 import { availableParallelism, loadavg } from "node:os";
 import { Plant } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
@@ -17,29 +18,49 @@ const group = (i) => [
   '  note "far"',
   "}",
 ];
-const text = ["unit kPa gauge", ...Array.from({ length: Math.floor(steps / 5) }, (_, i) => group(i)).flat(), "vent", ""].join("\n");
-const document = { programme: text, instrument: { low: "0", high: "1000", max_rate: "20" }, standard: { low: "0", high: "700", max_rate: "20" } };
+const text = [
+  "unit kPa gauge",
+  ...Array.from({ length: Math.floor(steps / 5) }, (_, i) => group(i)).flat(),
+  "vent",
+  "",
+].join("\n");
+const document = {
+  programme: text,
+  instrument: { low: "0", high: "1000", max_rate: "20" },
+  standard: { low: "0", high: "700", max_rate: "20" },
+};
 const module = await slowModule();
 try {
   const time = async (rate, what, request) => {
     const { took, middle, reply } = await module.time(rate, `calc/plan\n${JSON.stringify(request)}`, rounds);
     const r = JSON.parse(reply);
     if (r.error || r.findings.length > 0) throw new Error(reply.slice(0, 500));
-    console.log(`${what}: ${middle.toFixed(1)} ms (${took[0].toFixed(1)} to ${took.at(-1).toFixed(1)}), ${reply.length} bytes of answer`);
+    console.log(
+      `${what}: ${middle.toFixed(1)} ms (${took[0].toFixed(1)} to ${took.at(-1).toFixed(1)}), ${reply.length} bytes of answer`,
+    );
     return middle;
   };
-  console.log(`${steps} steps, ${text.length} bytes; ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; middle of ${rounds}`);
+  console.log(
+    `${steps} steps, ${text.length} bytes; ${availableParallelism()} cores, load ${loadavg()[0].toFixed(1)}; middle of ${rounds}`,
+  );
   await time(1, "warming up", document);
   await time(1, "whole answer", document);
   await time(1, "findings alone", { ...document, only: "findings" });
   await time(4, "whole answer, processor 4 times slower", document);
   const took = await time(4, "findings alone, processor 4 times slower", { ...document, only: "findings" });
-  console.log(took <= goal ? `the goal of ${goal} ms is met` : `the goal of ${goal} ms is missed ${(took / goal).toFixed(1)} times over`);
+  console.log(
+    took <= goal
+      ? `the goal of ${goal} ms is met`
+      : `the goal of ${goal} ms is missed ${(took / goal).toFixed(1)} times over`,
+  );
 } finally {
   await module.close();
 }
 
-/** typed types letters at the end of the text, and gives the milliseconds until the finding is on the screen and the longest that the page stood still in. */
+/**
+ * typed types letters at the end of the text, and gives the milliseconds until the finding is on
+ * the screen and the longest that the page stood still in.
+ */
 const typed = (page, letters, found) =>
   page.evaluate(
     ([more, words]) =>
@@ -90,8 +111,14 @@ try {
       letters += "ab"[i % 2];
       all.push(await typed(page, "ab"[i % 2], `"${letters}"`));
     }
-    const middle = (of) => all.map(of).toSorted((a, b) => a - b)[3].toFixed(0);
-    console.log(`in the editor, page ${rate} times slower: a letter typed to its finding ${middle((a) => a.at)} ms, the page stood still for ${middle((a) => a.still)} ms at most`);
+    const middle = (of) =>
+      all
+        .map(of)
+        .toSorted((a, b) => a - b)[3]
+        .toFixed(0);
+    console.log(
+      `in the editor, page ${rate} times slower: a letter typed to its finding ${middle((a) => a.at)} ms, the page stood still for ${middle((a) => a.still)} ms at most`,
+    );
   }
 } finally {
   await pocket.remove();

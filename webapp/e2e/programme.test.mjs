@@ -1,11 +1,11 @@
-// Programmes that people write themselves: the newcomer's way from nothing to a started programme, and a run that is interrupted at every step and
-// ends with the same captures as one that is not.
+// Programmes that people write themselves: the newcomer's way from nothing to a started programme,
+// and a run that is interrupted at every step and ends with the same captures as one that is not.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant } from "./plant.mjs";
 import { asPerson, Pocket, snap, sound } from "./pocket.mjs";
-import { prepare, stroke } from "./visit.mjs";
-import { walk } from "./walk.mjs";
+import { onward, prepare, stroke } from "./visit.mjs";
+import { saw, walk } from "./walk.mjs";
 
 let plant;
 let pocket;
@@ -91,7 +91,9 @@ test("what the check finds stands at its line, and the list changes the text", a
   await page.waitForFunction(() => /gauge\nvent\n$/.test(document.querySelector("textarea").value));
   await list.getByRole("button", { name: "read p1 from gauge", exact: true }).click();
   await list.getByRole("button", { name: "Down: read p1 from gauge" }).click();
-  await page.waitForFunction(() => document.querySelector("textarea").value === "unit bar gauge\nset 0.7\nvent\nread p1 from gauge\n");
+  await page.waitForFunction(
+    () => document.querySelector("textarea").value === "unit bar gauge\nset 0.7\nvent\nread p1 from gauge\n",
+  );
   await page.getByRole("region", { name: "Dry run" }).getByText("Nothing of this is kept").waitFor();
   await sound(page, "a programme");
   await picture("editor");
@@ -117,9 +119,16 @@ test("a long programme is looked over while it is typed, and its list comes in p
   assert.equal(await list.locator("li").count(), 100);
   await list.getByRole("button", { name: "hold 30 s", exact: true }).first().click();
   await list.getByRole("button", { name: "Delete: hold 30 s" }).click();
-  await page.waitForFunction((n) => document.querySelector(".programme-text textarea").value.split("\n").length === n, text.split("\n").length - 1);
+  await page.waitForFunction(
+    (n) => document.querySelector(".programme-text textarea").value.split("\n").length === n,
+    text.split("\n").length - 1,
+  );
   const shorter = text.split("\n").filter((_, i) => i !== 100);
-  assert.deepEqual((await box.inputValue()).split("\n"), shorter, "the step that was deleted in the second piece is gone, and no other");
+  assert.deepEqual(
+    (await box.inputValue()).split("\n"),
+    shorter,
+    "the step that was deleted in the second piece is gone, and no other",
+  );
   await list.getByRole("button", { name: "Steps 1 to 100" }).waitFor();
   await box.press("ControlOrMeta+End");
   await box.pressSequentially("vnt");
@@ -129,7 +138,10 @@ test("a long programme is looked over while it is typed, and its list comes in p
 
 test("files are checked like anything foreign", async () => {
   await page.goto(`${plant.url}/programmes`);
-  const give = (body) => page.locator("input[type=file]").setInputFiles({ name: "p.json", mimeType: "application/json", buffer: Buffer.from(body) });
+  const give = (body) =>
+    page
+      .locator("input[type=file]")
+      .setInputFiles({ name: "p.json", mimeType: "application/json", buffer: Buffer.from(body) });
   await give("{");
   await page.getByRole("alert").getByText("no programme of ours").waitFor();
   const wrap = (definition) => JSON.stringify({ gaugewright: "programme", name: "Foreign", definition });
@@ -137,20 +149,22 @@ test("files are checked like anything foreign", async () => {
   await page.getByRole("alert").getByText("refused").waitFor();
   await give(wrap({ kind: "programme", text: "fly to the moon" }));
   await page.getByRole("alert").getByText("fly").waitFor();
-  await give(wrap({ kind: "programme", text: "unit bar gauge\nset 0.5\nvent\n", rules: [{ name: "stands", when: "1 > 0" }] }));
+  await give(
+    wrap({ kind: "programme", text: "unit bar gauge\nset 0.5\nvent\n", rules: [{ name: "stands", when: "1 > 0" }] }),
+  );
   await page.getByText("Read from a file and checked").waitFor();
   assert.equal(await page.getByLabel("Name", { exact: true }).inputValue(), "Foreign");
 });
 
 const branched =
-  "unit bar gauge\nset 0.5\nhold 1 s\nread p1 from gauge\nif p1 > 0.45 {\n  set 0.8\n  read p2 from gauge\n  settle within 0.01 for 1 s, at most 600 s\n} else {\n  note \"low\"\n}\nask \"Was it quiet?\" as yes into quiet\nvent\n";
+  'unit bar gauge\nset 0.5\nhold 1 s\nread p1 from gauge\nif p1 > 0.45 {\n  set 0.8\n  read p2 from gauge\n  settle within 0.01 for 1 s, at most 600 s\n} else {\n  note "low"\n}\nask "Was it quiet?" as yes into quiet\nvent\n';
 
 /** begin writes a programme once and starts it on the first instrument that bears it. */
 async function begin(name, steps = branched) {
   await page.goto(`${plant.url}/programmes`);
   const there = page.getByRole("link", { name: new RegExp(name) });
   await page.getByRole("heading", { name: "Programmes" }).waitFor();
-  await page.waitForTimeout(500);
+  await press("New programme").waitFor(); // the list is read
   if ((await there.count()) > 0) await there.click();
   else {
     await press("New programme").click();
@@ -211,7 +225,12 @@ function captures(visit) {
               runs.flatMap((r) =>
                 Object.entries(r.state.fields)
                   .filter(([f]) => f.startsWith("capture.") || f.startsWith("done."))
-                  .map(([f, s]) => [s.heads[0].stamp, f.startsWith("done.") ? f : `${s.heads[0].value.step} ${s.heads[0].value.of} ${s.heads[0].value.value} ${s.heads[0].value.unit}`])
+                  .map(([f, s]) => [
+                    s.heads[0].stamp,
+                    f.startsWith("done.")
+                      ? f
+                      : `${s.heads[0].value.step} ${s.heads[0].value.of} ${s.heads[0].value.value} ${s.heads[0].value.unit}`,
+                  ])
                   .sort((a, b) => (a[0] < b[0] ? -1 : 1))
                   .map(([, said]) => said),
               ),
@@ -235,7 +254,8 @@ test("a run that is interrupted at every step ends with the same captures", asyn
   let said = 0;
   await work(async (n) => {
     if (n % 3 === 1) await pocket.context.setOffline(true);
-    if (n % 3 === 2) await page.evaluate((ms) => localStorage.setItem("shift", String(ms)), n % 2 === 0 ? -3_600_000 : 0);
+    if (n % 3 === 2)
+      await page.evaluate((ms) => localStorage.setItem("shift", String(ms)), n % 2 === 0 ? -3_600_000 : 0);
     await page.reload();
     if (n % 3 === 1) await pocket.context.setOffline(false);
     await page.locator(".visit-where").waitFor();
@@ -250,30 +270,44 @@ test("a run that is interrupted at every step ends with the same captures", asyn
 });
 
 test("a wait for rest is judged by a logger's file: it goes on from the sample on which the pressure stood still, and the reason is told", async () => {
-  const visit = await begin("Rest by a logger", "unit bar gauge\nset 0.5\nsettle within 0.01 for 20 s, at most 600 s\nread p1 from gauge\nvent\n");
+  const visit = await begin(
+    "Rest by a logger",
+    "unit bar gauge\nset 0.5\nsettle within 0.01 for 20 s, at most 600 s\nread p1 from gauge\nvent\n",
+  );
   await press("It is set").click();
   await page.getByText("stays within").first().waitFor();
   await press("Take it from a logger's file").click();
   const rows = ["t [s],p [bar]"];
   for (let i = 0; i < 90; i++) rows.push(`${i},${(0.5 - 0.2 * Math.exp(-i / 10)).toFixed(5)}`);
-  await page.locator("input[type=file]").setInputFiles({ name: "rest.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
+  await page
+    .locator("input[type=file]")
+    .setInputFiles({ name: "rest.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
   await page.getByText("Check each column").waitFor();
   await page.getByLabel("gauge: zero when vented").check();
   await press("These columns are right: read the file").click();
   await page.getByText(/rows are used/).waitFor();
   await press("Use this record").click();
-  await page.locator(".before").getByText("rest.csv").waitFor();
+  await saw(page, /rest.csv/);
   await page.getByText("p1, at the instrument").first().waitFor(); // the wait is over
   await picture("rest by a logger");
-  await walk(() => page, () => "0.5");
+  await walk(
+    () => page,
+    () => "0.5",
+  );
   await press("Close this run").click();
   await page.getByText("As found: result").waitFor();
-  assert.ok((await captures(visit)).some((c) => /^l3\.1 trace /.test(c)), "the record stands among the captures");
+  assert.ok(
+    (await captures(visit)).some((c) => /^l3\.1 trace /.test(c)),
+    "the record stands among the captures",
+  );
   assert.deepEqual(pocket.faults, []);
 });
 
 test("a photo that answers a question is another one after the office sent the visit back; both stay", async () => {
-  const visit = await begin("A plate", 'unit bar gauge\nset 0.5\nhold 1 s\nask "Photograph the plate" as photo into plate\nvent\n');
+  const visit = await begin(
+    "A plate",
+    'unit bar gauge\nset 0.5\nhold 1 s\nask "Photograph the plate" as photo into plate\nvent\n',
+  );
   const shot = (color) =>
     page.evaluate((c) => {
       const canvas = document.createElement("canvas");
@@ -298,12 +332,7 @@ test("a photo that answers a question is another one after the office sent the v
   );
   await press("Close this run").click();
   await page.getByText("As found: result").waitFor();
-  const no = page.getByLabel("No", { exact: true });
-  await no.or(press("To the signature")).first().waitFor();
-  if ((await no.count()) > 0) {
-    await no.check();
-    await press("Next").click();
-  }
+  await onward(page);
   const sign = async () => {
     await press("To the signature").click();
     await stroke(page);
@@ -316,13 +345,19 @@ test("a photo that answers a question is another one after the office sent the v
   await office(`/api/office/visits/${visit}/return`, "POST", { remark: "The plate cannot be read." });
   await page.getByText("The plate cannot be read.").waitFor({ timeout: 90000 });
   await page.locator(".corrections summary").first().click();
-  await page.locator(".corrections .before li").filter({ hasText: "Photograph the plate" }).getByRole("button", { name: "Correct" }).click();
+  await page
+    .locator(".corrections .before li")
+    .filter({ hasText: "Photograph the plate" })
+    .getByRole("button", { name: "Correct" })
+    .click();
   await page.getByLabel("Reason", { exact: true }).fill("Taken again by daylight");
   await give(page.locator(".correcting input[type=file]"), "white");
   await page.locator(".corrections summary").first().waitFor();
   await sign();
   const seen = await office(`/api/office/visits/${visit}`);
-  const photos = Object.entries(seen.runs[0].fields).flatMap(([f, v]) => (f.startsWith("capture.") && /^[0-9a-f]{64}$/.test(v.heads[0].value.value) ? [v.heads[0].value] : []));
+  const photos = Object.entries(seen.runs[0].fields).flatMap(([f, v]) =>
+    f.startsWith("capture.") && /^[0-9a-f]{64}$/.test(v.heads[0].value.value) ? [v.heads[0].value] : [],
+  );
   assert.deepEqual(photos.map((c) => c.reason ?? "").sort(), ["", "Taken again by daylight"]);
   assert.notEqual(photos[0].value, photos[1].value);
   for (const c of photos) assert.ok((await office(`/api/blobs/${c.value}`)).length > 100, "the photo is there");

@@ -1,4 +1,5 @@
-// The office plans a round for a technician, whose phone follows: its order, what is left out, and that it was taken back.
+// The office plans a round for a technician, whose phone follows: its order, what is left out, and
+// that it was taken back.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
@@ -19,9 +20,33 @@ before(async () => {
   plant = await Plant.empty();
   office = await author(plant, plant.someone("administrator"));
   for (const one of [bert, cleo]) await office.ask("/api/users", "POST", one);
-  const definition = { kind: "gauge", points: { count: 5 }, directions: "up", cycles: 1, exercise: 1, tap: true, hold_s: 30, hold_top_s: 60, way: "applied-set", decision: { rule: "simple" } };
-  const method = await office.write("method", { name: "Three points", kind: "gauge", version: 1, definition, cautions: [] });
-  const about = { kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" }, resolution: "0.05", limit: { rule: "terms", of_span_percent: "1" }, status: "in service", area: "Boilers" };
+  const definition = {
+    kind: "gauge",
+    points: { count: 5 },
+    directions: "up",
+    cycles: 1,
+    exercise: 1,
+    tap: true,
+    hold_s: 30,
+    hold_top_s: 60,
+    way: "applied-set",
+    decision: { rule: "simple" },
+  };
+  const method = await office.write("method", {
+    name: "Three points",
+    kind: "gauge",
+    version: 1,
+    definition,
+    cautions: [],
+  });
+  const about = {
+    kind: "gauge",
+    range: { low: "0", high: "10", unit: "bar", mode: "gauge" },
+    resolution: "0.05",
+    limit: { rule: "terms", of_span_percent: "1" },
+    status: "in service",
+    area: "Boilers",
+  };
   for (const tag of tags) await office.write("instrument", { ...about, tag, serial: tag, due: "2020-01-01", method });
   await office.write("instrument", { ...about, tag: "P-BARE", serial: "bare", due: "2098-01-01" });
   desk = new Pocket(plant);
@@ -61,7 +86,9 @@ async function heardBy(who, what) {
 
 const heard = (what) => heardBy(phone, what);
 
-/** gone waits until the office's page, having heard of what was written, shows something no more. */
+/**
+ * gone waits until the office's page, having heard of what was written, shows something no more.
+ */
 async function gone(what) {
   for (let i = 0; i < 480 && (await what.count()) > 0; i++) {
     await page.evaluate(() => dispatchEvent(new Event("online")));
@@ -72,7 +99,8 @@ async function gone(what) {
 
 test("chosen instruments become a round; what is wrong stands at its field", async () => {
   await page.goto(`${plant.url}/office/register`);
-  for (const tag of ["P-BARE", ...tags]) await page.getByRole("checkbox", { name: `Choose ${tag}`, exact: true }).check();
+  for (const tag of ["P-BARE", ...tags])
+    await page.getByRole("checkbox", { name: `Choose ${tag}`, exact: true }).check();
   await press("Plan a round");
   await page.getByText("no method: choose one, or leave it out").first().waitFor();
   await page.getByText(/not due before/).waitFor();
@@ -93,7 +121,10 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
   await snap(page, "rounds-plan", [390, 1280]);
   await press("Plan it");
   await page.getByRole("heading", { name: "Boiler house · 0 of 3 done" }).waitFor();
-  await page.getByText(/20\d\d · bert$/).first().waitFor();
+  await page
+    .getByText(/20\d\d · bert$/)
+    .first()
+    .waitFor();
   await sound(page, "a round");
   await snap(page, "rounds-one", [390, 1280]);
   await comes(["P-ONE", "P-THREE", "P-TWO"]);
@@ -101,11 +132,24 @@ test("chosen instruments become a round; what is wrong stands at its field", asy
 
 test("a stop that no standard can serve on the day is warned of, with the nearest and why, and planned all the same", async () => {
   const range = { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" };
-  const standard = (serial, more) => office.write("standard", { name: "Reference", serial, calibrated: "2020-01-01", due: "2097-01-01", status: "in service", ranges: [range], ...more });
-  const warned = (text) => page.locator(".plan-stops > li", { hasText: "P-ONE" }).locator(".plan-warning", { hasText: text });
+  const standard = (serial, more) =>
+    office.write("standard", {
+      name: "Reference",
+      serial,
+      calibrated: "2020-01-01",
+      due: "2097-01-01",
+      status: "in service",
+      ranges: [range],
+      ...more,
+    });
+  const warned = (text) =>
+    page.locator(".plan-stops > li", { hasText: "P-ONE" }).locator(".plan-warning", { hasText: text });
   await standard("S-AWAY", { status: "out of service", ranges: [{ ...range, mode: "absolute" }] });
   await press("Change the round");
-  await heardBy(page, warned(/nearest is Reference S-AWAY 0 … 20 bar absolute: marked out of service, measures absolute/));
+  await heardBy(
+    page,
+    warned(/nearest is Reference S-AWAY 0 … 20 bar absolute: marked out of service, measures absolute/),
+  );
   await press("Keep the change");
   await page.getByText("The round is kept.").waitFor();
   await press("Change the round");
@@ -182,7 +226,11 @@ test("what is due is chosen at once and planned", async () => {
   await page.getByRole("button", { name: "Leave out P-TWO" }).click();
   await press("Further stops");
   await page.getByText("4 instruments", { exact: true }).waitFor();
-  assert.equal(await page.getByRole("checkbox", { name: "Choose P-ONE", exact: true }).count(), 0, "what the round has is not offered again");
+  assert.equal(
+    await page.getByRole("checkbox", { name: "Choose P-ONE", exact: true }).count(),
+    0,
+    "what the round has is not offered again",
+  );
   await page.getByLabel("Area, tag or words").fill("p-two");
   await page.getByText("1 instrument", { exact: true }).waitFor();
   await page.getByRole("checkbox", { name: "Choose P-TWO", exact: true }).check();
@@ -194,7 +242,12 @@ test("what is due is chosen at once and planned", async () => {
 
 test("the list of rounds can be looked at for one person", async () => {
   const [stop] = (await office.ask("/api/office/register?q=p-one")).instruments;
-  await office.write("round", { date: "2098-05-07", person: office.user.id, title: "My own way", stops: [{ instrument: stop.id, method: "" }] });
+  await office.write("round", {
+    date: "2098-05-07",
+    person: office.user.id,
+    title: "My own way",
+    stops: [{ instrument: stop.id, method: "" }],
+  });
   await page.goto(`${plant.url}/office/rounds`);
   const round = (title) => page.getByRole("link", { name: new RegExp(title) });
   const whose = page.getByLabel("For", { exact: true });
@@ -210,7 +263,7 @@ test("the list of rounds can be looked at for one person", async () => {
   await page.getByRole("button", { name: "Copy to a later day" }).waitFor();
   await page.goBack();
   await whose.waitFor();
-  assert.equal(await whose.locator("option:checked").textContent(), "bert", "coming back finds the list as it was left");
+  await whose.locator("option:checked", { hasText: "bert" }).waitFor({ state: "attached" }); // as it was left, once the names have come
   assert.equal(await round("My own way").count(), 0);
   await whose.selectOption({ label: "everybody" });
   await round("My own way").waitFor();
@@ -222,7 +275,12 @@ test("two planners who changed a round apart are shown both orders by their tags
   const { users } = await office.ask("/api/users");
   const now = new Date();
   const date = new Date(now.getTime() - now.getTimezoneOffset() * 60_000).toISOString().slice(0, 10);
-  const round = await office.write("round", { date, person: users.find((u) => u.name === "bert").id, title: "Yard", stops: stops("P-TWO") });
+  const round = await office.write("round", {
+    date,
+    person: users.find((u) => u.name === "bert").id,
+    title: "Yard",
+    stops: stops("P-TWO"),
+  });
   await comes(["P-TWO"]);
   const before = [office.latest];
   const second = await author(plant, cleo);
@@ -233,8 +291,17 @@ test("two planners who changed a round apart are shown both orders by their tags
   await page.getByRole("link", { name: /changed this round at the same time/ }).click();
   await page.getByRole("heading", { name: "Yard" }).waitFor();
   await page.getByRole("heading", { name: "stops" }).waitFor();
-  assert.deepEqual(await page.locator(".against > li > .lead").allTextContents().then((all) => all.sort()), ["P-THREE, P-TWO", "P-TWO, P-ONE"]);
-  assert.deepEqual(await page.locator(".against dd:last-child p").evaluateAll((all) => all.map((p) => p.firstChild.textContent)), ["P-TWO", "P-TWO"]);
+  assert.deepEqual(
+    await page
+      .locator(".against > li > .lead")
+      .allTextContents()
+      .then((all) => all.sort()),
+    ["P-THREE, P-TWO", "P-TWO, P-ONE"],
+  );
+  assert.deepEqual(
+    await page.locator(".against dd:last-child p").evaluateAll((all) => all.map((p) => p.firstChild.textContent)),
+    ["P-TWO", "P-TWO"],
+  );
   await sound(page, "a round with two orders");
   await snap(page, "rounds-contested", [390, 1280]);
   await page.getByRole("button", { name: "Keep this one: P-THREE, P-TWO, by cleo" }).click();

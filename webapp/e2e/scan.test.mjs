@@ -1,4 +1,5 @@
-// The tag on the instrument: read by the phone's camera in the program, by the phone's own camera as a link, and a code that is not ours.
+// The tag on the instrument: read by the phone's camera in the program, by the phone's own camera
+// as a link, and a code that is not ours.
 import assert from "node:assert/strict";
 import { rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -40,7 +41,10 @@ test("the camera reads a label and the instrument's history is there", async (t)
     () =>
       new Promise((done) => {
         const began = performance.now();
-        const look = () => (document.querySelector(".instrument .history") ? requestAnimationFrame(() => done(performance.now() - began)) : requestAnimationFrame(look));
+        const look = () =>
+          document.querySelector(".instrument .history")
+            ? requestAnimationFrame(() => done(performance.now() - began))
+            : requestAnimationFrame(look);
         [...document.querySelectorAll("button")].find((b) => b.textContent === "Scan a tag").click();
         look();
       }),
@@ -48,6 +52,32 @@ test("the camera reads a label and the instrument's history is there", async (t)
   t.diagnostic(`from the button to the history: ${Math.round(took)} ms`);
   assert.equal(new URL(page.url()).pathname, `/instrument/${gauge.id}`);
   await page.getByText("As found, over the years").waitFor();
+  await pocket.close();
+});
+
+test("no text becomes markup or a script of the page, and the workers run all the same", async () => {
+  const page = await pocket.open({ args: [film(file, gauge.png)] });
+  await page.goto(`${plant.url}/find`);
+  const tried = await page.evaluate(() => {
+    const refused = (work) => {
+      try {
+        work();
+        return false;
+      } catch (error) {
+        return error instanceof TypeError;
+      }
+    };
+    return {
+      markup: refused(() => {
+        document.createElement("p").innerHTML = "<b>x</b>";
+      }),
+      worker: refused(() => new Worker("/assets/other.js")),
+      policy: refused(() => globalThis.trustedTypes.createPolicy("other", {})),
+    };
+  });
+  assert.deepEqual(tried, { markup: true, worker: true, policy: true });
+  await page.getByRole("button", { name: "Scan a tag" }).click();
+  await page.locator(".instrument .history").waitFor();
   await pocket.close();
 });
 

@@ -1,4 +1,5 @@
-// A technician who is given one site: in a real browser the phone holds that site's records and no other's, also after the site has changed.
+// A technician who is given one site: in a real browser the phone holds that site's records and no
+// other's, also after the site has changed.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
@@ -15,7 +16,10 @@ let administrator;
 let person;
 const sites = {};
 
-/** held tells what the device's database holds: how many records of each site, the sites themselves, and the tags of the register. */
+/**
+ * held tells what the device's database holds: how many records of each site, the sites themselves,
+ * and the tags of the register.
+ */
 const held = () =>
   page.evaluate(
     () =>
@@ -35,14 +39,19 @@ const held = () =>
             opening.result.close();
             const of = {};
             for (const r of all.records) of[r.site] = (of[r.site] ?? 0) + 1;
-            const codes = all.records.filter((r) => r.kind === "site").map((r) => [r.state.fields.code.heads[0].value, r.id]);
+            const codes = all.records
+              .filter((r) => r.kind === "site")
+              .map((r) => [r.state.fields.code.heads[0].value, r.id]);
             done({ of, codes: Object.fromEntries(codes), tags: all.register.map((e) => e.tag) });
           };
         };
       }),
   );
 
-/** given tells the office whose records the person is given, and waits until the phone has just these. */
+/**
+ * given tells the office whose records the person is given, and waits until the phone has just
+ * these.
+ */
 async function given(codes) {
   await administrator(`/api/users/${person}/sites`, "PUT", { sites: codes.map((c) => sites[c]) });
   const wanted = codes.length > 0 ? codes : Object.keys(sites);
@@ -60,10 +69,14 @@ before(async () => {
   plant = await Plant.make();
   await plant.kill();
   const rows = ["tag;serial;description;low;high;unit;mode;resolution;class;area;place;site;method"];
-  for (let n = 1; n <= 5; n++) for (const site of ["EAST", "WEST"]) rows.push(`${site}-${n};S-${site}-${n};Line gauge;0;10;bar;gauge;0.1;1.6;Hall;Bay ${n};${site};`);
+  for (let n = 1; n <= 5; n++)
+    for (const site of ["EAST", "WEST"])
+      rows.push(`${site}-${n};S-${site}-${n};Line gauge;0;10;bar;gauge;0.1;1.6;Hall;Bay ${n};${site};`);
   const file = join(plant.dir, "register.csv");
   writeFileSync(file, `${rows.join("\n")}\n`);
-  execFileSync(join(root, "bin/gaugewright"), ["import", "--data", plant.dir, "--new-sites", "--write", file], { stdio: ["ignore", "ignore", "inherit"] });
+  execFileSync(join(root, "bin/gaugewright"), ["import", "--data", plant.dir, "--new-sites", "--write", file], {
+    stdio: ["ignore", "ignore", "inherit"],
+  });
   await plant.start();
   const technician = plant.someone("technician");
   administrator = await asPerson(plant, plant.someone("administrator"));

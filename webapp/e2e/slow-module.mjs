@@ -1,4 +1,5 @@
-// The calculation module inside a page of Chromium, whose processor can be slowed down: the browser slows pages but not workers.
+// The calculation module inside a page of Chromium, whose processor can be slowed down: the browser
+// slows pages but not workers.
 import { readdirSync, readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { chromium } from "playwright-core";
@@ -7,7 +8,10 @@ import { flags } from "./plant.mjs";
 
 const assets = resolve(import.meta.dirname, "../dist/assets");
 
-/** slowModule starts the built module; time(rate, request, rounds) gives how long calls of one request took, in order, and the reply. */
+/**
+ * slowModule starts the built module; time(rate, request, rounds) gives how long calls of one
+ * request took, in order, and the reply.
+ */
 export async function slowModule() {
   const name = readdirSync(assets).find((f) => /^calc-[^.]+\.wasm$/.test(f));
   if (!name) throw new Error("webapp/dist holds no module: make build first");

@@ -1,4 +1,5 @@
-// A screenshot as a PNG of at most 256 colours: a page of text is a third as long that way and looks the same.
+// A screenshot as a PNG of at most 256 colours: a page of text is a third as long that way and
+// looks the same.
 import { crc32, deflateSync } from "node:zlib";
 import { PNG } from "pngjs";
 
@@ -41,6 +42,12 @@ export function small(png) {
     head.set([8, 3, 0, 0, 0], 8); // 8 bits, by palette
     const palette = Buffer.from([...colours.values()].flatMap((c) => c.rgb));
     const signature = Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a]);
-    return Buffer.concat([signature, chunk("IHDR", head), chunk("PLTE", palette), chunk("IDAT", deflateSync(rows, { level: 9 })), chunk("IEND", Buffer.alloc(0))]);
+    return Buffer.concat([
+      signature,
+      chunk("IHDR", head),
+      chunk("PLTE", palette),
+      chunk("IDAT", deflateSync(rows, { level: 9 })),
+      chunk("IEND", Buffer.alloc(0)),
+    ]);
   }
 }

@@ -1,5 +1,6 @@
-// The whole story: a technician logs in on line, the server is killed, a visit is done on the phone across reloads and a closed browser, the
-// server comes back, the outbox empties by itself, and the office has every value that was typed, the corrected one with its first.
+// The whole story: a technician logs in on line, the server is killed, a visit is done on the phone
+// across reloads and a closed browser, the server comes back, the outbox empties by itself, and the
+// office has every value that was typed, the corrected one with its first.
 import assert from "node:assert/strict";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -7,6 +8,7 @@ import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { logIn, Plant, phone, ready } from "./plant.mjs";
 import { prepare, run, stroke } from "./visit.mjs";
+import { more, saw } from "./walk.mjs";
 
 let plant;
 let profile;
@@ -35,7 +37,11 @@ after(async () => {
 
 async function officeOf(role) {
   const person = plant.someone(role);
-  const login = await fetch(`${plant.url}/api/login`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ name: person.name, password: person.password }) });
+  const login = await fetch(`${plant.url}/api/login`, {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify({ name: person.name, password: person.password }),
+  });
   assert.equal(login.status, 200);
   const { access } = await login.json();
   return async (path) => {
@@ -68,21 +74,28 @@ test("does a visit with the server killed, across a reload and a closed browser"
     typed.push(x);
     return String(x);
   };
-  await run(() => page, read, async (n) => {
-    if (n === 3) await page.reload();
-    if (n === 6) {
-      await context.close();
-      await open();
-      await page.goto(`${plant.url}/visit/${visit}`);
-    }
-    if (n === 8) {
-      await page.getByRole("button", { name: "Undo the last value" }).click();
-      await page.locator(".pad input").fill(String(typed.at(-1)));
-      await page.getByRole("button", { name: "mistyped" }).click();
-      await page.getByRole("button", { name: /^Keep .*\d/ }).click();
-      await page.locator(".before").getByText(/was /).waitFor();
-    }
-  });
+  await run(
+    () => page,
+    read,
+    async (n) => {
+      if (n === 3) await page.reload();
+      if (n === 6) {
+        await context.close();
+        await open();
+        await page.goto(`${plant.url}/visit/${visit}`);
+      }
+      if (n === 8) {
+        await more(page, "Undo the last value");
+        await page.locator(".pad input").fill(String(typed.at(-1)));
+        const keep = page.getByRole("button", { name: /^Keep .*\d/ });
+        await keep.click();
+        await page.getByRole("button", { name: "mistyped" }).click();
+        await keep.click();
+        await page.getByText("stays on record").waitFor({ state: "detached" });
+        await saw(page, /was /);
+      }
+    },
+  );
   assert.equal(typed.length, 12);
   await page.getByRole("button", { name: "Close this run" }).click();
   await page.getByText("As found: result").waitFor();
@@ -94,7 +107,9 @@ test("keeps a remark and a photo of 20 MB, signs, and is told what waits", async
   await page.getByRole("button", { name: "Next" }).click();
   await page.getByLabel("Remark").fill("Glass cleaned.");
   await page.getByRole("button", { name: "Keep the remark" }).click();
-  await page.locator("input[type=file]").setInputFiles({ name: "gauge.bmp", mimeType: "image/bmp", buffer: bitmap(2600, 2600) });
+  await page
+    .locator("input[type=file]")
+    .setInputFiles({ name: "gauge.bmp", mimeType: "image/bmp", buffer: bitmap(2600, 2600) });
   await page.getByText("Photo kept: 1").waitFor({ timeout: 60000 });
   await page.getByRole("button", { name: "To the signature" }).click();
   await stroke(page);
@@ -109,7 +124,12 @@ test("the outbox empties by itself when the server is back, and the office has i
   const office = await officeOf("reviewer");
   const seen = await office(`/api/office/visits/${visit}`);
   assert.ok(JSON.stringify(seen).includes("Glass cleaned."), "the remark is there");
-  const captures = seen.runs.flatMap((r) => Object.entries(r.fields).flatMap(([name, f]) => (name.startsWith("capture.") ? f.heads.map((h) => h.value) : [])));
+  assert.equal(seen.keys.signature, "good", "it is signed with a key of the phone that the office has confirmed");
+  const signature = seen.visit.fields["signature"].heads[0];
+  assert.equal(signature.value.name, seen.people[signature.author], "the signature has the full name");
+  const captures = seen.runs.flatMap((r) =>
+    Object.entries(r.fields).flatMap(([name, f]) => (name.startsWith("capture.") ? f.heads.map((h) => h.value) : [])),
+  );
   assert.equal(captures.filter((c) => c.of === "indicated").length, 13, "twelve values and the one that was corrected");
   assert.equal(captures.filter((c) => c.supersedes).length, 1);
   const day = await office(`/api/office/day?date=${new Date().toISOString().slice(0, 10)}`);

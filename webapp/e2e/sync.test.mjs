@@ -1,5 +1,6 @@
-// What devices and the office do to one another when things go wrong: a page that is killed while it writes, an emptied storage, a full one, a network
-// that answers for the office, two tabs; and what the office sees of it.
+// What devices and the office do to one another when things go wrong: a page that is killed while
+// it writes, an emptied storage, a full one, a network that answers for the office, two tabs; and
+// what the office sees of it.
 import assert from "node:assert/strict";
 import { mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -58,7 +59,6 @@ async function sent(page) {
   await page.getByText("All work sent").waitFor();
 }
 
-
 async function note(page, text) {
   await page.getByRole("button", { name: "Change: Note" }).click();
   await page.getByLabel("Note", { exact: true }).fill(text);
@@ -66,7 +66,10 @@ async function note(page, text) {
   await page.locator(".change").waitFor({ state: "detached" });
 }
 
-/** stored counts what the device's database holds, and finds what is torn: a change without its place, a record without its change. */
+/**
+ * stored counts what the device's database holds, and finds what is torn: a change without its
+ * place, a record without its change.
+ */
 const stored = (page) =>
   page.evaluate(
     () =>
@@ -93,7 +96,8 @@ const stored = (page) =>
             const own = new Map(all.changes.map((c) => [c.id, c]));
             const records = new Map(all.records.map((r) => [r.id, r]));
             const torn = [];
-            for (const o of all.outbox) if (own.get(o.id)?.seq !== o.seq) torn.push(`the queue has ${o.seq} without its change`);
+            for (const o of all.outbox)
+              if (own.get(o.id)?.seq !== o.seq) torn.push(`the queue has ${o.seq} without its change`);
             for (const c of all.changes) {
               if (c.seq > all.device.seq) torn.push(`change ${c.seq} is beyond the device's count`);
               for (const s of c.change.set) {
@@ -102,7 +106,15 @@ const stored = (page) =>
                 if (!there) torn.push(`change ${c.seq} is not in its record`);
               }
             }
-            done({ torn, changes: all.changes.length, seq: all.device.seq, id: all.device.id, cursor: all.link?.cursor, waits: all.outbox.length, records: all.records.length });
+            done({
+              torn,
+              changes: all.changes.length,
+              seq: all.device.seq,
+              id: all.device.id,
+              cursor: all.link?.cursor,
+              waits: all.outbox.length,
+              records: all.records.length,
+            });
           };
         };
       }),
@@ -206,7 +218,10 @@ test("a page killed right after a tap, eight times: each note is whole or not th
     const now = await stored(ada.page);
     assert.deepEqual(now.torn, [], `after kill ${n}`);
     assert.equal(now.changes, now.seq, `after kill ${n}: every number has its change`);
-    assert.ok(now.changes - before.changes <= n + 1 && now.changes >= before.changes + seen, `after kill ${n}: ${now.changes} changes`);
+    assert.ok(
+      now.changes - before.changes <= n + 1 && now.changes >= before.changes + seen,
+      `after kill ${n}: ${now.changes} changes`,
+    );
     seen = now.changes - before.changes;
   }
   console.log(`# of ${kills} killed writes ${seen} were kept whole, ${kills - seen} not at all`);
@@ -220,7 +235,13 @@ test("a page killed right after a tap, eight times: each note is whole or not th
 test("a network that answers everything with its own page is told, takes nothing, and the work goes on afterwards", async () => {
   await see(ada.page);
   const before = await stored(ada.page);
-  await ada.context.route("**/api/**", (route) => route.fulfill({ status: 200, contentType: "text/html", body: "<html><h1>Welcome to the harbour's network</h1></html>" }));
+  await ada.context.route("**/api/**", (route) =>
+    route.fulfill({
+      status: 200,
+      contentType: "text/html",
+      body: "<html><h1>Welcome to the harbour's network</h1></html>",
+    }),
+  );
   await note(ada.page, "Behind the network's own page");
   await ada.page.getByText("this network asks for a login page first").waitFor({ timeout: 60000 });
   await ada.page.getByText("1 entry waits to be sent").waitFor();
@@ -230,7 +251,10 @@ test("a network that answers everything with its own page is told, takes nothing
   await ada.context.unroute("**/api/**");
   await ada.page.reload();
   await sent(ada.page);
-  assert.equal((await reviewer(`/api/office/history/${gauge}`)).history.at(-1).set[0].value, "Behind the network's own page");
+  assert.equal(
+    (await reviewer(`/api/office/history/${gauge}`)).history.at(-1).set[0].value,
+    "Behind the network's own page",
+  );
 });
 
 test("a full storage is told where it happens, takes nothing that was there, and the same is kept when there is room", async () => {
@@ -292,7 +316,8 @@ test("a copied profile: both copies go on, the office is told, and nothing is lo
         opening.onsuccess = () => {
           const tx = opening.result.transaction("meta");
           tx.objectStore("meta").get("device").onsuccess = (e) => {
-            tx.objectStore("meta").get("heard").onsuccess = (h) => done({ device: e.target.result, heard: h.target.result });
+            tx.objectStore("meta").get("heard").onsuccess = (h) =>
+              done({ device: e.target.result, heard: h.target.result });
           };
         };
       }),
@@ -344,18 +369,27 @@ test("unsent work goes over in a file, twice, and the phone's own sending finds 
   await ada.context.setOffline(true);
   await note(page, "Carried in a file");
   await page.getByText("1 entry waits to be sent").click();
-  const [file] = await Promise.all([page.waitForEvent("download"), page.getByRole("button", { name: "Save unsent work to a file" }).click()]);
+  const [file] = await Promise.all([
+    page.waitForEvent("download"),
+    page.getByRole("button", { name: "Save unsent work to a file" }).click(),
+  ]);
   const path = join(dir, "unsent.json");
   await file.saveAs(path);
   assert.equal(JSON.parse(readFileSync(path, "utf8")).changes.length, 1);
   await desk.page.goto(`${plant.url}/office/devices`);
   for (const said of ["1 entry was taken in, 0 were known already.", "0 entries were taken in, 1 was known already."]) {
-    const [chooser] = await Promise.all([desk.page.waitForEvent("filechooser"), desk.page.getByRole("button", { name: "Take in a file of unsent work" }).click()]);
+    const [chooser] = await Promise.all([
+      desk.page.waitForEvent("filechooser"),
+      desk.page.getByRole("button", { name: "Take in a file of unsent work" }).click(),
+    ]);
     await chooser.setFiles(path);
     await desk.page.getByText(said).waitFor();
   }
   await shot(desk.page, "unsent");
-  const values = async () => (await reviewer(`/api/office/history/${gauge}`)).history.filter((h) => h.set.some((s) => s.value === "Carried in a file")).length;
+  const values = async () =>
+    (await reviewer(`/api/office/history/${gauge}`)).history.filter((h) =>
+      h.set.some((s) => s.value === "Carried in a file"),
+    ).length;
   assert.equal(await values(), 1);
   await ada.context.setOffline(false);
   await page.reload();
@@ -367,10 +401,14 @@ test("an emptied storage is told, and everything of the office comes back", asyn
   const before = await stored(ada.page);
   const cdp = await ada.context.newCDPSession(ada.page);
   await ada.page.goto("about:blank");
-  await cdp.send("Storage.clearDataForOrigin", { origin: plant.url, storageTypes: "indexeddb,local_storage,cache_storage,service_workers" });
+  await cdp.send("Storage.clearDataForOrigin", {
+    origin: plant.url,
+    storageTypes: "indexeddb,local_storage,cache_storage,service_workers",
+  });
   await ada.page.goto(plant.url);
   await ada.page.getByText("This browser had emptied its storage.").waitFor({ timeout: 60000 });
-  for (let i = 0; i < 600 && (await counted(ada.page, "records")) < before.records; i++) await ada.page.waitForTimeout(100);
+  for (let i = 0; i < 600 && (await counted(ada.page, "records")) < before.records; i++)
+    await ada.page.waitForTimeout(100);
   await sent(ada.page);
   const now = await stored(ada.page);
   assert.notEqual(now.id, before.id, "an emptied device is a new one");

@@ -3,22 +3,27 @@ import { walk } from "./walk.mjs";
 
 const press = (page, name) => page.getByRole("button", { name }).first().click();
 
-/** prepare goes from the cautions to the start of the as-found run; `at(stage)` is called before each is left. */
-export async function prepare(page, at = async () => {}) {
+/**
+ * prepare goes from the cautions to the start of the as-found run; `at(stage)` is called before
+ * each is left; without bypasses, what is asked of them stands.
+ */
+export async function prepare(page, at = async () => {}, bypasses = true) {
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
   await at("cautions");
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press(page, "All of this holds here");
   await page.getByLabel("They agree").check();
-  await page.getByLabel("Sound and fit to be tested").check();
+  await page.getByLabel("Good").check();
   await at("identity");
   await press(page, "Next");
   await page.getByRole("heading", { name: "Standard" }).waitFor();
+  await page.locator(".standards").first().waitFor();
   await page.getByRole("radio").first().check();
   await at("standard");
   const why = page.getByLabel("Why it is used all the same");
   if ((await why.count()) > 0) await why.fill("browser test");
   await press(page, "Use this standard");
+  await safeService(page);
   await page.getByLabel("Air temperature").fill("21,5");
   await page.getByLabel("Air pressure").fill("1009");
   await page.getByLabel("Relative humidity").fill("45");
@@ -27,20 +32,61 @@ export async function prepare(page, at = async () => {}) {
   await page.getByRole("button", { name: "Start: As found" }).waitFor();
   await at("before as found");
   await press(page, "Start: As found");
+  if (bypasses) await unbypassed(page);
+}
+
+/** safeService says yes to what is asked about the medium and the place, where it is asked. */
+export async function safeService(page) {
+  const asked = page.getByRole("group", { name: "Does this hold here?" });
+  await asked.or(page.getByLabel("Air temperature")).first().waitFor();
+  if ((await asked.count()) === 0) return;
+  for (const one of await asked.all()) await one.getByLabel("Yes").check();
+  await press(page, "Next");
+}
+
+/** unbypassed says of what stands in a circuit that no bypass is set. */
+export async function unbypassed(page) {
+  const none = page.getByRole("button", { name: "No bypass is set" });
+  await page.locator(".visit-where[data-kept]").or(none).first().waitFor();
+  if ((await none.count()) > 0) await none.click();
+}
+
+/**
+ * onward goes on from a result: nothing was adjusted, and what failed is left in service by
+ * somebody's decision.
+ */
+export async function onward(page) {
+  const no = page.getByLabel("No", { exact: true });
+  const stays = page.getByLabel("Leave it in service");
+  await no
+    .or(stays)
+    .or(page.getByRole("button", { name: "To the signature", disabled: false }))
+    .first()
+    .waitFor();
+  if ((await stays.count()) > 0) {
+    await stays.check();
+    await page.getByLabel("Who decided this").fill("shift lead");
+    await page.getByLabel("Until", { exact: true }).fill("2199-12-31");
+    await page.getByLabel("Why this is safe until then").fill("browser test");
+  } else if ((await no.count()) > 0) await no.check();
+  else return;
+  await press(page, "Next");
 }
 
 /** targetOf reads the step's pressure off the screen; a vented step has none and stands at zero. */
 async function targetOf(page) {
   for (const text of await page.locator(".instruction:not(:has(~ h1))").allTextContents()) {
-    const m = /^(?:Rise to|Fall to|Set) (\u2212?-?[\d.,]+)/.exec(text);
+    const m = /^(?:Raise to|Lower to|Stay at|Set) (\u2212?-?[\d.,]+)/.exec(text);
     if (m) return Number.parseFloat(m[1].replace("\u2212", "-").replaceAll(",", ""));
   }
   return 0;
 }
 
 /**
- * run does every step of a gauge's run that is open. `current()` gives the page (a browser may be closed and opened on the way), `read(target)` what is
- * typed at a target; `between(n)` is called after each kept value, `at(target)` before a value is typed.
+ * run does every step of a gauge's run that is open. `current()` gives the page (a browser may be
+ * closed and opened on the way), `read(target)` what is
+ * typed at a target; `between(n)` is called after each kept value, `at(target)` before a value is
+ * typed.
  */
 export function run(current, read, between = async () => {}, at = async () => {}) {
   let target = 0;

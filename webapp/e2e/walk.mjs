@@ -1,5 +1,6 @@
-// Goes through the screens of a run as they come, by what is on them. The runner says on each screen how many values and steps it was drawn for
-// (data-kept), so that after a tap the walk waits for the screen that follows, however long that takes.
+// Goes through the screens of a run as they come, by what is on them. The runner says on each
+// screen how many values and steps it was drawn for (data-kept), so that after a tap the walk waits
+// for the screen that follows, however long that takes.
 
 /** look reads what is on the screen, at once. */
 export const look = (page) =>
@@ -15,7 +16,7 @@ export const look = (page) =>
       pad: document.querySelector(".pad input") !== null,
       label: text(document.querySelector(".pad label")),
       instruction: text(document.querySelector(".typed .instruction")),
-      unit: text(document.querySelector(".pad-unit")),
+      unit: document.querySelector("select.pad-unit")?.value ?? text(document.querySelector(".pad-unit")),
       note: document.querySelector("textarea") !== null,
       told: [...document.querySelectorAll("main [role=alert]")].map(text).join(),
     };
@@ -26,7 +27,10 @@ function turned(page, seen) {
   return page.waitForFunction(
     ([kept, told]) => {
       const where = document.querySelector(".visit-where");
-      return (where !== null && where.dataset.kept !== kept) || [...document.querySelectorAll("main [role=alert]")].map((e) => e.textContent ?? "").join() !== told;
+      return (
+        (where !== null && where.dataset.kept !== kept) ||
+        [...document.querySelectorAll("main [role=alert]")].map((e) => e.textContent ?? "").join() !== told
+      );
     },
     [seen.kept, seen.told],
   );
@@ -35,28 +39,66 @@ function turned(page, seen) {
 const quick = { timeout: 3000 };
 const reasons = /^Why it is read|^Reason/;
 
-/** take keeps a value typed on the pad that was seen. */
+/** take keeps a value typed on the pad that was seen; where a reason is asked for, it is given. */
 async function take(page, value) {
   await page.locator(".pad input").fill(value, quick);
-  const why = page.getByLabel(reasons);
-  if ((await why.count()) > 0) await why.first().fill("browser test", quick);
   const seen = await look(page);
-  await page.getByRole("button", { name: /^Keep .*\d/ }).click(quick);
-  await turned(page, seen);
+  const why = page.getByLabel(reasons).first();
+  const keep = page.getByRole("button", { name: /^Keep .*\d/ });
+  if ((await why.count()) === 0) {
+    await keep.click(quick);
+    await Promise.race([turned(page, seen), why.waitFor()]).catch(() => undefined);
+  }
+  if ((await why.count()) > 0) {
+    await why.fill("browser test", quick);
+    await keep.click(quick);
+    await turned(page, seen);
+  }
   return (await look(page)).kept !== seen.kept;
 }
 
+/** more presses something that is one tap away, in the sheet of what is seldom wanted. */
+export async function more(page, name) {
+  await page.getByRole("button", { name: "More", exact: true }).click();
+  await page.getByRole("button", { name, exact: true }).click();
+}
+
+/** readings opens the sheet with what was recorded in the run so far, and gives it. */
+export async function readings(page) {
+  await page.getByRole("button", { name: /^Readings/ }).click();
+  const sheet = page.getByRole("dialog", { name: "Readings so far" });
+  await sheet.waitFor();
+  return sheet;
+}
+
+/** saw looks for a text among what was recorded so far. */
+export async function saw(page, text) {
+  const sheet = await readings(page);
+  await sheet.getByText(text).first().waitFor();
+  await sheet.getByRole("button", { name: "Close", exact: true }).click();
+}
+
 /**
- * walk does every step of the run that is open, up to its close, and gives the number of values kept. `current()` gives the page (a browser may be closed and
- * opened on the way). `answer(seen)` tells what is typed on a pad, or the name of the button to press instead as { press }. `before(seen)` comes before a
- * screen is worked on; if it gives true the screen is looked at anew. `after(kept)` comes after each kept value.
+ * walk does every step of the run that is open, up to its close, and gives the number of values
+ * kept. `current()` gives the page (a browser may be closed and
+ * opened on the way). `answer(seen)` tells what is typed on a pad, or the name of the button to
+ * press instead as { press }. `before(seen)` comes before a
+ * screen is worked on; if it gives true the screen is looked at anew. `after(kept)` comes after
+ * each kept value. `ends(seen)` names another screen to stop at.
  */
-export async function walk(current, answer, before = async () => false, after = async () => {}) {
+export async function walk(
+  current,
+  answer,
+  before = async () => false,
+  after = async () => {},
+  ends = (seen) => seen.buttons.includes("Close this run"),
+) {
   let kept = 0;
+  let notes = 0;
   for (let i = 0; i < 1500; i++) {
     const page = current();
     const seen = await look(page);
-    if (seen.buttons.includes("Close this run")) return kept;
+    if (ends(seen)) return kept;
     if (await before(seen)) continue;
     const has = (name) => seen.buttons.includes(name);
     const tap = async (name) => {
@@ -75,7 +117,7 @@ export async function walk(current, answer, before = async () => false, after = 
           await page.waitForFunction((old) => document.querySelector("main")?.innerText !== old, seen.text);
         } else if (await take(page, say)) await after(++kept);
       } else if (seen.note) {
-        await page.locator("textarea").fill("A-1", quick);
+        await page.locator("textarea").fill(`A-${++notes}`, quick); // of a disc: no two are the same
         await tap("Keep");
       } else if (has("Done")) await tap("Done");
       else if (has("Go on without it")) await tap("Go on without it");

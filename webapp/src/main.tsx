@@ -1,5 +1,5 @@
 import { render } from "preact";
-import { applyChoices } from "./shell/choices";
+import { applyChoices } from "./nav/choices";
 import { Shell } from "./shell/shell";
 
 applyChoices();

@@ -82,7 +82,10 @@ test("a broken worker fails its calls, and the next call has a new one", async (
 
 test("the module collects garbage when it is told to, and not in the middle of a calculation", async () => {
   const module = await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url)));
-  const programme = JSON.stringify({ programme: `unit bar gauge\n${"set 1\nhold 1 s\n".repeat(2000)}vent\n`, only: "findings" });
+  const programme = JSON.stringify({
+    programme: `unit bar gauge\n${"set 1\nhold 1 s\n".repeat(2000)}vent\n`,
+    only: "findings",
+  });
   /** after gives the megabytes that a machine has taken after many calls. */
   const after = (tidies: boolean) => {
     const machine = new Machine(module);
@@ -95,5 +98,8 @@ test("the module collects garbage when it is told to, and not in the middle of a
   };
   const [kept, left] = [after(true), after(false)];
   assert.ok(kept < 16, `${kept} MB with a moment to tidy after each call`);
-  assert.ok(left > 2 * kept && left < 140, `${left} MB without one: what was left behind should lie there, up to the module's own limit`);
+  assert.ok(
+    left > 2 * kept && left < 140,
+    `${left} MB without one: what was left behind should lie there, up to the module's own limit`,
+  );
 });

@@ -3,8 +3,8 @@ import { test } from "node:test";
 import fc from "fast-check";
 import jsQR from "jsqr";
 import { packed, spelled, unpacked, unspelled } from "../src/screens/programme/code";
-import { gridOf, mostSigns, mostVersion } from "../src/screens/programme/code-grid";
-import { definitionOf, type Draft, readFile } from "../src/screens/programme/programme-data";
+import { gridOf, mostSigns, mostVersion } from "../src/views/code-grid";
+import { definitionOf, type Draft, readFile } from "../src/records/programme";
 import { readTag } from "../src/scan/tag";
 
 const here = "https://plant.example/programmes/take#";
@@ -21,7 +21,8 @@ function photo(grid: boolean[][], height: number): { data: Uint8ClampedArray; wi
     for (let x = 0; x < frame.width; x++) {
       let light = 0;
       for (const dy of places)
-        for (const dx of places) light += grid[Math.floor((y + 0.5 + dy - top) / dots)]?.[Math.floor((x + 0.5 + dx - left) / dots)] ? 40 : 215;
+        for (const dx of places)
+          light += grid[Math.floor((y + 0.5 + dy - top) / dots)]?.[Math.floor((x + 0.5 + dx - left) / dots)] ? 40 : 215;
       const i = (y * frame.width + x) * 4;
       data.fill(light / places.length ** 2, i, i + 3);
     }

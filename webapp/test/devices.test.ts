@@ -6,11 +6,13 @@ import { Machine } from "../src/calcworker/wasi";
 import { Link } from "../src/link/link";
 import { mayChoose, settle } from "../src/screens/instrument/choose";
 import { type DeviceRow, deviceFacts, showOffset } from "../src/screens/office/devices";
-import { placeOf } from "../src/screens/office/office-data";
+import { placeOf } from "../src/records/office";
 import { keyTo } from "../src/store/shelf";
 import * as store from "../src/store/store";
 import type { SyncReply, SyncRequest } from "../src/wire/api";
-import { type Change, contested, heads, type Json, newId, value } from "../src/wire/records";
+import { type Change, heads, type Json, newId, value } from "../src/wire/records";
+import { merging } from "./module";
+import { askContested, contested } from "../src/records/contested";
 
 const machine = new Machine(await WebAssembly.compile(await readFile(new URL("calc.wasm", import.meta.url))));
 const calc = async (name: string, doc: unknown): Promise<Json> => {
@@ -31,7 +33,11 @@ beforeEach(async () => {
 });
 
 /** Another device drafts a change, knowing of the record what is given. */
-async function elsewhere(kind: string, set: { field: string; value: Json }[], more: { id?: string; site?: string; parent?: string; device?: string } = {}) {
+async function elsewhere(
+  kind: string,
+  set: { field: string; value: Json }[],
+  more: { id?: string; site?: string; parent?: string; device?: string } = {},
+) {
   const wall_ms = 1_700_000_000_000;
   const drafted = await calc("sync/draft", {
     record: null,
@@ -52,10 +58,13 @@ async function elsewhere(kind: string, set: { field: string; value: Json }[], mo
 }
 
 /** An office that answers with what a test wants besides the usual. */
-function office(reply: (asked: SyncRequest, n: number) => { [name in keyof SyncReply]?: unknown } & { [name: string]: unknown }) {
+function office(
+  reply: (asked: SyncRequest, n: number) => { [name in keyof SyncReply]?: unknown } & { [name: string]: unknown },
+) {
   const asked: SyncRequest[] = [];
   const fetcher = async (_input: unknown, init?: RequestInit): Promise<Response> => {
-    const json = (body: unknown) => new Response(JSON.stringify(body), { headers: { "content-type": "application/json" } });
+    const json = (body: unknown) =>
+      new Response(JSON.stringify(body), { headers: { "content-type": "application/json" } });
     if (String(_input) !== "/api/sync") return json({ access: "token", expires: 0, user });
     const q = JSON.parse(String(init?.body)) as SyncRequest;
     asked.push(q);
@@ -81,7 +90,9 @@ const write = () => store.commit({ kind: "visit", site: north, parent: "", set: 
 test("a device that a copy of it was met of takes another id, keeps its unsent work and goes on counting", async () => {
   const before = await store.meta("device");
   const first = await write();
-  const { link, asked } = office((_q, n) => (n === 1 ? { twin: true, acknowledged: [], quarantined: [], cursor: 1 } : {}));
+  const { link, asked } = office((_q, n) =>
+    n === 1 ? { twin: true, acknowledged: [], quarantined: [], cursor: 1 } : {},
+  );
   await link.load();
   await link.sync(); // says twin and acknowledges nothing: the work stays
   assert.equal(asked[0]?.device, before?.id);
@@ -105,10 +116,16 @@ test("a change under the device's own id that it never wrote shows a copied prof
   const made = await write();
   await store.receive([made.change], place, nothing);
   assert.equal((await store.meta("device"))?.id, before?.id);
-  await store.receive([await elsewhere("visit", [{ field: "note", value: "y" }], { device: before?.id ?? "" })], place, nothing);
+  assert.equal((await store.waiting(9)).length, 0, "what came back is at the office");
+  await write();
+  await store.receive(
+    [await elsewhere("visit", [{ field: "note", value: "y" }], { device: before?.id ?? "" })],
+    place,
+    nothing,
+  );
   const after = await store.meta("device");
   assert.ok(after?.id !== before?.id);
-  assert.equal(after?.seq, 1);
+  assert.equal(after?.seq, 2);
   assert.equal((await store.waiting(9)).length, 1);
 });
 
@@ -117,20 +134,41 @@ test("other sites: records of the old ones go, but not what has unsent work or w
   const [here, there, worked, free] = [await gauge(north), await gauge(south), await gauge(south), await gauge("")];
   const old = await elsewhere("visit", [{ field: "note", value: "old" }], { site: south, parent: there.record });
   await store.receive([here, there, worked, free, old], place, nothing);
-  const visit = await store.commit({ kind: "visit", site: south, parent: worked.record, set: [{ field: "note", value: "unsent" }] });
-  const run = await store.commit({ kind: "run", site: south, parent: visit.record.id, set: [{ field: "label", value: "as found" }] });
+  const visit = await store.commit({
+    kind: "visit",
+    site: south,
+    parent: worked.record,
+    set: [{ field: "note", value: "unsent" }],
+  });
+  const run = await store.commit({
+    kind: "run",
+    site: south,
+    parent: visit.record.id,
+    set: [{ field: "label", value: "as found" }],
+  });
   await store.putMeta("link", { ...place, scope: "both" });
   await store.putMeta("whole", true);
   const { link, asked } = office((q) =>
     q.scope === "north"
       ? { scope: "north" }
-      : { scope: "north", sites: [north], acknowledged: [], quarantined: q.changes.map((c) => ({ id: c.id, reason: "later" })) },
+      : {
+          scope: "north",
+          sites: [north],
+          acknowledged: [],
+          quarantined: q.changes.map((c) => ({ id: c.id, reason: "later" })),
+        },
   );
   await link.load();
   await link.sync();
   assert.equal(asked[0]?.scope, "both");
   const kept = async (id: string) => (await store.record(id)) !== undefined;
-  assert.deepEqual(await Promise.all([here, there, worked, free, old].map((c) => kept(c.record))), [true, false, true, true, false]);
+  assert.deepEqual(await Promise.all([here, there, worked, free, old].map((c) => kept(c.record))), [
+    true,
+    false,
+    true,
+    true,
+    false,
+  ]);
   assert.deepEqual([await kept(visit.record.id), await kept(run.record.id)], [true, true]);
   await link.sync();
   assert.equal(asked.at(-1)?.scope, "north");
@@ -139,10 +177,19 @@ test("other sites: records of the old ones go, but not what has unsent work or w
 test("what stayed for its unsent work goes once the office has that", async () => {
   const worked = await elsewhere("instrument", [{ field: "tag", value: "PI" }], { site: south });
   await store.receive([worked], place, nothing);
-  const visit = await store.commit({ kind: "visit", site: south, parent: worked.record, set: [{ field: "note", value: "unsent" }] });
+  const visit = await store.commit({
+    kind: "visit",
+    site: south,
+    parent: worked.record,
+    set: [{ field: "note", value: "unsent" }],
+  });
   await store.putMeta("link", { ...place, scope: "both" });
   await store.putMeta("whole", true);
-  const { link } = office((q) => ({ scope: "north", ...(q.scope === "north" ? {} : { sites: [north] }), acknowledged: q.changes.map((c) => c.id) }));
+  const { link } = office((q) => ({
+    scope: "north",
+    ...(q.scope === "north" ? {} : { sites: [north] }),
+    acknowledged: q.changes.map((c) => c.id),
+  }));
   await link.load();
   await link.sync();
   assert.equal((await store.queue()).count, 0);
@@ -150,7 +197,7 @@ test("what stayed for its unsent work goes once the office has that", async () =
   assert.equal(await store.meta("sites"), undefined);
 });
 
-test("the scope that is named while the first kinds come is the office's, so that it is not begun anew with every piece", async () => {
+test("the scope that is named while the first kinds come is the office's, so that it is not begun again with every piece", async () => {
   const { link, asked } = office((q) => ({
     scope: "n",
     ...(q.scope === "n" ? {} : { sites: [north] }),
@@ -176,7 +223,10 @@ test("what waits, the clock and the version are told with every request", async 
   await link.load();
   await link.sync();
   const about = asked[0]?.about;
-  assert.deepEqual([about?.wall, about?.waiting, about?.photos, about?.version], ["2023-11-14T22:13:20.000Z", 1, 0, ""]);
+  assert.deepEqual(
+    [about?.wall, about?.waiting, about?.photos, about?.version],
+    ["2023-11-14T22:13:20.000Z", 1, 0, ""],
+  );
   assert.ok(about?.oldest !== "");
 });
 
@@ -218,12 +268,18 @@ test("choosing between two values is a change that has seen both", async () => {
   await store.receive(two, place, nothing);
   const of = await store.record(id);
   if (!of) return assert.fail("the record is not there");
+  await askContested([of], merging);
   assert.ok(contested(of, "note"));
   const made = await settle(of, "note", "one");
   assert.deepEqual([...(made.change.set[0]?.sees ?? [])].sort(), two.map((c) => c.id).sort());
   assert.deepEqual([heads(made.record, "note").length, value(made.record, "note")], [1, "one"]);
   assert.deepEqual(
-    [mayChoose("technician", "note"), mayChoose("technician", "limit"), mayChoose("reviewer", "limit"), mayChoose(undefined, "note")],
+    [
+      mayChoose("technician", "note"),
+      mayChoose("technician", "limit"),
+      mayChoose("reviewer", "limit"),
+      mayChoose(undefined, "note"),
+    ],
     [true, false, true, false],
   );
 });

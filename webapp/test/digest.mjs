@@ -1,10 +1,14 @@
-// Digests of replies, as calc/internal/bitdigest prints them: one line ROOM FIRST_SEED COUNT DIGEST REFUSED for each block of a room.
-import { room } from "./reactor.mjs";
+// Digests of replies, as calc/internal/bitdigest prints them: one line ROOM FIRST_SEED COUNT DIGEST
+// REFUSED for each block of a calculation.
+import { calculation } from "./reactor.mjs";
 
 const block = 1000;
 
 export class Digests {
-	/** @param {((request: Uint8Array) => Uint8Array) & { tidy: () => void }} call @param {(line: string) => void} print */
+	/**
+	 * @param {((request: Uint8Array) => Uint8Array) & { tidy: () => void }} call @param {(line:
+	 * string) => void} print
+	 */
 	constructor(call, print) {
 		this.call = call;
 		this.print = print;
@@ -29,7 +33,7 @@ export class Digests {
 	}
 
 	take(request) {
-		const name = room(request);
+		const name = calculation(request);
 		if (name !== this.name) {
 			this.end();
 			this.name = name;

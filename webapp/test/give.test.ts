@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
-import { fitting, lookAt } from "../src/screens/methods/give-data";
+import { fitting, lookAt } from "../src/records/give";
 import type { Json, RecordState } from "../src/wire/records";
 
 function made(id: string, kind: string, fields: { [name: string]: Json }): RecordState {
@@ -11,7 +11,8 @@ function made(id: string, kind: string, fields: { [name: string]: Json }): Recor
   return state;
 }
 
-const method = (id: string, name: string, kind: string, more: { [name: string]: Json } = {}) => made(id, "method", { name, definition: { kind }, ...more });
+const method = (id: string, name: string, kind: string, more: { [name: string]: Json } = {}) =>
+  made(id, "method", { name, definition: { kind }, ...more });
 
 test("methods are offered by the kind of work, by name; drafts and withdrawn ones are not", () => {
   const all = [
@@ -54,7 +55,11 @@ test("each instrument is looked at: taken, had, refused with the reason, absent,
   assert.equal(found.have, 1);
   assert.deepEqual(
     found.refused.map((r) => `${r.tag}: ${r.why}`),
-    ["PI-3: instrument.limit.rule: this field is missing", "LK-4: it is of the kind leak, the method is for gauge", "gone00: it is not on this device"],
+    [
+      "PI-3: instrument.limit.rule: this field is missing",
+      "LK-4: it is of the kind leak, the method is for gauge",
+      "gone00: it is not on this device",
+    ],
   );
   assert.deepEqual(told, [0, 1, 2, 3, 4, 5]);
   await assert.rejects(

@@ -1,19 +1,24 @@
 import assert from "node:assert/strict";
+import { cautionWords } from "../src/words/cautions";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
-import { type Doc, documentOf, names, opened, ticked, type Typed } from "../src/screens/kinds/form";
+import { type Doc, documentOf, names, opened, ticked, type Typed } from "../src/forms/form";
 import { alike } from "../src/wire/alike";
-import { asked, changesOf, documentFor, refusedFact, settled, taken, unlikely, untrue, usualItem } from "../src/screens/kinds/item";
+import { asked, changesOf, refusedFact, settled, taken, unlikely, untrue, usualItem } from "../src/forms/item";
+import { calculate } from "./module";
 import { itemForm } from "../src/words/item-form";
-import { visitWords } from "../src/words/visit";
 import type { Json, RecordState } from "../src/wire/records";
 
 type Schema = { [name: string]: unknown };
-const part = (s: Schema | undefined, name: string): Schema => (s?.["properties"] as { [name: string]: Schema } | undefined)?.[name] ?? {};
+const part = (s: Schema | undefined, name: string): Schema =>
+  (s?.["properties"] as { [name: string]: Schema } | undefined)?.[name] ?? {};
 
 test("the facts of an instrument have every field that the calculation takes of a gauge", () => {
-  const gauge = part(JSON.parse(readFileSync("calc/schema/rooms/expand.json", "utf8"))["$defs"]["gauge"] as Schema, "instrument");
+  const gauge = part(
+    JSON.parse(readFileSync("calc/schema/calculations/expand.json", "utf8"))["$defs"]["gauge"] as Schema,
+    "instrument",
+  );
   const known = names(itemForm);
   const wanted = Object.keys((gauge["properties"] ?? {}) as Schema).flatMap((name) => {
     if (["low", "high", "unit", "mode"].includes(name)) return [`range.${name}`];
@@ -32,7 +37,10 @@ const record = (fields: Doc): RecordState => ({
   site: "",
   parent: "",
   fields: Object.fromEntries(
-    Object.entries(fields).map(([name, value]) => [name, { heads: [{ change: "c", value, author: "", device: "", wall: "", stamp: "" }], replaced: [] }]),
+    Object.entries(fields).map(([name, value]) => [
+      name,
+      { heads: [{ change: "c", value, author: "", device: "", wall: "", stamp: "" }], replaced: [] },
+    ]),
   ),
 });
 
@@ -57,7 +65,11 @@ test("facts that nobody touches write no change; what is taken away is written a
     output: { high: "20", low: "4", unit: "mA" },
   };
   const stored = documentOf(itemForm, opened(itemForm, sorted));
-  assert.deepEqual("doc" in stored ? changesOf(record(sorted), stored.doc) : stored, [], "members in the order that the server writes");
+  assert.deepEqual(
+    "doc" in stored ? changesOf(record(sorted), stored.doc) : stored,
+    [],
+    "members in the order that the server writes",
+  );
   (t.values["output"] as Typed).on = false;
   t.values["place"] = "";
   (t.values["range"] as Typed).values["high"] = "16,0";
@@ -94,23 +106,37 @@ test("values are alike in whatever order their members stand, and not where one 
 });
 
 test("a refusal stands at the fact that it means, and what is of something else is not held against the facts", async () => {
-  assert.deepEqual(refusedFact("instrument.high", "must lie above low"), { path: "range.high", error: "Range, High end: must lie above low" });
-  assert.deepEqual(refusedFact("instrument.limit.class", "no such class"), { path: "limit.class", error: "Limit, Class: no such class" });
+  assert.deepEqual(refusedFact("instrument.high", "must lie above low"), {
+    path: "range.high",
+    error: "Range, High end: must lie above low",
+  });
+  assert.deepEqual(refusedFact("instrument.limit.class", "no such class"), {
+    path: "limit.class",
+    error: "Limit, Class: no such class",
+  });
   assert.equal(refusedFact("instrument.particulars.contacts", "this field is missing"), undefined);
   assert.equal(refusedFact("method.rate", "this field is missing"), undefined);
   const facts: Doc = { tag: "A", kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" } };
   const asked: string[] = [];
-  const ask = (refuse: string) => (room: string, doc: unknown) => {
-    asked.push(`${room} ${JSON.stringify((doc as { instrument: Json }).instrument)}`);
+  const ask = (refuse: string) => (calculation: string, doc: unknown) => {
+    if (calculation === "item") return Promise.resolve(calculate("item", doc));
+    asked.push(`${calculation} ${JSON.stringify((doc as { instrument: Json }).instrument)}`);
     return refuse === "" ? Promise.resolve({}) : Promise.reject(new CalcError("range", refuse, "no"));
   };
   assert.equal((await untrue(facts, undefined, ask("") as never))?.path, "limit", "a gauge without a limit");
   const limited: Doc = { ...facts, limit: { rule: "en837", class: "1" }, resolution: "" };
   assert.equal(await untrue(limited, undefined, ask("") as never), undefined);
   assert.equal((await untrue(limited, undefined, ask("instrument.unit") as never))?.path, "range.unit");
-  assert.equal(await untrue({ ...facts, kind: "leak" }, undefined, ask("method.phases[0].pressure") as never), undefined);
-  assert.equal(asked[0], 'expand {"low":"0","high":"10","unit":"bar","mode":"gauge","limit":{"rule":"en837","class":"1"}}');
-  assert.deepEqual(documentFor(limited, { volume_m3: "1" })["particulars"], { volume_m3: "1" });
+  assert.equal(
+    await untrue({ ...facts, kind: "leak" }, undefined, ask("method.phases[0].pressure") as never),
+    undefined,
+  );
+  assert.equal(
+    asked[0],
+    'expand {"low":"0","high":"10","unit":"bar","mode":"gauge","limit":{"rule":"en837","class":"1"}}',
+  );
+  await untrue(limited, { volume_m3: "1" }, ask("") as never);
+  assert.ok(asked.at(-1)?.includes('"particulars":{"volume_m3":"1"}'));
 });
 
 test("the form asks for what the chosen kind and rule have use for, and keeps what is filled in to be seen", () => {
@@ -118,12 +144,18 @@ test("the form asks for what the chosen kind and rule have use for, and keeps wh
   const shown = () => names(asked(itemForm, t));
   const limit = t.values["limit"] as Typed;
   assert.ok(shown().includes("output") && shown().includes("limit.rule"));
-  assert.ok(!shown().includes("limit.class") && !shown().includes("limit.of_span_percent"), "nothing before a rule is chosen");
+  assert.ok(
+    !shown().includes("limit.class") && !shown().includes("limit.of_span_percent"),
+    "nothing before a rule is chosen",
+  );
   limit.values["rule"] = "en837";
   assert.ok(shown().includes("limit.class") && !shown().includes("limit.grade"));
   limit.values["class"] = "1.6";
   limit.values["rule"] = "terms";
-  assert.ok(shown().includes("limit.class") && shown().includes("limit.absolute"), "a class under terms of its own is seen, as it is refused");
+  assert.ok(
+    shown().includes("limit.class") && shown().includes("limit.absolute"),
+    "a class under terms of its own is seen, as it is refused",
+  );
   t.values["kind"] = "switch";
   assert.ok(!shown().includes("limit") && !shown().includes("output") && shown().includes("range.mode"));
   t.values["kind"] = "altimeter";
@@ -154,11 +186,19 @@ test("cautions, note and other names are the record's own fields: kept as typed,
     return "doc" in read ? read.doc : read;
   };
   for (const name of ["cautions", "note", "aliases"]) assert.ok(!(name in written()), name);
-  t.values["cautions"] = ticked(Object.entries(visitWords.cautions.codes), ticked(Object.entries(visitWords.cautions.codes), [], "hot", true), "vent", true);
+  t.values["cautions"] = ticked(
+    Object.entries(cautionWords.codes),
+    ticked(Object.entries(cautionWords.codes), [], "hot", true),
+    "vent",
+    true,
+  );
   t.values["note"] = " Behind the panel.\nTwo screws. ";
   t.values["aliases"] = " P-31 \n\nold, seven\nP-31\n";
   const { cautions, note, aliases } = written() as Doc;
-  assert.deepEqual([cautions, note, aliases], [["vent", "hot"], "Behind the panel.\nTwo screws.", ["P-31", "old, seven"]]);
+  assert.deepEqual(
+    [cautions, note, aliases],
+    [["vent", "hot"], "Behind the panel.\nTwo screws.", ["P-31", "old, seven"]],
+  );
 
   const had: Doc = {
     tag: "A",
@@ -172,12 +212,16 @@ test("cautions, note and other names are the record's own fields: kept as typed,
   const again = opened(itemForm, had);
   const same = documentOf(itemForm, again);
   assert.deepEqual("doc" in same ? changesOf(record(had), same.doc) : same, []);
-  assert.deepEqual(changesOf(record({ ...had, cautions: [], aliases: [] }), { ...had, cautions: [], aliases: [] }), [], "an empty list stays one");
+  assert.deepEqual(
+    changesOf(record({ ...had, cautions: [], aliases: [] }), { ...had, cautions: [], aliases: [] }),
+    [],
+    "an empty list stays one",
+  );
   const empty: Doc = { tag: "A", kind: "leak", range: { low: "0", high: "1", unit: "bar" }, cautions: [], aliases: [] };
   const none = documentOf(itemForm, opened(itemForm, empty));
   assert.deepEqual("doc" in none ? changesOf(record(empty), none.doc) : none, []);
   assert.deepEqual(
-    ticked(Object.entries(visitWords.cautions.codes), ["no_such", "vent"], "lock_out", true),
+    ticked(Object.entries(cautionWords.codes), ["no_such", "vent"], "lock_out", true),
     ["lock_out", "vent", "no_such"],
     "a code without words stays",
   );
@@ -194,8 +238,14 @@ test("cautions, note and other names are the record's own fields: kept as typed,
 
 test("a note and a name that are too long are said at their fields, by their names", () => {
   assert.equal(unlikely({ tag: "A", note: "n".repeat(2000), aliases: ["a".repeat(64)] }), undefined);
-  assert.deepEqual(unlikely({ tag: "A", note: "n".repeat(2001) }), { path: "note", error: "Note: no more than 2000 characters." });
-  assert.deepEqual(unlikely({ tag: "A", aliases: ["b", "a".repeat(65)] }), { path: "aliases", error: "Also found as: no more than 64 characters." });
+  assert.deepEqual(unlikely({ tag: "A", note: "n".repeat(2001) }), {
+    path: "note",
+    error: "Note: no more than 2000 characters.",
+  });
+  assert.deepEqual(unlikely({ tag: "A", aliases: ["b", "a".repeat(65)] }), {
+    path: "aliases",
+    error: "Also found as: no more than 64 characters.",
+  });
 });
 
 test("a tag that another instrument has, and an alias that is another one's tag or alias, are refused where they are new", async () => {
@@ -207,14 +257,21 @@ test("a tag that another instrument has, and an alias that is another one's tag 
   const find = (name: string) => {
     asked.push(name);
     const small = name.toLowerCase();
-    return Promise.resolve(plant.filter((g) => g.names.some((n) => n.toLowerCase() === small)).map((g) => ({ id: g.id, tag: g.names[0] ?? "" })));
+    return Promise.resolve(
+      plant
+        .filter((g) => g.names.some((n) => n.toLowerCase() === small))
+        .map((g) => ({ id: g.id, tag: g.names[0] ?? "" })),
+    );
   };
   const known = record({ tag: "PI-1", aliases: ["P-1"] });
   assert.equal((await taken(undefined, { tag: "PI-2" }, find))?.path, "tag");
   assert.equal((await taken(known, { tag: "PI-2" }, find))?.path, "tag");
   assert.equal(await taken(undefined, { tag: "PI-3", aliases: ["P-3"] }, find), undefined);
   const other = await taken(known, { tag: "PI-1", aliases: ["P-1", "free", "p-2"] }, find);
-  assert.deepEqual(other, { path: "aliases", error: "Also found as: p-2 is a name of PI-2 already, as its tag or among its other names." });
+  assert.deepEqual(other, {
+    path: "aliases",
+    error: "Also found as: p-2 is a name of PI-2 already, as its tag or among its other names.",
+  });
   assert.equal((await taken(known, { tag: "PI-1", aliases: ["PI-2"] }, find))?.path, "aliases");
   assert.equal(await taken(known, { tag: "PI-1", aliases: ["PI-1"] }, find), undefined, "one's own name");
   asked.length = 0;

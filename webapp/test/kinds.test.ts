@@ -2,12 +2,26 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { type KindForm, kindForms } from "../src/words/kind-forms";
-import { clock, counting, type Doc, documentOf, type Field, names, opened, placed, secondsOf, shifted, type Typed } from "../src/screens/kinds/form";
-import { refusalOf } from "../src/screens/kinds/trial";
+import {
+  clock,
+  counting,
+  type Doc,
+  documentOf,
+  type Field,
+  names,
+  opened,
+  placed,
+  secondsOf,
+  shifted,
+  type Typed,
+} from "../src/forms/form";
+import { refusalOf } from "../src/forms/trial";
 
 type Schema = { [name: string]: unknown };
 
-const schema = JSON.parse(readFileSync("calc/schema/rooms/expand.json", "utf8"))["$defs"] as { [name: string]: Schema };
+const schema = JSON.parse(readFileSync("calc/schema/calculations/expand.json", "utf8"))["$defs"] as {
+  [name: string]: Schema;
+};
 
 /** paths lists the properties of a schema by their paths, [] for the place in a list. */
 function paths(s: Schema, at = ""): string[] {
@@ -15,10 +29,14 @@ function paths(s: Schema, at = ""): string[] {
   if (either) return either.flatMap((x) => paths(x, at));
   const items = s["items"] as Schema | undefined;
   if (items?.["properties"]) return paths(items, `${at.replace(/\.$/, "")}[].`);
-  return Object.entries((s["properties"] ?? {}) as { [name: string]: Schema }).flatMap(([name, x]) => [at + name, ...paths(x, `${at}${name}.`)]);
+  return Object.entries((s["properties"] ?? {}) as { [name: string]: Schema }).flatMap(([name, x]) => [
+    at + name,
+    ...paths(x, `${at}${name}.`),
+  ]);
 }
 
-const part = (s: Schema | undefined, name: string): Schema => (s?.["properties"] as { [name: string]: Schema } | undefined)?.[name] ?? {};
+const part = (s: Schema | undefined, name: string): Schema =>
+  (s?.["properties"] as { [name: string]: Schema } | undefined)?.[name] ?? {};
 
 function formOf(kind: string): KindForm {
   const form = kindForms[kind];
@@ -35,14 +53,31 @@ function methodOf(kind: string): Schema {
 
 test("the forms know every field that the calculation takes, and no other", () => {
   const kinds = Object.keys(kindForms);
-  assert.deepEqual(kinds.sort(), ["airspeed", "altimeter", "burst", "leak", "pitot-static-leak", "reporting-altitude", "switch", "vertical-speed"]);
+  assert.deepEqual(kinds.sort(), [
+    "airspeed",
+    "altimeter",
+    "burst",
+    "leak",
+    "pitot-static-leak",
+    "reporting-altitude",
+    "switch",
+    "vertical-speed",
+  ]);
   for (const kind of kinds) {
     const wanted = paths(methodOf(kind)).filter((p) => p !== "kind");
     assert.ok(wanted.length > 4, kind);
-    assert.deepEqual([...new Set(names(kindForms[kind]?.method ?? []))].sort(), [...new Set(wanted)].sort(), `method of ${kind}`);
+    assert.deepEqual(
+      [...new Set(names(kindForms[kind]?.method ?? []))].sort(),
+      [...new Set(wanted)].sort(),
+      `method of ${kind}`,
+    );
     const parts = paths(part(part(schema[kind] ?? schema["air"], "instrument"), "particulars"));
     assert.ok(parts.length > 1, kind);
-    assert.deepEqual([...new Set(names(kindForms[kind]?.particulars ?? []))].sort(), [...new Set(parts)].sort(), `particulars of ${kind}`);
+    assert.deepEqual(
+      [...new Set(names(kindForms[kind]?.particulars ?? []))].sort(),
+      [...new Set(parts)].sort(),
+      `particulars of ${kind}`,
+    );
   }
 });
 
@@ -97,20 +132,41 @@ const documents: [string, Doc, Doc][] = [
       kind: "leak",
       source: "works instruction 31",
       phases: [
-        { name: "vacuum", pressure: "-60", stabilise_s: 120, measure_s: 180, every_s: 15, limit_pa_m3_s: 0.02, surprise: [1] },
+        {
+          name: "vacuum",
+          pressure: "-60",
+          stabilise_s: 120,
+          measure_s: 180,
+          every_s: 15,
+          limit_pa_m3_s: 0.02,
+          surprise: [1],
+        },
         { name: "pressure", pressure: 400, fill_s: 30, stabilise_s: 90.5, measure_s: "180", mode: "gauge", runs: 2 },
       ],
       temperature: "none",
       later: { kept: true },
     },
-    { volume_m3: "0.0046", u_volume_rel: 0.01, added_volume_m3: 0.0005, weakest: { high: "600", part: "the sight glass" } },
+    {
+      volume_m3: "0.0046",
+      u_volume_rel: 0.01,
+      added_volume_m3: 0.0005,
+      weakest: { high: "600", part: "the sight glass" },
+    },
   ],
   [
     "switch",
     { kind: "switch", cycles: 3, approach: { low: "0.6", high: "1.7" }, debounce_samples: 4 },
     {
       contacts: [
-        { name: "trip", acts: "falling", nominal: "1.5", tolerance: "0.06", dead_band: { low: "0.1", high: "0.5" }, safe: "open", safety_function: true },
+        {
+          name: "trip",
+          acts: "falling",
+          nominal: "1.5",
+          tolerance: "0.06",
+          dead_band: { low: "0.1", high: "0.5" },
+          safe: "open",
+          safety_function: true,
+        },
         { acts: "rising", nominal: 9, safety_function: false, safe: "" },
       ],
     },
@@ -122,13 +178,37 @@ const documents: [string, Doc, Doc][] = [
   ],
   [
     "altimeter",
-    { kind: "altimeter", pitot: "none", tests: ["scale", "rvsm"], rvsm: { points_ft: [29000, "31000"], group: "later-full", limit_ft: 80 }, highest_ft: 35000 },
+    {
+      kind: "altimeter",
+      pitot: "none",
+      tests: ["scale", "rvsm"],
+      rvsm: { points_ft: [29000, "31000"], group: "later-full", limit_ft: 80 },
+      highest_ft: 35000,
+    },
     { subscale: "hPa", weakest: { impact_pa: 11500 } },
   ],
-  ["airspeed", { kind: "airspeed", points: [{ kt: "40", tolerance_kt: 4 }, { kt: 80 }], rule: "greater", directions: "up-down", static: "open" }, {}],
-  ["vertical-speed", { kind: "vertical-speed", points: [{ ft_min: "500", at_ft: 2000, tolerance_ft_min: "100" }], zero_ft_min: "50" }, {}],
+  [
+    "airspeed",
+    {
+      kind: "airspeed",
+      points: [{ kt: "40", tolerance_kt: 4 }, { kt: 80 }],
+      rule: "greater",
+      directions: "up-down",
+      static: "open",
+    },
+    {},
+  ],
+  [
+    "vertical-speed",
+    { kind: "vertical-speed", points: [{ ft_min: "500", at_ft: 2000, tolerance_ft_min: "100" }], zero_ft_min: "50" },
+    {},
+  ],
   ["reporting-altitude", { kind: "reporting-altitude", points_ft: [0, 2000, "6000"], pitot: "tied" }, {}],
-  ["pitot-static-leak", { kind: "pitot-static-leak", static: { start_ft: 1000, cabin_psi: "8.5" }, pitot: {}, minutes: 1 }, {}],
+  [
+    "pitot-static-leak",
+    { kind: "pitot-static-leak", static: { start_ft: 1000, cabin_psi: "8.5" }, pitot: {}, minutes: 1 },
+    {},
+  ],
 ];
 
 test("a document that nobody touches comes back as it was, with what the form does not know", () => {
@@ -155,7 +235,8 @@ test("every method and instrument of the demo plant and of the calculation's sam
       seen[`${part} ${found.kind}`] = (seen[`${part} ${found.kind}`] ?? 0) + 1;
     }
   }
-  for (const kind of Object.keys(kindForms)) for (const part of ["method", "particulars"]) assert.ok((seen[`${part} ${kind}`] ?? 0) > 0, `${part} ${kind}`);
+  for (const kind of Object.keys(kindForms))
+    for (const part of ["method", "particulars"]) assert.ok((seen[`${part} ${kind}`] ?? 0) > 0, `${part} ${kind}`);
 });
 
 test("what is typed becomes the document: decimals as typed, litres as cubic metres digit for digit, times in seconds", () => {
@@ -165,20 +246,33 @@ test("what is typed becomes the document: decimals as typed, litres as cubic met
   t.values["u_volume_rel"] = "0.5";
   assert.deepEqual(documentOf(particulars, t), { doc: { volume_m3: "0.0125", u_volume_rel: "0.005" } });
   (t.values["weakest"] as Typed).values["part"] = "a glass";
-  assert.equal((documentOf(particulars, t) as { path: string }).path, "weakest.high", "a weakest part without its pressure");
+  assert.equal(
+    (documentOf(particulars, t) as { path: string }).path,
+    "weakest.high",
+    "a weakest part without its pressure",
+  );
   const m = opened(method, { kind: "leak" });
   assert.equal((documentOf(method, m) as { path: string }).path, "phases", "no phase");
   const phase = opened(method[0]?.as === "list" ? method[0].fields : [], {});
   m.values["phases"] = [phase];
   assert.equal((documentOf(method, m) as { path: string }).path, "phases[0].pressure");
   Object.assign(phase.values, { pressure: "6", measure_s: "0:03:00", stabilise_s: "2:00", every_s: "15" });
-  assert.deepEqual(documentOf(method, m), { doc: { kind: "leak", phases: [{ pressure: "6", stabilise_s: 120, measure_s: 180, every_s: 15 }] } });
+  assert.deepEqual(documentOf(method, m), {
+    doc: { kind: "leak", phases: [{ pressure: "6", stabilise_s: 120, measure_s: 180, every_s: 15 }] },
+  });
   phase.values["measure_s"] = "3:61";
-  assert.deepEqual(documentOf(method, m), { path: "phases[0].measure_s", error: "Measure for: write h:min:s, min:s or seconds." });
+  assert.deepEqual(documentOf(method, m), {
+    path: "phases[0].measure_s",
+    error: "Measure for: write h:min:s, min:s or seconds.",
+  });
   const leaks = kindForms["pitot-static-leak"]?.method ?? [];
   const p = opened(leaks, { kind: "pitot-static-leak", static: { start_ft: 1000 }, pitot: { start_kt: 150 } });
   (p.values["pitot"] as Typed).on = false;
-  assert.deepEqual(documentOf(leaks, p), { doc: { kind: "pitot-static-leak", static: { start_ft: 1000 } } }, "a test that is switched off is gone");
+  assert.deepEqual(
+    documentOf(leaks, p),
+    { doc: { kind: "pitot-static-leak", static: { start_ft: 1000 } } },
+    "a test that is switched off is gone",
+  );
 });
 
 test("a field that has no meaning with what stands in another one is neither shown nor needed nor written, and comes back with it", () => {
@@ -208,7 +302,13 @@ test("a field that has no meaning with what stands in another one is neither sho
     { name: "limit", label: "Limit", as: "number", when: { field: "tests", is: ["", "a"] } },
     { name: "pin", label: "Pin", as: "flag" },
     { name: "force", label: "Force", as: "number", when: { field: "pin", is: ["yes"] } },
-    { name: "line", label: "Line", as: "group", switch: "There is one", fields: [{ name: "length", label: "Length", as: "number" }] },
+    {
+      name: "line",
+      label: "Line",
+      as: "group",
+      switch: "There is one",
+      fields: [{ name: "length", label: "Length", as: "number" }],
+    },
     { name: "bore", label: "Bore", as: "number", when: { field: "line", is: ["yes"] } },
     {
       name: "rows",
@@ -251,7 +351,11 @@ test("a field that has no meaning with what stands in another one is neither sho
   t.values["rows"] = [row];
   assert.ok("doc" in written());
   row.values["on"] = true;
-  assert.deepEqual(written(), { path: "rows[0].far", error: "Far: this is needed." }, "each row by what stands in itself");
+  assert.deepEqual(
+    written(),
+    { path: "rows[0].far", error: "Far: this is needed." },
+    "each row by what stands in itself",
+  );
   const had = opened(form, { way: "held", at: "1", u: "2", other: true });
   had.values["way"] = "";
   assert.deepEqual(documentOf(form, had), { doc: { other: true } }, "nor does it stay from before");
@@ -283,7 +387,8 @@ test("every condition names a field beside it, and values that this one can have
 });
 
 test("the forms show what counts: points of one's own or a table, an altitude where static is held, the tests that are ticked, one limit or a rule", () => {
-  const shown = (kind: string, doc: Doc) => counting(formOf(kind).method, opened(formOf(kind).method, doc)).map((f) => f.name);
+  const shown = (kind: string, doc: Doc) =>
+    counting(formOf(kind).method, opened(formOf(kind).method, doc)).map((f) => f.name);
   const all = (kind: string) => formOf(kind).method.map((f) => f.name);
   const hidden = (kind: string, doc: Doc) => all(kind).filter((n) => !shown(kind, doc).includes(n));
   assert.deepEqual(hidden("airspeed", { table: "20-250" }), ["points", "rule", "at_ft"]);
@@ -307,13 +412,19 @@ test("the forms show what counts: points of one's own or a table, an altitude wh
   assert.ok(!phase({}).includes("nozzles") && phase({}).includes("limit_pa_s") && !phase({}).includes("agree_within"));
   assert.ok(phase({ limit_change: "0.3" }).includes("agree_within"));
   assert.deepEqual(
-    phase({ rule: "tp-201.3", limit_change: "0.3" }).filter((n) => n.startsWith("limit") || n === "agree_within" || n === "nozzles"),
+    phase({ rule: "tp-201.3", limit_change: "0.3" }).filter(
+      (n) => n.startsWith("limit") || n === "agree_within" || n === "nozzles",
+    ),
     ["nozzles"],
   );
 });
 
 test("every kind begins with a method that only lacks what nobody can know", () => {
-  const lacks: { [kind: string]: string } = { leak: "phases[0].pressure", burst: "rate", "vertical-speed": "points[0].tolerance_ft_min" };
+  const lacks: { [kind: string]: string } = {
+    leak: "phases[0].pressure",
+    burst: "rate",
+    "vertical-speed": "points[0].tolerance_ft_min",
+  };
   for (const [kind, form] of Object.entries(kindForms)) {
     const read = same(form.method, form.usual);
     assert.equal("path" in read ? read.path : undefined, lacks[kind], kind);

@@ -1,17 +1,29 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { countKin, courseOf, historyOf, lastFraction, meanErrors } from "../src/screens/instrument/outlook-data";
-import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo, sizesOf } from "../src/screens/visit/budget-data";
-import { neededRatio, yearsBetween } from "../src/screens/visit/candidates";
-import { gravityOf, readGravity } from "../src/screens/visit/gravity";
-import { standardDocument } from "../src/screens/visit/standard-document";
+import { courseOf, kinOf, pastOf } from "../src/screens/instrument/outlook-data";
+import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo, sizesOf } from "../src/records/budget";
+import { gravityOf, readGravity } from "../src/records/gravity";
 import type { Json, RecordState } from "../src/wire/records";
+import { calculate } from "./module";
 
-// A finding of room evaluate, shortened: 0 to 10 bar, standard 1.5 m above with water between, two points of the standard's certificate.
+// A finding of calculation evaluate, shortened: 0 to 10 bar, standard 1.5 m above with water
+// between, two points of the standard's certificate.
 const finding: { [name: string]: Json } = {
   readings: [
-    { step: "a", point: "5", applied: 5.14474291577, indicated: 5.05, typed: { applied: "5 bar", indicated: "5.05 bar" } },
-    { step: "b", point: "5", applied: 5.14474291577, indicated: 5.1, typed: { applied: "5 bar", indicated: "5.10 bar" } },
+    {
+      step: "a",
+      point: "5",
+      applied: 5.14474291577,
+      indicated: 5.05,
+      typed: { applied: "5 bar", indicated: "5.05 bar" },
+    },
+    {
+      step: "b",
+      point: "5",
+      applied: 5.14474291577,
+      indicated: 5.1,
+      typed: { applied: "5 bar", indicated: "5.10 bar" },
+    },
     { step: "c", point: "10", applied: 10, indicated: 10 },
   ],
   points: [
@@ -30,7 +42,10 @@ const finding: { [name: string]: Json } = {
     },
     { point: 10, u: 0, k: 2, expanded: 0 },
   ],
-  gauge: { head_correction_pa: 14649.2915770335, terms: [{ term: "std", shape: "normal", divisor: 2, from: "standard.ranges[0]" }] },
+  gauge: {
+    head_correction_pa: 14649.2915770335,
+    terms: [{ term: "std", shape: "normal", divisor: 2, from: "standard.ranges[0]" }],
+  },
 };
 
 test("a budget's lines are whole and the largest share comes first", () => {
@@ -75,29 +90,6 @@ test("numbers are written with the digits that count", () => {
   assert.equal(showShare(1), "100 %");
 });
 
-test("a method may ask for its own ratio; four is usual", () => {
-  assert.equal(neededRatio({}), 4);
-  assert.equal(neededRatio({ decision: { rule: "simple", needed_ratio: "3" } }), 3);
-  assert.equal(neededRatio({ decision: { needed_ratio: "0" } }), 4);
-});
-
-test("years since a calibration, none where time runs backwards", () => {
-  assert.equal(yearsBetween("2025-01-01", "2026-01-01"), "0.999");
-  assert.equal(yearsBetween("2026-01-01", "2025-01-01"), undefined);
-  assert.equal(yearsBetween("", "2025-01-01"), undefined);
-});
-
-test("a standard goes into a calculation with its certificate and its drift, one without a specification not at all", () => {
-  const points: Json = [{ applied: "0", error: "0.01", expanded: "0.004", k: "2" }];
-  assert.deepEqual(standardDocument({ low: "0", high: "20", unit: "bar", absolute: "0.01", k: "2", points, drift_per_year: "0.001", years_since: "0.5" }), {
-    ranges: [{ low: "0", high: "20", absolute: "0.01", k: "2" }],
-    certificate: { points },
-    drift_per_year: "0.001",
-    years_since: "0.5",
-  });
-  assert.equal(standardDocument({ low: "0", high: "20", unit: "bar", k: "2", points }), undefined);
-});
-
 function visit(started: string, points: Json, more: { [name: string]: Json } = {}): RecordState {
   const fields: { [name: string]: Json } = {
     instrument: "i",
@@ -111,7 +103,10 @@ function visit(started: string, points: Json, more: { [name: string]: Json } = {
     site: "",
     parent: "i",
     fields: Object.fromEntries(
-      Object.entries(fields).map(([n, value]) => [n, { heads: [{ change: n, value, author: "", device: "", wall: "", stamp: "" }], replaced: [] }]),
+      Object.entries(fields).map(([n, value]) => [
+        n,
+        { heads: [{ change: n, value, author: "", device: "", wall: "", stamp: "" }], replaced: [] },
+      ]),
     ),
   };
 }
@@ -124,24 +119,32 @@ test("past visits become a history: rising and falling on the mean, an adjustmen
     { point: "10", direction: "up", error: null, limit: null },
   ];
   const all = [
-    visit("2025-03-01T08:00:00Z", points, { adjusted: { done: true, note: "" }, as_left: { points: [{ point: "5", error: 0 }] } }),
-    visit("2024-03-01T08:00:00Z", points, { adjusted: { done: false, note: "" }, as_left: { points: [{ point: "5", error: 0 }] } }),
+    visit("2025-03-01T08:00:00Z", points, {
+      adjusted: { done: true, note: "" },
+      as_left: { points: [{ point: "5", error: 0 }] },
+    }),
+    visit("2024-03-01T08:00:00Z", points, {
+      adjusted: { done: false, note: "" },
+      as_left: { points: [{ point: "5", error: 0 }] },
+    }),
     visit("2023-03-01T08:00:00Z", []),
   ];
-  const history = historyOf(all);
+  const { history, found_fraction } = calculate("past", pastOf(all));
   assert.deepEqual(
-    history.map((h) => [h["date"], h["adjusted"], h["left"]]),
+    history.map((h) => [h.date, h.adjusted, h.left]),
     [
       ["2024-03-01", undefined, undefined],
       ["2025-03-01", true, [{ point: "5", error: 0 }]],
     ],
   );
-  const [found] = meanErrors(points);
+  const found = history[0]?.errors[0];
   assert.ok(Math.abs((found?.error ?? 0) - 0.03) < 1e-15);
   assert.equal(found?.limit, 0.08);
   assert.equal(courseOf(history, 5).spots.length, 2);
-  assert.equal(lastFraction(all), 0.5);
+  assert.equal(found_fraction, 0.5);
 });
+
+const parts = ({ passed, of, enough }: { passed: number; of: number; enough: boolean }) => [passed, of, enough];
 
 test("only instruments of the same limit and interval are counted together", () => {
   const instrument = (id: string, cls: string): RecordState => ({
@@ -150,15 +153,19 @@ test("only instruments of the same limit and interval are counted together", () 
     kind: "instrument",
     fields: { limit: field({ class: cls }), interval_months: field(12) },
   });
-  const field = (value: Json) => ({ heads: [{ change: "", value, author: "", device: "", wall: "", stamp: "" }], replaced: [] });
+  const field = (value: Json) => ({
+    heads: [{ change: "", value, author: "", device: "", wall: "", stamp: "" }],
+    replaced: [],
+  });
   const mine = instrument("i", "1");
   const visits = [
     visit("2024-01-01", []),
     visit("2025-01-01", []),
     { ...visit("2025-02-01", []), fields: { ...visit("x", []).fields, instrument: field("other") } },
   ];
-  assert.deepEqual(countKin(mine, [mine, instrument("other", "1.6")], visits), { passed: 2, of: 2 });
-  assert.deepEqual(countKin(mine, [mine, instrument("other", "1")], visits), { passed: 3, of: 3 });
+  const counted = (...kin: RecordState[]) => calculate("kin", kinOf(mine, [mine, ...kin], visits));
+  assert.deepEqual(parts(counted(instrument("other", "1.6"))), [2, 2, false]);
+  assert.deepEqual(parts(counted(instrument("other", "1"))), [3, 3, false]);
 });
 
 test("a site says its gravity by a value, or by where it lies", () => {
@@ -168,14 +175,22 @@ test("a site says its gravity by a value, or by where it lies", () => {
     site: "",
     parent: "",
     fields: Object.fromEntries(
-      Object.entries(fields).map(([n, value]) => [n, { heads: [{ change: n, value, author: "", device: "", wall: "", stamp: "" }], replaced: [] }]),
+      Object.entries(fields).map(([n, value]) => [
+        n,
+        { heads: [{ change: n, value, author: "", device: "", wall: "", stamp: "" }], replaced: [] },
+      ]),
     ),
   });
   assert.deepEqual(gravityOf(site({ gravity_m_s2: "9.8113", latitude_deg: "50" })), { gravity_m_s2: "9.8113" });
-  assert.deepEqual(gravityOf(site({ latitude_deg: "50.3", height_m: "120" })), { latitude_deg: "50.3", height_m: "120" });
+  assert.deepEqual(gravityOf(site({ latitude_deg: "50.3", height_m: "120" })), {
+    latitude_deg: "50.3",
+    height_m: "120",
+  });
   assert.deepEqual(gravityOf(site({ gravity_m_s2: "", height_m: "120" })), {});
   assert.deepEqual(gravityOf(undefined), {});
-  assert.deepEqual(readGravity({ gravity_m_s2: "9,81", latitude_deg: "" }), { values: { gravity_m_s2: "9.81", latitude_deg: "", height_m: "" } });
+  assert.deepEqual(readGravity({ gravity_m_s2: "9,81", latitude_deg: "" }), {
+    values: { gravity_m_s2: "9.81", latitude_deg: "", height_m: "" },
+  });
   for (const [typed, field] of [
     [{ gravity_m_s2: "98.1" }, "gravity_m_s2"],
     [{ latitude_deg: "north" }, "latitude_deg"],

@@ -11,14 +11,22 @@ declare module "node:assert/strict" {
     deepEqual(got: unknown, want: unknown, message?: string): void;
     notDeepEqual(got: unknown, want: unknown, message?: string): void;
     match(got: string, want: RegExp): void;
-    rejects(p: Promise<unknown>, want?: Expected): Promise<void>;
+    rejects(p: Promise<unknown>, want?: Expected | string): Promise<void>;
     fail(message: string): never;
   };
   export default assert;
 }
 declare module "node:fs" {
   export function readFileSync(path: string, encoding: "utf8"): string;
+  export function readFileSync(path: string): Uint8Array<ArrayBuffer>;
+  export function readdirSync(path: string): string[];
 }
 declare module "node:fs/promises" {
   export function readFile(path: URL): Promise<Uint8Array<ArrayBuffer>>;
+  export function readFile(path: string, encoding: "utf8"): Promise<string>;
+}
+declare module "node:crypto" {
+  type PublicKey = { readonly type: "public" };
+  export function createPublicKey(from: { key: Record<string, string>; format: "jwk" }): PublicKey;
+  export function verify(algorithm: null, data: Uint8Array, key: PublicKey, signature: Uint8Array): boolean;
 }

@@ -1,12 +1,15 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { fieldName, lines, moveDay, placeOf, showValue, typedOf } from "../src/screens/office/office-data";
+import { fieldName, lines, moveDay, placeOf, showValue, typedOf } from "../src/records/office";
 import type { Json, RecordState } from "../src/wire/records";
 
 function run(captures: { [id: string]: { [name: string]: Json } }): RecordState {
   const state: RecordState = { id: "r", kind: "run", site: "", parent: "v", fields: {} };
   for (const [id, value] of Object.entries(captures))
-    state.fields[`capture.${id}`] = { heads: [{ change: id, value, author: `by ${id}`, device: "d", wall: "", stamp: id }], replaced: [] };
+    state.fields[`capture.${id}`] = {
+      heads: [{ change: id, value, author: `by ${id}`, device: "d", wall: "", stamp: id }],
+      replaced: [],
+    };
   return state;
 }
 

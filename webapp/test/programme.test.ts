@@ -19,11 +19,12 @@ import {
   withMore,
   without,
   withStep,
-} from "../src/screens/programme/programme-data";
-import { needsOf } from "../src/screens/programme/plan-preview";
-import { courseOf, recordOf } from "../src/screens/visit/steps";
-import { screenDone, screensOf, stepsOf } from "../src/screens/visit/run";
+} from "../src/records/programme";
+import { needsOf } from "../src/views/plan-preview";
+import { courseOf, recordOf } from "../src/views/steps";
+import { screenDone, screensOf, stepsOf } from "../src/records/run";
 import type { Json, RecordState } from "../src/wire/records";
+import { known } from "./module";
 
 const steps: Doc[] = [
   { do: "unit", unit: "bar", mode: "gauge" },
@@ -49,9 +50,16 @@ test("steps are moved, doubled, deleted and added where they stand, in blocks to
 });
 
 test("a programme goes into a file and comes back, and foreign files do not", () => {
-  const draft = { name: "A", text: "unit bar gauge\nvent\n", rules: [{ name: "p1", low: "1,5", high: "", unit: "", when: "", text: "" }] };
+  const draft = {
+    name: "A",
+    text: "unit bar gauge\nvent\n",
+    rules: [{ name: "p1", low: "1,5", high: "", unit: "", when: "", text: "" }],
+  };
   const read = readFile(fileOf(draft));
-  assert.deepEqual(read, { name: "A", definition: { kind: "programme", text: draft.text, rules: [{ name: "p1", low: "1.5" }] } });
+  assert.deepEqual(read, {
+    name: "A",
+    definition: { kind: "programme", text: draft.text, rules: [{ name: "p1", low: "1.5" }] },
+  });
   assert.equal(rulesOf(definitionOf(draft))[0]?.low, "1.5");
   for (const bad of [
     "",
@@ -73,7 +81,13 @@ test("unit and limits are read as typed", () => {
     standard: { low: "0", high: "5", max_rate: "0.5" },
   });
   assert.deepEqual(factsOf({ ...emptyFacts, low: "0", standardHigh: "x" }), {});
-  const instrument = { low: "0", high: "10", unit: "bar", mode: "gauge", particulars: { max_rate: "1", weakest: { high: "8", part: "hose" }, relief: "7" } };
+  const instrument = {
+    low: "0",
+    high: "10",
+    unit: "bar",
+    mode: "gauge",
+    particulars: { max_rate: "1", weakest: { high: "8", part: "hose" }, relief: "7" },
+  };
   const chosen = { name: "PI", facts: factsOfInstrument(instrument) };
   const own = { unit: "bar", mode: "gauge" };
   assert.deepEqual(factsOf({ ...emptyFacts, high: "3", instrument: chosen }), {
@@ -81,7 +95,10 @@ test("unit and limits are read as typed", () => {
     weakest: { pressure: "8", part: "hose", ...own },
     relief: { pressure: "7", ...own },
   });
-  assert.deepEqual(factsOf({ ...emptyFacts, instrument: chosen, weakest: "5", relief: "4" })["weakest"], { pressure: "5", part: "the weakest part" });
+  assert.deepEqual(factsOf({ ...emptyFacts, instrument: chosen, weakest: "5", relief: "4" })["weakest"], {
+    pressure: "5",
+    part: "the weakest part",
+  });
 });
 
 test("invented readings follow from their seed", () => {
@@ -111,7 +128,9 @@ function record(kind: string, fields: { [name: string]: Json[] }): RecordState {
 test("a method is a published programme, somebody's draft, or none of ours", () => {
   const definition = { kind: "programme", text: "vent" };
   assert.equal(keptOf(record("method", { name: ["G"], definition: [{ kind: "gauge" }] })), undefined);
-  const published = keptOf(record("method", { name: ["P"], definition: [definition], version: [3], "draft.a": [null] }));
+  const published = keptOf(
+    record("method", { name: ["P"], definition: [definition], version: [3], "draft.a": [null] }),
+  );
   assert.equal(published?.version, 3);
   assert.deepEqual(published?.drafts, []);
   const drafted = keptOf(record("method", { "draft.a": [{ name: "D", definition, at: "x" }] }));
@@ -121,14 +140,33 @@ test("a method is a published programme, somebody's draft, or none of ours", () 
 test("what is asked about a run is all of its record and nothing else; a correction keeps the moment of what it corrects", () => {
   const run = record("run", {
     "capture.a": [{ step: "l2.1", of: "indicated", value: "5", unit: "bar", at: "2026-01-01T00:00:00Z" }],
-    "capture.b": [{ step: "l2.1", of: "indicated", value: "5.1", unit: "bar", at: "2026-01-01T01:00:00Z", supersedes: "a", reason: "x" }],
+    "capture.b": [
+      {
+        step: "l2.1",
+        of: "indicated",
+        value: "5.1",
+        unit: "bar",
+        at: "2026-01-01T01:00:00Z",
+        supersedes: "a",
+        reason: "x",
+      },
+    ],
     "done.l1.1": [{ at: "2026-01-01T00:00:00Z" }],
     "done.l1.1.begun": [{ at: "2025-12-31T23:59:00Z" }],
   });
-  assert.deepEqual(recordOf({ kind: "programme", text: "vent" }, "bar", run), {
+  assert.deepEqual(recordOf({ kind: "programme", text: "vent" }, "bar", known(run)), {
     programme: "vent",
     unit: "bar",
-    captures: [{ step: "l2.1", of: "indicated", value: "5.1", unit: "bar", at: "2026-01-01T01:00:00Z", first_at: "2026-01-01T00:00:00Z" }],
+    captures: [
+      {
+        step: "l2.1",
+        of: "indicated",
+        value: "5.1",
+        unit: "bar",
+        at: "2026-01-01T01:00:00Z",
+        first_at: "2026-01-01T00:00:00Z",
+      },
+    ],
     done: [
       { step: "l1.1", at: "2026-01-01T00:00:00Z" },
       { step: "l1.1.begun", at: "2025-12-31T23:59:00Z" },

@@ -1,4 +1,5 @@
-// The calculation module outside a browser's worker: start(bytes) gives call(request bytes) → reply bytes, valid until the next call.
+// The calculation module outside a browser's worker: start(bytes) gives call(request bytes) → reply
+// bytes, valid until the next call.
 
 async function instantiate(bytes, complain) {
 	const told = new TextEncoder().encode("GOGC=off\0GOMEMLIMIT=128MiB\0"); // as the phone's worker does
@@ -51,7 +52,8 @@ export async function start(bytes, complain = () => {}) {
 }
 start.instance = instantiate;
 
-// Frames takes pieces of a stream of requests, each behind its length in four bytes, and gives whole requests.
+// Frames takes pieces of a stream of requests, each behind its length in four bytes, and gives
+// whole requests.
 export class Frames {
 	rest = new Uint8Array(0);
 
@@ -74,5 +76,5 @@ export class Frames {
 	}
 }
 
-// Room gives the room a request is for.
-export const room = (request) => String.fromCharCode(...request.subarray(5, request.indexOf(10)));
+// Calculation gives the calculation a request is for.
+export const calculation = (request) => String.fromCharCode(...request.subarray(5, request.indexOf(10)));

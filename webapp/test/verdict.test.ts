@@ -10,7 +10,9 @@ const machine = new Machine(await WebAssembly.compile(await readFile(new URL("ca
 test("every verdict that the calculation gives has a word and a shape of its own", () => {
   // Limit 1, guard band 0.2, U = 0.2: two values beside each boundary, computed independently.
   const said = ["0.5", "0.9", "1.1", "1.5"].map((value) => {
-    const reply = JSON.parse(machine.call("calc/conformity", JSON.stringify({ value, u: "0.2", high: "1", rule: "guarded-four" })));
+    const reply = JSON.parse(
+      machine.call("calc/conformity", JSON.stringify({ value, u: "0.2", high: "1", rule: "guarded-four" })),
+    );
     return reply.verdict as string;
   });
   assert.deepEqual(said, ["pass", "conditional-pass", "conditional-fail", "fail"]);

@@ -1,20 +1,21 @@
-// Times each room through the calculation module: requests as calc/internal/bitdigest writes them on standard input.
-// Use: go run ./calc/internal/bitdigest documents 1 50 | node webapp/test/wasm-bench.mjs calc.wasm
+// Times each calculation through the calculation module: requests as calc/internal/bitdigest writes
+// them on standard input. Use: go run ./calc/internal/bitdigest documents 1 50 | node
+// webapp/test/wasm-bench.mjs calc.wasm
 import { readFileSync } from "node:fs";
-import { Frames, room, start } from "./reactor.mjs";
+import { Frames, calculation, start } from "./reactor.mjs";
 
 const bytes = readFileSync(process.argv[2]);
 const begun = performance.now();
 const call = await start(bytes);
 console.log(`compile and start ${(performance.now() - begun).toFixed(0)} ms`);
 
-const rooms = new Map();
+const calculations = new Map();
 for (const request of new Frames().add(readFileSync(0))) {
-	const name = room(request);
-	if (!rooms.has(name)) rooms.set(name, []);
-	rooms.get(name).push(request);
+	const name = calculation(request);
+	if (!calculations.has(name)) calculations.set(name, []);
+	calculations.get(name).push(request);
 }
-if (rooms.size === 0) throw new Error("no request came in");
+if (calculations.size === 0) throw new Error("no request came in");
 
 const round = (requests) => {
 	let took = 0;
@@ -27,7 +28,7 @@ const round = (requests) => {
 	return took * 1000 / requests.length;
 };
 let sum = 0;
-for (const [name, requests] of rooms) {
+for (const [name, requests] of calculations) {
 	const first = round(requests.slice(0, 1));
 	for (let until = performance.now() + 100; performance.now() < until; ) round(requests);
 	const times = [];
@@ -37,4 +38,4 @@ for (const [name, requests] of rooms) {
 	sum += median;
 	console.log(`${name.padEnd(20)} ${median.toFixed(1).padStart(9)} µs a call, first ${first.toFixed(0).padStart(6)} µs`);
 }
-console.log(`${rooms.size} rooms, ${(sum / rooms.size).toFixed(1)} µs on average, memory ${(call.memory() / 1e6).toFixed(1)} MB`);
+console.log(`${calculations.size} calculations, ${(sum / calculations.size).toFixed(1)} µs on average, memory ${(call.memory() / 1e6).toFixed(1)} MB`);

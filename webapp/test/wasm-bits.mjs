@@ -1,5 +1,5 @@
-// Digests of the calculation module's replies to the requests on standard input, under node or in a browser.
-// Use: bitdigest documents 1 2000 | node wasm-bits.mjs calc.wasm [CHROMIUM]
+// Digests of the calculation module's replies to the requests on standard input, under node or in a
+// browser. Use: bitdigest documents 1 2000 | node wasm-bits.mjs calc.wasm [CHROMIUM]
 import { readFileSync } from "node:fs";
 import { createServer } from "node:http";
 import { Digests } from "./digest.mjs";
@@ -19,7 +19,8 @@ async function here() {
 	digests.end();
 }
 
-// The page asks for one piece of standard input after another, works on them in a worker, and posts the lines.
+// The page asks for one piece of standard input after another, works on them in a worker, and posts
+// the lines.
 async function inBrowser() {
 	const { chromium } = await import("playwright-core");
 	const input = process.stdin[Symbol.asyncIterator]();

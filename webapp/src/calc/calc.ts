@@ -1,3 +1,4 @@
+import type { Calculations } from "../wire/calculations.gen";
 import type { CalcReply, CalcRequest } from "../wire/worker";
 import type { Json } from "../wire/records";
 import { trusted } from "./trusted";
@@ -22,12 +23,20 @@ export type Port = {
   end(): void;
 };
 
-type Waiting = { request: CalcRequest; done: (body: string) => void; fail: (why: Error) => void; timer: ReturnType<typeof setTimeout> };
+type Waiting = {
+  request: CalcRequest;
+  done: (body: string) => void;
+  fail: (why: Error) => void;
+  timer: ReturnType<typeof setTimeout>;
+};
 
 /** Longest time one call may take; the first includes compiling the module on a slow phone. */
 const longestCall = 30_000;
 
-/** Bridge sends calls to a worker, one after another, and starts the worker anew when a call is aborted, hangs or breaks it. */
+/**
+ * Bridge sends calls to a worker, one after another, and starts the worker anew when a call is
+ * aborted, hangs or breaks it.
+ */
 export class Bridge {
   private port: Port | undefined;
   private next = 1;
@@ -37,7 +46,10 @@ export class Bridge {
     this.start = start;
   }
 
-  /** call takes a name and a document, with bytes besides or without, and gives the reply document. Refuses: CalcError; AbortError when the signal fires. */
+  /**
+   * call takes a name and a document, with bytes besides or without, and gives the reply document.
+   * Refuses: CalcError; AbortError when the signal fires.
+   */
   async call(name: string, doc: unknown, signal?: AbortSignal, bytes?: ArrayBuffer): Promise<Json> {
     signal?.throwIfAborted();
     const body = await this.raw(name, JSON.stringify(doc), signal, bytes);
@@ -133,15 +145,50 @@ function pageWorker(): Port {
 const bridge = new Bridge(pageWorker);
 
 /**
- * call runs a room of the calculation (`evaluate`, `expand`, `head`, … or a full name as `sync/merge`) in the worker.
- *
- * Takes: the document of the calculation contract. Gives: the reply document. Refuses: CalcError with the code and field of the refusal.
+ * A document put together from records, of which the calculation itself refuses what does not fit.
  */
-export function call(room: string, doc: unknown, signal?: AbortSignal): Promise<Json> {
-  return bridge.call(room.includes("/") ? room : `calc/${room}`, doc, signal);
+type Loose = { [name: string]: Json };
+
+export type Name = keyof Calculations;
+/** What a calculation is asked: as its schema has it, or a document put together from records. */
+export type Asked<N extends Name> = Calculations[N]["input"] | Loose;
+/** What a calculation replies, as its schema has it: Go's tests hold every reply to that. */
+export type Reply<N extends Name> = Calculations[N]["output"];
+
+/**
+ * read narrows the reply of a calculation: this is the one place where a type is given to what
+ * comes out of the module.
+ */
+function read<N extends Name>(name: N, reply: Json): Reply<N> {
+  if (reply === null || typeof reply !== "object" || Array.isArray(reply) || typeof reply["calc"] !== "string")
+    throw new CalcError("shape", "", `the calculation ${name} gave no document`);
+  return reply as unknown as Reply<N>;
 }
 
-/** callBytes runs a room that takes bytes beside its document; the bytes are copied, not taken away. */
-export function callBytes(room: string, doc: unknown, bytes: ArrayBuffer, signal?: AbortSignal): Promise<Json> {
-  return bridge.call(`bytes/${room}`, doc, signal, bytes);
+/**
+ * call runs a calculation (`evaluate`, `expand`, `head`, …) in the worker.
+ *
+ * Takes: the document of the calculation contract. Gives: the reply document. Refuses: CalcError
+ * with the code and field of the refusal.
+ */
+export async function call<N extends Name>(name: N, doc: Asked<N>, signal?: AbortSignal): Promise<Reply<N>> {
+  return read(name, await bridge.call(`calc/${name}`, doc, signal));
+}
+
+/** callSync runs a part of the merge (`sync/merge`, `sync/draft`, …) in the worker. */
+export function callSync(name: string, doc: unknown): Promise<Json> {
+  return bridge.call(name, doc);
+}
+
+/**
+ * callBytes runs a calculation that takes bytes beside its document; the bytes are copied, not
+ * taken away.
+ */
+export async function callBytes(
+  name: "trace",
+  doc: Asked<"trace">,
+  bytes: ArrayBuffer,
+  signal?: AbortSignal,
+): Promise<Reply<"trace">> {
+  return read(name, await bridge.call(`bytes/${name}`, doc, signal, bytes));
 }

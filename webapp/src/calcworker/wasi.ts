@@ -13,10 +13,15 @@ type Exports = {
   tidy(): void;
 };
 
-/** What the module's collector is told: to collect when tidy asks it to and not in the middle of a calculation, unless memory runs this high. */
+/**
+ * What the module's collector is told: to collect when tidy asks it to and not in the middle of a
+ * calculation, unless memory runs this high.
+ */
 const environment = ["GOGC=off", "GOMEMLIMIT=128MiB"];
 
-/** Machine is one running instance of the calculation. After an exception it must be thrown away. */
+/**
+ * Machine is one running instance of the calculation. After an exception it must be thrown away.
+ */
 export class Machine {
   private readonly exports: Exports;
   private said = "";
@@ -28,7 +33,10 @@ export class Machine {
     this.exports._initialize();
   }
 
-  /** call sends a name and a JSON document, with bytes behind it or without, and gives the JSON reply. */
+  /**
+   * call sends a name and a JSON document, with bytes behind it or without, and gives the JSON
+   * reply.
+   */
   call(name: string, body: string, bytes?: ArrayBuffer): string {
     const request = new TextEncoder().encode(`${name}\n${body}${bytes ? "\n" : ""}`);
     const length = request.length + (bytes?.byteLength ?? 0);

@@ -1,4 +1,7 @@
-/** build names the version of this program: the hash in its main script's name, "" where there is none. */
+/**
+ * build names the version of this program: the hash in its main script's name, "" where there is
+ * none.
+ */
 export function build(): string {
   if (typeof document === "undefined") return "";
   const src = document.querySelector<HTMLScriptElement>('script[src*="/assets/main-"]')?.src ?? "";

@@ -1,14 +1,5 @@
-/** Below this length pressing a text costs more than it saves. */
-const worthPressing = 1024;
-
 /** Most of a photo that is sent at once: what a weak line loses when it breaks. */
 export const photoPiece = 256 * 1024;
-
-/** press gives a text in gzip; undefined where it is short or the browser cannot. */
-export async function press(text: string): Promise<ArrayBuffer | undefined> {
-  if (text.length < worthPressing || typeof CompressionStream === "undefined") return undefined;
-  return new Response(new Blob([text]).stream().pipeThrough(new CompressionStream("gzip"))).arrayBuffer();
-}
 
 type Send = (init: { method: string; body?: Blob; headers?: { [name: string]: string } }) => Promise<Response>;
 
@@ -19,9 +10,11 @@ function arrived(answer: Response): number {
 }
 
 /**
- * bring sends a blob that the office lacks, in pieces where it is long, from where an earlier sending broke off.
+ * bring sends a blob that the office lacks, in pieces where it is long, from where an earlier
+ * sending broke off.
  *
- * Takes: the office's answer to HEAD, the blob, how to send. Gives: the answer that ended it: good where the office has the blob.
+ * Takes: the office's answer to HEAD, the blob, how to send. Gives: the answer that ended it: good
+ * where the office has the blob.
  */
 export async function bring(head: Response, blob: Blob, send: Send): Promise<Response> {
   const type = { "content-type": blob.type || "application/octet-stream" };

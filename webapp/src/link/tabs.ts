@@ -3,7 +3,10 @@ export function locks(): boolean {
   return typeof navigator !== "undefined" && navigator.locks !== undefined;
 }
 
-/** one runs the work in one tab at a time. Gives: false when another tab is at it, which does this one's work too. */
+/**
+ * one runs the work in one tab at a time. Gives: false when another tab is at it, which does this
+ * one's work too.
+ */
 export async function one(work: () => Promise<void>): Promise<boolean> {
   if (!locks()) {
     await work();

@@ -19,6 +19,8 @@ export type BandChartProps = {
   low: number;
   high: number;
   unit: string;
+  /** Of a transmitter the unit of its signal. */
+  errorUnit: string;
 };
 
 const width = 340;
@@ -40,7 +42,9 @@ export function BandChart(p: BandChartProps) {
   const y = (v: number) => (top + bottom) / 2 - (v / (tallest * 1.15)) * ((bottom - top) / 2);
   const edges = [...p.limits].sort((a, b) => a.applied - b.applied);
   const path = (side: "low" | "high") => edges.map((e) => `${x(e.applied).toFixed(1)},${y(e[side]).toFixed(1)}`);
-  const described = p.points.map((q) => words.chart.point(`${showDecimal(q.applied)} ${p.unit}`, `${showDecimal(q.error)} ${p.unit}`)).join("; ");
+  const described = p.points
+    .map((q) => words.chart.point(`${showDecimal(q.applied)} ${p.unit}`, `${showDecimal(q.error)} ${p.errorUnit}`))
+    .join("; ");
   const lines = (["up", "down"] as const).map((d) =>
     p.points
       .filter((q) => q.direction === d)
@@ -49,12 +53,23 @@ export function BandChart(p: BandChartProps) {
       .join(" "),
   );
   return (
-    <svg class="chart band-chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={`${words.chart.band}. ${described}`}>
-      {edges.length > 1 ? <polygon class="band" points={[...path("high"), ...path("low").reverse()].join(" ")} /> : null}
+    <svg
+      class="chart band-chart"
+      viewBox={`0 0 ${width} ${height}`}
+      role="img"
+      aria-label={`${words.chart.band}. ${described}`}
+    >
+      {edges.length > 1 ? (
+        <polygon class="band" points={[...path("high"), ...path("low").reverse()].join(" ")} />
+      ) : null}
       {edges.length > 1 ? <polyline class="limit" points={path("high").join(" ")} /> : null}
       {edges.length > 1 ? <polyline class="limit" points={path("low").join(" ")} /> : null}
       <line class="zero" x1={left} x2={right} y1={y(0)} y2={y(0)} />
-      {lines.map((l, i) => (l.includes(" ") ? <polyline key={i === 0 ? "up" : "down"} class={i === 0 ? "trace up" : "trace down"} points={l} /> : null))}
+      {lines.map((l, i) =>
+        l.includes(" ") ? (
+          <polyline key={i === 0 ? "up" : "down"} class={i === 0 ? "trace up" : "trace down"} points={l} />
+        ) : null,
+      )}
       {p.points.map((q, i) => (
         <g
           key={`${q.applied} ${q.direction ?? ""} ${i}`}
@@ -62,7 +77,11 @@ export function BandChart(p: BandChartProps) {
           class={q.current ? "now" : ""}
         >
           {q.uncertainty ? <line class="bar" y1={y(q.uncertainty) - y(0)} y2={y(-q.uncertainty) - y(0)} /> : null}
-          {q.direction === "down" ? <path class="dot hollow" d="M-5 -4h10l-5 9z" /> : <path class="dot" d="M-5 4h10l-5 -9z" />}
+          {q.direction === "down" ? (
+            <path class="dot hollow" d="M-5 -4h10l-5 9z" />
+          ) : (
+            <path class="dot" d="M-5 4h10l-5 -9z" />
+          )}
         </g>
       ))}
       <text class="axis" x={x(p.low)} y={height - 8} text-anchor="start">

@@ -16,9 +16,18 @@ export type ButtonProps = {
 
 /** Button is one thing a person can do. */
 export function Button(p: ButtonProps) {
-  const classes = ["button", p.kind ?? "plain", p.size === "tall" ? "tall" : "", p.wide ? "wide" : ""].filter(Boolean).join(" ");
+  const classes = ["button", p.kind ?? "plain", p.size === "tall" ? "tall" : "", p.wide ? "wide" : ""]
+    .filter(Boolean)
+    .join(" ");
   return (
-    <button type={p.type ?? "button"} class={classes} disabled={p.disabled ?? false} onClick={p.onClick} aria-label={p.label} aria-pressed={p.pressed}>
+    <button
+      type={p.type ?? "button"}
+      class={classes}
+      disabled={p.disabled ?? false}
+      onClick={p.onClick}
+      aria-label={p.label}
+      aria-pressed={p.pressed}
+    >
       {p.children}
     </button>
   );

@@ -1,5 +1,13 @@
 /** Check is a labelled box that is ticked or not. */
-export function Check({ label, checked, onChange }: { label: string; checked: boolean; onChange: (v: boolean) => void }) {
+export function Check({
+  label,
+  checked,
+  onChange,
+}: {
+  label: string;
+  checked: boolean;
+  onChange: (v: boolean) => void;
+}) {
   return (
     <label class="check">
       <input type="checkbox" checked={checked} onChange={() => onChange(!checked)} />

@@ -26,7 +26,15 @@ export function CycleChart({ cycles, band, unit, label }: CycleChartProps) {
   const bottom = top + cycles.length * row;
   return (
     <svg class="chart cycle-chart" viewBox={`0 0 ${width} ${bottom + 24}`} role="img" aria-label={label}>
-      {band ? <rect class="band" x={x(band[0])} width={Math.max(2, x(band[1]) - x(band[0]))} y={top - 6} height={bottom - top + 6} /> : null}
+      {band ? (
+        <rect
+          class="band"
+          x={x(band[0])}
+          width={Math.max(2, x(band[1]) - x(band[0]))}
+          y={top - 6}
+          height={bottom - top + 6}
+        />
+      ) : null}
       {band?.map((p) => (
         <line key={p} class="limit" x1={x(p)} x2={x(p)} y1={top - 6} y2={bottom} />
       ))}
@@ -34,9 +42,15 @@ export function CycleChart({ cycles, band, unit, label }: CycleChartProps) {
         const y = top + (i + 0.5) * row;
         return (
           <g key={i}>
-            {c.set !== undefined && c.reset !== undefined ? <line class="trace" x1={x(c.reset)} x2={x(c.set)} y1={y} y2={y} /> : null}
-            {c.set === undefined ? null : <path class="dot" transform={`translate(${x(c.set).toFixed(1)} ${y})`} d="M-6 5h12l-6 -11z" />}
-            {c.reset === undefined ? null : <path class="dot hollow" transform={`translate(${x(c.reset).toFixed(1)} ${y})`} d="M-6 -5h12l-6 11z" />}
+            {c.set !== undefined && c.reset !== undefined ? (
+              <line class="trace" x1={x(c.reset)} x2={x(c.set)} y1={y} y2={y} />
+            ) : null}
+            {c.set === undefined ? null : (
+              <path class="dot" transform={`translate(${x(c.set).toFixed(1)} ${y})`} d="M-6 5h12l-6 -11z" />
+            )}
+            {c.reset === undefined ? null : (
+              <path class="dot hollow" transform={`translate(${x(c.reset).toFixed(1)} ${y})`} d="M-6 -5h12l-6 11z" />
+            )}
           </g>
         );
       })}

@@ -1,4 +1,5 @@
 import { useId } from "preact/hooks";
+import { UnitPick } from "./unit-pick";
 
 export type FieldProps = {
   label: string;
@@ -7,6 +8,9 @@ export type FieldProps = {
   type?: "text" | "password" | "search" | "date" | "time";
   /** Shown after the box, as a unit. */
   unit?: string;
+  /** Units in which it may be typed as well. */
+  units?: readonly string[];
+  onUnit?: (unit: string) => void;
   hint?: string;
   error?: string;
   lines?: number;
@@ -36,7 +40,8 @@ export function Field(p: FieldProps) {
         {p.lines ? (
           <textarea {...common} rows={p.lines} />
         ) : (
-          // The typings keep one shape per kind of box; a box that may be any of a few has to name one.
+          // The typings keep one shape per kind of box; a box that may be any of a few has to name
+          // one.
           <input
             {...common}
             type={(p.type ?? "text") as "text"}
@@ -46,7 +51,11 @@ export function Field(p: FieldProps) {
             autocapitalize="none"
           />
         )}
-        {p.unit ? <span class="unit">{p.unit}</span> : null}
+        {p.unit && p.onUnit ? (
+          <UnitPick unit={p.unit} units={p.units} onUnit={p.onUnit} />
+        ) : p.unit ? (
+          <span class="unit">{p.unit}</span>
+        ) : null}
       </div>
       {note ? (
         <p class="note" id={`${id}-note`} role={p.error ? "alert" : undefined}>
@@ -57,7 +66,12 @@ export function Field(p: FieldProps) {
   );
 }
 
-export type ChoiceProps<T extends string> = { label: string; value: T | undefined; options: readonly (readonly [T, string])[]; onChange: (value: T) => void };
+export type ChoiceProps<T extends string> = {
+  label: string;
+  value: T | undefined;
+  options: readonly (readonly [T, string])[];
+  onChange: (value: T) => void;
+};
 
 /** Choice is a labelled row of which one is chosen. */
 export function Choice<T extends string>(p: ChoiceProps<T>) {

@@ -1,6 +1,9 @@
 import { words } from "../words/words";
 
-/** A verdict as the calculation writes it (`calc/conformity`); the words shown for it are a language's own. */
+/**
+ * A verdict as the calculation writes it (`calc/conformity`); the words shown for it are a
+ * language's own.
+ */
 export type Verdict = keyof typeof words.verdict;
 
 /** isVerdict narrows a text of a finding. */
@@ -8,7 +11,10 @@ export function isVerdict(v: unknown): v is Verdict {
   return typeof v === "string" && v in words.verdict;
 }
 
-/** MarkShape is the verdict's own shape with its pattern, for charts and lists; 24 × 24 around 0,0 scaled by size. */
+/**
+ * MarkShape is the verdict's own shape with its pattern, for charts and lists; 24 × 24 around 0,0
+ * scaled by size.
+ */
 export function MarkShape({ verdict }: { verdict: Verdict }) {
   switch (verdict) {
     case "pass":

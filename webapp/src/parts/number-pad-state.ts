@@ -1,4 +1,7 @@
-/** What a key of the pad does: a digit, the decimal mark, the sign, or taking the last character away. */
+/**
+ * What a key of the pad does: a digit, the decimal mark, the sign, or taking the last character
+ * away.
+ */
 export type PadKey = "0" | "1" | "2" | "3" | "4" | "5" | "6" | "7" | "8" | "9" | "mark" | "sign" | "back";
 
 const longest = 16;
@@ -20,15 +23,16 @@ export function press(text: string, key: PadKey): string {
   }
 }
 
-/** tidy keeps of a typed text what can belong to one number, with a point for either mark. */
-export function tidy(typed: string): string {
-  let out = "";
-  for (const c of typed.replace("\u2212", "-").replace(",", ".")) {
-    if (c >= "0" && c <= "9") out += c;
-    else if (c === "." && !out.includes(".")) out += c;
-    else if (c === "-" && out === "") out = "-";
-  }
-  return out.slice(0, longest);
+/**
+ * tidy writes a typed text with a point for either mark and without the unit behind it. What is no
+ * number stays as it was typed: it is not made into one.
+ */
+export function tidy(typed: string, unit = ""): string {
+  const plain = typed.replace("\u2212", "-").replace(",", ".").trimStart();
+  const bare = plain.trimEnd();
+  return unit !== "" && bare.endsWith(unit) && /^[-+]?[\d.]+\s*$/.test(bare.slice(0, -unit.length))
+    ? bare.slice(0, -unit.length).trimEnd()
+    : plain;
 }
 
 type Scaled = { units: bigint; places: number };
@@ -46,7 +50,10 @@ function written({ units, places }: Scaled): string {
   return (units < 0n ? "-" : "") + (places > 0 ? `${whole}.${digits.slice(-places)}` : whole);
 }
 
-/** step moves a decimal text by one resolution, digit for digit; from an empty text it begins at start. */
+/**
+ * step moves a decimal text by one resolution, digit for digit; from an empty text it begins at
+ * start.
+ */
 export function step(text: string, resolution: string, way: 1 | -1, start: string): string {
   const by = scaled(resolution);
   const from = scaled(text === "" || text === "-" ? start || "0" : text);

@@ -1,6 +1,7 @@
-import { useId } from "preact/hooks";
+import { useEffect, useId, useRef } from "preact/hooks";
 import { visitWords } from "../words/visit";
 import { decimalMark, showDecimal } from "../words/words";
+import { UnitPick } from "./unit-pick";
 import { type PadKey, press, step, tidy } from "./number-pad-state";
 
 export type NumberPadProps = {
@@ -9,32 +10,25 @@ export type NumberPadProps = {
   value: string;
   onChange: (value: string) => void;
   unit: string;
+  /** In which it may be typed as well. */
+  units?: readonly string[] | undefined;
+  onUnit?: ((unit: string) => void) | undefined;
   /** Decimal text of the smallest step; without it there are no step keys. */
   resolution?: string | undefined;
-  /** Where the step keys begin while nothing is typed. */
+  /**
+   * Where the step keys begin while nothing is typed; shown, but not a value before a key is
+   * pressed.
+   */
   start?: string | undefined;
+  /** Keeps the value, with Enter. */
+  onEnter?: (() => void) | undefined;
 };
 
-const rows: PadKey[][] = [
-  ["7", "8", "9"],
-  ["4", "5", "6"],
-  ["1", "2", "3"],
-  ["sign", "0", "mark"],
-];
+const w = visitWords.pad;
 
-/** NumberPad is a large pad for one number, its unit always in view; a keyboard works too. */
-export function NumberPad(p: NumberPadProps) {
+/** PadValue is the number as it is typed, its unit always in view; a keyboard works too. */
+export function PadValue(p: NumberPadProps) {
   const id = useId();
-  const w = visitWords.pad;
-  const shown: Record<string, string> = { sign: "\u00b1", mark: decimalMark(), back: "\u232b" };
-  const named: Record<string, string> = { sign: w.sign, mark: w.mark, back: w.back };
-  const key = (k: PadKey) => (
-    <button key={k} type="button" class="pad-key" aria-label={named[k]} onClick={() => p.onChange(press(p.value, k))}>
-      {shown[k] ?? k}
-    </button>
-  );
-  const by = p.resolution;
-  const move = (way: 1 | -1) => p.onChange(step(p.value, by ?? "", way, p.start ?? "0"));
   return (
     <div class="pad">
       <label for={id}>{p.label}</label>
@@ -44,30 +38,116 @@ export function NumberPad(p: NumberPadProps) {
           type="text"
           inputMode="none"
           autocomplete="off"
-          value={showDecimal(p.value)}
+          value={p.value.replace("-", "\u2212").replace(".", decimalMark())}
+          placeholder={p.start ? showDecimal(p.start) : ""}
           onInput={(e) => {
-            const kept = tidy(e.currentTarget.value);
-            e.currentTarget.value = showDecimal(kept);
-            p.onChange(kept);
+            const typed = tidy(e.currentTarget.value, p.unit);
+            const other = p.units?.find((u) => u !== p.unit && tidy(typed, u) !== typed.trimStart());
+            if (other && p.onUnit) p.onUnit(other);
+            p.onChange(other ? tidy(typed, other) : typed);
           }}
+          onKeyDown={(e) => e.key === "Enter" && p.onEnter?.()}
         />
-        <span class="pad-unit">{p.unit}</span>
-        {key("back")}
+        <UnitPick unit={p.unit} units={p.units} onUnit={p.onUnit} />
       </div>
-      {by ? (
-        <div class="pad-steps">
-          <button type="button" class="pad-key" aria-label={w.down(`${showDecimal(by)} ${p.unit}`)} onClick={() => move(-1)}>
-            {`\u2212 ${showDecimal(by)}`}
-          </button>
-          <button type="button" class="pad-key" aria-label={w.up(`${showDecimal(by)} ${p.unit}`)} onClick={() => move(1)}>
-            {`+ ${showDecimal(by)}`}
-          </button>
-        </div>
-      ) : null}
-      {/* biome-ignore lint/a11y/useSemanticElements: a fieldset would be read out at every key */}
-      <div class="pad-keys" role="group" aria-label={w.keys}>
-        {rows.flat().map(key)}
-      </div>
+    </div>
+  );
+}
+
+/** How long a key is held before it repeats, and how often it does then, ms. */
+const [held, again] = [450, 110];
+
+/** Repeating is a key that goes on while it is held. */
+function Repeating({ label, shown, onPress }: { label: string; shown: string; onPress: () => void }) {
+  const latest = useRef(onPress);
+  latest.current = onPress;
+  const timer = useRef<ReturnType<typeof setTimeout> | undefined>(undefined);
+  const repeated = useRef(false);
+  const stop = () => {
+    clearTimeout(timer.current);
+    timer.current = undefined;
+  };
+  const go = () => {
+    repeated.current = true;
+    latest.current();
+    timer.current = setTimeout(go, again);
+  };
+  useEffect(() => stop, []);
+  return (
+    <button
+      type="button"
+      class="pad-key small-key"
+      aria-label={label}
+      onPointerDown={() => {
+        repeated.current = false;
+        stop();
+        timer.current = setTimeout(go, held);
+      }}
+      onPointerUp={stop}
+      onPointerLeave={stop}
+      onPointerCancel={stop}
+      onContextMenu={(e) => e.preventDefault()}
+      onClick={() => {
+        if (!repeated.current) latest.current();
+        repeated.current = false;
+      }}
+    >
+      {shown}
+    </button>
+  );
+}
+
+const rows: PadKey[][] = [
+  ["7", "8", "9"],
+  ["4", "5", "6"],
+  ["1", "2", "3"],
+  ["sign", "0", "mark"],
+];
+
+/** PadKeys is a large pad for one number. */
+export function PadKeys(p: NumberPadProps) {
+  const shown: Record<string, string> = { sign: "\u00b1", mark: decimalMark(), back: "\u232b" };
+  const named: Record<string, string> = { sign: w.sign, mark: w.mark, back: w.back };
+  const key = (k: PadKey) => (
+    <button key={k} type="button" class="pad-key" aria-label={named[k]} onClick={() => p.onChange(press(p.value, k))}>
+      {shown[k] ?? k}
+    </button>
+  );
+  const by = p.resolution;
+  const move = (way: 1 | -1) => p.onChange(step(p.value, by ?? "", way, p.start ?? "0"));
+  const beside = [
+    by ? (
+      <Repeating label={w.up(`${showDecimal(by)} ${p.unit}`)} shown={`+ ${showDecimal(by)}`} onPress={() => move(1)} />
+    ) : (
+      <span />
+    ),
+    by ? (
+      <Repeating
+        label={w.down(`${showDecimal(by)} ${p.unit}`)}
+        shown={`\u2212 ${showDecimal(by)}`}
+        onPress={() => move(-1)}
+      />
+    ) : (
+      <span />
+    ),
+    key("back"),
+    p.start ? (
+      <button
+        type="button"
+        class="pad-key small-key"
+        aria-label={w.take(`${showDecimal(p.start)} ${p.unit}`)}
+        onClick={() => p.onChange(p.start ?? "")}
+      >
+        {`= ${showDecimal(p.start)}`}
+      </button>
+    ) : (
+      <span />
+    ),
+  ];
+  return (
+    // biome-ignore lint/a11y/useSemanticElements: a fieldset would be read out at every key
+    <div class="pad-keys" role="group" aria-label={w.keys}>
+      {rows.flatMap((r, i) => [...r.map(key), beside[i]])}
     </div>
   );
 }

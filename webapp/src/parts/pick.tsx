@@ -1,6 +1,11 @@
 import { useId } from "preact/hooks";
 
-export type PickProps<T extends string> = { label: string; value: T; options: readonly (readonly [T, string])[]; onChange: (value: T) => void };
+export type PickProps<T extends string> = {
+  label: string;
+  value: T;
+  options: readonly (readonly [T, string])[];
+  onChange: (value: T) => void;
+};
 
 /** Pick is a labelled list that opens, of which one is chosen; for what is mostly right already. */
 export function Pick<T extends string>(p: PickProps<T>) {

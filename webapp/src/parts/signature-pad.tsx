@@ -20,7 +20,10 @@ export function SignaturePad(p: SignaturePadProps) {
   all.current = p.strokes;
   const place = (e: PointerEvent): [number, number] => {
     const box = (e.currentTarget as SVGSVGElement).getBoundingClientRect();
-    return [Math.round(((e.clientX - box.left) / box.width) * 1000), Math.round(((e.clientY - box.top) / box.width) * 1000)];
+    return [
+      Math.round(((e.clientX - box.left) / box.width) * 1000),
+      Math.round(((e.clientY - box.top) / box.width) * 1000),
+    ];
   };
   const down = (e: PointerEvent) => {
     e.preventDefault();
@@ -42,7 +45,15 @@ export function SignaturePad(p: SignaturePadProps) {
   return (
     <div class="signature">
       <p class="signature-label">{p.label}</p>
-      <svg viewBox="0 0 1000 400" role="img" aria-label={p.label} onPointerDown={down} onPointerMove={move} onPointerUp={up} onPointerCancel={up}>
+      <svg
+        viewBox="0 0 1000 400"
+        role="img"
+        aria-label={p.label}
+        onPointerDown={down}
+        onPointerMove={move}
+        onPointerUp={up}
+        onPointerCancel={up}
+      >
         <line class="zero" x1="40" x2="960" y1="320" y2="320" />
         {p.strokes.map((s, i) => (
           <path key={i} class="stroke" d={strokePath(s)} />

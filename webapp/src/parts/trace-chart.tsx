@@ -32,7 +32,10 @@ const top = 18;
 const bottom = 158;
 const most = 1200;
 
-/** fewer takes the least and the greatest of groups, so that a long trace is drawn with what stands out of it. */
+/**
+ * fewer takes the least and the greatest of groups, so that a long trace is drawn with what stands
+ * out of it.
+ */
 export function fewer(t: readonly number[], p: readonly number[], limit = most): Place[] {
   const at = (i: number): Place => ({ t: t[i] ?? 0, p: p[i] ?? 0 });
   if (t.length <= limit) return t.map((_, i) => at(i));
@@ -69,8 +72,24 @@ export function TraceChart(c: TraceChartProps) {
   const number = (v: number) => showDecimal(figures.format(v));
   return (
     <svg class="chart trace-chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={c.label}>
-      {c.part ? <rect class="band" x={x(c.part[0])} width={Math.max(1, x(c.part[1]) - x(c.part[0]))} y={top} height={bottom - top} /> : null}
-      {c.band ? <rect class="band" x={left} width={right - left} y={y(c.band[1])} height={Math.max(1, y(c.band[0]) - y(c.band[1]))} /> : null}
+      {c.part ? (
+        <rect
+          class="band"
+          x={x(c.part[0])}
+          width={Math.max(1, x(c.part[1]) - x(c.part[0]))}
+          y={top}
+          height={bottom - top}
+        />
+      ) : null}
+      {c.band ? (
+        <rect
+          class="band"
+          x={left}
+          width={right - left}
+          y={y(c.band[1])}
+          height={Math.max(1, y(c.band[0]) - y(c.band[1]))}
+        />
+      ) : null}
       {c.band?.map((p) => (
         <line key={p} class="limit" x1={left} x2={right} y1={y(p)} y2={y(p)} />
       ))}
@@ -82,7 +101,12 @@ export function TraceChart(c: TraceChartProps) {
       {c.marks?.map((q, i) => (
         <g key={`${q.name} ${i}`} transform={`translate(${x(q.t).toFixed(1)} ${y(q.p).toFixed(1)})`}>
           <circle class="dot hollow" r="5" />
-          <text class="axis" x={q.t > (from + to) / 2 ? -8 : 8} y="-8" text-anchor={q.t > (from + to) / 2 ? "end" : "start"}>
+          <text
+            class="axis"
+            x={q.t > (from + to) / 2 ? -8 : 8}
+            y="-8"
+            text-anchor={q.t > (from + to) / 2 ? "end" : "start"}
+          >
             {q.name}
           </text>
         </g>

@@ -4,7 +4,9 @@ import type { ScanReply, ScanRequest } from "../wire/worker";
 declare const SCAN_WORKER: string;
 
 type Detector = { detect(source: CanvasImageSource): Promise<{ rawValue: string }[]> };
-declare const BarcodeDetector: { new (options: { formats: string[] }): Detector; getSupportedFormats(): Promise<string[]> } | undefined;
+declare const BarcodeDetector:
+  | { new (options: { formats: string[] }): Detector; getSupportedFormats(): Promise<string[]> }
+  | undefined;
 
 /** Frames looked at per second: more warms the phone without reading sooner. */
 const framesPerSecond = 10;
@@ -58,7 +60,10 @@ export type Camera = { stop: () => void; light: ((on: boolean) => Promise<void>)
  * Refuses: whatever the browser says when the camera is denied or absent.
  */
 export async function watch(video: HTMLVideoElement, found: (code: string) => void): Promise<Camera> {
-  const stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment", width: { ideal: 1280 } }, audio: false });
+  const stream = await navigator.mediaDevices.getUserMedia({
+    video: { facingMode: "environment", width: { ideal: 1280 } },
+    audio: false,
+  });
   video.srcObject = stream;
   await video.play();
   const eye = await reader();

@@ -1,6 +1,12 @@
-export type Tag = { kind: "label"; label: string } | { kind: "programme"; signs: string } | { kind: "foreign"; text: string };
+export type Tag =
+  | { kind: "label"; label: string }
+  | { kind: "programme"; signs: string }
+  | { kind: "foreign"; text: string };
 
-/** readTag tells one of our labels, a link ending in /t/LABEL on any of the plant's servers, and a programme, behind /programmes/take#, from any other code. */
+/**
+ * readTag tells one of our labels, a link ending in /t/LABEL on any of the plant's servers, and a
+ * programme, behind /programmes/take#, from any other code.
+ */
 export function readTag(code: string): Tag {
   const text = code.trim();
   const label = /^https?:\/\/[^/?#\s]+\/t\/([0-9A-Za-z-]{4,40})\/?$/i.exec(text)?.[1];

@@ -5,14 +5,14 @@ import { Button } from "../parts/button";
 import { Later } from "../parts/later";
 import { FindScreen } from "../screens/find/find";
 import { InstrumentScreen, LabelScreen } from "../screens/instrument/instrument";
-import { LoginScreen } from "../screens/login/login";
+import { LoginScreen } from "../forms/login";
 import { RoundScreen } from "../screens/round/round";
 import { isFresh, open, StoreError } from "../store/store";
 import type { Role } from "../wire/api";
 import { words } from "../words/words";
-import { navigate, type Route, readRoute, usePath } from "./route";
-import { SyncLine, useLink } from "./status";
-import { keepOffline, useUpdate } from "./update";
+import { navigate, type Route, readRoute, usePath } from "../nav/route";
+import { SyncLine, useLink } from "../nav/status";
+import { keepOffline, useUpdate } from "../nav/update";
 
 /** Guard shows a plain sentence in place of a screen that broke; what is kept stays kept. */
 class Guard extends Component<{ children: ComponentChildren }, { broken: boolean }> {
@@ -35,7 +35,7 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: boolean
 const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);
 const loadProgrammes = () => import("../screens/programme/programmes").then((m) => m.ProgrammesScreen);
 const loadSettings = () => import("../screens/settings/settings").then((m) => m.SettingsScreen);
-const loadOffice = () => import("../screens/office/office").then((m) => m.OfficeScreen);
+const loadOffice = () => import("./office").then((m) => m.OfficeScreen);
 
 function Screen({ route }: { route: Route }) {
   switch (route.kind) {
@@ -68,7 +68,9 @@ function Nav({ route, role }: { route: Route; role: Role }) {
   const items: [string, string, boolean][] = [
     ["/round", words.shell.round, route.kind === "round"],
     ["/find", words.shell.find, route.kind === "find" || route.kind === "label" || route.kind === "instrument"],
-    ...(role === "technician" ? [] : [["/office", words.shell.office, route.kind === "office"] as [string, string, boolean]]),
+    ...(role === "technician"
+      ? []
+      : [["/office", words.shell.office, route.kind === "office"] as [string, string, boolean]]),
     ["/device", words.shell.device, route.kind === "device"],
   ];
   return (
@@ -84,7 +86,10 @@ function Nav({ route, role }: { route: Route; role: Role }) {
 
 type Ready = "reading" | "ready" | "blocked" | "broken";
 
-/** Shell is the frame around every screen: where one is, what waits to be sent, and an offered update. */
+/**
+ * Shell is the frame around every screen: where one is, what waits to be sent, and an offered
+ * update.
+ */
 export function Shell() {
   const [ready, setReady] = useState<Ready>("reading");
   const [emptied, setEmptied] = useState(false);
@@ -124,7 +129,9 @@ export function Shell() {
   const update = useUpdate();
   const route = readRoute(path);
   if (ready !== "ready") {
-    const said = { reading: words.shell.loading, blocked: words.shell.storeBlocked, broken: words.shell.storeBroken }[ready];
+    const said = { reading: words.shell.loading, blocked: words.shell.storeBlocked, broken: words.shell.storeBroken }[
+      ready
+    ];
     return (
       <main class="alone">
         <p role={ready === "reading" ? "status" : "alert"}>{said}</p>
@@ -133,17 +140,23 @@ export function Shell() {
   }
   const working = route.kind === "visit";
   return (
-    <div class={working ? "frame working" : route.kind === "office" || route.kind === "programmes" ? "frame wide" : "frame"}>
+    <div
+      class={
+        working ? "frame working" : route.kind === "office" || route.kind === "programmes" ? "frame wide" : "frame"
+      }
+    >
       <a class="skip" href="#content">
         {words.shell.skip}
       </a>
       <header>
         {working && state.user ? (
-          <Button kind="quiet" onClick={() => navigate("/round")}>
-            {words.shell.back}
+          <Button kind="quiet" label={words.shell.back} onClick={() => navigate("/round")}>
+            <svg viewBox="0 0 24 24" aria-hidden="true">
+              <path d="M15 5l-7 7 7 7" />
+            </svg>
           </Button>
         ) : null}
-        {state.user ? <SyncLine /> : <p class="sync-line">{words.name}</p>}
+        {state.user ? <SyncLine brief={working} /> : <p class="sync-line">{words.name}</p>}
         {update && !working ? (
           <div class="offer" role="status">
             <span>{words.shell.update}</span>

@@ -1,16 +1,26 @@
 import { useEffect, useState } from "preact/hooks";
 import type { RecordState } from "../wire/records";
+import type { Late } from "./search";
 import { keyTo } from "./shelf";
 import { byKey, byKind, byParent, type Looked, lookUp, type Notice, record, subscribe } from "./store";
 
-/** After a read a screen rests for this many times as long as the read took: a plant that arrives must not be read anew with every piece. */
+/**
+ * After a read a screen rests for this many times as long as the read took: a plant that arrives
+ * must not be read again with every piece.
+ */
 const rest = 4;
 
 /**
- * useLive reads once and again whenever concerns says so; undefined until the first answer. read may say beforehand what it has so far, and ends where
+ * useLive reads once and again whenever concerns says so; undefined until the first answer. read
+ * may say beforehand what it has so far, and ends where
  * that gives no. With keep, what was read for other keys stands until there is something for these.
  */
-export function useLive<T>(read: (say: (so: T) => boolean) => Promise<T>, concerns: (notice: Notice) => boolean, keys: unknown[], keep = false): T | undefined {
+export function useLive<T>(
+  read: (say: (so: T) => boolean) => Promise<T>,
+  concerns: (notice: Notice) => boolean,
+  keys: unknown[],
+  keep = false,
+): T | undefined {
   const [state, set] = useState<T | undefined>(undefined);
   useEffect(() => {
     let here = true;
@@ -86,18 +96,23 @@ export function useVisits(instrument: string): RecordState[] | undefined {
 }
 
 /** useRegister looks through the instruments and gives how far it has come. */
-export function useRegister(search: string, most: number): Looked | undefined {
+export function useRegister(search: string, most: number, late: Late = { today: "", overdue: "" }): Looked | undefined {
   return useLive<Looked>(
     async (say) => {
       let so: Looked = { rows: [], found: 0, looked: 0, all: 0 };
-      await lookUp(search, most, (now) => {
-        so = now;
-        return now.looked === now.all || say(now);
-      });
+      await lookUp(
+        search,
+        most,
+        (now) => {
+          so = now;
+          return now.looked === now.all || say(now);
+        },
+        late,
+      );
       return so;
     },
     (n) => n.kinds.includes("instrument"),
-    [search, most],
+    [search, most, late.today],
     true, // what was found for the letters before stands until the first is found for these
   );
 }

@@ -1,15 +1,25 @@
 import type { Change, FieldState, Head, Json, RecordState } from "../wire/records";
 
-type Order = { records: { id: string; fields: { [name: string]: { heads: string[]; replaced: string[] } } }[]; count: number };
+type Order = {
+  records: { id: string; fields: { [name: string]: { heads: string[]; replaced: string[] } } }[];
+  count: number;
+};
 export type Calc = (name: string, doc: unknown) => Promise<Json>;
 
 /**
- * settle merges changes into the records they belong to. The merge itself is the calculation's: it is told everything but the values, which
- * stay here and are put back by change, so that a plant's megabytes are not copied into it and out again.
+ * settle merges changes into the records they belong to. The merge itself is the calculation's: it
+ * is told everything but the values, which
+ * stay here and are put back by change, so that a plant's megabytes are not copied into it and out
+ * again.
  *
- * Takes: what is known of the records, and the changes in any order. Gives: the changed records, and the highest count seen.
+ * Takes: what is known of the records, and the changes in any order. Gives: the changed records,
+ * and the highest count seen.
  */
-export async function settle(calc: Calc, known: RecordState[], changes: Change[]): Promise<{ records: RecordState[]; count: number }> {
+export async function settle(
+  calc: Calc,
+  known: RecordState[],
+  changes: Change[],
+): Promise<{ records: RecordState[]; count: number }> {
   if (changes.length === 0) return { records: [], count: 0 };
   const before = new Map(known.map((r) => [r.id, r]));
   const touched = new Map<string, Set<string>>();
@@ -26,9 +36,25 @@ export async function settle(calc: Calc, known: RecordState[], changes: Change[]
     for (const s of c.set) {
       names.add(s.field);
       if (s.sees.length > 0) sees[s.field] = s.sees;
-      heads.set(`${s.field} ${c.id} ${c.record}`, { change: c.id, value: s.value, author: c.author, device: c.device, wall: c.wall, stamp: c.stamp });
+      heads.set(`${s.field} ${c.id} ${c.record}`, {
+        change: c.id,
+        value: s.value,
+        author: c.author,
+        device: c.device,
+        wall: c.wall,
+        stamp: c.stamp,
+      });
     }
-    return { id: c.id, stamp: c.stamp, record: c.record, kind: c.kind, site: c.site, parent: c.parent, fields: c.set.map((s) => s.field), sees };
+    return {
+      id: c.id,
+      stamp: c.stamp,
+      record: c.record,
+      kind: c.kind,
+      site: c.site,
+      parent: c.parent,
+      fields: c.set.map((s) => s.field),
+      sees,
+    };
   });
   const records = known.map((r) => {
     const fields: { [name: string]: { heads: { change: string; stamp: string }[]; replaced: string[] } } = {};
@@ -36,7 +62,10 @@ export async function settle(calc: Calc, known: RecordState[], changes: Change[]
       const field = r.fields[name];
       if (!field) continue;
       for (const h of field.heads) heads.set(`${name} ${h.change} ${r.id}`, h);
-      fields[name] = { heads: field.heads.map((h) => ({ change: h.change, stamp: h.stamp })), replaced: field.replaced };
+      fields[name] = {
+        heads: field.heads.map((h) => ({ change: h.change, stamp: h.stamp })),
+        replaced: field.replaced,
+      };
     }
     return { id: r.id, kind: r.kind, site: r.site, parent: r.parent, fields };
   });
@@ -45,7 +74,10 @@ export async function settle(calc: Calc, known: RecordState[], changes: Change[]
     const c = first.get(o.id) as Change;
     const all: { [name: string]: FieldState } = { ...before.get(o.id)?.fields };
     for (const [name, field] of Object.entries(o.fields)) {
-      all[name] = { heads: field.heads.map((id) => heads.get(`${name} ${id} ${o.id}`) as Head), replaced: field.replaced };
+      all[name] = {
+        heads: field.heads.map((id) => heads.get(`${name} ${id} ${o.id}`) as Head),
+        replaced: field.replaced,
+      };
     }
     // The merge wants the names in order when it sees the record again.
     const fields = Object.fromEntries(Object.entries(all).sort((a, b) => (a[0] < b[0] ? -1 : 1)));

@@ -1,60 +1,22 @@
-import { deleteDB, type DBSchema, type IDBPDatabase, type IDBPTransaction, openDB } from "idb";
-import { call } from "../calc/calc";
+import { deleteDB, type IDBPDatabase, openDB } from "idb";
+import { callSync } from "../calc/calc";
 import type { Place, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState } from "../wire/records";
+import { hex } from "./bytes";
 import { type Calc, settle } from "./settle";
-import { type Entry, entryOf, keysOf, keyTo, matches } from "./shelf";
+import { dropPiece, first, puts, relist, shelve, unlist } from "./rows";
+import type { Device, Given, Meta, Row, Schema, StoreName, Writing } from "./schema";
+import { dropGiven, givenFrom, lastGiven, packed, putGiven, type Said } from "./given";
+import { answer, arrived, authored, listed, offerNext, type Queue, queued, sign, unsentText } from "./outbox";
+import { alone, locked } from "./alone";
+import { forget, lookThrough, type Looked } from "./look";
+import type { Late } from "./search";
+import { keyTo } from "./shelf";
+import { limited, StoreError } from "./limits";
 
-/** StoreError says why the device could not keep something. */
-export class StoreError extends Error {
-  readonly code: "full" | "slow" | "blocked" | "broken" | "no user" | "away";
-  constructor(code: StoreError["code"], message: string, cause?: unknown) {
-    super(message, { cause });
-    this.name = "StoreError";
-    this.code = code;
-  }
-}
+export { type Looked, StoreError };
 
-/** seq counts the changes written here; a device that takes another id goes on counting. */
-export type Device = { id: string; seq: number; count: number };
-export type OwnChange = { id: string; seq: number; change: Change; quarantined?: string };
-export type Photo = { sha256: string; type: string; bytes: ArrayBuffer; at: number; sent: number };
-/** keys: those of keysOf, kept beside the record for their index. */
-type Row = { id: string; kind: string; parent: string; site: string; keys: string[]; rev: number; state: RecordState };
-type Meta = {
-  device?: Device;
-  user?: User;
-  /** The last access token: an account that was ended meanwhile can still hand over what it had, and the office puts it aside. */
-  access?: string;
-  link?: Place;
-  /** While everything is offered again: the number of the last own change and the name of the last photo that are back in the queue. */
-  offer?: { seq: number; photo: string };
-  lastSync?: string;
-  /** The office's records have come to their end once; until then something may be missing here. */
-  whole?: boolean;
-  birth?: string;
-  /** The nonce of the last reply that was taken; by it the office tells two devices with one id apart. */
-  heard?: string;
-  /** The user's sites, until the records of others are gone. */
-  sites?: string[];
-  /** The office takes requests in gzip. */
-  presses?: boolean;
-  /** When this device took another id because a copy of it was met. */
-  forked?: string;
-  /** The id that it went by before. */
-  was?: string;
-};
-
-interface Schema extends DBSchema {
-  changes: { key: string; value: OwnChange; indexes: { seq: number; quarantined: string } };
-  outbox: { key: number; value: { seq: number; id: string; at: number } };
-  records: { key: string; value: Row; indexes: { kind: string; parent: string; keys: string } };
-  register: { key: [string, string]; value: Entry };
-  photos: { key: string; value: Photo; indexes: { sent: number } };
-  meta: { key: string; value: Meta[keyof Meta] };
-}
-
-type StoreName = "changes" | "outbox" | "records" | "register" | "photos" | "meta";
+export type Refusal = { id: string; reason: string };
 
 /** What subscribers are told: the records that changed, or only the queue. */
 export type Notice = { records: string[]; kinds: string[] };
@@ -71,19 +33,14 @@ export type Wish = {
 /** Longest time a transaction may take before the screen is told; some browsers never settle one on a full disk. */
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
-const longestUpgrade = 180_000; // thousands of records are filed anew, once
-const lookPiece = 1_000; // entries of the register, some hundred bytes each
-const photoPiece = 8; // each some hundred kilobytes
-const dropPiece = 300;
-const mostWaiting = 1_000_000;
+const longestUpgrade = 180_000; // thousands of records are filed again, once
 const longestReceiving = 20_000; // hundreds of records on a slow phone
 
 let db: IDBPDatabase<Schema> | undefined;
 let opening: Promise<void> | undefined;
-let calc: Calc = call;
+let calc: Calc = callSync;
 let fresh = false;
 const listeners = new Set<(notice: Notice) => void>();
-let tail: Promise<unknown> = Promise.resolve();
 let news: BroadcastChannel | undefined;
 
 /**
@@ -103,13 +60,21 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
   if (options.calc) calc = options.calc;
   let blocked = false;
   let upgrading = false;
-  const opened = openDB<Schema>(options.name ?? "gaugewright", 4, {
+  const opened = openDB<Schema>(options.name ?? "gaugewright", 7, {
     async upgrade(base, old, _now, tx) {
       upgrading = old > 0;
       if (old < 1) first(base);
       if (old < 2) tx.objectStore("changes").createIndex("seq", "seq");
       if (old < 3) tx.objectStore("changes").createIndex("quarantined", "quarantined");
       if (old < 4) await shelve(base, tx);
+      if (old < 5) {
+        tx.objectStore("outbox").createIndex("author", ["author", "seq"]);
+        tx.objectStore("outbox").createIndex("again", "again");
+        tx.objectStore("changes").createIndex("record", "change.record");
+        await sign(tx);
+      }
+      if (old < 6) base.createObjectStore("given", { keyPath: "n", autoIncrement: true });
+      if (old >= 4 && old < 7) await relist(tx);
     },
     blocked() {
       blocked = true;
@@ -146,38 +111,9 @@ async function start(options: { name?: string; calc?: Calc }): Promise<void> {
   }
 }
 
-/** first makes the stores of the first version. */
-function first(base: IDBPDatabase<Schema>): void {
-  base.createObjectStore("changes", { keyPath: "id" });
-  base.createObjectStore("outbox", { keyPath: "seq" });
-  const records = base.createObjectStore("records", { keyPath: "id" });
-  records.createIndex("kind", "kind");
-  records.createIndex("parent", "parent");
-  base.createObjectStore("photos", { keyPath: "sha256" }).createIndex("sent", "sent");
-  base.createObjectStore("meta");
-}
-
-/** shelve files what is there under its keys, and makes the register of instruments; both are written with every record from then on. */
-async function shelve(base: IDBPDatabase<Schema>, tx: IDBPTransaction<Schema, StoreName[], "versionchange">): Promise<void> {
-  const records = tx.objectStore("records");
-  if (records.indexNames.contains("about" as "keys")) records.deleteIndex("about");
-  records.createIndex("keys", "keys", { multiEntry: true });
-  const register = base.createObjectStore("register", { keyPath: ["order", "id"] });
-  for (let after: string | undefined; ; ) {
-    const rows: Row[] = await records.getAll(after === undefined ? null : IDBKeyRange.lowerBound(after, true), dropPiece);
-    const puts: Promise<unknown>[] = [];
-    for (const r of rows) {
-      if (keysOf(r.state).length > 0) puts.push(records.put(rowOf(r.state, r.rev)));
-      if (r.kind === "instrument") puts.push(register.put(entryOf(r.state)));
-    }
-    await Promise.all(puts);
-    if (rows.length < dropPiece) return;
-    after = rows.at(-1)?.id;
-  }
-}
-
 /** close ends the connection, so that another one can be opened. */
 export function close(): void {
+  forget();
   news?.close();
   news = undefined;
   db?.close();
@@ -226,33 +162,20 @@ export async function count(kind: string): Promise<number> {
   return (await base()).countFromIndex("records", "kind", kind);
 }
 
-/** Looked is how far a look through the register has come: what it found first, in the order of the tags, and of how many. */
-export type Looked = { rows: Entry[]; found: number; looked: number; all: number };
+/** lookUp looks through the register as lookThrough says. */
+export async function lookUp(
+  search: string,
+  most: number,
+  tell: (so: Looked) => boolean,
+  late: Late = { today: "", overdue: "" },
+): Promise<void> {
+  await lookThrough(await base(), search, most, tell, late);
+}
 
-/**
- * lookUp looks through the instruments in the order of their tags, a piece at a time.
- *
- * Takes: what is searched (all, where it is empty), how many are wanted whole, and what is told after every piece; it ends early where that says no.
- */
-export async function lookUp(search: string, most: number, tell: (so: Looked) => boolean): Promise<void> {
-  const b = await base();
-  const all = await b.count("register");
-  if (search.trim() === "") {
-    tell({ rows: await b.getAll("register", null, most), found: all, looked: all, all });
-    return;
-  }
-  const so: Looked = { rows: [], found: 0, looked: 0, all };
-  for (let after: [string, string] | undefined; ; ) {
-    const piece: Entry[] = await b.getAll("register", after ? IDBKeyRange.lowerBound(after, true) : null, lookPiece);
-    const found = piece.filter((e) => matches(e, search));
-    so.rows = [...so.rows, ...found.slice(0, most - so.rows.length)];
-    so.found += found.length;
-    so.looked += piece.length;
-    const last = piece.length < lookPiece ? undefined : piece.at(-1);
-    if (!last) so.all = so.looked;
-    if (!tell({ ...so }) || !last) return;
-    after = [last.order, last.id];
-  }
+/** unsent names what has not reached the office: changes, their records and those above, photos. */
+export async function unsent(): Promise<Set<string>> {
+  const own = (await unsentChanges()).flatMap((c) => [c.id, c.record, c.parent]);
+  return new Set([...own, ...(await unsentPhotos())]);
 }
 
 /** subscribe calls fn after every write, in this tab and in others; the returned function ends it. */
@@ -297,9 +220,11 @@ export function commit(wish: Wish): Promise<{ record: RecordState; change: Chang
         if (was.seq !== device.seq || was.id !== device.id || row?.rev !== before?.rev) return false; // another tab was faster
         const { change, count } = drafted;
         await tx.objectStore("changes").add({ id: change.id, seq: change.seq, change });
-        await tx.objectStore("outbox").add({ seq: change.seq, id: change.id, at: now });
+        await tx.objectStore("outbox").add({ seq: change.seq, id: change.id, at: now, author: user.id });
         await Promise.all(puts(tx, drafted.record, before));
-        await tx.objectStore("meta").put({ id: device.id, seq: change.seq, count: Math.max(count, was.count) }, "device");
+        await tx
+          .objectStore("meta")
+          .put({ id: device.id, seq: change.seq, count: Math.max(count, was.count) }, "device");
         return true;
       });
       if (kept) {
@@ -333,44 +258,50 @@ export async function blob(sha256: string): Promise<Blob | undefined> {
  * receive merges changes from the office and moves the cursor, all in one transaction. What is lost of it to a power cut is fetched again with
  * its cursor, so it does not wait for the disk.
  */
-export function receive(changes: Change[], link: Place, answered: { acknowledged: string[]; quarantined: { id: string; reason: string }[] }): Promise<void> {
+export function receive(
+  changes: Change[],
+  link: Place,
+  answered: { acknowledged: string[]; quarantined: Refusal[]; refused?: { name: string; list: Refusal[] } | undefined },
+  said?: Said,
+): Promise<void> {
   return alone(async () => {
+    const pressing = said && packed(said); // while the records are merged
     for (let attempt = 0; ; attempt++) {
       const b = await base();
       const ids = [...new Set(changes.map((c) => c.record))];
       const look = b.transaction("records");
       const rows = (await Promise.all(ids.map((id) => look.store.get(id)))).filter((r) => r !== undefined);
       const known = new Map(rows.map((r) => [r.id, r]));
-      const merged = await settle(
-        calc,
-        rows.map((r) => r.state),
-        changes,
-      );
+      const rebuild = await meta("rebuild");
+      const { states, own } = await standing(b, rows, rebuild);
+      const merged = await settle(calc, states, [...own, ...changes]);
+      const given = await pressing;
       const done = await write(
-        ["changes", "outbox", "records", "register", "meta"],
+        ["changes", "outbox", "records", "register", "meta", "given"],
         async (tx) => {
           if (!locked()) {
             const now = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
             if (now.some((row, i) => row?.rev !== known.get(ids[i] ?? "")?.rev)) return false;
           }
-          const written = merged.records.flatMap((state) => puts(tx, state, known.get(state.id)));
-          const refused = new Map(answered.quarantined.map((q) => [q.id, q.reason]));
-          for (const id of [...answered.acknowledged, ...refused.keys()]) {
-            const own = await tx.objectStore("changes").get(id);
-            if (!own) continue;
-            await tx.objectStore("outbox").delete(own.seq);
-            const reason = refused.get(id);
-            if (reason !== undefined) await tx.objectStore("changes").put({ ...own, quarantined: reason });
-            else if (own.quarantined !== undefined) await tx.objectStore("changes").put({ id: own.id, seq: own.seq, change: own.change });
+          const written = merged.records.flatMap((state) => puts(tx, state, known.get(state.id), rebuild));
+          await answer(tx, answered);
+          await arrived(tx, changes);
+          if (answered.refused) {
+            const user = (await tx.objectStore("meta").get("user")) as User | undefined;
+            await listed(tx, user?.id, answered.refused.list);
+            await tx.objectStore("meta").put(answered.refused.name, "refused");
           }
           const device = (await tx.objectStore("meta").get("device")) as Device;
           const seen = Math.max(device.count, merged.count);
           // A change under this device's id that it never wrote: its profile was copied, or brought back from an older copy.
-          const own = await Promise.all(changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)));
-          const copied = own.some((k) => k === undefined);
+          const mine = await Promise.all(
+            changes.filter((c) => c.device === device.id).map((c) => tx.objectStore("changes").getKey(c.id)),
+          );
+          const copied = mine.some((k) => k === undefined);
           await tx.objectStore("meta").put({ ...device, ...(copied ? { id: newId() } : {}), count: seen }, "device");
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
+          if (given) await putGiven(tx, { ...given, store: link.store });
           await Promise.all(written);
           return true;
         },
@@ -388,7 +319,12 @@ export function receive(changes: Change[], link: Place, answered: { acknowledged
 
 /** heard notes the nonce of a reply that was taken. What a power cut takes of it makes the office take this device for a copy, which is mended. */
 export async function heard(nonce: string): Promise<void> {
-  await write(["meta"], async (tx) => void (await tx.objectStore("meta").put(nonce, "heard")), longestTransaction, "relaxed");
+  await write(
+    ["meta"],
+    async (tx) => void (await tx.objectStore("meta").put(nonce, "heard")),
+    longestTransaction,
+    "relaxed",
+  );
 }
 
 /** fork takes another id for this device, because a copy of it goes by the same one. What is unsent stays as it was written and goes out. */
@@ -415,9 +351,11 @@ async function forked(tx: Writing, was: string): Promise<void> {
 export async function keepSites(sites: string[]): Promise<void> {
   const b = await base();
   const refused = (await b.getAllFromIndex("changes", "quarantined")).map((o) => o.change);
-  const unsent = new Set([...(await waiting(mostWaiting)), ...refused].map((c) => c.record));
+  const unsent = new Set([...(await unsentChanges()), ...refused].map((c) => c.record));
   for (let around = [...unsent]; around.length > 0; ) {
-    const parents = (await Promise.all(around.map((id) => b.get("records", id)))).map((r) => r?.parent ?? "").filter((id) => id !== "" && !unsent.has(id));
+    const parents = (await Promise.all(around.map((id) => b.get("records", id))))
+      .map((r) => r?.parent ?? "")
+      .filter((id) => id !== "" && !unsent.has(id));
     for (const id of parents) unsent.add(id);
     around = parents;
   }
@@ -425,7 +363,9 @@ export async function keepSites(sites: string[]): Promise<void> {
     const from = after;
     const last = await alone(() =>
       write(["records", "register"], async (tx) => {
-        const rows = await tx.objectStore("records").getAll(from === undefined ? null : IDBKeyRange.lowerBound(from, true), dropPiece);
+        const rows = await tx
+          .objectStore("records")
+          .getAll(from === undefined ? null : IDBKeyRange.lowerBound(from, true), dropPiece);
         const gone = rows.filter((r) => r.site !== "" && !sites.includes(r.site) && !unsent.has(r.id));
         await Promise.all(gone.flatMap((r) => [tx.objectStore("records").delete(r.id), ...unlist(tx, r.state)]));
         return rows.length < dropPiece ? undefined : rows.at(-1)?.id;
@@ -434,17 +374,94 @@ export async function keepSites(sites: string[]): Promise<void> {
     if (last === undefined) break;
     after = last;
   }
-  tell({ records: ["all"], kinds: ["site", "instrument", "standard", "method", "round", "visit", "run", "certificate"] });
+  tell({
+    records: ["all"],
+    kinds: ["site", "instrument", "standard", "method", "round", "visit", "run", "certificate"],
+  });
+}
+
+/** standing gives what records stand on: their states or, of those that are still to be rebuilt, the changes that were written here. */
+async function standing(
+  b: IDBPDatabase<Schema>,
+  rows: Row[],
+  rebuild: string | undefined,
+): Promise<{ states: RecordState[]; own: Change[] }> {
+  if (rebuild === undefined) return { states: rows.map((r) => r.state), own: [] };
+  const old = rows.filter((r) => r.rebuild !== rebuild);
+  const own = await Promise.all(old.map((r) => b.getAllFromIndex("changes", "record", r.id)));
+  return {
+    states: rows.filter((r) => r.rebuild === rebuild).map((r) => r.state),
+    own: own.flat().map((o) => o.change),
+  };
+}
+
+/**
+ * finishRebuild ends the rebuilding of the records once a restored office has given all that it has: what is left is made of what was written here, and
+ * what nobody has any more goes, so that this device does not show for ever what the office lost.
+ */
+export async function finishRebuild(): Promise<void> {
+  const rebuild = await meta("rebuild");
+  if (rebuild === undefined) return;
+  const b = await base();
+  for (let after: string | undefined; ; ) {
+    const from = after;
+    const last = await alone(async () => {
+      const rows = await b.getAll("records", from === undefined ? null : IDBKeyRange.lowerBound(from, true), dropPiece);
+      const old = rows.filter((r) => r.rebuild !== rebuild);
+      const { own } = await standing(b, old, rebuild);
+      const made = new Map((await settle(calc, [], own)).records.map((state) => [state.id, state]));
+      await write(["records", "register"], async (tx) => {
+        for (const was of old) {
+          const now = await tx.objectStore("records").get(was.id);
+          if (now?.rev !== was.rev) continue; // written meanwhile in a browser without locks: of the next rebuilding
+          const state = made.get(was.id);
+          await Promise.all(
+            state
+              ? puts(tx, state, was, rebuild)
+              : [tx.objectStore("records").delete(was.id), ...unlist(tx, was.state)],
+          );
+        }
+      });
+      return rows.length < dropPiece ? undefined : rows.at(-1)?.id;
+    });
+    if (last === undefined) break;
+    after = last;
+  }
+  await putMeta("rebuild", undefined);
+  tell({
+    records: ["all"],
+    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "run", "certificate"],
+  });
 }
 
 /** queueAgain begins to offer everything this device ever made, for an office that has lost some; offerMore brings it to the outbox by pieces. */
 export function queueAgain(link: Place): Promise<void> {
   return alone(() =>
-    write(["meta"], async (tx) => {
+    write(["meta", "given"], async (tx) => {
+      const before = (await tx.objectStore("meta").get("link")) as Place | undefined;
+      if (before?.store === link.store) await tx.objectStore("meta").put(newId(), "rebuild"); // it has lost something; another one only has it later
+      await tx.objectStore("meta").put({ store: link.store, at: 0, to: await lastGiven(tx) }, "back");
       await tx.objectStore("meta").put({ seq: 0, photo: "" }, "offer");
       await tx.objectStore("meta").put(link, "link");
     }),
   );
+}
+
+/** nextGiven gives the next of what this office gave before an older copy was restored, if it is to be brought back. */
+export async function nextGiven(): Promise<Given | undefined> {
+  const back = await meta("back");
+  return back && givenFrom(await base(), back);
+}
+
+/** gaveBack notes that the office has answered for one of them. */
+export async function gaveBack(n: number): Promise<void> {
+  const back = await meta("back");
+  if (back) await putMeta("back", { ...back, at: n });
+}
+
+/** forgetGiven drops what was given before the restore, once all of it was given anew; or all of it, where everything is given from the beginning. */
+export async function forgetGiven(all = false): Promise<void> {
+  await write(["given", "meta"], (tx) => dropGiven(tx, all));
 }
 
 /** offering says whether something is still to be offered again. */
@@ -460,47 +477,48 @@ export async function offerMore(n: number): Promise<void> {
   if (!(await offering())) return;
   await alone(() =>
     write(["changes", "outbox", "photos", "meta"], async (tx) => {
-      const offer = (await tx.objectStore("meta").get("offer")) as Meta["offer"];
-      if (!offer || (await tx.objectStore("outbox").count()) >= n) return;
-      const own = await tx.objectStore("changes").index("seq").getAll(IDBKeyRange.lowerBound(offer.seq, true), n);
-      for (const o of own) await tx.objectStore("outbox").put({ seq: o.seq, id: o.id, at: Date.parse(o.change.wall) });
-      const names = await tx.objectStore("photos").getAllKeys(IDBKeyRange.lowerBound(offer.photo, true), photoPiece);
-      for (const name of names) {
-        const p = await tx.objectStore("photos").get(name);
-        if (p && p.sent !== 0) await tx.objectStore("photos").put({ ...p, sent: 0 });
-      }
-      const rest = own.length === n || names.length === photoPiece;
-      const next = { seq: own.at(-1)?.seq ?? offer.seq, photo: names.at(-1) ?? offer.photo };
-      if (rest) await tx.objectStore("meta").put(next, "offer");
-      else await tx.objectStore("meta").delete("offer");
+      const user = (await tx.objectStore("meta").get("user")) as User | undefined;
+      await offerNext(tx, user?.id, n);
     }),
   );
   tell({ records: [], kinds: [] });
 }
 
-/** waiting gives the oldest unsent changes, at most n. */
-export async function waiting(n: number): Promise<Change[]> {
+/** waiting gives the oldest unsent changes of who is logged in, at most n and not many more than size characters, but one at least. */
+export async function waiting(n: number, size = Number.POSITIVE_INFINITY): Promise<Change[]> {
+  return authored(await base(), (await meta("user"))?.id, n, size);
+}
+
+/** unsentChanges gives everybody's. */
+async function unsentChanges(): Promise<Change[]> {
   const b = await base();
-  const tx = b.transaction(["outbox", "changes"]);
-  const queued = await tx.objectStore("outbox").getAll(null, n);
-  const own = await Promise.all(queued.map((q) => tx.objectStore("changes").get(q.id)));
+  const own = await Promise.all((await b.getAll("outbox")).map((o) => b.get("changes", o.id)));
   return own.flatMap((o) => (o ? [o.change] : []));
 }
 
-export type Queue = { count: number; photos: number; oldest: number | undefined; refused: OwnChange[] };
-
-/** queue says how much has not reached the office, and since when. */
+/** queue says what has not reached the office. */
 export async function queue(): Promise<Queue> {
-  const b = await base();
-  const first = (await b.getAll("outbox", null, 1))[0];
-  const photo = await b.getAllFromIndex("photos", "sent", 0, 1);
-  const times = [first?.at, photo[0]?.at].filter((t) => t !== undefined);
-  return {
-    count: await b.count("outbox"),
-    photos: await b.countFromIndex("photos", "sent", 0),
-    oldest: times.length > 0 ? Math.min(...times) : undefined,
-    refused: await b.getAllFromIndex("changes", "quarantined"),
-  };
+  return queued(await base(), (await meta("user"))?.id);
+}
+
+/** doubtful gives the ids of other people's changes that the office had once, at most n; settleDoubt takes those that it has still off the queue. */
+export async function doubtful(n: number): Promise<string[]> {
+  return (await (await base()).getAllFromIndex("outbox", "again", 1, n)).map((o) => o.id);
+}
+
+export async function settleDoubt(asked: string[], had: string[]): Promise<void> {
+  const there = new Set(had);
+  await write(["changes", "outbox"], async (tx) => {
+    for (const id of asked) {
+      const own = await tx.objectStore("changes").get(id);
+      const waits = own && (await tx.objectStore("outbox").get(own.seq));
+      if (!waits) continue;
+      const { again: _, ...rest } = waits;
+      if (there.has(id)) await tx.objectStore("outbox").delete(waits.seq);
+      else await tx.objectStore("outbox").put(rest);
+    }
+  });
+  tell({ records: [], kinds: [] });
 }
 
 /** unsentPhotos gives the ids of photos the office does not have. */
@@ -532,44 +550,7 @@ export async function putMeta<K extends keyof Meta>(key: K, v: Meta[K]): Promise
 
 /** exportUnsent gives everything that has not reached the office as one JSON text, photos in base64. */
 export async function exportUnsent(): Promise<string> {
-  const b = await base();
-  const queued = await b.getAll("outbox");
-  const own = await b.getAll("changes");
-  const ids = new Set(queued.map((q) => q.id));
-  const photos = await b.getAllFromIndex("photos", "sent", 0);
-  return JSON.stringify({
-    format: "gaugewright-unsent-1",
-    device: await meta("device"),
-    changes: own.filter((c) => ids.has(c.id) || c.quarantined !== undefined).map((c) => c.change),
-    photos: photos.map((p) => ({ sha256: p.sha256, type: p.type, base64: base64(p.bytes) })),
-  });
-}
-
-function rowOf(state: RecordState, rev: number): Row {
-  return {
-    id: state.id,
-    kind: state.kind,
-    parent: state.parent,
-    site: state.site,
-    keys: keysOf(state),
-    rev: rev + 1,
-    state,
-  };
-}
-
-type Writing = IDBPTransaction<Schema, StoreName[], "readwrite">;
-
-/** puts writes a record and, of an instrument, its entry in the register. */
-function puts(tx: Writing, state: RecordState, before: Row | undefined): Promise<unknown>[] {
-  const row = tx.objectStore("records").put(rowOf(state, before?.rev ?? 0));
-  if (state.kind !== "instrument") return [row];
-  const entry = entryOf(state);
-  const moved = before !== undefined && entry.order !== entryOf(before.state).order;
-  return [row, ...(moved ? unlist(tx, before.state) : []), tx.objectStore("register").put(entry)];
-}
-
-function unlist(tx: Writing, state: RecordState): Promise<unknown>[] {
-  return state.kind === "instrument" ? [tx.objectStore("register").delete([entryOf(state).order, state.id])] : [];
+  return unsentText(await base());
 }
 
 async function base(): Promise<IDBPDatabase<Schema>> {
@@ -600,49 +581,20 @@ async function write<T>(
         // already over
       }
       const full = e instanceof DOMException && e.name === "QuotaExceededError";
-      throw e instanceof StoreError ? e : new StoreError(full ? "full" : "broken", full ? "the device's storage is full" : "the device could not keep this", e);
+      throw e instanceof StoreError
+        ? e
+        : new StoreError(
+            full ? "full" : "broken",
+            full ? "the device's storage is full" : "the device could not keep this",
+            e,
+          );
     }
   })();
   return limited(all, longest, () => "slow");
 }
 
-/** limited gives up after ms, and once after as many more as more says then. */
-function limited<T>(promise: Promise<T>, ms: number, code: () => "slow" | "blocked", more: () => number = () => 0): Promise<T> {
-  return new Promise((resolve, reject) => {
-    const end = () => reject(new StoreError(code(), "the device's storage does not answer"));
-    let timer = setTimeout(() => {
-      const rest = more();
-      if (rest > 0) timer = setTimeout(end, rest);
-      else end();
-    }, ms);
-    promise.then(resolve, reject).finally(() => clearTimeout(timer));
-  });
-}
-
-/** alone runs one writer at a time: in this tab by a chain, across tabs by a lock where the browser has them. */
-function alone<T>(work: () => Promise<T>): Promise<T> {
-  const run = async (): Promise<T> => (locked() ? await navigator.locks.request("gaugewright-write", work) : await work());
-  const result = tail.then(run, run);
-  tail = result.catch(() => undefined);
-  return result;
-}
-
-/** locked says whether the browser keeps other tabs from writing meanwhile. */
-function locked(): boolean {
-  return typeof navigator !== "undefined" && navigator.locks !== undefined;
-}
-
 function tell(notice: Notice, away = true): void {
+  if (notice.kinds.includes("instrument")) forget();
   for (const fn of listeners) fn(notice);
   if (away) news?.postMessage(notice);
-}
-
-function hex(bytes: ArrayBuffer): string {
-  return Array.from(new Uint8Array(bytes), (b) => b.toString(16).padStart(2, "0")).join("");
-}
-
-function base64(bytes: ArrayBuffer): string {
-  let binary = "";
-  for (const b of new Uint8Array(bytes)) binary += String.fromCharCode(b);
-  return btoa(binary);
 }

@@ -51,6 +51,7 @@ const kept = new Set(PRECACHE.map((p) => p.url));
 self.addEventListener("fetch", (e) => {
   const url = new URL(e.request.url);
   if (e.request.method !== "GET" || url.origin !== self.location.origin || url.pathname.startsWith("/api/")) return;
+  if (url.pathname === "/verify") return; // a page of its own, which no device keeps
   if (kept.has(url.pathname)) e.respondWith(fromCache(url.pathname, e.request));
   else if (e.request.mode === "navigate") e.respondWith(fromCache("/", e.request));
 });

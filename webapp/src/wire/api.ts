@@ -8,6 +8,7 @@ export type Place = { store: string; epoch: string; root: string; cursor: number
 /** What a device says of itself, for the office to look at. */
 export type About = { wall: string; version: string; waiting: number; photos: number; oldest: string; was: string };
 export type SyncRequest = Place & {
+  protocol?: number;
   nonce: string;
   device: string;
   changes: Change[];
@@ -17,6 +18,10 @@ export type SyncRequest = Place & {
   brief?: boolean;
   last?: string;
   about?: About;
+  /** Names the list of refusals that this device knows, "" for none. */
+  refused?: string;
+  /** Ids of changes of which it asks whether the office has them. */
+  has?: string[];
 };
 export type SyncReply = {
   store: string;
@@ -37,6 +42,19 @@ export type SyncReply = {
   more: boolean;
   acknowledged: string[];
   quarantined: { id: string; reason: string }[];
+  /** Where it is another list than the device knows: all that the office does not take of this person's work, also what it acknowledged once. */
+  refused?: string;
+  refusals?: { id: string; reason: string }[];
+  /** What the office speaks; absent is 1. */
+  protocol?: number;
+  /** Changes in a form that the office's program cannot read yet: it kept nothing of them. */
+  newer?: string[];
+  /** Of the changes that were asked for, those that the office has. */
+  had?: string[];
   changes: Change[];
+  /** The office's signature over these changes. */
+  given?: string;
+  /** The text of the changes as it came; not of the exchange. */
+  text?: string;
   time: string;
 };

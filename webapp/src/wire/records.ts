@@ -44,11 +44,11 @@ export function value(record: RecordState | undefined, field: string): Json | un
   return heads(record, field)[0]?.value;
 }
 
-/** contested says whether people wrote different values without having seen each other's. */
-export function contested(record: RecordState | undefined, field: string): boolean {
-  const all = heads(record, field);
-  const first = JSON.stringify(all[0]?.value);
-  return all.some((h) => JSON.stringify(h.value) !== first);
+/** latest gives the latest value of every field of a record. */
+export function latest(record: RecordState): { [field: string]: Json } {
+  const values: { [field: string]: Json } = {};
+  for (const [field, { heads }] of Object.entries(record.fields)) if (heads[0]) values[field] = heads[0].value;
+  return values;
 }
 
 /** text gives a field as text, "" when it is absent or not text. */
@@ -101,16 +101,13 @@ export function many(record: RecordState | undefined, name: string): [string, Js
 /** stampOf gives the stamp of a field's latest value, "" where there is none. */
 export const stampOf = (record: RecordState, field: string): string => record.fields[field]?.heads[0]?.stamp ?? "";
 
-/** sentBack lists what the office said when it returned a visit, or opened it again, after it was signed. */
-export function sentBack(visit: RecordState): Json[] {
-  const signed = stampOf(visit, "signature");
-  if (signed === "") return [];
-  return ["returned", "reopened"].flatMap((name) =>
-    many(visit, name)
-      .filter(([id]) => stampOf(visit, `${name}.${id}`) > signed)
-      .map(([, v]) => v),
-  );
-}
+/** outOfService says whether a record of an instrument or a standard is marked as anything but in service. */
+export const outOfService = (record: RecordState): boolean =>
+  text(record, "status") !== "" && text(record, "status") !== "in service";
+
+/** mayBeBack says whether a signed visit may have come back from the office; whether it has, the rules say. */
+export const mayBeBack = (visit: RecordState): boolean =>
+  Object.keys(visit.fields).some((f) => f.startsWith("returned.") || f.startsWith("reopened."));
 
 const alphabet = "0123456789abcdefghjkmnpqrstvwxyz";
 

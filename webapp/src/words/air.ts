@@ -33,10 +33,12 @@ export const airWords = {
   abortThen: "On the way to",
   steps: {
     stop: "Stop both rates. Hold what stands.",
-    join: (pitot: string, pa: string) => `Join pitot to static before anything is vented. Pitot ${pitot}, static ${pa}.`,
+    join: (pitot: string, pa: string) =>
+      `Join pitot to static before anything is vented. Pitot ${pitot}, static ${pa}.`,
     down: (field: string, rate: string, here: string, there: string) =>
       `Let both go together to ${field}: not faster than ${rate}, which is ${here} here and ${there} at the field.`,
     open: (field: string) => `Open the system only when both stand within 1 hPa of ${field}.`,
+    joinFirst: "Join pitot to static before anything is vented.",
     look: "Note what happened and at what point. Every indicator on the lines is looked at before it is used again.",
   },
   never: "Never",
@@ -44,10 +46,12 @@ export const airWords = {
   neverStaticAtOnce: "Static alone: pitot would be below static at once.",
   neverStaticTrapped: "Static alone: pitot would stay trapped above it.",
   level: "Static stands at the field already: only pitot has to come down to it.",
-  neverPitot: (p: string, k: string) => `Pitot alone opened to the field: the airspeed indicator would see ${p}, as at ${k}.`,
+  neverPitot: (p: string, k: string) =>
+    `Pitot alone opened to the field: the airspeed indicator would see ${p}, as at ${k}.`,
   neverPitotBelow: "Pitot alone opened to the field: pitot would be below static.",
   defer:
     "The aircraft's maintenance manual and the licensed person in charge decide; this card replaces neither. Check every limit against the current text of its regulation.",
+  noFigures: "The figures could not be worked out. Go by the maintenance manual.",
   working: "Working out the figures \u2026",
   error: (e: string) => `Error ${e}`,
   tests: {

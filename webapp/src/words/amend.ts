@@ -1,4 +1,7 @@
-/** The texts about certificates of a visit and about correcting a visit that the office opened again, in English. */
+/**
+ * The texts about certificates of a visit and about correcting a visit that the office opened
+ * again, in English.
+ */
 export const amendWords = {
   papers: "Certificates",
   issued: (date: string) => `issued ${date}`,
@@ -24,7 +27,10 @@ export const amendWords = {
   standard: "Standard",
   surroundings: "Surroundings",
   itemHint: "As they stand on the instrument. Range and limit are those of the day and stay.",
-  fields: { tag: "Tag", serial: "Serial", description: "Description", manufacturer: "Maker", model: "Model" } as Record<string, string>,
+  fields: { tag: "Tag", serial: "Serial", description: "Description", manufacturer: "Maker", model: "Model" } as Record<
+    string,
+    string
+  >,
   keep: "Keep",
   back: "Back",
 };

@@ -19,7 +19,8 @@ export const giveWords = {
   writing: (done: number, all: number) => `${done} of ${all} written …`,
   refused: (n: number) => (n === 1 ? "1 instrument cannot take it:" : `${n} instruments cannot take it:`),
   missing: "it is not on this device",
-  otherKind: (kind: string, wants: string) => `it is of the kind ${kind.replaceAll("-", " ")}, the method is for ${wants.replaceAll("-", " ")}`,
+  otherKind: (kind: string, wants: string) =>
+    `it is of the kind ${kind.replaceAll("-", " ")}, the method is for ${wants.replaceAll("-", " ")}`,
   others: (n: number) => (n === 1 ? "Give it to the other one" : `Give it to the other ${n}`),
   done: (given: number, had: number, name: string) =>
     `${name}: given to ${given === 1 ? "1 instrument" : `${given} instruments`}${had === 0 ? "" : had === 1 ? ", 1 had it already" : `, ${had} had it already`}. Phones have it with their next contact.`,

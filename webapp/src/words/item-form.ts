@@ -1,11 +1,24 @@
-import type { Field } from "../screens/kinds/form";
+import { cautionWords } from "./cautions";
+import type { Field } from "./field";
 import { kindsWords as w } from "./kinds";
-import { visitWords } from "./visit";
 
-const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({ name, label, as: "number", ...more });
-const text = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({ name, label, as: "text", ...more });
+const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({
+  name,
+  label,
+  as: "number",
+  ...more,
+});
+const text = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({
+  name,
+  label,
+  as: "text",
+  ...more,
+});
 
-/** The facts of an instrument's record that the office keeps; what it is of its kind has a form of its own. */
+/**
+ * The facts of an instrument's record that the office keeps; what it is of its kind has a form of
+ * its own.
+ */
 export const itemForm: readonly Field[] = [
   text("tag", "Tag", { needed: true }),
   text("serial", "Serial number"),
@@ -93,13 +106,32 @@ export const itemForm: readonly Field[] = [
       number("meter_u", "Standard uncertainty of the meter", { hint: "in the unit of the signal" }),
     ],
   },
-  number("temperature_coefficient_percent_per_k", "Temperature coefficient", { unit: "%/K", hint: "of span, per kelvin" }),
+  number("repeatability_percent", "Repeatability", {
+    unit: "%",
+    hint: "of span, as a full width; counts where a run has one cycle",
+  }),
+  number("temperature_coefficient_percent_per_k", "Temperature coefficient", {
+    unit: "%/K",
+    hint: "of span, per kelvin",
+  }),
   number("reference_temperature_c", "Reference temperature", { unit: "\u00b0C" }),
   text("manufacturer", "Manufacturer"),
   text("model", "Model"),
   text("medium", "Medium"),
+  text("connection", "Connection", { hint: "such as G 1/2 B, NPT 1/4" }),
   text("area", "Area"),
   text("place", "Place"),
+  {
+    name: "setting",
+    label: "Stands",
+    as: "choice",
+    usual: "",
+    options: [
+      ["indoors", "in a room, a pit or under a roof"],
+      ["outdoors", "in the open"],
+    ],
+    hint: "Of a gas that pushes out the air it is asked how the room is aired, unless it stands in the open.",
+  },
   { name: "interval_months", label: "Tested every", as: "whole", unit: "months" },
   { name: "due", label: "Due", as: "date" },
   {
@@ -112,13 +144,18 @@ export const itemForm: readonly Field[] = [
       ["out of service", "out of service"],
     ],
   },
-  { name: "aliases", label: "Also found as", as: "texts", hint: "other names of it, such as an old tag, each on a line" },
+  {
+    name: "aliases",
+    label: "Also found as",
+    as: "texts",
+    hint: "other names of it, such as an old tag, each on a line",
+  },
   { name: "note", label: "Note", as: "text", lines: 3 },
   {
     name: "cautions",
     label: "Cautions of this instrument",
     as: "checks",
     hint: "Before any pressure, besides those of its method.",
-    options: Object.entries(visitWords.cautions.codes),
+    options: Object.entries(cautionWords.codes),
   },
 ];

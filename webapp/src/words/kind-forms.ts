@@ -1,7 +1,10 @@
 /* The forms of every kind of work, in English: what is asked of a method and of its instrument, by which words. */
-import type { Doc, Field, When } from "../screens/kinds/form";
+import type { Doc, Field, When } from "./field";
 
-/** A kind of work: its method's form, the form of what its instrument is, a method to begin with and an instrument to try it on. */
+/**
+ * A kind of work: its method's form, the form of what its instrument is, a method to begin with and
+ * an instrument to try it on.
+ */
 export type KindForm = {
   method: readonly Field[];
   particulars: readonly Field[];
@@ -10,10 +13,30 @@ export type KindForm = {
   parts: (high: string) => Doc;
 };
 
-const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({ name, label, as: "number", ...more });
-const whole = (name: string, label: string, more: { unit?: string; hint?: string } = {}): Field => ({ name, label, as: "whole", ...more });
-const text = (name: string, label: string, more: { hint?: string } = {}): Field => ({ name, label, as: "text", ...more });
-const time = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({ name, label, as: "time", ...more });
+const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({
+  name,
+  label,
+  as: "number",
+  ...more,
+});
+const whole = (name: string, label: string, more: { unit?: string; hint?: string } = {}): Field => ({
+  name,
+  label,
+  as: "whole",
+  ...more,
+});
+const text = (name: string, label: string, more: { hint?: string } = {}): Field => ({
+  name,
+  label,
+  as: "text",
+  ...more,
+});
+const time = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({
+  name,
+  label,
+  as: "time",
+  ...more,
+});
 type Options = readonly (readonly [string, string])[];
 /** choice without a usual value has to be made. */
 const choice = (name: string, label: string, usual: string | undefined, options: Options, hint?: string): Field => ({
@@ -25,19 +48,69 @@ const choice = (name: string, label: string, usual: string | undefined, options:
   ...(hint ? { hint } : {}),
 });
 
-/** only shows a field, and writes it, while another one of its form has one of some values, or any where none is named. */
+/**
+ * only shows a field, and writes it, while another one of its form has one of some values, or any
+ * where none is named.
+ */
 const only = (field: string, is: When["is"], f: Field): Field => ({ ...f, when: is ? { field, is } : { field } });
 
 const source = text("source", "Where its limits come from", { hint: "as it shall stand on findings and certificates" });
+const limitsRead: Field = {
+  name: "limits_read",
+  label: "Listed limits that somebody compared with their text",
+  hint: "Limits that are only remembered give no verdict without it.",
+  as: "group",
+  fields: [
+    { name: "clause", label: "Document, edition, clause", as: "text", needed: true },
+    { name: "by", label: "Read by", as: "text", needed: true },
+  ],
+  switch: "They were compared",
+};
 const ambient = number("ambient_pa", "Outside pressure", { unit: "Pa", hint: "empty: 101325 Pa, absolute" });
 const heats = number("ratio_of_heats", "Ratio of specific heats of the gas", { hint: "empty: 1.4" });
-const litres = (name: string, label: string, hint?: string): Field => ({ name, label, as: "scaled", places: 3, unit: "L", ...(hint ? { hint } : {}) });
+const litres = (name: string, label: string, hint?: string): Field => ({
+  name,
+  label,
+  as: "scaled",
+  places: 3,
+  unit: "L",
+  ...(hint ? { hint } : {}),
+});
 const share = (name: string, label: string): Field => ({ name, label, as: "scaled", places: 2, unit: "%" });
 const asked = (name: string, label: string) =>
   choice(name, label, "asked", [
     ["asked", "asked for"],
     ["none", "not asked for"],
   ]);
+
+/**
+ * decision is the rule that figures are judged by; of a leak's rate, which has one limit, no rule
+ * of two limits.
+ */
+const decision = (usual: string, twoLimits: boolean): Field => ({
+  name: "decision",
+  label: "Decision rule",
+  as: "group",
+  fields: [
+    choice("rule", "Judged by", "", [
+      ["", usual],
+      ["simple", "the figure against the limit"],
+      ["guarded", "the limit less a guard band"],
+      ["guarded-four", "a guard band, with conditional verdicts"],
+      ...(twoLimits ? [["managed", "a guard band that keeps the risk below 2 %"] as const] : []),
+      ["probability", "the probability of lying inside"],
+    ]),
+    only(
+      "rule",
+      ["guarded", "guarded-four"],
+      number("guard_factor", "Guard band, in expanded uncertainties", { hint: "empty: 1" }),
+    ),
+    only("rule", ["probability"], number("min_probability", "Least probability for a pass", { hint: "empty: 0.95" })),
+    only("rule", undefined, number("k", "Coverage factor k", { hint: "empty: by the degrees of freedom" })),
+    only("rule", undefined, number("coverage", "Coverage by which k is found", { hint: "empty: 0.9545; this or k" })),
+    only("rule", undefined, number("needed_ratio", "Limit to the standard's U, at least", { hint: "empty: 4" })),
+  ],
+});
 
 const leak: KindForm = {
   method: [
@@ -81,11 +154,23 @@ const leak: KindForm = {
     asked("temperature", "Temperature of the gas"),
     asked("barometer", "Barometer, where the sensor shows gauge pressure"),
     number("confidence", "Confidence", { hint: "empty: 0.95" }),
+    decision("passes or fails where it keeps the uncertainty from its limit", false),
     number("u_temperature_k", "Uncertainty of one reading of the temperature", { unit: "K" }),
     number("u_barometer_pa", "Uncertainty of one reading of the barometer", { unit: "Pa" }),
+    number("drift_k", "Change of temperature that nobody sees", {
+      unit: "K",
+      hint: "over the time, where it is not read; empty: 0.2",
+    }),
+    number("drift_pa_h", "Change of the barometer that nobody sees", {
+      unit: "Pa an hour",
+      hint: "where it is not read; empty: 100",
+    }),
+    time("sensor_time_s", "Time constant of the sensor"),
     number("reference_temperature_c", "Rates are stated at", { unit: "\u00b0C", hint: "empty: 20" }),
     number("sccm_temperature_c", "Standard cubic centimetres are at", { unit: "\u00b0C", hint: "empty: 0" }),
-    number("added_pressure", "Pressure at which the known volume is added", { hint: "only where the volume is measured so" }),
+    number("added_pressure", "Pressure at which the known volume is added", {
+      hint: "only where the volume is measured so",
+    }),
     source,
   ],
   particulars: [
@@ -113,7 +198,11 @@ function weakest(label: string, low: boolean): Field {
     label,
     as: "group",
     hint: "The part that bears the least, in the instrument's unit.",
-    fields: [text("part", "Which part"), number("high", "Highest pressure", { needed: true }), ...(low ? [number("low", "Lowest pressure")] : [])],
+    fields: [
+      text("part", "Which part"),
+      number("high", "Highest pressure", { needed: true }),
+      ...(low ? [number("low", "Lowest pressure")] : []),
+    ],
   };
 }
 
@@ -137,6 +226,7 @@ const switches: KindForm = {
     whole("debounce_samples", "A change counts after so many samples alike", { hint: "empty: 3" }),
     number("bounce_window_s", "Bouncing is looked for within", { unit: "s", hint: "empty: 0.5" }),
     time("settle_s", "Wait at the turns"),
+    decision("the figure against the limit", true),
     source,
   ],
   particulars: [
@@ -167,7 +257,11 @@ const switches: KindForm = {
           ["open", "open"],
           ["closed", "closed"],
         ]),
-        { name: "safety_function", label: "It is part of a safety function: its as-found cannot be repeated", as: "flag" },
+        {
+          name: "safety_function",
+          label: "It is part of a safety function: its as-found cannot be repeated",
+          as: "flag",
+        },
       ],
     },
     ambient,
@@ -188,9 +282,12 @@ const burst: KindForm = {
     number("start", "Start from", { hint: "empty: zero" }),
     number("end_limit", "Stop at, if nothing bursts", { hint: "common practice: above the burst that is expected" }),
     number("rate", "Rate of rise", { unit: "a second", needed: true }),
-    number("tolerance", "Tolerance, plus or minus", { hint: "this or the next; empty: ASME's, 2 psi up to 40 psi and 5 % above" }),
+    number("tolerance", "Tolerance, plus or minus", {
+      hint: "this or the next; empty: ASME's, 2 psi up to 40 psi and 5 % above",
+    }),
     number("tolerance_percent", "Tolerance, plus or minus", { unit: "% of the marked" }),
     asked("temperature", "Temperature at the disc"),
+    decision("the figure against the tolerance", true),
     number("drop_fraction", "A burst is a fall by this share of the peak", { hint: "empty: 0.2" }),
     number("window_s", "\u2026 within", { unit: "s", hint: "empty: 0.5" }),
     whole("hold_samples", "\u2026 that stays for so many samples", { hint: "empty: 3" }),
@@ -242,6 +339,7 @@ const airCommon = (settled = settle("Wait at each point", "empty: 0:00:10")): Fi
   settled,
   whole("due_months", "Due again after", { unit: "calendar months", hint: "empty: 24" }),
   source,
+  limitsRead,
 ];
 const airParticulars: Field[] = [
   number("lowest_ft", "Lowest altitude that it bears", { unit: "ft" }),
@@ -288,19 +386,31 @@ const altimeter: KindForm = {
       when: { field: "tests", is: ["", "scale", "hysteresis"] },
       as: "list",
       item: (n) => `scale point ${n}`,
-      fields: [number("ft", "Altitude", { unit: "ft", needed: true }), number("tolerance_ft", "Tolerance", { unit: "ft", hint: "empty: the table's" })],
+      fields: [
+        number("ft", "Altitude", { unit: "ft", needed: true }),
+        number("tolerance_ft", "Tolerance", { unit: "ft", hint: "empty: the table's" }),
+      ],
     },
     tested("hysteresis", number("hysteresis_ft", "Hysteresis, at most", { unit: "ft", hint: "empty: the rule's" })),
-    tested("after-effect", number("after_effect_ft", "After effect, at most", { unit: "ft", hint: "empty: the rule's" })),
+    tested(
+      "after-effect",
+      number("after_effect_ft", "After effect, at most", { unit: "ft", hint: "empty: the rule's" }),
+    ),
     tested("friction", {
       name: "friction",
       label: "Friction: points of your own",
       hint: "Empty: those of Table III.",
       as: "list",
       item: (n) => `friction point ${n}`,
-      fields: [number("ft", "Altitude", { unit: "ft", needed: true }), number("tolerance_ft", "Tolerance", { unit: "ft", hint: "empty: the table's" })],
+      fields: [
+        number("ft", "Altitude", { unit: "ft", needed: true }),
+        number("tolerance_ft", "Tolerance", { unit: "ft", hint: "empty: the table's" }),
+      ],
     }),
-    tested("case-leak", number("case_leak_ft", "Case leak in a minute, at most", { unit: "ft", hint: "empty: the rule's" })),
+    tested(
+      "case-leak",
+      number("case_leak_ft", "Case leak in a minute, at most", { unit: "ft", hint: "empty: the rule's" }),
+    ),
     tested("barometric", {
       name: "barometric",
       label: "Barometric scale: settings of your own",
@@ -312,7 +422,10 @@ const altimeter: KindForm = {
         number("difference_ft", "Difference of altitude", { unit: "ft", hint: "empty: the table's" }),
       ],
     }),
-    tested("barometric", number("barometric_ft", "Barometric scale, at most", { unit: "ft", hint: "empty: the rule's" })),
+    tested(
+      "barometric",
+      number("barometric_ft", "Barometric scale, at most", { unit: "ft", hint: "empty: the rule's" }),
+    ),
     {
       name: "rvsm",
       label: "Reduced vertical separation",
@@ -354,7 +467,10 @@ const airspeed: KindForm = {
       when: { field: "table", is: [""] },
       as: "list",
       item: (n) => `point ${n}`,
-      fields: [number("kt", "Airspeed", { unit: "kt", needed: true }), number("tolerance_kt", "Tolerance", { unit: "kt" })],
+      fields: [
+        number("kt", "Airspeed", { unit: "kt", needed: true }),
+        number("tolerance_kt", "Tolerance", { unit: "kt" }),
+      ],
     },
     only(
       "table",
@@ -469,7 +585,7 @@ const pitotStatic: KindForm = {
   parts: () => ({}),
 };
 
-/** The kinds of work that have a form of this make; a gauge's method and programmes have editors of their own. */
+/** The kinds of work with a form; a gauge's method and programmes have editors of their own. */
 export const kindForms: { readonly [kind: string]: KindForm } = {
   leak,
   switch: switches,

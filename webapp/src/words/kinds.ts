@@ -1,6 +1,9 @@
 import { methodsWords } from "./methods";
 
-/** The texts of the forms for methods of every kind of work and for what an instrument is, in English. */
+/**
+ * The texts of the forms for methods of every kind of work and for what an instrument is, in
+ * English.
+ */
 export const kindsWords = {
   number: (field: string) => `${field}: a number is needed.`,
   whole: (field: string) => `${field}: a whole number is needed.`,
@@ -46,8 +49,10 @@ export const kindsWords = {
   site: "Site",
   noSite: "none",
   itemHint: "Visits that have begun keep what they began with.",
-  tagTaken: (tag: string) => `${tag} is in the register already; two instruments with one tag cannot be told apart at a scan.`,
-  aliasTaken: (alias: string, tag: string) => `Also found as: ${alias} is a name of ${tag} already, as its tag or among its other names.`,
+  tagTaken: (tag: string) =>
+    `${tag} is in the register already; two instruments with one tag cannot be told apart at a scan.`,
+  aliasTaken: (alias: string, tag: string) =>
+    `Also found as: ${alias} is a name of ${tag} already, as its tag or among its other names.`,
   long: (field: string, n: number) => `${field}: no more than ${n} characters.`,
   months: (n: number) => `Tested every: from 1 to ${n} months.`,
   added: (tag: string) => `${tag} is added.`,

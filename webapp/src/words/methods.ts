@@ -37,7 +37,11 @@ export const methodsWords = {
   whole: (field: string) => `${field}: a whole number is needed.`,
   refused: (field: string, why: string) => (field === "" ? why : `${field}: ${why}`),
   points: "Test points",
-  pointsBy: { count: "So many, evenly", values: "As listed, in the instrument's unit", percents: "As listed, in per cent of span" },
+  pointsBy: {
+    count: "So many, evenly",
+    values: "As listed, in the instrument's unit",
+    percents: "As listed, in per cent of span",
+  },
   count: "How many",
   values: "Pressures, with blanks between",
   percents: "Per cents, with blanks between",
@@ -62,7 +66,10 @@ export const methodsWords = {
   seconds: "s",
   tap: "Tap lightly before reading",
   way: "What is set",
-  ways: { "applied-set": "The pressure is set, the pointer is read", "pointer-set": "The pointer is set, the pressure is read" },
+  ways: {
+    "applied-set": "The pressure is set, the pointer is read",
+    "pointer-set": "The pointer is set, the pressure is read",
+  },
   decision: "Decision rule",
   rules: {
     simple: "Simple: the error against the limit",
@@ -83,7 +90,8 @@ export const methodsWords = {
   low: "Low end",
   high: "High end",
   unit: "Unit",
-  sums: (readings: number, screens: number, time: string) => `${readings} readings on ${screens} screens, at least ${time} of waiting and setting.`,
+  sums: (readings: number, screens: number, time: string) =>
+    `${readings} readings on ${screens} screens, at least ${time} of waiting and setting.`,
   steps: "The steps",
   step: {
     exercise: (to: string, n: number) => `Preload to ${to}, ${n} times`,

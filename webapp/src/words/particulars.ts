@@ -8,7 +8,11 @@ export const particularsWords = {
   deadBand: (low: string, high: string) => `dead band ${low} to ${high}`,
   safe: (side: string) => `safe side ${side}`,
   safety: "safety function",
-  pressures: { marked: "Marked burst pressure", requested: "Requested burst pressure", full_scale: "Sensor's full scale" },
+  pressures: {
+    marked: "Marked burst pressure",
+    requested: "Requested burst pressure",
+    full_scale: "Sensor's full scale",
+  },
   manufacturing: "Manufacturing range",
   texts: { lot: "Lot", lot_size: "Discs in the lot", material: "Material" },
   coincident: "Coincident temperature",

@@ -17,20 +17,27 @@ export const programmeWords = {
   list: "Steps as a list",
   listNone: "The list comes back when every line of the text is a step.",
   textHint: "One step to a line. Comments begin with #; editing the list writes the text anew and leaves them out.",
-  examples: "set 5 at 0.5/s · hold 60 s · read p1 from gauge · if p1 > 5.1 { … } · repeat until p1 < 5, at most 3 { … } · vent",
+  examples:
+    "set 5 at 0.5/s · hold 60 s · read p1 from gauge · if p1 > 5.1 { … } · repeat until p1 < 5, at most 3 { … } · vent",
   checking: "Checking",
   stepsFrom: (from: number, to: number) => `Steps ${from} to ${to}`,
   clean: "The check found nothing",
   found: (errors: number, warnings: number) =>
-    [errors === 0 ? "" : errors === 1 ? "1 error" : `${errors} errors`, warnings === 0 ? "" : warnings === 1 ? "1 warning" : `${warnings} warnings`]
+    [
+      errors === 0 ? "" : errors === 1 ? "1 error" : `${errors} errors`,
+      warnings === 0 ? "" : warnings === 1 ? "1 warning" : `${warnings} warnings`,
+    ]
       .filter(Boolean)
       .join(", "),
   level: { error: "Error", warning: "Warning" } as Record<string, string>,
   line: (n: number) => `line ${n}`,
   duration: (s: string, partial: boolean) =>
-    partial ? `At least ${s} in the worst case, where some rates are not known` : `At most ${s}, without people's own time`,
+    partial
+      ? `At least ${s} in the worst case, where some rates are not known`
+      : `At most ${s}, without people's own time`,
   against: "Held against",
-  againstHint: "The instrument and the standard you have in mind, or numbers in the programme's unit. At the start those of the work itself count.",
+  againstHint:
+    "The instrument and the standard you have in mind, or numbers in the programme's unit. At the start those of the work itself count.",
   againstTag: "An instrument of this device, by its tag",
   againstThis: (tag: string) => `Hold against ${tag}`,
   againstOther: "Another instrument",
@@ -94,7 +101,8 @@ export const programmeWords = {
     unit: "Unit",
   } as Record<string, string>,
   rules: "What is judged",
-  rulesHint: "A value by its name with its limits, or a condition with a name of its own. Without a rule the result is undecided.",
+  rulesHint:
+    "A value by its name with its limits, or a condition with a name of its own. Without a rule the result is undecided.",
   ruleName: (n: number) => `Rule ${n}: name`,
   ruleLow: (n: number) => `Rule ${n}: not below`,
   ruleHigh: (n: number) => `Rule ${n}: not above`,
@@ -117,7 +125,8 @@ export const programmeWords = {
   showCode: "Show as a code",
   hideCode: "Hide the code",
   code: "Code of this programme",
-  codeHint: "Another phone takes it with Scan one among its programmes, or with its camera. There it is checked, and kept only when somebody saves it.",
+  codeHint:
+    "Another phone takes it with Scan one among its programmes, or with its camera. There it is checked, and kept only when somebody saves it.",
   codeTooLong: (signs: number, most: number) =>
     `This programme is too long for a code that phones still read: it would take ${signs} signs, and about ${most} fit. Save it as a file instead.`,
   codeNotHere: "This browser cannot make codes. Save it as a file instead.",

@@ -32,7 +32,9 @@ export const roundWords = {
   anyone: "someone without access here",
   name: "Title",
   offered: (place: string, n: number) =>
-    place === "" ? `${n === 1 ? "1 instrument" : `${n} instruments`}` : `${place}, ${n === 1 ? "1 instrument" : `${n} instruments`}`,
+    place === ""
+      ? `${n === 1 ? "1 instrument" : `${n} instruments`}`
+      : `${place}, ${n === 1 ? "1 instrument" : `${n} instruments`}`,
   stops: "Stops, in order",
   more: "Further stops",
   add: "Add to the round",
@@ -56,7 +58,8 @@ export const roundWords = {
     service: (status: string) => `status: ${status}`,
     site: "this person is not given the records of its site",
     noStandard: "no standard is on record to do it with",
-    unserved: (nearest: string, why: string) => `no standard on record serves it on that day; the nearest is ${nearest}: ${why}`,
+    unserved: (nearest: string, why: string) =>
+      `no standard on record serves it on that day; the nearest is ${nearest}: ${why}`,
     notHeld: (why: string) => `it could not be held against the standards: ${why}`,
     noMethod: "no method: choose one, or leave it out",
   },

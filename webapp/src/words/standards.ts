@@ -14,6 +14,11 @@ export const standardsWords = {
   model: "Model",
   status: "Status",
   statuses: { "in service": "In service", "out of service": "Out of service" },
+  medium: "Filled with",
+  media: { gas: "Clean dry gas", air: "Compressed air", water: "Water", oil: "Oil" },
+  cleaned: "Cleaned for oxygen on",
+  cleanedHint: "Empty: it was not, or oil was in it since. Then it is refused for instruments in oxygen service.",
+  notCleaned: "not cleaned for oxygen",
   keep: "Keep",
   cancel: "Leave it",
   kept: "Kept. Phones have it with their next contact.",
@@ -54,6 +59,8 @@ export const standardsWords = {
   calibrated: "Calibrated on",
   dueOn: "Due on",
   by: "Calibrated by",
+  odd: "Compare this with the certificate before it is used:",
+  sure: "It is as the certificate says.",
   forRange: "Range",
   applied: "Applied",
   error: "Error",
@@ -68,7 +75,8 @@ export const standardsWords = {
   above: (what: string, n: number) => `${what}, point ${n}: must be above zero.`,
   dates: "Due on: must not lie before the day of the calibration.",
   older: "It is older than the one in force: it is kept in the list and changes nothing else.",
-  errorHint: "Error is what the standard showed minus the true pressure. It is taken off every reading between the points, and nothing is said beyond them.",
+  errorHint:
+    "Error is what the standard showed minus the true pressure. It is taken off every reading between the points, and nothing is said beyond them.",
   entered: (who: string, when: string) => `entered by ${who}, ${when}`,
   calibrate: "Calibrate this standard",
   calibrateHint: "A visit in which this standard is the instrument: another one is applied, this one is read.",
@@ -84,7 +92,7 @@ export const standardsWords = {
   reverse: {
     title: "If this standard was wrong",
     link: "Which results would change",
-    hint: "Everything that was tested with this range since a day is calculated anew: once with the certificate as it was thought to be, once with another.",
+    hint: "Everything that was tested with this range since a day is calculated again: once with the certificate as it was thought to be, once with another.",
     since: "Visits since",
     before: "As it was thought to be",
     asKnown: "as each visit knew it",
@@ -97,9 +105,10 @@ export const standardsWords = {
     done: (changed: number, all: number, seconds: string) =>
       `${changed === 1 ? "1 verdict changes" : `${changed} verdicts change`} of ${all === 1 ? "1 run" : `${all} runs`}; worked out in ${seconds} s.`,
     none: "No visit has used this range since that day.",
-    damaged: (n: number) => (n === 1 ? "1 visit cannot be read and is left out." : `${n} visits cannot be read and are left out.`),
+    noSpecification: "the visit keeps no specification of the standard",
     faults: (n: number) => (n === 1 ? "1 run could not be calculated." : `${n} runs could not be calculated.`),
-    partly: "The points do not reach over the whole range. Readings beyond them are judged as before: nothing is extrapolated.",
+    partly:
+      "The points do not reach over the whole range. Readings beyond them are judged as before: nothing is extrapolated.",
     suspect: (n: number) =>
       n === 1
         ? "1 run has readings where the standard was out; the others are not in doubt."

@@ -1,4 +1,7 @@
-/** The texts of the office's screens about devices and values that stand against each other, in English. */
+/**
+ * The texts of the office's screens about devices and values that stand against each other, in
+ * English.
+ */
 export const syncWords = {
   contested: {
     title: "Values that stand against each other",
@@ -66,6 +69,9 @@ export const syncWords = {
       version: "it runs another version than this server gives out",
       another_store: "it belongs to another server's store",
       revoked: "the account was ended",
+      gap: "work that was done on it before has not come",
+      repeat:
+        "different entries came from it under the same number: a profile was copied, or somebody wrote in its name",
     } as Record<string, string>,
   },
   unsent: {
@@ -73,10 +79,13 @@ export const syncWords = {
     hint: "Save the unsent work to a file on the device (Device, Save unsent work to a file) and bring the file here. The same file twice does no harm.",
     choose: "Take in a file of unsent work",
     reading: "Taking it in …",
-    taken: (n: number, known: number) => `${n === 1 ? "1 entry was" : `${n} entries were`} taken in, ${known} ${known === 1 ? "was" : "were"} known already.`,
-    photos: (n: number, known: number) => `${n === 1 ? "1 photo was" : `${n} photos were`} taken in, ${known} ${known === 1 ? "was" : "were"} known already.`,
+    taken: (n: number, known: number) =>
+      `${n === 1 ? "1 entry was" : `${n} entries were`} taken in, ${known} ${known === 1 ? "was" : "were"} known already.`,
+    photos: (n: number, known: number) =>
+      `${n === 1 ? "1 photo was" : `${n} photos were`} taken in, ${known} ${known === 1 ? "was" : "were"} known already.`,
     aside: (n: number) => (n === 1 ? "1 entry was set aside:" : `${n} entries were set aside:`),
-    bad: (n: number) => (n === 1 ? "1 photo is damaged and was not taken:" : `${n} photos are damaged and were not taken:`),
+    bad: (n: number) =>
+      n === 1 ? "1 photo is damaged and was not taken:" : `${n} photos are damaged and were not taken:`,
   },
   sites: {
     all: "All sites",

@@ -3,8 +3,8 @@ export const systemsWords = {
   verdicts: { pass: "pass", fail: "fail", undecided: "not decided" } as Record<string, string>,
   leak: {
     now: "Decision now",
-    certain: (verdict: string) => `Certain already: ${verdict}. Further readings do not change it.`,
-    open: "Not certain yet",
+    certain: (verdict: string) => `Decided already: ${verdict}. The test may end here.`,
+    open: "Not decided yet",
     wait: (time: string) => `about ${time} more of readings`,
     never: "waiting alone does not settle it",
     limits: (what: string) => `What limits it: ${what}`,
@@ -14,10 +14,13 @@ export const systemsWords = {
       barometer: "the barometer",
       volume: "the uncertainty of the volume",
       noise: "the scatter of the readings",
+      settling: "the gas, which has not settled",
+      standard: "the uncertainty of the standard",
     } as Record<string, string>,
     more: "Three readings are needed before anything can be said.",
     rate: (r: string, u: string) => `Rate now ${r} \u00b1 ${u}`,
-    chart: (name: string, n: number, rate: string) => `${name}: ${n} readings and the straight line through them, ${rate}`,
+    chart: (name: string, n: number, rate: string) =>
+      `${name}: ${n} readings and the straight line through them, ${rate}`,
     facts: {
       rate: "Rate",
       expanded: "Uncertainty",
@@ -37,7 +40,8 @@ export const systemsWords = {
     band: "Dead band",
     first: (v: string) => `First actuation ${v}`,
     firstApart: (v: string) => `First actuation ${v} apart from the others: a switch that stood still may stick.`,
-    statistics: (what: string, mean: string, low: string, high: string) => `${what}: mean ${mean}, from ${low} to ${high}`,
+    statistics: (what: string, mean: string, low: string, high: string) =>
+      `${what}: mean ${mean}, from ${low} to ${high}`,
     deviation: (s: string) => `standard deviation ${s}`,
     locked: "Safety function: what it did the first time stands.",
     safe: (side: string) => `Safe side: ${side}`,

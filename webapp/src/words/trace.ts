@@ -6,7 +6,8 @@ export const traceWords = {
   choose: "Choose the file",
   another: "Another file",
   back: "Back to typing",
-  seems: (name: string, rows: string) => `${name}: about ${rows} rows. Check each column; nothing is used that is not confirmed here.`,
+  seems: (name: string, rows: string) =>
+    `${name}: about ${rows} rows. Check each column; nothing is used that is not confirmed here.`,
   first: "First row of data, line",
   separator: "Columns are separated by",
   separators: { ";": "semicolon", ",": "comma", "\t": "tab", "|": "stroke" } as Record<string, string>,
@@ -59,15 +60,21 @@ export const traceWords = {
   to: "To",
   around: "Only around the peak",
   take: "Take this part",
+  notThis: (why: string) => `Not this record. ${why}. Take another file, or only the part that belongs here.`,
   keep: "Use this record",
-  missing: { p: "pressure", temperature: "temperature", barometer: "barometer", contact: "contact" } as Record<string, string>,
-  missed: (what: string, n: string) => (n === "1" ? `1 cell without ${what}: its row is not used.` : `${n} cells without ${what}: those rows are not used.`),
+  missing: { p: "pressure", temperature: "temperature", barometer: "barometer", contact: "contact" } as Record<
+    string,
+    string
+  >,
+  missed: (what: string, n: string) =>
+    n === "1" ? `1 cell without ${what}: its row is not used.` : `${n} cells without ${what}: those rows are not used.`,
   outside: (n: string) => `${n} rows lie outside the part.`,
   line: (n: number) => (n === 0 ? "Whole record" : `Line ${n}`),
   faults: (n: string) => `${n} row${n === "1" ? "" : "s"} with something wrong`,
   gaps: (n: string) => `${n} gaps in time`,
   gap: (from: string, to: string) => `from ${from} s to ${to} s`,
-  bridged: (from: string, to: string, by: string) => `the clock went from ${from} s back to ${to} s; ${by} s were added after it`,
+  bridged: (from: string, to: string, by: string) =>
+    `the clock went from ${from} s back to ${to} s; ${by} s were added after it`,
   more: (n: string) => `and ${n} more`,
   everything: "Nothing is missing and nothing is wrong in this record.",
   needs: {
@@ -76,7 +83,8 @@ export const traceWords = {
     twice: (role: string) => `${role}: choose one column.`,
     unit: (column: string) => `${column}: choose its unit.`,
     mode: "Gauge or absolute: choose one.",
-    otherMode: (is: string, wanted: string) => `The record's pressures are ${is}, the instrument's are ${wanted}: they cannot be compared.`,
+    otherMode: (is: string, wanted: string) =>
+      `The record's pressures are ${is}, the instrument's are ${wanted}: they cannot be compared.`,
     order: "Order of the date: choose one.",
     state: (word: string) => `\u201c${word}\u201d: choose what it means.`,
     states: "Contact: choose a word for actuated and one for at rest.",

@@ -25,10 +25,22 @@ export function decimalMark(): Mark {
 
 /** showDecimal shows a decimal string with the chosen mark; nothing else of it changes. */
 export function showDecimal(decimal: string | number): string {
+  const [, mantissa, power] = /^([-+.\d]+)e([-+]?\d+)$/i.exec(String(decimal)) ?? [];
+  if (mantissa !== undefined) return `${showDecimal(mantissa)}\u00a0\u00d7\u00a010${raised(Number(power))}`;
   return String(decimal).replace("-", "\u2212").replace(".", mark);
 }
 
-/** showError shows an error with three places of its limit; with more where fewer would put it on the other side of the limit. */
+/** raised writes an exponent in small digits above the line. */
+function raised(power: number): string {
+  return [...String(power)]
+    .map((c) => (c === "-" ? "\u207b" : "\u2070\u00b9\u00b2\u00b3\u2074\u2075\u2076\u2077\u2078\u2079"[Number(c)]))
+    .join("");
+}
+
+/**
+ * showError shows an error with three places of its limit; with more where fewer would put it on
+ * the other side of the limit.
+ */
 export function showError(error: number, limit: number): string {
   const size = Math.abs(limit);
   if (!(size > 0) || !Number.isFinite(error)) return showDecimal(error);
@@ -40,7 +52,10 @@ export function showError(error: number, limit: number): string {
   return showDecimal(error);
 }
 
-/** readDecimal turns what was typed, with either mark, into a plain decimal string; undefined when it is not one. */
+/**
+ * readDecimal turns what was typed, with either mark, into a plain decimal string; undefined when
+ * it is not one.
+ */
 export function readDecimal(typed: string): string | undefined {
   const plain = typed.trim().replace("\u2212", "-").replace(",", ".");
   return /^[+-]?(\d+(\.\d*)?|\.\d+)$/.test(plain) ? plain : undefined;
@@ -55,7 +70,10 @@ export function showAge(at: number, now: number): string {
   return words.age.days(Math.floor(minutes / (60 * 24)));
 }
 
-/** showDate shows the date of an RFC 3339 time or date in the reader's way; the text itself if it is neither. */
+/**
+ * showDate shows the date of an RFC 3339 time or date in the reader's way; the text itself if it is
+ * neither.
+ */
 export function showDate(iso: string): string {
   const t = Date.parse(iso);
   if (Number.isNaN(t)) return iso;

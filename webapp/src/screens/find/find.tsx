@@ -4,16 +4,18 @@ import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { useRegister } from "../../store/hooks";
 import { words } from "../../words/words";
-import { showRange } from "../instrument/facts";
+import { localDay } from "../../records/stops";
+import { showRange } from "../../records/facts";
 
-const loadScanner = () => import("./scanner").then((m) => m.Scanner);
+const loadScanner = () => import("../../views/scanner").then((m) => m.Scanner);
 const most = 40;
 
 /** FindScreen looks through the instruments on this device, by typed words or by a scanned tag. */
 export function FindScreen() {
   const [search, setSearch] = useState("");
+  const today = localDay(new Date());
   const [scanning, setScanning] = useState(false);
-  const so = useRegister(search.trim(), most);
+  const so = useRegister(search.trim(), most, { today, overdue: words.find.overdue });
   const w = words.find;
   const looking = so !== undefined && so.looked < so.all;
   return (
@@ -29,18 +31,37 @@ export function FindScreen() {
       <Field label={w.label} type="search" value={search} onInput={setSearch} inputMode="search" />
       {so === undefined ? <p class="quiet">{words.shell.loading}</p> : null}
       <p class="small quiet" role="status">
-        {so === undefined ? "" : looking ? w.looking(so.looked, so.all) : so.all === 0 ? w.empty : so.found === 0 ? w.none : w.count(so.found)}
+        {so === undefined
+          ? ""
+          : looking
+            ? w.looking(so.looked, so.all)
+            : so.all === 0
+              ? w.empty
+              : so.found === 0
+                ? w.none
+                : so.near
+                  ? w.near(so.found)
+                  : w.count(so.found)}
       </p>
       <ul class="rows">
         {so?.rows.map((i) => (
           <li key={i.id}>
             <a href={`/instrument/${i.id}`}>
               <span>
-                <span class="lead">{i.tag}</span> <span>{i.description}</span>
+                <span class="lead">{i.tag}</span> {i.status ? <strong>{`${i.status} `}</strong> : null}
+                <span>{i.description}</span>
                 <br />
                 <span class="small quiet">{[i.serial, i.area, i.place].filter(Boolean).join(" · ")}</span>
               </span>
-              <span class="side small quiet">{showRange(i.range)}</span>
+              <span class="side small">
+                <span class="quiet">{showRange(i.range)}</span>
+                {i.due && i.due < today && !i.status ? (
+                  <>
+                    <br />
+                    <strong>{w.overdue}</strong>
+                  </>
+                ) : null}
+              </span>
             </a>
           </li>
         ))}

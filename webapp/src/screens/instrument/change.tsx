@@ -19,7 +19,13 @@ export function Change({ instrument, field, name, value, onDone }: ChangeProps) 
     if (text.trim().length > longest) return setError(w.tooLong(longest));
     setBusy(true);
     setError(undefined);
-    commit({ record: instrument.id, kind: instrument.kind, site: instrument.site, parent: instrument.parent, set: [{ field, value: text.trim() }] })
+    commit({
+      record: instrument.id,
+      kind: instrument.kind,
+      site: instrument.site,
+      parent: instrument.parent,
+      set: [{ field, value: text.trim() }],
+    })
       .then(onDone)
       .catch((e: unknown) => {
         console.error(e);
@@ -29,7 +35,13 @@ export function Change({ instrument, field, name, value, onDone }: ChangeProps) 
   };
   return (
     <div class="change">
-      <Field label={name} value={text} onInput={setText} lines={field === "note" ? 3 : 1} {...(error === undefined ? {} : { error })} />
+      <Field
+        label={name}
+        value={text}
+        onInput={setText}
+        lines={field === "note" ? 3 : 1}
+        {...(error === undefined ? {} : { error })}
+      />
       <div class="buttons">
         <Button kind="main" disabled={busy} onClick={keep}>
           {w.keep}

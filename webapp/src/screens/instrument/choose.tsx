@@ -1,6 +1,6 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
-import { useLink } from "../../shell/status";
+import { useLink } from "../../nav/status";
 import { useLive } from "../../store/hooks";
 import { commit, record } from "../../store/store";
 import type { Role } from "../../wire/api";
@@ -14,12 +14,18 @@ export function mayChoose(role: Role | undefined, field: string): boolean {
   return role !== undefined && (role !== "technician" || technicians.includes(field));
 }
 
-/** settle writes one of the values that stand against each other again, by a change that has seen them all. */
+/**
+ * settle writes one of the values that stand against each other again, by a change that has seen
+ * them all.
+ */
 export function settle(of: RecordState, field: string, value: Json) {
   return commit({ record: of.id, kind: of.kind, site: of.site, parent: of.parent, set: [{ field, value }] });
 }
 
-/** Against shows the values of a field that people wrote without having seen each other's, and lets somebody who may choose one. */
+/**
+ * Against shows the values of a field that people wrote without having seen each other's, and lets
+ * somebody who may choose one.
+ */
 export function Against({ of, field }: { of: RecordState; field: string }) {
   const role = useLink().user?.role;
   const list = heads(of, field);

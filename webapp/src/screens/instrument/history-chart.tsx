@@ -34,9 +34,16 @@ export function HistoryChart({ past }: { past: Past[] }) {
         <text class="axis" x="34" y="144" text-anchor="end">
           0
         </text>
-        <polyline class="trace" points={sorted.map((p) => `${x(p.at).toFixed(1)},${y(p.fraction).toFixed(1)}`).join(" ")} />
+        <polyline
+          class="trace"
+          points={sorted.map((p) => `${x(p.at).toFixed(1)},${y(p.fraction).toFixed(1)}`).join(" ")}
+        />
         {sorted.map((p) => (
-          <g key={p.at} class="past" transform={`translate(${(x(p.at) - 7).toFixed(1)} ${(y(p.fraction) - 7).toFixed(1)}) scale(.58)`}>
+          <g
+            key={p.at}
+            class="past"
+            transform={`translate(${(x(p.at) - 7).toFixed(1)} ${(y(p.fraction) - 7).toFixed(1)}) scale(.58)`}
+          >
             <circle class="clear" cx="12" cy="12" r="13" />
             <MarkShape verdict={p.verdict} />
           </g>

@@ -2,22 +2,36 @@ import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
-import { navigate } from "../../shell/route";
-import { useLink } from "../../shell/status";
+import { navigate } from "../../nav/route";
+import { useLink } from "../../nav/status";
 import { useLive, useRecord, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
-import { byKey, byLabel, commit, record } from "../../store/store";
-import { asNumber, asObject, asText, contested, list, object, type RecordState, text, value } from "../../wire/records";
+import { byKey, byLabel, record } from "../../store/store";
+import {
+  asNumber,
+  asObject,
+  asText,
+  list,
+  object,
+  outOfService,
+  type RecordState,
+  text,
+  value,
+} from "../../wire/records";
+import { contested } from "../../records/contested";
+import { useContested } from "../../nav/use-contested";
 import { showDate, showDecimal, words } from "../../words/words";
-import { localDay, plannedOf } from "../round/stops";
+import { localDay, plannedOf } from "../../records/stops";
 import { Change } from "./change";
 import { Against } from "./choose";
-import { identity, showLimit, showRange, unitOf } from "./facts";
+import { showLimit, showRange, unitOf } from "../../records/facts";
+import { beginVisit, identity, methodNow } from "../../records/item";
 import { HistoryChart, type Past } from "./history-chart";
-import { shareOf } from "./share";
+import { shareOf } from "../../records/share";
 
-const loadMore = () => import("../methods/give").then((m) => m.More);
+const loadMore = () => import("../../forms/give").then((m) => m.More);
 
+const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -45,27 +59,36 @@ function Missing({ title }: { title: string }) {
   );
 }
 
-/** startVisit makes a visit to an instrument and gives its id; undefined when the instrument has no method on this device. */
-export async function startVisit(instrument: RecordState, person: string, round = "", planned = ""): Promise<string | undefined> {
+/**
+ * startVisit makes a visit to an instrument and gives its id; undefined when the instrument has no
+ * method on this device.
+ */
+export async function startVisit(
+  instrument: RecordState,
+  person: string,
+  round = "",
+  planned = "",
+  since?: RecordState,
+): Promise<string | undefined> {
   const method = (planned && (await record(planned))) || (await record(text(instrument, "method")));
   if (!method) return undefined;
-  const made = await commit({
-    kind: "visit",
-    site: instrument.site,
-    parent: instrument.id,
-    set: [
-      { field: "instrument", value: instrument.id },
-      {
-        field: "method",
-        value: { id: method.id, version: value(method, "version") ?? 1, name: text(method, "name"), definition: value(method, "definition") ?? null },
-      },
-      { field: "item", value: identity(instrument) },
-      { field: "started", value: new Date().toISOString() },
-      { field: "person", value: person },
-      ...(round === "" ? [] : [{ field: "round", value: round }]),
-    ],
+  return beginVisit(instrument, methodNow(method), await identity(instrument), person, [
+    ...(round === "" ? [] : [{ field: "round", value: round }]),
+    ...(since ? [{ field: "since", value: { visit: since.id, at: text(since, "started") } }] : []),
+  ]);
+}
+
+/**
+ * failedBefore gives the last visit with a result among visits, latest first, where a failure of a
+ * safety function stands since.
+ */
+export function failedBefore(visits: RecordState[]): RecordState | undefined {
+  const last = visits.find((v) => {
+    const { as_found: found, as_left: left } = object(v, "summary");
+    return value(v, "signature") !== undefined && (found ?? left) !== undefined;
   });
-  return made.record.id;
+  const after = asObject(object(last, "summary")["after"]);
+  return after["open"] === true && after["safety"] === true ? last : undefined;
 }
 
 /** pastOf gives the finished as-found results among an instrument's visits. */
@@ -78,7 +101,10 @@ export function pastOf(visits: RecordState[]): Past[] {
   });
 }
 
-/** InstrumentScreen shows what an instrument has done for years, then what it is, and starts a visit. */
+/**
+ * InstrumentScreen shows what an instrument has done for years, then what it is, and starts a
+ * visit.
+ */
 export function InstrumentScreen({ id }: { id: string }) {
   const instrument = useRecord(id);
   const known = useVisits(id);
@@ -93,6 +119,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [busy, setBusy] = useState(false);
   const [shown, setShown] = useState(12);
   const w = words.instrument;
+  useContested(instrument);
   if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
@@ -103,7 +130,7 @@ export function InstrumentScreen({ id }: { id: string }) {
     .find((s) => s.instrument === id);
   const start = () => {
     setBusy(true);
-    startVisit(instrument, user?.id ?? "", stop?.round, stop?.method)
+    startVisit(instrument, user?.id ?? "", stop?.round, stop?.method, failedBefore(visits))
       .then((visit) => (visit === undefined ? setError(w.noMethod) : navigate(`/visit/${visit}`)))
       .catch((e: unknown) => {
         console.error(e);
@@ -116,9 +143,16 @@ export function InstrumentScreen({ id }: { id: string }) {
     ["serial", w.serial, text(instrument, "serial")],
     ["description", w.description, text(instrument, "description")],
     ["range", w.range, showRange(value(instrument, "range"))],
-    ["resolution", w.resolution, value(instrument, "resolution") === undefined ? "" : `${showDecimal(text(instrument, "resolution"))} ${unitOf(instrument)}`],
+    [
+      "resolution",
+      w.resolution,
+      value(instrument, "resolution") === undefined
+        ? ""
+        : `${showDecimal(text(instrument, "resolution"))} ${unitOf(instrument)}`,
+    ],
     ["limit", w.allowed, showLimit(value(instrument, "limit"), unitOf(instrument))],
     ["medium", w.medium, text(instrument, "medium")],
+    ["connection", w.connection, text(instrument, "connection")],
     ["area", w.area, text(instrument, "area")],
     ["place", w.place, text(instrument, "place"), true],
     ["manufacturer", w.manufacturer, text(instrument, "manufacturer")],
@@ -136,7 +170,8 @@ export function InstrumentScreen({ id }: { id: string }) {
   return (
     <article class="instrument">
       <h1>
-        {text(instrument, "tag") || text(instrument, "name")} <span class="quiet">{text(instrument, "description")}</span>
+        {text(instrument, "tag") || text(instrument, "name")}{" "}
+        <span class="quiet">{text(instrument, "description")}</span>
       </h1>
       <h2>{w.history}</h2>
       <HistoryChart past={pastOf(visits)} />
@@ -145,16 +180,21 @@ export function InstrumentScreen({ id }: { id: string }) {
         <Button kind="main" size="tall" wide onClick={() => navigate(`/visit/${mine.id}`)}>
           {w.resume}
         </Button>
-      ) : instrument.kind === "instrument" ? (
+      ) : instrument.kind !== "instrument" ? null : outOfService(instrument) ? (
+        <p class="caution">
+          <strong>{text(instrument, "status")}</strong>: {w.retired}
+        </p>
+      ) : (
         <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
           {w.start}
         </Button>
-      ) : null}
+      )}
       {cautions.length > 0 ? (
         <p class="caution">
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}
         </p>
       ) : null}
+      {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
       {pastOf(visits).length > 1 ? (
         <div class={pastOf(visits).length > 2 ? "outlook-room" : ""}>
           <Later load={loadOutlook} props={{ instrument, visits }} />
@@ -175,13 +215,27 @@ export function InstrumentScreen({ id }: { id: string }) {
           <VisitRow key={v.id} visit={v} />
         ))}
       </ul>
-      {visits.length > shown ? <Button onClick={() => setShown(visits.length)}>{w.earlier(visits.length - shown)}</Button> : null}
+      {visits.length > shown ? (
+        <Button onClick={() => setShown(visits.length)}>{w.earlier(visits.length - shown)}</Button>
+      ) : null}
       {visits.length === 0 ? <p class="quiet">{w.historyNone}</p> : null}
     </article>
   );
 }
 
-function Fact({ name, shown, field, instrument, open }: { name: string; shown: string; field: string; instrument: RecordState; open: boolean }) {
+function Fact({
+  name,
+  shown,
+  field,
+  instrument,
+  open,
+}: {
+  name: string;
+  shown: string;
+  field: string;
+  instrument: RecordState;
+  open: boolean;
+}) {
   const [changing, change] = useState(false);
   return (
     <>
@@ -196,7 +250,13 @@ function Fact({ name, shown, field, instrument, open }: { name: string; shown: s
           shown
         )}
         {changing ? (
-          <Change instrument={instrument} field={field} name={name} value={contested(instrument, field) ? "" : shown} onDone={() => change(false)} />
+          <Change
+            instrument={instrument}
+            field={field}
+            name={name}
+            value={contested(instrument, field) ? "" : shown}
+            onDone={() => change(false)}
+          />
         ) : open ? (
           <Button kind="quiet" onClick={() => change(true)} label={words.instrument.changeIt(name)}>
             {words.instrument.change}
@@ -220,7 +280,11 @@ function VisitRow({ visit }: { visit: RecordState }) {
           <span class="small quiet">{asText(object(visit, "method")["name"])}</span>
         </span>
         <span class="side">
-          {isVerdict(found["verdict"]) ? <Mark verdict={found["verdict"]} /> : <span class="quiet">{words.round.going}</span>}
+          {isVerdict(found["verdict"]) ? (
+            <Mark verdict={found["verdict"]} />
+          ) : (
+            <span class="quiet">{words.round.going}</span>
+          )}
           {isVerdict(left["verdict"]) ? (
             <span class="small quiet">
               {" "}

@@ -1,16 +1,15 @@
 import { useEffect, useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Button } from "../../parts/button";
+import type { DriftOutput } from "../../wire/calculations.gen";
 import { byKind } from "../../store/store";
-import { asNumber, asObject, asText, type Json, type RecordState, text, value } from "../../wire/records";
+import { asText, type RecordState, text, value } from "../../wire/records";
 import { outlookWords as w } from "../../words/outlook";
 import { showDate, showDecimal, words } from "../../words/words";
-import { localDay } from "../round/stops";
-import { showShare, showTo } from "../visit/budget-data";
-import { unitOf } from "./facts";
-import { countKin, courseOf, historyOf, lastFraction } from "./outlook-data";
-
-type Doc = { [name: string]: Json };
+import { localDay } from "../../records/stops";
+import { showShare, showTo } from "../../records/budget";
+import { unitOf } from "../../records/facts";
+import { courseOf, type History, kinOf, pastOf } from "./outlook-data";
 
 const width = 340;
 const height = 150;
@@ -18,69 +17,94 @@ const left = 8;
 const right = 332;
 const top = 10;
 const bottom = 122;
-/** Results below which a share says nothing about an interval; room interval warns below it. */
-const enough = 20;
 const target = 0.95;
 
 /** Outlook shows what an instrument's past says of its next years, and of its interval. */
 export function Outlook({ instrument, visits }: { instrument: RecordState; visits: RecordState[] }) {
-  const [drift, setDrift] = useState<Doc | "little" | undefined>();
+  const [drift, setDrift] = useState<DriftOutput | "little" | undefined>();
   const [action, setAction] = useState("");
   const today = localDay(new Date());
   const due = text(instrument, "due").slice(0, 10);
   const ahead = due > today;
   const at = ahead ? due : today;
-  const history = historyOf(visits);
-  const key = JSON.stringify([history, at]);
+  const [history, setHistory] = useState<History>([]);
+  const past = pastOf(visits);
   useEffect(() => {
     let here = true;
-    const fraction = lastFraction(visits);
+    const months = asText(value(instrument, "interval_months"));
     const ask = async () => {
-      if (fraction !== undefined) {
-        const said = asObject(await call("interval", { found_fraction: String(fraction) }));
-        if (here) setAction(asText(said["action"]));
-      }
+      const { history, found_fraction: fraction } = await call("past", past);
+      if (!here) return;
+      setHistory(history);
       if (history.length === 0) return;
+      const last = fraction === undefined ? {} : { found_fraction: String(fraction) };
       try {
-        const got = asObject(await call("drift", { history, at }));
-        if (here) setDrift(got);
+        const got = await call("drift", {
+          history,
+          at,
+          ...(months === "" || fraction === undefined ? {} : { interval_months: months, ...last }),
+        });
+        if (!here) return;
+        setDrift(got);
+        setAction(got.advice === undefined ? "" : `${got.advice} ${got.advice_reason ?? ""}`);
       } catch (e) {
         if (!(e instanceof CalcError)) throw e;
-        if (here) setDrift("little");
+        // Too little history for a forecast: the last result alone says something.
+        const said = fraction === undefined ? undefined : await call("interval", last);
+        if (!here) return;
+        setDrift("little");
+        setAction(said?.action ?? "");
       }
     };
     ask().catch((e: unknown) => console.error(e));
     return () => {
       here = false;
     };
-  }, [key]);
+  }, [JSON.stringify(past), at]);
   if (history.length === 0) return null; // a kind of work whose results are no errors at points
   return (
     <section aria-label={w.title}>
       <h2>{w.title}</h2>
-      {drift === undefined ? <p class="quiet">{words.shell.loading}</p> : drift === "little" ? <p class="quiet">{w.little}</p> : null}
-      {drift !== undefined && drift !== "little" ? <Forecast drift={drift} history={history} at={at} today={today} unit={unitOf(instrument)} /> : null}
+      {drift === undefined ? (
+        <p class="quiet">{words.shell.loading}</p>
+      ) : drift === "little" ? (
+        <p class="quiet">{w.little}</p>
+      ) : null}
+      {drift !== undefined && drift !== "little" ? (
+        <Forecast drift={drift} history={history} at={at} today={today} unit={unitOf(instrument)} />
+      ) : null}
       <Interval instrument={instrument} action={action} />
     </section>
   );
 }
 
-function Forecast({ drift, history, at, today, unit }: { drift: Doc; history: Doc[]; at: string; today: string; unit: string }) {
-  const point = asNumber(drift["point"]) ?? 0;
+function Forecast({
+  drift,
+  history,
+  at,
+  today,
+  unit,
+}: {
+  drift: DriftOutput;
+  history: History;
+  at: string;
+  today: string;
+  unit: string;
+}) {
+  const point = drift.point;
   const named = `${showDecimal(point)} ${unit}`;
-  const n = (name: string) => asNumber(drift[name]);
   const size = (x: number | undefined) => `${showTo(x, 2)} ${unit}`;
-  const due = asText(drift["due"]);
-  const duePoint = `${showDecimal(asText(drift["due_point"]))} ${unit}`;
-  const warnings = Array.isArray(drift["warnings"]) ? drift["warnings"].map((x) => asText(asObject(x)["message"])) : [];
-  const out = n("probability_out");
+  const due = drift.due ?? "";
+  const duePoint = `${showDecimal(String(drift.due_point ?? ""))} ${unit}`;
+  const warnings = drift.warnings.map((x) => x.message);
+  const out = drift.probability_out;
   return (
     <>
       <p>
         {[
-          w.expected(showDate(at), named, size(n("predicted"))),
-          w.band(size(n("predicted_low")), size(n("predicted_high"))),
-          w.slope(size(n("slope_per_year"))),
+          w.expected(showDate(at), named, size(drift.predicted)),
+          w.band(size(drift.predicted_low), size(drift.predicted_high)),
+          w.slope(size(drift.slope_per_year)),
         ].join(", ")}
         {out === undefined ? "" : `; ${w.outside(showShare(out))}`}.
       </p>
@@ -94,9 +118,9 @@ function Forecast({ drift, history, at, today, unit }: { drift: Doc; history: Do
         point={point}
         named={named}
         at={at}
-        low={n("predicted_low") ?? 0}
-        high={n("predicted_high") ?? 0}
-        middle={n("predicted") ?? 0}
+        low={drift.predicted_low}
+        high={drift.predicted_high}
+        middle={drift.predicted}
         unit={unit}
       />
       {warnings.map((x) => (
@@ -108,7 +132,16 @@ function Forecast({ drift, history, at, today, unit }: { drift: Doc; history: Do
   );
 }
 
-type CourseProps = { history: Doc[]; point: number; named: string; at: string; low: number; high: number; middle: number; unit: string };
+type CourseProps = {
+  history: History;
+  point: number;
+  named: string;
+  at: string;
+  low: number;
+  high: number;
+  middle: number;
+  unit: string;
+};
 
 function Course({ history, point, named, at, low, high, middle, unit }: CourseProps) {
   const { spots, limit } = courseOf(history, point);
@@ -117,7 +150,8 @@ function Course({ history, point, named, at, low, high, middle, unit }: CoursePr
   if (!first || !last) return null;
   const end = Date.parse(at);
   const span = Math.max(end - first.at, 1);
-  const tallest = Math.max(limit ?? 0, Math.abs(low), Math.abs(high), ...spots.map((s) => Math.abs(s.error)), Number.MIN_VALUE) * 1.1;
+  const tallest =
+    Math.max(limit ?? 0, Math.abs(low), Math.abs(high), ...spots.map((s) => Math.abs(s.error)), Number.MIN_VALUE) * 1.1;
   const x = (t: number) => left + 14 + ((t - first.at) / span) * (right - left - 34);
   const y = (e: number) => (top + bottom) / 2 - (e / tallest) * ((bottom - top) / 2);
   const year = (t: number) => String(new Date(t).getFullYear());
@@ -164,14 +198,14 @@ function Interval({ instrument, action }: { instrument: RecordState; action: str
   const months = asText(value(instrument, "interval_months"));
   if (action === "" || months === "") return null;
   const look = async () => {
-    const counted = countKin(instrument, await byKind("instrument"), await byKind("visit"));
+    const counted = await call("kin", kinOf(instrument, await byKind("instrument"), await byKind("visit")));
     const lines = [w.counted(counted.passed, counted.of)];
-    if (counted.of < enough) lines.push(w.fewKin(counted.of));
+    if (!counted.enough) lines.push(w.fewKin(counted.of));
     else
       try {
-        const got = asObject(await call("interval", { months, target: String(target), passed: counted.passed, of: counted.of }));
-        lines.push(w.months(showTo(asNumber(got["months"]), 2), showShare(target)));
-        for (const x of Array.isArray(got["warnings"]) ? got["warnings"] : []) lines.push(`${w.warning}: ${asText(asObject(x)["message"])}`);
+        const got = await call("interval", { months, target: String(target), passed: counted.passed, of: counted.of });
+        lines.push(w.months(showTo(got.months, 2), showShare(target)));
+        for (const x of got.warnings ?? []) lines.push(`${w.warning}: ${x.message}`);
       } catch (e) {
         if (!(e instanceof CalcError)) throw e;
         lines.push(e.message);

@@ -4,9 +4,18 @@ import { Check } from "../../parts/check";
 import { Choice, Field } from "../../parts/field";
 import { asText, list, object, type RecordState, text } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
-import { Complaint, useKeep } from "../visit/keep";
-import { CautionBoxes, keepMethod, versionAfter } from "./keep-method";
-import { type By, type Doc, definitionOf, formOf, type MethodForm, type Rule, type SeriesForm, type Wrong } from "./methods-data";
+import { Complaint, useKeep } from "../../nav/keep";
+import { CautionBoxes, keepMethod, versionAfter } from "../../forms/keep-method";
+import {
+  type By,
+  type Doc,
+  definitionOf,
+  formOf,
+  type MethodForm,
+  type Rule,
+  type SeriesForm,
+  type Wrong,
+} from "./methods-data";
 import { Preview, tryOut, usualExample } from "./preview";
 import { RuleChart } from "./rule-chart";
 
@@ -34,7 +43,9 @@ function SeriesList({ form, put, wrong }: { form: MethodForm; put: Put; wrong: W
               ["down", w.direction.down],
             ]}
           />
-          {i > 0 ? <Check label={w.remount(i + 1)} checked={s.remount} onChange={(remount) => change(i, { remount })} /> : null}
+          {i > 0 ? (
+            <Check label={w.remount(i + 1)} checked={s.remount} onChange={(remount) => change(i, { remount })} />
+          ) : null}
           <div class="columns">
             <Field
               label={w.seriesExercise(i + 1)}
@@ -67,7 +78,14 @@ function SeriesList({ form, put, wrong }: { form: MethodForm; put: Put; wrong: W
         </li>
       ))}
       <li>
-        <Button onClick={() => put("series", [...form.series, { ...nextSeries, direction: form.series.at(-1)?.direction === "up" ? "down" : "up" }])}>
+        <Button
+          onClick={() =>
+            put("series", [
+              ...form.series,
+              { ...nextSeries, direction: form.series.at(-1)?.direction === "up" ? "down" : "up" },
+            ])
+          }
+        >
           {w.addSeries}
         </Button>
       </li>
@@ -88,7 +106,12 @@ function Decision({ form, put, wrong }: { form: MethodForm; put: Put; wrong: Wro
   );
   return (
     <>
-      <Choice label={w.decision} value={form.rule} onChange={(v) => put("rule", v)} options={Object.entries(w.rules) as [Rule, string][]} />
+      <Choice
+        label={w.decision}
+        value={form.rule}
+        onChange={(v) => put("rule", v)}
+        options={Object.entries(w.rules) as [Rule, string][]}
+      />
       {form.rule === "guarded" || form.rule === "guarded-four" ? field("guard_factor") : null}
       {form.rule === "probability" ? field("min_probability") : null}
       <div class="columns">
@@ -112,15 +135,27 @@ export function EditMethod({
   onDone: (said: string) => void;
 }) {
   const [name, setName] = useState(method ? text(method, "name") : (start?.name ?? ""));
-  const [form, setForm] = useState<MethodForm>(formOf(method ? object(method, "definition") : (start?.definition ?? {})));
+  const [form, setForm] = useState<MethodForm>(
+    formOf(method ? object(method, "definition") : (start?.definition ?? {})),
+  );
   const [cautions, setCautions] = useState<string[]>(list(method, "cautions").map(asText));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
   const version = versionAfter(method);
   const put: Put = (n, v) => setForm((old) => ({ ...old, [n]: v }));
   const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
-  const number = (n: "count" | "values" | "percents" | "cycles" | "exercise" | "exercise_hold_s" | "rest_s" | "hold_s" | "hold_top_s", unit?: string) => (
-    <Field label={w[n]} value={form[n]} onInput={(v) => put(n, v)} inputMode={n === "values" ? "text" : "decimal"} {...(unit ? { unit } : {})} {...bad(n)} />
+  const number = (
+    n: "count" | "values" | "percents" | "cycles" | "exercise" | "exercise_hold_s" | "rest_s" | "hold_s" | "hold_top_s",
+    unit?: string,
+  ) => (
+    <Field
+      label={w[n]}
+      value={form[n]}
+      onInput={(v) => put(n, v)}
+      inputMode={n === "values" ? "text" : "decimal"}
+      {...(unit ? { unit } : {})}
+      {...bad(n)}
+    />
   );
   const go = () =>
     k.keep(async () => {
@@ -141,12 +176,23 @@ export function EditMethod({
       <h2>{method ? w.edit : w.new}</h2>
       <p class="quiet">{w.changeHint}</p>
       <Field label={w.name} value={name} onInput={setName} {...bad("name")} />
-      <Choice label={w.points} value={form.by} onChange={(v) => put("by", v)} options={Object.entries(w.pointsBy) as [By, string][]} />
+      <Choice
+        label={w.points}
+        value={form.by}
+        onChange={(v) => put("by", v)}
+        options={Object.entries(w.pointsBy) as [By, string][]}
+      />
       {number(form.by)}
       <Choice
         label={w.order}
         value={form.order}
-        onChange={(v) => setForm({ ...form, order: v, series: form.series.length > 0 ? form.series : [nextSeries, { ...nextSeries, direction: "down" }] })}
+        onChange={(v) =>
+          setForm({
+            ...form,
+            order: v,
+            series: form.series.length > 0 ? form.series : [nextSeries, { ...nextSeries, direction: "down" }],
+          })
+        }
         options={Object.entries(w.orders) as [MethodForm["order"], string][]}
       />
       {form.order === "plain" ? (
@@ -173,7 +219,12 @@ export function EditMethod({
         {number("hold_top_s", w.seconds)}
       </div>
       <Check label={w.tap} checked={form.tap} onChange={(v) => put("tap", v)} />
-      <Choice label={w.way} value={form.way} onChange={(v) => put("way", v)} options={Object.entries(w.ways) as [MethodForm["way"], string][]} />
+      <Choice
+        label={w.way}
+        value={form.way}
+        onChange={(v) => put("way", v)}
+        options={Object.entries(w.ways) as [MethodForm["way"], string][]}
+      />
       <Decision form={form} put={put} wrong={wrong} />
       <CautionBoxes cautions={cautions} onChange={setCautions} />
       <Preview form={form} />

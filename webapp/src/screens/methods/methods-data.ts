@@ -38,7 +38,21 @@ export type MethodForm = {
 export type Wrong = { field: string; error: string };
 
 const texts = (v: Json | undefined): string => (Array.isArray(v) ? v.map(asText).join(" ") : "");
-const known = ["kind", "points", "directions", "cycles", "series", "exercise", "exercise_hold_s", "rest_s", "hold_s", "hold_top_s", "tap", "way", "decision"];
+const known = [
+  "kind",
+  "points",
+  "directions",
+  "cycles",
+  "series",
+  "exercise",
+  "exercise_hold_s",
+  "rest_s",
+  "hold_s",
+  "hold_top_s",
+  "tap",
+  "way",
+  "decision",
+];
 
 function besides(doc: Doc, names: string[]): Doc {
   return Object.fromEntries(Object.entries(doc).filter(([n]) => !names.includes(n)));
@@ -156,7 +170,9 @@ function decisionOf(form: MethodForm): Doc {
   return decision;
 }
 
-/** definitionOf writes the method document of a form; the first field that cannot be read is named. */
+/**
+ * definitionOf writes the method document of a form; the first field that cannot be read is named.
+ */
 export function definitionOf(form: MethodForm): { definition: Doc } | Wrong {
   try {
     const d: Doc = { kind: "gauge", points: pointsOf(form) };
@@ -186,7 +202,8 @@ export function wrongOf(field: string, message: string): Wrong {
   const name = m?.[2] ?? "";
   if (m?.[1] !== undefined) {
     const i = Number(m[1]);
-    const label = name === "percents" ? w.seriesPercents(i + 1) : name === "exercise" ? w.seriesExercise(i + 1) : w.series(i + 1);
+    const label =
+      name === "percents" ? w.seriesPercents(i + 1) : name === "exercise" ? w.seriesExercise(i + 1) : w.series(i + 1);
     return { field: `${name} ${i}`, error: w.refused(label, message) };
   }
   return { field: name, error: w.refused(name === "" ? "" : labelOf(name), message) };
@@ -205,7 +222,8 @@ export function gridOf(most: number, step: number): number[] {
 export function askOf(form: MethodForm, ratio: number, at: number): Doc {
   const decision = decisionOf(form);
   const asked: Doc = { value: String(at), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
-  for (const name of ["rule", "guard_factor", "min_probability"]) if (decision[name] !== undefined) asked[name] = decision[name];
+  for (const name of ["rule", "guard_factor", "min_probability"])
+    if (decision[name] !== undefined) asked[name] = decision[name];
   return asked;
 }
 

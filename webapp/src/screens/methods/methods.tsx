@@ -1,4 +1,5 @@
 import { useEffect, useState } from "preact/hooks";
+import { cautionWords } from "../../words/cautions";
 import { call } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { Choice } from "../../parts/field";
@@ -6,18 +7,15 @@ import { Later } from "../../parts/later";
 import { useKind, useRecord } from "../../store/hooks";
 import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
-import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
-import { useAsk, Waiting } from "../office/asking";
-import { HistoryList } from "../office/history";
-import type { Past } from "../office/office-data";
+import { RecordChanges } from "../../views/history";
 import { EditMethod } from "./edit";
 import { type Doc, formOf } from "./methods-data";
 import { Preview } from "./preview";
 import { RuleChart } from "./rule-chart";
 
-const loadKind = () => import("../kinds/kinds").then((m) => m.EditKind);
-const loadPreview = () => import("../programme/method-preview").then((m) => m.MethodPreview);
+const loadKind = () => import("../../forms/kinds").then((m) => m.EditKind);
+const loadPreview = () => import("../../views/method-preview").then((m) => m.MethodPreview);
 
 /** MethodsScreen is the office's list of methods with the ready sequences, or one of them. */
 export function MethodsScreen({ id }: { id: string | undefined }) {
@@ -166,7 +164,8 @@ function OneMethod({ id }: { id: string }) {
           )}
           {gauge ? null : <Later load={loadPreview} props={{ method }} />}
           {gauge ? <Shown method={method} definition={definition} /> : null}
-          <Changes id={id} />
+          <h2>{w.history}</h2>
+          <RecordChanges record={method} />
         </>
       )}
     </>
@@ -187,22 +186,11 @@ function Shown({ method, definition }: { method: RecordState; definition: Doc })
           <h2>{w.cautions}</h2>
           <ul>
             {cautions.map((c) => (
-              <li key={c}>{visitWords.cautions.codes[c] ?? c.replaceAll("_", " ")}</li>
+              <li key={c}>{cautionWords.codes[c] ?? c.replaceAll("_", " ")}</li>
             ))}
           </ul>
         </>
       ) : null}
     </div>
-  );
-}
-
-function Changes({ id }: { id: string }) {
-  const asked = useAsk<{ history: Past[] }>(`/api/office/history/${encodeURIComponent(id)}`);
-  return (
-    <>
-      <h2>{w.history}</h2>
-      <Waiting asked={asked} />
-      {asked.reply ? <HistoryList history={asked.reply.history} /> : null}
-    </>
   );
 }

@@ -3,7 +3,7 @@ import { CalcError, call } from "../../calc/calc";
 import { Field } from "../../parts/field";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal, showDecimal, words } from "../../words/words";
-import { type Step, stepsOf } from "../visit/run";
+import { type Step, stepsOf } from "../../records/run";
 import { type Doc, definitionOf, type MethodForm, sumsOf, type Wrong, wrongOf } from "./methods-data";
 
 /** An instrument on which a method is tried. */
@@ -21,7 +21,10 @@ function instrument(e: Example): Doc {
   };
 }
 
-/** tryOut asks the calculation for the plan of a method and whether it can judge by it; what it refuses is named with the field. */
+/**
+ * tryOut asks the calculation for the plan of a method and whether it can judge by it; what it
+ * refuses is named with the field.
+ */
 export async function tryOut(definition: Doc, example: Example): Promise<{ plan: Doc } | Wrong> {
   try {
     const plan = (await call("expand", { method: definition, instrument: instrument(example) })) as Doc;
@@ -51,7 +54,10 @@ function told(s: Step): string {
   }
 }
 
-/** Preview shows what a method comes to on an instrument: how many readings, how long, and every step. */
+/**
+ * Preview shows what a method comes to on an instrument: how many readings, how long, and every
+ * step.
+ */
 export function Preview({ form }: { form: MethodForm }) {
   const [example, setExample] = useState(usualExample);
   const [plan, setPlan] = useState<Doc | undefined>();
@@ -87,7 +93,12 @@ export function Preview({ form }: { form: MethodForm }) {
       <h2>{w.preview}</h2>
       <div class="columns">
         {(["low", "high", "unit"] as const).map((n) => (
-          <Field key={n} label={`${w.example}: ${w[n].toLowerCase()}`} value={example[n]} onInput={(v) => setExample({ ...example, [n]: v })} />
+          <Field
+            key={n}
+            label={`${w.example}: ${w[n].toLowerCase()}`}
+            value={example[n]}
+            onInput={(v) => setExample({ ...example, [n]: v })}
+          />
         ))}
       </div>
       {error === "" ? null : (
@@ -97,7 +108,9 @@ export function Preview({ form }: { form: MethodForm }) {
       )}
       {sums && error === "" ? (
         <>
-          <p role="status">{w.sums(sums.readings, sums.screens, w.duration(Math.floor(sums.minutes / 60), sums.minutes % 60))}</p>
+          <p role="status">
+            {w.sums(sums.readings, sums.screens, w.duration(Math.floor(sums.minutes / 60), sums.minutes % 60))}
+          </p>
           <details class="opened">
             <summary>{w.steps}</summary>
             <ol class="plan-steps">

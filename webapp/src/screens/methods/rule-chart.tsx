@@ -5,7 +5,7 @@ import { isVerdict, Mark, MarkShape } from "../../parts/mark";
 import { asNumber, asObject, asText, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { showDecimal, words } from "../../words/words";
-import { showShare } from "../visit/budget-data";
+import { showShare } from "../../records/budget";
 import { askOf, gridOf, type MethodForm, refined, type Spot, zonesOf } from "./methods-data";
 
 const width = 340;
@@ -23,7 +23,10 @@ function spotOf(at: number, reply: { [name: string]: Json }): Spot {
   return { at, verdict: asText(reply["verdict"]), probability: asNumber(reply["probability"]) ?? 0 };
 }
 
-/** RuleChart draws what a decision rule does near the limit: the verdict in stretches, and the probability of lying inside, as the calculation gives them. */
+/**
+ * RuleChart draws what a decision rule does near the limit: the verdict in stretches, and the
+ * probability of lying inside, as the calculation gives them.
+ */
 export function RuleChart({ form }: { form: MethodForm }) {
   const [ratio, setRatio] = useState<(typeof ratios)[number]>("4");
   const [drawn, setDrawn] = useState<Drawn | undefined>();
@@ -59,7 +62,12 @@ export function RuleChart({ form }: { form: MethodForm }) {
   }, [key]);
   return (
     <>
-      <Choice label={w.ratio} value={ratio} onChange={setRatio} options={ratios.map((r) => [r, w.ratios(showDecimal(r))] as const)} />
+      <Choice
+        label={w.ratio}
+        value={ratio}
+        onChange={setRatio}
+        options={ratios.map((r) => [r, w.ratios(showDecimal(r))] as const)}
+      />
       {error === "" ? null : <p role="alert">{error}</p>}
       {drawn && error === "" ? <Chart drawn={drawn} /> : null}
     </>
@@ -72,7 +80,11 @@ function Chart({ drawn }: { drawn: Drawn }) {
   const y = (p: number) => bottom - p * (bottom - top);
   const word = (v: string) => (isVerdict(v) ? words.verdict[v] : v);
   const share = (s: number) => showDecimal(Number(s.toFixed(2)));
-  const told = zones.map((z, i) => (i === zones.length - 1 ? w.zoneEnd(word(z.verdict), share(z.from)) : w.zone(word(z.verdict), share(z.from), share(z.to))));
+  const told = zones.map((z, i) =>
+    i === zones.length - 1
+      ? w.zoneEnd(word(z.verdict), share(z.from))
+      : w.zone(word(z.verdict), share(z.from), share(z.to)),
+  );
   return (
     <figure class="rule-chart">
       <svg class="chart" viewBox={`0 0 ${width} ${height}`} role="img" aria-label={w.chart(told.join("; "))}>
@@ -89,7 +101,10 @@ function Chart({ drawn }: { drawn: Drawn }) {
         ))}
         <line class="zero" x1={x(1)} x2={x(1)} y1={top} y2={bottom + 4} />
         <line class="zero" x1={left} x2={right} y1={bottom} y2={bottom} />
-        <polyline class="trace" points={drawn.spots.map((s) => `${x(s.at).toFixed(1)},${y(s.probability).toFixed(1)}`).join(" ")} />
+        <polyline
+          class="trace"
+          points={drawn.spots.map((s) => `${x(s.at).toFixed(1)},${y(s.probability).toFixed(1)}`).join(" ")}
+        />
         {[0, 0.5, 1].map((p) => (
           <text key={p} class="axis" x={left - 4} y={y(p) + 4} text-anchor="end">
             {showDecimal(p)}

@@ -4,13 +4,22 @@ import { Button } from "../../parts/button";
 import type { Json } from "../../wire/records";
 import { syncWords } from "../../words/sync";
 import { showDateTime } from "../../words/words";
-import { Complaint, saying, send, useAsk, useDoing, Waiting } from "./asking";
-import { fieldName, showValue } from "./office-data";
+import { Complaint, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
+import { fieldName, showValue } from "../../records/office";
 
 const w = syncWords.contested;
 
 type Row = { id: string; kind: string; title: string; fields: string[] };
-type Standing = { change: string; value: Json; shown?: string; bytes: number; author: string; device: string; wall: string; seen?: Standing[] };
+type Standing = {
+  change: string;
+  value: Json;
+  shown?: string;
+  bytes: number;
+  author: string;
+  device: string;
+  wall: string;
+  seen?: Standing[];
+};
 type ContestedField = { field: string; may: boolean; values: Standing[] };
 type Reply = { id: string; kind: string; title: string; parent: string; fields: ContestedField[] };
 
@@ -79,7 +88,9 @@ function Value({ v, may, busy, onChoose }: { v: Standing; may: boolean; busy: bo
   );
 }
 
-/** ContestedRecord shows the values that stand against each other in one record, and settles them. */
+/**
+ * ContestedRecord shows the values that stand against each other in one record, and settles them.
+ */
 export function ContestedRecord({ id }: { id: string }) {
   const path = `/api/office/contested/${encodeURIComponent(id)}`;
   const asked = useAsk<Reply>(path);

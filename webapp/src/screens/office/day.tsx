@@ -1,22 +1,28 @@
 import { useEffect } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
-import { navigate } from "../../shell/route";
+import { navigate } from "../../nav/route";
 import { officeWords } from "../../words/office";
 import { showDate, showDecimal, showTime } from "../../words/words";
-import { localDay } from "../round/stops";
-import { useAsk, Waiting } from "./asking";
-import { type DayReply, moveDay, type Row } from "./office-data";
+import { localDay } from "../../records/stops";
+import { useAsk, Waiting } from "../../nav/asking";
+import { useNews } from "../../nav/fresh";
+import { type DayReply, moveDay, type Row } from "../../records/office";
 
 const w = officeWords.day;
 
 /** Attention lists what stands out about a visit. */
-export function Attention({ codes }: { codes: string[] }) {
+export function Attention({ codes, changed }: { codes: string[]; changed: string[] }) {
+  const what = changed.length > 0 ? `: ${changed.map((c) => officeWords.changed[c] ?? c).join(", ")}` : "";
   return (
     <ul class="attention">
       {codes.map((c) => (
-        <li key={c}>{officeWords.attention[c] ?? c}</li>
+        <li key={c}>
+          {officeWords.attention[c] ?? c}
+          {c.startsWith("after_s") || c.startsWith("after_a") ? what : ""}
+        </li>
       ))}
     </ul>
   );
@@ -35,7 +41,9 @@ function Verdicts({ row }: { row: Row }) {
           <span class="small quiet">{w.left}</span> <Mark verdict={row.as_left} />
         </span>
       ) : null}
-      {row.worst_fraction === null ? null : <span class="small quiet">{w.ofLimit(showDecimal(Math.round(row.worst_fraction * 100)))}</span>}
+      {row.worst_fraction === null ? null : (
+        <span class="small quiet">{w.ofLimit(showDecimal(Math.round(row.worst_fraction * 100)))}</span>
+      )}
     </span>
   );
 }
@@ -53,7 +61,7 @@ function Visits({ rows, dated, label }: { rows: Row[]; dated: boolean; label: st
               <span class="small quiet">{[r.area, r.place, r.person].filter(Boolean).join(" · ")}</span>
             </span>
             <Verdicts row={r} />
-            <Attention codes={r.attention} />
+            <Attention codes={r.attention} changed={r.changed} />
             <span class="visit-status small">{officeWords.status[r.status] ?? r.status}</span>
           </a>
         </li>
@@ -62,6 +70,7 @@ function Visits({ rows, dated, label }: { rows: Row[]; dated: boolean; label: st
   );
 }
 
+const loadUnseen = () => import("../../views/messages").then((m) => m.Unseen);
 const look = 30_000;
 
 /** DayScreen shows a day's visits as they arrive, and the signed ones of other days that wait. */
@@ -73,6 +82,7 @@ export function DayScreen({ date }: { date: string | undefined }) {
     const t = setInterval(() => document.visibilityState === "visible" && asked.again(), look);
     return () => clearInterval(t);
   }, [shown]);
+  useNews(() => true, asked.again);
   const go = (to: string) => navigate(to === today ? "/office" : `/office/day/${to}`);
   const day = asked.reply;
   const waits = day ? day.waiting.length + day.more + day.visits.filter((v) => v.status === "signed").length : 0;
@@ -83,12 +93,18 @@ export function DayScreen({ date }: { date: string | undefined }) {
         <Button label={w.earlier} onClick={() => go(moveDay(shown, -1))}>
           {"\u2190"}
         </Button>
-        <Field label={w.date} type="date" value={shown} onInput={(v) => (/^[12]\d{3}-\d\d-\d\d$/.test(v) ? go(v) : undefined)} />
+        <Field
+          label={w.date}
+          type="date"
+          value={shown}
+          onInput={(v) => (/^[12]\d{3}-\d\d-\d\d$/.test(v) ? go(v) : undefined)}
+        />
         <Button label={w.later} onClick={() => go(moveDay(shown, 1))}>
           {"\u2192"}
         </Button>
         {shown === today ? null : <Button onClick={() => go(today)}>{w.today}</Button>}
       </div>
+      <Later load={loadUnseen} props={{}} />
       <Waiting asked={asked} />
       {day ? (
         <>
@@ -98,7 +114,11 @@ export function DayScreen({ date }: { date: string | undefined }) {
               <a href="/office/aside">{w.aside(day.quarantined)}</a>
             </p>
           ) : null}
-          {day.visits.length === 0 ? <p class="quiet">{w.none}</p> : <Visits rows={day.visits} dated={false} label={w.title} />}
+          {day.visits.length === 0 ? (
+            <p class="quiet">{w.none}</p>
+          ) : (
+            <Visits rows={day.visits} dated={false} label={w.title} />
+          )}
           {day.waiting.length > 0 ? (
             <>
               <h2>{w.waiting}</h2>

@@ -1,8 +1,8 @@
 import { useState } from "preact/hooks";
-import { useNow } from "../../shell/status";
+import { useNow } from "../../nav/status";
 import { syncWords } from "../../words/sync";
 import { showAge } from "../../words/words";
-import { useAsk, Waiting } from "./asking";
+import { useAsk, Waiting } from "../../nav/asking";
 import { UnsentFile } from "./unsent";
 
 const w = syncWords.devices;
@@ -29,7 +29,14 @@ type Reply = { now: string; version: string; devices: DeviceRow[] };
 export function showOffset(ms: number): string {
   const s = Math.round(Math.abs(ms) / 1000);
   if (s < 5) return w.right;
-  const size = s < 120 ? w.seconds(s) : s < 7200 ? w.minutes(Math.round(s / 60)) : s < 172_800 ? w.hours(Math.round(s / 3600)) : w.days(Math.round(s / 86_400));
+  const size =
+    s < 120
+      ? w.seconds(s)
+      : s < 7200
+        ? w.minutes(Math.round(s / 60))
+        : s < 172_800
+          ? w.hours(Math.round(s / 3600))
+          : w.days(Math.round(s / 86_400));
   return ms > 0 ? w.ahead(size) : w.behind(size);
 }
 
@@ -56,7 +63,8 @@ function List({ devices, now }: { devices: DeviceRow[]; now: number }) {
       {devices.map((d) => (
         <li key={d.id}>
           <p>
-            <span class="lead">{d.name}</span> <span class="quiet">{[d.hub ? w.hub : "", d.id.slice(0, 6)].filter(Boolean).join(" ")}</span>
+            <span class="lead">{d.name}</span>{" "}
+            <span class="quiet">{[d.hub ? w.hub : "", d.id.slice(0, 6)].filter(Boolean).join(" ")}</span>
             <br />
             <span class="small">{deviceFacts(d, now)}</span>
           </p>
@@ -73,7 +81,10 @@ function List({ devices, now }: { devices: DeviceRow[]; now: number }) {
   );
 }
 
-/** DevicesScreen shows how it stands with every device that exchanged with the server, and takes in the file of one that cannot. */
+/**
+ * DevicesScreen shows how it stands with every device that exchanged with the server, and takes in
+ * the file of one that cannot.
+ */
 export function DevicesScreen() {
   const asked = useAsk<Reply>("/api/office/devices");
   const [opened] = useState(Date.now());

@@ -5,8 +5,8 @@ import { useKind } from "../../store/hooks";
 import { type RecordState, text } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { showDecimal } from "../../words/words";
-import { gravityFields, readGravity, typedOf } from "../visit/gravity";
-import { Complaint, put, useKeep } from "../visit/keep";
+import { gravityFields, readGravity, typedOf } from "../../records/gravity";
+import { Complaint, put, useKeep } from "../../nav/keep";
 
 const w = officeWords.gravity;
 
@@ -39,7 +39,9 @@ function OneSite({ site, fixed }: { site: RecordState; fixed: boolean }) {
             value={typed[field] ?? ""}
             disabled={fixed}
             onInput={(v) => setTyped({ ...typed, [field]: v })}
-            {...(wrong?.field === field ? { error: w.between(w[field], showDecimal(wrong.low), showDecimal(wrong.high)) } : {})}
+            {...(wrong?.field === field
+              ? { error: w.between(w[field], showDecimal(wrong.low), showDecimal(wrong.high)) }
+              : {})}
           />
         ))}
       </div>
@@ -52,7 +54,10 @@ function OneSite({ site, fixed }: { site: RecordState; fixed: boolean }) {
   );
 }
 
-/** SiteGravity keeps what each site says of its gravity, by which columns of liquid and gas are calculated. */
+/**
+ * SiteGravity keeps what each site says of its gravity, by which columns of liquid and gas are
+ * calculated.
+ */
 export function SiteGravity({ fixed }: { fixed: boolean }) {
   const sites = useKind("site");
   if (!sites || sites.length === 0) return null;

@@ -1,11 +1,11 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
-import { useLink } from "../../shell/status";
+import { useLink } from "../../nav/status";
 import { officeWords } from "../../words/office";
-import { Complaint, send, useAsk, useDoing, Waiting } from "./asking";
+import { Complaint, send, useAsk, useDoing, Waiting } from "../../nav/asking";
 import { SiteGravity } from "./gravity";
-import { type Letterhead, lines } from "./office-data";
+import { type Letterhead, lines } from "../../records/office";
 
 const w = officeWords.laboratory;
 
@@ -13,12 +13,17 @@ function Edit({ known, fixed }: { known: Letterhead; fixed: boolean }) {
   const [name, setName] = useState(known.name);
   const [address, setAddress] = useState(known.address.join("\n"));
   const [customer, setCustomer] = useState(known.customer.join("\n"));
+  const [country, setCountry] = useState(known.country);
   const [saved, setSaved] = useState(false);
   const d = useDoing();
   const go = () =>
     d.run(async () => {
       setSaved(false);
-      await send("/api/office/letterhead", { name: name.trim(), address: lines(address), customer: lines(customer) }, "PUT");
+      await send(
+        "/api/office/letterhead",
+        { name: name.trim(), address: lines(address), customer: lines(customer), country: country.trim() },
+        "PUT",
+      );
       setSaved(true);
     });
   return (
@@ -27,6 +32,7 @@ function Edit({ known, fixed }: { known: Letterhead; fixed: boolean }) {
       <Field label={w.name} value={name} onInput={setName} disabled={fixed} />
       <Field label={w.address} value={address} onInput={setAddress} lines={4} disabled={fixed} />
       <Field label={w.customer} value={customer} onInput={setCustomer} lines={4} disabled={fixed} />
+      <Field label={w.country} value={country} onInput={setCountry} disabled={fixed} />
       <Complaint error={d.error} />
       <Button kind="main" disabled={fixed || d.busy} onClick={go}>
         {w.save}

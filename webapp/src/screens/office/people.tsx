@@ -1,49 +1,152 @@
 import { useState } from "preact/hooks";
-import { ask } from "../../link/link";
+import { ask, LinkError } from "../../link/link";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
-import { useLink } from "../../shell/status";
+import { useLink } from "../../nav/status";
 import type { Role } from "../../wire/api";
-import { officeWords } from "../../words/office";
-import { Complaint, send, useAsk, useDoing, Waiting } from "./asking";
-import type { Account } from "./office-data";
+import { peopleWords as w } from "../../words/people";
+import { Complaint, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
+import type { Account } from "../../records/office";
 import { Sites } from "./sites";
 
-const w = officeWords.people;
 const roles: readonly Role[] = ["technician", "reviewer", "administrator"];
+const options = roles.map((r) => [r, w.roles[r] ?? r] as const);
+
+/** explain says why an account stayed as it is. */
+function explain(e: unknown): string {
+  if (e instanceof LinkError && e.code === "exists") return w.exists;
+  return e instanceof LinkError && e.code === "last" ? w.last : saying(e);
+}
+
+type Invited = { name: string; code: string };
+
+/** Code shows the code of an invitation, which is given this once. */
+function Code({ of }: { of: Invited | undefined }) {
+  return (
+    <div role="status">
+      {of === undefined ? null : (
+        <>
+          <p>{w.code(of.name)}</p>
+          <p>
+            <strong>{of.code}</strong>
+          </p>
+        </>
+      )}
+    </div>
+  );
+}
+
+/** Logins says on how many devices somebody is logged in, and ends that. */
+function Logins({ path, onEnded }: { path: string; onEnded: () => void }) {
+  const asked = useAsk<{ logins: unknown[] }>(`${path}/logins`);
+  const d = useDoing();
+  const n = asked.reply?.logins.length ?? 0;
+  const end = () =>
+    d.run(async () => {
+      await ask(`${path}/logins`, { method: "DELETE" });
+      asked.again();
+      onEnded();
+    });
+  return (
+    <>
+      <p class="small">{asked.reply ? w.logins(n) : ""}</p>
+      {n === 0 ? null : (
+        <Button disabled={d.busy} onClick={end}>
+          {w.endLogins}
+        </Button>
+      )}
+      <Complaint error={d.error ?? asked.error} />
+    </>
+  );
+}
+
+/**
+ * Alter gives somebody another role or a new invitation, and ends log-ins and a lost second factor.
+ */
+function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
+  const [role, setRole] = useState<Role>(account.role);
+  const [open, setOpen] = useState(false);
+  const [code, setCode] = useState<Invited | undefined>();
+  const [said, setSaid] = useState("");
+  const d = useDoing();
+  const path = `/api/users/${encodeURIComponent(account.id)}`;
+  const keep = (work: () => Promise<unknown>, then: string) =>
+    d.run(async () => {
+      setSaid("");
+      await work();
+      setSaid(then);
+      onKept();
+    }, explain);
+  const ended = () => {
+    setSaid(w.altered(account.name));
+    onKept();
+  };
+  const invite = async () => {
+    const reply = (await send(`${path}/invite`, {})) as { code: string };
+    setCode({ name: account.name, code: reply.code });
+  };
+  return (
+    <details class="opened" onToggle={(e) => setOpen(e.currentTarget.open)}>
+      <summary aria-label={`${w.alter}: ${account.name}`}>{w.alter}</summary>
+      <Choice label={w.role} value={role} onChange={setRole} options={options} />
+      <Button
+        disabled={d.busy || role === account.role}
+        onClick={() => keep(() => send(`${path}/role`, { role }, "PUT"), w.altered(account.name))}
+      >
+        {w.keepRole}
+      </Button>
+      {open ? <Logins path={path} onEnded={ended} /> : null}
+      <p class="small quiet">{w.inviteHint}</p>
+      <Button disabled={d.busy} onClick={() => keep(invite, "")}>
+        {w.invite}
+      </Button>
+      <Code of={code} />
+      {account.second ? (
+        <>
+          <p class="small quiet">{w.endSecondHint}</p>
+          <Button
+            disabled={d.busy}
+            onClick={() => keep(() => ask(`${path}/second`, { method: "DELETE" }), w.secondEnded(account.name))}
+          >
+            {w.endSecond}
+          </Button>
+        </>
+      ) : null}
+      <Complaint error={d.error} />
+      <p role="status">{said}</p>
+    </details>
+  );
+}
 
 function Add({ onAdded }: { onAdded: () => void }) {
   const [name, setName] = useState("");
-  const [password, setPassword] = useState("");
   const [role, setRole] = useState<Role>("technician");
-  const [said, setSaid] = useState("");
+  const [code, setCode] = useState<Invited | undefined>();
   const d = useDoing();
   const go = () =>
     d.run(async () => {
-      setSaid("");
-      await send("/api/users", { name, password, role });
-      setSaid(w.added(name));
+      setCode(undefined);
+      const made = (await send("/api/users", { name, role })) as Invited;
+      setCode(made);
       setName("");
-      setPassword("");
       onAdded();
-    });
+    }, explain);
   return (
     <>
       <h2>{w.new}</h2>
       <p class="small quiet">{w.newHint}</p>
       <Field label={w.name} value={name} onInput={setName} autocomplete="off" />
-      <Field label={w.password} type="password" value={password} onInput={setPassword} autocomplete="new-password" />
-      <Choice label={w.role} value={role} onChange={setRole} options={roles.map((r) => [r, w.roles[r]] as const)} />
+      <Choice label={w.role} value={role} onChange={setRole} options={options} />
       <Complaint error={d.error} />
-      <Button kind="main" disabled={d.busy || name.trim() === "" || password === ""} onClick={go}>
+      <Button kind="main" disabled={d.busy || name.trim() === ""} onClick={go}>
         {w.add}
       </Button>
-      <p role="status">{said}</p>
+      <Code of={code} />
     </>
   );
 }
 
-/** PeopleScreen lists the accounts; an administrator adds and ends them. */
+/** PeopleScreen lists the accounts; an administrator invites, changes and ends them. */
 export function PeopleScreen() {
   const user = useLink().user;
   const asked = useAsk<{ users: Account[] | null }>("/api/users");
@@ -54,7 +157,7 @@ export function PeopleScreen() {
       await ask(`/api/users/${encodeURIComponent(id)}/revoke`, { method: "POST", body: "{}" });
       setEnding("");
       asked.again();
-    });
+    }, explain);
   return (
     <>
       <h1>{w.title}</h1>
@@ -64,8 +167,10 @@ export function PeopleScreen() {
           <li key={u.id}>
             <span class="lead">{u.name}</span>
             <span>
-              {w.roles[u.role]}
-              {u.role === "technician" && !u.revoked ? <Sites id={u.id} name={u.name} sites={u.sites ?? []} onKept={asked.again} /> : null}
+              {[w.roles[u.role], u.invited ? w.invited : "", u.second ? w.second : ""].filter(Boolean).join(", ")}
+              {u.role === "technician" && !u.revoked ? (
+                <Sites id={u.id} name={u.name} sites={u.sites ?? []} onKept={asked.again} />
+              ) : null}
             </span>
             <span>
               {u.revoked ? w.revoked : u.id === user?.id ? w.you : null}
@@ -75,6 +180,9 @@ export function PeopleScreen() {
                 </Button>
               )}
             </span>
+            {u.revoked || u.id === user?.id ? null : (
+              <Alter key={`${u.id} ${u.role}`} account={u} onKept={asked.again} />
+            )}
             {ending === u.id ? (
               <div class="caution" role="alert">
                 <p>{w.sure(u.name)}</p>

@@ -1,29 +1,36 @@
-import type { ComponentChildren } from "preact";
+import type { ComponentChildren, ComponentType } from "preact";
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
-import { navigate } from "../../shell/route";
-import { matches } from "../../store/shelf";
+import { navigate } from "../../nav/route";
+import { matcher } from "../../store/search";
 import { officeWords } from "../../words/office";
 import { showDate, words } from "../../words/words";
-import { showRange } from "../instrument/facts";
-import type { Made } from "../kinds/item";
-import { localDay } from "../round/stops";
-import { Complaint, save, useDoing } from "./asking";
-import { useRegister } from "./use-register";
+import { showRange } from "../../records/facts";
+import type { Made } from "../../forms/item";
+import { localDay } from "../../records/stops";
+import { Complaint, save, useDoing } from "../../nav/asking";
+import { useRegister } from "../../nav/use-register";
 
 const w = officeWords.register;
-const loadGiving = () => import("../methods/give").then((m) => m.GiveMethod);
-const loadPlan = () => import("../rounds/rounds").then((m) => m.PlanRound);
-const loadItem = () => import("../kinds/kinds").then((m) => m.EditItem);
+const loadGiving = () => import("../../forms/give").then((m) => m.GiveMethod);
+/** LoadPlan fetches the page that plans a round of chosen instruments. */
+export type LoadPlan = () => Promise<ComponentType<{ ids: string[]; onDone: (id: string) => void }>>;
+const loadItem = () => import("../../forms/kinds").then((m) => m.EditItem);
 /** Most labels that the server draws at a time. */
 const most = 1000;
-/** What was added here and is not in the office's list yet: it stands before that, also for whoever comes back from its page. */
+/**
+ * What was added here and is not in the office's list yet: it stands before that, also for whoever
+ * comes back from its page.
+ */
 let made: Made[] = [];
 
-/** RegisterScreen looks through all instruments of the plant and makes sheets of labels for the chosen ones. */
-export function RegisterScreen() {
+/**
+ * RegisterScreen looks through all instruments of the plant and makes sheets of labels for the
+ * chosen ones.
+ */
+export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
   const [search, setSearch] = useState("");
   const { list: found, after, error, more } = useRegister(`q=${encodeURIComponent(search)}`);
   const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
@@ -33,7 +40,7 @@ export function RegisterScreen() {
   const [said, say] = useState<ComponentChildren>("");
   const [adding, add] = useState(false);
   made = made.filter((g) => !found?.some((x) => x.id === g.id));
-  const list = found && [...made.filter((g) => matches(g, search)), ...found];
+  const list = found && [...made.filter((g) => matcher(search)(g) > 0), ...found];
   const d = useDoing();
   const choose = (id: string) => {
     const next = new Set(chosen);
@@ -70,7 +77,13 @@ export function RegisterScreen() {
     return (
       <>
         <h1>{w.title}</h1>
-        <Later load={loadPlan} props={{ ids: [...chosen], onDone: (id: string) => (id === "" ? plan(false) : navigate(`/office/rounds/${id}`)) }} />
+        <Later
+          load={loadPlan}
+          props={{
+            ids: [...chosen],
+            onDone: (id: string) => (id === "" ? plan(false) : navigate(`/office/rounds/${id}`)),
+          }}
+        />
       </>
     );
   if (giving)
@@ -110,7 +123,12 @@ export function RegisterScreen() {
         {(list ?? []).map((g) => (
           <li key={g.id}>
             <label>
-              <input type="checkbox" aria-label={w.choose(g.tag)} checked={chosen.has(g.id)} onChange={() => choose(g.id)} />
+              <input
+                type="checkbox"
+                aria-label={w.choose(g.tag)}
+                checked={chosen.has(g.id)}
+                onChange={() => choose(g.id)}
+              />
             </label>
             <span>
               <a href={`/instrument/${g.id}`}>{g.tag || officeWords.day.unnamed}</a> {g.description}
@@ -119,6 +137,7 @@ export function RegisterScreen() {
             </span>
             <span class="small number">{showRange(g.range)}</span>
             <span class="small">
+              {g.status === "" || g.status === "in service" ? null : <strong>{`${g.status} `}</strong>}
               {g.due === "" ? "" : `${w.due} ${showDate(g.due)}`}
               {g.due !== "" && g.due.slice(0, 10) < today ? <strong>{` ${w.overdue}`}</strong> : null}
               {g.contested && g.contested.length > 0 ? (

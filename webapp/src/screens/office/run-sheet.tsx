@@ -1,17 +1,18 @@
 import { BandChart } from "../../parts/band-chart";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
-import { asNumber, asText, type Json, object, type RecordState, text, value } from "../../wire/records";
+import { readField } from "../../wire/read";
+import { asNumber, asObject, asText, type Json, object, type RecordState, text, value } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
 import { showDecimal, showTime } from "../../words/words";
-import { expandedOf } from "../visit/budget-data";
-import { loadResults, loadWarnings } from "../visit/later";
-import { OpenedBudget } from "../visit/opened";
-import { Readings } from "../visit/readings";
-import { stepsOf } from "../visit/run";
-import { instrumentOf, readingsOf } from "../visit/sheet";
-import { type Typed, typedOf } from "./office-data";
+import { expandedOf } from "../../records/budget";
+import { loadResults, loadWarnings } from "../../views/later";
+import { OpenedBudget } from "../../views/opened";
+import { Readings } from "../../views/readings";
+import { stepsOf } from "../../records/run";
+import { readingsOf } from "../../records/sheet";
+import { type Typed, typedOf } from "../../records/office";
 
 const w = officeWords.run;
 const r = visitWords.result;
@@ -48,12 +49,18 @@ function Captures({ run, people }: { run: RecordState; people: { [id: string]: s
               const step = steps.get(c.step);
               return (
                 <tr key={c.id} class={c.replacedBy === "" ? undefined : "gone"}>
-                  <td>{step && step.target !== "" ? `${showDecimal(step.target)} ${step.unit} ${w.direction[step.direction] ?? ""}` : step?.text || c.step}</td>
+                  <td>
+                    {step && step.target !== ""
+                      ? `${showDecimal(step.target)} ${step.unit} ${w.direction[step.direction] ?? ""}`
+                      : step?.text || c.step}
+                  </td>
                   <td>{w.of[c.of] ?? c.of}</td>
                   <td class="number">{c.replacedBy === "" ? said(c) : <s>{said(c)}</s>}</td>
                   <td class="number">{showTime(c.at)}</td>
                   <td>{people[c.by] ?? c.by}</td>
-                  <td>{c.replacedBy === "" ? (c.corrects === "" ? "" : w.corrects(c.reason)) : w.replaced(c.reason)}</td>
+                  <td>
+                    {c.replacedBy === "" ? (c.corrects === "" ? "" : w.corrects(c.reason)) : w.replaced(c.reason)}
+                  </td>
                 </tr>
               );
             })}
@@ -64,11 +71,21 @@ function Captures({ run, people }: { run: RecordState; people: { [id: string]: s
   );
 }
 
-/** RunSheet shows one run whole: the verdict, the chart with its uncertainty, the readings, and everything that was typed. */
-export function RunSheet({ visit, run, people }: { visit: RecordState; run: RecordState; people: { [id: string]: string } }) {
+/**
+ * RunSheet shows one run whole: the verdict, the chart with its uncertainty, the readings, and
+ * everything that was typed.
+ */
+export function RunSheet({
+  visit,
+  run,
+  people,
+}: {
+  visit: RecordState;
+  run: RecordState;
+  people: { [id: string]: string };
+}) {
   const finding = object(run, "finding");
-  const item = instrumentOf(visit);
-  const unit = asText(item["unit"]);
+  const { low, high, unit } = readField("visit", visit, "item").range;
   const readings = readingsOf(finding);
   const expanded = expandedOf(finding);
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
@@ -77,7 +94,11 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
     <section class="run-sheet" aria-label={r.title(label)}>
       <h2>{r.title(label)}</h2>
       <p>
-        {isVerdict(finding["verdict"]) ? <Mark verdict={finding["verdict"]} large /> : <span class="quiet">{w.noFinding}</span>}{" "}
+        {isVerdict(finding["verdict"]) ? (
+          <Mark verdict={finding["verdict"]} large />
+        ) : (
+          <span class="quiet">{w.noFinding}</span>
+        )}{" "}
         <span class="quiet">{asText(finding["reason"])}</span>
       </p>
       {value(run, "closed") === undefined ? <p>{w.open}</p> : null}
@@ -93,15 +114,26 @@ export function RunSheet({ visit, run, people }: { visit: RecordState; run: Reco
               uncertainty: expanded.get(Number(x.point)),
             }))}
             limits={readings.map((x) => ({ applied: x.applied, low: x.low, high: x.high }))}
-            low={asNumber(item["low"]) ?? 0}
-            high={asNumber(item["high"]) ?? 1}
+            low={asNumber(low) ?? 0}
+            high={asNumber(high) ?? 1}
             unit={unit}
+            errorUnit={asText(asObject(finding["gauge"])["output_unit"]) || unit}
           />
-          <Readings label={label} readings={readings} expanded={expanded} unit={unit} />
+          <Readings
+            label={label}
+            readings={readings}
+            expanded={expanded}
+            unit={unit}
+            signal={asText(asObject(finding["gauge"])["output_unit"]) || unit}
+          />
         </div>
       ) : null}
-      {Array.isArray(finding["results"]) ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
-      {(finding["warnings"] as Json[] | undefined)?.[0] ? <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} /> : null}
+      {Array.isArray(finding["results"]) ? (
+        <Later key={run.id} load={loadResults} props={{ visit, run, finding }} />
+      ) : null}
+      {(finding["warnings"] as Json[] | undefined)?.[0] ? (
+        <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} />
+      ) : null}
       {expanded.size > 0 ? <OpenedBudget visit={visit} run={run} /> : null}
       <Captures run={run} people={people} />
     </section>

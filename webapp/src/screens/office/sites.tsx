@@ -3,7 +3,7 @@ import { Button } from "../../parts/button";
 import { useKind } from "../../store/hooks";
 import { text } from "../../wire/records";
 import { syncWords } from "../../words/sync";
-import { Complaint, send, useDoing } from "./asking";
+import { Complaint, send, useDoing } from "../../nav/asking";
 
 const w = syncWords.sites;
 

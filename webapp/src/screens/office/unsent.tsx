@@ -2,12 +2,19 @@ import { useRef, useState } from "preact/hooks";
 import { ask } from "../../link/link";
 import { Button } from "../../parts/button";
 import { syncWords } from "../../words/sync";
-import { Complaint, useDoing } from "./asking";
+import { Complaint, useDoing } from "../../nav/asking";
 
 const w = syncWords.unsent;
 
 type Refused = { id: string; reason: string };
-export type Taken = { taken: number; known: number; quarantined: Refused[]; photos: number; photos_known: number; photos_refused: Refused[] };
+export type Taken = {
+  taken: number;
+  known: number;
+  quarantined: Refused[];
+  photos: number;
+  photos_known: number;
+  photos_refused: Refused[];
+};
 
 const long = 600_000; // a file of weeks over a slow line
 
@@ -35,7 +42,12 @@ export function UnsentFile({ onTaken }: { onTaken: () => void }) {
     if (!file) return;
     setTaken(undefined);
     d.run(async () => {
-      const init = { method: "POST", body: file, headers: { "content-type": "application/json" }, signal: AbortSignal.timeout(long) };
+      const init = {
+        method: "POST",
+        body: file,
+        headers: { "content-type": "application/json" },
+        signal: AbortSignal.timeout(long),
+      };
       setTaken((await ask("/api/office/unsent", init)) as Taken);
       onTaken();
     });
@@ -64,8 +76,12 @@ export function UnsentFile({ onTaken }: { onTaken: () => void }) {
           <>
             <p>{w.taken(taken.taken, taken.known)}</p>
             {taken.photos + taken.photos_known > 0 ? <p>{w.photos(taken.photos, taken.photos_known)}</p> : null}
-            {taken.quarantined.length > 0 ? <Reasons title={w.aside(taken.quarantined.length)} list={taken.quarantined} /> : null}
-            {taken.photos_refused.length > 0 ? <Reasons title={w.bad(taken.photos_refused.length)} list={taken.photos_refused} /> : null}
+            {taken.quarantined.length > 0 ? (
+              <Reasons title={w.aside(taken.quarantined.length)} list={taken.quarantined} />
+            ) : null}
+            {taken.photos_refused.length > 0 ? (
+              <Reasons title={w.bad(taken.photos_refused.length)} list={taken.photos_refused} />
+            ) : null}
           </>
         ) : null}
       </div>

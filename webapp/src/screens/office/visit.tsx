@@ -1,26 +1,66 @@
 import { useEffect, useState } from "preact/hooks";
 import { LinkError, link } from "../../link/link";
+import { queue } from "../../store/store";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { strokePath } from "../../parts/signature-pad";
-import { asNumber, asObject, asText, type Json, many, object, type RecordState, text, value } from "../../wire/records";
+import {
+  asNumber,
+  asObject,
+  asText,
+  heads,
+  type Json,
+  many,
+  object,
+  type RecordState,
+  text,
+  value,
+} from "../../wire/records";
 import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
 import { showDate, showDateTime, showDecimal } from "../../words/words";
-import { showLimit, showRange } from "../instrument/facts";
-import { kindOf } from "../visit/kinds";
-import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Waiting } from "./asking";
+import { showLimit, showRange } from "../../records/facts";
+import { kindOf } from "../../views/kinds";
+import { loadFacts } from "../../views/later";
+import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
+import { Fresh } from "../../nav/fresh";
 import { Attention } from "./day";
-import { HistoryList } from "./history";
-import type { Issued, VisitReply } from "./office-data";
+import { HistoryList } from "../../views/history";
+import type { Issued, VisitReply } from "../../records/office";
+import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
 
 const w = officeWords.visit;
 
-/** explain says why a decision was refused; what the server names by a code has a sentence of its own. */
+/**
+ * explain says why a decision was refused; what the server names by a code has a sentence of its
+ * own.
+ */
 function explain(e: unknown): string {
   return (e instanceof LinkError && w.conflict[e.code]) || saying(e);
 }
+
+/**
+ * attest signs a decision with the key of whoever decides; without one the office's own signature
+ * stands alone.
+ *
+ * Takes: what is said; of an approval the visit as it is shown.
+ */
+async function attest(field: string, reply: VisitReply, said?: { [name: string]: Json }): Promise<{ proof?: string }> {
+  if (!globalThis.crypto?.subtle) return {}; // a page without TLS has no keys
+  const { content, prove } = await import("../../store/keys");
+  const { visit, runs, covers } = reply;
+  const value = said ?? { content: await content([visit, ...runs], covers), covers, of: ["visit", "runs"] };
+  const { proof, made } = await prove({ by: link.now().user?.id ?? "", field, record: visit.id, value });
+  if (made) {
+    await link.sync(); // the office has to know a new key first
+    if ((await queue()).count > 0) return {};
+  }
+  return proof === undefined ? {} : { proof };
+}
+
+const changesOf = (visit: RecordState, field: string) => heads(visit, field).map((h) => h.change);
 
 function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const [remark, setRemark] = useState("");
@@ -43,12 +83,16 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     const c = (got as Issued).certificate;
     return c.id === "" ? w.without(c.without) : w.certificate(c.number);
   };
-  const approve = () => decide(async () => issued(await send(`${base}/approve`, { covers: reply.covers })));
+  const approve = () =>
+    decide(async () =>
+      issued(await send(`${base}/approve`, { covers: reply.covers, ...(await attest("approval", reply)) })),
+    );
   const issue = () => decide(async () => issued(await send(`${base}/certificate`, {})));
   const back = () => {
     if (remark.trim() === "") return d.say(w.remarkNeeded);
     decide(async () => {
-      await send(`${base}/return`, { remark: remark.trim() });
+      const said = { of: changesOf(reply.visit, "signature"), remark: remark.trim() };
+      await send(`${base}/return`, { remark: said.remark, ...(await attest("returned", reply, said)) });
       setRemark("");
       return w.sent;
     });
@@ -56,7 +100,12 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const reopen = () => {
     if (reason.trim() === "") return d.say(w.reasonNeeded);
     decide(async () => {
-      await send(`${base}/reopen`, { reason: reason.trim() });
+      const said = {
+        of: changesOf(reply.visit, "approval").slice(0, 1),
+        signed: changesOf(reply.visit, "signature"),
+        reason: reason.trim(),
+      };
+      await send(`${base}/reopen`, { reason: said.reason, ...(await attest("reopened", reply, said)) });
       setReason("");
       return w.opened;
     });
@@ -66,7 +115,9 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   return (
     <section class="decide" aria-label={w.decide}>
       <h2>{w.decide}</h2>
-      {reply.status === "approved" && head ? <p>{w.approved(reply.people[head.author] ?? head.author, showDateTime(head.wall))}</p> : null}
+      {reply.status === "approved" && head ? (
+        <p>{w.approved(reply.people[head.author] ?? head.author, showDateTime(head.wall))}</p>
+      ) : null}
       {reply.status === "open" ? <p>{w.notSigned}</p> : null}
       {reply.status === "returned" ? <p>{w.back}</p> : null}
       {reply.status === "reopened" ? (
@@ -76,7 +127,14 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
       ) : null}
       {reply.certificates.map((c) => (
         <div key={c.id} id={`certificate-${c.number}`}>
-          <Button onClick={() => d.run(() => save(`/api/certificates/${c.id}.pdf`, `certificate-${c.number}.pdf`))}>{w.certificate(c.number)}</Button>
+          <Button onClick={() => d.run(() => save(`/api/certificates/${c.id}.pdf`, `certificate-${c.number}.pdf`))}>
+            {w.certificate(c.number)}
+          </Button>
+          {c.machine ? (
+            <Button onClick={() => d.run(() => save(`/api/certificates/${c.id}.xml`, `certificate-${c.number}.xml`))}>
+              {w.machine(c.number)}
+            </Button>
+          ) : null}
           {c.replaced_by === "" ? null : (
             <p class="small">
               <a href={`#certificate-${c.replaced_by}`}>{p.replacedBy(c.replaced_by)}</a>
@@ -128,28 +186,39 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
 }
 
 /** Photo fetches one picture with the login and shows it. */
-function Photo({ photo, n }: { photo: Json; n: number }) {
+function Photo({ photo, n, visit }: { photo: Json; n: number; visit: string }) {
   const [url, setUrl] = useState<string | undefined>();
-  const [gone, setGone] = useState(false);
+  const [gone, setGone] = useState("");
+  const [why, setWhy] = useState("");
+  const d = useDoing();
+  const administrator = useLink().user?.role === "administrator";
   const o = asObject(photo);
   const sha256 = asText(o["sha256"]);
   const name = w.photo(n, asText(o["caption"]));
+  const erase = () =>
+    d.run(async () => {
+      await send(`/api/blobs/${sha256}`, { visit, reason: why }, "DELETE");
+      setUrl(undefined);
+      setGone(w.photoErased);
+    });
   useEffect(() => {
     let made: string | undefined;
     let here = true;
     link
       .request(`/api/blobs/${sha256}`)
       .then(async (r) => {
-        if (!r.ok) return setGone(true);
+        if (!r.ok) return setGone(r.status === 410 ? w.photoErased : w.photoMissing);
         const kind = asText(o["type"]);
-        const body = new Blob([await r.arrayBuffer()], { type: /^image\/(jpeg|png|webp)$/.test(kind) ? kind : "image/jpeg" });
+        const body = new Blob([await r.arrayBuffer()], {
+          type: /^image\/(jpeg|png|webp)$/.test(kind) ? kind : "image/jpeg",
+        });
         if (!here) return;
         made = URL.createObjectURL(body);
         setUrl(made);
       })
       .catch((e: unknown) => {
         console.error(e);
-        setGone(true);
+        setGone(w.photoMissing);
       });
     return () => {
       here = false;
@@ -160,8 +229,19 @@ function Photo({ photo, n }: { photo: Json; n: number }) {
     <li>
       <figure>
         {url ? <img src={url} alt={name} /> : null}
-        <figcaption class="small">{gone ? w.photoMissing : name}</figcaption>
+        <figcaption class="small">{gone || name}</figcaption>
       </figure>
+      {administrator && url ? (
+        <details class="opened">
+          <summary aria-label={`${w.erase}: ${name}`}>{w.erase}</summary>
+          <p class="small quiet">{w.erasing}</p>
+          <Field label={w.eraseWhy} value={why} onInput={setWhy} />
+          <Button disabled={d.busy || why.trim() === ""} onClick={erase}>
+            {w.eraseNow}
+          </Button>
+          <Complaint error={d.error} />
+        </details>
+      ) : null}
     </li>
   );
 }
@@ -176,11 +256,21 @@ function unitText(v: Json | undefined, unit: string): string {
   return asText(v) === "" ? "" : `${showDecimal(asText(v))} ${unit}`;
 }
 
+/** beside names what was measured with beside the standard. */
+function beside(label: string, used: { [name: string]: Json }): [string, string][] {
+  if (used["id"] === undefined) return [];
+  const s = asObject(used["snapshot"]);
+  const named = [asText(s["name"]), asText(s["serial"]), asText(s["certificate_no"]), showDate(asText(s["due"]))];
+  return [[label, named.filter(Boolean).join(", ")]];
+}
+
 function Sides({ reply }: { reply: VisitReply }) {
   const v = reply.visit;
   const item = object(v, "item");
   const standard = object(v, "standard");
   const copy = asObject(standard["snapshot"]);
+  const meter = object(v, "meter");
+  const barometer = object(v, "barometer");
   const around = object(v, "surroundings");
   const adjusted = object(v, "adjusted");
   const unit = asText(asObject(item["range"])["unit"]);
@@ -209,8 +299,21 @@ function Sides({ reply }: { reply: VisitReply }) {
           [w.started, showDateTime(text(v, "started"))],
           [w.identity, note(object(v, "identity"), w.agrees)],
           [w.condition, note(object(v, "condition"), w.sound)],
-          [w.adjusted, adjusted["done"] === undefined ? "" : [adjusted["done"] === true ? w.yes : w.no, asText(adjusted["note"])].filter(Boolean).join(": ")],
+          ...(asText(object(v, "not_tested")["reason"]) === ""
+            ? []
+            : [[w.notTested, asText(object(v, "not_tested")["reason"])] as [string, string]]),
+          [
+            w.adjusted,
+            adjusted["done"] === undefined
+              ? ""
+              : [adjusted["done"] === true ? w.yes : w.no, asText(adjusted["note"])].filter(Boolean).join(": "),
+          ],
         ]}
+      />
+      <Later
+        key={JSON.stringify([v.fields["disposition"], v.fields["bypasses"]])}
+        load={loadFacts}
+        props={{ visit: v }}
       />
       <h2>{w.standard}</h2>
       <Facts
@@ -221,6 +324,8 @@ function Sides({ reply }: { reply: VisitReply }) {
           [w.calibrated, showDate(asText(copy["calibrated"]))],
           [w.due, showDate(asText(copy["due"]))],
           [w.reason, asText(standard["reason"])],
+          ...beside(w.meter, meter),
+          ...beside(w.barometer, barometer),
         ]}
       />
       <h2>{w.surroundings}</h2>
@@ -236,7 +341,9 @@ function Sides({ reply }: { reply: VisitReply }) {
   );
 }
 
-function Signature({ visit }: { visit: RecordState }) {
+function Signature({ reply }: { reply: VisitReply }) {
+  const { visit, keys } = reply;
+  const signed = heads(visit, "signature")[0];
   const s = object(visit, "signature");
   if (s["name"] === undefined) return null;
   const strokes = Array.isArray(s["strokes"]) ? s["strokes"] : [];
@@ -252,7 +359,11 @@ function Signature({ visit }: { visit: RecordState }) {
           </svg>
         </div>
       ) : null}
-      <p>{w.signedBy(asText(s["name"]), showDateTime(asText(s["at"])))}</p>
+      <p>{w.signedBy((signed && reply.people[signed.author]) ?? asText(s["name"]), showDateTime(asText(s["at"])))}</p>
+      {keys ? <p class="small">{w.keyed(w.signature, w.keys[keys.signature] ?? "")}</p> : null}
+      {keys && reply.status === "approved" ? (
+        <p class="small">{w.keyed(w.approval, w.keys[keys.approval] ?? "")}</p>
+      ) : null}
     </>
   );
 }
@@ -263,7 +374,10 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
       const head = visit.fields[`${name}.${id}`]?.heads[0];
       return (
         <p key={id}>
-          {asText(asObject(v)[field])} <span class="small quiet">{head ? `${people[head.author] ?? head.author}, ${showDateTime(head.wall)}` : ""}</span>
+          {asText(asObject(v)[field])}{" "}
+          <span class="small quiet">
+            {head ? `${people[head.author] ?? head.author}, ${showDateTime(head.wall)}` : ""}
+          </span>
         </p>
       );
     });
@@ -302,7 +416,7 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
           <h2>{w.photos}</h2>
           <ul class="office-photos">
             {photos.map(([id, v], i) => (
-              <Photo key={id} photo={v} n={i + 1} />
+              <Photo key={id} photo={v} n={i + 1} visit={visit.id} />
             ))}
           </ul>
         </>
@@ -311,10 +425,17 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
   );
 }
 
-/** OfficeVisit shows a visit whole, with everything that was typed, and takes the office's decision. */
+/**
+ * OfficeVisit shows a visit whole, with everything that was typed, and takes the office's decision.
+ */
 export function OfficeVisit({ id }: { id: string }) {
-  const asked = useAsk<VisitReply>(`/api/office/visits/${encodeURIComponent(id)}`);
+  const path = `/api/office/visits/${encodeURIComponent(id)}`;
+  const asked = useAsk<VisitReply>(path);
   const reply = asked.reply;
+  const signed = reply?.status === "signed";
+  useEffect(() => {
+    if (signed) send(`${path}/seen`, {}).catch((e: unknown) => console.warn(e));
+  }, [path, signed]);
   if (!reply) return <Waiting asked={asked} />;
   const item = object(reply.visit, "item");
   return (
@@ -324,12 +445,15 @@ export function OfficeVisit({ id }: { id: string }) {
       </h1>
       <p>
         {officeWords.status[reply.status] ?? reply.status}
-        {value(reply.visit, "started") === undefined ? null : <span class="quiet">{` · ${showDate(text(reply.visit, "started"))}`}</span>}
+        {value(reply.visit, "started") === undefined ? null : (
+          <span class="quiet">{` · ${showDate(text(reply.visit, "started"))}`}</span>
+        )}
       </p>
+      <Fresh path={path} record={id} asked={asked} />
       {reply.attention.length > 0 ? (
         <div class="caution" key="eye">
           <strong>{w.eye}</strong>
-          <Attention codes={reply.attention} />
+          <Attention codes={reply.attention} changed={reply.changed} />
         </div>
       ) : (
         <p class="quiet">{w.nothing}</p>
@@ -345,7 +469,7 @@ export function OfficeVisit({ id }: { id: string }) {
         <aside>
           <Decide asked={asked} />
           <Sides reply={reply} />
-          <Signature visit={reply.visit} />
+          <Signature reply={reply} />
         </aside>
       </div>
       <h2>{officeWords.history.title}</h2>

@@ -6,9 +6,9 @@ import { useKind, useRegister } from "../../store/hooks";
 import { record } from "../../store/store";
 import { asObject, list, text, value } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
-import { showRange } from "../instrument/facts";
-import { instrumentFor } from "./instrument-document";
-import { type Chosen, type Doc, type Facts, factsOfInstrument } from "./programme-data";
+import { showRange } from "../../records/facts";
+import { instrumentFor } from "../../records/item";
+import { type Chosen, type Doc, type Facts, factsOfInstrument } from "../../records/programme";
 
 const most = 6;
 
@@ -18,7 +18,11 @@ function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
   const so = useRegister(tag.trim(), most);
   const choose = async (id: string) => {
     const i = await record(id);
-    if (i) onChoose({ name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`, facts: factsOfInstrument(instrumentFor(i)) });
+    if (i)
+      onChoose({
+        name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`,
+        facts: factsOfInstrument(await instrumentFor(i)),
+      });
   };
   return (
     <>
@@ -41,8 +45,12 @@ function Standards({ chosen, onChoose }: { chosen: string; onChoose: (c: Chosen 
   const ranges = (useKind("standard") ?? []).flatMap((s) =>
     list(s, "ranges").flatMap((r) => {
       const o = asObject(r);
-      const standard = Object.fromEntries(["low", "high", "unit", "mode", "max_rate"].flatMap((n) => (o[n] === undefined ? [] : [[n, o[n]]]))) as Doc;
-      return o["unit"] ? [{ name: `${text(s, "name")} ${text(s, "serial")}, ${showRange(r)}`, facts: { standard } }] : [];
+      const standard = Object.fromEntries(
+        ["low", "high", "unit", "mode", "max_rate"].flatMap((n) => (o[n] === undefined ? [] : [[n, o[n]]])),
+      ) as Doc;
+      return o["unit"]
+        ? [{ name: `${text(s, "name")} ${text(s, "serial")}, ${showRange(r)}`, facts: { standard } }]
+        : [];
     }),
   );
   return (
@@ -55,7 +63,10 @@ function Standards({ chosen, onChoose }: { chosen: string; onChoose: (c: Chosen 
   );
 }
 
-/** Against says what the programme is held against while it is written: an instrument and a standard of this device, or numbers in the programme's unit. */
+/**
+ * Against says what the programme is held against while it is written: an instrument and a standard
+ * of this device, or numbers in the programme's unit.
+ */
 export function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) {
   const [open, setOpen] = useState(facts.instrument !== undefined || facts.standard !== undefined);
   const box = (name: "low" | "high" | "standardHigh" | "maxRate" | "weakest" | "relief", label: string) => (
@@ -88,7 +99,13 @@ export function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => v
         {box("weakest", w.weakest)}
         {box("relief", w.relief)}
       </div>
-      {facts.weakest.trim() === "" ? null : <Field label={w.weakestPart} value={facts.weakestPart} onInput={(weakestPart) => put({ ...facts, weakestPart })} />}
+      {facts.weakest.trim() === "" ? null : (
+        <Field
+          label={w.weakestPart}
+          value={facts.weakestPart}
+          onInput={(weakestPart) => put({ ...facts, weakestPart })}
+        />
+      )}
     </details>
   );
 }

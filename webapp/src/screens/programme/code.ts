@@ -1,8 +1,9 @@
-import { fileOf, mostBytes } from "./programme-data";
-import type { Draft } from "./programme-data";
+import { fileOf, mostBytes } from "../../records/programme";
+import type { Draft } from "../../records/programme";
 
-// A programme as a link: that of this server's own page for programmes that come in, and behind # what a file of it holds, deflated and written in 43
-// signs that a QR code packs at five and a half bits each and a link takes as they are.
+// A programme as a link: that of this server's own page for programmes that come in, and behind #
+// what a file of it holds, deflated and written in 43 signs that a QR code packs at five and a half
+// bits each and a link takes as they are.
 const signs = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ$*+-./:";
 const base = signs.length;
 const shape = /^1([0-9A-Z$*+\-./:]*)E$/;
@@ -36,8 +37,15 @@ export function unspelled(text: string): Uint8Array<ArrayBuffer> | undefined {
   return out;
 }
 
-/** piped puts bytes through a stream and gives what comes out; undefined where that is more than most, or is damaged. */
-async function piped(bytes: Uint8Array<ArrayBuffer>, through: GenericTransformStream, most: number): Promise<Uint8Array<ArrayBuffer> | undefined> {
+/**
+ * piped puts bytes through a stream and gives what comes out; undefined where that is more than
+ * most, or is damaged.
+ */
+async function piped(
+  bytes: Uint8Array<ArrayBuffer>,
+  through: GenericTransformStream,
+  most: number,
+): Promise<Uint8Array<ArrayBuffer> | undefined> {
   const reader = (new Blob([bytes]).stream().pipeThrough(through) as ReadableStream<Uint8Array>).getReader();
   const pieces: Uint8Array[] = [];
   let size = 0;
@@ -64,14 +72,24 @@ async function piped(bytes: Uint8Array<ArrayBuffer>, through: GenericTransformSt
   return all;
 }
 
-/** packed gives what stands behind # in the link of a programme. Refuses: a TypeError where the browser cannot deflate. */
+/**
+ * packed gives what stands behind # in the link of a programme. Refuses: a TypeError where the
+ * browser cannot deflate.
+ */
 export async function packed(draft: Draft): Promise<string> {
   const text = JSON.stringify(JSON.parse(fileOf(draft)));
-  const bytes = await piped(new Uint8Array(new TextEncoder().encode(text)), new CompressionStream("deflate-raw"), mostBytes);
+  const bytes = await piped(
+    new Uint8Array(new TextEncoder().encode(text)),
+    new CompressionStream("deflate-raw"),
+    mostBytes,
+  );
   return `1${spelled(bytes ?? new Uint8Array())}E`;
 }
 
-/** unpacked gives the text of the file that stands behind # in a link; undefined where none does. Nothing of it is trusted yet. */
+/**
+ * unpacked gives the text of the file that stands behind # in a link; undefined where none does.
+ * Nothing of it is trusted yet.
+ */
 export async function unpacked(fragment: string): Promise<string | undefined> {
   const body = shape.exec(fragment)?.[1];
   const bytes = body === undefined || body === "" ? undefined : unspelled(body);

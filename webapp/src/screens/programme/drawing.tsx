@@ -7,12 +7,14 @@ import { because } from "../../words/course";
 import { programmeWords as w } from "../../words/programme";
 import { showDecimal } from "../../words/words";
 import { type Dry, dryRun } from "./dry-run";
-import { type Checked, unitOf } from "./programme-data";
+import { type Checked, unitOf } from "../../records/programme";
 import { wayWords } from "../../words/way";
 
 /** highest finds the highest pressure that a text names, to invent readings of its size. */
 function highest(checked: Checked): number {
-  const all = [...checked.text.matchAll(/(?:set|ramp|to) (-?[\d.]+(?:e[-+]?\d+)?)/gi)].map((m) => Math.abs(Number(m[1])));
+  const all = [...checked.text.matchAll(/(?:set|ramp|to) (-?[\d.]+(?:e[-+]?\d+)?)/gi)].map((m) =>
+    Math.abs(Number(m[1])),
+  );
   return Math.max(1e-9, ...all.filter(Number.isFinite));
 }
 
@@ -21,7 +23,10 @@ async function base(unit: string, mode: string): Promise<number> {
   return asNumber(asObject(await call("units", { quantity: "101325 Pa", to: unit }))["value"]) ?? 0;
 }
 
-/** Drawing shows a programme's pressure over time with the limits, and a dry run with invented readings. */
+/**
+ * Drawing shows a programme's pressure over time with the limits, and a dry run with invented
+ * readings.
+ */
 export function Drawing({ checked }: { checked: Checked }) {
   const [seed, setSeed] = useState(1);
   const [dry, set] = useState<Dry | undefined>();

@@ -1,13 +1,23 @@
 import { call } from "../../calc/calc";
-import { asNumber, asObject, asText, type Json } from "../../wire/records";
-import type { Doc } from "./programme-data";
+import { asNumber } from "../../wire/records";
+import type { Doc } from "../../records/programme";
 
 export type Dry = {
   /** Pressure over time as it would be. */
   t: number[];
   p: number[];
   /** What was "done": each step with its invented value. */
-  rows: { id: string; line: number; do: string; name: string; text: string; target: string; unit: string; value: string; at: number }[];
+  rows: {
+    id: string;
+    line: number;
+    do: string;
+    name: string;
+    text: string;
+    target: string;
+    unit: string;
+    value: string;
+    at: number;
+  }[];
   reasons: { taken: string; reason: string }[];
   stop: string;
   finished: boolean;
@@ -28,7 +38,10 @@ export function draws(seed: number): () => number {
 const most = 400;
 const start = Date.parse("2000-01-01T00:00:00Z");
 
-/** dryRun works a programme by itself with invented readings that follow from a seed; nothing of it is kept anywhere. It ends early where nobody wants it any more. */
+/**
+ * dryRun works a programme by itself with invented readings that follow from a seed; nothing of it
+ * is kept anywhere. It ends early where nobody wants it any more.
+ */
 export async function dryRun(
   programme: string,
   unit: string,
@@ -54,65 +67,60 @@ export async function dryRun(
   const now = () => new Date(start + clock * 1000).toISOString();
   const seen = new Set<string>();
   while (out.rows.length < most && wanted()) {
-    const r: Json = await call("follow", { programme, unit, captures, done });
-    const o = asObject(r);
-    const steps = Array.isArray(o["steps"]) ? o["steps"].map(asObject) : [];
-    out.reasons = (Array.isArray(o["branches"]) ? o["branches"].map(asObject) : []).map((b) => ({ taken: asText(b["taken"]), reason: asText(b["reason"]) }));
-    out.stop = asText(o["stop"]);
-    out.finished = o["finished"] === true;
-    const open = steps.filter((s) => s["done"] !== true && !seen.has(asText(s["id"])));
+    const { steps, branches, stop = "", finished } = await call("follow", { programme, unit, captures, done });
+    out.reasons = branches.map(({ taken, reason }) => ({ taken, reason }));
+    out.stop = stop;
+    out.finished = finished;
+    const open = steps.filter((s) => !s.done && !seen.has(s.id));
     if (out.finished || open.length === 0) return out;
     for (const s of open) {
       if (out.rows.length >= most) return out;
-      const id = asText(s["id"]);
-      const does = asText(s["do"]);
+      const { id, do: does, line, name = "", text = "", unit: own = "", of = "" } = s;
       seen.add(id);
-      const target = asNumber(s["target"]) ?? 0;
-      const speed = asNumber(s["rate"]) ?? rate;
+      const target = asNumber(s.target) ?? 0;
+      const speed = asNumber(s.rate) ?? rate;
       let value = "";
-      const put = (of: string, v: string) => {
+      const put = (what: string, v: string) => {
         value = v;
-        captures.push({ step: id, of, value: v, unit: of === "answer" ? "" : asText(s["unit"]), at: now() });
+        captures.push({ step: id, of: what, value: v, unit: what === "answer" ? "" : own, at: now() });
       };
       if (does === "set" || does === "ramp") to(target, Math.abs(target - pressure) / speed);
       else if (does === "vent") to(base, Math.abs(pressure - base) / speed);
       else if (does === "exercise") {
-        for (let n = 0; n < (asNumber(s["count"]) ?? 1); n++) {
+        for (let n = 0; n < (s.count ?? 1); n++) {
           to(target, Math.abs(target - pressure) / speed);
           to(base, Math.abs(target - base) / speed);
         }
-      } else if (does === "hold") to(pressure, asNumber(s["seconds"]) ?? 0);
+      } else if (does === "hold") to(pressure, s.seconds ?? 0);
       else if (does === "settle") {
-        const long = asNumber(s["seconds"]) ?? 0;
-        const within = asNumber(s["within"]) ?? 0;
+        const long = s.seconds ?? 0;
+        const within = asNumber(s.within) ?? 0;
         for (let n = 0; n < 3; n++) {
           if (n > 0) to(pressure, long / 2);
           put("settle", String(Number((pressure + (next() - 0.5) * within).toPrecision(6))));
         }
       } else if (does === "read") {
-        const name = asText(s["unit"]);
         put(
-          asText(s["of"]) || "indicated",
-          name === "°C"
+          of || "indicated",
+          own === "°C"
             ? String(20 + Math.round(next() * 40) / 10)
-            : name === "hPa" && unit !== "hPa"
+            : own === "hPa" && unit !== "hPa"
               ? String(1000 + Math.round(next() * 200) / 10)
-              : near(asText(s["of"]) === "applied" ? 0.0002 : 0.002),
+              : near(of === "applied" ? 0.0002 : 0.002),
         );
         to(pressure, 8);
       } else if (does === "ask") {
-        const as = asText(s["as"]);
-        put("answer", as === "yes" ? "yes" : as === "number" ? String(Math.round(next() * 100)) : "invented");
+        put("answer", s.as === "yes" ? "yes" : s.as === "number" ? String(Math.round(next() * 100)) : "invented");
       }
       if (does !== "read" && does !== "ask" && does !== "settle") done.push({ step: id, at: now() });
       out.rows.push({
         id,
-        line: asNumber(s["line"]) ?? 0,
+        line,
         do: does,
-        name: asText(s["name"]),
-        text: asText(s["text"]),
-        target: asText(s["target"]),
-        unit: asText(s["unit"]),
+        name,
+        text,
+        target: s.target ?? "",
+        unit: own,
         value,
         at: clock,
       });

@@ -4,23 +4,38 @@ import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
-import { navigate } from "../../shell/route";
-import { useLink } from "../../shell/status";
+import { navigate } from "../../nav/route";
+import { useLink } from "../../nav/status";
 import { commit } from "../../store/store";
 import type { Json, RecordState } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
-import { Complaint, useKeep } from "../visit/keep";
+import { Complaint, useKeep } from "../../nav/keep";
 import { Against } from "./against";
 import { packed } from "./code";
 import { Drawing } from "./drawing";
-import { type Checked, check, type Doc, definitionOf, type Draft, emptyFacts, emptyRule, type Facts, fileOf, glance, type Rule } from "./programme-data";
+import {
+  type Checked,
+  check,
+  type Doc,
+  definitionOf,
+  type Draft,
+  emptyFacts,
+  emptyRule,
+  type Facts,
+  fileOf,
+  glance,
+  type Rule,
+} from "../../records/programme";
 import { Start } from "./start";
 import { StepList } from "./step-list";
 import { TextBox } from "./text-box";
 
-/** From this many characters on a text is looked over while it is typed, and its list and drawing follow when the typing rests. */
+/**
+ * From this many characters on a text is looked over while it is typed, and its list and drawing
+ * follow when the typing rests.
+ */
 const long = 20_000;
 const restMs = 400;
 
@@ -60,7 +75,12 @@ function Rules({ rules, put }: { rules: Rule[]; put: (rules: Rule[]) => void }) 
           <Field label={w.ruleName(i + 1)} value={r.name} onInput={(name) => change(i, { name })} />
           <div class="columns">
             <Field label={w.ruleLow(i + 1)} value={r.low} inputMode="decimal" onInput={(low) => change(i, { low })} />
-            <Field label={w.ruleHigh(i + 1)} value={r.high} inputMode="decimal" onInput={(high) => change(i, { high })} />
+            <Field
+              label={w.ruleHigh(i + 1)}
+              value={r.high}
+              inputMode="decimal"
+              onInput={(high) => change(i, { high })}
+            />
           </div>
           <Field label={w.ruleWhen(i + 1)} value={r.when} onInput={(when) => change(i, { when })} />
           <Button size="tall" onClick={() => put(rules.filter((_, n) => n !== i))}>
@@ -102,7 +122,10 @@ type EditorProps = {
   said: string;
 };
 
-/** Editor writes a programme as text and as a list, with its check, drawing and dry run, and saves and starts it. */
+/**
+ * Editor writes a programme as text and as a list, with its check, drawing and dry run, and saves
+ * and starts it.
+ */
 export function Editor({ method, version, begin, saved, drafted, said: first }: EditorProps) {
   const [draft, setDraft] = useState(begin);
   const [facts, setFacts] = useState(remembered);
@@ -153,8 +176,19 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
             { field: "version", value: at.version + 1 },
             ...(at.drafted === "" ? [] : [{ field: `draft.${at.drafted}`, value: null }]),
           ]
-        : [{ field: `draft.${user?.id ?? ""}`, value: { name, definition, cautions: [], at: new Date().toISOString() } }];
-      const made = await commit({ ...(method ? { record: method.id } : {}), kind: "method", site: method?.site ?? "", parent: method?.parent ?? "", set });
+        : [
+            {
+              field: `draft.${user?.id ?? ""}`,
+              value: { name, definition, cautions: [], at: new Date().toISOString() },
+            },
+          ];
+      const made = await commit({
+        ...(method ? { record: method.id } : {}),
+        kind: "method",
+        site: method?.site ?? "",
+        parent: method?.parent ?? "",
+        set,
+      });
       setKept(definition);
       setKeptName(name);
       setAt(office ? { version: at.version + 1, drafted: "" } : { version: at.version, drafted: user?.id ?? "" });
@@ -170,7 +204,10 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
     <article class="programme">
       <Field label={w.name} value={draft.name} onInput={(name) => put({ name })} />
       <p role="status" class="quiet">
-        {found}.{checked && checked.steps.length > 0 ? ` ${w.duration(visitWords.seconds(Math.round(checked.seconds)), checked.partial)}.` : ""}
+        {found}.
+        {checked && checked.steps.length > 0
+          ? ` ${w.duration(visitWords.seconds(Math.round(checked.seconds)), checked.partial)}.`
+          : ""}
       </p>
       <div class="programme-two">
         <div>
@@ -197,7 +234,12 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
         </Button>
         <Button
           size="tall"
-          onClick={() => download(`${draft.name.trim().replace(/[^\w-]+/g, "-") || "programme"}.json`, new Blob([fileOf(draft)], { type: "application/json" }))}
+          onClick={() =>
+            download(
+              `${draft.name.trim().replace(/[^\w-]+/g, "-") || "programme"}.json`,
+              new Blob([fileOf(draft)], { type: "application/json" }),
+            )
+          }
         >
           {w.share}
         </Button>
@@ -214,7 +256,11 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
           definition={definition}
         />
       ) : null}
-      {checked && errors === 0 ? <Drawing checked={checked} /> : <p class="quiet">{checked ? w.dryNone : words.shell.loading}</p>}
+      {checked && errors === 0 ? (
+        <Drawing checked={checked} />
+      ) : (
+        <p class="quiet">{checked ? w.dryNone : words.shell.loading}</p>
+      )}
     </article>
   );
 }

@@ -2,17 +2,27 @@ import { useEffect, useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
-import { navigate } from "../../shell/route";
-import { useLink } from "../../shell/status";
+import { navigate } from "../../nav/route";
+import { useLink } from "../../nav/status";
 import { useKind, useRecord } from "../../store/hooks";
 import { type RecordState, text } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { showDateTime, words } from "../../words/words";
 import { unpacked } from "./code";
 import { carriedTo, Editor } from "./editor";
-import { type Doc, type Draft, type Kept, keptOf, mostBytes, readFile, rulesOf, simplest, textOf } from "./programme-data";
+import {
+  type Doc,
+  type Draft,
+  type Kept,
+  keptOf,
+  mostBytes,
+  readFile,
+  rulesOf,
+  simplest,
+  textOf,
+} from "../../records/programme";
 
-const loadScanner = () => import("../find/scanner").then((m) => m.Scanner);
+const loadScanner = () => import("../../views/scanner").then((m) => m.Scanner);
 
 /** ProgrammesScreen is the list of programmes on this device, or one of them. */
 export function ProgrammesScreen({ id }: { id: string | undefined }) {
@@ -60,13 +70,16 @@ function useNames(): (user: string) => string {
   };
 }
 
-/** judged lets the calculation judge all of what a file or a code held; what it refuses is told and not opened. */
+/**
+ * judged lets the calculation judge all of what a file or a code held; what it refuses is told and
+ * not opened.
+ */
 async function judged(body: string): Promise<Draft | string> {
   const read = readFile(body);
   if (!read) return w.notOurs;
-  const example = { low: "-1000000", high: "1000000", unit: "bar", mode: "gauge" };
+  const example = { low: "-1000000", high: "1000000", unit: "bar" };
   try {
-    await call("evaluate", { method: read.definition, instrument: { ...example, mode: undefined }, captures: [], complete: false });
+    await call("evaluate", { method: read.definition, instrument: example, captures: [], complete: false });
     return { name: read.name, text: await textOf(read.definition), rules: rulesOf(read.definition) };
   } catch (e) {
     if (e instanceof CalcError) return w.refused(`${e.field}: ${e.message}`);
@@ -103,7 +116,11 @@ function List() {
         </p>
       )}
       <div class="buttons">
-        <Button kind="main" size="tall" onClick={() => begin({ draft: { name: "", text: simplest, rules: [] }, said: "" })}>
+        <Button
+          kind="main"
+          size="tall"
+          onClick={() => begin({ draft: { name: "", text: simplest, rules: [] }, said: "" })}
+        >
           {w.new}
         </Button>
         <label class="button plain tall file">
@@ -142,7 +159,9 @@ function List() {
                 <span class="lead">{p.name}</span>
                 <br />
                 <span class="small quiet">
-                  {p.version > 0 ? w.by(nameOf(p.by), showDateTime(p.at)) : p.drafts.map((d) => w.draftOf(nameOf(d.user), showDateTime(d.at))).join(", ")}
+                  {p.version > 0
+                    ? w.by(nameOf(p.by), showDateTime(p.at))
+                    : p.drafts.map((d) => w.draftOf(nameOf(d.user), showDateTime(d.at))).join(", ")}
                 </span>
               </span>
               <span class="side small">{p.version > 0 ? w.version(p.version) : w.draft}</span>
@@ -162,11 +181,25 @@ function One({ id }: { id: string }) {
   const kept = record ? keptOf(record) : undefined;
   if (!record || !kept) return <p>{w.missing}</p>;
   // one's own draft first, else the published version, else the first draft there is
-  const own = kept.drafts.some((d) => d.user === user?.id) ? (user?.id ?? "") : kept.version > 0 ? "" : (kept.drafts[0]?.user ?? "");
+  const own = kept.drafts.some((d) => d.user === user?.id)
+    ? (user?.id ?? "")
+    : kept.version > 0
+      ? ""
+      : (kept.drafts[0]?.user ?? "");
   return <Opened key={whose ?? own} record={record} kept={kept} drafted={whose ?? own} show={show} />;
 }
 
-function Opened({ record, kept, drafted, show }: { record: RecordState; kept: Kept; drafted: string; show: (user: string) => void }) {
+function Opened({
+  record,
+  kept,
+  drafted,
+  show,
+}: {
+  record: RecordState;
+  kept: Kept;
+  drafted: string;
+  show: (user: string) => void;
+}) {
   const nameOf = useNames();
   const user = useLink().user;
   const [begin, set] = useState<{ draft: Draft; definition: Doc } | undefined>();
@@ -208,7 +241,14 @@ function Opened({ record, kept, drafted, show }: { record: RecordState; kept: Ke
           {w.version(kept.version)}
         </Button>
       ) : null}
-      <Editor method={record} version={kept.version} begin={begin.draft} saved={begin.definition} drafted={drafted} said={said} />
+      <Editor
+        method={record}
+        version={kept.version}
+        begin={begin.draft}
+        saved={begin.definition}
+        drafted={drafted}
+        said={said}
+      />
       {user && user.role !== "technician" ? (
         <p>
           <a href={`/office/method/${record.id}`}>{w.allHistory}</a>

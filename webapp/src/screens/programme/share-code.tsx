@@ -1,7 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { programmeWords as w } from "../../words/programme";
-import { gridOf, mostSigns } from "./code-grid";
-import type { Draft } from "./programme-data";
+import type { Draft } from "../../records/programme";
 
 /** Modules of white around a code, as ISO/IEC 18004 wants them. */
 const quiet = 4;
@@ -16,21 +15,35 @@ function Code({ grid }: { grid: boolean[][] }) {
     });
   });
   return (
-    <svg class="qr-code" width={Math.min(480, innerWidth - 32)} viewBox={`0 0 ${side} ${side}`} role="img" aria-label={w.code} shape-rendering="crispEdges">
+    <svg
+      class="qr-code"
+      width={Math.min(480, innerWidth - 32)}
+      viewBox={`0 0 ${side} ${side}`}
+      role="img"
+      aria-label={w.code}
+      shape-rendering="crispEdges"
+    >
       <rect width={side} height={side} fill="#fff" />
       <path d={dark} fill="#000" />
     </svg>
   );
 }
 
-/** ShareCode shows a programme, packed, as a QR code that opens it on another phone, or says that it is too long for one. */
+/**
+ * ShareCode shows a programme, packed, as a QR code that opens it on another phone, or says that it
+ * is too long for one.
+ */
 export function ShareCode({ draft, pack }: { draft: Draft; pack: (draft: Draft) => Promise<string> }) {
-  const [made, set] = useState<{ grid: boolean[][] | undefined; signs: number } | "not here" | undefined>();
+  const [made, set] = useState<
+    { grid: boolean[][] | undefined; signs: number; most: number } | "not here" | undefined
+  >();
   const key = JSON.stringify(draft);
   useEffect(() => {
     let here = true;
-    pack(draft).then(
-      (signs) => here && set({ grid: gridOf(`${location.origin}/programmes/take#`, signs), signs: signs.length }),
+    Promise.all([pack(draft), import("../../views/code-grid")]).then(
+      ([signs, { gridOf, mostSigns }]) =>
+        here &&
+        set({ grid: gridOf(`${location.origin}/programmes/take#`, signs), signs: signs.length, most: mostSigns }),
       (e: unknown) => {
         console.error(e);
         if (here) set("not here");
@@ -42,7 +55,7 @@ export function ShareCode({ draft, pack }: { draft: Draft; pack: (draft: Draft) 
   }, [key]);
   if (made === undefined) return <p class="quiet">{w.checking}</p>;
   if (made === "not here") return <p role="alert">{w.codeNotHere}</p>;
-  if (!made.grid) return <p role="alert">{w.codeTooLong(made.signs, mostSigns)}</p>;
+  if (!made.grid) return <p role="alert">{w.codeTooLong(made.signs, made.most)}</p>;
   return (
     <figure class="history">
       <Code grid={made.grid} />

@@ -1,45 +1,48 @@
 import { useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Field } from "../../parts/field";
-import { navigate } from "../../shell/route";
-import { useLink } from "../../shell/status";
+import { navigate } from "../../nav/route";
+import { useLink } from "../../nav/status";
 import { useRegister } from "../../store/hooks";
-import { commit, record } from "../../store/store";
-import { type RecordState, text } from "../../wire/records";
+import { record } from "../../store/store";
+import { outOfService, type RecordState, text } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
-import { identity, showRange } from "../instrument/facts";
-import { instrumentFor } from "./instrument-document";
-import type { Doc } from "./programme-data";
+import { words } from "../../words/words";
+import { showRange } from "../../records/facts";
+import { beginVisit, itemOf } from "../../records/item";
+import type { Doc } from "../../records/programme";
 
 const most = 6;
 
 /** Start runs a programme on an instrument of this device, which it is checked against first. */
-export function Start({ method, version, name, definition }: { method: string; version: number; name: string; definition: Doc }) {
+export function Start({
+  method,
+  version,
+  name,
+  definition,
+}: {
+  method: string;
+  version: number;
+  name: string;
+  definition: Doc;
+}) {
   const user = useLink().user;
   const [tag, setTag] = useState("");
   const [error, say] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
   const so = useRegister(tag.trim(), most);
   const start = async (instrument: RecordState) => {
+    if (outOfService(instrument))
+      return say(w.refusedHere(text(instrument, "tag"), `${text(instrument, "status")}, ${words.instrument.retired}`));
+    const { item, instrument: taken } = await itemOf(instrument);
     try {
-      await call("expand", { method: definition, instrument: instrumentFor(instrument) });
+      await call("expand", { method: definition, instrument: taken });
     } catch (e) {
       if (!(e instanceof CalcError)) throw e;
       return say(w.refusedHere(text(instrument, "tag"), e.message));
     }
-    const made = await commit({
-      kind: "visit",
-      site: instrument.site,
-      parent: instrument.id,
-      set: [
-        { field: "instrument", value: instrument.id },
-        { field: "method", value: { id: method, version, name, definition } },
-        { field: "item", value: identity(instrument) },
-        { field: "started", value: new Date().toISOString() },
-        { field: "person", value: user?.id ?? "" },
-      ],
-    });
-    navigate(`/visit/${made.record.id}`);
+    const begun = { id: method, version, name, definition };
+    navigate(`/visit/${await beginVisit(instrument, begun, item, user?.id ?? "")}`);
   };
   const go = (id: string) => {
     setBusy(true);

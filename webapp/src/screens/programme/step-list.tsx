@@ -5,7 +5,19 @@ import { Pick } from "../../parts/pick";
 import { asObject, asText, type Json } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { readDecimal } from "../../words/words";
-import { choicesOf, type Doc, fieldsOf, type Finding, freshStep, moved, type Path, withCopy, withMore, without, withStep } from "./programme-data";
+import {
+  choicesOf,
+  type Doc,
+  fieldsOf,
+  type Finding,
+  freshStep,
+  moved,
+  type Path,
+  withCopy,
+  withMore,
+  without,
+  withStep,
+} from "../../records/programme";
 
 type Change = (steps: Doc[]) => Promise<string | undefined>;
 
@@ -31,7 +43,9 @@ function told(s: Doc): string {
     case "exercise":
       return `exercise ${t("count")} to ${t("target")}`;
     case "repeat":
-      return t("when") === "" ? `repeat ${t("count")}` : `repeat until ${t("when")}${t("count") === "" ? "" : `, at most ${t("count")}`}`;
+      return t("when") === ""
+        ? `repeat ${t("count")}`
+        : `repeat until ${t("when")}${t("count") === "" ? "" : `, at most ${t("count")}`}`;
     case "if":
       return `if ${t("when")}`;
     case "unit":
@@ -44,7 +58,15 @@ function told(s: Doc): string {
 }
 
 /** StepForm changes the values of one step; they are taken over together. */
-function StepForm({ step, onApply, onClose }: { step: Doc; onApply: (s: Doc) => Promise<string | undefined>; onClose: () => void }) {
+function StepForm({
+  step,
+  onApply,
+  onClose,
+}: {
+  step: Doc;
+  onApply: (s: Doc) => Promise<string | undefined>;
+  onClose: () => void;
+}) {
   const names = fieldsOf[asText(step["do"])] ?? [];
   const [typed, setTyped] = useState(() => Object.fromEntries(names.map((n) => [n, asText(step[n])])));
   const [error, say] = useState<string | undefined>();
@@ -96,7 +118,15 @@ function StepForm({ step, onApply, onClose }: { step: Doc; onApply: (s: Doc) => 
   );
 }
 
-type ListProps = { all: Doc[]; list: Doc[]; path: Path; findings: Finding[]; change: Change; open: string; setOpen: (key: string) => void };
+type ListProps = {
+  all: Doc[];
+  list: Doc[];
+  path: Path;
+  findings: Finding[];
+  change: Change;
+  open: string;
+  setOpen: (key: string) => void;
+};
 
 function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: Change; name: string }) {
   const [kind, pick] = useState("set");
@@ -104,7 +134,10 @@ function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: 
   return (
     <div class="add-step">
       <Pick label={name} value={kind} onChange={pick} options={kindsToAdd.map((k) => [k, w.steps[k] ?? k] as const)} />
-      <Button size="tall" onClick={() => void change(withMore(all, path, freshStep(kind, JSON.stringify(all)))).then(say)}>
+      <Button
+        size="tall"
+        onClick={() => void change(withMore(all, path, freshStep(kind, JSON.stringify(all)))).then(say)}
+      >
         {w.add}
       </Button>
       {error === undefined ? null : (
@@ -137,7 +170,17 @@ function Steps(p: ListProps) {
   );
 }
 
-function Shown({ all, list, path, findings, change, open, setOpen, first, end }: ListProps & { first: number; end: number }) {
+function Shown({
+  all,
+  list,
+  path,
+  findings,
+  change,
+  open,
+  setOpen,
+  first,
+  end,
+}: ListProps & { first: number; end: number }) {
   const outer = path.slice(0, -1);
   return (
     <ol class="against" start={first + 1}>
@@ -177,14 +220,28 @@ function Shown({ all, list, path, findings, change, open, setOpen, first, end }:
                   >
                     {w.down}
                   </Button>
-                  <Button size="tall" label={`${w.duplicate}: ${name}`} onClick={() => void change(withCopy(all, here))} disabled={s["do"] === "unit"}>
+                  <Button
+                    size="tall"
+                    label={`${w.duplicate}: ${name}`}
+                    onClick={() => void change(withCopy(all, here))}
+                    disabled={s["do"] === "unit"}
+                  >
                     {w.duplicate}
                   </Button>
-                  <Button size="tall" label={`${w.remove}: ${name}`} onClick={() => void change(without(all, here)).then(() => setOpen(""))}>
+                  <Button
+                    size="tall"
+                    label={`${w.remove}: ${name}`}
+                    onClick={() => void change(without(all, here)).then(() => setOpen(""))}
+                  >
                     {w.remove}
                   </Button>
                 </div>
-                <StepForm key={name} step={s} onApply={(made) => change(withStep(all, here, made))} onClose={() => setOpen("")} />
+                <StepForm
+                  key={name}
+                  step={s}
+                  onApply={(made) => change(withStep(all, here, made))}
+                  onClose={() => setOpen("")}
+                />
                 <AddStep all={all} path={here} change={change} name={w.add} />
               </>
             ) : null}
@@ -229,7 +286,10 @@ function Inner(p: ListProps & { name: string }) {
   );
 }
 
-/** StepList is a programme as a list to change by touch: every step opens its values and what can be done with it. */
+/**
+ * StepList is a programme as a list to change by touch: every step opens its values and what can be
+ * done with it.
+ */
 export function StepList({ steps, findings, change }: { steps: Doc[]; findings: Finding[]; change: Change }) {
   const [open, setOpen] = useState("");
   return (

@@ -1,9 +1,20 @@
 import { useId, useRef } from "preact/hooks";
 import { programmeWords as w } from "../../words/programme";
-import type { Finding } from "./programme-data";
+import type { Finding } from "../../records/programme";
 
-/** TextBox is the programme's text with its line numbers; a line with a finding carries a mark, and the finding is named below, where a touch leads to its line. */
-export function TextBox({ text, findings, onInput }: { text: string; findings: Finding[]; onInput: (text: string) => void }) {
+/**
+ * TextBox is the programme's text with its line numbers; a line with a finding carries a mark, and
+ * the finding is named below, where a touch leads to its line.
+ */
+export function TextBox({
+  text,
+  findings,
+  onInput,
+}: {
+  text: string;
+  findings: Finding[];
+  onInput: (text: string) => void;
+}) {
   const id = useId();
   const box = useRef<HTMLTextAreaElement>(null);
   const rows = text.split("\n");

@@ -3,16 +3,25 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { roundWords as w } from "../../words/rounds";
 import { showDate, words } from "../../words/words";
-import { Complaint } from "../office/asking";
-import { moveDay } from "../office/office-data";
-import { useRegister } from "../office/use-register";
-import { localDay } from "../round/stops";
+import { Complaint } from "../../nav/asking";
+import { moveDay } from "../../records/office";
+import { useRegister } from "../../nav/use-register";
+import { localDay } from "../../records/stops";
 
 const ahead = 28;
 
-export type DueProps = { title: string; doing: string; from?: string; have?: readonly string[]; onPlan: (ids: string[]) => void };
+export type DueProps = {
+  title: string;
+  doing: string;
+  from?: string;
+  have?: readonly string[];
+  onPlan: (ids: string[]) => void;
+};
 
-/** DueList lists what is due by a day, or the register where no day is said, a piece at a time, and gives the chosen ones to be planned; what a round has already is left out. */
+/**
+ * DueList lists what is due by a day, or the register where no day is said, a piece at a time, and
+ * gives the chosen ones to be planned; what a round has already is left out.
+ */
 export function DueList({ title, doing, from: first, have, onPlan }: DueProps) {
   const [by, setBy] = useState(first ?? moveDay(localDay(new Date()), ahead));
   const [search, setSearch] = useState("");
@@ -33,7 +42,13 @@ export function DueList({ title, doing, from: first, have, onPlan }: DueProps) {
       <Complaint error={error} />
       {list === undefined && error === undefined ? <p class="quiet">{words.shell.loading}</p> : null}
       {list ? (
-        <p role="status">{list.length > 0 || after !== "" ? w.count(list.length, by !== "", after !== "") : by === "" ? w.foundNone : w.dueNone}</p>
+        <p role="status">
+          {list.length > 0 || after !== ""
+            ? w.count(list.length, by !== "", after !== "")
+            : by === ""
+              ? w.foundNone
+              : w.dueNone}
+        </p>
       ) : null}
       <div class="buttons">
         <Button
@@ -55,7 +70,12 @@ export function DueList({ title, doing, from: first, have, onPlan }: DueProps) {
         {shown.map((g) => (
           <li key={g.id}>
             <label>
-              <input type="checkbox" aria-label={w.choose(g.tag)} checked={chosen.has(g.id)} onChange={() => toggle(g.id)} />
+              <input
+                type="checkbox"
+                aria-label={w.choose(g.tag)}
+                checked={chosen.has(g.id)}
+                onChange={() => toggle(g.id)}
+              />
               <span>
                 <strong>{g.tag}</strong> {g.description}
                 <br />

@@ -8,10 +8,11 @@ import { commit, record } from "../../store/store";
 import { asNumber, asObject, type Json, type RecordState, text } from "../../wire/records";
 import { roundWords as w } from "../../words/rounds";
 import { words } from "../../words/words";
-import { fitting, laidOut } from "../methods/give-data";
-import { useAsk, Waiting } from "../office/asking";
-import { localDay, plannedOf } from "../round/stops";
-import { Complaint, put, useKeep } from "../visit/keep";
+import { fitting, laidOut } from "../../records/give";
+import { useContested } from "../../nav/use-contested";
+import { useAsk, Waiting } from "../../nav/asking";
+import { localDay, plannedOf } from "../../records/stops";
+import { Complaint, put, useKeep } from "../../nav/keep";
 import { DueList } from "./due";
 import { added, type Colleague, changedIn, type Draft, isDay, moved, offered, warningsOf, wrongIn } from "./plan-data";
 import { lookForOne, useEach, within } from "./served";
@@ -32,13 +33,23 @@ async function orWhy<T>(attempt: () => Promise<T>, otherwise: (why: string) => T
 
 const layOut = (method: RecordState, it: RecordState) =>
   orWhy<Laid>(
-    async () => ({ minutes: Math.ceil((asNumber(asObject((await laidOut(method, it)) as Json)["duration_s"]) ?? 0) / 60) }),
+    async () => ({
+      minutes: Math.ceil((asNumber(asObject((await laidOut(method, it)) as Json)["duration_s"]) ?? 0) / 60),
+    }),
     (why) => ({ why }),
   );
 
-export type PlanProps = { ids: string[]; round?: RecordState | undefined; copy?: boolean; onDone: (id: string) => void };
+export type PlanProps = {
+  ids: string[];
+  round?: RecordState | undefined;
+  copy?: boolean;
+  onDone: (id: string) => void;
+};
 
-/** PlanRound plans a round of the chosen instruments, or changes one that is there; copy begins a new one from it. */
+/**
+ * PlanRound plans a round of the chosen instruments, or changes one that is there; copy begins a
+ * new one from it.
+ */
 export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
   const asked = useAsk<{ people: Colleague[] }>("/api/office/people");
   const methods = useKind("method");
@@ -55,7 +66,12 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
   const [tried, attempt] = useState(false);
   const k = useKeep();
   const instruments = useLive(
-    async () => new Map((await Promise.all(draft.stops.map((s) => record(s.instrument)))).flatMap((i) => (i ? [[i.id, i] as const] : []))),
+    async () =>
+      new Map(
+        (await Promise.all(draft.stops.map((s) => record(s.instrument)))).flatMap((i) =>
+          i ? [[i.id, i] as const] : [],
+        ),
+      ),
     (n) => n.kinds.includes("instrument") || n.kinds.includes("standard"),
     [
       draft.stops
@@ -80,18 +96,25 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
     if (!it || !method) continue;
     toLay.set(key, () => layOut(method, it));
     if (standards && it.kind === "instrument" && isDay(draft.date))
-      toServe.set(key, () => orWhy(() => lookForOne(method, it, within(standards, person), draft.date), w.warn.notHeld));
+      toServe.set(key, () =>
+        orWhy(() => lookForOne(method, it, within(standards, person), draft.date), w.warn.notHeld),
+      );
   }
   const laid = useEach(toLay, "");
   const served = useEach(
     toServe,
     useMemo(() => ({}), [standards, draft.date, person]),
   );
+  useContested(...(instruments?.values() ?? []));
   if (!methods || !rounds || !instruments) return <p class="quiet">{words.shell.loading}</p>;
   const people = asked.reply?.people;
   const tagOf = (id: string) => text(instruments.get(id), "tag") || text(instruments.get(id), "name") || id.slice(0, 6);
-  const whole: Draft = titled ? draft : { ...draft, title: offered(draft.stops.map((s) => instruments.get(s.instrument))) };
-  const methodless = draft.stops.filter((s) => instruments.get(s.instrument)?.kind !== "standard" && !methodOf(s)).map((s) => tagOf(s.instrument));
+  const whole: Draft = titled
+    ? draft
+    : { ...draft, title: offered(draft.stops.map((s) => instruments.get(s.instrument))) };
+  const methodless = draft.stops
+    .filter((s) => instruments.get(s.instrument)?.kind !== "standard" && !methodOf(s))
+    .map((s) => tagOf(s.instrument));
   const wrong = tried ? wrongIn(whole, methodless) : {};
   const known = draft.stops.flatMap((_, n) => {
     const l = laid.get(wanted[n] ?? "");
@@ -109,13 +132,20 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
         if (Object.keys(fields).length > 0) await put(round, fields);
         return onDone(round.id);
       }
-      const made = await commit({ kind: "round", site: "", parent: "", set: Object.entries(fields).map(([field, value]) => ({ field, value })) });
+      const made = await commit({
+        kind: "round",
+        site: "",
+        parent: "",
+        set: Object.entries(fields).map(([field, value]) => ({ field, value })),
+      });
       onDone(made.record.id);
     });
   };
   const at = (name: "date" | "title") => (wrong[name] === undefined ? {} : { error: wrong[name] });
   const who: [string, string][] = [
-    ...(draft.person !== "" && person ? [] : [[draft.person, draft.person === "" ? w.pickPerson : w.anyone] as [string, string]]),
+    ...(draft.person !== "" && person
+      ? []
+      : [[draft.person, draft.person === "" ? w.pickPerson : w.anyone] as [string, string]]),
     ...(people ?? []).map((p) => [p.id, p.name] as [string, string]),
   ];
   return (
@@ -144,7 +174,9 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
           const own = methods.find((m) => m.id === text(it, "method"));
           const l = laid.get(wanted[n] ?? "");
           const warnings = [
-            ...(it ? warningsOf(it, { id: copy ? "" : (round?.id ?? ""), date: draft.date }, rounds, person) : [w.unknown]),
+            ...(it
+              ? warningsOf(it, { id: copy ? "" : (round?.id ?? ""), date: draft.date }, rounds, person)
+              : [w.unknown]),
             ...(l && "why" in l ? [w.warn.plan(l.why)] : []),
             ...(served.get(wanted[n] ?? "") ? [served.get(wanted[n] ?? "") ?? ""] : []),
             ...(methodless.includes(tag) ? [w.warn.noMethod] : []),
@@ -164,7 +196,10 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
                 <Pick
                   label={w.method(tag)}
                   value={s.method === own?.id ? "" : s.method}
-                  options={[["", own ? w.usual(text(own, "name")) : w.warn.noMethod], ...others.map((m) => [m.id, text(m, "name")] as [string, string])]}
+                  options={[
+                    ["", own ? w.usual(text(own, "name")) : w.warn.noMethod],
+                    ...others.map((m) => [m.id, text(m, "name")] as [string, string]),
+                  ]}
                   onChange={(method) => set({ stops: draft.stops.map((x) => (x === s ? { ...x, method } : x)) })}
                 />
               ) : null}
@@ -172,10 +207,18 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
                 <Button label={w.up(tag)} disabled={n === 0} onClick={() => set({ stops: moved(draft.stops, n, -1) })}>
                   {w.earlier}
                 </Button>
-                <Button label={w.down(tag)} disabled={n === draft.stops.length - 1} onClick={() => set({ stops: moved(draft.stops, n, 1) })}>
+                <Button
+                  label={w.down(tag)}
+                  disabled={n === draft.stops.length - 1}
+                  onClick={() => set({ stops: moved(draft.stops, n, 1) })}
+                >
                   {w.later}
                 </Button>
-                <Button kind="quiet" label={w.remove(tag)} onClick={() => set({ stops: draft.stops.filter((x) => x !== s) })}>
+                <Button
+                  kind="quiet"
+                  label={w.remove(tag)}
+                  onClick={() => set({ stops: draft.stops.filter((x) => x !== s) })}
+                >
                   {w.leaveOut}
                 </Button>
               </div>

@@ -2,16 +2,17 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
-import { navigate } from "../../shell/route";
+import { navigate } from "../../nav/route";
 import { useKind, useLive } from "../../store/hooks";
-import { keyTo } from "../../store/shelf";
-import { byKey, record } from "../../store/store";
-import { contested, list, type RecordState, text } from "../../wire/records";
+import { record } from "../../store/store";
+import { list, type RecordState, text } from "../../wire/records";
+import { contested } from "../../records/contested";
+import { useContested } from "../../nav/use-contested";
 import { roundWords as w } from "../../words/rounds";
 import { showDate, words } from "../../words/words";
-import { useAsk } from "../office/asking";
-import { localDay, stopsOf, takenBack } from "../round/stops";
-import { Complaint, put, useKeep } from "../visit/keep";
+import { useAsk } from "../../nav/asking";
+import { localDay, stopsNow, takenBack } from "../../records/stops";
+import { Complaint, put, useKeep } from "../../nav/keep";
 import { DueList } from "./due";
 import { PlanRound } from "./plan";
 import { type Colleague, doneOf, peopleOf, sorted } from "./plan-data";
@@ -53,23 +54,27 @@ export function RoundsScreen({ id }: { id: string | undefined }) {
   );
 }
 
-/** useNames gives people's names by id: those of the records, and of the accounts that have no record yet. */
-function useNames(): ReadonlyMap<string, string> {
+/**
+ * useNames gives people's names by id: those of the records, and of the accounts that have no
+ * record yet.
+ */
+function useNames(): { names: ReadonlyMap<string, string>; come: boolean } {
   const people = useKind("person");
   const asked = useAsk<{ people: Colleague[] }>("/api/office/people");
-  return new Map([
+  const names = new Map([
     ...(asked.reply?.people ?? []).map((p) => [p.id, p.name] as const),
     ...(people ?? []).flatMap((p) => (text(p, "name") === "" ? [] : [[p.id, text(p, "name")] as const])),
   ]);
+  return { names, come: asked.reply !== undefined || asked.error !== undefined };
 }
 
 function AllRounds() {
   const rounds = useKind("round");
-  const names = useNames();
+  const { names, come } = useNames();
   const [all, showAll] = useState(false);
   const [who, pick] = useState(new URLSearchParams(location.search).get("person") ?? "");
   if (!rounds) return <p class="quiet">{words.shell.loading}</p>;
-  const whose = peopleOf(rounds, names, who);
+  const whose = peopleOf(rounds, names, who, come);
   const mine = who === "" ? rounds : rounds.filter((r) => text(r, "person") === who);
   const parts = sorted(mine, localDay(new Date()));
   const part = (title: string, rows: RecordState[]) =>
@@ -110,7 +115,7 @@ function AllRounds() {
 
 function Row({ round, person }: { round: RecordState; person: string }) {
   const done = useLive(
-    async () => doneOf(round, await byKey(keyTo.round(round.id))),
+    async () => doneOf(await stopsNow(round)),
     (n) => n.kinds.includes("visit"),
     [round],
     true,
@@ -122,7 +127,9 @@ function Row({ round, person }: { round: RecordState; person: string }) {
         <span>
           <span class="lead">{showDate(text(round, "date"))}</span> {text(round, "title")}
           <br />
-          <span class="small quiet">{[person, takenBack(round) === "" ? "" : w.takenBack(takenBack(round))].filter(Boolean).join(" · ")}</span>
+          <span class="small quiet">
+            {[person, takenBack(round) === "" ? "" : w.takenBack(takenBack(round))].filter(Boolean).join(" · ")}
+          </span>
         </span>
         <span class="side">{w.of(done ?? 0, all)}</span>
       </a>
@@ -131,12 +138,12 @@ function Row({ round, person }: { round: RecordState; person: string }) {
 }
 
 function OneRound({ id }: { id: string }) {
-  const names = useNames();
+  const { names } = useNames();
   const found = useLive(
     async () => {
       const round = await record(id);
       if (round?.kind !== "round") return null;
-      const stops = stopsOf(round, await byKey(keyTo.round(id)));
+      const stops = await stopsNow(round);
       const tags = await Promise.all(stops.map((s) => record(s.instrument)));
       return { round, stops: stops.map((s, n) => ({ ...s, it: tags[n] })) };
     },
@@ -148,6 +155,7 @@ function OneRound({ id }: { id: string }) {
   const [tried, attempt] = useState(false);
   const [said, say] = useState("");
   const k = useKeep();
+  useContested(found?.round);
   if (found === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (found === null) return <p>{w.missing}</p>;
   const { round, stops } = found;
@@ -158,7 +166,8 @@ function OneRound({ id }: { id: string }) {
     say(made === "" ? "" : w.keptOne);
     if (made !== "" && made !== id) navigate(`/office/rounds/${made}`);
   };
-  if (doing === "edit" || doing === "copy") return <PlanRound key={doing} ids={[]} round={round} copy={doing === "copy"} onDone={done} />;
+  if (doing === "edit" || doing === "copy")
+    return <PlanRound key={doing} ids={[]} round={round} copy={doing === "copy"} onDone={done} />;
   const take = () => {
     attempt(true);
     if (reason.trim() === "") return;
@@ -201,7 +210,13 @@ function OneRound({ id }: { id: string }) {
       <p role="status">{said}</p>
       {doing === "back" ? (
         <div class="office-form">
-          <Field label={w.reason} value={reason} onInput={setReason} lines={2} {...(tried && reason.trim() === "" ? { error: w.need.reason } : {})} />
+          <Field
+            label={w.reason}
+            value={reason}
+            onInput={setReason}
+            lines={2}
+            {...(tried && reason.trim() === "" ? { error: w.need.reason } : {})}
+          />
           <Complaint error={k.error} />
           <div class="buttons">
             <Button kind="main" disabled={k.busy} onClick={take}>

@@ -1,23 +1,36 @@
 import { useEffect, useState } from "preact/hooks";
-import { asText, type Json, object, type RecordState, text } from "../../wire/records";
+import { asText, type Json, list, object, type RecordState, text } from "../../wire/records";
 import { roundWords as w } from "../../words/rounds";
-import { identity, showRange } from "../instrument/facts";
-import { type Candidate, candidatesFor, type Objection } from "../visit/candidates";
+import { showRange } from "../../records/facts";
+import { identity } from "../../records/item";
+import { type Candidate, candidatesFor, type Objection } from "../../records/candidates";
 import type { Colleague } from "./plan-data";
 
-/** visitAs gives a visit as it would begin: the method on the instrument, and nothing measured yet. */
-function visitAs(method: RecordState, it: RecordState): RecordState {
-  const field = (value: Json) => ({ heads: [{ change: "", value, author: "", device: "", wall: "", stamp: "" }], replaced: [] });
+/**
+ * visitAs gives a visit as it would begin: the method on the instrument, and nothing measured yet.
+ */
+async function visitAs(method: RecordState, it: RecordState): Promise<RecordState> {
+  const field = (value: Json) => ({
+    heads: [{ change: "", value, author: "", device: "", wall: "", stamp: "" }],
+    replaced: [],
+  });
   return {
     ...it,
     kind: "visit",
-    fields: { instrument: field(it.id), item: field(identity(it)), method: field({ definition: object(method, "definition") }) },
+    fields: {
+      instrument: field(it.id),
+      item: field(await identity(it)),
+      method: field({ definition: object(method, "definition") }),
+      cautions: field({ codes: [...list(method, "cautions"), ...list(it, "cautions")] }),
+    },
   };
 }
 
 /** within gives the standards whose records a person is given: those of no site, and of theirs. */
 export function within(standards: readonly RecordState[], person: Colleague | undefined): RecordState[] {
-  return standards.filter((s) => !person || person.sites.length === 0 || s.site === "" || person.sites.includes(s.site));
+  return standards.filter(
+    (s) => !person || person.sites.length === 0 || s.site === "" || person.sites.includes(s.site),
+  );
 }
 
 /** unserved says of standards, the best first, why none serves; "" where one does. */
@@ -26,17 +39,30 @@ export function unserved(found: readonly Candidate[], said: (o: Objection, unit:
   if (!best) return w.warn.noStandard;
   if (best.objections.length === 0) return "";
   const unit = asText(best.range["unit"]);
-  const which = [text(best.standard, "name"), text(best.standard, "serial"), showRange(best.original)].filter(Boolean).join(" ");
+  const which = [text(best.standard, "name"), text(best.standard, "serial"), showRange(best.original)]
+    .filter(Boolean)
+    .join(" ");
   return w.warn.unserved(which, best.objections.map((o) => said(o, unit)).join(", "));
 }
 
-/** lookForOne asks, as the phone does where a standard is chosen, whether one can serve a method on an instrument on a day, and says why none does. */
-export async function lookForOne(method: RecordState, it: RecordState, standards: RecordState[], day: string): Promise<string> {
-  const { list } = await candidatesFor(visitAs(method, it), standards, day);
-  return unserved(list, (await import("../visit/standard")).said);
+/**
+ * lookForOne asks, as the phone does where a standard is chosen, whether one can serve a method on
+ * an instrument on a day, and says why none does.
+ */
+export async function lookForOne(
+  method: RecordState,
+  it: RecordState,
+  standards: RecordState[],
+  day: string,
+): Promise<string> {
+  const { list } = await candidatesFor(await visitAs(method, it), standards, day);
+  return unserved(list, (await import("../../views/objections")).said);
 }
 
-/** useEach works out one thing after the other and gives what each came to, by its key; all of it anew where what it rests on is another. */
+/**
+ * useEach works out one thing after the other and gives what each came to, by its key; all of it
+ * anew where what it rests on is another.
+ */
 export function useEach<R>(wanted: ReadonlyMap<string, () => Promise<R>>, base: unknown): ReadonlyMap<string, R> {
   const [found, set] = useState<{ base: unknown; came: ReadonlyMap<string, R> }>({ base, came: new Map() });
   const came: ReadonlyMap<string, R> = found.base === base ? found.came : new Map();

@@ -3,12 +3,16 @@ import { link } from "../../link/link";
 import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Choice } from "../../parts/field";
-import { LoginForm } from "../login/login";
-import { setMark, setTheme, theme } from "../../shell/choices";
-import { useLink, useNow, useQueue } from "../../shell/status";
+import { LoginForm } from "../../forms/login";
+import { Later } from "../../parts/later";
+import { setMark, setTheme, theme } from "../../nav/choices";
+import { useLink, useNow, useQueue } from "../../nav/status";
 import { useLive } from "../../store/hooks";
 import { exportUnsent, meta } from "../../store/store";
+import { settingsWords } from "../../words/settings";
 import { decimalMark, type Mark, showAge, showDateTime, words } from "../../words/words";
+
+const loadAccount = () => import("../../forms/account").then((m) => m.Account);
 
 type Storage = { persisted: boolean; used: number | undefined };
 
@@ -35,9 +39,16 @@ export function SettingsScreen() {
     look().then(setStorage, (e: unknown) => console.warn(e));
   };
   useEffect(again, []);
-  const w = words.settings;
+  const w = settingsWords;
   const installed = matchMedia("(display-mode: standalone)").matches;
   const waits = q ? q.count + q.photos : 0;
+  const own = q?.count ?? 0;
+  const [asking, setAsking] = useState(false);
+  const [account, setAccount] = useState(false);
+  const leave = () => {
+    setAsking(false);
+    link.logout().catch((e: unknown) => console.error(e));
+  };
   return (
     <>
       <h1>{w.title}</h1>
@@ -55,8 +66,16 @@ export function SettingsScreen() {
                 .filter(Boolean)
                 .join(", ")}
       </p>
+      {q?.others.map((o) => (
+        <p key={o.author}>{words.sync.others(o.count, o.name)}</p>
+      ))}
       {state.problem ? <p>{words.sync[state.problem]}</p> : null}
-      {state.problem === "login" ? <LoginForm again={state.user?.name ?? ""} /> : null}
+      {state.problem === "login" ? (
+        <>
+          <p>{w.loginAgain}</p>
+          <LoginForm again={state.user?.name ?? ""} />
+        </>
+      ) : null}
       <div class="buttons">
         <Button kind="main" disabled={state.running} onClick={() => void link.sync()}>
           {words.sync.now}
@@ -65,7 +84,10 @@ export function SettingsScreen() {
           onClick={() => {
             exportUnsent().then(
               (body) => {
-                download(`gaugewright-unsent-${new Date().toISOString().slice(0, 10)}.json`, new Blob([body], { type: "application/json" }));
+                download(
+                  `gaugewright-unsent-${new Date().toISOString().slice(0, 10)}.json`,
+                  new Blob([body], { type: "application/json" }),
+                );
                 setSaved(true);
               },
               (e: unknown) => console.error(e),
@@ -128,8 +150,24 @@ export function SettingsScreen() {
       />
       <h2>{w.user}</h2>
       <p>{state.user?.name}</p>
-      {waits > 0 ? <p class="quiet">{w.logoutWaits}</p> : null}
-      <Button onClick={() => void link.logout()}>{w.logout}</Button>
+      {account ? (
+        <Later load={loadAccount} props={{}} />
+      ) : (
+        <Button onClick={() => setAccount(true)}>{w.account}</Button>
+      )}
+      {asking && own > 0 ? (
+        <div class="caution" role="alert">
+          <p>{w.logoutWaits(own)}</p>
+          <div class="buttons">
+            <Button kind="main" onClick={() => setAsking(false)}>
+              {w.stay}
+            </Button>
+            <Button onClick={leave}>{w.logoutNow}</Button>
+          </div>
+        </div>
+      ) : (
+        <Button onClick={() => (own > 0 ? setAsking(true) : leave())}>{w.logout}</Button>
+      )}
     </>
   );
 }

@@ -1,14 +1,26 @@
+import { call } from "../../calc/calc";
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
+import { Check } from "../../parts/check";
 import { Choice, Field } from "../../parts/field";
 import { commit } from "../../store/store";
-import { asText, newId, type RecordState, text } from "../../wire/records";
+import { readValue } from "../../wire/read";
+import { newId, type RecordState, text } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
-import { showRange } from "../instrument/facts";
-import { localDay } from "../round/stops";
-import { Complaint, useKeep } from "../visit/keep";
+import { showRange } from "../../records/facts";
+import { localDay } from "../../records/stops";
+import { Complaint, useKeep } from "../../nav/keep";
 import { checkRange } from "./edit";
-import { type Doc, type PointForm, pointForms, readPoints, sameRange, type Wrong, withCertificate } from "./standards-data";
+import {
+  certifyOf,
+  type Doc,
+  doubtsOf,
+  type PointForm,
+  pointForms,
+  readPoints,
+  type Wrong,
+  withCertificate,
+} from "./standards-data";
 
 const blank: PointForm = { applied: "", error: "", expanded: "", k: "2" };
 const cells = ["applied", "error", "expanded", "k"] as const;
@@ -25,7 +37,8 @@ export function PointsForm({
   wrong: Wrong | undefined;
   onChange: (f: PointForm[]) => void;
 }) {
-  const put = (i: number, name: keyof PointForm, v: string) => onChange(forms.map((f, n) => (n === i ? { ...f, [name]: v } : f)));
+  const put = (i: number, name: keyof PointForm, v: string) =>
+    onChange(forms.map((f, n) => (n === i ? { ...f, [name]: v } : f)));
   return (
     <>
       <table class="points-form">
@@ -56,7 +69,12 @@ export function PointsForm({
                 </td>
               ))}
               <td>
-                <Button kind="quiet" label={w.removePoint(i + 1)} disabled={forms.length === 1} onClick={() => onChange(forms.filter((_, n) => n !== i))}>
+                <Button
+                  kind="quiet"
+                  label={w.removePoint(i + 1)}
+                  disabled={forms.length === 1}
+                  onClick={() => onChange(forms.filter((_, n) => n !== i))}
+                >
                   {"\u00d7"}
                 </Button>
               </td>
@@ -71,9 +89,12 @@ export function PointsForm({
   );
 }
 
-type Prefill = { number: string; calibrated: string; range: Doc; points: PointForm[] };
+type Prefill = { number: string; calibrated: string; at: number; points: PointForm[] };
 
-/** aYearLater gives the same day of the next year, as a first word for when the next calibration is due. */
+/**
+ * aYearLater gives the same day of the next year, as a first word for when the next calibration is
+ * due.
+ */
 function aYearLater(day: string): string {
   const t = Date.parse(day);
   return Number.isNaN(t) ? "" : localDay(new Date(new Date(t).setFullYear(new Date(t).getFullYear() + 1)));
@@ -81,11 +102,14 @@ function aYearLater(day: string): string {
 
 /** linesFor gives the points where a range was calibrated before, to be filled in anew. */
 function linesFor(range: Doc): PointForm[] {
-  const known = Array.isArray(range["points"]) ? pointForms(range["points"]).map((p) => ({ ...p, error: "", expanded: "" })) : [];
+  const known = pointForms(readValue("range", range).points).map((p) => ({ ...p, error: "", expanded: "" }));
   return known.length > 0 ? known : [blank];
 }
 
-/** CertificateForm takes a certificate of a standard: its number, dates and points; keeping it puts the points in force unless a newer one is. */
+/**
+ * CertificateForm takes a certificate of a standard: its number, dates and points; keeping it puts
+ * the points in force unless a newer one is.
+ */
 export function CertificateForm({
   standard,
   ranges,
@@ -99,9 +123,8 @@ export function CertificateForm({
   said: string;
   onDone: (kept: boolean) => void;
 }) {
-  const found = prefill ? ranges.findIndex((r) => sameRange(r, prefill.range)) : 0;
-  const [at, setAt] = useState(String(Math.max(0, found)));
-  const [facts, setFacts] = useState<{ [name: string]: string }>({
+  const [at, setAt] = useState(String(prefill?.at ?? 0));
+  const [facts, setFacts] = useState({
     number: prefill?.number ?? "",
     calibrated: prefill?.calibrated ?? "",
     due: prefill ? aYearLater(prefill.calibrated) : "",
@@ -110,14 +133,22 @@ export function CertificateForm({
   const range = ranges[Number(at)] ?? {};
   const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
   const [wrong, setWrong] = useState<Wrong | undefined>();
+  const [doubts, setDoubts] = useState<string[]>([]);
+  const [sure, setSure] = useState(false);
   const k = useKeep();
   const take = (v: string) => {
     setAt(v);
     if (!prefill) setForms(linesFor(ranges[Number(v)] ?? {}));
   };
   const bad = (field: string) => (wrong?.field === field ? { error: wrong.error } : {});
-  const fact = (field: string, label: string, type: "text" | "date") => (
-    <Field label={label} type={type} value={facts[field] ?? ""} onInput={(v) => setFacts({ ...facts, [field]: v })} {...bad(field)} />
+  const fact = (field: keyof typeof facts, label: string, type: "text" | "date") => (
+    <Field
+      label={label}
+      type={type}
+      value={facts[field]}
+      onInput={(v) => setFacts({ ...facts, [field]: v })}
+      {...bad(field)}
+    />
   );
   const go = () =>
     k.keep(async () => {
@@ -127,8 +158,8 @@ export function CertificateForm({
         ["calibrated", w.calibrated],
         ["due", w.dueOn],
       ] as const)
-        if ((facts[field] ?? "").trim() === "") return setWrong({ field, error: w.needed(label) });
-      if ((facts["due"] ?? "") < (facts["calibrated"] ?? "")) return setWrong({ field: "due", error: w.dates });
+        if (facts[field].trim() === "") return setWrong({ field, error: w.needed(label) });
+      if (facts.due < facts.calibrated) return setWrong({ field: "due", error: w.dates });
       const read = readPoints(forms);
       if ("error" in read) {
         k.say(read.error);
@@ -136,23 +167,39 @@ export function CertificateForm({
       }
       const refused = await checkRange({ ...range, points: read.points });
       if (refused) return k.say(refused.error);
-      const identity: Doc = { low: range["low"] ?? "", high: range["high"] ?? "", unit: range["unit"] ?? "", mode: range["mode"] ?? "gauge" };
-      const certificate: Doc = { ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])), range: identity, points: read.points };
+      const odd = await doubtsOf({ ...range, points: read.points }, facts.calibrated, facts.due, localDay(new Date()));
+      if (odd.length > 0 && !(sure && odd.join() === doubts.join())) {
+        setSure(false);
+        return setDoubts(odd);
+      }
+      const { low, high, unit, mode } = readValue("range", range);
+      const certificate: Doc = {
+        ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])),
+        range: { low, high, unit, mode: mode || "gauge" },
+        points: read.points,
+      };
       await commit({
         record: standard.id,
         kind: "standard",
         site: standard.site,
         parent: standard.parent,
-        set: withCertificate(standard, newId(), certificate),
+        set: withCertificate(newId(), certificate, await call("certify", certifyOf(standard, certificate))),
       });
       onDone(true);
     });
-  const older = (facts["calibrated"] ?? "") !== "" && (facts["calibrated"] ?? "") < text(standard, "calibrated");
+  const older = facts.calibrated !== "" && facts.calibrated < text(standard, "calibrated");
   return (
     <section class="office-form" aria-label={w.newCertificate}>
       <h2>{w.newCertificate}</h2>
       {said === "" ? null : <p>{said}</p>}
-      {ranges.length > 1 ? <Choice label={w.forRange} value={at} onChange={take} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} /> : null}
+      {ranges.length > 1 ? (
+        <Choice
+          label={w.forRange}
+          value={at}
+          onChange={take}
+          options={ranges.map((r, i) => [String(i), showRange(r)] as const)}
+        />
+      ) : null}
       {fact("number", w.number_, "text")}
       {fact("by", w.by, "text")}
       <div class="columns">
@@ -161,7 +208,20 @@ export function CertificateForm({
       </div>
       {older ? <p class="caution">{w.older}</p> : null}
       <p class="small quiet">{w.errorHint}</p>
-      <PointsForm forms={forms} unit={asText(range["unit"])} wrong={wrong} onChange={setForms} />
+      <PointsForm forms={forms} unit={readValue("range", range).unit} wrong={wrong} onChange={setForms} />
+      {doubts.length === 0 ? null : (
+        <div class="caution" role="alert">
+          <p>
+            <strong>{w.odd}</strong>
+          </p>
+          <ul>
+            {doubts.map((d) => (
+              <li key={d}>{d}</li>
+            ))}
+          </ul>
+          <Check label={w.sure} checked={sure} onChange={setSure} />
+        </div>
+      )}
       <Complaint error={k.error} />
       <div class="buttons">
         <Button kind="main" disabled={k.busy} onClick={go}>

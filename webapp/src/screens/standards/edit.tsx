@@ -2,25 +2,36 @@ import { useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
-import { navigate } from "../../shell/route";
+import { navigate } from "../../nav/route";
 import { commit } from "../../store/store";
 import { alike } from "../../wire/alike";
 import { asObject, type Json, list, type RecordState, text } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
-import { Complaint, useKeep } from "../visit/keep";
-import { standardDocument } from "../visit/standard-document";
+import { Complaint, useKeep } from "../../nav/keep";
+import { keptOf } from "../../records/item";
 import { type Doc, formOf, labelOf, type RangeForm, readRange, terms } from "./standards-data";
 
 const empty: RangeForm = formOf({ mode: "gauge" });
 const modes = Object.entries(w.modes) as [keyof typeof w.modes, string][];
+const media = Object.entries(w.media) as [keyof typeof w.media, string][];
 const statuses = Object.entries(w.statuses) as [keyof typeof w.statuses, string][];
 
-/** checkRange asks the calculation whether it can work with a range; what it refuses is named with the field. */
+/**
+ * checkRange asks the calculation whether it can work with a range; what it refuses is named with
+ * the field.
+ */
 export async function checkRange(range: Doc): Promise<{ field: string; error: string } | undefined> {
-  const document = standardDocument(range);
   try {
-    await call("standard", { unit: range["unit"] ?? "", ...(document ?? { u: "1" }), points: [range["low"] ?? "0"], limit: "1" });
-    return Number(range["low"]) < Number(range["high"]) ? undefined : { field: "high", error: w.refused(w.high, w.highAbove) };
+    const { standard } = await keptOf(range);
+    await call("standard", {
+      unit: range["unit"] ?? "",
+      ...(standard ?? { u: "1" }),
+      points: [range["low"] ?? "0"],
+      limit: "1",
+    });
+    return Number(range["low"]) < Number(range["high"])
+      ? undefined
+      : { field: "high", error: w.refused(w.high, w.highAbove) };
   } catch (e) {
     if (!(e instanceof CalcError)) throw e;
     const field = e.field.split(".").at(-1) ?? "";
@@ -48,7 +59,12 @@ function RangeFields({
         <Field label={w.high} value={form.high} onInput={(high) => onChange({ ...form, high })} {...bad("high")} />
         <Field label={w.unit} value={form.unit} onInput={(unit) => onChange({ ...form, unit })} {...bad("unit")} />
       </div>
-      <Choice label={w.mode} value={form.mode as keyof typeof w.modes} onChange={(mode) => onChange({ ...form, mode })} options={modes} />
+      <Choice
+        label={w.mode}
+        value={form.mode as keyof typeof w.modes}
+        onChange={(mode) => onChange({ ...form, mode })}
+        options={modes}
+      />
       <p class="small quiet">{w.specHint}</p>
       <div class="columns">
         {terms.map((t) => (
@@ -57,7 +73,11 @@ function RangeFields({
             label={labelOf(t)}
             value={form.terms[t] ?? ""}
             inputMode="decimal"
-            {...(t === "absolute" || t === "drift_per_year" || t === "resolution" ? { unit: form.unit } : t === "max_rate" ? { unit: `${form.unit}/s` } : {})}
+            {...(t === "absolute" || t === "drift_per_year" || t === "resolution"
+              ? { unit: form.unit }
+              : t === "max_rate"
+                ? { unit: `${form.unit}/s` }
+                : {})}
             onInput={(v) => onChange({ ...form, terms: { ...form.terms, [t]: v } })}
             {...bad(t)}
           />
@@ -67,12 +87,28 @@ function RangeFields({
   );
 }
 
-/** EditStandard changes a standard's record, or begins a new one; what cannot stay is refused with its field. */
-export function EditStandard({ standard, onDone }: { standard: RecordState | undefined; onDone: (kept: boolean) => void }) {
+/**
+ * EditStandard changes a standard's record, or begins a new one; what cannot stay is refused with
+ * its field.
+ */
+export function EditStandard({
+  standard,
+  onDone,
+}: {
+  standard: RecordState | undefined;
+  onDone: (kept: boolean) => void;
+}) {
   const [facts, setFacts] = useState<{ [name: string]: string }>(
-    Object.fromEntries(["name", "serial", "manufacturer", "model", "status"].map((n) => [n, text(standard, n) || (n === "status" ? "in service" : "")])),
+    Object.fromEntries(
+      ["name", "serial", "manufacturer", "model", "status", "medium", "cleaned_for_oxygen"].map((n) => [
+        n,
+        text(standard, n) || (n === "status" ? "in service" : ""),
+      ]),
+    ),
   );
-  const [forms, setForms] = useState<RangeForm[]>(standard ? list(standard, "ranges").map((r) => formOf(asObject(r))) : [empty]);
+  const [forms, setForms] = useState<RangeForm[]>(
+    standard ? list(standard, "ranges").map((r) => formOf(asObject(r))) : [empty],
+  );
   const [wrong, setWrong] = useState<{ at: number; field: string; error: string } | undefined>();
   const k = useKeep();
   const fact = (name: "name" | "serial" | "manufacturer" | "model") => (
@@ -94,7 +130,10 @@ export function EditStandard({ standard, onDone }: { standard: RecordState | und
         if (bad) return setWrong({ at, ...bad });
         if ("range" in read) ranges.push(read.range);
       }
-      const wanted: { [name: string]: Json } = { ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])), ranges };
+      const wanted: { [name: string]: Json } = {
+        ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])),
+        ranges,
+      };
       const set = Object.entries(wanted)
         .filter(([n, v]) => !alike(standard?.fields[n]?.heads[0]?.value ?? "", v))
         .map(([field, value]) => ({ field, value }));
@@ -117,7 +156,25 @@ export function EditStandard({ standard, onDone }: { standard: RecordState | und
       {fact("serial")}
       {fact("manufacturer")}
       {fact("model")}
-      <Choice label={w.status} value={facts["status"] as keyof typeof w.statuses} onChange={(status) => setFacts({ ...facts, status })} options={statuses} />
+      <Choice
+        label={w.status}
+        value={facts["status"] as keyof typeof w.statuses}
+        onChange={(status) => setFacts({ ...facts, status })}
+        options={statuses}
+      />
+      <Choice
+        label={w.medium}
+        value={facts["medium"] as keyof typeof w.media}
+        onChange={(medium) => setFacts({ ...facts, medium })}
+        options={media}
+      />
+      <Field
+        label={w.cleaned}
+        type="date"
+        value={facts["cleaned_for_oxygen"] ?? ""}
+        hint={w.cleanedHint}
+        onInput={(v) => setFacts({ ...facts, cleaned_for_oxygen: v })}
+      />
       {forms.map((form, i) => (
         <div key={i}>
           <RangeFields

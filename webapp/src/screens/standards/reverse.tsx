@@ -1,52 +1,74 @@
 import { useRef, useState } from "preact/hooks";
-import { call } from "../../calc/calc";
+import { CalcError, call } from "../../calc/calc";
 import { ask } from "../../link/link";
 import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Choice, Field } from "../../parts/field";
 import { isVerdict, Mark } from "../../parts/mark";
+import { readValue } from "../../wire/read";
 import { asObject, type Json, list, type RecordState, text } from "../../wire/records";
 import { standardsWords } from "../../words/standards";
 import { visitWords } from "../../words/visit";
 import { showDate, showDecimal } from "../../words/words";
-import { showRange } from "../instrument/facts";
-import { Complaint, useDoing } from "../office/asking";
+import { showRange } from "../../records/facts";
+import { Complaint, useDoing } from "../../nav/asking";
 import { PointsForm } from "./certificate";
-import { csvOf, type Outcome, outcomesOf, piecesOf, sorted, type Use, type UsesReply, usedWith } from "./reverse-data";
-import { certificatesOf, type PointForm, pointForms, reaches, readPoints, sameRange, type Wrong } from "./standards-data";
+import {
+  csvOf,
+  notCalculated,
+  type Outcome,
+  outcomesOf,
+  piecesOf,
+  sorted,
+  type Use,
+  type UsesReply,
+} from "./reverse-data";
+import { type Placed, type PointForm, pointForms, readPoints, usePlaced, type Wrong } from "./standards-data";
 
 const w = standardsWords.reverse;
 const pieceSize = 100;
 const shownAtFirst = 50;
 
 /** fetchUses asks the office for every run that used the standard since a day, piece by piece. */
-async function fetchUses(id: string, since: string, told: (n: number) => void, signal: AbortSignal): Promise<{ uses: Use[]; damaged: number }> {
+async function fetchUses(id: string, since: string, told: (n: number) => void, signal: AbortSignal): Promise<Use[]> {
   const uses: Use[] = [];
-  let damaged = 0;
   for (let after = ""; ; ) {
     signal.throwIfAborted();
     const reply = (await ask(`/api/office/standards/${id}/uses?since=${since}&after=${after}`)) as UsesReply;
     uses.push(...reply.uses);
-    damaged += reply.damaged;
     told(uses.length);
-    if (reply.after === "") return { uses, damaged };
+    if (reply.after === "") return uses;
     after = reply.after;
   }
 }
 
-/** sinceOf gives the day from which the certificate in force was not known yet: that of the one before. */
+/**
+ * sinceOf gives the day from which the certificate in force was not known yet: that of the one
+ * before.
+ */
 function sinceOf(certificates: { calibrated: string }[]): string {
   return (certificates[1] ?? certificates[0])?.calibrated.slice(0, 10) ?? "";
 }
 
-type Result = { outcomes: Outcome[]; damaged: number; seconds: number };
+type Result = { outcomes: Outcome[]; seconds: number };
+
+/**
+ * ofVisits says whether a refusal is about what visits kept, and not about the points that were
+ * asked about.
+ */
+const ofVisits = (e: unknown): e is CalcError => e instanceof CalcError && !e.field.startsWith("after");
 
 /** ReverseScreen tells which results would change if a standard's certificate was another one. */
 export function ReverseScreen({ standard }: { standard: RecordState }) {
+  const known = usePlaced(standard);
+  return known ? <Reverse key={standard.id} standard={standard} all={known.all} /> : null;
+}
+
+function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed[] }) {
   const ranges = list(standard, "ranges").map(asObject);
   const [at, setAt] = useState("0");
   const range = ranges[Number(at)] ?? {};
-  const certificates = certificatesOf(standard).filter((c) => sameRange(c.range, range));
+  const certificates = placed.filter((c) => c.of === Number(at));
   const [since, setSince] = useState(sinceOf(certificates) || text(standard, "calibrated").slice(0, 10));
   const [before, setBefore] = useState("known");
   const [after, setAfter] = useState(certificates[0]?.id ?? "typed");
@@ -59,7 +81,7 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
   const pointsOf = (id: string): Json[] => certificates.find((c) => c.id === id)?.points ?? [];
   const choices = certificates.map((c) => [c.id, `${c.number}, ${showDate(c.calibrated)}`] as const);
   const take = (v: string) => {
-    const its = certificatesOf(standard).filter((c) => sameRange(c.range, ranges[Number(v)] ?? {}));
+    const its = placed.filter((c) => c.of === Number(v));
     setAt(v);
     setSince(sinceOf(its) || since);
     setBefore("known");
@@ -69,6 +91,7 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
   };
   const go = () => {
     setWrong(undefined);
+    setResult(undefined);
     const read = after === "typed" ? readPoints(typed) : { points: pointsOf(after) };
     if ("error" in read) {
       setWrong(read);
@@ -78,17 +101,26 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
     stop.current = mine;
     d.run(async () => {
       const began = performance.now();
-      setResult(undefined);
       try {
         const got = await fetchUses(standard.id, since, (n) => setProgress(w.reading(n)), mine.signal);
-        const uses = got.uses.filter((u) => usedWith(u, range));
+        const known = before === "known" ? undefined : pointsOf(before);
+        const { ofRange, pieces } = await piecesOf(got, range, known, read.points, pieceSize);
+        const unread = ofRange.filter((u) => u.unread !== "");
+        const uses = ofRange.filter((u) => u.unread === "");
         const byRun = new Map(uses.map((u) => [u.run, u]));
-        const outcomes: Outcome[] = [];
-        for (const piece of piecesOf(uses, before === "known" ? undefined : pointsOf(before), read.points, pieceSize)) {
-          outcomes.push(...outcomesOf(asObject(await call("reverse", piece, mine.signal)), byRun));
+        const outcomes: Outcome[] = unread.map((u) => notCalculated(u, u.unread));
+        for (const piece of pieces) {
+          try {
+            outcomes.push(...outcomesOf(await call("reverse", piece, mine.signal), byRun));
+          } catch (e) {
+            if (!ofVisits(e)) throw e;
+            outcomes.push(...piece.affected.map((one) => notCalculated(byRun.get(one.id) as Use, e.message)));
+          }
           setProgress(w.working(outcomes.length, uses.length));
         }
-        setResult({ outcomes: sorted(outcomes), damaged: got.damaged, seconds: (performance.now() - began) / 1000 });
+        const judged = new Set(outcomes.map((o) => o.use.run));
+        outcomes.push(...uses.filter((u) => !judged.has(u.run)).map((u) => notCalculated(u, w.noSpecification)));
+        setResult({ outcomes: sorted(outcomes), seconds: (performance.now() - began) / 1000 });
       } catch (e) {
         if (!mine.signal.aborted) throw e;
       } finally {
@@ -96,11 +128,12 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
       }
     });
   };
-  const partly = after === "typed" ? false : !reaches(pointsOf(after), range);
+  const partly = after !== "typed" && certificates.find((c) => c.id === after)?.whole !== true;
   return (
     <>
       <h1>
-        {w.title} <span class="quiet">{[text(standard, "name"), text(standard, "serial")].filter(Boolean).join(" ")}</span>
+        {w.title}{" "}
+        <span class="quiet">{[text(standard, "name"), text(standard, "serial")].filter(Boolean).join(" ")}</span>
       </h1>
       <p>
         <a href={`/office/standard/${standard.id}`}>{text(standard, "name")}</a>
@@ -108,10 +141,20 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
       <p class="quiet">{w.hint}</p>
       <div class="office-form">
         {ranges.length > 1 ? (
-          <Choice label={standardsWords.forRange} value={at} onChange={take} options={ranges.map((r, i) => [String(i), showRange(r)] as const)} />
+          <Choice
+            label={standardsWords.forRange}
+            value={at}
+            onChange={take}
+            options={ranges.map((r, i) => [String(i), showRange(r)] as const)}
+          />
         ) : null}
         <Field label={w.since} type="date" value={since} onInput={setSince} />
-        <Choice label={w.before} value={before} onChange={setBefore} options={[["known", w.asKnown] as const, ...choices]} />
+        <Choice
+          label={w.before}
+          value={before}
+          onChange={setBefore}
+          options={[["known", w.asKnown] as const, ...choices]}
+        />
         <Choice
           label={w.after}
           value={after}
@@ -121,7 +164,9 @@ export function ReverseScreen({ standard }: { standard: RecordState }) {
           }}
           options={[...choices, ["typed", w.typed] as const]}
         />
-        {after === "typed" ? <PointsForm forms={typed} unit={String(range["unit"] ?? "")} wrong={wrong} onChange={setTyped} /> : null}
+        {after === "typed" ? (
+          <PointsForm forms={typed} unit={readValue("range", range).unit} wrong={wrong} onChange={setTyped} />
+        ) : null}
         {partly ? <p class="caution">{w.partly}</p> : null}
         <Complaint error={d.error} />
         <div class="buttons">
@@ -145,21 +190,18 @@ function Outcomes({ result }: { result: Result }) {
   const suspect = outcomes.filter((o) => o.taken.out > 0).length;
   const percent = (x: number | undefined) => (x === undefined ? "" : showDecimal(Math.round(Math.abs(x) * 100)));
   const verdict = (v: string) => (isVerdict(v) ? <Mark verdict={v} /> : v);
-  if (outcomes.length === 0)
-    return (
-      <p role="status">
-        {w.none} {result.damaged > 0 ? w.damaged(result.damaged) : ""}
-      </p>
-    );
+  if (outcomes.length === 0) return <p role="status">{w.none}</p>;
   const shown = all ? outcomes : outcomes.slice(0, Math.max(shownAtFirst, changed));
   return (
     <section aria-label={w.changed}>
       <h2>{w.changed}</h2>
       <p role="status">
-        {w.done(changed, outcomes.length, showDecimal(result.seconds.toFixed(1)))} {suspect < outcomes.length ? w.suspect(suspect) : ""}{" "}
-        {faults > 0 ? w.faults(faults) : ""} {result.damaged > 0 ? w.damaged(result.damaged) : ""}
+        {w.done(changed, outcomes.length, showDecimal(result.seconds.toFixed(1)))}{" "}
+        {suspect < outcomes.length ? w.suspect(suspect) : ""} {faults > 0 ? w.faults(faults) : ""}
       </p>
-      <Button onClick={() => download("standard-was-out.csv", new Blob([csvOf(outcomes)], { type: "text/csv" }))}>{w.save}</Button>
+      <Button onClick={() => download("standard-was-out.csv", new Blob([csvOf(outcomes)], { type: "text/csv" }))}>
+        {w.save}
+      </Button>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard */}
       <section class="wide-table" tabIndex={0} aria-label={w.title}>
         <table>
@@ -179,7 +221,7 @@ function Outcomes({ result }: { result: Result }) {
           </thead>
           <tbody>
             {shown.map((o) => (
-              <tr key={o.use.run}>
+              <tr key={o.use.run || o.use.visit}>
                 <td>
                   <a href={`/office/visit/${o.use.visit}`}>{o.use.tag || o.use.visit.slice(0, 6)}</a>
                 </td>
@@ -201,7 +243,9 @@ function Outcomes({ result }: { result: Result }) {
           </tbody>
         </table>
       </section>
-      {shown.length < outcomes.length ? <Button onClick={() => setAll(true)}>{w.more(outcomes.length - shown.length)}</Button> : null}
+      {shown.length < outcomes.length ? (
+        <Button onClick={() => setAll(true)}>{w.more(outcomes.length - shown.length)}</Button>
+      ) : null}
     </section>
   );
 }

@@ -1,25 +1,31 @@
 import { useEffect, useState } from "preact/hooks";
+import { call } from "../../calc/calc";
 import { link } from "../../link/link";
 import { Button } from "../../parts/button";
-import { useLink } from "../../shell/status";
 import { useKind, useRecord, useVisits } from "../../store/hooks";
+import { readField } from "../../wire/read";
 import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
+import { visitWords } from "../../words/visit";
 import { showDate, showDateTime, showDecimal, words } from "../../words/words";
-import { showRange } from "../instrument/facts";
-import { Facts, useAsk, Waiting } from "../office/asking";
-import { HistoryList } from "../office/history";
-import type { Past, VisitReply } from "../office/office-data";
-import { localDay } from "../round/stops";
-import { showTo } from "../visit/budget-data";
-import { speaking } from "../visit/run";
+import { showRange } from "../../records/facts";
+import { Facts, useAsk, Waiting } from "../../nav/asking";
+import { RecordChanges } from "../../views/history";
+import type { VisitReply } from "../../records/office";
+import { localDay } from "../../records/stops";
+import { showTo } from "../../records/budget";
+import { useRules } from "../../nav/use-rules";
+import { reported } from "../../records/rules";
 import { Calibrate } from "./calibrate";
 import { CertificateForm } from "./certificate";
 import { EditStandard } from "./edit";
 import { ReverseScreen } from "./reverse";
-import { certificatesOf, type Doc, labelOf, type PointForm, pointsFrom, sameRange, terms } from "./standards-data";
+import { certificatesOf, type Doc, labelOf, type PointForm, terms, usePlaced } from "./standards-data";
 
-/** StandardsScreen is the office's list of standards, one of them, or what would change if one was wrong. */
+/**
+ * StandardsScreen is the office's list of standards, one of them, or what would change if one was
+ * wrong.
+ */
 export function StandardsScreen({ id, part }: { id: string | undefined; part: string | undefined }) {
   if (id === undefined) return <StandardList />;
   return <OneStandard key={id} id={id} part={part} />;
@@ -56,13 +62,19 @@ function StandardList() {
               <span class="side small">
                 {`${w.due} ${dueText(s)}`}
                 <br />
-                {text(s, "status") === "" || text(s, "status") === "in service" ? null : <strong>{text(s, "status")}</strong>}
+                {text(s, "status") === "" || text(s, "status") === "in service" ? null : (
+                  <strong>{text(s, "status")}</strong>
+                )}
               </span>
             </a>
           </li>
         ))}
       </ul>
-      {adding ? <EditStandard standard={undefined} onDone={() => add(false)} /> : <Button onClick={() => add(true)}>{w.add}</Button>}
+      {adding ? (
+        <EditStandard standard={undefined} onDone={() => add(false)} />
+      ) : (
+        <Button onClick={() => add(true)}>{w.add}</Button>
+      )}
     </>
   );
 }
@@ -88,7 +100,9 @@ function Stated({ range }: { range: Doc }) {
         facts={[
           ...(said.length === 0
             ? [["", w.noSpec] as [string, string]]
-            : said.map((t) => [labelOf(t), `${showDecimal(asText(range[t]))} ${units[t] ?? ""}`.trim()] as [string, string])),
+            : said.map(
+                (t) => [labelOf(t), `${showDecimal(asText(range[t]))} ${units[t] ?? ""}`.trim()] as [string, string],
+              )),
           [w.certificate, w.points(points.length)],
         ]}
       />
@@ -128,7 +142,10 @@ export function Points({ points, unit, of }: { points: Doc[]; unit: string; of: 
   );
 }
 
-type Entering = { prefill: { number: string; calibrated: string; range: Doc; points: PointForm[] } | undefined; said: string };
+type Entering = {
+  prefill: { number: string; calibrated: string; at: number; points: PointForm[] } | undefined;
+  said: string;
+};
 
 function OneStandard({ id, part }: { id: string; part: string | undefined }) {
   const standard = useRecord(id);
@@ -152,7 +169,15 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
         {text(standard, "name")} <span class="quiet">{text(standard, "serial")}</span>
       </h1>
       <p role="status">{said}</p>
-      {entering ? <CertificateForm standard={standard} ranges={ranges} prefill={entering.prefill} said={entering.said} onDone={done} /> : null}
+      {entering ? (
+        <CertificateForm
+          standard={standard}
+          ranges={ranges}
+          prefill={entering.prefill}
+          said={entering.said}
+          onDone={done}
+        />
+      ) : null}
       {editing ? <EditStandard standard={standard} onDone={done} /> : null}
       {calibrating ? <Calibrate standard={standard} ranges={ranges} onDone={() => calibrate(false)} /> : null}
       {busy ? null : (
@@ -174,6 +199,8 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
               [w.calibrated, showDate(text(standard, "calibrated"))],
               [w.dueOn, dueText(standard)],
               [w.status, text(standard, "status")],
+              [w.medium, w.media[text(standard, "medium") as keyof typeof w.media] ?? ""],
+              [w.cleaned, showDate(text(standard, "cleaned_for_oxygen")) || w.notCleaned],
             ]}
           />
           <h2>{w.ranges}</h2>
@@ -188,7 +215,8 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
               enter({ prefill, said: w.taken });
             }}
           />
-          <Changes standard={standard} />
+          <h2>{w.changes}</h2>
+          <RecordChanges record={standard} />
         </>
       )}
     </>
@@ -197,7 +225,7 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
 
 function Certificates({ standard }: { standard: RecordState }) {
   const people = useKind("person");
-  const all = certificatesOf(standard);
+  const all = usePlaced(standard)?.all ?? certificatesOf(standard);
   const name = (id: string) =>
     text(
       people?.find((p) => p.id === id),
@@ -216,7 +244,11 @@ function Certificates({ standard }: { standard: RecordState }) {
                 <span class="small quiet"> {[showRange(c.range), w.points(c.points.length)].join(" · ")}</span>
               </summary>
               <p class="small">
-                {[c.by === "" ? "" : `${w.by}: ${c.by}`, `${w.due} ${showDate(c.due)}`, w.entered(name(c.author), showDateTime(c.wall))]
+                {[
+                  c.by === "" ? "" : `${w.by}: ${c.by}`,
+                  `${w.due} ${showDate(c.due)}`,
+                  w.entered(name(c.author), showDateTime(c.wall)),
+                ]
                   .filter(Boolean)
                   .join("; ")}
               </p>
@@ -229,7 +261,13 @@ function Certificates({ standard }: { standard: RecordState }) {
   );
 }
 
-function OwnVisits({ standard, onTake }: { standard: RecordState; onTake: (prefill: NonNullable<Entering["prefill"]>) => void }) {
+function OwnVisits({
+  standard,
+  onTake,
+}: {
+  standard: RecordState;
+  onTake: (prefill: NonNullable<Entering["prefill"]>) => void;
+}) {
   const visits = useVisits(standard.id);
   useEffect(() => link.nudge(), []); // what the office has decided since
   const [wanted, want] = useState<string | undefined>();
@@ -248,7 +286,11 @@ function OwnVisits({ standard, onTake }: { standard: RecordState; onTake: (prefi
                 <span class="small quiet">{showRange(object(v, "item")["range"])}</span>
               </span>
             </a>
-            {value(v, "approval") === undefined ? <span class="small quiet">{w.approvedOnly}</span> : <Button onClick={() => want(v.id)}>{w.takeOver}</Button>}
+            {value(v, "approval") === undefined ? (
+              <span class="small quiet">{w.approvedOnly}</span>
+            ) : (
+              <Button onClick={() => want(v.id)}>{w.takeOver}</Button>
+            )}
           </li>
         ))}
       </ul>
@@ -258,46 +300,59 @@ function OwnVisits({ standard, onTake }: { standard: RecordState; onTake: (prefi
 }
 
 /** Take fetches an approved visit with its runs and offers its points as a certificate. */
-function Take({ visit, standard, onTake }: { visit: string; standard: RecordState; onTake: (prefill: NonNullable<Entering["prefill"]>) => void }) {
+function Take({
+  visit,
+  standard,
+  onTake,
+}: {
+  visit: string;
+  standard: RecordState;
+  onTake: (prefill: NonNullable<Entering["prefill"]>) => void;
+}) {
   const asked = useAsk<VisitReply>(`/api/office/visits/${visit}`);
   const reply = asked.reply;
-  if (!reply) return <Waiting asked={asked} />;
-  const spoke = speaking(reply.visit, reply.runs);
+  const ruled = useRules(reply?.visit, reply?.runs);
+  if (!reply || !ruled) return <Waiting asked={asked} />;
+  if (ruled === "fails") return <p role="alert">{visitWords.rulesFail}</p>;
+  const spoke = reported(ruled.visit, ruled.runs);
   const run = spoke.left ?? spoke.found;
-  const points = run ? pointsFrom(object(run, "finding")) : [];
+  return <TakePoints standard={standard} reply={reply} run={run} onTake={onTake} />;
+}
+
+/** TakePoints offers the points of a run as those of a certificate. */
+function TakePoints({
+  standard,
+  reply,
+  run,
+  onTake,
+}: {
+  standard: RecordState;
+  reply: VisitReply;
+  run: RecordState | undefined;
+  onTake: (prefill: NonNullable<Entering["prefill"]>) => void;
+}) {
+  const range = readField("visit", reply.visit, "item").range;
+  const known = usePlaced(standard, range);
+  const [points, set] = useState<PointForm[] | undefined>();
+  useEffect(() => {
+    call("stated", { points: readField("run", run, "finding").points }).then((p) => set(p.points), console.error);
+  }, [run]);
+  if (!points || !known) return null;
   if (points.length === 0) return <p role="alert">{w.noPoints}</p>;
-  const item = asObject(object(reply.visit, "item")["range"]);
-  const range = list(standard, "ranges")
-    .map(asObject)
-    .find((r) => sameRange(r, item));
   const go = () =>
     onTake({
       number: reply.certificates[0]?.number ?? "",
       calibrated: localDay(new Date(text(reply.visit, "started"))),
-      range: range ?? item,
+      at: Math.max(0, known.of),
       points,
     });
   return (
     <p>
-      {w.points(points.length)}, {w.expanded} {showTo(Math.max(...points.map((p) => asNumber(p.expanded) ?? 0)), 2)} {asText(item["unit"])}{" "}
+      {w.points(points.length)}, {w.expanded} {showTo(Math.max(...points.map((p) => asNumber(p.expanded) ?? 0)), 2)}{" "}
+      {range.unit}{" "}
       <Button kind="main" onClick={go}>
         {w.takeOver}
       </Button>
     </p>
-  );
-}
-
-function Changes({ standard }: { standard: RecordState }) {
-  const id = standard.id;
-  const asked = useAsk<{ history: Past[] }>(`/api/office/history/${encodeURIComponent(id)}`);
-  const heads = Object.values(standard.fields).flatMap((f) => f.heads.map((h) => h.change)).length;
-  const sent = useLink().last;
-  useEffect(() => asked.again(), [heads, sent]);
-  return (
-    <>
-      <h2>{w.changes}</h2>
-      <Waiting asked={asked} />
-      {asked.reply ? <HistoryList history={asked.reply.history} /> : null}
-    </>
   );
 }

@@ -6,34 +6,52 @@ import { download } from "../../parts/download";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { byParent } from "../../store/store";
+import { readField } from "../../wire/read";
 import { asObject, asText, type Json, newId, object, type RecordState, text, value } from "../../wire/records";
 import { amendWords } from "../../words/amend";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
 import { Answer } from "./answer";
-import { amount, instruction } from "./instruct";
-import { Complaint, put, useKeep } from "./keep";
-import { kindOf } from "./kinds";
-import { type Entry, effective, inOrder, isApproved, type Step } from "./run";
-import { evaluate, instrumentOf } from "./sheet";
-import type { useCourse } from "./steps";
+import { amount, instruction } from "../../views/instruct";
+import { Complaint, put, useKeep } from "../../nav/keep";
+import { kindOf } from "../../views/kinds";
+import { type Entry, effective, inOrder, isApproved, type Step } from "../../records/run";
+import { askEffective } from "../../records/rules";
+import { evaluate } from "../../records/sheet";
+import type { useCourse } from "../../views/steps";
 import type { Typed } from "./typed";
 
 const w = amendWords;
-const loadTrace = () => import("../trace/trace").then((m) => m.Trace);
+const loadTrace = () => import("../../views/trace/trace").then((m) => m.Trace);
 
 type Form = (p: { visit: RecordState }) => JSX.Element;
 
-/** What a visit's own screens lend: they are on the device already, and are not to be split for what is seldom opened. */
-export type Lent = { Typed: typeof Typed; useCourse: typeof useCourse; identity: Form; standard: Form; surroundings: Form };
+/**
+ * What a visit's own screens lend: they are on the device already, and are not to be split for what
+ * is seldom opened.
+ */
+export type Lent = {
+  Typed: typeof Typed;
+  useCourse: typeof useCourse;
+  identity: Form;
+  standard: Form;
+  surroundings: Form;
+};
 
-/** papersOf lists the certificates among a visit's children by their numbers, each with the one that took its place. */
+/**
+ * papersOf lists the certificates among a visit's children by their numbers, each with the one that
+ * took its place.
+ */
 export function papersOf(children: RecordState[]): { paper: RecordState; by: RecordState | undefined }[] {
-  const all = children.filter((c) => c.kind === "certificate").sort((a, b) => (text(a, "number") < text(b, "number") ? -1 : 1));
+  const all = children
+    .filter((c) => c.kind === "certificate")
+    .sort((a, b) => (text(a, "number") < text(b, "number") ? -1 : 1));
   return all.map((paper) => ({ paper, by: all.find((c) => text(c, "replaces") === text(paper, "number")) }));
 }
 
-/** Papers lists a visit's certificates; one that was replaced, or is being corrected, says so first. */
+/**
+ * Papers lists a visit's certificates; one that was replaced, or is being corrected, says so first.
+ */
 function Papers({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
   const [error, say] = useState<string | undefined>();
   const approval = visit.fields["approval"]?.heads[0];
@@ -49,7 +67,9 @@ function Papers({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
     }
   };
   const stands = (c: RecordState) =>
-    approval !== undefined && (asText(object(visit, "approval")["certificate"]) === c.id || (c.fields["number"]?.heads[0]?.stamp ?? "") > approval.stamp);
+    approval !== undefined &&
+    (asText(object(visit, "approval")["certificate"]) === c.id ||
+      (c.fields["number"]?.heads[0]?.stamp ?? "") > approval.stamp);
   return (
     <section aria-label={w.papers}>
       <h2>{w.papers}</h2>
@@ -99,19 +119,32 @@ function withCapture(run: RecordState, field: string, capture: { [name: string]:
 
 const whole = (run: RecordState) => asText(object(run, "closed")["stopped"]) === "";
 
-/** correct keeps a correction of a closed run together with the finding that follows from it: there is never one without the other. */
+/**
+ * correct keeps a correction of a closed run together with the finding that follows from it: there
+ * is never one without the other.
+ */
 export async function correct(visit: RecordState, run: RecordState, capture: { [name: string]: Json }): Promise<void> {
   const field = `capture.${newId()}`;
-  const finding = await evaluate(visit, effective(withCapture(run, field, capture)), whole(run));
+  const corrected = withCapture(run, field, capture);
+  await askEffective(visit, [corrected]);
+  const finding = await evaluate(visit, effective(corrected), whole(run));
   await put(run, { [field]: capture, finding });
 }
 
-/** renew evaluates the closed runs anew where something that they are judged by was corrected since the visit was signed, and gives the runs as they stand. */
+/**
+ * renew evaluates the closed runs anew where something that they are judged by was corrected since
+ * the visit was signed, and gives the runs as they stand.
+ */
 export async function renew(visit: RecordState, runs: RecordState[]): Promise<RecordState[]> {
   if (value(visit, "signature") === undefined) return runs;
   const stamp = (field: string) => visit.fields[field]?.heads[0]?.stamp ?? "";
-  if (!["standard", "surroundings", "head", "item"].some((f) => stamp(f) > stamp("signature"))) return runs;
-  for (const run of inOrder(runs)) {
+  if (
+    !["standard", "meter", "barometer", "surroundings", "head", "item", "identity", "condition", "cautions"].some(
+      (f) => stamp(f) > stamp("signature"),
+    )
+  )
+    return runs;
+  for (const run of inOrder(visit, runs)) {
     if (value(run, "closed") === undefined) continue;
     await put(run, { finding: await evaluate(visit, effective(run), whole(run)) });
   }
@@ -136,7 +169,8 @@ function Correcting({
 }) {
   const Typed = lent.Typed;
   const [reason, setReason] = useState("");
-  const keepCapture = (c: { [name: string]: Json }) => correct(visit, run, { ...c, at: entry.at, ...(entry.of === "answer" ? { reason: reason.trim() } : {}) });
+  const keepCapture = (c: { [name: string]: Json }) =>
+    correct(visit, run, { ...c, at: entry.at, ...(entry.of === "answer" ? { reason: reason.trim() } : {}) });
   return (
     <div class="correcting">
       <h3>{visitWords.run.correctTitle(told(entry, step))}</h3>
@@ -151,11 +185,31 @@ function Correcting({
               </Button>
             </>
           ) : (
-            <Answer run={run} step={step} correcting={entry} onKept={onEnd} onSkip={onEnd} keepCapture={keepCapture} />
+            <Answer
+              visit={visit}
+              run={run}
+              step={step}
+              correcting={entry}
+              onKept={onEnd}
+              onSkip={onEnd}
+              keepCapture={keepCapture}
+            />
           )}
         </>
       ) : entry.of === "trace" ? (
-        <Later load={loadTrace} props={{ visit, run, step, kind: kindOf(visit), correcting: entry, keepCapture, onKept: onEnd, onBack: onEnd }} />
+        <Later
+          load={loadTrace}
+          props={{
+            visit,
+            run,
+            step,
+            kind: kindOf(visit),
+            correcting: entry,
+            keepCapture,
+            onKept: onEnd,
+            onBack: onEnd,
+          }}
+        />
       ) : (
         <Typed
           visit={visit}
@@ -186,8 +240,8 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
   const [correcting, start] = useState<Entry | undefined>();
   if (!course) return <p class="quiet">{words.shell.loading}</p>;
   const steps = new Map(course.steps.map((s) => [s.id, s]));
-  const item = instrumentOf(visit);
-  const top = amount(asText(item["high"]), asText(item["unit"]));
+  const { high, unit } = readField("visit", visit, "item").range;
+  const top = amount(high, unit);
   const place = (e: Entry) => course.steps.findIndex((s) => s.id === e.step);
   const entries = effective(run)
     .filter((e) => steps.has(e.step))
@@ -195,7 +249,17 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
   const step = correcting ? steps.get(correcting.step) : undefined;
   if (correcting && step)
-    return <Correcting key={correcting.id} visit={visit} run={run} step={step} entry={correcting} lent={lent} onEnd={() => start(undefined)} />;
+    return (
+      <Correcting
+        key={correcting.id}
+        visit={visit}
+        run={run}
+        step={step}
+        entry={correcting}
+        lent={lent}
+        onEnd={() => start(undefined)}
+      />
+    );
   return (
     <details class="opened">
       <summary>
@@ -205,11 +269,13 @@ function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; 
         {entries.map((e) => (
           <li key={e.id}>
             <span>
-              {instruction(steps.get(e.step) as Step, top)} {arrows[steps.get(e.step)?.direction ?? ""] ?? ""} {"\u2192"}{" "}
-              <strong>{told(e, steps.get(e.step))}</strong>{" "}
+              {instruction(steps.get(e.step) as Step, top)} {arrows[steps.get(e.step)?.direction ?? ""] ?? ""}{" "}
+              {"\u2192"} <strong>{told(e, steps.get(e.step))}</strong>{" "}
               <span class="quiet small">
                 {visitWords.run.ofs[e.of] ?? e.of}
-                {e.of === "trace" || steps.get(e.step)?.as === "photo" ? "" : e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
+                {e.of === "trace" || steps.get(e.step)?.as === "photo"
+                  ? ""
+                  : e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
               </span>
             </span>
             <Button onClick={() => start(e)}>{w.correct}</Button>
@@ -225,9 +291,14 @@ const names = ["tag", "serial", "description", "manufacturer", "model"];
 /** Item corrects the words by which a visit names its instrument. */
 function Item({ visit }: { visit: RecordState }) {
   const item = object(visit, "item");
-  const [typed, type] = useState<{ [name: string]: string }>(Object.fromEntries(names.map((n) => [n, asText(item[n])])));
+  const [typed, type] = useState<{ [name: string]: string }>(
+    Object.fromEntries(names.map((n) => [n, asText(item[n])])),
+  );
   const k = useKeep();
-  const go = () => k.keep(() => put(visit, { item: { ...item, ...Object.fromEntries(names.map((n) => [n, (typed[n] ?? "").trim()])) } }));
+  const go = () =>
+    k.keep(() =>
+      put(visit, { item: { ...item, ...Object.fromEntries(names.map((n) => [n, (typed[n] ?? "").trim()])) } }),
+    );
   return (
     <>
       <h3>{w.item}</h3>
@@ -271,7 +342,7 @@ function Corrections({ visit, runs, lent }: { visit: RecordState; runs: RecordSt
       ) : (
         <>
           <p class="quiet">{w.hint}</p>
-          {inOrder(runs)
+          {inOrder(visit, runs)
             .filter((r) => value(r, "closed") !== undefined)
             .map((r) => (
               <Recorded key={r.id} visit={visit} run={r} lent={lent} />
@@ -290,7 +361,10 @@ function Corrections({ visit, runs, lent }: { visit: RecordState; runs: RecordSt
   );
 }
 
-/** Amend is what is seldom wanted of a visit: its certificates and, with what its screens lend, its corrections. */
+/**
+ * Amend is what is seldom wanted of a visit: its certificates and, with what its screens lend, its
+ * corrections.
+ */
 export function Amend({ visit, runs, lent }: { visit: RecordState; runs: RecordState[]; lent?: Lent }) {
   return (
     <>

@@ -1,40 +1,58 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
+import { Bench } from "../../parts/bench";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
-import { NumberPad } from "../../parts/number-pad";
+import { PadKeys, PadValue } from "../../parts/number-pad";
 import { putBlob } from "../../store/store";
 import { type Json, newId, type RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { readDecimal } from "../../words/words";
 import { useDraft } from "./draft";
-import { amount } from "./instruct";
-import { Complaint, put, useKeep } from "./keep";
+import { amount } from "../../views/instruct";
+import { Complaint, put, useKeep } from "../../nav/keep";
+import { against } from "./later-stops";
 import { shrink } from "./photo";
-import type { Entry, Step } from "./run";
+import { type Entry, effective, type Step } from "../../records/run";
+import { sheetOf } from "../../records/sheet";
 
 const w = visitWords.run;
 
 type Props = {
+  visit: RecordState;
   run: RecordState;
   step: Step;
   correcting: Entry | undefined;
   onKept: () => void;
   onSkip: (() => void) | undefined;
   keepCapture?: ((capture: { [name: string]: Json }) => Promise<void>) | undefined;
+  head?: ComponentChildren;
+  foot?: ((own: ComponentChildren) => ComponentChildren) | undefined;
 };
 
 /** Answer asks one question of a plan: a number, yes or no, a text or a photo. */
-export function Answer({ run, step, correcting, onKept, onSkip, keepCapture }: Props) {
+export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCapture, head, foot }: Props) {
   const [typed, setTyped] = useDraft(`${run.id} ${step.id} answer ${correcting?.id ?? ""}`);
   const [working, setWorking] = useState(false);
   const k = useKeep();
   const keep = (value: string, unit = "") => {
-    const capture: { [name: string]: Json } = { step: step.id, of: "answer", value, unit, at: new Date().toISOString() };
+    const capture: { [name: string]: Json } = {
+      step: step.id,
+      of: "answer",
+      value,
+      unit,
+      at: new Date().toISOString(),
+    };
     if (correcting) {
       capture["supersedes"] = correcting.id;
       capture["reason"] = w.reasons[0] ?? "";
     }
     k.keep(async () => {
+      const wrong =
+        step.as === "number" || step.as === "text"
+          ? await against(sheetOf(visit, [], false), effective(run), { step: step.id, of: "answer", value, unit })
+          : undefined;
+      if (wrong?.level === "refuse") return k.say(wrong.message);
       await (keepCapture ? keepCapture(capture) : put(run, { [`capture.${newId()}`]: capture }));
       setTyped("");
       onKept();
@@ -42,7 +60,7 @@ export function Answer({ run, step, correcting, onKept, onSkip, keepCapture }: P
   };
   const number = () => {
     const read = readDecimal(typed);
-    if (read === undefined) return k.say(w.number);
+    if (read === undefined) return k.say(typed.trim() === "" ? w.number : w.noNumber(typed));
     keep(read, step.unit);
   };
   const photo = (file: File | undefined) => {
@@ -57,35 +75,59 @@ export function Answer({ run, step, correcting, onKept, onSkip, keepCapture }: P
       })
       .finally(() => setWorking(false));
   };
+  const pad = { label: w.answer, value: typed, onChange: setTyped, unit: step.unit, onEnter: number };
+  const read = readDecimal(typed);
+  const skip = onSkip ? (
+    <Button kind="quiet" onClick={onSkip}>
+      {correcting ? visitWords.cancel : w.goOn}
+    </Button>
+  ) : null;
   return (
-    <div class="typed">
-      <p class="instruction">{step.text}</p>
-      {step.as === "number" ? <NumberPad label={w.answer} value={typed} onChange={setTyped} unit={step.unit} /> : null}
-      {step.as === "text" ? <Field label={w.answer} value={typed} onInput={setTyped} lines={2} /> : null}
-      <Complaint error={k.error} />
-      <div class="buttons">
-        {step.as === "yes" ? (
-          <>
+    <Bench
+      name="typed"
+      head={
+        <>
+          <p class="instruction">{step.text}</p>
+          {head}
+        </>
+      }
+      body={
+        <>
+          {step.as === "number" ? <PadValue {...pad} /> : null}
+          {step.as === "text" ? <Field label={w.answer} value={typed} onInput={setTyped} lines={2} /> : null}
+          <Complaint error={k.error} />
+          <p role="status">{working ? visitWords.finish.working : ""}</p>
+        </>
+      }
+      act={
+        step.as === "yes" ? (
+          <div class="pair apart">
             <Button kind="main" size="tall" disabled={k.busy} onClick={() => keep("yes")}>
               {w.yes}
             </Button>
             <Button size="tall" disabled={k.busy} onClick={() => keep("no")}>
               {w.no}
             </Button>
+          </div>
+        ) : step.as === "number" ? (
+          <>
+            <PadKeys {...pad} />
+            <Button kind="main" size="tall" wide disabled={k.busy} onClick={number}>
+              {read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, step.unit)}`}
+            </Button>
           </>
-        ) : null}
-        {step.as === "number" ? (
-          <Button kind="main" size="tall" wide disabled={k.busy} onClick={number}>
-            {readDecimal(typed) === undefined ? visitWords.keep : `${visitWords.keep} ${amount(readDecimal(typed) ?? "", step.unit)}`}
-          </Button>
-        ) : null}
-        {step.as === "text" ? (
-          <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => (typed.trim() === "" ? k.say(w.answerNeeded) : keep(typed.trim()))}>
+        ) : step.as === "text" ? (
+          <Button
+            kind="main"
+            size="tall"
+            wide
+            disabled={k.busy}
+            onClick={() => (typed.trim() === "" ? k.say(w.answerNeeded) : keep(typed.trim()))}
+          >
             {visitWords.keep}
           </Button>
-        ) : null}
-        {step.as === "photo" ? (
-          <label class="button plain tall file">
+        ) : (
+          <label class="button main tall wide file">
             {visitWords.finish.photo}
             <input
               type="file"
@@ -98,14 +140,9 @@ export function Answer({ run, step, correcting, onKept, onSkip, keepCapture }: P
               }}
             />
           </label>
-        ) : null}
-        {onSkip ? (
-          <Button kind="quiet" size="tall" onClick={onSkip}>
-            {correcting ? visitWords.cancel : w.goOn}
-          </Button>
-        ) : null}
-      </div>
-      <p role="status">{working ? visitWords.finish.working : ""}</p>
-    </div>
+        )
+      }
+      foot={foot ? foot(skip) : skip}
+    />
   );
 }

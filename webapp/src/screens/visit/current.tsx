@@ -1,13 +1,26 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
+import { Bench } from "../../parts/bench";
 import { Button } from "../../parts/button";
 import type { RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { Later } from "../../parts/later";
+import { allowTone, ring } from "./bell";
 import { FromFile } from "./from-file";
-import { instruction } from "./instruct";
-import type { Live } from "./kinds/kind";
+import { tell } from "../../views/instruct";
+import type { Live } from "../../views/kinds/kind";
 import { loadAnswer, loadMany } from "./later";
-import { type Ask, doneAt, type Entry, entryFor, holdFrom, isAnswered, secondsLeft, type Step, stepDone } from "./run";
+import {
+  type Ask,
+  doneAt,
+  type Entry,
+  entryFor,
+  holdFrom,
+  isAnswered,
+  nowOn,
+  secondsLeft,
+  type Step,
+} from "../../records/run";
 import { Timer } from "./timer";
 import { Typed } from "./typed";
 
@@ -15,6 +28,8 @@ const w = visitWords.run;
 
 type CurrentProps = {
   screen: Step[];
+  /** The steps of the screens before it. */
+  earlier: Step[];
   run: RecordState;
   visit: RecordState;
   asks: Ask[];
@@ -27,107 +42,220 @@ type CurrentProps = {
   tick: (field: string) => void;
   top: string;
   live: Live | undefined;
-  correct: (e: Entry) => void;
+  /** What a kind of work shows on each of its screens; brief beside a pad. */
+  aside: (brief: boolean) => ComponentChildren;
+  foot: (own: ComponentChildren) => ComponentChildren;
 };
 
-/** Current is the screen being worked on: first what is done, then what is waited for, then what is answered, one thing after another. */
-export function Current(p: CurrentProps) {
-  const acts = p.screen.filter((s) => !isAnswered(s) && s.do !== "hold");
-  const todo = acts.find((s) => doneAt(p.run, s.id) === undefined);
-  const holds = p.screen.filter((s) => s.do === "hold");
-  const hold = holds[0];
-  const from = hold ? holdFrom(p.run, p.screen, hold) : undefined;
-  const key = (a: Ask) => `${a.step.id} ${a.of}`;
-  const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed besides
-  const special = p.screen.find((s) => (s.many || s.do === "ask" || s.do === "settle") && !stepDone(p.run, p.entries, s));
-  const plain = p.asks.find(
-    (a) =>
-      !entryFor(p.entries, a.step.id, a.of) &&
-      !(a.optional && (p.skipped.includes(key(a)) || doneAt(p.run, a.step.id) !== undefined || entryFor(p.entries, a.step.id, "indicated"))),
-  );
-  // of the two, that which comes first in the plan
-  const asked = plain && special && p.screen.indexOf(special) < p.screen.indexOf(plain.step) ? undefined : plain;
-  const open = asked ? undefined : special;
-  const ready = !todo && (!hold || from !== undefined);
-  const skip = (a: Ask) => (a.of === "before_tap" ? () => p.skip(key(a)) : () => p.tick(a.step.id));
-  const besides = asked !== undefined && asked.of === "indicated" && !entryFor(p.entries, asked.step.id, "applied");
-  const ask: Ask | undefined = asked && besides && standardFor === asked.step.id ? { step: asked.step, of: "applied", optional: false } : asked;
-  const waiting = hold !== undefined && from !== undefined && !p.over.includes(hold.id) && secondsLeft(from, hold.seconds, Date.now()) > 0;
-  return (
-    <section>
-      {acts.map((s) => (
-        <p key={s.id} class={s === todo ? "instruction" : "instruction past"}>
-          {instruction(s, p.top)}
-        </p>
+/** Bounds is what the values of a step are held to. */
+function Bounds({ step, top }: { step: Step; top: string }) {
+  const { bounds } = tell(step, top);
+  return bounds.length === 0 ? null : (
+    <p class="bounds">
+      {bounds.map((b) => (
+        <span key={b}>{b}</span>
       ))}
-      {todo ? (
-        <Button kind="main" size="tall" wide disabled={p.busy} onClick={() => p.tick(todo.id)}>
-          {todo.do === "set" ? w.isSet : w.done}
-        </Button>
-      ) : null}
-      {!todo && hold && from === undefined ? (
-        <Button kind="main" size="tall" wide disabled={p.busy} onClick={() => p.tick(`${hold.id}.begun`)}>
-          {`${w.holdStart}: ${visitWords.seconds(hold.seconds)}`}
-        </Button>
-      ) : null}
-      {!todo && hold && from !== undefined ? (
-        <Timer
-          key={hold.id}
-          from={from}
-          seconds={hold.seconds}
-          onOver={() => {
-            navigator.vibrate?.(200);
-            p.setOver(hold.id);
-          }}
-        />
-      ) : null}
-      {ready && open && open.do === "ask" ? (
-        <Later
-          key={open.id}
-          load={loadAnswer}
-          props={{ run: p.run, step: open, correcting: undefined, onKept: () => undefined, onSkip: open.optional ? () => p.tick(open.id) : undefined }}
-        />
-      ) : null}
-      {ready && open && open.do !== "ask" ? (
-        <>
-          <p class="instruction">{instruction(open, p.top)}</p>
-          <FromFile key={open.id} visit={p.visit} run={p.run} step={open} onSkip={undefined}>
-            <Later
-              load={loadMany}
-              props={{
-                visit: p.visit,
-                run: p.run,
-                step: open,
-                entries: p.entries,
-                busy: p.busy,
-                live: p.live,
-                onEnd: () => p.tick(open.id),
-                onCorrect: p.correct,
-              }}
-            />
-          </FromFile>
-        </>
-      ) : null}
-      {ready && ask ? (
-        <FromFile key={key(ask)} visit={p.visit} run={p.run} step={ask.step} onSkip={ask.optional ? skip(ask) : undefined}>
-          <Typed
-            visit={p.visit}
-            run={p.run}
-            ask={ask}
-            correcting={undefined}
-            early={waiting}
-            onKept={() => askStandard(undefined)}
-            onSkip={ask !== asked ? () => askStandard(undefined) : ask.optional ? skip(ask) : undefined}
-            live={p.live}
-            onApplied={besides && ask === asked ? () => askStandard(ask.step.id) : undefined}
+    </p>
+  );
+}
+
+/** Say is a step with its figures and its words. */
+function Say({ step, top, brief }: { step: Step; top: string; brief?: boolean }) {
+  const { main, words } = tell(step, top);
+  return (
+    <>
+      <p class={step.do === "set" || step.do === "ramp" ? "instruction figure" : "instruction"}>{main}</p>
+      {words === "" || brief ? null : <p class="instruction words">{words}</p>}
+    </>
+  );
+}
+
+/** Current is the screen being worked on, one step after another in the order of the plan. */
+export function Current(p: CurrentProps) {
+  const now = nowOn(p.run, p.entries, p.screen);
+  const step = now?.step;
+  const hold = now?.hold;
+  const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed besides
+  if (!step) return null;
+  const todo = !isAnswered(step) && step.do !== "hold" ? step : undefined;
+  const act = p.screen.findLast(
+    (s) => !isAnswered(s) && s.do !== "hold" && s !== todo && p.screen.indexOf(s) < p.screen.indexOf(step),
+  );
+  const from = hold ? holdFrom(p.run, p.screen, hold, p.earlier) : undefined;
+  const done = (field: string) => {
+    allowTone();
+    p.tick(field);
+  };
+  if (todo)
+    return (
+      <Bench
+        head={
+          <>
+            <Say step={todo} top={p.top} />
+            <Bounds step={todo} top={p.top} />
+            {p.aside(false)}
+          </>
+        }
+        act={
+          <Button kind="main" size="tall" wide disabled={p.busy} onClick={() => done(todo.id)}>
+            {todo.do === "set" ? w.isSet : w.done}
+          </Button>
+        }
+        foot={p.foot(null)}
+      />
+    );
+  const timer =
+    hold && from !== undefined ? (
+      <Timer
+        key={hold.id}
+        from={from}
+        seconds={hold.seconds}
+        onOver={() => {
+          ring();
+          p.setOver(hold.id);
+        }}
+      />
+    ) : null;
+  const waiting =
+    hold !== undefined &&
+    from !== undefined &&
+    !p.over.includes(hold.id) &&
+    secondsLeft(from, hold.seconds, Date.now()) > 0;
+  if (hold && (from === undefined || hold === step))
+    return (
+      <Bench
+        head={
+          <>
+            {act ? <Say step={act} top={p.top} brief /> : null}
+            <Say step={hold} top={p.top} />
+            <Bounds step={hold} top={p.top} />
+            {p.aside(false)}
+          </>
+        }
+        body={timer}
+        act={
+          from === undefined ? (
+            <Button kind="main" size="tall" wide disabled={p.busy} onClick={() => done(`${hold.id}.begun`)}>
+              {`${w.holdStart}: ${visitWords.seconds(hold.seconds)}`}
+            </Button>
+          ) : (
+            <Button kind="main" size="tall" wide disabled={p.busy || waiting} onClick={() => done(hold.id)}>
+              {w.done}
+            </Button>
+          )
+        }
+        foot={p.foot(null)}
+      />
+    );
+  const brief = p.aside(true);
+  if (step.do === "ask")
+    return (
+      <Later
+        key={step.id}
+        load={loadAnswer}
+        props={{
+          visit: p.visit,
+          run: p.run,
+          step,
+          correcting: undefined,
+          onKept: () => undefined,
+          onSkip: step.optional ? () => p.tick(step.id) : undefined,
+          head: step.as === "number" ? brief : p.aside(false),
+          foot: p.foot,
+        }}
+      />
+    );
+  if (step.many || step.do === "settle") {
+    const head = (
+      <>
+        {act ? (
+          <Say step={act} top={p.top} brief />
+        ) : step.do === "settle" || step.text === "" ? (
+          <Say step={step} top={p.top} />
+        ) : null}
+        {act && step.do === "settle" ? <Say step={step} top={p.top} /> : null}
+        <Bounds step={step} top={p.top} />
+        {brief}
+      </>
+    );
+    return (
+      <FromFile key={step.id} visit={p.visit} run={p.run} step={step} onSkip={undefined} head={head} foot={p.foot}>
+        {(foot) => (
+          <Later
+            load={loadMany}
+            props={{
+              visit: p.visit,
+              run: p.run,
+              step,
+              entries: p.entries,
+              busy: p.busy,
+              live: p.live,
+              onEnd: () => p.tick(step.id),
+              head,
+              foot,
+            }}
           />
-        </FromFile>
+        )}
+      </FromFile>
+    );
+  }
+  const key = (a: Ask) => `${a.step.id} ${a.of}`;
+  const asked = p.asks.find(
+    (a) =>
+      a.step.id === step.id &&
+      !entryFor(p.entries, a.step.id, a.of) &&
+      !(
+        a.optional &&
+        (p.skipped.includes(key(a)) ||
+          doneAt(p.run, a.step.id) !== undefined ||
+          entryFor(p.entries, a.step.id, "indicated"))
+      ),
+  );
+  if (!asked) return null;
+  const skip = (a: Ask) => (a.of === "before_tap" ? () => p.skip(key(a)) : () => p.tick(a.step.id));
+  const besides = asked.of === "indicated" && !entryFor(p.entries, asked.step.id, "applied");
+  const ask: Ask =
+    besides && standardFor === asked.step.id ? { step: asked.step, of: "applied", optional: false } : asked;
+  const head = (
+    <>
+      {timer}
+      {act ? (
+        <Say step={act} top={p.top} brief />
+      ) : step.text === "" || ask.of === "before_tap" ? (
+        <Say step={step} top={p.top} brief />
       ) : null}
-      {!todo && !ask && !open && hold && from !== undefined ? (
-        <Button kind="main" size="tall" wide disabled={p.busy || waiting} onClick={() => p.tick(hold.id)}>
-          {w.done}
-        </Button>
-      ) : null}
-    </section>
+      <Bounds step={step} top={p.top} />
+      {brief}
+    </>
+  );
+  return (
+    <FromFile
+      key={key(ask)}
+      visit={p.visit}
+      run={p.run}
+      step={step}
+      onSkip={ask.optional ? skip(ask) : undefined}
+      head={head}
+      foot={p.foot}
+    >
+      {(foot) => (
+        <Typed
+          visit={p.visit}
+          run={p.run}
+          ask={ask}
+          correcting={undefined}
+          early={waiting}
+          onKept={() => {
+            allowTone();
+            askStandard(undefined);
+          }}
+          onSkip={ask !== asked ? () => askStandard(undefined) : ask.optional ? skip(ask) : undefined}
+          live={p.live}
+          onApplied={besides && ask === asked ? () => askStandard(step.id) : undefined}
+          head={head}
+          foot={foot}
+        />
+      )}
+    </FromFile>
   );
 }

@@ -19,7 +19,10 @@ function write(key: string, text: string): void {
   }
 }
 
-/** useDraft is a text that is typed and not kept yet: it is there again after a reload, until it is emptied or, with the third, forgotten. */
+/**
+ * useDraft is a text that is typed and not kept yet: it is there again after a reload, until it is
+ * emptied or, with the third, forgotten.
+ */
 export function useDraft(key: string, first = ""): [string, (text: string) => void, () => void] {
   const [text, setText] = useState(() => read(key) || first);
   return [
@@ -35,7 +38,8 @@ export function useDraft(key: string, first = ""): [string, (text: string) => vo
 /** forgetDrafts drops what was typed for a record and never kept. */
 export function forgetDrafts(record: string): void {
   try {
-    for (const key of Object.keys(localStorage)) if (key.startsWith(`${prefix}${record} `)) localStorage.removeItem(key);
+    for (const key of Object.keys(localStorage))
+      if (key.startsWith(`${prefix}${record} `)) localStorage.removeItem(key);
   } catch {
     // storage switched off: there is nothing to drop
   }

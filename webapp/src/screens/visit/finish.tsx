@@ -3,31 +3,50 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { useLive, useRecord } from "../../store/hooks";
-import { keyTo } from "../../store/shelf";
-import { blob, byKey, putBlob } from "../../store/store";
-import { asObject, asText, type Json, many, newId, type RecordState, text, value } from "../../wire/records";
+import { blob } from "../../store/store";
+import { asObject, asText, type Json, many, newId, object, type RecordState, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showAge } from "../../words/words";
-import { stopsOf } from "../round/stops";
+import { stopsNow } from "../../records/stops";
 import { useDraft } from "./draft";
-import { Complaint, put, useKeep } from "./keep";
+import { Complaint, put, useKeep } from "../../nav/keep";
 import { loadStandard } from "./later";
-import { shrink } from "./photo";
+import { loadIdentity } from "./later-stops";
+import { BeforeSigning } from "./closing-off";
+import { loadFacts } from "../../views/later";
+import { keepPhoto } from "./photo";
 import { Result } from "./result";
-import { isApproved, returnedSince, speaking } from "./run";
-import { Identity } from "./start";
-import { useCourse } from "./steps";
+import { notTested } from "../../records/halts";
+import { isApproved, returnedSince, speaking } from "../../records/run";
+import { useCourse } from "../../views/steps";
 import { Surroundings } from "./surroundings";
-import { Typed } from "./typed";
+import type { Typed } from "./typed";
 
 const w = visitWords.finish;
 const loadAmend = () => import("./asked").then((m) => m.Amend);
 const loadSign = () => import("./asked").then((m) => m.Sign);
 const Choose = ({ visit }: { visit: RecordState }) => <Later load={loadStandard} props={{ visit }} />;
-const lent = { Typed, useCourse, identity: Identity, standard: Choose, surroundings: Surroundings };
+const Compare = ({ visit }: { visit: RecordState }) => <Later key="identity" load={loadIdentity} props={{ visit }} />;
+/** The pad, whose code comes with that of a run. */
+const loadTyped = () => import("./runner").then((m) => m.Typed);
+const Pad: typeof Typed = (props) => <Later load={loadTyped} props={props} />;
+const lent = { Typed: Pad, useCourse, identity: Compare, standard: Choose, surroundings: Surroundings };
 
-/** Photo is a kept picture with what it shows; the caption is the visit's own field and may be put right until the visit is signed. */
-function Photo({ visit, id, photo, onOpen }: { visit: RecordState; id: string; photo: { [name: string]: Json }; onOpen: (open: boolean) => void }) {
+/**
+ * Photo is a kept picture with what it shows; the caption is the visit's own field and may be put
+ * right until the visit is signed.
+ */
+function Photo({
+  visit,
+  id,
+  photo,
+  onOpen,
+}: {
+  visit: RecordState;
+  id: string;
+  photo: { [name: string]: Json };
+  onOpen: (open: boolean) => void;
+}) {
   const kept = asText(photo["caption"]);
   const [caption, setCaption, forget] = useDraft(`${visit.id} photo.${id}`, kept);
   const [source, setSource] = useState<string | undefined>();
@@ -70,27 +89,32 @@ function Photo({ visit, id, photo, onOpen }: { visit: RecordState; id: string; p
 }
 
 /** Finish takes remarks, photos and the signature. */
-export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: RecordState[]; onRepeat: (() => void) | undefined }) {
+export function Finish({
+  visit,
+  runs,
+  onRepeat,
+}: {
+  visit: RecordState;
+  runs: RecordState[];
+  onRepeat: (() => void) | undefined;
+}) {
   const [signing, setSigning] = useState(false);
   const [remark, setRemark] = useDraft(`${visit.id} remark`);
   const [captions, setCaptions] = useState<string[]>([]); // photos whose caption is typed and not kept
   const [working, setWorking] = useState(false);
+  const [open, setOpen] = useState<string | undefined>(); // what has to be said of a failure or a bypass; undefined until it is known
   const k = useKeep();
   const returned = returnedSince(visit);
   const speak = speaking(visit, runs);
+  const untested = notTested(visit);
+  const damaged = asText(object(visit, "condition")["state"]) === "damaged";
   if (signing) return <Later key="sign" load={loadSign} props={{ visit, runs, onBack: () => setSigning(false) }} />;
   const photo = (file: File | undefined) => {
     if (!file) return;
     setWorking(true);
     k.keep(async () => {
       try {
-        const small = await shrink(file).catch((e: unknown) => {
-          console.error(e);
-          return undefined;
-        });
-        if (!small) return k.say(w.photoFails);
-        const sha256 = await putBlob(small);
-        await put(visit, { [`photo.${newId()}`]: { sha256, type: small.type, bytes: small.size, caption: "" } });
+        if (!(await keepPhoto(visit, file))) k.say(w.photoFails);
       } finally {
         setWorking(false);
       }
@@ -102,7 +126,14 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
       setRemark("");
     });
   const photos = many(visit, "photo");
-  const sign = () => (remark.trim() ? k.say(w.unsent) : captions.length > 0 ? k.say(w.unsentCaption) : setSigning(true));
+  const sign = () =>
+    open
+      ? k.say(open)
+      : remark.trim()
+        ? k.say(w.unsent)
+        : captions.length > 0
+          ? k.say(w.unsentCaption)
+          : setSigning(true);
   return (
     <>
       <h1>{w.title}</h1>
@@ -114,6 +145,12 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
           ))}
         </div>
       ) : null}
+      {untested === "" ? null : (
+        <p class="complaint" role="status">
+          {w.untested(untested)}
+        </p>
+      )}
+      <BeforeSigning visit={visit} runs={runs} onOpen={setOpen} />
       {speak.found ? <Result visit={visit} run={speak.found} /> : null}
       {speak.left ? <Result visit={visit} run={speak.left} /> : null}
       {returned.length > 0 ? <Later key="amend" load={loadAmend} props={{ visit, runs, lent }} /> : null}
@@ -155,10 +192,17 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
         ))}
       </ul>
       <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={k.busy} onClick={sign}>
+      <Button kind="main" size="tall" wide disabled={k.busy || open === undefined} onClick={sign}>
         {w.sign}
       </Button>
-      <div class="visit-foot">{onRepeat ? <Button onClick={onRepeat}>{w.repeat}</Button> : null}</div>
+      <div class="visit-foot">
+        {onRepeat && untested === "" ? <Button onClick={onRepeat}>{w.repeat}</Button> : null}
+        {untested !== "" && !damaged ? (
+          <Button disabled={k.busy} onClick={() => k.keep(() => put(visit, { not_tested: {} }))}>
+            {w.afterAll}
+          </Button>
+        ) : null}
+      </div>
     </>
   );
 }
@@ -167,12 +211,12 @@ export function Finish({ visit, runs, onRepeat }: { visit: RecordState; runs: Re
 export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
   const d = visitWords.done;
   const round = useRecord(text(visit, "round"));
-  const visits = useLive(
-    () => byKey(keyTo.round(text(visit, "round"))),
+  const stops = useLive(
+    async () => (round ? await stopsNow(round) : []),
     (n) => n.kinds.includes("visit"),
-    [text(visit, "round")],
+    [round],
   );
-  const next = round && visits ? stopsOf(round, visits).find((s) => s.state !== "done") : undefined;
+  const next = stops?.find((s) => s.state !== "done");
   const tag = text(useRecord(next?.instrument ?? "") ?? undefined, "tag");
   const speak = speaking(visit, runs);
   const at = Date.parse(asText(asObject(value(visit, "signature"))["at"]));
@@ -180,10 +224,15 @@ export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] 
     <>
       <h1>{d.title}</h1>
       <p>
-        {asText(asObject(value(visit, "signature"))["name"])} <span class="quiet">{Number.isNaN(at) ? "" : showAge(at, Date.now())}</span>
+        {asText(asObject(value(visit, "signature"))["name"])}{" "}
+        <span class="quiet">{Number.isNaN(at) ? "" : showAge(at, Date.now())}</span>
       </p>
+      {notTested(visit) === "" ? null : <p class="complaint">{w.untested(notTested(visit))}</p>}
       {isApproved(visit) ? <p>{d.approved}</p> : null}
-      {runs.some((r) => r.kind === "certificate") ? <Later key="amend" load={loadAmend} props={{ visit, runs }} /> : null}
+      <Later key="facts" load={loadFacts} props={{ visit }} />
+      {runs.some((r) => r.kind === "certificate") ? (
+        <Later key="amend" load={loadAmend} props={{ visit, runs }} />
+      ) : null}
       {next ? (
         <a class="visit-next" href={`/instrument/${next.instrument}`}>
           {d.next(tag || next.instrument)}

@@ -1,13 +1,14 @@
 import type { ComponentChildren } from "preact";
+import { Bench } from "../../parts/bench";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import type { RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { useDraft } from "./draft";
-import { kindOf } from "./kinds";
-import type { Step } from "./run";
+import { kindOf } from "../../views/kinds";
+import type { Step } from "../../records/run";
 
-export const loadTrace = () => import("../trace/trace").then((m) => m.Trace);
+export const loadTrace = () => import("../../views/trace/trace").then((m) => m.Trace);
 
 type Props = {
   visit: RecordState;
@@ -15,30 +16,60 @@ type Props = {
   step: Step;
   /** Goes on without the step, where it may be left out. */
   onSkip: (() => void) | undefined;
-  children: ComponentChildren;
+  head: ComponentChildren;
+  foot: (own: ComponentChildren) => ComponentChildren;
+  /** The pad, with a foot that offers the file too. */
+  children: (foot: (own: ComponentChildren) => ComponentChildren) => ComponentChildren;
 };
 
-/** FromFile offers a logger's file beside the pad of a step that takes one; a step that takes nothing else has no pad. */
-export function FromFile({ visit, run, step, onSkip, children }: Props) {
+/**
+ * FromFile offers a logger's file beside the pad of a step that takes one; a step that takes
+ * nothing else has no pad.
+ */
+export function FromFile({ visit, run, step, onSkip, head, foot, children }: Props) {
   const [open, setOpen] = useDraft(`${run.id} ${step.id} file`); // outlasts a screen that is drawn anew
-  if (!step.trace) return <>{children}</>;
+  if (!step.trace) return <>{children(foot)}</>;
   const back = () => setOpen("");
-  if (open !== "") return <Later key="file" load={loadTrace} props={{ visit, run, step, kind: kindOf(visit), onKept: back, onBack: back }} />;
-  const only = step.optional && !step.many;
-  return (
-    <>
-      {only ? null : children}
-      {only && step.text !== "" ? <p class="instruction">{step.text}</p> : null}
-      <div class="buttons">
-        <Button size="tall" onClick={() => setOpen("open")}>
-          {visitWords.fromFile}
+  if (open !== "")
+    return (
+      <Later
+        key="file"
+        load={loadTrace}
+        props={{ visit, run, step, kind: kindOf(visit), onKept: back, onBack: back }}
+      />
+    );
+  if (step.optional && !step.many)
+    return (
+      <Bench
+        head={
+          <>
+            {head}
+            {step.text === "" ? null : <p class="instruction">{step.text}</p>}
+          </>
+        }
+        act={
+          <>
+            {onSkip ? (
+              <Button kind="main" size="tall" wide onClick={onSkip}>
+                {visitWords.run.goOn}
+              </Button>
+            ) : null}
+            <Button size="tall" wide onClick={() => setOpen("open")}>
+              {visitWords.fromFile}
+            </Button>
+          </>
+        }
+        foot={foot(null)}
+      />
+    );
+  const offer = (own: ComponentChildren) =>
+    foot(
+      <>
+        {own}
+        <Button kind="quiet" onClick={() => setOpen("open")} label={visitWords.fromFile}>
+          {visitWords.run.fileShort}
         </Button>
-        {only && onSkip ? (
-          <Button kind="quiet" size="tall" onClick={onSkip}>
-            {visitWords.run.goOn}
-          </Button>
-        ) : null}
-      </div>
-    </>
-  );
+      </>,
+    );
+  return <>{children(offer)}</>;
 }

@@ -1,6 +1,9 @@
 type Turn<T> = { work: () => Promise<T>; done: (v: T) => void; fail: (e: unknown) => void };
 
-/** Latest runs one question at a time, at once; of those that come meanwhile only the newest is asked, and an answer that is out of date is dropped. */
+/**
+ * Latest runs one question at a time, at once; of those that come meanwhile only the newest is
+ * asked, and an answer that is out of date is dropped.
+ */
 export class Latest<T> {
   private running = false;
   private next: Turn<T> | undefined;

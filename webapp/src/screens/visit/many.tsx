@@ -1,16 +1,21 @@
+import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
+import { Bench } from "../../parts/bench";
 import { Button } from "../../parts/button";
-import { NumberPad } from "../../parts/number-pad";
-import { asText, type Json, newId, type RecordState } from "../../wire/records";
+import { Field } from "../../parts/field";
+import { PadKeys, PadValue } from "../../parts/number-pad";
+import { readField } from "../../wire/read";
+import { type Json, newId, type RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { readDecimal, showTime } from "../../words/words";
+import { readDecimal } from "../../words/words";
 import { useDraft } from "./draft";
-import { amount } from "./instruct";
-import { Complaint, put, useKeep } from "./keep";
-import type { Finding, Live } from "./kinds/kind";
+import { amount } from "../../views/instruct";
+import { Complaint, put, useKeep } from "../../nav/keep";
+import type { Finding, Live } from "../../views/kinds/kind";
+import { against } from "./later-stops";
 import { Latest } from "./latest";
-import { type Entry, effective, secondsLeft, type Step } from "./run";
-import { evaluate, instrumentOf } from "./sheet";
+import { type Entry, effective, secondsLeft, type Step } from "../../records/run";
+import { evaluate, sheetOf } from "../../records/sheet";
 import { useClock } from "./timer";
 
 const w = visitWords.run;
@@ -24,21 +29,29 @@ type Props = {
   live: Live | undefined;
   /** Ends the step: no further values. */
   onEnd: () => void;
-  onCorrect: (e: Entry) => void;
+  head: ComponentChildren;
+  foot: (own: ComponentChildren) => ComponentChildren;
 };
 
-/** due tells in how many seconds the next value is wanted, counted by the wall from the first one. */
+/**
+ * due tells in how many seconds the next value is wanted, counted by the wall from the first one.
+ */
 export function due(first: number, count: number, every: number, now: number): number {
   return secondsLeft(first, count * every, now);
 }
 
-/** Many takes any number of values of one step, such as the pressures of a leak test or of a settling, until it is ended. */
-export function Many({ visit, run, step, entries, busy, live: Live, onEnd, onCorrect }: Props) {
+/**
+ * Many takes any number of values of one step, such as the pressures of a leak test or of a
+ * settling, until it is ended.
+ */
+export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head, foot }: Props) {
   const of = step.do === "settle" ? "settle" : step.of || "indicated";
-  const unit = step.unit || asText(instrumentOf(visit)["unit"]);
+  const unit = step.unit || readField("visit", visit, "item").range.unit;
   const [typed, setTyped] = useDraft(`${run.id} ${step.id} ${of} value`);
   const [finding, setFinding] = useState<Finding | undefined>();
   const [evaluating] = useState(() => new Latest<Finding>());
+  const [doubt, setDoubt] = useState<{ value: string; message: string; suggest?: string | undefined } | undefined>();
+  const [reason, setReason] = useDraft(`${run.id} ${step.id} ${of} reason`);
   const k = useKeep();
   const now = useClock();
   const mine = entries.filter((e) => e.step === step.id && e.of === of);
@@ -58,9 +71,24 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, onCor
     );
   }, [read, newest, Live]);
   const go = () => {
-    if (read === undefined) return k.say(w.number);
-    const capture: { [name: string]: Json } = { step: step.id, of, value: read, unit, at: new Date().toISOString() };
+    if (read === undefined) return k.say(typed.trim() === "" ? w.number : w.noNumber(typed));
+    const asked = doubt?.value === read;
+    if (asked && reason.trim() === "") return k.say(visitWords.reasonNeeded);
+    const capture: { [name: string]: Json } = {
+      step: step.id,
+      of,
+      value: read,
+      unit,
+      at: new Date().toISOString(),
+      ...(asked ? { reason: reason.trim() } : {}),
+    };
     k.keep(async () => {
+      const wrong = asked
+        ? undefined
+        : await against(sheetOf(visit, [], false), mine, { step: step.id, of, value: read, unit });
+      if (wrong) return setDoubt({ value: read, message: wrong.message, suggest: wrong.suggest });
+      setDoubt(undefined);
+      setReason("");
       await put(run, { [`capture.${newId()}`]: capture });
       setTyped("");
     });
@@ -68,40 +96,76 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, onCor
   const timed = step.do === "settle" ? step.atMost : step.seconds;
   const left = Number.isNaN(first) || timed === 0 ? undefined : secondsLeft(first, timed, now);
   const next = Number.isNaN(first) || step.every === 0 ? undefined : due(first, mine.length, step.every, now);
+  const newestValue = mine.at(-1);
+  const item = readField("visit", visit, "item");
+  const pad = {
+    label: step.do === "settle" ? (w.ofs["settle"] ?? "") : step.text || (w.ofs[of] ?? of),
+    value: typed,
+    onChange: setTyped,
+    unit,
+    resolution: unit === item.range.unit ? item.resolution || undefined : undefined,
+    start: newestValue?.value || step.figure("expected") || undefined,
+    onEnter: go,
+  };
+  const doubted = doubt !== undefined && doubt.value === read ? doubt : undefined;
   return (
-    <div class="typed">
-      {mine.length > 0 ? (
-        <ul class="before" aria-label={w.values}>
-          {mine.slice(-4).map((e) => (
-            <li key={e.id}>
-              <span>
-                <strong>{amount(e.value, e.unit)}</strong> <span class="quiet small">{showTime(e.at)}</span>
-              </span>
-              <Button kind="quiet" onClick={() => onCorrect(e)}>
-                {w.correct}
+    <Bench
+      name="typed"
+      roomy
+      head={head}
+      body={
+        <>
+          <p class="so-far" role="timer">
+            {[
+              w.count(mine.length),
+              ...(newestValue ? [w.latest(amount(newestValue.value, newestValue.unit))] : []),
+              ...(next === undefined ? [] : [next > 0 ? w.nextIn(visitWords.seconds(next)) : w.nextNow]),
+              ...(left === undefined ? [] : [left > 0 ? w.holdLeft(visitWords.seconds(left)) : w.holdOver]),
+            ].join(" \u00b7 ")}
+          </p>
+          <PadValue {...pad} />
+          {finding && Live ? <Live visit={visit} run={run} step={step} finding={finding} /> : null}
+          <Complaint error={k.error} />
+        </>
+      }
+      act={
+        doubted ? (
+          <div class="why">
+            <p class="complaint" role="alert">
+              {doubted.message}
+            </p>
+            {doubted.suggest ? (
+              <Button size="tall" onClick={() => setTyped(doubted.suggest ?? "")}>
+                {w.meant(amount(doubted.suggest, unit))}
               </Button>
-            </li>
-          ))}
-        </ul>
-      ) : null}
-      <p class="quiet" role="timer">
-        {[
-          w.count(mine.length),
-          ...(next === undefined ? [] : [next > 0 ? w.nextIn(visitWords.seconds(next)) : w.nextNow]),
-          ...(left === undefined ? [] : [left > 0 ? w.holdLeft(visitWords.seconds(left)) : w.holdOver]),
-        ].join(" \u00b7 ")}
-      </p>
-      <NumberPad label={step.do === "settle" ? (w.ofs["settle"] ?? "") : step.text || (w.ofs[of] ?? of)} value={typed} onChange={setTyped} unit={unit} />
-      {finding && Live ? <Live visit={visit} run={run} step={step} finding={finding} /> : null}
-      <Complaint error={k.error} />
-      <div class="buttons">
-        <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
-          {read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, unit)}`}
-        </Button>
-        <Button size="tall" disabled={busy || k.busy || (mine.length === 0 && !step.optional)} onClick={() => (typed === "" ? onEnd() : k.say(w.unkept))}>
-          {step.do === "settle" ? w.isSettled : w.endValues}
-        </Button>
-      </div>
-    </div>
+            ) : null}
+            <Field label={visitWords.reason} value={reason} onInput={setReason} />
+            <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
+              {`${visitWords.keep} ${amount(doubted.value, unit)}`}
+            </Button>
+            <Button kind="quiet" wide onClick={() => setDoubt(undefined)}>
+              {w.toPad}
+            </Button>
+          </div>
+        ) : (
+          <>
+            <PadKeys {...pad} />
+            <div class="pair">
+              <Button kind="main" size="tall" disabled={k.busy} onClick={go}>
+                {read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, unit)}`}
+              </Button>
+              <Button
+                size="tall"
+                disabled={busy || k.busy || (mine.length === 0 && !step.optional)}
+                onClick={() => (typed === "" ? onEnd() : k.say(w.unkept))}
+              >
+                {step.do === "settle" ? w.isSettled : w.endValues}
+              </Button>
+            </div>
+          </>
+        )
+      }
+      foot={foot(null)}
+    />
   );
 }

@@ -1,12 +1,22 @@
+import { put } from "../../nav/keep";
+import { putBlob } from "../../store/store";
+import { newId, type RecordState } from "../../wire/records";
+
 const longestSide = 1600;
 
-/** fitted gives the size of a picture whose longer side is at most the given one; a small picture stays as it is. */
+/**
+ * fitted gives the size of a picture whose longer side is at most the given one; a small picture
+ * stays as it is.
+ */
 export function fitted(width: number, height: number, side = longestSide): { width: number; height: number } {
   const by = Math.min(1, side / Math.max(width, height));
   return { width: Math.max(1, Math.round(width * by)), height: Math.max(1, Math.round(height * by)) };
 }
 
-/** shrink makes a JPEG of at most 1600 px from a photo of any size; the camera's notes of place and time are left out. */
+/**
+ * shrink makes a JPEG of at most 1600 px from a photo of any size; the camera's notes of place and
+ * time are left out.
+ */
 export async function shrink(file: Blob): Promise<Blob> {
   const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
   try {
@@ -23,4 +33,16 @@ export async function shrink(file: Blob): Promise<Blob> {
   } finally {
     picture.close();
   }
+}
+
+/** keepPhoto keeps a picture with a visit; false where it cannot be read. */
+export async function keepPhoto(visit: RecordState, file: File): Promise<boolean> {
+  const small = await shrink(file).catch((e: unknown) => {
+    console.error(e);
+    return undefined;
+  });
+  if (!small) return false;
+  const sha256 = await putBlob(small);
+  await put(visit, { [`photo.${newId()}`]: { sha256, type: small.type, bytes: small.size, caption: "" } });
+  return true;
 }

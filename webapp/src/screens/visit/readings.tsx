@@ -1,53 +1,97 @@
+import { useEffect, useState } from "preact/hooks";
 import { isVerdict, Mark } from "../../parts/mark";
-import { budgetWords } from "../../words/budget";
+import { asObject, asText, type RecordState } from "../../wire/records";
+import { figureWords } from "../../words/figures";
 import { visitWords } from "../../words/visit";
-import { showDecimal } from "../../words/words";
-import { showNear, showSmall } from "./budget-data";
-import type { Reading } from "./sheet";
+import { showError } from "../../words/words";
+import { amount, nameOf } from "../../views/instruct";
+import { type Entry, effective, type Step } from "../../records/run";
+import { evaluate, type Reading, readingsOf } from "../../records/sheet";
 
-const w = visitWords.result;
+const w = visitWords.run;
 
-/** Readings is the table of a run's readings: point, error, limit, expanded uncertainty and verdict. */
-export function Readings({ label, readings, expanded, unit }: { label: string; readings: Reading[]; expanded: Map<number, number>; unit: string }) {
+/** recordName tells which logger's file stands for values. */
+export function recordName(e: Entry): string {
+  const file = asObject(e.file);
+  return visitWords.record(asText(file["name"]), asText(file["rows"]));
+}
+
+/** recorded writes what was recorded, short. */
+function recorded(step: Step, e: Entry): string {
+  if (e.of === "answer" && step.as === "photo") return visitWords.finish.photoKept;
+  return e.of === "trace" ? recordName(e) : amount(e.value, e.unit);
+}
+
+type Row = { step: Step; entries: Entry[] };
+
+/** rowsOf puts what was recorded in the order of the plan, a row for each step. */
+function rowsOf(steps: Step[], entries: Entry[]): Row[] {
+  return steps.flatMap((step) => {
+    const mine = entries.filter((e) => e.step === step.id);
+    return mine.length === 0 ? [] : [{ step, entries: mine }];
+  });
+}
+
+type Props = { visit: RecordState; run: RecordState; steps: Step[]; onCorrect: (e: Entry) => void };
+
+/** Readings lists everything that was recorded in a run; a tap on a value corrects it. */
+export function Readings({ visit, run, steps, onCorrect }: Props) {
+  const entries = effective(run);
+  const [found, set] = useState<Reading[]>([]);
+  useEffect(() => {
+    let here = true;
+    evaluate(visit, entries, false).then(
+      (f) => here && set(readingsOf(f)),
+      (e: unknown) => console.error(e), // the values are shown without what they mean
+    );
+    return () => {
+      here = false;
+    };
+  }, [run]);
   return (
-    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
-    <section class="scroll" tabIndex={0} aria-label={`${label}: ${w.table}`}>
-      <table class="readings">
-        <thead>
-          <tr>
-            <th scope="col">{`${w.point}, ${unit}`}</th>
-            <th scope="col" class="number">
-              {w.error}
-            </th>
-            <th scope="col" class="number">
-              {w.limit}
-            </th>
-            {expanded.size > 0 ? (
-              <th scope="col" class="number">
-                <abbr title={budgetWords.uncertaintyTold}>{budgetWords.uncertainty}</abbr>
-              </th>
-            ) : null}
-            <th scope="col">{w.verdict}</th>
-          </tr>
-        </thead>
+    <>
+      <p class="quiet small">{w.tapCell}</p>
+      <table class="before">
         <tbody>
-          {readings.map((r) => {
-            const u = expanded.get(Number(r.point));
+          {rowsOf(steps, entries).map(({ step, entries: mine }) => {
+            const r = found.find((one) => one.step === step.id);
+            const failed = r?.verdict === "fail";
             return (
-              <tr key={r.step}>
+              <tr key={step.id} class={failed ? "failed" : ""}>
+                <th scope="row">{nameOf(step)}</th>
                 <td>
-                  {showNear(r.applied, u)} <span aria-hidden="true">{r.direction === "down" ? "\u2193" : "\u2191"}</span>
-                  <span class="unseen">{r.direction === "down" ? w.down : w.up}</span>
+                  {mine.map((e) => {
+                    const of = figureWords.ofsShort[e.of === "applied" && step.of === "applied" ? "" : e.of];
+                    const shown = recorded(step, e);
+                    return (
+                      <button
+                        key={e.id}
+                        type="button"
+                        class="cell"
+                        aria-label={`${w.correct}: ${nameOf(step)}${of ? `, ${of}` : ""} ${shown}`}
+                        onClick={() => onCorrect(e)}
+                      >
+                        {of ? <span class="small">{of}</span> : null} {shown}
+                        {e.earlier.length === 0 ? null : (
+                          <span class="small"> {e.earlier.map((x) => w.was(amount(x.value, x.unit))).join(", ")}</span>
+                        )}
+                      </button>
+                    );
+                  })}
                 </td>
-                <td class="number">{showNear(r.error, u)}</td>
-                <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
-                {expanded.size > 0 ? <td class="number">{showSmall(u)}</td> : null}
-                <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
+                <td>
+                  {r ? (
+                    <>
+                      {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
+                      <span class="small">{` ${showError(r.error, Math.max(Math.abs(r.low), Math.abs(r.high)))}`}</span>
+                    </>
+                  ) : null}
+                </td>
               </tr>
             );
           })}
         </tbody>
       </table>
-    </section>
+    </>
   );
 }

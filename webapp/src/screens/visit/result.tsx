@@ -1,26 +1,30 @@
-import { useState } from "preact/hooks";
 import { BandChart } from "../../parts/band-chart";
-import { Button } from "../../parts/button";
-import { Choice, Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
-import { asNumber, asText, type Json, object, type RecordState, text } from "../../wire/records";
+import { readField } from "../../wire/read";
+import { asNumber, asObject, asText, type Json, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { expandedOf } from "./budget-data";
-import { useDraft } from "./draft";
-import { loadResults, loadWarnings } from "./later";
-import { Complaint, put, useKeep } from "./keep";
-import { OpenedBudget } from "./opened";
-import { Readings } from "./readings";
-import { instrumentOf, readingsOf } from "./sheet";
+import { expandedOf, showTo } from "../../records/budget";
+import { loadResults, loadWarnings } from "../../views/later";
+import { OpenedBudget } from "../../views/opened";
+import { Readings } from "../../views/readings";
+import { readingsOf } from "../../records/sheet";
 
 const w = visitWords.result;
+
+/** ends writes the errors of zero and span of a transmitter. */
+function ends(s: { [name: string]: Json }, unit: string): string {
+  const said = (name: string) =>
+    `${showTo(asNumber(s[name]) ?? 0, 3)} ${unit}, ${showTo(asNumber(s[`${name}_percent`]) ?? 0, 3)} %`;
+  return w.ends(said("zero"), said("span"));
+}
 
 /** Result shows a closed run: the word, the chart, the table. */
 export function Result({ visit, run }: { visit: RecordState; run: RecordState }) {
   const finding = object(run, "finding");
-  const item = instrumentOf(visit);
-  const unit = asText(item["unit"]);
+  const { low, high, unit } = readField("visit", visit, "item").range;
+  const gauge = asObject(finding["gauge"]);
+  const signal = asText(gauge["output_unit"]);
   const readings = readingsOf(finding);
   const expanded = expandedOf(finding);
   const stopped = asText(object(run, "closed")["stopped"]);
@@ -35,7 +39,9 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
       ) : null}
       {finding["complete"] === true ? null : <p>{w.incomplete}</p>}
       {stopped ? <p>{w.stopped(stopped)}</p> : null}
-      {Array.isArray(finding["results"]) ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
+      {Array.isArray(finding["results"]) ? (
+        <Later key={run.id} load={loadResults} props={{ visit, run, finding }} />
+      ) : null}
       {readings.length > 0 && !Array.isArray(finding["results"]) ? (
         <>
           <BandChart
@@ -46,47 +52,19 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
               uncertainty: expanded.get(Number(r.point)),
             }))}
             limits={readings.map((r) => ({ applied: r.applied, low: r.low, high: r.high }))}
-            low={asNumber(item["low"]) ?? 0}
-            high={asNumber(item["high"]) ?? 1}
+            low={asNumber(low) ?? 0}
+            high={asNumber(high) ?? 1}
             unit={unit}
+            errorUnit={signal || unit}
           />
-          <Readings label={label} readings={readings} expanded={expanded} unit={unit} />
+          <Readings label={label} readings={readings} expanded={expanded} unit={unit} signal={signal || unit} />
+          {gauge["signal"] === undefined ? null : <p>{ends(asObject(gauge["signal"]), signal)}</p>}
           <OpenedBudget visit={visit} run={run} />
         </>
       ) : null}
-      {(finding["warnings"] as Json[] | undefined)?.[0] ? <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} /> : null}
+      {(finding["warnings"] as Json[] | undefined)?.[0] ? (
+        <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} />
+      ) : null}
     </section>
-  );
-}
-
-/** Adjusted shows the as-found result and asks whether the instrument was adjusted; the run before it stays closed. */
-export function Adjusted({ visit, run, onRepeat }: { visit: RecordState; run: RecordState; onRepeat: (() => void) | undefined }) {
-  const [done, setDone] = useState<"yes" | "no" | undefined>();
-  const [note, setNote] = useDraft(`${visit.id} adjusted`);
-  const k = useKeep();
-  const go = () => {
-    if (done === "yes" && note.trim() === "") return k.say(w.needAdjust);
-    k.keep(() => put(visit, { adjusted: { done: done === "yes", note: note.trim() } }));
-  };
-  return (
-    <>
-      <h1>{w.heading}</h1>
-      <Result visit={visit} run={run} />
-      <Choice
-        label={w.adjusted}
-        value={done}
-        onChange={setDone}
-        options={[
-          ["no", w.no],
-          ["yes", w.yes],
-        ]}
-      />
-      {done === "yes" ? <Field label={w.adjustNote} value={note} onInput={setNote} lines={2} /> : null}
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={done === undefined || k.busy} onClick={go}>
-        {visitWords.next}
-      </Button>
-      <div class="visit-foot">{onRepeat ? <Button onClick={onRepeat}>{visitWords.finish.repeat}</Button> : null}</div>
-    </>
   );
 }

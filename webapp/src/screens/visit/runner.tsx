@@ -1,63 +1,46 @@
+import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
+import { Bench } from "../../parts/bench";
 import { Button } from "../../parts/button";
+import { Cover } from "../../parts/cover";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
-import { commit } from "../../store/store";
-import { asObject, asText, object, type RecordState, text, value } from "../../wire/records";
+import { readField } from "../../wire/read";
+import { type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
+import { beginRun, locked } from "./begin";
+import { setTone, toneOn, useAwake } from "./bell";
+import { closeRun } from "./closing";
 import { Current } from "./current";
-import { forgetDrafts, useDraft } from "./draft";
+import { useDraft } from "./draft";
 import { loadTrace } from "./from-file";
-import { amount, instruction } from "./instruct";
-import { Complaint, put, useKeep } from "./keep";
-import { kindOf, useOwn } from "./kinds";
+import { amount, instruction } from "../../views/instruct";
+import { Complaint, put, useKeep } from "../../nav/keep";
+import { kindOf, useOwn } from "../../views/kinds";
 import { loadAnswer } from "./later";
-import { asksOf, type Entry, effective, resumeAt, type Step, screensOf } from "./run";
-import { definitionOf, evaluate, expand, instrumentOf } from "./sheet";
-import { useCourse } from "./steps";
+import { loadSafetyStop } from "./later-stops";
+import { asksOf, type Entry, effective, resumeAt, type Step, screensOf } from "../../records/run";
+import { definitionOf } from "../../records/sheet";
+import { useCourse } from "../../views/steps";
+import { unsafeIn } from "../../records/halts";
+import { Readings, recordName } from "./readings";
 import { Typed } from "./typed";
 
 const w = visitWords.run;
 
-/** beginRun lays out the plan and makes the run's record. */
-export async function beginRun(visit: RecordState, label: "as found" | "as left" | "repeat"): Promise<void> {
-  const plan = await expand(visit, label);
-  await commit({
-    kind: "run",
-    site: visit.site,
-    parent: visit.id,
-    set: [
-      { field: "label", value: label },
-      { field: "plan", value: plan },
-    ],
-  });
-}
-
-async function closeRun(visit: RecordState, run: RecordState, complete: boolean, stopped: string): Promise<void> {
-  const finding = await evaluate(visit, effective(run), complete);
-  await put(run, { finding, closed: { at: new Date().toISOString(), ...(stopped === "" ? {} : { stopped }) } });
-  forgetDrafts(run.id);
-}
-
-/** Begin starts a run. */
-export function Begin({ visit, label }: { visit: RecordState; label: "as found" | "as left" }) {
-  const k = useKeep();
-  return (
-    <>
-      <h1>{w.start(w.label[label] ?? label)}</h1>
-      <p>{label === "as found" ? w.startHint : visitWords.result.adjustHint}</p>
-      {label === "as left" ? <p class="quiet">{w.leftHint}</p> : null}
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => k.keep(() => beginRun(visit, label))}>
-        {w.start(w.label[label] ?? label)}
-      </Button>
-    </>
-  );
-}
-
 /** Stop leads through venting before a run ends early. */
-function Stop({ visit, run, again, onBack }: { visit: RecordState; run: RecordState; again: boolean; onBack: () => void }) {
+function Stop({
+  visit,
+  run,
+  again,
+  onBack,
+}: {
+  visit: RecordState;
+  run: RecordState;
+  again: boolean;
+  onBack: () => void;
+}) {
   const [vented, setVented] = useState(false);
   const [why, setWhy] = useDraft(`${run.id} stop`);
   const k = useKeep();
@@ -92,18 +75,9 @@ function Stop({ visit, run, again, onBack }: { visit: RecordState; run: RecordSt
   );
 }
 
-/** locked says that a run is the only one of its label: what a safety function did the first time is not tried again until it does better. */
-export function locked(run: RecordState): boolean {
-  return asObject(value(run, "plan"))["as_found_once"] === true;
-}
-
-/** recordName tells which logger's file stands for values. */
-function recordName(e: Entry): string {
-  const file = asObject(e.file);
-  return visitWords.record(asText(file["name"]), asText(file["rows"]));
-}
-
-/** Runner shows one screen of the plan at a time, what was done above it and what comes below it. */
+/**
+ * Runner shows one screen of the plan at a time, what was done above it and what comes below it.
+ */
 export function Runner({ visit, run }: { visit: RecordState; run: RecordState }) {
   const course = useCourse(run, visit);
   const own = useOwn(visit);
@@ -111,102 +85,129 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
   const entries = effective(run);
   const at = resumeAt(run, screens);
   const [leaving, leave] = useState<"stop" | "again" | undefined>();
-  const [correcting, correct] = useState<Entry | undefined>();
+  const [correcting, setCorrecting] = useState<Entry | undefined>();
+  const [sheet, open] = useState<"readings" | "more" | undefined>();
+  const [tone, hear] = useState(toneOn());
+  const correct = (e: Entry | undefined) => {
+    open(undefined);
+    setCorrecting(e);
+  };
   const [passed, pass] = useDraft(`${run.id} gone on without`); // a reload does not ask again for what was passed over
   const skipped = passed.split("\n");
   const [over, setOver] = useState<string[]>([]);
   const k = useKeep();
-  const item = instrumentOf(visit);
-  const unit = asText(item["unit"]);
-  const top = amount(asText(item["high"]), unit);
+  useAwake();
+  const item = readField("visit", visit, "item");
+  const { unit } = item.range;
+  const top = amount(item.range.high, unit);
   const tap = definitionOf(visit)["tap"] === true;
-  if (leaving) return <Stop visit={visit} run={run} again={leaving === "again"} onBack={() => leave(undefined)} />;
+  const stay = () => {
+    open(undefined);
+    leave(undefined);
+  };
+  if (leaving) return <Stop visit={visit} run={run} again={leaving === "again"} onBack={stay} />;
   if (!course) return <p class="quiet">{words.shell.loading}</p>;
+  const unsafe = unsafeIn(course.steps, entries);
+  if (unsafe)
+    return (
+      <Later
+        key={`stop ${unsafe.entry.id}`}
+        load={loadSafetyStop}
+        props={{ visit, run, step: unsafe.step, entry: unsafe.entry }}
+      />
+    );
   const last = entries.findLast((e) => e.of !== "trace");
   const stepById = new Map(screens.flat().map((s) => [s.id, s]));
-  if (correcting) {
-    const step = stepById.get(correcting.step);
-    if (step)
-      return (
-        <>
-          <h1>{w.correctTitle(correcting.of === "trace" ? recordName(correcting) : amount(correcting.value, correcting.unit))}</h1>
-          {correcting.of === "answer" ? null : <p class="instruction past">{instruction(step, top)}</p>}
-          {correcting.of === "answer" ? (
-            <Later
-              key={correcting.id}
-              load={loadAnswer}
-              props={{ run, step, correcting, onKept: () => correct(undefined), onSkip: () => correct(undefined) }}
-            />
-          ) : correcting.of === "trace" ? (
-            <Later
-              key={correcting.id}
-              load={loadTrace}
-              props={{ visit, run, step, kind: kindOf(visit), correcting, onKept: () => correct(undefined), onBack: () => correct(undefined) }}
-            />
-          ) : (
-            <Typed
-              key={correcting.id}
-              visit={visit}
-              run={run}
-              ask={{ step, of: correcting.of, optional: false }}
-              correcting={correcting}
-              early={false}
-              onKept={() => correct(undefined)}
-              onSkip={() => correct(undefined)}
-              live={own.Live}
-            />
+  const label = w.label[text(run, "label")] ?? text(run, "label");
+  const where = (
+    <p class="visit-where" data-kept={course.kept}>
+      <span>
+        <strong>{item.tag}</strong> <span class="visit-label">{label}</span>
+      </span>
+      <span>{w.screen(Math.min(at + 1, screens.length), screens.length, course.ended)}</span>
+    </p>
+  );
+  const step = correcting ? stepById.get(correcting.step) : undefined;
+  if (correcting && step) {
+    const back = () => correct(undefined);
+    const head = (
+      <>
+        <h1>
+          {w.correctTitle(
+            correcting.of === "trace" ? recordName(correcting) : amount(correcting.value, correcting.unit),
           )}
-        </>
-      );
+        </h1>
+        {correcting.of === "answer" ? null : <p class="past">{instruction(step, top)}</p>}
+      </>
+    );
+    const foot = (own: ComponentChildren) => own;
+    const props = { visit, run, step, correcting, onKept: back, onSkip: back, head, foot };
+    return (
+      <div class="run">
+        {where}
+        {correcting.of === "answer" ? (
+          <Later key={correcting.id} load={loadAnswer} props={props} />
+        ) : correcting.of === "trace" ? (
+          <>
+            {head}
+            <Later key={correcting.id} load={loadTrace} props={{ ...props, kind: kindOf(visit), onBack: back }} />
+          </>
+        ) : (
+          <Typed
+            key={correcting.id}
+            {...props}
+            ask={{ step, of: correcting.of, optional: false }}
+            early={false}
+            live={own.Live}
+          />
+        )}
+      </div>
+    );
   }
   const screen = screens[at];
   const Aside = own.Aside;
   const next = screens[at + 1];
   const before = screens.slice(0, at).flat();
-  const recent = entries.slice(-3).reverse();
   const tick = (field: string) => k.keep(() => put(run, { [`done.${field}`]: { at: new Date().toISOString() } }));
-  return (
+  const reason = course.reasons.at(-1);
+  const aside = (brief: boolean) => (
     <>
-      <h1>{w.label[text(run, "label")] ?? text(run, "label")}</h1>
-      <p class="visit-where" data-kept={course.kept}>
-        <span>{asText(object(visit, "item")["tag"])}</span>
-        <span>{w.screen(Math.min(at + 1, screens.length), screens.length, course.ended)}</span>
-      </p>
-      {before.length > 0 || recent.length > 0 ? (
-        <section aria-label={w.above}>
-          {recent.length === 0 && before.length > 0 ? <p class="instruction past">{`${w.above}: ${instruction(before.at(-1) as Step, top)}`}</p> : null}
-          <ul class="before">
-            {recent.map((e) => (
-              <li key={e.id}>
-                <span>
-                  {stepById.get(e.step) ? amount(stepById.get(e.step)?.target ?? "", unit) : ""} {"\u2192"}{" "}
-                  <strong>
-                    {e.of === "answer" && stepById.get(e.step)?.as === "photo"
-                      ? visitWords.finish.photoKept
-                      : e.of === "trace"
-                        ? recordName(e)
-                        : amount(e.value, e.unit)}
-                  </strong>{" "}
-                  <span class="quiet small">
-                    {w.ofs[e.of] ?? e.of}
-                    {e.earlier.map((x) => `, ${w.was(amount(x.value, x.unit))}`).join("")}
-                  </span>
-                </span>
-                <Button kind="quiet" onClick={() => correct(e)}>
-                  {w.correct}
-                </Button>
-              </li>
-            ))}
-          </ul>
-        </section>
+      {reason ? <p class="quiet small">{reason}</p> : null}
+      {Aside ? (
+        <Aside
+          visit={visit}
+          run={run}
+          steps={course.steps}
+          at={screen ? course.steps.indexOf(screen[0] as Step) : course.steps.length}
+          brief={brief}
+        />
       ) : null}
-      {course.reasons.length > 0 ? <p class="quiet">{course.reasons.at(-1)}</p> : null}
-      {Aside ? <Aside visit={visit} run={run} steps={course.steps} at={screen ? course.steps.indexOf(screen[0] as Step) : course.steps.length} /> : null}
       <Complaint error={k.error} />
+    </>
+  );
+  const foot = (mine: ComponentChildren) => (
+    <>
+      {entries.length > 0 ? (
+        <Button kind="quiet" onClick={() => open("readings")}>
+          {w.readings(entries.length)}
+        </Button>
+      ) : null}
+      {mine}
+      <Button kind="quiet" onClick={() => open("more")}>
+        {w.more}
+      </Button>
+    </>
+  );
+  const table = <Readings visit={visit} run={run} steps={screens.flat()} onCorrect={correct} />;
+  return (
+    <div class="run">
+      <h1 class="unseen">{label}</h1>
+      {where}
       {screen ? (
         <Current
           key={at}
           screen={screen}
+          earlier={before}
           run={run}
           visit={visit}
           asks={asksOf(screen, tap)}
@@ -219,26 +220,77 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
           tick={tick}
           top={top}
           live={own.Live}
-          correct={correct}
+          aside={aside}
+          foot={foot}
         />
       ) : !course.ended ? (
         <p class="quiet">{words.shell.loading}</p>
       ) : (
-        <>
-          <p class="instruction">{w.allTyped}</p>
-          <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => k.keep(() => closeRun(visit, run, true, ""))}>
-            {w.close}
-          </Button>
-        </>
+        <Bench
+          head={
+            <>
+              <p class="instruction">{w.allTyped}</p>
+              {aside(true)}
+            </>
+          }
+          body={table}
+          roomy
+          act={
+            <Button
+              kind="main"
+              size="tall"
+              wide
+              disabled={k.busy}
+              onClick={() => k.keep(() => closeRun(visit, run, true, ""))}
+            >
+              {w.close}
+            </Button>
+          }
+          foot={foot(null)}
+        />
       )}
-      {screen ? (
-        <p class="instruction past">{`${w.below}: ${next ? next.map((s) => instruction(s, top)).join(" · ") : course.ended ? w.end : w.unknown}`}</p>
+      {sheet === "readings" ? (
+        <Cover title={w.readingsTitle} onClose={() => open(undefined)}>
+          {table}
+        </Cover>
       ) : null}
-      <div class="visit-foot">
-        {last ? <Button onClick={() => correct(last)}>{w.undo}</Button> : null}
-        {locked(run) ? null : <Button onClick={() => leave("again")}>{w.repeat}</Button>}
-        <Button onClick={() => leave("stop")}>{w.stop}</Button>
-      </div>
-    </>
+      {sheet === "more" ? (
+        <Cover title={w.moreTitle} onClose={() => open(undefined)}>
+          {screen ? (
+            <p class="past">{`${w.below}: ${next ? next.map((s) => instruction(s, top)).join(" \u00b7 ") : course.ended ? w.end : w.unknown}`}</p>
+          ) : null}
+          <div class="halt-ways">
+            {last ? (
+              <Button size="tall" wide onClick={() => correct(last)}>
+                {w.undo}
+              </Button>
+            ) : null}
+            {locked(run) ? null : (
+              <Button size="tall" wide onClick={() => leave("again")}>
+                {w.repeat}
+              </Button>
+            )}
+            <Button size="tall" wide onClick={() => leave("stop")}>
+              {w.stop}
+            </Button>
+          </div>
+          <div class="ticks">
+            <label>
+              <input
+                type="checkbox"
+                checked={tone}
+                onChange={() => {
+                  setTone(!tone);
+                  hear(!tone);
+                }}
+              />
+              <span>{w.tone}</span>
+            </label>
+          </div>
+        </Cover>
+      ) : null}
+    </div>
   );
 }
+
+export { Typed };

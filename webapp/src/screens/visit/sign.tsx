@@ -1,37 +1,68 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
-import { Field } from "../../parts/field";
 import { SignaturePad, type Stroke } from "../../parts/signature-pad";
-import { useLink } from "../../shell/status";
-import type { RecordState } from "../../wire/records";
+import { link } from "../../link/link";
+import { useLink } from "../../nav/status";
+import { type Json, type RecordState, text } from "../../wire/records";
+import { useRecord } from "../../store/hooks";
 import { visitWords } from "../../words/visit";
 import { renew } from "./amend";
 import { forgetDrafts } from "./draft";
-import { Complaint, put, useKeep } from "./keep";
-import { coveredBy, inOrder, summaryOf } from "./run";
+import { Complaint, put, useKeep } from "../../nav/keep";
+import { afterOf, afterSummary } from "../../records/after";
+import { askRules, rulesOf } from "../../records/rules";
 
 const w = visitWords.finish;
 
-/** Sign takes the signature, which covers the runs as they stand. */
+/**
+ * keyed adds what the signature says of the visit and its runs, and the signature of this device's
+ * key; without either where there is no key.
+ */
+async function keyed(
+  visit: RecordState,
+  runs: RecordState[],
+  said: { covers: string[]; [name: string]: Json },
+): Promise<{ [name: string]: Json }> {
+  const by = link.now().user?.id ?? "";
+  try {
+    const keys = await import("../../store/keys");
+    const value = { ...said, content: await keys.content([visit, ...runs], said.covers) };
+    const { proof } = await keys.prove({ by, field: "signature", record: visit.id, value });
+    return proof === undefined ? said : { ...value, proof };
+  } catch (e) {
+    console.error(e); // the key is a proof besides; the signature is the person's
+    return said;
+  }
+}
+
+/**
+ * Sign takes the signature of whoever is logged in, which covers the visit and its runs as they
+ * stand.
+ */
 export function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]; onBack: () => void }) {
   const user = useLink().user;
-  const [name, setName] = useState(user?.name ?? "");
+  const person = useRecord(user?.id ?? "");
+  const name = text(person ?? undefined, "name") || (user?.name ?? "");
   const [strokes, setStrokes] = useState<Stroke[]>([]);
   const k = useKeep();
   const go = () => {
-    if (name.trim() === "") return k.say(w.nameNeeded);
     if (strokes.length === 0) return k.say(w.drawNeeded);
     k.keep(async () => {
       const whole = await renew(visit, runs);
-      await put(visit, { summary: summaryOf(visit, whole), signature: { name: name.trim(), strokes, at: new Date().toISOString(), covers: coveredBy(whole) } });
+      const { summary, covers } = await askRules(visit, whole);
+      const said = { name, strokes, at: new Date().toISOString(), covers, of: ["visit", "runs"] };
+      await put(visit, {
+        summary: { ...summary, ...afterSummary(visit, await afterOf(visit, whole)) },
+        signature: await keyed(visit, whole, said),
+      });
       forgetDrafts(visit.id);
     });
   };
   return (
     <>
       <h1>{w.signTitle}</h1>
-      <p>{w.covers(inOrder(runs).length)}</p>
-      <Field label={w.name} value={name} onInput={setName} autocomplete="name" />
+      <p>{w.covers(rulesOf(visit).runs.length)}</p>
+      <p>{name}</p>
       <SignaturePad label={w.draw} strokes={strokes} onChange={setStrokes} />
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>

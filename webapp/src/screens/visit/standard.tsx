@@ -1,54 +1,28 @@
+export { Surroundings } from "./surroundings";
 import { useEffect, useState } from "preact/hooks";
+import { said } from "../../views/objections";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { useKind } from "../../store/hooks";
-import { asText, type Json, type RecordState, text } from "../../wire/records";
+import { asText, type RecordState, text, value } from "../../wire/records";
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
 import { showDate, showDecimal, words } from "../../words/words";
-import { showRange } from "../instrument/facts";
-import { showSmall } from "./budget-data";
-import { type Candidate, candidatesFor, type Demand, type Objection } from "./candidates";
+import { showRange } from "../../records/facts";
+import { showSmall } from "../../records/budget";
+import { type Candidate, candidatesFor, type Demand, usedOf } from "../../records/candidates";
+import { readField } from "../../wire/read";
+import { ChooseBeside } from "./meter";
 import { useDraft } from "./draft";
-import { Complaint, put, useKeep } from "./keep";
+import { lastChoice, rememberLast } from "./last";
+import { Complaint, put, useKeep } from "../../nav/keep";
 
 const w = visitWords.standard;
 const b = budgetWords.standard;
 
-/** said writes in words what speaks against a standard. */
-export function said(o: Objection, unit: string): string {
-  const at = (point: string) => `${showDecimal(point)} ${unit}`;
-  switch (o.kind) {
-    case "out of date":
-      return w.outOfDate(showDate(o.due));
-    case "no date":
-      return w.noDate;
-    case "low":
-      return w.low;
-    case "high":
-      return w.high;
-    case "mode":
-      return w.mode(o.mode);
-    case "unit":
-      return w.unit(o.unit);
-    case "status":
-      return w.status(o.status);
-    case "no specification":
-      return b.noSpecification;
-    case "no statement":
-      return b.noStatement(o.point === "" ? "" : at(o.point), o.why);
-    case "programme":
-      return w.programme(o.why);
-    case "ratio":
-      return b.tooLow(showSmall(o.ratio), showSmall(o.needed), at(o.point));
-    default: {
-      const never: never = o;
-      return never;
-    }
-  }
-}
-
-/** Row is one candidate: what it is, how its ratio stands at the worst point, and why it is refused. */
+/**
+ * Row is one candidate: what it is, how its ratio stands at the worst point, and why it is refused.
+ */
 function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen: boolean; onChoose: () => void }) {
   const unit = asText(c.range["unit"]);
   const points = Array.isArray(c.range["points"]) ? c.range["points"].length : 0;
@@ -59,7 +33,8 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
         <span>
           <strong>{text(c.standard, "name")}</strong> {text(c.standard, "serial")}
           <br />
-          {showRange(c.original)} <span class="quiet">{text(c.standard, "due") ? w.due(showDate(text(c.standard, "due"))) : ""}</span>
+          {showRange(c.original)}{" "}
+          <span class="quiet">{text(c.standard, "due") ? w.due(showDate(text(c.standard, "due"))) : ""}</span>
           {c.worst ? (
             <>
               <br />
@@ -68,7 +43,7 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
           ) : null}
           {points > 0 ? <span class="quiet"> {b.certified(points)}</span> : null}
           {c.objections.map((o) => (
-            <span key={o.kind} class="why">
+            <span key={o.code} class="why">
               {b.refused} {said(o, unit)}
             </span>
           ))}
@@ -78,19 +53,36 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
   );
 }
 
-/** ChooseStandard lists the standards with what speaks against each; a reason is asked for such a choice. */
+const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
+
+/**
+ * ChooseStandard lists the standards with what speaks against each; a reason is asked for such a
+ * choice.
+ */
 export function ChooseStandard({ visit }: { visit: RecordState }) {
   const standards = useKind("standard");
   const [found, setFound] = useState<{ demand: Demand | undefined; list: Candidate[] } | undefined>();
   const [chosen, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} standard`);
   const k = useKeep();
+  const [meter, setMeter] = useState<Candidate | undefined>();
+  const [air, setAir] = useState<Candidate | undefined>();
+  const signal = readField("visit", visit, "item").output !== undefined;
   useEffect(() => {
     if (!standards) return;
     let here = true;
     const today = new Date().toISOString().slice(0, 10);
     candidatesFor(visit, standards, today).then(
-      (c) => here && setFound(c),
+      (c) => {
+        if (!here) return;
+        const same = lastChoice("standard", 24 * 7);
+        // The one of the last stop comes first where nothing speaks against it, and is chosen; else
+        // the best is.
+        const before = c.list.find((one) => one.objections.length === 0 && key(one) === asText(same?.["key"]));
+        const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
+        setFound({ ...c, list });
+        if (list[0]?.objections.length === 0) choose(key(list[0]));
+      },
       (e: unknown) => console.error(e),
     );
     return () => {
@@ -98,20 +90,40 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     };
   }, [standards]);
   if (!found) return <p class="quiet">{words.shell.loading}</p>;
-  const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
   const it = found.list.find((c) => key(c) === chosen);
+  const against = (c: Candidate) => c.objections.filter((o) => o.code !== "barometer");
+  const absolute = it?.objections.some((o) => o.code === "barometer") === true;
+  const beside = [meter, absolute ? air : undefined].filter((c) => c !== undefined);
   const go = () => {
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
-    if (last?.kind === "programme") return k.say(w.programme(last.why));
-    if (it.objections.length > 0 && reason.trim() === "") return k.say(w.needWhy);
-    const snapshot: { [name: string]: Json } = { range: it.original };
-    for (const f of ["name", "serial", "manufacturer", "model", "certificate_no", "calibrated", "due", "status"]) {
-      const v = it.standard.fields[f]?.heads[0]?.value;
-      if (v !== undefined) snapshot[f] = v;
-    }
-    k.keep(() => put(visit, { standard: { id: it.standard.id, range: it.range, snapshot, ...(it.objections.length > 0 ? { reason: reason.trim() } : {}) } }));
+    if (last?.code === "programme") return k.say(w.programme(last.text ?? ""));
+    // No reason makes one of another kind, or a barred one, a standard for this.
+    const other = it.objections.find((o) => ["kind", "oil", "not_clean"].includes(o.code));
+    if (other && (it.barred || other.code === "kind")) return k.say(`${w.cannot} ${said(other, "")}`);
+    if (absolute && !air) return k.say(w.needBarometer);
+    if ([it, ...beside].some((c) => against(c).length > 0) && reason.trim() === "") return k.say(w.needWhy);
+    rememberLast("standard", { key: key(it) });
+    k.keep(async () => {
+      const why = reason.trim();
+      return put(visit, {
+        standard: await usedOf(it, why, "barometer"),
+        ...(meter ? { meter: await usedOf(meter, why) } : {}),
+        ...(absolute && air ? { barometer: await usedOf(air, why) } : {}),
+        ...(!absolute && value(visit, "barometer") ? { barometer: null } : {}),
+      });
+    });
   };
+  const good = found.list.filter((c) => c.objections.length === 0);
+  const other = found.list.filter((c) => c.objections.length > 0);
+  const rows = (list: Candidate[]) =>
+    list.length === 0 ? null : (
+      <ul class="ticks standards">
+        {list.map((c) => (
+          <Row key={key(c)} candidate={c} chosen={key(c) === chosen} onChoose={() => choose(key(c))} />
+        ))}
+      </ul>
+    );
   return (
     <>
       <h1>{w.title}</h1>
@@ -120,12 +132,22 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       ) : (
         <p class="small quiet">{found.demand ? b.needed(showSmall(found.demand.needed)) : b.unknown}</p>
       )}
-      <ul class="ticks standards">
-        {found.list.map((c) => (
-          <Row key={key(c)} candidate={c} chosen={key(c) === chosen} onChoose={() => choose(key(c))} />
-        ))}
-      </ul>
-      {it && it.objections.length > 0 ? <Field label={w.why} value={reason} onInput={setReason} lines={2} /> : null}
+      {rows(good)}
+      {other.length === 0 ? null : good.length === 0 ? (
+        rows(other)
+      ) : (
+        <details class="opened">
+          <summary>{w.unsuitable(other.length)}</summary>
+          {rows(other)}
+        </details>
+      )}
+      {absolute && standards ? (
+        <ChooseBeside as="barometer" visit={visit} standards={standards} onChoose={setAir} />
+      ) : null}
+      {signal && standards ? <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} /> : null}
+      {[it, ...beside].some((c) => c && against(c).length > 0) ? (
+        <Field label={w.why} value={reason} onInput={setReason} lines={2} />
+      ) : null}
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy || found.list.length === 0} onClick={go}>
         {w.use}

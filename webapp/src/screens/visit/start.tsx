@@ -1,32 +1,57 @@
 import { useState } from "preact/hooks";
+import { cautionWords } from "../../words/cautions";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { useRecord } from "../../store/hooks";
-import { asText, list, object, type RecordState, text } from "../../wire/records";
+import { asText, type Json, list, object, type RecordState, text } from "../../wire/records";
+import { stopWords } from "../../words/stops";
 import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
-import { showRange } from "../instrument/facts";
+import { showRange } from "../../records/facts";
 import { useDraft } from "./draft";
-import { Complaint, put, useKeep } from "./keep";
+import { Complaint, put, useKeep } from "../../nav/keep";
 
 const always = ["lock_out", "stand_aside", "vent"];
 
-/** cautionCodes gives the codes that hold for every job, then those of the method and the instrument, each once. */
-export function cautionCodes(method: RecordState | null | undefined, instrument: RecordState | null | undefined): string[] {
-  const more = [...list(method ?? undefined, "cautions"), ...list(instrument ?? undefined, "cautions")].map((c) => asText(c).replaceAll(/[- ]/g, "_"));
+/**
+ * cautionCodes gives the codes that hold for every job, then those of the method and the
+ * instrument, each once.
+ */
+export function cautionCodes(
+  method: RecordState | null | undefined,
+  instrument: RecordState | null | undefined,
+): string[] {
+  const more = [...list(method ?? undefined, "cautions"), ...list(instrument ?? undefined, "cautions")].map((c) =>
+    asText(c).replaceAll(/[- ]/g, "_"),
+  );
   return [...new Set([...always, ...more])].filter((c) => c !== "");
 }
 
 /** Cautions has every caution ticked before the first pressure step. */
-export function Cautions({ visit }: { visit: RecordState }) {
-  const w = visitWords.cautions;
+export function Cautions({ visit, again = false }: { visit: RecordState; again?: boolean }) {
+  const w = cautionWords;
   const method = useRecord(asText(object(visit, "method")["id"]));
   const instrument = useRecord(text(visit, "instrument"));
   const [ticked, tick] = useState<string[]>([]);
+  const [right, setRight] = useDraft(`${visit.id} cautions put right`);
   const k = useKeep();
   if (method === undefined || instrument === undefined) return <p class="quiet">{words.shell.loading}</p>;
   const codes = cautionCodes(method, instrument);
   const all = codes.every((c) => ticked.includes(c));
+  const go = () => {
+    if (again && right.trim() === "") return k.say(stopWords.needPutRight);
+    k.keep(() =>
+      put(visit, {
+        cautions: { codes, met: true, at: new Date().toISOString(), ...(again ? { put_right: right.trim() } : {}) },
+      }),
+    );
+  };
+  const stop = () =>
+    k.keep(() =>
+      put(visit, {
+        cautions: { codes, met: false, open: codes.filter((c) => !ticked.includes(c)), at: new Date().toISOString() },
+      }),
+    );
   return (
     <>
       <h1>{w.title}</h1>
@@ -36,41 +61,59 @@ export function Cautions({ visit }: { visit: RecordState }) {
         {codes.map((c) => (
           <li key={c}>
             <label>
-              <input type="checkbox" checked={ticked.includes(c)} onChange={() => tick(ticked.includes(c) ? ticked.filter((t) => t !== c) : [...ticked, c])} />
+              <input
+                type="checkbox"
+                checked={ticked.includes(c)}
+                onChange={() => tick(ticked.includes(c) ? ticked.filter((t) => t !== c) : [...ticked, c])}
+              />
               <span>{w.codes[c] ?? c.replaceAll("_", " ")}</span>
             </label>
           </li>
         ))}
       </ul>
+      {again ? <Field label={stopWords.putRight} value={right} onInput={setRight} lines={2} /> : null}
       <Complaint error={k.error} />
-      <Button
-        kind="main"
-        size="tall"
-        wide
-        disabled={!all || k.busy}
-        onClick={() => k.keep(() => put(visit, { cautions: { codes, at: new Date().toISOString() } }))}
-      >
+      <Button kind="main" size="tall" wide disabled={!all || k.busy} onClick={go}>
         {w.go}
       </Button>
+      {again ? null : (
+        <div class="visit-foot">
+          <Button size="tall" wide disabled={all || k.busy} onClick={stop}>
+            {stopWords.notAll}
+          </Button>
+        </div>
+      )}
     </>
   );
 }
 
 /** Identity asks whether this is the instrument, and how it looks. */
-export function Identity({ visit }: { visit: RecordState }) {
-  const w = visitWords.identity;
+export function Identity({ visit, again = false }: { visit: RecordState; again?: boolean }) {
+  const w = stopWords.identity;
   const item = object(visit, "item");
   const [same, setSame] = useState<"ok" | "differs" | undefined>();
   const [note, setNote] = useDraft(`${visit.id} differs`);
-  const [sound, setSound] = useState<"ok" | "bad" | undefined>();
+  const [way, setWay] = useState<"wrong" | "exchanged" | "register" | undefined>();
+  const [state, setState] = useState<"good" | "dirty" | "damaged" | undefined>();
+  const [right, setRight] = useDraft(`${visit.id} identity put right`);
   const [seen, setSeen] = useDraft(`${visit.id} condition`);
   const k = useKeep();
   const go = () => {
     if (same === undefined) return k.say(w.chooseIdentity);
     if (same === "differs" && note.trim() === "") return k.say(w.needNote);
-    if (sound === undefined) return k.say(w.chooseCondition);
-    if (sound === "bad" && seen.trim() === "") return k.say(w.needCondition);
-    k.keep(() => put(visit, { identity: { ok: same === "ok", note: note.trim() }, condition: { ok: sound === "ok", note: seen.trim() } }));
+    if (same === "differs" && way === undefined) return k.say(w.chooseWay);
+    if (state === undefined && (same === "ok" || way === "register")) return k.say(w.chooseCondition);
+    if (state !== undefined && state !== "good" && seen.trim() === "") return k.say(w.needCondition);
+    if (again && right.trim() === "") return k.say(stopWords.needPutRight);
+    const said = {
+      ok: same === "ok",
+      note: same === "ok" ? "" : note.trim(),
+      ...(same === "ok" || way === undefined ? {} : { way }),
+    };
+    const fields: { [name: string]: Json } = { identity: { ...said, ...(again ? { put_right: right.trim() } : {}) } };
+    if (state !== undefined)
+      fields["condition"] = { ok: state === "good", state, note: state === "good" ? "" : seen.trim() };
+    k.keep(() => put(visit, fields));
   };
   return (
     <>
@@ -92,17 +135,39 @@ export function Identity({ visit }: { visit: RecordState }) {
           ["differs", w.differs],
         ]}
       />
-      {same === "differs" ? <Field label={w.note} value={note} onInput={setNote} lines={2} /> : null}
-      <Choice
-        label={w.condition}
-        value={sound}
-        onChange={setSound}
-        options={[
-          ["ok", w.sound],
-          ["bad", w.unsound],
-        ]}
-      />
-      {sound === "bad" ? <Field label={w.conditionNote} value={seen} onInput={setSeen} lines={2} /> : null}
+      {same === "differs" ? (
+        <>
+          <Choice
+            label={w.way}
+            value={way}
+            onChange={setWay}
+            options={[
+              ["wrong", w.wrong],
+              ["exchanged", w.exchanged],
+              ["register", w.register],
+            ]}
+          />
+          <Field label={w.note} value={note} onInput={setNote} lines={2} />
+        </>
+      ) : null}
+      {same === "differs" && (way === "wrong" || way === "exchanged") ? null : (
+        <>
+          <Choice
+            label={w.condition}
+            value={state}
+            onChange={setState}
+            options={[
+              ["good", w.sound],
+              ["dirty", w.dirty],
+              ["damaged", w.damaged],
+            ]}
+          />
+          {state !== undefined && state !== "good" ? (
+            <Field label={w.conditionNote} value={seen} onInput={setSeen} lines={2} />
+          ) : null}
+        </>
+      )}
+      {again ? <Field label={stopWords.putRight} value={right} onInput={setRight} lines={2} /> : null}
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
         {visitWords.next}

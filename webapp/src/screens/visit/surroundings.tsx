@@ -2,32 +2,68 @@ import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { useRecord } from "../../store/hooks";
+import { readField } from "../../wire/read";
 import { asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
-import { readDecimal, showDecimal } from "../../words/words";
+import { call } from "../../calc/calc";
+import { readDecimal, showDecimal, showTime } from "../../words/words";
 import { useDraft } from "./draft";
-import { gravityOf } from "./gravity";
-import { Complaint, put, useKeep } from "./keep";
-import { instrumentOf } from "./sheet";
+import { lastChoice, rememberLast } from "./last";
+import { gravityOf } from "../../records/gravity";
+import { Complaint, put, useKeep } from "../../nav/keep";
+import { inUnit } from "../../records/units";
 
 const w = visitWords.surroundings;
 
 type Condition = { field: string; label: string; unit: string; low: number; high: number; needed: boolean };
 type Typed = { [field: string]: string };
+/** The units that a field may be typed in beside its own. */
+const beside: { [field: string]: string[] } = {
+  temperature_c: ["°C", "°F", "K"],
+  pressure_hpa: ["hPa", "mbar", "kPa", "inHg", "mmHg", "psi", "bar", "Pa"],
+  standard_above_m: ["m", "ft", "in", "cm"],
+};
 type Wrong = { field: string; error: string };
 
+/** What the air of a place can be, the calculation says. */
 const conditions: Condition[] = [
-  { field: "temperature_c", label: w.temperature, unit: "°C", low: -60, high: 80, needed: true },
-  { field: "pressure_hpa", label: w.pressure, unit: "hPa", low: 400, high: 1100, needed: false },
-  { field: "humidity_percent", label: w.humidity, unit: "%", low: 0, high: 100, needed: false },
+  { field: "temperature_c", label: w.temperature, unit: "°C", low: -Infinity, high: Infinity, needed: true },
+  { field: "pressure_hpa", label: w.pressure, unit: "hPa", low: 0, high: Infinity, needed: false },
+  { field: "humidity_percent", label: w.humidity, unit: "%", low: 0, high: Infinity, needed: false },
 ];
 const above: Condition = { field: "standard_above_m", label: w.head, unit: "m", low: -1000, high: 1000, needed: false };
-const density: Condition = { field: "fluid_density_kg_m3", label: w.density, unit: "kg/m³", low: 0, high: 20000, needed: true };
+const density: Condition = {
+  field: "fluid_density_kg_m3",
+  label: w.density,
+  unit: "kg/m³",
+  low: 0,
+  high: 20000,
+  needed: true,
+};
 const fluids = Object.entries(w.fluids);
 
 /** Fluids whose density nobody can know from their name. */
 const unknown = ["oil", "other"];
+
+const unitKey = (field: string) => `${field} unit`;
+
+/** unitIn gives the unit that a field is typed in. */
+const unitIn = (c: Condition, typed: Typed) => typed[unitKey(c.field)] || c.unit;
+
+/** inOwn turns what was typed in other units into a field's own, and says what was typed. */
+async function inOwn(typed: Typed): Promise<{ own: Typed; asTyped: Typed }> {
+  const own = { ...typed };
+  const asTyped: Typed = {};
+  for (const c of [...conditions, above]) {
+    const read = readDecimal(typed[c.field] ?? "");
+    const unit = unitIn(c, typed);
+    if (read === undefined || unit === c.unit) continue;
+    own[c.field] = await inUnit(read, unit, c.unit);
+    asTyped[c.field] = `${read} ${unit}`;
+  }
+  return { own, asTyped };
+}
 
 function readAll(wanted: Condition[], typed: Typed): { values: Typed } | Wrong {
   const values: Typed = {};
@@ -37,21 +73,29 @@ function readAll(wanted: Condition[], typed: Typed): { values: Typed } | Wrong {
     const read = readDecimal(t);
     if (read === undefined) return { field: c.field, error: w.number(c.label) };
     const n = Number(read);
-    if (n < c.low || n > c.high) return { field: c.field, error: w.between(c.label, showDecimal(c.low), showDecimal(c.high)) };
+    if (c.high < Infinity && (n < c.low || n > c.high))
+      return { field: c.field, error: w.between(c.label, showDecimal(c.low), showDecimal(c.high)) };
     values[c.field] = read;
   }
   return { values };
 }
 
-/** readConditions reads what was typed, with a comma or a point; the first field that does not fit is named. */
-export function readConditions(typed: Typed): { values: Typed } | Wrong {
-  return readAll(conditions, typed);
+/**
+ * readConditions reads what was typed, with a comma or a point; the first field that does not fit
+ * is named.
+ */
+export function readConditions(typed: Typed, wanted = conditions): { values: Typed } | Wrong {
+  return readAll(wanted, typed);
 }
 
-/** readHead reads the column between standard and instrument; no values when both stand on one level. */
+/**
+ * readHead reads the column between standard and instrument; no values when both stand on one
+ * level.
+ */
 export function readHead(typed: Typed): { values: Typed } | Wrong {
   const level = readAll([above], typed);
-  if ("error" in level || Object.keys(level.values).length === 0 || Number(level.values[above.field]) === 0) return "error" in level ? level : { values: {} };
+  if ("error" in level || Object.keys(level.values).length === 0 || Number(level.values[above.field]) === 0)
+    return "error" in level ? level : { values: {} };
   const fluid = typed["fluid"] ?? "";
   if (!(fluid in w.fluids)) return { field: "fluid", error: w.chooseFluid };
   const rest = unknown.includes(fluid) ? readAll([density], typed) : { values: {} };
@@ -67,36 +111,75 @@ function parsed(draft: string): Typed {
   }
 }
 
-/** Surroundings asks for the air around, and for the column between standard and instrument if there is one. */
+/**
+ * Surroundings asks for the air around, and for the column between standard and instrument if there
+ * is one.
+ */
 export function Surroundings({ visit }: { visit: RecordState }) {
-  const [draft, setDraft] = useDraft(`${visit.id} surroundings`, JSON.stringify({ ...object(visit, "surroundings"), ...object(visit, "head") }));
+  const kept = { ...object(visit, "surroundings"), ...object(visit, "head") };
+  const last = Object.keys(kept).length === 0 ? lastChoice("surroundings", 12) : undefined;
+  const offered = Object.fromEntries(
+    conditions.flatMap((c) =>
+      [c.field, unitKey(c.field)].flatMap((f) => (last?.[f] === undefined ? [] : [[f, last[f]]])),
+    ),
+  );
+  const [draft, setDraft] = useDraft(`${visit.id} surroundings`, JSON.stringify({ ...offered, ...kept }));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
-  const gravity = gravityOf(useRecord(visit.site));
+  const site = useRecord(visit.site);
+  const gravity = gravityOf(site);
+  const height = asText(value(site ?? undefined, "height_m"));
   const typed = parsed(draft);
   const type = (field: string, v: string) => setDraft(JSON.stringify({ ...typed, [field]: v }));
-  const column = asText(instrumentOf(visit)["mode"]) !== "differential"; // whose two legs have one each
+  const column = readField("visit", visit, "item").range.mode !== "differential"; // whose two legs have one each
   const raised = column && (typed[above.field] ?? "").trim() !== "";
-  const go = () => {
-    const air = readConditions(typed);
+  const measured = object(visit, "barometer")["id"] !== undefined; // whose reading is a part of each pressure
+  const wanted = conditions.map((c) => (measured && c.field === "pressure_hpa" ? { ...c, needed: true } : c));
+  const go = () => k.keep(keep);
+  const keep = async () => {
+    const { own, asTyped } = await inOwn(typed);
+    const air = readConditions(own, wanted);
     if ("error" in air) return setWrong(air);
-    const head = column ? readHead(typed) : { values: {} };
+    const head = column ? readHead(own) : { values: {} };
     if ("error" in head) return setWrong(head);
     setWrong(undefined);
-    const fields: { [name: string]: Json } = { surroundings: air.values };
+    const fields: { [name: string]: Json } = {
+      surroundings: { ...air.values, ...(height === "" ? {} : { height_m: height }) },
+    };
     if (Object.keys(head.values).length > 0) fields["head"] = { ...head.values, ...gravity };
     else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" }; // there was one before it was corrected
-    k.keep(async () => {
-      await put(visit, fields);
-      setDraft("");
-    });
+    if (Object.keys(asTyped).length > 0 || value(visit, "typed")) fields["typed"] = asTyped;
+    const found = asObject(await call("place", asObject(fields["surroundings"])))["findings"];
+    const first = Array.isArray(found) ? asObject(found[0]) : {};
+    if (first["message"] !== undefined)
+      return setWrong({
+        field: asText(first["field"]),
+        error: `${conditions.find((c) => c.field === first["field"])?.label ?? ""}: ${asText(first["message"])}`,
+      });
+    await put(visit, fields);
+    const kept = Object.fromEntries(
+      conditions.flatMap((c) => {
+        const last = readDecimal(typed[c.field] ?? "");
+        return last
+          ? [
+              [c.field, last],
+              [unitKey(c.field), unitIn(c, typed)],
+            ]
+          : [];
+      }),
+    );
+    rememberLast("surroundings", kept);
+    setDraft("");
   };
+  const same = (c: Condition) =>
+    last !== undefined && typed[c.field] !== undefined && typed[c.field] === asText(last[c.field]);
   const box = (c: Condition, hint: string) => (
     <Field
       key={c.field}
       label={c.label}
       value={typed[c.field] ?? ""}
-      unit={c.unit}
+      unit={unitIn(c, typed)}
+      {...(beside[c.field] ? { units: beside[c.field] ?? [], onUnit: (u: string) => type(unitKey(c.field), u) } : {})}
       inputMode={c.low < 0 ? "text" : "decimal"}
       onInput={(v) => type(c.field, v)}
       {...(hint === "" ? {} : { hint })}
@@ -106,11 +189,17 @@ export function Surroundings({ visit }: { visit: RecordState }) {
   return (
     <>
       <h1>{w.title}</h1>
-      {conditions.map((c) => box(c, c.needed ? "" : w.optional))}
+      {wanted.map((c) => box(c, same(c) ? w.asLast(showTime(asText(last?.["at"]))) : c.needed ? "" : w.optional))}
       {column ? box(above, w.headHint) : null}
-      {raised ? <Choice label={w.fluid} value={typed["fluid"]} onChange={(v) => type("fluid", v)} options={fluids} /> : null}
+      {raised ? (
+        <Choice label={w.fluid} value={typed["fluid"]} onChange={(v) => type("fluid", v)} options={fluids} />
+      ) : null}
       {raised && unknown.includes(typed["fluid"] ?? "") ? box(density, "") : null}
-      {raised ? <p class="small quiet">{budgetWords.gravity(asText(gravity["gravity_m_s2"]), asText(gravity["latitude_deg"]), showDecimal)}</p> : null}
+      {raised ? (
+        <p class="small quiet">
+          {budgetWords.gravity(asText(gravity["gravity_m_s2"]), asText(gravity["latitude_deg"]), showDecimal)}
+        </p>
+      ) : null}
       <Complaint error={k.error ?? (wrong?.field === "fluid" ? wrong.error : undefined)} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
         {visitWords.next}

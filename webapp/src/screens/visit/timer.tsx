@@ -1,6 +1,6 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { visitWords } from "../../words/visit";
-import { secondsLeft } from "./run";
+import { secondsLeft } from "../../records/run";
 
 const w = visitWords.run;
 
@@ -19,8 +19,21 @@ export function useClock(): number {
   return now;
 }
 
-/** Timer shows what is left of a wait; it counts by the wall, so that a locked screen changes nothing. */
-export function Timer({ from, seconds, onOver, over = w.holdOver }: { from: number; seconds: number; onOver: () => void; over?: string }) {
+/**
+ * Timer shows what is left of a wait; it counts by the wall, so that a locked screen changes
+ * nothing.
+ */
+export function Timer({
+  from,
+  seconds,
+  onOver,
+  over = w.holdOver,
+}: {
+  from: number;
+  seconds: number;
+  onOver: () => void;
+  over?: string;
+}) {
   const now = useClock();
   const told = useRef(false);
   const left = secondsLeft(from, seconds, now);
@@ -31,6 +44,17 @@ export function Timer({ from, seconds, onOver, over = w.holdOver }: { from: numb
   }, [left]);
   return (
     <p class="timer" role="timer" aria-live={left === 0 ? "assertive" : "off"}>
+      <svg class="ring" viewBox="0 0 36 36" aria-hidden="true">
+        <circle class="ring-all" cx="18" cy="18" r="15" />
+        <circle
+          class="ring-left"
+          cx="18"
+          cy="18"
+          r="15"
+          pathLength="100"
+          stroke-dasharray={`${seconds > 0 ? (100 * left) / seconds : 0} 100`}
+        />
+      </svg>
       {left === 0 ? over : <strong>{visitWords.seconds(left)}</strong>}
     </p>
   );

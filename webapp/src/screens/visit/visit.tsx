@@ -1,18 +1,24 @@
-import { useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
+import { useLink } from "../../nav/status";
 import { useChildren, useRecord } from "../../store/hooks";
-import { asText, object, type RecordState, text } from "../../wire/records";
+import { asText, object, type RecordState, stampOf, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
-import { words } from "../../words/words";
-import { Done, Finish } from "./finish";
-import { Complaint, useKeep } from "./keep";
-import { loadStandard } from "./later";
-import { Adjusted } from "./result";
-import { type Stage, stageOf } from "./run";
-import { Begin, beginRun, locked, Runner } from "./runner";
-import { Cautions, Identity } from "./start";
-import { Surroundings } from "./surroundings";
+import { showDate, words } from "../../words/words";
+import { Begin, beginRun, locked } from "./begin";
+import { Complaint, useKeep } from "../../nav/keep";
+import { loadStandard, loadSurroundings } from "./later";
+import { loadAdjusted, loadBypasses, loadDone, loadFinish, loadSince, loadUntested } from "./later-finish";
+import { loadBeforeStop, loadCautions, loadIdentity, loadService } from "./later-stops";
+import { useRules } from "../../nav/use-rules";
+import { helping, type Stage, stageOf } from "../../records/run";
+import { notTested } from "../../records/halts";
+
+/** The run of a plan, step by step. */
+const loadRunner = () => import("./runner").then((m) => m.Runner);
+
+const loadJoin = () => import("./asked").then((m) => m.Join);
 
 function Repeat({ visit, onBack }: { visit: RecordState; onBack: () => void }) {
   const [vented, setVented] = useState(false);
@@ -46,26 +52,52 @@ function Repeat({ visit, onBack }: { visit: RecordState; onBack: () => void }) {
   );
 }
 
-function Here({ stage, visit, runs, onRepeat }: { stage: Stage; visit: RecordState; runs: RecordState[]; onRepeat: (() => void) | undefined }) {
+function Here({
+  stage,
+  visit,
+  runs,
+  onRepeat,
+}: {
+  stage: Stage;
+  visit: RecordState;
+  runs: RecordState[];
+  onRepeat: (() => void) | undefined;
+}) {
   switch (stage.kind) {
     case "cautions":
-      return <Cautions visit={visit} />;
+      return <Later key="cautions" load={loadCautions} props={{ visit }} />;
     case "identity":
-      return <Identity visit={visit} />;
+      return <Later key="identity" load={loadIdentity} props={{ visit }} />;
+    case "halt":
+      return (
+        <Later
+          key={`stop ${stage.why} ${stampOf(visit, "identity")} ${stampOf(visit, "service")}`}
+          load={loadBeforeStop}
+          props={{ visit, runs, why: stage.why }}
+        />
+      );
     case "standard":
       return <Later load={loadStandard} props={{ visit }} />;
+    case "service":
+      return <Later key="service" load={loadService} props={{ visit }} />;
     case "surroundings":
-      return <Surroundings visit={visit} />;
+      return <Later key="surroundings" load={loadSurroundings} props={{ visit }} />;
     case "begin":
       return <Begin visit={visit} label={stage.label} />;
     case "run":
-      return <Runner key={stage.run.id} visit={visit} run={stage.run} />;
+      return <Later key={stage.run.id} load={loadRunner} props={{ visit, run: stage.run }} />;
     case "adjusted":
-      return <Adjusted visit={visit} run={stage.run} onRepeat={onRepeat} />;
+      return <Later key="adjusted" load={loadAdjusted} props={{ visit, runs, run: stage.run, onRepeat }} />;
+    case "bypasses":
+      return <Later key="bypasses" load={loadBypasses} props={{ visit }} />;
+    case "since":
+      return (
+        <Later key="since" load={loadSince} props={{ visit, failed: showDate(asText(object(visit, "since")["at"])) }} />
+      );
     case "finish":
-      return <Finish visit={visit} runs={runs} onRepeat={onRepeat} />;
+      return <Later key="finish" load={loadFinish} props={{ visit, runs, onRepeat }} />;
     case "done":
-      return <Done visit={visit} runs={runs} />;
+      return <Later key="done" load={loadDone} props={{ visit, runs }} />;
     default: {
       const never: never = stage;
       return never;
@@ -73,15 +105,34 @@ function Here({ stage, visit, runs, onRepeat }: { stage: Stage; visit: RecordSta
   }
 }
 
-/** VisitScreen leads through a visit; where it stands follows from the records alone, so that a reload changes nothing. */
+/** The stages before anything is under pressure: there a visit can end without a test. */
+const early: Stage["kind"][] = ["cautions", "identity", "standard", "service", "surroundings", "begin"];
+
+/**
+ * VisitScreen leads through a visit; where it stands follows from the records alone, so that a
+ * reload changes nothing.
+ */
 export function VisitScreen({ id }: { id: string }) {
   const visit = useRecord(id);
   const runs = useChildren(id);
-  const [repeating, repeat] = useState(false);
+  const ruled = useRules(visit, runs);
   if (visit === undefined || runs === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (visit === null) return <p>{visitWords.missing}</p>;
+  if (ruled === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  if (ruled === "fails") return <p role="alert">{visitWords.rulesFail}</p>;
+  return <Ruled {...ruled} />;
+}
+
+/** Ruled shows a visit as the rules know it. */
+function Ruled({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
+  const user = useLink().user;
+  const [repeating, repeat] = useState(false);
+  const [ending, end] = useState(false);
   const stage = stageOf(visit, runs);
+  const place = stage.kind === "run" ? stage.run.id : stage.kind;
+  useEffect(() => document.getElementById("content")?.scrollTo(0, 0), [place]); // a new screen begins at its top
   const once = runs.some(locked);
+  const other = user?.role === "technician" && stage.kind !== "done" && !helping(visit, user.id);
   return (
     <div class="visit">
       {stage.kind === "run" ? null : (
@@ -90,11 +141,22 @@ export function VisitScreen({ id }: { id: string }) {
           <span>{asText(object(visit, "method")["name"])}</span>
         </p>
       )}
-      {repeating && !once && stage.kind !== "run" ? (
+      {other ? (
+        <Later key="join" load={loadJoin} props={{ visit, me: user.id }} />
+      ) : repeating && !once && notTested(visit) === "" && stage.kind !== "run" ? (
         <Repeat visit={visit} onBack={() => repeat(false)} />
+      ) : ending && early.includes(stage.kind) ? (
+        <Later key="untested" load={loadUntested} props={{ visit, runs, onBack: () => end(false) }} />
       ) : (
         <Here stage={stage} visit={visit} runs={runs} onRepeat={once ? undefined : () => repeat(true)} />
       )}
+      {early.includes(stage.kind) && !ending && !other ? (
+        <div class="visit-foot">
+          <Button kind="quiet" onClick={() => end(true)}>
+            {visitWords.untested}
+          </Button>
+        </div>
+      ) : null}
     </div>
   );
 }

@@ -1,0 +1,439 @@
+// The work screen holds together on one screen: at three sizes of a phone and with text twice as
+// large, on every kind of step, the instruction with its figures, the value, its verdict, the pad
+// and the main button lie within the screen and apart from each other, and nothing moves when the
+// connection changes. And a gauge of six points up and down takes few taps from the open app to its
+// verdict.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { author } from "./author.mjs";
+import { Plant, ready } from "./plant.mjs";
+import { Pocket, snap, sound } from "./pocket.mjs";
+import { prepare } from "./visit.mjs";
+import { more, readings, walk } from "./walk.mjs";
+
+const sizes = [
+  { name: "small", width: 360, height: 640, text: 1 },
+  { name: "phone", width: 390, height: 844, text: 1 },
+  { name: "landscape", width: 844, height: 390, text: 1 },
+  { name: "large-text", width: 390, height: 844, text: 2 },
+];
+const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
+const points = ["0", "2", "4", "6", "8", "10"];
+const things = {
+  gauge: {
+    range: { low: "0", high: "1.6", unit: "bar", mode: "gauge" },
+    resolution: "0.005",
+    limit: { rule: "terms", of_span_percent: 1 },
+    definition: { kind: "gauge", points: { values: ["0", "0.32", "1.6"] }, directions: "up", tap: true, hold_s: 2 },
+  },
+  taps: {
+    range: bar,
+    resolution: "0.05",
+    limit: { rule: "terms", of_span_percent: 1 },
+    definition: { kind: "gauge", points: { values: points }, directions: "up-down", tap: true },
+  },
+  leak: {
+    range: bar,
+    resolution: "0.001",
+    particulars: { volume_m3: "0.0125" },
+    definition: {
+      kind: "leak",
+      phases: [{ name: "pressure", pressure: "6", stabilise_s: 20, measure_s: 60, every_s: 10, limit_pa_s: "250" }],
+      temperature: "none",
+    },
+  },
+  switch: {
+    range: bar,
+    resolution: "0.001",
+    particulars: {
+      contacts: [
+        {
+          name: "K1",
+          acts: "rising",
+          nominal: "1.5",
+          tolerance: "0.05",
+          dead_band: { low: "0.6", high: "0.8" },
+          safe: "open",
+        },
+      ],
+    },
+    definition: { kind: "switch", cycles: 2, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
+  },
+  burst: {
+    range: bar,
+    resolution: "0.001",
+    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
+    definition: { kind: "burst", discs: 1, rate: "0.1", temperature: "none" },
+  },
+};
+things.moves = things.gauge;
+things.more = things.gauge;
+const ids = {};
+let plant;
+let pocket;
+let page;
+
+before(async () => {
+  plant = await Plant.make();
+  const admin = await author(plant, plant.someone("administrator"));
+  for (const [name, { range, resolution, particulars, limit, definition }] of Object.entries(things)) {
+    const method = await admin.write("method", {
+      name: `Anatomy: ${name}`,
+      kind: definition.kind,
+      version: 1,
+      definition,
+    });
+    ids[name] = await admin.write("instrument", {
+      description: `One for ${name}`,
+      kind: definition.kind,
+      range,
+      resolution,
+      method,
+      status: "in service",
+      tag: `ANA-${name.toUpperCase()}`,
+      serial: name,
+      label: `${name}0anatomy0`.slice(0, 10),
+      ...(particulars ? { particulars } : {}),
+      ...(limit ? { limit } : {}),
+    });
+  }
+  pocket = new Pocket(plant);
+  page = await pocket.begin(plant.someone("technician"));
+  await ready(page);
+  for (const id of Object.values(ids)) {
+    await page.goto(`${plant.url}/instrument/${id}`);
+    await page.getByRole("button", { name: "Start visit" }).waitFor();
+  }
+});
+
+after(async () => {
+  await pocket?.remove();
+  await plant?.remove();
+});
+
+/**
+ * places measures the parts of the screen: each as [left, top, right, bottom], rounded outward by
+ * nothing.
+ */
+const places = () =>
+  page.evaluate(() => {
+    const box = (e) => {
+      const r = e.getBoundingClientRect();
+      return [r.left, r.top, r.right, r.bottom];
+    };
+    const parts = {
+      line: ".frame > header",
+      instruction: ".bench-head > .instruction",
+      bounds: ".bench-head > .bounds",
+      timer: ".timer",
+      value: ".pad-value",
+      verdict: ".preview .said",
+      band: ".preview .limit-band, .preview .doubt",
+      pad: ".pad-keys",
+      main: ".bench-act .button.main",
+      foot: ".bench-foot",
+    };
+    const found = {};
+    for (const [name, selector] of Object.entries(parts)) {
+      const e = [...document.querySelectorAll(selector)].find((one) => one.getClientRects().length > 0);
+      if (e) found[name] = box(e);
+    }
+    const main = document.querySelector("main");
+    const head = document.querySelector(".bench-head");
+    return {
+      found,
+      keys: [...document.querySelectorAll(".pad-key")].map(box),
+      wide: [innerWidth, innerHeight],
+      scrolls: main.scrollHeight > main.clientHeight + 1 || document.documentElement.scrollHeight > innerHeight + 1,
+      sideways: main.scrollWidth > main.clientWidth + 1,
+      cut: head ? head.scrollHeight - head.clientHeight : 0,
+    };
+  });
+
+/** holds looks at the screen that is open, at every size. */
+async function holds(what, wanted) {
+  for (const size of sizes) {
+    await page.setViewportSize({ width: size.width, height: size.height });
+    await page.evaluate((t) => (document.documentElement.style.fontSize = t === 1 ? "" : `${100 * t}%`), size.text);
+    await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+    const seen = await places();
+    const at = `${what}, ${size.name}`;
+    for (const part of ["line", "main", ...wanted]) assert.ok(seen.found[part], `${at}: no ${part} on the screen`);
+    const [w, h] = seen.wide;
+    for (const [part, [l, t, r, b]] of Object.entries(seen.found))
+      assert.ok(
+        l >= -1 && t >= -1 && r <= w + 1 && b <= h + 1,
+        `${at}: ${part} is not within the screen: ${[l, t, r, b].map(Math.round)} of ${w} x ${h}`,
+      );
+    const list = Object.entries(seen.found).filter(([part]) => part !== "line" && part !== "timer");
+    for (const [i, [one, a]] of list.entries())
+      for (const [other, b] of list.slice(i + 1))
+        assert.ok(
+          a[2] <= b[0] + 1 || b[2] <= a[0] + 1 || a[3] <= b[1] + 1 || b[3] <= a[1] + 1,
+          `${at}: ${one} ${a.map(Math.round)} lies over ${other} ${b.map(Math.round)}`,
+        );
+    for (const [l, t, r, b] of seen.keys)
+      assert.ok(r - l >= 55.5 && b - t >= 55.5, `${at}: a key of ${Math.round(r - l)} x ${Math.round(b - t)}`);
+    assert.ok(
+      seen.found.main[3] - seen.found.main[1] >= 55.5,
+      `${at}: the main button is ${Math.round(seen.found.main[3] - seen.found.main[1])} high`,
+    );
+    assert.ok(!seen.scrolls, `${at}: the page scrolls`);
+    assert.ok(!seen.sideways, `${at}: the page scrolls sideways`);
+    if (wanted.includes("pad")) assert.ok(seen.cut <= 2, `${at}: ${seen.cut} px of the instruction are cut off`);
+    if (process.env.SHOTS)
+      for (const theme of ["day", "night"]) {
+        await page.evaluate((t) => (document.documentElement.dataset.theme = t), theme);
+        await page.screenshot({
+          path: `${process.env.SHOTS}/anatomy-${what.replaceAll(" ", "-")}-${size.name}-${theme}.png`,
+        });
+      }
+  }
+  await page.setViewportSize({ width: 390, height: 844 });
+  await page.evaluate(() => (document.documentElement.style.fontSize = ""));
+}
+
+async function begin(name) {
+  await page.goto(`${plant.url}/instrument/${ids[name]}`);
+  await page.getByRole("button", { name: "Start visit", exact: true }).click();
+  await prepare(page);
+  await page.locator(".bench").waitFor();
+}
+
+/** met looks at each kind of screen once; wants(seen) names it and the parts that it must show. */
+const met = new Set();
+async function meet(name, wanted) {
+  if (met.has(name)) return;
+  met.add(name);
+  await holds(name, wanted);
+}
+
+const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const typed = async (value) => {
+  await page.locator(".pad input").fill(value);
+  await page.locator(`.bench[data-looked="${value}"]`).waitFor();
+};
+
+test("a gauge: vent, set, hold, read before and after tapping, doubt, all readings", async () => {
+  await begin("gauge");
+  const until = (ends) =>
+    walk(
+      () => page,
+      () => "0",
+      undefined,
+      undefined,
+      ends,
+    );
+  await meet("vent", ["instruction"]);
+  await until((seen) => seen.buttons.includes("It is set"));
+  await meet("set", ["instruction"]);
+  await press("It is set");
+  await page.locator(".pad input").waitFor();
+  await meet("read while it waits", ["instruction", "bounds", "value", "pad", "foot"]);
+  await page.getByText("The wait is over").waitFor();
+  await typed("0.325");
+  await meet("read before tapping", ["instruction", "bounds", "value", "pad"]);
+  await press("Keep 0.325\u00a0bar");
+  await page.getByRole("button", { name: /^Same as before tapping: 0\.325/ }).waitFor();
+  await meet("read again", ["instruction", "bounds", "value", "pad"]);
+  await typed("0.33");
+  await page.locator(".preview .limit-band").waitFor();
+  await meet("read", ["instruction", "bounds", "value", "verdict", "band", "pad"]);
+  await sound(page, "the work screen");
+  // Ten times too much: asked about on this screen, put right in one tap.
+  await typed("3.2");
+  await page.getByText("outside the instrument's range").waitFor();
+  await meet("doubt", ["instruction", "value", "band", "pad"]);
+  await sound(page, "a doubtful value");
+  await press("Did you mean 0.32\u00a0bar?");
+  await page.locator('.bench[data-looked="0.32"]').waitFor();
+  assert.equal(await page.locator(".doubt").count(), 0);
+  // What is no number is not made into one.
+  await page.locator(".pad input").fill("1e9");
+  await page.getByRole("button", { name: "Keep", exact: true }).click();
+  await page.getByRole("alert").getByText("\u201c1e9\u201d is not a number").waitFor();
+  // Finer than it can be read: a reason or what can be read.
+  await typed("0.322");
+  await page.getByText("finer than it can be read").waitFor();
+  await press("Keep 0.322\u00a0bar");
+  await page.getByLabel("Reason", { exact: true }).waitFor();
+  await holds("why", ["instruction", "value"]);
+  await sound(page, "why it is right");
+  await press("estimated between the marks");
+  await press("Keep 0.322\u00a0bar");
+  await page.getByRole("button", { name: "It is set" }).waitFor();
+  const sheet = await readings(page);
+  await sheet.getByRole("button", { name: /^Correct: .*0\.322/ }).waitFor();
+  await sound(page, "the readings so far");
+  await snap(page, "anatomy-readings");
+  await sheet.getByRole("button", { name: "Close", exact: true }).click();
+  await until(undefined);
+  await meet("all readings", ["instruction"]);
+  await page.getByRole("button", { name: /^Correct: .*0\.322/ }).click(); // a tap on the cell
+  await page.getByText("stays on record").waitFor();
+  await press("Cancel");
+  await page.getByRole("button", { name: "Close this run" }).waitFor();
+});
+
+test("nothing moves when the connection changes", async () => {
+  await begin("moves");
+  await walk(
+    () => page,
+    () => "0",
+    undefined,
+    undefined,
+    (seen) => seen.buttons.includes("It is set"),
+  );
+  await press("It is set");
+  await page.locator(".pad input").waitFor();
+  await page.getByText("The wait is over").waitFor();
+  const still = async () => (await places()).found;
+  const first = await still();
+  await pocket.context.setOffline(true);
+  await page.locator(".sync-sign").getByText("no connection").waitFor({ timeout: 60000 });
+  assert.deepEqual(await still(), first);
+  await pocket.context.setOffline(false);
+  assert.deepEqual(await still(), first);
+});
+
+test("a leak test: question, wait, readings", async () => {
+  await begin("leak");
+  await walk(
+    () => page,
+    (seen) => (seen.unit === "hPa" ? "1009" : "6"),
+    async (seen) => {
+      if (seen.buttons.includes("Yes")) await meet("question", ["instruction"]);
+      if (!seen.pad && (await page.locator(".timer").count()) > 0) await meet("wait", ["instruction"]);
+      if (seen.unit === "hPa") await meet("number asked", ["instruction", "value", "pad"]);
+      return false;
+    },
+    undefined,
+    (seen) => seen.buttons.includes("No further values"),
+  );
+  for (const v of ["6", "5.999", "5.999", "5.998"]) {
+    await page.locator(".pad input").fill(v);
+    await page.getByRole("button", { name: /^Keep \d/ }).click();
+    await page.waitForFunction(() => document.querySelector(".pad input")?.value === "");
+  }
+  await page.locator(".decision").waitFor();
+  await meet("leak reading", ["bounds", "value", "pad"]);
+});
+
+test("a switch and a disc: the ramp, the reading, the question after it", async () => {
+  for (const name of ["switch", "burst"]) {
+    await begin(name);
+    await walk(
+      () => page,
+      (seen) =>
+        seen.buttons.includes("Go on without it")
+          ? { press: "Go on without it" }
+          : name === "switch"
+            ? /reset/.test(seen.label)
+              ? "0.82"
+              : "1.51"
+            : "5.02",
+      async (seen) => {
+        if (seen.pad && !seen.buttons.includes("Go on without it")) {
+          await typed(name === "switch" ? (/reset/.test(seen.label) ? "0.82" : "1.51") : "5.02");
+          await meet(`${name} reading`, ["instruction", "bounds", "value", "pad"]);
+        } else if (seen.buttons.includes("Done") && /^Raise (from .* )?to .*\/s/m.test(seen.text))
+          await meet(`${name} ramp`, ["instruction", "bounds"]);
+        return false;
+      },
+    );
+    await page.getByRole("button", { name: "Close this run" }).waitFor();
+  }
+  for (const kind of [
+    "vent",
+    "set",
+    "wait",
+    "question",
+    "number asked",
+    "leak reading",
+    "switch reading",
+    "switch ramp",
+    "burst reading",
+    "burst ramp",
+  ])
+    assert.ok(met.has(kind), `no screen of the kind ${kind} was met`);
+});
+
+test("six points up and down take at most 80 taps from the open app to the verdict", async () => {
+  await page.goto(`${plant.url}/find`);
+  await page
+    .getByRole("searchbox")
+    .or(page.getByLabel(/search/i))
+    .first()
+    .fill("ANA-TAPS");
+  await page.locator(".rows li a").first().waitFor();
+  let count = 0;
+  const tapped = async (where) => {
+    count++;
+    await where.first().click();
+  };
+  const button = (name) => page.getByRole("button", { name, exact: typeof name === "string" });
+  await tapped(page.locator(".rows li a"));
+  await tapped(button("Start visit"));
+  await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
+  for (const box of await page.getByRole("checkbox").all()) await tapped(box);
+  await tapped(button("All of this holds here"));
+  await tapped(page.getByLabel("They agree"));
+  await tapped(page.getByLabel("Good"));
+  await tapped(button("Next"));
+  await page.locator(".standards").first().waitFor();
+  assert.equal(
+    await page.getByRole("radio").first().isChecked(),
+    true,
+    "the standard of the last stop, or the best, is chosen already",
+  );
+  await tapped(button("Use this standard"));
+  await page.getByLabel("Air temperature").waitFor();
+  assert.equal(
+    await page.getByLabel("Air temperature").inputValue(),
+    "21.5",
+    "the temperature of the last stop is offered",
+  );
+  await page.getByText("as at the last stop").first().waitFor();
+  await tapped(button("Next"));
+  await tapped(button("Start: As found"));
+  // Each reading is half a step off: two taps on a step key and Keep; after tapping it shows the
+  // same.
+  for (let i = 0; i < 400; i++) {
+    const kept = await page.locator(".visit-where").getAttribute("data-kept");
+    await page.locator(".bench .button.main").first().waitFor();
+    if ((await button("Close this run").count()) > 0) break;
+    const same = button(/^Same as before tapping/);
+    if ((await same.count()) > 0) await tapped(same);
+    else if ((await page.locator(".pad input").count()) > 0) {
+      const up = page.getByRole("button", { name: /^one step up/ });
+      await tapped(up);
+      await tapped(button(/^Keep \S*\d/));
+    } else await tapped(page.locator(".bench .button.main"));
+    await page.waitForFunction((old) => document.querySelector(".visit-where")?.dataset.kept !== old, kept);
+  }
+  await tapped(button("Close this run"));
+  await page.getByText("As found: result").waitFor();
+  await page.locator("main .mark").first().waitFor();
+  console.log(`# ${count} taps from the open app to the verdict`);
+  assert.ok(count <= 80, `${count} taps`);
+});
+
+test("what is seldom wanted is one tap away and covers the rest; a new screen begins at its top", async () => {
+  await begin("more");
+  await more(page, "Stop");
+  await page.getByText("Vent the system").waitFor();
+  await page.locator(".visit-foot").getByRole("button", { name: "Back" }).click();
+  await page.locator(".bench").waitFor();
+  await press("More");
+  await sound(page, "what is seldom wanted");
+  await page.getByLabel("Tone at the end of a wait").uncheck();
+  await page.keyboard.press("Escape");
+  assert.equal(await page.getByRole("dialog").count(), 0);
+  await press("More");
+  assert.equal(await page.getByLabel("Tone at the end of a wait").isChecked(), false, "it is remembered");
+  assert.equal(await page.evaluate(() => document.querySelector("main").scrollTop), 0);
+});
+
+test("no script failed on the way", () => {
+  assert.deepEqual(pocket.faults, []);
+});

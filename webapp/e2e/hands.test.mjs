@@ -1,0 +1,270 @@
+// What is asked at the gauge: oxygen service and a gas that pushes out the air stop the work unless
+// everything is clean and aired; values are typed in the reader's own unit and kept as they were
+// typed. On a phone without a network, in every kind of work; then the office sees the same.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { author } from "./author.mjs";
+import { Plant, ready } from "./plant.mjs";
+import { Pocket, kept, snap, sound } from "./pocket.mjs";
+import { safeService } from "./visit.mjs";
+import { walk } from "./walk.mjs";
+
+const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
+const gauge = { kind: "gauge", points: { values: ["0", "5", "10"] }, directions: "up" };
+const limit = { rule: "terms", of_span_percent: 1 };
+const feet = { low: "-1000", high: "20000", unit: "ft", mode: "absolute" };
+const parts = { max_rate_ft_min: 6000, field_pa: 100230, weakest: { impact_pa: 12000, part: "the indicator" } };
+const contact = { name: "K1", acts: "rising", nominal: "1.5", tolerance: "0.05", safe: "open" };
+const things = {
+  gauge: { range: bar, limit, definition: gauge },
+  leak: {
+    range: bar,
+    particulars: { volume_m3: "0.0125" },
+    definition: { kind: "leak", phases: [{ name: "pressure", pressure: "2", measure_s: 10, every_s: 1, limit_pa_s: "25" }] },
+  },
+  switch: {
+    range: bar,
+    particulars: { contacts: [contact] },
+    definition: { kind: "switch", cycles: 1, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
+  },
+  burst: {
+    range: bar,
+    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
+    definition: { kind: "burst", discs: 1, rate: "0.1", temperature: "none" },
+  },
+  altimeter: {
+    range: feet,
+    particulars: parts,
+    definition: {
+      kind: "altimeter",
+      limits_read: { clause: "clause 9", by: "the inspector" },
+      tests: ["scale"],
+      highest_ft: 2000,
+    },
+  },
+  programme: { range: bar, definition: { kind: "programme", text: "unit bar gauge\nset 5\nhold 1 s\nread g from gauge\nvent\n" } },
+};
+const mediums = { oxygen: "Oxygen", air: "nitrogen" };
+const ids = {};
+let plant;
+let pocket;
+let page;
+
+before(async () => {
+  plant = await Plant.make();
+  const admin = await author(plant, plant.someone("administrator"));
+  const until = { calibrated: "2026-01-10", due: "2199-01-01", status: "in service" };
+  const wide = [
+    { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" },
+    { low: "-2000", high: "30000", unit: "ft", mode: "absolute", absolute: "1", k: "2" },
+  ];
+  const clean = { medium: "gas", cleaned_for_oxygen: "2026-01-05" };
+  await admin.write("standard", { name: "Clean kit", serial: "CK-1", ranges: wide, ...until, ...clean });
+  const fine = wide.map((r) => ({ ...r, ...(r.unit === "bar" ? { of_span_percent: "0.001" } : { absolute: "0.1" }) }));
+  await admin.write("standard", { name: "Oil comparator", serial: "OC-1", ranges: fine, ...until, medium: "oil" });
+  for (const [kind, { range, particulars, limit, definition }] of Object.entries(things)) {
+    const method = await admin.write("method", { name: `Test: ${kind}`, kind, version: 1, definition });
+    for (const [question, medium, more] of [
+      ...Object.entries(mediums).map((m) => [...m, ""]),
+      ...(kind === "gauge" ? [["oxygen", "Oxygen", " oil"], ["air", "nitrogen", " oil"], ["air", "nitrogen", " units"]] : []),
+    ])
+      ids[`${kind} ${question}${more}`] = await admin.write("instrument", {
+        tag: `${question.toUpperCase()}-${kind.toUpperCase()}${more.trim().toUpperCase()}`,
+        serial: `${kind} ${question}${more}`,
+        label: `${more.trim()}${question}${kind}0label`.slice(0, 10),
+        description: `A ${kind} in ${medium}`,
+        kind: kind === "programme" ? "gauge" : kind,
+        range,
+        resolution: kind === "altimeter" ? "1" : "0.01",
+        medium,
+        method,
+        status: "in service",
+        ...(particulars ? { particulars } : {}),
+        ...(limit ? { limit } : {}),
+      });
+  }
+  pocket = new Pocket(plant);
+  page = await pocket.begin(plant.someone("technician"));
+  await ready(page);
+  for (const id of Object.values(ids)) {
+    await page.goto(`${plant.url}/instrument/${id}`);
+    await page.getByRole("button", { name: "Start visit" }).waitFor();
+  }
+  await plant.kill(); // from here on there is no office
+});
+
+after(async () => {
+  await pocket?.remove();
+  await plant?.remove();
+});
+
+const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const title = (name) => page.getByRole("heading", { name, exact: true }).waitFor();
+const here = () => page.url().split("/").pop();
+
+/** toStandard goes from an instrument to the choice of its standard. */
+async function toStandard(what) {
+  await page.goto(`${plant.url}/instrument/${ids[what]}`);
+  await press("Start visit");
+  await title("Before any pressure");
+  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await press("All of this holds here");
+  await page.getByLabel("They agree").check();
+  await page.getByLabel("Good").check();
+  await press("Next");
+  await page.locator(".standards").first().waitFor();
+}
+
+async function useOne() {
+  const why = page.getByLabel("Why it is used all the same");
+  if ((await why.count()) > 0) await why.fill("browser test");
+  await press("Use this standard");
+}
+
+for (const kind of Object.keys(things))
+  test(`${kind}: oxygen and nitrogen are asked about, and a no stops the work until it is put right`, async () => {
+    for (const question of Object.keys(mediums)) {
+      await toStandard(`${kind} ${question}`);
+      await page.getByRole("radio", { name: /Clean kit/ }).first().check();
+      await useOne();
+      const group = page.getByRole("group", { name: "Does this hold here?" });
+      await group.waitFor();
+      if (kind === "gauge") {
+        await sound(page, `${question}: the question`);
+        await snap(page, `hands-${question}-asked`);
+      }
+      await press("Next");
+      await page.getByText(/answer yes or no/).waitFor();
+      await group.getByLabel("No").check();
+      await press("Next");
+      await title("Do not apply pressure");
+      await page.reload();
+      await title("Do not apply pressure");
+      assert.equal(await page.locator(".pad").count(), 0);
+      if (kind === "gauge") {
+        await sound(page, `${question}: the stop`);
+        await snap(page, `hands-${question}-stop`);
+      }
+      await press("Put right and answer again");
+      await group.getByLabel("Yes").check();
+      await press("Next");
+      await page.getByText("What was put right: write a few words.").waitFor();
+      await page.getByLabel("What was put right").fill("Another hose, marked for oxygen; doors open");
+      await press("Next");
+      await page.getByLabel("Air temperature").waitFor();
+    }
+  });
+
+test("a standard that held oil is refused for oxygen whatever reason is given, and not for nitrogen", async () => {
+  await toStandard("gauge oxygen oil");
+  const oil = page.getByRole("radio", { name: /Oil comparator/ }).first();
+  const folded = page.locator("details.opened summary");
+  await folded.click();
+  await page.getByText(/has held oil: never in oxygen service/).first().waitFor();
+  await oil.check();
+  await useOne();
+  await page.getByText(/cannot be used here, with any reason/).waitFor();
+  await snap(page, "hands-oil");
+  await toStandard("gauge air oil");
+  assert.equal(await page.getByText(/has held oil/).count(), 0);
+});
+
+/** runOf gives what was captured in the run of a visit. */
+function runOf(visit) {
+  return page.evaluate(
+    (parent) =>
+      new Promise((done) => {
+        const opening = indexedDB.open("gaugewright");
+        opening.onsuccess = () => {
+          const asked = opening.result.transaction("records").objectStore("records").getAll();
+          asked.onsuccess = () => {
+            opening.result.close();
+            const run = asked.result.map((r) => r.state).find((r) => r.kind === "run" && r.parent === parent);
+            const fields = Object.entries(run?.fields ?? {}).filter(([name]) => name.startsWith("capture."));
+            done(fields.map(([, f]) => f.heads[0].value));
+          };
+        };
+      }),
+    visit,
+  );
+}
+
+/** otherUnits tries the pad of a reading at 5 bar: 1 bar is 14.503774 psi (NIST SP 811). */
+async function otherUnits() {
+  const field = page.locator(".pad input");
+  const unit = page.locator("select.pad-unit");
+  await field.fill("72.5");
+  await page.getByText("= 4.9987 bar").waitFor();
+  await page.getByRole("img", { name: /error .* bar, inside/ }).waitFor();
+  for (const [width, height] of [
+    [360, 640],
+    [390, 844],
+    [844, 390],
+  ]) {
+    await page.setViewportSize({ width, height });
+    const keep = await page.getByRole("button", { name: /^Keep 72.5/ }).boundingBox();
+    assert.ok(keep && keep.y + keep.height <= height, `the main button is in view at ${width}x${height}`);
+    await snap(page, `hands-psi-${width}`, [width]);
+  }
+  await page.setViewportSize({ width: 390, height: 844 });
+  await sound(page, "a value in psi");
+  await field.fill("7.25");
+  await page.getByRole("button", { name: /72.5/ }).waitFor(); // what was perhaps meant
+  await field.fill("72.512");
+  await page.getByText(/finer than it can be read/).waitFor();
+  await field.fill("500 kPa"); // a unit behind the number is taken
+  await page.getByText("= 5 bar").waitFor();
+  assert.equal(await unit.inputValue(), "kPa");
+  await unit.selectOption("psi");
+  await field.fill("");
+}
+
+test("values are typed in another unit, kept as they were typed and judged in the instrument's", async () => {
+  await toStandard("gauge air units");
+  await page.getByRole("radio", { name: /Clean kit/ }).first().check();
+  await useOne();
+  await safeService(page);
+  await page.getByLabel("Unit: \u00b0C").selectOption("\u00b0F");
+  await page.getByLabel("Air temperature").fill("70,7");
+  await page.getByLabel("Unit: hPa").selectOption("inHg");
+  await page.getByLabel("Air pressure").fill("29.8");
+  await page.getByLabel("Standard above the instrument").fill("3.5");
+  await page.getByLabel("Unit: m", { exact: true }).selectOption("ft");
+  await page.getByRole("radio", { name: "Nitrogen" }).check();
+  await snap(page, "hands-units-air");
+  await sound(page, "surroundings in other units");
+  await press("Next");
+  await press("Start: As found");
+  const psi = ["0", "72.5", "145.1"];
+  let at = 0;
+  let tried = false;
+  await walk(
+    () => page,
+    () => psi[at++],
+    async (seen) => {
+      if (!seen.pad) return false;
+      if (seen.unit !== "psi") {
+        await page.locator("select.pad-unit").selectOption("psi");
+        return true;
+      }
+      if (at === 1 && !tried) {
+        tried = true;
+        await otherUnits();
+        return true;
+      }
+      return false;
+    },
+  );
+  const visit = here();
+  const values = (await runOf(visit)).map((c) => `${c.value} ${c.unit}`);
+  assert.deepEqual(values.sort(), ["0 psi", "145.1 psi", "72.5 psi"]);
+  const seen = await kept(page, visit);
+  assert.deepEqual(seen.typed, {
+    temperature_c: "70.7 \u00b0F",
+    pressure_hpa: "29.8 inHg",
+    standard_above_m: "3.5 ft",
+  });
+  // 70.7 °F is (70.7 - 32) / 1.8 °C, exactly 21.5; 3.5 ft of 0.3048 m are 1.0668 m.
+  assert.equal(seen.surroundings.temperature_c, "21.5");
+  assert.equal(seen.head.standard_above_m, "1.0668");
+});

@@ -1,0 +1,443 @@
+// What can hurt stops the work: a safety question that is answered with no, in every kind of work
+// that asks one, cautions that are not met, an instrument that is damaged or another one, air of no
+// place, a record of another pressure, a disc that is there twice, readings that are far off one
+// after the other. On a phone without a network, through reloads; then the office has it all and is
+// told of it first.
+import assert from "node:assert/strict";
+import { after, before, test } from "node:test";
+import { author } from "./author.mjs";
+import { Plant, ready } from "./plant.mjs";
+import { Pocket, asPerson, kept, snap, sound } from "./pocket.mjs";
+import { prepare, stroke } from "./visit.mjs";
+import { readings, saw, walk } from "./walk.mjs";
+
+const gauge = { low: "-1", high: "10", unit: "bar", mode: "gauge" };
+const feet = { low: "-1000", high: "20000", unit: "ft", mode: "absolute" };
+const parts = {
+  max_rate_ft_min: 6000,
+  field_pa: 100230,
+  max_cas_kt: 260,
+  weakest: { impact_pa: 12000, part: "the airspeed indicator" },
+};
+const things = {
+  leak: {
+    range: gauge,
+    particulars: { volume_m3: "0.0125" },
+    definition: {
+      kind: "leak",
+      phases: [{ name: "vacuum", pressure: "-0.6", measure_s: 10, every_s: 1, limit_pa_s: "25" }],
+      temperature: "none",
+    },
+  },
+  switch: {
+    range: gauge,
+    particulars: {
+      contacts: [
+        {
+          name: "K1",
+          acts: "rising",
+          nominal: "1.5",
+          tolerance: "0.05",
+          dead_band: { low: "0.6", high: "0.8" },
+          safe: "open",
+          safety_function: true,
+        },
+      ],
+    },
+    definition: { kind: "switch", cycles: 1, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
+  },
+  burst: {
+    range: gauge,
+    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
+    definition: { kind: "burst", discs: 2, rate: "0.1", temperature: "none" },
+  },
+  altimeter: {
+    range: feet,
+    particulars: parts,
+    definition: {
+      kind: "altimeter",
+      limits_read: { clause: "clause 9", by: "the inspector" },
+      tests: ["scale"],
+      highest_ft: 2000,
+    },
+  },
+  airspeed: {
+    range: { low: "0", high: "260", unit: "kt", mode: "gauge" },
+    particulars: parts,
+    definition: { kind: "airspeed", points: [{ kt: 60, tolerance_kt: 3 }] },
+  },
+  "vertical-speed": {
+    range: { low: "-6000", high: "6000", unit: "ft/min", mode: "gauge" },
+    particulars: parts,
+    definition: { kind: "vertical-speed", points: [{ ft_min: 1000, at_ft: 3000, tolerance_ft_min: 100 }] },
+  },
+  "pitot-static-leak": {
+    range: feet,
+    particulars: parts,
+    definition: {
+      kind: "pitot-static-leak",
+      limits_read: { clause: "clause 9", by: "the inspector" },
+      static: { start_ft: 3000, cabin_psi: "8.6" },
+    },
+  },
+  gauge: {
+    range: { low: "0", high: "10", unit: "bar", mode: "gauge" },
+    limit: { rule: "terms", of_span_percent: 1 },
+    definition: { kind: "gauge", points: { values: ["0", "5", "10"] }, directions: "up" },
+  },
+};
+const asking = ["leak", "switch", "burst", "altimeter", "airspeed", "vertical-speed", "pitot-static-leak"];
+const ids = {};
+const visits = {};
+let plant;
+let pocket;
+let page;
+
+before(async () => {
+  plant = await Plant.make();
+  const admin = await author(plant, plant.someone("administrator"));
+  for (const [kind, { range, particulars, limit, definition }] of Object.entries(things)) {
+    const method = await admin.write("method", { name: `Test: ${kind}`, kind, version: 1, definition });
+    const fields = {
+      description: `A ${kind}`,
+      kind,
+      range,
+      resolution: "0.0001",
+      method,
+      status: "in service",
+      ...(particulars ? { particulars } : {}),
+      ...(limit ? { limit } : {}),
+    };
+    ids[kind] = await admin.write("instrument", {
+      ...fields,
+      tag: `STOP-${kind.toUpperCase()}`,
+      serial: kind,
+      label: `${kind.replaceAll("-", "")}0label`.slice(0, 10),
+    });
+  }
+  pocket = new Pocket(plant);
+  page = await pocket.begin(plant.someone("technician"));
+  await ready(page);
+  for (const kind of Object.keys(things)) {
+    await page.goto(`${plant.url}/instrument/${ids[kind]}`);
+    await page.getByRole("button", { name: "Start visit" }).waitFor();
+  }
+  await plant.kill(); // from here on there is no office
+});
+
+after(async () => {
+  await pocket?.remove();
+  await plant?.remove();
+});
+
+const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const picture = (name) => snap(page, `stops-${name}`);
+const title = (name) => page.getByRole("heading", { name, exact: true }).waitFor();
+const here = () => page.url().split("/").pop();
+
+async function start(kind) {
+  await page.goto(`${plant.url}/instrument/${ids[kind]}`);
+  await press("Start visit");
+  await title("Before any pressure");
+  return here();
+}
+
+async function begin(kind) {
+  await page.goto(`${plant.url}/instrument/${ids[kind]}`);
+  await press("Start visit");
+  await prepare(page);
+  await page.locator(".visit-where[data-kept]").waitFor();
+  return here();
+}
+
+/** ask goes up to the first question that is answered with yes or no. */
+async function question() {
+  for (let i = 0; i < 20; i++) {
+    const no = page.getByRole("button", { name: "No", exact: true });
+    const done = page.getByRole("button", { name: "Done", exact: true });
+    await no.or(done).first().waitFor();
+    if ((await no.count()) > 0) return;
+    const kept = await page.locator(".visit-where").getAttribute("data-kept");
+    await done.first().click();
+    await page.waitForFunction((old) => document.querySelector(".visit-where")?.dataset.kept !== old, kept);
+  }
+  throw new Error("no question came");
+}
+
+/** stands says that nothing but the stop is on the screen: no step, no pad, no other way on. */
+async function stands(ways, heading = "Do not apply pressure") {
+  await title(heading);
+  const shown = () => page.locator("main button").allTextContents();
+  for (let i = 0; i < 100 && (await shown()).join() !== ways.join(); i++) await page.waitForTimeout(50);
+  assert.deepEqual(await shown(), ways);
+  assert.equal(await page.locator(".pad").count(), 0);
+  assert.equal(await page.getByText(/It is set|Next:/).count(), 0);
+}
+
+async function end(reason, ...ticks) {
+  for (const t of ["Vented or without pressure, zero seen", ...ticks]) await page.getByLabel(t).check();
+  await page.getByLabel("Why it cannot be tested").fill(reason);
+  await press("End here: cannot be tested");
+  await page.getByText(`Not tested: ${reason}`).waitFor();
+  await title("Remark and photo");
+  assert.equal(await page.getByRole("button", { name: "Repeat the run" }).count(), 0, "no run follows");
+}
+
+async function sign() {
+  await press("To the signature");
+  await stroke(page);
+  await press("Sign");
+  await title("Signed");
+}
+
+const ways = ["Put right and answer again", "End here: cannot be tested"];
+
+for (const kind of asking)
+  test(`${kind}: a safety question answered with no stops the run, through a reload; put right it goes on, or it ends without a test`, async () => {
+    const visit = await begin(kind);
+    visits[kind] = visit;
+    await question();
+    const asked = (await page.locator(".typed .instruction").textContent()) ?? "";
+    await press("No");
+    await stands(ways);
+    assert.ok(((await page.locator(".halt-sign").textContent()) ?? "").includes(asked), "it says which question");
+    if (["leak", "altimeter"].includes(kind)) {
+      await sound(page, `${kind}: stop`);
+      await picture(`${kind}-no`);
+    }
+    await page.reload();
+    await stands(ways);
+    await page.goto(`${plant.url}/round`);
+    await page.goto(`${plant.url}/visit/${visit}`);
+    await stands(ways);
+    // Nothing is put right without a word of how.
+    await press("Put right and answer again");
+    await press("Yes");
+    await page.getByText("What was put right: write a few words.").waitFor();
+    await page.getByLabel("What was put right").fill("The valve was opened");
+    await press("Yes");
+    await page.getByRole("heading", { name: "As found" }).waitFor();
+    // The answer can be taken back: the run stops again.
+    await (await readings(page))
+      .getByRole("button", { name: /^Correct: .*yes/ })
+      .first()
+      .click();
+    await press("No");
+    await stands(ways);
+    await press("End here: cannot be tested");
+    await end("No rated hose here");
+    await sign();
+  });
+
+test("a burst test: each disc has its shield, and no disc is there twice", async () => {
+  const visit = await begin("burst");
+  await question();
+  await press("Yes");
+  await page.locator("textarea").fill("A-1");
+  await press("Keep");
+  await question();
+  await press("No");
+  await stands(ways);
+  await press("Put right and answer again");
+  await page.getByLabel("What was put right").fill("Shield closed");
+  await press("Yes");
+  await walk(
+    () => page,
+    () => "5.02",
+    undefined,
+    undefined,
+    (seen) => seen.note && seen.text.split("Next:")[0].includes("Disc 2: its identity"),
+  );
+  await page.getByText("Disc 2: its identity").first().waitFor();
+  await page.locator("textarea").fill("a-1");
+  await press("Keep");
+  await page.getByRole("alert").getByText("disc 1 and disc 2 have the same identity").waitFor();
+  await picture("disc-twice");
+  await page.locator("textarea").fill("A-2");
+  await press("Keep");
+  await page.getByText("Disc 2: is it clamped").first().waitFor();
+  assert.equal(await page.getByText("a-1", { exact: true }).count(), 0, "what was refused is not kept");
+  assert.equal((await kept(page, visit)).not_tested, undefined);
+});
+
+test("cautions that are not met, another instrument, and a damaged one: nothing of a run follows", async () => {
+  visits.cautions = await start("gauge");
+  await page.getByRole("checkbox").nth(1).check();
+  await picture("cautions-ask");
+  await press("Something here is not so");
+  await stands(ways);
+  await page.getByText("The line is isolated, locked and tagged").waitFor();
+  await picture("cautions");
+  await sound(page, "cautions not met");
+  await page.reload();
+  await stands(ways);
+  await press("Put right and answer again");
+  await page.getByRole("checkbox").first().waitFor();
+  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await press("All of this holds here");
+  await page.getByText("What was put right: write a few words.").waitFor();
+  await page.getByLabel("What was put right").fill("Isolated and locked by the shift leader");
+  await press("All of this holds here");
+  await title("Is this the instrument?");
+  // another one
+  await page.getByLabel("Something differs").check();
+  await press("Next");
+  await page.getByText("What differs: write a few words.").waitFor();
+  await page.getByLabel("What differs").fill("serial is Q111");
+  await press("Next");
+  await page.getByText("What is it then: choose one.").waitFor();
+  await page.getByLabel("Another instrument is mounted here now").check();
+  await picture("identity-ask");
+  await press("Next");
+  const compare = ["Compare tag and serial again", "End here: cannot be tested"];
+  await stands(compare);
+  await page.getByText("its range and its limits are not known").waitFor();
+  await sound(page, "another instrument");
+  await picture("exchanged");
+  await page.reload();
+  await stands(compare);
+  await press("Compare tag and serial again");
+  await page.getByLabel("Something differs").check();
+  await page.getByLabel("I am at another instrument").check();
+  await page.getByLabel("What differs").fill("tag is PI-7");
+  await page.getByLabel("What was put right").fill("Looked at the tag");
+  await press("Next");
+  await stands(compare);
+  await page.getByText("its range and its limits are others").waitFor();
+  await press("Compare tag and serial again");
+  await page.getByLabel("They agree").check();
+  await page.getByLabel("Damaged: do not pressurise").check();
+  await page.getByLabel("What was seen").fill("glass broken, pointer bent");
+  await page.getByLabel("What was put right").fill("At the right one now");
+  await press("Next");
+  await stands(["End here: cannot be tested"], "Do not pressurise");
+  await page.getByText("glass broken, pointer bent").first().waitFor();
+  await sound(page, "damaged");
+  await picture("damaged");
+  await page.reload();
+  await stands(["End here: cannot be tested"], "Do not pressurise");
+  assert.ok(
+    await page.getByRole("button", { name: "End here: cannot be tested" }).isDisabled(),
+    "vented and tagged out first",
+  );
+  await end("glass broken, pointer bent", "Tagged out");
+  assert.equal(await page.getByRole("button", { name: "It can be tested after all" }).count(), 0);
+  await sign();
+});
+
+test("a dirty instrument, and one that only the register has wrong, are tested; the air must be that of a place", async () => {
+  visits.dirty = await start("gauge");
+  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await press("All of this holds here");
+  await page.getByLabel("Something differs").check();
+  await page.getByLabel("It is this instrument and its dial shows the range above").check();
+  await page.getByLabel("What differs").fill("serial has one more digit");
+  await page.getByLabel("Dirty, but can be tested").check();
+  await page.getByLabel("What was seen").fill("oil on the dial");
+  await press("Next");
+  await title("Standard");
+  await page.getByRole("radio").first().check();
+  const why = page.getByLabel("Why it is used all the same");
+  if ((await why.count()) > 0) await why.fill("browser test");
+  await press("Use this standard");
+  await page.getByLabel("Air temperature").fill("21");
+  await page.getByLabel("Air pressure").fill("29,92");
+  await press("Next");
+  await page.getByRole("alert").getByText("was it read in inHg").waitFor();
+  await picture("air");
+  await page.getByLabel("Air pressure").fill("1009");
+  await page.getByLabel("Air temperature").fill("215");
+  await press("Next");
+  await page.getByRole("alert").getByText("an air temperature of 215").waitFor();
+  await page.getByLabel("Air temperature").fill("21,5");
+  await press("Next");
+  await press("Start: As found");
+  // readings of zero at every point: the second one far off stops the run
+  await walk(
+    () => page,
+    () => "0",
+    undefined,
+    undefined,
+    (seen) => seen.text.includes("Stop: is it connected?"),
+  );
+  await title("Stop: is it connected?");
+  await sound(page, "connected");
+  await picture("connected");
+  await press("Read again");
+  await page.locator(".pad input").fill("9.99");
+  await page.getByRole("button", { name: /^Keep .*9/ }).click();
+  await page
+    .getByRole("button", { name: /^(Close this run|Done)$/ })
+    .first()
+    .waitFor();
+});
+
+test("a leak test: a barometer of no place is refused, a first reading and a record of another pressure are not taken unasked", async () => {
+  await begin("leak");
+  await question();
+  await press("Yes");
+  await walk(
+    () => page,
+    () => undefined,
+    undefined,
+    undefined,
+    (seen) => seen.instruction.includes("Barometer now"),
+  );
+  await page.locator(".pad input").fill("20.6");
+  await page.getByRole("button", { name: /^Keep .*20/ }).click();
+  await page.getByRole("alert").getByText("20.6 hPa is that of no place").waitFor();
+  await picture("barometer");
+  await page.locator(".pad input").fill("1009");
+  await page.getByRole("button", { name: /^Keep .*1,?009/ }).click();
+  await page.getByText("No further values").waitFor();
+  await page.locator(".pad input").fill("4");
+  await page.getByRole("button", { name: /^Keep .*4/ }).click();
+  await page.getByRole("alert").getByText("the sign is wrong").waitFor();
+  await press("Take it from a logger's file");
+  const file = async (from) => {
+    const rows = [
+      "t [s],p [bar]",
+      ...Array.from({ length: 30 }, (_, i) => `${i},${(from + (i % 2) * 0.001).toFixed(4)}`),
+    ];
+    await page
+      .locator("input[type=file]")
+      .setInputFiles({ name: "leak.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
+    await page.getByText("Check each column").waitFor();
+    await page.getByLabel("gauge: zero when vented").check();
+    await press("These columns are right: read the file");
+    await page.getByText(/rows are used/).waitFor();
+  };
+  await file(4);
+  await page.getByRole("alert").getByText("Not this record").waitFor();
+  assert.ok(await page.getByRole("button", { name: "Use this record" }).isDisabled());
+  await sound(page, "a record of another pressure");
+  await picture("record");
+  await press("Change the columns");
+  await file(-0.59);
+  assert.ok(await page.getByRole("button", { name: "Use this record" }).isEnabled());
+  await press("Use this record");
+  await saw(page, /leak.csv/);
+});
+
+test("the office is told of it first, and no certificate is written of what was not tested", async () => {
+  await plant.start();
+  await page.reload();
+  await page.getByText("All work sent").waitFor({ timeout: 90000 });
+  const office = await asPerson(plant, plant.someone("reviewer"));
+  for (const kind of asking) {
+    const seen = await office(`/api/office/visits/${visits[kind]}`);
+    assert.equal(seen.status, "signed", kind);
+    assert.deepEqual(seen.attention.slice(0, 2), ["safety_no", "not_tested"], `${kind}: ${seen.attention}`);
+    assert.ok(!seen.attention.includes("recomputed"), `${kind}: the server decides the same`);
+    const finding = seen.runs[0].fields.finding.heads[0].value;
+    assert.equal(finding.verdict, "undecided", kind);
+    assert.match(finding.reason, /safety question/, kind);
+    assert.equal(seen.visit.fields.not_tested.heads[0].value.reason, "No rated hose here");
+  }
+  const broken = await office(`/api/office/visits/${visits.cautions}`);
+  assert.deepEqual(broken.attention.slice(0, 2), ["item_damaged", "not_tested"]);
+  assert.deepEqual(broken.runs, []);
+  const reply = await office(`/api/office/visits/${visits.cautions}/approve`, "POST", { covers: broken.covers });
+  assert.match(JSON.stringify(reply.certificate), /not tested: glass broken/);
+  assert.deepEqual(pocket.faults, []);
+});

@@ -1,0 +1,182 @@
+import { call, CalcError } from "../calc/calc";
+import { type Entry, entryOf } from "../store/shelf";
+import { alike } from "../wire/alike";
+import { asObject, asText, type Json, list, type RecordState, text, value } from "../wire/records";
+import { kindsWords as w } from "../words/kinds";
+import { itemForm } from "../words/item-form";
+import { kindForms } from "../words/kind-forms";
+import type { Gauge } from "../records/office";
+import { type Doc, type Field, placed, type Typed, type Wrong } from "./form";
+
+/** What a new instrument begins with. */
+export const usualItem: Doc = { kind: "gauge", range: { low: "0", mode: "gauge" }, status: "in service" };
+
+/** The mode of a pitot-static instrument's range goes with its kind. */
+const airModes: { [kind: string]: string } = {
+  altimeter: "absolute",
+  airspeed: "differential",
+  "vertical-speed": "absolute",
+  "reporting-altitude": "absolute",
+  "pitot-static-leak": "absolute",
+};
+const ofGauges = [
+  "limit",
+  "output",
+  "repeatability_percent",
+  "temperature_coefficient_percent_per_k",
+  "reference_temperature_c",
+];
+/** The rules that each part of a limit goes with. */
+const ofRules: { [name: string]: readonly string[] } = {
+  class: ["en837", "gb1226"],
+  grade: ["b40.100"],
+  stop_pin: ["en837"],
+  of_span_percent: ["terms"],
+  of_reading_percent: ["terms"],
+  absolute: ["terms"],
+};
+
+/**
+ * asked leaves out what the chosen kind of instrument and rule of limit have no use for; of a limit
+ * what is filled in stays to be seen.
+ */
+export function asked(fields: readonly Field[], typed: Typed): readonly Field[] {
+  const kind = typed.values["kind"];
+  const limit = (typed.values["limit"] as Typed | undefined)?.values ?? {};
+  const fits = (f: Field) => {
+    const rules = ofRules[f.name];
+    const v = limit[f.name];
+    return rules === undefined || rules.includes(String(limit["rule"])) || (v !== undefined && v !== "" && v !== false);
+  };
+  return fields
+    .filter((f) => kind === "gauge" || kind === "" || kind === undefined || !ofGauges.includes(f.name))
+    .map((f) => {
+      if (f.as === "group" && f.name === "limit") return { ...f, fields: f.fields.filter(fits) };
+      if (f.as === "group" && f.name === "range" && String(kind) in airModes)
+        return { ...f, fields: f.fields.filter((x) => x.name !== "mode") };
+      return f;
+    });
+}
+
+/**
+ * settled gives the range of a pitot-static instrument that is new of its kind the mode that goes
+ * with it.
+ */
+export function settled(facts: Doc, had: string): Doc {
+  const kind = asText(facts["kind"]);
+  const mode = airModes[kind];
+  return mode === undefined || kind === had ? facts : { ...facts, range: { ...asObject(facts["range"]), mode } };
+}
+
+const longestTag = 64;
+const longestText = 2000;
+const mostMonths = 240;
+
+/** unlikely finds what the calculation does not look at. */
+export function unlikely(facts: Doc): Wrong | undefined {
+  for (const f of itemForm) {
+    const v = facts[f.name];
+    const most = f.as === "texts" || f.name === "tag" ? longestTag : longestText;
+    if ((Array.isArray(v) ? v : [v ?? ""]).some((t) => asText(t).length > most))
+      return { path: f.name, error: w.long(f.label, most) };
+  }
+  const months = facts["interval_months"];
+  if (months !== undefined && months !== "" && !(Number(months) >= 1 && Number(months) <= mostMonths))
+    return { path: "interval_months", error: w.months(mostMonths) };
+  return undefined;
+}
+
+const rangeFields = ["low", "high", "unit", "mode"];
+
+/** refusedFact finds the fact that a refusal means; undefined where it is of something else. */
+export function refusedFact(field: string, message: string): Wrong | undefined {
+  const [, path = ""] = /^instrument\.(.+)$/.exec(field) ?? [];
+  if (path === "" || path.startsWith("particulars")) return undefined;
+  const at = placed(itemForm, rangeFields.includes(path) ? `range.${path}` : path);
+  return { path: at.path, error: `${at.label}: ${message}` };
+}
+
+/**
+ * untrue asks the calculation for what cannot be in the facts of an instrument; undefined where
+ * nothing is found.
+ */
+export async function untrue(
+  facts: Doc,
+  particulars: Json | undefined,
+  ask: typeof call = call,
+): Promise<Wrong | undefined> {
+  const odd = unlikely(facts);
+  if (odd) return odd;
+  const kind = asText(facts["kind"]);
+  if (kind === "gauge" && facts["limit"] === undefined) return { path: "limit", error: w.needsLimit };
+  const form = kindForms[kind];
+  const method: Doc = form ? form.usual : { kind: "gauge", points: { count: 3 } };
+  const parts = particulars ?? form?.parts(asText(asObject(facts["range"])["high"]));
+  const fields = { ...facts, ...(parts === undefined ? {} : { particulars: parts }) };
+  try {
+    const { instrument } = await ask("item", { fields });
+    await ask("expand", { method, instrument });
+    if (!form) await ask("evaluate", { method, instrument, captures: [], complete: false });
+    return undefined;
+  } catch (e) {
+    if (!(e instanceof CalcError)) throw e;
+    return refusedFact(e.field, e.message);
+  }
+}
+
+/**
+ * taken finds the tag or the alias, new of an instrument, that another one goes by already; find
+ * gives all that go by a name.
+ */
+export async function taken(
+  record: RecordState | undefined,
+  facts: Doc,
+  find: (name: string) => Promise<{ id: string; tag: string }[]>,
+): Promise<Wrong | undefined> {
+  const others = async (name: string) => (await find(name)).filter((g) => g.id !== record?.id);
+  const tag = asText(facts["tag"]);
+  if (tag !== text(record, "tag") && (await others(tag)).some((g) => g.tag === tag))
+    return { path: "tag", error: w.tagTaken(tag) };
+  const had = list(record, "aliases");
+  const now = facts["aliases"];
+  for (const alias of Array.isArray(now) ? now.map(asText) : []) {
+    if (had.includes(alias)) continue;
+    const [other] = await others(alias);
+    if (other) return { path: "aliases", error: w.aliasTaken(alias, other.tag) };
+  }
+  return undefined;
+}
+
+/**
+ * changesOf lists what differs between the facts on record and those typed; a fact that was taken
+ * away is written as nothing.
+ */
+export function changesOf(record: RecordState | undefined, facts: Doc): { field: string; value: Json }[] {
+  return itemForm.flatMap(({ name }) => {
+    const had = record?.fields[name]?.heads[0]?.value;
+    const now = facts[name];
+    const nothing = had === undefined || had === null || had === "" || alike(had, []);
+    if (now === undefined) return nothing ? [] : [{ field: name, value: typeof had === "string" ? "" : null }];
+    return alike(had, now) ? [] : [{ field: name, value: now }];
+  });
+}
+
+/** An instrument as the register lists it, with the words that a search finds it by. */
+export type Made = Gauge & Pick<Entry, "words">;
+
+/**
+ * madeOf gives the row of an instrument that was added just now, before the office's own list has
+ * it.
+ */
+export function madeOf(record: RecordState): Made {
+  const range = asObject(value(record, "range"));
+  return {
+    ...entryOf(record),
+    range,
+    due: text(record, "due"),
+    status: text(record, "status"),
+    label: text(record, "label"),
+    contested: null,
+    damaged: false,
+  };
+}

@@ -1,0 +1,34 @@
+import { unpacked } from "../store/given";
+import * as store from "../store/store";
+import type { SyncReply, SyncRequest } from "../wire/api";
+import { LinkError } from "./reply";
+
+type Ask = (more: Partial<SyncRequest>, raw?: string) => Promise<SyncReply>;
+
+/**
+ * giveBack brings an office of which an older copy was restored what it had given: other people's
+ * changes and its own decisions, which it knows by its signature. It is asked first what it has,
+ * since most is older than the copy. Gives: whether all is answered for; an office that says
+ * nothing of it, as one of an earlier version, is tried again another time.
+ */
+export async function giveBack(ask: Ask): Promise<boolean> {
+  for (let given = await store.nextGiven(); given; given = await store.nextGiven()) {
+    const text = await unpacked(given);
+    const ids = (JSON.parse(text) as { id: string }[]).map((c) => c.id);
+    const asked = await ask({ has: ids, limit: 1 });
+    if (asked.again) return false; // an older copy once more: the exchange begins again
+    const had = new Set(asked.had);
+    if (ids.some((id) => !had.has(id))) {
+      const raw = `,"back":[{"given":${JSON.stringify(given.sign)},"changes":${text}}]`;
+      const reply = await ask({ limit: 1 }, raw).catch((e: unknown) => {
+        if (e instanceof LinkError && e.status === 413) return undefined;
+        throw e;
+      });
+      if (!reply || reply.again) return false;
+      const answered = new Set([...reply.acknowledged, ...reply.quarantined.map((q) => q.id), ...(reply.newer ?? [])]);
+      if (ids.some((id) => !answered.has(id))) return false;
+    }
+    await store.gaveBack(given.n);
+  }
+  return true;
+}

@@ -1,0 +1,53 @@
+import { type Mark, setDecimalMark } from "../words/words";
+
+export type Theme = "auto" | "day" | "night";
+
+function read(key: string): string | null {
+  try {
+    return localStorage.getItem(key);
+  } catch {
+    return null; // storage switched off: the choice lasts as long as the page
+  }
+}
+
+function keep(key: string, v: string): void {
+  try {
+    localStorage.setItem(key, v);
+  } catch {
+    // as above
+  }
+}
+
+/** theme gives the chosen look. */
+export function theme(): Theme {
+  const t = read("theme");
+  return t === "day" || t === "night" ? t : "auto";
+}
+
+/** setTheme chooses the look. */
+export function setTheme(t: Theme): void {
+  keep("theme", t);
+  applyTheme(t);
+}
+
+/** setMark chooses the decimal mark. */
+export function setMark(m: Mark): void {
+  keep("mark", m);
+  setDecimalMark(m);
+}
+
+function applyTheme(t: Theme): void {
+  if (t === "auto") delete document.documentElement.dataset["theme"];
+  else document.documentElement.dataset["theme"] = t;
+}
+
+/**
+ * applyChoices sets what was chosen earlier; the decimal mark follows the device until someone
+ * chooses.
+ */
+export function applyChoices(): void {
+  applyTheme(theme());
+  const m = read("mark");
+  const local = (1.5).toLocaleString().includes(",") ? "," : ".";
+  setDecimalMark(m === "," || m === "." ? m : local);
+}

@@ -1,0 +1,77 @@
+import { call } from "../calc/calc";
+import { asObject, asText, type Json, many, object, type RecordState } from "../wire/records";
+import { notTested } from "./halts";
+import { speaking } from "./run";
+import { definitionOf } from "./sheet";
+
+type Doc = { [name: string]: Json };
+
+/** What follows from a visit's results and from what was said of them. */
+export type After = {
+  failed: boolean;
+  asked: boolean;
+  open: boolean;
+  safety: boolean;
+  ways: string[];
+  unsettled: number;
+};
+
+export type Bypass = { id: string; name: string; state: string; reason: string };
+
+/** bypassesOf lists the bypasses that were set for a visit's test, by their names. */
+export const bypassesOf = (visit: RecordState): Bypass[] =>
+  many(visit, "bypass")
+    .flatMap(([id, v]) => {
+      const o = asObject(v);
+      const name = asText(o["name"]);
+      return name === "" ? [] : [{ id, name, state: asText(o["state"]), reason: asText(o["reason"]) }];
+    })
+    .sort((a, b) => a.name.localeCompare(b.name));
+
+/**
+ * afterOf asks what follows from a visit; said is what would be said of a failure. Refuses:
+ * CalcError where something of that is missing.
+ */
+export async function afterOf(
+  visit: RecordState,
+  runs: RecordState[],
+  said: Doc = object(visit, "disposition"),
+  date = "",
+): Promise<After> {
+  const { found, left } = notTested(visit) === "" ? speaking(visit, runs) : { found: undefined, left: undefined };
+  const verdict = (run: RecordState | undefined) => asText(object(run, "finding")["verdict"]);
+  const safety = [found, left].some((r) => object(r, "plan")["as_found_once"] === true);
+  const doc: Doc = {
+    kind: asText(definitionOf(visit)["kind"]),
+    safety,
+    ...(verdict(found) === "" ? {} : { found: verdict(found) }),
+    ...(verdict(left) === "" ? {} : { left: verdict(left) }),
+    ...(asText(said["way"]) === "" ? {} : { said }),
+    bypasses: bypassesOf(visit).map(({ name, state, reason }) => ({ name, state, reason })),
+    ...(date === "" ? {} : { date }),
+  };
+  const r = asObject(await call("after", doc));
+  return {
+    failed: r["failed"] === true,
+    asked: r["asked"] === true,
+    open: r["open"] === true,
+    safety,
+    ways: Array.isArray(r["ways"]) ? r["ways"].map(asText) : [],
+    unsettled: Number(r["bypasses_unsettled"]),
+  };
+}
+
+/** afterSummary is what every phone keeps of a failure; {} where nothing failed. */
+export function afterSummary(visit: RecordState, a: After): Doc {
+  const { way, until } = object(visit, "disposition");
+  return a.failed
+    ? {
+        after: {
+          open: a.open,
+          safety: a.safety,
+          way: asText(way),
+          ...(asText(until) === "" ? {} : { until: asText(until) }),
+        },
+      }
+    : {};
+}

@@ -1,0 +1,44 @@
+import { call } from "../calc/calc";
+import { asObject, type Json } from "../wire/records";
+
+type Doc = { [name: string]: Json };
+
+/** What speaks against a value. */
+export type Against = { level: "refuse" | "ask" | "stop"; code: string; message: string; suggest?: string };
+
+type Valued = { step: string; of: string; value: string; unit: string };
+
+/**
+ * everyAgainst asks what speaks against a value that is about to be kept in a run; nothing where
+ * that could not be worked out.
+ */
+export async function everyAgainst(sheet: Doc, entries: Valued[], entry: Valued): Promise<Against[]> {
+  const plain = (e: Valued) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit });
+  const height = asObject(sheet["surroundings"])["height_m"];
+  try {
+    const captures = entries
+      .filter((e) => e.of !== "trace" && !(e.step === entry.step && e.of === entry.of && e.of === "answer"))
+      .map(plain);
+    const doc = {
+      method: sheet["method"] ?? {},
+      instrument: sheet["instrument"] ?? {},
+      captures,
+      entry: plain(entry),
+      ...(height === undefined ? {} : { height_m: height }),
+    };
+    const found = asObject(await call("entry", doc))["findings"];
+    if (!Array.isArray(found)) return [];
+    return found.map((f) => {
+      const one = asObject(f) as Against;
+      return { ...one, message: one.message.charAt(0).toUpperCase() + one.message.slice(1) };
+    });
+  } catch (e) {
+    console.error(e); // the evaluation looks at it again
+    return [];
+  }
+}
+
+/** against gives the gravest of what speaks against a value. */
+export async function against(sheet: Doc, entries: Valued[], entry: Valued): Promise<Against | undefined> {
+  return (await everyAgainst(sheet, entries, entry))[0];
+}

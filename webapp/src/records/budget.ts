@@ -1,0 +1,155 @@
+import type { Json } from "../wire/records";
+import { showDecimal } from "../words/words";
+import { findingOf } from "./finding";
+
+type Doc = { [name: string]: Json };
+
+/** One line of a budget as it is shown. */
+export type Line = {
+  term: string;
+  value: number;
+  shape: string;
+  divisor: number;
+  sensitivity: number;
+  contribution: number;
+  share: number;
+  from: string;
+};
+
+/** What a finding says of the uncertainty at a point. */
+export type PointBudget = {
+  point: string;
+  expanded: number;
+  /** Of a reading of one direction: without what lies between rising and falling. */
+  ofReading: number;
+  k: number;
+  u: number;
+  dof: number | undefined;
+  ratio: number | undefined;
+  probability: number | undefined;
+  risk: number | undefined;
+  lines: Line[];
+};
+
+/**
+ * How a point's pressure was corrected: as typed, as judged, and what of it came from where, in the
+ * unit of the table.
+ */
+export type Moved = { point: string; typed: string; judged: number; total: number; level: number; certificate: number };
+
+/**
+ * budgetsOf reads the budget of every point of a finding that states an uncertainty; what stands
+ * once for all points is put into each line.
+ */
+export function budgetsOf(finding: Doc): PointBudget[] {
+  const { gauge, points = [] } = findingOf(finding, "gauge");
+  const legend = new Map((gauge?.terms ?? []).map((t) => [t.term, t]));
+  return points.flatMap(
+    ({ point, expanded, expanded_reading, k = 2, u, dof, ratio, probability, risk, budget = [] }) => {
+      if (expanded === undefined || u === undefined || expanded <= 0) return [];
+      const lines = budget.map((l) => {
+        const common = legend.get(l.term);
+        return {
+          term: l.term ?? "",
+          value: l.value ?? 0,
+          shape: l.shape ?? common?.shape ?? "",
+          divisor: l.divisor ?? common?.divisor ?? 1,
+          sensitivity: l.sensitivity ?? 1,
+          contribution: l.contribution ?? 0,
+          share: l.share ?? 0,
+          from: l.from ?? common?.from ?? "",
+        };
+      });
+      lines.sort((a, b) => b.share - a.share);
+      return [
+        {
+          point: String(point ?? ""),
+          expanded,
+          ofReading: expanded_reading ?? expanded,
+          k,
+          u,
+          dof,
+          ratio,
+          probability,
+          risk,
+          lines,
+        },
+      ];
+    },
+  );
+}
+
+/**
+ * expandedOf gives the expanded uncertainty of a reading at each test point of a finding that
+ * states one, by the point as a plain number.
+ */
+export function expandedOf(finding: Doc): Map<number, number> {
+  return new Map(budgetsOf(finding).map((p) => [Number(p.point), p.ofReading]));
+}
+
+/**
+ * sizesOf reads how the pressures of a finding were corrected; a pascal is `unit` pascals large.
+ */
+export function sizesOf(finding: Doc, pascals: number | undefined): Moved[] {
+  const { gauge, points = [], readings = [] } = findingOf(finding, "gauge");
+  const { head_correction_pa: one, head_correction_low_pa: low } = gauge ?? {};
+  const seen = new Set<string>();
+  return readings.flatMap(({ typed, applied: judged, point = "" }) => {
+    if (typed === undefined || judged === undefined || seen.has(point)) return [];
+    seen.add(point);
+    const at = points.find((p) => p.point === Number(point))?.typed ?? judged;
+    const total = judged - at;
+    const level = one === undefined || low !== undefined || pascals === undefined ? 0 : one / pascals;
+    return [
+      {
+        point,
+        typed: typed.applied || (typed.indicated ?? ""),
+        judged,
+        total,
+        level,
+        certificate: low === undefined ? total - level : 0,
+      },
+    ];
+  });
+}
+
+/** showSmall writes a size with two digits that count, as uncertainties are stated. */
+export function showSmall(u: number | undefined): string {
+  return showTo(u, 2);
+}
+
+/**
+ * showTo writes a number with some digits that count, without an exponent where that stays short.
+ */
+export function showTo(x: number | undefined, digits: number): string {
+  if (x === undefined) return "";
+  const rounded = Number(x.toPrecision(digits));
+  const places = x === 0 ? 0 : Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(rounded))));
+  return places > 12 ? showDecimal(x.toExponential(digits - 1)) : showDecimal(rounded.toFixed(places));
+}
+
+/**
+ * showNear writes a pressure with one digit more than its uncertainty counts, or as it is where
+ * that is short or no uncertainty is known.
+ */
+export function showNear(x: number, expanded: number | undefined): string {
+  const exact = String(x);
+  if (expanded === undefined || !(expanded > 0)) return exact.length <= 9 ? showDecimal(exact) : showTo(x, 6);
+  const places = Math.min(12, Math.max(0, 2 - Math.floor(Math.log10(expanded))));
+  const short = x.toFixed(places);
+  const shown = short.length < exact.length ? short : exact;
+  return showDecimal(Number(shown) === 0 ? shown.replace("-", "") : shown);
+}
+
+/**
+ * showShare writes a share or a probability in per cent; what is too small to be told from nothing
+ * is said so.
+ */
+export function showShare(share: number | undefined): string {
+  if (share === undefined) return "";
+  const percent = share * 100;
+  if (percent === 0) return "0 %";
+  if (percent > 0 && percent < 0.1) return `< ${showDecimal("0.1")} %`;
+  if (percent < 100 && percent > 99.9) return `> ${showDecimal("99.9")} %`;
+  return `${showDecimal(percent >= 10 ? percent.toFixed(0) : percent.toFixed(1))} %`;
+}

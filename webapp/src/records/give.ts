@@ -1,0 +1,76 @@
+import { CalcError, call } from "../calc/calc";
+import { asText, object, type RecordState, text } from "../wire/records";
+import { askContested, contested } from "./contested";
+import { giveWords as w } from "../words/give";
+import { instrumentFor } from "./item";
+
+/** An instrument that cannot take a method, and why. */
+export type Refusal = { id: string; tag: string; why: string };
+
+/**
+ * What looking at the chosen instruments came to: those that take the method, those that have it,
+ * those that cannot.
+ */
+export type Looked = { take: RecordState[]; have: number; refused: Refusal[] };
+
+/** kindOf gives the kind of work of a method. */
+export function kindOf(method: RecordState): string {
+  return asText(object(method, "definition")["kind"]);
+}
+
+/** fitting lists the published methods that are for one of the kinds, or for any; by name. */
+export function fitting(methods: RecordState[], kinds: string[]): RecordState[] {
+  const any = kinds.some((k) => k === "");
+  return methods
+    .filter((m) => {
+      const kind = kindOf(m);
+      return kind !== "" && text(m, "status") !== "withdrawn" && (any || kind === "programme" || kinds.includes(kind));
+    })
+    .sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
+}
+
+/** Layout lays a method out for an instrument, and throws a CalcError where that cannot be. */
+export type Layout = (method: RecordState, instrument: RecordState) => Promise<unknown>;
+
+/** laidOut asks for the plan of a method on an instrument. */
+export const laidOut: Layout = async (method, instrument) =>
+  call("expand", { method: object(method, "definition"), instrument: await instrumentFor(instrument) });
+
+/** lookAt tries a method on instruments, one after the other. */
+export async function lookAt(
+  method: RecordState,
+  ids: string[],
+  read: (id: string) => Promise<RecordState | undefined>,
+  told: (done: number) => void,
+  layout: Layout = laidOut,
+): Promise<Looked> {
+  const found: Looked = { take: [], have: 0, refused: [] };
+  for (const [n, id] of ids.entries()) {
+    told(n);
+    const it = await read(id);
+    if (!it) {
+      found.refused.push({ id, tag: id.slice(0, 6), why: w.missing });
+      continue;
+    }
+    const refuse = (why: string) => found.refused.push({ id, tag: text(it, "tag") || id.slice(0, 6), why });
+    const kind = text(it, "kind");
+    const wants = kindOf(method);
+    if (kind !== "" && wants !== "programme" && kind !== wants) {
+      refuse(w.otherKind(kind, wants));
+      continue;
+    }
+    await askContested([it]);
+    if (text(it, "method") === method.id && !contested(it, "method")) {
+      found.have++;
+      continue;
+    }
+    try {
+      await layout(method, it);
+      found.take.push(it);
+    } catch (e) {
+      if (!(e instanceof CalcError)) throw e;
+      refuse(e.field === "" ? e.message : `${e.field}: ${e.message}`);
+    }
+  }
+  return found;
+}

@@ -1,0 +1,17 @@
+import { asText, object, type RecordState } from "../wire/records";
+import type { Entry, Step } from "./run";
+
+/** notTested gives why a visit ended without a test, "" where it did not. */
+export const notTested = (visit: RecordState): string => asText(object(visit, "not_tested")["reason"]);
+
+/**
+ * unsafeIn gives the first safety question of a plan that was not answered with yes, and its
+ * answer.
+ */
+export function unsafeIn(steps: Step[], entries: Entry[]): { step: Step; entry: Entry } | undefined {
+  for (const step of steps) {
+    const entry = step.makeSafe === "" ? undefined : entries.findLast((e) => e.step === step.id && e.of === "answer");
+    if (entry && entry.value !== "yes") return { step, entry };
+  }
+  return undefined;
+}

@@ -1,0 +1,125 @@
+import { call } from "../calc/calc";
+import { blob, StoreError } from "../store/store";
+import { readValue } from "../wire/read";
+import { asObject, asText, type Json, object, type RecordState } from "../wire/records";
+import { findingOf } from "./finding";
+import { instrumentOf } from "./item";
+import { type Entry, rulesOf } from "./rules";
+
+export type Reading = {
+  step: string;
+  direction: string;
+  point: string;
+  applied: number;
+  error: number;
+  low: number;
+  high: number;
+  verdict: string;
+  /**
+   * Of a transmitter: what was measured and what it should be, and the error in per cent of the
+   * signal's span and in pressure.
+   */
+  signal?: { measured: number; ideal: number; percent: number; pressure: number | undefined };
+};
+
+type Doc = { [name: string]: Json };
+
+/** definitionOf gives the method document that the visit keeps. */
+export function definitionOf(visit: RecordState): Doc {
+  return asObject(object(visit, "method")["definition"]);
+}
+
+/** What the evaluation takes of a capture. */
+export type Datum = Pick<Entry, "step" | "of" | "value" | "unit" | "reading" | "file"> & { at?: string };
+
+/**
+ * sheetOf puts what is typed and read to what the rules said that a visit gives to every
+ * calculation about it.
+ */
+export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean, traces: Doc[] = []): Doc {
+  return {
+    ...rulesOf(visit).sheet,
+    captures: entries
+      .filter((e) => e.of !== "trace")
+      .map((e) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit, ...(e.at ? { at: e.at } : {}) })),
+    ...(traces.length > 0 ? { traces } : {}),
+    complete,
+  };
+}
+
+/**
+ * tracesOf reads the loggers' records that stand among the captures. Refuses: StoreError where one
+ * is not on this device.
+ */
+export async function tracesOf(entries: Datum[]): Promise<Doc[]> {
+  const mine = entries.filter((e) => e.of === "trace");
+  if (mine.length === 0) return [];
+  const { recall, sheetTrace } = await import("./trace");
+  const list: Doc[] = [];
+  for (const e of mine) {
+    const reading = asObject(e.reading);
+    const it = await recall(e.value, reading, readValue("file", e.file).packed === "gzip", blob);
+    if (!it) throw new StoreError("away", "a logger's record of this visit is not on this device");
+    list.push(sheetTrace(e.step, reading, it));
+  }
+  return list;
+}
+
+/** evaluate asks for the finding of a run. */
+export async function evaluate(visit: RecordState, entries: Datum[], complete: boolean): Promise<Doc> {
+  return asObject(await call("evaluate", sheetOf(visit, entries, complete, await tracesOf(entries))));
+}
+
+/**
+ * expand asks for the plan of a run of the visit's method on its instrument; a programme is held
+ * against the chosen standard too, and a repeat of what may be found once only is refused.
+ */
+export async function expand(
+  visit: RecordState,
+  label: string,
+  standard = asObject(object(visit, "standard")["range"]),
+): Promise<Doc> {
+  const method = definitionOf(visit);
+  const held = readValue("definition", method).kind === "programme" && readValue("range", standard).unit !== "";
+  const air = asText(object(visit, "surroundings")["pressure_hpa"]);
+  const beside = object(visit, "barometer")["id"] !== undefined && air !== "";
+  return asObject(
+    await call("expand", {
+      method,
+      instrument: await instrumentOf(visit),
+      label,
+      ...(held ? { standard } : {}),
+      ...(beside ? { air_hpa: air } : {}),
+    }),
+  );
+}
+
+/** readingsOf reads the readings of a finding that have an error and limits. */
+export const readingsOf = (finding: Doc): Reading[] =>
+  (findingOf(finding, "gauge").readings ?? []).flatMap(
+    ({
+      step = "",
+      direction = "",
+      point = "",
+      applied = 0,
+      error,
+      limit_low: low,
+      limit_high: high,
+      verdict = "",
+      ...r
+    }) => {
+      if (error === undefined || low === undefined || high === undefined) return [];
+      const signal =
+        r.ideal === undefined
+          ? {}
+          : {
+              signal: {
+                measured: r.indicated ?? 0,
+                ideal: r.ideal,
+                percent: r.error_percent ?? 0,
+                pressure: r.error_pressure,
+              },
+            };
+      return [{ ...signal, step, direction, point: String(point), applied, error, low, high, verdict }];
+    },
+  );

@@ -1,0 +1,58 @@
+import { keyTo } from "../store/shelf";
+import { byKey } from "../store/store";
+import { backOf } from "./back";
+import { asObject, asText, type Json, list, object, type RecordState, text, value } from "../wire/records";
+
+/**
+ * A stop as it is planned; an empty method is the instrument's own as it stands when the visit
+ * begins.
+ */
+export type Planned = { instrument: string; method: string };
+
+export type Stop = { instrument: string; state: "open" | "going" | "done"; visit: string | undefined; verdict?: Json };
+
+/** localDay gives the calendar date where the device is. */
+export function localDay(now: Date): string {
+  const two = (n: number) => String(n).padStart(2, "0");
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
+/** plannedOf gives the stops of a round as they are planned. */
+export function plannedOf(round: RecordState): Planned[] {
+  return list(round, "stops")
+    .map(asObject)
+    .map((s) => ({ instrument: asText(s["instrument"]), method: asText(s["method"]) }));
+}
+
+/** takenBack gives why a round was taken back; "" where it stands. */
+export function takenBack(round: RecordState): string {
+  return asText(asObject(value(round, "taken_back"))["reason"]);
+}
+
+/**
+ * stopsOf tells how far each stop of a round is, from the visits that belong to it, of which the
+ * office has sent some back.
+ */
+export function stopsOf(round: RecordState, visits: RecordState[], back: ReadonlySet<string>): Stop[] {
+  return plannedOf(round).map(({ instrument }) => {
+    const here = visits
+      .filter((v) => text(v, "instrument") === instrument && text(v, "round") === round.id)
+      .sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1))[0];
+    if (!here) return { instrument, state: "open", visit: undefined };
+    const sum = object(here, "summary");
+    const verdict =
+      asObject(sum["as_left"] ?? sum["as_found"])["verdict"] ?? (value(here, "not_tested") ? "not tested" : "");
+    return {
+      instrument,
+      state: value(here, "signature") === undefined || back.has(here.id) ? "going" : "done",
+      visit: here.id,
+      verdict,
+    };
+  });
+}
+
+/** stopsNow tells how far each stop of a round is now. */
+export async function stopsNow(round: RecordState): Promise<Stop[]> {
+  const visits = await byKey(keyTo.round(round.id));
+  return stopsOf(round, visits, await backOf(visits));
+}

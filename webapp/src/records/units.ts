@@ -1,0 +1,66 @@
+import { useEffect, useState } from "preact/hooks";
+import { call } from "../calc/calc";
+import { asObject, asText } from "../wire/records";
+
+/** Units of temperature as people write them, by what the calculation calls them. */
+const degrees: { [name: string]: string } = { degC: "°C", degF: "°F" };
+
+/** What each kind of unit has, asked for once. */
+let table: Promise<{ unit: string; kind: string; names: string[] }[]> | undefined;
+
+const all = () => {
+  table ??= call("units", { list: true }).then((r) => {
+    const list = asObject(r)["units"];
+    return (Array.isArray(list) ? list : []).map((u) => {
+      const { unit, kind, spellings } = asObject(u);
+      const name = asText(unit);
+      return {
+        unit: name,
+        kind: asText(kind),
+        names: [name, ...(Array.isArray(spellings) ? spellings.map(asText) : [])],
+      };
+    });
+  });
+  return table;
+};
+
+/**
+ * unitsBeside gives a unit and the others in which the same may be typed; itself alone where it is
+ * no unit of the table.
+ */
+export async function unitsBeside(unit: string): Promise<string[]> {
+  const list = await all();
+  const plain = unit.replace("°", "deg");
+  const own = list.find((u) => u.names.includes(plain));
+  if (!own) return [unit];
+  return [unit, ...list.filter((u) => u.kind === own.kind && u !== own).map((u) => degrees[u.unit] ?? u.unit)];
+}
+
+/** useUnits is unitsBeside on a screen; the unit alone until the others are known. */
+export function useUnits(unit: string): string[] {
+  const [known, set] = useState([unit]);
+  useEffect(() => {
+    let here = true;
+    unitsBeside(unit).then(
+      (l) => here && set(l),
+      (e: unknown) => console.error(e), // it is typed in its own unit
+    );
+    return () => {
+      here = false;
+    };
+  }, [unit]);
+  return known[0] === unit ? known : [unit];
+}
+
+/** inUnit turns a decimal of one unit into another; twelve digits, without noughts at the end. */
+export async function inUnit(value: string, from: string, to: string): Promise<string> {
+  if (from === to) return value;
+  const { value: turned } = await call("units", { quantity: `${value} ${from}`, to });
+  return plainly(turned ?? Number.NaN);
+}
+
+/** plainly writes a number as a decimal text, never with an exponent. */
+function plainly(x: number): string {
+  const s = String(Number(x.toPrecision(12)));
+  return s.includes("e") ? x.toFixed(Math.min(20, 12 - Math.floor(Math.log10(Math.abs(x))))).replace(/0+$/, "") : s;
+}

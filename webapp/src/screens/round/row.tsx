@@ -1,0 +1,127 @@
+import { isVerdict, Mark } from "../../parts/mark";
+import { Sign } from "../../parts/sign";
+import { asText, list, type RecordState, text, value } from "../../wire/records";
+import { words } from "../../words/words";
+import { showRange } from "../../records/facts";
+import type { Where } from "../../records/standing";
+import type { Stop } from "../../records/stops";
+
+const w = words.round;
+const days = (a: string, b: string) => Math.round((Date.parse(a) - Date.parse(b)) / 86_400_000);
+
+/** Due within as many days is said on the round. */
+const soon = 14;
+
+/** dueText says when an instrument is due, as seen from a day; "" where that is not near. */
+export function dueText(due: string, today: string): string {
+  const n = due === "" ? Number.NaN : days(due.slice(0, 10), today);
+  if (Number.isNaN(n) || n > soon) return "";
+  return n < 0 ? w.overdue(-n) : n === 0 ? w.dueToday : w.dueIn(n);
+}
+
+/** kindOf names the kind of an instrument as its sign does. */
+export function kindOf(it: RecordState | undefined): string {
+  return value(it, "output") ? "transmitter" : text(it, "kind") || "gauge";
+}
+
+/** Hazards are the letters in frames for what the cautions warn of. */
+function Hazards({ cautions }: { cautions: string[] }) {
+  return (
+    <>
+      {cautions.flatMap((c) => {
+        const hazard = w.hazards[c];
+        return hazard
+          ? [
+              <abbr key={c} class="hazard" title={hazard[1]}>
+                {hazard[0]}
+              </abbr>,
+            ]
+          : [];
+      })}
+    </>
+  );
+}
+
+/** What is shown of a stop. */
+export type Shown = {
+  stop: Stop;
+  it: RecordState | undefined;
+  where: Where | undefined;
+  untested: string;
+  far: string;
+  minutes: string;
+};
+
+function State({ stop, it, where, untested, far, minutes, today }: Shown & { today: string }) {
+  const due = it ? dueText(text(it, "due"), today) : "";
+  if (where?.at === "returned")
+    return (
+      <>
+        <strong>{w.at.returned}</strong>
+        <br />
+        <span class="small">{where.said}</span>
+      </>
+    );
+  if (stop.state === "open")
+    return (
+      <>
+        {due === "" ? w.open : <span class={text(it, "due").slice(0, 10) < today ? "overdue" : ""}>{due}</span>}
+        {minutes === "" ? null : (
+          <>
+            <br />
+            <span class="small quiet">{minutes}</span>
+          </>
+        )}
+      </>
+    );
+  if (stop.state === "going")
+    return (
+      <>
+        {w.going}
+        <br />
+        <span class="small">{far}</span>
+      </>
+    );
+  const failed = stop.verdict === "fail" || stop.verdict === "conditional-fail";
+  return (
+    <>
+      {untested !== "" ? (
+        <strong>{w.notTested}</strong>
+      ) : isVerdict(stop.verdict) ? (
+        <span class={failed ? "failed" : ""}>
+          <Mark verdict={stop.verdict} />
+        </span>
+      ) : (
+        w.done
+      )}
+      <br />
+      <span class="small quiet">{[untested, where ? w.at[where.at] : ""].filter(Boolean).join(" · ")}</span>
+    </>
+  );
+}
+
+/** Row is one stop of the round: what it is, what it can do to one, and how it stands. */
+export function Row(p: Shown & { today: string }) {
+  const { stop, it } = p;
+  const kind = kindOf(it);
+  return (
+    <li class={stop.state}>
+      <a href={`/instrument/${stop.instrument}`}>
+        <Sign kind={kind} name={words.find.kinds[kind] ?? kind} />
+        <span class="what">
+          <span class="lead">{it ? text(it, "tag") : w.unknown}</span>{" "}
+          {it ? <Hazards cautions={list(it, "cautions").map(asText)} /> : null}
+          <br />
+          <span class="small quiet">
+            {it
+              ? [showRange(value(it, "range")), text(it, "description"), text(it, "place")].filter(Boolean).join(" · ")
+              : ""}
+          </span>
+        </span>
+        <span class="side state">
+          <State {...p} />
+        </span>
+      </a>
+    </li>
+  );
+}

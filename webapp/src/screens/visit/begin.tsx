@@ -1,0 +1,46 @@
+import { Button } from "../../parts/button";
+import { commit } from "../../store/store";
+import { asObject, type RecordState, value } from "../../wire/records";
+import { visitWords } from "../../words/visit";
+import { Complaint, useKeep } from "../../nav/keep";
+import { expand } from "../../records/sheet";
+
+const w = visitWords.run;
+
+/** beginRun lays out the plan and makes the run's record. */
+export async function beginRun(visit: RecordState, label: "as found" | "as left" | "repeat"): Promise<void> {
+  const plan = await expand(visit, label);
+  await commit({
+    kind: "run",
+    site: visit.site,
+    parent: visit.id,
+    set: [
+      { field: "label", value: label },
+      { field: "plan", value: plan },
+    ],
+  });
+}
+
+/** Begin starts a run. */
+export function Begin({ visit, label }: { visit: RecordState; label: "as found" | "as left" }) {
+  const k = useKeep();
+  return (
+    <>
+      <h1>{w.start(w.label[label] ?? label)}</h1>
+      <p>{label === "as found" ? w.startHint : visitWords.result.adjustHint}</p>
+      {label === "as left" ? <p class="quiet">{w.leftHint}</p> : null}
+      <Complaint error={k.error} />
+      <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => k.keep(() => beginRun(visit, label))}>
+        {w.start(w.label[label] ?? label)}
+      </Button>
+    </>
+  );
+}
+
+/**
+ * locked says that a run is the only one of its label: what a safety function did the first time is
+ * not tried again until it does better.
+ */
+export function locked(run: RecordState): boolean {
+  return asObject(value(run, "plan"))["as_found_once"] === true;
+}

@@ -1,0 +1,82 @@
+import { useEffect } from "preact/hooks";
+
+const key = "tone";
+let sound: AudioContext | undefined;
+
+/** toneOn says whether the end of a wait is heard; it is until somebody switches it off. */
+export function toneOn(): boolean {
+  try {
+    return localStorage.getItem(key) !== "off";
+  } catch {
+    return true; // storage switched off
+  }
+}
+
+/** setTone switches the tone. */
+export function setTone(on: boolean): void {
+  try {
+    localStorage.setItem(key, on ? "on" : "off");
+  } catch {
+    // as above
+  }
+}
+
+/** allowTone opens the sound with a tap: a browser lets nothing be heard before one. */
+export function allowTone(): void {
+  if (!toneOn() || !("AudioContext" in globalThis)) return;
+  sound ??= new AudioContext();
+  if (sound.state === "suspended") sound.resume().catch(() => undefined);
+}
+
+/** ring tells the end of a wait: felt, and heard where that is switched on. */
+export function ring(): void {
+  navigator.vibrate?.([200, 100, 200]);
+  if (!sound || !toneOn() || sound.state !== "running") return;
+  const now = sound.currentTime;
+  for (const [at, pitch] of [
+    [0, 880],
+    [0.25, 1175],
+  ] as const) {
+    const voice = sound.createOscillator();
+    const loud = sound.createGain();
+    voice.frequency.value = pitch;
+    loud.gain.setValueAtTime(0.4, now + at);
+    loud.gain.exponentialRampToValueAtTime(0.001, now + at + 0.22);
+    voice.connect(loud).connect(sound.destination);
+    voice.start(now + at);
+    voice.stop(now + at + 0.24);
+  }
+}
+
+/** feel is a short tick for what was recorded, a long one for what failed. */
+export function feel(failed: boolean): void {
+  navigator.vibrate?.(failed ? 350 : 25);
+}
+
+/**
+ * useAwake keeps the screen on while a run is worked on; a browser lets go of it when the page is
+ * away, so it is asked for again.
+ */
+export function useAwake(): void {
+  useEffect(() => {
+    let lock: { release: () => Promise<void> } | undefined;
+    let here = true;
+    const ask = () => {
+      if (document.visibilityState !== "visible" || !("wakeLock" in navigator)) return;
+      navigator.wakeLock.request("screen").then(
+        (l) => {
+          if (here) lock = l;
+          else l.release().catch(() => undefined);
+        },
+        () => undefined, // the battery is low, or the browser does not allow it: the wait goes on by the wall clock
+      );
+    };
+    ask();
+    document.addEventListener("visibilitychange", ask);
+    return () => {
+      here = false;
+      document.removeEventListener("visibilitychange", ask);
+      lock?.release().catch(() => undefined);
+    };
+  }, []);
+}

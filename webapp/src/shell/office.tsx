@@ -1,0 +1,94 @@
+import { Later } from "../parts/later";
+import { useLink } from "../nav/status";
+import { officeWords } from "../words/office";
+import { words } from "../words/words";
+import { AsideScreen } from "../screens/office/aside";
+import { DayScreen } from "../screens/office/day";
+import { HistoryScreen } from "../views/history";
+import { LaboratoryScreen } from "../screens/office/laboratory";
+import { type Place, placeOf } from "../records/office";
+import { type LoadPlan, RegisterScreen } from "../screens/office/register";
+import { OfficeVisit } from "../screens/office/visit";
+
+const w = officeWords;
+const loadStandards = () => import("../screens/standards/standards").then((m) => m.StandardsScreen);
+const loadMethods = () => import("../screens/methods/methods").then((m) => m.MethodsScreen);
+const loadRounds = () => import("../screens/rounds/rounds").then((m) => m.RoundsScreen);
+const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
+const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
+const loadEvents = () => import("../screens/office/events").then((m) => m.EventsScreen);
+const loadSync = () => import("../screens/office/sync").then((m) => m.SyncPart);
+
+function Here({ place }: { place: Place }) {
+  switch (place.kind) {
+    case "day":
+      return <DayScreen date={place.date} />;
+    case "visit":
+      return <OfficeVisit key={place.id} id={place.id} />;
+    case "history":
+      return <HistoryScreen key={place.id} id={place.id} />;
+    case "register":
+      return <RegisterScreen loadPlan={loadPlan} />;
+    case "aside":
+      return <AsideScreen />;
+    case "people":
+      return <Later key="people" load={loadPeople} props={{}} />;
+    case "events":
+      return <Later key="events" load={loadEvents} props={{}} />;
+    case "laboratory":
+      return <LaboratoryScreen />;
+    case "standards":
+      return <Later key="standards" load={loadStandards} props={{ id: place.id, part: place.part }} />;
+    case "methods":
+      return <Later key="methods" load={loadMethods} props={{ id: place.id }} />;
+    case "rounds":
+      return <Later key="rounds" load={loadRounds} props={{ id: place.id }} />;
+    case "devices":
+    case "contested":
+      return <Later key="sync" load={loadSync} props={{ kind: place.kind, id: place.id }} />;
+    case "missing":
+      return <p>{words.shell.missing}</p>;
+    default: {
+      const never: never = place;
+      return never;
+    }
+  }
+}
+
+/**
+ * OfficeScreen is what reviewers and administrators see of everybody's work; it needs a connection.
+ */
+export function OfficeScreen({ path }: { path: string }) {
+  const user = useLink().user;
+  if (user === undefined || user.role === "technician") return <p>{w.noRight}</p>;
+  const place = placeOf(path);
+  const items: [string, string, boolean][] = [
+    ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
+    ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
+    ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
+    ["/office/standards", w.parts.standards, place.kind === "standards"],
+    ["/office/methods", w.parts.methods, place.kind === "methods"],
+    ["/office/contested", w.parts.contested, place.kind === "contested"],
+    ["/office/devices", w.parts.devices, place.kind === "devices"],
+    ["/office/aside", w.parts.aside, place.kind === "aside"],
+    ...(user.role === "administrator"
+      ? ([
+          ["/office/people", w.parts.people, place.kind === "people"],
+          ["/office/events", w.parts.events, place.kind === "events"],
+        ] as [string, string, boolean][])
+      : []),
+    ["/office/laboratory", w.parts.laboratory, place.kind === "laboratory"],
+  ];
+  return (
+    <div class="office">
+      <nav class="office-nav" aria-label={w.menu}>
+        {items.map(([href, name, here]) => (
+          <a key={href} href={href} aria-current={here ? "page" : undefined}>
+            {name}
+          </a>
+        ))}
+      </nav>
+      <Here place={place} />
+    </div>
+  );
+}

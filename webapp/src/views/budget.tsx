@@ -1,0 +1,199 @@
+import { useEffect, useState } from "preact/hooks";
+import { call } from "../calc/calc";
+import { readField } from "../wire/read";
+import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../wire/records";
+import { budgetWords } from "../words/budget";
+import { showDecimal } from "../words/words";
+import { budgetsOf, type Line, type PointBudget, showShare, showSmall, showTo, sizesOf } from "../records/budget";
+
+const w = budgetWords;
+const c = w.corrections;
+
+function Terms({ lines, unit, label }: { lines: Line[]; unit: string; label: string }) {
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
+    <section class="wide-table budget" tabIndex={0} aria-label={label}>
+      <table>
+        <thead>
+          <tr>
+            <th scope="col">{w.columns.name}</th>
+            <th scope="col" class="number">{`${w.columns.value}, ${unit}`}</th>
+            <th scope="col">{w.columns.shape}</th>
+            <th scope="col" class="number">
+              {w.columns.sensitivity}
+            </th>
+            <th scope="col" class="number">{`${w.columns.contribution}, ${unit}`}</th>
+            <th scope="col" class="number">
+              {w.columns.share}
+            </th>
+            <th scope="col">{w.columns.from}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {lines.map((l) => (
+            <tr key={l.term}>
+              <th scope="row">{w.terms[l.term] ?? l.term}</th>
+              <td class="number">{showSmall(l.value)}</td>
+              <td>{`${w.shapes[l.shape] ?? l.shape}, ${showTo(l.divisor, 3)}`}</td>
+              <td class="number">{showTo(l.sensitivity, 3)}</td>
+              <td class="number">{showSmall(l.contribution)}</td>
+              <td class="number">
+                <span class="share" style={{ "--share": String(l.share) }}>
+                  {showShare(l.share)}
+                </span>
+              </td>
+              <td class="small">{w.from(l.from)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  );
+}
+
+function Point({ budget: p, unit, signal }: { budget: PointBudget; unit: string; signal: string }) {
+  const facts = [
+    w.sum(`${showSmall(p.expanded)} ${signal}`, showTo(p.k, 3)),
+    p.dof === undefined ? "" : w.dof(showTo(p.dof, 2)),
+    p.ratio === undefined ? "" : w.ratio(showSmall(p.ratio)),
+    p.probability === undefined ? "" : w.probability(showShare(p.probability)),
+    p.risk === undefined ? "" : w.risk(showShare(p.risk)),
+  ].filter((t) => t !== "");
+  const name = w.point(`${showDecimal(p.point)} ${unit}`);
+  return (
+    <>
+      <h3>{name}</h3>
+      <p>{facts.join("; ")}</p>
+      <Terms lines={p.lines} unit={signal} label={name} />
+    </>
+  );
+}
+
+/** Corrections tells what was done to the pressures as typed, with its size, each once. */
+function Corrections({ finding, unit }: { finding: { [name: string]: Json }; unit: string }) {
+  const [pascals, setPascals] = useState<number | undefined>();
+  useEffect(() => {
+    let here = true;
+    call("units", { quantity: `1 ${unit}`, to: "Pa" }).then(
+      (r) => here && setPascals(asNumber(asObject(r)["value"])),
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      here = false;
+    };
+  }, [unit]);
+  const gauge = asObject(finding["gauge"]);
+  const size = (pa: number) =>
+    `${pa > 0 ? "+" : ""}${pascals === undefined ? `${showTo(pa, 4)} Pa` : `${showTo(pa / pascals, 4)} ${unit}`}`;
+  const one = asNumber(gauge["head_correction_pa"]);
+  const low = asNumber(gauge["head_correction_low_pa"]);
+  const high = asNumber(gauge["head_correction_high_pa"]);
+  const air = asNumber(gauge["air_density_kg_m3"]);
+  const wider = asNumber(gauge["temperature_allowance_percent"]);
+  const moved = sizesOf(finding, pascals);
+  const split =
+    low === undefined &&
+    moved.some((m) => Math.abs(m.certificate) > 1e-9 * Math.abs(m.judged)) &&
+    moved.some((m) => m.level !== 0);
+  const signed = (x: number) => `${x > 0 ? "+" : ""}${showTo(x, 4)}`;
+  const told = [
+    one === undefined ? "" : c.head(size(one)),
+    low === undefined || high === undefined ? "" : c.headBetween(size(low), size(high)),
+    one === undefined && low === undefined ? "" : air === undefined ? c.noAir : c.air(showTo(air, 4)),
+    wider === undefined || wider === 0 ? "" : c.temperature(showSmall(wider)),
+  ].filter((t) => t !== "");
+  return (
+    <>
+      <h3>{w.sizes}</h3>
+      {told.length === 0 && moved.length === 0 ? <p>{c.none}</p> : <p class="small quiet">{c.once}</p>}
+      {told.map((t) => (
+        <p key={t}>{t}</p>
+      ))}
+      {moved.length === 0 ? null : (
+        // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
+        <section class="wide-table" tabIndex={0} aria-label={w.sizes}>
+          <table>
+            <thead>
+              <tr>
+                <th scope="col" class="number">
+                  {c.typed}
+                </th>
+                <th scope="col" class="number">{`${c.judged}, ${unit}`}</th>
+                <th scope="col" class="number">{`${c.difference}, ${unit}`}</th>
+                {split ? (
+                  <>
+                    <th scope="col" class="number">
+                      {c.ofHead}
+                    </th>
+                    <th scope="col" class="number">
+                      {c.ofCertificate}
+                    </th>
+                  </>
+                ) : null}
+              </tr>
+            </thead>
+            <tbody>
+              {moved.map((m) => (
+                <tr key={m.point}>
+                  <td class="number">{showDecimal(m.typed)}</td>
+                  <td class="number">{showTo(m.judged, 7)}</td>
+                  <td class="number">{signed(m.total)}</td>
+                  {split ? (
+                    <>
+                      <td class="number">{signed(m.level)}</td>
+                      <td class="number">{signed(m.certificate)}</td>
+                    </>
+                  ) : null}
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </section>
+      )}
+    </>
+  );
+}
+
+/**
+ * Budget opens where the uncertainty of each point comes from, line by line, and what was
+ * corrected.
+ */
+export function Budget({ visit, run }: { visit: RecordState; run: RecordState }) {
+  const finding = object(run, "finding");
+  const { unit } = readField("visit", visit, "item").range;
+  const gauge = asObject(finding["gauge"]);
+  const signal = asText(gauge["output_unit"]) || unit;
+  const budgets = budgetsOf(finding);
+  const worst = budgets.reduce<PointBudget | undefined>(
+    (a, b) => (a === undefined || (b.ratio ?? 1e9) < (a.ratio ?? 1e9) ? b : a),
+    undefined,
+  );
+  const [chosen, choose] = useState(worst?.point);
+  const it = budgets.find((p) => p.point === chosen);
+  const risk = asNumber(asObject(gauge["decision"])["risk_at_limit"]);
+  if (value(run, "finding") === undefined) return null;
+  return (
+    <div class="budgets">
+      {budgets.length === 0 ? <p>{w.none}</p> : null}
+      {budgets.length > 1 ? (
+        <fieldset class="choice points">
+          <legend>{`${w.open}, ${unit}`}</legend>
+          {budgets.map((p) => (
+            <label key={p.point} class={p.point === chosen ? "chosen" : ""}>
+              <input
+                type="radio"
+                name={`budget ${run.id}`}
+                checked={p.point === chosen}
+                onChange={() => choose(p.point)}
+              />
+              <span>{showDecimal(p.point)}</span>
+            </label>
+          ))}
+        </fieldset>
+      ) : null}
+      {it ? <Point budget={it} unit={unit} signal={signal} /> : null}
+      {risk === undefined ? null : <p>{w.riskAtLimit(showShare(risk))}</p>}
+      <Corrections finding={finding} unit={unit} />
+    </div>
+  );
+}

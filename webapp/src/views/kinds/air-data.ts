@@ -1,0 +1,121 @@
+import { call } from "../../calc/calc";
+import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
+import type { WayInput, WayOutput } from "../../wire/calculations.gen";
+import { findingOf } from "../../records/finding";
+import { doneAt, effective } from "../../records/run";
+import { definitionOf } from "../../records/sheet";
+
+export type Doc = { [name: string]: Json };
+
+/** Where a run is, as the calculation way says it. */
+export type Way = WayOutput & Required<Pick<WayOutput, "reached" | "home">>;
+export type Condition = Way["reached"];
+export type Alone = NonNullable<Way["alone"]>;
+
+/** The units in which pressures are shown. */
+export const pressureUnits = ["Pa", "hPa", "inHg", "own"] as const;
+export type PressureUnit = (typeof pressureUnits)[number];
+
+const pascals = { Pa: 1, hPa: 100, inHg: 3386.388640341 } as const;
+const places = { Pa: 1, hPa: 2, inHg: 4 } as const;
+
+/** pressure writes a pressure in one of the units of pressure. */
+export function pressure(pa: number, unit: Exclude<PressureUnit, "own">): string {
+  return `${(pa / pascals[unit]).toFixed(places[unit])}\u00a0${unit}`;
+}
+
+/**
+ * wayFor writes what is asked about where a run is: its plan, what of it is done, and the latest
+ * pressure that was measured at the field.
+ */
+export function wayFor(visit: RecordState, run: RecordState, at: number): WayInput {
+  const steps = list(asObject(value(run, "plan"))["steps"]).map(asObject);
+  const field = effective(run).findLast((e) => e.of === "answer" && (e.step === "field" || e.step === "after.field"));
+  const { max_rate_kt_min: rate } = definitionOf(visit);
+  return {
+    steps,
+    done: steps.map((s) => asText(s["id"])).filter((id) => doneAt(run, id) !== undefined),
+    at,
+    ...(field && asNumber(field.value) !== undefined ? { field_hpa: field.value } : {}),
+    particulars: asObject(object(visit, "item")["particulars"]),
+    ...(asNumber(rate) === undefined ? {} : { max_rate_kt_min: asText(rate) }),
+  };
+}
+
+const list = (v: Json | undefined): Json[] => (Array.isArray(v) ? v : []);
+
+/** wayOf asks where a run is; undefined where its plan never comes back to the field. */
+export async function wayOf(doc: WayInput): Promise<Way | undefined> {
+  const { reached, home, ...said } = await call("way", doc);
+  return reached && home ? { ...said, reached, home } : undefined;
+}
+
+export type ProfilePoint = {
+  t: number;
+  feet: number;
+  knots: number;
+  static: number;
+  total: number;
+  staticRate: number;
+};
+export type Profile = { points: ProfilePoint[]; seconds: number; route: string; beyond: string[] };
+
+/** moveOf reads a planned move, or why there is none. */
+export function moveOf(move: WayOutput["move"]): Profile | string | undefined {
+  if (!move) return undefined;
+  const { points = [], duration_s: seconds = 0, route = "", violations = [], refused } = move;
+  if (refused !== undefined) return refused;
+  return {
+    points: points.map((p) => ({
+      t: p.t_s,
+      feet: p.altitude_ft,
+      knots: p.cas_kt,
+      static: p.static_pa,
+      total: p.total_pa,
+      staticRate: p.static_rate_pa_s,
+    })),
+    seconds,
+    route,
+    beyond: violations.map((v) => v.code),
+  };
+}
+
+/** clock writes seconds as minutes and seconds. */
+export function clock(seconds: number): string {
+  const s = Math.round(seconds);
+  return `${Math.floor(s / 60)}:${String(s % 60).padStart(2, "0")}`;
+}
+
+export type AirPoint = {
+  test: string;
+  step: string;
+  direction: string;
+  unit: string;
+  x: number;
+  indicated: number;
+  error: number;
+  limit: number | undefined;
+  verdict: string;
+};
+
+/** airPoints reads the points of a finding's own object. */
+export function airPoints(finding: Doc, kind: string): AirPoint[] {
+  const { points = [] } = findingOf(finding, "air")[kind as "airspeed"] ?? {};
+  return points.map(
+    ({
+      test = "",
+      step = "",
+      direction = "",
+      unit = "",
+      indicated = 0,
+      error = 0,
+      altitude_ft = 0,
+      cas_kt = 0,
+      limit_high: limit,
+      verdict = "",
+    }) => {
+      const x = unit === "ft" ? altitude_ft : unit === "kt" ? cas_kt : indicated - error;
+      return { test, step, direction, unit, x, indicated, error, limit, verdict };
+    },
+  );
+}

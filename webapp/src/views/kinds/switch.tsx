@@ -1,0 +1,143 @@
+import { CycleChart } from "../../parts/cycle-chart";
+import { isVerdict, Mark } from "../../parts/mark";
+import { TraceChart } from "../../parts/trace-chart";
+import { readField } from "../../wire/read";
+import type { RecordState } from "../../wire/records";
+import { systemsWords } from "../../words/systems";
+import { type FindingOf, findingOf } from "../../records/finding";
+import { rounded, shown } from "../../records/figures";
+import type { Finding, Kind } from "./kind";
+
+const w = systemsWords.switch;
+
+type Contact = NonNullable<NonNullable<FindingOf<"switch">["switch"]>["contacts"]>[number];
+
+const contactsOf = (finding: Finding): Contact[] => findingOf(finding, "switch").switch?.contacts ?? [];
+
+const cyclesOf = (contact: Contact) =>
+  (contact.cycles ?? []).map((c) => ({ set: c.set, reset: c.reset, band: c.dead_band }));
+
+const unitOf = (visit: RecordState) => readField("visit", visit, "item").range.unit;
+
+function Cycles({ contact, unit }: { contact: Contact; unit: string }) {
+  const cycles = cyclesOf(contact);
+  const { name = "", limit_low: low, limit_high: high } = contact;
+  if (cycles.length === 0) return null;
+  const list = (of: "set" | "reset") =>
+    cycles.flatMap((c) => (c[of] === undefined ? [] : [`${shown(c[of])} ${unit}`])).join(", ");
+  const cell = (v: number | undefined) => (v === undefined ? "" : shown(v));
+  return (
+    <>
+      <CycleChart
+        cycles={cycles}
+        band={low === undefined || high === undefined ? undefined : [low, high]}
+        unit={unit}
+        label={w.chart(name, list("set"), list("reset"))}
+      />
+      <p class="quiet small">{w.legend}</p>
+      <table aria-label={w.table(name)}>
+        <thead>
+          <tr>
+            <th scope="col">{w.cycle}</th>
+            <th scope="col" class="number">{`${w.set}, ${unit}`}</th>
+            <th scope="col" class="number">{`${w.reset}, ${unit}`}</th>
+            <th scope="col" class="number">
+              {w.band}
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {cycles.map((c, i) => (
+            <tr key={i}>
+              <td>{i + 1}</td>
+              <td class="number">{cell(c.set)}</td>
+              <td class="number">{cell(c.reset)}</td>
+              <td class="number">{cell(c.band)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </>
+  );
+}
+
+/** Live is the cycles of a contact as they come. */
+const Live: NonNullable<Kind["Live"]> = ({ visit, step, finding }) => {
+  const all = contactsOf(finding);
+  const at = Number(/k(\d+)/.exec(step.id)?.[1] ?? "1") - 1;
+  const contact = all[at] ?? all[0];
+  return contact ? (
+    <div class="decision" role="status">
+      <Cycles contact={contact} unit={unitOf(visit)} />
+    </div>
+  ) : null;
+};
+
+/** A deviation below this share of the mean comes of the arithmetic, not of the switch. */
+const rounding = 1e-12;
+
+function Statistics({ contact, unit }: { contact: Contact; unit: string }) {
+  const { first_set: first, first_apart: apart } = contact;
+  return (
+    <>
+      {(["set", "reset", "dead_band"] as const).map((name) => {
+        const { mean, min, max, sd } = contact[name] ?? {};
+        if (mean === undefined) return null;
+        const real = (v: number | undefined) => (Math.abs(v ?? 0) < Math.abs(mean) * rounding ? 0 : (v ?? 0)); // what differs by rounding alone does not differ
+        const of = (v: number | undefined) => `${shown(real(v))} ${unit}`;
+        return (
+          <p key={name}>
+            {w.statistics(name === "dead_band" ? w.band : w[name], of(mean), of(min), of(max))}
+            {sd === undefined ? "" : `, ${w.deviation(of(sd))}`}
+          </p>
+        );
+      })}
+      {contact.first_sticks !== true && first !== undefined ? <p>{w.first(`${shown(first)} ${unit}`)}</p> : null}
+      {apart === undefined || contact.first_sticks !== true ? null : (
+        <p>{w.firstApart(`${shown(rounded(apart, { size: first }))} ${unit}`)}</p>
+      )}
+    </>
+  );
+}
+
+const Result: NonNullable<Kind["Result"]> = ({ visit, finding }) => {
+  const unit = unitOf(visit);
+  return (
+    <>
+      {findingOf(finding, "switch").switch?.locked === true ? <p class="caution">{w.locked}</p> : null}
+      {contactsOf(finding).map((contact) => {
+        const { name = "", t_s: t = [], p = [], safe = "", acts = "" } = contact;
+        return (
+          <section key={name} aria-label={name}>
+            <h3>{name}</h3>
+            <p>
+              {isVerdict(contact.verdict) ? <Mark verdict={contact.verdict} /> : null}{" "}
+              <span class="quiet">{contact.reason}</span>
+            </p>
+            <p class="quiet">
+              {[w.acts[acts] ?? "", safe === "" ? "" : w.safe(safe)].filter((s) => s !== "").join(". ")}
+            </p>
+            <Cycles contact={contact} unit={unit} />
+            <Statistics contact={contact} unit={unit} />
+            {t.length > 1 ? (
+              <TraceChart
+                t={t}
+                p={p}
+                unit={unit}
+                label={w.trace(name)}
+                marks={(contact.transitions ?? []).map((x) => ({
+                  t: x.t_s ?? 0,
+                  p: x.p_mid ?? 0,
+                  name: x.to === 1 ? w.set : w.reset,
+                }))}
+              />
+            ) : null}
+          </section>
+        );
+      })}
+    </>
+  );
+};
+
+/** What a switch test shows of its own. */
+export const kind: Kind = { Live, Result };

@@ -1,0 +1,82 @@
+import { Fragment } from "preact";
+import { isVerdict, Mark } from "../parts/mark";
+import { budgetWords } from "../words/budget";
+import { visitWords } from "../words/visit";
+import { showDecimal } from "../words/words";
+import { showNear, showSmall, showTo } from "../records/budget";
+import type { Reading } from "../records/sheet";
+
+const w = visitWords.result;
+
+/**
+ * Readings is the table of a run's readings: point, error, limit, expanded uncertainty and verdict.
+ */
+export function Readings({
+  label,
+  readings,
+  expanded,
+  unit,
+  signal,
+}: {
+  label: string;
+  readings: Reading[];
+  expanded: Map<number, number>;
+  unit: string;
+  signal: string;
+}) {
+  // Of a transmitter, whose errors are not in the unit of its points.
+  const of = (name: string) => (signal === unit ? name : `${name}, ${signal}`);
+  return (
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
+    <section class="scroll" tabIndex={0} aria-label={`${label}: ${w.table}`}>
+      <table class="readings">
+        <thead>
+          <tr>
+            <th scope="col">{`${w.point}, ${unit}`}</th>
+            <th scope="col" class="number">
+              {of(w.error)}
+            </th>
+            <th scope="col" class="number">
+              {of(w.limit)}
+            </th>
+            {expanded.size > 0 ? (
+              <th scope="col" class="number">
+                <abbr title={budgetWords.uncertaintyTold}>{of(budgetWords.uncertainty)}</abbr>
+              </th>
+            ) : null}
+            <th scope="col">{w.verdict}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {readings.map((r) => {
+            const u = expanded.get(Number(r.point));
+            return (
+              <Fragment key={r.step}>
+                <tr class={r.signal ? "with-more" : ""}>
+                  <td>
+                    {showNear(r.applied, r.signal ? undefined : u)}{" "}
+                    <span aria-hidden="true">{r.direction === "down" ? "\u2193" : "\u2191"}</span>
+                    <span class="unseen">{r.direction === "down" ? w.down : w.up}</span>
+                  </td>
+                  <td class="number">{showNear(r.error, u)}</td>
+                  <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
+                  {expanded.size > 0 ? <td class="number">{showSmall(u)}</td> : null}
+                  <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
+                </tr>
+                {r.signal ? (
+                  <tr class="more">
+                    <td colSpan={expanded.size > 0 ? 5 : 4}>
+                      {w.ideal(showNear(r.signal.measured, u), showNear(r.signal.ideal, u))};{" "}
+                      {w.ofSpan(showTo(r.signal.percent, 2))}
+                      {r.signal.pressure === undefined ? "" : `, ${showTo(r.signal.pressure, 2)} ${unit}`}
+                    </td>
+                  </tr>
+                ) : null}
+              </Fragment>
+            );
+          })}
+        </tbody>
+      </table>
+    </section>
+  );
+}

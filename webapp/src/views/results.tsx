@@ -1,0 +1,94 @@
+import { isVerdict, Mark } from "../parts/mark";
+import { readField } from "../wire/read";
+import { asNumber, type RecordState } from "../wire/records";
+import { visitWords } from "../words/visit";
+import { type Result, resultsOf } from "../records/finding";
+import { allowed, rounded, shown } from "../records/figures";
+import type { Finding } from "./kinds/kind";
+import { useOwn } from "./kinds";
+
+const w = visitWords.result;
+
+/**
+ * figureOf writes a result with its uncertainty and its unit; one in the instrument's own unit has
+ * no more figures than can be read, and one.
+ */
+function figureOf(r: Result, visit: RecordState): string {
+  const { condition = "", expanded, unit = "" } = r;
+  if (condition !== "") return condition; // as the calculation says its reasons
+  const item = readField("visit", visit, "item");
+  const own = item.range.unit === unit;
+  const resolution = own ? item.resolution : "";
+  const size = own ? Math.abs(asNumber(item.range.high) ?? 0) : 0;
+  const value = rounded(r.value ?? 0, { expanded, limits: [r.limit_low, r.limit_high], resolution, size });
+  return `${shown(value)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${shown(expanded)}`} ${unit}`;
+}
+
+/**
+ * Results is the table of a finding's results: each figure, what it is held against, its
+ * uncertainty and its verdict.
+ */
+export function Results({ visit, finding }: { visit: RecordState; finding: Finding }) {
+  const rows = resultsOf(finding);
+  if (rows.length === 0) return null;
+  const uncertain = rows.some((r) => r.expanded !== undefined);
+  const sources = [...new Set(rows.map((r) => r.source ?? "").filter((t) => t !== ""))];
+  return (
+    <>
+      {/* biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard */}
+      <section class="wide-table result-table" tabIndex={0} aria-label={w.results}>
+        <table>
+          <thead>
+            <tr>
+              <th scope="col">{w.figure}</th>
+              <th scope="col" class="number">
+                {uncertain ? w.valueAndU : w.value}
+                <span class="quiet small">{w.limit}</span>
+              </th>
+              <th scope="col">{w.verdict}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {rows.map((r, i) => (
+              <tr key={i}>
+                <td>
+                  {r.name}
+                  {r.reason ? <span class="quiet small">{` ${r.reason}`}</span> : null}
+                </td>
+                <td class="number">
+                  {figureOf(r, visit)}
+                  <span class="quiet small">{allowed(r.limit_low, r.limit_high)}</span>
+                </td>
+                <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </section>
+      {sources.map((t) => (
+        <p key={t} class="quiet small">
+          {t}
+        </p>
+      ))}
+    </>
+  );
+}
+
+/** OwnResult is what a visit's kind of work draws of a closed run. */
+export function OwnResult({ visit, run, finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
+  const Own = useOwn(visit).Result;
+  return Own ? <Own visit={visit} run={run} finding={finding} /> : null;
+}
+
+/**
+ * OwnResults is what the result of a kind of work other than the gauge's shows: its drawing and the
+ * table.
+ */
+export function OwnResults({ visit, run, finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
+  return (
+    <>
+      <OwnResult visit={visit} run={run} finding={finding} />
+      <Results visit={visit} finding={finding} />
+    </>
+  );
+}

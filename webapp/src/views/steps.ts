@@ -1,0 +1,124 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { call } from "../calc/calc";
+import { readField } from "../wire/read";
+import { asObject, asText, type Json, many, type RecordState, value } from "../wire/records";
+import { because } from "../words/course";
+import { effective, type Step, stepsOf } from "../records/run";
+import { type Datum, definitionOf, tracesOf } from "../records/sheet";
+
+/** What a run asks for, as far as it is known. */
+export type Course = {
+  steps: Step[];
+  /** Why the steps are these, latest last. */
+  reasons: string[];
+  /** What is odd about the recording, in its order. */
+  flags: string[];
+  /** No further steps can follow. */
+  ended: boolean;
+  /** How many values and steps the run had kept when it was asked for. */
+  kept: number;
+};
+
+type Doc = { [name: string]: Json };
+
+/**
+ * recordOf writes what room follow is asked about a run of a programme: nothing but what was
+ * recorded.
+ */
+export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
+  const unitSaid = asText(definition["unit"]) || unit;
+  return {
+    programme: definition["text"] ?? definition["steps"] ?? "",
+    unit: unitSaid,
+    ...(definition["mode"] === undefined ? {} : { mode: definition["mode"] }),
+    captures: effective(run)
+      .filter((e) => ["indicated", "applied", "before_tap", "answer", "settle"].includes(e.of))
+      .map((e) => {
+        const first = e.earlier.at(-1)?.at ?? "";
+        return {
+          step: e.step,
+          of: e.of,
+          value: e.value,
+          unit: e.unit,
+          ...(e.at === "" ? {} : { at: e.at }),
+          ...(first === "" ? {} : { first_at: first }),
+        };
+      }),
+    done: many(run, "done")
+      .map(([step, v]) => ({ step, at: asText(asObject(v)["at"]) }))
+      .filter((d) => d.at !== ""),
+  };
+}
+
+/** loggedOf gives the logger's records among what was recorded. */
+export const loggedOf = (run: RecordState): Datum[] => effective(run).filter((e) => e.of === "trace");
+
+type Asked = Omit<Course, "kept">;
+
+/** courseOf reads the reply of room follow. */
+export function courseOf(reply: Json): Asked {
+  const r = asObject(reply);
+  const list = (name: string) => (Array.isArray(r[name]) ? r[name].map(asObject) : []);
+  return {
+    steps: stepsOf(reply),
+    reasons: list("branches").map((b) => because(asText(b["reason"]), asText(b["taken"]))),
+    flags: list("flags").map((f) => asText(f["message"])),
+    ended: r["ended"] === true,
+  };
+}
+
+/** What was asked last and its answer: several parts of a screen ask the same. */
+let last: { key: string; asked: Promise<Asked>; course?: Asked } | undefined;
+
+/**
+ * ask puts the samples of the run's loggers to what was recorded, where a wait for rest is decided
+ * by them, and asks how the run stands.
+ */
+async function ask(key: string): Promise<Asked> {
+  const [record, logged]: [Doc, Datum[]] = JSON.parse(key);
+  const traces = await tracesOf(logged);
+  return courseOf(await call("follow", traces.length === 0 ? record : { ...record, traces }));
+}
+
+function follow(key: string): Promise<Asked> {
+  if (last?.key === key) return last.asked;
+  const mine: NonNullable<typeof last> = { key, asked: ask(key) };
+  last = mine;
+  mine.asked.then(
+    (course) => {
+      mine.course = course;
+    },
+    () => undefined,
+  );
+  return mine.asked;
+}
+
+/**
+ * useCourse gives the steps of a run: those of its plan; of a programme those that what was
+ * recorded has led to.
+ */
+export function useCourse(run: RecordState, visit: RecordState): Course | undefined {
+  const definition = definitionOf(visit);
+  const programme = asText(definition["kind"]) === "programme";
+  const asked = programme
+    ? JSON.stringify([recordOf(definition, readField("visit", visit, "item").range.unit, run), loggedOf(run)])
+    : "";
+  const kept = many(run, "capture").length + many(run, "done").length;
+  const [course, set] = useState<Course | undefined>(
+    last?.key === asked && last.course ? { ...last.course, kept } : undefined,
+  );
+  const newest = useRef("");
+  useEffect(() => {
+    if (!programme) return;
+    const mine = `${kept} ${asked}`;
+    newest.current = mine;
+    follow(asked).then(
+      (got) => newest.current === mine && set({ ...got, kept }),
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      newest.current = "";
+    };
+  }, [asked, kept]);
+  return programme ? course : { steps: stepsOf(value(run, "plan")), reasons: [], flags: [], ended: true, kept };
+}

@@ -1,0 +1,32 @@
+/** The texts of one's own account, in English; they come with it. */
+export const accountWords = {
+  password: "Password",
+  old: "Your password now",
+  new: "New password, at least 10 characters",
+  hint: "Several words that do not belong together are a good one.",
+  keep: "Change the password",
+  kept: "Changed. Your other devices have to log in again.",
+  wrong: "Your password now: it is not right.",
+  second: "Second factor",
+  wanted: "Your role needs a second factor. Without it the office's pages stay shut.",
+  has: "At each log-in a code of your device is asked for.",
+  without:
+    "A program on another device shows a code every half minute, which is asked for beside your password. Whoever learns your password then cannot log in with it.",
+  begin: "Set it up",
+  scan: "Scan this with the program on your other device, or type the secret there.",
+  secret: "Secret",
+  code: "The code that it shows",
+  confirm: "Confirm",
+  codeWrong: "This code is not right now. Look at the clock of the device.",
+  recovery:
+    "Write these codes down and keep them apart from the device. Each lets you log in once without it. They are shown this once.",
+  read: "I have them",
+  end: "Take it away",
+  endCode: "A code of it, or a recovery code",
+  logins: "Your log-ins",
+  this: "this one",
+  seen: (age: string) => `used ${age}`,
+  endOne: "End it",
+  endOthers: "End all others",
+  unknown: "a device without a name",
+};

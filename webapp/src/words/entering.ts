@@ -1,0 +1,13 @@
+/** The texts of a log-in's second step, in English; they come with it. */
+export const enteringWords = {
+  second: "Your account has a second factor. Type the code that your device shows now, or one of your recovery codes.",
+  code: "Code",
+  invited: "Welcome. Choose a password that only you know.",
+  new: "Your password, at least 10 characters",
+  again: "The same once more",
+  differ: "The two are not the same.",
+  hint: "Several words that do not belong together are a good one.",
+  go: "Log in",
+  wrong: "This code is not right now. Look at the clock of the device that shows it.",
+  many: "Too many attempts. Wait a little.",
+};

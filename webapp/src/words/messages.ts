@@ -1,0 +1,18 @@
+/** The texts of messages about an instrument, between phones and the office, in English. */
+export const messageWords = {
+  title: "Messages",
+  none: "Nobody has written about this instrument.",
+  hint: "The office and everybody who is sent this instrument read it. It cannot be taken back.",
+  label: "Write to the office",
+  labelOffice: "Write to the technicians",
+  send: "Send",
+  empty: "Message: write a few words.",
+  long: (n: number) => `Message: at most ${n} characters.`,
+  unseen: (n: number) => (n === 1 ? "1 new message" : `${n} new messages`),
+  fresh: "new",
+  office: "office",
+  waits: "on this device, not sent yet",
+  sent: "sent",
+  seenBy: (names: string) => `seen by ${names}`,
+  someone: "somebody",
+};

@@ -1,0 +1,35 @@
+/** The texts of the screen about this device, in English; they come with it. */
+export const settingsWords = {
+  title: "This device",
+  storage: "Storage",
+  persisted: "The browser keeps it even when space runs short",
+  notPersisted: "The browser may empty it when space runs short",
+  persist: "Ask the browser to keep it",
+  installed: "Installed on this device",
+  notInstalled: "Runs in a browser tab",
+  installHint:
+    "Install it from the browser's menu (on some phones: share, then add to home screen) before the first job: a tab's work may be removed after some days without use.",
+  used: (mb: string) => `${mb} MB used`,
+  unsent: "Unsent work",
+  save: "Save unsent work to a file",
+  saved: "The file lies with your downloads.",
+  nothing: "Nothing waits here.",
+  look: "Look",
+  ground: "Day or night",
+  theme: { auto: "As the device", day: "Day", night: "Night" },
+  mark: "Decimal mark",
+  marks: { ".": "Point: 2.5", ",": "Comma: 2,5" },
+  user: "User",
+  account: "Password, second factor, log-ins",
+  loginAgain:
+    "The office no longer accepts this device's log-in. What waits here is kept and goes out once you have logged in again.",
+  logout: "Log out",
+  logoutWaits: (n: number) =>
+    `${n === 1 ? "1 entry of yours has" : `${n} entries of yours have`} not reached the office. They stay on this device and go out only when you log in here again, not with another person's log-in.`,
+  logoutNow: "Log out all the same",
+  stay: "Stay logged in",
+  version: "Version",
+  refused: "Set aside by the office",
+  forked: (when: string) =>
+    `A copy of this device's storage was met on ${when}: this device has gone on under a name of its own. Nothing was lost; what was unsent goes out as it was written.`,
+};
