@@ -288,6 +288,24 @@ func TestBrokenOffAnywhere(t *testing.T) {
 	if asked < 5 {
 		t.Fatalf("the context was asked %d times", asked)
 	}
+	ctx, cancel := context.WithCancel(t.Context())
+	sealing := copies.Plan{
+		Folder: t.TempDir(), Keep: days,
+		Seal: func(w io.Writer) (io.WriteCloser, error) {
+			cancel()
+			who, err := age.GenerateX25519Identity()
+			if err != nil {
+				return nil, err
+			}
+			return age.Encrypt(w, who.Recipient())
+		},
+	}
+	if _, err := sealing.Take(ctx, s, time.Now()); !errors.Is(err, context.Canceled) {
+		t.Errorf("while it is written: %v", err)
+	}
+	if got := names(t, sealing.Folder); len(got) > 0 {
+		t.Errorf("while it is written: %v", got)
+	}
 	for n := range asked {
 		p := copies.Plan{Folder: filepath.Join(t.TempDir(), "copies"), Keep: days}
 		if _, err := p.Take(&ending{t.Context(), n}, s, time.Now()); !errors.Is(err, context.Canceled) || errors.Is(err, copies.ErrUnread) {
