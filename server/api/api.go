@@ -194,6 +194,7 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
+	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)
@@ -326,6 +327,8 @@ var statuses = []struct {
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
+	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
+	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
 	{store.ErrErased, http.StatusGone, "erased"},
 	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
 	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},

@@ -41,6 +41,7 @@ var (
 	errHubSpeaks = errors.New(
 		"a decision from a hub needs the signature of the reviewer's own key, confirmed by the office",
 	)
+	errHubErases = errors.New("values are erased at the office alone")
 	errBadKey    = errors.New("its signature by a key is not of what it says")
 	errKeyRecord = errors.New("a key's record says once whose it is, signed by the key itself, and only its owner ends it")
 
@@ -275,7 +276,11 @@ func decision(c *change.Change) bool {
 // person's. An approval is of the visit as it stands here.
 func ofDecision(v store.View, user auth.User, state *merge.State, c *change.Change) error {
 	for _, x := range c.Set {
-		if word, _, _ := strings.Cut(x.Field, "."); !slices.Contains(decided, word) {
+		word, _, _ := strings.Cut(x.Field, ".")
+		if word == "erased" {
+			return errHubErases
+		}
+		if !slices.Contains(decided, word) {
 			continue
 		}
 		said := plant.Said{By: c.Author, Field: x.Field, Record: c.Record, Value: x.Value}

@@ -33,6 +33,7 @@ type erasure struct {
 // the journal's tree goes on to have of the entry, and what is left of it. A change that sets the
 // field ErasureField with it erases wherever it comes, here, at hubs and on phones.
 type Erasure struct {
+	Change string        `json:"change"`
 	Values []ErasedValue `json:"values"`
 	Blobs  []string      `json:"blobs,omitempty"` // by their hash
 	Leaf   string        `json:"leaf"`            // of the entry as it was, in hexadecimal
