@@ -79,7 +79,7 @@ func (o *Office) erasures(state *merge.State, fields []string, by, why string) (
 			Change: e.Change.ID, Values: append(was.Values, one...), Blobs: append(was.Blobs, blobs...),
 			By: by, At: plant.Stamp(o.now()), Why: why,
 		}
-		if next.Leaf, err = o.store.LeafOf(e.Seq); err != nil {
+		if next.Leaf, _, err = o.store.LeafOf(e.Seq); err != nil {
 			return nil, err
 		}
 		left := merge.Without(e.Change, erasedAs(next.Values))

@@ -9,7 +9,6 @@ import (
 	"slices"
 
 	"gaugewright/server/plant"
-	"gaugewright/sync/journal"
 	"gaugewright/sync/store"
 )
 
@@ -86,11 +85,11 @@ func (o *Office) Evidence(certificate string) (Evidence, error) {
 				return out, err
 			}
 			one := EvidenceEntry{Seq: e.Seq, Change: string(e.Change.Bytes()), Proof: []string{}}
-			leaf, err := o.store.LeafOf(e.Seq)
+			leaf, erased, err := o.store.LeafOf(e.Seq)
 			if err != nil {
 				return out, err
 			}
-			if h := journal.Leaf([]byte(one.Change)); hex.EncodeToString(h[:]) != leaf {
+			if erased {
 				one.Leaf = leaf
 			}
 			for _, h := range proof {
