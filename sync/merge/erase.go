@@ -174,3 +174,36 @@ func (s *State) mayErase() bool {
 	k, _ := s.find(erases)
 	return k < len(s.Fields) && strings.HasPrefix(s.Fields[k].Name, erases)
 }
+
+// eraseVerb takes out of values what was erased of their changes, for a caller that holds them.
+func eraseVerb(r *document.Reader, out *document.Writer) error {
+	erased := map[string][]Erased{}
+	for _, one := range r.List("erased") {
+		id := one.Text("change")
+		if v, ok := one.Raw("value"); ok {
+			erased[id] = append(erased[id], ReadErased(document.AppendValue(nil, v))...)
+		}
+	}
+	type given struct {
+		field, change string
+		value         []byte
+	}
+	var list []given
+	for _, one := range r.List("values") {
+		g := given{one.Text("field"), one.Text("change"), []byte("null")}
+		if v, ok := one.Raw("value"); ok {
+			g.value = document.AppendValue(nil, v)
+		}
+		list = append(list, g)
+	}
+	if err := r.Err(); err != nil {
+		return err
+	}
+	out.BeginList("values")
+	for _, g := range list {
+		c := change.Change{Set: []change.Setting{{Field: g.field, Value: g.value}}}
+		out.RawItem(Without(c, erased[g.change]).Set[0].Value)
+	}
+	out.EndList()
+	return nil
+}
