@@ -1,4 +1,5 @@
 import { call } from "../calc/calc";
+import { airBeside } from "./air";
 import { asObject, type Json } from "../wire/records";
 
 type Doc = { [name: string]: Json };
@@ -25,6 +26,7 @@ export async function everyAgainst(sheet: Doc, entries: Valued[], entry: Valued)
       captures,
       entry: plain(entry),
       ...(height === undefined ? {} : { height_m: height }),
+      ...airBeside(sheet["barometer"], sheet["surroundings"]),
     };
     const found = asObject(await call("entry", doc))["findings"];
     if (!Array.isArray(found)) return [];
