@@ -146,7 +146,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       {absolute && standards ? (
         <ChooseBeside as="barometer" visit={visit} standards={standards} onChoose={setAir} />
       ) : null}
-      {found.meter && standards ? <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} /> : null}
+      {found.meter && standards ? (
+        <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} />
+      ) : null}
       {[it, ...beside].some((c) => c && against(c).length > 0) ? (
         <Field label={w.why} value={reason} onInput={setReason} lines={2} />
       ) : null}
