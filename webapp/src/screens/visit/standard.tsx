@@ -10,8 +10,7 @@ import { visitWords } from "../../words/visit";
 import { showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
-import { type Candidate, candidatesFor, type Demand, usedOf } from "../../records/candidates";
-import { readField } from "../../wire/read";
+import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
 import { ChooseBeside } from "./meter";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
@@ -53,6 +52,9 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
   );
 }
 
+/** What no reason overrides: it is why a range is barred. */
+const neverOf = ["kind", "oil", "not_clean", "no_specification"];
+
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
 /**
@@ -61,13 +63,12 @@ const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
  */
 export function ChooseStandard({ visit }: { visit: RecordState }) {
   const standards = useKind("standard");
-  const [found, setFound] = useState<{ demand: Demand | undefined; list: Candidate[] } | undefined>();
+  const [found, setFound] = useState<Found | undefined>();
   const [chosen, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} standard`);
   const k = useKeep();
   const [meter, setMeter] = useState<Candidate | undefined>();
   const [air, setAir] = useState<Candidate | undefined>();
-  const signal = readField("visit", visit, "item").output !== undefined;
   useEffect(() => {
     if (!standards) return;
     let here = true;
@@ -98,10 +99,11 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
     if (last?.code === "programme") return k.say(w.programme(last.text ?? ""));
-    // No reason makes one of another kind, or a barred one, a standard for this.
-    const other = it.objections.find((o) => ["kind", "oil", "not_clean"].includes(o.code));
-    if (other && (it.barred || other.code === "kind")) return k.say(`${w.cannot} ${said(other, "")}`);
     if (absolute && !air) return k.say(w.needBarometer);
+    // No reason makes one of another kind, or a barred one, a standard for this.
+    const barred = [it, ...beside].find((c) => c.barred);
+    const why = barred?.objections.find((o) => neverOf.includes(o.code));
+    if (barred) return k.say(`${w.cannot} ${why ? said(why, "") : ""}`);
     if ([it, ...beside].some((c) => against(c).length > 0) && reason.trim() === "") return k.say(w.needWhy);
     rememberLast("standard", { key: key(it) });
     k.keep(async () => {
@@ -144,7 +146,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       {absolute && standards ? (
         <ChooseBeside as="barometer" visit={visit} standards={standards} onChoose={setAir} />
       ) : null}
-      {signal && standards ? <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} /> : null}
+      {found.meter && standards ? (
+        <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} />
+      ) : null}
       {[it, ...beside].some((c) => c && against(c).length > 0) ? (
         <Field label={w.why} value={reason} onInput={setReason} lines={2} />
       ) : null}
