@@ -68,7 +68,7 @@ const things = {
 };
 things.moves = things.gauge;
 things.more = things.gauge;
-things.change = things.gauge;
+things.change = things.taps;
 const ids = {};
 let plant;
 let pocket;
