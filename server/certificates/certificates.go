@@ -35,6 +35,7 @@ type Office struct {
 	Customer []string // whose instrument it is: lines of name and address
 	Country  string   // of the laboratory, two letters of ISO 3166-1; "" for a certificate that only people read
 	Base     string   // the address at which the record is found, such as https://gauges.example; "" for no code
+	Paper    string   // the size of paper, A4 or Letter; "" is A4
 }
 
 // Input is everything that stands on a certificate.
@@ -46,8 +47,9 @@ type Input struct {
 	Found          *plant.Run // nil of a test after a failure that an earlier visit found
 	Left           *plant.Run // nil where nothing was adjusted
 	FoundOn        string     // the day of that earlier visit
-	Technician     string
-	Approver       string
+	Technician     Who
+	Approver       Who
+	Issuer         Who    // without a name where it is not recorded who issued it
 	Place          string // where the work was done
 	BarometerBy    string // the one that calibrated the barometer beside a gauge standard
 	MeterBy        string // the laboratory that calibrated the meter at a transmitter's output
@@ -62,6 +64,9 @@ type Input struct {
 	// names; nil for one that is not signed.
 	Signed *paper.Signed
 }
+
+// Who is a person with what they are in the laboratory, "" where that is not recorded.
+type Who struct{ Name, Function string }
 
 // Gather reads what a certificate of an approved visit needs.
 //
@@ -102,10 +107,10 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 			return Input{}, err
 		}
 	}
-	if in.Technician, err = name(src, v.Person); err != nil {
+	if in.Technician, err = who(src, v.Person); err != nil {
 		return Input{}, err
 	}
-	if in.Approver, err = name(src, v.Approval.By); err != nil {
+	if in.Approver, err = who(src, v.Approval.By); err != nil {
 		return Input{}, err
 	}
 	if in.Calibrator, err = calibrator(src, v.Standard); err != nil {
@@ -242,15 +247,21 @@ func calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
 	return "", nil
 }
 
-func name(src plant.Source, id string) (string, error) {
+func who(src plant.Source, id string) (Who, error) {
 	p, err := plant.LoadPerson(src, id)
 	switch {
 	case errors.Is(err, plant.ErrNotFound):
-		return "", fmt.Errorf("%w: the name of the person %q", ErrIncomplete, id)
+		return Who{}, fmt.Errorf("%w: the name of the person %q", ErrIncomplete, id)
 	case err != nil:
-		return "", err
+		return Who{}, err
 	}
-	return p.Name, nil
+	return Who{p.Name, p.Role}, nil
+}
+
+// IssuedBy notes who issues the certificate. Refuses: ErrIncomplete for a person without a record.
+func (in *Input) IssuedBy(src plant.Source, id string) (err error) {
+	in.Issuer, err = who(src, id)
+	return err
 }
 
 // Fingerprint returns the SHA-256, in hexadecimal digits, of a visit's record as it was signed: the
@@ -294,7 +305,7 @@ func (in *Input) complete() error {
 		{in.Visit.Method.Name != "", "the method"}, {
 			in.Visit.Started != "", "the date of the work",
 		}, {in.Visit.Standard != nil, "the standard"},
-		{in.Technician != "", "who did the work"}, {in.Approver != "", "who authorises it"}, {
+		{in.Technician.Name != "", "who did the work"}, {in.Approver.Name != "", "who authorises it"}, {
 			len(in.parts()) > 0 && in.parts()[0].run.Finding != nil, "the results",
 		},
 		{in.Replaces == "" || in.Change != "", "what is different from the certificate it replaces"},

@@ -46,8 +46,8 @@ func (s *sheet) chart(r results, unit, signal string) {
 	}
 	s.room(chartHeight + 4)
 	p := s.pdf
-	y0, x0 := p.GetY()+4, left+axisWidth
-	width, height := right-left-axisWidth-4, chartHeight-14
+	y0, x0 := p.GetY()+4, s.left+axisWidth
+	width, height := textWidth-axisWidth-4, chartHeight-14
 	xLow, xHigh := slices.Min(xs), slices.Max(xs)
 	top *= 1.15
 	at := func(x, y float64) fpdf.PointType {
@@ -122,7 +122,7 @@ func (s *sheet) spot(x, y float64, falling bool) {
 func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falling, band bool) {
 	p := s.pdf
 	p.SetFont("go", "", small)
-	p.SetXY(left, y0-4.5)
+	p.SetXY(s.left, y0-4.5)
 	p.CellFormat(60, 4, "error, "+signal, "", 0, "L", false, 0, "")
 	p.SetXY(x0+width-60, y0+height+4.5)
 	p.CellFormat(60, 4, "applied pressure, "+unit, "", 0, "R", false, 0, "")
@@ -180,7 +180,7 @@ func (s *sheet) ticks(xLow, xHigh, top float64, at func(x, y float64) fpdf.Point
 		v := i * size
 		y := at(xLow, v).Y
 		p.Line(x0-1, y, x0, y)
-		p.SetXY(left-2, y-2)
+		p.SetXY(s.left-2, y-2)
 		p.CellFormat(axisWidth, 4, signed(&v, decimals), "", 0, "R", false, 0, "")
 	}
 }

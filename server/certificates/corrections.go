@@ -49,7 +49,7 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 	head := []string{"point", "as typed", "corrected, " + unit, "correction, " + unit}
 	write := func(cells []string, style string) {
 		s.pdf.SetFont("go", style, body)
-		s.pdf.SetX(left)
+		s.pdf.SetX(s.left)
 		border := ""
 		if style != "" {
 			border = "B"

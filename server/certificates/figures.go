@@ -74,7 +74,7 @@ func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
 		widths[i] = s.pdf.GetStringWidth(head)
 	}
 	s.pdf.SetFont("go", "", body)
-	rest := right - left
+	rest := textWidth
 	for i := 1; i < len(widths); i++ {
 		for _, row := range rows {
 			widths[i] = max(widths[i], s.width(row[i]))
@@ -109,17 +109,17 @@ func (s *sheet) figureRow(widths []float64, cells []string, border string) {
 	y := s.pdf.GetY()
 	lines := s.pdf.SplitText(cells[0], widths[0]-1)
 	for i, line := range lines {
-		s.pdf.SetXY(left, y+5*float64(i))
+		s.pdf.SetXY(s.left, y+5*float64(i))
 		s.pdf.CellFormat(widths[0], 5, line, border, 0, "L", false, 0, "")
 	}
-	x := left + widths[0]
+	x := s.left + widths[0]
 	for i, c := range cells[1:] {
 		s.pdf.SetXY(x, y)
 		s.pdf.CellFormat(widths[i+1], 5, "", border, 0, "R", false, 0, "")
 		s.powers(x+widths[i+1]-s.width(c), y, 5, c)
 		x += widths[i+1]
 	}
-	s.pdf.SetXY(left, y+5*float64(max(1, len(lines))))
+	s.pdf.SetXY(s.left, y+5*float64(max(1, len(lines))))
 }
 
 // power marks the exponent of a power of ten in a text: "1.2 × 10^-5 mol/s".

@@ -71,9 +71,14 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 			},
 			Resolution: dcc.Number{Value: string(item.Resolution), Unit: in.signalUnit()}},
 		People: []dcc.Person{
-			{Name: in.Technician, Role: "did the work"},
-			{Name: in.Approver, Role: "authorised the " + def.noun(), Signer: true},
+			{Name: in.Technician.Name, Role: joined(", ", "did the work", in.Technician.Function)},
+			{Name: in.Approver.Name, Role: joined(", ", "checked and authorised the "+def.noun(), in.Approver.Function), Signer: true},
 		},
+	}
+	if in.Issuer.Name != "" {
+		c.People = append(c.People, dcc.Person{
+			Name: in.Issuer.Name, Role: joined(", ", "issued the "+def.noun(), in.Issuer.Function),
+		})
 	}
 	if sig := v.Signature; sig != nil && date(sig.At) > c.End {
 		c.End = date(sig.At)
@@ -106,6 +111,7 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 		dcc.Statement{Text: traceability(v.Standard, in.Calibrator, v.Started)}, dcc.Statement{
 			Text: "Place of the work: " + fallback(in.Place, "not recorded"),
 		})
+	c.Statements = append(c.Statements, dcc.Statement{Text: s.validity()})
 	for _, r := range v.Remarks {
 		c.Statements = append(c.Statements, dcc.Statement{Text: "Remark: " + r.Text})
 	}

@@ -243,7 +243,7 @@ func (s *sheet) row(table []column, cells []string, border string) {
 		size = small
 	}
 	s.pdf.SetFont("go", style, size)
-	s.pdf.SetX(left)
+	s.pdf.SetX(s.left)
 	for i, c := range table {
 		gap := 0.0
 		if c.head == "verdict" { // a gap between a figure and a word

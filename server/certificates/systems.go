@@ -216,9 +216,9 @@ func (s *sheet) curves(title, below string, list []curve) {
 	s.room(curvesHeight + 4)
 	p := s.pdf
 	p.SetFont("go", "", small)
-	p.SetXY(left, p.GetY()+2)
-	p.CellFormat(right-left, 4, title, "", 1, "L", false, 0, "")
-	x0, y0, width, height := left+axisWidth+3, p.GetY()+1, right-left-axisWidth-7, curvesHeight-14
+	p.SetXY(s.left, p.GetY()+2)
+	p.CellFormat(textWidth, 4, title, "", 1, "L", false, 0, "")
+	x0, y0, width, height := s.left+axisWidth+3, p.GetY()+1, textWidth-axisWidth-7, curvesHeight-14
 	at := func(x, y float64) fpdf.PointType {
 		return fpdf.PointType{X: x0 + 2 + (x-xLow)/(xHigh-xLow)*(width-4), Y: y0 + (yHigh-y)/(yHigh-yLow)*height}
 	}
@@ -242,7 +242,7 @@ func (s *sheet) curves(title, below string, list []curve) {
 		v := i * size
 		y := at(xLow, v).Y
 		p.Line(x0-1, y, x0, y)
-		p.SetXY(left-2, y-2)
+		p.SetXY(s.left-2, y-2)
 		p.CellFormat(axisWidth+3, 4, fixed(&v, decimals), "", 0, "R", false, 0, "")
 	}
 	for _, c := range list {

@@ -47,6 +47,9 @@ func sheets(t *testing.T, s *store.Store) (list []certificates.Input, kinds []st
 		if in.Visit.Item.Output != nil {
 			method.Kind = "transmitter"
 		}
+		if err := in.IssuedBy(s, c.By); err != nil {
+			t.Fatal(err)
+		}
 		list, kinds = append(list, in), append(kinds, method.Kind)
 	}
 	return list, kinds

@@ -88,7 +88,7 @@ func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []ch
 	if err != nil {
 		return Issued{}, nil, err
 	}
-	list, err := o.people(p, src, v.Person, v.Approval.By)
+	list, err := o.people(p, src, v.Person, v.Approval.By, p.Author)
 	if err != nil {
 		return Issued{}, nil, err
 	}
@@ -105,6 +105,9 @@ func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []ch
 		},
 		number, o.now(),
 	)
+	if err == nil {
+		err = in.IssuedBy(src, p.Author)
+	}
 	if err == nil {
 		in.Replaces, in.ReplacesRecord, in.Why, in.Change = earlier.number, earlier.record, earlier.why, earlier.different
 		in.ReplacesSigned = earlier.signed
@@ -245,11 +248,15 @@ func (o *Office) drawn(v *plant.Certificate) (in certificates.Input, err error) 
 		return in, fmt.Errorf("certificate %s: field issued %w", v.ID, plant.ErrValue)
 	}
 	h := v.Letterhead
-	in, err = certificates.Gather(plant.AsOf(o.store, born[0].Seq), v.Parent,
+	src := plant.AsOf(o.store, born[0].Seq)
+	in, err = certificates.Gather(src, v.Parent,
 		certificates.Office{
 			Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base,
 		}, v.Number, at)
 	if err != nil {
+		return in, err
+	}
+	if err := in.IssuedBy(src, v.By); err != nil {
 		return in, err
 	}
 	if in.Record != v.Fingerprint {
