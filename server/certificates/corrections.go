@@ -55,7 +55,7 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 			border = "B"
 		}
 		for i, c := range cells {
-			s.pdf.CellFormat(widths[i], 5, c, border, 0, "R", false, 0, "")
+			s.cell(widths[i], 5, c, border, 0, "R")
 		}
 		s.pdf.Ln(5)
 	}

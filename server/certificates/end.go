@@ -26,8 +26,12 @@ func (s *sheet) end() {
 	in, p := s.in, s.pdf
 	s.heading("Authorisation", 56)
 	s.fact("Work done by", in.Technician.String()+signedAt(in.Visit.Signature))
-	s.fact("Checked by", in.Approver.String())
-	s.fact("Authorised by", in.Approver.String()+prefixed(", ", day(in.Visit.Approval.At)))
+	if in.draft {
+		s.fact("Authorised by", "nobody: this is a draft")
+	} else {
+		s.fact("Checked by", in.Approver.String())
+		s.fact("Authorised by", in.Approver.String()+prefixed(", ", day(in.Visit.Approval.At)))
+	}
 	if in.Issuer.Name != "" {
 		s.fact("Issued by", in.Issuer.String())
 	}
@@ -47,7 +51,7 @@ func (s *sheet) end() {
 	s.room(9)
 	p.SetFont("go", "B", body)
 	p.SetXY(s.left, p.GetY()+3)
-	p.CellFormat(textWidth, 5, "— End of "+s.def.noun()+" "+in.Number+" —", "", 1, "C", false, 0, "")
+	s.cell(textWidth, 5, "— End of "+s.def.noun()+" "+in.Number+" —", "", 1, "C")
 }
 
 // checking says how anybody checks the paper, and what that shows.

@@ -79,20 +79,44 @@ func newSheet(in *Input, total int) *sheet {
 }
 
 func (s *sheet) header() {
+	if s.in.draft {
+		s.watermark()
+	}
 	if s.pdf.PageNo() > 1 {
 		s.pdf.SetFont("go", "", small)
 		s.pdf.SetXY(s.left, 18)
-		s.pdf.CellFormat(textWidth, 5, s.def.title()+" "+s.in.Number, "B", 0, "L", false, 0, "")
+		s.cell(textWidth, 5, s.def.title()+" "+s.in.Number, "B", 0, "L")
 	}
 	s.pdf.SetY(top)
+}
+
+// watermark says on a page that it is a draft: in grey behind the text, and in words above it.
+func (s *sheet) watermark() {
+	p, x, y := s.pdf, s.wide/2, s.tall/2
+	p.TransformBegin()
+	p.TransformRotate(55, x, y)
+	p.SetFont("go", "B", 130)
+	p.SetTextColor(225, 225, 225)
+	p.SetXY(x-110, y-25)
+	s.cell(220, 50, draftNumber, "", 0, "C")
+	p.TransformEnd()
+	p.SetTextColor(0, 0, 0)
+	p.SetFont("go", "B", small)
+	p.SetXY(s.left, 9)
+	s.cell(textWidth, 5, "DRAFT of "+s.in.Issued.UTC().Format("2 January 2006")+
+		": not approved, not issued, and no proof of anything", "1", 0, "C")
 }
 
 func (s *sheet) footer() {
 	s.pdf.SetFont("go", "", small)
 	s.pdf.SetXY(s.left, s.foot)
-	s.pdf.CellFormat(110, 4, capital(s.def.noun())+" "+s.in.Number+" · "+s.in.Office.Name, "", 0, "L", false, 0, "")
+	whose := s.lines(capital(s.def.noun())+" "+s.in.Number+" · "+s.in.Office.Name, textWidth-50)
+	if len(whose) > 1 {
+		whose[0] += " …"
+	}
+	s.cell(textWidth-45, 4, whose[0], "", 0, "L")
 	s.pdf.SetXY(s.right-50, s.foot)
-	s.pdf.CellFormat(50, 4, fmt.Sprintf("page %d of %d", s.pdf.PageNo(), s.total), "", 0, "R", false, 0, "")
+	s.cell(50, 4, fmt.Sprintf("page %d of %d", s.pdf.PageNo(), s.total), "", 0, "R")
 }
 
 // room begins a new page unless some millimetres are left on this one.
@@ -109,13 +133,13 @@ func (s *sheet) heading(text string, needs float64) {
 	s.pdf.SetY(s.pdf.GetY() + 3.5)
 	s.pdf.SetFont("go", "B", 11)
 	s.pdf.SetX(s.left)
-	s.pdf.CellFormat(textWidth, 6, text, "", 1, "L", false, 0, "")
+	s.cell(textWidth, 6, text, "", 1, "L")
 	s.pdf.SetFont("go", "", body)
 }
 
 func (s *sheet) paragraph(text string) {
 	s.pdf.SetFont("go", "", body)
-	for _, line := range s.pdf.SplitText(marked(text), textWidth-2) {
+	for _, line := range s.lines(marked(text), textWidth-2) {
 		s.room(lineHeight)
 		y := s.pdf.GetY()
 		s.powers(s.left+s.pdf.GetCellMargin(), y, lineHeight, line)
@@ -129,12 +153,12 @@ func (s *sheet) fact(name, text string) {
 		return
 	}
 	s.pdf.SetFont("go", "", body)
-	lines := s.pdf.SplitText(marked(text), textWidth-labelWidth-2)
+	lines := s.lines(marked(text), textWidth-labelWidth-2)
 	s.room(lineHeight * float64(len(lines)))
 	y := s.pdf.GetY()
 	s.pdf.SetTextColor(80, 80, 80)
 	s.pdf.SetXY(s.left, y)
-	s.pdf.CellFormat(labelWidth, lineHeight, name, "", 0, "L", false, 0, "")
+	s.cell(labelWidth, lineHeight, name, "", 0, "L")
 	s.pdf.SetTextColor(0, 0, 0)
 	for i, line := range lines {
 		s.powers(s.left+labelWidth+s.pdf.GetCellMargin(), y+float64(i)*lineHeight, lineHeight, line)
@@ -165,18 +189,12 @@ func (s *sheet) write() {
 	s.end()
 }
 
-func (s *sheet) front() {
-	in, v, p := s.in, &s.in.Visit, s.pdf
-	p.SetXY(s.left, 18)
-	p.SetFont("go", "B", 11)
-	p.CellFormat(110, 5.5, in.Office.Name, "", 2, "L", false, 0, "")
-	p.SetFont("go", "", body)
-	for _, line := range in.Office.Address {
-		p.CellFormat(110, lineHeight, line, "", 2, "L", false, 0, "")
-	}
-	below := p.GetY()
+// letterhead writes the laboratory's name and address beside the code, and returns where it ends.
+func (s *sheet) letterhead() float64 {
+	const at, room = 16.0, 45.0 // mm: where a code stands, and how wide it is with its quiet zone
+	in, p, below := s.in, s.pdf, at
 	if in.Office.Base != "" {
-		text, encode, module := Link(in.Office.Base, v.ID), labels.Encode, labels.ModuleMM
+		text, encode, module := Link(in.Office.Base, in.Visit.ID), labels.Encode, labels.ModuleMM
 		if in.Signed != nil {
 			text, encode, module = CodeLink(in.Office.Base, in.Signed.Code), labels.EncodePaper, paperModule
 		}
@@ -184,16 +202,33 @@ func (s *sheet) front() {
 			p.SetError(err)
 		} else {
 			side := labels.Side(code, module)
-			labels.Draw(p, code, s.right-side+4*module, 16, module)
-			below = max(below, 16+side)
+			labels.Draw(p, code, s.right-side+4*module, at, module)
+			below += side
 		}
 	}
+	p.SetXY(s.left, 18)
+	p.SetFont("go", "B", 11)
+	for _, line := range s.lines(in.Office.Name, textWidth-room) {
+		s.cell(textWidth-room, 5.5, line, "", 2, "L")
+	}
+	p.SetFont("go", "", body)
+	for _, address := range in.Office.Address {
+		for _, line := range s.lines(address, textWidth-room) {
+			s.cell(textWidth-room, lineHeight, line, "", 2, "L")
+		}
+	}
+	return max(below, p.GetY())
+}
+
+func (s *sheet) front() {
+	in, v, p := s.in, &s.in.Visit, s.pdf
+	below := s.letterhead()
 	p.SetXY(s.left, below+2)
 	p.SetFont("go", "B", 20)
-	p.CellFormat(textWidth, 10, s.def.title(), "", 1, "L", false, 0, "")
+	s.cell(textWidth, 10, s.def.title(), "", 1, "L")
 	p.SetFont("go", "B", 12)
 	p.SetX(s.left)
-	p.CellFormat(textWidth, 6, "No. "+in.Number, "", 1, "L", false, 0, "")
+	s.cell(textWidth, 6, "No. "+in.Number, "", 1, "L")
 	p.SetLineWidth(0.5)
 	p.Line(s.left, p.GetY()+1.5, s.right, p.GetY()+1.5)
 	p.SetLineWidth(0.2)
@@ -203,6 +238,7 @@ func (s *sheet) front() {
 		s.fact("Reason", in.Why)
 		s.fact("What is different", in.Change)
 	}
+	s.fact("Accreditation", accreditationText(in.Office.Accreditation))
 	s.fact("Customer", strings.Join(in.Office.Customer, ", "))
 	s.fact("Order", v.Order.Number)
 	s.fact("Received", dayOnly(v.Order.Received))
@@ -232,7 +268,9 @@ func (s *sheet) front() {
 	}
 	s.fact("Place of the work", fallback(in.Place, "not recorded"))
 	s.fact("Date of "+s.def.work(), day(v.Started))
-	s.fact("Date of issue", in.Issued.UTC().Format("2 January 2006"))
+	if !in.draft {
+		s.fact("Date of issue", in.Issued.UTC().Format("2 January 2006"))
+	}
 	s.fact("Method", fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version)+prefixed(": ", s.def.text())+".")
 	s.fact("Conditions", conditions(v.Surroundings))
 	if v.HeadAboveM != "" {
@@ -306,6 +344,22 @@ func prefixed(before, s string) string {
 	return before + s
 }
 
+// bracketed puts a text in brackets behind another one.
+func bracketed(before, s string) string {
+	if s == "" {
+		return ""
+	}
+	return " (" + before + s + ")"
+}
+
+// accreditationText states a laboratory's accreditation, "" where it states none.
+func accreditationText(a *plant.Accreditation) string {
+	if a == nil {
+		return ""
+	}
+	return joined("; ", joined(", ", a.Text, prefixed("No. ", a.Number)), prefixed("scope: ", a.Scope))
+}
+
 func (s *sheet) outcome() {
 	s.heading("Conformity", 22)
 	say := func(when string, f *plant.Finding) {
@@ -315,7 +369,7 @@ func (s *sheet) outcome() {
 		s.pdf.SetFont("go", "B", 11)
 		s.pdf.SetXY(s.left+6, y)
 		text := when + ": " + f.Verdict
-		s.pdf.CellFormat(textWidth-6, 6, text, "", 1, "L", false, 0, "")
+		s.cell(textWidth-6, 6, text, "", 1, "L")
 		if f.Reason != "" {
 			s.paragraph("Reason: " + f.Reason)
 		}
