@@ -390,7 +390,7 @@ func (in *Input) complete() error {
 }
 
 // usual is how many pages most certificates have: one of so many is written once.
-const usual = 3
+const usual = 2
 
 // PDF writes the certificate; the same input gives the same bytes.
 func PDF(in Input) ([]byte, error) {
@@ -401,19 +401,24 @@ func PDF(in Input) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages, total := []byte(nil), usual
+	code, err := in.code()
+	if err != nil {
+		return nil, err
+	}
+	total := usual
 	for range 3 { // written until the number of pages it states is the number it has
-		s := newSheet(&in, total)
-		s.pdf.SetAttachments(slices.Clone(files))
+		s := newSheet(&in, code, total)
 		s.write()
+		if n := s.pdf.PageCount(); n != total && s.pdf.Ok() {
+			total = n
+			continue
+		}
+		s.pdf.SetAttachments(files)
 		var b bytes.Buffer
 		if err := s.pdf.Output(&b); err != nil {
 			return nil, fmt.Errorf("write certificate %s: %w", in.Number, err)
 		}
-		if pages = b.Bytes(); s.pdf.PageCount() == total {
-			return pages, nil
-		}
-		total = s.pdf.PageCount()
+		return b.Bytes(), nil
 	}
 	return nil, fmt.Errorf("certificate %s: the number of pages does not settle", in.Number)
 }

@@ -47,16 +47,17 @@ func pageOf(size string) page {
 type sheet struct {
 	page
 	in    *Input
+	code  labels.Code // of size 0 where there is none
 	pdf   *fpdf.Fpdf
 	total int
 	def   definition
 	err   error
 }
 
-func newSheet(in *Input, total int) *sheet {
+func newSheet(in *Input, code labels.Code, total int) *sheet {
 	size := pageOf(in.Office.Paper)
 	p := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: size.wide, Ht: size.tall}})
-	s := &sheet{page: size, in: in, pdf: p, total: total}
+	s := &sheet{page: size, in: in, code: code, pdf: p, total: total}
 	s.def, s.err = in.definition()
 	if s.err != nil {
 		p.SetError(fmt.Errorf("the method's definition: %w", s.err))
@@ -189,22 +190,34 @@ func (s *sheet) write() {
 	s.end()
 }
 
+// code encodes what leads from the paper to its record: the signed code, or of one that is not
+// signed the record's address; an empty one where the server has none.
+func (in *Input) code() (labels.Code, error) {
+	switch {
+	case in.Office.Base == "":
+		return labels.Code{}, nil
+	case in.Signed != nil:
+		return labels.EncodePaper(CodeLink(in.Office.Base, in.Signed.Code))
+	}
+	return labels.Encode(Link(in.Office.Base, in.Visit.ID))
+}
+
+// module is how large the code's modules are.
+func (s *sheet) module() float64 {
+	if s.in.Signed != nil {
+		return paperModule
+	}
+	return labels.ModuleMM
+}
+
 // letterhead writes the laboratory's name and address beside the code, and returns where it ends.
 func (s *sheet) letterhead() float64 {
 	const at, room = 16.0, 45.0 // mm: where a code stands, and how wide it is with its quiet zone
 	in, p, below := s.in, s.pdf, at
-	if in.Office.Base != "" {
-		text, encode, module := Link(in.Office.Base, in.Visit.ID), labels.Encode, labels.ModuleMM
-		if in.Signed != nil {
-			text, encode, module = CodeLink(in.Office.Base, in.Signed.Code), labels.EncodePaper, paperModule
-		}
-		if code, err := encode(text); err != nil {
-			p.SetError(err)
-		} else {
-			side := labels.Side(code, module)
-			labels.Draw(p, code, s.right-side+4*module, at, module)
-			below += side
-		}
+	if s.code.Size > 0 {
+		side := labels.Side(s.code, s.module())
+		labels.Draw(p, s.code, s.right-side+4*s.module(), at, s.module())
+		below += side
 	}
 	p.SetXY(s.left, 18)
 	p.SetFont("go", "B", 11)

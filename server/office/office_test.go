@@ -20,7 +20,7 @@ type doc = map[string]any
 
 // place is an office with a technician's phone, which writes into the same store.
 type place struct {
-	t      *testing.T
+	t      testing.TB
 	store  *store.Store
 	keeper *auth.Keeper
 	office *office.Office
@@ -30,7 +30,7 @@ type place struct {
 
 const technician, reviewer = "techn1c1an", "rev1ewer"
 
-func newPlace(t *testing.T) *place {
+func newPlace(t testing.TB) *place {
 	t.Helper()
 	s, err := store.Open(t.TempDir())
 	if err != nil {
