@@ -2,9 +2,12 @@ package programme
 
 import "gaugewright/calc/document"
 
-// Calculations returns the calculations plan and follow.
+// Calculations returns the calculations plan, follow and rehearse.
 func Calculations() []document.Calculation {
-	return []document.Calculation{{Name: "plan", Call: calculatePlan}, {Name: "follow", Call: calculateFollow}}
+	return []document.Calculation{
+		{Name: "plan", Call: calculatePlan}, {Name: "follow", Call: calculateFollow},
+		{Name: "rehearse", Call: calculateRehearse},
+	}
 }
 
 func calculatePlan(in *document.Reader, out *document.Writer) error {
