@@ -136,28 +136,6 @@ export function factsOf(f: Facts): Doc {
   };
 }
 
-/**
- * factsOfInstrument writes what an instrument bears, as room plan takes it, in the instrument's
- * unit.
- */
-export function factsOfInstrument(instrument: Doc): Doc {
-  const p = asObject(instrument["particulars"]);
-  const mode = instrument["mode"];
-  const own: Doc = { unit: instrument["unit"] ?? "", ...(mode === "gauge" || mode === "absolute" ? { mode } : {}) };
-  const range: Doc = { low: instrument["low"] ?? "", high: instrument["high"] ?? "", ...own };
-  for (const name of ["max_rate", "allows_vacuum"]) if (p[name] !== undefined) range[name] = p[name];
-  const weakest = asObject(p["weakest"]);
-  const stands = weakest["pressure"] ?? weakest["high"];
-  return {
-    instrument: range,
-    ...(stands === undefined
-      ? {}
-      : { weakest: { pressure: stands, part: asText(weakest["part"]) || w.weakestPartUnnamed, ...own } }),
-    ...(p["relief"] === undefined ? {} : { relief: { pressure: p["relief"], ...own } }),
-    ...(p["volume_m3"] === undefined ? {} : { volume_m3: p["volume_m3"] }),
-  };
-}
-
 function limitsOf({ instrument, standard }: NonNullable<PlanOutput["limits"]>): Limits {
   const rates = [instrument, standard].flatMap((r) => asNumber(r?.max_rate) ?? []);
   return {

@@ -1,4 +1,4 @@
-import { asNumber, asObject, asText, type Json } from "../../wire/records";
+import { asObject, asText, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal } from "../../words/words";
 
@@ -257,17 +257,4 @@ export function zonesOf(spots: Spot[]): Zone[] {
     }
   }
   return zones;
-}
-
-/** What of a plan is told in short. */
-export type Sums = { readings: number; screens: number; minutes: number };
-
-/** sumsOf counts a plan's readings and screens and its time. */
-export function sumsOf(plan: Doc): Sums {
-  const steps = Array.isArray(plan["steps"]) ? plan["steps"].map(asObject) : [];
-  return {
-    readings: steps.filter((s) => s["do"] === "read").length,
-    screens: asNumber(plan["screens"]) ?? 0,
-    minutes: Math.ceil((asNumber(plan["duration_s"]) ?? 0) / 60),
-  };
 }

@@ -7,8 +7,8 @@ import { record } from "../../store/store";
 import { asObject, list, text, value } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { showRange } from "../../records/facts";
-import { instrumentFor } from "../../records/item";
-import { type Chosen, type Doc, type Facts, factsOfInstrument } from "../../records/programme";
+import { itemOf } from "../../records/item";
+import type { Chosen, Doc, Facts } from "../../records/programme";
 
 const most = 6;
 
@@ -21,7 +21,7 @@ function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
     if (i)
       onChoose({
         name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`,
-        facts: factsOfInstrument(await instrumentFor(i)),
+        facts: (await itemOf(i)).bears,
       });
   };
   return (
