@@ -49,7 +49,7 @@ func (o *Office) Colleagues() ([]Colleague, error) {
 	return list, nil
 }
 
-// planning judges changes of rounds: one that nobody can follow is put aside.
+// planning judges changes of rounds: one that nobody can follow is quarantined.
 type planning struct {
 	*Office
 	view store.View

@@ -218,7 +218,10 @@ export function gridOf(most: number, step: number): number[] {
   return Array.from({ length: Math.round(most / step) + 1 }, (_, i) => Number((i * step).toFixed(6)));
 }
 
-/** askOf writes what room conformity is asked about an error that is a share of a limit of one. */
+/**
+ * askOf writes what the calculation conformity is asked about an error that is a share of a limit
+ * of one.
+ */
 export function askOf(form: MethodForm, ratio: number, at: number): Doc {
   const decision = decisionOf(form);
   const asked: Doc = { value: String(at), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };

@@ -64,8 +64,8 @@ function Standards({ chosen, onChoose }: { chosen: string; onChoose: (c: Chosen 
 }
 
 /**
- * Against says what the programme is held against while it is written: an instrument and a standard
- * of this device, or numbers in the programme's unit.
+ * Against asks what the programme is checked against while it is written: an instrument and a
+ * standard of this device, or numbers in the programme's unit.
  */
 export function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) {
   const [open, setOpen] = useState(facts.instrument !== undefined || facts.standard !== undefined);
