@@ -56,7 +56,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
     setLook(next);
     setFrom(0);
     const q = writeLook(next);
-    keepRegister(q);
+    keepRegister(writeLook({ ...next, q: "" })); // words are typed for the moment
     history.replaceState(null, "", q === "" ? location.pathname : `${location.pathname}?${q}`);
   };
   useEffect(() => {

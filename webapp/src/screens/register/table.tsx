@@ -120,7 +120,11 @@ export function RegisterTable({ rows, look, today, chosen, onLook, onChoose, onT
               />
             </td>
             {look.cols.map((c) => (
-              <td key={c} class={`c-${c}${figures.includes(c) ? " number" : ""}`}>
+              <td
+                key={c}
+                class={`c-${c}${figures.includes(c) ? " number" : ""}`}
+                data-state={c === "tag" && g.status !== "in service" ? g.status : undefined}
+              >
                 {show(c, g, today)}
                 {c === "tag" && (g.contested?.length ?? 0) > 0 ? (
                   <strong class="small"> {`${officeWords.attention["contested"]}: ${g.contested?.join(", ")}`}</strong>
