@@ -163,6 +163,10 @@ func New(d Deps) http.Handler {
 	office.GET("/register", s.register)
 	office.GET("/table", s.table)
 	office.GET("/table.csv", s.tableCSV)
+	office.GET("/bulk", s.bulks)
+	office.POST("/bulk", s.changeBulk, limit(maxJSON))
+	office.POST("/bulk/preview", s.previewBulk, limit(maxJSON))
+	office.POST("/bulk/:id/undo", s.undoBulk)
 	office.GET("/views", s.views)
 	office.PUT("/views", s.setViews, limit(maxLogin))
 	office.GET("/people", s.colleagues)
@@ -318,6 +322,7 @@ var statuses = []struct {
 	{office.ErrWhy, http.StatusBadRequest, "range"},
 	{errWhy, http.StatusBadRequest, "range"},
 	{office.ErrStale, http.StatusConflict, "changed"},
+	{office.ErrUndone, http.StatusConflict, "undone"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
