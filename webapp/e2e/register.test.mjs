@@ -206,6 +206,37 @@ test("what is shown is saved as a table and printed", async () => {
   await page.context().close();
 });
 
+test("several are changed at once, as it was shown before, and undone at once", async () => {
+  const page = await open("day", { width: 1440, height: 900 });
+  await page.getByLabel("Tag, serial, words or place").fill("PI-11");
+  await until(page, "tag", "list.length > 3 && list.every((t) => t.startsWith('PI-11'))");
+  const areas = await column(page, "area");
+  const [first, second] = await column(page, "tag");
+  await page.getByLabel(`Choose ${first}`, { exact: true }).check();
+  await page.getByLabel(`Choose ${second}`, { exact: true }).check();
+  await page.getByText("2 chosen").waitFor();
+  await page.getByRole("button", { name: "Change", exact: true }).click();
+  await page.getByRole("heading", { name: "Change 2 instruments" }).waitFor();
+  await page.getByRole("checkbox", { name: "Area" }).check();
+  await page.getByRole("textbox", { name: "Area" }).fill("Weir");
+  await page.getByRole("checkbox", { name: "State" }).check();
+  await page.getByRole("radio", { name: /^out of service/ }).check();
+  await sound(page, "change of several");
+  await page.getByRole("button", { name: "Show what changes" }).click();
+  await page.getByRole("heading", { name: "2 instruments change" }).waitFor();
+  await page.getByRole("row", { name: first }).getByText("Weir").waitFor();
+  await sound(page, "what changes");
+  await picture(page, "register-bulk");
+  await page.getByRole("button", { name: "Change these 2" }).click();
+  await page.getByText("2 instruments changed.").waitFor();
+  await until(page, "area", "list.filter((a) => a === 'Weir').length === 2");
+  await until(page, "status", "list.filter((s) => s === 'out of service').length === 2");
+  await page.getByRole("button", { name: "Undo", exact: true }).first().click();
+  await page.getByText("Undone: 2 instruments are as they were.").waitFor();
+  await until(page, "area", `list.join() === ${JSON.stringify(areas.join())}`);
+  await page.context().close();
+});
+
 test("no script failed on the way", () => {
   assert.deepEqual(faults, []);
 });

@@ -13,6 +13,8 @@ import { matcher } from "../../store/search";
 import type { Made } from "../../forms/item";
 import { registerWords as w } from "../../words/register";
 import { words } from "../../words/words";
+import { bulkWords } from "../../words/bulk";
+import { BulkChange, Done, Earlier } from "./bulk";
 import { Columns, Filters } from "./filters";
 import { RegisterTable } from "./table";
 import { Views } from "./views";
@@ -34,7 +36,7 @@ let made: Made[] = [];
 
 const first = (): Look => readLook(location.search === "" ? keptRegister() : location.search);
 
-type Doing = "" | "add" | "plan" | "give";
+type Doing = "" | "add" | "plan" | "give" | "change";
 
 /**
  * RegisterScreen is the register as a table to work in: searched, filtered, sorted, with rows to
@@ -120,7 +122,9 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
     return (
       <>
         <h1>{w.title}</h1>
-        {doing === "add" ? (
+        {doing === "change" ? (
+          <BulkChange ids={ids} onDone={(b) => done(b ? <Done key={b.id} id={b.id} count={b.count} /> : "")} />
+        ) : doing === "add" ? (
           <Later load={loadItem} props={{ instrument: undefined, onDone: added }} />
         ) : doing === "give" ? (
           <Later load={loadGiving} props={{ ids, onDone: done }} />
@@ -160,6 +164,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <Filters look={look} table={table} onLook={change} />
         <Columns look={look} onLook={change} />
         <Views look={look} onLook={change} />
+        <Earlier onDone={say} />
       </div>
       <Complaint error={d.error ?? error} />
       {table === undefined && error === undefined ? <p class="quiet">{words.shell.loading}</p> : null}
@@ -181,6 +186,9 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <span role="status">{said !== "" ? said : w.chosen(chosen.size)}</span>
         <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("plan")}>
           {w.round}
+        </Button>
+        <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("change")}>
+          {bulkWords.open}
         </Button>
         <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("give")}>
           {w.method}
