@@ -16,8 +16,11 @@ func TestBulk(t *testing.T) {
 		Shown string
 	}
 	a := p.do("reviewer", "POST", "/api/office/bulk/preview", "{"+values+"}")
-	if err := json.Unmarshal(a.body, &shown); a.status != 200 || err != nil || len(shown.Rows) != 1 || len(shown.Rows[0].Fields) != 2 {
+	if err := json.Unmarshal(a.body, &shown); a.status != 200 || err != nil {
 		t.Fatalf("%d %s %v", a.status, a.body, err)
+	}
+	if len(shown.Rows) != 1 || len(shown.Rows[0].Fields) != 2 {
+		t.Fatalf("%s", a.body)
 	}
 	if a := p.do("reviewer", "POST", "/api/office/bulk", "{"+values+`,"shown":"another"}`); a.status != 409 {
 		t.Errorf("not as it was shown: %d %s", a.status, a.body)

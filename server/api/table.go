@@ -17,7 +17,8 @@ import (
 const (
 	// tablePage is how many rows of the register an answer has where it does not say.
 	tablePage = 100
-	// maxTable is how many rows an answer may have: a sheet to print. A table for spreadsheets has all.
+	// maxTable is how many rows an answer may have: a sheet to print. A table for spreadsheets has
+	// all.
 	maxTable = 2000
 )
 

@@ -105,7 +105,10 @@ func (v *Values) sets() (list []plant.Set, err error) {
 	text("method", v.Method)
 	if n := v.IntervalMonths; n != nil {
 		if *n < 1 || *n > maxMonths {
-			return nil, document.Refuse(document.CodeRange, "interval_months", "is a number of months from 1 to "+strconv.Itoa(maxMonths))
+			return nil, document.Refuse(
+				document.CodeRange, "interval_months",
+				"is a number of months from 1 to "+strconv.Itoa(maxMonths),
+			)
 		}
 		list = append(list, plant.Set{Field: "interval_months", Value: *n})
 	}
@@ -117,7 +120,10 @@ func (v *Values) sets() (list []plant.Set, err error) {
 	}
 	text("due", v.Due)
 	if v.Status != nil && !slices.Contains([]string{inService, "out of service"}, *v.Status) {
-		return nil, document.Refuse(document.CodeRange, "status", strconv.Quote(*v.Status)+" is neither in service nor out of service")
+		return nil, document.Refuse(
+			document.CodeRange, "status",
+			strconv.Quote(*v.Status)+" is neither in service nor out of service",
+		)
 	}
 	text("status", v.Status)
 	if len(list) == 0 {
@@ -136,13 +142,18 @@ func (o *Office) PreviewBulk(ids []string, v Values) (Preview, error) {
 }
 
 // look finds what would be done, and drafts it where there is a pen.
-func (o *Office) look(ids []string, v Values, p *Preview, pen *plant.Pen) (list []change.Change, err error) {
+func (o *Office) look(
+	ids []string, v Values, p *Preview, pen *plant.Pen,
+) (list []change.Change, err error) {
 	sets, err := v.sets()
 	if err != nil {
 		return nil, err
 	}
 	if len(ids) > maxBulk {
-		return nil, document.Refuse(document.CodeRange, "instruments", "more than "+strconv.Itoa(maxBulk)+" cannot be changed at once")
+		return nil, document.Refuse(
+			document.CodeRange, "instruments",
+			"more than "+strconv.Itoa(maxBulk)+" cannot be changed at once",
+		)
 	}
 	fits, err := o.fitter(v.Method, p.Names)
 	if err != nil {
@@ -237,7 +248,9 @@ func (o *Office) nameMethod(id json.RawMessage, names map[string]string) {
 }
 
 // fitter says of an instrument why a method cannot be used for it, as laying it out says.
-func (o *Office) fitter(method *string, names map[string]string) (func(*merge.State) (string, error), error) {
+func (o *Office) fitter(
+	method *string, names map[string]string,
+) (func(*merge.State) (string, error), error) {
 	if method == nil || *method == "" {
 		return func(*merge.State) (string, error) { return "", nil }, nil
 	}
@@ -298,8 +311,10 @@ func layOut(definition json.RawMessage, fields string) (string, error) {
 // showed it.
 //
 // Refuses: ErrStale where it would do something else now; those of PreviewBulk.
-func (o *Office) ChangeBulk(ctx context.Context, user string, ids []string, v Values, shown string) (b Bulk, err error) {
-	err = o.writer.writeNoted(ctx, user, func(pen *plant.Pen) ([]change.Change, []store.Step, error) {
+func (o *Office) ChangeBulk(
+	ctx context.Context, user string, ids []string, v Values, shown string,
+) (b Bulk, err error) {
+	draft := func(pen *plant.Pen) ([]change.Change, []store.Step, error) {
 		p := Preview{Names: map[string]string{}}
 		list, err := o.look(ids, v, &p, pen)
 		if err != nil {
@@ -318,7 +333,8 @@ func (o *Office) ChangeBulk(ctx context.Context, user string, ids []string, v Va
 		}
 		step, err := o.noteBulk(&b)
 		return list, []store.Step{step}, err
-	}, asSeen)
+	}
+	err = o.writer.writeNoted(ctx, user, draft, asSeen)
 	b.Parts = nil
 	return b, err
 }
@@ -352,9 +368,11 @@ func (o *Office) noteBulk(b *Bulk) (store.Step, error) {
 // it has, and is named.
 //
 // Refuses: plant.ErrNotFound, ErrUndone.
-func (o *Office) UndoBulk(ctx context.Context, user, id string) (undone int, kept []BulkRefused, err error) {
+func (o *Office) UndoBulk(
+	ctx context.Context, user, id string,
+) (undone int, kept []BulkRefused, err error) {
 	kept = []BulkRefused{}
-	err = o.writer.writeNoted(ctx, user, func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
+	draft := func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
 		b, err := o.bulk(id)
 		if err != nil {
 			return nil, nil, err
@@ -388,8 +406,8 @@ func (o *Office) UndoBulk(ctx context.Context, user, id string) (undone int, kep
 		undone, b.Undone = len(list), plant.Stamp(o.now())
 		step, err := o.noteBulk(&b)
 		return list, []store.Step{step}, err
-	}, asSeen)
-	if err != nil {
+	}
+	if err := o.writer.writeNoted(ctx, user, draft, asSeen); err != nil {
 		return 0, nil, err
 	}
 	return undone, kept, nil
@@ -409,7 +427,8 @@ func (o *Office) bulk(id string) (b Bulk, err error) {
 // Bulks lists the latest changes of many instruments, the newest first.
 func (o *Office) Bulks() ([]Bulk, error) {
 	list := []Bulk{}
-	err := o.store.Private("bulks").Each(func(_ string, text []byte) error { // in the order of their dates
+	// Their keys begin with their dates.
+	err := o.store.Private("bulks").Each(func(_ string, text []byte) error {
 		var b Bulk
 		err := json.Unmarshal(text, &b)
 		b.Parts = nil

@@ -10,6 +10,8 @@ import (
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // has checks a field of an instrument as it stands.
@@ -51,8 +53,8 @@ func TestBulk(t *testing.T) {
 		{Field: "area", Before: json.RawMessage(`"Boiler house"`), After: json.RawMessage(`"Mill"`)},
 		{Field: "due", Before: json.RawMessage(`"2026-02-01"`), After: json.RawMessage("null")},
 	}
-	if got, _ := json.Marshal(shown.Rows[0].Fields); string(got) != func() string { b, _ := json.Marshal(want); return string(b) }() {
-		t.Errorf("%s", got)
+	if diff := cmp.Diff(want, shown.Rows[0].Fields); diff != "" {
+		t.Error(diff)
 	}
 	p.has(first, "area", `"Boiler house"`) // looking changes nothing
 	before, err := p.store.Last()

@@ -59,10 +59,9 @@ func (x *Index) keep() {
 		k.Methods[id] = keptMethod{m.name, m.definition, m.cautions}
 	}
 	var b bytes.Buffer
-	if gob.NewEncoder(&b).Encode(k) != nil || x.store.Private("office").Put("index", b.Bytes()) != nil {
-		return
+	if gob.NewEncoder(&b).Encode(k) == nil && x.store.Private("office").Put("index", b.Bytes()) == nil {
+		x.keptAt = x.cursor
 	}
-	x.keptAt = x.cursor
 }
 
 // recall takes the index as it was kept, and says whether there was one of this form; mu is held.
@@ -73,14 +72,19 @@ func (x *Index) recall() bool {
 	}
 	var k kept
 	last, err := x.store.Last()
-	if gob.NewDecoder(bytes.NewReader(b)).Decode(&k) != nil || k.Form != keptForm || err != nil || k.Cursor > last {
+	if err != nil || gob.NewDecoder(bytes.NewReader(b)).Decode(&k) != nil {
+		return false
+	}
+	if k.Form != keptForm || k.Cursor > last {
 		return false
 	}
 	for id, m := range k.Methods {
 		x.putMethod(id, methodCard{m.Name, m.Definition, m.Cautions})
 	}
 	for _, v := range k.Visits {
-		x.putVisit(visitCard{v.ID, v.Instrument, v.Started, v.Signed, plant.Status(v.Status), v.Verdict, v.Damaged})
+		x.putVisit(visitCard{
+			v.ID, v.Instrument, v.Started, v.Signed, plant.Status(v.Status), v.Verdict, v.Damaged,
+		})
 	}
 	for _, f := range k.Gauges {
 		x.putGauge(newCard(f))

@@ -31,7 +31,9 @@ type demand struct {
 func (s *served) forget() { *s = served{} }
 
 // standardFields are what the calculation choose takes of a standard.
-var standardFields = []string{"name", "status", "due", "calibrated", "medium", "cleaned_for_oxygen", "ranges"}
+var standardFields = []string{
+	"name", "status", "due", "calibrated", "medium", "cleaned_for_oxygen", "ranges",
+}
 
 // serving says of each instrument whether a standard serves it today with its own method, or with
 // NoStandard whether none does. An instrument without a method asks for no standard.
@@ -110,7 +112,7 @@ func (x *Index) chosen(of demand) ([]string, error) {
 	_ = json.Unmarshal([]byte(wants), &about) // what cannot be read speaks for no service
 	in, err := json.Marshal(map[string]any{
 		"method": method.definition, "instrument": item.Instrument, "today": x.served.day,
-		"medium": about.Medium, "cautions": append(append([]string{}, about.Cautions...), method.cautions...),
+		"medium": about.Medium, "cautions": slices.Concat([]string{}, about.Cautions, method.cautions),
 		"standards": x.served.standards,
 	})
 	if err != nil {

@@ -21,7 +21,7 @@ type Query struct {
 	Unit     string              // of AtLeast and AtMost
 	AtLeast  string              // the upper end of the range is not below this
 	AtMost   string              // nor above this
-	Standard string              // the id of a standard that serves it; "none": that no standard serves
+	Standard string              // the id of a standard that serves it; NoStandard: none does
 	Sort     string              // a column of sorts; "": tag
 	Down     bool                // the last first; what has no value is last either way
 	From     int                 // how many rows are passed over
@@ -79,7 +79,9 @@ func byText(s string) key { return key{none: s == "", text: natural(s)} }
 func byNumber(n float64) key { return key{none: n == 0, number: n} }
 
 // severity puts the failing first.
-var severity = map[string]float64{"fail": 1, "conditional-fail": 2, "undecided": 3, "conditional-pass": 4, "pass": 5}
+var severity = map[string]float64{
+	"fail": 1, "conditional-fail": 2, "undecided": 3, "conditional-pass": 4, "pass": 5,
+}
 
 // sorts are the columns that a register is sorted by.
 var sorts = map[string]func(c *card) key{
@@ -175,7 +177,9 @@ func (x *Index) table(q Query) (t Table, err error) {
 		q.Sort = "tag"
 	}
 	if sorts[q.Sort] == nil {
-		return t, document.Refuse(document.CodeRange, "sort", strconv.Quote(q.Sort)+" is no column to sort by")
+		return t, document.Refuse(
+			document.CodeRange, "sort", strconv.Quote(q.Sort)+" is no column to sort by",
+		)
 	}
 	sieves, err := x.sieves(&q)
 	if err != nil {
@@ -205,7 +209,9 @@ func (x *Index) table(q Query) (t Table, err error) {
 		for v, n := range counts[i] {
 			values = append(values, Count{v, n})
 		}
-		slices.SortFunc(values, func(a, b Count) int { return strings.Compare(natural(a.Value), natural(b.Value)) })
+		slices.SortFunc(values, func(a, b Count) int {
+			return strings.Compare(natural(a.Value), natural(b.Value))
+		})
 		t.Values[f.name] = values
 	}
 	return t, nil
@@ -213,7 +219,9 @@ func (x *Index) table(q Query) (t Table, err error) {
 
 // sift lists what answers a search well enough and passes every sieve. It counts by filter what
 // would pass if that filter were not there.
-func (x *Index) sift(list []*card, sieves []sieve, s *search, enough fit) (found []*card, counts []map[string]int) {
+func (x *Index) sift(
+	list []*card, sieves []sieve, s *search, enough fit,
+) (found []*card, counts []map[string]int) {
 	today := x.now().Format(time.DateOnly)
 	counts = make([]map[string]int, len(filters))
 	for i := range counts {
@@ -292,7 +300,9 @@ const slack = 1e-9
 func inSI(field, text, unit string, otherwise float64) (float64, error) {
 	u, ok := units.Find(unit)
 	if !ok {
-		return 0, document.Refuse(document.CodeRange, "unit", strconv.Quote(unit)+" is no unit that is known here")
+		return 0, document.Refuse(
+			document.CodeRange, "unit", strconv.Quote(unit)+" is no unit that is known here",
+		)
 	}
 	if text == "" {
 		return otherwise, nil

@@ -9,8 +9,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// SavedView is a way to look at the register that somebody saved: its query as the page's address has
-// it.
+// SavedView is a way to look at the register that somebody saved: its query as the page's address
+// has it.
 type SavedView struct {
 	Name  string `json:"name"`
 	Query string `json:"query"`
@@ -38,16 +38,22 @@ func (o *Office) Views(user string) ([]SavedView, error) {
 // Refuses: a Fault that names the view.
 func (o *Office) SetViews(user string, list []SavedView) error {
 	if len(list) > maxViews {
-		return document.Refuse(document.CodeRange, "views", "more than "+strconv.Itoa(maxViews)+" views cannot be saved")
+		return document.Refuse(
+			document.CodeRange, "views", "more than "+strconv.Itoa(maxViews)+" views cannot be saved",
+		)
 	}
 	seen := map[string]bool{}
 	for i, v := range list {
 		at := "views[" + strconv.Itoa(i) + "]"
 		switch n := utf8.RuneCountInString(strings.TrimSpace(v.Name)); {
 		case n == 0 || n > maxViewName:
-			return document.Refuse(document.CodeRange, at+".name", "has 1 to "+strconv.Itoa(maxViewName)+" characters")
+			return document.Refuse(
+				document.CodeRange, at+".name", "has 1 to "+strconv.Itoa(maxViewName)+" characters",
+			)
 		case seen[v.Name]:
-			return document.Refuse(document.CodeConflict, at+".name", strconv.Quote(v.Name)+" is there already")
+			return document.Refuse(
+				document.CodeConflict, at+".name", strconv.Quote(v.Name)+" is there already",
+			)
 		case len(v.Query) > maxViewQuery:
 			return document.Refuse(document.CodeRange, at+".query", "is too long")
 		}
