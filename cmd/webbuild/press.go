@@ -151,6 +151,7 @@ var areas = []area{
 		what: "accounts, one's own and others'", most: 6_500,
 		begin: begin{"account", "further", "people", "events"}, apart: true,
 	},
+	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
 	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 81_000,
 		begin: begin{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }

@@ -162,6 +162,14 @@ func New(d Deps) http.Handler {
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
+	office.GET("/table", s.table)
+	office.GET("/table.csv", s.tableCSV)
+	office.GET("/bulk", s.bulks)
+	office.POST("/bulk", s.changeBulk, limit(maxJSON))
+	office.POST("/bulk/preview", s.previewBulk, limit(maxJSON))
+	office.POST("/bulk/:id/undo", s.undoBulk)
+	office.GET("/views", s.views)
+	office.PUT("/views", s.setViews, limit(maxLogin))
 	office.GET("/people", s.colleagues)
 	office.GET("/history/:id", s.history)
 	office.GET("/standards/:id/uses", s.uses)
@@ -316,6 +324,7 @@ var statuses = []struct {
 	{office.ErrWhy, http.StatusBadRequest, "range"},
 	{errWhy, http.StatusBadRequest, "range"},
 	{office.ErrStale, http.StatusConflict, "changed"},
+	{office.ErrUndone, http.StatusConflict, "undone"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
 	{office.ErrNotReady, http.StatusConflict, "unready"},

@@ -3,7 +3,8 @@
 // records and the accounts, and no HTTP: server/api decodes a request, calls Office and replies. A
 // command or a job calls Office in the same way.
 //
-// Three things follow the journal. Index lists visits by day and instruments by tag, in memory.
+// Three things follow the journal. Index lists visits by day and instruments as a register that is
+// searched, filtered and sorted, in memory.
 // Writer writes the office's changes, one at a time, and counts certificate numbers. Scope and
 // BlobSites say what a device is given.
 //

@@ -11,31 +11,37 @@ import (
 	"gaugewright/server/plant"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
+
+	"golang.org/x/sync/errgroup"
 )
 
-// Index lists visits by day and instruments by tag. It is in memory and follows the journal.
+// Index lists visits by day and instruments by what a register is searched, filtered and sorted
+// for. It is in memory and follows the journal.
 type Index struct {
 	store *store.Store
 	now   func() time.Time
 
-	mu     sync.Mutex // held by whoever reads the lists
-	loaded bool
-	cursor uint64 // the journal's entries that the lists know
-	visits map[string]visitCard
-	gauges map[string]*gaugeCard
-	sorted []*gaugeCard // by tag; nil after a change
+	mu      sync.Mutex // held by whoever reads the lists
+	loaded  bool
+	cursor  uint64 // the journal's entries that the lists know
+	keptAt  uint64 // those that the index knew when it was kept last
+	visits  map[string]visitCard
+	of      map[string][]string // by instrument: its visits
+	gauges  map[string]*card
+	methods map[string]methodCard
+	orders  map[order][]*card // as they were sorted; nil after a change
+	served  served
 }
 
 type visitCard struct {
-	id, started, signed string // moments
-	status              plant.Status
-	damaged             bool
+	id, instrument, started, signed string // started and signed are moments
+	status                          plant.Status
+	verdict                         string // as found, "" where there is none
+	damaged                         bool
 }
 
-type gaugeCard struct {
-	id, tag, words string   // words: what a search looks in, in small letters
-	names          []string // the tag and the aliases, in small letters
-}
+// followed are the kinds of record that the lists are made of; a standard says what it serves.
+var followed = []string{"method", "visit", "instrument", "standard"}
 
 // piece is how many entries or records are read at once: each piece is one short read transaction.
 const piece = 2000
@@ -43,16 +49,18 @@ const piece = 2000
 // NewIndex returns an index of a store; it reads the records when it is first asked. The calendar
 // is that of now.
 func NewIndex(s *store.Store, now func() time.Time) *Index {
-	return &Index{store: s, now: now, visits: map[string]visitCard{}, gauges: map[string]*gaugeCard{}}
+	return &Index{store: s, now: now, visits: map[string]visitCard{}, of: map[string][]string{},
+		gauges: map[string]*card{}, methods: map[string]methodCard{}}
 }
 
 // follow brings the lists up to the journal's end; mu is held.
 func (x *Index) follow() error {
-	if !x.loaded {
+	if !x.loaded && !x.recall() {
 		if err := x.load(); err != nil {
 			return err
 		}
 	}
+	x.loaded = true
 	from, touched := x.cursor, map[string]string{}
 	for {
 		list, last, err := x.store.Since(from, piece, nil)
@@ -60,7 +68,7 @@ func (x *Index) follow() error {
 			return err
 		}
 		for i := range list {
-			if c := &list[i].Change; c.Kind == "visit" || c.Kind == "instrument" {
+			if c := &list[i].Change; slices.Contains(followed, c.Kind) {
 				touched[c.Record] = c.Kind
 			}
 		}
@@ -82,54 +90,114 @@ func (x *Index) follow() error {
 		}
 	}
 	x.cursor = from // after the records: one that cannot be read now is read again
+	x.keep()
 	return nil
 }
 
+// load reads the records of the lists, several kinds at a time.
 func (x *Index) load() error {
 	last, err := x.store.Last()
 	if err != nil {
 		return err
 	}
 	x.cursor = last // what arrives while the records are read is looked at again
-	for _, kind := range []string{"visit", "instrument"} {
-		for after := ""; ; {
-			states, err := x.store.ByKind(kind, after, piece)
-			if err != nil {
-				return err
+	var taking sync.Mutex
+	var all errgroup.Group
+	for _, kind := range followed {
+		all.Go(func() error {
+			for after := ""; ; {
+				states, err := x.store.ByKind(kind, after, piece)
+				if err != nil || len(states) == 0 {
+					return err
+				}
+				after = states[len(states)-1].ID
+				put := make([]func(), 0, len(states))
+				for _, s := range states {
+					put = append(put, x.read(s))
+				}
+				taking.Lock()
+				for _, p := range put {
+					p()
+				}
+				taking.Unlock()
 			}
-			if len(states) == 0 {
-				break
-			}
-			for _, s := range states {
-				x.take(s)
-			}
-			after = states[len(states)-1].ID
-		}
+		})
 	}
-	x.loaded = true
-	return nil
+	return all.Wait()
 }
 
-// take puts a record on its list.
-func (x *Index) take(s merge.State) {
+// read reads a record for its list, and gives what puts it there.
+func (x *Index) read(s merge.State) (put func()) {
 	switch s.Kind {
 	case "visit":
 		v, err := plant.ReadVisit(s)
-		card := visitCard{id: s.ID, started: v.Started, status: v.Status, damaged: err != nil}
+		one := visitCard{
+			id: s.ID, instrument: s.Parent, started: v.Started, status: v.Status, damaged: err != nil,
+		}
 		if v.Signature != nil {
-			card.signed = v.Signature.At
+			one.signed = v.Signature.At
 		}
-		x.visits[s.ID] = card
+		if v.Summary.AsFound != nil {
+			one.verdict = v.Summary.AsFound.Verdict
+		}
+		return func() { x.putVisit(one) }
 	case "instrument":
-		v, _ := plant.ReadInstrument(s) // a damaged one is listed with what could be read
-		card := gaugeCard{id: s.ID, tag: v.Tag, words: strings.ToLower(strings.Join(append([]string{
-			v.Tag, v.Serial, v.Description, v.Manufacturer, v.Model, v.Area, v.Place, v.Label}, v.Aliases...), "\n"))}
-		for _, name := range append([]string{v.Tag}, v.Aliases...) {
-			card.names = append(card.names, strings.ToLower(name))
-		}
-		x.gauges[s.ID] = &card
-		x.sorted = nil
+		c := newCard(readFacts(s))
+		return func() { x.putGauge(c) }
+	case "method":
+		m, _ := plant.ReadMethod(s) // one that cannot be read is listed under its name, if that can
+		return func() { x.putMethod(s.ID, methodCard{m.Name, m.Definition, m.Cautions}) }
 	}
+	return x.served.forget
+}
+
+// take puts a record on its list.
+func (x *Index) take(s merge.State) { x.read(s)() }
+
+func (x *Index) putVisit(v visitCard) {
+	if _, known := x.visits[v.id]; !known && v.instrument != "" {
+		x.of[v.instrument] = append(x.of[v.instrument], v.id)
+	}
+	x.visits[v.id] = v
+	if c := x.gauges[v.instrument]; c != nil {
+		before := c.Gauge
+		x.complete(c)
+		if c.Verdict != before.Verdict || c.Tested != before.Tested {
+			x.orders = nil
+		}
+	}
+}
+
+func (x *Index) putGauge(c *card) {
+	x.complete(c)
+	x.gauges[c.ID], x.orders = c, nil
+}
+
+func (x *Index) putMethod(id string, m methodCard) {
+	x.methods[id], x.orders = m, nil
+	for _, c := range x.gauges {
+		if c.facts.Method == id {
+			x.complete(c)
+		}
+	}
+	x.served.forget()
+}
+
+// complete adds to an instrument what other records say of it.
+func (x *Index) complete(c *card) {
+	last := x.last(c.ID)
+	c.Gauge.Method = x.methods[c.facts.Method].name
+	c.Verdict, c.Tested = last.verdict, x.date(last.started)
+}
+
+// last is the latest visit to an instrument that has a result as found.
+func (x *Index) last(instrument string) (last visitCard) {
+	for _, id := range x.of[instrument] {
+		if v := x.visits[id]; v.verdict != "" && v.started >= last.started {
+			last = v
+		}
+	}
+	return last
 }
 
 // date returns the day of a moment on the office's calendar, or "".
@@ -164,52 +232,3 @@ func (x *Index) day(date string) (today, waiting []visitCard, err error) {
 	slices.SortFunc(waiting, order)
 	return today, waiting, nil
 }
-
-// search lists the instruments that have every word, by tag, after a place that an earlier answer
-// named ("": from the first), and the place to go on from ("": that was all).
-func (x *Index) search(text, after string, most int) (ids []string, next string, err error) {
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	if err := x.follow(); err != nil {
-		return nil, "", err
-	}
-	if x.sorted == nil {
-		for _, c := range x.gauges {
-			x.sorted = append(x.sorted, c)
-		}
-		slices.SortFunc(x.sorted, func(a, b *gaugeCard) int { return strings.Compare(a.place(), b.place()) })
-	}
-	wanted := strings.Fields(strings.ToLower(text))
-	from, _ := slices.BinarySearchFunc(
-		x.sorted, after, func(c *gaugeCard, at string) int { return strings.Compare(c.place(), at) },
-	)
-	for _, c := range x.sorted[from:] {
-		if after != "" && c.place() == after || slices.ContainsFunc(wanted, func(w string) bool { return !strings.Contains(c.words, w) }) {
-			continue
-		}
-		if len(ids) == most {
-			return ids, next, nil
-		}
-		ids, next = append(ids, c.id), c.place()
-	}
-	return ids, "", nil
-}
-
-// named lists the instruments that go by a name, as their tag or as an alias, in whatever letters.
-func (x *Index) named(name string, most int) (ids []string, err error) {
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	if err := x.follow(); err != nil {
-		return nil, err
-	}
-	for id, c := range x.gauges {
-		if slices.Contains(c.names, strings.ToLower(name)) {
-			ids = append(ids, id)
-		}
-	}
-	slices.Sort(ids)
-	return ids[:min(len(ids), most)], nil
-}
-
-// place is where a card stands in the order of tags.
-func (c *gaugeCard) place() string { return c.tag + "\n" + c.id }

@@ -11,18 +11,26 @@ const maxRegister = 100
 
 // Gauge is an instrument in a list.
 type Gauge struct {
-	ID          string      `json:"id"`
-	Tag         string      `json:"tag"`
-	Serial      string      `json:"serial"`
-	Description string      `json:"description"`
-	Range       plant.Range `json:"range"`
-	Area        string      `json:"area"`
-	Place       string      `json:"place"`
-	Due         string      `json:"due"`
-	Status      string      `json:"status"`
-	Label       string      `json:"label"`
-	Contested   []string    `json:"contested"`
-	Damaged     bool        `json:"damaged"`
+	ID             string      `json:"id"`
+	Tag            string      `json:"tag"`
+	Serial         string      `json:"serial"`
+	Description    string      `json:"description"`
+	Kind           string      `json:"kind"` // "transmitter" for a gauge with an output
+	Manufacturer   string      `json:"manufacturer"`
+	Model          string      `json:"model"`
+	Range          plant.Range `json:"range"`
+	Limit          plant.Limit `json:"limit"`
+	Area           string      `json:"area"`
+	Place          string      `json:"place"`
+	Method         string      `json:"method"` // its name
+	IntervalMonths int         `json:"interval_months"`
+	Due            string      `json:"due"`
+	Status         string      `json:"status"`
+	Tested         string      `json:"tested"`  // the day of the latest visit with a result; "" where there is none
+	Verdict        string      `json:"verdict"` // of that visit, as found
+	Label          string      `json:"label"`
+	Contested      []string    `json:"contested"`
+	Damaged        bool        `json:"damaged"`
 }
 
 // maxLooked is how many instruments are looked at for one answer, where only those are asked for
@@ -32,7 +40,7 @@ const maxLooked = 2000
 // Search says which instruments are asked for.
 type Search struct {
 	Name  string // those alone that have it as tag or alias
-	Text  string // those that have every word of it
+	Text  string // those that answer it
 	After string // the place to go on from, "" for the first
 	Due   string // those alone in service that are due by this day
 }
@@ -49,33 +57,23 @@ func (o *Office) Register(q Search) (list []Gauge, next string, err error) {
 		}
 		most = maxLooked
 	}
-	var ids []string
+	var found []Gauge
 	if q.Name != "" {
-		ids, err = o.index.named(q.Name, most)
+		found, err = o.index.named(q.Name, most)
 	} else {
-		ids, next, err = o.index.search(q.Text, q.After, most)
+		found, next, err = o.index.search(q.Text, q.After, most)
 	}
 	if err != nil {
 		return nil, "", err
 	}
 	list = []Gauge{}
-	for i, id := range ids {
-		v, err := plant.LoadInstrument(o.store, id)
-		if err != nil && !Unreadable(err) {
-			return nil, "", err
-		}
-		if by != "" && (err != nil || v.Due == "" || v.Due[:min(len(v.Due), len(by))] > by || v.Status != "" && v.Status != "in service") {
+	for i, g := range found {
+		if by != "" && (g.Damaged || g.Due == "" || g.Due > by || g.Status != inService) {
 			continue
 		}
-		list = append(
-			list,
-			Gauge{
-				id, v.Tag, v.Serial, v.Description, v.Range, v.Area, v.Place, v.Due, v.Status, v.Label,
-				v.Contested, err != nil,
-			},
-		)
-		if len(list) == maxRegister && i < len(ids)-1 {
-			next = v.Tag + "\n" + id
+		list = append(list, g)
+		if len(list) == maxRegister && i < len(found)-1 {
+			next = g.Tag + "\n" + g.ID
 			break
 		}
 	}

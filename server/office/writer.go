@@ -54,6 +54,15 @@ func (w *Writer) Write(ctx context.Context, author string,
 // written after all; nil where nothing can come between. noted goes with them.
 func (w *Writer) WriteIf(ctx context.Context, author string,
 	draft func(*plant.Pen) ([]change.Change, error), guard store.Judge, noted ...store.Step) error {
+	return w.writeNoted(ctx, author, func(p *plant.Pen) ([]change.Change, []store.Step, error) {
+		list, err := draft(p)
+		return list, noted, err
+	}, guard)
+}
+
+// writeNoted is WriteIf where what goes with the changes follows from them.
+func (w *Writer) writeNoted(ctx context.Context, author string,
+	draft func(*plant.Pen) ([]change.Change, []store.Step, error), guard store.Judge) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if err := w.follow(); err != nil {
@@ -65,7 +74,7 @@ func (w *Writer) WriteIf(ctx context.Context, author string,
 	if err := w.publish(ctx); err != nil {
 		return err
 	}
-	list, err := draft(w.pen(author))
+	list, noted, err := draft(w.pen(author))
 	if err == nil {
 		err = w.sealed(list)
 	}

@@ -104,7 +104,7 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   await snap(page, "kinds-item", [390, 1280]);
   await form.getByLabel("Also found as").fill("P 31 west");
   await press("Keep the facts").click();
-  const rows = page.getByRole("list", { name: "Register" }).getByRole("listitem");
+  const rows = page.locator("table.register tbody tr");
   await page.getByRole("status").getByRole("link", { name: "PT-77 is added." }).click();
   await page.getByRole("heading", { level: 1, name: "PT-77" }).waitFor();
   await page.getByText("0 … 6 bar gauge").waitFor();

@@ -319,10 +319,10 @@ test("a method is given to one instrument, and to several from the register; one
   await part(page, "Register");
   await page.getByLabel("Tag, serial").fill("PI-11");
   await page
-    .locator(".register li:first-child a")
+    .locator("table.register tr:first-child td.c-tag a")
     .filter({ hasText: /^PI-11/ })
     .waitFor(); // the list of the search, not the one before it
-  const boxes = page.locator(".register li input");
+  const boxes = page.locator("table.register td input");
   await boxes.nth(0).check();
   await boxes.nth(1).check();
   await page.getByText("2 chosen").waitFor();
@@ -337,8 +337,8 @@ test("a method is given to one instrument, and to several from the register; one
   await sound(page, "register");
   // a leak system is of another kind of work than a gauge
   await page.getByLabel("Tag, serial").fill("SY-");
-  await page.locator(".register li:first-child a").filter({ hasText: /^SY-/ }).waitFor();
-  await page.locator(".register li input").first().check();
+  await page.locator("table.register tr:first-child td.c-tag a").filter({ hasText: /^SY-/ }).waitFor();
+  await page.locator("table.register td input").first().check();
   await page.getByText("3 chosen").waitFor();
   await press(page, "Give a method");
   await page.getByLabel(/^Precision gauge/).check();
@@ -349,7 +349,7 @@ test("a method is given to one instrument, and to several from the register; one
   await page.getByText(/^Precision gauge.*: given to 2 instruments\./).waitFor();
   await page.getByLabel("Tag, serial").fill("PI-11");
   await page
-    .locator(".register li a")
+    .locator("table.register td.c-tag a")
     .filter({ hasText: /^PI-11/ })
     .first()
     .click();
@@ -369,7 +369,7 @@ test("an instrument shows what is to be expected of it", async () => {
   await page.setViewportSize(phone);
   await page.getByLabel("Tag, serial").fill("PI-11");
   await page
-    .locator(".register li a")
+    .locator("table.register td.c-tag a")
     .filter({ hasText: /^PI-11/ })
     .first()
     .click();

@@ -355,16 +355,16 @@ test("a reviewer finds instruments and prints their labels, on a phone too", asy
   await page.getByRole("heading", { name: "Who changed what" }).waitFor();
   await sound(page, "visit on a phone");
   await part(page, "Register", "Register");
-  await page.locator(".register li").first().waitFor();
-  const all = await page.locator(".register li").count();
-  const tag = await page.locator(".register li a").first().innerText();
+  await page.locator("table.register tbody tr").first().waitFor();
+  const all = await page.locator("table.register tbody tr").count();
+  const tag = await page.locator("table.register td.c-tag a").first().innerText();
   await page.getByLabel("Tag, serial").fill(tag);
-  await page.waitForFunction((n) => document.querySelectorAll(".register li").length < n, all);
+  await page.waitForFunction((n) => document.querySelectorAll("table.register tbody tr").length < n, all);
   await page.getByLabel(`Choose ${tag}`).check();
   await sound(page, "register on a phone");
   const pdf = await download(page, "Label sheet", "labels.pdf");
   assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
-  await page.getByRole("link", { name: "Changes", exact: true }).first().click();
+  await page.getByRole("link", { name: `Changes ${tag}` }).click();
   await page.getByRole("heading", { name: "Who changed what", level: 1 }).waitFor();
   await sound(page, "history on a phone");
   await part(page, "Set aside", "Set aside");
@@ -376,8 +376,8 @@ test("an instrument out of service says so in the register and on its page, and 
   const page = await open("reviewer", "day", wide);
   await page.getByRole("link", { name: "Office", exact: true }).click();
   await part(page, "Register", "Register");
-  await page.locator(".register li").first().waitFor();
-  const row = page.locator(".register li").first();
+  await page.locator("table.register tbody tr").first().waitFor();
+  const row = page.locator("table.register tbody tr").first();
   assert.equal(await row.getByText("out of service").count(), 0);
   const tag = await row.locator("a").first().innerText();
   await row.locator("a").first().click();
@@ -391,7 +391,7 @@ test("an instrument out of service says so in the register and on its page, and 
   await page.getByRole("link", { name: "Office", exact: true }).click();
   await part(page, "Register", "Register");
   await page.getByLabel("Tag, serial").fill(tag);
-  await page.locator(".register li").first().getByText("out of service").waitFor();
+  await page.locator("table.register tbody tr").first().getByText("out of service").waitFor();
   await page.context().close();
 });
 

@@ -2,7 +2,7 @@ import { call, CalcError } from "../calc/calc";
 import { type Entry, entryOf } from "../store/shelf";
 import { alike } from "../wire/alike";
 import type { FactsInput, FactsOutput } from "../wire/calculations.gen";
-import { asObject, asText, type Json, list, type RecordState, text, value } from "../wire/records";
+import { asNumber, asObject, asText, type Json, list, type RecordState, text, value } from "../wire/records";
 import { kindsWords as w } from "../words/kinds";
 import { itemForm } from "../words/item-form";
 import { kindForms } from "../words/kind-forms";
@@ -133,7 +133,14 @@ export function madeOf(record: RecordState): Made {
   const range = asObject(value(record, "range"));
   return {
     ...entryOf(record),
+    kind: value(record, "output") ? "transmitter" : text(record, "kind"),
+    manufacturer: text(record, "manufacturer"),
+    model: text(record, "model"),
     range,
+    method: "",
+    interval_months: asNumber(value(record, "interval_months")) ?? 0,
+    tested: "",
+    verdict: "",
     due: text(record, "due"),
     status: text(record, "status"),
     label: text(record, "label"),

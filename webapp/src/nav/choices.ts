@@ -51,3 +51,9 @@ export function applyChoices(): void {
   const local = (1.5).toLocaleString().includes(",") ? "," : ".";
   setDecimalMark(m === "," || m === "." ? m : local);
 }
+
+/** keptRegister gives how somebody looked at the register last on this device. */
+export const keptRegister = (): string => read("register") ?? "";
+
+/** keepRegister keeps it. */
+export const keepRegister = (query: string): void => keep("register", query);

@@ -67,16 +67,36 @@ export type Gauge = {
   tag: string;
   serial: string;
   description: string;
+  kind: string;
+  manufacturer: string;
+  model: string;
   range: { [name: string]: Json };
   area: string;
   place: string;
+  /** The method's name. */
+  method: string;
+  interval_months: number;
   due: string;
   status: string;
+  /** The day of the latest visit with a result, and its verdict as found. */
+  tested: string;
+  verdict: string;
   label: string;
   contested: string[] | null;
   damaged: boolean;
 };
 export type RegisterReply = { instruments: Gauge[]; after: string };
+/** A piece of the register as a table, with the values that each filter could have besides. */
+export type TableReply = {
+  rows: Gauge[];
+  found: number;
+  all: number;
+  near: boolean;
+  ids?: string[];
+  values: { [filter: string]: { value: string; count: number }[] };
+};
+/** A way to look at the register that somebody saved. */
+export type SavedView = { name: string; query: string };
 export type Account = {
   id: string;
   name: string;

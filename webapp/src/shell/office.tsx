@@ -7,13 +7,14 @@ import { DayScreen } from "../screens/office/day";
 import { HistoryScreen } from "../views/history";
 import { LaboratoryScreen } from "../screens/office/laboratory";
 import { type Place, placeOf } from "../records/office";
-import { type LoadPlan, RegisterScreen } from "../screens/office/register";
+import type { LoadPlan } from "../screens/register/register";
 import { OfficeVisit } from "../screens/office/visit";
 
 const w = officeWords;
 const loadStandards = () => import("../screens/standards/standards").then((m) => m.StandardsScreen);
 const loadMethods = () => import("../screens/methods/methods").then((m) => m.MethodsScreen);
 const loadRounds = () => import("../screens/rounds/rounds").then((m) => m.RoundsScreen);
+const loadRegister = () => import("../screens/register/register").then((m) => m.RegisterScreen);
 const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
 const loadEvents = () => import("../screens/office/events").then((m) => m.EventsScreen);
@@ -28,7 +29,7 @@ function Here({ place }: { place: Place }) {
     case "history":
       return <HistoryScreen key={place.id} id={place.id} />;
     case "register":
-      return <RegisterScreen loadPlan={loadPlan} />;
+      return <Later key="register" load={loadRegister} props={{ loadPlan }} />;
     case "aside":
       return <AsideScreen />;
     case "people":

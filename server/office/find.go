@@ -1,0 +1,218 @@
+package office
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+)
+
+// fit is how an instrument answers a search: not at all, but for a slip of the finger, or as typed.
+type fit int
+
+const (
+	noFit fit = iota
+	nearFit
+	sureFit
+)
+
+// From how many letters on a word may have one slip, and two.
+const (
+	oneSlip  = 4
+	twoSlips = 8
+)
+
+// overdueWord asks for what is due before today.
+const overdueWord = "overdue"
+
+// texts is what a search looks at of an instrument.
+type texts struct {
+	words   string   // everything that can be searched, in small letters without accents
+	packed  string   // tag, serial, aliases and range, each without its marks
+	letters []string // the words of words that have letters alone
+}
+
+// plain writes a text in small letters without accents, and every dash as a hyphen.
+func plain(text string) string {
+	if ascii(text) {
+		return strings.ToLower(text)
+	}
+	return strings.Map(func(r rune) rune {
+		switch {
+		case unicode.Is(unicode.M, r):
+			return -1
+		case r == '\u2212' || r >= '\u2010' && r <= '\u2015':
+			return '-'
+		}
+		return unicode.ToLower(r)
+	}, norm.NFKD.String(text))
+}
+
+func ascii(text string) bool {
+	for i := range len(text) {
+		if text[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
+}
+
+// packed leaves letters and digits, so that PI-1104, PI 1104 and pi1104 are one.
+func packed(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsNumber(r) {
+			return r
+		}
+		return -1
+	}, plain(text))
+}
+
+// natural gives the text by which a tag is sorted: PI-2 comes before PI-10.
+func natural(text string) string {
+	const width = 12
+	var b strings.Builder
+	s := plain(text)
+	for i := 0; i < len(s); {
+		j := i
+		for j < len(s) && s[j] >= '0' && s[j] <= '9' {
+			j++
+		}
+		if j > i {
+			b.WriteString(strings.Repeat("0", max(0, width-(j-i))))
+			b.WriteString(s[i:j])
+			i = j
+			continue
+		}
+		b.WriteByte(s[i])
+		i++
+	}
+	return b.String()
+}
+
+// lettersOf lists the words of a text that have letters alone, each once.
+func lettersOf(words string) (list []string) {
+	for _, w := range strings.FieldsFunc(words, func(r rune) bool { return !unicode.IsLetter(r) }) {
+		if utf8.RuneCountInString(w) >= oneSlip-1 && !slices.Contains(list, w) {
+			list = append(list, w)
+		}
+	}
+	return list
+}
+
+// slips counts what has to be put right to make one word of another: a letter that is wrong, left
+// out, too many, or two that changed places; it stops counting beyond most.
+//
+// Source: the distance of Damerau (Communications of the ACM 7, 1964, 171) in the form where no
+// part is put right twice.
+func slips(one, other string, most int) int {
+	a, b := []rune(one), []rune(other)
+	if len(a)-len(b) > most || len(b)-len(a) > most {
+		return most + 1
+	}
+	var two []int
+	last := make([]int, len(b)+1)
+	for j := range last {
+		last[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		row := make([]int, len(b)+1)
+		row[0] = i
+		least := i
+		for j := 1; j <= len(b); j++ {
+			same := 1
+			if a[i-1] == b[j-1] {
+				same = 0
+			}
+			n := min(last[j]+1, row[j-1]+1, last[j-1]+same)
+			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
+				n = min(n, two[j-2]+1)
+			}
+			row[j] = n
+			least = min(least, n)
+		}
+		if least > most {
+			return most + 1
+		}
+		two, last = last, row
+	}
+	return last[len(b)]
+}
+
+type wanted struct {
+	word, short string
+	most        int             // slips that it may have, 0 for none
+	known       map[string]bool // words that were compared with it
+}
+
+// search is what was typed, taken apart once for many instruments.
+type search struct {
+	wanted  []wanted
+	whole   string // all of it without its marks, where it has several words
+	overdue bool
+}
+
+// newSearch takes a search apart. It is the rule of the phone's webapp/src/store/search.ts: every
+// word of it has to be in the instrument, or all of it without its marks, as in pi1104 or 0-10bar.
+// A word of letters may have a slip, or two where it is long; one with digits may not, since
+// another number is another instrument.
+func newSearch(text string) *search {
+	s := &search{}
+	var whole strings.Builder
+	for _, w := range strings.Fields(plain(text)) {
+		if w == overdueWord {
+			s.overdue = true
+			continue
+		}
+		one := wanted{word: w, short: packed(w)}
+		letters := strings.IndexFunc(w, func(r rune) bool { return !unicode.IsLetter(r) }) < 0
+		if n := utf8.RuneCountInString(w); letters && n >= oneSlip {
+			one.most, one.known = 1, map[string]bool{}
+			if n >= twoSlips {
+				one.most = 2
+			}
+		}
+		whole.WriteString(one.short)
+		s.wanted = append(s.wanted, one)
+	}
+	if len(s.wanted) > 1 {
+		s.whole = whole.String()
+	}
+	return s
+}
+
+// empty says whether any instrument answers.
+func (s *search) empty() bool { return len(s.wanted) == 0 && !s.overdue }
+
+// fits says how an instrument answers; late says whether it is overdue.
+func (s *search) fits(t *texts, late bool) fit {
+	if s.overdue && !late {
+		return noFit
+	}
+	if s.whole != "" && strings.Contains(t.packed, s.whole) {
+		return sureFit
+	}
+	best := sureFit
+	for i := range s.wanted {
+		w := &s.wanted[i]
+		if strings.Contains(t.words, w.word) || w.short != "" && strings.Contains(t.packed, w.short) {
+			continue
+		}
+		if w.most == 0 || !slices.ContainsFunc(t.letters, w.near) {
+			return noFit
+		}
+		best = nearFit
+	}
+	return best
+}
+
+// near says whether another word is the wanted one but for a slip.
+func (w *wanted) near(other string) bool {
+	close, known := w.known[other]
+	if !known {
+		close = slips(w.word, other, w.most) <= w.most
+		w.known[other] = close
+	}
+	return close
+}

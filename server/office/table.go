@@ -1,0 +1,316 @@
+package office
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/units"
+)
+
+// Query says which instruments of the register are asked for, and in which order.
+type Query struct {
+	Text     string
+	Only     map[string][]string // the values that a column of filters may have, "" for none
+	Due      string              // "overdue", "none", or the day by which it is due
+	Unit     string              // of AtLeast and AtMost
+	AtLeast  string              // the upper end of the range is not below this
+	AtMost   string              // nor above this
+	Standard string              // the id of a standard that serves it; NoStandard: none does
+	Sort     string              // a column of sorts; "": tag
+	Down     bool                // the last first; what has no value is last either way
+	From     int                 // how many rows are passed over
+	Most     int                 // how many are given; below 0: all
+	IDs      bool                // the ids of all that is found are asked for
+}
+
+// Count is how many instruments have a value.
+type Count struct {
+	Value string `json:"value"`
+	Count int    `json:"count"`
+}
+
+// Table is a piece of the register.
+type Table struct {
+	Rows   []Gauge            `json:"rows"`
+	Found  int                `json:"found"` // how many the query finds
+	All    int                `json:"all"`   // how many there are
+	IDs    []string           `json:"ids,omitempty"`
+	Near   bool               `json:"near"`   // nothing is as it was typed; these are but for a slip
+	Values map[string][]Count `json:"values"` // by filter: what else could be chosen in it
+}
+
+// filters are the columns of which single values are chosen.
+var filters = []struct {
+	name string
+	of   func(c *card) string
+}{
+	{"area", func(c *card) string { return c.Area }},
+	{"kind", func(c *card) string { return c.Kind }},
+	{"range", func(c *card) string { return c.reach }},
+	{"manufacturer", func(c *card) string { return c.Manufacturer }},
+	{"method", func(c *card) string { return c.Gauge.Method }},
+	{"status", func(c *card) string { return c.Status }},
+	{"verdict", func(c *card) string { return c.Verdict }},
+}
+
+// Filters names the columns of which single values are chosen.
+func Filters() (names []string) {
+	for _, f := range filters {
+		names = append(names, f.name)
+	}
+	return names
+}
+
+// key is what a row is sorted by.
+type key struct {
+	none   bool
+	number float64
+	text   string
+}
+
+func byText(s string) key { return key{none: s == "", text: natural(s)} }
+
+func byNumber(n float64) key { return key{none: n == 0, number: n} }
+
+// severity puts the failing first.
+var severity = map[string]float64{
+	"fail": 1, "conditional-fail": 2, "undecided": 3, "conditional-pass": 4, "pass": 5,
+}
+
+// sorts are the columns that a register is sorted by.
+var sorts = map[string]func(c *card) key{
+	"tag":             func(c *card) key { return key{text: c.order} },
+	"serial":          func(c *card) key { return byText(c.Serial) },
+	"description":     func(c *card) key { return byText(c.Description) },
+	"kind":            func(c *card) key { return byText(c.Kind) },
+	"manufacturer":    func(c *card) key { return byText(c.Manufacturer) },
+	"model":           func(c *card) key { return byText(c.Model) },
+	"range":           func(c *card) key { return key{none: c.unit == nil, number: c.high} },
+	"area":            func(c *card) key { return byText(c.Area) },
+	"place":           func(c *card) key { return byText(c.Place) },
+	"method":          func(c *card) key { return byText(c.Gauge.Method) },
+	"interval_months": func(c *card) key { return byNumber(float64(c.IntervalMonths)) },
+	"due":             func(c *card) key { return key{none: c.Due == "", text: c.Due} },
+	"status":          func(c *card) key { return byText(c.Status) },
+	"tested":          func(c *card) key { return key{none: c.Tested == "", text: c.Tested} },
+	"verdict":         func(c *card) key { return byNumber(severity[c.Verdict]) },
+}
+
+// order names a way to sort; the zero one is by tag, letter by letter.
+type order struct {
+	column string
+	down   bool
+}
+
+// sorted lists the instruments in an order; mu is held.
+func (x *Index) sorted(by order) []*card {
+	if list, ok := x.orders[by]; ok {
+		return list
+	}
+	type keyed struct {
+		key
+		c *card
+	}
+	list := make([]keyed, 0, len(x.gauges))
+	for _, c := range x.gauges {
+		k := key{text: c.Tag}
+		if of := sorts[by.column]; of != nil {
+			k = of(c)
+		}
+		list = append(list, keyed{k, c})
+	}
+	turn := 1
+	if by.down {
+		turn = -1
+	}
+	slices.SortFunc(list, func(a, b keyed) int {
+		if a.none != b.none {
+			return map[bool]int{true: 1, false: -1}[a.none]
+		}
+		if n := cmp.Compare(a.number, b.number); n != 0 {
+			return n * turn
+		}
+		if n := strings.Compare(a.text, b.text); n != 0 {
+			return n * turn
+		}
+		if n := strings.Compare(a.c.order, b.c.order); n != 0 && by.column != "" {
+			return n
+		}
+		return strings.Compare(a.c.ID, b.c.ID)
+	})
+	cards := make([]*card, len(list))
+	for i := range list {
+		cards[i] = list[i].c
+	}
+	if x.orders == nil {
+		x.orders = map[order][]*card{}
+	}
+	x.orders[by] = cards
+	return cards
+}
+
+// sieve is one condition of a query; at is its place in filters, or -1.
+type sieve struct {
+	at   int
+	lets func(*card) bool
+}
+
+// Table gives a piece of the register: what a query finds, in its order, with the values that the
+// filters could have besides.
+//
+// Refuses: a Fault that names the part of the query.
+func (o *Office) Table(q Query) (t Table, err error) { return o.index.table(q) }
+
+func (x *Index) table(q Query) (t Table, err error) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if err := x.follow(); err != nil {
+		return t, err
+	}
+	if q.Sort == "" {
+		q.Sort = "tag"
+	}
+	if sorts[q.Sort] == nil {
+		return t, document.Refuse(
+			document.CodeRange, "sort", strconv.Quote(q.Sort)+" is no column to sort by",
+		)
+	}
+	sieves, err := x.sieves(&q)
+	if err != nil {
+		return t, err
+	}
+	t.All = len(x.gauges)
+	list, s := x.sorted(order{q.Sort, q.Down}), newSearch(q.Text)
+	found, counts := x.sift(list, sieves, s, sureFit)
+	if len(found) == 0 && !s.empty() {
+		found, counts = x.sift(list, sieves, s, nearFit)
+		t.Near = len(found) > 0
+	}
+	t.Found, t.Rows, t.Values = len(found), []Gauge{}, map[string][]Count{}
+	for _, c := range found[min(max(q.From, 0), len(found)):] {
+		if len(t.Rows) == q.Most {
+			break
+		}
+		t.Rows = append(t.Rows, c.Gauge)
+	}
+	if q.IDs {
+		for _, c := range found {
+			t.IDs = append(t.IDs, c.ID)
+		}
+	}
+	for i, f := range filters {
+		values := []Count{}
+		for v, n := range counts[i] {
+			values = append(values, Count{v, n})
+		}
+		slices.SortFunc(values, func(a, b Count) int {
+			return strings.Compare(natural(a.Value), natural(b.Value))
+		})
+		t.Values[f.name] = values
+	}
+	return t, nil
+}
+
+// sift lists what answers a search well enough and passes every sieve. It counts by filter what
+// would pass if that filter were not there.
+func (x *Index) sift(
+	list []*card, sieves []sieve, s *search, enough fit,
+) (found []*card, counts []map[string]int) {
+	today := x.now().Format(time.DateOnly)
+	counts = make([]map[string]int, len(filters))
+	for i := range counts {
+		counts[i] = map[string]int{}
+	}
+	for _, c := range list {
+		if s.fits(&c.texts, c.overdue(today)) < enough {
+			continue
+		}
+		held, by := 0, -1
+		for _, one := range sieves {
+			if !one.lets(c) {
+				held++
+				by = one.at
+			}
+		}
+		if held == 0 {
+			found = append(found, c)
+		}
+		for i, f := range filters {
+			if held == 0 || held == 1 && by == i {
+				counts[i][f.of(c)]++
+			}
+		}
+	}
+	return found, counts
+}
+
+func (x *Index) sieves(q *Query) (list []sieve, err error) {
+	for i, f := range filters {
+		if values := q.Only[f.name]; len(values) > 0 {
+			list = append(list, sieve{i, func(c *card) bool { return slices.Contains(values, f.of(c)) }})
+		}
+	}
+	today := x.now().Format(time.DateOnly)
+	switch q.Due {
+	case "":
+	case "overdue":
+		list = append(list, sieve{-1, func(c *card) bool { return c.overdue(today) }})
+	case "none":
+		list = append(list, sieve{-1, func(c *card) bool { return c.Due == "" }})
+	default:
+		if _, err := time.Parse(time.DateOnly, q.Due); err != nil {
+			return nil, fmt.Errorf("due: %w", ErrDate)
+		}
+		list = append(list, sieve{-1, func(c *card) bool { return c.Due != "" && c.Due <= q.Due }})
+	}
+	if q.AtLeast != "" || q.AtMost != "" {
+		low, err := inSI("at_least", q.AtLeast, q.Unit, math.Inf(-1))
+		if err != nil {
+			return nil, err
+		}
+		high, err := inSI("at_most", q.AtMost, q.Unit, math.Inf(1))
+		if err != nil {
+			return nil, err
+		}
+		u, _ := units.Find(q.Unit)
+		list = append(list, sieve{-1, func(c *card) bool {
+			return c.unit != nil && c.unit.Kind == u.Kind && c.high >= low && c.high <= high
+		}})
+	}
+	if q.Standard != "" {
+		serves, err := x.serving(q.Standard, today)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, sieve{-1, serves})
+	}
+	return list, nil
+}
+
+// slack is how far a number may be off in another unit and is the same end of a range: 1 psi in bar
+// and back.
+const slack = 1e-9
+
+func inSI(field, text, unit string, otherwise float64) (float64, error) {
+	u, ok := units.Find(unit)
+	if !ok {
+		return 0, document.Refuse(
+			document.CodeRange, "unit", strconv.Quote(unit)+" is no unit that is known here",
+		)
+	}
+	if text == "" {
+		return otherwise, nil
+	}
+	n, err := strconv.ParseFloat(text, 64)
+	if err != nil || math.IsNaN(n) || math.IsInf(n, 0) {
+		return 0, document.Refuse(document.CodeNotANumber, field, strconv.Quote(text)+" is not a number")
+	}
+	at := u.ToSI(n)
+	return at + math.Copysign(slack*math.Abs(at), otherwise), nil
+}
