@@ -86,7 +86,7 @@ var rooms = []room{
 	}, // a kind says what it doubts; entry knows none
 	{"calc/reverse", basis + " calc/standard calc/work", "calc/calctest"}, // sheets of any kind, judged twice
 	{
-		"calc/serves", basis + " calc/airdata calc/standard calc/work", "calc/calctest",
+		"calc/serves", basis + " calc/airdata calc/gauge calc/standard calc/work", "calc/calctest",
 	}, // a plan of any kind makes the demand
 	{"calc/choose", "calc/document calc/numeric calc/visit", "calc"},
 	{"calc/after", "calc/conformity calc/document calc/visit", ""},

@@ -20,6 +20,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/certificates"
 	"gaugewright/server/labels"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
@@ -159,7 +160,8 @@ func New(d Deps) http.Handler {
 	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))
 	office.POST("/visits/:id/seen", s.seen, limit(maxJSON))
 	office.POST("/visits/:id/reopen", s.reopen, limit(maxJSON))
-	office.POST("/visits/:id/certificate", s.certify)
+	office.POST("/visits/:id/certificate", s.certify, limit(maxJSON))
+	office.GET("/visits/:id/draft.pdf", s.draft)
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
@@ -319,7 +321,10 @@ var statuses = []struct {
 	{office.ErrStale, http.StatusConflict, "changed"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
+	{certificates.ErrNotReady, http.StatusConflict, "unready"},
+	{certificates.ErrIncomplete, http.StatusConflict, "unready"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
+	{office.ErrAccreditation, http.StatusBadRequest, "range"},
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},

@@ -13,6 +13,7 @@ import {
   asText,
   list,
   object,
+  isOverdue,
   outOfService,
   type RecordState,
   text,
@@ -160,7 +161,7 @@ export function InstrumentScreen({ id }: { id: string }) {
     [
       "due",
       w.due,
-      text(instrument, "due") !== "" && text(instrument, "due") < today
+      isOverdue(text(instrument, "due"), today)
         ? `${showDate(text(instrument, "due"))}, ${w.overdue}`
         : showDate(text(instrument, "due")),
     ],
