@@ -20,7 +20,6 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
-	"gaugewright/server/certificates"
 	"gaugewright/server/labels"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
@@ -321,8 +320,8 @@ var statuses = []struct {
 	{office.ErrStale, http.StatusConflict, "changed"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
-	{certificates.ErrNotReady, http.StatusConflict, "unready"},
-	{certificates.ErrIncomplete, http.StatusConflict, "unready"},
+	{office.ErrNotReady, http.StatusConflict, "unready"},
+	{office.ErrIncomplete, http.StatusConflict, "unready"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
 	{office.ErrAccreditation, http.StatusBadRequest, "range"},
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},

@@ -4,7 +4,7 @@ import type { Place, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState } from "../wire/records";
 import { hex } from "./bytes";
 import { type Calc, settle } from "./settle";
-import { dropPiece, first, puts, relist, shelve, unlist } from "./rows";
+import { dropPiece, first, forked, puts, relist, shelve, unlist } from "./rows";
 import type { Device, Given, Meta, Row, Schema, StoreName, Writing } from "./schema";
 import { eraseHere, erasedHere } from "./erase";
 import { dropGiven, givenFrom, lastGiven, packed, putGiven, type Said } from "./given";
@@ -334,12 +334,6 @@ export function fork(): Promise<void> {
       await forked(tx, device.id);
     }),
   );
-}
-
-async function forked(tx: Writing, was: string): Promise<void> {
-  await tx.objectStore("meta").delete("heard");
-  await tx.objectStore("meta").put(new Date().toISOString(), "forked");
-  await tx.objectStore("meta").put(was, "was");
 }
 
 /**
