@@ -92,8 +92,12 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if err := firstAdministrator(keeper, c.FirstPassword, out); err != nil {
 		return err
 	}
-	deps := api.Deps{Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version(), Secure: c.TLS() || c.BehindProxy, RequireSecond: c.RequireSecond,
-		HSTS: (c.TLS() || c.BehindProxy) && !c.OwnCA}
+	secure := c.TLS() || c.BehindProxy
+	deps := api.Deps{
+		Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version(),
+		Secure: secure, HSTS: secure && !c.OwnCA, RequireSecond: c.RequireSecond,
+		PublicURL: c.PublicURL,
+	}
 	if c.BehindProxy {
 		deps.Proxies = c.Proxies
 	}

@@ -49,6 +49,8 @@ type Deps struct {
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
 	// address; none where nothing stands in front.
 	Proxies []netip.Prefix
+	// PublicURL is where phones reach the server, for what is printed; "" where the request says so.
+	PublicURL string
 	// RequireSecond refuses the office to reviewers and administrators without a second factor.
 	RequireSecond bool
 	// Stopping is closed when the server is to end: whoever waits for news is let go. nil: never.

@@ -35,8 +35,12 @@ func (s *server) setLetterhead(c echo.Context) error {
 	return c.JSON(http.StatusOK, l)
 }
 
-// base is the address by which the sender reached the server, which is the one that phones use.
+// base is the address that phones use: the one that was given, or the one by which the sender
+// reached the server.
 func (s *server) base(c echo.Context) string {
+	if s.PublicURL != "" {
+		return strings.TrimRight(s.PublicURL, "/")
+	}
 	scheme := "http"
 	if s.Secure {
 		scheme = "https"

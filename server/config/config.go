@@ -25,6 +25,7 @@ type Config struct {
 	ACME          string         // TLS by a certificate fetched for this host
 	ACMEDirectory string         // from where; "" for a public directory
 	BehindProxy   bool           // TLS ends in front
+	PublicURL     string         // where phones reach the server; "" where the request says so
 	Proxies       []netip.Prefix // with BehindProxy: which addresses in front are believed when they name a sender's
 	RequireSecond bool           // reviewers and administrators need a second factor
 	PlainAddress  string         // where plain HTTP tells phones what to do; "" for nowhere

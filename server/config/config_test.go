@@ -93,6 +93,8 @@ func TestRefused(t *testing.T) {
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=https://plant.example", "not the full name"},
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant", "not the full name"},
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant..example", "not the full name"},
+		{"serve", "--data d", "GAUGEWRIGHT_PUBLIC_URL=gauges.example.org", "not an address such as"},
+		{"serve", "--data d", "GAUGEWRIGHT_PUBLIC_URL=https://a.example/path", "not an address such as"},
 		{"serve", "--data d more", "", `"more"`},
 		{"demo", "--data d", "GAUGEWRIGHT_SEED=-1", "whole number"},
 	} {

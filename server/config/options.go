@@ -57,6 +57,11 @@ var options = []option{
 		"behind-proxy", "TLS ends at a proxy in front; plain HTTP is then taken on any address",
 		func(c *Config) *bool { return &c.BehindProxy },
 	),
+	text(
+		"public-url", "",
+		"where phones reach the server, for links on labels and certificates; else as the request says",
+		isPublic, func(c *Config) *string { return &c.PublicURL },
+	),
 	proxies("trusted-proxy", "127.0.0.0/8,::1/128", "with --behind-proxy: the proxy's addresses (CIDR, by commas); what anybody else says of a sender's address is not believed"),
 	truth(
 		"require-second", "reviewers and administrators work with a second factor only",
@@ -278,6 +283,15 @@ func isHost(s string) error {
 func isDirectory(s string) error {
 	if u, err := url.Parse(s); s != "" && (err != nil || u.Scheme != "https" || u.Host == "") {
 		return errors.New("not an address that begins with https://")
+	}
+	return nil
+}
+
+func isPublic(s string) error {
+	u, err := url.Parse(s)
+	web := err == nil && (u.Scheme == "https" || u.Scheme == "http") && u.Host != ""
+	if s != "" && (!web || u.User != nil || strings.Trim(u.Path, "/") != "" || u.RawQuery+u.Fragment != "") {
+		return errors.New("not an address such as https://gauges.example.org")
 	}
 	return nil
 }

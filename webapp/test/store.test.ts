@@ -429,7 +429,7 @@ test("what the office erased is gone from the records, from what was written her
   assert.deepEqual(value(kept, "photo.a"), { sha256: photo, erased: "1f" });
   assert.equal(value(kept, "place"), "boiler");
   assert.equal(await store.blob(photo), undefined);
-  assert.doesNotMatch(await raw(), /Sefa/);
+  assert.ok(!/Sefa/.test(await raw()));
   // What comes once more as it was, as to a device that rebuilds its records, comes without it.
   await store.receive([made.change], { ...place, cursor: 5 }, { acknowledged: [], quarantined: [] });
   assert.deepEqual(value(await store.record(made.record.id), "signature"), { at: "t", erased: "0f" });

@@ -276,8 +276,7 @@ export function receive(
       const rebuild = await meta("rebuild");
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
-      const given = await pressing;
-      const gone = await erasedHere(b, calc, changes);
+      const [given, gone] = await Promise.all([pressing, erasedHere(b, calc, changes)]);
       const done = await write(
         ["changes", "outbox", "records", "register", "photos", "meta", "given"],
         async (tx) => {
@@ -304,17 +303,13 @@ export function receive(
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
           if (given) await putGiven(tx, { ...given, store: link.store });
-          await eraseHere(tx, gone);
-          await Promise.all(written);
+          await Promise.all([...written, eraseHere(tx, gone)]);
           return true;
         },
         longestReceiving,
         "relaxed",
       );
-      if (done) {
-        tell({ records: ids, kinds: [...new Set(merged.records.map((r) => r.kind))] });
-        return;
-      }
+      if (done) return tell({ records: ids, kinds: [...new Set(merged.records.map((r) => r.kind))] });
       if (attempt > 5) throw new StoreError("broken", "another tab keeps writing");
     }
   });
