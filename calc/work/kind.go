@@ -99,14 +99,20 @@ func (kinds Kinds) EvaluateSheet(in *document.Reader, out *document.Writer) erro
 // ExpandMethod is the calculation expand: {method, instrument} of any kind of work → {steps,
 // screens, duration_s}.
 func (kinds Kinds) ExpandMethod(in *document.Reader, out *document.Writer) error {
+	_, err := kinds.expand(in, out)
+	return err
+}
+
+// expand writes the plan of a method.
+func (kinds Kinds) expand(in *document.Reader, out *document.Writer) (*Plan, error) {
 	k := kinds.Of(in)
 	if err := in.Err(); err != nil {
-		return err
+		return nil, err
 	}
 	p := &Plan{Out: out, Screen: 1, Label: in.ChoiceOr("label", "as found", "as left", "repeat")}
 	out.BeginList("steps")
 	if err := k.Expand(in, p); err != nil {
-		return err
+		return nil, err
 	}
 	out.EndList()
 	out.Whole("screens", p.Screen)
@@ -117,5 +123,5 @@ func (kinds Kinds) ExpandMethod(in *document.Reader, out *document.Writer) error
 	if p.Circuit {
 		out.Flag("bypasses", true)
 	}
-	return nil
+	return p, nil
 }

@@ -1,16 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import fc from "fast-check";
-import {
-  askOf,
-  definitionOf,
-  formOf,
-  gridOf,
-  refined,
-  sumsOf,
-  wrongOf,
-  zonesOf,
-} from "../src/screens/methods/methods-data";
+import { askOf, definitionOf, formOf, gridOf, refined, wrongOf, zonesOf } from "../src/screens/methods/methods-data";
 import { placeOf } from "../src/records/office";
 import {
   csvOf,
@@ -292,11 +283,6 @@ test("the rule is asked over a grid and told in stretches", async () => {
   );
   const border = zonesOf(exact)[0]?.to ?? 0;
   assert.ok(Math.abs(border - 1) < 2e-5, `the border lies at ${border}`);
-  assert.deepEqual(sumsOf({ steps: [{ do: "read" }, { do: "vent" }, { do: "read" }], screens: 2, duration_s: 121 }), {
-    readings: 2,
-    screens: 2,
-    minutes: 3,
-  });
 });
 
 test("the office's paths to standards and methods", () => {

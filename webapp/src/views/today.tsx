@@ -1,7 +1,7 @@
 import { call } from "../calc/calc";
 import type { BegunOutput, BringOutput } from "../wire/calculations.gen";
 import { Cover } from "../parts/cover";
-import { isVerdict, Mark } from "../parts/mark";
+import { isFailed, isVerdict, Mark } from "../parts/mark";
 import { byKind, byParent, record } from "../store/store";
 import { asObject, asText, list, object, type RecordState, text, value } from "../wire/records";
 import { instrumentFor } from "../records/item";
@@ -147,7 +147,7 @@ export type Line = { tag: string; stop: Stop; where: Where | undefined; untested
 /** Summary is the day at a glance: what was done, what failed, what is left and why, what is unsent. */
 export function Summary({ lines, onClose }: { lines: readonly Line[]; onClose: () => void }) {
   const done = lines.filter((l) => l.stop.state === "done" && l.untested === "");
-  const failed = done.filter((l) => l.stop.verdict === "fail" || l.stop.verdict === "conditional-fail");
+  const failed = done.filter((l) => isFailed(l.stop.verdict));
   const untested = lines.filter((l) => l.untested !== "");
   const back = lines.filter((l) => l.where?.at === "returned");
   const going = lines.filter((l) => l.stop.state === "going" && l.untested === "" && l.where?.at !== "returned");

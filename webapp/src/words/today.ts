@@ -25,7 +25,7 @@ export const todayWords = {
     ]
       .filter(Boolean)
       .join(" · "),
-  allSent: "Everything that is signed is sent.",
+  allSent: "All signed work of today's rounds has been sent.",
   unsent: (tags: string) => `Only on this phone: ${tags}`,
   failed: "Failed",
   back: "Returned by the office",
