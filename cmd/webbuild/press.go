@@ -147,6 +147,7 @@ var areas = []area{
 	},
 	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
 	{what: "photos that are sent, news of the office", most: 1_500, begin: begin{"pieces", "news"}},
+	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
 		what: "accounts, one's own and others'", most: 6_500,
 		begin: begin{"account", "further", "people", "events"}, apart: true,

@@ -267,6 +267,7 @@ export type Place =
   | { kind: "people" }
   | { kind: "events" }
   | { kind: "laboratory" }
+  | { kind: "calculate"; part: "observations" | "line" | "model" }
   | { kind: "standards"; id: string | undefined; part: string | undefined }
   | { kind: "methods"; id: string | undefined }
   | { kind: "rounds"; id: string | undefined }
@@ -302,6 +303,12 @@ export function placeOf(path: string): Place {
       return { kind: first, id: second };
     case "devices":
       return second === undefined ? { kind: "devices", id: undefined } : { kind: "missing" };
+    case "calculate":
+      return second === undefined
+        ? { kind: "calculate", part: "observations" }
+        : second === "observations" || second === "line" || second === "model"
+          ? { kind: "calculate", part: second }
+          : { kind: "missing" };
     case "register":
     case "aside":
     case "people":

@@ -18,6 +18,7 @@ const loadRegister = () => import("../screens/register/register").then((m) => m.
 const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
 const loadEvents = () => import("../screens/office/events").then((m) => m.EventsScreen);
+const loadCalculate = () => import("../screens/calculate/calculate").then((m) => m.CalculateScreen);
 const loadSync = () => import("../screens/office/sync").then((m) => m.SyncPart);
 
 function Here({ place }: { place: Place }) {
@@ -36,6 +37,8 @@ function Here({ place }: { place: Place }) {
       return <Later key="people" load={loadPeople} props={{}} />;
     case "events":
       return <Later key="events" load={loadEvents} props={{}} />;
+    case "calculate":
+      return <Later key="calculate" load={loadCalculate} props={{ part: place.part }} />;
     case "laboratory":
       return <LaboratoryScreen />;
     case "standards":
@@ -69,6 +72,7 @@ export function OfficeScreen({ path }: { path: string }) {
     ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
     ["/office/standards", w.parts.standards, place.kind === "standards"],
     ["/office/methods", w.parts.methods, place.kind === "methods"],
+    ["/office/calculate", w.parts.calculate, place.kind === "calculate"],
     ["/office/contested", w.parts.contested, place.kind === "contested"],
     ["/office/devices", w.parts.devices, place.kind === "devices"],
     ["/office/aside", w.parts.aside, place.kind === "aside"],

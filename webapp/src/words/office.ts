@@ -7,6 +7,7 @@ export const officeWords = {
     rounds: "Rounds",
     standards: "Standards",
     methods: "Methods",
+    calculate: "Calculate",
     contested: "To settle",
     devices: "Devices",
     aside: "Set aside",
