@@ -7,7 +7,17 @@ import { useLink } from "../../nav/status";
 import { useLive, useRecord, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
-import { asObject, asText, list, object, outOfService, type RecordState, text, value } from "../../wire/records";
+import {
+  asObject,
+  asText,
+  list,
+  object,
+  isOverdue,
+  outOfService,
+  type RecordState,
+  text,
+  value,
+} from "../../wire/records";
 import { contested } from "../../records/contested";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
@@ -142,7 +152,7 @@ export function InstrumentScreen({ id }: { id: string }) {
     [
       "due",
       w.due,
-      text(instrument, "due") !== "" && text(instrument, "due") < today
+      isOverdue(text(instrument, "due"), today)
         ? `${showDate(text(instrument, "due"))}, ${w.overdue}`
         : showDate(text(instrument, "due")),
     ],

@@ -120,10 +120,17 @@ export function CertificateForm({
 }) {
   const [at, setAt] = useState(String(prefill?.at ?? 0));
   const next = useCalc("due", prefill?.calibrated ? { from: prefill.calibrated, months: usualMonths } : undefined);
-  const [typed, setTyped] = useState<{ number: string; calibrated: string; due?: string; by: string }>({
+  const [typed, setTyped] = useState<{
+    number: string;
+    calibrated: string;
+    due?: string;
+    by: string;
+    accreditation: string;
+  }>({
     number: prefill?.number ?? "",
     calibrated: prefill?.calibrated ?? "",
     by: "",
+    accreditation: "",
   });
   const facts = { ...typed, due: typed.due ?? next?.due ?? "" };
   const range = ranges[Number(at)] ?? {};
@@ -198,6 +205,7 @@ export function CertificateForm({
       ) : null}
       {fact("number", w.number_, "text")}
       {fact("by", w.by, "text")}
+      {fact("accreditation", w.accreditation, "text")}
       <div class="columns">
         {fact("calibrated", w.calibrated, "date")}
         {fact("due", w.dueOn, "date")}
