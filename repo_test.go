@@ -90,7 +90,7 @@ var rooms = []room{
 	}, // a plan of any kind makes the demand
 	{"calc/choose", "calc/document calc/numeric calc/visit", "calc"},
 	{"calc/after", "calc/conformity calc/document calc/visit", ""},
-	{"calc/visit", "calc/document calc/numeric", "calc"}, // its cases are read through the contract
+	{"calc/visit", basis, "calc"}, // its cases are read through the contract
 	{"calc/rounds", "calc/document", ""},
 	{"calc/rounding", "calc/document calc/numeric", ""},
 	{"calc/internal/bitdigest", "calc calc/document", ""},

@@ -15,6 +15,7 @@ func Samples() []document.Sample {
 		{Calculation: "past", Make: pastSample}, {Calculation: "kin", Make: kinSample},
 		{Calculation: "item", Make: itemSample}, {Calculation: "kept", Make: keptSample},
 		{Calculation: "begun", Make: begunSample}, {Calculation: "facts", Make: factsSample},
+		{Calculation: "corrections", Make: correctionsSample},
 	}
 }
 
@@ -301,6 +302,47 @@ func factsSample(seed uint64) []byte {
 	}[d.Below(4)]))
 	w.Raw("aliases", []byte(`["P-1","`+strings.Repeat("é", 60+d.Below(8))+`"]`))
 	w.Whole("interval_months", d.Below(300))
+	w.End()
+	w.End()
+	return w.Bytes()
+}
+
+// correctionsSample is a finding whose pressures were corrected, or one that says nothing of it.
+func correctionsSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.Text("unit", [...]string{"bar", "psi", "kPa"}[d.Below(3)])
+	w.BeginObject("finding")
+	w.BeginObject("gauge")
+	if d.Below(3) > 0 {
+		w.Number("head_correction_pa", d.Between(-20000, 20000))
+	} else {
+		w.Number("head_correction_low_pa", d.Between(-200, 0))
+		w.Number("head_correction_high_pa", d.Between(0, 200))
+	}
+	w.End()
+	w.BeginList("points")
+	for i := range 3 {
+		w.Begin()
+		w.Whole("point", i*5)
+		if d.Below(3) > 0 {
+			w.Number("typed", d.Between(0, 10))
+		}
+		w.End()
+	}
+	w.EndList()
+	w.BeginList("readings")
+	for range d.Below(6) {
+		w.Begin()
+		w.Text("point", strconv.Itoa(d.Below(3)*5))
+		w.Number("applied", d.Between(0, 10))
+		if d.Below(4) > 0 {
+			w.Raw("typed", []byte(`{"applied":"5 bar"}`))
+		}
+		w.End()
+	}
+	w.EndList()
 	w.End()
 	w.End()
 	return w.Bytes()

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { courseOf, kinOf, pastOf } from "../src/screens/instrument/outlook-data";
-import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo, sizesOf } from "../src/records/budget";
+import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo } from "../src/records/budget";
 import { gravityOf, readGravity } from "../src/records/gravity";
 import type { Json, RecordState } from "../src/wire/records";
 import { calculate } from "./module";
@@ -60,16 +60,6 @@ test("a budget's lines are whole and the largest share comes first", () => {
   );
   assert.deepEqual([...expandedOf(finding)], [[5, 0.031]]);
   assert.deepEqual(budgetsOf({}), []);
-});
-
-test("a correction is split into its parts and stands once for each point", () => {
-  const [m, ...more] = sizesOf(finding, 100_000);
-  assert.equal(more.length, 0);
-  assert.equal(m?.typed, "5 bar");
-  assert.ok(Math.abs((m?.total ?? 0) - 0.14474291577) < 1e-12);
-  assert.ok(Math.abs((m?.level ?? 0) - 0.146492915770335) < 1e-12);
-  // 0.001 + 0.25 · 0.003 at 5 of 20 bar, taken off: worked by hand
-  assert.ok(Math.abs((m?.certificate ?? 0) + 0.00175) < 1e-9);
 });
 
 test("numbers are written with the digits that count", () => {

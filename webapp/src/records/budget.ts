@@ -32,12 +32,6 @@ export type PointBudget = {
 };
 
 /**
- * How a point's pressure was corrected: as typed, as judged, and what of it came from where, in the
- * unit of the table.
- */
-export type Moved = { point: string; typed: string; judged: number; total: number; level: number; certificate: number };
-
-/**
  * budgetsOf reads the budget of every point of a finding that states an uncertainty; what stands
  * once for all points is put into each line.
  */
@@ -85,32 +79,6 @@ export function budgetsOf(finding: Doc): PointBudget[] {
  */
 export function expandedOf(finding: Doc): Map<number, number> {
   return new Map(budgetsOf(finding).map((p) => [Number(p.point), p.ofReading]));
-}
-
-/**
- * sizesOf reads how the pressures of a finding were corrected; a pascal is `unit` pascals large.
- */
-export function sizesOf(finding: Doc, pascals: number | undefined): Moved[] {
-  const { gauge, points = [], readings = [] } = findingOf(finding, "gauge");
-  const { head_correction_pa: one, head_correction_low_pa: low } = gauge ?? {};
-  const seen = new Set<string>();
-  return readings.flatMap(({ typed, applied: judged, point = "" }) => {
-    if (typed === undefined || judged === undefined || seen.has(point)) return [];
-    seen.add(point);
-    const at = points.find((p) => p.point === Number(point))?.typed ?? judged;
-    const total = judged - at;
-    const level = one === undefined || low !== undefined || pascals === undefined ? 0 : one / pascals;
-    return [
-      {
-        point,
-        typed: typed.applied || (typed.indicated ?? ""),
-        judged,
-        total,
-        level,
-        certificate: low === undefined ? total - level : 0,
-      },
-    ];
-  });
 }
 
 /** showSmall writes a size with two digits that count, as uncertainties are stated. */

@@ -1,10 +1,10 @@
-import { useEffect, useState } from "preact/hooks";
-import { call } from "../calc/calc";
+import { useState } from "preact/hooks";
+import { useCalc } from "../nav/use-calc";
 import { readField } from "../wire/read";
 import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../wire/records";
 import { budgetWords } from "../words/budget";
 import { showDecimal } from "../words/words";
-import { budgetsOf, type Line, type PointBudget, showShare, showSmall, showTo, sizesOf } from "../records/budget";
+import { budgetsOf, type Line, type PointBudget, showShare, showSmall, showTo } from "../records/budget";
 
 const w = budgetWords;
 const c = w.corrections;
@@ -71,31 +71,14 @@ function Point({ budget: p, unit, signal }: { budget: PointBudget; unit: string;
 
 /** Corrections tells what was done to the pressures as typed, with its size, each once. */
 function Corrections({ finding, unit }: { finding: { [name: string]: Json }; unit: string }) {
-  const [pascals, setPascals] = useState<number | undefined>();
-  useEffect(() => {
-    let here = true;
-    call("units", { quantity: `1 ${unit}`, to: "Pa" }).then(
-      (r) => here && setPascals(asNumber(asObject(r)["value"])),
-      (e: unknown) => console.error(e),
-    );
-    return () => {
-      here = false;
-    };
-  }, [unit]);
   const gauge = asObject(finding["gauge"]);
-  const size = (pa: number) =>
-    `${pa > 0 ? "+" : ""}${pascals === undefined ? `${showTo(pa, 4)} Pa` : `${showTo(pa / pascals, 4)} ${unit}`}`;
-  const one = asNumber(gauge["head_correction_pa"]);
-  const low = asNumber(gauge["head_correction_low_pa"]);
-  const high = asNumber(gauge["head_correction_high_pa"]);
+  const done = useCalc("corrections", { finding, unit });
   const air = asNumber(gauge["air_density_kg_m3"]);
   const wider = asNumber(gauge["temperature_allowance_percent"]);
-  const moved = sizesOf(finding, pascals);
-  const split =
-    low === undefined &&
-    moved.some((m) => Math.abs(m.certificate) > 1e-9 * Math.abs(m.judged)) &&
-    moved.some((m) => m.level !== 0);
+  if (!done) return null;
+  const { points: moved, split, head: one, head_low: low, head_high: high } = done;
   const signed = (x: number) => `${x > 0 ? "+" : ""}${showTo(x, 4)}`;
+  const size = (x: number) => `${signed(x)} ${unit}`;
   const told = [
     one === undefined ? "" : c.head(size(one)),
     low === undefined || high === undefined ? "" : c.headBetween(size(low), size(high)),

@@ -553,6 +553,27 @@ export type ConformityOutput = {
   }[];
 };
 
+export type CorrectionsInput = {
+  finding: { [name: string]: Json };
+  unit: string;
+};
+
+export type CorrectionsOutput = {
+  calc: string;
+  head?: number;
+  head_high?: number;
+  head_low?: number;
+  points: {
+    certificate: number;
+    judged: number;
+    level: number;
+    point: string;
+    total: number;
+    typed: string;
+  }[];
+  split: boolean;
+};
+
 export type DriftInput = {
   at: string;
   coverage?: Decimal;
@@ -3410,6 +3431,7 @@ export type ObservationsOutput = {
 export type PastInput = {
   visits: {
     adjusted?: boolean;
+    draft?: boolean;
     started: string;
     summary?: { [name: string]: Json };
   }[];
@@ -5200,6 +5222,7 @@ export type Calculations = {
   certify: { input: CertifyInput; output: CertifyOutput };
   choose: { input: ChooseInput; output: ChooseOutput };
   conformity: { input: ConformityInput; output: ConformityOutput };
+  corrections: { input: CorrectionsInput; output: CorrectionsOutput };
   drift: { input: DriftInput; output: DriftOutput };
   due: { input: DueInput; output: DueOutput };
   dwell: { input: DwellInput; output: DwellOutput };
