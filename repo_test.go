@@ -86,7 +86,7 @@ var rooms = []room{
 	}, // a kind says what it doubts; entry knows none
 	{"calc/reverse", basis + " calc/standard calc/work", "calc/calctest"}, // sheets of any kind, judged twice
 	{
-		"calc/serves", basis + " calc/airdata calc/standard calc/work", "calc/calctest",
+		"calc/serves", basis + " calc/airdata calc/gauge calc/standard calc/work", "calc/calctest",
 	}, // a plan of any kind makes the demand
 	{"calc/choose", "calc/document calc/numeric calc/visit", "calc"},
 	{"calc/after", "calc/conformity calc/document calc/visit", ""},
@@ -129,7 +129,7 @@ var rooms = []room{
 	{"server/dcc", "calc/numeric calc/units", "server/dcc/dcctest"},
 	{"server/dcc/dcctest", "", ""}, // imports package testing, so that only tests may import it
 	{"server/office", "calc calc/choose calc/conformity sync/change sync/merge sync/statement sync/store " +
-		"server/auth server/certificates server/dcc server/labels server/paper server/plant", "sync/clock"},
+		"server/auth server/certificates server/dcc server/labels server/paper server/plant", "server/demo sync/clock"},
 	{"server/verify", "calc sync/change sync/journal sync/merge sync/statement sync/store server/certificates server/office server/plant", "server/auth server/demo"},
 	{"server/api", "calc calc/document sync/change sync/hub sync/journal sync/link sync/store " +
 		"server/auth server/labels server/office server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},

@@ -68,6 +68,7 @@ var calculations = slices.Concat(
 	choose.Calculations(
 		alone(serves.Calculations(kinds)[0]),
 		alone(document.Calculation{Name: "expand", Call: kinds.ExpandMethod}),
+		kinds.Has,
 	),
 )
 

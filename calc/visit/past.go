@@ -11,12 +11,15 @@ import (
 //
 // A point's rising and falling readings count as their mean, with the smallest of their limits. A
 // day with two visits keeps the later one. What was left counts where the instrument was adjusted.
+// Work by a draft of a method counts for nothing: no due date follows from it.
 func calculatePast(in *document.Reader, out *document.Writer) error {
 	var visits []pastVisit
 	for _, r := range in.List("visits") {
 		v := pastVisit{started: r.Text("started"), adjusted: r.Flag("adjusted", false)}
 		v.summary, _ = r.Raw("summary")
-		visits = append(visits, v)
+		if !r.Flag("draft", false) {
+			visits = append(visits, v)
+		}
 	}
 	if err := in.Err(); err != nil {
 		return err

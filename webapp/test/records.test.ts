@@ -12,7 +12,15 @@ import {
   zonesOf,
 } from "../src/screens/methods/methods-data";
 import { placeOf } from "../src/records/office";
-import { csvOf, notCalculated, outcomesOf, piecesOf, sorted, type Use } from "../src/screens/standards/reverse-data";
+import {
+  csvOf,
+  keyOf,
+  notCalculated,
+  outcomesOf,
+  piecesOf,
+  sorted,
+  type Use,
+} from "../src/screens/standards/reverse-data";
 import {
   formOf as rangeForm,
   readPoints,
@@ -120,14 +128,21 @@ test("runs are asked together when they knew the same of the standard, in pieces
   const { ofRange, pieces } = await piecesOf(uses, range, undefined, [point("0")], 2, ask as never);
   assert.deepEqual(ofRange, uses, "what is stated of it may differ; one that cannot be read may be of any");
   assert.deepEqual(
-    pieces.map((p) => p.affected.map((a) => [a.id, a.sheet === uses[Number(a.id) - 1]?.sheet])),
+    pieces.map((p) => p.affected.map((a) => [a.id, a.sheet === uses[Number(a.id[0]) - 1]?.sheet])),
     [
       [
-        ["1", true],
-        ["3", true],
+        ["1 standard", true],
+        ["3 standard", true],
       ],
-      [["2", true]],
+      [["2 standard", true]],
     ],
+  );
+  const twice = [use("1", range), use("1", range, { as: "barometer" })];
+  const both = await piecesOf(twice, range, undefined, [point("0")], 2, ask as never);
+  assert.deepEqual(
+    both.pieces.flatMap((p) => p.affected.map((a) => [a.id, a.as])),
+    twice.map((u) => [keyOf(u), u.as]),
+    "a run that rests on one device as two things is judged for each",
   );
 });
 

@@ -6,6 +6,7 @@ import { hex } from "./bytes";
 import { type Calc, settle } from "./settle";
 import { dropPiece, first, puts, relist, shelve, unlist } from "./rows";
 import type { Device, Given, Meta, Row, Schema, StoreName, Writing } from "./schema";
+import { eraseHere, erasedHere } from "./erase";
 import { dropGiven, givenFrom, lastGiven, packed, putGiven, type Said } from "./given";
 import { answer, arrived, authored, listed, offerNext, type Queue, queued, sign, unsentText } from "./outbox";
 import { alone, locked } from "./alone";
@@ -276,8 +277,9 @@ export function receive(
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
       const given = await pressing;
+      const gone = await erasedHere(b, calc, changes);
       const done = await write(
-        ["changes", "outbox", "records", "register", "meta", "given"],
+        ["changes", "outbox", "records", "register", "photos", "meta", "given"],
         async (tx) => {
           if (!locked()) {
             const now = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
@@ -302,6 +304,7 @@ export function receive(
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
           if (given) await putGiven(tx, { ...given, store: link.store });
+          await eraseHere(tx, gone);
           await Promise.all(written);
           return true;
         },

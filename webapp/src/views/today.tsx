@@ -112,8 +112,11 @@ export function Bring({ details, tags }: { details: Details; tags: ReadonlyMap<s
   const { bring, standards } = details;
   if (!bring || bring.stops.length === 0) return null;
   const sum = (pick: "connections" | "media") => [...new Set(bring.areas.flatMap((a) => a[pick].map((x) => x.name)))];
-  const unserved = bring.unserved.filter((u) => !u.meter).map((u) => tags.get(u.stop) ?? u.stop);
-  const signals = bring.unserved.filter((u) => u.meter).map((u) => tags.get(u.stop) ?? u.stop);
+  const named = (which: (u: BringOutput["unserved"][number]) => boolean) =>
+    bring.unserved.filter(which).map((u) => tags.get(u.stop) ?? u.stop);
+  const unserved = named((u) => !u.meter && !u.barometer);
+  const signals = named((u) => u.meter === true);
+  const airs = named((u) => u.barometer === true);
   return (
     <details class="bring">
       <summary>
@@ -129,6 +132,7 @@ export function Bring({ details, tags }: { details: Details; tags: ReadonlyMap<s
         ))}
         {unserved.length > 0 ? <li class="attention">{w.unserved(unserved.join(", "))}</li> : null}
         {signals.length > 0 ? <li class="attention">{w.unread(signals.join(", "))}</li> : null}
+        {airs.length > 0 ? <li class="attention">{w.noAir(airs.join(", "))}</li> : null}
         {sum("connections").length > 0 ? <li>{w.connections(sum("connections").join(", "))}</li> : null}
         {sum("media").length > 0 ? <li>{w.media(sum("media").join(", "))}</li> : null}
         {bring.areas.some((a) => a.oxygen) ? <li class="attention">{w.oxygen}</li> : null}

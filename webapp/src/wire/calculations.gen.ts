@@ -290,6 +290,7 @@ export type BringOutput = {
   }[];
   unknown: number;
   unserved: {
+    barometer?: boolean;
     meter?: boolean;
     stop: string;
   }[];
@@ -477,6 +478,7 @@ export type CertifyOutput = {
 };
 
 export type ChooseInput = {
+  air_hpa?: Decimal;
   barometer?: boolean;
   cautions?: string[];
   instrument: { [name: string]: Json };
@@ -519,6 +521,7 @@ export type ChooseOutput = {
       ratio: number;
     };
   }[];
+  meter?: boolean;
   needed_ratio?: number;
 };
 
@@ -657,6 +660,7 @@ export type EnergyOutput = {
 };
 
 export type EntryInput = {
+  air_hpa?: Decimal;
   captures: {
     at?: string;
     of: string;
@@ -3688,6 +3692,7 @@ export type ReverseOutput = {
 };
 
 export type ReverseSheet = {
+  barometer?: ReverseStandard;
   before?: ReverseBefore;
   captures: {
     at?: string;
@@ -3746,6 +3751,7 @@ export type ReverseSheet = {
     temperature_coefficient_percent_per_k?: Decimal;
     unit: string;
   };
+  meter?: ReverseStandard;
   method: {
     cycles?: Decimal;
     decision?: {
@@ -4067,6 +4073,7 @@ export type ServesBurst = {
 };
 
 export type ServesGauge = {
+  air_hpa?: Decimal;
   barometer?: boolean;
   instrument: {
     high: Decimal;
@@ -4722,7 +4729,6 @@ export type UsesInput = {
   most: number;
   range: { [name: string]: Json };
   uses: {
-    meter?: boolean;
     standard?: Json;
     unread?: boolean;
     years_since?: string;
@@ -4735,7 +4741,6 @@ export type UsesOutput = {
   pieces: {
     after: { [name: string]: Json };
     before: { [name: string]: Json };
-    meter?: boolean;
     unit: string;
     uses: number[];
   }[];

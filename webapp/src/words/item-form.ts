@@ -119,6 +119,7 @@ export const itemForm: readonly Field[] = [
   text("model", "Model"),
   text("medium", "Medium"),
   text("connection", "Connection", { hint: "such as G 1/2 B, NPT 1/4" }),
+  text("customer", "Customer", { hint: "where it is not that of its site" }),
   text("area", "Area"),
   text("place", "Place"),
   {

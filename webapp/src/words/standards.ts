@@ -59,6 +59,7 @@ export const standardsWords = {
   calibrated: "Calibrated on",
   dueOn: "Due on",
   by: "Calibrated by",
+  accreditation: "Accreditation of that laboratory",
   odd: "Compare this with the certificate before it is used:",
   sure: "It is as the certificate says.",
   forRange: "Range",

@@ -10,6 +10,7 @@ export const todayWords = {
   oxygenShort: "clean for oxygen",
   unserved: (tags: string) => `No standard fits: ${tags}`,
   unread: (tags: string) => `Nothing reads the signal: ${tags}`,
+  noAir: (tags: string) => `No barometer for: ${tags}`,
   notVented: "not vented",
   notVentedAt: (at: string) => `not vented, ${at} set`,
   step: (n: number, of: number) => `step ${n} of ${of}`,

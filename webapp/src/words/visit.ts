@@ -209,6 +209,12 @@ export const visitWords = {
       `${name} works on this visit. Help with it, and what you enter goes into it; the office sees that two worked on it.`,
     go: "Help with this visit",
   },
+  order: {
+    title: "Order of the customer",
+    number: "Order number",
+    received: "Received on",
+    keep: "Keep the order",
+  },
   finish: {
     title: "Remark and photo",
     remark: "Remark",

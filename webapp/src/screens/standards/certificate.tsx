@@ -129,6 +129,7 @@ export function CertificateForm({
     calibrated: prefill?.calibrated ?? "",
     due: prefill ? aYearLater(prefill.calibrated) : "",
     by: "",
+    accreditation: "",
   });
   const range = ranges[Number(at)] ?? {};
   const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
@@ -202,6 +203,7 @@ export function CertificateForm({
       ) : null}
       {fact("number", w.number_, "text")}
       {fact("by", w.by, "text")}
+      {fact("accreditation", w.accreditation, "text")}
       <div class="columns">
         {fact("calibrated", w.calibrated, "date")}
         {fact("due", w.dueOn, "date")}

@@ -10,8 +10,7 @@ import { visitWords } from "../../words/visit";
 import { showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
-import { type Candidate, candidatesFor, type Demand, usedOf } from "../../records/candidates";
-import { readField } from "../../wire/read";
+import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
 import { AsLast, lastAir } from "./as-last";
 import { ChooseBeside } from "./meter";
 import { useDraft } from "./draft";
@@ -58,7 +57,7 @@ const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
 /** The standards; before is the one of the last stop, if nothing speaks against it. */
-type Found = { demand: Demand | undefined; list: Candidate[]; before: Candidate | undefined };
+type Shown = Found & { before: Candidate | undefined };
 
 /**
  * ChooseStandard lists the standards with what speaks against each; a reason is asked for such a
@@ -66,14 +65,13 @@ type Found = { demand: Demand | undefined; list: Candidate[]; before: Candidate 
  */
 export function ChooseStandard({ visit }: { visit: RecordState }) {
   const standards = useKind("standard");
-  const [found, setFound] = useState<Found | undefined>();
+  const [found, setFound] = useState<Shown | undefined>();
   const [folded, fold] = useState(true);
   const [chosen, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} standard`);
   const k = useKeep();
   const [meter, setMeter] = useState<Candidate | undefined>();
   const [air, setAir] = useState<Candidate | undefined>();
-  const signal = readField("visit", visit, "item").output !== undefined;
   useEffect(() => {
     if (!standards) return;
     let here = true;
@@ -107,7 +105,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
     if (last?.code === "programme") return k.say(w.programme(last.text ?? ""));
-    if (it.barred) return k.say(`${w.cannot} ${it.objections.map((o) => said(o, unitOf(it))).join("; ")}`);
+    // No reason makes a barred one a standard for this.
+    const barred = [it, ...beside].find((c) => c.barred);
+    if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);
     if (absolute && !air) return k.say(w.needBarometer);
     if ([it, ...beside].some((c) => against(c).length > 0) && reason.trim() === "") return k.say(w.needWhy);
     rememberLast("standard", { key: key(it) });
@@ -151,7 +151,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       {absolute && standards ? (
         <ChooseBeside as="barometer" visit={visit} standards={standards} onChoose={setAir} />
       ) : null}
-      {signal && standards ? <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} /> : null}
+      {found.meter && standards ? (
+        <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} />
+      ) : null}
       {[it, ...beside].some((c) => c && against(c).length > 0) ? (
         <Field label={w.why} value={reason} onInput={setReason} lines={2} />
       ) : null}
