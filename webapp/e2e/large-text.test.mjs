@@ -144,18 +144,18 @@ async function fits(name, main = true) {
   const seen = await look();
   if (process.env.SHOTS)
     await page.screenshot({ path: `${process.env.SHOTS}/large-${name.replaceAll(" ", "-")}.png` });
-  assert.deepEqual(seen.cut, [], `${name}: cut off`);
-  assert.equal(seen.sideways, 0, `${name}: scrolls sideways`);
+  for (const cut of seen.cut) wrong.push(`${name}: ${cut}`);
+  if (seen.sideways !== 0) wrong.push(`${name}: scrolls ${seen.sideways} px sideways`);
   if (!main) return;
-  assert.ok(seen.main, `${name}: no main button`);
-  const [l, t, r, b] = seen.main;
-  assert.ok(
-    l >= 0 && t >= 0 && r <= 360 && b <= 640,
-    `${name}: the main button is at ${seen.main}`,
-  );
-  assert.ok(b - t >= 55, `${name}: the main button is ${b - t} high`);
-  assert.ok(seen.free, `${name}: the main button is covered`);
+  const [l, t, r, b] = seen.main ?? [0, 0, 0, 0];
+  if (b - t < 55) wrong.push(`${name}: the main button is ${b - t} px high`);
+  if (l < 0 || t < 0 || r > 360 || b > 640) wrong.push(`${name}: the main button is at ${seen.main}`);
+  if (!seen.free) wrong.push(`${name}: the main button is covered`);
 }
+
+/** What was wrong on the screens of a test: all of it is told at its end. */
+const wrong = [];
+const good = () => assert.deepEqual(wrong.splice(0), []);
 
 /** identified goes from the cautions to the choice of a standard. */
 async function identified() {
@@ -180,6 +180,7 @@ test("the round, the list and the day", async () => {
   await page.goto(`${plant.url}/find`);
   await page.locator(".rows li").first().waitFor();
   await fits("find", false);
+  good();
 });
 
 test("the screens before the first pressure, and the stop", async () => {
@@ -224,6 +225,7 @@ test("the screens before the first pressure, and the stop", async () => {
   await page.getByRole("button", { name: "Start: As found" }).waitFor();
   await fits("start");
   await press("Start: As found");
+  good();
 });
 
 test("the sheet of readings, the result of a failure, what happens now, and the signature", async () => {
@@ -252,6 +254,7 @@ test("the sheet of readings, the result of a failure, what happens now, and the 
   await press("To the signature");
   await page.locator(".signature svg").waitFor();
   await fits("signature");
+  good();
 });
 
 test("the offer of the last stop, and what cannot be tested", async () => {
@@ -267,6 +270,7 @@ test("the offer of the last stop, and what cannot be tested", async () => {
   await press("End here: cannot be tested");
   await page.getByText("Not tested: A scaffold is needed").waitFor();
   await fits("not tested");
+  good();
 });
 
 test("bypasses of a safety function", async () => {
@@ -282,6 +286,7 @@ test("bypasses of a safety function", async () => {
   await fits("bypasses", false);
   await press("Add to the list");
   await fits("a bypass", false);
+  good();
 });
 
 test("no script failed on the way", () => {

@@ -18,11 +18,10 @@ const begun = ["standard", "surroundings", "barometer", "signature"];
 
 /**
  * lastAir gives the air that was typed at the last stop, where a visit that begins may take it as
- * it is: not where a second standard is wanted or anything of it was given already.
+ * it is: not where anything of it was given already.
  */
 export function lastAir(visit: RecordState): Typed | undefined {
   if (begun.some((f) => value(visit, f) !== undefined)) return undefined;
-  if (readField("visit", visit, "item").output !== undefined) return undefined;
   const typed = airAsLast();
   return (typed["temperature_c"] ?? "") === "" ? undefined : typed;
 }

@@ -95,7 +95,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   }, [standards]);
   if (!found) return <p class="quiet">{words.shell.loading}</p>;
   const last = lastAir(visit);
-  if (folded && found.before && last)
+  if (folded && found.before && last && !found.meter)
     return <AsLast visit={visit} standard={found.before} air={last} onOther={() => fold(false)} />;
   const it = found.list.find((c) => key(c) === chosen);
   const against = (c: Candidate) => c.objections.filter((o) => o.code !== "barometer");
