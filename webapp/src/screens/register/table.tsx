@@ -106,6 +106,7 @@ export function RegisterTable({ rows, look, today, chosen, onLook, onChoose, onT
               </button>
             </th>
           ))}
+          <td class="c-changes" />
         </tr>
       </thead>
       <tbody ref={body} onKeyDown={key}>
