@@ -7,16 +7,20 @@ import (
 )
 
 // calculatePast is the calculation past: the summaries of an instrument's finished visits → its
-// history as the calculation drift takes it, and the latest error found as a share of its limit.
+// history as the calculation drift takes it, the latest error found as a share of its limit, and of
+// every visit the share of its limit that was found.
 //
 // A point's rising and falling readings count as their mean, with the smallest of their limits. A
 // day with two visits keeps the later one. What was left counts where the instrument was adjusted.
+// Work by a draft of a method counts for nothing: no due date follows from it.
 func calculatePast(in *document.Reader, out *document.Writer) error {
 	var visits []pastVisit
 	for _, r := range in.List("visits") {
 		v := pastVisit{started: r.Text("started"), adjusted: r.Flag("adjusted", false)}
 		v.summary, _ = r.Raw("summary")
-		visits = append(visits, v)
+		if !r.Flag("draft", false) {
+			visits = append(visits, v)
+		}
 	}
 	if err := in.Err(); err != nil {
 		return err
@@ -35,6 +39,7 @@ func calculatePast(in *document.Reader, out *document.Writer) error {
 			break
 		}
 	}
+	writeShares(out, visits)
 	return nil
 }
 

@@ -30,12 +30,13 @@ func TestPast(t *testing.T) {
 		{"started":"2024-03-01T15:00:00Z","summary":{"as_found":{"worst_fraction":0.9,"points":[{"point":"5","error":0.5}]},`+left+`}},
 		{"started":"2024-03-01T08:00:00Z","summary":{"as_found":{"points":`+points+`}}},
 		{"started":"2023-03-01T08:00:00Z","summary":{"as_found":{"points":[]}}},
+		{"started":"2025-09-01T08:00:00Z","draft":true,"summary":{"as_found":{"worst_fraction":1.5,"points":`+points+`}}},
 		{"started":"2026-03-01T08:00:00Z"}]}`)
 	mean := 0.0
 	for _, e := range []float64{0.02, 0.04, 0.03} { // in this order, as the sum is rounded
 		mean += e
 	}
-	want := map[string]any{"found_fraction": 0.5, "history": []any{
+	want := map[string]any{"found_fraction": 0.5, "shares": []any{}, "history": []any{
 		map[string]any{"date": "2024-03-01", "errors": []any{map[string]any{"point": "5", "error": 0.5}}},
 		map[string]any{"date": "2025-03-01", "adjusted": true, "left": []any{map[string]any{"point": "5", "error": 0.0}},
 			"errors": []any{map[string]any{"point": "5", "error": mean / 3, "limit": 0.08}}},

@@ -183,16 +183,8 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		t.Error("approved, opened again and approved stand in the history:", opened)
 	}
 	p.refused("issued", 409, "reviewer", "/api/office/visits/"+visit.ID+"/certificate", "")
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		t.Fatalf("install pdftotext (Debian package poppler-utils): %v", err)
-	}
-	cmd := exec.Command("pdftotext", "-layout", "-", "-")
-	cmd.Stdin = bytes.NewReader(p.do("reviewer", "GET", "/api/certificates/"+second.ID+".pdf", "").body)
-	out, err := cmd.Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	words := regexp.MustCompile(`[ \n]+`).ReplaceAllString(string(out), " ")
+	out := printed(t, p.do("reviewer", "GET", "/api/certificates/"+second.ID+".pdf", "").body)
+	words := regexp.MustCompile(`[ \n]+`).ReplaceAllString(out, " ")
 	for _, want := range []string{"No. 2026-00002", "replaces No. 2026-00001, which is no longer valid", "Reason a reading was taken over wrongly", "5.1 is now 5.0 bar", "22.5 °C"} {
 		if !strings.Contains(words, want) {
 			t.Errorf("the new certificate lacks %q", want)
@@ -389,4 +381,16 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 		took("a gauge", "", c)
 		took("a gauge is closed", "", end(s, ""))
 	}
+}
+
+// printed reads a PDF back.
+func printed(t *testing.T, pdf []byte) string {
+	t.Helper()
+	cmd := exec.Command("pdftotext", "-layout", "-", "-")
+	cmd.Stdin = bytes.NewReader(pdf)
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("pdftotext (Debian package poppler-utils): %v", err)
+	}
+	return string(out)
 }

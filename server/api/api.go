@@ -157,7 +157,8 @@ func New(d Deps) http.Handler {
 	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))
 	office.POST("/visits/:id/seen", s.seen, limit(maxJSON))
 	office.POST("/visits/:id/reopen", s.reopen, limit(maxJSON))
-	office.POST("/visits/:id/certificate", s.certify)
+	office.POST("/visits/:id/certificate", s.certify, limit(maxJSON))
+	office.GET("/visits/:id/draft.pdf", s.draft)
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
@@ -202,6 +203,7 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
+	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)
@@ -325,7 +327,10 @@ var statuses = []struct {
 	{office.ErrUndone, http.StatusConflict, "undone"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
+	{office.ErrNotReady, http.StatusConflict, "unready"},
+	{office.ErrIncomplete, http.StatusConflict, "unready"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
+	{office.ErrAccreditation, http.StatusBadRequest, "range"},
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},
@@ -335,6 +340,8 @@ var statuses = []struct {
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
+	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
+	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
 	{store.ErrErased, http.StatusGone, "erased"},
 	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
 	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},

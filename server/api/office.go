@@ -46,12 +46,14 @@ func (s *server) approve(c echo.Context) error {
 	var in struct {
 		Covers []string `json:"covers"`
 		Proof  string   `json:"proof"`
+
+		Accredited bool `json:"accredited"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	user := c.Get("user").(auth.User)
-	out, err := s.office.Approve(c.Request().Context(), user.ID, c.Param("id"), in.Covers, in.Proof, s.base(c))
+	user, sheet := c.Get("user").(auth.User), office.Sheet{Base: s.base(c), Accredited: in.Accredited}
+	out, err := s.office.Approve(c.Request().Context(), user.ID, c.Param("id"), in.Covers, in.Proof, sheet)
 	if err != nil {
 		return err
 	}

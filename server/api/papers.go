@@ -46,12 +46,29 @@ func (s *server) base(c echo.Context) string {
 
 // certify issues the certificate of a visit that was approved without one.
 func (s *server) certify(c echo.Context) error {
-	user := c.Get("user").(auth.User)
-	out, err := s.office.Issue(c.Request().Context(), user.ID, c.Param("id"), s.base(c))
+	var in struct {
+		Accredited bool `json:"accredited"`
+	}
+	if c.Request().ContentLength != 0 { // earlier clients say nothing
+		if err := decode(c, &in); err != nil {
+			return err
+		}
+	}
+	user, sheet := c.Get("user").(auth.User), office.Sheet{Base: s.base(c), Accredited: in.Accredited}
+	out, err := s.office.Issue(c.Request().Context(), user.ID, c.Param("id"), sheet)
 	if err != nil {
 		return err
 	}
 	return c.JSON(http.StatusOK, map[string]any{"certificate": out})
+}
+
+// draft draws the paper of a visit as it stands, each page marked as a draft.
+func (s *server) draft(c echo.Context) error {
+	b, err := s.office.Preview(c.Param("id"))
+	if err != nil {
+		return err
+	}
+	return file(c, "application/pdf", "draft.pdf", b)
 }
 
 func (s *server) certificate(c echo.Context) error {

@@ -138,3 +138,43 @@ func TestWhoMayHavePapers(t *testing.T) {
 		t.Error(code, err)
 	}
 }
+
+// A visit that waits is shown as the paper it would become, which nothing takes for one.
+func TestDraftOfAPaper(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	visit := f.wholeVisit("PI-1")
+	path := "/api/office/visits/" + visit.ID + "/draft.pdf"
+	no := func(want string, status int, path string) {
+		t.Helper()
+		if a := p.do("reviewer", "GET", path, ""); a.status != status || !strings.Contains(string(a.body), want) {
+			t.Errorf("%s: %d %s", path, a.status, a.body)
+		}
+	}
+	no("name and address", 400, path) // no letterhead
+	p.do("administrator", "PUT", "/api/office/letterhead", head)
+	if a := p.do("technician", "GET", path, ""); a.status != 403 {
+		t.Errorf("a technician: %d", a.status)
+	}
+	a := p.do("reviewer", "GET", path, "")
+	if a.status != 200 || !bytes.HasPrefix(a.body, []byte("%PDF-")) {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	text := printed(t, a.body)
+	for _, page := range strings.Split(strings.TrimSuffix(text, "\f"), "\f") {
+		if !strings.Contains(page, "not approved, not issued") {
+			t.Errorf("a page is not marked:\n%s", page)
+		}
+	}
+	for _, word := range []string{"/verify", "Signed SHA-256", "Date of issue", "Record at"} {
+		if strings.Contains(text, word) {
+			t.Errorf("a draft says %q", word)
+		}
+	}
+	if kept, err := plant.All(p.store, "certificate", plant.ReadCertificate); err != nil || len(kept) != 0 {
+		t.Errorf("a draft was kept: %v %v", kept, err)
+	}
+	bare := f.make("visit", "", set("item", item("PI-9")), set("person", id("technician")))
+	no("no standard is recorded", 409, "/api/office/visits/"+bare.ID+"/draft.pdf")
+	no("not_found", 404, "/api/office/visits/none/draft.pdf")
+}

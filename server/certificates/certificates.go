@@ -35,6 +35,17 @@ type Office struct {
 	Customer []string // whose instrument it is: lines of name and address
 	Country  string   // of the laboratory, two letters of ISO 3166-1; "" for a certificate that only people read
 	Base     string   // the address at which the record is found, such as https://gauges.example; "" for no code
+	Paper    string   // the size of paper, A4 or Letter; "" is A4
+	// Accreditation is stated where it is not nil.
+	Accreditation *plant.Accreditation
+}
+
+// OfficeOf is what a certificate states that is drawn from its record: its letterhead as it was.
+func OfficeOf(h *plant.Letterhead) Office {
+	return Office{
+		Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base, Paper: h.Paper,
+		Accreditation: h.Accreditation,
+	}
 }
 
 // Input is everything that stands on a certificate.
@@ -46,8 +57,9 @@ type Input struct {
 	Found          *plant.Run // nil of a test after a failure that an earlier visit found
 	Left           *plant.Run // nil where nothing was adjusted
 	FoundOn        string     // the day of that earlier visit
-	Technician     string
-	Approver       string
+	Technician     Who
+	Approver       Who
+	Issuer         Who    // without a name where it is not recorded who issued it
 	Place          string // where the work was done
 	BarometerBy    string // the one that calibrated the barometer beside a gauge standard
 	MeterBy        string // the laboratory that calibrated the meter at a transmitter's output
@@ -61,7 +73,12 @@ type Input struct {
 	// Signed is the record as the laboratory's key signed it, which the PDF carries and its code
 	// names; nil for one that is not signed.
 	Signed *paper.Signed
+
+	draft bool // of Draft
 }
+
+// Who is a person with what they are in the laboratory, "" where that is not recorded.
+type Who struct{ Name, Function string }
 
 // Gather reads what a certificate of an approved visit needs.
 //
@@ -69,6 +86,22 @@ type Input struct {
 // choose between, failed the office's recalculation, or lacks a whole as-found run (or, where it
 // was adjusted, an as-left run) with its finding.
 func Gather(src plant.Source, visit string, office Office, number string, issued time.Time) (Input, error) {
+	return read(src, visit, Input{Office: office, Number: number, Issued: issued})
+}
+
+// Draft reads what the paper of a visit would say as it stands now, before anybody approves it.
+// Each of its pages says that it is a draft; it has no number, no code and no signature.
+//
+// Refuses: ErrNotReady for a visit that has nothing that was judged yet.
+func Draft(src plant.Source, visit string, office Office, at time.Time) (Input, error) {
+	office.Base, office.Country = "", "" // what a machine could take for a certificate
+	return read(src, visit, Input{Office: office, Number: draftNumber, Issued: at, draft: true})
+}
+
+// draftNumber stands for the number that a draft has not got.
+const draftNumber = "DRAFT"
+
+func read(src plant.Source, visit string, in Input) (Input, error) {
 	state, ok, err := src.Record(visit)
 	if err != nil {
 		return Input{}, err
@@ -90,22 +123,29 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 		return Input{}, err
 	}
 	found, left := v.Speaking(runs)
-	if err := ready(&v, runs, found, left); err != nil {
+	stands := ready
+	if in.draft {
+		stands = judged
+	}
+	if err := stands(&v, runs, found, left); err != nil {
 		return Input{}, err
 	}
-	in := Input{
-		Office: office, Number: number, Issued: issued, Visit: v, Found: found, Left: left,
-		Record: Fingerprint(state, kids),
-	}
-	if found == nil {
+	in.Visit, in.Found, in.Left, in.Record = v, found, left, Fingerprint(state, kids)
+	if found == nil && v.Since.Visit != "" {
 		if in.FoundOn, err = foundOn(src, &v); err != nil {
 			return Input{}, err
 		}
 	}
-	if in.Technician, err = name(src, v.Person); err != nil {
+	in.Technician, err = who(src, v.Person)
+	if err != nil && !(in.draft && errors.Is(err, ErrIncomplete)) { // the office knows them by their account
 		return Input{}, err
 	}
-	if in.Approver, err = name(src, v.Approval.By); err != nil {
+	if v.Approval != nil {
+		if in.Approver, err = who(src, v.Approval.By); err != nil {
+			return Input{}, err
+		}
+	}
+	if in.Office.Customer, err = customer(src, &v, in.Office.Customer); err != nil {
 		return Input{}, err
 	}
 	if in.Calibrator, err = calibrator(src, v.Standard); err != nil {
@@ -121,31 +161,36 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 			return Input{}, err
 		}
 	}
-	in.Place = strings.Join(
-		slices.DeleteFunc([]string{v.Item.Area, v.Item.Place}, func(s string) bool { return s == "" }),
-		", ",
-	)
+	in.Place = joined(", ", v.Item.Area, v.Item.Place)
 	if v.Site != "" {
-		if s, ok, err := src.Record(v.Site); err != nil {
+		site, err := plant.LoadSite(src, v.Site)
+		if err != nil && !errors.Is(err, plant.ErrNotFound) {
 			return Input{}, err
-		} else if ok {
-			site, err := plant.ReadSite(s)
-			if err != nil {
-				return Input{}, err
-			}
-			in.Place = strings.Join(
-				slices.DeleteFunc([]string{site.Name, in.Place}, func(s string) bool { return s == "" }),
-				", ",
-			)
 		}
+		in.Place = joined(", ", site.Name, in.Place)
 	}
 	return in, nil
 }
 
-func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
-	no := func(format string, args ...any) error {
-		return fmt.Errorf("%w of visit %s: %s", ErrNotReady, v.ID, fmt.Sprintf(format, args...))
+// judged says why a visit has nothing yet that a draft of its paper could say.
+func judged(v *plant.Visit, _ []plant.Run, found, left *plant.Run) error {
+	switch {
+	case v.Standard == nil:
+		return notReady(v, "no standard is recorded")
+	case found == nil && left == nil:
+		return notReady(v, "it has no closed run")
+	case found != nil && found.Finding == nil || left != nil && left.Finding == nil:
+		return notReady(v, "a run has no finding")
 	}
+	return nil
+}
+
+func notReady(v *plant.Visit, format string, args ...any) error {
+	return fmt.Errorf("%w of visit %s: %s", ErrNotReady, v.ID, fmt.Sprintf(format, args...))
+}
+
+func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
+	no := func(format string, args ...any) error { return notReady(v, format, args...) }
 	contested := slices.Clone(v.Contested)
 	for _, r := range runs {
 		contested = append(contested, r.Contested...)
@@ -220,6 +265,30 @@ func (in *Input) parts() (list []part) {
 	return list
 }
 
+// customer returns whose the item of a visit is: of the instrument's record, else of its site's,
+// else the laboratory's usual one.
+func customer(src plant.Source, v *plant.Visit, usual []string) ([]string, error) {
+	i, err := plant.LoadInstrument(src, v.Instrument)
+	switch {
+	case errors.Is(err, plant.ErrNotFound), errors.Is(err, plant.ErrKind): // a standard is not a customer's
+	case err != nil:
+		return nil, err
+	case len(i.Customer) > 0:
+		return i.Customer, nil
+	}
+	if v.Site == "" {
+		return usual, nil
+	}
+	site, err := plant.LoadSite(src, v.Site)
+	if err != nil && !errors.Is(err, plant.ErrNotFound) {
+		return nil, err
+	}
+	if len(site.Customer) > 0 {
+		return site.Customer, nil
+	}
+	return usual, nil
+}
+
 // calibrator returns the laboratory named on the certificate of a standard that a visit used, ""
 // where the standard's record has no certificate of that number.
 func calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
@@ -234,23 +303,29 @@ func calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
 		if !strings.HasPrefix(f.Name, "certificate.") || len(f.Heads) == 0 {
 			continue
 		}
-		var c struct{ Number, By string }
+		var c struct{ Number, By, Accreditation string }
 		if json.Unmarshal(f.Heads[0].Value, &c) == nil && c.Number == used.Snapshot.CertificateNo && c.By != "" {
-			return c.By, nil
+			return c.By + bracketed("accreditation ", c.Accreditation), nil
 		}
 	}
 	return "", nil
 }
 
-func name(src plant.Source, id string) (string, error) {
+func who(src plant.Source, id string) (Who, error) {
 	p, err := plant.LoadPerson(src, id)
 	switch {
 	case errors.Is(err, plant.ErrNotFound):
-		return "", fmt.Errorf("%w: the name of the person %q", ErrIncomplete, id)
+		return Who{}, fmt.Errorf("%w: the name of the person %q", ErrIncomplete, id)
 	case err != nil:
-		return "", err
+		return Who{}, err
 	}
-	return p.Name, nil
+	return Who{p.Name, p.Role}, nil
+}
+
+// IssuedBy notes who issues the certificate. Refuses: ErrIncomplete for a person without a record.
+func (in *Input) IssuedBy(src plant.Source, id string) (err error) {
+	in.Issuer, err = who(src, id)
+	return err
 }
 
 // Fingerprint returns the SHA-256, in hexadecimal digits, of a visit's record as it was signed: the
@@ -294,7 +369,7 @@ func (in *Input) complete() error {
 		{in.Visit.Method.Name != "", "the method"}, {
 			in.Visit.Started != "", "the date of the work",
 		}, {in.Visit.Standard != nil, "the standard"},
-		{in.Technician != "", "who did the work"}, {in.Approver != "", "who authorises it"}, {
+		{in.Technician.Name != "", "who did the work"}, {in.draft || in.Approver.Name != "", "who authorises it"}, {
 			len(in.parts()) > 0 && in.parts()[0].run.Finding != nil, "the results",
 		},
 		{in.Replaces == "" || in.Change != "", "what is different from the certificate it replaces"},
@@ -315,7 +390,7 @@ func (in *Input) complete() error {
 }
 
 // usual is how many pages most certificates have: one of so many is written once.
-const usual = 3
+const usual = 2
 
 // PDF writes the certificate; the same input gives the same bytes.
 func PDF(in Input) ([]byte, error) {
@@ -326,19 +401,24 @@ func PDF(in Input) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages, total := []byte(nil), usual
+	code, err := in.code()
+	if err != nil {
+		return nil, err
+	}
+	total := usual
 	for range 3 { // written until the number of pages it states is the number it has
-		s := newSheet(&in, total)
-		s.pdf.SetAttachments(slices.Clone(files))
+		s := newSheet(&in, code, total)
 		s.write()
+		if n := s.pdf.PageCount(); n != total && s.pdf.Ok() {
+			total = n
+			continue
+		}
+		s.pdf.SetAttachments(files)
 		var b bytes.Buffer
 		if err := s.pdf.Output(&b); err != nil {
 			return nil, fmt.Errorf("write certificate %s: %w", in.Number, err)
 		}
-		if pages = b.Bytes(); s.pdf.PageCount() == total {
-			return pages, nil
-		}
-		total = s.pdf.PageCount()
+		return b.Bytes(), nil
 	}
 	return nil, fmt.Errorf("certificate %s: the number of pages does not settle", in.Number)
 }

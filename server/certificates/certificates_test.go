@@ -448,7 +448,7 @@ func TestNothingIsLeftBlank(t *testing.T) {
 	for what, spoil := range map[string]func(*certificates.Input){
 		"name": func(in *certificates.Input) { in.Office.Name = "" }, "address": func(in *certificates.Input) { in.Office.Address = nil },
 		"customer": func(in *certificates.Input) { in.Office.Customer = nil }, "number": func(in *certificates.Input) { in.Number = "" },
-		"who authorises": func(in *certificates.Input) { in.Approver = "" }, "different": func(in *certificates.Input) { in.Replaces, in.Why = "GW-1", "x" },
+		"who authorises": func(in *certificates.Input) { in.Approver.Name = "" }, "different": func(in *certificates.Input) { in.Replaces, in.Why = "GW-1", "x" },
 		"why it replaces":  func(in *certificates.Input) { in.Replaces, in.Change = "GW-1", "x" },
 		"server's address": func(in *certificates.Input) { in.Office.Base = "gauges" }, "fingerprint": func(in *certificates.Input) { in.Record = "ab" },
 	} {

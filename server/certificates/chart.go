@@ -14,6 +14,17 @@ const (
 	axisWidth   = 17.0
 )
 
+// charted says whether a run's errors are drawn.
+func (s *sheet) charted(r *results) bool {
+	n := 0
+	for _, reading := range r.readings {
+		if reading.Applied != nil && reading.Error != nil {
+			n++
+		}
+	}
+	return n > 1
+}
+
 // chart draws error against pressure inside the limit band, with bars for the expanded uncertainty
 // where there is one.
 func (s *sheet) chart(r results, unit, signal string) {
@@ -46,8 +57,8 @@ func (s *sheet) chart(r results, unit, signal string) {
 	}
 	s.room(chartHeight + 4)
 	p := s.pdf
-	y0, x0 := p.GetY()+4, left+axisWidth
-	width, height := right-left-axisWidth-4, chartHeight-14
+	y0, x0 := p.GetY()+4, s.left+axisWidth
+	width, height := textWidth-axisWidth-4, chartHeight-14
 	xLow, xHigh := slices.Min(xs), slices.Max(xs)
 	top *= 1.15
 	at := func(x, y float64) fpdf.PointType {
@@ -122,17 +133,17 @@ func (s *sheet) spot(x, y float64, falling bool) {
 func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falling, band bool) {
 	p := s.pdf
 	p.SetFont("go", "", small)
-	p.SetXY(left, y0-4.5)
-	p.CellFormat(60, 4, "error, "+signal, "", 0, "L", false, 0, "")
+	p.SetXY(s.left, y0-4.5)
+	s.cell(60, 4, "error, "+signal, "", 0, "L")
 	p.SetXY(x0+width-60, y0+height+4.5)
-	p.CellFormat(60, 4, "applied pressure, "+unit, "", 0, "R", false, 0, "")
+	s.cell(60, 4, "applied pressure, "+unit, "", 0, "R")
 	y := y0 + height + 6.5
 	p.SetDrawColor(0, 0, 0)
 	x := x0 + 2
 	entry := func(draw func(x float64), text string) {
 		draw(x)
 		p.SetXY(x+3, y-2)
-		p.CellFormat(22, 4, text, "", 0, "L", false, 0, "")
+		s.cell(22, 4, text, "", 0, "L")
 		x += 9 + p.GetStringWidth(text)
 	}
 	entry(func(x float64) { s.spot(x, y, false) }, "rising")
@@ -173,14 +184,14 @@ func (s *sheet) ticks(xLow, xHigh, top float64, at func(x, y float64) fpdf.Point
 		x := at(v, 0).X
 		p.Line(x, yBase, x, yBase+1)
 		p.SetXY(x-10, yBase+1)
-		p.CellFormat(20, 3.5, fixed(&v, decimals), "", 0, "C", false, 0, "")
+		s.cell(20, 3.5, fixed(&v, decimals), "", 0, "C")
 	}
 	size, decimals = step(2*top, 6)
 	for i := math.Ceil(-top / size); i*size <= top; i++ {
 		v := i * size
 		y := at(xLow, v).Y
 		p.Line(x0-1, y, x0, y)
-		p.SetXY(left-2, y-2)
-		p.CellFormat(axisWidth, 4, signed(&v, decimals), "", 0, "R", false, 0, "")
+		p.SetXY(s.left-2, y-2)
+		s.cell(axisWidth, 4, signed(&v, decimals), "", 0, "R")
 	}
 }

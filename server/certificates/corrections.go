@@ -49,13 +49,13 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 	head := []string{"point", "as typed", "corrected, " + unit, "correction, " + unit}
 	write := func(cells []string, style string) {
 		s.pdf.SetFont("go", style, body)
-		s.pdf.SetX(left)
+		s.pdf.SetX(s.left)
 		border := ""
 		if style != "" {
 			border = "B"
 		}
 		for i, c := range cells {
-			s.pdf.CellFormat(widths[i], 5, c, border, 0, "R", false, 0, "")
+			s.cell(widths[i], 5, c, border, 0, "R")
 		}
 		s.pdf.Ln(5)
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/rounding"
 	"gaugewright/server/plant"
 )
 
@@ -69,57 +70,93 @@ func (s *sheet) figures(title string, run *plant.Run) {
 // figures take what is left and break into lines.
 func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
 	widths := make([]float64, len(figureHeads))
+	tails := make([]float64, len(figureHeads)) // of a column whose decimal points stand in line
 	s.pdf.SetFont("go", "B", body)
 	for i, head := range figureHeads {
 		widths[i] = s.pdf.GetStringWidth(head)
 	}
 	s.pdf.SetFont("go", "", body)
-	rest := right - left
+	rest := textWidth
 	for i := 1; i < len(widths); i++ {
+		heads := 0.0
 		for _, row := range rows {
-			widths[i] = max(widths[i], s.width(row[i]))
+			head, tail := s.width(row[i]), 0.0
+			if inLine(i) {
+				head, tail = s.atPoint(row[i])
+			}
+			heads, tails[i] = max(heads, head), max(tails[i], tail)
 		}
+		widths[i] = max(widths[i], heads+tails[i])
 		widths[i] += columnGap
 		rest -= widths[i]
 	}
 	widths[0] = rest
 	head := func() {
 		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.figureRow(widths, figureHeads, "B")
+		s.figureRow(widths, nil, figureHeads, "B")
 	}
 	head()
 	for i, row := range rows {
 		s.pdf.SetFont("go", "", body)
-		if s.room(5 * float64(len(s.pdf.SplitText(row[0], rest-1)))) {
+		if s.room(5 * float64(len(s.lines(row[0], rest-1)))) {
 			head()
 		}
-		s.figureRow(widths, row, "")
+		s.figureRow(widths, tails, row, "")
 		if results[i].Reason != "" {
 			s.paragraph(results[i].Name + ": " + results[i].Reason)
 		}
 	}
 }
 
-func (s *sheet) figureRow(widths []float64, cells []string, border string) {
+// inLine says whether the decimal points of a column stand in line: of values and of U.
+func inLine(column int) bool { return figureHeads[column] == "value" || figureHeads[column] == "U" }
+
+// atPoint returns how wide a text is before its decimal point, and from there on; one that is no
+// number has all before it.
+func (s *sheet) atPoint(text string) (head, tail float64) {
+	number := strings.TrimLeft(text, "+−")
+	end := strings.IndexFunc(number, func(r rune) bool { return r < '0' || r > '9' })
+	if !isNumber(text) {
+		return s.width(text), 0
+	}
+	if end < 0 {
+		end = len(number)
+	}
+	head = s.width(text[:len(text)-len(number)+end])
+	return head, s.width(text) - head
+}
+
+func (s *sheet) figureRow(widths, tails []float64, cells []string, border string) {
 	style := ""
 	if border != "" {
 		style = "B"
 	}
 	s.pdf.SetFont("go", style, body)
 	y := s.pdf.GetY()
-	lines := s.pdf.SplitText(cells[0], widths[0]-1)
+	lines := s.lines(cells[0], widths[0]-1)
 	for i, line := range lines {
-		s.pdf.SetXY(left, y+5*float64(i))
-		s.pdf.CellFormat(widths[0], 5, line, border, 0, "L", false, 0, "")
+		s.pdf.SetXY(s.left, y+5*float64(i))
+		s.cell(widths[0], 5, line, border, 0, "L")
 	}
-	x := left + widths[0]
+	x := s.left + widths[0]
 	for i, c := range cells[1:] {
 		s.pdf.SetXY(x, y)
-		s.pdf.CellFormat(widths[i+1], 5, "", border, 0, "R", false, 0, "")
-		s.powers(x+widths[i+1]-s.width(c), y, 5, c)
+		s.cell(widths[i+1], 5, "", border, 0, "R")
+		at := x + widths[i+1] - s.width(c)
+		if tails != nil && inLine(i+1) && isNumber(c) {
+			head, _ := s.atPoint(c)
+			at = x + widths[i+1] - tails[i+1] - head
+		}
+		s.powers(at, y, 5, c)
 		x += widths[i+1]
 	}
-	s.pdf.SetXY(left, y+5*float64(max(1, len(lines))))
+	s.pdf.SetXY(s.left, y+5*float64(max(1, len(lines))))
+}
+
+// isNumber says whether a text begins with a digit, behind its sign.
+func isNumber(text string) bool {
+	text = strings.TrimLeft(text, "+−")
+	return text != "" && text[0] >= '0' && text[0] <= '9'
 }
 
 // power marks the exponent of a power of ten in a text: "1.2 × 10^-5 mol/s".
@@ -155,6 +192,7 @@ func marked(text string) string {
 
 // split cuts a text at the exponents of its powers of ten; every second part is an exponent.
 func split(text string) (parts []string) {
+	text = shown(text)
 	for {
 		before, after, ok := strings.Cut(text, power)
 		if !ok {
@@ -192,44 +230,27 @@ func (s *sheet) powers(x, y, height float64, text string) {
 		s.pdf.SetXY(x, y-raised)
 		margin := s.pdf.GetCellMargin()
 		s.pdf.SetCellMargin(0)
-		s.pdf.CellFormat(w, height, part, "", 0, "L", false, 0, "")
+		s.cell(w, height, part, "", 0, "L")
 		s.pdf.SetCellMargin(margin)
 		s.pdf.SetFontSize(body)
 		x += w
 	}
 }
 
-// few is how many digits a value gets that has neither an uncertainty nor a limit.
-const few = 4
-
-// rounded takes off a result what its uncertainty (two figures of it), else the item's resolution
-// (one figure more, for what is in the item's unit) says nothing about, and what is only the noise
-// of calculating in binary, beside its limits; never across a limit, nor onto it. The record keeps
-// the whole number. It returns the decimals to write too, where an uncertainty gives them.
+// rounded rounds a result as the phone does; what is in the item's unit is no finer than the item
+// can be read. It returns the decimals to write too, where an uncertainty gives them.
 func (s *sheet) rounded(f *plant.Figure) (x float64, decimals int, given bool) {
-	x = *f.Value
-	largest := 0.0
 	item := &s.in.Visit.Item
-	if high, err := strconv.ParseFloat(string(item.Range.High), 64); err == nil && f.Unit == item.Range.Unit {
-		largest = math.Abs(high)
-	}
-	for _, l := range []*float64{f.LimitLow, f.LimitHigh} {
-		if l != nil {
-			largest = max(largest, math.Abs(*l))
+	one := rounding.Figure{Value: *f.Value, Expanded: f.Expanded, Low: f.LimitLow, High: f.LimitHigh, Places: -1}
+	if f.Unit == item.Range.Unit {
+		if high, err := strconv.ParseFloat(string(item.Range.High), 64); err == nil {
+			one.Size = math.Abs(high)
+		}
+		if item.Resolution != "" {
+			one.Places = places(item.Resolution)
 		}
 	}
-	switch {
-	case f.Expanded != nil && *f.Expanded > 0:
-		decimals, given = sided(x, decimalsOf(*f.Expanded), f.LimitLow, f.LimitHigh), true
-		x = numeric.RoundDecimals(x, decimals)
-	case item.Resolution != "" && f.Unit == item.Range.Unit:
-		x = numeric.RoundDecimals(x, sided(x, places(item.Resolution)+1, f.LimitLow, f.LimitHigh))
-	case math.Abs(x) < largest*1e-9:
-		x = 0
-	case f.LimitLow == nil && f.LimitHigh == nil: // nothing says how good it is
-		x = numeric.RoundSignificant(x, few)
-	}
-	return x + 0, decimals, given // no minus before a nought
+	return rounding.Round(&one)
 }
 
 // valueText writes the value of a result with its unit.

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"gaugewright/calc/numeric"
 	"gaugewright/server/dcc"
@@ -57,6 +58,11 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 		return c, fmt.Errorf("the method's definition: %w", err)
 	}
 	v, s := &in.Visit, &sheet{in: in, def: def}
+	if day := v.Order.Received; day != "" {
+		if _, err := time.Parse(time.DateOnly, day); err != nil {
+			return c, fmt.Errorf("%w of visit %s: %q is no day on which the item was received", ErrNotReady, v.ID, day)
+		}
+	}
 	item := &v.Item
 	c = dcc.Certificate{Number: in.Number, ID: Identifier(in.Number, in.Record), Title: def.title(), Language: language, Country: in.Office.Country, Record: in.Record,
 		Begin: date(v.Started), End: date(v.Started), Issued: in.Issued.UTC().Format("2006-01-02"), Release: fallback(in.parts()[0].run.Finding.Calc, "0"),
@@ -70,10 +76,16 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 				Value: string(item.Range.High), Unit: item.Range.Unit,
 			},
 			Resolution: dcc.Number{Value: string(item.Resolution), Unit: in.signalUnit()}},
+		Order: v.Order.Number, Received: v.Order.Received,
 		People: []dcc.Person{
-			{Name: in.Technician, Role: "did the work"},
-			{Name: in.Approver, Role: "authorised the " + def.noun(), Signer: true},
+			{Name: in.Technician.Name, Role: joined(", ", "did the work", in.Technician.Function)},
+			{Name: in.Approver.Name, Role: joined(", ", "checked and authorised the "+def.noun(), in.Approver.Function), Signer: true},
 		},
+	}
+	if in.Issuer.Name != "" {
+		c.People = append(c.People, dcc.Person{
+			Name: in.Issuer.Name, Role: joined(", ", "issued the "+def.noun(), in.Issuer.Function),
+		})
 	}
 	if sig := v.Signature; sig != nil && date(sig.At) > c.End {
 		c.End = date(sig.At)
@@ -106,6 +118,10 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 		dcc.Statement{Text: traceability(v.Standard, in.Calibrator, v.Started)}, dcc.Statement{
 			Text: "Place of the work: " + fallback(in.Place, "not recorded"),
 		})
+	c.Statements = append(c.Statements, dcc.Statement{Text: s.validity()})
+	if text := accreditationText(in.Office.Accreditation); text != "" {
+		c.Statements = append(c.Statements, dcc.Statement{Text: "Accreditation: " + text})
+	}
 	for _, r := range v.Remarks {
 		c.Statements = append(c.Statements, dcc.Statement{Text: "Remark: " + r.Text})
 	}

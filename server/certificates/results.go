@@ -2,6 +2,7 @@ package certificates
 
 import (
 	"encoding/json"
+	"slices"
 	"strconv"
 
 	"gaugewright/server/plant"
@@ -155,12 +156,26 @@ func (s *sheet) run(title string, run *plant.Run) {
 	if run.Stopped != "" {
 		s.paragraph("The run ended early: " + run.Stopped)
 	}
-	s.tableHead(table)
+	const row = 5.0 // mm
+	drawn := 0.0
+	if s.charted(&r) {
+		drawn = chartHeight + 6
+	}
+	if n := row * float64(len(r.readings)+2); s.pdf.GetY()+n+drawn > s.bottom && n+drawn < s.bottom-top-20 {
+		s.pdf.AddPage() // a table that fits on one page with its chart stays there
+	}
+	cells := make([][]string, len(r.readings))
 	for i := range r.readings {
-		if s.room(5) {
-			s.tableHead(table)
+		cells[i] = s.cells(&r, i)
+	}
+	table, size := s.fitted(table, cells)
+	s.tableHead(table, size)
+	for i := range r.readings {
+		last := len(r.readings) - i // the last rows of a longer table go on with their chart
+		if s.room(row) || last == min(4, len(r.readings)) && i > 0 && s.room(row*float64(last)+drawn) {
+			s.tableHead(table, size)
 		}
-		s.row(table, s.cells(&r, i), "")
+		s.row(table, size, cells[i], "")
 	}
 	if len(r.readings) == 0 {
 		s.paragraph("No reading was evaluated.")
@@ -225,32 +240,71 @@ func limits(low, high float64, decimals int) string {
 	return fixed(&low, decimals) + "/" + signed(&high, decimals)
 }
 
-func (s *sheet) tableHead(table []column) {
+// verdictGap parts a column of figures from the words beside it, in mm.
+const verdictGap = 4.0
+
+// fitted gives the columns of a table as they are, or as wide as their cells need, in smaller
+// letters where all of them have no room beside each other.
+func (s *sheet) fitted(table []column, rows [][]string) ([]column, float64) {
+	size := body
+	if len(table) > len(pressureColumns) {
+		size = small
+	}
+	need := func(size float64) (list []float64, sum float64, fits bool) {
+		fits = true
+		for i, c := range table {
+			s.pdf.SetFont("go", "B", size)
+			widest := s.pdf.GetStringWidth(shown(c.head))
+			s.pdf.SetFont("go", "", size)
+			for _, cells := range rows {
+				widest = max(widest, s.pdf.GetStringWidth(shown(cells[i])))
+			}
+			widest += 2 * s.pdf.GetCellMargin()
+			if c.head == "verdict" {
+				widest += verdictGap
+			}
+			fits = fits && widest <= c.width
+			list, sum = append(list, widest), sum+widest
+		}
+		return list, sum, fits
+	}
+	list, sum, fits := need(size)
+	if fits {
+		return table, size
+	}
+	for ; sum > textWidth && size > 4; list, sum, _ = need(size) {
+		size -= 0.25
+	}
+	fit := slices.Clone(table)
+	for i := range fit {
+		fit[i].width = list[i] + (textWidth-sum)/float64(len(fit))
+	}
+	return fit, size
+}
+
+func (s *sheet) tableHead(table []column, size float64) {
 	s.pdf.SetY(s.pdf.GetY() + 1)
 	heads := make([]string, len(table))
 	for i, c := range table {
 		heads[i] = c.head
 	}
-	s.row(table, heads, "B")
+	s.row(table, size, heads, "B")
 }
 
-func (s *sheet) row(table []column, cells []string, border string) {
-	style, size := "", body
+func (s *sheet) row(table []column, size float64, cells []string, border string) {
+	style := ""
 	if border != "" {
 		style = "B"
 	}
-	if len(table) > len(pressureColumns) {
-		size = small
-	}
 	s.pdf.SetFont("go", style, size)
-	s.pdf.SetX(left)
+	s.pdf.SetX(s.left)
 	for i, c := range table {
 		gap := 0.0
-		if c.head == "verdict" { // a gap between a figure and a word
-			gap = 4
-			s.pdf.CellFormat(gap, 5, "", border, 0, "L", false, 0, "")
+		if c.head == "verdict" {
+			gap = verdictGap
+			s.cell(gap, 5, "", border, 0, "L")
 		}
-		s.pdf.CellFormat(c.width-gap, 5, cells[i], border, 0, c.align, false, 0, "")
+		s.cell(c.width-gap, 5, cells[i], border, 0, c.align)
 	}
 	s.pdf.Ln(5)
 }

@@ -15,25 +15,49 @@ import (
 )
 
 const (
-	left, right, top, bottom = 20.0, 190.0, 30.0, 272.0 // mm, what is written on of an A4 page
-	labelWidth               = 42.0
-	lineHeight               = 4.7
-	body, small              = 9.5, 8.0 // points
-	paperModule              = 0.45     // mm, of the code on a clean sheet; a label's is larger
+	textWidth, top = 170.0, 30.0 // mm, of what is written on each page; the rest is margin
+	labelWidth     = 42.0
+	lineHeight     = 4.7
+	body, small    = 9.5, 8.0 // points
+	paperModule    = 0.45     // mm, of the code on a clean sheet; a label's is larger
 )
+
+// The sizes of paper that an office prints on, as its letterhead names them.
+const (
+	A4     = "A4"
+	Letter = "letter" // US Letter, ANSI/ASME Y14.1 size A
+)
+
+// page is a size of paper in mm, with what is written on between its margins.
+type page struct{ wide, tall, left, right, bottom, foot float64 }
+
+// pageOf returns the page of a size of paper; "" is A4. The text is as wide on each, so that a
+// line breaks at the same word; the shorter page has fewer lines.
+func pageOf(size string) page {
+	p := page{wide: 210, tall: 297} // ISO 216
+	if size == Letter {
+		p.wide, p.tall = 8.5*25.4, 11*25.4
+	}
+	p.left = (p.wide - textWidth) / 2
+	p.right, p.bottom, p.foot = p.left+textWidth, p.tall-25, p.tall-16
+	return p
+}
 
 // sheet is a certificate being written.
 type sheet struct {
+	page
 	in    *Input
+	code  labels.Code // of size 0 where there is none
 	pdf   *fpdf.Fpdf
 	total int
 	def   definition
 	err   error
 }
 
-func newSheet(in *Input, total int) *sheet {
-	p := fpdf.New("P", "mm", "A4", "")
-	s := &sheet{in: in, pdf: p, total: total}
+func newSheet(in *Input, code labels.Code, total int) *sheet {
+	size := pageOf(in.Office.Paper)
+	p := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: size.wide, Ht: size.tall}})
+	s := &sheet{page: size, in: in, code: code, pdf: p, total: total}
 	s.def, s.err = in.definition()
 	if s.err != nil {
 		p.SetError(fmt.Errorf("the method's definition: %w", s.err))
@@ -45,7 +69,7 @@ func newSheet(in *Input, total int) *sheet {
 	p.SetTitle(s.def.title()+" "+in.Number, true)
 	p.SetAuthor(in.Office.Name, true)
 	p.SetLang("en")
-	p.SetMargins(left, top, 210-right)
+	p.SetMargins(s.left, top, s.wide-s.right)
 	p.SetAutoPageBreak(false, 0)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
@@ -56,25 +80,49 @@ func newSheet(in *Input, total int) *sheet {
 }
 
 func (s *sheet) header() {
+	if s.in.draft {
+		s.watermark()
+	}
 	if s.pdf.PageNo() > 1 {
 		s.pdf.SetFont("go", "", small)
-		s.pdf.SetXY(left, 18)
-		s.pdf.CellFormat(right-left, 5, s.def.title()+" "+s.in.Number, "B", 0, "L", false, 0, "")
+		s.pdf.SetXY(s.left, 18)
+		s.cell(textWidth, 5, s.def.title()+" "+s.in.Number, "B", 0, "L")
 	}
 	s.pdf.SetY(top)
 }
 
+// watermark says on a page that it is a draft: in grey behind the text, and in words above it.
+func (s *sheet) watermark() {
+	p, x, y := s.pdf, s.wide/2, s.tall/2
+	p.TransformBegin()
+	p.TransformRotate(55, x, y)
+	p.SetFont("go", "B", 130)
+	p.SetTextColor(225, 225, 225)
+	p.SetXY(x-110, y-25)
+	s.cell(220, 50, draftNumber, "", 0, "C")
+	p.TransformEnd()
+	p.SetTextColor(0, 0, 0)
+	p.SetFont("go", "B", small)
+	p.SetXY(s.left, 9)
+	s.cell(textWidth, 5, "DRAFT of "+s.in.Issued.UTC().Format("2 January 2006")+
+		": not approved, not issued, and no proof of anything", "1", 0, "C")
+}
+
 func (s *sheet) footer() {
 	s.pdf.SetFont("go", "", small)
-	s.pdf.SetXY(left, 281)
-	s.pdf.CellFormat(110, 4, capital(s.def.noun())+" "+s.in.Number+" · "+s.in.Office.Name, "", 0, "L", false, 0, "")
-	s.pdf.SetXY(right-50, 281)
-	s.pdf.CellFormat(50, 4, fmt.Sprintf("page %d of %d", s.pdf.PageNo(), s.total), "", 0, "R", false, 0, "")
+	s.pdf.SetXY(s.left, s.foot)
+	whose := s.lines(capital(s.def.noun())+" "+s.in.Number+" · "+s.in.Office.Name, textWidth-50)
+	if len(whose) > 1 {
+		whose[0] += " …"
+	}
+	s.cell(textWidth-45, 4, whose[0], "", 0, "L")
+	s.pdf.SetXY(s.right-50, s.foot)
+	s.cell(50, 4, fmt.Sprintf("page %d of %d", s.pdf.PageNo(), s.total), "", 0, "R")
 }
 
 // room begins a new page unless some millimetres are left on this one.
 func (s *sheet) room(mm float64) bool {
-	if s.pdf.GetY()+mm <= bottom {
+	if s.pdf.GetY()+mm <= s.bottom {
 		return false
 	}
 	s.pdf.AddPage()
@@ -85,18 +133,18 @@ func (s *sheet) heading(text string, needs float64) {
 	s.room(9 + needs)
 	s.pdf.SetY(s.pdf.GetY() + 3.5)
 	s.pdf.SetFont("go", "B", 11)
-	s.pdf.SetX(left)
-	s.pdf.CellFormat(right-left, 6, text, "", 1, "L", false, 0, "")
+	s.pdf.SetX(s.left)
+	s.cell(textWidth, 6, text, "", 1, "L")
 	s.pdf.SetFont("go", "", body)
 }
 
 func (s *sheet) paragraph(text string) {
 	s.pdf.SetFont("go", "", body)
-	for _, line := range s.pdf.SplitText(marked(text), right-left-2) {
+	for _, line := range s.lines(marked(text), textWidth-2) {
 		s.room(lineHeight)
 		y := s.pdf.GetY()
-		s.powers(left+s.pdf.GetCellMargin(), y, lineHeight, line)
-		s.pdf.SetXY(left, y+lineHeight)
+		s.powers(s.left+s.pdf.GetCellMargin(), y, lineHeight, line)
+		s.pdf.SetXY(s.left, y+lineHeight)
 	}
 }
 
@@ -106,15 +154,15 @@ func (s *sheet) fact(name, text string) {
 		return
 	}
 	s.pdf.SetFont("go", "", body)
-	lines := s.pdf.SplitText(marked(text), right-left-labelWidth-2)
+	lines := s.lines(marked(text), textWidth-labelWidth-2)
 	s.room(lineHeight * float64(len(lines)))
 	y := s.pdf.GetY()
 	s.pdf.SetTextColor(80, 80, 80)
-	s.pdf.SetXY(left, y)
-	s.pdf.CellFormat(labelWidth, lineHeight, name, "", 0, "L", false, 0, "")
+	s.pdf.SetXY(s.left, y)
+	s.cell(labelWidth, lineHeight, name, "", 0, "L")
 	s.pdf.SetTextColor(0, 0, 0)
 	for i, line := range lines {
-		s.powers(left+labelWidth+s.pdf.GetCellMargin(), y+float64(i)*lineHeight, lineHeight, line)
+		s.powers(s.left+labelWidth+s.pdf.GetCellMargin(), y+float64(i)*lineHeight, lineHeight, line)
 	}
 	s.pdf.SetY(y + lineHeight*float64(len(lines)) + 0.8)
 }
@@ -142,37 +190,60 @@ func (s *sheet) write() {
 	s.end()
 }
 
+// code encodes what leads from the paper to its record: the signed code, or of one that is not
+// signed the record's address; an empty one where the server has none.
+func (in *Input) code() (labels.Code, error) {
+	switch {
+	case in.Office.Base == "":
+		return labels.Code{}, nil
+	case in.Signed != nil:
+		return labels.EncodePaper(CodeLink(in.Office.Base, in.Signed.Code))
+	}
+	return labels.Encode(Link(in.Office.Base, in.Visit.ID))
+}
+
+// module is how large the code's modules are.
+func (s *sheet) module() float64 {
+	if s.in.Signed != nil {
+		return paperModule
+	}
+	return labels.ModuleMM
+}
+
+// letterhead writes the laboratory's name and address beside the code, and returns where it ends.
+func (s *sheet) letterhead() float64 {
+	const at, room = 16.0, 45.0 // mm: where a code stands, and how wide it is with its quiet zone
+	in, p, below := s.in, s.pdf, at
+	if s.code.Size > 0 {
+		side := labels.Side(s.code, s.module())
+		labels.Draw(p, s.code, s.right-side+4*s.module(), at, s.module())
+		below += side
+	}
+	p.SetXY(s.left, 18)
+	p.SetFont("go", "B", 11)
+	for _, line := range s.lines(in.Office.Name, textWidth-room) {
+		s.cell(textWidth-room, 5.5, line, "", 2, "L")
+	}
+	p.SetFont("go", "", body)
+	for _, address := range in.Office.Address {
+		for _, line := range s.lines(address, textWidth-room) {
+			s.cell(textWidth-room, lineHeight, line, "", 2, "L")
+		}
+	}
+	return max(below, p.GetY())
+}
+
 func (s *sheet) front() {
 	in, v, p := s.in, &s.in.Visit, s.pdf
-	p.SetXY(left, 18)
-	p.SetFont("go", "B", 11)
-	p.CellFormat(110, 5.5, in.Office.Name, "", 2, "L", false, 0, "")
-	p.SetFont("go", "", body)
-	for _, line := range in.Office.Address {
-		p.CellFormat(110, lineHeight, line, "", 2, "L", false, 0, "")
-	}
-	below := p.GetY()
-	if in.Office.Base != "" {
-		text, encode, module := Link(in.Office.Base, v.ID), labels.Encode, labels.ModuleMM
-		if in.Signed != nil {
-			text, encode, module = CodeLink(in.Office.Base, in.Signed.Code), labels.EncodePaper, paperModule
-		}
-		if code, err := encode(text); err != nil {
-			p.SetError(err)
-		} else {
-			side := labels.Side(code, module)
-			labels.Draw(p, code, right-side+4*module, 16, module)
-			below = max(below, 16+side)
-		}
-	}
-	p.SetXY(left, below+2)
+	below := s.letterhead()
+	p.SetXY(s.left, below+2)
 	p.SetFont("go", "B", 20)
-	p.CellFormat(right-left, 10, s.def.title(), "", 1, "L", false, 0, "")
+	s.cell(textWidth, 10, s.def.title(), "", 1, "L")
 	p.SetFont("go", "B", 12)
-	p.SetX(left)
-	p.CellFormat(right-left, 6, "No. "+in.Number, "", 1, "L", false, 0, "")
+	p.SetX(s.left)
+	s.cell(textWidth, 6, "No. "+in.Number, "", 1, "L")
 	p.SetLineWidth(0.5)
-	p.Line(left, p.GetY()+1.5, right, p.GetY()+1.5)
+	p.Line(s.left, p.GetY()+1.5, s.right, p.GetY()+1.5)
 	p.SetLineWidth(0.2)
 	p.SetY(p.GetY() + 4)
 	if in.Replaces != "" {
@@ -180,7 +251,10 @@ func (s *sheet) front() {
 		s.fact("Reason", in.Why)
 		s.fact("What is different", in.Change)
 	}
+	s.fact("Accreditation", accreditationText(in.Office.Accreditation))
 	s.fact("Customer", strings.Join(in.Office.Customer, ", "))
+	s.fact("Order", v.Order.Number)
+	s.fact("Received", dayOnly(v.Order.Received))
 	s.fact("Item", itemText(&v.Item))
 	s.fact("Maker and model", joined(" ", v.Item.Manufacturer, v.Item.Model))
 	s.fact("Serial number", v.Item.Serial)
@@ -207,7 +281,9 @@ func (s *sheet) front() {
 	}
 	s.fact("Place of the work", fallback(in.Place, "not recorded"))
 	s.fact("Date of "+s.def.work(), day(v.Started))
-	s.fact("Date of issue", in.Issued.UTC().Format("2 January 2006"))
+	if !in.draft {
+		s.fact("Date of issue", in.Issued.UTC().Format("2 January 2006"))
+	}
 	s.fact("Method", fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version)+prefixed(": ", s.def.text())+".")
 	s.fact("Conditions", conditions(v.Surroundings))
 	if v.HeadAboveM != "" {
@@ -281,16 +357,32 @@ func prefixed(before, s string) string {
 	return before + s
 }
 
+// bracketed puts a text in brackets behind another one.
+func bracketed(before, s string) string {
+	if s == "" {
+		return ""
+	}
+	return " (" + before + s + ")"
+}
+
+// accreditationText states a laboratory's accreditation, "" where it states none.
+func accreditationText(a *plant.Accreditation) string {
+	if a == nil {
+		return ""
+	}
+	return joined("; ", joined(", ", a.Text, prefixed("No. ", a.Number)), prefixed("scope: ", a.Scope))
+}
+
 func (s *sheet) outcome() {
 	s.heading("Conformity", 22)
 	say := func(when string, f *plant.Finding) {
 		s.room(7)
 		y := s.pdf.GetY()
-		s.mark(f.Verdict, left+2.2, y+3)
+		s.mark(f.Verdict, s.left+2.2, y+3)
 		s.pdf.SetFont("go", "B", 11)
-		s.pdf.SetXY(left+6, y)
+		s.pdf.SetXY(s.left+6, y)
 		text := when + ": " + f.Verdict
-		s.pdf.CellFormat(right-left-6, 6, text, "", 1, "L", false, 0, "")
+		s.cell(textWidth-6, 6, text, "", 1, "L")
 		if f.Reason != "" {
 			s.paragraph("Reason: " + f.Reason)
 		}
@@ -410,46 +502,4 @@ func warnings(found, left *plant.Run) (list []string) {
 		}
 	}
 	return list
-}
-
-func (s *sheet) end() {
-	in, p := s.in, s.pdf
-	s.heading("Authorisation", 56)
-	s.fact("Work done by", in.Technician+signedAt(in.Visit.Signature))
-	s.fact("Authorised by", in.Approver+prefixed(", ", day(in.Visit.Approval.At)))
-	s.pdf.SetY(s.pdf.GetY() + 2)
-	s.paragraph("The results relate only to the item named above, at the time of the " + s.def.work() + ". This " + s.def.noun() +
-		" may be reproduced only in full, unless the issuing laboratory has agreed in writing to an extract. " +
-		"The date of the next " + s.def.work() + " is for the owner to decide.")
-	p.SetY(p.GetY() + 2)
-	s.fact("Calculations", "version "+fallback(in.parts()[0].run.Finding.Calc, "not recorded"))
-	p.SetFont("go", "", small)
-	s.fact("Record SHA-256", in.Record)
-	if in.Office.Base != "" {
-		s.fact("Record at", Link(in.Office.Base, in.Visit.ID))
-	}
-	if in.Signed != nil {
-		s.fact("Signed SHA-256", in.Signed.Fingerprint())
-		s.fact("Checking", s.checking())
-	}
-	s.room(9)
-	p.SetFont("go", "B", body)
-	p.SetXY(left, p.GetY()+3)
-	p.CellFormat(right-left, 5, "— End of "+s.def.noun()+" "+in.Number+" —", "", 1, "C", false, 0, "")
-}
-
-// checking says how anybody checks the paper, and what that shows.
-func (s *sheet) checking() string {
-	text := "The record in this file, the code on the first page and the whole file are signed with the laboratory's key."
-	if s.in.Office.Base != "" {
-		text += " Anybody checks them at " + strings.TrimSuffix(s.in.Office.Base, "/") + VerifyPath + "."
-	}
-	return text + " That shows that nothing was altered; it is no accreditation and no qualified electronic signature."
-}
-
-func signedAt(sig *plant.Signature) string {
-	if sig == nil {
-		return ""
-	}
-	return prefixed(", signed ", day(sig.At))
 }

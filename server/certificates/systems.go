@@ -216,9 +216,9 @@ func (s *sheet) curves(title, below string, list []curve) {
 	s.room(curvesHeight + 4)
 	p := s.pdf
 	p.SetFont("go", "", small)
-	p.SetXY(left, p.GetY()+2)
-	p.CellFormat(right-left, 4, title, "", 1, "L", false, 0, "")
-	x0, y0, width, height := left+axisWidth+3, p.GetY()+1, right-left-axisWidth-7, curvesHeight-14
+	p.SetXY(s.left, p.GetY()+2)
+	s.cell(textWidth, 4, title, "", 1, "L")
+	x0, y0, width, height := s.left+axisWidth+3, p.GetY()+1, textWidth-axisWidth-7, curvesHeight-14
 	at := func(x, y float64) fpdf.PointType {
 		return fpdf.PointType{X: x0 + 2 + (x-xLow)/(xHigh-xLow)*(width-4), Y: y0 + (yHigh-y)/(yHigh-yLow)*height}
 	}
@@ -235,15 +235,15 @@ func (s *sheet) curves(title, below string, list []curve) {
 		x := at(v, yLow).X
 		p.Line(x, y0+height, x, y0+height+1)
 		p.SetXY(x-10, y0+height+1)
-		p.CellFormat(20, 3.5, fixed(&v, decimals), "", 0, "C", false, 0, "")
+		s.cell(20, 3.5, fixed(&v, decimals), "", 0, "C")
 	}
 	size, decimals = step(yHigh-yLow, 5)
 	for i := math.Ceil(yLow / size); i*size <= yHigh; i++ {
 		v := i * size
 		y := at(xLow, v).Y
 		p.Line(x0-1, y, x0, y)
-		p.SetXY(left-2, y-2)
-		p.CellFormat(axisWidth+3, 4, fixed(&v, decimals), "", 0, "R", false, 0, "")
+		p.SetXY(s.left-2, y-2)
+		s.cell(axisWidth+3, 4, fixed(&v, decimals), "", 0, "R")
 	}
 	for _, c := range list {
 		if c.line {
@@ -268,6 +268,6 @@ func (s *sheet) curves(title, below string, list []curve) {
 		}
 	}
 	p.SetXY(x0+width-60, y0+height+4.5)
-	p.CellFormat(60, 4, strings.TrimSpace(below), "", 0, "R", false, 0, "")
+	s.cell(60, 4, strings.TrimSpace(below), "", 0, "R")
 	p.SetY(y0 + height + 10)
 }

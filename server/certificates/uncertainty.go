@@ -82,6 +82,10 @@ func (s *sheet) uncertainty() string {
 	}
 	text += " Values are rounded to the last digit of U, half away from zero, with more digits only where rounding would hide on which " +
 		"side of its limit a value lies. The verdicts are those of the values before rounding."
+	if s.def.Kind == "" || s.def.Kind == "gauge" {
+		text += " It has the contributions of the standard, of its use and of the item during the work, but for what the notes " +
+			"of the evaluation name as missing."
+	}
 	return text + " It holds for the time and conditions of the " + s.def.work() + " and says nothing about long-term stability."
 }
 

@@ -121,7 +121,10 @@ func (d *definition) text() string {
 	if d.Cycles > 1 {
 		parts = append(parts, fmt.Sprintf("%d cycles", d.Cycles))
 	}
-	if d.Exercise > 0 {
+	switch {
+	case d.Exercise == 1:
+		parts = append(parts, "exercised once to full scale before")
+	case d.Exercise > 1:
 		parts = append(parts, fmt.Sprintf("exercised %d times to full scale before", d.Exercise))
 	}
 	if d.HoldS > 0 {

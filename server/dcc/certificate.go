@@ -11,6 +11,9 @@ type Certificate struct {
 	Country  string `json:"country,omitzero"`  // ISO 3166-1 of the laboratory, such as NL
 	Record   string `json:"record,omitzero"`   // SHA-256 of the record that it was written of, in hexadecimal digits
 
+	Order    string `json:"order,omitzero"`    // the customer's number of it
+	Received string `json:"received,omitzero"` // when the item came in
+
 	Begin      string `json:"begin,omitzero"`
 	End        string `json:"end,omitzero"`
 	Issued     string `json:"issued,omitzero"`

@@ -105,7 +105,9 @@ func (w *writer) administrative() *node {
 			"dcc:identifications",
 			w.identification("calibrationLaboratory", c.Number, "Number of the certificate"),
 			w.identification("other", c.Record, "SHA-256 of the record"),
+			w.identification("customer", c.Order, "Number of the order"),
 		),
+		leaf("dcc:receiptDate", c.Received),
 		leaf("dcc:beginPerformanceDate", c.Begin), leaf("dcc:endPerformanceDate", c.End), leaf("dcc:performanceLocation", "other"), leaf("dcc:issueDate", c.Issued))
 	if c.Replaces != "" {
 		core.add(

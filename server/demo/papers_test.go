@@ -31,10 +31,9 @@ func sheets(t *testing.T, s *store.Store) (list []certificates.Input, kinds []st
 		if err != nil {
 			t.Fatal(err)
 		}
-		h := c.Letterhead
 		in, err := certificates.Gather(
 			s, c.Parent,
-			certificates.Office{Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base},
+			certificates.OfficeOf(c.Letterhead),
 			c.Number, at,
 		)
 		if err != nil {
@@ -46,6 +45,9 @@ func sheets(t *testing.T, s *store.Store) (list []certificates.Input, kinds []st
 		}
 		if in.Visit.Item.Output != nil {
 			method.Kind = "transmitter"
+		}
+		if err := in.IssuedBy(s, c.By); err != nil {
+			t.Fatal(err)
 		}
 		list, kinds = append(list, in), append(kinds, method.Kind)
 	}

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"gaugewright/server/certificates"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -22,6 +23,10 @@ var (
 	ErrUnsigned = errors.New("the visit is not signed as it stands")
 	// ErrApproved is wrapped where a visit is approved.
 	ErrApproved = errors.New("the visit is approved already")
+	// ErrNotReady is wrapped where no certificate can be written of a visit.
+	ErrNotReady = certificates.ErrNotReady
+	// ErrIncomplete is wrapped where something is missing that a certificate has to state.
+	ErrIncomplete = certificates.ErrIncomplete
 	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.
 	ErrRemark = errors.New("say in the remark what the technician should do")
 	// ErrContested is wrapped where a visit has contested fields.
@@ -66,12 +71,12 @@ func (o *Office) approvedVisit(id string) (state merge.State, v plant.Visit, err
 
 // Approve approves a visit as it was shown, which covers names, and issues its certificate. proof
 // is the signature of the reviewer's own key under the approval, "" where the browser has none;
-// base is the address of the server for phones. Every finding is calculated again first.
+// sheet is how the certificate is issued. Every finding is calculated again first.
 //
 // Refuses: plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrChanged, ErrOwn, ErrContested,
 // ErrDiffers, ErrAway, ErrKey.
 func (o *Office) Approve(
-	ctx context.Context, user, visit string, covers []string, proof, base string,
+	ctx context.Context, user, visit string, covers []string, proof string, sheet Sheet,
 ) (out Issued, err error) {
 	covers = slices.Sorted(slices.Values(covers))
 	if _, runs, err := o.approvable(user, visit, covers); err != nil {
@@ -84,7 +89,7 @@ func (o *Office) Approve(
 		if err != nil {
 			return nil, err
 		}
-		return o.approved(p, state, covers, proof, base, &out)
+		return o.approved(p, state, covers, proof, sheet, &out)
 	}, unmoved(visit, covers))
 	return out, err
 }
@@ -187,7 +192,7 @@ func unmoved(visit string, covers []string) store.Judge {
 // approved drafts the approval and, where it can be written, the certificate that it names: both
 // are kept or neither.
 func (o *Office) approved(
-	p *plant.Pen, state merge.State, covers []string, proof, base string, out *Issued,
+	p *plant.Pen, state merge.State, covers []string, proof string, sheet Sheet, out *Issued,
 ) ([]change.Change, error) {
 	kids, err := o.store.Children(state.ID)
 	if err != nil {
@@ -212,7 +217,7 @@ func (o *Office) approved(
 		return nil, err
 	}
 	var list []change.Change
-	if *out, list, err = o.issue(p, over{o.store, map[string]merge.State{state.ID: next}}, state.ID, base); err != nil {
+	if *out, list, err = o.issue(p, over{o.store, map[string]merge.State{state.ID: next}}, state.ID, sheet); err != nil {
 		return nil, err
 	}
 	one, _, err := approve(p, out.ID)

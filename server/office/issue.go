@@ -18,6 +18,9 @@ import (
 var (
 	// ErrIssued is wrapped where a visit has its certificate.
 	ErrIssued = errors.New("the visit has its certificate already")
+	// ErrAccreditation is returned where a certificate should state an accreditation and the letterhead
+	// has none.
+	ErrAccreditation = errors.New("the letterhead states no accreditation that a certificate could have")
 	// ErrNotApproved is wrapped where something needs an approved visit.
 	ErrNotApproved = errors.New("the visit is not approved")
 )
@@ -72,13 +75,16 @@ type Issued struct {
 // issue drafts the certificate of an approved visit, with the PDF kept beside the records; the
 // writer drafts it. What stands in the way is no error: the approval stands, and the certificate
 // can be issued later.
-func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []change.Change, error) {
+func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issued, []change.Change, error) {
 	head, err := o.Letterhead()
 	if err != nil {
 		return Issued{}, nil, err
 	}
 	if head.Name == "" {
 		return Issued{Without: ErrLetterhead.Error()}, nil, nil
+	}
+	if sheet.Accredited && head.Accreditation == nil {
+		return Issued{}, nil, ErrAccreditation
 	}
 	state, _, err := src.Record(visit)
 	if err != nil {
@@ -88,7 +94,7 @@ func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []ch
 	if err != nil {
 		return Issued{}, nil, err
 	}
-	list, err := o.people(p, src, v.Person, v.Approval.By)
+	list, err := o.people(p, src, v.Person, v.Approval.By, p.Author)
 	if err != nil {
 		return Issued{}, nil, err
 	}
@@ -99,12 +105,11 @@ func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []ch
 	}
 	in, err := certificates.Gather(
 		src, visit,
-		certificates.Office{
-			Name: head.Name, Address: head.Address, Customer: head.Customer, Country: head.Country,
-			Base: base,
-		},
-		number, o.now(),
+		head.states(sheet), number, o.now(),
 	)
+	if err == nil {
+		err = in.IssuedBy(src, p.Author)
+	}
 	if err == nil {
 		in.Replaces, in.ReplacesRecord, in.Why, in.Change = earlier.number, earlier.record, earlier.why, earlier.different
 		in.ReplacesSigned = earlier.signed
@@ -135,11 +140,11 @@ func (o *Office) issue(p *plant.Pen, src over, visit, base string) (Issued, []ch
 	return Issued{}, nil, err
 }
 
-// Issue issues the certificate of a visit that was approved without one. base is the address of the
-// server for phones.
+// Issue issues the certificate of a visit that was approved without one. sheet is how it is
+// issued.
 //
 // Refuses: plant.ErrNotFound, ErrNotApproved, ErrIssued.
-func (o *Office) Issue(ctx context.Context, user, visit, base string) (out Issued, err error) {
+func (o *Office) Issue(ctx context.Context, user, visit string, sheet Sheet) (out Issued, err error) {
 	err = o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
 		_, v, err := o.approvedVisit(visit)
 		if err != nil {
@@ -153,7 +158,7 @@ func (o *Office) Issue(ctx context.Context, user, visit, base string) (out Issue
 			return nil, ErrIssued
 		}
 		var list []change.Change
-		out, list, err = o.issue(p, over{o.store, map[string]merge.State{}}, v.ID, base)
+		out, list, err = o.issue(p, over{o.store, map[string]merge.State{}}, v.ID, sheet)
 		return list, err
 	})
 	return out, err
@@ -244,15 +249,21 @@ func (o *Office) drawn(v *plant.Certificate) (in certificates.Input, err error) 
 	if err != nil || len(born) == 0 {
 		return in, fmt.Errorf("certificate %s: field issued %w", v.ID, plant.ErrValue)
 	}
-	h := v.Letterhead
-	in, err = certificates.Gather(plant.AsOf(o.store, born[0].Seq), v.Parent,
-		certificates.Office{
-			Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base,
-		}, v.Number, at)
+	src := plant.AsOf(o.store, born[0].Seq)
+	in, err = certificates.Gather(src, v.Parent, certificates.OfficeOf(v.Letterhead), v.Number, at)
 	if err != nil {
 		return in, err
 	}
-	if in.Record != v.Fingerprint {
+	if err := in.IssuedBy(src, v.By); err != nil {
+		return in, err
+	}
+	same := in.Record == v.Fingerprint
+	if !same { // unless values of the record were erased since
+		if same, err = plant.Attests(o.store, o.store, v.Parent, v.ID, in.Record); err != nil {
+			return in, err
+		}
+	}
+	if !same {
 		return in, fmt.Errorf("certificate %s: field fingerprint %w: the record is another one", v.ID, plant.ErrValue)
 	}
 	in.Replaces, in.Why, in.Change = v.Replaces, v.Why, v.Different

@@ -1,13 +1,16 @@
 package office
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
+	"gaugewright/server/certificates"
 	"gaugewright/server/dcc"
+	"gaugewright/server/plant"
 	"gaugewright/sync/store"
 )
 
@@ -20,6 +23,46 @@ type Letterhead struct {
 	Address  []string `json:"address"`
 	Customer []string `json:"customer"`
 	Country  string   `json:"country"` // of the laboratory, two letters of ISO 3166-1; "" for certificates without a form for machines
+	Paper    string   `json:"paper"`   // A4 or letter
+	// Accreditation is stated on the certificates of what is within it; nil where there is none.
+	Accreditation *plant.Accreditation `json:"accreditation"`
+}
+
+// Sheet is how a certificate is issued: at which address of the server phones find it, and whether
+// it states the laboratory's accreditation.
+type Sheet struct {
+	Base       string
+	Accredited bool
+}
+
+// states is what a certificate takes of a letterhead.
+func (l *Letterhead) states(sheet Sheet) certificates.Office {
+	o := certificates.Office{
+		Name: l.Name, Address: l.Address, Customer: l.Customer, Country: l.Country, Base: sheet.Base, Paper: l.Paper,
+	}
+	if sheet.Accredited {
+		o.Accreditation = l.Accreditation
+	}
+	return o
+}
+
+// maxScope caps the letters of each part of an accreditation.
+const maxScope = 300
+
+func (l *Letterhead) accredited() error {
+	a := l.Accreditation
+	if a == nil {
+		return nil
+	}
+	for _, part := range []*string{&a.Text, &a.Number, &a.Scope} {
+		if *part = strings.TrimSpace(*part); len(*part) > maxScope {
+			return fmt.Errorf("%w: a part of the accreditation has more than %d letters", ErrLetterhead, maxScope)
+		}
+	}
+	if a.Text == "" || a.Number == "" {
+		return fmt.Errorf("%w: an accreditation has a text and a number", ErrLetterhead)
+	}
+	return nil
 }
 
 // maxLetterhead caps the lines of an address and the letters of a line: what fits a certificate's
@@ -29,10 +72,12 @@ const maxLetterhead, maxLine = 8, 80
 // Letterhead returns what certificates state of the laboratory.
 func (o *Office) Letterhead() (l Letterhead, err error) {
 	b, err := o.store.Private("office").Get("letterhead")
-	if err != nil || b == nil {
-		return Letterhead{Address: []string{}, Customer: []string{}}, err
+	if err == nil && b != nil {
+		err = json.Unmarshal(b, &l)
+	} else {
+		l.Address, l.Customer = []string{}, []string{}
 	}
-	err = json.Unmarshal(b, &l)
+	l.Paper = cmp.Or(l.Paper, certificates.A4)
 	return l, err
 }
 
@@ -44,10 +89,16 @@ func (o *Office) SetLetterhead(l Letterhead, noted ...store.Step) (Letterhead, e
 	if l.Country != "" && !dcc.Country(l.Country) {
 		return l, fmt.Errorf("%w: %q is no country; give its two letters of ISO 3166-1, such as NL", ErrLetterhead, l.Country)
 	}
+	if l.Paper = cmp.Or(l.Paper, certificates.A4); l.Paper != certificates.A4 && l.Paper != certificates.Letter {
+		return l, fmt.Errorf("%w: paper %q is none of %s and %s", ErrLetterhead, l.Paper, certificates.A4, certificates.Letter)
+	}
 	for _, lines := range [][]string{{l.Name}, l.Address, l.Customer} {
 		if len(lines) == 0 || len(lines) > maxLetterhead || slices.ContainsFunc(lines, func(x string) bool { return strings.TrimSpace(x) == "" || len(x) > maxLine }) {
 			return l, fmt.Errorf("%w: from 1 to %d lines each, of 1 to %d letters", ErrLetterhead, maxLetterhead, maxLine)
 		}
+	}
+	if err := l.accredited(); err != nil {
+		return l, err
 	}
 	b, err := json.Marshal(l)
 	if err != nil {

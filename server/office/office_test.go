@@ -20,7 +20,7 @@ type doc = map[string]any
 
 // place is an office with a technician's phone, which writes into the same store.
 type place struct {
-	t      *testing.T
+	t      testing.TB
 	store  *store.Store
 	keeper *auth.Keeper
 	office *office.Office
@@ -30,7 +30,7 @@ type place struct {
 
 const technician, reviewer = "techn1c1an", "rev1ewer"
 
-func newPlace(t *testing.T) *place {
+func newPlace(t testing.TB) *place {
 	t.Helper()
 	s, err := store.Open(t.TempDir())
 	if err != nil {
@@ -141,24 +141,24 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		}
 	}
 	visit := p.visit("PI-1")
-	_, err := p.office.Approve(ctx, technician, visit, p.covers(visit), "", base)
+	_, err := p.office.Approve(ctx, technician, visit, p.covers(visit), "", office.Sheet{Base: base})
 	is("approved by whoever made it", err, office.ErrOwn)
-	_, err = p.office.Approve(ctx, reviewer, visit, nil, "", base)
+	_, err = p.office.Approve(ctx, reviewer, visit, nil, "", office.Sheet{Base: base})
 	is("approved without what was shown", err, office.ErrChanged)
-	_, err = p.office.Issue(ctx, reviewer, visit, base)
+	_, err = p.office.Issue(ctx, reviewer, visit, office.Sheet{Base: base})
 	is("issued before the approval", err, office.ErrNotApproved)
 	is("opened again before the approval", p.office.Reopen(ctx, reviewer, visit, "a slip", ""), office.ErrNotApproved)
 	is("returned without a remark", p.office.SendBack(ctx, reviewer, visit, " ", ""), office.ErrRemark)
-	_, err = p.office.Approve(ctx, reviewer, "n0where", nil, "", base)
+	_, err = p.office.Approve(ctx, reviewer, "n0where", nil, "", office.Sheet{Base: base})
 	is("approved what is not here", err, plant.ErrNotFound)
 
-	out, err := p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", base)
+	out, err := p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", office.Sheet{Base: base})
 	if err != nil || out.Number != "2026-00001" || out.Without != "" {
 		t.Fatalf("%+v %v", out, err)
 	}
-	_, err = p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", base)
+	_, err = p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", office.Sheet{Base: base})
 	is("approved twice", err, office.ErrApproved)
-	_, err = p.office.Issue(ctx, reviewer, visit, base)
+	_, err = p.office.Issue(ctx, reviewer, visit, office.Sheet{Base: base})
 	is("issued twice", err, office.ErrIssued)
 	is("returned after the approval", p.office.SendBack(ctx, reviewer, visit, "again", ""), office.ErrApproved)
 	is("opened again without a reason", p.office.Reopen(ctx, reviewer, visit, "", ""), office.ErrReason)
@@ -176,7 +176,7 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		t.Fatal(err)
 	}
 	other := p.visit("PI-2")
-	if out, err = p.office.Approve(ctx, reviewer, other, p.covers(other), "", base); err != nil || out.Number != "2026-00002" {
+	if out, err = p.office.Approve(ctx, reviewer, other, p.covers(other), "", office.Sheet{Base: base}); err != nil || out.Number != "2026-00002" {
 		t.Errorf("%+v %v", out, err)
 	}
 	day, err := p.office.Day("2026-03-04")

@@ -35,6 +35,7 @@ type (
 	}
 	certificate struct {
 		Number, Calibrated, Due, By string
+		Accreditation               string
 		Range                       plant.Range
 		Points                      []point
 	}
@@ -167,6 +168,7 @@ var fields = []struct {
 	{"visit", "bypass", plant.Bypass{}},
 	{"visit", "disposition", plant.Disposition{}},
 	{"visit", "since", struct{ Visit, At, Note string }{}},
+	{"visit", "order", plant.Order{}},
 	{"visit", "surroundings", plant.Surroundings{}},
 	{"visit", "head", limb{}},
 	{"visit", "adjusted", struct {

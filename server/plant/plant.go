@@ -125,6 +125,16 @@ func (r *reader) text(name string) (s string) {
 	return s
 }
 
+// lines reads a text of several lines, without those that are blank.
+func (r *reader) lines(name string) (list []string) {
+	for line := range strings.Lines(r.text(name)) {
+		if line = strings.TrimSpace(line); line != "" {
+			list = append(list, line)
+		}
+	}
+	return list
+}
+
 // many returns the fields NAME.ID in the order in which they were first written.
 func (r *reader) many(name string, each func(id string, field *merge.Field)) {
 	var found []*merge.Field
@@ -146,12 +156,13 @@ func (r *reader) many(name string, each func(id string, field *merge.Field)) {
 type Site struct {
 	Base
 	Code, Name string
+	Customer   []string // whose its instruments are: lines of name and address; none for the laboratory's usual one
 }
 
 // ReadSite reads a site.
 func ReadSite(s merge.State) (Site, error) {
 	r, b := open(&s, "site")
-	v := Site{Base: b, Code: r.text("code"), Name: r.text("name")}
+	v := Site{Base: b, Code: r.text("code"), Name: r.text("name"), Customer: r.lines("customer")}
 	return v, r.err
 }
 
@@ -178,6 +189,7 @@ type Instrument struct {
 	Method, Medium, Area, Place, Note, Due, Status      string
 	Cautions, Aliases                                   []string
 	IntervalMonths                                      int
+	Customer                                            []string // whose it is; none for that of its site
 	Label                                               string
 	Messages                                            []Message
 }
@@ -195,6 +207,7 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 		Base: b, Tag: r.text("tag"), Serial: r.text("serial"), Description: r.text("description"), Kind: r.text("kind"),
 		Manufacturer: r.text("manufacturer"), Model: r.text("model"), Method: r.text("method"), Medium: r.text("medium"),
 		Area: r.text("area"), Place: r.text("place"), Note: r.text("note"), Due: r.text("due"), Status: r.text("status"), Label: r.text("label"),
+		Customer: r.lines("customer"),
 	}
 	r.take("range", &v.Range)
 	r.take("resolution", &v.Resolution)
@@ -295,6 +308,16 @@ type Letterhead struct {
 	Customer []string `json:"customer"`
 	Country  string   `json:"country,omitempty"` // two letters of ISO 3166-1
 	Base     string   `json:"base,omitempty"`
+	Paper    string   `json:"paper,omitempty"` // A4 or letter
+	// Accreditation is nil for a certificate that states none.
+	Accreditation *Accreditation `json:"accreditation,omitempty"`
+}
+
+// Accreditation is what a laboratory states of its own on the certificates that are within it.
+type Accreditation struct {
+	Text   string `json:"text"` // of the mark: by whom, to which document
+	Number string `json:"number"`
+	Scope  string `json:"scope"`
 }
 
 // ReadCertificate reads a certificate.
@@ -322,6 +345,9 @@ func load[T any](src Source, id string, read func(merge.State) (T, error)) (T, e
 
 // LoadInstrument reads an instrument by its record id.
 func LoadInstrument(src Source, id string) (Instrument, error) { return load(src, id, ReadInstrument) }
+
+// LoadSite reads a site by its record id.
+func LoadSite(src Source, id string) (Site, error) { return load(src, id, ReadSite) }
 
 // LoadPerson reads a person by the user id.
 func LoadPerson(src Source, id string) (Person, error) { return load(src, id, ReadPerson) }

@@ -102,6 +102,12 @@ type StandardUsed struct {
 	Certified int    `json:"-"` // points of the standard's certificate by which its readings are corrected
 }
 
+// Order is what the customer's order says of a visit.
+type Order struct {
+	Number   string `json:"number"`
+	Received string `json:"received"` // the day on which the item came in, such as 2026-01-31
+}
+
 // Surroundings are the conditions at the gauge; what was not measured is "".
 type Surroundings struct {
 	TemperatureC    Decimal `json:"temperature_c"`
@@ -166,6 +172,7 @@ type Visit struct {
 	Barometer              *StandardUsed // what measured the air beside a gauge standard; its range is in the item's unit
 	Meter                  *StandardUsed // what read a transmitter's signal; its range is in the unit of the output
 	Started, Person, Round string
+	Order                  Order
 	Identity, Condition    *Answer
 	Unsafe                 bool       // not every caution or question was met before the first pressure
 	NotTested              *NotTested // nil where it was tested, or still may be
@@ -226,6 +233,7 @@ func ReadVisit(s merge.State) (Visit, error) {
 	}
 	r.take("meter", &v.Meter)
 	r.take("barometer", &v.Barometer)
+	r.take("order", &v.Order)
 	r.take("surroundings", &v.Surroundings)
 	r.take("adjusted", &v.Adjusted)
 	r.take("summary", &v.Summary)

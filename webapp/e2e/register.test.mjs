@@ -109,7 +109,7 @@ for (const [theme, viewport] of [
     await page.getByRole("checkbox", { name: /^Gauge/ }).check();
     await page.keyboard.press("Escape");
     await page.getByRole("button", { name: "Sort by Due" }).click();
-    await page.locator("th.c-due[aria-sort=ascending]").waitFor();
+    await page.locator("table[aria-busy=false] th.c-due[aria-sort=ascending]").waitFor();
     const dues = (await column(page, "due")).filter((d) => d !== "–").map((d) => Date.parse(d.replace("overdue", "")));
     assert.deepEqual(dues, [...dues].sort((a, b) => a - b));
     await page.getByRole("button", { name: "Sort by Due" }).click();

@@ -5,6 +5,7 @@ export type PickProps<T extends string> = {
   value: T;
   options: readonly (readonly [T, string])[];
   onChange: (value: T) => void;
+  disabled?: boolean;
 };
 
 /** Pick is a labelled list that opens, of which one is chosen; for what is mostly right already. */
@@ -13,7 +14,12 @@ export function Pick<T extends string>(p: PickProps<T>) {
   return (
     <div class="field">
       <label for={id}>{p.label}</label>
-      <select id={id} value={p.value} onChange={(e) => p.onChange(e.currentTarget.value as T)}>
+      <select
+        id={id}
+        value={p.value}
+        disabled={p.disabled ?? false}
+        onChange={(e) => p.onChange(e.currentTarget.value as T)}
+      >
         {p.options.map(([v, shown]) => (
           <option key={v} value={v}>
             {shown}

@@ -162,7 +162,18 @@ export function backFields(b: Back): string[] {
   return [...new Set(b.fields.map((f) => fieldName(b.kind, f.split(".")[0] ?? f)))];
 }
 
-export type Letterhead = { name: string; address: string[]; customer: string[]; country: string };
+/** What a laboratory states of its accreditation. */
+export type Accreditation = { text: string; number: string; scope: string };
+
+/** What certificates state of the laboratory; paper is the size they are printed on. */
+export type Letterhead = {
+  name: string;
+  address: string[];
+  customer: string[];
+  country: string;
+  paper: "A4" | "letter";
+  accreditation: Accreditation | null;
+};
 
 /** A typed value of a run, and what became of it. */
 export type Typed = {

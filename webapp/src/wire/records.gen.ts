@@ -79,6 +79,7 @@ const certificate = {
   calibrated: "text",
   due: "text",
   by: "text",
+  accreditation: "text",
   range: range,
   points: [point],
 } as const;
@@ -172,6 +173,11 @@ const disposition = {
   reason: "text",
   code: "text",
   at: "text",
+} as const;
+
+const order = {
+  number: "text",
+  received: "text",
 } as const;
 
 const surroundings = {
@@ -309,6 +315,7 @@ export const shapes = {
       at: "text",
       note: "text",
     },
+    order: order,
     surroundings: surroundings,
     head: limb,
     adjusted: {

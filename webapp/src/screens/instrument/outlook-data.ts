@@ -1,5 +1,5 @@
 import type { KinInput, PastInput, PastOutput } from "../../wire/calculations.gen";
-import { asObject, asText, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, asObject, asText, object, type RecordState, text, value } from "../../wire/records";
 
 export type History = PastOutput["history"];
 
@@ -8,6 +8,7 @@ export const pastOf = (visits: RecordState[]): PastInput => ({
   visits: visits.map((v) => ({
     started: text(v, "started"),
     adjusted: object(v, "adjusted")["done"] === true,
+    draft: (asNumber(object(v, "method")["version"]) ?? 1) < 1,
     summary: object(v, "summary"),
   })),
 });

@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { LinkError, link } from "../../link/link";
 import { queue } from "../../store/store";
 import { Button } from "../../parts/button";
+import { Check } from "../../parts/check";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { strokePath } from "../../parts/signature-pad";
@@ -17,6 +18,7 @@ import {
   text,
   value,
 } from "../../wire/records";
+import { afterWords } from "../../words/after";
 import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
 import { showDate, showDateTime, showDecimal } from "../../words/words";
@@ -27,7 +29,7 @@ import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Wai
 import { Fresh } from "../../nav/fresh";
 import { Attention } from "./day";
 import { HistoryList } from "../../views/history";
-import type { Issued, VisitReply } from "../../records/office";
+import type { Issued, Letterhead, VisitReply } from "../../records/office";
 import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
 
@@ -66,6 +68,8 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const [remark, setRemark] = useState("");
   const [reason, setReason] = useState("");
   const [said, setSaid] = useState("");
+  const [accredited, setAccredited] = useState(false);
+  const letterhead = useAsk<Letterhead>("/api/office/letterhead");
   const d = useDoing();
   const reply = asked.reply;
   if (!reply) return null;
@@ -85,9 +89,9 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   };
   const approve = () =>
     decide(async () =>
-      issued(await send(`${base}/approve`, { covers: reply.covers, ...(await attest("approval", reply)) })),
+      issued(await send(`${base}/approve`, { covers: reply.covers, accredited, ...(await attest("approval", reply)) })),
     );
-  const issue = () => decide(async () => issued(await send(`${base}/certificate`, {})));
+  const issue = () => decide(async () => issued(await send(`${base}/certificate`, { accredited })));
   const back = () => {
     if (remark.trim() === "") return d.say(w.remarkNeeded);
     decide(async () => {
@@ -111,6 +115,9 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     });
   };
   const head = reply.visit.fields["approval"]?.heads[0];
+  const claim = letterhead.reply?.accreditation ? (
+    <Check label={w.accredited} checked={accredited} onChange={setAccredited} />
+  ) : null;
   const amending = reply.status !== "approved" && reply.certificates.length > 0;
   return (
     <section class="decide" aria-label={w.decide}>
@@ -153,9 +160,12 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
         </div>
       ))}
       {reply.status === "approved" && !reply.certificates.some((c) => c.in_force) ? (
-        <Button disabled={d.busy} onClick={issue}>
-          {w.issue}
-        </Button>
+        <>
+          {claim}
+          <Button disabled={d.busy} onClick={issue}>
+            {w.issue}
+          </Button>
+        </>
       ) : null}
       {reply.status === "approved" ? (
         <details class="opened">
@@ -167,8 +177,12 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
           </Button>
         </details>
       ) : null}
+      {reply.status === "approved" ? null : (
+        <Button onClick={() => d.run(() => save(`${base}/draft.pdf`, "draft.pdf"))}>{w.draft}</Button>
+      )}
       {reply.status === "signed" ? (
         <>
+          {claim}
           <p class="small quiet">{w.approving}</p>
           <Button kind="main" wide disabled={d.busy} onClick={approve}>
             {w.approve}
@@ -274,6 +288,9 @@ function Sides({ reply }: { reply: VisitReply }) {
   const around = object(v, "surroundings");
   const adjusted = object(v, "adjusted");
   const unit = asText(asObject(item["range"])["unit"]);
+  const untested = object(v, "not_tested");
+  const cause = afterWords.untested.causes[asText(untested["cause"])] ?? "";
+  const why = [cause, asText(untested["reason"])].filter(Boolean).join(": ");
   return (
     <>
       <h2>{w.item}</h2>
@@ -299,9 +316,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           [w.started, showDateTime(text(v, "started"))],
           [w.identity, note(object(v, "identity"), w.agrees)],
           [w.condition, note(object(v, "condition"), w.sound)],
-          ...(asText(object(v, "not_tested")["reason"]) === ""
-            ? []
-            : [[w.notTested, asText(object(v, "not_tested")["reason"])] as [string, string]]),
+          ...(why === "" ? [] : [[w.notTested, why] as [string, string]]),
           [
             w.adjusted,
             adjusted["done"] === undefined

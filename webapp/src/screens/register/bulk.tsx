@@ -6,7 +6,7 @@ import { Choice, Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
 import { Complaint, saying, send, useAsk, useDoing } from "../../nav/asking";
 import { LinkError } from "../../link/link";
-import { fitting, kindOf } from "../../records/give";
+import { kindOf } from "../../records/give";
 import { showValue } from "../../records/office";
 import { useKind } from "../../store/hooks";
 import { type Json, text } from "../../wire/records";
@@ -101,7 +101,9 @@ export function BulkChange({ ids, onDone }: { ids: string[]; onDone: (done?: { i
   const [typed, type] = useState({ method: "", interval_months: "12", area: "", due: "", status: "in service" });
   const [preview, show] = useState<Preview | undefined>();
   const d = useDoing();
-  const methods = fitting(useKind("method") ?? [], [""]);
+  const methods = (useKind("method") ?? [])
+    .filter((m) => kindOf(m) !== "" && text(m, "status") !== "withdrawn")
+    .sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
   const set = (name: Name) => (v: string) => type({ ...typed, [name]: v });
   const values = (): Values =>
     Object.fromEntries(on.map((f) => [f, f === "interval_months" ? Number(typed[f]) : typed[f]]));

@@ -10,6 +10,7 @@ import { standardsWords as w } from "../../words/standards";
 import { showRange } from "../../records/facts";
 import { localDay } from "../../records/stops";
 import { Complaint, useKeep } from "../../nav/keep";
+import { useCalc } from "../../nav/use-calc";
 import { checkRange } from "./edit";
 import {
   certifyOf,
@@ -91,14 +92,8 @@ export function PointsForm({
 
 type Prefill = { number: string; calibrated: string; at: number; points: PointForm[] };
 
-/**
- * aYearLater gives the same day of the next year, as a first word for when the next calibration is
- * due.
- */
-function aYearLater(day: string): string {
-  const t = Date.parse(day);
-  return Number.isNaN(t) ? "" : localDay(new Date(new Date(t).setFullYear(new Date(t).getFullYear() + 1)));
-}
+/** usualMonths is when the next calibration is offered as due, after the one that is entered. */
+const usualMonths = 12;
 
 /** linesFor gives the points where a range was calibrated before, to be filled in anew. */
 function linesFor(range: Doc): PointForm[] {
@@ -124,12 +119,20 @@ export function CertificateForm({
   onDone: (kept: boolean) => void;
 }) {
   const [at, setAt] = useState(String(prefill?.at ?? 0));
-  const [facts, setFacts] = useState({
+  const next = useCalc("due", prefill?.calibrated ? { from: prefill.calibrated, months: usualMonths } : undefined);
+  const [typed, setTyped] = useState<{
+    number: string;
+    calibrated: string;
+    due?: string;
+    by: string;
+    accreditation: string;
+  }>({
     number: prefill?.number ?? "",
     calibrated: prefill?.calibrated ?? "",
-    due: prefill ? aYearLater(prefill.calibrated) : "",
     by: "",
+    accreditation: "",
   });
+  const facts = { ...typed, due: typed.due ?? next?.due ?? "" };
   const range = ranges[Number(at)] ?? {};
   const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
   const [wrong, setWrong] = useState<Wrong | undefined>();
@@ -146,7 +149,7 @@ export function CertificateForm({
       label={label}
       type={type}
       value={facts[field]}
-      onInput={(v) => setFacts({ ...facts, [field]: v })}
+      onInput={(v) => setTyped({ ...typed, [field]: v })}
       {...bad(field)}
     />
   );
@@ -202,6 +205,7 @@ export function CertificateForm({
       ) : null}
       {fact("number", w.number_, "text")}
       {fact("by", w.by, "text")}
+      {fact("accreditation", w.accreditation, "text")}
       <div class="columns">
         {fact("calibrated", w.calibrated, "date")}
         {fact("due", w.dueOn, "date")}

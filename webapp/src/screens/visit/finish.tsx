@@ -15,6 +15,7 @@ import { loadIdentity } from "./later-stops";
 import { BeforeSigning } from "./closing-off";
 import { loadFacts } from "../../views/later";
 import { keepPhoto } from "./photo";
+import { Order } from "./order";
 import { Result } from "./result";
 import { notTested } from "../../records/halts";
 import { isApproved, returnedSince, speaking } from "../../records/run";
@@ -157,6 +158,7 @@ export function Finish({
       {many(visit, "remark").map(([id, v]) => (
         <p key={id}>{asText(asObject(v)["text"])}</p>
       ))}
+      <Order visit={visit} />
       <Field label={w.remark} value={remark} onInput={setRemark} lines={3} />
       {remark.trim() ? (
         <Button size="tall" disabled={k.busy} onClick={keepRemark}>
