@@ -4,10 +4,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
 	"unique"
 
 	"gaugewright/calc"
-	"gaugewright/calc/document"
 	"gaugewright/sync/merge"
 )
 
@@ -98,10 +98,7 @@ func fieldsOf(s *merge.State, names []string) map[string]json.RawMessage {
 // chosen lists the standards against which nothing speaks.
 func (x *Index) chosen(of demand) ([]string, error) {
 	wants, method := of.wants.Value(), x.methods[of.method]
-	var item struct {
-		Instrument json.RawMessage
-		Error      *document.Fault
-	}
+	var item struct{ Instrument json.RawMessage }
 	if err := json.Unmarshal(calc.Call("item", []byte(`{"fields":`+wants+`}`)), &item); err != nil {
 		return nil, err
 	}
@@ -110,9 +107,10 @@ func (x *Index) chosen(of demand) ([]string, error) {
 		Cautions []string
 	}
 	_ = json.Unmarshal([]byte(wants), &about) // what cannot be read speaks for no service
+	cautions := append(append([]string{}, about.Cautions...), method.cautions...)
 	in, err := json.Marshal(map[string]any{
 		"method": method.definition, "instrument": item.Instrument, "today": x.served.day,
-		"medium": about.Medium, "cautions": slices.Concat([]string{}, about.Cautions, method.cautions),
+		"medium": about.Medium, "cautions": cautions,
 		"standards": x.served.standards,
 	})
 	if err != nil {
@@ -123,10 +121,14 @@ func (x *Index) chosen(of demand) ([]string, error) {
 			Standard   string
 			Objections []json.RawMessage
 		}
+		Error *struct{ Field, Message string }
 	}
-	// An instrument that cannot be worked on by its method has no list: no standard serves it.
 	if err := json.Unmarshal(calc.Call("choose", in), &out); err != nil {
 		return nil, err
+	}
+	// An instrument that cannot be worked on by its method has no list: no standard serves it.
+	if e := out.Error; e != nil && !strings.HasPrefix(e.Field, "instrument") && !strings.HasPrefix(e.Field, "method") {
+		return nil, fmt.Errorf("which standard serves it: %s: %s", e.Field, e.Message)
 	}
 	var list []string
 	for _, one := range out.List {

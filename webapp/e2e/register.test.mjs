@@ -73,14 +73,12 @@ async function picture(page, name) {
 const column = (page, name) => page.locator(`table.register td.c-${name}`).allInnerTexts();
 
 /** until waits for a column to answer; what it holds comes from the server a moment later. */
-const until = (page, name, holds) =>
-  page.waitForFunction(
-    ([c, body]) =>
-      new Function("list", `return ${body}`)(
-        [...document.querySelectorAll(`table.register td.c-${c}`)].map((e) => e.textContent.trim()),
-      ),
-    [name, holds],
-  );
+async function until(page, name, holds) {
+  const good = new Function("list", `return ${holds}`);
+  const read = async () => (await page.locator(`table.register td.c-${name}`).allTextContents()).map((t) => t.trim());
+  for (const end = performance.now() + 120000; !good(await read()); await page.waitForTimeout(50))
+    if (performance.now() > end) throw new Error(`the column ${name} does not become ${holds}`);
+}
 
 const fold = (page, name) => page.locator(".fold > summary").filter({ hasText: name }).first();
 const count = (page) => page.locator(".register-head .number").innerText();
@@ -109,7 +107,7 @@ for (const [theme, viewport] of [
     await page.getByRole("checkbox", { name: /^Gauge/ }).check();
     await page.keyboard.press("Escape");
     await page.getByRole("button", { name: "Sort by Due" }).click();
-    await page.locator("th.c-due[aria-sort=ascending]").waitFor();
+    await page.locator("table[aria-busy=false] th.c-due[aria-sort=ascending]").waitFor();
     const dues = (await column(page, "due")).filter((d) => d !== "–").map((d) => Date.parse(d.replace("overdue", "")));
     assert.deepEqual(dues, [...dues].sort((a, b) => a - b));
     await page.getByRole("button", { name: "Sort by Due" }).click();
@@ -165,10 +163,10 @@ test("by keys alone: search, go down, choose, turn the page, open", async () => 
   await until(page, "tag", "list.length > 0 && list.every((t) => t.startsWith('PI-'))");
   const tags = await column(page, "tag");
   await page.locator("td.c-tag a").first().focus();
-  await page.keyboard.press(" ");
+  await page.keyboard.press("Space");
   await page.keyboard.press("ArrowDown");
   await page.keyboard.press("ArrowDown");
-  await page.keyboard.press("Shift+ ");
+  await page.keyboard.press("Shift+Space");
   await page.getByText("3 chosen").waitFor();
   await page.keyboard.press("PageDown");
   await until(page, "tag", `list.length > 0 && list[0] !== ${JSON.stringify(tags[0])}`);

@@ -52,7 +52,9 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
   const search = useRef<HTMLInputElement>(null);
   const today = localDay(new Date());
   const query = askFor(look, today);
-  const { table, error } = useTable(`${query}&from=${printing ? 0 : from}&most=${printing ? mostPrinted : page}`);
+  const { table, error, current } = useTable(
+    `${query}&from=${printing ? 0 : from}&most=${printing ? mostPrinted : page}`,
+  );
   const d = useDoing();
   const change = (next: Look) => {
     setLook(next);
@@ -175,6 +177,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <RegisterTable
           rows={rows}
           look={look}
+          busy={!current}
           today={today}
           chosen={chosen}
           onLook={change}

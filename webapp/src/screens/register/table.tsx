@@ -4,6 +4,7 @@ import { isVerdict, Mark } from "../../parts/mark";
 import { showRange } from "../../records/facts";
 import type { Column, Look } from "../../records/look";
 import type { Gauge } from "../../records/office";
+import { isOverdue } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { registerWords as w } from "../../words/register";
 import { showDate } from "../../words/words";
@@ -23,7 +24,7 @@ function show(c: Column, g: Gauge, today: string): ComponentChildren {
       return g.interval_months > 0 ? w.months(g.interval_months) : "";
     case "due":
       if (g.due === "") return "–";
-      return g.due.slice(0, 10) < today && g.status === "in service" ? (
+      return isOverdue(g.due, today, g.status === "in service") ? (
         <strong>
           {showDate(g.due)} <span class="small">{w.overdue}</span>
         </strong>
@@ -51,6 +52,8 @@ function show(c: Column, g: Gauge, today: string): ComponentChildren {
 type Props = {
   rows: Gauge[];
   look: Look;
+  /** Other rows are awaited. */
+  busy: boolean;
   today: string;
   chosen: ReadonlyMap<string, string>;
   onLook: (look: Look) => void;
@@ -61,7 +64,7 @@ type Props = {
 };
 
 /** RegisterTable shows rows of the register; the arrow keys go from row to row. */
-export function RegisterTable({ rows, look, today, chosen, onLook, onChoose, onTurn }: Props) {
+export function RegisterTable({ rows, look, busy, today, chosen, onLook, onChoose, onTurn }: Props) {
   const body = useRef<HTMLTableSectionElement>(null);
   const last = useRef(0);
   const all = rows.length > 0 && rows.every((g) => chosen.has(g.id));
@@ -88,7 +91,7 @@ export function RegisterTable({ rows, look, today, chosen, onLook, onChoose, onT
   };
   const sort = (c: Column) => onLook({ ...look, sort: c, down: look.sort === c && !look.down });
   return (
-    <table class="register" aria-label={w.title}>
+    <table class="register" aria-label={w.title} aria-busy={busy}>
       <thead>
         <tr>
           <th class="c-box">
@@ -106,6 +109,7 @@ export function RegisterTable({ rows, look, today, chosen, onLook, onChoose, onT
               </button>
             </th>
           ))}
+          <td class="c-changes" />
         </tr>
       </thead>
       <tbody ref={body} onKeyDown={key}>
