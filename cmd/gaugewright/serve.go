@@ -97,6 +97,9 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if c.BehindProxy {
 		deps.Proxies = c.Proxies
 	}
+	if err := signIns(c, keeper, &deps, out); err != nil {
+		return err
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	ending, end := context.WithCancel(context.Background())
