@@ -148,8 +148,8 @@ var areas = []area{
 	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
 	{what: "photos that are sent, news of the office", most: 1_500, begin: begin{"pieces", "news"}},
 	{
-		what: "accounts, one's own and others'", most: 6_500,
-		begin: begin{"account", "further", "people", "events"}, apart: true,
+		what: "accounts, one's own and others', and the ways in", most: 7_800,
+		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
 	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 81_000,
 		begin: begin{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
