@@ -112,6 +112,7 @@ var rooms = []room{
 	{
 		"server/auth", "sync/change sync/store server/plant", "",
 	}, // which fields of a visit only the office writes is said once, in plant
+	{"server/openid", "", ""},
 	{"server/secure", "server/config server/labels", ""},
 	{"server/site", "webapp", ""},
 	{
@@ -134,10 +135,10 @@ var rooms = []room{
 		"server/auth server/certificates server/dcc server/labels server/paper server/plant", "server/demo sync/clock"},
 	{"server/verify", "calc sync/change sync/journal sync/merge sync/statement sync/store server/certificates server/office server/plant", "server/auth server/demo"},
 	{"server/api", "calc calc/document sync/change sync/hub sync/journal sync/link sync/store " +
-		"server/auth server/labels server/office server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},
+		"server/auth server/labels server/office server/openid server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},
 	{"webapp", "", ""},
 	{"cmd/gaugewright", "calc calc/document calc/programme calc/schema sync/change sync/hub sync/statement sync/store " +
-		"server/api server/auth server/config server/copies server/demo server/labels server/office server/paper server/plant server/register server/secure server/verify server/watch webapp", "sync/clock"},
+		"server/api server/auth server/config server/copies server/demo server/labels server/office server/openid server/paper server/plant server/register server/secure server/verify server/watch webapp", "sync/clock"},
 	{"cmd/gaugewasm", "calc sync/merge", ""},
 	{"cmd/webbuild", "", ""},
 }

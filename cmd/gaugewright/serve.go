@@ -96,10 +96,13 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	deps := api.Deps{
 		Store: s, Keeper: keeper, Client: webapp.Files(), Now: time.Now, Version: version(),
 		Secure: secure, HSTS: secure && !c.OwnCA, RequireSecond: c.RequireSecond,
-		PublicURL: c.PublicURL,
+		PublicURL: c.Origin,
 	}
 	if c.BehindProxy {
 		deps.Proxies = c.Proxies
+	}
+	if err := signIns(c, keeper, &deps, out); err != nil {
+		return err
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()

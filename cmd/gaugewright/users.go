@@ -62,7 +62,7 @@ func users(args []string, in io.Reader, out, warn io.Writer) error {
 				func(id string, noted store.Step) error { return k.EndOtherSessions(id, "", noted) }, out,
 			)
 		case "second-off":
-			err = alterUser(k, *name, "second_ended", "logs in without a second factor now", noting(k.EndFactor), out)
+			err = alterUser(k, *name, "second_ended", "logs in without a second factor now", noting(k.EndSecond), out)
 		case "invite":
 			err = inviteUser(k, *name, out)
 		default:

@@ -149,8 +149,8 @@ var areas = []area{
 	{what: "photos that are sent, news of the office", most: 1_500, begin: begin{"pieces", "news"}},
 	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
-		what: "accounts, one's own and others'", most: 6_500,
-		begin: begin{"account", "further", "people", "events"}, apart: true,
+		what: "accounts, one's own and others', and the ways in", most: 7_800,
+		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
 	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 81_000,

@@ -23,15 +23,33 @@ func (s *server) ownAccount(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	passkeys, err := s.Keeper.PasskeysOf(u)
+	if err != nil {
+		return err
+	}
+	codes, err := s.Keeper.HasCodes(u)
+	if err != nil {
+		return err
+	}
 	return c.JSON(
 		http.StatusOK,
-		map[string]any{"id": u.ID, "name": u.Name, "role": u.Role, "second": u.Second, "wanted": s.lacks(u)},
+		map[string]any{
+			"id": u.ID, "name": u.Name, "role": u.Role, "second": u.Second, "wanted": s.lacks(u),
+			"codes": codes, "passkeys": passkeys, "passkeys_here": s.Keeper.TakesPasskeys(),
+		},
 	)
 }
 
-// lacks says whether a person's role needs a second factor that they do not have.
+// lacks says whether a person's role needs a second factor that they do not have, or did not give
+// where the provider let them in.
 func (s *server) lacks(u auth.User) bool {
-	return s.RequireSecond && (u.Role == auth.Reviewer || u.Role == auth.Administrator) && !u.Second
+	if !s.RequireSecond || u.Role != auth.Reviewer && u.Role != auth.Administrator {
+		return false
+	}
+	if u.Vouched {
+		return !s.OpenIDSecond
+	}
+	return !u.Second
 }
 
 // ownPassword gives oneself another password.
@@ -140,9 +158,9 @@ func (s *server) inviteAgain(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]string{"code": code})
 }
 
-// endSecondOf takes away the second factor of a person whose device is lost.
+// endSecondOf takes away every second factor of a person whose device is lost.
 func (s *server) endSecondOf(c echo.Context) error {
-	return s.answered(c, s.Keeper.EndFactor(c.Param("id"), s.noting(c, "second_ended", c.Param("id"), "")))
+	return s.answered(c, s.Keeper.EndSecond(c.Param("id"), s.noting(c, "second_ended", c.Param("id"), "")))
 }
 
 // loginsOf lists a person's log-ins.

@@ -22,6 +22,7 @@ import (
 	"gaugewright/server/auth"
 	"gaugewright/server/labels"
 	"gaugewright/server/office"
+	"gaugewright/server/openid"
 	"gaugewright/server/plant"
 	"gaugewright/server/site"
 	"gaugewright/server/watch"
@@ -53,6 +54,10 @@ type Deps struct {
 	PublicURL string
 	// RequireSecond refuses the office to reviewers and administrators without a second factor.
 	RequireSecond bool
+	// OpenID is the provider by which people log in too; nil where there is none. OpenIDSecond says
+	// that it asks for a second factor itself.
+	OpenID       *openid.Provider
+	OpenIDSecond bool
 	// Stopping is closed when the server is to end: whoever waits for news is let go. nil: never.
 	Stopping <-chan struct{}
 	// Oldest is the oldest protocol of the exchange that is spoken; 0 is link.Oldest.
@@ -118,7 +123,12 @@ func New(d Deps) http.Handler {
 	api := e.Group("/api", sameOrigin, noStore)
 
 	api.GET("/version", s.version)
+	api.GET("/ways", s.ways)
 	api.POST("/login", s.login, limit(maxLogin))
+	api.POST("/login/passkey", s.beginPasskeyLogin, limit(maxLogin))
+	api.POST("/login/passkey/finish", s.finishPasskeyLogin, limit(maxLogin))
+	api.GET("/openid/begin", s.beginOpenID)
+	api.GET("/openid/back", s.finishOpenID)
 	api.POST("/refresh", s.renew)
 	api.POST("/logout", s.logout)
 	api.GET("/verify", s.list)
@@ -149,6 +159,9 @@ func New(d Deps) http.Handler {
 	api.POST("/account/second", s.beginSecond, everybody, limit(maxLogin))
 	api.POST("/account/second/confirm", s.confirmSecond, everybody, limit(maxLogin))
 	api.POST("/account/second/end", s.endSecond, everybody, limit(maxLogin))
+	api.POST("/account/passkeys", s.beginPasskey, everybody, limit(maxLogin))
+	api.POST("/account/passkeys/finish", s.finishPasskey, everybody, limit(maxLogin))
+	api.DELETE("/account/passkeys/:id", s.removePasskey, everybody, limit(maxLogin))
 
 	reviewer := s.allow(auth.Reviewer, auth.Administrator)
 	office := api.Group("/office", reviewer)
@@ -202,6 +215,8 @@ func New(d Deps) http.Handler {
 	api.GET("/users/:id/logins", s.loginsOf, admin)
 	api.DELETE("/users/:id/logins", s.endLoginsOf, admin)
 	api.DELETE("/users/:id/second", s.endSecondOf, admin)
+	api.PUT("/users/:id/openid", s.expectOpenID, admin, limit(maxLogin))
+	api.DELETE("/users/:id/openid", s.endOpenID, admin)
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
@@ -291,6 +306,14 @@ var statuses = []struct {
 	{auth.ErrToken, http.StatusUnauthorized, "token"},
 	{auth.ErrSecond, http.StatusUnauthorized, "second"},
 	{auth.ErrInvited, http.StatusUnauthorized, "invited"},
+	{errNotAdded, http.StatusBadRequest, "passkey"},
+	{auth.ErrNoPasskeys, http.StatusConflict, "passkeys"},
+	{auth.ErrNoPasskey, http.StatusNotFound, "not_found"},
+	{auth.ErrUnknownPasskey, http.StatusUnauthorized, "passkey_unknown"},
+	{auth.ErrCounter, http.StatusUnauthorized, "passkey_counter"},
+	{auth.ErrSpent, http.StatusUnauthorized, "passkey_spent"},
+	{auth.ErrUninvited, http.StatusUnauthorized, "passkey_invited"},
+	{auth.ErrPasskey, http.StatusUnauthorized, "passkey"},
 	{errPassword, http.StatusForbidden, "password"},
 	{errSecondWanted, http.StatusForbidden, "second_wanted"},
 	{auth.ErrFactor, http.StatusConflict, "second"},
@@ -302,6 +325,8 @@ var statuses = []struct {
 	{auth.ErrExists, http.StatusConflict, "exists"},
 	{auth.ErrLast, http.StatusConflict, "last"},
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
+	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
+	{errNoOpenID, http.StatusConflict, "openid"},
 	{errOrigin, http.StatusForbidden, "origin"},
 	{auth.ErrInput, http.StatusBadRequest, "range"},
 	{errRole, http.StatusForbidden, "role"},
@@ -367,6 +392,7 @@ var (
 	errOrigin = errors.New("the request comes from a page of another site")
 
 	errPassword     = errors.New("the password is wrong")
+	errNotAdded     = errors.New("the passkey was not added")
 	errSecondWanted = errors.New("this needs a second factor; set it up under Device, Account")
 
 	errRole = errors.New("your role may not do this")
@@ -409,6 +435,10 @@ func (s *server) refuse(err error, c echo.Context) {
 				status, code, message = k.status, k.code, err.Error()
 				break
 			}
+		}
+		var wanted *auth.Wanted
+		if errors.As(err, &wanted) {
+			field = wanted.Ways()
 		}
 	}
 	if status == http.StatusServiceUnavailable || status == http.StatusTooManyRequests {

@@ -210,6 +210,12 @@ func TestWhoMay(t *testing.T) {
 		{"DELETE", "/api/logins/none", "", [4]int{401, 404, 404, 404}},
 		{"DELETE", "/api/version", "", [4]int{405, 405, 405, 405}},
 		{"GET", "/api/login", "", [4]int{405, 405, 405, 405}},
+		{"GET", "/api/ways", "", [4]int{200, 200, 200, 200}},
+		{"GET", "/api/openid/begin", "", [4]int{303, 303, 303, 303}}, // to the page that says why not
+		{"POST", "/api/account/passkeys", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
+		{"DELETE", "/api/account/passkeys/none", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
+		{"PUT", "/api/users/none/openid", `{"name":"x"}`, [4]int{401, 403, 403, 409}},
+		{"DELETE", "/api/users/none/openid", "", [4]int{401, 403, 403, 400}},
 		{"PATCH", "/api/users", "", [4]int{405, 405, 405, 405}},
 		{"POST", "/api/office/day", "", [4]int{401, 403, 405, 405}},
 		{"GET", "/api/nothing", "", [4]int{404, 404, 404, 404}},

@@ -95,18 +95,37 @@ func (s *server) login(c echo.Context) error {
 		Address: c.RealIP(), Device: c.Request().UserAgent(), Marks: marks,
 		With: func(user string) store.Step { return notingOf(c, user, "login", "", c.Request().UserAgent()) },
 	})
-	switch {
-	case errors.Is(err, auth.ErrLogin):
-		s.noteRefusal(c, in.Name, "wrong")
-	case errors.Is(err, auth.ErrTooMany):
-		s.noteRefusal(c, in.Name, "too many tries")
-	case errors.Is(err, auth.ErrRevoked):
-		s.noteRefusal(c, in.Name, "revoked")
-	}
 	if err != nil {
+		s.noteRefusedLogin(c, in.Name, err)
 		return err
 	}
-	if marks, err = s.Keeper.Mark(l.User.Name, marks); err != nil {
+	return s.entered(c, l, marks)
+}
+
+// noteRefusedLogin notes that a log-in by a name was refused; that more is needed is no refusal.
+func (s *server) noteRefusedLogin(c echo.Context, name string, err error) {
+	switch {
+	case errors.Is(err, auth.ErrLogin):
+		s.noteRefusal(c, name, "wrong")
+	case errors.Is(err, auth.ErrTooMany):
+		s.noteRefusal(c, name, "too many tries")
+	case errors.Is(err, auth.ErrRevoked):
+		s.noteRefusal(c, name, "revoked")
+	}
+}
+
+// entered answers a log-in, and marks the browser as one of that account.
+func (s *server) entered(c echo.Context, l auth.Login, marks string) error {
+	if err := s.welcomed(c, l, marks); err != nil {
+		return err
+	}
+	return s.tell(c, l)
+}
+
+// welcomed marks the browser as one of an account.
+func (s *server) welcomed(c echo.Context, l auth.Login, marks string) error {
+	marks, err := s.Keeper.Mark(l.User.Name, marks)
+	if err != nil {
 		return err
 	}
 	c.SetCookie(
@@ -116,7 +135,7 @@ func (s *server) login(c echo.Context) error {
 		},
 	)
 	s.reconsider(c, l.User.ID)
-	return s.tell(c, l)
+	return nil
 }
 
 func (s *server) renew(c echo.Context) error {

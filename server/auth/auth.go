@@ -40,15 +40,21 @@ type User struct {
 	Revoked bool   `json:"revoked"`
 	// Browser names the browser of the log-in by which the user was found; "" where that is not known.
 	Browser string `json:"-"`
+	// Vouched says that the log-in by which the user was found came by a provider.
+	Vouched bool `json:"-"`
 	// Sites are the ids of the sites whose records a technician is given; none means all.
 	Sites []string `json:"sites,omitempty"`
 	// Left are the sites that were taken away of late, with the moment: work that was begun there may
 	// still be on its way.
 	Left map[string]time.Time `json:"left,omitempty"`
-	// Invited says that somebody was invited and has not come yet; Second that a code of a device is
-	// asked for at each log-in.
+	// Invited says that somebody was invited and has not come yet; Second that a code of a device or a
+	// passkey is asked for at each log-in.
 	Invited bool `json:"invited,omitempty"`
 	Second  bool `json:"second,omitempty"`
+	// Provider is the name at the provider by which somebody logs in, or is expected to; Linked says
+	// that they came.
+	Provider string `json:"provider,omitempty"`
+	Linked   bool   `json:"linked,omitempty"`
 }
 
 // finishing is how long work on a site that was taken away is still taken: a phone may have been
@@ -73,6 +79,9 @@ type account struct {
 	Hash       string      `json:"hash"` // "" until an invitation is taken up
 	Invitation *invitation `json:"invitation,omitempty"`
 	Factor     *factor     `json:"factor,omitempty"`
+	Passkeys   []passkey   `json:"passkeys,omitempty"`
+	Outside    *outside    `json:"outside,omitempty"`
+	Recovery   []string    `json:"recovery,omitempty"` // digests of the codes on paper that are left
 }
 
 var (
@@ -92,8 +101,9 @@ var (
 	ErrExists = errors.New("there is an account of this name already")
 	// ErrLast is wrapped when the only administrator would be none any more.
 	ErrLast = errors.New("this is the only administrator; name another one first")
-	// ErrSecond is returned for a right password where the code of the second factor is missing.
-	ErrSecond = errors.New("the code of the second factor is needed")
+	// ErrSecond is what a Wanted is, which is returned for a right password where the second factor is
+	// missing.
+	ErrSecond = errors.New("the second factor is needed")
 	// ErrInvited is returned for a right invitation where no new password is given with it.
 	ErrInvited = errors.New("an invitation needs a password of one's own")
 	// ErrInput is wrapped when an account's data cannot be taken.
@@ -117,6 +127,7 @@ type Keeper struct {
 	now            func() time.Time
 	hashing        hashing
 	tries          tries
+	passkeys       *relying   // nil: nobody logs in with one here
 	changing       sync.Mutex // one change of the accounts at a time
 	logins         sync.Mutex // so that a log-in that is being renewed is not brought back while it is ended
 }
@@ -178,7 +189,14 @@ func (k *Keeper) account(name string) (*account, error) {
 
 func readAccount(b []byte, now time.Time) (a account, err error) {
 	err = json.Unmarshal(b, &a)
-	a.Invited, a.Second = a.Invitation != nil && now.Before(a.Invitation.Until), a.Factor != nil && a.Factor.Confirmed
+	if a.Factor != nil { // of a time when the codes on paper went with the device
+		a.Recovery, a.Factor.Recovery = append(a.Recovery, a.Factor.Recovery...), nil
+	}
+	a.Provider, a.Linked = "", false
+	if a.Outside != nil {
+		a.Provider, a.Linked = a.Outside.Name, a.Outside.Subject != ""
+	}
+	a.Invited, a.Second = a.Invitation != nil && now.Before(a.Invitation.Until), a.hasCodes() || len(a.Passkeys) > 0
 	return a, err
 }
 
@@ -268,15 +286,19 @@ func (k *Keeper) SetRole(id string, role Role, more ...store.Step) error {
 
 // Users returns all accounts in the order of their names.
 func (k *Keeper) Users() (list []User, err error) {
-	err = k.users.Each(func(_ string, v []byte) error {
-		a, err := readAccount(v, k.now())
-		if err != nil {
-			return err
-		}
-		list = append(list, a.User)
-		return nil
-	})
+	err = k.each(func(a account) { list = append(list, a.User) })
 	return list, err
+}
+
+// each hands over all accounts in the order of their names.
+func (k *Keeper) each(to func(account)) error {
+	return k.users.Each(func(_ string, v []byte) error {
+		a, err := readAccount(v, k.now())
+		if err == nil {
+			to(a)
+		}
+		return err
+	})
 }
 
 // Revoke ends an account: its log-ins die at once, and what its devices still send goes to
@@ -456,6 +478,6 @@ func (k *Keeper) Who(token string) (User, error) {
 	if err != nil || !there {
 		return User{}, errors.Join(err, ErrToken) // ended by its owner, a new password or a logout
 	}
-	a.Browser = l.Browser
+	a.Browser, a.Vouched = l.Browser, l.Vouched
 	return a.User, nil
 }

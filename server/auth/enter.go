@@ -49,24 +49,8 @@ func (k *Keeper) Login(name, password, address string) (Login, error) {
 // for a new password that is refused; ErrBusy when too many passwords wait to be checked.
 func (k *Keeper) LoginFrom(in Entry, from Origin) (Login, error) {
 	counted := slots(in.Name, from, k.known(in.Name, from.Marks))
-	if long := k.tries.wait(counted, k.now()); long > 0 {
-		return Login{}, &Wait{long}
-	}
-	a, err := k.account(in.Name)
+	a, err := k.first(in, counted)
 	if err != nil {
-		return Login{}, err
-	}
-	if a != nil && a.Invited && a.Invitation.is(in.Password) {
-		if in.New == "" || a.Revoked {
-			return Login{}, errIf(a.Revoked, ErrRevoked, ErrInvited)
-		}
-		if a, err = k.takeUp(a, in.New); err != nil {
-			return Login{}, err
-		}
-	} else if a, err = k.recognised(a, in.Password); err != nil {
-		if errors.Is(err, ErrLogin) {
-			k.tries.failed(counted, k.now())
-		}
 		return Login{}, err
 	}
 	if a.Second {
@@ -79,6 +63,27 @@ func (k *Keeper) LoginFrom(in Entry, from Origin) (Login, error) {
 	}
 	k.tries.passed(counted)
 	return k.begin(a, from)
+}
+
+// first checks a password or an invitation, whatever else the account asks for.
+func (k *Keeper) first(in Entry, counted []slot) (*account, error) {
+	if long := k.tries.wait(counted, k.now()); long > 0 {
+		return nil, &Wait{long}
+	}
+	a, err := k.account(in.Name)
+	if err != nil {
+		return nil, err
+	}
+	if a != nil && a.Invited && a.Invitation.is(in.Password) {
+		if in.New == "" || a.Revoked {
+			return nil, errIf(a.Revoked, ErrRevoked, ErrInvited)
+		}
+		return k.takeUp(a, in.New)
+	}
+	if a, err = k.recognised(a, in.Password); errors.Is(err, ErrLogin) {
+		k.tries.failed(counted, k.now())
+	}
+	return a, err
 }
 
 func errIf(is bool, yes, no error) error {
@@ -126,9 +131,11 @@ func (k *Keeper) recognised(a *account, password string) (*account, error) {
 
 // begin makes a log-in of an account whose password was right. A password takes a while to check:
 // where the account was given another one meanwhile, or was ended, whoever knew the old one is out.
+// So it is with a passkey that was removed, or a provider's word: still says that they hold.
 //
-// Refuses: ErrLogin, ErrRevoked, ErrSecond for what changed since the account was read.
-func (k *Keeper) begin(a *account, from Origin) (Login, error) {
+// Refuses: ErrLogin, ErrRevoked, ErrSecond for what changed since the account was read; what still
+// refuses.
+func (k *Keeper) begin(a *account, from Origin, still ...func(now *account) error) (Login, error) {
 	k.logins.Lock()
 	defer k.logins.Unlock()
 	now, err := k.account(a.Name)
@@ -142,7 +149,13 @@ func (k *Keeper) begin(a *account, from Origin) (Login, error) {
 	case now.Second && !a.Second:
 		return Login{}, ErrSecond
 	}
+	for _, holds := range still {
+		if err := holds(now); err != nil {
+			return Login{}, err
+		}
+	}
 	u := now.User
+	u.Vouched = a.Vouched
 	if err := k.thin(u.ID); err != nil {
 		return Login{}, err
 	}
@@ -153,6 +166,7 @@ func (k *Keeper) begin(a *account, from Origin) (Login, error) {
 	token := base64.RawURLEncoding.EncodeToString(b[:32]) + tokenParts + base64.RawURLEncoding.EncodeToString(b[32:])
 	l := login{
 		User: u.ID, Name: u.Name, Made: k.now(), Device: short(from.Device), Browser: k.browser(from.Marks),
+		Vouched: u.Vouched,
 	}
 	var more []store.Step
 	if from.With != nil {

@@ -24,6 +24,8 @@ type login struct {
 	Device string    `json:"device"`
 	// Browser names the browser, by the mark that it keeps; "" where it keeps none.
 	Browser string `json:"browser,omitempty"`
+	// Vouched says that a provider vouched for its person.
+	Vouched bool `json:"vouched,omitempty"`
 	// Secret is the digest of the present refresh token, Before of the one before it. Turns counts the
 	// renewals, and Turned is when the last one was.
 	Secret string    `json:"secret"`

@@ -19,8 +19,37 @@ import (
 type factor struct {
 	Secret    string   `json:"secret"` // base32
 	Confirmed bool     `json:"confirmed"`
-	Used      int64    `json:"used"`     // the step of the newest code that was taken; each is taken once (RFC 6238, 5.2)
-	Recovery  []string `json:"recovery"` // digests of those that are left
+	Used      int64    `json:"used"`               // the step of the newest code that was taken; each is taken once (RFC 6238, 5.2)
+	Recovery  []string `json:"recovery,omitempty"` // where an earlier version kept the account's
+}
+
+// hasCodes says whether a device shows codes that are asked for.
+func (a *account) hasCodes() bool { return a.Factor != nil && a.Factor.Confirmed }
+
+// HasCodes says whether a device shows somebody codes that are asked for.
+func (k *Keeper) HasCodes(u User) (bool, error) {
+	a, err := k.account(u.Name)
+	return err == nil && a != nil && a.hasCodes(), err
+}
+
+// Wanted says by what the second factor can be given: an ErrSecond.
+type Wanted struct{ Codes, Passkey bool }
+
+// Error returns the sentence.
+func (*Wanted) Error() string { return ErrSecond.Error() }
+
+// Unwrap returns ErrSecond.
+func (*Wanted) Unwrap() error { return ErrSecond }
+
+// Ways names the ways, for the client.
+func (w *Wanted) Ways() string {
+	switch {
+	case w.Codes && w.Passkey:
+		return "code passkey"
+	case w.Passkey:
+		return "passkey"
+	}
+	return "code"
 }
 
 const (
@@ -63,32 +92,30 @@ func (f *factor) step(code string, at time.Time) (int64, error) {
 
 // second checks a code of the second factor, or one of its recovery codes, and uses it up.
 //
-// Refuses: ErrSecond without a code; ErrLogin for a wrong one.
+// Refuses: a Wanted without a code; ErrLogin for a wrong one.
 func (k *Keeper) second(id, code string) error {
-	if strings.TrimSpace(code) == "" {
-		return ErrSecond
-	}
-	var found error
-	err := k.change(id, func(a *account) {
-		found = ErrLogin
-		f := a.Factor
-		if f == nil {
-			return
+	empty := strings.TrimSpace(code) == ""
+	return k.changeIf(id, func(a *account) error {
+		if empty {
+			return &Wanted{a.hasCodes(), len(a.Passkeys) > 0}
 		}
-		step, err := f.step(code, k.now())
-		if err != nil {
-			found = err
-			return
+		if a.hasCodes() {
+			step, err := a.Factor.step(code, k.now())
+			if err != nil {
+				return err
+			}
+			if step > 0 {
+				a.Factor.Used = step
+				return nil
+			}
 		}
-		if step > 0 {
-			f.Used, found = step, nil
-			return
+		i := slices.Index(a.Recovery, secretDigest(plainCode(code)))
+		if i < 0 {
+			return ErrLogin
 		}
-		if i := slices.Index(f.Recovery, secretDigest(plainCode(code))); i >= 0 {
-			f.Recovery, found = slices.Delete(f.Recovery, i, i+1), nil
-		}
+		a.Recovery = slices.Delete(a.Recovery, i, i+1)
+		return nil
 	})
-	return errors.Join(err, found)
 }
 
 // BeginFactor makes a second factor that counts once ConfirmFactor has seen a code of it.
@@ -122,17 +149,12 @@ func (k *Keeper) BeginFactor(u User) (secret, address string, err error) {
 
 // ConfirmFactor lets a second factor count, whose device shows the code; the other log-ins end.
 //
-// Gives:   the recovery codes, which are shown this once.
+// Gives:   the recovery codes, which are shown this once; those of before end.
 // Refuses: ErrFactor where none was begun; ErrCode for a wrong code; a Wait after repeated ones.
 func (k *Keeper) ConfirmFactor(u User, code, token string, more ...store.Step) (recovery []string, err error) {
 	counted := []slot{{"factor " + u.ID, freeTries}}
 	if long := k.tries.wait(counted, k.now()); long > 0 {
 		return nil, &Wait{long}
-	}
-	var digests []string
-	for range recoveryCodes {
-		one := newCode()
-		recovery, digests = append(recovery, one), append(digests, secretDigest(plainCode(one)))
 	}
 	others := func(l kept) bool { return l.key != digest(token) }
 	err = k.changeEnding(u.ID, func(a *account) error {
@@ -147,7 +169,8 @@ func (k *Keeper) ConfirmFactor(u User, code, token string, more ...store.Step) (
 		case step == 0:
 			return ErrCode
 		}
-		f.Confirmed, f.Used, f.Recovery = true, step, digests
+		f.Confirmed, f.Used = true, step
+		recovery = a.giveRecovery()
 		return nil
 	}, others, more...)
 	if errors.Is(err, ErrCode) {
@@ -160,8 +183,7 @@ func (k *Keeper) ConfirmFactor(u User, code, token string, more ...store.Step) (
 	return recovery, nil
 }
 
-// EndFactor takes the second factor of somebody away: by themselves, or by an administrator for a
-// person whose device is lost.
+// EndFactor takes away the device that shows somebody codes; passkeys stay.
 //
 // Refuses: ErrInput for an unknown account; ErrFactor where there is none.
 func (k *Keeper) EndFactor(id string, more ...store.Step) error {
@@ -170,16 +192,18 @@ func (k *Keeper) EndFactor(id string, more ...store.Step) error {
 			return ErrFactor
 		}
 		a.Factor = nil
+		a.dropRecovery()
 		return nil
 	}, more...)
 }
 
-// CheckSecond checks a code of the second factor of somebody who is logged in, where they have one.
+// CheckSecond checks a code of the device of somebody who is logged in, where they have one that
+// shows codes.
 //
 // Refuses: ErrSecond, ErrLogin, a Wait after repeated failures.
 func (k *Keeper) CheckSecond(u User, code string) error {
-	if !u.Second {
-		return nil
+	if a, err := k.account(u.Name); err != nil || a == nil || !a.hasCodes() {
+		return err
 	}
 	counted := []slot{{"factor " + u.ID, freeTries}}
 	if long := k.tries.wait(counted, k.now()); long > 0 {

@@ -25,9 +25,10 @@ type Config struct {
 	ACME          string         // TLS by a certificate fetched for this host
 	ACMEDirectory string         // from where; "" for a public directory
 	BehindProxy   bool           // TLS ends in front
-	PublicURL     string         // where phones reach the server; "" where the request says so
 	Proxies       []netip.Prefix // with BehindProxy: which addresses in front are believed when they name a sender's
 	RequireSecond bool           // reviewers and administrators need a second factor
+	Origin        string         // what people open in the browser: https://HOST[:PORT]; "" where it is not known
+	PasskeyDomain string         // what passkeys are bound to; "" for the host of Origin
 	PlainAddress  string         // where plain HTTP tells phones what to do; "" for nowhere
 	FirstPassword string         // of the first administrator; "" for a random one
 	Upstream      string         // the office that a hub forwards to; "" at an office
@@ -49,6 +50,12 @@ type Config struct {
 	BackupTo    string // the recipients who alone can read them; "" leaves them readable
 
 	UpstreamPassword string // of that account
+
+	OpenIDIssuer     string // the provider by which people log in too; "" for none
+	OpenIDClient     string // this server's name there
+	OpenIDSecretFile string // its secret there; "" for a public client
+	OpenIDClaim      string // what an account's person is called by there
+	OpenIDSecond     bool   // the provider asks for a second factor itself
 
 	from []string // where each option's value came from
 }
@@ -163,6 +170,19 @@ func (c *Config) check() error {
 		return refuse("%s can be reached from other machines, where passwords would travel openly and phones get neither camera nor storage: "+
 			"give --own-ca, or --acme, or --cert and --key, or --behind-proxy where TLS ends in front", c.Address)
 	}
+	if c.Origin == "" {
+		c.Origin = c.ownOrigin()
+	}
+	switch {
+	case (c.OpenIDIssuer == "") != (c.OpenIDClient == ""):
+		return refuse("--openid-issuer and --openid-client go together")
+	case c.OpenIDIssuer == "" && (c.OpenIDSecretFile != "" || c.OpenIDSecond):
+		return refuse("--openid-secret-file and --openid-second go with --openid-issuer")
+	case c.OpenIDIssuer != "" && c.Origin == "":
+		return refuse("--openid-issuer needs --origin: the provider sends people back there")
+	case c.PasskeyDomain != "" && c.Origin == "":
+		return refuse("--passkey-domain needs --origin")
+	}
 	if c.BackupTo != "" && c.Backups == "" {
 		return refuse("--backup-encrypt-to goes with --backup-folder")
 	}
@@ -180,6 +200,22 @@ func (c *Config) check() error {
 		return refuse("--plain-addr goes with TLS")
 	}
 	return nil
+}
+
+// ownOrigin is what people open in the browser where that follows from other options, else "".
+func (c *Config) ownOrigin() string {
+	host, port, err := net.SplitHostPort(c.Address)
+	switch {
+	case err != nil || port == "0" || c.BehindProxy:
+		return ""
+	case c.ACME != "" && port == "443":
+		return "https://" + c.ACME
+	case c.ACME != "":
+		return "https://" + net.JoinHostPort(c.ACME, port)
+	case host == "localhost" && !c.TLS():
+		return "http://" + c.Address
+	}
+	return ""
 }
 
 // Loopback says whether an address can be reached from this machine alone.

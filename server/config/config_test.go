@@ -93,8 +93,16 @@ func TestRefused(t *testing.T) {
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=https://plant.example", "not the full name"},
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant", "not the full name"},
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant..example", "not the full name"},
-		{"serve", "--data d", "GAUGEWRIGHT_PUBLIC_URL=gauges.example.org", "not an address such as"},
-		{"serve", "--data d", "GAUGEWRIGHT_PUBLIC_URL=https://a.example/path", "not an address such as"},
+		{"serve", "--data d --openid-issuer https://p.example", "", "go together"},
+		{"serve", "--data d --openid-secret-file f", "", "go with --openid-issuer"},
+		{"serve", "--data d --addr 127.0.0.1:80 --openid-issuer https://p.example --openid-client c", "", "needs --origin"},
+		{"serve", "--data d --addr 127.0.0.1:80 --passkey-domain plant.example", "", "needs --origin"},
+		{"serve", "--data d", "GAUGEWRIGHT_ORIGIN=http://plant.example", "https://"},
+		{"serve", "--data d", "GAUGEWRIGHT_ORIGIN=https://plant.example/", "without anything behind"},
+		{"serve", "--data d", "GAUGEWRIGHT_ORIGIN=plant.example", "without anything behind"},
+		{"serve", "--data d", "GAUGEWRIGHT_OPENID_ISSUER=http://p.example", "https://"},
+		{"serve", "--data d", "GAUGEWRIGHT_OPENID_ISSUER=https://p.example?a=b", "not an address"},
+		{"serve", "--data d", "GAUGEWRIGHT_OPENID_CLAIM=", "name of a claim"},
 		{"serve", "--data d more", "", `"more"`},
 		{"demo", "--data d", "GAUGEWRIGHT_SEED=-1", "whole number"},
 	} {
@@ -133,6 +141,25 @@ func TestTaken(t *testing.T) {
 		c, err := read(t, "serve", "--data d "+args)
 		if (err != nil) != (plain == "refused") || err == nil && c.PlainAddress != plain {
 			t.Errorf("%s: plain HTTP at %q, %v", args, c.PlainAddress, err)
+		}
+	}
+}
+
+// TestTheOriginIsKnown where it follows from other options, and nowhere else.
+func TestTheOriginIsKnown(t *testing.T) {
+	for args, want := range map[string]string{
+		"":                                     "http://localhost:8080",
+		"--addr localhost:0":                   "",
+		"--addr 127.0.0.1:8080":                "",
+		"--addr localhost:8080 --behind-proxy": "",
+		"--addr :8443 --own-ca":                "",
+		"--addr :443 --acme plant.example":     "https://plant.example",
+		"--addr :8443 --acme plant.example":    "https://plant.example:8443",
+		"--addr :443 --acme a.example --origin https://b.example:99": "https://b.example:99",
+	} {
+		c, err := read(t, "serve", "--data d "+args)
+		if err != nil || c.Origin != want {
+			t.Errorf("%s: %q %v", args, c.Origin, err)
 		}
 	}
 }

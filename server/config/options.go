@@ -57,15 +57,43 @@ var options = []option{
 		"behind-proxy", "TLS ends at a proxy in front; plain HTTP is then taken on any address",
 		func(c *Config) *bool { return &c.BehindProxy },
 	),
-	text(
-		"public-url", "",
-		"where phones reach the server, for links on labels and certificates; else as the request says",
-		isPublic, func(c *Config) *string { return &c.PublicURL },
-	),
 	proxies("trusted-proxy", "127.0.0.0/8,::1/128", "with --behind-proxy: the proxy's addresses (CIDR, by commas); what anybody else says of a sender's address is not believed"),
 	truth(
 		"require-second", "reviewers and administrators work with a second factor only",
 		func(c *Config) *bool { return &c.RequireSecond },
+	),
+	text(
+		"origin", "",
+		"what people open in the browser (https://HOST[:PORT]), for passkeys, a provider and the links on labels and certificates; "+
+			"known by itself with --acme and on localhost; where it is not known, links lead where the request says",
+		isOrigin, func(c *Config) *string { return &c.Origin },
+	),
+	text(
+		"passkey-domain", "",
+		"what passkeys are bound to, so that they stay good when the host changes: the host of --origin, or a domain above it; that host if not given",
+		isHost, func(c *Config) *string { return &c.PasskeyDomain },
+	),
+	text(
+		"openid-issuer", "",
+		"the OpenID Connect provider by which people log in too (https://…), besides their passwords",
+		isIssuer, func(c *Config) *string { return &c.OpenIDIssuer },
+	),
+	text(
+		"openid-client", "", "with --openid-issuer: this server's client id there", isAny,
+		func(c *Config) *string { return &c.OpenIDClient },
+	),
+	text(
+		"openid-secret-file", "", "with --openid-issuer: the file of its secret there; none for a public client",
+		isAny, func(c *Config) *string { return &c.OpenIDSecretFile },
+	),
+	text(
+		"openid-claim", "preferred_username",
+		"with --openid-issuer: the claim that has the name by which an account expects its person; email counts only where the provider has verified it",
+		isClaim, func(c *Config) *string { return &c.OpenIDClaim },
+	),
+	truth(
+		"openid-second", "with --openid-issuer: the provider asks for a second factor, so that none is asked for here",
+		func(c *Config) *bool { return &c.OpenIDSecond },
 	),
 	text("plain-addr", auto, "with TLS: where plain HTTP tells phones what to do; auto: :8081 with --own-ca, :80 with --acme, else none", isPlainAddress,
 		func(c *Config) *string { return &c.PlainAddress }).shown(
@@ -287,11 +315,40 @@ func isDirectory(s string) error {
 	return nil
 }
 
-func isPublic(s string) error {
+func isOrigin(s string) error {
+	if s == "" {
+		return nil
+	}
 	u, err := url.Parse(s)
-	web := err == nil && (u.Scheme == "https" || u.Scheme == "http") && u.Host != ""
-	if s != "" && (!web || u.User != nil || strings.Trim(u.Path, "/") != "" || u.RawQuery+u.Fragment != "") {
-		return errors.New("not an address such as https://gauges.example.org")
+	if err != nil || u.Scheme+"://"+u.Host != s || u.Hostname() == "" || s != strings.ToLower(s) {
+		return errors.New("not an address such as https://gauges.example, without anything behind the host or port")
+	}
+	return safe(u)
+}
+
+func isIssuer(s string) error {
+	u, err := url.Parse(s)
+	switch {
+	case s == "":
+		return nil
+	case err != nil || u.Host == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil:
+		return errors.New("not an address such as https://provider.example")
+	}
+	return safe(u)
+}
+
+// safe refuses an address that others on the way could read or alter.
+func safe(u *url.URL) error {
+	ip := net.ParseIP(u.Hostname())
+	if u.Scheme == "https" || u.Scheme == "http" && (u.Hostname() == "localhost" || ip != nil && ip.IsLoopback()) {
+		return nil
+	}
+	return errors.New("begins with https://; http:// only on this machine itself")
+}
+
+func isClaim(s string) error {
+	if s == "" || strings.TrimSpace(s) != s {
+		return errors.New("not the name of a claim")
 	}
 	return nil
 }

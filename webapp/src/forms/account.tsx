@@ -6,6 +6,8 @@ import { Button } from "../parts/button";
 import { Field } from "../parts/field";
 import { accountWords as w } from "../words/account";
 import { showAge } from "../words/words";
+import { type Passkey, Passkeys } from "./passkeys";
+import { Recovery } from "./recovery";
 
 function explain(e: unknown): string {
   if (e instanceof LinkError && e.code === "password") return w.wrong;
@@ -55,23 +57,7 @@ function Setting({ onDone }: { onDone: () => void }) {
         setRecovery(((await send("/api/account/second/confirm", { code })) as { recovery: string[] }).recovery),
       explain,
     );
-  if (recovery !== undefined) {
-    return (
-      <>
-        <p>{w.recovery}</p>
-        <ol>
-          {recovery.map((r) => (
-            <li key={r}>
-              <code>{r}</code>
-            </li>
-          ))}
-        </ol>
-        <Button kind="main" onClick={onDone}>
-          {w.read}
-        </Button>
-      </>
-    );
-  }
+  if (recovery !== undefined) return <Recovery codes={recovery} onRead={onDone} />;
   return begun === undefined ? (
     <>
       <Field label={w.old} value={password} onInput={setPassword} type="password" autocomplete="current-password" />
@@ -163,7 +149,8 @@ function Logins() {
 
 /** Account is one's own password, second factor and log-ins; it needs a connection. */
 export function Account() {
-  const asked = useAsk<{ second: boolean; wanted: boolean }>("/api/account");
+  type Own = { codes: boolean; wanted: boolean; passkeys: Passkey[]; passkeys_here: boolean };
+  const asked = useAsk<Own>("/api/account");
   const a = asked.reply;
   return (
     <>
@@ -173,8 +160,9 @@ export function Account() {
           <Password />
           <h3>{w.second}</h3>
           {a.wanted ? <p role="alert">{w.wanted}</p> : null}
-          <p class="quiet">{a.second ? w.has : w.without}</p>
-          {a.second ? <Ending onDone={asked.again} /> : <Setting onDone={asked.again} />}
+          <p class="quiet">{a.codes ? w.has : w.without}</p>
+          {a.codes ? <Ending onDone={asked.again} /> : <Setting onDone={asked.again} />}
+          <Passkeys list={a.passkeys} here={a.passkeys_here} onKept={asked.again} />
           <Logins />
         </>
       )}

@@ -6,6 +6,7 @@ import { Later } from "../parts/later";
 import { words } from "../words/words";
 
 const loadFurther = () => import("./further").then((m) => m.Further);
+const loadWays = () => import("./ways").then((m) => m.Ways);
 
 function said(e: unknown): string {
   if (!(e instanceof LinkError)) return words.sync.storage;
@@ -43,7 +44,10 @@ export function LoginForm({ again }: { again: string }) {
       .finally(() => setBusy(false));
   };
   const kind = error instanceof LinkError ? error.code : "";
-  if (kind === "second" || kind === "invited") return <Later load={loadFurther} props={{ name, password, kind }} />;
+  if (kind === "second" || kind === "invited") {
+    const ways = error instanceof LinkError ? error.field : "";
+    return <Later load={loadFurther} props={{ name, password, kind, ways }} />;
+  }
   return (
     <form onSubmit={go}>
       <Field label={words.login.who} value={name} onInput={setName} autocomplete="username" required />
@@ -59,6 +63,7 @@ export function LoginForm({ again }: { again: string }) {
       <Button kind="main" type="submit" size="tall" wide disabled={busy}>
         {words.login.go}
       </Button>
+      <Later quiet load={loadWays} props={{}} />
     </form>
   );
 }

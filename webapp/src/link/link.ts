@@ -95,11 +95,20 @@ export class Link {
    * `login` when they are wrong or do not suffice.
    */
   async login(name: string, password: string, more: { code?: string; new?: string } = {}): Promise<void> {
-    await this.take(
-      await this.send("/api/login", { method: "POST", body: JSON.stringify({ name, password, ...more }) }),
-    );
+    await this.enter("/api/login", { name, password, ...more });
+  }
+
+  /** enter logs in by what one of the office's ways in asks for. Refuses: as login. */
+  async enter(path: string, body: unknown): Promise<void> {
+    await this.take(await this.send(path, { method: "POST", body: JSON.stringify(body) }));
     this.set({ problem: undefined });
     this.nudge();
+  }
+
+  /** guest asks one of the office's ways in something, before anybody is logged in. */
+  async guest(path: string, body?: unknown): Promise<unknown> {
+    const init = body === undefined ? {} : { method: "POST", body: JSON.stringify(body) };
+    return readJson(await this.send(path, init));
   }
 
   /**

@@ -2,8 +2,13 @@ import type { ComponentType } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { words } from "../words/words";
 
-/** Later shows a component whose code is fetched when it is first needed. */
-export function Later<P extends object>({ load, props }: { load: () => Promise<ComponentType<P>>; props: P }) {
+type Props<P> = { load: () => Promise<ComponentType<P>>; props: P; quiet?: boolean };
+
+/**
+ * Later shows a component whose code is fetched when it is first needed; a quiet one shows nothing
+ * until then.
+ */
+export function Later<P extends object>({ load, props, quiet }: Props<P>) {
   const [screen, set] = useState<{ it: ComponentType<P> } | "broken" | undefined>();
   useEffect(() => {
     let here = true;
@@ -18,6 +23,7 @@ export function Later<P extends object>({ load, props }: { load: () => Promise<C
       here = false;
     };
   }, []);
+  if (quiet && (screen === undefined || screen === "broken")) return null;
   if (screen === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (screen === "broken") return <p role="alert">{words.shell.broken}</p>;
   const It = screen.it;

@@ -105,6 +105,8 @@ export type Account = {
   sites?: string[];
   invited?: boolean;
   second?: boolean;
+  provider?: string;
+  linked?: boolean;
 };
 export type Aside = {
   seq: number;

@@ -103,11 +103,14 @@ export function Shell() {
         () => {
           setReady("ready");
           link.start();
-          // A login that outlived the database: the browser has emptied the storage in between.
-          if (isFresh() && !link.now().user) {
+          // A login that outlived the database: the browser has emptied the storage in between. Or one
+          // by a provider, from whose page the browser has come back.
+          const outside = location.hash === "#openid";
+          if (outside) history.replaceState(history.state, "", location.pathname);
+          if (outside || (isFresh() && !link.now().user)) {
             link.renew().then(
               () => {
-                setEmptied(true);
+                setEmptied(!outside);
                 link.nudge();
               },
               () => undefined,

@@ -1,7 +1,10 @@
 /** The texts of a log-in's second step, in English; they come with it. */
 export const enteringWords = {
   second: "Your account has a second factor. Type the code that your device shows now, or one of your recovery codes.",
+  key: "Your account asks for a passkey. Without it, type one of your recovery codes.",
+  passkey: "Use a passkey",
   code: "Code",
+  recovery: "Recovery code",
   invited: "Welcome. Choose a password that only you know.",
   new: "Your password, at least 10 characters",
   again: "The same once more",

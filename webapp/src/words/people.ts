@@ -24,8 +24,18 @@ export const peopleWords = {
   second: "has a second factor",
   invited: "invited",
   endSecond: "Take the second factor away",
-  endSecondHint: "For a device that was lost. Be sure who asks for it.",
+  endSecondHint: "For a device that was lost: its codes, all passkeys and recovery codes end. Be sure who asks for it.",
   secondEnded: (name: string) => `${name} logs in with the password alone now.`,
+  linked: "comes by the organization's log-in",
+  provider: "Name at the organization's log-in",
+  providerHint:
+    "Under this name the person logs in by the organization's log-in, for the first time within seven days.",
+  providerAs: (name: string, linked: boolean) =>
+    linked
+      ? `Logs in by the organization's log-in, as ${name}.`
+      : `Is expected by the organization's log-in, as ${name}.`,
+  providerKeep: "Let them come that way",
+  providerEnd: "Take that way away",
   last: "This is the only administrator. Name another one first.",
   revoke: "End access",
   sure: (name: string) =>

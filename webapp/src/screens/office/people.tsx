@@ -7,6 +7,7 @@ import type { Role } from "../../wire/api";
 import { peopleWords as w } from "../../words/people";
 import { Complaint, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
 import type { Account } from "../../records/office";
+import { Provider } from "./provider";
 import { Sites } from "./sites";
 
 const roles: readonly Role[] = ["technician", "reviewer", "administrator"];
@@ -112,6 +113,7 @@ function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
           </Button>
         </>
       ) : null}
+      {open ? <Provider path={path} account={account} onKept={onKept} /> : null}
       <Complaint error={d.error} />
       <p role="status">{said}</p>
     </details>
@@ -167,7 +169,9 @@ export function PeopleScreen() {
           <li key={u.id}>
             <span class="lead">{u.name}</span>
             <span>
-              {[w.roles[u.role], u.invited ? w.invited : "", u.second ? w.second : ""].filter(Boolean).join(", ")}
+              {[w.roles[u.role], u.invited ? w.invited : "", u.second ? w.second : "", u.linked ? w.linked : ""]
+                .filter(Boolean)
+                .join(", ")}
               {u.role === "technician" && !u.revoked ? (
                 <Sites id={u.id} name={u.name} sites={u.sites ?? []} onKept={asked.again} />
               ) : null}

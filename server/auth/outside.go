@@ -1,0 +1,129 @@
+package auth
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"gaugewright/sync/store"
+)
+
+// outside is by whom an account is known at a provider. Until somebody comes, a name is expected
+// for some days; then the provider's subject counts alone, whoever is given that name later.
+type outside struct {
+	Name    string    `json:"name"`
+	Until   time.Time `json:"until"`
+	Issuer  string    `json:"issuer,omitempty"`
+	Subject string    `json:"subject,omitempty"`
+}
+
+// Vouched is whom a provider vouches for. Second says that it asks for a second factor itself.
+type Vouched struct {
+	Issuer, Subject, Name string
+	Second                bool
+}
+
+var (
+	// ErrStranger is returned for somebody whom the provider knows and no account here expects.
+	ErrStranger = errors.New("no account here expects this person; ask the office")
+	// ErrOwnSecond is returned where the account has a second factor here, which the provider does not
+	// ask for.
+	ErrOwnSecond = errors.New("this account has a second factor here; log in with the password or the passkey")
+	// ErrNotOutside is returned where an account has no log-in by a provider.
+	ErrNotOutside = errors.New("this account has no log-in by the provider")
+)
+
+const maxOutside = 254 // of a name; the longest e-mail address (RFC 5321)
+
+// ExpectOpenID lets somebody log in by a provider, who comes within seven days under a name that
+// they have there. Whoever was known by it before is not any more.
+//
+// Refuses: ErrInput for an unknown account, a hub, or a name of other than 1 to 254 characters;
+// ErrExists where another account expects that name.
+func (k *Keeper) ExpectOpenID(id, name string, more ...store.Step) error {
+	name = strings.TrimSpace(name)
+	if name == "" || len(name) > maxOutside {
+		return fmt.Errorf("%w: name: the name at the provider has 1 to %d characters", ErrInput, maxOutside)
+	}
+	taken := false
+	err := k.each(func(a account) {
+		o := a.Outside
+		taken = taken || a.ID != id && o != nil && o.Subject == "" && nameKey(o.Name) == nameKey(name)
+	})
+	if err != nil {
+		return err
+	}
+	if taken {
+		return fmt.Errorf("%w: another account expects %s", ErrExists, name)
+	}
+	return k.changeEnding(id, func(a *account) error {
+		if a.Role == Hub {
+			return fmt.Errorf("%w: a hub logs in with its password", ErrInput)
+		}
+		a.Outside = &outside{Name: name, Until: k.now().Add(inviteLife)}
+		return nil
+	}, func(l kept) bool { return l.Vouched }, more...)
+}
+
+// EndOpenID takes the log-in by the provider from an account; the log-ins that came by it end.
+//
+// Refuses: ErrInput for an unknown account; ErrNotOutside.
+func (k *Keeper) EndOpenID(id string, more ...store.Step) error {
+	return k.changeEnding(id, func(a *account) error {
+		if a.Outside == nil {
+			return ErrNotOutside
+		}
+		a.Outside = nil
+		return nil
+	}, func(l kept) bool { return l.Vouched }, more...)
+}
+
+// LoginOutside logs in whom a provider vouches for: who is known by that subject, or is expected
+// under that name and comes for the first time, which linked notes. No account is made.
+//
+// Refuses: ErrStranger; ErrRevoked and ErrOwnSecond, in a Refused.
+func (k *Keeper) LoginOutside(v Vouched, from Origin, linked func(user string) store.Step) (Login, error) {
+	var known, expecting *account
+	err := k.each(func(a account) {
+		switch o := a.Outside; {
+		case o == nil:
+		case o.Subject == v.Subject && o.Issuer == v.Issuer:
+			known = &a
+		case o.Subject == "" && nameKey(o.Name) == nameKey(v.Name) && k.now().Before(o.Until):
+			expecting = &a
+		}
+	})
+	if err != nil {
+		return Login{}, err
+	}
+	a := known
+	if a == nil {
+		a = expecting
+	}
+	switch {
+	case a == nil:
+		return Login{}, ErrStranger
+	case a.Revoked:
+		return Login{}, &Refused{a.User, ErrRevoked}
+	case a.Second && !v.Second:
+		return Login{}, &Refused{a.User, ErrOwnSecond}
+	}
+	if known == nil {
+		err := k.changeIf(a.ID, func(now *account) error {
+			if now.Outside == nil || now.Outside.Subject != "" || now.Outside.Name != a.Outside.Name {
+				return ErrStranger
+			}
+			now.Outside.Issuer, now.Outside.Subject, now.Invitation = v.Issuer, v.Subject, nil
+			return nil
+		}, linked(a.ID))
+		if err != nil {
+			return Login{}, err
+		}
+	}
+	a.Vouched = true
+	return k.begin(a, from, func(now *account) error {
+		o := now.Outside
+		return errIf(o == nil || o.Subject != v.Subject || o.Issuer != v.Issuer, ErrStranger, nil)
+	})
+}
