@@ -20,7 +20,6 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
-	"gaugewright/server/certificates"
 	"gaugewright/server/labels"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
@@ -160,6 +159,7 @@ func New(d Deps) http.Handler {
 	office.POST("/visits/:id/reopen", s.reopen, limit(maxJSON))
 	office.POST("/visits/:id/certificate", s.certify, limit(maxJSON))
 	office.GET("/visits/:id/draft.pdf", s.draft)
+	office.POST("/certificates/read", s.readCertificate, limit(maxCertificate))
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
@@ -318,9 +318,9 @@ var statuses = []struct {
 	{office.ErrStale, http.StatusConflict, "changed"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
-	{certificates.ErrNotReady, http.StatusConflict, "unready"},
-	{certificates.ErrIncomplete, http.StatusConflict, "unready"},
+	{office.ErrUnready, http.StatusConflict, "unready"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
+	{office.ErrIncoming, http.StatusBadRequest, "range"},
 	{office.ErrAccreditation, http.StatusBadRequest, "range"},
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},

@@ -1,13 +1,19 @@
 package office
 
 import (
+	"errors"
+	"fmt"
+
 	"gaugewright/server/certificates"
 )
+
+// ErrUnready is wrapped where a visit has nothing yet that a draft of its paper could say.
+var ErrUnready = errors.New("there is no draft of its paper")
 
 // Preview draws what the certificate of a visit would say as the visit stands now, marked as a
 // draft on every page. Nothing is kept of it.
 //
-// Refuses: plant.ErrNotFound, ErrLetterhead, certificates.ErrNotReady.
+// Refuses: plant.ErrNotFound, ErrLetterhead, ErrUnready.
 func (o *Office) Preview(visit string) ([]byte, error) {
 	head, err := o.Letterhead()
 	if err != nil {
@@ -20,6 +26,9 @@ func (o *Office) Preview(visit string) ([]byte, error) {
 		return nil, err
 	}
 	in, err := certificates.Draft(o.store, visit, head.states(Sheet{}), o.now())
+	if errors.Is(err, certificates.ErrNotReady) {
+		err = fmt.Errorf("%w: %w", ErrUnready, err)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -30,5 +39,9 @@ func (o *Office) Preview(visit string) ([]byte, error) {
 		}
 		in.Technician.Name = Called(names, in.Visit.Person)
 	}
-	return certificates.PDF(in)
+	b, err := certificates.PDF(in)
+	if errors.Is(err, certificates.ErrIncomplete) {
+		err = fmt.Errorf("%w: %w", ErrUnready, err)
+	}
+	return b, err
 }
