@@ -99,7 +99,7 @@ figures: build
 lighthouse: build
 	cd webapp && node ../testdata/figures/record.mjs lighthouse node e2e/lighthouse.mjs
 
-# Takes the pictures of the README anew.
+# Retakes the pictures of the README.
 pictures: build
 	cd webapp && node e2e/pictures.mjs
 

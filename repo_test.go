@@ -25,7 +25,7 @@ const basis = "calc/document calc/units calc/numeric"
 
 var rooms = []room{
 	{"calc", basis + " calc/kinds/bursttest calc/kinds/gaugetest calc/kinds/leaktest calc/kinds/pitotstatic calc/kinds/programmed calc/kinds/switchtest " +
-		"calc/after calc/airdata calc/balance calc/burst calc/choose calc/serves calc/conformity calc/energy calc/entry calc/gauge calc/head calc/history calc/leak calc/medium calc/points calc/programme calc/reverse calc/standard calc/switches calc/trace calc/uncertainty calc/visit calc/work",
+		"calc/after calc/airdata calc/balance calc/burst calc/choose calc/serves calc/conformity calc/energy calc/entry calc/gauge calc/head calc/history calc/leak calc/medium calc/points calc/programme calc/reverse calc/rounding calc/rounds calc/standard calc/switches calc/trace calc/uncertainty calc/visit calc/work",
 		"calc/calctest calc/schema"}, // the table of the calculations and of the kinds
 	{"calc/calctest", "calc/document", ""}, // imports package testing, so that only tests may import it
 	{"calc/document", "", ""},
@@ -86,11 +86,13 @@ var rooms = []room{
 	}, // a kind says what it doubts; entry knows none
 	{"calc/reverse", basis + " calc/standard calc/work", "calc/calctest"}, // sheets of any kind, judged twice
 	{
-		"calc/serves", basis + " calc/airdata calc/standard calc/work", "calc/calctest",
+		"calc/serves", basis + " calc/airdata calc/gauge calc/standard calc/work", "calc/calctest",
 	}, // a plan of any kind makes the demand
 	{"calc/choose", "calc/document calc/numeric calc/visit", "calc"},
 	{"calc/after", "calc/conformity calc/document calc/visit", ""},
 	{"calc/visit", "calc/document calc/numeric", "calc"}, // its cases are read through the contract
+	{"calc/rounds", "calc/document", ""},
+	{"calc/rounding", "calc/document calc/numeric", ""},
 	{"calc/internal/bitdigest", "calc calc/document", ""},
 	{"calc/internal/coverage", "", "calc calc/leak calc/uncertainty"},
 	{"sync/clock", "", ""},
@@ -122,14 +124,14 @@ var rooms = []room{
 		basis + " calc calc/airdata sync/change sync/merge sync/store server/plant server/auth server/certificates",
 		"server/dcc server/dcc/dcctest",
 	},
-	{"server/register", basis + " calc sync/change sync/merge sync/store server/plant", ""},
+	{"server/register", basis + " calc calc/visit sync/change sync/merge sync/store server/plant", ""},
 	{"server/labels", "sync/change", ""},
-	{"server/certificates", "calc calc/visit calc/document calc/numeric calc/units sync/change sync/merge server/plant server/labels server/dcc server/paper", "sync/store"},
+	{"server/certificates", "calc calc/rounding calc/visit calc/document calc/numeric calc/units sync/change sync/merge server/plant server/labels server/dcc server/paper", "sync/store"},
 	{"server/paper", "sync/canonical sync/statement", "server/dcc"},
 	{"server/dcc", "calc/numeric calc/units", "server/dcc/dcctest"},
 	{"server/dcc/dcctest", "", ""}, // imports package testing, so that only tests may import it
-	{"server/office", "calc calc/choose calc/conformity sync/change sync/merge sync/statement sync/store " +
-		"server/auth server/certificates server/dcc server/labels server/paper server/plant server/register", "sync/clock"},
+	{"server/office", "calc calc/choose calc/conformity calc/rounds sync/change sync/merge sync/statement sync/store " +
+		"server/auth server/certificates server/dcc server/labels server/paper server/plant server/register", "server/demo sync/clock"},
 	{"server/verify", "calc sync/change sync/journal sync/merge sync/statement sync/store server/certificates server/office server/plant", "server/auth server/demo"},
 	{"server/api", "calc calc/document sync/change sync/hub sync/journal sync/link sync/store " +
 		"server/auth server/labels server/office server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},

@@ -108,6 +108,7 @@ function debian(arch, version, from, to, time) {
         "",
       ].join("\n"),
     );
+    for (const folder of [tree, ...folders(tree)]) chmodSync(folder, 0o755); // whatever the umask is
     for (const f of walk(tree)) utimesSync(f, Number(time), Number(time));
     run("dpkg-deb", ["--root-owner-group", "-Zxz", "--build", tree, to], { SOURCE_DATE_EPOCH: time });
   } finally {
@@ -120,6 +121,11 @@ const walk = (dir) =>
     .filter((e) => e.isFile())
     .map((e) => join(e.parentPath, e.name))
     .sort();
+
+const folders = (dir) =>
+  readdirSync(dir, { withFileTypes: true, recursive: true })
+    .filter((e) => e.isDirectory())
+    .map((e) => join(e.parentPath, e.name));
 
 /** materials says what a program is made of: Go modules and the packages of the client. */
 function materials(to) {
@@ -188,5 +194,5 @@ if (process.argv.includes("--check")) {
   const second = build(join(root, "release", "again"));
   rmSync(join(root, "release", "again"), { recursive: true });
   if (second !== first) throw new Error(`a second build has other bytes:\n${second}`);
-  console.log("a second build has the same bytes");
+  console.log("a second build here has the same bytes");
 }

@@ -138,6 +138,81 @@ func TestAbsoluteStandards(t *testing.T) {
 	}
 }
 
+// TestAbsoluteTyped: beside the absolute pressure stands what the gauge standard showed, as typed or
+// as it was set: 1 bar less 1000 hPa of air.
+func TestAbsoluteTyped(t *testing.T) {
+	for way, c := range map[string]struct {
+		capture doc
+		want    string
+	}{
+		"pointer-set": {taken("s1.up.0", "applied", "0.001"), "0.001 bar"},
+		"applied-set": {taken("s1.up.0", "indicated", "1.000"), "0 bar"},
+	} {
+		in := absoluteSheet(way, c.capture)
+		delete(in["barometer"].(doc), "certificate")
+		out := call(t, "evaluate", in)
+		one := out["readings"].([]any)[0].(doc)
+		if typed, ok := one["typed"].(doc); !ok || typed["applied"] != c.want {
+			t.Errorf("%s: typed %v, want %s", way, one["typed"], c.want)
+		}
+		if p := out["points"].([]any)[0].(doc); way == "pointer-set" && p["typed"] != 0.001 {
+			t.Errorf("the point has typed %v", p["typed"])
+		}
+	}
+}
+
+// TestAbsoluteAir: a barometer whose certificate does not reach the air is one that needs a reason
+// while the air is not known, is good where the air lies within, and is refused where it does not:
+// by the points, not by the range.
+func TestAbsoluteAir(t *testing.T) {
+	in := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"))
+	rng := doc{
+		"low": "800", "high": "1100", "unit": "hPa", "mode": "absolute", "absolute": "0.3",
+		"points": []doc{{"applied": "950", "error": "0", "expanded": "0.2"}, {"applied": "1050", "error": "0", "expanded": "0.2"}},
+	}
+	for air, want := range map[string]string{"": "no_statement", "1000": "", "940": "no_statement", "790": "low"} {
+		q := doc{"method": in["method"], "instrument": in["instrument"], "range": rng, "barometer": true}
+		if air != "" {
+			q["air_hpa"] = air
+		}
+		out := call(t, "serves", q)
+		if out["error"] != nil {
+			t.Fatal(out["error"])
+		}
+		got := ""
+		for _, o := range out["objections"].([]any) {
+			got += o.(doc)["code"].(string)
+		}
+		if got != want {
+			t.Errorf("air %q: %q, want %q", air, got, want)
+		}
+	}
+	in["surroundings"].(doc)["pressure_hpa"] = "890"
+	said := fmt.Sprint(call(t, "evaluate", in)["warnings"])
+	if !strings.Contains(said, "barometer.certificate.points") || !strings.Contains(said, "points of the barometer's certificate") {
+		t.Error(said)
+	}
+}
+
+// TestAbsoluteKinds: no meter and no barometer for work that uses none.
+func TestAbsoluteKinds(t *testing.T) {
+	leak := leakSheet(object{"limit_pa_s": 5}, object{"volume_m3": "0.001"}, nil)
+	leak["instrument"].(object)["mode"] = "absolute"
+	leak["instrument"].(object)["output"] = doc{"low": "4", "high": "20", "unit": "mA"}
+	rng := doc{"low": "0", "high": "24", "unit": "mA", "absolute": "0.01"}
+	for _, role := range []string{"meter", "barometer"} {
+		q := doc{"method": leak["method"], "instrument": leak["instrument"], "range": rng, role: true}
+		if e := fmt.Sprint(call(t, "serves", q)["error"]); !strings.Contains(e, "method.kind") || !strings.Contains(e, "no "+role) {
+			t.Errorf("%s: %v", role, e)
+		}
+	}
+	in := absoluteSheet("pointer-set")
+	q := doc{"method": in["method"], "instrument": in["instrument"], "range": rng, "meter": true, "barometer": true}
+	if e := fmt.Sprint(call(t, "serves", q)["error"]); !strings.Contains(e, "conflict") {
+		t.Errorf("both at once: %v", e)
+	}
+}
+
 // TestLookBackOnBarometer: where the barometer is found to show 20 hPa too little, 2.025 bar stood
 // at the mark of 2, and the run that passed fails. Both its readings rest on that one reading of the
 // barometer.
@@ -165,5 +240,68 @@ func TestLookBackOnBarometer(t *testing.T) {
 	}
 	if n := one["taken"].(doc); n["readings"] != 2.0 || n["out"] != 2.0 {
 		t.Errorf("taken: %v", n)
+	}
+}
+
+// TestLookBackBeyondTheBarometersPoints: what is known now ends below the air of the visit, and the
+// run that failed is judged as before. With the correction left out it would pass.
+func TestLookBackBeyondTheBarometersPoints(t *testing.T) {
+	sheet := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"), taken("s1.up.1", "applied", "1.005"))
+	known := func(high, off string) doc {
+		return doc{"ranges": []doc{{"low": "800", "high": "1200", "absolute": "0.3"}}, "certificate": doc{"points": []doc{
+			{"applied": "900", "error": off, "expanded": "0.2"}, {"applied": high, "error": off, "expanded": "0.2"},
+		}}}
+	}
+	out := call(t, "reverse", doc{
+		"unit": "hPa", "before": known("1100", "-20"), "after": known("950", "0"),
+		"affected": []doc{{"as": "barometer", "sheet": sheet}},
+	})
+	one := out["sheets"].([]any)[0].(doc)
+	if one["error"] != nil {
+		t.Fatal(one["error"])
+	}
+	was, is := one["before"].(doc), one["after"].(doc)
+	if was["verdict"] != "fail" || is["verdict"] != "fail" || one["changed"] != false {
+		t.Errorf("%v, then %v", was, is)
+	}
+	if n := one["taken"].(doc); n["readings"] != 2.0 || n["out"] != 0.0 || n["beyond"] != 2.0 {
+		t.Errorf("taken: %v", n)
+	}
+}
+
+// TestLookBackInAnotherQuantity: what was looked back on is in hPa, the sheet keeps its meter in mA.
+func TestLookBackInAnotherQuantity(t *testing.T) {
+	sheet := absoluteSheet("applied-set", taken("s1.up.0", "indicated", "8"))
+	sheet["instrument"].(doc)["output"] = doc{"low": "4", "high": "20", "unit": "mA"}
+	sheet["captures"].([]doc)[0]["unit"] = "mA"
+	known := doc{"u": "0.1"}
+	for as, want := range map[string]string{"meter": "affected[0].sheet.instrument.output.unit", "barometer": "", "standard": ""} {
+		out := call(t, "reverse", doc{
+			"unit": "hPa", "before": known, "after": known, "affected": []doc{{"as": as, "sheet": sheet}},
+		})
+		got := ""
+		if e, ok := out["sheets"].([]any)[0].(doc)["error"].(doc); ok {
+			got = e["field"].(string)
+		}
+		if got != want {
+			t.Errorf("%s: the fault is in %q, want %q", as, got, want)
+		}
+	}
+}
+
+// TestAbsoluteEntry: what a gauge standard shows is held to the point less the air, so that 0 bar at
+// 1 bar absolute is no reason to stop.
+func TestAbsoluteEntry(t *testing.T) {
+	in := absoluteSheet("pointer-set")
+	q := doc{
+		"method": in["method"], "instrument": in["instrument"], "captures": []doc{},
+		"entry": doc{"step": "s1.up.0", "of": "applied", "value": "0.001", "unit": "bar"},
+	}
+	if found := call(t, "entry", q)["findings"].([]any); len(found) == 0 {
+		t.Fatal("without the air 0 bar at 1 bar is not asked about: the test shows nothing")
+	}
+	q["air_hpa"] = "1000"
+	if found := call(t, "entry", q)["findings"].([]any); len(found) != 0 {
+		t.Error(found)
 	}
 }

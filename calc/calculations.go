@@ -22,6 +22,8 @@ import (
 	"gaugewright/calc/points"
 	"gaugewright/calc/programme"
 	"gaugewright/calc/reverse"
+	"gaugewright/calc/rounding"
+	"gaugewright/calc/rounds"
 	"gaugewright/calc/serves"
 	"gaugewright/calc/standard"
 	"gaugewright/calc/switches"
@@ -50,6 +52,7 @@ var calculations = slices.Concat(
 	gauge.Calculations(),
 	standard.Calculations(falseAccept),
 	[]document.Calculation{{Name: "expand", Call: kinds.ExpandMethod}, {Name: "evaluate", Call: kinds.EvaluateSheet}},
+	[]document.Calculation{{Name: "preview", Call: kinds.Preview}},
 	reverse.Calculations(kinds),
 	gaugetest.Calculations(),
 	serves.Calculations(kinds),
@@ -65,9 +68,12 @@ var calculations = slices.Concat(
 	programme.Calculations(),
 	trace.Calculations(),
 	visit.Calculations(),
+	rounds.Calculations(),
+	rounding.Calculations(),
 	choose.Calculations(
 		alone(serves.Calculations(kinds)[0]),
 		alone(document.Calculation{Name: "expand", Call: kinds.ExpandMethod}),
+		kinds.Has,
 	),
 )
 

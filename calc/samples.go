@@ -22,6 +22,8 @@ import (
 	"gaugewright/calc/points"
 	"gaugewright/calc/programme"
 	"gaugewright/calc/reverse"
+	"gaugewright/calc/rounding"
+	"gaugewright/calc/rounds"
 	"gaugewright/calc/serves"
 	"gaugewright/calc/standard"
 	"gaugewright/calc/switches"
@@ -38,11 +40,12 @@ func Samples() []document.Sample {
 	makers := slices.Concat(
 		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),
 		uncertainty.Samples(), gauge.Samples(), standard.Samples(),
-		[]document.Sample{{Calculation: "expand", Make: expandSample}, {Calculation: "evaluate", Make: evaluateSample}},
+		[]document.Sample{{Calculation: "expand", Make: expandSample}, {Calculation: "evaluate", Make: evaluateSample}, {Calculation: "preview", Make: expandSample}},
 		reverse.Samples(gaugetest.SheetSample), gaugetest.Samples(), serves.Samples(expandSample), choose.Samples(serves.Samples(expandSample)[0].Make),
 		[]document.Sample{{Calculation: "place", Make: work.PlaceSample}}, entry.Samples(), after.Samples(),
 		history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(), energy.Samples(),
 		airdata.Samples(), programme.Samples(), trace.Samples(), visit.Samples(),
+		rounds.Samples(), rounding.Samples(),
 	)
 	all := make([]document.Sample, 0, len(makers))
 	for _, d := range Calculations() {

@@ -56,7 +56,7 @@ type way struct {
 // Takes:   {steps, done, at, field_hpa?, particulars?, max_rate_kt_min?}: steps of the plan, ids of
 // those that are done, the place of the step that is shown, the latest measured pressure.
 // Gives:   {known}, false where the plan never comes back; else the conditions, the rates, the moves.
-// Refuses: what no move can be made of is told in words in the place of the move.
+// Refuses: what no move can be made of is explained in the place of the move.
 func calculateWay(in *document.Reader, out *document.Writer) error {
 	steps := readPlanned(in)
 	done := in.Texts("done")

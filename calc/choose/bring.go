@@ -17,10 +17,11 @@ type stop struct {
 	minutes                           int // at the instrument; 0 where the method cannot be laid out
 }
 
-// need is what one stop wants of the standards: one for its pressure, a second for its signal.
+// need is what one stop wants of the standards: one for its pressure, a second for its signal, and
+// for an absolute pressure by a gauge standard one for the air.
 type need struct {
 	stop    int
-	meter   bool
+	role    string   // "meter" or "barometer", "" for its pressure
 	serving []string // the standards without an objection
 	covered bool
 }
@@ -30,11 +31,12 @@ type need struct {
 //
 // The standards are as few as serve every stop: each time the one that serves most of those that
 // are left, of equal ones the first by name. Each stop counts once for its pressure, and a
-// transmitter once more for its signal.
+// transmitter once more for its signal. An absolute pressure that no standard measures alone counts
+// once for a gauge standard and once for the barometer beside it.
 //
 // Takes:   {today, stops: [{id, method?, instrument?, own?, area?, medium?, connection?, cautions?}],
 // standards as in choose}.
-// Gives:   {minutes, unknown, standards: [{standard, stops}], unserved: [{stop, meter?}], areas:
+// Gives:   {minutes, unknown, standards: [{standard, stops}], unserved: [{stop, meter?, barometer?}], areas:
 // [{area, stops, minutes, connections: [{name, stops}], media: [{name, stops}], oxygen}], stops:
 // [{id, minutes?}]}; unknown counts the stops whose time is not known.
 // Refuses: a today that is no date.
@@ -105,16 +107,19 @@ func oneSpaced(s string) string { return strings.Join(strings.Fields(s), " ") }
 
 // asked is what was found of one method on one instrument, which many stops of a day share.
 type asked struct {
-	about           string
-	oxygen          bool
-	minutes         int
-	serving, meters []string
-	sends           bool
+	about   string
+	oxygen  bool
+	minutes int
+	serving []string // alone
+	beside  []string // with a barometer
+	meters  []string
+	airs    []string // as that barometer
+	sends   bool
 }
 
 // needs finds what every stop wants and which standards serve it, and how long each takes.
 func (c chooser) needs(stops []stop, all []*standard, today string) []need {
-	var known []*asked
+	var answers []*asked
 	var list []need
 	for i := range stops {
 		s := &stops[i]
@@ -123,20 +128,27 @@ func (c chooser) needs(stops []stop, all []*standard, today string) []need {
 		}
 		about := string(document.AppendValue(document.AppendValue(nil, s.method), s.instrument))
 		var a *asked
-		for _, k := range known {
-			if k.about == about && k.oxygen == s.oxygen {
-				a = k
+		for _, one := range answers {
+			if one.about == about && one.oxygen == s.oxygen {
+				a = one
 			}
 		}
 		if a == nil {
 			a = c.ask(s, all, today)
 			a.about, a.oxygen = about, s.oxygen
-			known = append(known, a)
+			answers = append(answers, a)
 		}
 		s.minutes = a.minutes
-		list = append(list, need{stop: i, serving: without(a.serving, s.own)})
+		alone, beside := without(a.serving, s.own), without(a.beside, s.own)
+		if len(alone) == 0 && len(beside) > 0 {
+			list = append(list,
+				need{stop: i, serving: beside},
+				need{stop: i, role: barometer, serving: without(a.airs, s.own)})
+		} else {
+			list = append(list, need{stop: i, serving: alone})
+		}
 		if a.sends {
-			list = append(list, need{stop: i, meter: true, serving: without(a.meters, s.own)})
+			list = append(list, need{stop: i, role: meter, serving: without(a.meters, s.own)})
 		}
 	}
 	return list
@@ -155,24 +167,48 @@ func without(ids []string, own string) []string {
 // ask asks about one method on one instrument.
 func (c chooser) ask(s *stop, all []*standard, today string) *asked {
 	a := &asked{minutes: c.minutes(s.method, s.instrument)}
-	_, a.sends = s.instrument.Get("output")
-	for i := range all {
-		serves := func(role string) bool {
-			for j := range all[i].ranges {
-				if len(c.candidate(s.method, s.instrument, all[i], j, today, role, s.oxygen && role == "").objections) == 0 {
-					return true
-				}
-			}
-			return false
-		}
-		if serves("") {
-			a.serving = append(a.serving, all[i].id)
-		}
-		if a.sends && serves("meter") {
-			a.meters = append(a.meters, all[i].id)
+	w := work{method: s.method, instrument: s.instrument, today: today, oxygen: s.oxygen}
+	a.sends = c.reads(&w)
+	for _, one := range all {
+		alone, beside := c.fits(&w, one)
+		switch {
+		case alone:
+			a.serving = append(a.serving, one.id)
+		case beside:
+			a.beside = append(a.beside, one.id)
 		}
 	}
+	if w.role = meter; a.sends {
+		a.meters = c.suiting(&w, all)
+	}
+	if w.role = barometer; len(a.beside) > 0 {
+		a.airs = c.suiting(&w, all)
+	}
 	return a
+}
+
+// suiting lists the standards that have a range with no objection.
+func (c chooser) suiting(w *work, all []*standard) (list []string) {
+	for _, one := range all {
+		if alone, _ := c.fits(w, one); alone {
+			list = append(list, one.id)
+		}
+	}
+	return list
+}
+
+// fits says whether a standard has a range that nothing speaks against, or nothing but that a
+// barometer must be beside it.
+func (c chooser) fits(w *work, s *standard) (alone, beside bool) {
+	for i := range s.ranges {
+		switch list := c.candidate(w, s, i).objections; {
+		case len(list) == 0:
+			return true, false
+		case len(list) == 1 && list[0].code == besides:
+			beside = true
+		}
+	}
+	return false, beside
 }
 
 // minutes returns how long a run takes by its plan, in whole minutes up; 0 where it has none.
@@ -226,8 +262,8 @@ func writeCover(out *document.Writer, stops []stop, all []*standard, needs []nee
 		}
 		out.Begin()
 		out.Text("stop", stops[needs[i].stop].id)
-		if needs[i].meter {
-			out.Flag("meter", true)
+		if needs[i].role != "" {
+			out.Flag(needs[i].role, true)
 		}
 		out.End()
 	}

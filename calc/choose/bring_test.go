@@ -17,8 +17,8 @@ type brought struct {
 		Stops    []string
 	}
 	Unserved []struct {
-		Stop  string
-		Meter bool
+		Stop             string
+		Meter, Barometer bool
 	}
 	Areas []struct {
 		Area               string
@@ -122,6 +122,41 @@ func TestBringForATransmitter(t *testing.T) {
 	got = bring(t, stop, reference("c", "C", "20", "2027-01-01")+","+reference("e", "E", "16", "2027-01-01")+","+meter)
 	if len(got.Unserved) != 0 || len(got.Standards) != 2 || got.Standards[0].Standard != "e" || got.Standards[1].Standard != "m" {
 		t.Errorf("with a standard and a meter: %+v, unserved %+v", got.Standards, got.Unserved)
+	}
+}
+
+// TestBringABarometer: an absolute pressure by a gauge standard needs a barometer besides; where a
+// standard measures it alone, none is carried.
+func TestBringABarometer(t *testing.T) {
+	stop := `{"id":"p","method":{"kind":"gauge","points":{"values":["1","4"]},"directions":"up"},"instrument":{"low":"0","high":"4","unit":"bar","mode":"absolute",` +
+		`"limit":{"rule":"terms","of_span_percent":"1"}}}`
+	device := func(id, low, high, unit, mode string) string {
+		return `{"id":"` + id + `","name":"` + id + `","due":"2027-01-01","calibrated":"2026-01-01","ranges":[` +
+			`{"low":"` + low + `","high":"` + high + `","unit":"` + unit + `","mode":"` + mode + `","of_span_percent":"0.02","k":"2"}]}`
+	}
+	gauge, air := device("g", "-1", "5", "bar", "gauge"), device("b", "800", "1100", "hPa", "absolute")
+	got := bring(t, stop, gauge)
+	if len(got.Standards) != 1 || len(got.Unserved) != 1 || !got.Unserved[0].Barometer {
+		t.Errorf("without a barometer: %+v, unserved %+v", got.Standards, got.Unserved)
+	}
+	got = bring(t, stop, gauge+","+air)
+	if len(got.Standards) != 2 || got.Standards[0].Standard != "b" || got.Standards[1].Standard != "g" || len(got.Unserved) != 0 {
+		t.Errorf("with a barometer: %+v, unserved %+v", got.Standards, got.Unserved)
+	}
+	got = bring(t, stop, gauge+","+air+","+device("z", "0", "5", "bar", "absolute"))
+	if len(got.Standards) != 1 || got.Standards[0].Standard != "z" || len(got.Unserved) != 0 {
+		t.Errorf("with an absolute standard: %+v, unserved %+v", got.Standards, got.Unserved)
+	}
+}
+
+// TestBringNoMeter: a leak test on what has an output reads no signal.
+func TestBringNoMeter(t *testing.T) {
+	stop := `{"id":"l","method":{"kind":"leak","phases":[{"name":"pressure","pressure":"4","measure_s":120,"every_s":10}]},"instrument":{"low":"0","high":"10","unit":"bar","mode":"gauge",` +
+		`"output":{"low":"4","high":"20","unit":"mA"}}}`
+	for _, u := range bring(t, stop, reference("c", "C", "20", "2027-01-01")).Unserved {
+		if u.Meter {
+			t.Error("a meter is wanted")
+		}
 	}
 }
 

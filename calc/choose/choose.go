@@ -12,13 +12,18 @@ import (
 // Calculation is another calculation, from document to document.
 type Calculation func(doc []byte) []byte
 
-// Calculations returns the calculations choose, which asks serves and expand, certify, certificates,
-// uses, stated and bring, which asks both too.
-func Calculations(serves, expand Calculation) []document.Calculation {
-	c := chooser{serves, expand}
-	return []document.Calculation{{Name: "choose", Call: c.calculate}, {Name: "certify", Call: calculateCertify},
+// Has says whether a kind of work uses a meter or a barometer.
+type Has func(kind, role string) bool
+
+// Calculations returns the calculations choose and bring, which ask serves, expand and the table of
+// kinds, and certify, certificates, uses and stated, which ask nobody.
+func Calculations(serves, expand Calculation, has Has) []document.Calculation {
+	c := chooser{serves, expand, has}
+	return []document.Calculation{
+		{Name: "choose", Call: c.calculate}, {Name: "certify", Call: calculateCertify},
 		{Name: "certificates", Call: calculateCertificates}, {Name: "uses", Call: calculateUses},
-		{Name: "stated", Call: calculateStated}, {Name: "bring", Call: c.calculateBring}}
+		{Name: "stated", Call: calculateStated}, {Name: "bring", Call: c.calculateBring},
+	}
 }
 
 // What speaks against a range, beside what "serves" says.
@@ -30,6 +35,14 @@ const (
 	kind      = "kind"         // it measures something else
 	mode      = "mode"         // absolute, gauge or differential, and another is asked for
 	nothing   = "no_statement" // nothing can be said of its uncertainty
+	unstated  = "no_specification"
+	besides   = "barometer" // it measures an absolute pressure only with a barometer beside it
+)
+
+// What is chosen beside the standard.
+const (
+	meter     = "meter"     // what reads a transmitter's signal
+	barometer = "barometer" // what measures the air beside a gauge standard
 )
 
 // inService is the status of a standard that may be used; "" counts as that.
@@ -53,7 +66,24 @@ func Years(calibrated, on string) string {
 // nobody knows when it is due counts as out of date.
 func OutOfDate(due, on string) bool { return day(due) < day(on) }
 
-type chooser struct{ serves, expand Calculation }
+type chooser struct {
+	serves, expand Calculation
+	has            Has
+}
+
+// work is a method on an instrument, and the day on which what serves it in a role is chosen.
+type work struct {
+	method, instrument *document.Value
+	today, role        string
+	oxygen             bool   // the instrument is in oxygen service
+	air                string // the pressure of the air in hPa, "" where it is not known
+}
+
+// reads says whether a meter reads a signal of the instrument.
+func (c chooser) reads(w *work) bool {
+	output, ok := w.instrument.Get("output")
+	return ok && output.Kind == document.Object && c.has(text(w.method, "kind"), meter)
+}
 
 // objection is what speaks against a range, with what it is about.
 type objection struct {
@@ -83,40 +113,52 @@ type standard struct {
 
 // calculate is the calculation choose.
 //
-// Takes:   {method, instrument, own?, today, meter?, barometer?, medium?, cautions?, standards: [{id,
-// name?, status?, due?, calibrated?, medium?, cleaned_for_oxygen?, ranges}]}; own is the id of the
-// instrument's record, which is no standard for itself; with meter what reads a transmitter's signal
-// is chosen, and ranges of other quantities than the signal's are left out; with barometer what
-// measures the air beside a gauge standard, and ranges that do not measure absolute pressure are
-// left out; medium and cautions say whether the instrument is in oxygen service.
-// Gives:   {needed_ratio?, list: [{standard, index, range, fit, worst?, objections, barred?}]}, the
-// best first; range is in the instrument's unit; of one that is barred no reason makes a standard.
-// Refuses: a today that is no date.
+// Takes:   {method, instrument, own?, today, meter?, barometer?, air_hpa?, medium?, cautions?,
+// standards: [{id, name?, status?, due?, calibrated?, medium?, cleaned_for_oxygen?, ranges}]}; own is
+// the id of the instrument's record, which is no standard for itself; with meter what reads a
+// transmitter's signal is chosen, and ranges of other quantities than the signal's are left out;
+// with barometer what measures the air beside a gauge standard, which is air_hpa where that is
+// known, and ranges that do not measure absolute pressure are left out; medium and cautions say
+// whether the instrument is in oxygen service.
+// Gives:   {needed_ratio?, meter?, list: [{standard, index, range, fit, worst?, objections,
+// barred?}]}, the best first; meter says that a signal is read, so that a meter is to be chosen too;
+// range is in the instrument's unit; of one that is barred no reason makes a standard.
+// Refuses: a today that is no date; a meter or a barometer for a kind of work that uses none, and
+// both at once.
 func (c chooser) calculate(in *document.Reader, out *document.Writer) error {
-	method, instrument := in.RawObject("method"), in.RawObject("instrument")
-	own, role := in.TextOr("own", ""), ""
-	for _, r := range []string{"meter", "barometer"} {
-		if in.Flag(r, false) {
-			role = r
+	w := work{method: in.RawObject("method"), instrument: in.RawObject("instrument")}
+	own := in.TextOr("own", "")
+	for _, r := range []string{meter, barometer} {
+		switch asked := in.Flag(r, false); {
+		case asked && in.Err() == nil && w.role != "":
+			in.Fail(document.CodeConflict, r, "a meter or a barometer is chosen, not both at once")
+		case asked && in.Err() == nil && !c.has(text(w.method, "kind"), r):
+			in.Fail(document.CodeConflict, r, "work of this kind uses no "+r)
+		case asked:
+			w.role = r
 		}
+	}
+	if in.Has("air_hpa") {
+		w.air = in.Decimal("air_hpa").Text
 	}
 	medium, cautions := in.TextOr("medium", ""), []string(nil)
 	if in.Has("cautions") {
 		cautions = in.Texts("cautions")
 	}
-	oxygen := visit.Oxygen(medium, cautions) && role == "" // meter and barometer do not touch the medium
-	today := readToday(in)
+	w.oxygen = visit.Oxygen(medium, cautions)
+	w.today = readToday(in)
 	var all []*candidate
 	for _, r := range in.List("standards") {
-		s := readStandard(r, today)
+		s := readStandard(r, w.today)
 		if s.id == own {
 			continue
 		}
 		for i := range s.ranges {
-			if in.Err() == nil {
-				if one := c.candidate(method, instrument, &s, i, today, role, oxygen); role == "" || !one.other(role) {
-					all = append(all, one)
-				}
+			if in.Err() != nil {
+				return in.Err()
+			}
+			if one := c.candidate(&w, &s, i); w.role == "" || !one.other(w.role) {
+				all = append(all, one)
 			}
 		}
 	}
@@ -124,7 +166,7 @@ func (c chooser) calculate(in *document.Reader, out *document.Writer) error {
 		return err
 	}
 	slices.SortStableFunc(all, better)
-	write(out, all)
+	write(out, all, w.role == "" && c.reads(&w))
 	return nil
 }
 
@@ -138,23 +180,26 @@ func readToday(in *document.Reader) string {
 }
 
 func readStandard(r *document.Reader, today string) standard {
-	why := visit.Unclean(r.TextOr("medium", ""), r.TextOr("cleaned_for_oxygen", ""), today)
-	return standard{unclean: why, id: r.Text("id"), name: r.TextOr("name", ""), status: r.TextOr("status", ""), due: day(r.TextOr("due", "")),
-		years: Years(r.TextOr("calibrated", ""), today), ranges: r.Values("ranges")}
+	return standard{
+		id: r.Text("id"), name: r.TextOr("name", ""), status: r.TextOr("status", ""),
+		due: day(r.TextOr("due", "")), years: Years(r.TextOr("calibrated", ""), today),
+		unclean: visit.Unclean(r.TextOr("medium", ""), r.TextOr("cleaned_for_oxygen", ""), today),
+		ranges:  r.Values("ranges"),
+	}
 }
 
 // day returns the date of a date or a moment.
 func day(s string) string { return s[:min(len(s), len("2006-01-02"))] }
 
 // candidate asks about one range.
-func (c chooser) candidate(
-	method, instrument *document.Value, s *standard, i int, today, role string, oxygen bool,
-) *candidate {
+func (c chooser) candidate(w *work, s *standard, i int) *candidate {
+	oxygen := w.oxygen && w.role == "" // a meter and a barometer do not touch the medium
 	original := &s.ranges[i]
 	one := &candidate{
-		standard: s.id, name: s.name, index: i, objections: s.against(today, oxygen), barred: oxygen && s.unclean != "",
+		standard: s.id, name: s.name, index: i, objections: s.against(w.today, oxygen),
+		barred: oxygen && s.unclean != "",
 	}
-	served := c.served(method, instrument, original, s.years, role)
+	served := c.served(w, original, s.years)
 	if e, ok := served.Get("error"); ok {
 		one.objections = append(one.objections, objection{code: nothing, text: text(e, "message")})
 	} else {
@@ -162,19 +207,25 @@ func (c chooser) candidate(
 	}
 	moved, _ := served.Get("range")
 	one.rng = rangeOf(original, moved, s.years)
-	if role == "" && !one.other("") && text(method, "kind") == programme {
-		if why := c.refused(method, instrument, &one.rng); why != "" {
+	if w.role == "" && !one.other("") && text(w.method, "kind") == programme {
+		if why := c.refused(w, &one.rng); why != "" {
 			one.objections = append(one.objections, objection{code: programme, text: why})
 		}
+	}
+	if w.role == barometer && one.has(unstated) { // without its u the applied pressure has none
+		one.barred = true
 	}
 	return one
 }
 
+// has says whether an objection is among those of a range.
+func (one *candidate) has(code string) bool {
+	return slices.ContainsFunc(one.objections, func(o objection) bool { return o.code == code })
+}
+
 // other says whether a range measures something else; as a barometer a gauge does too.
 func (one *candidate) other(role string) bool {
-	return slices.ContainsFunc(one.objections, func(o objection) bool {
-		return o.code == kind || role == "barometer" && o.code == mode
-	})
+	return one.has(kind) || role == barometer && one.has(mode)
 }
 
 // against says what the record of a standard says against using it on a day.
@@ -196,45 +247,50 @@ func (s *standard) against(today string, oxygen bool) []objection {
 }
 
 // known is what a range of a record may say that matters for whether it serves.
-var known = []string{"low", "high", "unit", "mode", "of_reading_percent", "of_span_percent", "absolute", "stability_ppm", "k",
-	"drift_per_year", "resolution", "max_rate", "points"}
+var known = []string{
+	"low", "high", "unit", "mode", "of_reading_percent", "of_span_percent", "absolute",
+	"stability_ppm", "k", "drift_per_year", "resolution", "max_rate", "points",
+}
 
 // served asks the calculation serves about a range.
-func (c chooser) served(method, instrument, original *document.Value, years, role string) document.Value {
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Value("method", method)
-	w.Value("instrument", instrument)
-	w.BeginObject("range")
+func (c chooser) served(w *work, original *document.Value, years string) document.Value {
+	doc := document.NewWriter(nil)
+	doc.Begin()
+	doc.Value("method", w.method)
+	doc.Value("instrument", w.instrument)
+	doc.BeginObject("range")
 	items := original.Items()
 	for i, name := range original.Names() {
 		if slices.Contains(known, name) {
-			w.Value(name, &items[i])
+			doc.Value(name, &items[i])
 		}
 	}
-	w.End()
+	doc.End()
 	if years != "" {
-		w.Text("years_since", years)
+		doc.Text("years_since", years)
 	}
-	if role != "" {
-		w.Flag(role, true)
+	if w.role != "" {
+		doc.Flag(w.role, true)
 	}
-	w.End()
-	return reply(c.serves(w.Bytes()))
+	if w.role == barometer && w.air != "" {
+		doc.Text("air_hpa", w.air)
+	}
+	doc.End()
+	return reply(c.serves(doc.Bytes()))
 }
 
 // refused asks why a programme may not be run with a range; "" where it may.
-func (c chooser) refused(method, instrument, rng *document.Value) string {
-	w := document.NewWriter(nil)
-	w.Begin()
-	w.Value("method", method)
-	w.Value("instrument", instrument)
-	w.Text("label", "as found")
+func (c chooser) refused(w *work, rng *document.Value) string {
+	doc := document.NewWriter(nil)
+	doc.Begin()
+	doc.Value("method", w.method)
+	doc.Value("instrument", w.instrument)
+	doc.Text("label", "as found")
 	if text(rng, "unit") != "" {
-		w.Value("standard", rng)
+		doc.Value("standard", rng)
 	}
-	w.End()
-	said := reply(c.expand(w.Bytes()))
+	doc.End()
+	said := reply(c.expand(doc.Bytes()))
 	if e, ok := said.Get("error"); ok {
 		return text(e, "message")
 	}
@@ -322,10 +378,8 @@ func (one *candidate) weight() int {
 	if one.barred {
 		n += 100
 	}
-	for _, o := range one.objections {
-		if o.code == kind {
-			n += 100
-		}
+	if one.has(kind) {
+		n += 100
 	}
 	return n
 }
@@ -345,7 +399,10 @@ func number(v *document.Value, name string) (float64, bool) {
 	return x, err == nil
 }
 
-func write(out *document.Writer, all []*candidate) {
+func write(out *document.Writer, all []*candidate, reads bool) {
+	if reads {
+		out.Flag(meter, true)
+	}
 	for i := range all {
 		if all[i].worst != nil && all[i].needed != nil {
 			out.Value("needed_ratio", all[i].needed)

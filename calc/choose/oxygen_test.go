@@ -52,3 +52,67 @@ func TestOnlyACleanStandardServesOxygen(t *testing.T) {
 		}
 	}
 }
+
+// besideFor asks what can be chosen beside the standard of an absolute transmitter of 0 to 4 bar.
+func besideFor(t *testing.T, kind, with, standards string) (r struct {
+	Meter bool
+	List  []struct {
+		Objections []struct{ Code string }
+		Barred     bool
+	}
+	Error *struct{ Code, Field string }
+}) {
+	t.Helper()
+	doc := `{"method":` + kind + `,"instrument":{"low":"0","high":"4","unit":"bar","mode":"absolute","limit":{"rule":"terms","of_span_percent":"1"},` +
+		`"output":{"low":"4","high":"20","unit":"mA"}},"today":"2026-05-01",` + with + `"standards":[` + standards + `]}`
+	if err := json.Unmarshal(calc.Call("choose", []byte(doc)), &r); err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+const (
+	fourBar   = `{"kind":"gauge","points":{"values":["1","4"]},"directions":"up"}`
+	ofCurrent = `{"id":"m","due":"2027-01-01","ranges":[{"low":"0","high":"24","unit":"mA","of_reading_percent":"0.02"}]}`
+	ofAir     = `{"id":"b","due":"2027-01-01","ranges":[{"low":"800","high":"1100","unit":"hPa","mode":"absolute"`
+)
+
+// TestWhatIsBesideTouchesNoOxygen: a meter and a barometer need no cleaning; a standard does.
+func TestWhatIsBesideTouchesNoOxygen(t *testing.T) {
+	for role, standard := range map[string]string{"meter": ofCurrent, "barometer": ofAir + `,"absolute":"0.3"}]}`} {
+		r := besideFor(t, fourBar, `"`+role+`":true,"medium":"oxygen",`, standard)
+		if len(r.List) != 1 || len(r.List[0].Objections) != 0 || r.List[0].Barred {
+			t.Errorf("%s: %+v", role, r)
+		}
+	}
+	r := besideFor(t, fourBar, `"medium":"oxygen",`, `{"id":"s","due":"2027-01-01","ranges":[`+good+`]}`)
+	if len(r.List) != 1 || !r.List[0].Barred {
+		t.Errorf("standard: %+v", r)
+	}
+}
+
+// TestBarometerNeedsASpecification: no reason makes one of which nothing is stated a barometer.
+func TestBarometerNeedsASpecification(t *testing.T) {
+	r := besideFor(t, fourBar, `"barometer":true,`, ofAir+`}]}`)
+	if len(r.List) != 1 || !r.List[0].Barred || len(r.List[0].Objections) != 1 || r.List[0].Objections[0].Code != "no_specification" {
+		t.Errorf("%+v", r)
+	}
+}
+
+// TestOneRole: a meter or a barometer is asked for, of work that uses it; and where a meter is to be
+// chosen the reply about the standard says so.
+func TestOneRole(t *testing.T) {
+	leak := `{"kind":"leak","phases":[{"name":"pressure","pressure":"4","measure_s":120,"every_s":10}]}`
+	for _, c := range []struct{ about, kind, with, field string }{
+		{"both", fourBar, `"meter":true,"barometer":true,`, "barometer"},
+		{"a meter for a leak test", leak, `"meter":true,`, "meter"},
+		{"a barometer for a leak test", leak, `"barometer":true,`, "barometer"},
+	} {
+		if r := besideFor(t, c.kind, c.with, ofCurrent); r.Error == nil || r.Error.Code != "conflict" || r.Error.Field != c.field {
+			t.Errorf("%s: %+v", c.about, r.Error)
+		}
+	}
+	if !besideFor(t, fourBar, "", ofCurrent).Meter || besideFor(t, leak, "", ofCurrent).Meter {
+		t.Error("a meter is wanted for a transmitter and nothing else")
+	}
+}

@@ -82,8 +82,13 @@ func chooseSample(serves []byte, seed uint64) []byte {
 	}
 	w.Text("own", "s0")
 	w.Text("today", "2026-05-01")
-	if seed%8 == 0 {
-		w.Flag("meter", true)
+	for _, role := range []string{meter, barometer} {
+		if asked, ok := v.Get(role); ok {
+			w.Value(role, asked)
+		}
+	}
+	if air, ok := v.Get("air_hpa"); ok {
+		w.Value("air_hpa", air)
 	}
 	if seed%5 == 0 {
 		w.Text("medium", "oxygen")

@@ -82,7 +82,6 @@ func reaches(points []document.Value, rng *document.Value) bool {
 // group is what visits with the same knowledge of a standard have in common.
 type group struct {
 	unit          string
-	meter         bool
 	before, after document.Value
 	uses          [][]int // their places, in pieces
 }
@@ -94,10 +93,10 @@ type group struct {
 // A visit that cannot be read may have used any range. A run whose visit kept nothing of the
 // range's accuracy is in no piece.
 //
-// Takes:   {uses: [{standard, years_since?, unread?, meter?}], range, before?, after, most}: before is a
+// Takes:   {uses: [{standard, years_since?, unread?}], range, before?, after, most}: before is a
 // certificate's points, or what each visit knew where it is absent; most is how many runs a piece
 // has.
-// Gives:   {of_range, pieces: [{unit, meter?, before, after, uses}]}: a use by its place in the list.
+// Gives:   {of_range, pieces: [{unit, before, after, uses}]}: a use by its place in the list.
 func calculateUses(in *document.Reader, out *document.Writer) error {
 	rng := in.RawObject("range")
 	var before []document.Value
@@ -112,7 +111,6 @@ func calculateUses(in *document.Reader, out *document.Writer) error {
 	out.BeginList("of_range")
 	for i, r := range in.List("uses") {
 		years, unread := r.TextOr("years_since", ""), r.Flag("unread", false)
-		meter := r.Flag("meter", false)
 		kept := document.Value{Kind: document.Object}
 		if v, ok := r.Raw("standard"); ok && v.Kind == document.Object {
 			kept = *v
@@ -137,11 +135,9 @@ func calculateUses(in *document.Reader, out *document.Writer) error {
 		if compared {
 			was = withPoints(known, before)
 		}
-		one := group{unit: text(known, "unit"), meter: meter, before: standardOf(&was), after: standardOf(ptr(withPoints(known, after)))}
+		is := withPoints(known, after)
+		one := group{unit: text(known, "unit"), before: standardOf(&was), after: standardOf(&is)}
 		key := one.unit + "\n" + string(document.AppendValue(nil, &one.before))
-		if meter {
-			key += "\nmeter"
-		}
 		g := groups[key]
 		if g == nil {
 			g, order = &one, append(order, key)
@@ -169,9 +165,6 @@ func (g *group) write(out *document.Writer) {
 	for _, places := range g.uses {
 		out.Begin()
 		out.Text("unit", g.unit)
-		if g.meter {
-			out.Flag("meter", true)
-		}
 		out.Value("before", &g.before)
 		out.Value("after", &g.after)
 		out.BeginList("uses")
@@ -182,8 +175,6 @@ func (g *group) write(out *document.Writer) {
 		out.End()
 	}
 }
-
-func ptr(v document.Value) *document.Value { return &v }
 
 // knownOf returns the range that a visit kept of its standard, in the standard's own unit.
 func knownOf(kept *document.Value) *document.Value {

@@ -53,12 +53,12 @@ type parser struct {
 	whole  string                 // the document, of which the texts are parts; "" where each text is its own
 	plain  bool                   // the latest text was written as it is, without an escape
 	stack  []Value                // items of the lists that are open
-	inners []inner                // room for what stands in objects and lists, likewise
-	slab   []Value                // room for the items of objects and lists of a document whose texts are parts of it
+	inners []inner                // space for the members of objects and lists, likewise
+	slab   []Value                // space for the items of objects and lists of a document whose texts are parts of it
 	shapes [MaxDepth + 2][]string // the names of the latest object at each depth: those in a list mostly have the same, and then share them
 }
 
-// slabs are how many values are made room for at once.
+// slabs are how many values get space at once.
 const slabs = 128
 const inners = 32
 

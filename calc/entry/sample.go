@@ -31,9 +31,10 @@ func sample(seed uint64) []byte {
 	}
 	switch d.Below(3) {
 	case 0:
+		mode := []string{"gauge", "absolute"}[seed%2]
 		begin(
 			`{"kind":"gauge","points":{"values":["0","5","10"]},"directions":"up"}`,
-			`{"low":"0","high":"10","unit":"bar","mode":"gauge"}`,
+			`{"low":"0","high":"10","unit":"bar","mode":"`+mode+`"}`,
 		)
 		w.Begin()
 		put("s1.up.1", "indicated", work.Shortly(d.Between(0, 10)), "bar")
@@ -41,6 +42,12 @@ func sample(seed uint64) []byte {
 		w.EndList()
 		w.BeginObject("entry")
 		put("s1.up.2", "indicated", work.Shortly(d.Between(0, 12)), "bar")
+		w.End()
+		if mode == "absolute" {
+			w.Whole("air_hpa", 1000)
+		}
+		w.End()
+		return w.Bytes()
 	case 1:
 		begin(
 			`{"kind":"leak","phases":[{"name":"pressure","pressure":"400","measure_s":120,"every_s":10}]}`,

@@ -2,6 +2,7 @@ package gauge
 
 import (
 	"math"
+	"strings"
 
 	"gaugewright/calc/applied"
 	"gaugewright/calc/document"
@@ -14,6 +15,15 @@ import (
 // barometer is read once. Common practice, no source: quiet weather, an hour.
 const AirChangePa = 100
 
+// IsAir says whether a pressure in Pa may be that of the air.
+func IsAir(pa float64) bool { return pa > 1000 && pa < 200000 }
+
+// NoAir refuses one that may not.
+const NoAir = "is no pressure of the air"
+
+// OnlyAbsolute refuses a barometer beside an instrument that measures from the air.
+const OnlyAbsolute = "only for an absolute pressure is a barometer added to a gauge standard"
+
 // barometerTerms name the parts of a barometer's uncertainty.
 var barometerTerms = map[string]string{
 	"std": "baro", "step": "baro_step", "cert": "baro_cert", "interp": "baro_interp", "drift": "baro_drift",
@@ -23,23 +33,30 @@ var barometerTerms = map[string]string{
 //
 //	applied = standard's reading + barometer's reading, each corrected
 //
-// Takes:   a Task with its mode, its unit and its surroundings, but not yet its head.
+// Takes:   a Task with its mode, its unit and its surroundings, but not yet its head; what is gone by
+// beyond the points of the barometer, nil where nothing is.
 // Gives:   the pressure of the air as it was read, in the unit; ok is false without a barometer.
 // Refuses: conflict for an instrument that measures no absolute pressure; missing without the
 // pressure of the air.
-func ReadBarometer(in *document.Reader, t *Task) (air numeric.Exact, ok bool) {
+func ReadBarometer(
+	in *document.Reader, t *Task, elsewhere *standard.Standard,
+) (air numeric.Exact, ok bool) {
 	b, ok := in.OptionalObject("barometer")
 	if !ok {
 		return air, false
 	}
 	one := standard.Read(b)
+	one.Elsewhere = elsewhere
 	switch {
 	case in.Err() != nil:
 		return air, false
 	case t.Mode != "absolute":
-		in.Fail(document.CodeConflict, "barometer", "only for an absolute pressure is a barometer added to a gauge standard")
+		in.Fail(document.CodeConflict, "barometer", OnlyAbsolute)
 	case !t.Around.HasPressure:
-		in.Fail(document.CodeMissing, "surroundings.pressure_hpa", "a gauge standard measures an absolute pressure only with the pressure of the air")
+		in.Fail(
+			document.CodeMissing, "surroundings.pressure_hpa",
+			"a gauge standard measures an absolute pressure only with the pressure of the air",
+		)
 	}
 	if in.Err() != nil {
 		return air, false
@@ -59,11 +76,22 @@ func AirIn(pa, pascals float64) numeric.Exact { return applied.Twelve(pa / pasca
 // unit.
 func (t *Task) Air() (read, corrected float64) { return t.air, t.air + t.airOff.Float() }
 
+// noAir says of the barometer what a standard's fault at a pressure says of a standard.
+func noAir(f *document.Fault) error {
+	field := strings.Replace(f.Field, "standard", "barometer", 1)
+	why := "no range of the barometer holds the pressure of the air"
+	if strings.HasSuffix(field, "points") {
+		why = "the pressure of the air lies outside the points of the barometer's certificate; " +
+			"nothing is extrapolated"
+	}
+	return document.Refuse(f.Code, field, why)
+}
+
 // airLines are the lines of the barometer in the budget of a point.
 func (t *Task) airLines(sensitivity float64) ([]budgetLine, error) {
 	parts, _, err := t.Barometer.Parts(t.air)
 	if err != nil {
-		return nil, document.Refuse(document.AsFault(err).Code, "barometer.ranges", "no range of the barometer holds the pressure of the air")
+		return nil, noAir(document.AsFault(err))
 	}
 	var list []budgetLine
 	for _, p := range parts {

@@ -275,7 +275,7 @@ type numbers struct {
 	few  [12]float64
 }
 
-// pointSums is room for the numbers of one point, used again for the next.
+// pointSums holds the numbers of one point and is used again for the next.
 type pointSums [6]numbers
 
 func (s *pointSums) empty() {

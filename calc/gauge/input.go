@@ -170,10 +170,10 @@ func ReadSurroundings(in *document.Reader, t *Task) {
 		a.Ambient = a.PressurePa
 	}
 	ReadTemperature(s, t)
-	if in.Err() == nil && a.HasPressure && !(a.PressurePa > 1000 && a.PressurePa < 200000) {
+	if in.Err() == nil && a.HasPressure && !IsAir(a.PressurePa) {
 		s.Fail(
 			document.CodeRange, map[bool]string{true: "pressure_hpa", false: "pressure_pa"}[has],
-			"is no pressure of the air",
+			NoAir,
 		)
 	}
 }
@@ -301,7 +301,7 @@ func (t *Task) Add(r Reading) {
 func (t *Task) place(r *Reading) {
 	r.Typed, r.Read = r.Applied.Float(), r.Indicated.Float()
 	if t.Barometer != nil {
-		r.Typed = r.Shown.Float()
+		r.Typed, r.Corrected = r.Shown.Float(), true
 	}
 	if t.Meter != nil {
 		if x, ok := t.Meter.Correction(r.Read); ok && x != 0 {

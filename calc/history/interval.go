@@ -67,9 +67,11 @@ func Advice(found float64, left int, interval float64) (action, reason string) {
 	return "extend", "steady"
 }
 
-// Calculations returns the calculations interval and drift.
+// Calculations returns the calculations interval, drift and due.
 func Calculations() []document.Calculation {
-	return []document.Calculation{{Name: "interval", Call: calculate}, {Name: "drift", Call: calculateDrift}}
+	return []document.Calculation{
+		{Name: "interval", Call: calculate}, {Name: "drift", Call: calculateDrift}, {Name: "due", Call: calculateDue},
+	}
 }
 
 func calculate(in *document.Reader, out *document.Writer) error {

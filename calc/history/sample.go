@@ -9,6 +9,7 @@ func Samples() []document.Sample {
 	return []document.Sample{
 		{Calculation: "interval", Make: sample},
 		{Calculation: "drift", Make: driftSample},
+		{Calculation: "due", Make: dueSample},
 	}
 }
 

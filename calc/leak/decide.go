@@ -29,9 +29,9 @@ const (
 )
 
 // settlingTimes is how many times the change of the slope that the readings leave room for is kept
-// from the limit where they are not settled. What dies away with a time constant T moves the slope
-// over the time τ by its own rate times 1 − exp(−τ/T): at the end it is still less than 4.5 times
-// that change for T up to five times τ. Derived here.
+// from the limit where they are not settled. What dies away with a time constant T adds to the mean
+// slope over the time τ T/τ times the change of its own slope: five times covers T up to five times
+// τ. Derived here.
 const settlingTimes = 5
 
 // Decision is the verdict against a permissible rate, the rule that gave it, and how long it may

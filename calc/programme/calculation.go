@@ -2,9 +2,12 @@ package programme
 
 import "gaugewright/calc/document"
 
-// Calculations returns the calculations plan and follow.
+// Calculations returns the calculations plan, follow and rehearse.
 func Calculations() []document.Calculation {
-	return []document.Calculation{{Name: "plan", Call: calculatePlan}, {Name: "follow", Call: calculateFollow}}
+	return []document.Calculation{
+		{Name: "plan", Call: calculatePlan}, {Name: "follow", Call: calculateFollow},
+		{Name: "rehearse", Call: calculateRehearse},
+	}
 }
 
 func calculatePlan(in *document.Reader, out *document.Writer) error {
@@ -64,7 +67,7 @@ func calculatePlan(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// putLimits writes what the programme was held against, in its unit and mode.
+// putLimits writes the limits that the programme was checked against, in its unit and mode.
 func putLimits(out *document.Writer, f *Facts) {
 	if f.Instrument == nil && f.Standard == nil && f.Weakest == nil && f.Relief == nil {
 		return

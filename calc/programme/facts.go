@@ -20,7 +20,7 @@ type Range struct {
 	Mode      string  // "gauge", "absolute" or "" if not said
 }
 
-// Facts are what the programme is held against. Pressures are in the programme's unit and mode;
+// Facts are what the programme is checked against. Pressures are in the programme's unit and mode;
 // what is not known is nil.
 type Facts struct {
 	Unit                 *units.Unit

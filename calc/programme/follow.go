@@ -10,7 +10,7 @@ import (
 // once a minute.
 const MaxInstances = 20000
 
-// ahead is how many steps are told beyond the one that is worked on, where they are known already.
+// ahead is how many steps are listed beyond the current one, where they are known already.
 const ahead = 200
 
 // Instance is one step as it is to be done: a line of the programme, on one of its passes.
@@ -253,7 +253,7 @@ func (w *walker) put(one Instance, fresh bool) *Instance {
 	return &w.course.Steps[len(list)]
 }
 
-// moment notes when a step was recorded; a clock that went back is told.
+// moment notes when a step was recorded; a clock that went back is flagged.
 func (w *walker) moment(i *Instance, at int64) {
 	if !i.timed || at > i.at {
 		i.at = at

@@ -363,7 +363,7 @@ func TestFollowGroups(t *testing.T) {
 	if !reflect.DeepEqual(c.Current, []string{"l5.1"}) || !c.Ended {
 		t.Errorf("%+v", c)
 	}
-	// a wait left early is told
+	// a wait left early is flagged
 	c = follow(
 		t,
 		record{

@@ -76,7 +76,7 @@ func (s *Step) needs(name string) bool {
 	return true
 }
 
-// Steps reads the list that Put writes. Lines are counted anew, as in the canonical text.
+// Steps reads the list that Put writes. Lines are counted again, as in the canonical text.
 //
 // Refuses: faults on the field, such as programme steps[3].target.
 func Steps(in *document.Reader, name string) []Step {

@@ -10,12 +10,12 @@ import (
 type parser struct {
 	scanner
 	steps, depth, terms, parts int
-	nodes                      []Expr  // room for the next ones, made many at a time
+	nodes                      []Expr  // space for the next ones, made many at a time
 	inner                      []*Expr // likewise of their arguments
 	refs                       []*Expr // all names in expressions
 	odd, divides               bool    // of the latest expression
 	open                       []Step  // of the blocks that are being read
-	ready                      []Step  // room for those of blocks, made many at a time
+	ready                      []Step  // space for those of blocks, made many at a time
 }
 
 // Parse reads a programme's text form: one step to a line, # before a comment, blocks in braces.
@@ -39,7 +39,7 @@ func Parse(text string) ([]Step, error) {
 
 // list reads the steps of the whole programme.
 func (p *parser) list() []Step {
-	// Steps are large: room for those to come spares moving them.
+	// Steps are large: space for those to come saves moving them.
 	list := make([]Step, 0, min(outer(p.src[p.i:])+1, MaxSteps))
 	for p.more("") {
 		if n := len(list); n < cap(list) {

@@ -228,7 +228,7 @@ func TestDuration(t *testing.T) {
 	}
 }
 
-// TestLimitsAreTold: what a programme was held against comes back in its own unit, for drawings.
+// TestLimitsAreTold: what a programme was checked against comes back in its own unit, for drawings.
 func TestLimitsAreTold(t *testing.T) {
 	const doc = `{"programme":"unit bar gauge\nset 5\nvent","instrument":{"low":0,"high":"10","max_rate":"0.5"},"standard":{"low":-100,"high":700,"unit":"kPa","max_rate":"30"},` +
 		`"weakest":{"pressure":900,"part":"hose","unit":"kPa"},"relief":8}`

@@ -8,7 +8,24 @@ import (
 
 // Samples returns a maker of valid documents for each calculation of this package.
 func Samples() []document.Sample {
-	return []document.Sample{{Calculation: "plan", Make: planSample}, {Calculation: "follow", Make: followSample}}
+	return []document.Sample{
+		{Calculation: "plan", Make: planSample}, {Calculation: "follow", Make: followSample},
+		{Calculation: "rehearse", Make: rehearseSample},
+	}
+}
+
+func rehearseSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	first := []string{"", "unit bar\n", "unit psi gauge\n", "unit kPa absolute\n"}[d.Below(4)]
+	w.Text("programme", first+sampleText(&d))
+	w.Whole("seed", d.Below(1000))
+	if d.Below(2) == 0 {
+		w.Number("max_rate", d.Between(1, 50))
+	}
+	w.End()
+	return w.Bytes()
 }
 
 func planSample(seed uint64) []byte {

@@ -67,7 +67,6 @@ type judged struct {
 	hasWorst        bool
 	steps           []string
 	verdicts        []string
-	air             float64   // of a barometer, as it was read
 	taken           []float64 // what the verdict rests on, as the standard, meter or barometer showed it
 	fault           *document.Fault
 }
@@ -77,17 +76,17 @@ func judge(kinds work.Kinds, sheet document.Value, as string, elsewhere *standar
 	var j judged
 	in, out := document.Open(sheet), document.NewWriter(nil)
 	out.Begin()
-	var err error
-	if k := kinds.Of(in); in.Err() != nil {
+	k := kinds.Of(in)
+	look := k.On(as)
+	err := in.Err()
+	switch {
+	case err != nil:
+	case look != nil:
+		err = look(in, out, elsewhere, func(typed float64) { j.taken = append(j.taken, typed) })
+	case as != "standard":
+		in.Fail(document.CodeConflict, "method.kind", work.Without(as))
 		err = in.Err()
-	} else if as == "meter" && k.Meter == nil {
-		in.Fail(document.CodeConflict, "method.kind", "nothing of this kind is read with a meter")
-		err = in.Err()
-	} else if as == "meter" {
-		err = k.Meter(in, out, elsewhere, func(typed float64) { j.taken = append(j.taken, typed) })
-	} else if k.Look != nil {
-		err = k.Look(in, out, elsewhere, func(typed float64) { j.taken = append(j.taken, typed) })
-	} else {
+	default:
 		err = k.Evaluate(in, out)
 	}
 	if err == nil {
@@ -111,13 +110,9 @@ func judge(kinds work.Kinds, sheet document.Value, as string, elsewhere *standar
 	if w, ok := r.OptionalObject("worst"); ok {
 		j.worst, j.hasWorst = w.Number("fraction"), true
 	}
-	if g, ok := r.OptionalObject("gauge"); ok {
-		if a, ok := g.OptionalObject("air"); ok {
-			j.air = a.Number("read")
-		}
-	}
 	for _, one := range r.List("readings") {
-		j.steps, j.verdicts = append(j.steps, one.Text("step")), append(j.verdicts, one.TextOr("verdict", ""))
+		j.steps = append(j.steps, one.Text("step"))
+		j.verdicts = append(j.verdicts, one.TextOr("verdict", ""))
 	}
 	return j
 }
@@ -159,16 +154,31 @@ func (j *judged) write(out *document.Writer, name string) {
 
 // Calculations returns the calculation of the package.
 func Calculations(kinds work.Kinds) []document.Calculation {
-	return []document.Calculation{
-		{Name: "reverse", Call: func(in *document.Reader, out *document.Writer) error { return calculate(kinds, in, out) }},
-	}
+	call := func(in *document.Reader, out *document.Writer) error { return calculate(kinds, in, out) }
+	return []document.Calculation{{Name: "reverse", Call: call}}
 }
 
-// calculate is the calculation reverse: {unit, before, after, affected:[{id?, sheet}]} → the
-// verdict of each sheet with the standard as it was thought to be and as it is known to be now.
+// asking is a sheet that is judged twice.
+type asking struct {
+	id, as string
+	field  string // of the sheet
+	sheet  document.Value
+	unit   units.Unit // in which the sheet keeps what is looked back on
+}
+
+// calculate is the calculation reverse: the verdict of each of some sheets with a standard, meter or
+// barometer as it was thought to be and as it is known to be now.
+//
 // Where the points of what is known now end, a reading is judged as before: nothing is
-// extrapolated. It is said how many readings were taken where the standard was out. A sheet that
-// cannot be judged is said with its fault, and the others go on.
+// extrapolated. A sheet that cannot be judged is listed with its fault, and the others go on.
+//
+// Takes:   {unit, before, after, affected: [{id?, as?, sheet}]}: before and after in that unit; as is
+// the field of the sheet in which they are put, "standard", "meter" or "barometer".
+// Gives:   {sheets: [{id?, before, after, changed, taken?, readings} or {id?, error}], changed,
+// faults}: taken counts the readings that rest on it, and of these those taken where it was out and
+// those beyond the points of what is known now.
+// Refuses: no sheet, or more than 2000; of one sheet: a unit of another quantity, a role that its
+// kind of work has no use for, and what evaluate refuses.
 func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
 	unit := units.Of(in, "unit", units.Pressure, units.Current, units.Voltage)
 	before, after := *in.RawObject("before"), *in.RawObject("after")
@@ -176,75 +186,25 @@ func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) erro
 	if in.Err() == nil && (len(list) == 0 || len(list) > mostSheets) {
 		in.Fail(document.CodeRange, "affected", "from 1 to 2000 sheets are needed")
 	}
-	type asking struct {
-		id    string
-		as    string
-		sheet document.Value
-		unit  units.Unit
-		field string
-	}
 	asked := make([]asking, 0, len(list))
 	for _, one := range list {
-		a := asking{id: one.TextOr("id", ""), as: one.ChoiceOr("as", "standard", "standard", "meter", "barometer"), field: one.Path("sheet"), sheet: *one.RawObject("sheet"), unit: unit}
-		if instrument, ok := a.sheet.Get("instrument"); ok {
-			if name, ok := unitOf(instrument, a.as); ok {
-				if u, known := units.Find(name.Text); known && u.Kind == unit.Kind {
-					a.unit = u // of another one the evaluation says that it is not known
-				}
-			}
-		}
-		asked = append(asked, a)
+		asked = append(asked, asking{
+			id: one.TextOr("id", ""), as: one.ChoiceOr("as", "standard", "meter", "barometer"),
+			field: one.Path("sheet"), sheet: *one.RawObject("sheet"),
+		})
 	}
 	if err := in.Err(); err != nil {
 		return err
 	}
 	changed, faults := 0, 0
 	out.BeginList("sheets")
-	for _, a := range asked {
-		was, is := moved(before, unit, a.unit), moved(after, unit, a.unit)
-		earlier, later := standard.Read(document.Open(was)), standard.Read(document.Open(is)) // what is wrong with them is said by the judgements
-		beyond := &earlier
-		if a.as == "barometer" {
-			beyond = nil
-		}
-		old, now := judge(kinds, with(a.sheet, was, a.as), a.as, nil), judge(kinds, with(a.sheet, is, a.as), a.as, beyond)
-		now.by(a.as)
-		out.Begin()
-		if a.id != "" {
-			out.Text("id", a.id)
-		}
-		if f := old.fault; f != nil || now.fault != nil {
-			if f == nil {
-				f = now.fault
-			}
-			out.BeginObject("error")
-			out.Text("code", f.Code)
-			out.Text("field", a.field+"."+f.Field)
-			out.Text("message", f.Message)
-			out.End()
-			out.End()
+	for i := range asked {
+		switch verdict, fault := asked[i].compare(kinds, out, unit, before, after); {
+		case fault:
 			faults++
-			continue
-		}
-		old.write(out, "before")
-		now.write(out, "after")
-		out.Flag("changed", old.verdict != now.verdict)
-		now.writeTaken(out, &earlier, &later)
-		if old.verdict != now.verdict {
+		case verdict:
 			changed++
 		}
-		out.BeginList("readings")
-		for i := range old.steps {
-			if old.verdicts[i] != now.verdicts[i] {
-				out.Begin()
-				out.Text("step", old.steps[i])
-				out.Text("before", old.verdicts[i])
-				out.Text("after", now.verdicts[i])
-				out.End()
-			}
-		}
-		out.EndList()
-		out.End()
 	}
 	out.EndList()
 	out.Whole("changed", changed)
@@ -252,25 +212,85 @@ func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) erro
 	return nil
 }
 
-// unitOf is the unit in which a sheet keeps what it was measured with: of a meter that of the
-// output.
-func unitOf(instrument *document.Value, as string) (*document.Value, bool) {
-	if as == "meter" {
-		output, ok := instrument.Get("output")
-		if !ok || output.Kind != document.Object {
-			return nil, false
-		}
-		instrument = output
+// compare judges a sheet twice and writes what became of it.
+func (a *asking) compare(
+	kinds work.Kinds, out *document.Writer, unit units.Unit, before, after document.Value,
+) (changed, fault bool) {
+	out.Begin()
+	defer out.End()
+	if a.id != "" {
+		out.Text("id", a.id)
 	}
-	return instrument.Get("unit")
+	if f := a.findUnit(kinds, unit); f != nil {
+		a.writeFault(out, f)
+		return false, true
+	}
+	was, is := moved(before, unit, a.unit), moved(after, unit, a.unit)
+	// What is wrong with them is said by the judgements.
+	earlier, later := standard.Read(document.Open(was)), standard.Read(document.Open(is))
+	old := judge(kinds, with(a.sheet, was, a.as), a.as, nil)
+	now := judge(kinds, with(a.sheet, is, a.as), a.as, &earlier)
+	for _, j := range []*judged{&old, &now} {
+		if j.fault != nil {
+			a.writeFault(out, j.fault)
+			return false, true
+		}
+	}
+	changed = old.verdict != now.verdict
+	old.write(out, "before")
+	now.write(out, "after")
+	out.Flag("changed", changed)
+	now.writeTaken(out, &earlier, &later)
+	out.BeginList("readings")
+	for i := range old.steps {
+		if old.verdicts[i] != now.verdicts[i] {
+			out.Begin()
+			out.Text("step", old.steps[i])
+			out.Text("before", old.verdicts[i])
+			out.Text("after", now.verdicts[i])
+			out.End()
+		}
+	}
+	out.EndList()
+	return changed, false
 }
 
-// by puts what a barometer showed in the place of what the standard did.
-func (j *judged) by(as string) {
-	if as != "barometer" {
-		return
+func (a *asking) writeFault(out *document.Writer, f *document.Fault) {
+	out.BeginObject("error")
+	out.Text("code", f.Code)
+	out.Text("field", a.field+"."+f.Field)
+	out.Text("message", f.Message)
+	out.End()
+}
+
+// findUnit finds the unit in which the sheet keeps what was measured with: of a meter that of the
+// output. What the verdict does not rest on, and a unit that nobody knows, is left to the
+// evaluation.
+func (a *asking) findUnit(kinds work.Kinds, unit units.Unit) *document.Fault {
+	a.unit = unit
+	field := "instrument"
+	v, ok := a.sheet.Get(field)
+	if ok && v.Kind == document.Object && a.as == "meter" {
+		field += ".output"
+		v, ok = v.Get("output")
 	}
-	for i := range j.taken {
-		j.taken[i] = j.air
+	if !ok || v.Kind != document.Object {
+		return nil
 	}
+	name, ok := v.Get("unit")
+	if !ok {
+		return nil
+	}
+	u, known := units.Find(name.Text)
+	switch {
+	case !known:
+	case u.Kind == unit.Kind:
+		a.unit = u
+	case kinds.Of(document.Open(a.sheet)).On(a.as) != nil:
+		return document.AsFault(document.Refuse(
+			document.CodeUnit, field+".unit",
+			"is "+document.Quote(name.Text)+", which is no unit of what "+document.Quote(unit.Name)+" measures",
+		))
+	}
+	return nil
 }

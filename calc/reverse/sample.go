@@ -1,6 +1,10 @@
 package reverse
 
-import "gaugewright/calc/document"
+import (
+	"bytes"
+
+	"gaugewright/calc/document"
+)
 
 // Samples makes documents out of a maker of gauge sheets.
 func Samples(sheet func(seed uint64) []byte) []document.Sample {
@@ -37,7 +41,13 @@ func sample(sheet func(seed uint64) []byte, seed uint64) []byte {
 	w.BeginList("affected")
 	for range 1 + d.Below(3) {
 		w.Begin()
-		w.Raw("sheet", sheet(seed+uint64(d.Below(1000))))
+		one := sheet(seed + uint64(d.Below(1000)))
+		for _, as := range []string{"meter", "barometer"} {
+			if bytes.Contains(one, []byte(`"`+as+`":`)) {
+				w.Text("as", as)
+			}
+		}
+		w.Raw("sheet", one)
 		w.End()
 	}
 	w.EndList()

@@ -2,6 +2,7 @@ package serves
 
 import (
 	"gaugewright/calc/document"
+	"gaugewright/calc/gauge"
 	"gaugewright/calc/units"
 	"gaugewright/calc/work"
 )
@@ -14,23 +15,25 @@ const (
 )
 
 // besideBarometer says whether a range measures an absolute instrument together with a barometer:
-// gauge pressure, in the kind of work whose evaluation adds the two.
-func besideBarometer(in *document.Reader, c *candidate, own string) bool {
+// gauge pressure, in a kind of work whose evaluation adds the two.
+func besideBarometer(kinds work.Kinds, in *document.Reader, c *candidate, own string) bool {
 	m, ok := in.Raw("method")
 	if !ok || m.Kind != document.Object || own != "absolute" || c.mode != "gauge" {
 		return false
 	}
 	kind, ok := m.Get("kind")
-	return ok && kind.Text == "gauge"
+	return ok && kinds.Has(kind.Text, "barometer")
 }
 
 // barometerServes answers the calculation serves for a barometer beside a gauge standard: whether
-// it measures the pressure of the air.
+// it measures the pressure of the air, that of the day where it is known.
 //
 // Gives:   what calculateServes gives, without a ratio: the limit is that of the whole pressure.
-func barometerServes(in *document.Reader, out *document.Writer) error {
+func barometerServes(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
 	r := in.Object("range")
-	to := units.Of(r, "unit", units.Pressure, units.Length, units.Speed, units.Current, units.Voltage)
+	to := units.Of(
+		r, "unit", units.Pressure, units.Length, units.Speed, units.Current, units.Voltage,
+	)
 	c := readCandidate(r, to)
 	c.standard.YearsSince = in.NumberOr("years_since", 0)
 	needed, _ := neededBy(in)
@@ -42,13 +45,24 @@ func barometerServes(in *document.Reader, out *document.Writer) error {
 	}
 	own, known := units.Find(unit)
 	in.TextOr("label", "")
-	if in.Err() == nil && (!known || own.Kind != units.Pressure || modeOf(in) != "absolute") {
-		in.Fail(document.CodeConflict, "instrument.mode", "only for an absolute pressure is a barometer added to a gauge standard")
+	low, high := float64(leastAirPa), float64(mostAirPa)
+	if hpa, ok := in.Optional("air_hpa"); ok {
+		low, high = float64(hpa*100), float64(hpa*100)
+		if in.Err() == nil && !gauge.IsAir(low) {
+			in.Fail(document.CodeRange, "air_hpa", gauge.NoAir)
+		}
 	}
-	if err := in.Err(); err != nil {
-		return err
+	switch k := kinds.Of(in); {
+	case in.Err() != nil:
+		return in.Err()
+	case k.Barometer == nil:
+		in.Fail(document.CodeConflict, "method.kind", work.Without("barometer"))
+		return in.Err()
+	case !known || own.Kind != units.Pressure || modeOf(in) != "absolute":
+		in.Fail(document.CodeConflict, "instrument.mode", gauge.OnlyAbsolute)
+		return in.Err()
 	}
-	d := &work.Demand{Unit: own, Low: own.FromSI(leastAirPa), High: own.FromSI(mostAirPa), Reaches: true}
+	d := &work.Demand{Unit: own, Low: own.FromSI(low), High: own.FromSI(high), Reaches: true}
 	c.bridge = bridge{from: own, to: to}
 	ok := to.Kind == own.Kind
 	var list []objection
@@ -58,13 +72,29 @@ func barometerServes(in *document.Reader, out *document.Writer) error {
 	case c.mode != "absolute":
 		list = append(list, objection{code: objectMode, text: c.mode})
 	default:
-		if list = c.against(d, "absolute"); len(c.standard.Ranges) == 0 {
-			list = append(list, objection{code: objectSpecification})
-		}
+		list = c.againstAir(d)
 	}
 	c.write(in, out, d, needed, nil, list, false)
 	if ok && c.from.Name != c.to.Name {
 		c.movedTo(in, out, d, nil, unit, "absolute")
 	}
 	return nil
+}
+
+// againstAir says what speaks against a range of absolute pressure as a barometer: it must reach
+// the air and be specified there, and its certificate, if it has one, too.
+func (c *candidate) againstAir(d *work.Demand) []objection {
+	list := c.against(d, "absolute")
+	if len(c.standard.Ranges) == 0 {
+		return append(list, objection{code: objectSpecification})
+	}
+	if !c.reaches(list) {
+		return list
+	}
+	for _, at := range []float64{d.Low, d.High} {
+		if _, _, err := c.standard.Uncertainty(c.over(at)); err != nil {
+			return append(list, objection{objectStatement, document.AsFault(err).Message, at, true})
+		}
+	}
+	return list
 }

@@ -32,6 +32,10 @@ func meterServes(kinds work.Kinds, in *document.Reader, out *document.Writer) er
 	if err := in.Err(); err != nil {
 		return err
 	}
+	if k := kinds.Of(in); in.Err() == nil && k.Meter == nil {
+		in.Fail(document.CodeConflict, "method.kind", work.Without("meter"))
+		return in.Err()
+	}
 	asked, err := demandOf(kinds, in)
 	if err != nil {
 		return err

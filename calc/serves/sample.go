@@ -15,15 +15,27 @@ func servesSample(plan []byte, seed uint64) []byte {
 	w := document.NewWriter(nil)
 	w.Begin()
 	w.BeginObject("range")
-	switch d.Below(4) {
-	case 0:
+	kind := d.Below(4)
+	switch {
+	case seed%28 == 3:
+		w.Number("low", 800)
+		w.Number("high", 1100)
+		w.Text("unit", "hPa")
+		w.Text("mode", "absolute")
+		w.Number("absolute", d.Between(0.1, 1))
+	case seed%28 == 5:
+		w.Number("low", 0)
+		w.Number("high", 24)
+		w.Text("unit", "mA")
+		w.Number("of_reading_percent", d.Between(0.01, 0.1))
+	case kind == 0:
 		w.Number("low", -2000)
 		w.Number("high", 50000)
 		w.Text("unit", "ft")
 		w.Text("mode", "absolute")
 		w.Number("absolute", d.Between(2, 9))
 		w.Text("k", "2")
-	case 1:
+	case kind == 1:
 		w.Number("low", 0)
 		w.Number("high", 450)
 		w.Text("unit", "kt")
@@ -48,6 +60,12 @@ func servesSample(plan []byte, seed uint64) []byte {
 	}
 	w.End()
 	w.Number("years_since", d.Between(0, 1))
+	switch seed % 28 { // of an absolute instrument, of a transmitter
+	case 3:
+		w.Flag("barometer", true)
+	case 5:
+		w.Flag("meter", true)
+	}
 	w.End()
 	own := w.Bytes()
 	return append(append(own[:len(own)-1:len(own)-1], ','), plan[1:]...)

@@ -121,23 +121,31 @@ func Calculations(kinds work.Kinds) []document.Calculation {
 // calculateServes is the calculation serves: whether one range of a standard serves a method on an
 // instrument, and what speaks against it.
 //
-// Takes:   {method, instrument, label?, range, years_since?, meter?, barometer?}; with meter the
-// range is that of what reads a transmitter's output, with barometer that of what stands beside a
-// gauge standard. A gauge range on an absolute instrument is held to its pressures less the standard
-// atmosphere; the objection "barometer" says that one is needed too. The range as the standard's record has it, in a unit of its
-// own.
+// Takes:   {method, instrument, label?, range, years_since?, meter?, barometer?, air_hpa?}; with
+// meter the range is that of what reads a transmitter's output, with barometer that of what measures
+// the air beside a gauge standard, which is air_hpa where that is known. A gauge range on an
+// absolute instrument is compared with its pressures less the standard atmosphere; the objection
+// "barometer" says that one is needed too. The range as the standard's record has it, in a unit of
+// its own.
 // Gives:   {serves, measures, unit, low, high, fit, needed_ratio, worst?, objections, range?}:
 // worst and the objections name values in the instrument's unit; range is the standard's in that
 // unit, where it has another. Of a pressure standard on an altimeter or airspeed indicator, whose
 // uncertainty is another one at each value, it has the largest that was found.
+// Refuses: meter or barometer for a kind of work that uses none, and both at once.
 // Source:  altitude by static pressure: ISO 2533; airspeed by impact pressure: airdata.Impact;
 // limit over expanded uncertainty: calculation standard.
 func calculateServes(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
-	if in.Flag("meter", false) {
+	meter, barometer := in.Flag("meter", false), in.Flag("barometer", false)
+	switch {
+	case in.Err() != nil:
+		return in.Err()
+	case meter && barometer:
+		in.Fail(document.CodeConflict, "barometer", "a range serves as a meter or as a barometer, not as both")
+		return in.Err()
+	case meter:
 		return meterServes(kinds, in, out)
-	}
-	if in.Flag("barometer", false) {
-		return barometerServes(in, out)
+	case barometer:
+		return barometerServes(kinds, in, out)
 	}
 	r := in.Object("range")
 	to := units.Of(r, "unit", units.Pressure, units.Length, units.Speed, units.Current, units.Voltage)
@@ -156,7 +164,7 @@ func calculateServes(kinds work.Kinds, in *document.Reader, out *document.Writer
 	}
 	own := modeOf(in)
 	var list []objection
-	beside := besideBarometer(in, &c, own)
+	beside := besideBarometer(kinds, in, &c, own)
 	b, ok := bridgeTo(d.Unit, to, climbs)
 	c.bridge = b
 	if beside && ok && b.air == 0 {

@@ -45,7 +45,7 @@ type Standard struct {
 	Points       []Point // rising
 	DriftPerYear float64
 	YearsSince   float64
-	Elsewhere    *Standard // what is gone by where the points of the certificate end; nil where nothing is
+	Elsewhere    *Standard // what counts beyond the points of the certificate; nil where nothing does
 }
 
 // beyond says whether a pressure lies outside the points of the certificate, and something else is

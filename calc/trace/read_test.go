@@ -190,8 +190,8 @@ func TestMissingIsCountedAndNotUsed(t *testing.T) {
 	}
 }
 
-// TestGaps: a step longer than allowed is told; a clock set back is gone over only where that was
-// confirmed, with the usual step.
+// TestGaps: a step longer than allowed is reported; a clock set back is passed over only where that
+// was confirmed, with the usual step.
 func TestGaps(t *testing.T) {
 	r := plain()
 	r.GapNS = 3 * second

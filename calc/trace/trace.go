@@ -143,7 +143,7 @@ type Sample struct {
 	Contact     bool
 }
 
-// mostFaults and mostGaps are told one by one; further ones are counted.
+// mostFaults and mostGaps are listed one by one; further ones are counted.
 const (
 	mostFaults = 200
 	mostGaps   = 200

@@ -10,6 +10,7 @@ func Calculations() []document.Calculation {
 		{Name: "visit", Call: calculateVisit}, {Name: "visits", Call: calculateVisits},
 		{Name: "past", Call: calculatePast}, {Name: "kin", Call: calculateKin},
 		{Name: "item", Call: calculateItem}, {Name: "kept", Call: calculateKept}, {Name: "begun", Call: calculateBegun},
+		{Name: "facts", Call: calculateFacts},
 	}
 }
 

@@ -6,7 +6,7 @@ import (
 )
 
 // office names the fields of a visit that the office's own decisions write and nobody else.
-var office = []string{"approval", "returned", "reopened", "check", "late", "seen"}
+var office = []string{"approval", "returned", "reopened", "check", "late", "seen", "erased"}
 
 // OfficeField says whether a field of a visit is written by the office's own decisions only.
 func OfficeField(field string) bool {

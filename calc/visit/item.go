@@ -18,12 +18,13 @@ var (
 )
 
 // calculateItem is the calculation item: the latest values of an instrument's record → the
-// instrument as every calculation takes it, and the copy that a visit keeps.
+// instrument as every calculation takes it, the copy that a visit keeps, and what it bears, as the
+// calculation plan takes that.
 //
 // A field that was taken away is empty or null. The calculations are not given it.
 //
 // Takes:   {id?, fields}.
-// Gives:   {instrument, item}.
+// Gives:   {instrument, item, bears}.
 func calculateItem(in *document.Reader, out *document.Writer) error {
 	id, f := in.TextOr("id", ""), in.RawObject("fields")
 	if err := in.Err(); err != nil {
@@ -36,6 +37,7 @@ func calculateItem(in *document.Reader, out *document.Writer) error {
 	}
 	fields(out, f, itemFields)
 	out.End()
+	writeBears(out, f)
 	return nil
 }
 

@@ -7,7 +7,8 @@ import (
 )
 
 // calculatePast is the calculation past: the summaries of an instrument's finished visits → its
-// history as the calculation drift takes it, and the latest error found as a share of its limit.
+// history as the calculation drift takes it, the latest error found as a share of its limit, and of
+// every visit the share of its limit that was found.
 //
 // A point's rising and falling readings count as their mean, with the smallest of their limits. A
 // day with two visits keeps the later one. What was left counts where the instrument was adjusted.
@@ -38,6 +39,7 @@ func calculatePast(in *document.Reader, out *document.Writer) error {
 			break
 		}
 	}
+	writeShares(out, visits)
 	return nil
 }
 

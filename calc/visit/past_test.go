@@ -36,7 +36,7 @@ func TestPast(t *testing.T) {
 	for _, e := range []float64{0.02, 0.04, 0.03} { // in this order, as the sum is rounded
 		mean += e
 	}
-	want := map[string]any{"found_fraction": 0.5, "history": []any{
+	want := map[string]any{"found_fraction": 0.5, "shares": []any{}, "history": []any{
 		map[string]any{"date": "2024-03-01", "errors": []any{map[string]any{"point": "5", "error": 0.5}}},
 		map[string]any{"date": "2025-03-01", "adjusted": true, "left": []any{map[string]any{"point": "5", "error": 0.0}},
 			"errors": []any{map[string]any{"point": "5", "error": mean / 3, "limit": 0.08}}},

@@ -3,6 +3,7 @@ package visit
 import (
 	"slices"
 	"strconv"
+	"strings"
 
 	"gaugewright/calc/document"
 )
@@ -13,7 +14,7 @@ func Samples() []document.Sample {
 		{Calculation: "visit", Make: visitSample}, {Calculation: "visits", Make: visitsSample},
 		{Calculation: "past", Make: pastSample}, {Calculation: "kin", Make: kinSample},
 		{Calculation: "item", Make: itemSample}, {Calculation: "kept", Make: keptSample},
-		{Calculation: "begun", Make: begunSample},
+		{Calculation: "begun", Make: begunSample}, {Calculation: "facts", Make: factsSample},
 	}
 }
 
@@ -254,6 +255,9 @@ func itemSample(seed uint64) []byte {
 	w.Raw("limit", []byte([...]string{`{"class":"1.6"}`, `{"rule":"terms","of_span_percent":"0.5"}`, `null`}[d.Below(3)]))
 	w.Text("resolution", [...]string{"0.1", "", "0.05"}[d.Below(3)])
 	w.Text("note", "not kept")
+	if d.Below(2) == 0 {
+		w.Raw("particulars", []byte(`{"max_rate":"0.5","weakest":{"high":"8"},"relief":"7","volume_m3":"0.2"}`))
+	}
 	w.End()
 	w.End()
 	return w.Bytes()
@@ -279,6 +283,24 @@ func keptSample(seed uint64) []byte {
 	if d.Below(2) == 0 {
 		w.Raw("points", []byte(`[{"applied":"0","error":"0.001","expanded":"0.002","k":"2"}]`))
 	}
+	w.End()
+	w.End()
+	return w.Bytes()
+}
+
+// factsSample is what is typed of an instrument, in parts of no use for it or beyond a bound.
+func factsSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	w.BeginObject("fields")
+	w.Text("tag", strings.Repeat("P", 1+d.Below(70)))
+	w.Text("kind", [...]string{"", "gauge", "switch", "altimeter", "airspeed"}[d.Below(5)])
+	w.Raw("limit", []byte([...]string{
+		`{"rule":"en837","class":"1.6"}`, `{"rule":"terms","class":"1"}`, `{"rule":"","stop_pin":false}`, `null`,
+	}[d.Below(4)]))
+	w.Raw("aliases", []byte(`["P-1","`+strings.Repeat("é", 60+d.Below(8))+`"]`))
+	w.Whole("interval_months", d.Below(300))
 	w.End()
 	w.End()
 	return w.Bytes()

@@ -10,7 +10,7 @@ import (
 // What is asked about the service that an instrument is in, before the first pressure.
 const (
 	ServiceOxygen = "oxygen" // are standard, hose and medium clean for oxygen?
-	ServiceAir    = "air"    // can what is vented push the air out of the room?
+	ServiceAir    = "air"    // can what is vented displace the air of the room?
 )
 
 // Setting of an instrument in the open, where nothing pushes the air out of a room.

@@ -57,7 +57,7 @@ var everyKind = []string{
 	"pitot-static-leak",
 }
 
-// TestServiceIsAskedOfEveryKind: what is in oxygen service or holds a gas that pushes out the air
+// TestServiceIsAskedOfEveryKind: what is in oxygen service or holds a gas that displaces air
 // is asked about before the first pressure, in every kind of work; a no stops it, and what was
 // tested all the same never passes.
 func TestServiceIsAskedOfEveryKind(t *testing.T) {

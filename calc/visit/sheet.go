@@ -9,7 +9,7 @@ import (
 // Basis is what a visit gives to every calculation about it; nil is what it does not have.
 type Basis struct {
 	Method       *document.Value // the definition of its method
-	Item         *document.Value // the instrument, the standard, the meter, the surroundings and the head as it keeps them
+	Item         *document.Value // the instrument, and the rest to Head, as the visit keeps them
 	Standard     *document.Value
 	Meter        *document.Value // what read a transmitter's signal
 	Barometer    *document.Value // what measured the air beside a gauge standard
@@ -41,14 +41,23 @@ var (
 )
 
 // Write writes method, instrument, standard, meter, barometer, surroundings, head and before, as the
-// calculations "evaluate" and "entry" take them. A standard or a meter without a specification is
-// left out.
+// calculation "evaluate" takes them. A standard or a meter without a specification is left out: the
+// uncertainty is then without it. A barometer is not, since without it the applied pressure is
+// another one: "evaluate" refuses it.
 func (b *Basis) Write(w *document.Writer) {
 	put(w, "method", b.Method)
 	WriteInstrument(w, b.Item)
-	standard(w, "standard", b.Standard)
-	standard(w, "meter", b.Meter)
-	standard(w, "barometer", b.Barometer)
+	for _, one := range [...]struct {
+		name string
+		used *document.Value
+	}{{"standard", b.Standard}, {"meter", b.Meter}} {
+		if kept := part(one.used, "range"); Specified(kept) {
+			device(w, one.name, kept)
+		}
+	}
+	if b.Barometer != nil && b.Barometer.Kind == document.Object {
+		device(w, "barometer", part(b.Barometer, "range"))
+	}
 	if b.Surroundings != nil {
 		w.Value("surroundings", b.Surroundings)
 	}
@@ -58,13 +67,11 @@ func (b *Basis) Write(w *document.Writer) {
 	b.before(w)
 }
 
-// standard writes what is stated of the range of a standard or a meter; nothing where nothing is.
-func standard(w *document.Writer, name string, used *document.Value) {
-	if kept := part(used, "range"); Specified(kept) {
-		w.BeginObject(name)
-		WriteRange(w, kept)
-		w.End()
-	}
+// device writes the range of a standard, a meter or a barometer.
+func device(w *document.Writer, name string, kept *document.Value) {
+	w.BeginObject(name)
+	WriteRange(w, kept)
+	w.End()
 }
 
 func put(w *document.Writer, name string, v *document.Value) {

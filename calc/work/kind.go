@@ -13,13 +13,32 @@ type Kind struct {
 	Name     string // as method.kind has it
 	Expand   func(in *document.Reader, p *Plan) error
 	Evaluate func(in *document.Reader, out *document.Writer) error
-	Look     LookBack // the same for a look back on a standard; nil where the verdict does not rest on one
-	Meter    LookBack // the same for a look back on what read a signal; nil where nothing reads one
-	Doubts   Doubting // what speaks against a value; nil where the plan's targets and the air of the place say it
+	// The same for a look back on a standard; nil where the verdict does not rest on one.
+	Look LookBack
+	// The same for a look back on what read a signal; nil where nothing reads one.
+	Meter LookBack
+	// The same for a look back on what measured the air beside a gauge standard; nil where none is
+	// added.
+	Barometer LookBack
+	// What speaks against a value; nil where the plan's targets and the air of the place say it.
+	Doubts Doubting
 }
 
-// LookBack judges a sheet with a second standard beyond the points of the sheet's own, and calls
-// taken with everything that the verdict rests on and that it has measured, as typed.
+// On is the look back on a standard, or on a meter or a barometer by that role; nil where the kind
+// has none of it.
+func (k *Kind) On(role string) LookBack {
+	switch role {
+	case "meter":
+		return k.Meter
+	case "barometer":
+		return k.Barometer
+	}
+	return k.Look
+}
+
+// LookBack judges a sheet with a second standard, meter or barometer beyond the points of the
+// sheet's own, and calls taken with everything that the verdict rests on and that it has measured,
+// as typed.
 type LookBack func(in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64)) error
 
 // plainly is the evaluation of a sheet by its own standard alone.
@@ -34,6 +53,19 @@ func Measured(name string, expand func(in *document.Reader, p *Plan) error, look
 
 // Kinds is the table of all kinds of work, made once and never written to.
 type Kinds []Kind
+
+// Has says whether a kind of work uses a meter or a barometer.
+func (kinds Kinds) Has(kind, role string) bool {
+	for i := range kinds {
+		if kinds[i].Name == kind {
+			return kinds[i].On(role) != nil
+		}
+	}
+	return false
+}
+
+// Without says that a kind of work has no use for a meter or a barometer.
+func Without(role string) string { return "work of this kind uses no " + role }
 
 // Of finds the kind that a document's method names.
 func (kinds Kinds) Of(in *document.Reader) *Kind {
@@ -67,14 +99,20 @@ func (kinds Kinds) EvaluateSheet(in *document.Reader, out *document.Writer) erro
 // ExpandMethod is the calculation expand: {method, instrument} of any kind of work → {steps,
 // screens, duration_s}.
 func (kinds Kinds) ExpandMethod(in *document.Reader, out *document.Writer) error {
+	_, err := kinds.expand(in, out)
+	return err
+}
+
+// expand writes the plan of a method.
+func (kinds Kinds) expand(in *document.Reader, out *document.Writer) (*Plan, error) {
 	k := kinds.Of(in)
 	if err := in.Err(); err != nil {
-		return err
+		return nil, err
 	}
 	p := &Plan{Out: out, Screen: 1, Label: in.ChoiceOr("label", "as found", "as left", "repeat")}
 	out.BeginList("steps")
 	if err := k.Expand(in, p); err != nil {
-		return err
+		return nil, err
 	}
 	out.EndList()
 	out.Whole("screens", p.Screen)
@@ -85,5 +123,5 @@ func (kinds Kinds) ExpandMethod(in *document.Reader, out *document.Writer) error
 	if p.Circuit {
 		out.Flag("bypasses", true)
 	}
-	return nil
+	return p, nil
 }

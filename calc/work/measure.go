@@ -242,7 +242,7 @@ type Weighed struct {
 	probability         float64
 }
 
-// Limits are what an amount is held against.
+// Limits are the limits of an amount.
 type Limits struct {
 	Low, High       float64
 	HasLow, HasHigh bool

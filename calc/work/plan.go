@@ -14,14 +14,15 @@ const (
 
 // Plan collects steps; those of one screen are shown together.
 type Plan struct {
-	Out     *document.Writer
-	At      Standing
-	Demand  *Demand // what a standard has to serve; nil unless that is asked
-	Screen  int
-	Seconds float64
-	Label   string // of the run: as found, as left or repeat
-	Once    bool   // its as-found may not be done twice
-	Circuit bool   // what is tested stands in a circuit, in which bypasses may have been set
+	Out      *document.Writer
+	At       Standing
+	Demand   *Demand // what a standard has to serve; nil unless that is asked
+	Screen   int
+	Seconds  float64
+	Readings int    // steps that ask for a value to be read
+	Label    string // of the run: as found, as left or repeat
+	Once     bool   // its as-found may not be done twice
+	Circuit  bool   // what is tested stands in a circuit, in which bypasses may have been set
 }
 
 // Step is one step of a plan. A number is a decimal as text, in the unit of the step; "" and 0 are
@@ -74,6 +75,9 @@ func (p *Plan) Step(s Step) {
 	}
 	if s.Mode == "" && (s.Do == "set" || s.Do == "ramp" || s.Do == "exercise") && s.Air == nil {
 		s.Mode = p.At.Mode
+	}
+	if s.Do == "read" {
+		p.Readings++
 	}
 	p.Out.Begin()
 	p.Out.Text("id", s.ID)

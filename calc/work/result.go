@@ -12,7 +12,7 @@ type Result struct {
 	HasLow         bool
 	HasHigh        bool
 	Expanded       float64 // uncertainty at coverage, 0 where it has none
-	Verdict        string  // "" for a figure that is told and not judged
+	Verdict        string  // "" for a figure that is stated and not judged
 	Reason, Source string  // where its limit comes from
 	Condition      string  // of a condition, which has no limits: whether it holds
 	U, K, DOF      float64 // standard uncertainty, coverage factor and effective degrees of freedom; 0 where not said or not limited

@@ -3,7 +3,7 @@
 //
 // Exports:
 //
-//   - reserve(n) makes room for a request of n bytes and returns where to write it.
+//   - reserve(n) allocates space for a request of n bytes and returns where to write it.
 //   - call() answers the request and returns the length of the reply; reply() returns where it is.
 //   - tidy() collects garbage. The host sets GOGC=off and GOMEMLIMIT=128MiB in the environment and
 //     calls tidy when nobody waits for an answer: one thread cannot collect beside a calculation.

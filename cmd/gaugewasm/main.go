@@ -21,8 +21,8 @@ var request, answer []byte
 
 func main() {}
 
-// reserve makes room for a request of n bytes and returns where to write it. Memory views taken
-// before it are stale.
+// reserve allocates space for a request of n bytes and returns where to write it. Memory views
+// taken before it are stale.
 //
 //go:wasmexport reserve
 func reserve(n int32) unsafe.Pointer {

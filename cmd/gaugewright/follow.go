@@ -27,7 +27,7 @@ const (
 func (f *forwarder) follow(ctx context.Context) {
 	for wait := firstFollow; ctx.Err() == nil; {
 		begun := time.Now()
-		// Why it ended is told by the exchange that fails with it.
+		// The exchange that fails with it says why it ended.
 		if err := f.news.listen(ctx, f.heard); err == nil || time.Since(begun) > followedLong {
 			wait = firstFollow
 		} else {

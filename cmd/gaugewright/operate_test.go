@@ -18,7 +18,7 @@ import (
 )
 
 // testOperate runs a server as its operator does: figures are fetched, a sealed backup is taken on
-// time and comes back, the log is for machines, and the end is told before it comes.
+// time and comes back, the log is for machines, and the end is announced before it comes.
 func testOperate(t *testing.T, binary string) {
 	folder := filepath.Join(t.TempDir(), "copies")
 	identity := filepath.Join(t.TempDir(), "identity")

@@ -64,7 +64,7 @@ func counted(n int, what string) string {
 	return strconv.Itoa(n) + " " + what + "s"
 }
 
-// limits are what programmes are held against, as said on the command line.
+// limits are what programmes are checked against, as said on the command line.
 type limits struct {
 	with, unit, mode, volume                string
 	instrument, instrumentRate, vacuum      string
@@ -90,8 +90,8 @@ func limitFlags(f *flag.FlagSet) *limits {
 	return l
 }
 
-// facts gives the document of room plan without its programme; an option takes the place of what
-// the file says.
+// facts gives the document of the calculation plan without its programme; an option takes the place
+// of what the file says.
 func (l *limits) facts() (map[string]any, error) {
 	facts := map[string]any{}
 	if l.with != "" {
@@ -219,7 +219,7 @@ func readProgrammeFile(path string) (one programmeFile, ok bool, err error) {
 		one.method = map[string]any{"text": string(text)}
 		return one, err == nil, err
 	}
-	const most = 8 * programme.MaxBytes // steps as JSON take about six times the room of their text
+	const most = 8 * programme.MaxBytes // steps as JSON take about six times the space of their text
 	b, err := readMost(path, most)
 	if err != nil {
 		return one, false, err
@@ -291,7 +291,7 @@ func (t *tally) check(one programmeFile, facts map[string]any, out io.Writer) er
 		return err
 	}
 	if reply.Error != nil {
-		if !strings.HasPrefix(reply.Error.Field, "programme") { // what it is held against is wrong, for every programme
+		if !strings.HasPrefix(reply.Error.Field, "programme") { // the limits are wrong, for every programme
 			return fmt.Errorf("%s: %s", reply.Error.Field, reply.Error.Message)
 		}
 		return found(1, "error", reply.Error.Field+": "+reply.Error.Message, reply.Error.Code)

@@ -304,7 +304,7 @@ func testNoPlant(t *testing.T, program string) {
 	}
 }
 
-// testPlainPhone comes to a server with its own authority by plain HTTP: it is told why and what to
+// testPlainPhone comes to a server with its own authority by plain HTTP: it hears why and what to
 // do, and after that gets in.
 func testPlainPhone(t *testing.T, binary string) {
 	p := begin(

@@ -41,7 +41,7 @@ type plan struct {
 	maps       bool
 }
 
-// build writes webapp/dist anew: hashed files under assets/, and sw.js, index.html, the manifest
+// build rewrites webapp/dist: hashed files under assets/, and sw.js, index.html, the manifest
 // and the icons under fixed names.
 func build(p plan) error {
 	web := filepath.Join(p.root, "webapp")

@@ -176,5 +176,31 @@ func (s *server) erasePhoto(c echo.Context) error {
 		return errors.Join(err, fs.ErrNotExist) // what is no photo of a visit is evidence
 	}
 	erased := s.noting(c, "photo_erased", "", "visit "+in.Visit+": "+in.Reason)
-	return s.answered(c, s.Store.EraseBlob(name, in.Reason, erased))
+	if s.Offer != nil { // a hub erases its own copy; the office says so to everybody
+		return s.answered(c, s.Store.EraseBlob(name, in.Reason, erased))
+	}
+	fields, err := s.office.PhotoFields(in.Visit, name)
+	if err != nil {
+		return err
+	}
+	user := c.Get("user").(auth.User)
+	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, in.Visit, fields, in.Reason, erased))
+}
+
+// eraseValues takes what shows or names a person out of fields of a visit for good.
+func (s *server) eraseValues(c echo.Context) error {
+	var in struct {
+		Fields []string `json:"fields"`
+		Reason string   `json:"reason"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	if in.Reason = strings.TrimSpace(in.Reason); in.Reason == "" || len(in.Reason) > office.MaxRemark {
+		return errWhy
+	}
+	visit := c.Param("id")
+	noted := s.noting(c, "values_erased", "", "visit "+visit+", "+strings.Join(in.Fields, " ")+": "+in.Reason)
+	user := c.Get("user").(auth.User)
+	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, visit, in.Fields, in.Reason, noted))
 }

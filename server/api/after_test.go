@@ -36,7 +36,7 @@ func TestFailuresComeFirst(t *testing.T) {
 	}
 }
 
-// TestADispositionIsWhole: what belongs to a way is there, or the change is put aside with the
+// TestADispositionIsWhole: what belongs to a way is there, or the change is quarantined with the
 // field that lacks.
 func TestADispositionIsWhole(t *testing.T) {
 	p := newPlant(t)
@@ -78,7 +78,7 @@ func TestASignatureCoversWhatFollows(t *testing.T) {
 }
 
 // TestASafetyFunctionFoundAgain: a safety function that failed is put right and tested as left;
-// tested as found again, the office is told first.
+// tested as found again, the office hears first.
 func TestASafetyFunctionFoundAgain(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()

@@ -196,6 +196,7 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
+	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)
@@ -318,7 +319,8 @@ var statuses = []struct {
 	{office.ErrStale, http.StatusConflict, "changed"},
 	{office.ErrChoice, http.StatusBadRequest, "range"},
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
-	{office.ErrUnready, http.StatusConflict, "unready"},
+	{office.ErrNotReady, http.StatusConflict, "unready"},
+	{office.ErrIncomplete, http.StatusConflict, "unready"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
 	{office.ErrIncoming, http.StatusBadRequest, "range"},
 	{office.ErrAccreditation, http.StatusBadRequest, "range"},
@@ -331,6 +333,8 @@ var statuses = []struct {
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
 	{plant.ErrKind, http.StatusNotFound, "not_found"},
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
+	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
+	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
 	{store.ErrErased, http.StatusGone, "erased"},
 	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
 	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},

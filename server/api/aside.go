@@ -29,7 +29,7 @@ const (
 	// with it whole.
 	maxAsideValue = 400
 	maxAsideSent  = 256 << 10
-	// maxTold is of how many refused changes a device is told; its own list of what was set aside has
+	// maxTold is how many refused changes a device hears of; its own list of quarantined changes has
 	// the others.
 	maxTold = 200
 )
@@ -40,7 +40,7 @@ var (
 	errWhy      = errors.New("say why")
 )
 
-// aside is a change that was put aside, for people to read.
+// aside is a quarantined change, for people to read.
 type aside struct {
 	Seq    uint64           `json:"seq"`
 	Reason string           `json:"reason"`
@@ -58,7 +58,7 @@ type aside struct {
 	Closed *store.Closing   `json:"closed"`
 }
 
-// quarantine lists what was put aside and is still open, oldest first; with closed=1 what was dealt
+// quarantine lists what is quarantined and still open, oldest first; with closed=1 what was dealt
 // with too. after is the number to go on from.
 func (s *server) quarantine(c echo.Context) error {
 	after := uint64(0)
@@ -76,7 +76,7 @@ func (s *server) quarantine(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	list, items := []aside{}, map[string]string{} // tags by visit, of visits that were put aside whole
+	list, items := []aside{}, map[string]string{} // tags by visit, of visits that were quarantined whole
 	for i := range held {
 		h := &held[i]
 		a := aside{
@@ -181,7 +181,7 @@ func (s *server) deciding(c echo.Context) (h store.Held, closing store.Closing, 
 	return h, store.Closing{By: u.ID, At: s.Now().UTC().Format(time.RFC3339), Why: in.Reason}, nil
 }
 
-// takeAside lets in what was put aside by mistake. It is judged by its author's account as it
+// takeAside lets in what was quarantined by mistake. It is judged by its author's account as it
 // stands now.
 func (s *server) takeAside(c echo.Context) error {
 	h, closing, err := s.deciding(c)
@@ -207,7 +207,7 @@ func (s *server) takeAside(c echo.Context) error {
 	return s.answered(c, s.Store.CloseHeld(h.Seq, closing, noted))
 }
 
-// rejectAside closes an entry for good; its author is told of it.
+// rejectAside closes an entry for good; its author hears of it.
 func (s *server) rejectAside(c echo.Context) error {
 	h, closing, err := s.deciding(c)
 	if err != nil {
@@ -292,7 +292,7 @@ func (s *server) reconsiderAll(c echo.Context, author string) error {
 }
 
 // refusals returns what a user has to know of changes of theirs that were not taken in, here or
-// above a hub. A hub is told of all that it brought.
+// above a hub. A hub hears of all that it brought.
 func (s *server) refusals(u auth.User) ([]link.Held, error) {
 	read, of := s.Store.Refusals, func(c *change.Change) bool { return c.Author == u.ID }
 	if u.Role == auth.Hub {

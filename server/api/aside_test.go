@@ -34,7 +34,7 @@ func (p *testPlant) asides(query string) (r asideReply) {
 }
 
 // brought sends changes under a log-in and returns which were acknowledged and which were put
-// aside, with what the person is told.
+// aside, with what the person reads.
 func (p *testPlant) brought(who string, list ...change.Change) (acknowledged, aside int, told map[string]string) {
 	p.t.Helper()
 	var out struct {
@@ -69,8 +69,8 @@ func visitOf(ident, author, tag string) change.Change {
 	return c
 }
 
-// TestAsideIsTakenOrRejected: a reviewer lets in what was put aside by mistake, judged by its
-// author's account, or rejects it; each with a reason that is kept. The author is told of what was
+// TestAsideIsTakenOrRejected: a reviewer lets in what was quarantined by mistake, judged by its
+// author's account, or rejects it; each with a reason that is kept. The author hears of what was
 // rejected, and a further sending does not open it again.
 func TestAsideIsTakenOrRejected(t *testing.T) {
 	p := newPlant(t)
@@ -167,7 +167,7 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 	}
 }
 
-// TestOwnWorkIsReconsidered: what was put aside because of the account comes in when the account
+// TestOwnWorkIsReconsidered: what was quarantined because of the account comes in when the account
 // allows it again, and at the author's log-in; what another person brought in somebody's name does
 // not, also where that person has no account any more.
 func TestOwnWorkIsReconsidered(t *testing.T) {

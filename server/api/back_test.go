@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gaugewright/server/plant"
+	"gaugewright/sync/change"
 )
 
 type backReply struct {
@@ -98,5 +99,49 @@ func TestDecisionsComeBackAfterARestore(t *testing.T) {
 	}
 	if next := g.approve(second.ID); next.Number == before.Number || next.Number == "" {
 		t.Errorf("%q after %q", next.Number, before.Number)
+	}
+}
+
+// TestAKeyThatIsBroughtBackIsNotConfirmed: a key that came by way of a hub stays unconfirmed when its
+// owner's phone brings it back after a restore: the phone was only given it.
+func TestAKeyThatIsBroughtBackIsNotConfirmed(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	f.wholeVisit("PI-1")
+	var backup strings.Builder
+	if err := p.store.Backup(&backup, false); err != nil {
+		t.Fatal(err)
+	}
+	k := newRing(t, 9)
+	one := k.record(f, id("technician"))
+	if r, err := p.store.Add(t.Context(), []change.Change{one}); err != nil || len(r.Accepted) != 1 {
+		t.Fatal(r, err)
+	}
+	pulled := p.do("technician", "POST", "/api/sync", `{"nonce":"n1","device":"dev1ce","changes":[],"protocol":2,"limit":2000}`)
+	var given struct {
+		Given   string
+		Changes json.RawMessage
+	}
+	if err := json.Unmarshal(pulled.body, &given); err != nil || given.Given == "" {
+		t.Fatalf("%s", pulled.body)
+	}
+	g := f.restored(backup.String())
+	mark := func(what string, want plant.Mark) {
+		t.Helper()
+		for _, x := range g.ring().Keys {
+			if x.ID == k.id {
+				g.wants(what, x.Mark, want)
+				return
+			}
+		}
+		t.Errorf("%s: the key is not here", what)
+	}
+	body := `{"nonce":"n2","device":"dev1ce","changes":[],"protocol":2,"limit":1,"back":[{"given":%q,"changes":%s}]}`
+	if a := g.do("technician", "POST", "/api/sync", fmt.Sprintf(body, given.Given, given.Changes)); a.status != 200 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	mark("brought back", plant.MarkUnconfirmed)
+	if why := g.pushed("technician", one); why != "" {
+		t.Fatal(why)
 	}
 }

@@ -192,9 +192,11 @@ func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err
 	var user, browser bool
 	one.Users, user = owned(one.Users, u.ID)
 	one.Browsers, browser = owned(one.Browsers, u.Browser)
-	one.User, one.Hub, one.Last, one.Store, one.Cursor = u.ID, u.Role == auth.Hub, now.UTC().Format(time.RFC3339), q.Store, q.Cursor
+	one.User, one.Hub, one.Last = u.ID, u.Role == auth.Hub, now.UTC().Format(time.RFC3339)
+	one.Store, one.Cursor = q.Store, q.Cursor
 	if a := q.About; a != nil {
-		one.Version, one.Waiting, one.Photos, one.Oldest = short(a.Version), a.Waiting, a.Photos, short(a.Oldest)
+		one.Version, one.Oldest = short(a.Version), short(a.Oldest)
+		one.Waiting, one.Photos = a.Waiting, a.Photos
 		if a.Was != "" && a.Was != one.Was {
 			one.Was = short(a.Was)
 			// A device that found its own copy out says so; the one that kept the id is shown.
@@ -209,7 +211,8 @@ func (d *devices) met(q *link.Request, u auth.User, by []string) (twin bool, err
 			one.Told, one.Offset = true, wall.Sub(now).Milliseconds()
 		}
 	}
-	if known && !twin && !user && !browser && was.User == one.User && was.Version == one.Version && now.Sub(d.kept[q.Device]) < keepEvery {
+	same := known && !twin && !user && !browser && was.User == one.User && was.Version == one.Version
+	if same && now.Sub(d.kept[q.Device]) < keepEvery {
 		return twin, nil
 	}
 	return twin, d.keep(one, now)
@@ -265,7 +268,9 @@ func (d *devices) list() ([]device, error) {
 	for _, one := range d.known {
 		list = append(list, *one)
 	}
-	slices.SortFunc(list, func(a, b device) int { return cmp.Or(cmp.Compare(b.Last, a.Last), cmp.Compare(a.ID, b.ID)) })
+	slices.SortFunc(list, func(a, b device) int {
+		return cmp.Or(cmp.Compare(b.Last, a.Last), cmp.Compare(a.ID, b.ID))
+	})
 	return list, nil
 }
 

@@ -82,7 +82,7 @@ func TestDevicesAreKnown(t *testing.T) {
 }
 
 // TestTwinsAreToldApart: one device that loses replies, asks again or finds the server restarted is
-// nobody's twin; two that go on from the same reply are, and only one of them is told.
+// nobody's twin; two that go on from the same reply are, and only one of them hears of it.
 func TestTwinsAreToldApart(t *testing.T) {
 	p := newPlant(t)
 	ask := func(last, nonce string) (twin bool) {

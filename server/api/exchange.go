@@ -78,7 +78,9 @@ func (s *server) sync(c echo.Context) error {
 	side := s.side(c, judge, barred)
 	side.Sender, side.Nothing = user.ID, revoked
 	if s.Offer != nil { // at a hub: another hub brings everybody's, a person their own
-		side.Passes = func(author string) bool { return user.Role == auth.Hub || author == user.ID }
+		side.Passes = func(author, device string) bool {
+			return user.Role == auth.Hub || author == user.ID && s.ownDevice(c, user, device)
+		}
 	}
 	if user.Role != auth.Hub {
 		side.Judge = s.ofOwnDevices(user, side.Judge)
@@ -115,6 +117,19 @@ func (s *server) sync(c echo.Context) error {
 
 // errDevice refuses what somebody writes as another's device.
 var errDevice = errors.New("device: is another person's; a shared device is known by its browser")
+
+// ownDevice says whether a user may write with a device; where that is not known they may not.
+func (s *server) ownDevice(c echo.Context, u auth.User, device string) bool {
+	came, err := s.Store.CameOf(device)
+	strange := true
+	if err == nil {
+		strange, err = s.devices.strange(device, u, came.By)
+	}
+	if err != nil {
+		failed(c, err) // what was sent stays with its sender
+	}
+	return err == nil && !strange
+}
 
 // ofOwnDevices refuses as well what a user writes with a device that is others'. A hub brings what
 // came of its devices, which it judged in this way itself.

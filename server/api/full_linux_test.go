@@ -10,7 +10,7 @@ import (
 )
 
 // TestBlobForAFullDisk: 507 with a code and no word of the server's folders; nothing of it counts,
-// and with room the same blob comes through.
+// and with space the same blob comes through.
 func TestBlobForAFullDisk(t *testing.T) {
 	if !tight.Alone(t) {
 		return

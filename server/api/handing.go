@@ -12,7 +12,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// handingOver lets a revoked user bring what belongs to the work that was put aside, and nothing
+// handingOver lets a revoked user bring what belongs to the quarantined work, and nothing
 // else: a photo or a logger's record that one of its changes names. Everybody else is let through
 // or refused by next.
 func (s *server) handingOver(carrier echo.MiddlewareFunc) echo.MiddlewareFunc {
@@ -38,7 +38,7 @@ func (s *server) handingOver(carrier echo.MiddlewareFunc) echo.MiddlewareFunc {
 	}
 }
 
-// owed says whether something that was put aside of a user names a blob.
+// owed says whether something quarantined of a user names a blob.
 func (s *server) owed(user, name string) (bool, error) {
 	named := []byte(`"` + name + `"`)
 	for after := uint64(0); ; {
@@ -55,7 +55,7 @@ func (s *server) owed(user, name string) (bool, error) {
 	}
 }
 
-// mostHandedOver bounds what a revoked user may bring to be put aside: weeks of work without its
+// mostHandedOver bounds what a revoked user may bring to quarantine: weeks of work without its
 // photos.
 const mostHandedOver = 64 << 20
 

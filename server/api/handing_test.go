@@ -12,7 +12,7 @@ import (
 	"gaugewright/sync/change"
 )
 
-// TestPhotosOfARevokedUserAreKept: a revoked user's unsent work is put aside with its photos;
+// TestPhotosOfARevokedUserAreKept: a revoked user's unsent work is quarantined with its photos;
 // nothing else of them is taken, nor shown to them.
 func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	p := newPlant(t)
@@ -74,7 +74,7 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 }
 
 // TestARevokedUserHandsOverSoMuch: what a revoked account may bring is bounded, and what is beyond
-// is not acknowledged, so that the device keeps it. What the journal has already is not put aside
+// is not acknowledged, so that the device keeps it. What the journal has already is not quarantined
 // again.
 func TestARevokedUserHandsOverSoMuch(t *testing.T) {
 	p := newPlant(t)

@@ -244,7 +244,7 @@ func TestWithoutAKey(t *testing.T) {
 	p.wants("office", got.Keys.Office, plant.MarkGood)
 }
 
-// TestForgedSignatures: what a key did not sign is put aside where that shows at once, else it is
+// TestForgedSignatures: what a key did not sign is quarantined where that shows at once, else it is
 // not approved.
 func TestForgedSignatures(t *testing.T) {
 	p := newPlant(t)

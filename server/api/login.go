@@ -140,7 +140,8 @@ func (s *server) renew(c echo.Context) error {
 // the device stays.
 func (s *server) logout(c echo.Context) error {
 	if k, err := c.Cookie(s.cookieName()); err == nil {
-		if err := s.Keeper.Logout(k.Value, func(user string) store.Step { return notingOf(c, user, "logout", "", "") }); err != nil {
+		noted := func(user string) store.Step { return notingOf(c, user, "logout", "", "") }
+		if err := s.Keeper.Logout(k.Value, noted); err != nil {
 			return err
 		}
 	}
@@ -222,7 +223,8 @@ func (s *server) setRole(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	if err := s.Keeper.SetRole(c.Param("id"), in.Role, s.noting(c, "role", c.Param("id"), string(in.Role))); err != nil {
+	noted := s.noting(c, "role", c.Param("id"), string(in.Role))
+	if err := s.Keeper.SetRole(c.Param("id"), in.Role, noted); err != nil {
 		return err
 	}
 	s.reconsider(c, c.Param("id"))
@@ -252,7 +254,8 @@ func (s *server) setPassword(c echo.Context) error {
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	return s.answered(c, s.Keeper.SetPassword(c.Param("id"), in.Password, s.noting(c, "password_set", c.Param("id"), "")))
+	noted := s.noting(c, "password_set", c.Param("id"), "")
+	return s.answered(c, s.Keeper.SetPassword(c.Param("id"), in.Password, noted))
 }
 
 // own returns who asks, and the refresh token of the log-in they ask with; "" without a cookie.

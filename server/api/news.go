@@ -23,7 +23,7 @@ const (
 	maxListeners = 500
 	// maxTouched bounds the records that one piece of news names.
 	maxTouched = 100
-	// newsEvery spaces the news of one stream: what comes together is told together.
+	// newsEvery spaces the news of one stream: what comes together is sent together.
 	newsEvery = 100 * time.Millisecond
 	// newsBeat keeps a quiet stream open, and ends it soon after its log-in.
 	newsBeat = 20 * time.Second

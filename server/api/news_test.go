@@ -75,7 +75,7 @@ func newsChange(ident, record, kind, site, parent string, count uint64) change.C
 		Record: record, Kind: kind, Site: site, Parent: parent, Set: []change.Setting{{Field: "note", Value: []byte(`"x"`)}}}
 }
 
-// TestNewsComeAtOnce: whoever listens is told of what comes, of a run with its visit, of nothing
+// TestNewsComeAtOnce: whoever listens hears of what comes, of a run with its visit, of nothing
 // that the log-in may not see, and no longer than the log-in or the server lasts.
 func TestNewsComeAtOnce(t *testing.T) {
 	p := newPlant(t)
@@ -120,7 +120,7 @@ func TestNewsComeAtOnce(t *testing.T) {
 	}
 }
 
-// TestManyNewsAreOne: what comes faster than it is told is told together, and what is too much to
+// TestManyNewsAreOne: what comes faster than it is sent is sent together, and what is too much to
 // name is said to be so.
 func TestManyNewsAreOne(t *testing.T) {
 	p := newPlant(t)

@@ -117,7 +117,7 @@ func (f *phone) evaluated(visit, run merge.State, verdict string) any {
 	return json.RawMessage(found)
 }
 
-// renew calculates the finding of a run anew, as the phone does before a visit is signed again.
+// renew calculates the finding of a run again, as the phone does before a visit is signed again.
 func (f *phone) renew(run string) {
 	f.t.Helper()
 	state := f.state(run)

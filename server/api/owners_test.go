@@ -145,6 +145,10 @@ func TestSeesWhatCanBeSeen(t *testing.T) {
 		{"which comes now", on("r1", "a7", 8), ""},
 		{"sees one to come", on("r1", "a8", 10, "a9"), ""},
 		{"which nobody can have seen", on("r1", "a9", 11), "cannot have"},
+		{"of another field record", on("r3", "c1", 5), ""},
+		{"sees another one to come", on("r3", "c2", 6, "c1", "c9"), ""},
+		{"sees that and counts far on", on("r3", "c3", 40, "c2"), ""},
+		{"what the one behind a later value cannot have seen", on("r3", "c9", 20), "cannot have"},
 	} {
 		if got := p.pushed("technician", x.c); (got == "") != (x.reason == "") || !strings.Contains(got, x.reason) {
 			t.Errorf("%s: %q", x.what, got)

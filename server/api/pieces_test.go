@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestBlobInPieces: pieces are kept until the last has come, what has arrived is told, and a piece
-// that begins elsewhere alters nothing.
+// TestBlobInPieces: pieces are kept until the last has come, what has arrived is reported, and a
+// piece that begins elsewhere alters nothing.
 func TestBlobInPieces(t *testing.T) {
 	p := newPlant(t)
 	photo := strings.Repeat("photo ", 100)

@@ -36,7 +36,7 @@ func (p *testPlant) another(name string, role auth.Role) *phone {
 	return &phone{p, plant.Pen{Device: id(name) + "1", Author: id(name), Random: rand.NewChaCha8([32]byte{2, byte(len(p.tokens))})}}
 }
 
-// sends pushes changes as somebody and returns why each was put aside, "" for those that were
+// sends pushes changes as somebody and returns why each was quarantined, "" for those that were
 // taken.
 func (p *testPlant) sends(who string, list ...change.Change) []string {
 	p.t.Helper()
@@ -349,7 +349,8 @@ func TestSitesHoldForBlobs(t *testing.T) {
 	look("technician", 200, 200, 200)
 }
 
-// TestNobodyCountsAhead: a change whose stamp is far beyond what is known, or whose time is no date, is put aside, and nobody else counts on from it.
+// TestNobodyCountsAhead: a change whose stamp is far beyond what is known, or whose time is no
+// date, is quarantined, and nobody else counts on from it.
 func TestNobodyCountsAhead(t *testing.T) {
 	p := newPlant(t)
 	for i, tt := range []struct {

@@ -44,6 +44,7 @@ var purposes = map[string]string{
 	"GET /api/office/visits/:id":              "A visit with its runs, history, certificates and what needs an eye.",
 	"POST /api/office/visits/:id/approve":     "Approves what covers names and issues the certificate. Refused with changed, unsigned, approved or contested, and with own to whoever made, signed or corrected the visit.",
 	"POST /api/office/visits/:id/return":      "Sends a signed visit back to its technician with a remark.",
+	"POST /api/office/visits/:id/erase":       "Takes what shows or names a person out of fields of a visit for good, with a reason: the name and strokes of signature, photo.ID, remark.ID. The proofs stay whole; phones and hubs erase it too.",
 	"POST /api/office/visits/:id/seen":        "Notes that somebody of the office has opened a signed visit as it stands; the phone says so.",
 	"POST /api/office/visits/:id/reopen":      "Opens an approved visit again with a reason.",
 	"POST /api/office/visits/:id/certificate": "Issues the certificate of a visit that was approved without one.",

@@ -10,7 +10,7 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// pushed sends one change and gives why it was put aside, "" where it was taken.
+// pushed sends one change and gives why it was quarantined, "" where it was taken.
 func (p *testPlant) pushed(who string, c change.Change) string {
 	p.t.Helper()
 	a := p.do(who, "POST", "/api/sync", push(c))

@@ -41,7 +41,7 @@ func photo(text string) (name string, in doc) {
 }
 
 // TestUnsentFile: the work of a phone that cannot send is taken in from its file with its photos,
-// judged by its authors; what may not be written or read is put aside and holds up nothing; the
+// judged by its authors; what may not be written or read is quarantined and delays nothing; the
 // same file once more changes nothing.
 func TestUnsentFile(t *testing.T) {
 	p := newPlant(t)

@@ -127,6 +127,37 @@ func TestUsesAsBarometer(t *testing.T) {
 	}
 }
 
+// TestUsesInTwoRoles: a device that measured the pressure by one range and the air by another is
+// listed with the run once for each.
+func TestUsesInTwoRoles(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	used := f.make("standard", "", set("name", "both 1"))
+	kept := func(low, high string) doc {
+		return doc{
+			"id": used.ID, "range": doc{"low": low, "high": high, "unit": "bar", "absolute": "0.0003"},
+			"snapshot": doc{"name": "both 1", "due": "2026-12-31"},
+		}
+	}
+	method := set(
+		"method",
+		doc{"definition": doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up"}},
+	)
+	f.visit(
+		"PA-1", "pass", true, set("standard", kept("-1", "20")), set("barometer", kept("0.8", "1.2")), method,
+	)
+	var roles []string
+	for _, u := range p.uses(used.ID + "/uses?since=").Uses {
+		roles = append(roles, u.As)
+		if low := map[string]string{"standard": `"-1"`, "barometer": `"0.8"`}[u.As]; !strings.Contains(string(u.Standard), low) {
+			t.Errorf("as %s: %s", u.As, u.Standard)
+		}
+	}
+	if !slices.Equal(roles, []string{"standard", "barometer"}) {
+		t.Errorf("used as %v", roles)
+	}
+}
+
 // A run that a logger's record stands for is calculated from that record; one whose record has not
 // arrived is listed with the reason, and the others are there all the same.
 func TestUsesWithALoggersRecord(t *testing.T) {

@@ -14,7 +14,7 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// TestValuesFitTheirFields: what could not be read afterwards is put aside, and the rest of the
+// TestValuesFitTheirFields: what could not be read afterwards is quarantined, and the rest of the
 // push is taken.
 func TestValuesFitTheirFields(t *testing.T) {
 	p := newPlant(t)

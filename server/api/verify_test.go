@@ -22,7 +22,7 @@ import (
 )
 
 // proven is a plant with one visit that was signed, sent back, signed again, approved, opened
-// again, corrected and approved anew, all with keys.
+// again, corrected and approved again, all with keys.
 func proven(t *testing.T) (p *testPlant, certificate string, visit string) {
 	t.Helper()
 	p = newPlant(t)

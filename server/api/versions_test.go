@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"net/http"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -120,5 +121,38 @@ func TestTooOldIsTold(t *testing.T) {
 	}
 	if r := p.do("technician", "POST", "/api/sync", fmt.Sprintf(`{"nonce":"n","device":"dev1ce","changes":[],"protocol":%d}`, link.Protocol)); r.status != 200 {
 		t.Errorf("%d %s", r.status, r.body)
+	}
+}
+
+// TestAHubPassesOnWhatIsTheirs: of what a newer program wrote a hub keeps a person's own from a
+// device of theirs. What names another author or another's device stays with its sender, and
+// nothing of it is kept.
+func TestAHubPassesOnWhatIsTheirs(t *testing.T) {
+	p := newPlant(t)
+	p.handler = api.New(api.Deps{
+		Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0",
+		Client: fstest.MapFS{"index.html": {Data: []byte("page")}}, Offer: func() error { return nil },
+	})
+	var theirs, mine []*http.Cookie
+	reviewer, _ := p.login("reviewer", &theirs)
+	technician, _ := p.login("technician", &mine)
+	p.offers(reviewer, "dthe1rs", with("dthe1rs", "reviewer", "r1", 1))
+	newer := func(ident, who, device string) string {
+		return fmt.Sprintf(`{"v":2,"id":%q,"author":%q,"device":%q,"because":"of the future"}`, ident, id(who), device)
+	}
+	a := p.do(technician, "POST", "/api/sync", fmt.Sprintf(
+		`{"nonce":"n","device":"dph","protocol":2,"changes":[%s,%s,%s]}`,
+		newer("n1", "technician", "dph"), newer("n2", "reviewer", "dph"), newer("n3", "technician", "dthe1rs"),
+	))
+	if a.status != 200 {
+		t.Fatal(a.status, string(a.body))
+	}
+	got := members(t, a.body)
+	if !reflect.DeepEqual(got["newer"], []any{"n2", "n3"}) || !reflect.DeepEqual(got["acknowledged"], []any{"n1"}) {
+		t.Errorf("%s", a.body)
+	}
+	list, err := p.store.PassingAfter(0, 10, 1<<20)
+	if err != nil || len(list) != 1 || list[0].ID != "n1" {
+		t.Errorf("%+v, %v", list, err)
 	}
 }

@@ -333,7 +333,7 @@ func TestSessions(t *testing.T) {
 	}
 }
 
-// TestHashingIsBounded fills the queue: what comes then is told so at once, and when it has emptied
+// TestHashingIsBounded fills the queue: what comes then hears so at once, and when it has emptied
 // all goes on.
 func TestHashingIsBounded(t *testing.T) {
 	k, _, _ := opened(t)

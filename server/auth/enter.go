@@ -78,7 +78,7 @@ func (k *Keeper) LoginFrom(in Entry, from Origin) (Login, error) {
 		}
 	}
 	k.tries.passed(counted)
-	return k.begin(a.User, from)
+	return k.begin(a, from)
 }
 
 func errIf(is bool, yes, no error) error {
@@ -113,6 +113,7 @@ func (k *Keeper) recognised(a *account, password string) (*account, error) {
 			err = k.change(a.ID, func(now *account) {
 				if now.Hash == a.Hash {
 					now.Hash = hash
+					a = now
 				}
 			})
 		}
@@ -123,8 +124,25 @@ func (k *Keeper) recognised(a *account, password string) (*account, error) {
 	return a, nil
 }
 
-// begin makes a log-in.
-func (k *Keeper) begin(u User, from Origin) (Login, error) {
+// begin makes a log-in of an account whose password was right. A password takes a while to check:
+// where the account was given another one meanwhile, or was ended, whoever knew the old one is out.
+//
+// Refuses: ErrLogin, ErrRevoked, ErrSecond for what changed since the account was read.
+func (k *Keeper) begin(a *account, from Origin) (Login, error) {
+	k.logins.Lock()
+	defer k.logins.Unlock()
+	now, err := k.account(a.Name)
+	switch {
+	case err != nil:
+		return Login{}, err
+	case now == nil || now.ID != a.ID || now.Hash != a.Hash:
+		return Login{}, ErrLogin
+	case now.Revoked:
+		return Login{}, ErrRevoked
+	case now.Second && !a.Second:
+		return Login{}, ErrSecond
+	}
+	u := now.User
 	if err := k.thin(u.ID); err != nil {
 		return Login{}, err
 	}

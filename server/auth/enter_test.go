@@ -383,3 +383,46 @@ func pipe(t *testing.T, s *store.Store) (io.Reader, <-chan error) {
 	go func() { done <- errors.Join(s.Backup(w, false), w.Close()) }()
 	return r, done
 }
+
+// TestALoginDoesNotOutliveItsPassword: a log-in whose password was checked before the account was
+// given another one, was ended, or got a second factor does not begin after that.
+func TestALoginDoesNotOutliveItsPassword(t *testing.T) {
+	for _, x := range []struct {
+		what string
+		do   func(*Keeper) error
+		want error
+	}{
+		{"nothing", func(*Keeper) error { return nil }, nil},
+		{"another password", func(k *Keeper) error {
+			return k.SetPassword(anna, "another long enough secret")
+		}, ErrLogin},
+		{"an invitation", func(k *Keeper) error { _, err := k.InviteAgain(anna); return err }, ErrLogin},
+		{"the end of the account", func(k *Keeper) error { return k.Revoke(anna) }, ErrRevoked},
+		{"a second factor", func(k *Keeper) error {
+			return k.change(anna, func(a *account) { a.Factor = &factor{Confirmed: true} })
+		}, ErrSecond},
+		{"another role", func(k *Keeper) error { return k.SetRole(anna, Reviewer) }, nil},
+	} {
+		k, _, _ := opened(t)
+		a, err := k.account("anna")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a, err = k.recognised(a, password); err != nil {
+			t.Fatal(err)
+		}
+		if err := x.do(k); err != nil {
+			t.Fatal(x.what, err)
+		}
+		l, err := k.begin(a, Origin{})
+		if !errors.Is(err, x.want) {
+			t.Errorf("%s: %v, want %v", x.what, err, x.want)
+		}
+		if list, err := k.loginsOf(anna); err != nil || (len(list) > 0) != (x.want == nil) {
+			t.Errorf("%s: %d log-ins, %v", x.what, len(list), err)
+		}
+		if x.what == "another role" && l.User.Role != Reviewer {
+			t.Errorf("the log-in is of a %s", l.User.Role)
+		}
+	}
+}

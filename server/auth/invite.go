@@ -42,12 +42,15 @@ func newCode() string {
 // within seven days.
 //
 // Refuses: what Add refuses of a name and a role.
-func (k *Keeper) Invite(id, name string, role Role, more ...store.Step) (u User, code string, err error) {
+func (k *Keeper) Invite(
+	id, name string, role Role, more ...store.Step,
+) (u User, code string, err error) {
 	if err := k.free(id, name, role); err != nil {
 		return User{}, "", err
 	}
 	code = newCode()
-	u, err = k.add(account{User: User{ID: id, Name: strings.TrimSpace(name), Role: role}, Invitation: k.invitation(code)}, more)
+	made := User{ID: id, Name: strings.TrimSpace(name), Role: role}
+	u, err = k.add(account{User: made, Invitation: k.invitation(code)}, more)
 	u.Invited = err == nil
 	return u, code, err
 }
@@ -62,7 +65,8 @@ func (k *Keeper) invitation(code string) *invitation {
 // Refuses: ErrInput for an unknown account.
 func (k *Keeper) InviteAgain(id string, more ...store.Step) (code string, err error) {
 	code = newCode()
-	return code, k.alter(id, func(a *account) { a.Hash, a.Invitation = "", k.invitation(code) }, more...)
+	invited := func(a *account) { a.Hash, a.Invitation = "", k.invitation(code) }
+	return code, k.alter(id, invited, more...)
 }
 
 // takeUp gives an account that was invited its password.

@@ -140,6 +140,11 @@ func (k *Keeper) loginsOf(user string) (list []kept, err error) {
 func (k *Keeper) endWhere(user string, ends func(i int, l kept) bool, more ...store.Step) (ended int, err error) {
 	k.logins.Lock()
 	defer k.logins.Unlock()
+	return k.endSome(user, ends, more...)
+}
+
+// endSome is endWhere for whoever holds the lock of the log-ins.
+func (k *Keeper) endSome(user string, ends func(i int, l kept) bool, more ...store.Step) (ended int, err error) {
 	list, err := k.loginsOf(user)
 	if err != nil {
 		return 0, err
@@ -159,7 +164,7 @@ func (k *Keeper) endWhere(user string, ends func(i int, l kept) bool, more ...st
 
 // thin makes room for one more log-in: those that have run out go, and those beyond the bound.
 func (k *Keeper) thin(user string) error {
-	_, err := k.endWhere(user, func(i int, l kept) bool { return i >= maxSessions-1 || k.over(l.login) })
+	_, err := k.endSome(user, func(i int, l kept) bool { return i >= maxSessions-1 || k.over(l.login) })
 	return err
 }
 

@@ -1,11 +1,10 @@
 package certificates
 
 import (
-	"cmp"
-	"math"
 	"strings"
 
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/rounding"
 	"gaugewright/server/plant"
 )
 
@@ -42,13 +41,8 @@ func signed(x *float64, decimals int) string {
 	return s
 }
 
-// decimalsOf returns the decimals of an uncertainty of two significant digits: 2 for 0.96, 0 for
-// 12, −1 for 120. Where rounding makes a digit more of it (0.996 is 1.0), they are those of the
-// rounded number.
-func decimalsOf(expanded float64) int {
-	rounded := numeric.RoundSignificant(expanded, 2)
-	return 1 - int(math.Floor(math.Log10(rounded)+1e-12))
-}
+// decimalsOf returns the decimals of an uncertainty of two significant digits.
+func decimalsOf(expanded float64) int { return rounding.Decimals(expanded) }
 
 // two writes an uncertainty with two significant digits, to the nearest.
 func two(x *float64) string {
@@ -70,20 +64,7 @@ func small2(x *float64) string {
 	return figure(&rounded)
 }
 
-// mostMore is how many digits more than U bears a value may get, so that its side of a limit shows.
-const mostMore = 6
-
-// sided returns the decimals to which a value is rounded: those wanted, or so many more that
-// rounding moves it neither to the other side of a limit nor onto it.
+// sided returns the decimals to which a value is rounded so that its side of each limit shows.
 func sided(x float64, decimals int, limits ...*float64) int {
-	for more := range mostMore + 1 {
-		near, keeps := numeric.RoundDecimals(x, decimals+more), true
-		for _, l := range limits {
-			keeps = keeps && (l == nil || cmp.Compare(near, *l) == cmp.Compare(x, *l))
-		}
-		if keeps {
-			return decimals + more
-		}
-	}
-	return decimals
+	return rounding.Sided(x, decimals, limits...)
 }

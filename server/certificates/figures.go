@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/rounding"
 	"gaugewright/server/plant"
 )
 
@@ -236,37 +237,20 @@ func (s *sheet) powers(x, y, height float64, text string) {
 	}
 }
 
-// few is how many digits a value gets that has neither an uncertainty nor a limit.
-const few = 4
-
-// rounded takes off a result what its uncertainty (two figures of it), else the item's resolution
-// (one figure more, for what is in the item's unit) says nothing about, and what is only the noise
-// of calculating in binary, beside its limits; never across a limit, nor onto it. The record keeps
-// the whole number. It returns the decimals to write too, where an uncertainty gives them.
+// rounded rounds a result as the phone does; what is in the item's unit is no finer than the item
+// can be read. It returns the decimals to write too, where an uncertainty gives them.
 func (s *sheet) rounded(f *plant.Figure) (x float64, decimals int, given bool) {
-	x = *f.Value
-	largest := 0.0
 	item := &s.in.Visit.Item
-	if high, err := strconv.ParseFloat(string(item.Range.High), 64); err == nil && f.Unit == item.Range.Unit {
-		largest = math.Abs(high)
-	}
-	for _, l := range []*float64{f.LimitLow, f.LimitHigh} {
-		if l != nil {
-			largest = max(largest, math.Abs(*l))
+	one := rounding.Figure{Value: *f.Value, Expanded: f.Expanded, Low: f.LimitLow, High: f.LimitHigh, Places: -1}
+	if f.Unit == item.Range.Unit {
+		if high, err := strconv.ParseFloat(string(item.Range.High), 64); err == nil {
+			one.Size = math.Abs(high)
+		}
+		if item.Resolution != "" {
+			one.Places = places(item.Resolution)
 		}
 	}
-	switch {
-	case f.Expanded != nil && *f.Expanded > 0:
-		decimals, given = sided(x, decimalsOf(*f.Expanded), f.LimitLow, f.LimitHigh), true
-		x = numeric.RoundDecimals(x, decimals)
-	case item.Resolution != "" && f.Unit == item.Range.Unit:
-		x = numeric.RoundDecimals(x, sided(x, places(item.Resolution)+1, f.LimitLow, f.LimitHigh))
-	case math.Abs(x) < largest*1e-9:
-		x = 0
-	case f.LimitLow == nil && f.LimitHigh == nil: // nothing says how good it is
-		x = numeric.RoundSignificant(x, few)
-	}
-	return x + 0, decimals, given // no minus before a nought
+	return rounding.Round(&one)
 }
 
 // valueText writes the value of a result with its unit.

@@ -1,6 +1,5 @@
 // Package copies takes backups of a store while it is served: on time, each read back before it
-// counts, with as many kept as were
-// asked for. It deletes only files that are named as its backups: two servers need two folders.
+// counts, with as many kept as were asked for. It deletes only files that are named as its backups: two servers need two folders.
 package copies
 
 import (
@@ -91,7 +90,8 @@ func timeOf(name string) (time.Time, bool) {
 
 // Take writes one backup and reads it back; then those that are no longer to be kept go.
 //
-// Takes:   a context that can break it off; an open store, with room in its folder for a copy and for the copy read back; the time.
+// Takes:   a context that can break it off; an open store, with room in its folder for a copy and
+// for the copy read back; the time.
 // Gives:   the backup, with its SHA-256 in a file beside it.
 // Refuses: ErrUnread where the copy does not come back whole. Nothing of it is kept then, and
 // nothing older is deleted.
@@ -107,7 +107,7 @@ func (p *Plan) Take(ctx context.Context, s *store.Store, now time.Time) (c Copy,
 	if err := s.Backup(until{ctx, copied}, true); err != nil {
 		return Copy{}, err
 	}
-	if err := readBack(s.Dir(), copied); err != nil {
+	if err := readBack(ctx, s.Dir(), copied); err != nil {
 		return Copy{}, err
 	}
 	end := plainEnd
@@ -115,7 +115,7 @@ func (p *Plan) Take(ctx context.Context, s *store.Store, now time.Time) (c Copy,
 		end = sealEnd
 	}
 	c = Copy{Name: begin + now.UTC().Format(layout) + end, At: now.UTC().Truncate(time.Second)}
-	if c.Size, err = p.put(c.Name, copied); err != nil {
+	if c.Size, err = p.put(ctx, c.Name, copied); err != nil {
 		return Copy{}, err
 	}
 	if err := s.Note(store.Event{Kind: "backup", Detail: "scheduled"}); err != nil {
@@ -137,8 +137,21 @@ func (u until) Write(b []byte) (int, error) {
 	return u.Writer.Write(b)
 }
 
+// reads is a reader that breaks off when its context ends.
+type reads struct {
+	ctx context.Context
+	io.Reader
+}
+
+func (r reads) Read(b []byte) (int, error) {
+	if err := r.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return r.Reader.Read(b)
+}
+
 // readBack restores a copy into a folder of its own, as whoever needs it would, and checks it.
-func readBack(dir string, copied *os.File) (err error) {
+func readBack(ctx context.Context, dir string, copied *os.File) (err error) {
 	if _, err := copied.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
@@ -147,7 +160,10 @@ func readBack(dir string, copied *os.File) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(into)) }()
-	r, err := store.Restore(filepath.Join(into, "data"), copied)
+	r, err := store.Restore(filepath.Join(into, "data"), reads{ctx, copied})
+	if ended := ctx.Err(); ended != nil {
+		return ended
+	}
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrUnread, err)
 	}
@@ -159,22 +175,22 @@ func readBack(dir string, copied *os.File) (err error) {
 
 // put writes the copy under its name, with the hash beside it; both appear only when they are whole
 // and synced.
-func (p *Plan) put(name string, copied *os.File) (size int64, err error) {
+func (p *Plan) put(ctx context.Context, name string, copied *os.File) (size int64, err error) {
 	if _, err := copied.Seek(0, io.SeekStart); err != nil {
 		return 0, err
 	}
-	sum := sha256.New()
+	sum, from := sha256.New(), reads{ctx, copied}
 	size, err = Write(filepath.Join(p.Folder, name), func(to io.Writer) error {
 		to = io.MultiWriter(to, sum)
 		if p.Seal == nil {
-			_, err := io.Copy(to, copied)
+			_, err := io.Copy(to, from)
 			return err
 		}
 		sealed, err := p.Seal(to)
 		if err != nil {
 			return err
 		}
-		if _, err := io.Copy(sealed, copied); err != nil {
+		if _, err := io.Copy(sealed, from); err != nil {
 			return err // not closed: what broke off must not look whole
 		}
 		return sealed.Close()
@@ -183,7 +199,8 @@ func (p *Plan) put(name string, copied *os.File) (size int64, err error) {
 		return 0, err
 	}
 	_, err = Write(filepath.Join(p.Folder, name+sumEnd), func(to io.Writer) error {
-		_, err := fmt.Fprintf(to, "%s  %s\n", hex.EncodeToString(sum.Sum(nil)), name) // as sha256sum -c reads it
+		// as sha256sum -c reads it
+		_, err := fmt.Fprintf(to, "%s  %s\n", hex.EncodeToString(sum.Sum(nil)), name)
 		return err
 	})
 	return size, err

@@ -260,3 +260,62 @@ func TestOnTime(t *testing.T) {
 		}
 	})
 }
+
+// ending is a context that ends after it was asked so many times.
+type ending struct {
+	context.Context
+	left int
+}
+
+func (e *ending) Err() error {
+	if e.left--; e.left < 0 {
+		return context.Canceled
+	}
+	return nil
+}
+
+// TestBrokenOffAnywhere: whatever a backup is at when its context ends, it stops there, says so, and
+// leaves nothing in either folder.
+func TestBrokenOffAnywhere(t *testing.T) {
+	s := opened(t)
+	before := names(t, s.Dir())
+	whole := &ending{t.Context(), 1 << 30}
+	counting := copies.Plan{Folder: t.TempDir(), Keep: days}
+	if _, err := counting.Take(whole, s, time.Now()); err != nil {
+		t.Fatal(err)
+	}
+	asked := 1<<30 - whole.left
+	if asked < 5 {
+		t.Fatalf("the context was asked %d times", asked)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	sealing := copies.Plan{
+		Folder: t.TempDir(), Keep: days,
+		Seal: func(w io.Writer) (io.WriteCloser, error) {
+			cancel()
+			who, err := age.GenerateX25519Identity()
+			if err != nil {
+				return nil, err
+			}
+			return age.Encrypt(w, who.Recipient())
+		},
+	}
+	if _, err := sealing.Take(ctx, s, time.Now()); !errors.Is(err, context.Canceled) {
+		t.Errorf("while it is written: %v", err)
+	}
+	if got := names(t, sealing.Folder); len(got) > 0 {
+		t.Errorf("while it is written: %v", got)
+	}
+	for n := range asked {
+		p := copies.Plan{Folder: filepath.Join(t.TempDir(), "copies"), Keep: days}
+		if _, err := p.Take(&ending{t.Context(), n}, s, time.Now()); !errors.Is(err, context.Canceled) || errors.Is(err, copies.ErrUnread) {
+			t.Fatalf("after %d of %d: %v", n, asked, err)
+		}
+		if got := names(t, p.Folder); len(got) > 0 {
+			t.Fatalf("after %d: %v", n, got)
+		}
+		if after := names(t, s.Dir()); !slices.Equal(after, before) {
+			t.Fatalf("after %d the data folder has %v", n, after)
+		}
+	}
+}

@@ -22,11 +22,11 @@ import (
 // Options say what is invented. The same options give the same changes.
 type Options struct {
 	Seed        uint64
-	Today       time.Time                                 // the day of the rounds; its date in its own time zone counts
-	Instruments int                                       // 0: 240
-	Years       int                                       // of visits before today; 0: 5
-	Call        func(room string, document []byte) []byte // nil: calc.Call
-	Base        string                                    // the address that stands in the codes of certificates; "" for no codes
+	Today       time.Time                                        // the day of the rounds; its date in its own time zone counts
+	Instruments int                                              // 0: 240
+	Years       int                                              // of visits before today; 0: 5
+	Call        func(calculation string, document []byte) []byte // nil: calc.Call
+	Base        string                                           // the address that stands in the codes of certificates; "" for no codes
 }
 
 // Result says what was made.
@@ -60,14 +60,14 @@ type maker struct {
 	plans          map[string]json.RawMessage
 	start          time.Time // six in the morning of today, UTC
 	ids            *rand.ChaCha8
-	real           bool // the rooms are those of this build
+	real           bool // the calculations are those of this build
 	hangar         hangar
 	extra          []plant.Stop // of other kinds of work, in the first technician's round
 }
 
 // Seed invents a plant with its past and puts it into an empty store.
 //
-// Refuses: ErrNotEmpty; a fault of the rooms expand or evaluate, with the room's own words.
+// Refuses: ErrNotEmpty; a fault of the calculation expand or evaluate, in its own words.
 func Seed(ctx context.Context, s *store.Store, o Options) (Result, error) {
 	last, err := s.Last()
 	if err != nil {
@@ -253,7 +253,7 @@ func (m *maker) rounds() error {
 	return nil
 }
 
-// ask calls a room and gives its answer, or its refusal as an error.
+// ask calls a calculation and gives its answer, or its refusal as an error.
 func (m *maker) ask(room string, doc []byte) (json.RawMessage, error) {
 	reply := m.Call(room, doc)
 	if bytes.HasPrefix(reply, []byte(`{"error":`)) {

@@ -25,7 +25,7 @@ import (
 
 var today = time.Date(2026, 9, 14, 13, 0, 0, 0, time.FixedZone("plant", 2*3600))
 
-// simple stands in for the rooms expand and evaluate, so that what is invented can be tested by
+// simple replaces the calculations expand and evaluate, so that what is invented can be tested by
 // itself: quarters of the range, rising; limit: a class's or percentage's share of the span, 1 %
 // for a grade.
 func simple(room string, b []byte) []byte {

@@ -134,11 +134,14 @@ func (o *Office) replaced(src over, visit string) (out earlier, err error) {
 		different = append(different, corrected(&runs[i], since)...)
 	}
 	if len(different) == 0 {
-		different = []string{"no recorded value; it was signed and approved anew"}
+		different = []string{"no recorded value; it was signed and approved again"}
 	}
-	out = earlier{list[i].Number, list[i].record, list[i].signed, strings.Join(reasons, "; "), strings.Join(different, "; ")}
+	was := &list[i]
+	out = earlier{
+		was.Number, was.record, was.signed, strings.Join(reasons, "; "), strings.Join(different, "; "),
+	}
 	if out.why == "" {
-		out.why = "the visit was approved anew"
+		out.why = "the visit was approved again"
 	}
 	return out, nil
 }

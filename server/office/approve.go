@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"gaugewright/server/certificates"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -22,6 +23,10 @@ var (
 	ErrUnsigned = errors.New("the visit is not signed as it stands")
 	// ErrApproved is wrapped where a visit is approved.
 	ErrApproved = errors.New("the visit is approved already")
+	// ErrNotReady is wrapped where no certificate can be written of a visit.
+	ErrNotReady = certificates.ErrNotReady
+	// ErrIncomplete is wrapped where something is missing that a certificate has to state.
+	ErrIncomplete = certificates.ErrIncomplete
 	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.
 	ErrRemark = errors.New("say in the remark what the technician should do")
 	// ErrContested is wrapped where a visit has contested fields.

@@ -33,6 +33,8 @@ type EvidenceEntry struct {
 	Seq    uint64   `json:"seq"`
 	Change string   `json:"change"`
 	Proof  []string `json:"proof"`
+	// Leaf is the journal's, in hexadecimal, of an entry of which values were erased.
+	Leaf string `json:"leaf,omitempty"`
 }
 
 // Evidence gives the record of a certificate.
@@ -83,6 +85,13 @@ func (o *Office) Evidence(certificate string) (Evidence, error) {
 				return out, err
 			}
 			one := EvidenceEntry{Seq: e.Seq, Change: string(e.Change.Bytes()), Proof: []string{}}
+			leaf, erased, err := o.store.LeafOf(e.Seq)
+			if err != nil {
+				return out, err
+			}
+			if erased {
+				one.Leaf = leaf
+			}
 			for _, h := range proof {
 				one.Proof = append(one.Proof, hex.EncodeToString(h[:]))
 			}

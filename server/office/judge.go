@@ -41,6 +41,7 @@ var (
 	errHubSpeaks = errors.New(
 		"a decision from a hub needs the signature of the reviewer's own key, confirmed by the office",
 	)
+	errHubErases = errors.New("values are erased at the office alone")
 	errBadKey    = errors.New("its signature by a key is not of what it says")
 	errKeyRecord = errors.New("a key's record says once whose it is, signed by the key itself, and only its owner ends it")
 
@@ -111,7 +112,7 @@ func saw(v store.View, c *change.Change) error {
 			if err != nil {
 				return err
 			}
-			if here && (seen.Record != c.Record || seen.Stamp.Count >= c.Stamp.Count || !sets(&seen, x.Field)) {
+			if here && !couldSee(c, &seen, x.Field) {
 				return errSaw
 			}
 		}
@@ -125,10 +126,48 @@ func saw(v store.View, c *change.Change) error {
 		if _, claimed := slices.BinarySearch(f.Replaced, c.ID); !claimed {
 			continue
 		}
-		// Whoever says to have seen this is a value that stands, or one that such a value has seen.
-		if !slices.ContainsFunc(f.Heads, func(h merge.Head) bool { return h.Stamp.Count > c.Stamp.Count }) {
+		if err := seenWell(v, f, c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// couldSee says whether a change can have seen another one in a field: one of the same record that
+// sets the field, and beyond which it counts.
+func couldSee(c, seen *change.Change, field string) bool {
+	return seen.Record == c.Record && seen.Stamp.Count < c.Stamp.Count && sets(seen, field)
+}
+
+// seenWell refuses a change that one of the field's others says to have seen without being able to.
+// Whoever says so is a value that stands, or one that such a value has seen.
+func seenWell(v store.View, f *merge.Field, c *change.Change) error {
+	var next []string
+	for _, h := range f.Heads {
+		next = append(next, h.Change)
+	}
+	for met := map[string]bool{}; len(next) > 0; {
+		id := next[0]
+		next = next[1:]
+		if met[id] {
+			continue
+		}
+		met[id] = true
+		one, here, err := v.Change(id)
+		if err != nil {
+			return err
+		}
+		if !here {
+			continue
+		}
+		i := slices.IndexFunc(one.Set, func(x change.Setting) bool { return x.Field == f.Name })
+		if i < 0 {
+			continue
+		}
+		if slices.Contains(one.Set[i].Sees, c.ID) && !couldSee(&one, c, f.Name) {
 			return errSeen
 		}
+		next = append(next, one.Set[i].Sees...)
 	}
 	return nil
 }
@@ -237,7 +276,11 @@ func decision(c *change.Change) bool {
 // person's. An approval is of the visit as it stands here.
 func ofDecision(v store.View, user auth.User, state *merge.State, c *change.Change) error {
 	for _, x := range c.Set {
-		if word, _, _ := strings.Cut(x.Field, "."); !slices.Contains(decided, word) {
+		word, _, _ := strings.Cut(x.Field, ".")
+		if word == "erased" {
+			return errHubErases
+		}
+		if !slices.Contains(decided, word) {
 			continue
 		}
 		said := plant.Said{By: c.Author, Field: x.Field, Record: c.Record, Value: x.Value}

@@ -15,7 +15,9 @@ import (
 // Confirm notes that keys are of the persons who brought them: of those whose own log-in did, or
 // whom somebody of the office knows. list names their records; author is who says so, "" the
 // program.
-func (o *Office) Confirm(ctx context.Context, author string, list []string, noted ...store.Step) error {
+func (o *Office) Confirm(
+	ctx context.Context, author string, list []string, noted ...store.Step,
+) error {
 	if o.writer.seal.off || len(list) == 0 {
 		return o.store.Keep(noted...)
 	}
@@ -67,12 +69,16 @@ func (o *Office) EndKeys(ctx context.Context, author, person, why string) error 
 	return err
 }
 
-func (o *Office) endKeys(ctx context.Context, author, why string, which func(*plant.Key) bool, noted ...store.Step) (n int, err error) {
+func (o *Office) endKeys(
+	ctx context.Context, author, why string, which func(*plant.Key) bool, noted ...store.Step,
+) (n int, err error) {
 	keys, err := o.Keys()
 	if err != nil {
 		return 0, err
 	}
-	keys = slices.DeleteFunc(keys, func(k plant.Key) bool { return !which(&k) || k.Of != "person" || k.Ended != nil })
+	keys = slices.DeleteFunc(keys, func(k plant.Key) bool {
+		return !which(&k) || k.Of != "person" || k.Ended != nil
+	})
 	if len(keys) == 0 {
 		return 0, nil
 	}
@@ -116,11 +122,12 @@ var ErrWhy = errors.New("say why the key is taken out of use")
 
 // Ring is the public keys of an office: what somebody needs who checks its records without it.
 type Ring struct {
-	Format string      `json:"format"` // RingFormat
-	Store  string      `json:"store"`
-	Heads  string      `json:"heads"` // the key of the journal's heads, in base64
-	Head   *store.Head `json:"head"`  // the newest one: whoever keeps it sees later whether anything before it was altered
-	Keys   []RingKey   `json:"keys"`
+	Format string `json:"format"` // RingFormat
+	Store  string `json:"store"`
+	Heads  string `json:"heads"` // the key of the journal's heads, in base64
+	// Head is the newest one: whoever keeps it sees later whether anything before it was altered.
+	Head *store.Head `json:"head"`
+	Keys []RingKey   `json:"keys"`
 }
 
 // RingFormat names the form of a Ring.

@@ -7,18 +7,25 @@ import (
 
 // ShowsPhoto says whether a blob is a photo of a visit, whatever it is besides.
 func (o *Office) ShowsPhoto(visit, blob string) (bool, error) {
+	fields, err := o.PhotoFields(visit, blob)
+	return len(fields) > 0, err
+}
+
+// PhotoFields returns the fields of a visit that name a blob as a photo.
+func (o *Office) PhotoFields(visit, blob string) (fields []string, err error) {
 	state, there, err := o.store.Record(visit)
 	if err != nil || !there || state.Kind != "visit" {
-		return false, err
+		return nil, err
 	}
 	for i := range state.Fields {
 		f := &state.Fields[i]
 		for _, h := range f.Heads {
 			var photo struct{ SHA256 string }
 			if strings.HasPrefix(f.Name, "photo.") && json.Unmarshal(h.Value, &photo) == nil && photo.SHA256 == blob {
-				return true, nil
+				fields = append(fields, f.Name)
+				break
 			}
 		}
 	}
-	return false, nil
+	return fields, nil
 }

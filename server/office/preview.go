@@ -1,19 +1,13 @@
 package office
 
 import (
-	"errors"
-	"fmt"
-
 	"gaugewright/server/certificates"
 )
-
-// ErrUnready is wrapped where a visit has nothing yet that a draft of its paper could say.
-var ErrUnready = errors.New("there is no draft of its paper")
 
 // Preview draws what the certificate of a visit would say as the visit stands now, marked as a
 // draft on every page. Nothing is kept of it.
 //
-// Refuses: plant.ErrNotFound, ErrLetterhead, ErrUnready.
+// Refuses: plant.ErrNotFound, ErrLetterhead, certificates.ErrNotReady.
 func (o *Office) Preview(visit string) ([]byte, error) {
 	head, err := o.Letterhead()
 	if err != nil {
@@ -26,9 +20,6 @@ func (o *Office) Preview(visit string) ([]byte, error) {
 		return nil, err
 	}
 	in, err := certificates.Draft(o.store, visit, head.states(Sheet{}), o.now())
-	if errors.Is(err, certificates.ErrNotReady) {
-		err = fmt.Errorf("%w: %w", ErrUnready, err)
-	}
 	if err != nil {
 		return nil, err
 	}
@@ -39,9 +30,5 @@ func (o *Office) Preview(visit string) ([]byte, error) {
 		}
 		in.Technician.Name = Called(names, in.Visit.Person)
 	}
-	b, err := certificates.PDF(in)
-	if errors.Is(err, certificates.ErrIncomplete) {
-		err = fmt.Errorf("%w: %w", ErrUnready, err)
-	}
-	return b, err
+	return certificates.PDF(in)
 }

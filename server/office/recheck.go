@@ -21,7 +21,7 @@ var (
 	ErrAway = errors.New("the record of a logger has not arrived, so that the result cannot be calculated again")
 )
 
-// Recheck calculates the findings anew that some changes brought, from what is recorded, and notes
+// Recheck recalculates the findings that some changes brought, from what is recorded, and notes
 // on the visit where they are not the same. A finding that has come right since is noted as well.
 func (o *Office) Recheck(ctx context.Context, list []change.Change) error {
 	var all error
@@ -68,7 +68,7 @@ func (o *Office) Arrived(ctx context.Context, sha256 string) (all error) {
 	return all
 }
 
-// recheckTraces calculates anew the runs of a visit that rest on records of loggers, and says
+// recheckTraces recalculates the runs of a visit that rest on records of loggers, and says
 // whether one of these has not arrived.
 func (o *Office) recheckTraces(ctx context.Context, runs []plant.Run) (away bool, err error) {
 	for i := range runs {

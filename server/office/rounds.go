@@ -9,16 +9,11 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/calc/rounds"
 	"gaugewright/server/auth"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
-)
-
-// maxStops and maxTitle bound a round to what a person can do and read.
-const (
-	maxStops = 200
-	maxTitle = 200
 )
 
 // Colleague is somebody whom work can be planned for.
@@ -54,7 +49,7 @@ func (o *Office) Colleagues() ([]Colleague, error) {
 	return list, nil
 }
 
-// planning judges changes of rounds: one that nobody can follow is put aside.
+// planning judges changes of rounds: one that nobody can follow is quarantined.
 type planning struct {
 	*Office
 	view store.View
@@ -95,8 +90,8 @@ func (p *planning) field(set change.Setting) error {
 	case "person":
 		return p.person(textOf(set.Value))
 	case "title":
-		if t := textOf(set.Value); strings.TrimSpace(t) == "" || len(t) > maxTitle {
-			return fmt.Errorf("a text of at most %d bytes", maxTitle)
+		if t := textOf(set.Value); strings.TrimSpace(t) == "" || len(t) > rounds.LongestTitle {
+			return fmt.Errorf("a text of at most %d bytes", rounds.LongestTitle)
 		}
 	case "stops":
 		return p.stops(set.Value)
@@ -129,8 +124,8 @@ func (p *planning) stops(value []byte) error {
 	if err := json.Unmarshal(value, &list); err != nil {
 		return errors.New("a list of {instrument, method}")
 	}
-	if len(list) == 0 || len(list) > maxStops {
-		return fmt.Errorf("from 1 to %d stops", maxStops)
+	if len(list) == 0 || len(list) > rounds.MostStops {
+		return fmt.Errorf("from 1 to %d stops", rounds.MostStops)
 	}
 	seen := map[string]bool{}
 	for i, stop := range list {

@@ -51,8 +51,11 @@ func readSeal(s *store.Store) (keys []sealKey, err error) {
 }
 
 // NewKey gives the office of a store another key, by which it signs from its next decision on. The
-// one before vouches for it there, so that whoever knows an earlier key finds the later ones. with is what goes with it.
-func NewKey(s *store.Store, now time.Time, with ...func(thumbprint string) store.Step) (statement.Key, error) {
+// one before vouches for it there, so that whoever knows an earlier key finds the later ones. with
+// is what goes with it.
+func NewKey(
+	s *store.Store, now time.Time, with ...func(thumbprint string) store.Step,
+) (statement.Key, error) {
 	keys, err := readSeal(s)
 	if err != nil {
 		return statement.Key{}, err

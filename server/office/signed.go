@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"sync"
 
 	"gaugewright/server/certificates"
@@ -13,17 +14,25 @@ import (
 )
 
 // ErrNotSigned is wrapped where a certificate has no signed record.
-var ErrNotSigned = errors.New("the certificate has no signed record: it is of an earlier version of the program")
+var ErrNotSigned = errors.New(
+	"the certificate has no signed record: it is of an earlier version of the program",
+)
+
+// formsOf writes the record of a certificate, its code, and the form for machines where there is
+// one: all but what is drawn.
+func formsOf(in *certificates.Input) (record []byte, code paper.Code, xml []byte, err error) {
+	if in.Office.Country != "" {
+		if xml, err = certificates.Machine(*in); err != nil {
+			return nil, code, nil, err
+		}
+	}
+	record, code, err = certificates.Record(*in, xml)
+	return record, code, xml, err
+}
 
 // signPaper signs the record of a certificate, and draws its sealed PDF.
 func signPaper(in *certificates.Input, private ed25519.PrivateKey) (pdf []byte, err error) {
-	var xml []byte
-	if in.Office.Country != "" {
-		if xml, err = certificates.Machine(*in); err != nil {
-			return nil, err
-		}
-	}
-	record, code, err := certificates.Record(*in, xml)
+	record, code, xml, err := formsOf(in)
 	if err != nil {
 		return nil, err
 	}
@@ -113,13 +122,14 @@ func (o *Office) SignedRecord(v *plant.Certificate) ([]byte, error) {
 
 // listed is the newest list of keys and replaced certificates.
 type listed struct {
-	mu   sync.Mutex
-	upTo uint64 // the journal's entry that it goes up to
-	file []byte
+	mu     sync.Mutex
+	upTo   uint64 // the journal's entry that it goes up to
+	file   []byte
+	prints map[string]string // of the replaced certificates, by id: a certificate never changes
 }
 
 // List gives the signed list of the office's keys and of the certificates that were replaced, for
-// anybody. It is written anew when something came into the journal.
+// anybody. It is written again when something came into the journal.
 func (o *Office) List() ([]byte, error) {
 	o.list.mu.Lock()
 	defer o.list.mu.Unlock()
@@ -127,7 +137,10 @@ func (o *Office) List() ([]byte, error) {
 	if err != nil || o.list.file != nil && o.list.upTo == last {
 		return o.list.file, err
 	}
-	l := paper.List{Format: paper.ListFormat, At: plant.Stamp(o.now()), Keys: []paper.Key{}, Replaced: []paper.Replaced{}}
+	l := paper.List{
+		Format: paper.ListFormat, At: plant.Stamp(o.now()),
+		Keys: []paper.Key{}, Replaced: []paper.Replaced{},
+	}
 	secret, err := o.writer.sealKeys()
 	if err != nil {
 		return nil, err
@@ -166,9 +179,7 @@ func (o *Office) replacements(l *paper.List) error {
 	if err != nil {
 		return err
 	}
-	type place struct{ visit, number string }
-	by := map[place]string{}
-	var list []plant.Certificate
+	replaced := map[string]map[string]string{} // by visit and id: the number in its place
 	for _, s := range states {
 		c, err := plant.ReadCertificate(s)
 		if Unreadable(err) {
@@ -177,20 +188,26 @@ func (o *Office) replacements(l *paper.List) error {
 		if err != nil {
 			return err
 		}
-		list = append(list, c)
-		if c.Replaces != "" {
-			by[place{c.Parent, c.Replaces}] = c.Number
+		of, known := replaced[c.Parent]
+		if !known {
+			if of, err = o.replacedOf(c.Parent); err != nil {
+				return err
+			}
+			replaced[c.Parent] = of
 		}
-	}
-	for i := range list {
-		c := &list[i]
-		later := by[place{c.Parent, c.Number}]
+		later := of[c.ID]
 		if later == "" {
 			continue
 		}
-		print, err := o.printOf(c)
-		if err != nil {
-			return err
+		print, known := o.list.prints[c.ID]
+		if !known {
+			if print, err = o.printOf(&c); err != nil {
+				return err
+			}
+			if o.list.prints == nil {
+				o.list.prints = map[string]string{}
+			}
+			o.list.prints[c.ID] = print
 		}
 		if print != "" {
 			l.Replaced = append(l.Replaced, paper.Replace(print, later))
@@ -199,35 +216,48 @@ func (o *Office) replacements(l *paper.List) error {
 	return nil
 }
 
+// replacedOf returns by the id of a visit's certificates the number that took the place of each.
+func (o *Office) replacedOf(visit string) (map[string]string, error) {
+	list, err := o.certificatesOf(visit)
+	if err != nil && !Unreadable(err) {
+		return nil, err
+	}
+	by := map[string]string{}
+	for _, one := range list {
+		by[one.ID] = one.ReplacedBy
+	}
+	return by, nil
+}
+
 // printOf returns what the code of a certificate has of its record, "" for one that is not signed.
+// One that is drawn from the record each time is not drawn for that: anybody may ask for the list.
 func (o *Office) printOf(c *plant.Certificate) (string, error) {
 	if c.Signed == nil && c.Letterhead != nil {
-		in, _, err := o.redrawn(c)
-		if err != nil || in.Signed == nil {
+		in, err := o.drawn(c)
+		if err != nil {
 			return "", err
 		}
-		return paper.PrintOf(in.Signed.Record), nil
+		record, _, _, err := formsOf(&in)
+		if err != nil {
+			return "", err
+		}
+		return paper.PrintToBe(record)
 	}
 	if c.Signed == nil {
 		return "", nil
 	}
 	b, err := hex.DecodeString(c.Signed.Record)
+	if err == nil && len(b) != sha256.Size {
+		err = plant.ErrValue
+	}
 	if err != nil {
-		return "", nil
+		return "", fmt.Errorf("certificate %s: field signed names no record: %w", c.Number, err)
 	}
 	return paper.Print(b), nil
 }
 
 // ReplacedBy returns the number of the certificate that took the place of one, "" for none.
 func (o *Office) ReplacedBy(c *plant.Certificate) (string, error) {
-	list, err := o.certificatesOf(c.Parent)
-	if err != nil {
-		return "", err
-	}
-	for _, one := range list {
-		if one.ID == c.ID {
-			return one.ReplacedBy, nil
-		}
-	}
-	return "", nil
+	list, err := o.replacedOf(c.Parent)
+	return list[c.ID], err
 }

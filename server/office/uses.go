@@ -54,7 +54,7 @@ func (o *Office) Uses(standard, since, from string) (list []Use, after string, e
 	size := 0
 	for i := range states {
 		v, err := plant.ReadVisit(states[i])
-		if err == nil && (roleOf(&v, standard) == "" || o.index.date(v.Started) < since) {
+		if err == nil && (len(rolesOf(&v, standard)) == 0 || o.index.date(v.Started) < since) {
 			continue
 		}
 		if err == nil {
@@ -70,8 +70,10 @@ func (o *Office) Uses(standard, since, from string) (list []Use, after string, e
 		case err != nil:
 			return nil, "", err
 		default:
-			for _, one := range used(&v, runs, roleOf(&v, standard)) {
-				list, size = append(list, one), size+len(one.Sheet)
+			for _, role := range rolesOf(&v, standard) {
+				for _, one := range used(&v, runs, role) {
+					list, size = append(list, one), size+len(one.Sheet)
+				}
 			}
 		}
 		if size > usesBytes && i < len(states)-1 {
@@ -85,26 +87,30 @@ func (o *Office) Uses(standard, since, from string) (list []Use, after string, e
 	return list, after, nil
 }
 
-// roleOf says as what a visit used a standard; "" where it did not.
-func roleOf(v *plant.Visit, standard string) string {
+// rolesOf lists as what a visit used a standard: one device may measure the pressure by one of its
+// ranges and the air or the signal by another.
+func rolesOf(v *plant.Visit, standard string) (list []string) {
 	for _, role := range plant.Roles {
 		if u := v.UsedAs(role); u != nil && u.ID == standard {
-			return role
+			list = append(list, role)
 		}
 	}
-	return ""
+	return list
 }
 
-// used lists the reported runs of a visit, each with what it is calculated from, or why it cannot
-// be.
+// used lists the reported runs of a visit in which a standard had a role, each with what it is
+// calculated from, or why it cannot be.
 func used(v *plant.Visit, runs []plant.Run, role string) (list []Use) {
 	found, left := v.Speaking(runs)
 	for _, r := range []*plant.Run{found, left} {
 		if r == nil || r.Finding == nil {
 			continue
 		}
-		one := Use{Visit: v.ID, Run: r.ID, Label: r.Label, Tag: v.Item.Tag, Description: v.Item.Description, Started: v.Started,
-			Status: string(v.Status), Verdict: r.Finding.Verdict, As: role, Standard: v.AsKept(role)}
+		one := Use{
+			Visit: v.ID, Run: r.ID, Label: r.Label, Tag: v.Item.Tag, Description: v.Item.Description,
+			Started: v.Started, Status: string(v.Status), Verdict: r.Finding.Verdict,
+			As: role, Standard: v.AsKept(role),
+		}
 		if u := v.UsedAs(role); u != nil {
 			one.YearsSince = choose.Years(u.Snapshot.Calibrated, v.Started)
 		}

@@ -78,14 +78,16 @@ func (o *Office) View(ctx context.Context, id string) (out View, err error) {
 	if err := o.compare(&v, runs); err != nil {
 		return out, err
 	}
-	eye, err := o.attention(&v, runs)
+	attention, err := o.attention(&v, runs)
 	if err != nil {
 		return out, err
 	}
 	if away {
-		eye = append(eye, "trace_away")
+		attention = append(attention, "trace_away")
 	}
-	return View{Visit: json.RawMessage(state.Bytes()), Runs: states, Status: v.Status, Attention: eye,
-		Covers: plant.Covered(&v, runs), Changed: append([]string{}, v.Changed...), Keys: v.Marks, People: names,
-		History: history, Certificates: papers}, nil
+	return View{
+		Visit: json.RawMessage(state.Bytes()), Runs: states, Status: v.Status, Attention: attention,
+		Covers: plant.Covered(&v, runs), Changed: append([]string{}, v.Changed...),
+		Keys: v.Marks, People: names, History: history, Certificates: papers,
+	}, nil
 }

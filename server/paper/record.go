@@ -64,6 +64,12 @@ func SignRecord(private ed25519.PrivateKey, record []byte, code Code, xml []byte
 	return Signed{whole, statement.Sign(private, whole), text, xml}, err
 }
 
+// PrintToBe returns what the code of a record has of it once it is signed.
+func PrintToBe(record []byte) (string, error) {
+	whole, err := canonical.JSON(record)
+	return PrintOf(whole), err
+}
+
 // Fingerprint returns the SHA-256 of the record in hexadecimal digits.
 func (s *Signed) Fingerprint() string {
 	sum := sha256.Sum256(s.Record)

@@ -123,7 +123,17 @@ func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) 
 		return MarkBad, nil
 	}
 	of, err := statement.Of(said.By, said.Field, said.Record, said.Value, said.Without...)
-	if err != nil || k.Public.Verify(signature, of.Bytes()) != nil {
+	if err != nil {
+		return MarkBad, nil
+	}
+	was, err := before(src, order, &said)
+	if err != nil {
+		return MarkBad, err
+	}
+	if was != "" {
+		of.Digest = was
+	}
+	if k.Public.Verify(signature, of.Bytes()) != nil {
 		return MarkBad, nil
 	}
 	if k.Ended != nil {
@@ -219,7 +229,7 @@ func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err erro
 		if err != nil || mark == MarkNone || mark == MarkBad || !whole {
 			return mark, err
 		}
-		if fits, err := v.says(src, state, value, change, covers); err != nil || !fits {
+		if fits, err := v.says(src, order, state, value, change, covers); err != nil || !fits {
 			return MarkBad, err
 		}
 		return mark, nil
@@ -240,7 +250,9 @@ func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err erro
 
 // says says whether the content of a signature or an approval is that of the records, and whether
 // the change that carries it says nothing else that a certificate would: that could not be covered.
-func (v *Visit) says(src Source, state merge.State, value []byte, carrier string, covers []string) (bool, error) {
+func (v *Visit) says(
+	src Source, order Journal, state merge.State, value []byte, carrier string, covers []string,
+) (bool, error) {
 	for _, f := range v.written {
 		if visit.Signs(f.Name) && f.Name != "summary" && slices.Contains(f.Changes, carrier) {
 			return false, nil
@@ -253,5 +265,11 @@ func (v *Visit) says(src Source, state merge.State, value []byte, carrier string
 	kids = slices.DeleteFunc(kids, func(s merge.State) bool { return s.Kind != "run" })
 	content, err := ContentOf(state, kids, covers)
 	var said struct{ Content string }
-	return err == nil && json.Unmarshal(value, &said) == nil && said.Content == content, nil
+	if err != nil || json.Unmarshal(value, &said) != nil {
+		return false, nil
+	}
+	if said.Content == content {
+		return true, nil
+	}
+	return Attests(src, order, state.ID, carrier, content)
 }

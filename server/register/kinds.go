@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/visit"
 )
 
 // kindWords are the kinds of instrument with the words that registers have for them, compared as
@@ -32,8 +33,7 @@ var kindWords = map[string][]string{
 	},
 }
 
-// airUnits are the units of pitot-static instruments with the words for them, those of each kind,
-// and its mode.
+// airUnits are the units of pitot-static instruments with the words for them, and those of each kind.
 var (
 	airUnits = map[string]string{
 		"ft": "ft", "feet": "ft", "m": "m", "kt": "kt", "kts": "kt", "knots": "kt", "kn": "kt",
@@ -42,10 +42,6 @@ var (
 	airUnitsOf = map[string][]string{
 		"altimeter": {"ft", "m"}, "airspeed": {"kt", "km/h", "m/s"}, "vertical-speed": {"ft/min", "m/s"},
 		"reporting-altitude": {"ft", "m"}, "pitot-static-leak": {"ft", "m"},
-	}
-	airModes = map[string]string{
-		"altimeter": "absolute", "airspeed": "differential", "vertical-speed": "absolute",
-		"reporting-altitude": "absolute", "pitot-static-leak": "absolute",
 	}
 )
 
@@ -306,5 +302,5 @@ func (row *Row) airRange(kind, low, high, unit string, mark byte) {
 		row.wrong(row.endField("high"), "the range's upper end %s is not above %s", hi, lo)
 		return
 	}
-	row.put("range", map[string]string{"low": lo, "high": hi, "unit": name, "mode": airModes[kind]})
+	row.put("range", map[string]string{"low": lo, "high": hi, "unit": name, "mode": visit.RangeMode(kind)})
 }

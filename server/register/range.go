@@ -1,10 +1,12 @@
 package register
 
 import (
-	"gaugewright/calc/units"
 	"regexp"
 	"slices"
 	"strings"
+
+	"gaugewright/calc/units"
+	"gaugewright/calc/visit"
 )
 
 func (row *Row) readRange(kind string, mark byte) {
@@ -36,7 +38,7 @@ func (row *Row) readRange(kind string, mark byte) {
 		row.bad("has no whole range: from %q to %q, unit %q", low, high, unit)
 		return
 	}
-	if airModes[kind] != "" {
+	if visit.RangeMode(kind) != "" {
 		row.airRange(kind, low, high, unit, mark)
 		return
 	}

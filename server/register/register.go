@@ -9,7 +9,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
+	"gaugewright/calc/visit"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -174,16 +176,16 @@ func (row *Row) read(mark byte, order string) {
 	switch {
 	case row.Tag == "":
 		row.wrong("tag", "has no tag")
-	case len(row.Tag) > 64:
-		row.wrong("tag", "the tag has more than 64 characters")
+	case utf8.RuneCountInString(row.Tag) > visit.LongestTag:
+		row.wrong("tag", "the tag has more than %d characters", visit.LongestTag)
 	}
 	row.put("tag", row.Tag)
 	kind := row.readKind()
 	row.put("kind", kind)
 	for _, field := range []string{"serial", "description", "manufacturer", "model", "medium", "connection", "area", "place", "note"} {
 		if v := row.text[field]; v != "" {
-			if len(v) > 2000 {
-				row.wrong(field, "has more than 2000 characters")
+			if utf8.RuneCountInString(v) > visit.LongestText {
+				row.wrong(field, "has more than %d characters", visit.LongestText)
 			}
 			row.put(field, v)
 		}
@@ -205,8 +207,8 @@ func (row *Row) read(mark byte, order string) {
 	if v := row.text["interval_months"]; v != "" {
 		first, _, _ := strings.Cut(strings.TrimSpace(v), " ")
 		n, err := strconv.Atoi(first)
-		if err != nil || n < 1 || n > 240 {
-			row.wrong("interval_months", "the interval %q is not a number of months from 1 to 240", v)
+		if err != nil || n < 1 || n > visit.MostMonths {
+			row.wrong("interval_months", "the interval %q is not a number of months from 1 to %d", v, visit.MostMonths)
 		}
 		row.put("interval_months", n)
 	}

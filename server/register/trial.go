@@ -45,7 +45,7 @@ func (row *Row) kind() string {
 type refusal struct{ Field, Message string }
 
 // ask finds out from the calculation whether an instrument can be worked on by a method: laid out,
-// and for a gauge held against its limit.
+// and for a gauge judged by its limit.
 func (row *Row) ask(kind string, method json.RawMessage, instrument map[string]any) (*refusal, error) {
 	doc := map[string]any{"method": method, "instrument": instrument}
 	rooms := []string{"expand"}
@@ -135,7 +135,7 @@ func (row *Row) fits(method plant.Method) error {
 }
 
 // plain are methods to try an instrument with that has none yet; what is refused of the method
-// itself is not held against the row.
+// itself does not count against the row.
 var plain = map[string]string{
 	"gauge": `{"kind":"gauge","points":{"count":3}}`, "switch": `{"kind":"switch"}`, "burst": `{"kind":"burst","rate":"1"}`,
 	"altimeter": `{"kind":"altimeter","pitot":"none"}`, "airspeed": `{"kind":"airspeed","table":"20-250"}`,

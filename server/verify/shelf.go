@@ -45,7 +45,13 @@ func (s *shelf) fill(in *office.Evidence) error {
 				return err
 			}
 		}
-		if e.Seq < 1 || seen[e.Seq] || journal.CheckInclusion(journal.Leaf([]byte(e.Change)), int(e.Seq)-1, int(in.Head.Size), proof, root) != nil {
+		leaf := journal.Leaf([]byte(e.Change))
+		if e.Leaf != "" { // what is left of it is held to what the office says was erased below
+			if leaf, err = hash(e.Leaf); err != nil {
+				return err
+			}
+		}
+		if e.Seq < 1 || seen[e.Seq] || journal.CheckInclusion(leaf, int(e.Seq)-1, int(in.Head.Size), proof, root) != nil {
 			return not("entry %d is not in the journal whose head this is", e.Seq)
 		}
 		seen[e.Seq] = true
@@ -69,6 +75,11 @@ func (s *shelf) fill(in *office.Evidence) error {
 		s.states[c.Record] = after
 		s.entries[c.Record] = append(s.entries[c.Record], e)
 	}
+	for _, e := range in.Entries {
+		if e.Leaf != "" && !s.erased(&e) {
+			return not("entry %d is not what the journal has, and nothing was erased of it", e.Seq)
+		}
+	}
 	for name, text := range in.Blobs {
 		b, err := base64.StdEncoding.Strict().DecodeString(text)
 		sum := sha256.Sum256(b)
@@ -78,6 +89,19 @@ func (s *shelf) fill(in *office.Evidence) error {
 		s.blobs[name] = b
 	}
 	return nil
+}
+
+// erased says whether a record says that something was erased of an entry, and that this is left.
+// Whether the office signed that is looked at with the other statements.
+func (s *shelf) erased(e *office.EvidenceEntry) bool {
+	c, err := change.Parse([]byte(e.Change))
+	if err != nil {
+		return false
+	}
+	state := s.states[c.Record]
+	said, ok := store.ErasureOf(&state, c.ID)
+	rest := sha256.Sum256([]byte(e.Change))
+	return ok && said.Leaf == e.Leaf && said.Rest == hex.EncodeToString(rest[:])
 }
 
 // Record, ByKind, Children, Lookup, History and Blob are as those of a store.

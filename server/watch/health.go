@@ -5,8 +5,8 @@ import (
 	"net/http"
 )
 
-// leastRoom is the room below which no new work should be sent here: less than a large plant writes
-// in a day, and too little to copy its database for a backup.
+// leastRoom is the free space below which no new work should be sent here: less than a large plant
+// writes in a day, and too little to copy its database for a backup.
 const leastRoom = 64 << 20
 
 // Live answers that the process runs. It looks at nothing, so that a slow disk does not have a

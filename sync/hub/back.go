@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"strconv"
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/link"
@@ -70,12 +71,12 @@ func (h *Hub) exchange(ctx context.Context, q *link.Request) (p link.Response, e
 // giveBack offers the office the next group of what it gave before an older copy was restored. It
 // asks first whether the office has them, since most are older than the copy.
 func (h *Hub) giveBack(ctx context.Context, st *State) error {
-	key, g, err := h.nextGroup(st)
+	n, g, err := h.nextGroup(st)
 	if err != nil {
 		return err
 	}
-	if key == "" {
-		st.Back = ""
+	if n == 0 {
+		st.Back = 0
 		return h.keep(*st, map[string][]byte{}, nil)
 	}
 	back := link.Back{Given: g.Given}
@@ -100,7 +101,7 @@ func (h *Hub) giveBack(ctx context.Context, st *State) error {
 			return h.begin(&p.Response, st)
 		}
 	}
-	st.Back = key
+	st.Back = n + 1
 	return h.keep(*st, map[string][]byte{}, nil)
 }
 
@@ -112,7 +113,7 @@ func (h *Hub) dropGroups(st *State) error {
 		if err := json.Unmarshal(v, &one); err != nil {
 			return fmt.Errorf("the hub's notes are damaged: %w", err)
 		}
-		if k <= st.BackTo && one.Store == st.Store { // another office may be returned to
+		if k <= groupKey(st.BackTo) && one.Store == st.Store { // another office may be returned to
 			gone = append(gone, k)
 		}
 		return nil
@@ -120,25 +121,29 @@ func (h *Hub) dropGroups(st *State) error {
 	if err != nil {
 		return err
 	}
-	st.BackTo = ""
+	st.BackTo = 0
 	return h.given.Batch(nil, gone)
 }
 
-func (h *Hub) nextGroup(st *State) (key string, g group, err error) {
-	err = h.given.Each(func(k string, v []byte) error {
-		if key != "" || k <= st.Back || k > st.BackTo {
-			return nil
+// nextGroup returns the next group that is to be offered again, with its number; 0 for none.
+func (h *Hub) nextGroup(st *State) (n uint64, g group, err error) {
+	for at := st.Back; at <= st.BackTo; at++ {
+		k, v, err := h.given.From(groupKey(at))
+		if err != nil || k == "" {
+			return 0, group{}, err
 		}
-		var one group
-		if err := json.Unmarshal(v, &one); err != nil {
-			return fmt.Errorf("the hub's notes are damaged: %w", err)
+		if at, err = strconv.ParseUint(k, 16, 64); err == nil {
+			g = group{}
+			err = json.Unmarshal(v, &g)
 		}
-		if one.Store == st.Store { // another office knows nothing of this signature
-			key, g = k, one
+		if err != nil {
+			return 0, group{}, fmt.Errorf("the hub's notes are damaged: %w", err)
 		}
-		return nil
-	})
-	return key, g, err
+		if g.Store == st.Store && at <= st.BackTo { // another office knows nothing of this signature
+			return at, g, nil
+		}
+	}
+	return 0, group{}, nil
 }
 
 type said struct {
@@ -200,15 +205,16 @@ func (h *Hub) begin(p *link.Response, was *State) error {
 	for id := range n.came {
 		gone = append(gone, noteCame+id)
 	}
-	if err := h.sent.Each(func(name string, _ []byte) error { blobs = append(blobs, name); return nil }); err != nil {
-		return err
+	err = h.sent.Each(func(name string, _ []byte) error { blobs = append(blobs, name); return nil })
+	if err == nil {
+		err = h.sent.Batch(nil, blobs)
 	}
-	if err := h.sent.Batch(nil, blobs); err != nil {
+	if err != nil {
 		return err
 	}
 	st := State{Device: was.Device, Store: p.Store, Epoch: p.Epoch, Groups: was.Groups}
 	if st.Groups > 0 {
-		st.Back, st.BackTo = groupKey(0), groupKey(st.Groups)
+		st.Back, st.BackTo = 1, st.Groups
 	}
 	return h.keep(st, map[string][]byte{}, gone)
 }

@@ -77,11 +77,11 @@ type State struct {
 	Sent   uint64 `json:"sent"` // the last entry of the hub's own journal that the office has answered
 	// Refused names the refusals that the office has told of, as the exchange does.
 	Refused string `json:"refused,omitempty"`
-	// Groups counts what the office gave. Back is the last group that was offered to it again, "" where
-	// none is; BackTo the last that is to be.
+	// Groups counts what the office gave, from 1. Back is the next group that is to be offered to it
+	// again, 0 where none is; BackTo the last one.
 	Groups uint64 `json:"groups,omitempty"`
-	Back   string `json:"back,omitempty"`
-	BackTo string `json:"back_to,omitempty"`
+	Back   uint64 `json:"back,omitempty"`
+	BackTo uint64 `json:"back_to,omitempty"`
 	// Passed and Passing are the last of the changes of newer programs that went up, and that came
 	// down.
 	Passed  uint64 `json:"passed,omitempty"`
@@ -285,7 +285,7 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 	if err != nil {
 		return false, err
 	}
-	if st.Back != "" {
+	if st.Back > 0 {
 		return true, h.giveBack(ctx, &st)
 	}
 	l, err := h.next(&st, &n)
@@ -331,19 +331,20 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 	if err := h.keepGroup(&st, &p); err != nil {
 		return false, err
 	}
-	if st.BackTo != "" && !p.More {
+	if st.BackTo > 0 && !p.More {
 		if err := h.dropGroups(&st); err != nil {
 			return false, err
 		}
 	}
 	if l.looked > st.Sent {
 		// What lies behind the new mark needs no note of where it came from.
-		_, _, err := h.store.Piece(st.Sent, store.Bounds{Scan: int(l.looked - st.Sent)}, func(c *change.Change) (bool, error) {
+		passed := func(c *change.Change) (bool, error) {
 			if n.came[c.ID] {
 				gone = append(gone, noteCame+c.ID)
 			}
 			return false, nil
-		})
+		}
+		_, _, err := h.store.Piece(st.Sent, store.Bounds{Scan: int(l.looked - st.Sent)}, passed)
 		if err != nil {
 			return false, err
 		}
@@ -407,65 +408,43 @@ func answered(p *link.Response, sent []link.Sent, put map[string][]byte, gone *[
 
 // take puts the office's changes into the journal here.
 func (h *Hub) take(ctx context.Context, p *link.Response, put map[string][]byte) error {
-	result, err := h.store.Add(ctx, p.Changes)
+	refused, err := h.came(ctx, p.Changes, put)
 	if err != nil {
 		return err
 	}
-	for _, id := range result.Accepted {
-		put[noteCame+id] = []byte{}
-	}
-	var held []store.Held
-	for i := range p.Changes {
-		if reason := result.Refused[p.Changes[i].ID]; reason != nil {
-			held = append(held, store.Held{Reason: fromOffice + reason.Error(), Bytes: p.Changes[i].Bytes()})
-		}
-	}
+	held := aside(p.Changes, refused)
 	if len(held) > 0 {
 		err = h.store.Quarantine(held...)
 	}
 	return errors.Join(err, h.passedDown(ctx, p, put))
 }
 
-const (
-	newerAbove = "a newer program wrote this than the office has; it is sent again when that is brought up to date"
-	fromNewer  = "from the office: a newer program wrote this than is here"
-)
-
-// takeLater takes in what came from a newer office before this program was brought up to date, and
-// what an earlier version held aside of it; it looks once.
-func (h *Hub) takeLater(ctx context.Context, put map[string][]byte) error {
-	if h.looked {
-		return nil
+// came puts changes of the office into the journal, and notes that they came from there.
+func (h *Hub) came(
+	ctx context.Context, list []change.Change, put map[string][]byte,
+) (refused map[string]error, err error) {
+	r, err := h.store.Add(ctx, list)
+	for _, id := range r.Accepted {
+		put[noteCame+id] = []byte{}
 	}
-	for after, more := uint64(0), true; more; {
-		held, rest, err := h.store.HeldAfter(after, maxSend, h.size, false)
-		if err != nil {
-			return err
-		}
-		more = rest > 0 && len(held) > 0
-		for i := range held {
-			after = held[i].Seq
-			c, err := change.Parse(held[i].Bytes)
-			if err != nil || held[i].Reason != fromNewer {
-				continue
-			}
-			r, err := h.store.Add(ctx, []change.Change{c})
-			if err != nil {
-				return err
-			}
-			for _, id := range r.Accepted {
-				put[noteCame+id] = []byte{}
-			}
-			if r.Refused[c.ID] == nil {
-				if err := h.store.CloseHeld(held[i].Seq, store.Closing{How: store.ClosedArrived}); err != nil {
-					return err
-				}
-			}
-		}
-	}
-	h.looked = true
-	return h.readLater(ctx, put)
+	return r.Refused, err
 }
+
+// aside returns what of the office's changes cannot be taken, with the reason.
+func aside(list []change.Change, refused map[string]error) (held []store.Held) {
+	for i := range list {
+		if why := refused[list[i].ID]; why != nil {
+			held = append(held, store.Held{Reason: fromOffice + why.Error(), Bytes: list[i].Bytes()})
+		}
+	}
+	return held
+}
+
+const (
+	newerAbove = "a newer program wrote this than the office has; " +
+		"it is sent again when that is brought up to date"
+	fromNewer = "from the office: a newer program wrote this than is here"
+)
 
 func (h *Hub) unsentBlobs() (names []string, err error) {
 	sent := map[string]bool{}

@@ -239,7 +239,7 @@ func TestOneBadBlobHoldsUpNothing(t *testing.T) {
 }
 
 // TestBlobGoesOnWhereItCameTo: a line that breaks within a blob costs one piece; an office that
-// knows of no pieces gets it whole; bytes that went bad on the office's disk are sent anew.
+// knows of no pieces gets it whole; bytes that went bad on the office's disk are sent again.
 func TestBlobGoesOnWhereItCameTo(t *testing.T) {
 	here, there, old := open(t), open(t), open(t)
 	b := make([]byte, 950)

@@ -46,18 +46,11 @@ func (h *Hub) passedDown(ctx context.Context, p *link.Response, put map[string][
 			held = append(held, store.Held{Reason: fromOffice + one.Fault.Error(), Bytes: one.Bytes})
 		}
 	}
-	r, err := h.store.Add(ctx, list)
+	refused, err := h.came(ctx, list, put)
 	if err != nil {
 		return err
 	}
-	for _, id := range r.Accepted {
-		put[noteCame+id] = []byte{}
-	}
-	for i := range list {
-		if why := r.Refused[list[i].ID]; why != nil {
-			held = append(held, store.Held{Reason: fromOffice + why.Error(), Bytes: list[i].Bytes()})
-		}
-	}
+	held = append(held, aside(list, refused)...)
 	for _, one := range pass {
 		switch err := h.store.Pass(one); {
 		case errors.Is(err, store.ErrForged): // of other bytes than came here before under its id
@@ -74,6 +67,48 @@ func (h *Hub) passedDown(ctx context.Context, p *link.Response, put map[string][
 
 // fromOffice begins the reason of what came from above and cannot be taken.
 const fromOffice = "from the office: "
+
+// takeLater takes in what came from a newer office before this program was brought up to date, and
+// what an earlier version held aside of it; it looks once.
+func (h *Hub) takeLater(ctx context.Context, put map[string][]byte) error {
+	if h.looked {
+		return nil
+	}
+	for after, more := uint64(0), true; more; {
+		held, rest, err := h.store.HeldAfter(after, maxSend, h.size, false)
+		if err != nil {
+			return err
+		}
+		more = rest > 0 && len(held) > 0
+		for i := range held {
+			after = held[i].Seq
+			c, err := change.Parse(held[i].Bytes)
+			if err != nil || held[i].Reason != fromNewer {
+				continue
+			}
+			closed := func() error {
+				return h.store.CloseHeld(held[i].Seq, store.Closing{How: store.ClosedArrived})
+			}
+			if err := h.readable(ctx, c, put, closed); err != nil {
+				return err
+			}
+		}
+	}
+	h.looked = true
+	return h.readLater(ctx, put)
+}
+
+// readable puts a change into the journal that could not be read when it came from the office, and
+// then calls done; one that is refused stays where it is.
+func (h *Hub) readable(
+	ctx context.Context, c change.Change, put map[string][]byte, done func() error,
+) error {
+	refused, err := h.came(ctx, []change.Change{c}, put)
+	if err != nil || refused[c.ID] != nil {
+		return err
+	}
+	return done()
+}
 
 // readLater puts what passed through here into the journal, now that this program can read it: what
 // the office has. What it has not answered yet goes on as bytes, and comes back from there.
@@ -96,17 +131,9 @@ func (h *Hub) readLater(ctx context.Context, put map[string][]byte) error {
 			if !there && !one.Above {
 				continue
 			}
-			r, err := h.store.Add(ctx, []change.Change{c})
-			if err != nil {
+			passed := func() error { return h.store.Passed(one) }
+			if err := h.readable(ctx, c, put, passed); err != nil {
 				return err
-			}
-			for _, id := range r.Accepted {
-				put[noteCame+id] = []byte{}
-			}
-			if r.Refused[one.ID] == nil {
-				if err := h.store.Passed(one); err != nil {
-					return err
-				}
 			}
 		}
 	}
@@ -123,5 +150,8 @@ func (h *Hub) unread(id string) (c change.Change, ok bool, err error) {
 	if json.Unmarshal(p.Bytes, &said) != nil {
 		return c, false, nil
 	}
-	return change.Change{ID: id, Author: said.Author, Device: said.Device, Wall: said.Wall, Record: said.Record, Kind: said.Kind}, true, nil
+	return change.Change{
+		ID: id, Author: said.Author, Device: said.Device, Wall: said.Wall,
+		Record: said.Record, Kind: said.Kind,
+	}, true, nil
 }

@@ -246,4 +246,35 @@ func TestAnOlderOfficeKeepsNothing(t *testing.T) {
 }
 
 // anybody lets a hub pass on what anybody wrote.
-func anybody(string) bool { return true }
+func anybody(string, string) bool { return true }
+
+// TestWhatCannotBePassedDownIsHeld: what comes down among the changes of newer programs, can be read
+// here and does not fit, or comes with other bytes under a known id, is held with the reason.
+func TestWhatCannotBePassedDownIsHeld(t *testing.T) {
+	above, here := open(t), open(t)
+	add(t, here, made("a1", "r1", 1))
+	forged, kept := made("a1", "r1", 1), `{"v":2,"id":"n1","because":"it came first"}`
+	forged.Author = "em"
+	if err := here.Pass(store.Passing{ID: "n1", From: "an", Bytes: []byte(kept)}); err != nil {
+		t.Fatal(err)
+	}
+	l := office(above)
+	reply := strings.NewReplacer(`"changes":[`, `"passing":[`+string(forged.Bytes())+
+		`,{"v":2,"id":"n1","because":"it came later"}],"passed":2,"changes":[`)
+	h := hub.New(here, altered{l, reply}, nil)
+	if _, err := h.Once(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	list, err := here.Quarantined()
+	if err != nil || len(list) != 2 {
+		t.Fatalf("%+v, %v", list, err)
+	}
+	for _, one := range list {
+		if !strings.HasPrefix(one.Reason, "from the office: ") {
+			t.Errorf("%q", one.Reason)
+		}
+	}
+	if got, _, err := here.PassingAs("n1"); err != nil || string(got.Bytes) != kept {
+		t.Errorf("%s, %v", got.Bytes, err)
+	}
+}

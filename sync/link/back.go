@@ -133,9 +133,10 @@ func (s *Side) newer(list []Sent, q *Request, p *Response) (rest []Sent, err err
 	var pass []store.Passing
 	for _, one := range list {
 		switch {
-		case !one.Newer || one.ID == "" || q.Protocol < 2: // who speaks less knows no such answer: what they send is put aside
+		case !one.Newer || one.ID == "" || q.Protocol < 2:
+			// Who speaks less knows no such answer: what they send is put aside.
 			rest = append(rest, one)
-		case s.Passes != nil && !s.Nothing && s.Passes(authorOf(one.Bytes)):
+		case s.Passes != nil && !s.Nothing && s.Passes(writerOf(one.Bytes)):
 			pass = append(pass, store.Passing{ID: one.ID, From: s.Sender, Bytes: one.Bytes})
 		default:
 			p.Newer = append(p.Newer, one.ID)
@@ -154,13 +155,14 @@ func (s *Side) newer(list []Sent, q *Request, p *Response) (rest []Sent, err err
 	return rest, nil
 }
 
-// authorOf returns whom a change names, where it says so as the changes of now do.
-func authorOf(b []byte) string {
+// writerOf returns whom a change names, and which device, where it says so as the changes of now do.
+func writerOf(b []byte) (author, device string) {
 	v, err := document.Parse(b)
 	if err != nil {
-		return ""
+		return "", ""
 	}
-	return document.Open(v).TextOr("author", "")
+	r := document.Open(v)
+	return r.TextOr("author", ""), r.TextOr("device", "")
 }
 
 // passOn gives a sender that reads later forms what waits here in such a form. Nobody here can tell

@@ -14,7 +14,7 @@ import (
 
 // TestWhatWasGivenIsTakenBack: after an older copy was restored a person brings what they were
 // given, of whoever wrote it. What the office's signature covers is taken as it was; the rest is
-// judged as if they had written it, and put aside.
+// judged as if they had written it, and quarantined.
 func TestWhatWasGivenIsTakenBack(t *testing.T) {
 	s, err := store.Open(t.TempDir())
 	if err != nil {
@@ -89,7 +89,7 @@ func TestWhatWasGivenIsTakenBack(t *testing.T) {
 	if len(p.Acknowledged) != 2 {
 		t.Errorf("once more: %+v", p)
 	}
-	// What was put aside of it meanwhile is closed: the journal has it. The altered one is not.
+	// What was quarantined of it meanwhile is closed: the journal has it. The altered one is not.
 	open, _, err := back.HeldAfter(0, 10, 1<<20, false)
 	if err != nil || len(open) != 1 || !bytes.Equal(open[0].Bytes, altered.Bytes()) {
 		t.Errorf("%+v, %v", open, err)

@@ -22,7 +22,7 @@
 // it came. After again it asks by has which of it are missing, and brings the groups that lack some
 // in back. What the signature covers is taken without a judge, whoever wrote it and whoever brings
 // it: other people's work, the office's decisions, certificates with their numbers. A group whose
-// signature is not this store's is judged as what the sender wrote, and mostly put aside.
+// signature is not this store's is judged as what the sender wrote, and mostly quarantined.
 //
 // Nonce. The response repeats the request's nonce, so that the page of a captive portal is not
 // taken for a response. last is the nonce of the last response that the device took. Where two

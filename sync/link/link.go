@@ -65,12 +65,14 @@ type Held struct{ ID, Reason string }
 
 // Response is what goes back.
 type Response struct {
-	Store        string
-	Epoch        string
-	Root         string // of the journal up to the cursor: 128 bits of it, in hexadecimal
-	Nonce        string
-	Same         bool // nothing is new and the request was brief: store, epoch, root, cursor and scope are as it said
-	Again        bool // the cursor was of another store, epoch or journal: offer all changes of your own again, and take all from 0
+	Store string
+	Epoch string
+	Root  string // of the journal up to the cursor: 128 bits of it, in hexadecimal
+	Nonce string
+	Same  bool // nothing is new and the request was brief: store, epoch, root, cursor and scope are as it said
+	// Again says that the cursor was of another store, epoch or journal: offer all changes of your
+	// own again, and take all from 0.
+	Again        bool
 	Cursor       uint64
 	More         bool
 	Acknowledged []string // on stable storage: the device may forget that it is waiting
@@ -80,17 +82,19 @@ type Response struct {
 	Twin         bool   // somebody else goes by this device's id: take another one
 	Scope        string // names what the device is given; "" for everything
 	Sites        []string
-	Limited      bool     // the scope is that of Sites
-	Refusals     []Held   // what the sender has to know of changes that were acknowledged or held before, where that is news to it
-	Refused      string   // names those; "" for none
-	News         bool     // the refusals are other ones than the request names
-	Had          []string // of the ids that were asked for, those that are there
-	Protocol     int      // what the answering side speaks
-	Newer        []string // changes that a newer program wrote: nothing is kept of them here, so the sender keeps them
-	Unread       []Sent   // changes of the reply that a newer program wrote
-	Given        string   // signs the changes of this response, for the day when an older copy is restored
-	Passing      []Sent   // changes of newer programs that this side passes on without reading them
-	Passed       uint64   // the last of these
+	Limited      bool // the scope is that of Sites
+	// Refusals are what the sender has to know of changes that were acknowledged or held before,
+	// where that is news to it.
+	Refusals []Held
+	Refused  string   // names those; "" for none
+	News     bool     // the refusals are other ones than the request names
+	Had      []string // of the ids that were asked for, those that are there
+	Protocol int      // what the answering side speaks
+	Newer    []string // changes that a newer program wrote: nothing is kept of them here, so the sender keeps them
+	Unread   []Sent   // changes of the reply that a newer program wrote
+	Given    string   // signs the changes of this response, for the day when an older copy is restored
+	Passing  []Sent   // changes of newer programs that this side passes on without reading them
+	Passed   uint64   // the last of these
 }
 
 // ReadRequest reads the body of a request.
@@ -120,8 +124,11 @@ func readRequest(body []byte) (Request, error) {
 		return Request{}, err
 	}
 	r := document.Open(v)
-	q := Request{Store: r.TextOr("store", ""), Epoch: r.TextOr("epoch", ""), Root: r.TextOr("root", ""), Cursor: uint64(r.WholeOr("cursor", 0, 1<<50, 0)), Nonce: r.Text("nonce"), Device: r.Text("device"),
-		Limit: r.WholeOr("limit", 1, MaxPull, MaxPull)}
+	q := Request{
+		Store: r.TextOr("store", ""), Epoch: r.TextOr("epoch", ""), Root: r.TextOr("root", ""),
+		Cursor: uint64(r.WholeOr("cursor", 0, 1<<50, 0)), Nonce: r.Text("nonce"),
+		Device: r.Text("device"), Limit: r.WholeOr("limit", 1, MaxPull, MaxPull),
+	}
 	if r.Err() == nil && (len(q.Nonce) == 0 || len(q.Nonce) > maxNonce) {
 		r.Fail(document.CodeRange, "nonce", "needs from 1 to 64 characters")
 	}
@@ -140,8 +147,11 @@ func readRequest(body []byte) (Request, error) {
 		}
 	}
 	if a, has := r.OptionalObject("about"); has {
-		q.About = &About{Wall: a.TextOr("wall", ""), Version: a.TextOr("version", ""), Waiting: a.WholeOr("waiting", 0, 1<<40, 0), Photos: a.WholeOr("photos", 0, 1<<40, 0),
-			Oldest: a.TextOr("oldest", ""), Was: a.TextOr("was", "")}
+		q.About = &About{
+			Wall: a.TextOr("wall", ""), Version: a.TextOr("version", ""),
+			Waiting: a.WholeOr("waiting", 0, 1<<40, 0), Photos: a.WholeOr("photos", 0, 1<<40, 0),
+			Oldest: a.TextOr("oldest", ""), Was: a.TextOr("was", ""),
+		}
 	}
 	items := r.Values("changes")
 	if r.Err() == nil && len(items) > MaxPush {
@@ -302,9 +312,9 @@ type Side struct {
 	Refusals func() ([]Held, error)
 	// Bytes bounds a response to about so many bytes of changes; 0 is what suits a slow line.
 	Bytes int
-	// Passes says whether a newer program's change that names this author is kept as bytes and passed
-	// on: at a hub; nil elsewhere.
-	Passes func(author string) bool
+	// Passes says whether a newer program's change that names this author and device is kept as bytes
+	// and passed on: at a hub; nil elsewhere.
+	Passes func(author, device string) bool
 	again  bool // what was rejected is judged again
 }
 
@@ -527,7 +537,9 @@ func (s *Side) pull(p *Response, q Request) error {
 
 // says says whether a response tells the device nothing but what its request said.
 func (p *Response) says(q *Request) bool {
-	return !p.Again && !p.More && !p.News && len(p.Had) == 0 && len(p.Changes)+len(p.Passing) == 0 && p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor && q.Scope != nil && p.Scope == *q.Scope
+	nothing := !p.Again && !p.More && !p.News && len(p.Had)+len(p.Changes)+len(p.Passing) == 0
+	place := p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor
+	return nothing && place && q.Scope != nil && p.Scope == *q.Scope
 }
 
 // foreign says whether a cursor is not one of this journal as it is now.
@@ -541,5 +553,6 @@ func (s *Side) foreign(q Request, last uint64) (bool, error) {
 		return false, nil
 	}
 	root, err := s.Store.Root(q.Cursor)
-	return err == nil && (len(q.Root) < placeDigits || !strings.HasPrefix(root, q.Root)), err // earlier programs gave all the digits
+	// Earlier programs gave all the digits.
+	return err == nil && (len(q.Root) < placeDigits || !strings.HasPrefix(root, q.Root)), err
 }

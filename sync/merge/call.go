@@ -13,6 +13,7 @@ import (
 //	       {records: [{id, fields: {NAME: {heads: [ids], replaced}}}], count}   as merge, without the values
 //	contested {records: [state…]} → {records: [[names]…]}   the fields of each whose values people still have to choose between
 //	draft {record: state|null, id, kind, site, parent, device, seq, author, wall, wall_ms, count, change_id, set: [{field, value}]} → {change, record, count}
+//	erase {erased: [{change, value}], values: [{field, change, value}]} → {values: [value…]}   what is left of them
 func Call(verb string, doc []byte) []byte {
 	v, err := document.Passing(doc)
 	if err != nil {
@@ -30,6 +31,8 @@ func Call(verb string, doc []byte) []byte {
 		err = contestedVerb(r, out)
 	case "draft":
 		err = draftVerb(r, out)
+	case "erase":
+		err = eraseVerb(r, out)
 	default:
 		err = document.Refuse(document.CodeRange, "verb", "there is no verb "+document.Quote(verb))
 	}

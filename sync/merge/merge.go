@@ -77,6 +77,13 @@ func (s *State) find(name string) (int, bool) {
 func Apply(s State, changes ...change.Change) (State, error) {
 	out := State{ID: s.ID, Kind: s.Kind, Site: s.Site, Parent: s.Parent, Fields: slices.Clone(s.Fields)}
 	owned := map[string]bool{}
+	own := func(k int) {
+		f := &out.Fields[k]
+		if owned[f.Name] {
+			return
+		}
+		f.Heads, f.Replaced, owned[f.Name] = slices.Clone(f.Heads), slices.Clone(f.Replaced), true
+	}
 	for i := range changes {
 		c := &changes[i]
 		switch {
@@ -90,19 +97,20 @@ func Apply(s State, changes ...change.Change) (State, error) {
 				"a change gives the record another kind, site or parent; these never change",
 			)
 		}
-		for _, set := range c.Set {
+		set := c.Set
+		if out.mayErase() { // of a change that comes after what says so
+			set = Without(*c, ErasedIn(&out, c.ID)).Set
+		}
+		for _, set := range set {
 			k, ok := out.find(set.Field)
 			if !ok {
 				out.Fields = slices.Insert(out.Fields, k, Field{Name: set.Field})
 				owned[set.Field] = true
 			}
-			if !owned[set.Field] {
-				out.Fields[k].Heads = slices.Clone(out.Fields[k].Heads)
-				out.Fields[k].Replaced = slices.Clone(out.Fields[k].Replaced)
-				owned[set.Field] = true
-			}
+			own(k)
 			out.Fields[k].take(c, set)
 		}
+		out.eraseIn(c, own)
 	}
 	return out, nil
 }

@@ -41,7 +41,7 @@ func held(t *testing.T, s *store.Store) (open int, how []string) {
 
 // TestHeldIsClosed: an entry of the quarantine is closed when its change comes into the journal, by
 // that alone; when it is held for another reason; and by a person's word, which a further sending
-// does not undo. What was refused for good is told to its author. The whole passes the check.
+// does not undo. The author hears of what was refused for good. The whole passes the check.
 func TestHeldIsClosed(t *testing.T) {
 	dir := t.TempDir()
 	s, err := store.OpenWith(dir, quick)

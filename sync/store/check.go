@@ -197,7 +197,11 @@ func (w *walk) journal(tx *bbolt.Tx) {
 				w.damage("records", "%s is missing, though entry %d is of it", one.Record, n)
 			}
 		}
-		done, err := journal.Grow(stored, n-1, journal.Leaf(v))
+		leaf := journal.Leaf(v)
+		if kept, err := stored(0, n-1); err == nil {
+			leaf = w.leafOf(tx, n, v, kept)
+		}
+		done, err := journal.Grow(stored, n-1, leaf)
 		for level, h := range done {
 			if got, err := stored(level, (n-1)>>level); err != nil || got != h {
 				w.damage("tree", "entry %d does not have the hash that was kept of it (level %d)", n, level)
@@ -296,6 +300,7 @@ func (w *walk) records(tx *bbolt.Tx) {
 				}
 			}
 		}
+		w.erasedEntries(tx, &replayed)
 		for _, name := range blobNames(&replayed) {
 			w.wanted[name] = replayed.Kind + " " + id
 		}

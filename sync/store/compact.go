@@ -13,7 +13,7 @@ import (
 // bbolt.Compact is not safe here. It commits its last piece after its read transaction has ended.
 // By then a writer may have reused the pages that the values still point to, or remapped the file.
 func (s *Store) compactTo(path string) error {
-	o := Options{NoSync: true}.bolt() // it is read back before anything is told of it
+	o := Options{NoSync: true}.bolt() // it is read back before anything is said of it
 	o.PageSize = s.db.Info().PageSize
 	to, err := bbolt.Open(path, 0o600, o)
 	if err != nil {
@@ -42,7 +42,7 @@ type copying struct {
 	size int       // of what is in it
 }
 
-// into returns the bucket of a path, creating it if needed, in a transaction with room for more
+// into returns the bucket of a path, creating it if needed, in a transaction with space for more
 // bytes.
 func (c *copying) into(path [][]byte, more int) (b *bbolt.Bucket, err error) {
 	if c.tx != nil && c.size+more > compactPiece {

@@ -69,7 +69,7 @@ func TestPowerCuts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		// Opening may bring the file up to date or list free pages anew: the image before is taken after
+		// Opening may bring the file up to date or list free pages again: the image before is taken after
 		// it.
 		before := read(t, path)
 		var batch []change.Change

@@ -1,12 +1,19 @@
 package store
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"time"
+
+	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
+	"gaugewright/sync/merge"
 
 	"go.etcd.io/bbolt"
 )
@@ -22,12 +29,146 @@ type erasure struct {
 	Why string `json:"why"`
 }
 
+// Erasure is what a record says of one of its changes of which something was erased: the leaf that
+// the journal's tree goes on to have of the entry, and what is left of it. A change that sets the
+// field ErasureField with it erases wherever it comes, here, at hubs and on phones.
+type Erasure struct {
+	Change string        `json:"change"`
+	Values []ErasedValue `json:"values"`
+	Blobs  []string      `json:"blobs,omitempty"` // by their hash
+	Leaf   string        `json:"leaf"`            // of the entry as it was, in hexadecimal
+	Rest   string        `json:"rest"`            // SHA-256 of what is left of the entry
+	By     string        `json:"by"`              // who erased it, the id of an account
+	At     string        `json:"at"`
+	Why    string        `json:"why"`
+	// Now has hashes that were made of the value as it was, as what is left gives them: of the
+	// content of signatures and approvals by their change, of certificates' records by their id.
+	Now map[string]string `json:"now,omitempty"`
+}
+
+// ErasedValue is what was erased of one value.
+type ErasedValue struct {
+	Field   string   `json:"field"`
+	Members []string `json:"members"`
+	Digest  string   `json:"digest"` // of the value as it was, as statements have it
+	Left    string   `json:"left"`   // the same of what is left of it
+}
+
+// ErasureField names the field that says what was erased of a change.
+func ErasureField(change string) string { return "erased." + change }
+
+// ErasureOf returns what a record says was erased of one of its changes.
+func ErasureOf(s *merge.State, change string) (e Erasure, ok bool) {
+	b, ok := s.Value(ErasureField(change))
+	return e, ok && json.Unmarshal(b, &e) == nil
+}
+
+// erase puts what is left of a change in the place of its entry, where a change says that something
+// was erased of it, and notes which blobs go. The tree keeps the leaf of the entry as it was.
+func (w *writer) erase(c *change.Change, t *touched) error {
+	for _, set := range c.Set {
+		id := merge.Erases(set.Field)
+		if id == "" {
+			continue
+		}
+		t.erased = true
+		if err := w.eraseEntry(c.Record, id, merge.ReadErased(set.Value)); err != nil {
+			return err
+		}
+		var e Erasure
+		if json.Unmarshal(set.Value, &e) != nil || len(e.Blobs) == 0 {
+			continue
+		}
+		notes, err := w.tx.Bucket(bucketPrivate).CreateBucketIfNotExists([]byte(erasures))
+		if err != nil {
+			return err
+		}
+		note, err := json.Marshal(erasure{e.At, e.Why})
+		if err != nil {
+			return err
+		}
+		for _, name := range e.Blobs {
+			if !IsBlobName(name) {
+				continue
+			}
+			if err := notes.Put([]byte(name), note); err != nil {
+				return err
+			}
+			w.gone = append(w.gone, name)
+		}
+	}
+	return nil
+}
+
+func (w *writer) eraseEntry(record, id string, all []merge.Erased) error {
+	seq := w.tx.Bucket(bucketIDs).Get([]byte(id))
+	if seq == nil {
+		return nil // it is erased when it comes
+	}
+	entries := w.tx.Bucket(bucketJournal)
+	one, err := change.Parse(bytes.Clone(entries.Get(seq)))
+	if err != nil || one.Record != record {
+		return err
+	}
+	left := merge.Without(one, all)
+	return entries.Put(bytes.Clone(seq), left.Bytes())
+}
+
+// isErased says whether an entry and a change are the same but for what was erased of one.
+func isErased(entry []byte, c *change.Change) bool {
+	one, err := change.Parse(entry)
+	return err == nil && merge.SameButErased(&one, c)
+}
+
+// leafOf returns the leaf of an entry: that of its bytes, or where something was erased of it the
+// one that the tree has, if the erasure names that and what is left.
+func (w *walk) leafOf(tx *bbolt.Tx, n int, entry []byte, kept journal.Hash) journal.Hash {
+	leaf := journal.Leaf(entry)
+	if kept == leaf {
+		return leaf
+	}
+	one, err := change.Parse(entry)
+	if err != nil {
+		return leaf
+	}
+	state, _, err := stateOf(tx, one.Record)
+	if err != nil {
+		return leaf
+	}
+	e, ok := ErasureOf(&state, one.ID)
+	rest := sha256.Sum256(entry)
+	if !ok || e.Leaf != hex.EncodeToString(kept[:]) || e.Rest != hex.EncodeToString(rest[:]) {
+		return leaf
+	}
+	w.report.Notes = append(w.report.Notes, fmt.Sprintf(
+		"of entry %d (change %s) personal values were erased on %s by %s: %s", n, one.ID, e.At, e.By, e.Why,
+	))
+	return kept
+}
+
+// erasedEntries damages where something is here that a record says was erased.
+func (w *walk) erasedEntries(tx *bbolt.Tx, s *merge.State) {
+	for i := range s.Fields {
+		id := merge.Erases(s.Fields[i].Name)
+		if id == "" {
+			continue
+		}
+		entry := tx.Bucket(bucketJournal).Get(tx.Bucket(bucketIDs).Get([]byte(id)))
+		one, err := change.Parse(entry)
+		if err != nil || one.Record != s.ID {
+			continue // it has not come, or is damaged
+		}
+		if left := merge.Without(one, merge.ErasedIn(s, id)); !bytes.Equal(left.Bytes(), entry) {
+			w.damage("erased", "values of change %s of %s were erased and are here all the same", id, s.ID)
+		}
+	}
+}
+
 // EraseBlob takes a blob out for good, because it shows a person who may ask for that. The records
 // go on naming it by its hash, so that the journal's proofs stay whole. Who brings it again is told
 // that it is here, and nothing of it is kept. more goes with the note of it.
 func (s *Store) EraseBlob(name, why string, more ...Step) error {
-	path, err := s.blobPath(name)
-	if err != nil {
+	if _, err := s.blobPath(name); err != nil {
 		return err
 	}
 	b, err := json.Marshal(erasure{s.options.Now().UTC().Format(time.RFC3339), why})
@@ -35,6 +176,15 @@ func (s *Store) EraseBlob(name, why string, more ...Step) error {
 		return err
 	}
 	if err := s.Private(erasures).Put(name, b, more...); err != nil {
+		return err
+	}
+	return s.removeBlob(name)
+}
+
+// removeBlob removes the file of a blob that is noted as erased, and what arrived of it.
+func (s *Store) removeBlob(name string) error {
+	path, err := s.blobPath(name)
+	if err != nil {
 		return err
 	}
 	s.pieces.Lock()

@@ -8,7 +8,7 @@ import (
 // ErrFull is what an Error is where the disk has no room, or no more for this program.
 var ErrFull = errors.New("the disk is full")
 
-// Is says that an error of the system for want of room is ErrFull.
+// Is says that an error of the system for lack of space is ErrFull.
 func (e *Error) Is(target error) bool {
 	if target != ErrFull {
 		return false

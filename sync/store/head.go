@@ -141,6 +141,25 @@ func (s *Store) Heads(each func(Head) error) error {
 	})
 }
 
+// LeafOf returns the leaf that the tree has of an entry, in hexadecimal, and whether the entry has
+// other bytes now, since something was erased of it. Refuses: journal.ErrRange for one that is not
+// there.
+func (s *Store) LeafOf(seq uint64) (leaf string, erased bool, err error) {
+	err = s.db.View(func(tx *bbolt.Tx) error {
+		if seq < 1 || seq > tx.Bucket(bucketJournal).Sequence() {
+			return journal.ErrRange
+		}
+		h, err := nodes(tx)(0, int(seq)-1)
+		leaf = hex.EncodeToString(h[:])
+		erased = h != journal.Leaf(tx.Bucket(bucketJournal).Get(number(seq)))
+		return err
+	})
+	if err != nil {
+		return "", false, &Error{"read the tree of", s.dir, err, ""}
+	}
+	return leaf, erased, nil
+}
+
 // Inclusion returns the proof that entry seq, counted from 1, is in the tree of the first n.
 // Refuses: journal.ErrRange unless 1 ≤ seq ≤ n ≤ all.
 func (s *Store) Inclusion(seq, n uint64) (proof []journal.Hash, err error) {

@@ -42,7 +42,7 @@ var heldFrom = []byte("held from")
 
 // grownFrom notes that so many bytes of a sender came into quarantine.
 //
-// Refuses: ErrHeldFull beyond MaxHeldOf, so that one account does not take the room of all.
+// Refuses: ErrHeldFull beyond MaxHeldOf, so that one account does not take the space of all.
 func grownFrom(tx *bbolt.Tx, sender string, bytes int) error {
 	if sender == "" {
 		return nil

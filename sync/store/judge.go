@@ -96,7 +96,7 @@ func highest(tx *bbolt.Tx) (count uint64, err error) {
 	err = tx.Bucket(bucketJournal).ForEach(func(_, v []byte) error {
 		c, err := change.Parse(v)
 		if err != nil {
-			return nil // what is damaged is told by a check; it counts for nothing here
+			return nil // a check reports what is damaged; it counts for nothing here
 		}
 		count = max(count, c.Stamp.Count)
 		return nil

@@ -93,7 +93,7 @@ func FuzzPieces(f *testing.F) {
 }
 
 // TestPiecesThatOnlyLackTheirName: all bytes had come and the power went before they were named.
-// Whatever the sender brings then makes the blob, or begins it anew where they are not what they
+// Whatever the sender brings then makes the blob, or begins it again where they are not what they
 // are named by.
 func TestPiecesThatOnlyLackTheirName(t *testing.T) {
 	s := open(t, t.TempDir())

@@ -49,6 +49,18 @@ func (p Private) Find(prefix string) (v []byte, err error) {
 	return v, p.wrap("read", err)
 }
 
+// From returns the first key from one on, with its value; "" where there is none.
+func (p Private) From(key string) (k string, v []byte, err error) {
+	err = p.s.db.View(func(tx *bbolt.Tx) error {
+		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
+			at, found := b.Cursor().Seek([]byte(key))
+			k, v = string(at), bytes.Clone(found)
+		}
+		return nil
+	})
+	return k, v, p.wrap("read", err)
+}
+
 // Put keeps a value, synced when it returns, with what goes with it.
 func (p Private) Put(k string, v []byte, more ...Step) error {
 	return p.wrap("write", p.s.Keep(append([]Step{p.Putting(k, v)}, more...)...))

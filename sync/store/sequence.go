@@ -16,10 +16,13 @@ import (
 // Came is what has come of a device's changes, which it counts from 1: a gap is work that is on its
 // way, or that somebody held back.
 type Came struct {
-	By    []string `json:"by"`              // the accounts that wrote with the device, the first one first
-	Taken Spans    `json:"taken"`           // numbers of changes of the journal
-	Held  Spans    `json:"held,omitempty"`  // numbers of changes that were refused, which the quarantine has
-	Twice Spans    `json:"twice,omitempty"` // numbers that more than one change of the journal has
+	// By are the accounts that wrote with the device, the first one first.
+	By    []string `json:"by"`
+	Taken Spans    `json:"taken"` // numbers of changes of the journal
+	// Held are numbers of changes that were refused, which the quarantine has.
+	Held Spans `json:"held,omitempty"`
+	// Twice are numbers that more than one change of the journal has, the first spans of them.
+	Twice Spans `json:"twice,omitempty"`
 }
 
 // Spans are numbers as spans from first to last, in rising order, with a gap between two.
@@ -55,6 +58,12 @@ func (s Spans) find(n uint64) (int, bool) {
 		}
 		return 0
 	})
+}
+
+// joins says whether a number is in a span or next to one, so that it needs none of its own.
+func (s Spans) joins(n uint64) bool {
+	i, in := s.find(n)
+	return in || i > 0 && s[i-1][1]+1 == n || i < len(s) && s[i][0] == n+1
 }
 
 // with returns the spans with one more number.
@@ -108,7 +117,9 @@ func (s Spans) Count() (n uint64) {
 // take notes a change of the journal.
 func (c *Came) take(one *change.Change) {
 	if c.Taken.Has(one.Seq) && planted != "a number that comes twice goes unnoticed" {
-		c.Twice = c.Twice.with(one.Seq)
+		if c.Twice.joins(one.Seq) || len(c.Twice) < maxSpans {
+			c.Twice = c.Twice.with(one.Seq)
+		}
 	}
 	c.Taken = c.Taken.with(one.Seq)
 	if !slices.Contains(c.By, one.Author) && len(c.By) < maxBy {
@@ -129,7 +140,7 @@ func (c *Came) hold(one *change.Change) bool {
 
 // fits refuses a number that would open more gaps than are kept.
 func (c *Came) fits(seq uint64) error {
-	if i, in := c.Taken.find(seq); in || len(c.Taken) < maxSpans || i > 0 && c.Taken[i-1][1]+1 == seq || i < len(c.Taken) && c.Taken[i][0] == seq+1 {
+	if c.Taken.joins(seq) || len(c.Taken) < maxSpans {
 		return nil
 	}
 	return ErrGaps
@@ -267,6 +278,12 @@ func (w *walk) came(tx *bbolt.Tx) {
 	}
 	b := tx.Bucket(bucketCame)
 	if b != nil {
+		c := b.Cursor()
+		for k, _ := c.First(); k != nil; k, _ = c.Next() {
+			if want[string(k)] == nil { // whose changes were all refused, at most
+				want[string(k)] = &Came{}
+			}
+		}
 		for id, c := range want {
 			got, err := readCame(b.Get([]byte(id)))
 			if err != nil {

@@ -127,6 +127,50 @@ func TestGapsAndRepeatsAreKept(t *testing.T) {
 	}
 }
 
+// TestRepeatsHaveABound: numbers that come twice are noted up to a bound, and those next to noted
+// ones beyond it.
+func TestRepeatsHaveABound(t *testing.T) {
+	const most = 1024
+	s := open(t, t.TempDir())
+	var once, twice []change.Change
+	for n := uint64(1); n <= 3*most; n++ {
+		once = append(once, numbered(fmt.Sprintf("a%d", n), n, "a1"))
+		if n%2 == 0 {
+			twice = append(twice, numbered(fmt.Sprintf("b%d", n), n, "a1"))
+		}
+	}
+	add(t, s, once...)
+	add(t, s, twice...)
+	add(t, s, numbered("c3", 3, "a1"))
+	c, err := s.CameOf(once[0].Device)
+	if err != nil || len(c.Twice) > most || c.Twice.Count() < most || !c.Twice.Has(3) {
+		t.Error(len(c.Twice), c.Twice.Count(), err)
+	}
+}
+
+// TestDevicesThatTheJournalLacks: what is kept of a device of which the journal has nothing is
+// damage, unless it is that changes were refused.
+func TestDevicesThatTheJournalLacks(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir)
+	c := numbered("1", 1, "a1")
+	if _, err := s.AddJudged(t.Context(), []change.Change{c}, refusing); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if r := check(t, dir); len(r.Damage) > 0 {
+		t.Fatal(r.Damage)
+	}
+	altered(t, dir, func(tx *bbolt.Tx) error {
+		return tx.Bucket([]byte("came")).Put([]byte("d9"), []byte(`{"by":["a1"],"taken":[[1,5]]}`))
+	})
+	if r := check(t, dir); len(r.Damage) != 1 {
+		t.Fatal(r.Damage)
+	}
+}
+
 // TestTooManyGapsAreRefused: nobody fills the file with numbers that fit nowhere; what closes a gap
 // is taken.
 func TestTooManyGapsAreRefused(t *testing.T) {

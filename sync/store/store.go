@@ -102,7 +102,7 @@ type Options struct {
 	// FallBack opens a database of whose two first pages one is broken, with the last transaction that
 	// the other one names.
 	FallBack bool
-	// Wrote is told of every transaction that was written; nil if nobody wants to know.
+	// Wrote is called with every transaction that was written; nil if nobody wants to know.
 	Wrote func()
 }
 

@@ -106,6 +106,11 @@ func (s *Store) commit(together []*batch) error {
 	if len(w.leaves) > 0 {
 		s.tellGrown()
 	}
+	for _, name := range w.gone {
+		if err := s.removeBlob(name); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
@@ -140,6 +145,7 @@ type writer struct {
 	aside   aside
 	devices map[string]*Came // that changes of this transaction are of
 	heard   []string         // of those, of which something is to be written
+	gone    []string         // blobs that were erased
 }
 
 // touched is a record in a transaction.
@@ -148,6 +154,7 @@ type touched struct {
 	old    merge.State // as it was before
 	listed [][]byte    // the numbers of its changes that have no line in the history yet
 	last   []byte      // the number of the latest of its changes, where that is of this transaction
+	erased bool        // something was erased of it, so that the kept state goes
 }
 
 // read returns a record as it was before this transaction; one without an id is not there.
@@ -209,7 +216,7 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 	}
 	entry := c.Bytes()
 	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil && planted != "the store does not know what it has" {
-		if string(w.tx.Bucket(bucketJournal).Get(seq)) == string(entry) {
+		if kept := w.tx.Bucket(bucketJournal).Get(seq); string(kept) == string(entry) || isErased(kept, c) {
 			r.Known = append(r.Known, c.ID)
 			return w.aside.arrived(c.ID, entry)
 		}
@@ -230,6 +237,7 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 			return nil
 		}
 	}
+	erased := merge.ErasedIn(&t.state, c.ID)
 	next, err := merge.Apply(t.state, *c)
 	if err == nil {
 		err = errors.Join(room(&next), came.fits(c.Seq))
@@ -262,8 +270,14 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 	}
 	r.Accepted = append(r.Accepted, c.ID)
 	w.leaves = append(w.leaves, journal.Leaf(entry))
+	kept := entry
+	if len(erased) > 0 { // before it came here
+		left := merge.Without(*c, erased)
+		kept = left.Bytes()
+	}
 	return errors.Join(
-		entries.Put(seq, entry),
+		entries.Put(seq, kept),
+		w.erase(c, t),
 		w.tx.Bucket(bucketIDs).Put([]byte(c.ID), seq),
 		w.aside.arrived(c.ID, entry),
 	)
@@ -316,7 +330,7 @@ func (t *touched) keep() []byte {
 	switch {
 	case t.only != nil:
 		return pointer(t.only)
-	case t.tail > max(maxTail, t.base) || !t.marked && t.base > 0:
+	case t.erased || t.tail > max(maxTail, t.base) || !t.marked && t.base > 0:
 		state := t.state.Bytes()
 		t.marked, t.base, t.tail = true, len(state), 0
 		return append(append([]byte{stateMark}, t.last...), state...)

@@ -240,7 +240,7 @@ func (w *world) setBack() {
 	}
 	if w.backup == nil || w.chance(1, 3) {
 		var b bytes.Buffer
-		w.office.free() // a backup needs room too
+		w.office.free() // a backup needs space too
 		if err := w.office.store.Backup(&b, false); err != nil {
 			w.fail("no backup: %v", err)
 			return

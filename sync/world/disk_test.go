@@ -271,7 +271,7 @@ func (n *node) free() {
 	n.full = nil
 }
 
-// refusedByQuota plays a browser that has no room for a phone's transaction: the page is told, and
+// refusedByQuota plays a browser that has no space for a phone's transaction: the page is told, and
 // nothing of it was written.
 func (p *phone) refusedByQuota() bool {
 	if !p.w.faults || !p.w.chance(1, 30) {

@@ -328,7 +328,7 @@ func (p *phone) take(r *link.Response) {
 	}
 	d.outbox = slices.DeleteFunc(d.outbox, func(at int) bool { return answered[d.own[at].ID] })
 	p.keepGiven(r)
-	if !r.More && d.back < 0 { // all of it was given anew by now
+	if !r.More && d.back < 0 { // all of it was sent again by now
 		d.given, d.backTo = d.given[d.backTo:], 0
 	}
 	d.place, d.count = place, count

@@ -224,7 +224,7 @@ func (n *node) serve(from *phone, body []byte) []byte {
 	if err != nil {
 		if n.full != nil {
 			w.counts["refused, disk full"]++
-			return nil // a sender is told that it did not work
+			return nil // a sender hears that it did not work
 		}
 		w.fail("%s cannot serve: %v", n.name, err)
 		panic(stopped{})

@@ -7,7 +7,7 @@ import { PNG } from "pngjs";
 import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, kept, snap, sound } from "./pocket.mjs";
-import { prepare, run, stroke } from "./visit.mjs";
+import { choosing, hand, prepare, run } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
@@ -72,20 +72,11 @@ after(async () => {
   await plant?.remove();
 });
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
-const title = (name) => page.getByRole("heading", { name, exact: true }).waitFor();
-const here = () => new URL(page.url()).pathname.split("/").pop();
-
-async function start(tag) {
-  await page.goto(`${plant.url}/instrument/${ids[tag]}`);
-  await press("Start visit");
-  await title("Before any pressure");
-  visits[tag] = here();
-}
+const { press, title, here, start, sign } = hand(() => page);
 
 /** found does the whole as-found run of a gauge, which shows so much more than what is applied. */
 async function found(tag, off) {
-  await start(tag);
+  visits[tag] = await start(plant, ids[tag]);
   await prepare(page);
   await run(
     () => page,
@@ -93,13 +84,6 @@ async function found(tag, off) {
   );
   await press("Close this run");
   await page.getByText("As found: result").waitFor();
-}
-
-async function sign() {
-  await press("To the signature");
-  await stroke(page);
-  await press("Sign");
-  await title("Signed");
 }
 
 test("a failure asks what happens to the gauge: left in service, it says by whom and until when", async () => {
@@ -191,10 +175,7 @@ test("taken out, it has a defect label with its code", async () => {
 });
 
 test("a safety function: bypasses are listed and ticked off, and what failed is tested as left the next time", async () => {
-  await page.goto(`${plant.url}/instrument/${ids["AFT-9"]}`);
-  await press("Start visit");
-  await title("Before any pressure");
-  visits["AFT-9"] = here();
+  visits["AFT-9"] = await start(plant, ids["AFT-9"]);
   await prepare(page, async () => {}, false);
   await title("Bypasses");
   await press("Add to the list");
@@ -239,12 +220,13 @@ test("a safety function: bypasses are listed and ticked off, and what failed is 
   await sign();
 
   // The next visit does not find it again.
-  await start("AFT-9");
+  visits["AFT-9"] = await start(plant, ids["AFT-9"]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press("All of this holds here");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");
+  await choosing(page);
   await page.getByRole("radio").first().check();
   const why = page.getByLabel("Why it is used all the same");
   if ((await why.count()) > 0) await why.fill("browser test");
@@ -296,7 +278,7 @@ test("a transmitter: its meter is chosen with the standard, and the result has i
 });
 
 test("what cannot be tested today says why, in a sentence, with a photo", async () => {
-  await start("AFT-4");
+  visits["AFT-4"] = await start(plant, ids["AFT-4"]);
   await press("Cannot be tested today");
   await title("Cannot be tested today");
   await press("End here: cannot be tested");
@@ -323,14 +305,37 @@ test("what cannot be tested today says why, in a sentence, with a photo", async 
   assert.equal(Object.keys(fields).filter((f) => f.startsWith("photo.")).length, 1);
 });
 
+test("what was not tested counts on the round and reaches the office with cause and photo", async () => {
+  await page.goto(`${plant.url}/round`);
+  const row = page.locator(".stops li").filter({ hasText: "AFT-4" });
+  await row.getByText("not tested", { exact: true }).waitFor();
+  await row.getByText(/The tapping is G 1\/4/).waitFor();
+  await press("The day");
+  const day = page.getByRole("dialog", { name: "The day" });
+  await day.getByText(/ · 1 not tested/).waitFor();
+  await day.getByRole("heading", { name: "Not tested" }).waitFor();
+  await page.keyboard.press("Escape");
+  await plant.start();
+  await page.reload();
+  await page.getByText("All work sent").waitFor({ timeout: 90000 });
+  const desk = new Pocket(plant);
+  try {
+    const office = await desk.begin(plant.someone("reviewer"));
+    await office.goto(`${plant.url}/office/visits/${visits["AFT-4"]}`);
+    await office.getByText("Wrong fitting: The tapping is G 1/4, the hose has M20").waitFor();
+    const photo = office.locator(".office-photos img").first();
+    await photo.waitFor();
+    assert.equal(await photo.evaluate((i) => i.decode().then(() => i.naturalWidth)), 40);
+  } finally {
+    await desk.remove();
+  }
+});
+
 test("the round shows what failed, and the office has it first", async () => {
   await page.goto(`${plant.url}/round`);
   const row = (tag) => page.locator(".stops li").filter({ hasText: tag });
   for (const tag of ["AFT-1", "AFT-2", "AFT-3"]) await row(tag).getByText("fail", { exact: true }).waitFor();
   await snap(page, "after-round");
-  await plant.start();
-  await page.reload();
-  await page.getByText("All work sent").waitFor({ timeout: 90000 });
   const office = await asPerson(plant, plant.someone("reviewer"));
   const want = { "AFT-1": "left_in_service", "AFT-2": "replaced", "AFT-3": "taken_out" };
   for (const [tag, code] of Object.entries(want))

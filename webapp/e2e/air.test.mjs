@@ -6,7 +6,7 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
-import { onward, prepare, stroke } from "./visit.mjs";
+import { hand, onward, prepare } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 const field = "998.4"; // hPa
@@ -28,7 +28,7 @@ after(async () => {
   await plant?.remove();
 });
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const { press, sign: toSigned } = hand(() => page);
 
 const picture = (name) => snap(page, `air-${name}`);
 
@@ -109,10 +109,7 @@ async function sign() {
   if (Object.keys(visits).length === 1) await warned();
   await picture(`result-${Object.keys(visits).at(-1)}`);
   await onward(page);
-  await press("To the signature");
-  await stroke(page);
-  await press("Sign");
-  await page.getByRole("heading", { name: "Signed" }).waitFor();
+  await toSigned();
 }
 
 /** abort opens the card, which is one tap away and worked out already, and closes it. */

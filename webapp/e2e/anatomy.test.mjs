@@ -7,8 +7,8 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
-import { Pocket, snap, sound } from "./pocket.mjs";
-import { prepare } from "./visit.mjs";
+import { kept, Pocket, snap, sound } from "./pocket.mjs";
+import { hand, prepare } from "./visit.mjs";
 import { more, readings, walk } from "./walk.mjs";
 
 const sizes = [
@@ -68,6 +68,7 @@ const things = {
 };
 things.moves = things.gauge;
 things.more = things.gauge;
+things.change = things.taps;
 const ids = {};
 let plant;
 let pocket;
@@ -194,8 +195,7 @@ async function holds(what, wanted) {
 }
 
 async function begin(name) {
-  await page.goto(`${plant.url}/instrument/${ids[name]}`);
-  await page.getByRole("button", { name: "Start visit", exact: true }).click();
+  await start(plant, ids[name]);
   await prepare(page);
   await page.locator(".bench").waitFor();
 }
@@ -208,7 +208,7 @@ async function meet(name, wanted) {
   await holds(name, wanted);
 }
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const { press, here, start } = hand(() => page);
 const typed = async (value) => {
   await page.locator(".pad input").fill(value);
   await page.locator(`.bench[data-looked="${value}"]`).waitFor();
@@ -380,21 +380,19 @@ test("six points up and down take at most 80 taps from the open app to the verdi
   await tapped(page.getByLabel("They agree"));
   await tapped(page.getByLabel("Good"));
   await tapped(button("Next"));
-  await page.locator(".standards").first().waitFor();
-  assert.equal(
-    await page.getByRole("radio").first().isChecked(),
-    true,
-    "the standard of the last stop, or the best, is chosen already",
-  );
-  await tapped(button("Use this standard"));
-  await page.getByLabel("Air temperature").waitFor();
-  assert.equal(
-    await page.getByLabel("Air temperature").inputValue(),
-    "21.5",
-    "the temperature of the last stop is offered",
-  );
-  await page.getByText("as at the last stop").first().waitFor();
-  await tapped(button("Next"));
+  // Standard and surroundings of the last stop are offered together, everything else is folded.
+  const facts = page.locator(".visit .facts");
+  await facts.getByText("21.5\u00a0\u00b0C").waitFor();
+  assert.equal(await page.locator(".standards").count(), 0);
+  const offered = await facts.locator("strong").innerText();
+  await sound(page, "as at the last stop");
+  await snap(page, "anatomy-as-last");
+  await tapped(button("Same here: use these"));
+  await button("Start: As found").waitFor();
+  const fields = await kept(page, here());
+  assert.equal(fields.standard.snapshot.name, offered);
+  assert.equal(fields.standard.reason, undefined);
+  assert.equal(fields.surroundings.temperature_c, "21.5");
   await tapped(button("Start: As found"));
   // Each reading is half a step off: two taps on a step key and Keep; after tapping it shows the
   // same.
@@ -416,6 +414,28 @@ test("six points up and down take at most 80 taps from the open app to the verdi
   await page.locator("main .mark").first().waitFor();
   console.log(`# ${count} taps from the open app to the verdict`);
   assert.ok(count <= 80, `${count} taps`);
+});
+
+test("what differs from the last stop is changed: all standards are listed, the air is filled in", async () => {
+  await start(plant, ids.change);
+  for (const box of await page.getByRole("checkbox").all()) await box.check();
+  await press("All of this holds here");
+  await page.getByLabel("They agree").check();
+  await page.getByLabel("Good").check();
+  await press("Next");
+  await press("Change something");
+  await page.locator(".standards").first().waitFor();
+  const first = page.getByRole("radio").first();
+  assert.equal(await first.isChecked(), true, "the standard of the last stop is chosen");
+  await press("Use this standard");
+  const air = page.getByLabel("Air temperature");
+  await air.waitFor();
+  assert.equal(await air.inputValue(), "21.5");
+  await page.getByText("as at the last stop").first().waitFor();
+  await air.fill("23");
+  await press("Next");
+  await page.getByRole("button", { name: "Start: As found" }).waitFor();
+  assert.equal((await kept(page, here())).surroundings.temperature_c, "23");
 });
 
 test("what is seldom wanted is one tap away and covers the rest; a new screen begins at its top", async () => {

@@ -210,7 +210,7 @@ test("a shared phone: what one person left unsent waits for their log-in, and th
   await page.getByRole("button", { name: "Log out all the same" }).click();
   await page.getByRole("heading", { name: "Log in" }).waitFor();
 
-  // The log-out is told to the office as soon as there is a line: the cookie opens nothing any
+  // The office hears of the log-out as soon as there is a line: the cookie opens nothing any
   // more.
   await ada.context.setOffline(false);
   await page.reload();

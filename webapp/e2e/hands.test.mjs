@@ -1,4 +1,4 @@
-// What is asked at the gauge: oxygen service and a gas that pushes out the air stop the work unless
+// What is asked at the gauge: oxygen service and a gas that displaces air stop the work unless
 // everything is clean and aired; values are typed in the reader's own unit and kept as they were
 // typed. On a phone without a network, in every kind of work; then the office sees the same.
 import assert from "node:assert/strict";
@@ -6,21 +6,27 @@ import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, kept, snap, sound } from "./pocket.mjs";
-import { safeService } from "./visit.mjs";
+import { choosing, hand, safeService } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
 const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
 const gauge = { kind: "gauge", points: { values: ["0", "5", "10"] }, directions: "up" };
 const limit = { rule: "terms", of_span_percent: 1 };
+const pressure = { name: "pressure", pressure: "2", measure_s: 10, every_s: 1, limit_pa_s: "25" };
+const lines = (...list) => list.map((line) => `${line}\n`).join("");
 const feet = { low: "-1000", high: "20000", unit: "ft", mode: "absolute" };
-const parts = { max_rate_ft_min: 6000, field_pa: 100230, weakest: { impact_pa: 12000, part: "the indicator" } };
+const parts = {
+  max_rate_ft_min: 6000,
+  field_pa: 100230,
+  weakest: { impact_pa: 12000, part: "the indicator" },
+};
 const contact = { name: "K1", acts: "rising", nominal: "1.5", tolerance: "0.05", safe: "open" };
 const things = {
   gauge: { range: bar, limit, definition: gauge },
   leak: {
     range: bar,
     particulars: { volume_m3: "0.0125" },
-    definition: { kind: "leak", phases: [{ name: "pressure", pressure: "2", measure_s: 10, every_s: 1, limit_pa_s: "25" }] },
+    definition: { kind: "leak", phases: [pressure] },
   },
   switch: {
     range: bar,
@@ -42,9 +48,22 @@ const things = {
       highest_ft: 2000,
     },
   },
-  programme: { range: bar, definition: { kind: "programme", text: "unit bar gauge\nset 5\nhold 1 s\nread g from gauge\nvent\n" } },
+  programme: {
+    range: bar,
+    definition: {
+      kind: "programme",
+      text: lines("unit bar gauge", "set 5", "hold 1 s", "read g from gauge", "vent"),
+    },
+  },
 };
 const mediums = { oxygen: "Oxygen", air: "nitrogen" };
+/** What there is besides one of each kind in each medium: question, medium, what is special. */
+const others = [
+  ["oxygen", "Oxygen", " oil"],
+  ["air", "nitrogen", " oil"],
+  ["air", "nitrogen", " units"],
+  ["both", "oxygen in nitrogen", ""],
+];
 const ids = {};
 let plant;
 let pocket;
@@ -59,14 +78,22 @@ before(async () => {
     { low: "-2000", high: "30000", unit: "ft", mode: "absolute", absolute: "1", k: "2" },
   ];
   const clean = { medium: "gas", cleaned_for_oxygen: "2026-01-05" };
-  await admin.write("standard", { name: "Clean kit", serial: "CK-1", ranges: wide, ...until, ...clean });
-  const fine = wide.map((r) => ({ ...r, ...(r.unit === "bar" ? { of_span_percent: "0.001" } : { absolute: "0.1" }) }));
-  await admin.write("standard", { name: "Oil comparator", serial: "OC-1", ranges: fine, ...until, medium: "oil" });
+  const kit = (name, serial, ranges, more) =>
+    admin.write("standard", { name, serial, ranges, ...until, ...more });
+  await kit("Clean kit", "CK-1", wide, clean);
+  const better = { bar: { of_span_percent: "0.001" }, ft: { absolute: "0.1" } };
+  const fine = wide.map((r) => ({ ...r, ...better[r.unit] }));
+  await kit("Oil comparator", "OC-1", fine, { medium: "oil" });
   for (const [kind, { range, particulars, limit, definition }] of Object.entries(things)) {
-    const method = await admin.write("method", { name: `Test: ${kind}`, kind, version: 1, definition });
+    const method = await admin.write("method", {
+      name: `Test: ${kind}`,
+      kind,
+      version: 1,
+      definition,
+    });
     for (const [question, medium, more] of [
       ...Object.entries(mediums).map((m) => [...m, ""]),
-      ...(kind === "gauge" ? [["oxygen", "Oxygen", " oil"], ["air", "nitrogen", " oil"], ["air", "nitrogen", " units"]] : []),
+      ...(kind === "gauge" ? others : []),
     ])
       ids[`${kind} ${question}${more}`] = await admin.write("instrument", {
         tag: `${question.toUpperCase()}-${kind.toUpperCase()}${more.trim().toUpperCase()}`,
@@ -98,21 +125,17 @@ after(async () => {
   await plant?.remove();
 });
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
-const title = (name) => page.getByRole("heading", { name, exact: true }).waitFor();
-const here = () => page.url().split("/").pop();
+const { press, title, here, start } = hand(() => page);
 
 /** toStandard goes from an instrument to the choice of its standard. */
 async function toStandard(what) {
-  await page.goto(`${plant.url}/instrument/${ids[what]}`);
-  await press("Start visit");
-  await title("Before any pressure");
+  await start(plant, ids[what]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press("All of this holds here");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");
-  await page.locator(".standards").first().waitFor();
+  await choosing(page);
 }
 
 async function useOne() {
@@ -122,10 +145,13 @@ async function useOne() {
 }
 
 for (const kind of Object.keys(things))
-  test(`${kind}: oxygen and nitrogen are asked about, and a no stops the work until it is put right`, async () => {
+  test(`${kind}: oxygen and nitrogen are asked about, and a no stops until it is put right`, async () => {
     for (const question of Object.keys(mediums)) {
       await toStandard(`${kind} ${question}`);
-      await page.getByRole("radio", { name: /Clean kit/ }).first().check();
+      await page
+        .getByRole("radio", { name: /Clean kit/ })
+        .first()
+        .check();
       await useOne();
       const group = page.getByRole("group", { name: "Does this hold here?" });
       await group.waitFor();
@@ -149,21 +175,51 @@ for (const kind of Object.keys(things))
       await group.getByLabel("Yes").check();
       await press("Next");
       await page.getByText("What was put right: write a few words.").waitFor();
-      await page.getByLabel("What was put right").fill("Another hose, marked for oxygen; doors open");
+      await page
+        .getByLabel("What was put right")
+        .fill("Another hose, marked for oxygen; doors open");
       await press("Next");
       await page.getByLabel("Air temperature").waitFor();
     }
   });
 
-test("a standard that held oil is refused for oxygen whatever reason is given, and not for nitrogen", async () => {
+test("with two questions answered no, the stop says how to make both safe", async () => {
+  await toStandard("gauge both");
+  await page
+    .getByRole("radio", { name: /Clean kit/ })
+    .first()
+    .check();
+  await useOne();
+  for (const name of [
+    "Oxygen service: Does this hold here?",
+    "Air in the room: Does this hold here?",
+  ])
+    await page.getByRole("group", { name, exact: true }).getByLabel("No").check();
+  await press("Next");
+  await title("Do not apply pressure");
+  const stop = page.locator(".halt-sign");
+  for (const said of [
+    /clean for oxygen, free of oil and grease\?/,
+    /Is the room ventilated/,
+    /Connect nothing that may hold oil or grease/,
+    /Do not vent into the room/,
+  ])
+    await stop.getByText(said).waitFor();
+  await sound(page, "two questions: the stop");
+});
+
+test("a standard that held oil is refused for oxygen whatever the reason, not for nitrogen", async () => {
   await toStandard("gauge oxygen oil");
   const oil = page.getByRole("radio", { name: /Oil comparator/ }).first();
   const folded = page.locator("details.opened summary");
   await folded.click();
-  await page.getByText(/has held oil: never in oxygen service/).first().waitFor();
+  await page
+    .getByText(/has held oil: never in oxygen service/)
+    .first()
+    .waitFor();
   await oil.check();
   await useOne();
-  await page.getByText(/cannot be used here, with any reason/).waitFor();
+  await page.getByText(/cannot be used here, whatever the reason/).waitFor();
   await snap(page, "hands-oil");
   await toStandard("gauge air oil");
   assert.equal(await page.getByText(/has held oil/).count(), 0);
@@ -179,8 +235,12 @@ function runOf(visit) {
           const asked = opening.result.transaction("records").objectStore("records").getAll();
           asked.onsuccess = () => {
             opening.result.close();
-            const run = asked.result.map((r) => r.state).find((r) => r.kind === "run" && r.parent === parent);
-            const fields = Object.entries(run?.fields ?? {}).filter(([name]) => name.startsWith("capture."));
+            const run = asked.result
+              .map((r) => r.state)
+              .find((r) => r.kind === "run" && r.parent === parent);
+            const fields = Object.entries(run?.fields ?? {}).filter(([name]) =>
+              name.startsWith("capture."),
+            );
             done(fields.map(([, f]) => f.heads[0].value));
           };
         };
@@ -203,7 +263,10 @@ async function otherUnits() {
   ]) {
     await page.setViewportSize({ width, height });
     const keep = await page.getByRole("button", { name: /^Keep 72.5/ }).boundingBox();
-    assert.ok(keep && keep.y + keep.height <= height, `the main button is in view at ${width}x${height}`);
+    assert.ok(
+      keep && keep.y + keep.height <= height,
+      `the main button is in view at ${width}x${height}`,
+    );
     await snap(page, `hands-psi-${width}`, [width]);
   }
   await page.setViewportSize({ width: 390, height: 844 });
@@ -219,9 +282,12 @@ async function otherUnits() {
   await field.fill("");
 }
 
-test("values are typed in another unit, kept as they were typed and judged in the instrument's", async () => {
+test("values are typed in another unit, kept as typed and judged in the instrument's", async () => {
   await toStandard("gauge air units");
-  await page.getByRole("radio", { name: /Clean kit/ }).first().check();
+  await page
+    .getByRole("radio", { name: /Clean kit/ })
+    .first()
+    .check();
   await useOne();
   await safeService(page);
   await page.getByLabel("Unit: \u00b0C").selectOption("\u00b0F");

@@ -159,11 +159,10 @@ test("a standard that a programme goes beyond cannot be chosen for it", async ()
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next").click();
-  await page.getByRole("heading", { name: "Standard" }).waitFor();
+  await choosing(page);
   const barred = page
     .locator("label", { hasText: "not with this programme: line 2: 0.5 bar is above the range of the standard" })
     .first();
-  await page.locator(".standards").first().waitFor();
   const folded = page.getByText(/that do(es)? not suit, and why/);
   if ((await folded.count()) > 0) await folded.click();
   await barred.getByRole("radio").check();

@@ -6,7 +6,7 @@ import { after, before, test } from "node:test";
 import { PNG } from "pngjs";
 import { Plant } from "./plant.mjs";
 import { asPerson, Pocket, sound } from "./pocket.mjs";
-import { prepare, run, stroke } from "./visit.mjs";
+import { hand, prepare, run, stroke } from "./visit.mjs";
 import { more, saw } from "./walk.mjs";
 
 let plant;
@@ -24,7 +24,7 @@ after(async () => {
   await plant?.remove();
 });
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const { press } = hand(() => page);
 const heading = (name) => page.getByRole("heading", { name }).first().waitFor();
 
 test("the screens before a visit", async () => {

@@ -8,7 +8,7 @@ import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, kept, snap, sound } from "./pocket.mjs";
-import { prepare, stroke } from "./visit.mjs";
+import { choosing, hand, prepare } from "./visit.mjs";
 import { readings, saw, walk } from "./walk.mjs";
 
 const gauge = { low: "-1", high: "10", unit: "bar", mode: "gauge" };
@@ -130,21 +130,11 @@ after(async () => {
   await plant?.remove();
 });
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const { press, title, here, start, sign } = hand(() => page);
 const picture = (name) => snap(page, `stops-${name}`);
-const title = (name) => page.getByRole("heading", { name, exact: true }).waitFor();
-const here = () => page.url().split("/").pop();
-
-async function start(kind) {
-  await page.goto(`${plant.url}/instrument/${ids[kind]}`);
-  await press("Start visit");
-  await title("Before any pressure");
-  return here();
-}
 
 async function begin(kind) {
-  await page.goto(`${plant.url}/instrument/${ids[kind]}`);
-  await press("Start visit");
+  await start(plant, ids[kind]);
   await prepare(page);
   await page.locator(".visit-where[data-kept]").waitFor();
   return here();
@@ -181,13 +171,6 @@ async function end(reason, ...ticks) {
   await page.getByText(`Not tested: ${reason}`).waitFor();
   await title("Remark and photo");
   assert.equal(await page.getByRole("button", { name: "Repeat the run" }).count(), 0, "no run follows");
-}
-
-async function sign() {
-  await press("To the signature");
-  await stroke(page);
-  await press("Sign");
-  await title("Signed");
 }
 
 const ways = ["Put right and answer again", "End here: cannot be tested"];
@@ -261,7 +244,7 @@ test("a burst test: each disc has its shield, and no disc is there twice", async
 });
 
 test("cautions that are not met, another instrument, and a damaged one: nothing of a run follows", async () => {
-  visits.cautions = await start("gauge");
+  visits.cautions = await start(plant, ids["gauge"]);
   await page.getByRole("checkbox").nth(1).check();
   await picture("cautions-ask");
   await press("Something here is not so");
@@ -326,7 +309,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
 });
 
 test("a dirty instrument, and one that only the register has wrong, are tested; the air must be that of a place", async () => {
-  visits.dirty = await start("gauge");
+  visits.dirty = await start(plant, ids["gauge"]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
   await press("All of this holds here");
   await page.getByLabel("Something differs").check();
@@ -335,7 +318,7 @@ test("a dirty instrument, and one that only the register has wrong, are tested; 
   await page.getByLabel("Dirty, but can be tested").check();
   await page.getByLabel("What was seen").fill("oil on the dial");
   await press("Next");
-  await title("Standard");
+  await choosing(page);
   await page.getByRole("radio").first().check();
   const why = page.getByLabel("Why it is used all the same");
   if ((await why.count()) > 0) await why.fill("browser test");

@@ -260,7 +260,7 @@ test("a network that answers everything with its own page is told, takes nothing
 test("a full storage is told where it happens, takes nothing that was there, and the same is kept when there is room", async () => {
   const before = await stored(ada.page);
   await ada.close();
-  const page = await ada.open(); // a browser that has not asked yet how much room there is
+  const page = await ada.open(); // a browser that has not asked yet how much space there is
   const cdp = await ada.context.newCDPSession(page);
   await cdp.send("Storage.overrideQuotaForOrigin", { origin: plant.url, quotaSize: 1024 });
   const long = "A long remark that finds no room. ".repeat(50).trim();

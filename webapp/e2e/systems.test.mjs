@@ -7,7 +7,7 @@ import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
-import { onward, prepare, stroke } from "./visit.mjs";
+import { hand, onward, prepare } from "./visit.mjs";
 import { readings, saw, walk } from "./walk.mjs";
 
 // The leak test takes seconds. A temperature that nobody records may move by 0.2 K in them, which
@@ -84,15 +84,13 @@ after(async () => {
   await plant?.remove();
 });
 
-const press = (name) => page.getByRole("button", { name, exact: true }).first().click();
+const { press, start, sign } = hand(() => page);
 
 const picture = (name) => snap(page, `systems-${name}`);
 
 async function begin(kind, name = kind) {
-  await page.goto(`${plant.url}/instrument/${ids[kind]}`);
-  await press("Start visit");
+  visits[name] = await start(plant, ids[kind]);
   await prepare(page);
-  visits[name] = page.url().split("/").pop();
   await page.locator(".visit-where").waitFor();
 }
 
@@ -144,13 +142,6 @@ async function close(name, verdict) {
   await sound(page, `${name}: result`);
   await picture(`${name}-result`);
   await onward(page);
-}
-
-async function sign() {
-  await press("To the signature");
-  await stroke(page);
-  await press("Sign");
-  await page.getByRole("heading", { name: "Signed" }).waitFor();
 }
 
 test("a leak test with typed readings: stored energy before the first pressure, a decision after each reading, the line through them", async () => {

@@ -31,7 +31,7 @@ after(async () => {
   await plant?.remove();
 });
 
-/** comes waits until a page has heard of something; a page in the back asks when it comes to the fore. */
+/** comes waits until a page has heard of something; one in the back asks when it is in front. */
 async function comes(who, what) {
   for (let i = 0; i < 480 && !(await what.isVisible()); i++) {
     await who.evaluate(() => dispatchEvent(new Event("online")));
@@ -40,7 +40,7 @@ async function comes(who, what) {
   await what.waitFor();
 }
 
-test("the round says of each stop what it is, its range, hazards and time, and what to bring for all", async () => {
+test("the round says of each stop its kind, range, hazards and time, and what to bring", async () => {
   await page.goto(`${plant.url}/round`);
   await page.locator(".bring summary").waitFor({ timeout: 60000 });
   const rows = page.locator(".stops > li");
@@ -49,7 +49,8 @@ test("the round says of each stop what it is, its range, hazards and time, and w
   assert.ok((await page.locator(".hazard").count()) > 0);
   assert.match(await rows.first().innerText(), / … .*(bar|kPa|psi|mbar)/);
   assert.match(await rows.first().innerText(), /\d min/);
-  assert.match(await page.locator(".bring summary").innerText(), /Bring \d+ standards? · about \d/);
+  const bring = await page.locator(".bring summary").innerText();
+  assert.match(bring, /Bring \d+ standards? · about \d/);
   await page.locator(".bring summary").click();
   await page.locator(".bring li", { hasText: "Air data set" }).waitFor();
   await page.getByText(/^Fittings: .*G 1\/[24] B/).waitFor();
@@ -61,13 +62,15 @@ test("the round says of each stop what it is, its range, hazards and time, and w
     await page.setViewportSize({ width, height });
     const line = await page.locator(".sync-line").boundingBox();
     assert.ok(line.height <= 60, `${width}: the line on top is ${line.height} high`);
-    const over = await page.evaluate(() => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth);
+    const over = await page.evaluate(
+      () => document.querySelector("main").scrollWidth - document.querySelector("main").clientWidth,
+    );
     assert.equal(over, 0, `${width}: wider than the screen`);
   }
   await page.setViewportSize({ width: 390, height: 844 });
 });
 
-test("what is begun stands on top with the way back to it, and the day is summed up without a connection", async () => {
+test("what is begun is on top with the way back to it; the day is summed up offline", async () => {
   await pocket.context.setOffline(true);
   const first = page.locator(".stops a").first();
   const tag = await first.locator(".lead").innerText();
@@ -87,7 +90,7 @@ test("what is begun stands on top with the way back to it, and the day is summed
   const sheet = page.getByRole("dialog", { name: "The day" });
   await sheet.getByText(/1 in progress · \d+ to do/).waitFor();
   await sheet.getByRole("heading", { name: "In progress" }).waitFor();
-  await sheet.getByText("Everything that is signed is sent.").waitFor();
+  await sheet.getByText("All signed work of today's rounds has been sent.").waitFor();
   await sound(page, "the summary of the day");
   await snap(page, "today-summary");
   await page.keyboard.press("Escape");
@@ -95,7 +98,7 @@ test("what is begun stands on top with the way back to it, and the day is summed
   await pocket.context.setOffline(false);
 });
 
-test("a search needs no hyphen, forgives a slip, and knows range, kind, area and what is overdue", async () => {
+test("a search needs no hyphen, forgives a slip, knows range, kind, area and overdue", async () => {
   await page.goto(`${plant.url}/find`);
   const box = page.getByRole("searchbox");
   const found = page.locator("main .rows .lead");
@@ -106,18 +109,24 @@ test("a search needs no hyphen, forgives a slip, and knows range, kind, area and
     assert.ok(await want(), `${typed}: ${await page.locator("main [role=status]").innerText()}`);
   };
   await finds("pi1101", async () => (await found.first().innerText()) === "PI-1101");
-  await finds("altimetr", async () => (await page.getByText(/^Nothing is written so\. Close to it/).count()) === 1);
+  await finds(
+    "altimetr",
+    async () => (await page.getByText(/^No exact match\. Close to it/).count()) === 1,
+  );
   assert.ok((await found.allInnerTexts()).includes("AL-1"));
   await finds("pitot static", async () => (await found.allInnerTexts()).includes("PSL-1"));
   await finds("transmitter", async () => (await found.first().innerText()).startsWith("PT-"));
   await finds("0-10bar turbine", async () => (await found.count()) > 0);
   await finds("overdue", async () => (await found.count()) > 0);
-  assert.equal(await page.locator("main .rows strong", { hasText: "overdue" }).count(), await found.count());
+  assert.equal(
+    await page.locator("main .rows strong", { hasText: "overdue" }).count(),
+    await found.count(),
+  );
   await sound(page, "what is found");
   await snap(page, "today-find");
 });
 
-test("phone and office write to each other about an instrument; what is new is marked on both sides", async () => {
+test("phone and office write to each other about an instrument; new messages are marked", async () => {
   await page.goto(`${plant.url}/find`);
   await page.getByRole("searchbox").fill("al1");
   await page.getByRole("link", { name: /AL-1/ }).click();
@@ -132,7 +141,8 @@ test("phone and office write to each other about an instrument; what is new is m
   await office.getByText("The left panel is out: where is it?").waitFor();
   await comes(page, page.getByText(/seen by Mirel Ostrand/));
   await page.goto(`${plant.url}/round`);
-  await page.locator(".stops a").first().waitFor(); // whoever has the instrument open has seen what comes
+  // Whoever has the instrument open has seen what comes.
+  await page.locator(".stops a").first().waitFor();
   await office.getByLabel("Write to the technicians").fill("On bench 3.");
   await office.getByRole("button", { name: "Send", exact: true }).click();
   await office.locator(".message.own").waitFor();

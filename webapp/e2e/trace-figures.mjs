@@ -1,6 +1,7 @@
 // How long a logger's record of a million rows takes on a phone, how long the page stands still
 // meanwhile, and what memory it takes. Use: node e2e/trace-figures.mjs [rows] after `make build`.
-// The page is slowed down four times; workers cannot be, so that their time is told and multiplied.
+// The page is slowed down four times; workers cannot be, so that their time is given and
+// multiplied.
 import { readFileSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";

@@ -3,6 +3,29 @@ import { walk } from "./walk.mjs";
 
 const press = (page, name) => page.getByRole("button", { name }).first().click();
 
+/** hand gives what tests do again and again on the page that is open, which `current()` gives. */
+export function hand(current) {
+  const tap = (name) => current().getByRole("button", { name, exact: true }).first().click();
+  const title = (name) => current().getByRole("heading", { name, exact: true }).waitFor();
+  /** here is the record whose page is open. */
+  const here = () => new URL(current().url()).pathname.split("/").pop();
+  /** start begins a visit of an instrument, up to its cautions, and gives it. */
+  const start = async (plant, instrument) => {
+    await current().goto(`${plant.url}/instrument/${instrument}`);
+    await tap("Start visit");
+    await title("Before any pressure");
+    return here();
+  };
+  /** sign goes from a result to the signed visit. */
+  const sign = async () => {
+    await tap("To the signature");
+    await stroke(current());
+    await tap("Sign");
+    await title("Signed");
+  };
+  return { press: tap, title, here, start, sign };
+}
+
 /**
  * prepare goes from the cautions to the start of the as-found run; `at(stage)` is called before
  * each is left; without bypasses, what is asked of them stands.
@@ -16,8 +39,7 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   await page.getByLabel("Good").check();
   await at("identity");
   await press(page, "Next");
-  await page.getByRole("heading", { name: "Standard" }).waitFor();
-  await page.locator(".standards").first().waitFor();
+  await choosing(page);
   await page.getByRole("radio").first().check();
   await at("standard");
   const why = page.getByLabel("Why it is used all the same");
@@ -33,6 +55,15 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   await at("before as found");
   await press(page, "Start: As found");
   if (bypasses) await unbypassed(page);
+}
+
+/** choosing opens the list of standards, which the offer of the last stop's may stand before. */
+export async function choosing(page) {
+  const other = page.getByRole("button", { name: "Change something" });
+  const list = page.locator(".standards").first();
+  await list.or(other).first().waitFor();
+  if ((await other.count()) > 0) await other.click();
+  await list.waitFor();
 }
 
 /** safeService says yes to what is asked about the medium and the place, where it is asked. */

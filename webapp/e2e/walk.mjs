@@ -83,7 +83,7 @@ export async function saw(page, text) {
  * kept. `current()` gives the page (a browser may be closed and
  * opened on the way). `answer(seen)` tells what is typed on a pad, or the name of the button to
  * press instead as { press }. `before(seen)` comes before a
- * screen is worked on; if it gives true the screen is looked at anew. `after(kept)` comes after
+ * screen is worked on; if it gives true the screen is looked at again. `after(kept)` comes after
  * each kept value. `ends(seen)` names another screen to stop at.
  */
 export async function walk(

@@ -21,12 +21,13 @@ const theirs = (id: string) =>
   `{"v":1,"id":"${id}","device":"d2","seq":1,"author":"u2","wall":"2026-03-01T08:00:00.000Z","stamp":"","record":"r1","kind":"visit","site":"","parent":"","set":[{"field":"note","value":{"2":1.50,"1":"],\\"time\\":"},"sees":[]}]}`;
 
 /** An office that gave two replies with its signature, was restored from an older copy, and lacks some of it. */
-async function restored(lacks: (office: Office) => string[], says: "yes" | "silence" | "again" = "yes") {
+async function restored(lacks: (office: Office) => string[], says: "yes" | "silence" | "fails" = "yes") {
   const { office, link } = await setUp();
   const given = ["f1", "f2"];
   const sent: { back: string[]; has: string[][] } = { back: [], has: [] };
   const place = () => ({ store: office.store, epoch: office.epoch, root: "root-7", nonce: office.nonce, cursor: 7 });
   let nth = 0;
+  let more = 0;
   let body = "";
   office.before = (_path, text) => {
     body = text;
@@ -47,8 +48,10 @@ async function restored(lacks: (office: Office) => string[], says: "yes" | "sile
     if (ask.back) {
       sent.back.push(body.slice(body.indexOf('"back":')));
       const ids = ask.back.flatMap((b: { changes: { id: string }[] }) => b.changes.map((c) => c.id));
+      if (says === "fails") return new Response("{}", { status: 500, headers: { "content-type": "application/json" } });
       return raw(["x9"], { more: true, acknowledged: says === "silence" ? [] : ids });
     }
+    if (office.epoch === "epoch-2" && more > 0 && more--) return raw([], { more: true });
     if (office.epoch === "epoch-1" && !ask.kinds && nth < 2) return raw([given[nth++] ?? ""], { more: nth < 2 });
     return reply;
   };
@@ -68,7 +71,11 @@ async function restored(lacks: (office: Office) => string[], says: "yes" | "sile
     ],
   );
   office.epoch = "epoch-2";
-  return { office, link, sent, keep };
+  /** The office has so many more pieces for the phone. */
+  const pieces = (n: number) => {
+    more = n;
+  };
+  return { office, link, sent, keep, pieces };
 }
 
 test("what the office gave is brought back after a restore, byte for byte and with its signature", async () => {
@@ -85,13 +92,24 @@ test("what the office gave is brought back after a restore, byte for byte and wi
 });
 
 test("an office that says nothing of what is brought back does not hold up the work, and is tried again", async () => {
-  const { office, link, sent, keep } = await restored(() => ["f1"], "silence");
+  const { office, link, sent, keep, pieces } = await restored(() => ["f1"], "silence");
   await write();
+  pieces(3);
   await link.sync();
   assert.deepEqual([link.now().problem, office.kept.size, (await store.queue()).count], [undefined, 1, 0]);
   assert.equal((await keep()).length, 2);
+  assert.equal(sent.back.length, 1, "once in an exchange, however many pieces it has");
+  pieces(3);
   await link.sync();
   assert.equal(sent.back.length, 2);
+});
+
+test("an office that fails at what is brought back gets a person's own work all the same", async () => {
+  const { office, link, sent } = await restored(() => ["f1"], "fails");
+  await write();
+  await link.sync();
+  assert.deepEqual([link.now().problem, office.kept.size, (await store.queue()).count], [undefined, 1, 0]);
+  assert.equal(sent.back.length, 1);
 });
 
 test("another office is not brought what this one gave, and this one gets it when the phone is back", async () => {

@@ -1,8 +1,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { CalcError } from "../src/calc/calc";
-import { fitting, lookAt } from "../src/records/give";
+import { CalcError, type call } from "../src/calc/calc";
+import { fittingAsked, lookAt, named } from "../src/records/give";
 import type { Json, RecordState } from "../src/wire/records";
+import { calculate } from "./module";
 
 function made(id: string, kind: string, fields: { [name: string]: Json }): RecordState {
   const state: RecordState = { id, kind, site: "s", parent: "", fields: {} };
@@ -23,12 +24,15 @@ test("methods are offered by the kind of work, by name; drafts and withdrawn one
     method("w", "Old", "gauge", { status: "withdrawn" }),
     made("d", "method", { name: "Draft", "draft.x": { name: "Draft" } }),
   ];
-  const names = (kinds: string[]) => fitting(all, kinds).map((m) => m.id);
+  const names = (kinds: string[]) =>
+    named(all, calculate("fitting", fittingAsked(all, kinds)).methods).map((m) => m.id);
   assert.deepEqual(names(["gauge"]), ["a", "p", "b"]);
   assert.deepEqual(names(["leak"]), ["l", "p"]);
   assert.deepEqual(names(["gauge", "leak"]), ["a", "l", "p", "b"]);
   assert.deepEqual(names([""]), ["a", "l", "p", "b"], "an instrument of no kind is offered all");
 });
+
+const ask = ((name: "fitting", doc: unknown) => Promise.resolve(calculate(name, doc))) as typeof call;
 
 test("each instrument is looked at: taken, had, refused with the reason, absent, of another kind", async () => {
   const instruments = [
@@ -47,6 +51,7 @@ test("each instrument is looked at: taken, had, refused with the reason, absent,
     async (_, it) => {
       if (it.fields["limit"]) throw new CalcError("missing", "instrument.limit.rule", "this field is missing");
     },
+    ask,
   );
   assert.deepEqual(
     found.take.map((i) => i.id),
@@ -71,6 +76,7 @@ test("each instrument is looked at: taken, had, refused with the reason, absent,
       async () => {
         throw new Error("the worker is gone");
       },
+      ask,
     ),
     /worker/,
   );

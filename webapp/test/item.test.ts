@@ -5,7 +5,17 @@ import { test } from "node:test";
 import { CalcError } from "../src/calc/calc";
 import { type Doc, documentOf, names, opened, ticked, type Typed } from "../src/forms/form";
 import { alike } from "../src/wire/alike";
-import { asked, changesOf, refusedFact, settled, taken, unlikely, untrue, usualItem } from "../src/forms/item";
+import {
+  asked,
+  beyond,
+  changesOf,
+  factsAsked,
+  refusedFact,
+  settled,
+  taken,
+  untrue,
+  usualItem,
+} from "../src/forms/item";
 import { calculate } from "./module";
 import { itemForm } from "../src/words/item-form";
 import type { Json, RecordState } from "../src/wire/records";
@@ -119,7 +129,7 @@ test("a refusal stands at the fact that it means, and what is of something else 
   const facts: Doc = { tag: "A", kind: "gauge", range: { low: "0", high: "10", unit: "bar", mode: "gauge" } };
   const asked: string[] = [];
   const ask = (refuse: string) => (calculation: string, doc: unknown) => {
-    if (calculation === "item") return Promise.resolve(calculate("item", doc));
+    if (calculation === "item" || calculation === "facts") return Promise.resolve(calculate(calculation, doc));
     asked.push(`${calculation} ${JSON.stringify((doc as { instrument: Json }).instrument)}`);
     return refuse === "" ? Promise.resolve({}) : Promise.reject(new CalcError("range", refuse, "no"));
   };
@@ -141,7 +151,8 @@ test("a refusal stands at the fact that it means, and what is of something else 
 
 test("the form asks for what the chosen kind and rule have use for, and keeps what is filled in to be seen", () => {
   const t = opened(itemForm, usualItem);
-  const shown = () => names(asked(itemForm, t));
+  const said = () => calculate("facts", factsAsked(t));
+  const shown = () => names(asked(itemForm, said().unused));
   const limit = t.values["limit"] as Typed;
   assert.ok(shown().includes("output") && shown().includes("limit.rule"));
   assert.ok(
@@ -164,19 +175,25 @@ test("the form asks for what the chosen kind and rule have use for, and keeps wh
   const range = t.values["range"] as Typed;
   range.values["high"] = "20000";
   range.values["unit"] = "ft";
-  const read = documentOf(asked(itemForm, t), t);
+  const read = documentOf(asked(itemForm, said().unused), t);
   const facts = "doc" in read ? read.doc : {};
   assert.equal(facts["limit"], undefined, "what was typed for another kind is not kept");
-  assert.deepEqual(settled(facts, "")["range"], { low: "0", high: "20000", unit: "ft", mode: "absolute" });
-  assert.deepEqual(settled(facts, "altimeter"), facts, "one that was an altimeter before keeps its range as it is");
+  assert.deepEqual(settled(facts, "", said().mode)["range"], { low: "0", high: "20000", unit: "ft", mode: "absolute" });
+  assert.deepEqual(
+    settled(facts, "altimeter", said().mode),
+    facts,
+    "one that was an altimeter before keeps its range as it is",
+  );
 });
 
-test("a tag that no label holds and an interval of no months are said at their fields", () => {
-  assert.equal(unlikely({ tag: "A", interval_months: 12 }), undefined);
-  assert.equal(unlikely({ tag: "A", interval_months: "" }), undefined);
-  assert.equal(unlikely({ tag: "A".repeat(65) })?.path, "tag");
-  assert.equal(unlikely({ tag: "A", interval_months: 0 })?.path, "interval_months");
-  assert.equal(unlikely({ tag: "A", interval_months: 241 })?.path, "interval_months");
+test("a fact beyond a bound is said at its field, by its name", () => {
+  const said = (facts: Doc) => beyond(calculate("facts", { fields: facts }).wrong);
+  assert.equal(said({ tag: "A", note: "n".repeat(2000) }), undefined);
+  assert.deepEqual(said({ tag: "A", note: "n".repeat(2001) }), {
+    path: "note",
+    error: "Note: no more than 2000 characters.",
+  });
+  assert.equal(said({ tag: "A", interval_months: 0 })?.path, "interval_months");
 });
 
 test("cautions, note and other names are the record's own fields: kept as typed, untouched as they were, not written where nothing stands", () => {
@@ -234,18 +251,6 @@ test("cautions, note and other names are the record's own fields: kept as typed,
     { field: "note", value: "" },
     { field: "cautions", value: null },
   ]);
-});
-
-test("a note and a name that are too long are said at their fields, by their names", () => {
-  assert.equal(unlikely({ tag: "A", note: "n".repeat(2000), aliases: ["a".repeat(64)] }), undefined);
-  assert.deepEqual(unlikely({ tag: "A", note: "n".repeat(2001) }), {
-    path: "note",
-    error: "Note: no more than 2000 characters.",
-  });
-  assert.deepEqual(unlikely({ tag: "A", aliases: ["b", "a".repeat(65)] }), {
-    path: "aliases",
-    error: "Also found as: no more than 64 characters.",
-  });
 });
 
 test("a tag that another instrument has, and an alias that is another one's tag or alias, are refused where they are new", async () => {

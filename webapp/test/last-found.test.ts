@@ -35,6 +35,11 @@ test("what was found last is that of the latest signed visit before, at the poin
   assert.equal(lastFound(list, now, "7", "up"), undefined, "the point is new");
   const psi = visit("2025-09-01T08:00:00.000Z", 1, { item: { range: { unit: "psi" } } });
   assert.equal(lastFound([...list, psi], now, "5", "up")?.error, 0.02, "one in another unit says nothing here");
+  const sends = (unit: string) => ({ item: { range: { unit: "bar" }, output: { unit } } });
+  const volts = visit("2025-09-02T08:00:00.000Z", 1, sends("V"));
+  assert.equal(lastFound([...list, volts], now, "5", "up")?.error, 0.02, "nor one of another signal");
+  const loop = visit("2026-05-01T08:00:00.000Z", 9, sends("mA"));
+  assert.equal(lastFound([...list, volts], loop, "5", "up"), undefined, "an error in volts is none in milliampere");
   const open = made("visit", { started: "2025-10-01T08:00:00.000Z", item: { range: { unit: "bar" } }, summary: {} });
   assert.equal(lastFound([...list, open], now, "5", "up")?.error, 0.02, "one that is not signed says nothing");
 });

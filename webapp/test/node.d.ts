@@ -11,6 +11,7 @@ declare module "node:assert/strict" {
     deepEqual(got: unknown, want: unknown, message?: string): void;
     notDeepEqual(got: unknown, want: unknown, message?: string): void;
     match(got: string, want: RegExp): void;
+    doesNotMatch(got: string, want: RegExp): void;
     rejects(p: Promise<unknown>, want?: Expected | string): Promise<void>;
     fail(message: string): never;
   };

@@ -1,7 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { particularsOf } from "../src/views/particulars";
-import { shareOf } from "../src/records/share";
 
 test("what a system, a switch or a disc is stands among its facts", () => {
   assert.deepEqual(
@@ -35,19 +34,4 @@ test("what a system, a switch or a disc is stands among its facts", () => {
     ],
   );
   assert.deepEqual(particularsOf(undefined, "bar"), []);
-});
-
-test("results are a share of their limit: one-sided by the limit, two-sided from the middle, those without a verdict left out", () => {
-  assert.equal(shareOf([{ name: "rate", value: 0.25, limit_high: 0.5, verdict: "pass" }]), 0.5);
-  assert.equal(
-    shareOf([
-      { name: "set", value: 1.53, limit_low: 1.4, limit_high: 1.6, verdict: "pass" },
-      { name: "told", value: 9, limit_high: 1 },
-    ])?.toFixed(6),
-    "0.300000",
-  );
-  assert.equal(shareOf([{ name: "end", value: 8, limit_low: 4, verdict: "pass" }]), 0.5);
-  assert.equal(shareOf([{ name: "rate", value: -1, limit_high: 0.5, verdict: "pass" }]), 0);
-  assert.equal(shareOf([]), undefined);
-  assert.equal(shareOf(undefined), undefined);
 });

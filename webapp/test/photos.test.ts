@@ -29,7 +29,7 @@ test("a photo the office lacks is sent, one it has is not", async () => {
   assert.deepEqual(await store.unsentPhotos(), []);
 });
 
-/** A photo store that takes pieces as the office does, and loses the line where it is told to. */
+/** A photo store that takes pieces as the office does, and loses the line where it is asked to. */
 function pieces(office: Office, name: string) {
   const kept = { bytes: new Uint8Array(), whole: false, puts: [] as string[], lose: 0 };
   office.blobs = async (path, init) => {

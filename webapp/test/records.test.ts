@@ -1,18 +1,17 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import fc from "fast-check";
-import {
-  askOf,
-  definitionOf,
-  formOf,
-  gridOf,
-  refined,
-  sumsOf,
-  wrongOf,
-  zonesOf,
-} from "../src/screens/methods/methods-data";
+import { askOf, definitionOf, formOf, gridOf, refined, wrongOf, zonesOf } from "../src/screens/methods/methods-data";
 import { placeOf } from "../src/records/office";
-import { csvOf, notCalculated, outcomesOf, piecesOf, sorted, type Use } from "../src/screens/standards/reverse-data";
+import {
+  csvOf,
+  keyOf,
+  notCalculated,
+  outcomesOf,
+  piecesOf,
+  sorted,
+  type Use,
+} from "../src/screens/standards/reverse-data";
 import {
   formOf as rangeForm,
   readPoints,
@@ -120,14 +119,21 @@ test("runs are asked together when they knew the same of the standard, in pieces
   const { ofRange, pieces } = await piecesOf(uses, range, undefined, [point("0")], 2, ask as never);
   assert.deepEqual(ofRange, uses, "what is stated of it may differ; one that cannot be read may be of any");
   assert.deepEqual(
-    pieces.map((p) => p.affected.map((a) => [a.id, a.sheet === uses[Number(a.id) - 1]?.sheet])),
+    pieces.map((p) => p.affected.map((a) => [a.id, a.sheet === uses[Number(a.id[0]) - 1]?.sheet])),
     [
       [
-        ["1", true],
-        ["3", true],
+        ["1 standard", true],
+        ["3 standard", true],
       ],
-      [["2", true]],
+      [["2 standard", true]],
     ],
+  );
+  const twice = [use("1", range), use("1", range, { as: "barometer" })];
+  const both = await piecesOf(twice, range, undefined, [point("0")], 2, ask as never);
+  assert.deepEqual(
+    both.pieces.flatMap((p) => p.affected.map((a) => [a.id, a.as])),
+    twice.map((u) => [keyOf(u), u.as]),
+    "a run that rests on one device as two things is judged for each",
   );
 });
 
@@ -277,11 +283,6 @@ test("the rule is asked over a grid and told in stretches", async () => {
   );
   const border = zonesOf(exact)[0]?.to ?? 0;
   assert.ok(Math.abs(border - 1) < 2e-5, `the border lies at ${border}`);
-  assert.deepEqual(sumsOf({ steps: [{ do: "read" }, { do: "vent" }, { do: "read" }], screens: 2, duration_s: 121 }), {
-    readings: 2,
-    screens: 2,
-    minutes: 3,
-  });
 });
 
 test("the office's paths to standards and methods", () => {

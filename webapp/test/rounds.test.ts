@@ -8,8 +8,9 @@ import {
   moved,
   offered,
   peopleOf,
+  roundAsked,
   sorted,
-  warningsOf,
+  warned,
   wrongIn,
 } from "../src/screens/rounds/plan-data";
 import { unserved, within } from "../src/screens/rounds/served";
@@ -79,39 +80,51 @@ test("rounds are parted by the day; one that was taken back is on no day, and on
 });
 
 test("what speaks against a stop is said: another round near, early, contested, out of service, another site", () => {
-  const it = made("a", "instrument", { tag: "PI-1", due: "2026-06-01", status: "in service" }, "north");
-  const ours = { id: "r", date: "2026-03-04" };
-  const anna = { id: "p", name: "Anna", role: "technician", sites: ["south"] };
-  assert.deepEqual(warningsOf(it, { id: "r", date: "2026-05-20" }, [], undefined), []);
-  assert.equal(warningsOf(it, ours, [], undefined).length, 1, "due in 89 days");
-  const near = [
+  const it = made("a", "instrument", { tag: "PI-1", due: "2026-06-01", status: "retired" }, "north");
+  it.fields["due"]?.heads.push({ change: "d", value: "2026-03-09", author: "", device: "", wall: "", stamp: "r" });
+  const person = { id: "p", name: "Anna", role: "technician", sites: ["south"] };
+  const rounds = [
     round("other", "2026-03-11"),
-    round("far", "2026-03-12"),
     round("r", "2026-03-04"),
     round("b", "2026-03-04", { taken_back: { reason: "x" } }),
   ];
-  const said = warningsOf(it, ours, near, undefined);
-  assert.equal(said.length, 2);
+  const draft = { date: "2026-03-04", person: "p", title: "r", stops: stops.slice(0, 1) };
+  const asked = roundAsked(
+    draft,
+    { id: "r", rounds, person },
+    () => it,
+    () => true,
+  );
+  const said = calculate("round", asked).stops.flatMap((s) => s.warnings.map(warned));
+  assert.equal(said.length, 5);
   assert.match(said[0] ?? "", /other/);
-  const due = it.fields["due"];
-  due?.heads.push({ change: "d", value: "2026-03-09", author: "", device: "", wall: "", stamp: "r" });
-  assert.match(warningsOf(it, ours, [], undefined).join("; "), /different values: due/);
-  const off = made("a", "instrument", { status: "retired" }, "north");
-  assert.match(warningsOf(off, ours, [], anna).join("; "), /status: retired; .*not given/);
-  assert.equal(warningsOf(off, ours, [], { ...anna, sites: ["north"] }).length, 1);
+  assert.match(said.join("; "), /not due before .*different values: due; status: retired; .*not given/);
 });
 
 test("what is wrong stands at its field; a change writes only what is different", () => {
   const good = { date: "2026-03-04", person: "p", title: "r", stops };
-  assert.deepEqual(wrongIn(good, []), {});
-  assert.deepEqual(Object.keys(wrongIn({ date: "", person: "", title: " ", stops: [] }, [])).sort(), [
+  const wrong = (draft: typeof good, hasMethod = true) =>
+    wrongIn(
+      calculate(
+        "round",
+        roundAsked(
+          draft,
+          { id: "", rounds: [], person: undefined },
+          () => undefined,
+          () => hasMethod,
+        ),
+      ).wrong,
+      ["PI-1", "PI-2"],
+    );
+  assert.deepEqual(wrong(good), {});
+  assert.deepEqual(Object.keys(wrong({ date: "", person: "", title: " ", stops: [] })).sort(), [
     "date",
     "person",
     "stops",
     "title",
   ]);
-  assert.match(wrongIn(good, ["PI-1", "PI-2"]).stops ?? "", /PI-1, PI-2/);
-  assert.ok(wrongIn({ ...good, title: "ä".repeat(101) }, []).title);
+  assert.match(wrong(good, false).stops ?? "", /PI-1, PI-2/);
+  assert.match(wrong({ ...good, title: "ä".repeat(101) }).title ?? "", /200/);
   const was = round("r", "2026-03-04");
   assert.deepEqual(changedIn(good, was), {});
   assert.deepEqual(changedIn({ ...good, date: "2026-03-05", stops: moved(stops, 0, 1) }, was), {

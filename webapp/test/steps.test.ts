@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { allowed, rounded, shown } from "../src/records/figures";
+import { allowed, shown } from "../src/records/figures";
 import { due } from "../src/screens/visit/many";
 import { locked } from "../src/screens/visit/begin";
 import { asksOf, resumeAt as resumeKnown, screensOf, stageOf as stageKnown, stepsOf } from "../src/records/run";
@@ -91,29 +91,6 @@ test("the next value is due by the wall", () => {
   assert.equal(due(first, 1, 60, first + 59_001), 1);
   assert.equal(due(first, 1, 60, first + 61_000), 0, "overdue is now");
   assert.equal(due(first, 3, 60, first + 121_000), 59);
-});
-
-test("a result is shown with what its uncertainty or the resolution bears, without the noise of binary, never across a limit", () => {
-  assert.equal(shown(rounded(0.6900000000000001, {})), "0.69");
-  assert.equal(shown(rounded(1.1e-16, { limits: [-0.1, 0.1] })), "0", "noise beside the limits");
-  assert.equal(shown(rounded(1.1e-16, { resolution: "0.01" })), "0");
-  assert.equal(shown(rounded(1.1e-16, { size: 4 })), "0", "noise beside the range");
-  assert.equal(
-    shown(rounded(1.1e-16, {})),
-    "1.1\u00a0\u00d7\u00a010\u207b\u00b9\u2076",
-    "where nothing is known of its size",
-  );
-  assert.equal(shown(rounded(-1e-16, { resolution: "0.01" })), "0", "no minus before a nought");
-  assert.equal(shown(rounded(1.23456, { resolution: "0.01" })), "1.235");
-  assert.equal(shown(rounded(1.23456, { expanded: 0.032 })), "1.235");
-  assert.equal(shown(rounded(1.23456e-7, { expanded: 3.2e-9 })), "1.235\u00a0\u00d7\u00a010\u207b\u2077");
-  assert.equal(shown(rounded(53_421, { expanded: 1200 })), "53400");
-  assert.equal(
-    shown(rounded(1.50004, { resolution: "0.01", limits: [undefined, 1.5] })),
-    "1.50004",
-    "a failed value is not shown on its limit",
-  );
-  assert.equal(shown(rounded(1.5, { resolution: "0.1", limits: [undefined, 1.5] })), "1.5");
 });
 
 test("results are written with six figures, and their limits on the sides they have", () => {

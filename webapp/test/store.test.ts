@@ -401,3 +401,62 @@ test("after a restore the records are made of what the office has and what was w
   await store.finishRebuild();
   assert.deepEqual((await looked("")).tags, ["XI-2"]);
 });
+
+test("what the office erased is gone from the records, from what was written here, from what was given and from the photos", async () => {
+  const photo = await store.putBlob(new Blob(["a face"], { type: "image/jpeg" }));
+  const made = await visit([
+    { field: "signature", value: { name: "Sefa", strokes: [[1, 2]], at: "t" } },
+    { field: "photo.a", value: { sha256: photo, caption: "Sefa at work" } },
+    { field: "place", value: "boiler" },
+  ]);
+  const place = { store: "s1", epoch: "e1", root: "", cursor: 3 };
+  const said = { sign: "c2ln", text: JSON.stringify([made.change]) };
+  await store.receive([made.change], place, { acknowledged: [made.change.id], quarantined: [] }, said);
+  await store.receive([], place, { acknowledged: [], quarantined: [] }, { sign: "c2ln", text: "[]" });
+  const gone = await elsewhere(made.record.id, `erased.${made.change.id}`, {
+    change: made.change.id,
+    values: [
+      { field: "signature", members: ["name", "strokes"], digest: "0f" },
+      { field: "photo.a", members: ["caption"], digest: "1f" },
+    ],
+    blobs: [photo],
+  });
+  const before = await raw();
+  assert.match(before, /Sefa/);
+  await store.receive([gone], { ...place, cursor: 4 }, { acknowledged: [], quarantined: [] });
+  const kept = await store.record(made.record.id);
+  assert.deepEqual(value(kept, "signature"), { at: "t", erased: "0f" });
+  assert.deepEqual(value(kept, "photo.a"), { sha256: photo, erased: "1f" });
+  assert.equal(value(kept, "place"), "boiler");
+  assert.equal(await store.blob(photo), undefined);
+  assert.doesNotMatch(await raw(), /Sefa/);
+  // What comes once more as it was, as to a device that rebuilds its records, comes without it.
+  await store.receive([made.change], { ...place, cursor: 5 }, { acknowledged: [], quarantined: [] });
+  assert.deepEqual(value(await store.record(made.record.id), "signature"), { at: "t", erased: "0f" });
+});
+
+/** raw gives all that lies in the database as text. */
+async function raw(): Promise<string> {
+  const name = `store-${serial - 1}`;
+  const base = await new Promise<IDBDatabase>((resolve, reject) => {
+    const asked = indexedDB.open(name);
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+  let text = "";
+  for (const of of ["changes", "records", "given"] as const) {
+    const all = await new Promise<unknown[]>((resolve, reject) => {
+      const asked = base.transaction(of).objectStore(of).getAll();
+      asked.onsuccess = () => resolve(asked.result);
+      asked.onerror = () => reject(asked.error);
+    });
+    for (const one of all) {
+      const t = (one as { text?: ArrayBuffer | string }).text;
+      text += JSON.stringify(one);
+      if (t instanceof ArrayBuffer)
+        text += await new Response(new Blob([t]).stream().pipeThrough(new DecompressionStream("gzip"))).text();
+    }
+  }
+  base.close();
+  return text;
+}

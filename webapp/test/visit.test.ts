@@ -18,7 +18,7 @@ import {
   stageOf as stageKnown,
   stepsOf,
 } from "../src/records/run";
-import { papersOf } from "../src/screens/visit/amend";
+import { correctedSince, papersOf } from "../src/screens/visit/amend";
 import { forgetDrafts } from "../src/screens/visit/draft";
 import { unsafeIn } from "../src/records/halts";
 import { reported } from "../src/records/rules";
@@ -43,6 +43,20 @@ const returnedSince = after(returnedOf);
 const sheetOf = after(sheetKnown);
 
 let clock = 0;
+
+test("whatever the rules give to the evaluation of a visit makes its runs be judged again once corrected", () => {
+  // As calc/visit/sheet.go names them in Basis, but for the method and the start, which stay.
+  const basis = ["item", "standard", "meter", "barometer", "surroundings", "head", "cautions", "identity"];
+  for (const field of [...basis, "condition", "service"]) {
+    const visit = made("visit", { [field]: {}, signature: {} });
+    assert.equal(correctedSince(visit), false, field);
+    assert.equal(correctedSince(write(visit, field, { oxygen: "no" })), true, field);
+  }
+  const noted = write(made("visit", { signature: {} }), "note", "x");
+  assert.equal(correctedSince(noted), false, "a note judges nothing");
+  assert.equal(correctedSince(made("visit", { service: {} })), false, "it is not signed");
+});
+
 /** A record whose fields were written in the order given. */
 function made(kind: string, fields: { [name: string]: Json }, id = `r${clock}`): RecordState {
   const state: RecordState = { id, kind, site: "s", parent: "v", fields: {} };
@@ -445,6 +459,11 @@ test("a safety question stops a run until it is answered with yes", () => {
   assert.equal(unsafe(), undefined);
   write(run, "capture.d", { step: "ready", of: "answer", value: "no", supersedes: "c", reason: "mistyped" });
   assert.equal(unsafe(), "ready");
+});
+
+test("a value beyond what is possible is refused with its bounds and their unit", () => {
+  const read = readHead({ standard_above_m: "2000", fluid: "water" });
+  assert.match("error" in read ? read.error : "", /must be from \u22121000 to 1000\u00a0m\.$/);
 });
 
 test("surroundings take a comma or a point and name the field that does not fit", () => {

@@ -23,7 +23,7 @@ type capture struct {
 // Kind is the kind of work on gauges and transmitters.
 func Kind() work.Kind {
 	k := work.Measured("gauge", expand, evaluate, nil)
-	k.Meter = evaluateMeter
+	k.Meter, k.Barometer = evaluateMeter, evaluateBarometer
 	return k
 }
 
@@ -31,22 +31,39 @@ func Kind() work.Kind {
 func evaluate(
 	in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64),
 ) error {
-	return judge(in, out, elsewhere, nil, func(r *gauge.Reading) { taken(r.Typed) })
+	return judge(in, out, beyond{standard: elsewhere}, func(_ *gauge.Task, r *gauge.Reading) { taken(r.Typed) })
 }
 
 // evaluateMeter is evaluate with a look back on the meter that reads a transmitter's signal.
 func evaluateMeter(
 	in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64),
 ) error {
-	return judge(in, out, nil, elsewhere, func(r *gauge.Reading) { taken(r.Read) })
+	return judge(in, out, beyond{meter: elsewhere}, func(_ *gauge.Task, r *gauge.Reading) { taken(r.Read) })
 }
 
-// judge judges a sheet; where the points of its standard or its meter end, by another one.
+// evaluateBarometer is evaluate with a look back on the barometer beside a gauge standard, on whose
+// one reading every applied pressure rests.
+func evaluateBarometer(
+	in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64),
+) error {
+	return judge(in, out, beyond{barometer: elsewhere}, func(t *gauge.Task, _ *gauge.Reading) {
+		if t.Barometer != nil {
+			read, _ := t.Air()
+			taken(read)
+		}
+	})
+}
+
+// beyond is what is gone by where the points of a sheet's own devices end.
+type beyond struct{ standard, meter, barometer *standard.Standard }
+
+// judge judges a sheet; where the points of its standard, its meter or its barometer end, by another
+// one.
 //
 // It takes a sheet that is not complete as well: each reading that is there is judged, what is
 // missing is named, and the verdict is undecided.
 func judge(
-	in *document.Reader, out *document.Writer, elsewhere, meter *standard.Standard, taken func(r *gauge.Reading),
+	in *document.Reader, out *document.Writer, e beyond, taken func(t *gauge.Task, r *gauge.Reading),
 ) error {
 	inside := in.Object("instrument")
 	it := readItem(inside)
@@ -69,7 +86,7 @@ func judge(
 	}
 	if s, ok := in.OptionalObject("standard"); ok {
 		one := standard.Read(s)
-		one.Elsewhere = elsewhere
+		one.Elsewhere = e.standard
 		task.Standard, task.HasStandard = &one, true
 	}
 	if s, ok := in.OptionalObject("meter"); ok {
@@ -77,11 +94,11 @@ func judge(
 			in.Fail(document.CodeConflict, "meter", "only a transmitter has a signal that a meter reads")
 		}
 		one := standard.Read(s)
-		one.Elsewhere = meter
+		one.Elsewhere = e.meter
 		task.Meter = &one
 	}
 	gauge.ReadSurroundings(in, &task)
-	air, barometer := gauge.ReadBarometer(in, &task)
+	air, barometer := gauge.ReadBarometer(in, &task, e.barometer)
 	open := work.ReadStops(in)
 	gauge.ReadOwn(m.document, &task)
 	gauge.ReadOwn(inside, &task) // what the instrument says of itself goes before what its method says
@@ -110,7 +127,7 @@ func judge(
 		outside(&task, &r)
 		steps = append(steps, a)
 		task.Add(r)
-		taken(&task.Readings[len(task.Readings)-1])
+		taken(&task, &task.Readings[len(task.Readings)-1])
 	}
 	return finish(out, &task, &open, steps, captures, missing, whole)
 }
@@ -318,7 +335,8 @@ func writeReading(
 }
 
 // writeTyped keeps what was typed beside what it became, where the two are not the same: by another
-// unit, or by a correction.
+// unit, by a correction, or by a barometer beside a gauge standard. Where nothing was typed of the
+// standard it is what the standard was set to.
 func writeTyped(out *document.Writer, t *gauge.Task, a asked, captures map[string]capture, r *gauge.Reading) {
 	changed := r.Corrected
 	for _, of := range []string{"applied", "indicated", "before_tap"} {
@@ -334,6 +352,9 @@ func writeTyped(out *document.Writer, t *gauge.Task, a asked, captures map[strin
 		switch {
 		case ok:
 			out.Text(of, c.text+" "+c.unit)
+		case of == "applied" && t.Barometer != nil:
+			set, _ := r.Shown.Text(12)
+			out.Text(of, set+" "+t.Unit)
 		case of == "applied":
 			out.Text(of, a.target+" "+t.Unit)
 		}

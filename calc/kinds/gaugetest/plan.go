@@ -121,10 +121,10 @@ func readAir(in *document.Reader, it item) *numeric.Exact {
 	case !ok || in.Err() != nil:
 		return nil
 	case it.mode != "absolute":
-		in.Fail(document.CodeConflict, "air_hpa", "only for an absolute pressure is a barometer added to a gauge standard")
+		in.Fail(document.CodeConflict, "air_hpa", gauge.OnlyAbsolute)
 		return nil
-	case !(hpa >= 10 && hpa <= 2000):
-		in.Fail(document.CodeRange, "air_hpa", "is no pressure of the air")
+	case !gauge.IsAir(float64(hpa * 100)):
+		in.Fail(document.CodeRange, "air_hpa", gauge.NoAir)
 		return nil
 	}
 	air := gauge.AirIn(float64(hpa*100), it.unit.Factor)

@@ -55,7 +55,7 @@ type airPoint struct {
 	limited        bool
 	source         string
 	memory         bool          // its limit was only remembered
-	pair           string        // the step whose reading it is held against, instead of show
+	pair           string        // the step whose reading it is compared with, instead of show
 	shift          numeric.Exact // added to that reading
 	ambient        bool          // the change of the field's pressure is taken off
 	loss           bool          // start less end, of a leak

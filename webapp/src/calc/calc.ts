@@ -34,7 +34,7 @@ type Waiting = {
 const longestCall = 30_000;
 
 /**
- * Bridge sends calls to a worker, one after another, and starts the worker anew when a call is
+ * Bridge sends calls to a worker, one after another, and restarts the worker when a call is
  * aborted, hangs or breaks it.
  */
 export class Bridge {

@@ -1,7 +1,7 @@
 /** Raised when the module asked to end: the instance is of no use after it. */
 export class Ended extends Error {}
 
-/** The module gives no room for more: its documents end at 32 MiB. */
+/** The module takes no more: its documents end at 32 MiB. */
 const mostBytes = 32 << 20;
 
 type Exports = {

@@ -1,5 +1,6 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
+import { call } from "../calc/calc";
 import { ask } from "../link/link";
 import { Button } from "../parts/button";
 import { Choice } from "../parts/field";
@@ -7,6 +8,7 @@ import { useKind } from "../store/hooks";
 import { commit } from "../store/store";
 import { newId, type RecordState, text, value } from "../wire/records";
 import { contested } from "../records/contested";
+import { useCalc } from "../nav/use-calc";
 import { useContested } from "../nav/use-contested";
 import { itemForm } from "../words/item-form";
 import { kindsWords as w } from "../words/kinds";
@@ -14,7 +16,7 @@ import type { RegisterReply } from "../records/office";
 import { Complaint } from "../nav/keep";
 import { FormFields } from "./fields";
 import { type Doc, documentOf } from "./form";
-import { asked, changesOf, type Made, madeOf, settled, taken, untrue, usualItem } from "./item";
+import { asked, changesOf, factsAsked, type Made, madeOf, settled, taken, untrue, usualItem } from "./item";
 import { useForm } from "./use-form";
 
 const labelLength = 10;
@@ -44,12 +46,14 @@ export function EditItem({
   const [site, setSite] = useState("");
   const { k, typed, wrong, change, refuse } = useForm(itemForm, instrument ? factsOf(instrument) : usualItem);
   useContested(instrument);
+  const said = useCalc("facts", factsAsked(typed));
   const fields = itemForm.filter((f) => !instrument || !contested(instrument, f.name)); // what people still have to choose between is chosen elsewhere
   const go = () =>
     k.keep(async () => {
-      const read = documentOf(asked(fields, typed), typed);
+      const { unused, mode } = await call("facts", factsAsked(typed));
+      const read = documentOf(asked(fields, unused), typed);
       if ("error" in read) return refuse(read);
-      const facts = settled(read.doc, instrument ? text(instrument, "kind") : "");
+      const facts = settled(read.doc, instrument ? text(instrument, "kind") : "", mode);
       const bad = await untrue(facts, instrument ? value(instrument, "particulars") : undefined);
       if (bad) return refuse(bad);
       const double = await taken(instrument, facts, named);
@@ -82,7 +86,7 @@ export function EditItem({
           options={[["", w.noSite], ...sites.map((s) => [s.id, text(s, "name") || text(s, "code")] as const)]}
         />
       )}
-      <FormFields fields={asked(fields, typed)} typed={typed} onChange={change} wrong={wrong} />
+      <FormFields fields={asked(fields, said?.unused ?? [])} typed={typed} onChange={change} wrong={wrong} />
       <Complaint error={k.error} />
       <div class="buttons">
         <Button kind="main" disabled={k.busy} onClick={go}>

@@ -70,7 +70,7 @@ function Form({ instrument, onDone }: { instrument: RecordState; onDone: (said: 
         form.method,
         form.particulars,
       );
-      // What else is wrong with the instrument or its method is not held against what is typed
+      // What else is wrong with the instrument or its method does not count against what is typed
       // here.
       if (refused?.of === "particulars") return refuse(refused);
       const { site, parent } = instrument;

@@ -8,11 +8,12 @@ import { useKind, useLive, useRecord } from "../store/hooks";
 import { commit, record } from "../store/store";
 import { asNumber, type RecordState, text, value } from "../wire/records";
 import { contested } from "../records/contested";
+import { useCalc } from "../nav/use-calc";
 import { useContested } from "../nav/use-contested";
 import { giveWords as w } from "../words/give";
 import { words } from "../words/words";
 import { Complaint, useKeep } from "../nav/keep";
-import { fitting, kindOf, type Looked, lookAt } from "../records/give";
+import { fittingAsked, kindOf, type Looked, lookAt, named } from "../records/give";
 
 const loadItem = () => import("./kinds").then((m) => m.EditItem);
 const loadEdit = () => import("./kinds").then((m) => m.EditParticulars);
@@ -123,8 +124,9 @@ export function GiveMethod({ ids, onDone }: { ids: string[]; onDone: (said: stri
   const [progress, setProgress] = useState("");
   const [looked, setLooked] = useState<Looked | undefined>();
   const k = useKeep();
-  if (!methods || !kinds) return <p class="quiet">{words.shell.loading}</p>;
-  const usable = fitting(methods, kinds);
+  const fits = useCalc("fitting", methods && kinds && fittingAsked(methods, kinds));
+  if (!methods || !kinds || !fits) return <p class="quiet">{words.shell.loading}</p>;
+  const usable = named(methods, fits.methods);
   const method = usable.find((m) => m.id === chosen);
   const write = async (of: RecordState, found: Looked) => {
     for (const [n, it] of found.take.entries()) {

@@ -1,6 +1,7 @@
 import { call, CalcError } from "../calc/calc";
 import { type Entry, entryOf } from "../store/shelf";
 import { alike } from "../wire/alike";
+import type { FactsInput, FactsOutput } from "../wire/calculations.gen";
 import { asObject, asText, type Json, list, type RecordState, text, value } from "../wire/records";
 import { kindsWords as w } from "../words/kinds";
 import { itemForm } from "../words/item-form";
@@ -11,79 +12,39 @@ import { type Doc, type Field, placed, type Typed, type Wrong } from "./form";
 /** What a new instrument begins with. */
 export const usualItem: Doc = { kind: "gauge", range: { low: "0", mode: "gauge" }, status: "in service" };
 
-/** The mode of a pitot-static instrument's range goes with its kind. */
-const airModes: { [kind: string]: string } = {
-  altimeter: "absolute",
-  airspeed: "differential",
-  "vertical-speed": "absolute",
-  "reporting-altitude": "absolute",
-  "pitot-static-leak": "absolute",
-};
-const ofGauges = [
-  "limit",
-  "output",
-  "repeatability_percent",
-  "temperature_coefficient_percent_per_k",
-  "reference_temperature_c",
-];
-/** The rules that each part of a limit goes with. */
-const ofRules: { [name: string]: readonly string[] } = {
-  class: ["en837", "gb1226"],
-  grade: ["b40.100"],
-  stop_pin: ["en837"],
-  of_span_percent: ["terms"],
-  of_reading_percent: ["terms"],
-  absolute: ["terms"],
-};
+/** factsAsked writes what is asked about facts as far as they are typed. */
+export function factsAsked(typed: Typed): FactsInput {
+  const { kind, limit } = typed.values;
+  const parts = typeof limit === "object" && !Array.isArray(limit) ? Object.entries(limit.values) : [];
+  const plain = parts.flatMap(([name, v]) => (typeof v === "string" || typeof v === "boolean" ? [[name, v]] : []));
+  return { fields: { kind: typeof kind === "string" ? kind : "", limit: Object.fromEntries(plain) } };
+}
 
-/**
- * asked leaves out what the chosen kind of instrument and rule of limit have no use for; of a limit
- * what is filled in stays to be seen.
- */
-export function asked(fields: readonly Field[], typed: Typed): readonly Field[] {
-  const kind = typed.values["kind"];
-  const limit = (typed.values["limit"] as Typed | undefined)?.values ?? {};
-  const fits = (f: Field) => {
-    const rules = ofRules[f.name];
-    const v = limit[f.name];
-    return rules === undefined || rules.includes(String(limit["rule"])) || (v !== undefined && v !== "" && v !== false);
-  };
+/** asked leaves out what the chosen kind of instrument and rule of limit have no use for. */
+export function asked(fields: readonly Field[], unused: readonly string[]): readonly Field[] {
   return fields
-    .filter((f) => kind === "gauge" || kind === "" || kind === undefined || !ofGauges.includes(f.name))
-    .map((f) => {
-      if (f.as === "group" && f.name === "limit") return { ...f, fields: f.fields.filter(fits) };
-      if (f.as === "group" && f.name === "range" && String(kind) in airModes)
-        return { ...f, fields: f.fields.filter((x) => x.name !== "mode") };
-      return f;
-    });
+    .filter((f) => !unused.includes(f.name))
+    .map((f) =>
+      f.as === "group" ? { ...f, fields: f.fields.filter((x) => !unused.includes(`${f.name}.${x.name}`)) } : f,
+    );
 }
 
 /**
- * settled gives the range of a pitot-static instrument that is new of its kind the mode that goes
- * with it.
+ * settled gives the range of an instrument that is new of its kind the mode that goes with it, if
+ * one does.
  */
-export function settled(facts: Doc, had: string): Doc {
-  const kind = asText(facts["kind"]);
-  const mode = airModes[kind];
-  return mode === undefined || kind === had ? facts : { ...facts, range: { ...asObject(facts["range"]), mode } };
+export function settled(facts: Doc, had: string, mode: string | undefined): Doc {
+  return mode === undefined || asText(facts["kind"]) === had
+    ? facts
+    : { ...facts, range: { ...asObject(facts["range"]), mode } };
 }
 
-const longestTag = 64;
-const longestText = 2000;
-const mostMonths = 240;
-
-/** unlikely finds what the calculation does not look at. */
-export function unlikely(facts: Doc): Wrong | undefined {
-  for (const f of itemForm) {
-    const v = facts[f.name];
-    const most = f.as === "texts" || f.name === "tag" ? longestTag : longestText;
-    if ((Array.isArray(v) ? v : [v ?? ""]).some((t) => asText(t).length > most))
-      return { path: f.name, error: w.long(f.label, most) };
-  }
-  const months = facts["interval_months"];
-  if (months !== undefined && months !== "" && !(Number(months) >= 1 && Number(months) <= mostMonths))
-    return { path: "interval_months", error: w.months(mostMonths) };
-  return undefined;
+/** beyond says which fact is beyond a bound of the record. */
+export function beyond(wrong: FactsOutput["wrong"]): Wrong | undefined {
+  if (!wrong) return undefined;
+  const { field: path, code, most } = wrong;
+  const label = itemForm.find((f) => f.name === path)?.label ?? path;
+  return { path, error: code === "months" ? w.months(most) : w.long(label, most) };
 }
 
 const rangeFields = ["low", "high", "unit", "mode"];
@@ -105,7 +66,7 @@ export async function untrue(
   particulars: Json | undefined,
   ask: typeof call = call,
 ): Promise<Wrong | undefined> {
-  const odd = unlikely(facts);
+  const odd = beyond((await ask("facts", { fields: facts })).wrong);
   if (odd) return odd;
   const kind = asText(facts["kind"]);
   if (kind === "gauge" && facts["limit"] === undefined) return { path: "limit", error: w.needsLimit };

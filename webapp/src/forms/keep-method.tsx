@@ -10,6 +10,16 @@ import { methodsWords as w } from "../words/methods";
 export const versionAfter = (method: RecordState | undefined) =>
   method ? (asNumber(value(method, "version")) ?? 1) + 1 : 1;
 
+/** commitMethod writes fields of a method, or of a new one, and gives its id. */
+export async function commitMethod(
+  method: RecordState | undefined,
+  set: { field: string; value: Json }[],
+): Promise<string> {
+  const { site = "", parent = "" } = method ?? {};
+  const made = await commit({ ...(method ? { record: method.id } : {}), kind: "method", site, parent, set });
+  return made.record.id;
+}
+
 /** keepMethod keeps a method's fields as its next version, or begins one; it tells what it did. */
 export async function keepMethod(method: RecordState | undefined, wanted: { [field: string]: Json }): Promise<string> {
   const set = Object.entries(wanted)
@@ -18,14 +28,8 @@ export async function keepMethod(method: RecordState | undefined, wanted: { [fie
   if (set.length === 0) return w.same;
   const version = versionAfter(method);
   set.push({ field: "version", value: version });
-  const made = await commit({
-    ...(method ? { record: method.id } : {}),
-    kind: "method",
-    site: method?.site ?? "",
-    parent: method?.parent ?? "",
-    set,
-  });
-  if (!method) navigate(`/office/method/${made.record.id}`);
+  const id = await commitMethod(method, set);
+  if (!method) navigate(`/office/method/${id}`);
   return w.kept(version);
 }
 

@@ -292,6 +292,7 @@ export class Link {
     let stuck = 0;
     let id = device.id;
     let most = piece;
+    let brought = false; // what a restored office lacks, once: its silence holds nothing up
     // The answer to a question put before the one before it was merged: the line and the device
     // work at the same time.
     let early: { place: Place; reply: Promise<SyncReply> } | undefined;
@@ -299,7 +300,10 @@ export class Link {
       id = (await store.meta("device"))?.id ?? id;
       const place: Place = { store: "", epoch: "", root: "", cursor: 0, scope: "", ...(await store.meta("link")) };
       const back = await store.meta("back");
-      if (back && back.at < back.to) await this.giveBack(id, place);
+      if (back && back.at < back.to && !brought) {
+        brought = true;
+        await this.giveBack(id, place);
+      }
       await store.offerMore(piece);
       const changes = await store.waiting(most, pieceSize);
       if (place.cursor === 0 && !this.state.whole && changes.length === 0) await this.first(id, place);
@@ -382,9 +386,15 @@ export class Link {
     }
   }
 
+  /** giveBack is for others: its failure at the office must not keep a person's own work here. */
   private async giveBack(device: string, place: Place): Promise<void> {
     const { giveBack } = await import("./back");
-    await giveBack((more, raw) => this.ask(device, place, [], more, raw));
+    try {
+      await giveBack((more, raw) => this.ask(device, place, [], more, raw));
+    } catch (e) {
+      if (!(e instanceof LinkError) || e.problem !== "server") throw e;
+      console.error(e);
+    }
   }
 
   private async ask(

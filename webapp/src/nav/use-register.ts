@@ -6,7 +6,7 @@ import type { Gauge, RegisterReply } from "../records/office";
 const pause = 250;
 
 /**
- * useRegister reads what a query of the register finds, a piece at a time: anew a moment after the
+ * useRegister reads what a query of the register finds, a piece at a time: again a moment after the
  * query changes, further with more.
  */
 export function useRegister(query: string) {

@@ -9,7 +9,7 @@ export type BenchProps = {
   act?: ComponentChildren;
   /** Ways to what is seldom wanted. */
   foot?: ComponentChildren;
-  /** The body takes what room is left, and may scroll. */
+  /** The body takes the space that is left, and may scroll. */
   roomy?: boolean;
   /** Of an answer that is typed: a name of its own, for the style and for tests. */
   name?: string;

@@ -11,6 +11,9 @@ export function isVerdict(v: unknown): v is Verdict {
   return typeof v === "string" && v in words.verdict;
 }
 
+/** isFailed says whether a verdict is a failure, under a condition or not. */
+export const isFailed = (v: unknown): boolean => v === "fail" || v === "conditional-fail";
+
 /**
  * MarkShape is the verdict's own shape with its pattern, for charts and lists; 24 × 24 around 0,0
  * scaled by size.

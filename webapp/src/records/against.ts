@@ -1,4 +1,6 @@
 import { call } from "../calc/calc";
+import { airBeside } from "./air";
+import type { Decimal, EntryInput } from "../wire/calculations.gen";
 import { asObject, type Json } from "../wire/records";
 
 type Doc = { [name: string]: Json };
@@ -8,25 +10,30 @@ export type Against = { level: "refuse" | "ask" | "stop"; code: string; message:
 
 type Valued = { step: string; of: string; value: string; unit: string };
 
+/** askedOf writes what the calculation entry is asked about a value. */
+export function askedOf(sheet: Doc, entries: Valued[], entry: Valued): EntryInput {
+  const plain = (e: Valued) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit });
+  const height = asObject(sheet["surroundings"])["height_m"];
+  const captures = entries
+    .filter((e) => e.of !== "trace" && !(e.step === entry.step && e.of === entry.of && e.of === "answer"))
+    .map(plain);
+  return {
+    method: asObject(sheet["method"]),
+    instrument: asObject(sheet["instrument"]),
+    captures,
+    entry: plain(entry) as EntryInput["entry"],
+    ...(height === undefined ? {} : { height_m: height as Decimal }),
+    ...airBeside(sheet["barometer"], sheet["surroundings"]),
+  };
+}
+
 /**
  * everyAgainst asks what speaks against a value that is about to be kept in a run; nothing where
  * that could not be worked out.
  */
 export async function everyAgainst(sheet: Doc, entries: Valued[], entry: Valued): Promise<Against[]> {
-  const plain = (e: Valued) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit });
-  const height = asObject(sheet["surroundings"])["height_m"];
   try {
-    const captures = entries
-      .filter((e) => e.of !== "trace" && !(e.step === entry.step && e.of === entry.of && e.of === "answer"))
-      .map(plain);
-    const doc = {
-      method: sheet["method"] ?? {},
-      instrument: sheet["instrument"] ?? {},
-      captures,
-      entry: plain(entry),
-      ...(height === undefined ? {} : { height_m: height }),
-    };
-    const found = asObject(await call("entry", doc))["findings"];
+    const found = asObject(await call("entry", askedOf(sheet, entries, entry)))["findings"];
     if (!Array.isArray(found)) return [];
     return found.map((f) => {
       const one = asObject(f) as Against;

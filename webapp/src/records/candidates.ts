@@ -1,6 +1,7 @@
 import { call } from "../calc/calc";
 import type { ChooseInput, ChooseOutput } from "../wire/calculations.gen";
-import { asObject, asText, type Json, list, object, type RecordState, text } from "../wire/records";
+import { asObject, asText, type Json, list, object, type RecordState, text, value } from "../wire/records";
+import { airBeside } from "./air";
 import { instrumentOf, keptOf } from "./item";
 import { definitionOf } from "./sheet";
 
@@ -26,6 +27,9 @@ export type Candidate = {
 /** What is wanted of a standard: the ratio of the limit to its expanded uncertainty. */
 export type Demand = { needed: number };
 
+/** What was found: the ranges, and whether a meter reads a signal here. */
+export type Found = { demand: Demand | undefined; meter: boolean; list: Candidate[] };
+
 /** What is chosen beside the standard: what reads a signal, or what measures the air. */
 export type Beside = "meter" | "barometer";
 
@@ -43,6 +47,7 @@ async function chooseFor(
     own: text(visit, "instrument"),
     today,
     ...(as ? { [as]: true } : {}),
+    ...(as === "barometer" ? airBeside({ [as]: true }, value(visit, "surroundings")) : {}),
     medium: asText(object(visit, "item")["medium"]),
     cautions: Array.isArray(codes) ? codes.map(asText) : [],
     standards: standards.map((s) => ({
@@ -67,11 +72,12 @@ export async function candidatesFor(
   standards: RecordState[],
   today: string,
   as?: Beside,
-): Promise<{ demand: Demand | undefined; list: Candidate[] }> {
+): Promise<Found> {
   const said = await call("choose", await chooseFor(visit, standards, today, as));
   const byId = new Map(standards.map((s) => [s.id, s]));
   return {
     demand: said.needed_ratio === undefined ? undefined : { needed: said.needed_ratio },
+    meter: said.meter === true,
     list: said.list.flatMap(({ standard: id, index, range, worst, objections, barred = false }) => {
       const standard = byId.get(id);
       return standard

@@ -1,3 +1,7 @@
+import type { FiguresInput } from "../wire/calculations.gen";
+import { readField } from "../wire/read";
+import { asNumber, type RecordState } from "../wire/records";
+import type { Result } from "./finding";
 import { showDecimal } from "../words/words";
 
 const digits = new Intl.NumberFormat("en", { maximumSignificantDigits: 6, useGrouping: false, notation: "standard" });
@@ -14,30 +18,20 @@ export function shown(n: number): string {
   return showDecimal(`${Number(mantissa)}e${power}`);
 }
 
-/** What a result may be rounded by. */
-export type Grain = {
-  expanded?: number | undefined;
-  limits?: (number | undefined)[];
-  resolution?: string | undefined;
-  size?: number | undefined;
-};
-
-/**
- * rounded takes off what a number's uncertainty (two figures of it), else the resolution (one
- * figure more) says nothing about, and what is only the noise of
- * calculating in binary, beside its limits. For showing only: the document keeps the whole number.
- */
-export function rounded(n: number, by: Grain): number {
-  const u = by.expanded ?? 0;
-  const places = by.resolution ? (by.resolution.split(".")[1] ?? "").length + 1 : undefined;
-  const digits = u > 0 ? 1 - Math.floor(Math.log10(u)) : places;
-  const limits = (by.limits ?? []).filter((l) => l !== undefined);
-  if (digits !== undefined) {
-    const step = 10 ** -digits;
-    const near = Math.round(n / step) * step || 0;
-    if (limits.every((l) => Math.sign(near - l) === Math.sign(n - l))) return near; // never on the other side of a limit, nor on it
-  }
-  return Math.abs(n) < Math.max(by.size ?? 0, ...limits.map(Math.abs)) * 1e-9 ? 0 : n;
+/** figuresAsked writes what is asked about the results of a finding, in the instrument's range. */
+export function figuresAsked(results: readonly Result[], visit: RecordState): FiguresInput {
+  const { range, resolution } = readField("visit", visit, "item");
+  const high = asNumber(range.high);
+  return {
+    results: results.map(({ value = 0, expanded, limit_low, limit_high, unit = "" }) => ({
+      value,
+      ...(expanded === undefined ? {} : { expanded }),
+      ...(limit_low === undefined ? {} : { limit_low }),
+      ...(limit_high === undefined ? {} : { limit_high }),
+      unit,
+    })),
+    instrument: { unit: range.unit, resolution, ...(high === undefined ? {} : { high }) },
+  };
 }
 
 /** allowed says between which limits a result may lie. */

@@ -1,5 +1,6 @@
 import { CalcError, call } from "../calc/calc";
 import { asText, object, type RecordState, text } from "../wire/records";
+import type { FittingInput } from "../wire/calculations.gen";
 import { askContested, contested } from "./contested";
 import { giveWords as w } from "../words/give";
 import { instrumentFor } from "./item";
@@ -18,15 +19,15 @@ export function kindOf(method: RecordState): string {
   return asText(object(method, "definition")["kind"]);
 }
 
-/** fitting lists the published methods that are for one of the kinds, or for any; by name. */
-export function fitting(methods: RecordState[], kinds: string[]): RecordState[] {
-  const any = kinds.some((k) => k === "");
-  return methods
-    .filter((m) => {
-      const kind = kindOf(m);
-      return kind !== "" && text(m, "status") !== "withdrawn" && (any || kind === "programme" || kinds.includes(kind));
-    })
-    .sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
+/** fittingAsked writes what is asked about methods for instruments of some kinds. */
+export const fittingAsked = (methods: RecordState[], kinds: string[]): FittingInput => ({
+  methods: methods.map((m) => ({ id: m.id, kind: kindOf(m), status: text(m, "status") })),
+  kinds,
+});
+
+/** named gives those methods of which the calculation fitting gave the ids, by name. */
+export function named(methods: RecordState[], ids: readonly string[] | undefined): RecordState[] {
+  return methods.filter((m) => ids?.includes(m.id)).sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
 }
 
 /** Layout lays a method out for an instrument, and throws a CalcError where that cannot be. */
@@ -43,6 +44,7 @@ export async function lookAt(
   read: (id: string) => Promise<RecordState | undefined>,
   told: (done: number) => void,
   layout: Layout = laidOut,
+  ask: typeof call = call,
 ): Promise<Looked> {
   const found: Looked = { take: [], have: 0, refused: [] };
   for (const [n, id] of ids.entries()) {
@@ -54,9 +56,8 @@ export async function lookAt(
     }
     const refuse = (why: string) => found.refused.push({ id, tag: text(it, "tag") || id.slice(0, 6), why });
     const kind = text(it, "kind");
-    const wants = kindOf(method);
-    if (kind !== "" && wants !== "programme" && kind !== wants) {
-      refuse(w.otherKind(kind, wants));
+    if ((await ask("fitting", fittingAsked([method], [kind]))).methods.length === 0) {
+      refuse(w.otherKind(kind, kindOf(method)));
       continue;
     }
     await askContested([it]);

@@ -1,8 +1,14 @@
 import { asNumber, asObject, asText, object, type RecordState, text, value } from "../wire/records";
 
+/** unitsOf gives what a visit's errors are in: the unit of the range, and that of a signal. */
+function unitsOf(visit: RecordState): string {
+  const item = object(visit, "item");
+  return [item["range"], item["output"]].map((r) => asText(asObject(r)["unit"])).join(" ");
+}
+
 /**
  * lastFound gives what an instrument showed too much at a point when it was last found, among its
- * visits; none where it never was, or was judged in another unit then.
+ * visits; none where it never was, or was judged in other units then.
  */
 export function lastFound(
   visits: readonly RecordState[],
@@ -10,12 +16,11 @@ export function lastFound(
   point: string,
   direction: string,
 ): { error: number; at: string } | undefined {
-  const unit = (v: RecordState) => asText(asObject(object(v, "item")["range"])["unit"]);
   const before = visits
     .filter(
       (v) => v.id !== visit.id && value(v, "signature") !== undefined && text(v, "started") < text(visit, "started"),
     )
-    .filter((v) => object(v, "summary")["as_found"] !== undefined && unit(v) === unit(visit))
+    .filter((v) => object(v, "summary")["as_found"] !== undefined && unitsOf(v) === unitsOf(visit))
     .sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1))[0];
   const points = asObject(object(before, "summary")["as_found"])["points"];
   if (!before || !Array.isArray(points)) return undefined;

@@ -22,10 +22,12 @@ export type Rule = { name: string; low: string; high: string; unit: string; when
 /** A programme as it is being written. */
 export type Draft = { name: string; text: string; rules: Rule[] };
 /**
- * An instrument or a standard that was chosen: how it is called, and what room plan is told of it.
+ * An instrument or a standard that was chosen: its name, and what the calculation plan takes of it.
  */
 export type Chosen = { name: string; facts: Doc };
-/** What a programme is held against while it is written: as typed, in its own unit, or chosen. */
+/**
+ * What a programme is checked against while it is written: as typed, in its own unit, or chosen.
+ */
 export type Facts = {
   low: string;
   high: string;
@@ -37,7 +39,7 @@ export type Facts = {
   instrument: Chosen | undefined;
   standard: Chosen | undefined;
 };
-/** What it was held against, in the programme's unit; NaN where nothing is known. */
+/** The limits that it was checked against, in the programme's unit; NaN where nothing is known. */
 export type Limits = { low: number; high: number; standardHigh: number; rate: number };
 export type Checked = {
   /** What was checked, as it was typed; of a list of steps their text. */
@@ -111,7 +113,7 @@ export function unitOf(text: string): { unit: string; mode: string } {
   return { unit: "", mode: "" };
 }
 
-/** factsOf writes what is held against, as room plan takes it; what is no number is left out. */
+/** factsOf writes the limits as the calculation plan takes them, without what is no number. */
 export function factsOf(f: Facts): Doc {
   const rate = readDecimal(f.maxRate);
   const low = readDecimal(f.low) ?? "0";
@@ -136,28 +138,6 @@ export function factsOf(f: Facts): Doc {
   };
 }
 
-/**
- * factsOfInstrument writes what an instrument bears, as room plan takes it, in the instrument's
- * unit.
- */
-export function factsOfInstrument(instrument: Doc): Doc {
-  const p = asObject(instrument["particulars"]);
-  const mode = instrument["mode"];
-  const own: Doc = { unit: instrument["unit"] ?? "", ...(mode === "gauge" || mode === "absolute" ? { mode } : {}) };
-  const range: Doc = { low: instrument["low"] ?? "", high: instrument["high"] ?? "", ...own };
-  for (const name of ["max_rate", "allows_vacuum"]) if (p[name] !== undefined) range[name] = p[name];
-  const weakest = asObject(p["weakest"]);
-  const stands = weakest["pressure"] ?? weakest["high"];
-  return {
-    instrument: range,
-    ...(stands === undefined
-      ? {}
-      : { weakest: { pressure: stands, part: asText(weakest["part"]) || w.weakestPartUnnamed, ...own } }),
-    ...(p["relief"] === undefined ? {} : { relief: { pressure: p["relief"], ...own } }),
-    ...(p["volume_m3"] === undefined ? {} : { volume_m3: p["volume_m3"] }),
-  };
-}
-
 function limitsOf({ instrument, standard }: NonNullable<PlanOutput["limits"]>): Limits {
   const rates = [instrument, standard].flatMap((r) => asNumber(r?.max_rate) ?? []);
   return {
@@ -179,13 +159,16 @@ function glanceOf(r: PlanOutput): Glance {
   };
 }
 
-/** glance asks room plan for what it finds in a text, and for nothing that takes long to read. */
+/**
+ * glance asks the calculation plan for what it finds in a text, and for nothing that takes long to
+ * read.
+ */
 export const glance = async (programme: string, facts: Facts): Promise<Glance> =>
   glanceOf(await call("plan", { programme, only: "findings", ...factsOf(facts) }));
 
 /**
- * check asks room plan about a text or about steps. Refuses: CalcError for steps that no text can
- * say.
+ * check asks the calculation plan about a text or about steps. Refuses: CalcError for steps that no
+ * text can say.
  */
 export async function check(programme: string | Doc[], facts: Facts): Promise<Checked> {
   const r = await call("plan", { programme, ...factsOf(facts) });

@@ -1,7 +1,8 @@
 import { call } from "../calc/calc";
 import { blob, StoreError } from "../store/store";
 import { readValue } from "../wire/read";
-import { asObject, asText, type Json, object, type RecordState } from "../wire/records";
+import { asObject, type Json, object, type RecordState } from "../wire/records";
+import { airBeside } from "./air";
 import { findingOf } from "./finding";
 import { instrumentOf } from "./item";
 import { type Entry, rulesOf } from "./rules";
@@ -81,15 +82,13 @@ export async function expand(
 ): Promise<Doc> {
   const method = definitionOf(visit);
   const held = readValue("definition", method).kind === "programme" && readValue("range", standard).unit !== "";
-  const air = asText(object(visit, "surroundings")["pressure_hpa"]);
-  const beside = object(visit, "barometer")["id"] !== undefined && air !== "";
   return asObject(
     await call("expand", {
       method,
       instrument: await instrumentOf(visit),
       label,
       ...(held ? { standard } : {}),
-      ...(beside ? { air_hpa: air } : {}),
+      ...airBeside(object(visit, "barometer"), object(visit, "surroundings")),
     }),
   );
 }

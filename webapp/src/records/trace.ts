@@ -51,7 +51,7 @@ const largestPiece = 16 << 20;
 
 const other = () => new TypeError("the calculation answered another question");
 
-/** Ask is the room with bytes beside its document; tests give their own. */
+/** Ask calls the calculation that takes bytes beside its document; tests give their own. */
 export type Ask = (doc: Doc, bytes: ArrayBuffer, signal?: AbortSignal) => Promise<TraceOutput>;
 const worker: Ask = (doc, bytes, signal) => callBytes("trace", doc, bytes, signal);
 
@@ -112,7 +112,7 @@ function add(to: Samples, v: TraceSamples): void {
 /**
  * read takes a whole record piece by piece, in the worker, so that the page stays free.
  *
- * Takes: the file, the reading that a person has confirmed, who is told how far it is (0 to 1).
+ * Takes: the file, the reading that a person has confirmed, who hears how far it is (0 to 1).
  * Refuses: CalcError; AbortError.
  */
 export async function read(

@@ -59,8 +59,10 @@ export async function inUnit(value: string, from: string, to: string): Promise<s
   return plainly(turned ?? Number.NaN);
 }
 
-/** plainly writes a number as a decimal text, never with an exponent. */
-function plainly(x: number): string {
-  const s = String(Number(x.toPrecision(12)));
-  return s.includes("e") ? x.toFixed(Math.min(20, 12 - Math.floor(Math.log10(Math.abs(x))))).replace(/0+$/, "") : s;
+/** plainly writes a number as a decimal text of so many digits, never with an exponent. */
+export function plainly(x: number, digits = 12): string {
+  const rounded = Number(x.toPrecision(digits));
+  const s = String(rounded);
+  if (!s.includes("e")) return s;
+  return rounded.toFixed(Math.min(20, digits - Math.floor(Math.log10(Math.abs(x))))).replace(/0+$/, "");
 }

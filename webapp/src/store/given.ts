@@ -54,6 +54,30 @@ export async function givenFrom(
   return undefined;
 }
 
+/** givenWith names what was given that has one of some changes. */
+export async function givenWith(b: IDBPDatabase<Schema>, ids: string[]): Promise<number[]> {
+  const found: number[] = [];
+  for (const n of await b.getAllKeys("given")) {
+    const one = await b.get("given", n);
+    const text = one && (await unpacked(one));
+    if (text !== undefined && ids.some((id) => text.includes(`"id":"${id}"`))) found.push(n);
+  }
+  return found;
+}
+
+/** dropSome drops some of what was given. */
+export async function dropSome(tx: Writing, list: number[]): Promise<void> {
+  const meta = tx.objectStore("meta");
+  let all = ((await meta.get("given")) as Meta["given"]) ?? 0;
+  for (const n of list) {
+    const one = await tx.objectStore("given").get(n);
+    if (!one) continue;
+    all -= size(one);
+    await tx.objectStore("given").delete(n);
+  }
+  await meta.put(all, "given");
+}
+
 /** dropGiven drops what was brought back, or all of it. */
 export async function dropGiven(tx: Writing, every: boolean): Promise<void> {
   const meta = tx.objectStore("meta");

@@ -90,3 +90,10 @@ export function puts(
 export function unlist(tx: Writing, state: RecordState): Promise<unknown>[] {
   return state.kind === "instrument" ? [tx.objectStore("register").delete([entryOf(state).order, state.id])] : [];
 }
+
+/** forked notes when this device took another id, and which one it had. */
+export async function forked(tx: Writing, was: string): Promise<void> {
+  await tx.objectStore("meta").delete("heard");
+  await tx.objectStore("meta").put(new Date().toISOString(), "forked");
+  await tx.objectStore("meta").put(was, "was");
+}

@@ -1,3 +1,4 @@
+import { isOverdue } from "../wire/records";
 import type { Entry } from "./shelf";
 
 /** What a search looks at of an entry of the register. */
@@ -13,7 +14,7 @@ export type Fit = 0 | 1 | 2;
 const oneSlip = 4;
 const twoSlips = 8;
 
-/** plain writes a text in small letters without accents; marks between words become spaces. */
+/** plain writes a text in small letters without accents, with every kind of dash as a hyphen. */
 export function plain(text: string): string {
   return text
     .normalize("NFKD")
@@ -72,7 +73,7 @@ export function matcher(
     .map((word) => ({ word, short: packed(word), near: near(word) }));
   const whole = wanted.length > 1 ? packed(wanted.map((x) => x.word).join("")) : "";
   return (entry) => {
-    if (late && !((entry.due ?? "") !== "" && (entry.due ?? "") < today && (entry.status ?? "") === "")) return 0;
+    if (late && !isOverdue(entry.due ?? "", today, (entry.status ?? "") === "")) return 0;
     const short = entry.packed ?? "";
     if (whole !== "" && short.includes(whole)) return 2;
     let fit: Fit = 2;

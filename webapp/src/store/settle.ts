@@ -1,5 +1,7 @@
 import type { Change, FieldState, Head, Json, RecordState } from "../wire/records";
 
+import { erasedIn, left } from "./erase";
+
 type Order = {
   records: { id: string; fields: { [name: string]: { heads: string[]; replaced: string[] } } }[];
   count: number;
@@ -70,7 +72,7 @@ export async function settle(
     return { id: r.id, kind: r.kind, site: r.site, parent: r.parent, fields };
   });
   const order = (await calc("sync/settle", { records, changes: skeletons })) as unknown as Order;
-  const merged = order.records.map((o) => {
+  const whole = order.records.map((o) => {
     const c = first.get(o.id) as Change;
     const all: { [name: string]: FieldState } = { ...before.get(o.id)?.fields };
     for (const [name, field] of Object.entries(o.fields)) {
@@ -83,5 +85,22 @@ export async function settle(
     const fields = Object.fromEntries(Object.entries(all).sort((a, b) => (a[0] < b[0] ? -1 : 1)));
     return { id: o.id, kind: c.kind, site: c.site, parent: c.parent, fields };
   });
+  const merged: RecordState[] = [];
+  for (const state of whole) merged.push(await withoutErased(calc, state));
   return { records: merged, count: order.count };
+}
+
+/** withoutErased gives a record without what it says was erased of its changes. */
+async function withoutErased(calc: Calc, state: RecordState): Promise<RecordState> {
+  const erased = erasedIn(state);
+  if (erased.length === 0) return state;
+  const of = new Set(erased.map((e) => e.change));
+  const fields = { ...state.fields };
+  for (const [name, field] of Object.entries(state.fields)) {
+    if (!field.heads.some((h) => of.has(h.change))) continue;
+    const values = field.heads.map((h) => ({ field: name, change: h.change, value: h.value }));
+    const kept = await left(calc, erased, values);
+    fields[name] = { ...field, heads: field.heads.map((h, i) => ({ ...h, value: kept[i] ?? null })) };
+  }
+  return { ...state, fields };
 }

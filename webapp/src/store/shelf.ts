@@ -7,6 +7,7 @@ import {
   mayBeBack,
   outOfService,
   type RecordState,
+  signOf,
   text,
   value,
 } from "../wire/records";
@@ -46,10 +47,11 @@ export function entryOf(state: RecordState): Entry {
   const range = asObject(value(state, "range"));
   const [low, high, unit] = ["low", "high", "unit"].map((f) => asText(range[f]));
   const names = list(state, "aliases").map(asText);
-  const sends = value(state, "output") ? "transmitter" : "";
   const kind = text(state, "kind");
   const words = plain(
-    [...searched.map((f) => text(state, f)), kind.replaceAll("-", " "), sends, ...names, low, high, unit].join(" "),
+    [...searched.map((f) => text(state, f)), kind.replaceAll("-", " "), signOf(state), ...names, low, high, unit].join(
+      " ",
+    ),
   );
   const status = outOfService(state) ? text(state, "status") : "";
   return {
@@ -63,7 +65,7 @@ export function entryOf(state: RecordState): Entry {
     range: value(state, "range") ?? null,
     status,
     due: text(state, "due").slice(0, 10),
-    kind: sends || kind,
+    kind: signOf(state),
     words,
     packed: [tag, serial, ...names, `${low}${high}${unit}`].map(packed).join(" "),
   };

@@ -4,8 +4,9 @@ import type { Place, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState } from "../wire/records";
 import { hex } from "./bytes";
 import { type Calc, settle } from "./settle";
-import { dropPiece, first, puts, relist, shelve, unlist } from "./rows";
+import { dropPiece, first, forked, puts, relist, shelve, unlist } from "./rows";
 import type { Device, Given, Meta, Row, Schema, StoreName, Writing } from "./schema";
+import { eraseHere, erasedHere } from "./erase";
 import { dropGiven, givenFrom, lastGiven, packed, putGiven, type Said } from "./given";
 import { answer, arrived, authored, listed, offerNext, type Queue, queued, sign, unsentText } from "./outbox";
 import { alone, locked } from "./alone";
@@ -276,8 +277,9 @@ export function receive(
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
       const given = await pressing;
+      const gone = await erasedHere(b, calc, changes);
       const done = await write(
-        ["changes", "outbox", "records", "register", "meta", "given"],
+        ["changes", "outbox", "records", "register", "photos", "meta", "given"],
         async (tx) => {
           if (!locked()) {
             const now = await Promise.all(ids.map((id) => tx.objectStore("records").get(id)));
@@ -302,6 +304,7 @@ export function receive(
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
           if (given) await putGiven(tx, { ...given, store: link.store });
+          await eraseHere(tx, gone);
           await Promise.all(written);
           return true;
         },
@@ -336,12 +339,6 @@ export function fork(): Promise<void> {
       await forked(tx, device.id);
     }),
   );
-}
-
-async function forked(tx: Writing, was: string): Promise<void> {
-  await tx.objectStore("meta").delete("heard");
-  await tx.objectStore("meta").put(new Date().toISOString(), "forked");
-  await tx.objectStore("meta").put(was, "was");
 }
 
 /**

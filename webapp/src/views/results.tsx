@@ -1,35 +1,31 @@
 import { isVerdict, Mark } from "../parts/mark";
-import { readField } from "../wire/read";
-import { asNumber, type RecordState } from "../wire/records";
+import { useCalc } from "../nav/use-calc";
+import type { FiguresOutput } from "../wire/calculations.gen";
+import type { RecordState } from "../wire/records";
 import { visitWords } from "../words/visit";
+import { showDecimal } from "../words/words";
 import { type Result, resultsOf } from "../records/finding";
-import { allowed, rounded, shown } from "../records/figures";
+import { allowed, figuresAsked } from "../records/figures";
 import type { Finding } from "./kinds/kind";
 import { useOwn } from "./kinds";
 
 const w = visitWords.result;
 
-/**
- * figureOf writes a result with its uncertainty and its unit; one in the instrument's own unit has
- * no more figures than can be read, and one.
- */
-function figureOf(r: Result, visit: RecordState): string {
-  const { condition = "", expanded, unit = "" } = r;
+/** figureOf writes a result with its uncertainty and its unit, as the calculation rounded them. */
+function figureOf({ condition = "", unit = "" }: Result, figure: FiguresOutput["results"][number] | undefined): string {
   if (condition !== "") return condition; // as the calculation says its reasons
-  const item = readField("visit", visit, "item");
-  const own = item.range.unit === unit;
-  const resolution = own ? item.resolution : "";
-  const size = own ? Math.abs(asNumber(item.range.high) ?? 0) : 0;
-  const value = rounded(r.value ?? 0, { expanded, limits: [r.limit_low, r.limit_high], resolution, size });
-  return `${shown(value)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${shown(expanded)}`} ${unit}`;
+  if (figure === undefined) return "";
+  const { value, expanded } = figure;
+  return `${showDecimal(value)}${expanded === undefined ? "" : `\u00a0\u00b1\u00a0${showDecimal(expanded)}`} ${unit}`;
 }
 
 /**
- * Results is the table of a finding's results: each figure, what it is held against, its
+ * Results is the table of a finding's results: each figure, its limit, its
  * uncertainty and its verdict.
  */
 export function Results({ visit, finding }: { visit: RecordState; finding: Finding }) {
   const rows = resultsOf(finding);
+  const figures = useCalc("figures", rows.length > 0 ? figuresAsked(rows, visit) : undefined);
   if (rows.length === 0) return null;
   const uncertain = rows.some((r) => r.expanded !== undefined);
   const sources = [...new Set(rows.map((r) => r.source ?? "").filter((t) => t !== ""))];
@@ -56,7 +52,7 @@ export function Results({ visit, finding }: { visit: RecordState; finding: Findi
                   {r.reason ? <span class="quiet small">{` ${r.reason}`}</span> : null}
                 </td>
                 <td class="number">
-                  {figureOf(r, visit)}
+                  {figureOf(r, figures?.results[i])}
                   <span class="quiet small">{allowed(r.limit_low, r.limit_high)}</span>
                 </td>
                 <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>

@@ -5,7 +5,7 @@ import { readTag } from "../scan/tag";
 import { navigate } from "../nav/route";
 import { scanWords as w } from "../words/scan";
 
-/** Scanner shows the camera until one of our codes is read; other codes are told, not followed. */
+/** Scanner shows the camera until one of our codes is read; other codes are named, not followed. */
 export function Scanner({ onEnd }: { onEnd: () => void }) {
   const video = useRef<HTMLVideoElement>(null);
   const camera = useRef<Camera | undefined>(undefined);

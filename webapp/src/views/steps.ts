@@ -22,8 +22,8 @@ export type Course = {
 type Doc = { [name: string]: Json };
 
 /**
- * recordOf writes what room follow is asked about a run of a programme: nothing but what was
- * recorded.
+ * recordOf writes what the calculation follow is asked about a run of a programme: nothing but what
+ * was recorded.
  */
 export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
   const unitSaid = asText(definition["unit"]) || unit;
@@ -55,7 +55,7 @@ export const loggedOf = (run: RecordState): Datum[] => effective(run).filter((e)
 
 type Asked = Omit<Course, "kept">;
 
-/** courseOf reads the reply of room follow. */
+/** courseOf reads the reply of the calculation follow. */
 export function courseOf(reply: Json): Asked {
   const r = asObject(reply);
   const list = (name: string) => (Array.isArray(r[name]) ? r[name].map(asObject) : []);

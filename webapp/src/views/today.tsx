@@ -1,7 +1,7 @@
 import { call } from "../calc/calc";
 import type { BegunOutput, BringOutput } from "../wire/calculations.gen";
 import { Cover } from "../parts/cover";
-import { isVerdict, Mark } from "../parts/mark";
+import { isFailed, isVerdict, Mark } from "../parts/mark";
 import { byKind, byParent, record } from "../store/store";
 import { asObject, asText, list, object, type RecordState, text, value } from "../wire/records";
 import { instrumentFor } from "../records/item";
@@ -112,8 +112,11 @@ export function Bring({ details, tags }: { details: Details; tags: ReadonlyMap<s
   const { bring, standards } = details;
   if (!bring || bring.stops.length === 0) return null;
   const sum = (pick: "connections" | "media") => [...new Set(bring.areas.flatMap((a) => a[pick].map((x) => x.name)))];
-  const unserved = bring.unserved.filter((u) => !u.meter).map((u) => tags.get(u.stop) ?? u.stop);
-  const signals = bring.unserved.filter((u) => u.meter).map((u) => tags.get(u.stop) ?? u.stop);
+  const named = (which: (u: BringOutput["unserved"][number]) => boolean) =>
+    bring.unserved.filter(which).map((u) => tags.get(u.stop) ?? u.stop);
+  const unserved = named((u) => !u.meter && !u.barometer);
+  const signals = named((u) => u.meter === true);
+  const airs = named((u) => u.barometer === true);
   return (
     <details class="bring">
       <summary>
@@ -129,6 +132,7 @@ export function Bring({ details, tags }: { details: Details; tags: ReadonlyMap<s
         ))}
         {unserved.length > 0 ? <li class="attention">{w.unserved(unserved.join(", "))}</li> : null}
         {signals.length > 0 ? <li class="attention">{w.unread(signals.join(", "))}</li> : null}
+        {airs.length > 0 ? <li class="attention">{w.noAir(airs.join(", "))}</li> : null}
         {sum("connections").length > 0 ? <li>{w.connections(sum("connections").join(", "))}</li> : null}
         {sum("media").length > 0 ? <li>{w.media(sum("media").join(", "))}</li> : null}
         {bring.areas.some((a) => a.oxygen) ? <li class="attention">{w.oxygen}</li> : null}
@@ -143,7 +147,7 @@ export type Line = { tag: string; stop: Stop; where: Where | undefined; untested
 /** Summary is the day at a glance: what was done, what failed, what is left and why, what is unsent. */
 export function Summary({ lines, onClose }: { lines: readonly Line[]; onClose: () => void }) {
   const done = lines.filter((l) => l.stop.state === "done" && l.untested === "");
-  const failed = done.filter((l) => l.stop.verdict === "fail" || l.stop.verdict === "conditional-fail");
+  const failed = done.filter((l) => isFailed(l.stop.verdict));
   const untested = lines.filter((l) => l.untested !== "");
   const back = lines.filter((l) => l.where?.at === "returned");
   const going = lines.filter((l) => l.stop.state === "going" && l.untested === "" && l.where?.at !== "returned");

@@ -290,6 +290,7 @@ export type BringOutput = {
   }[];
   unknown: number;
   unserved: {
+    barometer?: boolean;
     meter?: boolean;
     stop: string;
   }[];
@@ -512,6 +513,7 @@ export type ChangesOutput = {
 };
 
 export type ChooseInput = {
+  air_hpa?: Decimal;
   barometer?: boolean;
   cautions?: string[];
   instrument: { [name: string]: Json };
@@ -554,6 +556,7 @@ export type ChooseOutput = {
       ratio: number;
     };
   }[];
+  meter?: boolean;
   needed_ratio?: number;
 };
 
@@ -644,6 +647,16 @@ export type DriftOutput = {
   }[];
 };
 
+export type DueInput = {
+  from: string;
+  months: number;
+};
+
+export type DueOutput = {
+  calc: string;
+  due: string;
+};
+
 export type DwellInput = {
   factor?: Decimal;
   interval_s: Decimal;
@@ -692,6 +705,7 @@ export type EnergyOutput = {
 };
 
 export type EntryInput = {
+  air_hpa?: Decimal;
   captures: {
     at?: string;
     of: string;
@@ -2553,6 +2567,45 @@ export type ExpandSwitch = {
   };
 };
 
+export type FactsInput = {
+  fields: { [name: string]: Json };
+};
+
+export type FactsOutput = {
+  calc: string;
+  mode?: "absolute" | "differential";
+  unused: string[];
+  wrong?: {
+    code: "long" | "months";
+    field: string;
+    most: number;
+  };
+};
+
+export type FiguresInput = {
+  instrument?: {
+    high?: Decimal;
+    resolution?: string;
+    unit?: string;
+  };
+  results: {
+    expanded?: Decimal;
+    limit_high?: Decimal;
+    limit_low?: Decimal;
+    size?: Decimal;
+    unit?: string;
+    value: Decimal;
+  }[];
+};
+
+export type FiguresOutput = {
+  calc: string;
+  results: {
+    expanded?: string;
+    value: string;
+  }[];
+};
+
 export type FillInput = {
   from_pa: Decimal;
   ratio_of_heats?: Decimal;
@@ -2569,6 +2622,20 @@ export type FillOutput = {
     field: string;
     message: string;
   }[];
+};
+
+export type FittingInput = {
+  kinds: string[];
+  methods: {
+    id: string;
+    kind?: string;
+    status?: string;
+  }[];
+};
+
+export type FittingOutput = {
+  calc: string;
+  methods: string[];
 };
 
 export type FluidInput = {
@@ -3023,6 +3090,28 @@ export type ItemInput = {
 };
 
 export type ItemOutput = {
+  bears: {
+    instrument: {
+      allows_vacuum?: Json;
+      high: string;
+      low: string;
+      max_rate?: Json;
+      mode?: "gauge" | "absolute";
+      unit: string;
+    };
+    relief?: {
+      mode?: "gauge" | "absolute";
+      pressure: Json;
+      unit: string;
+    };
+    volume_m3?: Json;
+    weakest?: {
+      mode?: "gauge" | "absolute";
+      part: string;
+      pressure: Json;
+      unit: string;
+    };
+  };
   calc: string;
   instrument: { [name: string]: Json };
   item: { [name: string]: Json };
@@ -3379,6 +3468,11 @@ export type PastOutput = {
       point: string;
     }[];
   }[];
+  shares: {
+    fraction: number;
+    started: string;
+    verdict: string;
+  }[];
 };
 
 export type PitotStaticLeakInput = {
@@ -3604,6 +3698,23 @@ export type PointsOutput = {
   }[];
 };
 
+export type PreviewInput = {
+  instrument: { [name: string]: Json };
+  label?: "as found" | "as left" | "repeat";
+  method: { [name: string]: Json };
+};
+
+export type PreviewOutput = {
+  as_found_once?: boolean;
+  bypasses?: boolean;
+  calc: string;
+  duration_s: number;
+  minutes: number;
+  readings: number;
+  screens: number;
+  steps: { [name: string]: Json }[];
+};
+
 export type ProfileInput = {
   field_pa?: Decimal;
   from: {
@@ -3670,6 +3781,112 @@ export type QuantileOutput = {
   value: number;
 };
 
+export type RehearseInput = {
+  max_rate?: Decimal;
+  programme: string | RehearseStep[];
+  seed: number;
+};
+
+export type RehearseOutput = {
+  branches: {
+    line: number;
+    reason: string;
+    step: string;
+    taken: "then" | "else" | "on" | "again" | "met";
+  }[];
+  calc: string;
+  finished: boolean;
+  p: number[];
+  rows: {
+    do: "exercise" | "vent" | "set" | "ramp" | "hold" | "settle" | "read" | "ask" | "note";
+    id: string;
+    line: number;
+    name?: string;
+    target?: string;
+    text?: string;
+    unit?: string;
+    value?: string;
+  }[];
+  stop?: string;
+  t: number[];
+};
+
+export type RehearseStep = {
+  do: "unit";
+  line?: number;
+  mode?: "gauge" | "absolute";
+  unit: string;
+} | {
+  do: "set";
+  line?: number;
+  rate?: Decimal;
+  target: Decimal;
+} | {
+  do: "ramp";
+  else?: RehearseStep[];
+  line?: number;
+  rate: Decimal;
+  target: Decimal;
+  until: "contact" | "drop";
+} | {
+  do: "hold";
+  line?: number;
+  seconds: Decimal;
+} | {
+  at_most: Decimal;
+  do: "settle";
+  else?: RehearseStep[];
+  line?: number;
+  seconds: Decimal;
+  within: Decimal;
+} | {
+  count?: number;
+  do: "read";
+  from: "gauge" | "standard" | "thermometer" | "barometer";
+  line?: number;
+  name: string;
+} | {
+  as: "number" | "yes" | "text" | "photo";
+  do: "ask";
+  line?: number;
+  name?: string;
+  text: string;
+} | {
+  count: number;
+  do: "exercise";
+  line?: number;
+  target: Decimal;
+} | {
+  do: "vent";
+  line?: number;
+} | {
+  count: number;
+  do: "repeat";
+  line?: number;
+  steps: RehearseStep[];
+} | {
+  count?: number;
+  do: "repeat";
+  else?: RehearseStep[];
+  line?: number;
+  steps: RehearseStep[];
+  when: string;
+} | {
+  do: "if";
+  else?: RehearseStep[];
+  line?: number;
+  steps: RehearseStep[];
+  when: string;
+} | {
+  do: "note";
+  line?: number;
+  text: string;
+} | {
+  do: "stop";
+  line?: number;
+  text: string;
+};
+
 export type ReverseBefore = {
   condition?: "good" | "dirty" | "damaged";
   identity?: "same" | "register" | "exchanged" | "wrong";
@@ -3724,6 +3941,7 @@ export type ReverseOutput = {
 };
 
 export type ReverseSheet = {
+  barometer?: ReverseStandard;
   before?: ReverseBefore;
   captures: {
     at?: string;
@@ -3782,6 +4000,7 @@ export type ReverseSheet = {
     temperature_coefficient_percent_per_k?: Decimal;
     unit: string;
   };
+  meter?: ReverseStandard;
   method: {
     cycles?: Decimal;
     decision?: {
@@ -3893,6 +4112,53 @@ export type RiskOutput = {
   calc: string;
   false_accept: number;
   false_reject: number;
+};
+
+export type RoundInput = {
+  round: {
+    date?: string;
+    id?: string;
+    person?: string;
+    stops?: string[];
+    taken_back?: boolean;
+    title?: string;
+  };
+  rounds?: {
+    date?: string;
+    id?: string;
+    person?: string;
+    stops?: string[];
+    taken_back?: boolean;
+    title?: string;
+  }[];
+  sites?: string[];
+  stops: {
+    contested?: string[];
+    due?: string;
+    id: string;
+    method?: boolean;
+    site?: string;
+    status?: string;
+  }[];
+};
+
+export type RoundOutput = {
+  calc: string;
+  stops: {
+    id: string;
+    warnings: {
+      code: "elsewhere" | "early" | "contested" | "service" | "site";
+      date?: string;
+      fields?: string;
+      status?: string;
+      title?: string;
+    }[];
+  }[];
+  wrong: {
+    code: "missing" | "long" | "many" | "methods";
+    field: "date" | "person" | "title" | "stops";
+    most?: number;
+  }[];
 };
 
 export type ServesAir = {
@@ -4103,6 +4369,7 @@ export type ServesBurst = {
 };
 
 export type ServesGauge = {
+  air_hpa?: Decimal;
   barometer?: boolean;
   instrument: {
     high: Decimal;
@@ -4758,7 +5025,6 @@ export type UsesInput = {
   most: number;
   range: { [name: string]: Json };
   uses: {
-    meter?: boolean;
     standard?: Json;
     unread?: boolean;
     years_since?: string;
@@ -4771,7 +5037,6 @@ export type UsesOutput = {
   pieces: {
     after: { [name: string]: Json };
     before: { [name: string]: Json };
-    meter?: boolean;
     unit: string;
     uses: number[];
   }[];
@@ -4973,12 +5238,16 @@ export type Calculations = {
   choose: { input: ChooseInput; output: ChooseOutput };
   conformity: { input: ConformityInput; output: ConformityOutput };
   drift: { input: DriftInput; output: DriftOutput };
+  due: { input: DueInput; output: DueOutput };
   dwell: { input: DwellInput; output: DwellOutput };
   energy: { input: EnergyInput; output: EnergyOutput };
   entry: { input: EntryInput; output: EntryOutput };
   evaluate: { input: EvaluateInput; output: EvaluateOutput };
   expand: { input: ExpandInput; output: ExpandOutput };
+  facts: { input: FactsInput; output: FactsOutput };
+  figures: { input: FiguresInput; output: FiguresOutput };
   fill: { input: FillInput; output: FillOutput };
+  fitting: { input: FittingInput; output: FittingOutput };
   fluid: { input: FluidInput; output: FluidOutput };
   follow: { input: FollowInput; output: FollowOutput };
   gauge: { input: GaugeInput; output: GaugeOutput };
@@ -4999,10 +5268,13 @@ export type Calculations = {
   place: { input: PlaceInput; output: PlaceOutput };
   plan: { input: PlanInput; output: PlanOutput };
   points: { input: PointsInput; output: PointsOutput };
+  preview: { input: PreviewInput; output: PreviewOutput };
   profile: { input: ProfileInput; output: ProfileOutput };
   quantile: { input: QuantileInput; output: QuantileOutput };
+  rehearse: { input: RehearseInput; output: RehearseOutput };
   reverse: { input: ReverseInput; output: ReverseOutput };
   risk: { input: RiskInput; output: RiskOutput };
+  round: { input: RoundInput; output: RoundOutput };
   serves: { input: ServesInput; output: ServesOutput };
   settle: { input: SettleInput; output: SettleOutput };
   standard: { input: StandardInput; output: StandardOutput };

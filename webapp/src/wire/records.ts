@@ -101,6 +101,14 @@ export function many(record: RecordState | undefined, name: string): [string, Js
 /** stampOf gives the stamp of a field's latest value, "" where there is none. */
 export const stampOf = (record: RecordState, field: string): string => record.fields[field]?.heads[0]?.stamp ?? "";
 
+/** isOverdue says whether what is due on a day is late; nothing is that is not in service. */
+export const isOverdue = (due: string, today: string, inService = true): boolean =>
+  inService && due !== "" && due.slice(0, 10) < today;
+
+/** signOf gives the kind of an instrument as its sign shows it: with a signal, a transmitter. */
+export const signOf = (instrument: RecordState | undefined): string =>
+  value(instrument, "output") ? "transmitter" : text(instrument, "kind");
+
 /** outOfService says whether a record of an instrument or a standard is marked as anything but in service. */
 export const outOfService = (record: RecordState): boolean =>
   text(record, "status") !== "" && text(record, "status") !== "in service";

@@ -17,7 +17,7 @@ export const cautionWords = {
       "Aircraft system: follow the maintenance manual, its rate limits and its release to service. This sheet replaces none of it.",
     vacuum: "Below atmosphere: check that the instrument and the vessel bear it.",
     asphyxiation:
-      "This gas pushes out the air of a closed room and gives no warning: air the room, measure its oxygen, and lead the vent outdoors.",
+      "This gas displaces the air in a closed room and can suffocate without warning: ventilate, measure the oxygen, and lead the vent outdoors.",
     hot: "Hot parts or medium: let them cool or protect yourself.",
   } as Record<string, string>,
 };

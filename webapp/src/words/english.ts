@@ -100,6 +100,7 @@ export const english = {
       hot: ["HOT", "hot"],
       stored_energy: ["GAS", "compressed gas, stored energy"],
       flight: ["FLT", "flight safety"],
+      asphyxiation: ["AIR", "displaces air, suffocation"],
     } as Record<string, [string, string]>,
     open: "to do",
     going: "begun",
@@ -114,7 +115,7 @@ export const english = {
     title: "Find",
     label: "Tag, serial, range, area or words",
     overdue: "overdue",
-    near: (n: number) => `Nothing is written so. Close to it: ${n}`,
+    near: (n: number) => `No exact match. Close to it: ${n}`,
     kinds: {
       gauge: "gauge",
       transmitter: "transmitter",

@@ -30,6 +30,7 @@ export const eventsWords = {
     backup: "backup taken",
     backup_restored: "backup brought back",
     photo_erased: "photo erased",
+    values_erased: "personal values erased",
     letterhead: "letterhead changed",
     quarantine_taken: "taken in from what was set aside",
     quarantine_rejected: "rejected of what was set aside",

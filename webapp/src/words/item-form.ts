@@ -124,14 +124,14 @@ export const itemForm: readonly Field[] = [
   text("place", "Place"),
   {
     name: "setting",
-    label: "Stands",
+    label: "Location",
     as: "choice",
     usual: "",
     options: [
-      ["indoors", "in a room, a pit or under a roof"],
-      ["outdoors", "in the open"],
+      ["indoors", "indoors, in a pit or under a roof"],
+      ["outdoors", "outdoors"],
     ],
-    hint: "Of a gas that pushes out the air it is asked how the room is aired, unless it stands in the open.",
+    hint: "For a gas that displaces air, the visit asks about ventilation unless this is outdoors.",
   },
   { name: "interval_months", label: "Tested every", as: "whole", unit: "months" },
   { name: "due", label: "Due", as: "date" },

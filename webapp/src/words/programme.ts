@@ -16,7 +16,7 @@ export const programmeWords = {
   text: "Steps as text",
   list: "Steps as a list",
   listNone: "The list comes back when every line of the text is a step.",
-  textHint: "One step to a line. Comments begin with #; editing the list writes the text anew and leaves them out.",
+  textHint: "One step to a line. Comments begin with #; editing the list rewrites the text and leaves them out.",
   examples:
     "set 5 at 0.5/s · hold 60 s · read p1 from gauge · if p1 > 5.1 { … } · repeat until p1 < 5, at most 3 { … } · vent",
   checking: "Checking",

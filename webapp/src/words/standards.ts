@@ -17,7 +17,7 @@ export const standardsWords = {
   medium: "Filled with",
   media: { gas: "Clean dry gas", air: "Compressed air", water: "Water", oil: "Oil" },
   cleaned: "Cleaned for oxygen on",
-  cleanedHint: "Empty: it was not, or oil was in it since. Then it is refused for instruments in oxygen service.",
+  cleanedHint: "Leave empty if it never was, or has held oil since: it is then refused in oxygen service.",
   notCleaned: "not cleaned for oxygen",
   keep: "Keep",
   cancel: "Leave it",

@@ -16,12 +16,12 @@ export const stopWords = {
     "Another instrument is mounted here than the office knows: its range and its limits are not known. Leave it without pressure. Tell the office tag, serial, maker and range. It is tested once it is entered.",
   oxygen:
     "Connect nothing that may hold oil or grease. If it is connected: raise no pressure, take it off, and tell whoever is responsible. What was touched is cleaned first. Use a standard, hose and medium marked for oxygen. Local codes come first.",
-  air: "Vent nothing into the room. Leave it where its air may be short of oxygen, and keep others out; do not go in after somebody who has fallen. Open it to the outside, lead the vent outdoors, and measure the oxygen before you go back. Local codes come first.",
+  air: "Do not vent into the room. Leave it if its air may be short of oxygen, and keep others out; do not go in after somebody who has collapsed. Ventilate it from outside, lead the vent outdoors, and measure the oxygen before you go back in. Local codes come first.",
   service: {
     title: { oxygen: "Oxygen service", air: "Air in the room" },
     ask: {
       oxygen: "Are standard, hose, fittings and pressure medium clean for oxygen, free of oil and grease?",
-      air: "This gas pushes out the air and gives no warning. Is the room aired, and is its oxygen measured or the vent led outdoors? In the open, answer yes.",
+      air: "This gas displaces air and can suffocate without warning. Is the room ventilated, and either its oxygen measured or the vent led outdoors? Outdoors, answer yes.",
     },
     holds: "Does this hold here?",
     choose: "answer yes or no.",

@@ -10,6 +10,7 @@ export const todayWords = {
   oxygenShort: "clean for oxygen",
   unserved: (tags: string) => `No standard fits: ${tags}`,
   unread: (tags: string) => `Nothing reads the signal: ${tags}`,
+  noAir: (tags: string) => `No barometer for: ${tags}`,
   notVented: "not vented",
   notVentedAt: (at: string) => `not vented, ${at} set`,
   step: (n: number, of: number) => `step ${n} of ${of}`,
@@ -24,7 +25,7 @@ export const todayWords = {
     ]
       .filter(Boolean)
       .join(" · "),
-  allSent: "Everything that is signed is sent.",
+  allSent: "All signed work of today's rounds has been sent.",
   unsent: (tags: string) => `Only on this phone: ${tags}`,
   failed: "Failed",
   back: "Returned by the office",

@@ -3,6 +3,7 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { useRegister } from "../../store/hooks";
+import { isOverdue } from "../../wire/records";
 import { words } from "../../words/words";
 import { localDay } from "../../records/stops";
 import { showRange } from "../../records/facts";
@@ -55,7 +56,7 @@ export function FindScreen() {
               </span>
               <span class="side small">
                 <span class="quiet">{showRange(i.range)}</span>
-                {i.due && i.due < today && !i.status ? (
+                {isOverdue(i.due ?? "", today, !i.status) ? (
                   <>
                     <br />
                     <strong>{w.overdue}</strong>

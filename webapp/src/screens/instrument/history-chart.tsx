@@ -1,8 +1,9 @@
-import { MarkShape, type Verdict } from "../../parts/mark";
+import { isVerdict, MarkShape } from "../../parts/mark";
+import type { PastOutput } from "../../wire/calculations.gen";
 import { showDate, showDecimal, words } from "../../words/words";
 
 /** One finished visit: the worst as-found error as a share of the limit. */
-export type Past = { at: string; fraction: number; verdict: Verdict };
+type Past = PastOutput["shares"][number];
 
 const width = 340;
 const height = 170;
@@ -10,7 +11,9 @@ const height = 170;
 /** HistoryChart draws the worst as-found error over the years against the limit. */
 export function HistoryChart({ past }: { past: Past[] }) {
   const w = words.instrument;
-  const sorted = [...past].sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
+  const sorted = past.flatMap(({ started: at, fraction, verdict }) =>
+    isVerdict(verdict) ? [{ at, fraction, verdict }] : [],
+  );
   const first = sorted[0];
   const last = sorted[sorted.length - 1];
   if (!first || !last) return <p class="quiet">{w.historyBare}</p>;

@@ -8,9 +8,9 @@ import { useLive, useRecord, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
 import {
-  asNumber,
   asObject,
   asText,
+  isOverdue,
   list,
   object,
   outOfService,
@@ -19,6 +19,7 @@ import {
   value,
 } from "../../wire/records";
 import { contested } from "../../records/contested";
+import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
 import { showDate, showDecimal, words } from "../../words/words";
 import { localDay, plannedOf } from "../../records/stops";
@@ -26,8 +27,8 @@ import { Change } from "./change";
 import { Against } from "./choose";
 import { showLimit, showRange, unitOf } from "../../records/facts";
 import { beginVisit, identity, methodNow } from "../../records/item";
-import { HistoryChart, type Past } from "./history-chart";
-import { shareOf } from "../../records/share";
+import { HistoryChart } from "./history-chart";
+import { pastOf } from "./outlook-data";
 
 const loadMore = () => import("../../forms/give").then((m) => m.More);
 
@@ -91,16 +92,6 @@ export function failedBefore(visits: RecordState[]): RecordState | undefined {
   return after["open"] === true && after["safety"] === true ? last : undefined;
 }
 
-/** pastOf gives the finished as-found results among an instrument's visits. */
-export function pastOf(visits: RecordState[]): Past[] {
-  return visits.flatMap((v) => {
-    const found = asObject(object(v, "summary")["as_found"]);
-    const fraction = asNumber(found["worst_fraction"]) ?? shareOf(found["results"]);
-    const verdict = found["verdict"];
-    return fraction !== undefined && isVerdict(verdict) ? [{ at: text(v, "started"), fraction, verdict }] : [];
-  });
-}
-
 /**
  * InstrumentScreen shows what an instrument has done for years, then what it is, and starts a
  * visit.
@@ -120,6 +111,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [shown, setShown] = useState(12);
   const w = words.instrument;
   useContested(instrument);
+  const past = useCalc("past", known && pastOf(known));
   if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
@@ -160,7 +152,7 @@ export function InstrumentScreen({ id }: { id: string }) {
     [
       "due",
       w.due,
-      text(instrument, "due") !== "" && text(instrument, "due") < today
+      isOverdue(text(instrument, "due"), today)
         ? `${showDate(text(instrument, "due"))}, ${w.overdue}`
         : showDate(text(instrument, "due")),
     ],
@@ -174,7 +166,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         <span class="quiet">{text(instrument, "description")}</span>
       </h1>
       <h2>{w.history}</h2>
-      <HistoryChart past={pastOf(visits)} />
+      {past ? <HistoryChart past={past.shares} /> : <p class="quiet">{words.shell.loading}</p>}
       {error ? <p role="alert">{error}</p> : null}
       {mine ? (
         <Button kind="main" size="tall" wide onClick={() => navigate(`/visit/${mine.id}`)}>
@@ -195,8 +187,8 @@ export function InstrumentScreen({ id }: { id: string }) {
         </p>
       ) : null}
       {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
-      {pastOf(visits).length > 1 ? (
-        <div class={pastOf(visits).length > 2 ? "outlook-room" : ""}>
+      {past && past.shares.length > 1 ? (
+        <div class={past.shares.length > 2 ? "outlook-room" : ""}>
           <Later load={loadOutlook} props={{ instrument, visits }} />
         </div>
       ) : null}

@@ -1,4 +1,4 @@
-import { asNumber, asObject, asText, type Json } from "../../wire/records";
+import { asObject, asText, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal } from "../../words/words";
 
@@ -218,7 +218,10 @@ export function gridOf(most: number, step: number): number[] {
   return Array.from({ length: Math.round(most / step) + 1 }, (_, i) => Number((i * step).toFixed(6)));
 }
 
-/** askOf writes what room conformity is asked about an error that is a share of a limit of one. */
+/**
+ * askOf writes what the calculation conformity is asked about an error that is a share of a limit
+ * of one.
+ */
 export function askOf(form: MethodForm, ratio: number, at: number): Doc {
   const decision = decisionOf(form);
   const asked: Doc = { value: String(at), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
@@ -257,17 +260,4 @@ export function zonesOf(spots: Spot[]): Zone[] {
     }
   }
   return zones;
-}
-
-/** What of a plan is told in short. */
-export type Sums = { readings: number; screens: number; minutes: number };
-
-/** sumsOf counts a plan's readings and screens and its time. */
-export function sumsOf(plan: Doc): Sums {
-  const steps = Array.isArray(plan["steps"]) ? plan["steps"].map(asObject) : [];
-  return {
-    readings: steps.filter((s) => s["do"] === "read").length,
-    screens: asNumber(plan["screens"]) ?? 0,
-    minutes: Math.ceil((asNumber(plan["duration_s"]) ?? 0) / 60),
-  };
 }

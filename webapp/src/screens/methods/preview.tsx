@@ -1,10 +1,11 @@
 import { useEffect, useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Field } from "../../parts/field";
+import type { PreviewOutput } from "../../wire/calculations.gen";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal, showDecimal, words } from "../../words/words";
 import { type Step, stepsOf } from "../../records/run";
-import { type Doc, definitionOf, type MethodForm, sumsOf, type Wrong, wrongOf } from "./methods-data";
+import { type Doc, definitionOf, type MethodForm, type Wrong, wrongOf } from "./methods-data";
 
 /** An instrument on which a method is tried. */
 export type Example = { low: string; high: string; unit: string };
@@ -25,9 +26,9 @@ function instrument(e: Example): Doc {
  * tryOut asks the calculation for the plan of a method and whether it can judge by it; what it
  * refuses is named with the field.
  */
-export async function tryOut(definition: Doc, example: Example): Promise<{ plan: Doc } | Wrong> {
+export async function tryOut(definition: Doc, example: Example): Promise<{ plan: PreviewOutput } | Wrong> {
   try {
-    const plan = (await call("expand", { method: definition, instrument: instrument(example) })) as Doc;
+    const plan = await call("preview", { method: definition, instrument: instrument(example) });
     await call("evaluate", { method: definition, instrument: instrument(example), captures: [], complete: false });
     return { plan };
   } catch (e) {
@@ -60,7 +61,7 @@ function told(s: Step): string {
  */
 export function Preview({ form }: { form: MethodForm }) {
   const [example, setExample] = useState(usualExample);
-  const [plan, setPlan] = useState<Doc | undefined>();
+  const [plan, setPlan] = useState<PreviewOutput | undefined>();
   const [error, setError] = useState("");
   const key = JSON.stringify([form, example]);
   useEffect(() => {
@@ -86,7 +87,6 @@ export function Preview({ form }: { form: MethodForm }) {
       clearTimeout(t);
     };
   }, [key]);
-  const sums = plan ? sumsOf(plan) : undefined;
   const steps = stepsOf(plan);
   return (
     <section aria-label={w.preview}>
@@ -106,10 +106,10 @@ export function Preview({ form }: { form: MethodForm }) {
           {error}
         </p>
       )}
-      {sums && error === "" ? (
+      {plan && error === "" ? (
         <>
           <p role="status">
-            {w.sums(sums.readings, sums.screens, w.duration(Math.floor(sums.minutes / 60), sums.minutes % 60))}
+            {w.sums(plan.readings, plan.screens, w.duration(Math.floor(plan.minutes / 60), plan.minutes % 60))}
           </p>
           <details class="opened">
             <summary>{w.steps}</summary>

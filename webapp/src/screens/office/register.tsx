@@ -5,6 +5,7 @@ import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { navigate } from "../../nav/route";
 import { matcher } from "../../store/search";
+import { isOverdue } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { showDate, words } from "../../words/words";
 import { showRange } from "../../records/facts";
@@ -139,7 +140,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
             <span class="small">
               {g.status === "" || g.status === "in service" ? null : <strong>{`${g.status} `}</strong>}
               {g.due === "" ? "" : `${w.due} ${showDate(g.due)}`}
-              {g.due !== "" && g.due.slice(0, 10) < today ? <strong>{` ${w.overdue}`}</strong> : null}
+              {isOverdue(g.due, today) ? <strong>{` ${w.overdue}`}</strong> : null}
               {g.contested && g.contested.length > 0 ? (
                 <>
                   <br />

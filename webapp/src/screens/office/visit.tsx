@@ -18,6 +18,7 @@ import {
   text,
   value,
 } from "../../wire/records";
+import { afterWords } from "../../words/after";
 import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
 import { showDate, showDateTime, showDecimal } from "../../words/words";
@@ -287,6 +288,9 @@ function Sides({ reply }: { reply: VisitReply }) {
   const around = object(v, "surroundings");
   const adjusted = object(v, "adjusted");
   const unit = asText(asObject(item["range"])["unit"]);
+  const untested = object(v, "not_tested");
+  const cause = afterWords.untested.causes[asText(untested["cause"])] ?? "";
+  const why = [cause, asText(untested["reason"])].filter(Boolean).join(": ");
   return (
     <>
       <h2>{w.item}</h2>
@@ -312,9 +316,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           [w.started, showDateTime(text(v, "started"))],
           [w.identity, note(object(v, "identity"), w.agrees)],
           [w.condition, note(object(v, "condition"), w.sound)],
-          ...(asText(object(v, "not_tested")["reason"]) === ""
-            ? []
-            : [[w.notTested, asText(object(v, "not_tested")["reason"])] as [string, string]]),
+          ...(why === "" ? [] : [[w.notTested, why] as [string, string]]),
           [
             w.adjusted,
             adjusted["done"] === undefined

@@ -7,8 +7,8 @@ import { record } from "../../store/store";
 import { asObject, list, text, value } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { showRange } from "../../records/facts";
-import { instrumentFor } from "../../records/item";
-import { type Chosen, type Doc, type Facts, factsOfInstrument } from "../../records/programme";
+import { itemOf } from "../../records/item";
+import type { Chosen, Doc, Facts } from "../../records/programme";
 
 const most = 6;
 
@@ -21,7 +21,7 @@ function Instruments({ onChoose }: { onChoose: (c: Chosen) => void }) {
     if (i)
       onChoose({
         name: `${text(i, "tag")}, ${showRange(value(i, "range"))}`,
-        facts: factsOfInstrument(await instrumentFor(i)),
+        facts: (await itemOf(i)).bears,
       });
   };
   return (
@@ -64,8 +64,8 @@ function Standards({ chosen, onChoose }: { chosen: string; onChoose: (c: Chosen 
 }
 
 /**
- * Against says what the programme is held against while it is written: an instrument and a standard
- * of this device, or numbers in the programme's unit.
+ * Against asks what the programme is checked against while it is written: an instrument and a
+ * standard of this device, or numbers in the programme's unit.
  */
 export function Against({ facts, put }: { facts: Facts; put: (facts: Facts) => void }) {
   const [open, setOpen] = useState(facts.instrument !== undefined || facts.standard !== undefined);

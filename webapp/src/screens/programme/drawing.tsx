@@ -1,27 +1,12 @@
-import { useEffect, useState } from "preact/hooks";
-import { call } from "../../calc/calc";
+import { useState } from "preact/hooks";
+import { useCalc } from "../../nav/use-calc";
 import { Button } from "../../parts/button";
 import { TraceChart } from "../../parts/trace-chart";
-import { asNumber, asObject, asText } from "../../wire/records";
 import { because } from "../../words/course";
 import { programmeWords as w } from "../../words/programme";
 import { showDecimal } from "../../words/words";
-import { type Dry, dryRun } from "./dry-run";
 import { type Checked, unitOf } from "../../records/programme";
 import { wayWords } from "../../words/way";
-
-/** highest finds the highest pressure that a text names, to invent readings of its size. */
-function highest(checked: Checked): number {
-  const all = [...checked.text.matchAll(/(?:set|ramp|to) (-?[\d.]+(?:e[-+]?\d+)?)/gi)].map((m) =>
-    Math.abs(Number(m[1])),
-  );
-  return Math.max(1e-9, ...all.filter(Number.isFinite));
-}
-
-async function base(unit: string, mode: string): Promise<number> {
-  if (mode !== "absolute") return 0;
-  return asNumber(asObject(await call("units", { quantity: "101325 Pa", to: unit }))["value"]) ?? 0;
-}
 
 /**
  * Drawing shows a programme's pressure over time with the limits, and a dry run with invented
@@ -29,23 +14,10 @@ async function base(unit: string, mode: string): Promise<number> {
  */
 export function Drawing({ checked }: { checked: Checked }) {
   const [seed, setSeed] = useState(1);
-  const [dry, set] = useState<Dry | undefined>();
-  const { unit, mode } = unitOf(checked.text);
-  const full = highest(checked);
+  const { unit } = unitOf(checked.text);
   const { low, high, standardHigh: other, rate } = checked.limits;
-  useEffect(() => {
-    let here = true;
-    set(undefined);
-    base(unit, mode)
-      .then((b) => dryRun(checked.text, unit, seed, full, rate > 0 ? rate : full / 15, b, () => here))
-      .then(
-        (d) => here && set(d),
-        (e: unknown) => console.error(e),
-      );
-    return () => {
-      here = false;
-    };
-  }, [checked.text, seed, rate]);
+  const asked = { programme: checked.text, seed, ...(rate > 0 ? { max_rate: rate } : {}) };
+  const dry = useCalc("rehearse", asked);
   if (!dry) return null;
   const end = dry.t.at(-1) ?? 0;
   return (
@@ -73,22 +45,22 @@ export function Drawing({ checked }: { checked: Checked }) {
         <ol class="small">
           {dry.rows.map((r) => (
             <li key={r.id}>
-              {w.steps[r.do] ?? r.do} {r.name || r.text} {r.target === "" ? "" : `${showDecimal(r.target)} ${r.unit}`}
-              {r.value === "" ? null : (
+              {w.steps[r.do] ?? r.do} {r.name ?? r.text} {r.target ? `${showDecimal(r.target)} ${r.unit ?? ""}` : ""}
+              {r.value === undefined ? null : (
                 <>
                   {" \u2192 "}
-                  <em>{/^-?[\d.]/.test(r.value) ? `${showDecimal(r.value)} ${r.unit}` : r.value}</em>
+                  <em>{/^-?[\d.]/.test(r.value) ? `${showDecimal(r.value)} ${r.unit ?? ""}` : r.value}</em>
                 </>
               )}
             </li>
           ))}
         </ol>
-        {dry.reasons.map((b, i) => (
+        {dry.branches.map((b, i) => (
           <p key={i} class="small">
-            {because(b.reason, asText(b.taken))}
+            {because(b.reason, b.taken)}
           </p>
         ))}
-        {dry.stop === "" ? null : <p class="small">{wayWords.stopped(dry.stop)}</p>}
+        {dry.stop === undefined ? null : <p class="small">{wayWords.stopped(dry.stop)}</p>}
         {dry.finished ? null : <p class="small">{w.dryCut}</p>}
         <Button size="tall" onClick={() => setSeed(seed + 1)}>
           {w.drySeed(seed)}

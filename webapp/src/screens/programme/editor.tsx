@@ -4,9 +4,9 @@ import { Button } from "../../parts/button";
 import { download } from "../../parts/download";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
+import { commitMethod } from "../../forms/keep-method";
 import { navigate } from "../../nav/route";
 import { useLink } from "../../nav/status";
-import { commit } from "../../store/store";
 import type { Json, RecordState } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
 import { visitWords } from "../../words/visit";
@@ -182,21 +182,15 @@ export function Editor({ method, version, begin, saved, drafted, said: first }: 
               value: { name, definition, cautions: [], at: new Date().toISOString() },
             },
           ];
-      const made = await commit({
-        ...(method ? { record: method.id } : {}),
-        kind: "method",
-        site: method?.site ?? "",
-        parent: method?.parent ?? "",
-        set,
-      });
+      const id = await commitMethod(method, set);
       setKept(definition);
       setKeptName(name);
       setAt(office ? { version: at.version + 1, drafted: "" } : { version: at.version, drafted: user?.id ?? "" });
       const told = office ? w.saved(at.version + 1) : w.savedDraft;
       say(told);
       if (!method) {
-        carried = { id: made.record.id, said: told };
-        navigate(`/programmes/${made.record.id}`, true);
+        carried = { id, said: told };
+        navigate(`/programmes/${id}`, true);
       }
     });
   const found = checked === undefined ? w.checking : errors + warnings === 0 ? w.clean : w.found(errors, warnings);

@@ -71,7 +71,7 @@ function useNames(): (user: string) => string {
 }
 
 /**
- * judged lets the calculation judge all of what a file or a code held; what it refuses is told and
+ * judged lets the calculation judge all of what a file or a code held; what it refuses is shown and
  * not opened.
  */
 async function judged(body: string): Promise<Draft | string> {

@@ -1,6 +1,6 @@
-import { isVerdict, Mark } from "../../parts/mark";
+import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { Sign } from "../../parts/sign";
-import { asText, list, type RecordState, text, value } from "../../wire/records";
+import { asText, isOverdue, list, signOf, type RecordState, text, value } from "../../wire/records";
 import { words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import type { Where } from "../../records/standing";
@@ -17,11 +17,6 @@ export function dueText(due: string, today: string): string {
   const n = due === "" ? Number.NaN : days(due.slice(0, 10), today);
   if (Number.isNaN(n) || n > soon) return "";
   return n < 0 ? w.overdue(-n) : n === 0 ? w.dueToday : w.dueIn(n);
-}
-
-/** kindOf names the kind of an instrument as its sign does. */
-export function kindOf(it: RecordState | undefined): string {
-  return value(it, "output") ? "transmitter" : text(it, "kind") || "gauge";
 }
 
 /** Hazards are the letters in frames for what the cautions warn of. */
@@ -65,7 +60,7 @@ function State({ stop, it, where, untested, far, minutes, today }: Shown & { tod
   if (stop.state === "open")
     return (
       <>
-        {due === "" ? w.open : <span class={text(it, "due").slice(0, 10) < today ? "overdue" : ""}>{due}</span>}
+        {due === "" ? w.open : <span class={isOverdue(text(it, "due"), today) ? "overdue" : ""}>{due}</span>}
         {minutes === "" ? null : (
           <>
             <br />
@@ -82,13 +77,12 @@ function State({ stop, it, where, untested, far, minutes, today }: Shown & { tod
         <span class="small">{far}</span>
       </>
     );
-  const failed = stop.verdict === "fail" || stop.verdict === "conditional-fail";
   return (
     <>
       {untested !== "" ? (
         <strong>{w.notTested}</strong>
       ) : isVerdict(stop.verdict) ? (
-        <span class={failed ? "failed" : ""}>
+        <span class={isFailed(stop.verdict) ? "failed" : ""}>
           <Mark verdict={stop.verdict} />
         </span>
       ) : (
@@ -103,7 +97,7 @@ function State({ stop, it, where, untested, far, minutes, today }: Shown & { tod
 /** Row is one stop of the round: what it is, what it can do to one, and how it stands. */
 export function Row(p: Shown & { today: string }) {
   const { stop, it } = p;
-  const kind = kindOf(it);
+  const kind = signOf(it) || "gauge";
   return (
     <li class={stop.state}>
       <a href={`/instrument/${stop.instrument}`}>

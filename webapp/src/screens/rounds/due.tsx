@@ -1,6 +1,7 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
+import { isOverdue } from "../../wire/records";
 import { roundWords as w } from "../../words/rounds";
 import { showDate, words } from "../../words/words";
 import { Complaint } from "../../nav/asking";
@@ -83,7 +84,7 @@ export function DueList({ title, doing, from: first, have, onPlan }: DueProps) {
               </span>
               <span class="small">
                 {g.due === "" ? "" : showDate(g.due)}
-                {g.due !== "" && g.due.slice(0, 10) < today ? <strong>{` ${w.overdue}`}</strong> : null}
+                {isOverdue(g.due, today) ? <strong>{` ${w.overdue}`}</strong> : null}
               </span>
             </label>
           </li>

@@ -1,4 +1,5 @@
 import { alike } from "../../wire/alike";
+import type { RoundInput, RoundOutput } from "../../wire/calculations.gen";
 import { type RecordState, text } from "../../wire/records";
 import { contested } from "../../records/contested";
 import { roundWords as w } from "../../words/rounds";
@@ -6,13 +7,8 @@ import { showDate, words } from "../../words/words";
 import { type Planned, plannedOf, type Stop, takenBack } from "../../records/stops";
 
 export type Colleague = { id: string; name: string; role: string; sites: string[] };
+type Warning = RoundOutput["stops"][number]["warnings"][number];
 export type Draft = { date: string; person: string; title: string; stops: Planned[] };
-
-/** Days within which another round with the same instrument is named. */
-const near = 7;
-/** Days before an instrument is due from which on a stop is early. */
-const early = 60;
-const most = 200;
 
 /** moved gives the stops with one of them some places on; the ends hold. */
 export function moved(stops: readonly Planned[], from: number, by: number): Planned[] {
@@ -46,36 +42,59 @@ export function offered(instruments: readonly (RecordState | undefined)[]): stri
   return w.offered(areas.size === 1 ? ([...areas][0] ?? "") : "", instruments.length);
 }
 
-const days = (a: string, b: string) => Math.round((Date.parse(a) - Date.parse(b)) / 86_400_000);
+/** Who is asked about a round: its own id is "" of a new one. */
+type Beside = { id: string; rounds: readonly RecordState[]; person: Colleague | undefined };
 
 /**
- * warningsOf tells what speaks against an instrument in a round of a day; none of it forbids the
- * stop.
+ * roundAsked writes what is asked about a round as it is planned; a standard that is tested needs
+ * no method.
  */
-export function warningsOf(
-  it: RecordState,
-  round: { id: string; date: string },
-  rounds: readonly RecordState[],
-  person: Colleague | undefined,
-): string[] {
-  const due = text(it, "due").slice(0, 10);
-  const fields = Object.keys(it.fields).filter((f) => contested(it, f));
-  const status = text(it, "status");
-  return [
-    ...rounds
-      .filter(
-        (r) =>
-          r.id !== round.id &&
-          takenBack(r) === "" &&
-          Math.abs(days(text(r, "date"), round.date)) <= near &&
-          plannedOf(r).some((s) => s.instrument === it.id),
-      )
-      .map((r) => w.warn.elsewhere(text(r, "title"), showDate(text(r, "date")))),
-    ...(due !== "" && days(due, round.date) > early ? [w.warn.early(showDate(due))] : []),
-    ...(fields.length > 0 ? [w.warn.contested(fields.join(", "))] : []),
-    ...(status !== "" && status !== "in service" ? [w.warn.service(status)] : []),
-    ...(person && person.sites.length > 0 && it.site !== "" && !person.sites.includes(it.site) ? [w.warn.site] : []),
-  ];
+export function roundAsked(
+  d: Draft,
+  { id, rounds, person }: Beside,
+  instrumentOf: (id: string) => RecordState | undefined,
+  hasMethod: (stop: Planned) => boolean,
+): RoundInput {
+  return {
+    round: { id, date: d.date, person: d.person, title: d.title },
+    stops: d.stops.map((s) => {
+      const it = instrumentOf(s.instrument);
+      return {
+        id: s.instrument,
+        site: it?.site ?? "",
+        due: text(it, "due"),
+        status: text(it, "status"),
+        contested: it ? Object.keys(it.fields).filter((f) => contested(it, f)) : [],
+        method: it?.kind === "standard" || hasMethod(s),
+      };
+    }),
+    rounds: rounds.map((r) => ({
+      id: r.id,
+      date: text(r, "date"),
+      title: text(r, "title"),
+      stops: plannedOf(r).map((s) => s.instrument),
+      taken_back: takenBack(r) !== "",
+    })),
+    sites: person?.sites ?? [],
+  };
+}
+
+/** warned says what speaks against a stop; none of it forbids it. */
+export function warned({ code, title = "", date = "", fields = "", status = "" }: Warning): string {
+  switch (code) {
+    case "elsewhere":
+      return w.warn.elsewhere(title, showDate(date));
+    case "early":
+      return w.warn.early(showDate(date));
+    case "contested":
+      return w.warn.contested(fields);
+    case "service":
+      return w.warn.service(status);
+    case "site":
+      return w.warn.site;
+    default:
+      return code satisfies never;
+  }
 }
 
 /** isDay says whether a text is a day as a calendar has it. */
@@ -83,19 +102,20 @@ export const isDay = (text: string) => /^\d{4}-\d\d-\d\d$/.test(text) && !Number
 
 export type Wrong = { date?: string; person?: string; title?: string; stops?: string };
 
-/**
- * wrongIn says at which field of a planned round something is wrong; methodless are the tags of
- * stops that no method is known for.
- */
-export function wrongIn(d: Draft, methodless: readonly string[]): Wrong {
+/** wrongIn says at which field something is wrong; methodless are the tags of stops without a method. */
+export function wrongIn(found: RoundOutput["wrong"], methodless: readonly string[]): Wrong {
   const wrong: Wrong = {};
-  if (!isDay(d.date)) wrong.date = w.need.date;
-  if (d.person === "") wrong.person = w.need.person;
-  if (d.title.trim() === "") wrong.title = w.need.name;
-  else if (new TextEncoder().encode(d.title.trim()).length > most) wrong.title = w.need.long;
-  if (d.stops.length === 0) wrong.stops = w.need.stops;
-  else if (d.stops.length > most) wrong.stops = w.need.many;
-  else if (methodless.length > 0) wrong.stops = w.need.methods(methodless.join(", "));
+  for (const { field, code } of found) {
+    const missing = { date: w.need.date, person: w.need.person, title: w.need.name, stops: w.need.stops }[field];
+    wrong[field] =
+      code === "missing"
+        ? missing
+        : code === "methods"
+          ? w.need.methods(methodless.join(", "))
+          : code === "many"
+            ? w.need.many
+            : w.need.long;
+  }
   return wrong;
 }
 

@@ -1,20 +1,33 @@
 import { useMemo, useState } from "preact/hooks";
-import { CalcError } from "../../calc/calc";
+import { call, CalcError } from "../../calc/calc";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
 import { useKind, useLive } from "../../store/hooks";
 import { commit, record } from "../../store/store";
-import { asNumber, asObject, type Json, type RecordState, text } from "../../wire/records";
+import { object, type RecordState, text } from "../../wire/records";
 import { roundWords as w } from "../../words/rounds";
 import { words } from "../../words/words";
-import { fitting, laidOut } from "../../records/give";
+import { fittingAsked, named } from "../../records/give";
+import { instrumentFor } from "../../records/item";
+import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
 import { useAsk, Waiting } from "../../nav/asking";
 import { localDay, plannedOf } from "../../records/stops";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import { DueList } from "./due";
-import { added, type Colleague, changedIn, type Draft, isDay, moved, offered, warningsOf, wrongIn } from "./plan-data";
+import {
+  added,
+  type Colleague,
+  changedIn,
+  type Draft,
+  isDay,
+  moved,
+  offered,
+  roundAsked,
+  warned,
+  wrongIn,
+} from "./plan-data";
 import { lookForOne, useEach, within } from "./served";
 
 /** What laying out a stop's plan came to: its minutes, or why it cannot be laid out. */
@@ -34,7 +47,8 @@ async function orWhy<T>(attempt: () => Promise<T>, otherwise: (why: string) => T
 const layOut = (method: RecordState, it: RecordState) =>
   orWhy<Laid>(
     async () => ({
-      minutes: Math.ceil((asNumber(asObject((await laidOut(method, it)) as Json)["duration_s"]) ?? 0) / 60),
+      minutes: (await call("preview", { method: object(method, "definition"), instrument: await instrumentFor(it) }))
+        .minutes,
     }),
     (why) => ({ why }),
   );
@@ -106,16 +120,31 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
     useMemo(() => ({}), [standards, draft.date, person]),
   );
   useContested(...(instruments?.values() ?? []));
+  const kinds = [...new Set([...(instruments?.values() ?? [])].map((i) => text(i, "kind")))];
+  const fits = useEach(
+    new Map(
+      kinds.map((kind) => [kind, async () => (await call("fitting", fittingAsked(methods ?? [], [kind]))).methods]),
+    ),
+    methods,
+  );
+  const offer = titled ? draft.title : offered(draft.stops.map((s) => instruments?.get(s.instrument)));
+  const whole: Draft = { ...draft, title: offer };
+  const own = copy ? "" : (round?.id ?? "");
+  const asking = () =>
+    roundAsked(
+      whole,
+      { id: own, rounds: rounds ?? [], person },
+      (id) => instruments?.get(id),
+      (s) => !!methodOf(s),
+    );
+  const said = useCalc("round", rounds && instruments && methods && asking());
   if (!methods || !rounds || !instruments) return <p class="quiet">{words.shell.loading}</p>;
   const people = asked.reply?.people;
   const tagOf = (id: string) => text(instruments.get(id), "tag") || text(instruments.get(id), "name") || id.slice(0, 6);
-  const whole: Draft = titled
-    ? draft
-    : { ...draft, title: offered(draft.stops.map((s) => instruments.get(s.instrument))) };
   const methodless = draft.stops
     .filter((s) => instruments.get(s.instrument)?.kind !== "standard" && !methodOf(s))
     .map((s) => tagOf(s.instrument));
-  const wrong = tried ? wrongIn(whole, methodless) : {};
+  const wrong = tried ? wrongIn(said?.wrong ?? [], methodless) : {};
   const known = draft.stops.flatMap((_, n) => {
     const l = laid.get(wanted[n] ?? "");
     return l && "minutes" in l ? [l.minutes] : [];
@@ -124,9 +153,8 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
   const keep = () => {
     attempt(true);
     k.say(undefined);
-    const found = Object.values(wrongIn(whole, methodless));
-    if (found.length > 0) return;
     k.keep(async () => {
+      if ((await call("round", asking())).wrong.length > 0) return;
       const fields = changedIn(whole, copy ? undefined : round);
       if (round && !copy) {
         if (Object.keys(fields).length > 0) await put(round, fields);
@@ -174,14 +202,12 @@ export function PlanRound({ ids, round, copy, onDone }: PlanProps) {
           const own = methods.find((m) => m.id === text(it, "method"));
           const l = laid.get(wanted[n] ?? "");
           const warnings = [
-            ...(it
-              ? warningsOf(it, { id: copy ? "" : (round?.id ?? ""), date: draft.date }, rounds, person)
-              : [w.unknown]),
+            ...(it ? (said?.stops.find((x) => x.id === s.instrument)?.warnings ?? []).map(warned) : [w.unknown]),
             ...(l && "why" in l ? [w.warn.plan(l.why)] : []),
             ...(served.get(wanted[n] ?? "") ? [served.get(wanted[n] ?? "") ?? ""] : []),
             ...(methodless.includes(tag) ? [w.warn.noMethod] : []),
           ];
-          const others = it ? fitting(methods, [text(it, "kind")]).filter((m) => m.id !== own?.id) : [];
+          const others = it ? named(methods, fits.get(text(it, "kind"))).filter((m) => m.id !== own?.id) : [];
           return (
             <li key={s.instrument}>
               <p>

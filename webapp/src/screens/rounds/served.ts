@@ -55,8 +55,14 @@ export async function lookForOne(
   standards: RecordState[],
   day: string,
 ): Promise<string> {
-  const { list } = await candidatesFor(await visitAs(method, it), standards, day);
-  return unserved(list, (await import("../../views/objections")).said);
+  const visit = await visitAs(method, it);
+  const { list } = await candidatesFor(visit, standards, day);
+  const { said } = await import("../../views/objections");
+  const only = list[0]?.objections;
+  // One that measures with a barometer beside it serves where a barometer does.
+  if (only?.length === 1 && only[0]?.code === "barometer")
+    return unserved((await candidatesFor(visit, standards, day, "barometer")).list, said);
+  return unserved(list, said);
 }
 
 /**

@@ -11,6 +11,7 @@ import { showRange } from "../../records/facts";
 import { localDay } from "../../records/stops";
 import { Complaint, useKeep } from "../../nav/keep";
 import { type Came, Changes, FromFile } from "./incoming";
+import { useCalc } from "../../nav/use-calc";
 import { checkRange } from "./edit";
 import {
   certifyOf,
@@ -92,14 +93,8 @@ export function PointsForm({
 
 type Prefill = { number: string; calibrated: string; at: number; points: PointForm[] };
 
-/**
- * aYearLater gives the same day of the next year, as a first word for when the next calibration is
- * due.
- */
-function aYearLater(day: string): string {
-  const t = Date.parse(day);
-  return Number.isNaN(t) ? "" : localDay(new Date(new Date(t).setFullYear(new Date(t).getFullYear() + 1)));
-}
+/** usualMonths is when the next calibration is offered as due, after the one that is entered. */
+const usualMonths = 12;
 
 /** linesFor gives the points where a range was calibrated before, to be filled in anew. */
 function linesFor(range: Doc): PointForm[] {
@@ -125,13 +120,20 @@ export function CertificateForm({
   onDone: (kept: boolean) => void;
 }) {
   const [at, setAt] = useState(String(prefill?.at ?? 0));
-  const [facts, setFacts] = useState({
+  const next = useCalc("due", prefill?.calibrated ? { from: prefill.calibrated, months: usualMonths } : undefined);
+  const [typed, setTyped] = useState<{
+    number: string;
+    calibrated: string;
+    due?: string;
+    by: string;
+    accreditation: string;
+  }>({
     number: prefill?.number ?? "",
     calibrated: prefill?.calibrated ?? "",
-    due: prefill ? aYearLater(prefill.calibrated) : "",
     by: "",
     accreditation: "",
   });
+  const facts = { ...typed, due: typed.due ?? next?.due ?? "" };
   const range = ranges[Number(at)] ?? {};
   const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
   const [wrong, setWrong] = useState<Wrong | undefined>();
@@ -149,7 +151,7 @@ export function CertificateForm({
       label={label}
       type={type}
       value={facts[field]}
-      onInput={(v) => setFacts({ ...facts, [field]: v })}
+      onInput={(v) => setTyped({ ...typed, [field]: v })}
       {...bad(field)}
     />
   );

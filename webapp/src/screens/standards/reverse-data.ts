@@ -23,6 +23,10 @@ export type Use = {
   /** Why it cannot be calculated, "" where it can. */
   unread: string;
 };
+
+/** keyOf names a use: a run may rest on one device twice, as two things. */
+export const keyOf = (use: Pick<Use, "run" | "as">) => `${use.run} ${use.as}`;
+
 export type UsesReply = { uses: Use[]; after: string };
 
 /** What room reverse is asked at once: runs that knew the same of the standard. */
@@ -67,7 +71,7 @@ export async function piecesOf(
     ofRange: named(said.of_range),
     pieces: said.pieces.map(({ uses: places, ...piece }) => ({
       ...piece,
-      affected: named(places).map(({ run, as, sheet }) => ({ id: run, as, sheet })),
+      affected: named(places).map((use) => ({ id: keyOf(use), as: use.as, sheet: use.sheet })),
     })),
   };
 }
@@ -87,13 +91,13 @@ export function notCalculated(use: Use, fault: string): Outcome {
 }
 
 /** outcomesOf reads the reply of the calculation reverse about a piece. */
-export function outcomesOf({ sheets = [] }: Part<ReverseOutput>, byRun: Map<string, Use>): Outcome[] {
+export function outcomesOf({ sheets = [] }: Part<ReverseOutput>, byKey: Map<string, Use>): Outcome[] {
   const side = (s: { verdict?: string | undefined; worst_fraction?: number | undefined } | undefined) => ({
     verdict: s?.verdict ?? "",
     worst: s?.worst_fraction,
   });
   return sheets.flatMap(({ id = "", before, after, changed = false, readings = [], taken, error }) => {
-    const use = byRun.get(id);
+    const use = byKey.get(id);
     if (!use) return [];
     return [
       {

@@ -15,6 +15,7 @@ import { Complaint, useDoing } from "../../nav/asking";
 import { PointsForm } from "./certificate";
 import {
   csvOf,
+  keyOf,
   notCalculated,
   type Outcome,
   outcomesOf,
@@ -107,19 +108,19 @@ function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed
         const { ofRange, pieces } = await piecesOf(got, range, known, read.points, pieceSize);
         const unread = ofRange.filter((u) => u.unread !== "");
         const uses = ofRange.filter((u) => u.unread === "");
-        const byRun = new Map(uses.map((u) => [u.run, u]));
+        const byKey = new Map(uses.map((u) => [keyOf(u), u]));
         const outcomes: Outcome[] = unread.map((u) => notCalculated(u, u.unread));
         for (const piece of pieces) {
           try {
-            outcomes.push(...outcomesOf(await call("reverse", piece, mine.signal), byRun));
+            outcomes.push(...outcomesOf(await call("reverse", piece, mine.signal), byKey));
           } catch (e) {
             if (!ofVisits(e)) throw e;
-            outcomes.push(...piece.affected.map((one) => notCalculated(byRun.get(one.id) as Use, e.message)));
+            outcomes.push(...piece.affected.map((one) => notCalculated(byKey.get(one.id) as Use, e.message)));
           }
           setProgress(w.working(outcomes.length, uses.length));
         }
-        const judged = new Set(outcomes.map((o) => o.use.run));
-        outcomes.push(...uses.filter((u) => !judged.has(u.run)).map((u) => notCalculated(u, w.noSpecification)));
+        const judged = new Set(outcomes.map((o) => keyOf(o.use)));
+        outcomes.push(...uses.filter((u) => !judged.has(keyOf(u))).map((u) => notCalculated(u, w.noSpecification)));
         setResult({ outcomes: sorted(outcomes), seconds: (performance.now() - began) / 1000 });
       } catch (e) {
         if (!mine.signal.aborted) throw e;
@@ -221,12 +222,15 @@ function Outcomes({ result }: { result: Result }) {
           </thead>
           <tbody>
             {shown.map((o) => (
-              <tr key={o.use.run || o.use.visit}>
+              <tr key={`${o.use.visit} ${keyOf(o.use)}`}>
                 <td>
                   <a href={`/office/visit/${o.use.visit}`}>{o.use.tag || o.use.visit.slice(0, 6)}</a>
                 </td>
                 <td>{showDate(o.use.started)}</td>
-                <td>{visitWords.run.label[o.use.label] ?? o.use.label}</td>
+                <td>
+                  {visitWords.run.label[o.use.label] ?? o.use.label}
+                  {o.use.as === "standard" ? null : <span class="small quiet"> {visitWords.standard[o.use.as]}</span>}
+                </td>
                 {o.fault === "" ? (
                   <>
                     <td>{verdict(o.before.verdict)}</td>

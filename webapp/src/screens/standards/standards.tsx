@@ -4,7 +4,7 @@ import { link } from "../../link/link";
 import { Button } from "../../parts/button";
 import { useKind, useRecord, useVisits } from "../../store/hooks";
 import { readField } from "../../wire/read";
-import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, asObject, asText, isOverdue, list, object, type RecordState, text, value } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
 import { visitWords } from "../../words/visit";
 import { showDate, showDateTime, showDecimal, words } from "../../words/words";
@@ -34,7 +34,7 @@ export function StandardsScreen({ id, part }: { id: string | undefined; part: st
 function dueText(standard: RecordState): string {
   const due = text(standard, "due").slice(0, 10);
   if (due === "") return w.noDate;
-  return due < localDay(new Date()) ? `${showDate(due)}, ${w.overdue}` : showDate(due);
+  return isOverdue(due, localDay(new Date())) ? `${showDate(due)}, ${w.overdue}` : showDate(due);
 }
 
 function StandardList() {
@@ -335,7 +335,14 @@ function TakePoints({
   const known = usePlaced(standard, range);
   const [points, set] = useState<PointForm[] | undefined>();
   useEffect(() => {
-    call("stated", { points: readField("run", run, "finding").points }).then((p) => set(p.points), console.error);
+    let here = true;
+    call("stated", { points: readField("run", run, "finding").points }).then(
+      (p) => here && set(p.points),
+      (e: unknown) => console.error(e),
+    );
+    return () => {
+      here = false;
+    };
   }, [run]);
   if (!points || !known) return null;
   if (points.length === 0) return <p role="alert">{w.noPoints}</p>;

@@ -7,7 +7,7 @@ import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { byParent } from "../../store/store";
 import { readField } from "../../wire/read";
-import { asObject, asText, type Json, newId, object, type RecordState, text, value } from "../../wire/records";
+import { asObject, asText, type Json, newId, object, type RecordState, stampOf, text, value } from "../../wire/records";
 import { amendWords } from "../../words/amend";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
@@ -131,19 +131,32 @@ export async function correct(visit: RecordState, run: RecordState, capture: { [
   await put(run, { [field]: capture, finding });
 }
 
+/** What of a visit its runs are judged by. */
+const judged = [
+  "standard",
+  "meter",
+  "barometer",
+  "surroundings",
+  "head",
+  "item",
+  "identity",
+  "condition",
+  "cautions",
+  "service",
+];
+
+/** correctedSince says whether what the runs are judged by changed after the visit was signed. */
+export function correctedSince(visit: RecordState): boolean {
+  const signed = stampOf(visit, "signature");
+  return signed !== "" && judged.some((f) => stampOf(visit, f) > signed);
+}
+
 /**
- * renew evaluates the closed runs anew where something that they are judged by was corrected since
- * the visit was signed, and gives the runs as they stand.
+ * renew evaluates the closed runs again where something that they are judged by was corrected since
+ * the visit was signed, and gives the runs as they are then.
  */
 export async function renew(visit: RecordState, runs: RecordState[]): Promise<RecordState[]> {
-  if (value(visit, "signature") === undefined) return runs;
-  const stamp = (field: string) => visit.fields[field]?.heads[0]?.stamp ?? "";
-  if (
-    !["standard", "meter", "barometer", "surroundings", "head", "item", "identity", "condition", "cautions"].some(
-      (f) => stamp(f) > stamp("signature"),
-    )
-  )
-    return runs;
+  if (!correctedSince(visit)) return runs;
   for (const run of inOrder(visit, runs)) {
     if (value(run, "closed") === undefined) continue;
     await put(run, { finding: await evaluate(visit, effective(run), whole(run)) });

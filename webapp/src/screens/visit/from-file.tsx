@@ -27,7 +27,7 @@ type Props = {
  * nothing else has no pad.
  */
 export function FromFile({ visit, run, step, onSkip, head, foot, children }: Props) {
-  const [open, setOpen] = useDraft(`${run.id} ${step.id} file`); // outlasts a screen that is drawn anew
+  const [open, setOpen] = useDraft(`${run.id} ${step.id} file`); // outlasts a screen that is drawn again
   if (!step.trace) return <>{children(foot)}</>;
   const back = () => setOpen("");
   if (open !== "")

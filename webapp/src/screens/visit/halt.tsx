@@ -10,6 +10,7 @@ import { endUntested } from "./closing";
 import { useDraft } from "./draft";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import type { Entry, Halted, Step } from "../../records/run";
+import { rulesOf } from "../../records/rules";
 import { Service } from "./service";
 import { Cautions, Identity } from "./start";
 
@@ -23,7 +24,7 @@ function Sign({
   title: string;
   said: string;
   children?: ComponentChildren;
-  safe: string;
+  safe: string[];
 }) {
   return (
     <div class="halt-sign" role="alert">
@@ -35,7 +36,11 @@ function Sign({
       )}
       {children}
       <h2>{w.safe}</h2>
-      <p class="instruction">{safe}</p>
+      {safe.map((how) => (
+        <p key={how} class="instruction">
+          {how}
+        </p>
+      ))}
     </div>
   );
 }
@@ -156,7 +161,7 @@ export function SafetyStop({
   };
   return (
     <section class="halt">
-      <Sign title={w.title} said={w.said} safe={step.makeSafe}>
+      <Sign title={w.title} said={w.said} safe={[step.makeSafe]}>
         <p class="instruction">{step.text}</p>
       </Sign>
       {way === undefined ? <Ways again={w.again} onWay={go} /> : null}
@@ -192,8 +197,10 @@ export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: Rec
   const seen = asText(
     why === "damaged" ? object(visit, "condition")["note"] : why === "identity" ? identity["note"] : "",
   );
-  const safe = why === "identity" ? (asText(identity["way"]) === "exchanged" ? w.exchanged : w.wrong) : w[why];
+  const answers = object(visit, "service");
   const inService = why === "oxygen" || why === "air";
+  const refused = inService ? rulesOf(visit).service.filter((q) => asText(answers[q]) === "no") : [];
+  const safe = why === "identity" ? (asText(identity["way"]) === "exchanged" ? w.exchanged : w.wrong) : w[why];
   const open = object(visit, "cautions")["open"];
   const unmet = why === "cautions" && Array.isArray(open) ? open.map(asText) : [];
   return (
@@ -201,9 +208,13 @@ export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: Rec
       <Sign
         title={why === "damaged" ? w.damagedTitle : w.title}
         said={inService ? w.said : unmet.length > 0 ? w.notMet : seen === "" ? "" : w.seen}
-        safe={safe}
+        safe={inService ? refused.map((q) => w[q]) : [safe]}
       >
-        {inService ? <p class="instruction">{w.service.ask[why]}</p> : null}
+        {refused.map((q) => (
+          <p key={q} class="instruction">
+            {w.service.ask[q]}
+          </p>
+        ))}
         {seen === "" ? null : <p class="instruction">{seen}</p>}
         {unmet.map((c) => (
           <p key={c}>{cautionWords.codes[c] ?? c.replaceAll("_", " ")}</p>
@@ -252,7 +263,7 @@ type ConnectedProps = {
 export function Connected({ message, reason, setReason, busy, error, onLook, onRight }: ConnectedProps) {
   return (
     <section class="halt over">
-      <Sign title={w.connectedTitle} said="" safe={w.connected}>
+      <Sign title={w.connectedTitle} said="" safe={[w.connected]}>
         <p class="instruction">{message}</p>
       </Sign>
       <Button kind="main" size="tall" wide onClick={onLook}>

@@ -1,5 +1,5 @@
 import { useEffect, useState } from "preact/hooks";
-import { isVerdict, Mark } from "../../parts/mark";
+import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { asObject, asText, type RecordState } from "../../wire/records";
 import { figureWords } from "../../words/figures";
 import { visitWords } from "../../words/visit";
@@ -55,7 +55,7 @@ export function Readings({ visit, run, steps, onCorrect }: Props) {
         <tbody>
           {rowsOf(steps, entries).map(({ step, entries: mine }) => {
             const r = found.find((one) => one.step === step.id);
-            const failed = r?.verdict === "fail";
+            const failed = isFailed(r?.verdict);
             return (
               <tr key={step.id} class={failed ? "failed" : ""}>
                 <th scope="row">{nameOf(step)}</th>

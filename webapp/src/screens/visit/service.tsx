@@ -36,7 +36,7 @@ export function Service({ visit, again = false }: { visit: RecordState; again?: 
           <p class="instruction">{w.ask[q]}</p>
           {q === "oxygen" && asText(standard["name"]) !== "" ? <p class="quiet">{asText(standard["name"])}</p> : null}
           <Choice
-            label={w.holds}
+            label={`${w.title[q]}: ${w.holds}`}
             value={answers[q]}
             onChange={(a) => answer({ ...answers, [q]: a })}
             options={[

@@ -10,8 +10,8 @@ import { visitWords } from "../../words/visit";
 import { showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
-import { type Candidate, candidatesFor, type Demand, usedOf } from "../../records/candidates";
-import { readField } from "../../wire/read";
+import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
+import { AsLast, lastAir } from "./as-last";
 import { ChooseBeside } from "./meter";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
@@ -24,7 +24,7 @@ const b = budgetWords.standard;
  * Row is one candidate: what it is, how its ratio stands at the worst point, and why it is refused.
  */
 function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen: boolean; onChoose: () => void }) {
-  const unit = asText(c.range["unit"]);
+  const unit = unitOf(c);
   const points = Array.isArray(c.range["points"]) ? c.range["points"].length : 0;
   return (
     <li>
@@ -53,7 +53,11 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
   );
 }
 
+const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
+
+/** The standards; before is the one of the last stop, if nothing speaks against it. */
+type Shown = Found & { before: Candidate | undefined };
 
 /**
  * ChooseStandard lists the standards with what speaks against each; a reason is asked for such a
@@ -61,13 +65,13 @@ const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
  */
 export function ChooseStandard({ visit }: { visit: RecordState }) {
   const standards = useKind("standard");
-  const [found, setFound] = useState<{ demand: Demand | undefined; list: Candidate[] } | undefined>();
+  const [found, setFound] = useState<Shown | undefined>();
+  const [folded, fold] = useState(true);
   const [chosen, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} standard`);
   const k = useKeep();
   const [meter, setMeter] = useState<Candidate | undefined>();
   const [air, setAir] = useState<Candidate | undefined>();
-  const signal = readField("visit", visit, "item").output !== undefined;
   useEffect(() => {
     if (!standards) return;
     let here = true;
@@ -80,7 +84,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
         // the best is.
         const before = c.list.find((one) => one.objections.length === 0 && key(one) === asText(same?.["key"]));
         const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
-        setFound({ ...c, list });
+        setFound({ ...c, list, before });
         if (list[0]?.objections.length === 0) choose(key(list[0]));
       },
       (e: unknown) => console.error(e),
@@ -90,6 +94,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     };
   }, [standards]);
   if (!found) return <p class="quiet">{words.shell.loading}</p>;
+  const last = lastAir(visit);
+  if (folded && found.before && last)
+    return <AsLast visit={visit} standard={found.before} air={last} onOther={() => fold(false)} />;
   const it = found.list.find((c) => key(c) === chosen);
   const against = (c: Candidate) => c.objections.filter((o) => o.code !== "barometer");
   const absolute = it?.objections.some((o) => o.code === "barometer") === true;
@@ -98,9 +105,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
     if (last?.code === "programme") return k.say(w.programme(last.text ?? ""));
-    // No reason makes one of another kind, or a barred one, a standard for this.
-    const other = it.objections.find((o) => ["kind", "oil", "not_clean"].includes(o.code));
-    if (other && (it.barred || other.code === "kind")) return k.say(`${w.cannot} ${said(other, "")}`);
+    // No reason makes a barred one a standard for this.
+    const barred = [it, ...beside].find((c) => c.barred);
+    if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);
     if (absolute && !air) return k.say(w.needBarometer);
     if ([it, ...beside].some((c) => against(c).length > 0) && reason.trim() === "") return k.say(w.needWhy);
     rememberLast("standard", { key: key(it) });
@@ -144,7 +151,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       {absolute && standards ? (
         <ChooseBeside as="barometer" visit={visit} standards={standards} onChoose={setAir} />
       ) : null}
-      {signal && standards ? <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} /> : null}
+      {found.meter && standards ? (
+        <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} />
+      ) : null}
       {[it, ...beside].some((c) => c && against(c).length > 0) ? (
         <Field label={w.why} value={reason} onInput={setReason} lines={2} />
       ) : null}

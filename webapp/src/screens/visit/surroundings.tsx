@@ -17,7 +17,7 @@ import { inUnit } from "../../records/units";
 const w = visitWords.surroundings;
 
 type Condition = { field: string; label: string; unit: string; low: number; high: number; needed: boolean };
-type Typed = { [field: string]: string };
+export type Typed = { [field: string]: string };
 /** The units that a field may be typed in beside its own. */
 const beside: { [field: string]: string[] } = {
   temperature_c: ["°C", "°F", "K"],
@@ -74,7 +74,7 @@ function readAll(wanted: Condition[], typed: Typed): { values: Typed } | Wrong {
     if (read === undefined) return { field: c.field, error: w.number(c.label) };
     const n = Number(read);
     if (c.high < Infinity && (n < c.low || n > c.high))
-      return { field: c.field, error: w.between(c.label, showDecimal(c.low), showDecimal(c.high)) };
+      return { field: c.field, error: w.between(c.label, showDecimal(c.low), `${showDecimal(c.high)}\u00a0${c.unit}`) };
     values[c.field] = read;
   }
   return { values };
@@ -111,6 +111,59 @@ function parsed(draft: string): Typed {
   }
 }
 
+/** airAsLast gives what was typed of the air at the last stop, with its units. */
+export function airAsLast(last = lastChoice("surroundings", 12)): Typed {
+  return Object.fromEntries(
+    conditions.flatMap((c) =>
+      [c.field, unitKey(c.field)].flatMap((f) => (last?.[f] === undefined ? [] : [[f, asText(last[f])]])),
+    ),
+  );
+}
+
+/** airShown lists what was typed of the air, each with its unit. */
+export const airShown = (typed: Typed): string =>
+  conditions
+    .filter((c) => (typed[c.field] ?? "") !== "")
+    .map((c) => `${showDecimal(typed[c.field] ?? "")}\u00a0${unitIn(c, typed)}`)
+    .join(" · ");
+
+/** hasColumn says whether what fills the line counts: a differential instrument has two legs. */
+const hasColumn = (visit: RecordState) => readField("visit", visit, "item").range.mode !== "differential";
+
+/** wantedOf gives what is asked of the air: a barometer's reading is a part of each pressure. */
+const wantedOf = (visit: RecordState) =>
+  object(visit, "barometer")["id"] === undefined
+    ? conditions
+    : conditions.map((c) => (c.field === "pressure_hpa" ? { ...c, needed: true } : c));
+
+/**
+ * airOf turns what was typed into what a visit keeps of the air and the column, or names the field
+ * that does not fit.
+ */
+export async function airOf(
+  visit: RecordState,
+  typed: Typed,
+  site: RecordState | null | undefined,
+): Promise<{ fields: { [name: string]: Json } } | Wrong> {
+  const { own, asTyped } = await inOwn(typed);
+  const air = readConditions(own, wantedOf(visit));
+  if ("error" in air) return air;
+  const head = hasColumn(visit) ? readHead(own) : { values: {} };
+  if ("error" in head) return head;
+  const height = asText(value(site ?? undefined, "height_m"));
+  const surroundings = { ...air.values, ...(height === "" ? {} : { height_m: height }) };
+  const fields: { [name: string]: Json } = { surroundings };
+  if (Object.keys(head.values).length > 0) fields["head"] = { ...head.values, ...gravityOf(site) };
+  // There was one before it was corrected.
+  else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" };
+  if (Object.keys(asTyped).length > 0 || value(visit, "typed")) fields["typed"] = asTyped;
+  const found = asObject(await call("place", surroundings))["findings"];
+  const first = Array.isArray(found) ? asObject(found[0]) : {};
+  if (first["message"] === undefined) return { fields };
+  const label = conditions.find((c) => c.field === first["field"])?.label ?? "";
+  return { field: asText(first["field"]), error: `${label}: ${asText(first["message"])}` };
+}
+
 /**
  * Surroundings asks for the air around, and for the column between standard and instrument if there
  * is one.
@@ -118,45 +171,23 @@ function parsed(draft: string): Typed {
 export function Surroundings({ visit }: { visit: RecordState }) {
   const kept = { ...object(visit, "surroundings"), ...object(visit, "head") };
   const last = Object.keys(kept).length === 0 ? lastChoice("surroundings", 12) : undefined;
-  const offered = Object.fromEntries(
-    conditions.flatMap((c) =>
-      [c.field, unitKey(c.field)].flatMap((f) => (last?.[f] === undefined ? [] : [[f, last[f]]])),
-    ),
-  );
+  const offered = last ? airAsLast(last) : {};
   const [draft, setDraft] = useDraft(`${visit.id} surroundings`, JSON.stringify({ ...offered, ...kept }));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const k = useKeep();
   const site = useRecord(visit.site);
   const gravity = gravityOf(site);
-  const height = asText(value(site ?? undefined, "height_m"));
   const typed = parsed(draft);
   const type = (field: string, v: string) => setDraft(JSON.stringify({ ...typed, [field]: v }));
-  const column = readField("visit", visit, "item").range.mode !== "differential"; // whose two legs have one each
+  const column = hasColumn(visit);
   const raised = column && (typed[above.field] ?? "").trim() !== "";
-  const measured = object(visit, "barometer")["id"] !== undefined; // whose reading is a part of each pressure
-  const wanted = conditions.map((c) => (measured && c.field === "pressure_hpa" ? { ...c, needed: true } : c));
+  const wanted = wantedOf(visit);
   const go = () => k.keep(keep);
   const keep = async () => {
-    const { own, asTyped } = await inOwn(typed);
-    const air = readConditions(own, wanted);
-    if ("error" in air) return setWrong(air);
-    const head = column ? readHead(own) : { values: {} };
-    if ("error" in head) return setWrong(head);
+    const said = await airOf(visit, typed, site);
+    if ("error" in said) return setWrong(said);
     setWrong(undefined);
-    const fields: { [name: string]: Json } = {
-      surroundings: { ...air.values, ...(height === "" ? {} : { height_m: height }) },
-    };
-    if (Object.keys(head.values).length > 0) fields["head"] = { ...head.values, ...gravity };
-    else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" }; // there was one before it was corrected
-    if (Object.keys(asTyped).length > 0 || value(visit, "typed")) fields["typed"] = asTyped;
-    const found = asObject(await call("place", asObject(fields["surroundings"])))["findings"];
-    const first = Array.isArray(found) ? asObject(found[0]) : {};
-    if (first["message"] !== undefined)
-      return setWrong({
-        field: asText(first["field"]),
-        error: `${conditions.find((c) => c.field === first["field"])?.label ?? ""}: ${asText(first["message"])}`,
-      });
-    await put(visit, fields);
+    await put(visit, said.fields);
     const kept = Object.fromEntries(
       conditions.flatMap((c) => {
         const last = readDecimal(typed[c.field] ?? "");

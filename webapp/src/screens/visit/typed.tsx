@@ -5,7 +5,7 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { LimitBand } from "../../parts/limit-band";
-import { isVerdict, Mark } from "../../parts/mark";
+import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { PadKeys, PadValue } from "../../parts/number-pad";
 import { readField } from "../../wire/read";
 import { type Json, newId, type RecordState, text } from "../../wire/records";
@@ -16,7 +16,7 @@ import { readDecimal, showError } from "../../words/words";
 import { feel } from "./bell";
 import { useDraft } from "./draft";
 import { amount } from "../../views/instruct";
-import { inUnit, useUnits } from "../../records/units";
+import { inUnit, plainly, useUnits } from "../../records/units";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import type { Live } from "../../views/kinds/kind";
 import type { Against } from "../../records/against";
@@ -122,6 +122,11 @@ export function Typed({
     );
   }, [read, unit, ask.step.id, ask.of]);
   useEffect(() => askWhy(false), [read]);
+  // A reason is for the value in its unit, and says nothing of the same figure in another.
+  const repick = (u: string) => {
+    if (u !== unit) setReason("");
+    pick(u);
+  };
   const doubt =
     read !== undefined && doubts?.value === withUnit(read) ? doubts?.list.find((a) => a.level === "ask") : undefined;
   const hurried = early && correcting === undefined;
@@ -150,7 +155,7 @@ export function Typed({
       if (correcting) capture["supersedes"] = correcting.id;
       if (said !== "") capture["reason"] = said;
       await (keepCapture ? keepCapture(capture) : put(run, { [`capture.${newId()}`]: capture }));
-      feel(value === read && reading?.verdict === "fail");
+      feel(value === read && isFailed(reading?.verdict));
       setTyped("");
       setReason("");
       onKept();
@@ -186,7 +191,7 @@ export function Typed({
     onChange: setTyped,
     unit,
     units,
-    onUnit: pick,
+    onUnit: repick,
     resolution: ofRange ? item.resolution || undefined : undefined,
     start:
       (correcting?.unit === unit ? correcting.value : undefined) ??
@@ -317,22 +322,22 @@ export function Typed({
 
 /** Equal says what was typed in the unit that is judged in. */
 function Equal({ value, unit, to }: { value: string; unit: string; to: string }) {
-  const [turned, set] = useState("");
+  const asked = `${value} ${unit} ${to}`;
+  const [turned, set] = useState({ asked: "", is: "" });
   useEffect(() => {
     let here = true;
     inUnit(value, unit, to).then(
-      (x) => here && set(x),
+      (is) => here && set({ asked, is }),
       (e: unknown) => console.error(e),
     );
     return () => {
       here = false;
     };
   }, [value, unit, to]);
-  return <span class="quiet">{turned === "" ? "" : visitWords.pad.equal(amount(shorter(turned), to))}</span>;
+  if (turned.asked !== asked) return null;
+  // Six digits are what a person compares.
+  return <span class="quiet">{visitWords.pad.equal(amount(plainly(Number(turned.is), 6), to))}</span>;
 }
-
-/** shorter leaves six digits of a decimal, which is what a person compares. */
-const shorter = (decimal: string) => String(Number(Number(decimal).toPrecision(6)));
 
 const isGood = (r: Reading) => r.verdict === "pass" || r.verdict === "conditional-pass";
 

@@ -1,11 +1,13 @@
 import { CycleChart } from "../../parts/cycle-chart";
 import { isVerdict, Mark } from "../../parts/mark";
 import { TraceChart } from "../../parts/trace-chart";
+import { useCalc } from "../../nav/use-calc";
 import { readField } from "../../wire/read";
 import type { RecordState } from "../../wire/records";
 import { systemsWords } from "../../words/systems";
+import { showDecimal } from "../../words/words";
 import { type FindingOf, findingOf } from "../../records/finding";
-import { rounded, shown } from "../../records/figures";
+import { shown } from "../../records/figures";
 import type { Finding, Kind } from "./kind";
 
 const w = systemsWords.switch;
@@ -73,29 +75,40 @@ const Live: NonNullable<Kind["Live"]> = ({ visit, step, finding }) => {
   ) : null;
 };
 
-/** A deviation below this share of the mean comes of the arithmetic, not of the switch. */
-const rounding = 1e-12;
+const statistics = ["set", "reset", "dead_band"] as const;
+
+/** figuresOf lists the figures of a contact, each beside the one that it may be the noise of. */
+function figuresOf(contact: Contact): { value: number; size: number }[] {
+  const { first_set: first = 0, first_apart: apart = 0 } = contact;
+  return [
+    ...statistics.flatMap((name) => {
+      const { mean = 0, min = 0, max = 0, sd = 0 } = contact[name] ?? {};
+      return [mean, min, max, sd].map((value) => ({ value, size: mean }));
+    }),
+    { value: first, size: first },
+    { value: apart, size: first },
+  ];
+}
 
 function Statistics({ contact, unit }: { contact: Contact; unit: string }) {
   const { first_set: first, first_apart: apart } = contact;
+  const figures = useCalc("figures", { results: figuresOf(contact) });
+  if (!figures) return null;
+  const of = (i: number) => `${showDecimal(figures.results[i]?.value ?? "")} ${unit}`;
   return (
     <>
-      {(["set", "reset", "dead_band"] as const).map((name) => {
-        const { mean, min, max, sd } = contact[name] ?? {};
+      {statistics.map((name, n) => {
+        const { mean, sd } = contact[name] ?? {};
         if (mean === undefined) return null;
-        const real = (v: number | undefined) => (Math.abs(v ?? 0) < Math.abs(mean) * rounding ? 0 : (v ?? 0)); // what differs by rounding alone does not differ
-        const of = (v: number | undefined) => `${shown(real(v))} ${unit}`;
         return (
           <p key={name}>
-            {w.statistics(name === "dead_band" ? w.band : w[name], of(mean), of(min), of(max))}
-            {sd === undefined ? "" : `, ${w.deviation(of(sd))}`}
+            {w.statistics(name === "dead_band" ? w.band : w[name], of(4 * n), of(4 * n + 1), of(4 * n + 2))}
+            {sd === undefined ? "" : `, ${w.deviation(of(4 * n + 3))}`}
           </p>
         );
       })}
-      {contact.first_sticks !== true && first !== undefined ? <p>{w.first(`${shown(first)} ${unit}`)}</p> : null}
-      {apart === undefined || contact.first_sticks !== true ? null : (
-        <p>{w.firstApart(`${shown(rounded(apart, { size: first }))} ${unit}`)}</p>
-      )}
+      {contact.first_sticks !== true && first !== undefined ? <p>{w.first(of(12))}</p> : null}
+      {apart === undefined || contact.first_sticks !== true ? null : <p>{w.firstApart(of(13))}</p>}
     </>
   );
 }

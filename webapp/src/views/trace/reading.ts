@@ -92,7 +92,8 @@ export function timeForm(
 export const orderNeeded = (form: Form, seen: Seen) => timeForm(form, seen.columns, seen) === "date";
 
 /**
- * readingOf puts a form together as the room takes it, or gives the words for what is still open.
+ * readingOf puts a form together as the calculation takes it, or gives the words for what is still
+ * open.
  */
 export function readingOf(form: Form, seen: Seen, want: Want): { reading: Doc } | { open: string } {
   for (const role of ["time", "date", "index", "pressure", "temperature", "barometer", "contact"] as const)
@@ -139,7 +140,7 @@ export function readingOf(form: Form, seen: Seen, want: Want): { reading: Doc } 
   };
 }
 
-/** A step of time of more than so many usual ones is told as a gap. */
+/** A step of time of more than so many usual ones is a gap. */
 const gapAfter = 5;
 
 function timeOf(form: Form, seen: Seen): Doc | string {

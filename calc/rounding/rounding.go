@@ -1,0 +1,169 @@
+// Package rounding says with how many digits a figure is shown: on the phone and on a certificate
+// alike. What is stored keeps every digit.
+package rounding
+
+import (
+	"cmp"
+	"math"
+	"strconv"
+	"strings"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/numeric"
+)
+
+const (
+	// few is how many digits a value gets that has neither an uncertainty nor a limit.
+	few = 4
+	// noise is the share of the largest figure beside it below which a value is only the error of
+	// binary arithmetic.
+	noise = 1e-9
+	// mostMore is how many digits more than its uncertainty bears a value may get, so that its side
+	// of a limit shows.
+	mostMore = 6
+	// tiny is below what a number is written with a power of ten.
+	tiny = 1e-4
+)
+
+// Figure is a value with what says how far it is known.
+type Figure struct {
+	Value     float64
+	Expanded  *float64 // its expanded uncertainty; nil where none is known
+	Low, High *float64 // its limits
+	Places    int      // decimals that the instrument can be read to; below 0 where that is not known
+	Size      float64  // the largest figure beside it, 0 where there is none
+}
+
+// Decimals returns the decimals of an uncertainty of two significant digits: 2 for 0.96, 0 for 12,
+// −1 for 120. Where rounding makes a digit more of it (0.996 is 1.0), they are those of the rounded
+// number.
+//
+// Source: two digits: JCGM 100:2008, 7.2.6 (from memory).
+func Decimals(expanded float64) int {
+	return 1 - numeric.Exponent(numeric.RoundSignificant(expanded, 2))
+}
+
+// Sided returns the decimals to which a value is rounded: those wanted, or so many more that
+// rounding moves it neither to the other side of a limit nor onto it.
+func Sided(x float64, decimals int, limits ...*float64) int {
+	for more := range mostMore + 1 {
+		near, keeps := numeric.RoundDecimals(x, decimals+more), true
+		for _, l := range limits {
+			keeps = keeps && (l == nil || cmp.Compare(near, *l) == cmp.Compare(x, *l))
+		}
+		if keeps {
+			return decimals + more
+		}
+	}
+	return decimals
+}
+
+// Round takes off a figure what its uncertainty (two digits of it), else the resolution (one digit
+// more) says nothing about, and what is only the error of binary arithmetic; never across a limit,
+// nor onto it. It returns the decimals to write too, where an uncertainty gives them.
+func Round(f *Figure) (x float64, decimals int, given bool) {
+	x = f.Value
+	size := f.Size
+	for _, l := range []*float64{f.Low, f.High} {
+		if l != nil {
+			size = max(size, math.Abs(*l))
+		}
+	}
+	switch {
+	case f.Expanded != nil && *f.Expanded > 0:
+		decimals, given = Sided(x, Decimals(*f.Expanded), f.Low, f.High), true
+		x = numeric.RoundDecimals(x, decimals)
+	case f.Places >= 0:
+		x = numeric.RoundDecimals(x, Sided(x, f.Places+1, f.Low, f.High))
+	case math.Abs(x) < float64(size*noise):
+		x = 0
+	case f.Low == nil && f.High == nil: // nothing says how good it is
+		x = numeric.RoundSignificant(x, few)
+	}
+	return x + 0, decimals, given // no minus before a nought
+}
+
+// Text writes a figure as it is shown, with all decimals that its uncertainty gives, in plain
+// digits or with a power of ten after an e.
+func Text(f *Figure) string {
+	x, decimals, given := Round(f)
+	if given && decimals >= 0 && (x == 0 || math.Abs(x) >= tiny) {
+		s := numeric.FormatDecimals(x, decimals)
+		if strings.Trim(s, "-0.") == "" {
+			s = strings.TrimPrefix(s, "-")
+		}
+		return s
+	}
+	return Plain(x)
+}
+
+// Plain writes a calculated number with six digits at most; a very small or large one with a power
+// of ten and four.
+func Plain(x float64) string {
+	r := numeric.RoundSignificant(x, 6)
+	if a := math.Abs(r); a != 0 && (a < tiny || a >= 1e9) {
+		return strconv.FormatFloat(numeric.RoundSignificant(r, 4), 'g', -1, 64)
+	}
+	return strconv.FormatFloat(r, 'f', -1, 64)
+}
+
+// Uncertainty writes an expanded uncertainty with two significant digits.
+func Uncertainty(u float64) string {
+	if d := Decimals(u); u >= tiny && d >= 0 {
+		return numeric.FormatDecimals(u, d)
+	}
+	return Plain(numeric.RoundSignificant(u, 2))
+}
+
+// Calculations returns the calculation figures.
+func Calculations() []document.Calculation {
+	return []document.Calculation{{Name: "figures", Call: calculateFigures}}
+}
+
+// calculateFigures is the calculation figures: results of a finding → each as it is shown, in
+// decimal text.
+//
+// Takes:   {results: [{value, expanded?, limit_low?, limit_high?, unit?, size?}], instrument?: {unit?,
+// high?, resolution?}}; the size is the largest figure beside a result. What is in the instrument's
+// unit is shown no finer than the instrument can be read.
+// Gives:   {results: [{value, expanded?}]}, in their order.
+func calculateFigures(in *document.Reader, out *document.Writer) error {
+	var it struct {
+		unit, resolution string
+		high             float64
+	}
+	if r, ok := in.OptionalObject("instrument"); ok {
+		it.unit, it.resolution = r.TextOr("unit", ""), r.TextOr("resolution", "")
+		it.high = r.NumberOr("high", 0)
+	}
+	optional := func(r *document.Reader, name string) *float64 {
+		if x, ok := r.Optional(name); ok {
+			return &x
+		}
+		return nil
+	}
+	out.BeginList("results")
+	for _, r := range in.List("results") {
+		f := Figure{
+			Value: r.Number("value"), Expanded: optional(r, "expanded"),
+			Low: optional(r, "limit_low"), High: optional(r, "limit_high"), Places: -1, Size: math.Abs(r.NumberOr("size", 0)),
+		}
+		if r.TextOr("unit", "") == it.unit {
+			f.Size = max(f.Size, math.Abs(it.high))
+			if it.resolution != "" {
+				f.Places = numeric.DecimalPlaces(it.resolution)
+			}
+		}
+		if in.Err() != nil {
+			break
+		}
+		out.Begin()
+		out.Text("value", Text(&f))
+		if f.Expanded != nil {
+			out.Text("expanded", Uncertainty(*f.Expanded))
+		}
+		out.End()
+	}
+	out.EndList()
+	return in.Err()
+}

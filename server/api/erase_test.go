@@ -1,0 +1,140 @@
+package api_test
+
+import (
+	"bytes"
+	"errors"
+	"math/rand/v2"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"gaugewright/server/plant"
+	"gaugewright/server/verify"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+)
+
+// TestErasedValuesKeepTheProofs: an administrator erases names, strokes and remarks of an approved
+// visit with a reason. Nothing of them is left in the journal, here or at a hub; signatures,
+// approvals and certificates hold as before, by the public keys alone, and no bit of what is left
+// may be another. Who brings them again is told that they are here.
+func TestErasedValuesKeepTheProofs(t *testing.T) {
+	p, certificate, visit := proven(t)
+	ring := ringOf(t, p.file("/api/keys"))
+	document := p.file("/api/certificates/" + certificate + ".pdf")
+	marks := p.marks(visit)
+	var whole []change.Change
+	last, err := p.store.Last()
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, _, err := p.store.Since(0, int(last), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range all {
+		whole = append(whole, e.Change)
+	}
+	path := "/api/office/visits/" + visit + "/erase"
+	for _, tt := range []struct {
+		who, body string
+		want      int
+	}{
+		{"technician", `{"fields":["signature"],"reason":"asked for"}`, 403},
+		{"reviewer", `{"fields":["signature"],"reason":"asked for"}`, 403},
+		{"administrator", `{"fields":["signature"],"reason":" "}`, 400},
+		{"administrator", `{"fields":["item"],"reason":"asked for"}`, 422},
+		{"administrator", `{"fields":["remark.none"],"reason":"asked for"}`, 404},
+		{"administrator", `{"fields":["signature","remark.r1","remark.r2"],"reason":"asked for"}`, 204},
+		{"administrator", `{"fields":["signature"],"reason":"asked for"}`, 404},
+	} {
+		if a := p.do(tt.who, "POST", path, tt.body); a.status != tt.want {
+			t.Fatalf("%+v: %d %s", tt, a.status, a.body)
+		}
+	}
+	if got := p.eventsOf("")[0]; got.Kind != "values_erased" || got.By != "administrator" || !strings.Contains(got.Detail, "asked for") {
+		t.Errorf("%+v", got)
+	}
+	gone := func(what string, s *store.Store) {
+		t.Helper()
+		entries, err := s.History(visit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range entries {
+			for _, text := range []string{`"name":"T"`, `"strokes"`, "the other one", "the valve <was>"} {
+				b := e.Change.Bytes()
+				if bytes.Contains(b, []byte(text)) && !strings.Contains(string(b), `"members":`) {
+					t.Errorf("%s: %q is in %s", what, text, b)
+				}
+			}
+		}
+	}
+	gone("the office", p.store)
+	if now := p.marks(visit); now.Keys != marks.Keys || strings.Join(now.Attention, " ") != strings.Join(marks.Attention, " ") {
+		t.Errorf("%+v, before %+v", now, marks)
+	}
+	// A phone or a hub that offers them again.
+	if r, err := p.store.Add(t.Context(), whole); err != nil || len(r.Refused) > 0 || len(r.Accepted) > 0 {
+		t.Errorf("%+v, %v", r, err)
+	}
+	// A hub that had them is given what was erased.
+	hub, err := store.Open(filepath.Join(t.TempDir(), "hub"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := hub.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	if r, err := hub.Add(t.Context(), whole); err != nil || len(r.Refused) > 0 {
+		t.Fatal(r, err)
+	}
+	news, _, err := p.store.Since(last, 100, nil)
+	if err != nil || len(news) == 0 {
+		t.Fatal(news, err)
+	}
+	for _, e := range news {
+		if r, err := hub.Add(t.Context(), []change.Change{e.Change}); err != nil || len(r.Refused) > 0 {
+			t.Fatal(r, err)
+		}
+	}
+	gone("the hub", hub)
+	here, _, err := p.store.Record(visit)
+	there, _, err2 := hub.Record(visit)
+	if err := errors.Join(err, err2); err != nil || !bytes.Equal(here.Bytes(), there.Bytes()) {
+		t.Errorf("%v\n%s\n%s", err, here.Bytes(), there.Bytes())
+	}
+	// Nobody but the office erases.
+	one := news[len(news)-1].Change
+	one.ID, one.Author, one.Device, one.Stamp.Device = "c9", id("administrator"), "d77", "d77"
+	if why := p.pushed("administrator", one); !strings.Contains(why, "the office's own routes only") {
+		t.Errorf("pushed: %q", why)
+	}
+	record := p.file("/api/certificates/" + certificate + ".json")
+	if r, err := verify.Record(record, document, ring); err != nil || r.Certificates != 2 {
+		t.Fatalf("%+v %v", r, err)
+	}
+	rnd := rand.New(rand.NewPCG(1, 2))
+	for range 200 {
+		i, bit := rnd.IntN(len(record)), byte(1)<<rnd.IntN(8)
+		record[i] ^= bit
+		if _, err := verify.Record(record, document, ring); !errors.Is(err, verify.ErrNot) {
+			t.Fatalf("bit %d of byte %d of the record, in %q: %v", bit, i, record[max(0, i-20):min(len(record), i+20)], err)
+		}
+		record[i] ^= bit
+	}
+	for _, x := range [][2]string{{`\"at\":`, `\"aT\":`}, {`"leaf":"`, `"leaf":"0`}} {
+		broken(t, x[0], "", second(verify.Record(bytes.Replace(record, []byte(x[0]), []byte(x[1]), 1), document, ring)))
+	}
+	dir := p.closed()
+	if r, err := store.Check(dir); err != nil || len(r.Damage) > 0 || !strings.Contains(strings.Join(r.Notes, "\n"), "personal values were erased") {
+		t.Fatal(r, err)
+	}
+	if r, err := verify.Folder(dir, ring); err != nil || r.Statements[plant.MarkGood] < 12 {
+		t.Fatalf("%+v %v", r, err)
+	}
+}
+
+func second(_ verify.Report, err error) error { return err }

@@ -1,0 +1,228 @@
+package office
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"gaugewright/server/certificates"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/statement"
+	"gaugewright/sync/store"
+)
+
+var (
+	// ErrErase is wrapped where a field has nothing that may be erased.
+	ErrErase = errors.New("of a visit the signature's name and strokes, a photo and a remark can be erased")
+	// ErrEraseAbove is returned at a hub, which has no key of the office.
+	ErrEraseAbove = errors.New("values are erased at the office: a hub cannot say so for it")
+)
+
+// Erase takes what shows or names a person out of some fields of a visit, in every change that wrote
+// them, for good: name and strokes of a signature, a photo with its caption, a remark. What is left
+// keeps its proofs: the office's key signs who erased what and why, the digest of what it was, and
+// what the hashes that were made of it are now. Phones and hubs erase it when they are given that.
+//
+// Refuses: ErrErase; fs.ErrNotExist where no change has such a value; ErrEraseAbove at a hub.
+func (o *Office) Erase(ctx context.Context, by, visit string, fields []string, why string, noted ...store.Step) error {
+	for _, f := range fields {
+		if !plant.Erasing(f) {
+			return fmt.Errorf("%w: field %s", ErrErase, f)
+		}
+	}
+	return o.writer.Write(ctx, by, func(p *plant.Pen) ([]change.Change, error) {
+		if o.writer.seal.off {
+			return nil, ErrEraseAbove
+		}
+		state, err := o.Record(visit)
+		if err != nil {
+			return nil, err
+		}
+		if state.Kind != "visit" {
+			return nil, plant.ErrKind
+		}
+		set, err := o.erasures(&state, fields, by, why)
+		if err != nil {
+			return nil, err
+		}
+		one, _, err := p.Edit(state, o.now(), set...)
+		return []change.Change{one}, err
+	}, noted...)
+}
+
+// erasures returns the fields that say what is erased of each change.
+func (o *Office) erasures(state *merge.State, fields []string, by, why string) (set []plant.Set, err error) {
+	entries, err := o.store.History(state.ID)
+	if err != nil {
+		return nil, err
+	}
+	var list []*store.Erasure
+	var changes []change.Change
+	for i, e := range entries {
+		one, blobs, err := erasedOf(&e.Change, fields)
+		if err != nil {
+			return nil, err
+		}
+		if len(one) == 0 {
+			continue
+		}
+		was, _ := store.ErasureOf(state, e.Change.ID)
+		next := &store.Erasure{
+			Change: e.Change.ID, Values: append(was.Values, one...), Blobs: append(was.Blobs, blobs...),
+			By: by, At: plant.Stamp(o.now()), Why: why,
+		}
+		if next.Leaf, _, err = o.store.LeafOf(e.Seq); err != nil {
+			return nil, err
+		}
+		left := merge.Without(e.Change, erasedAs(next.Values))
+		rest := sha256.Sum256(left.Bytes())
+		next.Rest = hex.EncodeToString(rest[:])
+		entries[i].Change = left
+		list, changes = append(list, next), append(changes, left)
+	}
+	if len(list) == 0 {
+		return nil, fs.ErrNotExist
+	}
+	if list[0].Now, err = o.hashesNow(state, entries); err != nil {
+		return nil, err
+	}
+	for i, e := range list {
+		set = append(set, plant.Set{Field: store.ErasureField(changes[i].ID), Value: e})
+	}
+	return set, nil
+}
+
+func erasedAs(list []store.ErasedValue) (out []merge.Erased) {
+	for _, v := range list {
+		out = append(out, merge.Erased{Field: v.Field, Members: v.Members, Digest: v.Digest})
+	}
+	return out
+}
+
+// erasedOf returns what is to be erased of a change, and the blobs that go with it.
+func erasedOf(c *change.Change, fields []string) (list []store.ErasedValue, blobs []string, err error) {
+	for _, s := range c.Set {
+		var members map[string]json.RawMessage
+		if !slices.Contains(fields, s.Field) || json.Unmarshal(s.Value, &members) != nil {
+			continue
+		}
+		if _, done := members["erased"]; done || members == nil {
+			continue
+		}
+		one := store.ErasedValue{Field: s.Field}
+		for _, m := range plant.Personal(s.Field) {
+			if _, there := members[m]; there {
+				one.Members = append(one.Members, m)
+			}
+		}
+		if strings.HasPrefix(s.Field, "photo.") {
+			var name string
+			if json.Unmarshal(members["sha256"], &name) == nil && store.IsBlobName(name) {
+				blobs = append(blobs, name)
+			}
+		} else if len(one.Members) == 0 {
+			continue
+		}
+		if one.Digest, err = statement.Digest(s.Value); err != nil {
+			return nil, nil, err
+		}
+		left := merge.Erased{Field: s.Field, Members: one.Members, Digest: one.Digest}
+		if one.Left, err = statement.Digest(left.Left(s.Value)); err != nil {
+			return nil, nil, err
+		}
+		list = append(list, one)
+	}
+	return list, blobs, nil
+}
+
+// hashesNow returns what was hashed over a visit's values as what is left of them gives it: the
+// content of its signatures and approvals, and the records of its certificates. entries are those of
+// the visit without what is erased.
+func (o *Office) hashesNow(visit *merge.State, entries []store.Entry) (map[string]string, error) {
+	kids, err := o.store.Children(visit.ID)
+	if err != nil {
+		return nil, err
+	}
+	all := map[string][]store.Entry{visit.ID: entries}
+	for _, k := range kids {
+		if all[k.ID], err = o.store.History(k.ID); err != nil {
+			return nil, err
+		}
+	}
+	replay := func(is func(store.Entry) bool) (of merge.State, runs []merge.State, err error) {
+		one := func(id string) (merge.State, error) {
+			var list []change.Change
+			for _, e := range all[id] {
+				if is(e) {
+					list = append(list, e.Change)
+				}
+			}
+			return merge.Apply(merge.State{}, list...)
+		}
+		if of, err = one(visit.ID); err != nil {
+			return of, nil, err
+		}
+		for _, k := range kids {
+			if k.Kind != "run" {
+				continue
+			}
+			run, err := one(k.ID)
+			if err != nil {
+				return of, nil, err
+			}
+			if run.ID != "" {
+				runs = append(runs, run)
+			}
+		}
+		return of, runs, nil
+	}
+	now := map[string]string{}
+	for _, e := range entries {
+		for _, s := range e.Change.Set {
+			var in struct {
+				Covers  []string
+				Content string
+			}
+			if s.Field != "signature" && s.Field != "approval" || json.Unmarshal(s.Value, &in) != nil || in.Content == "" {
+				continue
+			}
+			of, runs, err := replay(func(e store.Entry) bool { return slices.Contains(in.Covers, e.Change.ID) })
+			if err != nil {
+				return nil, err
+			}
+			content, err := plant.ContentOf(of, runs, in.Covers)
+			if err != nil {
+				return nil, err
+			}
+			if content != in.Content {
+				now[e.Change.ID] = content
+			}
+		}
+	}
+	for _, k := range kids {
+		if k.Kind != "certificate" || len(all[k.ID]) == 0 {
+			continue
+		}
+		c, err := plant.ReadCertificate(k)
+		if err != nil {
+			return nil, err
+		}
+		born := all[k.ID][0].Seq
+		of, runs, err := replay(func(e store.Entry) bool { return e.Seq <= born })
+		if err != nil {
+			return nil, err
+		}
+		if print := certificates.Fingerprint(of, runs); print != c.Fingerprint {
+			now[k.ID] = print
+		}
+	}
+	return now, nil
+}
