@@ -210,8 +210,8 @@ export function CertificateForm({
         unit={readValue("range", range).unit}
         onRead={(c) => {
           setCame(c);
-          setFacts({
-            ...facts,
+          setTyped({
+            ...typed,
             ...Object.fromEntries(
               (["number", "calibrated", "due", "by"] as const).flatMap((f) => (c[f] === "" ? [] : [[f, c[f]]])),
             ),
