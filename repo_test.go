@@ -132,7 +132,7 @@ var rooms = []room{
 	{"server/dcc", "calc/numeric calc/units", "server/dcc/dcctest"},
 	{"server/dcc/dcctest", "", ""}, // imports package testing, so that only tests may import it
 	{"server/office", "calc calc/choose calc/conformity calc/document calc/rounds calc/units sync/change sync/merge sync/statement sync/store " +
-		"server/auth server/certificates server/dcc server/labels server/paper server/plant", "server/demo sync/clock"},
+		"server/auth server/certificates server/dcc server/labels server/paper server/plant server/register", "server/demo sync/clock"},
 	{"server/verify", "calc sync/change sync/journal sync/merge sync/statement sync/store server/certificates server/office server/plant", "server/auth server/demo"},
 	{"server/api", "calc calc/document sync/change sync/hub sync/journal sync/link sync/store " +
 		"server/auth server/labels server/office server/openid server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},

@@ -17,13 +17,14 @@ const (
 	largestSeen = 1000
 )
 
-// Calculations returns the calculations standard and certificate.
+// Calculations returns the calculations standard, certificate and changes.
 //
 // Takes:   falseAccept, the global risk of accepting an instrument out of tolerance by simple
 // acceptance, for a ratio and a share in tolerance.
 func Calculations(falseAccept func(ratio, share float64) float64) []document.Calculation {
 	call := func(in *document.Reader, out *document.Writer) error { return calculate(in, out, falseAccept) }
-	return []document.Calculation{{Name: "standard", Call: call}, {Name: "certificate", Call: calculateCertificate}}
+	return []document.Calculation{{Name: "standard", Call: call}, {Name: "certificate", Call: calculateCertificate},
+		{Name: "changes", Call: calculateChanges}}
 }
 
 // demand says what makes a standard good enough.

@@ -9,6 +9,7 @@ func Samples() []document.Sample {
 	return []document.Sample{
 		{Calculation: "standard", Make: sample},
 		{Calculation: "certificate", Make: certificateSample},
+		{Calculation: "changes", Make: changesSample},
 	}
 }
 
@@ -86,6 +87,30 @@ func certificateSample(seed uint64) []byte {
 	w.Text("calibrated", []string{"2025-03-01", "2026-12-01"}[d.Below(2)])
 	w.Text("due", []string{"2026-12-02", "2027-03-01"}[d.Below(2)])
 	w.Text("today", []string{"2026-06-01", "2026-12-03"}[d.Below(2)])
+	w.End()
+	return w.Bytes()
+}
+
+func changesSample(seed uint64) []byte {
+	d := document.Draws(seed)
+	w := document.NewWriter(nil)
+	w.Begin()
+	for _, name := range []string{"before", "after"} {
+		w.BeginObject(name)
+		w.BeginList("points")
+		at := d.Between(-1, 0)
+		for range 1 + d.Below(6) {
+			w.Begin()
+			w.Number("applied", at)
+			w.Number("error", d.Between(-0.01, 0.01))
+			w.Number("expanded", d.Between(0.001, 0.01))
+			w.Number("k", d.Between(1.9, 2.3))
+			w.End()
+			at += d.Between(0.5, 4)
+		}
+		w.EndList()
+		w.End()
+	}
 	w.End()
 	return w.Bytes()
 }

@@ -1,5 +1,3 @@
-// Package standard turns a reference standard's specification and calibration into its uncertainty
-// at a point.
 package standard
 
 import (

@@ -174,6 +174,7 @@ func New(d Deps) http.Handler {
 	office.POST("/visits/:id/reopen", s.reopen, limit(maxJSON))
 	office.POST("/visits/:id/certificate", s.certify, limit(maxJSON))
 	office.GET("/visits/:id/draft.pdf", s.draft)
+	office.POST("/certificates/read", s.readCertificate, limit(maxCertificate))
 	office.GET("/letterhead", s.letterhead)
 	office.PUT("/letterhead", s.setLetterhead, s.allow(auth.Administrator), limit(maxJSON))
 	office.GET("/register", s.register)
@@ -357,6 +358,7 @@ var statuses = []struct {
 	{office.ErrNotReady, http.StatusConflict, "unready"},
 	{office.ErrIncomplete, http.StatusConflict, "unready"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
+	{office.ErrIncoming, http.StatusBadRequest, "range"},
 	{office.ErrAccreditation, http.StatusBadRequest, "range"},
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},

@@ -3,6 +3,7 @@ package api
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -64,6 +65,22 @@ func (s *server) certify(c echo.Context) error {
 		return err
 	}
 	return c.JSON(http.StatusOK, map[string]any{"certificate": out})
+}
+
+// maxCertificate caps the file of another laboratory's certificate: one with its paper inside.
+const maxCertificate = 16 << 20
+
+// readCertificate reads another laboratory's certificate of a standard, to be confirmed.
+func (s *server) readCertificate(c echo.Context) error {
+	b, err := io.ReadAll(c.Request().Body)
+	if err != nil {
+		return err
+	}
+	in, err := s.office.ReadCertificate(c.QueryParam("name"), c.QueryParam("unit"), b)
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, in)
 }
 
 // draft draws the paper of a visit as it stands, each page marked as a draft.

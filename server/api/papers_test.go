@@ -178,3 +178,41 @@ func TestDraftOfAPaper(t *testing.T) {
 	no("no standard is recorded", 409, "/api/office/visits/"+bare.ID+"/draft.pdf")
 	no("not_found", 404, "/api/office/visits/none/draft.pdf")
 }
+
+// Another laboratory's certificate is read, and its file kept; nothing is entered by that.
+func TestReadingACertificate(t *testing.T) {
+	p := newPlant(t)
+	const path, table = "/api/office/certificates/read?unit=bar&name=c.csv", "applied_kPa,error_kPa,expanded_kPa\n0,0.1,0.4\n500,-0.2,0.4\n"
+	before, err := p.store.Last()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := p.do("reviewer", "POST", path, table)
+	var got struct {
+		File   string
+		Tables []struct {
+			Name   string
+			Points []struct{ Applied, Error, Expanded, K string }
+		}
+	}
+	if err := json.Unmarshal(a.body, &got); err != nil || a.status != 200 || len(got.Tables) != 1 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	if q := got.Tables[0]; q.Name != "c.csv" || len(q.Points) != 2 || q.Points[1].Applied != "5" || q.Points[1].Error != "-0.002" || q.Points[1].K != "2" {
+		t.Errorf("%+v", q)
+	}
+	if b, err := p.store.Blob(got.File); err != nil || string(b) != table {
+		t.Errorf("kept: %q %v", b, err)
+	}
+	if after, err := p.store.Last(); err != nil || after != before {
+		t.Errorf("something was entered: %d, %d, %v", before, after, err)
+	}
+	for body, want := range map[string]string{"<a/>": "root", "x,y\n1,2\n": "applied", "": "empty"} {
+		if a := p.do("reviewer", "POST", path, body); a.status != 400 || !strings.Contains(string(a.body), want) {
+			t.Errorf("%q: %d %s", body, a.status, a.body)
+		}
+	}
+	if a := p.do("technician", "POST", path, table); a.status != 403 {
+		t.Errorf("a technician: %d", a.status)
+	}
+}

@@ -24,10 +24,16 @@ type element struct {
 	up          *element
 }
 
+// deepest caps how many elements lie in each other; the schema has no use for half of them.
+const deepest = 100
+
+var errDeep = errors.New("its elements lie too deep in each other")
+
 // read reads XML into elements; text between children is dropped.
 func read(b []byte) (*element, error) {
 	d := xml.NewDecoder(bytes.NewReader(b))
 	var top, at *element
+	depth := 0
 	for {
 		t, err := d.Token()
 		if errors.Is(err, io.EOF) {
@@ -38,6 +44,9 @@ func read(b []byte) (*element, error) {
 		}
 		switch t := t.(type) {
 		case xml.StartElement:
+			if depth++; depth > deepest {
+				return nil, errDeep
+			}
 			e := &element{space: t.Name.Space, name: t.Name.Local, attrs: map[string]string{}, up: at}
 			for _, a := range t.Attr {
 				e.attrs[a.Name.Local] = a.Value
@@ -50,6 +59,7 @@ func read(b []byte) (*element, error) {
 			at = e
 		case xml.EndElement:
 			at = at.up
+			depth--
 		case xml.CharData:
 			if at != nil && len(at.kids) == 0 {
 				at.text += string(t)
@@ -72,6 +82,9 @@ func (e *element) each(f func(*element)) {
 
 func (e *element) child(names ...string) *element {
 	for _, name := range names {
+		if e == nil {
+			return nil
+		}
 		i := slices.IndexFunc(e.kids, func(k *element) bool { return k.name == name })
 		if i < 0 {
 			return nil

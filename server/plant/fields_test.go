@@ -35,7 +35,7 @@ type (
 	}
 	certificate struct {
 		Number, Calibrated, Due, By string
-		Accreditation               string
+		Accreditation, File         string
 		Range                       plant.Range
 		Points                      []point
 	}

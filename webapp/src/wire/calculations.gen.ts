@@ -477,6 +477,41 @@ export type CertifyOutput = {
   ranges?: { [name: string]: Json }[];
 };
 
+export type ChangesInput = {
+  after: {
+    points: {
+      applied: Decimal;
+      dof?: Decimal;
+      error: Decimal;
+      expanded: Decimal;
+      k?: Decimal;
+    }[];
+  };
+  before: {
+    points: {
+      applied: Decimal;
+      dof?: Decimal;
+      error: Decimal;
+      expanded: Decimal;
+      k?: Decimal;
+    }[];
+  };
+};
+
+export type ChangesOutput = {
+  agree: boolean;
+  beyond: number;
+  calc: string;
+  points: {
+    after: number;
+    agrees: boolean;
+    applied: number;
+    before: number;
+    drift: number;
+    en: number;
+  }[];
+};
+
 export type ChooseInput = {
   air_hpa?: Decimal;
   barometer?: boolean;
@@ -5220,6 +5255,7 @@ export type Calculations = {
   certificate: { input: CertificateInput; output: CertificateOutput };
   certificates: { input: CertificatesInput; output: CertificatesOutput };
   certify: { input: CertifyInput; output: CertifyOutput };
+  changes: { input: ChangesInput; output: ChangesOutput };
   choose: { input: ChooseInput; output: ChooseOutput };
   conformity: { input: ConformityInput; output: ConformityOutput };
   corrections: { input: CorrectionsInput; output: CorrectionsOutput };

@@ -80,6 +80,7 @@ const certificate = {
   due: "text",
   by: "text",
   accreditation: "text",
+  file: "text",
   range: range,
   points: [point],
 } as const;

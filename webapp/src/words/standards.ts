@@ -60,6 +60,17 @@ export const standardsWords = {
   dueOn: "Due on",
   by: "Calibrated by",
   accreditation: "Accreditation of that laboratory",
+  fromFile: "Read it from a file",
+  fromFileHint:
+    "A digital calibration certificate (DCC, XML) or a table (CSV: applied, error, expanded, k). The file is kept; look at everything below before you keep it.",
+  otherSerial: (theirs: string, ours: string) => `The file is of serial ${theirs}; this standard has ${ours}.`,
+  whichTable: "Which series of the file",
+  since: "What changed since the certificate in force",
+  changesHint: "En is the difference over both expanded uncertainties; up to 1 they agree.",
+  before: "Error before",
+  drift: "Drift",
+  disagree:
+    "At a point the two certificates differ by more than their uncertainties: the standard has drifted, or one of them is wrong.",
   odd: "Compare this with the certificate before it is used:",
   sure: "It is as the certificate says.",
   forRange: "Range",

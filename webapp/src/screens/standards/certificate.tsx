@@ -10,6 +10,7 @@ import { standardsWords as w } from "../../words/standards";
 import { showRange } from "../../records/facts";
 import { localDay } from "../../records/stops";
 import { Complaint, useKeep } from "../../nav/keep";
+import { type Came, Changes, FromFile } from "./incoming";
 import { useCalc } from "../../nav/use-calc";
 import { checkRange } from "./edit";
 import {
@@ -137,6 +138,7 @@ export function CertificateForm({
   const [forms, setForms] = useState<PointForm[]>(prefill?.points ?? linesFor(range));
   const [wrong, setWrong] = useState<Wrong | undefined>();
   const [doubts, setDoubts] = useState<string[]>([]);
+  const [came, setCame] = useState<Came | undefined>(); // a file that was read
   const [sure, setSure] = useState(false);
   const k = useKeep();
   const take = (v: string) => {
@@ -180,6 +182,7 @@ export function CertificateForm({
         ...Object.fromEntries(Object.entries(facts).map(([n, v]) => [n, v.trim()])),
         range: { low, high, unit, mode: mode || "gauge" },
         points: read.points,
+        ...(came ? { file: came.file } : {}),
       };
       await commit({
         record: standard.id,
@@ -203,6 +206,37 @@ export function CertificateForm({
           options={ranges.map((r, i) => [String(i), showRange(r)] as const)}
         />
       ) : null}
+      <FromFile
+        unit={readValue("range", range).unit}
+        onRead={(c) => {
+          setCame(c);
+          setTyped({
+            ...typed,
+            ...Object.fromEntries(
+              (["number", "calibrated", "due", "by"] as const).flatMap((f) => (c[f] === "" ? [] : [[f, c[f]]])),
+            ),
+          });
+          setForms(c.tables[0]?.points ?? [blank]);
+        }}
+      />
+      {came && came.serial !== "" && came.serial !== text(standard, "serial") ? (
+        <p class="caution" role="alert">
+          {w.otherSerial(came.serial, text(standard, "serial"))}
+        </p>
+      ) : null}
+      {came && came.tables.length > 1 ? (
+        <Choice
+          label={w.whichTable}
+          value={String(
+            Math.max(
+              0,
+              came.tables.findIndex((t) => t.points === forms),
+            ),
+          )}
+          onChange={(v) => setForms(came.tables[Number(v)]?.points ?? [blank])}
+          options={came.tables.map((t, i) => [String(i), t.name] as const)}
+        />
+      ) : null}
       {fact("number", w.number_, "text")}
       {fact("by", w.by, "text")}
       {fact("accreditation", w.accreditation, "text")}
@@ -213,6 +247,7 @@ export function CertificateForm({
       {older ? <p class="caution">{w.older}</p> : null}
       <p class="small quiet">{w.errorHint}</p>
       <PointsForm forms={forms} unit={readValue("range", range).unit} wrong={wrong} onChange={setForms} />
+      <Changes before={readValue("range", range).points} forms={forms} unit={readValue("range", range).unit} />
       {doubts.length === 0 ? null : (
         <div class="caution" role="alert">
           <p>
