@@ -39,8 +39,8 @@ async function note(page, text) {
 
 /** issue approves a visit that waits for it and gives the number of its certificate. */
 async function issue() {
-  const { visits } = await office("/api/office/day?date=");
-  for (const visit of visits.filter((v) => v.status === "signed")) {
+  const { visits, waiting } = await office("/api/office/day?date=");
+  for (const visit of [...waiting, ...visits].filter((v) => v.status === "signed")) {
     const { covers } = await office(`/api/office/visits/${visit.id}`);
     const { certificate } = await office(`/api/office/visits/${visit.id}/approve`, "POST", { covers });
     if (certificate) return { visit: visit.id, number: certificate.number };
