@@ -34,7 +34,7 @@ func Changes(before, after []Point) (list []Change) {
 		u1, u2 := ua+float64((ub-ua)*part), p.Expanded/p.K
 		c := Change{Applied: p.Applied, Before: a.Error + float64((b.Error-a.Error)*part), After: p.Error}
 		c.Drift = c.After - c.Before
-		both := coverage * math.Sqrt(float64(u1*u1)+float64(u2*u2))
+		both := float64(coverage * math.Sqrt(float64(u1*u1)+float64(u2*u2)))
 		if !(both > 0) {
 			continue
 		}

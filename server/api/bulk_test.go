@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"fmt"
+	"net/url"
 	"testing"
 )
 
@@ -39,6 +40,9 @@ func TestBulk(t *testing.T) {
 	p.ask("reviewer", "/api/office/bulk", &list)
 	if len(list.Changes) != 1 || list.Changes[0].ID != done.ID || list.Changes[0].Count != 1 || list.Changes[0].By != "reviewer" {
 		t.Errorf("%+v", list)
+	}
+	if done.ID != url.QueryEscape(done.ID) {
+		t.Errorf("the id %s cannot stand in an address", done.ID)
 	}
 	undo := "/api/office/bulk/" + done.ID + "/undo"
 	if a := p.do("technician", "POST", undo, ""); a.status != 403 {

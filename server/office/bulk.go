@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"gaugewright/calc"
@@ -327,7 +328,8 @@ func (o *Office) ChangeBulk(
 		if b.ID, err = change.NewID(rand.Reader); err != nil {
 			return nil, nil, err
 		}
-		b.ID = b.At + "_" + b.ID // they are listed by when they were done
+		// They are listed by when they were done; an id goes into an address as it is.
+		b.ID = strings.ReplaceAll(b.At, ":", "") + "_" + b.ID
 		for i := range list {
 			b.Parts = append(b.Parts, bulkPart{list[i].Record, list[i].ID, p.Rows[i].Fields})
 		}

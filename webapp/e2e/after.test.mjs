@@ -321,7 +321,7 @@ test("what was not tested counts on the round and reaches the office with cause 
   const desk = new Pocket(plant);
   try {
     const office = await desk.begin(plant.someone("reviewer"));
-    await office.goto(`${plant.url}/office/visits/${visits["AFT-4"]}`);
+    await office.goto(`${plant.url}/office/visit/${visits["AFT-4"]}`);
     await office.getByText("Wrong fitting: The tapping is G 1/4, the hose has M20").waitFor();
     const photo = office.locator(".office-photos img").first();
     await photo.waitFor();

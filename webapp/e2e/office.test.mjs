@@ -99,7 +99,7 @@ test("an administrator states the laboratory, adds a person and ends the access 
   await sound(page, "laboratory");
   await page.getByLabel("Name of the").fill("Harbour works laboratory");
   await page.getByLabel("Address").fill("1 Dock Road\nHarbour");
-  await page.getByLabel("Customer").fill("Works North");
+  await page.getByLabel(/^Customer: /).fill("Works North");
   await page.getByRole("button", { name: "Keep", exact: true }).click();
   await page.getByText("Kept.").waitFor();
   await part(page, "People", "People");
