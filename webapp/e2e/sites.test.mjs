@@ -102,9 +102,9 @@ test("with one site the phone drops what is of others, and its search finds noth
   assert.deepEqual(h.tags, ["EAST-1", "EAST-2", "EAST-3", "EAST-4", "EAST-5"]);
   await page.goto(`${plant.url}/find`);
   await page.getByText("5 instruments", { exact: true }).waitFor();
-  await page.getByLabel("Tag, serial or words").fill("west");
+  await page.getByLabel("Tag, serial, range, area or words").fill("west");
   await page.getByText("Nothing on this device matches.").waitFor();
-  await page.getByLabel("Tag, serial or words").fill("east-3");
+  await page.getByLabel("Tag, serial, range, area or words").fill("east-3");
   await page.getByText("1 instrument", { exact: true }).waitFor();
 });
 

@@ -79,7 +79,16 @@ test("a newer certificate comes in force, an older one is only kept", () => {
   });
   const kept = (id: string, certificate: { [name: string]: Json }) =>
     withCertificate(id, certificate, calculate("certify", certifyOf(s, certificate)));
-  const newer = kept("b", { number: "B", calibrated: "2026-03-01", due: "2027-03-01", range, points: [point("1")] });
+  const newer = kept("b", {
+    number: "B",
+    calibrated: "2026-03-01",
+    due: "2027-03-01",
+    by: "Hillside laboratory",
+    accreditation: "L 1",
+    file: "f1",
+    range,
+    points: [point("1")],
+  });
   assert.deepEqual(
     newer.map((x) => x.field),
     ["certificate.b", "ranges", "certificate_no", "calibrated", "due"],

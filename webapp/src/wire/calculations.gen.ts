@@ -3720,6 +3720,7 @@ export type PointsOutput = {
 };
 
 export type PreviewInput = {
+  air_hpa?: Decimal;
   instrument: { [name: string]: Json };
   label?: "as found" | "as left" | "repeat";
   method: { [name: string]: Json };

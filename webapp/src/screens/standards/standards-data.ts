@@ -168,12 +168,21 @@ export function usePlaced(standard: RecordState, range?: Doc): { all: Placed[]; 
   return known;
 }
 
-/** certifyOf writes what is asked about a certificate that is to be kept. */
+/**
+ * certifyOf writes what is asked about a certificate that is to be kept. Who wrote it, with which
+ * accreditation and in which file, decides nothing.
+ */
 export const certifyOf = (standard: RecordState, certificate: Doc): CertifyInput => ({
   calibrated: text(standard, "calibrated"),
   ranges: list(standard, "ranges").map(asObject),
   certificates: certificatesOf(standard).map(({ calibrated, range }) => ({ calibrated, range })),
-  certificate: { ...certificate, range: asObject(certificate["range"]) },
+  certificate: {
+    number: asText(certificate["number"]),
+    calibrated: asText(certificate["calibrated"]),
+    due: asText(certificate["due"]),
+    range: asObject(certificate["range"]),
+    points: (Array.isArray(certificate["points"]) ? certificate["points"] : []).map(asObject),
+  },
 });
 
 /**
