@@ -181,7 +181,7 @@ async function invited(code) {
   await page.keyboard.press("Enter");
   await page.getByRole("link", { name: "Device" }).click();
   await page.getByRole("button", { name: "Password, second factor, log-ins" }).click();
-  await page.getByLabel("Your password now").last().fill("a kettle on the pier");
+  await page.getByLabel("Your password now").nth(1).fill("a kettle on the pier");
   await page.getByRole("button", { name: "Set it up" }).click();
   const secret = await page
     .getByText(/^Secret:/)
