@@ -386,6 +386,8 @@ test("a leak test: a barometer of no place is refused, a first reading and a rec
       .locator("input[type=file]")
       .setInputFiles({ name: "leak.csv", mimeType: "text/csv", buffer: Buffer.from(rows.join("\n")) });
     await page.getByText("Check each column").waitFor();
+    // The columns of the file before may still be shown: a choice made on them would be gone.
+    await page.locator(".trace-columns samp").getByText(from.toFixed(4)).waitFor();
     await page.getByLabel("gauge: zero when vented").check();
     await press("These columns are right: read the file");
     await page.getByText(/rows are used/).waitFor();
