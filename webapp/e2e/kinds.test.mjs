@@ -129,7 +129,7 @@ test("instruments are added to the register: a transmitter and a disc, each comp
   assert.equal(await rows.filter({ hasText: "RD-78" }).count(), 1);
   await page.getByText("All work sent").first().waitFor({ timeout: 60000 });
   await page.getByLabel("Tag, serial, words or place").fill("31 west");
-  await page.getByRole("link", { name: "PT-77" }).click();
+  await page.getByRole("link", { name: "PT-77", exact: true }).click();
   await page.getByText("0 … 6 bar gauge").waitFor();
   await press("Change its facts").click();
   const facts = page.getByRole("region", { name: "Change its facts" });
