@@ -277,7 +277,7 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
     .waitFor();
   await page.getByLabel("Reason, which").fill("The serial number is another one.");
   await page.getByRole("button", { name: "Open again" }).click();
-  await page.getByText("waits for its correction").waitFor();
+  await page.getByText("waits for its correction").waitFor({ timeout: 120000 });
   await page.getByText("do not rely on it meanwhile").waitFor();
   await sound(page, "visit opened again");
   await page.context().close();

@@ -8,6 +8,7 @@ import { after, before, test } from "node:test";
 import { film } from "./camera.mjs";
 import { Plant } from "./plant.mjs";
 import { Pocket, snap, sound } from "./pocket.mjs";
+import { choosing } from "./visit.mjs";
 
 let plant;
 let pocket;
