@@ -1,4 +1,4 @@
-import { useEffect } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { object, type RecordState } from "../../wire/records";
@@ -23,13 +23,20 @@ export function BeforeSigning({
 }) {
   const { after, current } = useAfter(visit, runs);
   const k = useKeep();
+  const [keeping, onKeeping] = useState<RecordState | undefined>(); // the visit as it stood when an answer was given
   const open =
-    after === undefined || !current ? undefined : after.asked ? w.asked : after.unsettled > 0 ? w.bypass.settle : "";
+    after === undefined || !current || keeping === visit
+      ? undefined
+      : after.asked
+        ? w.asked
+        : after.unsettled > 0
+          ? w.bypass.settle
+          : "";
   useEffect(() => onOpen(open), [open]);
   const said = wayOf(object(visit, "disposition"));
   return (
     <>
-      {after?.asked ? <WhatNow visit={visit} runs={runs} after={after} /> : null}
+      {after?.asked ? <WhatNow visit={visit} runs={runs} after={after} onKeeping={onKeeping} /> : null}
       {after?.failed && said !== "" ? (
         <>
           <Later key={JSON.stringify(object(visit, "disposition"))} load={loadFacts} props={{ visit }} />

@@ -33,9 +33,19 @@ export function useAfter(visit: RecordState, runs: RecordState[]): { after: Afte
 
 /**
  * WhatNow takes what happens to an instrument whose result failed: nothing goes on before it is
- * said.
+ * said. While an answer is being kept, onKeeping has the visit as it stood when it was given.
  */
-export function WhatNow({ visit, runs, after }: { visit: RecordState; runs: RecordState[]; after: After }) {
+export function WhatNow({
+  visit,
+  runs,
+  after,
+  onKeeping = () => {},
+}: {
+  visit: RecordState;
+  runs: RecordState[];
+  after: After;
+  onKeeping?: (of: RecordState | undefined) => void;
+}) {
   const [way, choose] = useState<string | undefined>();
   const [note, setNote] = useDraft(`${visit.id} adjusted`);
   const [serial, setSerial] = useDraft(`${visit.id} new serial`);
@@ -45,6 +55,16 @@ export function WhatNow({ visit, runs, after }: { visit: RecordState; runs: Reco
   const [code, setCode] = useState<string | undefined>();
   const [wrong, setWrong] = useDraft(`${visit.id} what is wrong`);
   const k = useKeep();
+  const keep = (work: () => Promise<void>) =>
+    k.keep(async () => {
+      onKeeping(visit);
+      try {
+        await work();
+      } catch (e) {
+        onKeeping(undefined);
+        throw e;
+      }
+    });
   const leftBefore = runs.some((r) => text(r, "label") === "as left");
   const said: { [way: string]: Doc } = {
     replaced: { serial: serial.trim() },
@@ -69,17 +89,18 @@ export function WhatNow({ visit, runs, after }: { visit: RecordState; runs: Reco
     const open = needs[way]?.find(([typed]) => typed.trim() === "");
     if (open) return k.say(open[1]);
     if (way === "adjust")
-      return k.keep(async () => {
+      return keep(async () => {
         await put(visit, { adjusted: { done: true, note: note.trim() }, disposition: {} });
         if (leftBefore) await beginRun(visit, "as left");
       });
     const disposition: Doc = { way, ...said[way], at: new Date().toISOString() };
-    k.keep(async () => {
+    keep(async () => {
       try {
         await afterOf(visit, runs, disposition, localDay(new Date()));
       } catch (e) {
-        if (e instanceof CalcError) return k.say(`${w.until}: ${e.message}.`);
-        throw e;
+        if (!(e instanceof CalcError)) throw e;
+        onKeeping(undefined);
+        return k.say(`${w.until}: ${e.message}.`);
       }
       await put(visit, { ...(leftBefore ? {} : { adjusted: { done: false, note: "" } }), disposition });
     });
