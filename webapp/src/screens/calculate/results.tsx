@@ -86,7 +86,7 @@ export function LineResult({ out, onUse }: { out: LineOutput; onUse: () => void 
     <>
       <Table
         caption={l.caption}
-        columns={["", l.value, l.u]}
+        columns={[l.parameter, l.value, l.u]}
         rows={[
           [l.intercept, showNear(out.intercept, out.u_intercept), showSmall(out.u_intercept)],
           [l.slope, showNear(out.slope, out.u_slope), showSmall(out.u_slope)],
