@@ -94,6 +94,39 @@ func TestWithoutUncertainty(t *testing.T) {
 	}
 }
 
+// An error beside its limit has three digits of the limit, whatever its own size.
+func TestErrorBesideItsLimit(t *testing.T) {
+	for _, tt := range []struct {
+		value, limit float64
+		want         string
+	}{
+		{-0.0449194681893, 0.4, "-0.045"}, {0.005, 0.04, "0.005"}, {123.456, 400, "123"},
+		{16.0340805318107, 0.4, "16.034"}, {0.4, 0.4, "0.4"}, {0.40000001, 0.4, "0.40000001"},
+		{0.3999999, 0.4, "0.3999999"}, {1234.5, 40000, "1235"}, {-0.4004, 0.4, "-0.4004"},
+	} {
+		f := rounding.Figure{
+			Value: tt.value, Low: number(-tt.limit), High: number(tt.limit), Places: 1, OfLimit: true,
+		}
+		if got := rounding.Text(&f); got != tt.want {
+			t.Errorf("%g of %g: %s, want %s", tt.value, tt.limit, got, tt.want)
+		}
+	}
+}
+
+func TestErrorKeepsItsSide(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		limit := rapid.Float64Range(1e-6, 1e3).Draw(t, "limit")
+		x := rapid.OneOf(
+			rapid.Float64Range(-1e3, 1e3), rapid.Float64Range(limit*(1-1e-12), limit*(1+1e-12)),
+		).Draw(t, "error")
+		f := rounding.Figure{Value: x, Low: number(-limit), High: number(limit), Places: -1, OfLimit: true}
+		shown, err := strconv.ParseFloat(rounding.Text(&f), 64)
+		if err != nil || (math.Abs(shown) > limit) != (math.Abs(x) > limit) {
+			t.Errorf("%v of ± %v is shown as %v (%v)", x, limit, shown, err)
+		}
+	})
+}
+
 func TestPlain(t *testing.T) {
 	for x, want := range map[float64]string{
 		0: "0", 101325: "101325", 1234567: "1234570", 0.000123456789: "0.000123457",

@@ -219,8 +219,8 @@ export function typedOf(run: RecordState): Typed[] {
 }
 
 /**
- * moveDay gives the date some days after another one; the calendar is the proleptic one of ISO
- * dates.
+ * moveDay gives the date some days after another one, to turn pages of days and to fill in a date in
+ * a filter. When something is due, the calculation due says.
  */
 export function moveDay(date: string, by: number): string {
   return new Date(Date.parse(`${date}T12:00:00Z`) + by * 86_400_000).toISOString().slice(0, 10);

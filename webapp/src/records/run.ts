@@ -163,8 +163,9 @@ export function resumeAt(run: RecordState, screens: Step[][]): number {
 }
 
 /**
- * holdFrom gives the moment a wait began: its own start, else when the last thing before it was
- * done, on its screen or at the end of the one before.
+ * holdFrom gives the moment from which a wait is counted on the screen: its own start, else when
+ * the last thing before it was done, on its screen or at the end of the one before. It runs the
+ * clock and gives no verdict: a reading before the wait is over is kept, with a reason.
  */
 export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: Step[] = []): number | undefined {
   const before = screen.slice(0, screen.indexOf(hold)).filter((s) => !isAnswered(s));
@@ -177,7 +178,7 @@ export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: 
 }
 
 /**
- * secondsLeft counts by the wall, so that a locked screen does not stop it; a clock set back never
+ * secondsLeft is what the clock on the screen shows. It counts by the wall clock, so that a locked screen does not stop it; a clock set back never
  * makes it longer than the wait.
  */
 export function secondsLeft(from: number, seconds: number, now: number): number {

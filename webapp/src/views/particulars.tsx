@@ -9,7 +9,7 @@ type Doc = { [name: string]: Json };
 
 const known = (o: Doc, name: string) => (o[name] === undefined || o[name] === null ? "" : showDecimal(asText(o[name])));
 
-/** volume writes cubic metres as litres, as people say it. */
+/** volume writes cubic metres as litres, the same digits with the decimal mark moved by three. */
 function volume(v: Json | undefined): string {
   const n = asNumber(v);
   return n === undefined ? "" : w.litres(showDecimal(Number((n * 1000).toPrecision(6))));

@@ -1,3 +1,4 @@
+import type { ConformityInput } from "../../wire/calculations.gen";
 import { asObject, asText, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal } from "../../words/words";
@@ -209,55 +210,14 @@ export function wrongOf(field: string, message: string): Wrong {
   return { field: name, error: w.refused(name === "" ? "" : labelOf(name), message) };
 }
 
-/** A stretch of the error, as a share of the limit, with one verdict. */
-export type Zone = { verdict: string; from: number; to: number };
-export type Spot = { at: number; verdict: string; probability: number };
-
-/** gridOf gives the shares of the limit at which the rule is asked. */
-export function gridOf(most: number, step: number): number[] {
-  return Array.from({ length: Math.round(most / step) + 1 }, (_, i) => Number((i * step).toFixed(6)));
-}
-
 /**
- * askOf writes what the calculation conformity is asked about an error that is a share of a limit
- * of one.
+ * askOf writes what the calculation conformity is asked about the errors from none up to a share of
+ * a limit of one.
  */
-export function askOf(form: MethodForm, ratio: number, at: number): Doc {
+export function askOf(form: MethodForm, ratio: number, until: number): ConformityInput {
   const decision = decisionOf(form);
-  const asked: Doc = { value: String(at), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
+  const asked: Doc = { value: "0", until: String(until), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
   for (const name of ["rule", "guard_factor", "min_probability"])
     if (decision[name] !== undefined) asked[name] = decision[name];
-  return asked;
-}
-
-/** refined closes in on every place between two spots where the verdict changes, by halves. */
-export async function refined(spots: Spot[], ask: (at: number) => Promise<Spot>): Promise<Spot[]> {
-  const all: Spot[] = [];
-  for (const spot of spots) {
-    let before = all.at(-1);
-    let after = spot;
-    for (let i = 0; before && before.verdict !== after.verdict && i < 10; i++) {
-      const middle = await ask((before.at + after.at) / 2);
-      if (middle.verdict === before.verdict) before = middle;
-      else after = middle;
-    }
-    if (before && after !== spot) all.push(before, after);
-    all.push(spot);
-  }
-  return all;
-}
-
-/** zonesOf joins neighbouring answers of one verdict; a border lies half way between two spots. */
-export function zonesOf(spots: Spot[]): Zone[] {
-  const zones: Zone[] = [];
-  for (const s of spots) {
-    const last = zones.at(-1);
-    if (last?.verdict === s.verdict) last.to = s.at;
-    else {
-      const border = last ? (last.to + s.at) / 2 : s.at;
-      if (last) last.to = border;
-      zones.push({ verdict: s.verdict, from: border, to: s.at });
-    }
-  }
-  return zones;
+  return asked as ConformityInput;
 }

@@ -2,6 +2,7 @@ import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { useLink } from "../../nav/status";
+import { useCalc } from "../../nav/use-calc";
 import { useLive } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, count, record } from "../../store/store";
@@ -136,6 +137,9 @@ export function RoundScreen() {
     [today, person],
   );
   const { far, details } = useDetails(day, today);
+  const ids = [...(day?.instruments.keys() ?? [])];
+  const dates = ids.map((id) => text(day?.instruments.get(id), "due"));
+  const due = useCalc("due", dates.length > 0 ? { today, dates } : undefined)?.dates;
   const w = words.round;
   if (!day) return <p class="quiet">{words.shell.loading}</p>;
   const { rounds, instruments, visits, where } = day;
@@ -145,6 +149,7 @@ export function RoundScreen() {
     return {
       stop,
       it: instruments.get(stop.instrument),
+      near: due?.[ids.indexOf(stop.instrument)],
       where: stop.visit === undefined ? undefined : where.get(stop.visit),
       untested: visit ? untestedFor(visit) : "",
       far: stop.visit === undefined ? "" : far(stop.visit),
@@ -181,7 +186,7 @@ export function RoundScreen() {
               {part.area === "" ? null : <h3>{part.area}</h3>}
               <ol class="rows stops">
                 {part.stops.map((stop) => (
-                  <Row key={stop.instrument} {...shown(stop)} today={today} />
+                  <Row key={stop.instrument} {...shown(stop)} />
                 ))}
               </ol>
             </section>

@@ -4,6 +4,7 @@ import type { WayInput, WayOutput } from "../../wire/calculations.gen";
 import { findingOf } from "../../records/finding";
 import { doneAt, effective } from "../../records/run";
 import { definitionOf } from "../../records/sheet";
+import { factorsOf } from "../../records/units";
 
 export type Doc = { [name: string]: Json };
 
@@ -16,12 +17,19 @@ export type Alone = NonNullable<Way["alone"]>;
 export const pressureUnits = ["Pa", "hPa", "inHg", "own"] as const;
 export type PressureUnit = (typeof pressureUnits)[number];
 
-const pascals = { Pa: 1, hPa: 100, inHg: 3386.388640341 } as const;
+/** What one of each unit is in Pa, from the module's table; known once a way was asked for. */
+let pascals: ReadonlyMap<string, number> = new Map();
+/** Decimals that are shown of each unit: about 1 Pa. */
 const places = { Pa: 1, hPa: 2, inHg: 4 } as const;
+
+/** learnPascals takes what one of each unit is in Pa. */
+export function learnPascals(factors: ReadonlyMap<string, number>): void {
+  pascals = factors;
+}
 
 /** pressure writes a pressure in one of the units of pressure. */
 export function pressure(pa: number, unit: Exclude<PressureUnit, "own">): string {
-  return `${(pa / pascals[unit]).toFixed(places[unit])}\u00a0${unit}`;
+  return `${(pa / (pascals.get(unit) ?? Number.NaN)).toFixed(places[unit])}\u00a0${unit}`;
 }
 
 /**
@@ -46,7 +54,8 @@ const list = (v: Json | undefined): Json[] => (Array.isArray(v) ? v : []);
 
 /** wayOf asks where a run is; undefined where its plan never comes back to the field. */
 export async function wayOf(doc: WayInput): Promise<Way | undefined> {
-  const { reached, home, ...said } = await call("way", doc);
+  const [factors, { reached, home, ...said }] = await Promise.all([factorsOf("pressure"), call("way", doc)]);
+  learnPascals(factors);
   return reached && home ? { ...said, reached, home } : undefined;
 }
 

@@ -1,7 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { BandChart } from "../../parts/band-chart";
 import { Button } from "../../parts/button";
-import { LimitBand } from "../../parts/limit-band";
 import { isVerdict, Mark } from "../../parts/mark";
 import { readField } from "../../wire/read";
 import type { RecordState } from "../../wire/records";
@@ -22,6 +21,7 @@ import {
   wayOf,
 } from "./air-data";
 import { WayDrawing, WayTable } from "./air-way";
+import { ErrorBand } from "../error-band";
 import type { Finding, Kind } from "./kind";
 
 const feet = (x: number) => `${showDecimal(Math.round(x))}\u00a0ft`;
@@ -187,7 +187,7 @@ function Live({ visit, step, finding }: { visit: RecordState; run: RecordState; 
         <span>{w.error(`${showDecimal(p.error)}\u00a0${p.unit}`)}</span>
         {isVerdict(p.verdict) ? <Mark verdict={p.verdict} /> : null}
       </p>
-      <LimitBand error={p.error} low={-p.limit} high={p.limit} unit={p.unit} inside={p.verdict === "pass"} />
+      <ErrorBand error={p.error} low={-p.limit} high={p.limit} unit={p.unit} inside={p.verdict === "pass"} />
     </div>
   );
 }
