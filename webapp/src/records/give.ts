@@ -1,5 +1,6 @@
+import { readField } from "../wire/read";
 import { CalcError, call } from "../calc/calc";
-import { asText, object, type RecordState, text } from "../wire/records";
+import { object, type RecordState, text } from "../wire/records";
 import type { FittingInput } from "../wire/calculations.gen";
 import { askContested, contested } from "./contested";
 import { giveWords as w } from "../words/give";
@@ -16,7 +17,7 @@ export type Looked = { take: RecordState[]; have: number; refused: Refusal[] };
 
 /** kindOf gives the kind of work of a method. */
 export function kindOf(method: RecordState): string {
-  return asText(object(method, "definition")["kind"]);
+  return readField("method", method, "definition").kind;
 }
 
 /** fittingAsked writes what is asked about methods for instruments of some kinds. */

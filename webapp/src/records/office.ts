@@ -1,5 +1,6 @@
+import { readEach } from "../wire/read";
 import type { Role } from "../wire/api";
-import { asObject, asText, type Json, many, type RecordState } from "../wire/records";
+import type { Json, RecordState } from "../wire/records";
 
 export type Row = {
   id: string;
@@ -196,21 +197,18 @@ export type Typed = {
  * with the reason of its correction.
  */
 export function typedOf(run: RecordState): Typed[] {
-  const all = many(run, "capture").map(([id, v]) => {
-    const o = asObject(v);
-    return {
-      id,
-      step: asText(o["step"]),
-      of: asText(o["of"]),
-      value: o["of"] === "trace" ? asText(asObject(o["file"])["name"]) : asText(o["value"]),
-      unit: asText(o["unit"]),
-      at: asText(o["at"]),
-      by: run.fields[`capture.${id}`]?.heads[0]?.author ?? "",
-      corrects: asText(o["supersedes"]),
-      replacedBy: "",
-      reason: asText(o["reason"]),
-    };
-  });
+  const all = readEach("run", run, "capture").map(([id, { step, of, value, unit, at, supersedes, reason, file }]) => ({
+    id,
+    step,
+    of,
+    value: of === "trace" ? file.name : value,
+    unit,
+    at,
+    by: run.fields[`capture.${id}`]?.heads[0]?.author ?? "",
+    corrects: supersedes,
+    replacedBy: "",
+    reason,
+  }));
   const correction = new Map(all.filter((c) => c.corrects !== "").map((c) => [c.corrects, c]));
   return all.map((c) => {
     const by = correction.get(c.id);

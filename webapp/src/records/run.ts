@@ -1,4 +1,6 @@
-import { asNumber, asObject, asText, type Json, object, type RecordState, text, value } from "../wire/records";
+import { shapes } from "../wire/records.gen";
+import { read } from "../wire/read";
+import { asObject, asText, type Json, type RecordState, text, value } from "../wire/records";
 import { effective, type Entry, reported, rulesOf, runNamed } from "./rules";
 
 export { effective, type Entry } from "./rules";
@@ -38,32 +40,23 @@ export type Ask = { step: Step; of: string; optional: boolean };
 
 /** stepsOf reads the steps of a stored plan, in their order. */
 export function stepsOf(plan: Json | undefined): Step[] {
-  const steps = asObject(plan)["steps"];
-  if (!Array.isArray(steps)) return [];
-  return steps.map((s, i) => {
-    const o = asObject(s);
+  const { steps: kept } = asObject(plan);
+  const plans = Array.isArray(kept) ? kept.map(asObject) : [];
+  return read(shapes.run.plan, plan).steps.map((s, i) => {
+    const { at_most_s, every_s, make_safe, safety, unjudged: _, ...step } = s;
+    const o = plans[i] ?? {};
     return {
-      id: asText(o["id"]),
-      do: asText(o["do"]),
-      screen: asNumber(o["screen"]) ?? i + 1,
-      direction: asText(o["direction"]),
-      target: asText(o["target"]),
-      unit: asText(o["unit"]),
-      seconds: asNumber(o["seconds"]) ?? 0,
-      count: asNumber(o["count"]) ?? 1,
-      of: asText(o["of"]),
-      text: asText(o["text"]),
-      as: asText(o["as"]),
-      rate: asText(o["rate"]),
-      until: asText(o["until"]),
-      within: asText(o["within"]),
-      atMost: asNumber(o["at_most_s"]) ?? 0,
-      every: asNumber(o["every_s"]) ?? 0,
-      many: o["many"] === true,
-      trace: o["trace"] === true,
-      optional: o["optional"] === true,
-      makeSafe: o["safety"] === true ? asText(o["make_safe"]) : "",
-      over: o["over"] === true,
+      ...step,
+      screen: s.screen ?? i + 1,
+      seconds: s.seconds ?? 0,
+      count: s.count ?? 1,
+      atMost: at_most_s ?? 0,
+      every: every_s ?? 0,
+      many: s.many === true,
+      trace: s.trace === true,
+      optional: s.optional === true,
+      makeSafe: safety === true ? make_safe : "",
+      over: s.over === true,
       plan: o,
       figure: (name) => asText(o[name]),
     };
@@ -101,7 +94,7 @@ export function asksOf(screen: Step[], tap: boolean): Ask[] {
 
 /** doneAt tells when a step without a value was done, undefined if it was not. */
 export function doneAt(run: RecordState, step: string): string | undefined {
-  const at = asText(object(run, `done.${step}`)["at"]);
+  const { at } = read(shapes.run.done, value(run, `done.${step}`));
   return at === "" ? undefined : at;
 }
 

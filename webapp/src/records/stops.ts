@@ -1,3 +1,4 @@
+import { readField } from "../wire/read";
 import { keyTo } from "../store/shelf";
 import { byKey } from "../store/store";
 import { backOf } from "./back";
@@ -26,7 +27,7 @@ export function plannedOf(round: RecordState): Planned[] {
 
 /** takenBack gives why a round was taken back; "" where it stands. */
 export function takenBack(round: RecordState): string {
-  return asText(asObject(value(round, "taken_back"))["reason"]);
+  return readField("round", round, "taken_back").reason;
 }
 
 /**

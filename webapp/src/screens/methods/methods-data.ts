@@ -1,5 +1,6 @@
 import type { ConformityInput } from "../../wire/calculations.gen";
-import { asObject, asText, type Json } from "../../wire/records";
+import { readValue } from "../../wire/read";
+import { asObject, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal } from "../../words/words";
 
@@ -38,7 +39,7 @@ export type MethodForm = {
 
 export type Wrong = { field: string; error: string };
 
-const texts = (v: Json | undefined): string => (Array.isArray(v) ? v.map(asText).join(" ") : "");
+const texts = (list: string[] | undefined): string => list?.join(" ") ?? "";
 const known = [
   "kind",
   "points",
@@ -61,38 +62,34 @@ function besides(doc: Doc, names: string[]): Doc {
 
 /** formOf opens a method document for typing. */
 export function formOf(definition: Doc): MethodForm {
-  const points = asObject(definition["points"]);
-  const decision = asObject(definition["decision"]);
-  const series = Array.isArray(definition["series"]) ? definition["series"].map(asObject) : [];
-  const rule = asText(decision["rule"]);
+  const { points, series, decision, ...d } = readValue("sequence", definition);
+  const { rule, ...decided } = decision;
+  const { decision: kept } = definition;
   return {
-    by: points["values"] !== undefined ? "values" : points["percents"] !== undefined ? "percents" : "count",
-    count: asText(points["count"]) || "6",
-    values: texts(points["values"]),
-    percents: texts(points["percents"]),
+    by: points.values ? "values" : points.percents ? "percents" : "count",
+    count: points.count || "6",
+    values: texts(points.values),
+    percents: texts(points.percents),
     order: series.length > 0 ? "list" : "plain",
-    directions: definition["directions"] === "up" ? "up" : "up-down",
-    cycles: asText(definition["cycles"]) || "1",
+    directions: d.directions === "up" ? "up" : "up-down",
+    cycles: d.cycles || "1",
     series: series.map((s) => ({
-      direction: s["direction"] === "down" ? "down" : "up",
-      remount: s["remount"] === true,
-      exercise: asText(s["exercise"]),
-      percents: texts(s["percents"]),
+      direction: s.direction === "down" ? "down" : "up",
+      remount: s.remount === true,
+      exercise: s.exercise,
+      percents: texts(s.percents),
     })),
-    exercise: asText(definition["exercise"]),
-    exercise_hold_s: asText(definition["exercise_hold_s"]),
-    rest_s: asText(definition["rest_s"]),
-    hold_s: asText(definition["hold_s"]),
-    hold_top_s: asText(definition["hold_top_s"]),
-    tap: definition["tap"] === true,
-    way: definition["way"] === "pointer-set" ? "pointer-set" : "applied-set",
+    exercise: d.exercise,
+    exercise_hold_s: d.exercise_hold_s,
+    rest_s: d.rest_s,
+    hold_s: d.hold_s,
+    hold_top_s: d.hold_top_s,
+    tap: d.tap === true,
+    way: d.way === "pointer-set" ? "pointer-set" : "applied-set",
+    ...decided,
     rule: rule in w.rules ? (rule as Rule) : "simple",
-    guard_factor: asText(decision["guard_factor"]),
-    min_probability: asText(decision["min_probability"]),
-    coverage: asText(decision["coverage"]),
-    needed_ratio: asText(decision["needed_ratio"]),
     rest: besides(definition, known),
-    decided: besides(decision, ["rule", "guard_factor", "min_probability", "coverage", "needed_ratio"]),
+    decided: besides(asObject(kept), Object.keys(decision)),
   };
 }
 

@@ -1,3 +1,4 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
@@ -6,7 +7,7 @@ import { useCalc } from "../../nav/use-calc";
 import { useLive } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, count, record } from "../../store/store";
-import { asText, object, type RecordState, text } from "../../wire/records";
+import { type RecordState, text } from "../../wire/records";
 import { showDate, words } from "../../words/words";
 import { stillBegun } from "../../records/back";
 import { untestedFor, type Where, whereAre } from "../../records/standing";
@@ -98,7 +99,7 @@ function Begun({ day, far, details }: { day: Day; far: (id: string) => string; d
           <li key={v.id} class={pressed(v) ? "pressed" : ""}>
             <a href={`/visit/${v.id}`}>
               <span>
-                <span class="lead">{asText(object(v, "item")["tag"])}</span>{" "}
+                <span class="lead">{readField("visit", v, "item").tag}</span>{" "}
                 <span class="small">{far(v.id) || showDate(text(v, "started"))}</span>
               </span>
               <strong class="side">{w.goOn}</strong>

@@ -138,8 +138,18 @@ export function certificatesOf(standard: RecordState): Certificate[] {
   return many(standard, "certificate").map(([id, v]) => {
     const head = standard.fields[`certificate.${id}`]?.heads[0];
     const { number, calibrated, due, by, points } = read(shapes.standard.certificate, v);
-    const range = asObject(asObject(v)["range"]);
-    return { id, number, calibrated, due, by, range, points, author: head?.author ?? "", wall: head?.wall ?? "" };
+    const { range } = asObject(v);
+    return {
+      id,
+      number,
+      calibrated,
+      due,
+      by,
+      range: asObject(range),
+      points,
+      author: head?.author ?? "",
+      wall: head?.wall ?? "",
+    };
   });
 }
 
@@ -176,6 +186,13 @@ export function usePlaced(standard: RecordState, range?: Doc): { all: Placed[]; 
   return known;
 }
 
+/** asWritten reads what decides of a certificate; its points as they are, digit by digit. */
+function asWritten(certificate: Doc) {
+  const { number, calibrated, due } = read(shapes.standard.certificate, certificate);
+  const { range, points } = certificate;
+  return { number, calibrated, due, range: asObject(range), points: Array.isArray(points) ? points.map(asObject) : [] };
+}
+
 /**
  * certifyOf writes what is asked about a certificate that is to be kept. Who wrote it, with which
  * accreditation and in which file, decides nothing.
@@ -185,11 +202,7 @@ export const certifyOf = (standard: RecordState, certificate: Doc): CertifyInput
   ranges: list(standard, "ranges").map(asObject),
   certificates: certificatesOf(standard).map(({ calibrated, range }) => ({ calibrated, range })),
   certificate: {
-    number: asText(certificate["number"]),
-    calibrated: asText(certificate["calibrated"]),
-    due: asText(certificate["due"]),
-    range: asObject(certificate["range"]),
-    points: (Array.isArray(certificate["points"]) ? certificate["points"] : []).map(asObject),
+    ...asWritten(certificate),
   },
 });
 

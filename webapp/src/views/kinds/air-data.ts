@@ -2,7 +2,7 @@ import { call } from "../../calc/calc";
 import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
 import type { WayInput, WayOutput } from "../../wire/calculations.gen";
 import { findingOf } from "../../records/finding";
-import { doneAt, effective } from "../../records/run";
+import { doneAt, effective, stepsOf } from "../../records/run";
 import { definitionOf } from "../../records/sheet";
 import { factorsOf } from "../../records/units";
 
@@ -37,20 +37,19 @@ export function pressure(pa: number, unit: Exclude<PressureUnit, "own">): string
  * pressure that was measured at the field.
  */
 export function wayFor(visit: RecordState, run: RecordState, at: number): WayInput {
-  const steps = list(asObject(value(run, "plan"))["steps"]).map(asObject);
+  const steps = stepsOf(value(run, "plan"));
   const field = effective(run).findLast((e) => e.of === "answer" && (e.step === "field" || e.step === "after.field"));
   const { max_rate_kt_min: rate } = definitionOf(visit);
+  const { particulars } = object(visit, "item");
   return {
-    steps,
-    done: steps.map((s) => asText(s["id"])).filter((id) => doneAt(run, id) !== undefined),
+    steps: steps.map((s) => s.plan),
+    done: steps.map((s) => s.id).filter((id) => doneAt(run, id) !== undefined),
     at,
     ...(field && asNumber(field.value) !== undefined ? { field_hpa: field.value } : {}),
-    particulars: asObject(object(visit, "item")["particulars"]),
+    particulars: asObject(particulars),
     ...(asNumber(rate) === undefined ? {} : { max_rate_kt_min: asText(rate) }),
   };
 }
-
-const list = (v: Json | undefined): Json[] => (Array.isArray(v) ? v : []);
 
 /** wayOf asks where a run is; undefined where its plan never comes back to the field. */
 export async function wayOf(doc: WayInput): Promise<Way | undefined> {
