@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// TestBadInputIsNamed: what must never become a silent default is refused by its field, or told in
+// TestBadInputIsNamed: what must never become a silent default is refused by its field, or reported in
 // a warning on it.
 func TestBadInputIsNamed(t *testing.T) {
 	certificate := func(points ...doc) doc {

@@ -164,7 +164,7 @@ func TestDriftWorkedByHand(t *testing.T) {
 	if list, _ := out["points"].([]any); len(list) != 2 || list[1].(map[string]any)["reason"] != "too little history" || out["point"] != 5.0 || !hasWarning(out, "little_history") {
 		t.Errorf("%v", out)
 	}
-	// nothing drifts, nothing scatters: the due date stands at the horizon and says so
+	// nothing drifts, nothing scatters: the due date is at the horizon and says so
 	still := doc{
 		"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0), entry("2023-01-01", nil, 0)},
 		"at":      "2024-01-01",

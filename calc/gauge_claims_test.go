@@ -56,7 +56,7 @@ func termOf(p doc, name string) doc {
 }
 
 // TestRepeatabilityServesAllPoints, worked by hand: two cycles repeat but for 0.03 at 6 bar rising.
-// That is b' there, and stands at every point as 0.03/√12 or, where that is more, as what two-way
+// That is b' there, and counts at every point as 0.03/√12 or, where that is more, as what two-way
 // residuals say of it.
 func TestRepeatabilityServesAllPoints(t *testing.T) {
 	points := []int{0, 2, 4, 6, 8, 10}

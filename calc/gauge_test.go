@@ -42,7 +42,7 @@ var noCalculation = map[string]string{
 }
 
 // TestClassLimitsAgainstChecks: every case of calculation class_limit of metrology.json is
-// calculated, or stands in noCalculation.
+// calculated, or is listed in noCalculation.
 func TestClassLimitsAgainstChecks(t *testing.T) {
 	zones := map[string]any{"lower_quarter": 10, "middle_half": 50, "upper_quarter": 90}
 	chinese := map[string][]any{"zero": {0}, "rest": {1, 50, 89.9}, "90_to_100_percent": {90, 95, 100}}

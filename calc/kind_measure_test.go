@@ -374,7 +374,7 @@ func TestSwitchFirstActuation(t *testing.T) {
 
 // TestBurstNoise: records of a ramp of 5 units a second, read every 0.05 s with noise, of a disc
 // that bursts somewhere between two samples. The largest value with its U holds the true burst
-// pressure in 95 % or more, also where it stands above it by more than it is sampled.
+// pressure in 95 % or more, also where it is above it by more than it is sampled.
 func TestBurstNoise(t *testing.T) {
 	const runs = 150
 	random := rand.New(rand.NewPCG(7, 8))

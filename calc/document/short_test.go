@@ -112,7 +112,7 @@ func TestLongLists(t *testing.T) {
 }
 
 // TestPassing: a document whose texts are parts of one copy is the same as one whose texts are its
-// own, whatever stands in it, and so are the faults.
+// own, whatever it holds, and so are the faults.
 func TestPassing(t *testing.T) {
 	seeds := []string{`{"a":"1.5","b":{"c":[1,2,{"d":"x"},{"d":"y","e":null}],"\"q":true}}`, `[{"a":1},{"a":2,"b":3},{"b":4,"a":5},{"a":6,"a":7}]`,
 		`{"t":"é\u00e9\\","u":"\ud83d\ude00","list":[` + strings.Repeat("1.25, ", 40) + `2]}`, `[[[]],{},"",[{"k\\":1},{"k\\":2}]]`}

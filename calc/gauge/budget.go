@@ -9,7 +9,7 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// Line codes of a budget. Their legend stands once in the result, with shape, divisor and where the
+// Line codes of a budget. Their legend is given once in the result, with shape, divisor and where the
 // value came from.
 //
 //	std cert drift: the standard, its certificate, its drift;  interp step: between the certificate's points, the standard's resolution;  res: resolution

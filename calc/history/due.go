@@ -25,8 +25,8 @@ const mostMonthsAhead = 1200
 // source.
 const soonDays = 14
 
-// Near says how a day that something is due lies to today: in how many days it is, below 0 where
-// it is over; whether it is late, which it is from the day after; and whether it is due soon.
+// Near compares the day on which something is due with today. It returns in how many days that is,
+// below 0 once the day is over; whether it is late, from the day after; and whether it is due soon.
 func Near(due, today int) (days int, late, soon bool) {
 	days = due - today
 	return days, days < 0, days >= 0 && days <= soonDays

@@ -84,7 +84,7 @@ func TestServiceIsAskedOfEveryKind(t *testing.T) {
 }
 
 // TestWhichMediumIsAskedAbout: by a word of its name or by a caution that was ticked. Where it
-// stands in the open, no gas pushes the air out of a room. Common practice, no source.
+// is in the open, no gas pushes the air out of a room. Common practice, no source.
 func TestWhichMediumIsAskedAbout(t *testing.T) {
 	for _, c := range []struct {
 		medium, setting, caution string

@@ -346,7 +346,7 @@ func (a *airPlan) setting(inHg string) string {
 }
 
 // separation reads at the altitudes of reduced vertical separation. For an aircraft of no group the
-// error of each point counts with the residual static source error; for one of a group it is told,
+// error of each point counts with the residual static source error; for one of a group it is only reported,
 // as the group's mean and spread decide, unless the method states what its approval allows this
 // altimeter.
 func (a *airPlan) separation(r *document.Reader) {
