@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Detector holds what distinguishes a burst from venting, a leak past the disc, an electrical spike and
-// noise.
+// Detector holds what distinguishes a burst from venting, a leak past the disc, an electrical spike
+// and noise.
 type Detector struct {
 	Drop   float64 // fraction of the maximum that must be lost
 	Window float64 // s: how far back the maximum may lie

@@ -154,8 +154,8 @@ func Evaluate(x Test) (Fit, error) {
 }
 
 // slowest is the Durbin–Watson figure below which the scatter of fifteen readings or more moves so
-// slowly that it cannot be distinguished from a change of the rate: residuals that follow three quarters of
-// the one before (DW = 2 − 2φ).
+// slowly that it cannot be distinguished from a change of the rate: residuals that follow three
+// quarters of the one before (DW = 2 − 2φ).
 const slowest = 0.5
 
 // settled looks whether a straight line says what there is to say. Of a long record it looks at

@@ -7,8 +7,8 @@ import "gaugewright/calc/numeric"
 //	mean: the means of time, pressure, temperature and barometer
 //	extremes: first, last, least, greatest with its neighbours, and around every change of the contact the row before it and 16 from it on
 //
-// Source:  derived here; a single sample that sticks out still does so among its own neighbours, and a
-// contact that stays is seen to stay.
+// Source:  derived here; a single sample that sticks out still does so among its own neighbours,
+// and a contact that stays is seen to stay.
 func (t *taker) flush() {
 	g, s := t.group, &t.s
 	if len(g) == 0 {

@@ -31,7 +31,8 @@ func whole1(t *testing.T, text string, r Reading) Piece {
 	return p
 }
 
-// pressures and times as they are written in the cells, from RFC 4180 section 2 and its usual cousins.
+// pressures and times as they are written in the cells, from RFC 4180 section 2 and its usual
+// cousins.
 func TestForms(t *testing.T) {
 	clock := func(r *Reading) { r.Time = TimeColumn{Form: Clocked, At: 1} }
 	date := func(order string) func(*Reading) {

@@ -338,7 +338,7 @@ func TestRetryAfterIsTheWait(t *testing.T) {
 }
 
 // TestLeavingClearsTheBrowser: RFC 9110 has no such header; it is Clear-Site-Data of the W3C.
-// Storage stays: unsent work lies there.
+// Storage stays: it holds unsent work.
 func TestLeavingClearsTheBrowser(t *testing.T) {
 	p := newPlant(t)
 	a := p.do("", "POST", "/api/logout", "")

@@ -74,7 +74,7 @@ func (f *phone) content(visit string, covers []string) string {
 	return c
 }
 
-// signature is what a phone with a key signs of a visit as it stands.
+// signature is what a phone with a key signs of a visit as it is.
 func (f *phone) signature(k ring, visit string) doc {
 	f.t.Helper()
 	covers := f.covers(visit)
@@ -517,7 +517,7 @@ func TestKeysComeAndGo(t *testing.T) {
 		t.Error("the first key is used on", err)
 	}
 
-	// Somebody retires: nothing by their keys is taken from then on, what they signed stands.
+	// Somebody retires: nothing by their keys is taken from then on, what they signed stays valid.
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", "{}"); a.status != 204 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}

@@ -24,7 +24,7 @@ type told struct {
 	Many    bool
 }
 
-// listen opens a stream of news and gives what it tells; the channel is closed when the stream
+// listen opens a stream of news and gives what it sends; the channel is closed when the stream
 // ends.
 func listen(t *testing.T, p *testPlant, address, who string) <-chan told {
 	t.Helper()

@@ -158,7 +158,7 @@ func TestUsesInTwoRoles(t *testing.T) {
 	}
 }
 
-// A run that a logger's record stands for is calculated from that record; one whose record has not
+// A run with a logger's record is calculated from that record; one whose record has not
 // arrived is listed with the reason, and the others are there all the same.
 func TestUsesWithALoggersRecord(t *testing.T) {
 	p := newPlant(t)

@@ -45,8 +45,8 @@ func TestRiskOfEachRunByName(t *testing.T) {
 		"As left: the largest probability of a wrong verdict in these results is less than 0.01 %")
 }
 
-// ILAC-P14:09/2020 5.2: the coverage probability stands beside k; where k is not 2, what it follows
-// from.
+// ILAC-P14:09/2020 5.2: the coverage probability is given beside k; where k is not 2, what it
+// follows from.
 func TestCoverageProbability(t *testing.T) {
 	w := start(t, true, 6)
 	w.judgedAt(0, 0.1, 2.87, 5)
@@ -404,7 +404,7 @@ func TestRuleOfTheOtherKinds(t *testing.T) {
 	)
 }
 
-// A note that both runs have stands once; one of a single run of two names its run.
+// A note that both runs have is given once; one of a single run of two names its run.
 func TestNotesNameTheirRun(t *testing.T) {
 	w := start(t, true, 3)
 	for i, notes := range [][]doc{
@@ -491,7 +491,7 @@ func TestDeparturesAreStated(t *testing.T) {
 	}
 }
 
-// What was decided of an item that failed, and what became of each bypass, stands on its document.
+// What was decided of an item that failed, and what became of each bypass, is on its document.
 func TestAfterTheFailureOnPaper(t *testing.T) {
 	for _, c := range []struct {
 		said doc

@@ -168,7 +168,7 @@ func TestIncomplete(t *testing.T) {
 }
 
 // golang.org/x/text/language knows the regions of the CLDR, past ones too: every country is one of
-// them and stands for itself. ISO 3166-1 lists 249 (from memory).
+// them and means itself. ISO 3166-1 lists 249 (from memory).
 func TestCountries(t *testing.T) {
 	n := 0
 	for a := 'A'; a <= 'Z'; a++ {

@@ -126,7 +126,7 @@ func corpus(t *testing.T) (list []sample) {
 }
 
 // TestCorpus prints the corpus on both sizes of paper and reads it back: what has to be there is
-// there, every page has its number, and no word lies on another one or outside the margins.
+// there, every page has its number, and no word overlaps another one or outside the margins.
 func TestCorpus(t *testing.T) {
 	list := corpus(t)
 	if len(list) < 30 {
@@ -163,7 +163,7 @@ var (
 // point is a typographic point in mm.
 const point = 25.4 / 72
 
-// box is where a word stands, in mm.
+// box is the place of a word, in mm.
 type box struct {
 	x0, y0, x1, y1 float64
 	word           string

@@ -170,7 +170,7 @@ type (
 )
 
 // fields lists what the fields of each kind of record hold that hold more than a text. A field
-// with an id behind it, such as capture.ID, has one row. The kind value has what stands in others.
+// with an id behind it, such as capture.ID, has one row. The kind value has what is within others.
 var fields = []struct {
 	kind, name string
 	holds      any

@@ -17,7 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// world is a store with a pen of its own. Every value in these tests is made up for them.
+// world is a store that drafts its own changes. Every value in these tests is made up for them.
 type world struct {
 	t     *testing.T
 	store *store.Store
