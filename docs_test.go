@@ -123,7 +123,7 @@ var guidePath = regexp.MustCompile(
 var guideCell = regexp.MustCompile(`(?m)^\| ([^|]+) \| ([^|]+) \|$`)
 
 // missing returns the paths of a text that the repository does not have. A path may end in a symbol
-// of the file behind a blank, and stars stand for any name.
+// of the file behind a blank, and stars mean any name.
 func missing(text string) (paths, absent []string) {
 	for _, m := range guidePath.FindAllStringSubmatch(text, -1) {
 		paths = append(paths, m[1])

@@ -18,7 +18,7 @@ import (
 
 // room is one package: its path inside the module, the packages of this module that it may import,
 // and those that its tests may import besides. Every arrow is named: there is no wildcard. What a
-// package is for stands in its comment.
+// package is for is said in its comment.
 type room struct{ path, may, tests string }
 
 const basis = "calc/document calc/units calc/numeric"

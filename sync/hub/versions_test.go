@@ -219,8 +219,8 @@ func (o older) Exchange(ctx context.Context, body []byte) ([]byte, error) {
 	return []byte(strings.Replace(string(b), `"acknowledged"`, `"newer":["`+o.id+`"],"acknowledged"`, 1)), err
 }
 
-// TestAnOlderOfficeKeepsNothing: what the office above cannot read yet is kept at the hub, told,
-// and offered again.
+// TestAnOlderOfficeKeepsNothing: what the office above cannot read yet is kept at the hub,
+// reported, and offered again.
 func TestAnOlderOfficeKeepsNothing(t *testing.T) {
 	above, here := open(t), open(t)
 	add(t, here, made("h1", "r1", 1), made("h2", "r2", 2))

@@ -93,7 +93,7 @@ func TestLostReplyDoublesNothing(t *testing.T) {
 	}
 }
 
-// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and stands at
+// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and is at
 // the journal's end with the scope that it has.
 func TestBriefSaysThatNothingIsNew(t *testing.T) {
 	s := side(t)
