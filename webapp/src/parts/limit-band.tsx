@@ -17,7 +17,7 @@ const middle = 160;
 const half = 88;
 
 /**
- * LimitBand draws one error in its limit band; what lies beyond the picture is an arrow at its
+ * LimitBand draws one error in its limit band; what is beyond the picture is an arrow at its
  * edge.
  */
 export function LimitBand(p: LimitBandProps) {

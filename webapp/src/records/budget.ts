@@ -20,7 +20,7 @@ export type Line = {
 export type PointBudget = {
   point: string;
   expanded: number;
-  /** Of a reading of one direction: without what lies between rising and falling. */
+  /** Of a reading of one direction: without the difference between rising and falling. */
   ofReading: number;
   k: number;
   u: number;
@@ -32,7 +32,7 @@ export type PointBudget = {
 };
 
 /**
- * budgetsOf reads the budget of every point of a finding that states an uncertainty; what stands
+ * budgetsOf reads the budget of every point of a finding that states an uncertainty; what is given
  * once for all points is put into each line.
  */
 export function budgetsOf(finding: Doc): PointBudget[] {
@@ -104,7 +104,7 @@ export function showExact(x: number): string {
 }
 
 /**
- * showShare writes a share or a probability in per cent; what is too small to be told from nothing
+ * showShare writes a share or a probability in per cent; what is too small to differ from nothing
  * is said so.
  */
 export function showShare(share: number | undefined): string {

@@ -31,7 +31,7 @@ export function named(methods: RecordState[], ids: readonly string[] | undefined
   return methods.filter((m) => ids?.includes(m.id)).sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
 }
 
-/** Layout lays a method out for an instrument, and throws a CalcError where that cannot be. */
+/** Layout makes the plan of a method for an instrument, and throws a CalcError where that cannot be. */
 export type Layout = (method: RecordState, instrument: RecordState) => Promise<unknown>;
 
 /** laidOut asks for the plan of a method on an instrument. */

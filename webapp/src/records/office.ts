@@ -52,7 +52,7 @@ export type VisitReply = {
   attention: string[];
   changed: string[];
   /**
-   * How the signature and the approval stand by their keys; an office of an earlier version does
+   * Whether the signature and the approval are good by their keys; an office of an earlier version does
    * not say.
    */
   keys?: { signature: string; approval: string; office: string };
@@ -275,7 +275,7 @@ export type Place =
   | { kind: "contested"; id: string | undefined }
   | { kind: "missing" };
 
-/** placeOf tells which of the office's screens a path means. */
+/** placeOf gives which of the office's screens a path means. */
 export function placeOf(path: string): Place {
   const [, first, second, ...more] = path.split("/").filter((p) => p !== "");
   if (more.length > 0 && !(first === "standard" && more.length === 1 && more[0] === "reverse"))

@@ -80,7 +80,7 @@ export function entryFor(entries: Entry[], step: string, of: string): Entry | un
 }
 
 /**
- * asksOf tells what a screen wants typed; with tap, a value before the tap comes first and may be
+ * asksOf gives what a screen wants typed; with tap, a value before the tap comes first and may be
  * left out.
  */
 export function asksOf(screen: Step[], tap: boolean): Ask[] {
@@ -92,7 +92,7 @@ export function asksOf(screen: Step[], tap: boolean): Ask[] {
   });
 }
 
-/** doneAt tells when a step without a value was done, undefined if it was not. */
+/** doneAt gives when a step without a value was done, undefined if it was not. */
 export function doneAt(run: RecordState, step: string): string | undefined {
   const { at } = read(shapes.run.done, value(run, `done.${step}`));
   return at === "" ? undefined : at;
@@ -198,7 +198,7 @@ export type Stage =
   | { kind: "begin"; label: "as found" | "as left" }
   | { kind: "run" | "adjusted"; run: RecordState };
 
-/** stageOf tells where the work of a visit is, as the rules have said. */
+/** stageOf gives where the work of a visit is, as the rules have said. */
 export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   const { kind, why, label, run } = rulesOf(visit).stage;
   switch (kind) {
@@ -227,7 +227,7 @@ export const inOrder = (visit: RecordState, children: RecordState[]): RecordStat
 export const returnedSince = (visit: RecordState): string[] => rulesOf(visit).sent_back;
 
 /**
- * isApproved says whether the office's approval stands: an approved visit may have been opened
+ * isApproved says whether the office's approval is in force: an approved visit may have been opened
  * again since.
  */
 export const isApproved = (visit: RecordState): boolean => rulesOf(visit).status === "approved";

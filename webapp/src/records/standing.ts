@@ -18,7 +18,7 @@ const seenAsSigned = (visit: RecordState): boolean => {
 };
 
 /**
- * whereAre tells of visits where each is. What the office's decisions come to is asked of the rules,
+ * whereAre gives how far each of some visits is. What the office's decisions come to is asked of the rules,
  * and only where there may be one.
  */
 export async function whereAre(visits: RecordState[]): Promise<Map<string, Where>> {

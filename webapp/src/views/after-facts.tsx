@@ -82,7 +82,7 @@ function DefectLabel({ visit }: { visit: RecordState }) {
 }
 
 /**
- * AfterFacts tells what was decided after a failure, which bypasses were set and what became of
+ * AfterFacts shows what was decided after a failure, which bypasses were set and what became of
  * them.
  */
 export function AfterFacts({ visit }: { visit: RecordState }) {

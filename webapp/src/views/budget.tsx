@@ -70,7 +70,7 @@ function Point({ budget: p, unit, signal }: { budget: PointBudget; unit: string;
   );
 }
 
-/** Corrections tells what was done to the pressures as typed, with its size, each once. */
+/** Corrections shows what was done to the pressures as typed, with its size, each once. */
 function Corrections({ finding, unit }: { finding: { [name: string]: Json }; unit: string }) {
   const gauge = asObject(finding["gauge"]);
   const done = useCalc("corrections", { finding, unit });

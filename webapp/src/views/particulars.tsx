@@ -41,7 +41,7 @@ function contact(given: Json, unit: string): string {
 }
 
 /**
- * particularsOf tells what an instrument of another kind than a gauge is: each thing by its name.
+ * particularsOf lists the particulars of an instrument of another kind than a gauge, each with its name.
  */
 export function particularsOf(given: Json | undefined, unit: string): [string, string][] {
   const p = asObject(given);

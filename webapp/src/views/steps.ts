@@ -71,7 +71,7 @@ let last: { key: string; asked: Promise<Asked>; course?: Asked } | undefined;
 
 /**
  * ask puts the samples of the run's loggers to what was recorded, where a wait for rest is decided
- * by them, and asks how the run stands.
+ * by them, and asks how far the run is.
  */
 async function ask(key: string): Promise<Asked> {
   const [record, logged]: [Doc, Datum[]] = JSON.parse(key);

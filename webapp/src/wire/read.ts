@@ -79,6 +79,6 @@ export function readEach<K extends keyof Shapes, F extends string & keyof Shapes
   return many(record, field).map(([id, v]) => [id, narrow(shapes[kind][field] as Shape, v) as Read<Shapes[K][F]>]);
 }
 
-/** readValue reads what stands within a field. */
+/** readValue reads what is within a field. */
 export const readValue = <F extends keyof Shapes["value"]>(name: F, v: Json | undefined): Read<Shapes["value"][F]> =>
   read(shapes.value[name], v) as Read<Shapes["value"][F]>;

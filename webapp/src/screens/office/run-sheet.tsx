@@ -18,7 +18,7 @@ import { type Typed, typedOf } from "../../records/office";
 const w = officeWords.run;
 const r = visitWords.result;
 
-/** said writes what was captured: a number with its unit, or a text as it stands. */
+/** said writes what was captured: a number with its unit, or a text as it is. */
 function said(c: Typed): string {
   return c.of === "answer" || c.of === "trace" ? c.value : `${showDecimal(c.value)} ${c.unit}`;
 }

@@ -48,7 +48,7 @@ async function dayOf(day: string, person: string): Promise<Day> {
   return { rounds, instruments, visits, begun, where: await whereAre([...visits.values()]) };
 }
 
-/** Arriving tells how many instruments there are while the plant's records arrive. */
+/** Arriving shows how many instruments there are while the plant's records arrive. */
 function Arriving({ running }: { running: boolean }) {
   const n = useLive(
     () => count("instrument"),
@@ -124,7 +124,7 @@ function areasOf(stops: Stop[], instruments: Map<string, RecordState>): { area: 
 }
 
 /**
- * RoundScreen lists what is in progress first, then today's stops in order with how each stands,
+ * RoundScreen lists what is in progress first, then today's stops in order with the state of each,
  * and what to bring for them.
  */
 export function RoundScreen() {

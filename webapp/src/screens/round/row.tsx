@@ -94,7 +94,7 @@ function State({ stop, near, where, untested, far, minutes }: Shown) {
   );
 }
 
-/** Row is one stop of the round: what it is, what it can do to one, and how it stands. */
+/** Row is one stop of the round: what it is, what it can do to one, and its state. */
 export function Row(p: Shown) {
   const { stop, it } = p;
   const kind = signOf(it) || "gauge";

@@ -60,7 +60,7 @@ type Result = { outcomes: Outcome[]; seconds: number };
  */
 const ofVisits = (e: unknown): e is CalcError => e instanceof CalcError && !e.field.startsWith("after");
 
-/** ReverseScreen tells which results would change if a standard's certificate was another one. */
+/** ReverseScreen shows which results would change if a standard's certificate was another one. */
 export function ReverseScreen({ standard }: { standard: RecordState }) {
   const known = usePlaced(standard);
   return known ? <Reverse key={standard.id} standard={standard} all={known.all} /> : null;

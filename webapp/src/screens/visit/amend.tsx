@@ -247,7 +247,7 @@ function told(e: Entry, step: Step | undefined): string {
 
 const arrows: { [direction: string]: string } = { up: "\u2191", down: "\u2193" };
 
-/** Recorded lists what stands in a closed run, each value to be corrected. */
+/** Recorded lists what is in a closed run, each value to be corrected. */
 function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; lent: Lent }) {
   const course = lent.useCourse(run, visit);
   const [correcting, start] = useState<Entry | undefined>();

@@ -10,7 +10,7 @@ import { evaluate, type Reading, readingsOf } from "../../records/sheet";
 
 const w = visitWords.run;
 
-/** recordName tells which logger's file stands for values. */
+/** recordName names the logger's file that replaces values. */
 export function recordName(e: Entry): string {
   const file = asObject(e.file);
   return visitWords.record(asText(file["name"]), asText(file["rows"]));

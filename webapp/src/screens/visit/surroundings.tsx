@@ -89,7 +89,7 @@ export function readConditions(typed: Typed, wanted = conditions): { values: Typ
 }
 
 /**
- * readHead reads the column between standard and instrument; no values when both stand on one
+ * readHead reads the column between standard and instrument; no values when both are on one
  * level.
  */
 export function readHead(typed: Typed): { values: Typed } | Wrong {

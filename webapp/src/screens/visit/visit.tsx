@@ -114,7 +114,7 @@ function Here({
 const early: Stage["kind"][] = ["cautions", "identity", "standard", "service", "surroundings", "begin"];
 
 /**
- * VisitScreen leads through a visit; where it stands follows from the records alone, so that a
+ * VisitScreen leads through a visit; how far it is follows from the records alone, so that a
  * reload changes nothing.
  */
 export function VisitScreen({ id }: { id: string }) {

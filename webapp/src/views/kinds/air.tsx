@@ -32,7 +32,7 @@ function lastRead(entries: Entry[], units: string[]): string {
   return e ? `${showDecimal(e.value)}\u00a0${e.unit}` : w.nothing;
 }
 
-/** Board is the two columns: what shall stand, what to set for it, what was read. */
+/** Board is the two columns: the condition that is wanted, what to set for it, what was read. */
 function Board({ where, entries, unit, brief }: { where: Way; entries: Entry[]; unit: PressureUnit; brief: boolean }) {
   const aim = where.heading ?? where.reached;
   const shown = unit === "own" ? "hPa" : unit;
@@ -80,7 +80,7 @@ function Board({ where, entries, unit, brief }: { where: Way; entries: Entry[]; 
 type Answer = { way: Way | undefined; failed: boolean };
 
 /**
- * useWay asks where a run is. Until the answer is of what stands now it gives none: figures of
+ * useWay asks where a run is. Until the answer is about the present state it gives none: figures of
  * another condition could damage an instrument.
  */
 function useWay(visit: RecordState, run: RecordState, at: number): Answer {
@@ -104,7 +104,7 @@ function useWay(visit: RecordState, run: RecordState, at: number): Answer {
 }
 
 /**
- * Aside stands on every screen of a run: the board, the way there, and the abort card one tap away.
+ * Aside is on every screen of a run: the board, the way there, and the abort card one tap away.
  */
 function Aside({
   visit,

@@ -23,7 +23,7 @@ function Reasons({ reasons, flags }: { reasons: string[]; flags: string[] }) {
   );
 }
 
-/** Way tells how the run came to where it is. */
+/** Way shows how the run came to where it is. */
 function Way({ visit, run, brief }: { visit: RecordState; run: RecordState; brief: boolean }) {
   const course = useCourse(run, visit);
   if (brief || !course || course.reasons.length + course.flags.length === 0) return null;
