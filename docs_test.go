@@ -84,7 +84,9 @@ func TestPackageComments(t *testing.T) {
 			}
 			for i, line := range comment {
 				if n := utf8.RuneCountInString(line); n > widestGuide {
-					t.Errorf("%s/doc.go: line %d of the comment has %d columns, more than %d", folder, i+1, n, widestGuide)
+					t.Errorf(
+						"%s/doc.go: line %d of the comment has %d columns, more than %d", folder, i+1, n, widestGuide,
+					)
 				}
 			}
 			for _, file := range files {

@@ -23,14 +23,18 @@ func TestBorders(t *testing.T) {
 		`"rule":"guarded-four"`:                       {{"pass", 0.75}, {"conditional-pass", 1}, {"conditional-fail", 1.25}, {"fail", 1.6}},
 		`"rule":"probability","min_probability":0.95`: {{"pass", 1 - 1.644853627*0.125}, {"fail", 1.6}},
 	} {
-		r := calctest.Run(t, conformity.Calculations()[0].Call, `{"value":"0","until":"1.6","low":"-1","high":"1","u":"0.125",`+rule+`}`)
+		r := calctest.Run(
+			t, conformity.Calculations()[0].Call,
+			`{"value":"0","until":"1.6","low":"-1","high":"1","u":"0.125",`+rule+`}`,
+		)
 		got := r.List("stretches")
 		if len(got) != len(want) {
 			t.Fatalf("%s: %d stretches, want %d", rule, len(got), len(want))
 		}
 		from := 0.0
 		for i, s := range got {
-			if s.Text("verdict") != want[i].verdict || s.Number("from") != from || math.Abs(s.Number("to")-want[i].to) > 1e-8 {
+			if s.Text("verdict") != want[i].verdict || s.Number("from") != from ||
+				math.Abs(s.Number("to")-want[i].to) > 1e-8 {
 				t.Errorf("%s: %s from %g to %.10g, want %s to %.10g",
 					rule, s.Text("verdict"), s.Number("from"), s.Number("to"), want[i].verdict, want[i].to)
 			}

@@ -77,7 +77,8 @@ func TestLongLists(t *testing.T) {
 			r := Open(v)
 			numbers, decimals := r.Numbers("a"), r.Decimals("a")
 			for i := range want {
-				if math.Float64bits(numbers[i]) != math.Float64bits(want[i]) || decimals[i] != (Decimal{plain[i], want[i]}) {
+				if math.Float64bits(numbers[i]) != math.Float64bits(want[i]) ||
+					decimals[i] != (Decimal{plain[i], want[i]}) {
 					t.Fatalf("%s is read as %v and %v", items[i], numbers[i], decimals[i])
 				}
 			}
@@ -106,7 +107,8 @@ func TestLongLists(t *testing.T) {
 	}
 	if v, err := Parse([]byte(`{"a":[` + many + `1e999]}`)); err != nil {
 		t.Fatal(err)
-	} else if r := Open(v); len(r.Numbers("a")) != manyNumbers+1 || r.Err() == nil || AsFault(r.Err()).Field != "a[32]" || AsFault(r.Err()).Code != CodeNotFinite {
+	} else if r := Open(v); len(r.Numbers("a")) != manyNumbers+1 || r.Err() == nil ||
+		AsFault(r.Err()).Field != "a[32]" || AsFault(r.Err()).Code != CodeNotFinite {
 		t.Errorf("a number too large: %v", r.Err())
 	}
 }

@@ -282,7 +282,8 @@ func TestFollowStopsVented(t *testing.T) {
 		r.Stopped = "the hose leaks"
 		c := follow(t, r)
 		last := c.Steps[len(c.Steps)-1]
-		if last.Do != "vent" || last.ID != "stop.vent" || !c.Ended || c.Finished || len(c.Current) != 1 || c.Stop != "the hose leaks" {
+		if last.Do != "vent" || last.ID != "stop.vent" || !c.Ended || c.Finished || len(c.Current) != 1 ||
+			c.Stop != "the hose leaks" {
 			t.Fatalf("stopped after %d: %+v", n, c)
 		}
 		r.Done = append(append([]done(nil), r.Done...), done{"stop.vent", h.now()})
@@ -300,7 +301,8 @@ func TestFollowStopsVented(t *testing.T) {
 	for h.act(t) {
 	}
 	c := follow(t, h.record)
-	if last := c.Steps[len(c.Steps)-1]; last.Do != "vent" || !last.Done || !strings.Contains(c.Stop, "guard") || len(c.Steps) != 3 {
+	if last := c.Steps[len(c.Steps)-1]; last.Do != "vent" || !last.Done || !strings.Contains(c.Stop, "guard") ||
+		len(c.Steps) != 3 {
 		t.Errorf("%+v", c)
 	}
 }
