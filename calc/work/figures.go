@@ -82,7 +82,7 @@ type Standing struct {
 	Own   string // the instrument's unit as spelled
 }
 
-// vented is where a system stands that is open to the calculation.
+// vented is the condition of a system that is open to the atmosphere.
 func (s *Standing) vented() {
 	s.unit, s.value = s.Own, numeric.ExactInt(0)
 	if s.Mode == "absolute" {

@@ -226,12 +226,12 @@ func budgets() []budget {
 	return append(list, budget{"everything kept for offline work without calc.wasm", 260_000, kept, false})
 }
 
-// calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose:
-// the rules of a visit and the choice of a standard, which the office has too, weigh 22,000 with
-// brotli; what to bring for a day and how far a run has come, 8,000;
-// what goes where of an instrument and a standard, and where a pitot-static run is, 6,000; service,
-// barometers, meters looked back on and newer forms of a change, 10,000; rules of instruments,
-// rounds, figures, a programme's rehearsal, what is erased and how a standard changed, 20,000.
+// calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on
+// purpose: the rules of a visit and the choice of a standard, which the office has too, weigh
+// 22,000 with brotli; what to bring for a day and how far a run has come, 8,000; what goes where of
+// an instrument and a standard, and where a pitot-static run is, 6,000; service, barometers, meters
+// looked back on and newer forms of a change, 10,000; rules of instruments, rounds, figures, a
+// programme's rehearsal, what is erased and how a standard changed, 20,000.
 var calcBudgets = []budget{
 	{"calc.wasm, brotli: ten seconds over a weak line", 935_000, func(s *size) bool { return is(s.name, "calc") }, false},
 	{"calc.wasm, gzip", 1_285_000, func(s *size) bool { return is(s.name, "calc") }, true},

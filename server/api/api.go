@@ -48,7 +48,7 @@ type Deps struct {
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
-	// address; none where nothing stands in front.
+	// address; none where there is no proxy in front.
 	Proxies []netip.Prefix
 	// PublicURL is where phones reach the server, for what is printed; "" where the request says so.
 	PublicURL string
@@ -64,7 +64,7 @@ type Deps struct {
 	Oldest int
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
-	// Forwarding says how it stands with what a hub forwards; nil at an office.
+	// Forwarding gives the state of what a hub forwards; nil at an office.
 	Forwarding func() (Forwarding, error)
 	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
 	Refused func() ([]hub.Refused, error)

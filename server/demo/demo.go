@@ -26,7 +26,7 @@ type Options struct {
 	Instruments int                                              // 0: 240
 	Years       int                                              // of visits before today; 0: 5
 	Call        func(calculation string, document []byte) []byte // nil: calc.Call
-	Base        string                                           // the address that stands in the codes of certificates; "" for no codes
+	Base        string                                           // the address in the codes of certificates; "" for no codes
 }
 
 // Result says what was made.

@@ -10,7 +10,8 @@ import (
 	"gaugewright/calc/units"
 )
 
-// marks counts what tells a decimal comma from a decimal point: a mark that cannot part thousands.
+// marks counts what distinguishes a decimal comma from a decimal point: a mark that cannot part
+// thousands.
 type marks struct{ comma, point int }
 
 var (
@@ -82,7 +83,7 @@ func cutRange(text string) (low, high, unit string, err error) {
 	return strings.TrimSpace(m[1]), strings.TrimSpace(m[3]), last + map[bool]string{true: first}[last == ""], nil
 }
 
-// spellings that stand in registers and are no unit of the table, each with its unit.
+// spellings that occur in registers and are no unit of the table, each with its unit.
 var spellings = map[string]string{"psi": "psi", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "pa": "Pa", "bar": "bar", "mbar": "mbar", "millibar": "mbar",
 	"kg/cm²": "kgf/cm2", "kg/cm2": "kgf/cm2", "kgf/cm²": "kgf/cm2", "torr": "Torr", "mmhg": "mmHg", "inhg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in. hg": "inHg",
 	"mmwc": "mmH2O", "mmh2o": "mmH2O", "mm h2o": "mmH2O", "inwc": "inH2O", "in wc": "inH2O", "in. wc": "inH2O", "inh2o": "inH2O", "in h2o": "inH2O",

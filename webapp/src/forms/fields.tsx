@@ -38,7 +38,7 @@ function runs(fields: readonly Field[]): Field[][] {
   return out;
 }
 
-/** FormFields draws the fields of a form; a complaint stands at its field. */
+/** FormFields draws the fields of a form; a complaint is shown at its field. */
 export function FormFields({ fields, typed, onChange, wrong, at = "" }: Props) {
   const put = (name: string, v: Typed["values"][string]) =>
     onChange({ ...typed, values: { ...typed.values, [name]: v } });

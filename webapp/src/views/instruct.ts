@@ -88,7 +88,7 @@ function boundsOf(s: Step): string[] {
 }
 
 /**
- * tell says a step: the words that a plan gives it stand beside its figures, not in their place.
+ * tell puts a step into words: the words that a plan gives it are beside its figures, not in their place.
  */
 export function tell(s: Step, top: string): Told {
   const to = amount(s.target, s.unit);

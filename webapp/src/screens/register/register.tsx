@@ -29,7 +29,7 @@ const mostPrinted = 2000;
 /** Most labels that the server draws at a time. */
 const mostLabels = 1000;
 /**
- * What was added here and is not in the office's list yet: it stands before that, also for whoever
+ * What was added here and is not in the office's list yet: it is shown before that, also for whoever
  * comes back from its page.
  */
 let made: Made[] = [];

@@ -21,7 +21,7 @@ const w = visitWords.standard;
 const b = budgetWords.standard;
 
 /**
- * Row is one candidate: what it is, how its ratio stands at the worst point, and why it is refused.
+ * Row is one candidate: what it is, its ratio at the worst point, and why it is refused.
  */
 function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen: boolean; onChoose: () => void }) {
   const unit = unitOf(c);
