@@ -34,7 +34,7 @@ func (p pairs) Set(s string) error {
 }
 
 func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
-	f := flag.NewFlagSet("import --data DIR [options] register.csv", flag.ContinueOnError)
+	f := flag.NewFlagSet("import --data DIR [options] register.csv|EXPORT", flag.ContinueOnError)
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder")
 	o := register.Options{Map: pairs{}, Set: pairs{}}
@@ -74,6 +74,12 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		return fmt.Errorf("--delimiter %q: comma, semicolon or tab", *delimiter)
 	case *skip != "" && !*writing:
 		return errors.New("--skip-bad goes with --write")
+	}
+	if dir, done, err := exported(f.Arg(0)); err != nil || dir != nil {
+		if err == nil {
+			err = errors.Join(bring(*data, dir, *writing, out), done())
+		}
+		return err
 	}
 	o.Delimiter = mark
 	b, err := os.ReadFile(f.Arg(0))

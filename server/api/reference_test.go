@@ -65,6 +65,7 @@ var purposes = map[string]string{
 	"GET /api/office/register":                "Instruments in the order of their tags, in pieces; with due those in service that are due by that day; with name those that have it as tag or alias.",
 	"GET /api/office/table":                   "The register as a table: filtered, searched, sorted, in pieces, with the values that each filter could have besides; with ids the ids of all that is found.",
 	"GET /api/office/table.csv":               "All that such a query finds as a table for spreadsheets; no cell is a formula.",
+	"GET /api/office/export.zip":              "Everything of the instruments that such a query finds, or of the whole plant where it asks for nothing: tables as CSV and JSON, documents, files, changes and their hashes, as a zip. One at a time.",
 	"GET /api/office/bulk":                    "The latest changes of many instruments, the newest first.",
 	"POST /api/office/bulk":                   "Gives instruments values in one transaction, exactly as a preview with the same shown said; 409 changed where it would do something else now.",
 	"POST /api/office/bulk/preview":           "What giving instruments values would do: field by field, and which cannot take them. It writes nothing.",
