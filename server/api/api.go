@@ -181,6 +181,8 @@ func New(d Deps) http.Handler {
 	office.GET("/table", s.table)
 	office.GET("/table.csv", s.tableCSV)
 	office.GET("/export.zip", s.export)
+	office.POST("/import/try", s.tryImport, s.arriving, limit(maxImport))
+	office.POST("/import", s.takeImport, s.arriving, limit(maxImport))
 	office.GET("/bulk", s.bulks)
 	office.POST("/bulk", s.changeBulk, limit(maxJSON))
 	office.POST("/bulk/preview", s.previewBulk, limit(maxJSON))
@@ -364,6 +366,7 @@ var statuses = []struct {
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},
+	{office.ErrImport, http.StatusBadRequest, "file"},
 	{office.ErrLabels, http.StatusBadRequest, "range"},
 	{labels.ErrLink, http.StatusBadRequest, "range"},
 	{labels.ErrSize, http.StatusBadRequest, "range"},

@@ -66,6 +66,8 @@ var purposes = map[string]string{
 	"GET /api/office/table":                   "The register as a table: filtered, searched, sorted, in pieces, with the values that each filter could have besides; with ids the ids of all that is found.",
 	"GET /api/office/table.csv":               "All that such a query finds as a table for spreadsheets; no cell is a formula.",
 	"GET /api/office/export.zip":              "Everything of the instruments that such a query finds, or of the whole plant where it asks for nothing: tables as CSV and JSON, documents, files, changes and their hashes, as a zip. One at a time.",
+	"POST /api/office/import/try":             "What taking a list of instruments in would do: its columns with the fields they are taken for, what becomes of each row, and the causes of what is wrong, each with what puts all of its rows right. file is in base64; without reading it is read as the last file with its headings was. It writes nothing.",
+	"POST /api/office/import":                 "Takes a list of instruments in exactly as a trial with the same shown said, in one transaction, and keeps how it was read; 409 changed where it would do something else now.",
 	"GET /api/office/bulk":                    "The latest changes of many instruments, the newest first.",
 	"POST /api/office/bulk":                   "Gives instruments values in one transaction, exactly as a preview with the same shown said; 409 changed where it would do something else now.",
 	"POST /api/office/bulk/preview":           "What giving instruments values would do: field by field, and which cannot take them. It writes nothing.",
