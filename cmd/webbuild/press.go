@@ -136,6 +136,7 @@ var areas = []area{
 	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
 	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
 	{what: "records taken out", most: 1_800, begin: begin{"take-out"}},
+	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},

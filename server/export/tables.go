@@ -209,12 +209,3 @@ var tables = []table{
 		"problem", "why it is not in this folder",
 	)), ""},
 }
-
-func tableOf(name string) *table {
-	for i := range tables {
-		if tables[i].name == name {
-			return &tables[i]
-		}
-	}
-	return nil
-}

@@ -170,6 +170,16 @@ func (t *Trial) tell(r *register.Register) {
 		if t.Count[state]++; t.Count[state] > mostTried {
 			continue
 		}
+		if state == "new" {
+			for _, x := range row.Fields() {
+				after, err := plant.Canonical(x.Value)
+				if err == nil && x.Field != "tag" && x.Field != "label" {
+					row.Changes = append(row.Changes, register.Difference{
+						Field: x.Field, Before: json.RawMessage("null"), After: after,
+					})
+				}
+			}
+		}
 		t.Rows = append(t.Rows, TrialRow{
 			Line: row.Line, Tag: row.Tag, State: state, Problems: append([]string{}, row.Problems...),
 			Lost: append([]string{}, row.Lost...), Changes: append([]register.Difference{}, row.Changes...),

@@ -202,7 +202,7 @@ func (row *Row) column(field string) string {
 		return fmt.Sprintf("column %q", row.header[k])
 	}
 	if row.text[field] != "" {
-		return "--set " + field
+		return "what stands in for an empty " + field
 	}
 	return "no column " + field
 }

@@ -41,8 +41,8 @@ func (m *marks) note(text string) {
 // errDecimal is wrapped where a number may have thousands or decimals, and errOrder where a date may
 // have its day or its month first: the file does not tell.
 var (
-	errDecimal = errors.New("may be thousands or decimals; say --decimal point or --decimal comma")
-	errOrder   = errors.New("may be day or month first; say --dates dmy or --dates mdy")
+	errDecimal = errors.New("may be thousands or decimals")
+	errOrder   = errors.New("may be day or month first")
 )
 
 // number reads a number with a decimal mark that is known ('.' or ','), or 0 where the file does

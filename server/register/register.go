@@ -304,7 +304,7 @@ func (row *Row) read(mark byte, order string) {
 	if v := row.text["resolution"]; v == "" && kind != "gauge" {
 		// what such work shows is read from its own record
 	} else if v == "" {
-		row.bad(Missing, "resolution", "has no resolution; a column for it, or --set resolution=…")
+		row.bad(Missing, "resolution", "has no resolution")
 	} else if n, err := number(v, mark); err != nil {
 		row.wrong("resolution", "%v", err)
 	} else if strings.Trim(n, "-0.") == "" || strings.HasPrefix(n, "-") {
@@ -416,7 +416,7 @@ func (r *Register) takeSite(src plant.Source, sites map[string][]merge.State, ro
 	case len(here) > 1:
 		row.wrong("site", "%d sites have the code %q: %s", len(here), row.site, listed(here))
 	case !newSites:
-		row.fault(NoSite, "site", "the site %q is not known; --new-sites makes it", row.site)
+		row.fault(NoSite, "site", "the site %q is not known", row.site)
 	case !slices.Contains(r.NewSites, row.site):
 		r.NewSites = append(r.NewSites, row.site)
 	}

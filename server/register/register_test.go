@@ -193,7 +193,7 @@ func TestEveryFaultIsNamed(t *testing.T) {
 func TestAmbiguousThousands(t *testing.T) {
 	file := "tag,range,unit,class,resolution\nPI-1,\"0 - 1,000\",bar,1,10\n"
 	bad, err := register.Read([]byte(file), register.Options{})
-	if err != nil || bad.Bad() != 1 || !strings.Contains(bad.Rows[0].Problems[0], "--decimal") {
+	if err != nil || bad.Bad() != 1 || !strings.Contains(bad.Rows[0].Problems[0], "may be thousands") {
 		t.Error(bad, err)
 	}
 	for decimal, want := range map[string]plant.Decimal{"point": "1000", "comma": "1.000"} {

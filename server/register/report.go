@@ -61,6 +61,14 @@ func (r *Register) Report(w io.Writer, all bool) error {
 	return err
 }
 
+// hints are the options of the command that put all rows of a cause right.
+var hints = map[string]string{
+	"set": "--set FIELD=VALUE", "value": "--value FIELD:CELL=VALUE",
+	"decimal": "--decimal point or --decimal comma", "dates": "--dates dmy or --dates mdy",
+	"sites": "--new-sites", "twice": "--twice first or --twice last",
+	"serials": "--serials correct or --serials exchange", "moved": "--moved move or --moved new",
+}
+
 // reportCauses sums up what is wrong.
 func (r *Register) reportCauses(say func(string, ...any)) {
 	for _, c := range r.Causes() {
@@ -70,6 +78,10 @@ func (r *Register) reportCauses(say func(string, ...any)) {
 		}
 		if c.Rows > 1 {
 			say("%d rows lose %s: %s, as in line %d\n", c.Rows, costs, c.Says, c.Lines[0])
+		}
+		if hint := hints[c.Repair]; hint != "" {
+			hint = strings.NewReplacer("FIELD", c.Field).Replace(hint)
+			say("  for all of %s: %s\n", c.Field, hint)
 		}
 	}
 }

@@ -1,5 +1,5 @@
 // What goes out of the office and comes into it: a reviewer takes records out as a zip that holds,
-// on a wide screen.
+// and brings a messy list in, on a wide screen.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
@@ -70,5 +70,45 @@ test("a reviewer takes out what the register shows, and the file holds", async (
   assert.match(execFileSync(program, ["verify", path], { encoding: "utf8" }), /all of it holds/);
   await page.getByRole("button", { name: "Back to the register" }).click();
   await page.locator("table.register tbody tr").first().waitFor();
+  await page.context().close();
+});
+
+test("a reviewer brings a messy list in, repairs it by its causes, and brings it in again", async () => {
+  const page = await office("/office/register", "dark");
+  const list = resolve(import.meta.dirname, "../../server/register/testdata/messy/werk-nord.csv");
+  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.locator('input[type="file"]').setInputFiles(list);
+  await page.getByText("Windows-1252. The headings stand in line 4.").waitFor();
+  await page.getByText("Prüfmittelliste Werk Nord").waitFor();
+  await sound(page, "bring in");
+  await picture(page, "bring-in-wrong");
+  const cause = (text) => page.locator(".causes > li", { hasText: text });
+  await cause("Unit: nothing is said of it").getByRole("textbox").fill("bar");
+  await cause("Unit: nothing is said of it").getByRole("button", { name: "Apply" }).click();
+  await cause("Unit: nothing is said of it").waitFor({ state: "detached" });
+  await cause("the same tag stands in several rows").getByRole("button", { name: "the first" }).click();
+  await cause("the same tag stands in several rows").waitFor({ state: "detached" });
+  await cause("Due: it cannot be read").getByRole("textbox").fill("Q1 2027");
+  await cause("Due: it cannot be read").getByRole("button", { name: "Apply" }).click();
+  await cause("Due: it cannot be read").waitFor({ state: "detached" });
+  await page.getByText("new (6)").click();
+  await picture(page, "bring-in-right");
+  await page.getByRole("button", { name: "Take in 6 new" }).click();
+  await page.getByText("6 new, 0 changed, 1 left out").waitFor();
+  await page.getByRole("searchbox").fill("201");
+  await page.locator("table.register td.c-tag", { hasText: "PI-20103" }).waitFor();
+
+  // Once more, with a column for nothing: what it says is there, and how it was read is known.
+  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.locator('input[type="file"]').setInputFiles(list);
+  await page.getByText("Read as the last file with these headings was.").waitFor();
+  await page.getByText("as it is (6)").waitFor();
+  await page.getByText("What its columns are").click();
+  await page.getByLabel("The column Bezeichnung is taken for").selectOption({ label: "Note" });
+  await page.getByText("changed (6)").click();
+  await page.getByText("Note: – → Speisewasser").waitFor();
+  await picture(page, "bring-in-again");
+  await page.getByRole("button", { name: "Take in 0 new and 6 changed" }).click();
+  await page.getByText("0 new, 6 changed").waitFor();
   await page.context().close();
 });

@@ -21,6 +21,7 @@ export const registerWords = {
   csv: "Save as CSV",
   print: "Print",
   takeOut: "Take everything out",
+  bringIn: "Bring in a list",
   made: "Saved to your downloads. Print it at full size.",
   tooMany: (n: number) => `At most ${n} labels at a time.`,
   printed: (n: number, of: number) => `Only the first ${n} of ${of.toLocaleString()} are printed. Save a CSV for all.`,
