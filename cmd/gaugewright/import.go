@@ -78,6 +78,8 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		"with --update: correct or exchange, where a tag is here with another serial number",
 	)
 	f.StringVar(&o.Moved, "moved", "", "with --update: move or new, where a serial number is here under another tag")
+	past := f.Bool("results", false, "the file is a sheet of past results; its columns stand below")
+	papers := f.String("files", "", "with --results: the folder of the certificates that the sheet names")
 	writing := f.Bool("write", false, "write; without it, only the report")
 	skip := f.String(
 		"skip-bad", "",
@@ -90,6 +92,7 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		say("Usage of " + f.Name() + ":\n")
 		f.PrintDefaults()
 		say("\nFields, which are headings too; the case of letters and all signs but letters and digits are not looked at:\n" + register.FieldHelp())
+		say("\nColumns of a sheet of past results (--results), a row for each point of a test:\n" + register.ResultHelp())
 	}
 	if err := f.Parse(args); err != nil {
 		return errRefused
@@ -111,6 +114,10 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		return fmt.Errorf("--moved %q: move or new", o.Moved)
 	case (o.Serials != "" || o.Moved != "") && !o.Update:
 		return errors.New("--serials and --moved go with --update")
+	case *papers != "" && !*past:
+		return errors.New("--files goes with --results")
+	case *past && *skip != "":
+		return errors.New("--skip-bad goes with a register: bad tests of a sheet are named and left out")
 	case *skip != "" && !*writing:
 		return errors.New("--skip-bad goes with --write")
 	}
@@ -124,6 +131,9 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	b, err := os.ReadFile(f.Arg(0))
 	if err != nil {
 		return err
+	}
+	if *past {
+		return importResults(*data, f.Arg(0), b, o, *papers, intake{*writing, *skip, *quiet, *user}, out)
 	}
 	r, err := register.Read(b, o)
 	if err != nil {

@@ -135,6 +135,7 @@ var areas = []area{
 		begin: begin{"programme", "programmes", "method-preview", "asked"}},
 	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
 	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
+	{what: "results of the past that were brought in", most: 1_500, begin: begin{"earlier"}},
 	{what: "records taken out", most: 1_800, begin: begin{"take-out"}},
 	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},

@@ -5,8 +5,10 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
+	"gaugewright/server/auth"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
 )
@@ -174,5 +176,18 @@ func TestImportOfASpanishRegister(t *testing.T) {
 		if a := p.do("reviewer", "POST", "/api/office/import/try", body); a.status != want {
 			t.Errorf("%s: %d %s", body, a.status, a.body)
 		}
+	}
+}
+
+// TestNobodyBringsResultsOfThePast by a device: they would be made up as easily as a certificate.
+func TestNobodyBringsResultsOfThePast(t *testing.T) {
+	p := newPlant(t)
+	f := p.another("forger", auth.Reviewer)
+	c, _, err := f.pen.New("result", "", id("i1"), p.now, set("instrument", id("i1")), set("started", "2019-01-01"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if why := p.sends("forger", c)[0]; !strings.Contains(why, "brought in at the office only") {
+		t.Errorf("%q", why)
 	}
 }

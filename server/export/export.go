@@ -50,18 +50,19 @@ type About struct {
 
 // writer writes one export.
 type writer struct {
-	src     *moment
-	papers  Papers
-	sink    Sink
-	wanted  Wanted
-	sheets  map[string]*sheet
-	sums    map[string]string // SHA-256 by the name of a file
-	records map[string]bool   // which belong to the part; of everything it is nil
-	names   map[string]string // of people, by id
-	codes   map[string]string // of sites, by id
-	methods map[string]string // names by id
-	subject map[string]bool   // instruments and standards whose visits are written
-	about   About
+	src      *moment
+	papers   Papers
+	sink     Sink
+	wanted   Wanted
+	sheets   map[string]*sheet
+	sums     map[string]string // SHA-256 by the name of a file
+	records  map[string]bool   // which belong to the part; of everything it is nil
+	names    map[string]string // of people, by id
+	codes    map[string]string // of sites, by id
+	methods  map[string]string // names by id
+	sheetsIn map[string]bool   // sheets of the past that are written
+	subject  map[string]bool   // instruments and standards whose visits are written
+	about    About
 }
 
 // Write takes out what is wanted, as it stands when it begins.
@@ -77,7 +78,7 @@ func Write(s *store.Store, papers Papers, want Wanted, to Sink) (About, error) {
 		src:    &moment{Store: s, last: last, past: plant.AsOf(s, last)},
 		papers: papers, sink: to, wanted: want, sheets: map[string]*sheet{}, sums: map[string]string{},
 		names: map[string]string{}, codes: map[string]string{}, methods: map[string]string{},
-		subject: map[string]bool{}, about: About{Format: Format, Part: want.Part},
+		sheetsIn: map[string]bool{}, subject: map[string]bool{}, about: About{Format: Format, Part: want.Part},
 	}
 	if want.Instruments != nil {
 		w.records = map[string]bool{}

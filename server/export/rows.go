@@ -42,8 +42,61 @@ func (w *writer) instruments() error {
 		if err != nil {
 			return err
 		}
+		if err := w.earlier(&s, &v); err != nil {
+			return err
+		}
 		return w.visitsOf(s.ID)
 	})
+}
+
+// earlier writes what was brought in of an instrument's past.
+func (w *writer) earlier(s *merge.State, i *plant.Instrument) error {
+	kids, err := w.src.Children(s.ID)
+	if err != nil {
+		return err
+	}
+	kids = slices.DeleteFunc(kids, func(k merge.State) bool { return k.Kind != "result" })
+	slices.SortFunc(kids, func(a, b merge.State) int {
+		return strings.Compare(field(&a, "started")+a.ID, field(&b, "started")+b.ID)
+	})
+	verdict := func(r *plant.RunSummary) string {
+		if r == nil {
+			return ""
+		}
+		return r.Verdict
+	}
+	for _, k := range kids {
+		w.take(&k)
+		v, err := plant.ReadPastResult(k)
+		if unreadable(err) != nil {
+			return err
+		}
+		bad, path, adjusted := problem(err), "", ""
+		if v.Adjusted {
+			adjusted = "yes"
+		}
+		of := visitOf{k.ID, v.Started, i.Tag, i.Serial}
+		if v.Certificate.File != "" {
+			if path, err = w.file(of, "earlier", v.Certificate.File, "", v.Certificate.Number); err != nil {
+				return err
+			}
+		}
+		if sheet := v.Brought.Sheet; sheet != "" && !w.sheetsIn[sheet] {
+			w.sheetsIn[sheet] = true
+			if _, err := w.file(visitOf{}, "sheet", sheet, ".csv", v.Brought.Name); err != nil {
+				return err
+			}
+		}
+		err = w.row(
+			"earlier_results", fields(&k), k.ID, s.ID, i.Tag, i.Serial, v.Started[:min(len(v.Started), 10)],
+			verdict(v.Summary.AsFound), verdict(v.Summary.AsLeft), adjusted, v.Certificate.Number,
+			v.Certificate.By, path, v.Note, v.Brought.Name, v.Brought.Line, v.Brought.At, bad,
+		)
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // limitText says how far an instrument may be off.

@@ -331,7 +331,7 @@ func (w *writer) file(of visitOf, what, sum, end, caption string) (string, error
 	if err != nil {
 		return "", err
 	}
-	if what == "standard" {
+	if what == "standard" || what == "earlier" {
 		end = ".bin"
 		switch {
 		case strings.HasPrefix(strings.TrimSpace(string(b[:min(len(b), 64)])), "<"):

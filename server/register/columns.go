@@ -2,16 +2,20 @@ package register
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
+
+// field is a column that a file may have, with other headings for it.
+type field struct {
+	name, means string
+	also        []string
+}
 
 // Fields are the columns that a register may have, each with other words for it. A heading is
 // compared without case, accents' places and anything but letters and digits; what stands in
 // brackets after it is left out.
-var fields = []struct {
-	name, means string
-	also        []string
-}{
+var fields = []field{
 	{
 		"tag", "the number at the instrument; every row has one, each once",
 		[]string{"tag nr", "tag id", "messstellennummer", "mess stelle", "kennzeichen", "anlagenkennzeichen", "akz", "numero de tag", "numéro de repère", "n repère", "repère", "nº etiqueta", "equipment no", "instrument", "instrument no", "instrument tag", "code equipo", "código", "prüfmittel nr", "prüfmittelnummer", "gerät nr", "tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta"},
@@ -165,13 +169,10 @@ var fields = []struct {
 	{"coincident_temperature", "in °C", []string{"coincident temperature c", "burst temperature"}},
 }
 
-func known(name string) bool {
-	for _, f := range fields {
-		if f.name == name {
-			return true
-		}
-	}
-	return false
+func known(name string) bool { return knownIn(fields, name) }
+
+func knownIn(fields []field, name string) bool {
+	return slices.ContainsFunc(fields, func(f field) bool { return f.name == name })
 }
 
 // FieldNames lists what --map and --set may name.
@@ -185,7 +186,9 @@ func FieldNames() []string {
 
 // FieldHelp tells of every field what stands in its column, and under which other headings it is
 // known.
-func FieldHelp() string {
+func FieldHelp() string { return helpOf(fields) }
+
+func helpOf(fields []field) string {
 	var b strings.Builder
 	for _, f := range fields {
 		fmt.Fprintf(&b, "  %-22s %s\n", f.name, f.means)

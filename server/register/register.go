@@ -196,52 +196,26 @@ func (row *Row) filled(field string) bool {
 	return ok && k < len(row.cells) && row.cells[k] != ""
 }
 
-// twice looks whether the tag of the last row stood in one before.
-func (r *Register) twice(seen map[string]int, which string) {
-	at := len(r.Rows) - 1
-	row := &r.Rows[at]
-	key := Same(row.Tag)
-	first, twice := seen[key]
-	switch {
-	case key == "":
-	case !twice:
-		seen[key] = at
-	case which == "first":
-		row.dropped = true
-	case which == "last":
-		r.Rows[first].dropped = true
-		seen[key] = at
-	default:
-		row.fault(Twice, "tag", "the tag %s stands in line %d too", row.Tag, r.Rows[first].Line)
-	}
-}
-
-// serialsTwice notes where one serial number stands at several tags: that may be right, of two
-// makers.
-func (r *Register) serialsTwice() {
-	lines := map[string]int{}
-	for i := range r.Rows {
-		row := &r.Rows[i]
-		key := Same(row.text["serial"]) + "\n" + letters(row.text["manufacturer"])
-		if row.dropped || len(Same(row.text["serial"])) < shortSerial {
-			continue
-		}
-		if first, ok := lines[key]; ok {
-			row.note(Problem{
-				Field: "serial", Code: Doubtful, Cell: row.text["serial"], Lost: true,
-				Says: fmt.Sprintf("the serial number %s stands in line %d too", row.text["serial"], first),
-			})
-		} else {
-			lines[key] = row.Line
-		}
-	}
-}
-
 var numbers = []string{"range", "low", "high", "resolution", "class", "percent", "volume", "weakest", "set_point", "set_tolerance", "dead_band", "set_point_2", "set_tolerance_2", "dead_band_2", "marked",
 	"requested", "coincident_temperature"}
 
-func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, error) {
-	switch r.Decimal = decimal; decimal {
+func (r *Register) mark(t *table, at map[string]int, decimal string) (mark byte, err error) {
+	if mark, err = markIn(t, at, decimal, numbers); err != nil {
+		return 0, err
+	}
+	r.Decimal = map[byte]string{',': "comma", '.': "point", both: "both"}[mark]
+	if mark == both {
+		mark = 0
+	}
+	return mark, nil
+}
+
+// both stands for the mark of a file with decimal commas and decimal points.
+const both = 'b'
+
+// markIn finds the decimal mark of the numbers in some columns, 0 where none tells.
+func markIn(t *table, at map[string]int, decimal string, numbers []string) (byte, error) {
+	switch decimal {
 	case "comma":
 		return ',', nil
 	case "point":
@@ -260,12 +234,10 @@ func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, erro
 	}
 	switch {
 	case m.comma > 0 && m.point > 0:
-		r.Decimal = "both"
+		return both, nil
 	case m.comma > 0:
-		r.Decimal = "comma"
 		return ',', nil
 	case m.point > 0:
-		r.Decimal = "point"
 		return '.', nil
 	}
 	return 0, nil

@@ -56,7 +56,9 @@ type look struct {
 // Windows-1252. The header is the first line with the most headings that are known, so that titles
 // may stand above it; the delimiter is the one of comma, semicolon and tab by which most headings
 // are known, else the one that the header has most of.
-func cut(data []byte, how look) (*table, error) {
+func cut(data []byte, how look) (*table, error) { return cutBy(data, how, fields) }
+
+func cutBy(data []byte, how look, fields []field) (*table, error) {
 	t, data, err := decoded(data)
 	if err != nil {
 		return nil, err
@@ -66,7 +68,7 @@ func cut(data []byte, how look) (*table, error) {
 		marks = []rune{delimiterOf(data), ';', ',', '\t'}
 	}
 	var lines []line
-	best, known := -1, headingWords(how.chosen)
+	best, known := -1, headingWords(fields, how.chosen)
 	for _, mark := range marks {
 		some, err2 := rowsOf(data, mark)
 		if err2 != nil {
@@ -180,7 +182,7 @@ func headerOf(lines []line, known map[string]string) (at, score int) {
 }
 
 // headingWords are the headings that are known, as letters, each with its field.
-func headingWords(chosen map[string]string) map[string]string {
+func headingWords(fields []field, chosen map[string]string) map[string]string {
 	words := map[string]string{}
 	for _, f := range fields {
 		words[letters(f.name)] = f.name
@@ -249,10 +251,16 @@ func letters(s string) string {
 // columns finds for every field the column it stands in. chosen maps headings to field names, or to
 // "" for a column to leave out.
 func columns(header []string, chosen map[string]string) (at map[string]int, unused []string, err error) {
-	words := headingWords(nil)
+	return columnsBy(header, chosen, fields)
+}
+
+func columnsBy(
+	header []string, chosen map[string]string, fields []field,
+) (at map[string]int, unused []string, err error) {
+	words := headingWords(fields, nil)
 	byLetters := map[string]string{}
 	for heading, field := range chosen {
-		if field != "" && !known(field) {
+		if field != "" && !knownIn(fields, field) {
 			return nil, nil, fmt.Errorf("%w: %q is no field; there are %s", ErrColumns, field, strings.Join(FieldNames(), " "))
 		}
 		found := false
