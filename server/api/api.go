@@ -180,6 +180,9 @@ func New(d Deps) http.Handler {
 	office.GET("/register", s.register)
 	office.GET("/table", s.table)
 	office.GET("/table.csv", s.tableCSV)
+	office.GET("/export.zip", s.export)
+	office.POST("/import/try", s.tryImport, s.arriving, limit(maxImport))
+	office.POST("/import", s.takeImport, s.arriving, limit(maxImport))
 	office.GET("/bulk", s.bulks)
 	office.POST("/bulk", s.changeBulk, limit(maxJSON))
 	office.POST("/bulk/preview", s.previewBulk, limit(maxJSON))
@@ -363,6 +366,7 @@ var statuses = []struct {
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},
+	{office.ErrImport, http.StatusBadRequest, "file"},
 	{office.ErrLabels, http.StatusBadRequest, "range"},
 	{labels.ErrLink, http.StatusBadRequest, "range"},
 	{labels.ErrSize, http.StatusBadRequest, "range"},
@@ -404,7 +408,7 @@ var (
 
 	errOlder = errors.New("the program on this device is too old for the office; nothing of this was kept, the work stays on the device until the program is brought up to date")
 
-	errCopying = errors.New("a backup is being taken already")
+	errCopying = errors.New("a backup or an export is being taken already")
 )
 
 func (s *server) refuse(err error, c echo.Context) {

@@ -19,6 +19,8 @@ import { Columns, Filters } from "./filters";
 import { RegisterTable } from "./table";
 import { Views } from "./views";
 
+const loadIn = () => import("../../forms/bring-in").then((m) => m.BringIn);
+const loadOut = () => import("../../forms/take-out").then((m) => m.TakeOut);
 const loadGiving = () => import("../../forms/give").then((m) => m.GiveMethod);
 /** LoadPlan fetches the page that plans a round of chosen instruments. */
 export type LoadPlan = () => Promise<ComponentType<{ ids: string[]; onDone: (id: string) => void }>>;
@@ -36,7 +38,7 @@ let made: Made[] = [];
 
 const first = (): Look => readLook(location.search === "" ? keptRegister() : location.search);
 
-type Doing = "" | "add" | "plan" | "give" | "change";
+type Doing = "" | "out" | "in" | "add" | "plan" | "give" | "change";
 
 /**
  * RegisterScreen is the register as a table to work in: searched, filtered, sorted, with rows to
@@ -126,6 +128,10 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <h1>{w.title}</h1>
         {doing === "change" ? (
           <BulkChange ids={ids} onDone={(b) => done(b ? <Done key={b.id} id={b.id} count={b.count} /> : "")} />
+        ) : doing === "out" ? (
+          <Later load={loadOut} props={{ query: narrowed(look) ? query : "", found, onDone: () => done("") }} />
+        ) : doing === "in" ? (
+          <Later load={loadIn} props={{ onDone: done }} />
         ) : doing === "add" ? (
           <Later load={loadItem} props={{ instrument: undefined, onDone: added }} />
         ) : doing === "give" ? (
@@ -158,6 +164,8 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <Button onClick={() => print(true)} disabled={printing || found === 0}>
           {w.print}
         </Button>
+        <Button onClick={() => begin("in")}>{w.bringIn}</Button>
+        <Button onClick={() => begin("out")}>{w.takeOut}</Button>
         <Button kind="main" onClick={() => begin("add")}>
           {w.add}
         </Button>
