@@ -31,10 +31,15 @@ func (s *server) ownAccount(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	who, err := s.office.IdentityOf(u.ID)
+	if err != nil {
+		return err
+	}
 	return c.JSON(
 		http.StatusOK,
 		map[string]any{
-			"id": u.ID, "name": u.Name, "role": u.Role, "second": u.Second, "wanted": s.lacks(u),
+			"id": u.ID, "name": u.Name, "full": who.Full, "function": who.Function,
+			"role": u.Role, "second": u.Second, "wanted": s.lacks(u),
 			"codes": codes, "passkeys": passkeys, "passkeys_here": s.Keeper.TakesPasskeys(),
 		},
 	)

@@ -208,6 +208,7 @@ func New(d Deps) http.Handler {
 	api.GET("/users", s.users, admin)
 	api.POST("/users", s.addUser, admin, limit(maxJSON))
 	api.PUT("/users/:id/sites", s.setSites, admin, limit(maxLogin))
+	api.PUT("/users/:id/person", s.setPerson, admin, limit(maxLogin))
 	api.PUT("/users/:id/role", s.setRole, admin, limit(maxLogin))
 	api.POST("/users/:id/revoke", s.revoke, admin)
 	api.POST("/users/:id/restore", s.restore, admin)
@@ -371,6 +372,7 @@ var statuses = []struct {
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
 	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
 	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
+	{office.ErrPeopleAbove, http.StatusConflict, "at_the_office"},
 	{store.ErrErased, http.StatusGone, "erased"},
 	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
 	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},

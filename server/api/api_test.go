@@ -192,6 +192,15 @@ func TestWhoMay(t *testing.T) {
 		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // nothing is in the journal
 		{"GET", "/api/users", "", admin},
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
+		{
+			"PUT", "/api/users/" + id("technician") + "/person", `{"full":"Tova Reen","function":""}`,
+			[4]int{401, 403, 403, 204},
+		},
+		{"PUT", "/api/users/nobody/person", `{"full":"Tova Reen"}`, [4]int{401, 403, 403, 400}},
+		{
+			"PUT", "/api/users/" + id("technician") + "/person", `{"full":" ","function":""}`,
+			[4]int{401, 403, 403, 400},
+		},
 		{"POST", "/api/backup", "", admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
 		{"POST", "/api/users/nobody/restore", "", [4]int{401, 403, 403, 400}},

@@ -2,6 +2,7 @@ package certificates
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -319,7 +320,7 @@ func who(src plant.Source, id string) (Who, error) {
 	case err != nil:
 		return Who{}, err
 	}
-	return Who{p.Name, p.Role}, nil
+	return Who{p.Name, cmp.Or(p.Function, p.Role)}, nil
 }
 
 // IssuedBy notes who issues the certificate. Refuses: ErrIncomplete for a person without a record.

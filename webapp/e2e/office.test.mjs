@@ -103,31 +103,38 @@ test("an administrator states the laboratory, adds a person and ends the access 
   await page.getByRole("button", { name: "Keep", exact: true }).click();
   await page.getByText("Kept.").waitFor();
   await part(page, "People", "People");
-  await page.getByLabel("Name").fill("Ona");
+  await page.getByLabel("Full name").fill("Ona Brevic");
+  await page.getByLabel("Log-in name").fill("Ona");
   await page.getByRole("radio", { name: "Reviewer" }).last().check();
   await page.getByRole("button", { name: "Invite", exact: true }).click();
   const code = await page.getByRole("strong").innerText();
-  await page.getByRole("button", { name: "End access: Ona" }).waitFor();
-  await page.getByLabel("Name").fill("ONA");
+  await page.getByRole("button", { name: "End access: Ona Brevic" }).waitFor();
+  await page.getByLabel("Full name").fill("Another Ona");
+  await page.getByLabel("Log-in name").fill("ONA");
   await page.getByRole("button", { name: "Invite", exact: true }).click();
   await page.getByRole("alert").getByText("somebody has it already").waitFor();
   await invited(code);
-  await page.getByLabel("Change: Ona").click();
-  const row = page.getByRole("listitem").filter({ hasText: "Ona" });
+  await page.getByLabel("Change: Ona Brevic").click();
+  const row = page.getByRole("listitem").filter({ hasText: "log-in name Ona" });
+  await row.getByLabel("Full name").fill("Ona Brevik");
+  await row.getByLabel("Function").fill("technical manager");
+  await row.getByRole("button", { name: "Keep name and function" }).click();
+  await row.getByText("Kept, for certificates from now on.").waitFor();
+  await row.getByText("technical manager, Reviewer, log-in name Ona").waitFor();
   await row.getByText("Logged in on 1 device.").waitFor();
   await row.getByRole("button", { name: "End these log-ins" }).click();
-  await page.getByText("Every device of Ona has to log in again.").waitFor();
+  await page.getByText("Every device of Ona Brevik has to log in again.").waitFor();
   await row.getByText("Logged in nowhere.").waitFor();
   await row.getByRole("button", { name: "Take the second factor away" }).click();
-  await page.getByText("Ona logs in with the password alone now.").waitFor();
+  await page.getByText("Ona Brevik logs in with the password alone now.").waitFor();
   await row.getByRole("button", { name: "Give a new code" }).click();
   await row.getByText(/shown this once/).waitFor();
-  await page.getByRole("button", { name: "End access: Ona" }).click();
+  await page.getByRole("button", { name: "End access: Ona Brevik" }).click();
   await sound(page, "people");
   await page.getByRole("button", { name: "End it now" }).click();
   await page.getByRole("listitem").filter({ hasText: "Ona" }).getByText("ended").waitFor();
   await part(page, "Event log", "Event log");
-  await page.getByText("access ended: Ona").waitFor();
+  await page.getByText("access ended: Ona Brevik").waitFor();
   await page.getByText("second factor set up").waitFor();
   await sound(page, "events");
   const table = (await download(page, "Save as a table (CSV)", "events.csv")).toString();
@@ -314,6 +321,8 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   await phone.getByLabel("Leave it in service").waitFor(); // a tenth of the range at zero fails
   await onward(phone);
   await phone.getByRole("button", { name: "To the signature" }).click();
+  const technician = plant.someone("technician");
+  await phone.getByText(`${technician.full}, technician`, { exact: true }).waitFor();
   await stroke(phone);
   await phone.getByRole("button", { name: "Sign", exact: true }).click();
   await phone.getByRole("heading", { name: "Signed", level: 1 }).waitFor();
@@ -328,6 +337,7 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   await sound(again, "visit with two certificates");
   const now = await reviewer(`/api/office/visits/${approved}`);
   assert.deepEqual(now.keys, { signature: "good", approval: "good", office: "good" });
+  assert.equal(now.visit.fields.signature.heads[0].value.name, technician.full);
   for (const field of ["returned", "reopened"])
     for (const [name, f] of Object.entries(now.visit.fields))
       if (name.startsWith(`${field}.`)) assert.match(f.heads[0].value.proof, /^[\w-]+\.\.[\w-]{86}$/);

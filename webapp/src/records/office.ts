@@ -99,7 +99,10 @@ export type TableReply = {
 export type SavedView = { name: string; query: string };
 export type Account = {
   id: string;
+  /** For the log-in. */
   name: string;
+  full?: string;
+  function?: string;
   role: Role;
   revoked: boolean;
   sites?: string[];

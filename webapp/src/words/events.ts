@@ -15,6 +15,7 @@ export const eventsWords = {
     logins_ended: "log-ins ended",
     account_added: "account added",
     invited: "given a code to choose a password",
+    named: "name and function set, as",
     role: "role changed",
     sites: "sites changed",
     password_set: "password set by another",
