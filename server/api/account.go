@@ -210,6 +210,15 @@ func (s *server) erasePhoto(c echo.Context) error {
 	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, in.Visit, fields, in.Reason, erased))
 }
 
+// personal lists what of a visit shows or names a person and can be erased.
+func (s *server) personal(c echo.Context) error {
+	list, err := s.office.Personal(c.Param("id"))
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"values": list})
+}
+
 // eraseValues takes what shows or names a person out of fields of a visit for good.
 func (s *server) eraseValues(c echo.Context) error {
 	var in struct {

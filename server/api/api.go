@@ -151,6 +151,7 @@ func New(d Deps) http.Handler {
 	api.GET("/keys", s.keys, everybody)
 	api.POST("/keys/:id/end", s.endKey, everybody, limit(maxJSON))
 	api.POST("/keys/:id/confirm", s.confirmKey, s.allow(auth.Administrator))
+	api.GET("/account/keys", s.ownKeys, everybody)
 	api.GET("/logins", s.logins, everybody)
 	api.DELETE("/logins", s.endOtherLogins, everybody)
 	api.DELETE("/logins/:id", s.endLogin, everybody)
@@ -194,6 +195,7 @@ func New(d Deps) http.Handler {
 	office.POST("/quarantine/:id/reject", s.rejectAside, limit(maxJSON))
 	office.POST("/hub/offer", s.offer, limit(maxLogin))
 	office.GET("/devices", s.devicesList)
+	office.GET("/keys", s.keysList, s.allow(auth.Administrator))
 	office.GET("/back", s.back)
 	office.POST("/unsent", s.unsent, limit(maxUnsent))
 	office.GET("/contested", s.contestedList)
@@ -201,6 +203,7 @@ func New(d Deps) http.Handler {
 	office.POST("/contested/:id", s.choose, limit(maxJSON))
 
 	api.POST("/labels", s.labelSheet, reviewer, limit(maxJSON))
+	api.POST("/labels/defects", s.defectTags, reviewer, limit(maxJSON))
 	api.GET("/labels/:file", s.label, reviewer)
 	api.GET("/certificates/:file", s.certificate, everybody)
 
@@ -222,6 +225,7 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
+	api.GET("/office/visits/:id/personal", s.personal, admin)
 	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
@@ -365,6 +369,7 @@ var statuses = []struct {
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},
 	{office.ErrLabels, http.StatusBadRequest, "range"},
+	{office.ErrInService, http.StatusConflict, "in_service"},
 	{labels.ErrLink, http.StatusBadRequest, "range"},
 	{labels.ErrSize, http.StatusBadRequest, "range"},
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},

@@ -201,6 +201,8 @@ func TestWhoMay(t *testing.T) {
 			"PUT", "/api/users/" + id("technician") + "/person", `{"full":" ","function":""}`,
 			[4]int{401, 403, 403, 400},
 		},
+		{"GET", "/api/office/keys", "", admin},
+		{"GET", "/api/account/keys", "", everybody},
 		{"POST", "/api/backup", "", admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
 		{"POST", "/api/users/nobody/restore", "", [4]int{401, 403, 403, 400}},

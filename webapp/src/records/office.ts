@@ -270,6 +270,7 @@ export type Place =
   | { kind: "register" }
   | { kind: "aside" }
   | { kind: "people" }
+  | { kind: "keys" }
   | { kind: "events" }
   | { kind: "laboratory" }
   | { kind: "calculate"; part: "observations" | "line" | "model" }
@@ -317,6 +318,7 @@ export function placeOf(path: string): Place {
     case "register":
     case "aside":
     case "people":
+    case "keys":
     case "events":
     case "laboratory":
       return second === undefined ? { kind: first } : { kind: "missing" };

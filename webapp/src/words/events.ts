@@ -33,6 +33,7 @@ export const eventsWords = {
     key_added: "device's key brought",
     key_confirmed: "device's key confirmed",
     key_ended: "device's key ended",
+    key_lost: "device's key ended as lost",
     key_new: "office's key replaced",
     backup: "backup taken",
     backup_restored: "backup brought back",
