@@ -129,6 +129,7 @@ func New(d Deps) http.Handler {
 	api.POST("/login/passkey/finish", s.finishPasskeyLogin, limit(maxLogin))
 	api.GET("/openid/begin", s.beginOpenID)
 	api.GET("/openid/back", s.finishOpenID)
+	api.POST("/openid/logout", s.endedOutside, limit(maxLogin))
 	api.POST("/refresh", s.renew)
 	api.POST("/logout", s.logout)
 	api.GET("/verify", s.list)
@@ -333,6 +334,9 @@ var statuses = []struct {
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
+	{openid.ErrToken, http.StatusBadRequest, "logout_token"},
+	{openid.ErrReach, http.StatusServiceUnavailable, "reach"},
+	{openid.ErrBusy, http.StatusServiceUnavailable, "busy"},
 	{errOrigin, http.StatusForbidden, "origin"},
 	{auth.ErrInput, http.StatusBadRequest, "range"},
 	{errRole, http.StatusForbidden, "role"},

@@ -223,6 +223,7 @@ func TestWhoMay(t *testing.T) {
 		{"GET", "/api/login", "", [4]int{405, 405, 405, 405}},
 		{"GET", "/api/ways", "", [4]int{200, 200, 200, 200}},
 		{"GET", "/api/openid/begin", "", [4]int{303, 303, 303, 303}}, // to the page that says why not
+		{"POST", "/api/openid/logout", "", [4]int{409, 409, 409, 409}},
 		{"POST", "/api/account/passkeys", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
 		{"DELETE", "/api/account/passkeys/none", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
 		{"PUT", "/api/users/none/openid", `{"name":"x"}`, [4]int{401, 403, 403, 409}},

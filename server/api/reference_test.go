@@ -28,6 +28,7 @@ var purposes = map[string]string{
 	"POST /api/login/passkey/finish":          "Logs in as POST /api/login does. answer is what the browser gave, as JSON. 401 passkey_unknown for a passkey that was removed, passkey_counter where its counter went back, passkey_spent for a challenge that was answered or is older than five minutes.",
 	"GET /api/openid/begin":                   "Sends the browser to the provider.",
 	"GET /api/openid/back":                    "Where the provider sends the browser back to. Sets the refresh cookie and leads to /#openid, or to /#openid=WORD with the reason of a refusal.",
+	"POST /api/openid/logout":                 "By which the provider says that somebody logged out there (OpenID Connect Back-Channel Logout 1.0): a form with logout_token. The log-ins here that came by it end. Each token serves once.",
 	"POST /api/account/passkeys":              "Begins a passkey; options goes to the browser.",
 	"POST /api/account/passkeys/finish":       "Keeps the passkey that the browser made, under a name; the other log-ins end. recovery is given with the first second factor, this once.",
 	"DELETE /api/account/passkeys/:id":        "Removes one's own passkey; the other log-ins end.",

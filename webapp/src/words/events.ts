@@ -27,6 +27,7 @@ export const eventsWords = {
     passkey_counter: "passkey refused: its counter went back, there may be a copy",
     openid_expected: "may log in by the provider, as",
     openid_linked: "came by the provider for the first time, as",
+    openid_logout: "logged out by the provider",
     openid_ended: "log-in by the provider taken away",
     revoked: "access ended",
     restored: "access given back",
