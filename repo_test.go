@@ -105,7 +105,7 @@ var rooms = []room{
 	{"sync/store", "sync/clock sync/change sync/journal sync/merge", "sync/tight"},
 	{"sync/link", "sync/clock sync/change sync/journal sync/merge sync/store calc/document", ""},
 	{"sync/hub", "sync/clock sync/change sync/journal sync/merge sync/store sync/link", ""},
-	{"sync/world", "", "sync/change sync/hub sync/journal sync/link sync/merge sync/store"},
+	{"sync/world", "", "sync/change sync/hub sync/journal sync/link sync/merge sync/statement sync/store"},
 	{"server/config", "server/copies", ""},
 	{"server/copies", "sync/store", "sync/change"},
 	{"server/watch", "sync/store", "sync/change"},

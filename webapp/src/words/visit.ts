@@ -229,6 +229,7 @@ export const visitWords = {
     photoKept: "Photo kept",
     sign: "To the signature",
     signTitle: "Signature",
+    signer: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
     draw: "Sign in the box",
     clear: "Clear",
     drawNeeded: "Signature: sign in the box.",
