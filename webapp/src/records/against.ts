@@ -2,6 +2,7 @@ import { call } from "../calc/calc";
 import { airBeside } from "./air";
 import type { Decimal, EntryInput } from "../wire/calculations.gen";
 import { asObject, type Json } from "../wire/records";
+import { sentence } from "../words/words";
 
 type Doc = { [name: string]: Json };
 
@@ -37,7 +38,8 @@ export async function everyAgainst(sheet: Doc, entries: Valued[], entry: Valued)
     if (!Array.isArray(found)) return [];
     return found.map((f) => {
       const one = asObject(f) as Against;
-      return { ...one, message: one.message.charAt(0).toUpperCase() + one.message.slice(1) };
+      const message = sentence(one.message);
+      return { ...one, message: message.charAt(0).toUpperCase() + message.slice(1) };
     });
   } catch (e) {
     console.error(e); // the evaluation looks at it again

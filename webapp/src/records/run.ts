@@ -1,5 +1,6 @@
 import { asNumber, asObject, asText, type Json, object, type RecordState, text, value } from "../wire/records";
 import { effective, type Entry, reported, rulesOf, runNamed } from "./rules";
+import { sentence } from "../words/words";
 
 export { effective, type Entry } from "./rules";
 
@@ -52,7 +53,7 @@ export function stepsOf(plan: Json | undefined): Step[] {
       seconds: asNumber(o["seconds"]) ?? 0,
       count: asNumber(o["count"]) ?? 1,
       of: asText(o["of"]),
-      text: asText(o["text"]),
+      text: sentence(asText(o["text"])),
       as: asText(o["as"]),
       rate: asText(o["rate"]),
       until: asText(o["until"]),
@@ -62,7 +63,7 @@ export function stepsOf(plan: Json | undefined): Step[] {
       many: o["many"] === true,
       trace: o["trace"] === true,
       optional: o["optional"] === true,
-      makeSafe: o["safety"] === true ? asText(o["make_safe"]) : "",
+      makeSafe: o["safety"] === true ? sentence(asText(o["make_safe"])) : "",
       over: o["over"] === true,
       plan: o,
       figure: (name) => asText(o[name]),

@@ -5,6 +5,7 @@ import { asObject, asText, type Json, many, type RecordState, value } from "../w
 import { because } from "../words/course";
 import { effective, type Step, stepsOf } from "../records/run";
 import { type Datum, definitionOf, tracesOf } from "../records/sheet";
+import { sentence } from "../words/words";
 
 /** What a run asks for, as far as it is known. */
 export type Course = {
@@ -62,7 +63,7 @@ export function courseOf(reply: Json): Asked {
   return {
     steps: stepsOf(reply),
     reasons: list("branches").map((b) => because(asText(b["reason"]), asText(b["taken"]))),
-    flags: list("flags").map((f) => asText(f["message"])),
+    flags: list("flags").map((f) => sentence(asText(f["message"]))),
     ended: r["ended"] === true,
   };
 }

@@ -7,7 +7,7 @@ import { Later } from "../../parts/later";
 import { useKind, useRecord } from "../../store/hooks";
 import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
-import { words } from "../../words/words";
+import { sentence, words } from "../../words/words";
 import { RecordChanges } from "../../views/history";
 import { EditMethod } from "./edit";
 import { type Doc, formOf } from "./methods-data";
@@ -35,9 +35,9 @@ function useReady(): Ready[] {
           set(
             all.map(asObject).map((m) => ({
               name: asText(m["name"]),
-              title: asText(m["title"]),
-              meant: asText(m["expanded_uncertainty"]),
-              notes: Array.isArray(m["notes"]) ? m["notes"].map(asText) : [],
+              title: sentence(asText(m["title"])),
+              meant: sentence(asText(m["expanded_uncertainty"])),
+              notes: Array.isArray(m["notes"]) ? m["notes"].map((n) => sentence(asText(n))) : [],
               definition: asObject(m["definition"]),
             })),
           );

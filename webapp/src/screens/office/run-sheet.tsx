@@ -5,7 +5,7 @@ import { readField } from "../../wire/read";
 import { asNumber, asObject, asText, type Json, object, type RecordState, text, value } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
-import { showDecimal, showTime } from "../../words/words";
+import { sentence, showDecimal, showTime } from "../../words/words";
 import { expandedOf } from "../../records/budget";
 import { loadResults, loadWarnings } from "../../views/later";
 import { OpenedBudget } from "../../views/opened";
@@ -99,7 +99,7 @@ export function RunSheet({
         ) : (
           <span class="quiet">{w.noFinding}</span>
         )}{" "}
-        <span class="quiet">{asText(finding["reason"])}</span>
+        <span class="quiet">{sentence(asText(finding["reason"]))}</span>
       </p>
       {value(run, "closed") === undefined ? <p>{w.open}</p> : null}
       {stopped === "" ? null : <p>{w.stopped(stopped)}</p>}

@@ -6,9 +6,11 @@ import { Choice } from "../../parts/field";
 import { LoginForm } from "../../forms/login";
 import { Later } from "../../parts/later";
 import { setMark, setTheme, theme } from "../../nav/choices";
+import { chooseLanguage, languages } from "../../nav/language";
 import { useLink, useNow, useQueue } from "../../nav/status";
 import { useLive } from "../../store/hooks";
 import { exportUnsent, meta } from "../../store/store";
+import { type Language, language } from "../../words/language";
 import { settingsWords } from "../../words/settings";
 import { decimalMark, type Mark, showAge, showDateTime, words } from "../../words/words";
 
@@ -23,6 +25,7 @@ async function look(): Promise<Storage> {
 
 /** SettingsScreen shows how safe this device's work is, and lets a person save it to a file. */
 export function SettingsScreen() {
+  const w = settingsWords;
   const state = useLink();
   const q = useQueue();
   const now = useNow();
@@ -35,11 +38,23 @@ export function SettingsScreen() {
   );
   const [shownTheme, showTheme] = useState(theme());
   const [mark, showMark] = useState<Mark>(decimalMark());
+  const [spoken, setSpoken] = useState(language);
+  const [fetching, setFetching] = useState("");
+  const speak = (l: Language) => {
+    setSpoken(l);
+    setFetching(w.fetching);
+    void chooseLanguage(l)
+      .catch(() => false)
+      .then((done) => {
+        if (done) return;
+        setSpoken(language);
+        setFetching(w.away);
+      });
+  };
   const again = () => {
     look().then(setStorage, (e: unknown) => console.warn(e));
   };
   useEffect(again, []);
-  const w = settingsWords;
   const installed = matchMedia("(display-mode: standalone)").matches;
   const waits = q ? q.count + q.photos : 0;
   const own = q?.count ?? 0;
@@ -139,6 +154,8 @@ export function SettingsScreen() {
           showTheme(t);
         }}
       />
+      <Choice label={w.language} value={spoken} options={languages} onChange={speak} />
+      <p role="status">{fetching}</p>
       <Choice
         label={w.mark}
         value={mark}

@@ -9,6 +9,7 @@ import { loadResults, loadWarnings } from "../../views/later";
 import { OpenedBudget } from "../../views/opened";
 import { Readings } from "../../views/readings";
 import { readingsOf } from "../../records/sheet";
+import { sentence } from "../../words/words";
 
 const w = visitWords.result;
 
@@ -34,7 +35,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
       <h2>{w.title(label)}</h2>
       {isVerdict(finding["verdict"]) ? (
         <p>
-          <Mark verdict={finding["verdict"]} large /> <span class="quiet">{asText(finding["reason"])}</span>
+          <Mark verdict={finding["verdict"]} large /> <span class="quiet">{sentence(asText(finding["reason"]))}</span>
         </p>
       ) : null}
       {finding["complete"] === true ? null : <p>{w.incomplete}</p>}

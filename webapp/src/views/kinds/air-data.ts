@@ -4,6 +4,7 @@ import type { WayInput, WayOutput } from "../../wire/calculations.gen";
 import { findingOf } from "../../records/finding";
 import { doneAt, effective } from "../../records/run";
 import { definitionOf } from "../../records/sheet";
+import { sentence } from "../../words/words";
 
 export type Doc = { [name: string]: Json };
 
@@ -64,7 +65,7 @@ export type Profile = { points: ProfilePoint[]; seconds: number; route: string; 
 export function moveOf(move: WayOutput["move"]): Profile | string | undefined {
   if (!move) return undefined;
   const { points = [], duration_s: seconds = 0, route = "", violations = [], refused } = move;
-  if (refused !== undefined) return refused;
+  if (refused !== undefined) return sentence(refused);
   return {
     points: points.map((p) => ({
       t: p.t_s,

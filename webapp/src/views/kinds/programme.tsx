@@ -4,6 +4,7 @@ import { because } from "../../words/course";
 import { useCourse } from "../steps";
 import type { Finding, Kind } from "./kind";
 import { wayWords } from "../../words/way";
+import { sentence } from "../../words/words";
 
 const list = (v: Json | undefined) => (Array.isArray(v) ? v.map(asObject) : []);
 
@@ -69,7 +70,7 @@ function Result({ finding }: { visit: RecordState; run: RecordState; finding: Fi
       {points.t.length > 1 ? (
         <TraceChart t={points.t} p={points.p} unit={points.unit} label={wayWords.chart} marks={points.out} dots />
       ) : null}
-      {asText(own["stop"]) === "" ? null : <p class="caution">{wayWords.stopped(asText(own["stop"]))}</p>}
+      {asText(own["stop"]) === "" ? null : <p class="caution">{wayWords.stopped(sentence(asText(own["stop"])))}</p>}
       {reasons.length === 0 ? null : <Reasons reasons={reasons} flags={[]} />}
     </>
   );
