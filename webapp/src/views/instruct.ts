@@ -1,6 +1,6 @@
 import { figureWords as f } from "../words/figures";
 import { visitWords } from "../words/visit";
-import { showDecimal } from "../words/words";
+import { sentence, showDecimal } from "../words/words";
 import { asNumber } from "../wire/records";
 import type { Step } from "../records/run";
 
@@ -137,7 +137,7 @@ export function instruction(s: Step, top: string): string {
 
 /** nameOf names the value of a step in a list of values: what it is, and of which cycle. */
 export function nameOf(s: Step): string {
-  const own = s.figure("title") || (s.target !== "" ? amount(s.target, s.unit) : s.figure("name") || s.text);
+  const own = sentence(s.figure("title")) || (s.target !== "" ? amount(s.target, s.unit) : s.figure("name") || s.text);
   const arrow = count(s, "series") > 0 ? ({ up: " \u2191", down: " \u2193" }[s.direction] ?? "") : "";
   const nth =
     count(s, "cycles") > 1 && s.figure("cycle_of") !== ""

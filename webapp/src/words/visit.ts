@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of a visit, in English. */
-export const visitWords = {
+export const visitWords = say("visit", {
   untested: "Cannot be tested today",
   rulesFail: "This visit cannot be shown: its calculations did not start. Load the page again.",
   missing: "This visit is not on this device.",
@@ -273,4 +275,4 @@ export const visitWords = {
     last: (on: string, error: string) => `found ${error} in ${on}`,
   },
   seconds: (s: number) => (s < 60 ? `${s} s` : `${Math.floor(s / 60)} min ${String(s % 60).padStart(2, "0")} s`),
-};
+});
