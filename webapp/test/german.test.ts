@@ -239,3 +239,26 @@ test("sentences of the calculations are told in German with their values, those 
     "3 Werte fehlen",
   );
 });
+
+const styled =
+  /^(button|side|keys|pair|quiet|frame|field|number|caution|opened|rows|lead|typed|row|small|band|trace|point|sheet|wide|visit|cycle|bar|stop)\b[a-z -]*$/;
+
+test("no sentence stands in a component: all texts of screens are words", () => {
+  const found: string[] = [];
+  for (const folder of ["screens", "forms", "views", "parts", "shell", "nav"])
+    for (const f of readdirSync(`webapp/src/${folder}`, { recursive: true })) {
+      if (!/\.tsx?$/.test(f)) continue;
+      const source = readFileSync(`webapp/src/${folder}/${f}`, "utf8")
+        .replace(/\/\*[\s\S]*?\*\/|(^|\s)\/\/.*$/gm, "")
+        .replace(/\bclass=("[^"]*"|\{`[^`]*`\})|new Error\([^)]*\)/g, "");
+      for (const m of source.matchAll(/"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`|>\s*([A-Za-z][^<>{}()=;]*)</g)) {
+        const text = (m[1] ?? m[2] ?? m[3] ?? "").trim();
+        const said = text.replace(/\$\{[^}]*\}/g, "");
+        // A key under which a form's text is held begins with the id of its visit; classes are words of the styles.
+        if (text.startsWith("${") || /[;\\]|^settle within|^input, /.test(text) || styled.test(text)) continue;
+        if (m[3] === undefined ? /[A-Za-z]{2,},? [a-z]{2,},? [a-z]+/.test(said) : /^[A-Z][a-z]+ [a-z]+/.test(said))
+          found.push(`${folder}/${f}: ${text}`);
+      }
+    }
+  assert.deepEqual(found, []);
+});
