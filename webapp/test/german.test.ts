@@ -5,6 +5,7 @@ import { test } from "node:test";
 import { elsewhere, form } from "../src/words/de/form";
 import { formTexts } from "../src/words/de/forms";
 import { german } from "../src/words/de/german";
+import { verify } from "../src/words/de/verify";
 import { said } from "../src/words/de/say";
 import type { Field } from "../src/words/field";
 import { accountWords } from "../src/words/account";
@@ -47,6 +48,7 @@ import { syncWords } from "../src/words/sync";
 import { systemsWords } from "../src/words/systems";
 import { todayWords } from "../src/words/today";
 import { traceWords } from "../src/words/trace";
+import { verifyEnglish } from "../src/words/verify";
 import { visitWords } from "../src/words/visit";
 import { wayWords } from "../src/words/way";
 import { waysWords } from "../src/words/ways";
@@ -150,7 +152,7 @@ test("every part has its German, with every text of it", () => {
     );
   assert.deepEqual(named.sort(), Object.keys(parts).sort(), "each part is compared here");
   assert.deepEqual(Object.keys(german.parts).sort(), Object.keys(parts).sort());
-  const [ours, theirs] = [texts(parts), texts(german.parts)];
+  const [ours, theirs] = [texts({ ...parts, verify: verifyEnglish }), texts({ ...german.parts, verify })];
   const of = (m: Map<string, string>) => new Set([...m.keys()].map((k) => k.replace(/\(\w+\)$/, "()")));
   const lacks = [...of(ours)].filter((k) => !of(theirs).has(k));
   const more = [...of(theirs)].filter((k) => !of(ours).has(k));
@@ -159,8 +161,10 @@ test("every part has its German, with every text of it", () => {
 });
 
 test("no German text is the English one", () => {
-  const theirs = texts(german.parts);
-  const alike = [...texts(parts)].filter(([k, v]) => theirs.get(k) === v && !same.has(v) && !figures(v));
+  const theirs = texts({ ...german.parts, verify });
+  const alike = [...texts({ ...parts, verify: verifyEnglish })].filter(
+    ([k, v]) => theirs.get(k) === v && !same.has(v) && !figures(v),
+  );
   // What is a programme's own language, or says nothing but its values.
   const may = [
     /^\.programme\.examples$/,
@@ -178,7 +182,7 @@ const englishWords =
 
 test("no English word is left in a German text", () => {
   const all: [string, string][] = [
-    ...texts(german.parts),
+    ...texts({ ...german.parts, verify }),
     ...Object.entries(formTexts).map(([k, v]) => [`form ${k}`, v] as [string, string]),
   ];
   const left = all.filter(
@@ -248,4 +252,27 @@ test("sentences of the calculations are told in German with their values, those 
     said("3 values are missing", (n) => n),
     "3 Werte fehlen",
   );
+});
+
+const styled =
+  /^(button|side|keys|pair|quiet|frame|field|number|caution|opened|rows|lead|typed|row|small|band|trace|point|sheet|wide|visit|cycle|bar|stop)\b[a-z -]*$/;
+
+test("no sentence stands in a component: all texts of screens are words", () => {
+  const found: string[] = [];
+  for (const folder of ["screens", "forms", "views", "parts", "shell", "nav"])
+    for (const f of readdirSync(`webapp/src/${folder}`, { recursive: true })) {
+      if (!/\.tsx?$/.test(f)) continue;
+      const source = readFileSync(`webapp/src/${folder}/${f}`, "utf8")
+        .replace(/\/\*[\s\S]*?\*\/|(^|\s)\/\/.*$/gm, "")
+        .replace(/\bclass=("[^"]*"|\{`[^`]*`\})|new Error\([^)]*\)/g, "");
+      for (const m of source.matchAll(/"((?:[^"\\\n]|\\.)*)"|`((?:[^`\\]|\\.)*)`|>\s*([A-Za-z][^<>{}()=;]*)</g)) {
+        const text = (m[1] ?? m[2] ?? m[3] ?? "").trim();
+        const said = text.replace(/\$\{[^}]*\}/g, "");
+        // A key under which a form's text is held begins with the id of its visit; classes are words of the styles.
+        if (text.startsWith("${") || /[;\\]|^settle within|^input, /.test(text) || styled.test(text)) continue;
+        if (m[3] === undefined ? /[A-Za-z]{2,},? [a-z]{2,},? [a-z]+/.test(said) : /^[A-Z][a-z]+ [a-z]+/.test(said))
+          found.push(`${folder}/${f}: ${text}`);
+      }
+    }
+  assert.deepEqual(found, []);
 });

@@ -121,7 +121,7 @@ export function tell(s: Step, top: string): Told {
         bounds,
       };
     case "read":
-      return { main: s.text || `${w.read} ${to || amount(s.figure("expected"), s.unit)}`.trim(), words: "", bounds };
+      return { main: s.text || w.readAt(to || amount(s.figure("expected"), s.unit)), words: "", bounds };
     case "ask":
       return { main: s.text, words: "", bounds };
     default:

@@ -48,7 +48,16 @@ type Mark = (decimal: string) => string;
 /** A sentence with values in it, which the text of a sentence is held against. */
 type Pattern = { literal: number; has: string; test: RegExp; german: string };
 
+/** What the client says itself where the calculations do not answer. */
+const ownSentences: { [english: string]: string } = {
+  "the calculation did not answer in time": "die Berechnung hat nicht rechtzeitig geantwortet",
+  "the calculation {} gave no document": "die Berechnung {} hat kein Dokument ergeben",
+  "the calculation ended with {}: {}": "die Berechnung endete mit {}: {}",
+  "a request of {} bytes is too large": "eine Anfrage von {} Bytes ist zu groß",
+};
+
 const known: { [english: string]: string } = {
+  ...ownSentences,
   ...workSentences,
   ...systemSentences,
   ...airSentences,
