@@ -316,6 +316,7 @@ test("bypasses of a safety function", async () => {
   await fits("a bypass", false);
   await page.goto(`${plant.url}/round`);
   await page.locator(".under-way").getByText("Go on").first().waitFor();
+  await page.getByText("A scaffold is needed · not signed").waitFor();
   await fits("round under way", false);
   good();
 });
