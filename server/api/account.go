@@ -17,7 +17,7 @@ import (
 // secondPixels is the side of a module of the picture that a device reads the second factor from.
 const secondPixels = 4
 
-// ownAccount says how it stands with one's own account.
+// ownAccount gives the state of one's own account.
 func (s *server) ownAccount(c echo.Context) error {
 	u, _, err := s.own(c)
 	if err != nil {
@@ -75,8 +75,8 @@ func (s *server) ownPassword(c echo.Context) error {
 	))
 }
 
-// notTheSession tells a wrong password of somebody who is logged in from a log-in that has ended:
-// the client must not begin a new one for it.
+// notTheSession distinguishes a wrong password of somebody who is logged in from a log-in that has
+// ended: the client must not begin a new one for it.
 func notTheSession(err error) error {
 	if errors.Is(err, auth.ErrLogin) {
 		return errPassword

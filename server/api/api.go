@@ -48,7 +48,7 @@ type Deps struct {
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
-	// address; none where nothing stands in front.
+	// address; none where there is no proxy in front.
 	Proxies []netip.Prefix
 	// PublicURL is where phones reach the server, for what is printed; "" where the request says so.
 	PublicURL string
@@ -64,7 +64,7 @@ type Deps struct {
 	Oldest int
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
-	// Forwarding says how it stands with what a hub forwards; nil at an office.
+	// Forwarding gives the state of what a hub forwards; nil at an office.
 	Forwarding func() (Forwarding, error)
 	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
 	Refused func() ([]hub.Refused, error)
@@ -182,6 +182,9 @@ func New(d Deps) http.Handler {
 	office.GET("/register", s.register)
 	office.GET("/table", s.table)
 	office.GET("/table.csv", s.tableCSV)
+	office.GET("/export.zip", s.export)
+	office.POST("/import/try", s.tryImport, s.arriving, limit(maxImport))
+	office.POST("/import", s.takeImport, s.arriving, limit(maxImport))
 	office.GET("/bulk", s.bulks)
 	office.POST("/bulk", s.changeBulk, limit(maxJSON))
 	office.POST("/bulk/preview", s.previewBulk, limit(maxJSON))
@@ -372,6 +375,7 @@ var statuses = []struct {
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},
+	{office.ErrImport, http.StatusBadRequest, "file"},
 	{office.ErrLabels, http.StatusBadRequest, "range"},
 	{office.ErrInService, http.StatusConflict, "in_service"},
 	{labels.ErrLink, http.StatusBadRequest, "range"},
@@ -415,7 +419,7 @@ var (
 
 	errOlder = errors.New("the program on this device is too old for the office; nothing of this was kept, the work stays on the device until the program is brought up to date")
 
-	errCopying = errors.New("a backup is being taken already")
+	errCopying = errors.New("a backup or an export is being taken already")
 )
 
 func (s *server) refuse(err error, c echo.Context) {

@@ -15,7 +15,7 @@ import (
 // OpenIDBack is where a provider sends people back to, behind the address of this server.
 const OpenIDBack = "/api/openid/back"
 
-// The page reads how a log-in by the provider ended from what stands behind the # of its address,
+// The page reads how a log-in by the provider ended from what follows the # of its address,
 // which no server sees.
 const (
 	cameIn     = "/#openid"

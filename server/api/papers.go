@@ -83,7 +83,7 @@ func (s *server) readCertificate(c echo.Context) error {
 	return c.JSON(http.StatusOK, in)
 }
 
-// draft draws the paper of a visit as it stands, each page marked as a draft.
+// draft draws the paper of a visit as it is now, each page marked as a draft.
 func (s *server) draft(c echo.Context) error {
 	b, err := s.office.Preview(c.Param("id"))
 	if err != nil {

@@ -49,7 +49,7 @@ func OfficeOf(h *plant.Letterhead) Office {
 	}
 }
 
-// Input is everything that stands on a certificate.
+// Input is everything that a certificate says.
 type Input struct {
 	Office         Office
 	Number         string
@@ -92,7 +92,7 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 	return read(src, visit, Input{Office: office, Number: number, Issued: issued})
 }
 
-// Draft reads what the paper of a visit would say as it stands now, before anybody approves it.
+// Draft reads what the paper of a visit would say as it is now, before anybody approves it.
 // Each of its pages says that it is a draft; it has no number, no code and no signature.
 //
 // Refuses: ErrNotReady for a visit that has nothing that was judged yet.
@@ -114,7 +114,7 @@ func (in *Input) follow(src plant.Source) (err error) {
 	return err
 }
 
-// draftNumber stands for the number that a draft has not got.
+// draftNumber is shown in place of the number that a draft does not have.
 const draftNumber = "DRAFT"
 
 func read(src plant.Source, visit string, in Input) (Input, error) {

@@ -38,8 +38,8 @@ func Unreadable(err error) bool {
 	return errors.Is(err, plant.ErrValue) || errors.Is(err, store.ErrDamaged)
 }
 
-// compare notes on a visit what its signature, or the approval that stands, does not cover, and how
-// these stand by their keys.
+// compare notes on a visit what its signature, or the approval in force, does not cover, and how
+// these are judged by their keys.
 func (o *Office) compare(v *plant.Visit, runs []plant.Run) (err error) {
 	if v.Approval != nil {
 		v.Changed, err = v.Unapproved(o.store, runs)

@@ -402,7 +402,7 @@ func (s *Store) CloseHeld(seq uint64, c Closing, more ...Step) error {
 // Standing is what is known of a change that is sent.
 type Standing struct {
 	Known    bool   // it is in the journal, as it was sent or without what was erased of it
-	Rejected string // the office refused these very bytes for good: what its author is told; "" otherwise
+	Rejected string // the office refused these very bytes for good: what its author is sent; "" otherwise
 }
 
 // Standings says of each of some changes what is known of it.

@@ -60,7 +60,7 @@ func (w *world) look() {
 			}
 		}
 		for _, p := range w.phones {
-			// What is set aside of somebody whose account ended stands on their phone.
+			// What is set aside of somebody whose account ended stays on their phone.
 			if !p.inScope(id) || slices.ContainsFunc(p.users, func(user string) bool { return w.revoked[user] }) {
 				continue
 			}
@@ -123,7 +123,7 @@ func (n *node) lookAtNumbers() {
 }
 
 // lookAtHeads holds a record's standing values to those worked out from the changes alone: every
-// edit that nobody saw stands, with its value, and nothing else does.
+// edit that nobody saw is kept, with its value, and nothing else is.
 func (w *world) lookAtHeads(state *merge.State, office map[string]bool) {
 	for i := range state.Fields {
 		f := &state.Fields[i]

@@ -43,7 +43,7 @@ type phone struct {
 	disk   disk
 	ahead  time.Duration // of its wall clock
 	narrow bool          // holds the even records only
-	old    bool          // its program is of before refusals were told
+	old    bool          // its program is from before refusals were reported
 	online bool
 }
 

@@ -440,7 +440,8 @@ func (w *world) torn(before, after []byte) []byte {
 	case bytes.Equal(before, after), kind == 0:
 		return after // all was written, only the word of it is lost
 	case kind == 1:
-		// The page that makes the last transaction valid is half written; the one before it stands.
+		// The page that makes the last transaction valid is half written; the one before it is
+		// valid.
 		b := bytes.Clone(after)
 		from := newest*page + 16 + w.rng.IntN(64)
 		for i := from; i < newest*page+page; i++ {

@@ -5,7 +5,7 @@ import { canonical } from "./canonical";
 import { commit, meta, record } from "./store";
 
 // The keys by which statements are signed: package sync/statement says what is signed, and how. A
-// private key cannot be read out of the browser; it lies in a database of its own.
+// private key cannot be read out of the browser; it is stored in a database of its own.
 
 type Pair = { kid: string; alg: "EdDSA" | "ES256"; public: { [name: string]: string }; secret: CryptoKey };
 type Kept = Pair & { user: string; id: string; told: boolean };

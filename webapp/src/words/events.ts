@@ -38,6 +38,8 @@ export const eventsWords = {
     key_new: "office's key replaced",
     backup: "backup taken",
     backup_restored: "backup brought back",
+    exported: "records taken out",
+    export_brought_in: "records of an export brought in",
     photo_erased: "photo erased",
     values_erased: "personal values erased",
     letterhead: "letterhead changed",

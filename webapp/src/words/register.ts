@@ -22,6 +22,8 @@ export const registerWords = {
   round: "Plan a round",
   csv: "Save as CSV",
   print: "Print",
+  takeOut: "Take everything out",
+  bringIn: "Bring in a list",
   made: "Saved to your downloads. Print it at full size.",
   tooMany: (n: number) => `At most ${n} labels at a time.`,
   printed: (n: number, of: number) => `Only the first ${n} of ${of.toLocaleString()} are printed. Save a CSV for all.`,

@@ -20,6 +20,8 @@ import { Columns, Filters } from "./filters";
 import { RegisterTable } from "./table";
 import { Views } from "./views";
 
+const loadIn = () => import("../../forms/bring-in").then((m) => m.BringIn);
+const loadOut = () => import("../../forms/take-out").then((m) => m.TakeOut);
 const loadGiving = () => import("../../forms/give").then((m) => m.GiveMethod);
 /** LoadPlan fetches the page that plans a round of chosen instruments. */
 export type LoadPlan = () => Promise<ComponentType<{ ids: string[]; onDone: (id: string) => void }>>;
@@ -30,14 +32,14 @@ const mostPrinted = 2000;
 /** Most labels that the server draws at a time. */
 const mostLabels = 1000;
 /**
- * What was added here and is not in the office's list yet: it stands before that, also for whoever
+ * What was added here and is not in the office's list yet: it is shown before that, also for whoever
  * comes back from its page.
  */
 let made: Made[] = [];
 
 const first = (): Look => readLook(location.search === "" ? keptRegister() : location.search);
 
-type Doing = "" | "add" | "plan" | "give" | "change";
+type Doing = "" | "out" | "in" | "add" | "plan" | "give" | "change";
 
 /**
  * RegisterScreen is the register as a table to work in: searched, filtered, sorted, with rows to
@@ -136,6 +138,10 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <h1>{w.title}</h1>
         {doing === "change" ? (
           <BulkChange ids={ids} onDone={(b) => done(b ? <Done key={b.id} id={b.id} count={b.count} /> : "")} />
+        ) : doing === "out" ? (
+          <Later load={loadOut} props={{ query: narrowed(look) ? query : "", found, onDone: () => done("") }} />
+        ) : doing === "in" ? (
+          <Later load={loadIn} props={{ onDone: done }} />
         ) : doing === "add" ? (
           <Later load={loadItem} props={{ instrument: undefined, onDone: added }} />
         ) : doing === "give" ? (
@@ -168,6 +174,8 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <Button onClick={() => print(true)} disabled={printing || found === 0}>
           {w.print}
         </Button>
+        <Button onClick={() => begin("in")}>{w.bringIn}</Button>
+        <Button onClick={() => begin("out")}>{w.takeOut}</Button>
         <Button kind="main" onClick={() => begin("add")}>
           {w.add}
         </Button>
