@@ -15,7 +15,6 @@ export const registerWords = {
   all: (n: number) => `Choose all ${n.toLocaleString()}`,
   clear: "Choose none",
   sheet: "Label sheet",
-  method: "Give a method",
   add: "Add an instrument",
   round: "Plan a round",
   csv: "Save as CSV",
