@@ -169,7 +169,7 @@ func keys(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	}
 	if *end != "" {
 		noted := store.Noting(store.Event{Kind: "key_ended", Detail: *end + " " + *why})
-		if err := o.EndKey(context.Background(), "", *end, *why, noted); err != nil {
+		if err := o.EndKey(context.Background(), "", *end, *why, false, noted); err != nil {
 			return err
 		}
 	}

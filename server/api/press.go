@@ -42,7 +42,7 @@ func press(api http.Handler) http.Handler {
 
 var unpressers = sync.Pool{New: func() any { return new(gzip.Reader) }}
 
-// unpress takes a body in gzip, of at most so many bytes once unpacked, and tells senders that it
+// unpress takes a body in gzip, of at most so many bytes once unpacked, and informs senders that it
 // does: Accept-Encoding of an answer is what may be sent. done gives back what unpacking needs.
 //
 // Refuses: a Fault for what is not gzip; errType for another coding.

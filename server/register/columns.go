@@ -184,7 +184,7 @@ func FieldNames() []string {
 	return list
 }
 
-// FieldHelp tells of every field what stands in its column, and under which other headings it is
+// FieldHelp says of every field what its column holds, and under which other headings it is
 // known.
 func FieldHelp() string { return helpOf(fields) }
 

@@ -10,7 +10,8 @@ import (
 	"gaugewright/calc/units"
 )
 
-// marks counts what tells a decimal comma from a decimal point: a mark that cannot part thousands.
+// marks counts what distinguishes a decimal comma from a decimal point: a mark that cannot part
+// thousands.
 type marks struct{ comma, point int }
 
 var (
@@ -114,7 +115,7 @@ func cutRange(text string) (low, high, unit string, err error) {
 	return strings.TrimSpace(m[1]), strings.TrimSpace(m[3]), last + map[bool]string{true: first}[last == ""], nil
 }
 
-// spellings that stand in registers and are no unit of the table, each with its unit.
+// spellings that occur in registers and are no unit of the table, each with its unit.
 var spellings = map[string]string{"psi": "psi", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "pa": "Pa", "bar": "bar", "mbar": "mbar", "millibar": "mbar",
 	"kg/cm²": "kgf/cm2", "kg/cm2": "kgf/cm2", "kgf/cm²": "kgf/cm2", "torr": "Torr", "mmhg": "mmHg", "inhg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in. hg": "inHg",
 	"mmws": "mmH2O", "mm ws": "mmH2O", "mmca": "mmH2O", "mm ca": "mmH2O", "mbars": "mbar", "bars": "bar", "kp/cm2": "kgf/cm2", "kp/cm²": "kgf/cm2",

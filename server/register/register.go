@@ -18,7 +18,7 @@ import (
 // Options say how a file is to be read.
 type Options struct {
 	Map       map[string]string // heading → field, or "" for a column to leave out
-	Set       map[string]string // field → what stands in a row where its cell is empty
+	Set       map[string]string // field → its value in a row where its cell is empty
 	Delimiter rune              // 0: found from the header
 	Decimal   string            // "", "comma" or "point"
 	Dates     string            // "", "dmy" or "mdy"
@@ -62,7 +62,7 @@ type Row struct {
 type Register struct {
 	Encoding  string
 	Delimiter string
-	Decimal   string // "comma", "point", or "" where no number tells
+	Decimal   string // "comma", "point", or "" where no number shows it
 	Columns   []string
 	Unused    []string // headings that nothing is taken from
 	Rows      []Row

@@ -248,7 +248,7 @@ func letters(s string) string {
 	}, s)
 }
 
-// columns finds for every field the column it stands in. chosen maps headings to field names, or to
+// columns finds the column of every field. chosen maps headings to field names, or to
 // "" for a column to leave out.
 func columns(header []string, chosen map[string]string) (at map[string]int, unused []string, err error) {
 	return columnsBy(header, chosen, fields)

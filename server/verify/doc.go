@@ -5,7 +5,7 @@
 //
 // What holds then is: nothing in the journal was altered, left out or moved since its heads were
 // signed (RFC 6962); who signed, approved and issued what with which key; that what they signed is
-// what stands there; that the findings are what the calculations make of the readings.
+// what is there; that the findings are what the calculations make of the readings.
 //
 // It does not say that a key is in the right hands, that somebody was competent, or, of the record
 // of one certificate, that nothing came after its head.

@@ -17,7 +17,7 @@ import {
  * are read and searched without their records.
  */
 export type Entry = {
-  /** The tag with its numbers filled up, so that 9 stands before 10. */
+  /** The tag with its numbers filled up, so that 9 comes before 10. */
   order: string;
   id: string;
   tag: string;
@@ -33,7 +33,7 @@ export type Entry = {
   kind?: string;
   /** All that a search looks through, in small letters. */
   words: string;
-  /** Tag, serial, other names and range without what stands between their letters and digits. */
+  /** Tag, serial, other names and range without what is between their letters and digits. */
   packed?: string;
 };
 

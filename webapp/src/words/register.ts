@@ -15,6 +15,8 @@ export const registerWords = {
   all: (n: number) => `Choose all ${n.toLocaleString()}`,
   clear: "Choose none",
   sheet: "Label sheet",
+  dated: "with due date and status",
+  tags: "Defect tags",
   add: "Add an instrument",
   round: "Plan a round",
   csv: "Save as CSV",

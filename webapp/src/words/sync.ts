@@ -1,5 +1,5 @@
 /**
- * The texts of the office's screens about devices and values that stand against each other, in
+ * The texts of the office's screens about devices and contested values, in
  * English.
  */
 export const syncWords = {

@@ -1,3 +1,4 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
@@ -7,17 +8,7 @@ import { useLink } from "../../nav/status";
 import { useLive, useRecord, useResults, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
-import {
-  asObject,
-  asText,
-  isOverdue,
-  list,
-  object,
-  outOfService,
-  type RecordState,
-  text,
-  value,
-} from "../../wire/records";
+import { asText, isOverdue, list, object, outOfService, type RecordState, text, value } from "../../wire/records";
 import { contested } from "../../records/contested";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
@@ -89,8 +80,8 @@ export function failedBefore(visits: RecordState[]): RecordState | undefined {
     const { as_found: found, as_left: left } = object(v, "summary");
     return value(v, "signature") !== undefined && (found ?? left) !== undefined;
   });
-  const after = asObject(object(last, "summary")["after"]);
-  return after["open"] === true && after["safety"] === true ? last : undefined;
+  const { after } = readField("visit", last, "summary");
+  return after?.open === true && after.safety === true ? last : undefined;
 }
 
 /**
@@ -264,27 +255,23 @@ function Fact({
 }
 
 function VisitRow({ visit }: { visit: RecordState }) {
-  const summary = object(visit, "summary");
-  const found = asObject(summary["as_found"]);
-  const left = asObject(summary["as_left"]);
+  const summary = readField("visit", visit, "summary");
+  const found = summary.as_found?.verdict;
+  const left = summary.as_left?.verdict;
   return (
     <li>
       <a href={`/visit/${visit.id}`}>
         <span>
           <span class="lead">{showDate(text(visit, "started"))}</span>
           <br />
-          <span class="small quiet">{asText(object(visit, "method")["name"])}</span>
+          <span class="small quiet">{readField("visit", visit, "method").name}</span>
         </span>
         <span class="side">
-          {isVerdict(found["verdict"]) ? (
-            <Mark verdict={found["verdict"]} />
-          ) : (
-            <span class="quiet">{words.round.going}</span>
-          )}
-          {isVerdict(left["verdict"]) ? (
+          {isVerdict(found) ? <Mark verdict={found} /> : <span class="quiet">{words.round.going}</span>}
+          {isVerdict(left) ? (
             <span class="small quiet">
               {" "}
-              {words.instrument.asLeft} <Mark verdict={left["verdict"]} />
+              {words.instrument.asLeft} <Mark verdict={left} />
             </span>
           ) : null}
         </span>

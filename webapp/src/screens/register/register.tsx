@@ -1,6 +1,7 @@
 import type { ComponentChildren, ComponentType } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
+import { Check } from "../../parts/check";
 import { Later } from "../../parts/later";
 import { Complaint, save, send, useDoing } from "../../nav/asking";
 import { keepRegister, keptRegister } from "../../nav/choices";
@@ -30,7 +31,7 @@ const mostPrinted = 2000;
 /** Most labels that the server draws at a time. */
 const mostLabels = 1000;
 /**
- * What was added here and is not in the office's list yet: it stands before that, also for whoever
+ * What was added here and is not in the office's list yet: it is shown before that, also for whoever
  * comes back from its page.
  */
 let made: Made[] = [];
@@ -49,6 +50,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
   const [chosen, setChosen] = useState<ReadonlyMap<string, string>>(new Map());
   const [doing, begin] = useState<Doing>("");
   const [said, say] = useState<ComponentChildren>("");
+  const [dated, setDated] = useState(false);
   const [printing, print] = useState(false);
   const search = useRef<HTMLInputElement>(null);
   const today = localDay(new Date());
@@ -101,7 +103,15 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
     if (chosen.size > mostLabels) return d.say(w.tooMany(mostLabels));
     d.run(async () => {
       const instruments = [...chosen.keys()];
-      await save("/api/labels", "labels.pdf", { method: "POST", body: JSON.stringify({ instruments }) });
+      await save("/api/labels", "labels.pdf", { method: "POST", body: JSON.stringify({ instruments, dated }) });
+      say(w.made);
+    });
+  };
+  const tags = () => {
+    if (chosen.size > mostLabels) return d.say(w.tooMany(mostLabels));
+    d.run(async () => {
+      const instruments = [...chosen.keys()];
+      await save("/api/labels/defects", "defect-tags.pdf", { method: "POST", body: JSON.stringify({ instruments }) });
       say(w.made);
     });
   };
@@ -200,6 +210,10 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         </Button>
         <Button disabled={chosen.size === 0 || d.busy} onClick={sheet}>
           {w.sheet}
+        </Button>
+        <Check label={w.dated} checked={dated} onChange={setDated} />
+        <Button disabled={chosen.size === 0 || d.busy} onClick={tags}>
+          {w.tags}
         </Button>
         <Button kind="quiet" disabled={found === 0 || d.busy} onClick={chooseAll}>
           {w.all(found)}
