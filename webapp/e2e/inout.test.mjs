@@ -74,7 +74,7 @@ test("a reviewer takes out what the register shows, and the file holds", async (
 });
 
 test("a reviewer brings a messy list in, repairs it by its causes, and brings it in again", async () => {
-  const page = await office("/office/register", "dark");
+  const page = await office("/office/register", "night");
   const list = resolve(import.meta.dirname, "../../server/register/testdata/messy/werk-nord.csv");
   await page.getByRole("button", { name: "Bring in a list" }).click();
   await page.locator('input[type="file"]').setInputFiles(list);

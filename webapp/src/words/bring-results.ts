@@ -15,7 +15,8 @@ export const bringResultsWords = {
   tag: "Tag",
   date: "Day",
   becomes: "What becomes of it",
-  fresh: (points: number) => (points === 0 ? "new, verdict only" : `new, ${points} points`),
+  fresh: (points: number) =>
+    points === 0 ? "new, verdict only" : points === 1 ? "new, 1 point" : `new, ${points} points`,
   same: "is here already",
   left: "as left",
   go: (n: number) => `Bring in ${n.toLocaleString()}`,
