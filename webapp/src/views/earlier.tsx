@@ -15,7 +15,7 @@ export function Earlier({ results }: { results: RecordState[] }) {
     <section aria-label={w.title}>
       <h2>{w.title}</h2>
       <p class="small quiet">{w.hint}</p>
-      <ul class="rows">
+      <ul class="rows aside">
         {sorted.map((r) => {
           const found = asObject(object(r, "summary")["as_found"])["verdict"];
           const left = asObject(object(r, "summary")["as_left"])["verdict"];
