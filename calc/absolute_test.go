@@ -85,7 +85,7 @@ func TestAbsolutePlan(t *testing.T) {
 			t.Fatal(out["error"])
 		}
 		said := fmt.Sprint(out["steps"])
-		if !strings.Contains(said, "it shows 0.987 bar gauge here") {
+		if !strings.Contains(said, "at_standard:0.987") {
 			t.Errorf("%s: %s", way, said)
 		}
 		if way == "pointer-set" && !strings.Contains(said, "target:"+want) {

@@ -107,6 +107,11 @@ func (o *outside) token() string {
 	for k, v := range o.claims {
 		claims[k] = v
 	}
+	return o.sealed(signer, claims)
+}
+
+func (o *outside) sealed(signer jose.Signer, claims map[string]any) string {
+	o.t.Helper()
 	text, err := jwt.Signed(signer).Claims(claims).Serialize()
 	if err != nil {
 		o.t.Error(err)

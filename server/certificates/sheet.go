@@ -186,6 +186,8 @@ func (s *sheet) write() {
 	if s.in.Left != nil {
 		s.run("Results as left, after adjustment", s.in.Left)
 	}
+	s.course("Course of the programme as found", s.in.foundCourse)
+	s.course("Course of the programme as left", s.in.leftCourse)
 	s.notes()
 	s.end()
 }

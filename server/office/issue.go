@@ -235,6 +235,10 @@ func (o *Office) Document(v *plant.Certificate) ([]byte, error) {
 	if v.PDF != "" || v.Letterhead == nil {
 		return o.store.Blob(v.PDF)
 	}
+	b, came, err := o.brought(v.ID, func(b Brought) string { return b.PDF })
+	if came || err != nil {
+		return b, err
+	}
 	_, pdf, err := o.redrawn(v)
 	return pdf, err
 }

@@ -222,6 +222,13 @@ var fields = []struct {
 	}{}},
 	{"visit", "approval", struct{ Certificate string }{}},
 	{"visit", "check", plant.Answer{}},
+	{"result", "adjusted", struct{ Done bool }{}},
+	{"result", "summary", struct {
+		AsFound *pass `json:"as_found"`
+		AsLeft  *pass `json:"as_left"`
+	}{}},
+	{"result", "certificate", struct{ Number, By, File string }{}},
+	{"result", "brought", struct{ Sheet, Name, Line, At string }{}},
 	{"run", "plan", plan{}},
 	{"run", "capture", struct {
 		Step, Of                     string

@@ -30,6 +30,7 @@ type Key struct {
 type KeyEnd struct {
 	At     string `json:"at"`
 	Why    string `json:"why"`
+	Lost   bool   `json:"lost,omitempty"` // somebody else may have it
 	Change string `json:"-"`
 }
 

@@ -31,7 +31,7 @@ var pointHeads = []struct {
 //
 // Refuses: ErrFile, ErrColumns, and a value that is no number with its line and column.
 func Points(data []byte, unit string) ([]Point, error) {
-	t, err := cut(data, 0)
+	t, err := cut(data, look{header: -1})
 	if err != nil {
 		return nil, err
 	}

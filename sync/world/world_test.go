@@ -72,7 +72,8 @@ type world struct {
 	revoked  map[string]bool   // users
 	heads    []store.Head      // of the office
 	backup   []byte
-	undone   map[string]bool // decisions that a restored copy did not have
+	undone   map[string]bool     // decisions that a restored copy did not have
+	erased   map[string]*erasure // by the change of which something was erased
 	failures []string
 	steps    int
 	counts   map[string]int

@@ -3,6 +3,8 @@ import { Check } from "../parts/check";
 import { Choice, Field as Box } from "../parts/field";
 import { kindsWords as w } from "../words/kinds";
 import { counting, type Field, opened, ticked, type Typed, type Wrong } from "./form";
+import { PasteRows } from "./paste-rows";
+import { filled, takesRows } from "./pasted";
 
 type Props = {
   fields: readonly Field[];
@@ -201,6 +203,9 @@ function Rows({
         <Button onClick={() => onChange([...rows, opened(field.fields, {})])}>
           {w.add(field.item(rows.length + 1))}
         </Button>
+      ) : null}
+      {takesRows(field.fields) ? (
+        <PasteRows fields={field.fields} onRows={(more) => onChange([...rows.filter(filled), ...more])} />
       ) : null}
     </section>
   );

@@ -169,7 +169,10 @@ export class Link {
     this.access = reply.access;
     this.ended = false;
     await store.putMeta("user", reply.user);
-    await store.putMeta("names", { ...(await store.meta("names")), [reply.user.id]: reply.user.name });
+    await store.putMeta("names", {
+      ...(await store.meta("names")),
+      [reply.user.id]: reply.user.full || reply.user.name,
+    });
     await store.putMeta("access", reply.access);
     this.set({ user: reply.user });
   }

@@ -100,7 +100,10 @@ export type TableReply = {
 export type SavedView = { name: string; query: string };
 export type Account = {
   id: string;
+  /** For the log-in. */
   name: string;
+  full?: string;
+  function?: string;
   role: Role;
   revoked: boolean;
   sites?: string[];
@@ -265,6 +268,7 @@ export type Place =
   | { kind: "register" }
   | { kind: "aside" }
   | { kind: "people" }
+  | { kind: "keys" }
   | { kind: "events" }
   | { kind: "laboratory" }
   | { kind: "calculate"; part: "observations" | "line" | "model" }
@@ -312,6 +316,7 @@ export function placeOf(path: string): Place {
     case "register":
     case "aside":
     case "people":
+    case "keys":
     case "events":
     case "laboratory":
       return second === undefined ? { kind: first } : { kind: "missing" };

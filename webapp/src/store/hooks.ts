@@ -95,6 +95,15 @@ export function useVisits(instrument: string): RecordState[] | undefined {
   );
 }
 
+/** useResults follows what was brought in of an instrument's past. */
+export function useResults(instrument: string): RecordState[] | undefined {
+  return useLive(
+    () => byKey(keyTo.results(instrument)),
+    (n) => n.kinds.includes("result"),
+    [instrument],
+  );
+}
+
 /** useRegister looks through the instruments and gives how far it has come. */
 export function useRegister(search: string, most: number, late: Late = { today: "", overdue: "" }): Looked | undefined {
   return useLive<Looked>(

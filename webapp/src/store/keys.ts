@@ -131,6 +131,16 @@ async function own(user: string): Promise<{ key: Pair; made: boolean }> {
   }
 }
 
+/** keyOf gives the id of the record of somebody's key on this device, "" where there is none. */
+export async function keyOf(user: string): Promise<string> {
+  const db = await base();
+  try {
+    return ((await db.get("keys", user)) as Kept | undefined)?.id ?? "";
+  } finally {
+    db.close();
+  }
+}
+
 /**
  * prove signs what somebody says of a record with the key of this device. Gives: the members that
  * the value takes besides; made, where the key is new

@@ -368,7 +368,7 @@ export async function keepSites(sites: string[]): Promise<void> {
   }
   tell({
     records: ["all"],
-    kinds: ["site", "instrument", "standard", "method", "round", "visit", "run", "certificate"],
+    kinds: ["site", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
   });
 }
 
@@ -422,7 +422,7 @@ export async function finishRebuild(): Promise<void> {
   await putMeta("rebuild", undefined);
   tell({
     records: ["all"],
-    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "run", "certificate"],
+    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
   });
 }
 

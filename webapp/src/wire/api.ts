@@ -1,7 +1,8 @@
 import type { Change } from "./records";
 
 export type Role = "technician" | "reviewer" | "administrator";
-export type User = { id: string; name: string; role: Role; sites: string[] };
+/** name is for the log-in; full and function stand on certificates, "" where nobody has set them. */
+export type User = { id: string; name: string; role: Role; sites: string[]; full?: string; function?: string };
 export type LoginReply = { access: string; expires: string | number; user: User };
 /** Place is how far a device is in the office's journal; it means nothing in another store, epoch or journal. */
 export type Place = { store: string; epoch: string; root: string; cursor: number; scope?: string };

@@ -2469,6 +2469,7 @@ export type ExpandOutput = {
     altitude_ft?: number;
     as?: "number" | "yes" | "text" | "photo";
     at_most_s?: number;
+    at_standard?: string;
     band_high?: string;
     band_low?: string;
     cas_kt?: number;

@@ -386,6 +386,26 @@ export const shapes = {
     },
     check: answer,
   },
+  result: {
+    adjusted: {
+      done: "flag",
+    },
+    summary: {
+      as_found: ["?", pass],
+      as_left: ["?", pass],
+    },
+    certificate: {
+      number: "text",
+      by: "text",
+      file: "text",
+    },
+    brought: {
+      sheet: "text",
+      name: "text",
+      line: "text",
+      at: "text",
+    },
+  },
   run: {
     plan: plan,
     capture: {

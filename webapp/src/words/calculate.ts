@@ -48,6 +48,7 @@ export const calculateWords = {
     caption: "The line y = a + b x",
     intercept: "a",
     slope: "b",
+    parameter: "Parameter",
     correlation: "Correlation of a and b",
     scatter: "Standard deviation about the line",
     dof: "Degrees of freedom",

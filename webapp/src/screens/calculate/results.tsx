@@ -96,7 +96,7 @@ export function LineResult({ out, onUse }: { out: LineOutput; onUse: () => void 
     <>
       <Table
         caption={l.caption}
-        columns={["", l.value, l.u]}
+        columns={[l.parameter, l.value, l.u]}
         rows={[[l.intercept, intercept, showSmall(out.u_intercept)], [l.slope, slope, showSmall(out.u_slope)], ...more]}
       />
       {out.at.length > 0 ? (

@@ -5,7 +5,7 @@ import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../nav/route";
 import { useLink } from "../../nav/status";
-import { useLive, useRecord, useVisits } from "../../store/hooks";
+import { useLive, useRecord, useResults, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
 import { asText, isOverdue, list, object, outOfService, type RecordState, text, value } from "../../wire/records";
@@ -24,6 +24,7 @@ import { pastOf } from "./outlook-data";
 const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
+const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -90,6 +91,7 @@ export function failedBefore(visits: RecordState[]): RecordState | undefined {
 export function InstrumentScreen({ id }: { id: string }) {
   const instrument = useRecord(id);
   const known = useVisits(id);
+  const brought = useResults(id);
   const today = localDay(new Date());
   const rounds = useLive(
     () => byKey(keyTo.day(today)),
@@ -102,8 +104,9 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [shown, setShown] = useState(12);
   const w = words.instrument;
   useContested(instrument);
-  const past = useCalc("past", known && pastOf(known));
-  if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  const past = useCalc("past", known && brought && pastOf([...known, ...brought]));
+  if (instrument === undefined || known === undefined || brought === undefined)
+    return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
@@ -180,7 +183,7 @@ export function InstrumentScreen({ id }: { id: string }) {
       {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
       {past && past.shares.length > 1 ? (
         <div class={past.shares.length > 2 ? "outlook-room" : ""}>
-          <Later load={loadOutlook} props={{ instrument, visits }} />
+          <Later load={loadOutlook} props={{ instrument, visits: [...visits, ...brought] }} />
         </div>
       ) : null}
       <h2>{w.facts}</h2>
@@ -202,6 +205,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         <Button onClick={() => setShown(visits.length)}>{w.earlier(visits.length - shown)}</Button>
       ) : null}
       {visits.length === 0 ? <p class="quiet">{w.historyNone}</p> : null}
+      {brought.length > 0 ? <Later load={loadEarlier} props={{ results: brought }} /> : null}
     </article>
   );
 }

@@ -36,6 +36,7 @@ import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
 
 const w = officeWords.visit;
+const loadErase = () => import("./erase").then((m) => m.Erase);
 
 /**
  * explain says why a decision was refused; what the server names by a code has a sentence of its
@@ -202,20 +203,11 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
 }
 
 /** Photo fetches one picture with the login and shows it. */
-function Photo({ photo, n, visit }: { photo: Json; n: number; visit: string }) {
+function Photo({ photo, n }: { photo: Json; n: number }) {
   const [url, setUrl] = useState<string | undefined>();
   const [gone, setGone] = useState("");
-  const [why, setWhy] = useState("");
-  const d = useDoing();
-  const administrator = useLink().user?.role === "administrator";
   const { sha256, caption, type: kind } = read(shapes.visit.photo, photo);
   const name = w.photo(n, caption);
-  const erase = () =>
-    d.run(async () => {
-      await send(`/api/blobs/${sha256}`, { visit, reason: why }, "DELETE");
-      setUrl(undefined);
-      setGone(w.photoErased);
-    });
   useEffect(() => {
     let made: string | undefined;
     let here = true;
@@ -245,17 +237,6 @@ function Photo({ photo, n, visit }: { photo: Json; n: number; visit: string }) {
         {url ? <img src={url} alt={name} /> : null}
         <figcaption class="small">{gone || name}</figcaption>
       </figure>
-      {administrator && url ? (
-        <details class="opened">
-          <summary aria-label={`${w.erase}: ${name}`}>{w.erase}</summary>
-          <p class="small quiet">{w.erasing}</p>
-          <Field label={w.eraseWhy} value={why} onInput={setWhy} />
-          <Button disabled={d.busy || why.trim() === ""} onClick={erase}>
-            {w.eraseNow}
-          </Button>
-          <Complaint error={d.error} />
-        </details>
-      ) : null}
     </li>
   );
 }
@@ -424,7 +405,7 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
           <h2>{w.photos}</h2>
           <ul class="office-photos">
             {photos.map(([id, v], i) => (
-              <Photo key={id} photo={v} n={i + 1} visit={visit.id} />
+              <Photo key={id} photo={v} n={i + 1} />
             ))}
           </ul>
         </>
@@ -441,6 +422,8 @@ export function OfficeVisit({ id }: { id: string }) {
   const asked = useAsk<VisitReply>(path);
   const reply = asked.reply;
   const signed = reply?.status === "signed";
+  const administrator = useLink().user?.role === "administrator";
+  const [erasing, setErasing] = useState(false);
   useEffect(() => {
     if (signed) send(`${path}/seen`, {}).catch((e: unknown) => console.warn(e));
   }, [path, signed]);
@@ -478,6 +461,12 @@ export function OfficeVisit({ id }: { id: string }) {
           <Decide asked={asked} />
           <Sides reply={reply} />
           <Signature reply={reply} />
+          {administrator ? (
+            <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
+              <summary>{w.erase}</summary>
+              {erasing ? <Later load={loadErase} props={{ visit: id, onErased: asked.again }} /> : null}
+            </details>
+          ) : null}
         </aside>
       </div>
       <h2>{officeWords.history.title}</h2>

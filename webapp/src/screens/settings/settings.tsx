@@ -7,7 +7,8 @@ import { LoginForm } from "../../forms/login";
 import { Later } from "../../parts/later";
 import { setMark, setTheme, theme } from "../../nav/choices";
 import { useLink, useNow, useQueue } from "../../nav/status";
-import { useLive } from "../../store/hooks";
+import { identityOf } from "../../records/person";
+import { useLive, useRecord } from "../../store/hooks";
 import { exportUnsent, meta } from "../../store/store";
 import { settingsWords } from "../../words/settings";
 import { decimalMark, type Mark, showAge, showDateTime, words } from "../../words/words";
@@ -40,6 +41,8 @@ export function SettingsScreen() {
   };
   useEffect(again, []);
   const w = settingsWords;
+  const person = useRecord(state.user?.id ?? "");
+  const who = identityOf(state.user, person ?? undefined);
   const installed = matchMedia("(display-mode: standalone)").matches;
   const waits = q ? q.count + q.photos : 0;
   const own = q?.count ?? 0;
@@ -149,7 +152,12 @@ export function SettingsScreen() {
         }}
       />
       <h2>{w.user}</h2>
-      <p>{state.user?.name}</p>
+      <p>
+        {w.userAs(who.name, who.as)}
+        <br />
+        <span class="small quiet">{w.userLogin(state.user?.name ?? "")}</span>
+      </p>
+      <p class="small quiet">{w.userHint}</p>
       {account ? (
         <Later load={loadAccount} props={{}} />
       ) : (
