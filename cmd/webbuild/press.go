@@ -136,8 +136,9 @@ var areas = []area{
 	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
 	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
 	{what: "results of the past that were brought in", most: 1_500, begin: begin{"earlier"}},
-	{what: "records taken out", most: 1_800, begin: begin{"take-out"}},
-	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}},
+	{what: "records taken out", most: 1_800, begin: begin{"take-out"}, apart: true},
+	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}, apart: true},
+	{what: "keys of people and the laboratory, personal values erased", most: 6_000, begin: begin{"signing", "erase"}, apart: true},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
@@ -156,7 +157,7 @@ var areas = []area{
 		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 86_000,
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 89_000,
 		begin: begin{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 
