@@ -1,4 +1,5 @@
-import { asObject, asText, type Json } from "../wire/records";
+import { findingOf } from "../records/finding";
+import type { Json } from "../wire/records";
 import { visitWords } from "../words/visit";
 
 /**
@@ -7,8 +8,7 @@ import { visitWords } from "../words/visit";
  */
 export function alikeIn(finding: { [name: string]: Json }): string[][] {
   const groups: { [words: string]: string[] } = {};
-  for (const one of (finding["warnings"] ?? []) as Json[]) {
-    const message = asText(asObject(one)["message"]);
+  for (const { message = "" } of findingOf(finding, "gauge").warnings ?? []) {
     const words = message.replace(/[-−.,\d]/g, "");
     groups[words] = [...(groups[words] ?? []), message];
   }
