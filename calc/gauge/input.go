@@ -305,7 +305,7 @@ func (t *Task) place(r *Reading) {
 	}
 	if t.Meter != nil {
 		if x, ok := t.Meter.Correction(r.Read); ok && x != 0 {
-			c := applied.Twelve(x)
+			c := numeric.Twelve(x)
 			r.Indicated, r.BeforeTap, r.Corrected = r.Indicated.Add(c), r.BeforeTap.Add(c), true
 		}
 	}

@@ -73,3 +73,16 @@ func TestExactAgainstBig(t *testing.T) {
 		}
 	})
 }
+
+// Twelve digits, half away from zero as the shortest decimal text reads; the sums of typed and
+// calculated numbers stay short.
+func TestTwelve(t *testing.T) {
+	for x, want := range map[float64]string{
+		0: "0", 0.1: "0.1", 1.0 / 3: "0.333333333333", 2.0 / 3: "0.666666666667", 12345678901.25: "12345678901.3",
+		-0.000123456789012345: "-0.000123456789012", 0.1 + 0.2: "0.3", 1e20: "100000000000000000000",
+	} {
+		if got, _ := numeric.Twelve(x).Text(25); got != want {
+			t.Errorf("Twelve(%g) = %s, want %s", x, got, want)
+		}
+	}
+}

@@ -138,13 +138,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	if err != nil {
 		return err
 	}
-	out.Number("u", b.U)
-	if !math.IsInf(b.DOF, 1) {
-		out.Number("dof", b.DOF)
-		out.Number("dof_used", b.Used)
-	}
-	out.Number("k", b.K)
-	out.Number("expanded", b.Expanded)
+	b.put(out)
 	out.BeginList("terms")
 	for i, t := range terms {
 		out.Begin()
@@ -188,4 +182,15 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	return nil
+}
+
+// put writes the figures of a budget; no degrees of freedom where no term limits them.
+func (b *Budget) put(out *document.Writer) {
+	out.Number("u", b.U)
+	if !math.IsInf(b.DOF, 1) {
+		out.Number("dof", b.DOF)
+		out.Number("dof_used", b.Used)
+	}
+	out.Number("k", b.K)
+	out.Number("expanded", b.Expanded)
 }

@@ -248,12 +248,6 @@ type Limits struct {
 	HasLow, HasHigh bool
 }
 
-// Exact12 is a float as a decimal of twelve significant digits, for a comparison with limits.
-func Exact12(x float64) numeric.Exact {
-	e, _ := numeric.ExactOf(numeric.RoundSignificant(x, 12))
-	return e
-}
-
 // Weigh combines what is known of an amount and judges it by the method's rule. What lies between
 // two samples is undecided where its width crosses a limit; so is what lacks a term, and what a
 // rule needs an uncertainty for that nothing gives.
@@ -283,8 +277,8 @@ func (w *Layout) Weigh(a *Amount, l Limits, failed string) Weighed {
 		r.Verdict, r.Reason = conformity.Undecided, reason
 		return r
 	}
-	within := conformity.Limits{Low: Exact12(l.Low), High: Exact12(l.High), HasLow: l.HasLow, HasHigh: l.HasHigh}
-	value := Exact12(a.Value)
+	within := conformity.Limits{Low: numeric.Twelve(l.Low), High: numeric.Twelve(l.High), HasLow: l.HasLow, HasHigh: l.HasHigh}
+	value := numeric.Twelve(a.Value)
 	rule := w.Rule.Rule
 	switch {
 	case a.Lacks != "":
