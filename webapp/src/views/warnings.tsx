@@ -1,6 +1,7 @@
 import { findingOf } from "../records/finding";
 import type { Json } from "../wire/records";
 import { visitWords } from "../words/visit";
+import { sentence } from "../words/words";
 
 /**
  * alikeIn gathers the warnings of a finding that differ in nothing but their numbers, in the order
@@ -8,7 +9,8 @@ import { visitWords } from "../words/visit";
  */
 export function alikeIn(finding: { [name: string]: Json }): string[][] {
   const groups: { [words: string]: string[] } = {};
-  for (const { message = "" } of findingOf(finding, "gauge").warnings ?? []) {
+  for (const { message: said = "" } of findingOf(finding, "gauge").warnings ?? []) {
+    const message = sentence(said);
     const words = message.replace(/[-−.,\d]/g, "");
     groups[words] = [...(groups[words] ?? []), message];
   }

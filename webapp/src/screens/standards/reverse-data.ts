@@ -3,6 +3,7 @@ import type { ReverseOutput } from "../../wire/calculations.gen";
 import { call } from "../../calc/calc";
 import type { Json } from "../../wire/records";
 import type { Doc } from "./standards-data";
+import { sentence } from "../../words/words";
 
 /** One run that rests on a standard, as the office's API gives it. */
 export type Use = {
@@ -107,7 +108,7 @@ export function outcomesOf({ sheets = [] }: Part<ReverseOutput>, byKey: Map<stri
         changed,
         readings: readings.length,
         taken: { all: taken?.readings ?? 0, out: taken?.out ?? 0, beyond: taken?.beyond ?? 0 },
-        fault: error?.message ?? "",
+        fault: sentence(error?.message ?? ""),
       },
     ];
   });
