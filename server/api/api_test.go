@@ -246,6 +246,9 @@ func TestWhoMay(t *testing.T) {
 				tt.method != "HEAD" {
 				t.Errorf("%s %s: an error of another form: %s", tt.method, tt.path, a.body)
 			}
+			if got := a.header.Get("Cache-Control"); got != "no-store" && strings.HasPrefix(tt.path, "/api/") {
+				t.Errorf("%s %s may be kept by a cache: %q", tt.method, tt.path, got)
+			}
 			if bytes.Contains(a.body, []byte("argon2id")) {
 				t.Errorf("%s %s shows a hash", tt.method, tt.path)
 			}

@@ -16,7 +16,7 @@ export function Earlier({ results }: { results: RecordState[] }) {
     <section aria-label={w.title}>
       <h2>{w.title}</h2>
       <p class="small quiet">{w.hint}</p>
-      <ul class="rows">
+      <ul class="rows aside">
         {sorted.map((r) => {
           const { as_found, as_left } = readField("result", r, "summary");
           const [found, left] = [as_found?.verdict, as_left?.verdict];
