@@ -146,7 +146,9 @@ func (s *Source) Gain(typed, low, high float64) ([]uncertainty.Term, error) {
 	var list []uncertainty.Term
 	add := func(name string, u float64) {
 		if u > 0 {
-			list = append(list, uncertainty.Term{Name: name, U: u, Sensitivity: 1, DOF: math.Inf(1), Shape: uncertainty.Normal})
+			list = append(
+				list, uncertainty.Term{Name: name, U: u, Sensitivity: 1, DOF: math.Inf(1), Shape: uncertainty.Normal},
+			)
 		}
 	}
 	if s.Standard != nil {

@@ -266,7 +266,10 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 		case hasApplied:
 			one.Applied = applied
 		case pointerSet && in.Err() == nil:
-			r.Fail(document.CodeMissing, "applied", "with the pointer set to the mark, the applied pressure is what is read")
+			r.Fail(
+				document.CodeMissing, "applied",
+				"with the pointer set to the mark, the applied pressure is what is read",
+			)
 		default:
 			one.Applied = one.Point
 		}

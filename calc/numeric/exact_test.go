@@ -51,7 +51,8 @@ func TestExactAgainstBig(t *testing.T) {
 				a, b, p, q = b, a, q, p
 			}
 		}
-		if a.Cmp(b) != p.Cmp(q) || a.Sign() != p.Sign() || a.Neg().Sign() != -p.Sign() || a.Abs().Sign() != p.Sign()*p.Sign() {
+		if a.Cmp(b) != p.Cmp(q) || a.Sign() != p.Sign() || a.Neg().Sign() != -p.Sign() ||
+			a.Abs().Sign() != p.Sign()*p.Sign() {
 			t.Fatalf("order or sign of %s and %s", p, q)
 		}
 		want, _ := p.Float64()

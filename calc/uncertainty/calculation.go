@@ -31,7 +31,10 @@ func ReadTerms(in *document.Reader) []Term {
 	for i := range terms {
 		for j := range i {
 			if in.Err() == nil && terms[i].Name == terms[j].Name {
-				in.Fail(document.CodeConflict, "terms["+strconv.Itoa(i)+"].name", document.Quote(terms[i].Name)+" stands twice")
+				in.Fail(
+					document.CodeConflict, "terms["+strconv.Itoa(i)+"].name",
+					document.Quote(terms[i].Name)+" stands twice",
+				)
 			}
 		}
 	}

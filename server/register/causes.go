@@ -57,7 +57,10 @@ func (r *Register) Causes() []Cause {
 			if !ok {
 				n = len(list)
 				at[k] = n
-				c := Cause{Field: p.Field, Code: p.Code, Lost: p.Lost, Says: p.Says, Repair: repairs[p.Code], Values: []Value{}}
+				c := Cause{
+					Field: p.Field, Code: p.Code, Lost: p.Lost, Says: p.Says, Repair: repairs[p.Code],
+					Values: []Value{},
+				}
 				if col, ok := row.at[p.Field]; ok {
 					c.Heading = row.header[col]
 				}

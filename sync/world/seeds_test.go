@@ -72,7 +72,9 @@ func TestWorlds(t *testing.T) {
 				}
 				mu.Lock()
 				for _, f := range w.failures {
-					t.Errorf("seed %d: %s\n\tgo test ./sync/world -run Worlds -seed %d -steps %d", seed, f, seed, *stepsFlag)
+					t.Errorf(
+						"seed %d: %s\n\tgo test ./sync/world -run Worlds -seed %d -steps %d", seed, f, seed, *stepsFlag,
+					)
 				}
 				steps, changes = steps+w.steps, changes+len(w.made)
 				for k, n := range w.counts {
