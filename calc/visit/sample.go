@@ -16,6 +16,7 @@ func Samples() []document.Sample {
 		{Calculation: "item", Make: itemSample}, {Calculation: "kept", Make: keptSample},
 		{Calculation: "begun", Make: begunSample}, {Calculation: "facts", Make: factsSample},
 		{Calculation: "corrections", Make: correctionsSample},
+		{Calculation: "together", Make: togetherSample}, {Calculation: "manifold", Make: manifoldSample},
 	}
 }
 
@@ -134,6 +135,69 @@ func visitSample(seed uint64) []byte {
 	s.w.BeginList("runs")
 	for i := range s.draws.Below(4) {
 		s.run("r"+strconv.Itoa(i), []string{AsFound, "repeat", AsLeft}[min(i, s.draws.Below(3))])
+	}
+	s.w.EndList()
+	s.w.End()
+	return s.w.Bytes()
+}
+
+// samplePlan is a short plan of a gauge.
+const samplePlan = `[{"id":"v","do":"vent","screen":1},{"id":"a.set","do":"set","screen":2,"target":"4","unit":"bar"},` +
+	`{"id":"a","do":"read","screen":2,"of":"indicated","target":"4","unit":"bar"},{"id":"e","do":"vent","screen":3}]`
+
+// manifoldSample is the visits of a manifold, some of them in a run.
+func manifoldSample(seed uint64) []byte {
+	s := newSampler(seed)
+	s.w.Begin()
+	s.w.BeginList("visits")
+	for i := range s.draws.Below(4) {
+		n := strconv.Itoa(i)
+		s.w.Begin()
+		if s.draws.Below(4) == 0 {
+			s.visit("visit", "v"+n)
+		} else {
+			s.begin("visit", "v"+n, "visit")
+			s.field("cautions", `{"met":true}`)
+			s.end()
+		}
+		s.w.BeginList("runs")
+		if s.draws.Below(5) > 0 {
+			s.begin("", "r"+n, "run")
+			s.field("label", `"as found"`)
+			s.field("plan", `{"steps":`+samplePlan+`}`)
+			for _, id := range []string{"v", "a.set"}[:s.draws.Below(3)] {
+				s.field("done."+id, `{"at":"2026-03-04T08:30:00.000Z"}`)
+			}
+			if s.draws.Below(2) == 0 {
+				s.field("capture.k", `{"step":"a","of":"indicated","value":"4.0","unit":"bar"}`)
+			}
+			s.end()
+		}
+		s.w.EndList()
+		s.w.End()
+	}
+	s.w.EndList()
+	s.w.End()
+	return s.w.Bytes()
+}
+
+// togetherSample is gauges that are to stand on one manifold, some of which do not suit it.
+func togetherSample(seed uint64) []byte {
+	s := newSampler(seed)
+	s.w.Begin()
+	s.w.BeginList("instruments")
+	for i := range s.draws.Below(MostTogether + 2) {
+		s.w.Begin()
+		s.w.Text("id", "i"+strconv.Itoa(i))
+		s.w.Text("kind", []string{"gauge", "gauge", "gauge", "leak"}[s.draws.Below(4)])
+		s.w.Text("mode", []string{"gauge", "gauge", "absolute"}[s.draws.Below(3)])
+		s.w.Text("high", []string{"4", "10", "400"}[s.draws.Below(3)])
+		s.w.Text("unit", []string{"bar", "kPa"}[s.draws.Below(2)])
+		s.w.Text("medium", []string{"air", "oxygen"}[s.draws.Below(2)])
+		s.w.Flag("begun", s.draws.Below(4) == 0)
+		s.w.Flag("since", s.draws.Below(4) == 0)
+		s.w.Raw("steps", []byte(samplePlan))
+		s.w.End()
 	}
 	s.w.EndList()
 	s.w.End()

@@ -56,6 +56,7 @@ func (b bundler) options() (api.BuildOptions, error) {
 		MinifyIdentifiers: true,
 		MinifySyntax:      true,
 		Target:            api.ES2022,
+		Charset:           api.CharsetUTF8,
 		JSX:               api.JSXAutomatic,
 		JSXImportSource:   "preact",
 		LegalComments:     api.LegalCommentsNone,
@@ -150,7 +151,26 @@ func (b bundler) page(values map[string]string, out files) (string, error) {
 	return add(out, r, "main")
 }
 
-// styles joins every style sheet of the client, base.css first, the others by path.
+// deskSheet is fetched with the screens of the office, which no phone at a gauge opens.
+const deskSheet = "desk.css"
+
+// deskStyles adds that sheet under a name of its own and gives its path on the site.
+func (b bundler) deskStyles(out files) (string, error) {
+	o, err := b.options()
+	if err != nil {
+		return "", err
+	}
+	o.Loader = nil
+	o.EntryPoints = []string{"src/styles/" + deskSheet}
+	o.EntryNames = "[name]-[hash]"
+	r, err := run(o)
+	if err != nil {
+		return "", err
+	}
+	return add(out, r, strings.TrimSuffix(deskSheet, ".css"))
+}
+
+// styles joins every other style sheet of the client, base.css first, the others by path.
 func (b bundler) styles(out files) (string, error) {
 	var sheets []string
 	src := filepath.Join(b.web, "src")
@@ -158,7 +178,7 @@ func (b bundler) styles(out files) (string, error) {
 		if err == nil && d.IsDir() && d.Name() == verifyPart {
 			return filepath.SkipDir // a page of its own
 		}
-		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" {
+		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" && d.Name() != deskSheet {
 			rel, err := filepath.Rel(src, p)
 			if err != nil {
 				return err
@@ -232,9 +252,18 @@ const hashed = 32
 // precache lists what the phone keeps for work without a connection, with the hashes it has to
 // find. What does nothing without one is fetched then.
 func precache(out files) []precached {
+	return listed(out, func(name string) bool { return name != "sw.js" && !of(name).apart })
+}
+
+// spoken are the languages besides English, each with the beginning of its scripts' names. A device
+// that reads one keeps it as well.
+var spoken = map[string]string{"de": "german"}
+
+// listed lists files that a phone keeps, all but source maps.
+func listed(out files, wanted func(name string) bool) []precached {
 	var all []precached
 	for _, name := range out.names() {
-		if strings.HasSuffix(name, ".map") || name == "sw.js" || of(name).apart {
+		if strings.HasSuffix(name, ".map") || !wanted(name) {
 			continue
 		}
 		url := "/" + name
@@ -253,7 +282,18 @@ func (b bundler) serviceWorker(out files) error {
 	if err != nil {
 		return fmt.Errorf("precache list: %w", err)
 	}
-	version := sha256.Sum256(list)
+	languages := map[string][]precached{}
+	for language, start := range spoken {
+		languages[language] = listed(out, func(name string) bool { return is(name, start) })
+		if len(languages[language]) == 0 {
+			return fmt.Errorf("no script of the language %s", language)
+		}
+	}
+	others, err := json.Marshal(languages)
+	if err != nil {
+		return fmt.Errorf("list of languages: %w", err)
+	}
+	version := sha256.Sum256(append(list, others...))
 	o, err := b.options()
 	if err != nil {
 		return err
@@ -261,7 +301,7 @@ func (b bundler) serviceWorker(out files) error {
 	o.EntryPoints = []string{"src/sw/sw.ts"}
 	o.Format = api.FormatIIFE
 	o.Sourcemap = api.SourceMapNone
-	o.Define["PRECACHE"] = string(list)
+	o.Define["PRECACHE"], o.Define["LANGUAGES"] = string(list), string(others)
 	if err := defines(&o, map[string]string{"BUILD": hex.EncodeToString(version[:])[:12]}); err != nil {
 		return err
 	}

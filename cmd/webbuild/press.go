@@ -117,7 +117,7 @@ type area struct {
 	what string
 	most int // bytes with brotli
 	begin
-	apart bool // not kept for offline work: nothing of it works without the server
+	apart bool // not kept for offline work: it does nothing without the server, or few want it
 }
 
 // begin are the beginnings of the names of an area's scripts.
@@ -126,7 +126,7 @@ type begin []string
 // areas: a script counts for the first area that names it. What several of them share counts for
 // the last one.
 var areas = []area{
-	{what: "this device", most: 2_200, begin: begin{"settings"}},
+	{what: "this device", most: 2_500, begin: begin{"settings", "language"}},
 	{
 		what: "loggers' files, leak, switch and burst work", most: 14_000,
 		begin: begin{"trace", "record", "leak", "switch", "burst", "particulars"},
@@ -144,6 +144,7 @@ var areas = []area{
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
+	{what: "a visit: its way", most: 2_500, begin: begin{"visit"}},
 	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},
 	{what: "the choice of a standard", most: 3_000, begin: begin{"standard"}},
 	{what: "what stops the work, and the questions before it that can", most: 4_500, begin: begin{"stopping"}},
@@ -152,15 +153,16 @@ var areas = []area{
 		most: 6_500, begin: begin{"finishing"},
 	},
 	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
-	{what: "photos that are sent, news of the office", most: 1_500, begin: begin{"pieces", "news"}},
+	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erase"}},
 	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
 		what: "accounts, one's own and others', and the ways in", most: 8_200,
 		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
+	{what: "German, all of it in one script", most: 71_000, begin: begin{"german"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 89_000,
-		begin: begin{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 96_000,
+		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 
 // of finds the area that a script counts for: the first whose beginning it has; the last has the
@@ -215,11 +217,12 @@ func kept(s *size) bool {
 
 // budgets are what groups of files may weigh, each with a few hundredths of room above what was
 // measured when it was set, so that a small mend never stops a build. The goal of the first is
-// 60,000, which is met, and of everything that is kept 200,000, which is not.
+// 60,000, which is met, and of everything that is kept 200,000, which is not. A visit is no part of
+// the first: the round, the search and an instrument show without it.
 func budgets() []budget {
 	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
 		func(s *size) bool { return code(s.name) && !is(s.name, "scanworker", verifyPart) && !s.requested }, false},
-		{"the page where anybody checks a certificate", 6_500, func(s *size) bool { return is(s.name, verifyPart) }, false}}
+		{"the page where anybody checks a certificate, in both languages", 6_700, func(s *size) bool { return is(s.name, verifyPart) }, false}}
 	for i := range areas {
 		list = append(
 			list,

@@ -245,6 +245,9 @@ func TestWhoMay(t *testing.T) {
 			if a.status >= 400 && (json.Unmarshal(a.body, &e) != nil || e.Error.Code == "" || e.Error.Message == "") && tt.method != "HEAD" {
 				t.Errorf("%s %s: an error of another form: %s", tt.method, tt.path, a.body)
 			}
+			if got := a.header.Get("Cache-Control"); got != "no-store" && strings.HasPrefix(tt.path, "/api/") {
+				t.Errorf("%s %s may be kept by a cache: %q", tt.method, tt.path, got)
+			}
 			if bytes.Contains(a.body, []byte("argon2id")) {
 				t.Errorf("%s %s shows a hash", tt.method, tt.path)
 			}

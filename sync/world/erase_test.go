@@ -201,6 +201,15 @@ func (n *node) has(text string) (where []string) {
 		n.w.fail("the journal of the %s: %v", n.name, err)
 	}
 	found := map[string]bool{}
+	held, err := n.store.Quarantined()
+	if err != nil {
+		n.w.fail("what the %s holds: %v", n.name, err)
+	}
+	for _, h := range held {
+		if bytes.Contains(h.Bytes, []byte(text)) {
+			found["quarantine"] = true
+		}
+	}
 	for i := range entries {
 		c := &entries[i].Change
 		if bytes.Contains(c.Bytes(), []byte(text)) {

@@ -1,5 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { trusted } from "../calc/trusted";
+import { wanted } from "../words/language";
 
 let registration: ServiceWorkerRegistration | undefined;
 const listeners = new Set<() => void>();
@@ -20,6 +21,7 @@ export async function keepOffline(): Promise<void> {
     reloaded = true;
     location.reload();
   });
+  if (wanted !== "en") await import("./language").then((m) => m.keepLanguage(wanted));
   registration = await navigator.serviceWorker.register(trusted("/sw.js"), { updateViaCache: "none" });
   registration.addEventListener("updatefound", () => {
     registration?.installing?.addEventListener("statechange", tell);

@@ -2,6 +2,7 @@ import { call } from "../calc/calc";
 import { airBeside } from "./air";
 import type { Decimal, EntryInput } from "../wire/calculations.gen";
 import { asObject, type Json } from "../wire/records";
+import { sentence } from "../words/words";
 
 type Doc = { [name: string]: Json };
 
@@ -35,7 +36,10 @@ export function askedOf(sheet: Doc, entries: Valued[], entry: Valued): EntryInpu
 export async function everyAgainst(sheet: Doc, entries: Valued[], entry: Valued): Promise<Against[]> {
   try {
     const { findings } = await call("entry", askedOf(sheet, entries, entry));
-    return findings.map((f) => ({ ...f, message: f.message.charAt(0).toUpperCase() + f.message.slice(1) }));
+    return findings.map((f) => {
+      const message = sentence(f.message);
+      return { ...f, message: message.charAt(0).toUpperCase() + message.slice(1) };
+    });
   } catch (e) {
     console.error(e); // the evaluation looks at it again
     return [];

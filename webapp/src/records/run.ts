@@ -2,6 +2,7 @@ import { shapes } from "../wire/records.gen";
 import { read } from "../wire/read";
 import { asObject, asText, type Json, type RecordState, text, value } from "../wire/records";
 import { effective, type Entry, reported, rulesOf, runNamed } from "./rules";
+import { sentence } from "../words/words";
 
 export { effective, type Entry } from "./rules";
 
@@ -47,6 +48,7 @@ export function stepsOf(plan: Json | undefined): Step[] {
     const o = plans[i] ?? {};
     return {
       ...step,
+      text: sentence(step.text),
       screen: s.screen ?? i + 1,
       seconds: s.seconds ?? 0,
       count: s.count ?? 1,
@@ -55,7 +57,7 @@ export function stepsOf(plan: Json | undefined): Step[] {
       many: s.many === true,
       trace: s.trace === true,
       optional: s.optional === true,
-      makeSafe: safety === true ? make_safe : "",
+      makeSafe: safety === true ? sentence(make_safe) : "",
       over: s.over === true,
       plan: o,
       figure: (name) => asText(o[name]),

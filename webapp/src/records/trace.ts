@@ -1,6 +1,7 @@
 import { callBytes } from "../calc/calc";
 import type { TraceOutput, TraceSamples } from "../wire/calculations.gen";
 import { asNumber, type Json } from "../wire/records";
+import { sentence } from "../words/words";
 
 export type Doc = { [name: string]: Json };
 
@@ -69,7 +70,7 @@ export async function look(file: Blob, ask: Ask = worker): Promise<Seen> {
     rows,
     rowBytes: asNumber(row_bytes) ?? 1,
     time,
-    warnings: warnings.map((w) => w.message),
+    warnings: warnings.map((w) => sentence(w.message)),
     columns: columns.map((c) => ({ ...c, low: asNumber(c.low) ?? 0, high: asNumber(c.high) ?? 0 })),
   };
 }

@@ -6,6 +6,7 @@ import { asText, type Json, many, type RecordState, value } from "../wire/record
 import { because } from "../words/course";
 import { effective, type Step, stepsOf } from "../records/run";
 import { type Datum, definitionOf, tracesOf } from "../records/sheet";
+import { sentence } from "../words/words";
 
 /** What a run asks for, as far as it is known. */
 export type Course = {
@@ -61,7 +62,7 @@ export function courseOf(reply: FollowOutput): Asked {
   return {
     steps: stepsOf(reply as Json),
     reasons: reply.branches.map((b) => because(b.reason, b.taken)),
-    flags: reply.flags.map((f) => f.message),
+    flags: reply.flags.map((f) => sentence(f.message)),
     ended: reply.ended,
   };
 }

@@ -1,9 +1,10 @@
+import { say } from "./language";
 import { registerWords } from "./register";
 
 const rows = (n: number) => (n === 1 ? "1 row" : `${n.toLocaleString()} rows`);
 
 /** The texts of bringing in a list of instruments, in English. */
-export const bringInWords = {
+export const bringInWords = say("bringIn", {
   title: "Bring in a list of instruments",
   hint: "A sheet saved as CSV or text, as it is: headings in English, German, French or Spanish, titles above them, any order of columns. Nothing is written before you have seen what becomes of each row.",
   file: "Choose a file",
@@ -101,7 +102,7 @@ export const bringInWords = {
     output: "Signal",
     particulars: "Particulars",
   } as Record<string, string>,
-};
+});
 
 /** fieldCalled names a field of an instrument. */
 export const fieldCalled = (field: string): string => bringInWords.fields[field] ?? field.replaceAll("_", " ");

@@ -1,7 +1,4 @@
-/**
- * Every text of the base client, in English; a second language is a second object of the same
- * shape.
- */
+/** Every text of the base client, in English. */
 export const english = {
   name: "Gaugewright",
   verdict: {
@@ -81,6 +78,7 @@ export const english = {
     goOn: "Go on",
     summary: "The day",
     minutes: (n: number) => `${n} min`,
+    unsigned: "not signed",
     notTested: "not tested",
     overdue: (days: number) => `${days} d overdue`,
     dueToday: "due today",
@@ -202,5 +200,3 @@ export const english = {
     point: (applied: string, error: string) => `at ${applied}: error ${error}`,
   },
 };
-
-export type Words = typeof english;

@@ -1,5 +1,6 @@
+import { say } from "./language";
 /** The texts of erasing personal values of a visit, in English; they come with it. */
-export const eraseWords = {
+export const eraseWords = say("erase", {
   title: "Erase personal values",
   hint: "For a person who may ask for it. What is chosen is gone for good: here, at hubs and on phones. Backups made before still have it.",
   none: "Nothing on this visit shows or names a person any more.",
@@ -29,4 +30,4 @@ export const eraseWords = {
     "The record keeps who erased it, when, why and the hash of what it was; so signatures, approvals and certificates hold as before.",
     "Each change keeps its author's account. Issued certificates keep the names printed on them.",
   ],
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the event log, in English; they come with it. */
-export const eventsWords = {
+export const eventsWords = say("events", {
   title: "Event log",
   hint: "Who logged in, who was refused, and what was done to accounts, backups and what was set aside. Entries are chained: a check of the data folder names one that was altered. They are kept for three years.",
   none: "Nothing has happened yet.",
@@ -47,4 +49,4 @@ export const eventsWords = {
     quarantine_rejected: "rejected of what was set aside",
     unsent_taken: "file of unsent work taken in",
   } as Record<string, string>,
-};
+});

@@ -1,10 +1,11 @@
+import { type Named, say } from "./language";
 import { methodsWords } from "./methods";
 
 /**
  * The texts of the forms for methods of every kind of work and for what an instrument is, in
  * English.
  */
-export const kindsWords = {
+export const kindsWords = say("kinds", {
   number: (field: string) => `${field}: a number is needed.`,
   whole: (field: string) => `${field}: a whole number is needed.`,
   time: (field: string) => `${field}: write h:min:s, min:s or seconds.`,
@@ -37,7 +38,7 @@ export const kindsWords = {
   modes: [
     ["gauge", "gauge"],
     ["absolute", "absolute"],
-  ] as const,
+  ] as Named<"gauge" | "absolute">,
   plan: "See what it comes to",
   unfit: (why: string) => `On this instrument it cannot be: ${why}`,
 
@@ -75,4 +76,4 @@ export const kindsWords = {
   kept: "Kept.",
   same: "Nothing differs from what is on record.",
   contested: "Several values stand for this; settle them first.",
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the office's screens, in English. */
-export const officeWords = {
+export const officeWords = say("office", {
   menu: "Office",
   parts: {
     day: "Day",
@@ -331,4 +333,4 @@ export const officeWords = {
     save: "Keep",
     saved: "Kept.",
   },
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the office's screen about people, in English; they come with it. */
-export const peopleWords = {
+export const peopleWords = say("people", {
   title: "People",
   name: "Log-in name",
   full: "Full name",
@@ -51,4 +53,4 @@ export const peopleWords = {
   keep: "Leave as it is",
   revoked: "ended",
   you: "you",
-};
+});

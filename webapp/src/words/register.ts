@@ -1,7 +1,8 @@
+import { say } from "./language";
 import { methodsWords } from "./methods";
 
 /** The texts of the office's register, in English. */
-export const registerWords = {
+export const registerWords = say("register", {
   title: "Register",
   count: (found: number, all: number) =>
     found === all ? `${all.toLocaleString()}` : `${found.toLocaleString()} of ${all.toLocaleString()}`,
@@ -86,4 +87,4 @@ export const registerWords = {
     leak: "Closed system",
     burst: "Rupture discs",
   } as Record<string, string>,
-};
+});

@@ -1,5 +1,6 @@
+import { say } from "./language";
 /** The texts about keys for signing, in English; they come with them. */
-export const signingWords = {
+export const signingWords = say("signing", {
   title: "Keys",
   hint: "Each device signs with a key of its own for each person on it. A key that is withdrawn signs nothing more that counts; what it signed before stands.",
   people: "Keys of people",
@@ -37,4 +38,4 @@ export const signingWords = {
   leave: "Leave as it is",
   confirm: "It is this person's",
   confirmHint: "It came by way of a hub. Ask the person whether the device is theirs.",
-};
+});

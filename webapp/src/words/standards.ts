@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the standards' screens, in English. */
-export const standardsWords = {
+export const standardsWords = say("standards", {
   title: "Standards",
   none: "No standard is on record.",
   add: "Add a standard",
@@ -140,4 +142,4 @@ export const standardsWords = {
     fault: "not calculated",
     save: "Save the list to a file",
   },
-};
+});

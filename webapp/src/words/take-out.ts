@@ -1,5 +1,6 @@
+import { say } from "./language";
 /** The texts of taking records out, in English. */
-export const takeOutWords = {
+export const takeOutWords = say("takeOut", {
   title: "Take everything out",
   hint: "A zip with instruments, visits with every reading as typed and as corrected, findings, standards, certificates, photos and loggers' records. Tables are there as CSV and as JSON. It can be read without this program, checked with “gaugewright verify” and brought into a new plant with “gaugewright import”.",
   secret:
@@ -13,4 +14,4 @@ export const takeOutWords = {
   going: (mb: number) => `${mb.toFixed(1)} MB so far. Keep this page open.`,
   done: (mb: number) => `Saved: ${mb.toFixed(1)} MB.`,
   name: "gaugewright-export.zip",
-};
+});

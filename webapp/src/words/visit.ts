@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of a visit, in English. */
-export const visitWords = {
+export const visitWords = say("visit", {
   untested: "Cannot be tested today",
   rulesFail: "This visit cannot be shown: its calculations did not start. Load the page again.",
   missing: "This visit is not on this device.",
@@ -13,6 +15,7 @@ export const visitWords = {
   refused: (field: string, message: string) => (field === "" ? message : `${field}: ${message}`),
   next: "Next",
   keep: "Keep",
+  keepIt: (value: string) => `Keep ${value}`,
   cancel: "Cancel",
   reason: "Reason",
   reasonNeeded: "Reason: write a few words.",
@@ -120,7 +123,7 @@ export const visitWords = {
     answerNeeded: "Answer: write a few words.",
     yes: "Yes",
     no: "No",
-    read: "Read",
+    readAt: (at: string) => (at === "" ? "Read" : `Read ${at}`),
     readEarly: "Why it is read before the wait is over",
     readEarlyDoubtful: "Why it is read before the wait is over, and why the value is right",
     note: "Take note",
@@ -273,4 +276,4 @@ export const visitWords = {
     last: (on: string, error: string) => `found ${error} in ${on}`,
   },
   seconds: (s: number) => (s < 60 ? `${s} s` : `${Math.floor(s / 60)} min ${String(s % 60).padStart(2, "0")} s`),
-};
+});

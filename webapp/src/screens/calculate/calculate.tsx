@@ -18,6 +18,7 @@ import type {
 } from "../../wire/calculations.gen";
 import { calculateForms, type CalculatePart, calculateWords as w } from "../../words/calculate";
 import { LineResult, ModelResult, ObservationsResult } from "./results";
+import { sentence } from "../../words/words";
 
 /** What one part hands to the formula: kept until that page takes it. */
 let handed: Doc | undefined;
@@ -116,7 +117,7 @@ function Shown({ result }: { result: Result }) {
           <h3>{w.warnings}</h3>
           <ul>
             {warnings.map((x) => (
-              <li key={x.field + x.code}>{x.message}</li>
+              <li key={x.field + x.code}>{sentence(x.message)}</li>
             ))}
           </ul>
         </>

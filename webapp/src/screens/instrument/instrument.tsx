@@ -12,7 +12,7 @@ import { asText, isOverdue, list, object, outOfService, type RecordState, text, 
 import { contested } from "../../records/contested";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
-import { showDate, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { localDay, plannedOf } from "../../records/stops";
 import { Change } from "./change";
 import { Against } from "./choose";
@@ -150,7 +150,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         ? `${showDate(text(instrument, "due"))}, ${w.overdue}`
         : showDate(text(instrument, "due")),
     ],
-    ["status", w.status, text(instrument, "status")],
+    ["status", w.status, sentence(text(instrument, "status"))],
     ["note", w.note, text(instrument, "note"), true],
   ];
   return (
@@ -168,7 +168,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         </Button>
       ) : instrument.kind !== "instrument" ? null : outOfService(instrument) ? (
         <p class="caution">
-          <strong>{text(instrument, "status")}</strong>: {w.retired}
+          <strong>{sentence(text(instrument, "status"))}</strong>: {w.retired}
         </p>
       ) : (
         <Button kind="main" size="tall" wide disabled={busy} onClick={start}>

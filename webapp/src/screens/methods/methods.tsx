@@ -7,7 +7,7 @@ import { Later } from "../../parts/later";
 import { useKind, useRecord } from "../../store/hooks";
 import { asNumber, asText, list, object, type RecordState, text, value } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
-import { words } from "../../words/words";
+import { sentence, words } from "../../words/words";
 import { RecordChanges } from "../../views/history";
 import { EditMethod } from "./edit";
 import { type Doc, formOf } from "./methods-data";
@@ -32,7 +32,9 @@ function useReady(): Ready[] {
       ({ methods }) => {
         const opened = methods.map(({ expanded_uncertainty: meant, definition, ...m }) => ({
           ...m,
-          meant,
+          title: sentence(m.title),
+          notes: m.notes.map(sentence),
+          meant: sentence(meant),
           definition: definition as Doc, // it is opened as a kept one is
         }));
         if (here) set(opened);

@@ -6,7 +6,7 @@ import { readField } from "../../wire/read";
 import { asNumber, object, type RecordState, text, value } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
-import { showDecimal, showTime } from "../../words/words";
+import { sentence, showDecimal, showTime } from "../../words/words";
 import { expandedOf } from "../../records/budget";
 import { loadResults, loadWarnings } from "../../views/later";
 import { OpenedBudget } from "../../views/opened";
@@ -99,7 +99,7 @@ export function RunSheet({
       <h2>{r.title(label)}</h2>
       <p>
         {isVerdict(verdict) ? <Mark verdict={verdict} large /> : <span class="quiet">{w.noFinding}</span>}{" "}
-        <span class="quiet">{reason}</span>
+        <span class="quiet">{sentence(reason ?? "")}</span>
       </p>
       {value(run, "closed") === undefined ? <p>{w.open}</p> : null}
       {stopped === "" ? null : <p>{w.stopped(stopped)}</p>}

@@ -4,7 +4,7 @@ import { Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
 import { asObject, asText, type Json } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
-import { readDecimal } from "../../words/words";
+import { readDecimal, sentence } from "../../words/words";
 import {
   choicesOf,
   type Doc,
@@ -198,7 +198,7 @@ function Shown({
             </button>
             {bad.map((f, n) => (
               <p key={n} class="small finding">
-                <strong>{w.level[f.level] ?? f.level}</strong>: {f.message}
+                <strong>{w.level[f.level] ?? f.level}</strong>: {sentence(f.message)}
               </p>
             ))}
             {shown ? (

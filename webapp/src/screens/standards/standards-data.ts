@@ -5,7 +5,7 @@ import { read, readValue } from "../../wire/read";
 import { asObject, asText, type Json, list, many, type RecordState, text } from "../../wire/records";
 import type { CertifyInput, CertifyOutput } from "../../wire/calculations.gen";
 import { standardsWords as w } from "../../words/standards";
-import { readDecimal } from "../../words/words";
+import { readDecimal, sentence } from "../../words/words";
 import { keptOf } from "../../records/item";
 
 export type Doc = { [name: string]: Json };
@@ -229,5 +229,5 @@ export function withCertificate(
 export async function doubtsOf(range: Doc, calibrated: string, due: string, today: string): Promise<string[]> {
   const { drift_per_year: _, years_since: __, ...standard } = (await keptOf(range)).standard ?? {};
   const { doubts } = await call("certificate", { ...standard, calibrated, due, today });
-  return doubts.map((d) => d.message);
+  return doubts.map((d) => sentence(d.message));
 }

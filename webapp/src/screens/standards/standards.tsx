@@ -7,7 +7,7 @@ import { readField, readValue } from "../../wire/read";
 import { asNumber, asObject, asText, isOverdue, list, type RecordState, text, value } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
 import { visitWords } from "../../words/visit";
-import { showDate, showDateTime, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDateTime, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { Facts, useAsk, Waiting } from "../../nav/asking";
 import { RecordChanges } from "../../views/history";
@@ -63,7 +63,7 @@ function StandardList() {
                 {`${w.due} ${dueText(s)}`}
                 <br />
                 {text(s, "status") === "" || text(s, "status") === "in service" ? null : (
-                  <strong>{text(s, "status")}</strong>
+                  <strong>{sentence(text(s, "status"))}</strong>
                 )}
               </span>
             </a>
@@ -199,7 +199,7 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
               [w.certificateNo, text(standard, "certificate_no")],
               [w.calibrated, showDate(text(standard, "calibrated"))],
               [w.dueOn, dueText(standard)],
-              [w.status, text(standard, "status")],
+              [w.status, sentence(text(standard, "status"))],
               [w.medium, w.media[text(standard, "medium") as keyof typeof w.media] ?? ""],
               [w.cleaned, showDate(text(standard, "cleaned_for_oxygen")) || w.notCleaned],
             ]}

@@ -10,6 +10,7 @@ import { loadResults, loadWarnings } from "../../views/later";
 import { OpenedBudget } from "../../views/opened";
 import { Readings } from "../../views/readings";
 import { readingsOf } from "../../records/sheet";
+import { sentence } from "../../words/words";
 
 const w = visitWords.result;
 
@@ -37,7 +38,7 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
       <h2>{w.title(label)}</h2>
       {isVerdict(verdict) ? (
         <p>
-          <Mark verdict={verdict} large /> <span class="quiet">{reason}</span>
+          <Mark verdict={verdict} large /> <span class="quiet">{sentence(reason ?? "")}</span>
         </p>
       ) : null}
       {complete === true ? null : <p>{w.incomplete}</p>}

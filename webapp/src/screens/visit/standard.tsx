@@ -7,7 +7,7 @@ import { useKind } from "../../store/hooks";
 import { asText, type RecordState, text, value } from "../../wire/records";
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
-import { showDate, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
 import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
@@ -107,7 +107,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   const go = () => {
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
-    if (last?.code === "programme") return k.say(w.programme(last.text ?? ""));
+    if (last?.code === "programme") return k.say(w.programme(sentence(last.text ?? "")));
     // No reason makes a barred one a standard for this.
     const barred = [it, ...beside].find((c) => c.barred);
     if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);

@@ -7,7 +7,7 @@ import { asObject, asText, type Json, object, type RecordState, value } from "..
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
 import { call } from "../../calc/calc";
-import { readDecimal, showDecimal, showTime } from "../../words/words";
+import { readDecimal, sentence, showDecimal, showTime } from "../../words/words";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
 import { gravityOf } from "../../records/gravity";
@@ -161,7 +161,7 @@ export async function airOf(
   const first = Array.isArray(found) ? asObject(found[0]) : {};
   if (first["message"] === undefined) return { fields };
   const label = conditions.find((c) => c.field === first["field"])?.label ?? "";
-  return { field: asText(first["field"]), error: `${label}: ${asText(first["message"])}` };
+  return { field: asText(first["field"]), error: `${label}: ${sentence(asText(first["message"]))}` };
 }
 
 /**

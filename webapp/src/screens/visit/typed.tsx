@@ -202,7 +202,7 @@ export function Typed({
         : undefined),
     onEnter: () => go(read, false),
   };
-  const kept = read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, unit)}`;
+  const kept = read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, unit));
   const same = first && typed === "" ? first : undefined;
   const main = same ? (
     <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => go(same.value, false, same)}>

@@ -5,6 +5,7 @@ import { findingOf } from "../../records/finding";
 import { doneAt, effective, stepsOf } from "../../records/run";
 import { definitionOf } from "../../records/sheet";
 import { factorsOf } from "../../records/units";
+import { sentence } from "../../words/words";
 
 export type Doc = { [name: string]: Json };
 
@@ -72,7 +73,7 @@ export type Profile = { points: ProfilePoint[]; seconds: number; route: string; 
 export function moveOf(move: WayOutput["move"]): Profile | string | undefined {
   if (!move) return undefined;
   const { points = [], duration_s: seconds = 0, route = "", violations = [], refused } = move;
-  if (refused !== undefined) return refused;
+  if (refused !== undefined) return sentence(refused);
   return {
     points: points.map((p) => ({
       t: p.t_s,

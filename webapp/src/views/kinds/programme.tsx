@@ -5,6 +5,7 @@ import { because } from "../../words/course";
 import { useCourse } from "../steps";
 import type { Finding, Kind } from "./kind";
 import { wayWords } from "../../words/way";
+import { sentence } from "../../words/words";
 
 function Reasons({ reasons, flags }: { reasons: string[]; flags: string[] }) {
   return (
@@ -67,7 +68,7 @@ function Result({ finding }: { visit: RecordState; run: RecordState; finding: Fi
       {points.t.length > 1 ? (
         <TraceChart t={points.t} p={points.p} unit={points.unit} label={wayWords.chart} marks={points.out} dots />
       ) : null}
-      {stop === "" ? null : <p class="caution">{wayWords.stopped(stop)}</p>}
+      {stop === "" ? null : <p class="caution">{wayWords.stopped(sentence(stop))}</p>}
       {reasons.length === 0 ? null : <Reasons reasons={reasons} flags={[]} />}
     </>
   );
