@@ -39,7 +39,9 @@ var ofObject = []string{
 func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mounted string, err error) {
 	now.Serial = strings.TrimSpace(now.Serial)
 	if register.Same(now.Serial) == "" || utf8.RuneCountInString(now.Serial) > longestSerial {
-		return "", document.Refuse(document.CodeMissing, "serial", "the serial number of the other one is needed")
+		return "", document.Refuse(
+			document.CodeMissing, "serial", "the serial number of the other one is needed",
+		)
 	}
 	err = o.writer.WriteIf(ctx, user, func(pen *plant.Pen) ([]change.Change, error) {
 		state, err := o.Record(id)
@@ -51,7 +53,9 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 			return nil, err
 		}
 		if register.Same(old.Serial) == register.Same(now.Serial) {
-			return nil, document.Refuse(document.CodeConflict, "serial", "this is the one that hangs there")
+			return nil, document.Refuse(
+				document.CodeConflict, "serial", "this is the one that hangs there",
+			)
 		}
 		other, err := o.spare(now.Serial)
 		if err != nil {
@@ -72,7 +76,10 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 			return nil, err
 		}
 		const labelLength = 10 // as of an import
-		set = append(set, plant.Set{Field: "serial", Value: now.Serial}, plant.Set{Field: "label", Value: label[:labelLength]})
+		set = append(
+			set, plant.Set{Field: "serial", Value: now.Serial},
+			plant.Set{Field: "label", Value: label[:labelLength]},
+		)
 		given := map[string]string{"manufacturer": now.Manufacturer, "model": now.Model}
 		for _, name := range ofObject {
 			if text := strings.TrimSpace(given[name]); text != "" {
@@ -110,7 +117,9 @@ func (o *Office) spare(serial string) (*merge.State, error) {
 			)
 		}
 		if found != nil {
-			return nil, document.Refuse(document.CodeConflict, "serial", "several have this serial number")
+			return nil, document.Refuse(
+				document.CodeConflict, "serial", "several have this serial number",
+			)
 		}
 		found = &all[i]
 	}

@@ -61,14 +61,17 @@ func (o *Office) tryResults(in *PastSheet) (t PastTrial, r *register.Results, er
 	if err != nil {
 		return t, nil, importError(err)
 	}
-	t = PastTrial{Tests: []PastTest{}, Count: map[string]int{}, Missing: []string{}, Unused: append([]string{}, r.Unused...)}
+	t = PastTrial{
+		Tests: []PastTest{}, Count: map[string]int{}, Missing: []string{},
+		Unused: append([]string{}, r.Unused...),
+	}
 	sum := sha256.New()
 	for i := range r.Tests {
 		x := &r.Tests[i]
 		found, left := x.Verdicts()
 		one := PastTest{
-			Line: x.Lines[0], Tag: x.Tag, Date: x.Date, State: x.State(), Found: found, Left: left, Points: x.Points(),
-			Problems: append([]string{}, x.Problems...),
+			Line: x.Lines[0], Tag: x.Tag, Date: x.Date, State: x.State(), Found: found, Left: left,
+			Points: x.Points(), Problems: append([]string{}, x.Problems...),
 		}
 		b, err := json.Marshal(one)
 		if err != nil {
@@ -92,7 +95,9 @@ func (o *Office) tryResults(in *PastSheet) (t PastTrial, r *register.Results, er
 // in, with its certificate's file.
 //
 // Refuses: ErrStale; a Fault where a file is missing; those of TryResults.
-func (o *Office) BringResults(ctx context.Context, user string, in PastSheet, shown string) (written int, err error) {
+func (o *Office) BringResults(
+	ctx context.Context, user string, in PastSheet, shown string,
+) (written int, err error) {
 	kept := func(b []byte) (string, error) {
 		sum := sha256.Sum256(b)
 		name := hex.EncodeToString(sum[:])
@@ -107,7 +112,9 @@ func (o *Office) BringResults(ctx context.Context, user string, in PastSheet, sh
 			return nil, nil, ErrStale
 		}
 		if len(t.Missing) > 0 {
-			return nil, nil, document.Refuse(document.CodeMissing, "papers", "the file "+t.Missing[0]+" is not there")
+			return nil, nil, document.Refuse(
+				document.CodeMissing, "papers", "the file "+t.Missing[0]+" is not there",
+			)
 		}
 		files := map[string]string{}
 		for _, name := range r.Files() {

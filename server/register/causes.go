@@ -64,7 +64,8 @@ func (r *Register) Causes() []Cause {
 				if col, ok := row.at[p.Field]; ok {
 					c.Heading = row.header[col]
 				}
-				if (p.Field == "tag" || p.Field == "high") && p.Code == Missing || p.Code == Unread && p.Cell == "" {
+				if (p.Field == "tag" || p.Field == "high") && p.Code == Missing ||
+					p.Code == Unread && p.Cell == "" {
 					c.Repair = ""
 				}
 				list = append(list, c)
