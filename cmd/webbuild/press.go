@@ -135,9 +135,14 @@ var areas = []area{
 		begin: begin{"programme", "programmes", "method-preview", "asked"}},
 	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
 	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
+	{what: "results of the past that were brought in", most: 1_500, begin: begin{"earlier"}},
+	{what: "records taken out", most: 1_800, begin: begin{"take-out"}, apart: true},
+	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}, apart: true},
+	{what: "keys of people and the laboratory, personal values erased", most: 6_000, begin: begin{"signing", "erase"}, apart: true},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
+	{what: "a visit: its way", most: 2_500, begin: begin{"visit"}},
 	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},
 	{what: "the choice of a standard", most: 3_000, begin: begin{"standard"}},
 	{what: "what stops the work, and the questions before it that can", most: 4_500, begin: begin{"stopping"}},
@@ -152,9 +157,9 @@ var areas = []area{
 		what: "accounts, one's own and others', and the ways in", most: 8_200,
 		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
-	{what: "German, all of it in one script", most: 66_000, begin: begin{"german"}, apart: true},
+	{what: "German, all of it in one script", most: 71_000, begin: begin{"german"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 86_000,
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 96_000,
 		begin: begin{"office", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 
@@ -210,7 +215,8 @@ func kept(s *size) bool {
 
 // budgets are what groups of files may weigh, each with a few hundredths of room above what was
 // measured when it was set, so that a small mend never stops a build. The goal of the first is
-// 60,000, which is met, and of everything that is kept 200,000, which is not.
+// 60,000, which is met, and of everything that is kept 200,000, which is not. A visit is no part of
+// the first: the round, the search and an instrument show without it.
 func budgets() []budget {
 	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
 		func(s *size) bool { return code(s.name) && !is(s.name, "scanworker", verifyPart) && !s.requested }, false},
@@ -227,12 +233,12 @@ func budgets() []budget {
 	return append(list, budget{"everything kept for offline work without calc.wasm", 260_000, kept, false})
 }
 
-// calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose:
-// the rules of a visit and the choice of a standard, which the office has too, weigh 22,000 with
-// brotli; what to bring for a day and how far a run has come, 8,000;
-// what goes where of an instrument and a standard, and where a pitot-static run is, 6,000; service,
-// barometers, meters looked back on and newer forms of a change, 10,000; rules of instruments,
-// rounds, figures, a programme's rehearsal, what is erased and how a standard changed, 20,000.
+// calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on
+// purpose: the rules of a visit and the choice of a standard, which the office has too, weigh
+// 22,000 with brotli; what to bring for a day and how far a run has come, 8,000; what goes where of
+// an instrument and a standard, and where a pitot-static run is, 6,000; service, barometers, meters
+// looked back on and newer forms of a change, 10,000; rules of instruments, rounds, figures, a
+// programme's rehearsal, what is erased and how a standard changed, 20,000.
 var calcBudgets = []budget{
 	{"calc.wasm, brotli: ten seconds over a weak line", 935_000, func(s *size) bool { return is(s.name, "calc") }, false},
 	{"calc.wasm, gzip", 1_285_000, func(s *size) bool { return is(s.name, "calc") }, true},

@@ -93,7 +93,8 @@ func (a aside) closing(how string) *Closing {
 	return &Closing{How: how, At: a.now().UTC().Format(time.RFC3339)}
 }
 
-// same calls f with the number and the slip of each entry that holds these bytes of a change.
+// same calls f with the number and the slip of each entry that holds these bytes of a change, or
+// the change as it was before something was erased of it, or after.
 func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) error {
 	if id == "" {
 		return nil
@@ -104,10 +105,20 @@ func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) er
 	for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 		list = append(list, bytes.Clone(k[len(prefix):]))
 	}
+	var one *change.Change // read where the bytes are others
 	for _, seq := range list {
 		_, was, _ := bytes.Cut(a.tx.Bucket(bucketQuarantine).Get(seq), []byte{0})
 		if !bytes.Equal(was, sent) {
-			continue
+			if one == nil {
+				c, err := change.Parse(bytes.Clone(sent))
+				if err != nil {
+					continue
+				}
+				one = &c
+			}
+			if !isErased(was, one) {
+				continue
+			}
 		}
 		s, err := a.slip(seq)
 		if err == nil {
@@ -390,8 +401,8 @@ func (s *Store) CloseHeld(seq uint64, c Closing, more ...Step) error {
 
 // Standing is what is known of a change that is sent.
 type Standing struct {
-	Known    bool   // it is in the journal, with these very bytes
-	Rejected string // the office refused these very bytes for good: what its author is told; "" otherwise
+	Known    bool   // it is in the journal, as it was sent or without what was erased of it
+	Rejected string // the office refused these very bytes for good: what its author is sent; "" otherwise
 }
 
 // Standings says of each of some changes what is known of it.
@@ -403,7 +414,9 @@ func (s *Store) Standings(list []change.Change) (known []Standing, err error) {
 		first, _ := tx.Bucket(bucketHeldAs).Cursor().First()
 		for i := range list {
 			if seq := ids.Get([]byte(list[i].ID)); seq != nil {
-				known[i].Known = bytes.Equal(entries.Get(seq), list[i].Bytes())
+				entry := entries.Get(seq)
+				known[i].Known = bytes.Equal(entry, list[i].Bytes()) ||
+					isErased(entry, &list[i]) && planted != "what was erased is not known again"
 				continue
 			}
 			if first == nil || list[i].ID == "" {

@@ -169,7 +169,7 @@ test("a standard's certificate is entered, one that cannot be is refused by its 
     .getByText(/must not lie before/)
     .waitFor();
   await page.getByLabel("Due on").fill("2099-01-01");
-  // the points of the last certificate stand there; two are enough here
+  // the points of the last certificate are there; two are enough here
   for (let n = await page.getByLabel(/^Applied, point/).count(); n > 2; n--) {
     await page.getByRole("button", { name: `Take point ${n} away` }).click();
     await page.getByLabel(`Applied, point ${n}`).waitFor({ state: "detached" });

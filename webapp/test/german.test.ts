@@ -13,6 +13,11 @@ import { afterWords } from "../src/words/after";
 import { aheadWords } from "../src/words/ahead";
 import { airWords } from "../src/words/air";
 import { amendWords } from "../src/words/amend";
+import { bringInWords } from "../src/words/bring-in";
+import { earlierWords } from "../src/words/earlier";
+import { eraseWords } from "../src/words/erase";
+import { signingWords } from "../src/words/signing";
+import { takeOutWords } from "../src/words/take-out";
 import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
@@ -56,6 +61,11 @@ const parts: { [part: string]: unknown } = {
   amend: amendWords,
   budget: budgetWords,
   bulk: bulkWords,
+  bringIn: bringInWords,
+  earlier: earlierWords,
+  erase: eraseWords,
+  signing: signingWords,
+  takeOut: takeOutWords,
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,
@@ -126,7 +136,7 @@ const same = new Set([
   ..."EN 837|B40.100|M1|M2|MX|A4|US Letter|ft, kt|ft|kt|Pa/s|h:min:s|U|u|k|a|b|x|y|n|s|Pitot|Formel|trim|Material".split(
     "|",
   ),
-  ..."Administrator|Hub|m/s²|°|m|–|Filter|Medium|Temperatur|Person|Sensor|Logger|Differential|Programme|Operator".split(
+  ..."Administrator|Hub|m/s²|°|m|–|Filter|Medium|Temperatur|Person|Sensor|Logger|Differential|Programme|Operator|Parameter|gaugewright-export.zip".split(
     "|",
   ),
 ]);

@@ -32,7 +32,7 @@ export async function keepOffline(): Promise<void> {
   tell();
 }
 
-/** useUpdate gives a function that switches to a new version when one lies ready. */
+/** useUpdate gives a function that switches to a new version when one is ready. */
 export function useUpdate(): (() => void) | undefined {
   const [ready, set] = useState(false);
   useEffect(() => {

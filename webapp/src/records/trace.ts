@@ -113,7 +113,7 @@ function add(to: Samples, v: TraceSamples): void {
 /**
  * read takes a whole record piece by piece, in the worker, so that the page stays free.
  *
- * Takes: the file, the reading that a person has confirmed, who hears how far it is (0 to 1).
+ * Takes: the file, the reading that a person has confirmed, a function that is given how far it is (0 to 1).
  * Refuses: CalcError; AbortError.
  */
 export async function read(

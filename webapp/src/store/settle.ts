@@ -10,7 +10,7 @@ export type Calc = (name: string, doc: unknown) => Promise<Json>;
 
 /**
  * settle merges changes into the records they belong to. The merge itself is the calculation's: it
- * is told everything but the values, which
+ * is given everything but the values, which
  * stay here and are put back by change, so that a plant's megabytes are not copied into it and out
  * again.
  *

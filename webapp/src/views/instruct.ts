@@ -52,6 +52,7 @@ function boundsOf(s: Step): string[] {
     s.figure("low") !== "" && s.figure("high") !== ""
       ? `${showDecimal(s.figure("low"))} \u2026 ${amount(s.figure("high"), s.unit)}`
       : "";
+  if (s.figure("at_standard") !== "") list.push(f.atStandard(amount(s.figure("at_standard"), s.unit)));
   if (s.figure("band_low") !== "")
     list.push(f.deadBand(`${showDecimal(s.figure("band_low"))} \u2026 ${amount(s.figure("band_high"), s.unit)}`));
   if (s.do === "ramp") {
@@ -87,7 +88,7 @@ function boundsOf(s: Step): string[] {
 }
 
 /**
- * tell says a step: the words that a plan gives it stand beside its figures, not in their place.
+ * tell puts a step into words: the words that a plan gives it are beside its figures, not in their place.
  */
 export function tell(s: Step, top: string): Told {
   const to = amount(s.target, s.unit);

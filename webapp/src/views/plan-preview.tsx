@@ -13,7 +13,7 @@ import { instrumentFor } from "../records/item";
 import { cautionsOf, type Doc } from "../records/programme";
 
 /**
- * needsOf tells what a plan asks for besides the instrument: the highest pressure, a vacuum, a
+ * needsOf gives what a plan asks for besides the instrument: the highest pressure, a vacuum, a
  * standard, a thermometer and so on.
  */
 export function needsOf(steps: Step[], mode: string): string[] {

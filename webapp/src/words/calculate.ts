@@ -50,6 +50,7 @@ export const calculateWords = say("calculate", {
     caption: "The line y = a + b x",
     intercept: "a",
     slope: "b",
+    parameter: "Parameter",
     correlation: "Correlation of a and b",
     scatter: "Standard deviation about the line",
     dof: "Degrees of freedom",

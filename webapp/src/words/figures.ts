@@ -10,6 +10,7 @@ export const figureWords = say("figures", {
   } as Record<string, (to: string, from: string) => string>,
   modes: { gauge: "gauge", absolute: "absolute" } as Record<string, string>,
   hints: { up: "Do not overshoot.", down: "Do not undershoot." } as Record<string, string>,
+  atStandard: (value: string) => `The standard shows ${value} gauge`,
   may: (span: string) => `May show ${span}`,
   should: (value: string) => `Should show ${value}`,
   allowed: (span: string) => `Allowed ${span}`,

@@ -15,6 +15,14 @@ export const kindsWords = say("kinds", {
   up: (what: string) => `Move up: ${what}`,
   remove: (what: string) => `Take away: ${what}`,
   add: (what: string) => `Add: ${what}`,
+  paste: {
+    title: "Paste rows of a spreadsheet",
+    rows: "Rows",
+    order: (columns: string) => `One row a line, its columns in this order: ${columns}.`,
+    take: "Take these rows",
+    nothing: "There is no row in it.",
+    wide: (line: number, cells: number, most: number) => `Line ${line} has ${cells} columns; there are only ${most}.`,
+  },
 
   kinds: methodsWords.kinds,
   title: (kind: string) => `A method: ${kind}`,

@@ -25,6 +25,9 @@ export const settingsWords = say("settings", {
   mark: "Decimal mark",
   marks: { ".": "Point: 2.5", ",": "Comma: 2,5" },
   user: "User",
+  userAs: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
+  userLogin: (name: string) => `Log-in name: ${name}`,
+  userHint: "Name and function stand under what you sign. An administrator changes them.",
   account: "Password, second factor, log-ins",
   loginAgain:
     "The office no longer accepts this device's log-in. What waits here is kept and goes out once you have logged in again.",

@@ -1,7 +1,7 @@
 import { say } from "./language";
 
 /**
- * The texts of the office's screens about devices and values that stand against each other, in
+ * The texts of the office's screens about devices and contested values, in
  * English.
  */
 export const syncWords = say("sync", {

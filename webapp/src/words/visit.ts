@@ -53,7 +53,7 @@ export const visitWords = say("visit", {
     barometerHint:
       "A gauge standard measures from the air: its reading and the barometer's are added. Both are corrected, and both are part of U.",
     needBarometer: "Barometer: choose one, or a standard that measures absolute pressure.",
-    withBarometer: "measures gauge pressure: only with a barometer beside it",
+    withBarometer: "measures gauge pressure: with a barometer beside it",
     unsuitable: (n: number) => (n === 1 ? "1 that does not suit, and why" : `${n} that do not suit, and why`),
   },
   asLast: {
@@ -232,6 +232,7 @@ export const visitWords = say("visit", {
     photoKept: "Photo kept",
     sign: "To the signature",
     signTitle: "Signature",
+    signer: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
     draw: "Sign in the box",
     clear: "Clear",
     drawNeeded: "Signature: sign in the box.",

@@ -32,21 +32,6 @@ function raised(power: number): string {
 }
 
 /**
- * showError shows an error with three places of its limit; with more where fewer would put it on
- * the other side of the limit.
- */
-export function showError(error: number, limit: number): string {
-  const size = Math.abs(limit);
-  if (!(size > 0) || !Number.isFinite(error)) return showDecimal(error);
-  const from = Math.min(15, Math.max(0, 2 - Math.floor(Math.log10(size))));
-  for (let places = from; places <= 15; places++) {
-    const shown = Number(error.toFixed(places));
-    if (Math.abs(shown) > size === Math.abs(error) > size) return showDecimal(String(shown));
-  }
-  return showDecimal(error);
-}
-
-/**
  * readDecimal turns what was typed, with either mark, into a plain decimal string; undefined when
  * it is not one.
  */

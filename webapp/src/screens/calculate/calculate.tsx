@@ -79,7 +79,8 @@ function Part({ part }: { part: CalculatePart }) {
     });
   };
   return (
-    <section aria-label={w.parts[part]}>
+    <section aria-labelledby="calculate-part">
+      <h2 id="calculate-part">{w.parts[part]}</h2>
       <p class="quiet">{w.hints[part]}</p>
       <div class="office-form">
         <FormFields fields={fields} typed={f.typed} onChange={f.change} wrong={f.wrong} />

@@ -1,23 +1,14 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../nav/route";
 import { useLink } from "../../nav/status";
-import { useLive, useRecord, useVisits } from "../../store/hooks";
+import { useLive, useRecord, useResults, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
-import {
-  asObject,
-  asText,
-  isOverdue,
-  list,
-  object,
-  outOfService,
-  type RecordState,
-  text,
-  value,
-} from "../../wire/records";
+import { asText, isOverdue, list, object, outOfService, type RecordState, text, value } from "../../wire/records";
 import { contested } from "../../records/contested";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
@@ -33,6 +24,7 @@ import { pastOf } from "./outlook-data";
 const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
+const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -88,8 +80,8 @@ export function failedBefore(visits: RecordState[]): RecordState | undefined {
     const { as_found: found, as_left: left } = object(v, "summary");
     return value(v, "signature") !== undefined && (found ?? left) !== undefined;
   });
-  const after = asObject(object(last, "summary")["after"]);
-  return after["open"] === true && after["safety"] === true ? last : undefined;
+  const { after } = readField("visit", last, "summary");
+  return after?.open === true && after.safety === true ? last : undefined;
 }
 
 /**
@@ -99,6 +91,7 @@ export function failedBefore(visits: RecordState[]): RecordState | undefined {
 export function InstrumentScreen({ id }: { id: string }) {
   const instrument = useRecord(id);
   const known = useVisits(id);
+  const brought = useResults(id);
   const today = localDay(new Date());
   const rounds = useLive(
     () => byKey(keyTo.day(today)),
@@ -111,8 +104,9 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [shown, setShown] = useState(12);
   const w = words.instrument;
   useContested(instrument);
-  const past = useCalc("past", known && pastOf(known));
-  if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  const past = useCalc("past", known && brought && pastOf([...known, ...brought]));
+  if (instrument === undefined || known === undefined || brought === undefined)
+    return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
@@ -189,7 +183,7 @@ export function InstrumentScreen({ id }: { id: string }) {
       {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
       {past && past.shares.length > 1 ? (
         <div class={past.shares.length > 2 ? "outlook-room" : ""}>
-          <Later load={loadOutlook} props={{ instrument, visits }} />
+          <Later load={loadOutlook} props={{ instrument, visits: [...visits, ...brought] }} />
         </div>
       ) : null}
       <h2>{w.facts}</h2>
@@ -211,6 +205,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         <Button onClick={() => setShown(visits.length)}>{w.earlier(visits.length - shown)}</Button>
       ) : null}
       {visits.length === 0 ? <p class="quiet">{w.historyNone}</p> : null}
+      {brought.length > 0 ? <Later load={loadEarlier} props={{ results: brought }} /> : null}
     </article>
   );
 }
@@ -260,27 +255,23 @@ function Fact({
 }
 
 function VisitRow({ visit }: { visit: RecordState }) {
-  const summary = object(visit, "summary");
-  const found = asObject(summary["as_found"]);
-  const left = asObject(summary["as_left"]);
+  const summary = readField("visit", visit, "summary");
+  const found = summary.as_found?.verdict;
+  const left = summary.as_left?.verdict;
   return (
     <li>
       <a href={`/visit/${visit.id}`}>
         <span>
           <span class="lead">{showDate(text(visit, "started"))}</span>
           <br />
-          <span class="small quiet">{asText(object(visit, "method")["name"])}</span>
+          <span class="small quiet">{readField("visit", visit, "method").name}</span>
         </span>
         <span class="side">
-          {isVerdict(found["verdict"]) ? (
-            <Mark verdict={found["verdict"]} />
-          ) : (
-            <span class="quiet">{words.round.going}</span>
-          )}
-          {isVerdict(left["verdict"]) ? (
+          {isVerdict(found) ? <Mark verdict={found} /> : <span class="quiet">{words.round.going}</span>}
+          {isVerdict(left) ? (
             <span class="small quiet">
               {" "}
-              {words.instrument.asLeft} <Mark verdict={left["verdict"]} />
+              {words.instrument.asLeft} <Mark verdict={left} />
             </span>
           ) : null}
         </span>

@@ -24,7 +24,7 @@ type Change = (steps: Doc[]) => Promise<string | undefined>;
 const kindsToAdd = ["set", "hold", "read", "settle", "vent", "ask", "note", "exercise", "ramp", "if", "repeat", "stop"];
 const inner = (v: Json | undefined): Doc[] => (Array.isArray(v) ? v.map(asObject) : []);
 
-/** told says a step in the words of its text form. */
+/** told writes a step in the words of its text form. */
 function told(s: Doc): string {
   const t = (n: string) => asText(s[n]);
   switch (t("do")) {
@@ -149,7 +149,7 @@ function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: 
   );
 }
 
-/** So many steps of a list stand on the screen at once; the rest is asked for. */
+/** So many steps of a list are on the screen at once; the rest is asked for. */
 const piece = 100;
 
 function Steps(p: ListProps) {

@@ -8,7 +8,8 @@ import { Later } from "../../parts/later";
 import { setMark, setTheme, theme } from "../../nav/choices";
 import { chooseLanguage, languages } from "../../nav/language";
 import { useLink, useNow, useQueue } from "../../nav/status";
-import { useLive } from "../../store/hooks";
+import { identityOf } from "../../records/person";
+import { useLive, useRecord } from "../../store/hooks";
 import { exportUnsent, meta } from "../../store/store";
 import { type Language, language } from "../../words/language";
 import { settingsWords } from "../../words/settings";
@@ -55,6 +56,8 @@ export function SettingsScreen() {
     look().then(setStorage, (e: unknown) => console.warn(e));
   };
   useEffect(again, []);
+  const person = useRecord(state.user?.id ?? "");
+  const who = identityOf(state.user, person ?? undefined);
   const installed = matchMedia("(display-mode: standalone)").matches;
   const waits = q ? q.count + q.photos : 0;
   const own = q?.count ?? 0;
@@ -166,7 +169,12 @@ export function SettingsScreen() {
         }}
       />
       <h2>{w.user}</h2>
-      <p>{state.user?.name}</p>
+      <p>
+        {w.userAs(who.name, who.as)}
+        <br />
+        <span class="small quiet">{w.userLogin(state.user?.name ?? "")}</span>
+      </p>
+      <p class="small quiet">{w.userHint}</p>
       {account ? (
         <Later load={loadAccount} props={{}} />
       ) : (

@@ -30,7 +30,7 @@ export const keyOf = (use: Pick<Use, "run" | "as">) => `${use.run} ${use.as}`;
 
 export type UsesReply = { uses: Use[]; after: string };
 
-/** What room reverse is asked at once: runs that knew the same of the standard. */
+/** What the calculation reverse is asked at once: runs that knew the same of the standard. */
 export type Piece = { unit: string; before: Doc; after: Doc; affected: { id: string; as: Use["as"]; sheet: Json }[] };
 
 /** What became of a run. */

@@ -34,7 +34,7 @@ type Props = {
 };
 
 /**
- * due tells in how many seconds the next value is wanted, counted by the wall from the first one.
+ * due gives in how many seconds the next value is wanted, counted by the wall from the first one.
  */
 export function due(first: number, count: number, every: number, now: number): number {
   return secondsLeft(first, count * every, now);

@@ -1,9 +1,10 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { useLink } from "../../nav/status";
 import { useChildren, useRecord } from "../../store/hooks";
-import { asText, object, type RecordState, stampOf, text } from "../../wire/records";
+import { type RecordState, stampOf, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
 import { Begin, beginRun, locked } from "./begin";
@@ -92,7 +93,11 @@ function Here({
       return <Later key="bypasses" load={loadBypasses} props={{ visit }} />;
     case "since":
       return (
-        <Later key="since" load={loadSince} props={{ visit, failed: showDate(asText(object(visit, "since")["at"])) }} />
+        <Later
+          key="since"
+          load={loadSince}
+          props={{ visit, failed: showDate(readField("visit", visit, "since").at) }}
+        />
       );
     case "finish":
       return <Later key="finish" load={loadFinish} props={{ visit, runs, onRepeat }} />;
@@ -109,7 +114,7 @@ function Here({
 const early: Stage["kind"][] = ["cautions", "identity", "standard", "service", "surroundings", "begin"];
 
 /**
- * VisitScreen leads through a visit; where it stands follows from the records alone, so that a
+ * VisitScreen leads through a visit; how far it is follows from the records alone, so that a
  * reload changes nothing.
  */
 export function VisitScreen({ id }: { id: string }) {
@@ -137,8 +142,8 @@ function Ruled({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
     <div class="visit">
       {stage.kind === "run" ? null : (
         <p class="visit-where">
-          <a href={`/instrument/${text(visit, "instrument")}`}>{asText(object(visit, "item")["tag"])}</a>
-          <span>{asText(object(visit, "method")["name"])}</span>
+          <a href={`/instrument/${text(visit, "instrument")}`}>{readField("visit", visit, "item").tag}</a>
+          <span>{readField("visit", visit, "method").name}</span>
         </p>
       )}
       {other ? (

@@ -24,7 +24,7 @@ function line(phase: Phase): readonly [Place, Place] | undefined {
       ];
 }
 
-/** few writes a rate with the three figures that its uncertainty lets stand. */
+/** few writes a rate with the three figures that its uncertainty supports. */
 const few = (n: number | undefined) => shown(Number((n ?? 0).toPrecision(3)));
 
 /** rateOf writes a phase's rate in the unit in which it is judged. */

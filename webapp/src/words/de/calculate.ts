@@ -26,6 +26,7 @@ export const calculate: typeof calculateWords = {
     caption: "Die Gerade y = a + b x",
     intercept: "a",
     slope: "b",
+    parameter: "Parameter",
     correlation: "Korrelation von a und b",
     scatter: "Standardabweichung um die Gerade",
     dof: "Freiheitsgrade",

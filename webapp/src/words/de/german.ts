@@ -6,6 +6,11 @@ import { air } from "./air";
 import { amend } from "./amend";
 import { budget } from "./budget";
 import { bulk } from "./bulk";
+import { bringIn } from "./bring-in";
+import { earlier } from "./earlier";
+import { erase } from "./erase";
+import { signing } from "./signing";
+import { takeOut } from "./take-out";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
 import { course } from "./course";
@@ -46,6 +51,11 @@ const parts = {
   amend,
   budget,
   bulk,
+  bringIn,
+  earlier,
+  erase,
+  signing,
+  takeOut,
   calculate,
   cautions,
   course,

@@ -12,6 +12,14 @@ export const kinds: typeof kindsWords = {
   up: (what: string) => `Nach oben: ${what}`,
   remove: (what: string) => `Entfernen: ${what}`,
   add: (what: string) => `Hinzufügen: ${what}`,
+  paste: {
+    title: "Zeilen aus einer Tabelle einfügen",
+    rows: "Zeilen",
+    order: (columns: string) => `Eine Zeile je Punkt, die Spalten in dieser Reihenfolge: ${columns}.`,
+    take: "Diese Zeilen übernehmen",
+    nothing: "Es steht keine Zeile darin.",
+    wide: (line: number, cells: number, most: number) => `Zeile ${line} hat ${cells} Spalten; es gibt nur ${most}.`,
+  },
 
   kinds: methods.kinds,
   title: (kind: string) => `Ein Verfahren: ${kind}`,

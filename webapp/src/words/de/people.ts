@@ -43,5 +43,12 @@ export const people: typeof peopleWords = {
   revokeNow: "Jetzt beenden",
   keep: "So lassen",
   revoked: "beendet",
+  full: "Voller Name",
+  fullHint: "Steht auf Kalibrierscheinen und unter Unterschriften.",
+  function: "Funktion",
+  functionHint: "Was die Person im Labor ist, etwa technische Leitung. Leer: die Rolle.",
+  keepPerson: "Name und Funktion behalten",
+  personKept: "Behalten, für Kalibrierscheine ab jetzt.",
+  loginName: (name: string) => `Anmeldename ${name}`,
   you: "diese Anmeldung",
 };

@@ -48,6 +48,7 @@ export const workSentences: { [english: string]: string } = {
   "must be above zero": "muss über null liegen",
   "must not be below zero": "darf nicht unter null liegen",
   "must lie above low": "muss über dem unteren Ende liegen",
+  "must lie above the value": "muss über dem Wert liegen",
   "must be above low": "muss über dem unteren Ende liegen",
   "must not lie above high": "darf nicht über dem oberen Ende liegen",
   "must lie below high": "muss unter dem oberen Ende liegen",

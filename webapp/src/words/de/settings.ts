@@ -34,6 +34,9 @@ export const settings: typeof settingsWords = {
   logoutNow: "Trotzdem abmelden",
   stay: "Angemeldet bleiben",
   version: "Version",
+  userAs: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
+  userLogin: (name: string) => `Anmeldename: ${name}`,
+  userHint: "Name und Funktion stehen unter allem, was Sie unterschreiben. Ein Administrator ändert sie.",
   refused: "Vom Büro zurückgestellt",
   forked: (when: string) =>
     `Am ${when} zeigte sich eine Kopie vom Speicher dieses Geräts: dieses Gerät führt seitdem einen eigenen Namen. Nichts ging verloren; was ungesendet war, geht hinaus, wie es geschrieben wurde.`,

@@ -28,7 +28,6 @@ export const standards: typeof standardsWords = {
   needed: (field: string) => `${field}: das ist nötig.`,
   number: (field: string) => `${field}: eine Zahl ist nötig, etwa 0,05.`,
   refused: (field: string, why: string) => (field === "" ? why : `${field}: ${why}`),
-  highAbove: "muss über dem unteren Ende liegen.",
   ranges: "Bereiche und was zu ihnen angegeben ist",
   range: (n: number) => `Bereich ${n}`,
   addRange: "Bereich hinzufügen",
@@ -86,9 +85,8 @@ export const standards: typeof standardsWords = {
   addPoint: "Punkt hinzufügen",
   removePoint: (n: number) => `Punkt ${n} entfernen`,
   fewPoints: "Ein Kalibrierschein braucht mindestens einen Punkt.",
-  pointsRise: (n: number) => `Sollwert, Punkt ${n}: die Punkte müssen ansteigen.`,
   pointPart: (what: string, n: number) => `${what}, Punkt ${n}: eine Zahl ist nötig.`,
-  above: (what: string, n: number) => `${what}, Punkt ${n}: muss über null liegen.`,
+  pointRefused: (what: string, n: number, message: string) => `${what}, Punkt ${n}: ${message}.`,
   dates: "Fällig am: darf nicht vor dem Tag der Kalibrierung liegen.",
   older: "Er ist älter als der gültige: er bleibt in der Liste und ändert sonst nichts.",
   errorHint:

@@ -235,6 +235,7 @@ export const visit: typeof visitWords = {
     photoFails: "Foto: dieses Bild war nicht lesbar.",
     photoKept: "Foto gespeichert",
     sign: "Zur Unterschrift",
+    signer: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
     signTitle: "Unterschrift",
     draw: "Im Feld unterschreiben",
     clear: "Löschen",

@@ -1,0 +1,114 @@
+// What goes out of the office and comes into it: a reviewer takes records out as a zip that holds,
+// and brings a messy list in, on a wide screen.
+import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
+import { mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import { join, resolve } from "node:path";
+import { after, before, test } from "node:test";
+import { chromium } from "playwright-core";
+import { flags, logIn, Plant } from "./plant.mjs";
+import { sound } from "./pocket.mjs";
+
+const program = resolve(import.meta.dirname, "../../bin/gaugewright");
+let plant;
+let browser;
+let dir;
+
+before(async () => {
+  plant = await Plant.make();
+  dir = mkdtempSync(join(tmpdir(), "gaugewright-inout-"));
+  browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    headless: true,
+    args: flags,
+  });
+});
+
+after(async () => {
+  await browser?.close();
+  await plant?.remove();
+  if (dir) rmSync(dir, { recursive: true, force: true });
+});
+
+async function office(path, theme = "day") {
+  const context = await browser.newContext({
+    viewport: { width: 1440, height: 900 },
+    locale: "en-GB",
+    acceptDownloads: true,
+    reducedMotion: "reduce",
+  });
+  const page = await context.newPage();
+  page.setDefaultTimeout(120000);
+  await page.addInitScript((t) => {
+    localStorage.setItem("theme", t);
+    delete window.showSaveFilePicker; // a dialog of the system, which nobody answers here
+  }, theme);
+  await logIn(page, plant, plant.someone("reviewer"));
+  await page.goto(`${plant.url}${path}`);
+  return page;
+}
+
+async function picture(page, name) {
+  if (process.env.SHOTS) await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`) });
+}
+
+test("a reviewer takes out what the register shows, and the file holds", async () => {
+  const page = await office("/office/register?q=pi-11");
+  await page.locator("table.register tbody tr").first().waitFor();
+  const shown = Number((await page.locator(".register-head .number").innerText()).split(" ")[0]);
+  assert.ok(shown > 0 && shown < 100, `${shown} are shown`);
+  await page.getByRole("button", { name: "Take everything out" }).click();
+  await page.getByText(`the ${shown} that the register shows now`).waitFor();
+  await sound(page, "take out");
+  await picture(page, "take-out");
+  const saved = page.waitForEvent("download");
+  await page.getByRole("button", { name: "Save the zip" }).click();
+  const path = join(dir, "out.zip");
+  await (await saved).saveAs(path);
+  await page.getByText(/^Saved: /).waitFor();
+  assert.match(execFileSync(program, ["verify", path], { encoding: "utf8" }), /all of it holds/);
+  await page.getByRole("button", { name: "Back to the register" }).click();
+  await page.locator("table.register tbody tr").first().waitFor();
+  await page.context().close();
+});
+
+test("a reviewer brings a messy list in, repairs it by its causes, and brings it in again", async () => {
+  const page = await office("/office/register", "dark");
+  const list = resolve(import.meta.dirname, "../../server/register/testdata/messy/werk-nord.csv");
+  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.locator('input[type="file"]').setInputFiles(list);
+  await page.getByText("Windows-1252. The headings stand in line 4.").waitFor();
+  await page.getByText("Prüfmittelliste Werk Nord").waitFor();
+  await sound(page, "bring in");
+  await picture(page, "bring-in-wrong");
+  const cause = (text) => page.locator(".causes > li", { hasText: text });
+  await cause("Unit: nothing is said of it").getByRole("textbox").fill("bar");
+  await cause("Unit: nothing is said of it").getByRole("button", { name: "Apply" }).click();
+  await cause("Unit: nothing is said of it").waitFor({ state: "detached" });
+  await cause("the same tag stands in several rows").getByRole("button", { name: "the first" }).click();
+  await cause("the same tag stands in several rows").waitFor({ state: "detached" });
+  await cause("Due: it cannot be read").getByRole("textbox").fill("Q1 2027");
+  await cause("Due: it cannot be read").getByRole("button", { name: "Apply" }).click();
+  await cause("Due: it cannot be read").waitFor({ state: "detached" });
+  await page.getByText("new (6)").click();
+  await picture(page, "bring-in-right");
+  await page.getByRole("button", { name: "Take in 6 new" }).click();
+  await page.getByText("6 new, 0 changed, 1 left out").waitFor();
+  await page.getByRole("searchbox").fill("201");
+  await page.locator("table.register td.c-tag", { hasText: "PI-20103" }).waitFor();
+
+  // Once more, with a column for nothing: what it says is there, and how it was read is known.
+  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.locator('input[type="file"]').setInputFiles(list);
+  await page.getByText("Read as the last file with these headings was.").waitFor();
+  await page.getByText("as it is (6)").waitFor();
+  await page.getByText("What its columns are").click();
+  await page.getByLabel("The column Bezeichnung is taken for").selectOption({ label: "Note" });
+  await page.getByText("changed (6)").click();
+  await page.getByText("Note: – → Speisewasser").waitFor();
+  await picture(page, "bring-in-again");
+  await page.getByRole("button", { name: "Take in 0 new and 6 changed" }).click();
+  await page.getByText("0 new, 6 changed").waitFor();
+  await page.context().close();
+});
