@@ -21,6 +21,7 @@ import { takeOutWords } from "../src/words/take-out";
 import { exchangeWords } from "../src/words/exchange";
 import { bringResultsWords } from "../src/words/bring-results";
 import { fieldNames } from "../src/words/field-names";
+import { manifoldWords } from "../src/words/manifold";
 import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
@@ -72,6 +73,7 @@ const parts: { [part: string]: unknown } = {
   exchange: exchangeWords,
   bringResults: bringResultsWords,
   fieldNames,
+  manifold: manifoldWords,
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,
@@ -157,6 +159,11 @@ test("every part has its German, with every text of it", () => {
       [...readFileSync(`${wordsFolder}/${f}`, "utf8").matchAll(/\bsay\("([\w-]+)"/g)].map((m) => m[1] ?? ""),
     );
   assert.deepEqual(named.sort(), Object.keys(parts).sort(), "each part is compared here");
+  // A file of texts that asks for no language would be shown in English.
+  const others = ["boxes", "field", "in-language", "item-form", "kind-forms", "language", "verify", "words"];
+  const files = readdirSync(wordsFolder).filter((f) => f.endsWith(".ts"));
+  const without = files.filter((f) => !/\bsay[(<]|\benglish\b.*satisfies/.test(readFileSync(`${wordsFolder}/${f}`, "utf8")));
+  assert.deepEqual(without.sort(), others.map((f) => `${f}.ts`).sort());
   assert.deepEqual(Object.keys(german.parts).sort(), Object.keys(parts).sort());
   const [ours, theirs] = [texts({ ...parts, verify: verifyEnglish }), texts({ ...german.parts, verify })];
   const of = (m: Map<string, string>) => new Set([...m.keys()].map((k) => k.replace(/\(\w+\)$/, "()")));

@@ -1,5 +1,6 @@
 /* The forms of every kind of work, in English: what is asked of a method and of its instrument, by which words. */
-import type { Doc, Field, When } from "./field";
+import { choice, number, only, text, time, whole } from "./boxes";
+import type { Doc, Field } from "./field";
 import { inLanguage } from "./in-language";
 
 /**
@@ -13,47 +14,6 @@ export type KindForm = {
   example: { low: string; high: string; unit: string; mode?: string };
   parts: (high: string) => Doc;
 };
-
-const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({
-  name,
-  label,
-  as: "number",
-  ...more,
-});
-const whole = (name: string, label: string, more: { unit?: string; hint?: string } = {}): Field => ({
-  name,
-  label,
-  as: "whole",
-  ...more,
-});
-const text = (name: string, label: string, more: { hint?: string } = {}): Field => ({
-  name,
-  label,
-  as: "text",
-  ...more,
-});
-const time = (name: string, label: string, more: { hint?: string; needed?: true } = {}): Field => ({
-  name,
-  label,
-  as: "time",
-  ...more,
-});
-type Options = readonly (readonly [string, string])[];
-/** choice without a usual value has to be made. */
-const choice = (name: string, label: string, usual: string | undefined, options: Options, hint?: string): Field => ({
-  name,
-  label,
-  as: "choice",
-  options,
-  ...(usual === undefined ? { needed: true as const } : { usual }),
-  ...(hint ? { hint } : {}),
-});
-
-/**
- * only shows a field, and writes it, while another one of its form has one of some values, or any
- * where none is named.
- */
-const only = (field: string, is: When["is"], f: Field): Field => ({ ...f, when: is ? { field, is } : { field } });
 
 const source = text("source", "Where its limits come from", { hint: "as it shall stand on findings and certificates" });
 const limitsRead: Field = {

@@ -8,7 +8,7 @@ import { useLink } from "../../nav/status";
 import { useLive, useRecord, useResults, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
-import { asText, isOverdue, list, object, outOfService, type RecordState, text, value } from "../../wire/records";
+import { asText, isOverdue, list, outOfService, type RecordState, text, value } from "../../wire/records";
 import { contested } from "../../records/contested";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
@@ -18,6 +18,7 @@ import { Change } from "./change";
 import { Against } from "./choose";
 import { showLimit, showRange, unitOf } from "../../records/facts";
 import { beginVisit, identity, methodNow } from "../../records/item";
+import { failedBefore } from "../../records/past";
 import { HistoryChart } from "./history-chart";
 import { pastOf } from "./outlook-data";
 
@@ -25,6 +26,7 @@ const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
 const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
+const loadManifold = () => import("./manifold").then((m) => m.Manifold);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -72,19 +74,6 @@ export async function startVisit(
 }
 
 /**
- * failedBefore gives the last visit with a result among visits, latest first, where a failure of a
- * safety function stands since.
- */
-export function failedBefore(visits: RecordState[]): RecordState | undefined {
-  const last = visits.find((v) => {
-    const { as_found: found, as_left: left } = object(v, "summary");
-    return value(v, "signature") !== undefined && (found ?? left) !== undefined;
-  });
-  const { after } = readField("visit", last, "summary");
-  return after?.open === true && after.safety === true ? last : undefined;
-}
-
-/**
  * InstrumentScreen shows what an instrument has done for years, then what it is, and starts a
  * visit.
  */
@@ -102,6 +91,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
   const [shown, setShown] = useState(12);
+  const [several, choose] = useState(false);
   const w = words.instrument;
   useContested(instrument);
   const past = useCalc("past", known && brought && pastOf([...known, ...brought]));
@@ -171,10 +161,16 @@ export function InstrumentScreen({ id }: { id: string }) {
           <strong>{sentence(text(instrument, "status"))}</strong>: {w.retired}
         </p>
       ) : (
-        <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
-          {w.start}
-        </Button>
+        <>
+          <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
+            {w.start}
+          </Button>
+          <Button kind="quiet" size="tall" onClick={() => choose(true)}>
+            {w.several}
+          </Button>
+        </>
       )}
+      {several ? <Later load={loadManifold} props={{ instrument, onClose: () => choose(false) }} /> : null}
       {cautions.length > 0 ? (
         <p class="caution">
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}

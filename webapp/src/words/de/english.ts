@@ -137,6 +137,7 @@ export const english: typeof texts = {
     missing: "Dieses Gerät ist hier nicht gespeichert.",
     missingHint: "Es kommt beim nächsten Kontakt mit dem Büro, wenn es zum eigenen Standort gehört.",
     start: "Prüfung beginnen",
+    several: "Mehrere Manometer an diesem Verteiler",
     resume: "Prüfung fortsetzen",
     history: "Vorgefunden, über die Jahre",
     historyAxis: "größte Abweichung als Anteil der Fehlergrenze",

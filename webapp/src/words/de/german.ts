@@ -14,6 +14,7 @@ import { takeOut } from "./take-out";
 import { exchange } from "./exchange";
 import { bringResults } from "./bring-results";
 import { fieldNames } from "./field-names";
+import { manifold } from "./manifold";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
 import { course } from "./course";
@@ -62,6 +63,7 @@ const parts = {
   exchange,
   bringResults,
   fieldNames,
+  manifold,
   calculate,
   cautions,
   course,
