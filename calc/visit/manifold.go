@@ -114,14 +114,20 @@ func (b *berth) done(i int) bool {
 //
 // While anything is under pressure that comes first: of the open runs the one that is least far, in
 // the order of the manifold. So a pressure is set once, each gauge is read at it, and only then the
-// next one follows. Before the runs begin every gauge is prepared; what follows a run is done for
-// each on its own.
+// next one follows. Before the runs begin every gauge is prepared, and no step is done before all
+// have begun; what follows a run is done for each on its own.
 func next(list []berth) int {
-	first := -1
+	first, far := -1, false
 	for i := range list {
-		if list[i].phase == together && (first < 0 || list[i].at < list[first].at) {
+		if list[i].phase != together {
+			continue
+		}
+		if far = far || list[i].at > 0; first < 0 || list[i].at < list[first].at {
 			first = i
 		}
+	}
+	if begin := slices.IndexFunc(list, func(b berth) bool { return b.phase == ready }); begin >= 0 && !far && first >= 0 {
+		return begin
 	}
 	for _, phase := range []string{preparing, ready, after} {
 		if first < 0 {

@@ -174,6 +174,7 @@ func TestManifold(t *testing.T) {
 		{"the first is prepared", []berth{{visit: whole}, {}, {}}, "1 prepare own []"},
 		{"all are: they begin together", []berth{{visit: whole}, {visit: whole}, {visit: whole}}, "0 ready own [0 1 2]"},
 		{"one cannot be tested: the others begin", []berth{untested, {visit: whole}, {visit: whole}}, "1 ready own [1 2]"},
+		{"a device went off while they began", []berth{{visit: whole}, begun, begun}, "0 ready own [0]"},
 		{"vented once for all", []berth{begun, begun, begun}, "0 run common [0 1 2]"},
 		{"a device went off between two marks", []berth{vented, begun, begun}, "1 run common [1 2]"},
 		{"set once for all", []berth{vented, vented, vented}, "0 run common [0 1 2]"},
@@ -186,6 +187,7 @@ func TestManifold(t *testing.T) {
 		{"the others are read before one is closed", []berth{end, seen, end}, "1 run common [1]"},
 		{"closed in order", []berth{end, end, end}, "0 run own []"},
 		{"closed before a result is looked at", []berth{shut(end), end, end}, "1 run own []"},
+		{"one that is ready too late waits", []berth{{visit: whole}, set}, "1 run own []"},
 		{"a new one waits for what is under pressure", []berth{{}, set}, "1 run own []"},
 		{"results in order", []berth{shut(end), shut(end)}, "0 after own []"},
 	} {

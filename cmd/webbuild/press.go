@@ -139,6 +139,7 @@ var areas = []area{
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
 	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},
+	{what: "several gauges on one manifold", most: 4_500, begin: begin{"manifold", "together"}},
 	{what: "the choice of a standard", most: 3_000, begin: begin{"standard"}},
 	{what: "what stops the work, and the questions before it that can", most: 4_500, begin: begin{"stopping"}},
 	{

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { bypassesOf } from "../src/records/after";
 import { type Stage, stageOf } from "../src/records/run";
-import { failedBefore } from "../src/screens/instrument/instrument";
+import { failedBefore } from "../src/records/past";
 import { labelOf } from "../src/views/after-facts";
 import type { Json, RecordState } from "../src/wire/records";
 import { ruled } from "./module";

@@ -36,15 +36,20 @@ export const methodNow = (method: RecordState): Begun => ({
   definition: value(method, "definition") ?? null,
 });
 
-/** beginVisit makes a visit to an instrument or a standard, whose copy is item, and gives its id. */
+/**
+ * beginVisit makes a visit to an instrument or a standard, whose copy is item, and gives its id,
+ * which may be chosen.
+ */
 export async function beginVisit(
   of: RecordState,
   method: Begun,
   item: Json,
   person: string,
   more: { field: string; value: Json }[] = [],
+  id?: string,
 ): Promise<string> {
   const made = await commit({
+    ...(id === undefined ? {} : { record: id }),
     kind: "visit",
     site: of.site,
     parent: of.id,

@@ -1,6 +1,6 @@
 import { call } from "../calc/calc";
 import { blob, StoreError } from "../store/store";
-import { readValue } from "../wire/read";
+import { readField, readValue } from "../wire/read";
 import { asObject, type Json, object, type RecordState } from "../wire/records";
 import { airBeside } from "./air";
 import { findingOf } from "./finding";
@@ -81,6 +81,7 @@ export async function expand(
   standard = asObject(object(visit, "standard")["range"]),
 ): Promise<Doc> {
   const method = definitionOf(visit);
+  const { high, unit } = readField("visit", visit, "manifold");
   const held = readValue("definition", method).kind === "programme" && readValue("range", standard).unit !== "";
   return asObject(
     await call("expand", {
@@ -88,6 +89,7 @@ export async function expand(
       instrument: await instrumentOf(visit),
       label,
       ...(held ? { standard } : {}),
+      ...(high === "" ? {} : { manifold: { high, unit } }),
       ...airBeside(object(visit, "barometer"), object(visit, "surroundings")),
     }),
   );

@@ -5,8 +5,11 @@ import { readTag } from "../scan/tag";
 import { navigate } from "../nav/route";
 import { scanWords as w } from "../words/scan";
 
-/** Scanner shows the camera until one of our codes is read; other codes are named, not followed. */
-export function Scanner({ onEnd }: { onEnd: () => void }) {
+/**
+ * Scanner shows the camera until one of our codes is read; other codes are named, not followed. With
+ * onLabel the tag of an instrument is given to whoever asked for it.
+ */
+export function Scanner({ onEnd, onLabel }: { onEnd: () => void; onLabel?: (label: string) => void }) {
   const video = useRef<HTMLVideoElement>(null);
   const camera = useRef<Camera | undefined>(undefined);
   const [said, setSaid] = useState("");
@@ -16,7 +19,8 @@ export function Scanner({ onEnd }: { onEnd: () => void }) {
     const tag = readTag(code);
     if (tag.kind !== "foreign") {
       camera.current?.stop();
-      navigate(tag.kind === "label" ? `/t/${tag.label}` : `/programmes/take#${tag.signs}`);
+      if (onLabel && tag.kind === "label") onLabel(tag.label);
+      else navigate(tag.kind === "label" ? `/t/${tag.label}` : `/programmes/take#${tag.signs}`);
     } else setSaid(`${w.foreign} ${tag.text.slice(0, 120)}`);
   };
   useEffect(() => {

@@ -140,6 +140,7 @@ export const english = {
     missing: "This instrument is not on this device.",
     missingHint: "It arrives with the next contact to the office if it belongs to your site.",
     start: "Start visit",
+    several: "Several gauges on this manifold",
     resume: "Go on with the visit",
     history: "As found, over the years",
     historyAxis: "worst error as a share of the limit",

@@ -27,12 +27,14 @@ import { Change } from "./change";
 import { Against } from "./choose";
 import { showLimit, showRange, unitOf } from "../../records/facts";
 import { beginVisit, identity, methodNow } from "../../records/item";
+import { failedBefore } from "../../records/past";
 import { HistoryChart } from "./history-chart";
 import { pastOf } from "./outlook-data";
 
 const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
+const loadManifold = () => import("./manifold").then((m) => m.Manifold);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -80,19 +82,6 @@ export async function startVisit(
 }
 
 /**
- * failedBefore gives the last visit with a result among visits, latest first, where a failure of a
- * safety function stands since.
- */
-export function failedBefore(visits: RecordState[]): RecordState | undefined {
-  const last = visits.find((v) => {
-    const { as_found: found, as_left: left } = object(v, "summary");
-    return value(v, "signature") !== undefined && (found ?? left) !== undefined;
-  });
-  const after = asObject(object(last, "summary")["after"]);
-  return after["open"] === true && after["safety"] === true ? last : undefined;
-}
-
-/**
  * InstrumentScreen shows what an instrument has done for years, then what it is, and starts a
  * visit.
  */
@@ -109,6 +98,7 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [error, setError] = useState<string | undefined>();
   const [busy, setBusy] = useState(false);
   const [shown, setShown] = useState(12);
+  const [several, choose] = useState(false);
   const w = words.instrument;
   useContested(instrument);
   const past = useCalc("past", known && pastOf(known));
@@ -177,10 +167,16 @@ export function InstrumentScreen({ id }: { id: string }) {
           <strong>{text(instrument, "status")}</strong>: {w.retired}
         </p>
       ) : (
-        <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
-          {w.start}
-        </Button>
+        <>
+          <Button kind="main" size="tall" wide disabled={busy} onClick={start}>
+            {w.start}
+          </Button>
+          <Button kind="quiet" size="tall" onClick={() => choose(true)}>
+            {w.several}
+          </Button>
+        </>
       )}
+      {several ? <Later load={loadManifold} props={{ instrument, onClose: () => choose(false) }} /> : null}
       {cautions.length > 0 ? (
         <p class="caution">
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}

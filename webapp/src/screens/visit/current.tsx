@@ -42,6 +42,8 @@ type CurrentProps = {
   tick: (field: string) => void;
   top: string;
   live: Live | undefined;
+  /** Which gauge of several the screen is about. */
+  lead: ComponentChildren;
   /** What a kind of work shows on each of its screens; brief beside a pad. */
   aside: (brief: boolean) => ComponentChildren;
   foot: (own: ComponentChildren) => ComponentChildren;
@@ -91,6 +93,7 @@ export function Current(p: CurrentProps) {
       <Bench
         head={
           <>
+            {p.lead}
             <Say step={todo} top={p.top} />
             <Bounds step={todo} top={p.top} />
             {p.aside(false)}
@@ -126,6 +129,7 @@ export function Current(p: CurrentProps) {
       <Bench
         head={
           <>
+            {p.lead}
             {act ? <Say step={act} top={p.top} brief /> : null}
             <Say step={hold} top={p.top} />
             <Bounds step={hold} top={p.top} />
@@ -219,6 +223,7 @@ export function Current(p: CurrentProps) {
   const head = (
     <>
       {timer}
+      {p.lead}
       {act ? (
         <Say step={act} top={p.top} brief />
       ) : step.text === "" || ask.of === "before_tap" ? (

@@ -15,6 +15,7 @@ import { loadIdentity } from "./later-stops";
 import { BeforeSigning } from "./closing-off";
 import { loadFacts } from "../../views/later";
 import { keepPhoto } from "./photo";
+import type { OnManifold } from "./manifold";
 import { Order } from "./order";
 import { Result } from "./result";
 import { notTested } from "../../records/halts";
@@ -210,7 +211,7 @@ export function Finish({
 }
 
 /** Done shows the signed result and leads to the next stop of the round. */
-export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
+export function Done({ visit, runs, on }: { visit: RecordState; runs: RecordState[]; on: OnManifold | undefined }) {
   const d = visitWords.done;
   const round = useRecord(text(visit, "round"));
   const stops = useLive(
@@ -231,6 +232,7 @@ export function Done({ visit, runs }: { visit: RecordState; runs: RecordState[] 
       </p>
       {notTested(visit) === "" ? null : <p class="complaint">{w.untested(notTested(visit))}</p>}
       {isApproved(visit) ? <p>{d.approved}</p> : null}
+      {on?.next ? <on.own.NextGauge on={on} /> : null}
       <Later key="facts" load={loadFacts} props={{ visit }} />
       {runs.some((r) => r.kind === "certificate") ? (
         <Later key="amend" load={loadAmend} props={{ visit, runs }} />

@@ -24,6 +24,7 @@ import { asksOf, type Entry, effective, resumeAt, type Step, screensOf } from ".
 import { definitionOf } from "../../records/sheet";
 import { useCourse } from "../../views/steps";
 import { unsafeIn } from "../../records/halts";
+import type { OnManifold } from "./manifold";
 import { Readings, recordName } from "./readings";
 import { Typed } from "./typed";
 
@@ -78,13 +79,13 @@ function Stop({
 /**
  * Runner shows one screen of the plan at a time, what was done above it and what comes below it.
  */
-export function Runner({ visit, run }: { visit: RecordState; run: RecordState }) {
+export function Runner({ visit, run, on }: { visit: RecordState; run: RecordState; on: OnManifold | undefined }) {
   const course = useCourse(run, visit);
   const own = useOwn(visit);
   const screens = screensOf(course?.steps ?? []);
   const entries = effective(run);
   const at = resumeAt(run, screens);
-  const [leaving, leave] = useState<"stop" | "again" | undefined>();
+  const [leaving, leave] = useState<"stop" | "again" | "leave" | undefined>();
   const [correcting, setCorrecting] = useState<Entry | undefined>();
   const [sheet, open] = useState<"readings" | "more" | undefined>();
   const [tone, hear] = useState(toneOn());
@@ -105,6 +106,8 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
     open(undefined);
     leave(undefined);
   };
+  const set = on?.phase === "run" ? on : undefined; // its pressures are those of a manifold
+  if (leaving && set) return <set.own.Leave visit={visit} run={run} all={leaving === "stop"} on={set} onBack={stay} />;
   if (leaving) return <Stop visit={visit} run={run} again={leaving === "again"} onBack={stay} />;
   if (!course) return <p class="quiet">{words.shell.loading}</p>;
   const unsafe = unsafeIn(course.steps, entries);
@@ -168,7 +171,14 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
   const Aside = own.Aside;
   const next = screens[at + 1];
   const before = screens.slice(0, at).flat();
-  const tick = (field: string) => k.keep(() => put(run, { [`done.${field}`]: { at: new Date().toISOString() } }));
+  // What is done once for all gauges of a manifold is marked in the run of each, here last: until
+  // then this step stays.
+  const others = set?.common ? set.shared.flatMap((m) => m.runs.filter((r) => r.id !== run.id)) : [];
+  const tick = (field: string) =>
+    k.keep(async () => {
+      const at = new Date().toISOString();
+      for (const r of [...others, run]) await put(r, { [`done.${field}`]: { at } });
+    });
   const reason = course.reasons.at(-1);
   const aside = (brief: boolean) => (
     <>
@@ -220,6 +230,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
           tick={tick}
           top={top}
           live={own.Live}
+          lead={set ? <set.own.Gauge on={set} /> : null}
           aside={aside}
           foot={foot}
         />
@@ -229,6 +240,7 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
         <Bench
           head={
             <>
+              {set ? <set.own.Gauge on={set} /> : null}
               <p class="instruction">{w.allTyped}</p>
               {aside(true)}
             </>
@@ -265,14 +277,18 @@ export function Runner({ visit, run }: { visit: RecordState; run: RecordState })
                 {w.undo}
               </Button>
             ) : null}
-            {locked(run) ? null : (
+            {locked(run) || set ? null : (
               <Button size="tall" wide onClick={() => leave("again")}>
                 {w.repeat}
               </Button>
             )}
-            <Button size="tall" wide onClick={() => leave("stop")}>
-              {w.stop}
-            </Button>
+            {set ? (
+              <set.own.Ways onLeave={leave} />
+            ) : (
+              <Button size="tall" wide onClick={() => leave("stop")}>
+                {w.stop}
+              </Button>
+            )}
           </div>
           <div class="ticks">
             <label>

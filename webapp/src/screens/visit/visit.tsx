@@ -3,7 +3,7 @@ import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { useLink } from "../../nav/status";
 import { useChildren, useRecord } from "../../store/hooks";
-import { asText, object, type RecordState, stampOf, text } from "../../wire/records";
+import { asText, object, type RecordState, stampOf, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
 import { Begin, beginRun, locked } from "./begin";
@@ -14,9 +14,12 @@ import { loadBeforeStop, loadCautions, loadIdentity, loadService } from "./later
 import { useRules } from "../../nav/use-rules";
 import { helping, type Stage, stageOf } from "../../records/run";
 import { notTested } from "../../records/halts";
+import type { OnManifold } from "./manifold";
 
 /** The run of a plan, step by step. */
 const loadRunner = () => import("./runner").then((m) => m.Runner);
+
+const loadTogether = () => import("./together").then((m) => m.Together);
 
 const loadJoin = () => import("./asked").then((m) => m.Join);
 
@@ -57,11 +60,13 @@ function Here({
   visit,
   runs,
   onRepeat,
+  on,
 }: {
   stage: Stage;
   visit: RecordState;
   runs: RecordState[];
   onRepeat: (() => void) | undefined;
+  on: OnManifold | undefined;
 }) {
   switch (stage.kind) {
     case "cautions":
@@ -77,15 +82,23 @@ function Here({
         />
       );
     case "standard":
-      return <Later load={loadStandard} props={{ visit }} />;
+      return on?.first ? (
+        <on.own.Same visit={visit} first={on.first} />
+      ) : (
+        <Later load={loadStandard} props={{ visit }} />
+      );
     case "service":
       return <Later key="service" load={loadService} props={{ visit }} />;
     case "surroundings":
       return <Later key="surroundings" load={loadSurroundings} props={{ visit }} />;
     case "begin":
-      return <Begin visit={visit} label={stage.label} />;
+      return on?.phase === "ready" && on.shared.length > 1 ? (
+        <on.own.BeginAll on={on} />
+      ) : (
+        <Begin visit={visit} label={stage.label} />
+      );
     case "run":
-      return <Later key={stage.run.id} load={loadRunner} props={{ visit, run: stage.run }} />;
+      return <Later key={stage.run.id} load={loadRunner} props={{ visit, run: stage.run, on }} />;
     case "adjusted":
       return <Later key="adjusted" load={loadAdjusted} props={{ visit, runs, run: stage.run, onRepeat }} />;
     case "bypasses":
@@ -97,7 +110,7 @@ function Here({
     case "finish":
       return <Later key="finish" load={loadFinish} props={{ visit, runs, onRepeat }} />;
     case "done":
-      return <Later key="done" load={loadDone} props={{ visit, runs }} />;
+      return <Later key="done" load={loadDone} props={{ visit, runs, on }} />;
     default: {
       const never: never = stage;
       return never;
@@ -120,11 +133,18 @@ export function VisitScreen({ id }: { id: string }) {
   if (visit === null) return <p>{visitWords.missing}</p>;
   if (ruled === undefined) return <p class="quiet">{words.shell.loading}</p>;
   if (ruled === "fails") return <p role="alert">{visitWords.rulesFail}</p>;
+  if (value(visit, "manifold") !== undefined)
+    return (
+      <Later
+        load={loadTogether}
+        props={{ opened: visit, show: (m, on) => <Ruled key={m.visit.id} {...m} on={on} /> }}
+      />
+    );
   return <Ruled {...ruled} />;
 }
 
-/** Ruled shows a visit as the rules know it. */
-function Ruled({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
+/** Ruled shows a visit as the rules know it; on says what a manifold asks for that it stands on. */
+function Ruled({ visit, runs, on }: { visit: RecordState; runs: RecordState[]; on?: OnManifold }) {
   const user = useLink().user;
   const [repeating, repeat] = useState(false);
   const [ending, end] = useState(false);
@@ -148,7 +168,10 @@ function Ruled({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
       ) : ending && early.includes(stage.kind) ? (
         <Later key="untested" load={loadUntested} props={{ visit, runs, onBack: () => end(false) }} />
       ) : (
-        <Here stage={stage} visit={visit} runs={runs} onRepeat={once ? undefined : () => repeat(true)} />
+        <>
+          {on?.phase === "prepare" ? <on.own.Before on={on} /> : null}
+          <Here stage={stage} visit={visit} runs={runs} onRepeat={once ? undefined : () => repeat(true)} on={on} />
+        </>
       )}
       {early.includes(stage.kind) && !ending && !other ? (
         <div class="visit-foot">
