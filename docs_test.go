@@ -84,7 +84,9 @@ func TestPackageComments(t *testing.T) {
 			}
 			for i, line := range comment {
 				if n := utf8.RuneCountInString(line); n > widestGuide {
-					t.Errorf("%s/doc.go: line %d of the comment has %d columns, more than %d", folder, i+1, n, widestGuide)
+					t.Errorf(
+						"%s/doc.go: line %d of the comment has %d columns, more than %d", folder, i+1, n, widestGuide,
+					)
 				}
 			}
 			for _, file := range files {
@@ -123,7 +125,7 @@ var guidePath = regexp.MustCompile(
 var guideCell = regexp.MustCompile(`(?m)^\| ([^|]+) \| ([^|]+) \|$`)
 
 // missing returns the paths of a text that the repository does not have. A path may end in a symbol
-// of the file behind a blank, and stars stand for any name.
+// of the file behind a blank, and stars mean any name.
 func missing(text string) (paths, absent []string) {
 	for _, m := range guidePath.FindAllStringSubmatch(text, -1) {
 		paths = append(paths, m[1])

@@ -12,7 +12,7 @@ const tests = ["durable", "store", "link", "shared", "devices", "photos", "back"
 const [store, outbox, given] = ["store/store.ts", "store/outbox.ts", "store/given.ts"];
 const [link, back, pieces] = ["link/link.ts", "link/back.ts", "link/pieces.ts"];
 
-/** Each error: what it is, the file, what stands there, what is put in its place. */
+/** Each error: what it is, the file, what is there, what is put in its place. */
 const errors = [
   ["kept is said before it is written", store, "      await done;\n      return result;", "      return result;"],
   ["a change has no place in the outbox", store, 'await tx.objectStore("outbox").add({', "void ({"],

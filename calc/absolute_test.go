@@ -85,7 +85,7 @@ func TestAbsolutePlan(t *testing.T) {
 			t.Fatal(out["error"])
 		}
 		said := fmt.Sprint(out["steps"])
-		if !strings.Contains(said, "it shows 0.987 bar gauge here") {
+		if !strings.Contains(said, "at_standard:0.987") {
 			t.Errorf("%s: %s", way, said)
 		}
 		if way == "pointer-set" && !strings.Contains(said, "target:"+want) {
@@ -95,7 +95,7 @@ func TestAbsolutePlan(t *testing.T) {
 }
 
 // TestAbsoluteStandards: a gauge standard serves an absolute instrument with a barometer, which is
-// said; its range is held to the pressures less the air. Of what stands beside it only absolute
+// said; its range is held to the pressures less the air. Of what is beside it only absolute
 // ranges that reach the air are good.
 func TestAbsoluteStandards(t *testing.T) {
 	in := absoluteSheet("pointer-set")
@@ -138,7 +138,7 @@ func TestAbsoluteStandards(t *testing.T) {
 	}
 }
 
-// TestAbsoluteTyped: beside the absolute pressure stands what the gauge standard showed, as typed or
+// TestAbsoluteTyped: beside the absolute pressure is what the gauge standard showed, as typed or
 // as it was set: 1 bar less 1000 hPa of air.
 func TestAbsoluteTyped(t *testing.T) {
 	for way, c := range map[string]struct {

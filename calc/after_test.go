@@ -43,9 +43,15 @@ func TestAfterAFailure(t *testing.T) {
 		{"undecided safety function", `{"kind":"switch","safety":true,"found":"undecided"}`, true, true, all},
 		{"put right", `{"kind":"gauge","found":"fail","left":"pass"}`, false, false, ""},
 		{"not put right", `{"kind":"gauge","found":"pass","left":"fail"}`, true, true, all},
-		{"a system is not adjusted", `{"kind":"leak","found":"fail"}`, true, true, "replaced left_in_service taken_out"},
+		{
+			"a system is not adjusted", `{"kind":"leak","found":"fail"}`, true, true,
+			"replaced left_in_service taken_out",
+		},
 		{"replaced", `{"kind":"gauge","found":"fail","said":{"way":"replaced","serial":"Q-2"}}`, false, false, all},
-		{"left in service", `{"kind":"gauge","found":"fail","date":"2026-03-04","said":` + stays + `}`, false, true, all},
+		{
+			"left in service", `{"kind":"gauge","found":"fail","date":"2026-03-04","said":` + stays + `}`, false, true,
+			all,
+		},
 		{
 			"taken out",
 			`{"kind":"gauge","found":"fail","said":{"way":"taken_out","code":"sticks","reason":"sticks at 4 bar"}}`,
@@ -104,7 +110,8 @@ func TestCircuitsHaveBypasses(t *testing.T) {
 			Steps    []any
 			Bypasses bool
 		}
-		if err := json.Unmarshal(calc.Call("expand", []byte(c.doc)), &got); err != nil || len(got.Steps) == 0 || got.Bypasses != c.want {
+		if err := json.Unmarshal(calc.Call("expand", []byte(c.doc)), &got); err != nil || len(got.Steps) == 0 ||
+			got.Bypasses != c.want {
 			t.Errorf("%s: %v %d steps, bypasses %v", c.doc, err, len(got.Steps), got.Bypasses)
 		}
 	}

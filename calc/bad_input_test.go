@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// TestBadInputIsNamed: what must never become a silent default is refused by its field, or told in
-// a warning on it.
+// TestBadInputIsNamed: what must never become a silent default is refused by its field, or reported
+// in a warning on it.
 func TestBadInputIsNamed(t *testing.T) {
 	certificate := func(points ...doc) doc {
 		return doc{"ranges": []doc{{"low": 0, "high": 16, "absolute": "0.01"}}, "certificate": doc{"points": points}}

@@ -64,7 +64,9 @@ func wholeGauge() []byte {
 				w.Text("series", strconv.Itoa(2*cycle+side+1))
 				w.Text("direction", map[bool]string{true: "up", false: "down"}[up])
 				w.Text("point", strconv.Itoa(p))
-				w.Text("indicated", numeric.FormatDecimals(float64(p)+0.034+d.Between(-0.01, 0.01)+float64(side)*0.006, 3))
+				w.Text(
+					"indicated", numeric.FormatDecimals(float64(p)+0.034+d.Between(-0.01, 0.01)+float64(side)*0.006, 3),
+				)
 				if cycle == 2 {
 					w.Whole("mounting", 2)
 				}

@@ -61,7 +61,10 @@ func TestBudgetAgainstChecks(t *testing.T) {
 			for i, v := range c.Inputs["components"].([]any) {
 				terms = append(
 					terms,
-					doc{"name": strconv.Itoa(i), "u": v.(doc)["standard_uncertainty"], "dof": v.(doc)["degrees_of_freedom"]},
+					doc{
+						"name": strconv.Itoa(i), "u": v.(doc)["standard_uncertainty"],
+						"dof": v.(doc)["degrees_of_freedom"],
+					},
 				)
 			}
 			out := call(t, "budget", doc{"terms": terms})
@@ -428,8 +431,10 @@ func TestBudgetRefuses(t *testing.T) {
 		},
 		"two masters": {
 			doc{
-				"terms":        three,
-				"correlations": []doc{{"a": "x", "b": "y", "r": 1}, {"a": "x", "b": "z", "r": 0.5}, {"a": "y", "b": "z", "r": 0.4}},
+				"terms": three,
+				"correlations": []doc{
+					{"a": "x", "b": "y", "r": 1}, {"a": "x", "b": "z", "r": 0.5}, {"a": "y", "b": "z", "r": 0.4},
+				},
 			},
 			"range", "correlations",
 		},

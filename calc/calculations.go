@@ -34,7 +34,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// Version is the version of the calculations; it stands in every output and is stored with every
+// Version is the version of the calculations; it is in every output and is stored with every
 // finding. It rises whenever a number that leaves a calculation can change.
 const Version = "1.4.0"
 

@@ -82,7 +82,7 @@ func (l *linter) fusible(e ast.Expr) bool {
 	return false
 }
 
-// visit checks one file. A product may stand only inside a float conversion or under * and /:
+// visit checks one file. A product may occur only inside a float conversion or under * and /:
 // stored, returned or passed on, an inlined function or a variable would carry it into an addition.
 func (l *linter) visit(file *ast.File) {
 	var stack []ast.Node

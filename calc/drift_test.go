@@ -132,8 +132,10 @@ func TestDriftWorkedByHand(t *testing.T) {
 		"two results": {doc{"history": in["history"].([]doc)[:2], "at": "2024-01-01"}, "undecidable"},
 		"one day": {
 			doc{
-				"history": []doc{entry("2021-01-01", nil, 0), entry("2021-01-01", nil, 0.02), entry("2021-01-01", nil, 0.04)},
-				"at":      "2024-01-01",
+				"history": []doc{
+					entry("2021-01-01", nil, 0), entry("2021-01-01", nil, 0.02), entry("2021-01-01", nil, 0.04),
+				},
+				"at": "2024-01-01",
 			},
 			"undecidable",
 		},
@@ -149,7 +151,10 @@ func TestDriftWorkedByHand(t *testing.T) {
 		},
 		"no such date": {doc{"history": in["history"], "at": "2023-02-29"}, "range"},
 		"left without": {
-			doc{"history": []doc{entry("2021-01-01", doc{"left": []doc{{"point": 5, "error": 0}}}, 0)}, "at": "2024-01-01"},
+			doc{
+				"history": []doc{entry("2021-01-01", doc{"left": []doc{{"point": 5, "error": 0}}}, 0)},
+				"at":      "2024-01-01",
+			},
 			"conflict",
 		},
 		"limit of zero": {doc{"history": []doc{entry("2021-01-01", doc{"limit": 0}, 0)}, "at": "2024-01-01"}, "range"},
@@ -161,10 +166,11 @@ func TestDriftWorkedByHand(t *testing.T) {
 	// a point seen once is left out, the other speaks
 	in["history"] = append(in["history"].([]doc), entry("2023-06-01", nil, 0.05, 0.3))
 	out = call(t, "drift", in)
-	if list, _ := out["points"].([]any); len(list) != 2 || list[1].(map[string]any)["reason"] != "too little history" || out["point"] != 5.0 || !hasWarning(out, "little_history") {
+	if list, _ := out["points"].([]any); len(list) != 2 || list[1].(map[string]any)["reason"] != "too little history" ||
+		out["point"] != 5.0 || !hasWarning(out, "little_history") {
 		t.Errorf("%v", out)
 	}
-	// nothing drifts, nothing scatters: the due date stands at the horizon and says so
+	// nothing drifts, nothing scatters: the due date is at the horizon and says so
 	still := doc{
 		"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0), entry("2023-01-01", nil, 0)},
 		"at":      "2024-01-01",
@@ -172,7 +178,8 @@ func TestDriftWorkedByHand(t *testing.T) {
 	for _, h := range still["history"].([]doc) {
 		h["errors"].([]doc)[0]["u"] = 0
 	}
-	if out = call(t, "drift", still); out["due"] != "2043-01-01" || !hasWarning(out, "horizon") || out["probability_out"] != 0.0 {
+	if out = call(t, "drift", still); out["due"] != "2043-01-01" || !hasWarning(out, "horizon") ||
+		out["probability_out"] != 0.0 {
 		t.Errorf("%v", out)
 	}
 }

@@ -44,7 +44,10 @@ func TestEntry(t *testing.T) {
 		{"an impossible temperature", leak(), value("p1.t0", "answer", "2150", "°C"), "refuse", "no_place"},
 		{"a temperature of no leak test", leak(), value("p1.t1", "answer", "400", "°C"), "refuse", "no_place"},
 		{"a vacuum", leak(), value("p1", "indicated", "-59.2", "kPa"), "", ""},
-		{"a first reading of another pressure", leak(), value("p1", "indicated", "400", "kPa"), "ask", "not_at_pressure"},
+		{
+			"a first reading of another pressure", leak(), value("p1", "indicated", "400", "kPa"), "ask",
+			"not_at_pressure",
+		},
 		{"a first reading without its sign", leak(), value("p1", "indicated", "60", "kPa"), "ask", "not_at_pressure"},
 		{"a record of another pressure", leak(), value("p1", "trace", "400", "kPa"), "refuse", "not_at_pressure"},
 		{"a record in another unit", leak(), value("p1", "trace", "-0.6", "bar"), "", ""},
@@ -170,8 +173,10 @@ func TestDoubt(t *testing.T) {
 		"particulars": doc{"marked": "5", "lot": "L-7", "volume_m3": "0.0002"},
 	}
 	leak := doc{
-		"kind":        "leak",
-		"phases":      []any{doc{"name": "pressure", "pressure": "6", "measure_s": 120, "every_s": 10, "limit_pa_s": 5}},
+		"kind": "leak",
+		"phases": []any{
+			doc{"name": "pressure", "pressure": "6", "measure_s": 120, "every_s": 10, "limit_pa_s": 5},
+		},
 		"temperature": "none",
 	}
 	system := doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "particulars": doc{"volume_m3": "0.0125"}}
@@ -195,9 +200,18 @@ func TestDoubt(t *testing.T) {
 		{"no point", points, gauge, nil, one("s1.up.1", "indicated", "32", "bar"), "outside_range", "0.32"},
 		// 1 bar is 14.503 774 psi (NIST SP 811:2008, appendix B): 0.32 bar is 4.6412 psi
 		{"in another unit", points, gauge, nil, one("s1.up.1", "indicated", "4.64", "psi"), "", ""},
-		{"a slipped point in another unit", points, gauge, nil, one("s1.up.1", "indicated", "0.464", "psi"), "far", "4.64"},
-		{"beyond the range in another unit", points, gauge, nil, one("s1.up.1", "indicated", "46.4", "psi"), "outside_range", "4.64"},
-		{"more digits than can be read, in another unit", points, gauge, nil, one("s1.up.1", "indicated", "4.641", "psi"), "finer", ""},
+		{
+			"a slipped point in another unit", points, gauge, nil, one("s1.up.1", "indicated", "0.464", "psi"), "far",
+			"4.64",
+		},
+		{
+			"beyond the range in another unit", points, gauge, nil, one("s1.up.1", "indicated", "46.4", "psi"),
+			"outside_range", "4.64",
+		},
+		{
+			"more digits than can be read, in another unit", points, gauge, nil,
+			one("s1.up.1", "indicated", "4.641", "psi"), "finer", "",
+		},
 		{
 			"after a standard in another unit", points, gauge, []any{one("s1.up.1", "applied", "0.40", "bar")},
 			one("s1.up.1", "indicated", "40", "kPa"), "", "",
@@ -226,10 +240,16 @@ func TestDoubt(t *testing.T) {
 		},
 		{"a signal", points, loop, nil, one("s1.up.1", "indicated", "7.2", "mA"), "", ""},
 		{"a signal five limits off", points, loop, nil, one("s1.up.1", "indicated", "8", "mA"), "far", ""},
-		{"no limit is known: a share of the span", points, bare, nil, one("s1.up.1", "indicated", "0.5", "bar"), "", ""},
+		{
+			"no limit is known: a share of the span", points, bare, nil, one("s1.up.1", "indicated", "0.5", "bar"), "",
+			"",
+		},
 		{"no limit is known, far off", points, bare, nil, one("s1.up.1", "indicated", "0.7", "bar"), "far", ""},
 		{"a set point", contact, trip, nil, one("c1.k1.set", "applied", "1.42", "bar"), "", ""},
-		{"a set point with a slipped point", contact, trip, nil, one("c1.k1.set", "applied", "0.15", "bar"), "far", "1.5"},
+		{
+			"a set point with a slipped point", contact, trip, nil, one("c1.k1.set", "applied", "0.15", "bar"), "far",
+			"1.5",
+		},
 		{"a disc", lot, disc, nil, one("d1", "applied", "5.4", "bar"), "", ""},
 		{"a disc above its end limit", lot, disc, nil, one("d1", "applied", "6.5", "bar"), "far", ""},
 		{

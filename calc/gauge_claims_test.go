@@ -56,7 +56,7 @@ func termOf(p doc, name string) doc {
 }
 
 // TestRepeatabilityServesAllPoints, worked by hand: two cycles repeat but for 0.03 at 6 bar rising.
-// That is b' there, and stands at every point as 0.03/√12 or, where that is more, as what two-way
+// That is b' there, and counts at every point as 0.03/√12 or, where that is more, as what two-way
 // residuals say of it.
 func TestRepeatabilityServesAllPoints(t *testing.T) {
 	points := []int{0, 2, 4, 6, 8, 10}
@@ -73,7 +73,8 @@ func TestRepeatabilityServesAllPoints(t *testing.T) {
 	for i := range points {
 		within(t, "rep", fmt.Sprint(i), termOf(pointOf(t, out, i), "rep")["contribution"], 0.03/math.Sqrt(12), 1e-12)
 	}
-	if pointOf(t, out, 3)["repeatability"] != 0.03 && math.Abs(pointOf(t, out, 3)["repeatability"].(float64)-0.03) > 1e-12 {
+	if pointOf(t, out, 3)["repeatability"] != 0.03 &&
+		math.Abs(pointOf(t, out, 3)["repeatability"].(float64)-0.03) > 1e-12 {
 		t.Error(pointOf(t, out, 3))
 	}
 	// many small changes: the scatter is more than the width. d = ±0.01 in turn over 12 places: s² =
@@ -94,7 +95,8 @@ func TestRepeatabilityServesAllPoints(t *testing.T) {
 func TestOneCycleSaysNothingOfRepeatability(t *testing.T) {
 	points, flat := []int{0, 5, 10}, []int{0, 0, 0}
 	sheet := gaugeDoc(known, risesAndFalls(points, [2][]int{flat, flat})...)
-	if out := call(t, "gauge", sheet); !hasWarning(out, "no_repeatability") || termOf(pointOf(t, out, 1), "rep") != nil {
+	if out := call(t, "gauge", sheet); !hasWarning(out, "no_repeatability") ||
+		termOf(pointOf(t, out, 1), "rep") != nil {
 		t.Error(out)
 	}
 	sheet["repeatability_percent"] = "0.3" // of 10 bar

@@ -46,7 +46,9 @@ func TestZeroIsTakenFromBothOrNeither(t *testing.T) {
 	if !hasWarning(out, "missing_zero") {
 		t.Errorf("%v", out["warnings"])
 	}
-	out = call(t, "gauge", gaugeDoc(nil, append(first, reading(2, "up", "0", "0.01"), reading(2, "up", "5", "5.05"))...))
+	out = call(
+		t, "gauge", gaugeDoc(nil, append(first, reading(2, "up", "0", "0.01"), reading(2, "up", "5", "5.05"))...),
+	)
 	within(t, "5 bar", "repeatability", pointAt(t, out, 1)["repeatability"], 0.03, 1e-12)
 	if hasWarning(out, "missing_zero") {
 		t.Errorf("%v", out["warnings"])
@@ -134,7 +136,9 @@ func TestUnitOfEntryNeverChangesAVerdict(t *testing.T) {
 		}
 		docs := [2]string{}
 		for i, v := range [2][2]string{{reference, "bar"}, {other, unit}} {
-			docs[i] = sheetDoc("applied-set", `{"step":"s1.up.1","of":"indicated","value":"`+v[0]+`","unit":"`+v[1]+`"}`)
+			docs[i] = sheetDoc(
+				"applied-set", `{"step":"s1.up.1","of":"indicated","value":"`+v[0]+`","unit":"`+v[1]+`"}`,
+			)
 		}
 		a, b := evaluate(t, docs[0]), evaluate(t, docs[1])
 		ra, rb := a["readings"].([]any)[0].(map[string]any), b["readings"].([]any)[0].(map[string]any)
@@ -184,7 +188,8 @@ func TestHeadOfAVisit(t *testing.T) {
 	within(t, "gas", "correction", gas["gauge"].(map[string]any)["head_correction_pa"], want, 1e-6)
 	// on one level nothing is corrected and nothing assumed
 	level := evaluate(t, strings.Replace(sheet, `"standard_above_m":"0.5"`, `"standard_above_m":"0"`, 1))
-	if level["gauge"].(map[string]any)["head_correction_pa"] != 0.0 || level["readings"].([]any)[0].(map[string]any)["typed"] != nil {
+	if level["gauge"].(map[string]any)["head_correction_pa"] != 0.0 ||
+		level["readings"].([]any)[0].(map[string]any)["typed"] != nil {
 		t.Errorf("%v", level)
 	}
 	for name, tt := range map[string]struct{ from, to, code string }{
@@ -325,7 +330,10 @@ func TestVerdictOfFloatsAndOfFractions(t *testing.T) {
 		indicated := "5." + rapid.StringMatching(`[0-2][0-9]{1,17}`).Draw(rt, "digits")
 		if rapid.Bool().Draw(rt, "round") {
 			indicated = "5." + rapid.SampledFrom(
-				[]string{"1", "08", "06", "02", "12", "14", "18", "10000000000000001", "09999999999999999", "08000000000000001"},
+				[]string{
+					"1", "08", "06", "02", "12", "14", "18", "10000000000000001", "09999999999999999",
+					"08000000000000001",
+				},
 			).Draw(rt, "edge")
 		}
 		x, _ := numeric.ParseExact(indicated)

@@ -42,7 +42,7 @@ var noCalculation = map[string]string{
 }
 
 // TestClassLimitsAgainstChecks: every case of calculation class_limit of metrology.json is
-// calculated, or stands in noCalculation.
+// calculated, or is listed in noCalculation.
 func TestClassLimitsAgainstChecks(t *testing.T) {
 	zones := map[string]any{"lower_quarter": 10, "middle_half": 50, "upper_quarter": 90}
 	chinese := map[string][]any{"zero": {0}, "rest": {1, 50, 89.9}, "90_to_100_percent": {90, 95, 100}}
@@ -65,7 +65,9 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 				c.near(t, p["limit"], number("maximum_permissible_error_percent_of_span"))
 			}
 		case want["maximum_permissible_error_percent_of_span"] != nil && in["zone"] != nil:
-			p := limitAt(t, map[string]any{"rule": "b40.100", "grade": in["accuracy_grade"]}, 0, 100, zones[in["zone"].(string)])
+			p := limitAt(
+				t, map[string]any{"rule": "b40.100", "grade": in["accuracy_grade"]}, 0, 100, zones[in["zone"].(string)],
+			)
 			c.near(t, p["limit"], number("maximum_permissible_error_percent_of_span"))
 		case want["maximum_permissible_error_percent_of_span"] != nil:
 			p := limitAt(t, map[string]any{"rule": "en837", "class": in["accuracy_class"]}, 0, 100, 50)
@@ -88,7 +90,8 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 				map[string]any{"rule": "en837", "class": in["accuracy_class"], "stop_pin": in["zero_stop_pin"]},
 				0, 100, in["point_percent_of_range"],
 			)
-			if applies := want["class_limit_applies"].(bool); (p["limit"] != nil) != applies || (p["verdict"] != nil) != (want["verdict"] != "none") {
+			if applies := want["class_limit_applies"].(bool); (p["limit"] != nil) != applies ||
+				(p["verdict"] != nil) != (want["verdict"] != "none") {
 				t.Errorf("%s: %v", c.ID, p)
 			}
 		case want["class_valid_from_percent_of_range"] != nil:
@@ -132,8 +135,12 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 			)
 		case want["return_difference_limit_over_maximum_permissible_error"] != nil:
 			limit := doc{"rule": "gb1226", "class": "1"}
-			warnsBeyond(t, c.ID, "hysteresis", limit, 0.1*number("return_difference_limit_over_maximum_permissible_error"), 0)
-			warnsBeyond(t, c.ID, "friction", limit, 0, 0.1*number("tapping_change_limit_over_maximum_permissible_error"))
+			warnsBeyond(
+				t, c.ID, "hysteresis", limit, 0.1*number("return_difference_limit_over_maximum_permissible_error"), 0,
+			)
+			warnsBeyond(
+				t, c.ID, "friction", limit, 0, 0.1*number("tapping_change_limit_over_maximum_permissible_error"),
+			)
 		case want["friction_limit_percent_of_span"] != nil:
 			warnsBeyond(
 				t, c.ID, "friction", doc{"rule": "b40.100", "grade": in["accuracy_grade"]}, 0,
@@ -212,10 +219,14 @@ func TestGaugeAgainstChecks(t *testing.T) {
 			// hundredths, 1 1 0 2 1 2 rising and 0 2 1 1 1 2 falling: s² = Σ(d − d̄)²/(2·11) =
 			// (17/3)·1e-4/22, more than 0.01²/12.
 			own := want["repeatability_bar"].(float64)
-			u := math.Sqrt(math.Pow(want["combined_standard_uncertainty_bar"].(float64), 2) - own*own/12 + 17./3*1e-4/22)
+			u := math.Sqrt(
+				math.Pow(want["combined_standard_uncertainty_bar"].(float64), 2) - own*own/12 + 17./3*1e-4/22,
+			)
 			c.near(t, got["u"], u)
 			c.near(t, got["expanded"], 2*u)
-			c.near(t, got["error_span"], want["error_span_bar"].(float64)-want["expanded_uncertainty_bar"].(float64)+2*u)
+			c.near(
+				t, got["error_span"], want["error_span_bar"].(float64)-want["expanded_uncertainty_bar"].(float64)+2*u,
+			)
 		}
 	}
 	if seen != 2 {
@@ -291,7 +302,9 @@ func TestExactlyAtTheLimitPasses(t *testing.T) {
 								t.Fatalf("%s is no decimal", said)
 							}
 							out := call(t, "gauge", map[string]any{"unit": unit, "low": r[0], "high": r[1], "limit": limit, "decision": map[string]any{"rule": "simple"},
-								"readings": []map[string]any{{"series": 1, "direction": "up", "point": text, "indicated": said}}})
+								"readings": []map[string]any{
+									{"series": 1, "direction": "up", "point": text, "indicated": said},
+								}})
 							if out["verdict"] != try.want {
 								t.Fatalf(
 									"%s %v %v: %s at %s is %v, want %s (%v)", unit, r, limit, said, text,
@@ -409,13 +422,16 @@ func TestFindingOfAnUnfinishedRun(t *testing.T) {
 		t.Errorf("0.530 at 0.5 with ±0.016: %v", second)
 	}
 	within(t, "fraction", "of limit", second["fraction"], 0.03/0.016, 1e-12)
-	if empty := evaluate(t, sheetDoc("applied-set")); empty["verdict"] != "undecided" || len(empty["missing"].([]any)) != 6 {
+	if empty := evaluate(t, sheetDoc("applied-set")); empty["verdict"] != "undecided" ||
+		len(empty["missing"].([]any)) != 6 {
 		t.Errorf("nothing typed yet: %v", empty)
 	}
 }
 
 func TestEvaluateSaysWhatIsOdd(t *testing.T) {
-	out := evaluate(t, sheetDoc("applied-set", typed("s1.up.0", "indicated", "0"), typed("s1.up.2", "indicated", "10.1")))
+	out := evaluate(
+		t, sheetDoc("applied-set", typed("s1.up.0", "indicated", "0"), typed("s1.up.2", "indicated", "10.1")),
+	)
 	if !hasWarning(out, "out_of_range") || !hasWarning(out, "no_zero") || !hasWarning(out, "no_standard") {
 		t.Errorf("%v", out["warnings"])
 	}

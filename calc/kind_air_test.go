@@ -91,7 +91,7 @@ func resultNamed(t *testing.T, out doc, name string) doc {
 var compared = doc{"clause": "clause 9", "by": "the inspector"}
 
 // TestRememberedLimitsDecideNothing: a figure within, and one beyond, a limit that is only
-// remembered have no verdict until the clause and who read it stand in the method; a limit that the
+// remembered have no verdict until the clause and who read it are in the method; a limit that the
 // document was read for still fails.
 func TestRememberedLimitsDecideNothing(t *testing.T) {
 	instrument := airInstrument("ft", -1000, 20000, nil)
@@ -361,7 +361,7 @@ func TestAirspeed(t *testing.T) {
 	}
 }
 
-// TestAirRests: a setting stands as long as the method says before it is read, else as long as the
+// TestAirRests: a setting is held as long as the method says before it is read, else as long as the
 // kind has it; a wait below zero is refused.
 func TestAirRests(t *testing.T) {
 	for name, tt := range map[string]struct {

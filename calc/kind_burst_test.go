@@ -187,7 +187,8 @@ func TestBurstTyped(t *testing.T) {
 		}
 	}
 	b := out["burst"].(object)
-	if out["verdict"] != "undecided" || b["statement"] != nil || !strings.HasPrefix(b["sentence"].(string), "One disc says nothing") {
+	if out["verdict"] != "undecided" || b["statement"] != nil ||
+		!strings.HasPrefix(b["sentence"].(string), "One disc says nothing") {
 		t.Errorf("%v %v: %v", out["verdict"], out["reason"], b["sentence"])
 	}
 	// 2 psi up to 40 psi, in bar: 0.1379.

@@ -206,7 +206,8 @@ func TestLeakKindSmall(t *testing.T) {
 			if out["verdict"] != verdict {
 				t.Errorf("%s: %v %v, want %s", c.ID, out["verdict"], out["reason"], c.Expected)
 			}
-			if got := resultOf(out, "pressure: mean change of the last two runs"); got == nil || fmt.Sprint(got["value"]) != mean {
+			if got := resultOf(out, "pressure: mean change of the last two runs"); got == nil ||
+				fmt.Sprint(got["value"]) != mean {
 				t.Errorf("%s: mean %v, want %s", c.ID, got, mean)
 			}
 		case "min_final_pressure_inH2O":
@@ -256,7 +257,10 @@ func TestLeakKindSmall(t *testing.T) {
 			of := fmt.Sprintf("sccm_%gc", num("standard_temperature_C"))
 			for _, reference := range []float64{0, 20, 25} {
 				out := unitLeak(t, reference)
-				relative(t, c.ID, "Pa·m³/s", 1/out[of].(float64), e[fmt.Sprintf("Pa_m3_per_s_at_%gC", reference)].(float64), 1e-12)
+				relative(
+					t, c.ID, "Pa·m³/s", 1/out[of].(float64), e[fmt.Sprintf("Pa_m3_per_s_at_%gC", reference)].(float64),
+					1e-12,
+				)
 				relative(t, c.ID, "mol/s", out["mol_s"].(float64)/out[of].(float64), e["mol_per_s"].(float64), 1e-12)
 			}
 		case "dwell", "settle_wait", "programme_validator": // TestLeakSmall and TestPlanAgainstChecks
@@ -305,7 +309,9 @@ func TestLeakTwoPhases(t *testing.T) {
 	for i := range rise {
 		rise[i] = -60 + 0.01*float64(i)
 	}
-	sheet := leakSheet(object{"name": "positive", "limit_pa_s": "5"}, object{"volume_m3": "0.001"}, falling(400, 0.02, 13))
+	sheet := leakSheet(
+		object{"name": "positive", "limit_pa_s": "5"}, object{"volume_m3": "0.001"}, falling(400, 0.02, 13),
+	)
 	m := sheet["method"].(object)
 	m["phases"] = append(
 		[]any{object{"name": "negative", "pressure": "-60", "measure_s": 120, "every_s": 10, "limit_pa_s": "0.5"}},
@@ -341,7 +347,8 @@ func TestLeakTwoPhases(t *testing.T) {
 	relative(t, "negative", "leak rate, mbar·L/s", negative["mbar_l_s"], 1e-2, 1e-9)
 	within(t, "negative", "start", negative["start"], -60, 0)
 	within(t, "negative", "end", negative["end"], -59.88, 1e-9)
-	if out["verdict"] != "fail" || !strings.HasPrefix(out["reason"].(string), "negative") || positive["verdict"] != "pass" {
+	if out["verdict"] != "fail" || !strings.HasPrefix(out["reason"].(string), "negative") ||
+		positive["verdict"] != "pass" {
 		t.Errorf("verdict %v %v, positive %v", out["verdict"], out["reason"], positive["verdict"])
 	}
 	// 101.325 − 60 kPa around 1 L: the air outside can do 60 J; 501.325 kPa: Brode (p − pa)V/(k − 1) =
@@ -374,7 +381,8 @@ func TestLeakMeasuredVolume(t *testing.T) {
 	}
 	sheet := leakSheet(object{"limit_pa_m3_s": 0.01}, object{"added_volume_m3": "0.002"}, falling(400, 0.02, 13))
 	out := call(t, "evaluate", sheet)
-	if out["verdict"] != "undecided" || len(out["missing"].([]any)) != 3 || phaseOf(t, out, 0)["reason"] != "the volume is not measured yet" {
+	if out["verdict"] != "undecided" || len(out["missing"].([]any)) != 3 ||
+		phaseOf(t, out, 0)["reason"] != "the volume is not measured yet" {
 		t.Errorf("%v %v", out["missing"], phaseOf(t, out, 0))
 	}
 	for step, p := range map[string]string{"v.p1": "500.00", "v.pa": "0.00", "v.p2": "300.00"} {
@@ -451,14 +459,19 @@ func TestLeakKindRefuses(t *testing.T) {
 		{"beyond the weakest part", "range", "method.phases[0].pressure", func(_, _, it object) {
 			it["particulars"] = object{"weakest": object{"high": "300", "part": "the glass"}}
 		}},
-		{"at the calculation's pressure", "range", "method.phases[0].pressure", func(_, p, _ object) { p["pressure"] = "0" }},
+		{
+			"at the calculation's pressure", "range", "method.phases[0].pressure",
+			func(_, p, _ object) { p["pressure"] = "0" },
+		},
 		{
 			"below zero absolute", "range", "method.phases[0].pressure",
 			func(_, p, it object) { p["pressure"], it["low"] = "-150", "-200" },
 		},
 		{"other mode", "conflict", "method.phases[0].mode", func(_, p, _ object) { p["mode"] = "absolute" }},
 		{"time runs back", "range", "traces[0].t_s[2]", func(s, _, _ object) {
-			s["traces"] = []any{object{"step": "p1", "unit": "kPa", "t_s": []float64{0, 1, 0.5}, "p": []float64{400, 400, 400}}}
+			s["traces"] = []any{
+				object{"step": "p1", "unit": "kPa", "t_s": []float64{0, 1, 0.5}, "p": []float64{400, 400, 400}},
+			}
 		}},
 		{"half the temperatures", "shape", "traces[0].temperature_c", func(s, _, _ object) {
 			s["traces"] = []any{

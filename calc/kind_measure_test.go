@@ -102,7 +102,8 @@ func TestSwitchMeasuredLikeAGauge(t *testing.T) {
 			}
 			d := resultOf(out, "contact 1: dead band, maximum")
 			within(t, name, "U of the dead band", d["expanded"], 2*math.Sqrt(2*(1e-6+1e-6/12)), 1e-12)
-			if rule := out["switch"].(object)["decision"].(object); rule["rule"] != "simple" || rule["stated"] != false {
+			if rule := out["switch"].(object)["decision"].(object); rule["rule"] != "simple" ||
+				rule["stated"] != false {
 				t.Errorf("the rule is %v", rule)
 			}
 		}
@@ -177,7 +178,8 @@ func TestLeakMeasuredLikeAGauge(t *testing.T) {
 	) // the ideal gas; Z of some 0.998 is a 2e-5 of it
 	sheet := leakSheet(object{"limit_end": "399"}, object{"volume_m3": "0.001"}, falling(400, 0.02, 13))
 	sheet["head"] = object{"standard_above_m": "3", "fluid": "oil"}
-	if out := call(t, "evaluate", sheet); out["verdict"] != "undecided" || !strings.Contains(out["reason"].(string), "density") {
+	if out := call(t, "evaluate", sheet); out["verdict"] != "undecided" ||
+		!strings.Contains(out["reason"].(string), "density") {
 		t.Errorf("an end pressure under oil of no density: %v %v", out["verdict"], out["reason"])
 	}
 }
@@ -209,7 +211,8 @@ func TestReverseOfWork(t *testing.T) {
 	for i, readings := range []float64{2, 1} {
 		s := list[i].(object)
 		taken, _ := s["taken"].(object)
-		if s["before"].(object)["verdict"] != "pass" || s["after"].(object)["verdict"] != "fail" || taken["readings"] != readings || taken["out"] != readings {
+		if s["before"].(object)["verdict"] != "pass" || s["after"].(object)["verdict"] != "fail" ||
+			taken["readings"] != readings || taken["out"] != readings {
 			t.Errorf("%v", s)
 		}
 	}
@@ -231,7 +234,8 @@ func TestReverseOfWork(t *testing.T) {
 			"affected": []any{object{"sheet": leak}},
 		},
 	)
-	if s := out["sheets"].([]any)[0].(object); s["changed"] != true || s["before"].(object)["verdict"] != "pass" || s["after"].(object)["verdict"] != "fail" {
+	if s := out["sheets"].([]any)[0].(object); s["changed"] != true || s["before"].(object)["verdict"] != "pass" ||
+		s["after"].(object)["verdict"] != "fail" {
 		t.Errorf("a leak: %v", out)
 	}
 }
@@ -329,7 +333,10 @@ func TestSwitchBetweenSamples(t *testing.T) {
 				"contacts": []any{object{"acts": "rising", "nominal": "500", "tolerance": "1"}},
 			}}, "captures": []any{answer("ready", "yes")}, "complete": true,
 			"traces": []any{
-				object{"step": "k1.trace", "unit": "kPa", "t_s": trace["t_s"], "p": trace["p"], "contact": trace["contact"]},
+				object{
+					"step": "k1.trace", "unit": "kPa", "t_s": trace["t_s"], "p": trace["p"],
+					"contact": trace["contact"],
+				},
 			}}
 		out := call(t, "evaluate", sheet)
 		if out["verdict"] != c.verdict {
@@ -344,7 +351,10 @@ func TestSwitchBetweenSamples(t *testing.T) {
 			},
 		)
 		if calculation["verdict"] != c.verdict {
-			t.Errorf("calculation switch, %g to %g: %v (%v)", c.below, c.above, calculation["verdict"], calculation["reason"])
+			t.Errorf(
+				"calculation switch, %g to %g: %v (%v)", c.below, c.above, calculation["verdict"],
+				calculation["reason"],
+			)
 		}
 		if c.verdict == "pass" {
 			continue
@@ -374,7 +384,7 @@ func TestSwitchFirstActuation(t *testing.T) {
 
 // TestBurstNoise: records of a ramp of 5 units a second, read every 0.05 s with noise, of a disc
 // that bursts somewhere between two samples. The largest value with its U holds the true burst
-// pressure in 95 % or more, also where it stands above it by more than it is sampled.
+// pressure in 95 % or more, also where it is above it by more than it is sampled.
 func TestBurstNoise(t *testing.T) {
 	const runs = 150
 	random := rand.New(rand.NewPCG(7, 8))
@@ -393,8 +403,10 @@ func TestBurstNoise(t *testing.T) {
 			out := call(t, "evaluate", object{"method": object{
 				"kind": "burst", "discs": 1, "rate": 5, "temperature": "none", "spike_threshold": 20,
 			}, "standard": object{"u": "0.0001"},
-				"instrument": object{"low": 0, "high": 200, "unit": "psi", "mode": "gauge", "particulars": object{"marked": 100}},
-				"captures":   []any{}, "traces": []any{object{"step": "d1", "unit": "psi", "t_s": ts, "p": p}}})
+				"instrument": object{
+					"low": 0, "high": 200, "unit": "psi", "mode": "gauge", "particulars": object{"marked": 100},
+				},
+				"captures": []any{}, "traces": []any{object{"step": "d1", "unit": "psi", "t_s": ts, "p": p}}})
 			r := resultOf(out, "disc 1")
 			u, _ := r["expanded"].(float64)
 			if math.Abs(r["value"].(float64)-truth) <= u {
@@ -412,7 +424,8 @@ func TestBurstNoise(t *testing.T) {
 func TestLeakCoarseSensor(t *testing.T) {
 	in := object{"mode": "decay", "volume_m3": 0.001, "reference_temperature_k": 293.15, "pressure_kind": "absolute", "limit_pa_s": 1, "drift_k": 0,
 		"trace": object{"t_s": []float64{0, 10, 20, 30, 40}, "p_pa": []float64{5e5, 5e5, 5e5, 5e5, 5e5}}}
-	if out := call(t, "leak", in); out["verdict"] != "undecided" || out["certain_now"] != false || !strings.Contains(fmt.Sprint(out["reason"]), "resolution") {
+	if out := call(t, "leak", in); out["verdict"] != "undecided" || out["certain_now"] != false ||
+		!strings.Contains(fmt.Sprint(out["reason"]), "resolution") {
 		t.Errorf("without a step: %v %v", out["verdict"], out)
 	}
 	in["resolution_pa"] = 100

@@ -89,7 +89,11 @@ func TestProgrammeIsExpanded(t *testing.T) {
 // out, in whatever unit its range is given.
 func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 	for _, c := range []struct{ text, standard, message string }{
-		{"unit bar gauge\nset 7 at 0.2/s\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge","max_rate":"20","of_span_percent":"0.02","points":[]}`, ""},
+		{
+			"unit bar gauge\nset 7 at 0.2/s\nvent",
+			`{"low":"0","high":"700","unit":"kPa","mode":"gauge","max_rate":"20","of_span_percent":"0.02","points":[]}`,
+			"",
+		},
 		{
 			"unit bar gauge\nset 7.01\nvent", `{"low":"0","high":"700","unit":"kPa","mode":"gauge"}`,
 			"line 2: 7.01 bar is above the range of the standard (0 to 7 bar)",
@@ -99,7 +103,10 @@ func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 			`{"low":"0","high":"700","unit":"kPa","max_rate":"20"}`,
 			"line 2: 0.21 bar/s is faster than the standard takes (0.2 bar/s)",
 		},
-		{"set 7.01\nvent", `{"low":"0","high":"700","unit":"kPa"}`, "line 1: 7.01 bar is above the range of the standard"},
+		{
+			"set 7.01\nvent", `{"low":"0","high":"700","unit":"kPa"}`,
+			"line 1: 7.01 bar is above the range of the standard",
+		},
 		{
 			"unit bar gauge\nset 6\nvent", `{"low":"0","high":"690","unit":"kPa","mode":"absolute"}`,
 			"line 2: 6 bar is above the range of the standard",
@@ -115,7 +122,8 @@ func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 			},
 		)
 		e, _ := out["error"].(map[string]any)
-		if message, _ := e["message"].(string); (message == "") != (c.message == "") || !strings.Contains(message, c.message) {
+		if message, _ := e["message"].(string); (message == "") != (c.message == "") ||
+			!strings.Contains(message, c.message) {
 			t.Errorf("%q with %s: %v, want %q", c.text, c.standard, out, c.message)
 		}
 	}
@@ -133,7 +141,9 @@ func TestRestIsJudgedFromARecord(t *testing.T) {
 			"rules": []any{map[string]any{"name": "a", "low": "4.9", "high": "5.1"}},
 		}, "instrument": progInstrument,
 			"captures": []any{}, "traces": []any{
-				map[string]any{"step": "l3.1", "unit": "bar", "t_s": json.RawMessage("[0,1,2,3,4]"), "p": json.RawMessage(c.p)},
+				map[string]any{
+					"step": "l3.1", "unit": "bar", "t_s": json.RawMessage("[0,1,2,3,4]"), "p": json.RawMessage(c.p),
+				},
 			}, "complete": true}
 		if c.verdict == "pass" {
 			in["captures"] = []any{prog("l7.1", "indicated", "5.0", "bar", "50")}
@@ -190,7 +200,10 @@ func TestProgrammeIsJudged(t *testing.T) {
 			[]any{map[string]any{"name": "stands", "when": "p1 - p2 < 0.1", "text": "it fell"}},
 		},
 		{"no rule", "undecided", "nothing is judged", []any{}},
-		{"a name without a value", "undecided", "q has no value", []any{map[string]any{"name": "stands", "when": "q < 0.1"}}},
+		{
+			"a name without a value", "undecided", "q has no value",
+			[]any{map[string]any{"name": "stands", "when": "q < 0.1"}},
+		},
 	} {
 		out := judge(c.rules, captures, true)
 		reason, _ := out["reason"].(string)
@@ -201,7 +214,8 @@ func TestProgrammeIsJudged(t *testing.T) {
 	for when, want := range map[string]string{"p1 - p2 < 0.2": "holds", "p1 - p2 < 0.1": "does not hold", "q < 0.1": "not known"} {
 		rows := judge([]any{map[string]any{"name": "stands", "when": when}}, captures, true)["results"].([]any)
 		row := rows[len(rows)-1].(map[string]any)
-		if _, limited := row["limit_low"]; row["condition"] != want || row["source"] != when || limited || row["value"] != map[bool]float64{true: 1}[want == "holds"] {
+		if _, limited := row["limit_low"]; row["condition"] != want || row["source"] != when || limited ||
+			row["value"] != map[bool]float64{true: 1}[want == "holds"] {
 			t.Errorf("%s: %v", when, row)
 		}
 	}
@@ -210,7 +224,8 @@ func TestProgrammeIsJudged(t *testing.T) {
 		t.Errorf("unfinished: %v", out)
 	}
 	stopped := judge(rule, []any{captures[0], prog("l6.1", "indicated", "4.8", "bar", "02")}, true)
-	if stopped["verdict"] != "undecided" || !strings.Contains(stopped["reason"].(string), "it leaks") || stopped["complete"] != true {
+	if stopped["verdict"] != "undecided" || !strings.Contains(stopped["reason"].(string), "it leaks") ||
+		stopped["complete"] != true {
 		t.Errorf("stopped: %v", stopped)
 	}
 	if w := stopped["warnings"].([]any); len(w) != 1 || w[0].(map[string]any)["code"] != "not_read" {
@@ -236,7 +251,8 @@ func TestProgrammeIsJudged(t *testing.T) {
 func TestEveryExpansionHasATextForm(t *testing.T) {
 	met := map[string]int{}
 	laid := call(t, "expand", map[string]any{"method": progMethod(nil), "instrument": progInstrument})
-	if out := call(t, "plan", map[string]any{"expansion": laid}); out["error"] != nil || !strings.Contains(out["text"].(string), "note \"If p2 < p1 - 0.2:\"") {
+	if out := call(t, "plan", map[string]any{"expansion": laid}); out["error"] != nil ||
+		!strings.Contains(out["text"].(string), "note \"If p2 < p1 - 0.2:\"") {
 		t.Errorf("of a programme: %v", out)
 	}
 	for seed := uint64(0); seed < 900; seed++ {

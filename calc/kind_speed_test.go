@@ -157,7 +157,8 @@ func TestLiveKindKeepsItsConfidence(t *testing.T) {
 					}
 				}
 			}
-			if err := json.Unmarshal(calc.Call("evaluate", []byte(doc)), &out); err != nil || len(out.Leak.Phases) != 1 {
+			if err := json.Unmarshal(calc.Call("evaluate", []byte(doc)), &out); err != nil ||
+				len(out.Leak.Phases) != 1 {
 				t.Fatalf("%s: %v", doc, err)
 			}
 			if live := out.Leak.Phases[0].Live; live.Certain {

@@ -188,7 +188,8 @@ func TestSwitchStages(t *testing.T) {
 		add(sheet, at(c+"k1.set", p), at(c+"k1.reset", "1.80"), at(c+"k2.set", "1.50"), at(c+"k2.reset", "1.40"))
 	}
 	out := call(t, "evaluate", sheet)
-	if out["verdict"] != "fail" || out["reason"] != "trip: set point, first actuation only" || out["locked"] != true || !hasWarning(out, "first") {
+	if out["verdict"] != "fail" || out["reason"] != "trip: set point, first actuation only" || out["locked"] != true ||
+		!hasWarning(out, "first") {
 		t.Errorf("%v %v, locked %v, %v", out["verdict"], out["reason"], out["locked"], out["warnings"])
 	}
 	within(t, "trip", "apart", contactsOf(t, out)[0].(object)["first_apart"], 0.08, 1e-12)
@@ -246,7 +247,8 @@ func TestSwitchKindRefuses(t *testing.T) {
 	s["traces"] = []any{
 		object{"step": "k1.trace", "unit": "bar", "t_s": []float64{0, 1, 2}, "p": []float64{1, 2, 1}, "contact": "000"},
 	}
-	if out := call(t, "evaluate", s); out["verdict"] != "fail" || !strings.Contains(out["reason"].(string), "no actuation") {
+	if out := call(t, "evaluate", s); out["verdict"] != "fail" ||
+		!strings.Contains(out["reason"].(string), "no actuation") {
 		t.Errorf("a contact that never changes: %v %v", out["verdict"], out["reason"])
 	}
 }

@@ -70,7 +70,10 @@ func TestLeakAgainstChecks(t *testing.T) {
 			verdict = "undecided"
 		}
 		if out["verdict"] != verdict || out["detected"] != c.Expected["detected"] {
-			t.Errorf("%s: %v, detected %v; want %v, %v", c.ID, out["verdict"], out["detected"], verdict, c.Expected["detected"])
+			t.Errorf(
+				"%s: %v, detected %v; want %v, %v", c.ID, out["verdict"], out["detected"], verdict,
+				c.Expected["detected"],
+			)
 		}
 		if unsettled := hasWarning(out, "unsettled"); (c.ID == "L25" || c.ID == "L28") && !unsettled {
 			t.Errorf("%s: no warning of an unsettled trace", c.ID)
@@ -195,13 +198,19 @@ func TestLeakRefuses(t *testing.T) {
 	}{
 		{"volume zero", "range", "volume_m3", func(m map[string]any) { m["volume_m3"] = 0 }},
 		{"kind unsaid", "missing", "pressure_kind", func(m map[string]any) { delete(m, "pressure_kind") }},
-		{"gauge without barometer", "missing", "trace.barometer_pa", func(m map[string]any) { m["pressure_kind"] = "gauge" }},
+		{
+			"gauge without barometer", "missing", "trace.barometer_pa",
+			func(m map[string]any) { m["pressure_kind"] = "gauge" },
+		},
 		{"time runs back", "range", "trace.t_s[2]", func(m map[string]any) { trace(m)["t_s"] = []float64{0, 1, 0} }},
 		{
 			"half the temperatures", "shape", "trace.temperature_c",
 			func(m map[string]any) { trace(m)["temperature_c"] = []float64{20} },
 		},
-		{"below zero absolute", "range", "trace.p_pa[1]", func(m map[string]any) { trace(m)["p_pa"] = []float64{3, -2, 1} }},
+		{
+			"below zero absolute", "range", "trace.p_pa[1]",
+			func(m map[string]any) { trace(m)["p_pa"] = []float64{3, -2, 1} },
+		},
 		{"two readings", "shape", "trace", func(m map[string]any) { m["skip_s"] = 1 }},
 		{"two limits", "conflict", "limit_pa_s", func(m map[string]any) { m["limit_pa_s"], m["limit_pa_m3_s"] = 1, 1 }},
 	}

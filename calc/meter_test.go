@@ -58,7 +58,9 @@ func mA(step, value string) string {
 func TestTransmitterWithItsMeter(t *testing.T) {
 	meter := `"meter":{"ranges":[{"low":"0","high":"24","of_reading_percent":"0.02","k":"2"}],"certificate":{"points":[{"applied":"4","error":"0","expanded":"0.002","k":"2"},` +
 		`{"applied":"12.011","error":"0.004","expanded":"0.002","k":"2"},{"applied":"24","error":"0.004","expanded":"0.002","k":"2"}]}},`
-	f := signalOf(t, transmitterBar, meter, mA("s1.up.0", "4.000")+","+mA("s1.up.1", "12.011")+","+mA("s1.up.2", "20.024"))
+	f := signalOf(
+		t, transmitterBar, meter, mA("s1.up.0", "4.000")+","+mA("s1.up.1", "12.011")+","+mA("s1.up.2", "20.024"),
+	)
 	if f.Error.Code != "" || len(f.Readings) != 3 {
 		t.Fatalf("%+v", f)
 	}
@@ -166,19 +168,24 @@ func TestWhichMeterServes(t *testing.T) {
 		}
 		return r
 	}
-	if r := ask(`"low":"0","high":"24","unit":"mA","absolute":"0.004","k":"2"`); !r.Serves || math.Abs(r.Worst.Ratio-10) > 1e-9 || r.Measures != "current" {
+	if r := ask(`"low":"0","high":"24","unit":"mA","absolute":"0.004","k":"2"`); !r.Serves ||
+		math.Abs(r.Worst.Ratio-10) > 1e-9 || r.Measures != "current" {
 		t.Errorf("%+v", r)
 	}
-	if r := ask(`"low":"0","high":"24","unit":"mA","absolute":"0.02","k":"2"`); r.Serves || len(r.Objections) != 1 || r.Objections[0].Code != "ratio" {
+	if r := ask(`"low":"0","high":"24","unit":"mA","absolute":"0.02","k":"2"`); r.Serves || len(r.Objections) != 1 ||
+		r.Objections[0].Code != "ratio" {
 		t.Errorf("%+v", r)
 	}
-	if r := ask(`"low":"0","high":"15","unit":"mA","absolute":"0.004","k":"2"`); r.Serves || r.Objections[0].Code != "high" {
+	if r := ask(`"low":"0","high":"15","unit":"mA","absolute":"0.004","k":"2"`); r.Serves ||
+		r.Objections[0].Code != "high" {
 		t.Errorf("%+v", r)
 	}
-	if r := ask(`"low":"0","high":"10","unit":"V","absolute":"0.001","k":"2"`); r.Serves || r.Objections[0].Code != "kind" {
+	if r := ask(`"low":"0","high":"10","unit":"V","absolute":"0.001","k":"2"`); r.Serves ||
+		r.Objections[0].Code != "kind" {
 		t.Errorf("%+v", r)
 	}
-	if r := ask(`"low":"0","high":"0.1","unit":"A","absolute":"0.000004","k":"2"`); !r.Serves || r.Range["high"] != "100" || r.Range["absolute"] != "0.004" {
+	if r := ask(`"low":"0","high":"0.1","unit":"A","absolute":"0.000004","k":"2"`); !r.Serves ||
+		r.Range["high"] != "100" || r.Range["absolute"] != "0.004" {
 		t.Errorf("%+v", r)
 	}
 }

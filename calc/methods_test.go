@@ -46,7 +46,10 @@ func TestReadyMethods(t *testing.T) {
 	} {
 		out := call(
 			t, "expand",
-			doc{"method": readyMethod(t, name), "instrument": doc{"low": "0", "high": "16", "unit": "bar", "mode": "gauge"}},
+			doc{
+				"method":     readyMethod(t, name),
+				"instrument": doc{"low": "0", "high": "16", "unit": "bar", "mode": "gauge"},
+			},
 		)
 		steps, ok := out["steps"].([]any)
 		if !ok {
@@ -61,7 +64,8 @@ func TestReadyMethods(t *testing.T) {
 			}
 			n = 0
 		}
-		if first := steps[0].(doc); first["do"] != "exercise" || first["count"] != want.exercise || first["seconds"] != 30.0 {
+		if first := steps[0].(doc); first["do"] != "exercise" || first["count"] != want.exercise ||
+			first["seconds"] != 30.0 {
 			t.Errorf("%s begins with %v", name, first)
 		}
 		cycle := 0.0
@@ -154,7 +158,9 @@ func TestSequenceAWithRemounting(t *testing.T) {
 	}
 	basic := evaluate(t, sheetOfMethod(t, doc{
 		"kind": "gauge", "points": doc{"count": 9},
-		"series": []doc{{"direction": "up"}, {"direction": "down"}, {"direction": "up", "percents": []string{"0", "50"}}},
+		"series": []doc{
+			{"direction": "up"}, {"direction": "down"}, {"direction": "up", "percents": []string{"0", "50"}},
+		},
 	},
 		func(step string) string {
 			if step == "s2.up.4" {

@@ -234,7 +234,8 @@ func TestGasColumnAgreesWithUniformForShortHeights(t *testing.T) {
 	rho := call(
 		t, "fluid", map[string]any{"fluid": "nitrogen", "temperature_c": 20, "pressure_pa": 1e6},
 	)["density_kg_m3"].(float64)
-	if uniform := rho / medium.Compressibility("nitrogen", 1e6, 20) * 9.80665; math.Abs(gas/uniform-1) > 1e-4 || gas <= uniform {
+	if uniform := rho / medium.Compressibility("nitrogen", 1e6, 20) * 9.80665; math.Abs(gas/uniform-1) > 1e-4 ||
+		gas <= uniform {
 		t.Errorf("column %v Pa, uniform %v Pa", gas, uniform)
 	}
 }

@@ -121,7 +121,8 @@ func TestPlanForms(t *testing.T) {
 	}
 	out = call(t, "plan", map[string]any{"unit": "bar", "programme": "vent\nset five\nvent"})
 	f := out["findings"].([]any)
-	if len(f) != 1 || f[0].(map[string]any)["code"] != "syntax" || f[0].(map[string]any)["line"] != 2.0 || len(out["steps"].([]any)) != 0 || out["duration_s"] != nil {
+	if len(f) != 1 || f[0].(map[string]any)["code"] != "syntax" || f[0].(map[string]any)["line"] != 2.0 ||
+		len(out["steps"].([]any)) != 0 || out["duration_s"] != nil {
 		t.Error(out)
 	}
 }

@@ -11,7 +11,9 @@ func sheetIn(t *testing.T, unit string, low, mid, high string, values ...string)
 	t.Helper()
 	var captures []doc
 	for i, v := range values {
-		captures = append(captures, doc{"step": "s1.up." + string(rune('0'+i)), "of": "indicated", "value": v, "unit": unit})
+		captures = append(
+			captures, doc{"step": "s1.up." + string(rune('0'+i)), "of": "indicated", "value": v, "unit": unit},
+		)
 	}
 	return doc{"method": doc{
 		"kind": "gauge", "points": doc{"values": []string{low, mid, high}}, "directions": "up",
@@ -45,11 +47,13 @@ func TestReverseWorkedByHand(t *testing.T) {
 	for i, want := range [][3]any{{"pass", "fail", true}, {"pass", "pass", false}, {"pass", "fail", true}} {
 		s := list[i].(doc)
 		before, after := s["before"].(doc), s["after"].(doc)
-		if before["verdict"] != want[0] || after["verdict"] != want[1] || s["changed"] != want[2] || s["id"] != sheets[i]["id"] {
+		if before["verdict"] != want[0] || after["verdict"] != want[1] || s["changed"] != want[2] ||
+			s["id"] != sheets[i]["id"] {
 			t.Errorf("%v", s)
 		}
 		steps := s["readings"].([]any)
-		if changed := want[2].(bool); changed && (len(steps) != 1 || steps[0].(doc)["step"] != "s1.up.1") || !changed && len(steps) != 0 {
+		if changed := want[2].(bool); changed && (len(steps) != 1 || steps[0].(doc)["step"] != "s1.up.1") || !changed &&
+			len(steps) != 0 {
 			t.Errorf("readings that changed: %v", steps)
 		}
 	}
@@ -105,7 +109,8 @@ func TestReverseIsEvaluate(t *testing.T) {
 		t.Fatal(err)
 	}
 	whole := evaluate(t, string(b))
-	if s["before"].(doc)["verdict"] != whole["verdict"] || !strings.Contains("pass fail", whole["verdict"].(string)) || s["after"].(doc)["worst_fraction"] != whole["worst"].(doc)["fraction"] {
+	if s["before"].(doc)["verdict"] != whole["verdict"] || !strings.Contains("pass fail", whole["verdict"].(string)) ||
+		s["after"].(doc)["worst_fraction"] != whole["worst"].(doc)["fraction"] {
 		t.Errorf("%v, by itself %v", s, whole["verdict"])
 	}
 }
@@ -174,7 +179,9 @@ func TestReverseInPart(t *testing.T) {
 func TestReverseOfAMeter(t *testing.T) {
 	captures := []doc{}
 	for i, v := range []string{"4.000", "12.030", "20.035"} {
-		captures = append(captures, doc{"step": "s1.up." + string(rune('0'+i)), "of": "indicated", "value": v, "unit": "mA"})
+		captures = append(
+			captures, doc{"step": "s1.up." + string(rune('0'+i)), "of": "indicated", "value": v, "unit": "mA"},
+		)
 	}
 	sheet := doc{
 		"method": doc{"kind": "gauge", "points": doc{"values": []string{"0", "5", "10"}}, "directions": "up"},
@@ -212,7 +219,8 @@ func TestReverseOfAMeter(t *testing.T) {
 	out = call(t, "reverse", doc{
 		"unit": "mA", "before": meter("0", "24"), "after": meter("0", "24"), "affected": []doc{{"as": "meter", "sheet": trip}},
 	})
-	if e, ok := out["sheets"].([]any)[0].(doc)["error"].(doc); !ok || !strings.Contains(e["message"].(string), "meter") {
+	if e, ok := out["sheets"].([]any)[0].(doc)["error"].(doc); !ok ||
+		!strings.Contains(e["message"].(string), "meter") {
 		t.Error(out)
 	}
 }

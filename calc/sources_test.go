@@ -47,7 +47,7 @@ func sourceLines(t *testing.T) map[string]sourced {
 	return all
 }
 
-// owner names the declaration that a comment stands above, inside of, or behind on its line. For a
+// owner names the declaration that a comment is above, inside of, or behind on its line. For a
 // comment in front of several constants or types it is the first of them behind the comment.
 func owner(file *ast.File, group *ast.CommentGroup) string {
 	found := ""

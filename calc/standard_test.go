@@ -42,7 +42,8 @@ func TestStandardRoomWorkedByHand(t *testing.T) {
 		t.Errorf("%v", out)
 	}
 	// 9 bar lies within the range and outside the certificate: nothing is extrapolated
-	if q := list[1].(doc); q["enough"] != false || q["u"] != nil || !strings.Contains(fmt.Sprint(q["reason"]), "extrapolated") {
+	if q := list[1].(doc); q["enough"] != false || q["u"] != nil ||
+		!strings.Contains(fmt.Sprint(q["reason"]), "extrapolated") {
 		t.Errorf("%v", q)
 	}
 	if _, has := out["range"]; has {
@@ -143,7 +144,8 @@ func TestHysteresisBeyondTheClassIsSaid(t *testing.T) {
 				{"series": 2, "direction": "down", "point": 5, "indicated": down},
 			}})
 	}
-	if out := judge("5.05"); out["verdict"] != "undecided" || !hasWarning(out, "hysteresis") || !strings.Contains(fmt.Sprint(out["reason"]), "at 5 rising and falling") {
+	if out := judge("5.05"); out["verdict"] != "undecided" || !hasWarning(out, "hysteresis") ||
+		!strings.Contains(fmt.Sprint(out["reason"]), "at 5 rising and falling") {
 		t.Errorf("%v", out)
 	}
 	if out := judge("5.04"); hasWarning(out, "hysteresis") { // 0.10, exactly what is allowed
@@ -161,7 +163,9 @@ func TestStandardIsNoBetterThanAPart(t *testing.T) {
 			out := call(t, "standard", doc{"unit": "bar", "ranges": []doc{
 				{"low": 0, "high": 20, "of_reading_percent": reading, "of_span_percent": span, "absolute": 1e-6},
 			},
-				"certificate":    doc{"points": []doc{{"applied": 0, "expanded": expanded}, {"applied": 20, "expanded": expanded}}},
+				"certificate": doc{
+					"points": []doc{{"applied": 0, "expanded": expanded}, {"applied": 20, "expanded": expanded}},
+				},
 				"drift_per_year": drift, "years_since": 1, "points": []any{p}, "limit": 1})
 			list, ok := out["points"].([]any)
 			if !ok {
@@ -175,7 +179,8 @@ func TestStandardIsNoBetterThanAPart(t *testing.T) {
 				rt.Fatalf("u %v below its %s, %v", u, name, least)
 			}
 		}
-		if in(span+0.01, drift, expanded) < u || in(span, drift+0.01, expanded) < u || in(span, drift, expanded+0.01) < u {
+		if in(span+0.01, drift, expanded) < u || in(span, drift+0.01, expanded) < u ||
+			in(span, drift, expanded+0.01) < u {
 			rt.Fatal("a larger part made u smaller")
 		}
 	})

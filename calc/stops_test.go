@@ -34,7 +34,10 @@ func safetySheets(t *testing.T) map[string]object {
 		},
 			airInstrument("ft/min", -6000, 6000, nil)},
 		"pitot-static-leak": {
-			doc{"kind": "pitot-static-leak", "limits_read": compared, "static": doc{"start_ft": 3000, "cabin_psi": "8.6"}},
+			doc{
+				"kind": "pitot-static-leak", "limits_read": compared,
+				"static": doc{"start_ft": 3000, "cabin_psi": "8.6"},
+			},
 			airInstrument("ft", -1000, 20000, nil),
 		},
 	} {
@@ -106,7 +109,8 @@ func TestSafetyQuestions(t *testing.T) {
 				no["captures"] = captures
 				out := call(t, "evaluate", no)
 				reason, _ := out["reason"].(string)
-				if out["verdict"] != "undecided" || !strings.Contains(reason, "safety question") || !hasWarning(out, "safety_no") {
+				if out["verdict"] != "undecided" || !strings.Contains(reason, "safety question") ||
+					!hasWarning(out, "safety_no") {
 					t.Errorf("%s, %s answered %q: %v, %q, %v", name, id, said, out["verdict"], reason, out["warnings"])
 				}
 				// An unfinished run says it as well, before what is missing.
@@ -146,7 +150,9 @@ func passingGauge() object {
 			},
 		)
 	}
-	return object{"method": object{"kind": "gauge", "points": object{"values": []any{"0", "5", "10"}}, "directions": "up"},
+	return object{"method": object{
+		"kind": "gauge", "points": object{"values": []any{"0", "5", "10"}}, "directions": "up",
+	},
 		"instrument": object{
 			"low": "0", "high": "10", "unit": "bar", "mode": "gauge",
 			"limit": object{"rule": "terms", "of_span_percent": 1},
@@ -280,7 +286,8 @@ func TestDiscTwice(t *testing.T) {
 		}
 		out := call(t, "evaluate", sheet)
 		reason, _ := out["reason"].(string)
-		if out["verdict"] != "undecided" || !strings.Contains(reason, "disc 1 and disc 3") || !hasWarning(out, "disc_twice") {
+		if out["verdict"] != "undecided" || !strings.Contains(reason, "disc 1 and disc 3") ||
+			!hasWarning(out, "disc_twice") {
 			t.Errorf("%q: %v %q", again, out["verdict"], reason)
 		}
 	}
@@ -312,7 +319,8 @@ func TestNeverAtTestPressure(t *testing.T) {
 			t.Fatalf("%s: %v", c.name, e)
 		}
 		p := phaseOf(t, out, 0)
-		if (out["verdict"] == "pass") != c.holds || (p["verdict"] == "pass") != c.holds || hasWarning(out, "not_at_pressure") == c.holds {
+		if (out["verdict"] == "pass") != c.holds || (p["verdict"] == "pass") != c.holds ||
+			hasWarning(out, "not_at_pressure") == c.holds {
 			t.Errorf("%s: %v, phase %v, %v", c.name, out["verdict"], p["verdict"], out["warnings"])
 		}
 		if !c.holds && out["verdict"] != "undecided" {

@@ -123,7 +123,10 @@ func TestSwitchRefuses(t *testing.T) {
 			func(m map[string]any) { m["trace"].(map[string]any)["t_s"] = []float64{0, 0, 1} },
 		},
 		{"lengths differ", "shape", "trace", func(m map[string]any) { m["trace"].(map[string]any)["contact"] = "01" }},
-		{"contact word", "shape", "trace.contact", func(m map[string]any) { m["trace"].(map[string]any)["contact"] = "0x1" }},
+		{
+			"contact word", "shape", "trace.contact",
+			func(m map[string]any) { m["trace"].(map[string]any)["contact"] = "0x1" },
+		},
 		{"reset above set", "conflict", "cycles[0].reset", func(m map[string]any) {
 			delete(m, "trace")
 			delete(m, "debounce_samples")

@@ -21,7 +21,7 @@ const (
 	wayOut      = "taken_out"       // and tagged
 )
 
-// stands says whether a verdict is one after which something has to be done: a failure, and of a
+// stands says whether something has to be done after a verdict: a failure, and of a
 // safety function whatever was not decided.
 func stands(verdict string, safety bool) bool {
 	switch verdict {
@@ -86,7 +86,7 @@ func readBypass(r *document.Reader) (removed, settled bool) {
 }
 
 // calculate is the calculation after: what was found and what has been said of it → what is still
-// asked, by which ways it goes on, and whether a failure stands.
+// asked, by which ways it goes on, and whether there is a failure.
 func calculate(in *document.Reader, out *document.Writer) error {
 	kind := in.TextOr("kind", "")
 	today, dated := 0, false
@@ -96,7 +96,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 		}
 	}
 	verdict, safety := "", in.Flag("safety", false)
-	for _, name := range []string{"found", "left"} { // the later one stands
+	for _, name := range []string{"found", "left"} { // the later one counts
 		if in.Has(name) {
 			verdict = in.Choice(name, verdicts...)
 		}

@@ -85,7 +85,7 @@ func altimeterTest(test string, in *document.Reader) judged {
 	return j
 }
 
-// scaleTest: reading against the altitude of the pressure that stands at the instrument.
+// scaleTest: reading against the altitude of the pressure at the instrument.
 func scaleTest(in *document.Reader) judged {
 	at := in.Number("altitude_ft")
 	inHg, limit, listed := Scale(at)

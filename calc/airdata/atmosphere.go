@@ -181,7 +181,7 @@ func (m *Model) Indicated(static, setting float64) (float64, error) {
 }
 
 // Setting returns the QNH: the subscale setting at which an altimeter shows the elevation while the
-// field pressure (QFE) stands at it.
+// field pressure (QFE) is applied to it.
 //
 // Takes:   field pressure in pascals absolute; elevation in feet.
 // Gives:   pascals, P(H(QFE) − E).

@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/document"
 )
 
-// stand is what stands at the instruments, or shall stand.
+// stand is the condition at the instruments, present or wanted.
 type stand struct{ feet, knots, static, impact float64 }
 
 // planned is a step of a run's plan, as far as it says where the run is.
@@ -25,7 +25,7 @@ const (
 	usualKnotRate  = 60.0 // kt/min
 	lowestField    = 400.0
 	highestField   = 1100.0 // hPa: no field has another pressure
-	levelPressures = 1.0    // Pa: two pressures that are apart by less stand level
+	levelPressures = 1.0    // Pa: two pressures that differ by less count as equal
 	mostPoints     = 10.0
 )
 
@@ -202,7 +202,7 @@ func (w *way) bear(steps []planned, at int, parts *document.Value) {
 	}
 }
 
-// move is the move from one condition to another; what already stands may lie at a limit to the
+// move is the move from one condition to another; the present condition may be at a limit to the
 // last digit.
 func (w *way) move(from, to stand, home bool) (Plan, error) {
 	feet, err := iso.Feet(from.static)
@@ -291,7 +291,7 @@ func (w *way) writeMove(out *document.Writer, name string, from, to stand, home 
 }
 
 // writeAlone writes what opening one line alone would do at a condition: the altitude that static
-// would go through where it is opened to pitot, and the airspeed that pitot would stand at where it
+// would go through where it is opened to pitot, and the airspeed that pitot would have where it
 // is opened to the field.
 func (w *way) writeAlone(out *document.Writer, name string, s stand) {
 	out.BeginObject(name)

@@ -13,7 +13,7 @@ const maxPoints = 86400
 // highestKnots is the highest airspeed taken, well above any indicator.
 const highestKnots = 3000.0
 
-// Condition is an altitude and an airspeed that stand at the instruments together.
+// Condition is an altitude and an airspeed at the instruments together.
 type Condition struct{ Feet, Knots float64 }
 
 // Limits hold what no instant of a plan may pass.

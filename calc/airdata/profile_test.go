@@ -113,7 +113,8 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 		ok = false
 	}
 	first, last := plan.Points[0], plan.Points[len(plan.Points)-1]
-	if first.Condition != v.From || last.Condition != v.To || first.Seconds != 0 || math.Abs(last.Seconds-plan.Duration) > eps*plan.Duration {
+	if first.Condition != v.From || last.Condition != v.To || first.Seconds != 0 ||
+		math.Abs(last.Seconds-plan.Duration) > eps*plan.Duration {
 		fail(
 			"starts at %v, ends at %v after %v s, want %v, %v, %v s", first.Condition, last.Condition,
 			last.Seconds, v.From, v.To, plan.Duration,
@@ -204,11 +205,17 @@ func TestInTurnOnlyWhereNeeded(t *testing.T) {
 		mach     float64
 		want     string
 	}{
-		{airdata.Condition{Feet: 0, Knots: 300}, airdata.Condition{Feet: 30000, Knots: 200}, 0.9, airdata.RouteStraight},
+		{
+			airdata.Condition{Feet: 0, Knots: 300}, airdata.Condition{Feet: 30000, Knots: 200}, 0.9,
+			airdata.RouteStraight,
+		},
 		{airdata.Condition{Feet: 35000, Knots: 270}, airdata.Condition{Feet: 0, Knots: 0}, 0.7, airdata.RouteStraight},
 		{airdata.Condition{Feet: 0, Knots: 500}, airdata.Condition{Feet: 45000, Knots: 200}, 0.77, airdata.RouteBent},
 		{airdata.Condition{Feet: 45000, Knots: 200}, airdata.Condition{Feet: 0, Knots: 500}, 0.77, airdata.RouteBent},
-		{airdata.Condition{Feet: 30000, Knots: 330}, airdata.Condition{Feet: 40000, Knots: 200}, 0.7, airdata.RouteInTurn},
+		{
+			airdata.Condition{Feet: 30000, Knots: 330}, airdata.Condition{Feet: 40000, Knots: 200}, 0.7,
+			airdata.RouteInTurn,
+		},
 	} {
 		v := base
 		v.From, v.To, v.Limits.MaxMach = c.from, c.to, c.mach

@@ -87,7 +87,9 @@ func TestTrend(t *testing.T) {
 		b, _ := airdata.Mach(q, higher)
 		e, _ := airdata.Mach(faster, p)
 		if higher >= p || faster <= q || b < a || e <= a {
-			t.Fatalf("at %v ft, %v kt: pressures %v %v, impact %v %v, Mach %v %v %v", h, c, p, higher, q, faster, a, b, e)
+			t.Fatalf(
+				"at %v ft, %v kt: pressures %v %v, impact %v %v, Mach %v %v %v", h, c, p, higher, q, faster, a, b, e,
+			)
 		}
 	}
 }
@@ -183,15 +185,24 @@ func TestWarnings(t *testing.T) {
 		{"altimeter", values{"test": "correspondence", "reported_ft": 1000, "displayed_ft": 1000}, airdata.WarnMemory},
 		{
 			"altimeter",
-			values{"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 9000, "ascending_ft": 1, "descending_ft": 1},
+			values{
+				"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 9000, "ascending_ft": 1,
+				"descending_ft": 1,
+			},
 			airdata.WarnPoint,
 		},
 		{
 			"altimeter",
-			values{"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 8000, "ascending_ft": 1, "descending_ft": 1},
+			values{
+				"test": "hysteresis", "max_altitude_ft": 20000, "altitude_ft": 8000, "ascending_ft": 1,
+				"descending_ft": 1,
+			},
 			"",
 		},
-		{"altimeter", values{"test": "case-leak", "start_ft": 18000, "end_ft": 17990, "minutes": 2}, airdata.WarnMinutes},
+		{
+			"altimeter", values{"test": "case-leak", "start_ft": 18000, "end_ft": 17990, "minutes": 2},
+			airdata.WarnMinutes,
+		},
 		{"pitot_static_leak", values{"kind": "static", "start": 1000, "end": 990}, airdata.WarnMemory},
 		{"pitot_static_leak", values{"kind": "pitot", "start": 150, "end": 151}, airdata.WarnRise},
 		{"pitot_static_leak", values{"kind": "pitot", "start": 120, "end": 119}, airdata.WarnPoint},

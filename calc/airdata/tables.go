@@ -7,7 +7,7 @@ import "gaugewright/calc/units"
 type Listed struct{ At, Feet float64 }
 
 // scaleTable is table I: altitude in feet, tolerance in feet. Its pressures are the rounded values
-// of the standard atmosphere, so the exact pressure of the altitude stands for them.
+// of the standard atmosphere, so the exact pressure of the altitude replaces them.
 //
 // Source: 14 CFR Part 43 Appendix E, table I; the tolerances from memory.
 var scaleTable = [...]struct{ feet, inHg, tolerance float64 }{

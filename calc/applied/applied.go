@@ -1,4 +1,4 @@
-// Package applied says what a standard's reading tells of the pressure at the instrument: the
+// Package applied says what a standard's reading means for the pressure at the instrument: the
 // corrections, and what makes them uncertain.
 package applied
 
@@ -71,7 +71,7 @@ func (s *Source) both(typed float64) (certificate, column float64, stands bool) 
 }
 
 // Pressure returns the pressure at the instrument for a sample of a record; ok is false where no
-// column stands.
+// column is possible.
 func (s *Source) Pressure(typed float64) (pressure float64, ok bool) {
 	certificate, column, stands := s.both(typed)
 	if s.Site != nil && !stands {

@@ -6,13 +6,13 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Detector holds what tells a burst from venting, a leak past the disc, an electrical spike and
-// noise.
+// Detector holds what distinguishes a burst from venting, a leak past the disc, an electrical spike
+// and noise.
 type Detector struct {
 	Drop   float64 // fraction of the maximum that must be lost
 	Window float64 // s: how far back the maximum may lie
 	Hold   int     // samples that must stay low
-	Spike  float64 // a single sample that stands out by more is not a pressure
+	Spike  float64 // a single sample that sticks out by more is not a pressure
 	Arm    float64 // the maximum must have reached this
 }
 

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// OneSided returns the factor k1 such that mean − k1·s lies below a share of a normal population
+// OneSided returns the factor k1 such that mean − k1·s is below a share of a normal population
 // with a stated confidence.
 //
 //	P(T'_{n−1}(δ) ≤ k1 √n) = confidence,  δ = z_coverage √n   (T' the noncentral t distribution)

@@ -9,7 +9,7 @@ import (
 // Noise is what the scatter of a record does to its largest value.
 type Noise struct {
 	SD      float64 // of the samples about the ramp
-	Above   float64 // by how much the largest value stands above the ramp
+	Above   float64 // by how much the largest value is above the ramp
 	Missing float64 // by how much the ramp rose from the largest value to the last sample before the drop
 	U       float64 // standard uncertainty of the largest value by it
 	DOF     float64
@@ -24,7 +24,7 @@ const (
 //
 //	u² = s² + max(above, missing)²/3, with s the residual standard deviation of the line
 //
-// The largest of many samples is one whose noise was upwards: it stands above the ramp by what is
+// The largest of many samples is one whose noise was upwards: it is above the ramp by what is
 // counted here as a half-width, and is not corrected.
 //
 // Takes:   the record and the burst found in it; the threshold of a spike, whose samples are left

@@ -287,7 +287,7 @@ type tally struct {
 	stops int
 }
 
-// count counts a name; the first spelling stands.
+// count counts a name; the first spelling is kept.
 func count(list []tally, name string) []tally {
 	if name == "" {
 		return list

@@ -68,7 +68,8 @@ func TestBringForOxygen(t *testing.T) {
 	stops := ofBar("g10", "10", `,"medium":"steam"`) + "," + ofBar("o10", "10", `,"medium":"oxygen"`)
 	oily := strings.Replace(reference("a", "A", "16", "2027-01-01"), `"gas"`, `"oil"`, 1)
 	got := bring(t, stops, oily)
-	if len(got.Standards) != 1 || !cmp.Equal(got.Standards[0].Stops, []string{"g10"}) || len(got.Unserved) != 1 || got.Unserved[0].Stop != "o10" {
+	if len(got.Standards) != 1 || !cmp.Equal(got.Standards[0].Stops, []string{"g10"}) || len(got.Unserved) != 1 ||
+		got.Unserved[0].Stop != "o10" {
 		t.Errorf("%+v", got)
 	}
 }
@@ -83,7 +84,8 @@ func TestBring(t *testing.T) {
 	kits := reference("a", "A", "16", "2027-01-01") + "," + reference("c", "C", "30", "2027-01-01") + "," +
 		reference("d", "D", "400", "2026-04-30")
 	got := bring(t, stops, kits)
-	if len(got.Standards) != 1 || got.Standards[0].Standard != "c" || !cmp.Equal(got.Standards[0].Stops, []string{"g10", "g16", "g25"}) {
+	if len(got.Standards) != 1 || got.Standards[0].Standard != "c" ||
+		!cmp.Equal(got.Standards[0].Stops, []string{"g10", "g16", "g25"}) {
 		t.Errorf("standards to bring: %+v", got.Standards)
 	}
 	if len(got.Unserved) != 1 || got.Unserved[0].Stop != "g400" {
@@ -120,7 +122,8 @@ func TestBringForATransmitter(t *testing.T) {
 		t.Errorf("itself alone: %+v", got.Unserved)
 	}
 	got = bring(t, stop, reference("c", "C", "20", "2027-01-01")+","+reference("e", "E", "16", "2027-01-01")+","+meter)
-	if len(got.Unserved) != 0 || len(got.Standards) != 2 || got.Standards[0].Standard != "e" || got.Standards[1].Standard != "m" {
+	if len(got.Unserved) != 0 || len(got.Standards) != 2 || got.Standards[0].Standard != "e" ||
+		got.Standards[1].Standard != "m" {
 		t.Errorf("with a standard and a meter: %+v, unserved %+v", got.Standards, got.Unserved)
 	}
 }
@@ -140,7 +143,8 @@ func TestBringABarometer(t *testing.T) {
 		t.Errorf("without a barometer: %+v, unserved %+v", got.Standards, got.Unserved)
 	}
 	got = bring(t, stop, gauge+","+air)
-	if len(got.Standards) != 2 || got.Standards[0].Standard != "b" || got.Standards[1].Standard != "g" || len(got.Unserved) != 0 {
+	if len(got.Standards) != 2 || got.Standards[0].Standard != "b" || got.Standards[1].Standard != "g" ||
+		len(got.Unserved) != 0 {
 		t.Errorf("with a barometer: %+v, unserved %+v", got.Standards, got.Unserved)
 	}
 	got = bring(t, stop, gauge+","+air+","+device("z", "0", "5", "bar", "absolute"))

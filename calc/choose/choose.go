@@ -48,7 +48,7 @@ const (
 // inService is the status of a standard that may be used; "" counts as that.
 const inService = "in service"
 
-// Years returns the years from one day to another with three decimals, as they stand on a visit
+// Years returns the years from one day to another with three decimals, as a visit keeps them
 // for the drift of its standard; "" where they run backwards or either is no date or moment.
 //
 // Source: a mean year of 365.25 days; common practice, no source.
@@ -365,7 +365,7 @@ func rangeOf(original, moved *document.Value, years string) document.Value {
 }
 
 // better puts the ranges without an objection first; of those the one with the best ratio, or
-// where none can be told the one that is used most. What measures something else comes last.
+// where none is known the one that is used most. What measures something else comes last.
 func better(a, b *candidate) int {
 	return cmp.Or(
 		cmp.Compare(a.weight(), b.weight()), cmp.Compare(b.ratio, a.ratio), cmp.Compare(b.fit, a.fit),

@@ -83,7 +83,11 @@ func TestWhatSpeaksAgainst(t *testing.T) {
 		},
 		{"too coarse", `{"id":"s","due":"2027-01-01","ranges":[{"low":"0","high":"20","unit":"bar","mode":"gauge","of_span_percent":"0.5"}]}`, "ratio"},
 		{"what is not known of a range is passed over", `{"id":"s","due":"2027-01-01","ranges":[{"low":"0","high":"20","unit":"bar","mode":"gauge","of_span_percent":"0.02","colour":"x"}]}`, ""},
-		{"a range that cannot be read", `{"id":"s","due":"2027-01-01","ranges":[{"low":"0","high":"20","unit":"cubits","of_span_percent":"0.02"}]}`, "no_statement"},
+		{
+			"a range that cannot be read",
+			`{"id":"s","due":"2027-01-01","ranges":[{"low":"0","high":"20","unit":"cubits","of_span_percent":"0.02"}]}`,
+			"no_statement",
+		},
 	} {
 		r := ask(t, gauge, c.standard)
 		if len(r.List) != 1 || codes(r.List[0].Objections) != c.want {
@@ -118,7 +122,8 @@ func TestDriftCountsTheYears(t *testing.T) {
 	drifting := `{"low":"0","high":"290","unit":"psi","mode":"gauge","of_span_percent":"0.02","drift_per_year":"0.29","serial":"7"}`
 	r := ask(t, gauge, `{"id":"s","due":"2027-01-01","calibrated":"2025-05-01","ranges":[`+drifting+`]}`)
 	got := r.List[0].Range
-	if got["unit"] != "bar" || got["years_since"] != "0.999" || got["serial"] != "7" || !strings.HasPrefix(got["high"].(string), "19.99") {
+	if got["unit"] != "bar" || got["years_since"] != "0.999" || got["serial"] != "7" ||
+		!strings.HasPrefix(got["high"].(string), "19.99") {
 		t.Error("a range in the instrument's unit, with its years:", got)
 	}
 	r = ask(t, gauge, `{"id":"s","due":"2027-01-01","calibrated":"2026-06-01","ranges":[`+drifting+`]}`)

@@ -41,7 +41,8 @@ func TestOnlyACleanStandardServesOxygen(t *testing.T) {
 		{"the day cannot be read", `"cleaned_for_oxygen":"last spring",`, []string{"not_clean"}},
 		{"cleaned once, and filled with oil", `"medium":"oil","cleaned_for_oxygen":"2026-01-05",`, []string{"oil"}},
 	} {
-		if got, barred := asked(`"medium":"Oxygen",`, c.standard); !slices.Equal(got, c.want) || barred != (c.want != nil) {
+		if got, barred := asked(`"medium":"Oxygen",`, c.standard); !slices.Equal(got, c.want) ||
+			barred != (c.want != nil) {
 			t.Errorf("%s: %v barred %v, want %v", c.about, got, barred, c.want)
 		}
 		if got, _ := asked(`"medium":"gas","cautions":["oxygen","vent"],`, c.standard); !slices.Equal(got, c.want) {
@@ -94,7 +95,8 @@ func TestWhatIsBesideTouchesNoOxygen(t *testing.T) {
 // TestBarometerNeedsASpecification: no reason makes one of which nothing is stated a barometer.
 func TestBarometerNeedsASpecification(t *testing.T) {
 	r := besideFor(t, fourBar, `"barometer":true,`, ofAir+`}]}`)
-	if len(r.List) != 1 || !r.List[0].Barred || len(r.List[0].Objections) != 1 || r.List[0].Objections[0].Code != "no_specification" {
+	if len(r.List) != 1 || !r.List[0].Barred || len(r.List[0].Objections) != 1 ||
+		r.List[0].Objections[0].Code != "no_specification" {
 		t.Errorf("%+v", r)
 	}
 }
@@ -108,7 +110,8 @@ func TestOneRole(t *testing.T) {
 		{"a meter for a leak test", leak, `"meter":true,`, "meter"},
 		{"a barometer for a leak test", leak, `"barometer":true,`, "barometer"},
 	} {
-		if r := besideFor(t, c.kind, c.with, ofCurrent); r.Error == nil || r.Error.Code != "conflict" || r.Error.Field != c.field {
+		if r := besideFor(t, c.kind, c.with, ofCurrent); r.Error == nil || r.Error.Code != "conflict" ||
+			r.Error.Field != c.field {
 			t.Errorf("%s: %+v", c.about, r.Error)
 		}
 	}

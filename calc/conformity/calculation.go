@@ -13,6 +13,13 @@ func Calculations() []document.Calculation {
 	}
 }
 
+// calculateConformity is the calculation conformity: a value with its uncertainty, its limits and a
+// decision rule → the verdict and the risk. With until it also gives the verdicts from the value up
+// to there.
+//
+// Takes:   {value, u, rule, low?, high?, k?, guard_factor?, min_probability?, dof?, until?}.
+// Gives:   {verdict, probability, guard, …, stretches?: [{verdict, from, to}], course?: [{value,
+// probability}]}: each stretch of one verdict, and 81 values in equal steps.
 func calculateConformity(in *document.Reader, out *document.Writer) error {
 	value, hasValue := decimal(in, "value")
 	u, hasU := decimal(in, "u")
@@ -26,6 +33,7 @@ func calculateConformity(in *document.Reader, out *document.Writer) error {
 	factor, hasFactor := decimal(in, "guard_factor")
 	least, hasLeast := in.Optional("min_probability")
 	dof, hasDOF := in.Optional("dof")
+	until, hasUntil := in.Optional("until")
 	guarded := rule == Guarded || rule == GuardedFour
 	switch {
 	case in.Err() != nil:
@@ -47,6 +55,8 @@ func calculateConformity(in *document.Reader, out *document.Writer) error {
 		in.Fail(document.CodeConflict, "guard_factor", "belongs to the guarded rules")
 	case hasFactor && (factor.Cmp(numeric.ExactInt(-1)) < 0 || factor.Cmp(numeric.ExactInt(5)) > 0):
 		in.Fail(document.CodeRange, "guard_factor", "must be from -1 to 5")
+	case hasUntil && !(until > value.Float()):
+		in.Fail(document.CodeRange, "until", "must lie above the value")
 	case hasK && k.Sign() <= 0:
 		in.Fail(document.CodeRange, "k", "must be above zero")
 	case hasDOF && !(dof >= 1):
@@ -68,7 +78,8 @@ func calculateConformity(in *document.Reader, out *document.Writer) error {
 	if !hasLeast {
 		least = 0.95
 	}
-	d := Decide(value, u, k, factor, l, rule, least, dof)
+	decide := func(x numeric.Exact) Decided { return Decide(x, u, k, factor, l, rule, least, dof) }
+	d := decide(value)
 	out.Text("verdict", d.Verdict)
 	if d.Reason != "" {
 		out.Text("reason", d.Reason)
@@ -87,6 +98,9 @@ func calculateConformity(in *document.Reader, out *document.Writer) error {
 		out.Warn("no_uncertainty", "u", "the verdict is given without an uncertainty")
 	}
 	out.EndList()
+	if hasUntil {
+		writeCourse(out, Along(value.Float(), until, decide))
+	}
 	return nil
 }
 

@@ -1,5 +1,3 @@
-// Package conformity turns a value, its uncertainty, limits and a decision rule into a verdict with
-// its risk.
 package conformity
 
 import (

@@ -24,6 +24,9 @@ func conformitySample(seed uint64) []byte {
 	if d.Below(3) == 0 {
 		w.Number("dof", d.Between(1, 30))
 	}
+	if seed%16 == 9 {
+		w.Number("until", d.Between(0.31, 0.5))
+	}
 	w.End()
 	return w.Bytes()
 }

@@ -21,11 +21,11 @@ const (
 // Value is one parsed JSON value. A number keeps its text, so that "2.50" and "2.5" stay different.
 type Value struct {
 	Kind Kind
-	Text string // the text of a number or string; "true" or "false" of a Bool; of a long Array of numbers what stands between its brackets
+	Text string // the text of a number or string; "true" or "false" of a Bool; of a long Array of numbers what is between its brackets
 	in   *inner // of an Object, or of an Array that has no Text; nil where nothing is in it
 }
 
-// inner is what stands in an object or a list, apart so that the many values without it stay small.
+// inner is what an object or a list holds, apart so that the many values without it stay small.
 type inner struct {
 	names []string
 	items []Value

@@ -27,7 +27,7 @@ func ParseDate(date string) (day int, ok bool) {
 
 // DayNumber is Day for a date that is known to exist.
 //
-// Source:  counting by years that begin in March, so that the leap day stands last; the calendar
+// Source:  counting by years that begin in March, so that the leap day comes last; the calendar
 // repeats every 400 years of 146097 days.
 func DayNumber(y, m, d int) int {
 	if m <= 2 {

@@ -75,7 +75,7 @@ func (p *parser) room(n int) []Value {
 	return list
 }
 
-// inner keeps what stands in an object or a list.
+// inner keeps what an object or a list holds.
 func (p *parser) inner(names []string, items []Value) *inner {
 	if p.whole == "" {
 		return &inner{names, items}
@@ -391,8 +391,8 @@ func (p *parser) text() (string, bool) {
 	return "", p.bad("a text is not closed")
 }
 
-// ahead returns where the text that is being read ends: at the first quote before which an even
-// number of backslashes stands.
+// ahead returns where the text that is being read ends: at the first quote with an even
+// number of backslashes before it.
 func (p *parser) ahead() int {
 	for i := p.i; ; i++ {
 		n := bytes.IndexByte(p.b[i:], '"')

@@ -77,7 +77,8 @@ func TestLongLists(t *testing.T) {
 			r := Open(v)
 			numbers, decimals := r.Numbers("a"), r.Decimals("a")
 			for i := range want {
-				if math.Float64bits(numbers[i]) != math.Float64bits(want[i]) || decimals[i] != (Decimal{plain[i], want[i]}) {
+				if math.Float64bits(numbers[i]) != math.Float64bits(want[i]) ||
+					decimals[i] != (Decimal{plain[i], want[i]}) {
 					t.Fatalf("%s is read as %v and %v", items[i], numbers[i], decimals[i])
 				}
 			}
@@ -106,13 +107,14 @@ func TestLongLists(t *testing.T) {
 	}
 	if v, err := Parse([]byte(`{"a":[` + many + `1e999]}`)); err != nil {
 		t.Fatal(err)
-	} else if r := Open(v); len(r.Numbers("a")) != manyNumbers+1 || r.Err() == nil || AsFault(r.Err()).Field != "a[32]" || AsFault(r.Err()).Code != CodeNotFinite {
+	} else if r := Open(v); len(r.Numbers("a")) != manyNumbers+1 || r.Err() == nil ||
+		AsFault(r.Err()).Field != "a[32]" || AsFault(r.Err()).Code != CodeNotFinite {
 		t.Errorf("a number too large: %v", r.Err())
 	}
 }
 
 // TestPassing: a document whose texts are parts of one copy is the same as one whose texts are its
-// own, whatever stands in it, and so are the faults.
+// own, whatever it holds, and so are the faults.
 func TestPassing(t *testing.T) {
 	seeds := []string{`{"a":"1.5","b":{"c":[1,2,{"d":"x"},{"d":"y","e":null}],"\"q":true}}`, `[{"a":1},{"a":2,"b":3},{"b":4,"a":5},{"a":6,"a":7}]`,
 		`{"t":"é\u00e9\\","u":"\ud83d\ude00","list":[` + strings.Repeat("1.25, ", 40) + `2]}`, `[[[]],{},"",[{"k\\":1},{"k\\":2}]]`}

@@ -6,7 +6,7 @@ import (
 	"unicode/utf8"
 )
 
-// Writer appends one JSON document: Begin and End stand around every object, BeginList and EndList
+// Writer appends one JSON document: Begin and End go around every object, BeginList and EndList
 // around every list. A number that is not finite is kept as a fault; no output with one leaves.
 type Writer struct {
 	buf   []byte
@@ -14,7 +14,7 @@ type Writer struct {
 	seen  [128]struct {
 		bits     uint64
 		from, to uint32
-	} // where a number was written before: many stand in every point
+	} // where a number was written before: many recur in every point
 }
 
 // NewWriter returns a Writer that appends to buf.
@@ -234,7 +234,7 @@ func AppendValue(b []byte, v *Value) []byte {
 	return b
 }
 
-// asIs says which bytes stand in a JSON text as they are.
+// asIs says which bytes a JSON text holds as they are.
 var asIs = func() (table [256]bool) {
 	for c := 0x20; c < utf8.RuneSelf; c++ {
 		table[c] = c != '"' && c != '\\'

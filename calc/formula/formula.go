@@ -80,7 +80,7 @@ func (p *parser) space() {
 	}
 }
 
-// take takes one of some marks; 0 where none stands.
+// take takes one of some marks; 0 where there is none.
 func (p *parser) take(marks string) byte {
 	p.space()
 	for i := range len(marks) {

@@ -29,7 +29,7 @@ var barometerTerms = map[string]string{
 	"std": "baro", "step": "baro_step", "cert": "baro_cert", "interp": "baro_interp", "drift": "baro_drift",
 }
 
-// ReadBarometer takes the barometer that stands beside a gauge standard, and the air that it read.
+// ReadBarometer takes the barometer beside a gauge standard, and the air that it read.
 //
 //	applied = standard's reading + barometer's reading, each corrected
 //

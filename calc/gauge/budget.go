@@ -9,8 +9,8 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// Line codes of a budget. Their legend stands once in the result, with shape, divisor and where the
-// value came from.
+// Line codes of a budget. Their legend is given once in the result, with shape, divisor and where
+// the value came from.
 //
 //	std cert drift: the standard, its certificate, its drift;  interp step: between the certificate's points, the standard's resolution;  res: resolution
 //	zero rep repro hys: zero deviation, repeatability, reproducibility, hysteresis;  temp: temperature;  head grav dens: difference of level, gravity,

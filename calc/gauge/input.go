@@ -16,7 +16,7 @@ import (
 // Reading is one reading at a point. Pressures are exact, in the instrument's unit; what a
 // transmitter says is in the unit of its output.
 type Reading struct {
-	Field     string // where in the document it stands, of what is not calculation gauge's own
+	Field     string // where in the document it is, of what is not calculation gauge's own
 	Series    string
 	Up        bool
 	Point     numeric.Exact // nominal
@@ -32,7 +32,7 @@ type Reading struct {
 
 	ideal, deviation numeric.Exact
 	off              float64 // the deviation
-	level            float64 // where the reading would stand had its point been met exactly
+	level            float64 // what the reading would be had its point been met exactly
 	at               int     // its point
 	number           int     // in the list of calculation gauge, counted from 1
 }

@@ -15,7 +15,7 @@ func WritePoints(out *document.Writer, t *Task, r *Result) {
 	out.EndList()
 }
 
-// legend gathers the lines of the budgets, each as it first stands.
+// legend gathers the lines of the budgets, each as it first occurs.
 func (r *Result) legend() []*budgetLine {
 	if r.common != nil {
 		return r.common
@@ -31,7 +31,7 @@ func (r *Result) legend() []*budgetLine {
 	return r.common
 }
 
-// find looks for a term, first where it most likely stands.
+// find looks for a term, first where it most likely is.
 func find(legend []*budgetLine, term string, likely int) *budgetLine {
 	if likely < len(legend) && legend[likely].Term == term {
 		return legend[likely]

@@ -27,7 +27,7 @@ type Column struct {
 //	uniform: (ρ − ρ_air) g h        gas: p(exp(M g h/(Z R T)) − 1) − ρ_air g h        absolute mode: ρ_air = 0
 //
 // Takes:   a Column.
-// Gives:   pascals, positive where the instrument lies lower.
+// Gives:   pascals, positive where the instrument is lower.
 // Source:  hydrostatics; the gas column is the isothermal barometric formula, with the
 // compressibility at the standard (medium.Compressibility). "Source: derived here" for the air term
 // of a gas column in gauge mode: both the line and the atmosphere outside change with height, and a

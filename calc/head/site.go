@@ -12,8 +12,8 @@ import (
 type Around struct {
 	TemperatureC, PressurePa, Humidity          float64 // humidity as a fraction
 	HasTemperature, HasPressure, HasHumidity    bool
-	Ambient                                     float64 // Pa, absolute: what a gauge pressure stands on
-	TemperatureField, PressureField, HumidField string  // where they stand, for a message
+	Ambient                                     float64 // Pa, absolute: what a gauge pressure is counted from
+	TemperatureField, PressureField, HumidField string  // where they are, for a message
 }
 
 // Note says what was assumed.
@@ -76,7 +76,7 @@ type Site struct {
 //
 // Takes:   the field's object; the mode of the instrument, "" where it is not known; the air
 // around.
-// Gives:   the Site; what was assumed stands in Notes.
+// Gives:   the Site; what was assumed is in Notes.
 // Refuses: Fault conflict for a visit's column of a differential instrument, both of whose legs
 // have one.
 func ReadSite(in *document.Reader, mode string, around *Around) Site {

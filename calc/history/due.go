@@ -21,9 +21,26 @@ func Due(day, months int) int {
 // mostMonthsAhead bounds what is asked: a century.
 const mostMonthsAhead = 1200
 
-// calculateDue is the calculation due: {from, months} → {due}, the date that is so many months
-// after another.
+// soonDays is how many days before it is due an instrument is named as due soon. Common practice, no
+// source.
+const soonDays = 14
+
+// Near compares the day on which something is due with today. It returns in how many days that is,
+// below 0 once the day is over; whether it is late, from the day after; and whether it is due soon.
+func Near(due, today int) (days int, late, soon bool) {
+	days = due - today
+	return days, days < 0, days >= 0 && days <= soonDays
+}
+
+// calculateDue is the calculation due: a date that is some months after another, or how near dates
+// are that are due.
+//
+// Takes:   {from, months}, or {today, dates}; a date may be followed by a time.
+// Gives:   {due}, or {dates: [{days?, late, soon}]} in their order; no days of what is no date.
 func calculateDue(in *document.Reader, out *document.Writer) error {
+	if in.Has("dates") {
+		return writeNear(in, out)
+	}
 	from, months := readDate(in, "from"), in.Whole("months", 1, mostMonthsAhead)
 	if err := in.Err(); err != nil {
 		return err
@@ -32,10 +49,43 @@ func calculateDue(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
+func writeNear(in *document.Reader, out *document.Writer) error {
+	today, dates := readDate(in, "today"), in.Texts("dates")
+	if err := in.Err(); err != nil {
+		return err
+	}
+	out.BeginList("dates")
+	for _, date := range dates {
+		out.Begin()
+		if day, ok := document.ParseDate(date); ok {
+			days, late, soon := Near(day, today)
+			out.Whole("days", days)
+			out.Flag("late", late)
+			out.Flag("soon", soon)
+		} else {
+			out.Flag("late", false)
+			out.Flag("soon", false)
+		}
+		out.End()
+	}
+	out.EndList()
+	return nil
+}
+
 func dueSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)
 	w.Begin()
+	if seed%8 == 7 {
+		w.Text("today", "2026-03-04")
+		w.BeginList("dates")
+		for range d.Below(5) {
+			w.TextItem([]string{"2026-03-03", "2026-03-04T08:00:00Z", "2026-03-18", "2026-03-19", ""}[d.Below(5)])
+		}
+		w.EndList()
+		w.End()
+		return w.Bytes()
+	}
 	w.Text("from", []string{"2024-02-29", "2025-01-31", "2026-11-30", "2023-06-15"}[d.Below(4)])
 	w.Whole("months", 1+d.Below(40))
 	w.End()

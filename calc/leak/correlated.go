@@ -11,7 +11,7 @@ import (
 const (
 	mostCorrelation = 0.98
 	correlations    = 25  // values of φ that are weighed
-	mostReadings    = 120 // above, means over blocks of equal count stand for the readings
+	mostReadings    = 120 // above, means over blocks of equal count replace the readings
 	blocks          = 60
 )
 

@@ -154,8 +154,8 @@ func Evaluate(x Test) (Fit, error) {
 }
 
 // slowest is the Durbin–Watson figure below which the scatter of fifteen readings or more moves so
-// slowly that it cannot be told from a change of the rate: residuals that follow three quarters of
-// the one before (DW = 2 − 2φ).
+// slowly that it cannot be distinguished from a change of the rate: residuals that follow three
+// quarters of the one before (DW = 2 − 2φ).
 const slowest = 0.5
 
 // settled looks whether a straight line says what there is to say. Of a long record it looks at
@@ -283,7 +283,7 @@ func FinalPressure(initial, gallons float64) float64 {
 // the standard uncertainty of each.
 // Gives:   the volume and its relative standard uncertainty.
 // Refuses: Fault range where the pressures give no volume above zero.
-// Source:  Boyle's law, p1 V + pa Va = p2 (V + Va); as only differences stand in it, gauge
+// Source:  Boyle's law, p1 V + pa Va = p2 (V + Va); as it contains only differences, gauge
 // pressures serve as well. Uncertainty by JCGM 100, 5.1.2.
 func Volume(added, addedRel, p1, pa, p2, uPressure float64) (volume, rel float64, err error) {
 	fall := p1 - p2

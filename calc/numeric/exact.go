@@ -222,7 +222,7 @@ func (a Exact) Float() float64 {
 	p := a.parts()
 	den := p.den
 	shift := 66 - (p.num.bits() - den.bits())
-	if shift > 1074+3 { // below the smallest normal numbers the last bit stands at 2^-1074
+	if shift > 1074+3 { // below the smallest normal numbers the last bit is 2^-1074
 		shift = 1074 + 3
 	}
 	num := p.num

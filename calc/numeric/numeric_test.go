@@ -265,7 +265,8 @@ func TestExact(t *testing.T) {
 		if q.Float() != want {
 			t.Fatalf("%d/%d: got %v, want %v", a, b, q.Float(), want)
 		}
-		if got, want := q.Decimal(12), new(big.Rat).SetFrac64(a, b).FloatString(12); got != want && got != "0.000000000000" {
+		if got, want := q.Decimal(12), new(big.Rat).SetFrac64(a, b).FloatString(12); got != want &&
+			got != "0.000000000000" {
 			t.Fatalf("%d/%d: got %s, want %s", a, b, got, want)
 		}
 	}

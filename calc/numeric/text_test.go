@@ -35,7 +35,8 @@ func TestNumbersInText(t *testing.T) {
 // residuals ±0.5.
 func TestSlopeFit(t *testing.T) {
 	slope, sxx, rest := numeric.SlopeFit([]float64{-1, 1, -1, 1}, []float64{-2.5, 2.5, -1.5, 1.5})
-	if slope != 2 || sxx != 4 || len(rest) != 4 || rest[0] != -0.5 || rest[1] != 0.5 || rest[2] != 0.5 || rest[3] != -0.5 {
+	if slope != 2 || sxx != 4 || len(rest) != 4 || rest[0] != -0.5 || rest[1] != 0.5 || rest[2] != 0.5 ||
+		rest[3] != -0.5 {
 		t.Errorf("%v %v %v", slope, sxx, rest)
 	}
 	if slope, _, _ := numeric.SlopeFit([]float64{0, 0}, []float64{1, -1}); !math.IsNaN(slope) {

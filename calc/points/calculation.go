@@ -26,7 +26,7 @@ func exact(in *document.Reader, name string) numeric.Exact {
 // Read takes the points of a document: its fields low, high and one of count, values, percents.
 //
 // Gives:   the points as decimal texts, in the order typed for values and percents.
-// Refuses: faults "range" and "conflict" on the field, such as values[3] for a point that stands
+// Refuses: faults "range" and "conflict" on the field, such as values[3] for a point that is
 // twice.
 func Read(in *document.Reader, low, high numeric.Exact) []string {
 	given := 0

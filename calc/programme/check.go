@@ -316,7 +316,7 @@ func (c *checker) collect(steps []Step) {
 	}
 }
 
-// sound says whether every part of a condition gives what is wanted where it stands; gives finds
+// sound says whether every part of a condition gives what is wanted where it is used; gives finds
 // the parts that do not.
 func (c *checker) sound(e *Expr) bool {
 	if e.odd {
@@ -331,7 +331,7 @@ func (c *checker) sound(e *Expr) bool {
 }
 
 // gives says what an expression comes to, and of each part that cannot give what is wanted where it
-// stands what is wrong with it.
+// is used, what is wrong with it.
 func (c *checker) gives(s *Step, e *Expr) gives {
 	switch e.rank {
 	case rankNumber:

@@ -12,7 +12,7 @@ import (
 // any kind of work.
 //
 // Gives:   steps whose text form says the same work. What only the screens of a kind of work know
-// stands in a note: the altitude and airspeed of a pressure, whose own step is then the absolute
+// is in a note: the altitude and airspeed of a pressure, whose own step is then the absolute
 // static pressure, and where each value belongs.
 // Refuses: a step that the text form cannot say, on its field.
 func FromPlan(in *document.Reader) []Step {
@@ -143,7 +143,7 @@ func (p *planned) number(in *document.Reader, name, otherwise string) string {
 	return d.Text
 }
 
-// pressure takes the target and holds its unit against the one that stands for the programme; one
+// pressure takes the target and compares its unit with that of the programme; one
 // of another is turned into it.
 func (p *planned) pressure(in *document.Reader, s *Step) {
 	if in.Has("static_pa") {

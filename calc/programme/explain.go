@@ -109,7 +109,7 @@ func yes(b bool) numeric.Exact {
 	return numeric.ExactInt(0)
 }
 
-// spoken is what a comparison says where it holds; where it does not, "not" stands after the "is".
+// spoken is what a comparison says where it holds; where it does not, "not" comes after the "is".
 func spoken(op string) string {
 	switch op {
 	case "<":
@@ -187,7 +187,7 @@ func named(e *Expr, x numeric.Exact) string {
 	return e.String() + " = " + told(x)
 }
 
-// told writes a value whole where it is a short decimal, else to nine digits.
+// told writes a value in full where it is a short decimal, else to nine digits.
 func told(x numeric.Exact) string {
 	if s, whole := x.Text(12); whole && len(s) < 20 {
 		return s

@@ -16,10 +16,10 @@ type Expr struct {
 	Args []*Expr
 
 	rank    uint8   // of Op
-	wanted  gives   // of a name: what it has to give where it stands
-	odd     bool    // of a whole expression: a part of it cannot give what is wanted where it stands, whatever names hold
+	wanted  gives   // of a name: what it has to give where it is used
+	odd     bool    // of a whole expression: a part of it cannot give what is wanted where it is used, whatever names hold
 	divides bool    // of a whole expression: a division is in it
-	names   []*Expr // of a whole expression: where names stand in it
+	names   []*Expr // of a whole expression: where it uses names
 }
 
 // How tightly operations bind.
@@ -92,7 +92,7 @@ func (p *parser) expr() *Expr {
 	return e
 }
 
-// want notes what a part has to give where it stands.
+// want notes what a part has to give where it is used.
 func (p *parser) want(e *Expr, wanted gives) {
 	if e.rank == rankName {
 		e.wanted = wanted

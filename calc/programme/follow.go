@@ -72,7 +72,7 @@ type Record struct {
 	Over  bool // of Whole: the run is closed
 }
 
-// Course is where a run of a programme stands.
+// Course is how far a run of a programme has come.
 type Course struct {
 	Unit, Mode string
 	Steps      []Instance // done, current, and those that must follow
@@ -106,10 +106,10 @@ type walker struct {
 	fault   error
 }
 
-// Follow says where a run of a programme stands, from nothing but what was recorded; the same
+// Follow says how far a run of a programme has come, from nothing but what was recorded; the same
 // record gives the same answer after anything.
 //
-// Takes:   steps as Parse gives them from their canonical text, the unit that stands for one that
+// Takes:   steps as Parse gives them from their canonical text, the unit that replaces one that
 // is not said, and the record.
 // Gives:   the steps done with ids that never change, those to do, every decision with its reason,
 // and what is odd about the clock.

@@ -233,7 +233,7 @@ func (i *Instance) Put(out *document.Writer, unit string) {
 	if i.Do == Settle {
 		out.Text("within", s.Within)
 		out.Number("at_most_s", value(s.AtMost))
-		out.Flag("trace", true) // a logger's samples may stand for the values
+		out.Flag("trace", true) // a logger's samples may replace the values
 	}
 	if u := i.unit(unit); u != "" {
 		out.Text("unit", u)

@@ -196,7 +196,7 @@ func TestFollowTellsWhy(t *testing.T) {
 
 // TestFollowAfterAnyInterruption: whatever is thrown away between two things done, a run ends with
 // the same captures; the answer to a record does not depend on how it came about. Clocks that jump
-// are told and change nothing else.
+// are reported and change nothing else.
 func TestFollowAfterAnyInterruption(t *testing.T) {
 	whole := worker(story, storyValues)
 	actions := 0
@@ -282,7 +282,8 @@ func TestFollowStopsVented(t *testing.T) {
 		r.Stopped = "the hose leaks"
 		c := follow(t, r)
 		last := c.Steps[len(c.Steps)-1]
-		if last.Do != "vent" || last.ID != "stop.vent" || !c.Ended || c.Finished || len(c.Current) != 1 || c.Stop != "the hose leaks" {
+		if last.Do != "vent" || last.ID != "stop.vent" || !c.Ended || c.Finished || len(c.Current) != 1 ||
+			c.Stop != "the hose leaks" {
 			t.Fatalf("stopped after %d: %+v", n, c)
 		}
 		r.Done = append(append([]done(nil), r.Done...), done{"stop.vent", h.now()})
@@ -300,7 +301,8 @@ func TestFollowStopsVented(t *testing.T) {
 	for h.act(t) {
 	}
 	c := follow(t, h.record)
-	if last := c.Steps[len(c.Steps)-1]; last.Do != "vent" || !last.Done || !strings.Contains(c.Stop, "guard") || len(c.Steps) != 3 {
+	if last := c.Steps[len(c.Steps)-1]; last.Do != "vent" || !last.Done || !strings.Contains(c.Stop, "guard") ||
+		len(c.Steps) != 3 {
 		t.Errorf("%+v", c)
 	}
 }
@@ -357,7 +359,7 @@ func TestFollowGroups(t *testing.T) {
 	if !reflect.DeepEqual(got, want) || c.Ended {
 		t.Errorf("%q", got)
 	}
-	// the value typed before the wait was over stands for the wait
+	// the value typed before the wait was over counts for the wait
 	c = follow(t, record{Programme: "unit bar gauge\nset 5\nhold 9 s\nread a from gauge\nvent\n", Done: []done{{"l2.1", "2026-01-01T00:00:00Z"}},
 		Captures: []capture{{"l4.1", "indicated", "500", "kPa", "2026-01-01T00:00:03Z"}}})
 	if !reflect.DeepEqual(c.Current, []string{"l5.1"}) || !c.Ended {

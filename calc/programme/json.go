@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Put writes steps as a list, each with the line it stands on.
+// Put writes steps as a list, each with its line.
 func Put(out *document.Writer, name string, steps []Step) {
 	out.BeginList(name)
 	for i := range steps {

@@ -7,7 +7,7 @@ import (
 )
 
 // Preview lists every step of a programme once, in the order written; what a condition decides
-// stands as a note in words.
+// becomes a note in words.
 func Preview(steps []Step, unit, mode string) []Instance {
 	w := &walker{
 		rec: &Record{Done: map[string]int64{}}, course: &Course{Unit: unit, Mode: mode},

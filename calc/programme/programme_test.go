@@ -264,7 +264,8 @@ func FuzzParse(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		steps, err := programme.Parse(text)
 		if err != nil {
-			if fault, ok := err.(*programme.Fault); steps != nil || !ok || fault.Line < 1 || fault.Line > 1+strings.Count(text, "\n") {
+			if fault, ok := err.(*programme.Fault); steps != nil || !ok || fault.Line < 1 ||
+				fault.Line > 1+strings.Count(text, "\n") {
 				t.Fatalf("%v with %v", err, steps)
 			}
 			return
@@ -297,7 +298,8 @@ func TestLongProgramme(t *testing.T) {
 	if r := run(t, long(10000), file(t, "default.json")); len(r.Findings) != 0 || r.Duration < 1e5 {
 		t.Error(r)
 	}
-	if _, err := programme.Parse(long(programme.MaxSteps + 10)); err == nil || !strings.Contains(err.Error(), "more than") {
+	if _, err := programme.Parse(long(programme.MaxSteps + 10)); err == nil ||
+		!strings.Contains(err.Error(), "more than") {
 		t.Error("no limit:", err)
 	}
 }

@@ -271,7 +271,7 @@ func (p *scanner) is(kind tokenKind, text string) bool {
 	return p.tok.kind == kind && p.tok.text == text
 }
 
-// take goes past a word or symbol if it stands here.
+// take goes past a word or symbol if it is next.
 func (p *scanner) take(text string) bool {
 	if (p.tok.kind == word || p.tok.kind == symbol) && p.tok.text == text {
 		p.next()
@@ -280,7 +280,7 @@ func (p *scanner) take(text string) bool {
 	return false
 }
 
-// need goes past a word or symbol that must stand here.
+// need goes past a word or symbol that must be next.
 func (p *scanner) need(text, form string) {
 	if !p.take(text) {
 		p.fail("syntax", "here "+document.Quote(text)+" is expected, not "+p.found()+": "+form)

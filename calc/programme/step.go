@@ -108,7 +108,7 @@ func isName(s string) bool {
 	return true
 }
 
-// isUnit says whether a spelling can stand after the word unit; whether it is a unit is for the
+// isUnit says whether a spelling can follow the word unit; whether it is a unit is for the
 // check to say.
 func isUnit(s string) bool {
 	for i := 0; i < len(s); i++ {

@@ -13,7 +13,7 @@ import (
 // thinned first.
 const MaxSamples = 100_000
 
-// ReadTraces takes samples of loggers that stand in the place of values typed at a wait for rest,
+// ReadTraces takes samples of loggers that replace values typed at a wait for rest,
 // as calculation trace gives them. Their moments count from the first sample, with which the wait
 // begins; pressures are turned into the programme's unit without rounding.
 func ReadTraces(in *document.Reader, steps []Step, unit string) map[string][]Datum {

@@ -68,10 +68,12 @@ func TestRestInARecord(t *testing.T) {
 	} {
 		doc := fmt.Sprintf(`{"programme":%q,"captures":[],"done":[{"step":"l2.1","at":"2026-11-25T10:00:00Z"},{"step":"l3.1","at":"2026-11-25T10:02:00Z"}],"traces":[%s]}`, restText, c.trace)
 		var got course
-		if err := json.Unmarshal(programme.Calculations()[1].Run([]byte(doc), "test"), &got); err != nil || got.Error != nil {
+		if err := json.Unmarshal(programme.Calculations()[1].Run([]byte(doc), "test"), &got); err != nil ||
+			got.Error != nil {
 			t.Fatal(name, err, got.Error)
 		}
-		if len(got.Branches) == 0 || got.Branches[0].Taken != c.taken || !strings.Contains(got.Branches[0].Reason, c.reason) {
+		if len(got.Branches) == 0 || got.Branches[0].Taken != c.taken ||
+			!strings.Contains(got.Branches[0].Reason, c.reason) {
 			t.Errorf("%s: %+v, want %s: %s", name, got.Branches, c.taken, c.reason)
 		}
 		for _, f := range got.Flags {

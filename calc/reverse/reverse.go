@@ -71,7 +71,7 @@ type judged struct {
 	fault           *document.Fault
 }
 
-// judge judges a sheet by what stands in its field as; by elsewhere where the points of that end.
+// judge judges a sheet by what is in its field as; by elsewhere where the points of that end.
 func judge(kinds work.Kinds, sheet document.Value, as string, elsewhere *standard.Standard) judged {
 	var j judged
 	in, out := document.Open(sheet), document.NewWriter(nil)

@@ -15,6 +15,8 @@ import (
 const (
 	// few is how many digits a value gets that has neither an uncertainty nor a limit.
 	few = 4
+	// ofLimit is how many digits of the larger limit an error gets that is shown beside it.
+	ofLimit = 3
 	// noise is the share of the largest figure beside it below which a value is only the error of
 	// binary arithmetic.
 	noise = 1e-9
@@ -32,6 +34,7 @@ type Figure struct {
 	Low, High *float64 // its limits
 	Places    int      // decimals that the instrument can be read to; below 0 where that is not known
 	Size      float64  // the largest figure beside it, 0 where there is none
+	OfLimit   bool     // without an uncertainty, its limits say how fine it is shown, not Places
 }
 
 // Decimals returns the decimals of an uncertainty of two significant digits: 2 for 0.96, 0 for 12,
@@ -47,32 +50,45 @@ func Decimals(expanded float64) int {
 // rounding moves it neither to the other side of a limit nor onto it.
 func Sided(x float64, decimals int, limits ...*float64) int {
 	for more := range mostMore + 1 {
-		near, keeps := numeric.RoundDecimals(x, decimals+more), true
-		for _, l := range limits {
-			keeps = keeps && (l == nil || cmp.Compare(near, *l) == cmp.Compare(x, *l))
-		}
-		if keeps {
+		if sameSide(numeric.RoundDecimals(x, decimals+more), x, limits) {
 			return decimals + more
 		}
 	}
 	return decimals
 }
 
-// Round takes off a figure what its uncertainty (two digits of it), else the resolution (one digit
-// more) says nothing about, and what is only the error of binary arithmetic; never across a limit,
+// sameSide says whether two numbers lie alike to each limit: below, on or above it.
+func sameSide(a, b float64, limits []*float64) bool {
+	for _, l := range limits {
+		if l != nil && cmp.Compare(a, *l) != cmp.Compare(b, *l) {
+			return false
+		}
+	}
+	return true
+}
+
+// Round takes off a figure what its uncertainty (two digits of it), else its limit (three digits) or
+// the resolution (one digit more) says nothing about, and what is only the error of binary arithmetic; never across a limit,
 // nor onto it. It returns the decimals to write too, where an uncertainty gives them.
 func Round(f *Figure) (x float64, decimals int, given bool) {
 	x = f.Value
-	size := f.Size
+	limit := 0.0 // the larger one
 	for _, l := range []*float64{f.Low, f.High} {
 		if l != nil {
-			size = max(size, math.Abs(*l))
+			limit = max(limit, math.Abs(*l))
 		}
 	}
+	size := max(f.Size, limit)
 	switch {
 	case f.Expanded != nil && *f.Expanded > 0:
 		decimals, given = Sided(x, Decimals(*f.Expanded), f.Low, f.High), true
 		x = numeric.RoundDecimals(x, decimals)
+	case f.OfLimit && limit > 0:
+		places := max(0, ofLimit-1-numeric.Exponent(limit))
+		limits := []*float64{f.Low, f.High}
+		if near := numeric.RoundDecimals(x, Sided(x, places, limits...)); sameSide(near, x, limits) {
+			x = near
+		}
 	case f.Places >= 0:
 		x = numeric.RoundDecimals(x, Sided(x, f.Places+1, f.Low, f.High))
 	case math.Abs(x) < float64(size*noise):
@@ -94,7 +110,11 @@ func Text(f *Figure) string {
 		}
 		return s
 	}
-	return Plain(x)
+	s := Plain(x)
+	if near, ok := document.Float(s); !ok || !sameSide(near, x, []*float64{f.Low, f.High}) {
+		s = strconv.FormatFloat(x, 'g', -1, 64)
+	}
+	return s
 }
 
 // Plain writes a calculated number with six digits at most; a very small or large one with a power
@@ -123,9 +143,10 @@ func Calculations() []document.Calculation {
 // calculateFigures is the calculation figures: results of a finding → each as it is shown, in
 // decimal text.
 //
-// Takes:   {results: [{value, expanded?, limit_low?, limit_high?, unit?, size?}], instrument?: {unit?,
+// Takes:   {results: [{value, expanded?, limit_low?, limit_high?, unit?, size?, of_limit?}], instrument?: {unit?,
 // high?, resolution?}}; the size is the largest figure beside a result. What is in the instrument's
-// unit is shown no finer than the instrument can be read.
+// unit is shown no finer than the instrument can be read; with of_limit, three digits of the larger
+// limit.
 // Gives:   {results: [{value, expanded?}]}, in their order.
 func calculateFigures(in *document.Reader, out *document.Writer) error {
 	var it struct {
@@ -146,7 +167,8 @@ func calculateFigures(in *document.Reader, out *document.Writer) error {
 	for _, r := range in.List("results") {
 		f := Figure{
 			Value: r.Number("value"), Expanded: optional(r, "expanded"),
-			Low: optional(r, "limit_low"), High: optional(r, "limit_high"), Places: -1, Size: math.Abs(r.NumberOr("size", 0)),
+			Low: optional(r, "limit_low"), High: optional(r, "limit_high"),
+			Places: -1, Size: math.Abs(r.NumberOr("size", 0)), OfLimit: r.Flag("of_limit", false),
 		}
 		if r.TextOr("unit", "") == it.unit {
 			f.Size = max(f.Size, math.Abs(it.high))

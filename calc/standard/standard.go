@@ -282,12 +282,22 @@ func ReadRange(r *document.Reader) Range {
 	case r.Err() != nil:
 	case one.Low >= one.High:
 		r.Fail(document.CodeRange, "high", "must lie above low")
-	case one.OfReading < 0 || one.OfSpan < 0 || one.Absolute < 0 || one.StabilityPPM < 0 || one.K < 0 || one.Resolution < 0:
-		r.Fail(document.CodeRange, "of_reading_percent", "the terms of a specification must not be below zero")
+	case below(r, "of_reading_percent", "of_span_percent", "absolute", "stability_ppm", "k", "resolution"):
 	case one.OfReading+one.OfSpan+one.Absolute+one.StabilityPPM == 0:
 		r.Fail(document.CodeMissing, "absolute", "a range without a specification says nothing of its uncertainty")
 	}
 	return one
+}
+
+// below refuses the first of some terms that is below zero.
+func below(r *document.Reader, names ...string) bool {
+	for _, name := range names {
+		if r.NumberOr(name, 0) < 0 {
+			r.Fail(document.CodeRange, name, "the terms of a specification must not be below zero")
+			return true
+		}
+	}
+	return false
 }
 
 // ReadPoints takes the points of a certificate.

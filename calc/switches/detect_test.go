@@ -36,7 +36,8 @@ func TestTransitions(t *testing.T) {
 		}
 		for i, at := range tt.at {
 			c := list[i]
-			if c.Index != at || math.Abs(c.Middle-(float64(at)-0.5)/10) > 1e-12 || math.Abs(c.HalfWidth-0.05) > 1e-12 || i == 0 && c.Bounces != tt.bounces {
+			if c.Index != at || math.Abs(c.Middle-(float64(at)-0.5)/10) > 1e-12 || math.Abs(c.HalfWidth-0.05) > 1e-12 ||
+				i == 0 && c.Bounces != tt.bounces {
 				t.Errorf("%s: %+v, want a change at sample %d", tt.contact, c, at)
 			}
 		}
@@ -50,7 +51,8 @@ func TestTransitions(t *testing.T) {
 // sum of squares about it 32, so s = √(32/7).
 func TestDescribe(t *testing.T) {
 	d := switches.Describe([]float64{2, 4, 4, 4, 5, 5, 7, 9})
-	if d.N != 8 || d.Mean != 5 || d.Min != 2 || d.Max != 9 || d.Range != 7 || !d.HasSD || math.Abs(d.SD-math.Sqrt(32.0/7)) > 1e-12 {
+	if d.N != 8 || d.Mean != 5 || d.Min != 2 || d.Max != 9 || d.Range != 7 || !d.HasSD ||
+		math.Abs(d.SD-math.Sqrt(32.0/7)) > 1e-12 {
 		t.Errorf("%+v", d)
 	}
 }

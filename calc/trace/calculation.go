@@ -20,7 +20,7 @@ func Calculations() []document.Calculation {
 
 // Bytes is the calculation with the record's bytes beside the document instead of a text in it.
 //
-// Takes:   a document without text, the bytes as they stand in the file, the version of the
+// Takes:   a document without text, the bytes as they are in the file, the version of the
 // calculations.
 // Gives:   the calculation's output, or the error form.
 func Bytes(doc, text []byte, version string) []byte {

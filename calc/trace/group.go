@@ -2,13 +2,13 @@ package trace
 
 import "gaugewright/calc/numeric"
 
-// flush keeps what stands for a group of rows.
+// flush keeps the samples that represent a group of rows.
 //
 //	mean: the means of time, pressure, temperature and barometer
 //	extremes: first, last, least, greatest with its neighbours, and around every change of the contact the row before it and 16 from it on
 //
-// Source:  derived here; a single sample that stands out still does among its own neighbours, and a
-// contact that stays is seen to stay.
+// Source:  derived here; a single sample that sticks out still does so among its own neighbours,
+// and a contact that stays is seen to stay.
 func (t *taker) flush() {
 	g, s := t.group, &t.s
 	if len(g) == 0 {
@@ -89,7 +89,7 @@ func Thin(list []Sample, contact bool, most int, means bool) ([]Sample, int) {
 	return t.out, block
 }
 
-// each is how many samples stand for a group at most, apart from changes of the contact.
+// each is how many samples represent a group at most, apart from changes of the contact.
 const each = 6
 
 // BlockFor gives the rows in a group so that of n rows at most so many samples are kept.

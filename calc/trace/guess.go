@@ -6,7 +6,7 @@ import (
 )
 
 // headings are words in the headings of columns, in small letters, by what they may mean. Longer
-// and surer ones stand first.
+// and surer ones come first.
 var headings = [...][2]string{
 	{"baro", "barometer"}, {"ambient pressure", "barometer"}, {"atmospher", "barometer"}, {"luftdruck", "barometer"}, {"p_amb", "barometer"},
 	{"temp", "temperature"},
@@ -191,7 +191,7 @@ func UnitNS(unit string) int64 {
 	return 0
 }
 
-// orderOf tells the order of day, month and year where only one fits every row; "ymd" fits by
+// orderOf finds the order of day, month and year where only one fits every row; "ymd" fits by
 // itself.
 func orderOf(data []line, at int) (order, zone string) {
 	fits := 0

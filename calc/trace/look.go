@@ -44,7 +44,7 @@ type View struct {
 	Rows               int     // of data seen
 	RowBytes           float64 // mean length of a row of data
 	Columns            []Seen
-	Order              string // of dates; "" where it cannot be told
+	Order              string // of dates; "" where it cannot be known
 	Zone               string // of dates: "", "none" or "given"
 	IntervalS          float64
 	Thousands          bool // numbers with both marks
@@ -405,7 +405,7 @@ func (c *Seen) take(data []line, i int, decimal byte) {
 	}
 }
 
-// unitText gives what stands for a unit in a cell of its own.
+// unitText gives what means a unit in a cell of its own.
 func unitText(c string) string {
 	if n := len(c); n > 2 && (c[0] == '[' && c[n-1] == ']' || c[0] == '(' && c[n-1] == ')') {
 		c = c[1 : n-1]

@@ -117,7 +117,7 @@ func ungrouped(b []byte, decimal byte) ([]byte, bool) {
 		case c >= '0' && c <= '9':
 			digits++
 		case (c == '-' || c == '+') && i == 0:
-		default: // the decimal mark or an exponent: what stands before it is whole
+		default: // the decimal mark or an exponent: what comes before it is whole
 			if digits != 3 || c == decimal && groups < 1 {
 				return nil, false
 			}

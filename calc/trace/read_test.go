@@ -31,7 +31,8 @@ func whole1(t *testing.T, text string, r Reading) Piece {
 	return p
 }
 
-// pressures and times as the cells stand, from RFC 4180 section 2 and its usual cousins.
+// pressures and times as they are written in the cells, from RFC 4180 section 2 and its usual
+// cousins.
 func TestForms(t *testing.T) {
 	clock := func(r *Reading) { r.Time = TimeColumn{Form: Clocked, At: 1} }
 	date := func(order string) func(*Reading) {
@@ -45,9 +46,15 @@ func TestForms(t *testing.T) {
 	}{
 		{"plain", "0,1\n1,2\n", nil, []float64{0, 1}, []float64{1, 2}},
 		{"no line end at the last row (RFC 4180 2.2)", "0,1\r\n1,2", nil, []float64{0, 1}, []float64{1, 2}},
-		{"heading (2.3)", "t,p\r\n0,1\r\n1,2\r\n", func(r *Reading) { r.FirstLine = 2 }, []float64{0, 1}, []float64{1, 2}},
+		{
+			"heading (2.3)", "t,p\r\n0,1\r\n1,2\r\n", func(r *Reading) { r.FirstLine = 2 }, []float64{0, 1},
+			[]float64{1, 2},
+		},
 		{"quoted cells (2.5)", "\"0\",\"1\"\r\n\"1\",\"2\"\r\n", nil, []float64{0, 1}, []float64{1, 2}},
-		{"line end inside quotes (2.6)", "0,1,\"a\r\nb\"\r\n1,2,\"c\"\"d,\"\r\n", nil, []float64{0, 1}, []float64{1, 2}},
+		{
+			"line end inside quotes (2.6)", "0,1,\"a\r\nb\"\r\n1,2,\"c\"\"d,\"\r\n", nil, []float64{0, 1},
+			[]float64{1, 2},
+		},
 		{"spaces around", " 0 , 1 \n 1 ,\t2\n", nil, []float64{0, 1}, []float64{1, 2}},
 		{"only carriage returns", "0,1\r1,2\r", nil, []float64{0, 1}, []float64{1, 2}},
 		{"byte order mark", "\xef\xbb\xbf0,1\n1,2\n", nil, []float64{0, 1}, []float64{1, 2}},
@@ -96,7 +103,10 @@ func TestForms(t *testing.T) {
 			[]float64{0, 86400.001}, []float64{1, 2},
 		},
 		{"day first", "28.02.2028 23:59:59,1\n29.02.2028 00:00:00,2\n", date("dmy"), []float64{0, 1}, []float64{1, 2}},
-		{"month first", "2/28/2026 11:59:59 PM,1\n3/1/2026 12:00:00 AM,2\n", date("mdy"), []float64{0, 1}, []float64{1, 2}},
+		{
+			"month first", "2/28/2026 11:59:59 PM,1\n3/1/2026 12:00:00 AM,2\n", date("mdy"), []float64{0, 1},
+			[]float64{1, 2},
+		},
 		{
 			"date and clock apart", "25.11.2026,1,23:59:59\n26.11.2026,2,00:00:01\n",
 			func(r *Reading) { r.Time = TimeColumn{Form: Dated, At: 3, DateAt: 1, Order: "dmy"} },
@@ -145,8 +155,14 @@ func TestFaults(t *testing.T) {
 		{"contact's word", "0,1,open\n1,1,ajar\n2,1,closed\n", contact, []Fault{{2, ContactWord, "ajar"}}, 2},
 		{"contact still", "0,1,open\n1,1,OPEN\n", contact, []Fault{{0, ContactStill, ""}}, 2},
 		{"nothing", "t,p\n", func(r *Reading) { r.FirstLine = 2 }, []Fault{{0, NoRows, ""}}, 0},
-		{"unit too small", "0,1\n1,40\n2,50\n", func(r *Reading) { r.Plausible = 30 }, []Fault{{2, Implausible, "40"}}, 3},
-		{"unit too large", "0,0.01\n1,0.011\n", func(r *Reading) { r.Plausible = 30 }, []Fault{{0, Implausible, ""}}, 2},
+		{
+			"unit too small", "0,1\n1,40\n2,50\n", func(r *Reading) { r.Plausible = 30 },
+			[]Fault{{2, Implausible, "40"}}, 3,
+		},
+		{
+			"unit too large", "0,0.01\n1,0.011\n", func(r *Reading) { r.Plausible = 30 }, []Fault{{0, Implausible, ""}},
+			2,
+		},
 		{
 			"below absolute zero", "0,1,-300\n1,1,20\n",
 			func(r *Reading) { r.Temperature = Column{At: 3, Same: true} },

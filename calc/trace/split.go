@@ -128,7 +128,7 @@ func (s *splitter) quoted(i int) (end, lines int, closed bool) {
 	return -1, 0, false
 }
 
-// cell gives the bytes of a cell without spaces around it; quotes written twice stand once.
+// cell gives the bytes of a cell without spaces around it; quotes written twice count once.
 func (s *splitter) cell(c span) []byte {
 	b := trim(s.b[c.from:c.to])
 	if !c.quoted {

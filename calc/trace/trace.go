@@ -40,7 +40,7 @@ var faultWords = [codes][2]string{
 type Fault struct {
 	Line int
 	Code Code
-	Cell string // what stands there
+	Cell string // what is written there
 }
 
 // Gap is a step of time longer than the reading allows, or one backwards over which the reading
@@ -91,7 +91,7 @@ type Contact struct {
 	ByNumber       bool
 }
 
-// Form is how a time stands in its column.
+// Form is how a time is written in its column.
 type Form uint8
 
 // The forms of time.
@@ -117,7 +117,7 @@ type TimeColumn struct {
 type State struct {
 	Line, Rows      int // physical lines read; rows of data among them
 	Started, Zoned  bool
-	First, Clock    int64 // the times of the first row and of the latest, as they stand in the record
+	First, Clock    int64 // the times of the first row and of the latest, as they are in the record
 	Last, Step      int64 // ns since the first row; the latest step of the usual length
 	Day, Bridged    int64 // ns added for midnights and for a clock that was set back
 	Used, Kept      int   // rows used, samples kept of them

@@ -25,7 +25,7 @@ func (m *Model) at(values []float64) float64 { return m.Formula.Value(values, m.
 //
 //	c_i = (f(x_i + u_i) − f(x_i − u_i))/(2 u_i)
 //
-// Gives:   the value and the budget; the sensitivities stand in the terms.
+// Gives:   the value and the budget; the sensitivities are in the terms.
 // Refuses: Fault undecidable where the formula has no finite value there; those of Combine.
 // Source:  GUM (JCGM 100:2008) 5.1.3, note 2.
 func (m *Model) Propagate(coverage float64) (y float64, b Budget, err error) {

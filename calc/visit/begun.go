@@ -10,11 +10,11 @@ import (
 // Progress is how far a run is that is not closed.
 type Progress struct {
 	Step, Steps  int    // the screen that comes next, from 1, and how many there are
-	Pressed      bool   // by what was recorded, pressure or vacuum stands at the instrument
+	Pressed      bool   // by what was recorded, there is pressure or vacuum at the instrument
 	Target, Unit string // what was set last, "" where nothing was
 }
 
-// pressing are the steps after which something stands under pressure or vacuum until a step vents
+// pressing are the steps after which something is under pressure or vacuum until a step vents
 // it. One that reads, holds or asks leaves it as it was.
 var pressing = []string{"exercise", "set", "ramp"}
 
@@ -22,7 +22,7 @@ var pressing = []string{"exercise", "set", "ramp"}
 //
 // A run counts as under pressure from the first mark of a step that sets a pressure, a step that
 // began its way there too, until a later step has vented it: whoever left in between cannot know
-// what stands there now.
+// what is there now.
 func ReadProgress(run *Record) Progress {
 	var b Progress
 	touched := marked(run)
@@ -77,7 +77,7 @@ func marked(run *Record) []string {
 	return list
 }
 
-// calculateBegun is the calculation begun: a visit and its runs → where the work stands, and of an
+// calculateBegun is the calculation begun: a visit and its runs → how far the work is, and of an
 // open run how far it is and whether it is under pressure.
 //
 // Takes:   {visit, runs} as in visit.

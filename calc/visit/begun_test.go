@@ -23,11 +23,26 @@ func TestBegun(t *testing.T) {
 	}{
 		{"nothing yet", nil, `{"run":"r","stage":"run","step":1,"steps":4,"pressed":false}`},
 		{"vented first", []string{done("v")}, `{"run":"r","stage":"run","step":2,"steps":4,"pressed":false}`},
-		{"on the way", []string{done("v"), done("s1.begun")}, `{"run":"r","stage":"run","step":2,"steps":4,"pressed":true,"target":"0.64","unit":"bar"}`},
-		{"read at pressure", []string{done("v"), done("s1"), read}, `{"run":"r","stage":"run","step":3,"steps":4,"pressed":true,"target":"0.64","unit":"bar"}`},
-		{"set to zero is not vented", []string{done("v"), done("s1"), read, done("s2")}, `{"run":"r","stage":"run","step":4,"steps":4,"pressed":true,"target":"0","unit":"bar"}`},
-		{"vented", []string{done("v"), done("s1"), read, done("s2"), done("end")}, `{"run":"r","stage":"run","step":4,"steps":4,"pressed":false}`},
-		{"a mark taken back is none", []string{done("v"), `"done.s1":` + head("null")}, `{"run":"r","stage":"run","step":2,"steps":4,"pressed":false}`},
+		{
+			"on the way", []string{done("v"), done("s1.begun")},
+			`{"run":"r","stage":"run","step":2,"steps":4,"pressed":true,"target":"0.64","unit":"bar"}`,
+		},
+		{
+			"read at pressure", []string{done("v"), done("s1"), read},
+			`{"run":"r","stage":"run","step":3,"steps":4,"pressed":true,"target":"0.64","unit":"bar"}`,
+		},
+		{
+			"set to zero is not vented", []string{done("v"), done("s1"), read, done("s2")},
+			`{"run":"r","stage":"run","step":4,"steps":4,"pressed":true,"target":"0","unit":"bar"}`,
+		},
+		{
+			"vented", []string{done("v"), done("s1"), read, done("s2"), done("end")},
+			`{"run":"r","stage":"run","step":4,"steps":4,"pressed":false}`,
+		},
+		{
+			"a mark taken back is none", []string{done("v"), `"done.s1":` + head("null")},
+			`{"run":"r","stage":"run","step":2,"steps":4,"pressed":false}`,
+		},
 	} {
 		fields := append([]string{`"label":` + head(`"as found"`), `"plan":` + head(plan)}, c.fields...)
 		doc := `{"visit":{"id":"v","kind":"visit","fields":{"cautions":` + head(`{"met":true}`) + `}},"runs":[{"id":"r","kind":"run","fields":{` + strings.Join(fields, ",") + `}}]}`

@@ -15,7 +15,7 @@ func Calculations() []document.Calculation {
 	}
 }
 
-// calculateVisit is the calculation visit: a visit and its runs as their records stand → its state,
+// calculateVisit is the calculation visit: a visit and its runs as their records are → its state,
 // what comes next, the runs that are reported, the captures that are effective, its summary, what a
 // signature would cover, and what every calculation about it is given.
 func calculateVisit(in *document.Reader, out *document.Writer) error {

@@ -38,7 +38,9 @@ func TestPast(t *testing.T) {
 	}
 	want := map[string]any{"found_fraction": 0.5, "shares": []any{}, "history": []any{
 		map[string]any{"date": "2024-03-01", "errors": []any{map[string]any{"point": "5", "error": 0.5}}},
-		map[string]any{"date": "2025-03-01", "adjusted": true, "left": []any{map[string]any{"point": "5", "error": 0.0}},
+		map[string]any{"date": "2025-03-01", "adjusted": true, "left": []any{
+			map[string]any{"point": "5", "error": 0.0},
+		},
 			"errors": []any{map[string]any{"point": "5", "error": mean / 3, "limit": 0.08}}},
 	}}
 	if diff := cmp.Diff(want, got); diff != "" || math.Abs(mean/3-0.03) > 1e-15 {

@@ -65,16 +65,20 @@ func TestServiceIsAskedOfEveryKind(t *testing.T) {
 		for medium, question := range map[string]string{"oxygen": "oxygen", "nitrogen": "air"} {
 			item := map[string]any{"medium": medium}
 			about := kind + " in " + medium
-			if r := rule(t, record(kind, map[string]any{"item": item})); r.Stage.Kind != "service" || !slices.Equal(r.Service, []string{question}) {
+			if r := rule(t, record(kind, map[string]any{"item": item})); r.Stage.Kind != "service" ||
+				!slices.Equal(r.Service, []string{question}) {
 				t.Error(about, "is not asked about its service:", r.Stage, r.Service)
 			}
 			no := map[string]any{"item": item, "service": map[string]any{question: "no"}}
-			if r := rule(t, record(kind, no)); r.Stage.Kind != "halt" || r.Stage.Why != question || r.Sheet.Before["safe"] != "no" {
+			if r := rule(t, record(kind, no)); r.Stage.Kind != "halt" || r.Stage.Why != question ||
+				r.Sheet.Before["safe"] != "no" {
 				t.Error(about, "goes on after a no:", r.Stage, r.Sheet)
 			}
 			yes := map[string]any{
 				"item": item, "service": map[string]any{question: "yes"},
-				"standard": map[string]any{"snapshot": map[string]any{"medium": "gas", "cleaned_for_oxygen": "2026-01-05"}},
+				"standard": map[string]any{
+					"snapshot": map[string]any{"medium": "gas", "cleaned_for_oxygen": "2026-01-05"},
+				},
 			}
 			if r := rule(t, record(kind, yes)); r.Stage.Kind != "surroundings" || r.Sheet.Before != nil {
 				t.Error(about, "does not go on after a yes:", r.Stage, r.Sheet)
@@ -84,7 +88,7 @@ func TestServiceIsAskedOfEveryKind(t *testing.T) {
 }
 
 // TestWhichMediumIsAskedAbout: by a word of its name or by a caution that was ticked. Where it
-// stands in the open, no gas pushes the air out of a room. Common practice, no source.
+// is in the open, no gas pushes the air out of a room. Common practice, no source.
 func TestWhichMediumIsAskedAbout(t *testing.T) {
 	for _, c := range []struct {
 		medium, setting, caution string

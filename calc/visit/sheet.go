@@ -153,7 +153,7 @@ func WriteRange(w *document.Writer, kept *document.Value) {
 	fields(w, kept, []string{"drift_per_year", "years_since"})
 }
 
-// TraceOf is what a capture is of that stands for a logger's record.
+// TraceOf marks a capture that represents a logger's record.
 const TraceOf = "trace"
 
 // Datum is one value of a run as a calculation takes it.

@@ -36,6 +36,7 @@ type Figures struct {
 	Cycle       int    // number of this cycle, disc or run
 	Cycles      int
 	CycleOf     string // "cycle", "disc" or "run"
+	AtStandard  string // what a standard that measures from the air shows, beside an absolute target
 	About       float64
 	Off         float64 // what the reading at that value may be off, in the unit of the demand; 0 where nothing is judged
 }
@@ -61,6 +62,7 @@ func (f *Figures) put(out *document.Writer) {
 	text("limit_per_min", f.LimitPerMin)
 	text("rate_per_min", f.PerMin)
 	text("title", f.Title)
+	text("at_standard", f.AtStandard)
 	if f.Unjudged {
 		out.Flag("unjudged", true)
 	}
@@ -80,7 +82,7 @@ type Standing struct {
 	Own   string // the instrument's unit as spelled
 }
 
-// vented is where a system stands that is open to the calculation.
+// vented is the condition of a system that is open to the atmosphere.
 func (s *Standing) vented() {
 	s.unit, s.value = s.Own, numeric.ExactInt(0)
 	if s.Mode == "absolute" {

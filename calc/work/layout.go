@@ -40,7 +40,7 @@ type need struct {
 	id, of   string
 	many     bool   // any number of values
 	optional bool   // nothing is missing without it
-	by       string // the step whose trace may stand instead
+	by       string // the step whose trace may replace it
 	column   byte   // that the trace needs for it: t temperature, b barometer, p pressure
 	safety   string // the question, of one that must be answered with yes
 }
@@ -166,7 +166,7 @@ type Value struct {
 	Field string
 }
 
-// Trace is the samples that stand for a step; pressures are in the instrument's unit.
+// Trace is the samples that represent a step; pressures are in the instrument's unit.
 type Trace struct {
 	Field                        string
 	T, P, Temperature, Barometer []float64

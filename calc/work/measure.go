@@ -26,7 +26,7 @@ type measuring struct {
 	Rule        gauge.Task // of which only the decision, the surroundings and the effect of temperature are used
 	Lacks       string     // why a verdict cannot be given, "" where nothing is missing
 	Liquid      bool       // what is missing is the density of a liquid, whose column falls out of every change
-	told        bool       // a warning of a gas column that does not stand was given
+	told        bool       // a warning of a gas column that cannot be was given
 
 	Elsewhere *standard.Standard
 	Taken     func(typed float64) // called with every pressure that a verdict rests on, as typed; may be nil

@@ -178,7 +178,7 @@ func (a *aim) rangeOf(unit string) (ends [2]float64, ok bool) {
 	return ends, false
 }
 
-// isPressure says whether a value is one that stands at the instrument or at the standard.
+// isPressure says whether a value is a pressure at the instrument or at the standard.
 func (e *Entry) isPressure() bool {
 	return e.Number && (e.Of == "indicated" || e.Of == "applied" || e.Of == "before_tap")
 }
@@ -267,7 +267,7 @@ func Slipped(text string, middle, within float64) string {
 	return found
 }
 
-// finer doubts a reading that lies between the smallest steps that can be read.
+// finer doubts a reading between the smallest steps that can be read.
 func (a *aim) finer(e *Entry) []Doubt {
 	if a.shown != "" {
 		return a.finerInOther(e)

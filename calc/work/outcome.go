@@ -18,7 +18,7 @@ func OpenReason(missing int, closed bool, what string) string {
 	return ""
 }
 
-// RefuseTwice refuses a second capture of a step that takes one; what it is stands in the message.
+// RefuseTwice refuses a second capture of a step that takes one; the message says what it is.
 func RefuseTwice(c *document.Reader, what string) {
 	c.Fail(document.CodeConflict, "step", "this "+what+" is there twice; a correction supersedes the first")
 }

@@ -37,7 +37,7 @@ func readAround(r *document.Reader) airFound {
 	return a
 }
 
-// faults tells what the air of no place has.
+// faults names what the air of no place has.
 func (a *airFound) faults() []airFault {
 	var list []airFault
 	if a.hasT && !(a.temperature >= coldestAir && a.temperature <= warmestAir) {

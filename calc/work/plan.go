@@ -22,7 +22,7 @@ type Plan struct {
 	Readings int    // steps that ask for a value to be read
 	Label    string // of the run: as found, as left or repeat
 	Once     bool   // its as-found may not be done twice
-	Circuit  bool   // what is tested stands in a circuit, in which bypasses may have been set
+	Circuit  bool   // what is tested is part of a circuit, in which bypasses may have been set
 }
 
 // Step is one step of a plan. A number is a decimal as text, in the unit of the step; "" and 0 are
@@ -53,7 +53,7 @@ type Step struct {
 	MakeSafe string  // ask: of a safety question, what to do where the answer is not yes
 
 	Way string    // set: up or down, of a plan without series
-	Air *AirState // set: what stands at pitot-static instruments
+	Air *AirState // set: the pressures at pitot-static instruments
 
 	*Figures // nil where the step has none
 }
@@ -145,5 +145,5 @@ func Skim(r *document.Reader) {
 	}
 }
 
-// AirState is what stands at the instruments, and what to set for it.
+// AirState is the condition at the instruments, and what to set for it.
 type AirState struct{ Feet, Knots, Static, Impact float64 }

@@ -55,7 +55,7 @@ func WriteResults(out *document.Writer, list []Result) {
 	out.EndList()
 }
 
-// writeUncertainty writes what stands behind an expanded uncertainty.
+// writeUncertainty writes what an expanded uncertainty is made of.
 func (r *Result) writeUncertainty(out *document.Writer) {
 	for _, f := range [...]struct {
 		name string

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/gauge"
 )
 
-// Codes of what keeps a run from passing, whatever its figures say. Each stands as a warning in the
+// Codes of what keeps a run from passing, whatever its figures say. Each is a warning in the
 // finding, where phone and office read it.
 const (
 	stopSafety     = "safety_no"          // a safety question was answered with anything but yes

@@ -161,7 +161,7 @@ func warned(w *work.Layout, code string) bool {
 	return false
 }
 
-// A record stands for its readings and for what its columns hold.
+// A record replaces its readings and what its columns hold.
 func TestTraceStandsForValues(t *testing.T) {
 	w, s, err := run(t, `"captures":[],"traces":[{"step":"p2","unit":"kPa","t_s":[0,1,2],"p":[500,499,498],"temperature_c":[20,20,20]}]`)
 	if err != nil {

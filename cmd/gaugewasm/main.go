@@ -55,7 +55,7 @@ func call() int32 {
 	return int32(len(answer))
 }
 
-// reply returns where the last reply lies.
+// reply returns the address of the last reply.
 //
 //go:wasmexport reply
 func reply() unsafe.Pointer { return unsafe.Pointer(unsafe.SliceData(answer)) }

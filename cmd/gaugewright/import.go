@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,11 +34,29 @@ func (p pairs) Set(s string) error {
 	return nil
 }
 
+// readAs is a flag that may be given several times, each time FIELD:CELL=VALUE.
+type readAs map[string]map[string]string
+
+func (p readAs) String() string { return "" }
+
+func (p readAs) Set(s string) error {
+	field, rest, ok := strings.Cut(s, ":")
+	i := strings.LastIndex(rest, "=")
+	if !ok || i < 1 || !slices.Contains(register.FieldNames(), field) {
+		return fmt.Errorf("%q is not FIELD:CELL=VALUE", s)
+	}
+	if p[field] == nil {
+		p[field] = map[string]string{}
+	}
+	p[field][rest[:i]] = rest[i+1:]
+	return nil
+}
+
 func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
-	f := flag.NewFlagSet("import --data DIR [options] register.csv", flag.ContinueOnError)
+	f := flag.NewFlagSet("import --data DIR [options] register.csv|EXPORT", flag.ContinueOnError)
 	f.SetOutput(warn)
 	data := f.String("data", "", "the data folder")
-	o := register.Options{Map: pairs{}, Set: pairs{}}
+	o := register.Options{Map: pairs{}, Set: pairs{}, Values: map[string]map[string]string{}}
 	f.Var(
 		pairs(o.Map), "map",
 		"HEADING=FIELD for a heading that is not understood; HEADING= leaves a column out; the fields stand below",
@@ -47,6 +66,20 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 	f.StringVar(&o.Decimal, "decimal", "", "comma or point; found from the numbers if not given")
 	f.StringVar(&o.Dates, "dates", "", "dmy or mdy, for dates with slashes")
 	f.BoolVar(&o.NewSites, "new-sites", false, "make sites whose code is not known")
+	f.IntVar(&o.Header, "header-line", 0, "the line with the headings; found if not given")
+	f.Var(
+		readAs(o.Values), "value",
+		"FIELD:CELL=VALUE reads cells with this text as another one, such as due:soon=2027-03-01",
+	)
+	f.BoolVar(&o.Update, "update", false, "change instruments that are here already, field by field; the report says what")
+	f.StringVar(&o.Twice, "twice", "", "first or last: which of several rows with one tag is taken; none if not given")
+	f.StringVar(
+		&o.Serials, "serials", "",
+		"with --update: correct or exchange, where a tag is here with another serial number",
+	)
+	f.StringVar(&o.Moved, "moved", "", "with --update: move or new, where a serial number is here under another tag")
+	past := f.Bool("results", false, "the file is a sheet of past results; its columns stand below")
+	papers := f.String("files", "", "with --results: the folder of the certificates that the sheet names")
 	writing := f.Bool("write", false, "write; without it, only the report")
 	skip := f.String(
 		"skip-bad", "",
@@ -59,6 +92,7 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		say("Usage of " + f.Name() + ":\n")
 		f.PrintDefaults()
 		say("\nFields, which are headings too; the case of letters and all signs but letters and digits are not looked at:\n" + register.FieldHelp())
+		say("\nColumns of a sheet of past results (--results), a row for each point of a test:\n" + register.ResultHelp())
 	}
 	if err := f.Parse(args); err != nil {
 		return errRefused
@@ -72,13 +106,34 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		return errors.New("name one file, after the options")
 	case !ok:
 		return fmt.Errorf("--delimiter %q: comma, semicolon or tab", *delimiter)
+	case !slices.Contains([]string{"", "first", "last"}, o.Twice):
+		return fmt.Errorf("--twice %q: first or last", o.Twice)
+	case !slices.Contains([]string{"", "correct", "exchange"}, o.Serials):
+		return fmt.Errorf("--serials %q: correct or exchange", o.Serials)
+	case !slices.Contains([]string{"", "move", "new"}, o.Moved):
+		return fmt.Errorf("--moved %q: move or new", o.Moved)
+	case (o.Serials != "" || o.Moved != "") && !o.Update:
+		return errors.New("--serials and --moved go with --update")
+	case *papers != "" && !*past:
+		return errors.New("--files goes with --results")
+	case *past && *skip != "":
+		return errors.New("--skip-bad goes with a register: bad tests of a sheet are named and left out")
 	case *skip != "" && !*writing:
 		return errors.New("--skip-bad goes with --write")
+	}
+	if dir, done, err := exported(f.Arg(0)); err != nil || dir != nil {
+		if err == nil {
+			err = errors.Join(bring(*data, dir, *writing, out), done())
+		}
+		return err
 	}
 	o.Delimiter = mark
 	b, err := os.ReadFile(f.Arg(0))
 	if err != nil {
 		return err
+	}
+	if *past {
+		return importResults(*data, f.Arg(0), b, o, *papers, intake{*writing, *skip, *quiet, *user}, out)
 	}
 	r, err := register.Read(b, o)
 	if err != nil {
@@ -147,7 +202,7 @@ func takeIn(s *store.Store, r *register.Register, o register.Options, how intake
 	if len(result.Refused) > 0 {
 		return fmt.Errorf("%d rows were refused by the store", len(result.Refused))
 	}
-	_, err = fmt.Fprintf(out, "%d instruments written\n", r.Good())
+	_, err = fmt.Fprintf(out, "%d instruments written, %d changed\n", r.Count("new"), r.Count("changed"))
 	return err
 }
 

@@ -112,3 +112,51 @@ func TestImportHelpTellsEveryColumn(t *testing.T) {
 		}
 	}
 }
+
+// TestImportUpdates: the command changes what is here, as the office's page does, and says so before.
+func TestImportUpdates(t *testing.T) {
+	dir := folder(t)
+	file := filepath.Join(dir, "register.csv")
+	write := func(text string) {
+		t.Helper()
+		if err := os.WriteFile(file, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	run := func(args ...string) (string, error) {
+		var out, warn bytes.Buffer
+		err := importRegister(append(append([]string{"--data", dir}, args...), file), nil, &out, &warn)
+		return out.String(), err
+	}
+	write("Plant list\n\nTAG-Nr.;Messbereich;Kl.;Teilung;Termin\nPI-1;0-10;1,0;0,1;bald\npi 1;0-10;1,0;0,1;\nPI-2;0-4 bar;1,0;0,05;31.12.26\n")
+	if said, err := run("--set", "unit=bar"); !errors.Is(err, errRefused) || !strings.Contains(said, "stands in line 4 too") {
+		t.Error(said, err)
+	}
+	said, err := run("--set", "unit=bar", "--twice", "first", "--value", "due:bald=Q1 2027", "--write")
+	if err != nil || !strings.Contains(said, "2 instruments written, 0 changed") {
+		t.Fatal(said, err)
+	}
+	write("tag,serial,due\nPI1,S-1001,2027-06-30\nPI-2,,\n")
+	said, err = run("--update")
+	if err != nil || !strings.Contains(said, `due: "2027-03-31" → "2027-06-30"`) || !strings.Contains(said, "nothing was written") {
+		t.Error(said, err)
+	}
+	if said, err = run("--update", "--write"); err != nil || !strings.Contains(said, "0 instruments written, 1 changed") {
+		t.Error(said, err)
+	}
+	write("tag,serial,range,class,resolution\nPI-1,S-2002,0-10 bar,1,0.1\n")
+	if said, err = run("--update"); !errors.Is(err, errRefused) || !strings.Contains(said, "S-1001") {
+		t.Error(said, err)
+	}
+	if said, err = run("--update", "--serials", "exchange", "--write"); err != nil {
+		t.Error(said, err)
+	}
+	if got := tags(t, dir); strings.Join(got, " ") != "PI-1 (S-1001) PI-2 PI-1" {
+		t.Error("after the exchange:", got)
+	}
+	for _, bad := range [][]string{{"--twice", "both"}, {"--serials", "correct"}, {"--value", "due=1"}, {"--header-line", "99"}} {
+		if said, err := run(bad...); err == nil {
+			t.Error(bad, said)
+		}
+	}
+}

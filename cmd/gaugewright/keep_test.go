@@ -102,7 +102,8 @@ func TestASealedBackup(t *testing.T) {
 		t.Fatal(err)
 	}
 	list, err := s.Events(0, 10)
-	if err := errors.Join(err, s.Close()); err != nil || len(list) != 2 || list[0].Kind != "backup_restored" || list[1].Kind != "backup" {
+	if err := errors.Join(err, s.Close()); err != nil || len(list) != 2 || list[0].Kind != "backup_restored" ||
+		list[1].Kind != "backup" {
 		t.Errorf("noted: %+v %v", list, err)
 	}
 }
@@ -134,13 +135,15 @@ func TestBackupCheckRestore(t *testing.T) {
 		api.New(api.Deps{Store: s, Keeper: keeper, Now: time.Now, Client: fstest.MapFS{"index.html": {}}}),
 	)
 	served := filepath.Join(dir, "served.tar.gz")
-	if out, err := runs(t, doBackup, secret+"\n", "--from", server.URL, "--out", served); err != nil || !strings.Contains(out, "authority") {
+	if out, err := runs(t, doBackup, secret+"\n", "--from", server.URL, "--out", served); err != nil ||
+		!strings.Contains(out, "authority") {
 		t.Fatal(out, err)
 	}
 	if _, err := runs(t, doBackup, secret+"\n", "--from", server.URL, "--out", served); !errors.Is(err, os.ErrExist) {
 		t.Errorf("written over: %v", err)
 	}
-	if _, err := runs(t, doBackup, "wrong\n", "--from", server.URL, "--out", served+"2"); err == nil || !strings.Contains(err.Error(), "401") {
+	if _, err := runs(t, doBackup, "wrong\n", "--from", server.URL, "--out", served+"2"); err == nil ||
+		!strings.Contains(err.Error(), "401") {
 		t.Errorf("a wrong password: %v", err)
 	}
 	if _, err := runs(t, doCheck, "", "--data", data); err == nil {
@@ -157,7 +160,8 @@ func TestBackupCheckRestore(t *testing.T) {
 	for _, file := range []string{served, atRest} {
 		back := file + ".data"
 		out, err := runs(t, doRestore, "", "--data", back, "--in", file)
-		if err != nil || !strings.Contains(out, "2 changes in 2 records") || !strings.Contains(out, "Everybody logs in again") {
+		if err != nil || !strings.Contains(out, "2 changes in 2 records") ||
+			!strings.Contains(out, "Everybody logs in again") {
 			t.Fatal(out, err)
 		}
 		if out, err := runs(t, doCheck, "", "--data", back); err != nil || !strings.Contains(out, "no damage") {
@@ -170,7 +174,8 @@ func TestBackupCheckRestore(t *testing.T) {
 	if err := os.WriteFile(filepath.Join(data, "blobs", strings.Repeat("a", 64)), []byte("no such hash"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if out, err := runs(t, doCheck, "", "--data", data); !errors.Is(err, errDamage) || !strings.Contains(out, "damage: blobs") {
+	if out, err := runs(t, doCheck, "", "--data", data); !errors.Is(err, errDamage) ||
+		!strings.Contains(out, "damage: blobs") {
 		t.Error(out, err)
 	}
 	if list, err := filepath.Glob(filepath.Join(dir, "*.part-*")); err != nil || len(list) != 0 {

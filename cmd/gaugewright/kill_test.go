@@ -121,7 +121,10 @@ func (s *sender) more() {
 		c := change.Change{ID: fmt.Sprintf("%sx%d", s.device, s.next), Device: s.device, Seq: s.next, Author: "an", Wall: "2026-03-04T05:06:07.089Z",
 			Stamp: clock.Next(s.next, 0, s.device), Record: fmt.Sprintf("%sr%d", s.device, s.next%17), Kind: "visit",
 			Set: []change.Setting{
-				{Field: fmt.Sprintf("remark.f%d", s.next), Value: fmt.Appendf(nil, `{"text":%q}`, strings.Repeat("as read ", 100))},
+				{
+					Field: fmt.Sprintf("remark.f%d", s.next),
+					Value: fmt.Appendf(nil, `{"text":%q}`, strings.Repeat("as read ", 100)),
+				},
 			}}
 		s.waiting = append(s.waiting, c)
 	}
@@ -159,7 +162,8 @@ func (s *sender) push(client *http.Client, address string) error {
 		Acknowledged []string
 		Quarantined  []any
 	}
-	if a.StatusCode != http.StatusOK || json.Unmarshal(body, &reply) != nil || len(reply.Quarantined) > 0 || len(reply.Acknowledged) != len(s.waiting) {
+	if a.StatusCode != http.StatusOK || json.Unmarshal(body, &reply) != nil || len(reply.Quarantined) > 0 ||
+		len(reply.Acknowledged) != len(s.waiting) {
 		return fmt.Errorf("%d %s", a.StatusCode, body)
 	}
 	s.replies = append(s.replies, time.Since(begun))

@@ -206,7 +206,8 @@ func testServe(t *testing.T, binary string) {
 			t.Fatalf("no first log-in: %v", p.said)
 		}
 		status, text, header, err := get(http.DefaultClient, base+"/api/version")
-		if err != nil || status != 200 || !strings.Contains(text, `"calc"`) || header.Get("Strict-Transport-Security") != "" {
+		if err != nil || status != 200 || !strings.Contains(text, `"calc"`) ||
+			header.Get("Strict-Transport-Security") != "" {
 			t.Errorf("%d %s %v %v", status, text, header, err)
 		}
 		res, err := http.Post(
@@ -295,7 +296,8 @@ func testNoPlant(t *testing.T, program string) {
 	if err := os.WriteFile(filepath.Join(dir, store.File), flipped, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if out, err := exec.Command(program, "check", "--data", dir).CombinedOutput(); err == nil || !strings.Contains(string(out), "damage: pages: page") {
+	if out, err := exec.Command(program, "check", "--data", dir).CombinedOutput(); err == nil ||
+		!strings.Contains(string(out), "damage: pages: page") {
 		t.Errorf("check: %v %s", err, out)
 	}
 	begin(t, program, "serve", "--data", dir, "--addr", "127.0.0.1:0", "--fall-back").stop(t)

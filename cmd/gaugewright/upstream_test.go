@@ -147,7 +147,8 @@ func TestForwardingThroughAChain(t *testing.T) {
 		t.Fatalf("%d %s", status, b)
 	}
 	var f api.Forwarding
-	if status, b := far.do("an", "GET", "/api/hub", ""); status != 200 || json.Unmarshal(b, &f) != nil || f.Waiting != 3 || f.Blobs != 1 || f.Upstream == "" || f.Last != "" {
+	if status, b := far.do("an", "GET", "/api/hub", ""); status != 200 || json.Unmarshal(b, &f) != nil ||
+		f.Waiting != 3 || f.Blobs != 1 || f.Upstream == "" || f.Last != "" {
 		t.Errorf("%s", b)
 	}
 	if err := office.keeper.Revoke("rev"); err != nil { // the hubs do not know
@@ -163,7 +164,8 @@ func TestForwardingThroughAChain(t *testing.T) {
 	if office.size() != 3 || near.size() != 4 || far.size() != 4 {
 		t.Errorf("office %d, near %d, far %d changes", office.size(), near.size(), far.size())
 	}
-	if held, err := office.store.Quarantined(); err != nil || len(held) != 1 || !bytes.Contains(held[0].Bytes, []byte(`"c3"`)) {
+	if held, err := office.store.Quarantined(); err != nil || len(held) != 1 ||
+		!bytes.Contains(held[0].Bytes, []byte(`"c3"`)) {
 		t.Errorf("set aside: %v, %v", held, err)
 	}
 	if b, err := office.store.Blob(name); err != nil || string(b) != photo {

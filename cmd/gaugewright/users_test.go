@@ -38,7 +38,8 @@ func TestUsers(t *testing.T) {
 	} {
 		var out, warn bytes.Buffer
 		err := users(append(strings.Fields(step.args), "--data", dir), strings.NewReader(step.in), &out, &warn)
-		if step.refused == "" && (err != nil || !strings.Contains(out.String(), step.said)) || step.refused != "" && (err == nil || !strings.Contains(err.Error(), step.refused)) {
+		if step.refused == "" && (err != nil || !strings.Contains(out.String(), step.said)) || step.refused != "" &&
+			(err == nil || !strings.Contains(err.Error(), step.refused)) {
 			t.Errorf("users %s: %q, %v", step.args, out.String(), err)
 		}
 	}
@@ -51,7 +52,8 @@ func TestUsers(t *testing.T) {
 		t.Fatal(err)
 	}
 	list, err := s.Events(0, 50)
-	if err != nil || len(list) != 9 || list[0].Kind != "invited" || list[1].Kind != "logins_ended" || list[8].Kind != "account_added" {
+	if err != nil || len(list) != 9 || list[0].Kind != "invited" || list[1].Kind != "logins_ended" ||
+		list[8].Kind != "account_added" {
 		t.Errorf("noted: %+v, %v", list, err)
 	}
 	l, err := k.Login("anna", "another long one", "here")

@@ -20,13 +20,13 @@ import (
 	"gaugewright/sync/store"
 )
 
-// verifyRecords checks what it is given by what it is: a data folder, a backup, all that a
+// verifyRecords checks what it is given by what it is: a data folder, a backup, an export, all that a
 // certificate rests on, or certificates: PDF, XML, signed record, code.
 func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("verify", flag.ContinueOnError)
 	f.SetOutput(warn)
 	f.Usage = func() {
-		fmt.Fprintln(warn, "usage: gaugewright verify [--keys FILE] [--record FILE] DATA|BACKUP|RECORD.json|CERTIFICATE|FOLDER")
+		fmt.Fprintln(warn, "usage: gaugewright verify [--keys FILE] [--record FILE] DATA|BACKUP|EXPORT|RECORD.json|CERTIFICATE|FOLDER")
 		f.PrintDefaults()
 	}
 	keyFile := f.String("keys", "", "the office's public keys, as GET /api/keys, GET /api/verify or gaugewright keys gave them; without it those in the record are taken")
@@ -38,11 +38,18 @@ func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 		return errRefused
 	}
 	if f.NArg() != 1 {
-		return errors.New("name one data folder, backup, record or certificate")
+		return errors.New("name one data folder, backup, export, record or certificate")
 	}
 	held, err := readTrust(*keyFile)
 	if err != nil {
 		return err
+	}
+	if dir, done, err := exported(f.Arg(0)); err != nil || dir != nil {
+		if err != nil {
+			return err
+		}
+		r, err := verify.Export(dir, held.ring)
+		return errors.Join(tell(r, err == nil, out), err, done())
 	}
 	if *recordFile == "" {
 		is, err := papers(f.Arg(0))
@@ -162,7 +169,7 @@ func keys(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	}
 	if *end != "" {
 		noted := store.Noting(store.Event{Kind: "key_ended", Detail: *end + " " + *why})
-		if err := o.EndKey(context.Background(), "", *end, *why, noted); err != nil {
+		if err := o.EndKey(context.Background(), "", *end, *why, false, noted); err != nil {
 			return err
 		}
 	}

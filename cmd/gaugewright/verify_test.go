@@ -46,7 +46,8 @@ func TestVerifyCommand(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, path := range []string{data, packed} {
-		if out, err := runs(t, doVerify, "", "--keys", file, path); err != nil || !strings.Contains(out, "all of it holds") {
+		if out, err := runs(t, doVerify, "", "--keys", file, path); err != nil ||
+			!strings.Contains(out, "all of it holds") {
 			t.Error(path, out, err)
 		}
 	}
@@ -58,7 +59,8 @@ func TestVerifyCommand(t *testing.T) {
 	}
 
 	for want, args := range map[string][]string{"is not here": {"--end", "n0key", "--why", "lost"}, "no reason": {"--end", "n0key"}, "not here": {"--confirm", "n0key"}} {
-		if out, err := runs(t, doKeys, "", append([]string{"--data", data}, args...)...); err == nil || !strings.Contains(err.Error(), want) {
+		if out, err := runs(t, doKeys, "", append([]string{"--data", data}, args...)...); err == nil ||
+			!strings.Contains(err.Error(), want) {
 			t.Errorf("%v: %s %v, want %q", args, out, err, want)
 		}
 	}

@@ -19,12 +19,14 @@ func TestVerifyPapers(t *testing.T) {
 	keys := filepath.Join(frozen, "list.json")
 	for _, name := range []string{"certificate.pdf", "certificate.xml", "record.json", "code.txt", ""} {
 		out, err := runs(t, do, "", "--keys", keys, filepath.Join(frozen, name))
-		if err != nil || !strings.Contains(out, "all of it holds") || !strings.Contains(out, "certificate 2026-00011 replaces it") {
+		if err != nil || !strings.Contains(out, "all of it holds") ||
+			!strings.Contains(out, "certificate 2026-00011 replaces it") {
 			t.Errorf("%q: %s %v", name, out, err)
 		}
 	}
 	out, err := runs(t, do, "", "--keys", keys, filepath.Join(frozen, "code.txt"))
-	if want := "item PI-1001/Ž …, issued 2026-03-04, as found: fail, as left: pass"; err != nil || !strings.Contains(out, want) {
+	if want := "item PI-1001/Ž …, issued 2026-03-04, as found: fail, as left: pass"; err != nil ||
+		!strings.Contains(out, want) {
 		t.Errorf("%s %v", out, err)
 	}
 	dir := t.TempDir()
@@ -44,7 +46,8 @@ func TestVerifyPapers(t *testing.T) {
 		t.Fatal(err)
 	}
 	out, err = runs(t, do, "", "--keys", keys, dir)
-	if !errors.Is(err, paper.ErrNot) || !strings.Contains(err.Error(), "1 of 2 files") || !strings.Contains(out, "note.txt: not a file") {
+	if !errors.Is(err, paper.ErrNot) || !strings.Contains(err.Error(), "1 of 2 files") ||
+		!strings.Contains(out, "note.txt: not a file") {
 		t.Errorf("%s %v", out, err)
 	}
 	for want, args := range map[string][]string{

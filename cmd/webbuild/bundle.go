@@ -56,6 +56,7 @@ func (b bundler) options() (api.BuildOptions, error) {
 		MinifyIdentifiers: true,
 		MinifySyntax:      true,
 		Target:            api.ES2022,
+		Charset:           api.CharsetUTF8,
 		JSX:               api.JSXAutomatic,
 		JSXImportSource:   "preact",
 		LegalComments:     api.LegalCommentsNone,
@@ -251,9 +252,18 @@ const hashed = 32
 // precache lists what the phone keeps for work without a connection, with the hashes it has to
 // find. What does nothing without one is fetched then.
 func precache(out files) []precached {
+	return listed(out, func(name string) bool { return name != "sw.js" && !of(name).apart })
+}
+
+// spoken are the languages besides English, each with the beginning of its scripts' names. A device
+// that reads one keeps it as well.
+var spoken = map[string]string{"de": "german"}
+
+// listed lists files that a phone keeps, all but source maps.
+func listed(out files, wanted func(name string) bool) []precached {
 	var all []precached
 	for _, name := range out.names() {
-		if strings.HasSuffix(name, ".map") || name == "sw.js" || of(name).apart {
+		if strings.HasSuffix(name, ".map") || !wanted(name) {
 			continue
 		}
 		url := "/" + name
@@ -272,7 +282,18 @@ func (b bundler) serviceWorker(out files) error {
 	if err != nil {
 		return fmt.Errorf("precache list: %w", err)
 	}
-	version := sha256.Sum256(list)
+	languages := map[string][]precached{}
+	for language, start := range spoken {
+		languages[language] = listed(out, func(name string) bool { return is(name, start) })
+		if len(languages[language]) == 0 {
+			return fmt.Errorf("no script of the language %s", language)
+		}
+	}
+	others, err := json.Marshal(languages)
+	if err != nil {
+		return fmt.Errorf("list of languages: %w", err)
+	}
+	version := sha256.Sum256(append(list, others...))
 	o, err := b.options()
 	if err != nil {
 		return err
@@ -280,7 +301,7 @@ func (b bundler) serviceWorker(out files) error {
 	o.EntryPoints = []string{"src/sw/sw.ts"}
 	o.Format = api.FormatIIFE
 	o.Sourcemap = api.SourceMapNone
-	o.Define["PRECACHE"] = string(list)
+	o.Define["PRECACHE"], o.Define["LANGUAGES"] = string(list), string(others)
 	if err := defines(&o, map[string]string{"BUILD": hex.EncodeToString(version[:])[:12]}); err != nil {
 		return err
 	}

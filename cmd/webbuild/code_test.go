@@ -145,7 +145,8 @@ func TestProgrammeAsCode(t *testing.T) {
 		if err := json.Unmarshal(body, &file); err != nil {
 			t.Fatalf("%s: %v in %s", name, err, body)
 		}
-		if file.Gaugewright != "programme" || file.Name != "Half a bar – „kurz“" || file.Definition.Kind != "programme" || file.Definition.Text != text {
+		if file.Gaugewright != "programme" || file.Name != "Half a bar – „kurz“" ||
+			file.Definition.Kind != "programme" || file.Definition.Text != text {
 			t.Errorf("%s: %s", name, body)
 		}
 	}

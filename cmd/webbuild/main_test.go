@@ -88,9 +88,9 @@ func TestBudgetHolds(t *testing.T) {
 func TestRequestedIsWhatOnlyAreasShare(t *testing.T) {
 	out := files{
 		"assets/main-A.js": []byte(
-			`import{a}from"./chunk-1.js";const x=()=>import("./office-A.js");y=()=>import("./visit-A.js")`,
+			`import{a}from"./chunk-1.js";const x=()=>import("./office-A.js");y=()=>import("./search-A.js")`,
 		),
-		"assets/visit-A.js":  []byte(`import"./chunk-2.js"`),
+		"assets/search-A.js": []byte(`import"./chunk-2.js"`),
 		"assets/office-A.js": []byte(`import"./chunk-2.js";import{b}from"./chunk-3.js";()=>import("./trace-A.js")`),
 		"assets/trace-A.js":  []byte(`import"./chunk-4.js"`),
 		"assets/chunk-1.js":  nil, "assets/chunk-2.js": nil, "assets/chunk-3.js": nil, "assets/chunk-4.js": nil, "assets/calcworker-A.js": nil,

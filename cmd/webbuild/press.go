@@ -117,7 +117,7 @@ type area struct {
 	what string
 	most int // bytes with brotli
 	begin
-	apart bool // not kept for offline work: nothing of it works without the server
+	apart bool // not kept for offline work: it does nothing without the server, or few want it
 }
 
 // begin are the beginnings of the names of an area's scripts.
@@ -126,7 +126,7 @@ type begin []string
 // areas: a script counts for the first area that names it. What several of them share counts for
 // the last one.
 var areas = []area{
-	{what: "this device", most: 2_200, begin: begin{"settings"}},
+	{what: "this device", most: 2_500, begin: begin{"settings", "language"}},
 	{
 		what: "loggers' files, leak, switch and burst work", most: 14_000,
 		begin: begin{"trace", "record", "leak", "switch", "burst", "particulars"},
@@ -135,9 +135,16 @@ var areas = []area{
 		begin: begin{"programme", "programmes", "method-preview", "asked"}},
 	{what: "the scanner's screen, a programme as a code", most: 9_500, begin: begin{"share-code", "scanner", "code-grid"}},
 	{what: "a method given to instruments", most: 1_800, begin: begin{"give"}},
+	{what: "results of the past that were brought in", most: 1_500, begin: begin{"earlier"}},
+	{what: "another instrument in the place of one", most: 1_200, begin: begin{"exchange"}, apart: true},
+	{what: "records taken out", most: 1_800, begin: begin{"take-out"}, apart: true},
+	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}, apart: true},
+	{what: "a sheet of past results brought in", most: 3_000, begin: begin{"bring-results"}, apart: true},
+	{what: "keys of people and the laboratory, personal values erased", most: 6_000, begin: begin{"signing", "erase"}, apart: true},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
+	{what: "a visit: its way", most: 2_500, begin: begin{"visit"}},
 	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},
 	{what: "several gauges on one manifold", most: 4_500, begin: begin{"manifold", "together"}},
 	{what: "the choice of a standard", most: 3_000, begin: begin{"standard"}},
@@ -147,14 +154,15 @@ var areas = []area{
 		most: 6_500, begin: begin{"finishing"},
 	},
 	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
-	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erase"}},
+	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erased"}},
 	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
 		what: "accounts, one's own and others', and the ways in", most: 8_200,
 		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
+	{what: "German, all of it in one script", most: 71_000, begin: begin{"german"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 86_000,
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 97_500,
 		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 
@@ -210,11 +218,12 @@ func kept(s *size) bool {
 
 // budgets are what groups of files may weigh, each with a few hundredths of room above what was
 // measured when it was set, so that a small mend never stops a build. The goal of the first is
-// 60,000, which is met, and of everything that is kept 200,000, which is not.
+// 60,000, which is met, and of everything that is kept 200,000, which is not. A visit is no part of
+// the first: the round, the search and an instrument show without it.
 func budgets() []budget {
 	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
 		func(s *size) bool { return code(s.name) && !is(s.name, "scanworker", verifyPart) && !s.requested }, false},
-		{"the page where anybody checks a certificate", 6_500, func(s *size) bool { return is(s.name, verifyPart) }, false}}
+		{"the page where anybody checks a certificate, in both languages", 6_700, func(s *size) bool { return is(s.name, verifyPart) }, false}}
 	for i := range areas {
 		list = append(
 			list,
@@ -224,15 +233,15 @@ func budgets() []budget {
 			},
 		)
 	}
-	return append(list, budget{"everything kept for offline work without calc.wasm", 260_000, kept, false})
+	return append(list, budget{"everything kept for offline work without calc.wasm", 268_000, kept, false})
 }
 
-// calcBudgets hold for the slim module only. A new room may raise them by its own size, on purpose:
-// the rules of a visit and the choice of a standard, which the office has too, weigh 22,000 with
-// brotli; what to bring for a day and how far a run has come, 8,000;
-// what goes where of an instrument and a standard, and where a pitot-static run is, 6,000; service,
-// barometers, meters looked back on and newer forms of a change, 10,000; rules of instruments,
-// rounds, figures, a programme's rehearsal, what is erased and how a standard changed, 20,000.
+// calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on
+// purpose: the rules of a visit and the choice of a standard, which the office has too, weigh
+// 22,000 with brotli; what to bring for a day and how far a run has come, 8,000; what goes where of
+// an instrument and a standard, and where a pitot-static run is, 6,000; service, barometers, meters
+// looked back on and newer forms of a change, 10,000; rules of instruments, rounds, figures, a
+// programme's rehearsal, what is erased and how a standard changed, 20,000.
 var calcBudgets = []budget{
 	{"calc.wasm, brotli: ten seconds over a weak line", 935_000, func(s *size) bool { return is(s.name, "calc") }, false},
 	{"calc.wasm, gzip", 1_285_000, func(s *size) bool { return is(s.name, "calc") }, true},

@@ -120,8 +120,8 @@ func (t *tables) clear() error {
 		t.put(f+fieldLine, 0)
 		t.put(f+fieldUnit, 0)
 		t.put(f+fieldStartLine, 0)
-		// The runtime tells its own goroutines from others by the beginning of a function's name: that
-		// much is kept.
+		// The runtime distinguishes its own goroutines from others by the beginning of a function's
+		// name: that much is kept.
 		own := 0
 		if bytes.HasPrefix(t.image[t.names+t.u32(f+fieldName):], prefix) {
 			own = 1

@@ -17,7 +17,7 @@ import (
 // secondPixels is the side of a module of the picture that a device reads the second factor from.
 const secondPixels = 4
 
-// ownAccount says how it stands with one's own account.
+// ownAccount gives the state of one's own account.
 func (s *server) ownAccount(c echo.Context) error {
 	u, _, err := s.own(c)
 	if err != nil {
@@ -31,10 +31,15 @@ func (s *server) ownAccount(c echo.Context) error {
 	if err != nil {
 		return err
 	}
+	who, err := s.office.IdentityOf(u.ID)
+	if err != nil {
+		return err
+	}
 	return c.JSON(
 		http.StatusOK,
 		map[string]any{
-			"id": u.ID, "name": u.Name, "role": u.Role, "second": u.Second, "wanted": s.lacks(u),
+			"id": u.ID, "name": u.Name, "full": who.Full, "function": who.Function,
+			"role": u.Role, "second": u.Second, "wanted": s.lacks(u),
 			"codes": codes, "passkeys": passkeys, "passkeys_here": s.Keeper.TakesPasskeys(),
 		},
 	)
@@ -70,8 +75,8 @@ func (s *server) ownPassword(c echo.Context) error {
 	))
 }
 
-// notTheSession tells a wrong password of somebody who is logged in from a log-in that has ended:
-// the client must not begin a new one for it.
+// notTheSession distinguishes a wrong password of somebody who is logged in from a log-in that has
+// ended: the client must not begin a new one for it.
 func notTheSession(err error) error {
 	if errors.Is(err, auth.ErrLogin) {
 		return errPassword
@@ -203,6 +208,15 @@ func (s *server) erasePhoto(c echo.Context) error {
 	}
 	user := c.Get("user").(auth.User)
 	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, in.Visit, fields, in.Reason, erased))
+}
+
+// personal lists what of a visit shows or names a person and can be erased.
+func (s *server) personal(c echo.Context) error {
+	list, err := s.office.Personal(c.Param("id"))
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"values": list})
 }
 
 // eraseValues takes what shows or names a person out of fields of a visit for good.

@@ -93,7 +93,8 @@ func TestWhatIsDoneIsNoted(t *testing.T) {
 			}
 		}
 		got := p.eventsOf("")[0]
-		if got.Kind != s.kind || got.By != s.by || got.About != s.about || got.Address == "" || strings.Contains(got.Detail, "\n") {
+		if got.Kind != s.kind || got.By != s.by || got.About != s.about || got.Address == "" ||
+			strings.Contains(got.Detail, "\n") {
 			t.Errorf("%s %s: noted %+v", s.method, s.path, got)
 		}
 	}
@@ -143,7 +144,9 @@ func TestTheTableHoldsNoFormula(t *testing.T) {
 func TestRefusalsDoNotFillTheDisk(t *testing.T) {
 	p := newPlant(t)
 	guess := func(i int) {
-		r := httptest.NewRequest("POST", "/api/login", strings.NewReader(`{"name":"reviewer","password":"a wrong one"}`))
+		r := httptest.NewRequest(
+			"POST", "/api/login", strings.NewReader(`{"name":"reviewer","password":"a wrong one"}`),
+		)
 		r.Header.Set("Content-Type", "application/json")
 		r.RemoteAddr = fmt.Sprintf("10.0.0.%d:1000", i)
 		p.send(r)
@@ -172,7 +175,8 @@ func TestInvitedByTheOffice(t *testing.T) {
 	if err := json.Unmarshal(a.body, &made); err != nil || made.Code == "" || !made.Invited {
 		t.Fatalf("%s %v", a.body, err)
 	}
-	if a := p.do("administrator", "GET", "/api/users", ""); strings.Contains(string(a.body), made.Code) || !strings.Contains(string(a.body), `"invited":true`) {
+	if a := p.do("administrator", "GET", "/api/users", ""); strings.Contains(string(a.body), made.Code) ||
+		!strings.Contains(string(a.body), `"invited":true`) {
 		t.Errorf("%s", a.body)
 	}
 	for _, step := range []struct {
@@ -199,15 +203,19 @@ func TestInvitedByTheOffice(t *testing.T) {
 func TestSecondFactorOverTheAPI(t *testing.T) {
 	p := newPlant(t)
 	p.handler = api.New(
-		api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Client: fstest.MapFS{"index.html": {}}, RequireSecond: true},
+		api.Deps{
+			Store: p.store, Keeper: p.keeper, Now: p.clock, Client: fstest.MapFS{"index.html": {}}, RequireSecond: true,
+		},
 	)
-	if a := p.do("reviewer", "GET", "/api/office/day", ""); a.status != 403 || !strings.Contains(string(a.body), "second_wanted") {
+	if a := p.do("reviewer", "GET", "/api/office/day", ""); a.status != 403 ||
+		!strings.Contains(string(a.body), "second_wanted") {
 		t.Errorf("the office without it: %d %s", a.status, a.body)
 	}
 	if a := p.do("reviewer", "POST", "/api/sync", push()); a.status != 200 {
 		t.Errorf("the work on the phone goes on: %d", a.status)
 	}
-	if a := p.do("reviewer", "POST", "/api/account/second", `{"password":"not it"}`); a.status != 403 || !strings.Contains(string(a.body), `"code":"password"`) {
+	if a := p.do("reviewer", "POST", "/api/account/second", `{"password":"not it"}`); a.status != 403 ||
+		!strings.Contains(string(a.body), `"code":"password"`) {
 		t.Errorf("without the password: %d %s", a.status, a.body)
 	}
 	var begun struct{ Secret, Address, PNG string }
@@ -329,7 +337,9 @@ func TestRetryAfterIsTheWait(t *testing.T) {
 	if a.status != 429 || a.header.Get("Retry-After") == "5" {
 		t.Errorf("%d, Retry-After %s", a.status, a.header.Get("Retry-After"))
 	}
-	r := httptest.NewRequest("POST", "/api/login", strings.NewReader(`{"name":"administrator","password":"`+secret+`"}`))
+	r := httptest.NewRequest(
+		"POST", "/api/login", strings.NewReader(`{"name":"administrator","password":"`+secret+`"}`),
+	)
 	r.Header.Set("Content-Type", "application/json")
 	r.RemoteAddr = "10.1.1.1:99"
 	if a := p.send(r); a.status != 200 {
@@ -338,7 +348,7 @@ func TestRetryAfterIsTheWait(t *testing.T) {
 }
 
 // TestLeavingClearsTheBrowser: RFC 9110 has no such header; it is Clear-Site-Data of the W3C.
-// Storage stays: unsent work lies there.
+// Storage stays: it holds unsent work.
 func TestLeavingClearsTheBrowser(t *testing.T) {
 	p := newPlant(t)
 	a := p.do("", "POST", "/api/logout", "")
@@ -393,7 +403,8 @@ func TestAPhotoIsErased(t *testing.T) {
 	if a := p.do("reviewer", "GET", "/api/blobs/"+name(record), ""); a.status != 200 {
 		t.Errorf("%d", a.status)
 	}
-	if got := p.eventsOf("")[0]; got.Kind != "photo_erased" || got.By != "administrator" || got.Detail != "visit v1: asked for" {
+	if got := p.eventsOf("")[0]; got.Kind != "photo_erased" || got.By != "administrator" ||
+		got.Detail != "visit v1: asked for" {
 		t.Errorf("%+v", got)
 	}
 }

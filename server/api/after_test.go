@@ -9,7 +9,7 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestFailuresComeFirst: what can hurt somebody stands at the head of the office's day, whenever it
+// TestFailuresComeFirst: what can hurt somebody comes first in the office's day, whenever it
 // was begun.
 func TestFailuresComeFirst(t *testing.T) {
 	p := newPlant(t)

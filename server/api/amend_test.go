@@ -121,7 +121,8 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 	}
 	p.reopen("reviewer", visit.ID, " a reading was taken over wrongly ")
 	got := p.look(visit.ID)
-	if got.Status != "reopened" || !slices.Contains(got.Attention, "reopened") || len(got.Certificates) != 1 || got.Certificates[0].InForce || got.Certificates[0].ReplacedBy != "" {
+	if got.Status != "reopened" || !slices.Contains(got.Attention, "reopened") || len(got.Certificates) != 1 ||
+		got.Certificates[0].InForce || got.Certificates[0].ReplacedBy != "" {
 		t.Errorf("%+v", got)
 	}
 	p.refused("unsigned", 409, "administrator", "/api/office/visits/"+visit.ID+"/reopen", `{"reason":"twice"}`)
@@ -139,14 +140,16 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		{"x4", "a further reading belongs to a new run", false, better},
 		{"x5", "", true, better},
 	} {
-		if why := correct(tt.name, tt.count, tt.capture); (tt.want == "") != (why == "") || !strings.Contains(why, tt.want) {
+		if why := correct(tt.name, tt.count, tt.capture); (tt.want == "") != (why == "") ||
+			!strings.Contains(why, tt.want) {
 			t.Errorf("%s: %q, want %q", tt.name, why, tt.want)
 		}
 	}
 	f.edit(f.state(visit.ID), set("surroundings", doc{"temperature_c": "22.5"}))
 	f.renew(runs[0].ID)
 	f.sign(f.state(visit.ID))
-	if got := p.look(visit.ID); got.Status != "signed" || !slices.Contains(got.Attention, "amended") || !slices.Contains(got.Attention, "superseded") {
+	if got := p.look(visit.ID); got.Status != "signed" || !slices.Contains(got.Attention, "amended") ||
+		!slices.Contains(got.Attention, "superseded") {
 		t.Errorf("%+v", got.Attention)
 	}
 	second := f.approve(visit.ID)
@@ -164,7 +167,8 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 	) {
 		t.Errorf("%+v\n%+v", a, b)
 	}
-	if again := p.do("technician", "GET", "/api/certificates/"+first.ID+".pdf", "").body; !bytes.Equal(old, again) || !bytes.HasPrefix(old, []byte("%PDF-")) {
+	if again := p.do("technician", "GET", "/api/certificates/"+first.ID+".pdf", "").body; !bytes.Equal(old, again) ||
+		!bytes.HasPrefix(old, []byte("%PDF-")) {
 		t.Error("the earlier certificate is not what it was")
 	}
 	kept, err := plant.All(p.store, "certificate", plant.ReadCertificate)
@@ -221,7 +225,8 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 	}
 	path := drawn(kept[0].Fingerprint)
 	before := p.do("technician", "GET", path, "")
-	if written := p.do("technician", "GET", "/api/certificates/"+first.ID+".pdf", ""); before.status != 200 || !bytes.Equal(before.body, written.body) {
+	if written := p.do("technician", "GET", "/api/certificates/"+first.ID+".pdf", ""); before.status != 200 ||
+		!bytes.Equal(before.body, written.body) {
 		t.Errorf("%d: drawn it is not what was written", before.status)
 	}
 	p.reopen("reviewer", visit.ID, "x")
@@ -233,7 +238,8 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 		t.Errorf("after a correction it is another: %d", after.status)
 	}
 	state = f.state(visit.ID)
-	if a := p.do("technician", "GET", drawn(kept[0].Fingerprint), ""); a.status != 422 || !strings.Contains(string(a.body), "fingerprint") {
+	if a := p.do("technician", "GET", drawn(kept[0].Fingerprint), ""); a.status != 422 ||
+		!strings.Contains(string(a.body), "fingerprint") {
 		t.Errorf("a record that is not what the fingerprint says: %d", a.status)
 	}
 }
@@ -293,7 +299,8 @@ func TestApprovedAnewWithoutACertificate(t *testing.T) {
 	f.sign(f.state(visit.ID))
 	c := f.approve(visit.ID)
 	got := p.look(visit.ID).Certificates
-	if len(got) != 2 || got[1].Number != c.Number || got[1].Replaces != first.Number || got[1].Why != "no method was named; nor now" || !strings.Contains(got[1].Different, "the method") {
+	if len(got) != 2 || got[1].Number != c.Number || got[1].Replaces != first.Number ||
+		got[1].Why != "no method was named; nor now" || !strings.Contains(got[1].Different, "the method") {
 		t.Errorf("%+v", got)
 	}
 }
@@ -368,7 +375,8 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 		Acknowledged []string
 		Quarantined  []struct{ Reason string }
 	}
-	if err := json.Unmarshal(answer.body, &r); err != nil || len(r.Acknowledged) != 2 || len(r.Quarantined) != 2 || !strings.Contains(r.Quarantined[0].Reason, once) {
+	if err := json.Unmarshal(answer.body, &r); err != nil || len(r.Acknowledged) != 2 || len(r.Quarantined) != 2 ||
+		!strings.Contains(r.Quarantined[0].Reason, once) {
 		t.Errorf("%s %v", answer.body, err)
 	}
 	// A gauge's run is repeated as often as one likes.

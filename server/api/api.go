@@ -48,7 +48,7 @@ type Deps struct {
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
-	// address; none where nothing stands in front.
+	// address; none where there is no proxy in front.
 	Proxies []netip.Prefix
 	// PublicURL is where phones reach the server, for what is printed; "" where the request says so.
 	PublicURL string
@@ -64,7 +64,7 @@ type Deps struct {
 	Oldest int
 	// OnAccepted is told of changes that devices pushed; nil if nobody wants to know.
 	OnAccepted func([]change.Change)
-	// Forwarding says how it stands with what a hub forwards; nil at an office.
+	// Forwarding gives the state of what a hub forwards; nil at an office.
 	Forwarding func() (Forwarding, error)
 	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
 	Refused func() ([]hub.Refused, error)
@@ -129,6 +129,7 @@ func New(d Deps) http.Handler {
 	api.POST("/login/passkey/finish", s.finishPasskeyLogin, limit(maxLogin))
 	api.GET("/openid/begin", s.beginOpenID)
 	api.GET("/openid/back", s.finishOpenID)
+	api.POST("/openid/logout", s.endedOutside, limit(maxLogin))
 	api.POST("/refresh", s.renew)
 	api.POST("/logout", s.logout)
 	api.GET("/verify", s.list)
@@ -151,6 +152,7 @@ func New(d Deps) http.Handler {
 	api.GET("/keys", s.keys, everybody)
 	api.POST("/keys/:id/end", s.endKey, everybody, limit(maxJSON))
 	api.POST("/keys/:id/confirm", s.confirmKey, s.allow(auth.Administrator))
+	api.GET("/account/keys", s.ownKeys, everybody)
 	api.GET("/logins", s.logins, everybody)
 	api.DELETE("/logins", s.endOtherLogins, everybody)
 	api.DELETE("/logins/:id", s.endLogin, everybody)
@@ -180,6 +182,12 @@ func New(d Deps) http.Handler {
 	office.GET("/register", s.register)
 	office.GET("/table", s.table)
 	office.GET("/table.csv", s.tableCSV)
+	office.GET("/export.zip", s.export)
+	office.POST("/import/try", s.tryImport, s.arriving, limit(maxImport))
+	office.POST("/results/try", s.tryResults, s.arriving, limit(maxImport))
+	office.POST("/results", s.bringResults, s.arriving, limit(maxImport))
+	office.POST("/import", s.takeImport, s.arriving, limit(maxImport))
+	office.POST("/instruments/:id/exchange", s.exchangeInstrument, limit(maxLogin))
 	office.GET("/bulk", s.bulks)
 	office.POST("/bulk", s.changeBulk, limit(maxJSON))
 	office.POST("/bulk/preview", s.previewBulk, limit(maxJSON))
@@ -194,6 +202,7 @@ func New(d Deps) http.Handler {
 	office.POST("/quarantine/:id/reject", s.rejectAside, limit(maxJSON))
 	office.POST("/hub/offer", s.offer, limit(maxLogin))
 	office.GET("/devices", s.devicesList)
+	office.GET("/keys", s.keysList, s.allow(auth.Administrator))
 	office.GET("/back", s.back)
 	office.POST("/unsent", s.unsent, limit(maxUnsent))
 	office.GET("/contested", s.contestedList)
@@ -201,6 +210,7 @@ func New(d Deps) http.Handler {
 	office.POST("/contested/:id", s.choose, limit(maxJSON))
 
 	api.POST("/labels", s.labelSheet, reviewer, limit(maxJSON))
+	api.POST("/labels/defects", s.defectTags, reviewer, limit(maxJSON))
 	api.GET("/labels/:file", s.label, reviewer)
 	api.GET("/certificates/:file", s.certificate, everybody)
 
@@ -208,6 +218,7 @@ func New(d Deps) http.Handler {
 	api.GET("/users", s.users, admin)
 	api.POST("/users", s.addUser, admin, limit(maxJSON))
 	api.PUT("/users/:id/sites", s.setSites, admin, limit(maxLogin))
+	api.PUT("/users/:id/person", s.setPerson, admin, limit(maxLogin))
 	api.PUT("/users/:id/role", s.setRole, admin, limit(maxLogin))
 	api.POST("/users/:id/revoke", s.revoke, admin)
 	api.POST("/users/:id/restore", s.restore, admin)
@@ -221,6 +232,7 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
+	api.GET("/office/visits/:id/personal", s.personal, admin)
 	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
@@ -328,6 +340,9 @@ var statuses = []struct {
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
+	{openid.ErrToken, http.StatusBadRequest, "logout_token"},
+	{openid.ErrReach, http.StatusServiceUnavailable, "reach"},
+	{openid.ErrBusy, http.StatusServiceUnavailable, "busy"},
 	{errOrigin, http.StatusForbidden, "origin"},
 	{auth.ErrInput, http.StatusBadRequest, "range"},
 	{errRole, http.StatusForbidden, "role"},
@@ -363,7 +378,9 @@ var statuses = []struct {
 	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
 	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
 	{office.ErrNoKey, http.StatusNotFound, "not_found"},
+	{office.ErrImport, http.StatusBadRequest, "file"},
 	{office.ErrLabels, http.StatusBadRequest, "range"},
+	{office.ErrInService, http.StatusConflict, "in_service"},
 	{labels.ErrLink, http.StatusBadRequest, "range"},
 	{labels.ErrSize, http.StatusBadRequest, "range"},
 	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
@@ -371,6 +388,7 @@ var statuses = []struct {
 	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
 	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
 	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
+	{office.ErrPeopleAbove, http.StatusConflict, "at_the_office"},
 	{store.ErrErased, http.StatusGone, "erased"},
 	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
 	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},
@@ -404,7 +422,7 @@ var (
 
 	errOlder = errors.New("the program on this device is too old for the office; nothing of this was kept, the work stays on the device until the program is brought up to date")
 
-	errCopying = errors.New("a backup is being taken already")
+	errCopying = errors.New("a backup or an export is being taken already")
 )
 
 func (s *server) refuse(err error, c echo.Context) {

@@ -192,6 +192,17 @@ func TestWhoMay(t *testing.T) {
 		{"GET", "/api/tree?from=1", "", [4]int{401, 400, 400, 400}}, // nothing is in the journal
 		{"GET", "/api/users", "", admin},
 		{"POST", "/api/users", `{"name":"new","password":"` + secret + `","role":"technician"}`, admin},
+		{
+			"PUT", "/api/users/" + id("technician") + "/person", `{"full":"Tova Reen","function":""}`,
+			[4]int{401, 403, 403, 204},
+		},
+		{"PUT", "/api/users/nobody/person", `{"full":"Tova Reen"}`, [4]int{401, 403, 403, 400}},
+		{
+			"PUT", "/api/users/" + id("technician") + "/person", `{"full":" ","function":""}`,
+			[4]int{401, 403, 403, 400},
+		},
+		{"GET", "/api/office/keys", "", admin},
+		{"GET", "/api/account/keys", "", everybody},
 		{"POST", "/api/backup", "", admin},
 		{"POST", "/api/users/nobody/revoke", "", [4]int{401, 403, 403, 400}},
 		{"POST", "/api/users/nobody/restore", "", [4]int{401, 403, 403, 400}},
@@ -212,6 +223,7 @@ func TestWhoMay(t *testing.T) {
 		{"GET", "/api/login", "", [4]int{405, 405, 405, 405}},
 		{"GET", "/api/ways", "", [4]int{200, 200, 200, 200}},
 		{"GET", "/api/openid/begin", "", [4]int{303, 303, 303, 303}}, // to the page that says why not
+		{"POST", "/api/openid/logout", "", [4]int{409, 409, 409, 409}},
 		{"POST", "/api/account/passkeys", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
 		{"DELETE", "/api/account/passkeys/none", `{"password":"x"}`, [4]int{401, 403, 403, 403}},
 		{"PUT", "/api/users/none/openid", `{"name":"x"}`, [4]int{401, 403, 403, 409}},
@@ -232,6 +244,9 @@ func TestWhoMay(t *testing.T) {
 			}
 			if a.status >= 400 && (json.Unmarshal(a.body, &e) != nil || e.Error.Code == "" || e.Error.Message == "") && tt.method != "HEAD" {
 				t.Errorf("%s %s: an error of another form: %s", tt.method, tt.path, a.body)
+			}
+			if got := a.header.Get("Cache-Control"); got != "no-store" && strings.HasPrefix(tt.path, "/api/") {
+				t.Errorf("%s %s may be kept by a cache: %q", tt.method, tt.path, got)
 			}
 			if bytes.Contains(a.body, []byte("argon2id")) {
 				t.Errorf("%s %s shows a hash", tt.method, tt.path)

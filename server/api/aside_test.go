@@ -91,7 +91,8 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 	}
 	for i, want := range []string{"visit PI-7", "run PI-7", "instrument "} {
 		got := list.Quarantined[i]
-		if got.Kind+" "+got.Tag != want || got.Author != "ben" || got.From != "technician" || len(got.Set) != 1 || string(got.Set[0].Value) == "null" {
+		if got.Kind+" "+got.Tag != want || got.Author != "ben" || got.From != "technician" || len(got.Set) != 1 ||
+			string(got.Set[0].Value) == "null" {
 			t.Errorf("%+v", got)
 		}
 	}
@@ -125,7 +126,8 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 	if state, ok, err := p.store.Record(visit.Record); err != nil || !ok || state.Fields[0].Heads[0].Author != "ben" {
 		t.Errorf("the visit: %v, %v", ok, err)
 	}
-	if open := p.asides("").Quarantined; len(open) != 1 || open[0].Kind != "instrument" || !strings.Contains(open[0].Reason, "may not write the field limit") {
+	if open := p.asides("").Quarantined; len(open) != 1 || open[0].Kind != "instrument" ||
+		!strings.Contains(open[0].Reason, "may not write the field limit") {
 		t.Errorf("%+v", open)
 	}
 	how := map[string]store.Closing{}
@@ -141,7 +143,8 @@ func TestAsideIsTakenOrRejected(t *testing.T) {
 		t.Errorf("%+v", how)
 	}
 	var day struct{ Quarantined int }
-	if a := p.do("reviewer", "GET", "/api/office/day", ""); json.Unmarshal(a.body, &day) != nil || day.Quarantined != 1 {
+	if a := p.do("reviewer", "GET", "/api/office/day", ""); json.Unmarshal(a.body, &day) != nil ||
+		day.Quarantined != 1 {
 		t.Errorf("%s", a.body)
 	}
 	p.logIn("ben")
@@ -201,7 +204,8 @@ func TestOwnWorkIsReconsidered(t *testing.T) {
 	if took, _, _ := p.brought("technician", method); took != 0 {
 		t.Fatal("a technician wrote a method")
 	}
-	if a := p.do("administrator", "PUT", "/api/users/"+who+"/role", `{"role":"reviewer"}`); a.status != 204 || !has("c3") {
+	if a := p.do("administrator", "PUT", "/api/users/"+who+"/role", `{"role":"reviewer"}`); a.status != 204 ||
+		!has("c3") {
 		t.Errorf("%d %s, taken %v", a.status, a.body, has("c3"))
 	}
 	// By a hub: everybody's work, each at its author's log-in; here the account was made by hand

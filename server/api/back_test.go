@@ -44,7 +44,9 @@ func TestDecisionsComeBackAfterARestore(t *testing.T) {
 	if r := p.cameBack(); r.Restored || len(r.Back) != 0 {
 		t.Errorf("before: %+v", r)
 	}
-	pulled := p.do("technician", "POST", "/api/sync", `{"nonce":"n1","device":"dev1ce","changes":[],"protocol":2,"limit":2000}`)
+	pulled := p.do(
+		"technician", "POST", "/api/sync", `{"nonce":"n1","device":"dev1ce","changes":[],"protocol":2,"limit":2000}`,
+	)
 	var given struct {
 		Given   string
 		Changes json.RawMessage
@@ -117,7 +119,9 @@ func TestAKeyThatIsBroughtBackIsNotConfirmed(t *testing.T) {
 	if r, err := p.store.Add(t.Context(), []change.Change{one}); err != nil || len(r.Accepted) != 1 {
 		t.Fatal(r, err)
 	}
-	pulled := p.do("technician", "POST", "/api/sync", `{"nonce":"n1","device":"dev1ce","changes":[],"protocol":2,"limit":2000}`)
+	pulled := p.do(
+		"technician", "POST", "/api/sync", `{"nonce":"n1","device":"dev1ce","changes":[],"protocol":2,"limit":2000}`,
+	)
 	var given struct {
 		Given   string
 		Changes json.RawMessage

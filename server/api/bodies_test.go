@@ -149,7 +149,7 @@ func TestManyPhonesSendAtOnce(t *testing.T) {
 	}
 }
 
-// first tells of its first reading.
+// first reports its first reading.
 type first struct {
 	io.Reader
 	came func()

@@ -118,7 +118,7 @@ func (p *testPlant) contestedIDs() (ids []string) {
 	return ids
 }
 
-// TestContestedIsChosen: what two devices wrote apart stands as two values on both and at the
+// TestContestedIsChosen: what two devices wrote apart is kept as two values on both and at the
 // office, with what each had seen; two different choices made apart come to the same on every side,
 // and one more choice settles it everywhere.
 func TestContestedIsChosen(t *testing.T) {

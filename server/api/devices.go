@@ -47,7 +47,7 @@ type device struct {
 	Store    string   `json:"store"`
 	Cursor   uint64   `json:"cursor"`
 	Version  string   `json:"version"`
-	Told     bool     `json:"told"` // it says how it stands; what follows is known
+	Told     bool     `json:"told"` // it reports its state; what follows is known
 	Offset   int64    `json:"offset_ms"`
 	Waiting  int      `json:"waiting"`
 	Photos   int      `json:"photos"`
@@ -56,7 +56,7 @@ type device struct {
 	Twin     string   `json:"twin"` // when somebody else was seen with its id; "" for never
 }
 
-// devices keeps the notes, and tells two that go by the same id apart.
+// devices keeps the notes, and distinguishes two that use the same id.
 type devices struct {
 	notes store.Private
 	now   func() time.Time
@@ -83,7 +83,7 @@ type chain struct {
 	taken  map[string]string // by nonce: the reply after it that was taken
 }
 
-// noReply stands before the first reply that is remembered; it is no nonce.
+// noReply is used before the first reply that is remembered; it is no nonce.
 const noReply = " "
 
 // twin adds a request and says whether it is that of somebody else with the same id; then it is not

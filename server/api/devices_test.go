@@ -20,7 +20,7 @@ type devicesReply struct {
 	}
 }
 
-// TestDevicesAreKnown: the office sees who exchanged last and how it stands with each device, also
+// TestDevicesAreKnown: the office sees who exchanged last and the state of each device, also
 // after a restart, and what needs an eye.
 func TestDevicesAreKnown(t *testing.T) {
 	p := newPlant(t)

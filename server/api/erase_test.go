@@ -2,12 +2,14 @@ package api_test
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"gaugewright/server/office"
 	"gaugewright/server/plant"
 	"gaugewright/server/verify"
 	"gaugewright/sync/change"
@@ -36,6 +38,7 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 		whole = append(whole, e.Change)
 	}
 	path := "/api/office/visits/" + visit + "/erase"
+	p.personal(visit, "remark.r1", "remark.r2", "signature")
 	for _, tt := range []struct {
 		who, body string
 		want      int
@@ -52,6 +55,7 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 			t.Fatalf("%+v: %d %s", tt, a.status, a.body)
 		}
 	}
+	p.personal(visit)
 	if got := p.eventsOf("")[0]; got.Kind != "values_erased" || got.By != "administrator" || !strings.Contains(got.Detail, "asked for") {
 		t.Errorf("%+v", got)
 	}
@@ -134,6 +138,32 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 	}
 	if r, err := verify.Folder(dir, ring); err != nil || r.Statements[plant.MarkGood] < 12 {
 		t.Fatalf("%+v %v", r, err)
+	}
+}
+
+// personal holds what an administrator is told could be erased of a visit against fields.
+func (p *testPlant) personal(visit string, want ...string) {
+	p.t.Helper()
+	path := "/api/office/visits/" + visit + "/personal"
+	for _, who := range []string{"technician", "reviewer"} {
+		if a := p.do(who, "GET", path, ""); a.status != 403 {
+			p.t.Errorf("%s: %d", who, a.status)
+		}
+	}
+	a := p.do("administrator", "GET", path, "")
+	var in struct{ Values []office.PersonalValue }
+	if err := json.Unmarshal(a.body, &in); err != nil || a.status != 200 {
+		p.t.Fatalf("%d %s", a.status, a.body)
+	}
+	var fields []string
+	for _, v := range in.Values {
+		fields = append(fields, v.Field)
+		if v.Text == "" || v.By == "" || v.Changes == 0 || len(v.Members) == 0 {
+			p.t.Errorf("%+v", v)
+		}
+	}
+	if strings.Join(fields, " ") != strings.Join(want, " ") {
+		p.t.Errorf("it lists %v, not %v", fields, want)
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/export"
 	"gaugewright/server/office"
 	"gaugewright/sync/store"
 
@@ -172,7 +173,7 @@ func (s *server) eventsTable(c echo.Context) error {
 		for _, e := range named(list, names) {
 			rows = append(
 				rows,
-				[]string{strconv.FormatUint(e.Seq, 10), e.At, e.Kind, cell(e.By), cell(e.About), cell(e.Address), cell(e.Detail)},
+				[]string{strconv.FormatUint(e.Seq, 10), e.At, e.Kind, export.Cell(e.By), export.Cell(e.About), export.Cell(e.Address), export.Cell(e.Detail)},
 			)
 		}
 		if err := w.WriteAll(rows); err != nil {
@@ -183,13 +184,4 @@ func (s *server) eventsTable(c echo.Context) error {
 		}
 		rows, before = nil, list[len(list)-1].Seq
 	}
-}
-
-// cell keeps a spreadsheet from taking a text for a formula (OWASP, CSV injection): what it begins
-// with says so, also behind spaces.
-func cell(text string) string {
-	if t := strings.TrimLeft(text, " "); t != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(t)[0]) {
-		return "'" + text
-	}
-	return text
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// Forwarding says how it stands with what a hub forwards to the office.
+// Forwarding is the state of what a hub forwards to the office.
 type Forwarding struct {
 	Upstream string `json:"upstream"` // "" where nothing is forwarded
 	hub.Queue

@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"strings"
 
 	"gaugewright/server/auth"
 	"gaugewright/server/office"
@@ -21,10 +22,33 @@ func (s *server) keys(c echo.Context) error {
 	return c.JSON(http.StatusOK, ring)
 }
 
+// brieflyKey is how many letters of a key's thumbprint tell it from others in a log.
+const brieflyKey = 8
+
+// keysList lists everybody's keys with their state, and the laboratory's own.
+func (s *server) keysList(c echo.Context) error {
+	rows, err := s.office.KeyRows("")
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"keys": rows, "heads": s.Store.HeadKey()})
+}
+
+// ownKeys lists one's own keys with their state.
+func (s *server) ownKeys(c echo.Context) error {
+	user := c.Get("user").(auth.User)
+	rows, err := s.office.KeyRows(user.ID)
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"keys": rows})
+}
+
 // endKey takes a key out of use: one's own, or as an administrator anybody's.
 func (s *server) endKey(c echo.Context) error {
 	var in struct {
-		Why string `json:"why"`
+		Why  string `json:"why"`
+		Lost bool   `json:"lost"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
@@ -37,11 +61,17 @@ func (s *server) endKey(c echo.Context) error {
 	if k.Person != user.ID && user.Role != auth.Administrator {
 		return errRole
 	}
-	if in.Why == "" || len(in.Why) > office.MaxRemark {
+	if in.Why = strings.TrimSpace(in.Why); in.Why == "" || len(in.Why) > office.MaxRemark {
 		return office.ErrWhy
 	}
-	noted := s.noting(c, "key_ended", k.Person, in.Why)
-	return s.answered(c, s.office.EndKey(c.Request().Context(), user.ID, k.ID, in.Why, noted))
+	kind := "key_ended"
+	if in.Lost {
+		kind = "key_lost"
+	}
+	detail := in.Why + " (" + k.Public.Thumbprint()[:brieflyKey] + ")"
+	noted := s.noting(c, kind, k.Person, detail)
+	ctx := c.Request().Context()
+	return s.answered(c, s.office.EndKey(ctx, user.ID, k.ID, in.Why, in.Lost, noted))
 }
 
 // confirmKey notes that an administrator knows whose a key is that came by way of a hub.

@@ -74,7 +74,7 @@ func (f *phone) content(visit string, covers []string) string {
 	return c
 }
 
-// signature is what a phone with a key signs of a visit as it stands.
+// signature is what a phone with a key signs of a visit as it is.
 func (f *phone) signature(k ring, visit string) doc {
 	f.t.Helper()
 	covers := f.covers(visit)
@@ -319,7 +319,11 @@ func TestForgedSignatures(t *testing.T) {
 	p.refused("key", 409, "reviewer", path, b.approves(other, visit.ID))
 	p.refused(
 		"key", 409, "reviewer", "/api/office/visits/"+visit.ID+"/return",
-		js(doc{"remark": "x", "proof": own.signs(t, id("reviewer"), "returned", visit.ID, doc{"remark": "y"})["proof"]}),
+		js(
+			doc{
+				"remark": "x", "proof": own.signs(t, id("reviewer"), "returned", visit.ID, doc{"remark": "y"})["proof"],
+			},
+		),
 	)
 	if a := p.do("reviewer", "POST", path, b.approves(own, visit.ID)); a.status != 200 {
 		t.Errorf("%d %s", a.status, a.body)
@@ -431,7 +435,8 @@ func TestAHubDoesNotSpeakForAReviewer(t *testing.T) {
 	_, own := p.reviewing(2) // at the office itself
 	said := own.signs(t, id("reviewer"), "approval", visit.ID, approval)
 	said["certificate"] = ""
-	if why := p.sends("hub", h.drafts(f.state(visit.ID), set("approval", said)))[0]; why != "" || p.status(visit.ID) != plant.Approved {
+	if why := p.sends("hub", h.drafts(f.state(visit.ID), set("approval", said)))[0]; why != "" ||
+		p.status(visit.ID) != plant.Approved {
 		t.Errorf("%q %s", why, p.status(visit.ID))
 	}
 	// A technician's key that came by the hub is not confirmed until somebody of the office does so.
@@ -517,7 +522,7 @@ func TestKeysComeAndGo(t *testing.T) {
 		t.Error("the first key is used on", err)
 	}
 
-	// Somebody retires: nothing by their keys is taken from then on, what they signed stands.
+	// Somebody retires: nothing by their keys is taken from then on, what they signed stays valid.
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", "{}"); a.status != 204 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}

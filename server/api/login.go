@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"gaugewright/server/auth"
+	"gaugewright/server/office"
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
 
@@ -74,11 +75,15 @@ func (s *server) marks(c echo.Context) string {
 }
 
 func (s *server) tell(c echo.Context, l auth.Login) error {
+	who, err := s.office.IdentityOf(l.User.ID)
+	if err != nil {
+		failed(c, err) // somebody whose record is damaged works on under the name of the account
+	}
 	s.cookie(c, l.Refresh, l.Last.Sub(s.Now()))
 	return c.JSON(http.StatusOK, map[string]any{"access": l.Access, "expires": l.Expires.UTC().Format(time.RFC3339),
 		"user": map[string]any{
 			"id": l.User.ID, "name": l.User.Name, "role": l.User.Role,
-			"sites": append([]string{}, l.User.Sites...),
+			"sites": append([]string{}, l.User.Sites...), "full": who.Full, "function": who.Function,
 		}})
 }
 
@@ -170,11 +175,51 @@ func (s *server) logout(c echo.Context) error {
 }
 
 func (s *server) users(c echo.Context) error {
+	type row struct {
+		auth.User
+		office.Identity
+	}
 	list, err := s.Keeper.Users()
 	if err != nil {
 		return err
 	}
-	return c.JSON(http.StatusOK, map[string]any{"users": list})
+	who, err := s.office.Identities()
+	if err != nil {
+		return err
+	}
+	rows := make([]row, 0, len(list))
+	for _, u := range list {
+		rows = append(rows, row{u, who[u.ID]})
+	}
+	return c.JSON(http.StatusOK, map[string]any{"users": rows})
+}
+
+// setPerson says who somebody is: the full name and the function that certificates state.
+func (s *server) setPerson(c echo.Context) error {
+	var in office.Identity
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	user, err := s.account(c.Param("id"))
+	if err != nil {
+		return err
+	}
+	by := c.Get("user").(auth.User)
+	noted := s.noting(c, "named", user.ID, in.Full+", "+in.Function)
+	return s.answered(c, s.office.Identify(c.Request().Context(), by.ID, user, in, noted))
+}
+
+// account returns the account of an id.
+func (s *server) account(id string) (auth.User, error) {
+	list, err := s.Keeper.Users()
+	if err != nil {
+		return auth.User{}, err
+	}
+	i := slices.IndexFunc(list, func(u auth.User) bool { return u.ID == id })
+	if i < 0 {
+		return auth.User{}, fmt.Errorf("%w: there is no account %q", auth.ErrInput, id)
+	}
+	return list[i], nil
 }
 
 // addUser makes an account: with a password, or without one and with a code by which its owner
@@ -184,6 +229,8 @@ func (s *server) addUser(c echo.Context) error {
 		Name     string    `json:"name"`
 		Password string    `json:"password"`
 		Role     auth.Role `json:"role"`
+		Full     string    `json:"full"`
+		Function string    `json:"function"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
@@ -191,6 +238,13 @@ func (s *server) addUser(c echo.Context) error {
 	id, err := change.NewID(rand.Reader)
 	if err != nil {
 		return err
+	}
+	who := office.Identity{Full: in.Full, Function: in.Function}
+	known := who != office.Identity{}
+	if known {
+		if err := s.office.Check(&who); err != nil {
+			return err
+		}
 	}
 	var made struct {
 		auth.User
@@ -204,6 +258,13 @@ func (s *server) addUser(c echo.Context) error {
 	}
 	if err != nil {
 		return err
+	}
+	if known {
+		by := c.Get("user").(auth.User)
+		err := s.office.Identify(c.Request().Context(), by.ID, made.User, who)
+		if err != nil {
+			failed(c, err) // the account is there; who it is can be said again
+		}
 	}
 	s.reconsider(c, made.ID)
 	return c.JSON(http.StatusOK, made)
@@ -245,6 +306,10 @@ func (s *server) setRole(c echo.Context) error {
 	noted := s.noting(c, "role", c.Param("id"), string(in.Role))
 	if err := s.Keeper.SetRole(c.Param("id"), in.Role, noted); err != nil {
 		return err
+	}
+	by := c.Get("user").(auth.User)
+	if err := s.office.Ranked(c.Request().Context(), by.ID, c.Param("id"), in.Role); err != nil {
+		failed(c, err) // what they may do has changed all the same
 	}
 	s.reconsider(c, c.Param("id"))
 	return s.answered(c, nil)

@@ -41,7 +41,8 @@ func TestOwnLogins(t *testing.T) {
 		}
 	}
 	a = p.asking("reviewer", "GET", "/api/logins")
-	if err := json.Unmarshal(a.body, &list); err != nil || len(list.Logins) != 2 || strings.Contains(string(a.body), p.cookies["reviewer"].Value) {
+	if err := json.Unmarshal(a.body, &list); err != nil || len(list.Logins) != 2 ||
+		strings.Contains(string(a.body), p.cookies["reviewer"].Value) {
 		t.Fatalf("%d %s %v", a.status, a.body, err)
 	}
 	other := ""

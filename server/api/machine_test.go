@@ -18,7 +18,8 @@ func TestAFormForMachines(t *testing.T) {
 	}
 	p.do("administrator", "PUT", "/api/office/letterhead", head)
 	plain := f.approve(f.wholeVisit("PI-1").ID)
-	if a := p.do("technician", "GET", "/api/certificates/"+plain.ID+".xml", ""); a.status != 404 || !strings.Contains(string(a.body), "had no country") {
+	if a := p.do("technician", "GET", "/api/certificates/"+plain.ID+".xml", ""); a.status != 404 ||
+		!strings.Contains(string(a.body), "had no country") {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	if a := p.do("administrator", "PUT", "/api/office/letterhead", strings.Replace(head, "{", `{"country":" nl ",`, 1)); a.status != 200 {

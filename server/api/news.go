@@ -105,7 +105,7 @@ type piece struct {
 	Many    bool     `json:"many,omitempty"` // more than these
 }
 
-// sendNews tells of what comes into the journal, as it comes, of what the log-in is given to see. A
+// sendNews reports what comes into the journal, as it comes, of what the log-in is given to see. A
 // stream of server-sent events (HTML Living Standard, 9.2), which ends with the log-in.
 func (s *server) sendNews(c echo.Context) error {
 	token, _ := bearer(c)

@@ -24,7 +24,7 @@ type told struct {
 	Many    bool
 }
 
-// listen opens a stream of news and gives what it tells; the channel is closed when the stream
+// listen opens a stream of news and gives what it sends; the channel is closed when the stream
 // ends.
 func listen(t *testing.T, p *testPlant, address, who string) <-chan told {
 	t.Helper()
@@ -39,7 +39,8 @@ func listen(t *testing.T, p *testPlant, address, who string) <-chan told {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if kind := a.Header.Get("Content-Type"); a.StatusCode != 200 || kind != "text/event-stream" || a.Header.Get("Content-Encoding") != "" {
+	if kind := a.Header.Get("Content-Type"); a.StatusCode != 200 || kind != "text/event-stream" ||
+		a.Header.Get("Content-Encoding") != "" {
 		t.Fatal(a.StatusCode, kind)
 	}
 	out := make(chan told, 100)
@@ -132,7 +133,9 @@ func TestManyNewsAreOne(t *testing.T) {
 		for k := range 100 {
 			list = append(
 				list,
-				newsChange(fmt.Sprintf("n%dn%d", i, k), fmt.Sprintf("r%dn%d", i, k), "visit", "", "", uint64(100*i+k+1)),
+				newsChange(
+					fmt.Sprintf("n%dn%d", i, k), fmt.Sprintf("r%dn%d", i, k), "visit", "", "", uint64(100*i+k+1),
+				),
 			)
 		}
 		if r, err := p.store.Add(context.Background(), list); err != nil || len(r.Accepted) != 100 {

@@ -20,6 +20,10 @@ func TestNothingIsDoneUnnoted(t *testing.T) {
 	if a := p.do("technician", "POST", "/api/sync", push(held)); a.status != 200 {
 		t.Fatal(a.status)
 	}
+	reviewer := "/api/users/" + id("reviewer") + "/person" // the office has its key and device from here on
+	if a := p.do("administrator", "PUT", reviewer, `{"full":"Ilse Marn"}`); a.status != 204 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
 	dir := p.store.Dir()
 	if err := p.store.Close(); err != nil {
 		t.Fatal(err)
@@ -73,6 +77,7 @@ func TestNothingIsDoneUnnoted(t *testing.T) {
 		{"administrator", "POST", "/api/users", `{"name":"new","role":"technician","password":"another long secret"}`},
 		{"administrator", "PUT", tech + "/sites", `{"sites":[]}`},
 		{"administrator", "PUT", tech + "/role", `{"role":"reviewer"}`},
+		{"administrator", "PUT", tech + "/person", `{"full":"Tova Reen","function":"technician"}`},
 		{"administrator", "POST", tech + "/password", `{"password":"another long secret"}`},
 		{"administrator", "POST", tech + "/invite", ""},
 		{"administrator", "POST", tech + "/revoke", ""},

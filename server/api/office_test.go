@@ -19,7 +19,7 @@ import (
 
 type doc = map[string]any
 
-// phone is a technician's device with a pen of its own.
+// phone is a technician's device, which drafts its own changes.
 type phone struct {
 	*testPlant
 	pen plant.Pen
@@ -64,7 +64,7 @@ func finding(verdict string) doc {
 		"error": 0.1, "limit_low": -0.16, "limit_high": 0.16, "fraction": 0.625, "verdict": verdict}}, "worst": doc{"point": 5, "direction": "up", "fraction": 0.625}}
 }
 
-// visit makes a visit with one closed run; signed, the signature covers the run as it stands.
+// visit makes a visit with one closed run; signed, the signature covers the run as it is.
 func (f *phone) visit(tag, verdict string, signed bool, more ...plant.Set) (visit, run merge.State) {
 	f.t.Helper()
 	base := []plant.Set{set("item", item(tag)), set("person", id("technician")), set("started", plant.Stamp(f.now)),

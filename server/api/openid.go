@@ -15,7 +15,7 @@ import (
 // OpenIDBack is where a provider sends people back to, behind the address of this server.
 const OpenIDBack = "/api/openid/back"
 
-// The page reads how a log-in by the provider ended from what stands behind the # of its address,
+// The page reads how a log-in by the provider ended from what follows the # of its address,
 // which no server sees.
 const (
 	cameIn     = "/#openid"
@@ -87,7 +87,8 @@ func (s *server) finishOpenID(c echo.Context) error {
 	}
 	device := c.Request().UserAgent()
 	vouched := auth.Vouched{
-		Issuer: person.Issuer, Subject: person.Subject, Name: person.Name, Second: s.OpenIDSecond,
+		Issuer: person.Issuer, Subject: person.Subject, Name: person.Name,
+		Session: person.Session, Second: s.OpenIDSecond,
 	}
 	l, err := s.Keeper.LoginOutside(vouched, auth.Origin{
 		Address: c.RealIP(), Device: device, Marks: marks,
@@ -101,6 +102,29 @@ func (s *server) finishOpenID(c echo.Context) error {
 	}
 	s.cookie(c, l.Refresh, l.Last.Sub(s.Now()))
 	return c.Redirect(http.StatusSeeOther, cameIn)
+}
+
+// endedOutside ends the log-ins of somebody whom the provider has logged out. The provider posts
+// it itself, without a browser; what it signed says who it is.
+func (s *server) endedOutside(c echo.Context) error {
+	if s.OpenID == nil {
+		return errNoOpenID
+	}
+	if err := c.Request().ParseForm(); err != nil {
+		return errors.Join(openid.ErrToken, err)
+	}
+	e, err := s.OpenID.Logout(c.Request().Context(), c.Request().PostForm)
+	if err != nil {
+		failed(c, err) // it is for whoever runs the server
+		return err
+	}
+	_, err = s.Keeper.EndOutside(e.Issuer, e.Subject, e.Session, func(user string) store.Step {
+		return notingOf(c, "", "openid_logout", user, "")
+	})
+	if err != nil {
+		return err
+	}
+	return c.NoContent(http.StatusOK)
 }
 
 // turnedAway notes that a log-in by the provider was refused, and lets the page say why.

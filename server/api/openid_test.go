@@ -70,7 +70,12 @@ func (o *outside) serve(w http.ResponseWriter, r *http.Request) {
 			"id_token_signing_alg_values_supported": []string{"ES256"},
 		})
 	case "/keys":
-		reply(200, jose.JSONWebKeySet{Keys: []jose.JSONWebKey{{Key: &o.key.PublicKey, KeyID: "one", Algorithm: "ES256", Use: "sig"}}})
+		reply(
+			200,
+			jose.JSONWebKeySet{
+				Keys: []jose.JSONWebKey{{Key: &o.key.PublicKey, KeyID: "one", Algorithm: "ES256", Use: "sig"}},
+			},
+		)
 	case "/info":
 		reply(200, o.info)
 	case "/token":
@@ -102,6 +107,11 @@ func (o *outside) token() string {
 	for k, v := range o.claims {
 		claims[k] = v
 	}
+	return o.sealed(signer, claims)
+}
+
+func (o *outside) sealed(signer jose.Signer, claims map[string]any) string {
+	o.t.Helper()
 	text, err := jwt.Signed(signer).Claims(claims).Serialize()
 	if err != nil {
 		o.t.Error(err)
@@ -119,7 +129,10 @@ func withOutside(t *testing.T, p *testPlant, o *outside, claim string, more ...f
 	if err != nil {
 		t.Fatal(err)
 	}
-	d := api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Client: fstest.MapFS{"index.html": {}}, OpenID: provider, Secure: true}
+	d := api.Deps{
+		Store: p.store, Keeper: p.keeper, Now: p.clock, Client: fstest.MapFS{"index.html": {}}, OpenID: provider,
+		Secure: true,
+	}
 	for _, f := range more {
 		f(&d)
 	}
@@ -136,7 +149,8 @@ func (o *outside) comes(p *testPlant, alter func(url.Values, *http.Cookie)) answ
 		o.t.Fatalf("%d %v %v", begun.Code, to, err)
 	}
 	o.asked = to.Query()
-	if o.asked.Get("redirect_uri") != passkeyOrigin+"/api/openid/back" || o.asked.Get("nonce") == "" || o.asked.Get("prompt") != "login" {
+	if o.asked.Get("redirect_uri") != passkeyOrigin+"/api/openid/back" || o.asked.Get("nonce") == "" ||
+		o.asked.Get("prompt") != "login" {
 		o.t.Fatalf("%v", o.asked)
 	}
 	kept := begun.Result().Cookies()[0]
@@ -190,7 +204,8 @@ func TestComingByTheProvider(t *testing.T) {
 	p.expect("technician", "ona@office.example")
 	p.now = p.now.Add(time.Second)
 	in := goes("/#openid", "login")
-	if got := p.eventsOf("")[1]; got.Kind != "openid_linked" || got.About != "technician" || got.Detail != "Ona@office.example" {
+	if got := p.eventsOf("")[1]; got.Kind != "openid_linked" || got.About != "technician" ||
+		got.Detail != "Ona@office.example" {
 		t.Errorf("%+v", got)
 	}
 	r := httptest.NewRequest("POST", "/api/refresh", nil)
@@ -241,7 +256,8 @@ func TestWhoIsExpectedComesInTime(t *testing.T) {
 	if a := p.do("administrator", "PUT", "/api/users/"+id("reviewer")+"/openid", `{"name":"ONA@office.example"}`); a.status != 409 {
 		t.Errorf("expected by two: %d %s", a.status, a.body)
 	}
-	if a := p.do("administrator", "PUT", "/api/users/"+id("reviewer")+"/openid", `{"name":" "}`); a.status != 400 || !strings.Contains(string(a.body), "name") {
+	if a := p.do("administrator", "PUT", "/api/users/"+id("reviewer")+"/openid", `{"name":" "}`); a.status != 400 ||
+		!strings.Contains(string(a.body), "name") {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	o.info = map[string]any{"sub": "s-1", "email": "ona@office.example"}
@@ -332,7 +348,8 @@ func TestTheProvidersAnswerIsChecked(t *testing.T) {
 			if to := a.header.Get("Location"); to != want || (a.cookie != nil) != (tt.want == "") {
 				t.Errorf("%s, wanted %s", to, want)
 			}
-			if got := p.eventsOf("")[0]; tt.want != "" && (got.Kind != "login_refused" || !strings.HasPrefix(got.Detail, "provider: ")) {
+			if got := p.eventsOf("")[0]; tt.want != "" &&
+				(got.Kind != "login_refused" || !strings.HasPrefix(got.Detail, "provider: ")) {
 				t.Errorf("%+v", got)
 			}
 		})

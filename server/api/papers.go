@@ -83,7 +83,7 @@ func (s *server) readCertificate(c echo.Context) error {
 	return c.JSON(http.StatusOK, in)
 }
 
-// draft draws the paper of a visit as it stands, each page marked as a draft.
+// draft draws the paper of a visit as it is now, each page marked as a draft.
 func (s *server) draft(c echo.Context) error {
 	b, err := s.office.Preview(c.Param("id"))
 	if err != nil {
@@ -164,11 +164,13 @@ func file(c echo.Context, kind, name string, b []byte) error {
 func (s *server) labelSheet(c echo.Context) error {
 	var in struct {
 		Instruments []string `json:"instruments"`
+		Dated       bool     `json:"dated"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	list, err := s.office.Labels(c.Request().Context(), c.Get("user").(auth.User).ID, s.base(c), in.Instruments)
+	user := c.Get("user").(auth.User).ID
+	list, err := s.office.Labels(c.Request().Context(), user, s.base(c), in.Instruments, in.Dated)
 	if err != nil {
 		return err
 	}
@@ -177,6 +179,26 @@ func (s *server) labelSheet(c echo.Context) error {
 		return err
 	}
 	return file(c, "application/pdf", "labels.pdf", b)
+}
+
+// defectTags draws the tags of instruments that are out of service.
+func (s *server) defectTags(c echo.Context) error {
+	var in struct {
+		Instruments []string `json:"instruments"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	user := c.Get("user").(auth.User).ID
+	list, err := s.office.Defects(c.Request().Context(), user, s.base(c), in.Instruments)
+	if err != nil {
+		return err
+	}
+	b, err := labels.Defects(list)
+	if err != nil {
+		return err
+	}
+	return file(c, "application/pdf", "defect-tags.pdf", b)
 }
 
 func (s *server) label(c echo.Context) error {

@@ -55,7 +55,8 @@ func TestApprovingIssuesTheCertificate(t *testing.T) {
 	}
 	for _, who := range []string{"technician", "reviewer"} {
 		a := p.do(who, "GET", "/api/certificates/"+c.ID+".pdf", "")
-		if a.status != 200 || !bytes.HasPrefix(a.body, []byte("%PDF-")) || !strings.Contains(a.header.Get("Content-Disposition"), "certificate-2026-00001.pdf") {
+		if a.status != 200 || !bytes.HasPrefix(a.body, []byte("%PDF-")) ||
+			!strings.Contains(a.header.Get("Content-Disposition"), "certificate-2026-00001.pdf") {
 			t.Errorf("%s: %d %v", who, a.status, a.header)
 		}
 	}
@@ -198,7 +199,8 @@ func TestReadingACertificate(t *testing.T) {
 	if err := json.Unmarshal(a.body, &got); err != nil || a.status != 200 || len(got.Tables) != 1 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
-	if q := got.Tables[0]; q.Name != "c.csv" || len(q.Points) != 2 || q.Points[1].Applied != "5" || q.Points[1].Error != "-0.002" || q.Points[1].K != "2" {
+	if q := got.Tables[0]; q.Name != "c.csv" || len(q.Points) != 2 || q.Points[1].Applied != "5" ||
+		q.Points[1].Error != "-0.002" || q.Points[1].K != "2" {
 		t.Errorf("%+v", q)
 	}
 	if b, err := p.store.Blob(got.File); err != nil || string(b) != table {

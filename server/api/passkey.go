@@ -125,7 +125,7 @@ func (s *server) finishPasskey(c echo.Context) error {
 	return c.JSON(http.StatusOK, map[string]any{"recovery": recovery})
 }
 
-// notALogin tells a passkey that could not be added from a log-in that has ended.
+// notALogin distinguishes a passkey that could not be added from a log-in that has ended.
 func notALogin(err error) error {
 	if errors.Is(err, auth.ErrPasskey) || errors.Is(err, auth.ErrSpent) {
 		return errors.Join(errNotAdded, err)

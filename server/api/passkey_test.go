@@ -102,13 +102,15 @@ func TestPasskeys(t *testing.T) {
 	if err := json.Unmarshal(a.body, &in); err != nil || in.User.Name != "reviewer" || a.cookie == nil {
 		t.Fatalf("alone: %d %s", a.status, a.body)
 	}
-	if got := p.eventsOf("")[0]; got.Kind != "login" || got.By != "reviewer" || !strings.HasPrefix(got.Detail, "passkey;") {
+	if got := p.eventsOf("")[0]; got.Kind != "login" || got.By != "reviewer" ||
+		!strings.HasPrefix(got.Detail, "passkey;") {
 		t.Errorf("%+v", got)
 	}
 	p.tokens["passkey"], p.cookies["passkey"] = in.Access, a.cookie
 
 	// After the password.
-	if a := p.do("", "POST", "/api/login", `{"name":"reviewer","password":"`+secret+`"}`); a.status != 401 || !strings.Contains(string(a.body), `"field":"passkey"`) {
+	if a := p.do("", "POST", "/api/login", `{"name":"reviewer","password":"`+secret+`"}`); a.status != 401 ||
+		!strings.Contains(string(a.body), `"field":"passkey"`) {
 		t.Errorf("the password alone: %d %s", a.status, a.body)
 	}
 	asked = p.begins("", "/api/login/passkey", `{"name":"reviewer","password":"`+secret+`"}`)
@@ -118,7 +120,8 @@ func TestPasskeys(t *testing.T) {
 	if a := p.answers(asked.Ceremony, key.sign(asked.Options)); a.status != 200 {
 		t.Errorf("after the password: %d %s", a.status, a.body)
 	}
-	if a := p.do("", "POST", "/api/login/passkey", `{"name":"reviewer","password":"wrong"}`); a.status != 401 || !strings.Contains(string(a.body), `"login"`) {
+	if a := p.do("", "POST", "/api/login/passkey", `{"name":"reviewer","password":"wrong"}`); a.status != 401 ||
+		!strings.Contains(string(a.body), `"login"`) {
 		t.Errorf("after a wrong password: %d %s", a.status, a.body)
 	}
 	if a := p.do("", "POST", "/api/login/passkey", `{"name":"technician","password":"`+secret+`"}`); a.status != 404 {
@@ -130,7 +133,9 @@ func TestPasskeys(t *testing.T) {
 
 	// Where a second factor is required, a passkey is one.
 	p.handler = api.New(
-		api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Client: fstest.MapFS{"index.html": {}}, RequireSecond: true},
+		api.Deps{
+			Store: p.store, Keeper: p.keeper, Now: p.clock, Client: fstest.MapFS{"index.html": {}}, RequireSecond: true,
+		},
 	)
 	if a := p.do("passkey", "GET", "/api/office/day", ""); a.status != 200 {
 		t.Errorf("the office with a passkey: %d %s", a.status, a.body)
@@ -144,7 +149,8 @@ func TestPasskeys(t *testing.T) {
 		t.Fatalf("%s %v", a.body, err)
 	}
 	shown := account.Passkeys[0]
-	if account.Codes || account.Wanted || !account.Second || shown.Name != "a phone" || shown.Used == "" || strings.Contains(string(a.body), "publicKey") {
+	if account.Codes || account.Wanted || !account.Second || shown.Name != "a phone" || shown.Used == "" ||
+		strings.Contains(string(a.body), "publicKey") {
 		t.Errorf("%s", a.body)
 	}
 
@@ -286,14 +292,16 @@ func TestAPasskeyAnswersOnce(t *testing.T) {
 	}
 	asked = p.begins("", "/api/login/passkey", `{}`)
 	p.now = p.now.Add(5*time.Minute + time.Second)
-	if a := p.answers(asked.Ceremony, key.sign(asked.Options)); a.status != 401 || !strings.Contains(string(a.body), "passkey_spent") {
+	if a := p.answers(asked.Ceremony, key.sign(asked.Options)); a.status != 401 ||
+		!strings.Contains(string(a.body), "passkey_spent") {
 		t.Errorf("late: %d %s", a.status, a.body)
 	}
 	asked = p.begins("", "/api/login/passkey", `{"name":"reviewer","password":"`+secret+`"}`)
 	if err := p.keeper.SetPassword(id("reviewer"), "another long secret"); err != nil {
 		t.Fatal(err)
 	}
-	if a := p.answers(asked.Ceremony, key.sign(asked.Options)); a.status != 401 || !strings.Contains(string(a.body), "passkey_spent") {
+	if a := p.answers(asked.Ceremony, key.sign(asked.Options)); a.status != 401 ||
+		!strings.Contains(string(a.body), "passkey_spent") {
 		t.Errorf("after another password: %d %s", a.status, a.body)
 	}
 }
@@ -400,7 +408,8 @@ func TestAddedPasskeysAreChecked(t *testing.T) {
 	}
 	evil := newAuthenticator(t)
 	evil.origin = "https://evil.test"
-	if a := finish("reviewer", begin("reviewer"), evil); a.status != 400 || !strings.Contains(string(a.body), `"passkey"`) {
+	if a := finish("reviewer", begin("reviewer"), evil); a.status != 400 ||
+		!strings.Contains(string(a.body), `"passkey"`) {
 		t.Errorf("of another page: %d %s", a.status, a.body)
 	}
 	if a := finish("technician", begin("reviewer"), newAuthenticator(t)); a.status != 400 {
@@ -417,7 +426,8 @@ func TestAddedPasskeysAreChecked(t *testing.T) {
 		t.Errorf("in two accounts: %d %s", a.status, a.body)
 	}
 	for i := 1; i < 10; i++ {
-		if a := finish("reviewer", begin("reviewer"), newAuthenticator(t)); a.status != 200 || strings.Contains(string(a.body), "-") {
+		if a := finish("reviewer", begin("reviewer"), newAuthenticator(t)); a.status != 200 ||
+			strings.Contains(string(a.body), "-") {
 			t.Fatalf("%d: %d %s", i, a.status, a.body)
 		}
 	}

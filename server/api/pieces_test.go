@@ -35,7 +35,8 @@ func TestBlobInPieces(t *testing.T) {
 			t.Errorf("%d to %d: %d, %s arrived: %s", tt.from, tt.to, a.status, a.header.Get("Blob-Arrived"), a.body)
 		}
 		head := p.do("technician", "HEAD", path, "")
-		if whole := tt.status == 204; head.header.Get("Blob-Arrived") != tt.arrived || (head.status == 200) != whole || (head.status == 404) == whole {
+		if whole := tt.status == 204; head.header.Get("Blob-Arrived") != tt.arrived || (head.status == 200) != whole ||
+			(head.status == 404) == whole {
 			t.Errorf("after %d to %d: %d, %s", tt.from, tt.to, head.status, head.header.Get("Blob-Arrived"))
 		}
 	}
@@ -46,7 +47,8 @@ func TestBlobInPieces(t *testing.T) {
 	if a := put(other, photo[:300], "bytes 0-299/600"); a.status != 202 {
 		t.Errorf("%d %s", a.status, a.body)
 	}
-	if a := put(other, photo[300:], "bytes 300-599/600"); a.status != 400 || !strings.Contains(string(a.body), `"hash"`) {
+	if a := put(other, photo[300:], "bytes 300-599/600"); a.status != 400 ||
+		!strings.Contains(string(a.body), `"hash"`) {
 		t.Errorf("what has another hash: %d %s", a.status, a.body)
 	}
 	if a := p.do("technician", "HEAD", other, ""); a.status != 404 || a.header.Get("Blob-Arrived") != "0" {

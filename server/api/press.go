@@ -28,11 +28,11 @@ var pressing = func() func(http.Handler) http.HandlerFunc {
 }()
 
 // press sends the API's answers in gzip to whoever takes it. The client's files are pressed ahead,
-// a backup is pressed already, and news go out one by one.
+// a backup and an export are pressed already, and news go out one by one.
 func press(api http.Handler) http.Handler {
 	packed := pressing(api)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if strings.HasPrefix(r.URL.Path, "/api/") && r.URL.Path != "/api/backup" && r.URL.Path != "/api/news" {
+		if p := r.URL.Path; strings.HasPrefix(p, "/api/") && p != "/api/backup" && p != exportPath && p != "/api/news" {
 			packed.ServeHTTP(w, r)
 			return
 		}
@@ -42,7 +42,7 @@ func press(api http.Handler) http.Handler {
 
 var unpressers = sync.Pool{New: func() any { return new(gzip.Reader) }}
 
-// unpress takes a body in gzip, of at most so many bytes once unpacked, and tells senders that it
+// unpress takes a body in gzip, of at most so many bytes once unpacked, and informs senders that it
 // does: Accept-Encoding of an answer is what may be sent. done gives back what unpacking needs.
 //
 // Refuses: a Fault for what is not gzip; errType for another coding.

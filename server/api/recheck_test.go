@@ -64,7 +64,9 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 					sets,
 					set(
 						"capture."+strings.ReplaceAll(s.ID, ".", ""),
-						doc{"step": s.ID, "of": "indicated", "value": s.Target, "unit": "bar", "at": plant.Stamp(f.now)},
+						doc{
+							"step": s.ID, "of": "indicated", "value": s.Target, "unit": "bar", "at": plant.Stamp(f.now),
+						},
 					),
 				)
 			}
@@ -117,7 +119,10 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 	}{
 		{"same", same, false, ""},
 		{"one bit", altered, false, "recorded 5e-324, calculated again 0"},
-		{"other digits", func(s string) string { return strings.Replace(s, `"error":0,`, `"error":0.0e0,`, 1) }, false, ""},
+		{
+			"other digits", func(s string) string { return strings.Replace(s, `"error":0,`, `"error":0.0e0,`, 1) },
+			false, "",
+		},
 		{"a version more", func(s string) string { return strings.Replace(s, `"calc":"`, `"calc":"9`, 1) }, false, ""},
 		{
 			"a verdict",

@@ -33,7 +33,10 @@ func (p *testPlant) another(name string, role auth.Role) *phone {
 		p.t.Fatalf("%d %s", a.status, a.body)
 	}
 	p.tokens[name] = in.Access
-	return &phone{p, plant.Pen{Device: id(name) + "1", Author: id(name), Random: rand.NewChaCha8([32]byte{2, byte(len(p.tokens))})}}
+	return &phone{
+		p,
+		plant.Pen{Device: id(name) + "1", Author: id(name), Random: rand.NewChaCha8([32]byte{2, byte(len(p.tokens))})},
+	}
 }
 
 // sends pushes changes as somebody and returns why each was quarantined, "" for those that were
@@ -78,9 +81,32 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 		value any
 		named string
 	}{
-		{"item", doc{"tag": "PI-1", "serial": "another", "range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.1", "limit": doc{"rule": "en837", "class": "1.6"}}, "item"},
-		{"item", doc{"tag": "PI-1", "serial": "S-PI-1", "range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.1", "limit": doc{"rule": "en837", "class": "4"}}, "item"},
-		{"standard", doc{"id": "std1", "range": doc{}, "snapshot": doc{"name": "master 1", "serial": "forged", "due": "2027-12-31"}}, "standard"},
+		{
+			"item",
+			doc{
+				"tag": "PI-1", "serial": "another",
+				"range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.1",
+				"limit": doc{"rule": "en837", "class": "1.6"},
+			},
+			"item",
+		},
+		{
+			"item",
+			doc{
+				"tag": "PI-1", "serial": "S-PI-1",
+				"range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.1",
+				"limit": doc{"rule": "en837", "class": "4"},
+			},
+			"item",
+		},
+		{
+			"standard",
+			doc{
+				"id": "std1", "range": doc{},
+				"snapshot": doc{"name": "master 1", "serial": "forged", "due": "2027-12-31"},
+			},
+			"standard",
+		},
 		{"surroundings", doc{"temperature_c": "22"}, "surroundings"},
 		{"head", doc{"standard_above_m": "1", "fluid": "water"}, "head"},
 		{"identity", doc{"ok": false, "note": "x"}, "identity"},
@@ -94,8 +120,22 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 		{"cautions", doc{"codes": []string{}, "at": "x"}, "cautions"},
 		{"summary", doc{}, "summary"},
 		{"not_tested", doc{"why": "damaged", "reason": "glass broken", "at": "x"}, "not_tested"},
-		{"meter", doc{"id": "std2", "range": doc{}, "snapshot": doc{"name": "loop meter", "serial": "forged", "due": "2027-12-31"}}, "meter"},
-		{"barometer", doc{"id": "std3", "range": doc{}, "snapshot": doc{"name": "barometer", "serial": "forged", "due": "2027-12-31"}}, "barometer"},
+		{
+			"meter",
+			doc{
+				"id": "std2", "range": doc{},
+				"snapshot": doc{"name": "loop meter", "serial": "forged", "due": "2027-12-31"},
+			},
+			"meter",
+		},
+		{
+			"barometer",
+			doc{
+				"id": "std3", "range": doc{},
+				"snapshot": doc{"name": "barometer", "serial": "forged", "due": "2027-12-31"},
+			},
+			"barometer",
+		},
 		{"service", doc{"standard": "clean", "at": "x"}, "service"},
 		{"typed", doc{"surroundings": doc{}}, "typed"},
 		{"disposition", doc{"way": "replaced", "serial": "Q-118", "at": "x"}, "disposition"},
@@ -155,7 +195,10 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 		if got := p.look(visit.ID); !slices.Equal(got.Changed, []string{"runs"}) {
 			t.Errorf("%s: %v", s.Field, got.Changed)
 		}
-		p.refused("unsigned", 409, "reviewer", "/api/office/visits/"+visit.ID+"/approve", js(doc{"covers": f.covers(visit.ID)}))
+		p.refused(
+			"unsigned", 409, "reviewer", "/api/office/visits/"+visit.ID+"/approve",
+			js(doc{"covers": f.covers(visit.ID)}),
+		)
 	}
 }
 

@@ -62,14 +62,20 @@ func TestRoundsAreJudged(t *testing.T) {
 		want      string // a part of the reason; "" where it is taken
 	}{
 		{"a reviewer plans", "reviewer", []change.Setting{date, person, stops}, ""},
-		{"an administrator plans", "administrator", []change.Setting{date, person, stops, setting("title", `"Boilers"`)}, ""},
+		{
+			"an administrator plans", "administrator",
+			[]change.Setting{date, person, stops, setting("title", `"Boilers"`)}, "",
+		},
 		{"a technician does not plan", "technician", []change.Setting{date, person, stops}, "may not write"},
 		{"no date", "reviewer", []change.Setting{person, stops}, "date: a round begins with it"},
 		{"no person", "reviewer", []change.Setting{date, stops}, "person: a round begins with it"},
 		{"no stops", "reviewer", []change.Setting{date, person}, "stops: a round begins with it"},
 		{"a day that is none", "reviewer", []change.Setting{setting("date", `"2026-02-30"`), person, stops}, "date: "},
 		{"nobody", "reviewer", []change.Setting{date, setting("person", `"n0b0dy"`), stops}, "person: nobody"},
-		{"ended access", "reviewer", []change.Setting{date, setting("person", `"g0ne0001"`), stops}, "person: the access"},
+		{
+			"ended access", "reviewer", []change.Setting{date, setting("person", `"g0ne0001"`), stops},
+			"person: the access",
+		},
 		{"empty list", "reviewer", []change.Setting{date, person, setting("stops", `[]`)}, "stops: from 1"},
 		{"not a list", "reviewer", []change.Setting{date, person, setting("stops", `"gage0001"`)}, "stops: a list"},
 		{
@@ -116,7 +122,8 @@ func TestRoundsAreJudged(t *testing.T) {
 		{"with a reason", "reviewer", setting("taken_back", `{"reason":"rain"}`), ""},
 		{"planned again", "administrator", setting("taken_back", `null`), ""},
 	} {
-		if why, _ := write(tt.who, "r0vnd000", "round", tt.set); (why == "") != (tt.want == "") || !strings.Contains(why, tt.want) {
+		if why, _ := write(tt.who, "r0vnd000", "round", tt.set); (why == "") != (tt.want == "") ||
+			!strings.Contains(why, tt.want) {
 			t.Errorf("changed: %s: %q, want %q", tt.name, why, tt.want)
 		}
 	}
@@ -149,7 +156,8 @@ func TestColleaguesAndWhatIsDue(t *testing.T) {
 	var people struct {
 		People []struct{ Name, Role string }
 	}
-	if err := json.Unmarshal(p.do("reviewer", "GET", "/api/office/people", "").body, &people); err != nil || len(people.People) != 2 || people.People[0].Name != "administrator" {
+	if err := json.Unmarshal(p.do("reviewer", "GET", "/api/office/people", "").body, &people); err != nil ||
+		len(people.People) != 2 || people.People[0].Name != "administrator" {
 		t.Errorf("%v %+v", err, people)
 	}
 	const all = 230
@@ -173,7 +181,9 @@ func TestColleaguesAndWhatIsDue(t *testing.T) {
 			Instruments []struct{ Tag, Due string }
 			After       string
 		}
-		a := p.do("reviewer", "GET", "/api/office/register?due=2026-04-01&after="+strings.ReplaceAll(after, "\n", "%0A"), "")
+		a := p.do(
+			"reviewer", "GET", "/api/office/register?due=2026-04-01&after="+strings.ReplaceAll(after, "\n", "%0A"), "",
+		)
 		if err := json.Unmarshal(a.body, &r); err != nil || len(r.Instruments) > 100 || pages > 5 {
 			t.Fatalf("%v %d %s", err, pages, a.body)
 		}

@@ -56,7 +56,9 @@ func TestScopeOfRuns(t *testing.T) {
 	old := func(days int) string { return p.now.AddDate(0, 0, -days).Format(time.RFC3339) }
 	visit := func(n int, instrument, started, person string) {
 		v := fmt.Sprintf("v%d", n)
-		p.put(v, "visit", instrument, field{"instrument", instrument}, field{"started", started}, field{"person", person})
+		p.put(
+			v, "visit", instrument, field{"instrument", instrument}, field{"started", started}, field{"person", person},
+		)
 		p.put(fmt.Sprintf("r%d", n), "run", v, field{"label", "as found"})
 	}
 	p.put("n1", "instrument", "", field{"tag", "PI-1"})

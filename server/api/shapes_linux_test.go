@@ -72,13 +72,19 @@ func BenchmarkShapes(b *testing.B) {
 					for i := range visits {
 						visits[i] = newID()
 						push([]change.Change{
-							made(visits[i], "visit", "", change.Setting{Field: "person", Value: fmt.Appendf(nil, "%q", id(shape.who))}),
+							made(
+								visits[i], "visit", "",
+								change.Setting{Field: "person", Value: fmt.Appendf(nil, "%q", id(shape.who))},
+							),
 						})
 					}
 					for i := range records {
 						records[i] = newID()
 						push([]change.Change{
-							made(records[i], "run", visits[i/2], change.Setting{Field: "label", Value: []byte(`"as found"`)}),
+							made(
+								records[i], "run", visits[i/2],
+								change.Setting{Field: "label", Value: []byte(`"as found"`)},
+							),
 						})
 					}
 				}
@@ -89,7 +95,10 @@ func BenchmarkShapes(b *testing.B) {
 					}
 					c := made(newID(), "visit", "", change.Setting{Field: "note", Value: value(i)})
 					if n := shape.run(i); n >= 0 {
-						c = made(records[n], "run", visits[n/2], change.Setting{Field: fmt.Sprintf("capture.%05d", i), Value: value(i)})
+						c = made(
+							records[n], "run", visits[n/2],
+							change.Setting{Field: fmt.Sprintf("capture.%05d", i), Value: value(i)},
+						)
 					}
 					pieces[len(pieces)-1] = append(pieces[len(pieces)-1], c)
 				}

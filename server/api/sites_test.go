@@ -150,7 +150,9 @@ func TestOtherVersionsExchange(t *testing.T) {
 			if err := json.Unmarshal(b, &in); err != nil {
 				t.Fatal(err)
 			}
-			a := p.do("technician", "POST", "/api/sync", strings.ReplaceAll(string(in.Request), "AUTHOR", id("technician")))
+			a := p.do(
+				"technician", "POST", "/api/sync", strings.ReplaceAll(string(in.Request), "AUTHOR", id("technician")),
+			)
 			var r map[string]json.RawMessage
 			if a.status != 200 || json.Unmarshal(a.body, &r) != nil {
 				t.Fatalf("%d %s", a.status, a.body)

@@ -9,6 +9,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/export"
 	"gaugewright/server/office"
 
 	"github.com/labstack/echo/v4"
@@ -130,7 +131,7 @@ func (s *server) tableCSV(c echo.Context) error {
 	}
 	for n := range t.Rows {
 		for k, i := range chosen {
-			row[k] = cell(columns[i].of(&t.Rows[n]))
+			row[k] = export.Cell(columns[i].of(&t.Rows[n]))
 			if name := columns[i].name; name == "low" || name == "high" {
 				row[k] = columns[i].of(&t.Rows[n]) // a decimal number that was checked; -1 is no formula
 			}

@@ -43,7 +43,8 @@ func TestTable(t *testing.T) {
 	for query, want := range map[string]string{
 		"sort=colour": `"field":"sort"`, "from=-1": `"field":"from"`, "due=soon": `"range"`, "unit=ell&at_most=1": `"field":"unit"`,
 	} {
-		if a := p.do("reviewer", "GET", "/api/office/table?"+query, ""); a.status != 400 || !strings.Contains(string(a.body), want) {
+		if a := p.do("reviewer", "GET", "/api/office/table?"+query, ""); a.status != 400 ||
+			!strings.Contains(string(a.body), want) {
 			t.Errorf("%s: %d %s", query, a.status, a.body)
 		}
 	}

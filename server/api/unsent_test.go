@@ -68,7 +68,8 @@ func TestUnsentFile(t *testing.T) {
 	}
 	for turn, who := range []string{"reviewer", "administrator"} {
 		r := post(who, file)
-		if r.Device != "d1" || r.Taken != 3*(1-turn) || r.Known != 3*turn || len(r.Quarantined) != 5 || r.Photos != 1-turn || r.Had != turn || len(r.Bad) != 2 {
+		if r.Device != "d1" || r.Taken != 3*(1-turn) || r.Known != 3*turn || len(r.Quarantined) != 5 ||
+			r.Photos != 1-turn || r.Had != turn || len(r.Bad) != 2 {
 			t.Errorf("turn %d: %+v", turn, r)
 		}
 		held, err := p.store.Quarantined()

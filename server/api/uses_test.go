@@ -78,10 +78,12 @@ func TestUsesOfAStandard(t *testing.T) {
 		t.Errorf("without a date: %d", len(all.Uses))
 	}
 	one := got.Uses[0]
-	if out := string(calc.Call("evaluate", one.Sheet)); !strings.Contains(out, `"readings":[{"step":"s1.up.1"`) || !strings.Contains(out, `"expanded"`) {
+	if out := string(calc.Call("evaluate", one.Sheet)); !strings.Contains(out, `"readings":[{"step":"s1.up.1"`) ||
+		!strings.Contains(out, `"expanded"`) {
 		t.Errorf("the sheet is not calculated: %s from %s", out, one.Sheet)
 	}
-	if one.Label != "as found" || one.Verdict != "pass" || one.Status != "signed" || !strings.Contains(string(one.Standard), `"snapshot"`) {
+	if one.Label != "as found" || one.Verdict != "pass" || one.Status != "signed" ||
+		!strings.Contains(string(one.Standard), `"snapshot"`) {
 		t.Errorf("%+v", one)
 	}
 	for path, want := range map[string]int{"none/uses": 404, standard.ID + "/uses?since=soon": 400} {
@@ -121,7 +123,8 @@ func TestUsesAsBarometer(t *testing.T) {
 		t.Fatalf("%+v", got.Uses)
 	}
 	for _, u := range got.Uses {
-		if u.As != want[u.Visit] || !strings.Contains(string(u.Standard), "air 1") || !strings.Contains(string(u.Sheet), `"`+u.As+`":{`) {
+		if u.As != want[u.Visit] || !strings.Contains(string(u.Standard), "air 1") ||
+			!strings.Contains(string(u.Sheet), `"`+u.As+`":{`) {
 			t.Errorf("%s: as %q, %s, %s", u.Visit, u.As, u.Standard, u.Sheet)
 		}
 	}
@@ -158,7 +161,7 @@ func TestUsesInTwoRoles(t *testing.T) {
 	}
 }
 
-// A run that a logger's record stands for is calculated from that record; one whose record has not
+// A run with a logger's record is calculated from that record; one whose record has not
 // arrived is listed with the reason, and the others are there all the same.
 func TestUsesWithALoggersRecord(t *testing.T) {
 	p := newPlant(t)
@@ -187,7 +190,9 @@ func TestUsesWithALoggersRecord(t *testing.T) {
 		}
 		two, _, err := f.pen.New("run", "", v.ID, f.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}),
 			set("capture.a", doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": plant.Stamp(f.now), "reading": reading,
-				"file": doc{"name": "x.csv", "bytes": len(text)}}), set("finding", doc{"verdict": "pass", "complete": true}),
+				"file": doc{"name": "x.csv", "bytes": len(text)}}), set(
+				"finding", doc{"verdict": "pass", "complete": true},
+			),
 			set("closed", doc{"at": plant.Stamp(f.now)}))
 		if err != nil {
 			t.Fatal(err)
@@ -284,8 +289,13 @@ func TestUsesOfAMeter(t *testing.T) {
 		return doc{"id": id, "range": doc{"low": "0", "high": "24", "unit": unit, "absolute": "0.001"},
 			"snapshot": doc{"name": "x", "calibrated": "2025-09-01", "due": "2027-01-01"}}
 	}
-	method := set("method", doc{"definition": doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up"}})
-	read, _ := f.visit("PT-1", "pass", true, set("standard", kept("other", "bar")), set("meter", kept(meter.ID, "mA")), method)
+	method := set(
+		"method",
+		doc{"definition": doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up"}},
+	)
+	read, _ := f.visit(
+		"PT-1", "pass", true, set("standard", kept("other", "bar")), set("meter", kept(meter.ID, "mA")), method,
+	)
 	f.visit("PT-2", "pass", true, set("standard", kept("other", "bar")), set("meter", kept("another", "mA")), method)
 	got := p.uses(meter.ID + "/uses?since=" + p.now.Format(time.DateOnly)).Uses
 	if len(got) != 1 || got[0].Visit != read.ID || got[0].As != "meter" || !strings.Contains(string(got[0].Standard), meter.ID) ||

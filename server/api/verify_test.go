@@ -137,7 +137,7 @@ func TestARecordStandsByItself(t *testing.T) {
 	broken(t, "with another office's keys", "another key", err)
 }
 
-// TestWhatIsLeftOutOfARecord: a record from which an entry was taken, or in which one stands twice,
+// TestWhatIsLeftOutOfARecord: a record from which an entry was taken, or in which one occurs twice,
 // does not hold.
 func TestWhatIsLeftOutOfARecord(t *testing.T) {
 	p, certificate, _ := proven(t)

@@ -92,7 +92,8 @@ func TestNewerChangesStayWithTheirSender(t *testing.T) {
 		return members(t, r.body)
 	}
 	got := ask(`,"protocol":2`)
-	if !reflect.DeepEqual(got["newer"], []any{"ch9"}) || !reflect.DeepEqual(got["acknowledged"], []any{"ch1"}) || len(got["quarantined"].([]any)) != 0 {
+	if !reflect.DeepEqual(got["newer"], []any{"ch9"}) || !reflect.DeepEqual(got["acknowledged"], []any{"ch1"}) ||
+		len(got["quarantined"].([]any)) != 0 {
 		t.Errorf("%v", got)
 	}
 	if n, _, err := p.store.HeldSize(); err != nil || n != 0 {

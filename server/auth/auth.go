@@ -41,7 +41,8 @@ type User struct {
 	// Browser names the browser of the log-in by which the user was found; "" where that is not known.
 	Browser string `json:"-"`
 	// Vouched says that the log-in by which the user was found came by a provider.
-	Vouched bool `json:"-"`
+	Vouched bool   `json:"-"`
+	session string // names that log-in at the provider
 	// Sites are the ids of the sites whose records a technician is given; none means all.
 	Sites []string `json:"sites,omitempty"`
 	// Left are the sites that were taken away of late, with the moment: work that was begun there may

@@ -293,7 +293,8 @@ func TestSessions(t *testing.T) {
 		*now = now.Add(time.Minute)
 	}
 	list, err := k.Sessions(anna, in[1].Refresh)
-	if err != nil || len(list) != 3 || list[0].Device != strings.Repeat("é", maxDevice/2) || list[2].Device != "phone" || list[0].This || !list[1].This {
+	if err != nil || len(list) != 3 || list[0].Device != strings.Repeat("é", maxDevice/2) ||
+		list[2].Device != "phone" || list[0].This || !list[1].This {
 		t.Fatalf("%+v, %v", list, err)
 	}
 	if err := k.EndSession(bert, list[2].ID); !errors.Is(err, ErrNoLogin) {

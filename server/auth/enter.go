@@ -155,7 +155,7 @@ func (k *Keeper) begin(a *account, from Origin, still ...func(now *account) erro
 		}
 	}
 	u := now.User
-	u.Vouched = a.Vouched
+	u.Vouched, u.session = a.Vouched, a.session
 	if err := k.thin(u.ID); err != nil {
 		return Login{}, err
 	}
@@ -166,7 +166,7 @@ func (k *Keeper) begin(a *account, from Origin, still ...func(now *account) erro
 	token := base64.RawURLEncoding.EncodeToString(b[:32]) + tokenParts + base64.RawURLEncoding.EncodeToString(b[32:])
 	l := login{
 		User: u.ID, Name: u.Name, Made: k.now(), Device: short(from.Device), Browser: k.browser(from.Marks),
-		Vouched: u.Vouched,
+		Vouched: u.Vouched, Session: u.session,
 	}
 	var more []store.Step
 	if from.With != nil {

@@ -82,13 +82,15 @@ func TestAStrangerLocksNobodyOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	for range 20 {
-		if _, err := k.Login("anna", "wrong", "198.51.100.1"); !errors.Is(err, ErrLogin) && !errors.Is(err, ErrTooMany) {
+		if _, err := k.Login("anna", "wrong", "198.51.100.1"); !errors.Is(err, ErrLogin) &&
+			!errors.Is(err, ErrTooMany) {
 			t.Fatal(err)
 		}
 	}
 	entered(t, k)
 	for i := range 200 { // from many addresses
-		if _, err := k.Login("anna", "wrong", fmt.Sprintf("198.51.100.%d", i)); !errors.Is(err, ErrLogin) && !errors.Is(err, ErrTooMany) {
+		if _, err := k.Login("anna", "wrong", fmt.Sprintf("198.51.100.%d", i)); !errors.Is(err, ErrLogin) &&
+			!errors.Is(err, ErrTooMany) {
 			t.Fatal(err)
 		}
 	}

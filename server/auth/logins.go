@@ -26,6 +26,8 @@ type login struct {
 	Browser string `json:"browser,omitempty"`
 	// Vouched says that a provider vouched for its person.
 	Vouched bool `json:"vouched,omitempty"`
+	// Session names the log-in at the provider, "" where it did not say.
+	Session string `json:"session,omitempty"`
 	// Secret is the digest of the present refresh token, Before of the one before it. Turns counts the
 	// renewals, and Turned is when the last one was.
 	Secret string    `json:"secret"`

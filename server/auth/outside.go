@@ -3,6 +3,7 @@ package auth
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -21,6 +22,7 @@ type outside struct {
 // Vouched is whom a provider vouches for. Second says that it asks for a second factor itself.
 type Vouched struct {
 	Issuer, Subject, Name string
+	Session               string // names the log-in at the provider, "" where it does not say
 	Second                bool
 }
 
@@ -121,9 +123,50 @@ func (k *Keeper) LoginOutside(v Vouched, from Origin, linked func(user string) s
 			return Login{}, err
 		}
 	}
-	a.Vouched = true
+	a.Vouched, a.session = true, short(v.Session)
 	return k.begin(a, from, func(now *account) error {
 		o := now.Outside
 		return errIf(o == nil || o.Subject != v.Subject || o.Issuer != v.Issuer, ErrStranger, nil)
 	})
+}
+
+// EndOutside ends log-ins that came by a provider, which says that it has logged somebody out: all
+// of a subject, or those of one log-in there. Those of which the log-in there is not known count
+// with it. noted goes with it where some end.
+func (k *Keeper) EndOutside(
+	issuer, subject, session string, noted func(user string) store.Step,
+) (ended int, err error) {
+	session = short(session)
+	var users []string
+	err = k.each(func(a account) {
+		if o := a.Outside; o != nil && o.Issuer == issuer && (subject == "" || o.Subject == subject) {
+			users = append(users, a.ID)
+		}
+	})
+	if err != nil {
+		return 0, err
+	}
+	ends := func(_ int, l kept) bool {
+		switch {
+		case !l.Vouched:
+			return false
+		case subject == "":
+			return session != "" && l.Session == session
+		}
+		return session == "" || l.Session == "" || l.Session == session
+	}
+	for _, user := range users {
+		list, err := k.loginsOf(user)
+		if err != nil {
+			return ended, err
+		}
+		if !slices.ContainsFunc(list, func(l kept) bool { return ends(0, l) }) {
+			continue
+		}
+		n, err := k.endWhere(user, ends, noted(user))
+		if ended += n; err != nil {
+			return ended, err
+		}
+	}
+	return ended, nil
 }

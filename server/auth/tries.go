@@ -125,7 +125,8 @@ func (k *Keeper) seal(of ...string) []byte {
 // known returns the text of the mark that a browser has for an account, "" where it has none.
 func (k *Keeper) known(name, marks string) string { return k.marked(marks, "known", nameKey(name)) }
 
-// browser returns the text of the mark that tells a browser from others, "" where it has none.
+// browser returns the text of the mark that distinguishes a browser from others, "" where it has
+// none.
 func (k *Keeper) browser(marks string) string { return k.marked(marks, "browser") }
 
 // marked returns the text of the mark that is sealed with some words, "" where there is none.
@@ -140,8 +141,8 @@ func (k *Keeper) marked(marks string, words ...string) string {
 	return ""
 }
 
-// Browser adds to what a browser has of marks the one that tells it from others, whoever logs in on
-// it.
+// Browser adds to what a browser has of marks the one that distinguishes it from others, whoever
+// logs in on it.
 func (k *Keeper) Browser(marks string) (string, error) {
 	return k.mark(marks, "browser")
 }

@@ -2,6 +2,7 @@ package certificates
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -48,7 +49,7 @@ func OfficeOf(h *plant.Letterhead) Office {
 	}
 }
 
-// Input is everything that stands on a certificate.
+// Input is everything that a certificate says.
 type Input struct {
 	Office         Office
 	Number         string
@@ -75,6 +76,8 @@ type Input struct {
 	Signed *paper.Signed
 
 	draft bool // of Draft
+	// How runs of a programme went; nil of another kind of work.
+	foundCourse, leftCourse *plant.Course
 }
 
 // Who is a person with what they are in the laboratory, "" where that is not recorded.
@@ -89,7 +92,7 @@ func Gather(src plant.Source, visit string, office Office, number string, issued
 	return read(src, visit, Input{Office: office, Number: number, Issued: issued})
 }
 
-// Draft reads what the paper of a visit would say as it stands now, before anybody approves it.
+// Draft reads what the paper of a visit would say as it is now, before anybody approves it.
 // Each of its pages says that it is a draft; it has no number, no code and no signature.
 //
 // Refuses: ErrNotReady for a visit that has nothing that was judged yet.
@@ -98,7 +101,20 @@ func Draft(src plant.Source, visit string, office Office, at time.Time) (Input, 
 	return read(src, visit, Input{Office: office, Number: draftNumber, Issued: at, draft: true})
 }
 
-// draftNumber stands for the number that a draft has not got.
+// follow finds how the runs of a programme went.
+func (in *Input) follow(src plant.Source) (err error) {
+	if in.Found != nil {
+		if in.foundCourse, err = in.Visit.Course(src, in.Found); err != nil {
+			return err
+		}
+	}
+	if in.Left != nil {
+		in.leftCourse, err = in.Visit.Course(src, in.Left)
+	}
+	return err
+}
+
+// draftNumber is shown in place of the number that a draft does not have.
 const draftNumber = "DRAFT"
 
 func read(src plant.Source, visit string, in Input) (Input, error) {
@@ -135,6 +151,9 @@ func read(src plant.Source, visit string, in Input) (Input, error) {
 		if in.FoundOn, err = foundOn(src, &v); err != nil {
 			return Input{}, err
 		}
+	}
+	if err := in.follow(src); err != nil {
+		return Input{}, err
 	}
 	in.Technician, err = who(src, v.Person)
 	if err != nil && !(in.draft && errors.Is(err, ErrIncomplete)) { // the office knows them by their account
@@ -319,7 +338,7 @@ func who(src plant.Source, id string) (Who, error) {
 	case err != nil:
 		return Who{}, err
 	}
-	return Who{p.Name, p.Role}, nil
+	return Who{p.Name, cmp.Or(p.Function, p.Role)}, nil
 }
 
 // IssuedBy notes who issues the certificate. Refuses: ErrIncomplete for a person without a record.

@@ -101,7 +101,9 @@ func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *worl
 		}, plant.Set{Field: "remark.r1", Value: doc{"text": "Isolation valve stiff."}}))
 	for _, label := range labels {
 		off := map[string]float64{"as found": 0.13, "as left": 0.13 - 0.11}[label]
-		w.runs = append(w.runs, w.keep(w.pen.New("run", site.ID, w.visit.ID, w.now, run(label, off, uncertain, points)...)))
+		w.runs = append(
+			w.runs, w.keep(w.pen.New("run", site.ID, w.visit.ID, w.now, run(label, off, uncertain, points)...)),
+		)
 	}
 	runs, err := plant.Runs(s, w.visit.ID)
 	if err != nil {
@@ -347,7 +349,8 @@ func TestOneThatReplacesAnother(t *testing.T) {
 	if got := named(first); !strings.Contains(got, "<dcc:replacedUniqueIdentifier>"+certificates.Identifier("GW-2026-0007", first)+"<") {
 		t.Error("the replaced certificate is not named")
 	}
-	if got := named(""); strings.Contains(got, "replacedUniqueIdentifier") || !strings.Contains(got, "Replaces No. GW-2026-0007") {
+	if got := named(""); strings.Contains(got, "replacedUniqueIdentifier") ||
+		!strings.Contains(got, "Replaces No. GW-2026-0007") {
 		t.Error("a certificate whose record is not known has an identifier")
 	}
 }
@@ -414,7 +417,8 @@ func TestNotReady(t *testing.T) {
 		_, err := certificates.Gather(w.store, w.visit.ID, office, "1", w.now)
 		return err
 	}
-	if err := gather(); !errors.Is(err, certificates.ErrNotReady) || !strings.Contains(err.Error(), "signed, not approved") {
+	if err := gather(); !errors.Is(err, certificates.ErrNotReady) ||
+		!strings.Contains(err.Error(), "signed, not approved") {
 		t.Error(err)
 	}
 	w.approve()
@@ -454,7 +458,8 @@ func TestNothingIsLeftBlank(t *testing.T) {
 	} {
 		in := w.input()
 		spoil(&in)
-		if _, err := certificates.PDF(in); !errors.Is(err, certificates.ErrIncomplete) || !strings.Contains(err.Error(), what) {
+		if _, err := certificates.PDF(in); !errors.Is(err, certificates.ErrIncomplete) ||
+			!strings.Contains(err.Error(), what) {
 			t.Error(what, err)
 		}
 	}
@@ -470,7 +475,9 @@ func TestFingerprint(t *testing.T) {
 	w.runs[0] = w.keep(
 		w.pen.Edit(
 			w.runs[0], w.now,
-			plant.Set{Field: "capture.zz", Value: doc{"step": "s1.up.2", "of": "indicated", "value": "4.00", "unit": "bar"}},
+			plant.Set{
+				Field: "capture.zz", Value: doc{"step": "s1.up.2", "of": "indicated", "value": "4.00", "unit": "bar"},
+			},
 		),
 	)
 	if got := certificates.Fingerprint(w.visit, w.runs); got == before {

@@ -48,7 +48,9 @@ func TestCorrectionsAndRiskAreStated(t *testing.T) {
 			set,
 			plant.Set{
 				Field: fmt.Sprintf("capture.c%d", i),
-				Value: doc{"step": "gone", "of": "indicated", "value": "0", "unit": "bar", "at": "2026-03-04T08:00:00.000Z"},
+				Value: doc{
+					"step": "gone", "of": "indicated", "value": "0", "unit": "bar", "at": "2026-03-04T08:00:00.000Z",
+				},
 			},
 		)
 	}

@@ -70,7 +70,7 @@ func (s *sheet) figures(title string, run *plant.Run) {
 // figures take what is left and break into lines.
 func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
 	widths := make([]float64, len(figureHeads))
-	tails := make([]float64, len(figureHeads)) // of a column whose decimal points stand in line
+	tails := make([]float64, len(figureHeads)) // of a column whose decimal points are in line
 	s.pdf.SetFont("go", "B", body)
 	for i, head := range figureHeads {
 		widths[i] = s.pdf.GetStringWidth(head)
@@ -108,7 +108,7 @@ func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
 	}
 }
 
-// inLine says whether the decimal points of a column stand in line: of values and of U.
+// inLine says whether the decimal points of a column are in line: of values and of U.
 func inLine(column int) bool { return figureHeads[column] == "value" || figureHeads[column] == "U" }
 
 // atPoint returns how wide a text is before its decimal point, and from there on; one that is no

@@ -19,7 +19,7 @@ var typeface = sync.OnceValue(func() *sfnt.Font {
 })
 
 // shown writes a text with the letters that the typeface has. Another one becomes its number in
-// Unicode, as [U+6D77], so that nothing is left out that stands in the record; what has no width
+// Unicode, as [U+6D77], so that nothing in the record is left out; what has no width
 // and no shape of its own is left away.
 func shown(text string) string {
 	plain := true

@@ -64,7 +64,7 @@ func Record(in Input, xml []byte) ([]byte, paper.Code, error) {
 }
 
 // CodeLink returns the address that the code on a paper has: a phone's camera opens the page, and
-// what stands behind the # reaches no server.
+// what follows the # reaches no server.
 func CodeLink(base, code string) string {
 	return strings.TrimSuffix(base, "/") + VerifyPath + "#" + code
 }

@@ -19,7 +19,7 @@ type results struct {
 }
 
 // gather puts beside every reading what was typed for it, and the uncertainty of its point. All
-// values of a column have the same number of decimals, so that they stand in line.
+// values of a column have the same number of decimals, so that they are in line.
 func gather(run *plant.Run, item *plant.Item) results {
 	r := results{readings: run.Finding.Readings, decimals: places(item.Resolution)}
 	signal := item.Range.Unit

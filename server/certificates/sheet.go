@@ -186,6 +186,8 @@ func (s *sheet) write() {
 	if s.in.Left != nil {
 		s.run("Results as left, after adjustment", s.in.Left)
 	}
+	s.course("Course of the programme as found", s.in.foundCourse)
+	s.course("Course of the programme as left", s.in.leftCourse)
 	s.notes()
 	s.end()
 }
@@ -212,7 +214,7 @@ func (s *sheet) module() float64 {
 
 // letterhead writes the laboratory's name and address beside the code, and returns where it ends.
 func (s *sheet) letterhead() float64 {
-	const at, room = 16.0, 45.0 // mm: where a code stands, and how wide it is with its quiet zone
+	const at, room = 16.0, 45.0 // mm: where a code is, and how wide it is with its quiet zone
 	in, p, below := s.in, s.pdf, at
 	if s.code.Size > 0 {
 		side := labels.Side(s.code, s.module())

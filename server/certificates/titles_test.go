@@ -45,8 +45,8 @@ func TestRiskOfEachRunByName(t *testing.T) {
 		"As left: the largest probability of a wrong verdict in these results is less than 0.01 %")
 }
 
-// ILAC-P14:09/2020 5.2: the coverage probability stands beside k; where k is not 2, what it follows
-// from.
+// ILAC-P14:09/2020 5.2: the coverage probability is given beside k; where k is not 2, what it
+// follows from.
 func TestCoverageProbability(t *testing.T) {
 	w := start(t, true, 6)
 	w.judgedAt(0, 0.1, 2.87, 5)
@@ -99,7 +99,9 @@ func (w *world) transmitter() {
 			set,
 			plant.Set{
 				Field: fmt.Sprintf("capture.c%d", i),
-				Value: doc{"step": "gone", "of": "indicated", "value": "0", "unit": "bar", "at": "2026-03-04T08:00:00.000Z"},
+				Value: doc{
+					"step": "gone", "of": "indicated", "value": "0", "unit": "bar", "at": "2026-03-04T08:00:00.000Z",
+				},
 			},
 		)
 	}
@@ -145,7 +147,9 @@ func TestTitles(t *testing.T) {
 		w.visit = w.keep(
 			w.pen.Edit(
 				w.visit, w.now,
-				plant.Set{Field: "method", Value: doc{"id": "m", "version": 1, "name": "M", "definition": doc{"kind": kind}}},
+				plant.Set{
+					Field: "method", Value: doc{"id": "m", "version": 1, "name": "M", "definition": doc{"kind": kind}},
+				},
 			),
 		)
 		w.approve()
@@ -352,14 +356,19 @@ func TestRoundedOnce(t *testing.T) {
 		"limit_high": 20,
 	},
 		{"name": "second", "value": 20.04, "unit": "kPa", "expanded": 0.9, "k": 2, "verdict": "fail", "limit_high": 20},
-		{"name": "third", "value": 0.00012, "unit": "kPa", "expanded": 0.0005, "k": 2, "verdict": "pass", "limit_high": 20}}
+		{
+			"name": "third", "value": 0.00012, "unit": "kPa", "expanded": 0.0005, "k": 2, "verdict": "pass",
+			"limit_high": 20,
+		}}
 	for i, r := range w.runs {
 		w.runs[i] = w.keep(w.pen.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
 	}
 	w.visit = w.keep(
 		w.pen.Edit(
 			w.visit, w.now,
-			plant.Set{Field: "method", Value: doc{"id": "m", "version": 1, "name": "M", "definition": doc{"kind": "leak"}}},
+			plant.Set{
+				Field: "method", Value: doc{"id": "m", "version": 1, "name": "M", "definition": doc{"kind": "leak"}},
+			},
 		),
 	)
 	w.approve()
@@ -404,7 +413,7 @@ func TestRuleOfTheOtherKinds(t *testing.T) {
 	)
 }
 
-// A note that both runs have stands once; one of a single run of two names its run.
+// A note that both runs have is given once; one of a single run of two names its run.
 func TestNotesNameTheirRun(t *testing.T) {
 	w := start(t, true, 3)
 	for i, notes := range [][]doc{
@@ -478,7 +487,9 @@ func TestDeparturesAreStated(t *testing.T) {
 		Field: "capture.c1", Value: capture(doc{"reason": "the line cools down"}),
 	},
 		plant.Set{Field: "capture.x1", Value: capture(doc{"step": "s1.up.2", "reason": "the line cools down"})},
-		plant.Set{Field: "capture.x2", Value: capture(doc{"step": "s1.up.3", "supersedes": "c3", "reason": "mistyped"})}))
+		plant.Set{
+			Field: "capture.x2", Value: capture(doc{"step": "s1.up.3", "supersedes": "c3", "reason": "mistyped"}),
+		}))
 	w.approve()
 	got := text(t, w.pdf())
 	wants(
@@ -491,13 +502,16 @@ func TestDeparturesAreStated(t *testing.T) {
 	}
 }
 
-// What was decided of an item that failed, and what became of each bypass, stands on its document.
+// What was decided of an item that failed, and what became of each bypass, is on its document.
 func TestAfterTheFailureOnPaper(t *testing.T) {
 	for _, c := range []struct {
 		said doc
 		want string
 	}{
-		{doc{"way": "left_in_service", "by": "shift lead", "until": "2026-04-01", "reason": "a second one stands beside it"},
+		{doc{
+			"way": "left_in_service", "by": "shift lead", "until": "2026-04-01",
+			"reason": "a second one stands beside it",
+		},
 			"left in service until 1 April 2026 by decision of shift lead: a second one stands beside it"},
 		{
 			doc{"way": "taken_out", "code": "sticks", "reason": "hangs at 4 bar"},
@@ -511,6 +525,8 @@ func TestAfterTheFailureOnPaper(t *testing.T) {
 				Field: "bypass.b", Value: doc{"name": "key 3", "state": "left", "reason": "out of use"},
 			}))
 		w.approve()
-		wants(t, text(t, w.pdf()), "After the failure "+c.want, "Bypasses jumper 14: removed; key 3: left in, out of use")
+		wants(
+			t, text(t, w.pdf()), "After the failure "+c.want, "Bypasses jumper 14: removed; key 3: left in, out of use",
+		)
 	}
 }

@@ -24,7 +24,8 @@ func TestFlagBeforeEnvironmentBeforeDefault(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if c.Data != "/from/env" || c.Address != "[::1]:2" || c.Seed != 7 || c.FirstPassword != "quite a secret=" || c.PlainAddress != "" || c.TLS() {
+	if c.Data != "/from/env" || c.Address != "[::1]:2" || c.Seed != 7 || c.FirstPassword != "quite a secret=" ||
+		c.PlainAddress != "" || c.TLS() {
 		t.Errorf("%+v", c)
 	}
 	var b bytes.Buffer
@@ -95,7 +96,10 @@ func TestRefused(t *testing.T) {
 		{"serve", "--data d", "GAUGEWRIGHT_ACME=plant..example", "not the full name"},
 		{"serve", "--data d --openid-issuer https://p.example", "", "go together"},
 		{"serve", "--data d --openid-secret-file f", "", "go with --openid-issuer"},
-		{"serve", "--data d --addr 127.0.0.1:80 --openid-issuer https://p.example --openid-client c", "", "needs --origin"},
+		{
+			"serve", "--data d --addr 127.0.0.1:80 --openid-issuer https://p.example --openid-client c", "",
+			"needs --origin",
+		},
 		{"serve", "--data d --addr 127.0.0.1:80 --passkey-domain plant.example", "", "needs --origin"},
 		{"serve", "--data d", "GAUGEWRIGHT_ORIGIN=http://plant.example", "https://"},
 		{"serve", "--data d", "GAUGEWRIGHT_ORIGIN=https://plant.example/", "without anything behind"},
@@ -114,7 +118,8 @@ func TestRefused(t *testing.T) {
 			t.Errorf("%s %s %s: something besides the error: %+v", tt.command, tt.args, tt.env, c)
 		}
 	}
-	if _, err := read(t, "serve", "--data d", "GAUGEWRIGHT_FIRST_PASSWORD=tooshort"); err == nil || strings.Contains(err.Error(), "tooshort") {
+	if _, err := read(t, "serve", "--data d", "GAUGEWRIGHT_FIRST_PASSWORD=tooshort"); err == nil ||
+		strings.Contains(err.Error(), "tooshort") {
 		t.Errorf("a short password, and not shown: %v", err)
 	}
 	for _, args := range []string{"--adr x", "--seed 1", "--first-password 0123456789", "-h", "--addr x"} {
@@ -169,7 +174,8 @@ func TestUpstreamGoesTogether(t *testing.T) {
 		t, "serve", "-data d -upstream https://office.example -upstream-name north",
 		"GAUGEWRIGHT_UPSTREAM_PASSWORD=quite a secret",
 	)
-	if err != nil || c.Upstream != "https://office.example" || c.UpstreamName != "north" || c.UpstreamPassword != "quite a secret" {
+	if err != nil || c.Upstream != "https://office.example" || c.UpstreamName != "north" ||
+		c.UpstreamPassword != "quite a secret" {
 		t.Errorf("%+v, %v", c, err)
 	}
 	for _, args := range []string{"-upstream https://office.example -upstream-name north", "-upstream-name north", "-upstream-ca root.pem"} {

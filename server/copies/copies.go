@@ -253,7 +253,7 @@ func (p *Plan) thin(fresh string) error {
 	return err
 }
 
-// Watcher is told how each backup ended.
+// Watcher hears how each backup ended.
 type Watcher interface {
 	Backup(at time.Time, size int64, err error)
 	Newest(at time.Time, size int64)

@@ -308,7 +308,8 @@ func TestBrokenOffAnywhere(t *testing.T) {
 	}
 	for n := range asked {
 		p := copies.Plan{Folder: filepath.Join(t.TempDir(), "copies"), Keep: days}
-		if _, err := p.Take(&ending{t.Context(), n}, s, time.Now()); !errors.Is(err, context.Canceled) || errors.Is(err, copies.ErrUnread) {
+		if _, err := p.Take(&ending{t.Context(), n}, s, time.Now()); !errors.Is(err, context.Canceled) ||
+			errors.Is(err, copies.ErrUnread) {
 			t.Fatalf("after %d of %d: %v", n, asked, err)
 		}
 		if got := names(t, p.Folder); len(got) > 0 {

@@ -21,7 +21,10 @@ func made() dcc.Certificate {
 			RefType: "basic_referenceValue", Name: "Applied pressure, gauge", Unit: "psi",
 			Values: []string{"0.000", "50.012", "100.004"}, Nominal: []string{"0", "50", "100"},
 		},
-		{RefType: "basic_measuredValue", Name: "Indicated pressure", Unit: "psi", Values: []string{"0.0", "50.5", "99.5"}},
+		{
+			RefType: "basic_measuredValue", Name: "Indicated pressure", Unit: "psi",
+			Values: []string{"0.0", "50.5", "99.5"},
+		},
 		{RefType: "basic_measurementError", Name: "Error", Unit: "psi", Values: []string{"0.00", "0.49", "-0.50"}, Expanded: []string{"0.12", "0.12", "0.13"},
 			Factors: []string{"2.00", "2.00", "2.13"}, Probability: "0.95", Conformity: []string{"pass", "conditionalPass", "fail"}, Low: []string{"-0.50", "-0.50", "-0.49"},
 			High: []string{"0.50", "0.50", "0.49"}},
@@ -168,7 +171,7 @@ func TestIncomplete(t *testing.T) {
 }
 
 // golang.org/x/text/language knows the regions of the CLDR, past ones too: every country is one of
-// them and stands for itself. ISO 3166-1 lists 249 (from memory).
+// them and means itself. ISO 3166-1 lists 249 (from memory).
 func TestCountries(t *testing.T) {
 	n := 0
 	for a := 'A'; a <= 'Z'; a++ {

@@ -34,7 +34,8 @@ func TestReadsOwn(t *testing.T) {
 	if err != nil || len(got.Tables) != 1 || len(got.Tables[0].Points) != 3 {
 		t.Fatal(err, got.Tables)
 	}
-	if p := got.Tables[0].Points[1]; !strings.HasPrefix(p.Applied, "344.8") || !strings.HasPrefix(p.Error, "3.3") || !strings.HasPrefix(p.Expanded, "0.8") {
+	if p := got.Tables[0].Points[1]; !strings.HasPrefix(p.Applied, "344.8") || !strings.HasPrefix(p.Error, "3.3") ||
+		!strings.HasPrefix(p.Expanded, "0.8") {
 		t.Errorf("%+v", p)
 	}
 	if _, err := dcc.Read(b, "mA"); !errors.Is(err, dcc.ErrRead) || !strings.Contains(err.Error(), `\pascal`) {
@@ -103,7 +104,8 @@ func TestReadRefuses(t *testing.T) {
 		"deep":           {strings.Repeat("<a>", 5000), "deep"},
 		"nothing inside": {`<digitalCalibrationCertificate xmlns="https://ptb.de/dcc" schemaVersion="3.3.0"/>`, "no series"},
 	} {
-		if _, err := dcc.Read([]byte(c.file), "bar"); !errors.Is(err, dcc.ErrRead) || !strings.Contains(err.Error(), c.want) {
+		if _, err := dcc.Read([]byte(c.file), "bar"); !errors.Is(err, dcc.ErrRead) ||
+			!strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}

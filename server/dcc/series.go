@@ -148,7 +148,7 @@ func columnOf(e *element, n *notation) *column {
 	return c
 }
 
-// spread gives a list as many members as there are points, of which one stands for all; nil where
+// spread gives a list as many members as there are points, of which one holds for all; nil where
 // it has another number of them.
 func spread(list []string, n int) []string {
 	switch len(list) {

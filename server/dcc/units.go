@@ -30,7 +30,7 @@ var beside = map[string]string{
 	"h": `\hour`,
 }
 
-// instead names, for each kind of quantity, the unit that stands first.
+// instead names, for each kind of quantity, the unit that comes first.
 var instead = map[units.Kind]string{
 	units.Pressure: "kPa", units.Temperature: "K", units.Length: "m", units.Speed: "m/s", units.Time: "s", units.Volume: "m3", units.Leak: "Pa.m3/s",
 	units.Current: "mA", units.Voltage: "V",
@@ -40,7 +40,7 @@ var instead = map[units.Kind]string{
 var spelled = map[string]string{"Pa/s": `\pascal\second\tothe{-1}`, "kPa/s": `\kilo\pascal\second\tothe{-1}`, "hPa/s": `\hecto\pascal\second\tothe{-1}`,
 	"Pa/min": `\pascal\minute\tothe{-1}`, "%": `\percent`, "1": `\one`}
 
-// notationOf finds how a unit is written; ok is false where it can only be told in words.
+// notationOf finds how a unit is written; ok is false where it can only be given in words.
 func notationOf(unit string) (n notation, ok bool) {
 	if si, ok := spelled[unit]; ok {
 		return notation{si: si}, true

@@ -277,7 +277,7 @@ func (m *maker) airRun(
 	return m.judged(run, set, visit, at)
 }
 
-// airEye is who reads the instrument: what stands at it, and what it shows of that.
+// airEye is who reads the instrument: the condition at it, and what it shows of that.
 type airEye struct {
 	*maker
 	thing       *airThing
@@ -289,7 +289,7 @@ type airEye struct {
 
 var inHgIn = regexp.MustCompile(`([0-9.]+) inHg`)
 
-// move goes where a step says and tells how many seconds that takes.
+// move goes where a step says and returns how many seconds that takes.
 func (e *airEye) move(s airStep) float64 {
 	if s.Do != "set" || s.Feet == nil {
 		return 0

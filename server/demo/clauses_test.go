@@ -109,12 +109,16 @@ var papersOf = map[string]func(kind string, in *certificates.Input) bool{
 		return in.Found != nil && len(in.Found.Departures()) > 0
 	},
 	"risk": func(_ string, in *certificates.Input) bool {
-		return in.Found != nil && slices.ContainsFunc(in.Found.Finding.Points, func(p plant.Point) bool { return p.Risk != nil })
+		return in.Found != nil && slices.ContainsFunc(
+			in.Found.Finding.Points, func(p plant.Point) bool { return p.Risk != nil },
+		)
 	},
 	"uncertain": func(kind string, in *certificates.Input) bool {
 		return kind != "programme" && in.Found != nil &&
 			(slices.ContainsFunc(in.Found.Finding.Points, func(p plant.Point) bool { return p.Expanded != nil }) ||
-				slices.ContainsFunc(in.Found.Finding.Results, func(f plant.Figure) bool { return f.Expanded != nil && *f.Expanded > 0 }))
+				slices.ContainsFunc(
+					in.Found.Finding.Results, func(f plant.Figure) bool { return f.Expanded != nil && *f.Expanded > 0 },
+				))
 	},
 	"uncertain gauge": func(_ string, in *certificates.Input) bool {
 		return in.Found != nil &&

@@ -72,7 +72,12 @@ func corpus(t *testing.T) (list []sample) {
 		names.Technician.Name, names.Approver.Name = "Łukasz Ståhl-Öğüt", "Ирина Жукова"
 		names.Visit.Item.Description = "Μανόμετρο αντλίας"
 		names.Office.Customer = []string{"海港", "Harbour"}
-		list = append(list, sample{kind + " names", names, []string{"Łukasz Ståhl-Öğüt", "Ирина Жукова", "Μανόμετρο", "[U+6D77][U+6E2F]"}})
+		list = append(
+			list,
+			sample{
+				kind + " names", names, []string{"Łukasz Ståhl-Öğüt", "Ирина Жукова", "Μανόμετρο", "[U+6D77][U+6E2F]"},
+			},
+		)
 	}
 	for _, kind := range []string{"gauge", "transmitter"} { // columns of wide figures
 		in, _ := pick(kind, func(in *certificates.Input) bool { return in.Found != nil })
@@ -96,7 +101,9 @@ func corpus(t *testing.T) (list []sample) {
 		run.Finding, in.Found = &finding, &run
 		list = append(list, sample{kind + " wide figures", in, nil})
 	}
-	gauge, ok := pick("gauge", func(in *certificates.Input) bool { return in.Found != nil && len(in.Found.Finding.Readings) > 4 })
+	gauge, ok := pick(
+		"gauge", func(in *certificates.Input) bool { return in.Found != nil && len(in.Found.Finding.Readings) > 4 },
+	)
 	if !ok {
 		t.Fatal("no gauge")
 	}
@@ -126,7 +133,7 @@ func corpus(t *testing.T) (list []sample) {
 }
 
 // TestCorpus prints the corpus on both sizes of paper and reads it back: what has to be there is
-// there, every page has its number, and no word lies on another one or outside the margins.
+// there, every page has its number, and no word overlaps another one or outside the margins.
 func TestCorpus(t *testing.T) {
 	list := corpus(t)
 	if len(list) < 30 {
@@ -163,7 +170,7 @@ var (
 // point is a typographic point in mm.
 const point = 25.4 / 72
 
-// box is where a word stands, in mm.
+// box is the place of a word, in mm.
 type box struct {
 	x0, y0, x1, y1 float64
 	word           string
@@ -201,7 +208,8 @@ func faults(t *testing.T, file, size string, s *sample) (list []string) {
 			text.WriteString(m[5] + " ")
 		}
 		all.WriteString(text.String())
-		if foot := fmt.Sprintf("page %d of %d", n+1, len(pages)); !strings.Contains(text.String(), foot) || !strings.Contains(text.String(), s.in.Number) {
+		if foot := fmt.Sprintf("page %d of %d", n+1, len(pages)); !strings.Contains(text.String(), foot) ||
+			!strings.Contains(text.String(), s.in.Number) {
 			list = append(list, "lacks "+foot+" or its number")
 		}
 		list = append(list, misplaced(boxes, width, height)...)
@@ -224,7 +232,9 @@ func misplaced(boxes []box, width, height float64) (list []string) {
 		}
 		for _, b := range boxes[i+1:] {
 			if min(a.x1, b.x1)-max(a.x0, b.x0) > 0.5 && min(a.y1, b.y1)-max(a.y0, b.y0) > 0.5*(a.y1-a.y0) {
-				list = append(list, fmt.Sprintf("%q and %q lie on each other at %.1f, %.1f mm", a.word, b.word, a.x0, a.y0))
+				list = append(
+					list, fmt.Sprintf("%q and %q lie on each other at %.1f, %.1f mm", a.word, b.word, a.x0, a.y0),
+				)
 			}
 		}
 	}

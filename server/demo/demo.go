@@ -26,7 +26,7 @@ type Options struct {
 	Instruments int                                              // 0: 240
 	Years       int                                              // of visits before today; 0: 5
 	Call        func(calculation string, document []byte) []byte // nil: calc.Call
-	Base        string                                           // the address that stands in the codes of certificates; "" for no codes
+	Base        string                                           // the address in the codes of certificates; "" for no codes
 }
 
 // Result says what was made.
@@ -62,6 +62,7 @@ type maker struct {
 	ids            *rand.ChaCha8
 	real           bool // the calculations are those of this build
 	hangar         hangar
+	rack           rack
 	extra          []plant.Stop // of other kinds of work, in the first technician's round
 }
 
@@ -137,7 +138,7 @@ func invent(o Options) (*maker, error) {
 		}
 		m.result.NoHistory = !has("expand") || !has("evaluate")
 	}
-	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.systems, m.lines, m.rounds} {
+	for _, step := range []func() error{m.people, m.things, m.instruments, m.past, m.air, m.systems, m.lines, m.absolutes, m.rounds} {
 		if err := step(); err != nil {
 			return nil, err
 		}

@@ -120,7 +120,8 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	tags, units, rules := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	kinds := map[string]int{}
 	for _, i := range instruments {
-		if kinds[i.Kind]++; i.Kind != "gauge" || strings.HasPrefix(i.Tag, "SK-") || strings.HasPrefix(i.Tag, "PT-") {
+		other := slices.Contains([]string{"SK-", "PT-", "PA-"}, i.Tag[:3])
+		if kinds[i.Kind]++; i.Kind != "gauge" || other {
 			continue
 		}
 		tags[i.Tag], units[i.Range.Unit], rules[i.Limit.Rule] = true, true, true
@@ -131,7 +132,7 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	standards, err := plant.All(s, "standard", plant.ReadStandard)
 	expired := 0
 	standards = slices.DeleteFunc(all(t, standards, err), func(x plant.Standard) bool {
-		return x.Name == "Air data set" || x.Name == "Test rack" || x.Name == "Loop meter"
+		return slices.Contains([]string{"Air data set", "Test rack", "Loop meter", "Barometer of the workshop"}, x.Name)
 	})
 	for _, x := range standards {
 		if x.Due < today.Format(time.DateOnly) {
@@ -242,6 +243,12 @@ func TestWithTheRealCalculations(t *testing.T) {
 		if strings.HasPrefix(v.Item.Tag, "PT-") && v.Summary.AsFound.Verdict == "pass" {
 			judged["transmitter"]++
 		}
+		if v.Item.Range.Mode == "absolute" && strings.HasPrefix(v.Item.Tag, "PA-") {
+			if v.Barometer.ID == "" || v.Summary.AsFound.Verdict != "pass" {
+				t.Errorf("%s: barometer %q, %s", v.Item.Tag, v.Barometer.ID, v.Summary.AsFound.Verdict)
+			}
+			judged["absolute"]++
+		}
 		if verdict := v.Summary.AsFound.Verdict; verdict == "pass" || verdict == "fail" {
 			judged[v.Item.Kind]++
 			if v.Item.Kind != "gauge" && len(v.Summary.AsFound.Results) == 0 {
@@ -251,6 +258,9 @@ func TestWithTheRealCalculations(t *testing.T) {
 	}
 	if judged["transmitter"] < 4 {
 		t.Errorf("%d visits of transmitters that passed, want two of each of two", judged["transmitter"])
+	}
+	if judged["absolute"] != 4 {
+		t.Errorf("%d visits of absolute gauges, want two of each of two", judged["absolute"])
 	}
 	for _, kind := range []string{"leak", "switch", "burst"} {
 		if stops[kind] == 0 || judged[kind] < 3 {

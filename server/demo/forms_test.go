@@ -19,8 +19,8 @@ var write = flag.Bool("write", false, "write the documents that the browser's fo
 // formDocuments is what the unit tests of the browser's forms read.
 const formDocuments = "../../testdata/forms.json"
 
-// samplesOfEach is how many invented sheets are taken of a room; every kind is among them several
-// times.
+// samplesOfEach is how many invented sheets are taken of a calculation; every kind is among them
+// several times.
 const samplesOfEach = 48
 
 type formDocument struct {

@@ -14,11 +14,18 @@ type job struct {
 	instrument, standard merge.State
 	item, method         doc
 	reach                map[string]string // the range of the standard that is used
-	meter                *merge.State      // of a transmitter: what reads its signal
-	certificate          int               // which of its numbers the standard's certificate has
+	beside               []beside
+	certificate          int // which of its numbers the standard's certificate has
 	cautions             []string
 	pressure             string // of the room, hPa
 	run                  func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error)
+}
+
+// beside is what stands beside the standard of a visit: a transmitter's meter, a barometer.
+type beside struct {
+	field string
+	state merge.State
+	reach doc
 }
 
 // visitOf makes one visit with one run, signed and approved.
@@ -41,13 +48,15 @@ func (m *maker) visitOf(j job, at time.Time) error {
 			Value: doc{"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": j.pressure, "humidity_percent": "45"},
 		},
 	}
-	if j.meter != nil {
-		read, err := plant.ReadStandard(*j.meter)
+	for i, x := range j.beside {
+		read, err := plant.ReadStandard(x.state)
 		if err != nil {
 			return err
 		}
-		set = append(set, plant.Set{Field: "meter", Value: doc{"id": j.meter.ID, "range": meterRange, "snapshot": doc{"range": meterRange, "name": read.Name, "serial": read.Serial, "manufacturer": read.Manufacturer, "model": read.Model,
-			"certificate_no": certificateOf(j.certificate+1, calibrated), "calibrated": calibrated.Format(time.DateOnly), "due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": "in service"}}})
+		set = append(set, plant.Set{Field: x.field, Value: doc{"id": x.state.ID, "range": x.reach, "snapshot": doc{
+			"range": x.reach, "name": read.Name, "serial": read.Serial, "manufacturer": read.Manufacturer, "model": read.Model,
+			"certificate_no": certificateOf(j.certificate+1+i, calibrated), "calibrated": calibrated.Format(time.DateOnly),
+			"due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": "in service"}}})
 	}
 	base := merge.State{ID: m.id(), Kind: "visit", Site: j.instrument.Site, Parent: j.instrument.ID}
 	scratch := plant.Pen{Device: m.phones[0].Device, Author: m.phones[0].Author, Random: m.ids}

@@ -125,7 +125,7 @@ func (m *maker) programmes(founded time.Time, standard merge.State) error {
 	return nil
 }
 
-// course is where a run of a programme stands.
+// course is how far a run of a programme has come.
 type course struct {
 	Steps []struct {
 		systemStep

@@ -37,7 +37,7 @@ func errorOf(i, k, n, times int, part float64) float64 {
 	return e
 }
 
-// partsOf is into how many parts a certificate's points divide a range, so that they stand at round
+// partsOf is into how many parts a certificate's points divide a range, so that they are at round
 // values.
 func partsOf(extent float64) int {
 	for _, parts := range []int{6, 7, 8} {

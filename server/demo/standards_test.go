@@ -82,13 +82,15 @@ func TestStandardsHavePoints(t *testing.T) {
 		started, _ := time.Parse(time.RFC3339, v.Started)
 		calibrated, err := time.Parse(time.DateOnly, k.Snapshot.Calibrated)
 		age := started.Sub(calibrated).Hours() / 24
-		if err != nil || age < -1 || age > 366 && states[k.ID] != "WC-2" || len(k.Range.Points) < 5 || k.Range.Drift == "" || k.Range.Years == "" {
+		if err != nil || age < -1 || age > 366 && states[k.ID] != "WC-2" || len(k.Range.Points) < 5 ||
+			k.Range.Drift == "" || k.Range.Years == "" {
 			t.Fatalf("%s: %.0f days after its standard's calibration, %+v", v.ID, age, k)
 		}
 		if points[k.Snapshot.CertificateNo+states[k.ID]+string(k.Snapshot.Range.Points)] == nil {
 			t.Fatalf("%s: the points of %s are on no certificate of that number", v.ID, k.Snapshot.CertificateNo)
 		}
-		if states[k.ID] != "HP-102" || k.Range.Unit != "bar" || k.Range.High != "70" || started.Before(today.AddDate(-1, -4, -6)) || started.After(today.AddDate(0, -4, -6)) {
+		if states[k.ID] != "HP-102" || k.Range.Unit != "bar" || k.Range.High != "70" ||
+			started.Before(today.AddDate(-1, -4, -6)) || started.After(today.AddDate(0, -4, -6)) {
 			continue
 		}
 		runs, err := plant.Runs(s, v.ID)

@@ -12,11 +12,14 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// systemMethods are the methods of the leak, switch and burst tests.
-var systemMethods = []struct {
+// systemMethod is a method of the plant's systems.
+type systemMethod struct {
 	name, kind, definition string
 	cautions               []string
-}{
+}
+
+// systemMethods are the methods of the leak, switch and burst tests.
+var systemMethods = []systemMethod{
 	{"Leak test, vacuum and pressure", "leak", `{"kind":"leak","source":"works instruction 31","phases":[` +
 		`{"name":"vacuum","pressure":"-60","stabilise_s":120,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02},` +
 		`{"name":"pressure","pressure":"400","fill_s":30,"stabilise_s":180,"measure_s":180,"every_s":15,"limit_pa_m3_s":0.02}]}`, []string{
@@ -46,29 +49,38 @@ type systemThing struct {
 	facts                                  string  // of a transmitter: limit and output
 	off, wear, scatter                     float64 // of a transmitter in mA; of a system the leak in Pa·m³/s; of others from the nominal
 	due                                    int
+	absolute                               bool   // it measures from the vacuum
+	air                                    string // of the visit that is being made, hPa
+}
+
+func (x *systemThing) mode() string {
+	if x.absolute {
+		return "absolute"
+	}
+	return "gauge"
 }
 
 var systemThings = []systemThing{
 	{"SY-1", "NS-0114", "Nitrogen system of the press", "Ostrevna Forge", "N2", 0, "kPa", "-100", "700", "0.01",
-		`{"volume_m3":"0.0046","u_volume_rel":0.01,"weakest":{"high":"600","part":"the sight glass"}}`, "", 0.004, 0.001, 0.004, 0},
+		`{"volume_m3":"0.0046","u_volume_rel":0.01,"weakest":{"high":"600","part":"the sight glass"}}`, "", 0.004, 0.001, 0.004, 0, false, ""},
 	{"SY-2", "NS-0115", "Sample system of the analyser, closed", "Ostrevna Forge", "N1", 0, "kPa", "-100", "700", "0.01",
-		`{"volume_m3":"0.0021","u_volume_rel":0.02}`, "", 0.011, 0.006, 0.004, 170},
+		`{"volume_m3":"0.0021","u_volume_rel":0.02}`, "", 0.011, 0.006, 0.004, 170, false, ""},
 	{"PS-1", "SW-7741", "Low lubrication pressure, trip", "Tallow & Reed", "P3", 1, "bar", "0", "6", "0.01",
-		`{"contacts":[{"name":"trip","acts":"falling","nominal":"1.5","tolerance":"0.06","dead_band":{"low":"0.1","high":"0.5"},"safe":"open","safety_function":true}]}`, "", 0.01, 0.01, 0.008, 0},
+		`{"contacts":[{"name":"trip","acts":"falling","nominal":"1.5","tolerance":"0.06","dead_band":{"low":"0.1","high":"0.5"},"safe":"open","safety_function":true}]}`, "", 0.01, 0.01, 0.008, 0, false, ""},
 	{"PS-2", "SW-7742", "High discharge pressure, alarm and trip", "Tallow & Reed", "P3D", 1, "bar", "0", "16", "0.01",
-		`{"contacts":[{"name":"alarm","acts":"rising","nominal":"9","tolerance":"0.2"},{"name":"trip","acts":"rising","nominal":"10","tolerance":"0.2","safe":"open","safety_function":true}]}`, "", 0.05, 0.03, 0.02, 60},
+		`{"contacts":[{"name":"alarm","acts":"rising","nominal":"9","tolerance":"0.2"},{"name":"trip","acts":"rising","nominal":"10","tolerance":"0.2","safe":"open","safety_function":true}]}`, "", 0.05, 0.03, 0.02, 60, false, ""},
 	{"PS-3", "SW-7743", "Start of the compressor", "Tallow & Reed", "P3", 1, "bar", "0", "10", "0.01",
-		`{"contacts":[{"name":"start","acts":"falling","nominal":"6","tolerance":"0.15","dead_band":{"low":"0.8","high":"1.6"}}]}`, "", -0.03, 0.02, 0.02, 210},
+		`{"contacts":[{"name":"start","acts":"falling","nominal":"6","tolerance":"0.15","dead_band":{"low":"0.8","high":"1.6"}}]}`, "", -0.03, 0.02, 0.02, 210, false, ""},
 	{"PS-4", "SW-7744", "Vent of the receiver", "Tallow & Reed", "P3", 1, "bar", "0", "10", "0.01",
-		`{"contacts":[{"name":"vent","acts":"rising","nominal":"7.5","tolerance":"0.15","dead_band":{"low":"0.3","high":"1.2"}}]}`, "", 0.02, 0.07, 0.02, 130},
+		`{"contacts":[{"name":"vent","acts":"rising","nominal":"7.5","tolerance":"0.15","dead_band":{"low":"0.3","high":"1.2"}}]}`, "", 0.02, 0.07, 0.02, 130, false, ""},
 	{"RD-1", "L-2207", "Rupture discs 1 bar, lot 2207", "Quillane", "D25", 2, "bar", "0", "4", "0.001",
-		`{"marked":"1","requested":"1.02","range_percent":{"low":-8,"high":4},"lot":"2207","lot_size":40,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, "", 0.008, 0, 0.02, 0},
+		`{"marked":"1","requested":"1.02","range_percent":{"low":-8,"high":4},"lot":"2207","lot_size":40,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, "", 0.008, 0, 0.02, 0, false, ""},
 	{"RD-2", "L-2188", "Rupture discs 2.5 bar, lot 2188", "Quillane", "D25", 2, "bar", "0", "4", "0.001",
-		`{"marked":"2.5","lot":"2188","lot_size":25,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, "", -0.03, 0, 0.03, 240},
+		`{"marked":"2.5","lot":"2188","lot_size":25,"material":"nickel","coincident_temperature_c":22,"volume_m3":"0.0008"}`, "", -0.03, 0, 0.03, 240, false, ""},
 	{"PT-1", "TX-5102", "Nitrogen header, transmitter", "Tallow & Reed", "T20", 3, "bar", "0", "10", "0.001",
-		"", `{"limit":{"rule":"terms","of_span_percent":"0.25"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}`, 0.011, 0.004, 0.003, 0},
+		"", `{"limit":{"rule":"terms","of_span_percent":"0.25"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}`, 0.011, 0.004, 0.003, 0, false, ""},
 	{"PT-2", "TX-5103", "Instrument air header, transmitter", "Tallow & Reed", "T20", 3, "bar", "0", "16", "0.001",
-		"", `{"limit":{"rule":"terms","of_span_percent":"0.25"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}`, -0.006, 0.003, 0.003, 150},
+		"", `{"limit":{"rule":"terms","of_span_percent":"0.25"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}`, -0.006, 0.003, 0.003, 150, false, ""},
 }
 
 var systemRanges = []map[string]string{
@@ -110,7 +122,7 @@ func (m *maker) systems() error {
 	if !m.real || m.result.NoHistory {
 		return nil
 	}
-	founded, site := m.start.AddDate(-m.Years, -2, 0), m.sites[0]
+	founded := m.start.AddDate(-m.Years, -2, 0)
 	calibrated := m.start.AddDate(0, -4, 0)
 	standard, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "standard"}, founded,
 		plant.Set{Field: "name", Value: "Test rack"}, plant.Set{Field: "serial", Value: "TR-3"}, plant.Set{
@@ -141,66 +153,85 @@ func (m *maker) systems() error {
 		}
 		ids[i] = state.ID
 	}
+	m.rack.standard, m.rack.meter = standard, meter
 	for i := range systemThings {
 		x := &systemThings[i]
-		method := &systemMethods[x.method]
-		due := m.start.AddDate(0, 0, x.due)
-		item := doc{"tag": x.tag, "serial": x.serial, "description": x.description, "kind": method.kind, "manufacturer": x.maker, "model": x.model,
-			"range": map[string]string{
-				"low": x.low, "high": x.high, "unit": x.unit, "mode": "gauge",
-			}, "resolution": x.resolution, "medium": "nitrogen", "area": "Utilities", "place": "skid " + strconv.Itoa(i+1),
-			"particulars": nil}
-		if x.parts != "" {
-			item["particulars"] = json.RawMessage(x.parts)
-		}
-		if err := x.addFacts(item); err != nil {
+		if err := m.system(x, &systemMethods[x.method], ids[x.method], i+1); err != nil {
 			return err
-		}
-		set := []plant.Set{{Field: "method", Value: ids[x.method]}, {
-			Field: "cautions", Value: method.cautions,
-		}, {Field: "interval_months", Value: 12},
-			{
-				Field: "due", Value: due.Format(time.DateOnly),
-			}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
-		for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "medium", "area", "place", "particulars", "limit", "output"} {
-			if item[name] != nil {
-				set = append(set, plant.Set{Field: name, Value: item[name]})
-			} else {
-				delete(item, name)
-			}
-		}
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: site.ID}, founded, set...)
-		if err != nil {
-			return err
-		}
-		m.result.Instruments++
-		item["instrument"] = state.ID
-		reach := systemRanges[0]
-		if x.unit == "bar" {
-			reach = systemRanges[1]
-		}
-		for back := 2; back >= 1; back-- {
-			at := due.AddDate(-back, 0, -3).Add(90 * time.Minute)
-			j := job{instrument: state, item: item, standard: standard, reach: reach, certificate: len(standards) + 1, cautions: method.cautions, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
-				method: doc{
-					"id": ids[x.method], "version": 1, "name": method.name,
-					"definition": json.RawMessage(method.definition),
-				},
-				run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
-					return m.systemRun(x, visit, item, at)
-				}}
-			if x.facts != "" {
-				j.meter = &meter
-			}
-			if err := m.visitOf(j, at); err != nil {
-				return fmt.Errorf("%s on %s: %w", x.tag, at.Format(time.DateOnly), err)
-			}
-		}
-		if x.due == 0 {
-			m.extra = append(m.extra, plant.Stop{Instrument: state.ID, Method: ids[x.method]})
 		}
 	}
 	return m.programmes(founded, standard)
+}
+
+// rack is what the systems are tested with.
+type rack struct {
+	standard, meter, barometer merge.State
+}
+
+// system makes a system, a switch, a lot or a transmitter with its visits, and its stop where it is
+// due today.
+func (m *maker) system(x *systemThing, method *systemMethod, id string, skid int) error {
+	founded, site := m.start.AddDate(-m.Years, -2, 0), m.sites[0]
+	due := m.start.AddDate(0, 0, x.due)
+	item := doc{"tag": x.tag, "serial": x.serial, "description": x.description, "kind": method.kind, "manufacturer": x.maker, "model": x.model,
+		"range": map[string]string{
+			"low": x.low, "high": x.high, "unit": x.unit, "mode": x.mode(),
+		}, "resolution": x.resolution, "medium": "nitrogen", "area": "Utilities", "place": "skid " + strconv.Itoa(skid),
+		"particulars": nil}
+	if x.parts != "" {
+		item["particulars"] = json.RawMessage(x.parts)
+	}
+	if err := x.addFacts(item); err != nil {
+		return err
+	}
+	set := []plant.Set{{Field: "method", Value: id}, {
+		Field: "cautions", Value: method.cautions,
+	}, {Field: "interval_months", Value: 12},
+		{
+			Field: "due", Value: due.Format(time.DateOnly),
+		}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]}}
+	for _, name := range []string{"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "medium", "area", "place", "particulars", "limit", "output"} {
+		if item[name] != nil {
+			set = append(set, plant.Set{Field: name, Value: item[name]})
+		} else {
+			delete(item, name)
+		}
+	}
+	state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: site.ID}, founded, set...)
+	if err != nil {
+		return err
+	}
+	m.result.Instruments++
+	item["instrument"] = state.ID
+	reach := systemRanges[0]
+	if x.unit == "bar" {
+		reach = systemRanges[1]
+	}
+	for back := 2; back >= 1; back-- {
+		at := due.AddDate(-back, 0, -3).Add(90 * time.Minute)
+		j := job{instrument: state, item: item, standard: m.rack.standard, reach: reach, certificate: len(standards) + 1, cautions: method.cautions, pressure: number(1008+6*m.rnd.NormFloat64(), 1),
+			method: doc{
+				"id": id, "version": 1, "name": method.name,
+				"definition": json.RawMessage(method.definition),
+			},
+			run: func(visit *plant.Visit, at time.Time) (plant.Run, time.Time, error) {
+				return m.systemRun(x, visit, item, at)
+			}}
+		x.air = j.pressure
+		if item["output"] != nil {
+			j.beside = append(j.beside, beside{"meter", m.rack.meter, meterRange})
+		}
+		if x.absolute {
+			j.beside = append(j.beside, beside{"barometer", m.rack.barometer, barometerRange})
+		}
+		if err := m.visitOf(j, at); err != nil {
+			return fmt.Errorf("%s on %s: %w", x.tag, at.Format(time.DateOnly), err)
+		}
+	}
+	if x.due == 0 {
+		m.extra = append(m.extra, plant.Stop{Instrument: state.ID, Method: id})
+	}
+	return nil
 }
 
 // addFacts takes over what a transmitter has besides its range.
@@ -230,14 +261,18 @@ type systemStep struct {
 // systemRun walks through the plan and keeps what was read, with the finding.
 func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.Time) (plant.Run, time.Time, error) {
 	run := plant.Run{Base: plant.Base{ID: m.id()}, Label: "as found"}
-	instrument := doc{"low": x.low, "high": x.high, "unit": x.unit, "mode": "gauge", "resolution": x.resolution}
+	instrument := doc{"low": x.low, "high": x.high, "unit": x.unit, "mode": x.mode(), "resolution": x.resolution}
 	if x.parts != "" {
 		instrument["particulars"] = item["particulars"]
 	}
 	if err := x.addFacts(instrument); err != nil {
 		return run, at, err
 	}
-	b, err := plant.Canonical(doc{"method": visit.Method.Definition, "instrument": instrument})
+	asked := doc{"method": visit.Method.Definition, "instrument": instrument}
+	if x.absolute {
+		asked["air_hpa"] = x.air
+	}
+	b, err := plant.Canonical(asked)
 	if err != nil {
 		return run, at, err
 	}
@@ -333,6 +368,10 @@ func (e *systemEye) leaks(s systemStep, t float64) string {
 func (e *systemEye) reads(s systemStep) string {
 	x := e.thing
 	off := x.off - x.wear*e.years + x.scatter*e.rnd.NormFloat64()
+	if x.absolute {
+		target, _ := strconv.ParseFloat(string(s.Target), 64)
+		return number(target+off, 3)
+	}
 	if s.Expected != "" && s.Unit == "mA" {
 		signal, _ := strconv.ParseFloat(string(s.Expected), 64)
 		return number(signal+off, 3)

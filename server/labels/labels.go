@@ -20,6 +20,8 @@ type Label struct {
 	Link string
 	Tag  string
 	Text string // a second line, such as the range; may be ""
+	// More are further lines of a sheet's label, such as the day on which it is due.
+	More []string
 }
 
 const (

@@ -222,3 +222,95 @@ func TestSheetIsReadBack(t *testing.T) {
 		}
 	})
 }
+
+// text reads a document of labels back, its lines in one.
+func text(t *testing.T, pdf []byte) string {
+	t.Helper()
+	cmd := exec.Command("pdftotext", "-raw", "-", "-")
+	cmd.Stdin = bytes.NewReader(pdf)
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("pdftotext (Debian package poppler-utils): %v", err)
+	}
+	return strings.Join(strings.Fields(string(out)), " ")
+}
+
+func TestDatedLabelIsReadBack(t *testing.T) {
+	list := many(t, 3)
+	list[1].More = []string{"due: 2027-03-04", "out of service"}
+	b, err := labels.PDF(list, labels.Default)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := text(t, b)
+	const want = "PI-1001 0 … 10 bar area 3, filter outlet due: 2027-03-04 out of service"
+	if !strings.Contains(got, want) || strings.Count(got, "due:") != 1 {
+		t.Errorf("%s", got)
+	}
+}
+
+// TestDefectTagsAreReadBack reads the words and the codes of tags, also of those that say much and
+// of those that say little.
+func TestDefectTagsAreReadBack(t *testing.T) {
+	long := strings.TrimSpace(strings.Repeat("bourdon tube cracked and the needle stands off zero, ", 12))
+	list := []labels.Defect{
+		{
+			Link: link(t, "label001"), Tag: "PI-1001", Serial: "N-4711", Text: "filter outlet, boiler house",
+			Reason: "Needle sticks at 6 bar", Code: "D-07", By: "Tova Reen", Date: "2026-03-04",
+		},
+		{Link: link(t, "label002"), Tag: "PI-1002"},
+		{Link: link(t, "label003"), Tag: strings.Repeat("LONG-TAG-", 6), Serial: "S", Reason: long, By: "T"},
+	}
+	for i := range 7 {
+		list = append(list, labels.Defect{Link: link(t, fmt.Sprintf("more%03d", i)), Tag: fmt.Sprint("PT-", i)})
+	}
+	b, err := labels.Defects(list)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := labels.Defects(list); err != nil || !bytes.Equal(b, again) {
+		t.Error("not the same bytes twice", err)
+	}
+	got := text(t, b)
+	for _, want := range []string{
+		"OUT OF SERVICE", "PI-1001 Serial N-4711 filter outlet, boiler house",
+		"Reason Needle sticks at 6 bar Code D-07 Taken out by Tova Reen Date 2026-03-04",
+		"PI-1002 Reason Code Taken out by Date", "bourdon tube … Code",
+	} {
+		if !strings.Contains(got, want) {
+			t.Errorf("the tags do not say %q:\n%s", want, got)
+		}
+	}
+	if n := strings.Count(got, "OUT OF SERVICE"); n != len(list) {
+		t.Errorf("%d of %d tags say it", n, len(list))
+	}
+	dir := t.TempDir()
+	file := filepath.Join(dir, "tags.pdf")
+	if err := os.WriteFile(file, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command("pdftoppm", "-r", "203", "-png", file, filepath.Join(dir, "page")).CombinedOutput(); err != nil {
+		t.Fatalf("pdftoppm (Debian package poppler-utils): %v %s", err, out)
+	}
+	pages, err := filepath.Glob(filepath.Join(dir, "page*.png"))
+	if err != nil || len(pages) != 2 {
+		t.Fatal(pages, err)
+	}
+	out, err := exec.Command("zbarimg", append([]string{"-q", "--raw"}, pages...)...).Output()
+	if err != nil {
+		t.Fatalf("zbarimg (Debian package zbar-tools): %v", err)
+	}
+	for _, d := range list {
+		if !strings.Contains(string(out), d.Link+"\n") {
+			t.Error("not read:", d.Link)
+		}
+	}
+	if _, err := labels.Defects(nil); !errors.Is(err, labels.ErrSize) {
+		t.Error("none:", err)
+	}
+	if keep := os.Getenv("SHOTS"); keep != "" {
+		if err := os.WriteFile(filepath.Join(keep, "defect-tags.pdf"), b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+}

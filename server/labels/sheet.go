@@ -43,15 +43,7 @@ func PDF(labels []Label, sheet Sheet) ([]byte, error) {
 	case sheet.ModuleMM < MinModuleMM:
 		return nil, fmt.Errorf("%w: modules of %g mm; at least %g", ErrSize, sheet.ModuleMM, MinModuleMM)
 	}
-	p := fpdf.New("P", "mm", "A4", "")
-	p.SetCreationDate(time.Unix(0, 0).UTC())
-	p.SetModificationDate(time.Unix(0, 0).UTC())
-	p.SetCatalogSort(true)
-	p.SetProducer("gaugewright", true)
-	p.SetTitle("Labels", true)
-	p.SetAutoPageBreak(false, 0)
-	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
-	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	p := paper("Labels")
 	w := (pageWidth - 2*sheet.MarginMM) / float64(sheet.Columns)
 	h := (pageHeight - 2*sheet.MarginMM) / float64(sheet.Rows)
 	for i, l := range labels {
@@ -69,6 +61,20 @@ func PDF(labels []Label, sheet Sheet) ([]byte, error) {
 		return nil, fmt.Errorf("write labels: %w", err)
 	}
 	return b.Bytes(), nil
+}
+
+// paper begins a document of A4 pages whose bytes follow from what is drawn.
+func paper(title string) *fpdf.Fpdf {
+	p := fpdf.New("P", "mm", "A4", "")
+	p.SetCreationDate(time.Unix(0, 0).UTC())
+	p.SetModificationDate(time.Unix(0, 0).UTC())
+	p.SetCatalogSort(true)
+	p.SetProducer("gaugewright", true)
+	p.SetTitle(title, true)
+	p.SetAutoPageBreak(false, 0)
+	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
+	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	return p
 }
 
 func one(p *fpdf.Fpdf, l Label, x, y, w, h float64, sheet Sheet) error {
@@ -98,6 +104,9 @@ func one(p *fpdf.Fpdf, l Label, x, y, w, h float64, sheet Sheet) error {
 	lines := p.SplitText(l.Tag, room)
 	p.SetFont("go", "", 8)
 	words := p.SplitText(l.Text, room)
+	for _, line := range l.More {
+		words = append(words, p.SplitText(line, room)...)
+	}
 	const wordHeight = 3.6
 	tagHeight := size * 0.42
 	top := y + (h-float64(len(lines))*tagHeight-float64(len(words))*wordHeight)/2

@@ -58,7 +58,7 @@ func (o *Office) signedVisit(id string) (state merge.State, v plant.Visit, runs 
 	return state, v, runs, err
 }
 
-// approvedVisit reads a visit whose approval stands.
+// approvedVisit reads a visit whose approval is in force.
 func (o *Office) approvedVisit(id string) (state merge.State, v plant.Visit, err error) {
 	if state, err = o.Record(id); err != nil {
 		return state, v, err

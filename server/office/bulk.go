@@ -80,7 +80,7 @@ type Bulk struct {
 	At     string     `json:"at"`
 	Count  int        `json:"count"`
 	Values Values     `json:"values"`
-	Undone string     `json:"undone"` // when, "" where it stands
+	Undone string     `json:"undone"` // when, "" where it was not undone
 	Parts  []bulkPart `json:"parts,omitempty"`
 }
 

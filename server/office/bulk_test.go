@@ -14,7 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// has checks a field of an instrument as it stands.
+// has checks a field of an instrument as it is now.
 func (p *place) has(id, field, want string) {
 	p.t.Helper()
 	state, err := p.office.Record(id)

@@ -128,7 +128,7 @@ func wantsOf(s *merge.State) string {
 	return b.String()
 }
 
-// place is where a card stands in the order of tags.
+// place is the place of a card in the order of tags.
 func (c *card) place() string { return c.Tag + "\n" + c.ID }
 
 // search lists the instruments that answer a text, by tag, after a place that an earlier answer

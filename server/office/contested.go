@@ -90,7 +90,7 @@ func (o *Office) Contested() (rows []ContestedRow, more int, err error) {
 	return rows, more, nil
 }
 
-// Standing is one of the values that stand against each other: who wrote it, when, on which device,
+// Standing is one of several contested values: who wrote it, when, on which device,
 // and what they had before them.
 type Standing struct {
 	Change string          `json:"change"`
@@ -252,8 +252,8 @@ func (o *Office) frozen(state *merge.State) error {
 }
 
 // Settle settles a field by a change like any other: it sets one of the standing values again, that
-// of the change choose, and has seen them all, heads. It is refused where other values stand there
-// than the ones that were shown.
+// of the change choose, and has seen them all, heads. It is refused where the field has other
+// values than the ones that were shown.
 //
 // Refuses: plant.ErrNotFound, ErrRole, ErrFrozen, ErrStale, ErrChoice.
 func (o *Office) Settle(

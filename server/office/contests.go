@@ -10,7 +10,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// contests knows the records whose fields have values that stand against each other. It follows the
+// contests knows the records whose fields have contested values. It follows the
 // journal and keeps what it knows, so that a start does not read every record.
 type contests struct {
 	store  *store.Store

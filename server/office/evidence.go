@@ -17,7 +17,7 @@ const EvidenceFormat = "gaugewright-record-1"
 
 // Evidence is the record of one certificate, as a file by which it is checked without the office:
 // every change of the visit, its runs, its certificates and of all keys, each with the proof that
-// it is in the journal whose signed head stands beside.
+// it is in the journal whose signed head is beside it.
 type Evidence struct {
 	Format      string            `json:"format"`
 	Certificate string            `json:"certificate"` // the id of its record

@@ -73,7 +73,7 @@ type Issued struct {
 }
 
 // issue drafts the certificate of an approved visit, with the PDF kept beside the records; the
-// writer drafts it. What stands in the way is no error: the approval stands, and the certificate
+// writer drafts it. What prevents it is no error: the approval is kept, and the certificate
 // can be issued later.
 func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issued, []change.Change, error) {
 	head, err := o.Letterhead()
@@ -173,7 +173,7 @@ type Paper struct {
 	Why        string `json:"why"`
 	Different  string `json:"different"`
 	ReplacedBy string `json:"replaced_by"` // number of the certificate that took its place, or ""
-	InForce    bool   `json:"in_force"`    // it stands for the visit as it is approved now
+	InForce    bool   `json:"in_force"`    // it is that of the visit as it is approved now
 	Machine    bool   `json:"machine"`     // there is a form of it for machines
 
 	record string // the fingerprint of its visit's record
@@ -234,6 +234,10 @@ func (o *Office) certificatesOf(visit string) ([]Paper, error) {
 func (o *Office) Document(v *plant.Certificate) ([]byte, error) {
 	if v.PDF != "" || v.Letterhead == nil {
 		return o.store.Blob(v.PDF)
+	}
+	b, came, err := o.brought(v.ID, func(b Brought) string { return b.PDF })
+	if came || err != nil {
+		return b, err
 	}
 	_, pdf, err := o.redrawn(v)
 	return pdf, err

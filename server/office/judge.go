@@ -50,7 +50,7 @@ var (
 )
 
 // Judge says why a push of somebody may not write a change: what holds for every record and every
-// sender, over the records as they stand in the transaction that takes it. mine is by whose account
+// sender, over the records as they are in the transaction that takes it. mine is by whose account
 // the change is judged.
 func (o *Office) Judge(mine func(*change.Change) (auth.User, error)) store.Judge {
 	return func(v store.View, c *change.Change) error {
@@ -140,7 +140,7 @@ func couldSee(c, seen *change.Change, field string) bool {
 }
 
 // seenWell refuses a change that one of the field's others says to have seen without being able to.
-// Whoever says so is a value that stands, or one that such a value has seen.
+// Whoever says so is a present value, or one that such a value has seen.
 func seenWell(v store.View, f *merge.Field, c *change.Change) error {
 	var next []string
 	for _, h := range f.Heads {
@@ -273,7 +273,7 @@ func decision(c *change.Change) bool {
 
 // ofDecision judges a decision that a hub brings, whose own routes made it: a hub cannot speak for
 // a reviewer, so that it carries the signature of a key which the office has confirmed as that
-// person's. An approval is of the visit as it stands here.
+// person's. An approval is of the visit as it is here.
 func ofDecision(v store.View, user auth.User, state *merge.State, c *change.Change) error {
 	for _, x := range c.Set {
 		word, _, _ := strings.Cut(x.Field, ".")
@@ -363,7 +363,7 @@ func ofKey(v store.View, user auth.User, c *change.Change) error {
 }
 
 // kids is a judge's view as plant reads the runs of a visit. Of the order in which changes came it
-// tells nothing: a signature of an earlier version is taken for what it says.
+// says nothing: a signature of an earlier version is taken for what it says.
 type kids struct{ store.View }
 
 func (k kids) ByKind(string, string, int) ([]merge.State, error) { return nil, errors.ErrUnsupported }

@@ -52,11 +52,14 @@ func (o *Office) Confirm(
 	}, noted...)
 }
 
-// EndKey takes a person's key out of use.
+// EndKey takes a person's key out of use. lost says that somebody else may have it.
 //
 // Refuses: plant.ErrNotFound where there is no such key in use.
-func (o *Office) EndKey(ctx context.Context, author, key, why string, noted ...store.Step) error {
-	n, err := o.endKeys(ctx, author, why, func(k *plant.Key) bool { return k.ID == key }, noted...)
+func (o *Office) EndKey(
+	ctx context.Context, author, key, why string, lost bool, noted ...store.Step,
+) error {
+	end := plant.KeyEnd{Why: why, Lost: lost}
+	n, err := o.endKeys(ctx, author, end, func(k *plant.Key) bool { return k.ID == key }, noted...)
 	if err == nil && n == 0 {
 		err = fmt.Errorf("a person's key in use %q %w", key, plant.ErrNotFound)
 	}
@@ -65,12 +68,14 @@ func (o *Office) EndKey(ctx context.Context, author, key, why string, noted ...s
 
 // EndKeys takes all keys of a person out of use.
 func (o *Office) EndKeys(ctx context.Context, author, person, why string) error {
-	_, err := o.endKeys(ctx, author, why, func(k *plant.Key) bool { return k.Person == person })
+	end := plant.KeyEnd{Why: why}
+	_, err := o.endKeys(ctx, author, end, func(k *plant.Key) bool { return k.Person == person })
 	return err
 }
 
 func (o *Office) endKeys(
-	ctx context.Context, author, why string, which func(*plant.Key) bool, noted ...store.Step,
+	ctx context.Context, author string, end plant.KeyEnd, which func(*plant.Key) bool,
+	noted ...store.Step,
 ) (n int, err error) {
 	keys, err := o.Keys()
 	if err != nil {
@@ -82,6 +87,7 @@ func (o *Office) endKeys(
 	if len(keys) == 0 {
 		return 0, nil
 	}
+	end.At = plant.Stamp(o.now())
 	return len(keys), o.writer.Write(ctx, author, func(p *plant.Pen) (out []change.Change, err error) {
 		for _, k := range keys {
 			state, err := o.Record(k.ID)
@@ -90,7 +96,7 @@ func (o *Office) endKeys(
 			}
 			one, _, err := p.Edit(
 				state, o.now(),
-				plant.Set{Field: "ended", Value: map[string]any{"at": plant.Stamp(o.now()), "why": why}},
+				plant.Set{Field: "ended", Value: end},
 			)
 			if err != nil {
 				return nil, err

@@ -1,6 +1,7 @@
 package office
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"errors"
@@ -16,19 +17,35 @@ import (
 var ErrLabels = errors.New("name the instruments, none twice")
 
 // Labels returns the labels of instruments; one that has none yet is given one. base is the address
-// of the server for phones.
+// of the server for phones; dated labels say when the instrument is due, and its status.
 //
 // Refuses: ErrLabels, plant.ErrNotFound, labels.ErrLink.
-func (o *Office) Labels(ctx context.Context, author, base string, ids []string) ([]labels.Label, error) {
+func (o *Office) Labels(
+	ctx context.Context, author, base string, ids []string, dated bool,
+) (list []labels.Label, err error) {
+	err = o.labelling(ctx, author, ids, func(v *plant.Instrument) error {
+		one, err := labelOf(v, base)
+		if dated {
+			one.More = statusOf(v)
+		}
+		list = append(list, one)
+		return err
+	})
+	return list, err
+}
+
+// labelling goes through instruments for their labels, and gives one to each that has none yet.
+func (o *Office) labelling(
+	ctx context.Context, author string, ids []string, take func(*plant.Instrument) error,
+) error {
 	seen := map[string]bool{}
 	for _, id := range ids {
 		seen[id] = true
 	}
 	if len(seen) == 0 || len(seen) != len(ids) || len(seen) > maxSheet {
-		return nil, fmt.Errorf("%w: 1 to %d", ErrLabels, maxSheet)
+		return fmt.Errorf("%w: 1 to %d", ErrLabels, maxSheet)
 	}
-	var list []labels.Label
-	err := o.writer.Write(ctx, author, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, author, func(p *plant.Pen) ([]change.Change, error) {
 		var fresh []change.Change
 		for _, id := range ids {
 			state, v, err := o.labelled(id)
@@ -46,15 +63,21 @@ func (o *Office) Labels(ctx context.Context, author, base string, ids []string) 
 				}
 				fresh = append(fresh, one)
 			}
-			one, err := labelOf(&v, base)
-			if err != nil {
+			if err := take(&v); err != nil {
 				return nil, err
 			}
-			list = append(list, one)
 		}
 		return fresh, nil
 	})
-	return list, err
+}
+
+// statusOf says on a label whether an instrument is in service and when it is due.
+func statusOf(v *plant.Instrument) []string {
+	due := v.Due
+	if due == "" {
+		due = "no date set"
+	}
+	return []string{"due: " + due, cmp.Or(v.Status, inService)}
 }
 
 // labelLength makes 50 random bits: two of 100,000 instruments are alike with a chance of some 5 in

@@ -17,10 +17,15 @@ var ErrNoMachine = errors.New(
 //
 // Refuses: ErrNoMachine.
 func (o *Office) Machine(v *plant.Certificate) ([]byte, error) {
-	var b []byte
+	b, came, err := o.brought(v.ID, func(b Brought) string { return b.XML })
+	if err == nil && came && b == nil {
+		err = ErrNoMachine
+	}
+	if came || err != nil {
+		return b, err
+	}
 	switch {
 	case v.Machine != "":
-		var err error
 		if b, err = o.store.Blob(v.Machine); err != nil {
 			return nil, err
 		}

@@ -23,13 +23,14 @@ type Office struct {
 	contests *contests
 	traces   awaited
 	list     listed
+	uses     *keyUses
 }
 
 // New returns the office of a store. A store has one, since it has one writer. The calendar of the
 // office is that of now.
 func New(s *store.Store, k *auth.Keeper, now func() time.Time) *Office {
 	return &Office{store: s, keeper: k, now: now, index: NewIndex(s, now), writer: NewWriter(s),
-		contests: newContests(s)}
+		contests: newContests(s), uses: &keyUses{store: s}}
 }
 
 // Unreadable says whether an error is of one record that cannot be read, and not of the store.
@@ -37,8 +38,8 @@ func Unreadable(err error) bool {
 	return errors.Is(err, plant.ErrValue) || errors.Is(err, store.ErrDamaged)
 }
 
-// compare notes on a visit what its signature, or the approval that stands, does not cover, and how
-// these stand by their keys.
+// compare notes on a visit what its signature, or the approval in force, does not cover, and how
+// these are judged by their keys.
 func (o *Office) compare(v *plant.Visit, runs []plant.Run) (err error) {
 	if v.Approval != nil {
 		v.Changed, err = v.Unapproved(o.store, runs)

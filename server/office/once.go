@@ -43,7 +43,7 @@ func ofState(state *merge.State) (r onceRun) {
 }
 
 // foundOnce refuses a second as-found run where a plan says that what is found the first time
-// stands (as_found_once): what a safety function did is not tried again until it does better. It
+// counts (as_found_once): what a safety function did is not tried again until it does better. It
 // refuses the beginning of a further run, and the closing of one that was begun beside the first:
 // that one can still be ended early, with its reason.
 func foundOnce(v store.View, state *merge.State, c *change.Change) error {

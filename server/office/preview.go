@@ -4,7 +4,7 @@ import (
 	"gaugewright/server/certificates"
 )
 
-// Preview draws what the certificate of a visit would say as the visit stands now, marked as a
+// Preview draws what the certificate of a visit would say as the visit is now, marked as a
 // draft on every page. Nothing is kept of it.
 //
 // Refuses: plant.ErrNotFound, ErrLetterhead, certificates.ErrNotReady.

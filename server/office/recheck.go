@@ -38,7 +38,7 @@ func (o *Office) Recheck(ctx context.Context, list []change.Change) error {
 }
 
 // awaited are the runs that wait for the record of a logger to be calculated again; it arrives
-// after what tells of it. After a new start they are known again when they are looked at for
+// after what reports it. After a new start they are known again when they are looked at for
 // approval.
 type awaited struct {
 	mu   sync.Mutex
@@ -88,8 +88,8 @@ func (o *Office) recheckTraces(ctx context.Context, runs []plant.Run) (away bool
 	return away, nil
 }
 
-// confirm calculates every finding of a visit again, as it stands, and refuses what is not the
-// same, or cannot be calculated.
+// confirm calculates every finding of a visit again, as the visit is now, and refuses what is not
+// the same, or cannot be calculated.
 func (o *Office) confirm(ctx context.Context, runs []plant.Run) error {
 	for i := range runs {
 		note, away, err := o.checkRun(ctx, runs[i].ID)

@@ -265,7 +265,7 @@ func vouch(private ed25519.PrivateKey, person, key, at string) (map[string]any, 
 // Carries makes this a hub's office: it signs nothing of its own.
 func (o *Office) Carries() { o.writer.seal.off = true }
 
-// IssueMark says how a certificate stands by the office's signature under the change that wrote it.
+// IssueMark judges a certificate by the office's signature under the change that wrote it.
 func IssueMark(src plant.Records, order plant.Journal, c *change.Change) (plant.Mark, error) {
 	signature, ok := settingOf(c, statement.Office)
 	if !ok {

@@ -100,6 +100,13 @@ func (o *Office) redrawn(v *plant.Certificate) (in certificates.Input, pdf []byt
 //
 // Refuses: ErrNotSigned.
 func (o *Office) SignedRecord(v *plant.Certificate) ([]byte, error) {
+	kept, came, err := o.brought(v.ID, func(b Brought) string { return b.Record })
+	if err == nil && came && kept == nil {
+		err = ErrNotSigned
+	}
+	if came || err != nil {
+		return kept, err
+	}
 	if v.Signed == nil && v.Letterhead != nil {
 		in, _, err := o.redrawn(v)
 		if err != nil {

@@ -49,9 +49,14 @@ func register(t *testing.T) (p *place, first string) {
 		set("resolution", "0.5"), set("due", "2026-03-04"), set("manufacturer", "Osterholt"))
 	p.instrument("PI-11", span("0", "600", "bar"), set("kind", "gauge"), set("area", "Jetty"), class,
 		set("resolution", "2"), set("method", method), set("due", "2026-04-01"))
-	p.instrument("PT-1", span("0", "10", "bar"), set("kind", "gauge"), set("output", doc{"low": "4", "high": "20", "unit": "mA"}))
+	p.instrument(
+		"PT-1", span("0", "10", "bar"), set("kind", "gauge"),
+		set("output", doc{"low": "4", "high": "20", "unit": "mA"}),
+	)
 	p.instrument("AL-1", span("-1000", "20000", "ft"), set("kind", "altimeter"), set("area", "Hangar"))
-	p.instrument("PI-3", span("0", "10", "bar"), set("kind", "gauge"), set("due", "2026-01-01"), set("status", "out of service"))
+	p.instrument(
+		"PI-3", span("0", "10", "bar"), set("kind", "gauge"), set("due", "2026-01-01"), set("status", "out of service"),
+	)
 	for at, verdict := range map[string]string{"2025-01-01T08:00:00Z": "pass", "2026-01-01T08:00:00Z": "fail"} {
 		p.keep(p.phone.New("visit", "", first, p.now, set("instrument", first), set("started", at),
 			set("summary", doc{"as_found": doc{"verdict": verdict, "worst_fraction": 1, "points": []doc{}}})))
@@ -79,7 +84,10 @@ func TestTable(t *testing.T) {
 		{"by tag, numbers as numbers", office.Query{}, "AL-1 PI-2 PI-3 PI-10 PI-11 PT-1"},
 		{"the last first", office.Query{Down: true}, "PT-1 PI-11 PI-10 PI-3 PI-2 AL-1"},
 		{"without a date last", office.Query{Sort: "due"}, "PI-3 PI-2 PI-10 PI-11 AL-1 PT-1"},
-		{"without a date last also backwards", office.Query{Sort: "due", Down: true}, "PI-11 PI-10 PI-2 PI-3 AL-1 PT-1"},
+		{
+			"without a date last also backwards", office.Query{Sort: "due", Down: true},
+			"PI-11 PI-10 PI-2 PI-3 AL-1 PT-1",
+		},
 		{"by range across units", office.Query{Sort: "range", Text: "p"}, "PI-10 PI-2 PI-3 PT-1 PI-11"},
 		{"the failed first", office.Query{Sort: "verdict", Most: 1}, "PI-2"},
 		{"area", only("area", "Boiler house"), "PI-2 PI-10"},
@@ -115,7 +123,9 @@ func TestTable(t *testing.T) {
 // TestTableValues: a filter offers what could be chosen in it besides, under the other filters.
 func TestTableValues(t *testing.T) {
 	p, _ := register(t)
-	got, err := p.office.Table(office.Query{Only: map[string][]string{"area": {"Jetty"}, "kind": {"gauge"}}, Most: 9, IDs: true})
+	got, err := p.office.Table(
+		office.Query{Only: map[string][]string{"area": {"Jetty"}, "kind": {"gauge"}}, Most: 9, IDs: true},
+	)
 	if err != nil || got.Found != 1 || len(got.IDs) != 1 {
 		t.Fatal(got.Found, got.IDs, err)
 	}
@@ -167,7 +177,10 @@ func TestTableFollows(t *testing.T) {
 	ask(office.Query{Only: map[string][]string{"area": {"Mill"}}}, "PI-2")
 	ask(office.Query{Due: "overdue"}, "")
 	p.keep(p.phone.New("standard", "", "", p.now, set("name", "High"), set("due", "2027-01-01"), set("calibrated", "2026-01-01"),
-		set("ranges", []doc{{"low": "0", "high": "700", "unit": "bar", "mode": "gauge", "of_span_percent": "0.02", "k": "2"}})))
+		set(
+			"ranges",
+			[]doc{{"low": "0", "high": "700", "unit": "bar", "mode": "gauge", "of_span_percent": "0.02", "k": "2"}},
+		)))
 	ask(office.Query{Standard: office.NoStandard}, "")
 	p.now = p.now.AddDate(2, 0, 0) // both standards are out of date by then
 	ask(office.Query{Standard: office.NoStandard}, "PI-2 PI-11")

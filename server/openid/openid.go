@@ -37,7 +37,8 @@ type Config struct {
 }
 
 // Person is what a provider says of somebody. The subject stays; the name may be given to another.
-type Person struct{ Issuer, Subject, Name string }
+// Session names their log-in there, "" where the provider does not say.
+type Person struct{ Issuer, Subject, Name, Session string }
 
 // Provider is a provider that is asked. What it publishes of itself is fetched when somebody first
 // comes, so that a server starts while it cannot be reached.
@@ -48,6 +49,7 @@ type Provider struct {
 	turns chan struct{}
 	mu    sync.Mutex
 	found *oidc.Provider
+	told  map[string]time.Time // log-outs that came, until they run out
 }
 
 var (
@@ -77,7 +79,7 @@ const (
 
 // New returns a provider that was not asked yet.
 func New(c Config) (*Provider, error) {
-	p := &Provider{Config: c, key: make([]byte, secretBytes), turns: make(chan struct{}, maxAtOnce)}
+	p := &Provider{Config: c, key: make([]byte, secretBytes), turns: make(chan struct{}, maxAtOnce), told: map[string]time.Time{}}
 	p.http = &http.Client{Timeout: patience, Transport: bounded{http.DefaultTransport}}
 	_, err := rand.Read(p.key)
 	return p, err
@@ -224,6 +226,7 @@ func (p *Provider) person(
 		return Person{}, fmt.Errorf("%w: %w", ErrToken, err)
 	}
 	azp, _ := claims["azp"].(string)
+	session, _ := claims["sid"].(string) // of the token alone
 	if token.Subject == "" || azp != "" && azp != p.Client || azp == "" && len(token.Audience) > 1 {
 		return Person{}, fmt.Errorf("%w: it was made for another client, or of nobody", ErrToken)
 	}
@@ -243,7 +246,7 @@ func (p *Provider) person(
 		return Person{}, ErrUnverified
 	}
 	name, _ := claims[p.Claim].(string)
-	return Person{token.Issuer, token.Subject, name}, nil
+	return Person{token.Issuer, token.Subject, name, session}, nil
 }
 
 func same(a, b string) bool { return a != "" && subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }

@@ -15,15 +15,18 @@ import (
 
 	"gaugewright/server/openid"
 
+	"github.com/go-jose/go-jose/v4"
+	"github.com/go-jose/go-jose/v4/jwt"
 	"github.com/zitadel/oidc/v3/example/server/exampleop"
 	"github.com/zitadel/oidc/v3/example/server/storage"
+	"github.com/zitadel/oidc/v3/pkg/oidc"
 )
 
 const back = "http://localhost:9/api/openid/back"
 
 // provider starts a provider that was written by others, with one client; it gives who its person
-// is.
-func provider(t *testing.T) (*httptest.Server, *storage.User) {
+// is, and what it keeps.
+func provider(t *testing.T) (*httptest.Server, *storage.User, *storage.Storage) {
 	t.Helper()
 	s := httptest.NewUnstartedServer(nil)
 	s.Start()
@@ -33,14 +36,15 @@ func provider(t *testing.T) (*httptest.Server, *storage.User) {
 	quiet := slog.New(slog.NewTextHandler(io.Discard, nil))
 	was := slog.Default()
 	t.Cleanup(func() { slog.SetDefault(was) })
-	s.Config.Handler = exampleop.SetupServer(s.URL, storage.NewStorageWithClients(users, clients), quiet, false)
-	return s, users.GetUserByID("id1")
+	kept := storage.NewStorageWithClients(users, clients)
+	s.Config.Handler = exampleop.SetupServer(s.URL, kept, quiet, false)
+	return s, users.GetUserByID("id1"), kept
 }
 
 // TestAProviderOfOthers: the whole way through a provider that knows nothing of this server but its
 // client id and where it comes back to.
 func TestAProviderOfOthers(t *testing.T) {
-	s, person := provider(t)
+	s, person, _ := provider(t)
 	p, err := openid.New(openid.Config{
 		Issuer: s.URL, Client: "office", Secret: "the-secret", Claim: "preferred_username", Back: back, Now: time.Now,
 	})
@@ -68,6 +72,84 @@ func TestAProviderOfOthers(t *testing.T) {
 		t.Error(err)
 	} else if _, err := p.Finish(ctx, other, answer); !errors.Is(err, openid.ErrSpent) {
 		t.Errorf("in another browser: %v", err)
+	}
+}
+
+// TestALogOutOfOthers reads log-outs as a provider of others writes and signs them, and refuses
+// what is none.
+func TestALogOutOfOthers(t *testing.T) {
+	s, person, kept := provider(t)
+	p, err := openid.New(openid.Config{
+		Issuer: s.URL, Client: "office", Secret: "the-secret", Claim: "preferred_username", Back: back, Now: time.Now,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	key, err := kept.SigningKey(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	kind := jose.ContentType("logout+jwt")
+	says := func(claims *oidc.LogoutTokenClaims) (openid.Ended, error) {
+		t.Helper()
+		options := (&jose.SignerOptions{}).WithHeader("kid", key.ID()).WithType(kind)
+		signer, err := jose.NewSigner(jose.SigningKey{Algorithm: key.SignatureAlgorithm(), Key: key.Key()}, options)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := jwt.Signed(signer).Claims(claims).Serialize()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p.Logout(t.Context(), url.Values{"logout_token": {text}})
+	}
+	made := func(jti string) *oidc.LogoutTokenClaims {
+		return oidc.NewLogoutTokenClaims(
+			s.URL, person.ID, oidc.Audience{"office"}, time.Now().Add(time.Minute), jti, "session", 0,
+		)
+	}
+	want := openid.Ended{Issuer: s.URL, Subject: person.ID, Session: "session"}
+	if got, err := says(made("one")); err != nil || got != want {
+		t.Errorf("%+v %v", got, err)
+	}
+	other := func(jti string, change func(*oidc.LogoutTokenClaims)) *oidc.LogoutTokenClaims {
+		c := made(jti)
+		change(c)
+		return c
+	}
+	for what, claims := range map[string]*oidc.LogoutTokenClaims{
+		"once more":      made("one"),
+		"another client": other("two", func(c *oidc.LogoutTokenClaims) { c.Audience = oidc.Audience{"shop"} }),
+		"another issuer": other("three", func(c *oidc.LogoutTokenClaims) { c.Issuer = "http://localhost:8" }),
+		"no event":       other("four", func(c *oidc.LogoutTokenClaims) { c.Events = nil }),
+		"of nobody":      other("five", func(c *oidc.LogoutTokenClaims) { c.Subject, c.SessionID = "", "" }),
+		"with a nonce":   other("six", func(c *oidc.LogoutTokenClaims) { c.Claims = map[string]any{"nonce": "n"} }),
+		"run out": other("seven", func(c *oidc.LogoutTokenClaims) {
+			c.Expiration = oidc.FromTime(time.Now().Add(-time.Hour))
+		}),
+		"long ago": other("eight", func(c *oidc.LogoutTokenClaims) {
+			c.IssuedAt = oidc.FromTime(time.Now().Add(-time.Hour))
+		}),
+		"no name": other("", func(*oidc.LogoutTokenClaims) {}),
+	} {
+		if got, err := says(claims); !errors.Is(err, openid.ErrToken) {
+			t.Errorf("%s: %+v %v", what, got, err)
+		}
+	}
+	kind = "JWT"
+	if got, err := says(made("nine")); err != nil || got != want {
+		t.Errorf("of a provider that gives no type: %+v %v", got, err)
+	}
+	kind = "at+jwt"
+	if _, err := says(made("ten")); !errors.Is(err, openid.ErrToken) {
+		t.Errorf("an access token: %v", err)
+	}
+	for what, form := range map[string]url.Values{
+		"nothing": {}, "no token": {"logout_token": {"x"}}, "two": {"logout_token": {"x", "y"}},
+	} {
+		if _, err := p.Logout(t.Context(), form); !errors.Is(err, openid.ErrToken) {
+			t.Errorf("%s: %v", what, err)
+		}
 	}
 }
 

@@ -37,7 +37,7 @@ type Code struct {
 	Print  string // the first 16 bytes of the record's SHA-256, in base64url
 }
 
-// letters stand for the verdicts.
+// letters are the codes of the verdicts.
 var letters = []struct{ letter, verdict string }{
 	{"-", ""}, {"P", "pass"}, {"F", "fail"}, {"C", "conditional pass"}, {"D", "conditional fail"}, {"U", "undecided"},
 }

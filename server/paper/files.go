@@ -36,7 +36,7 @@ func attached(pdf []byte) (list [][]byte, err error) {
 	return list, nil
 }
 
-// enclosed is how the paper lies in a form for machines (package dcc, Enclose).
+// enclosed is how a form for machines carries the paper (package dcc, Enclose).
 var enclosed = regexp.MustCompile(`  <dcc:document>\n    <dcc:fileName>certificate-([^<\n]+)\.pdf</dcc:fileName>\n` +
 	`    <dcc:mimeType>application/pdf</dcc:mimeType>\n    <dcc:dataBase64>([A-Za-z0-9+/=]+)</dcc:dataBase64>\n  </dcc:document>\n`)
 

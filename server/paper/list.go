@@ -13,7 +13,7 @@ import (
 const ListFormat = "gaugewright-list-1"
 
 // List is what anybody may know of a laboratory: its public keys, and which certificates were
-// replaced. A certificate stands in it by a hash of its record: who has the certificate finds it,
+// replaced. A certificate is listed by a hash of its record: who has the certificate finds it,
 // and nobody else learns a number, an item or a customer.
 type List struct {
 	Format   string     `json:"format"`

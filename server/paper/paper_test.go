@@ -80,7 +80,10 @@ func files(t *testing.T, replaced bool) set {
 		Keys: []paper.Key{{Public: statement.PublicOf(key), From: "2026-01-01T00:00:00Z"}},
 	}
 	if replaced {
-		l.Replaced = append(l.Replaced, paper.Replace("another", "2026-00002"), paper.Replace(paper.PrintOf(s.signed.Record), "2026-00011"))
+		l.Replaced = append(
+			l.Replaced, paper.Replace("another", "2026-00002"),
+			paper.Replace(paper.PrintOf(s.signed.Record), "2026-00011"),
+		)
 	}
 	if s.list, err = l.Sign(key); err != nil {
 		t.Fatal(err)
@@ -99,7 +102,9 @@ func (s *set) listed(t *testing.T) *paper.List {
 
 // all are the files that somebody may bring.
 func (s *set) all() map[string][]byte {
-	return map[string][]byte{"certificate.pdf": s.pdf, "certificate.xml": s.xml, "record.json": s.record, "code.txt": []byte(s.signed.Code)}
+	return map[string][]byte{
+		"certificate.pdf": s.pdf, "certificate.xml": s.xml, "record.json": s.record, "code.txt": []byte(s.signed.Code),
+	}
 }
 
 // What is signed is frozen in testdata/papers, by which the page in the browser is tested as well.
@@ -117,12 +122,16 @@ func TestWhatIsSigned(t *testing.T) {
 		}
 		want, err := os.ReadFile(frozen)
 		if err != nil || !bytes.Equal(want, b) {
-			t.Errorf("%s is not as it is frozen (%v); if it is meant to change: go test ./server/paper -args -update", name, err)
+			t.Errorf(
+				"%s is not as it is frozen (%v); if it is meant to change: go test ./server/paper -args -update", name,
+				err,
+			)
 		}
 	}
 	for name, b := range s.all() {
 		f, err := paper.Check(b, l)
-		if err != nil || f.Number != "2026-00007" || !strings.Contains(strings.Join(f.Notes, ";"), "certificate 2026-00011 replaces it") {
+		if err != nil || f.Number != "2026-00007" ||
+			!strings.Contains(strings.Join(f.Notes, ";"), "certificate 2026-00011 replaces it") {
 			t.Errorf("%s: %+v %v", name, f, err)
 		}
 		c := f.Code
@@ -138,10 +147,12 @@ func TestWhatIsSigned(t *testing.T) {
 	if f, err := paper.Check(plain.pdf, plain.listed(t)); err != nil || len(f.Notes) != 0 {
 		t.Errorf("%+v %v", f, err)
 	}
-	if f, err := paper.Check(plain.record, plain.listed(t)); err != nil || len(f.Notes) != 1 || !strings.Contains(f.Notes[0], "it replaces certificate 2026-00003") {
+	if f, err := paper.Check(plain.record, plain.listed(t)); err != nil || len(f.Notes) != 1 ||
+		!strings.Contains(f.Notes[0], "it replaces certificate 2026-00003") {
 		t.Errorf("%+v %v", f, err)
 	}
-	if strings.Contains(string(s.list), "2026-00011") || strings.Contains(string(s.list), paper.PrintOf(s.signed.Record)) {
+	if strings.Contains(string(s.list), "2026-00011") ||
+		strings.Contains(string(s.list), paper.PrintOf(s.signed.Record)) {
 		t.Error("the list tells a number or a print to whoever has no certificate")
 	}
 }
@@ -158,7 +169,9 @@ func TestEveryBit(t *testing.T) {
 		for i := 0; i < 8*len(b); i += step {
 			b[i/8] ^= 1 << (i % 8)
 			if f, err := paper.Check(b, l); err == nil {
-				t.Fatalf("%s: bit %d of byte %d, near %q: %+v", name, i%8, i/8, b[max(0, i/8-10):min(len(b), i/8+10)], f)
+				t.Fatalf(
+					"%s: bit %d of byte %d, near %q: %+v", name, i%8, i/8, b[max(0, i/8-10):min(len(b), i/8+10)], f,
+				)
 			}
 			b[i/8] ^= 1 << (i % 8)
 		}
@@ -210,11 +223,13 @@ func TestAKeyThatIsOutOfUse(t *testing.T) {
 	for name, b := range s.all() {
 		l.Keys[0].Until = "2026-03-10T08:00:00Z"
 		f, err := paper.Check(b, l)
-		if err != nil || !strings.Contains(strings.Join(f.Notes, ";"), "has been out of use since 2026-03-10T08:00:00Z: replaced") {
+		if err != nil ||
+			!strings.Contains(strings.Join(f.Notes, ";"), "has been out of use since 2026-03-10T08:00:00Z: replaced") {
 			t.Errorf("%s: %+v %v", name, f, err)
 		}
 		l.Keys[0].Until = "2026-03-03T08:00:00Z"
-		if f, err := paper.Check(b, l); !errors.Is(err, paper.ErrNot) || !strings.Contains(err.Error(), "out of use when it was issued") {
+		if f, err := paper.Check(b, l); !errors.Is(err, paper.ErrNot) ||
+			!strings.Contains(err.Error(), "out of use when it was issued") {
 			t.Errorf("%s, issued after its key had ended: %+v %v", name, f, err)
 		}
 	}
@@ -251,7 +266,8 @@ func TestNamesInACode(t *testing.T) {
 			t.Fatalf("%q: %q %v", name, text, err)
 		}
 		c, _, err := paper.ReadCode("https://gauges.example/verify#"+text, keys)
-		if err != nil || !strings.HasPrefix(name, c.Item) || c.Cut == (c.Item == name) || c.Found != "undecided" || c.Left != "" {
+		if err != nil || !strings.HasPrefix(name, c.Item) || c.Cut == (c.Item == name) || c.Found != "undecided" ||
+			c.Left != "" {
 			t.Errorf("%q: %+v %v", name, c, err)
 		}
 	}

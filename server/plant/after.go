@@ -34,7 +34,7 @@ type Bypass struct {
 // Outcome is what follows from a visit's results and from what was said of them; the calculation
 // "after" decides.
 type Outcome struct {
-	Failed, Asked, Open bool // a failure is there, nothing is said of it, it stands after this visit
+	Failed, Asked, Open bool // there is a failure, nothing was decided about it, it is still open after this visit
 	Safety              bool // of a safety function
 	Unsettled           int  `json:"bypasses_unsettled"`
 	BypassesIn          int  `json:"bypasses_in"`
@@ -48,7 +48,7 @@ type AfterSummary struct {
 	Until  string `json:"until,omitempty"`
 }
 
-// Safety says whether a run is of a safety function: what it did the first time stands.
+// Safety says whether a run is of a safety function: what it did the first time counts.
 func (r *Run) Safety() bool {
 	var plan struct {
 		Once bool `json:"as_found_once"`
@@ -56,7 +56,7 @@ func (r *Run) Safety() bool {
 	return json.Unmarshal(r.Plan, &plan) == nil && plan.Once
 }
 
-// Outcome tells what follows from the runs that speak.
+// Outcome says what follows from the runs that are reported.
 func (v *Visit) Outcome(runs []Run) (o Outcome) {
 	var kind struct{ Kind string }
 	_ = json.Unmarshal(v.Method.Definition, &kind) // a definition that cannot be read has no kind, and then every way is open
@@ -93,7 +93,7 @@ func (v *Visit) Outcome(runs []Run) (o Outcome) {
 	}
 	w.EndList()
 	w.End()
-	_ = json.Unmarshal(calc.Call("after", w.Bytes()), &o) // a refusal leaves nothing decided; what can be refused was refused at the door
+	_ = json.Unmarshal(calc.Call("after", w.Bytes()), &o) // a refusal leaves nothing decided; what can be refused was refused at its arrival
 	return o
 }
 

@@ -134,10 +134,43 @@ type (
 		MarkedPressure plant.Decimal `json:"marked_pressure"`
 	}
 	moment struct{ At string }
+	// sequence is what a method of kind gauge asks for: where it goes, how often, how it decides.
+	sequence struct {
+		Points struct {
+			Count            plant.Decimal
+			Values, Percents *[]plant.Decimal
+		}
+		Directions string
+		Cycles     plant.Decimal
+		Series     []struct {
+			Direction string
+			Remount   bool
+			Exercise  plant.Decimal
+			Percents  []plant.Decimal
+		}
+		Exercise      plant.Decimal
+		ExerciseHoldS plant.Decimal `json:"exercise_hold_s"`
+		RestS         plant.Decimal `json:"rest_s"`
+		HoldS         plant.Decimal `json:"hold_s"`
+		HoldTopS      plant.Decimal `json:"hold_top_s"`
+		Tap           bool
+		Way           string
+		Decision      struct {
+			Rule           string
+			GuardFactor    plant.Decimal `json:"guard_factor"`
+			MinProbability plant.Decimal `json:"min_probability"`
+			Coverage       plant.Decimal
+			NeededRatio    plant.Decimal `json:"needed_ratio"`
+		}
+	}
+	// rule is one limit of a programme's values, or one condition.
+	rule struct {
+		Name, Low, High, Unit, When, Text string
+	}
 )
 
 // fields lists what the fields of each kind of record hold that hold more than a text. A field
-// with an id behind it, such as capture.ID, has one row. The kind value has what stands in others.
+// with an id behind it, such as capture.ID, has one row. The kind value has what is within others.
 var fields = []struct {
 	kind, name string
 	holds      any
@@ -157,6 +190,7 @@ var fields = []struct {
 	}{}},
 	{"visit", "standard", used{}},
 	{"visit", "meter", used{}},
+	{"visit", "barometer", used{}},
 	{"visit", "cautions", struct {
 		Met  bool
 		Open json.RawMessage
@@ -193,6 +227,13 @@ var fields = []struct {
 	}{}},
 	{"visit", "approval", struct{ Certificate string }{}},
 	{"visit", "check", plant.Answer{}},
+	{"result", "adjusted", struct{ Done bool }{}},
+	{"result", "summary", struct {
+		AsFound *pass `json:"as_found"`
+		AsLeft  *pass `json:"as_left"`
+	}{}},
+	{"result", "certificate", struct{ Number, By, File string }{}},
+	{"result", "brought", struct{ Sheet, Name, Line, At string }{}},
 	{"run", "plan", plan{}},
 	{"run", "capture", struct {
 		Step, Of                     string
@@ -210,6 +251,8 @@ var fields = []struct {
 	{"value", "file", file{}},
 	{"value", "definition", definition{}},
 	{"value", "particulars", particulars{}},
+	{"value", "sequence", sequence{}},
+	{"value", "rules", []rule{}},
 }
 
 type file struct {

@@ -30,6 +30,7 @@ type Key struct {
 type KeyEnd struct {
 	At     string `json:"at"`
 	Why    string `json:"why"`
+	Lost   bool   `json:"lost,omitempty"` // somebody else may have it
 	Change string `json:"-"`
 }
 
@@ -67,7 +68,7 @@ func ReadKey(s merge.State) (Key, error) {
 	return k, r.err
 }
 
-// Mark says how a statement stands by its key.
+// Mark says whether a statement is good by its key.
 type Mark string
 
 // The marks. Only Good proves that it was this person; Unconfirmed proves that nothing was altered
@@ -98,10 +99,10 @@ type Said struct {
 	Without           []string // members that the person's signature does not cover
 }
 
-// MarkOf says how a statement stands by the signature in a member of it (statement.Proof or
+// MarkOf judges a statement by the signature in a member of it (statement.Proof or
 // statement.Office).
 //
-// order tells what came first; nil where the statement is only coming.
+// order says what came first; nil where the statement is only coming.
 func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) {
 	signature := statement.SignatureIn(said.Value, member)
 	if signature == "" {
@@ -117,7 +118,7 @@ func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) 
 	}
 	k, err := ReadKey(state)
 	if err != nil {
-		return MarkUnknown, nil // what is damaged is told of the key
+		return MarkUnknown, nil // the damage is reported of the key
 	}
 	if k.Of == "person" && (member != statement.Proof || k.Person != said.By) || k.Of == "office" && member != statement.Office {
 		return MarkBad, nil
@@ -145,7 +146,7 @@ func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) 
 	return k.Mark(src)
 }
 
-// Mark says how statements of a key stand as far as it is known whose it is: Good for one of the
+// Mark judges statements of a key as far as it is known whose it is: Good for one of the
 // office, and for a person's that the office has confirmed, else Unconfirmed.
 func (k *Key) Mark(src Records) (Mark, error) {
 	if k.Of == "office" {
@@ -196,20 +197,20 @@ func besides(field string) bool {
 }
 
 // ContentOf returns what a signature or an approval of a visit says of the records that it covers,
-// as they stand in these states.
+// as they are in these states.
 func ContentOf(visit merge.State, runs []merge.State, covers []string) (string, error) {
 	return statement.Content(append([]merge.State{visit}, runs...), covers, besides)
 }
 
-// Marks says how the statements that stand on a visit do so by their keys.
+// Marks judges the valid statements of a visit by their keys.
 type Marks struct {
 	Signature Mark `json:"signature"` // the technician's
 	Approval  Mark `json:"approval"`  // the reviewer's own
 	Office    Mark `json:"office"`    // the office's under the approval
 }
 
-// MarksOf looks at the signature and the approval that stand. Where everything is as it was signed,
-// what they say of it is held against the records too.
+// MarksOf looks at the valid signature and approval. Where everything is as it was signed,
+// what they say of it is compared with the records too.
 func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err error) {
 	m = Marks{MarkNone, MarkNone, MarkNone}
 	state, _, err := src.Record(v.ID)

@@ -170,12 +170,13 @@ func ReadSite(s merge.State) (Site, error) {
 type Person struct {
 	Base
 	Name, Initials, Role string
+	Function             string // what they are in the laboratory; "" where that is their role
 }
 
 // ReadPerson reads a person.
 func ReadPerson(s merge.State) (Person, error) {
 	r, b := open(&s, "person")
-	v := Person{Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role")}
+	v := Person{Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role"), Function: r.text("function")}
 	return v, r.err
 }
 

@@ -17,7 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// world is a store with a pen of its own. Every value in these tests is made up for them.
+// world is a store that drafts its own changes. Every value in these tests is made up for them.
 type world struct {
 	t     *testing.T
 	store *store.Store
@@ -96,7 +96,8 @@ func TestInstrumentKeepsItsDigits(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%q: %v", text, err)
 		}
-		if got.Tag != "PI-1" || got.Range.High != "10.0" || got.Limit.Class != "1.6" || !got.Limit.StopPin || got.IntervalMonths != 12 || got.Cautions[0] != "oxygen" {
+		if got.Tag != "PI-1" || got.Range.High != "10.0" || got.Limit.Class != "1.6" || !got.Limit.StopPin ||
+			got.IntervalMonths != 12 || got.Cautions[0] != "oxygen" {
 			t.Errorf("%q: %+v", text, got)
 		}
 	}
@@ -117,7 +118,8 @@ func TestErrorsNameRecordAndField(t *testing.T) {
 	w := start(t)
 	s := w.make("instrument", "", plant.Set{Field: "range", Value: doc{"low": "zero", "high": "1", "unit": "bar"}})
 	_, err := plant.LoadInstrument(w.store, s.ID)
-	if !errors.Is(err, plant.ErrValue) || !strings.Contains(err.Error(), s.ID) || !strings.Contains(err.Error(), "range") || !strings.Contains(err.Error(), "zero") {
+	if !errors.Is(err, plant.ErrValue) || !strings.Contains(err.Error(), s.ID) ||
+		!strings.Contains(err.Error(), "range") || !strings.Contains(err.Error(), "zero") {
 		t.Error(err)
 	}
 	if _, err := plant.LoadVisit(w.store, s.ID); !errors.Is(err, plant.ErrKind) {
@@ -161,14 +163,18 @@ func TestStatusOfAVisit(t *testing.T) {
 	is(plant.Open)
 	s = w.edit(
 		s,
-		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T09:00:00.000Z", "covers": []string{}}},
+		plant.Set{
+			Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T09:00:00.000Z", "covers": []string{}},
+		},
 	)
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "returned.r1", Value: doc{"remark": "which standard?"}})
 	is(plant.Returned)
 	s = w.edit(
 		s,
-		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T10:00:00.000Z", "covers": []string{}}},
+		plant.Set{
+			Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T10:00:00.000Z", "covers": []string{}},
+		},
 	)
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": []string{}}})
@@ -177,24 +183,30 @@ func TestStatusOfAVisit(t *testing.T) {
 	is(plant.Reopened)
 	s = w.edit(
 		s,
-		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T11:00:00.000Z", "covers": []string{}}},
+		plant.Set{
+			Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T11:00:00.000Z", "covers": []string{}},
+		},
 	)
 	is(plant.Signed)
 	s = w.edit(s, plant.Set{Field: "returned.r2", Value: doc{"remark": "and the maker?"}})
 	is(plant.Returned)
 	s = w.edit(
 		s,
-		plant.Set{Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T12:00:00.000Z", "covers": []string{}}},
+		plant.Set{
+			Field: "signature", Value: doc{"name": "J. Alder", "at": "2026-03-04T12:00:00.000Z", "covers": []string{}},
+		},
 	)
 	is(plant.Signed)
-	if v, err := plant.LoadVisit(w.store, s.ID); err != nil || v.Approval != nil || len(v.Reopenings) != 1 || v.Reopenings[0].Text != "the serial is another one" {
+	if v, err := plant.LoadVisit(w.store, s.ID); err != nil || v.Approval != nil || len(v.Reopenings) != 1 ||
+		v.Reopenings[0].Text != "the serial is another one" {
 		t.Error(v.Approval, v.Reopenings, err)
 	}
 	s = w.edit(s, plant.Set{Field: "approval", Value: doc{"certificate": "c2", "covers": []string{}}})
 	is(plant.Approved)
 	older := w.make("visit", i.ID, plant.Set{Field: "started", Value: "2025-03-04T08:00:00.000Z"})
 	past, err := plant.History(w.store, i.ID)
-	if err != nil || len(past) != 2 || past[0].ID != older.ID || past[1].Returns[0].Text != "which standard?" || past[1].Approval.By != "a1" {
+	if err != nil || len(past) != 2 || past[0].ID != older.ID || past[1].Returns[0].Text != "which standard?" ||
+		past[1].Approval.By != "a1" {
 		t.Error(past, err)
 	}
 }
@@ -248,7 +260,10 @@ func TestWhichRunsSpeak(t *testing.T) {
 			"the first as-found stays the as-found", false,
 			[]plant.Run{run("as found", true, true), run("repeat", true, true)}, 0, -1,
 		},
-		{"after a return the last one", true, []plant.Run{run("as found", true, true), run("repeat", true, true)}, 1, -1},
+		{
+			"after a return the last one", true, []plant.Run{run("as found", true, true), run("repeat", true, true)}, 1,
+			-1,
+		},
 		{
 			"adjusted twice", false,
 			[]plant.Run{run("as found", true, true), run("as left", true, true), run("repeat", true, true)},
@@ -308,7 +323,9 @@ func TestARunSinceTheReopeningSpeaks(t *testing.T) {
 func TestSheetCarriesWhatWasTyped(t *testing.T) {
 	w := start(t)
 	v := w.make("visit", "",
-		plant.Set{Field: "method", Value: doc{"id": "m", "version": 1, "name": "n", "definition": doc{"kind": "gauge"}}},
+		plant.Set{
+			Field: "method", Value: doc{"id": "m", "version": 1, "name": "n", "definition": doc{"kind": "gauge"}},
+		},
 		plant.Set{
 			Field: "item",
 			Value: doc{

@@ -49,12 +49,20 @@ func (c *Capture) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
+// Done says that a step without a value was done; of a wait, under the step's name with ".begun",
+// that it was begun.
+type Done struct {
+	Step string `json:"-"`
+	At   string `json:"at"`
+}
+
 // Run is one pass through a plan.
 type Run struct {
 	Base
 	Label    string
 	Plan     json.RawMessage
 	Captures []Capture // in the order of writing, superseded ones too
+	Done     []Done    // steps without a value
 	ClosedAt string    // "" while it is open
 	Stopped  string    // why it ended early
 	Finding  *Finding
@@ -71,6 +79,12 @@ func ReadRun(s merge.State) (Run, error) {
 		c := Capture{ID: id, Author: f.Heads[0].Author, Change: f.Heads[0].Change}
 		if r.take(f.Name, &c) {
 			v.Captures = append(v.Captures, c)
+		}
+	})
+	r.many("done", func(id string, f *merge.Field) {
+		d := Done{Step: id}
+		if r.take(f.Name, &d) {
+			v.Done = append(v.Done, d)
 		}
 	})
 	var closed struct{ At, Stopped string }

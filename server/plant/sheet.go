@@ -16,7 +16,7 @@ var basis = []string{
 	"started",
 }
 
-// value reads a field as it stands; nil where there is none.
+// value reads a field as it is; nil where there is none.
 func (v *Visit) value(name string, raw json.RawMessage) (*document.Value, error) {
 	if len(raw) == 0 {
 		return nil, nil
@@ -77,7 +77,7 @@ func (v *Visit) UsedAs(role string) *StandardUsed {
 	return nil
 }
 
-// AsKept returns a field of the visit as it stands, or nil.
+// AsKept returns a field of the visit as it is, or nil.
 func (v *Visit) AsKept(field string) json.RawMessage { return v.raw[field] }
 
 // standardRange returns the range of the standard as the visit keeps it; nil where it has none.

@@ -31,12 +31,12 @@ func recordOf(s *merge.State) visit.Record {
 	return r
 }
 
-// Covered lists every change that a signature or an approval of a visit stands for.
+// Covered lists every change that a signature or an approval of a visit covers.
 func Covered(v *Visit, runs []Run) []string {
 	return visit.Covers(v.written, visit.Written{Changes: Covers(runs)})
 }
 
-// Covers lists every change of some runs: what a signature of an earlier version stands for.
+// Covers lists every change of some runs: what a signature of an earlier version covers.
 func Covers(runs []Run) []string {
 	all := make([]visit.Written, len(runs))
 	for i := range runs {
@@ -60,7 +60,7 @@ func (v *Visit) Unsigned(src Journal, runs []Run) ([]string, error) {
 	return v.beyond(src, runs, v.Signature.Covers, v.Signature.Of, v.Signature.Change)
 }
 
-// Unapproved names in the same way what an approval that stands does not cover.
+// Unapproved names in the same way what a valid approval does not cover.
 func (v *Visit) Unapproved(src Journal, runs []Run) ([]string, error) {
 	if v.Approval == nil {
 		return nil, nil
@@ -130,7 +130,7 @@ func word(field string) string {
 	return name
 }
 
-// Signatures returns the changes that carry a signature that stands: more than one where two phones
+// Signatures returns the changes that carry a valid signature: more than one where two phones
 // signed without hearing of each other.
 func (v *Visit) Signatures() []string { return v.signatures }
 

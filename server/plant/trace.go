@@ -16,7 +16,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// traceOf is what a capture is of that stands for a logger's record.
+// traceOf marks a capture that represents a logger's record.
 const traceOf = visit.TraceOf
 
 // Blobs keeps photos and the records of loggers by their SHA-256.
@@ -24,7 +24,7 @@ type Blobs interface {
 	Blob(sha256 string) ([]byte, error)
 }
 
-// File is what a capture tells of a logger's record.
+// File is what a capture says of a logger's record.
 type File struct {
 	Name   string `json:"name"`
 	Bytes  int64  `json:"bytes"`
@@ -40,7 +40,7 @@ func (e *TraceError) Error() string {
 	return "the record of a logger with the SHA-256 " + e.SHA256 + " has not arrived"
 }
 
-// Records returns the SHA-256 of each record of a logger that stands for values of the run.
+// Records returns the SHA-256 of each record of a logger that replaces values of the run.
 func (r *Run) Records() []string {
 	var list []string
 	for _, c := range r.Effective() {

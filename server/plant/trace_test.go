@@ -155,7 +155,8 @@ func TestARecordIsReadAnotherWay(t *testing.T) {
 			t.Fatal(err)
 		}
 		var got struct{ Traces []struct{ P []float64 } }
-		if err := json.Unmarshal(sheet, &got); err != nil || len(got.Traces) != 1 || !cmp.Equal(got.Traces[0].P, []float64{1.5, 2.25}) {
+		if err := json.Unmarshal(sheet, &got); err != nil || len(got.Traces) != 1 ||
+			!cmp.Equal(got.Traces[0].P, []float64{1.5, 2.25}) {
 			t.Errorf("%s: %s %v", mark, sheet, err)
 		}
 	}

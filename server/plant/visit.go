@@ -9,7 +9,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Status is where a visit stands.
+// Status is how far a visit has come.
 type Status = visit.Status
 
 // The states of a visit, in the order they are reached.
@@ -194,12 +194,12 @@ type Visit struct {
 	Approval                 *Approval // nil while it is open again
 	Status                   Status
 	Changed                  []string // what the signature or the approval does not cover, where somebody looked
-	Marks                    Marks    // how its signature and its approval stand by their keys, where somebody looked
+	Marks                    Marks    // whether its signature and its approval are good by their keys, where somebody looked
 
 	written    []visit.Written // every change of it, by its fields
-	signatures []string        // changes that carry a signature that stands
+	signatures []string        // changes that carry a valid signature
 
-	raw   map[string]json.RawMessage // the fields of basis as they stand, for the calculation
+	raw   map[string]json.RawMessage // the fields of basis as they are, for the calculation
 	blobs Blobs                      // nil where the source keeps none
 
 	reopened string // stamp of the last time it was opened again
@@ -344,7 +344,7 @@ func (v *Visit) Summarise(runs []Run) (sum Summary) {
 	return sum
 }
 
-// finding returns the finding of a run as it stands, nil where there is none.
+// finding returns the finding of a run as it is, nil where there is none.
 func (r *Run) finding() *document.Value {
 	if r == nil || r.Finding == nil {
 		return nil

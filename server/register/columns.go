@@ -2,50 +2,54 @@ package register
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
+
+// field is a column that a file may have, with other headings for it.
+type field struct {
+	name, means string
+	also        []string
+}
 
 // Fields are the columns that a register may have, each with other words for it. A heading is
 // compared without case, accents' places and anything but letters and digits; what stands in
 // brackets after it is left out.
-var fields = []struct {
-	name, means string
-	also        []string
-}{
+var fields = []field{
 	{
 		"tag", "the number at the instrument; every row has one, each once",
-		[]string{"tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta"},
+		[]string{"tag nr", "tag id", "messstellennummer", "mess stelle", "kennzeichen", "anlagenkennzeichen", "akz", "numero de tag", "numéro de repère", "n repère", "repère", "nº etiqueta", "equipment no", "instrument", "instrument no", "instrument tag", "code equipo", "código", "prüfmittel nr", "prüfmittelnummer", "gerät nr", "tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta"},
 	},
 	{
 		"serial", "serial number",
-		[]string{
+		[]string{"serial nr", "s nr", "ser nr", "fabrik nr", "fabrikationsnummer", "n de serie", "nº de serie", "nº serie", "n serie", "n de série", "n série", "nº de série",
 			"serial no", "serial number", "sn", "s n", "seriennummer", "serien nr", "fabriknummer",
 			"numero de serie", "numéro de série", "número de serie",
 		},
 	},
 	{
 		"description", "what it is for",
-		[]string{
+		[]string{"funktion", "aufgabe", "benennung", "libellé", "servicio", "texto", "text",
 			"service", "name", "bezeichnung", "beschreibung", "designation", "désignation", "descripcion",
 			"descripción",
 		},
 	},
-	{"manufacturer", "maker", []string{"maker", "make", "hersteller", "fabricant", "fabricante"}},
-	{"model", "model", []string{"type", "typ", "modele", "modèle", "modelo"}},
+	{"manufacturer", "maker", []string{"fabrikat", "marke", "marque", "marca", "constructeur", "brand", "maker", "make", "hersteller", "fabricant", "fabricante"}},
+	{"model", "model", []string{"modell", "référence", "modele type", "tipo", "baureihe", "type", "typ", "modele", "modèle", "modelo"}},
 	{
 		"range", "such as 0-10 bar or -1…3; or low, high and unit have columns of their own",
-		[]string{"measuring range", "scale", "messbereich", "anzeigebereich", "etendue", "étendue", "rango"},
+		[]string{"messspanne", "skala", "skalenbereich", "plage", "plage de mesure", "échelle", "étendue de mesure", "rango de medida", "rango de medición", "escala", "span", "druckbereich", "cal range", "calibration range", "measuring range", "scale", "messbereich", "anzeigebereich", "etendue", "étendue", "rango"},
 	},
 	{
 		"low", "lower end of the range; empty: 0",
-		[]string{
+		[]string{"mba", "messbereichsanfang", "début", "mini", "desde", "inicio", "inferior",
 			"range low", "low range", "min", "lower", "lrv", "range from", "from", "von", "anfang",
 			"minimum", "scale low",
 		},
 	},
 	{
 		"high", "upper end of the range",
-		[]string{
+		[]string{"mbe", "messbereichsende", "fin", "maxi", "hasta", "fondo", "superior", "skalenendwert", "endwert",
 			"range high", "high range", "max", "upper", "urv", "full scale", "fs", "range to", "to", "bis",
 			"ende", "maximum", "scale high",
 		},
@@ -53,7 +57,7 @@ var fields = []struct {
 	{
 		"unit",
 		"bar, kPa, psi, mbar abs …; ft or m, kt or km/h, ft/min or m/s of pitot-static instruments",
-		[]string{"units", "uom", "einheit", "unite", "unité", "unidad", "eng unit", "engineering unit"},
+		[]string{"dim", "dimension", "masseinheit", "maßeinheit", "unités", "unidades", "units", "uom", "einheit", "unite", "unité", "unidad", "eng unit", "engineering unit"},
 	},
 	{
 		"mode", "gauge, absolute or differential; empty: what the unit says, else gauge",
@@ -61,39 +65,39 @@ var fields = []struct {
 	},
 	{
 		"resolution", "what it can be read to, in its unit; a gauge needs it",
-		[]string{"readability", "read to", "auflösung", "ablesbarkeit", "resolucion", "résolution"},
+		[]string{"teilung", "skalenteilung", "skt", "división", "division", "divisions", "graduation", "scale division", "ziffernschritt", "échelon", "readability", "read to", "auflösung", "ablesbarkeit", "resolucion", "résolution"},
 	},
 	{
 		"class", "EN 837: 0.1 0.25 0.6 1 1.6 2.5 4",
-		[]string{"accuracy class", "klasse", "genauigkeitsklasse", "classe", "clase", "kl"},
+		[]string{"kl", "güteklasse", "classe de précision", "clase de precisión", "genauigkeit", "précision", "precisión", "accuracy cl", "accuracy class", "klasse", "genauigkeitsklasse", "classe", "clase", "kl"},
 	},
 	{"grade", "ASME B40.100: 4A 3A 2A 1A A B C D", []string{"accuracy grade"}},
 	{
 		"percent", "limit in per cent of span; a class or a grade may stand here too",
-		[]string{"accuracy", "tolerance", "limit", "of span percent", "fehlergrenze", "tolerance percent"},
+		[]string{"emt", "erreur maximale tolérée", "tolérance", "tolerancia", "error máximo", "max error", "mpe", "toleranz", "accuracy", "tolerance", "limit", "of span percent", "fehlergrenze", "tolerance percent"},
 	},
 	{"stop_pin", "yes: the pointer rests on a pin", []string{"stop pin", "zero stop", "anschlagstift"}},
-	{"medium", "what is in it", []string{"fluid", "process medium", "messstoff", "fluide", "fluido"}},
+	{"medium", "what is in it", []string{"stoff", "produkt", "produit", "producto", "messmedium", "process fluid", "fluid", "process medium", "messstoff", "fluide", "fluido"}},
 	{
 		"connection", "how it is connected, such as G 1/2 B or NPT 1/4",
 		[]string{"process connection", "thread", "fitting", "anschluss", "prozessanschluss", "raccord", "conexion", "conexión"},
 	},
 	{
 		"area", "part of the plant",
-		[]string{"unit area", "plant area", "anlage", "bereich", "zone", "section", "building", "gebäude"},
+		[]string{"bereich anlage", "anlagenteil", "betrieb", "unité", "secteur", "área", "planta", "sección", "gewerk", "unit area", "plant area", "anlage", "bereich", "zone", "section", "building", "gebäude"},
 	},
-	{"place", "where it hangs", []string{"location", "ort", "einbauort", "lieu", "ubicacion", "ubicación", "where"}},
-	{"note", "a remark", []string{"notes", "remark", "remarks", "comment", "bemerkung", "notiz", "remarque"}},
+	{"place", "where it hangs", []string{"aufstellungsort", "standplatz", "localisation", "emplacement", "localización", "lugar", "raum", "room", "location", "ort", "einbauort", "lieu", "ubicacion", "ubicación", "where"}},
+	{"note", "a remark", []string{"observations", "observaciones", "anmerkung", "hinweis", "nota", "remarques", "commentaire", "notes", "remark", "remarks", "comment", "bemerkung", "notiz", "remarque"}},
 	{
 		"interval_months", "months from one test to the next, 1 to 240",
-		[]string{
+		[]string{"kalibrierintervall", "prüfzyklus", "turnus", "zyklus", "périodicité", "periodicité", "periodicidad", "fréquence", "frecuencia", "intervalle", "intervalo", "frequency",
 			"interval", "interval months", "cycle", "months", "intervall", "prüfintervall", "periode",
 			"calibration interval",
 		},
 	},
 	{
 		"due", "day of the next test, such as 2027-03-01",
-		[]string{
+		[]string{"nächste kalibrierung", "nächster termin", "termin", "kalibrierung fällig", "prochaine vérification", "prochain étalonnage", "date échéance", "próxima calibración", "vencimiento", "fecha vencimiento", "cal due", "calibration due", "due on", "gültig bis", "valid until",
 			"due date", "next due", "next calibration", "fällig", "fällig am", "nächste prüfung",
 			"echeance", "échéance",
 		},
@@ -102,12 +106,12 @@ var fields = []struct {
 	{
 		"cautions",
 		"several, parted by commas: lock_out stand_aside vent stored_energy oxygen toxic asphyxiation flight vacuum hot",
-		[]string{"caution", "hazard", "hazards", "gefahren"},
+		[]string{"gefahr", "danger", "dangers", "peligros", "caution", "hazard", "hazards", "gefahren"},
 	},
 	{"aliases", "other names, parted by commas", []string{"alias", "other names", "old tag", "alte nummer"}},
 	{
 		"site", "code of a site; --new-sites makes those that are not known",
-		[]string{"site code", "plant", "werk", "standort"},
+		[]string{"usine", "centro", "site name", "betriebsstätte", "site code", "plant", "werk", "standort"},
 	},
 	{
 		"method", "name of a published method; of several with one name, the one of the row's kind",
@@ -165,13 +169,10 @@ var fields = []struct {
 	{"coincident_temperature", "in °C", []string{"coincident temperature c", "burst temperature"}},
 }
 
-func known(name string) bool {
-	for _, f := range fields {
-		if f.name == name {
-			return true
-		}
-	}
-	return false
+func known(name string) bool { return knownIn(fields, name) }
+
+func knownIn(fields []field, name string) bool {
+	return slices.ContainsFunc(fields, func(f field) bool { return f.name == name })
 }
 
 // FieldNames lists what --map and --set may name.
@@ -183,9 +184,11 @@ func FieldNames() []string {
 	return list
 }
 
-// FieldHelp tells of every field what stands in its column, and under which other headings it is
+// FieldHelp says of every field what its column holds, and under which other headings it is
 // known.
-func FieldHelp() string {
+func FieldHelp() string { return helpOf(fields) }
+
+func helpOf(fields []field) string {
 	var b strings.Builder
 	for _, f := range fields {
 		fmt.Fprintf(&b, "  %-22s %s\n", f.name, f.means)
@@ -202,12 +205,7 @@ func (row *Row) column(field string) string {
 		return fmt.Sprintf("column %q", row.header[k])
 	}
 	if row.text[field] != "" {
-		return "--set " + field
+		return "what stands in for an empty " + field
 	}
 	return "no column " + field
-}
-
-// wrong says what is wrong with the cell of a field.
-func (row *Row) wrong(field, format string, args ...any) {
-	row.bad("%s: %s", row.column(field), fmt.Sprintf(format, args...))
 }

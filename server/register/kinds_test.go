@@ -190,7 +190,7 @@ func TestAMethodIsTriedOnTheRow(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, says := range []string{"", `column "set point": the method "Switches" cannot be used for it: particulars.contacts[0]`, `column "set point"`, "", `column "method": the method "Tight"`, "pressure", "is for the kind switch, this row is of the kind leak"} {
-		if got := strings.Join(r.Rows[i].Problems, "; "); (says == "") != (got == "") || !strings.Contains(got, says) {
+		if got := said(&r.Rows[i]); (says == "") != (got == "") || !strings.Contains(got, says) {
 			t.Errorf("row %d: %q", i, got)
 		}
 	}
@@ -254,7 +254,7 @@ func TestTwoMethodsOfOneName(t *testing.T) {
 		},
 		nil, {`the method "Yearly" cannot be used for it`}, {`column "site": 2 sites have the code "W1": `, here, there},
 	} {
-		got := strings.Join(r.Rows[i].Problems, "; ")
+		got := said(&r.Rows[i])
 		if len(says) == 0 && got != "" {
 			t.Errorf("row %d: %q", i, got)
 		}
@@ -268,7 +268,8 @@ func TestTwoMethodsOfOneName(t *testing.T) {
 		t.Errorf("a third site of the code would be made: %q", r.NewSites)
 	}
 	by := write(t, s, r)
-	if len(by) != 3 || by["S-1"].Method != switches || by["L-1"].Method != tight || by["L-3"].Method != published || draft == published {
+	// A row whose method cannot be told is taken without one.
+	if len(by) != 6 || by["L-2"].Method != "" || by["G-1"].Method != "" || by["L-4"].Method != "" || by["S-1"].Method != switches || by["L-1"].Method != tight || by["L-3"].Method != published || draft == published {
 		t.Errorf("%+v", by)
 	}
 }

@@ -1,16 +1,17 @@
 package register
 
 import (
+	"errors"
 	"fmt"
 	"regexp"
 	"strings"
-	"time"
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/units"
 )
 
-// marks counts what tells a decimal comma from a decimal point: a mark that cannot part thousands.
+// marks counts what distinguishes a decimal comma from a decimal point: a mark that cannot part
+// thousands.
 type marks struct{ comma, point int }
 
 var (
@@ -38,16 +39,22 @@ func (m *marks) note(text string) {
 	}
 }
 
+// errDecimal is wrapped where a number may have thousands or decimals, and errOrder where a date may
+// have its day or its month first: the file does not tell.
+var (
+	errDecimal = errors.New("may be thousands or decimals")
+	errOrder   = errors.New("may be day or month first")
+)
+
 // number reads a number with a decimal mark that is known ('.' or ','), or 0 where the file does
-// not tell.
+// not tell or has both: then each number tells by itself or is refused.
 func number(text string, mark byte) (string, error) {
 	s := strings.NewReplacer("−", "-", "\u00a0", "", "\u202f", "", " ", "", "'", "").Replace(text)
 	s = strings.TrimPrefix(s, "+")
 	if mark == 0 {
-		if grouped.MatchString(s) {
-			return "", fmt.Errorf("%q may be thousands or decimals; say --decimal point or --decimal comma", text)
+		if mark = markOf(s); mark == 0 {
+			return "", fmt.Errorf("%q %w", text, errDecimal)
 		}
-		mark = '.'
 	}
 	other := byte(',' + '.' - mark)
 	if strings.IndexByte(s, other) >= 0 {
@@ -67,11 +74,37 @@ func number(text string, mark byte) (string, error) {
 	return strings.TrimSuffix(s, "."), nil
 }
 
+// markOf is the decimal mark that a number has by itself, 0 where it may part thousands.
+func markOf(s string) byte {
+	i := strings.LastIndexAny(s, ".,")
+	switch {
+	case i < 0:
+		return '.'
+	case strings.Count(s, s[i:i+1]) > 1:
+		return ',' + '.' - s[i] // it parts thousands
+	case strings.ContainsRune(s, rune(','+'.'-s[i])):
+		return s[i] // the last of both
+	case grouped.MatchString(s):
+		return 0
+	}
+	return s[i]
+}
+
 var rangeForm = regexp.MustCompile(`^([+-]?\d[\d.,' ]*?)\s*([^\d\s.,;:…-][^\d\s]*)?\s*(?:\.\.\.?|…|–|—|-|/|;|:|to|bis|through|à|a)\s*([+-]?\d[\d.,' ]*?)\s*([^\d\s.,-].*)?$`)
+
+// oneEnd is a range of which only the end that is not zero is written: 16 bar, -1 bar.
+var oneEnd = regexp.MustCompile(`^([+-]?\d+(?:[.,']\d+)*)\s*([^\d\s.,;:…-][^\d]*[23²³]?)$`)
 
 // cutRange takes a text such as "0…10 bar" or "-1 to 3,5 bar" apart.
 func cutRange(text string) (low, high, unit string, err error) {
-	m := rangeForm.FindStringSubmatch(strings.ReplaceAll(text, "−", "-"))
+	text = strings.ReplaceAll(text, "−", "-")
+	if m := oneEnd.FindStringSubmatch(text); m != nil {
+		if strings.HasPrefix(m[1], "-") {
+			return m[1], "0", strings.TrimSpace(m[2]), nil
+		}
+		return "0", m[1], strings.TrimSpace(m[2]), nil
+	}
+	m := rangeForm.FindStringSubmatch(text)
 	if m == nil {
 		return "", "", "", fmt.Errorf("%q is not a range such as 0…10 bar", text)
 	}
@@ -82,9 +115,10 @@ func cutRange(text string) (low, high, unit string, err error) {
 	return strings.TrimSpace(m[1]), strings.TrimSpace(m[3]), last + map[bool]string{true: first}[last == ""], nil
 }
 
-// spellings that stand in registers and are no unit of the table, each with its unit.
+// spellings that occur in registers and are no unit of the table, each with its unit.
 var spellings = map[string]string{"psi": "psi", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "pa": "Pa", "bar": "bar", "mbar": "mbar", "millibar": "mbar",
 	"kg/cm²": "kgf/cm2", "kg/cm2": "kgf/cm2", "kgf/cm²": "kgf/cm2", "torr": "Torr", "mmhg": "mmHg", "inhg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in. hg": "inHg",
+	"mmws": "mmH2O", "mm ws": "mmH2O", "mmca": "mmH2O", "mm ca": "mmH2O", "mbars": "mbar", "bars": "bar", "kp/cm2": "kgf/cm2", "kp/cm²": "kgf/cm2",
 	"mmwc": "mmH2O", "mmh2o": "mmH2O", "mm h2o": "mmH2O", "inwc": "inH2O", "in wc": "inH2O", "in. wc": "inH2O", "inh2o": "inH2O", "in h2o": "inH2O",
 	"\"wc": "inH2O", "\"h2o": "inH2O", "mws": "mH2O", "mwc": "mH2O", "ftwc": "ftH2O", "lb/in2": "psi", "lbf/in2": "psi", "n/mm²": "N/mm2"}
 
@@ -108,7 +142,7 @@ func unitOf(text string) (unit, mode string, err error) {
 		return u, "", nil
 	}
 	for _, x := range []struct{ ending, mode string }{
-		{"(gauge)", "gauge"}, {"(abs)", "absolute"}, {"(g)", "gauge"}, {"(a)", "absolute"}, {"(d)", "differential"}, {" gauge", "gauge"}, {" gage", "gauge"},
+		{"(gauge)", "gauge"}, {"(rel)", "gauge"}, {"(rel.)", "gauge"}, {" rel.", "gauge"}, {" rel", "gauge"}, {" relatif", "gauge"}, {" relativo", "gauge"}, {" (ü)", "gauge"}, {"(ü)", "gauge"}, {" absolut", "absolute"}, {" absolu", "absolute"}, {" absoluto", "absolute"}, {"(abs)", "absolute"}, {"(g)", "gauge"}, {"(a)", "absolute"}, {"(d)", "differential"}, {" gauge", "gauge"}, {" gage", "gauge"},
 		{" absolute", "absolute"}, {" abs.", "absolute"}, {" abs", "absolute"}, {" diff", "differential"}, {" g", "gauge"}, {" a", "absolute"}, {" d", "differential"},
 		{"abs", "absolute"}, {"ü", "gauge"}, {"g", "gauge"}, {"a", "absolute"}, {"d", "differential"},
 	} {
@@ -119,39 +153,4 @@ func unitOf(text string) (unit, mode string, err error) {
 		}
 	}
 	return "", "", fmt.Errorf("%q is not a unit of pressure that is known here", text)
-}
-
-// date reads a day as 2026-03-04, 4.3.2026, or with slashes in the order that is given (dmy or
-// mdy).
-func date(text, order string) (string, error) {
-	forms := []string{
-		"2006-01-02", "2006/01/02", "2.1.2006", "2 Jan 2006", "2-Jan-2006", "2006-01-02 15:04:05",
-		"2006-01-02T15:04:05",
-	}
-	switch order {
-	case "dmy":
-		forms = append(forms, "2/1/2006", "2-1-2006")
-	case "mdy":
-		forms = append(forms, "1/2/2006", "1-2-2006")
-	default:
-		_, one := time.Parse("2/1/2006", text)
-		_, two := time.Parse("1/2/2006", text)
-		switch {
-		case one == nil && two == nil:
-			return "", fmt.Errorf("%q may be day or month first; say --dates dmy or --dates mdy", text)
-		case one == nil:
-			forms = append(forms, "2/1/2006")
-		default:
-			forms = append(forms, "1/2/2006")
-		}
-	}
-	for _, f := range forms {
-		if t, err := time.Parse(f, text); err == nil {
-			if t.Year() < 1950 || t.Year() > 2150 {
-				return "", fmt.Errorf("%q is not a likely date", text)
-			}
-			return t.Format("2006-01-02"), nil
-		}
-	}
-	return "", fmt.Errorf("%q is not a date such as 2026-03-04", text)
 }

@@ -26,12 +26,12 @@ var pointHeads = []struct {
 }
 
 // Points reads the points of a standard's certificate from a table with a header: applied, error,
-// expanded and, where it is not 2, k. A column's unit may stand behind its name, as in applied_kPa or
+// expanded and, where it is not 2, k. A column's unit may follow its name, as in applied_kPa or
 // "error (kPa)"; one without is in the wanted unit.
 //
 // Refuses: ErrFile, ErrColumns, and a value that is no number with its line and column.
 func Points(data []byte, unit string) ([]Point, error) {
-	t, err := cut(data, 0)
+	t, err := cut(data, look{header: -1})
 	if err != nil {
 		return nil, err
 	}

@@ -23,6 +23,9 @@ func (row *Row) readRange(kind string, mark byte) {
 		if high == "" {
 			high = h
 		}
+		if u != "" && row.given["unit"] {
+			unit = "" // it was for rows without one
+		}
 		if u != "" && unit != "" && u != unit {
 			row.wrong("unit", "the range has the unit %q and the unit's own column %q", u, unit)
 			return
@@ -31,11 +34,20 @@ func (row *Row) readRange(kind string, mark byte) {
 			unit = u
 		}
 	}
+	for _, end := range []*string{&low, &high} { // 16 bar in the column of an end
+		if m := oneEnd.FindStringSubmatch(*end); m != nil && (unit == "" || strings.TrimSpace(m[2]) == unit) {
+			*end, unit = m[1], strings.TrimSpace(m[2])
+		}
+	}
 	if low == "" {
 		low = "0"
 	}
 	if high == "" || unit == "" {
-		row.bad("has no whole range: from %q to %q, unit %q", low, high, unit)
+		field := "unit"
+		if high == "" {
+			field = "high"
+		}
+		row.bad(Missing, field, "has no whole range: from %q to %q, unit %q", low, high, unit)
 		return
 	}
 	if visit.RangeMode(kind) != "" {
@@ -112,9 +124,11 @@ func agree(row *Row, unit, column string) string {
 var (
 	classes   = []string{"0.1", "0.25", "0.6", "1", "1.6", "2.5", "4"} // EN 837-1:1996, table 11
 	grades    = []string{"4A", "3A", "2A", "1A", "A", "B", "C", "D"}   // ASME B40.100, from memory
-	classWord = regexp.MustCompile(`(?i)^(?:class|cl\.?|klasse|kl\.?|classe|clase|en ?837(?:-1)?)\s*`)
+	classWord = regexp.MustCompile(`(?i)^(?:classe|class|clase|klasse|cl\.?|kl\.?|en ?837(?:-1)?)\s*`)
 	gradeWord = regexp.MustCompile(`(?i)^(?:grade|gr\.?|b40\.100)\s*`)
-	yes       = []string{"yes", "y", "ja", "oui", "x", "1", "true", "with"}
+	// percentForm is a limit that says that it is in per cent.
+	percentForm = regexp.MustCompile(`^[±+/ -]*(\d[\d.,]*)\s*%`)
+	yes         = []string{"yes", "y", "ja", "oui", "x", "1", "true", "with"}
 )
 
 // readLimit takes the first of a class, a grade and a percentage of span. A percentage column may
@@ -122,6 +136,12 @@ var (
 func (row *Row) readLimit(kind string, mark byte) {
 	stop := slices.Contains(yes, strings.ToLower(row.text["stop_pin"]))
 	class, grade, percent := row.text["class"], row.text["grade"], strings.TrimLeft(row.text["percent"], "±+-/ ")
+	if row.given["class"] && (grade != "" || percent != "") {
+		class = "" // it was for rows without a limit
+	}
+	if row.given["percent"] && (grade != "" || class != "") {
+		percent = ""
+	}
 	switch {
 	case class != "" || grade != "":
 	case classWord.MatchString(percent):
@@ -129,12 +149,15 @@ func (row *Row) readLimit(kind string, mark byte) {
 	case gradeWord.MatchString(percent), slices.Contains(grades, strings.ToUpper(percent)):
 		grade, percent = percent, ""
 	}
+	if m := percentForm.FindStringSubmatch(class); m != nil && percent == "" {
+		class, percent = "", m[1]+"%" // a per cent of span in the column of classes
+	}
 	if class != "" && slices.Contains(grades, strings.ToUpper(gradeWord.ReplaceAllString(class, ""))) {
 		class, grade = "", class // a grade in the column of classes
 	}
 	switch {
 	case class != "" && grade != "":
-		row.bad("has a class, %q, and a grade, %q", class, grade)
+		row.bad(Unread, "class", "has a class, %q, and a grade, %q", class, grade)
 	case class != "":
 		n, err := number(classWord.ReplaceAllString(class, ""), mark)
 		if err != nil {
@@ -164,6 +187,10 @@ func (row *Row) readLimit(kind string, mark byte) {
 		row.put("limit", map[string]any{"rule": "b40.100", "grade": g})
 	case percent != "":
 		text := strings.TrimSpace(percent)
+		field := "percent"
+		if row.text[field] == "" {
+			field = "class"
+		}
 		for _, ending := range []string{"of span", "span", "fs", "f.s.", "of fs", "v.e."} {
 			if len(text) > len(ending) && strings.HasSuffix(strings.ToLower(text), ending) {
 				text = strings.TrimSpace(text[:len(text)-len(ending)])
@@ -171,13 +198,13 @@ func (row *Row) readLimit(kind string, mark byte) {
 		}
 		n, err := number(strings.TrimSpace(strings.TrimSuffix(text, "%")), mark)
 		if err != nil {
-			row.wrong("percent", "%v", err)
+			row.wrong(field, "%v", err)
 		} else if strings.Trim(n, "0.") == "" {
-			row.wrong("percent", "the limit is zero")
+			row.wrong(field, "the limit is zero")
 		}
 		row.put("limit", map[string]any{"rule": "terms", "of_span_percent": n})
 	case kind == "gauge":
-		row.bad("has no limit: a class, a grade or a percentage of span")
+		row.bad(Missing, "class", "has no limit: a class, a grade or a percentage of span")
 	}
 }
 

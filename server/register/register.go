@@ -1,10 +1,8 @@
 package register
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strconv"
 	"strings"
@@ -20,21 +18,39 @@ import (
 // Options say how a file is to be read.
 type Options struct {
 	Map       map[string]string // heading → field, or "" for a column to leave out
-	Set       map[string]string // field → what stands in a row where its cell is empty
+	Set       map[string]string // field → its value in a row where its cell is empty
 	Delimiter rune              // 0: found from the header
 	Decimal   string            // "", "comma" or "point"
 	Dates     string            // "", "dmy" or "mdy"
 	NewSites  bool              // sites whose code is not known are made
+	Header    int               // the line of the header, 0: found
+	// Values are what cells are to be read as: by field, by what stands there.
+	Values map[string]map[string]string
+	Update bool // a row whose tag is here already changes that instrument
+	// Twice says which of several rows with one tag is taken: "first", "last", or "" for none.
+	Twice string
+	// Serials says what it means that a tag is here with another serial number: "correct", "exchange",
+	// or "" for a fault of the row. Moved says what it means that a serial number is here under another
+	// tag: "move", "new", or "" for a fault.
+	Serials, Moved string
 }
 
 // Row is one row of the file: an instrument, or what is wrong with it.
 type Row struct {
 	Line       int
 	Tag        string
-	Problems   []string
+	Problems   []string     // what costs the row
+	Lost       []string     // what costs a cell
+	All        []Problem    // both
+	Changes    []Difference // of an instrument that is here
+	here       *merge.State // that instrument
+	replaces   *merge.State // the instrument whose place this one takes
+	moves      bool         // it is here under another tag
+	dropped    bool         // another row with its tag is taken
 	cells      []string
 	text       map[string]string
-	at         map[string]int // the columns of the fields, and their headings: the same for every row
+	given      map[string]bool // fields whose text is what stands in for empty cells
+	at         map[string]int  // the columns of the fields, and their headings: the same for every row
 	header     []string
 	set        []plant.Set
 	site       string // code
@@ -46,13 +62,69 @@ type Row struct {
 type Register struct {
 	Encoding  string
 	Delimiter string
-	Decimal   string // "comma", "point", or "" where no number tells
+	Decimal   string // "comma", "point", or "" where no number shows it
 	Columns   []string
 	Unused    []string // headings that nothing is taken from
 	Rows      []Row
 	NewSites  []string // codes of the sites that writing makes
+	Titles    []string // what stands above the header
+	HeaderAt  int      // the header's line
+	Headings  []Heading
 	header    []string
-	order     string
+	options   Options
+}
+
+// Heading is a column of the file with the field that is taken from it, "" for none, and what
+// stands in its first cells.
+type Heading struct {
+	Text   string   `json:"text"`
+	Field  string   `json:"field"`
+	Sample []string `json:"sample"`
+}
+
+// most samples of a column that are shown.
+const mostSamples = 3
+
+// Columns reads the columns of a file alone, those of which nothing is taken too.
+//
+// Refuses: as Read, but for a tag that is missing.
+func Columns(data []byte, o Options) (*Register, error) {
+	t, err := cut(data, look{o.Delimiter, o.Header, o.Map})
+	if err != nil {
+		return nil, err
+	}
+	at, unused, err := columns(t.header, o.Map)
+	if err != nil { // a choice that does not fit is made anew
+		if at, unused, err = columns(t.header, nil); err != nil {
+			at, unused = map[string]int{}, t.header
+		}
+	}
+	return &Register{
+		Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, Titles: t.titles,
+		HeaderAt: t.headerAt, Headings: headingsOf(t, at),
+	}, nil
+}
+
+// headingsOf tells the columns with what is taken from them and their first cells.
+func headingsOf(t *table, at map[string]int) []Heading {
+	list := make([]Heading, len(t.header))
+	for i, h := range t.header {
+		list[i] = Heading{Text: h, Sample: []string{}}
+		for field, k := range at {
+			if k == i {
+				list[i].Field = field
+			}
+		}
+		for _, l := range t.lines {
+			if len(list[i].Sample) == mostSamples {
+				break
+			}
+			if i < len(l.cells) && l.cells[i] != "" && !slices.Contains(list[i].Sample, l.cells[i]) {
+				list[i].Sample = append(list[i].Sample, l.cells[i])
+			}
+		}
+	}
+	return list
 }
 
 // Read reads a file and looks at every row by itself.
@@ -60,7 +132,7 @@ type Register struct {
 // Refuses: ErrFile for what is no table, ErrColumns where the header lacks what every row needs or
 // names it twice. What is wrong with a row is kept with the row.
 func Read(data []byte, o Options) (*Register, error) {
-	t, err := cut(data, o.Delimiter)
+	t, err := cut(data, look{o.Delimiter, o.Header, o.Map})
 	if err != nil {
 		return nil, err
 	}
@@ -76,20 +148,12 @@ func Read(data []byte, o Options) (*Register, error) {
 			)
 		}
 	}
-	has := func(field string) bool {
-		_, column := at[field]
-		return column || o.Set[field] != ""
-	}
-	switch {
-	case !has("tag"):
+	_, column := at["tag"]
+	if !column && o.Set["tag"] == "" {
 		return nil, fmt.Errorf("%w: none is headed as the tag; there are %q: say --map HEADING=tag", ErrColumns, t.header)
-	case !has("range") && !has("high"):
-		return nil, fmt.Errorf(
-			"%w: none is headed as the range or its upper end; there are %q: say --map HEADING=range or HEADING=high",
-			ErrColumns, t.header,
-		)
 	}
-	r := &Register{Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, order: o.Dates}
+	r := &Register{Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, options: o,
+		Titles: t.titles, HeaderAt: t.headerAt, Headings: headingsOf(t, at)}
 	for i, h := range t.header {
 		for field, k := range at {
 			if k == i {
@@ -101,35 +165,57 @@ func Read(data []byte, o Options) (*Register, error) {
 	if err != nil {
 		return nil, err
 	}
-	seen := map[string]int{}
+	seen := map[string]int{} // rows by their tags
 	for _, l := range t.lines {
-		row := Row{Line: l.number, cells: l.cells, text: map[string]string{}, at: at, header: t.header}
+		row := Row{Line: l.number, cells: l.cells, text: map[string]string{}, given: map[string]bool{}, at: at, header: t.header}
 		for _, f := range fields {
 			v := o.Set[f.name]
 			if k, ok := at[f.name]; ok && k < len(l.cells) && l.cells[k] != "" {
 				v = l.cells[k]
+				if other, ok := o.Values[f.name][v]; ok {
+					v = other
+				}
 			}
 			row.text[f.name] = v
+			row.given[f.name] = v != "" && v == o.Set[f.name] && !row.filled(f.name)
 		}
 		if len(l.cells) != len(t.header) {
-			row.bad("has %d cells, the header has %d", len(l.cells), len(t.header))
+			row.bad(Cells, "", "has %d cells, the header has %d", len(l.cells), len(t.header))
 		}
 		row.read(mark, o.Dates)
-		if first, twice := seen[row.Tag]; twice && row.Tag != "" {
-			row.wrong("tag", "the tag %s stands in line %d too", row.Tag, first)
-		} else {
-			seen[row.Tag] = l.number
-		}
 		r.Rows = append(r.Rows, row)
+		r.twice(seen, o.Twice)
 	}
+	r.serialsTwice()
 	return r, nil
+}
+
+// filled says whether the file has a cell of a field.
+func (row *Row) filled(field string) bool {
+	k, ok := row.at[field]
+	return ok && k < len(row.cells) && row.cells[k] != ""
 }
 
 var numbers = []string{"range", "low", "high", "resolution", "class", "percent", "volume", "weakest", "set_point", "set_tolerance", "dead_band", "set_point_2", "set_tolerance_2", "dead_band_2", "marked",
 	"requested", "coincident_temperature"}
 
-func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, error) {
-	switch r.Decimal = decimal; decimal {
+func (r *Register) mark(t *table, at map[string]int, decimal string) (mark byte, err error) {
+	if mark, err = markIn(t, at, decimal, numbers); err != nil {
+		return 0, err
+	}
+	r.Decimal = map[byte]string{',': "comma", '.': "point", both: "both"}[mark]
+	if mark == both {
+		mark = 0
+	}
+	return mark, nil
+}
+
+// both stands for the mark of a file with decimal commas and decimal points.
+const both = 'b'
+
+// markIn finds the decimal mark of the numbers in some columns, 0 where none tells.
+func markIn(t *table, at map[string]int, decimal string, numbers []string) (byte, error) {
+	switch decimal {
 	case "comma":
 		return ',', nil
 	case "point":
@@ -148,26 +234,20 @@ func (r *Register) mark(t *table, at map[string]int, decimal string) (byte, erro
 	}
 	switch {
 	case m.comma > 0 && m.point > 0:
-		return 0, fmt.Errorf(
-			"%w: %d numbers have a decimal comma and %d a decimal point; say --decimal comma or --decimal point",
-			ErrFile, m.comma, m.point,
-		)
+		return both, nil
 	case m.comma > 0:
-		r.Decimal = "comma"
 		return ',', nil
 	case m.point > 0:
-		r.Decimal = "point"
 		return '.', nil
 	}
 	return 0, nil
 }
 
-func (row *Row) bad(format string, args ...any) {
-	row.Problems = append(row.Problems, fmt.Sprintf(format, args...))
-}
-
+// put gives the instrument a value, unless its cell is left out.
 func (row *Row) put(field string, value any) {
-	row.set = append(row.set, plant.Set{Field: field, Value: value})
+	if !row.loses(field) {
+		row.set = append(row.set, plant.Set{Field: field, Value: value})
+	}
 }
 
 // read takes what the row says; every problem is kept, not only the first.
@@ -175,7 +255,7 @@ func (row *Row) read(mark byte, order string) {
 	row.Tag = row.text["tag"]
 	switch {
 	case row.Tag == "":
-		row.wrong("tag", "has no tag")
+		row.fault(Missing, "tag", "has no tag")
 	case utf8.RuneCountInString(row.Tag) > visit.LongestTag:
 		row.wrong("tag", "the tag has more than %d characters", visit.LongestTag)
 	}
@@ -196,7 +276,7 @@ func (row *Row) read(mark byte, order string) {
 	if v := row.text["resolution"]; v == "" && kind != "gauge" {
 		// what such work shows is read from its own record
 	} else if v == "" {
-		row.bad("has no resolution; a column for it, or --set resolution=…")
+		row.bad(Missing, "resolution", "has no resolution")
 	} else if n, err := number(v, mark); err != nil {
 		row.wrong("resolution", "%v", err)
 	} else if strings.Trim(n, "-0.") == "" || strings.HasPrefix(n, "-") {
@@ -205,10 +285,9 @@ func (row *Row) read(mark byte, order string) {
 		row.put("resolution", n)
 	}
 	if v := row.text["interval_months"]; v != "" {
-		first, _, _ := strings.Cut(strings.TrimSpace(v), " ")
-		n, err := strconv.Atoi(first)
-		if err != nil || n < 1 || n > visit.MostMonths {
-			row.wrong("interval_months", "the interval %q is not a number of months from 1 to %d", v, visit.MostMonths)
+		n, err := months(v)
+		if err != nil {
+			row.wrong("interval_months", "%v", err)
 		}
 		row.put("interval_months", n)
 	}
@@ -219,13 +298,14 @@ func (row *Row) read(mark byte, order string) {
 		}
 		row.put("due", d)
 	}
-	switch v := strings.ToLower(row.text["status"]); v {
-	case "", "in service", "in use", "active", "yes", "ok", "in betrieb", "aktiv", "en service":
+	switch v := row.text["status"]; {
+	case v == "" || isOne(inService, v):
 		row.put("status", "in service")
-	case "out of service", "inactive", "spare", "no", "removed", "außer betrieb", "inaktiv", "hors service":
+	case isOne(outOfService, v):
 		row.put("status", "out of service")
 	default:
 		row.wrong("status", "the status %q is neither in service nor out of service", v)
+		row.set = append(row.set, plant.Set{Field: "status", Value: "in service"})
 	}
 	row.readLists()
 	row.site, row.methodName = row.text["site"], row.text["method"]
@@ -259,65 +339,103 @@ func (row *Row) readLists() {
 	}
 }
 
-// Check compares the rows with the records that are here: no tag twice, every site and method
-// known.
+// Check compares the rows with the records that are here: which instrument each is of, every site
+// and method known.
 func (r *Register) Check(src plant.Source, newSites bool) error {
 	sites, methods := map[string][]merge.State{}, map[string][]merge.State{}
 	r.NewSites = nil
+	here, err := instrumentsOf(src)
+	if err != nil {
+		return err
+	}
+	tried := trials{}
 	for i := range r.Rows {
 		row := &r.Rows[i]
-		if row.Tag != "" {
-			found, err := src.Lookup("instrument", "tag", row.Tag)
-			if err != nil {
+		if row.dropped {
+			continue
+		}
+		if err := row.meet(here, &r.options); err != nil {
+			return err
+		}
+		if row.here == nil {
+			if err := r.takeSite(src, sites, row, newSites); err != nil {
 				return err
 			}
-			if len(found) > 0 {
-				row.wrong("tag", "an instrument with the tag %s is here already", row.Tag)
-			}
 		}
-		here, err := lookup(src, sites, "site", "code", row.site)
-		switch {
-		case err != nil:
-			return err
-		case row.site == "":
-		case len(here) == 1:
-			row.siteID = here[0].ID
-		case len(here) > 1:
-			row.wrong("site", "%d sites have the code %q: %s", len(here), row.site, listed(here))
-		case !newSites:
-			row.wrong("site", "the site %q is not known; --new-sites makes it", row.site)
-		case !slices.Contains(r.NewSites, row.site):
-			r.NewSites = append(r.NewSites, row.site)
-		}
-		if here, err = lookup(src, methods, "method", "name", row.methodName); err != nil {
+		found, err := lookup(src, methods, "method", "name", row.methodName)
+		if err != nil {
 			return err
 		}
-		if err := row.takeMethod(here); err != nil {
+		if err := row.takeMethod(found, tried); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// takeMethod takes the row's method of those that have its name, and holds a row that is good so
-// far against it.
-func (row *Row) takeMethod(here []merge.State) error {
-	switch {
-	case row.methodName == "":
-		return row.likely()
-	case len(here) == 0:
-		row.wrong("method", "the method %q is not known", row.methodName)
+func (r *Register) takeSite(src plant.Source, sites map[string][]merge.State, row *Row, newSites bool) error {
+	if row.replaces != nil && row.site == "" {
+		row.siteID = row.replaces.Site
 		return nil
 	}
+	here, err := lookup(src, sites, "site", "code", row.site)
+	switch {
+	case err != nil:
+		return err
+	case row.site == "":
+	case len(here) == 1:
+		row.siteID = here[0].ID
+	case len(here) > 1:
+		row.wrong("site", "%d sites have the code %q: %s", len(here), row.site, listed(here))
+	case !newSites:
+		row.fault(NoSite, "site", "the site %q is not known", row.site)
+	case !slices.Contains(r.NewSites, row.site):
+		r.NewSites = append(r.NewSites, row.site)
+	}
+	return nil
+}
+
+// takeMethod takes the row's method of those that have its name, and holds a row that is good so
+// far against it.
+func (row *Row) takeMethod(here []merge.State, tried trials) error {
+	switch {
+	case row.methodName == "":
+		return row.likely(tried)
+	case len(here) == 0:
+		row.fault(NoMethod, "method", "the method %q is not known", row.methodName)
+		return row.likely(tried)
+	}
 	method, err := row.chosen(here)
-	if err != nil || method == nil {
+	if err != nil {
 		return err
 	}
-	row.put("method", method.ID)
+	if method == nil {
+		return row.likely(tried)
+	}
 	if len(row.Problems) > 0 {
 		return nil
 	}
-	return row.fits(*method)
+	before := len(row.All)
+	if err := row.fits(*method, tried); err != nil {
+		return err
+	}
+	if len(row.All) > before { // it is taken without the method, if it is taken at all
+		return row.likely(tried)
+	}
+	if row.here == nil {
+		row.put("method", method.ID)
+	} else if b, _ := row.here.Value("method"); string(b) != strconv.Quote(method.ID) {
+		after, err := plant.Canonical(method.ID)
+		if err != nil {
+			return err
+		}
+		if b == nil {
+			b = []byte("null")
+		}
+		row.put("method", method.ID)
+		row.Changes = append(row.Changes, Difference{"method", b, after})
+	}
+	return nil
 }
 
 // lookup finds the records that have a value in a field, each value once in the store.
@@ -343,13 +461,41 @@ func listed(states []merge.State) string {
 	return strings.Join(ids, ", ")
 }
 
-// Good and Bad count the rows.
-func (r *Register) Good() int { return len(r.Rows) - r.Bad() }
+// Fields are what a row gives its instrument.
+func (row *Row) Fields() []plant.Set { return row.set }
+
+// State is what becomes of a row: new, changed, same, bad, or dropped for another with its tag.
+func (row *Row) State() string {
+	switch {
+	case row.dropped:
+		return "dropped"
+	case len(row.Problems) > 0:
+		return "bad"
+	case row.here == nil:
+		return "new"
+	case len(row.Changes) > 0:
+		return "changed"
+	}
+	return "same"
+}
+
+// Count counts the rows of a state.
+func (r *Register) Count(state string) (n int) {
+	for i := range r.Rows {
+		if r.Rows[i].State() == state {
+			n++
+		}
+	}
+	return n
+}
+
+// Good counts the rows that are taken, or need not be.
+func (r *Register) Good() int { return len(r.Rows) - r.Bad() - r.Count("dropped") }
 
 // Bad counts the rows with a problem.
 func (r *Register) Bad() (n int) {
 	for i := range r.Rows {
-		if len(r.Rows[i].Problems) > 0 {
+		if r.Rows[i].State() == "bad" {
 			n++
 		}
 	}
@@ -359,7 +505,7 @@ func (r *Register) Bad() (n int) {
 // ErrBadRows is returned when there are rows with problems.
 var ErrBadRows = errors.New("some rows are not good")
 
-// Changes makes a change for every good row, and for every new site.
+// Changes makes a change for every row that is new or changes something, and for every new site.
 func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error) {
 	var list []change.Change
 	sites := map[string]string{}
@@ -378,7 +524,13 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 	}
 	for i := range r.Rows {
 		row := &r.Rows[i]
-		if len(row.Problems) > 0 {
+		switch row.State() {
+		case "bad", "dropped", "same":
+			continue
+		case "changed":
+			if _, err := keep(pen.Edit(*row.here, at, row.set...)); err != nil {
+				return nil, fmt.Errorf("line %d: %w", row.Line, err)
+			}
 			continue
 		}
 		label, err := change.NewID(pen.Random)
@@ -390,74 +542,19 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 		if site == "" {
 			site = sites[row.site]
 		}
-		set := append(slices.Clone(row.set), plant.Set{Field: "label", Value: label[:labelLength]})
+		if row.replaces != nil {
+			if _, err := keep(pen.Edit(*row.replaces, at, Replaced(row.replaces)...)); err != nil {
+				return nil, fmt.Errorf("line %d: %w", row.Line, err)
+			}
+		}
+		set := slices.Clone(row.set)
+		if row.replaces != nil {
+			set = TakenOver(set, row.replaces)
+		}
+		set = append(set, plant.Set{Field: "label", Value: label[:labelLength]})
 		if _, err := keep(pen.New("instrument", site, "", at, set...)); err != nil {
 			return nil, fmt.Errorf("line %d: %w", row.Line, err)
 		}
 	}
 	return list, nil
-}
-
-// Report writes what was understood, and every row with what is wrong with it; all says to list the
-// good rows too.
-func (r *Register) Report(w io.Writer, all bool) error {
-	decimal := r.Decimal
-	if decimal == "" {
-		decimal = "not told by any number"
-	}
-	name := map[string]string{",": "comma", ";": "semicolon", "\t": "tab"}[r.Delimiter]
-	var err error
-	say := func(format string, args ...any) {
-		if err == nil {
-			_, err = fmt.Fprintf(w, format, args...)
-		}
-	}
-	say("%s, parted by %s, decimal mark: %s\n", r.Encoding, name, decimal)
-	for _, c := range r.Columns {
-		say("  %s\n", c)
-	}
-	if len(r.Unused) > 0 {
-		say("  not used: %s\n", strings.Join(r.Unused, ", "))
-	}
-	for i := range r.Rows {
-		row := &r.Rows[i]
-		switch {
-		case len(row.Problems) > 0:
-			say("line %d  %s  BAD  %s\n", row.Line, row.Tag, strings.Join(row.Problems, "; "))
-		case all:
-			say("line %d  %s  good\n", row.Line, row.Tag)
-		}
-	}
-	for _, s := range r.NewSites {
-		say("new site %s\n", s)
-	}
-	say("%d rows: %d good, %d bad\n", len(r.Rows), r.Good(), r.Bad())
-	return err
-}
-
-// LeftOut writes the bad rows as a table of the same columns, with a last one that says what is
-// wrong.
-func (r *Register) LeftOut(w io.Writer) error {
-	out := csv.NewWriter(w)
-	if r.Delimiter != "" {
-		out.Comma = rune(r.Delimiter[0])
-	}
-	if err := out.Write(append(slices.Clone(r.header), "problem")); err != nil {
-		return err
-	}
-	for i := range r.Rows {
-		row := &r.Rows[i]
-		if len(row.Problems) == 0 {
-			continue
-		}
-		cells := slices.Clone(row.cells)
-		for len(cells) < len(r.header) {
-			cells = append(cells, "")
-		}
-		if err := out.Write(append(cells, fmt.Sprintf("line %d: %s", row.Line, strings.Join(row.Problems, "; ")))); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -39,46 +40,110 @@ type table struct {
 	encoding  string
 	delimiter rune
 	header    []string
+	headerAt  int      // the number of the header's line
+	titles    []string // what stands above it
 	lines     []line
 }
 
+// look is how a file is cut: what a person says goes before what is found.
+type look struct {
+	delimiter rune              // 0: found
+	header    int               // number of the header's line, 0: found, -1: the first
+	chosen    map[string]string // headings that a person chose a field for
+}
+
 // cut reads the bytes of a file: UTF-8 with or without its mark, UTF-16 with its mark, otherwise
-// Windows-1252; the delimiter is the one of comma, semicolon and tab that the header has most of,
-// unless it is given.
-func cut(data []byte, delimiter rune) (*table, error) {
-	if len(data) > maxBytes {
-		return nil, fmt.Errorf("%w: larger than %d MiB", ErrFile, maxBytes>>20)
+// Windows-1252. The header is the first line with the most headings that are known, so that titles
+// may stand above it; the delimiter is the one of comma, semicolon and tab by which most headings
+// are known, else the one that the header has most of.
+func cut(data []byte, how look) (*table, error) { return cutBy(data, how, fields) }
+
+func cutBy(data []byte, how look, fields []field) (*table, error) {
+	t, data, err := decoded(data)
+	if err != nil {
+		return nil, err
 	}
-	t := &table{encoding: "UTF-8", delimiter: delimiter}
+	marks := []rune{how.delimiter}
+	if how.delimiter == 0 {
+		marks = []rune{delimiterOf(data), ';', ',', '\t'}
+	}
+	var lines []line
+	best, known := -1, headingWords(fields, how.chosen)
+	for _, mark := range marks {
+		some, err2 := rowsOf(data, mark)
+		if err2 != nil {
+			if err == nil {
+				err = err2
+			}
+			continue
+		}
+		if at, score := headerOf(some, known); score > best {
+			best, lines, t.delimiter, t.headerAt = score, some, mark, at
+		}
+	}
+	if best < 0 {
+		return nil, err
+	}
+	if len(lines) == 0 {
+		return nil, fmt.Errorf("%w: it is empty", ErrFile)
+	}
+	switch {
+	case how.header < 0:
+		t.headerAt = 0
+	case how.header > 0:
+		t.headerAt = slices.IndexFunc(lines, func(l line) bool { return l.number == how.header })
+		if t.headerAt < 0 {
+			return nil, fmt.Errorf("%w: no row begins in line %d", ErrFile, how.header)
+		}
+	}
+	for _, l := range lines[:t.headerAt] {
+		t.titles = append(t.titles, strings.Join(slices.DeleteFunc(l.cells, func(c string) bool { return c == "" }), " "))
+	}
+	t.header, t.lines = lines[t.headerAt].cells, lines[t.headerAt+1:]
+	t.headerAt = lines[t.headerAt].number
+	if len(t.lines) == 0 {
+		return nil, fmt.Errorf("%w: it has a header and no rows", ErrFile)
+	}
+	return t, nil
+}
+
+// decoded gives the text of a file in UTF-8.
+func decoded(data []byte) (*table, []byte, error) {
+	if len(data) > maxBytes {
+		return nil, nil, fmt.Errorf("%w: larger than %d MiB", ErrFile, maxBytes>>20)
+	}
+	t := &table{encoding: "UTF-8"}
 	switch {
 	case bytes.HasPrefix(data, []byte("\xef\xbb\xbf")):
 		data = data[3:]
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
 		b, err := utf16.UTF16(utf16.LittleEndian, utf16.UseBOM).NewDecoder().Bytes(data)
 		if err != nil {
-			return nil, fmt.Errorf("%w: %w", ErrFile, err)
+			return nil, nil, fmt.Errorf("%w: %w", ErrFile, err)
 		}
 		data, t.encoding = b, "UTF-16"
 	}
 	if !utf8.Valid(data) {
 		b, err := charmap.Windows1252.NewDecoder().Bytes(data)
 		if err != nil {
-			return nil, fmt.Errorf("%w: %w", ErrFile, err)
+			return nil, nil, fmt.Errorf("%w: %w", ErrFile, err)
 		}
 		data, t.encoding = b, "Windows-1252"
 	}
 	if bytes.IndexByte(data, 0) >= 0 {
-		return nil, fmt.Errorf("%w: it is not text; save the sheet as CSV", ErrFile)
+		return nil, nil, fmt.Errorf("%w: it is not text; save the sheet as CSV", ErrFile)
 	}
-	if t.delimiter == 0 {
-		t.delimiter = delimiterOf(data)
-	}
+	return t, data, nil
+}
+
+// rowsOf cuts a text into rows that are not blank.
+func rowsOf(data []byte, delimiter rune) (lines []line, err error) {
 	r := csv.NewReader(bytes.NewReader(data))
-	r.Comma, r.FieldsPerRecord = t.delimiter, -1
+	r.Comma, r.FieldsPerRecord = delimiter, -1
 	for {
 		cells, err := r.Read()
 		if errors.Is(err, io.EOF) {
-			break
+			return lines, nil
 		}
 		if err != nil {
 			return nil, fmt.Errorf("%w: %w", ErrFile, err)
@@ -90,21 +155,48 @@ func cut(data []byte, delimiter rune) (*table, error) {
 		if blank(cells) {
 			continue
 		}
-		if t.header == nil {
-			t.header = cells
-			continue
-		}
-		if t.lines = append(t.lines, line{number, cells}); len(t.lines) > maxRows {
+		if lines = append(lines, line{number, cells}); len(lines) > maxRows {
 			return nil, fmt.Errorf("%w: more than %d rows", ErrFile, maxRows)
 		}
 	}
-	if t.header == nil {
-		return nil, fmt.Errorf("%w: it is empty", ErrFile)
+}
+
+// mostTitles is how many rows may stand above the header.
+const mostTitles = 25
+
+// headerOf finds the header among the first rows: the one in which most headings are known, and
+// how many these are; the first row where none has two.
+func headerOf(lines []line, known map[string]string) (at, score int) {
+	for i, l := range lines[:min(len(lines), mostTitles+1)] {
+		n := 0
+		for _, c := range l.cells {
+			if known[letters(c)] != "" {
+				n++
+			}
+		}
+		if n > score && (n > 1 || i == 0) {
+			at, score = i, n
+		}
 	}
-	if len(t.lines) == 0 {
-		return nil, fmt.Errorf("%w: it has a header and no rows", ErrFile)
+	return at, score
+}
+
+// headingWords are the headings that are known, as letters, each with its field.
+func headingWords(fields []field, chosen map[string]string) map[string]string {
+	words := map[string]string{}
+	for _, f := range fields {
+		words[letters(f.name)] = f.name
+		for _, w := range f.also {
+			words[letters(w)] = f.name
+		}
 	}
-	return t, nil
+	for heading, field := range chosen {
+		if field != "" {
+			words[letters(heading)] = field
+		}
+	}
+	delete(words, "")
+	return words
 }
 
 func blank(cells []string) bool {
@@ -156,19 +248,19 @@ func letters(s string) string {
 	}, s)
 }
 
-// columns finds for every field the column it stands in. chosen maps headings to field names, or to
+// columns finds the column of every field. chosen maps headings to field names, or to
 // "" for a column to leave out.
 func columns(header []string, chosen map[string]string) (at map[string]int, unused []string, err error) {
-	words := map[string]string{}
-	for _, f := range fields {
-		words[letters(f.name)] = f.name
-		for _, w := range f.also {
-			words[letters(w)] = f.name
-		}
-	}
+	return columnsBy(header, chosen, fields)
+}
+
+func columnsBy(
+	header []string, chosen map[string]string, fields []field,
+) (at map[string]int, unused []string, err error) {
+	words := headingWords(fields, nil)
 	byLetters := map[string]string{}
 	for heading, field := range chosen {
-		if field != "" && !known(field) {
+		if field != "" && !knownIn(fields, field) {
 			return nil, nil, fmt.Errorf("%w: %q is no field; there are %s", ErrColumns, field, strings.Join(FieldNames(), " "))
 		}
 		found := false

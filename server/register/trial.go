@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 
 	"gaugewright/calc"
@@ -15,10 +16,21 @@ import (
 // kind.
 func (row *Row) instrument() (kind string, doc map[string]any, err error) {
 	fields := map[string]any{}
+	for _, name := range tried {
+		if row.here == nil {
+			break
+		}
+		if b, ok := row.here.Value(name); ok {
+			fields[name] = json.RawMessage(b)
+		}
+	}
 	for _, s := range row.set {
+		if !slices.Contains(tried, s.Field) {
+			continue
+		}
 		fields[s.Field] = s.Value
 	}
-	kind, _ = fields["kind"].(string)
+	kind = row.kind()
 	b, err := json.Marshal(map[string]any{"fields": fields})
 	if err != nil {
 		return "", nil, fmt.Errorf("line %d: %w", row.Line, err)
@@ -38,15 +50,46 @@ func (row *Row) kind() string {
 			return kind
 		}
 	}
+	if row.here != nil {
+		return textOf(row.here, "kind")
+	}
 	return ""
 }
+
+// tried are the fields of an instrument that a trial rests on.
+var tried = []string{
+	"kind", "range", "resolution", "limit", "output", "repeatability_percent", "medium", "cautions",
+	"temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars",
+}
+
+// tries says whether a row changes what a trial rests on.
+func (row *Row) tries() bool {
+	return slices.ContainsFunc(row.Changes, func(d Difference) bool { return slices.Contains(tried, d.Field) })
+}
+
+// trials are what came of them, by what was tried: a register has many instruments of a kind.
+type trials map[string]*refusal
 
 // refusal is what the calculation refuses.
 type refusal struct{ Field, Message string }
 
 // ask finds out from the calculation whether an instrument can be worked on by a method: laid out,
 // and for a gauge judged by its limit.
-func (row *Row) ask(kind string, method json.RawMessage, instrument map[string]any) (*refusal, error) {
+func (row *Row) ask(
+	kind string, method json.RawMessage, instrument map[string]any, known trials,
+) (refused *refusal, err error) {
+	key, err := json.Marshal([]any{kind, method, instrument})
+	if err != nil {
+		return nil, fmt.Errorf("line %d: %w", row.Line, err)
+	}
+	if was, ok := known[string(key)]; ok {
+		return was, nil
+	}
+	defer func() {
+		if err == nil {
+			known[string(key)] = refused
+		}
+	}()
 	doc := map[string]any{"method": method, "instrument": instrument}
 	rooms := []string{"expand"}
 	if kind == "gauge" {
@@ -112,7 +155,7 @@ func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
 
 // fits lays the row's method out for its instrument; what the calculation refuses is wrong with the
 // row.
-func (row *Row) fits(method plant.Method) error {
+func (row *Row) fits(method plant.Method, known trials) error {
 	kind, instrument, err := row.instrument()
 	if err != nil {
 		return err
@@ -125,7 +168,7 @@ func (row *Row) fits(method plant.Method) error {
 		row.wrong("method", "the method %q is for the kind %s, this row is of the kind %s", row.methodName, method.Kind, kind)
 		return nil
 	}
-	refused, err := row.ask(method.Kind, method.Definition, instrument)
+	refused, err := row.ask(method.Kind, method.Definition, instrument, known)
 	if err != nil || refused == nil {
 		return err
 	}
@@ -144,8 +187,8 @@ var plain = map[string]string{
 }
 
 // likely tries an instrument without a method with a plain one of its kind.
-func (row *Row) likely() error {
-	if len(row.Problems) > 0 {
+func (row *Row) likely(known trials) error {
+	if len(row.Problems) > 0 || row.here != nil && !row.tries() {
 		return nil
 	}
 	kind, instrument, err := row.instrument()
@@ -153,10 +196,13 @@ func (row *Row) likely() error {
 		return err
 	}
 	method := plain[kind]
+	if kind == "leak" && instrument["high"] == nil {
+		return nil
+	}
 	if kind == "leak" {
 		method = fmt.Sprintf(`{"kind":"leak","phases":[{"pressure":%q,"measure_s":60,"every_s":5}]}`, instrument["high"])
 	}
-	refused, err := row.ask(kind, json.RawMessage(method), instrument)
+	refused, err := row.ask(kind, json.RawMessage(method), instrument, known)
 	switch {
 	case err != nil:
 		return err

@@ -91,7 +91,8 @@ func TestPlainLeadsToTLS(t *testing.T) {
 		r.Host = tt.host
 		w := httptest.NewRecorder()
 		tt.h.ServeHTTP(w, r)
-		if w.Code != tt.status || w.Header().Get("Location") != tt.to || w.Header().Get("Strict-Transport-Security") != "" {
+		if w.Code != tt.status || w.Header().Get("Location") != tt.to ||
+			w.Header().Get("Strict-Transport-Security") != "" {
 			t.Errorf("%s: %d to %q, want %d to %q", tt.name, w.Code, w.Header().Get("Location"), tt.status, tt.to)
 		}
 	}

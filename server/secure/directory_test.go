@@ -220,7 +220,9 @@ func (d *directory) authorization() (string, error) {
 	}
 	e := base64.RawURLEncoding
 	sum := sha256.Sum256(
-		[]byte(`{"crv":"P-256","kty":"EC","x":"` + e.EncodeToString(b[1:33]) + `","y":"` + e.EncodeToString(b[33:]) + `"}`),
+		[]byte(
+			`{"crv":"P-256","kty":"EC","x":"` + e.EncodeToString(b[1:33]) + `","y":"` + e.EncodeToString(b[33:]) + `"}`,
+		),
 	)
 	return token + "." + e.EncodeToString(sum[:]), nil
 }
@@ -265,7 +267,8 @@ func (d *directory) visit() error {
 		return err
 	}
 	for _, x := range leaf.Extensions {
-		if x.Id.Equal(asn1.ObjectIdentifier{1, 3, 6, 1, 5, 5, 7, 1, 31}) && x.Critical && bytes.Equal(x.Value, value) && proto == "acme-tls/1" && leaf.VerifyHostname(d.host) == nil {
+		if x.Id.Equal(asn1.ObjectIdentifier{1, 3, 6, 1, 5, 5, 7, 1, 31}) && x.Critical && bytes.Equal(x.Value, value) &&
+			proto == "acme-tls/1" && leaf.VerifyHostname(d.host) == nil {
 			return nil
 		}
 	}

@@ -40,7 +40,7 @@ var types = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "
 //
 // A path that names no file and has no ending is a page of the client and gives index.html. Files
 // under assets/ carry their hash in the name and never change; all others are asked for again each
-// time. A file that lies there compressed is sent so.
+// time. A file that is stored compressed is sent so.
 func Handler(files fs.FS) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
@@ -54,6 +54,9 @@ func Handler(files fs.FS) http.Handler {
 			name = "verify.html"
 		case name == "" || path.Ext(name) == "":
 			name = "index.html"
+		case path.Ext(name) == ".br" || path.Ext(name) == ".gz": // of another file, which says what it is
+			http.NotFound(w, r)
+			return
 		}
 		b, err := fs.ReadFile(files, name)
 		switch {

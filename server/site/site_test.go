@@ -47,15 +47,20 @@ func TestFiles(t *testing.T) {
 		{"GET", "/calc.wasm", "gzip, deflate, br", 200, "br", "br", "application/wasm", never},
 		{"GET", "/calc.wasm", "gzip;q=0.5, br;q=0", 200, "gz", "gzip", "application/wasm", never},
 		{"GET", "/calc.wasm", "abr, gzipped, identity", 200, "wasm, as it is", "", "application/wasm", never},
-		{"GET", "/assets/main-AB.js", "br, GZIP; q=1", 200, "gz code", "gzip", "text/javascript; charset=utf-8", always},
+		{
+			"GET", "/assets/main-AB.js", "br, GZIP; q=1", 200, "gz code", "gzip", "text/javascript; charset=utf-8",
+			always,
+		},
 		{"HEAD", "/assets/main-AB.js", "", 200, "", "", "text/javascript; charset=utf-8", always},
 		{"GET", "/assets/gone.js", "", 404, "404 page not found\n", "", "text/plain; charset=utf-8", ""},
+		{"GET", "/calc.wasm.br", "br", 404, "404 page not found\n", "", "text/plain; charset=utf-8", ""},
 		{"GET", "/../../etc/passwd.txt", "", 404, "404 page not found\n", "", "text/plain; charset=utf-8", ""},
 		{"POST", "/", "", 405, "only GET here\n", "", "text/plain; charset=utf-8", ""},
 	} {
 		w := ask(tt.method, tt.path, tt.encoding, "")
 		h := w.Header()
-		if w.Code != tt.status || w.Body.String() != tt.body || h.Get("Content-Encoding") != tt.coding || h.Get("Content-Type") != tt.kind || h.Get("Cache-Control") != tt.cache {
+		if w.Code != tt.status || w.Body.String() != tt.body || h.Get("Content-Encoding") != tt.coding ||
+			h.Get("Content-Type") != tt.kind || h.Get("Cache-Control") != tt.cache {
 			t.Errorf("%s %s (%s): %d %q %v", tt.method, tt.path, tt.encoding, w.Code, w.Body, h)
 		}
 		if tt.status == 200 && h.Get("Vary") != "Accept-Encoding" {
@@ -112,7 +117,8 @@ func TestHeaders(t *testing.T) {
 				t.Errorf("the policy lacks %s", want)
 			}
 		}
-		if strings.Contains(csp, "'unsafe-inline'") || strings.Contains(csp, "'unsafe-eval'") || strings.Contains(csp, "http") || strings.Contains(csp, "*") {
+		if strings.Contains(csp, "'unsafe-inline'") || strings.Contains(csp, "'unsafe-eval'") ||
+			strings.Contains(csp, "http") || strings.Contains(csp, "*") {
 			t.Errorf("the policy is too wide: %s", csp)
 		}
 		if h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Referrer-Policy") != "no-referrer" {

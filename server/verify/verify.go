@@ -68,6 +68,11 @@ func (w *walk) folder(s *store.Store, ring *office.Ring) error {
 	if err := heads(s, ring); err != nil {
 		return err
 	}
+	return w.records(s, ring)
+}
+
+// records checks every key and visit of a store.
+func (w *walk) records(s *store.Store, ring *office.Ring) error {
 	if err := w.keys(trusted(ring)); err != nil {
 		return err
 	}

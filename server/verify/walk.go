@@ -30,7 +30,7 @@ type Report struct {
 	Entries      int // of the journal
 	Heads        int
 	Keys         map[plant.Mark]int // public keys: good, unconfirmed
-	Statements   map[plant.Mark]int // signatures, decisions and certificates by how they stand
+	Statements   map[plant.Mark]int // signatures, decisions and certificates by their mark
 	Findings     int                // calculated again
 	Certificates int
 	Notes        []string // what is worth knowing

@@ -108,7 +108,7 @@ func (w *Watch) Newest(at time.Time, size int64) {
 	w.copies.size.Set(float64(size))
 }
 
-// Drain makes the server not ready, so that what stands in front sends nobody new.
+// Drain makes the server not ready, so that the proxy in front sends nobody new.
 func (w *Watch) Drain() { w.draining.Store(true) }
 
 // other is the route of what no route of the API took: pages and assets.

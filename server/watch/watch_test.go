@@ -99,7 +99,8 @@ func TestRequestsAreCountedByRoute(t *testing.T) {
 		Level, Route, Request string
 		Status                int
 	}
-	if err := json.Unmarshal(log.Bytes(), &line); err != nil || line.Route != "/api/broken" || line.Status != 500 || line.Request == "" {
+	if err := json.Unmarshal(log.Bytes(), &line); err != nil || line.Route != "/api/broken" || line.Status != 500 ||
+		line.Request == "" {
 		t.Errorf("only what failed here is logged, in one line: %v, %s", err, log.String())
 	}
 }
@@ -151,7 +152,8 @@ func TestFiguresOfTheStore(t *testing.T) {
 	w.Backup(at, 5, nil)
 	w.Backup(at.Add(time.Hour), 0, errors.New("no room"))
 	got = figures(t, w)
-	if got["gaugewright_backup_last_success_timestamp_seconds"] != 1_700_000_000 || got["gaugewright_backups_total result=failure"] != 1 {
+	if got["gaugewright_backup_last_success_timestamp_seconds"] != 1_700_000_000 ||
+		got["gaugewright_backups_total result=failure"] != 1 {
 		t.Error("a backup that failed is no success:", got)
 	}
 }
@@ -170,7 +172,8 @@ func TestFiguresKeepTheRules(t *testing.T) {
 		}
 	}
 	answer := ask(w.Figures(), http.MethodGet, "/metrics", "Accept", "application/openmetrics-text; version=1.0.0")
-	if !strings.HasPrefix(answer.Header().Get("Content-Type"), "application/openmetrics-text") || !strings.HasSuffix(answer.Body.String(), "# EOF\n") {
+	if !strings.HasPrefix(answer.Header().Get("Content-Type"), "application/openmetrics-text") ||
+		!strings.HasSuffix(answer.Body.String(), "# EOF\n") {
 		t.Errorf("not OpenMetrics: %s", answer.Header())
 	}
 }

@@ -67,7 +67,7 @@ func (s *Scan) Text() string {
 	return text
 }
 
-// Plain returns the place of the first byte from i on that does not stand for itself within a text:
+// Plain returns the place of the first byte from i on that does not mean itself within a text:
 // a quote, a backslash, a control character or a part of a character that is not ASCII. It looks at
 // eight bytes at once.
 func Plain(b []byte, i int) int {
@@ -135,8 +135,8 @@ func (s *Scan) Value() []byte {
 	return s.b[from:s.i:s.i]
 }
 
-// maxScanDepth is far below what a document may have, so that a value stands wherever the limit
-// lies.
+// maxScanDepth is far below what a document may have, so that a value is read wherever the limit
+// is.
 const maxScanDepth = 32
 
 func (s *Scan) value(depth int) {

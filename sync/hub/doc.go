@@ -12,7 +12,7 @@
 // role hub may sync, carry blobs and read the tree, and nothing else.
 //
 // A change that the office refuses stays in the hub's journal; the hub notes the reason, also one
-// that the office tells of later. Offer lets the next exchanges offer such changes again. Without a
+// that the office reports later. Offer lets the next exchanges offer such changes again. Without a
 // line the hub goes on as it is: it never refuses work because the office cannot be reached.
 //
 // After an older copy of the office was restored, the hub first brings back what the office gave,

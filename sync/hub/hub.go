@@ -64,7 +64,7 @@ const (
 	noteState   = "state"
 	noteCame    = "came."    // and a change's id: it came from the office
 	noteRefused = "refused." // and a change's id: the office's reason, as it answered
-	noteAbove   = "above."   // and a change's id: the reason, as the office tells of it later, or of what was refused further above
+	noteAbove   = "above."   // and a change's id: the reason, as the office reports it later, or of what was refused further above
 )
 
 // State says how far the hub has come.
@@ -75,7 +75,7 @@ type State struct {
 	Root   string `json:"root"`
 	Cursor uint64 `json:"cursor"`
 	Sent   uint64 `json:"sent"` // the last entry of the hub's own journal that the office has answered
-	// Refused names the refusals that the office has told of, as the exchange does.
+	// Refused names the refusals that the office has reported, as the exchange does.
 	Refused string `json:"refused,omitempty"`
 	// Groups counts what the office gave, from 1. Back is the next group that is to be offered to it
 	// again, 0 where none is; BackTo the last one.
@@ -337,7 +337,7 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 		}
 	}
 	if l.looked > st.Sent {
-		// What lies behind the new mark needs no note of where it came from.
+		// What is before the new mark needs no note of where it came from.
 		passed := func(c *change.Change) (bool, error) {
 			if n.came[c.ID] {
 				gone = append(gone, noteCame+c.ID)

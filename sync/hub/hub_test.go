@@ -308,7 +308,7 @@ func TestSilenceIsNoAcknowledgement(t *testing.T) {
 
 // TestRefusedIsKeptAndOfferedAgain: what the office refuses is named with its author and reason,
 // offered again when asked, and let go of when the office has taken it, by whichever way; what the
-// office says of it later is told.
+// office says of it later is passed on.
 func TestRefusedIsKeptAndOfferedAgain(t *testing.T) {
 	here, there := open(t), open(t)
 	l := office(there)

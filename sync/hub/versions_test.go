@@ -44,8 +44,14 @@ func TestNewerOfficeDoesNotStopAHub(t *testing.T) {
 		after uint64
 		want  int
 	}{{"of now", 1, 0, 0}, {"that does not say", 0, 0, 0}, {"of the future", 2, 0, 1}, {"of the future, again", 2, 1, 0}} {
-		p := serve(t, &down, link.Request{Nonce: "n", Device: "d9", Limit: 10, Protocol: link.Protocol, Reads: phone.reads, Passing: phone.after})
-		if len(p.Passing) != phone.want || len(p.Passing) == 1 && !strings.Contains(string(p.Passing[0].Bytes), `"of the future"`) {
+		p := serve(
+			t, &down,
+			link.Request{
+				Nonce: "n", Device: "d9", Limit: 10, Protocol: link.Protocol, Reads: phone.reads, Passing: phone.after,
+			},
+		)
+		if len(p.Passing) != phone.want || len(p.Passing) == 1 &&
+			!strings.Contains(string(p.Passing[0].Bytes), `"of the future"`) {
 			t.Errorf("a phone %s is given %+v", phone.name, p.Passing)
 		}
 	}
@@ -105,7 +111,10 @@ func TestNewerPhonePassesThroughHubs(t *testing.T) {
 	atHub, atMiddle, atOffice := office(here), office(middle), office(above)
 	atHub.side.Passes, atMiddle.side.Passes = anybody, anybody
 	for range 2 { // the reply was lost once
-		p := serve(t, &atHub.side, link.Request{Nonce: "n", Device: "d9", Limit: 10, Protocol: link.Protocol, Changes: []link.Sent{newer}})
+		p := serve(
+			t, &atHub.side,
+			link.Request{Nonce: "n", Device: "d9", Limit: 10, Protocol: link.Protocol, Changes: []link.Sent{newer}},
+		)
 		if len(p.Acknowledged) != 1 || len(p.Newer)+len(p.Quarantined) != 0 {
 			t.Fatalf("the hub: %+v", p)
 		}
@@ -127,7 +136,8 @@ func TestNewerPhonePassesThroughHubs(t *testing.T) {
 	sync(high)
 	// The office of now cannot read it: the hub keeps it and says whose it is.
 	list, err := high.Refused()
-	if err != nil || len(list) != 1 || list[0].Change.Author != "an" || !strings.Contains(list[0].Reason, "newer program") {
+	if err != nil || len(list) != 1 || list[0].Change.Author != "an" ||
+		!strings.Contains(list[0].Reason, "newer program") {
 		t.Fatalf("%+v, %v", list, err)
 	}
 	if size(t, above)+size(t, middle)+size(t, here) != 0 {
@@ -142,7 +152,8 @@ func TestNewerPhonePassesThroughHubs(t *testing.T) {
 		t.Fatal(err)
 	}
 	sync(later)
-	if got, there, err := future.side.Store.PassingAs("n1"); err != nil || !there || string(got.Bytes) != string(newer.Bytes) {
+	if got, there, err := future.side.Store.PassingAs("n1"); err != nil || !there ||
+		string(got.Bytes) != string(newer.Bytes) {
 		t.Errorf("%+v, %v, %v", got, there, err)
 	}
 	if list, err := later.Refused(); err != nil || len(list) != 0 {
@@ -219,8 +230,8 @@ func (o older) Exchange(ctx context.Context, body []byte) ([]byte, error) {
 	return []byte(strings.Replace(string(b), `"acknowledged"`, `"newer":["`+o.id+`"],"acknowledged"`, 1)), err
 }
 
-// TestAnOlderOfficeKeepsNothing: what the office above cannot read yet is kept at the hub, told,
-// and offered again.
+// TestAnOlderOfficeKeepsNothing: what the office above cannot read yet is kept at the hub,
+// reported, and offered again.
 func TestAnOlderOfficeKeepsNothing(t *testing.T) {
 	above, here := open(t), open(t)
 	add(t, here, made("h1", "r1", 1), made("h2", "r2", 2))

@@ -12,8 +12,10 @@ import (
 // Values of the open library transparency-dev/merkle v0.0.2, recomputed; RFC 6962 itself prints
 // none.
 var (
-	entries = []string{"", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f"}
-	roots   = []string{
+	entries = []string{
+		"", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f",
+	}
+	roots = []string{
 		"e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
 		"6e340b9cffb37a989ca544e6bb780a2c78901d3fb33738768511a30617afa01d",
 		"fac54203e7cc696cf0dfcb42c92a1d9dbaf70ad9e621f4bd8d98662f00e3c125",

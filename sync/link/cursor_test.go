@@ -40,7 +40,7 @@ func FuzzCursor(f *testing.F) {
 		Store: s, MayWrite: func(*change.Change) error { return nil },
 		InScope: func(*change.Change) (bool, error) { return true, nil },
 	}
-	// A store, an epoch and a root of "=" stand for the right ones, since those of this store differ
+	// A store, an epoch and a root of "=" mean the right ones, since those of this store differ
 	// from run to run.
 	f.Add("=", "=", "=", uint64(7), uint16(5))
 	f.Add("=", "=", "", uint64(23), uint16(1))

@@ -30,7 +30,7 @@ type Request struct {
 	Scope   *string  // the scope that its records are of; nil from a program that knows of none
 	Brief   bool     // where nothing is new, the reply need not say again what the request says
 	Last    *string  // the nonce of the last reply that it took, "" for none; nil from a program that does not say
-	About   *About   // how it stands with the device; nil where it does not say
+	About   *About   // the state of the device; nil where it does not report it
 	Refused *string  // names the refusals that it knows of, "" for none; nil from a program that shows none
 	Has     []string // ids of changes of which it asks whether they are there
 	// Protocol is what the sender speaks: 1 where it does not say.
@@ -535,7 +535,7 @@ func (s *Side) pull(p *Response, q Request) error {
 	return nil
 }
 
-// says says whether a response tells the device nothing but what its request said.
+// says says whether a response holds nothing for the device but what its request said.
 func (p *Response) says(q *Request) bool {
 	nothing := !p.Again && !p.More && !p.News && len(p.Had)+len(p.Changes)+len(p.Passing) == 0
 	place := p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor

@@ -93,7 +93,7 @@ func TestLostReplyDoublesNothing(t *testing.T) {
 	}
 }
 
-// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and stands at
+// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and is at
 // the journal's end with the scope that it has.
 func TestBriefSaysThatNothingIsNew(t *testing.T) {
 	s := side(t)
@@ -194,7 +194,8 @@ func TestForeignCursorStartsAgain(t *testing.T) {
 	if r := ask(t, s, id, epoch, whole, 1, 10); r.Again || len(r.Changes) != 1 {
 		t.Errorf("all its digits, as earlier programs gave: %+v", r)
 	}
-	if r := ask(t, s, id, epoch, first.Root, 1, 10); r.Again || len(r.Changes) != 1 || r.Cursor != 2 || r.Root == first.Root {
+	if r := ask(t, s, id, epoch, first.Root, 1, 10); r.Again || len(r.Changes) != 1 || r.Cursor != 2 ||
+		r.Root == first.Root {
 		t.Errorf("its own: %+v", r)
 	}
 }
@@ -294,7 +295,9 @@ func TestKindsAskedForComeAlone(t *testing.T) {
 		kinds string
 		want  int
 	}{{`["round","person"]`, 1}, {`["site"]`, 0}, {`[]`, 2}} {
-		q, err := link.ReadRequest([]byte(`{"cursor":0,"nonce":"n1","device":"d1","changes":[],"kinds":` + c.kinds + `}`))
+		q, err := link.ReadRequest(
+			[]byte(`{"cursor":0,"nonce":"n1","device":"d1","changes":[],"kinds":` + c.kinds + `}`),
+		)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -360,7 +363,8 @@ func TestNothingGivenKeepsThePlace(t *testing.T) {
 	s := side(t)
 	first := exchange(t, s, "", 0, 1, text(made("c1", "r1", 0)), text(made("c2", "r2", 1)), text(made("c3", "r1", 2)))
 	s.Nothing = true
-	if r := ask(t, s, first.Store, first.Epoch, first.Root, first.Cursor, 10); r.More || r.Cursor != 1 || r.Root != first.Root || len(r.Changes) != 0 {
+	if r := ask(t, s, first.Store, first.Epoch, first.Root, first.Cursor, 10); r.More || r.Cursor != 1 ||
+		r.Root != first.Root || len(r.Changes) != 0 {
 		t.Errorf("%+v", r)
 	}
 	if r := exchange(t, s, "", 0, 10); r.More || r.Cursor != 0 || len(r.Changes) != 0 {
@@ -421,7 +425,8 @@ func TestRefusalsAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p, err := s.Serve(context.Background(), q, ""); err != nil || len(p.Had) != 1 || !strings.Contains(string(p.Bytes()), `"had":["c1"]`) {
+	if p, err := s.Serve(context.Background(), q, ""); err != nil || len(p.Had) != 1 ||
+		!strings.Contains(string(p.Bytes()), `"had":["c1"]`) {
 		t.Errorf("%+v, %v", p, err)
 	}
 }

@@ -16,7 +16,9 @@ func one(id, value string) change.Change {
 // bodies are requests, replies and near misses.
 func bodies() (list [][]byte) {
 	a, b := one("c1", `{"x":[1,"]}"]}`), one("c2", `"\\\" [{"`)
-	q := Request{Nonce: "n1", Device: "d1", Cursor: 7, Limit: 9, Changes: []Sent{{Bytes: a.Bytes()}, {Bytes: b.Bytes()}}}
+	q := Request{
+		Nonce: "n1", Device: "d1", Cursor: 7, Limit: 9, Changes: []Sent{{Bytes: a.Bytes()}, {Bytes: b.Bytes()}},
+	}
 	p := Response{
 		Store: "s1", Nonce: "n1", Changes: []change.Change{a, b}, Acknowledged: []string{"c3"},
 		Quarantined: []Held{{"c4", "no"}},

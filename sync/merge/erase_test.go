@@ -26,7 +26,10 @@ func signed(id, name string, count uint64, sees ...string) change.Change {
 		ID: id, Device: "d1", Seq: count, Author: "an", Wall: wall, Stamp: clock.Next(count, 0, "d1"),
 		Record: "v1", Kind: "visit", Set: []change.Setting{
 			{Field: "place", Value: []byte(`"boiler"`), Sees: []string{}},
-			{Field: "signature", Value: []byte(`{"name":"` + name + `","strokes":[[1,2]],"at":"t"}`), Sees: append([]string{}, sees...)},
+			{
+				Field: "signature", Value: []byte(`{"name":"` + name + `","strokes":[[1,2]],"at":"t"}`),
+				Sees: append([]string{}, sees...),
+			},
 		},
 	}
 }
@@ -38,7 +41,8 @@ func TestErasedInAnyOrder(t *testing.T) {
 		first, second := signed("c1", "Sefa", 1), signed("c2", "Jorin", 2)
 		list := []change.Change{first, second, erasing("e1", "c1", 3), erasing("e2", "c2", 4)}
 		left := merge.Without(first, merge.ReadErased(list[2].Set[0].Value))
-		if !merge.SameButErased(&left, &first) || merge.SameButErased(&left, &second) || merge.SameButErased(&first, &second) {
+		if !merge.SameButErased(&left, &first) || merge.SameButErased(&left, &second) ||
+			merge.SameButErased(&first, &second) {
 			t.Fatalf("%s of %s", left.Bytes(), first.Bytes())
 		}
 		again := merge.Without(left, merge.ReadErased(list[2].Set[0].Value))

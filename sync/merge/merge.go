@@ -23,7 +23,7 @@ type Field struct {
 	Replaced []string // ids of changes that a later one has seen, sorted; they never come back
 }
 
-// Head is one value that stands.
+// Head is one present value.
 type Head struct {
 	Change string
 	Value  []byte // canonical JSON

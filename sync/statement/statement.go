@@ -13,7 +13,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// format names the form of what is signed, so that no signature stands for bytes of another form.
+// format names the form of what is signed, so that no signature is valid for bytes of another form.
 const format = "gaugewright-statement-1"
 
 // The members of a value that carry signatures: of a person's key and of the office's.

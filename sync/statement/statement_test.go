@@ -78,7 +78,9 @@ func TestKeyOfTheRFC(t *testing.T) {
 // TestAnotherLibraryReadsIt: golang-jwt takes the signature with its payload put back in, for both
 // algorithms, and its own is taken here.
 func TestAnotherLibraryReadsIt(t *testing.T) {
-	s, err := statement.Of("pers0n", "signature", "v1s1t", []byte(`{"name":"A. Person","covers":["c2","c1"],"proof":"x"}`))
+	s, err := statement.Of(
+		"pers0n", "signature", "v1s1t", []byte(`{"name":"A. Person","covers":["c2","c1"],"proof":"x"}`),
+	)
 	if err != nil {
 		t.Fatal(err)
 	}

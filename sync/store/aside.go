@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
 
 	"go.etcd.io/bbolt"
 )
@@ -42,7 +43,8 @@ type Closing struct {
 	Why string `json:"why,omitempty"`
 }
 
-// slip is what is kept beside an entry of the quarantine, whose bytes never change.
+// slip is what is kept beside an entry of the quarantine, whose bytes do not change but for what is
+// erased of them.
 type slip struct {
 	Author string   `json:"author,omitempty"`
 	Change string   `json:"change,omitempty"`
@@ -93,7 +95,8 @@ func (a aside) closing(how string) *Closing {
 	return &Closing{How: how, At: a.now().UTC().Format(time.RFC3339)}
 }
 
-// same calls f with the number and the slip of each entry that holds these bytes of a change.
+// same calls f with the number and the slip of each entry that holds these bytes of a change, or
+// the change as it was before something was erased of it, or after.
 func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) error {
 	if id == "" {
 		return nil
@@ -104,10 +107,20 @@ func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) er
 	for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 		list = append(list, bytes.Clone(k[len(prefix):]))
 	}
+	var one *change.Change // read where the bytes are others
 	for _, seq := range list {
 		_, was, _ := bytes.Cut(a.tx.Bucket(bucketQuarantine).Get(seq), []byte{0})
 		if !bytes.Equal(was, sent) {
-			continue
+			if one == nil {
+				c, err := change.Parse(bytes.Clone(sent))
+				if err != nil {
+					continue
+				}
+				one = &c
+			}
+			if !isErased(was, one) {
+				continue
+			}
 		}
 		s, err := a.slip(seq)
 		if err == nil {
@@ -131,9 +144,71 @@ func (a aside) arrived(id string, entry []byte) error {
 	})
 }
 
+// erase takes out of what is held of a change what was erased of it.
+func (a aside) erase(record, id string, all []merge.Erased) error {
+	prefix := key(id, "")
+	var list [][]byte
+	c := a.tx.Bucket(bucketHeldAs).Cursor()
+	for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+		list = append(list, bytes.Clone(k[len(prefix):]))
+	}
+	lines, held := a.tx.Bucket(bucketQuarantine), a.tx.Bucket(bucketHeld)
+	for _, seq := range list {
+		was := bytes.Clone(lines.Get(seq))
+		reason, sent, _ := bytes.Cut(was, []byte{0})
+		one, err := change.Parse(bytes.Clone(sent))
+		if err != nil || one.Record != record {
+			continue
+		}
+		left := merge.Without(one, all)
+		if bytes.Equal(left.Bytes(), sent) {
+			continue
+		}
+		s, err := a.slip(seq)
+		if err != nil {
+			return err
+		}
+		next := append(key(string(reason), ""), left.Bytes()...)
+		sum, before := sha256.Sum256(next), sha256.Sum256(was)
+		for held.Get(sum[:]) != nil { // what was left of it is held for the same reason
+			reason = append(bytes.Clone(reason), ", once more"...)
+			next = append(key(string(reason), ""), left.Bytes()...)
+			sum = sha256.Sum256(next)
+		}
+		more := len(next) - len(was)
+		if err := errors.Join(
+			lines.Put(seq, next), held.Delete(before[:]), held.Put(sum[:], seq),
+			grown(a.tx, 0, more), grownFrom(a.tx, s.From, more),
+		); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// withoutErased returns the bytes of a change without what its record says was erased of it.
+func (a aside) withoutErased(sent []byte) []byte {
+	one, err := change.Parse(bytes.Clone(sent))
+	if err != nil {
+		return sent
+	}
+	state, ok, err := stateOf(a.tx, one.Record)
+	if err != nil || !ok {
+		return sent // a damaged record says nothing
+	}
+	all := merge.ErasedIn(&state, one.ID)
+	if len(all) == 0 {
+		return sent
+	}
+	left := merge.Without(one, all)
+	return left.Bytes()
+}
+
 // hold keeps one entry. The same bytes with the same reason are kept once, and the same change is
 // open under its latest reason only.
-func (a aside) hold(h *Held) error {
+func (a aside) hold(of *Held) error {
+	h := *of
+	h.Bytes = a.withoutErased(h.Bytes)
 	value := append(key(h.Reason, ""), h.Bytes...)
 	sum := sha256.Sum256(value)
 	held := a.tx.Bucket(bucketHeld)
@@ -390,8 +465,8 @@ func (s *Store) CloseHeld(seq uint64, c Closing, more ...Step) error {
 
 // Standing is what is known of a change that is sent.
 type Standing struct {
-	Known    bool   // it is in the journal, with these very bytes
-	Rejected string // the office refused these very bytes for good: what its author is told; "" otherwise
+	Known    bool   // it is in the journal, as it was sent or without what was erased of it
+	Rejected string // the office refused these very bytes for good: what its author is sent; "" otherwise
 }
 
 // Standings says of each of some changes what is known of it.
@@ -403,7 +478,9 @@ func (s *Store) Standings(list []change.Change) (known []Standing, err error) {
 		first, _ := tx.Bucket(bucketHeldAs).Cursor().First()
 		for i := range list {
 			if seq := ids.Get([]byte(list[i].ID)); seq != nil {
-				known[i].Known = bytes.Equal(entries.Get(seq), list[i].Bytes())
+				entry := entries.Get(seq)
+				known[i].Known = bytes.Equal(entry, list[i].Bytes()) ||
+					isErased(entry, &list[i]) && planted != "what was erased is not known again"
 				continue
 			}
 			if first == nil || list[i].ID == "" {

@@ -79,7 +79,8 @@ func TestHeldIsClosed(t *testing.T) {
 	if _, how := held(t, s); !slices.Equal(how, []string{"arrived", "open", "open", "open", "again", "open"}) {
 		t.Errorf("the change came: %v", how)
 	}
-	if list, err := s.HeldBy("an", 0, 9, 1<<20); err != nil || len(list) != 2 || list[0].Change != "c2" || list[0].From != "hvb" || list[1].From != "ben" {
+	if list, err := s.HeldBy("an", 0, 9, 1<<20); err != nil || len(list) != 2 || list[0].Change != "c2" ||
+		list[0].From != "hvb" || list[1].From != "ben" {
 		t.Errorf("%+v, %v", list, err)
 	}
 	if err := s.CloseHeld(2, store.Closing{How: store.ClosedRejected, By: "pe11", At: "2026-03-04T05:06:07Z", Why: "typed twice"}); err != nil {
@@ -92,13 +93,15 @@ func TestHeldIsClosed(t *testing.T) {
 		t.Errorf("a rejected one sent again: %v", how)
 	}
 	list, err := s.Refusals("an", 9)
-	if err != nil || len(list) != 3 || list[0] != (store.Refusal{ID: "c2", Reason: "rejected by the office: typed twice"}) {
+	if err != nil || len(list) != 3 ||
+		list[0] != (store.Refusal{ID: "c2", Reason: "rejected by the office: typed twice"}) {
 		t.Errorf("%+v, %v", list, err)
 	}
 	if list, err := s.RefusalsFrom("ben", 9); err != nil || len(list) != 1 || list[0].ID != "c1" {
 		t.Errorf("%+v, %v", list, err)
 	}
-	if list, rest, err := s.HeldAfter(0, 2, 1<<20, false); err != nil || len(list) != 2 || rest != 1 || list[0].Seq != 3 {
+	if list, rest, err := s.HeldAfter(0, 2, 1<<20, false); err != nil || len(list) != 2 || rest != 1 ||
+		list[0].Seq != 3 {
 		t.Errorf("%+v, %d, %v", list, rest, err)
 	}
 	if list, rest, err := s.HeldAfter(3, 9, 1<<20, true); err != nil || len(list) != 4 || rest != 0 {

@@ -115,7 +115,7 @@ func (w *walk) database(tx *bbolt.Tx) error {
 		w.damage("pages", "%v", err)
 	}
 	if w.named["pages"] > 0 {
-		return nil // what lies in broken pages cannot be trusted to be read
+		return nil // what is in broken pages cannot be trusted to be read
 	}
 	meta := tx.Bucket(bucketMeta)
 	if meta == nil {

@@ -34,7 +34,9 @@ func filled(t *testing.T, dir string) []string {
 		kind, parent := "instrument", ""
 		field, value := "tag", fmt.Sprintf(`"PI-%d"`, i)
 		if i%3 == 0 {
-			kind, parent, field, value = "visit", "r1", "remark.x", fmt.Sprintf(`{"text":%q}`, strings.Repeat("long text ", i*4))
+			kind, parent, field, value = "visit", "r1", "remark.x", fmt.Sprintf(
+				`{"text":%q}`, strings.Repeat("long text ", i*4),
+			)
 		}
 		c := made(fmt.Sprintf("c%d", i), fmt.Sprintf("r%d", i), kind, parent, field, value, uint64(i))
 		wrote = append(wrote, string(c.Bytes()))
@@ -274,10 +276,12 @@ func TestBackupWhileWriting(t *testing.T) {
 		}
 		copied := filepath.Join(t.TempDir(), "copy")
 		r, err := store.Restore(copied, bytes.NewReader(b.Bytes()))
-		if err != nil || len(r.Damage) > 0 || uint64(r.Changes) < before || r.Store != s.StoreID() || r.Epoch == s.Epoch() || r.Blobs != 1 || r.Held != 1 {
+		if err != nil || len(r.Damage) > 0 || uint64(r.Changes) < before || r.Store != s.StoreID() ||
+			r.Epoch == s.Epoch() || r.Blobs != 1 || r.Held != 1 {
 			t.Fatalf("restored %+v, %v; %d before", r, err, before)
 		}
-		if key, err := os.ReadFile(filepath.Join(copied, "authority", "root.key")); (err == nil) != (i%2 == 0) || err == nil && string(key) != "key" {
+		if key, err := os.ReadFile(filepath.Join(copied, "authority", "root.key")); (err == nil) != (i%2 == 0) ||
+			err == nil && string(key) != "key" {
 			t.Errorf("authority: %q, %v", key, err)
 		}
 		c, err := store.Open(copied)

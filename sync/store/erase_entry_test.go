@@ -95,6 +95,45 @@ func TestErasedOfAnEntry(t *testing.T) {
 	}
 }
 
+// TestErasedIsKnown: whoever sends a change as it was before something was erased of it is told that
+// it is here, also where they may not write any more; what was held of it is closed.
+func TestErasedIsKnown(t *testing.T) {
+	one := made("c1", "v1", "visit", "", "signature", `{"name":"Sefa Lindqvar","at":"t"}`, 1)
+	other := made("c1", "v1", "visit", "", "signature", `{"name":"Sefa Lindqvar","at":"u"}`, 1)
+	gone := erasing(t, "e1", one, 2)
+	left := merge.Without(one, merge.ReadErased(gone.Set[0].Value))
+	s := open(t, t.TempDir())
+	if err := s.Quarantine(store.Held{Reason: "the account was ended", Bytes: one.Bytes()}); err != nil {
+		t.Fatal(err)
+	}
+	add(t, s, gone, left)
+	for _, reason := range []string{"the account was ended", "for another reason"} { // sent as it was, and again
+		if err := s.Quarantine(store.Held{Reason: reason, From: "an", Bytes: one.Bytes()}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	known, err := s.Standings([]change.Change{one, left, other})
+	if err != nil || !known[0].Known || !known[1].Known || known[2].Known {
+		t.Errorf("%+v %v", known, err)
+	}
+	held, err := s.Quarantined()
+	if err != nil || len(held) != 2 || held[0].Closed == nil || held[0].Closed.How != store.ClosedArrived {
+		t.Errorf("%+v %v", held, err)
+	}
+	for _, h := range held {
+		if !bytes.Equal(h.Bytes, left.Bytes()) {
+			t.Errorf("held: %s", h.Bytes)
+		}
+	}
+	dir := s.Dir()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if r := check(t, dir); len(r.Damage) > 0 {
+		t.Errorf("%q", r.Damage)
+	}
+}
+
 // TestAnErasureCoversNothingElse: an entry that was altered beyond what was erased, and a value that
 // is still here, are damage.
 func TestAnErasureCoversNothingElse(t *testing.T) {

@@ -60,7 +60,8 @@ func TestEventsAreReadNewestFirst(t *testing.T) {
 		}
 	}()
 	first, err := s.Events(0, 3)
-	if err != nil || len(first) != 3 || first[0].Seq != 5 || first[0].Detail != "xxxx" || first[0].At != "2026-11-25T08:00:00Z" {
+	if err != nil || len(first) != 3 || first[0].Seq != 5 || first[0].Detail != "xxxx" ||
+		first[0].At != "2026-11-25T08:00:00Z" {
 		t.Fatalf("%+v %v", first, err)
 	}
 	rest, err := s.Events(first[2].Seq, 3)

@@ -54,7 +54,7 @@ func (s *Store) giving(list [][]byte) []byte {
 	return fmt.Appendf(nil, "gaugewright given 1\n%s\n%s\n", s.id, hex.EncodeToString(all.Sum(nil)))
 }
 
-// AddBack is Add for changes that the journal here has had, as Gave tells: they were judged then. It
+// AddBack is Add for changes that the journal here has had, as Gave says: they were judged then. It
 // notes those that were missing, in the same transaction.
 func (s *Store) AddBack(ctx context.Context, changes []change.Change, from string) (Result, error) {
 	if len(changes) == 0 {

@@ -54,7 +54,8 @@ func TestFirstSchemaIsBroughtUp(t *testing.T) {
 	}
 	want := journal.Root(leaves)
 	h, err := s.Head()
-	if err != nil || h.Size != 13 || h.Root != hex.EncodeToString(want[:]) || h.Epoch == "" || h.Epoch != s.Epoch() || h.Verify(s.HeadKey()) != nil {
+	if err != nil || h.Size != 13 || h.Root != hex.EncodeToString(want[:]) || h.Epoch == "" || h.Epoch != s.Epoch() ||
+		h.Verify(s.HeadKey()) != nil {
 		t.Errorf("head %+v, %v", h, err)
 	}
 	held := store.Held{Reason: "not readable", Bytes: []byte(`{"x":1}`)}
@@ -165,8 +166,11 @@ func TestPieceKeepsItsBounds(t *testing.T) {
 		"none":    {store.Bounds{}, 30, 10, 30},
 	} {
 		looked := 0
-		list, last, err := s.Piece(0, tt.b, func(c *change.Change) (bool, error) { looked++; return c.Record == "r0", nil })
-		if err != nil || len(list) != tt.taken || looked > tt.looked || last > uint64(tt.last) || last < list[len(list)-1].Seq {
+		list, last, err := s.Piece(
+			0, tt.b, func(c *change.Change) (bool, error) { looked++; return c.Record == "r0", nil },
+		)
+		if err != nil || len(list) != tt.taken || looked > tt.looked || last > uint64(tt.last) ||
+			last < list[len(list)-1].Seq {
 			t.Errorf("%s: %d taken, %d looked at, last %d, %v", name, len(list), looked, last, err)
 		}
 	}

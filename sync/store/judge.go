@@ -16,7 +16,7 @@ import (
 // again if that has to be repeated, and must not use the store in another way than by the view.
 type Judge func(v View, c *change.Change) error
 
-// View shows a judge the records as they stand in the writer's transaction.
+// View shows a judge the records as they are in the writer's transaction.
 type View interface {
 	// Record returns the state of a record, if it is there.
 	Record(id string) (merge.State, bool, error)

@@ -62,7 +62,7 @@ func checkPages(path string) (notes []string, err error) {
 }
 
 // metas are the two first pages of a database. Each says where a transaction's pages are; the newer
-// one that is whole stands.
+// one that is whole is valid.
 type metas struct {
 	size, high     uint64 // of a page; pages in use
 	root, freelist uint64

@@ -50,7 +50,8 @@ func FuzzPieces(f *testing.F) {
 		defer remove()
 		look := func(n int64, whole bool, err error) {
 			t.Helper()
-			if err != nil && !errors.Is(err, store.ErrBlobPlace) && !errors.Is(err, store.ErrBlobSize) && !errors.Is(err, store.ErrBlobHash) {
+			if err != nil && !errors.Is(err, store.ErrBlobPlace) && !errors.Is(err, store.ErrBlobSize) &&
+				!errors.Is(err, store.ErrBlobHash) {
 				t.Fatal(err)
 			}
 			got, readErr := s.Blob(name)
@@ -110,7 +111,8 @@ func TestPiecesThatOnlyLackTheirName(t *testing.T) {
 			t.Errorf("%d arrived, whole %v, %v", n, whole, err)
 		}
 		n, whole, err := s.PutPiece(name, 0, total, b[:5])
-		if tt.whole && (n != total || !whole || err != nil) || !tt.whole && (n != 0 || whole || !errors.Is(err, store.ErrBlobHash)) {
+		if tt.whole && (n != total || !whole || err != nil) || !tt.whole &&
+			(n != 0 || whole || !errors.Is(err, store.ErrBlobHash)) {
 			t.Errorf("%q: %d, %v, %v", tt.lies, n, whole, err)
 		}
 		if tt.whole {

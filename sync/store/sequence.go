@@ -218,7 +218,7 @@ func replayCame(tx *bbolt.Tx) (map[string]*Came, error) {
 	err := tx.Bucket(bucketJournal).ForEach(func(_, v []byte) error {
 		one, err := change.Parse(v)
 		if err != nil {
-			return nil // what is damaged is told by a check; it counts for nothing here
+			return nil // what is damaged is reported by a check; it counts for nothing here
 		}
 		if all[one.Device] == nil {
 			all[one.Device] = &Came{}

@@ -61,7 +61,8 @@ func TestNumbersAreASet(t *testing.T) {
 			if want {
 				count++
 			}
-			if c.Taken.Has(n) != (times[n] > 0) || c.Held.Has(n) != held[n] || c.Twice.Has(n) != (times[n] > 1) || missing.Has(n) != want {
+			if c.Taken.Has(n) != (times[n] > 0) || c.Held.Has(n) != held[n] || c.Twice.Has(n) != (times[n] > 1) ||
+				missing.Has(n) != want {
 				t.Fatalf("%d: taken %d times, held %v, in %+v; missing %v", n, times[n], held[n], c, missing)
 			}
 		}

@@ -12,8 +12,8 @@ import (
 )
 
 // A record that one change made is kept as the number of that change in the journal, where its
-// values stand already: most records of a plant's past are written once, and every value would lie
-// in the file twice. It has no line in the history either.
+// values are there already: most records of a plant's past are written once, and every value would
+// lie in the file twice. It has no line in the history either.
 //
 // A record of several changes has a line in the history for each. It is kept as its state after
 // some of them, with the number of the last of these (0 and no state: after none). Whoever reads it

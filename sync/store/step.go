@@ -3,7 +3,7 @@ package store
 import "go.etcd.io/bbolt"
 
 // Step is something to write beside the journal, in the transaction of what it goes with: what is
-// done and the event that tells of it are both there after a power cut, or neither is.
+// done and the event that reports it are both there after a power cut, or neither is.
 type Step struct {
 	do func(*Store, *bbolt.Tx) error
 }

@@ -22,7 +22,9 @@ import (
 
 func made(id, record, kind, parent, field, value string, count uint64, sees ...string) change.Change {
 	return change.Change{ID: id, Device: "d1", Seq: count + 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(count, 0, "d1"),
-		Record: record, Kind: kind, Parent: parent, Set: []change.Setting{{Field: field, Value: []byte(value), Sees: sees}}}
+		Record: record, Kind: kind, Parent: parent, Set: []change.Setting{
+			{Field: field, Value: []byte(value), Sees: sees},
+		}}
 }
 
 func open(t testing.TB, dir string) *store.Store {
@@ -248,7 +250,8 @@ func TestQuarantineKeepsOnce(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if list, err := s.Quarantined(); err != nil || len(list) != 1 || list[0].Reason != "revoked" || string(list[0].Bytes) != `{"x":1}` {
+	if list, err := s.Quarantined(); err != nil || len(list) != 1 || list[0].Reason != "revoked" ||
+		string(list[0].Bytes) != `{"x":1}` {
 		t.Errorf("%v, %v", list, err)
 	}
 }

@@ -21,7 +21,7 @@ type batch struct {
 	reply   chan error
 }
 
-// write is the one writer: it takes all that waits, writes it in one transaction and tells
+// write is the one writer: it takes all that waits, writes it in one transaction and answers
 // everybody after the sync.
 func (s *Store) write() {
 	defer close(s.done)

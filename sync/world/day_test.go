@@ -20,7 +20,7 @@ import (
 // it become quiet and looks at it.
 func play(seed uint64, steps int, dir, planted string) (w *world) {
 	w = &world{seed: seed, rng: rand.New(rand.NewPCG(seed, 1)), planted: planted, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC).UnixMilli(), faults: true,
-		made: map[string]*change.Change{}, of: map[string][]*change.Change{}, blobs: map[string]*blob{}, kept: map[string]*phone{}, promised: map[string]bool{}, decided: map[string]bool{}, held: map[string]bool{}, lost: map[string]bool{}, undone: map[string]bool{}, even: map[string]bool{},
+		made: map[string]*change.Change{}, of: map[string][]*change.Change{}, blobs: map[string]*blob{}, kept: map[string]*phone{}, promised: map[string]bool{}, decided: map[string]bool{}, held: map[string]bool{}, lost: map[string]bool{}, undone: map[string]bool{}, erased: map[string]*erasure{}, even: map[string]bool{},
 		revoked: map[string]bool{}, counts: map[string]int{}}
 	defer func() {
 		if p := recover(); p != nil {
@@ -97,7 +97,12 @@ func (w *world) step(misfortune int) {
 	case k < 3:
 		p.handOver(p.users[w.rng.IntN(len(p.users))])
 	case k < 6:
-		w.officeWrites()
+		// After an older copy was restored nobody may hold what was erased with the office's word for it.
+		if misfortune != 1 && w.chance(1, 3) {
+			w.officeErases()
+		} else {
+			w.officeWrites()
+		}
 	case k < 34:
 		p.edit()
 	case k < 69:
@@ -141,7 +146,9 @@ func (w *world) step(misfortune int) {
 	case k < 98:
 		n.brim()
 	case k < 99:
-		if w.chance(1, 8) {
+		// No file so old has anything erased in it. And an office that was restored needs its key, by
+		// which what it lost is brought back.
+		if w.chance(1, 8) && len(w.erased) == 0 && (n != w.office || w.counts["restored"] == 0) {
 			n.upgrade()
 		}
 	case misfortune == 1:
@@ -212,24 +219,35 @@ func (w *world) officeWrites() {
 	if !ok {
 		return
 	}
+	if w.officeSets(&state, change.Setting{Field: "approval", Value: w.value()}) {
+		w.counts["the office wrote"]++
+	}
+}
+
+// officeSets writes a field of a record as the office, and says whether it was kept.
+func (w *world) officeSets(state *merge.State, set change.Setting) bool {
 	known := w.journalOf(w.office)
-	in := merge.Intent{Record: state.ID, Kind: state.Kind, Site: state.Site, Parent: state.Parent, Device: officeAuthor, Seq: uint64(len(w.made) + 1), Author: officeAuthor,
-		Wall: time.UnixMilli(w.now).UTC().Format("2006-01-02T15:04:05.000Z"), WallMS: w.now, ChangeID: w.id(), Set: []change.Setting{{Field: "approval", Value: w.value()}}}
+	in := merge.Intent{
+		Record: state.ID, Kind: state.Kind, Site: state.Site, Parent: state.Parent,
+		Device: officeAuthor, Seq: uint64(len(w.made) + 1), Author: officeAuthor,
+		Wall:   time.UnixMilli(w.now).UTC().Format("2006-01-02T15:04:05.000Z"),
+		WallMS: w.now, ChangeID: w.id(), Set: []change.Setting{set},
+	}
 	for id := range known {
 		in.Count = max(in.Count, w.made[id].Stamp.Count)
 	}
-	c, _, err := merge.Draft(state, in)
+	c, _, err := merge.Draft(*state, in)
 	if err != nil {
 		w.fail("the office could not write: %v", err)
-		return
+		return false
 	}
 	w.wrote(&c, &disk{known: known})
 	if r, err := w.office.store.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
 		w.fail("the office could not keep: %+v, %v", r, err)
-		return
+		return false
 	}
-	w.counts["the office wrote"]++
 	w.decided[c.ID] = true
+	return true
 }
 
 // setBack takes a backup of the office or of a hub, or brings an earlier one back.

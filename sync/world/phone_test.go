@@ -43,7 +43,7 @@ type phone struct {
 	disk   disk
 	ahead  time.Duration // of its wall clock
 	narrow bool          // holds the even records only
-	old    bool          // its program is of before refusals were told
+	old    bool          // its program is from before refusals were reported
 	online bool
 }
 
@@ -93,6 +93,9 @@ func (p *phone) edit() {
 	}
 	for _, f := range w.rng.Perm(3)[:1+w.rng.IntN(2)] {
 		in.Set = append(in.Set, change.Setting{Field: fmt.Sprintf("f%d", f), Value: w.value()})
+	}
+	if w.chance(1, 5) {
+		in.Set = append(in.Set, change.Setting{Field: personal, Value: w.someone()})
 	}
 	photo := ""
 	if w.chance(1, 10) {
@@ -338,6 +341,7 @@ func (p *phone) take(r *link.Response) {
 	for i := range r.Changes {
 		d.known[r.Changes[i].ID] = true
 	}
+	p.erase(r.Changes)
 }
 
 // rebuild makes a phone's records of what was written on it: what a restored office has lost and

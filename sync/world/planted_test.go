@@ -39,6 +39,7 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 		{"the upgrade takes the first entry only", store.Plant},
 		{"a blob is not hashed", store.Plant},
 		{"a number that comes twice goes unnoticed", store.Plant},
+		{"what was erased is not known again", store.Plant},
 		{"what is refused is dropped", link.Plant},
 		{"the cursor runs ahead", link.Plant},
 		{"a restored office says nothing", link.Plant},
@@ -55,6 +56,7 @@ func TestPlantedErrorsAreFound(t *testing.T) {
 		{"a phone sends what another person wrote", nil},
 		{"a phone keeps what a restored office has lost", nil},
 		{"what was given is not offered", nil},
+		{"a phone keeps what was erased", nil},
 	}
 	root := quickFolder(t)
 	for _, e := range errors {

@@ -72,7 +72,8 @@ type world struct {
 	revoked  map[string]bool   // users
 	heads    []store.Head      // of the office
 	backup   []byte
-	undone   map[string]bool // decisions that a restored copy did not have
+	undone   map[string]bool     // decisions that a restored copy did not have
+	erased   map[string]*erasure // by the change of which something was erased
 	failures []string
 	steps    int
 	counts   map[string]int
@@ -439,7 +440,8 @@ func (w *world) torn(before, after []byte) []byte {
 	case bytes.Equal(before, after), kind == 0:
 		return after // all was written, only the word of it is lost
 	case kind == 1:
-		// The page that makes the last transaction valid is half written; the one before it stands.
+		// The page that makes the last transaction valid is half written; the one before it is
+		// valid.
 		b := bytes.Clone(after)
 		from := newest*page + 16 + w.rng.IntN(64)
 		for i := from; i < newest*page+page; i++ {

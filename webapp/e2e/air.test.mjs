@@ -41,7 +41,7 @@ let aim = []; // what the board says of altitude and airspeed
 const plain = (text) => Number.parseFloat((text ?? "").replace("\u2212", "-").replace(/[^\d.-]/g, ""));
 
 /**
- * shows gives what a good instrument shows of what stands, by the board and by what is asked;
+ * shows gives what a good instrument shows of the present condition, by the board and by what is asked;
  * nothing while there is no board.
  */
 function shows(seen) {

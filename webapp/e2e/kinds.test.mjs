@@ -157,7 +157,7 @@ test("methods of a switch, a leak and a pitot-static system are written by their
   await page.getByLabel("Cycles").fill("two");
   await press("Keep as version 1").click();
   await page.locator(".field.wrong").filter({ hasText: "Cycles: a whole number is needed." }).waitFor();
-  await page.getByLabel("Cycles").fill("90"); // what the calculation refuses stands there as well
+  await page.getByLabel("Cycles").fill("90"); // what the calculation refuses is shown there as well
   await press("Keep as version 1").click();
   await page
     .locator(".field.wrong")

@@ -9,7 +9,7 @@ import { after, before, test } from "node:test";
 import AxeBuilder from "@axe-core/playwright";
 import { chromium } from "playwright-core";
 import { flags, logIn, Plant } from "./plant.mjs";
-import { asPerson } from "./pocket.mjs";
+import { asPerson, snap } from "./pocket.mjs";
 import { onward, stroke } from "./visit.mjs";
 
 let plant;
@@ -103,31 +103,38 @@ test("an administrator states the laboratory, adds a person and ends the access 
   await page.getByRole("button", { name: "Keep", exact: true }).click();
   await page.getByText("Kept.").waitFor();
   await part(page, "People", "People");
-  await page.getByLabel("Name").fill("Ona");
+  await page.getByLabel("Full name").fill("Ona Brevic");
+  await page.getByLabel("Log-in name").fill("Ona");
   await page.getByRole("radio", { name: "Reviewer" }).last().check();
   await page.getByRole("button", { name: "Invite", exact: true }).click();
   const code = await page.getByRole("strong").innerText();
-  await page.getByRole("button", { name: "End access: Ona" }).waitFor();
-  await page.getByLabel("Name").fill("ONA");
+  await page.getByRole("button", { name: "End access: Ona Brevic" }).waitFor();
+  await page.getByLabel("Full name").fill("Another Ona");
+  await page.getByLabel("Log-in name").fill("ONA");
   await page.getByRole("button", { name: "Invite", exact: true }).click();
   await page.getByRole("alert").getByText("somebody has it already").waitFor();
   await invited(code);
-  await page.getByLabel("Change: Ona").click();
-  const row = page.getByRole("listitem").filter({ hasText: "Ona" });
+  await page.getByLabel("Change: Ona Brevic").click();
+  const row = page.getByRole("listitem").filter({ hasText: "log-in name Ona" });
+  await row.getByLabel("Full name").fill("Ona Brevik");
+  await row.getByLabel("Function").fill("technical manager");
+  await row.getByRole("button", { name: "Keep name and function" }).click();
+  await row.getByText("Kept, for certificates from now on.").waitFor();
+  await row.getByText("technical manager, Reviewer, log-in name Ona").waitFor();
   await row.getByText("Logged in on 1 device.").waitFor();
   await row.getByRole("button", { name: "End these log-ins" }).click();
-  await page.getByText("Every device of Ona has to log in again.").waitFor();
+  await page.getByText("Every device of Ona Brevik has to log in again.").waitFor();
   await row.getByText("Logged in nowhere.").waitFor();
   await row.getByRole("button", { name: "Take the second factor away" }).click();
-  await page.getByText("Ona logs in with the password alone now.").waitFor();
+  await page.getByText("Ona Brevik logs in with the password alone now.").waitFor();
   await row.getByRole("button", { name: "Give a new code" }).click();
   await row.getByText(/shown this once/).waitFor();
-  await page.getByRole("button", { name: "End access: Ona" }).click();
+  await page.getByRole("button", { name: "End access: Ona Brevik" }).click();
   await sound(page, "people");
   await page.getByRole("button", { name: "End it now" }).click();
   await page.getByRole("listitem").filter({ hasText: "Ona" }).getByText("ended").waitFor();
   await part(page, "Event log", "Event log");
-  await page.getByText("access ended: Ona").waitFor();
+  await page.getByText("access ended: Ona Brevik").waitFor();
   await page.getByText("second factor set up").waitFor();
   await sound(page, "events");
   const table = (await download(page, "Save as a table (CSV)", "events.csv")).toString();
@@ -314,6 +321,8 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   await phone.getByLabel("Leave it in service").waitFor(); // a tenth of the range at zero fails
   await onward(phone);
   await phone.getByRole("button", { name: "To the signature" }).click();
+  const technician = plant.someone("technician");
+  await phone.getByText(`${technician.full}, technician`, { exact: true }).waitFor();
   await stroke(phone);
   await phone.getByRole("button", { name: "Sign", exact: true }).click();
   await phone.getByRole("heading", { name: "Signed", level: 1 }).waitFor();
@@ -328,6 +337,7 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   await sound(again, "visit with two certificates");
   const now = await reviewer(`/api/office/visits/${approved}`);
   assert.deepEqual(now.keys, { signature: "good", approval: "good", office: "good" });
+  assert.equal(now.visit.fields.signature.heads[0].value.name, technician.full);
   for (const field of ["returned", "reopened"])
     for (const [name, f] of Object.entries(now.visit.fields))
       if (name.startsWith(`${field}.`)) assert.match(f.heads[0].value.proof, /^[\w-]+\.\.[\w-]{86}$/);
@@ -349,6 +359,72 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   await phone.context().close();
 });
 
+test("an administrator erases a signature's name and strokes; what it proves stands", async () => {
+  const page = await open("administrator", "day", wide);
+  const ask = await asPerson(plant, plant.someone("administrator"));
+  const before = await ask(`/api/office/visits/${approved}`);
+  const { values } = await ask(`/api/office/visits/${approved}/personal`);
+  await page.goto(`${plant.url}/office/visit/${approved}`);
+  await page.getByText("Erase personal values").click();
+  const name = before.visit.fields.signature.heads[0].value.name;
+  await page.getByLabel(`Signature: name (${name}) and strokes`).check();
+  await page.getByLabel("Why it is erased").fill("Asked for after leaving");
+  await page.getByRole("button", { name: "Erase what is chosen" }).click();
+  await page.getByText("1 value is erased for good.").waitFor();
+  await sound(page, "erasing");
+  await snap(page, "erasing", [1280, 390]);
+  await page.getByRole("button", { name: "Erase it now" }).click();
+  await page.getByText("1 value was erased.").waitFor();
+  await page
+    .getByText(values.length === 1 ? "Nothing else of this visit shows" : `Still there: ${values.length - 1}`)
+    .waitFor();
+  await page.getByText("Issued certificates keep the names").waitFor();
+  await snap(page, "erased", [1280]);
+  const after = await ask(`/api/office/visits/${approved}`);
+  const left = after.visit.fields.signature.heads[0].value;
+  assert.equal(left.name, undefined);
+  assert.equal(left.strokes, undefined);
+  assert.deepEqual(after.keys, before.keys);
+  assert.deepEqual(after.attention, before.attention);
+  await page.context().close();
+});
+
+test("an administrator reads the keys and withdraws one; its owner sees it", async () => {
+  const page = await open("administrator", "day", wide);
+  await page.goto(`${plant.url}/office/keys`);
+  await page.getByRole("heading", { name: "Keys", level: 1 }).waitFor();
+  const technician = plant.someone("technician");
+  const row = page.getByRole("listitem").filter({ hasText: technician.full }).first();
+  await row.getByText("good, in use").waitFor();
+  await row.getByText(/signed last .*, \d+ signature/).waitFor();
+  const print = await row.locator("code").innerText();
+  assert.match(print, /^[\w-]{43}$/);
+  await page.getByText("Key of the journal's heads").waitFor();
+  await row.getByRole("button", { name: /^Withdraw this key/ }).click();
+  await row.getByLabel("Lost or stolen").check();
+  await row.getByLabel("Reason").fill("Left on the ferry");
+  await sound(page, "keys");
+  await snap(page, "keys", [1280, 390]);
+  await row.getByRole("button", { name: "Withdraw it now" }).click();
+  const gone = page.getByRole("listitem").filter({ hasText: print });
+  await gone.getByText("Left on the ferry").waitFor();
+  assert.equal(await gone.getByRole("button").count(), 0, "a key that was withdrawn offers nothing");
+  await part(page, "Event log", "Event log");
+  await page.getByText("device's key ended as lost").waitFor();
+  await page.context().close();
+
+  const phone = await open("technician", "night", { width: 390, height: 844 });
+  await phone.goto(`${plant.url}/device`);
+  await phone.getByText(`${technician.full}, technician`).waitFor();
+  await phone.getByText(`Log-in name: ${technician.name}`).waitFor();
+  await phone.getByRole("button", { name: "Password, second factor" }).click();
+  const own = phone.getByRole("listitem").filter({ hasText: print });
+  await phone.getByRole("heading", { name: "Your signing keys" }).waitFor();
+  await own.getByText("lost").waitFor();
+  await sound(phone, "own keys");
+  await phone.context().close();
+});
+
 test("a reviewer finds instruments and prints their labels, on a phone too", async () => {
   const page = await open("reviewer", "night", { width: 390, height: 844 });
   await page.getByRole("link", { name: "Office", exact: true }).click();
@@ -364,8 +440,13 @@ test("a reviewer finds instruments and prints their labels, on a phone too", asy
   await page.waitForFunction((n) => document.querySelectorAll("table.register tbody tr").length < n, all);
   await page.getByLabel(`Choose ${tag}`).check();
   await sound(page, "register on a phone");
-  const pdf = await download(page, "Label sheet", "labels.pdf");
-  assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
+  const plain = await download(page, "Label sheet", "labels.pdf");
+  assert.equal(plain.subarray(0, 5).toString(), "%PDF-");
+  await page.getByLabel("with due date and status").check();
+  const dated = await download(page, "Label sheet", "dated.pdf");
+  assert.ok(dated.length > plain.length, "the date makes the label longer");
+  await page.getByRole("button", { name: "Defect tags" }).click();
+  await page.getByText(/is in service and gets no defect tag/).waitFor();
   await page.getByRole("link", { name: `Changes ${tag}` }).click();
   await page.getByRole("heading", { name: "Who changed what", level: 1 }).waitFor();
   await sound(page, "history on a phone");

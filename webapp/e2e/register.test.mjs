@@ -69,7 +69,7 @@ async function picture(page, name) {
   if (process.env.SHOTS) await page.screenshot({ path: join(process.env.SHOTS, `${name}.png`) });
 }
 
-/** column gives the texts of a column as it stands. */
+/** column gives the texts of a column as it is. */
 const column = (page, name) => page.locator(`table.register td.c-${name}`).allInnerTexts();
 
 /** until waits for a column to answer; what it holds comes from the server a moment later. */

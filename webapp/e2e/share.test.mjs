@@ -1,4 +1,4 @@
-// Programmes between people: held against an instrument and a standard while they are written, and
+// Programmes between people: checked against an instrument and a standard while they are written, and
 // from one phone to another as a code.
 import assert from "node:assert/strict";
 import { rmSync } from "node:fs";

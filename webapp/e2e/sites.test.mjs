@@ -17,7 +17,7 @@ let person;
 const sites = {};
 
 /**
- * held tells what the device's database holds: how many records of each site, the sites themselves,
+ * held gives what the device's database holds: how many records of each site, the sites themselves,
  * and the tags of the register.
  */
 const held = () =>
@@ -49,7 +49,7 @@ const held = () =>
   );
 
 /**
- * given tells the office whose records the person is given, and waits until the phone has just
+ * given sets in the office whose records the person is given, and waits until the phone has just
  * these.
  */
 async function given(codes) {

@@ -34,7 +34,7 @@ const see = async (page, id = gauge) => {
   await page.getByText("As found, over the years").waitFor();
 };
 
-/** counted tells how much a part of the device's database holds. */
+/** counted gives how much a part of the device's database holds. */
 const counted = (page, part) =>
   page.evaluate(
     (name) =>

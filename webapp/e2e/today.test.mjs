@@ -1,4 +1,4 @@
-// A technician's day on the round: what to bring, how each visit stands, what is in progress, the
+// A technician's day on the round: what to bring, the state of each visit, what is in progress, the
 // summary, a search that forgives, and messages with the office.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";

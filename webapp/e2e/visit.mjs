@@ -28,7 +28,7 @@ export function hand(current) {
 
 /**
  * prepare goes from the cautions to the start of the as-found run; `at(stage)` is called before
- * each is left; without bypasses, what is asked of them stands.
+ * each is left; without bypasses, the questions about them stay.
  */
 export async function prepare(page, at = async () => {}, bypasses = true) {
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
@@ -57,7 +57,7 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   if (bypasses) await unbypassed(page);
 }
 
-/** choosing opens the list of standards, which the offer of the last stop's may stand before. */
+/** choosing opens the list of standards, which the offer of the last stop's may precede. */
 export async function choosing(page) {
   const other = page.getByRole("button", { name: "Change something" });
   const list = page.locator(".standards").first();
@@ -75,7 +75,7 @@ export async function safeService(page) {
   await press(page, "Next");
 }
 
-/** unbypassed says of what stands in a circuit that no bypass is set. */
+/** unbypassed says of what is part of a circuit that no bypass is set. */
 export async function unbypassed(page) {
   const none = page.getByRole("button", { name: "No bypass is set" });
   await page.locator(".visit-where[data-kept]").or(none).first().waitFor();
@@ -104,7 +104,7 @@ export async function onward(page) {
   await press(page, "Next");
 }
 
-/** targetOf reads the step's pressure off the screen; a vented step has none and stands at zero. */
+/** targetOf reads the step's pressure off the screen; a vented step has none and is at zero. */
 async function targetOf(page) {
   for (const text of await page.locator(".instruction:not(:has(~ h1))").allTextContents()) {
     const m = /^(?:Raise to|Lower to|Stay at|Set) (\u2212?-?[\d.,]+)/.exec(text);

@@ -81,7 +81,7 @@ export async function saw(page, text) {
 /**
  * walk does every step of the run that is open, up to its close, and gives the number of values
  * kept. `current()` gives the page (a browser may be closed and
- * opened on the way). `answer(seen)` tells what is typed on a pad, or the name of the button to
+ * opened on the way). `answer(seen)` returns what is typed on a pad, or the name of the button to
  * press instead as { press }. `before(seen)` comes before a
  * screen is worked on; if it gives true the screen is looked at again. `after(kept)` comes after
  * each kept value. `ends(seen)` names another screen to stop at.

@@ -20,7 +20,7 @@ function made(kind: string, fields: { [name: string]: Json }): RecordState {
   return state;
 }
 
-/** stage tells where a visit is by the rules of the module. */
+/** stage gives where a visit is by the rules of the module. */
 function stage(visit: RecordState, runs: RecordState[]): Stage {
   ruled(visit, runs);
   return stageOf(visit, runs);

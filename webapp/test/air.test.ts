@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { airPoints, clock, moveOf, pressure, wayFor } from "../src/views/kinds/air-data";
+import { airPoints, clock, learnPascals, moveOf, pressure, wayFor } from "../src/views/kinds/air-data";
 import type { Json, RecordState } from "../src/wire/records";
 import { calculate, known } from "./module";
 
@@ -89,6 +89,8 @@ test("a profile is read as the calculation gives it, and shown in any unit", () 
   assert.deepEqual(p.points[0], { t: 0, feet: 1, knots: 2, static: 3, total: 5, staticRate: -1 });
   assert.deepEqual(p.beyond, ["max_cas_kt"]);
   assert.equal(clock(p.seconds), "1:15");
+  const { units = [] } = calculate("units", { list: true });
+  learnPascals(new Map(units.map((u) => [u.unit, u.factor])));
   // 29.921 inHg of sea level: 101325 / 3386.388640341 (ISO 2533)
   assert.deepEqual(
     [pressure(101325, "Pa"), pressure(101325, "hPa"), pressure(101325, "inHg")],

@@ -85,6 +85,10 @@ test("a step with words of its own keeps its figures", () => {
     "Read 0.32 bar | May show 0.304 \u2026 0.336 bar",
   );
   assert.equal(
+    told({ do: "set", move: "raise", mode: "absolute", target: "1.8", unit: "bar", at_standard: "0.791" }),
+    "Raise to 1.8 bar absolute | The standard shows 0.791 bar gauge",
+  );
+  assert.equal(
     told({ do: "read", of: "indicated", unit: "mA", expected: "8.0000", low: "7.96", high: "8.04" }),
     "Read 8.0000 mA | Should show 8.0000 mA | May show 7.96 \u2026 8.04 mA",
   );

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { courseOf, kinOf, pastOf } from "../src/screens/instrument/outlook-data";
-import { budgetsOf, expandedOf, showNear, showShare, showSmall, showTo } from "../src/records/budget";
+import { budgetsOf, expandedOf, showExact, showShare, showSmall, showTo } from "../src/records/budget";
 import { gravityOf, readGravity } from "../src/records/gravity";
 import type { Json, RecordState } from "../src/wire/records";
 import { calculate } from "./module";
@@ -69,15 +69,22 @@ test("numbers are written with the digits that count", () => {
   assert.equal(showSmall(123.4), "120");
   assert.equal(showSmall(0), "0");
   assert.equal(showTo(9.996, 3), "10.0");
-  assert.equal(showNear(-0.146474086837, 0.011), "\u22120.1465");
-  assert.equal(showNear(0.05, 0.0105), "0.05", "no digit is made up");
-  assert.equal(showNear(-0.00004, 0.011), "0.0000");
-  assert.equal(showNear(0.146474086837, undefined), "0.146474");
+  assert.equal(showExact(998.2034), "998.2034");
+  assert.equal(showExact(0.146474086837), "0.146474");
   assert.equal(showShare(0.5), "50 %");
   assert.equal(showShare(0.0228), "2.3 %");
   assert.equal(showShare(1e-9), "< 0.1 %");
   assert.equal(showShare(0.99999), "> 99.9 %");
   assert.equal(showShare(1), "100 %");
+});
+
+test("sizes are rounded as the module rounds uncertainties", () => {
+  const sizes = [0.0105, 0.0995, 0.00996, 0.96, 0.996, 1.05, 3.84, 12, 99.4, 123.4, 995, 0.000123];
+  const { results } = calculate("figures", { results: sizes.map((expanded) => ({ value: 1, expanded })) });
+  assert.deepEqual(
+    sizes.map(showSmall),
+    results.map((r) => r.expanded),
+  );
 });
 
 function visit(started: string, points: Json, more: { [name: string]: Json } = {}): RecordState {

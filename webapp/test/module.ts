@@ -26,7 +26,7 @@ export async function merging(name: string, doc: unknown) {
 
 const nobody: RecordState = { id: "v", kind: "visit", site: "s", parent: "", fields: {} };
 
-/** known gives a run whose effective captures the module has told. */
+/** known gives a run whose effective captures the module has given. */
 export function known(run: RecordState): RecordState {
   ruled(nobody, [run]);
   return run;

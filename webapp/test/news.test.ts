@@ -4,7 +4,7 @@ import { test } from "node:test";
 import { tabsChannel } from "../src/link/news";
 import * as store from "../src/store/store";
 
-// What one tab heard of the office's journal has another form than what the store tells of its
+// What one tab heard of the office's journal has another form than what the store announces of its
 // records.
 test("news of the office is not taken for a change of a record", async () => {
   await store.open();

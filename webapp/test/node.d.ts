@@ -20,7 +20,7 @@ declare module "node:assert/strict" {
 declare module "node:fs" {
   export function readFileSync(path: string, encoding: "utf8"): string;
   export function readFileSync(path: string): Uint8Array<ArrayBuffer>;
-  export function readdirSync(path: string): string[];
+  export function readdirSync(path: string, options?: { recursive?: boolean }): string[];
 }
 declare module "node:fs/promises" {
   export function readFile(path: URL): Promise<Uint8Array<ArrayBuffer>>;

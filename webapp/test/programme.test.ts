@@ -184,9 +184,12 @@ test("a wait at the end of a screen is waited for; a settling that its values de
 
 test("the reply of the calculation becomes a course with its reasons in words", () => {
   const c = courseOf({
-    steps: [{ id: "l1.1", do: "vent", screen: 1 }],
-    branches: [{ reason: "a = 1 is not above 2", taken: "again" }],
-    flags: [{ message: "m" }],
+    calc: "1",
+    steps: [{ id: "l1.1", do: "vent", screen: 1, line: 1, done: true }],
+    branches: [{ line: 1, step: "l1.1", reason: "a = 1 is not above 2", taken: "again" }],
+    flags: [{ code: "short", step: "l1.1", message: "m" }],
+    current: [],
+    finished: false,
     ended: true,
   });
   assert.equal(c.steps.length, 1);

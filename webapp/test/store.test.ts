@@ -435,7 +435,7 @@ test("what the office erased is gone from the records, from what was written her
   assert.deepEqual(value(await store.record(made.record.id), "signature"), { at: "t", erased: "0f" });
 });
 
-/** raw gives all that lies in the database as text. */
+/** raw gives all that is in the database as text. */
 async function raw(): Promise<string> {
   const name = `store-${serial - 1}`;
   const base = await new Promise<IDBDatabase>((resolve, reject) => {

@@ -128,12 +128,30 @@ const (
 )
 
 var leaks = []condition{
-	{kind: "leak", name: "3 readings, independent", most: 2.5, light: true, run: decay{readings: 3, independent: true}.run},
-	{kind: "leak", name: "4 readings, independent", most: 2.5, light: true, run: decay{readings: 4, independent: true}.run},
-	{kind: "leak", name: "5 readings, independent", most: 2.5, light: true, run: decay{readings: 5, independent: true}.run},
-	{kind: "leak", name: "7 readings, independent", most: 2.5, light: true, run: decay{readings: 7, independent: true}.run},
-	{kind: "leak", name: "13 readings, independent", most: 2.5, light: true, run: decay{readings: 13, independent: true}.run},
-	{kind: "leak", name: "61 readings, independent", most: 2.5, light: true, run: decay{readings: 61, independent: true}.run},
+	{
+		kind: "leak", name: "3 readings, independent", most: 2.5, light: true,
+		run: decay{readings: 3, independent: true}.run,
+	},
+	{
+		kind: "leak", name: "4 readings, independent", most: 2.5, light: true,
+		run: decay{readings: 4, independent: true}.run,
+	},
+	{
+		kind: "leak", name: "5 readings, independent", most: 2.5, light: true,
+		run: decay{readings: 5, independent: true}.run,
+	},
+	{
+		kind: "leak", name: "7 readings, independent", most: 2.5, light: true,
+		run: decay{readings: 7, independent: true}.run,
+	},
+	{
+		kind: "leak", name: "13 readings, independent", most: 2.5, light: true,
+		run: decay{readings: 13, independent: true}.run,
+	},
+	{
+		kind: "leak", name: "61 readings, independent", most: 2.5, light: true,
+		run: decay{readings: 61, independent: true}.run,
+	},
 	{kind: "leak", name: "3 readings, nothing said of the sensor", most: 2.5, light: true, run: decay{readings: 3}.run},
 	{
 		kind: "leak", name: "3 readings, correlation 0.5", most: 5, light: true,

@@ -48,7 +48,9 @@ func (c contact) run(random *rand.Rand, share float64, quiet bool) one {
 		for k, p := range truths {
 			cycle := "c" + strconv.Itoa(k+1) + ".k1"
 			shown := rounded(p+common+noise*random.NormFloat64(), 0.001)
-			captures = append(captures, object{"step": cycle + ".set", "of": "applied", "unit": "bar", "value": shown[:5]},
+			captures = append(captures, object{
+				"step": cycle + ".set", "of": "applied", "unit": "bar", "value": shown[:5],
+			},
 				object{"step": cycle + ".reset", "of": "applied", "unit": "bar", "value": rounded(p-0.1, 0.001)[:5]})
 		}
 	} else {

@@ -62,7 +62,8 @@ func TestReadyMethodsExpand(t *testing.T) {
 				reads++
 			}
 		}
-		if want := map[string]int{"dkd-r6-1-a": 54, "dkd-r6-1-b": 27, "dkd-r6-1-c": 10}[name]; want > 0 && reads != want {
+		if want := map[string]int{"dkd-r6-1-a": 54, "dkd-r6-1-b": 27, "dkd-r6-1-c": 10}[name]; want > 0 &&
+			reads != want {
 			t.Errorf("%s asks for %d readings, want %d", name, reads, want)
 		} else if reads == 0 {
 			t.Errorf("%s asks for no reading", name)

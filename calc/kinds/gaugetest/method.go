@@ -36,6 +36,7 @@ type item struct {
 	resolution float64
 	limit      *document.Reader
 	output     *gauge.Output
+	air        *numeric.Exact // of a plan for a gauge standard beside a barometer, in the unit; else nil
 }
 
 func readItem(in *document.Reader) item {

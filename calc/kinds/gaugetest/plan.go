@@ -29,7 +29,7 @@ func expand(in *document.Reader, p *work.Plan) error {
 	if m.decision != nil {
 		work.Skim(m.decision)
 	}
-	air := readAir(in, it)
+	it.air = readAir(in, it)
 	top, _ := it.high.Text(12)
 	if beside, ok := in.OptionalObject("manifold"); ok {
 		top = readTop(beside, m, it, top)
@@ -58,7 +58,7 @@ func expand(in *document.Reader, p *work.Plan) error {
 	for _, a := range list {
 		p.Screen++
 		planBetween(p, a, m, it, top)
-		planReading(p, a, m, it, limit, air, list[len(list)-1].series)
+		planReading(p, a, m, it, limit, list[len(list)-1].series)
 	}
 	p.Screen++
 	p.Step(work.Step{ID: "vent.end", Do: "vent"})
@@ -80,7 +80,12 @@ var loopOpen = map[string]string{
 
 // planPreload asks to go to full scale and back some times, each time held at the top.
 func planPreload(p *work.Plan, id string, m method, it item, count int, top string) {
-	p.Step(work.Step{ID: id, Do: "exercise", Target: top, Unit: it.spelling, Count: count, Seconds: m.preload})
+	step := work.Step{ID: id, Do: "exercise", Target: top, Unit: it.spelling, Count: count, Seconds: m.preload}
+	if it.air != nil {
+		highest, _ := numeric.ParseExact(top)
+		step.Figures = &work.Figures{AtStandard: it.atStandard(highest)}
+	}
+	p.Step(step)
 	p.Seconds += float64(float64(count) * (work.SecondsToExercise + m.preload))
 }
 
@@ -174,6 +179,15 @@ func shown(absolute, air numeric.Exact, it item) string {
 	return s
 }
 
+// atStandard is what a gauge standard shows at a pressure of the instrument, "" where the standard
+// measures the same pressure as the instrument.
+func (it *item) atStandard(absolute numeric.Exact) string {
+	if it.air == nil {
+		return ""
+	}
+	return shown(absolute, *it.air, *it)
+}
+
 // fromAir turns what may be read from absolute pressure into that against the air.
 func fromAir(f *work.Figures, air numeric.Exact, it item) {
 	f.About -= air.Float()
@@ -184,7 +198,7 @@ func fromAir(f *work.Figures, air numeric.Exact, it item) {
 	}
 }
 
-func planReading(p *work.Plan, a asked, m method, it item, limit *gauge.Limit, air *numeric.Exact, cycles int) {
+func planReading(p *work.Plan, a asked, m method, it item, limit *gauge.Limit, cycles int) {
 	s := work.Step{Series: a.series, Direction: work.Direction(a.up), Point: a.point}
 	with := func(id, do string) work.Step {
 		one := s
@@ -197,11 +211,12 @@ func planReading(p *work.Plan, a asked, m method, it item, limit *gauge.Limit, a
 		set = with(a.step+".vent", "vent")
 	}
 	set.Target, set.Unit = a.target, it.spelling
-	if cycles > 1 {
-		set.Figures = &work.Figures{Cycle: a.series, Cycles: cycles, CycleOf: "cycle"}
+	beside := it.atStandard(x)
+	if cycles > 1 || beside != "" {
+		set.Figures = &work.Figures{AtStandard: beside}
 	}
-	if air != nil {
-		set.Text = "The standard measures from the air: it shows " + shown(x, *air, it) + " " + it.spelling + " gauge here."
+	if cycles > 1 {
+		set.Cycle, set.Cycles, set.CycleOf = a.series, cycles, "cycle"
 	}
 	p.Step(set)
 	p.Seconds += work.SecondsToSet
@@ -223,9 +238,12 @@ func planReading(p *work.Plan, a asked, m method, it item, limit *gauge.Limit, a
 		read.Target, read.Unit = "", it.output.Unit // what is typed is the signal
 	}
 	read.Figures = may(x, it, limit)
-	if air != nil && m.pointerSet { // what is typed is read of the standard
-		read.Target, read.Text = shown(x, *air, it), "Type what the gauge standard shows, against the air."
-		fromAir(read.Figures, *air, it)
+	switch {
+	case it.air != nil && m.pointerSet: // what is typed is read of the standard
+		read.Target, read.Text = shown(x, *it.air, it), "Type what the gauge standard shows, against the air."
+		fromAir(read.Figures, *it.air, it)
+	case it.air != nil:
+		read.AtStandard = beside
 	}
 	if read.Target == "" {
 		read.Title = a.target + " " + it.spelling

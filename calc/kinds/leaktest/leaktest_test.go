@@ -59,7 +59,8 @@ func TestPlanBeginsSafely(t *testing.T) {
 	for _, s := range calctest.Run(t, kinds.ExpandMethod, `{`+system("0.011")+`}`).List("steps") {
 		ids = append(ids, s.Text("id"))
 	}
-	if got := strings.Join(ids, " "); !strings.HasPrefix(got, "energy cautions ready p1.set") || !strings.HasSuffix(got, "p1.vent") {
+	if got := strings.Join(ids, " "); !strings.HasPrefix(got, "energy cautions ready p1.set") ||
+		!strings.HasSuffix(got, "p1.vent") {
 		t.Error(got)
 	}
 }

@@ -346,9 +346,9 @@ func (a *airPlan) setting(inHg string) string {
 }
 
 // separation reads at the altitudes of reduced vertical separation. For an aircraft of no group the
-// error of each point counts with the residual static source error; for one of a group it is told,
-// as the group's mean and spread decide, unless the method states what its approval allows this
-// altimeter.
+// error of each point counts with the residual static source error; for one of a group it is only
+// reported, as the group's mean and spread decide, unless the method states what its approval
+// allows this altimeter.
 func (a *airPlan) separation(r *document.Reader) {
 	groups := [...]airdata.Group{
 		airdata.NonGroupBasic, airdata.NonGroupFull, airdata.EarlierBasic, airdata.EarlierFull,

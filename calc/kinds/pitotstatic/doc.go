@@ -3,7 +3,7 @@
 //
 // Words. A state is an altitude and an airspeed with the two pressures that make them. The
 // bounds are what everything on the lines bears: altitude, airspeed, rates, impact pressure. A
-// point is one figure that is judged, or told.
+// point is one figure that is judged, or only reported.
 //
 // Flow. Each kind lays its method out as a list of states with what is read there; every state
 // is held to the bounds, so that pitot is never below static and nothing is over-ranged.

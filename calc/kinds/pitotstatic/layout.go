@@ -22,7 +22,7 @@ const (
 	frictionClimb = 750 // 14 CFR Part 43 Appendix E (b)(1)(iv)
 )
 
-// How the line stands that is not moved.
+// The state of the line that is not moved.
 const (
 	lineTied       = "tied" // pitot joined to static
 	lineOpen       = "open" // at the field's pressure
@@ -44,7 +44,7 @@ type airBounds struct {
 // airNeed is a value that a method asks for.
 type airNeed struct{ id, of string }
 
-// airPoint is one figure that is judged, or told, of a run.
+// airPoint is one figure of a run that is judged, or only reported.
 type airPoint struct {
 	test, id, name string
 	down           bool
@@ -357,7 +357,7 @@ func (a *airPlan) speedTo(id, field string, knots float64, text string) {
 	)
 }
 
-// rest is how long a setting stands before it is read: as the method says, else otherwise.
+// rest is how long a setting is held before it is read: as the method says, else otherwise.
 func (a *airPlan) rest(otherwise float64) float64 {
 	if a.settles {
 		return a.settle
@@ -407,7 +407,7 @@ func (p *airPoint) figures() *work.Figures {
 	return f
 }
 
-// judge adds a figure to be judged at the state that now stands.
+// judge adds a figure to be judged at the present state.
 func (a *airPlan) judge(p airPoint) {
 	p.state, p.unit = a.now, a.judged
 	if p.limited && p.source == "" {
@@ -449,7 +449,7 @@ func (a *airPlan) begin() {
 }
 
 // The ends of what can be calculated, ft and kt; they bound an instrument of which nothing is
-// known, and are no limits to be told.
+// known, and are not limits to report.
 const (
 	lowestFeet   = -16404
 	highestFeet  = 278385

@@ -14,7 +14,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// absent stands where a cycle has no value.
+// absent is the value of a cycle that has none.
 var absent = math.Inf(1)
 
 // contactFound is what the cycles of one contact say.
@@ -24,7 +24,7 @@ type contactFound struct {
 	sets, resets  []work.Amount // the same with what makes them uncertain
 	bands         []work.Amount
 	setW, bandW   []work.Weighed
-	sticks        bool      // the first actuation lies apart from all others
+	sticks        bool      // the first actuation is apart from all others
 	cycleSet      []float64 // by cycle, absent where there is none, of typed values
 	cycleReset    []float64
 	list          []switches.Transition

@@ -57,8 +57,11 @@ func TestRampIsSlow(t *testing.T) {
 
 // What was found of a safety function is not tested away.
 func TestSafetyFunctionIsNotRepeated(t *testing.T) {
-	doc := strings.Replace(`{`+pressureSwitch+`,"label":"repeat"}`, `"name":"K1"`, `"name":"K1","safety_function":true`, 1)
-	if _, err := calctest.Try(kinds.ExpandMethod, doc); err == nil || !strings.Contains(err.Error(), "safety function") {
+	doc := strings.Replace(
+		`{`+pressureSwitch+`,"label":"repeat"}`, `"name":"K1"`, `"name":"K1","safety_function":true`, 1,
+	)
+	if _, err := calctest.Try(kinds.ExpandMethod, doc); err == nil ||
+		!strings.Contains(err.Error(), "safety function") {
 		t.Errorf("a safety function may be repeated: %v", err)
 	}
 }

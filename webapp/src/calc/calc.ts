@@ -3,12 +3,19 @@ import type { CalcReply, CalcRequest } from "../wire/worker";
 import type { Json } from "../wire/records";
 import { trusted } from "./trusted";
 
+let inLanguage = (message: string) => message;
+
+/** tellIn sets in which language refusals are told; the calculations refuse in English. */
+export const tellIn = (said: (message: string) => string): void => {
+  inLanguage = said;
+};
+
 /** CalcError is a refusal by the calculation: a stable code, the field it concerns and a text. */
 export class CalcError extends Error {
   readonly code: string;
   readonly field: string;
   constructor(code: string, field: string, message: string) {
-    super(message);
+    super(inLanguage(message));
     this.name = "CalcError";
     this.code = code;
     this.field = field;

@@ -14,7 +14,7 @@ type Exports = {
 };
 
 /**
- * What the module's collector is told: to collect when tidy asks it to and not in the middle of a
+ * How the module's collector is set: to collect when tidy asks it to and not in the middle of a
  * calculation, unless memory runs this high.
  */
 const environment = ["GOGC=off", "GOMEMLIMIT=128MiB"];

@@ -6,6 +6,7 @@ import { Button } from "../parts/button";
 import { Field } from "../parts/field";
 import { accountWords as w } from "../words/account";
 import { showAge } from "../words/words";
+import { OwnKeys } from "./key-list";
 import { type Passkey, Passkeys } from "./passkeys";
 import { Recovery } from "./recovery";
 
@@ -149,7 +150,7 @@ function Logins() {
 
 /** Account is one's own password, second factor and log-ins; it needs a connection. */
 export function Account() {
-  type Own = { codes: boolean; wanted: boolean; passkeys: Passkey[]; passkeys_here: boolean };
+  type Own = { id: string; codes: boolean; wanted: boolean; passkeys: Passkey[]; passkeys_here: boolean };
   const asked = useAsk<Own>("/api/account");
   const a = asked.reply;
   return (
@@ -164,6 +165,7 @@ export function Account() {
           {a.codes ? <Ending onDone={asked.again} /> : <Setting onDone={asked.again} />}
           <Passkeys list={a.passkeys} here={a.passkeys_here} onKept={asked.again} />
           <Logins />
+          <OwnKeys user={a.id} />
         </>
       )}
     </>

@@ -3,6 +3,8 @@ import { Check } from "../parts/check";
 import { Choice, Field as Box } from "../parts/field";
 import { kindsWords as w } from "../words/kinds";
 import { counting, type Field, opened, ticked, type Typed, type Wrong } from "./form";
+import { PasteRows } from "./paste-rows";
+import { filled, takesRows } from "./pasted";
 
 type Props = {
   fields: readonly Field[];
@@ -36,7 +38,7 @@ function runs(fields: readonly Field[]): Field[][] {
   return out;
 }
 
-/** FormFields draws the fields of a form; a complaint stands at its field. */
+/** FormFields draws the fields of a form; a complaint is shown at its field. */
 export function FormFields({ fields, typed, onChange, wrong, at = "" }: Props) {
   const put = (name: string, v: Typed["values"][string]) =>
     onChange({ ...typed, values: { ...typed.values, [name]: v } });
@@ -201,6 +203,9 @@ function Rows({
         <Button onClick={() => onChange([...rows, opened(field.fields, {})])}>
           {w.add(field.item(rows.length + 1))}
         </Button>
+      ) : null}
+      {takesRows(field.fields) ? (
+        <PasteRows fields={field.fields} onRows={(more) => onChange([...rows.filter(filled), ...more])} />
       ) : null}
     </section>
   );

@@ -28,7 +28,7 @@ function standing(v: Typed["values"][string] | undefined): string[] {
   return [v === true || (typeof v === "object" && v.on === true) ? "yes" : ""];
 }
 
-/** counting leaves out the fields that have no meaning with what stands in the others. */
+/** counting leaves out the fields that have no meaning with the values of the others. */
 export function counting(fields: readonly Field[], typed: Typed): readonly Field[] {
   const counts = ({ when }: Field): boolean => {
     if (!when) return true;

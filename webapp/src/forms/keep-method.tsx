@@ -20,7 +20,7 @@ export async function commitMethod(
   return made.record.id;
 }
 
-/** keepMethod keeps a method's fields as its next version, or begins one; it tells what it did. */
+/** keepMethod keeps a method's fields as its next version, or begins one; it returns what it did. */
 export async function keepMethod(method: RecordState | undefined, wanted: { [field: string]: Json }): Promise<string> {
   const set = Object.entries(wanted)
     .filter(([field, v]) => !alike(method?.fields[field]?.heads[0]?.value, v))

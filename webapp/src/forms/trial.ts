@@ -32,7 +32,7 @@ export function refusalOf(
 }
 
 /**
- * tried lays a method out on an instrument, and evaluates it without a reading; undefined where
+ * tried makes the plan of a method on an instrument, and evaluates it without a reading; undefined where
  * both can be done.
  */
 export async function tried(

@@ -3,7 +3,7 @@ import { useKeep } from "../nav/keep";
 import { type Doc, type Field, opened, type Typed, type Wrong } from "./form";
 
 /**
- * useForm keeps what is typed into a form and the complaint about it, which stands until something
+ * useForm keeps what is typed into a form and the complaint about it, which stays until something
  * is typed.
  */
 export function useForm(fields: readonly Field[], doc: Doc) {

@@ -112,8 +112,8 @@ export class Link {
   }
 
   /**
-   * logout ends the login; what is kept on the device stays. Without a line it is noted, and told
-   * to the office before anything else is asked of it.
+   * logout ends the login; what is kept on the device stays. Without a line it is noted, and
+   * reported to the office before anything else is asked of it.
    */
   async logout(): Promise<void> {
     this.access = undefined;
@@ -169,7 +169,10 @@ export class Link {
     this.access = reply.access;
     this.ended = false;
     await store.putMeta("user", reply.user);
-    await store.putMeta("names", { ...(await store.meta("names")), [reply.user.id]: reply.user.name });
+    await store.putMeta("names", {
+      ...(await store.meta("names")),
+      [reply.user.id]: reply.user.full || reply.user.name,
+    });
     await store.putMeta("access", reply.access);
     this.set({ user: reply.user });
   }
@@ -271,7 +274,7 @@ export class Link {
   private async finished(e: unknown, here = true): Promise<void> {
     this.syncing = undefined;
     if (!here) {
-      // Another tab is at it, and tells how it goes.
+      // Another tab does it, and reports how it goes.
     } else if (e === undefined) {
       this.wait = firstWait;
       this.set({ running: false, problem: undefined });
@@ -323,7 +326,7 @@ export class Link {
         changes.length === 0;
       if (early && !usable) await early.reply.catch(() => undefined); // one question at a time, so that nobody takes this for two devices
       const reply = await (usable && early ? early.reply : this.ask(id, place, changes)).catch((e: unknown) => {
-        // Too much for the office, or for what stands before it: half of it may not be.
+        // Too much for the office, or for a proxy in front of it: half of it may not be.
         if (!(e instanceof LinkError) || e.status !== 413 || changes.length < 2) throw e;
         most = changes.length >> 1;
         return undefined;
@@ -355,7 +358,7 @@ export class Link {
       }
       if (reply.more && changes.length === 0 && reply.twin !== true) {
         early = { place: here, reply: this.ask(id, here, []) };
-        early.reply.catch(() => undefined); // told when it is waited for
+        early.reply.catch(() => undefined); // reported when it is waited for
       }
       const acknowledged = reply.acknowledged ?? [];
       const quarantined = reply.quarantined ?? [];
@@ -363,7 +366,7 @@ export class Link {
       const said = reply.given && reply.text ? { sign: reply.given, text: reply.text } : undefined;
       await store.receive(reply.changes ?? [], here, { acknowledged, quarantined, refused }, said);
       await this.heard(!reply.more);
-      // Refused when the account has ended, which the person is told at the end: the office puts
+      // Refused when the account has ended, which the person sees at the end: the office puts
       // all the work aside, and the photos of it.
       if (quarantined.length > 0) await this.refresh().catch((e: unknown) => this.ended || Promise.reject(e));
       const moved = acknowledged.length + quarantined.length > 0;

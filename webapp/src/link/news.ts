@@ -12,7 +12,7 @@ const silence = 60_000;
 const firstWait = 2_000;
 const longestWait = 120_000;
 
-/** By which the tabs tell each other; the store tells of its records by another one. */
+/** The channel between the tabs; the store announces its records on another one. */
 export const tabsChannel = "gaugewright-journal";
 
 const listeners = new Set<(n: News) => void>();
@@ -31,7 +31,7 @@ export function onNews(fn: (n: News) => void): () => void {
 
 /**
  * follow exchanges as soon as the office has something new. One tab of the browser holds the stream
- * and tells the others; asking from time to time goes
+ * and informs the others; asking from time to time goes
  * on as before, and is all that there is in a browser without locks.
  */
 export async function follow(link: Link): Promise<void> {

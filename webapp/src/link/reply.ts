@@ -57,7 +57,7 @@ export async function readJson(response: Response, keep?: (text: string) => void
 
 /**
  * changesIn gives the text of a reply's changes as it came; undefined where the reply has another
- * form. Within a JSON string neither mark can stand unescaped.
+ * form. Within a JSON string neither mark can occur unescaped.
  */
 export function changesIn(text: string): string | undefined {
   const begin = '"changes":';

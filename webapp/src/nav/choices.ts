@@ -1,4 +1,6 @@
-import { type Mark, setDecimalMark } from "../words/words";
+import { tellIn } from "../calc/calc";
+import { language, locale } from "../words/language";
+import { type Mark, sentence, setDecimalMark } from "../words/words";
 
 export type Theme = "auto" | "day" | "night";
 
@@ -10,7 +12,8 @@ function read(key: string): string | null {
   }
 }
 
-function keep(key: string, v: string): void {
+/** choose keeps a choice of this device, as long as its browser keeps anything. */
+export function choose(key: string, v: string): void {
   try {
     localStorage.setItem(key, v);
   } catch {
@@ -26,13 +29,13 @@ export function theme(): Theme {
 
 /** setTheme chooses the look. */
 export function setTheme(t: Theme): void {
-  keep("theme", t);
+  choose("theme", t);
   applyTheme(t);
 }
 
 /** setMark chooses the decimal mark. */
 export function setMark(m: Mark): void {
-  keep("mark", m);
+  choose("mark", m);
   setDecimalMark(m);
 }
 
@@ -46,9 +49,11 @@ function applyTheme(t: Theme): void {
  * chooses.
  */
 export function applyChoices(): void {
+  tellIn(sentence);
+  document.documentElement.lang = language;
   applyTheme(theme());
   const m = read("mark");
-  const local = (1.5).toLocaleString().includes(",") ? "," : ".";
+  const local = (1.5).toLocaleString(locale).includes(",") ? "," : ".";
   setDecimalMark(m === "," || m === "." ? m : local);
 }
 
@@ -56,4 +61,4 @@ export function applyChoices(): void {
 export const keptRegister = (): string => read("register") ?? "";
 
 /** keepRegister keeps it. */
-export const keepRegister = (query: string): void => keep("register", query);
+export const keepRegister = (query: string): void => choose("register", query);

@@ -11,7 +11,7 @@ export type Route =
   | { kind: "office"; path: string }
   | { kind: "missing" };
 
-/** readRoute tells which screen a path means. */
+/** readRoute gives which screen a path means. */
 export function readRoute(path: string): Route {
   const parts = path.split("/").filter((p) => p !== "");
   const [first, second] = parts;

@@ -1,5 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { trusted } from "../calc/trusted";
+import { wanted } from "../words/language";
 
 let registration: ServiceWorkerRegistration | undefined;
 const listeners = new Set<() => void>();
@@ -20,6 +21,7 @@ export async function keepOffline(): Promise<void> {
     reloaded = true;
     location.reload();
   });
+  if (wanted !== "en") await import("./language").then((m) => m.keepLanguage(wanted));
   registration = await navigator.serviceWorker.register(trusted("/sw.js"), { updateViaCache: "none" });
   registration.addEventListener("updatefound", () => {
     registration?.installing?.addEventListener("statechange", tell);
@@ -30,7 +32,7 @@ export async function keepOffline(): Promise<void> {
   tell();
 }
 
-/** useUpdate gives a function that switches to a new version when one lies ready. */
+/** useUpdate gives a function that switches to a new version when one is ready. */
 export function useUpdate(): (() => void) | undefined {
   const [ready, set] = useState(false);
   useEffect(() => {

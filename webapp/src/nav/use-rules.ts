@@ -7,7 +7,7 @@ export type Ruled = { visit: RecordState; runs: RecordState[]; rules: Rules };
 
 /**
  * useRules asks the rules about a visit whenever it or a run of it changes; until they have
- * answered, what they said before stands.
+ * answered, what they said before is kept.
  */
 export function useRules(
   visit: RecordState | null | undefined,

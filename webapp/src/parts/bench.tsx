@@ -18,7 +18,7 @@ export type BenchProps = {
 };
 
 /**
- * Bench lays one step of the work out on one screen: what is said above, what is pressed below;
+ * Bench arranges one step of the work on one screen: what is said above, what is pressed below;
  * beside each other where the screen is low.
  */
 export function Bench({ head, body, act, foot, roomy, name, looked }: BenchProps) {

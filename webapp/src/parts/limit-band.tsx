@@ -1,21 +1,23 @@
 import { visitWords } from "../words/visit";
-import { showDecimal, showError } from "../words/words";
+import { showDecimal } from "../words/words";
 
 export type LimitBandProps = {
   error: number;
+  /** The error as it is written. */
+  shown: string;
   low: number;
   high: number;
   unit: string;
   inside: boolean;
   /** The error that was found here the last time, and when. */
-  last?: { error: number; on: string } | undefined;
+  last?: { error: number; shown: string; on: string } | undefined;
 };
 
 const middle = 160;
 const half = 88;
 
 /**
- * LimitBand draws one error in its limit band; what lies beyond the picture is an arrow at its
+ * LimitBand draws one error in its limit band; what is beyond the picture is an arrow at its
  * edge.
  */
 export function LimitBand(p: LimitBandProps) {
@@ -24,10 +26,8 @@ export function LimitBand(p: LimitBandProps) {
   const at = x(p.error);
   const off = at < 12 ? -1 : at > 308 ? 1 : 0;
   const said = p.inside ? visitWords.band.inside : visitWords.band.outside;
-  const last = p.last ? visitWords.band.last(p.last.on, `${showError(p.last.error, reach)} ${p.unit}`) : "";
-  const label = [`${visitWords.band.error} ${showError(p.error, reach)} ${p.unit}`, said, last]
-    .filter(Boolean)
-    .join(", ");
+  const last = p.last ? visitWords.band.last(p.last.on, `${p.last.shown} ${p.unit}`) : "";
+  const label = [`${visitWords.band.error} ${p.shown} ${p.unit}`, said, last].filter(Boolean).join(", ");
   const was = p.last ? Math.min(308, Math.max(12, x(p.last.error))) : 0;
   return (
     <svg class="chart limit-band" viewBox="0 0 320 50" role="img" aria-label={label}>

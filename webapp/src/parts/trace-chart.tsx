@@ -33,7 +33,7 @@ const bottom = 158;
 const most = 1200;
 
 /**
- * fewer takes the least and the greatest of groups, so that a long trace is drawn with what stands
+ * fewer takes the least and the greatest of groups, so that a long trace is drawn with what sticks
  * out of it.
  */
 export function fewer(t: readonly number[], p: readonly number[], limit = most): Place[] {

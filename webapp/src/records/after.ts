@@ -1,8 +1,10 @@
+import { shapes } from "../wire/records.gen";
+import { read, readField } from "../wire/read";
+import type { AfterInput } from "../wire/calculations.gen";
 import { call } from "../calc/calc";
-import { asObject, asText, type Json, many, object, type RecordState } from "../wire/records";
+import { asText, type Json, many, object, type RecordState } from "../wire/records";
 import { notTested } from "./halts";
 import { speaking } from "./run";
-import { definitionOf } from "./sheet";
 
 type Doc = { [name: string]: Json };
 
@@ -22,9 +24,8 @@ export type Bypass = { id: string; name: string; state: string; reason: string }
 export const bypassesOf = (visit: RecordState): Bypass[] =>
   many(visit, "bypass")
     .flatMap(([id, v]) => {
-      const o = asObject(v);
-      const name = asText(o["name"]);
-      return name === "" ? [] : [{ id, name, state: asText(o["state"]), reason: asText(o["reason"]) }];
+      const bypass = read(shapes.visit.bypass, v);
+      return bypass.name === "" ? [] : [{ id, ...bypass }];
     })
     .sort((a, b) => a.name.localeCompare(b.name));
 
@@ -39,26 +40,20 @@ export async function afterOf(
   date = "",
 ): Promise<After> {
   const { found, left } = notTested(visit) === "" ? speaking(visit, runs) : { found: undefined, left: undefined };
-  const verdict = (run: RecordState | undefined) => asText(object(run, "finding")["verdict"]);
-  const safety = [found, left].some((r) => object(r, "plan")["as_found_once"] === true);
+  const verdict = (run: RecordState | undefined) => readField("run", run, "finding").verdict;
+  const safety = [found, left].some((r) => readField("run", r, "plan").as_found_once === true);
+  const { way } = said;
   const doc: Doc = {
-    kind: asText(definitionOf(visit)["kind"]),
+    kind: readField("visit", visit, "method").definition.kind,
     safety,
     ...(verdict(found) === "" ? {} : { found: verdict(found) }),
     ...(verdict(left) === "" ? {} : { left: verdict(left) }),
-    ...(asText(said["way"]) === "" ? {} : { said }),
+    ...(asText(way) === "" ? {} : { said }),
     bypasses: bypassesOf(visit).map(({ name, state, reason }) => ({ name, state, reason })),
     ...(date === "" ? {} : { date }),
   };
-  const r = asObject(await call("after", doc));
-  return {
-    failed: r["failed"] === true,
-    asked: r["asked"] === true,
-    open: r["open"] === true,
-    safety,
-    ways: Array.isArray(r["ways"]) ? r["ways"].map(asText) : [],
-    unsettled: Number(r["bypasses_unsettled"]),
-  };
+  const { failed, asked, open, ways, bypasses_unsettled: unsettled } = await call("after", doc as AfterInput);
+  return { failed, asked, open, safety, ways, unsettled };
 }
 
 /** afterSummary is what every phone keeps of a failure; {} where nothing failed. */

@@ -2,6 +2,7 @@ import { call } from "../calc/calc";
 import { airBeside } from "./air";
 import type { Decimal, EntryInput } from "../wire/calculations.gen";
 import { asObject, type Json } from "../wire/records";
+import { sentence } from "../words/words";
 
 type Doc = { [name: string]: Json };
 
@@ -13,17 +14,18 @@ type Valued = { step: string; of: string; value: string; unit: string };
 /** askedOf writes what the calculation entry is asked about a value. */
 export function askedOf(sheet: Doc, entries: Valued[], entry: Valued): EntryInput {
   const plain = (e: Valued) => ({ step: e.step, of: e.of, value: e.value, unit: e.unit });
-  const height = asObject(sheet["surroundings"])["height_m"];
+  const { method, instrument, surroundings, barometer } = sheet;
+  const { height_m: height } = asObject(surroundings);
   const captures = entries
     .filter((e) => e.of !== "trace" && !(e.step === entry.step && e.of === entry.of && e.of === "answer"))
     .map(plain);
   return {
-    method: asObject(sheet["method"]),
-    instrument: asObject(sheet["instrument"]),
+    method: asObject(method),
+    instrument: asObject(instrument),
     captures,
     entry: plain(entry) as EntryInput["entry"],
     ...(height === undefined ? {} : { height_m: height as Decimal }),
-    ...airBeside(sheet["barometer"], sheet["surroundings"]),
+    ...airBeside(barometer, surroundings),
   };
 }
 
@@ -33,11 +35,10 @@ export function askedOf(sheet: Doc, entries: Valued[], entry: Valued): EntryInpu
  */
 export async function everyAgainst(sheet: Doc, entries: Valued[], entry: Valued): Promise<Against[]> {
   try {
-    const found = asObject(await call("entry", askedOf(sheet, entries, entry)))["findings"];
-    if (!Array.isArray(found)) return [];
-    return found.map((f) => {
-      const one = asObject(f) as Against;
-      return { ...one, message: one.message.charAt(0).toUpperCase() + one.message.slice(1) };
+    const { findings } = await call("entry", askedOf(sheet, entries, entry));
+    return findings.map((f) => {
+      const message = sentence(f.message);
+      return { ...f, message: message.charAt(0).toUpperCase() + message.slice(1) };
     });
   } catch (e) {
     console.error(e); // the evaluation looks at it again

@@ -20,7 +20,7 @@ export type Line = {
 export type PointBudget = {
   point: string;
   expanded: number;
-  /** Of a reading of one direction: without what lies between rising and falling. */
+  /** Of a reading of one direction: without the difference between rising and falling. */
   ofReading: number;
   k: number;
   u: number;
@@ -32,7 +32,7 @@ export type PointBudget = {
 };
 
 /**
- * budgetsOf reads the budget of every point of a finding that states an uncertainty; what stands
+ * budgetsOf reads the budget of every point of a finding that states an uncertainty; what is given
  * once for all points is put into each line.
  */
 export function budgetsOf(finding: Doc): PointBudget[] {
@@ -81,14 +81,15 @@ export function expandedOf(finding: Doc): Map<number, number> {
   return new Map(budgetsOf(finding).map((p) => [Number(p.point), p.ofReading]));
 }
 
-/** showSmall writes a size with two digits that count, as uncertainties are stated. */
+/**
+ * showSmall writes a size with two significant digits. How an uncertainty and what it belongs to
+ * are rounded is the rule of the calculation figures; a test compares the two.
+ */
 export function showSmall(u: number | undefined): string {
   return showTo(u, 2);
 }
 
-/**
- * showTo writes a number with some digits that count, without an exponent where that stays short.
- */
+/** showTo writes a number with some significant digits, without an exponent where that is short. */
 export function showTo(x: number | undefined, digits: number): string {
   if (x === undefined) return "";
   const rounded = Number(x.toPrecision(digits));
@@ -96,21 +97,14 @@ export function showTo(x: number | undefined, digits: number): string {
   return places > 12 ? showDecimal(x.toExponential(digits - 1)) : showDecimal(rounded.toFixed(places));
 }
 
-/**
- * showNear writes a pressure with one digit more than its uncertainty counts, or as it is where
- * that is short or no uncertainty is known.
- */
-export function showNear(x: number, expanded: number | undefined): string {
+/** showExact writes a number of no uncertainty: as it is where that is short, else with six digits. */
+export function showExact(x: number): string {
   const exact = String(x);
-  if (expanded === undefined || !(expanded > 0)) return exact.length <= 9 ? showDecimal(exact) : showTo(x, 6);
-  const places = Math.min(12, Math.max(0, 2 - Math.floor(Math.log10(expanded))));
-  const short = x.toFixed(places);
-  const shown = short.length < exact.length ? short : exact;
-  return showDecimal(Number(shown) === 0 ? shown.replace("-", "") : shown);
+  return exact.length <= 9 ? showDecimal(exact) : showTo(x, 6);
 }
 
 /**
- * showShare writes a share or a probability in per cent; what is too small to be told from nothing
+ * showShare writes a share or a probability in per cent; what is too small to differ from nothing
  * is said so.
  */
 export function showShare(share: number | undefined): string {

@@ -17,7 +17,7 @@ export type Candidate = {
   original: Doc;
   /** The range in the instrument's unit; as it was where it measures something else. */
   range: Doc;
-  /** How the limit stands to the standard's uncertainty at the point where that is worst. */
+  /** The ratio of the limit to the standard's uncertainty at the point where that is worst. */
   worst: { ratio: number; point: string } | undefined;
   objections: Objection[];
   /** No reason makes it a standard for this visit. */

@@ -4,6 +4,7 @@ import type {
   EvaluateGaugeFinding,
   EvaluateLeakFinding,
   EvaluateSwitchFinding,
+  EvaluateProgrammeFinding,
 } from "../wire/calculations.gen";
 import type { Json } from "../wire/records";
 
@@ -20,6 +21,7 @@ type Findings = {
   leak: EvaluateLeakFinding;
   switch: EvaluateSwitchFinding;
   burst: EvaluateBurstFinding;
+  programme: EvaluateProgrammeFinding;
 };
 
 export type FindingOf<K extends keyof Findings> = Part<Findings[K]>;

@@ -1,5 +1,6 @@
+import { readField } from "../wire/read";
 import { CalcError, call } from "../calc/calc";
-import { asText, object, type RecordState, text } from "../wire/records";
+import { object, type RecordState, text } from "../wire/records";
 import type { FittingInput } from "../wire/calculations.gen";
 import { askContested, contested } from "./contested";
 import { giveWords as w } from "../words/give";
@@ -16,7 +17,7 @@ export type Looked = { take: RecordState[]; have: number; refused: Refusal[] };
 
 /** kindOf gives the kind of work of a method. */
 export function kindOf(method: RecordState): string {
-  return asText(object(method, "definition")["kind"]);
+  return readField("method", method, "definition").kind;
 }
 
 /** fittingAsked writes what is asked about methods for instruments of some kinds. */
@@ -30,7 +31,7 @@ export function named(methods: RecordState[], ids: readonly string[] | undefined
   return methods.filter((m) => ids?.includes(m.id)).sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
 }
 
-/** Layout lays a method out for an instrument, and throws a CalcError where that cannot be. */
+/** Layout makes the plan of a method for an instrument, and throws a CalcError where that cannot be. */
 export type Layout = (method: RecordState, instrument: RecordState) => Promise<unknown>;
 
 /** laidOut asks for the plan of a method on an instrument. */

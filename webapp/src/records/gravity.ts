@@ -3,7 +3,7 @@ import { readDecimal } from "../words/words";
 
 type Typed = { [field: string]: string };
 
-/** What a site may say of its gravity: the value itself, or where it lies. */
+/** What a site may say of its gravity: the value itself, or where the site is. */
 export const gravityFields = [
   { field: "gravity_m_s2", low: 9, high: 10 },
   { field: "latitude_deg", low: -90, high: 90 },

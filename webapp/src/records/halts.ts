@@ -1,8 +1,9 @@
-import { asText, object, type RecordState } from "../wire/records";
+import { readField } from "../wire/read";
+import type { RecordState } from "../wire/records";
 import type { Entry, Step } from "./run";
 
 /** notTested gives why a visit ended without a test, "" where it did not. */
-export const notTested = (visit: RecordState): string => asText(object(visit, "not_tested")["reason"]);
+export const notTested = (visit: RecordState): string => readField("visit", visit, "not_tested").reason;
 
 /**
  * unsafeIn gives the first safety question of a plan that was not answered with yes, and its

@@ -1,3 +1,4 @@
+import { readField } from "../wire/read";
 import { asNumber, asObject, asText, object, type RecordState, text, value } from "../wire/records";
 
 /** unitsOf gives what a visit's errors are in: the unit of the range, and that of a signal. */
@@ -20,9 +21,10 @@ export function lastFound(
     .filter(
       (v) => v.id !== visit.id && value(v, "signature") !== undefined && text(v, "started") < text(visit, "started"),
     )
-    .filter((v) => object(v, "summary")["as_found"] !== undefined && unitsOf(v) === unitsOf(visit))
+    .filter((v) => readField("visit", v, "summary").as_found !== undefined && unitsOf(v) === unitsOf(visit))
     .sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1))[0];
-  const points = asObject(object(before, "summary")["as_found"])["points"];
+  const { as_found } = object(before, "summary");
+  const { points } = asObject(as_found);
   if (!before || !Array.isArray(points)) return undefined;
   const same = points
     .map(asObject)

@@ -1,6 +1,6 @@
 import { asObject, asText, heads, type RecordState, value } from "../wire/records";
 
-/** A message about an instrument: who wrote it and when stand in its change. */
+/** A message about an instrument: who wrote it and when are in its change. */
 export type Message = {
   id: string;
   text: string;

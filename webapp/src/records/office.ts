@@ -1,5 +1,7 @@
+import { readEach } from "../wire/read";
 import type { Role } from "../wire/api";
-import { asObject, asText, type Json, many, type RecordState } from "../wire/records";
+import { fieldNames } from "../words/field-names";
+import type { Json, RecordState } from "../wire/records";
 
 export type Row = {
   id: string;
@@ -51,7 +53,7 @@ export type VisitReply = {
   attention: string[];
   changed: string[];
   /**
-   * How the signature and the approval stand by their keys; an office of an earlier version does
+   * Whether the signature and the approval are good by their keys; an office of an earlier version does
    * not say.
    */
   keys?: { signature: string; approval: string; office: string };
@@ -99,7 +101,10 @@ export type TableReply = {
 export type SavedView = { name: string; query: string };
 export type Account = {
   id: string;
+  /** For the log-in. */
   name: string;
+  full?: string;
+  function?: string;
   role: Role;
   revoked: boolean;
   sites?: string[];
@@ -196,21 +201,18 @@ export type Typed = {
  * with the reason of its correction.
  */
 export function typedOf(run: RecordState): Typed[] {
-  const all = many(run, "capture").map(([id, v]) => {
-    const o = asObject(v);
-    return {
-      id,
-      step: asText(o["step"]),
-      of: asText(o["of"]),
-      value: o["of"] === "trace" ? asText(asObject(o["file"])["name"]) : asText(o["value"]),
-      unit: asText(o["unit"]),
-      at: asText(o["at"]),
-      by: run.fields[`capture.${id}`]?.heads[0]?.author ?? "",
-      corrects: asText(o["supersedes"]),
-      replacedBy: "",
-      reason: asText(o["reason"]),
-    };
-  });
+  const all = readEach("run", run, "capture").map(([id, { step, of, value, unit, at, supersedes, reason, file }]) => ({
+    id,
+    step,
+    of,
+    value: of === "trace" ? file.name : value,
+    unit,
+    at,
+    by: run.fields[`capture.${id}`]?.heads[0]?.author ?? "",
+    corrects: supersedes,
+    replacedBy: "",
+    reason,
+  }));
   const correction = new Map(all.filter((c) => c.corrects !== "").map((c) => [c.corrects, c]));
   return all.map((c) => {
     const by = correction.get(c.id);
@@ -219,8 +221,8 @@ export function typedOf(run: RecordState): Typed[] {
 }
 
 /**
- * moveDay gives the date some days after another one; the calendar is the proleptic one of ISO
- * dates.
+ * moveDay gives the date some days after another one, to turn pages of days and to fill in a date in
+ * a filter. When something is due, the calculation due says.
  */
 export function moveDay(date: string, by: number): string {
   return new Date(Date.parse(`${date}T12:00:00Z`) + by * 86_400_000).toISOString().slice(0, 10);
@@ -249,6 +251,8 @@ export function showValue(v: Json, most = 160): string {
  */
 export function fieldName(kind: string, field: string): string {
   const [name = "", rest = ""] = field.split(/\.(.*)/s);
+  const known = fieldNames[kind]?.[name];
+  if (known !== undefined) return [known, name === "done" ? rest : ""].filter(Boolean).join(" ");
   return [kind, name.replaceAll("_", " "), name === "done" ? rest : ""].filter(Boolean).join(" ");
 }
 
@@ -267,6 +271,7 @@ export type Place =
   | { kind: "register" }
   | { kind: "aside" }
   | { kind: "people" }
+  | { kind: "keys" }
   | { kind: "events" }
   | { kind: "laboratory" }
   | { kind: "calculate"; part: "observations" | "line" | "model" }
@@ -277,7 +282,7 @@ export type Place =
   | { kind: "contested"; id: string | undefined }
   | { kind: "missing" };
 
-/** placeOf tells which of the office's screens a path means. */
+/** placeOf gives which of the office's screens a path means. */
 export function placeOf(path: string): Place {
   const [, first, second, ...more] = path.split("/").filter((p) => p !== "");
   if (more.length > 0 && !(first === "standard" && more.length === 1 && more[0] === "reverse"))
@@ -314,6 +319,7 @@ export function placeOf(path: string): Place {
     case "register":
     case "aside":
     case "people":
+    case "keys":
     case "events":
     case "laboratory":
       return second === undefined ? { kind: first } : { kind: "missing" };

@@ -1,3 +1,5 @@
+import { shapes } from "../wire/records.gen";
+import { read, readValue } from "../wire/read";
 import { call } from "../calc/calc";
 import type { PlanOutput } from "../wire/calculations.gen";
 import {
@@ -73,14 +75,8 @@ const docs = (v: Json | undefined): Doc[] => (Array.isArray(v) ? v.map(asObject)
 
 /** rulesOf reads the rules of a method document for typing. */
 export function rulesOf(definition: Doc): Rule[] {
-  return docs(definition["rules"]).map((r) => ({
-    name: asText(r["name"]),
-    low: asText(r["low"]),
-    high: asText(r["high"]),
-    unit: asText(r["unit"]),
-    when: asText(r["when"]),
-    text: asText(r["text"]),
-  }));
+  const { rules } = definition;
+  return readValue("rules", rules);
 }
 
 /** definitionOf writes the method document of a programme. */
@@ -90,14 +86,11 @@ export function definitionOf(d: Draft): Doc {
     .map((r) => {
       const one: Doc = { name: r.name.trim() };
       if (r.when.trim() !== "") {
-        one["when"] = r.when.trim();
-        if (r.text.trim() !== "") one["text"] = r.text.trim();
-        return one;
+        return { ...one, when: r.when.trim(), ...(r.text.trim() === "" ? {} : { text: r.text.trim() }) };
       }
       for (const bound of ["low", "high"] as const)
         if (r[bound].trim() !== "") one[bound] = readDecimal(r[bound]) ?? r[bound].trim();
-      if (r.unit.trim() !== "") one["unit"] = r.unit.trim();
-      return one;
+      return r.unit.trim() === "" ? one : { ...one, unit: r.unit.trim() };
     });
   return { kind: "programme", text: d.text, ...(rules.length === 0 ? {} : { rules }) };
 }
@@ -283,6 +276,8 @@ export type Kept = {
   drafts: { user: string; name: string; definition: Doc; at: string }[];
 };
 
+const isProgramme = (definition: Json | undefined) => readValue("definition", definition).kind === "programme";
+
 /**
  * keptOf reads a method of kind programme: the published version, and everybody's drafts; undefined
  * for other kinds.
@@ -290,14 +285,10 @@ export type Kept = {
 export function keptOf(record: RecordState): Kept | undefined {
   const definition = object(record, "definition");
   const drafts = many(record, "draft").flatMap(([user, v]) => {
-    const d = asObject(v);
-    const own = asObject(d["definition"]);
-    return asText(own["kind"]) === "programme"
-      ? [{ user, name: asText(d["name"]), definition: own, at: asText(d["at"]) }]
-      : [];
+    const { name, at, definition } = read(shapes.method.draft, v);
+    return isProgramme(definition) ? [{ user, name, definition: asObject(definition), at }] : [];
   });
-  if (asText(definition["kind"]) !== "programme" && !(value(record, "definition") === undefined && drafts.length > 0))
-    return undefined;
+  if (!isProgramme(definition) && !(value(record, "definition") === undefined && drafts.length > 0)) return undefined;
   const head = heads(record, "definition")[0];
   return {
     id: record.id,
@@ -315,8 +306,8 @@ export const cautionsOf = (record: RecordState | undefined) => list(record, "cau
 
 /** textOf gives the text of a definition; steps are written by the check. */
 export async function textOf(definition: Doc): Promise<string> {
-  if (typeof definition["text"] === "string") return definition["text"];
-  return (await check(docs(definition["steps"]), emptyFacts)).text;
+  const { text, steps } = definition;
+  return typeof text === "string" ? text : (await check(docs(steps), emptyFacts)).text;
 }
 
 /** fileOf is a programme as it is shared. */
@@ -335,9 +326,10 @@ export function readFile(body: string): { name: string; definition: Doc } | unde
   } catch {
     return undefined;
   }
-  const o = asObject(v);
-  const definition = asObject(o["definition"]);
-  if (o["gaugewright"] !== "programme" || asText(definition["kind"]) !== "programme") return undefined;
-  if (typeof definition["text"] !== "string" && !Array.isArray(definition["steps"])) return undefined;
-  return { name: asText(o["name"]).slice(0, 200), definition };
+  const { gaugewright: what, name, definition } = asObject(v);
+  const own = asObject(definition);
+  const { text, steps } = own;
+  if (what !== "programme" || !isProgramme(own)) return undefined;
+  if (typeof text !== "string" && !Array.isArray(steps)) return undefined;
+  return { name: asText(name).slice(0, 200), definition: own };
 }

@@ -3,7 +3,7 @@ import type { VisitInput, VisitOutput } from "../wire/calculations.gen";
 import { asObject, asText, type Json, many, type RecordState } from "../wire/records";
 
 /**
- * What the calculation `visit` says of a visit: every rule of a visit stands there, for the phone
+ * What the calculation `visit` says of a visit: every rule of a visit is there, for the phone
  * and the office.
  */
 export type Rules = VisitOutput;

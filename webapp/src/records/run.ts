@@ -1,5 +1,8 @@
-import { asNumber, asObject, asText, type Json, object, type RecordState, text, value } from "../wire/records";
+import { shapes } from "../wire/records.gen";
+import { read } from "../wire/read";
+import { asObject, asText, type Json, type RecordState, text, value } from "../wire/records";
 import { effective, type Entry, reported, rulesOf, runNamed } from "./rules";
+import { sentence } from "../words/words";
 
 export { effective, type Entry } from "./rules";
 
@@ -38,32 +41,24 @@ export type Ask = { step: Step; of: string; optional: boolean };
 
 /** stepsOf reads the steps of a stored plan, in their order. */
 export function stepsOf(plan: Json | undefined): Step[] {
-  const steps = asObject(plan)["steps"];
-  if (!Array.isArray(steps)) return [];
-  return steps.map((s, i) => {
-    const o = asObject(s);
+  const { steps: kept } = asObject(plan);
+  const plans = Array.isArray(kept) ? kept.map(asObject) : [];
+  return read(shapes.run.plan, plan).steps.map((s, i) => {
+    const { at_most_s, every_s, make_safe, safety, unjudged: _, ...step } = s;
+    const o = plans[i] ?? {};
     return {
-      id: asText(o["id"]),
-      do: asText(o["do"]),
-      screen: asNumber(o["screen"]) ?? i + 1,
-      direction: asText(o["direction"]),
-      target: asText(o["target"]),
-      unit: asText(o["unit"]),
-      seconds: asNumber(o["seconds"]) ?? 0,
-      count: asNumber(o["count"]) ?? 1,
-      of: asText(o["of"]),
-      text: asText(o["text"]),
-      as: asText(o["as"]),
-      rate: asText(o["rate"]),
-      until: asText(o["until"]),
-      within: asText(o["within"]),
-      atMost: asNumber(o["at_most_s"]) ?? 0,
-      every: asNumber(o["every_s"]) ?? 0,
-      many: o["many"] === true,
-      trace: o["trace"] === true,
-      optional: o["optional"] === true,
-      makeSafe: o["safety"] === true ? asText(o["make_safe"]) : "",
-      over: o["over"] === true,
+      ...step,
+      text: sentence(step.text),
+      screen: s.screen ?? i + 1,
+      seconds: s.seconds ?? 0,
+      count: s.count ?? 1,
+      atMost: at_most_s ?? 0,
+      every: every_s ?? 0,
+      many: s.many === true,
+      trace: s.trace === true,
+      optional: s.optional === true,
+      makeSafe: safety === true ? sentence(make_safe) : "",
+      over: s.over === true,
       plan: o,
       figure: (name) => asText(o[name]),
     };
@@ -87,7 +82,7 @@ export function entryFor(entries: Entry[], step: string, of: string): Entry | un
 }
 
 /**
- * asksOf tells what a screen wants typed; with tap, a value before the tap comes first and may be
+ * asksOf gives what a screen wants typed; with tap, a value before the tap comes first and may be
  * left out.
  */
 export function asksOf(screen: Step[], tap: boolean): Ask[] {
@@ -99,9 +94,9 @@ export function asksOf(screen: Step[], tap: boolean): Ask[] {
   });
 }
 
-/** doneAt tells when a step without a value was done, undefined if it was not. */
+/** doneAt gives when a step without a value was done, undefined if it was not. */
 export function doneAt(run: RecordState, step: string): string | undefined {
-  const at = asText(object(run, `done.${step}`)["at"]);
+  const { at } = read(shapes.run.done, value(run, `done.${step}`));
   return at === "" ? undefined : at;
 }
 
@@ -163,8 +158,9 @@ export function resumeAt(run: RecordState, screens: Step[][]): number {
 }
 
 /**
- * holdFrom gives the moment a wait began: its own start, else when the last thing before it was
- * done, on its screen or at the end of the one before.
+ * holdFrom gives the moment from which a wait is counted on the screen: its own start, else when
+ * the last thing before it was done, on its screen or at the end of the one before. It runs the
+ * clock and gives no verdict: a reading before the wait is over is kept, with a reason.
  */
 export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: Step[] = []): number | undefined {
   const before = screen.slice(0, screen.indexOf(hold)).filter((s) => !isAnswered(s));
@@ -177,7 +173,7 @@ export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: 
 }
 
 /**
- * secondsLeft counts by the wall, so that a locked screen does not stop it; a clock set back never
+ * secondsLeft is what the clock on the screen shows. It counts by the wall clock, so that a locked screen does not stop it; a clock set back never
  * makes it longer than the wait.
  */
 export function secondsLeft(from: number, seconds: number, now: number): number {
@@ -204,7 +200,7 @@ export type Stage =
   | { kind: "begin"; label: "as found" | "as left" }
   | { kind: "run" | "adjusted"; run: RecordState };
 
-/** stageOf tells where the work of a visit is, as the rules have said. */
+/** stageOf gives where the work of a visit is, as the rules have said. */
 export function stageOf(visit: RecordState, children: RecordState[]): Stage {
   const { kind, why, label, run } = rulesOf(visit).stage;
   switch (kind) {
@@ -233,7 +229,7 @@ export const inOrder = (visit: RecordState, children: RecordState[]): RecordStat
 export const returnedSince = (visit: RecordState): string[] => rulesOf(visit).sent_back;
 
 /**
- * isApproved says whether the office's approval stands: an approved visit may have been opened
+ * isApproved says whether the office's approval is in force: an approved visit may have been opened
  * again since.
  */
 export const isApproved = (visit: RecordState): boolean => rulesOf(visit).status === "approved";

@@ -49,7 +49,7 @@ export function sheetOf(visit: RecordState, entries: Datum[], complete: boolean,
 }
 
 /**
- * tracesOf reads the loggers' records that stand among the captures. Refuses: StoreError where one
+ * tracesOf reads the loggers' records among the captures. Refuses: StoreError where one
  * is not on this device.
  */
 export async function tracesOf(entries: Datum[]): Promise<Doc[]> {

@@ -1,6 +1,7 @@
+import { readField } from "../wire/read";
 import { call } from "../calc/calc";
 import { unsent } from "../store/store";
-import { asObject, asText, many, mayBeBack, object, type RecordState, value } from "../wire/records";
+import { asObject, asText, many, mayBeBack, type RecordState, value } from "../wire/records";
 
 /**
  * Where a signed visit is: on this phone alone, sent, seen by somebody of the office, approved, or
@@ -17,7 +18,7 @@ const seenAsSigned = (visit: RecordState): boolean => {
 };
 
 /**
- * whereAre tells of visits where each is. What the office's decisions come to is asked of the rules,
+ * whereAre gives how far each of some visits is. What the office's decisions come to is asked of the rules,
  * and only where there may be one.
  */
 export async function whereAre(visits: RecordState[]): Promise<Map<string, Where>> {
@@ -39,4 +40,4 @@ export async function whereAre(visits: RecordState[]): Promise<Map<string, Where
 }
 
 /** untestedFor gives why a visit ended without a test; "" where it did not. */
-export const untestedFor = (visit: RecordState): string => asText(object(visit, "not_tested")["reason"]);
+export const untestedFor = (visit: RecordState): string => readField("visit", visit, "not_tested").reason;

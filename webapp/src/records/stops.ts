@@ -1,10 +1,11 @@
+import { readField } from "../wire/read";
 import { keyTo } from "../store/shelf";
 import { byKey } from "../store/store";
 import { backOf } from "./back";
 import { asObject, asText, type Json, list, object, type RecordState, text, value } from "../wire/records";
 
 /**
- * A stop as it is planned; an empty method is the instrument's own as it stands when the visit
+ * A stop as it is planned; an empty method is the instrument's own at the time when the visit
  * begins.
  */
 export type Planned = { instrument: string; method: string };
@@ -24,13 +25,13 @@ export function plannedOf(round: RecordState): Planned[] {
     .map((s) => ({ instrument: asText(s["instrument"]), method: asText(s["method"]) }));
 }
 
-/** takenBack gives why a round was taken back; "" where it stands. */
+/** takenBack gives why a round was taken back; "" where it was not. */
 export function takenBack(round: RecordState): string {
-  return asText(asObject(value(round, "taken_back"))["reason"]);
+  return readField("round", round, "taken_back").reason;
 }
 
 /**
- * stopsOf tells how far each stop of a round is, from the visits that belong to it, of which the
+ * stopsOf gives how far each stop of a round is, from the visits that belong to it, of which the
  * office has sent some back.
  */
 export function stopsOf(round: RecordState, visits: RecordState[], back: ReadonlySet<string>): Stop[] {
@@ -51,7 +52,7 @@ export function stopsOf(round: RecordState, visits: RecordState[], back: Readonl
   });
 }
 
-/** stopsNow tells how far each stop of a round is now. */
+/** stopsNow gives how far each stop of a round is now. */
 export async function stopsNow(round: RecordState): Promise<Stop[]> {
   const visits = await byKey(keyTo.round(round.id));
   return stopsOf(round, visits, await backOf(visits));

@@ -1,6 +1,7 @@
 import { callBytes } from "../calc/calc";
 import type { TraceOutput, TraceSamples } from "../wire/calculations.gen";
 import { asNumber, type Json } from "../wire/records";
+import { sentence } from "../words/words";
 
 export type Doc = { [name: string]: Json };
 
@@ -69,7 +70,7 @@ export async function look(file: Blob, ask: Ask = worker): Promise<Seen> {
     rows,
     rowBytes: asNumber(row_bytes) ?? 1,
     time,
-    warnings: warnings.map((w) => w.message),
+    warnings: warnings.map((w) => sentence(w.message)),
     columns: columns.map((c) => ({ ...c, low: asNumber(c.low) ?? 0, high: asNumber(c.high) ?? 0 })),
   };
 }
@@ -112,7 +113,7 @@ function add(to: Samples, v: TraceSamples): void {
 /**
  * read takes a whole record piece by piece, in the worker, so that the page stays free.
  *
- * Takes: the file, the reading that a person has confirmed, who hears how far it is (0 to 1).
+ * Takes: the file, the reading that a person has confirmed, a function that is given how far it is (0 to 1).
  * Refuses: CalcError; AbortError.
  */
 export async function read(

@@ -1,28 +1,23 @@
 import { useEffect, useState } from "preact/hooks";
 import { call } from "../calc/calc";
-import { asObject, asText } from "../wire/records";
 
 /** Units of temperature as people write them, by what the calculation calls them. */
 const degrees: { [name: string]: string } = { degC: "°C", degF: "°F" };
 
 /** What each kind of unit has, asked for once. */
-let table: Promise<{ unit: string; kind: string; names: string[] }[]> | undefined;
+let table: Promise<{ unit: string; kind: string; factor: number; names: string[] }[]> | undefined;
 
 const all = () => {
-  table ??= call("units", { list: true }).then((r) => {
-    const list = asObject(r)["units"];
-    return (Array.isArray(list) ? list : []).map((u) => {
-      const { unit, kind, spellings } = asObject(u);
-      const name = asText(unit);
-      return {
-        unit: name,
-        kind: asText(kind),
-        names: [name, ...(Array.isArray(spellings) ? spellings.map(asText) : [])],
-      };
-    });
-  });
+  table ??= call("units", { list: true }).then(({ units = [] }) =>
+    units.map(({ unit, kind, factor, spellings = [] }) => ({ unit, kind, factor, names: [unit, ...spellings] })),
+  );
   return table;
 };
+
+/** factorsOf gives what one of each unit of a kind is in the SI unit, as the module's table has it. */
+export async function factorsOf(kind: string): Promise<Map<string, number>> {
+  return new Map((await all()).flatMap((u) => (u.kind === kind ? [[u.unit, u.factor] as const] : [])));
+}
 
 /**
  * unitsBeside gives a unit and the others in which the same may be typed; itself alone where it is

@@ -4,7 +4,7 @@ export type Tag =
   | { kind: "foreign"; text: string };
 
 /**
- * readTag tells one of our labels, a link ending in /t/LABEL on any of the plant's servers, and a
+ * readTag recognizes one of our labels, a link ending in /t/LABEL on any of the plant's servers, and a
  * programme, behind /programmes/take#, from any other code.
  */
 export function readTag(code: string): Tag {

@@ -33,6 +33,7 @@ const loadRounds = () => import("../screens/rounds/rounds").then((m) => m.Rounds
 const loadRegister = () => import("../screens/register/register").then((m) => m.RegisterScreen);
 const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
+const loadKeys = () => import("../screens/office/signing").then((m) => m.SigningScreen);
 const loadEvents = () => import("../screens/office/events").then((m) => m.EventsScreen);
 const loadCalculate = () => import("../screens/calculate/calculate").then((m) => m.CalculateScreen);
 const loadSync = () => import("../screens/office/sync").then((m) => m.SyncPart);
@@ -51,6 +52,8 @@ function Here({ place }: { place: Place }) {
       return <AsideScreen />;
     case "people":
       return <Later key="people" load={loadPeople} props={{}} />;
+    case "keys":
+      return <Later key="keys" load={loadKeys} props={{}} />;
     case "events":
       return <Later key="events" load={loadEvents} props={{}} />;
     case "calculate":
@@ -95,6 +98,7 @@ export function OfficeScreen({ path }: { path: string }) {
     ...(user.role === "administrator"
       ? ([
           ["/office/people", w.parts.people, place.kind === "people"],
+          ["/office/keys", w.parts.keys, place.kind === "keys"],
           ["/office/events", w.parts.events, place.kind === "events"],
         ] as [string, string, boolean][])
       : []),

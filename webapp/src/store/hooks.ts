@@ -13,7 +13,7 @@ const rest = 4;
 /**
  * useLive reads once and again whenever concerns says so; undefined until the first answer. read
  * may say beforehand what it has so far, and ends where
- * that gives no. With keep, what was read for other keys stands until there is something for these.
+ * that gives no. With keep, what was read for other keys stays until there is something for these.
  */
 export function useLive<T>(
   read: (say: (so: T) => boolean) => Promise<T>,
@@ -95,6 +95,15 @@ export function useVisits(instrument: string): RecordState[] | undefined {
   );
 }
 
+/** useResults follows what was brought in of an instrument's past. */
+export function useResults(instrument: string): RecordState[] | undefined {
+  return useLive(
+    () => byKey(keyTo.results(instrument)),
+    (n) => n.kinds.includes("result"),
+    [instrument],
+  );
+}
+
 /** useRegister looks through the instruments and gives how far it has come. */
 export function useRegister(search: string, most: number, late: Late = { today: "", overdue: "" }): Looked | undefined {
   return useLive<Looked>(
@@ -113,6 +122,6 @@ export function useRegister(search: string, most: number, late: Late = { today: 
     },
     (n) => n.kinds.includes("instrument"),
     [search, most, late.today],
-    true, // what was found for the letters before stands until the first is found for these
+    true, // what was found for the letters before stays until the first is found for these
   );
 }

@@ -5,7 +5,7 @@ import { canonical } from "./canonical";
 import { commit, meta, record } from "./store";
 
 // The keys by which statements are signed: package sync/statement says what is signed, and how. A
-// private key cannot be read out of the browser; it lies in a database of its own.
+// private key cannot be read out of the browser; it is stored in a database of its own.
 
 type Pair = { kid: string; alg: "EdDSA" | "ES256"; public: { [name: string]: string }; secret: CryptoKey };
 type Kept = Pair & { user: string; id: string; told: boolean };
@@ -126,6 +126,16 @@ async function own(user: string): Promise<{ key: Pair; made: boolean }> {
       await db.put("keys", { ...kept, told: true });
     }
     return { key: kept, made: missing };
+  } finally {
+    db.close();
+  }
+}
+
+/** keyOf gives the id of the record of somebody's key on this device, "" where there is none. */
+export async function keyOf(user: string): Promise<string> {
+  const db = await base();
+  try {
+    return ((await db.get("keys", user)) as Kept | undefined)?.id ?? "";
   } finally {
     db.close();
   }

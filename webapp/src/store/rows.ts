@@ -45,7 +45,7 @@ export async function shelve(
   }
 }
 
-/** relist makes the entries of the register again, where what stands in them is another. */
+/** relist makes the entries of the register again, where their content has changed. */
 export async function relist(tx: IDBPTransaction<Schema, StoreName[], "versionchange">): Promise<void> {
   const register = tx.objectStore("register");
   const records = tx.objectStore("records");

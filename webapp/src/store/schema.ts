@@ -48,7 +48,7 @@ export type Meta = {
   whole?: boolean;
   birth?: string;
   /**
-   * The nonce of the last reply that was taken; by it the office tells two devices with one id
+   * The nonce of the last reply that was taken; by it the office distinguishes two devices with one id
    * apart.
    */
   heard?: string;

@@ -4,7 +4,7 @@ import type { Entry } from "./shelf";
 /** What a search looks at of an entry of the register. */
 export type Searched = Pick<Entry, "words"> & Partial<Pick<Entry, "packed" | "due" | "status">>;
 
-/** The word that asks for what is overdue, and the day it is held against. */
+/** The word that asks for what is overdue, and the day that it is compared with. */
 export type Late = { today: string; overdue: string };
 
 /** How an entry answers a search: not at all, but for a slip of the finger, or as it was typed. */
@@ -86,7 +86,7 @@ export function matcher(
   };
 }
 
-/** near gives what finds a word with a slip among others, each of which is held against it once. */
+/** near gives what finds a word with a slip among others, each of which is compared with it once. */
 function near(word: string): ((words: string) => boolean) | undefined {
   if (word.length < oneSlip || !/^\p{L}+$/u.test(word)) return undefined;
   const most = word.length < twoSlips ? 1 : 2;

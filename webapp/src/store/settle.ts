@@ -11,7 +11,7 @@ export type Calc = (name: string, doc: unknown) => Promise<Json>;
 
 /**
  * settle merges changes into the records they belong to. The merge itself is the calculation's: it
- * is told everything but the values, which
+ * is given everything but the values, which
  * stay here and are put back by change, so that a plant's megabytes are not copied into it and out
  * again.
  *
@@ -89,7 +89,7 @@ export async function settle(
   const merged: RecordState[] = [];
   for (const state of whole)
     merged.push(
-      Object.keys(state.fields).some(isErasure) ? await (await import("./erase")).withoutErased(calc, state) : state,
+      Object.keys(state.fields).some(isErasure) ? await (await import("./erased")).withoutErased(calc, state) : state,
     );
   return { records: merged, count: order.count };
 }

@@ -17,7 +17,7 @@ import {
  * are read and searched without their records.
  */
 export type Entry = {
-  /** The tag with its numbers filled up, so that 9 stands before 10. */
+  /** The tag with its numbers filled up, so that 9 comes before 10. */
   order: string;
   id: string;
   tag: string;
@@ -33,7 +33,7 @@ export type Entry = {
   kind?: string;
   /** All that a search looks through, in small letters. */
   words: string;
-  /** Tag, serial, other names and range without what stands between their letters and digits. */
+  /** Tag, serial, other names and range without what is between their letters and digits. */
   packed?: string;
 };
 
@@ -82,6 +82,8 @@ export function orderOf(tag: string): string {
 /** Under these keys a record is found without reading others of its kind. */
 export const keyTo = {
   visits: (instrument: string) => `v/${instrument}`,
+  /** What was brought in of an instrument's past. */
+  results: (instrument: string) => `p/${instrument}`,
   /** The visits that belong to a round. */
   round: (id: string) => `r/${id}`,
   /**
@@ -116,6 +118,8 @@ export function keysOf(state: RecordState): string[] {
         ...under(keyTo.method, "method"),
         ...(Object.keys(state.fields).some((f) => f.startsWith("message.")) ? [keyTo.messages] : []),
       ];
+    case "result":
+      return under(keyTo.results, "instrument");
     case "round":
       return value(state, "taken_back") ? [] : under(keyTo.day, "date");
     default:

@@ -18,7 +18,7 @@ export { type Looked, StoreError };
 
 export type Refusal = { id: string; reason: string };
 
-/** What subscribers are told: the records that changed, or only the queue. */
+/** What subscribers are given: the records that changed, or only the queue. */
 export type Notice = { records: string[]; kinds: string[] };
 
 export type Wish = {
@@ -30,7 +30,7 @@ export type Wish = {
   set: { field: string; value: Json }[];
 };
 
-/** Longest time a transaction may take before the screen is told; some browsers never settle one on a full disk. */
+/** Longest time a transaction may take before the screen is informed; some browsers never settle one on a full disk. */
 const longestTransaction = 5_000;
 const longestOpening = 10_000;
 const longestUpgrade = 180_000; // thousands of records are filed again, once
@@ -157,7 +157,7 @@ export async function byLabel(label: string): Promise<RecordState | undefined> {
   return (await byKey(keyTo.label(label), 1))[0];
 }
 
-/** count tells how many records of a kind there are. */
+/** count gives how many records of a kind there are. */
 export async function count(kind: string): Promise<number> {
   return (await base()).countFromIndex("records", "kind", kind);
 }
@@ -275,7 +275,7 @@ export function receive(
       const rebuild = await meta("rebuild");
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
-      const erase = changes.some((c) => c.set.some((s) => isErasure(s.field))) ? await import("./erase") : undefined;
+      const erase = changes.some((c) => c.set.some((s) => isErasure(s.field))) ? await import("./erased") : undefined;
       const [given, gone] = await Promise.all([pressing, erase?.erasedHere(b, calc, changes)]);
       const done = await write(
         ["changes", "outbox", "records", "register", "photos", "meta", "given"],
@@ -338,7 +338,7 @@ export function fork(): Promise<void> {
 
 /**
  * keepSites drops the records of other sites than these, which the user is no longer given; what has work on it that is unsent or was set aside
- * stays, with what it lies under. The records that are missing come from the office.
+ * stays, with its key. The records that are missing come from the office.
  */
 export async function keepSites(sites: string[]): Promise<void> {
   const b = await base();
@@ -368,11 +368,11 @@ export async function keepSites(sites: string[]): Promise<void> {
   }
   tell({
     records: ["all"],
-    kinds: ["site", "instrument", "standard", "method", "round", "visit", "run", "certificate"],
+    kinds: ["site", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
   });
 }
 
-/** standing gives what records stand on: their states or, of those that are still to be rebuilt, the changes that were written here. */
+/** standing gives what records are built from: their states or, of those that are still to be rebuilt, the changes that were written here. */
 async function standing(
   b: IDBPDatabase<Schema>,
   rows: Row[],
@@ -422,7 +422,7 @@ export async function finishRebuild(): Promise<void> {
   await putMeta("rebuild", undefined);
   tell({
     records: ["all"],
-    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "run", "certificate"],
+    kinds: ["site", "person", "instrument", "standard", "method", "round", "visit", "result", "run", "certificate"],
   });
 }
 

@@ -1,5 +1,8 @@
 declare const self: ServiceWorkerGlobalScope;
-declare const PRECACHE: { url: string; sha256: string }[];
+type Built = { url: string; sha256: string };
+declare const PRECACHE: Built[];
+/** The scripts of each language but English, which devices keep that read it. */
+declare const LANGUAGES: { [language: string]: Built[] };
 declare const BUILD: string;
 
 const prefix = "gaugewright-";
@@ -10,21 +13,41 @@ async function digest(body: ArrayBuffer): Promise<string> {
   return Array.from(sum, (b) => b.toString(16).padStart(2, "0")).join("");
 }
 
-/** fill fetches every file of this build and keeps it only if it is the very one that was built. */
-async function fill(): Promise<void> {
+/** keep fetches files of this build and keeps each only if it is the very one that was built. */
+async function keep(files: Built[]): Promise<void> {
   const cache = await caches.open(current);
-  for (const { url, sha256 } of PRECACHE) {
+  for (const { url, sha256 } of files) {
     const hashed = url.startsWith("/assets/");
     const held = hashed ? await caches.match(url) : undefined;
     const response = held ?? (await fetch(url, { cache: hashed ? "default" : "no-cache", redirect: "error" }));
     if (!response.ok) throw new Error(`${url}: ${response.status}`);
     const body = await response.clone().arrayBuffer();
-    if (!(await digest(body)).startsWith(sha256)) {
-      await caches.delete(current);
-      throw new Error(`${url} is not the file of this build`);
-    }
+    if (!(await digest(body)).startsWith(sha256)) throw new Error(`${url} is not the file of this build`);
     await cache.put(url, response);
   }
+}
+
+/** spoken lists the files of the language that this device reads, as the page has said it. */
+async function spoken(): Promise<Built[]> {
+  const said = await caches.match("/language");
+  return LANGUAGES[said ? await said.text() : ""] ?? [];
+}
+
+async function fill(): Promise<void> {
+  try {
+    await keep([...PRECACHE, ...(await spoken())]);
+  } catch (e) {
+    await caches.delete(current);
+    throw e;
+  }
+}
+
+/** learn keeps the language that was chosen just now, and answers whether it is kept. */
+async function learn(answer: MessagePort | undefined): Promise<void> {
+  const kept = await spoken()
+    .then(keep)
+    .catch((e: unknown) => String(e));
+  answer?.postMessage(kept === undefined);
 }
 
 async function activate(): Promise<void> {
@@ -44,9 +67,10 @@ self.addEventListener("activate", (e) => e.waitUntil(activate()));
 self.addEventListener("message", (e) => {
   // Sent by the page when a person has accepted the update; never by itself.
   if (e.data === "switch") e.waitUntil(self.skipWaiting());
+  if (e.data === "language") e.waitUntil(learn(e.ports[0]));
 });
 
-const kept = new Set(PRECACHE.map((p) => p.url));
+const kept = new Set([PRECACHE, ...Object.values(LANGUAGES)].flat().map((p) => p.url));
 
 self.addEventListener("fetch", (e) => {
   const url = new URL(e.request.url);

@@ -1,5 +1,5 @@
 import { type Camera, readPicture, watch } from "../scan/scan";
-import { verifyWords as words } from "../words/verify";
+import { inGerman, verifyWords as words } from "../words/verify";
 import { able, Bad, check, checkCode, codeIn, type List, type Outcome, readList } from "./check";
 
 type Child = Node | string;
@@ -142,6 +142,7 @@ function byAddress(): void {
 }
 
 document.title = words.title;
+if (inGerman) document.documentElement.lang = "de";
 document.body.append(
   el(
     "main",

@@ -1,8 +1,9 @@
+import { readField } from "../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../parts/button";
 import { download } from "../parts/download";
 import { useRecord } from "../store/hooks";
-import { asText, object, type RecordState, text } from "../wire/records";
+import { type RecordState, text } from "../wire/records";
 import { afterWords as w } from "../words/after";
 import { showDate } from "../words/words";
 import { bypassesOf } from "../records/after";
@@ -57,21 +58,14 @@ function DefectLabel({ visit }: { visit: RecordState }) {
       (e: unknown) => console.error(e),
     );
   }, [label]);
-  const item = object(visit, "item");
-  const said = object(visit, "disposition");
-  const tag = asText(item["tag"]);
-  const code = asText(said["code"]);
+  const { tag, serial } = readField("visit", visit, "item");
+  const { code, reason, at } = readField("visit", visit, "disposition");
   const svg = labelOf(
     {
       head: w.label.head,
       sub: w.label.sub,
       tag,
-      rest: [
-        w.label.serial(asText(item["serial"])),
-        w.codes[code] ?? code,
-        asText(said["reason"]),
-        w.label.on(showDate(asText(said["at"])), ""),
-      ],
+      rest: [w.label.serial(serial), w.codes[code] ?? code, reason, w.label.on(showDate(at), "")],
     },
     grid,
   );
@@ -88,16 +82,16 @@ function DefectLabel({ visit }: { visit: RecordState }) {
 }
 
 /**
- * AfterFacts tells what was decided after a failure, which bypasses were set and what became of
+ * AfterFacts shows what was decided after a failure, which bypasses were set and what became of
  * them.
  */
 export function AfterFacts({ visit }: { visit: RecordState }) {
-  const said = object(visit, "disposition");
-  const way = asText(said["way"]);
+  const said: { [name: string]: string } = readField("visit", visit, "disposition");
+  const { way = "" } = said;
   const bypasses = bypassesOf(visit);
-  const cause = asText(object(visit, "not_tested")["cause"]);
+  const cause = readField("visit", visit, "not_tested").cause;
   const shown = (name: string, v: string) => (name === "until" ? showDate(v) : name === "code" ? (w.codes[v] ?? v) : v);
-  const names = Object.keys(w.facts).filter((n) => asText(said[n]) !== "");
+  const names = Object.keys(w.facts).filter((n) => (said[n] ?? "") !== "");
   return (
     <>
       {cause === "" ? null : <p>{w.untested.causes[cause] ?? cause}</p>}
@@ -110,7 +104,7 @@ export function AfterFacts({ visit }: { visit: RecordState }) {
             {names.map((n) => (
               <>
                 <dt key={n}>{w.facts[n]}</dt>
-                <dd key={`${n} is`}>{shown(n, asText(said[n]))}</dd>
+                <dd key={`${n} is`}>{shown(n, said[n] ?? "")}</dd>
               </>
             ))}
           </dl>

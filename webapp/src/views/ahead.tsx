@@ -10,7 +10,7 @@ import { plannedOf, takenBack } from "../records/stops";
 type Ahead = { coming: RecordState[]; back: RecordState[]; without: RecordState[] };
 
 /**
- * aheadOf reads what stands before a person: the rounds of the coming days, and what became of the
+ * aheadOf reads what is ahead of a person: the rounds of the coming days, and what became of the
  * rounds that a begun visit is of.
  */
 export async function aheadOf(today: string, person: string): Promise<Ahead> {
@@ -34,7 +34,7 @@ export async function aheadOf(today: string, person: string): Promise<Ahead> {
 }
 
 /**
- * Coming tells a person of the coming days' rounds, and of rounds that the office took back or made
+ * Coming shows a person the coming days' rounds, and of rounds that the office took back or made
  * shorter while a visit of theirs was begun.
  */
 export function Coming({ today, person }: { today: string; person: string }) {

@@ -1,7 +1,8 @@
+import { findingOf } from "../records/finding";
 import { useState } from "preact/hooks";
 import { useCalc } from "../nav/use-calc";
 import { readField } from "../wire/read";
-import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../wire/records";
+import { asNumber, asObject, type Json, object, type RecordState, value } from "../wire/records";
 import { budgetWords } from "../words/budget";
 import { showDecimal } from "../words/words";
 import { budgetsOf, type Line, type PointBudget, showShare, showSmall, showTo } from "../records/budget";
@@ -69,7 +70,7 @@ function Point({ budget: p, unit, signal }: { budget: PointBudget; unit: string;
   );
 }
 
-/** Corrections tells what was done to the pressures as typed, with its size, each once. */
+/** Corrections shows what was done to the pressures as typed, with its size, each once. */
 function Corrections({ finding, unit }: { finding: { [name: string]: Json }; unit: string }) {
   const gauge = asObject(finding["gauge"]);
   const done = useCalc("corrections", { finding, unit });
@@ -144,8 +145,8 @@ function Corrections({ finding, unit }: { finding: { [name: string]: Json }; uni
 export function Budget({ visit, run }: { visit: RecordState; run: RecordState }) {
   const finding = object(run, "finding");
   const { unit } = readField("visit", visit, "item").range;
-  const gauge = asObject(finding["gauge"]);
-  const signal = asText(gauge["output_unit"]) || unit;
+  const { gauge } = findingOf(finding, "gauge");
+  const signal = gauge?.output_unit || unit;
   const budgets = budgetsOf(finding);
   const worst = budgets.reduce<PointBudget | undefined>(
     (a, b) => (a === undefined || (b.ratio ?? 1e9) < (a.ratio ?? 1e9) ? b : a),
@@ -153,7 +154,7 @@ export function Budget({ visit, run }: { visit: RecordState; run: RecordState })
   );
   const [chosen, choose] = useState(worst?.point);
   const it = budgets.find((p) => p.point === chosen);
-  const risk = asNumber(asObject(gauge["decision"])["risk_at_limit"]);
+  const risk = gauge?.decision?.risk_at_limit;
   if (value(run, "finding") === undefined) return null;
   return (
     <div class="budgets">

@@ -1,6 +1,6 @@
 import { figureWords as f } from "../words/figures";
 import { visitWords } from "../words/visit";
-import { showDecimal } from "../words/words";
+import { sentence, showDecimal } from "../words/words";
 import { asNumber } from "../wire/records";
 import type { Step } from "../records/run";
 
@@ -52,6 +52,7 @@ function boundsOf(s: Step): string[] {
     s.figure("low") !== "" && s.figure("high") !== ""
       ? `${showDecimal(s.figure("low"))} \u2026 ${amount(s.figure("high"), s.unit)}`
       : "";
+  if (s.figure("at_standard") !== "") list.push(f.atStandard(amount(s.figure("at_standard"), s.unit)));
   if (s.figure("band_low") !== "")
     list.push(f.deadBand(`${showDecimal(s.figure("band_low"))} \u2026 ${amount(s.figure("band_high"), s.unit)}`));
   if (s.do === "ramp") {
@@ -87,7 +88,7 @@ function boundsOf(s: Step): string[] {
 }
 
 /**
- * tell says a step: the words that a plan gives it stand beside its figures, not in their place.
+ * tell puts a step into words: the words that a plan gives it are beside its figures, not in their place.
  */
 export function tell(s: Step, top: string): Told {
   const to = amount(s.target, s.unit);
@@ -120,7 +121,7 @@ export function tell(s: Step, top: string): Told {
         bounds,
       };
     case "read":
-      return { main: s.text || `${w.read} ${to || amount(s.figure("expected"), s.unit)}`.trim(), words: "", bounds };
+      return { main: s.text || w.readAt(to || amount(s.figure("expected"), s.unit)), words: "", bounds };
     case "ask":
       return { main: s.text, words: "", bounds };
     default:
@@ -136,7 +137,7 @@ export function instruction(s: Step, top: string): string {
 
 /** nameOf names the value of a step in a list of values: what it is, and of which cycle. */
 export function nameOf(s: Step): string {
-  const own = s.figure("title") || (s.target !== "" ? amount(s.target, s.unit) : s.figure("name") || s.text);
+  const own = sentence(s.figure("title")) || (s.target !== "" ? amount(s.target, s.unit) : s.figure("name") || s.text);
   const arrow = count(s, "series") > 0 ? ({ up: " \u2191", down: " \u2193" }[s.direction] ?? "") : "";
   const nth =
     count(s, "cycles") > 1 && s.figure("cycle_of") !== ""

@@ -39,7 +39,7 @@ function One({ m, me, people, waits }: { m: Message; me: string; people: RecordS
 
 /**
  * Messages is what phones and office write to each other about an instrument. Whoever opens it has
- * seen what stands there, and the others are shown so.
+ * seen what is there, and the others are shown so.
  */
 export function Messages({ instrument }: { instrument: RecordState }) {
   const user = useLink().user;

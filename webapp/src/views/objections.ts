@@ -2,7 +2,7 @@ import { showSmall } from "../records/budget";
 import type { Objection } from "../records/candidates";
 import { budgetWords } from "../words/budget";
 import { visitWords } from "../words/visit";
-import { showDate, showDecimal } from "../words/words";
+import { sentence, showDate, showDecimal } from "../words/words";
 
 const w = visitWords.standard;
 const b = budgetWords.standard;
@@ -31,9 +31,9 @@ export function said(o: Objection, unit: string): string {
     case "no_specification":
       return b.noSpecification;
     case "no_statement":
-      return b.noStatement(point === "" ? "" : at(point), text);
+      return b.noStatement(point === "" ? "" : at(point), sentence(text));
     case "programme":
-      return w.programme(text);
+      return w.programme(sentence(text));
     case "oil":
       return w.oil;
     case "not_clean":

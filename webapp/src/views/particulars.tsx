@@ -1,3 +1,5 @@
+import { shapes } from "../wire/records.gen";
+import { read } from "../wire/read";
 import { asNumber, asObject, asText, type Json, type RecordState, value } from "../wire/records";
 import { particularsWords } from "../words/particulars";
 import { showDecimal } from "../words/words";
@@ -7,48 +9,53 @@ const w = particularsWords;
 
 type Doc = { [name: string]: Json };
 
+const [contactShape] = shapes.value.particulars.contacts;
+
 const known = (o: Doc, name: string) => (o[name] === undefined || o[name] === null ? "" : showDecimal(asText(o[name])));
 
-/** volume writes cubic metres as litres, as people say it. */
+/** volume writes cubic metres as litres, the same digits with the decimal mark moved by three. */
 function volume(v: Json | undefined): string {
   const n = asNumber(v);
   return n === undefined ? "" : w.litres(showDecimal(Number((n * 1000).toPrecision(6))));
 }
 
-function contact(c: Doc, unit: string): string {
+function contact(given: Json, unit: string): string {
+  const c = asObject(given);
+  const { acts, safe, safety_function: safety } = read(contactShape, given);
   const tolerance =
     known(c, "tolerance") === ""
       ? known(c, "tolerance_percent") === ""
         ? ""
         : `\u00b1 ${known(c, "tolerance_percent")} %`
       : `\u00b1 ${known(c, "tolerance")} ${unit}`;
-  const band = asObject(c["dead_band"]);
+  const { dead_band } = c;
+  const band = asObject(dead_band);
   return [
-    `${w.acts[asText(c["acts"])] ?? ""} ${known(c, "nominal")} ${unit} ${tolerance}`.trim(),
+    `${w.acts[acts] ?? ""} ${known(c, "nominal")} ${unit} ${tolerance}`.trim(),
     Object.keys(band).length > 0 ? w.deadBand(known(band, "low"), `${known(band, "high")} ${unit}`) : "",
-    asText(c["safe"]) === "" ? "" : w.safe(asText(c["safe"])),
-    c["safety_function"] === true ? w.safety : "",
+    safe === "" ? "" : w.safe(safe),
+    safety === true ? w.safety : "",
   ]
     .filter((t) => t !== "")
     .join(", ");
 }
 
 /**
- * particularsOf tells what an instrument of another kind than a gauge is: each thing by its name.
+ * particularsOf lists the particulars of an instrument of another kind than a gauge, each with its name.
  */
 export function particularsOf(given: Json | undefined, unit: string): [string, string][] {
   const p = asObject(given);
+  const { contacts, range_percent, weakest: part, volume_m3, added_volume_m3 } = p;
   const rows: [string, string][] = [];
   const add = (name: string, shown: string) => {
     if (shown !== "") rows.push([name, shown]);
   };
-  add(w.volume, volume(p["volume_m3"]));
-  add(w.addedVolume, volume(p["added_volume_m3"]));
-  if (Array.isArray(p["contacts"]))
-    for (const c of p["contacts"].map(asObject)) add(w.contact(asText(c["name"])), contact(c, unit));
+  add(w.volume, volume(volume_m3));
+  add(w.addedVolume, volume(added_volume_m3));
+  if (Array.isArray(contacts)) for (const c of contacts) add(w.contact(read(contactShape, c).name), contact(c, unit));
   for (const name of ["marked", "requested", "full_scale"] as const)
     add(w.pressures[name], known(p, name) === "" ? "" : `${known(p, name)} ${unit}`);
-  const range = asObject(p["range_percent"]);
+  const range = asObject(range_percent);
   add(
     w.manufacturing,
     Object.keys(range).length === 0 ? "" : `${known(range, "low")} \u2026 ${known(range, "high")} %`,
@@ -58,12 +65,12 @@ export function particularsOf(given: Json | undefined, unit: string): [string, s
     w.coincident,
     known(p, "coincident_temperature_c") === "" ? "" : `${known(p, "coincident_temperature_c")} \u00b0C`,
   );
-  const weakest = asObject(p["weakest"]);
+  const weakest = asObject(part);
   const ends = [
     known(weakest, "low") === "" ? "" : `\u2265 ${known(weakest, "low")} ${unit}`,
     known(weakest, "high") === "" ? "" : `\u2264 ${known(weakest, "high")} ${unit}`,
   ];
-  add(w.weakest, [asText(weakest["part"]), ...ends].filter((t) => t !== "").join(" "));
+  add(w.weakest, [read(shapes.value.particulars, given).weakest.part, ...ends].filter((t) => t !== "").join(" "));
   return rows;
 }
 

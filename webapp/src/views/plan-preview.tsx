@@ -8,11 +8,12 @@ import { visitWords } from "../words/visit";
 import { words } from "../words/words";
 import { amount, instruction } from "./instruct";
 import { type Step, stepsOf } from "../records/run";
+import { asText } from "../wire/records";
 import { instrumentFor } from "../records/item";
 import { cautionsOf, type Doc } from "../records/programme";
 
 /**
- * needsOf tells what a plan asks for besides the instrument: the highest pressure, a vacuum, a
+ * needsOf gives what a plan asks for besides the instrument: the highest pressure, a vacuum, a
  * standard, a thermometer and so on.
  */
 export function needsOf(steps: Step[], mode: string): string[] {
@@ -23,9 +24,9 @@ export function needsOf(steps: Step[], mode: string): string[] {
   const order = [...targets].sort((a, b) => Number(a.target) - Number(b.target));
   const low = order[0];
   const high = order.at(-1);
-  const said = (s: Step) => s.text.toLowerCase();
+  const asked = (s: Step) => asText(s.plan["text"]).toLowerCase();
   const asks = (what: RegExp) =>
-    steps.some((s) => (s.do === "read" || s.do === "ask") && (what.test(s.unit) || what.test(said(s))));
+    steps.some((s) => (s.do === "read" || s.do === "ask") && (what.test(s.unit) || what.test(asked(s))));
   return [
     high && Number(high.target) > 0 ? n.pressure(amount(high.target, high.unit)) : "",
     low && mode !== "absolute" && Number(low.target) < 0 ? n.vacuum(amount(low.target, low.unit)) : "",

@@ -3,10 +3,16 @@ import { isVerdict, Mark } from "../parts/mark";
 import { budgetWords } from "../words/budget";
 import { visitWords } from "../words/visit";
 import { showDecimal } from "../words/words";
-import { showNear, showSmall, showTo } from "../records/budget";
+import { errorIn, useFigures } from "../nav/use-figures";
+import { showExact, showTo } from "../records/budget";
 import type { Reading } from "../records/sheet";
+import type { FiguresInput } from "../wire/calculations.gen";
 
 const w = visitWords.result;
+
+type Asked = FiguresInput["results"][number];
+/** What is asked about one reading. */
+type Figures = { error?: Asked; applied?: Asked; measured?: Asked; ideal?: Asked };
 
 /**
  * Readings is the table of a run's readings: point, error, limit, expanded uncertainty and verdict.
@@ -26,6 +32,21 @@ export function Readings({
 }) {
   // Of a transmitter, whose errors are not in the unit of its points.
   const of = (name: string) => (signal === unit ? name : `${name}, ${signal}`);
+  const asked = readings.map((r): Figures => {
+    const u = expanded.get(Number(r.point));
+    const near = (value: number) => ({ value, ...(u === undefined ? {} : { expanded: u }) });
+    return {
+      error: u === undefined ? errorIn(r) : { ...errorIn(r), expanded: u },
+      ...(r.signal
+        ? { measured: near(r.signal.measured), ideal: near(r.signal.ideal) }
+        : u === undefined
+          ? {}
+          : { applied: near(r.applied) }),
+    };
+  });
+  const list = asked.flatMap((a) => Object.values(a));
+  const figures = useFigures(list);
+  const figure = (of: (typeof list)[number] | undefined) => (of ? figures[list.indexOf(of)] : undefined);
   return (
     // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
     <section class="scroll" tabIndex={0} aria-label={`${label}: ${w.table}`}>
@@ -48,25 +69,25 @@ export function Readings({
           </tr>
         </thead>
         <tbody>
-          {readings.map((r) => {
-            const u = expanded.get(Number(r.point));
+          {readings.map((r, i) => {
+            const { error, applied, measured, ideal }: Figures = asked[i] ?? {};
             return (
               <Fragment key={r.step}>
                 <tr class={r.signal ? "with-more" : ""}>
                   <td>
-                    {showNear(r.applied, r.signal ? undefined : u)}{" "}
+                    {applied ? figure(applied)?.value : showExact(r.applied)}{" "}
                     <span aria-hidden="true">{r.direction === "down" ? "\u2193" : "\u2191"}</span>
                     <span class="unseen">{r.direction === "down" ? w.down : w.up}</span>
                   </td>
-                  <td class="number">{showNear(r.error, u)}</td>
+                  <td class="number">{figure(error)?.value}</td>
                   <td class="number">{`\u00b1 ${showDecimal(r.high)}`}</td>
-                  {expanded.size > 0 ? <td class="number">{showSmall(u)}</td> : null}
+                  {expanded.size > 0 ? <td class="number">{figure(error)?.expanded}</td> : null}
                   <td>{isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}</td>
                 </tr>
                 {r.signal ? (
                   <tr class="more">
                     <td colSpan={expanded.size > 0 ? 5 : 4}>
-                      {w.ideal(showNear(r.signal.measured, u), showNear(r.signal.ideal, u))};{" "}
+                      {w.ideal(figure(measured)?.value ?? "", figure(ideal)?.value ?? "")};{" "}
                       {w.ofSpan(showTo(r.signal.percent, 2))}
                       {r.signal.pressure === undefined ? "" : `, ${showTo(r.signal.pressure, 2)} ${unit}`}
                     </td>

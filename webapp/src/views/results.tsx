@@ -3,7 +3,7 @@ import { useCalc } from "../nav/use-calc";
 import type { FiguresOutput } from "../wire/calculations.gen";
 import type { RecordState } from "../wire/records";
 import { visitWords } from "../words/visit";
-import { showDecimal } from "../words/words";
+import { sentence, showDecimal } from "../words/words";
 import { type Result, resultsOf } from "../records/finding";
 import { allowed, figuresAsked } from "../records/figures";
 import type { Finding } from "./kinds/kind";
@@ -48,8 +48,8 @@ export function Results({ visit, finding }: { visit: RecordState; finding: Findi
             {rows.map((r, i) => (
               <tr key={i}>
                 <td>
-                  {r.name}
-                  {r.reason ? <span class="quiet small">{` ${r.reason}`}</span> : null}
+                  {sentence(r.name ?? "")}
+                  {r.reason ? <span class="quiet small">{` ${sentence(r.reason)}`}</span> : null}
                 </td>
                 <td class="number">
                   {figureOf(r, figures?.results[i])}
@@ -63,7 +63,7 @@ export function Results({ visit, finding }: { visit: RecordState; finding: Findi
       </section>
       {sources.map((t) => (
         <p key={t} class="quiet small">
-          {t}
+          {sentence(t)}
         </p>
       ))}
     </>

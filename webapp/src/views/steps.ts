@@ -1,10 +1,12 @@
+import type { FollowOutput } from "../wire/calculations.gen";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { call } from "../calc/calc";
-import { readField } from "../wire/read";
-import { asObject, asText, type Json, many, type RecordState, value } from "../wire/records";
+import { readField, readEach } from "../wire/read";
+import { asText, type Json, many, type RecordState, value } from "../wire/records";
 import { because } from "../words/course";
 import { effective, type Step, stepsOf } from "../records/run";
 import { type Datum, definitionOf, tracesOf } from "../records/sheet";
+import { sentence } from "../words/words";
 
 /** What a run asks for, as far as it is known. */
 export type Course = {
@@ -26,11 +28,11 @@ type Doc = { [name: string]: Json };
  * was recorded.
  */
 export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
-  const unitSaid = asText(definition["unit"]) || unit;
+  const { text, steps, mode, unit: own } = definition;
   return {
-    programme: definition["text"] ?? definition["steps"] ?? "",
-    unit: unitSaid,
-    ...(definition["mode"] === undefined ? {} : { mode: definition["mode"] }),
+    programme: text ?? steps ?? "",
+    unit: asText(own) || unit,
+    ...(mode === undefined ? {} : { mode }),
     captures: effective(run)
       .filter((e) => ["indicated", "applied", "before_tap", "answer", "settle"].includes(e.of))
       .map((e) => {
@@ -44,8 +46,8 @@ export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
           ...(first === "" ? {} : { first_at: first }),
         };
       }),
-    done: many(run, "done")
-      .map(([step, v]) => ({ step, at: asText(asObject(v)["at"]) }))
+    done: readEach("run", run, "done")
+      .map(([step, { at }]) => ({ step, at }))
       .filter((d) => d.at !== ""),
   };
 }
@@ -56,14 +58,12 @@ export const loggedOf = (run: RecordState): Datum[] => effective(run).filter((e)
 type Asked = Omit<Course, "kept">;
 
 /** courseOf reads the reply of the calculation follow. */
-export function courseOf(reply: Json): Asked {
-  const r = asObject(reply);
-  const list = (name: string) => (Array.isArray(r[name]) ? r[name].map(asObject) : []);
+export function courseOf(reply: FollowOutput): Asked {
   return {
-    steps: stepsOf(reply),
-    reasons: list("branches").map((b) => because(asText(b["reason"]), asText(b["taken"]))),
-    flags: list("flags").map((f) => asText(f["message"])),
-    ended: r["ended"] === true,
+    steps: stepsOf(reply as Json),
+    reasons: reply.branches.map((b) => because(b.reason, b.taken)),
+    flags: reply.flags.map((f) => sentence(f.message)),
+    ended: reply.ended,
   };
 }
 
@@ -72,7 +72,7 @@ let last: { key: string; asked: Promise<Asked>; course?: Asked } | undefined;
 
 /**
  * ask puts the samples of the run's loggers to what was recorded, where a wait for rest is decided
- * by them, and asks how the run stands.
+ * by them, and asks how far the run is.
  */
 async function ask(key: string): Promise<Asked> {
   const [record, logged]: [Doc, Datum[]] = JSON.parse(key);
@@ -99,7 +99,7 @@ function follow(key: string): Promise<Asked> {
  */
 export function useCourse(run: RecordState, visit: RecordState): Course | undefined {
   const definition = definitionOf(visit);
-  const programme = asText(definition["kind"]) === "programme";
+  const programme = readField("visit", visit, "method").definition.kind === "programme";
   const asked = programme
     ? JSON.stringify([recordOf(definition, readField("visit", visit, "item").range.unit, run), loggedOf(run)])
     : "";

@@ -1,9 +1,10 @@
+import { readField } from "../wire/read";
 import { call } from "../calc/calc";
 import type { BegunOutput, BringOutput } from "../wire/calculations.gen";
 import { Cover } from "../parts/cover";
 import { isFailed, isVerdict, Mark } from "../parts/mark";
 import { byKind, byParent, record } from "../store/store";
-import { asObject, asText, list, object, type RecordState, text, value } from "../wire/records";
+import { asObject, asText, list, type RecordState, text, value } from "../wire/records";
 import { instrumentFor } from "../records/item";
 import type { Where } from "../records/standing";
 import { type Planned, plannedOf, type Stop } from "../records/stops";
@@ -190,4 +191,4 @@ export function Summary({ lines, onClose }: { lines: readonly Line[]; onClose: (
 }
 
 /** tagOf gives the tag that a visit keeps. */
-export const tagOf = (visit: RecordState): string => asText(object(visit, "item")["tag"]);
+export const tagOf = (visit: RecordState): string => readField("visit", visit, "item").tag;

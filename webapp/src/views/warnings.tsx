@@ -1,5 +1,6 @@
 import { asObject, asText, type Json } from "../wire/records";
 import { visitWords } from "../words/visit";
+import { sentence } from "../words/words";
 
 /**
  * alikeIn gathers the warnings of a finding that differ in nothing but their numbers, in the order
@@ -8,7 +9,7 @@ import { visitWords } from "../words/visit";
 export function alikeIn(finding: { [name: string]: Json }): string[][] {
   const groups: { [words: string]: string[] } = {};
   for (const one of (finding["warnings"] ?? []) as Json[]) {
-    const message = asText(asObject(one)["message"]);
+    const message = sentence(asText(asObject(one)["message"]));
     const words = message.replace(/[-−.,\d]/g, "");
     groups[words] = [...(groups[words] ?? []), message];
   }

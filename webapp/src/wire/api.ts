@@ -1,9 +1,10 @@
 import type { Change } from "./records";
 
 export type Role = "technician" | "reviewer" | "administrator";
-export type User = { id: string; name: string; role: Role; sites: string[] };
+/** name is for the log-in; full and function stand on certificates, "" where nobody has set them. */
+export type User = { id: string; name: string; role: Role; sites: string[]; full?: string; function?: string };
 export type LoginReply = { access: string; expires: string | number; user: User };
-/** Place is where a device stands in the office's journal; it means nothing in another store, epoch or journal. */
+/** Place is how far a device is in the office's journal; it means nothing in another store, epoch or journal. */
 export type Place = { store: string; epoch: string; root: string; cursor: number; scope?: string };
 /** What a device says of itself, for the office to look at. */
 export type About = { wall: string; version: string; waiting: number; photos: number; oldest: string; was: string };
@@ -29,7 +30,7 @@ export type SyncReply = {
   root?: string;
   /** The office does not know this device's place: it wants all the device's own changes again. */
   again?: boolean;
-  /** To a brief request: nothing is new, and the device stands where it said. */
+  /** To a brief request: nothing is new, and the device is where it said. */
   same?: boolean;
   /** Another device goes by this one's id. */
   twin?: boolean;

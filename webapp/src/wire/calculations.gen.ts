@@ -569,6 +569,7 @@ export type ConformityInput = {
   min_probability?: Decimal;
   rule: "simple" | "guarded" | "guarded-four" | "managed" | "probability";
   u: Decimal;
+  until?: Decimal;
   value: Decimal;
 };
 
@@ -576,10 +577,19 @@ export type ConformityOutput = {
   acceptance_high?: number;
   acceptance_low?: number;
   calc: string;
+  course?: {
+    probability: number;
+    value: number;
+  }[];
   guard: number;
   probability: number;
   reason?: string;
   risk_of_wrong_acceptance: number;
+  stretches?: {
+    from: number;
+    to: number;
+    verdict: "pass" | "fail" | "conditional-pass" | "conditional-fail" | "undecided";
+  }[];
   verdict: "pass" | "fail" | "conditional-pass" | "conditional-fail" | "undecided";
   warnings: {
     code: string;
@@ -669,13 +679,20 @@ export type DriftOutput = {
 };
 
 export type DueInput = {
-  from: string;
-  months: number;
+  dates?: string[];
+  from?: string;
+  months?: number;
+  today?: string;
 };
 
 export type DueOutput = {
   calc: string;
-  due: string;
+  dates?: {
+    days?: number;
+    late: boolean;
+    soon: boolean;
+  }[];
+  due?: string;
 };
 
 export type DwellInput = {
@@ -2456,6 +2473,7 @@ export type ExpandOutput = {
     altitude_ft?: number;
     as?: "number" | "yes" | "text" | "photo";
     at_most_s?: number;
+    at_standard?: string;
     band_high?: string;
     band_low?: string;
     cas_kt?: number;
@@ -2617,6 +2635,7 @@ export type FiguresInput = {
     expanded?: Decimal;
     limit_high?: Decimal;
     limit_low?: Decimal;
+    of_limit?: boolean;
     size?: Decimal;
     unit?: string;
     value: Decimal;

@@ -1,6 +1,12 @@
 import { heads, type Json, many, type RecordState, asNumber, asObject, asText } from "./records";
 import { shapes } from "./records.gen";
 
+// How untyped JSON is read. A field of a record is read by the shapes that the server's table has of
+// it (records.gen.ts), the reply of a calculation by its generated type. Brackets with a name are left
+// where a value has no shape of its own: what is being typed into a form or written into a record,
+// the open list of a programme's steps, the columns and states of a logger's file, and maps from a
+// code to its words.
+
 /**
  * Shape says what a value holds: a list has the shape of its members in brackets, what may be
  * absent has a question mark before it.
@@ -73,6 +79,6 @@ export function readEach<K extends keyof Shapes, F extends string & keyof Shapes
   return many(record, field).map(([id, v]) => [id, narrow(shapes[kind][field] as Shape, v) as Read<Shapes[K][F]>]);
 }
 
-/** readValue reads what stands within a field. */
+/** readValue reads what is within a field. */
 export const readValue = <F extends keyof Shapes["value"]>(name: F, v: Json | undefined): Read<Shapes["value"][F]> =>
   read(shapes.value[name], v) as Read<Shapes["value"][F]>;

@@ -259,6 +259,45 @@ const finding = {
   points: ["json"],
 } as const;
 
+const sequence = {
+  points: {
+    count: "text",
+    values: ["?", ["text"]],
+    percents: ["?", ["text"]],
+  },
+  directions: "text",
+  cycles: "text",
+  series: [{
+    direction: "text",
+    remount: "flag",
+    exercise: "text",
+    percents: ["text"],
+  }],
+  exercise: "text",
+  exercise_hold_s: "text",
+  rest_s: "text",
+  hold_s: "text",
+  hold_top_s: "text",
+  tap: "flag",
+  way: "text",
+  decision: {
+    rule: "text",
+    guard_factor: "text",
+    min_probability: "text",
+    coverage: "text",
+    needed_ratio: "text",
+  },
+} as const;
+
+const rule = {
+  name: "text",
+  low: "text",
+  high: "text",
+  unit: "text",
+  when: "text",
+  text: "text",
+} as const;
+
 /** What the fields of each kind of record hold that hold more than a text. */
 export const shapes = {
   instrument: {
@@ -299,6 +338,7 @@ export const shapes = {
     },
     standard: used,
     meter: used,
+    barometer: used,
     cautions: {
       met: "flag",
       open: "json",
@@ -351,6 +391,26 @@ export const shapes = {
     },
     check: answer,
   },
+  result: {
+    adjusted: {
+      done: "flag",
+    },
+    summary: {
+      as_found: ["?", pass],
+      as_left: ["?", pass],
+    },
+    certificate: {
+      number: "text",
+      by: "text",
+      file: "text",
+    },
+    brought: {
+      sheet: "text",
+      name: "text",
+      line: "text",
+      at: "text",
+    },
+  },
   run: {
     plan: plan,
     capture: {
@@ -378,5 +438,7 @@ export const shapes = {
     file: file,
     definition: definition,
     particulars: particulars,
+    sequence: sequence,
+    rules: [rule],
   },
 } as const;

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of one's own account, in English; they come with it. */
-export const accountWords = {
+export const accountWords = say("account", {
   password: "Password",
   old: "Your password now",
   new: "New password, at least 10 characters",
@@ -47,4 +49,4 @@ export const accountWords = {
   endOne: "End it",
   endOthers: "End all others",
   unknown: "a device without a name",
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of what follows a result: a failure, bypasses, work that cannot be done today. */
-export const afterWords = {
+export const afterWords = say("after", {
   result: "Result",
   adjusted: "Was the instrument adjusted?",
   yes: "Yes: run again, as left",
@@ -104,4 +106,4 @@ export const afterWords = {
     go: "End here: cannot be tested",
     back: "Back",
   },
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of pitot-static work, in English. */
-export const airWords = {
+export const airWords = say("air", {
   board: "What to set",
   altitude: "Altitude",
   airspeed: "Airspeed",
@@ -63,4 +65,4 @@ export const airWords = {
     rvsm: "At the altitudes of reduced vertical separation",
   } as Record<string, string>,
   due: (months: string) => `Next after ${months} calendar months, if the rule that holds here says no other.`,
-};
+});

@@ -1,8 +1,10 @@
+import { say } from "./language";
+
 /**
  * The texts about certificates of a visit and about correcting a visit that the office opened
  * again, in English.
  */
-export const amendWords = {
+export const amendWords = say("amend", {
   papers: "Certificates",
   issued: (date: string) => `issued ${date}`,
   inForce: "valid",
@@ -33,4 +35,4 @@ export const amendWords = {
   >,
   keep: "Keep",
   back: "Back",
-};
+});

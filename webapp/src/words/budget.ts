@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts about uncertainty, standards and corrections on a visit, in English. */
-export const budgetWords = {
+export const budgetWords = say("budget", {
   standard: {
     ratio: (ratio: string, point: string) => `limit to uncertainty ${ratio} : 1 at its worst, at ${point}`,
     needed: (ratio: string) => `The method asks for ${ratio} : 1, the limit to the standard's expanded uncertainty.`,
@@ -121,4 +123,4 @@ export const budgetWords = {
     ofHead: "of it level",
     ofCertificate: "of it certificate",
   },
-};
+});

@@ -1,7 +1,7 @@
-import { showDate } from "./words";
+import { say } from "./language";
 
 /** The texts of a change of many instruments, in English. */
-export const bulkWords = {
+export const bulkWords = say("bulk", {
   open: "Change",
   title: (n: number) => (n === 1 ? "Change 1 instrument" : `Change ${n.toLocaleString()} instruments`),
   hint: "Only what is ticked is changed. The next step shows what becomes of each; nothing is written before.",
@@ -35,7 +35,7 @@ export const bulkWords = {
   kept: (n: number, tags: string) => `${n} keep what was changed since: ${tags}.`,
   earlier: "Changes to several",
   none: "Nothing was changed for several instruments yet.",
-  by: (what: string, n: number, by: string, at: string) => `${what} of ${n.toLocaleString()}, ${by}, ${showDate(at)}`,
+  by: (what: string, n: number, by: string, at: string) => `${what} of ${n.toLocaleString()}, ${by}, ${at}`,
   wasUndone: "undone",
   changed: "Something changed since this was shown. Look at it again.",
-};
+});

@@ -1,5 +1,7 @@
 /** The texts and forms of the office's own calculations of uncertainty, in English. */
 import type { Field } from "./field";
+import { inLanguage } from "./in-language";
+import { say } from "./language";
 
 const text = (name: string, label: string, hint?: string): Field => ({
   name,
@@ -23,7 +25,7 @@ const coverage = number("coverage", "Coverage probability", { hint: "such as 0.9
 /** The choice that only the form has: how an uncertainty is given. */
 const howField = "how";
 
-export const calculateWords = {
+export const calculateWords = say("calculate", {
   title: "Calculate",
   menu: "Calculations",
   parts: { observations: "Observations", line: "Straight line", model: "Formula" },
@@ -48,6 +50,7 @@ export const calculateWords = {
     caption: "The line y = a + b x",
     intercept: "a",
     slope: "b",
+    parameter: "Parameter",
     correlation: "Correlation of a and b",
     scatter: "Standard deviation about the line",
     dof: "Degrees of freedom",
@@ -75,7 +78,7 @@ export const calculateWords = {
     differs: "The law of propagation differs from the trials: state the interval of the trials.",
     to: (low: string, high: string) => `${low} to ${high}`,
   },
-};
+});
 
 const quantity: readonly Field[] = [
   text("name", "Name", "as in the formula"),
@@ -110,7 +113,7 @@ const quantity: readonly Field[] = [
   number("dof", "Degrees of freedom", { hint: "empty: well known" }),
 ];
 
-export const calculateForms = {
+const forms = {
   observations: [
     {
       name: "series",
@@ -173,5 +176,11 @@ export const calculateForms = {
     { name: "trials", label: "Trials as well, after JCGM 101", as: "flag" },
   ],
 } satisfies { [part: string]: readonly Field[] };
+
+export const calculateForms: { [part in keyof typeof forms]: readonly Field[] } = {
+  observations: inLanguage(forms.observations as readonly Field[]),
+  line: inLanguage(forms.line as readonly Field[]),
+  model: inLanguage(forms.model as readonly Field[]),
+};
 
 export type CalculatePart = keyof typeof calculateForms;

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the cautions before any pressure, in English. */
-export const cautionWords = {
+export const cautionWords = say("cautions", {
   title: "Before any pressure",
   law: "Local codes, the site's permits and the maintenance manual come first. Work only on what your licence and training cover.",
   read: "Tick each line once it holds here.",
@@ -20,4 +22,4 @@ export const cautionWords = {
       "This gas displaces the air in a closed room and can suffocate without warning: ventilate, measure the oxygen, and lead the vent outdoors.",
     hot: "Hot parts or medium: let them cool or protect yourself.",
   } as Record<string, string>,
-};
+});

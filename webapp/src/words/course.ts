@@ -1,8 +1,20 @@
+import { say } from "./language";
+import { sentence } from "./words";
+
+/** What follows from a decision of a programme, in English. */
+export const courseWords = say("course", {
+  taken: "this part is done",
+  otherwise: "the other part is done",
+  again: "once more",
+  on: "it goes on",
+});
+
 const onwards = new Map([
-  ["then", "this part is done"],
-  ["else", "the other part is done"],
-  ["again", "once more"],
+  ["then", courseWords.taken],
+  ["else", courseWords.otherwise],
+  ["again", courseWords.again],
 ]);
 
 /** because says a decision of a programme with what follows from it. */
-export const because = (reason: string, taken: string) => `${reason}: ${onwards.get(taken) ?? "it goes on"}`;
+export const because = (reason: string, taken: string) =>
+  `${sentence(reason)}: ${onwards.get(taken) ?? courseWords.on}`;

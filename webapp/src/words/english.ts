@@ -1,7 +1,4 @@
-/**
- * Every text of the base client, in English; a second language is a second object of the same
- * shape.
- */
+/** Every text of the base client, in English. */
 export const english = {
   name: "Gaugewright",
   verdict: {
@@ -204,5 +201,3 @@ export const english = {
     point: (applied: string, error: string) => `at ${applied}: error ${error}`,
   },
 };
-
-export type Words = typeof english;

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of a log-in's second step, in English; they come with it. */
-export const enteringWords = {
+export const enteringWords = say("entering", {
   second: "Your account has a second factor. Type the code that your device shows now, or one of your recovery codes.",
   key: "Your account asks for a passkey. Without it, type one of your recovery codes.",
   passkey: "Use a passkey",
@@ -13,4 +15,4 @@ export const enteringWords = {
   go: "Log in",
   wrong: "This code is not right now. Look at the clock of the device that shows it.",
   many: "Too many attempts. Wait a little.",
-};
+});

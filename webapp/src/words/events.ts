@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the event log, in English; they come with it. */
-export const eventsWords = {
+export const eventsWords = say("events", {
   title: "Event log",
   hint: "Who logged in, who was refused, and what was done to accounts, backups and what was set aside. Entries are chained: a check of the data folder names one that was altered. They are kept for three years.",
   none: "Nothing has happened yet.",
@@ -15,6 +17,7 @@ export const eventsWords = {
     logins_ended: "log-ins ended",
     account_added: "account added",
     invited: "given a code to choose a password",
+    named: "name and function set, as",
     role: "role changed",
     sites: "sites changed",
     password_set: "password set by another",
@@ -26,15 +29,19 @@ export const eventsWords = {
     passkey_counter: "passkey refused: its counter went back, there may be a copy",
     openid_expected: "may log in by the provider, as",
     openid_linked: "came by the provider for the first time, as",
+    openid_logout: "logged out by the provider",
     openid_ended: "log-in by the provider taken away",
     revoked: "access ended",
     restored: "access given back",
     key_added: "device's key brought",
     key_confirmed: "device's key confirmed",
     key_ended: "device's key ended",
+    key_lost: "device's key ended as lost",
     key_new: "office's key replaced",
     backup: "backup taken",
     backup_restored: "backup brought back",
+    exported: "records taken out",
+    export_brought_in: "records of an export brought in",
     photo_erased: "photo erased",
     values_erased: "personal values erased",
     letterhead: "letterhead changed",
@@ -42,4 +49,4 @@ export const eventsWords = {
     quarantine_rejected: "rejected of what was set aside",
     unsent_taken: "file of unsent work taken in",
   } as Record<string, string>,
-};
+});

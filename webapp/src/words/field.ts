@@ -5,7 +5,7 @@ export type Doc = { [name: string]: Json };
 
 /**
  * A field of the same form and the values of it with which another field counts; without values,
- * whatever stands there.
+ * whatever is there.
  */
 export type When = { field: string; is?: readonly string[] };
 

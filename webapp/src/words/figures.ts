@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of a step's figures, in English. */
-export const figureWords = {
+export const figureWords = say("figures", {
   moves: {
     raise: (to: string, from: string) => (from === "" ? `Raise to ${to}` : `Raise from ${from} to ${to}`),
     lower: (to: string, from: string) => (from === "" ? `Lower to ${to}` : `Lower from ${from} to ${to}`),
@@ -8,6 +10,7 @@ export const figureWords = {
   } as Record<string, (to: string, from: string) => string>,
   modes: { gauge: "gauge", absolute: "absolute" } as Record<string, string>,
   hints: { up: "Do not overshoot.", down: "Do not undershoot." } as Record<string, string>,
+  atStandard: (value: string) => `The standard shows ${value} gauge`,
   may: (span: string) => `May show ${span}`,
   should: (value: string) => `Should show ${value}`,
   allowed: (span: string) => `Allowed ${span}`,
@@ -33,4 +36,4 @@ export const figureWords = {
   nthShort: { cycle: "cycle", disc: "disc", run: "run" } as Record<string, string>,
   until: (what: string) => (what === "" ? "" : `Until ${what}.`),
   ofsShort: { before_tap: "before tapping", applied: "the standard" } as Record<string, string>,
-};
+});

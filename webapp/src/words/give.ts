@@ -1,10 +1,13 @@
+import { say } from "./language";
+
 /** The texts for giving a method to instruments, in English. */
-export const giveWords = {
+export const giveWords = say("give", {
   facts: "Change its facts",
   title: "Method",
   none: "none yet: no visit can begin",
   away: "a method that is not on this device",
   contested: "two methods stand against each other: look at who chose which",
+  exchange: "Another one is mounted here",
   give: "Give a method",
   another: "Give another method",
   to: (n: number) => (n === 1 ? "Give a method to 1 instrument" : `Give a method to ${n} instruments`),
@@ -25,4 +28,4 @@ export const giveWords = {
   done: (given: number, had: number, name: string) =>
     `${name}: given to ${given === 1 ? "1 instrument" : `${given} instruments`}${had === 0 ? "" : had === 1 ? ", 1 had it already" : `, ${had} had it already`}. Phones have it with their next contact.`,
   cancel: "Leave it",
-};
+});

@@ -1,5 +1,6 @@
 import { cautionWords } from "./cautions";
 import type { Field } from "./field";
+import { inLanguage } from "./in-language";
 import { kindsWords as w } from "./kinds";
 
 const number = (name: string, label: string, more: { unit?: string; hint?: string; needed?: true } = {}): Field => ({
@@ -19,7 +20,7 @@ const text = (name: string, label: string, more: { hint?: string; needed?: true 
  * The facts of an instrument's record that the office keeps; what it is of its kind has a form of
  * its own.
  */
-export const itemForm: readonly Field[] = [
+export const itemForm: readonly Field[] = inLanguage([
   text("tag", "Tag", { needed: true }),
   text("serial", "Serial number"),
   text("description", "Description"),
@@ -159,4 +160,4 @@ export const itemForm: readonly Field[] = [
     hint: "Before any pressure, besides those of its method.",
     options: Object.entries(cautionWords.codes),
   },
-];
+]);

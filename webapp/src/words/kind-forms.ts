@@ -1,5 +1,6 @@
 /* The forms of every kind of work, in English: what is asked of a method and of its instrument, by which words. */
 import type { Doc, Field, When } from "./field";
+import { inLanguage } from "./in-language";
 
 /**
  * A kind of work: its method's form, the form of what its instrument is, a method to begin with and
@@ -585,8 +586,7 @@ const pitotStatic: KindForm = {
   parts: () => ({}),
 };
 
-/** The kinds of work with a form; a gauge's method and programmes have editors of their own. */
-export const kindForms: { readonly [kind: string]: KindForm } = {
+const forms: { readonly [kind: string]: KindForm } = {
   leak,
   switch: switches,
   burst,
@@ -596,3 +596,11 @@ export const kindForms: { readonly [kind: string]: KindForm } = {
   "reporting-altitude": reporting,
   "pitot-static-leak": pitotStatic,
 };
+
+/** The kinds of work with a form; a gauge's method and programmes have editors of their own. */
+export const kindForms: { readonly [kind: string]: KindForm } = Object.fromEntries(
+  Object.entries(forms).map(([kind, f]) => [
+    kind,
+    { ...f, method: inLanguage(f.method), particulars: inLanguage(f.particulars) },
+  ]),
+);

@@ -1,10 +1,11 @@
+import { type Named, say } from "./language";
 import { methodsWords } from "./methods";
 
 /**
  * The texts of the forms for methods of every kind of work and for what an instrument is, in
  * English.
  */
-export const kindsWords = {
+export const kindsWords = say("kinds", {
   number: (field: string) => `${field}: a number is needed.`,
   whole: (field: string) => `${field}: a whole number is needed.`,
   time: (field: string) => `${field}: write h:min:s, min:s or seconds.`,
@@ -14,6 +15,14 @@ export const kindsWords = {
   up: (what: string) => `Move up: ${what}`,
   remove: (what: string) => `Take away: ${what}`,
   add: (what: string) => `Add: ${what}`,
+  paste: {
+    title: "Paste rows of a spreadsheet",
+    rows: "Rows",
+    order: (columns: string) => `One row a line, its columns in this order: ${columns}.`,
+    take: "Take these rows",
+    nothing: "There is no row in it.",
+    wide: (line: number, cells: number, most: number) => `Line ${line} has ${cells} columns; there are only ${most}.`,
+  },
 
   kinds: methodsWords.kinds,
   title: (kind: string) => `A method: ${kind}`,
@@ -29,7 +38,7 @@ export const kindsWords = {
   modes: [
     ["gauge", "gauge"],
     ["absolute", "absolute"],
-  ] as const,
+  ] as Named<"gauge" | "absolute">,
   plan: "See what it comes to",
   unfit: (why: string) => `On this instrument it cannot be: ${why}`,
 
@@ -67,4 +76,4 @@ export const kindsWords = {
   kept: "Kept.",
   same: "Nothing differs from what is on record.",
   contested: "Several values stand for this; settle them first.",
-};
+});

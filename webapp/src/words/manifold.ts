@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of several gauges on one manifold, in English. */
-export const manifoldWords = {
+export const manifoldWords = say("manifold", {
   title: "Gauges on one manifold",
   about:
     "Each pressure is set once, and every gauge is read at it, one after the other. Each has its own visit, result and signature.",
@@ -44,4 +46,4 @@ export const manifoldWords = {
   stopAll: "Stop all gauges",
   stopTitle: "Vent first",
   next: (tag: string) => `Next gauge of this manifold: ${tag}`,
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of messages about an instrument, between phones and the office, in English. */
-export const messageWords = {
+export const messageWords = say("messages", {
   title: "Messages",
   none: "Nobody has written about this instrument.",
   hint: "The office and everybody who has this instrument on their phone can read it. It cannot be deleted.",
@@ -14,4 +16,4 @@ export const messageWords = {
   sent: "sent",
   seenBy: (names: string) => `seen by ${names}`,
   someone: "somebody",
-};
+});

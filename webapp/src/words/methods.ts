@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the methods' screens, in English. */
-export const methodsWords = {
+export const methodsWords = say("methods", {
   title: "Methods",
   none: "No method is on record.",
   version: (n: number) => `version ${n}`,
@@ -114,4 +116,4 @@ export const methodsWords = {
   band: (g: string) => `Guard band: ${g} of the limit.`,
   inForce: "In force",
   history: "Who changed what",
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the office's screens, in English. */
-export const officeWords = {
+export const officeWords = say("office", {
   menu: "Office",
   parts: {
     day: "Day",
@@ -12,6 +14,7 @@ export const officeWords = {
     devices: "Devices",
     aside: "Set aside",
     people: "People",
+    keys: "Keys",
     events: "Event log",
     laboratory: "Laboratory",
   },
@@ -193,11 +196,7 @@ export const officeWords = {
     photo: (n: number, caption: string) => (caption === "" ? `Photo ${n}` : caption),
     photoMissing: "This photo has not arrived yet.",
     photoErased: "This photo was erased. Its hash stays in the record.",
-    erase: "Erase",
-    erasing:
-      "For a person who may ask for it. It is gone here for good; backups and the phone that made it still have it.",
-    eraseWhy: "Why it is erased",
-    eraseNow: "Erase it now",
+    erase: "Erase personal values",
     signature: "Signature",
     signedBy: (name: string, at: string) => `${name}, ${at}`,
     keyed: (what: string, so: string) => `${what}: ${so}`,
@@ -334,4 +333,4 @@ export const officeWords = {
     save: "Keep",
     saved: "Kept.",
   },
-};
+});

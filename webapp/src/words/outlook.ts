@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts about what an instrument's past says of its future, in English. */
-export const outlookWords = {
+export const outlookWords = say("outlook", {
   title: "What to expect",
   little: "Too little history: a forecast needs three as-found results between adjustments.",
   expected: (date: string, point: string, error: string) =>
@@ -33,4 +35,4 @@ export const outlookWords = {
     `Counted over all of them, ${target} are inside when due at about ${m} months. The advice above is from this instrument alone.`,
   fewKin: (n: number) => `Only ${n} results: at least 20 are needed for an interval.`,
   warning: "Note",
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts about what instruments of other kinds than gauges are, in English. */
-export const particularsWords = {
+export const particularsWords = say("particulars", {
   volume: "Volume",
   addedVolume: "Added volume, to measure it",
   litres: (n: string) => `${n} L`,
@@ -17,4 +19,4 @@ export const particularsWords = {
   texts: { lot: "Lot", lot_size: "Discs in the lot", material: "Material" },
   coincident: "Coincident temperature",
   weakest: "Weakest part",
-};
+});

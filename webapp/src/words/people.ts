@@ -1,7 +1,16 @@
+import { say } from "./language";
+
 /** The texts of the office's screen about people, in English; they come with it. */
-export const peopleWords = {
+export const peopleWords = say("people", {
   title: "People",
-  name: "Name",
+  name: "Log-in name",
+  full: "Full name",
+  fullHint: "Stands on certificates and under signatures.",
+  function: "Function",
+  functionHint: "What the person is in the laboratory, such as technical manager. Empty: the role.",
+  keepPerson: "Keep name and function",
+  personKept: "Kept, for certificates from now on.",
+  loginName: (name: string) => `log-in name ${name}`,
   role: "Role",
   roles: { technician: "Technician", reviewer: "Reviewer", administrator: "Administrator", hub: "Hub" } as Record<
     string,
@@ -44,4 +53,4 @@ export const peopleWords = {
   keep: "Leave as it is",
   revoked: "ended",
   you: "you",
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the screens for programmes, in English. */
-export const programmeWords = {
+export const programmeWords = say("programme", {
   title: "Programmes",
   lead: "A programme is a list of steps that you write yourself: pressures, waits, readings, questions and what follows from them.",
   none: "No programme is on this device.",
@@ -154,4 +156,4 @@ export const programmeWords = {
     shield: "a shield against bursting",
   },
   unplanned: (why: string) => `No plan on this instrument: ${why}`,
-};
+});

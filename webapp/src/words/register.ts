@@ -1,7 +1,8 @@
+import { say } from "./language";
 import { methodsWords } from "./methods";
 
 /** The texts of the office's register, in English. */
-export const registerWords = {
+export const registerWords = say("register", {
   title: "Register",
   count: (found: number, all: number) =>
     found === all ? `${all.toLocaleString()}` : `${found.toLocaleString()} of ${all.toLocaleString()}`,
@@ -15,11 +16,14 @@ export const registerWords = {
   all: (n: number) => `Choose all ${n.toLocaleString()}`,
   clear: "Choose none",
   sheet: "Label sheet",
-  method: "Give a method",
+  dated: "with due date and status",
+  tags: "Defect tags",
   add: "Add an instrument",
   round: "Plan a round",
   csv: "Save as CSV",
   print: "Print",
+  takeOut: "Take everything out",
+  bringIn: "Bring in a list",
   made: "Saved to your downloads. Print it at full size.",
   tooMany: (n: number) => `At most ${n} labels at a time.`,
   printed: (n: number, of: number) => `Only the first ${n} of ${of.toLocaleString()} are printed. Save a CSV for all.`,
@@ -83,4 +87,4 @@ export const registerWords = {
     leak: "Closed system",
     burst: "Rupture discs",
   } as Record<string, string>,
-};
+});

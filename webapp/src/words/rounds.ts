@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the office's rounds, in English. */
-export const roundWords = {
+export const roundWords = say("rounds", {
   title: "Rounds",
   due: "What is due",
   dueTitle: "What is due",
@@ -87,4 +89,4 @@ export const roundWords = {
   contested: "The office and others changed this round at the same time. Settle it:",
   missing: "This round is not on this device.",
   changes: "Who changed what",
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** scanWords are the texts of the scanner. */
-export const scanWords = {
+export const scanWords = say("scan", {
   title: "Scan a tag",
   hint: "Hold the tag's square code in view.",
   stop: "Stop the camera",
@@ -8,4 +10,4 @@ export const scanWords = {
   nothing: "No code was found in that picture.",
   foreign: "That code does not belong to this program. It reads:",
   light: "Light",
-};
+});

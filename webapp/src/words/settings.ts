@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the screen about this device, in English; they come with it. */
-export const settingsWords = {
+export const settingsWords = say("settings", {
   title: "This device",
   storage: "Storage",
   persisted: "The browser keeps it even when space runs short",
@@ -17,9 +19,15 @@ export const settingsWords = {
   look: "Look",
   ground: "Day or night",
   theme: { auto: "As the device", day: "Day", night: "Night" },
+  language: "Language",
+  fetching: "The language is being fetched …",
+  away: "The language could not be fetched: a connection to the office is needed. Nothing has changed.",
   mark: "Decimal mark",
   marks: { ".": "Point: 2.5", ",": "Comma: 2,5" },
   user: "User",
+  userAs: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
+  userLogin: (name: string) => `Log-in name: ${name}`,
+  userHint: "Name and function stand under what you sign. An administrator changes them.",
   account: "Password, second factor, log-ins",
   loginAgain:
     "The office no longer accepts this device's log-in. What waits here is kept and goes out once you have logged in again.",
@@ -32,4 +40,4 @@ export const settingsWords = {
   refused: "Set aside by the office",
   forked: (when: string) =>
     `A copy of this device's storage was met on ${when}: this device has gone on under a name of its own. Nothing was lost; what was unsent goes out as it was written.`,
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the standards' screens, in English. */
-export const standardsWords = {
+export const standardsWords = say("standards", {
   title: "Standards",
   none: "No standard is on record.",
   add: "Add a standard",
@@ -26,7 +28,6 @@ export const standardsWords = {
   needed: (field: string) => `${field}: this is needed.`,
   number: (field: string) => `${field}: a number is needed, such as 0.05.`,
   refused: (field: string, why: string) => (field === "" ? why : `${field}: ${why}`),
-  highAbove: "must lie above the low end.",
   ranges: "Ranges and what is stated of them",
   range: (n: number) => `Range ${n}`,
   addRange: "Add a range",
@@ -82,9 +83,8 @@ export const standardsWords = {
   addPoint: "Add a point",
   removePoint: (n: number) => `Take point ${n} away`,
   fewPoints: "A certificate needs at least one point.",
-  pointsRise: (n: number) => `Applied, point ${n}: the points must rise.`,
   pointPart: (what: string, n: number) => `${what}, point ${n}: a number is needed.`,
-  above: (what: string, n: number) => `${what}, point ${n}: must be above zero.`,
+  pointRefused: (what: string, n: number, message: string) => `${what}, point ${n}: ${message}.`,
   dates: "Due on: must not lie before the day of the calibration.",
   older: "It is older than the one in force: it is kept in the list and changes nothing else.",
   errorHint:
@@ -142,4 +142,4 @@ export const standardsWords = {
     fault: "not calculated",
     save: "Save the list to a file",
   },
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of what stops the work, in English. */
-export const stopWords = {
+export const stopWords = say("stops", {
   title: "Do not apply pressure",
   damagedTitle: "Do not pressurise",
   connectedTitle: "Stop: is it connected?",
@@ -65,4 +67,4 @@ export const stopWords = {
     needNote: "What differs: write a few words.",
     needCondition: "What was seen: write a few words.",
   },
-};
+});

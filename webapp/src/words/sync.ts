@@ -1,8 +1,10 @@
+import { say } from "./language";
+
 /**
- * The texts of the office's screens about devices and values that stand against each other, in
+ * The texts of the office's screens about devices and contested values, in
  * English.
  */
-export const syncWords = {
+export const syncWords = say("sync", {
   contested: {
     title: "Values that stand against each other",
     hint: "People wrote these without having seen each other's. All values are kept until somebody chooses.",
@@ -96,4 +98,4 @@ export const syncWords = {
     leave: "Leave as it is",
     none: "No site is on record.",
   },
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of leak, switch and burst work, in English. */
-export const systemsWords = {
+export const systemsWords = say("systems", {
   verdicts: { pass: "pass", fail: "fail", undecided: "not decided" } as Record<string, string>,
   leak: {
     now: "Decision now",
@@ -67,4 +69,4 @@ export const systemsWords = {
       `between two samples it could have risen by ${u} (standard uncertainty)${lag === "" ? "" : `, behind by ${lag} through the sensor's lag`}`,
     strip: (n: number) => `${n} discs against the marked pressure and its tolerance`,
   },
-};
+});

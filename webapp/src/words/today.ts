@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** What the round says of the day: what to bring, how far work is, and its summary, in English. */
-export const todayWords = {
+export const todayWords = say("today", {
   bring: "Bring",
   standards: (n: number) => (n === 1 ? "1 standard" : `${n} standards`),
   time: (minutes: number, unknown: number) =>
@@ -33,4 +35,4 @@ export const todayWords = {
   going: "In progress",
   left: "To do",
   done: "Done",
-};
+});

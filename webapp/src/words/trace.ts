@@ -1,5 +1,7 @@
+import { type Named, say } from "./language";
+
 /** The texts about records of loggers, in English. */
-export const traceWords = {
+export const traceWords = say("trace", {
   open: "Take it from a logger's file",
   title: "A logger's file",
   hint: "Text with columns, such as CSV. It is kept whole with the visit.",
@@ -32,7 +34,7 @@ export const traceWords = {
     ["gauge", "gauge: zero when vented"],
     ["absolute", "absolute"],
     ["differential", "differential"],
-  ] as const,
+  ] as Named<"gauge" | "absolute" | "differential">,
   order: "Order of the date",
   orders: { ymd: "year, month, day", dmy: "day, month, year", mdy: "month, day, year" } as Record<string, string>,
   interval: "Seconds from row to row",
@@ -41,7 +43,7 @@ export const traceWords = {
   states: [
     ["actuated", "actuated"],
     ["rest", "at rest"],
-  ] as const,
+  ] as Named<"actuated" | "rest">,
   above: "Actuated above",
   confirm: "These columns are right: read the file",
   reading: (share: number) => `Reading: ${share} %`,
@@ -99,4 +101,4 @@ export const traceWords = {
   notHere: "The record lies at the office, not on this device.",
   chart: (n: string, from: string, to: string) => `Pressure over time: ${n} samples from ${from} to ${to}`,
   capture: "logger's file",
-};
+});

@@ -1,5 +1,7 @@
-/** verifyWords are the texts of the page where anybody checks a certificate. */
-export const verifyWords = {
+import { verify } from "./de/verify";
+
+/** The texts of the page where anybody checks a certificate, in English. */
+export const verifyEnglish = {
   title: "Check a certificate",
   lead: "Scan the code on the paper, or choose the certificate as PDF, XML or record file. Nothing you check leaves this device.",
   scan: "Scan the code",
@@ -47,3 +49,9 @@ export const verifyWords = {
   shows:
     "This shows that nothing was altered since the laboratory signed it. It is no accreditation and no qualified electronic signature.",
 };
+
+/** inGerman says whether the device's language is German; this page asks nothing else. */
+export const inGerman = typeof navigator !== "undefined" && /^de/i.test(navigator.language);
+
+/** verifyWords are these texts in the language of the device. */
+export const verifyWords: typeof verifyEnglish = inGerman ? verify : verifyEnglish;

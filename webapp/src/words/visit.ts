@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of a visit, in English. */
-export const visitWords = {
+export const visitWords = say("visit", {
   untested: "Cannot be tested today",
   rulesFail: "This visit cannot be shown: its calculations did not start. Load the page again.",
   missing: "This visit is not on this device.",
@@ -13,6 +15,7 @@ export const visitWords = {
   refused: (field: string, message: string) => (field === "" ? message : `${field}: ${message}`),
   next: "Next",
   keep: "Keep",
+  keepIt: (value: string) => `Keep ${value}`,
   cancel: "Cancel",
   reason: "Reason",
   reasonNeeded: "Reason: write a few words.",
@@ -50,7 +53,7 @@ export const visitWords = {
     barometerHint:
       "A gauge standard measures from the air: its reading and the barometer's are added. Both are corrected, and both are part of U.",
     needBarometer: "Barometer: choose one, or a standard that measures absolute pressure.",
-    withBarometer: "measures gauge pressure: only with a barometer beside it",
+    withBarometer: "measures gauge pressure: with a barometer beside it",
     unsuitable: (n: number) => (n === 1 ? "1 that does not suit, and why" : `${n} that do not suit, and why`),
   },
   asLast: {
@@ -120,7 +123,7 @@ export const visitWords = {
     answerNeeded: "Answer: write a few words.",
     yes: "Yes",
     no: "No",
-    read: "Read",
+    readAt: (at: string) => (at === "" ? "Read" : `Read ${at}`),
     readEarly: "Why it is read before the wait is over",
     readEarlyDoubtful: "Why it is read before the wait is over, and why the value is right",
     note: "Take note",
@@ -229,6 +232,7 @@ export const visitWords = {
     photoKept: "Photo kept",
     sign: "To the signature",
     signTitle: "Signature",
+    signer: (name: string, as: string) => (as === "" ? name : `${name}, ${as}`),
     draw: "Sign in the box",
     clear: "Clear",
     drawNeeded: "Signature: sign in the box.",
@@ -272,4 +276,4 @@ export const visitWords = {
     last: (on: string, error: string) => `found ${error} in ${on}`,
   },
   seconds: (s: number) => (s < 60 ? `${s} s` : `${Math.floor(s / 60)} min ${String(s % 60).padStart(2, "0")} s`),
-};
+});

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of the ways in besides a name and a password, in English; they come with them. */
-export const waysWords = {
+export const waysWords = say("ways", {
   passkey: "Log in with a passkey",
   provider: "Log in with your organization's account",
   refused: {
@@ -28,4 +30,4 @@ export const waysWords = {
     second:
       "Your account has a second factor here, which your organization's log-in does not ask for. Log in with your name and password.",
   } as Record<string, string>,
-};
+});

@@ -1,14 +1,8 @@
-import { english, type Words } from "./english";
+import { english } from "./english";
+import { german, locale, say } from "./language";
 
-const languages: { [code: string]: Words } = { en: english };
-
-function pick(): Words {
-  const asked = typeof navigator === "undefined" ? "en" : navigator.language;
-  return languages[asked.slice(0, 2)] ?? english;
-}
-
-/** words are the texts of the chosen language. */
-export const words: Words = pick();
+/** words are the texts of the base client in the chosen language. */
+export const words = say("english", english);
 
 export type Mark = "." | ",";
 let mark: Mark = ".";
@@ -38,21 +32,6 @@ function raised(power: number): string {
 }
 
 /**
- * showError shows an error with three places of its limit; with more where fewer would put it on
- * the other side of the limit.
- */
-export function showError(error: number, limit: number): string {
-  const size = Math.abs(limit);
-  if (!(size > 0) || !Number.isFinite(error)) return showDecimal(error);
-  const from = Math.min(15, Math.max(0, 2 - Math.floor(Math.log10(size))));
-  for (let places = from; places <= 15; places++) {
-    const shown = Number(error.toFixed(places));
-    if (Math.abs(shown) > size === Math.abs(error) > size) return showDecimal(String(shown));
-  }
-  return showDecimal(error);
-}
-
-/**
  * readDecimal turns what was typed, with either mark, into a plain decimal string; undefined when
  * it is not one.
  */
@@ -77,13 +56,13 @@ export function showAge(at: number, now: number): string {
 export function showDate(iso: string): string {
   const t = Date.parse(iso);
   if (Number.isNaN(t)) return iso;
-  return new Date(t).toLocaleDateString(undefined, { year: "numeric", month: "short", day: "numeric" });
+  return new Date(t).toLocaleDateString(locale, { year: "numeric", month: "short", day: "numeric" });
 }
 
 /** showTime shows the time of day of an RFC 3339 time where the reader is. */
 export function showTime(iso: string): string {
   const t = Date.parse(iso);
-  return Number.isNaN(t) ? iso : new Date(t).toLocaleTimeString(undefined, { hour: "2-digit", minute: "2-digit" });
+  return Number.isNaN(t) ? iso : new Date(t).toLocaleTimeString(locale, { hour: "2-digit", minute: "2-digit" });
 }
 
 /** showDateTime shows both. */
@@ -91,3 +70,9 @@ export function showDateTime(iso: string): string {
   const t = Date.parse(iso);
   return Number.isNaN(t) ? iso : `${showDate(iso)} ${showTime(iso)}`;
 }
+
+/**
+ * sentence gives a sentence of the calculations, which records keep in English, in the language of this
+ * page; what is not known, such as a text of somebody's own, stays as it is.
+ */
+export const sentence = (english: string): string => german?.said(english, showDecimal) ?? english;

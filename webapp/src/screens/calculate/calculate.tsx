@@ -18,6 +18,7 @@ import type {
 } from "../../wire/calculations.gen";
 import { calculateForms, type CalculatePart, calculateWords as w } from "../../words/calculate";
 import { LineResult, ModelResult, ObservationsResult } from "./results";
+import { sentence } from "../../words/words";
 
 /** What one part hands to the formula: kept until that page takes it. */
 let handed: Doc | undefined;
@@ -78,7 +79,8 @@ function Part({ part }: { part: CalculatePart }) {
     });
   };
   return (
-    <section aria-label={w.parts[part]}>
+    <section aria-labelledby="calculate-part">
+      <h2 id="calculate-part">{w.parts[part]}</h2>
       <p class="quiet">{w.hints[part]}</p>
       <div class="office-form">
         <FormFields fields={fields} typed={f.typed} onChange={f.change} wrong={f.wrong} />
@@ -115,7 +117,7 @@ function Shown({ result }: { result: Result }) {
           <h3>{w.warnings}</h3>
           <ul>
             {warnings.map((x) => (
-              <li key={x.field + x.code}>{x.message}</li>
+              <li key={x.field + x.code}>{sentence(x.message)}</li>
             ))}
           </ul>
         </>

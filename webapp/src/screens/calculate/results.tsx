@@ -1,6 +1,7 @@
 import type { ComponentChildren } from "preact";
 import { Button } from "../../parts/button";
-import { showNear, showSmall, showTo } from "../../records/budget";
+import { useFigures } from "../../nav/use-figures";
+import { showExact, showSmall, showTo } from "../../records/budget";
 import type { LineOutput, ModelOutput, ObservationsOutput } from "../../wire/calculations.gen";
 import { calculateWords as w } from "../../words/calculate";
 import { showDecimal } from "../../words/words";
@@ -43,25 +44,29 @@ function Table({ caption, columns, rows }: { caption: string; columns: readonly 
   );
 }
 
+/**
+ * useNear writes values with the digits that their uncertainties give them; a value of none is exact.
+ */
+function useNear(all: [value: number, u: number | undefined][]): string[] {
+  const figures = useFigures(
+    all.map(([value, u]) => ({ value, ...(u !== undefined && u > 0 ? { expanded: u } : {}) })),
+  );
+  return all.map(([value, u], i) => (u !== undefined && u > 0 ? (figures[i]?.value ?? "") : showExact(value)));
+}
+
 /** A degree of freedom with a decimal where it has one. */
 const dofOf = (n: number) => showTo(n, n < 100 ? 3 : 4);
 
 /** ObservationsResult shows means, their uncertainties and how they move together. */
 export function ObservationsResult({ out, onUse }: { out: ObservationsOutput; onUse: () => void }) {
   const o = w.observations;
+  const means = useNear(out.series.map((s) => [s.mean, s.u]));
   return (
     <>
       <Table
         caption={o.caption}
         columns={o.columns}
-        rows={out.series.map((s) => [
-          s.name,
-          String(s.n),
-          showNear(s.mean, s.u),
-          showSmall(s.s),
-          showSmall(s.u),
-          dofOf(s.dof),
-        ])}
+        rows={out.series.map((s, i) => [s.name, String(s.n), means[i], showSmall(s.s), showSmall(s.u), dofOf(s.dof)])}
       />
       {out.correlations.length > 0 ? (
         <Table
@@ -78,6 +83,11 @@ export function ObservationsResult({ out, onUse }: { out: ObservationsOutput; on
 /** LineResult shows a line, its uncertainties, and the values on it that were asked for. */
 export function LineResult({ out, onUse }: { out: LineOutput; onUse: () => void }) {
   const l = w.line;
+  const [intercept, slope, ...at] = useNear([
+    [out.intercept, out.u_intercept],
+    [out.slope, out.u_slope],
+    ...out.at.map((p): [number, number] => [p.y, p.expanded]),
+  ]);
   const more: Rows = [[l.correlation, showTo(out.correlation, 3), ""]];
   if (out.s !== undefined) more.push([l.scatter, showSmall(out.s), ""]);
   if (out.dof !== undefined) more.push([l.dof, String(out.dof), ""]);
@@ -86,24 +96,15 @@ export function LineResult({ out, onUse }: { out: LineOutput; onUse: () => void 
     <>
       <Table
         caption={l.caption}
-        columns={["", l.value, l.u]}
-        rows={[
-          [l.intercept, showNear(out.intercept, out.u_intercept), showSmall(out.u_intercept)],
-          [l.slope, showNear(out.slope, out.u_slope), showSmall(out.u_slope)],
-          ...more,
-        ]}
+        columns={[l.parameter, l.value, l.u]}
+        rows={[[l.intercept, intercept, showSmall(out.u_intercept)], [l.slope, slope, showSmall(out.u_slope)], ...more]}
       />
       {out.at.length > 0 ? (
         <>
           <Table
             caption={l.at}
             columns={l.columns}
-            rows={out.at.map((p) => [
-              showDecimal(String(p.x)),
-              showNear(p.y, p.expanded),
-              showSmall(p.u),
-              showSmall(p.expanded),
-            ])}
+            rows={out.at.map((p, i) => [showDecimal(String(p.x)), at[i], showSmall(p.u), showSmall(p.expanded)])}
           />
           <p class="small quiet">{l.k(showTo(out.k, 3))}</p>
         </>
@@ -117,11 +118,17 @@ export function LineResult({ out, onUse }: { out: LineOutput; onUse: () => void 
 export function ModelResult({ out }: { out: ModelOutput }) {
   const m = w.model;
   const t = out.trials;
-  const near = (x: number) => showNear(x, t?.sd);
+  const trials = t ? [t.mean, t.low, t.high, t.shortest_low, t.shortest_high] : [];
+  const [value = "", ...others] = useNear([
+    [out.value, out.expanded],
+    ...out.terms.map((x): [number, number] => [x.value, x.u]),
+    ...trials.map((x): [number, number | undefined] => [x, t?.sd]),
+  ]);
+  const [mean = "", low = "", high = "", shortLow = "", shortHigh = ""] = others.slice(out.terms.length);
   return (
     <>
       <p>
-        <strong>{m.value(showNear(out.value, out.expanded), showSmall(out.expanded), showTo(out.k, 3))}</strong>
+        <strong>{m.value(value, showSmall(out.expanded), showTo(out.k, 3))}</strong>
         <br />
         {m.u(showSmall(out.u))}
         {out.dof === undefined ? "" : `, ${m.dof(dofOf(out.dof))}`}
@@ -129,9 +136,9 @@ export function ModelResult({ out }: { out: ModelOutput }) {
       <Table
         caption={m.caption}
         columns={m.columns}
-        rows={out.terms.map((x) => [
+        rows={out.terms.map((x, i) => [
           x.name,
-          showNear(x.value, x.u),
+          others[i],
           showSmall(x.u),
           showTo(x.sensitivity, 4),
           showSmall(x.contribution),
@@ -145,10 +152,10 @@ export function ModelResult({ out }: { out: ModelOutput }) {
             columns={[]}
             rows={[
               [m.trialsOf(showDecimal(String(t.count))), ""],
-              [m.mean, near(t.mean)],
+              [m.mean, mean],
               [m.sd, showSmall(t.sd)],
-              [m.symmetric, m.to(near(t.low), near(t.high))],
-              [m.shortest, m.to(near(t.shortest_low), near(t.shortest_high))],
+              [m.symmetric, m.to(low, high)],
+              [m.shortest, m.to(shortLow, shortHigh)],
             ]}
           />
           <p>{t.agrees ? m.agrees : m.differs}</p>

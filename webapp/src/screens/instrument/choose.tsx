@@ -15,7 +15,7 @@ export function mayChoose(role: Role | undefined, field: string): boolean {
 }
 
 /**
- * settle writes one of the values that stand against each other again, by a change that has seen
+ * settle writes one of the contested values again, by a change that has seen
  * them all.
  */
 export function settle(of: RecordState, field: string, value: Json) {

@@ -1,27 +1,18 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { navigate } from "../../nav/route";
 import { useLink } from "../../nav/status";
-import { useLive, useRecord, useVisits } from "../../store/hooks";
+import { useLive, useRecord, useResults, useVisits } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
-import {
-  asObject,
-  asText,
-  isOverdue,
-  list,
-  object,
-  outOfService,
-  type RecordState,
-  text,
-  value,
-} from "../../wire/records";
+import { asText, isOverdue, list, outOfService, type RecordState, text, value } from "../../wire/records";
 import { contested } from "../../records/contested";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
-import { showDate, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { localDay, plannedOf } from "../../records/stops";
 import { Change } from "./change";
 import { Against } from "./choose";
@@ -35,6 +26,7 @@ const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
 const loadManifold = () => import("./manifold").then((m) => m.Manifold);
+const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -88,6 +80,7 @@ export async function startVisit(
 export function InstrumentScreen({ id }: { id: string }) {
   const instrument = useRecord(id);
   const known = useVisits(id);
+  const brought = useResults(id);
   const today = localDay(new Date());
   const rounds = useLive(
     () => byKey(keyTo.day(today)),
@@ -101,8 +94,9 @@ export function InstrumentScreen({ id }: { id: string }) {
   const [several, choose] = useState(false);
   const w = words.instrument;
   useContested(instrument);
-  const past = useCalc("past", known && pastOf(known));
-  if (instrument === undefined || known === undefined) return <p class="quiet">{words.shell.loading}</p>;
+  const past = useCalc("past", known && brought && pastOf([...known, ...brought]));
+  if (instrument === undefined || known === undefined || brought === undefined)
+    return <p class="quiet">{words.shell.loading}</p>;
   if (instrument === null) return <Missing title={w.tag} />;
   const visits = [...known].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
   const mine = visits.find((v) => value(v, "signature") === undefined && text(v, "person") === user?.id);
@@ -146,7 +140,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         ? `${showDate(text(instrument, "due"))}, ${w.overdue}`
         : showDate(text(instrument, "due")),
     ],
-    ["status", w.status, text(instrument, "status")],
+    ["status", w.status, sentence(text(instrument, "status"))],
     ["note", w.note, text(instrument, "note"), true],
   ];
   return (
@@ -164,7 +158,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         </Button>
       ) : instrument.kind !== "instrument" ? null : outOfService(instrument) ? (
         <p class="caution">
-          <strong>{text(instrument, "status")}</strong>: {w.retired}
+          <strong>{sentence(text(instrument, "status"))}</strong>: {w.retired}
         </p>
       ) : (
         <>
@@ -185,7 +179,7 @@ export function InstrumentScreen({ id }: { id: string }) {
       {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
       {past && past.shares.length > 1 ? (
         <div class={past.shares.length > 2 ? "outlook-room" : ""}>
-          <Later load={loadOutlook} props={{ instrument, visits }} />
+          <Later load={loadOutlook} props={{ instrument, visits: [...visits, ...brought] }} />
         </div>
       ) : null}
       <h2>{w.facts}</h2>
@@ -207,6 +201,7 @@ export function InstrumentScreen({ id }: { id: string }) {
         <Button onClick={() => setShown(visits.length)}>{w.earlier(visits.length - shown)}</Button>
       ) : null}
       {visits.length === 0 ? <p class="quiet">{w.historyNone}</p> : null}
+      {brought.length > 0 ? <Later load={loadEarlier} props={{ results: brought }} /> : null}
     </article>
   );
 }
@@ -256,27 +251,23 @@ function Fact({
 }
 
 function VisitRow({ visit }: { visit: RecordState }) {
-  const summary = object(visit, "summary");
-  const found = asObject(summary["as_found"]);
-  const left = asObject(summary["as_left"]);
+  const summary = readField("visit", visit, "summary");
+  const found = summary.as_found?.verdict;
+  const left = summary.as_left?.verdict;
   return (
     <li>
       <a href={`/visit/${visit.id}`}>
         <span>
           <span class="lead">{showDate(text(visit, "started"))}</span>
           <br />
-          <span class="small quiet">{asText(object(visit, "method")["name"])}</span>
+          <span class="small quiet">{readField("visit", visit, "method").name}</span>
         </span>
         <span class="side">
-          {isVerdict(found["verdict"]) ? (
-            <Mark verdict={found["verdict"]} />
-          ) : (
-            <span class="quiet">{words.round.going}</span>
-          )}
-          {isVerdict(left["verdict"]) ? (
+          {isVerdict(found) ? <Mark verdict={found} /> : <span class="quiet">{words.round.going}</span>}
+          {isVerdict(left) ? (
             <span class="small quiet">
               {" "}
-              {words.instrument.asLeft} <Mark verdict={left["verdict"]} />
+              {words.instrument.asLeft} <Mark verdict={left} />
             </span>
           ) : null}
         </span>

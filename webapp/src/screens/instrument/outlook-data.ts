@@ -1,5 +1,6 @@
+import { readField } from "../../wire/read";
 import type { KinInput, PastInput, PastOutput } from "../../wire/calculations.gen";
-import { asNumber, asObject, asText, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, object, type RecordState, text, value } from "../../wire/records";
 
 export type History = PastOutput["history"];
 
@@ -7,7 +8,7 @@ export type History = PastOutput["history"];
 export const pastOf = (visits: RecordState[]): PastInput => ({
   visits: visits.map((v) => ({
     started: text(v, "started"),
-    adjusted: object(v, "adjusted")["done"] === true,
+    adjusted: readField("visit", v, "adjusted").done === true,
     draft: (asNumber(object(v, "method")["version"]) ?? 1) < 1,
     summary: object(v, "summary"),
   })),
@@ -38,7 +39,7 @@ export function kinOf(instrument: RecordState, instruments: RecordState[], visit
     instruments: instruments.map((i) => ({ id: i.id, ...kind(i) })),
     visits: visits.map((v) => ({
       instrument: text(v, "instrument"),
-      verdict: asText(asObject(object(v, "summary")["as_found"])["verdict"]),
+      verdict: readField("visit", v, "summary").as_found?.verdict ?? "",
     })),
   };
 }

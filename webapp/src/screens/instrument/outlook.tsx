@@ -5,7 +5,7 @@ import type { DriftOutput } from "../../wire/calculations.gen";
 import { byKind } from "../../store/store";
 import { asText, type RecordState, text, value } from "../../wire/records";
 import { outlookWords as w } from "../../words/outlook";
-import { showDate, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { localDay } from "../../records/stops";
 import { showShare, showTo } from "../../records/budget";
 import { unitOf } from "../../records/facts";
@@ -96,7 +96,7 @@ function Forecast({
   const size = (x: number | undefined) => `${showTo(x, 2)} ${unit}`;
   const due = drift.due ?? "";
   const duePoint = `${showDecimal(String(drift.due_point ?? ""))} ${unit}`;
-  const warnings = drift.warnings.map((x) => x.message);
+  const warnings = drift.warnings.map((x) => sentence(x.message));
   const out = drift.probability_out;
   return (
     <>
@@ -205,7 +205,7 @@ function Interval({ instrument, action }: { instrument: RecordState; action: str
       try {
         const got = await call("interval", { months, target: String(target), passed: counted.passed, of: counted.of });
         lines.push(w.months(showTo(got.months, 2), showShare(target)));
-        for (const x of got.warnings ?? []) lines.push(`${w.warning}: ${x.message}`);
+        for (const x of got.warnings ?? []) lines.push(`${w.warning}: ${sentence(x.message)}`);
       } catch (e) {
         if (!(e instanceof CalcError)) throw e;
         lines.push(e.message);

@@ -1,4 +1,6 @@
-import { asObject, asText, type Json } from "../../wire/records";
+import type { ConformityInput } from "../../wire/calculations.gen";
+import { readValue } from "../../wire/read";
+import { asObject, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { readDecimal } from "../../words/words";
 
@@ -37,7 +39,7 @@ export type MethodForm = {
 
 export type Wrong = { field: string; error: string };
 
-const texts = (v: Json | undefined): string => (Array.isArray(v) ? v.map(asText).join(" ") : "");
+const texts = (list: string[] | undefined): string => list?.join(" ") ?? "";
 const known = [
   "kind",
   "points",
@@ -60,38 +62,34 @@ function besides(doc: Doc, names: string[]): Doc {
 
 /** formOf opens a method document for typing. */
 export function formOf(definition: Doc): MethodForm {
-  const points = asObject(definition["points"]);
-  const decision = asObject(definition["decision"]);
-  const series = Array.isArray(definition["series"]) ? definition["series"].map(asObject) : [];
-  const rule = asText(decision["rule"]);
+  const { points, series, decision, ...d } = readValue("sequence", definition);
+  const { rule, ...decided } = decision;
+  const { decision: kept } = definition;
   return {
-    by: points["values"] !== undefined ? "values" : points["percents"] !== undefined ? "percents" : "count",
-    count: asText(points["count"]) || "6",
-    values: texts(points["values"]),
-    percents: texts(points["percents"]),
+    by: points.values ? "values" : points.percents ? "percents" : "count",
+    count: points.count || "6",
+    values: texts(points.values),
+    percents: texts(points.percents),
     order: series.length > 0 ? "list" : "plain",
-    directions: definition["directions"] === "up" ? "up" : "up-down",
-    cycles: asText(definition["cycles"]) || "1",
+    directions: d.directions === "up" ? "up" : "up-down",
+    cycles: d.cycles || "1",
     series: series.map((s) => ({
-      direction: s["direction"] === "down" ? "down" : "up",
-      remount: s["remount"] === true,
-      exercise: asText(s["exercise"]),
-      percents: texts(s["percents"]),
+      direction: s.direction === "down" ? "down" : "up",
+      remount: s.remount === true,
+      exercise: s.exercise,
+      percents: texts(s.percents),
     })),
-    exercise: asText(definition["exercise"]),
-    exercise_hold_s: asText(definition["exercise_hold_s"]),
-    rest_s: asText(definition["rest_s"]),
-    hold_s: asText(definition["hold_s"]),
-    hold_top_s: asText(definition["hold_top_s"]),
-    tap: definition["tap"] === true,
-    way: definition["way"] === "pointer-set" ? "pointer-set" : "applied-set",
+    exercise: d.exercise,
+    exercise_hold_s: d.exercise_hold_s,
+    rest_s: d.rest_s,
+    hold_s: d.hold_s,
+    hold_top_s: d.hold_top_s,
+    tap: d.tap === true,
+    way: d.way === "pointer-set" ? "pointer-set" : "applied-set",
+    ...decided,
     rule: rule in w.rules ? (rule as Rule) : "simple",
-    guard_factor: asText(decision["guard_factor"]),
-    min_probability: asText(decision["min_probability"]),
-    coverage: asText(decision["coverage"]),
-    needed_ratio: asText(decision["needed_ratio"]),
     rest: besides(definition, known),
-    decided: besides(decision, ["rule", "guard_factor", "min_probability", "coverage", "needed_ratio"]),
+    decided: besides(asObject(kept), Object.keys(decision)),
   };
 }
 
@@ -209,55 +207,14 @@ export function wrongOf(field: string, message: string): Wrong {
   return { field: name, error: w.refused(name === "" ? "" : labelOf(name), message) };
 }
 
-/** A stretch of the error, as a share of the limit, with one verdict. */
-export type Zone = { verdict: string; from: number; to: number };
-export type Spot = { at: number; verdict: string; probability: number };
-
-/** gridOf gives the shares of the limit at which the rule is asked. */
-export function gridOf(most: number, step: number): number[] {
-  return Array.from({ length: Math.round(most / step) + 1 }, (_, i) => Number((i * step).toFixed(6)));
-}
-
 /**
- * askOf writes what the calculation conformity is asked about an error that is a share of a limit
- * of one.
+ * askOf writes what the calculation conformity is asked about the errors from none up to a share of
+ * a limit of one.
  */
-export function askOf(form: MethodForm, ratio: number, at: number): Doc {
+export function askOf(form: MethodForm, ratio: number, until: number): ConformityInput {
   const decision = decisionOf(form);
-  const asked: Doc = { value: String(at), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
+  const asked: Doc = { value: "0", until: String(until), low: "-1", high: "1", u: String(1 / (2 * ratio)), k: "2" };
   for (const name of ["rule", "guard_factor", "min_probability"])
     if (decision[name] !== undefined) asked[name] = decision[name];
-  return asked;
-}
-
-/** refined closes in on every place between two spots where the verdict changes, by halves. */
-export async function refined(spots: Spot[], ask: (at: number) => Promise<Spot>): Promise<Spot[]> {
-  const all: Spot[] = [];
-  for (const spot of spots) {
-    let before = all.at(-1);
-    let after = spot;
-    for (let i = 0; before && before.verdict !== after.verdict && i < 10; i++) {
-      const middle = await ask((before.at + after.at) / 2);
-      if (middle.verdict === before.verdict) before = middle;
-      else after = middle;
-    }
-    if (before && after !== spot) all.push(before, after);
-    all.push(spot);
-  }
-  return all;
-}
-
-/** zonesOf joins neighbouring answers of one verdict; a border lies half way between two spots. */
-export function zonesOf(spots: Spot[]): Zone[] {
-  const zones: Zone[] = [];
-  for (const s of spots) {
-    const last = zones.at(-1);
-    if (last?.verdict === s.verdict) last.to = s.at;
-    else {
-      const border = last ? (last.to + s.at) / 2 : s.at;
-      if (last) last.to = border;
-      zones.push({ verdict: s.verdict, from: border, to: s.at });
-    }
-  }
-  return zones;
+  return asked as ConformityInput;
 }

@@ -5,9 +5,9 @@ import { Button } from "../../parts/button";
 import { Choice } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { useKind, useRecord } from "../../store/hooks";
-import { asNumber, asObject, asText, list, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, asText, list, object, type RecordState, text, value } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
-import { words } from "../../words/words";
+import { sentence, words } from "../../words/words";
 import { RecordChanges } from "../../views/history";
 import { EditMethod } from "./edit";
 import { type Doc, formOf } from "./methods-data";
@@ -29,18 +29,15 @@ function useReady(): Ready[] {
   useEffect(() => {
     let here = true;
     call("methods", { list: true }).then(
-      (r) => {
-        const all = asObject(r)["methods"];
-        if (here && Array.isArray(all))
-          set(
-            all.map(asObject).map((m) => ({
-              name: asText(m["name"]),
-              title: asText(m["title"]),
-              meant: asText(m["expanded_uncertainty"]),
-              notes: Array.isArray(m["notes"]) ? m["notes"].map(asText) : [],
-              definition: asObject(m["definition"]),
-            })),
-          );
+      ({ methods }) => {
+        const opened = methods.map(({ expanded_uncertainty: meant, definition, ...m }) => ({
+          ...m,
+          title: sentence(m.title),
+          notes: m.notes.map(sentence),
+          meant: sentence(meant),
+          definition: definition as Doc, // it is opened as a kept one is
+        }));
+        if (here) set(opened);
       },
       (e: unknown) => console.error(e),
     );

@@ -2,11 +2,11 @@ import { useEffect, useState } from "preact/hooks";
 import { CalcError, call } from "../../calc/calc";
 import { Choice } from "../../parts/field";
 import { isVerdict, Mark, MarkShape } from "../../parts/mark";
-import { asNumber, asObject, asText, type Json } from "../../wire/records";
 import { methodsWords as w } from "../../words/methods";
 import { showDecimal, words } from "../../words/words";
 import { showShare } from "../../records/budget";
-import { askOf, gridOf, type MethodForm, refined, type Spot, zonesOf } from "./methods-data";
+import type { ConformityOutput } from "../../wire/calculations.gen";
+import { askOf, type MethodForm } from "./methods-data";
 
 const width = 340;
 const height = 190;
@@ -17,15 +17,11 @@ const bottom = 150;
 const most = 1.6;
 const ratios = ["1.5", "2", "3", "4", "10"] as const;
 
-type Drawn = { spots: Spot[]; guard: number; risk: number | undefined };
-
-function spotOf(at: number, reply: { [name: string]: Json }): Spot {
-  return { at, verdict: asText(reply["verdict"]), probability: asNumber(reply["probability"]) ?? 0 };
-}
+type Drawn = Required<Pick<ConformityOutput, "stretches" | "course" | "guard" | "risk_of_wrong_acceptance">>;
 
 /**
  * RuleChart draws what a decision rule does near the limit: the verdict in stretches, and the
- * probability of lying inside, as the calculation gives them.
+ * probability that it lies inside, as the calculation conformity gives them.
  */
 export function RuleChart({ form }: { form: MethodForm }) {
   const [ratio, setRatio] = useState<(typeof ratios)[number]>("4");
@@ -34,22 +30,11 @@ export function RuleChart({ form }: { form: MethodForm }) {
   const key = JSON.stringify([form.rule, form.guard_factor, form.min_probability, ratio]);
   useEffect(() => {
     let here = true;
-    const one = async (at: number) => asObject(await call("conformity", askOf(form, Number(ratio), at)));
-    const spotAt = async (at: number): Promise<Spot> => spotOf(at, await one(at));
-    const ask = async (): Promise<Drawn> => {
-      const replies = await Promise.all(gridOf(most, 0.02).map(async (at) => ({ at, reply: await one(at) })));
-      const spots = replies.map(({ at, reply }) => spotOf(at, reply));
-      return {
-        spots: await refined(spots, spotAt),
-        guard: asNumber(replies[0]?.reply["guard"]) ?? 0,
-        risk: asNumber(replies[0]?.reply["risk_of_wrong_acceptance"]),
-      };
-    };
     const t = setTimeout(() => {
-      ask().then(
-        (d) => {
+      call("conformity", askOf(form, Number(ratio), most)).then(
+        ({ stretches = [], course = [], ...said }) => {
           if (!here) return;
-          setDrawn(d);
+          setDrawn({ ...said, stretches, course });
           setError("");
         },
         (e: unknown) => here && setError(e instanceof CalcError ? w.refused(e.field, e.message) : words.shell.broken),
@@ -75,7 +60,7 @@ export function RuleChart({ form }: { form: MethodForm }) {
 }
 
 function Chart({ drawn }: { drawn: Drawn }) {
-  const zones = zonesOf(drawn.spots);
+  const zones = drawn.stretches;
   const x = (share: number) => left + (share / most) * (right - left);
   const y = (p: number) => bottom - p * (bottom - top);
   const word = (v: string) => (isVerdict(v) ? words.verdict[v] : v);
@@ -103,7 +88,7 @@ function Chart({ drawn }: { drawn: Drawn }) {
         <line class="zero" x1={left} x2={right} y1={bottom} y2={bottom} />
         <polyline
           class="trace"
-          points={drawn.spots.map((s) => `${x(s.at).toFixed(1)},${y(s.probability).toFixed(1)}`).join(" ")}
+          points={drawn.course.map((s) => `${x(s.value).toFixed(1)},${y(s.probability).toFixed(1)}`).join(" ")}
         />
         {[0, 0.5, 1].map((p) => (
           <text key={p} class="axis" x={left - 4} y={y(p) + 4} text-anchor="end">
@@ -131,7 +116,7 @@ function Chart({ drawn }: { drawn: Drawn }) {
         </ul>
         <p>
           {drawn.guard > 0 ? `${w.band(share(drawn.guard))} ` : ""}
-          {drawn.risk === undefined ? "" : w.atLimit(showShare(drawn.risk))}
+          {w.atLimit(showShare(drawn.risk_of_wrong_acceptance))}
         </p>
       </figcaption>
     </figure>

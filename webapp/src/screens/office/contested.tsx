@@ -26,7 +26,7 @@ type Reply = { id: string; kind: string; title: string; parent: string; fields: 
 const kindName = (kind: string) => w.kinds[kind] ?? kind;
 const shown = (v: Standing) => v.shown ?? (v.value === null && v.bytes > 4 ? w.long(v.bytes) : showValue(v.value, 600));
 
-/** ContestedList lists every record with values that stand against each other. */
+/** ContestedList lists every record with contested values. */
 export function ContestedList() {
   const asked = useAsk<{ records: Row[]; more: number }>("/api/office/contested");
   const list = asked.reply?.records;
@@ -89,7 +89,7 @@ function Value({ v, may, busy, onChoose }: { v: Standing; may: boolean; busy: bo
 }
 
 /**
- * ContestedRecord shows the values that stand against each other in one record, and settles them.
+ * ContestedRecord shows the contested values of one record, and settles them.
  */
 export function ContestedRecord({ id }: { id: string }) {
   const path = `/api/office/contested/${encodeURIComponent(id)}`;

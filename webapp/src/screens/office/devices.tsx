@@ -82,7 +82,7 @@ function List({ devices, now }: { devices: DeviceRow[]; now: number }) {
 }
 
 /**
- * DevicesScreen shows how it stands with every device that exchanged with the server, and takes in
+ * DevicesScreen shows the state of every device that exchanged with the server, and takes in
  * the file of one that cannot.
  */
 export function DevicesScreen() {

@@ -19,6 +19,35 @@ function explain(e: unknown): string {
   return e instanceof LinkError && e.code === "last" ? w.last : saying(e);
 }
 
+/** called is the full name of somebody, or the name of the account where none is on record. */
+const called = (a: Account) => a.full || a.name;
+
+/** Identity sets the full name and the function of somebody. */
+function Identity({ path, account, onKept }: { path: string; account: Account; onKept: () => void }) {
+  const [full, setFull] = useState(account.full ?? "");
+  const [as, setAs] = useState(account.function ?? "");
+  const [said, setSaid] = useState("");
+  const d = useDoing();
+  const go = () =>
+    d.run(async () => {
+      setSaid("");
+      await send(`${path}/person`, { full, function: as }, "PUT");
+      setSaid(w.personKept);
+      onKept();
+    }, explain);
+  return (
+    <>
+      <Field label={w.full} value={full} onInput={setFull} autocomplete="off" hint={w.fullHint} />
+      <Field label={w.function} value={as} onInput={setAs} autocomplete="off" hint={w.functionHint} />
+      <Button disabled={d.busy || full.trim() === ""} onClick={go}>
+        {w.keepPerson}
+      </Button>
+      <Complaint error={d.error} />
+      <p role="status">{said}</p>
+    </>
+  );
+}
+
 type Invited = { name: string; code: string };
 
 /** Code shows the code of an invitation, which is given this once. */
@@ -79,23 +108,24 @@ function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
       onKept();
     }, explain);
   const ended = () => {
-    setSaid(w.altered(account.name));
+    setSaid(w.altered(called(account)));
     onKept();
   };
   const invite = async () => {
     const reply = (await send(`${path}/invite`, {})) as { code: string };
-    setCode({ name: account.name, code: reply.code });
+    setCode({ name: called(account), code: reply.code });
   };
   return (
     <details class="opened" onToggle={(e) => setOpen(e.currentTarget.open)}>
-      <summary aria-label={`${w.alter}: ${account.name}`}>{w.alter}</summary>
+      <summary aria-label={`${w.alter}: ${called(account)}`}>{w.alter}</summary>
       <Choice label={w.role} value={role} onChange={setRole} options={options} />
       <Button
         disabled={d.busy || role === account.role}
-        onClick={() => keep(() => send(`${path}/role`, { role }, "PUT"), w.altered(account.name))}
+        onClick={() => keep(() => send(`${path}/role`, { role }, "PUT"), w.altered(called(account)))}
       >
         {w.keepRole}
       </Button>
+      {open ? <Identity path={path} account={account} onKept={onKept} /> : null}
       {open ? <Logins path={path} onEnded={ended} /> : null}
       <p class="small quiet">{w.inviteHint}</p>
       <Button disabled={d.busy} onClick={() => keep(invite, "")}>
@@ -107,7 +137,7 @@ function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
           <p class="small quiet">{w.endSecondHint}</p>
           <Button
             disabled={d.busy}
-            onClick={() => keep(() => ask(`${path}/second`, { method: "DELETE" }), w.secondEnded(account.name))}
+            onClick={() => keep(() => ask(`${path}/second`, { method: "DELETE" }), w.secondEnded(called(account)))}
           >
             {w.endSecond}
           </Button>
@@ -122,21 +152,27 @@ function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
 
 function Add({ onAdded }: { onAdded: () => void }) {
   const [name, setName] = useState("");
+  const [full, setFull] = useState("");
+  const [as, setAs] = useState("");
   const [role, setRole] = useState<Role>("technician");
   const [code, setCode] = useState<Invited | undefined>();
   const d = useDoing();
   const go = () =>
     d.run(async () => {
       setCode(undefined);
-      const made = (await send("/api/users", { name, role })) as Invited;
-      setCode(made);
+      const made = (await send("/api/users", { name, role, full, function: as })) as Invited;
+      setCode({ name: full.trim() || made.name, code: made.code });
       setName("");
+      setFull("");
+      setAs("");
       onAdded();
     }, explain);
   return (
     <>
       <h2>{w.new}</h2>
       <p class="small quiet">{w.newHint}</p>
+      <Field label={w.full} value={full} onInput={setFull} autocomplete="off" hint={w.fullHint} />
+      <Field label={w.function} value={as} onInput={setAs} autocomplete="off" hint={w.functionHint} />
       <Field label={w.name} value={name} onInput={setName} autocomplete="off" />
       <Choice label={w.role} value={role} onChange={setRole} options={options} />
       <Complaint error={d.error} />
@@ -167,19 +203,26 @@ export function PeopleScreen() {
       <ul class="rows people">
         {(asked.reply?.users ?? []).map((u) => (
           <li key={u.id}>
-            <span class="lead">{u.name}</span>
+            <span class="lead">{called(u)}</span>
             <span>
-              {[w.roles[u.role], u.invited ? w.invited : "", u.second ? w.second : "", u.linked ? w.linked : ""]
+              {[
+                u.function,
+                w.roles[u.role],
+                w.loginName(u.name),
+                u.invited ? w.invited : "",
+                u.second ? w.second : "",
+                u.linked ? w.linked : "",
+              ]
                 .filter(Boolean)
                 .join(", ")}
               {u.role === "technician" && !u.revoked ? (
-                <Sites id={u.id} name={u.name} sites={u.sites ?? []} onKept={asked.again} />
+                <Sites id={u.id} name={called(u)} sites={u.sites ?? []} onKept={asked.again} />
               ) : null}
             </span>
             <span>
               {u.revoked ? w.revoked : u.id === user?.id ? w.you : null}
               {u.revoked || u.id === user?.id || ending === u.id ? null : (
-                <Button label={`${w.revoke}: ${u.name}`} onClick={() => setEnding(u.id)}>
+                <Button label={`${w.revoke}: ${called(u)}`} onClick={() => setEnding(u.id)}>
                   {w.revoke}
                 </Button>
               )}
@@ -189,7 +232,7 @@ export function PeopleScreen() {
             )}
             {ending === u.id ? (
               <div class="caution" role="alert">
-                <p>{w.sure(u.name)}</p>
+                <p>{w.sure(called(u))}</p>
                 <div class="buttons">
                   <Button kind="main" disabled={d.busy} onClick={() => end(u.id)}>
                     {w.revokeNow}

@@ -1,11 +1,12 @@
+import { findingOf } from "../../records/finding";
 import { BandChart } from "../../parts/band-chart";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { readField } from "../../wire/read";
-import { asNumber, asObject, asText, type Json, object, type RecordState, text, value } from "../../wire/records";
+import { asNumber, object, type RecordState, text, value } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { visitWords } from "../../words/visit";
-import { showDecimal, showTime } from "../../words/words";
+import { sentence, showDecimal, showTime } from "../../words/words";
 import { expandedOf } from "../../records/budget";
 import { loadResults, loadWarnings } from "../../views/later";
 import { OpenedBudget } from "../../views/opened";
@@ -17,7 +18,7 @@ import { type Typed, typedOf } from "../../records/office";
 const w = officeWords.run;
 const r = visitWords.result;
 
-/** said writes what was captured: a number with its unit, or a text as it stands. */
+/** said writes what was captured: a number with its unit, or a text as it is. */
 function said(c: Typed): string {
   return c.of === "answer" || c.of === "trace" ? c.value : `${showDecimal(c.value)} ${c.unit}`;
 }
@@ -85,25 +86,24 @@ export function RunSheet({
   people: { [id: string]: string };
 }) {
   const finding = object(run, "finding");
+  const { gauge, verdict, reason, complete, warnings } = findingOf(finding, "gauge");
+  const { results } = findingOf(finding, "leak"); // every kind of work has them but the gauge's
+  const signal = gauge?.output_unit ?? "";
   const { low, high, unit } = readField("visit", visit, "item").range;
   const readings = readingsOf(finding);
   const expanded = expandedOf(finding);
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
-  const stopped = asText(object(run, "closed")["stopped"]);
+  const stopped = readField("run", run, "closed").stopped;
   return (
     <section class="run-sheet" aria-label={r.title(label)}>
       <h2>{r.title(label)}</h2>
       <p>
-        {isVerdict(finding["verdict"]) ? (
-          <Mark verdict={finding["verdict"]} large />
-        ) : (
-          <span class="quiet">{w.noFinding}</span>
-        )}{" "}
-        <span class="quiet">{asText(finding["reason"])}</span>
+        {isVerdict(verdict) ? <Mark verdict={verdict} large /> : <span class="quiet">{w.noFinding}</span>}{" "}
+        <span class="quiet">{sentence(reason ?? "")}</span>
       </p>
       {value(run, "closed") === undefined ? <p>{w.open}</p> : null}
       {stopped === "" ? null : <p>{w.stopped(stopped)}</p>}
-      {readings.length > 0 && finding["complete"] !== true ? <p>{w.notWhole}</p> : null}
+      {readings.length > 0 && complete !== true ? <p>{w.notWhole}</p> : null}
       {readings.length > 0 ? (
         <div class="run-result">
           <BandChart
@@ -117,23 +117,13 @@ export function RunSheet({
             low={asNumber(low) ?? 0}
             high={asNumber(high) ?? 1}
             unit={unit}
-            errorUnit={asText(asObject(finding["gauge"])["output_unit"]) || unit}
+            errorUnit={signal || unit}
           />
-          <Readings
-            label={label}
-            readings={readings}
-            expanded={expanded}
-            unit={unit}
-            signal={asText(asObject(finding["gauge"])["output_unit"]) || unit}
-          />
+          <Readings label={label} readings={readings} expanded={expanded} unit={unit} signal={signal || unit} />
         </div>
       ) : null}
-      {Array.isArray(finding["results"]) ? (
-        <Later key={run.id} load={loadResults} props={{ visit, run, finding }} />
-      ) : null}
-      {(finding["warnings"] as Json[] | undefined)?.[0] ? (
-        <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} />
-      ) : null}
+      {results ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
+      {warnings?.[0] ? <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} /> : null}
       {expanded.size > 0 ? <OpenedBudget visit={visit} run={run} /> : null}
       <Captures run={run} people={people} />
     </section>

@@ -1,3 +1,5 @@
+import { shapes } from "../../wire/records.gen";
+import { read, readEach, readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { LinkError, link } from "../../link/link";
 import { queue } from "../../store/store";
@@ -34,6 +36,7 @@ import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
 
 const w = officeWords.visit;
+const loadErase = () => import("./erase").then((m) => m.Erase);
 
 /**
  * explain says why a decision was refused; what the server names by a code has a sentence of its
@@ -200,21 +203,11 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
 }
 
 /** Photo fetches one picture with the login and shows it. */
-function Photo({ photo, n, visit }: { photo: Json; n: number; visit: string }) {
+function Photo({ photo, n }: { photo: Json; n: number }) {
   const [url, setUrl] = useState<string | undefined>();
   const [gone, setGone] = useState("");
-  const [why, setWhy] = useState("");
-  const d = useDoing();
-  const administrator = useLink().user?.role === "administrator";
-  const o = asObject(photo);
-  const sha256 = asText(o["sha256"]);
-  const name = w.photo(n, asText(o["caption"]));
-  const erase = () =>
-    d.run(async () => {
-      await send(`/api/blobs/${sha256}`, { visit, reason: why }, "DELETE");
-      setUrl(undefined);
-      setGone(w.photoErased);
-    });
+  const { sha256, caption, type: kind } = read(shapes.visit.photo, photo);
+  const name = w.photo(n, caption);
   useEffect(() => {
     let made: string | undefined;
     let here = true;
@@ -222,7 +215,6 @@ function Photo({ photo, n, visit }: { photo: Json; n: number; visit: string }) {
       .request(`/api/blobs/${sha256}`)
       .then(async (r) => {
         if (!r.ok) return setGone(r.status === 410 ? w.photoErased : w.photoMissing);
-        const kind = asText(o["type"]);
         const body = new Blob([await r.arrayBuffer()], {
           type: /^image\/(jpeg|png|webp)$/.test(kind) ? kind : "image/jpeg",
         });
@@ -245,62 +237,46 @@ function Photo({ photo, n, visit }: { photo: Json; n: number; visit: string }) {
         {url ? <img src={url} alt={name} /> : null}
         <figcaption class="small">{gone || name}</figcaption>
       </figure>
-      {administrator && url ? (
-        <details class="opened">
-          <summary aria-label={`${w.erase}: ${name}`}>{w.erase}</summary>
-          <p class="small quiet">{w.erasing}</p>
-          <Field label={w.eraseWhy} value={why} onInput={setWhy} />
-          <Button disabled={d.busy || why.trim() === ""} onClick={erase}>
-            {w.eraseNow}
-          </Button>
-          <Complaint error={d.error} />
-        </details>
-      ) : null}
     </li>
   );
 }
 
 /** note writes a yes or no of the technician with what was seen. */
-function note(v: { [name: string]: Json }, yes: string): string {
-  if (v["ok"] === undefined) return "";
-  return [v["ok"] === true ? yes : "", asText(v["note"])].filter(Boolean).join(": ");
+function note({ ok, note }: { ok: boolean | undefined; note: string }, yes: string): string {
+  return ok === undefined ? "" : [ok ? yes : "", note].filter(Boolean).join(": ");
 }
 
-function unitText(v: Json | undefined, unit: string): string {
-  return asText(v) === "" ? "" : `${showDecimal(asText(v))} ${unit}`;
+function unitText(v: string, unit: string): string {
+  return v === "" ? "" : `${showDecimal(v)} ${unit}`;
 }
 
 /** beside names what was measured with beside the standard. */
-function beside(label: string, used: { [name: string]: Json }): [string, string][] {
-  if (used["id"] === undefined) return [];
-  const s = asObject(used["snapshot"]);
-  const named = [asText(s["name"]), asText(s["serial"]), asText(s["certificate_no"]), showDate(asText(s["due"]))];
+function beside(label: string, visit: RecordState, field: "meter" | "barometer"): [string, string][] {
+  const { id, snapshot: s } = readField("visit", visit, field);
+  if (id === "") return [];
+  const named = [s.name, s.serial, s.certificate_no, showDate(s.due)];
   return [[label, named.filter(Boolean).join(", ")]];
 }
 
 function Sides({ reply }: { reply: VisitReply }) {
   const v = reply.visit;
-  const item = object(v, "item");
-  const standard = object(v, "standard");
-  const copy = asObject(standard["snapshot"]);
-  const meter = object(v, "meter");
-  const barometer = object(v, "barometer");
-  const around = object(v, "surroundings");
-  const adjusted = object(v, "adjusted");
-  const unit = asText(asObject(item["range"])["unit"]);
-  const untested = object(v, "not_tested");
-  const cause = afterWords.untested.causes[asText(untested["cause"])] ?? "";
-  const why = [cause, asText(untested["reason"])].filter(Boolean).join(": ");
+  const item = readField("visit", v, "item");
+  const { limit } = object(v, "item");
+  const { snapshot: copy, ...standard } = readField("visit", v, "standard");
+  const around = readField("visit", v, "surroundings");
+  const adjusted = readField("visit", v, "adjusted");
+  const untested = readField("visit", v, "not_tested");
+  const why = [afterWords.untested.causes[untested.cause] ?? "", untested.reason].filter(Boolean).join(": ");
   return (
     <>
       <h2>{w.item}</h2>
       <Facts
         facts={[
-          [officeWords.register.range, showRange(item["range"])],
-          [officeWords.register.place, [asText(item["area"]), asText(item["place"])].filter(Boolean).join(", ")],
-          [w.allowed, kindOf(v) === "gauge" ? showLimit(item["limit"], unit) : ""], // other kinds of work have limits of their own
-          [w.make, [asText(item["manufacturer"]), asText(item["model"])].filter(Boolean).join(", ")],
-          [w.serial, asText(item["serial"])],
+          [officeWords.register.range, showRange(item.range)],
+          [officeWords.register.place, [item.area, item.place].filter(Boolean).join(", ")],
+          [w.allowed, kindOf(v) === "gauge" ? showLimit(limit, item.range.unit) : ""], // other kinds of work have limits of their own
+          [w.make, [item.manufacturer, item.model].filter(Boolean).join(", ")],
+          [w.serial, item.serial],
         ]}
       />
       <p class="small">
@@ -311,17 +287,15 @@ function Sides({ reply }: { reply: VisitReply }) {
       <h2>{w.work}</h2>
       <Facts
         facts={[
-          [w.method, asText(object(v, "method")["name"])],
+          [w.method, readField("visit", v, "method").name],
           [w.person, reply.people[text(v, "person")] ?? text(v, "person")],
           [w.started, showDateTime(text(v, "started"))],
-          [w.identity, note(object(v, "identity"), w.agrees)],
-          [w.condition, note(object(v, "condition"), w.sound)],
+          [w.identity, note(readField("visit", v, "identity"), w.agrees)],
+          [w.condition, note(readField("visit", v, "condition"), w.sound)],
           ...(why === "" ? [] : [[w.notTested, why] as [string, string]]),
           [
             w.adjusted,
-            adjusted["done"] === undefined
-              ? ""
-              : [adjusted["done"] === true ? w.yes : w.no, asText(adjusted["note"])].filter(Boolean).join(": "),
+            adjusted.done === undefined ? "" : [adjusted.done ? w.yes : w.no, adjusted.note].filter(Boolean).join(": "),
           ],
         ]}
       />
@@ -333,23 +307,23 @@ function Sides({ reply }: { reply: VisitReply }) {
       <h2>{w.standard}</h2>
       <Facts
         facts={[
-          [w.standard, [asText(copy["name"]), asText(copy["serial"])].filter(Boolean).join(", ")],
-          [officeWords.register.range, showRange(standard["range"])],
-          [w.certificateNo, asText(copy["certificate_no"])],
-          [w.calibrated, showDate(asText(copy["calibrated"]))],
-          [w.due, showDate(asText(copy["due"]))],
-          [w.reason, asText(standard["reason"])],
-          ...beside(w.meter, meter),
-          ...beside(w.barometer, barometer),
+          [w.standard, [copy.name, copy.serial].filter(Boolean).join(", ")],
+          [officeWords.register.range, showRange(standard.range)],
+          [w.certificateNo, copy.certificate_no],
+          [w.calibrated, showDate(copy.calibrated)],
+          [w.due, showDate(copy.due)],
+          [w.reason, standard.reason],
+          ...beside(w.meter, v, "meter"),
+          ...beside(w.barometer, v, "barometer"),
         ]}
       />
       <h2>{w.surroundings}</h2>
       <Facts
         facts={[
-          [w.temperature, unitText(around["temperature_c"], "\u00b0C")],
-          [w.pressure, unitText(around["pressure_hpa"], "hPa")],
-          [w.humidity, unitText(around["humidity_percent"], "%")],
-          [w.head, unitText(object(v, "head")["standard_above_m"], "m")],
+          [w.temperature, unitText(around.temperature_c, "\u00b0C")],
+          [w.pressure, unitText(around.pressure_hpa, "hPa")],
+          [w.humidity, unitText(around.humidity_percent, "%")],
+          [w.head, unitText(readField("visit", v, "head").standard_above_m, "m")],
         ]}
       />
     </>
@@ -359,9 +333,9 @@ function Sides({ reply }: { reply: VisitReply }) {
 function Signature({ reply }: { reply: VisitReply }) {
   const { visit, keys } = reply;
   const signed = heads(visit, "signature")[0];
-  const s = object(visit, "signature");
-  if (s["name"] === undefined) return null;
-  const strokes = Array.isArray(s["strokes"]) ? s["strokes"] : [];
+  const { name, at, strokes: drawn } = readField("visit", visit, "signature");
+  if (name === "") return null;
+  const strokes = Array.isArray(drawn) ? drawn : [];
   return (
     <>
       <h2>{w.signature}</h2>
@@ -374,7 +348,7 @@ function Signature({ reply }: { reply: VisitReply }) {
           </svg>
         </div>
       ) : null}
-      <p>{w.signedBy((signed && reply.people[signed.author]) ?? asText(s["name"]), showDateTime(asText(s["at"])))}</p>
+      <p>{w.signedBy((signed && reply.people[signed.author]) ?? name, showDateTime(at))}</p>
       {keys ? <p class="small">{w.keyed(w.signature, w.keys[keys.signature] ?? "")}</p> : null}
       {keys && reply.status === "approved" ? (
         <p class="small">{w.keyed(w.approval, w.keys[keys.approval] ?? "")}</p>
@@ -400,12 +374,12 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
   const remarks = said("remark", "text");
   const returned = said("returned", "remark");
   const reopened = said("reopened", "reason");
-  const checks = many(visit, "check").filter(([, v]) => asObject(v)["ok"] !== true);
+  const checks = readEach("visit", visit, "check").filter(([, v]) => v.ok !== true);
   return (
     <>
       {checks.map(([id, v]) => (
         <p key={id} class="complaint">
-          {w.differs}: {asText(asObject(v)["note"])}
+          {w.differs}: {v.note}
         </p>
       ))}
       {returned.length > 0 ? (
@@ -431,7 +405,7 @@ function Said({ visit, people }: { visit: RecordState; people: { [id: string]: s
           <h2>{w.photos}</h2>
           <ul class="office-photos">
             {photos.map(([id, v], i) => (
-              <Photo key={id} photo={v} n={i + 1} visit={visit.id} />
+              <Photo key={id} photo={v} n={i + 1} />
             ))}
           </ul>
         </>
@@ -448,15 +422,17 @@ export function OfficeVisit({ id }: { id: string }) {
   const asked = useAsk<VisitReply>(path);
   const reply = asked.reply;
   const signed = reply?.status === "signed";
+  const administrator = useLink().user?.role === "administrator";
+  const [erasing, setErasing] = useState(false);
   useEffect(() => {
     if (signed) send(`${path}/seen`, {}).catch((e: unknown) => console.warn(e));
   }, [path, signed]);
   if (!reply) return <Waiting asked={asked} />;
-  const item = object(reply.visit, "item");
+  const item = readField("visit", reply.visit, "item");
   return (
     <>
       <h1>
-        {asText(item["tag"]) || officeWords.day.unnamed} <span class="quiet">{asText(item["description"])}</span>
+        {item.tag || officeWords.day.unnamed} <span class="quiet">{item.description}</span>
       </h1>
       <p>
         {officeWords.status[reply.status] ?? reply.status}
@@ -485,6 +461,12 @@ export function OfficeVisit({ id }: { id: string }) {
           <Decide asked={asked} />
           <Sides reply={reply} />
           <Signature reply={reply} />
+          {administrator ? (
+            <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
+              <summary>{w.erase}</summary>
+              {erasing ? <Later load={loadErase} props={{ visit: id, onErased: asked.again }} /> : null}
+            </details>
+          ) : null}
         </aside>
       </div>
       <h2>{officeWords.history.title}</h2>

@@ -73,7 +73,7 @@ async function piped(
 }
 
 /**
- * packed gives what stands behind # in the link of a programme. Refuses: a TypeError where the
+ * packed gives what follows # in the link of a programme. Refuses: a TypeError where the
  * browser cannot deflate.
  */
 export async function packed(draft: Draft): Promise<string> {
@@ -87,7 +87,7 @@ export async function packed(draft: Draft): Promise<string> {
 }
 
 /**
- * unpacked gives the text of the file that stands behind # in a link; undefined where none does.
+ * unpacked gives the text of the file that follows # in a link; undefined where none does.
  * Nothing of it is trusted yet.
  */
 export async function unpacked(fragment: string): Promise<string | undefined> {

@@ -97,7 +97,7 @@ function Rules({ rules, put }: { rules: Rule[]; put: (rules: Rule[]) => void }) 
 
 const loadCode = () => import("./share-code").then((m) => m.ShareCode);
 
-/** What was held against last stays for the next programme of this sitting. */
+/** What it was last checked against stays for the next programme of this sitting. */
 let remembered = emptyFacts;
 
 /** What was said as a new programme was saved, for its own page, which is opened by it. */

@@ -32,7 +32,7 @@ export function ProgrammesScreen({ id }: { id: string | undefined }) {
 /** What came in by a code, for the list, which opens it. */
 let arrived: { draft: Draft; said: string } | undefined;
 
-/** Take reads the programme that stands in the address. */
+/** Take reads the programme in the address. */
 function Take() {
   const [error, say] = useState<string | undefined>();
   useEffect(() => {

@@ -7,7 +7,7 @@ import { useRegister } from "../../store/hooks";
 import { record } from "../../store/store";
 import { outOfService, type RecordState, text } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
-import { words } from "../../words/words";
+import { sentence, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { beginVisit, itemOf } from "../../records/item";
 import type { Doc } from "../../records/programme";
@@ -33,7 +33,9 @@ export function Start({
   const so = useRegister(tag.trim(), most);
   const start = async (instrument: RecordState) => {
     if (outOfService(instrument))
-      return say(w.refusedHere(text(instrument, "tag"), `${text(instrument, "status")}, ${words.instrument.retired}`));
+      return say(
+        w.refusedHere(text(instrument, "tag"), `${sentence(text(instrument, "status"))}, ${words.instrument.retired}`),
+      );
     const { item, instrument: taken } = await itemOf(instrument);
     try {
       await call("expand", { method: definition, instrument: taken });

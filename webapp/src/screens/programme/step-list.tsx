@@ -4,7 +4,7 @@ import { Field } from "../../parts/field";
 import { Pick } from "../../parts/pick";
 import { asObject, asText, type Json } from "../../wire/records";
 import { programmeWords as w } from "../../words/programme";
-import { readDecimal } from "../../words/words";
+import { readDecimal, sentence } from "../../words/words";
 import {
   choicesOf,
   type Doc,
@@ -24,7 +24,7 @@ type Change = (steps: Doc[]) => Promise<string | undefined>;
 const kindsToAdd = ["set", "hold", "read", "settle", "vent", "ask", "note", "exercise", "ramp", "if", "repeat", "stop"];
 const inner = (v: Json | undefined): Doc[] => (Array.isArray(v) ? v.map(asObject) : []);
 
-/** told says a step in the words of its text form. */
+/** told writes a step in the words of its text form. */
 function told(s: Doc): string {
   const t = (n: string) => asText(s[n]);
   switch (t("do")) {
@@ -149,7 +149,7 @@ function AddStep({ all, path, change, name }: { all: Doc[]; path: Path; change: 
   );
 }
 
-/** So many steps of a list stand on the screen at once; the rest is asked for. */
+/** So many steps of a list are on the screen at once; the rest is asked for. */
 const piece = 100;
 
 function Steps(p: ListProps) {
@@ -198,7 +198,7 @@ function Shown({
             </button>
             {bad.map((f, n) => (
               <p key={n} class="small finding">
-                <strong>{w.level[f.level] ?? f.level}</strong>: {f.message}
+                <strong>{w.level[f.level] ?? f.level}</strong>: {sentence(f.message)}
               </p>
             ))}
             {shown ? (

@@ -70,11 +70,11 @@ export function Earlier({ onDone }: { onDone: (said: string) => void }) {
       <ul class="saved">
         {list.map((b) => (
           <li key={b.id}>
-            <span class="small">{w.by(what(b.values), b.count, b.by, b.at)}</span>
+            <span class="small">{w.by(what(b.values), b.count, b.by, showDate(b.at))}</span>
             {b.undone === "" ? (
               <Button
                 kind="quiet"
-                label={`${w.undo}: ${w.by(what(b.values), b.count, b.by, b.at)}`}
+                label={`${w.undo}: ${w.by(what(b.values), b.count, b.by, showDate(b.at))}`}
                 disabled={d.busy}
                 onClick={() =>
                   d.run(async () => {

@@ -1,6 +1,7 @@
 import type { ComponentChildren, ComponentType } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
+import { Check } from "../../parts/check";
 import { Later } from "../../parts/later";
 import { Complaint, save, send, useDoing } from "../../nav/asking";
 import { keepRegister, keptRegister } from "../../nav/choices";
@@ -19,7 +20,8 @@ import { Columns, Filters } from "./filters";
 import { RegisterTable } from "./table";
 import { Views } from "./views";
 
-const loadGiving = () => import("../../forms/give").then((m) => m.GiveMethod);
+const loadIn = () => import("../../forms/bring-in").then((m) => m.BringIn);
+const loadOut = () => import("../../forms/take-out").then((m) => m.TakeOut);
 /** LoadPlan fetches the page that plans a round of chosen instruments. */
 export type LoadPlan = () => Promise<ComponentType<{ ids: string[]; onDone: (id: string) => void }>>;
 const loadItem = () => import("../../forms/kinds").then((m) => m.EditItem);
@@ -29,14 +31,14 @@ const mostPrinted = 2000;
 /** Most labels that the server draws at a time. */
 const mostLabels = 1000;
 /**
- * What was added here and is not in the office's list yet: it stands before that, also for whoever
+ * What was added here and is not in the office's list yet: it is shown before that, also for whoever
  * comes back from its page.
  */
 let made: Made[] = [];
 
 const first = (): Look => readLook(location.search === "" ? keptRegister() : location.search);
 
-type Doing = "" | "add" | "plan" | "give" | "change";
+type Doing = "" | "out" | "in" | "add" | "plan" | "change";
 
 /**
  * RegisterScreen is the register as a table to work in: searched, filtered, sorted, with rows to
@@ -48,6 +50,7 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
   const [chosen, setChosen] = useState<ReadonlyMap<string, string>>(new Map());
   const [doing, begin] = useState<Doing>("");
   const [said, say] = useState<ComponentChildren>("");
+  const [dated, setDated] = useState(false);
   const [printing, print] = useState(false);
   const search = useRef<HTMLInputElement>(null);
   const today = localDay(new Date());
@@ -100,7 +103,15 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
     if (chosen.size > mostLabels) return d.say(w.tooMany(mostLabels));
     d.run(async () => {
       const instruments = [...chosen.keys()];
-      await save("/api/labels", "labels.pdf", { method: "POST", body: JSON.stringify({ instruments }) });
+      await save("/api/labels", "labels.pdf", { method: "POST", body: JSON.stringify({ instruments, dated }) });
+      say(w.made);
+    });
+  };
+  const tags = () => {
+    if (chosen.size > mostLabels) return d.say(w.tooMany(mostLabels));
+    d.run(async () => {
+      const instruments = [...chosen.keys()];
+      await save("/api/labels/defects", "defect-tags.pdf", { method: "POST", body: JSON.stringify({ instruments }) });
       say(w.made);
     });
   };
@@ -126,10 +137,12 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <h1>{w.title}</h1>
         {doing === "change" ? (
           <BulkChange ids={ids} onDone={(b) => done(b ? <Done key={b.id} id={b.id} count={b.count} /> : "")} />
+        ) : doing === "out" ? (
+          <Later load={loadOut} props={{ query: narrowed(look) ? query : "", found, onDone: () => done("") }} />
+        ) : doing === "in" ? (
+          <Later load={loadIn} props={{ onDone: done }} />
         ) : doing === "add" ? (
           <Later load={loadItem} props={{ instrument: undefined, onDone: added }} />
-        ) : doing === "give" ? (
-          <Later load={loadGiving} props={{ ids, onDone: done }} />
         ) : (
           <Later
             load={loadPlan}
@@ -158,6 +171,8 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <Button onClick={() => print(true)} disabled={printing || found === 0}>
           {w.print}
         </Button>
+        <Button onClick={() => begin("in")}>{w.bringIn}</Button>
+        <Button onClick={() => begin("out")}>{w.takeOut}</Button>
         <Button kind="main" onClick={() => begin("add")}>
           {w.add}
         </Button>
@@ -193,11 +208,12 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("change")}>
           {bulkWords.open}
         </Button>
-        <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("give")}>
-          {w.method}
-        </Button>
         <Button disabled={chosen.size === 0 || d.busy} onClick={sheet}>
           {w.sheet}
+        </Button>
+        <Check label={w.dated} checked={dated} onChange={setDated} />
+        <Button disabled={chosen.size === 0 || d.busy} onClick={tags}>
+          {w.tags}
         </Button>
         <Button kind="quiet" disabled={found === 0 || d.busy} onClick={chooseAll}>
           {w.all(found)}

@@ -7,7 +7,7 @@ import type { Gauge } from "../../records/office";
 import { isOverdue } from "../../wire/records";
 import { officeWords } from "../../words/office";
 import { registerWords as w } from "../../words/register";
-import { showDate } from "../../words/words";
+import { sentence, showDate } from "../../words/words";
 
 /** Columns of figures, which are set against the right. */
 const figures: readonly Column[] = ["range", "interval_months", "due", "tested"];
@@ -43,7 +43,7 @@ function show(c: Column, g: Gauge, today: string): ComponentChildren {
         <Mark verdict={g.verdict} />
       );
     case "status":
-      return g.status === "" || g.status === "in service" ? g.status : <strong>{g.status}</strong>;
+      return g.status === "" || g.status === "in service" ? sentence(g.status) : <strong>{sentence(g.status)}</strong>;
     default:
       return g[c];
   }

@@ -1,11 +1,13 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { useLink } from "../../nav/status";
+import { useCalc } from "../../nav/use-calc";
 import { useLive } from "../../store/hooks";
 import { keyTo } from "../../store/shelf";
 import { byKey, count, record } from "../../store/store";
-import { asText, object, type RecordState, text } from "../../wire/records";
+import { type RecordState, text } from "../../wire/records";
 import { showDate, words } from "../../words/words";
 import { stillBegun } from "../../records/back";
 import { untestedFor, type Where, whereAre } from "../../records/standing";
@@ -46,7 +48,7 @@ async function dayOf(day: string, person: string): Promise<Day> {
   return { rounds, instruments, visits, begun, where: await whereAre([...visits.values()]) };
 }
 
-/** Arriving tells how many instruments there are while the plant's records arrive. */
+/** Arriving shows how many instruments there are while the plant's records arrive. */
 function Arriving({ running }: { running: boolean }) {
   const n = useLive(
     () => count("instrument"),
@@ -97,7 +99,7 @@ function Begun({ day, far, details }: { day: Day; far: (id: string) => string; d
           <li key={v.id} class={pressed(v) ? "pressed" : ""}>
             <a href={`/visit/${v.id}`}>
               <span>
-                <span class="lead">{asText(object(v, "item")["tag"])}</span>{" "}
+                <span class="lead">{readField("visit", v, "item").tag}</span>{" "}
                 <span class="small">{far(v.id) || showDate(text(v, "started"))}</span>
               </span>
               <strong class="side">{w.goOn}</strong>
@@ -122,7 +124,7 @@ function areasOf(stops: Stop[], instruments: Map<string, RecordState>): { area: 
 }
 
 /**
- * RoundScreen lists what is in progress first, then today's stops in order with how each stands,
+ * RoundScreen lists what is in progress first, then today's stops in order with the state of each,
  * and what to bring for them.
  */
 export function RoundScreen() {
@@ -136,6 +138,9 @@ export function RoundScreen() {
     [today, person],
   );
   const { far, details } = useDetails(day, today);
+  const ids = [...(day?.instruments.keys() ?? [])];
+  const dates = ids.map((id) => text(day?.instruments.get(id), "due"));
+  const due = useCalc("due", dates.length > 0 ? { today, dates } : undefined)?.dates;
   const w = words.round;
   if (!day) return <p class="quiet">{words.shell.loading}</p>;
   const { rounds, instruments, visits, where } = day;
@@ -145,6 +150,7 @@ export function RoundScreen() {
     return {
       stop,
       it: instruments.get(stop.instrument),
+      near: due?.[ids.indexOf(stop.instrument)],
       where: stop.visit === undefined ? undefined : where.get(stop.visit),
       untested: visit ? untestedFor(visit) : "",
       far: stop.visit === undefined ? "" : far(stop.visit),
@@ -181,7 +187,7 @@ export function RoundScreen() {
               {part.area === "" ? null : <h3>{part.area}</h3>}
               <ol class="rows stops">
                 {part.stops.map((stop) => (
-                  <Row key={stop.instrument} {...shown(stop)} today={today} />
+                  <Row key={stop.instrument} {...shown(stop)} />
                 ))}
               </ol>
             </section>

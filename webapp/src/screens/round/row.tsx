@@ -1,22 +1,21 @@
 import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { Sign } from "../../parts/sign";
-import { asText, isOverdue, list, signOf, type RecordState, text, value } from "../../wire/records";
+import type { DueOutput } from "../../wire/calculations.gen";
+import { asText, list, signOf, type RecordState, text, value } from "../../wire/records";
 import { words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import type { Where } from "../../records/standing";
 import type { Stop } from "../../records/stops";
 
 const w = words.round;
-const days = (a: string, b: string) => Math.round((Date.parse(a) - Date.parse(b)) / 86_400_000);
 
-/** Due within as many days is said on the round. */
-const soon = 14;
+/** How near the day is on which an instrument is due, as the calculation due says it. */
+export type Near = NonNullable<DueOutput["dates"]>[number];
 
-/** dueText says when an instrument is due, as seen from a day; "" where that is not near. */
-export function dueText(due: string, today: string): string {
-  const n = due === "" ? Number.NaN : days(due.slice(0, 10), today);
-  if (Number.isNaN(n) || n > soon) return "";
-  return n < 0 ? w.overdue(-n) : n === 0 ? w.dueToday : w.dueIn(n);
+/** dueText says when an instrument is due; "" where that is not near. */
+export function dueText({ days, late, soon }: Near): string {
+  if (days === undefined || !(late || soon)) return "";
+  return late ? w.overdue(-days) : days === 0 ? w.dueToday : w.dueIn(days);
 }
 
 /** Hazards are the letters in frames for what the cautions warn of. */
@@ -41,14 +40,15 @@ function Hazards({ cautions }: { cautions: string[] }) {
 export type Shown = {
   stop: Stop;
   it: RecordState | undefined;
+  near: Near | undefined;
   where: Where | undefined;
   untested: string;
   far: string;
   minutes: string;
 };
 
-function State({ stop, it, where, untested, far, minutes, today }: Shown & { today: string }) {
-  const due = it ? dueText(text(it, "due"), today) : "";
+function State({ stop, near, where, untested, far, minutes }: Shown) {
+  const due = near ? dueText(near) : "";
   if (where?.at === "returned")
     return (
       <>
@@ -60,7 +60,7 @@ function State({ stop, it, where, untested, far, minutes, today }: Shown & { tod
   if (stop.state === "open")
     return (
       <>
-        {due === "" ? w.open : <span class={isOverdue(text(it, "due"), today) ? "overdue" : ""}>{due}</span>}
+        {due === "" ? w.open : <span class={near?.late ? "overdue" : ""}>{due}</span>}
         {minutes === "" ? null : (
           <>
             <br />
@@ -94,8 +94,8 @@ function State({ stop, it, where, untested, far, minutes, today }: Shown & { tod
   );
 }
 
-/** Row is one stop of the round: what it is, what it can do to one, and how it stands. */
-export function Row(p: Shown & { today: string }) {
+/** Row is one stop of the round: what it is, what it can do to one, and its state. */
+export function Row(p: Shown) {
   const { stop, it } = p;
   const kind = signOf(it) || "gauge";
   return (

@@ -19,7 +19,7 @@ import { type Colleague, doneOf, peopleOf, sorted } from "./plan-data";
 
 export { PlanRound } from "./plan";
 
-/** How many past rounds stand in the list before somebody asks for all. */
+/** How many past rounds are in the list before somebody asks for all. */
 const few = 10;
 
 /** RoundsScreen is the office's page of rounds: all of them, what is due, or one round. */

@@ -26,7 +26,11 @@ async function visitAs(method: RecordState, it: RecordState): Promise<RecordStat
   };
 }
 
-/** within gives the standards whose records a person is given: those of no site, and of theirs. */
+/**
+ * within gives the standards that a person's phone has: those of no site, and of their sites. The
+ * server decides it (server/office/scope.go); here it only keeps the office from planning with a
+ * standard that the phone will not find.
+ */
 export function within(standards: readonly RecordState[], person: Colleague | undefined): RecordState[] {
   return standards.filter(
     (s) => !person || person.sites.length === 0 || s.site === "" || person.sites.includes(s.site),

@@ -6,9 +6,12 @@ import { Choice } from "../../parts/field";
 import { LoginForm } from "../../forms/login";
 import { Later } from "../../parts/later";
 import { setMark, setTheme, theme } from "../../nav/choices";
+import { chooseLanguage, languages } from "../../nav/language";
 import { useLink, useNow, useQueue } from "../../nav/status";
-import { useLive } from "../../store/hooks";
+import { identityOf } from "../../records/person";
+import { useLive, useRecord } from "../../store/hooks";
 import { exportUnsent, meta } from "../../store/store";
+import { type Language, language } from "../../words/language";
 import { settingsWords } from "../../words/settings";
 import { decimalMark, type Mark, showAge, showDateTime, words } from "../../words/words";
 
@@ -23,6 +26,7 @@ async function look(): Promise<Storage> {
 
 /** SettingsScreen shows how safe this device's work is, and lets a person save it to a file. */
 export function SettingsScreen() {
+  const w = settingsWords;
   const state = useLink();
   const q = useQueue();
   const now = useNow();
@@ -35,11 +39,25 @@ export function SettingsScreen() {
   );
   const [shownTheme, showTheme] = useState(theme());
   const [mark, showMark] = useState<Mark>(decimalMark());
+  const [spoken, setSpoken] = useState(language);
+  const [fetching, setFetching] = useState("");
+  const speak = (l: Language) => {
+    setSpoken(l);
+    setFetching(w.fetching);
+    void chooseLanguage(l)
+      .catch(() => false)
+      .then((done) => {
+        if (done) return;
+        setSpoken(language);
+        setFetching(w.away);
+      });
+  };
   const again = () => {
     look().then(setStorage, (e: unknown) => console.warn(e));
   };
   useEffect(again, []);
-  const w = settingsWords;
+  const person = useRecord(state.user?.id ?? "");
+  const who = identityOf(state.user, person ?? undefined);
   const installed = matchMedia("(display-mode: standalone)").matches;
   const waits = q ? q.count + q.photos : 0;
   const own = q?.count ?? 0;
@@ -139,6 +157,8 @@ export function SettingsScreen() {
           showTheme(t);
         }}
       />
+      <Choice label={w.language} value={spoken} options={languages} onChange={speak} />
+      <p role="status">{fetching}</p>
       <Choice
         label={w.mark}
         value={mark}
@@ -149,7 +169,12 @@ export function SettingsScreen() {
         }}
       />
       <h2>{w.user}</h2>
-      <p>{state.user?.name}</p>
+      <p>
+        {w.userAs(who.name, who.as)}
+        <br />
+        <span class="small quiet">{w.userLogin(state.user?.name ?? "")}</span>
+      </p>
+      <p class="small quiet">{w.userHint}</p>
       {account ? (
         <Later load={loadAccount} props={{}} />
       ) : (

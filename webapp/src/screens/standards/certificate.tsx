@@ -170,8 +170,11 @@ export function CertificateForm({
         k.say(read.error);
         return setWrong(read);
       }
-      const refused = await checkRange({ ...range, points: read.points });
-      if (refused) return k.say(refused.error);
+      const refused = await checkRange({ ...range, points: read.points }, read.lines);
+      if (refused) {
+        k.say(refused.error);
+        return setWrong(refused);
+      }
       const odd = await doubtsOf({ ...range, points: read.points }, facts.calibrated, facts.due, localDay(new Date()));
       if (odd.length > 0 && !(sure && odd.join() === doubts.join())) {
         setSure(false);

@@ -9,7 +9,7 @@ import { asObject, type Json, list, type RecordState, text } from "../../wire/re
 import { standardsWords as w } from "../../words/standards";
 import { Complaint, useKeep } from "../../nav/keep";
 import { keptOf } from "../../records/item";
-import { type Doc, formOf, labelOf, type RangeForm, readRange, terms } from "./standards-data";
+import { cellOf, type Doc, formOf, labelOf, type RangeForm, readRange, terms, type Wrong } from "./standards-data";
 
 const empty: RangeForm = formOf({ mode: "gauge" });
 const modes = Object.entries(w.modes) as [keyof typeof w.modes, string][];
@@ -20,20 +20,21 @@ const statuses = Object.entries(w.statuses) as [keyof typeof w.statuses, string]
  * checkRange asks the calculation whether it can work with a range; what it refuses is named with
  * the field.
  */
-export async function checkRange(range: Doc): Promise<{ field: string; error: string } | undefined> {
+export async function checkRange(range: Doc, lines: number[] = []): Promise<Wrong | undefined> {
+  const { low = "0", high = "0" } = range;
   try {
     const { standard } = await keptOf(range);
     await call("standard", {
       unit: range["unit"] ?? "",
-      ...(standard ?? { u: "1" }),
-      points: [range["low"] ?? "0"],
+      ...(standard ?? { ranges: [{ low, high, absolute: "1" }] }), // of no specification: its ends are asked about
+      points: [low],
       limit: "1",
     });
-    return Number(range["low"]) < Number(range["high"])
-      ? undefined
-      : { field: "high", error: w.refused(w.high, w.highAbove) };
+    return undefined;
   } catch (e) {
     if (!(e instanceof CalcError)) throw e;
+    const cell = cellOf(e.field, e.message, lines);
+    if (cell) return cell;
     const field = e.field.split(".").at(-1) ?? "";
     return { field, error: w.refused(labelOf(field), e.message) };
   }

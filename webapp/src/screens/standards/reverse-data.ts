@@ -3,6 +3,7 @@ import type { ReverseOutput } from "../../wire/calculations.gen";
 import { call } from "../../calc/calc";
 import type { Json } from "../../wire/records";
 import type { Doc } from "./standards-data";
+import { sentence } from "../../words/words";
 
 /** One run that rests on a standard, as the office's API gives it. */
 export type Use = {
@@ -29,7 +30,7 @@ export const keyOf = (use: Pick<Use, "run" | "as">) => `${use.run} ${use.as}`;
 
 export type UsesReply = { uses: Use[]; after: string };
 
-/** What room reverse is asked at once: runs that knew the same of the standard. */
+/** What the calculation reverse is asked at once: runs that knew the same of the standard. */
 export type Piece = { unit: string; before: Doc; after: Doc; affected: { id: string; as: Use["as"]; sheet: Json }[] };
 
 /** What became of a run. */
@@ -107,7 +108,7 @@ export function outcomesOf({ sheets = [] }: Part<ReverseOutput>, byKey: Map<stri
         changed,
         readings: readings.length,
         taken: { all: taken?.readings ?? 0, out: taken?.out ?? 0, beyond: taken?.beyond ?? 0 },
-        fault: error?.message ?? "",
+        fault: sentence(error?.message ?? ""),
       },
     ];
   });
@@ -124,8 +125,10 @@ export function sorted(all: Outcome[]): Outcome[] {
 
 /** csvOf writes the outcomes as a table for other programs, decimals with a point. */
 export function csvOf(all: Outcome[]): string {
-  // A spreadsheet takes a text that begins so for a formula, also inside quotation marks.
-  const plain = (s: string) => (/^[=+@\t\r-]/.test(s) && !/^-?[\d.]+(e-?\d+)?$/.test(s) ? `'${s}` : s);
+  // A spreadsheet takes a text that begins so for a formula, also inside quotation marks and behind
+  // spaces.
+  const plain = (s: string) =>
+    /^ *[=+@\t\r\n|%\uff1d\uff0b\uff0d\uff20-]/.test(s) && !/^-?[\d.]+(e-?\d+)?$/.test(s) ? `'${s}` : s;
   const cell = (s: string) => (/[",\r\n]/.test(s) ? `"${plain(s).replaceAll('"', '""')}"` : plain(s));
   const number = (x: number | undefined) => (x === undefined ? "" : String(x));
   const rows = all.map((o) => [

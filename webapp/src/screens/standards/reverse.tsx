@@ -24,6 +24,7 @@ import {
   type Use,
   type UsesReply,
 } from "./reverse-data";
+import { checkRange } from "./edit";
 import { type Placed, type PointForm, pointForms, readPoints, usePlaced, type Wrong } from "./standards-data";
 
 const w = standardsWords.reverse;
@@ -59,7 +60,7 @@ type Result = { outcomes: Outcome[]; seconds: number };
  */
 const ofVisits = (e: unknown): e is CalcError => e instanceof CalcError && !e.field.startsWith("after");
 
-/** ReverseScreen tells which results would change if a standard's certificate was another one. */
+/** ReverseScreen shows which results would change if a standard's certificate was another one. */
 export function ReverseScreen({ standard }: { standard: RecordState }) {
   const known = usePlaced(standard);
   return known ? <Reverse key={standard.id} standard={standard} all={known.all} /> : null;
@@ -93,7 +94,7 @@ function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed
   const go = () => {
     setWrong(undefined);
     setResult(undefined);
-    const read = after === "typed" ? readPoints(typed) : { points: pointsOf(after) };
+    const read = after === "typed" ? readPoints(typed) : { points: pointsOf(after), lines: [] };
     if ("error" in read) {
       setWrong(read);
       return d.say(read.error);
@@ -101,6 +102,11 @@ function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed
     const mine = new AbortController();
     stop.current = mine;
     d.run(async () => {
+      const refused = after === "typed" ? await checkRange({ ...range, points: read.points }, read.lines) : undefined;
+      if (refused) {
+        setWrong(refused);
+        return d.say(refused.error);
+      }
       const began = performance.now();
       try {
         const got = await fetchUses(standard.id, since, (n) => setProgress(w.reading(n)), mine.signal);

@@ -5,7 +5,7 @@ import { read, readValue } from "../../wire/read";
 import { asObject, asText, type Json, list, many, type RecordState, text } from "../../wire/records";
 import type { CertifyInput, CertifyOutput } from "../../wire/calculations.gen";
 import { standardsWords as w } from "../../words/standards";
-import { readDecimal } from "../../words/words";
+import { readDecimal, sentence } from "../../words/words";
 import { keptOf } from "../../records/item";
 
 export type Doc = { [name: string]: Json };
@@ -71,8 +71,8 @@ export function labelOf(field: string): string {
 }
 
 /**
- * readRange reads a typed range, with a comma or a point; the first field that does not fit is
- * named.
+ * readRange reads a typed range, with a comma or a point; the first field that is no number is
+ * named. Which numbers fit, the calculation standard says: checkRange.
  */
 export function readRange(form: RangeForm): { range: Doc } | Wrong {
   const range: Doc = {};
@@ -88,17 +88,20 @@ export function readRange(form: RangeForm): { range: Doc } | Wrong {
     const typed = (form.terms[term] ?? "").trim();
     if (typed === "") continue;
     const read = readDecimal(typed);
-    if (read === undefined || Number(read) < 0) return { field: term, error: w.number(labelOf(term)) };
+    if (read === undefined) return { field: term, error: w.number(labelOf(term)) };
     range[term] = read;
   }
   if (form.points.length > 0) range["points"] = form.points;
   return { range };
 }
 
-/** readPoints reads the typed points of a certificate; wholly empty lines fall away. */
-export function readPoints(forms: PointForm[]): { points: Doc[] } | Wrong {
+/**
+ * readPoints reads the typed points of a certificate, with the line of each; wholly empty lines fall
+ * away. Which numbers fit, the module says: cellOf finds the cell that it refuses.
+ */
+export function readPoints(forms: PointForm[]): { points: Doc[]; lines: number[] } | Wrong {
   const points: Doc[] = [];
-  let last = Number.NEGATIVE_INFINITY;
+  const lines: number[] = [];
   for (const [i, form] of forms.entries()) {
     if ([form.applied, form.error, form.expanded].every((t) => t.trim() === "")) continue;
     const n = i + 1;
@@ -106,15 +109,20 @@ export function readPoints(forms: PointForm[]): { points: Doc[] } | Wrong {
     for (const name of ["applied", "error", "expanded", "k"] as const) {
       const read = readDecimal(name === "k" && form.k.trim() === "" ? "2" : form[name]);
       if (read === undefined) return { field: `${name} ${i}`, error: w.pointPart(w[name], n) };
-      if ((name === "expanded" || name === "k") && !(Number(read) > 0))
-        return { field: `${name} ${i}`, error: w.above(w[name], n) };
       point[name] = read;
     }
-    if (Number(point.applied) <= last) return { field: `applied ${i}`, error: w.pointsRise(n) };
-    last = Number(point.applied);
     points.push(point);
+    lines.push(i);
   }
-  return points.length === 0 ? { field: "applied 0", error: w.fewPoints } : { points };
+  return points.length === 0 ? { field: "applied 0", error: w.fewPoints } : { points, lines };
+}
+
+/** cellOf finds the cell of a point that a calculation refuses; undefined where it refuses something else. */
+export function cellOf(field: string, message: string, lines: number[]): Wrong | undefined {
+  const [, at, name] = /points\[(\d+)\]\.(applied|error|expanded|k)$/.exec(field) ?? [];
+  const line = lines[Number(at)];
+  if (name === undefined || line === undefined) return undefined;
+  return { field: `${name} ${line}`, error: w.pointRefused(w[name as "applied"], line + 1, message) };
 }
 
 /** pointForms opens a certificate's points for typing. */
@@ -130,8 +138,18 @@ export function certificatesOf(standard: RecordState): Certificate[] {
   return many(standard, "certificate").map(([id, v]) => {
     const head = standard.fields[`certificate.${id}`]?.heads[0];
     const { number, calibrated, due, by, points } = read(shapes.standard.certificate, v);
-    const range = asObject(asObject(v)["range"]);
-    return { id, number, calibrated, due, by, range, points, author: head?.author ?? "", wall: head?.wall ?? "" };
+    const { range } = asObject(v);
+    return {
+      id,
+      number,
+      calibrated,
+      due,
+      by,
+      range: asObject(range),
+      points,
+      author: head?.author ?? "",
+      wall: head?.wall ?? "",
+    };
   });
 }
 
@@ -168,6 +186,13 @@ export function usePlaced(standard: RecordState, range?: Doc): { all: Placed[]; 
   return known;
 }
 
+/** asWritten reads what decides of a certificate; its points as they are, digit by digit. */
+function asWritten(certificate: Doc) {
+  const { number, calibrated, due } = read(shapes.standard.certificate, certificate);
+  const { range, points } = certificate;
+  return { number, calibrated, due, range: asObject(range), points: Array.isArray(points) ? points.map(asObject) : [] };
+}
+
 /**
  * certifyOf writes what is asked about a certificate that is to be kept. Who wrote it, with which
  * accreditation and in which file, decides nothing.
@@ -177,11 +202,7 @@ export const certifyOf = (standard: RecordState, certificate: Doc): CertifyInput
   ranges: list(standard, "ranges").map(asObject),
   certificates: certificatesOf(standard).map(({ calibrated, range }) => ({ calibrated, range })),
   certificate: {
-    number: asText(certificate["number"]),
-    calibrated: asText(certificate["calibrated"]),
-    due: asText(certificate["due"]),
-    range: asObject(certificate["range"]),
-    points: (Array.isArray(certificate["points"]) ? certificate["points"] : []).map(asObject),
+    ...asWritten(certificate),
   },
 });
 
@@ -208,5 +229,5 @@ export function withCertificate(
 export async function doubtsOf(range: Doc, calibrated: string, due: string, today: string): Promise<string[]> {
   const { drift_per_year: _, years_since: __, ...standard } = (await keptOf(range)).standard ?? {};
   const { doubts } = await call("certificate", { ...standard, calibrated, due, today });
-  return doubts.map((d) => d.message);
+  return doubts.map((d) => sentence(d.message));
 }

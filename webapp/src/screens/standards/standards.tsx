@@ -3,11 +3,11 @@ import { call } from "../../calc/calc";
 import { link } from "../../link/link";
 import { Button } from "../../parts/button";
 import { useKind, useRecord, useVisits } from "../../store/hooks";
-import { readField } from "../../wire/read";
-import { asNumber, asObject, asText, isOverdue, list, object, type RecordState, text, value } from "../../wire/records";
+import { readField, readValue } from "../../wire/read";
+import { asNumber, asObject, asText, isOverdue, list, type RecordState, text, value } from "../../wire/records";
 import { standardsWords as w } from "../../words/standards";
 import { visitWords } from "../../words/visit";
-import { showDate, showDateTime, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDateTime, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { Facts, useAsk, Waiting } from "../../nav/asking";
 import { RecordChanges } from "../../views/history";
@@ -63,7 +63,7 @@ function StandardList() {
                 {`${w.due} ${dueText(s)}`}
                 <br />
                 {text(s, "status") === "" || text(s, "status") === "in service" ? null : (
-                  <strong>{text(s, "status")}</strong>
+                  <strong>{sentence(text(s, "status"))}</strong>
                 )}
               </span>
             </a>
@@ -81,9 +81,10 @@ function StandardList() {
 
 /** Stated lists what is stated of a range. */
 function Stated({ range }: { range: Doc }) {
-  const unit = asText(range["unit"]);
+  const { unit } = readValue("range", range);
   const said = terms.filter((t) => range[t] !== undefined);
-  const points = Array.isArray(range["points"]) ? range["points"] : [];
+  const { points: kept } = range;
+  const points = Array.isArray(kept) ? kept : [];
   const units: { [term: string]: string } = {
     of_reading_percent: "%",
     of_span_percent: "%",
@@ -198,7 +199,7 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
               [w.certificateNo, text(standard, "certificate_no")],
               [w.calibrated, showDate(text(standard, "calibrated"))],
               [w.dueOn, dueText(standard)],
-              [w.status, text(standard, "status")],
+              [w.status, sentence(text(standard, "status"))],
               [w.medium, w.media[text(standard, "medium") as keyof typeof w.media] ?? ""],
               [w.cleaned, showDate(text(standard, "cleaned_for_oxygen")) || w.notCleaned],
             ]}
@@ -252,7 +253,11 @@ function Certificates({ standard }: { standard: RecordState }) {
                   .filter(Boolean)
                   .join("; ")}
               </p>
-              <Points points={c.points} unit={asText(c.range["unit"])} of={`${c.number}, ${showRange(c.range)}`} />
+              <Points
+                points={c.points}
+                unit={readValue("range", c.range).unit}
+                of={`${c.number}, ${showRange(c.range)}`}
+              />
             </details>
           </li>
         ))}
@@ -281,9 +286,9 @@ function OwnVisits({
           <li key={v.id} class="own-visit">
             <a href={value(v, "signature") === undefined ? `/visit/${v.id}` : `/office/visit/${v.id}`}>
               <span>
-                <span class="lead">{showDate(text(v, "started"))}</span> {asText(object(v, "method")["name"])}
+                <span class="lead">{showDate(text(v, "started"))}</span> {readField("visit", v, "method").name}
                 <br />
-                <span class="small quiet">{showRange(object(v, "item")["range"])}</span>
+                <span class="small quiet">{showRange(readField("visit", v, "item").range)}</span>
               </span>
             </a>
             {value(v, "approval") === undefined ? (

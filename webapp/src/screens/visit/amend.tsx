@@ -68,7 +68,7 @@ function Papers({ visit, runs }: { visit: RecordState; runs: RecordState[] }) {
   };
   const stands = (c: RecordState) =>
     approval !== undefined &&
-    (asText(object(visit, "approval")["certificate"]) === c.id ||
+    (readField("visit", visit, "approval").certificate === c.id ||
       (c.fields["number"]?.heads[0]?.stamp ?? "") > approval.stamp);
   return (
     <section aria-label={w.papers}>
@@ -117,7 +117,7 @@ function withCapture(run: RecordState, field: string, capture: { [name: string]:
   return { ...run, fields: { ...run.fields, [field]: { heads: [head], replaced: [] } } };
 }
 
-const whole = (run: RecordState) => asText(object(run, "closed")["stopped"]) === "";
+const whole = (run: RecordState) => readField("run", run, "closed").stopped === "";
 
 /**
  * correct keeps a correction of a closed run together with the finding that follows from it: there
@@ -247,7 +247,7 @@ function told(e: Entry, step: Step | undefined): string {
 
 const arrows: { [direction: string]: string } = { up: "\u2191", down: "\u2193" };
 
-/** Recorded lists what stands in a closed run, each value to be corrected. */
+/** Recorded lists what is in a closed run, each value to be corrected. */
 function Recorded({ visit, run, lent }: { visit: RecordState; run: RecordState; lent: Lent }) {
   const course = lent.useCourse(run, visit);
   const [correcting, start] = useState<Entry | undefined>();

@@ -113,7 +113,7 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
           <>
             <PadKeys {...pad} />
             <Button kind="main" size="tall" wide disabled={k.busy} onClick={number}>
-              {read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, step.unit)}`}
+              {read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, step.unit))}
             </Button>
           </>
         ) : step.as === "text" ? (

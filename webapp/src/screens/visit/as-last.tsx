@@ -5,7 +5,7 @@ import { type Candidate, usedOf } from "../../records/candidates";
 import { showRange } from "../../records/facts";
 import { useRecord } from "../../store/hooks";
 import { readField } from "../../wire/read";
-import { asText, object, type RecordState, text, value } from "../../wire/records";
+import { asText, type RecordState, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showTime, words } from "../../words/words";
 import { lastChoice } from "./last";
@@ -49,7 +49,7 @@ export function AsLast({ visit, standard, air, onOther }: AsLastProps) {
       <h1>{w.title(showTime(asText(lastChoice("surroundings", 12)?.["at"])))}</h1>
       <dl class="facts">
         <dt>{w.method}</dt>
-        <dd>{asText(object(visit, "method")["name"])}</dd>
+        <dd>{readField("visit", visit, "method").name}</dd>
         <dt>{visitWords.standard.title}</dt>
         <dd>
           <strong>{text(standard.standard, "name")}</strong> {text(standard.standard, "serial")}

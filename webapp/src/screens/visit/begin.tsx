@@ -7,7 +7,7 @@ import { expand } from "../../records/sheet";
 
 const w = visitWords.run;
 
-/** beginRun lays out the plan and makes the run's record. */
+/** beginRun makes the plan and makes the run's record. */
 export async function beginRun(visit: RecordState, label: "as found" | "as left" | "repeat"): Promise<void> {
   const plan = await expand(visit, label);
   await commit({

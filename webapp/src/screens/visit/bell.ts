@@ -28,7 +28,7 @@ export function allowTone(): void {
   if (sound.state === "suspended") sound.resume().catch(() => undefined);
 }
 
-/** ring tells the end of a wait: felt, and heard where that is switched on. */
+/** ring signals the end of a wait: felt, and heard where that is switched on. */
 export function ring(): void {
   navigator.vibrate?.([200, 100, 200]);
   if (!sound || !toneOn() || sound.state !== "running") return;

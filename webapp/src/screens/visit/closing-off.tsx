@@ -10,7 +10,7 @@ import { useAfter, WhatNow, wayOf } from "./what-now";
 
 /**
  * BeforeSigning takes what has to be said before a visit is signed: what happens after a failure,
- * and every bypass. It tells what is still open.
+ * and every bypass. It shows what is still open.
  */
 export function BeforeSigning({
   visit,

@@ -15,7 +15,7 @@ function write(key: string, text: string): void {
     if (text === "") localStorage.removeItem(prefix + key);
     else localStorage.setItem(prefix + key, text);
   } catch {
-    // full or switched off: the text still stands on the screen, and keeping it says what is wrong
+    // full or switched off: the text is still on the screen, and keeping it says what is wrong
   }
 }
 

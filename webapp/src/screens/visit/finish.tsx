@@ -1,10 +1,12 @@
+import { shapes } from "../../wire/records.gen";
+import { readField, read } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { useLive, useRecord } from "../../store/hooks";
 import { blob } from "../../store/store";
-import { asObject, asText, type Json, many, newId, object, type RecordState, text, value } from "../../wire/records";
+import { asObject, type Json, many, newId, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showAge } from "../../words/words";
 import { stopsNow } from "../../records/stops";
@@ -49,7 +51,7 @@ function Photo({
   photo: { [name: string]: Json };
   onOpen: (open: boolean) => void;
 }) {
-  const kept = asText(photo["caption"]);
+  const { caption: kept, sha256 } = read(shapes.visit.photo, photo);
   const [caption, setCaption, forget] = useDraft(`${visit.id} photo.${id}`, kept);
   const [source, setSource] = useState<string | undefined>();
   const k = useKeep();
@@ -58,7 +60,7 @@ function Photo({
   useEffect(() => {
     let url = "";
     let here = true;
-    blob(asText(photo["sha256"])).then(
+    blob(sha256).then(
       (b) => {
         if (!b || !here) return;
         url = URL.createObjectURL(b);
@@ -70,7 +72,7 @@ function Photo({
       here = false;
       if (url !== "") URL.revokeObjectURL(url);
     };
-  }, [photo["sha256"]]);
+  }, [sha256]);
   const keep = () =>
     k.keep(async () => {
       await put(visit, { [`photo.${id}`]: { ...photo, caption: caption.trim() } });
@@ -109,7 +111,7 @@ export function Finish({
   const returned = returnedSince(visit);
   const speak = speaking(visit, runs);
   const untested = notTested(visit);
-  const damaged = asText(object(visit, "condition")["state"]) === "damaged";
+  const damaged = readField("visit", visit, "condition").state === "damaged";
   if (signing) return <Later key="sign" load={loadSign} props={{ visit, runs, onBack: () => setSigning(false) }} />;
   const photo = (file: File | undefined) => {
     if (!file) return;
@@ -157,7 +159,7 @@ export function Finish({
       {speak.left ? <Result visit={visit} run={speak.left} /> : null}
       {returned.length > 0 ? <Later key="amend" load={loadAmend} props={{ visit, runs, lent }} /> : null}
       {many(visit, "remark").map(([id, v]) => (
-        <p key={id}>{asText(asObject(v)["text"])}</p>
+        <p key={id}>{read(shapes.visit.remark, v).text}</p>
       ))}
       <Order visit={visit} />
       <Field label={w.remark} value={remark} onInput={setRemark} lines={3} />
@@ -222,12 +224,12 @@ export function Done({ visit, runs, on }: { visit: RecordState; runs: RecordStat
   const next = stops?.find((s) => s.state !== "done");
   const tag = text(useRecord(next?.instrument ?? "") ?? undefined, "tag");
   const speak = speaking(visit, runs);
-  const at = Date.parse(asText(asObject(value(visit, "signature"))["at"]));
+  const at = Date.parse(readField("visit", visit, "signature").at);
   return (
     <>
       <h1>{d.title}</h1>
       <p>
-        {asText(asObject(value(visit, "signature"))["name"])}{" "}
+        {readField("visit", visit, "signature").name}{" "}
         <span class="quiet">{Number.isNaN(at) ? "" : showAge(at, Date.now())}</span>
       </p>
       {notTested(visit) === "" ? null : <p class="complaint">{w.untested(notTested(visit))}</p>}

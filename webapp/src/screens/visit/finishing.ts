@@ -1,4 +1,4 @@
-// What follows a run or stands in the place of one: the result and the way on, remarks and photos,
+// What follows a run or replaces one: the result and the way on, remarks and photos,
 // what was signed.
 export { Adjusted } from "./adjusted";
 export { ListBypasses } from "./bypasses";

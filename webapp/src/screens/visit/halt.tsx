@@ -128,7 +128,7 @@ function Ways({ again, onWay }: { again: string; onWay: (way: Way) => void }) {
 }
 
 /**
- * SafetyStop stands in the place of a run whose safety question was not answered with yes: no step
+ * SafetyStop replaces a run whose safety question was not answered with yes: no step
  * follows before it is.
  */
 export function SafetyStop({
@@ -187,7 +187,7 @@ export function SafetyStop({
 }
 
 /**
- * BeforeStop stands in the place of everything that would follow where something was found that
+ * BeforeStop replaces everything that would follow where something was found that
  * lets no pressure follow.
  */
 export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: RecordState[]; why: Halted }) {

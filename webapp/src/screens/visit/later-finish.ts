@@ -1,4 +1,4 @@
-/** What follows a run, or stands in the place of one. */
+/** What follows a run, or replaces one. */
 export const loadAdjusted = () => import("./finishing").then((m) => m.Adjusted);
 export const loadBypasses = () => import("./finishing").then((m) => m.ListBypasses);
 export const loadDone = () => import("./finishing").then((m) => m.Done);

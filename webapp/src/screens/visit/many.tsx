@@ -35,7 +35,7 @@ type Props = {
 };
 
 /**
- * due tells in how many seconds the next value is wanted, counted by the wall from the first one.
+ * due gives in how many seconds the next value is wanted, counted by the wall from the first one.
  */
 export function due(first: number, count: number, every: number, now: number): number {
   return secondsLeft(first, count * every, now);
@@ -152,7 +152,7 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
             ) : null}
             <Field label={visitWords.reason} value={reason} onInput={setReason} />
             <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
-              {`${visitWords.keep} ${amount(doubted.value, unit)}`}
+              {visitWords.keepIt(amount(doubted.value, unit))}
             </Button>
             <Button kind="quiet" wide onClick={() => setDoubt(undefined)}>
               {w.toPad}
@@ -163,7 +163,7 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
             <PadKeys {...pad} />
             <div class="pair">
               <Button kind="main" size="tall" disabled={k.busy} onClick={go}>
-                {read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, unit)}`}
+                {read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, unit))}
               </Button>
               <Button
                 size="tall"

@@ -3,14 +3,14 @@ import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { asObject, asText, type RecordState } from "../../wire/records";
 import { figureWords } from "../../words/figures";
 import { visitWords } from "../../words/visit";
-import { showError } from "../../words/words";
+import { errorIn, useFigures } from "../../nav/use-figures";
 import { amount, nameOf } from "../../views/instruct";
 import { type Entry, effective, type Step } from "../../records/run";
 import { evaluate, type Reading, readingsOf } from "../../records/sheet";
 
 const w = visitWords.run;
 
-/** recordName tells which logger's file stands for values. */
+/** recordName names the logger's file that replaces values. */
 export function recordName(e: Entry): string {
   const file = asObject(e.file);
   return visitWords.record(asText(file["name"]), asText(file["rows"]));
@@ -48,13 +48,15 @@ export function Readings({ visit, run, steps, onCorrect }: Props) {
       here = false;
     };
   }, [run]);
+  const figures = useFigures(found.map(errorIn));
   return (
     <>
       <p class="quiet small">{w.tapCell}</p>
       <table class="before">
         <tbody>
           {rowsOf(steps, entries).map(({ step, entries: mine }) => {
-            const r = found.find((one) => one.step === step.id);
+            const at = found.findIndex((one) => one.step === step.id);
+            const r = found[at];
             const failed = isFailed(r?.verdict);
             return (
               <tr key={step.id} class={failed ? "failed" : ""}>
@@ -83,7 +85,7 @@ export function Readings({ visit, run, steps, onCorrect }: Props) {
                   {r ? (
                     <>
                       {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
-                      <span class="small">{` ${showError(r.error, Math.max(Math.abs(r.low), Math.abs(r.high)))}`}</span>
+                      <span class="small">{` ${figures[at]?.value ?? ""}`}</span>
                     </>
                   ) : null}
                 </td>

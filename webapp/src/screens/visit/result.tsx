@@ -1,48 +1,50 @@
+import { findingOf, type FindingOf } from "../../records/finding";
 import { BandChart } from "../../parts/band-chart";
 import { Later } from "../../parts/later";
 import { isVerdict, Mark } from "../../parts/mark";
 import { readField } from "../../wire/read";
-import { asNumber, asObject, asText, type Json, object, type RecordState, text } from "../../wire/records";
+import { asNumber, object, type RecordState, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { expandedOf, showTo } from "../../records/budget";
 import { loadResults, loadWarnings } from "../../views/later";
 import { OpenedBudget } from "../../views/opened";
 import { Readings } from "../../views/readings";
 import { readingsOf } from "../../records/sheet";
+import { sentence } from "../../words/words";
 
 const w = visitWords.result;
 
+type Ends = NonNullable<NonNullable<FindingOf<"gauge">["gauge"]>["signal"]>;
+
 /** ends writes the errors of zero and span of a transmitter. */
-function ends(s: { [name: string]: Json }, unit: string): string {
-  const said = (name: string) =>
-    `${showTo(asNumber(s[name]) ?? 0, 3)} ${unit}, ${showTo(asNumber(s[`${name}_percent`]) ?? 0, 3)} %`;
-  return w.ends(said("zero"), said("span"));
+function ends(s: Ends, unit: string): string {
+  const said = (error = 0, percent = 0) => `${showTo(error, 3)} ${unit}, ${showTo(percent, 3)} %`;
+  return w.ends(said(s.zero, s.zero_percent), said(s.span, s.span_percent));
 }
 
 /** Result shows a closed run: the word, the chart, the table. */
 export function Result({ visit, run }: { visit: RecordState; run: RecordState }) {
   const finding = object(run, "finding");
+  const { gauge, verdict, reason, complete, warnings } = findingOf(finding, "gauge");
+  const { results } = findingOf(finding, "leak"); // every kind of work has them but the gauge's
   const { low, high, unit } = readField("visit", visit, "item").range;
-  const gauge = asObject(finding["gauge"]);
-  const signal = asText(gauge["output_unit"]);
+  const signal = gauge?.output_unit ?? "";
   const readings = readingsOf(finding);
   const expanded = expandedOf(finding);
-  const stopped = asText(object(run, "closed")["stopped"]);
+  const stopped = readField("run", run, "closed").stopped;
   const label = visitWords.run.label[text(run, "label")] ?? text(run, "label");
   return (
     <section aria-label={w.title(label)}>
       <h2>{w.title(label)}</h2>
-      {isVerdict(finding["verdict"]) ? (
+      {isVerdict(verdict) ? (
         <p>
-          <Mark verdict={finding["verdict"]} large /> <span class="quiet">{asText(finding["reason"])}</span>
+          <Mark verdict={verdict} large /> <span class="quiet">{sentence(reason ?? "")}</span>
         </p>
       ) : null}
-      {finding["complete"] === true ? null : <p>{w.incomplete}</p>}
+      {complete === true ? null : <p>{w.incomplete}</p>}
       {stopped ? <p>{w.stopped(stopped)}</p> : null}
-      {Array.isArray(finding["results"]) ? (
-        <Later key={run.id} load={loadResults} props={{ visit, run, finding }} />
-      ) : null}
-      {readings.length > 0 && !Array.isArray(finding["results"]) ? (
+      {results ? <Later key={run.id} load={loadResults} props={{ visit, run, finding }} /> : null}
+      {readings.length > 0 && !results ? (
         <>
           <BandChart
             points={readings.map((r) => ({
@@ -58,13 +60,11 @@ export function Result({ visit, run }: { visit: RecordState; run: RecordState })
             errorUnit={signal || unit}
           />
           <Readings label={label} readings={readings} expanded={expanded} unit={unit} signal={signal || unit} />
-          {gauge["signal"] === undefined ? null : <p>{ends(asObject(gauge["signal"]), signal)}</p>}
+          {gauge?.signal === undefined ? null : <p>{ends(gauge.signal, signal)}</p>}
           <OpenedBudget visit={visit} run={run} />
         </>
       ) : null}
-      {(finding["warnings"] as Json[] | undefined)?.[0] ? (
-        <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} />
-      ) : null}
+      {warnings?.[0] ? <Later key={`${run.id} warnings`} load={loadWarnings} props={{ finding }} /> : null}
     </section>
   );
 }

@@ -3,13 +3,14 @@ import { Button } from "../../parts/button";
 import { SignaturePad, type Stroke } from "../../parts/signature-pad";
 import { link } from "../../link/link";
 import { useLink } from "../../nav/status";
-import { type Json, type RecordState, text } from "../../wire/records";
+import type { Json, RecordState } from "../../wire/records";
 import { useRecord } from "../../store/hooks";
 import { visitWords } from "../../words/visit";
 import { renew } from "./amend";
 import { forgetDrafts } from "./draft";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import { afterOf, afterSummary } from "../../records/after";
+import { identityOf } from "../../records/person";
 import { askRules, rulesOf } from "../../records/rules";
 
 const w = visitWords.finish;
@@ -42,7 +43,7 @@ async function keyed(
 export function Sign({ visit, runs, onBack }: { visit: RecordState; runs: RecordState[]; onBack: () => void }) {
   const user = useLink().user;
   const person = useRecord(user?.id ?? "");
-  const name = text(person ?? undefined, "name") || (user?.name ?? "");
+  const { name, as } = identityOf(user, person ?? undefined);
   const [strokes, setStrokes] = useState<Stroke[]>([]);
   const k = useKeep();
   const go = () => {
@@ -62,7 +63,7 @@ export function Sign({ visit, runs, onBack }: { visit: RecordState; runs: Record
     <>
       <h1>{w.signTitle}</h1>
       <p>{w.covers(rulesOf(visit).runs.length)}</p>
-      <p>{name}</p>
+      <p>{w.signer(name, as)}</p>
       <SignaturePad label={w.draw} strokes={strokes} onChange={setStrokes} />
       <Complaint error={k.error} />
       <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>

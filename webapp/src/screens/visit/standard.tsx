@@ -7,7 +7,7 @@ import { useKind } from "../../store/hooks";
 import { asText, type RecordState, text, value } from "../../wire/records";
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
-import { showDate, showDecimal, words } from "../../words/words";
+import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
 import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
@@ -21,7 +21,7 @@ const w = visitWords.standard;
 const b = budgetWords.standard;
 
 /**
- * Row is one candidate: what it is, how its ratio stands at the worst point, and why it is refused.
+ * Row is one candidate: what it is, its ratio at the worst point, and why it is refused.
  */
 function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen: boolean; onChoose: () => void }) {
   const unit = unitOf(c);
@@ -43,8 +43,8 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
           ) : null}
           {points > 0 ? <span class="quiet"> {b.certified(points)}</span> : null}
           {c.objections.map((o) => (
-            <span key={o.code} class="why">
-              {b.refused} {said(o, unit)}
+            <span key={o.code} class={o.code === besides ? "small quiet" : "why"}>
+              {o.code === besides ? said(o, unit) : `${b.refused} ${said(o, unit)}`}
             </span>
           ))}
         </span>
@@ -53,6 +53,9 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
   );
 }
 
+/** A gauge standard that only needs a barometer beside it is not refused. */
+const besides = "barometer";
+const against = (c: Candidate) => c.objections.filter((o) => o.code !== besides);
 const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
@@ -85,7 +88,8 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
         const before = c.list.find((one) => one.objections.length === 0 && key(one) === asText(same?.["key"]));
         const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
         setFound({ ...c, list, before });
-        if (list[0]?.objections.length === 0) choose(key(list[0]));
+        const first = list[0]?.objections.length === 0 ? list[0] : list.find((one) => against(one).length === 0);
+        if (first) choose(key(first));
       },
       (e: unknown) => console.error(e),
     );
@@ -98,13 +102,12 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   if (folded && found.before && last && !found.meter)
     return <AsLast visit={visit} standard={found.before} air={last} onOther={() => fold(false)} />;
   const it = found.list.find((c) => key(c) === chosen);
-  const against = (c: Candidate) => c.objections.filter((o) => o.code !== "barometer");
-  const absolute = it?.objections.some((o) => o.code === "barometer") === true;
+  const absolute = it?.objections.some((o) => o.code === besides) === true;
   const beside = [meter, absolute ? air : undefined].filter((c) => c !== undefined);
   const go = () => {
     if (!it) return k.say(w.choose);
     const last = it.objections.at(-1);
-    if (last?.code === "programme") return k.say(w.programme(last.text ?? ""));
+    if (last?.code === "programme") return k.say(w.programme(sentence(last.text ?? "")));
     // No reason makes a barred one a standard for this.
     const barred = [it, ...beside].find((c) => c.barred);
     if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);
@@ -121,8 +124,8 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       });
     });
   };
-  const good = found.list.filter((c) => c.objections.length === 0);
-  const other = found.list.filter((c) => c.objections.length > 0);
+  const good = found.list.filter((c) => against(c).length === 0);
+  const other = found.list.filter((c) => against(c).length > 0);
   const rows = (list: Candidate[]) =>
     list.length === 0 ? null : (
       <ul class="ticks standards">

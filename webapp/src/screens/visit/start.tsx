@@ -1,9 +1,10 @@
+import { readField } from "../../wire/read";
 import { useState } from "preact/hooks";
 import { cautionWords } from "../../words/cautions";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { useRecord } from "../../store/hooks";
-import { asText, type Json, list, object, type RecordState, text } from "../../wire/records";
+import { asText, type Json, list, type RecordState, text } from "../../wire/records";
 import { stopWords } from "../../words/stops";
 import { visitWords } from "../../words/visit";
 import { words } from "../../words/words";
@@ -30,7 +31,7 @@ export function cautionCodes(
 /** Cautions has every caution ticked before the first pressure step. */
 export function Cautions({ visit, again = false }: { visit: RecordState; again?: boolean }) {
   const w = cautionWords;
-  const method = useRecord(asText(object(visit, "method")["id"]));
+  const method = useRecord(readField("visit", visit, "method").id);
   const instrument = useRecord(text(visit, "instrument"));
   const [ticked, tick] = useState<string[]>([]);
   const [right, setRight] = useDraft(`${visit.id} cautions put right`);
@@ -90,7 +91,7 @@ export function Cautions({ visit, again = false }: { visit: RecordState; again?:
 /** Identity asks whether this is the instrument, and how it looks. */
 export function Identity({ visit, again = false }: { visit: RecordState; again?: boolean }) {
   const w = stopWords.identity;
-  const item = object(visit, "item");
+  const item = readField("visit", visit, "item");
   const [same, setSame] = useState<"ok" | "differs" | undefined>();
   const [note, setNote] = useDraft(`${visit.id} differs`);
   const [way, setWay] = useState<"wrong" | "exchanged" | "register" | undefined>();
@@ -120,11 +121,11 @@ export function Identity({ visit, again = false }: { visit: RecordState; again?:
       <h1>{w.title}</h1>
       <dl class="facts">
         <dt>{words.instrument.tag}</dt>
-        <dd class="huge">{asText(item["tag"])}</dd>
+        <dd class="huge">{item.tag}</dd>
         <dt>{words.instrument.serial}</dt>
-        <dd class="huge">{asText(item["serial"])}</dd>
+        <dd class="huge">{item.serial}</dd>
         <dt>{words.instrument.range}</dt>
-        <dd>{showRange(item["range"])}</dd>
+        <dd>{showRange(item.range)}</dd>
       </dl>
       <Choice
         label={w.same}

@@ -7,7 +7,7 @@ import { asObject, asText, type Json, object, type RecordState, value } from "..
 import { budgetWords } from "../../words/budget";
 import { visitWords } from "../../words/visit";
 import { call } from "../../calc/calc";
-import { readDecimal, showDecimal, showTime } from "../../words/words";
+import { readDecimal, sentence, showDecimal, showTime } from "../../words/words";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
 import { gravityOf } from "../../records/gravity";
@@ -89,7 +89,7 @@ export function readConditions(typed: Typed, wanted = conditions): { values: Typ
 }
 
 /**
- * readHead reads the column between standard and instrument; no values when both stand on one
+ * readHead reads the column between standard and instrument; no values when both are on one
  * level.
  */
 export function readHead(typed: Typed): { values: Typed } | Wrong {
@@ -132,7 +132,7 @@ const hasColumn = (visit: RecordState) => readField("visit", visit, "item").rang
 
 /** wantedOf gives what is asked of the air: a barometer's reading is a part of each pressure. */
 const wantedOf = (visit: RecordState) =>
-  object(visit, "barometer")["id"] === undefined
+  readField("visit", visit, "barometer").id === ""
     ? conditions
     : conditions.map((c) => (c.field === "pressure_hpa" ? { ...c, needed: true } : c));
 
@@ -157,11 +157,11 @@ export async function airOf(
   // There was one before it was corrected.
   else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" };
   if (Object.keys(asTyped).length > 0 || value(visit, "typed")) fields["typed"] = asTyped;
-  const found = asObject(await call("place", surroundings))["findings"];
+  const found = (await call("place", surroundings)).findings;
   const first = Array.isArray(found) ? asObject(found[0]) : {};
   if (first["message"] === undefined) return { fields };
   const label = conditions.find((c) => c.field === first["field"])?.label ?? "";
-  return { field: asText(first["field"]), error: `${label}: ${asText(first["message"])}` };
+  return { field: asText(first["field"]), error: `${label}: ${sentence(asText(first["message"]))}` };
 }
 
 /**

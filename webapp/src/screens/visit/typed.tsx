@@ -4,7 +4,6 @@ import { Bench } from "../../parts/bench";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
-import { LimitBand } from "../../parts/limit-band";
 import { isFailed, isVerdict, Mark } from "../../parts/mark";
 import { PadKeys, PadValue } from "../../parts/number-pad";
 import { readField } from "../../wire/read";
@@ -12,7 +11,9 @@ import { type Json, newId, type RecordState, text } from "../../wire/records";
 import { useVisits } from "../../store/hooks";
 import { lastFound } from "../../records/last-found";
 import { visitWords } from "../../words/visit";
-import { readDecimal, showError } from "../../words/words";
+import { readDecimal } from "../../words/words";
+import { errorIn, useFigures } from "../../nav/use-figures";
+import { ErrorBand } from "../../views/error-band";
 import { feel } from "./bell";
 import { useDraft } from "./draft";
 import { amount } from "../../views/instruct";
@@ -201,7 +202,7 @@ export function Typed({
         : undefined),
     onEnter: () => go(read, false),
   };
-  const kept = read === undefined ? visitWords.keep : `${visitWords.keep} ${amount(read, unit)}`;
+  const kept = read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, unit));
   const same = first && typed === "" ? first : undefined;
   const main = same ? (
     <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => go(same.value, false, same)}>
@@ -247,7 +248,7 @@ export function Typed({
             )}
           </div>
         ) : reading ? (
-          <LimitBand
+          <ErrorBand
             error={reading.error}
             low={reading.low}
             high={reading.high}
@@ -342,11 +343,12 @@ function Equal({ value, unit, to }: { value: string; unit: string; to: string })
 const isGood = (r: Reading) => r.verdict === "pass" || r.verdict === "conditional-pass";
 
 function Shown({ reading: r, unit, equal }: { reading: Reading; unit: string; equal: ComponentChildren }) {
+  const [figure] = useFigures([errorIn(r)]);
   return (
     <p class="said">
       {isVerdict(r.verdict) ? <Mark verdict={r.verdict} /> : null}
       {equal}
-      <span>{w.error(`${showError(r.error, Math.max(Math.abs(r.low), Math.abs(r.high)))}\u00a0${unit}`)}</span>
+      {figure ? <span>{w.error(`${figure.value}\u00a0${unit}`)}</span> : null}
     </p>
   );
 }

@@ -1,9 +1,10 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Later } from "../../parts/later";
 import { useLink } from "../../nav/status";
 import { useChildren, useRecord } from "../../store/hooks";
-import { asText, object, type RecordState, stampOf, text, value } from "../../wire/records";
+import { type RecordState, stampOf, text, value } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
 import { Begin, beginRun, locked } from "./begin";
@@ -105,7 +106,11 @@ function Here({
       return <Later key="bypasses" load={loadBypasses} props={{ visit }} />;
     case "since":
       return (
-        <Later key="since" load={loadSince} props={{ visit, failed: showDate(asText(object(visit, "since")["at"])) }} />
+        <Later
+          key="since"
+          load={loadSince}
+          props={{ visit, failed: showDate(readField("visit", visit, "since").at) }}
+        />
       );
     case "finish":
       return <Later key="finish" load={loadFinish} props={{ visit, runs, onRepeat }} />;
@@ -122,7 +127,7 @@ function Here({
 const early: Stage["kind"][] = ["cautions", "identity", "standard", "service", "surroundings", "begin"];
 
 /**
- * VisitScreen leads through a visit; where it stands follows from the records alone, so that a
+ * VisitScreen leads through a visit; how far it is follows from the records alone, so that a
  * reload changes nothing.
  */
 export function VisitScreen({ id }: { id: string }) {
@@ -157,8 +162,8 @@ function Ruled({ visit, runs, on }: { visit: RecordState; runs: RecordState[]; o
     <div class="visit">
       {stage.kind === "run" ? null : (
         <p class="visit-where">
-          <a href={`/instrument/${text(visit, "instrument")}`}>{asText(object(visit, "item")["tag"])}</a>
-          <span>{asText(object(visit, "method")["name"])}</span>
+          <a href={`/instrument/${text(visit, "instrument")}`}>{readField("visit", visit, "item").tag}</a>
+          <span>{readField("visit", visit, "method").name}</span>
         </p>
       )}
       {other ? (

@@ -2,8 +2,10 @@ import { call } from "../../calc/calc";
 import { asNumber, asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
 import type { WayInput, WayOutput } from "../../wire/calculations.gen";
 import { findingOf } from "../../records/finding";
-import { doneAt, effective } from "../../records/run";
+import { doneAt, effective, stepsOf } from "../../records/run";
 import { definitionOf } from "../../records/sheet";
+import { factorsOf } from "../../records/units";
+import { sentence } from "../../words/words";
 
 export type Doc = { [name: string]: Json };
 
@@ -16,12 +18,19 @@ export type Alone = NonNullable<Way["alone"]>;
 export const pressureUnits = ["Pa", "hPa", "inHg", "own"] as const;
 export type PressureUnit = (typeof pressureUnits)[number];
 
-const pascals = { Pa: 1, hPa: 100, inHg: 3386.388640341 } as const;
+/** What one of each unit is in Pa, from the module's table; known once a way was asked for. */
+let pascals: ReadonlyMap<string, number> = new Map();
+/** Decimals that are shown of each unit: about 1 Pa. */
 const places = { Pa: 1, hPa: 2, inHg: 4 } as const;
+
+/** learnPascals takes what one of each unit is in Pa. */
+export function learnPascals(factors: ReadonlyMap<string, number>): void {
+  pascals = factors;
+}
 
 /** pressure writes a pressure in one of the units of pressure. */
 export function pressure(pa: number, unit: Exclude<PressureUnit, "own">): string {
-  return `${(pa / pascals[unit]).toFixed(places[unit])}\u00a0${unit}`;
+  return `${(pa / (pascals.get(unit) ?? Number.NaN)).toFixed(places[unit])}\u00a0${unit}`;
 }
 
 /**
@@ -29,24 +38,24 @@ export function pressure(pa: number, unit: Exclude<PressureUnit, "own">): string
  * pressure that was measured at the field.
  */
 export function wayFor(visit: RecordState, run: RecordState, at: number): WayInput {
-  const steps = list(asObject(value(run, "plan"))["steps"]).map(asObject);
+  const steps = stepsOf(value(run, "plan"));
   const field = effective(run).findLast((e) => e.of === "answer" && (e.step === "field" || e.step === "after.field"));
   const { max_rate_kt_min: rate } = definitionOf(visit);
+  const { particulars } = object(visit, "item");
   return {
-    steps,
-    done: steps.map((s) => asText(s["id"])).filter((id) => doneAt(run, id) !== undefined),
+    steps: steps.map((s) => s.plan),
+    done: steps.map((s) => s.id).filter((id) => doneAt(run, id) !== undefined),
     at,
     ...(field && asNumber(field.value) !== undefined ? { field_hpa: field.value } : {}),
-    particulars: asObject(object(visit, "item")["particulars"]),
+    particulars: asObject(particulars),
     ...(asNumber(rate) === undefined ? {} : { max_rate_kt_min: asText(rate) }),
   };
 }
 
-const list = (v: Json | undefined): Json[] => (Array.isArray(v) ? v : []);
-
 /** wayOf asks where a run is; undefined where its plan never comes back to the field. */
 export async function wayOf(doc: WayInput): Promise<Way | undefined> {
-  const { reached, home, ...said } = await call("way", doc);
+  const [factors, { reached, home, ...said }] = await Promise.all([factorsOf("pressure"), call("way", doc)]);
+  learnPascals(factors);
   return reached && home ? { ...said, reached, home } : undefined;
 }
 
@@ -64,7 +73,7 @@ export type Profile = { points: ProfilePoint[]; seconds: number; route: string; 
 export function moveOf(move: WayOutput["move"]): Profile | string | undefined {
   if (!move) return undefined;
   const { points = [], duration_s: seconds = 0, route = "", violations = [], refused } = move;
-  if (refused !== undefined) return refused;
+  if (refused !== undefined) return sentence(refused);
   return {
     points: points.map((p) => ({
       t: p.t_s,

@@ -1,7 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { BandChart } from "../../parts/band-chart";
 import { Button } from "../../parts/button";
-import { LimitBand } from "../../parts/limit-band";
 import { isVerdict, Mark } from "../../parts/mark";
 import { readField } from "../../wire/read";
 import type { RecordState } from "../../wire/records";
@@ -22,6 +21,7 @@ import {
   wayOf,
 } from "./air-data";
 import { WayDrawing, WayTable } from "./air-way";
+import { ErrorBand } from "../error-band";
 import type { Finding, Kind } from "./kind";
 
 const feet = (x: number) => `${showDecimal(Math.round(x))}\u00a0ft`;
@@ -32,7 +32,7 @@ function lastRead(entries: Entry[], units: string[]): string {
   return e ? `${showDecimal(e.value)}\u00a0${e.unit}` : w.nothing;
 }
 
-/** Board is the two columns: what shall stand, what to set for it, what was read. */
+/** Board is the two columns: the condition that is wanted, what to set for it, what was read. */
 function Board({ where, entries, unit, brief }: { where: Way; entries: Entry[]; unit: PressureUnit; brief: boolean }) {
   const aim = where.heading ?? where.reached;
   const shown = unit === "own" ? "hPa" : unit;
@@ -80,7 +80,7 @@ function Board({ where, entries, unit, brief }: { where: Way; entries: Entry[]; 
 type Answer = { way: Way | undefined; failed: boolean };
 
 /**
- * useWay asks where a run is. Until the answer is of what stands now it gives none: figures of
+ * useWay asks where a run is. Until the answer is about the present state it gives none: figures of
  * another condition could damage an instrument.
  */
 function useWay(visit: RecordState, run: RecordState, at: number): Answer {
@@ -104,7 +104,7 @@ function useWay(visit: RecordState, run: RecordState, at: number): Answer {
 }
 
 /**
- * Aside stands on every screen of a run: the board, the way there, and the abort card one tap away.
+ * Aside is on every screen of a run: the board, the way there, and the abort card one tap away.
  */
 function Aside({
   visit,
@@ -187,7 +187,7 @@ function Live({ visit, step, finding }: { visit: RecordState; run: RecordState; 
         <span>{w.error(`${showDecimal(p.error)}\u00a0${p.unit}`)}</span>
         {isVerdict(p.verdict) ? <Mark verdict={p.verdict} /> : null}
       </p>
-      <LimitBand error={p.error} low={-p.limit} high={p.limit} unit={p.unit} inside={p.verdict === "pass"} />
+      <ErrorBand error={p.error} low={-p.limit} high={p.limit} unit={p.unit} inside={p.verdict === "pass"} />
     </div>
   );
 }

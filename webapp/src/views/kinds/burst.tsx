@@ -3,7 +3,7 @@ import { TraceChart } from "../../parts/trace-chart";
 import { readField } from "../../wire/read";
 import type { RecordState } from "../../wire/records";
 import { systemsWords } from "../../words/systems";
-import { showDecimal } from "../../words/words";
+import { sentence, showDecimal } from "../../words/words";
 import { type FindingOf, findingOf } from "../../records/finding";
 import { shown } from "../../records/figures";
 import type { Finding, Kind } from "./kind";
@@ -74,7 +74,8 @@ function Disc({ disc, at: place, finding, unit }: { disc: OneDisc; at: number; f
       <h3>{name}</h3>
       <p>
         {isVerdict(disc.verdict) ? <Mark verdict={disc.verdict} /> : null}{" "}
-        <strong>{peak === undefined ? "" : `${shown(peak)} ${unit}`}</strong> <span class="quiet">{disc.reason}</span>
+        <strong>{peak === undefined ? "" : `${shown(peak)} ${unit}`}</strong>{" "}
+        <span class="quiet">{sentence(disc.reason ?? "")}</span>
       </p>
       <Off disc={disc} finding={finding} unit={unit} />
       {disc.burst === false ? <p class="caution">{w.none}</p> : null}
@@ -139,12 +140,12 @@ function Strip({ discs, finding, unit }: { discs: OneDisc[]; finding: Finding; u
 
 const Result: NonNullable<Kind["Result"]> = ({ visit, finding }) => {
   const unit = unitOf(visit);
-  const { lot = "", sentence = "" } = burstOf(finding);
+  const { lot = "", sentence: told = "" } = burstOf(finding);
   const discs = discsOf(finding);
   return (
     <>
       {lot === "" ? null : <p>{w.lot(lot)}</p>}
-      {sentence === "" ? null : <p>{sentence}</p>}
+      {told === "" ? null : <p>{sentence(told)}</p>}
       <Strip discs={discs} finding={finding} unit={unit} />
       {discs.map((disc, i) => (
         <Disc key={disc.step} disc={disc} at={i + 1} finding={finding} unit={unit} />

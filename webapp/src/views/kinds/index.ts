@@ -1,5 +1,6 @@
+import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
-import { asObject, asText, object, type RecordState } from "../../wire/records";
+import type { RecordState } from "../../wire/records";
 import type { Kind } from "./kind";
 
 const air = () => import("./air").then((m) => m.kind);
@@ -25,7 +26,7 @@ const none: Kind = {};
 
 /** kindOf names a visit's kind of work. */
 export function kindOf(visit: RecordState): string {
-  return asText(asObject(object(visit, "method")["definition"])["kind"]) || "gauge";
+  return readField("visit", visit, "method").definition.kind || "gauge";
 }
 
 /** useOwn gives what a visit's kind of work shows of its own; nothing until it is loaded. */

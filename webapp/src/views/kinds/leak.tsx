@@ -5,6 +5,7 @@ import { visitWords } from "../../words/visit";
 import { type FindingOf, findingOf } from "../../records/finding";
 import { shown } from "../../records/figures";
 import type { Finding, Kind } from "./kind";
+import { sentence } from "../../words/words";
 
 const w = systemsWords.leak;
 
@@ -23,7 +24,7 @@ function line(phase: Phase): readonly [Place, Place] | undefined {
       ];
 }
 
-/** few writes a rate with the three figures that its uncertainty lets stand. */
+/** few writes a rate with the three figures that its uncertainty supports. */
 const few = (n: number | undefined) => shown(Number((n ?? 0).toPrecision(3)));
 
 /** rateOf writes a phase's rate in the unit in which it is judged. */
@@ -118,7 +119,7 @@ const Result: NonNullable<Kind["Result"]> = ({ finding }) => (
         <h3>{nameOf(phase)}</h3>
         {isVerdict(phase.verdict) ? (
           <p>
-            <Mark verdict={phase.verdict} /> <span class="quiet">{phase.reason}</span>
+            <Mark verdict={phase.verdict} /> <span class="quiet">{sentence(phase.reason ?? "")}</span>
           </p>
         ) : null}
         <Drawing phase={phase} />

@@ -1,11 +1,11 @@
+import { findingOf } from "../../records/finding";
 import { TraceChart } from "../../parts/trace-chart";
-import { asNumber, asObject, asText, type Json, type RecordState } from "../../wire/records";
+import type { RecordState } from "../../wire/records";
 import { because } from "../../words/course";
 import { useCourse } from "../steps";
 import type { Finding, Kind } from "./kind";
 import { wayWords } from "../../words/way";
-
-const list = (v: Json | undefined) => (Array.isArray(v) ? v.map(asObject) : []);
+import { sentence } from "../../words/words";
 
 function Reasons({ reasons, flags }: { reasons: string[]; flags: string[] }) {
   return (
@@ -24,7 +24,7 @@ function Reasons({ reasons, flags }: { reasons: string[]; flags: string[] }) {
   );
 }
 
-/** Way tells how the run came to where it is. */
+/** Way shows how the run came to where it is. */
 function Way({ visit, run, brief }: { visit: RecordState; run: RecordState; brief: boolean }) {
   const course = useCourse(run, visit);
   if (brief || !course || course.reasons.length + course.flags.length === 0) return null;
@@ -43,33 +43,32 @@ export function pointsOf(finding: Finding): {
   unit: string;
   out: { t: number; p: number; name: string }[];
 } {
-  const own = asObject(finding["programme"]);
-  const unit = asText(own["unit"]);
-  const reads = list(own["reads"]).filter((r) => asText(r["unit"]) === unit && asNumber(r["t_s"]) !== undefined);
-  reads.sort((a, b) => (asNumber(a["t_s"]) ?? 0) - (asNumber(b["t_s"]) ?? 0));
-  const at = (r: { [name: string]: Json }) => ({
-    t: asNumber(r["t_s"]) ?? 0,
-    p: asNumber(r["value"]) ?? 0,
-    name: asText(r["name"]),
-  });
+  const { unit = "", reads = [] } = findingOf(finding, "programme").programme ?? {};
+  const timed = reads
+    .flatMap((r) =>
+      r.unit === unit && r.t_s !== undefined
+        ? [{ t: r.t_s, p: r.value ?? 0, name: r.name ?? "", failed: r.verdict === "fail" }]
+        : [],
+    )
+    .sort((a, b) => a.t - b.t);
   return {
-    t: reads.map((r) => at(r).t),
-    p: reads.map((r) => at(r).p),
+    t: timed.map((r) => r.t),
+    p: timed.map((r) => r.p),
     unit,
-    out: reads.filter((r) => r["verdict"] === "fail").map(at),
+    out: timed.flatMap(({ failed, ...at }) => (failed ? [at] : [])),
   };
 }
 
 function Result({ finding }: { visit: RecordState; run: RecordState; finding: Finding }) {
-  const own = asObject(finding["programme"]);
+  const { branches = [], stop = "" } = findingOf(finding, "programme").programme ?? {};
   const points = pointsOf(finding);
-  const reasons = list(own["branches"]).map((b) => because(asText(b["reason"]), asText(b["taken"])));
+  const reasons = branches.map((b) => because(b.reason ?? "", b.taken ?? ""));
   return (
     <>
       {points.t.length > 1 ? (
         <TraceChart t={points.t} p={points.p} unit={points.unit} label={wayWords.chart} marks={points.out} dots />
       ) : null}
-      {asText(own["stop"]) === "" ? null : <p class="caution">{wayWords.stopped(asText(own["stop"]))}</p>}
+      {stop === "" ? null : <p class="caution">{wayWords.stopped(sentence(stop))}</p>}
       {reasons.length === 0 ? null : <Reasons reasons={reasons} flags={[]} />}
     </>
   );

@@ -5,7 +5,7 @@ import { useCalc } from "../../nav/use-calc";
 import { readField } from "../../wire/read";
 import type { RecordState } from "../../wire/records";
 import { systemsWords } from "../../words/systems";
-import { showDecimal } from "../../words/words";
+import { sentence, showDecimal } from "../../words/words";
 import { type FindingOf, findingOf } from "../../records/finding";
 import { shown } from "../../records/figures";
 import type { Finding, Kind } from "./kind";
@@ -125,7 +125,7 @@ const Result: NonNullable<Kind["Result"]> = ({ visit, finding }) => {
             <h3>{name}</h3>
             <p>
               {isVerdict(contact.verdict) ? <Mark verdict={contact.verdict} /> : null}{" "}
-              <span class="quiet">{contact.reason}</span>
+              <span class="quiet">{sentence(contact.reason ?? "")}</span>
             </p>
             <p class="quiet">
               {[w.acts[acts] ?? "", safe === "" ? "" : w.safe(safe)].filter((s) => s !== "").join(". ")}

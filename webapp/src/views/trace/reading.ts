@@ -75,7 +75,7 @@ export type Want = { unit: string; mode: string; contact: boolean; to: "mean" | 
 
 const at = (form: Form, role: Guess) => form.roles.indexOf(role);
 
-/** timeForm tells in which form the time stands, from the column chosen for it. */
+/** timeForm gives in which form the time is written, from the column chosen for it. */
 export function timeForm(
   form: Form,
   columns: ColumnSeen[],

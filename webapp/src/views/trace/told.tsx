@@ -1,6 +1,6 @@
 import { asNumber, asObject } from "../../wire/records";
 import { traceWords as w } from "../../words/trace";
-import { showDateTime, showDecimal } from "../../words/words";
+import { sentence, showDateTime, showDecimal } from "../../words/words";
 import type { Read } from "../../records/trace";
 
 const listed = 20;
@@ -41,7 +41,7 @@ export function Told({ read, block, to }: { read: Read; block: number; to: "mean
             {read.faults.slice(0, listed).map((f, i) => (
               <li key={i}>
                 <strong>{w.line(f.line)}</strong> {f.cell === "" ? "" : `\u201c${f.cell}\u201d: `}
-                {f.message}
+                {sentence(f.message)}
               </li>
             ))}
             {n("faults") > Math.min(listed, read.faults.length) ? (

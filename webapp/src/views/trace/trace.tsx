@@ -252,15 +252,18 @@ type FoundProps = {
 /** Found shows what was read, lets a part of it be chosen, and keeps it. */
 function Found({ done, unit, kind, to, busy, onPart, onKeep, onColumns }: FoundProps) {
   const { t, p } = done.read.samples;
-  const was = asObject(done.reading["part"]);
-  const [from, setFrom] = useState(asText(was["from_s"]));
-  const [until, setUntil] = useState(asText(was["to_s"]));
+  const { part: taken, thin } = done.reading;
+  const { from_s, to_s } = asObject(taken);
+  const [from, setFrom] = useState(asText(from_s));
+  const [until, setUntil] = useState(asText(to_s));
   const [open, setOpen] = useState<string | undefined>();
-  const used = asNumber(done.read.state["used"]) ?? 0;
-  const rows = used + (asNumber(done.read.state["outside"]) ?? 0);
+  const { used: usedRows, outside } = done.read.state;
+  const used = asNumber(usedRows) ?? 0;
+  const rows = used + (asNumber(outside) ?? 0);
   const first = t[0] ?? 0;
   const length = (t.at(-1) ?? 0) - first;
-  const block = asNumber(asObject(done.reading["thin"])["block"]) ?? 1;
+  const { block: group } = asObject(thin);
+  const block = asNumber(group) ?? 1;
   const shown = (v: number) => `${showDecimal(Number(v.toPrecision(6)))} ${unit}`;
   const part = (a: string, b: string) => {
     const [x, y] = [a.trim() === "" ? "" : readDecimal(a), b.trim() === "" ? "" : readDecimal(b)];

@@ -1,0 +1,14 @@
+package work_test
+
+import (
+	"fmt"
+
+	"gaugewright/calc/work"
+)
+
+// What was probably meant by a value that is far off: the decimal mark one place on, or the other
+// sign.
+func ExampleSlipped() {
+	fmt.Println(work.Slipped("80.2", 8, 0.5), work.Slipped("-0.4", 0.4, 0.01), work.Slipped("6", 8, 0.5) == "")
+	// Output: 8.02 0.4 true
+}

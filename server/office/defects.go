@@ -1,0 +1,108 @@
+package office
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"gaugewright/server/labels"
+	"gaugewright/server/plant"
+)
+
+// ErrInService is wrapped where a defect tag is asked for of an instrument that was not taken out.
+var ErrInService = errors.New("is in service and gets no defect tag")
+
+// takenOut is the way of a disposition by which an instrument is out of service and tagged.
+const takenOut = "taken_out"
+
+// Defects returns what the tags of instruments say that are out of service: by the register, or
+// since their latest visit took them out, whose reason and code stand there.
+//
+// Refuses: ErrLabels, ErrInService, plant.ErrNotFound, labels.ErrLink.
+func (o *Office) Defects(
+	ctx context.Context, author, base string, ids []string,
+) (list []labels.Defect, err error) {
+	names, err := o.Names()
+	if err != nil {
+		return nil, err
+	}
+	latest, err := o.index.latestOf(ids)
+	if err != nil {
+		return nil, err
+	}
+	err = o.labelling(ctx, author, ids, func(v *plant.Instrument) error {
+		one, err := labelOf(v, base)
+		if err != nil {
+			return err
+		}
+		d := labels.Defect{Link: one.Link, Tag: v.Tag, Serial: v.Serial, Text: v.Description}
+		out, err := o.takenOut(latest[v.ID], names, &d)
+		if err != nil {
+			return err
+		}
+		if !out && (v.Status == "" || v.Status == inService) {
+			return fmt.Errorf("%s %w", v.Tag, ErrInService)
+		}
+		if !out {
+			if err := o.putOut(v.ID, names, &d); err != nil {
+				return err
+			}
+		}
+		list = append(list, d)
+		return nil
+	})
+	return list, err
+}
+
+// takenOut fills in what a visit said when it took its instrument out, and says whether it did.
+func (o *Office) takenOut(visit string, names map[string]string, d *labels.Defect) (bool, error) {
+	state, ok, err := o.store.Record(visit)
+	if visit == "" || err != nil || !ok {
+		return false, err
+	}
+	v, err := plant.ReadVisit(state)
+	if v.Disposition == nil || v.Disposition.Way != takenOut || err != nil && !Unreadable(err) {
+		return false, err
+	}
+	f, _ := state.Field("disposition")
+	d.Reason, d.Code = v.Disposition.Reason, v.Disposition.Code
+	d.By, d.Date = Called(names, f.Heads[0].Author), o.index.date(v.Disposition.At)
+	return true, nil
+}
+
+// putOut fills in who wrote in the register that an instrument is out of service, and when.
+func (o *Office) putOut(id string, names map[string]string, d *labels.Defect) error {
+	state, _, err := o.store.Record(id)
+	if err != nil {
+		return err
+	}
+	if f, ok := state.Field("status"); ok && len(f.Heads) > 0 {
+		c, there, err := o.store.Change(f.Heads[0].Change)
+		if err != nil {
+			return err
+		}
+		if there {
+			d.By, d.Date = Called(names, c.Author), o.index.date(c.Wall)
+		}
+	}
+	return nil
+}
+
+// latestOf returns the latest visit of each instrument that was begun, by the instrument.
+func (x *Index) latestOf(instruments []string) (map[string]string, error) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if err := x.follow(); err != nil {
+		return nil, err
+	}
+	latest := map[string]string{}
+	for _, instrument := range instruments {
+		started := ""
+		for _, id := range x.of[instrument] {
+			if v := x.visits[id]; v.started >= started {
+				latest[instrument], started = id, v.started
+			}
+		}
+	}
+	return latest, nil
+}

@@ -1,0 +1,171 @@
+package office
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"sync"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/statement"
+	"gaugewright/sync/store"
+)
+
+// keyUses remembers what each key signed last, and follows the journal. The first reading goes
+// through all of it.
+type keyUses struct {
+	store *store.Store
+
+	mu     sync.Mutex
+	cursor uint64
+	of     map[string]keyUse // by thumbprint
+}
+
+type keyUse struct {
+	count int
+	last  string // when, by the clock of who signed
+}
+
+// signing are the fields that persons and the office sign, by the part of their name before a dot.
+var signing = []string{
+	"signature", "approval", "returned", "reopened", "erased", "vouched", "ended", "office",
+}
+
+func (u *keyUses) follow() error {
+	for {
+		list, last, err := u.store.Since(u.cursor, piece, nil)
+		if err != nil {
+			return err
+		}
+		for i := range list {
+			c := &list[i].Change
+			for _, x := range c.Set {
+				word, _, _ := strings.Cut(x.Field, ".")
+				if !slices.Contains(signing, word) {
+					continue
+				}
+				for _, member := range []string{statement.Proof, statement.Office} {
+					kid, err := statement.KeyOf(statement.SignatureIn(x.Value, member))
+					if err != nil {
+						continue // not signed with a key
+					}
+					one := u.of[kid]
+					u.of[kid] = keyUse{one.count + 1, max(one.last, c.Wall)}
+				}
+			}
+		}
+		u.cursor = last
+		if len(list) == 0 {
+			return nil
+		}
+	}
+}
+
+// uses returns what the keys have signed up to now.
+func (u *keyUses) uses() (map[string]keyUse, error) {
+	u.mu.Lock()
+	defer u.mu.Unlock()
+	if u.of == nil {
+		u.of = map[string]keyUse{}
+	}
+	if err := u.follow(); err != nil {
+		return nil, err
+	}
+	of := make(map[string]keyUse, len(u.of))
+	for kid, one := range u.of {
+		of[kid] = one
+	}
+	return of, nil
+}
+
+// KeyState says how a key stands.
+type KeyState string
+
+// The states of a key. Replaced is said of an office's key before the one in use.
+const (
+	KeyGood        KeyState = "good"        // in use, and confirmed as that person's
+	KeyUnconfirmed KeyState = "unconfirmed" // in use, and nobody has said whose it is
+	KeyWithdrawn   KeyState = "withdrawn"
+	KeyLost        KeyState = "lost"
+	KeyReplaced    KeyState = "replaced"
+)
+
+// KeyRow is a key as people read about it.
+type KeyRow struct {
+	ID     string   `json:"id"` // of its record
+	Kid    string   `json:"kid"`
+	Of     string   `json:"of"` // person or office
+	Person string   `json:"person"`
+	Name   string   `json:"name"`
+	Device string   `json:"device"` // the id of the device that it was made on
+	Alg    string   `json:"alg"`    // Ed25519 or P-256
+	Made   string   `json:"made"`
+	Used   string   `json:"used"` // when it signed last; "" for never
+	Signed int      `json:"signed"`
+	State  KeyState `json:"state"`
+	Ended  string   `json:"ended"` // when; "" while it is in use
+	Why    string   `json:"why"`
+}
+
+// KeyRows lists the keys on record: those of a person, or all for "". Those in use stand before the
+// others, the newest first.
+func (o *Office) KeyRows(person string) ([]KeyRow, error) {
+	states, err := o.store.ByKind("key", "", 0)
+	if err != nil {
+		return nil, err
+	}
+	names, err := o.Names()
+	if err != nil {
+		return nil, err
+	}
+	uses, err := o.uses.uses()
+	if err != nil {
+		return nil, err
+	}
+	rows := []KeyRow{}
+	for i := range states {
+		k, err := plant.ReadKey(states[i])
+		if err != nil || person != "" && k.Person != person {
+			continue
+		}
+		kid := k.Public.Thumbprint()
+		one := KeyRow{
+			ID: k.ID, Kid: kid, Of: k.Of, Person: k.Person, Name: names[k.Person],
+			Alg: k.Public.Crv, Made: k.Made, Used: uses[kid].last, Signed: uses[kid].count,
+		}
+		if said, err := o.store.History(k.ID); err == nil && len(said) > 0 && k.Of == "person" {
+			one.Device = said[0].Change.Device
+		}
+		if one.State, err = o.keyState(&k); err != nil {
+			return nil, err
+		}
+		if k.Ended != nil {
+			one.Ended, one.Why = k.Ended.At, k.Ended.Why
+		}
+		rows = append(rows, one)
+	}
+	slices.SortFunc(rows, func(a, b KeyRow) int {
+		return cmp.Or(
+			strings.Compare(b.Of, a.Of), strings.Compare(a.Name, b.Name),
+			strings.Compare(a.Ended, b.Ended), strings.Compare(b.Made, a.Made),
+			strings.Compare(a.ID, b.ID),
+		)
+	})
+	return rows, nil
+}
+
+func (o *Office) keyState(k *plant.Key) (KeyState, error) {
+	switch {
+	case k.Ended == nil:
+		mark, err := k.Mark(o.store)
+		if err != nil || mark == plant.MarkGood {
+			return KeyGood, err
+		}
+		return KeyUnconfirmed, nil
+	case k.Of == "office":
+		return KeyReplaced, nil
+	case k.Ended.Lost:
+		return KeyLost, nil
+	}
+	return KeyWithdrawn, nil
+}

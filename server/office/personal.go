@@ -1,0 +1,75 @@
+package office
+
+import (
+	"encoding/json"
+	"strings"
+
+	"gaugewright/server/plant"
+)
+
+// PersonalValue is a field of a visit that shows or names a person and can be erased.
+type PersonalValue struct {
+	Field   string   `json:"field"`
+	What    string   `json:"what"`    // signature, photo or remark
+	Members []string `json:"members"` // what goes of it; of a photo the picture besides
+	Text    string   `json:"text"`    // the name, the caption or the remark that stands now
+	Blob    string   `json:"blob"`    // the picture, by its hash; "" for none
+	By      string   `json:"by"`      // who wrote it last
+	At      string   `json:"at"`      // when, by the clock of their device
+	Changes int      `json:"changes"` // how many changes of the journal have something of it
+}
+
+// Personal lists what of a visit shows or names a person and is not erased yet.
+//
+// Refuses: plant.ErrNotFound; plant.ErrKind for what is no visit.
+func (o *Office) Personal(visit string) ([]PersonalValue, error) {
+	state, err := o.Record(visit)
+	if err != nil {
+		return nil, err
+	}
+	if state.Kind != "visit" {
+		return nil, plant.ErrKind
+	}
+	entries, err := o.store.History(visit)
+	if err != nil {
+		return nil, err
+	}
+	names, err := o.Names()
+	if err != nil {
+		return nil, err
+	}
+	list := []PersonalValue{}
+	for i := range state.Fields {
+		f := &state.Fields[i]
+		members := plant.Personal(f.Name)
+		if len(members) == 0 {
+			continue
+		}
+		one := PersonalValue{Field: f.Name, Members: members}
+		one.What, _, _ = strings.Cut(f.Name, ".")
+		for k := range entries {
+			erasable, blobs, err := erasedOf(&entries[k].Change, []string{f.Name})
+			if err != nil {
+				return nil, err
+			}
+			if len(erasable) == 0 {
+				continue
+			}
+			c := &entries[k].Change
+			one.Changes++
+			one.By, one.At = Called(names, c.Author), c.Wall
+			if len(blobs) > 0 {
+				one.Blob = blobs[0]
+			}
+			value, _ := settingOf(c, f.Name)
+			var shown map[string]json.RawMessage
+			if json.Unmarshal(value, &shown) == nil {
+				one.Text = textOf(shown[members[0]])
+			}
+		}
+		if one.Changes > 0 {
+			list = append(list, one)
+		}
+	}
+	return list, nil
+}

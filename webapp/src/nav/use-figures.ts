@@ -1,0 +1,41 @@
+import { useEffect, useState } from "preact/hooks";
+import { call } from "../calc/calc";
+import type { FiguresInput, FiguresOutput } from "../wire/calculations.gen";
+import { showDecimal } from "../words/words";
+
+type Asked = FiguresInput["results"];
+
+/**
+ * useFigures lets the module round numbers to what their uncertainty or their limit bears, and
+ * writes them with the reader's mark, in their order; none until it has replied about these.
+ */
+export function useFigures(results: Asked): FiguresOutput["results"] {
+  const asked = JSON.stringify(results);
+  const [said, set] = useState<{ asked: string; results: FiguresOutput["results"] }>({ asked: "[]", results: [] });
+  useEffect(() => {
+    let here = true;
+    const write = ({ value, expanded }: FiguresOutput["results"][number]) => ({
+      value: showDecimal(value),
+      ...(expanded === undefined ? {} : { expanded: showDecimal(expanded) }),
+    });
+    if (results.length > 0)
+      call("figures", { results }).then(
+        (f) => here && set({ asked, results: f.results.map(write) }),
+        (e: unknown) => console.error(e), // they are shown without
+      );
+    return () => {
+      here = false;
+    };
+  }, [asked]);
+  return said.asked === asked ? said.results : [];
+}
+
+type Judged = { error: number; low: number; high: number };
+
+/** errorIn writes what is asked about an error beside its limits. */
+export const errorIn = ({ error, low, high }: Judged): Asked[number] => ({
+  value: error,
+  limit_low: low,
+  limit_high: high,
+  of_limit: true,
+});

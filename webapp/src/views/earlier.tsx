@@ -1,0 +1,62 @@
+import { Complaint, save, useDoing } from "../nav/asking";
+import { Button } from "../parts/button";
+import { isVerdict, Mark } from "../parts/mark";
+import { asObject, asText, object, type RecordState, text } from "../wire/records";
+import { earlierWords as w } from "../words/earlier";
+import { showDate, words } from "../words/words";
+
+/** Earlier lists what was brought in of an instrument's past, the latest first. */
+export function Earlier({ results }: { results: RecordState[] }) {
+  const d = useDoing();
+  const sorted = [...results].sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1));
+  const open = (file: string, number: string) =>
+    d.run(() => save(`/api/blobs/${file}`, `certificate-${number || file.slice(0, 8)}.pdf`));
+  return (
+    <section aria-label={w.title}>
+      <h2>{w.title}</h2>
+      <p class="small quiet">{w.hint}</p>
+      <ul class="rows aside">
+        {sorted.map((r) => {
+          const found = asObject(object(r, "summary")["as_found"])["verdict"];
+          const left = asObject(object(r, "summary")["as_left"])["verdict"];
+          const certificate = object(r, "certificate");
+          const brought = object(r, "brought");
+          const [number, file] = [asText(certificate["number"]), asText(certificate["file"])];
+          return (
+            <li key={r.id}>
+              <span>
+                <span class="lead">{showDate(text(r, "started"))}</span>
+                <br />
+                <span class="small quiet">
+                  {number || asText(certificate["by"]) ? (
+                    <>
+                      {w.certificate(number, asText(certificate["by"]))}
+                      <br />
+                    </>
+                  ) : null}
+                  {w.from(asText(brought["name"]), asText(brought["line"]))}
+                  {text(r, "note") === "" ? "" : ` · ${text(r, "note")}`}
+                </span>
+              </span>
+              <span class="side">
+                {isVerdict(found) ? <Mark verdict={found} /> : null}
+                {isVerdict(left) ? (
+                  <span class="small quiet">
+                    {" "}
+                    {words.instrument.asLeft} <Mark verdict={left} />
+                  </span>
+                ) : null}
+                {file === "" ? null : (
+                  <Button kind="quiet" disabled={d.busy} onClick={() => open(file, number)}>
+                    {w.open}
+                  </Button>
+                )}
+              </span>
+            </li>
+          );
+        })}
+      </ul>
+      <Complaint error={d.error} />
+    </section>
+  );
+}

@@ -1,0 +1,131 @@
+import type { budgetWords } from "../budget";
+
+const inRecord = "die Angaben des Normals, wie in die Prüfung übernommen";
+const meterRecord = "die Angaben des Messgeräts, wie in die Prüfung übernommen";
+const baroRecord = "die Angaben des Barometers, wie in die Prüfung übernommen";
+const instrument = "die Angaben des Geräts";
+
+const from: { [code: string]: string } = {
+  "standard.u": "die Angaben des Normals",
+  standard: "die Angaben des Normals",
+  "standard.certificate": "die Punkte des Kalibrierscheins des Normals",
+  "standard.drift_per_year": "die Angaben des Normals und sein Kalibrierdatum",
+  resolution: instrument,
+  "output.resolution": instrument,
+  readings: "die Messwerte dieses Durchgangs",
+  temperature_coefficient_percent_per_k: "Koeffizient des Geräts oder Verfahrens und die notierte Temperatur",
+  "head.half_width_m": "halbe Breite der Höhe",
+  "head.density_half_width_kg_m3": "halbe Breite der Dichte",
+  repeatability_percent: "Wert des Geräts oder Verfahrens, bei einem Zyklus",
+  head: "Fallbeschleunigung, wie für die notierte Höhe genommen",
+  "head.gravity_m_s2": "Fallbeschleunigung wie notiert",
+  "head.latitude_deg": "Fallbeschleunigung aus der notierten Breite",
+  "output.meter_u": instrument,
+  meter: meterRecord,
+  meter_cert: "die Punkte des Kalibrierscheins des Messgeräts",
+  meter_step: meterRecord,
+  meter_interp: "die Punkte des Kalibrierscheins des Messgeräts",
+  meter_drift: "die Angaben des Messgeräts und sein Kalibrierdatum",
+  baro: baroRecord,
+  baro_step: baroRecord,
+  baro_cert: "die Punkte des Kalibrierscheins des Barometers",
+  baro_interp: "die Punkte des Kalibrierscheins des Barometers",
+  baro_drift: "die Angaben des Barometers und sein Kalibrierdatum",
+  baro_once: "\u00b11 hPa, solange gearbeitet wird (übliche Praxis)",
+};
+
+/** The texts about uncertainty, standards and corrections on a visit, in German. */
+export const budget: typeof budgetWords = {
+  standard: {
+    ratio: (ratio: string, point: string) =>
+      `Fehlergrenze zu Messunsicherheit ${ratio} : 1 im ungünstigsten Fall, bei ${point}`,
+    needed: (ratio: string) =>
+      `Das Verfahren verlangt ${ratio} : 1, Fehlergrenze zur erweiterten Messunsicherheit des Normals.`,
+    unknown: "Das Verhältnis zur Fehlergrenze ließ sich für dieses Verfahren und Gerät nicht berechnen.",
+    refused: "Abgelehnt:",
+    tooLow: (ratio: string, needed: string, point: string) =>
+      `das Verhältnis von ${ratio} : 1 bei ${point} liegt unter den nötigen ${needed} : 1`,
+    noSpecification: "über seine Messunsicherheit ist nichts angegeben",
+    noStatement: (point: string, why: string) => (point === "" ? why : `${why} (${point})`),
+    certified: (n: number) => `korrigiert mit den ${n} Punkten seines Kalibrierscheins`,
+  },
+  gravity: (measured: string, latitude: string, show: (n: string) => string) =>
+    measured !== ""
+      ? `Fallbeschleunigung ${show(measured)} m/s\u00b2, wie für diesen Standort gemessen.`
+      : latitude !== ""
+        ? `Fallbeschleunigung aus der Breite dieses Standorts, ${show(latitude)}\u00b0.`
+        : "Über die Fallbeschleunigung an diesem Standort ist nichts notiert: der übliche Wert wird genommen.",
+  uncertainty: "U",
+  uncertaintyTold: "erweiterte Messunsicherheit",
+  k: (k: string) => `k = ${k}`,
+  open: "Woraus U besteht",
+  sizes: "Was korrigiert wurde",
+  point: (p: string) => `Bei ${p}`,
+  sum: (u: string, k: string) => `U = ${u}, k = ${k}`,
+  dof: (n: string) => `effektive Freiheitsgrade ${n}`,
+  probability: (p: string) => `Wahrscheinlichkeit innerhalb der Fehlergrenze ${p}`,
+  ratio: (r: string) => `Fehlergrenze zu U ${r} : 1`,
+  risk: (p: string) => `Risiko eines falschen Urteils hier ${p}`,
+  riskAtLimit: (p: string) => `Risiko bei einer Abweichung, die gerade noch angenommen wird: ${p}.`,
+  none: "Keine Messunsicherheit wurde berechnet: über die des Normals ist nichts angegeben.",
+  columns: {
+    name: "Was",
+    value: "Größe",
+    shape: "Form, Teiler",
+    sensitivity: "Empfindlichkeit",
+    contribution: "Beitrag",
+    share: "Anteil",
+    from: "Woher",
+  },
+  terms: {
+    std: "Die Spezifikation des Normals",
+    cert: "Der Kalibrierschein des Normals",
+    interp: "Zwischen zwei Punkten des Kalibrierscheins",
+    step: "Auflösung des Normals",
+    drift: "Drift des Normals seit seiner Kalibrierung",
+    res: "Auflösung der Ablesung",
+    zero: "Nullpunkt vorher und nachher",
+    rep: "Wiederholbarkeit",
+    repro: "Neu montiert",
+    hys: "Aufwärts gegen abwärts",
+    temp: "Temperatur des Prüflings",
+    head: "Höhenunterschied",
+    grav: "Fallbeschleunigung",
+    dens: "Dichte in der Säule",
+    meter: "Messgerät am Ausgang",
+    meter_step: "Auflösung des Messgeräts",
+    meter_cert: "Kalibrierschein des Messgeräts",
+    meter_interp: "Zwischen zwei Punkten des Kalibrierscheins des Messgeräts",
+    meter_drift: "Drift des Messgeräts seit seiner Kalibrierung",
+    baro: "Die Spezifikation des Barometers",
+    baro_step: "Auflösung des Barometers",
+    baro_cert: "Der Kalibrierschein des Barometers",
+    baro_interp: "Zwischen zwei Punkten des Kalibrierscheins des Barometers",
+    baro_drift: "Drift des Barometers seit seiner Kalibrierung",
+    baro_once: "Luftdruck, einmal abgelesen",
+  },
+  shapes: {
+    normal: "Normalverteilung",
+    rectangular: "Rechteck",
+    triangular: "Dreieck",
+    "u-shaped": "U-förmig",
+    trapezoidal: "Trapez",
+    student: "Student-t",
+  },
+  from: (code: string) => (code.startsWith("standard.ranges") ? inRecord : (from[code] ?? code.replaceAll("_", " "))),
+  corrections: {
+    head: (size: string) => `Höhenunterschied: ${size}`,
+    headBetween: (low: string, high: string) => `Höhenunterschied: ${low} bis ${high}, mit dem Druck`,
+    air: (density: string) => `Luft von ${density} kg/m³, aus notierter Temperatur, Druck und Feuchte`,
+    noAir: "die Säule ist absolut oder nicht aus Gas: die Luft hat keinen Anteil",
+    temperature: (percent: string) =>
+      `Bei der notierten Temperatur darf sich die Anzeige nach EN 837-1 um bis zu ${percent} % der Spanne ändern; dafür wird weder Messwert noch Fehlergrenze geändert.`,
+    once: "Jede Korrektur wird einmal angewandt, auf den Druck des Normals. Was eingetippt wurde, bleibt, wie es ist.",
+    none: "Nichts wurde korrigiert: die Drücke gelten wie eingetippt.",
+    typed: "Wie eingetippt",
+    judged: "Wie beurteilt",
+    difference: "Korrektur",
+    ofHead: "davon Höhe",
+    ofCertificate: "davon Kalibrierschein",
+  },
+};

@@ -1,0 +1,112 @@
+import type { traceWords } from "../trace";
+
+/** The texts about records of loggers, in German. */
+export const trace: typeof traceWords = {
+  open: "Aus einer Loggerdatei übernehmen",
+  title: "Eine Loggerdatei",
+  hint: "Text mit Spalten, etwa CSV. Die Datei wird ganz mit der Prüfung aufbewahrt.",
+  choose: "Datei wählen",
+  another: "Andere Datei",
+  back: "Zurück zum Eintippen",
+  seems: (name: string, rows: string) =>
+    `${name}: etwa ${rows} Zeilen. Jede Spalte prüfen; nichts wird benutzt, was hier nicht bestätigt ist.`,
+  first: "Erste Zeile mit Daten, Zeile",
+  separator: "Spalten sind getrennt durch",
+  separators: { ";": "Strichpunkt", ",": "Komma", "\t": "Tabulator", "|": "senkrechten Strich" },
+  decimal: "Dezimalzeichen",
+  decimals: { ".": "Punkt", ",": "Komma" },
+  column: (n: number, name: string) => (name === "" ? `Spalte ${n}` : `Spalte ${n}: ${name}`),
+  samples: (list: string) => `enthält ${list}`,
+  role: "Was es ist",
+  roles: {
+    "": "nicht benutzt",
+    time: "Zeit",
+    date: "Datum",
+    index: "Nummer der Zeile",
+    pressure: "Druck",
+    temperature: "Temperatur des Gases",
+    barometer: "Barometer",
+    contact: "Kontakt",
+  },
+  unit: "Einheit",
+  mode: "Der Druck ist",
+  modes: [
+    ["gauge", "Überdruck: null, wenn entlüftet"],
+    ["absolute", "absolut"],
+    ["differential", "Differenzdruck"],
+  ],
+  order: "Reihenfolge des Datums",
+  orders: { ymd: "Jahr, Monat, Tag", dmy: "Tag, Monat, Jahr", mdy: "Monat, Tag, Jahr" },
+  interval: "Sekunden von Zeile zu Zeile",
+  bridge: "Weiterlesen, wo die Uhr zurückgestellt wurde",
+  state: (word: string) => `„${word}“ bedeutet`,
+  states: [
+    ["actuated", "geschaltet"],
+    ["rest", "in Ruhe"],
+  ],
+  above: "Geschaltet über",
+  confirm: "Diese Spalten stimmen: Datei lesen",
+  reading: (share: number) => `Wird gelesen: ${share} %`,
+  stop: "Lesen anhalten",
+  stopped: "Das Lesen wurde angehalten.",
+  read: "Was gelesen wurde",
+  again: "Spalten ändern",
+  used: (used: string, rows: string) => `${used} von ${rows} Zeilen werden benutzt.`,
+  start: (at: string) => `Beginnt um ${at}`,
+  thinned: (rows: string, kept: string, to: string) =>
+    `${rows} Zeilen werden mit ${kept} Werten gezeichnet und beurteilt: ${to}.`,
+  mean: "Mittelwerte gleich großer Gruppen von Zeilen",
+  extremes:
+    "erster, letzter, kleinster und größter Wert gleich großer Gruppen von Zeilen, mit allen Zeilen um jeden Wechsel des Kontakts",
+  part: "Der Teil, der zählt",
+  partHint: "Leer: die ganze Aufzeichnung. In Sekunden ab ihrer ersten Zeile.",
+  from: "Von",
+  to: "Bis",
+  around: "Nur um die Spitze",
+  take: "Diesen Teil nehmen",
+  notThis: (why: string) =>
+    `Nicht diese Aufzeichnung. ${why}. Eine andere Datei nehmen oder nur den Teil, der hierher gehört.`,
+  keep: "Diese Aufzeichnung benutzen",
+  missing: { p: "Druck", temperature: "Temperatur", barometer: "Barometer", contact: "Kontakt" },
+  missed: (what: string, n: string) =>
+    n === "1"
+      ? `1 Zelle ohne ${what}: ihre Zeile wird nicht benutzt.`
+      : `${n} Zellen ohne ${what}: diese Zeilen werden nicht benutzt.`,
+  outside: (n: string) => `${n} Zeilen liegen außerhalb des Teils.`,
+  line: (n: number) => (n === 0 ? "Ganze Aufzeichnung" : `Zeile ${n}`),
+  faults: (n: string) => (n === "1" ? "1 fehlerhafte Zeile" : `${n} fehlerhafte Zeilen`),
+  gaps: (n: string) => `${n} Zeitlücken`,
+  gap: (from: string, to: string) => `von ${from} s bis ${to} s`,
+  bridged: (from: string, to: string, by: string) =>
+    `die Uhr sprang von ${from} s zurück auf ${to} s; danach wurden ${by} s addiert`,
+  more: (n: string) => `und ${n} weitere`,
+  everything: "In dieser Aufzeichnung fehlt nichts, und nichts ist fehlerhaft.",
+  needs: {
+    time: "Zeit: die Spalte wählen oder die Sekunden von Zeile zu Zeile angeben.",
+    pressure: "Druck: die Spalte wählen.",
+    twice: (role: string) => `${role}: eine Spalte wählen.`,
+    unit: (column: string) => `${column}: die Einheit wählen.`,
+    mode: "Überdruck oder absolut: eines wählen.",
+    otherMode: (is: string, wanted: string) => {
+      const kind: { [mode: string]: string } = {
+        gauge: "Überdruck",
+        absolute: "Absolutdruck",
+        differential: "Differenzdruck",
+      };
+      return `Die Drücke der Aufzeichnung sind ${kind[is] ?? is}, die des Geräts ${kind[wanted] ?? wanted}: sie lassen sich nicht vergleichen.`;
+    },
+    order: "Reihenfolge des Datums: eine wählen.",
+    state: (word: string) => `„${word}“: wählen, was es bedeutet.`,
+    states: "Kontakt: ein Wort für geschaltet und eines für in Ruhe wählen.",
+    above: "Geschaltet über: eine Zahl ist nötig.",
+    first: "Erste Zeile mit Daten: eine ganze Zahl ist nötig.",
+    interval: "Sekunden von Zeile zu Zeile: eine Zahl über null ist nötig.",
+    part: "Von und Bis: Zahlen sind nötig, Von kleiner als Bis.",
+    contact: "Kontakt: dieser Schritt braucht die Spalte des Kontakts.",
+  },
+  tooLarge: "Diese Datei ist zu groß zum Aufbewahren, auch verdichtet. Mit dem Programm des Loggers kürzen.",
+  broken: (why: string) => `Die Datei war nicht lesbar: ${why}`,
+  notHere: "Die Aufzeichnung liegt im Büro, nicht auf diesem Gerät.",
+  chart: (n: string, from: string, to: string) => `Druck über der Zeit: ${n} Werte von ${from} bis ${to}`,
+  capture: "Loggerdatei",
+};

@@ -1,0 +1,33 @@
+import { say } from "./language";
+/** The texts of erasing personal values of a visit, in English; they come with it. */
+export const eraseWords = say("erase", {
+  title: "Erase personal values",
+  hint: "For a person who may ask for it. What is chosen is gone for good: here, at hubs and on phones. Backups made before still have it.",
+  none: "Nothing on this visit shows or names a person any more.",
+  choose: "What is erased",
+  what: {
+    signature: (text: string) => (text === "" ? "Signature: strokes" : `Signature: name (${text}) and strokes`),
+    photo: (text: string) => (text === "" ? "Photo" : `Photo with its caption: ${text}`),
+    remark: (text: string) => `Remark: ${text}`,
+  } as Record<string, (text: string) => string>,
+  by: (who: string, at: string, changes: number) =>
+    `${who}, ${at}${changes > 1 ? `; stands in ${changes} entries of the journal` : ""}`,
+  why: "Why it is erased",
+  whyHint: "It stands in the event log and in the record. Name nobody in it.",
+  go: "Erase what is chosen",
+  sure: (n: number) =>
+    n === 1
+      ? "1 value is erased for good. Nobody brings it back."
+      : `${n} values are erased for good. Nobody brings them back.`,
+  now: "Erase it now",
+  leave: "Leave as it is",
+  done: (n: number) => (n === 1 ? "1 value was erased." : `${n} values were erased.`),
+  left: (n: number) =>
+    n === 0
+      ? "Nothing else of this visit shows or names a person."
+      : `Still there: ${n === 1 ? "1 value" : `${n} values`}, listed below.`,
+  keeps: [
+    "The record keeps who erased it, when, why and the hash of what it was; so signatures, approvals and certificates hold as before.",
+    "Each change keeps its author's account. Issued certificates keep the names printed on them.",
+  ],
+});

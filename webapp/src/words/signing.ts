@@ -1,0 +1,41 @@
+import { say } from "./language";
+/** The texts about keys for signing, in English; they come with them. */
+export const signingWords = say("signing", {
+  title: "Keys",
+  hint: "Each device signs with a key of its own for each person on it. A key that is withdrawn signs nothing more that counts; what it signed before stands.",
+  people: "Keys of people",
+  laboratory: "Keys of the laboratory",
+  laboratoryHint:
+    "The key in use signs certificates and the office's decisions. It is replaced on the server with: gaugewright keys --data DIR --new. The one before vouches for the next one and stays here, since what it signed stands.",
+  heads: "Key of the journal's heads",
+  none: "No key yet: a device makes one at its first signature.",
+  own: "Your signing keys",
+  ownHint:
+    "A device makes its key at your first signature on it. Withdraw the key of a device that you no longer have.",
+  states: {
+    good: "good, in use",
+    unconfirmed: "in use, not confirmed whose it is",
+    withdrawn: "withdrawn",
+    lost: "lost",
+    replaced: "replaced by the next one",
+  } as Record<string, string>,
+  here: "this device",
+  office: "laboratory",
+  device: (id: string) => `device ${id.slice(0, 6)}`,
+  made: (when: string) => `made ${when}`,
+  used: (when: string, n: number) => `signed last ${when}, ${n === 1 ? "1 signature" : `${n} signatures`}`,
+  unused: "has signed nothing yet",
+  ended: (when: string, why: string) => `since ${when}: ${why}`,
+  print: "Fingerprint",
+  withdraw: "Withdraw this key",
+  withdrawOf: (print: string) => `Withdraw this key: ${print}`,
+  what: "Why",
+  kinds: { withdrawn: "No longer used", lost: "Lost or stolen: somebody else may have it" },
+  reason: "Reason",
+  lostHint: "End the log-ins of that device as well.",
+  sure: "It cannot be given back. The device makes another key at its next signature.",
+  now: "Withdraw it now",
+  leave: "Leave as it is",
+  confirm: "It is this person's",
+  confirmHint: "It came by way of a hub. Ask the person whether the device is theirs.",
+});
