@@ -31,6 +31,7 @@ import { giveWords } from "../src/words/give";
 import { itemForm } from "../src/words/item-form";
 import { kindForms } from "../src/words/kind-forms";
 import { kindsWords } from "../src/words/kinds";
+import { manifoldWords } from "../src/words/manifold";
 import { messageWords } from "../src/words/messages";
 import { methodsWords } from "../src/words/methods";
 import { officeWords } from "../src/words/office";
@@ -75,6 +76,7 @@ const parts: { [part: string]: unknown } = {
   figures: figureWords,
   give: giveWords,
   kinds: kindsWords,
+  manifold: manifoldWords,
   messages: messageWords,
   methods: methodsWords,
   office: officeWords,
