@@ -154,7 +154,7 @@ var areas = []area{
 		most: 6_500, begin: begin{"finishing"},
 	},
 	{what: "the key that signs: kept, since a visit is signed without a line", most: 1_700, begin: begin{"keys"}},
-	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erase"}},
+	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erased"}},
 	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
 		what: "accounts, one's own and others', and the ways in", most: 8_200,
@@ -162,7 +162,7 @@ var areas = []area{
 	},
 	{what: "German, all of it in one script", most: 71_000, begin: begin{"german"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 96_000,
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 97_500,
 		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 

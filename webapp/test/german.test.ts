@@ -162,7 +162,9 @@ test("every part has its German, with every text of it", () => {
   // A file of texts that asks for no language would be shown in English.
   const others = ["boxes", "field", "in-language", "item-form", "kind-forms", "language", "verify", "words"];
   const files = readdirSync(wordsFolder).filter((f) => f.endsWith(".ts"));
-  const without = files.filter((f) => !/\bsay[(<]|\benglish\b.*satisfies/.test(readFileSync(`${wordsFolder}/${f}`, "utf8")));
+  const without = files.filter(
+    (f) => !/\bsay[(<]|\benglish\b.*satisfies/.test(readFileSync(`${wordsFolder}/${f}`, "utf8")),
+  );
   assert.deepEqual(without.sort(), others.map((f) => `${f}.ts`).sort());
   assert.deepEqual(Object.keys(german.parts).sort(), Object.keys(parts).sort());
   const [ours, theirs] = [texts({ ...parts, verify: verifyEnglish }), texts({ ...german.parts, verify })];

@@ -89,7 +89,7 @@ export async function settle(
   const merged: RecordState[] = [];
   for (const state of whole)
     merged.push(
-      Object.keys(state.fields).some(isErasure) ? await (await import("./erase")).withoutErased(calc, state) : state,
+      Object.keys(state.fields).some(isErasure) ? await (await import("./erased")).withoutErased(calc, state) : state,
     );
   return { records: merged, count: order.count };
 }

@@ -275,7 +275,7 @@ export function receive(
       const rebuild = await meta("rebuild");
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
-      const erase = changes.some((c) => c.set.some((s) => isErasure(s.field))) ? await import("./erase") : undefined;
+      const erase = changes.some((c) => c.set.some((s) => isErasure(s.field))) ? await import("./erased") : undefined;
       const [given, gone] = await Promise.all([pressing, erase?.erasedHere(b, calc, changes)]);
       const done = await write(
         ["changes", "outbox", "records", "register", "photos", "meta", "given"],
