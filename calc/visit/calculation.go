@@ -11,6 +11,7 @@ func Calculations() []document.Calculation {
 		{Name: "past", Call: calculatePast}, {Name: "kin", Call: calculateKin},
 		{Name: "item", Call: calculateItem}, {Name: "kept", Call: calculateKept}, {Name: "begun", Call: calculateBegun},
 		{Name: "facts", Call: calculateFacts}, {Name: "corrections", Call: calculateCorrections},
+		{Name: "together", Call: calculateTogether}, {Name: "manifold", Call: calculateManifold},
 	}
 }
 

@@ -16,6 +16,7 @@ func Samples() []document.Sample {
 		{Calculation: "item", Make: itemSample}, {Calculation: "kept", Make: keptSample},
 		{Calculation: "begun", Make: begunSample}, {Calculation: "facts", Make: factsSample},
 		{Calculation: "corrections", Make: correctionsSample},
+		{Calculation: "together", Make: togetherSample}, {Calculation: "manifold", Make: manifoldSample},
 	}
 }
 
@@ -86,7 +87,9 @@ func (s *sampler) visit(name, id string) {
 		"standard", `{"range":{"low":"0","high":"20","of_span_percent":"0.05","k":"2"}}`,
 		`{"range":{"low":"0","high":"20"}}`,
 	)
-	s.maybe("meter", `{"range":{"low":"0","high":"24","of_reading_percent":"0.02"}}`, `{"range":{"low":"0","high":"24"}}`)
+	s.maybe(
+		"meter", `{"range":{"low":"0","high":"24","of_reading_percent":"0.02"}}`, `{"range":{"low":"0","high":"24"}}`,
+	)
 	s.maybe("surroundings", `{"temperature_c":"21"}`)
 	s.maybe("adjusted", `{"done":true}`, `{"done":false}`)
 	if s.draws.Below(6) == 0 {
@@ -95,7 +98,9 @@ func (s *sampler) visit(name, id string) {
 	if s.draws.Below(2) == 0 {
 		s.field("signature", `{"covers":[]}`)
 		signed := strconv.Itoa(100000 + s.changes)
-		s.maybe("returned.a", `{"of":["c`+signed+`"],"remark":"again"}`, `"as of old"`, `{"of":["c1"],"remark":"earlier"}`)
+		s.maybe(
+			"returned.a", `{"of":["c`+signed+`"],"remark":"again"}`, `"as of old"`, `{"of":["c1"],"remark":"earlier"}`,
+		)
 		if s.draws.Below(2) == 0 {
 			s.field("approval", `{"covers":[]}`)
 			s.maybe(
@@ -117,7 +122,10 @@ func (s *sampler) run(id, label string) {
 		if i > 0 && s.draws.Below(3) == 0 {
 			old = `,"supersedes":"k` + strconv.Itoa(i-1) + `","reason":"mistyped"`
 		}
-		s.field("capture.k"+strconv.Itoa(i), `{"step":"s1.up.`+strconv.Itoa(i)+`","of":"indicated","value":"`+strconv.Itoa(i)+`.5","unit":"bar"`+old+`}`)
+		s.field(
+			"capture.k"+strconv.Itoa(i),
+			`{"step":"s1.up.`+strconv.Itoa(i)+`","of":"indicated","value":"`+strconv.Itoa(i)+`.5","unit":"bar"`+old+`}`,
+		)
 	}
 	if s.draws.Below(4) > 0 {
 		s.field("finding", `{"verdict":"pass","complete":`+[]string{"true", "true", "false"}[s.draws.Below(3)]+
@@ -134,6 +142,69 @@ func visitSample(seed uint64) []byte {
 	s.w.BeginList("runs")
 	for i := range s.draws.Below(4) {
 		s.run("r"+strconv.Itoa(i), []string{AsFound, "repeat", AsLeft}[min(i, s.draws.Below(3))])
+	}
+	s.w.EndList()
+	s.w.End()
+	return s.w.Bytes()
+}
+
+// samplePlan is a short plan of a gauge.
+const samplePlan = `[{"id":"v","do":"vent","screen":1},{"id":"a.set","do":"set","screen":2,"target":"4","unit":"bar"},` +
+	`{"id":"a","do":"read","screen":2,"of":"indicated","target":"4","unit":"bar"},{"id":"e","do":"vent","screen":3}]`
+
+// manifoldSample is the visits of a manifold, some of them in a run.
+func manifoldSample(seed uint64) []byte {
+	s := newSampler(seed)
+	s.w.Begin()
+	s.w.BeginList("visits")
+	for i := range s.draws.Below(4) {
+		n := strconv.Itoa(i)
+		s.w.Begin()
+		if s.draws.Below(4) == 0 {
+			s.visit("visit", "v"+n)
+		} else {
+			s.begin("visit", "v"+n, "visit")
+			s.field("cautions", `{"met":true}`)
+			s.end()
+		}
+		s.w.BeginList("runs")
+		if s.draws.Below(5) > 0 {
+			s.begin("", "r"+n, "run")
+			s.field("label", `"as found"`)
+			s.field("plan", `{"steps":`+samplePlan+`}`)
+			for _, id := range []string{"v", "a.set"}[:s.draws.Below(3)] {
+				s.field("done."+id, `{"at":"2026-03-04T08:30:00.000Z"}`)
+			}
+			if s.draws.Below(2) == 0 {
+				s.field("capture.k", `{"step":"a","of":"indicated","value":"4.0","unit":"bar"}`)
+			}
+			s.end()
+		}
+		s.w.EndList()
+		s.w.End()
+	}
+	s.w.EndList()
+	s.w.End()
+	return s.w.Bytes()
+}
+
+// togetherSample is gauges that are to stand on one manifold, some of which do not suit it.
+func togetherSample(seed uint64) []byte {
+	s := newSampler(seed)
+	s.w.Begin()
+	s.w.BeginList("instruments")
+	for i := range s.draws.Below(MostTogether + 2) {
+		s.w.Begin()
+		s.w.Text("id", "i"+strconv.Itoa(i))
+		s.w.Text("kind", []string{"gauge", "gauge", "gauge", "leak"}[s.draws.Below(4)])
+		s.w.Text("mode", []string{"gauge", "gauge", "absolute"}[s.draws.Below(3)])
+		s.w.Text("high", []string{"4", "10", "400"}[s.draws.Below(3)])
+		s.w.Text("unit", []string{"bar", "kPa"}[s.draws.Below(2)])
+		s.w.Text("medium", []string{"air", "oxygen"}[s.draws.Below(2)])
+		s.w.Flag("begun", s.draws.Below(4) == 0)
+		s.w.Flag("since", s.draws.Below(4) == 0)
+		s.w.Raw("steps", []byte(samplePlan))
+		s.w.End()
 	}
 	s.w.EndList()
 	s.w.End()
@@ -186,7 +257,9 @@ func pastSample(seed uint64) []byte {
 	s.w.BeginList("visits")
 	for range 1 + s.draws.Below(5) {
 		s.w.Begin()
-		s.w.Text("started", "202"+strconv.Itoa(s.draws.Below(7))+"-05-0"+strconv.Itoa(1+s.draws.Below(9))+"T08:00:00.000Z")
+		s.w.Text(
+			"started", "202"+strconv.Itoa(s.draws.Below(7))+"-05-0"+strconv.Itoa(1+s.draws.Below(9))+"T08:00:00.000Z",
+		)
 		s.w.Flag("adjusted", s.draws.Below(3) == 0)
 		s.w.BeginObject("summary")
 		for _, name := range []string{"as_found", "as_left"}[:1+s.draws.Below(2)] {
@@ -253,7 +326,9 @@ func itemSample(seed uint64) []byte {
 	w.Text("tag", "PI-"+strconv.Itoa(d.Below(9000)))
 	w.Text("kind", "gauge")
 	w.Raw("range", []byte(`{"low":"0","high":"`+strconv.Itoa(1+d.Below(400))+`","unit":"bar","mode":"gauge"}`))
-	w.Raw("limit", []byte([...]string{`{"class":"1.6"}`, `{"rule":"terms","of_span_percent":"0.5"}`, `null`}[d.Below(3)]))
+	w.Raw(
+		"limit", []byte([...]string{`{"class":"1.6"}`, `{"rule":"terms","of_span_percent":"0.5"}`, `null`}[d.Below(3)]),
+	)
 	w.Text("resolution", [...]string{"0.1", "", "0.05"}[d.Below(3)])
 	w.Text("note", "not kept")
 	if d.Below(2) == 0 {

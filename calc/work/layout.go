@@ -159,6 +159,7 @@ func (w *Layout) Warn(code, field, message string) {
 type Value struct {
 	X     float64 // of a pressure, in the instrument's unit and at its level, with the corrections of the standard
 	Typed float64 // as the standard showed it, in the instrument's unit
+	Step  float64 // what the last digit of a pressure is worth as it was typed, in Pa
 	Text  string
 	At    int64
 	Timed bool
@@ -210,12 +211,14 @@ func (w *Layout) ReadSheet() Sheet {
 		} else {
 			d := c.Decimal("value")
 			v.Text, v.X = d.Text, d.Value
+			from := w.Unit
 			if unit != w.Spelling {
-				from := units.Of(c, "unit", units.Pressure)
+				from = units.Of(c, "unit", units.Pressure)
 				if x, ok := numeric.ParseExact(d.Text); ok && c.Err() == nil {
 					v.X = w.Unit.ExactFromSI(from.ExactSI(x)).Float()
 				}
 			}
+			v.Step = from.Interval(numeric.LastDigit(numeric.DecimalPlaces(d.Text)))
 		}
 		if in.Err() != nil {
 			return s
@@ -269,7 +272,10 @@ func (w *Layout) readTrace(r *document.Reader, s *Sheet, known map[string]bool) 
 			continue
 		}
 		if *c.to = r.Numbers(c.name); r.Err() == nil && len(*c.to) != len(tr.T) {
-			r.Fail(document.CodeShape, c.name, "has "+strconv.Itoa(len(*c.to))+" values, the time has "+strconv.Itoa(len(tr.T)))
+			r.Fail(
+				document.CodeShape, c.name,
+				"has "+strconv.Itoa(len(*c.to))+" values, the time has "+strconv.Itoa(len(tr.T)),
+			)
 		}
 	}
 	tr.Contact = r.TextOr("contact", "")
@@ -344,7 +350,8 @@ func (w *Layout) Missing(s *Sheet) []string {
 		if n.optional || len(s.Values[n.id+" "+n.of]) > 0 {
 			continue
 		}
-		if tr := s.Traces[n.by]; tr != nil && (n.column == 'p' || n.column == 't' && tr.Temperature != nil || n.column == 'b' && tr.Barometer != nil) {
+		if tr := s.Traces[n.by]; tr != nil &&
+			(n.column == 'p' || n.column == 't' && tr.Temperature != nil || n.column == 'b' && tr.Barometer != nil) {
 			continue
 		}
 		list = append(list, n.id)

@@ -170,14 +170,27 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	case <-ctx.Done():
 		operated.drain(c.Drain)
 		end() // whoever waits for news is let go
-		wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
-		defer cancel()
-		servers = append(servers, operated.figures...)
-		for _, one := range servers {
-			err = errors.Join(err, one.Shutdown(wait))
-		}
-		return err
+		return endServers(append(servers, operated.figures...), patience, out)
 	}
+}
+
+// patience is how long requests that have begun may take when the program ends.
+const patience = 10 * time.Second
+
+// endServers lets the requests that have begun come to their end, for a while. Those that have not
+// by then are cut off: their senders send again, and nothing of them was acknowledged.
+func endServers(servers []*http.Server, most time.Duration, out io.Writer) (err error) {
+	wait, cancel := context.WithTimeout(context.Background(), most)
+	defer cancel()
+	for _, one := range servers {
+		late := one.Shutdown(wait)
+		if errors.Is(late, context.DeadlineExceeded) {
+			_, said := fmt.Fprintf(out, "requests that took longer than %v were cut off\n", most)
+			late = errors.Join(said, one.Close())
+		}
+		err = errors.Join(err, late)
+	}
+	return err
 }
 
 // patient answers HTTP/1.1 and HTTP/2, on a plain address too: what is the same in every request

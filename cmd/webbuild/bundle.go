@@ -151,7 +151,26 @@ func (b bundler) page(values map[string]string, out files) (string, error) {
 	return add(out, r, "main")
 }
 
-// styles joins every style sheet of the client, base.css first, the others by path.
+// deskSheet is fetched with the screens of the office, which no phone at a gauge opens.
+const deskSheet = "desk.css"
+
+// deskStyles adds that sheet under a name of its own and gives its path on the site.
+func (b bundler) deskStyles(out files) (string, error) {
+	o, err := b.options()
+	if err != nil {
+		return "", err
+	}
+	o.Loader = nil
+	o.EntryPoints = []string{"src/styles/" + deskSheet}
+	o.EntryNames = "[name]-[hash]"
+	r, err := run(o)
+	if err != nil {
+		return "", err
+	}
+	return add(out, r, strings.TrimSuffix(deskSheet, ".css"))
+}
+
+// styles joins every other style sheet of the client, base.css first, the others by path.
 func (b bundler) styles(out files) (string, error) {
 	var sheets []string
 	src := filepath.Join(b.web, "src")
@@ -159,7 +178,7 @@ func (b bundler) styles(out files) (string, error) {
 		if err == nil && d.IsDir() && d.Name() == verifyPart {
 			return filepath.SkipDir // a page of its own
 		}
-		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" {
+		if err == nil && !d.IsDir() && filepath.Ext(p) == ".css" && d.Name() != "base.css" && d.Name() != deskSheet {
 			rel, err := filepath.Rel(src, p)
 			if err != nil {
 				return err

@@ -64,7 +64,13 @@ func build(p plan) error {
 	if err != nil {
 		return err
 	}
-	page, err := b.page(map[string]string{"CALC_WORKER": calcWorker, "SCAN_WORKER": scanWorker}, out)
+	desk, err := b.deskStyles(out)
+	if err != nil {
+		return err
+	}
+	page, err := b.page(
+		map[string]string{"CALC_WORKER": calcWorker, "SCAN_WORKER": scanWorker, "DESK_STYLES": desk}, out,
+	)
 	if err != nil {
 		return err
 	}

@@ -68,3 +68,17 @@ func (s *server) bulks(c echo.Context) error {
 	}
 	return c.JSON(http.StatusOK, map[string]any{"changes": list})
 }
+
+// exchangeInstrument puts another instrument in the place of one.
+func (s *server) exchangeInstrument(c echo.Context) error {
+	var in office.Mounted
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	user := c.Get("user").(auth.User)
+	id, err := s.office.Exchange(c.Request().Context(), user.ID, c.Param("id"), in)
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]string{"id": id})
+}

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"gaugewright/server/export"
+	"gaugewright/server/verify"
 	"gaugewright/sync/store"
 )
 
@@ -75,5 +76,32 @@ func TestExport(t *testing.T) {
 	}
 	if a := p.do("administrator", "GET", "/api/events", ""); strings.Count(string(a.body), `"exported"`) != 2 {
 		t.Errorf("the events: %s", a.body)
+	}
+}
+
+// TestAnExportOfIssuedCertificatesHolds: signatures, approvals and certificates by the office's key
+// hold in what was taken out, and in a plant that was made of it.
+func TestAnExportOfIssuedCertificatesHolds(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	if a := p.do("administrator", "PUT", "/api/office/letterhead", head); a.status != 200 {
+		t.Fatal(a.status)
+	}
+	visit := f.wholeVisit("PI-3")
+	c := f.approve(visit.ID)
+	if c.Number == "" {
+		t.Fatal("no certificate was issued")
+	}
+	a := p.do("reviewer", "GET", "/api/office/export.zip", "")
+	z, err := zip.NewReader(bytes.NewReader(a.body), int64(len(a.body)))
+	if a.status != 200 || err != nil {
+		t.Fatal(a.status, err)
+	}
+	if _, err := z.Open("certificates/" + c.Number + ".pdf"); err != nil {
+		t.Error(err)
+	}
+	r, err := verify.Export(z, nil)
+	if err != nil || r.Certificates != 1 || r.Findings == 0 {
+		t.Errorf("%+v %v", r, err)
 	}
 }

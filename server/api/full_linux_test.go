@@ -3,9 +3,13 @@ package api_test
 import (
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
+	"io"
+	"os"
 	"strings"
 	"testing"
 
+	"gaugewright/sync/store"
 	"gaugewright/sync/tight"
 )
 
@@ -21,7 +25,8 @@ func TestBlobForAFullDisk(t *testing.T) {
 	path := "/api/blobs/" + hex.EncodeToString(sum[:])
 	var a answer
 	tight.RoomFor(t, 100_000, func() { a = p.do("technician", "PUT", path, photo) })
-	if a.status != 507 || !strings.Contains(string(a.body), `"code":"full"`) || strings.Contains(string(a.body), "blobs") {
+	if a.status != 507 || !strings.Contains(string(a.body), `"code":"full"`) ||
+		strings.Contains(string(a.body), "blobs") {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	if head := p.do("technician", "HEAD", path, ""); head.status != 404 || head.header.Get("Blob-Arrived") != "0" {
@@ -32,5 +37,37 @@ func TestBlobForAFullDisk(t *testing.T) {
 	}
 	if a := p.do("technician", "GET", path, ""); string(a.body) != photo {
 		t.Errorf("%d, %d bytes", a.status, len(a.body))
+	}
+}
+
+// TestBackupOnAFullDisk: a backup that finds no space says so, leaves nothing behind, and is taken
+// when there is space.
+func TestBackupOnAFullDisk(t *testing.T) {
+	if !tight.Alone(t) {
+		return
+	}
+	p := newPlant(t)
+	f := p.phone()
+	for range 40 { // some room that the copy of the database needs
+		f.make("instrument", "", set("tag", "PI-1"), set("note", strings.Repeat("long ", 2000)))
+	}
+	var a answer
+	tight.RoomFor(t, 200_000, func() { a = p.do("administrator", "POST", "/api/backup", "") })
+	if a.status != 507 || !strings.Contains(string(a.body), `"code":"full"`) {
+		t.Errorf("%d %s", a.status, a.body)
+	}
+	var err error
+	tight.RoomFor(t, 200_000, func() { err = p.store.Backup(io.Discard, false) })
+	if !errors.Is(err, store.ErrFull) {
+		t.Errorf("the copy: %v", err)
+	}
+	list, err := os.ReadDir(p.store.Dir())
+	for _, e := range list {
+		if strings.Contains(e.Name(), "backup") {
+			t.Errorf("%s lies there", e.Name())
+		}
+	}
+	if a := p.do("administrator", "POST", "/api/backup", ""); err != nil || a.status != 200 || len(a.body) == 0 {
+		t.Errorf("with room: %d, %v", a.status, err)
 	}
 }

@@ -45,3 +45,33 @@ func (s *server) takeImport(c echo.Context) error {
 	}
 	return c.JSON(http.StatusOK, done)
 }
+
+// tryResults says what bringing a sheet of past results in would do.
+func (s *server) tryResults(c echo.Context) error {
+	var in office.PastSheet
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	t, err := s.office.TryResults(in)
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, t)
+}
+
+// bringResults brings a sheet of past results in, as a trial showed it.
+func (s *server) bringResults(c echo.Context) error {
+	var in struct {
+		office.PastSheet
+		Shown string `json:"shown"`
+	}
+	if err := decode(c, &in); err != nil {
+		return err
+	}
+	user := c.Get("user").(auth.User)
+	written, err := s.office.BringResults(c.Request().Context(), user.ID, in.PastSheet, in.Shown)
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, map[string]any{"written": written})
+}

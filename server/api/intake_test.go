@@ -191,3 +191,55 @@ func TestNobodyBringsResultsOfThePast(t *testing.T) {
 		t.Errorf("%q", why)
 	}
 }
+
+// TestResultsOfThePastAreBroughtIn with their certificates, and the history has them apart from
+// visits.
+func TestResultsOfThePastAreBroughtIn(t *testing.T) {
+	p := newPlant(t)
+	in := p.intake("planta-este.csv")
+	how := office.Reading{Set: map[string]string{"unit": "psi"}, Decimal: "point", Dates: "mdy"}
+	if _, status := in.take(in.try(&how)); status != 200 {
+		t.Fatal(status)
+	}
+	sheet := map[string]any{
+		"name": "past.csv", "reading": office.Reading{},
+		"file":   []byte("tag,date,point,error,limit,certificate,file\nPG7006,2020-05-06,8,0.2,0.256,C-1,c1.pdf\nPG-9,2020-05-06,8,0.2,,,\n"),
+		"papers": map[string][]byte{},
+	}
+	post := func(path string, into any) int {
+		t.Helper()
+		b, err := json.Marshal(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a := p.do("reviewer", "POST", path, string(b))
+		if err := json.Unmarshal(a.body, into); err != nil {
+			t.Fatal(err, string(a.body))
+		}
+		return a.status
+	}
+	var trial office.PastTrial
+	if status := post("/api/office/results/try", &trial); status != 200 || trial.Count["new"] != 1 || trial.Count["bad"] != 1 ||
+		len(trial.Missing) != 1 || trial.Tests[0].Found != "pass" {
+		t.Fatalf("%d %+v", status, trial)
+	}
+	sheet["shown"] = trial.Shown
+	var done struct{ Written int }
+	if status := post("/api/office/results", &done); status != 400 {
+		t.Error("without the file of the certificate:", status)
+	}
+	sheet["papers"] = map[string][]byte{"c1.pdf": []byte("%PDF-1.7 of the past")}
+	if status := post("/api/office/results", &done); status != 200 || done.Written != 1 {
+		t.Fatal(status, done)
+	}
+	all, err := plant.All(p.store, "result", plant.ReadPastResult)
+	if err != nil || len(all) != 1 || all[0].Brought.Name != "past.csv" {
+		t.Fatal(all, err)
+	}
+	if b, err := p.store.Blob(all[0].Certificate.File); err != nil || !strings.HasPrefix(string(b), "%PDF") {
+		t.Error(string(b), err)
+	}
+	if status := post("/api/office/results", &done); status != 409 {
+		t.Error("once more as it was shown before:", status)
+	}
+}

@@ -15,12 +15,17 @@ func (w *writer) row(table string, whole json.RawMessage, cells ...string) error
 	return w.sheets[table].put(whole, cells...)
 }
 
+// by orders records by a field of theirs.
+func by(name string) func(merge.State) string {
+	return func(s merge.State) string { return field(&s, name) }
+}
+
 // instruments writes the instruments by their tags, each with its visits.
 func (w *writer) instruments() error {
 	for _, id := range w.wanted.Instruments {
 		w.records[id] = true
 	}
-	return w.inOrder("instrument", func(s merge.State) string { return field(&s, "tag") }, func(s merge.State) error {
+	return w.inOrder("instrument", by("tag"), func(s merge.State) error {
 		v, err := plant.ReadInstrument(s)
 		if unreadable(err) != nil {
 			return err
@@ -121,14 +126,15 @@ func limitText(l *plant.Limit) string {
 // standards writes the standards that are wanted, with their certificates and the visits at which
 // they were tested themselves.
 func (w *writer) standards() error {
-	return w.inOrder("standard", func(s merge.State) string { return field(&s, "name") }, func(s merge.State) error {
+	return w.inOrder("standard", by("name"), func(s merge.State) error {
 		v, err := plant.ReadStandard(s)
 		if unreadable(err) != nil {
 			return err
 		}
 		var ranges []string
 		for _, r := range v.Ranges {
-			ranges = append(ranges, strings.TrimSpace(fmt.Sprintf("%s … %s %s %s", r.Low, r.High, r.Unit, r.Mode)))
+			text := fmt.Sprintf("%s … %s %s %s", r.Low, r.High, r.Unit, r.Mode)
+			ranges = append(ranges, strings.TrimSpace(text))
 		}
 		err = w.row(
 			"standards", fields(&s), s.ID, v.Name, v.Serial, v.Manufacturer, v.Model,
@@ -198,7 +204,7 @@ func (w *writer) others() error {
 }
 
 func (w *writer) methodRows() error {
-	return w.inOrder("method", func(s merge.State) string { return field(&s, "name") }, func(s merge.State) error {
+	return w.inOrder("method", by("name"), func(s merge.State) error {
 		v, err := plant.ReadMethod(s)
 		if unreadable(err) != nil {
 			return err
@@ -208,8 +214,7 @@ func (w *writer) methodRows() error {
 }
 
 func (w *writer) rounds() error {
-	by := func(s merge.State) string { return field(&s, "date") }
-	return w.inOrder("round", by, func(s merge.State) error {
+	return w.inOrder("round", by("date"), func(s merge.State) error {
 		v, err := plant.ReadRound(s)
 		if unreadable(err) != nil {
 			return err
@@ -233,7 +238,7 @@ func (w *writer) rounds() error {
 }
 
 func (w *writer) people() error {
-	return w.inOrder("person", func(s merge.State) string { return field(&s, "name") }, func(s merge.State) error {
+	return w.inOrder("person", by("name"), func(s merge.State) error {
 		v, err := plant.ReadPerson(s)
 		if unreadable(err) != nil {
 			return err
@@ -243,7 +248,7 @@ func (w *writer) people() error {
 }
 
 func (w *writer) sites() error {
-	return w.inOrder("site", func(s merge.State) string { return field(&s, "code") }, func(s merge.State) error {
+	return w.inOrder("site", by("code"), func(s merge.State) error {
 		v, err := plant.ReadSite(s)
 		if unreadable(err) != nil {
 			return err

@@ -194,7 +194,8 @@ func said(b json.RawMessage) (text string) {
 func (w *writer) finding(r *plant.Run, of visitOf) error {
 	f := r.Finding
 	put := func(
-		whole json.RawMessage, what, name, series, direction, point, unit string, x [8]*float64, verdict, reason string,
+		whole json.RawMessage, what, name, series, direction, point, unit string, x [8]*float64,
+		verdict, reason string,
 	) error {
 		cells := of.cells(r.ID, r.Label, what, name, series, direction, point, unit)
 		for _, n := range x {
@@ -203,7 +204,8 @@ func (w *writer) finding(r *plant.Run, of visitOf) error {
 		return w.row("findings", whole, append(cells, verdict, reason, f.Calc)...)
 	}
 	err := put(
-		f.Raw, "run", "", "", f.Worst.Direction, said(f.Worst.Point), "", [8]*float64{}, f.Verdict, f.Reason,
+		f.Raw, "run", "", "", f.Worst.Direction, said(f.Worst.Point), "", [8]*float64{}, f.Verdict,
+		f.Reason,
 	)
 	for i := range f.Readings {
 		x, series := &f.Readings[i], ""
@@ -300,7 +302,8 @@ func (w *writer) photos(s *merge.State, of visitOf) error {
 		if !ok || json.Unmarshal(b, &p) != nil || !store.IsBlobName(p.SHA256) {
 			continue
 		}
-		if _, err := w.file(of, "photo", p.SHA256, cmp.Or(photoEndings[p.Type], ".bin"), p.Caption); err != nil {
+		end := cmp.Or(photoEndings[p.Type], ".bin")
+		if _, err := w.file(of, "photo", p.SHA256, end, p.Caption); err != nil {
 			return err
 		}
 	}

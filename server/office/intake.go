@@ -34,7 +34,9 @@ func (r *Reading) options() (register.Options, error) {
 	marks := map[string]rune{"": 0, ",": ',', ";": ';', "\t": '\t'}
 	mark, ok := marks[r.Delimiter]
 	if !ok {
-		return register.Options{}, document.Refuse(document.CodeRange, "reading.delimiter", "is , or ; or a tab")
+		return register.Options{}, document.Refuse(
+			document.CodeRange, "reading.delimiter", "is , or ; or a tab",
+		)
 	}
 	for _, x := range []struct {
 		name, is string
@@ -52,7 +54,8 @@ func (r *Reading) options() (register.Options, error) {
 	}
 	return register.Options{
 		Map: r.Map, Set: r.Set, Values: r.Values, Decimal: r.Decimal, Dates: r.Dates, Delimiter: mark,
-		Header: r.Header, NewSites: r.NewSites, Twice: r.Twice, Serials: r.Serials, Moved: r.Moved, Update: true,
+		Header: r.Header, NewSites: r.NewSites, Twice: r.Twice, Serials: r.Serials, Moved: r.Moved,
+		Update: true,
 	}, nil
 }
 
@@ -155,7 +158,9 @@ func (o *Office) unread(data []byte, t Trial, why error) (Trial, *register.Regis
 		return t, nil, importError(why)
 	}
 	t.tell(columns)
-	t.Causes = []register.Cause{{Code: "columns", Says: why.Error(), Values: []register.Value{}, Lines: []int{}}}
+	t.Causes = []register.Cause{{
+		Code: "columns", Says: why.Error(), Values: []register.Value{}, Lines: []int{},
+	}}
 	return t, nil, nil
 }
 
@@ -198,7 +203,9 @@ type Imported struct {
 // read for the next file with its headings.
 //
 // Refuses: ErrStale where it would do something else now; those of TryImport.
-func (o *Office) Import(ctx context.Context, user string, data []byte, how Reading, shown string) (done Imported, err error) {
+func (o *Office) Import(
+	ctx context.Context, user string, data []byte, how Reading, shown string,
+) (done Imported, err error) {
 	var r *register.Register
 	draft := func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
 		var t Trial

@@ -202,6 +202,11 @@ var fields = []struct {
 	{"visit", "bypass", plant.Bypass{}},
 	{"visit", "disposition", plant.Disposition{}},
 	{"visit", "since", struct{ Visit, At, Note string }{}},
+	{"visit", "manifold", struct {
+		Visits []string
+		High   plant.Decimal
+		Unit   string
+	}{}},
 	{"visit", "order", plant.Order{}},
 	{"visit", "surroundings", plant.Surroundings{}},
 	{"visit", "head", limb{}},

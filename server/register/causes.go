@@ -57,11 +57,15 @@ func (r *Register) Causes() []Cause {
 			if !ok {
 				n = len(list)
 				at[k] = n
-				c := Cause{Field: p.Field, Code: p.Code, Lost: p.Lost, Says: p.Says, Repair: repairs[p.Code], Values: []Value{}}
+				c := Cause{
+					Field: p.Field, Code: p.Code, Lost: p.Lost, Says: p.Says, Repair: repairs[p.Code],
+					Values: []Value{},
+				}
 				if col, ok := row.at[p.Field]; ok {
 					c.Heading = row.header[col]
 				}
-				if (p.Field == "tag" || p.Field == "high") && p.Code == Missing || p.Code == Unread && p.Cell == "" {
+				if (p.Field == "tag" || p.Field == "high") && p.Code == Missing ||
+					p.Code == Unread && p.Cell == "" {
 					c.Repair = ""
 				}
 				list = append(list, c)

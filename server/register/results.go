@@ -451,3 +451,27 @@ func (r *Results) Report(w io.Writer, all bool) error {
 
 // ResultHelp tells of every column of a sheet of past results.
 func ResultHelp() string { return helpOf(resultFields) }
+
+// State is what becomes of a test: new, same or bad.
+func (r *Result) State() string {
+	switch {
+	case len(r.Problems) > 0:
+		return "bad"
+	case r.Same:
+		return "same"
+	}
+	return "new"
+}
+
+// Points is how many points the sheet has of a test.
+func (r *Result) Points() int { return len(r.points) }
+
+// Verdicts are what is kept of a test as found and as left, "" for none.
+func (r *Result) Verdicts() (found, left string) {
+	of := func(run string) string {
+		one, _ := r.summary[run].(map[string]any)
+		verdict, _ := one["verdict"].(string)
+		return verdict
+	}
+	return of("as_found"), of("as_left")
+}

@@ -122,7 +122,8 @@ func (row *Row) update(s merge.State) error {
 			before = []byte("null")
 		}
 		var old string
-		if x.Field == "serial" && json.Unmarshal(before, &old) == nil && old != "" && Same(old) == Same(row.text["serial"]) {
+		if x.Field == "serial" && json.Unmarshal(before, &old) == nil && old != "" &&
+			Same(old) == Same(row.text["serial"]) {
 			continue
 		}
 		if equal(before, after) {

@@ -54,6 +54,9 @@ func Handler(files fs.FS) http.Handler {
 			name = "verify.html"
 		case name == "" || path.Ext(name) == "":
 			name = "index.html"
+		case path.Ext(name) == ".br" || path.Ext(name) == ".gz": // of another file, which says what it is
+			http.NotFound(w, r)
+			return
 		}
 		b, err := fs.ReadFile(files, name)
 		switch {

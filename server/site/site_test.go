@@ -53,6 +53,7 @@ func TestFiles(t *testing.T) {
 		},
 		{"HEAD", "/assets/main-AB.js", "", 200, "", "", "text/javascript; charset=utf-8", always},
 		{"GET", "/assets/gone.js", "", 404, "404 page not found\n", "", "text/plain; charset=utf-8", ""},
+		{"GET", "/calc.wasm.br", "br", 404, "404 page not found\n", "", "text/plain; charset=utf-8", ""},
 		{"GET", "/../../etc/passwd.txt", "", 404, "404 page not found\n", "", "text/plain; charset=utf-8", ""},
 		{"POST", "/", "", 405, "only GET here\n", "", "text/plain; charset=utf-8", ""},
 	} {

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
 
 	"go.etcd.io/bbolt"
 )
@@ -42,7 +43,8 @@ type Closing struct {
 	Why string `json:"why,omitempty"`
 }
 
-// slip is what is kept beside an entry of the quarantine, whose bytes never change.
+// slip is what is kept beside an entry of the quarantine, whose bytes do not change but for what is
+// erased of them.
 type slip struct {
 	Author string   `json:"author,omitempty"`
 	Change string   `json:"change,omitempty"`
@@ -142,9 +144,71 @@ func (a aside) arrived(id string, entry []byte) error {
 	})
 }
 
+// erase takes out of what is held of a change what was erased of it.
+func (a aside) erase(record, id string, all []merge.Erased) error {
+	prefix := key(id, "")
+	var list [][]byte
+	c := a.tx.Bucket(bucketHeldAs).Cursor()
+	for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+		list = append(list, bytes.Clone(k[len(prefix):]))
+	}
+	lines, held := a.tx.Bucket(bucketQuarantine), a.tx.Bucket(bucketHeld)
+	for _, seq := range list {
+		was := bytes.Clone(lines.Get(seq))
+		reason, sent, _ := bytes.Cut(was, []byte{0})
+		one, err := change.Parse(bytes.Clone(sent))
+		if err != nil || one.Record != record {
+			continue
+		}
+		left := merge.Without(one, all)
+		if bytes.Equal(left.Bytes(), sent) {
+			continue
+		}
+		s, err := a.slip(seq)
+		if err != nil {
+			return err
+		}
+		next := append(key(string(reason), ""), left.Bytes()...)
+		sum, before := sha256.Sum256(next), sha256.Sum256(was)
+		for held.Get(sum[:]) != nil { // what was left of it is held for the same reason
+			reason = append(bytes.Clone(reason), ", once more"...)
+			next = append(key(string(reason), ""), left.Bytes()...)
+			sum = sha256.Sum256(next)
+		}
+		more := len(next) - len(was)
+		if err := errors.Join(
+			lines.Put(seq, next), held.Delete(before[:]), held.Put(sum[:], seq),
+			grown(a.tx, 0, more), grownFrom(a.tx, s.From, more),
+		); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// withoutErased returns the bytes of a change without what its record says was erased of it.
+func (a aside) withoutErased(sent []byte) []byte {
+	one, err := change.Parse(bytes.Clone(sent))
+	if err != nil {
+		return sent
+	}
+	state, ok, err := stateOf(a.tx, one.Record)
+	if err != nil || !ok {
+		return sent // a damaged record says nothing
+	}
+	all := merge.ErasedIn(&state, one.ID)
+	if len(all) == 0 {
+		return sent
+	}
+	left := merge.Without(one, all)
+	return left.Bytes()
+}
+
 // hold keeps one entry. The same bytes with the same reason are kept once, and the same change is
 // open under its latest reason only.
-func (a aside) hold(h *Held) error {
+func (a aside) hold(of *Held) error {
+	h := *of
+	h.Bytes = a.withoutErased(h.Bytes)
 	value := append(key(h.Reason, ""), h.Bytes...)
 	sum := sha256.Sum256(value)
 	held := a.tx.Bucket(bucketHeld)
@@ -499,7 +563,8 @@ func (a aside) index() error {
 			if err := a.tx.Bucket(bucketHeldAs).Put(append(key(s.Change, ""), l.seq...), nil); err != nil {
 				return err
 			}
-			if at := a.tx.Bucket(bucketIDs).Get([]byte(s.Change)); at != nil && bytes.Equal(a.tx.Bucket(bucketJournal).Get(at), l.sent) {
+			if at := a.tx.Bucket(bucketIDs).Get([]byte(s.Change)); at != nil &&
+				bytes.Equal(a.tx.Bucket(bucketJournal).Get(at), l.sent) {
 				s.Closed = a.closing(ClosedArrived)
 			}
 		}

@@ -72,7 +72,8 @@ func (w *writer) erase(c *change.Change, t *touched) error {
 			continue
 		}
 		t.erased = true
-		if err := w.eraseEntry(c.Record, id, merge.ReadErased(set.Value)); err != nil {
+		all := merge.ReadErased(set.Value)
+		if err := errors.Join(w.eraseEntry(c.Record, id, all), w.aside.erase(c.Record, id, all)); err != nil {
 			return err
 		}
 		var e Erasure

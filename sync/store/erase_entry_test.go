@@ -55,7 +55,8 @@ func TestErasedOfAnEntry(t *testing.T) {
 		for _, c := range order {
 			add(t, s, c)
 		}
-		if r, err := s.Add(context.Background(), []change.Change{one, left, gone}); err != nil || len(r.Known) != 3 || len(r.Refused) != 0 {
+		if r, err := s.Add(context.Background(), []change.Change{one, left, gone}); err != nil || len(r.Known) != 3 ||
+			len(r.Refused) != 0 {
 			t.Fatalf("sent again: %+v, %v", r, err)
 		}
 		state, _, err := s.Record("v1")
@@ -107,13 +108,30 @@ func TestErasedIsKnown(t *testing.T) {
 		t.Fatal(err)
 	}
 	add(t, s, gone, left)
+	for _, reason := range []string{"the account was ended", "for another reason"} { // sent as it was, and again
+		if err := s.Quarantine(store.Held{Reason: reason, From: "an", Bytes: one.Bytes()}); err != nil {
+			t.Fatal(err)
+		}
+	}
 	known, err := s.Standings([]change.Change{one, left, other})
 	if err != nil || !known[0].Known || !known[1].Known || known[2].Known {
 		t.Errorf("%+v %v", known, err)
 	}
 	held, err := s.Quarantined()
-	if err != nil || len(held) != 1 || held[0].Closed == nil || held[0].Closed.How != store.ClosedArrived {
+	if err != nil || len(held) != 2 || held[0].Closed == nil || held[0].Closed.How != store.ClosedArrived {
 		t.Errorf("%+v %v", held, err)
+	}
+	for _, h := range held {
+		if !bytes.Equal(h.Bytes, left.Bytes()) {
+			t.Errorf("held: %s", h.Bytes)
+		}
+	}
+	dir := s.Dir()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if r := check(t, dir); len(r.Damage) > 0 {
+		t.Errorf("%q", r.Damage)
 	}
 }
 

@@ -317,6 +317,11 @@ test("a leak test: question, wait, readings", async () => {
   }
   await page.locator(".decision").waitFor();
   await meet("leak reading", ["bounds", "value", "pad"]);
+  // A reader of another unit types in that: the record keeps the value and the unit as typed.
+  await page.locator("select.pad-unit").selectOption("kPa");
+  await page.locator(".pad input").fill("599.8");
+  await press("Keep 599.8\u00a0kPa");
+  await page.getByText(/last 599\.8\u00a0kPa/).waitFor();
 });
 
 test("a switch and a disc: the ramp, the reading, the question after it", async () => {

@@ -2,7 +2,7 @@
 // and brings a messy list in, on a wide screen.
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
-import { mkdtempSync, rmSync } from "node:fs";
+import { mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import { after, before, test } from "node:test";
@@ -74,7 +74,7 @@ test("a reviewer takes out what the register shows, and the file holds", async (
 });
 
 test("a reviewer brings a messy list in, repairs it by its causes, and brings it in again", async () => {
-  const page = await office("/office/register", "dark");
+  const page = await office("/office/register", "night");
   const list = resolve(import.meta.dirname, "../../server/register/testdata/messy/werk-nord.csv");
   await page.getByRole("button", { name: "Bring in a list" }).click();
   await page.locator('input[type="file"]').setInputFiles(list);
@@ -110,5 +110,53 @@ test("a reviewer brings a messy list in, repairs it by its causes, and brings it
   await picture(page, "bring-in-again");
   await page.getByRole("button", { name: "Take in 0 new and 6 changed" }).click();
   await page.getByText("0 new, 6 changed").waitFor();
+  await page.context().close();
+});
+
+test("results of the past come in with a certificate, and the instrument's page has them apart", async () => {
+  const page = await office("/office/register?q=pi-1101", "night");
+  const first = page.locator("table.register td.c-tag a").first();
+  const tag = (await first.innerText()).trim();
+  const paper = join(dir, "k-1.pdf");
+  writeFileSync(paper, "%PDF-1.7 of the past");
+  const sheet = join(dir, "past.csv");
+  writeFileSync(sheet, `tag,date,point,error,limit,certificate,laboratory,file
+${tag},2009-05-06,5,0.02,0.1,K-09-1,Sample laboratory,k-1.pdf
+${tag},2009-05-06,10,0.04,0.1,K-09-1,Sample laboratory,
+${tag},2011-05-06,10,0.3,0.1,,,
+XX-0000,2011-05-06,10,0.3,0.1,,,
+`);
+  await page.getByRole("button", { name: "Bring in a list" }).click();
+  await page.getByRole("button", { name: "Results of the past instead" }).click();
+  await page.locator('input[type="file"]').setInputFiles(sheet);
+  await page.getByText("2 new, 0 here already, 1 left out").waitFor();
+  await page.getByText("no instrument here has the tag").waitFor();
+  await page.getByText("Still to be chosen: k-1.pdf").waitFor();
+  await page.locator('input[type="file"][multiple]').setInputFiles(paper);
+  await page.getByText("Still to be chosen").waitFor({ state: "detached" });
+  await sound(page, "results of the past");
+  await picture(page, "bring-results");
+  await page.getByRole("button", { name: "Bring in 2" }).click();
+  await page.getByText("2 results of the past were brought in.").waitFor();
+  await page.locator("table.register td.c-tag a", { hasText: tag }).first().click();
+  const earlier = page.getByRole("region", { name: "Brought in from before" });
+  await earlier.getByText("certificate K-09-1 by Sample laboratory").waitFor();
+  assert.equal(await earlier.getByRole("link").count(), 0, "a result of the past leads to no visit");
+  await page.getByRole("img", { name: /2009.*: 40\s?%/ }).waitFor();
+  const saved = page.waitForEvent("download");
+  await earlier.getByRole("button", { name: "Open the certificate" }).click();
+  assert.equal((await saved).suggestedFilename(), "certificate-K-09-1.pdf");
+  await sound(page, "instrument with results of the past");
+  await earlier.scrollIntoViewIfNeeded();
+  await picture(page, "earlier");
+
+  // Another one is mounted there: the tag goes to it, what was brought in stays with the old one.
+  await page.getByRole("button", { name: "Another one is mounted here" }).click();
+  await page.getByLabel("Serial number of the other one").fill("EX-4711");
+  await sound(page, "exchange");
+  await page.getByRole("button", { name: "Exchange", exact: true }).click();
+  await page.locator("dl.facts dd", { hasText: "EX-4711" }).waitFor();
+  await page.getByRole("heading", { level: 1, name: tag }).waitFor();
+  assert.equal(await page.getByRole("region", { name: "Brought in from before" }).count(), 0);
   await page.context().close();
 });

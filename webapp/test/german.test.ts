@@ -18,6 +18,9 @@ import { earlierWords } from "../src/words/earlier";
 import { eraseWords } from "../src/words/erase";
 import { signingWords } from "../src/words/signing";
 import { takeOutWords } from "../src/words/take-out";
+import { exchangeWords } from "../src/words/exchange";
+import { bringResultsWords } from "../src/words/bring-results";
+import { fieldNames } from "../src/words/field-names";
 import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
@@ -66,6 +69,9 @@ const parts: { [part: string]: unknown } = {
   erase: eraseWords,
   signing: signingWords,
   takeOut: takeOutWords,
+  exchange: exchangeWords,
+  bringResults: bringResultsWords,
+  fieldNames,
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,

@@ -68,8 +68,8 @@ test("empty lines of an address fall away", () => {
   assert.deepEqual(lines(" 1 Dock Road \n\n Harbour\n"), ["1 Dock Road", "Harbour"]);
 });
 
-test("a field is named without its random part", () => {
-  assert.equal(fieldName("run", "capture.r0bhf8rca3"), "run capture");
-  assert.equal(fieldName("run", "done.s1.up.2"), "run done s1.up.2");
-  assert.equal(fieldName("instrument", "interval_months"), "instrument interval months");
+test("a field is named in words, without its random part", () => {
+  assert.equal(fieldName("run", "capture.r0bhf8rca3"), "a reading");
+  assert.equal(fieldName("run", "done.s1.up.2"), "a step done s1.up.2");
+  assert.equal(fieldName("instrument", "interval_months"), "the interval");
 });

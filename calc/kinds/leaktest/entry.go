@@ -53,10 +53,7 @@ func (l *leakWork) begins(n *leakPhase, e *work.Entry, kept []work.Entry) []work
 			}
 		}
 	}
-	first := e.X
-	if u, ok := units.Find(e.Unit); ok && u.Name != n.unit.Name {
-		first = n.unit.FromSI(u.ToSI(first))
-	}
+	first, _ := n.in(e)
 	if why := l.away(n, first); why != "" {
 		return work.DoubtOf(level, work.StopPressure, why)
 	}
@@ -67,11 +64,29 @@ func (l *leakWork) begins(n *leakPhase, e *work.Entry, kept []work.Entry) []work
 // one to the next, a slipped point by much.
 func (n *leakPhase) follows(e, before *work.Entry) []work.Doubt {
 	most := float64(work.FarShare * math.Abs(n.pressure))
-	if !e.Number || !before.Number || e.Unit != n.spell || before.Unit != n.spell || math.Abs(e.X-before.X) <= most {
+	x, unit := n.in(e)
+	old, was := n.in(before)
+	if !e.Number || !before.Number || unit.Name == "" || was.Name == "" || math.Abs(x-old) <= most {
 		return nil
+	}
+	if unit.Name != n.unit.Name { // what is offered is in the unit that was typed
+		old, most = unit.FromSI(n.unit.ToSI(old)), unit.FromInterval(n.unit.Interval(most))
 	}
 	return []work.Doubt{{
 		Level: work.LevelAsk, Code: "far", Message: "this is far from the reading before it. Is a digit missing?",
-		Suggest: work.Slipped(e.Text, before.X, float64(most/2)),
+		Suggest: work.Slipped(e.Text, old, float64(most/2)),
 	}}
+}
+
+// in gives a value in the phase's unit, and the unit in which it was typed; none where that is no
+// pressure.
+func (n *leakPhase) in(e *work.Entry) (float64, units.Unit) {
+	u, ok := units.Find(e.Unit)
+	switch {
+	case !ok || u.Kind != n.unit.Kind:
+		return e.X, units.Unit{}
+	case u.Name == n.unit.Name:
+		return e.X, u
+	}
+	return n.unit.FromSI(u.ToSI(e.X)), u
 }

@@ -173,11 +173,13 @@ func (l *leakWork) gather(r *leakRun, s *work.Sheet) bool {
 		}
 	}
 	if tr := s.Traces[r.id]; tr == nil {
-		digits := 0
+		finest := 0.0
 		for _, v := range s.Values[r.id+" indicated"] {
-			digits = max(digits, numeric.DecimalPlaces(v.Text))
+			if finest == 0 || v.Step < finest {
+				finest = v.Step
+			}
 		}
-		r.step, r.stated = max(r.step, r.unit.Interval(numeric.LastDigit(digits))), true
+		r.step, r.stated = max(r.step, finest), true
 	}
 	r.start = r.unit.FromSI(x.P[0])
 	if r.unit.Name == l.Unit.Name {
@@ -371,7 +373,8 @@ func (l *leakWork) decide(r *leakRun) {
 			f := &r.fit
 			a := work.Amount{Value: f.Rate, Terms: f.Terms}
 			v := l.judged(&a, work.Limits{High: r.limit, HasHigh: true}, f.U, f.K, f.DOF)
-			if r.verdict, r.reason = v.Verdict, v.Reason; r.verdict != conformity.Fail && f.Bends(&r.test, r.limit, f.Expanded) {
+			if r.verdict, r.reason = v.Verdict, v.Reason; r.verdict != conformity.Fail &&
+				f.Bends(&r.test, r.limit, f.Expanded) {
 				r.verdict, r.decision.Bound = conformity.Undecided, "settling"
 			}
 		}

@@ -82,3 +82,55 @@ func TestDoubts(t *testing.T) {
 		}
 	}
 }
+
+// A reading that slipped is asked about in whatever unit it was typed, and the value that is offered
+// is in that unit. 1 psi is 6.894757 kPa.
+func TestDoubtInAnotherUnit(t *testing.T) {
+	kind := leaktest.Kind()
+	before := work.Entry{Step: "p1", Of: "indicated", X: 400, Text: "400.0", Number: true, Unit: "kPa"}
+	for _, tt := range []struct {
+		text, unit, suggest string
+		want                int
+	}{
+		{"58.01", "psi", "", 0}, {"5.801", "psi", "58.01", 1}, {"400.1", "kPa", "", 0}, {"40.01", "kPa", "400.1", 1},
+		{"58.01", "kPa", "", 1},
+	} {
+		x, _ := strconv.ParseFloat(tt.text, 64)
+		got, err := kind.Doubts(
+			calctest.Open(t, `{`+system("0.011")+`}`),
+			&work.Entry{Step: "p1", Of: "indicated", X: x, Text: tt.text, Number: true, Unit: tt.unit}, []work.Entry{before},
+		)
+		if err != nil || len(got) != tt.want {
+			t.Errorf("%s %s: %+v, %v", tt.text, tt.unit, got, err)
+		} else if len(got) > 0 && got[0].Suggest != tt.suggest {
+			t.Errorf("%s %s: offers %q, wanted %q", tt.text, tt.unit, got[0].Suggest, tt.suggest)
+		}
+	}
+}
+
+// What the last digit of a typed reading is worth is that of its own unit: readings to 0.1 psi
+// (0.69 kPa) are coarse where 0.1 kPa is not.
+func TestStepOfAnotherUnit(t *testing.T) {
+	coarse := func(unit string, readings ...string) bool {
+		var captures []string
+		for i, x := range readings {
+			captures = append(captures, `{"step":"p1","of":"indicated","value":"`+x+`","unit":"`+unit+
+				`","at":"2026-03-04T08:0`+strconv.Itoa(i)+`:00.000Z"}`)
+		}
+		sheet := `{` + system("0.4") + `,"captures":[` + strings.Join(captures, ",") + `],"complete":true}`
+		sheet = strings.Replace(sheet, `"measure_s":100,"every_s":10`, `"measure_s":120,"every_s":60`, 1)
+		r := calctest.Run(t, kinds.EvaluateSheet, sheet)
+		for _, w := range r.List("warnings") {
+			if w.Text("code") == "coarse" {
+				return true
+			}
+		}
+		return false
+	}
+	if coarse("kPa", "400.0", "399.0", "398.0") {
+		t.Error("0.1 kPa of the 4.8 kPa allowed is called coarse")
+	}
+	if !coarse("psi", "58.0", "57.9", "57.7") {
+		t.Error("0.1 psi, 0.69 kPa, of the 4.8 kPa allowed is not called coarse")
+	}
+}

@@ -1,9 +1,10 @@
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
-import { LinkError } from "../link/link";
-import { Complaint, saying, send, useDoing } from "../nav/asking";
+import { Complaint, send, useDoing } from "../nav/asking";
 import { Button } from "../parts/button";
 import { Choice } from "../parts/field";
+import { Later } from "../parts/later";
+import { importing as explain } from "../nav/importing";
 import { base64, mapped, type Reading, type Trial } from "../records/intake";
 import { showValue } from "../records/office";
 import { bringInWords as w, fieldCalled as called } from "../words/bring-in";
@@ -11,16 +12,14 @@ import { Causes } from "./bring-in-causes";
 
 const states = ["bad", "changed", "new", "dropped", "same"];
 
-const explain = (e: unknown) => {
-  if (e instanceof LinkError && e.code === "changed") return w.changed;
-  return e instanceof LinkError && e.code === "file" ? w.notRead(e.message) : saying(e);
-};
+const loadResults = () => import("./bring-results").then((m) => m.BringResults);
 
 /** BringIn takes a list of instruments in: its file, its columns, what is wrong, what becomes of it. */
 export function BringIn({ onDone }: { onDone: (said: ComponentChildren) => void }) {
   const [file, setFile] = useState<{ name: string; text: string } | undefined>();
   const [trial, show] = useState<Trial | undefined>();
   const [state, see] = useState("");
+  const [past, bringPast] = useState(false);
   const d = useDoing();
   const tried = async (text: string, reading: Reading | null) => {
     const t = (await send("/api/office/import/try", { file: text, reading })) as Trial;
@@ -45,6 +44,7 @@ export function BringIn({ onDone }: { onDone: (said: ComponentChildren) => void 
     }, explain);
   const n = (s: string) => trial?.count[s] ?? 0;
   const any = n("new") + n("changed") > 0 && trial?.shown !== "";
+  if (past) return <Later load={loadResults} props={{ onDone }} />;
   return (
     <section class="bring-in" aria-label={w.title}>
       <h2>{w.title}</h2>
@@ -58,6 +58,11 @@ export function BringIn({ onDone }: { onDone: (said: ComponentChildren) => void 
           onChange={(e) => choose(e.currentTarget.files?.[0])}
         />
       </label>
+      {trial ? null : (
+        <Button kind="quiet" onClick={() => bringPast(true)}>
+          {w.past}
+        </Button>
+      )}
       <Complaint error={d.error} />
       {trial ? (
         <>

@@ -6,7 +6,7 @@ import { Later } from "../parts/later";
 import { useLink } from "../nav/status";
 import { useKind, useLive, useRecord } from "../store/hooks";
 import { commit, record } from "../store/store";
-import { asNumber, type RecordState, text, value } from "../wire/records";
+import { asNumber, outOfService, type RecordState, text, value } from "../wire/records";
 import { contested } from "../records/contested";
 import { useCalc } from "../nav/use-calc";
 import { useContested } from "../nav/use-contested";
@@ -16,6 +16,7 @@ import { Complaint, useKeep } from "../nav/keep";
 import { fittingAsked, kindOf, type Looked, lookAt, named } from "../records/give";
 
 const loadItem = () => import("./kinds").then((m) => m.EditItem);
+const loadExchange = () => import("./exchange").then((m) => m.Exchange);
 const loadEdit = () => import("./kinds").then((m) => m.EditParticulars);
 const loadParticulars = () => import("../views/particulars").then((m) => m.Particulars);
 
@@ -40,15 +41,18 @@ export function More({ instrument }: { instrument: RecordState }) {
 /** FactsOf lets the office change the facts of an instrument. */
 function FactsOf({ instrument }: { instrument: RecordState }) {
   const [changing, change] = useState(false);
+  const [exchanging, exchange] = useState(false);
   const [said, say] = useState<ComponentChildren>("");
   const done = (t: ComponentChildren) => {
     change(false);
     say(t);
   };
+  if (exchanging) return <Later load={loadExchange} props={{ id: instrument.id, onDone: () => exchange(false) }} />;
   if (changing) return <Later load={loadItem} props={{ instrument, onDone: done }} />;
   return (
     <div class="buttons">
       <Button onClick={() => change(true)}>{w.facts}</Button>
+      {outOfService(instrument) ? null : <Button onClick={() => exchange(true)}>{w.exchange}</Button>}
       <p role="status">{said}</p>
     </div>
   );

@@ -1,5 +1,6 @@
 import { readEach } from "../wire/read";
 import type { Role } from "../wire/api";
+import { fieldNames } from "../words/field-names";
 import type { Json, RecordState } from "../wire/records";
 
 export type Row = {
@@ -250,6 +251,8 @@ export function showValue(v: Json, most = 160): string {
  */
 export function fieldName(kind: string, field: string): string {
   const [name = "", rest = ""] = field.split(/\.(.*)/s);
+  const known = fieldNames[kind]?.[name];
+  if (known !== undefined) return [known, name === "done" ? rest : ""].filter(Boolean).join(" ");
   return [kind, name.replaceAll("_", " "), name === "done" ? rest : ""].filter(Boolean).join(" ");
 }
 

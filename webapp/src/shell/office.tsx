@@ -10,6 +10,22 @@ import { type Place, placeOf } from "../records/office";
 import type { LoadPlan } from "../screens/register/register";
 import { OfficeVisit } from "../screens/office/visit";
 
+declare const DESK_STYLES: string;
+
+/** fetchStyles fetches the style sheet of the office's screens; without it they are plain. */
+function fetchStyles(): Promise<void> {
+  return new Promise((done) => {
+    const sheet = document.createElement("link");
+    sheet.rel = "stylesheet";
+    sheet.href = DESK_STYLES;
+    sheet.onload = () => done();
+    sheet.onerror = () => done();
+    document.head.append(sheet);
+  });
+}
+
+await fetchStyles(); // nothing of the office is shown before it has its looks
+
 const w = officeWords;
 const loadStandards = () => import("../screens/standards/standards").then((m) => m.StandardsScreen);
 const loadMethods = () => import("../screens/methods/methods").then((m) => m.MethodsScreen);

@@ -11,14 +11,14 @@ type Erased = { change: string; value: Json };
 type Value = { field: string; change: string; value: Json };
 
 /** erasedIn lists what a record says was erased of its changes. */
-export function erasedIn(state: RecordState): Erased[] {
+function erasedIn(state: RecordState): Erased[] {
   return Object.entries(state.fields)
     .filter(([name]) => name.startsWith(mark))
     .flatMap(([name, field]) => field.heads.map((h) => ({ change: name.slice(mark.length), value: h.value })));
 }
 
 /** left gives what is left of values; the rule is the calculation's. */
-export async function left(calc: Calc, erased: Erased[], values: Value[]): Promise<Json[]> {
+async function left(calc: Calc, erased: Erased[], values: Value[]): Promise<Json[]> {
   if (values.length === 0) return [];
   return ((await calc("sync/erase", { erased, values })) as { values: Json[] }).values;
 }
@@ -55,4 +55,18 @@ export async function eraseHere(tx: Writing, gone: Gone): Promise<void> {
   for (const one of gone.own) await tx.objectStore("changes").put(one);
   for (const name of gone.photos) await tx.objectStore("photos").delete(name);
   if (gone.given.length > 0) await dropSome(tx, gone.given);
+}
+
+/** withoutErased gives a record without what it says was erased of its changes. */
+export async function withoutErased(calc: Calc, state: RecordState): Promise<RecordState> {
+  const erased = erasedIn(state);
+  const of = new Set(erased.map((e) => e.change));
+  const fields = { ...state.fields };
+  for (const [name, field] of Object.entries(state.fields)) {
+    if (!field.heads.some((h) => of.has(h.change))) continue;
+    const values = field.heads.map((h) => ({ field: name, change: h.change, value: h.value }));
+    const kept = await left(calc, erased, values);
+    fields[name] = { ...field, heads: field.heads.map((h, i) => ({ ...h, value: kept[i] ?? null })) };
+  }
+  return { ...state, fields };
 }

@@ -1,11 +1,12 @@
 import type { Change, FieldState, Head, Json, RecordState } from "../wire/records";
 
-import { erasedIn, left } from "./erase";
-
 type Order = {
   records: { id: string; fields: { [name: string]: { heads: string[]; replaced: string[] } } }[];
   count: number;
 };
+/** isErasure says of a field that it tells what was erased; the code for that is fetched with the first. */
+export const isErasure = (field: string): boolean => field.startsWith("erased.");
+
 export type Calc = (name: string, doc: unknown) => Promise<Json>;
 
 /**
@@ -86,21 +87,9 @@ export async function settle(
     return { id: o.id, kind: c.kind, site: c.site, parent: c.parent, fields };
   });
   const merged: RecordState[] = [];
-  for (const state of whole) merged.push(await withoutErased(calc, state));
+  for (const state of whole)
+    merged.push(
+      Object.keys(state.fields).some(isErasure) ? await (await import("./erase")).withoutErased(calc, state) : state,
+    );
   return { records: merged, count: order.count };
-}
-
-/** withoutErased gives a record without what it says was erased of its changes. */
-async function withoutErased(calc: Calc, state: RecordState): Promise<RecordState> {
-  const erased = erasedIn(state);
-  if (erased.length === 0) return state;
-  const of = new Set(erased.map((e) => e.change));
-  const fields = { ...state.fields };
-  for (const [name, field] of Object.entries(state.fields)) {
-    if (!field.heads.some((h) => of.has(h.change))) continue;
-    const values = field.heads.map((h) => ({ field: name, change: h.change, value: h.value }));
-    const kept = await left(calc, erased, values);
-    fields[name] = { ...field, heads: field.heads.map((h, i) => ({ ...h, value: kept[i] ?? null })) };
-  }
-  return { ...state, fields };
 }

@@ -3,10 +3,9 @@ import { callSync } from "../calc/calc";
 import type { Place, User } from "../wire/api";
 import { type Change, type Json, newId, type RecordState } from "../wire/records";
 import { hex } from "./bytes";
-import { type Calc, settle } from "./settle";
+import { isErasure, type Calc, settle } from "./settle";
 import { dropPiece, first, forked, puts, relist, shelve, unlist } from "./rows";
 import type { Device, Given, Meta, Row, Schema, StoreName, Writing } from "./schema";
-import { eraseHere, erasedHere } from "./erase";
 import { dropGiven, givenFrom, lastGiven, packed, putGiven, type Said } from "./given";
 import { answer, arrived, authored, listed, offerNext, type Queue, queued, sign, unsentText } from "./outbox";
 import { alone, locked } from "./alone";
@@ -276,7 +275,8 @@ export function receive(
       const rebuild = await meta("rebuild");
       const { states, own } = await standing(b, rows, rebuild);
       const merged = await settle(calc, states, [...own, ...changes]);
-      const [given, gone] = await Promise.all([pressing, erasedHere(b, calc, changes)]);
+      const erase = changes.some((c) => c.set.some((s) => isErasure(s.field))) ? await import("./erase") : undefined;
+      const [given, gone] = await Promise.all([pressing, erase?.erasedHere(b, calc, changes)]);
       const done = await write(
         ["changes", "outbox", "records", "register", "photos", "meta", "given"],
         async (tx) => {
@@ -303,7 +303,7 @@ export function receive(
           if (copied) await forked(tx, device.id);
           await tx.objectStore("meta").put(link, "link");
           if (given) await putGiven(tx, { ...given, store: link.store });
-          await Promise.all([...written, eraseHere(tx, gone)]);
+          await Promise.all([...written, gone && erase?.eraseHere(tx, gone)]);
           return true;
         },
         longestReceiving,

@@ -2350,6 +2350,10 @@ export type ExpandGauge = {
     unit: string;
   };
   label?: "as found" | "as left" | "repeat";
+  manifold?: {
+    high: Decimal;
+    unit: string;
+  };
   method: {
     cycles?: Decimal;
     decision?: {
@@ -3346,6 +3350,47 @@ export type LotOutput = {
     field: string;
     message: string;
   }[];
+};
+
+export type ManifoldField = {
+  heads: ManifoldHead[];
+  replaced: string[];
+};
+
+export type ManifoldHead = {
+  author?: string;
+  change?: string;
+  device?: string;
+  stamp?: string;
+  value?: Json;
+  wall?: string;
+};
+
+export type ManifoldInput = {
+  visits: {
+    runs: ManifoldRecord[];
+    visit: ManifoldRecord;
+  }[];
+};
+
+export type ManifoldOutput = {
+  calc: string;
+  common: boolean;
+  next?: string;
+  phase?: "prepare" | "ready" | "run" | "after" | "done";
+  visits: {
+    id: string;
+    phase: "prepare" | "ready" | "run" | "after" | "done";
+  }[];
+  with: string[];
+};
+
+export type ManifoldRecord = {
+  fields: { [name: string]: ManifoldField };
+  id: string;
+  kind: string;
+  parent?: string;
+  site?: string;
 };
 
 export type MethodsDefinition = {
@@ -4839,6 +4884,33 @@ export type SwitchOutput = {
   verdict: "pass" | "fail" | "undecided";
 };
 
+export type TogetherInput = {
+  instruments: {
+    begun?: boolean;
+    cautions?: string[];
+    high: Decimal;
+    id: string;
+    kind: string;
+    medium?: string;
+    mode?: "gauge" | "absolute" | "differential";
+    since?: boolean;
+    steps: { [name: string]: Json }[];
+    unit: string;
+    way?: string;
+  }[];
+};
+
+export type TogetherOutput = {
+  calc: string;
+  high?: string;
+  unit?: string;
+  wrong: {
+    code: "few" | "many" | "twice" | "begun" | "since" | "kind" | "pointer_set" | "remount" | "mode" | "oxygen" | "points" | "over";
+    id?: string;
+    with?: string;
+  }[];
+};
+
 export type ToleranceFactorInput = {
   confidence: Decimal;
   coverage: Decimal;
@@ -5302,6 +5374,7 @@ export type Calculations = {
   leak: { input: LeakInput; output: LeakOutput };
   line: { input: LineInput; output: LineOutput };
   lot: { input: LotInput; output: LotOutput };
+  manifold: { input: ManifoldInput; output: ManifoldOutput };
   methods: { input: MethodsInput; output: MethodsOutput };
   model: { input: ModelInput; output: ModelOutput };
   observations: { input: ObservationsInput; output: ObservationsOutput };
@@ -5322,6 +5395,7 @@ export type Calculations = {
   standard: { input: StandardInput; output: StandardOutput };
   stated: { input: StatedInput; output: StatedOutput };
   switch: { input: SwitchInput; output: SwitchOutput };
+  together: { input: TogetherInput; output: TogetherOutput };
   tolerance_factor: { input: ToleranceFactorInput; output: ToleranceFactorOutput };
   trace: { input: TraceInput; output: TraceOutput };
   units: { input: UnitsInput; output: UnitsOutput };

@@ -356,6 +356,11 @@ export const shapes = {
       at: "text",
       note: "text",
     },
+    manifold: {
+      visits: ["text"],
+      high: "text",
+      unit: "text",
+    },
     order: order,
     surroundings: surroundings,
     head: limb,

@@ -9,6 +9,7 @@ export const bringInWords = say("bringIn", {
   hint: "A sheet saved as CSV or text, as it is: headings in English, German, French or Spanish, titles above them, any order of columns. Nothing is written before you have seen what becomes of each row.",
   file: "Choose a file",
   other: "Choose another file",
+  past: "Results of the past instead",
   read: (encoding: string, header: number) => `${encoding}. The headings stand in line ${header}.`,
   titles: (list: string[]) => `Above them, left out: ${list.join(" · ")}`,
   kept: "Read as the last file with these headings was.",

@@ -78,6 +78,7 @@ export const english = {
     goOn: "Go on",
     summary: "The day",
     minutes: (n: number) => `${n} min`,
+    unsigned: "not signed",
     notTested: "not tested",
     overdue: (days: number) => `${days} d overdue`,
     dueToday: "due today",

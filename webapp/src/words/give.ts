@@ -7,6 +7,7 @@ export const giveWords = say("give", {
   none: "none yet: no visit can begin",
   away: "a method that is not on this device",
   contested: "two methods stand against each other: look at who chose which",
+  exchange: "Another one is mounted here",
   give: "Give a method",
   another: "Give another method",
   to: (n: number) => (n === 1 ? "Give a method to 1 instrument" : `Give a method to ${n} instruments`),

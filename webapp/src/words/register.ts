@@ -18,7 +18,6 @@ export const registerWords = say("register", {
   sheet: "Label sheet",
   dated: "with due date and status",
   tags: "Defect tags",
-  method: "Give a method",
   add: "Add an instrument",
   round: "Plan a round",
   csv: "Save as CSV",

@@ -22,7 +22,6 @@ import { Views } from "./views";
 
 const loadIn = () => import("../../forms/bring-in").then((m) => m.BringIn);
 const loadOut = () => import("../../forms/take-out").then((m) => m.TakeOut);
-const loadGiving = () => import("../../forms/give").then((m) => m.GiveMethod);
 /** LoadPlan fetches the page that plans a round of chosen instruments. */
 export type LoadPlan = () => Promise<ComponentType<{ ids: string[]; onDone: (id: string) => void }>>;
 const loadItem = () => import("../../forms/kinds").then((m) => m.EditItem);
@@ -39,7 +38,7 @@ let made: Made[] = [];
 
 const first = (): Look => readLook(location.search === "" ? keptRegister() : location.search);
 
-type Doing = "" | "out" | "in" | "add" | "plan" | "give" | "change";
+type Doing = "" | "out" | "in" | "add" | "plan" | "change";
 
 /**
  * RegisterScreen is the register as a table to work in: searched, filtered, sorted, with rows to
@@ -144,8 +143,6 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
           <Later load={loadIn} props={{ onDone: done }} />
         ) : doing === "add" ? (
           <Later load={loadItem} props={{ instrument: undefined, onDone: added }} />
-        ) : doing === "give" ? (
-          <Later load={loadGiving} props={{ ids, onDone: done }} />
         ) : (
           <Later
             load={loadPlan}
@@ -210,9 +207,6 @@ export function RegisterScreen({ loadPlan }: { loadPlan: LoadPlan }) {
         </Button>
         <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("change")}>
           {bulkWords.open}
-        </Button>
-        <Button disabled={chosen.size === 0 || d.busy} onClick={() => begin("give")}>
-          {w.method}
         </Button>
         <Button disabled={chosen.size === 0 || d.busy} onClick={sheet}>
           {w.sheet}

@@ -72,9 +72,9 @@ function State({ stop, near, where, untested, far, minutes }: Shown) {
   if (stop.state === "going")
     return (
       <>
-        {w.going}
+        {untested === "" ? w.going : <strong>{w.notTested}</strong>}
         <br />
-        <span class="small">{far}</span>
+        <span class="small">{untested === "" ? far : `${untested} · ${w.unsigned}`}</span>
       </>
     );
   return (

@@ -125,8 +125,10 @@ export function sorted(all: Outcome[]): Outcome[] {
 
 /** csvOf writes the outcomes as a table for other programs, decimals with a point. */
 export function csvOf(all: Outcome[]): string {
-  // A spreadsheet takes a text that begins so for a formula, also inside quotation marks.
-  const plain = (s: string) => (/^[=+@\t\r-]/.test(s) && !/^-?[\d.]+(e-?\d+)?$/.test(s) ? `'${s}` : s);
+  // A spreadsheet takes a text that begins so for a formula, also inside quotation marks and behind
+  // spaces.
+  const plain = (s: string) =>
+    /^ *[=+@\t\r\n|%\uff1d\uff0b\uff0d\uff20-]/.test(s) && !/^-?[\d.]+(e-?\d+)?$/.test(s) ? `'${s}` : s;
   const cell = (s: string) => (/[",\r\n]/.test(s) ? `"${plain(s).replaceAll('"', '""')}"` : plain(s));
   const number = (x: number | undefined) => (x === undefined ? "" : String(x));
   const rows = all.map((o) => [

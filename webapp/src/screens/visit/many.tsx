@@ -10,6 +10,7 @@ import { visitWords } from "../../words/visit";
 import { readDecimal } from "../../words/words";
 import { useDraft } from "./draft";
 import { amount } from "../../views/instruct";
+import { useUnits } from "../../records/units";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import type { Finding, Live } from "../../views/kinds/kind";
 import { against } from "./later-stops";
@@ -46,11 +47,16 @@ export function due(first: number, count: number, every: number, now: number): n
  */
 export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head, foot }: Props) {
   const of = step.do === "settle" ? "settle" : step.of || "indicated";
-  const unit = step.unit || readField("visit", visit, "item").range.unit;
+  const base = step.unit || readField("visit", visit, "item").range.unit;
+  const units = useUnits(base);
+  const [picked, pick] = useDraft(`${run.id} unit ${base}`); // as at the pad of a single value
+  const unit = units.includes(picked) ? picked : base;
   const [typed, setTyped] = useDraft(`${run.id} ${step.id} ${of} value`);
   const [finding, setFinding] = useState<Finding | undefined>();
   const [evaluating] = useState(() => new Latest<Finding>());
-  const [doubt, setDoubt] = useState<{ value: string; message: string; suggest?: string | undefined } | undefined>();
+  const [doubt, setDoubt] = useState<
+    { value: string; unit: string; message: string; suggest?: string | undefined } | undefined
+  >();
   const [reason, setReason] = useDraft(`${run.id} ${step.id} ${of} reason`);
   const k = useKeep();
   const now = useClock();
@@ -69,10 +75,10 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
         setFinding(undefined);
       },
     );
-  }, [read, newest, Live]);
+  }, [read, unit, newest, Live]);
   const go = () => {
     if (read === undefined) return k.say(typed.trim() === "" ? w.number : w.noNumber(typed));
-    const asked = doubt?.value === read;
+    const asked = doubt?.value === read && doubt.unit === unit;
     if (asked && reason.trim() === "") return k.say(visitWords.reasonNeeded);
     const capture: { [name: string]: Json } = {
       step: step.id,
@@ -86,7 +92,7 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
       const wrong = asked
         ? undefined
         : await against(sheetOf(visit, [], false), mine, { step: step.id, of, value: read, unit });
-      if (wrong) return setDoubt({ value: read, message: wrong.message, suggest: wrong.suggest });
+      if (wrong) return setDoubt({ value: read, unit, message: wrong.message, suggest: wrong.suggest });
       setDoubt(undefined);
       setReason("");
       await put(run, { [`capture.${newId()}`]: capture });
@@ -103,11 +109,16 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
     value: typed,
     onChange: setTyped,
     unit,
+    units,
+    onUnit: pick,
     resolution: unit === item.range.unit ? item.resolution || undefined : undefined,
-    start: newestValue?.value || step.figure("expected") || undefined,
+    start:
+      (newestValue?.unit === unit ? newestValue.value : "") ||
+      (unit === base ? step.figure("expected") : "") ||
+      undefined,
     onEnter: go,
   };
-  const doubted = doubt !== undefined && doubt.value === read ? doubt : undefined;
+  const doubted = doubt !== undefined && doubt.value === read && doubt.unit === unit ? doubt : undefined;
   return (
     <Bench
       name="typed"

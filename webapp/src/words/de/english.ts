@@ -78,6 +78,7 @@ export const english: typeof texts = {
     goOn: "Weiter",
     summary: "Der Tag",
     minutes: (n: number) => `${n} min`,
+    unsigned: "noch nicht unterschrieben",
     notTested: "nicht geprüft",
     overdue: (days: number) => `${days} d überfällig`,
     dueToday: "heute fällig",

@@ -11,6 +11,9 @@ import { earlier } from "./earlier";
 import { erase } from "./erase";
 import { signing } from "./signing";
 import { takeOut } from "./take-out";
+import { exchange } from "./exchange";
+import { bringResults } from "./bring-results";
+import { fieldNames } from "./field-names";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
 import { course } from "./course";
@@ -56,6 +59,9 @@ const parts = {
   erase,
   signing,
   takeOut,
+  exchange,
+  bringResults,
+  fieldNames,
   calculate,
   cautions,
   course,

@@ -10,6 +10,7 @@ export const give: typeof giveWords = {
   none: "noch keines: keine Prüfung kann beginnen",
   away: "ein Verfahren, das nicht auf diesem Gerät ist",
   contested: "zwei Verfahren stehen gegeneinander: ansehen, wer welches gewählt hat",
+  exchange: "Hier sitzt jetzt ein anderes",
   give: "Verfahren zuweisen",
   another: "Anderes Verfahren zuweisen",
   to: (n: number) => (n === 1 ? "1 Gerät ein Verfahren zuweisen" : `${n} Geräten ein Verfahren zuweisen`),

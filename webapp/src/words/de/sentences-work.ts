@@ -48,6 +48,10 @@ export const workSentences: { [english: string]: string } = {
   "must be above zero": "muss über null liegen",
   "must not be below zero": "darf nicht unter null liegen",
   "must lie above low": "muss über dem unteren Ende liegen",
+  "a point of the method lies above the lowest range on the manifold":
+    "ein Punkt des Verfahrens liegt über dem kleinsten Messbereich am Verteiler",
+  "on a manifold the pressure is set, not the pointer of one gauge":
+    "an einem Verteiler wird der Druck eingestellt, nicht der Zeiger eines Manometers",
   "must lie above the value": "muss über dem Wert liegen",
   "must be above low": "muss über dem unteren Ende liegen",
   "must not lie above high": "darf nicht über dem oberen Ende liegen",

@@ -1,0 +1,127 @@
+package office
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"strings"
+	"unicode/utf8"
+
+	"gaugewright/calc/document"
+	"gaugewright/server/plant"
+	"gaugewright/server/register"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+)
+
+// longestSerial is how many characters a serial number may have.
+const longestSerial = 100
+
+// Mounted is the instrument that hangs at a place now. What is "" is as of the one before.
+type Mounted struct {
+	Serial       string `json:"serial"`
+	Manufacturer string `json:"manufacturer"`
+	Model        string `json:"model"`
+}
+
+// ofObject are the fields that one instrument has of another one of its make.
+var ofObject = []string{
+	"kind", "manufacturer", "model", "range", "resolution", "limit", "output", "repeatability_percent",
+	"temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars", "due",
+}
+
+// Exchange puts another instrument in the place of one: the tag and what belongs to the place go to
+// the other, the visits stay with the one that they are of, which goes out of service. One that is
+// here already by its serial number and out of service is taken with its own history.
+//
+// Gives:   the id of the instrument that hangs there now.
+// Refuses: plant.ErrNotFound, plant.ErrKind; a Fault that names the serial number.
+func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mounted string, err error) {
+	now.Serial = strings.TrimSpace(now.Serial)
+	if register.Same(now.Serial) == "" || utf8.RuneCountInString(now.Serial) > longestSerial {
+		return "", document.Refuse(
+			document.CodeMissing, "serial", "the serial number of the other one is needed",
+		)
+	}
+	err = o.writer.WriteIf(ctx, user, func(pen *plant.Pen) ([]change.Change, error) {
+		state, err := o.Record(id)
+		if err != nil {
+			return nil, err
+		}
+		old, err := plant.ReadInstrument(state)
+		if err != nil {
+			return nil, err
+		}
+		if register.Same(old.Serial) == register.Same(now.Serial) {
+			return nil, document.Refuse(
+				document.CodeConflict, "serial", "this is the one that hangs there",
+			)
+		}
+		other, err := o.spare(now.Serial)
+		if err != nil {
+			return nil, err
+		}
+		gone, _, err := pen.Edit(state, o.now(), register.Replaced(&state)...)
+		if err != nil {
+			return nil, err
+		}
+		set := []plant.Set{{Field: "tag", Value: old.Tag}, {Field: "status", Value: inService}}
+		if other != nil {
+			here, next, err := pen.Edit(*other, o.now(), register.TakenOver(set, &state)...)
+			mounted = next.ID
+			return []change.Change{gone, here}, err
+		}
+		label, err := change.NewID(rand.Reader)
+		if err != nil {
+			return nil, err
+		}
+		const labelLength = 10 // as of an import
+		set = append(
+			set, plant.Set{Field: "serial", Value: now.Serial},
+			plant.Set{Field: "label", Value: label[:labelLength]},
+		)
+		given := map[string]string{"manufacturer": now.Manufacturer, "model": now.Model}
+		for _, name := range ofObject {
+			if text := strings.TrimSpace(given[name]); text != "" {
+				set = append(set, plant.Set{Field: name, Value: text})
+			} else if b, ok := state.Value(name); ok && string(b) != "null" {
+				set = append(set, plant.Set{Field: name, Value: json.RawMessage(b)})
+			}
+		}
+		fresh, next, err := pen.New("instrument", state.Site, "", o.now(), register.TakenOver(set, &state)...)
+		mounted = next.ID
+		return []change.Change{gone, fresh}, err
+	}, asSeen)
+	return mounted, err
+}
+
+// spare finds the instrument with a serial number, which must be out of service; nil where none has
+// it.
+func (o *Office) spare(serial string) (*merge.State, error) {
+	all, err := o.store.ByKind("instrument", "", 0)
+	if err != nil {
+		return nil, err
+	}
+	var found *merge.State
+	for i := range all {
+		v, err := plant.ReadInstrument(all[i])
+		if Unreadable(err) || register.Same(v.Serial) != register.Same(serial) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		if v.Status == inService || v.Status == "" {
+			return nil, document.Refuse(
+				document.CodeConflict, "serial", "the one with this serial number is in service at "+v.Tag,
+			)
+		}
+		if found != nil {
+			return nil, document.Refuse(
+				document.CodeConflict, "serial", "several have this serial number",
+			)
+		}
+		found = &all[i]
+	}
+	return found, nil
+}
