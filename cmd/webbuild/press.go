@@ -162,7 +162,7 @@ var areas = []area{
 	},
 	{what: "German, all of it in one script", most: 71_000, begin: begin{"german"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
-	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 97_500,
+	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 100_000,
 		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},
 }
 
@@ -233,7 +233,7 @@ func budgets() []budget {
 			},
 		)
 	}
-	return append(list, budget{"everything kept for offline work without calc.wasm", 268_000, kept, false})
+	return append(list, budget{"everything kept for offline work without calc.wasm", 274_000, kept, false})
 }
 
 // calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on

@@ -262,7 +262,10 @@ async function run(kind, value, at = async () => {}) {
     const named = ["Eingestellt", "Ja", "Ohne weiter", "Erledigt"].find((b) => seen.buttons.includes(b));
     const begin = seen.buttons.find((b) => b.startsWith("Wartezeit starten"));
     try {
-      if (seen.pad && seen.buttons.includes("Ohne weiter")) {
+      if (seen.text.includes("Die Wartezeit ist um") && seen.buttons.includes("Keine weiteren Werte")) {
+        await press("Keine weiteren Werte");
+        await turned(seen);
+      } else if (seen.pad && seen.buttons.includes("Ohne weiter")) {
         await page.getByRole("button", { name: "Ohne weiter", exact: true }).click({ timeout: 3000 });
         await page.waitForFunction((old) => document.querySelector("main")?.innerText !== old, seen.text);
       } else if (seen.pad) await take(value(seen), () => at(`${kind}: a reason`));
@@ -333,7 +336,7 @@ test("a gauge is tested in German from the round to the signature, without a net
   await page.getByRole("button", { name: "Zur Unterschrift" }).waitFor();
   await german("remarks");
   await press("Zur Unterschrift");
-  await page.locator("canvas").waitFor();
+  await page.locator(".signature svg").waitFor();
   await seen("signature");
   await stroke(page);
   await press("Unterschreiben");

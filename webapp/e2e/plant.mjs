@@ -125,7 +125,7 @@ export function phone(profile, more = {}) {
     isMobile: true,
     permissions: ["camera"],
     colorScheme: more.colorScheme ?? "light",
-    locale: "en-GB",
+    locale: more.locale ?? "en-GB",
   });
 }
 

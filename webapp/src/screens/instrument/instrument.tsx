@@ -25,7 +25,6 @@ import { pastOf } from "./outlook-data";
 const loadMore = () => import("../../forms/give").then((m) => m.More);
 
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
-const loadManifold = () => import("./manifold").then((m) => m.Manifold);
 const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
 const loadManifold = () => import("./manifold").then((m) => m.Manifold);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);

@@ -37,7 +37,7 @@ function Cycles({ contact, unit }: { contact: Contact; unit: string }) {
         label={w.chart(name, list("set"), list("reset"))}
       />
       <p class="quiet small">{w.legend}</p>
-      <table aria-label={w.table(name)}>
+      <table class="heads" aria-label={w.table(name)}>
         <thead>
           <tr>
             <th scope="col">{w.cycle}</th>
