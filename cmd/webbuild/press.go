@@ -217,7 +217,8 @@ func kept(s *size) bool {
 
 // budgets are what groups of files may weigh, each with a few hundredths of room above what was
 // measured when it was set, so that a small mend never stops a build. The goal of the first is
-// 60,000, which is met, and of everything that is kept 200,000, which is not. A visit is no part of
+// 60,000, which is met, and of everything that is kept 200,000, which is not. The names of fields in
+// lists of changes, results of the past and their texts took 2,000 of the last. A visit is no part of
 // the first: the round, the search and an instrument show without it.
 func budgets() []budget {
 	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
@@ -232,7 +233,7 @@ func budgets() []budget {
 			},
 		)
 	}
-	return append(list, budget{"everything kept for offline work without calc.wasm", 260_000, kept, false})
+	return append(list, budget{"everything kept for offline work without calc.wasm", 263_000, kept, false})
 }
 
 // calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on

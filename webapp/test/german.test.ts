@@ -14,7 +14,9 @@ import { aheadWords } from "../src/words/ahead";
 import { airWords } from "../src/words/air";
 import { amendWords } from "../src/words/amend";
 import { bringInWords } from "../src/words/bring-in";
+import { bringResultsWords } from "../src/words/bring-results";
 import { earlierWords } from "../src/words/earlier";
+import { exchangeWords } from "../src/words/exchange";
 import { eraseWords } from "../src/words/erase";
 import { signingWords } from "../src/words/signing";
 import { takeOutWords } from "../src/words/take-out";
@@ -62,7 +64,9 @@ const parts: { [part: string]: unknown } = {
   budget: budgetWords,
   bulk: bulkWords,
   bringIn: bringInWords,
+  bringResults: bringResultsWords,
   earlier: earlierWords,
+  exchange: exchangeWords,
   erase: eraseWords,
   signing: signingWords,
   takeOut: takeOutWords,

@@ -1,5 +1,7 @@
+import { say } from "./language";
+
 /** The texts of bringing in results of the past, in English. */
-export const bringResultsWords = {
+export const bringResultsWords = say("bringResults", {
   title: "Bring in results of the past",
   hint: "A sheet saved as CSV with a row for each test point: tag or serial number, date, point, error as found, and where they are known error as left, limit, verdict, number of the certificate, laboratory, name of its file. Rows of one instrument and day are one test. They are marked as brought in and never look like work done here.",
   file: "Choose a sheet",
@@ -23,4 +25,4 @@ export const bringResultsWords = {
   nothing: "There is nothing to bring in",
   done: (n: number) => `${n.toLocaleString()} results of the past were brought in.`,
   back: "Back to the register",
-};
+});

@@ -10,6 +10,7 @@ export const bringIn: typeof bringInWords = {
   hint: "Eine Tabelle, als CSV oder Text gespeichert, so wie sie ist: Überschriften auf Englisch, Deutsch, Französisch oder Spanisch, Titel darüber, die Spalten in beliebiger Reihenfolge. Nichts wird geschrieben, bevor zu sehen war, was aus jeder Zeile wird.",
   file: "Datei wählen",
   other: "Andere Datei wählen",
+  past: "Stattdessen Ergebnisse von früher",
   read: (encoding: string, header: number) => `${encoding}. Die Überschriften stehen in Zeile ${header}.`,
   titles: (list: string[]) => `Darüber, weggelassen: ${list.join(" · ")}`,
   kept: "Gelesen wie die letzte Datei mit diesen Überschriften.",

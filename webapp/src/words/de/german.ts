@@ -7,7 +7,9 @@ import { amend } from "./amend";
 import { budget } from "./budget";
 import { bulk } from "./bulk";
 import { bringIn } from "./bring-in";
+import { bringResults } from "./bring-results";
 import { earlier } from "./earlier";
+import { exchange } from "./exchange";
 import { erase } from "./erase";
 import { signing } from "./signing";
 import { takeOut } from "./take-out";
@@ -52,7 +54,9 @@ const parts = {
   budget,
   bulk,
   bringIn,
+  bringResults,
   earlier,
+  exchange,
   erase,
   signing,
   takeOut,

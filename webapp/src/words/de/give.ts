@@ -6,6 +6,7 @@ const kind = (k: string) => methods.kinds[k] ?? (k === "programme" ? "Programm" 
 /** The texts for giving a method to instruments, in German. */
 export const give: typeof giveWords = {
   facts: "Angaben ändern",
+  exchange: "Hier hängt jetzt ein anderes",
   title: "Verfahren",
   none: "noch keines: keine Prüfung kann beginnen",
   away: "ein Verfahren, das nicht auf diesem Gerät ist",

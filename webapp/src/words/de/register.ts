@@ -19,7 +19,6 @@ export const register: typeof registerWords = {
   sheet: "Bogen mit Schildern",
   dated: "mit Fälligkeit und Zustand",
   tags: "Sperrschilder",
-  method: "Verfahren zuweisen",
   add: "Gerät hinzufügen",
   round: "Rundgang planen",
   csv: "Als CSV speichern",
