@@ -60,7 +60,10 @@ var rooms = []room{
 	}, // a programme's steps are judged by these calculations
 	// A kind of work knows no other kind, and what they share knows none.
 	{"calc/work", basis + " calc/airdata calc/applied calc/conformity calc/energy calc/gauge calc/head calc/leak calc/standard calc/uncertainty", "calc/calctest"},
-	{"calc/kinds/gaugetest", basis + " calc/conformity calc/gauge calc/points calc/standard calc/work", "calc/calctest"},
+	{
+		"calc/kinds/gaugetest", basis + " calc/conformity calc/gauge calc/points calc/standard calc/work",
+		"calc/calctest",
+	},
 	{
 		"calc/kinds/leaktest",
 		basis + " calc/conformity calc/gauge calc/leak calc/standard calc/uncertainty calc/work",
@@ -329,7 +332,8 @@ func TestArrowsAreSeen(t *testing.T) {
 		p.Imports = slices.Clone(good.Imports)
 		table := tt.change(&p, slices.Clone(rows))
 		wrong := arrows(table, append([]pkg{p}, rest...))
-		if tt.want == "" && len(wrong) > 0 || tt.want != "" && !slices.ContainsFunc(wrong, func(w string) bool { return strings.Contains(w, tt.want) }) {
+		if tt.want == "" && len(wrong) > 0 || tt.want != "" &&
+			!slices.ContainsFunc(wrong, func(w string) bool { return strings.Contains(w, tt.want) }) {
 			t.Errorf("%s: %q, want %q", name, wrong, tt.want)
 		}
 	}

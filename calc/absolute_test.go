@@ -11,9 +11,12 @@ import (
 // 1000 hPa, of which the barometer shows 1 hPa too little.
 func absoluteSheet(way string, captures ...doc) doc {
 	return doc{
-		"method":     doc{"kind": "gauge", "points": doc{"values": []string{"1", "2"}}, "directions": "up", "way": way},
-		"instrument": doc{"low": "0", "high": "4", "unit": "bar", "mode": "absolute", "limit": doc{"rule": "terms", "absolute": "0.02"}},
-		"standard":   doc{"ranges": []doc{{"low": "-1", "high": "4", "absolute": "0.001"}}},
+		"method": doc{"kind": "gauge", "points": doc{"values": []string{"1", "2"}}, "directions": "up", "way": way},
+		"instrument": doc{
+			"low": "0", "high": "4", "unit": "bar", "mode": "absolute",
+			"limit": doc{"rule": "terms", "absolute": "0.02"},
+		},
+		"standard": doc{"ranges": []doc{{"low": "-1", "high": "4", "absolute": "0.001"}}},
 		"barometer": doc{"ranges": []doc{{"low": "0.8", "high": "1.2", "absolute": "0.0003"}}, "certificate": doc{"points": []doc{
 			{"applied": "0.9", "error": "-0.001", "expanded": "0.0002"}, {"applied": "1.1", "error": "-0.001", "expanded": "0.0002"},
 		}}},
@@ -53,7 +56,8 @@ func TestAbsoluteByGaugeStandard(t *testing.T) {
 		want := 0.001*0.001/3 + 0.0003*0.0003/3 + 0.0001*0.0001 + 0.001*0.001/3
 		within(t, way, "u", p["u"], math.Sqrt(want), 1e-9)
 		for _, term := range []string{"baro", "baro_cert", "baro_once"} {
-			if !strings.Contains(fmt.Sprint(p["budget"]), term+" ") && !strings.Contains(fmt.Sprint(p["budget"]), term+"]") {
+			if !strings.Contains(fmt.Sprint(p["budget"]), term+" ") &&
+				!strings.Contains(fmt.Sprint(p["budget"]), term+"]") {
 				t.Errorf("%s: no line %s in %v", way, term, p["budget"])
 			}
 		}
@@ -168,7 +172,9 @@ func TestAbsoluteAir(t *testing.T) {
 	in := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"))
 	rng := doc{
 		"low": "800", "high": "1100", "unit": "hPa", "mode": "absolute", "absolute": "0.3",
-		"points": []doc{{"applied": "950", "error": "0", "expanded": "0.2"}, {"applied": "1050", "error": "0", "expanded": "0.2"}},
+		"points": []doc{
+			{"applied": "950", "error": "0", "expanded": "0.2"}, {"applied": "1050", "error": "0", "expanded": "0.2"},
+		},
 	}
 	for air, want := range map[string]string{"": "no_statement", "1000": "", "940": "no_statement", "790": "low"} {
 		q := doc{"method": in["method"], "instrument": in["instrument"], "range": rng, "barometer": true}
@@ -189,7 +195,8 @@ func TestAbsoluteAir(t *testing.T) {
 	}
 	in["surroundings"].(doc)["pressure_hpa"] = "890"
 	said := fmt.Sprint(call(t, "evaluate", in)["warnings"])
-	if !strings.Contains(said, "barometer.certificate.points") || !strings.Contains(said, "points of the barometer's certificate") {
+	if !strings.Contains(said, "barometer.certificate.points") ||
+		!strings.Contains(said, "points of the barometer's certificate") {
 		t.Error(said)
 	}
 }
@@ -202,7 +209,8 @@ func TestAbsoluteKinds(t *testing.T) {
 	rng := doc{"low": "0", "high": "24", "unit": "mA", "absolute": "0.01"}
 	for _, role := range []string{"meter", "barometer"} {
 		q := doc{"method": leak["method"], "instrument": leak["instrument"], "range": rng, role: true}
-		if e := fmt.Sprint(call(t, "serves", q)["error"]); !strings.Contains(e, "method.kind") || !strings.Contains(e, "no "+role) {
+		if e := fmt.Sprint(call(t, "serves", q)["error"]); !strings.Contains(e, "method.kind") ||
+			!strings.Contains(e, "no "+role) {
 			t.Errorf("%s: %v", role, e)
 		}
 	}

@@ -113,7 +113,10 @@ func TestBadInputIsNamed(t *testing.T) {
 			sheet(
 				doc{
 					"instrument": instrument(
-						doc{"output": doc{"low": 4, "high": 20, "unit": "mA"}, "limit": doc{"rule": "terms", "of_span_percent": 1}},
+						doc{
+							"output": doc{"low": 4, "high": 20, "unit": "mA"},
+							"limit":  doc{"rule": "terms", "of_span_percent": 1},
+						},
 					),
 					"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "4", "unit": "V"}},
 				},
@@ -125,7 +128,10 @@ func TestBadInputIsNamed(t *testing.T) {
 			gaugeDoc(
 				doc{
 					"mode": "gauge",
-					"head": doc{"mode": "absolute", "standard_above_m": "1", "gravity_m_s2": "9.81", "fluid_density_kg_m3": "998"},
+					"head": doc{
+						"mode": "absolute", "standard_above_m": "1", "gravity_m_s2": "9.81",
+						"fluid_density_kg_m3": "998",
+					},
 				},
 				reading(1, "up", "0", "0"),
 			),
@@ -148,7 +154,10 @@ func TestBadInputIsNamed(t *testing.T) {
 			named = named || w["code"] == tt.code && w["field"] == tt.field && strings.Contains(w["message"].(string), tt.says)
 		}
 		if !named {
-			t.Errorf("%s: want %s at %s (%q), got error %v, warnings %v", name, tt.code, tt.field, tt.says, out["error"], list)
+			t.Errorf(
+				"%s: want %s at %s (%q), got error %v, warnings %v", name, tt.code, tt.field, tt.says, out["error"],
+				list,
+			)
 		}
 	}
 	// a run without one of its readings names the step
@@ -156,7 +165,8 @@ func TestBadInputIsNamed(t *testing.T) {
 		t, "evaluate",
 		sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "bar"}}}),
 	)
-	if missing, _ := out["missing"].([]any); len(missing) != 2 || missing[0] != "s1.up.1" || out["verdict"] != "undecided" {
+	if missing, _ := out["missing"].([]any); len(missing) != 2 || missing[0] != "s1.up.1" ||
+		out["verdict"] != "undecided" {
 		t.Errorf("missing points: %v, verdict %v", out["missing"], out["verdict"])
 	}
 }

@@ -167,7 +167,9 @@ func TestBits(t *testing.T) {
 			b.compare(t, n, b.run(t, nil, b.build(t, "v3", "GOAMD64=v3"), "digest", "1", strconv.Itoa(n)))
 		})
 		target("amd64 told to fuse nothing", func(t *testing.T) {
-			b.compare(t, n, b.run(t, []string{"GODEBUG=cpu.fma=off,cpu.avx2=off"}, b.native, "digest", "1", strconv.Itoa(n)))
+			b.compare(
+				t, n, b.run(t, []string{"GODEBUG=cpu.fma=off,cpu.avx2=off"}, b.native, "digest", "1", strconv.Itoa(n)),
+			)
 		})
 	}
 	target("arm64", func(t *testing.T) {

@@ -109,7 +109,9 @@ func Call(calculation string, doc []byte) []byte {
 func CallBytes(calculation string, doc, bytes []byte) []byte {
 	if calculation != "trace" {
 		return document.ErrorDocument(
-			document.Refuse(document.CodeRange, "room", document.Quote(calculation)+" takes no bytes beside its document"),
+			document.Refuse(
+				document.CodeRange, "room", document.Quote(calculation)+" takes no bytes beside its document",
+			),
 		)
 	}
 	return trace.Bytes(doc, bytes, Version)

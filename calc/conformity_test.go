@@ -205,7 +205,9 @@ func TestConformityRefuses(t *testing.T) {
 func TestConformityFarOutside(t *testing.T) {
 	for _, rule := range []string{"guarded", "guarded-four", "managed"} {
 		for value, want := range map[string]string{"10": "fail", "-10": "fail", "2.2000001": "fail", "-2.2000001": "fail", "2.2": "undecided", "0": "undecided"} {
-			out := call(t, "conformity", map[string]any{"value": value, "u": "0.6", "low": "-1", "high": "1", "rule": rule})
+			out := call(
+				t, "conformity", map[string]any{"value": value, "u": "0.6", "low": "-1", "high": "1", "rule": rule},
+			)
 			if rule == "managed" { // whose zone is not empty at this ratio: all that counts is that far outside fails
 				if want == "fail" && out["verdict"] != "fail" {
 					t.Errorf("%s: %s is %v", rule, value, out["verdict"])

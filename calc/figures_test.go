@@ -218,7 +218,9 @@ func TestFiguresOfProgramme(t *testing.T) {
 	out := call(t, "follow", object{"programme": text, "unit": "bar", "captures": []any{
 		object{"step": "l5.1", "of": "indicated", "value": "5", "unit": "bar", "at": at},
 	},
-		"done": []any{object{"step": "l3.1", "at": at}, object{"step": "l4.1", "at": at}, object{"step": "l6.1", "at": at}}})
+		"done": []any{
+			object{"step": "l3.1", "at": at}, object{"step": "l4.1", "at": at}, object{"step": "l6.1", "at": at},
+		}})
 	list, ok := out["steps"].([]any)
 	if !ok {
 		t.Fatal(out)
@@ -227,5 +229,7 @@ func TestFiguresOfProgramme(t *testing.T) {
 	for _, s := range list {
 		steps[s.(object)["id"].(string)] = s.(object)
 	}
-	hasFigures(t, steps, "l3.2", object{"move": "stay", "rate": "0.2", "cycle": 2.0, "cycles": 2.0, "cycle_of": "cycle"})
+	hasFigures(
+		t, steps, "l3.2", object{"move": "stay", "rate": "0.2", "cycle": 2.0, "cycles": 2.0, "cycle_of": "cycle"},
+	)
 }

@@ -40,7 +40,10 @@ func Samples() []document.Sample {
 	makers := slices.Concat(
 		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),
 		uncertainty.Samples(), gauge.Samples(), standard.Samples(),
-		[]document.Sample{{Calculation: "expand", Make: expandSample}, {Calculation: "evaluate", Make: evaluateSample}, {Calculation: "preview", Make: expandSample}},
+		[]document.Sample{
+			{Calculation: "expand", Make: expandSample}, {Calculation: "evaluate", Make: evaluateSample},
+			{Calculation: "preview", Make: expandSample},
+		},
 		reverse.Samples(gaugetest.SheetSample), gaugetest.Samples(), serves.Samples(expandSample), choose.Samples(serves.Samples(expandSample)[0].Make),
 		[]document.Sample{{Calculation: "place", Make: work.PlaceSample}}, entry.Samples(), after.Samples(),
 		history.Samples(), switches.Samples(), leak.Samples(), burst.Samples(), energy.Samples(),

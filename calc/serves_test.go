@@ -117,7 +117,9 @@ func TestServes(t *testing.T) {
 			gaugeMethod, bar,
 			object{
 				"low": "0", "high": "20", "unit": "bar", "mode": "gauge", "absolute": "0.001",
-				"points": []any{object{"applied": "0", "expanded": "0.001"}, object{"applied": "8", "expanded": "0.001"}},
+				"points": []any{
+					object{"applied": "0", "expanded": "0.001"}, object{"applied": "8", "expanded": "0.001"},
+				},
 			},
 			[]string{"no_statement"},
 		},

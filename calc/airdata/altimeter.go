@@ -116,10 +116,13 @@ func hysteresisTest(in *document.Reader) judged {
 		tolerance: numeric.ExactInt(hysteresisFeet),
 	}
 	ten := numeric.ExactInt(10)
-	if at.Mul(ten).Cmp(highest.Mul(numeric.ExactInt(5))) != 0 && at.Mul(ten).Cmp(highest.Mul(numeric.ExactInt(4))) != 0 {
+	if at.Mul(ten).Cmp(highest.Mul(numeric.ExactInt(5))) != 0 &&
+		at.Mul(ten).Cmp(highest.Mul(numeric.ExactInt(4))) != 0 {
 		j.warnings = append(
 			j.warnings,
-			warning{WarnPoint, "altitude_ft", "the rule has hysteresis read at 50 % and at 40 % of the highest altitude"},
+			warning{
+				WarnPoint, "altitude_ft", "the rule has hysteresis read at 50 % and at 40 % of the highest altitude",
+			},
 		)
 	}
 	return j

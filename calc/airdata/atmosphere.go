@@ -114,7 +114,9 @@ func (m *Model) Pressure(metres float64) (float64, error) {
 // Source:  the equations of Pressure solved for H.
 func (m *Model) Altitude(pascals float64) (float64, error) {
 	if !(pascals >= m.floor && pascals <= m.layers[0].pressureAt(lowestMetre)) {
-		return 0, document.Refuse(document.CodeRange, "", "the static pressure must be absolute and from 0.374 to 177687 Pa")
+		return 0, document.Refuse(
+			document.CodeRange, "", "the static pressure must be absolute and from 0.374 to 177687 Pa",
+		)
 	}
 	i := len(m.layers) - 1
 	for i > 0 && pascals > m.layers[i].pressure {

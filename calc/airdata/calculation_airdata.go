@@ -73,7 +73,9 @@ func readImpact(m *Model, in *document.Reader, static float64) (impact, knots fl
 		)
 	}
 	if impact > m.Impact(highestKnots) {
-		return 0, 0, document.Refuse(document.CodeRange, in.Path(field), "the impact pressure belongs to more than 3000 kt")
+		return 0, 0, document.Refuse(
+			document.CodeRange, in.Path(field), "the impact pressure belongs to more than 3000 kt",
+		)
 	}
 	if impact > 0 {
 		knots, _ = m.CAS(impact)
@@ -97,7 +99,9 @@ func calculateAirdata(in *document.Reader, out *document.Writer) error {
 	kelvin := m.Kelvin(metres)
 	if c, ok := in.Optional("temperature_c"); ok {
 		if kelvin = c + units.ZeroCelsius; in.Err() == nil && !(c >= -150 && c <= 200) {
-			in.Fail(document.CodeRange, "temperature_c", "must be from -150 to 200 degC, the static temperature of the air")
+			in.Fail(
+				document.CodeRange, "temperature_c", "must be from -150 to 200 degC, the static temperature of the air",
+			)
 		}
 	}
 	climb, rate, err := readRates(m, in, static, impact)
@@ -155,7 +159,9 @@ func readRates(m *Model, in *document.Reader, static, impact float64) (climb, ra
 	}
 	rate = in.NumberOr("cas_rate_kt_min", 0)
 	if in.Err() == nil && impact < 0 && rate != 0 {
-		in.Fail(document.CodeConflict, "cas_rate_kt_min", "pitot is below static: there is no airspeed that could change")
+		in.Fail(
+			document.CodeConflict, "cas_rate_kt_min", "pitot is below static: there is no airspeed that could change",
+		)
 	}
 	return climb, rate, in.Err()
 }

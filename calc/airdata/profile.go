@@ -196,7 +196,8 @@ func (m *Model) route(v Move) (legs []leg, name string) {
 	a, b := v.From, v.To
 	straight := v.leg(a, b)
 	high := Condition{max(a.Feet, b.Feet), max(a.Knots, b.Knots)}
-	if float64((b.Feet-a.Feet)*(b.Knots-a.Knots)) >= 0 || m.machOf(high) <= v.Limits.MaxMach || m.keepsMach(straight, v) {
+	if float64((b.Feet-a.Feet)*(b.Knots-a.Knots)) >= 0 || m.machOf(high) <= v.Limits.MaxMach ||
+		m.keepsMach(straight, v) {
 		return []leg{straight}, RouteStraight
 	}
 	climbs := b.Feet > a.Feet // then slowing down is the safer channel and leads; in a descent the altitude leads

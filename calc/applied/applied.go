@@ -45,10 +45,10 @@ func (s *Source) At(typed float64) *Correction {
 	one := Correction{typed: typed}
 	certificate, column, stands := s.both(typed)
 	if certificate != 0 {
-		one.Certificate, one.Certified = Twelve(certificate), true
+		one.Certificate, one.Certified = numeric.Twelve(certificate), true
 	}
 	if one.HeadPa, one.Stands = column, stands; stands && column != 0 {
-		one.Column = Twelve(column / s.Pascals)
+		one.Column = numeric.Twelve(column / s.Pascals)
 	}
 	if len(s.known) == mostKnown {
 		s.known = s.known[:0]
@@ -78,12 +78,6 @@ func (s *Source) Pressure(typed float64) (pressure float64, ok bool) {
 		return typed + certificate, false
 	}
 	return typed + certificate + column/s.Pascals, true
-}
-
-// Twelve returns a computed correction as a decimal of twelve significant digits.
-func Twelve(x float64) numeric.Exact {
-	e, _ := numeric.ParseExact(strconv.FormatFloat(x, 'e', 11, 64))
-	return e
 }
 
 // Origin names the field of a document that a part of the standard's uncertainty comes from.
@@ -152,7 +146,9 @@ func (s *Source) Gain(typed, low, high float64) ([]uncertainty.Term, error) {
 	var list []uncertainty.Term
 	add := func(name string, u float64) {
 		if u > 0 {
-			list = append(list, uncertainty.Term{Name: name, U: u, Sensitivity: 1, DOF: math.Inf(1), Shape: uncertainty.Normal})
+			list = append(
+				list, uncertainty.Term{Name: name, U: u, Sensitivity: 1, DOF: math.Inf(1), Shape: uncertainty.Normal},
+			)
 		}
 	}
 	if s.Standard != nil {

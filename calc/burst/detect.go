@@ -43,7 +43,9 @@ func Detect(t, p []float64, d Detector) (Found, error) {
 	}
 	for i := 1; i < n; i++ {
 		if !(t[i] > t[i-1]) {
-			return Found{}, document.Refuse(document.CodeRange, "trace.t_s["+strconv.Itoa(i)+"]", "the time does not rise")
+			return Found{}, document.Refuse(
+				document.CodeRange, "trace.t_s["+strconv.Itoa(i)+"]", "the time does not rise",
+			)
 		}
 	}
 	raw := 0

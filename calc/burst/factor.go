@@ -68,7 +68,9 @@ func TwoSided(n int, confidence, coverage float64) float64 {
 	nodes := make([]node, panels+1)
 	for i := range nodes {
 		z := float64(float64(i) * h)
-		nodes[i] = node{halfWidth(z/math.Sqrt(float64(n)), coverage), 2 * numeric.NormalPDF(z) * simpson(i, panels) * h / 3}
+		nodes[i] = node{
+			halfWidth(z/math.Sqrt(float64(n)), coverage), 2 * numeric.NormalPDF(z) * simpson(i, panels) * h / 3,
+		}
 	}
 	return increasing(confidence, func(k float64) float64 {
 		sum := 0.0

@@ -40,7 +40,8 @@ func TestDetect(t *testing.T) {
 	}
 	p[10] = 9 // a spike
 	f, err := burst.Detect(times, p, burst.Detector{Drop: 0.2, Window: 0.5, Hold: 3, Arm: 1, Spike: 0.5})
-	if err != nil || !f.Burst || f.PeakIndex != 29 || math.Abs(f.Peak-2.9) > 1e-12 || f.DropIndex != 30 || f.RawMaximum != 9 {
+	if err != nil || !f.Burst || f.PeakIndex != 29 || math.Abs(f.Peak-2.9) > 1e-12 || f.DropIndex != 30 ||
+		f.RawMaximum != 9 {
 		t.Errorf("%+v, %v", f, err)
 	}
 }

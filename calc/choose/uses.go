@@ -27,7 +27,10 @@ func calculateCertificates(in *document.Reader, out *document.Writer) error {
 	ranges := in.Values("ranges")
 	var list []certificate
 	for _, r := range in.List("certificates") {
-		c := certificate{id: r.Text("id"), calibrated: r.TextOr("calibrated", ""), wall: r.TextOr("wall", ""), rng: r.RawObject("range")}
+		c := certificate{
+			id: r.Text("id"), calibrated: r.TextOr("calibrated", ""), wall: r.TextOr("wall", ""),
+			rng: r.RawObject("range"),
+		}
 		if r.Has("points") {
 			c.points = r.Values("points")
 		}
@@ -41,7 +44,9 @@ func calculateCertificates(in *document.Reader, out *document.Writer) error {
 		return slices.IndexFunc(ranges, func(r document.Value) bool { return SameRange(&r, rng) })
 	}
 	slices.SortStableFunc(list, func(a, b certificate) int {
-		return cmp.Or(cmp.Compare(b.calibrated, a.calibrated), cmp.Compare(b.wall, a.wall), cmp.Compare(span(a.rng), span(b.rng)))
+		return cmp.Or(
+			cmp.Compare(b.calibrated, a.calibrated), cmp.Compare(b.wall, a.wall), cmp.Compare(span(a.rng), span(b.rng)),
+		)
 	})
 	out.BeginList("certificates")
 	for _, c := range list {

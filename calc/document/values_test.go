@@ -14,7 +14,8 @@ func TestValuesAreBounded(t *testing.T) {
 	if _, err := document.Parse([]byte(most)); err != nil {
 		t.Error(err)
 	}
-	if _, err := document.Parse([]byte("[" + most + "]")); err == nil || !strings.Contains(err.Error(), "too many values") {
+	if _, err := document.Parse([]byte("[" + most + "]")); err == nil ||
+		!strings.Contains(err.Error(), "too many values") {
 		t.Errorf("one more: %v", err)
 	}
 	if _, err := document.Parse([]byte("[" + strings.Repeat("1,", 2*document.MaxValues) + "1]")); err != nil {

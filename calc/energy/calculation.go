@@ -44,7 +44,9 @@ func calculateEnergy(in *document.Reader, out *document.Writer) error {
 	if isLiquid {
 		bulk = liquid.Positive("bulk_modulus_pa")
 		if in.Err() == nil && in.Has("ratio_of_heats") {
-			in.Fail(document.CodeConflict, "ratio_of_heats", "a ratio of heats belongs to a gas; leave it out for a liquid")
+			in.Fail(
+				document.CodeConflict, "ratio_of_heats", "a ratio of heats belongs to a gas; leave it out for a liquid",
+			)
 		}
 	}
 	if in.Err() == nil && !(ambient > 0 && ambient < 2e5) {
@@ -58,7 +60,9 @@ func calculateEnergy(in *document.Reader, out *document.Writer) error {
 	}
 	if isLiquid {
 		if pressure < ambient {
-			return document.Refuse(document.CodeRange, "pressure_pa", "a liquid under vacuum stores nothing by compression")
+			return document.Refuse(
+				document.CodeRange, "pressure_pa", "a liquid under vacuum stores nothing by compression",
+			)
 		}
 		e := Liquid(volume, pressure-ambient, bulk)
 		out.Number("liquid_j", e)

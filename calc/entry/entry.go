@@ -9,7 +9,10 @@ import (
 // Calculations returns the calculation of the package.
 func Calculations(kinds work.Kinds) []document.Calculation {
 	return []document.Calculation{
-		{Name: "entry", Call: func(in *document.Reader, out *document.Writer) error { return calculate(kinds, in, out) }},
+		{
+			Name: "entry",
+			Call: func(in *document.Reader, out *document.Writer) error { return calculate(kinds, in, out) },
+		},
 	}
 }
 

@@ -4,7 +4,6 @@ import (
 	"math"
 	"strings"
 
-	"gaugewright/calc/applied"
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
 	"gaugewright/calc/standard"
@@ -64,13 +63,13 @@ func ReadBarometer(
 	air = AirIn(t.Around.PressurePa, t.Pascals)
 	t.Barometer, t.air = &one, air.Float()
 	if x, ok := one.Correction(t.air); ok && x != 0 {
-		t.airOff = applied.Twelve(x)
+		t.airOff = numeric.Twelve(x)
 	}
 	return air, true
 }
 
 // AirIn returns a pressure of the air in Pa as a decimal of twelve digits in a unit.
-func AirIn(pa, pascals float64) numeric.Exact { return applied.Twelve(pa / pascals) }
+func AirIn(pa, pascals float64) numeric.Exact { return numeric.Twelve(pa / pascals) }
 
 // Air returns the pressure of the air as the barometer read it and as it was corrected, in the
 // unit.

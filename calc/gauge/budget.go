@@ -169,7 +169,9 @@ func (t *Task) budget(r *Result, p *PointResult, typed float64) error {
 		}
 		t.terms = append(
 			t.terms,
-			uncertainty.Term{Name: l.Term, U: l.Value / l.Divisor, Sensitivity: l.Sensitivity, DOF: l.dof, Shape: l.Shape},
+			uncertainty.Term{
+				Name: l.Term, U: l.Value / l.Divisor, Sensitivity: l.Sensitivity, DOF: l.dof, Shape: l.Shape,
+			},
 		)
 	}
 	b, err := t.factors.Combine(t.terms, nil, t.Coverage)

@@ -105,7 +105,8 @@ func (t *Task) tapped(l *Limit, p *PointResult) *Reading {
 			continue
 		}
 		before := r.deviation.Add(r.BeforeTap.Sub(r.Indicated))
-		if has && r.BeforeTap.Sub(r.Indicated).Abs().Cmp(allowed) > 0 || l.rule == ruleB40 && !has && before.Abs().Cmp(limit) > 0 {
+		if has && r.BeforeTap.Sub(r.Indicated).Abs().Cmp(allowed) > 0 || l.rule == ruleB40 && !has &&
+			before.Abs().Cmp(limit) > 0 {
 			return r
 		}
 	}
@@ -138,7 +139,10 @@ func (t *Task) conditions(out *Result, list []cycle) {
 			spoil(p, "hysteresis", "readings", "at "+at+" rising and falling readings differ by more than the permissible error, which the class does not allow")
 		}
 		if r := t.tapped(&t.Limit, p); r != nil {
-			spoil(p, "friction", r.where(), "at "+at+" tapping changes the reading by more than the class or grade allows")
+			spoil(
+				p, "friction", r.where(),
+				"at "+at+" tapping changes the reading by more than the class or grade allows",
+			)
 		}
 	}
 	t.warm(out)

@@ -108,7 +108,10 @@ func (t *Task) disorder(out *Result) {
 			continue
 		}
 		if (b.at > a.at) != b.Up {
-			out.warn("out_of_order", b.where(), "this reading stands out of the order of its series: with hysteresis it counts for the other direction")
+			out.warn(
+				"out_of_order", b.where(),
+				"this reading stands out of the order of its series: with hysteresis it counts for the other direction",
+			)
 		}
 	}
 }
@@ -138,7 +141,10 @@ func (r *Result) gaps(list []cycle, points []numeric.Exact) {
 				if up {
 					word = "rising"
 				}
-				r.warn("missing_point", "readings", "the "+word+" series of cycle "+strconv.Itoa(i+1)+" has no reading at "+at)
+				r.warn(
+					"missing_point", "readings",
+					"the "+word+" series of cycle "+strconv.Itoa(i+1)+" has no reading at "+at,
+				)
 			}
 		}
 	}

@@ -181,7 +181,9 @@ func (t *Task) notes(out *Result) {
 	if !t.HasStandard {
 		out.warn("no_standard", "standard", "no standard is given: no uncertainty is evaluated")
 	} else if t.Standard.HasFixed && t.Standard.Fixed == 0 {
-		out.warn("no_uncertainty", "standard.u", "an uncertainty of zero is none: the standard has no part in the budget")
+		out.warn(
+			"no_uncertainty", "standard.u", "an uncertainty of zero is none: the standard has no part in the budget",
+		)
 	}
 	if t.Coefficient > 0 && !t.Around.HasTemperature {
 		out.warn(

@@ -266,7 +266,10 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 		case hasApplied:
 			one.Applied = applied
 		case pointerSet && in.Err() == nil:
-			r.Fail(document.CodeMissing, "applied", "with the pointer set to the mark, the applied pressure is what is read")
+			r.Fail(
+				document.CodeMissing, "applied",
+				"with the pointer set to the mark, the applied pressure is what is read",
+			)
 		default:
 			one.Applied = one.Point
 		}
@@ -305,7 +308,7 @@ func (t *Task) place(r *Reading) {
 	}
 	if t.Meter != nil {
 		if x, ok := t.Meter.Correction(r.Read); ok && x != 0 {
-			c := applied.Twelve(x)
+			c := numeric.Twelve(x)
 			r.Indicated, r.BeforeTap, r.Corrected = r.Indicated.Add(c), r.BeforeTap.Add(c), true
 		}
 	}

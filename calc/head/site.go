@@ -37,7 +37,10 @@ const (
 func (a *Around) Air() (float64, []Note) {
 	if !a.HasTemperature || !a.HasPressure {
 		return usualAir, []Note{
-			{"usual_air", "surroundings", "temperature or pressure of the air is not noted: its density is taken as 1.2 kg/m³"},
+			{
+				"usual_air", "surroundings",
+				"temperature or pressure of the air is not noted: its density is taken as 1.2 kg/m³",
+			},
 		}
 	}
 	var notes []Note
@@ -49,7 +52,10 @@ func (a *Around) Air() (float64, []Note) {
 	air, err := medium.MoistAir(a.PressurePa, a.TemperatureC, humidity, 0.0004)
 	if err != nil {
 		return usualAir, []Note{
-			{"usual_air", "surroundings", "the air is outside what its equation holds for: its density is taken as 1.2 kg/m³"},
+			{
+				"usual_air", "surroundings",
+				"the air is outside what its equation holds for: its density is taken as 1.2 kg/m³",
+			},
 		}
 	}
 	return air.Density, notes
@@ -87,7 +93,8 @@ func ReadSite(in *document.Reader, mode string, around *Around) Site {
 		given := in.Has("air_density_kg_m3")
 		s.Column = Read(in)
 		s.Gas = s.MolarMass > 0
-		if in.Err() == nil && !given && !s.Absolute && s.StandardAboveM != 0 && around.HasTemperature && around.HasPressure {
+		if in.Err() == nil && !given && !s.Absolute && s.StandardAboveM != 0 && around.HasTemperature &&
+			around.HasPressure {
 			s.AirDensity, s.Notes = around.Air()
 		}
 		if in.Err() == nil && (mode == "gauge" && s.Absolute || mode == "absolute" && !s.Absolute) {
@@ -176,7 +183,10 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 			t = usualTemperature
 			s.Notes = append(
 				s.Notes,
-				Note{"usual_temperature", in.Path("fluid"), "the temperature is not noted: the fluid is taken as being at 20 °C"},
+				Note{
+					"usual_temperature", in.Path("fluid"),
+					"the temperature is not noted: the fluid is taken as being at 20 °C",
+				},
 			)
 		}
 	}
@@ -231,7 +241,10 @@ func (s *Site) gravity(in *document.Reader) {
 		s.Gravity, s.GravityHalf, s.GravityFrom = medium.StandardGravity, anyGravity, "head"
 		s.Notes = append(
 			s.Notes,
-			Note{"usual_gravity", in.Path("gravity_m_s2"), "neither gravity nor latitude is noted: 9.80665 m/s² is taken"},
+			Note{
+				"usual_gravity", in.Path("gravity_m_s2"),
+				"neither gravity nor latitude is noted: 9.80665 m/s² is taken",
+			},
 		)
 	}
 }

@@ -159,7 +159,8 @@ func calculateDrift(in *document.Reader, out *document.Writer) error {
 			continue
 		}
 		forecasts[i] = &f
-		if worst < 0 || f.out > forecasts[worst].out || f.out == forecasts[worst].out && math.Abs(f.predicted) > math.Abs(forecasts[worst].predicted) {
+		if worst < 0 || f.out > forecasts[worst].out || f.out == forecasts[worst].out &&
+			math.Abs(f.predicted) > math.Abs(forecasts[worst].predicted) {
 			worst = i
 		}
 		if courses[i].has && (first < 0 || f.due < forecasts[first].due) {
@@ -236,7 +237,10 @@ func warn(out *document.Writer, courses []course, forecasts []*forecast, at int)
 	}{
 		{little, "little_history", "some points have too few results for a slope and are left out"},
 		{few, "few", "fewer than three degrees of freedom: the bands are wide and a slope may be chance"},
-		{never, "horizon", "within twenty years some points do not come to the limit; their due date stands at that horizon"},
+		{
+			never, "horizon",
+			"within twenty years some points do not come to the limit; their due date stands at that horizon",
+		},
 		{unlimited, "no_limit", "points without a limit have no probability of being out and no due date"},
 		{past, "past", "the day asked for lies before the latest result"},
 	} {

@@ -68,7 +68,9 @@ func read(in *document.Reader) (x Test, barometer bool) {
 		return x, false
 	}
 	if gauge && air == nil && !hasConstant {
-		tr.Fail(document.CodeMissing, "barometer_pa", "a gauge sensor needs the barometer: its change looks like a leak")
+		tr.Fail(
+			document.CodeMissing, "barometer_pa", "a gauge sensor needs the barometer: its change looks like a leak",
+		)
 		return x, false
 	}
 	for i := range t {
@@ -238,7 +240,9 @@ func warn(out *document.Writer, f Fit, x Test, limit float64, hasLimit, baromete
 		out.Warn("unsettled", "trace", "the pressures do not lie on a straight line: the gas may not have settled, or the flow follows the pressure")
 	}
 	if math.Abs(f.Start-f.End) > float64(0.1*f.Start) {
-		out.Warn("large_change", "trace", "the pressure changed by more than a tenth of its start; the rate is an average")
+		out.Warn(
+			"large_change", "trace", "the pressure changed by more than a tenth of its start; the rate is an average",
+		)
 	}
 	if !hasLimit {
 		return

@@ -77,7 +77,9 @@ func calculateFluid(in *document.Reader, out *document.Writer) error {
 		rho, err = Mercury(t)
 	default:
 		if !hasP {
-			return document.Refuse(document.CodeMissing, "pressure_pa", "the density of a gas needs its absolute pressure")
+			return document.Refuse(
+				document.CodeMissing, "pressure_pa", "the density of a gas needs its absolute pressure",
+			)
 		}
 		if !(p > 0) {
 			return document.Refuse(document.CodeRange, "pressure_pa", "must be above zero, absolute")

@@ -37,7 +37,9 @@ func gravitySample(seed uint64) []byte {
 	if seed%2 == 1 {
 		e = "grs80"
 	}
-	return sample(number("latitude_deg", d.Between(-90, 90)), number("height_m", d.Between(0, 9000)), word("ellipsoid", e))
+	return sample(
+		number("latitude_deg", d.Between(-90, 90)), number("height_m", d.Between(0, 9000)), word("ellipsoid", e),
+	)
 }
 
 func airSample(seed uint64) []byte {
@@ -52,5 +54,7 @@ func fluidSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	fluids := []string{"water", "mercury", "nitrogen", "air", "helium", "argon", "co2"}
 	f := fluids[seed%uint64(len(fluids))]
-	return sample(word("fluid", f), number("temperature_c", d.Between(0, 40)), number("pressure_pa", d.Between(1e3, 2e7)))
+	return sample(
+		word("fluid", f), number("temperature_c", d.Between(0, 40)), number("pressure_pa", d.Between(1e3, 2e7)),
+	)
 }

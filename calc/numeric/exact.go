@@ -124,6 +124,13 @@ func ExactOf(x float64) (Exact, bool) {
 	return ParseExact(strconv.FormatFloat(x, 'e', -1, 64))
 }
 
+// Twelve returns a calculated number as a decimal of twelve significant digits: to be added to what
+// was typed, and to be compared with limits.
+func Twelve(x float64) Exact {
+	e, _ := ExactOf(RoundSignificant(x, 12))
+	return e
+}
+
 // ExactInt returns n.
 func ExactInt(n int) Exact {
 	if n == math.MinInt {

@@ -51,7 +51,8 @@ func TestExactAgainstBig(t *testing.T) {
 				a, b, p, q = b, a, q, p
 			}
 		}
-		if a.Cmp(b) != p.Cmp(q) || a.Sign() != p.Sign() || a.Neg().Sign() != -p.Sign() || a.Abs().Sign() != p.Sign()*p.Sign() {
+		if a.Cmp(b) != p.Cmp(q) || a.Sign() != p.Sign() || a.Neg().Sign() != -p.Sign() ||
+			a.Abs().Sign() != p.Sign()*p.Sign() {
 			t.Fatalf("order or sign of %s and %s", p, q)
 		}
 		want, _ := p.Float64()
@@ -72,4 +73,17 @@ func TestExactAgainstBig(t *testing.T) {
 			t.Fatalf("%s as %s: exact %v", p, text, whole)
 		}
 	})
+}
+
+// Twelve digits, half away from zero as the shortest decimal text reads; the sums of typed and
+// calculated numbers stay short.
+func TestTwelve(t *testing.T) {
+	for x, want := range map[float64]string{
+		0: "0", 0.1: "0.1", 1.0 / 3: "0.333333333333", 2.0 / 3: "0.666666666667", 12345678901.25: "12345678901.3",
+		-0.000123456789012345: "-0.000123456789012", 0.1 + 0.2: "0.3", 1e20: "100000000000000000000",
+	} {
+		if got, _ := numeric.Twelve(x).Text(25); got != want {
+			t.Errorf("Twelve(%g) = %s, want %s", x, got, want)
+		}
+	}
 }

@@ -32,7 +32,10 @@ func TestPoints(t *testing.T) {
 			`{"low":"0","high":"6","unit":"bar","count":3,"directions":"up-down"}`,
 			`{"series":2,"direction":"down","point":1,"target":"3"}`,
 		},
-		{`{"low":"0","high":"6","unit":"bar","count":2,"cycles":2}`, `{"series":2,"direction":"up","point":1,"target":"6"}`},
+		{
+			`{"low":"0","high":"6","unit":"bar","count":2,"cycles":2}`,
+			`{"series":2,"direction":"up","point":1,"target":"6"}`,
+		},
 	}
 	calculate := points.Calculations()[0]
 	for _, tt := range tests {

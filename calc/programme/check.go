@@ -108,7 +108,10 @@ func (c *checker) unit(steps []Step) {
 		c.say("warning", "mode_unsaid", at, "it is not said whether pressures are gauge or absolute; they are taken as absolute, which the instrument shows")
 		c.facts.Mode = of
 	case c.facts.Mode == "":
-		c.say("warning", "mode_unsaid", at, "it is not said whether pressures are gauge or absolute; they are taken as gauge")
+		c.say(
+			"warning", "mode_unsaid", at,
+			"it is not said whether pressures are gauge or absolute; they are taken as gauge",
+		)
 	case of != "" && of != c.facts.Mode:
 		c.say(
 			"error", "unit_conflict", at,
@@ -269,7 +272,10 @@ func (c *checker) rate(s *Step) {
 	}
 	fast := func(r *Range, code, of string) {
 		if r != nil && r.MaxRate != nil && rate.Cmp(r.MaxRate.Exact) > 0 {
-			c.say("error", code, s, c.figure(s.Rate)+"/s is faster than the "+of+" takes ("+c.figure(r.MaxRate.Text)+"/s)")
+			c.say(
+				"error", code, s,
+				c.figure(s.Rate)+"/s is faster than the "+of+" takes ("+c.figure(r.MaxRate.Text)+"/s)",
+			)
 		}
 	}
 	fast(f.Instrument, "rate_instrument", "instrument")
@@ -396,7 +402,8 @@ func mentions(text string, stems []string) bool {
 		w := lower(text[:end])
 		text = text[end:]
 		for _, stem := range stems {
-			if len(w) >= len(stem) && w[:len(stem)] == stem && !contains([]string{"not", "never", "without", "don't"}, before) {
+			if len(w) >= len(stem) && w[:len(stem)] == stem &&
+				!contains([]string{"not", "never", "without", "don't"}, before) {
 				return true
 			}
 		}

@@ -162,7 +162,9 @@ func (f *follower) read(step *Step, s state) {
 		return
 	}
 	if !s.settled {
-		f.c.say("warning", "no_settling", step, "the pressure was changed and is read without a hold or settle in between")
+		f.c.say(
+			"warning", "no_settling", step, "the pressure was changed and is read without a hold or settle in between",
+		)
 	}
 	if !s.zeroed {
 		f.c.say("warning", "no_zero_check", step, "a reading before the first vent: the zero is not confirmed")

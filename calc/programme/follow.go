@@ -155,7 +155,9 @@ func (w *walker) list(steps []Step) bool {
 // refused.
 func (w *walker) turn(s *Step) bool {
 	if w.turns++; w.turns > 2*MaxInstances && w.fault == nil {
-		w.fault = &Fault{s.Line, "limit", "the repeats have come to more than " + strconv.Itoa(2*MaxInstances) + " passes"}
+		w.fault = &Fault{
+			s.Line, "limit", "the repeats have come to more than " + strconv.Itoa(2*MaxInstances) + " passes",
+		}
 	}
 	return w.fault == nil
 }
@@ -235,7 +237,9 @@ func (w *walker) put(one Instance, fresh bool) *Instance {
 	list := w.course.Steps
 	if len(list) >= MaxInstances {
 		if w.fault == nil {
-			w.fault = &Fault{one.Step.Line, "limit", "the run has come to more than " + strconv.Itoa(MaxInstances) + " steps"}
+			w.fault = &Fault{
+				one.Step.Line, "limit", "the run has come to more than " + strconv.Itoa(MaxInstances) + " steps",
+			}
 		}
 		return &Instance{}
 	}

@@ -215,7 +215,10 @@ func (p *parser) step(s *Step, first bool) {
 	case Stop:
 		s.Text = p.text(`stop "the reason"`)
 	default:
-		p.fail("syntax", short(s.Do)+" is not a step; the steps are set ramp hold settle read ask exercise vent repeat if note stop")
+		p.fail(
+			"syntax",
+			short(s.Do)+" is not a step; the steps are set ramp hold settle read ask exercise vent repeat if note stop",
+		)
 	}
 }
 
@@ -349,7 +352,9 @@ func joined(list []string) string {
 func (p *parser) name(form string) string {
 	t := p.tok.text
 	if p.tok.kind != word || !isName(t) {
-		p.fail("syntax", p.found()+" cannot be a name (letters, digits and _, and no word of the programme's own): "+form)
+		p.fail(
+			"syntax", p.found()+" cannot be a name (letters, digits and _, and no word of the programme's own): "+form,
+		)
 		return ""
 	}
 	p.next()

@@ -70,7 +70,8 @@ func (w *walker) otherwise(s *Step) {
 func Gives(steps []Step, name string) bool {
 	for i := range steps {
 		s := &steps[i]
-		if s.Name == name && (s.Do == Read || s.Do == Ask && s.As == "number") || Gives(s.Steps, name) || Gives(s.Else, name) {
+		if s.Name == name && (s.Do == Read || s.Do == Ask && s.As == "number") || Gives(s.Steps, name) ||
+			Gives(s.Else, name) {
 			return true
 		}
 	}

@@ -199,7 +199,10 @@ func (p *scanner) quoted() {
 			p.i++
 			p.tok.kind, p.tok.text = quoted, string(b)
 			if !isText(p.tok.text) {
-				p.fail("limit", "the text has more than "+strconv.Itoa(MaxText)+" bytes, or characters that cannot be shown")
+				p.fail(
+					"limit",
+					"the text has more than "+strconv.Itoa(MaxText)+" bytes, or characters that cannot be shown",
+				)
 			}
 			return
 		case c == '\n':

@@ -47,7 +47,9 @@ func ReadTraces(in *document.Reader, steps []Step, unit string) map[string][]Dat
 		case len(t) == 0 || len(t) != len(p):
 			r.Fail(document.CodeShape, "p", "each pressure has its time, and there is one at least")
 		case len(t) > MaxSamples:
-			r.Fail(document.CodeRange, "p", "the record has more than "+strconv.Itoa(MaxSamples)+" samples; thin it first")
+			r.Fail(
+				document.CodeRange, "p", "the record has more than "+strconv.Itoa(MaxSamples)+" samples; thin it first",
+			)
 		}
 		if in.Err() != nil {
 			return nil

@@ -117,7 +117,9 @@ func (s *Standard) Parts(p float64) (parts []Part, index int, err error) {
 		}
 	}
 	if index < 0 {
-		return nil, -1, document.Refuse(document.CodeRange, "standard.ranges", "no range of the standard holds the point")
+		return nil, -1, document.Refuse(
+			document.CodeRange, "standard.ranges", "no range of the standard holds the point",
+		)
 	}
 	parts = append(make([]Part, 0, 5), best)
 	if r := s.Ranges[index].Resolution; r > 0 {
@@ -250,7 +252,9 @@ func Read(in *document.Reader) Standard {
 		if dof, ok := in.Optional("dof"); ok {
 			s.FixedDOF = dof
 			if in.Err() == nil && !(dof >= 1) {
-				in.Fail(document.CodeRange, "dof", "must be 1 or more; leave it out where the uncertainty is well known")
+				in.Fail(
+					document.CodeRange, "dof", "must be 1 or more; leave it out where the uncertainty is well known",
+				)
 			}
 		}
 		if in.Err() == nil && u < 0 {

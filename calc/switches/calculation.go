@@ -98,7 +98,10 @@ func calculate(in *document.Reader, out *document.Writer) error {
 		for _, c := range in.List("cycles") {
 			s, r := c.Number("set"), c.Number("reset")
 			if in.Err() == nil && (rising && r > s || !rising && r < s) {
-				c.Fail(document.CodeConflict, "reset", "lies on the wrong side of the set point for a switch that acts this way")
+				c.Fail(
+					document.CodeConflict, "reset",
+					"lies on the wrong side of the set point for a switch that acts this way",
+				)
 			}
 			set, reset = append(set, s), append(reset, r)
 		}

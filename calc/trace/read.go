@@ -36,7 +36,9 @@ type taker struct {
 // cut, the samples together are the same.
 // Refuses: nothing; what is wrong with a row is a Fault at its line, and the row is counted.
 func Read(text []byte, last bool, r *Reading, s State) Piece {
-	t := taker{r: r, s: s, split: splitter{b: text, separator: r.Separator, last: last}, group: make([]Sample, 0, r.Block)}
+	t := taker{
+		r: r, s: s, split: splitter{b: text, separator: r.Separator, last: last}, group: make([]Sample, 0, r.Block),
+	}
 	t.need = max(r.Time.At, r.Time.DateAt, r.Pressure.At, r.Temperature.At, r.Barometer.At, r.Contact.At)
 	at, used, faults, gaps, mark := 0, 0, 0, 0, s
 	if s.Line == 0 && len(text) >= 3 && string(text[:3]) == "\xef\xbb\xbf" {

@@ -140,7 +140,9 @@ func (f *Factors) Combine(terms []Term, correlations []Correlation, coverage flo
 		}
 	}
 	calculation := make([]float64, 5*n)
-	b := Budget{Contributions: calculation[:n:n], Shares: calculation[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1)}
+	b := Budget{
+		Contributions: calculation[:n:n], Shares: calculation[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1),
+	}
 	signed := calculation[2*n : 3*n]
 	largest := 0.0
 	for i, t := range terms {
@@ -237,7 +239,9 @@ func matrix(n int, correlations []Correlation) ([][]float64, error) {
 		case c.A < 0 || c.A >= n || c.B < 0 || c.B >= n:
 			return nil, document.Refuse(document.CodeRange, field, "names a term that is not there")
 		case c.A == c.B:
-			return nil, document.Refuse(document.CodeConflict, field, "a term is wholly correlated with itself; name two")
+			return nil, document.Refuse(
+				document.CodeConflict, field, "a term is wholly correlated with itself; name two",
+			)
 		case named[c.A*n+c.B]:
 			return nil, document.Refuse(document.CodeConflict, field, "this pair stands twice")
 		case !(c.R >= -1 && c.R <= 1):

@@ -31,7 +31,10 @@ func ReadTerms(in *document.Reader) []Term {
 	for i := range terms {
 		for j := range i {
 			if in.Err() == nil && terms[i].Name == terms[j].Name {
-				in.Fail(document.CodeConflict, "terms["+strconv.Itoa(i)+"].name", document.Quote(terms[i].Name)+" stands twice")
+				in.Fail(
+					document.CodeConflict, "terms["+strconv.Itoa(i)+"].name",
+					document.Quote(terms[i].Name)+" stands twice",
+				)
 			}
 		}
 	}
@@ -138,13 +141,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	if err != nil {
 		return err
 	}
-	out.Number("u", b.U)
-	if !math.IsInf(b.DOF, 1) {
-		out.Number("dof", b.DOF)
-		out.Number("dof_used", b.Used)
-	}
-	out.Number("k", b.K)
-	out.Number("expanded", b.Expanded)
+	b.put(out)
 	out.BeginList("terms")
 	for i, t := range terms {
 		out.Begin()
@@ -188,4 +185,15 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	return nil
+}
+
+// put writes the figures of a budget; no degrees of freedom where no term limits them.
+func (b *Budget) put(out *document.Writer) {
+	out.Number("u", b.U)
+	if !math.IsInf(b.DOF, 1) {
+		out.Number("dof", b.DOF)
+		out.Number("dof_used", b.Used)
+	}
+	out.Number("k", b.K)
+	out.Number("expanded", b.Expanded)
 }

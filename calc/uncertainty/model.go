@@ -185,13 +185,7 @@ func calculateModel(in *document.Reader, out *document.Writer) error {
 		return err
 	}
 	out.Number("value", y)
-	out.Number("u", b.U)
-	if !math.IsInf(b.DOF, 1) {
-		out.Number("dof", b.DOF)
-		out.Number("dof_used", b.Used)
-	}
-	out.Number("k", b.K)
-	out.Number("expanded", b.Expanded)
+	b.put(out)
 	out.BeginList("terms")
 	for i, t := range m.Terms {
 		out.Begin()

@@ -56,7 +56,9 @@ func calculateUnits(in *document.Reader, out *document.Writer) error {
 			si, _ = si.Div(r.Mul(t))
 		}
 	case given:
-		return document.Refuse(document.CodeConflict, "temperature_k", "a gas temperature has no part in this conversion")
+		return document.Refuse(
+			document.CodeConflict, "temperature_k", "a gas temperature has no part in this conversion",
+		)
 	case q.Unit.Kind != to.Kind:
 		return document.Refuse(
 			document.CodeUnit, "to",

@@ -58,9 +58,18 @@ var table = []Unit{
 		Name: "inHg", Kind: Pressure, Factor: InchMercury, num: "3386388640341", den: "1000000000",
 		UCUM: "[in_i'Hg]", Exact: true,
 	},
-	{Name: "inHg@60F", Kind: Pressure, Factor: 13557.4 * Gravity * Inch, num: "1688498994217", den: "500000000", UCUM: ""},
-	{Name: "inHg@20C", Kind: Pressure, Factor: 13546.2 * Gravity * Inch, num: "1687104096321", den: "500000000", UCUM: ""},
-	{Name: "mmHg@20C", Kind: Pressure, Factor: 13546.2 * Gravity / 1000, num: "13284284223", den: "100000000", UCUM: ""},
+	{
+		Name: "inHg@60F", Kind: Pressure, Factor: 13557.4 * Gravity * Inch, num: "1688498994217", den: "500000000",
+		UCUM: "",
+	},
+	{
+		Name: "inHg@20C", Kind: Pressure, Factor: 13546.2 * Gravity * Inch, num: "1687104096321", den: "500000000",
+		UCUM: "",
+	},
+	{
+		Name: "mmHg@20C", Kind: Pressure, Factor: 13546.2 * Gravity / 1000, num: "13284284223", den: "100000000",
+		UCUM: "",
+	},
 	{Name: "mmH2O", Kind: Pressure, Factor: Gravity, num: "196133", den: "20000", UCUM: "mm[H2O]", Exact: true},
 	{Name: "cmH2O", Kind: Pressure, Factor: Gravity * 10, num: "196133", den: "2000", UCUM: "cm[H2O]", Exact: true},
 	{Name: "mH2O", Kind: Pressure, Factor: Gravity * 1000, num: "196133", den: "20", UCUM: "m[H2O]", Exact: true},
@@ -80,7 +89,10 @@ var table = []Unit{
 		Name: "inH2O@60F", Kind: Pressure, Factor: 999.017 * Gravity * Inch, num: "24884405560147",
 		den: "100000000000", UCUM: "",
 	},
-	{Name: "ftH2O", Kind: Pressure, Factor: 1000 * Gravity * Foot, num: "74726673", den: "25000", UCUM: "", Exact: true},
+	{
+		Name: "ftH2O", Kind: Pressure, Factor: 1000 * Gravity * Foot, num: "74726673", den: "25000", UCUM: "",
+		Exact: true,
+	},
 	{
 		Name: "dyn/cm2", Kind: Pressure, Factor: 0.1, num: "1", den: "10", UCUM: "dyn/cm2", Exact: true,
 		Spellings: []string{"barye"},

@@ -240,7 +240,9 @@ func Of(in *document.Reader, field string, kinds ...Kind) Unit {
 		return u
 	}
 	if ok {
-		in.Fail(document.CodeUnit, field, document.Quote(s)+" is a unit of "+string(u.Kind)+", not of "+string(kinds[0]))
+		in.Fail(
+			document.CodeUnit, field, document.Quote(s)+" is a unit of "+string(u.Kind)+", not of "+string(kinds[0]),
+		)
 	} else {
 		in.Fail(document.CodeUnit, field, document.Quote(s)+" is not a unit known here")
 	}

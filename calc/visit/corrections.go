@@ -80,7 +80,9 @@ func corrections(finding *document.Value, head float64, sized, rest bool) []corr
 			continue
 		}
 		seen[point] = true
-		c := correction{point: point, typed: or(text(part(typed, "applied")), text(part(typed, "indicated"))), judged: judged}
+		c := correction{
+			point: point, typed: or(text(part(typed, "applied")), text(part(typed, "indicated"))), judged: judged,
+		}
 		c.total = judged - typedAt(finding, point, judged)
 		if sized {
 			c.level = head

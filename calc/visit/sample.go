@@ -87,7 +87,9 @@ func (s *sampler) visit(name, id string) {
 		"standard", `{"range":{"low":"0","high":"20","of_span_percent":"0.05","k":"2"}}`,
 		`{"range":{"low":"0","high":"20"}}`,
 	)
-	s.maybe("meter", `{"range":{"low":"0","high":"24","of_reading_percent":"0.02"}}`, `{"range":{"low":"0","high":"24"}}`)
+	s.maybe(
+		"meter", `{"range":{"low":"0","high":"24","of_reading_percent":"0.02"}}`, `{"range":{"low":"0","high":"24"}}`,
+	)
 	s.maybe("surroundings", `{"temperature_c":"21"}`)
 	s.maybe("adjusted", `{"done":true}`, `{"done":false}`)
 	if s.draws.Below(6) == 0 {
@@ -96,7 +98,9 @@ func (s *sampler) visit(name, id string) {
 	if s.draws.Below(2) == 0 {
 		s.field("signature", `{"covers":[]}`)
 		signed := strconv.Itoa(100000 + s.changes)
-		s.maybe("returned.a", `{"of":["c`+signed+`"],"remark":"again"}`, `"as of old"`, `{"of":["c1"],"remark":"earlier"}`)
+		s.maybe(
+			"returned.a", `{"of":["c`+signed+`"],"remark":"again"}`, `"as of old"`, `{"of":["c1"],"remark":"earlier"}`,
+		)
 		if s.draws.Below(2) == 0 {
 			s.field("approval", `{"covers":[]}`)
 			s.maybe(
@@ -118,7 +122,10 @@ func (s *sampler) run(id, label string) {
 		if i > 0 && s.draws.Below(3) == 0 {
 			old = `,"supersedes":"k` + strconv.Itoa(i-1) + `","reason":"mistyped"`
 		}
-		s.field("capture.k"+strconv.Itoa(i), `{"step":"s1.up.`+strconv.Itoa(i)+`","of":"indicated","value":"`+strconv.Itoa(i)+`.5","unit":"bar"`+old+`}`)
+		s.field(
+			"capture.k"+strconv.Itoa(i),
+			`{"step":"s1.up.`+strconv.Itoa(i)+`","of":"indicated","value":"`+strconv.Itoa(i)+`.5","unit":"bar"`+old+`}`,
+		)
 	}
 	if s.draws.Below(4) > 0 {
 		s.field("finding", `{"verdict":"pass","complete":`+[]string{"true", "true", "false"}[s.draws.Below(3)]+
@@ -250,7 +257,9 @@ func pastSample(seed uint64) []byte {
 	s.w.BeginList("visits")
 	for range 1 + s.draws.Below(5) {
 		s.w.Begin()
-		s.w.Text("started", "202"+strconv.Itoa(s.draws.Below(7))+"-05-0"+strconv.Itoa(1+s.draws.Below(9))+"T08:00:00.000Z")
+		s.w.Text(
+			"started", "202"+strconv.Itoa(s.draws.Below(7))+"-05-0"+strconv.Itoa(1+s.draws.Below(9))+"T08:00:00.000Z",
+		)
 		s.w.Flag("adjusted", s.draws.Below(3) == 0)
 		s.w.BeginObject("summary")
 		for _, name := range []string{"as_found", "as_left"}[:1+s.draws.Below(2)] {
@@ -317,7 +326,9 @@ func itemSample(seed uint64) []byte {
 	w.Text("tag", "PI-"+strconv.Itoa(d.Below(9000)))
 	w.Text("kind", "gauge")
 	w.Raw("range", []byte(`{"low":"0","high":"`+strconv.Itoa(1+d.Below(400))+`","unit":"bar","mode":"gauge"}`))
-	w.Raw("limit", []byte([...]string{`{"class":"1.6"}`, `{"rule":"terms","of_span_percent":"0.5"}`, `null`}[d.Below(3)]))
+	w.Raw(
+		"limit", []byte([...]string{`{"class":"1.6"}`, `{"rule":"terms","of_span_percent":"0.5"}`, `null`}[d.Below(3)]),
+	)
 	w.Text("resolution", [...]string{"0.1", "", "0.05"}[d.Below(3)])
 	w.Text("note", "not kept")
 	if d.Below(2) == 0 {

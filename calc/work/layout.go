@@ -272,7 +272,10 @@ func (w *Layout) readTrace(r *document.Reader, s *Sheet, known map[string]bool) 
 			continue
 		}
 		if *c.to = r.Numbers(c.name); r.Err() == nil && len(*c.to) != len(tr.T) {
-			r.Fail(document.CodeShape, c.name, "has "+strconv.Itoa(len(*c.to))+" values, the time has "+strconv.Itoa(len(tr.T)))
+			r.Fail(
+				document.CodeShape, c.name,
+				"has "+strconv.Itoa(len(*c.to))+" values, the time has "+strconv.Itoa(len(tr.T)),
+			)
 		}
 	}
 	tr.Contact = r.TextOr("contact", "")
@@ -347,7 +350,8 @@ func (w *Layout) Missing(s *Sheet) []string {
 		if n.optional || len(s.Values[n.id+" "+n.of]) > 0 {
 			continue
 		}
-		if tr := s.Traces[n.by]; tr != nil && (n.column == 'p' || n.column == 't' && tr.Temperature != nil || n.column == 'b' && tr.Barometer != nil) {
+		if tr := s.Traces[n.by]; tr != nil &&
+			(n.column == 'p' || n.column == 't' && tr.Temperature != nil || n.column == 'b' && tr.Barometer != nil) {
 			continue
 		}
 		list = append(list, n.id)

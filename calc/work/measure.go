@@ -53,7 +53,10 @@ func (w *Layout) readMeasuring() {
 		w.known = !(w.measuring.standard.HasFixed && w.measuring.standard.Fixed == 0)
 		if !w.known {
 			w.Lacks = "the standard has no uncertainty"
-			w.Warn("no_uncertainty", "standard.u", "an uncertainty of zero is none: the standard has no part in the budget")
+			w.Warn(
+				"no_uncertainty", "standard.u",
+				"an uncertainty of zero is none: the standard has no part in the budget",
+			)
 		}
 	} else {
 		w.Warn("no_standard", "standard", "no standard is given: no uncertainty of the pressures is evaluated")
@@ -70,7 +73,8 @@ func (w *Layout) readLevel() {
 	if !ok {
 		return
 	}
-	if fluid, bare := h.TextOr("fluid", ""), !h.Has("fluid_density_kg_m3"); bare && h.NumberOr("standard_above_m", 0) != 0 {
+	if fluid, bare := h.TextOr("fluid", ""), !h.Has("fluid_density_kg_m3"); bare &&
+		h.NumberOr("standard_above_m", 0) != 0 {
 		switch {
 		case fluid == "oil" || fluid == "other":
 			w.Lacks, w.Liquid = "a difference of level is stated and the density of its fluid is not", true
@@ -248,12 +252,6 @@ type Limits struct {
 	HasLow, HasHigh bool
 }
 
-// Exact12 is a float as a decimal of twelve significant digits, for a comparison with limits.
-func Exact12(x float64) numeric.Exact {
-	e, _ := numeric.ExactOf(numeric.RoundSignificant(x, 12))
-	return e
-}
-
 // Weigh combines what is known of an amount and judges it by the method's rule. What lies between
 // two samples is undecided where its width crosses a limit; so is what lacks a term, and what a
 // rule needs an uncertainty for that nothing gives.
@@ -283,8 +281,10 @@ func (w *Layout) Weigh(a *Amount, l Limits, failed string) Weighed {
 		r.Verdict, r.Reason = conformity.Undecided, reason
 		return r
 	}
-	within := conformity.Limits{Low: Exact12(l.Low), High: Exact12(l.High), HasLow: l.HasLow, HasHigh: l.HasHigh}
-	value := Exact12(a.Value)
+	within := conformity.Limits{
+		Low: numeric.Twelve(l.Low), High: numeric.Twelve(l.High), HasLow: l.HasLow, HasHigh: l.HasHigh,
+	}
+	value := numeric.Twelve(a.Value)
 	rule := w.Rule.Rule
 	switch {
 	case a.Lacks != "":
@@ -292,7 +292,9 @@ func (w *Layout) Weigh(a *Amount, l Limits, failed string) Weighed {
 	case rule != conformity.Simple && u == 0:
 		return undecided("this decision rule rests on the uncertainty, and the standard is not given")
 	case crosses(a, l):
-		return undecided("between the two samples around it the pressure crosses the limit: sample faster, or change it more slowly")
+		return undecided(
+			"between the two samples around it the pressure crosses the limit: sample faster, or change it more slowly",
+		)
 	case rule == conformity.Managed && !(l.HasLow && l.HasHigh && within.Low.Cmp(within.High) < 0):
 		return undecided("the managed guard band needs two different limits")
 	}

@@ -123,7 +123,8 @@ func aimOf(expand Expanding, in *document.Reader) (*aim, error) {
 // another one of the same kind.
 func (a *aim) in(e *Entry, kept []Entry) (*aim, []Entry) {
 	to, known := units.Find(e.Unit)
-	if s := a.step(e.Step); s == nil || !known || !e.isPressure() || e.Unit == s.unit || e.Unit == a.own || e.Unit == a.signal {
+	if s := a.step(e.Step); s == nil || !known || !e.isPressure() || e.Unit == s.unit || e.Unit == a.own ||
+		e.Unit == a.signal {
 		return a, kept
 	}
 	turn := func(unit *string, numbers ...*float64) bool {

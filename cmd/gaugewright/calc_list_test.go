@@ -40,7 +40,8 @@ func TestListAndSchemasAgree(t *testing.T) {
 		var form struct {
 			Defs map[string]json.RawMessage `json:"$defs"`
 		}
-		if err := json.Unmarshal(out.Bytes(), &form); err != nil || form.Defs["input"] == nil || form.Defs["output"] == nil {
+		if err := json.Unmarshal(out.Bytes(), &form); err != nil || form.Defs["input"] == nil ||
+			form.Defs["output"] == nil {
 			t.Errorf("%s --schema: %v, %d definitions", calculation, err, len(form.Defs))
 		}
 	}

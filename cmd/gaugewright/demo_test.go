@@ -59,7 +59,8 @@ func TestDemoNeedsAFolderAndThisMachine(t *testing.T) {
 	if err := demonstrate(nil, nil, &out, &warn); err == nil {
 		t.Error("no folder")
 	}
-	if err := demonstrate([]string{"--data", t.TempDir(), "--addr", "0.0.0.0:0"}, nil, &out, &warn); err == nil || errors.Is(err, errRefused) {
+	if err := demonstrate([]string{"--data", t.TempDir(), "--addr", "0.0.0.0:0"}, nil, &out, &warn); err == nil ||
+		errors.Is(err, errRefused) {
 		t.Error("plain HTTP for all:", err)
 	}
 }

@@ -41,7 +41,10 @@ func exportPlant(args []string, _ io.Reader, out, warn io.Writer) (err error) {
 	data := f.String("data", "", "the data folder; no program may be using it")
 	q := office.Query{Only: several{}, Most: 1, IDs: true}
 	f.StringVar(&q.Text, "find", "", "only instruments that answer these words, as the register's search does")
-	f.Var(several(q.Only), "only", "NAME=VALUE: only those that have it, such as area=North; several of a name: any of them")
+	f.Var(
+		several(q.Only), "only",
+		"NAME=VALUE: only those that have it, such as area=North; several of a name: any of them",
+	)
 	f.StringVar(&q.Due, "due", "", "only those that are overdue, none, or due by a day such as 2027-03-01")
 	if err := f.Parse(args); err != nil {
 		return errRefused

@@ -34,7 +34,8 @@ func TestExportCommand(t *testing.T) {
 	}
 	out, zipped := filepath.Join(dir, "out"), filepath.Join(dir, "out.zip")
 	for _, to := range []string{out, zipped} {
-		if said, err := runs(t, doExport, "", "--data", data, to); err != nil || !strings.Contains(said, "records with") {
+		if said, err := runs(t, doExport, "", "--data", data, to); err != nil ||
+			!strings.Contains(said, "records with") {
 			t.Fatal(said, err)
 		}
 		if said, err := runs(t, doVerify, "", to); err != nil || !strings.Contains(said, "all of it holds") {
@@ -42,10 +43,12 @@ func TestExportCommand(t *testing.T) {
 		}
 	}
 	fresh := filepath.Join(dir, "fresh")
-	if said, err := runs(t, doImport, "", "--data", fresh, zipped); err != nil || !strings.Contains(said, "nothing was written") {
+	if said, err := runs(t, doImport, "", "--data", fresh, zipped); err != nil ||
+		!strings.Contains(said, "nothing was written") {
 		t.Error(said, err)
 	}
-	if said, err := runs(t, doImport, "", "--data", fresh, "--write", zipped); err != nil || !strings.Contains(said, "records with") {
+	if said, err := runs(t, doImport, "", "--data", fresh, "--write", zipped); err != nil ||
+		!strings.Contains(said, "records with") {
 		t.Fatal(said, err)
 	}
 	again := filepath.Join(dir, "again.zip")

@@ -71,7 +71,9 @@ func importRegister(args []string, in io.Reader, out, warn io.Writer) error {
 		readAs(o.Values), "value",
 		"FIELD:CELL=VALUE reads cells with this text as another one, such as due:soon=2027-03-01",
 	)
-	f.BoolVar(&o.Update, "update", false, "change instruments that are here already, field by field; the report says what")
+	f.BoolVar(
+		&o.Update, "update", false, "change instruments that are here already, field by field; the report says what",
+	)
 	f.StringVar(&o.Twice, "twice", "", "first or last: which of several rows with one tag is taken; none if not given")
 	f.StringVar(
 		&o.Serials, "serials", "",
@@ -231,7 +233,8 @@ func writer(s *store.Store, name string) (string, error) {
 	}
 	var found []string
 	for _, u := range list {
-		if !u.Revoked && u.Role == auth.Administrator && (name == "" || strings.EqualFold(u.Name, strings.TrimSpace(name))) {
+		if !u.Revoked && u.Role == auth.Administrator &&
+			(name == "" || strings.EqualFold(u.Name, strings.TrimSpace(name))) {
 			found = append(found, u.ID)
 		}
 	}

@@ -57,7 +57,8 @@ func TestImportWritesAllOrNothing(t *testing.T) {
 	}
 	left := filepath.Join(dir, "left.csv")
 	var out, warn bytes.Buffer
-	if err := importRegister([]string{"--data", dir, file}, nil, &out, &warn); !errors.Is(err, errRefused) || !strings.Contains(out.String(), "line 3  PI-2  BAD  column \"class\": the class 7") {
+	if err := importRegister([]string{"--data", dir, file}, nil, &out, &warn); !errors.Is(err, errRefused) ||
+		!strings.Contains(out.String(), "line 3  PI-2  BAD  column \"class\": the class 7") {
 		t.Error("dry run:", err, out.String())
 	}
 	if err := importRegister([]string{"--data", dir, "--write", file}, nil, &out, &warn); !errors.Is(err, register.ErrBadRows) {
@@ -129,7 +130,8 @@ func TestImportUpdates(t *testing.T) {
 		return out.String(), err
 	}
 	write("Plant list\n\nTAG-Nr.;Messbereich;Kl.;Teilung;Termin\nPI-1;0-10;1,0;0,1;bald\npi 1;0-10;1,0;0,1;\nPI-2;0-4 bar;1,0;0,05;31.12.26\n")
-	if said, err := run("--set", "unit=bar"); !errors.Is(err, errRefused) || !strings.Contains(said, "stands in line 4 too") {
+	if said, err := run("--set", "unit=bar"); !errors.Is(err, errRefused) ||
+		!strings.Contains(said, "stands in line 4 too") {
 		t.Error(said, err)
 	}
 	said, err := run("--set", "unit=bar", "--twice", "first", "--value", "due:bald=Q1 2027", "--write")
@@ -138,10 +140,12 @@ func TestImportUpdates(t *testing.T) {
 	}
 	write("tag,serial,due\nPI1,S-1001,2027-06-30\nPI-2,,\n")
 	said, err = run("--update")
-	if err != nil || !strings.Contains(said, `due: "2027-03-31" → "2027-06-30"`) || !strings.Contains(said, "nothing was written") {
+	if err != nil || !strings.Contains(said, `due: "2027-03-31" → "2027-06-30"`) ||
+		!strings.Contains(said, "nothing was written") {
 		t.Error(said, err)
 	}
-	if said, err = run("--update", "--write"); err != nil || !strings.Contains(said, "0 instruments written, 1 changed") {
+	if said, err = run("--update", "--write"); err != nil ||
+		!strings.Contains(said, "0 instruments written, 1 changed") {
 		t.Error(said, err)
 	}
 	write("tag,serial,range,class,resolution\nPI-1,S-2002,0-10 bar,1,0.1\n")

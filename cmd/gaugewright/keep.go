@@ -145,7 +145,9 @@ func fetchBackup(from, name, ca string, in io.Reader, to io.Writer) error {
 		return err
 	}
 	body, err := json.Marshal(
-		map[string]string{"name": name, "password": strings.TrimRight(password, "\r\n"), "code": strings.TrimSpace(code)},
+		map[string]string{
+			"name": name, "password": strings.TrimRight(password, "\r\n"), "code": strings.TrimSpace(code),
+		},
 	)
 	if err != nil {
 		return err

@@ -95,7 +95,9 @@ func labelsFor(s *store.Store, host, area string, names []string) ([]labels.Labe
 		}
 		list = append(
 			list,
-			labels.Label{Link: link, Tag: i.Tag, Text: fmt.Sprintf("%s … %s %s", i.Range.Low, i.Range.High, i.Range.Unit)},
+			labels.Label{
+				Link: link, Tag: i.Tag, Text: fmt.Sprintf("%s … %s %s", i.Range.Low, i.Range.High, i.Range.Unit),
+			},
 		)
 	}
 	return list, nil

@@ -33,13 +33,18 @@ func TestImportResults(t *testing.T) {
 	if said, err := run("--data", dir, "--write", register); err != nil {
 		t.Fatal(said, err)
 	}
-	sheet := write("past.csv", "tag,date,point,error,certificate,file\nPI-1,2019-03-04,10,0.05,K-1,k1.pdf\nPI-7,2019-03-04,10,0.05,,\n")
+	sheet := write(
+		"past.csv",
+		"tag,date,point,error,certificate,file\nPI-1,2019-03-04,10,0.05,K-1,k1.pdf\nPI-7,2019-03-04,10,0.05,,\n",
+	)
 	write("k1.pdf", "%PDF-1.7 of the past")
-	if said, err := run("--data", dir, "--results", "--write", sheet); err == nil || !strings.Contains(err.Error(), "--files") {
+	if said, err := run("--data", dir, "--results", "--write", sheet); err == nil ||
+		!strings.Contains(err.Error(), "--files") {
 		t.Error("a file that is nowhere:", said, err)
 	}
 	said, err := run("--data", dir, "--results", "--files", place, sheet)
-	if err != nil || !strings.Contains(said, "nothing was written") || !strings.Contains(said, `no instrument here has the tag "PI-7"`) {
+	if err != nil || !strings.Contains(said, "nothing was written") ||
+		!strings.Contains(said, `no instrument here has the tag "PI-7"`) {
 		t.Error(said, err)
 	}
 	said, err = run("--data", dir, "--results", "--files", place, "--write", sheet)
@@ -55,7 +60,8 @@ func TestImportResults(t *testing.T) {
 	if err := exportPlant([]string{"--data", dir, out}, nil, &said1, &said2); err != nil {
 		t.Fatal(err)
 	}
-	if b, err := os.ReadFile(filepath.Join(out, "earlier_results.csv")); err != nil || !strings.Contains(string(b), "PI-1,A-1001,2019-03-04,pass,,,K-1,") {
+	if b, err := os.ReadFile(filepath.Join(out, "earlier_results.csv")); err != nil ||
+		!strings.Contains(string(b), "PI-1,A-1001,2019-03-04,pass,,,K-1,") {
 		t.Error(string(b), err)
 	}
 	if err := verifyRecords([]string{out}, nil, &said1, &said2); err != nil {

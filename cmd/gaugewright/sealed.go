@@ -88,5 +88,7 @@ func noteRestored(dir string) error {
 		return err
 	}
 	_, err = auth.New(s, time.Now)
-	return errors.Join(err, s.Note(store.Event{Kind: "backup_restored", Detail: "all log-ins ended, new keys"}), s.Close())
+	return errors.Join(
+		err, s.Note(store.Event{Kind: "backup_restored", Detail: "all log-ins ended, new keys"}), s.Close(),
+	)
 }

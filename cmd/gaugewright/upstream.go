@@ -50,7 +50,8 @@ func newLine(a above) (*officeLine, error) {
 	if err != nil || base.Host == "" || base.Scheme != "https" && base.Scheme != "http" {
 		return nil, fmt.Errorf("%s is no address of an office", a.address)
 	}
-	if ip := net.ParseIP(base.Hostname()); base.Scheme == "http" && base.Hostname() != "localhost" && (ip == nil || !ip.IsLoopback()) {
+	if ip := net.ParseIP(base.Hostname()); base.Scheme == "http" && base.Hostname() != "localhost" &&
+		(ip == nil || !ip.IsLoopback()) {
 		return nil, fmt.Errorf("plain HTTP would carry the password openly: %s must begin with https", a.address)
 	}
 	client, err := trusting(a.ca)

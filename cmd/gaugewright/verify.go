@@ -26,7 +26,10 @@ func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("verify", flag.ContinueOnError)
 	f.SetOutput(warn)
 	f.Usage = func() {
-		fmt.Fprintln(warn, "usage: gaugewright verify [--keys FILE] [--record FILE] DATA|BACKUP|EXPORT|RECORD.json|CERTIFICATE|FOLDER")
+		fmt.Fprintln(
+			warn,
+			"usage: gaugewright verify [--keys FILE] [--record FILE] DATA|BACKUP|EXPORT|RECORD.json|CERTIFICATE|FOLDER",
+		)
 		f.PrintDefaults()
 	}
 	keyFile := f.String("keys", "", "the office's public keys, as GET /api/keys, GET /api/verify or gaugewright keys gave them; without it those in the record are taken")
@@ -61,7 +64,9 @@ func verifyRecords(args []string, _ io.Reader, out, warn io.Writer) error {
 		}
 	}
 	if *keyFile != "" && held.ring == nil {
-		return errors.New("--keys names a list of the office's keys alone; a record of work needs the reply of GET /api/keys")
+		return errors.New(
+			"--keys names a list of the office's keys alone; a record of work needs the reply of GET /api/keys",
+		)
 	}
 	r, err := verifyOne(f.Arg(0), *recordFile, held.ring)
 	if told := tell(r, err == nil, out); told != nil {

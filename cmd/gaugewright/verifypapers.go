@@ -115,7 +115,9 @@ func verifyPapers(path string, t *trust, out io.Writer) error {
 		}
 	}
 	if t.ring != nil {
-		_, err := fmt.Fprintln(out, "note: what was replaced is in the reply of GET /api/verify, and not in this file of keys")
+		_, err := fmt.Fprintln(
+			out, "note: what was replaced is in the reply of GET /api/verify, and not in this file of keys",
+		)
 		if err != nil {
 			return err
 		}

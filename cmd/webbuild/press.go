@@ -138,7 +138,7 @@ var areas = []area{
 	{what: "results of the past that were brought in", most: 1_500, begin: begin{"earlier"}},
 	{what: "another instrument in the place of one", most: 1_200, begin: begin{"exchange"}, apart: true},
 	{what: "records taken out", most: 1_800, begin: begin{"take-out"}, apart: true},
-	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in"}, apart: true},
+	{what: "a list of instruments brought in", most: 5_500, begin: begin{"bring-in", "bring-results"}, apart: true},
 	{what: "a sheet of past results brought in", most: 3_000, begin: begin{"bring-results"}, apart: true},
 	{what: "keys of people and the laboratory, personal values erased", most: 6_000, begin: begin{"signing", "erase"}, apart: true},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
@@ -217,8 +217,7 @@ func kept(s *size) bool {
 
 // budgets are what groups of files may weigh, each with a few hundredths of room above what was
 // measured when it was set, so that a small mend never stops a build. The goal of the first is
-// 60,000, which is met, and of everything that is kept 200,000, which is not. The names of fields in
-// lists of changes, results of the past and their texts took 2,000 of the last. A visit is no part of
+// 60,000, which is met, and of everything that is kept 200,000, which is not. A visit is no part of
 // the first: the round, the search and an instrument show without it.
 func budgets() []budget {
 	list := []budget{{"scripts and styles without the scanner and what is opened on request: a first visit over a weak line", 61_000,
@@ -233,7 +232,7 @@ func budgets() []budget {
 			},
 		)
 	}
-	return append(list, budget{"everything kept for offline work without calc.wasm", 263_000, kept, false})
+	return append(list, budget{"everything kept for offline work without calc.wasm", 268_000, kept, false})
 }
 
 // calcBudgets hold for the slim module only. A new calculation may raise them by its own size, on

@@ -24,7 +24,10 @@ import (
 
 // unseen are files of calc whose sentences come to no screen: they refuse documents that the client
 // does not write, or calculations that it does not ask.
-var unseen = []string{"balance/", "document/parse.go", "energy/", "internal/", "medium/", "numeric/", "schema/", "calctest/", "units/calculation.go"}
+var unseen = []string{
+	"balance/", "document/parse.go", "energy/", "internal/", "medium/", "numeric/", "schema/", "calctest/",
+	"units/calculation.go",
+}
 
 // pieces are not sentences: what joins values, names of a reading's fields, a programme's own
 // language, and pieces of a sentence that stands whole among the German ones.
@@ -155,7 +158,8 @@ func TestEverySentenceHasGerman(t *testing.T) {
 	root := filepath.Join("..", "..", "calc")
 	said := map[string]bool{}
 	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") || strings.Contains(d.Name(), "sample") {
+		if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") ||
+			strings.Contains(d.Name(), "sample") {
 			return err
 		}
 		rel, err := filepath.Rel(root, path)
@@ -203,7 +207,8 @@ func special(s string, said map[string]bool) bool {
 		}
 	}
 	for of := range said {
-		if strings.Contains(of, "{}") && regexp.MustCompile("^"+strings.ReplaceAll(regexp.QuoteMeta(of), `\{\}`, "(.+)")+"$").MatchString(s) {
+		if strings.Contains(of, "{}") &&
+			regexp.MustCompile("^"+strings.ReplaceAll(regexp.QuoteMeta(of), `\{\}`, "(.+)")+"$").MatchString(s) {
 			return true
 		}
 	}
@@ -255,7 +260,10 @@ func tell(t *testing.T, asked []string) (told []string) {
 }
 
 // shownFields are the fields of replies whose text a screen shows.
-var shownFields = map[string]bool{"message": true, "reason": true, "text": true, "make_safe": true, "title": true, "sentence": true, "refused": true, "source": true}
+var shownFields = map[string]bool{
+	"message": true, "reason": true, "text": true, "make_safe": true, "title": true, "sentence": true, "refused": true,
+	"source": true,
+}
 
 // gather collects such texts of more than one word.
 func gather(x any, into map[string]bool) {
@@ -275,7 +283,9 @@ func gather(x any, into map[string]bool) {
 	}
 }
 
-var englishLeft = regexp.MustCompile(`\b(the|of|and|is|are|not|with|this|that|from|for|has|have|be|it|its|by|at|to|or|on|no)\b`)
+var englishLeft = regexp.MustCompile(
+	`\b(the|of|and|is|are|not|with|this|that|from|for|has|have|be|it|its|by|at|to|or|on|no)\b`,
+)
 
 // invented are names and texts of the samples, as somebody would write them, and programmes.
 var invented = regexp.MustCompile(`the airspeed indicator|manual of the instrument|(?s)^(unit|set|exercise|vent|hold|read|ramp|ask|repeat|if|note|settle) .*\n.*`)
@@ -283,7 +293,10 @@ var invented = regexp.MustCompile(`the airspeed indicator|manual of the instrume
 // TestSampledRepliesAreToldInGerman: what the calculations reply to their samples, and refuse of
 // what was spoilt in them, leaves no English word once it is told in German.
 func TestSampledRepliesAreToldInGerman(t *testing.T) {
-	away := map[string]bool{"balance": true, "energy": true, "fill": true, "air": true, "fluid": true, "gravity": true, "quantile": true, "units": true, "schema": true, "programme": true}
+	away := map[string]bool{
+		"balance": true, "energy": true, "fill": true, "air": true, "fluid": true, "gravity": true, "quantile": true,
+		"units": true, "schema": true, "programme": true,
+	}
 	texts := map[string]bool{}
 	for _, s := range calc.Samples() {
 		if away[s.Calculation] {

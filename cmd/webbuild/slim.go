@@ -75,12 +75,14 @@ func findTables(image []byte) (*tables, error) {
 	at := func(i int) int { return t.header + t.u64(t.header+8+8*i) }
 	t.count = t.u64(t.header + 8)
 	t.names, t.units, t.files, t.pc, t.funcs = at(3), at(4), at(5), at(6), at(7)
-	if t.count < 1 || !slices.IsSorted([]int{t.header + 72, t.names, t.units, t.files, t.pc, t.funcs, t.funcs + 8*t.count, len(image)}) {
+	if t.count < 1 ||
+		!slices.IsSorted([]int{t.header + 72, t.names, t.units, t.files, t.pc, t.funcs, t.funcs + 8*t.count, len(image)}) {
 		return nil, fmt.Errorf("%w: the table of functions has no order", errLayout)
 	}
 	start := binary.LittleEndian.AppendUint64(binary.LittleEndian.AppendUint64(nil, uint64(t.header)), uint64(t.names))
 	data := bytes.Index(image, start)
-	if data < 0 || data+8*42 > len(image) || t.u64(data+8*7) != t.files || t.u64(data+8*10) != t.pc || t.u64(data+8*13) != t.funcs {
+	if data < 0 || data+8*42 > len(image) || t.u64(data+8*7) != t.files || t.u64(data+8*10) != t.pc ||
+		t.u64(data+8*13) != t.funcs {
 		return nil, fmt.Errorf("%w: no moduledata", errLayout)
 	}
 	const findFunc, epclntab, goFunc = 19, 41, 40

@@ -72,7 +72,9 @@ export type Decimal = number | string;
 		if err := t.definitions(&out, doc.Defs); err != nil {
 			return fmt.Errorf("%s: %w", path, err)
 		}
-		table = append(table, fmt.Sprintf("  %s: { input: %s; output: %s };", name, t.named("input"), t.named("output")))
+		table = append(
+			table, fmt.Sprintf("  %s: { input: %s; output: %s };", name, t.named("input"), t.named("output")),
+		)
 	}
 	out.WriteString("\n/** Calculations maps the name of every calculation to its input and its output. */\nexport type Calculations = {\n")
 	out.WriteString(strings.Join(table, "\n") + "\n};\n")

@@ -63,11 +63,8 @@ func (s *server) ownPassword(c echo.Context) error {
 		Old string `json:"old"`
 		New string `json:"new"`
 	}
-	u, token, err := s.own(c)
+	u, token, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	return s.answered(c, notTheSession(
@@ -89,11 +86,8 @@ func (s *server) beginSecond(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`
 	}
-	u, _, err := s.own(c)
+	u, _, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	if err := s.Keeper.Confirm(u, in.Password); err != nil {
@@ -118,11 +112,8 @@ func (s *server) confirmSecond(c echo.Context) error {
 	var in struct {
 		Code string `json:"code"`
 	}
-	u, token, err := s.own(c)
+	u, token, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	recovery, err := s.Keeper.ConfirmFactor(u, in.Code, token, s.noting(c, "second_begun", u.ID, ""))
@@ -138,11 +129,8 @@ func (s *server) endSecond(c echo.Context) error {
 		Password string `json:"password"`
 		Code     string `json:"code"`
 	}
-	u, _, err := s.own(c)
+	u, _, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	if err := s.Keeper.Confirm(u, in.Password); err != nil {

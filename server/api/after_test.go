@@ -24,7 +24,10 @@ func TestFailuresComeFirst(t *testing.T) {
 		"PI-4", "fail", true,
 		set(
 			"disposition",
-			doc{"way": "left_in_service", "by": "shift lead", "until": "2026-04-01", "reason": "a second one stands beside it"},
+			doc{
+				"way": "left_in_service", "by": "shift lead", "until": "2026-04-01",
+				"reason": "a second one stands beside it",
+			},
 		),
 	)
 	var tags []string
@@ -72,7 +75,8 @@ func TestASignatureCoversWhatFollows(t *testing.T) {
 		t.Fatal(seen.Attention)
 	}
 	f.edit(f.state(visit.ID), set("disposition", doc{"way": "replaced", "serial": "Q-3"}))
-	if seen := p.look(visit.ID); !slices.Contains(seen.Attention, "after_signature") || !slices.Contains(seen.Changed, "disposition") {
+	if seen := p.look(visit.ID); !slices.Contains(seen.Attention, "after_signature") ||
+		!slices.Contains(seen.Changed, "disposition") {
 		t.Errorf("%v %v", seen.Attention, seen.Changed)
 	}
 }

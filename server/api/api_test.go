@@ -242,7 +242,8 @@ func TestWhoMay(t *testing.T) {
 			var e struct {
 				Error struct{ Code, Message string }
 			}
-			if a.status >= 400 && (json.Unmarshal(a.body, &e) != nil || e.Error.Code == "" || e.Error.Message == "") && tt.method != "HEAD" {
+			if a.status >= 400 && (json.Unmarshal(a.body, &e) != nil || e.Error.Code == "" || e.Error.Message == "") &&
+				tt.method != "HEAD" {
 				t.Errorf("%s %s: an error of another form: %s", tt.method, tt.path, a.body)
 			}
 			if got := a.header.Get("Cache-Control"); got != "no-store" && strings.HasPrefix(tt.path, "/api/") {
@@ -316,7 +317,8 @@ func TestReadingsAreNeverAltered(t *testing.T) {
 	for _, tt := range tests {
 		a := p.do("technician", "POST", "/api/sync", push(tt.c))
 		var r struct{ Acknowledged, Quarantined []any }
-		if err := json.Unmarshal(a.body, &r); err != nil || (len(r.Acknowledged) == 1) != tt.taken || (len(r.Quarantined) == 1) == tt.taken {
+		if err := json.Unmarshal(a.body, &r); err != nil || (len(r.Acknowledged) == 1) != tt.taken ||
+			(len(r.Quarantined) == 1) == tt.taken {
 			t.Errorf("%s: %s, %v", tt.name, a.body, err)
 		}
 	}
@@ -333,7 +335,8 @@ func TestRevokedWorkIsPutAside(t *testing.T) {
 		Acknowledged, Changes []any
 		Quarantined           []struct{ ID string }
 	}
-	if err := json.Unmarshal(a.body, &r); err != nil || a.status != 200 || len(r.Acknowledged)+len(r.Changes) != 0 || len(r.Quarantined) != 1 {
+	if err := json.Unmarshal(a.body, &r); err != nil || a.status != 200 || len(r.Acknowledged)+len(r.Changes) != 0 ||
+		len(r.Quarantined) != 1 {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	if held, err := p.store.Quarantined(); err != nil || len(held) != 1 {

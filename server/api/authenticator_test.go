@@ -79,7 +79,9 @@ func (a *authenticator) encoded(v any) []byte {
 // client is what the browser signs of the page that asked.
 func (a *authenticator) client(kind, challenge string) []byte {
 	a.t.Helper()
-	b, err := json.Marshal(map[string]any{"type": kind, "challenge": challenge, "origin": a.origin, "crossOrigin": false})
+	b, err := json.Marshal(
+		map[string]any{"type": kind, "challenge": challenge, "origin": a.origin, "crossOrigin": false},
+	)
 	if err != nil {
 		a.t.Fatal(err)
 	}

@@ -18,7 +18,9 @@ import (
 // peak runs work and returns by how many bytes the memory that the heap holds rose at most, as it
 // is looked at every millisecond.
 func peak(work func()) (most uint64) {
-	sample := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}, {Name: "/memory/classes/heap/unused:bytes"}}
+	sample := []metrics.Sample{
+		{Name: "/memory/classes/heap/objects:bytes"}, {Name: "/memory/classes/heap/unused:bytes"},
+	}
 	held := func() uint64 {
 		metrics.Read(sample)
 		return sample[0].Value.Uint64() + sample[1].Value.Uint64()

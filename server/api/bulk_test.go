@@ -39,7 +39,8 @@ func TestBulk(t *testing.T) {
 		}
 	}
 	p.ask("reviewer", "/api/office/bulk", &list)
-	if len(list.Changes) != 1 || list.Changes[0].ID != done.ID || list.Changes[0].Count != 1 || list.Changes[0].By != "reviewer" {
+	if len(list.Changes) != 1 || list.Changes[0].ID != done.ID || list.Changes[0].Count != 1 ||
+		list.Changes[0].By != "reviewer" {
 		t.Errorf("%+v", list)
 	}
 	if done.ID != url.QueryEscape(done.ID) {

@@ -149,12 +149,14 @@ func TestContestedIsChosen(t *testing.T) {
 	}
 	var shown contestedReply
 	p.ask("reviewer", "/api/office/contested/"+record, &shown)
-	if shown.Title != "PI-9" || shown.Kind != "instrument" || len(shown.Fields) != 1 || shown.Fields[0].Field != "note" || !shown.Fields[0].May || len(shown.Fields[0].Values) != 2 {
+	if shown.Title != "PI-9" || shown.Kind != "instrument" || len(shown.Fields) != 1 ||
+		shown.Fields[0].Field != "note" || !shown.Fields[0].May || len(shown.Fields[0].Values) != 2 {
 		t.Fatalf("%+v", shown)
 	}
 	for _, v := range shown.Fields[0].Values {
 		want := map[string]string{"d1a": "from a technician", "d1b": "from b reviewer"}[v.Device]
-		if fmt.Sprint(v.Value, " ", v.Author) != want || len(v.Seen) != 1 || v.Seen[0].Value != "first" || v.Wall == "" {
+		if fmt.Sprint(v.Value, " ", v.Author) != want || len(v.Seen) != 1 || v.Seen[0].Value != "first" ||
+			v.Wall == "" {
 			t.Errorf("%+v", v)
 		}
 	}
@@ -176,7 +178,8 @@ func TestContestedIsChosen(t *testing.T) {
 	}
 	for _, c := range []*client{a, b} {
 		s := c.states[record]
-		if f := c.field(record, "note"); len(f.Heads) != 2 || !f.Contested() || string(s.Bytes()) != string(office.Bytes()) {
+		if f := c.field(record, "note"); len(f.Heads) != 2 || !f.Contested() ||
+			string(s.Bytes()) != string(office.Bytes()) {
 			t.Errorf("%s: %s, the office has %s", c.who, s.Bytes(), office.Bytes())
 		}
 	}
@@ -275,7 +278,9 @@ func TestContestedListFollowsAndStays(t *testing.T) {
 	var records []string
 	for n := range 5 {
 		records = append(records, a.kept(
-			a.pen.New("standard", "", "", p.now, set("name", fmt.Sprintf("standard %d", n)), set("status", "in service")),
+			a.pen.New(
+				"standard", "", "", p.now, set("name", fmt.Sprintf("standard %d", n)), set("status", "in service"),
+			),
 		).ID)
 	}
 	site := b.kept(b.pen.New("site", "", "", p.now, set("code", "W1"))).ID

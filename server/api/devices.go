@@ -312,7 +312,9 @@ func (s *server) devicesList(c echo.Context) error {
 	}
 	rows := make([]deviceRow, 0, len(list))
 	for _, one := range list {
-		r := deviceRow{device: one, Name: office.Called(names, one.User), Revoked: revoked[one.User], Warnings: []string{}}
+		r := deviceRow{
+			device: one, Name: office.Called(names, one.User), Revoked: revoked[one.User], Warnings: []string{},
+		}
 		if one.Store == s.Store.StoreID() && one.Cursor < last {
 			r.Behind = last - one.Cursor
 		}

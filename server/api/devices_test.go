@@ -56,14 +56,17 @@ func TestDevicesAreKnown(t *testing.T) {
 			if !slices.Equal(d.Warnings, want[d.ID]) || d.Last == "" || d.Behind != 1 || d.Told != (d.ID != "dqv1et") {
 				t.Errorf("%+v, want warnings %v", d, want[d.ID])
 			}
-			if d.ID == "d0ff" && (d.Waiting != 3 || d.Photos != 2 || d.Offset != -125_000 || d.Name != "reviewer" || d.Oldest == "") {
+			if d.ID == "d0ff" &&
+				(d.Waiting != 3 || d.Photos != 2 || d.Offset != -125_000 || d.Name != "reviewer" || d.Oldest == "") {
 				t.Errorf("%+v", d)
 			}
 		}
 	}
 	check(map[string][]string{"dsame": {}, "d0ff": {"old", "clock"}, "d0d": {"version"}, "dqv1et": {}})
 	ask("technician", "dnew", fmt.Sprintf(`,"about":{"wall":%q,"was":"dsame"}`, p.now.Format(time.RFC3339Nano)))
-	check(map[string][]string{"dsame": {"twin"}, "d0ff": {"old", "clock"}, "d0d": {"version"}, "dqv1et": {}, "dnew": {}})
+	check(
+		map[string][]string{"dsame": {"twin"}, "d0ff": {"old", "clock"}, "d0d": {"version"}, "dqv1et": {}, "dnew": {}},
+	)
 	p.handler = p.open()
 	if a := p.do("administrator", "POST", "/api/users/"+id("technician")+"/revoke", ""); a.status != 204 {
 		t.Fatal(a.status)

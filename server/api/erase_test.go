@@ -56,7 +56,8 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 		}
 	}
 	p.personal(visit)
-	if got := p.eventsOf("")[0]; got.Kind != "values_erased" || got.By != "administrator" || !strings.Contains(got.Detail, "asked for") {
+	if got := p.eventsOf("")[0]; got.Kind != "values_erased" || got.By != "administrator" ||
+		!strings.Contains(got.Detail, "asked for") {
 		t.Errorf("%+v", got)
 	}
 	gone := func(what string, s *store.Store) {
@@ -75,7 +76,8 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 		}
 	}
 	gone("the office", p.store)
-	if now := p.marks(visit); now.Keys != marks.Keys || strings.Join(now.Attention, " ") != strings.Join(marks.Attention, " ") {
+	if now := p.marks(visit); now.Keys != marks.Keys ||
+		strings.Join(now.Attention, " ") != strings.Join(marks.Attention, " ") {
 		t.Errorf("%+v, before %+v", now, marks)
 	}
 	// A phone or a hub that offers them again.
@@ -125,7 +127,9 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 		i, bit := rnd.IntN(len(record)), byte(1)<<rnd.IntN(8)
 		record[i] ^= bit
 		if _, err := verify.Record(record, document, ring); !errors.Is(err, verify.ErrNot) {
-			t.Fatalf("bit %d of byte %d of the record, in %q: %v", bit, i, record[max(0, i-20):min(len(record), i+20)], err)
+			t.Fatalf(
+				"bit %d of byte %d of the record, in %q: %v", bit, i, record[max(0, i-20):min(len(record), i+20)], err,
+			)
 		}
 		record[i] ^= bit
 	}
@@ -133,7 +137,8 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 		broken(t, x[0], "", second(verify.Record(bytes.Replace(record, []byte(x[0]), []byte(x[1]), 1), document, ring)))
 	}
 	dir := p.closed()
-	if r, err := store.Check(dir); err != nil || len(r.Damage) > 0 || !strings.Contains(strings.Join(r.Notes, "\n"), "personal values were erased") {
+	if r, err := store.Check(dir); err != nil || len(r.Damage) > 0 ||
+		!strings.Contains(strings.Join(r.Notes, "\n"), "personal values were erased") {
 		t.Fatal(r, err)
 	}
 	if r, err := verify.Folder(dir, ring); err != nil || r.Statements[plant.MarkGood] < 12 {

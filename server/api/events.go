@@ -173,7 +173,10 @@ func (s *server) eventsTable(c echo.Context) error {
 		for _, e := range named(list, names) {
 			rows = append(
 				rows,
-				[]string{strconv.FormatUint(e.Seq, 10), e.At, e.Kind, export.Cell(e.By), export.Cell(e.About), export.Cell(e.Address), export.Cell(e.Detail)},
+				[]string{
+					strconv.FormatUint(e.Seq, 10), e.At, e.Kind, export.Cell(e.By), export.Cell(e.About),
+					export.Cell(e.Address), export.Cell(e.Detail),
+				},
 			)
 		}
 		if err := w.WriteAll(rows); err != nil {

@@ -22,7 +22,9 @@ import (
 )
 
 func (s *server) version(c echo.Context) error {
-	return c.JSON(http.StatusOK, map[string]string{"version": s.Version, "calc": calc.Version, "store": s.Store.StoreID()})
+	return c.JSON(
+		http.StatusOK, map[string]string{"version": s.Version, "calc": calc.Version, "store": s.Store.StoreID()},
+	)
 }
 
 func (s *server) sync(c echo.Context) error {

@@ -25,7 +25,8 @@ func TestBlobForAFullDisk(t *testing.T) {
 	path := "/api/blobs/" + hex.EncodeToString(sum[:])
 	var a answer
 	tight.RoomFor(t, 100_000, func() { a = p.do("technician", "PUT", path, photo) })
-	if a.status != 507 || !strings.Contains(string(a.body), `"code":"full"`) || strings.Contains(string(a.body), "blobs") {
+	if a.status != 507 || !strings.Contains(string(a.body), `"code":"full"`) ||
+		strings.Contains(string(a.body), "blobs") {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	if head := p.do("technician", "HEAD", path, ""); head.status != 404 || head.header.Get("Blob-Arrived") != "0" {

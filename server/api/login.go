@@ -354,6 +354,15 @@ func (s *server) own(c echo.Context) (auth.User, string, error) {
 	return u, "", nil
 }
 
+// ownBody is own for a request with a body, which it reads into in.
+func (s *server) ownBody(c echo.Context, in any) (auth.User, string, error) {
+	u, token, err := s.own(c)
+	if err == nil {
+		err = decode(c, in)
+	}
+	return u, token, err
+}
+
 func (s *server) logins(c echo.Context) error {
 	u, token, err := s.own(c)
 	if err != nil {

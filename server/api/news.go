@@ -119,7 +119,8 @@ func (s *server) sendNews(c echo.Context) error {
 	out.Header().Set("X-Accel-Buffering", "no") // a proxy would hold it back
 	send := func(text string) error {
 		// A writer that knows no deadline, as in tests, waits as long as it takes.
-		if err := control.SetWriteDeadline(time.Now().Add(newsPatience)); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		if err := control.SetWriteDeadline(time.Now().Add(newsPatience)); err != nil &&
+			!errors.Is(err, http.ErrNotSupported) {
 			return err
 		}
 		if _, err := out.Write([]byte(text)); err != nil {

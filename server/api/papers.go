@@ -101,7 +101,8 @@ func (s *server) certificate(c echo.Context) error {
 	if err != nil {
 		return err
 	}
-	if user := c.Get("user").(auth.User); user.Limited() && state.Site != "" && !slices.Contains(user.Sites, state.Site) {
+	if user := c.Get("user").(auth.User); user.Limited() && state.Site != "" &&
+		!slices.Contains(user.Sites, state.Site) {
 		return echo.ErrNotFound // as if it were not here: it is of a site that is not theirs
 	}
 	v, err := plant.ReadCertificate(state)

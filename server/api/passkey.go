@@ -85,11 +85,8 @@ func (s *server) beginPasskey(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`
 	}
-	u, _, err := s.own(c)
+	u, _, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	if err := s.Keeper.Confirm(u, in.Password); err != nil {
@@ -109,11 +106,8 @@ func (s *server) finishPasskey(c echo.Context) error {
 		Name     string          `json:"name"`
 		Answer   json.RawMessage `json:"answer"`
 	}
-	u, token, err := s.own(c)
+	u, token, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	recovery, err := s.Keeper.FinishPasskey(
@@ -138,11 +132,8 @@ func (s *server) removePasskey(c echo.Context) error {
 	var in struct {
 		Password string `json:"password"`
 	}
-	u, token, err := s.own(c)
+	u, token, err := s.ownBody(c, &in)
 	if err != nil {
-		return err
-	}
-	if err := decode(c, &in); err != nil {
 		return err
 	}
 	if err := s.Keeper.Confirm(u, in.Password); err != nil {

@@ -63,7 +63,8 @@ func TestFullNameAndFunction(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, u := range list.Users {
-		if u.ID == id("reviewer") && (u.Name != "reviewer" || u.Full != "Ilse Marn-Odal" || u.Function != "technical manager") {
+		if u.ID == id("reviewer") &&
+			(u.Name != "reviewer" || u.Full != "Ilse Marn-Odal" || u.Function != "technical manager") {
 			t.Errorf("%+v", u)
 		}
 	}
@@ -108,7 +109,8 @@ func TestIdentityIsRefused(t *testing.T) {
 		t.Errorf("%d %s", a.status, a.body)
 	}
 	a := p.do("administrator", "GET", "/api/users", "")
-	if !strings.Contains(string(a.body), `"name":"tova","role":"technician"`) || !strings.Contains(string(a.body), `"full":"Tova Reen"`) {
+	if !strings.Contains(string(a.body), `"name":"tova","role":"technician"`) ||
+		!strings.Contains(string(a.body), `"full":"Tova Reen"`) {
 		t.Errorf("%s", a.body)
 	}
 }

@@ -38,7 +38,8 @@ func TestPressedExchange(t *testing.T) {
 	}
 	c := made("c1", id("technician"), "visit", "remark.a")
 	c.Set[0].Value = []byte(`"` + strings.Repeat("as read ", 400) + `"`)
-	if a := ask(pressed(push(c)), "gzip", ""); a.status != 200 || !bytes.Contains(a.body, []byte(`"acknowledged":["c1"]`)) || a.header.Get("Accept-Encoding") != "gzip" {
+	if a := ask(pressed(push(c)), "gzip", ""); a.status != 200 ||
+		!bytes.Contains(a.body, []byte(`"acknowledged":["c1"]`)) || a.header.Get("Accept-Encoding") != "gzip" {
 		t.Fatalf("%d %.300s %v", a.status, a.body, a.header)
 	}
 	plain := ask(push(), "", "")

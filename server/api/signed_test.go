@@ -63,18 +63,21 @@ func TestAnybodyChecksACertificate(t *testing.T) {
 			t.Errorf("%s: the replaced one's bytes are not kept", kind)
 		}
 		found, err := papers.Check(b, after)
-		if err != nil || len(found.Notes) != 1 || !strings.Contains(found.Notes[0], "certificate "+second.Number+" replaces it") {
+		if err != nil || len(found.Notes) != 1 ||
+			!strings.Contains(found.Notes[0], "certificate "+second.Number+" replaces it") {
 			t.Errorf("%s: %+v %v", kind, found, err)
 		}
 	}
 	b := p.file("/api/certificates/" + second.ID + ".record")
 	found, err := papers.Check(b, after)
-	if err != nil || len(found.Notes) != 1 || !strings.Contains(found.Notes[0], "it replaces certificate "+first.Number) {
+	if err != nil || len(found.Notes) != 1 ||
+		!strings.Contains(found.Notes[0], "it replaces certificate "+first.Number) {
 		t.Errorf("%+v %v", found, err)
 	}
 	record, err := papers.ReadFile(b)
 	old, err2 := papers.ReadFile(forms["record"])
-	if err != nil || err2 != nil || !strings.Contains(string(record.Record), `"replaces_record":"`+old.Fingerprint()+`"`) {
+	if err != nil || err2 != nil ||
+		!strings.Contains(string(record.Record), `"replaces_record":"`+old.Fingerprint()+`"`) {
 		t.Errorf("the new record does not name the old one's fingerprint: %v %v", err, err2)
 	}
 }

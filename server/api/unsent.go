@@ -118,7 +118,9 @@ func (f *unsentFile) read(d *json.Decoder) error {
 		case "format":
 			var format string
 			if err := d.Decode(&format); err != nil || format != unsentFormat {
-				return document.Refuse(document.CodeShape, "format", "this is no file of unsent work that this program knows")
+				return document.Refuse(
+					document.CodeShape, "format", "this is no file of unsent work that this program knows",
+				)
 			}
 			known = true
 		case "device":

@@ -108,7 +108,8 @@ func TestARecordStandsByItself(t *testing.T) {
 	}
 	// Signed three times, approved twice by person and office, returned and opened again by the
 	// office, two certificates.
-	if r.Statements[plant.MarkGood] != 11 || r.Statements[plant.MarkNone] != 1 || r.Findings != 1 || r.Certificates != 2 || r.Keys[plant.MarkGood] != 3 {
+	if r.Statements[plant.MarkGood] != 11 || r.Statements[plant.MarkNone] != 1 || r.Findings != 1 ||
+		r.Certificates != 2 || r.Keys[plant.MarkGood] != 3 {
 		t.Errorf("%+v", r)
 	}
 	if r, err = verify.Record(record, nil, nil); err != nil || len(r.Notes) == 0 {
@@ -119,7 +120,9 @@ func TestARecordStandsByItself(t *testing.T) {
 		i, bit := rnd.IntN(len(record)), byte(1)<<rnd.IntN(8)
 		record[i] ^= bit
 		if _, err := verify.Record(record, document, ring); !errors.Is(err, verify.ErrNot) {
-			t.Errorf("bit %d of byte %d of the record, in %q: %v", bit, i, record[max(0, i-20):min(len(record), i+20)], err)
+			t.Errorf(
+				"bit %d of byte %d of the record, in %q: %v", bit, i, record[max(0, i-20):min(len(record), i+20)], err,
+			)
 		}
 		record[i] ^= bit
 		i = rnd.IntN(len(document))

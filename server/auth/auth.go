@@ -333,7 +333,9 @@ func (k *Keeper) SetPassword(id, password string, more ...store.Step) error {
 
 // alter changes an account and ends its log-ins, in one transaction with what goes with it.
 func (k *Keeper) alter(id string, change func(*account), more ...store.Step) error {
-	return k.changeEnding(id, func(a *account) error { change(a); return nil }, func(kept) bool { return true }, more...)
+	return k.changeEnding(
+		id, func(a *account) error { change(a); return nil }, func(kept) bool { return true }, more...,
+	)
 }
 
 // changeEnding changes an account and ends some of its log-ins, in one transaction with what goes
@@ -422,7 +424,8 @@ func (k *Keeper) changeIf(id string, change func(*account) error, more ...store.
 		return err
 	}
 	rules := func(u User) bool { return u.Role == Administrator && !u.Revoked }
-	if rules(users[i]) && !rules(a.User) && !slices.ContainsFunc(users, func(u User) bool { return u.ID != id && rules(u) }) {
+	if rules(users[i]) && !rules(a.User) &&
+		!slices.ContainsFunc(users, func(u User) bool { return u.ID != id && rules(u) }) {
 		return fmt.Errorf("%w: %s", ErrLast, a.Name)
 	}
 	return k.put(*a, more...)

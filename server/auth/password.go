@@ -124,7 +124,8 @@ func checkPassword(kept, password string) (right, weak bool, err error) {
 	}
 	var m, t uint32
 	var p uint8
-	if _, err := fmt.Sscanf(strings.Join(parts[1:4], " "), "%d %d %d", &m, &t, &p); err != nil || m == 0 || m > 1<<20 || t == 0 || t > 100 || p == 0 {
+	if _, err := fmt.Sscanf(strings.Join(parts[1:4], " "), "%d %d %d", &m, &t, &p); err != nil || m == 0 || m > 1<<20 ||
+		t == 0 || t > 100 || p == 0 {
 		return false, false, bad
 	}
 	salt, err1 := base64.RawStdEncoding.DecodeString(parts[4])

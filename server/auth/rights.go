@@ -23,7 +23,8 @@ func MayWrite(u User, c *change.Change) error {
 	}
 	for _, s := range c.Set {
 		name, _, _ := strings.Cut(s.Field, ".")
-		if !slices.Contains(technicians[c.Kind], name) && !(slices.Contains(technicians[c.Kind], "*") && !plant.OfficeField(name)) {
+		if !slices.Contains(technicians[c.Kind], name) &&
+			!(slices.Contains(technicians[c.Kind], "*") && !plant.OfficeField(name)) {
 			return fmt.Errorf("a %s may not write the field %s of a record of kind %s", u.Role, s.Field, c.Kind)
 		}
 		if c.Kind == "method" && s.Field != "draft."+u.ID {

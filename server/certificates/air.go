@@ -18,14 +18,16 @@ func (s *sheet) airFacts(run *plant.Run) {
 		Elevation *plant.Decimal `json:"field_elevation_ft"`
 		Subscale  string         `json:"subscale"`
 	}
-	if json.Unmarshal(run.Finding.Raw, &own) != nil || json.Unmarshal(own[s.def.Kind], &kind) != nil || kind.FieldPa == nil {
+	if json.Unmarshal(run.Finding.Raw, &own) != nil || json.Unmarshal(own[s.def.Kind], &kind) != nil ||
+		kind.FieldPa == nil {
 		return
 	}
 	s.fact("Field pressure", minusText(
 		strconv.FormatFloat(*kind.FieldPa/100, 'f', 1, 64),
 	)+" hPa, measured at the beginning ("+
 		strconv.FormatFloat(*kind.FieldPa/3386.388640341, 'f', 2, 64)+" inHg)")
-	if len(s.in.Visit.Item.Particulars) > 0 && json.Unmarshal(s.in.Visit.Item.Particulars, &parts) == nil && parts.Elevation != nil {
+	if len(s.in.Visit.Item.Particulars) > 0 && json.Unmarshal(s.in.Visit.Item.Particulars, &parts) == nil &&
+		parts.Elevation != nil {
 		s.fact("Field elevation", minus(*parts.Elevation)+" ft")
 	}
 	s.paragraph("Altitudes are geopotential pressure altitudes of the standard atmosphere (ISO 2533, ICAO Doc 7488), airspeeds are calibrated airspeeds. Error = indicated − applied; " +

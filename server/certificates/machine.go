@@ -79,7 +79,10 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 		Order: v.Order.Number, Received: v.Order.Received,
 		People: []dcc.Person{
 			{Name: in.Technician.Name, Role: joined(", ", "did the work", in.Technician.Function)},
-			{Name: in.Approver.Name, Role: joined(", ", "checked and authorised the "+def.noun(), in.Approver.Function), Signer: true},
+			{
+				Name: in.Approver.Name,
+				Role: joined(", ", "checked and authorised the "+def.noun(), in.Approver.Function), Signer: true,
+			},
 		},
 	}
 	if in.Issuer.Name != "" {
@@ -151,13 +154,18 @@ func (s *sheet) machineWork(name, status string, run *plant.Run) dcc.Work {
 	v := &s.in.Visit
 	std := v.Standard.Snapshot
 	w := dcc.Work{Name: name, Status: status,
-		Methods: []dcc.Method{{Name: fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version), Text: s.def.text()},
+		Methods: []dcc.Method{{
+			Name: fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version), Text: s.def.text(),
+		},
 			{RefType: "basic_uncertainty", Name: "Expanded uncertainty", Norms: []string{"JCGM 100:2008"}}},
 		Standards: []dcc.Standard{{Name: fallback(std.Name, "reference standard"), Maker: std.Manufacturer, Model: std.Model, Serial: std.Serial,
 			Certificate: std.CertificateNo, By: s.in.Calibrator}},
 	}
 	if a := v.Surroundings; a != nil {
-		for _, c := range []dcc.Condition{{RefType: "basic_temperature", Name: "Air temperature", Value: dcc.Number{Value: string(a.TemperatureC), Unit: "degC"}},
+		for _, c := range []dcc.Condition{{
+			RefType: "basic_temperature", Name: "Air temperature",
+			Value: dcc.Number{Value: string(a.TemperatureC), Unit: "degC"},
+		},
 			{Name: "Air pressure", Value: dcc.Number{Value: string(a.PressureHPa), Unit: "hPa"}},
 			{
 				RefType: "basic_humidityRelative", Name: "Relative humidity",

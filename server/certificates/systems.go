@@ -168,8 +168,14 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			reset.hollow = true
 			n := float64(len(c.Cycles))
 			s.curves(c.Name+": set points (full) and reset points (hollow), "+unit, "cycle", []curve{set, reset,
-				{x: []float64{1, n}, y: []float64{c.Nominal - c.Tolerance, c.Nominal - c.Tolerance}, line: true, dashed: true},
-				{x: []float64{1, n}, y: []float64{c.Nominal + c.Tolerance, c.Nominal + c.Tolerance}, line: true, dashed: true}})
+				{
+					x: []float64{1, n}, y: []float64{c.Nominal - c.Tolerance, c.Nominal - c.Tolerance}, line: true,
+					dashed: true,
+				},
+				{
+					x: []float64{1, n}, y: []float64{c.Nominal + c.Tolerance, c.Nominal + c.Tolerance}, line: true,
+					dashed: true,
+				}})
 		}
 	}
 	if b := f.Burst; b != nil {

@@ -43,7 +43,9 @@ func (w *writer) list(values []string, unit string, expanded, factors []string, 
 			r.add(el("si:measurementUncertaintyUnivariateXMLList", el("si:expandedMUXMLList", leaf(
 				"si:valueExpandedMUXMLList", strings.Join(expanded, " "),
 			),
-				leaf("si:coverageFactorXMLList", strings.Join(factors, " ")), leaf("si:coverageProbabilityXMLList", probability))))
+				leaf("si:coverageFactorXMLList", strings.Join(factors, " ")), leaf(
+					"si:coverageProbabilityXMLList", probability,
+				))))
 		}
 		return r
 	}
@@ -85,7 +87,9 @@ func (w *writer) table(t *Table, number int) *node {
 					)
 				}
 			}
-			about.add(el("dcc:metaData", w.content("dcc:declaration", "Verdict of each row by the decision rule stated above"),
+			about.add(el("dcc:metaData", w.content(
+				"dcc:declaration", "Verdict of each row by the decision rule stated above",
+			),
 				leaf("dcc:conformityXMLList", strings.Join(c.Conformity, " ")), limits.orNil()).with("refType", "basic_conformity"))
 		}
 		list.add(q.add(about.orNil()))

@@ -119,7 +119,9 @@ func (w *writer) administrative() *node {
 	}
 	people := el("dcc:respPersons")
 	for _, p := range c.People {
-		one := el("dcc:respPerson", el("dcc:person", el("dcc:name", leaf("dcc:content", p.Name))), leaf("dcc:role", p.Role))
+		one := el(
+			"dcc:respPerson", el("dcc:person", el("dcc:name", leaf("dcc:content", p.Name))), leaf("dcc:role", p.Role),
+		)
 		if p.Signer {
 			one.add(leaf("dcc:mainSigner", "true"))
 		}

@@ -173,7 +173,9 @@ func (m *maker) hang(methods []airMethod, things []airThing) error {
 				Field: "due", Value: due.Format(time.DateOnly),
 			}, {Field: "status", Value: "in service"}, {Field: "label", Value: m.id()[:10]},
 		}
-		state, err := m.keep(m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: site.ID}, founded, set...)
+		state, err := m.keep(
+			m.administrator(), merge.State{ID: m.id(), Kind: "instrument", Site: site.ID}, founded, set...,
+		)
 		if err != nil {
 			return err
 		}
@@ -252,7 +254,9 @@ func (m *maker) airRun(
 	set := []plant.Set{{Field: "label", Value: run.Label}, {Field: "plan", Value: raw}}
 	see := airEye{maker: m, thing: x, field: field, worn: x.wear * at.Sub(m.start).Hours() / 8766}
 	for _, s := range p.Steps {
-		at = at.Add(time.Duration(8+s.Seconds+see.move(s))*time.Second + time.Duration(m.rnd.IntN(5000))*time.Millisecond)
+		at = at.Add(
+			time.Duration(8+s.Seconds+see.move(s))*time.Second + time.Duration(m.rnd.IntN(5000))*time.Millisecond,
+		)
 		c := plant.Capture{ID: m.id(), Step: s.ID, Of: "indicated", Unit: s.Unit, At: plant.Stamp(at)}
 		switch s.Do {
 		case "ask":
@@ -260,9 +264,14 @@ func (m *maker) airRun(
 			if s.As == "yes" {
 				set = append(
 					set,
-					plant.Set{Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": c.Of, "value": "yes", "unit": "", "at": c.At}},
+					plant.Set{
+						Field: "capture." + c.ID,
+						Value: doc{"step": s.ID, "of": c.Of, "value": "yes", "unit": "", "at": c.At},
+					},
 				)
-				run.Captures = append(run.Captures, plant.Capture{ID: c.ID, Step: s.ID, Of: c.Of, Value: "yes", At: c.At})
+				run.Captures = append(
+					run.Captures, plant.Capture{ID: c.ID, Step: s.ID, Of: c.Of, Value: "yes", At: c.At},
+				)
 				continue
 			}
 		case "read":

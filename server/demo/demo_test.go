@@ -393,7 +393,8 @@ func TestProgrammesHaveAPast(t *testing.T) {
 		if err := json.Unmarshal(list[0].Finding.Raw, &finding); err != nil {
 			t.Fatal(err)
 		}
-		if finding.Verdict != "pass" || len(finding.Missing) > 0 || !finding.Programme.Ended || len(finding.Programme.Reads) < 2 {
+		if finding.Verdict != "pass" || len(finding.Missing) > 0 || !finding.Programme.Ended ||
+			len(finding.Programme.Reads) < 2 {
 			t.Errorf("%s: %+v", v.Method.Name, finding)
 		}
 		runs[v.Method.Name]++
@@ -434,7 +435,8 @@ func TestNewestVisitsHaveTheirCertificates(t *testing.T) {
 	numbers := map[string]bool{}
 	for i, c := range all(t, papers, err) {
 		v, err := plant.LoadVisit(s, c.Parent)
-		if err != nil || v.Status != plant.Approved || c.Issued != newest[v.Instrument] || c.By != v.Approval.By || numbers[c.Number] {
+		if err != nil || v.Status != plant.Approved || c.Issued != newest[v.Instrument] || c.By != v.Approval.By ||
+			numbers[c.Number] {
 			t.Errorf("%+v: %+v %v", c, v.Approval, err)
 		}
 		numbers[c.Number] = true

@@ -65,7 +65,9 @@ func TestFormsAreTriedOnWhatThereIs(t *testing.T) {
 			if err := json.Unmarshal(sheet.Method, &kind); err != nil {
 				t.Fatal(err)
 			}
-			found = append(found, formDocument{Kind: kind.Kind, Method: sheet.Method, Particulars: sheet.Instrument.Particulars})
+			found = append(
+				found, formDocument{Kind: kind.Kind, Method: sheet.Method, Particulars: sheet.Instrument.Particulars},
+			)
 		}
 	}
 	var lines []string

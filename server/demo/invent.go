@@ -171,7 +171,9 @@ func (m *maker) instruments() error {
 		site := sites[at]
 		area := (i / len(sites)) % len(site.areas)
 		use := site.services[m.rnd.IntN(len(site.services))]
-		g := &gauge{low: p.low, high: p.high, unit: p.unit, technician: at % technicians, inService: m.rnd.IntN(40) != 0}
+		g := &gauge{
+			low: p.low, high: p.high, unit: p.unit, technician: at % technicians, inService: m.rnd.IntN(40) != 0,
+		}
 		if at == len(sites)-1 {
 			g.technician = area % technicians // the third site is shared
 		}

@@ -45,7 +45,10 @@ func (m *maker) visitOf(j job, at time.Time) error {
 		{Field: "identity", Value: doc{"ok": true, "note": ""}}, {Field: "condition", Value: doc{"ok": true, "note": ""}},
 		{
 			Field: "surroundings",
-			Value: doc{"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": j.pressure, "humidity_percent": "45"},
+			Value: doc{
+				"temperature_c": number(21+m.rnd.NormFloat64(), 1), "pressure_hpa": j.pressure,
+				"humidity_percent": "45",
+			},
 		},
 	}
 	for i, x := range j.beside {
@@ -128,7 +131,9 @@ func (m *maker) judged(run plant.Run, set []plant.Set, visit *plant.Visit, at ti
 		set, plant.Set{Field: "closed", Value: doc{"at": run.ClosedAt}},
 		plant.Set{Field: "finding", Value: finding},
 	)
-	state, err := m.keep(m.phones[0], merge.State{ID: run.ID, Kind: "run", Site: visit.Site, Parent: visit.ID}, at, set...)
+	state, err := m.keep(
+		m.phones[0], merge.State{ID: run.ID, Kind: "run", Site: visit.Site, Parent: visit.ID}, at, set...,
+	)
 	if err != nil {
 		return run, at, err
 	}

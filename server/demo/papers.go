@@ -39,7 +39,8 @@ func (m *maker) certify(s *store.Store) ([]change.Change, error) {
 	}
 	newest := map[string]plant.Visit{}
 	for _, v := range visits {
-		if before, ok := newest[v.Instrument]; v.Status == plant.Approved && (!ok || v.Approval.At > before.Approval.At) {
+		if before, ok := newest[v.Instrument]; v.Status == plant.Approved &&
+			(!ok || v.Approval.At > before.Approval.At) {
 			newest[v.Instrument] = v
 		}
 	}

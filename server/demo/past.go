@@ -221,7 +221,9 @@ func (m *maker) run(g *gauge, visit *plant.Visit, label string, at time.Time) (p
 			}
 			value = number(shown, g.digits)
 		}
-		c := plant.Capture{ID: m.id(), Step: s.ID, Of: of, Value: plant.Decimal(value), Unit: g.unit, At: plant.Stamp(at)}
+		c := plant.Capture{
+			ID: m.id(), Step: s.ID, Of: of, Value: plant.Decimal(value), Unit: g.unit, At: plant.Stamp(at),
+		}
 		run.Captures = append(run.Captures, c)
 		set = append(set, plant.Set{Field: "capture." + c.ID, Value: c})
 	}

@@ -169,7 +169,10 @@ func (m *maker) programmeRun(x *skid, visit *plant.Visit, at time.Time) (plant.R
 	applied := 0.0
 	for range mostScreens {
 		b, err := plant.Canonical(
-			doc{"programme": programmes[x.programme].text, "unit": "bar", "mode": "gauge", "captures": captures, "done": done},
+			doc{
+				"programme": programmes[x.programme].text, "unit": "bar", "mode": "gauge", "captures": captures,
+				"done": done,
+			},
 		)
 		if err != nil {
 			return run, at, err

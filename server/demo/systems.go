@@ -296,7 +296,9 @@ func (m *maker) systemRun(x *systemThing, visit *plant.Visit, item doc, at time.
 		run.Captures = append(run.Captures, c)
 		set = append(
 			set,
-			plant.Set{Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": of, "value": value, "unit": unit, "at": c.At}},
+			plant.Set{
+				Field: "capture." + c.ID, Value: doc{"step": s.ID, "of": of, "value": value, "unit": unit, "at": c.At},
+			},
 		)
 	}
 	for _, s := range p.Steps {

@@ -34,7 +34,9 @@ var (
 	// ErrKey is wrapped where a signature by a key does not hold.
 	ErrKey = errors.New("the signature by a key does not hold")
 	// ErrOwn is wrapped where somebody would approve a visit that they worked on.
-	ErrOwn = errors.New("whoever made, corrected or signed a visit does not approve it; another person has to look at it")
+	ErrOwn = errors.New(
+		"whoever made, corrected or signed a visit does not approve it; another person has to look at it",
+	)
 )
 
 // MaxRemark caps what the office says to a technician: a screen of text.
@@ -113,7 +115,8 @@ func mayApprove(src interface {
 	plant.Journal
 }, state *merge.State, v *plant.Visit, runs []plant.Run, user string) error {
 	signed, _ := state.Field("signature")
-	if plant.Named(state, user) || signed != nil && slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user }) || typed(runs, user) {
+	if plant.Named(state, user) || signed != nil &&
+		slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user }) || typed(runs, user) {
 		return ErrOwn
 	}
 	beyond, err := v.Unsigned(src, runs)

@@ -71,7 +71,10 @@ func attention(v *plant.Visit, runs []plant.Run, now time.Time) []string {
 	add("no_finding", signed && (found == nil || found.Finding == nil))
 	add("after_signature", signed && v.Approval == nil && len(v.Changed) > 0)
 	add("after_approval", v.Approval != nil && len(v.Changed) > 0)
-	add("key", v.Marks.Signature != "" && (!v.Marks.Signature.Holds() || !v.Marks.Approval.Holds() || !v.Marks.Office.Holds()))
+	add(
+		"key",
+		v.Marks.Signature != "" && (!v.Marks.Signature.Holds() || !v.Marks.Approval.Holds() || !v.Marks.Office.Holds()),
+	)
 	add("after_closing", len(v.Late) > 0)
 	add("returned", v.Status == plant.Returned)
 	add("reopened", v.Status == plant.Reopened)
@@ -105,7 +108,8 @@ func (o *Office) foundAgain(v *plant.Visit, runs []plant.Run) (bool, error) {
 			continue
 		}
 		past, err := plant.ReadVisit(kids[i])
-		if err == nil && past.Signature != nil && past.NotTested == nil && past.Started < v.Started && past.Started > last.Started {
+		if err == nil && past.Signature != nil && past.NotTested == nil && past.Started < v.Started &&
+			past.Started > last.Started {
 			last = past
 		}
 	}

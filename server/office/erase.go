@@ -191,7 +191,8 @@ func (o *Office) hashesNow(visit *merge.State, entries []store.Entry) (map[strin
 				Covers  []string
 				Content string
 			}
-			if s.Field != "signature" && s.Field != "approval" || json.Unmarshal(s.Value, &in) != nil || in.Content == "" {
+			if s.Field != "signature" && s.Field != "approval" || json.Unmarshal(s.Value, &in) != nil ||
+				in.Content == "" {
 				continue
 			}
 			of, runs, err := replay(func(e store.Entry) bool { return slices.Contains(in.Covers, e.Change.ID) })

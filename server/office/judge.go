@@ -43,7 +43,9 @@ var (
 	)
 	errHubErases = errors.New("values are erased at the office alone")
 	errBadKey    = errors.New("its signature by a key is not of what it says")
-	errKeyRecord = errors.New("a key's record says once whose it is, signed by the key itself, and only its owner ends it")
+	errKeyRecord = errors.New(
+		"a key's record says once whose it is, signed by the key itself, and only its owner ends it",
+	)
 
 	errClosed = errors.New("the run is closed; a further reading belongs to a new run")
 	errSite   = errors.New("the record is of a site that is not yours")
@@ -348,7 +350,8 @@ func ofKey(v store.View, user auth.User, c *change.Change) error {
 				return err
 			}
 			of, err := statement.Of(user.ID, "key", c.Record, x.Value)
-			if known || k.Of != "person" || k.Person != user.ID || err != nil || k.Public.Verify(statement.SignatureIn(x.Value, statement.Proof), of.Bytes()) != nil {
+			if known || k.Of != "person" || k.Person != user.ID || err != nil ||
+				k.Public.Verify(statement.SignatureIn(x.Value, statement.Proof), of.Bytes()) != nil {
 				return errKeyRecord
 			}
 		case "ended":
@@ -415,7 +418,9 @@ func fits(v store.View, visit, run *merge.State, c *change.Change) error {
 		switch name {
 		case "capture":
 			if written {
-				return errors.New("the capture " + set.Field + " is written already; a correction is a new one that supersedes it")
+				return errors.New(
+					"the capture " + set.Field + " is written already; a correction is a new one that supersedes it",
+				)
 			}
 			if closed {
 				if err := corrects(visit, run, c, set.Value); err != nil {
@@ -501,7 +506,9 @@ func (o *Office) NoteLate(ctx context.Context, list []change.Change, after map[s
 			if err != nil {
 				return nil, err
 			}
-			one, _, err := p.Edit(visit, o.now(), plant.Set{Field: "late." + c.Record, Value: map[string]any{"change": c.ID}})
+			one, _, err := p.Edit(
+				visit, o.now(), plant.Set{Field: "late." + c.Record, Value: map[string]any{"change": c.ID}},
+			)
 			return []change.Change{one}, err
 		})
 		all = errors.Join(all, err, o.recheckRun(ctx, c.Record))

@@ -87,14 +87,21 @@ func (o *Office) Letterhead() (l Letterhead, err error) {
 func (o *Office) SetLetterhead(l Letterhead, noted ...store.Step) (Letterhead, error) {
 	l.Name, l.Country = strings.TrimSpace(l.Name), strings.ToUpper(strings.TrimSpace(l.Country))
 	if l.Country != "" && !dcc.Country(l.Country) {
-		return l, fmt.Errorf("%w: %q is no country; give its two letters of ISO 3166-1, such as NL", ErrLetterhead, l.Country)
+		return l, fmt.Errorf(
+			"%w: %q is no country; give its two letters of ISO 3166-1, such as NL", ErrLetterhead, l.Country,
+		)
 	}
 	if l.Paper = cmp.Or(l.Paper, certificates.A4); l.Paper != certificates.A4 && l.Paper != certificates.Letter {
-		return l, fmt.Errorf("%w: paper %q is none of %s and %s", ErrLetterhead, l.Paper, certificates.A4, certificates.Letter)
+		return l, fmt.Errorf(
+			"%w: paper %q is none of %s and %s", ErrLetterhead, l.Paper, certificates.A4, certificates.Letter,
+		)
 	}
 	for _, lines := range [][]string{{l.Name}, l.Address, l.Customer} {
-		if len(lines) == 0 || len(lines) > maxLetterhead || slices.ContainsFunc(lines, func(x string) bool { return strings.TrimSpace(x) == "" || len(x) > maxLine }) {
-			return l, fmt.Errorf("%w: from 1 to %d lines each, of 1 to %d letters", ErrLetterhead, maxLetterhead, maxLine)
+		if len(lines) == 0 || len(lines) > maxLetterhead ||
+			slices.ContainsFunc(lines, func(x string) bool { return strings.TrimSpace(x) == "" || len(x) > maxLine }) {
+			return l, fmt.Errorf(
+				"%w: from 1 to %d lines each, of 1 to %d letters", ErrLetterhead, maxLetterhead, maxLine,
+			)
 		}
 	}
 	if err := l.accredited(); err != nil {

@@ -176,7 +176,8 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		t.Fatal(err)
 	}
 	other := p.visit("PI-2")
-	if out, err = p.office.Approve(ctx, reviewer, other, p.covers(other), "", office.Sheet{Base: base}); err != nil || out.Number != "2026-00002" {
+	if out, err = p.office.Approve(ctx, reviewer, other, p.covers(other), "", office.Sheet{Base: base}); err != nil ||
+		out.Number != "2026-00002" {
 		t.Errorf("%+v %v", out, err)
 	}
 	day, err := p.office.Day("2026-03-04")

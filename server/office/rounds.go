@@ -97,7 +97,8 @@ func (p *planning) field(set change.Setting) error {
 		return p.stops(set.Value)
 	case "taken_back":
 		var back *struct{ Reason string }
-		if err := json.Unmarshal(set.Value, &back); err != nil || back != nil && (strings.TrimSpace(back.Reason) == "" || len(back.Reason) > MaxRemark) {
+		if err := json.Unmarshal(set.Value, &back); err != nil || back != nil &&
+			(strings.TrimSpace(back.Reason) == "" || len(back.Reason) > MaxRemark) {
 			return errors.New("it has a reason, or is null where the round is planned again")
 		}
 	}

@@ -150,7 +150,9 @@ func (s *Scope) latestOf(instrument string) ([]string, error) {
 			list = append(list, children[i].ID)
 		}
 	}
-	slices.SortStableFunc(list, func(a, b string) int { return strings.Compare(s.visits[b].started, s.visits[a].started) })
+	slices.SortStableFunc(
+		list, func(a, b string) int { return strings.Compare(s.visits[b].started, s.visits[a].started) },
+	)
 	list = slices.Clone(list[:min(len(list), fullVisits)])
 	s.latest[instrument] = list
 	return list, nil

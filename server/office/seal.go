@@ -44,7 +44,8 @@ func readSeal(s *store.Store) (keys []sealKey, err error) {
 	if err != nil || b == nil {
 		return nil, err
 	}
-	if err := json.Unmarshal(b, &keys); err != nil || slices.ContainsFunc(keys, func(k sealKey) bool { return len(k.Seed) != ed25519.SeedSize }) {
+	if err := json.Unmarshal(b, &keys); err != nil ||
+		slices.ContainsFunc(keys, func(k sealKey) bool { return len(k.Seed) != ed25519.SeedSize }) {
 		return nil, fmt.Errorf("the office's keys are damaged: %w", errors.Join(plant.ErrValue, err))
 	}
 	return keys, nil
@@ -212,7 +213,9 @@ func (w *Writer) publish(ctx context.Context) error {
 			return err
 		}
 		if !there {
-			set := []plant.Set{{Field: "public", Value: map[string]any{"public": public, "of": "office", "made": k.Made}}}
+			set := []plant.Set{
+				{Field: "public", Value: map[string]any{"public": public, "of": "office", "made": k.Made}},
+			}
 			if i > 0 {
 				word, err := vouch(w.seal.keys[i-1].private(), "", id, k.Made)
 				if err != nil {

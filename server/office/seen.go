@@ -30,7 +30,9 @@ func (o *Office) Seen(ctx context.Context, user, visit string) error {
 			}
 		}
 		now := o.now()
-		one, _, err := p.Edit(state, now, plant.Set{Field: field, Value: map[string]any{"at": plant.Stamp(now), "of": of}})
+		one, _, err := p.Edit(
+			state, now, plant.Set{Field: field, Value: map[string]any{"at": plant.Stamp(now), "of": of}},
+		)
 		return []change.Change{one}, err
 	})
 }

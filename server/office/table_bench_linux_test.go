@@ -59,7 +59,14 @@ func large(b *testing.B, at time.Time) *store.Store {
 		for year := range 2 {
 			add("visit", id, set("instrument", id), set("started", plant.Stamp(at.AddDate(year-2, 0, 0))),
 				set("item", doc{"tag": fmt.Sprint(i)}), set("person", technician),
-				set("summary", doc{"as_found": doc{"verdict": []string{"pass", "fail"}[i%9/8], "worst_fraction": 0.4, "points": []doc{}}}),
+				set(
+					"summary",
+					doc{
+						"as_found": doc{
+							"verdict": []string{"pass", "fail"}[i%9/8], "worst_fraction": 0.4, "points": []doc{},
+						},
+					},
+				),
 				set("signature", doc{"name": "T", "at": plant.Stamp(at), "covers": []string{}}))
 		}
 	}

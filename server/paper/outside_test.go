@@ -43,7 +43,9 @@ func TestAgainstPython(t *testing.T) {
 		for i := 0; i < len(f.Bytes)-1; i += step { // not the end of the last line
 			changed := bytes.Clone(f.Bytes)
 			changed[i] ^= 1 << (i % 7)
-			asked.Cases = append(asked.Cases, file{fmt.Sprintf("%s, bit %d of byte %d", f.Name, i%7, i), f.Kind, changed})
+			asked.Cases = append(
+				asked.Cases, file{fmt.Sprintf("%s, bit %d of byte %d", f.Name, i%7, i), f.Kind, changed},
+			)
 		}
 	}
 	in, err := json.Marshal(asked)

@@ -41,7 +41,10 @@ func TestSheetSaysWhatWasFoundBefore(t *testing.T) {
 			[]plant.Set{{Field: "identity", Value: doc{"ok": false, "way": "exchanged", "note": "x"}}},
 			`{"identity":"exchanged"}`,
 		},
-		{"not met", []plant.Set{{Field: "cautions", Value: doc{"codes": []string{"vent"}, "met": false}}}, `{"safe":"no"}`},
+		{
+			"not met", []plant.Set{{Field: "cautions", Value: doc{"codes": []string{"vent"}, "met": false}}},
+			`{"safe":"no"}`,
+		},
 		{"put right", []plant.Set{
 			{Field: "cautions", Value: doc{"codes": []string{"vent"}, "met": true, "put_right": "vented"}},
 		}, `null`},

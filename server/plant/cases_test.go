@@ -61,7 +61,9 @@ func state(t *testing.T, raw json.RawMessage) merge.State {
 			}
 			f.Heads = append(
 				f.Heads,
-				merge.Head{Change: h.Change, Value: h.Value, Author: h.Author, Device: h.Device, Wall: h.Wall, Stamp: stamp},
+				merge.Head{
+					Change: h.Change, Value: h.Value, Author: h.Author, Device: h.Device, Wall: h.Wall, Stamp: stamp,
+				},
 			)
 		}
 		s.Fields = append(s.Fields, f)

@@ -120,7 +120,8 @@ func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) 
 	if err != nil {
 		return MarkUnknown, nil // the damage is reported of the key
 	}
-	if k.Of == "person" && (member != statement.Proof || k.Person != said.By) || k.Of == "office" && member != statement.Office {
+	if k.Of == "person" && (member != statement.Proof || k.Person != said.By) || k.Of == "office" &&
+		member != statement.Office {
 		return MarkBad, nil
 	}
 	of, err := statement.Of(said.By, said.Field, said.Record, said.Value, said.Without...)

@@ -176,7 +176,9 @@ type Person struct {
 // ReadPerson reads a person.
 func ReadPerson(s merge.State) (Person, error) {
 	r, b := open(&s, "person")
-	v := Person{Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role"), Function: r.text("function")}
+	v := Person{
+		Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role"), Function: r.text("function"),
+	}
 	return v, r.err
 }
 

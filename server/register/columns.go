@@ -18,7 +18,12 @@ type field struct {
 var fields = []field{
 	{
 		"tag", "the number at the instrument; every row has one, each once",
-		[]string{"tag nr", "tag id", "messstellennummer", "mess stelle", "kennzeichen", "anlagenkennzeichen", "akz", "numero de tag", "numéro de repère", "n repère", "repère", "nº etiqueta", "equipment no", "instrument", "instrument no", "instrument tag", "code equipo", "código", "prüfmittel nr", "prüfmittelnummer", "gerät nr", "tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta"},
+		[]string{
+			"tag nr", "tag id", "messstellennummer", "mess stelle", "kennzeichen", "anlagenkennzeichen", "akz",
+			"numero de tag", "numéro de repère", "n repère", "repère", "nº etiqueta", "equipment no", "instrument",
+			"instrument no", "instrument tag", "code equipo", "código", "prüfmittel nr", "prüfmittelnummer", "gerät nr",
+			"tag no", "tag number", "tagno", "loop", "position", "messstelle", "kks", "repere", "etiqueta",
+		},
 	},
 	{
 		"serial", "serial number",
@@ -34,11 +39,24 @@ var fields = []field{
 			"descripción",
 		},
 	},
-	{"manufacturer", "maker", []string{"fabrikat", "marke", "marque", "marca", "constructeur", "brand", "maker", "make", "hersteller", "fabricant", "fabricante"}},
-	{"model", "model", []string{"modell", "référence", "modele type", "tipo", "baureihe", "type", "typ", "modele", "modèle", "modelo"}},
+	{
+		"manufacturer", "maker",
+		[]string{
+			"fabrikat", "marke", "marque", "marca", "constructeur", "brand", "maker", "make", "hersteller", "fabricant",
+			"fabricante",
+		},
+	},
+	{
+		"model", "model",
+		[]string{"modell", "référence", "modele type", "tipo", "baureihe", "type", "typ", "modele", "modèle", "modelo"},
+	},
 	{
 		"range", "such as 0-10 bar or -1…3; or low, high and unit have columns of their own",
-		[]string{"messspanne", "skala", "skalenbereich", "plage", "plage de mesure", "échelle", "étendue de mesure", "rango de medida", "rango de medición", "escala", "span", "druckbereich", "cal range", "calibration range", "measuring range", "scale", "messbereich", "anzeigebereich", "etendue", "étendue", "rango"},
+		[]string{
+			"messspanne", "skala", "skalenbereich", "plage", "plage de mesure", "échelle", "étendue de mesure",
+			"rango de medida", "rango de medición", "escala", "span", "druckbereich", "cal range", "calibration range",
+			"measuring range", "scale", "messbereich", "anzeigebereich", "etendue", "étendue", "rango",
+		},
 	},
 	{
 		"low", "lower end of the range; empty: 0",
@@ -57,7 +75,10 @@ var fields = []field{
 	{
 		"unit",
 		"bar, kPa, psi, mbar abs …; ft or m, kt or km/h, ft/min or m/s of pitot-static instruments",
-		[]string{"dim", "dimension", "masseinheit", "maßeinheit", "unités", "unidades", "units", "uom", "einheit", "unite", "unité", "unidad", "eng unit", "engineering unit"},
+		[]string{
+			"dim", "dimension", "masseinheit", "maßeinheit", "unités", "unidades", "units", "uom", "einheit", "unite",
+			"unité", "unidad", "eng unit", "engineering unit",
+		},
 	},
 	{
 		"mode", "gauge, absolute or differential; empty: what the unit says, else gauge",
@@ -65,29 +86,63 @@ var fields = []field{
 	},
 	{
 		"resolution", "what it can be read to, in its unit; a gauge needs it",
-		[]string{"teilung", "skalenteilung", "skt", "división", "division", "divisions", "graduation", "scale division", "ziffernschritt", "échelon", "readability", "read to", "auflösung", "ablesbarkeit", "resolucion", "résolution"},
+		[]string{
+			"teilung", "skalenteilung", "skt", "división", "division", "divisions", "graduation", "scale division",
+			"ziffernschritt", "échelon", "readability", "read to", "auflösung", "ablesbarkeit", "resolucion",
+			"résolution",
+		},
 	},
 	{
 		"class", "EN 837: 0.1 0.25 0.6 1 1.6 2.5 4",
-		[]string{"kl", "güteklasse", "classe de précision", "clase de precisión", "genauigkeit", "précision", "precisión", "accuracy cl", "accuracy class", "klasse", "genauigkeitsklasse", "classe", "clase", "kl"},
+		[]string{
+			"kl", "güteklasse", "classe de précision", "clase de precisión", "genauigkeit", "précision", "precisión",
+			"accuracy cl", "accuracy class", "klasse", "genauigkeitsklasse", "classe", "clase", "kl",
+		},
 	},
 	{"grade", "ASME B40.100: 4A 3A 2A 1A A B C D", []string{"accuracy grade"}},
 	{
 		"percent", "limit in per cent of span; a class or a grade may stand here too",
-		[]string{"emt", "erreur maximale tolérée", "tolérance", "tolerancia", "error máximo", "max error", "mpe", "toleranz", "accuracy", "tolerance", "limit", "of span percent", "fehlergrenze", "tolerance percent"},
+		[]string{
+			"emt", "erreur maximale tolérée", "tolérance", "tolerancia", "error máximo", "max error", "mpe", "toleranz",
+			"accuracy", "tolerance", "limit", "of span percent", "fehlergrenze", "tolerance percent",
+		},
 	},
 	{"stop_pin", "yes: the pointer rests on a pin", []string{"stop pin", "zero stop", "anschlagstift"}},
-	{"medium", "what is in it", []string{"stoff", "produkt", "produit", "producto", "messmedium", "process fluid", "fluid", "process medium", "messstoff", "fluide", "fluido"}},
+	{
+		"medium", "what is in it",
+		[]string{
+			"stoff", "produkt", "produit", "producto", "messmedium", "process fluid", "fluid", "process medium",
+			"messstoff", "fluide", "fluido",
+		},
+	},
 	{
 		"connection", "how it is connected, such as G 1/2 B or NPT 1/4",
-		[]string{"process connection", "thread", "fitting", "anschluss", "prozessanschluss", "raccord", "conexion", "conexión"},
+		[]string{
+			"process connection", "thread", "fitting", "anschluss", "prozessanschluss", "raccord", "conexion",
+			"conexión",
+		},
 	},
 	{
 		"area", "part of the plant",
-		[]string{"bereich anlage", "anlagenteil", "betrieb", "unité", "secteur", "área", "planta", "sección", "gewerk", "unit area", "plant area", "anlage", "bereich", "zone", "section", "building", "gebäude"},
+		[]string{
+			"bereich anlage", "anlagenteil", "betrieb", "unité", "secteur", "área", "planta", "sección", "gewerk",
+			"unit area", "plant area", "anlage", "bereich", "zone", "section", "building", "gebäude",
+		},
 	},
-	{"place", "where it hangs", []string{"aufstellungsort", "standplatz", "localisation", "emplacement", "localización", "lugar", "raum", "room", "location", "ort", "einbauort", "lieu", "ubicacion", "ubicación", "where"}},
-	{"note", "a remark", []string{"observations", "observaciones", "anmerkung", "hinweis", "nota", "remarques", "commentaire", "notes", "remark", "remarks", "comment", "bemerkung", "notiz", "remarque"}},
+	{
+		"place", "where it hangs",
+		[]string{
+			"aufstellungsort", "standplatz", "localisation", "emplacement", "localización", "lugar", "raum", "room",
+			"location", "ort", "einbauort", "lieu", "ubicacion", "ubicación", "where",
+		},
+	},
+	{
+		"note", "a remark",
+		[]string{
+			"observations", "observaciones", "anmerkung", "hinweis", "nota", "remarques", "commentaire", "notes",
+			"remark", "remarks", "comment", "bemerkung", "notiz", "remarque",
+		},
+	},
 	{
 		"interval_months", "months from one test to the next, 1 to 240",
 		[]string{"kalibrierintervall", "prüfzyklus", "turnus", "zyklus", "périodicité", "periodicité", "periodicidad", "fréquence", "frecuencia", "intervalle", "intervalo", "frequency",
@@ -102,7 +157,10 @@ var fields = []field{
 			"echeance", "échéance",
 		},
 	},
-	{"status", "in service or out of service; empty: in service", []string{"state", "zustand", "etat", "état", "estado"}},
+	{
+		"status", "in service or out of service; empty: in service",
+		[]string{"state", "zustand", "etat", "état", "estado"},
+	},
 	{
 		"cautions",
 		"several, parted by commas: lock_out stand_aside vent stored_energy oxygen toxic asphyxiation flight vacuum hot",

@@ -52,7 +52,8 @@ func (row *Row) readKind() string {
 		return "gauge"
 	}
 	for kind, words := range kindWords {
-		if letters(said) == letters(kind) || slices.ContainsFunc(words, func(w string) bool { return letters(said) == letters(w) }) {
+		if letters(said) == letters(kind) ||
+			slices.ContainsFunc(words, func(w string) bool { return letters(said) == letters(w) }) {
 			return kind
 		}
 	}
@@ -91,7 +92,9 @@ func (row *Row) readOutput(mark byte) {
 		row.wrong("output", "the output's upper end %s is not above %s", high, low)
 		return
 	}
-	out := map[string]any{"low": low, "high": high, "unit": map[string]string{"ma": "mA", "v": "V"}[strings.ToLower(m[3])]}
+	out := map[string]any{
+		"low": low, "high": high, "unit": map[string]string{"ma": "mA", "v": "V"}[strings.ToLower(m[3])],
+	}
 	switch letters(m[4]) {
 	case "", "lin", "linear":
 	case "sqrt", "squareroot", "root", "radizierend", "racine":
@@ -229,7 +232,9 @@ func (row *Row) readParts(kind string, mark byte) {
 	for _, m := range mine {
 		for _, f := range m.fields {
 			if row.text[f] != "" && !slices.Contains(m.kinds, kind) {
-				row.wrong(f, "this belongs to the kind %s, the row is of the kind %s", strings.Join(m.kinds, " or "), kind)
+				row.wrong(
+					f, "this belongs to the kind %s, the row is of the kind %s", strings.Join(m.kinds, " or "), kind,
+				)
 			}
 		}
 	}

@@ -116,7 +116,10 @@ func TestWhatIsWrongWithAKind(t *testing.T) {
 		{"A;disc;0-10;bar;;;;;;;;;;;5;", "kind", `"disc" is no kind`},
 		{"A;rupture disc;0-10;bar;;;;;;;;;;;5;many", "lot size", `"many" is not a number of discs`},
 		{"A;rupture disc;0-10;bar;;;;;;;;;;;much;", "marked", `"much" is not a number`},
-		{"A;rupture disc;0-10;bar;;;;;;5;;;;;5;", "set point", "belongs to the kind switch, the row is of the kind burst"},
+		{
+			"A;rupture disc;0-10;bar;;;;;;5;;;;;5;", "set point",
+			"belongs to the kind switch, the row is of the kind burst",
+		},
 		{"A;gauge;0-10;bar;0.01;1;;5 L;;;;;;;;", "volume", "belongs to the kind leak or burst"},
 		{
 			"A;altimeter;0-10;bar;10;;;;;;;;;;;", "unit",
@@ -162,7 +165,10 @@ func TestAMethodIsTriedOnTheRow(t *testing.T) {
 	var list []change.Change
 	for _, m := range []struct{ name, kind, definition string }{
 		{"Switches", "switch", `{"kind":"switch","cycles":2}`},
-		{"Tight", "leak", `{"kind":"leak","phases":[{"pressure":"6","measure_s":60,"every_s":5,"limit_pa_m3_s":0.02}]}`},
+		{
+			"Tight", "leak",
+			`{"kind":"leak","phases":[{"pressure":"6","measure_s":60,"every_s":5,"limit_pa_m3_s":0.02}]}`,
+		},
 	} {
 		c, _, err := p.New(
 			"method", "", "", at, plant.Set{Field: "name", Value: m.name},
@@ -227,7 +233,9 @@ func TestTwoMethodsOfOneName(t *testing.T) {
 	switches, tight := method("Yearly", "switch", `{"kind":"switch","cycles":2}`, 1), method("Yearly", "leak", leak, 3)
 	first, second := method("Twice", "leak", leak, 1), method("Twice", "leak", leak, 7)
 	published, draft := method("Begun", "leak", leak, 1), method("Begun", "leak", "", 0)
-	here, there := add("site", plant.Set{Field: "code", Value: "W1"}), add("site", plant.Set{Field: "code", Value: "W1"})
+	here, there := add("site", plant.Set{Field: "code", Value: "W1"}), add(
+		"site", plant.Set{Field: "code", Value: "W1"},
+	)
 	if _, err := s.Add(context.Background(), list); err != nil {
 		t.Fatal(err)
 	}
@@ -269,7 +277,8 @@ func TestTwoMethodsOfOneName(t *testing.T) {
 	}
 	by := write(t, s, r)
 	// A row whose method cannot be told is taken without one.
-	if len(by) != 6 || by["L-2"].Method != "" || by["G-1"].Method != "" || by["L-4"].Method != "" || by["S-1"].Method != switches || by["L-1"].Method != tight || by["L-3"].Method != published || draft == published {
+	if len(by) != 6 || by["L-2"].Method != "" || by["G-1"].Method != "" || by["L-4"].Method != "" ||
+		by["S-1"].Method != switches || by["L-1"].Method != tight || by["L-3"].Method != published || draft == published {
 		t.Errorf("%+v", by)
 	}
 }
@@ -289,7 +298,10 @@ func TestHoweverTheTableIsSaved(t *testing.T) {
 					"Rauminhalt", "Schaltpunkt", "Richtung", "Schaltpunkttoleranz", "Schaltdifferenz",
 					"Berstdruck", "Losgröße",
 				},
-				{"PT-1", "Messumformer", "0…2#5", "bar", "0#001", "0#25", "0-10 V radizierend", "", "", "", "", "", "", ""},
+				{
+					"PT-1", "Messumformer", "0…2#5", "bar", "0#001", "0#25", "0-10 V radizierend", "", "", "", "", "",
+					"", "",
+				},
 				{"DP-2", "Dichtheitsprüfung", "-1…10", "bar", "", "", "", "0#4 m³", "", "", "", "", "", ""},
 				{"PS-3", "Druckwächter", "0…10", "bar", "", "", "", "", "6#5", "steigend", "±1#5 %", "0#2-0#8", "", ""},
 				{"BS-4", "Berstscheibe", "0…10", "bar", "", "", "", "", "", "", "", "", "5#5", "12"},
@@ -314,7 +326,8 @@ func TestHoweverTheTableIsSaved(t *testing.T) {
 				t.Fatal(err)
 			}
 			good(t, r)
-			if r.Delimiter != c.delimiter || r.Encoding != c.encoding || len(r.Unused) > 0 || (r.Decimal == "comma") != (c.mark == ",") {
+			if r.Delimiter != c.delimiter || r.Encoding != c.encoding || len(r.Unused) > 0 ||
+				(r.Decimal == "comma") != (c.mark == ",") {
 				t.Errorf("%q %s %q %s", r.Delimiter, r.Encoding, r.Unused, r.Decimal)
 			}
 			write(t, s, r)
@@ -339,7 +352,8 @@ func TestEveryColumnHasItsSentence(t *testing.T) {
 	help := register.FieldHelp()
 	for _, name := range register.FieldNames() {
 		base := strings.TrimSuffix(name, "_2")
-		if i := strings.Index(help, "  "+base+" "); i < 0 || strings.TrimSpace(strings.Split(help[i+len(base)+2:], "\n")[0]) == "" {
+		if i := strings.Index(help, "  "+base+" "); i < 0 ||
+			strings.TrimSpace(strings.Split(help[i+len(base)+2:], "\n")[0]) == "" {
 			t.Errorf("no sentence for the column %s", name)
 		}
 	}

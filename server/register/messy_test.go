@@ -47,8 +47,11 @@ func cause(t *testing.T, r *register.Register, field string, code register.Code)
 func TestARegisterAsPeopleHaveIt(t *testing.T) {
 	s := open(t)
 	r := messy(t, s, "werk-nord.csv", register.Options{})
-	if r.Encoding != "Windows-1252" || r.HeaderAt != 4 || len(r.Titles) != 2 || len(r.Rows) != 8 || r.Decimal != "both" {
-		t.Errorf("%s, header in line %d under %q, %d rows, %s", r.Encoding, r.HeaderAt, r.Titles, len(r.Rows), r.Decimal)
+	if r.Encoding != "Windows-1252" || r.HeaderAt != 4 || len(r.Titles) != 2 || len(r.Rows) != 8 ||
+		r.Decimal != "both" {
+		t.Errorf(
+			"%s, header in line %d under %q, %d rows, %s", r.Encoding, r.HeaderAt, r.Titles, len(r.Rows), r.Decimal,
+		)
 	}
 	if c := cause(t, r, "unit", register.Missing); c.Rows != 2 || c.Repair != "set" || c.Lost {
 		t.Errorf("%+v", c)
@@ -56,7 +59,8 @@ func TestARegisterAsPeopleHaveIt(t *testing.T) {
 	if c := cause(t, r, "tag", register.Twice); c.Rows != 1 || c.Repair != "twice" {
 		t.Errorf("%+v", c)
 	}
-	if c := cause(t, r, "due", register.Unread); !c.Lost || c.Values[0] != (register.Value{Text: "demnächst", Count: 1}) {
+	if c := cause(t, r, "due", register.Unread); !c.Lost ||
+		c.Values[0] != (register.Value{Text: "demnächst", Count: 1}) {
 		t.Errorf("%+v", c)
 	}
 	if r.Bad() != 4 {
@@ -101,7 +105,8 @@ func TestFrenchAndSpanishRegisters(t *testing.T) {
 		t.Errorf("%+v", c)
 	}
 	by := write(t, s, r)
-	if i := by["M-303"]; i.Status != "out of service" || i.Due != "2027-06-30" || i.IntervalMonths != 24 || i.Resolution != "0.05" {
+	if i := by["M-303"]; i.Status != "out of service" || i.Due != "2027-06-30" || i.IntervalMonths != 24 ||
+		i.Resolution != "0.05" {
 		t.Errorf("%+v", i)
 	}
 	if i := by["M-302"]; i.Due != "2027-04-03" || i.IntervalMonths != 6 || i.Site == "" || i.Serial != "FR 0018" {
@@ -121,7 +126,8 @@ func TestFrenchAndSpanishRegisters(t *testing.T) {
 	if i := by["PG-7005"]; i.Range.High != "1500" || i.IntervalMonths != 1 || i.Due != "2027-12-31" {
 		t.Errorf("%+v", i)
 	}
-	if i := by["PG 7003"]; i.Range.Low != "-30" || i.Range.Unit != "inHg" || i.Due != "2027-02-03" || i.Limit.Grade != "B" {
+	if i := by["PG 7003"]; i.Range.Low != "-30" || i.Range.Unit != "inHg" || i.Due != "2027-02-03" ||
+		i.Limit.Grade != "B" {
 		t.Errorf("%+v", i)
 	}
 }
@@ -171,7 +177,8 @@ func TestASecondImport(t *testing.T) {
 	cause(t, r, "serial", register.Serial)
 	cause(t, r, "tag", register.Moved)
 	by := write(t, s, r)
-	if i := by["PI-101"]; i.IntervalMonths != 24 || i.Note != "hand-written" || i.Serial != "A 1" || i.Limit.Class != "1" {
+	if i := by["PI-101"]; i.IntervalMonths != 24 || i.Note != "hand-written" || i.Serial != "A 1" ||
+		i.Limit.Class != "1" {
 		t.Errorf("%+v", i)
 	}
 	if len(by) != 3 || by["PI-102"].Area != "Kiln" {

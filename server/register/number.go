@@ -24,7 +24,8 @@ func (m *marks) note(text string) {
 	for _, n := range figure.FindAllString(strings.NewReplacer("−", "-", "...", " ", "..", " ").Replace(text), -1) {
 		n = strings.TrimRight(n, ".,")
 		i := strings.LastIndexAny(n, ".,")
-		if i < 0 || grouped.MatchString(n) && strings.Count(n, ",")*strings.Count(n, ".") == 0 && strings.Count(n, string(n[i])) == 1 {
+		if i < 0 || grouped.MatchString(n) && strings.Count(n, ",")*strings.Count(n, ".") == 0 &&
+			strings.Count(n, string(n[i])) == 1 {
 			continue // whole, or one group of three: says nothing
 		}
 		mark := n[i]
@@ -59,7 +60,8 @@ func number(text string, mark byte) (string, error) {
 	other := byte(',' + '.' - mark)
 	if strings.IndexByte(s, other) >= 0 {
 		whole, _, _ := strings.Cut(s, string(mark))
-		if !grouped.MatchString(whole) || strings.IndexByte(whole, mark) >= 0 || strings.IndexByte(s[len(whole):], other) >= 0 {
+		if !grouped.MatchString(whole) || strings.IndexByte(whole, mark) >= 0 ||
+			strings.IndexByte(s[len(whole):], other) >= 0 {
 			return "", fmt.Errorf("%q is not a number with a decimal %q", text, string(mark))
 		}
 		s = strings.ReplaceAll(s, string(other), "")

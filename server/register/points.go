@@ -70,7 +70,9 @@ func Points(data []byte, unit string) ([]Point, error) {
 	}
 	for _, p := range pointHeads[:3] {
 		if _, ok := at[p.name]; !ok {
-			return nil, fmt.Errorf("%w: there is no column %q; the header needs applied, error and expanded", ErrColumns, p.name)
+			return nil, fmt.Errorf(
+				"%w: there is no column %q; the header needs applied, error and expanded", ErrColumns, p.name,
+			)
 		}
 	}
 	var list []Point

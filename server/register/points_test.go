@@ -33,7 +33,8 @@ func TestPoints(t *testing.T) {
 		"applied,error,expanded\n1,0.1,0.2\n2,0.1\n": {register.ErrFile, "line 3, expanded"},
 		"": {register.ErrFile, "empty"},
 	} {
-		if _, err := register.Points([]byte(file), "bar"); !errors.Is(err, c.is) || !strings.Contains(err.Error(), c.want) {
+		if _, err := register.Points([]byte(file), "bar"); !errors.Is(err, c.is) ||
+			!strings.Contains(err.Error(), c.want) {
 			t.Errorf("%q: %v", file, err)
 		}
 	}

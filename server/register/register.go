@@ -150,7 +150,9 @@ func Read(data []byte, o Options) (*Register, error) {
 	}
 	_, column := at["tag"]
 	if !column && o.Set["tag"] == "" {
-		return nil, fmt.Errorf("%w: none is headed as the tag; there are %q: say --map HEADING=tag", ErrColumns, t.header)
+		return nil, fmt.Errorf(
+			"%w: none is headed as the tag; there are %q: say --map HEADING=tag", ErrColumns, t.header,
+		)
 	}
 	r := &Register{Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, options: o,
 		Titles: t.titles, HeaderAt: t.headerAt, Headings: headingsOf(t, at)}
@@ -167,7 +169,10 @@ func Read(data []byte, o Options) (*Register, error) {
 	}
 	seen := map[string]int{} // rows by their tags
 	for _, l := range t.lines {
-		row := Row{Line: l.number, cells: l.cells, text: map[string]string{}, given: map[string]bool{}, at: at, header: t.header}
+		row := Row{
+			Line: l.number, cells: l.cells, text: map[string]string{}, given: map[string]bool{}, at: at,
+			header: t.header,
+		}
 		for _, f := range fields {
 			v := o.Set[f.name]
 			if k, ok := at[f.name]; ok && k < len(l.cells) && l.cells[k] != "" {

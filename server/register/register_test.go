@@ -105,11 +105,13 @@ func TestPlain(t *testing.T) {
 		t.Errorf("%+v", a)
 	}
 	b := by["PI-1002"]
-	if b.Range.Low != "-1" || b.Range.High != "5" || b.Description != "Return, west leg" || b.Place != "Pump house\nupper floor" || b.Limit.OfSpanPercent != "1.0" || b.Limit.Rule != "terms" {
+	if b.Range.Low != "-1" || b.Range.High != "5" || b.Description != "Return, west leg" ||
+		b.Place != "Pump house\nupper floor" || b.Limit.OfSpanPercent != "1.0" || b.Limit.Rule != "terms" {
 		t.Errorf("%+v", b)
 	}
 	c := by["PT-9"]
-	if c.Range != (plant.Range{Low: "0", High: "250.0", Unit: "kPa", Mode: "absolute"}) || c.Limit.OfSpanPercent != "0.5" || c.Status != "out of service" {
+	if c.Range != (plant.Range{Low: "0", High: "250.0", Unit: "kPa", Mode: "absolute"}) ||
+		c.Limit.OfSpanPercent != "0.5" || c.Status != "out of service" {
 		t.Errorf("%+v", c)
 	}
 }
@@ -121,10 +123,12 @@ func TestDecimalCommaAndByteMark(t *testing.T) {
 	}
 	good(t, r)
 	by := write(t, open(t), r)
-	if a := by["PI 201"]; a.Limit.Class != "1.6" || a.Resolution != "0.2" || a.IntervalMonths != 24 || a.Due != "2027-03-01" || a.Area != "Anlage Süd" || a.Place != "Größe Ⅰ" {
+	if a := by["PI 201"]; a.Limit.Class != "1.6" || a.Resolution != "0.2" || a.IntervalMonths != 24 ||
+		a.Due != "2027-03-01" || a.Area != "Anlage Süd" || a.Place != "Größe Ⅰ" {
 		t.Errorf("%+v", a)
 	}
-	if b := by["PI 202"]; b.Range.Low != "-0.6" || b.Range.High != "0" || b.Limit.Class != "2.5" || b.Resolution != "0.02" {
+	if b := by["PI 202"]; b.Range.Low != "-0.6" || b.Range.High != "0" || b.Limit.Class != "2.5" ||
+		b.Resolution != "0.02" {
 		t.Errorf("%+v", b)
 	}
 }
@@ -133,7 +137,8 @@ func TestWindows1252(t *testing.T) {
 	r := read(t, "windows.csv", register.Options{})
 	good(t, r)
 	by := write(t, open(t), r)
-	if a := by["PI 301"]; r.Encoding != "Windows-1252" || a.Description != "Kühlwasser – Rücklauf" || a.Range.High != "2.5" || a.Range.Low != "0" {
+	if a := by["PI 301"]; r.Encoding != "Windows-1252" || a.Description != "Kühlwasser – Rücklauf" ||
+		a.Range.High != "2.5" || a.Range.Low != "0" {
 		t.Errorf("%s %+v", r.Encoding, a)
 	}
 }
@@ -142,7 +147,8 @@ func TestTabsGradesAndThousands(t *testing.T) {
 	r := read(t, "tabs.tsv", register.Options{})
 	good(t, r)
 	by := write(t, open(t), r)
-	if a := by["PG-2"]; a.Range.High != "3000" || a.Range.Unit != "psi" || a.Limit != (plant.Limit{Rule: "b40.100", Grade: "B"}) || by["PG-1"].Note != "behind the panel" {
+	if a := by["PG-2"]; a.Range.High != "3000" || a.Range.Unit != "psi" ||
+		a.Limit != (plant.Limit{Rule: "b40.100", Grade: "B"}) || by["PG-1"].Note != "behind the panel" {
 		t.Errorf("%+v", a)
 	}
 	if a := by["PG-3"]; a.Range.Unit != "inHg" {
@@ -178,11 +184,13 @@ func TestEveryFaultIsNamed(t *testing.T) {
 	if err := errors.Join(r.Report(&report, true), r.LeftOut(&left)); err != nil {
 		t.Fatal(err)
 	}
-	if !strings.Contains(report.String(), "line 3  PI-1  good\n") || !strings.Contains(report.String(), "14 rows: 2 good, 12 bad\n") {
+	if !strings.Contains(report.String(), "line 3  PI-1  good\n") ||
+		!strings.Contains(report.String(), "14 rows: 2 good, 12 bad\n") {
 		t.Error(report.String())
 	}
 	rows, err := csv.NewReader(&left).ReadAll()
-	if err != nil || len(rows) != 13 || rows[0][7] != "problem" || !strings.HasPrefix(rows[12][7], "line 15: ") || rows[12][0] != "PI-12" {
+	if err != nil || len(rows) != 13 || rows[0][7] != "problem" || !strings.HasPrefix(rows[12][7], "line 15: ") ||
+		rows[12][0] != "PI-12" {
 		t.Error(rows, err)
 	}
 	if by := write(t, open(t), r); len(by) != 2 || by["PI-1"].Range.High != "10" || by["PI-7"].Due != "" {
@@ -313,7 +321,8 @@ func TestUTF16(t *testing.T) {
 			t.Fatal(err)
 		}
 		r, err := register.Read(wide, register.Options{})
-		if err != nil || r.Encoding != "UTF-16" || len(r.Rows) != len(want.Rows) || !reflect.DeepEqual(r.Rows, want.Rows) {
+		if err != nil || r.Encoding != "UTF-16" || len(r.Rows) != len(want.Rows) ||
+			!reflect.DeepEqual(r.Rows, want.Rows) {
 			t.Errorf("%+v %v", r, err)
 		}
 	}

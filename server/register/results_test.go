@@ -47,7 +47,10 @@ func TestResultsOfThePast(t *testing.T) {
 	if past.New() != 3 || past.Bad() != 4 || len(past.Files()) != 1 {
 		t.Errorf("%d new, %d bad, files %q", past.New(), past.Bad(), past.Files())
 	}
-	wants := []string{"", "", "", `"zuviel" is not a number`, `no instrument here has the tag "PI-9"`, "is here with the serial number A-1001", "no instrument here"}
+	wants := []string{
+		"", "", "", `"zuviel" is not a number`, `no instrument here has the tag "PI-9"`,
+		"is here with the serial number A-1001", "no instrument here",
+	}
 	for i, says := range wants {
 		got := strings.Join(past.Tests[i].Problems, "; ")
 		if (says == "") != (got == "") || !strings.Contains(got, says) {
@@ -73,10 +76,12 @@ func TestResultsOfThePast(t *testing.T) {
 		*f.WorstFraction < 0.599 || *f.WorstFraction > 0.601 || first.Summary.AsLeft != nil {
 		t.Errorf("%+v", f)
 	}
-	if first.Certificate.Number != "K-19-4" || first.Certificate.File != "f11e" || first.Brought.Name != "pruefungen.csv" || first.Brought.Line != "3" {
+	if first.Certificate.Number != "K-19-4" || first.Certificate.File != "f11e" ||
+		first.Brought.Name != "pruefungen.csv" || first.Brought.Line != "3" {
 		t.Errorf("%+v", first)
 	}
-	if second.Summary.AsFound.Verdict != "fail" || second.Summary.AsLeft.Verdict != "pass" || !strings.HasPrefix(second.Started, "2021-03-10") {
+	if second.Summary.AsFound.Verdict != "fail" || second.Summary.AsLeft.Verdict != "pass" ||
+		!strings.HasPrefix(second.Started, "2021-03-10") {
 		t.Errorf("%+v", second)
 	}
 	if third.Summary.AsFound.Verdict != "pass" || third.Summary.AsFound.WorstFraction != nil {
@@ -98,7 +103,9 @@ func TestErrorsComeInOtherUnits(t *testing.T) {
 		t.Fatal(err)
 	}
 	write(t, s, r)
-	past, err := register.ReadResults("a.csv", []byte("tag,date,point,error,limit,unit\nPI-1,2020-02-03,500,12,10,kPa\n"), register.Options{})
+	past, err := register.ReadResults(
+		"a.csv", []byte("tag,date,point,error,limit,unit\nPI-1,2020-02-03,500,12,10,kPa\n"), register.Options{},
+	)
 	if err == nil {
 		err = past.Check(s)
 	}
@@ -115,7 +122,8 @@ func TestErrorsComeInOtherUnits(t *testing.T) {
 			text = string(set.Value)
 		}
 	}
-	if !strings.Contains(text, `"point":5,`) && !strings.Contains(text, `"point":5}`) || !strings.Contains(text, `"error":0.12,`) || !strings.Contains(text, `"verdict":"fail"`) {
+	if !strings.Contains(text, `"point":5,`) && !strings.Contains(text, `"point":5}`) ||
+		!strings.Contains(text, `"error":0.12,`) || !strings.Contains(text, `"verdict":"fail"`) {
 		t.Error(text)
 	}
 	for _, bad := range []string{"date,point\n2020-01-01,1\n", "tag,date,point,error,unit\nPI-1,2020-01-01,1,0.1,ft\n"} {

@@ -97,7 +97,9 @@ func cutBy(data []byte, how look, fields []field) (*table, error) {
 		}
 	}
 	for _, l := range lines[:t.headerAt] {
-		t.titles = append(t.titles, strings.Join(slices.DeleteFunc(l.cells, func(c string) bool { return c == "" }), " "))
+		t.titles = append(
+			t.titles, strings.Join(slices.DeleteFunc(l.cells, func(c string) bool { return c == "" }), " "),
+		)
 	}
 	t.header, t.lines = lines[t.headerAt].cells, lines[t.headerAt+1:]
 	t.headerAt = lines[t.headerAt].number
@@ -261,7 +263,9 @@ func columnsBy(
 	byLetters := map[string]string{}
 	for heading, field := range chosen {
 		if field != "" && !knownIn(fields, field) {
-			return nil, nil, fmt.Errorf("%w: %q is no field; there are %s", ErrColumns, field, strings.Join(FieldNames(), " "))
+			return nil, nil, fmt.Errorf(
+				"%w: %q is no field; there are %s", ErrColumns, field, strings.Join(FieldNames(), " "),
+			)
 		}
 		found := false
 		for _, h := range header {

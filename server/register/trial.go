@@ -165,7 +165,9 @@ func (row *Row) fits(method plant.Method, known trials) error {
 		return nil
 	}
 	if method.Kind != kind && method.Kind != "programme" {
-		row.wrong("method", "the method %q is for the kind %s, this row is of the kind %s", row.methodName, method.Kind, kind)
+		row.wrong(
+			"method", "the method %q is for the kind %s, this row is of the kind %s", row.methodName, method.Kind, kind,
+		)
 		return nil
 	}
 	refused, err := row.ask(method.Kind, method.Definition, instrument, known)
@@ -200,7 +202,9 @@ func (row *Row) likely(known trials) error {
 		return nil
 	}
 	if kind == "leak" {
-		method = fmt.Sprintf(`{"kind":"leak","phases":[{"pressure":%q,"measure_s":60,"every_s":5}]}`, instrument["high"])
+		method = fmt.Sprintf(
+			`{"kind":"leak","phases":[{"pressure":%q,"measure_s":60,"every_s":5}]}`, instrument["high"],
+		)
 	}
 	refused, err := row.ask(kind, json.RawMessage(method), instrument, known)
 	switch {

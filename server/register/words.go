@@ -87,8 +87,12 @@ func monthOf(name string) time.Month {
 }
 
 var (
-	quarterForm = regexp.MustCompile(`(?i)^(?:([qt])\s?([1-4])|([1-4])\.?\s?(?:quartal|quarter|trimestre|q|t))[\s/.-]*(\d{4}|\d{2})$`)
-	weekForm    = regexp.MustCompile(`(?i)^(?:kw|cw|wk|week|woche|sem|semaine|semana|s|w)\.?\s?(\d{1,2})[\s/.-]*(\d{4}|\d{2})$`)
+	quarterForm = regexp.MustCompile(
+		`(?i)^(?:([qt])\s?([1-4])|([1-4])\.?\s?(?:quartal|quarter|trimestre|q|t))[\s/.-]*(\d{4}|\d{2})$`,
+	)
+	weekForm = regexp.MustCompile(
+		`(?i)^(?:kw|cw|wk|week|woche|sem|semaine|semana|s|w)\.?\s?(\d{1,2})[\s/.-]*(\d{4}|\d{2})$`,
+	)
 	isoWeekForm = regexp.MustCompile(`(?i)^(\d{4})-?w(\d{2})$`)
 	monthForm   = regexp.MustCompile(`^(\d{1,2})[/.-](\d{4})$`)
 	isoMonth    = regexp.MustCompile(`^(\d{4})[/.-](\d{1,2})$`)

@@ -51,7 +51,9 @@ func TestPhoneThatTrustsTheRootGetsIn(t *testing.T) {
 		t.Fatal("the root is no certificate")
 	}
 	for name, want := range map[string]bool{"plant.local": true, "127.0.0.1": true, "elsewhere.local": false} {
-		client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots, ServerName: name}}}
+		client := &http.Client{
+			Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: roots, ServerName: name}},
+		}
 		res, err := client.Get(s.URL)
 		if (err == nil) != want {
 			t.Errorf("%s: %v", name, err)

@@ -37,7 +37,9 @@ func appendValue(b []byte, v *document.Value) (_ []byte, err error) {
 	case document.Number:
 		x, ok := document.Float(v.Text)
 		if !ok {
-			return nil, document.Refuse(document.CodeRange, "", "the number "+v.Text+" is too large for a canonical form")
+			return nil, document.Refuse(
+				document.CodeRange, "", "the number "+v.Text+" is too large for a canonical form",
+			)
 		}
 		return appendNumber(b, x), nil
 	case document.String:

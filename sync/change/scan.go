@@ -308,7 +308,8 @@ func quick(b []byte) (Change, bool) {
 		s.Need(`,"sees":`)
 		set.Sees = s.Texts()
 		s.Need(`}`)
-		if !s.OK() || !isName(set.Field, MaxField) || len(set.Value) > MaxValue || len(set.Sees) > MaxSees || len(c.Set) >= 64 {
+		if !s.OK() || !isName(set.Field, MaxField) || len(set.Value) > MaxValue || len(set.Sees) > MaxSees ||
+			len(c.Set) >= 64 {
 			return Change{}, false
 		}
 		for i, id := range set.Sees {

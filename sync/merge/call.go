@@ -48,37 +48,54 @@ func Call(verb string, doc []byte) []byte {
 
 func mergeVerb(r *document.Reader, out *document.Writer) error {
 	states := map[string]State{}
-	order := []string{}
 	for _, one := range r.List("records") {
 		s := readState(one)
 		states[s.ID] = s
 	}
-	var count uint64
-	byRecord := map[string][]change.Change{}
+	var all byRecord
 	for _, one := range r.List("changes") {
 		c, err := change.Read(one)
 		if err != nil {
 			return err
 		}
-		if _, known := byRecord[c.Record]; !known {
-			order = append(order, c.Record)
-		}
-		byRecord[c.Record] = append(byRecord[c.Record], c)
-		count = max(count, c.Stamp.Count)
+		all.add(c)
 	}
 	if err := r.Err(); err != nil {
 		return err
 	}
+	return all.apply(states, out, func(s *State) { out.RawItem(s.Bytes()) })
+}
+
+// byRecord gathers changes by their records, in the order in which these first occur.
+type byRecord struct {
+	order   []string
+	changes map[string][]change.Change
+	count   uint64 // the highest of the changes
+}
+
+func (b *byRecord) add(c change.Change) {
+	if b.changes == nil {
+		b.changes = map[string][]change.Change{}
+	}
+	if _, known := b.changes[c.Record]; !known {
+		b.order = append(b.order, c.Record)
+	}
+	b.changes[c.Record] = append(b.changes[c.Record], c)
+	b.count = max(b.count, c.Stamp.Count)
+}
+
+// apply merges the changes into the states of their records and writes each, then the count.
+func (b *byRecord) apply(states map[string]State, out *document.Writer, write func(s *State)) error {
 	out.BeginList("records")
-	for _, id := range order {
-		s, err := Apply(states[id], byRecord[id]...)
+	for _, id := range b.order {
+		s, err := Apply(states[id], b.changes[id]...)
 		if err != nil {
 			return err
 		}
-		out.RawItem(s.Bytes())
+		write(&s)
 	}
 	out.EndList()
-	out.Whole("count", int(count))
+	out.Whole("count", int(b.count))
 	return nil
 }
 

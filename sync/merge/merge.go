@@ -63,7 +63,9 @@ func (s *State) Value(name string) ([]byte, bool) {
 }
 
 func (s *State) find(name string) (int, bool) {
-	return slices.BinarySearchFunc(s.Fields, name, func(f Field, name string) int { return strings.Compare(f.Name, name) })
+	return slices.BinarySearchFunc(
+		s.Fields, name, func(f Field, name string) int { return strings.Compare(f.Name, name) },
+	)
 }
 
 // Apply returns the state after some changes. The input is not altered.

@@ -24,9 +24,7 @@ func settleVerb(r *document.Reader, out *document.Writer) error {
 		}
 		states[s.ID] = s
 	}
-	var count uint64
-	order := []string{}
-	byRecord := map[string][]change.Change{}
+	var all byRecord
 	for _, one := range r.List("changes") {
 		c := change.Change{
 			ID: one.Text("id"), Record: one.Text("record"), Kind: one.Text("kind"), Site: one.Text("site"),
@@ -41,26 +39,12 @@ func settleVerb(r *document.Reader, out *document.Writer) error {
 			}
 			c.Set = append(c.Set, set)
 		}
-		if _, known := byRecord[c.Record]; !known {
-			order = append(order, c.Record)
-		}
-		byRecord[c.Record] = append(byRecord[c.Record], c)
-		count = max(count, c.Stamp.Count)
+		all.add(c)
 	}
 	if err := r.Done(); err != nil {
 		return err
 	}
-	out.BeginList("records")
-	for _, id := range order {
-		s, err := Apply(states[id], byRecord[id]...)
-		if err != nil {
-			return err
-		}
-		s.writeOrder(out)
-	}
-	out.EndList()
-	out.Whole("count", int(count))
-	return nil
+	return all.apply(states, out, func(s *State) { s.writeOrder(out) })
 }
 
 func readField(name string, one *document.Reader) Field {

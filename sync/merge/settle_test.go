@@ -71,7 +71,9 @@ func TestSettleIsMergeWithoutTheValues(t *testing.T) {
 			}
 			records = append(
 				records,
-				map[string]any{"id": known.ID, "kind": known.Kind, "site": known.Site, "parent": known.Parent, "fields": fields},
+				map[string]any{
+					"id": known.ID, "kind": known.Kind, "site": known.Site, "parent": known.Parent, "fields": fields,
+				},
 			)
 		}
 		for i := range all[cut:] {

@@ -175,7 +175,9 @@ func readState(r *document.Reader) State {
 		one := fields.Object(name)
 		f := Field{Name: name}
 		for _, h := range one.List("heads") {
-			head := Head{Change: h.Text("change"), Author: h.Text("author"), Device: h.Text("device"), Wall: h.Text("wall")}
+			head := Head{
+				Change: h.Text("change"), Author: h.Text("author"), Device: h.Text("device"), Wall: h.Text("wall"),
+			}
 			if v, ok := h.Raw("value"); ok {
 				head.Value = document.AppendValue(nil, v)
 			} else {

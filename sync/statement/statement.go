@@ -120,7 +120,9 @@ func Content(states []merge.State, covers []string, besides func(field string) b
 				continue
 			}
 			heads := slices.Clone(f.Heads)
-			slices.SortFunc(heads, func(a, b merge.Head) int { return strings.Compare(a.Stamp.String(), b.Stamp.String()) })
+			slices.SortFunc(
+				heads, func(a, b merge.Head) int { return strings.Compare(a.Stamp.String(), b.Stamp.String()) },
+			)
 			for _, h := range heads {
 				if covered[h.Change] {
 					fields[f.Name] = append(fields[f.Name], said{h.Change, h.Value})

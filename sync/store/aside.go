@@ -563,7 +563,8 @@ func (a aside) index() error {
 			if err := a.tx.Bucket(bucketHeldAs).Put(append(key(s.Change, ""), l.seq...), nil); err != nil {
 				return err
 			}
-			if at := a.tx.Bucket(bucketIDs).Get([]byte(s.Change)); at != nil && bytes.Equal(a.tx.Bucket(bucketJournal).Get(at), l.sent) {
+			if at := a.tx.Bucket(bucketIDs).Get([]byte(s.Change)); at != nil &&
+				bytes.Equal(a.tx.Bucket(bucketJournal).Get(at), l.sent) {
 				s.Closed = a.closing(ClosedArrived)
 			}
 		}

@@ -65,7 +65,8 @@ func BenchmarkAcknowledged(b *testing.B) {
 								fmt.Sprintf("%dn%dr%d", clients, begun.UnixMilli(), k), "visit", "", "f",
 								value, uint64(k),
 							)
-							if r, err := s.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
+							if r, err := s.Add(context.Background(), []change.Change{c}); err != nil ||
+								len(r.Accepted) != 1 {
 								b.Error(r, err)
 								return
 							}

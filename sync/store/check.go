@@ -397,7 +397,8 @@ func (w *walk) quarantine(tx *bbolt.Tx) {
 		_, sent, _ := bytes.Cut(v, []byte{0})
 		if one, err := change.Parse(sent); err == nil {
 			readable++
-			if s.Change != one.ID || s.Author != one.Author || !has(tx.Bucket(bucketHeldAs), append(key(one.ID, ""), k...)) {
+			if s.Change != one.ID || s.Author != one.Author ||
+				!has(tx.Bucket(bucketHeldAs), append(key(one.ID, ""), k...)) {
 				w.damage("quarantine", "line %d is not listed by its change and its author", binary.BigEndian.Uint64(k))
 			}
 		}

@@ -55,7 +55,8 @@ func TestErasedOfAnEntry(t *testing.T) {
 		for _, c := range order {
 			add(t, s, c)
 		}
-		if r, err := s.Add(context.Background(), []change.Change{one, left, gone}); err != nil || len(r.Known) != 3 || len(r.Refused) != 0 {
+		if r, err := s.Add(context.Background(), []change.Change{one, left, gone}); err != nil || len(r.Known) != 3 ||
+			len(r.Refused) != 0 {
 			t.Fatalf("sent again: %+v, %v", r, err)
 		}
 		state, _, err := s.Record("v1")

@@ -52,7 +52,8 @@ func TestAnErasedPhoto(t *testing.T) {
 		t.Errorf("a phone that brings it again must be done with it: %v", err)
 	}
 	gone("after it was brought again")
-	if n, whole, err := s.PutPiece(name, 0, int64(len(photo)), photo[:2]); err != nil || !whole || n != int64(len(photo)) {
+	if n, whole, err := s.PutPiece(name, 0, int64(len(photo)), photo[:2]); err != nil || !whole ||
+		n != int64(len(photo)) {
 		t.Errorf("in pieces: %d %v %v", n, whole, err)
 	}
 	gone("after it was brought in pieces")

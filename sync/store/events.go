@@ -205,7 +205,8 @@ func (w *walk) events(tx *bbolt.Tx) {
 		w.damage("events", "%d entries where %d were signed", n, count)
 		return
 	}
-	if private, err := signer(tx); count > 0 && (err != nil || !ed25519.Verify(private.Public().(ed25519.PublicKey), eventsSigned(w.report.Store, count, newest), signature)) {
+	if private, err := signer(tx); count > 0 &&
+		(err != nil || !ed25519.Verify(private.Public().(ed25519.PublicKey), eventsSigned(w.report.Store, count, newest), signature)) {
 		w.damage("events", "the newest entry was not signed by this store's key")
 	}
 }

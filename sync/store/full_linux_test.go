@@ -41,7 +41,8 @@ func TestBlobOnAFullDisk(t *testing.T) {
 		t.Fatalf("%d, %v", n, err)
 	}
 	tight.RoomFor(t, uint64(half)+50_000, func() {
-		if n, whole, err := s.PutPiece(name, half, total, b[half:]); n != half || whole || !errors.Is(err, store.ErrFull) {
+		if n, whole, err := s.PutPiece(name, half, total, b[half:]); n != half || whole ||
+			!errors.Is(err, store.ErrFull) {
 			t.Errorf("a piece: %d, %v, %v", n, whole, err)
 		}
 	})

@@ -104,7 +104,8 @@ func TestPassing(t *testing.T) {
 		t.Fatal(err)
 	}
 	list, err := s.PassingAfter(0, 10, 1000)
-	if err != nil || len(list) != 2 || !list[0].Above || list[0].From != "an" || string(list[1].Bytes) != `{"v":3,"id":"n2"}` {
+	if err != nil || len(list) != 2 || !list[0].Above || list[0].From != "an" ||
+		string(list[1].Bytes) != `{"v":3,"id":"n2"}` {
 		t.Fatalf("%+v, %v", list, err)
 	}
 	if list, err = s.PassingAfter(list[0].Seq, 10, 1000); err != nil || len(list) != 1 || list[0].ID != "n2" {

@@ -64,7 +64,8 @@ func (v view) Children(id string) (list []merge.State, err error) {
 		list = append(list, s)
 	}
 	for _, child := range v.w.order { // begun in this transaction
-		if s := v.w.records[child].state; s.Parent == id && s.ID != "" && !slices.ContainsFunc(list, func(x merge.State) bool { return x.ID == child }) {
+		if s := v.w.records[child].state; s.Parent == id && s.ID != "" &&
+			!slices.ContainsFunc(list, func(x merge.State) bool { return x.ID == child }) {
 			list = append(list, s)
 		}
 	}

@@ -144,10 +144,12 @@ func (s *Store) Piece(
 			return list, last, nil
 		}
 		for i, e := range some {
-			if planted == "the cursor skips an entry at the bound of bytes" && b.Bytes > 0 && size > 0 && size+sizes[i] > b.Bytes {
+			if planted == "the cursor skips an entry at the bound of bytes" && b.Bytes > 0 && size > 0 &&
+				size+sizes[i] > b.Bytes {
 				return list, e.Seq, nil
 			}
-			if b.Changes > 0 && len(list) >= b.Changes || b.Scan > 0 && looked >= b.Scan || b.Bytes > 0 && size > 0 && size+sizes[i] > b.Bytes {
+			if b.Changes > 0 && len(list) >= b.Changes || b.Scan > 0 && looked >= b.Scan || b.Bytes > 0 && size > 0 &&
+				size+sizes[i] > b.Bytes {
 				return list, last, nil
 			}
 			looked++

@@ -93,7 +93,8 @@ func readKept(t *testing.T, file string) {
 		t.Errorf("r4: %+v, %v", r4, err)
 	}
 	r5, _, err := s.Record("r5")
-	if f, has := r5.Field("tag"); err != nil || !has || f.Contested() || string(f.Heads[0].Value) != `"PI-500"` || len(f.Replaced) != 1 {
+	if f, has := r5.Field("tag"); err != nil || !has || f.Contested() || string(f.Heads[0].Value) != `"PI-500"` ||
+		len(f.Replaced) != 1 {
 		t.Errorf("r5: %+v, %v", r5, err)
 	}
 	if list, err := s.Lookup("instrument", "tag", "PI-500"); err != nil || len(list) != 1 || list[0].ID != "r5" {

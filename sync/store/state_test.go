@@ -45,7 +45,10 @@ func TestAReadingIsALine(t *testing.T) {
 			t.Fatal(err)
 		}
 		for k := range 2 { // the second finds the record at hand
-			c := made(fmt.Sprintf("c%dn%d", i, k), "r1", "run", "v1", fmt.Sprintf("capture.%d.%d", k, i), value, uint64(2*i+k))
+			c := made(
+				fmt.Sprintf("c%dn%d", i, k), "r1", "run", "v1", fmt.Sprintf("capture.%d.%d", k, i), value,
+				uint64(2*i+k),
+			)
 			if want, err = merge.Apply(want, c); err != nil {
 				t.Fatal(err)
 			}

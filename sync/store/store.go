@@ -184,7 +184,8 @@ func OpenToRead(dir string) (*Store, error) {
 	}
 	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch), reading: true}
 	err = db.View(func(tx *bbolt.Tx) error {
-		if schema := tx.Bucket(bucketMeta).Get(metaSchema); len(schema) != 8 || binary.BigEndian.Uint64(schema) != uint64(len(migrations)) {
+		if schema := tx.Bucket(bucketMeta).Get(metaSchema); len(schema) != 8 ||
+			binary.BigEndian.Uint64(schema) != uint64(len(migrations)) {
 			return errOlder
 		}
 		return s.become(tx)

@@ -246,7 +246,8 @@ func (p *phone) giveBack() {
 		return
 	}
 	for _, one := range d.given[d.back].Changes {
-		if !slices.Contains(r.Acknowledged, one.ID) && !slices.ContainsFunc(r.Quarantined, func(h link.Held) bool { return h.ID == one.ID }) {
+		if !slices.Contains(r.Acknowledged, one.ID) &&
+			!slices.ContainsFunc(r.Quarantined, func(h link.Held) bool { return h.ID == one.ID }) {
 			w.fail("%s brought back change %s and heard nothing of it", p.name, one.ID)
 		}
 	}

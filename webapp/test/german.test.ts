@@ -14,12 +14,13 @@ import { aheadWords } from "../src/words/ahead";
 import { airWords } from "../src/words/air";
 import { amendWords } from "../src/words/amend";
 import { bringInWords } from "../src/words/bring-in";
-import { bringResultsWords } from "../src/words/bring-results";
 import { earlierWords } from "../src/words/earlier";
-import { exchangeWords } from "../src/words/exchange";
 import { eraseWords } from "../src/words/erase";
 import { signingWords } from "../src/words/signing";
 import { takeOutWords } from "../src/words/take-out";
+import { exchangeWords } from "../src/words/exchange";
+import { bringResultsWords } from "../src/words/bring-results";
+import { fieldNames } from "../src/words/field-names";
 import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
@@ -64,12 +65,13 @@ const parts: { [part: string]: unknown } = {
   budget: budgetWords,
   bulk: bulkWords,
   bringIn: bringInWords,
-  bringResults: bringResultsWords,
   earlier: earlierWords,
-  exchange: exchangeWords,
   erase: eraseWords,
   signing: signingWords,
   takeOut: takeOutWords,
+  exchange: exchangeWords,
+  bringResults: bringResultsWords,
+  fieldNames,
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,

@@ -222,7 +222,9 @@ func (b *burstWork) judge(d *discFound) {
 		if d.noisy && d.noise.U > 0 {
 			a.Terms = append(
 				a.Terms,
-				uncertainty.Term{Name: "noise", U: d.noise.U, Sensitivity: 1, DOF: d.noise.DOF, Shape: uncertainty.Normal},
+				uncertainty.Term{
+					Name: "noise", U: d.noise.U, Sensitivity: 1, DOF: d.noise.DOF, Shape: uncertainty.Normal,
+				},
 			)
 		}
 	}
@@ -297,8 +299,12 @@ func (b *burstWork) writeResults(out *document.Writer, discs []discFound, lot *b
 			}
 		}
 		list = append(list, mean, work.Result{Name: "lot: standard deviation", Value: lot.SD, Unit: b.Spelling},
-			work.Result{Name: "lot: 95 % interval at 95 % confidence, lower end", Value: lot.TwoSided95[0], Unit: b.Spelling},
-			work.Result{Name: "lot: 95 % interval at 95 % confidence, upper end", Value: lot.TwoSided95[1], Unit: b.Spelling})
+			work.Result{
+				Name: "lot: 95 % interval at 95 % confidence, lower end", Value: lot.TwoSided95[0], Unit: b.Spelling,
+			},
+			work.Result{
+				Name: "lot: 95 % interval at 95 % confidence, upper end", Value: lot.TwoSided95[1], Unit: b.Spelling,
+			})
 	}
 	work.WriteResults(out, list)
 }

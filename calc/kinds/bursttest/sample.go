@@ -67,7 +67,9 @@ func Sample(w *document.Writer, d *document.Draws, captures bool) {
 			if x >= at {
 				x = d.Between(0, 0.05)
 			}
-			t, p = append(t, float64(float64(i)*0.1*marked)), append(p, numeric.RoundDecimals(x+d.Between(-0.003, 0.003), 3))
+			t, p = append(t, float64(float64(i)*0.1*marked)), append(
+				p, numeric.RoundDecimals(x+d.Between(-0.003, 0.003), 3),
+			)
 		}
 		work.WriteNumbers(w, "t_s", t)
 		work.WriteNumbers(w, "p", p)

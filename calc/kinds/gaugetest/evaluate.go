@@ -154,7 +154,10 @@ func readCaptures(in *document.Reader, task *gauge.Task, it item, m method) map[
 		case !ok:
 			c.Fail(document.CodeRange, "value", "the number is too long or its exponent too large")
 		case signal && unit != it.output.Unit:
-			c.Fail(document.CodeUnit, "unit", "is "+document.Quote(unit)+", the output's is "+document.Quote(it.output.Unit))
+			c.Fail(
+				document.CodeUnit, "unit",
+				"is "+document.Quote(unit)+", the output's is "+document.Quote(it.output.Unit),
+			)
 		case !signal && unit != it.spelling:
 			from := units.Of(c, "unit", units.Pressure)
 			x = it.unit.ExactFromSI(from.ExactSI(x))
@@ -238,7 +241,9 @@ func outside(t *gauge.Task, r *gauge.Reading) {
 	if far {
 		t.Warnings = append(
 			t.Warnings,
-			gauge.Warning{Code: "out_of_range", Field: r.Field, Message: "the value lies outside the instrument's range"},
+			gauge.Warning{
+				Code: "out_of_range", Field: r.Field, Message: "the value lies outside the instrument's range",
+			},
 		)
 	}
 }

@@ -155,10 +155,10 @@ func (l *leakWork) judged(a *work.Amount, within work.Limits, u, k, dof float64)
 	ux, _ := numeric.ExactOf(u)
 	kx, _ := numeric.ExactOf(k)
 	w := conformity.Limits{
-		Low: work.Exact12(within.Low), High: work.Exact12(within.High), HasLow: within.HasLow,
+		Low: numeric.Twelve(within.Low), High: numeric.Twelve(within.High), HasLow: within.HasLow,
 		HasHigh: within.HasHigh,
 	}
-	return conformity.Decide(work.Exact12(a.Value), ux, kx, l.Rule.Guard, w, l.Rule.Rule, l.Rule.Least, dof)
+	return conformity.Decide(numeric.Twelve(a.Value), ux, kx, l.Rule.Guard, w, l.Rule.Rule, l.Rule.Least, dof)
 }
 
 // changeLimits are those of a change or of an end pressure.

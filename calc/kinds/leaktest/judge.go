@@ -373,7 +373,8 @@ func (l *leakWork) decide(r *leakRun) {
 			f := &r.fit
 			a := work.Amount{Value: f.Rate, Terms: f.Terms}
 			v := l.judged(&a, work.Limits{High: r.limit, HasHigh: true}, f.U, f.K, f.DOF)
-			if r.verdict, r.reason = v.Verdict, v.Reason; r.verdict != conformity.Fail && f.Bends(&r.test, r.limit, f.Expanded) {
+			if r.verdict, r.reason = v.Verdict, v.Reason; r.verdict != conformity.Fail &&
+				f.Bends(&r.test, r.limit, f.Expanded) {
 				r.verdict, r.decision.Bound = conformity.Undecided, "settling"
 			}
 		}

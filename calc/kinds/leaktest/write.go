@@ -126,7 +126,9 @@ func (l *leakWork) writeResults(out *document.Writer, runs []*leakRun) {
 			}
 			list = append(list, one)
 			if r.moved.raw != r.moved.Value {
-				list = append(list, work.Result{Name: name + ": change as it was read", Value: r.moved.raw, Unit: r.spell})
+				list = append(
+					list, work.Result{Name: name + ": change as it was read", Value: r.moved.raw, Unit: r.spell},
+				)
 			}
 		}
 		slope := work.Result{Name: name + ": rate", Value: f.Rate / r.test.Volume, Unit: "Pa/s"}
@@ -136,7 +138,9 @@ func (l *leakWork) writeResults(out *document.Writer, runs []*leakRun) {
 		}
 		list = append(list, slope)
 		if l.volume <= 0 {
-			list = append(list, work.Result{Name: name + ": detection limit", Value: float64(2 * r.critical), Unit: "Pa/s"})
+			list = append(
+				list, work.Result{Name: name + ": detection limit", Value: float64(2 * r.critical), Unit: "Pa/s"},
+			)
 			continue
 		}
 		rate := work.Result{Name: name + ": leak rate", Value: f.Rate, Unit: "Pa·m³/s"}
@@ -144,7 +148,9 @@ func (l *leakWork) writeResults(out *document.Writer, runs []*leakRun) {
 		if r.form == limitRate {
 			rate.High, rate.HasHigh, rate.Verdict, rate.Reason, rate.Source = r.leakPhase.limit, true, r.verdict, r.reason, r.source
 		}
-		list = append(list, rate, work.Result{Name: name + ": leak rate", Value: float64(10 * f.Rate), Unit: "mbar·L/s"},
+		list = append(list, rate, work.Result{
+			Name: name + ": leak rate", Value: float64(10 * f.Rate), Unit: "mbar·L/s",
+		},
 			work.Result{
 				Name: name + ": leak rate", Value: l.flow(r),
 				Unit: "sccm (" + work.Figure(l.sccm) + " °C)",

@@ -34,7 +34,9 @@ func layAirspeed(in *document.Reader, p *work.Plan) (*airPlan, error) {
 		}
 		source = airdata.SpeedTableSource
 		for _, r := range table {
-			rows = append(rows, airRow{at: r.At, text: work.Shortly(r.At), limit: exactFeet(r.Feet), field: "method.table"})
+			rows = append(
+				rows, airRow{at: r.At, text: work.Shortly(r.At), limit: exactFeet(r.Feet), field: "method.table"},
+			)
 		}
 	} else {
 		for i, r := range m.List("points") {
@@ -53,7 +55,10 @@ func layAirspeed(in *document.Reader, p *work.Plan) (*airPlan, error) {
 					row.limit = part
 				}
 			default:
-				r.Fail(document.CodeMissing, "tolerance_kt", "state a tolerance, from the manual of the instrument, or the rule")
+				r.Fail(
+					document.CodeMissing, "tolerance_kt",
+					"state a tolerance, from the manual of the instrument, or the rule",
+				)
 			}
 			if r.Err() == nil && i > 0 && row.at <= rows[i-1].at {
 				r.Fail(document.CodeRange, "kt", "the points must rise")
@@ -210,7 +215,8 @@ func layLeak(in *document.Reader, p *work.Plan) (*airPlan, error) {
 	a.pitot = m.ChoiceOr("pitot_line", lineTied, lineNone)
 	minutes := numeric.ExactInt(1)
 	if m.Has("minutes") {
-		if minutes = decimal(m, "minutes"); m.Err() == nil && (minutes.Sign() <= 0 || minutes.Cmp(numeric.ExactInt(60)) > 0) {
+		if minutes = decimal(m, "minutes"); m.Err() == nil &&
+			(minutes.Sign() <= 0 || minutes.Cmp(numeric.ExactInt(60)) > 0) {
 			m.Fail(document.CodeRange, "minutes", "must be above 0 and at most 60")
 		}
 	} else {
@@ -237,7 +243,10 @@ func layLeak(in *document.Reader, p *work.Plan) (*airPlan, error) {
 		}
 		limit, _, err := airdata.ISO().StaticLeakLimit(static.NumberOr("cabin_psi", 0))
 		if err != nil {
-			static.Fail(document.CodeRange, "cabin_psi", "the differential must leave a pressure inside the standard atmosphere")
+			static.Fail(
+				document.CodeRange, "cabin_psi",
+				"the differential must leave a pressure inside the standard atmosphere",
+			)
 		}
 		point.limit, point.limited, point.source, point.memory = exactFeet(limit), true, airdata.StaticLeakSource, true
 		if static.Has("limit_ft") {

@@ -380,7 +380,9 @@ func (a *airPlan) separation(r *document.Reader) {
 		a.screen()
 		a.climbTo(id+".set", "method.rvsm.points_ft", at, 0, "")
 		a.hold(id+".hold", holdScale)
-		p := airPoint{test: airdata.TestSeparation, id: id, name: "RVSM " + ft(at), show: exactFeet(at), residual: residual}
+		p := airPoint{
+			test: airdata.TestSeparation, id: id, name: "RVSM " + ft(at), show: exactFeet(at), residual: residual,
+		}
 		switch {
 		case own:
 			p.limit, p.limited, p.source = stated, true, a.source

@@ -296,7 +296,8 @@ func (a *airPlan) weigh(p *airPoint, s *airSheet) (airVerdict, bool) {
 		u, _, err := s.standard.Uncertainty(v.applied)
 		if err == nil {
 			v.expanded = float64(2 * u)
-		} else if at := document.AsFault(err); len(a.warnings) == 0 || a.warnings[len(a.warnings)-1].Code != "standard" {
+		} else if at := document.AsFault(err); len(a.warnings) == 0 ||
+			a.warnings[len(a.warnings)-1].Code != "standard" {
 			a.warn("standard", at.Field, at.Message)
 		}
 	}

@@ -280,7 +280,8 @@ func (s *switchWork) weighAll(f *contactFound) {
 			}
 		}
 	}
-	if f.verdict == conformity.Fail && f.reason == switches.ReasonSetPoint && len(f.setW) > 1 && rest == conformity.Pass {
+	if f.verdict == conformity.Fail && f.reason == switches.ReasonSetPoint && len(f.setW) > 1 &&
+		rest == conformity.Pass {
 		f.reason = "set point, first actuation only"
 	}
 }
@@ -345,7 +346,9 @@ func (s *switchWork) mean(list []work.Amount, d switches.Statistics) work.Weighe
 	if d.HasSD && d.SD > 0 {
 		a.Terms = append(
 			a.Terms,
-			uncertainty.Term{Name: "rep", U: d.SD / root, Sensitivity: 1, DOF: float64(d.N - 1), Shape: uncertainty.Normal},
+			uncertainty.Term{
+				Name: "rep", U: d.SD / root, Sensitivity: 1, DOF: float64(d.N - 1), Shape: uncertainty.Normal,
+			},
 		)
 	}
 	return s.Weigh(&a, work.Limits{}, "")

@@ -268,7 +268,9 @@ func (s *switchWork) steps() {
 	}
 	s.Screen()
 	s.Step(
-		work.Step{ID: "end.vent", Do: "vent", Text: "Vent, see zero, and bring circuit and bypasses back as they were."},
+		work.Step{
+			ID: "end.vent", Do: "vent", Text: "Vent, see zero, and bring circuit and bypasses back as they were.",
+		},
 		work.SecondsToVent,
 	)
 }

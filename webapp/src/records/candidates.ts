@@ -1,3 +1,4 @@
+import { readField } from "../wire/read";
 import { call } from "../calc/calc";
 import type { ChooseInput, ChooseOutput } from "../wire/calculations.gen";
 import { asObject, asText, type Json, list, object, type RecordState, text, value } from "../wire/records";
@@ -48,7 +49,7 @@ async function chooseFor(
     today,
     ...(as ? { [as]: true } : {}),
     ...(as === "barometer" ? airBeside({ [as]: true }, value(visit, "surroundings")) : {}),
-    medium: asText(object(visit, "item")["medium"]),
+    medium: readField("visit", visit, "item").medium,
     cautions: Array.isArray(codes) ? codes.map(asText) : [],
     standards: standards.map((s) => ({
       id: s.id,

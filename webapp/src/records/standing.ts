@@ -1,7 +1,7 @@
-import { readField } from "../wire/read";
+import { readField, readEach } from "../wire/read";
 import { call } from "../calc/calc";
 import { unsent } from "../store/store";
-import { asObject, asText, many, mayBeBack, type RecordState, value } from "../wire/records";
+import { asObject, many, mayBeBack, type RecordState, value } from "../wire/records";
 
 /**
  * Where a signed visit is: on this phone alone, sent, seen by somebody of the office, approved, or
@@ -26,7 +26,7 @@ export async function whereAre(visits: RecordState[]): Promise<Map<string, Where
   const asked = signed.filter((v) => mayBeBack(v));
   const [here, said] = await Promise.all([unsent(), asked.length > 0 ? call("visits", { visits: asked }) : undefined]);
   const standing = new Map(said?.visits.map((v) => [v.id, v]));
-  const photos = (v: RecordState) => many(v, "photo").some(([, p]) => here.has(asText(asObject(p)["sha256"])));
+  const photos = (v: RecordState) => readEach("visit", v, "photo").some(([, p]) => here.has(p.sha256));
   return new Map(
     signed.map((v): [string, Where] => {
       const rules = standing.get(v.id);

@@ -2,7 +2,7 @@ import { readField } from "../wire/read";
 import { keyTo } from "../store/shelf";
 import { byKey } from "../store/store";
 import { backOf } from "./back";
-import { asObject, asText, type Json, list, object, type RecordState, text, value } from "../wire/records";
+import { type Json, type RecordState, text, value } from "../wire/records";
 
 /**
  * A stop as it is planned; an empty method is the instrument's own at the time when the visit
@@ -20,9 +20,7 @@ export function localDay(now: Date): string {
 
 /** plannedOf gives the stops of a round as they are planned. */
 export function plannedOf(round: RecordState): Planned[] {
-  return list(round, "stops")
-    .map(asObject)
-    .map((s) => ({ instrument: asText(s["instrument"]), method: asText(s["method"]) }));
+  return readField("round", round, "stops");
 }
 
 /** takenBack gives why a round was taken back; "" where it was not. */
@@ -40,9 +38,8 @@ export function stopsOf(round: RecordState, visits: RecordState[], back: Readonl
       .filter((v) => text(v, "instrument") === instrument && text(v, "round") === round.id)
       .sort((a, b) => (text(a, "started") < text(b, "started") ? 1 : -1))[0];
     if (!here) return { instrument, state: "open", visit: undefined };
-    const sum = object(here, "summary");
-    const verdict =
-      asObject(sum["as_left"] ?? sum["as_found"])["verdict"] ?? (value(here, "not_tested") ? "not tested" : "");
+    const { as_found, as_left } = readField("visit", here, "summary");
+    const verdict = (as_left ?? as_found)?.verdict || (value(here, "not_tested") ? "not tested" : "");
     return {
       instrument,
       state: value(here, "signature") === undefined || back.has(here.id) ? "going" : "done",

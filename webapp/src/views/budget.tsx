@@ -2,7 +2,7 @@ import { findingOf } from "../records/finding";
 import { useState } from "preact/hooks";
 import { useCalc } from "../nav/use-calc";
 import { readField } from "../wire/read";
-import { asNumber, asObject, type Json, object, type RecordState, value } from "../wire/records";
+import { type Json, object, type RecordState, value } from "../wire/records";
 import { budgetWords } from "../words/budget";
 import { showDecimal } from "../words/words";
 import { budgetsOf, type Line, type PointBudget, showShare, showSmall, showTo } from "../records/budget";
@@ -72,10 +72,8 @@ function Point({ budget: p, unit, signal }: { budget: PointBudget; unit: string;
 
 /** Corrections shows what was done to the pressures as typed, with its size, each once. */
 function Corrections({ finding, unit }: { finding: { [name: string]: Json }; unit: string }) {
-  const gauge = asObject(finding["gauge"]);
+  const { air_density_kg_m3: air, temperature_allowance_percent: wider } = findingOf(finding, "gauge").gauge ?? {};
   const done = useCalc("corrections", { finding, unit });
-  const air = asNumber(gauge["air_density_kg_m3"]);
-  const wider = asNumber(gauge["temperature_allowance_percent"]);
   if (!done) return null;
   const { points: moved, split, head: one, head_low: low, head_high: high } = done;
   const signed = (x: number) => `${x > 0 ? "+" : ""}${showTo(x, 4)}`;

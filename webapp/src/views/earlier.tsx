@@ -1,7 +1,8 @@
+import { readField } from "../wire/read";
 import { Complaint, save, useDoing } from "../nav/asking";
 import { Button } from "../parts/button";
 import { isVerdict, Mark } from "../parts/mark";
-import { asObject, asText, object, type RecordState, text } from "../wire/records";
+import { type RecordState, text } from "../wire/records";
 import { earlierWords as w } from "../words/earlier";
 import { showDate, words } from "../words/words";
 
@@ -17,24 +18,23 @@ export function Earlier({ results }: { results: RecordState[] }) {
       <p class="small quiet">{w.hint}</p>
       <ul class="rows aside">
         {sorted.map((r) => {
-          const found = asObject(object(r, "summary")["as_found"])["verdict"];
-          const left = asObject(object(r, "summary")["as_left"])["verdict"];
-          const certificate = object(r, "certificate");
-          const brought = object(r, "brought");
-          const [number, file] = [asText(certificate["number"]), asText(certificate["file"])];
+          const { as_found, as_left } = readField("result", r, "summary");
+          const [found, left] = [as_found?.verdict, as_left?.verdict];
+          const { number, by, file } = readField("result", r, "certificate");
+          const { name, line } = readField("result", r, "brought");
           return (
             <li key={r.id}>
               <span>
                 <span class="lead">{showDate(text(r, "started"))}</span>
                 <br />
                 <span class="small quiet">
-                  {number || asText(certificate["by"]) ? (
+                  {number || by ? (
                     <>
-                      {w.certificate(number, asText(certificate["by"]))}
+                      {w.certificate(number, by)}
                       <br />
                     </>
                   ) : null}
-                  {w.from(asText(brought["name"]), asText(brought["line"]))}
+                  {w.from(name, line)}
                   {text(r, "note") === "" ? "" : ` · ${text(r, "note")}`}
                 </span>
               </span>

@@ -1,4 +1,5 @@
-import { asObject, asText, type Json } from "../wire/records";
+import { findingOf } from "../records/finding";
+import type { Json } from "../wire/records";
 import { visitWords } from "../words/visit";
 import { sentence } from "../words/words";
 
@@ -8,8 +9,8 @@ import { sentence } from "../words/words";
  */
 export function alikeIn(finding: { [name: string]: Json }): string[][] {
   const groups: { [words: string]: string[] } = {};
-  for (const one of (finding["warnings"] ?? []) as Json[]) {
-    const message = sentence(asText(asObject(one)["message"]));
+  for (const { message: said = "" } of findingOf(finding, "gauge").warnings ?? []) {
+    const message = sentence(said);
     const words = message.replace(/[-−.,\d]/g, "");
     groups[words] = [...(groups[words] ?? []), message];
   }

@@ -26,7 +26,8 @@ export const airWords = say("air", {
   beyond: "Where this starts lies beyond a limit; every step leads back towards it.",
   noWay: (why: string) => `No way could be planned: ${why}`,
   columns: { time: "Time", altitude: "ft", airspeed: "kt", staticLine: "Static", pitotLine: "Pitot", rate: "Pa/s" },
-  drawing: "Altitude and airspeed over time",
+  drawn: (time: string, ft: [number, number], kt: [number, number]) =>
+    `Altitude and airspeed over time: ${time}, ${ft.join(" to ")} ft, ${kt.join(" to ")} kt`,
   limit: (v: string) => `limit ${v}`,
   abort: "Abort card",
   abortClose: "Close the abort card",

@@ -1,5 +1,4 @@
 import { say } from "./language";
-
 /** The texts of bringing in results of the past, in English. */
 export const bringResultsWords = say("bringResults", {
   title: "Bring in results of the past",

@@ -1,5 +1,4 @@
 import { say } from "./language";
-
 /** The texts of another instrument in the place of one, in English. */
 export const exchangeWords = say("exchange", {
   title: "Another instrument is mounted here",

@@ -1,5 +1,6 @@
+import { say } from "./language";
 /** What the fields of each kind of record are called where changes are listed, in English. */
-export const fieldNames: { [kind: string]: { [field: string]: string } } = {
+const names: { [kind: string]: { [field: string]: string } } = {
   visit: {
     instrument: "whose visit it is",
     method: "the method used",
@@ -79,3 +80,5 @@ export const fieldNames: { [kind: string]: { [field: string]: string } } = {
   key: { public: "a key", vouched: "a key confirmed", ended: "a key taken out of use" },
   result: { summary: "an earlier result", brought: "where an earlier result came from" },
 };
+
+export const fieldNames = say("fieldNames", names);

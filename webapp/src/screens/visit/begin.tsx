@@ -1,6 +1,7 @@
+import { readField } from "../../wire/read";
 import { Button } from "../../parts/button";
 import { commit } from "../../store/store";
-import { asObject, type RecordState, value } from "../../wire/records";
+import type { RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { Complaint, useKeep } from "../../nav/keep";
 import { expand } from "../../records/sheet";
@@ -42,5 +43,5 @@ export function Begin({ visit, label }: { visit: RecordState; label: "as found" 
  * not tried again until it does better.
  */
 export function locked(run: RecordState): boolean {
-  return asObject(value(run, "plan"))["as_found_once"] === true;
+  return readField("run", run, "plan").as_found_once === true;
 }

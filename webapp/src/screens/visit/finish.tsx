@@ -1,3 +1,4 @@
+import { PhotoButton } from "./photo-button";
 import { shapes } from "../../wire/records.gen";
 import { readField, read } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
@@ -168,19 +169,7 @@ export function Finish({
         </Button>
       ) : null}
       <div class="buttons">
-        <label class="button plain tall file">
-          {w.photo}
-          <input
-            type="file"
-            accept="image/*"
-            capture="environment"
-            disabled={working}
-            onChange={(e) => {
-              photo(e.currentTarget.files?.[0]);
-              e.currentTarget.value = "";
-            }}
-          />
-        </label>
+        <PhotoButton label={w.photo} disabled={working} onFile={photo} />
       </div>
       <p role="status">{working ? w.working : ""}</p>
       {photos.length > 0 ? <p>{`${w.photoKept}: ${photos.length}`}</p> : null}

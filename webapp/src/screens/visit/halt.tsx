@@ -1,3 +1,4 @@
+import { readField } from "../../wire/read";
 import type { ComponentChildren } from "preact";
 import { cautionWords } from "../../words/cautions";
 import { useEffect, useRef, useState } from "preact/hooks";
@@ -193,15 +194,14 @@ export function SafetyStop({
 export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: RecordState[]; why: Halted }) {
   const [way, go] = useState<Way>();
   const back = () => go(undefined);
-  const identity = object(visit, "identity");
-  const seen = asText(
-    why === "damaged" ? object(visit, "condition")["note"] : why === "identity" ? identity["note"] : "",
-  );
+  const identity = readField("visit", visit, "identity");
+  const seen =
+    why === "damaged" ? readField("visit", visit, "condition").note : why === "identity" ? identity.note : "";
   const answers = object(visit, "service");
   const inService = why === "oxygen" || why === "air";
   const refused = inService ? rulesOf(visit).service.filter((q) => asText(answers[q]) === "no") : [];
-  const safe = why === "identity" ? (asText(identity["way"]) === "exchanged" ? w.exchanged : w.wrong) : w[why];
-  const open = object(visit, "cautions")["open"];
+  const safe = why === "identity" ? (identity.way === "exchanged" ? w.exchanged : w.wrong) : w[why];
+  const open = readField("visit", visit, "cautions").open;
   const unmet = why === "cautions" && Array.isArray(open) ? open.map(asText) : [];
   return (
     <section class="halt">

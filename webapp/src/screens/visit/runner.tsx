@@ -1,3 +1,4 @@
+import { VentFirst } from "./vent-first";
 import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { Bench } from "../../parts/bench";
@@ -41,7 +42,6 @@ function Stop({
   again: boolean;
   onBack: () => void;
 }) {
-  const [vented, setVented] = useState(false);
   const [why, setWhy] = useDraft(`${run.id} stop`);
   const k = useKeep();
   const go = () => {
@@ -52,26 +52,9 @@ function Stop({
     });
   };
   return (
-    <>
-      <h1>{w.stopTitle}</h1>
-      <p class="instruction">{w.stopText}</p>
-      <div class="ticks">
-        <label>
-          <input type="checkbox" checked={vented} onChange={() => setVented(!vented)} />
-          <span>{w.vented}</span>
-        </label>
-      </div>
+    <VentFirst k={k} label={again ? w.repeat : w.stop} onGo={go} onBack={onBack}>
       <Field label={w.stopWhy} value={why} onInput={setWhy} />
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={!vented || k.busy} onClick={go}>
-        {again ? w.repeat : w.stop}
-      </Button>
-      <div class="visit-foot">
-        <Button kind="quiet" onClick={onBack}>
-          {visitWords.finish.back}
-        </Button>
-      </div>
-    </>
+    </VentFirst>
   );
 }
 

@@ -1,9 +1,10 @@
+import { readField } from "../../wire/read";
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import { rulesOf } from "../../records/rules";
-import { asObject, asText, type Json, object, type RecordState } from "../../wire/records";
+import type { Json, RecordState } from "../../wire/records";
 import { stopWords } from "../../words/stops";
 import { visitWords } from "../../words/visit";
 import { useDraft } from "./draft";
@@ -17,7 +18,7 @@ type Answers = { [question: string]: "yes" | "no" };
  */
 export function Service({ visit, again = false }: { visit: RecordState; again?: boolean }) {
   const asked = rulesOf(visit).service;
-  const standard = asObject(object(visit, "standard")["snapshot"]);
+  const { name } = readField("visit", visit, "standard").snapshot;
   const [answers, answer] = useState<Answers>({});
   const [right, setRight] = useDraft(`${visit.id} service put right`);
   const k = useKeep();
@@ -34,7 +35,7 @@ export function Service({ visit, again = false }: { visit: RecordState; again?: 
         <section key={q}>
           <h1>{w.title[q]}</h1>
           <p class="instruction">{w.ask[q]}</p>
-          {q === "oxygen" && asText(standard["name"]) !== "" ? <p class="quiet">{asText(standard["name"])}</p> : null}
+          {q === "oxygen" && name !== "" ? <p class="quiet">{name}</p> : null}
           <Choice
             label={`${w.title[q]}: ${w.holds}`}
             value={answers[q]}

@@ -157,11 +157,10 @@ export async function airOf(
   // There was one before it was corrected.
   else if (value(visit, "head")) fields["head"] = { ...object(visit, "head"), standard_above_m: "0" };
   if (Object.keys(asTyped).length > 0 || value(visit, "typed")) fields["typed"] = asTyped;
-  const found = (await call("place", surroundings)).findings;
-  const first = Array.isArray(found) ? asObject(found[0]) : {};
-  if (first["message"] === undefined) return { fields };
-  const label = conditions.find((c) => c.field === first["field"])?.label ?? "";
-  return { field: asText(first["field"]), error: `${label}: ${sentence(asText(first["message"]))}` };
+  const [first] = (await call("place", surroundings)).findings;
+  if (!first) return { fields };
+  const label = conditions.find((c) => c.field === first.field)?.label ?? "";
+  return { field: first.field, error: `${label}: ${sentence(first.message)}` };
 }
 
 /**

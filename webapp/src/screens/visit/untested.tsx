@@ -1,3 +1,4 @@
+import { PhotoButton } from "./photo-button";
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
@@ -28,21 +29,14 @@ export function Untested({ visit, runs, onBack }: { visit: RecordState; runs: Re
       <Choice label={w.cause} value={cause} onChange={choose} options={Object.entries(w.causes)} />
       <Field label={w.reason} value={reason} onInput={setReason} lines={2} />
       <div class="buttons">
-        <label class="button plain tall file">
-          {w.photo}
-          <input
-            type="file"
-            accept="image/*"
-            capture="environment"
-            disabled={k.busy}
-            onChange={(e) => {
-              const file = e.currentTarget.files?.[0];
-              if (file)
-                k.keep(async () => ((await keepPhoto(visit, file)) ? undefined : k.say(visitWords.finish.photoFails)));
-              e.currentTarget.value = "";
-            }}
-          />
-        </label>
+        <PhotoButton
+          label={w.photo}
+          disabled={k.busy}
+          onFile={(file) => {
+            if (file)
+              k.keep(async () => ((await keepPhoto(visit, file)) ? undefined : k.say(visitWords.finish.photoFails)));
+          }}
+        />
       </div>
       {photos > 0 ? <p role="status">{w.photos(photos)}</p> : null}
       <Complaint error={k.error} />

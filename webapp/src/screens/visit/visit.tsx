@@ -1,3 +1,4 @@
+import { VentFirst } from "./vent-first";
 import { readField } from "../../wire/read";
 import { useEffect, useState } from "preact/hooks";
 import { Button } from "../../parts/button";
@@ -8,7 +9,7 @@ import { type RecordState, stampOf, text } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { showDate, words } from "../../words/words";
 import { Begin, beginRun, locked } from "./begin";
-import { Complaint, useKeep } from "../../nav/keep";
+import { useKeep } from "../../nav/keep";
 import { loadStandard, loadSurroundings } from "./later";
 import { loadAdjusted, loadBypasses, loadDone, loadFinish, loadSince, loadUntested } from "./later-finish";
 import { loadBeforeStop, loadCautions, loadIdentity, loadService } from "./later-stops";
@@ -22,35 +23,13 @@ const loadRunner = () => import("./runner").then((m) => m.Runner);
 const loadJoin = () => import("./asked").then((m) => m.Join);
 
 function Repeat({ visit, onBack }: { visit: RecordState; onBack: () => void }) {
-  const [vented, setVented] = useState(false);
   const k = useKeep();
-  const w = visitWords.run;
   const go = () =>
     k.keep(async () => {
       await beginRun(visit, "repeat");
       onBack();
     });
-  return (
-    <>
-      <h1>{w.stopTitle}</h1>
-      <p class="instruction">{w.stopText}</p>
-      <div class="ticks">
-        <label>
-          <input type="checkbox" checked={vented} onChange={() => setVented(!vented)} />
-          <span>{w.vented}</span>
-        </label>
-      </div>
-      <Complaint error={k.error} />
-      <Button kind="main" size="tall" wide disabled={!vented || k.busy} onClick={go}>
-        {visitWords.finish.repeat}
-      </Button>
-      <div class="visit-foot">
-        <Button kind="quiet" onClick={onBack}>
-          {visitWords.finish.back}
-        </Button>
-      </div>
-    </>
-  );
+  return <VentFirst k={k} label={visitWords.finish.repeat} onGo={go} onBack={onBack} />;
 }
 
 function Here({

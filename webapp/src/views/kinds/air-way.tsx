@@ -99,7 +99,11 @@ export function WayDrawing({
     );
   };
   const last = way.points.at(-1);
-  const said = `${w.drawing}: ${clock(way.seconds)}, ${Math.round(way.points[0]?.feet ?? 0)} to ${Math.round(last?.feet ?? 0)} ft, ${Math.round(way.points[0]?.knots ?? 0)} to ${Math.round(last?.knots ?? 0)} kt`;
+  const said = w.drawn(
+    clock(way.seconds),
+    [Math.round(way.points[0]?.feet ?? 0), Math.round(last?.feet ?? 0)],
+    [Math.round(way.points[0]?.knots ?? 0), Math.round(last?.knots ?? 0)],
+  );
   return (
     <svg class="chart" viewBox={`0 0 ${width} ${2 * panel + 20}`} role="img" aria-label={said}>
       {draw(

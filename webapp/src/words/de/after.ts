@@ -51,7 +51,7 @@ export const after: typeof afterWords = {
   said: (way: string) => said[way] ?? way,
   change: "Ändern, was damit geschieht",
   facts: {
-    serial: "Neue Seriennummer",
+    serial: "Neue Serien-Nr.",
     by: "Entschieden von",
     until: "Bis",
     reason: "Grund",

@@ -26,7 +26,8 @@ export const air: typeof airWords = {
   beyond: "Der Anfang liegt jenseits einer Grenze; jeder Schritt führt zu ihr zurück.",
   noWay: (why: string) => `Kein Weg ließ sich planen: ${why}`,
   columns: { time: "Zeit", altitude: "ft", airspeed: "kt", staticLine: "Statik", pitotLine: "Pitot", rate: "Pa/s" },
-  drawing: "Höhe und Fluggeschwindigkeit über der Zeit",
+  drawn: (time: string, ft: [number, number], kt: [number, number]) =>
+    `Höhe und Fluggeschwindigkeit über der Zeit: ${time}, ${ft.join(" bis ")} ft, ${kt.join(" bis ")} kt`,
   limit: (v: string) => `Grenze ${v}`,
   abort: "Abbruchkarte",
   abortClose: "Abbruchkarte schließen",

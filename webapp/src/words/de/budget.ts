@@ -38,13 +38,13 @@ const from: { [code: string]: string } = {
 export const budget: typeof budgetWords = {
   standard: {
     ratio: (ratio: string, point: string) =>
-      `Fehlergrenze zu Messunsicherheit ${ratio} : 1 im ungünstigsten Fall, bei ${point}`,
+      `Fehlergrenze zu Messunsicherheit ${ratio}\u00a0:\u00a01 im ungünstigsten Fall, bei ${point}`,
     needed: (ratio: string) =>
-      `Das Verfahren verlangt ${ratio} : 1, Fehlergrenze zur erweiterten Messunsicherheit des Normals.`,
+      `Das Verfahren verlangt ${ratio}\u00a0:\u00a01, Fehlergrenze zur erweiterten Messunsicherheit des Normals.`,
     unknown: "Das Verhältnis zur Fehlergrenze ließ sich für dieses Verfahren und Gerät nicht berechnen.",
     refused: "Abgelehnt:",
     tooLow: (ratio: string, needed: string, point: string) =>
-      `das Verhältnis von ${ratio} : 1 bei ${point} liegt unter den nötigen ${needed} : 1`,
+      `das Verhältnis von ${ratio}\u00a0:\u00a01 bei ${point} liegt unter den nötigen ${needed}\u00a0:\u00a01`,
     noSpecification: "über seine Messunsicherheit ist nichts angegeben",
     noStatement: (point: string, why: string) => (point === "" ? why : `${why} (${point})`),
     certified: (n: number) => `korrigiert mit den ${n} Punkten seines Kalibrierscheins`,

@@ -36,7 +36,7 @@ export const english: typeof texts = {
     others: (n: number, who: string) =>
       `${n === 1 ? "1 Eintrag" : `${n} Einträge`} von ${who}: wird erst gesendet, wenn ${who} sich anmeldet`,
     since: (age: string) => `ältester ${age}`,
-    last: (age: string) => `letzter Kontakt ${age}`,
+    last: (age: string) => `Kontakt ${age}`,
     never: "noch kein Kontakt",
     running: "wird gesendet …",
     offline: "keine Verbindung",
@@ -145,7 +145,7 @@ export const english: typeof texts = {
     limit: "Fehlergrenze",
     facts: "Angaben",
     tag: "Messstelle",
-    serial: "Seriennummer",
+    serial: "Serien-Nr.",
     description: "Beschreibung",
     range: "Bereich",
     resolution: "Auflösung",

@@ -7,12 +7,13 @@ import { amend } from "./amend";
 import { budget } from "./budget";
 import { bulk } from "./bulk";
 import { bringIn } from "./bring-in";
-import { bringResults } from "./bring-results";
 import { earlier } from "./earlier";
-import { exchange } from "./exchange";
 import { erase } from "./erase";
 import { signing } from "./signing";
 import { takeOut } from "./take-out";
+import { exchange } from "./exchange";
+import { bringResults } from "./bring-results";
+import { fieldNames } from "./field-names";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
 import { course } from "./course";
@@ -54,12 +55,13 @@ const parts = {
   budget,
   bulk,
   bringIn,
-  bringResults,
   earlier,
-  exchange,
   erase,
   signing,
   takeOut,
+  exchange,
+  bringResults,
+  fieldNames,
   calculate,
   cautions,
   course,

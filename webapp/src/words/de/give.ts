@@ -6,11 +6,11 @@ const kind = (k: string) => methods.kinds[k] ?? (k === "programme" ? "Programm" 
 /** The texts for giving a method to instruments, in German. */
 export const give: typeof giveWords = {
   facts: "Angaben ändern",
-  exchange: "Hier hängt jetzt ein anderes",
   title: "Verfahren",
   none: "noch keines: keine Prüfung kann beginnen",
   away: "ein Verfahren, das nicht auf diesem Gerät ist",
   contested: "zwei Verfahren stehen gegeneinander: ansehen, wer welches gewählt hat",
+  exchange: "Hier sitzt jetzt ein anderes",
   give: "Verfahren zuweisen",
   another: "Anderes Verfahren zuweisen",
   to: (n: number) => (n === 1 ? "1 Gerät ein Verfahren zuweisen" : `${n} Geräten ein Verfahren zuweisen`),

@@ -177,7 +177,7 @@ export const office: typeof officeWords = {
     item: "Gerät",
     allowed: "Fehlergrenze",
     make: "Hersteller, Typ",
-    serial: "Seriennummer",
+    serial: "Serien-Nr.",
     work: "Prüfung",
     standard: "Normal",
     meter: "Messgerät für das Signal",

@@ -65,7 +65,7 @@ export const register: typeof registerWords = {
   sort: (column: string) => `Nach ${column} ordnen`,
   column: {
     tag: "Messstelle",
-    serial: "Seriennummer",
+    serial: "Serien-Nr.",
     description: "Beschreibung",
     kind: "Art",
     manufacturer: "Hersteller",

@@ -11,7 +11,7 @@ export const standards: typeof standardsWords = {
   facts: "Angaben",
   change: "Angaben ändern",
   name: "Name",
-  serial: "Seriennummer",
+  serial: "Serien-Nr.",
   manufacturer: "Hersteller",
   model: "Typ",
   status: "Status",

@@ -36,9 +36,9 @@ export const systems: typeof systemsWords = {
   },
   switch: {
     cycle: "Zyklus",
-    set: "Schaltpunkt",
-    reset: "Rückschaltpunkt",
-    band: "Schalthysterese",
+    set: "Schalt\u00adpunkt",
+    reset: "Rück\u00adschalt\u00adpunkt",
+    band: "Schalt\u00adhysterese",
     first: (v: string) => `Erstes Schalten ${v}`,
     firstApart: (v: string) => `Erstes Schalten ${v}, abseits der anderen: ein Schalter, der stillstand, kann klemmen.`,
     statistics: (what: string, mean: string, low: string, high: string) =>
