@@ -160,3 +160,55 @@ XX-0000,2011-05-06,10,0.3,0.1,,,
   assert.equal(await page.getByRole("region", { name: "Brought in from before" }).count(), 0);
   await page.context().close();
 });
+
+// The last test: it leaves a plant of another size.
+test("a register of 20,000 is imported, sorted, filtered, chosen from and changed", async () => {
+  const list = join(dir, "many.csv");
+  const areas = ["Mill", "Kiln", "Packing"];
+  const rows = Array.from({ length: 20000 }, (_, i) => {
+    const tag = `PG-${String(Math.floor(i / 100)).padStart(3, "0")}-${String(i % 100).padStart(2, "0")}`;
+    return `${tag};Q${i};0...16 bar;1,6;0,5;${areas[i % 3]};Q${1 + (i % 4)} 2027`;
+  });
+  writeFileSync(list, `TAG-Nr.;Seriennummer;Messbereich;Kl.;Teilung;Bereich;Termin\n${rows.join("\n")}\n`);
+  await plant.kill();
+  const said = execFileSync(program, ["import", "--data", plant.dir, "--bad-only", "--write", list], { encoding: "utf8" });
+  assert.match(said, /20000 instruments written/);
+  await plant.start();
+  const page = await office("/office/register?q=pg-");
+  const count = page.locator(".register-head .number");
+  await count.getByText(/^20,000 of/).waitFor();
+  const took = {};
+  const timed = async (name, work) => {
+    const from = performance.now();
+    await work();
+    took[name] = Math.round(performance.now() - from);
+  };
+  const tag = page.locator("table.register td.c-tag").first();
+  await timed("sort", async () => {
+    await page.getByRole("button", { name: "Sort by Tag" }).click();
+    await tag.getByText("PG-199-99").waitFor();
+  });
+  await timed("filter", async () => {
+    await page.getByText("Area", { exact: true }).first().click();
+    await page.getByLabel(/^Kiln/).check();
+    await count.getByText(/^6,667 of/).waitFor();
+  });
+  await page.keyboard.press("Escape");
+  await page.getByRole("searchbox").fill("pg-199");
+  await count.getByText(/^\d+ of/).waitFor();
+  const n = Number((await count.innerText()).split(" ")[0]);
+  assert.ok(n > 30 && n < 300, `${n} answer`);
+  await page.getByRole("button", { name: `Choose all ${n}` }).click();
+  await page.getByText(`${n} chosen`).waitFor();
+  await page.getByRole("button", { name: "Change", exact: true }).click();
+  await page.getByRole("checkbox", { name: "Interval" }).check();
+  await page.getByRole("button", { name: "Show what changes" }).click();
+  await page.getByRole("heading", { name: `${n} instruments change` }).waitFor();
+  await timed("change", async () => {
+    await page.getByRole("button", { name: `Change these ${n}` }).click();
+    await page.getByText(`${n} instruments changed.`).waitFor();
+  });
+  await picture(page, "twenty-thousand");
+  console.log("20,000 rows, milliseconds:", took);
+  await page.context().close();
+});
