@@ -143,6 +143,7 @@ var areas = []area{
 	{what: "keys of people and the laboratory, personal values erased", most: 6_000, begin: begin{"signing", "erase"}, apart: true},
 	{what: "the forms of methods of every kind and of what their instruments are", most: 13_000, begin: begin{"kinds"}},
 	{what: "rounds planned, and those of the coming days", most: 7_800, begin: begin{"rounds", "ahead"}},
+	{what: "help", most: 2_800, begin: begin{"help"}},
 	{what: "what to bring, the summary of the day, messages", most: 4_500, begin: begin{"today", "messages"}},
 	{what: "a visit: its way", most: 2_500, begin: begin{"visit"}},
 	{what: "a run, step by step", most: 6_500, begin: begin{"runner"}},

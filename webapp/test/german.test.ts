@@ -34,6 +34,7 @@ import { figureWords } from "../src/words/figures";
 import { giveWords } from "../src/words/give";
 import { itemForm } from "../src/words/item-form";
 import { kindForms } from "../src/words/kind-forms";
+import { helpWords } from "../src/words/help";
 import { kindsWords } from "../src/words/kinds";
 import { messageWords } from "../src/words/messages";
 import { methodsWords } from "../src/words/methods";
@@ -82,6 +83,7 @@ const parts: { [part: string]: unknown } = {
   events: eventsWords,
   figures: figureWords,
   give: giveWords,
+  help: helpWords,
   kinds: kindsWords,
   messages: messageWords,
   methods: methodsWords,
@@ -174,6 +176,24 @@ test("every part has its German, with every text of it", () => {
   const more = [...of(theirs)].filter((k) => !of(ours).has(k));
   assert.deepEqual([lacks, more], [[], []]);
   assert.ok(ours.size > 1500, `only ${ours.size} texts were compared`);
+});
+
+test("a button that the help names is called so", () => {
+  const quoted = (of: Map<string, string>, marks: RegExp) =>
+    [...of].filter(([k]) => k.startsWith(".help.")).flatMap(([, v]) => [...v.matchAll(marks)].map((m) => m[1] ?? ""));
+  for (const [of, marks] of [
+    [texts(parts), /“([^”]+)”/g],
+    [texts(german.parts), /„([^“]+)“/g],
+  ] as const) {
+    const names = quoted(of, marks);
+    const known = [...of].filter(([k]) => !k.startsWith(".help.")).map(([, v]) => v);
+    assert.ok(names.length > 8, `${names}`);
+    const start = (name: string) => name.split(": ").pop() ?? name; // "Start: As found" is put together
+    assert.deepEqual(
+      names.filter((n) => n !== "=" && !known.some((v) => v === n || v.startsWith(n) || v === start(n))),
+      [],
+    );
+  }
 });
 
 test("no German text is the English one", () => {

@@ -9,6 +9,7 @@ export type Route =
   | { kind: "visit"; id: string }
   | { kind: "programmes"; id?: string }
   | { kind: "office"; path: string }
+  | { kind: "help"; page?: string }
   | { kind: "missing" };
 
 /** readRoute gives which screen a path means. */
@@ -28,6 +29,8 @@ export function readRoute(path: string): Route {
         return { kind: "device" };
       case "programmes":
         return { kind: "programmes" };
+      case "help":
+        return { kind: "help" };
       default:
         return { kind: "missing" };
     }
@@ -47,6 +50,8 @@ export function readRoute(path: string): Route {
       return { kind: "programmes", id };
     case "visit":
       return { kind: "visit", id };
+    case "help":
+      return { kind: "help", page: id };
     default:
       return { kind: "missing" };
   }

@@ -35,6 +35,7 @@ class Guard extends Component<{ children: ComponentChildren }, { broken: boolean
 const loadVisit = () => import("../screens/visit/visit").then((m) => m.VisitScreen);
 const loadProgrammes = () => import("../screens/programme/programmes").then((m) => m.ProgrammesScreen);
 const loadSettings = () => import("../screens/settings/settings").then((m) => m.SettingsScreen);
+const loadHelp = () => import("../screens/help/help").then((m) => m.HelpScreen);
 const loadOffice = () => import("./office").then((m) => m.OfficeScreen);
 
 function Screen({ route }: { route: Route }) {
@@ -55,6 +56,8 @@ function Screen({ route }: { route: Route }) {
       return <Later key={route.id ?? "programmes"} load={loadProgrammes} props={{ id: route.id }} />;
     case "office":
       return <Later key="office" load={loadOffice} props={{ path: route.path }} />;
+    case "help":
+      return <Later key={route.page ?? "help"} load={loadHelp} props={{ page: route.page }} />;
     case "missing":
       return <p>{words.shell.missing}</p>;
     default: {
@@ -83,6 +86,16 @@ function Nav({ route, role }: { route: Route; role: Role }) {
     </nav>
   );
 }
+
+/** helpOf is the page of help that a screen has. */
+const helpOf: { [kind in Route["kind"]]?: string } = {
+  round: "round",
+  find: "find",
+  label: "instrument",
+  instrument: "instrument",
+  device: "device",
+  office: "office",
+};
 
 type Ready = "reading" | "ready" | "blocked" | "broken";
 
@@ -170,6 +183,11 @@ export function Shell() {
       <main id="content" tabIndex={-1} ref={main}>
         {emptied ? <p role="alert">{words.shell.emptied}</p> : null}
         <Guard key={path}>{state.user ? <Screen route={route} /> : <LoginScreen />}</Guard>
+        {state.user && helpOf[route.kind] ? (
+          <p class="help-link">
+            <a href={`/help/${helpOf[route.kind]}`}>{words.shell.help}</a>
+          </p>
+        ) : null}
       </main>
       {state.user && !working ? <Nav route={route} role={state.user.role} /> : null}
     </div>

@@ -15,6 +15,7 @@ export const english = {
     office: "Office",
     device: "Device",
     skip: "Skip to the content",
+    help: "Help with this page",
     loading: "Reading from this device …",
     missing: "There is no such page.",
     broken: "This part of the program could not be loaded. What you have recorded is kept.",

@@ -286,6 +286,9 @@ export function Runner({ visit, run, on }: { visit: RecordState; run: RecordStat
               <span>{w.tone}</span>
             </label>
           </div>
+          <p class="help-link">
+            <a href="/help/visit">{words.shell.help}</a>
+          </p>
         </Cover>
       ) : null}
     </div>

@@ -17,6 +17,7 @@ export const english: typeof texts = {
     office: "Büro",
     device: "Gerät",
     skip: "Zum Inhalt springen",
+    help: "Hilfe zu dieser Seite",
     loading: "Wird von diesem Gerät gelesen …",
     missing: "Diese Seite gibt es nicht.",
     broken: "Dieser Programmteil konnte nicht geladen werden. Was erfasst wurde, ist gespeichert.",

@@ -24,6 +24,7 @@ import { events } from "./events";
 import { form } from "./form";
 import { figures } from "./figures";
 import { give } from "./give";
+import { help } from "./help";
 import { kinds } from "./kinds";
 import { messages } from "./messages";
 import { methods } from "./methods";
@@ -72,6 +73,7 @@ const parts = {
   events,
   figures,
   give,
+  help,
   kinds,
   messages,
   methods,
