@@ -40,12 +40,12 @@ func Along(from, to float64, decide func(x numeric.Exact) Decided) Course {
 	c.Stretches = []Stretch{{Verdict: last.Verdict, From: from, To: to}}
 	c.Values, c.Probabilities = []float64{from}, []float64{last.Probability}
 	for i := 1; i <= alongSteps; i++ {
-		x := from + float64((to-from)*float64(i))/alongSteps
+		x := from + float64(float64((to-from)*float64(i))/alongSteps)
 		next := at(x)
 		if next.Verdict != last.Verdict {
 			low, high := before, x // of two borders in one step, one is found
 			for range halvings {
-				middle := low + (high-low)/2
+				middle := low + float64((high-low)/2)
 				if at(middle).Verdict == last.Verdict {
 					low = middle
 				} else {

@@ -143,6 +143,7 @@ func TestASignatureCoversTheWholeVisit(t *testing.T) {
 		{"bypass.b1", doc{"name": "jumper 14", "state": "removed", "at": "x"}, "bypass"},
 		{"since", doc{"visit": "v0", "note": "", "at": "x"}, "since"},
 		{"order", doc{"number": "4711", "received": "2026-01-31"}, "order"},
+		{"manifold", doc{"visits": []string{id("visit"), "0ther"}, "high": "10", "unit": "bar"}, "manifold"},
 		{"remark.r1", doc{"text": "valve stiff"}, "remark"},
 		{"photo.p1", doc{"sha256": strings.Repeat("a", 64), "type": "image/jpeg", "caption": ""}, "photo"},
 		{"something.new", "x", "something"},

@@ -412,7 +412,7 @@ func (c code) read(handler string) facts {
 				}
 			case *ast.CallExpr:
 				switch called := name(n.Fun); called {
-				case "decode":
+				case "decode", "ownBody":
 					if u, ok := n.Args[1].(*ast.UnaryExpr); ok {
 						add(&f.body, c.shape(vars[name(u.X)]))
 					}
