@@ -239,6 +239,7 @@ var fields = []struct {
 		Step, Of                     string
 		Value                        plant.Decimal
 		Unit, At, Supersedes, Reason string
+		Typed                        string
 		Reading                      json.RawMessage
 		File                         file
 	}{}},

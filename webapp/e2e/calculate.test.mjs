@@ -63,7 +63,7 @@ test("observations with their correlation become a formula's budget: the impedan
     await one.getByLabel("Observations").fill(values);
   }
   await calculate();
-  assert.deepEqual((await cells("Means", "V")).slice(0, 2), ["5", "4.999"]);
+  assert.deepEqual((await cells("Means", "V")).slice(0, 2), ["5", "4.9990"]);
   assert.deepEqual(await cells("Correlations", "V and I"), ["\u22120.36"]);
   await sound(page, "observations");
   await snap(page, "calculate-observations", [390, 1024]);

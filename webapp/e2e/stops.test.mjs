@@ -370,9 +370,14 @@ test("a leak test: a barometer of no place is refused, a first reading and a rec
   await page.getByRole("button", { name: /^Keep .*20/ }).click();
   await page.getByRole("alert").getByText("20.6 hPa is that of no place").waitFor();
   await picture("barometer");
-  await page.locator(".pad input").fill("1009");
-  await page.getByRole("button", { name: /^Keep .*1,?009/ }).click();
+  // A barometer in another unit: the record keeps what was typed beside the value of the step's unit.
+  await page.locator("select.pad-unit").selectOption("inHg");
+  await page.locator(".pad input").fill("29.80");
+  await page.getByText(/= 1,?009\.14\shPa/).waitFor();
+  await sound(page, "a barometer in inches of mercury");
+  await page.getByRole("button", { name: /^Keep .*29\.80/ }).click();
   await page.getByText("No further values").waitFor();
+  await saw(page, "typed as 29.80 inHg");
   await page.locator(".pad input").fill("4");
   await page.getByRole("button", { name: /^Keep .*4/ }).click();
   await page.getByRole("alert").getByText("the sign is wrong").waitFor();

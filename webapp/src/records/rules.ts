@@ -16,6 +16,8 @@ export type Entry = {
   value: string;
   unit: string;
   at: string;
+  /** What was typed, with its unit, where that is another one; else "". */
+  typed: string;
   reason: string;
   earlier: Entry[];
   /** Of a logger's record: how it is read, and what the file is called. */
@@ -58,6 +60,7 @@ function entryOf(run: RecordState): (id: string) => Entry[] {
       value: text("value"),
       unit: text("unit"),
       at: text("at"),
+      typed: text("typed"),
       reason: text("reason"),
       earlier: [],
     };

@@ -421,6 +421,7 @@ export const shapes = {
       at: "text",
       supersedes: "text",
       reason: "text",
+      typed: "text",
       reading: "json",
       file: file,
     },

@@ -146,6 +146,7 @@ export const visitWords = say("visit", {
     same: (value: string) => `Same as before tapping: ${value}`,
     readings: (n: number) => `Readings (${n})`,
     readingsTitle: "Readings so far",
+    typedAs: (value: string, typed: string) => `${value}, typed as ${typed}`,
     more: "More",
     moreTitle: "More",
     closeSheet: "Close",

@@ -5,7 +5,7 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { PadKeys, PadValue } from "../../parts/number-pad";
 import { putBlob } from "../../store/store";
-import { type Json, newId, type RecordState } from "../../wire/records";
+import { asText, type Json, newId, type RecordState } from "../../wire/records";
 import { visitWords } from "../../words/visit";
 import { readDecimal } from "../../words/words";
 import { useDraft } from "./draft";
@@ -15,6 +15,8 @@ import { against } from "./later-stops";
 import { shrink } from "./photo";
 import { type Entry, effective, type Step } from "../../records/run";
 import { sheetOf } from "../../records/sheet";
+import { inUnit, useUnits } from "../../records/units";
+import { Equal } from "./equal";
 
 const w = visitWords.run;
 
@@ -35,13 +37,17 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
   const [typed, setTyped] = useDraft(`${run.id} ${step.id} answer ${correcting?.id ?? ""}`);
   const [working, setWorking] = useState(false);
   const k = useKeep();
-  const keep = (value: string, unit = "") => {
+  const units = useUnits(step.unit);
+  const [picked, pick] = useDraft(`${run.id} unit ${step.unit} answer`);
+  const unit = units.includes(picked) ? picked : step.unit;
+  const keep = (value: string, asTyped = "") => {
     const capture: { [name: string]: Json } = {
       step: step.id,
       of: "answer",
       value,
-      unit,
+      unit: step.as === "number" ? step.unit : "",
       at: new Date().toISOString(),
+      ...(asTyped === "" ? {} : { typed: asTyped }),
     };
     if (correcting) {
       capture["supersedes"] = correcting.id;
@@ -50,7 +56,12 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
     k.keep(async () => {
       const wrong =
         step.as === "number" || step.as === "text"
-          ? await against(sheetOf(visit, [], false), effective(run), { step: step.id, of: "answer", value, unit })
+          ? await against(sheetOf(visit, [], false), effective(run), {
+              step: step.id,
+              of: "answer",
+              value,
+              unit: asText(capture["unit"]),
+            })
           : undefined;
       if (wrong?.level === "refuse") return k.say(wrong.message);
       await (keepCapture ? keepCapture(capture) : put(run, { [`capture.${newId()}`]: capture }));
@@ -61,7 +72,14 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
   const number = () => {
     const read = readDecimal(typed);
     if (read === undefined) return k.say(typed.trim() === "" ? w.number : w.noNumber(typed));
-    keep(read, step.unit);
+    if (unit === step.unit) return keep(read);
+    inUnit(read, unit, step.unit).then(
+      (value) => keep(value, `${read} ${unit}`),
+      (e: unknown) => {
+        console.error(e);
+        k.say(w.noNumber(typed));
+      },
+    );
   };
   const photo = (file: File | undefined) => {
     if (!file) return;
@@ -75,7 +93,7 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
       })
       .finally(() => setWorking(false));
   };
-  const pad = { label: w.answer, value: typed, onChange: setTyped, unit: step.unit, onEnter: number };
+  const pad = { label: w.answer, value: typed, onChange: setTyped, unit, units, onUnit: pick, onEnter: number };
   const read = readDecimal(typed);
   const skip = onSkip ? (
     <Button kind="quiet" onClick={onSkip}>
@@ -94,6 +112,11 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
       body={
         <>
           {step.as === "number" ? <PadValue {...pad} /> : null}
+          {unit === step.unit || read === undefined ? null : (
+            <p class="small">
+              <Equal value={read} unit={unit} to={step.unit} />
+            </p>
+          )}
           {step.as === "text" ? <Field label={w.answer} value={typed} onInput={setTyped} lines={2} /> : null}
           <Complaint error={k.error} />
           <p role="status">{working ? visitWords.finish.working : ""}</p>
@@ -113,7 +136,7 @@ export function Answer({ visit, run, step, correcting, onKept, onSkip, keepCaptu
           <>
             <PadKeys {...pad} />
             <Button kind="main" size="tall" wide disabled={k.busy} onClick={number}>
-              {read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, step.unit))}
+              {read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, unit))}
             </Button>
           </>
         ) : step.as === "text" ? (

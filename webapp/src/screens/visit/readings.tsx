@@ -19,7 +19,8 @@ export function recordName(e: Entry): string {
 /** recorded writes what was recorded, short. */
 function recorded(step: Step, e: Entry): string {
   if (e.of === "answer" && step.as === "photo") return visitWords.finish.photoKept;
-  return e.of === "trace" ? recordName(e) : amount(e.value, e.unit);
+  if (e.of === "trace") return recordName(e);
+  return e.typed === "" ? amount(e.value, e.unit) : w.typedAs(amount(e.value, e.unit), e.typed);
 }
 
 type Row = { step: Step; entries: Entry[] };

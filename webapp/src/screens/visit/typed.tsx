@@ -17,7 +17,8 @@ import { ErrorBand } from "../../views/error-band";
 import { feel } from "./bell";
 import { useDraft } from "./draft";
 import { amount } from "../../views/instruct";
-import { inUnit, plainly, useUnits } from "../../records/units";
+import { useUnits } from "../../records/units";
+import { Equal } from "./equal";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import type { Live } from "../../views/kinds/kind";
 import type { Against } from "../../records/against";
@@ -319,25 +320,6 @@ export function Typed({
       foot={foot ? foot(quiet) : quiet}
     />
   );
-}
-
-/** Equal says what was typed in the unit that is judged in. */
-function Equal({ value, unit, to }: { value: string; unit: string; to: string }) {
-  const asked = `${value} ${unit} ${to}`;
-  const [turned, set] = useState({ asked: "", is: "" });
-  useEffect(() => {
-    let here = true;
-    inUnit(value, unit, to).then(
-      (is) => here && set({ asked, is }),
-      (e: unknown) => console.error(e),
-    );
-    return () => {
-      here = false;
-    };
-  }, [value, unit, to]);
-  if (turned.asked !== asked) return null;
-  // Six digits are what a person compares.
-  return <span class="quiet">{visitWords.pad.equal(amount(plainly(Number(turned.is), 6), to))}</span>;
 }
 
 const isGood = (r: Reading) => r.verdict === "pass" || r.verdict === "conditional-pass";

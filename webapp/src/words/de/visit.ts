@@ -149,6 +149,7 @@ export const visit: typeof visitWords = {
     whyRight: "Warum der Wert stimmt",
     same: (value: string) => `Wie vor dem Klopfen: ${value}`,
     readings: (n: number) => `Messwerte (${n})`,
+    typedAs: (value: string, typed: string) => `${value}, eingegeben als ${typed}`,
     readingsTitle: "Bisherige Messwerte",
     more: "Mehr",
     moreTitle: "Mehr",
