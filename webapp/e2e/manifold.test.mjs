@@ -179,6 +179,7 @@ async function step() {
       await press("This gauge cannot be read");
       log.push("MANI-B left");
     } else {
+      if (at > 0) assert.match(seen.text, /Stay at/, `${tag} at ${at}: the pressure is there`);
       const value = String(reads[tag](at));
       await page.locator(".pad input").fill(value);
       await page.locator(`.bench[data-looked="${value}"]`).waitFor();

@@ -72,6 +72,12 @@ function Say({ step, top, brief }: { step: Step; top: string; brief?: boolean })
   );
 }
 
+/** there is a step to a pressure that is there already. */
+const there = (s: Step): Step => ({
+  ...s,
+  figure: (name) => (name === "move" ? "stay" : name === "from" ? "" : s.figure(name)),
+});
+
 /** Current is the screen being worked on, one step after another in the order of the plan. */
 export function Current(p: CurrentProps) {
   const now = nowOn(p.run, p.entries, p.screen);
@@ -80,9 +86,11 @@ export function Current(p: CurrentProps) {
   const [standardFor, askStandard] = useState<string | undefined>(); // the step whose pressure at the standard is typed besides
   if (!step) return null;
   const todo = !isAnswered(step) && step.do !== "hold" ? step : undefined;
-  const act = p.screen.findLast(
+  const before = p.screen.findLast(
     (s) => !isAnswered(s) && s.do !== "hold" && s !== todo && p.screen.indexOf(s) < p.screen.indexOf(step),
   );
+  // On a manifold a pressure is set for all of them before the first is read.
+  const act = before && p.lead && doneAt(p.run, before.id) !== undefined ? there(before) : before;
   const from = hold ? holdFrom(p.run, p.screen, hold, p.earlier) : undefined;
   const done = (field: string) => {
     allowTone();
