@@ -100,7 +100,8 @@ func (t *Task) judge(out *Result) {
 //
 // With all readings beyond L + factor·U the point fails as before. F is Student's t of the fewest
 // degrees of freedom of any term: so far out the effective ones of Welch and Satterthwaite are too
-// many (two rises of three points in calc/COVERAGE.md: 2.8 % instead of 2.5 %).
+// many, and would reject more than the risk. calc/COVERAGE.md has the case: two rises of three
+// points.
 //
 // Takes:   the zones of the points, of the rule "guarded-four": other rules reject what
 // they do not accept.
