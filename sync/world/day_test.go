@@ -97,9 +97,8 @@ func (w *world) step(misfortune int) {
 	case k < 3:
 		p.handOver(p.users[w.rng.IntN(len(p.users))])
 	case k < 6:
-		// A hub cannot bring back what a restored office decided where the reply that gave it had a value
-		// that was erased since: it has decisions then that the office has not.
-		if w.chance(1, 3) && (misfortune != 1 || len(w.hubs) == 0) {
+		// After an older copy was restored nobody may hold what was erased with the office's word for it.
+		if misfortune != 1 && w.chance(1, 3) {
 			w.officeErases()
 		} else {
 			w.officeWrites()
@@ -220,14 +219,13 @@ func (w *world) officeWrites() {
 	if !ok {
 		return
 	}
-	if w.officeSets(&state, change.Setting{Field: "approval", Value: w.value()}) != "" {
+	if w.officeSets(&state, change.Setting{Field: "approval", Value: w.value()}) {
 		w.counts["the office wrote"]++
 	}
 }
 
-// officeSets writes a field of a record as the office, and gives the id of the change that was
-// kept, "" for none.
-func (w *world) officeSets(state *merge.State, set change.Setting) string {
+// officeSets writes a field of a record as the office, and says whether it was kept.
+func (w *world) officeSets(state *merge.State, set change.Setting) bool {
 	known := w.journalOf(w.office)
 	in := merge.Intent{
 		Record: state.ID, Kind: state.Kind, Site: state.Site, Parent: state.Parent,
@@ -241,15 +239,15 @@ func (w *world) officeSets(state *merge.State, set change.Setting) string {
 	c, _, err := merge.Draft(*state, in)
 	if err != nil {
 		w.fail("the office could not write: %v", err)
-		return ""
+		return false
 	}
 	w.wrote(&c, &disk{known: known})
 	if r, err := w.office.store.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
 		w.fail("the office could not keep: %+v, %v", r, err)
-		return ""
+		return false
 	}
 	w.decided[c.ID] = true
-	return c.ID
+	return true
 }
 
 // setBack takes a backup of the office or of a hub, or brings an earlier one back.

@@ -25,7 +25,6 @@ type erasure struct {
 	name string // the text that is to be nowhere
 	left merge.Erased
 	leaf string // of the entry as it was
-	said string // the id of the office's change that says so
 }
 
 // someone is a value that names somebody by a text that is nowhere else.
@@ -82,8 +81,7 @@ func (w *world) officeErases() {
 		return
 	}
 	w.erased[e.Change.ID] = &one
-	one.said = w.officeSets(&state, change.Setting{Field: store.ErasureField(e.Change.ID), Value: set})
-	if one.said == "" {
+	if !w.officeSets(&state, change.Setting{Field: store.ErasureField(e.Change.ID), Value: set}) {
 		return
 	}
 	w.counts["erased"]++
@@ -166,8 +164,6 @@ func (p *phone) forget(id string) {
 }
 
 // lookAtErased holds that what was erased is nowhere, and that the tree has the entry's leaf still.
-// A restored office may have lost its word for it, since phones drop the replies that had the value;
-// then it has to erase once more. And its tree may have begun anew with what was left.
 func (w *world) lookAtErased() {
 	seqs := map[string]uint64{}
 	entries, _, err := w.office.store.Piece(0, store.Bounds{}, nil)
@@ -179,12 +175,7 @@ func (w *world) lookAtErased() {
 	}
 	for _, id := range slices.Sorted(maps.Keys(w.erased)) {
 		one := w.erased[id]
-		if seqs[one.said] == 0 && w.undone[one.said] {
-			continue
-		}
-		if w.counts["restored"] > 0 {
-			w.counts["erased, restored"]++
-		} else if leaf, erased, err := w.office.store.LeafOf(seqs[id]); err != nil || !erased || leaf != one.leaf {
+		if leaf, erased, err := w.office.store.LeafOf(seqs[id]); err != nil || !erased || leaf != one.leaf {
 			w.fail("of change %s, which was erased, the tree has %s, it was %s, %v", id, leaf, one.leaf, err)
 		}
 		for _, n := range w.nodes() {

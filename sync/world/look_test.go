@@ -24,14 +24,14 @@ func (w *world) look() {
 		}
 	}
 	for id := range w.decided {
-		if !office[id] && (!w.undone[id] || w.held[id] && len(w.erased) == 0) {
+		if !office[id] && (!w.undone[id] || w.held[id]) {
 			w.fail("change %s, which the office wrote, is not there; somebody was given it: %v", id, w.held[id])
 		}
 	}
 	for id := range w.promised {
 		// What a restored office decided itself is nobody's to keep: above it must be back where
 		// somebody still holds it with the office's signature.
-		lost := w.undone[id] && (!w.held[id] || len(w.erased) > 0)
+		lost := w.undone[id] && !w.held[id]
 		if !office[id] && !lost && !(w.revoked[w.made[id].Author] && aside[id]) {
 			w.fail("change %s was acknowledged and is not at the office", id)
 		}

@@ -47,7 +47,7 @@ const touch = async (locator) => {
   await locator.click();
 };
 const press = (name) => page.getByRole("button", { name, exact: true }).first();
-const bar = () => page.getByRole("button", { name: /^Start on .* bar/ }).first();
+const bar = () => page.getByRole("button", { name: /^Start on .* bar gauge/ }).first();
 
 test("a newcomer writes, checks, saves and starts the smallest useful programme in under two minutes", async () => {
   touches = 0;
