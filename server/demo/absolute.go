@@ -17,10 +17,10 @@ var absoluteMethod = systemMethod{
 }
 
 var absoluteThings = []systemThing{
-	{tag: "PA-1", serial: "AB-3301", description: "Steam header, absolute pressure", maker: "Tallow & Reed", model: "A40",
+	{tag: "PX-1", serial: "AB-3301", description: "Steam header, absolute pressure", maker: "Tallow & Reed", model: "A40",
 		unit: "bar", low: "0", high: "6", resolution: "0.001", facts: `{"limit":{"rule":"terms","of_span_percent":"0.4"}}`,
 		off: 0.009, wear: 0.003, scatter: 0.002, absolute: true, due: 20},
-	{tag: "PA-2", serial: "AB-3302", description: "Flash vessel, absolute pressure", maker: "Tallow & Reed", model: "A40",
+	{tag: "PX-2", serial: "AB-3302", description: "Flash vessel, absolute pressure", maker: "Tallow & Reed", model: "A40",
 		unit: "bar", low: "0", high: "4", resolution: "0.001", facts: `{"limit":{"rule":"terms","of_span_percent":"0.4"}}`,
 		off: -0.004, wear: 0.002, scatter: 0.002, absolute: true, due: 95},
 }

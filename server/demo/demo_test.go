@@ -120,7 +120,7 @@ func check(t *testing.T, s *store.Store, r demo.Result) {
 	tags, units, rules := map[string]bool{}, map[string]bool{}, map[string]bool{}
 	kinds := map[string]int{}
 	for _, i := range instruments {
-		other := slices.Contains([]string{"SK-", "PT-", "PA-"}, i.Tag[:3])
+		other := slices.Contains([]string{"SK-", "PT-", "PX-"}, i.Tag[:3])
 		if kinds[i.Kind]++; i.Kind != "gauge" || other {
 			continue
 		}
@@ -243,7 +243,7 @@ func TestWithTheRealCalculations(t *testing.T) {
 		if strings.HasPrefix(v.Item.Tag, "PT-") && v.Summary.AsFound.Verdict == "pass" {
 			judged["transmitter"]++
 		}
-		if v.Item.Range.Mode == "absolute" && strings.HasPrefix(v.Item.Tag, "PA-") {
+		if v.Item.Range.Mode == "absolute" && strings.HasPrefix(v.Item.Tag, "PX-") {
 			if v.Barometer.ID == "" || v.Summary.AsFound.Verdict != "pass" {
 				t.Errorf("%s: barometer %q, %s", v.Item.Tag, v.Barometer.ID, v.Summary.AsFound.Verdict)
 			}

@@ -30,8 +30,8 @@ const plain = (text) => Number.parseFloat((text ?? "").replace("\u2212", "-").re
 
 test("a gauge standard is taken with the barometer; the steps say what it shows", async () => {
   await page.getByRole("link", { name: "Find" }).click();
-  await page.getByRole("searchbox").fill("PA-1");
-  await page.getByRole("link", { name: /PA-1/ }).first().click();
+  await page.getByRole("searchbox").fill("PX-1");
+  await page.getByRole("link", { name: /PX-1/ }).first().click();
   await page.getByRole("button", { name: "Start visit" }).waitFor();
   await plant.kill(); // from here on there is no office
   await press("Start visit");
