@@ -1,6 +1,7 @@
 package numeric
 
 import (
+	"bytes"
 	"math"
 	"strconv"
 )
@@ -127,8 +128,40 @@ func ExactOf(x float64) (Exact, bool) {
 // Twelve returns a calculated number as a decimal of twelve significant digits: to be added to what
 // was typed, and to be compared with limits.
 func Twelve(x float64) Exact {
+	var room [32]byte
+	if text, ok := twelve(strconv.AppendFloat(room[:0], x, 'e', -1, 64)); ok {
+		e, _ := ParseExact(string(text))
+		return e
+	}
 	e, _ := ExactOf(RoundSignificant(x, 12))
 	return e
+}
+
+// twelve rounds a text such as -1.2345e-06 to twelve digits in its place, half away from zero. False
+// where it has no exponent, or where nines carry into another one.
+func twelve(text []byte) ([]byte, bool) {
+	e := bytes.IndexByte(text, 'e')
+	first := 0
+	if text[0] == '-' {
+		first = 1
+	}
+	end := first + 13 // behind the twelfth digit and the point
+	if e < 0 || e <= end {
+		return text, e >= 0
+	}
+	if text[end] >= '5' {
+		i := end - 1
+		for ; text[i] == '9' || text[i] == '.'; i-- {
+			if i == first {
+				return nil, false
+			}
+			if text[i] == '9' {
+				text[i] = '0'
+			}
+		}
+		text[i]++
+	}
+	return append(text[:end], text[e:]...), true
 }
 
 // ExactInt returns n.

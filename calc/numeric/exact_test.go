@@ -1,7 +1,9 @@
 package numeric_test
 
 import (
+	"math"
 	"math/big"
+	"math/rand/v2"
 	"strconv"
 	"testing"
 
@@ -85,5 +87,30 @@ func TestTwelve(t *testing.T) {
 		if got, _ := numeric.Twelve(x).Text(25); got != want {
 			t.Errorf("Twelve(%g) = %s, want %s", x, got, want)
 		}
+	}
+}
+
+// The short way of Twelve is the long one: over random bits, and where nines carry.
+func TestTwelveAsRounded(t *testing.T) {
+	same := func(x float64) {
+		t.Helper()
+		want, _ := numeric.ExactOf(numeric.RoundSignificant(x, 12))
+		got := numeric.Twelve(x)
+		if got.Sub(want).Sign() != 0 {
+			t.Fatalf("Twelve(%v) = %v, rounded %v", x, got.Float(), want.Float())
+		}
+	}
+	for _, x := range []float64{
+		0, 9.9999999999949, 9.9999999999951, 99999999999.95, 0.99999999999951, 1.00000000000051, -1.2345678901235,
+		123456789012.5, 1e30, -4.9e-30,
+	} {
+		same(x)
+		same(-x)
+	}
+	r := rand.New(rand.NewPCG(12, 1))
+	for range 10_000 {
+		same(math.Ldexp(r.Float64()-0.5, r.IntN(120)-60))
+		same(float64(r.IntN(2_000_000_000_001)-1_000_000_000_000) / 1e7)
+		same((r.Float64() - 0.5) * 2000)
 	}
 }
