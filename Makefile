@@ -1,5 +1,5 @@
 # make run: build everything, serve the invented demo plant on http://localhost:8080
-# make check: formats, linters, types and the quick tests, in under a minute: before each commit
+# make check: formats, linters, types and the quick tests, in about a minute and a half: before each commit
 # make test: all tests; names the Debian package of a program that it lacks
 GO ?= go
 NODE_MODULES := webapp/node_modules/.package-lock.json

@@ -57,7 +57,7 @@ func readMember(r *document.Reader) member {
 // calculateTogether is the calculation together: gauges with their plans → what keeps them from one
 // manifold, and how high the pressure may rise there.
 //
-// On a manifold every gauge stands at every pressure. So all have the same steps at the same
+// On a manifold every gauge is under every pressure. So all have the same steps at the same
 // pressures, in units that may differ, in one mode, and the lowest upper end of their ranges is not
 // passed. Gauges in oxygen service share no line with others, which may hold oil.
 //

@@ -291,7 +291,7 @@ var englishLeft = regexp.MustCompile(
 var invented = regexp.MustCompile(`the airspeed indicator|manual of the instrument|(?s)^(unit|set|exercise|vent|hold|read|ramp|ask|repeat|if|note|settle) .*\n.*`)
 
 // TestSampledRepliesAreToldInGerman: what the calculations reply to their samples, and refuse of
-// what was spoilt in them, leaves no English word once it is told in German.
+// what was spoilt in them, leaves no English word in the German.
 func TestSampledRepliesAreToldInGerman(t *testing.T) {
 	away := map[string]bool{
 		"balance": true, "energy": true, "fill": true, "air": true, "fluid": true, "gravity": true, "quantile": true,

@@ -49,7 +49,7 @@ type Row struct {
 	dropped    bool         // another row with its tag is taken
 	cells      []string
 	text       map[string]string
-	given      map[string]bool // fields whose text is what stands in for empty cells
+	given      map[string]bool // fields whose text was given for empty cells
 	at         map[string]int  // the columns of the fields, and their headings: the same for every row
 	header     []string
 	set        []plant.Set

@@ -2,6 +2,7 @@ import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { Complaint, send, useDoing } from "../nav/asking";
 import { Button } from "../parts/button";
+import { SheetButton } from "../parts/sheet-button";
 import { Choice } from "../parts/field";
 import { Later } from "../parts/later";
 import { importing as explain } from "../nav/importing";
@@ -49,15 +50,7 @@ export function BringIn({ onDone }: { onDone: (said: ComponentChildren) => void 
     <section class="bring-in" aria-label={w.title}>
       <h2>{w.title}</h2>
       <p class="quiet">{w.hint}</p>
-      <label class="button plain file">
-        {file ? w.other : w.file}
-        <input
-          type="file"
-          accept=".csv,.txt,.tsv,text/csv,text/plain"
-          disabled={d.busy}
-          onChange={(e) => choose(e.currentTarget.files?.[0])}
-        />
-      </label>
+      <SheetButton label={file ? w.other : w.file} disabled={d.busy} onFile={choose} />
       {trial ? null : (
         <Button kind="quiet" onClick={() => bringPast(true)}>
           {w.past}

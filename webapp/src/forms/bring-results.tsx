@@ -2,6 +2,7 @@ import type { ComponentChildren } from "preact";
 import { useState } from "preact/hooks";
 import { Complaint, send, useDoing } from "../nav/asking";
 import { Button } from "../parts/button";
+import { SheetButton } from "../parts/sheet-button";
 import { isVerdict, Mark } from "../parts/mark";
 import { importing } from "../nav/importing";
 import { base64 } from "../records/intake";
@@ -59,15 +60,7 @@ export function BringResults({ onDone }: { onDone: (said: ComponentChildren) => 
     <section class="bring-in" aria-label={w.title}>
       <h2>{w.title}</h2>
       <p class="quiet">{w.hint}</p>
-      <label class="button plain file">
-        {sheet ? w.other : w.file}
-        <input
-          type="file"
-          accept=".csv,.txt,.tsv,text/csv,text/plain"
-          disabled={d.busy}
-          onChange={(e) => choose(e.currentTarget.files?.[0])}
-        />
-      </label>
+      <SheetButton label={sheet ? w.other : w.file} disabled={d.busy} onFile={choose} />
       <Complaint error={d.error} />
       {sheet && trial ? (
         <>
