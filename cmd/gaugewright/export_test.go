@@ -12,10 +12,98 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/server/auth"
 	"gaugewright/server/demo"
+	"gaugewright/server/office"
+	"gaugewright/server/plant"
 	"gaugewright/server/verify"
 	"gaugewright/sync/store"
 )
+
+// heldToKeys holds a plant and what came of it to keys: by those of the first plant it holds, and
+// its exports too; the plant made from one has a journal of its own and holds by its own keys, under
+// which the first office's signatures still stand. The keys of another office hold nothing.
+func heldToKeys(t *testing.T, dir, data, fresh string, exports ...string) {
+	t.Helper()
+	doKeys := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return keys(a, in, out, out) }
+	doVerify := func(a []string, in *strings.Reader, out *bytes.Buffer) error { return verifyRecords(a, in, out, out) }
+	ringOf := func(name, data string) string {
+		t.Helper()
+		ring, err := runs(t, doKeys, "", "--data", data)
+		if err != nil {
+			t.Fatal(ring, err)
+		}
+		file := filepath.Join(dir, name)
+		if err := os.WriteFile(file, []byte(ring), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	first, second, foreign := ringOf("keys.json", data), ringOf("fresh.json", fresh), ringOf("foreign.json", folder(t))
+	holds := func(keys, path string) {
+		t.Helper()
+		said, err := runs(t, doVerify, "", "--keys", keys, path)
+		if err != nil || !strings.Contains(said, "all of it holds") || !strings.Contains(said, "1 confirmed") ||
+			strings.Contains(said, "statements: 0 signed") {
+			t.Errorf("%s by %s: %s %v", path, keys, said, err)
+		}
+	}
+	fails := func(keys, path, want string) {
+		t.Helper()
+		if said, err := runs(t, doVerify, "", "--keys", keys, path); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s by %s: %s %v, want %q", path, keys, said, err, want)
+		}
+	}
+	holds(first, data)
+	holds(second, fresh)
+	fails(first, fresh, "a journal of its own: give its keys")
+	fails(foreign, data, "a journal of its own")
+	for _, path := range exports {
+		holds(first, path)
+		holds(second, path)
+		fails(foreign, path, "")
+	}
+	papers, err := filepath.Glob(filepath.Join(exports[0], "*", "*.pdf"))
+	if err != nil || len(papers) == 0 {
+		t.Fatal("no papers in the export", err)
+	}
+	for _, keys := range []string{first, second} {
+		if said, err := runs(t, doVerify, "", "--keys", keys, papers[0]); err != nil ||
+			!strings.Contains(said, "holds") {
+			t.Errorf("%s by %s: %s %v", papers[0], keys, said, err)
+		}
+	}
+	if said, err := runs(t, doVerify, "", "--keys", foreign, papers[0]); err == nil {
+		t.Errorf("a paper by another office's keys: %s", said)
+	}
+}
+
+// issueOne signs a certificate with the office's key, of an approved visit that has none.
+func issueOne(t *testing.T, s *store.Store) {
+	t.Helper()
+	keeper, err := auth.New(s, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	visits, err := plant.All(s, "visit", plant.ReadVisit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := office.New(s, keeper, time.Now)
+	for _, v := range visits {
+		if v.Status != plant.Approved {
+			continue
+		}
+		out, err := o.Issue(t.Context(), v.Approval.By, v.ID, office.Sheet{Base: "https://office.example"})
+		if err == nil && out.Number != "" {
+			return
+		}
+		if err != nil && !errors.Is(err, office.ErrIssued) {
+			t.Fatal(err)
+		}
+	}
+	t.Fatal("no visit is left to issue a certificate of")
+}
 
 // TestExportCommand takes a plant out as a folder and as a zip, holds both to their signatures,
 // brings one into a new plant, and finds a table that was altered together with its hash.
@@ -28,6 +116,9 @@ func TestExportCommand(t *testing.T) {
 	s, err := store.OpenWith(data, store.Options{NoSync: true})
 	if err == nil {
 		_, err = demo.Seed(context.Background(), s, demo.Options{Seed: 5, Today: time.Now(), Instruments: 4, Years: 1})
+	}
+	if err == nil {
+		issueOne(t, s)
 	}
 	if err := errors.Join(err, s.Close()); err != nil {
 		t.Fatal(err)
@@ -62,6 +153,7 @@ func TestExportCommand(t *testing.T) {
 	if second, err := os.ReadFile(again); err != nil || !bytes.Equal(first, second) {
 		t.Errorf("the new plant gives another export, %v", err)
 	}
+	heldToKeys(t, dir, data, fresh, out, zipped, again)
 	if said, err := runs(t, doExport, "", "--data", data, "--only", "colour=red", filepath.Join(dir, "x")); err == nil {
 		t.Error("a filter that is none:", said)
 	}

@@ -27,10 +27,12 @@ func ReadRing(b []byte) (office.Ring, error) {
 	return r, nil
 }
 
+// trusted gives the office's keys of a ring: nil without one, and none of a ring that has none.
 func trusted(ring *office.Ring) (kids []string) {
 	if ring == nil {
 		return nil
 	}
+	kids = []string{}
 	for _, k := range ring.Keys {
 		if k.Of == "office" {
 			kids = append(kids, k.Public.Thumbprint())
@@ -102,6 +104,10 @@ func heads(s *store.Store, ring *office.Ring) error {
 	}
 	err := s.Heads(func(h store.Head) error {
 		if h.Verify(ring.Heads) != nil {
+			if h.Store != ring.Store {
+				return not("the keys are those of the plant %s, this is the plant %s with a journal of its own: "+
+					"give its keys, and check with these what came from there, such as its export", ring.Store, h.Store)
+			}
 			return not("the journal's head of %d entries is not signed by the key that was given", h.Size)
 		}
 		return nil

@@ -57,7 +57,7 @@ func (w *walk) note(format string, args ...any) {
 	w.report.Notes = append(w.report.Notes, fmt.Sprintf(format, args...))
 }
 
-// keys holds the records of keys to the office's keys that are trusted; without a list the first
+// keys holds the records of keys to the office's keys that are trusted; without a list (nil) the first
 // one on record is.
 func (w *walk) keys(trusted []string) error {
 	states, err := w.ByKind("key", "", 0)
@@ -80,7 +80,7 @@ func (w *walk) keys(trusted []string) error {
 			people = append(people, k)
 			continue
 		case known[kid]:
-		case len(trusted) == 0 && len(known) == 0:
+		case trusted == nil && len(known) == 0:
 			known[kid] = true
 			w.note("no keys were given: the office's key %s is taken from the record itself", kid)
 		default:
