@@ -162,7 +162,7 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 	}
 	a, b := got.Certificates[0], got.Certificates[1]
 	if a.Number != first.Number || a.ReplacedBy != b.Number || a.InForce || b.Replaces != a.Number || !b.InForce || b.ReplacedBy != "" || b.Why != "a reading was taken over wrongly" ||
-		!strings.Contains(b.Different, "the conditions") || !strings.Contains(
+		!strings.Contains(b.Different, "the conditions (Conditions: 21 °C is now 22.5 °C)") || !strings.Contains(
 		b.Different, "5.1 is now 5.0 bar (read again in the notes)",
 	) {
 		t.Errorf("%+v\n%+v", a, b)

@@ -52,6 +52,7 @@ type sheet struct {
 	pdf   *fpdf.Fpdf
 	total int
 	def   definition
+	noted *[]Fact // what fact writes is noted here too, unless nil
 	err   error
 }
 
@@ -164,10 +165,24 @@ func (s *sheet) paragraph(text string) {
 	}
 }
 
+// Fact is a name at the left of a paper and what it is at the right, as they are printed.
+type Fact struct{ Name, Text string }
+
+// Facts gives what the front of a certificate states, in the order in which it does.
+func Facts(in *Input) (list []Fact, err error) {
+	s := newSheet(in, labels.Code{}, usual)
+	s.noted = &list
+	s.front()
+	return list, s.pdf.Error()
+}
+
 // fact writes a name at the left and what it is at the right.
 func (s *sheet) fact(name, text string) {
 	if text == "" {
 		return
+	}
+	if s.noted != nil {
+		*s.noted = append(*s.noted, Fact{name, text})
 	}
 	s.pdf.SetFont("go", "", body)
 	lines := s.lines(marked(text), textWidth-labelWidth-2)

@@ -328,6 +328,11 @@ func faults(t *testing.T, file string, on sheetOf, s *sample) (list []string) {
 			list = append(list, "lacks "+foot+" or its number")
 		}
 		list = append(list, misplaced(boxes, width, height)...)
+		for _, heading := range []string{"Results as found", "Results as left, after adjustment"} {
+			if _, below, ok := strings.Cut(text.String(), on.told(heading)); ok && !strings.Contains(below, on.told("verdict")) {
+				list = append(list, fmt.Sprintf("page %d ends with the heading %q", n+1, heading))
+			}
+		}
 	}
 	for _, want := range s.says {
 		if want = on.told(want); !strings.Contains(all.String(), want) {

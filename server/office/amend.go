@@ -1,6 +1,7 @@
 package office
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -73,8 +74,9 @@ func corrects(visit, run *merge.State, c *change.Change, value []byte) error {
 type earlier struct{ number, record, signed, why, different string }
 
 // replaced finds the certificate whose place a new one of a visit takes; what came in after it was
-// written is what is different, in the language of the new one.
-func (o *Office) replaced(src over, visit, language string) (out earlier, err error) {
+// written is what is different: what was and what is, in the language of the new one, which in is to
+// be printed of.
+func (o *Office) replaced(src over, visit string, in *certificates.Input) (out earlier, err error) {
 	list, err := o.certificatesOf(visit)
 	if err != nil {
 		return out, err
@@ -126,8 +128,12 @@ func (o *Office) replaced(src over, visit, language string) (out earlier, err er
 			reasons = append(reasons, r.Text)
 		}
 	}
-	said := certificates.In(language)
-	different := changed(&v, after, said)
+	said := certificates.In(in.Office.Language)
+	facts, err := o.factsThen(born[0].Seq, in, said)
+	if err != nil {
+		return out, err
+	}
+	different := changed(&v, after, facts, said)
 	for i := range runs {
 		since, err := fresh(runs[i].ID)
 		if err != nil {
@@ -148,19 +154,79 @@ func (o *Office) replaced(src over, visit, language string) (out earlier, err er
 	return out, nil
 }
 
-// parts names the fields of a visit that a certificate states, in words.
-var parts = []struct{ field, words string }{{"item", "the description of the item"}, {"method", "the method"}, {"standard", "the standard"}, {"surroundings", "the conditions"},
-	{"head", "the difference of level"}, {
-		"condition", "the condition of the item",
-	}, {"identity", "the identity of the item"}, {
-		"adjusted", "what is said of the adjustment",
-	}}
+// parts names the fields of a visit that a certificate states, in words, and what it prints of each.
+var parts = []struct {
+	field, words string
+	facts        []string
+}{
+	{"item", "the description of the item", []string{
+		"Item", "Maker and model", "Serial number", "Tag", "Range", "Output", "Read to", "Specification",
+	}},
+	{"method", "the method", []string{"Method"}},
+	{"standard", "the standard", []string{"Standard", "Traceability"}},
+	{"surroundings", "the conditions", []string{"Conditions"}},
+	{"head", "the difference of level", []string{"Difference of level"}},
+	{"condition", "the condition of the item", []string{"Condition"}},
+	{"identity", "the identity of the item", nil},
+	{"adjusted", "what is said of the adjustment", []string{"Adjustment"}},
+}
 
-func changed(v *plant.Visit, after map[string]bool, said certificates.Language) (list []string) {
-	for _, p := range parts {
-		if after[p.field] {
-			list = append(list, said.Phrase(p.words))
+// factsThen lists the facts whose text is another one than it was at an entry of the journal, as
+// what was and what is, by their names; none where nothing could be printed then.
+func (o *Office) factsThen(
+	entry uint64, in *certificates.Input, said certificates.Language,
+) (changes map[string]string, err error) {
+	// The approval may stand behind the certificate in the journal: what is read is a draft.
+	was, err := certificates.Draft(plant.AsOf(o.store, entry), in.Visit.ID, in.Office, in.Issued)
+	if errors.Is(err, certificates.ErrNotReady) || errors.Is(err, certificates.ErrIncomplete) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	before, err := certificates.Facts(&was)
+	if err != nil {
+		return nil, err
+	}
+	now, err := certificates.Facts(in)
+	if err != nil {
+		return nil, err
+	}
+	texts := map[string][2]string{}
+	for i, list := range [][]certificates.Fact{before, now} {
+		for _, f := range list {
+			both := texts[f.Name]
+			both[i] = f.Text
+			texts[f.Name] = both
 		}
+	}
+	changes = map[string]string{}
+	for name, both := range texts {
+		if both[0] != both[1] {
+			changes[name] = said.Phrase("{}: {} is now {}", name, cmp.Or(both[0], "–"), cmp.Or(both[1], "–"))
+		}
+	}
+	return changes, nil
+}
+
+func changed(
+	v *plant.Visit, after map[string]bool, facts map[string]string, said certificates.Language,
+) (list []string) {
+	for _, p := range parts {
+		if !after[p.field] {
+			continue
+		}
+		var details []string
+		for _, name := range p.facts {
+			if change := facts[said.Phrase(name)]; change != "" {
+				details = append(details, change)
+			}
+		}
+		text := said.Phrase(p.words)
+		if len(details) > 0 {
+			text += " (" + strings.Join(details, ", ") + ")"
+		}
+		list = append(list, text)
 	}
 	if slices.ContainsFunc(v.Remarks, func(r plant.Remark) bool { return after["remark."+r.ID] }) {
 		list = append(list, said.Phrase("the remarks"))

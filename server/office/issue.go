@@ -103,10 +103,6 @@ func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issue
 		return Issued{}, nil, err
 	}
 	number := o.writer.nextNumber(o.now().Year())
-	earlier, err := o.replaced(src, visit, language)
-	if err != nil {
-		return Issued{}, nil, err
-	}
 	in, err := certificates.Gather(
 		src, visit,
 		head.states(sheet, language), number, o.now(),
@@ -114,7 +110,11 @@ func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issue
 	if err == nil {
 		err = in.IssuedBy(src, p.Author)
 	}
+	var earlier earlier
 	if err == nil {
+		if earlier, err = o.replaced(src, visit, &in); err != nil {
+			return Issued{}, nil, err
+		}
 		in.Replaces, in.ReplacesRecord, in.Why, in.Change = earlier.number, earlier.record, earlier.why, earlier.different
 		in.ReplacesSigned = earlier.signed
 		var pdf []byte
