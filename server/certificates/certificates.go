@@ -66,6 +66,7 @@ type Input struct {
 	Place          string // where the work was done
 	BarometerBy    string // the one that calibrated the barometer beside a gauge standard
 	MeterBy        string // the laboratory that calibrated the meter at a transmitter's output
+	Rests          string // SHA-256 of the file of the standard's certificate, "" where none is kept
 	Calibrator     string // the laboratory that calibrated the standard, or "" where none is recorded
 	Record         string // the fingerprint of the visit's record
 	Replaces       string // number of the certificate that this one replaces, or ""
@@ -170,16 +171,16 @@ func read(src plant.Source, visit string, in Input) (Input, error) {
 		return Input{}, err
 	}
 	t := in.tongue()
-	if in.Calibrator, err = t.calibrator(src, v.Standard); err != nil {
+	if in.Calibrator, in.Rests, err = t.calibrator(src, v.Standard); err != nil {
 		return Input{}, err
 	}
 	if v.Barometer != nil {
-		if in.BarometerBy, err = t.calibrator(src, v.Barometer); err != nil {
+		if in.BarometerBy, _, err = t.calibrator(src, v.Barometer); err != nil {
 			return Input{}, err
 		}
 	}
 	if v.Meter != nil {
-		if in.MeterBy, err = t.calibrator(src, v.Meter); err != nil {
+		if in.MeterBy, _, err = t.calibrator(src, v.Meter); err != nil {
 			return Input{}, err
 		}
 	}
@@ -311,26 +312,31 @@ func customer(src plant.Source, v *plant.Visit, usual []string) ([]string, error
 	return usual, nil
 }
 
-// calibrator returns the laboratory named on the certificate of a standard that a visit used, ""
-// where the standard's record has no certificate of that number.
-func (t tongue) calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
+// calibrator returns the laboratory named on the certificate of a standard that a visit used, and
+// the SHA-256 of that certificate's file where it is kept; "" where the standard's record has no
+// certificate of that number.
+func (t tongue) calibrator(src plant.Source, used *plant.StandardUsed) (by, file string, err error) {
 	if used.ID == "" || used.Snapshot.CertificateNo == "" {
-		return "", nil
+		return "", "", nil
 	}
 	s, ok, err := src.Record(used.ID)
 	if err != nil || !ok {
-		return "", err
+		return "", "", err
 	}
 	for _, f := range s.Fields {
 		if !strings.HasPrefix(f.Name, "certificate.") || len(f.Heads) == 0 {
 			continue
 		}
-		var c struct{ Number, By, Accreditation string }
-		if json.Unmarshal(f.Heads[0].Value, &c) == nil && c.Number == used.Snapshot.CertificateNo && c.By != "" {
-			return c.By + t.accredited(c.Accreditation), nil
+		var c struct{ Number, By, Accreditation, File string }
+		if json.Unmarshal(f.Heads[0].Value, &c) == nil && c.Number == used.Snapshot.CertificateNo &&
+			(c.By != "" || c.File != "") {
+			if c.By != "" {
+				by = c.By + t.accredited(c.Accreditation)
+			}
+			return by, c.File, nil
 		}
 	}
-	return "", nil
+	return "", "", nil
 }
 
 func who(src plant.Source, id string) (Who, error) {

@@ -159,7 +159,7 @@ func (s *sheet) machineWork(name, status string, run *plant.Run) dcc.Work {
 		},
 			{RefType: "basic_uncertainty", Name: s.say("Expanded uncertainty"), Norms: []string{"JCGM 100:2008"}}},
 		Standards: []dcc.Standard{{Name: fallback(std.Name, s.say("reference standard")), Maker: std.Manufacturer, Model: std.Model, Serial: std.Serial,
-			Certificate: std.CertificateNo, By: s.in.Calibrator}},
+			Certificate: std.CertificateNo, By: s.in.Calibrator, Hash: s.in.Rests}},
 	}
 	if a := v.Surroundings; a != nil {
 		for _, c := range []dcc.Condition{{

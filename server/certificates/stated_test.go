@@ -15,6 +15,7 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 	instrument := w.keep(w.pen.New("instrument", w.visit.Site, "", w.now, plant.Set{Field: "tag", Value: "PI-1001"}))
 	standard := w.keep(w.pen.New("standard", "", "", w.now, plant.Set{Field: "certificate.x", Value: doc{
 		"number": "C-2025-118", "by": "Dock Laboratory", "accreditation": "K-118",
+		"file": strings.Repeat("5e", 32),
 	}}))
 	visit, err := plant.LoadVisit(w.store, w.visit.ID)
 	if err != nil {
@@ -67,6 +68,13 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 	plain := of(false)
 	for _, want := range []string{"Plant Operations", "PO 4711", "Dock Laboratory (accreditation K-118)"} {
 		holds(plain, want, true)
+	}
+	for i, want := range map[int]string{ // which file the standard's values rest on
+		1: "<dcc:procedure>SHA-256</dcc:procedure>\n", 2: `"hash":"` + strings.Repeat("5e", 32) + `"`,
+	} {
+		if !strings.Contains(plain[i], want) || !strings.Contains(plain[i], strings.Repeat("5e", 32)) {
+			t.Errorf("%s lacks %q", form[i], want)
+		}
 	}
 	for i, want := range []string{"Received 1 March 2026", "<dcc:receiptDate>2026-03-01</dcc:receiptDate>", `"received":"2026-03-01"`} {
 		if !strings.Contains(plain[i], want) {

@@ -100,6 +100,7 @@ type Standard struct {
 	Serial      string `json:"serial,omitzero"`
 	Certificate string `json:"certificate,omitzero"`
 	By          string `json:"by,omitzero"`
+	Hash        string `json:"hash,omitzero"` // SHA-256 of that certificate's file, in hexadecimal digits
 }
 
 // Condition is what the surroundings were.

@@ -233,10 +233,14 @@ func (w *writer) work(one *Work) *node {
 	for _, s := range one.Standards {
 		n := el("dcc:measuringEquipment", w.content("dcc:name", s.Name)).with("refType", "basic_standardUsed")
 		if s.Certificate != "" {
+			procedure, value := "analogue", "none" // a certificate on paper
+			if s.Hash != "" {
+				procedure, value = "SHA-256", s.Hash
+			}
 			n.add(el("dcc:certificate", w.content(
 				"dcc:referral", joined(w.say("Calibration certificate of the standard"), s.By),
 			), leaf("dcc:referralID", s.Certificate),
-				leaf("dcc:procedure", "analogue"), leaf("dcc:value", "none")))
+				leaf("dcc:procedure", procedure), leaf("dcc:value", value)))
 		}
 		if s.Maker != "" {
 			n.add(el("dcc:manufacturer", w.content("dcc:name", s.Maker)))
