@@ -8,5 +8,10 @@
 // A certificate without a stored PDF is drawn when somebody asks for it, from the journal at its
 // entry (plant.AsOf). If the record there does not match the stored fingerprint, nothing is drawn.
 //
-// The package calculates nothing: it prints findings. Words are in words.go.
+// A paper is in English or German, as Office.Language says. Every phrase goes through say, and a
+// test holds it to server/german; sentences of the calculations are told by german.Sentence, as on
+// the phone. What people wrote stays as they wrote it. The language is in the signed record, in the
+// form for machines and in the PDF. CLAUSES.md lists what a paper has to state and where it stands.
+//
+// The package calculates nothing: it prints findings.
 package certificates

@@ -36,14 +36,6 @@ func Phrase(english string) (german string, known bool) {
 	return german, known
 }
 
-// Phrases lists the English phrases that have their German.
-func Phrases() (list []string) {
-	for english := range phrases() {
-		list = append(list, english)
-	}
-	return list
-}
-
 // In gives a phrase in a language, with its values; in English, and in one that it has not, as it is.
 func In(language, english string, values ...string) string {
 	if language == Code {
