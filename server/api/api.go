@@ -232,8 +232,10 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
-	api.GET("/office/visits/:id/personal", s.personal, admin)
-	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
+	api.GET("/office/visits/:id/personal", s.personal("visit"), admin)
+	api.POST("/office/visits/:id/erase", s.eraseValues("visit"), admin, limit(maxJSON))
+	api.GET("/office/people/:id/personal", s.personal("person"), admin)
+	api.POST("/office/people/:id/erase", s.eraseValues("person"), admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)

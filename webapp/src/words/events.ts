@@ -17,7 +17,7 @@ export const eventsWords = say("events", {
     logins_ended: "log-ins ended",
     account_added: "account added",
     invited: "given a code to choose a password",
-    named: "name and function set, as",
+    named: "name and function set",
     role: "role changed",
     sites: "sites changed",
     password_set: "password set by another",

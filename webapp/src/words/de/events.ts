@@ -18,7 +18,7 @@ export const events: typeof eventsWords = {
     account_added: "Konto angelegt",
     invited: "Code zum Wählen eines Passworts ausgegeben",
     role: "Rolle geändert",
-    named: "Name und Funktion gesetzt, als",
+    named: "Name und Funktion gesetzt",
     sites: "Standorte geändert",
     password_set: "Passwort durch andere gesetzt",
     password_changed: "eigenes Passwort geändert",
