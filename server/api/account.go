@@ -1,9 +1,11 @@
 package api
 
 import (
+	"context"
 	"encoding/base64"
 	"errors"
 	"io/fs"
+	"log/slog"
 	"net/http"
 	"strings"
 
@@ -196,6 +198,21 @@ func (s *server) erasePhoto(c echo.Context) error {
 	}
 	user := c.Get("user").(auth.User)
 	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, "visit", in.Visit, fields, in.Reason, erased))
+}
+
+// eraseAgain erases what an older copy that was brought back has again.
+func (s *server) eraseAgain() {
+	err := s.office.ListErased(s.Erased...)
+	n := 0
+	if err == nil {
+		n, err = s.office.EraseAgain(context.Background())
+	}
+	if err != nil {
+		slog.Error("not all that was erased is erased again", "error", err)
+	}
+	if n > 0 {
+		slog.Info("erased again what an older copy had", "records", n)
+	}
 }
 
 // personal lists what of a record of a kind shows or names a person and can be erased.

@@ -26,14 +26,15 @@ import (
 )
 
 type testPlant struct {
-	t       testing.TB
-	store   *store.Store
-	keeper  *auth.Keeper
-	handler http.Handler
-	now     time.Time
-	tokens  map[string]string
-	cookies map[string]*http.Cookie
-	browser []*http.Cookie // the marks of the one that all people share
+	erasedIn []string // the folders of the list of what was erased
+	t        testing.TB
+	store    *store.Store
+	keeper   *auth.Keeper
+	handler  http.Handler
+	now      time.Time
+	tokens   map[string]string
+	cookies  map[string]*http.Cookie
+	browser  []*http.Cookie // the marks of the one that all people share
 }
 
 const secret = "a long enough secret"
@@ -95,7 +96,7 @@ func (p *testPlant) clock() time.Time { return p.now }
 
 // open starts the server on the plant's store, as after a restart.
 func (p *testPlant) open() http.Handler {
-	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Client: fstest.MapFS{
+	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Erased: p.erasedIn, Client: fstest.MapFS{
 		"index.html": {
 			Data: []byte("<!doctype html>page<script src=\"/assets/main-AB.js\"></script>"),
 		}, "verify.html": {Data: []byte("verify page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})

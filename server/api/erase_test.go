@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -229,6 +230,86 @@ func TestErasedNameOfAPerson(t *testing.T) {
 	}
 	if r, err := verify.Folder(dir, ring); err != nil || r.Statements[plant.MarkGood] < 12 {
 		t.Fatalf("%+v %v", r, err)
+	}
+}
+
+// TestErasedAgainAfterARestore: an older copy has values that were erased since. They are erased
+// again when it is served, from the list beside the backups; so is a change that the copy lacks and
+// that somebody brings as it was. Fresh values of the same fields stay.
+func TestErasedAgainAfterARestore(t *testing.T) {
+	p := newPlant(t)
+	beside, lost := t.TempDir(), t.TempDir()
+	p.erasedIn = []string{lost, beside}
+	p.handler = p.open()
+	f := p.phone()
+	early := f.wholeVisit("PI-1")
+	f.edit(f.state(early.ID), set("remark.r1", doc{"text": "Tova was ill"}))
+	var backup strings.Builder
+	if err := p.store.Backup(&backup, false); err != nil {
+		t.Fatal(err)
+	}
+	last, err := p.store.Last()
+	if err != nil {
+		t.Fatal(err)
+	}
+	late := f.wholeVisit("PI-2")
+	f.edit(f.state(late.ID), set("remark.r1", doc{"text": "Tova was late"}))
+	since, _, err := p.store.Since(last, 1000, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range []string{early.ID, late.ID} {
+		body := `{"fields":["remark.r1"],"reason":"asked for"}`
+		if a := p.do("administrator", "POST", "/api/office/visits/"+v+"/erase", body); a.status != 204 {
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+	}
+	// The folder is lost, the list beside the backups is not.
+	f.erasedIn = []string{t.TempDir(), beside}
+	g := f.restored(backup.String())
+	has := func(what string, want bool) {
+		t.Helper()
+		last, err := g.store.Last()
+		if err != nil {
+			t.Fatal(err)
+		}
+		all, _, err := g.store.Since(0, int(last), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for _, e := range all {
+			found = found || strings.Contains(string(e.Change.Bytes()), what)
+		}
+		if found != want {
+			t.Errorf("%q: in the journal %v, want %v", what, found, want)
+		}
+	}
+	has("Tova was ill", false)
+	g.edit(g.state(early.ID), set("remark.r1", doc{"text": "the dial was dirty"}))
+	var list []change.Change
+	for _, e := range since {
+		list = append(list, e.Change)
+	}
+	g.push(list...)
+	has("Tova was late", false)
+	g.handler = g.open()
+	has("the dial was dirty", true)
+	again := 0
+	for _, e := range g.eventsOf("") {
+		if e.Kind == "values_erased_again" {
+			again++
+		}
+	}
+	if again != 2 {
+		t.Errorf("erased again %d times", again)
+	}
+	// Another folder gets what the list says.
+	for _, dir := range f.erasedIn {
+		b, err := os.ReadFile(filepath.Join(dir, office.ErasedList))
+		if err != nil || bytes.Count(b, []byte("\n")) < 2 || bytes.Contains(b, []byte("Tova")) {
+			t.Errorf("%s: %s %v", dir, b, err)
+		}
 	}
 }
 

@@ -30,14 +30,26 @@ var (
 
 // Erase takes what shows or names a person out of some fields of a record, in every change that
 // wrote them, for good: of a visit name and strokes of a signature, a photo with its caption, a
-// remark; of a person the full name, the initials and the function. What is left keeps its proofs: the office's key signs who erased what and why, the digest of what it was, and
-// what the hashes that were made of it are now. Phones and hubs erase it when they are given that.
+// remark; of a person the full name, the initials and the function. What is left keeps its proofs:
+// the office's key signs who erased what and why, the digest of what it was, and what the hashes
+// that were made of it are now. Phones and hubs erase it when they are given that.
 //
-// Refuses: plant.ErrKind for a record of another kind; ErrErase; fs.ErrNotExist where no change has such a value; ErrEraseAbove at a hub.
+// Refuses: plant.ErrKind for a record of another kind; ErrErase; fs.ErrNotExist where no change has
+// such a value; ErrEraseAbove at a hub; ErrUnlisted where it is done and was not listed.
 func (o *Office) Erase(
 	ctx context.Context, by, kind, record string, fields []string, why string, noted ...store.Step,
 ) error {
-	return o.writer.Write(ctx, by, func(p *plant.Pen) ([]change.Change, error) {
+	in := func(*change.Change) []string { return fields }
+	return o.erase(ctx, by, kind, record, why, in, noted...)
+}
+
+// erase is Erase of the fields that in names of each change.
+func (o *Office) erase(
+	ctx context.Context, by, kind, record, why string, in func(*change.Change) []string,
+	noted ...store.Step,
+) error {
+	var set []plant.Set
+	err := o.writer.Write(ctx, by, func(p *plant.Pen) ([]change.Change, error) {
 		if o.writer.seal.off {
 			return nil, ErrEraseAbove
 		}
@@ -48,22 +60,22 @@ func (o *Office) Erase(
 		if state.Kind != kind {
 			return nil, plant.ErrKind
 		}
-		for _, f := range fields {
-			if _, may := plant.Personal(state.Kind, f); !may {
-				return nil, fmt.Errorf("%w: field %s", ErrErase, f)
-			}
-		}
-		set, err := o.erasures(&state, fields, by, why)
-		if err != nil {
+		if set, err = o.erasures(&state, in, by, why); err != nil {
 			return nil, err
 		}
 		one, _, err := p.Edit(state, o.now(), set...)
 		return []change.Change{one}, err
 	}, noted...)
+	if err != nil {
+		return err
+	}
+	return o.erased.add(linesOf(kind, record, set))
 }
 
 // erasures returns the fields that say what is erased of each change.
-func (o *Office) erasures(state *merge.State, fields []string, by, why string) (set []plant.Set, err error) {
+func (o *Office) erasures(
+	state *merge.State, in func(*change.Change) []string, by, why string,
+) (set []plant.Set, err error) {
 	entries, err := o.store.History(state.ID)
 	if err != nil {
 		return nil, err
@@ -71,6 +83,12 @@ func (o *Office) erasures(state *merge.State, fields []string, by, why string) (
 	var list []*store.Erasure
 	var changes []change.Change
 	for i, e := range entries {
+		fields := in(&e.Change)
+		for _, f := range fields {
+			if _, may := plant.Personal(state.Kind, f); !may {
+				return nil, fmt.Errorf("%w: field %s", ErrErase, f)
+			}
+		}
 		one, blobs, err := erasedOf(&e.Change, fields)
 		if err != nil {
 			return nil, err

@@ -43,6 +43,7 @@ export const eventsWords = say("events", {
     exported: "records taken out",
     export_brought_in: "records of an export brought in",
     photo_erased: "photo erased",
+    values_erased_again: "personal values erased again after a restore",
     values_erased: "personal values erased",
     letterhead: "letterhead changed",
     quarantine_taken: "taken in from what was set aside",

@@ -43,6 +43,7 @@ export const events: typeof eventsWords = {
     backup: "Sicherung angelegt",
     backup_restored: "Sicherung zurückgeholt",
     photo_erased: "Foto gelöscht",
+    values_erased_again: "personenbezogene Werte nach einer Wiederherstellung wieder gelöscht",
     values_erased: "personenbezogene Werte gelöscht",
     letterhead: "Briefkopf geändert",
     quarantine_taken: "aus dem Zurückgestellten übernommen",
