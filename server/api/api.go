@@ -380,6 +380,7 @@ var statuses = []struct {
 	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
 	{office.ErrNotReady, http.StatusConflict, "unready"},
 	{office.ErrIncomplete, http.StatusConflict, "unready"},
+	{office.ErrLanguage, http.StatusBadRequest, "range"},
 	{office.ErrLetterhead, http.StatusBadRequest, "range"},
 	{office.ErrIncoming, http.StatusBadRequest, "range"},
 	{office.ErrAccreditation, http.StatusBadRequest, "range"},

@@ -47,12 +47,15 @@ func (s *server) approve(c echo.Context) error {
 		Covers []string `json:"covers"`
 		Proof  string   `json:"proof"`
 
-		Accredited bool `json:"accredited"`
+		Accredited bool   `json:"accredited"`
+		Language   string `json:"language"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	user, sheet := c.Get("user").(auth.User), office.Sheet{Base: s.base(c), Accredited: in.Accredited}
+	user, sheet := c.Get("user").(auth.User), office.Sheet{
+		Base: s.base(c), Accredited: in.Accredited, Language: in.Language,
+	}
 	out, err := s.office.Approve(c.Request().Context(), user.ID, c.Param("id"), in.Covers, in.Proof, sheet)
 	if err != nil {
 		return err

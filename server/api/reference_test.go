@@ -64,7 +64,7 @@ var purposes = map[string]string{
 	"POST /api/office/visits/:id/seen":          "Notes that somebody of the office has opened a signed visit as it stands; the phone says so.",
 	"POST /api/office/visits/:id/reopen":        "Opens an approved visit again with a reason.",
 	"POST /api/office/visits/:id/certificate":   "Issues the certificate of a visit that was approved without one.",
-	"GET /api/office/visits/:id/draft.pdf":      "The paper that the visit would get as it stands, each page marked as a draft. Refused with unready where nothing was judged yet.",
+	"GET /api/office/visits/:id/draft.pdf":      "The paper that the visit would get as it stands, each page marked as a draft; language as of the approval. Refused with unready where nothing was judged yet.",
 	"POST /api/office/certificates/read":        "Reads another laboratory's certificate of a standard, DCC XML of schema 3.x or CSV with applied, error, expanded and k, into the unit of the query; keeps the file and gives its points to be confirmed.",
 	"GET /api/office/letterhead":                "What certificates state of the laboratory.",
 	"PUT /api/office/letterhead":                "Changes it, for certificates from now on.",

@@ -25,6 +25,8 @@ var (
 	ErrApproved = errors.New("the visit is approved already")
 	// ErrNotReady is wrapped where no certificate can be written of a visit.
 	ErrNotReady = certificates.ErrNotReady
+	// ErrLanguage is wrapped where a certificate is asked for in a language that it cannot be in.
+	ErrLanguage = certificates.ErrLanguage
 	// ErrIncomplete is wrapped where something is missing that a certificate has to state.
 	ErrIncomplete = certificates.ErrIncomplete
 	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.

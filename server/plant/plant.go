@@ -166,12 +166,16 @@ type Site struct {
 	Base
 	Code, Name string
 	Customer   []string // whose its instruments are: lines of name and address; none for the laboratory's usual one
+	Language   string   // of that customer's certificates, in ISO 639-1; "" for the laboratory's usual one
 }
 
 // ReadSite reads a site.
 func ReadSite(s merge.State) (Site, error) {
 	r, b := open(&s, "site")
-	v := Site{Base: b, Code: r.text("code"), Name: r.text("name"), Customer: r.lines("customer")}
+	v := Site{
+		Base: b, Code: r.text("code"), Name: r.text("name"), Customer: r.lines("customer"),
+		Language: r.text("language"),
+	}
 	return v, r.err
 }
 
@@ -321,7 +325,8 @@ type Letterhead struct {
 	Customer []string `json:"customer"`
 	Country  string   `json:"country,omitempty"` // two letters of ISO 3166-1
 	Base     string   `json:"base,omitempty"`
-	Paper    string   `json:"paper,omitempty"` // A4 or letter
+	Paper    string   `json:"paper,omitempty"`    // A4 or letter
+	Language string   `json:"language,omitempty"` // of the certificate in ISO 639-1; "" is English
 	// Accreditation is nil for a certificate that states none.
 	Accreditation *Accreditation `json:"accreditation,omitempty"`
 }
