@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 )
 
@@ -60,7 +61,7 @@ func (in *Input) risk() string {
 
 func rangeText(r plant.Range) string {
 	s := minus(r.Low) + " … " + minus(r.High) + " " + r.Unit
-	if r.Mode != "" {
+	if r.Mode != "" && units.HasMode(r.Unit) {
 		s += " (" + r.Mode + ")"
 	}
 	return s

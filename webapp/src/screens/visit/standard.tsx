@@ -42,9 +42,15 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
             </>
           ) : null}
           {points > 0 ? <span class="quiet"> {b.certified(points)}</span> : null}
+          {c.barometer ? (
+            <>
+              <br />
+              <span class="small quiet">{w.withBarometer}</span>
+            </>
+          ) : null}
           {c.objections.map((o) => (
-            <span key={o.code} class={o.code === besides ? "small quiet" : "why"}>
-              {o.code === besides ? said(o, unit) : `${b.refused} ${said(o, unit)}`}
+            <span key={o.code} class="why">
+              {b.refused} {said(o, unit)}
             </span>
           ))}
         </span>
@@ -53,9 +59,7 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
   );
 }
 
-/** A gauge standard that only needs a barometer beside it is not refused. */
-const besides = "barometer";
-const against = (c: Candidate) => c.objections.filter((o) => o.code !== besides);
+const serves = (c: Candidate) => c.objections.length === 0;
 const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
@@ -85,10 +89,10 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
         const same = lastChoice("standard", 24 * 7);
         // The one of the last stop comes first where nothing speaks against it, and is chosen; else
         // the best is.
-        const before = c.list.find((one) => one.objections.length === 0 && key(one) === asText(same?.["key"]));
+        const before = c.list.find((one) => serves(one) && !one.barometer && key(one) === asText(same?.["key"]));
         const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
         setFound({ ...c, list, before });
-        const first = list[0]?.objections.length === 0 ? list[0] : list.find((one) => against(one).length === 0);
+        const first = list.find(serves);
         if (first) choose(key(first));
       },
       (e: unknown) => console.error(e),
@@ -102,7 +106,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
   if (folded && found.before && last && !found.meter)
     return <AsLast visit={visit} standard={found.before} air={last} onOther={() => fold(false)} />;
   const it = found.list.find((c) => key(c) === chosen);
-  const absolute = it?.objections.some((o) => o.code === besides) === true;
+  const absolute = it?.barometer === true;
   const beside = [meter, absolute ? air : undefined].filter((c) => c !== undefined);
   const go = () => {
     if (!it) return k.say(w.choose);
@@ -112,20 +116,20 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     const barred = [it, ...beside].find((c) => c.barred);
     if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);
     if (absolute && !air) return k.say(w.needBarometer);
-    if ([it, ...beside].some((c) => against(c).length > 0) && reason.trim() === "") return k.say(w.needWhy);
+    if (![it, ...beside].every(serves) && reason.trim() === "") return k.say(w.needWhy);
     rememberLast("standard", { key: key(it) });
     k.keep(async () => {
       const why = reason.trim();
       return put(visit, {
-        standard: await usedOf(it, why, "barometer"),
+        standard: await usedOf(it, why),
         ...(meter ? { meter: await usedOf(meter, why) } : {}),
         ...(absolute && air ? { barometer: await usedOf(air, why) } : {}),
         ...(!absolute && value(visit, "barometer") ? { barometer: null } : {}),
       });
     });
   };
-  const good = found.list.filter((c) => against(c).length === 0);
-  const other = found.list.filter((c) => against(c).length > 0);
+  const good = found.list.filter(serves);
+  const other = found.list.filter((c) => !serves(c));
   const rows = (list: Candidate[]) =>
     list.length === 0 ? null : (
       <ul class="ticks standards">
@@ -157,7 +161,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       {found.meter && standards ? (
         <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} />
       ) : null}
-      {[it, ...beside].some((c) => c && against(c).length > 0) ? (
+      {[it, ...beside].some((c) => c && !serves(c)) ? (
         <Field label={w.why} value={reason} onInput={setReason} lines={2} />
       ) : null}
       <Complaint error={k.error} />
