@@ -11,7 +11,7 @@ import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
 import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
-import { AsLast, lastAir } from "./as-last";
+import { isFresh, SetUp } from "./set-up";
 import { ChooseBeside } from "./meter";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
@@ -63,16 +63,14 @@ const serves = (c: Candidate) => c.objections.length === 0;
 const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
-/** The standards; before is the one of the last stop, if nothing speaks against it. */
-type Shown = Found & { before: Candidate | undefined };
-
 /**
- * ChooseStandard lists the standards with what speaks against each; a reason is asked for such a
- * choice.
+ * ChooseStandard offers what suits on one screen with all that a visit will use; behind it are all
+ * standards with what speaks against each, and a reason is asked for such a choice. A visit that
+ * stands alone, on no manifold, begins at once.
  */
-export function ChooseStandard({ visit }: { visit: RecordState }) {
+export function ChooseStandard({ visit, alone = false }: { visit: RecordState; alone?: boolean }) {
   const standards = useKind("standard");
-  const [found, setFound] = useState<Shown | undefined>();
+  const [found, setFound] = useState<Found | undefined>();
   const [folded, fold] = useState(true);
   const [chosen, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} standard`);
@@ -89,9 +87,9 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
         const same = lastChoice("standard", 24 * 7);
         // The one of the last stop comes first where nothing speaks against it, and is chosen; else
         // the best is.
-        const before = c.list.find((one) => serves(one) && !one.barometer && key(one) === asText(same?.["key"]));
+        const before = c.list.find((one) => serves(one) && key(one) === asText(same?.["key"]));
         const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
-        setFound({ ...c, list, before });
+        setFound({ ...c, list });
         const first = list.find(serves);
         if (first) choose(key(first));
       },
@@ -102,9 +100,18 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     };
   }, [standards]);
   if (!found) return <p class="quiet">{words.shell.loading}</p>;
-  const last = lastAir(visit);
-  if (folded && found.before && last && !found.meter)
-    return <AsLast visit={visit} standard={found.before} air={last} onOther={() => fold(false)} />;
+  const best = found.list.find(serves);
+  if (folded && best && standards && isFresh(visit))
+    return (
+      <SetUp
+        visit={visit}
+        found={found}
+        standard={best}
+        standards={standards}
+        alone={alone}
+        onOther={() => fold(false)}
+      />
+    );
   const it = found.list.find((c) => key(c) === chosen);
   const absolute = it?.barometer === true;
   const beside = [meter, absolute ? air : undefined].filter((c) => c !== undefined);
