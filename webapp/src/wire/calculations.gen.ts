@@ -2499,6 +2499,7 @@ export type ExpandOutput = {
     make_safe?: string;
     many?: boolean;
     mode?: "gauge" | "absolute" | "differential";
+    most?: string;
     move?: "raise" | "lower" | "stay";
     name?: string;
     of?: string;
@@ -2714,6 +2715,11 @@ export type FollowInput = {
   }[];
   mode?: "gauge" | "absolute";
   programme: string | FollowStep[];
+  range?: {
+    high: Decimal;
+    mode?: "gauge" | "absolute" | "differential";
+    unit: string;
+  };
   stopped?: string;
   traces?: {
     barometer_pa?: Decimal[];
@@ -2756,6 +2762,7 @@ export type FollowOutput = {
     id: string;
     line: number;
     mode?: "gauge" | "absolute" | "differential";
+    most?: string;
     move?: "raise" | "lower" | "stay";
     name?: string;
     of?: string;
