@@ -7,17 +7,22 @@ import (
 )
 
 // calculatePast is the calculation past: the summaries of an instrument's finished visits → its
-// history as the calculation drift takes it, the latest error found as a share of its limit, and of
-// every visit the share of its limit that was found.
+// history as the calculation drift takes it, the latest error found as a share of its limit, of
+// every visit the share of its limit that was found, and the failure of a safety function that
+// stands since its last visit.
 //
 // A point's rising and falling readings count as their mean, with the smallest of their limits. A
 // day with two visits keeps the later one. What was left counts where the instrument was adjusted.
 // Work by a draft of a method counts for nothing: no due date follows from it.
 func calculatePast(in *document.Reader, out *document.Writer) error {
-	var visits []pastVisit
+	var visits, all []pastVisit
 	for _, r := range in.List("visits") {
-		v := pastVisit{started: r.Text("started"), adjusted: r.Flag("adjusted", false)}
+		v := pastVisit{
+			id: r.TextOr("id", ""), started: r.Text("started"),
+			adjusted: r.Flag("adjusted", false), signed: r.Flag("signed", false),
+		}
 		v.summary, _ = r.Raw("summary")
+		all = append(all, v)
 		if !r.Flag("draft", false) {
 			visits = append(visits, v)
 		}
@@ -40,13 +45,36 @@ func calculatePast(in *document.Reader, out *document.Writer) error {
 		}
 	}
 	writeShares(out, visits)
+	if v := failedBefore(byStart(all)); v != nil {
+		out.BeginObject("failed")
+		out.Text("visit", v.id)
+		out.Text("at", v.started)
+		out.End()
+	}
 	return nil
 }
 
 type pastVisit struct {
-	started  string
-	adjusted bool
-	summary  *document.Value
+	id, started      string
+	adjusted, signed bool
+	summary          *document.Value
+}
+
+// failedBefore returns the last signed visit with a result if a safety function failed there and
+// nothing that ends the failure was decided; nil otherwise. Work by a draft counts too: what failed
+// has failed, whatever it was tested by. Visits come in the order in which they began.
+func failedBefore(visits []pastVisit) *pastVisit {
+	for i := len(visits) - 1; i >= 0; i-- {
+		v := &visits[i]
+		if !v.signed || v.id == "" || part(v.summary, "as_found") == nil && part(v.summary, "as_left") == nil {
+			continue
+		}
+		if said := part(v.summary, "after"); yes(part(said, "open")) && yes(part(said, "safety")) {
+			return v
+		}
+		return nil
+	}
+	return nil
 }
 
 func (v *pastVisit) date() string { return v.started[:min(len(v.started), len("2006-01-02"))] }

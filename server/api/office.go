@@ -31,7 +31,7 @@ func (s *server) officeVisit(c echo.Context) error {
 	}
 	return c.JSON(http.StatusOK, map[string]any{"visit": v.Visit, "runs": v.Runs, "status": v.Status,
 		"attention": v.Attention, "covers": v.Covers, "changed": v.Changed, "keys": v.Keys, "people": v.People,
-		"history": v.History, "certificates": v.Certificates})
+		"history": v.History, "certificates": v.Certificates, "together": v.Together})
 }
 
 func (s *server) history(c echo.Context) error {

@@ -35,6 +35,7 @@ import { HistoryList } from "../../views/history";
 import type { CertificateLanguage, Issued, Letterhead, VisitReply } from "../../records/office";
 import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
+import { ManifoldSet } from "./set";
 
 const w = officeWords.visit;
 const loadErase = () => import("./erase").then((m) => m.Erase);
@@ -320,6 +321,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           ],
         ]}
       />
+      <ManifoldSet reply={reply} />
       <Later
         key={JSON.stringify([v.fields["disposition"], v.fields["bypasses"]])}
         load={loadFacts}
