@@ -21,6 +21,7 @@ import (
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
 	"gaugewright/server/labels"
+	"gaugewright/server/machine"
 	"gaugewright/server/office"
 	"gaugewright/server/openid"
 	"gaugewright/server/plant"
@@ -85,6 +86,7 @@ type server struct {
 	blobs   allowance
 	build   string // the version of the client that is served
 	news    *news
+	tokens  *machine.Tokens
 	copying sync.Mutex
 	handing sync.Mutex // while what somebody brings is counted
 }
@@ -99,7 +101,7 @@ const (
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
 	s := &server{Deps: d, office: office.New(d.Store, d.Keeper, d.Now), scope: office.NewScope(d.Store),
-		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, bodies: semaphore.NewWeighted(mostArriving),
+		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now), bodies: semaphore.NewWeighted(mostArriving),
 		large: make(turns, mostLarge)}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)
@@ -235,6 +237,14 @@ func New(d Deps) http.Handler {
 	api.GET("/office/visits/:id/personal", s.personal, admin)
 	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
+	api.GET("/machines/tokens", s.machineTokens, admin)
+	api.POST("/machines/tokens", s.makeMachineToken, admin, limit(maxLogin))
+	api.DELETE("/machines/tokens/:id", s.endMachineToken, admin)
+
+	machine.New(machine.Deps{
+		Store: d.Store, Office: s.office, Tokens: s.tokens, Now: d.Now, Version: d.Version,
+		Hub: d.Forwarding != nil,
+	}).Mount(e.Group("/api/v1", noStore))
 
 	api.Any("", notFound)
 	api.Any("/*", otherMethod(e))
@@ -338,6 +348,7 @@ var statuses = []struct {
 	{auth.ErrExists, http.StatusConflict, "exists"},
 	{auth.ErrLast, http.StatusConflict, "last"},
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
+	{machine.ErrNoToken, http.StatusNotFound, "not_found"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
 	{openid.ErrToken, http.StatusBadRequest, "logout_token"},

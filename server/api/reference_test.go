@@ -118,6 +118,9 @@ var purposes = map[string]string{
 	"GET /api/events":                           "The event log, the newest first, in pieces; more is the number to go on before.",
 	"GET /api/events.csv":                       "The whole event log as a table for spreadsheets; no cell is a formula.",
 	"DELETE /api/blobs/:name":                   "Erases a photo of a visit for good, with a reason; the record keeps its hash, and asking for it is answered 410 erased.",
+	"GET /api/machines/tokens":                  "The tokens by which other systems are let in at /api/v1, the newest first, without their secrets; scopes is what a token can be for. The addresses there are described by /api/v1/openapi.json.",
+	"POST /api/machines/tokens":                 "Makes a token with scopes, until the end of a day. secret is given this once.",
+	"DELETE /api/machines/tokens/:id":           "Ends a token at once, or forgets one that is over.",
 	"POST /api/backup":                          "A gzipped tar of the store: gaugewright.db, blobs/SHA256, and contents.json with the size and SHA-256 of each.",
 }
 

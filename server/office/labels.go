@@ -77,7 +77,7 @@ func statusOf(v *plant.Instrument) []string {
 	if due == "" {
 		due = "no date set"
 	}
-	return []string{"due: " + due, cmp.Or(v.Status, inService)}
+	return []string{"due: " + due, cmp.Or(v.Status, InService)}
 }
 
 // labelLength makes 50 random bits: two of 100,000 instruments are alike with a chance of some 5 in
