@@ -20,6 +20,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/hooks"
 	"gaugewright/server/labels"
 	"gaugewright/server/machine"
 	"gaugewright/server/office"
@@ -46,6 +47,10 @@ type Deps struct {
 	Version string
 	Secure  bool // reached by TLS: the cookie is __Host-
 	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
+	// Office is the one of the store, nil where nobody else works with it. Hooks tells other systems
+	// what happens; nil where nothing is sent.
+	Office *office.Office
+	Hooks  *hooks.Hooks
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
@@ -100,7 +105,13 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{Deps: d, office: office.New(d.Store, d.Keeper, d.Now), scope: office.NewScope(d.Store),
+	if d.Office == nil {
+		d.Office = office.New(d.Store, d.Keeper, d.Now)
+	}
+	if d.Hooks == nil {
+		d.Hooks = hooks.New(d.Store, d.Office, d.Now, nil, slog.Default())
+	}
+	s := &server{Deps: d, office: d.Office, scope: office.NewScope(d.Store),
 		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now), bodies: semaphore.NewWeighted(mostArriving),
 		large: make(turns, mostLarge)}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
@@ -240,6 +251,12 @@ func New(d Deps) http.Handler {
 	api.GET("/machines/tokens", s.machineTokens, admin)
 	api.POST("/machines/tokens", s.makeMachineToken, admin, limit(maxLogin))
 	api.DELETE("/machines/tokens/:id", s.endMachineToken, admin)
+	api.GET("/hooks", s.hooks, admin)
+	api.POST("/hooks", s.makeHook, admin, limit(maxLogin))
+	api.DELETE("/hooks/:id", s.removeHook, admin)
+	api.POST("/hooks/:id/resume", s.resumeHook, admin)
+	api.GET("/hooks/messages", s.hookMessages, admin)
+	api.POST("/hooks/messages", s.sendHookAgain, admin, limit(maxLogin))
 
 	machine.New(machine.Deps{
 		Store: d.Store, Office: s.office, Tokens: s.tokens, Now: d.Now, Version: d.Version,
@@ -349,6 +366,7 @@ var statuses = []struct {
 	{auth.ErrLast, http.StatusConflict, "last"},
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
 	{machine.ErrNoToken, http.StatusNotFound, "not_found"},
+	{hooks.ErrNone, http.StatusNotFound, "not_found"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
 	{openid.ErrToken, http.StatusBadRequest, "logout_token"},

@@ -101,3 +101,36 @@ func TestAnOrderIsDone(t *testing.T) {
 		}
 	}
 }
+
+// TestHooksOfTheOffice are the administrator's; a secret is shown once.
+func TestHooksOfTheOffice(t *testing.T) {
+	p := newPlant(t)
+	p.refused("role", 403, "reviewer", "/api/hooks", `{}`)
+	p.refused("range", 400, "administrator", "/api/hooks", `{"name":"x","url":"https://10.0.0.1/"}`)
+	p.refused("range", 400, "administrator", "/api/hooks", `{"name":"x","url":"https://receiver.example/","events":["all"]}`)
+	a := p.do("administrator", "POST", "/api/hooks",
+		`{"name":"ledger","url":"https://receiver.example/in","events":["visit.approved"]}`)
+	var made struct{ ID, Secret string }
+	if err := json.Unmarshal(a.body, &made); err != nil || a.status != 201 || !strings.HasPrefix(made.Secret, "whsec_") {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	list := p.do("administrator", "GET", "/api/hooks", "")
+	if list.status != 200 || strings.Contains(string(list.body), made.Secret) ||
+		!strings.Contains(string(list.body), `"url":"https://receiver.example/in"`) {
+		t.Errorf("%d %s", list.status, list.body)
+	}
+	for _, step := range []struct {
+		method, path, body string
+		status             int
+	}{
+		{"GET", "/api/hooks/messages", "", 200},
+		{"POST", "/api/hooks/messages", `{"key":"none"}`, 404},
+		{"POST", "/api/hooks/" + made.ID + "/resume", "", 204},
+		{"DELETE", "/api/hooks/" + made.ID, "", 204},
+		{"DELETE", "/api/hooks/" + made.ID, "", 404},
+	} {
+		if a := p.do("administrator", step.method, step.path, step.body); a.status != step.status {
+			t.Errorf("%s %s: %d %s", step.method, step.path, a.status, a.body)
+		}
+	}
+}

@@ -121,6 +121,12 @@ var purposes = map[string]string{
 	"GET /api/machines/tokens":                  "The tokens by which other systems are let in at /api/v1, the newest first, without their secrets; scopes is what a token can be for. The addresses there are described by /api/v1/openapi.json.",
 	"POST /api/machines/tokens":                 "Makes a token with scopes, until the end of a day. secret is given this once.",
 	"DELETE /api/machines/tokens/:id":           "Ends a token at once, or forgets one that is over.",
+	"GET /api/hooks":                            "Where other systems are told what happens, without the secrets; kinds is what can be told.",
+	"POST /api/hooks":                           "Makes an endpoint; no events are all. secret, by which its messages are signed (Standard Webhooks), is given this once.",
+	"DELETE /api/hooks/:id":                     "Forgets an endpoint with its messages.",
+	"POST /api/hooks/:id/resume":                "Puts an endpoint into use again that was put out of use; what waits for it is sent.",
+	"GET /api/hooks/messages":                   "What was sent, the newest first, in pieces.",
+	"POST /api/hooks/messages":                  "Sends a message once more.",
 	"POST /api/backup":                          "A gzipped tar of the store: gaugewright.db, blobs/SHA256, and contents.json with the size and SHA-256 of each.",
 }
 

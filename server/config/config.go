@@ -51,6 +51,8 @@ type Config struct {
 
 	UpstreamPassword string // of that account
 
+	HooksAllow []netip.Prefix // networks of the plant that webhooks may be sent to
+
 	OpenIDIssuer     string // the provider by which people log in too; "" for none
 	OpenIDClient     string // this server's name there
 	OpenIDSecretFile string // its secret there; "" for a public client

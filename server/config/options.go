@@ -171,6 +171,11 @@ var options = []option{
 		"backup-encrypt-to", "", "with --backup-folder: the recipients (age1…, by commas) who alone can read them",
 		isAny, func(c *Config) *string { return &c.BackupTo },
 	),
+	networks(
+		"hooks-allow", "",
+		"networks (CIDR, by commas) inside the plant that webhooks may be sent to, by plain HTTP too; others are sent to on the open internet alone",
+		func(c *Config) *[]netip.Prefix { return &c.HooksAllow },
+	),
 	flagOnly(
 		truth(
 			"print-config", "print what would be used, secrets masked, and end",
@@ -211,9 +216,17 @@ func truth(name, help string, at func(*Config) *bool) option {
 }
 
 func proxies(name, fallback, help string) option {
+	return networks(name, fallback, help, func(c *Config) *[]netip.Prefix { return &c.Proxies })
+}
+
+// networks is an option that is a list of networks.
+func networks(name, fallback, help string, at func(*Config) *[]netip.Prefix) option {
 	return option{name: name, fallback: fallback, help: help,
 		set: func(c *Config, s string) error {
-			c.Proxies = nil
+			*at(c) = nil
+			if s == "" && fallback == "" {
+				return nil
+			}
 			for one := range strings.SplitSeq(s, ",") {
 				p, err := netip.ParsePrefix(strings.TrimSpace(one))
 				if a, no := netip.ParseAddr(strings.TrimSpace(one)); no == nil {
@@ -222,13 +235,13 @@ func proxies(name, fallback, help string) option {
 				if err != nil {
 					return errors.New("not addresses such as 10.0.0.5 or 10.0.0.0/24")
 				}
-				c.Proxies = append(c.Proxies, p.Masked())
+				*at(c) = append(*at(c), p.Masked())
 			}
 			return nil
 		},
 		get: func(c *Config) string {
 			var list []string
-			for _, p := range c.Proxies {
+			for _, p := range *at(c) {
 				list = append(list, p.String())
 			}
 			return strings.Join(list, ",")

@@ -446,3 +446,11 @@ func History(src Source, instrument string) ([]Visit, error) {
 
 // clone keeps a value's bytes from the caller's hands.
 func clone(b []byte) json.RawMessage { return bytes.Clone(b) }
+
+// ReadOrdered reads the value of a field order.ID; a null or damaged one is empty.
+func ReadOrdered(value []byte) (o Ordered) {
+	if json.Unmarshal(value, &o) != nil {
+		return Ordered{}
+	}
+	return o
+}
