@@ -20,6 +20,7 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/calendar"
 	"gaugewright/server/hooks"
 	"gaugewright/server/labels"
 	"gaugewright/server/machine"
@@ -92,6 +93,7 @@ type server struct {
 	build   string // the version of the client that is served
 	news    *news
 	tokens  *machine.Tokens
+	feeds   *calendar.Feeds
 	copying sync.Mutex
 	handing sync.Mutex // while what somebody brings is counted
 }
@@ -112,7 +114,8 @@ func New(d Deps) http.Handler {
 		d.Hooks = hooks.New(d.Store, d.Office, d.Now, nil, slog.Default())
 	}
 	s := &server{Deps: d, office: d.Office, scope: office.NewScope(d.Store),
-		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now), bodies: semaphore.NewWeighted(mostArriving),
+		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
+		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving),
 		large: make(turns, mostLarge)}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)
@@ -251,6 +254,10 @@ func New(d Deps) http.Handler {
 	api.GET("/machines/tokens", s.machineTokens, admin)
 	api.POST("/machines/tokens", s.makeMachineToken, admin, limit(maxLogin))
 	api.DELETE("/machines/tokens/:id", s.endMachineToken, admin)
+	api.GET("/calendar/:file", s.calendar)
+	api.GET("/feeds", s.calendarFeeds, admin)
+	api.POST("/feeds", s.makeFeed, admin, limit(maxLogin))
+	api.DELETE("/feeds/:id", s.endFeed, admin)
 	api.GET("/hooks", s.hooks, admin)
 	api.POST("/hooks", s.makeHook, admin, limit(maxLogin))
 	api.DELETE("/hooks/:id", s.removeHook, admin)
@@ -367,6 +374,7 @@ var statuses = []struct {
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
 	{machine.ErrNoToken, http.StatusNotFound, "not_found"},
 	{hooks.ErrNone, http.StatusNotFound, "not_found"},
+	{calendar.ErrNone, http.StatusNotFound, "not_found"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
 	{openid.ErrToken, http.StatusBadRequest, "logout_token"},

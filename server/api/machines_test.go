@@ -134,3 +134,35 @@ func TestHooksOfTheOffice(t *testing.T) {
 		}
 	}
 }
+
+// TestCalendars are made by an administrator and read by whoever has the address, until it ends.
+func TestCalendars(t *testing.T) {
+	p := newPlant(t)
+	p.refused("role", 403, "reviewer", "/api/feeds", `{}`)
+	p.refused("range", 400, "administrator", "/api/feeds", `{"name":"","rounds":true}`)
+	a := p.do("administrator", "POST", "/api/feeds", `{"name":"rounds","rounds":true,"person":"`+id("technician")+`"}`)
+	var made struct{ ID, Address string }
+	if err := json.Unmarshal(a.body, &made); err != nil || a.status != 201 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	path := strings.TrimPrefix(made.Address, "http://example.com")
+	if a := p.do("", "GET", path, ""); a.status != 200 || !strings.HasPrefix(string(a.body), "BEGIN:VCALENDAR\r\n") ||
+		a.header.Get("Content-Type") != "text/calendar; charset=utf-8" {
+		t.Errorf("%s: %d %s", path, a.status, a.body)
+	}
+	list := p.do("administrator", "GET", "/api/feeds", "")
+	if strings.Contains(string(list.body), "calendar/") || !strings.Contains(string(list.body), `"person":"technician"`) {
+		t.Errorf("%s", list.body)
+	}
+	for path, want := range map[string]int{"/api/calendar/guess.ics": 404, strings.TrimSuffix(path, ".ics"): 404} {
+		if a := p.do("", "GET", path, ""); a.status != want {
+			t.Errorf("%s: %d", path, a.status)
+		}
+	}
+	if a := p.do("administrator", "DELETE", "/api/feeds/"+made.ID, ""); a.status != 204 {
+		t.Errorf("%d %s", a.status, a.body)
+	}
+	if a := p.do("", "GET", path, ""); a.status != 404 {
+		t.Errorf("ended: %d", a.status)
+	}
+}

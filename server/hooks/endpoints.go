@@ -63,6 +63,7 @@ type Hooks struct {
 	ends    store.Private // endpoints by id
 	outbox  store.Private // messages
 	marks   store.Private // the cursor, and what was told to be due
+	cursor  office.Cursor
 	waking  chan struct{}
 	changes sync.Mutex // held while an endpoint or a message is changed
 	waits   map[string]time.Time
@@ -78,7 +79,8 @@ func New(
 	g := guard{allow}
 	return &Hooks{
 		store: s, office: o, now: now, guard: g, client: g.client(), log: log, ends: s.Private("hooks"),
-		outbox: s.Private("hook outbox"), marks: s.Private("hook marks"), waking: make(chan struct{}, 1),
+		outbox: s.Private("hook outbox"), marks: s.Private("hook marks"),
+		cursor: office.NewCursor(s, s.Private("hook marks")), waking: make(chan struct{}, 1),
 		waits: map[string]time.Time{},
 	}
 }
@@ -129,7 +131,7 @@ func (h *Hooks) Make(name, address string, events []string, by string, with stor
 		if err != nil {
 			return e, err
 		}
-		begun, err := h.moved(last)
+		begun, err := h.cursor.Moving(last)
 		if err != nil {
 			return e, err
 		}

@@ -59,38 +59,6 @@ func (h *Hooks) each(to func(key string, m Message)) error {
 	})
 }
 
-const cursorMark = "cursor"
-
-// moved is the step that moves the cursor.
-func (h *Hooks) moved(to uint64) (store.Step, error) {
-	b, err := json.Marshal(struct {
-		Seq   uint64 `json:"seq"`
-		Epoch string `json:"epoch"`
-	}{to, h.store.Restored()})
-	return h.marks.Putting(cursorMark, b), err
-}
-
-// cursor is up to where the journal was told. After a backup was brought back it begins at the end:
-// what is there was told before.
-func (h *Hooks) cursor() (uint64, error) {
-	last, err := h.store.Last()
-	if err != nil {
-		return 0, err
-	}
-	b, err := h.marks.Get(cursorMark)
-	if err != nil || b == nil {
-		return last, err
-	}
-	var at struct {
-		Seq   uint64
-		Epoch string
-	}
-	if json.Unmarshal(b, &at) != nil || at.Epoch != h.store.Restored() || at.Seq > last {
-		return last, nil
-	}
-	return at.Seq, nil
-}
-
 // look puts what happened since into the outbox.
 func (h *Hooks) look() error {
 	h.changes.Lock()
@@ -99,7 +67,7 @@ func (h *Hooks) look() error {
 	if err != nil || len(ends) == 0 {
 		return err
 	}
-	from, err := h.cursor()
+	from, err := h.cursor.At()
 	if err != nil {
 		return err
 	}
@@ -111,7 +79,7 @@ func (h *Hooks) look() error {
 		if last == from {
 			break
 		}
-		moved, err := h.moved(last)
+		moved, err := h.cursor.Moving(last)
 		if err != nil {
 			return err
 		}
