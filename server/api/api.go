@@ -24,6 +24,7 @@ import (
 	"gaugewright/server/hooks"
 	"gaugewright/server/labels"
 	"gaugewright/server/machine"
+	"gaugewright/server/mail"
 	"gaugewright/server/office"
 	"gaugewright/server/openid"
 	"gaugewright/server/plant"
@@ -49,9 +50,10 @@ type Deps struct {
 	Secure  bool // reached by TLS: the cookie is __Host-
 	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
 	// Office is the one of the store, nil where nobody else works with it. Hooks tells other systems
-	// what happens; nil where nothing is sent.
+	// what happens, and Mail people; nil where nothing is sent.
 	Office *office.Office
 	Hooks  *hooks.Hooks
+	Mail   *mail.Mail
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
@@ -112,6 +114,9 @@ func New(d Deps) http.Handler {
 	}
 	if d.Hooks == nil {
 		d.Hooks = hooks.New(d.Store, d.Office, d.Now, nil, slog.Default())
+	}
+	if d.Mail == nil {
+		d.Mail = mail.New(d.Store, d.Office, d.Keeper, d.Now, mail.Server{}, "", slog.Default())
 	}
 	s := &server{Deps: d, office: d.Office, scope: office.NewScope(d.Store),
 		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
@@ -258,6 +263,9 @@ func New(d Deps) http.Handler {
 	api.GET("/feeds", s.calendarFeeds, admin)
 	api.POST("/feeds", s.makeFeed, admin, limit(maxLogin))
 	api.DELETE("/feeds/:id", s.endFeed, admin)
+	api.GET("/mail", s.mail, admin)
+	api.PUT("/mail/people/:id", s.setMail, admin, limit(maxLogin))
+	api.POST("/mail/people/:id/try", s.tryMail, admin)
 	api.GET("/hooks", s.hooks, admin)
 	api.POST("/hooks", s.makeHook, admin, limit(maxLogin))
 	api.DELETE("/hooks/:id", s.removeHook, admin)
@@ -375,6 +383,8 @@ var statuses = []struct {
 	{machine.ErrNoToken, http.StatusNotFound, "not_found"},
 	{hooks.ErrNone, http.StatusNotFound, "not_found"},
 	{calendar.ErrNone, http.StatusNotFound, "not_found"},
+	{mail.ErrOff, http.StatusConflict, "mail_off"},
+	{mail.ErrNotTaken, http.StatusBadGateway, "mail"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
 	{openid.ErrToken, http.StatusBadRequest, "logout_token"},

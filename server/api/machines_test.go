@@ -166,3 +166,28 @@ func TestCalendars(t *testing.T) {
 		t.Errorf("ended: %d", a.status)
 	}
 }
+
+// TestMailOfPeople is the administrator's to set, and off where no mail server is configured.
+func TestMailOfPeople(t *testing.T) {
+	p := newPlant(t)
+	path := "/api/mail/people/" + id("reviewer")
+	for _, step := range []struct {
+		who, method, path, body string
+		status                  int
+	}{
+		{"reviewer", "GET", "/api/mail", "", 403},
+		{"administrator", "PUT", path, `{"address":"nowhere"}`, 400},
+		{"administrator", "PUT", path, `{"address":"rev@plant.example","language":"de","daily":true,"at_once":true}`, 204},
+		{"administrator", "POST", path + "/try", "", 409},
+	} {
+		if a := p.do(step.who, step.method, step.path, step.body); a.status != step.status {
+			t.Errorf("%s %s: %d %s", step.method, step.path, a.status, a.body)
+		}
+	}
+	a := p.do("administrator", "GET", "/api/mail", "")
+	if !strings.Contains(string(a.body), `"address":"rev@plant.example","at_once":true`) &&
+		!strings.Contains(string(a.body), `"name":"reviewer","address":"rev@plant.example","language":"de","daily":true,"at_once":true`) ||
+		!strings.Contains(string(a.body), `"server":""`) {
+		t.Errorf("%s", a.body)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"net/mail"
 	"net/netip"
 	"net/url"
 	"strconv"
@@ -176,6 +177,27 @@ var options = []option{
 		"networks (CIDR, by commas) inside the plant that webhooks may be sent to, by plain HTTP too; others are sent to on the open internet alone",
 		func(c *Config) *[]netip.Prefix { return &c.HooksAllow },
 	),
+	text(
+		"mail-server", "", "the mail server (HOST:PORT, such as 587) that messages to people are handed to; none is sent if not given",
+		isAddressOrNone, func(c *Config) *string { return &c.MailServer },
+	),
+	text(
+		"mail-from", "", "with --mail-server: whom messages are from", isMailbox,
+		func(c *Config) *string { return &c.MailFrom },
+	),
+	text(
+		"mail-user", "", "with --mail-server: the name by which this server logs in there", isAny,
+		func(c *Config) *string { return &c.MailUser },
+	),
+	secret(text("mail-password", "", "with --mail-user: its password", isAny, func(c *Config) *string { return &c.MailPassword })),
+	text(
+		"mail-tls", "starttls", "with --mail-server: starttls, tls from the first byte (port 465), or none, on this machine itself alone",
+		isMailTLS, func(c *Config) *string { return &c.MailTLS },
+	),
+	span(
+		"mail-at", "6h", "with --mail-server: how long after midnight the daily message is written, in whole hours", 0, 23*time.Hour,
+		func(c *Config) *time.Duration { return &c.MailAt },
+	),
 	flagOnly(
 		truth(
 			"print-config", "print what would be used, secrets masked, and end",
@@ -289,6 +311,30 @@ func isPlaceOrNone(s string) error {
 }
 
 func isAny(string) error { return nil }
+
+func isAddressOrNone(s string) error {
+	if s == "" {
+		return nil
+	}
+	return isAddress(s)
+}
+
+func isMailbox(s string) error {
+	if s == "" {
+		return nil
+	}
+	if _, err := mail.ParseAddress(s); err != nil {
+		return errors.New("not an address such as gauges@plant.example")
+	}
+	return nil
+}
+
+func isMailTLS(s string) error {
+	if s != "starttls" && s != "tls" && s != "none" {
+		return errors.New("starttls, tls or none")
+	}
+	return nil
+}
 
 func isAddress(s string) error {
 	_, port, err := net.SplitHostPort(s)
