@@ -20,7 +20,11 @@ import (
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/calendar"
+	"gaugewright/server/hooks"
 	"gaugewright/server/labels"
+	"gaugewright/server/machine"
+	"gaugewright/server/mail"
 	"gaugewright/server/office"
 	"gaugewright/server/openid"
 	"gaugewright/server/plant"
@@ -45,6 +49,11 @@ type Deps struct {
 	Version string
 	Secure  bool // reached by TLS: the cookie is __Host-
 	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
+	// Office is the one of the store, nil where nobody else works with it. Hooks tells other systems
+	// what happens, and Mail people; nil where nothing is sent.
+	Office *office.Office
+	Hooks  *hooks.Hooks
+	Mail   *mail.Mail
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
@@ -88,6 +97,8 @@ type server struct {
 	blobs   allowance
 	build   string // the version of the client that is served
 	news    *news
+	tokens  *machine.Tokens
+	feeds   *calendar.Feeds
 	copying sync.Mutex
 	handing sync.Mutex // while what somebody brings is counted
 }
@@ -101,8 +112,18 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{Deps: d, office: office.New(d.Store, d.Keeper, d.Now), scope: office.NewScope(d.Store),
-		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, bodies: semaphore.NewWeighted(mostArriving),
+	if d.Office == nil {
+		d.Office = office.New(d.Store, d.Keeper, d.Now)
+	}
+	if d.Hooks == nil {
+		d.Hooks = hooks.New(d.Store, d.Office, d.Now, nil, slog.Default())
+	}
+	if d.Mail == nil {
+		d.Mail = mail.New(d.Store, d.Office, d.Keeper, d.Now, mail.Server{}, "", slog.Default())
+	}
+	s := &server{Deps: d, office: d.Office, scope: office.NewScope(d.Store),
+		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
+		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving),
 		large: make(turns, mostLarge)}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)
@@ -243,6 +264,27 @@ func New(d Deps) http.Handler {
 	api.GET("/office/people/:id/personal", s.personal("person"), admin)
 	api.POST("/office/people/:id/erase", s.eraseValues("person"), admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
+	api.GET("/machines/tokens", s.machineTokens, admin)
+	api.POST("/machines/tokens", s.makeMachineToken, admin, limit(maxLogin))
+	api.DELETE("/machines/tokens/:id", s.endMachineToken, admin)
+	api.GET("/calendar/:file", s.calendar)
+	api.GET("/feeds", s.calendarFeeds, admin)
+	api.POST("/feeds", s.makeFeed, admin, limit(maxLogin))
+	api.DELETE("/feeds/:id", s.endFeed, admin)
+	api.GET("/mail", s.mail, admin)
+	api.PUT("/mail/people/:id", s.setMail, admin, limit(maxLogin))
+	api.POST("/mail/people/:id/try", s.tryMail, admin)
+	api.GET("/hooks", s.hooks, admin)
+	api.POST("/hooks", s.makeHook, admin, limit(maxLogin))
+	api.DELETE("/hooks/:id", s.removeHook, admin)
+	api.POST("/hooks/:id/resume", s.resumeHook, admin)
+	api.GET("/hooks/messages", s.hookMessages, admin)
+	api.POST("/hooks/messages", s.sendHookAgain, admin, limit(maxLogin))
+
+	machine.New(machine.Deps{
+		Store: d.Store, Office: s.office, Tokens: s.tokens, Now: d.Now, Version: d.Version,
+		Hub: d.Forwarding != nil,
+	}).Mount(e.Group("/api/v1", noStore))
 
 	api.Any("", notFound)
 	api.Any("/*", otherMethod(e))
@@ -346,6 +388,11 @@ var statuses = []struct {
 	{auth.ErrExists, http.StatusConflict, "exists"},
 	{auth.ErrLast, http.StatusConflict, "last"},
 	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
+	{machine.ErrNoToken, http.StatusNotFound, "not_found"},
+	{hooks.ErrNone, http.StatusNotFound, "not_found"},
+	{calendar.ErrNone, http.StatusNotFound, "not_found"},
+	{mail.ErrOff, http.StatusConflict, "mail_off"},
+	{mail.ErrNotTaken, http.StatusBadGateway, "mail"},
 	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
 	{errNoOpenID, http.StatusConflict, "openid"},
 	{openid.ErrToken, http.StatusBadRequest, "logout_token"},

@@ -225,8 +225,12 @@ func (o *Office) approved(
 	if *out, list, err = o.issue(p, over{o.store, map[string]merge.State{state.ID: next}}, state.ID, sheet); err != nil {
 		return nil, err
 	}
-	one, _, err := approve(p, out.ID)
-	return append(list, one), err
+	one, next, err := approve(p, out.ID)
+	if err != nil {
+		return nil, err
+	}
+	done, err := o.fulfilled(p, next)
+	return append(append(list, one), done...), err
 }
 
 // SendBack returns a signed visit to its technician; the remark says what to do, proof is as of

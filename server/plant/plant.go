@@ -209,12 +209,23 @@ type Instrument struct {
 	Customer                                            []string // whose it is; none for that of its site
 	Label                                               string
 	Messages                                            []Message
+	Orders                                              []Ordered
 }
 
 // Message is what somebody wrote to the others about an instrument; who and when say its change.
 type Message struct {
 	ID   string `json:"-"`
 	Text string `json:"text"`
+}
+
+// Ordered is work that another system asked for under a number of its own.
+type Ordered struct {
+	Number   string `json:"number"`
+	Text     string `json:"text"`     // what is to be done
+	Wanted   string `json:"wanted"`   // the day by which, "" where none was said
+	Priority string `json:"priority"` // urgent, soon or normal
+	From     string `json:"from"`     // the system
+	Done     string `json:"done"`     // the approved visit that did it, "" while it is open
 }
 
 // ReadInstrument reads an instrument.
@@ -236,6 +247,12 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 		m := Message{ID: id}
 		if r.take(f.Name, &m) {
 			v.Messages = append(v.Messages, m)
+		}
+	})
+	r.many("order", func(_ string, f *merge.Field) {
+		var o Ordered
+		if r.take(f.Name, &o) {
+			v.Orders = append(v.Orders, o)
 		}
 	})
 	return v, r.err
@@ -444,3 +461,11 @@ func History(src Source, instrument string) ([]Visit, error) {
 
 // clone keeps a value's bytes from the caller's hands.
 func clone(b []byte) json.RawMessage { return bytes.Clone(b) }
+
+// ReadOrdered reads the value of a field order.ID; a null or damaged one is empty.
+func ReadOrdered(value []byte) (o Ordered) {
+	if json.Unmarshal(value, &o) != nil {
+		return Ordered{}
+	}
+	return o
+}
