@@ -349,6 +349,7 @@ var statuses = []struct {
 	{office.ErrRole, http.StatusForbidden, "role"},
 	{office.ErrDate, http.StatusBadRequest, "range"},
 	{office.ErrRemark, http.StatusBadRequest, "range"},
+	{office.ErrEffect, http.StatusBadRequest, "effect"},
 	{office.ErrReason, http.StatusBadRequest, "range"},
 	{office.ErrChanged, http.StatusConflict, "changed"},
 	{office.ErrUnsigned, http.StatusConflict, "unsigned"},

@@ -171,6 +171,7 @@ type Person struct {
 	Base
 	Name, Initials, Role string
 	Function             string // what they are in the laboratory; "" where that is their role
+	Competences          []Competence
 }
 
 // ReadPerson reads a person.
@@ -179,6 +180,12 @@ func ReadPerson(s merge.State) (Person, error) {
 	v := Person{
 		Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role"), Function: r.text("function"),
 	}
+	r.many("competence", func(id string, f *merge.Field) {
+		c := Competence{ID: id}
+		if r.take(f.Name, &c) {
+			v.Competences = append(v.Competences, c)
+		}
+	})
 	return v, r.err
 }
 
@@ -224,25 +231,6 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 			v.Messages = append(v.Messages, m)
 		}
 	})
-	return v, r.err
-}
-
-// Standard is a reference standard.
-type Standard struct {
-	Base
-	Name, Serial, Manufacturer, Model      string
-	Ranges                                 []Range
-	CertificateNo, Calibrated, Due, Status string
-}
-
-// ReadStandard reads a standard.
-func ReadStandard(s merge.State) (Standard, error) {
-	r, b := open(&s, "standard")
-	v := Standard{
-		Base: b, Name: r.text("name"), Serial: r.text("serial"), Manufacturer: r.text("manufacturer"), Model: r.text("model"),
-		CertificateNo: r.text("certificate_no"), Calibrated: r.text("calibrated"), Due: r.text("due"), Status: r.text("status"),
-	}
-	r.take("ranges", &v.Ranges)
 	return v, r.err
 }
 
