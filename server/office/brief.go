@@ -61,6 +61,9 @@ func (o *Office) Gauges() ([]Gauge, error) {
 	return list, nil
 }
 
+// IsHub says whether this is a hub, whose office is above it.
+func (o *Office) IsHub() bool { return o.writer.seal.off }
+
 // DateOf returns the day of a moment on the office's calendar, or "".
 func (o *Office) DateOf(moment string) string { return o.index.date(moment) }
 
