@@ -140,9 +140,16 @@ var rooms = []room{
 		"server/export", "calc/document sync/change sync/merge sync/store server/office server/plant",
 		"server/demo",
 	}, // the office has the documents of certificates
+	{"server/report", "calc/document server/export", ""},
+	{
+		"server/desk",
+		"calc calc/choose calc/document calc/numeric calc/rounding calc/standard sync/change sync/merge sync/store " +
+			"server/office server/plant server/report",
+		"server/auth server/demo",
+	},
 	{"server/verify", "calc sync/change sync/journal sync/merge sync/statement sync/store server/certificates server/export server/office server/plant", "server/auth server/demo"},
 	{"server/api", "calc calc/document sync/change sync/hub sync/journal sync/link sync/store " +
-		"server/auth server/export server/labels server/office server/openid server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},
+		"server/auth server/desk server/export server/labels server/office server/openid server/plant server/report server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},
 	{"webapp", "", ""},
 	{"cmd/gaugewright", "calc calc/document calc/programme calc/schema sync/change sync/hub sync/statement sync/store " +
 		"server/api server/auth server/config server/copies server/demo server/export server/labels server/office server/openid server/paper server/plant server/register server/secure server/verify server/watch webapp", "sync/clock"},

@@ -56,6 +56,15 @@ func (d *Desk) daysTo(date string) (int, bool) {
 	return int(day.Sub(now).Hours() / 24), err == nil
 }
 
+// moment writes a moment on the office's calendar and clock.
+func (d *Desk) moment(at string) string {
+	t, err := time.Parse(time.RFC3339, at)
+	if err != nil {
+		return at
+	}
+	return t.In(d.now().Location()).Format("2006-01-02 15:04:05")
+}
+
 func first(text string, n int) string { return text[:min(n, len(text))] }
 
 // places is how many digits a figure has that is calculated here.

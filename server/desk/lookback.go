@@ -130,7 +130,19 @@ type LookbackRow struct {
 	Closed    bool                 `json:"closed"`  // nothing of it is left to do
 }
 
-func (d *Desk) row(l *plant.Lookback, names map[string]string) LookbackRow {
+// running is how far each look-back has come. It is read before the records: what is done by then
+// is on them.
+func (d *Desk) running() map[string]Progress {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	now := map[string]Progress{}
+	for id, p := range d.jobs {
+		now[id] = *p
+	}
+	return now
+}
+
+func (d *Desk) row(l *plant.Lookback, names map[string]string, running map[string]Progress) LookbackRow {
 	r := LookbackRow{
 		ID: l.ID, Standard: l.Standard, Since: l.Question.Since, Reason: l.Question.Reason, At: l.At,
 		By: office.Called(names, l.By), Found: l.Found, Touched: len(l.Affected),
@@ -140,12 +152,9 @@ func (d *Desk) row(l *plant.Lookback, names map[string]string) LookbackRow {
 			r.Name = strings.TrimSpace(v.Name + " " + v.Serial)
 		}
 	}
-	d.mu.Lock()
-	if p := d.jobs[l.ID]; p != nil {
-		now := *p
-		r.Progress = &now
+	if p, ok := running[l.ID]; ok {
+		r.Progress = &p
 	}
-	d.mu.Unlock()
 	for id := range l.Affected {
 		decided, is := l.Decided[id]
 		_, done := l.Closed[id]
@@ -165,6 +174,7 @@ func (d *Desk) row(l *plant.Lookback, names map[string]string) LookbackRow {
 
 // Lookbacks lists the look-backs, those with something left to do first, the newest before.
 func (d *Desk) Lookbacks() ([]LookbackRow, error) {
+	running := d.running()
 	states, err := d.store.ByKind("lookback", "", 0)
 	if err != nil {
 		return nil, err
@@ -179,7 +189,7 @@ func (d *Desk) Lookbacks() ([]LookbackRow, error) {
 		if err != nil && !office.Unreadable(err) {
 			return nil, err
 		}
-		list = append(list, d.row(&l, names))
+		list = append(list, d.row(&l, names, running))
 	}
 	slices.SortFunc(list, func(a, b LookbackRow) int {
 		rank := func(r *LookbackRow) int {
@@ -243,6 +253,7 @@ type LookbackView struct {
 //
 // Refuses: plant.ErrNotFound, plant.ErrKind, plant.ErrValue.
 func (d *Desk) Lookback(id string) (out LookbackView, err error) {
+	running := d.running()
 	l, err := d.lookback(id)
 	if err != nil {
 		return out, err
@@ -251,7 +262,7 @@ func (d *Desk) Lookback(id string) (out LookbackView, err error) {
 	if err != nil {
 		return out, err
 	}
-	out.Row, out.Question = d.row(&l, names), l.Question
+	out.Row, out.Question = d.row(&l, names, running), l.Question
 	out.Unread = append([]plant.LookbackUnread{}, l.Unread...)
 	out.Instruments = []Touched{}
 	for id, item := range l.Affected {

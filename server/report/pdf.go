@@ -31,6 +31,9 @@ func (r *Report) PDF(files ...File) ([]byte, error) {
 	if r.Paper == "letter" {
 		d.wide, d.tall = 8.5*25.4, 11*25.4 // ANSI/ASME Y14.1 size A
 	}
+	if r.Wide {
+		d.wide, d.tall = d.tall, d.wide
+	}
 	p := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: d.wide, Ht: d.tall}})
 	d.pdf = p
 	p.SetCreationDate(r.Made.UTC())
@@ -61,6 +64,7 @@ func (r *Report) PDF(files ...File) ([]byte, error) {
 		p.SetFont("go", "", small)
 		p.SetX(margin)
 		p.CellFormat(d.width(), 5, strings.Trim(r.Of+" · "+r.Made.Format("2 January 2006, 15:04"), " ·"), "B", 1, "L", false, 0, "")
+		p.SetY(p.GetY() + 2)
 	}
 	for i := range r.Parts {
 		d.part(&r.Parts[i], i)

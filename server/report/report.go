@@ -24,7 +24,8 @@ type Report struct {
 	Of    string // whose report it is
 	Made  time.Time
 	Paper string // A4 or letter; "" is A4
-	Plain bool   // a letter: no heading with the title on each page
+	Plain bool   // a letter: it has no title of its own
+	Wide  bool   // its pages lie: tables with many columns
 	Parts []Part
 }
 
