@@ -141,6 +141,13 @@ var rooms = []room{
 		"server/export", "calc/document sync/change sync/merge sync/store server/office server/plant",
 		"server/demo",
 	}, // the office has the documents of certificates
+	{"server/report", "calc/document server/export", ""},
+	{
+		"server/desk",
+		"calc calc/choose calc/document calc/numeric calc/rounding calc/standard sync/change sync/merge sync/store " +
+			"server/office server/plant server/report",
+		"server/auth server/demo",
+	},
 	{"server/verify", "calc sync/change sync/journal sync/merge sync/statement sync/store server/certificates server/export server/office server/plant", "server/auth server/demo"},
 	{"server/mail", "calc/document server/auth server/office sync/change sync/store", "server/plant sync/merge"},
 	{"server/machine", "calc/document server/office server/plant sync/change sync/merge sync/store", "server/auth server/demo server/machine/client"},
@@ -148,7 +155,7 @@ var rooms = []room{
 	{"server/hooks", "calc/document server/office sync/change sync/store", "server/auth server/plant sync/merge"},
 	{"server/machine/client", "", ""}, // generated from the description, for the tests of machine
 	{"server/api", "calc calc/document sync/change sync/hub sync/journal sync/link sync/store " +
-		"server/auth server/calendar server/export server/hooks server/labels server/machine server/mail server/office server/openid server/plant server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},
+		"server/auth server/calendar server/desk server/export server/hooks server/labels server/machine server/mail server/office server/openid server/plant server/report server/site server/watch", "server/certificates server/dcc server/paper server/verify sync/clock sync/merge sync/statement sync/tight"},
 	{"webapp", "", ""},
 	{"cmd/gaugewright", "calc calc/document calc/programme calc/schema sync/change sync/hub sync/statement sync/store " +
 		"server/api server/auth server/config server/copies server/demo server/export server/hooks server/labels server/machine server/mail server/office server/openid server/paper server/plant server/register server/secure server/verify server/watch webapp", "sync/clock"},

@@ -21,6 +21,7 @@ import (
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
 	"gaugewright/server/calendar"
+	"gaugewright/server/desk"
 	"gaugewright/server/hooks"
 	"gaugewright/server/labels"
 	"gaugewright/server/machine"
@@ -88,6 +89,7 @@ type Deps struct {
 type server struct {
 	Deps
 	office  *office.Office
+	desk    *desk.Desk
 	scope   *office.Scope
 	devices *devices
 	places  *office.BlobSites
@@ -134,6 +136,7 @@ func New(d Deps) http.Handler {
 	if len(d.Erased) > 0 {
 		s.eraseAgain()
 	}
+	s.desk = desk.New(life{context.Background(), d.Stopping}, d.Store, s.office, d.Now)
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
 	e.HTTPErrorHandler = s.refuse
@@ -209,6 +212,7 @@ func New(d Deps) http.Handler {
 	office.GET("/register", s.register)
 	office.GET("/table", s.table)
 	office.GET("/table.csv", s.tableCSV)
+	office.GET("/table.xlsx", s.tableXLSX)
 	office.GET("/export.zip", s.export)
 	office.POST("/import/try", s.tryImport, s.arriving, limit(maxImport))
 	office.POST("/results/try", s.tryResults, s.arriving, limit(maxImport))
@@ -224,6 +228,22 @@ func New(d Deps) http.Handler {
 	office.GET("/people", s.colleagues)
 	office.GET("/history/:id", s.history)
 	office.GET("/standards/:id/uses", s.uses)
+	office.GET("/standards", s.deskStandards)
+	office.GET("/standards/:id", s.deskStandard)
+	office.PUT("/standards/:id/where", s.putStandard, limit(maxLogin))
+	office.POST("/standards/:id/checks", s.checkStandard, limit(maxLogin))
+	office.DELETE("/standards/:id/checks/:check", s.takeCheckBack)
+	office.POST("/standards/:id/lookbacks", s.openLookback, limit(maxJSON))
+	office.GET("/lookbacks", s.lookbacks)
+	office.GET("/lookbacks/:id", s.lookback)
+	office.POST("/lookbacks/:id/begin", s.beginLookback)
+	office.POST("/lookbacks/:id/decide", s.decideLookback, limit(maxJSON))
+	office.POST("/lookbacks/:id/close", s.closeLookback, limit(maxJSON))
+	office.GET("/lookbacks/:id/:file", s.lookbackFile)
+	office.GET("/state", s.plantState)
+	office.GET("/reports/:file", s.reports)
+	office.GET("/instruments/:id/dossier.pdf", s.dossier)
+	office.GET("/competences", s.competences)
 	office.GET("/quarantine", s.quarantine)
 	office.POST("/quarantine/:id/take", s.takeAside, limit(maxJSON))
 	office.POST("/quarantine/:id/reject", s.rejectAside, limit(maxJSON))
@@ -258,6 +278,9 @@ func New(d Deps) http.Handler {
 	api.DELETE("/users/:id/openid", s.endOpenID, admin)
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
+	api.GET("/events.xlsx", s.eventsXLSX, admin)
+	api.POST("/users/:id/competences", s.authorise, admin, limit(maxLogin))
+	api.DELETE("/users/:id/competences/:entry", s.withdrawAuthorisation, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
 	api.GET("/office/visits/:id/personal", s.personal("visit"), admin)
 	api.POST("/office/visits/:id/erase", s.eraseValues("visit"), admin, limit(maxJSON))
@@ -404,6 +427,11 @@ var statuses = []struct {
 	{office.ErrRole, http.StatusForbidden, "role"},
 	{office.ErrDate, http.StatusBadRequest, "range"},
 	{office.ErrRemark, http.StatusBadRequest, "range"},
+	{desk.ErrAbove, http.StatusConflict, "at_the_office"},
+	{desk.ErrBusy, http.StatusConflict, "busy"},
+	{desk.ErrUndecided, http.StatusConflict, "undecided"},
+	{desk.ErrNobody, http.StatusConflict, "nobody"},
+	{office.ErrEffect, http.StatusBadRequest, "effect"},
 	{office.ErrReason, http.StatusBadRequest, "range"},
 	{office.ErrChanged, http.StatusConflict, "changed"},
 	{office.ErrUnsigned, http.StatusConflict, "unsigned"},

@@ -184,6 +184,7 @@ type Person struct {
 	Base
 	Name, Initials, Role string
 	Function             string // what they are in the laboratory; "" where that is their role
+	Competences          []Competence
 }
 
 // ReadPerson reads a person.
@@ -193,6 +194,12 @@ func ReadPerson(s merge.State) (Person, error) {
 		Base: b, Name: r.erasable("name"), Initials: r.erasable("initials"), Role: r.text("role"),
 		Function: r.erasable("function"),
 	}
+	r.many("competence", func(id string, f *merge.Field) {
+		c := Competence{ID: id}
+		if r.take(f.Name, &c) {
+			v.Competences = append(v.Competences, c)
+		}
+	})
 	return v, r.err
 }
 
@@ -255,25 +262,6 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 			v.Orders = append(v.Orders, o)
 		}
 	})
-	return v, r.err
-}
-
-// Standard is a reference standard.
-type Standard struct {
-	Base
-	Name, Serial, Manufacturer, Model      string
-	Ranges                                 []Range
-	CertificateNo, Calibrated, Due, Status string
-}
-
-// ReadStandard reads a standard.
-func ReadStandard(s merge.State) (Standard, error) {
-	r, b := open(&s, "standard")
-	v := Standard{
-		Base: b, Name: r.text("name"), Serial: r.text("serial"), Manufacturer: r.text("manufacturer"), Model: r.text("model"),
-		CertificateNo: r.text("certificate_no"), Calibrated: r.text("calibrated"), Due: r.text("due"), Status: r.text("status"),
-	}
-	r.take("ranges", &v.Ranges)
 	return v, r.err
 }
 
