@@ -18,9 +18,7 @@ var metaLog = []byte("wal")
 const (
 	// maxLog is how many bytes a log may have, or the database may grow, before all is synced and a
 	// new log begins.
-	maxLog = 8 << 20
-	// patience is how long a transaction may take before the moment of the log is let go, so that the
-	// database can be mapped anew; then all is synced right after it.
+	maxLog   = 8 << 20
 	patience = 5 * time.Second
 	// mapLeast and mapTimes say how much address space a database gets to grow into; mapReserve is what
 	// must be left of it for a last transaction.
@@ -36,12 +34,16 @@ type ahead struct {
 	log   *wal
 	grown int64 // bytes of the database at that moment
 	most  int64
-	anew  bool  // a new log is to begin after this transaction
-	stuck error // nothing is written any more
-	first base  // of the log
+	// patience is how long a transaction may take before the moment of the log is let go, so that the
+	// database can be mapped anew; then all is synced right after it.
+	patience time.Duration
+	anew     bool  // a new log is to begin after this transaction
+	stuck    error // nothing is written any more
+	first    base  // of the log
 
-	mu  sync.Mutex
-	pin *bbolt.Tx // a reader of that moment: while it reads, none of its pages is written on
+	mu      sync.Mutex
+	pin     *bbolt.Tx // a reader of that moment: while it reads, none of its pages is written on
+	writing *bbolt.Tx // the transaction that is being written
 }
 
 func (a *ahead) hold(db *bbolt.DB) error {
@@ -67,9 +69,29 @@ func (a *ahead) held() bool {
 	return a.pin != nil
 }
 
+func (a *ahead) writes(tx *bbolt.Tx) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	a.writing = tx
+}
+
+// giveWay lets the moment go for a transaction that is still being written. It has its pages since
+// it began; the next one begins after all was synced.
+func (a *ahead) giveWay(tx *bbolt.Tx) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if a.writing == tx {
+		_ = a.drop() // an error would say that it was let go
+	}
+}
+
 func (a *ahead) letGo() error {
 	a.mu.Lock()
 	defer a.mu.Unlock()
+	return a.drop()
+}
+
+func (a *ahead) drop() error {
 	if a.pin == nil {
 		return nil
 	}
@@ -83,7 +105,10 @@ func (a *ahead) letGo() error {
 
 // begin makes the first log of an open database, in which nothing is that is not on the disk.
 func (s *Store) begin() error {
-	s.ahead = &ahead{most: s.options.MaxLog}
+	s.ahead = &ahead{most: s.options.MaxLog, patience: patience}
+	if s.options.Patience > 0 {
+		s.ahead.patience = s.options.Patience
+	}
 	if s.ahead.most == 0 {
 		s.ahead.most = maxLog
 	}
@@ -173,9 +198,11 @@ func (a *ahead) update(s *Store, work func(*transaction) error) (err error) {
 	if err != nil {
 		return err
 	}
-	late := time.AfterFunc(patience, func() { _ = a.letGo() }) // an error would say that it was let go
+	a.writes(tx)
+	late := time.AfterFunc(a.patience, func() { a.giveWay(tx) })
 	defer func() {
 		late.Stop()
+		a.writes(nil)
 		if err != nil {
 			_ = tx.Rollback() // of a transaction that may have ended
 		}
@@ -198,7 +225,7 @@ func (a *ahead) update(s *Store, work func(*transaction) error) (err error) {
 		return err
 	}
 	a.log.took(r)
-	late.Stop()
+	a.writes(nil)
 	if a.held() && !a.anew && a.log.size < a.most && size-a.grown < a.most {
 		return nil
 	}

@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	bolterrors "go.etcd.io/bbolt/errors"
 )
 
 // The walk below reads bbolt's pages with ordinary reads and holds every offset to its page, before
@@ -143,6 +145,9 @@ func Look(dir string) (there bool, err error) {
 		if openErr == nil {
 			if broken, err = "", logErr; err == nil {
 				err = found.belongs(f)
+			}
+			if err != nil && errors.Is(lock(f, 0), bolterrors.ErrTimeout) {
+				err = nil // a program that uses it has just begun a new log; opening says so
 			}
 			if err = errors.Join(err, f.Close()); err != nil {
 				err = fmt.Errorf("%w: %w", ErrDamaged, err)

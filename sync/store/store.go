@@ -103,6 +103,10 @@ type Options struct {
 	// MaxLog is how many bytes of writes the write-ahead log may have before all is synced and a new one
 	// begins; 0 is the usual number.
 	MaxLog int64
+	// Patience is how long a transaction may take before the log's moment gives way to it; 0 is the usual
+	// time. Room is how many bytes of address space the database gets; 0 is the usual number.
+	Patience time.Duration
+	Room     int
 	// OpenFile opens the database's file, and the log's; nil: os.OpenFile.
 	OpenFile func(name string, flag int, mode os.FileMode) (*os.File, error)
 	// SyncFolder makes sure that the names in a folder are on the disk; nil: fsync of the folder.
@@ -184,6 +188,9 @@ func openLocked(dir, path string, o Options) (s *Store, found *logged, broken st
 	s = &Store{dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
 	if info, err := os.Stat(path); err == nil && keepsLog && !o.NoLog {
 		s.mapped = int(max(mapLeast, mapTimes*info.Size()))
+		if o.Room > 0 {
+			s.mapped = o.Room
+		}
 		b.InitialMmapSize = s.mapped
 	}
 	hint := ""

@@ -495,6 +495,35 @@ func TestLogThatTheDiskRefuses(t *testing.T) {
 	}
 }
 
+// TestDatabaseOutgrowsItsMap: a database that outgrows the address space it was given is mapped anew,
+// though the log's moment is held, and what was written is there after a power cut and after a good
+// end.
+func TestDatabaseOutgrowsItsMap(t *testing.T) {
+	dir := t.TempDir()
+	s, err := store.OpenWith(dir, store.Options{NoSync: true, Room: 1 << 20, Patience: 50 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	value := `"` + strings.Repeat("long ", 60_000) + `"`
+	for i := range 12 {
+		add(t, s, made(fmt.Sprint("c", i), fmt.Sprint("r", i), "visit", "", "f", value, uint64(i)))
+	}
+	cut := t.TempDir()
+	for _, name := range []string{store.File, store.Log} {
+		if err := os.WriteFile(filepath.Join(cut, name), read(t, filepath.Join(dir, name)), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for _, one := range []string{cut, dir} {
+		if r := check(t, one); len(r.Damage) > 0 || r.Changes != 12 {
+			t.Errorf("%+v", r)
+		}
+	}
+}
+
 // FuzzLog reads any bytes as a log: they are a log, or refused.
 func FuzzLog(f *testing.F) {
 	dir := f.TempDir()
