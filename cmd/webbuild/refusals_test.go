@@ -18,7 +18,7 @@ var refusing = []string{
 // unshown are errors that say what is damaged at the server or broken in what a program sent: they
 // go to the log, or to whoever runs the server.
 var unshown = regexp.MustCompile(`damaged|^write |^qr code|^certificate \{\}: |^the method's definition` +
-	`|^(the change|the record|a person's key in use) \{\}|^visit \{\} |plain or in gzip|^passkeys (of|need) |is no origin` +
+	`|^(the change|the record|a person's key in use|the person|the authorisation|the order|the instrument) \{\}|^visit \{\} |plain or in gzip|^passkeys (of|need) |is no origin|^line \{\} is no erasure|^it needs a change and its fields$` +
 	`|^(there is no logout_token|it is another kind of token|it is not of now|it came before|it has no ID token` +
 	`|it answers another question|it was made for another client|it tells of two people)|^\{\} of visit \{\}: \{\}$` +
 	`|^\{\} of \{\}$|^field \{\}$|^\{\}; \{\} is neither$|^(instrument|certificate)$` +
@@ -98,6 +98,8 @@ console.log(JSON.stringify(refusals));
 
 // composed are put together of two errors, or come from another package.
 var composed = map[string]bool{
+	"the person {} is not here": true, "the authorisation {} is not here": true, "the instrument {} is not here": true,
+	"the order {} is not here":                      true,
 	"no certificate can be written of visit {}: {}": true, "{} is in service and gets no defect tag": true,
 	"the visit that it follows found no failure of this instrument":                                                   true,
 	"{} is no day on which the item was received":                                                                     true,

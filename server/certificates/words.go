@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 )
 
@@ -62,7 +63,7 @@ func (in *Input) risk() string {
 
 func (t tongue) rangeText(r plant.Range) string {
 	s := t.typed(r.Low) + " … " + t.typed(r.High) + " " + r.Unit
-	if r.Mode != "" {
+	if r.Mode != "" && units.HasMode(r.Unit) {
 		s += " (" + t.word(r.Mode) + ")"
 	}
 	return s

@@ -47,7 +47,7 @@ func (o *Office) Defects(
 		if err != nil {
 			return err
 		}
-		if !out && (v.Status == "" || v.Status == inService) {
+		if !out && (v.Status == "" || v.Status == InService) {
 			return fmt.Errorf("%s %w", v.Tag, ErrInService)
 		}
 		if !out {

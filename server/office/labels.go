@@ -92,7 +92,7 @@ func statusOf(v *plant.Instrument, said certificates.Language) []string {
 	if due == "" {
 		due = said.Phrase("no date set")
 	}
-	return []string{said.Phrase("due: {}", due), said.Phrase(cmp.Or(v.Status, inService))}
+	return []string{said.Phrase("due: {}", due), said.Phrase(cmp.Or(v.Status, InService))}
 }
 
 // labelLength makes 50 random bits: two of 100,000 instruments are alike with a chance of some 5 in

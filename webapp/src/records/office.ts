@@ -61,6 +61,8 @@ export type VisitReply = {
   people: { [id: string]: string };
   history: Past[];
   certificates: Paper[];
+  /** The gauges that stood on one manifold with it, itself among them, in their order. */
+  together?: { visit: string; tag: string; status: string }[];
 };
 export type Issued = { certificate: { id: string; number: string; without: string } };
 

@@ -35,6 +35,7 @@ import { HistoryList } from "../../views/history";
 import type { CertificateLanguage, Issued, Letterhead, VisitReply } from "../../records/office";
 import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
+import { ManifoldSet } from "./set";
 
 const w = officeWords.visit;
 const loadErase = () => import("./erase").then((m) => m.Erase);
@@ -320,6 +321,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           ],
         ]}
       />
+      <ManifoldSet reply={reply} />
       <Later
         key={JSON.stringify([v.fields["disposition"], v.fields["bypasses"]])}
         load={loadFacts}
@@ -485,7 +487,12 @@ export function OfficeVisit({ id }: { id: string }) {
           {administrator ? (
             <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
               <summary>{w.erase}</summary>
-              {erasing ? <Later load={loadErase} props={{ visit: id, onErased: asked.again }} /> : null}
+              {erasing ? (
+                <Later
+                  load={loadErase}
+                  props={{ path: `/api/office/visits/${encodeURIComponent(id)}`, onErased: asked.again }}
+                />
+              ) : null}
             </details>
           ) : null}
         </aside>

@@ -28,8 +28,19 @@ export const refusals: { [english: string]: string } = {
   "date has the form 2026-03-04": "ein Datum hat die Form 2026-03-04",
   "is in service and gets no defect tag": "ist in Betrieb und bekommt keinen Sperranhänger",
   "{} is in service and gets no defect tag": "{} ist in Betrieb und bekommt keinen Sperranhänger",
-  "of a visit the signature's name and strokes, a photo and a remark can be erased":
-    "an einer Prüfung können Name und Zug der Unterschrift, ein Foto und eine Bemerkung gelöscht werden",
+  "of a visit the signature's name and strokes, a photo and a remark can be erased; of a person the full name, the initials and the function":
+    "an einer Prüfung können Name und Zug der Unterschrift, ein Foto und eine Bemerkung gelöscht werden; an einer Person der volle Name, die Initialen und die Funktion",
+  "the instrument was found outside its limits: say what that means for its use since it last passed":
+    "das Gerät wurde außerhalb seiner Grenzen vorgefunden: sagen, was das für seinen Gebrauch seit dem letzten Bestehen bedeutet",
+  "the person {} is not here": "die Person {} ist nicht hier",
+  "the authorisation {} is not here": "die Berechtigung {} ist nicht hier",
+  "the instrument {} is not here": "das Gerät {} ist nicht hier",
+  "the order {} is not here": "der Auftrag {} ist nicht hier",
+  "the values are erased, but not listed: they come back with an older backup":
+    "die Werte sind gelöscht, aber nicht aufgelistet: sie kommen mit einer älteren Sicherung wieder",
+  "there is another order of this number": "es gibt einen anderen Auftrag dieser Nummer",
+  "the work of this order is approved already": "die Arbeit dieses Auftrags ist schon freigegeben",
+  "a look-back is written by the office's own routes only": "ein Rückblick wird nur vom Büro selbst geschrieben",
   "values are erased at the office: a hub cannot say so for it":
     "Werte werden im Büro gelöscht: eine Zwischenstelle kann das nicht für das Büro tun",
   "{}: field {}": "{}: Feld {}",
