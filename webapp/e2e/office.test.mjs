@@ -100,6 +100,7 @@ test("an administrator states the laboratory, adds a person and ends the access 
   await page.getByLabel("Name of the").fill("Harbour works laboratory");
   await page.getByLabel("Address").fill("1 Dock Road\nHarbour");
   await page.getByLabel(/^Customer: /).fill("Works North");
+  await page.getByLabel("Language of certificates", { exact: true }).selectOption("German");
   await page.getByRole("button", { name: "Keep", exact: true }).click();
   await page.getByText("Kept.").waitFor();
   await part(page, "People", "People");
@@ -247,6 +248,7 @@ test("a reviewer approves a visit with its certificate and sends another one bac
       d.open = true;
     });
   await sound(page, "visit");
+  await page.getByLabel("Language of certificates", { exact: true }).selectOption("English");
   await page.getByRole("button", { name: "Approve" }).click();
   const pdf = await download(page, /^Certificate/, "certificate.pdf");
   assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
@@ -346,7 +348,8 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
     [old.replaced_by, fresh.replaces, fresh.in_force, fresh.why],
     [fresh.number, first, true, "The serial number is another one."],
   );
-  assert.match(fresh.different, /the description of the item/);
+  // The laboratory's language, which nobody chose another one for here.
+  assert.match(fresh.different, /die Bezeichnung des Gegenstands \(Seriennummer: \S+ ist jetzt \S+\)/);
   assert.match(fresh.different, /Read again in the notes/);
   const pdf = await download(again, `Certificate ${fresh.number}`, "second.pdf");
   assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
