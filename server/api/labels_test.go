@@ -60,6 +60,23 @@ func TestLabelsAndDefectTags(t *testing.T) {
 			t.Errorf("%q is not on %s", want, said)
 		}
 	}
+	if a := p.do("administrator", "PUT", "/api/office/letterhead", strings.TrimSuffix(head, "}")+`,"language":"de"}`); a.status != 200 {
+		t.Fatalf("%d %s", a.status, a.body)
+	}
+	dated = ask("/api/labels", doc{"instruments": []string{good, out}, "dated": true})
+	for _, want := range []string{"fällig: 2027-03-04", "in Betrieb", "außer Betrieb"} {
+		if !strings.Contains(dated, want) {
+			t.Errorf("in German: %q is not on %s", want, dated)
+		}
+	}
+	said = ask(tags, doc{"instruments": []string{tested}})
+	for _, want := range []string{
+		"AUSSER BETRIEB", "PI-3", "Seriennummer S-PI-3", "Grund needle sticks", "Mangel D-07", "Gesperrt von", "Datum 2026-03-03",
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("in German: %q is not on %s", want, said)
+		}
+	}
 	a := p.do("reviewer", "POST", tags, js(doc{"instruments": []string{out, good}}))
 	if a.status != 409 || !strings.Contains(string(a.body), "PI-1 is in service") {
 		t.Errorf("%d %s", a.status, a.body)
