@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -318,7 +319,8 @@ func TestStoreThatFailed(t *testing.T) {
 	for ; s.Failed() == nil && kept < 100; kept++ {
 		add(t, s, made(fmt.Sprint("c", kept), fmt.Sprint("r", kept), "visit", "", "f", `"value"`, uint64(kept)))
 	}
-	if _, err := s.Add(context.Background(), []change.Change{made("no", "r1", "visit", "", "f", `"x"`, 900)}); err == nil ||
+	no := made("no", "r1", "visit", "", "f", `"x"`, 900)
+	if _, err := s.Add(context.Background(), []change.Change{no}); err == nil ||
 		!strings.Contains(err.Error(), "start the program again") {
 		t.Error(err)
 	}
@@ -330,6 +332,55 @@ func TestStoreThatFailed(t *testing.T) {
 		t.Errorf("%d entries where %d were kept, %v", n, kept, err)
 	}
 	add(t, s, made("yes", "r1", "visit", "", "f", `"x"`, 901))
+}
+
+// TestManyAtOnceBehindALog: while many write and read and backups are taken, nobody reads what is not
+// in the log, and after a kill all that was answered for is there.
+func TestManyAtOnceBehindALog(t *testing.T) {
+	dir := t.TempDir()
+	s, err := store.OpenWith(dir, store.Options{NoSync: true, MaxLog: 40_000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var kept sync.Map
+	var wait sync.WaitGroup
+	for w := range 12 {
+		wait.Go(func() {
+			for i := range 60 {
+				c := made(
+					fmt.Sprintf("c%dx%d", w, i), fmt.Sprintf("r%d", i%7), "visit", "", fmt.Sprintf("f%d", w),
+					`"value"`, uint64(w*1000+i),
+				)
+				c.Device = fmt.Sprintf("d%d", w)
+				c.Stamp.Device = c.Device
+				if _, err := s.Add(context.Background(), []change.Change{c}); err != nil {
+					t.Error(err)
+					return
+				}
+				if _, ok, err := s.Change(c.ID); !ok || err != nil {
+					t.Errorf("what was just written is not read: %v", err)
+				}
+				kept.Store(c.ID, true)
+			}
+		})
+	}
+	for range 3 {
+		wait.Go(func() {
+			if err := s.Backup(io.Discard, false); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wait.Wait()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r := check(t, dir)
+	n := 0
+	kept.Range(func(any, any) bool { n++; return true })
+	if len(r.Damage) > 0 || n != 12*60 || r.Changes != n {
+		t.Errorf("%d were kept: %+v", n, r)
+	}
 }
 
 // TestLogInTwoHands: a folder with a log that one program uses is not opened by another one.
