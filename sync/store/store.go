@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"gaugewright/sync/change"
@@ -193,12 +194,13 @@ func OpenWith(dir string, o Options) (*Store, error) {
 func openLocked(dir, path string, o Options) (s *Store, found *logged, broken string, err error) {
 	b := o.bolt()
 	s = &Store{dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
+	rooms := []int{0}
 	if info, err := os.Stat(path); err == nil && keepsLog {
-		s.mapped = int(max(mapLeast, mapTimes*info.Size()))
+		size := int(info.Size())
+		rooms = []int{max(mapLeast, mapTimes*size), size + 2*mapReserve} // the second where there is a limit
 		if o.Room > 0 {
-			s.mapped = o.Room
+			rooms = []int{o.Room}
 		}
-		b.InitialMmapSize = s.mapped
 	}
 	hint := ""
 	opened := false
@@ -216,7 +218,13 @@ func openLocked(dir, path string, o Options) (s *Store, found *logged, broken st
 		}
 		return f, nil
 	}
-	if s.db, err = bbolt.Open(path, 0o600, b); err != nil {
+	for _, s.mapped = range rooms {
+		b.InitialMmapSize, opened = s.mapped, false
+		if s.db, err = bbolt.Open(path, 0o600, b); !errors.Is(err, syscall.ENOMEM) {
+			break
+		}
+	}
+	if err != nil {
 		if errors.Is(err, bolterrors.ErrTimeout) {
 			hint = "is another gaugewright using this folder?"
 		}
