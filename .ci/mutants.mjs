@@ -54,7 +54,7 @@ try {
   const web = join(dir, "webapp");
   mkdirSync(join(web, "test"), { recursive: true });
   cpSync(join(root, "webapp/src"), join(web, "src"), { recursive: true });
-  for (const name of ["office-played.ts", ...tests.map((t) => `${t}.test.ts`)])
+  for (const name of ["office-played.ts", "module.ts", ...tests.map((t) => `${t}.test.ts`)])
     cpSync(join(root, "webapp/test", name), join(web, "test", name));
   for (const name of ["package.json", "tsconfig.base.json", "tsconfig.json", "tsconfig.test.json"])
     cpSync(join(root, "webapp", name), join(web, name));

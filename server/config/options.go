@@ -132,7 +132,7 @@ var options = []option{
 	),
 	forServe(
 		flagOnly(
-			truth("fall-back", "where check names one of the database's two first pages as broken: go on with the last whole transaction", func(c *Config) *bool { return &c.FallBack }),
+			truth("fall-back", "where check names one of the database's two first pages as broken, or its log as damaged or missing: go on with the last whole transaction", func(c *Config) *bool { return &c.FallBack }),
 		),
 	),
 	forDemo(option{name: "seed", fallback: "1", help: "another number invents another plant",

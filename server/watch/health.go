@@ -27,6 +27,8 @@ func (w *Watch) Ready() http.Handler {
 			why = "the data folder cannot be read"
 		case free < leastRoom:
 			why = "the data folder's disk is nearly full"
+		case w.store.Failed() != nil:
+			why = "the disk did not take a write; the server has to be started again"
 		default:
 			if _, err := w.store.Head(); err != nil {
 				why = "the database cannot be read"

@@ -195,11 +195,33 @@ func TestReady(t *testing.T) {
 	if code := ask(w.Live(), http.MethodGet, "/health/live").Code; code != http.StatusOK {
 		t.Error("what drains still lives:", code)
 	}
+	refuses := false
+	broken, err := store.OpenWith(t.TempDir(), store.Options{MaxLog: 1, SyncFolder: func(string) error {
+		if refuses {
+			return errors.New("input/output error")
+		}
+		return nil
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer broken.Close()
+	refuses = true
+	if err := broken.Note(store.Event{Kind: "one"}); err != nil { // it stands in the log
+		t.Error(err)
+	}
+	if err := broken.Note(store.Event{Kind: "two"}); err == nil || !strings.Contains(err.Error(), "start the program again") {
+		t.Error(err)
+	}
+	answer := ask(watch.New(watch.Options{Store: broken, Log: slog.Default()}).Ready(), http.MethodGet, "/health/ready")
+	if answer.Code != http.StatusServiceUnavailable || !strings.Contains(answer.Body.String(), "did not take a write") {
+		t.Error(answer.Code, answer.Body)
+	}
 	other := watch.New(watch.Options{Store: s, Log: slog.Default()})
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	answer := ask(other.Ready(), http.MethodGet, "/health/ready")
+	answer = ask(other.Ready(), http.MethodGet, "/health/ready")
 	if answer.Code != http.StatusServiceUnavailable || !strings.Contains(answer.Body.String(), "database") {
 		t.Error(answer.Code, answer.Body)
 	}

@@ -2,7 +2,7 @@ import { closeSync, fsyncSync, openSync, writeSync } from "node:fs";
 import { connect } from "node:http2";
 import { promisify } from "node:util";
 import { gunzipSync, gzip } from "node:zlib";
-import { change, newId, timed } from "./records.mjs";
+import { change, newId, timed, written as writes } from "./records.mjs";
 
 /**
  * ours gives a phone's side of the exchange over HTTP; what is pulled is written to a file and
@@ -82,11 +82,11 @@ export async function ours({ port, folder, run, batch, password }) {
   const made = (d, list) => list.map((r) => change(r, d.id, ++d.seq, author));
   // push makes the next request ready while the one before it is on its way; each is answered
   // before the next is sent.
-  const push = async (d, changes) => {
-    let ready = written(d, changes.slice(0, batch), 1);
-    for (let i = batch; ; i += batch) {
+  const push = async (d, changes, most = batch) => {
+    let ready = written(d, changes.slice(0, most), 1);
+    for (let i = most; ; i += most) {
       const now = await ready;
-      if (i < changes.length) ready = written(d, changes.slice(i, i + batch), 1);
+      if (i < changes.length) ready = written(d, changes.slice(i, i + most), 1);
       await exchange(d, now);
       if (i >= changes.length) return;
     }
@@ -110,6 +110,16 @@ export async function ours({ port, folder, run, batch, password }) {
     async push(list) {
       const changes = made(a, list);
       return timed(() => push(a, changes));
+    },
+    /** captures pushes readings as phones have them: 200 at once. */
+    async captures(list) {
+      const d = device(first);
+      const visit = newId();
+      const runs = Array.from({ length: 1 + Math.max(...list.map((c) => c.run)) }, () => newId());
+      const changes = list.map((c) =>
+        writes(d.id, ++d.seq, author, runs[c.run], "run", visit, `capture.${newId()}`, c.value),
+      );
+      return timed(() => push(d, changes, 200));
     },
     pull: () =>
       timed(async () => {

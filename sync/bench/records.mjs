@@ -31,7 +31,10 @@ export const newId = () => {
 };
 
 /** change wraps a record into the change that a phone would send, in canonical form. */
-export function change(r, device, seq, author) {
+export const change = (r, device, seq, author) => written(device, seq, author, newId(), "visit", "", "reading", r);
+
+/** written gives a change of one field in canonical form. */
+export function written(device, seq, author, record, kind, parent, field, value) {
   const wall = "2026-03-04T05:06:07.089Z";
   const hex = (n) => n.toString(16).padStart(12, "0");
   return JSON.stringify({
@@ -42,13 +45,26 @@ export function change(r, device, seq, author) {
     author,
     wall,
     stamp: `${hex(seq)}-${hex(Date.parse(wall) + 2 ** 47)}-${device}`,
-    record: newId(),
-    kind: "visit",
+    record,
+    kind,
     site: "",
-    parent: "",
-    set: [{ field: "reading", value: r, sees: [] }],
+    parent,
+    set: [{ field, value, sees: [] }],
   });
 }
+
+/** captures gives a phone's readings, so many on each of some runs, one run after the other. */
+export const captures = (n, runs) =>
+  Array.from({ length: n }, (_, i) => ({
+    run: Math.floor((i * runs) / n),
+    value: {
+      step: `up.${i % 20}`,
+      of: "indicated",
+      value: ((i * 7919) % 1000) / 100,
+      unit: "bar",
+      at: new Date(1.7e12 + i * 1000).toISOString(),
+    },
+  }));
 
 /** counting puts a line that counts bytes in front of a server. */
 export const counting = (port) =>

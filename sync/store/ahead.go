@@ -3,6 +3,7 @@ package store
 import (
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"sync"
@@ -172,12 +173,24 @@ func (s *Store) syncAll() error {
 	return nil
 }
 
+// Failed says why nothing is written any more, nil while all is well: after a disk did not take a
+// write that was to be safe, only a new start knows what it has.
+func (s *Store) Failed() error {
+	if err := s.failed.Load(); err != nil {
+		return *err
+	}
+	return nil
+}
+
 // update writes one transaction. When it returns without an error, a power cut does not undo it.
 func (s *Store) update(work func(*transaction) error) (err error) {
 	if s.ahead == nil {
 		err = s.db.Update(func(tx *bbolt.Tx) error { return work(&transaction{tx, nil}) })
 	} else {
 		err = s.ahead.update(s, work)
+		if s.ahead.stuck != nil {
+			s.failed.Store(&s.ahead.stuck)
+		}
 	}
 	if err == nil && s.options.Wrote != nil {
 		s.options.Wrote()
@@ -222,6 +235,9 @@ func (a *ahead) update(s *Store, work func(*transaction) error) (err error) {
 	}
 	size := tx.Size()
 	if err := tx.Commit(); err != nil {
+		if undone := a.log.undo(); undone != nil {
+			a.stuck = undone
+		}
 		return err
 	}
 	a.log.took(r)
@@ -247,7 +263,7 @@ func (s *Store) end() error {
 	}); a.stuck != nil || full != nil || !a.held() {
 		return errors.Join(a.letGo(), a.log.file.Close())
 	}
-	err := s.db.Update(func(tx *bbolt.Tx) error { return tx.Bucket(bucketMeta).Delete(metaLog) })
+	err := s.update(func(tx *transaction) error { return tx.Bucket(bucketMeta).Delete(metaLog) })
 	if err == nil {
 		err = s.syncAll()
 	}
@@ -264,7 +280,7 @@ func (s *Store) end() error {
 // replay does again what a log says, on its moment, and removes it. The log stays until all of that
 // is on the disk.
 func (s *Store) replay(l *logged) error {
-	s.ahead = &ahead{}
+	s.ahead = &ahead{most: math.MaxInt64, patience: patience}
 	defer func() { s.ahead, s.db.NoSync = nil, s.options.NoSync }()
 	s.db.NoSync = true
 	if err := s.ahead.hold(s.db); err != nil {
@@ -275,10 +291,15 @@ func (s *Store) replay(l *logged) error {
 			return errors.Join(fmt.Errorf("record %d: %w", i+1, err), s.ahead.letGo())
 		}
 	}
-	f, err := os.Open(filepath.Join(s.dir, Log))
+	path := filepath.Join(s.dir, Log)
+	f, err := s.options.open(path, os.O_RDWR, 0o600)
 	if err != nil {
 		return errors.Join(err, s.ahead.letGo())
 	}
-	s.ahead.log = &wal{file: f}
-	return s.end()
+	s.ahead.log = &wal{file: f, id: l.id, size: l.end, number: uint64(len(l.records)), noSync: s.options.NoSync}
+	err = s.end()
+	if _, there := os.Stat(path); err == nil && there == nil {
+		err = errNoReserve // it would be taken for that of what is written from now on
+	}
+	return err
 }

@@ -56,7 +56,8 @@ func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone boo
 }
 
 // TestPowerCuts cuts the power at every write and sync point of a run of transactions of a store
-// that keeps no log, as each does while it is made or brought up to date. What was acknowledged before is always there; the transaction that was cut is there whole or not at all.
+// that keeps no log, as each does while it is made or brought up to date. What was acknowledged
+// before is always there; the transaction that was cut is there whole or not at all.
 func TestPowerCuts(t *testing.T) {
 	const transactions = 50
 	random := rand.New(rand.NewPCG(5, 6))

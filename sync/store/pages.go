@@ -144,7 +144,7 @@ func Look(dir string) (there bool, err error) {
 		f, openErr := os.Open(path)
 		if openErr == nil {
 			if broken, err = "", logErr; err == nil {
-				err = found.belongs(f)
+				err = found.fits(f)
 			}
 			if err != nil && errors.Is(lock(f, 0), bolterrors.ErrTimeout) {
 				err = nil // a program that uses it has just begun a new log; opening says so

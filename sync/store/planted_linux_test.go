@@ -19,8 +19,8 @@ func TestPlantedLosses(t *testing.T) {
 	}
 	defer store.Plant("")
 	for _, name := range []string{
-		"the database is not synced", "the log is not synced", "a new log is not synced", "the folder of a new log is not synced",
-		"the database is not synced before a new log", "a blob is not synced", "the folder of blobs is not synced",
+		"the database is not synced", "the log is not synced", "a new log is not synced",
+		"the folder of a new log is not synced", "the database is not synced before a new log", "a blob is not synced", "the folder of blobs is not synced",
 	} {
 		store.Plant(name)
 		if lost := onDisk(t); len(lost) == 0 {

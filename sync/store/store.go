@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
+	"syscall"
 	"time"
 
 	"gaugewright/sync/change"
@@ -82,8 +84,9 @@ type Store struct {
 	options        Options
 	queue          chan *batch
 	done           chan struct{}
-	warm           warm         // of the one writer
-	ahead          *ahead       // the write-ahead log, of the one writer; nil where each transaction is synced by itself
+	warm           warm   // of the one writer
+	ahead          *ahead // the write-ahead log, of the one writer; nil where each transaction is synced by itself
+	failed         atomic.Pointer[error]
 	mapped         int          // bytes of address space that the database has
 	copied         string       // a copy that was opened in the place of a database with a log, "" where none was
 	mu             sync.RWMutex // held for reading while a batch is handed over, for writing by Close
@@ -112,7 +115,8 @@ type Options struct {
 	// SyncFolder makes sure that the names in a folder are on the disk; nil: fsync of the folder.
 	SyncFolder func(dir string) error
 	// FallBack opens a database of whose two first pages one is broken, with the last transaction that
-	// the other one names.
+	// the other one names; one whose log is damaged, with the last transaction before the damage; and one
+	// whose log is missing.
 	FallBack bool
 	// Wrote is called with every transaction that was written; nil if nobody wants to know.
 	Wrote func()
@@ -156,8 +160,12 @@ func OpenWith(dir string, o Options) (*Store, error) {
 		err = s.replay(found)
 	} else {
 		err = s.view(func(tx *transaction) error {
-			if meta := tx.Bucket(bucketMeta); meta != nil && meta.Get(metaLog) != nil && !o.FallBack {
-				return fmt.Errorf("%w: %w", ErrBroken, errNoLog)
+			meta := tx.Bucket(bucketMeta)
+			if meta == nil || meta.Get(metaLog) == nil {
+				return nil
+			}
+			if _, err := checkPages(path); err != nil || !o.FallBack {
+				return fmt.Errorf("%w: %w", ErrBroken, errors.Join(errNoLog, err))
 			}
 			return nil
 		})
@@ -186,12 +194,13 @@ func OpenWith(dir string, o Options) (*Store, error) {
 func openLocked(dir, path string, o Options) (s *Store, found *logged, broken string, err error) {
 	b := o.bolt()
 	s = &Store{dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
-	if info, err := os.Stat(path); err == nil && keepsLog && !o.NoLog {
-		s.mapped = int(max(mapLeast, mapTimes*info.Size()))
+	rooms := []int{0}
+	if info, err := os.Stat(path); err == nil && keepsLog {
+		size := int(info.Size())
+		rooms = []int{max(mapLeast, mapTimes*size), size + 2*mapReserve} // the second where there is a limit
 		if o.Room > 0 {
-			s.mapped = o.Room
+			rooms = []int{o.Room}
 		}
-		b.InitialMmapSize = s.mapped
 	}
 	hint := ""
 	opened := false
@@ -209,7 +218,13 @@ func openLocked(dir, path string, o Options) (s *Store, found *logged, broken st
 		}
 		return f, nil
 	}
-	if s.db, err = bbolt.Open(path, 0o600, b); err != nil {
+	for _, s.mapped = range rooms {
+		b.InitialMmapSize, opened = s.mapped, false
+		if s.db, err = bbolt.Open(path, 0o600, b); !errors.Is(err, syscall.ENOMEM) {
+			break
+		}
+	}
+	if err != nil {
 		if errors.Is(err, bolterrors.ErrTimeout) {
 			hint = "is another gaugewright using this folder?"
 		}
@@ -225,7 +240,7 @@ func whole(dir string, f *os.File, o *Options) (found *logged, broken string, er
 			return nil, "", err
 		}
 		if found, err = readLog(dir); err == nil && found != nil {
-			err = found.putBack(f, o.NoSync)
+			err = found.putBack(f, o.NoSync, o.FallBack)
 		}
 		if errors.Is(err, errLog) || errors.Is(err, errOtherLog) {
 			err = fmt.Errorf("%w: %w", ErrBroken, err)

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"time"
@@ -156,6 +157,18 @@ func (w *wal) took(r *redo) {
 	w.number++
 }
 
+// undo takes back a record that the database did not take.
+func (w *wal) undo() error {
+	_, err := w.file.WriteAt(make([]byte, recordHead), w.size)
+	if err == nil && !w.noSync {
+		err = w.file.Sync()
+	}
+	if err != nil {
+		return fmt.Errorf("%w: %w", errSync, err)
+	}
+	return nil
+}
+
 func (w *wal) head(b []byte, number uint64) {
 	binary.BigEndian.PutUint64(b, number)
 	binary.BigEndian.PutUint32(b[8:], uint32(len(b)-recordHead))
@@ -174,13 +187,15 @@ type logged struct {
 	base
 	id      []byte
 	records [][]byte // the writes of each
+	end     int64    // where the last one ends
 	torn    int      // bytes behind the last whole record: one that was not answered for
+	damage  error    // a record was damaged after it was answered for; records has those before it
 }
 
 // readLog reads a log.
 //
-// Gives: nil where there is none. Refuses: an error that wraps errLog for one whose head is not
-// whole, or where a record is not whole and a later one is.
+// Gives: nil where there is none; with damage where a record is not whole and a later one is.
+// Refuses: an error that wraps errLog for one whose head is not whole.
 func readLog(dir string) (*logged, error) {
 	b, err := os.ReadFile(filepath.Join(dir, Log))
 	if errors.Is(err, os.ErrNotExist) {
@@ -208,6 +223,7 @@ func parseLog(b []byte) (*logged, error) {
 	}
 	l.stamp = [sha256.Size]byte(b[fixed : fixed+sha256.Size])
 	l.metas = b[fixed+sha256.Size : at-sha256.Size]
+	all := len(b)
 	for b = b[at:]; len(b) > 0; {
 		writes, ok := l.record(b, uint64(len(l.records)+1))
 		if !ok {
@@ -216,7 +232,7 @@ func parseLog(b []byte) (*logged, error) {
 		l.records = append(l.records, writes)
 		b = b[recordHead+len(writes):]
 	}
-	l.torn = len(b)
+	l.torn, l.end = len(b), int64(all-len(b))
 	next := uint64(len(l.records) + 1)
 	for i := 1; i+recordHead <= len(b) && planted != "a damaged log is cut"; i++ {
 		n := binary.BigEndian.Uint64(b[i:])
@@ -224,7 +240,8 @@ func parseLog(b []byte) (*logged, error) {
 			continue
 		}
 		if _, whole := l.record(b[i:], n); whole {
-			return nil, fmt.Errorf("%w: record %d is not as it was written, and record %d behind it is", errLog, next, n)
+			l.damage = fmt.Errorf("%w: record %d is not as it was written, and record %d behind it is", errLog, next, n)
+			break
 		}
 	}
 	return l, nil
@@ -243,10 +260,38 @@ func (l *logged) record(b []byte, number uint64) (writes []byte, ok bool) {
 	return writes, sumOf(l.id, b[:12], writes) == binary.BigEndian.Uint32(b[12:])
 }
 
-// putBack writes the two first pages of a log's moment into its database. Refuses: errOtherLog
-// where the pages that they lead to are others.
-func (l *logged) putBack(f *os.File, noSync bool) error {
-	if err := l.belongs(f); err != nil {
+// newest returns the number of a database's newest transaction: the greater one that a whole one of
+// its two first pages names.
+func newest(f io.ReaderAt, page int) (tx uint64) {
+	for at := range uint64(2) {
+		if m, ok := metaAt(f, at*uint64(page)); ok {
+			tx = max(tx, m.tx)
+		}
+	}
+	return tx
+}
+
+// fits refuses a log that is not of a database (errOtherLog), that was damaged, or that lacks a
+// record of a transaction that the database has had: each was synced in the log first, so that the
+// last record was not torn but damaged since (errLog).
+func (l *logged) fits(f io.ReaderAt) error {
+	if sum, err := l.stampOn(f); err != nil || sum != l.stamp {
+		return errors.Join(errOtherLog, err)
+	}
+	if l.damage != nil {
+		return l.damage
+	}
+	has := newest(f, l.page) - newest(bytes.NewReader(l.metas), l.page)
+	if n := uint64(len(l.records)); has > n && has < math.MaxInt64 && planted != "a damaged log is cut" {
+		return fmt.Errorf("%w: it ends at record %d, and the database has had %d", errLog, n, has)
+	}
+	return nil
+}
+
+// putBack writes the two first pages of a log's moment into its database. Refuses: as fits; where
+// what was damaged is to be left out, errOtherLog only.
+func (l *logged) putBack(f *os.File, noSync, fallBack bool) error {
+	if err := l.fits(f); err != nil && (!fallBack || !errors.Is(err, errLog)) {
 		return err
 	}
 	if _, err := f.WriteAt(l.metas, 0); err != nil {
@@ -256,13 +301,6 @@ func (l *logged) putBack(f *os.File, noSync bool) error {
 		return nil
 	}
 	return f.Sync()
-}
-
-func (l *logged) belongs(f io.ReaderAt) error {
-	if sum, err := l.stampOn(f); err != nil || sum != l.stamp {
-		return errors.Join(errOtherLog, err)
-	}
-	return nil
 }
 
 // copyWhole copies the database of a folder with a log that nobody uses, and does again in the copy
@@ -293,7 +331,7 @@ func copyWhole(dir string) (path string, found *logged, err error) {
 	}
 	_, err = io.Copy(to, from)
 	if err == nil {
-		err = found.putBack(to, true)
+		err = found.putBack(to, true, false)
 	}
 	if err = errors.Join(err, to.Close()); err == nil {
 		err = found.doneIn(to.Name())

@@ -11,211 +11,13 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/store"
-
-	"go.etcd.io/bbolt"
 )
-
-// contentsOf reads a database whole: each bucket's path with its sequence, each key with its value.
-// What names the log is left out.
-func contentsOf(t *testing.T, path string) map[string]string {
-	t.Helper()
-	db, err := bbolt.Open(path, 0o600, &bbolt.Options{ReadOnly: true, Timeout: time.Second})
-	if err != nil {
-		t.Fatal(err)
-	}
-	all := map[string]string{}
-	var walk func(path string, b *bbolt.Bucket) error
-	walk = func(path string, b *bbolt.Bucket) error {
-		all[path] = fmt.Sprint("sequence ", b.Sequence())
-		return b.ForEach(func(k, v []byte) error {
-			if v == nil {
-				return walk(path+"/"+string(k), b.Bucket(k))
-			}
-			all[path+"\x00"+string(k)] = string(v)
-			return nil
-		})
-	}
-	err = db.View(func(tx *bbolt.Tx) error {
-		return tx.ForEach(func(name []byte, b *bbolt.Bucket) error { return walk(string(name), b) })
-	})
-	if err := errors.Join(err, db.Close()); err != nil {
-		t.Fatal(err)
-	}
-	delete(all, "meta\x00wal")
-	return all
-}
-
-// lossy is the disk of a store: what it has for sure of the database, and what was written since.
-type lossy struct {
-	t     *testing.T
-	dir   string
-	base  []byte   // of the database, when all of it was synced last
-	since [][]byte // after transactions since
-}
-
-func (d *lossy) options() store.Options {
-	return store.Options{
-		NoSync: true, MaxLog: 60_000,
-		Synced: func() { d.base, d.since = d.image(store.File), nil },
-		Wrote: func() {
-			if d.base != nil { // else it is being made
-				d.since = append(d.since, d.image(store.File))
-			}
-		},
-	}
-}
-
-func (d *lossy) image(name string) []byte { return read(d.t, filepath.Join(d.dir, name)) }
-
-// cut makes a folder with what a power cut may leave: of each page of the database any state since
-// the last sync, or a torn one, and the log's bytes.
-func (d *lossy) cut(random *rand.Rand, to string, log []byte) {
-	d.t.Helper()
-	all := append([][]byte{d.base}, d.since...)
-	length := len(d.base)
-	if newest := all[len(all)-1]; random.IntN(2) == 0 {
-		length = max(length, len(newest)) // how long the file is was not synced either
-	}
-	mixed := make([]byte, length)
-	for at := 0; at < length; at += 512 {
-		from := all[random.IntN(len(all))]
-		if at%pageSize != 0 && random.IntN(4) > 0 { // most pages are written whole
-			continue
-		}
-		if at < len(from) {
-			copy(mixed[at:min(at+pageSize, length)], from[at:])
-		}
-	}
-	err := os.WriteFile(filepath.Join(to, store.File), mixed, 0o600)
-	if log != nil {
-		err = errors.Join(err, os.WriteFile(filepath.Join(to, store.Log), log, 0o600))
-	}
-	if err != nil {
-		d.t.Fatal(err)
-	}
-}
-
-// busy does one of the things that write, and says what must be there from then on.
-func busy(t *testing.T, s *store.Store, random *rand.Rand, n int) {
-	t.Helper()
-	var err error
-	switch random.IntN(8) {
-	case 0:
-		err = s.Quarantine(store.Held{Reason: fmt.Sprint("no ", n), Bytes: []byte(`{"n":1}`), From: "an"})
-	case 1:
-		err = s.Note(store.Event{Kind: "test", Detail: strings.Repeat("e", n%50)})
-	case 2:
-		err = s.Private("users").Batch(map[string][]byte{fmt.Sprint(n): []byte("v")}, []string{fmt.Sprint(n - 9)})
-	case 3:
-		err = s.Pass(store.Passing{ID: fmt.Sprint("p", n), From: "an", Bytes: []byte(`{"v":9}`)})
-	default:
-		var list []change.Change
-		for i := range 1 + random.IntN(20) {
-			list = append(list, made(
-				fmt.Sprintf("c%dx%d", n, i), fmt.Sprintf("r%d", random.IntN(40)), "instrument", "p1",
-				fmt.Sprintf("f%d", random.IntN(9)), `"`+strings.Repeat("x", random.IntN(900))+`"`, uint64(n*20+i),
-			))
-		}
-		_, err = s.AddWith(
-			context.Background(), list, func(_ store.View, c *change.Change) error {
-				if strings.HasSuffix(c.ID, "x13") {
-					return errors.New("not this one")
-				}
-				return nil
-			}, s.Private("steps").Putting(fmt.Sprint(n), []byte("w")),
-		)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
-// cutOften cuts the power again and again while a store is busy, and returns what was not as it had
-// been.
-func cutOften(t *testing.T) (wrong []string) {
-	t.Helper()
-	random := rand.New(rand.NewPCG(11, 12))
-	d := &lossy{t: t, dir: t.TempDir()}
-	s, err := store.OpenWith(d.dir, d.options())
-	if err != nil {
-		t.Fatal(err)
-	}
-	cuts, moments := 0, 0
-	for n := 0; n < 250 && len(wrong) == 0; n++ {
-		before := len(d.since)
-		busy(t, s, random, n)
-		if len(d.since) <= before {
-			moments++
-		}
-		if n%8 > 0 {
-			continue
-		}
-		log := d.image(store.Log)
-		want := contentsOf(t, copied(t, d.dir))
-		for range 4 {
-			cuts++
-			dir := t.TempDir()
-			d.cut(random, dir, log)
-			if what := differs(t, dir, want); what != "" {
-				wrong = append(wrong, fmt.Sprintf("after %d: %s", n, what))
-			}
-		}
-	}
-	if moments < 3 && len(wrong) == 0 {
-		t.Errorf("the log was begun anew %d times", moments)
-	}
-	t.Logf("%d cuts, %d new logs", cuts, moments)
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := os.Stat(filepath.Join(d.dir, store.Log)); !errors.Is(err, os.ErrNotExist) {
-		t.Errorf("a store that was closed has a log: %v", err)
-	}
-	return wrong
-}
-
-// differs opens what a power cut left and says what is not as it had been.
-func differs(t *testing.T, dir string, want map[string]string) (what string) {
-	t.Helper()
-	defer func() { // pages of two moments may lead anywhere
-		if p := recover(); p != nil {
-			what = fmt.Sprint("the program ends: ", p)
-		}
-	}()
-	after, err := store.OpenWith(dir, quick)
-	if err != nil {
-		return err.Error()
-	}
-	if err := after.Close(); err != nil {
-		return err.Error()
-	}
-	if r := check(t, dir); len(r.Damage) > 0 {
-		return fmt.Sprint(r.Damage)
-	}
-	got := contentsOf(t, filepath.Join(dir, store.File))
-	for k, v := range want {
-		if got[k] != v {
-			return fmt.Sprintf("%q is %q, it was %q", k, got[k], v)
-		}
-	}
-	if len(got) != len(want) {
-		return fmt.Sprintf("%d keys, there were %d", len(got), len(want))
-	}
-	return ""
-}
-
-// TestWritesAreDoneAgain: whatever a power cut leaves of the database's pages since they were last
-// synced, the log makes it again what it was, to the byte of every key and value.
-func TestWritesAreDoneAgain(t *testing.T) {
-	for _, one := range cutOften(t) {
-		t.Error(one)
-	}
-}
 
 // copied copies a database that is in use, which a simulated one may be between two transactions.
 func copied(t *testing.T, dir string) string {
@@ -231,6 +33,13 @@ func copied(t *testing.T, dir string) string {
 // where each record of the log begins and ends.
 func inUse(t *testing.T) (dir string, ends []int) {
 	t.Helper()
+	dir, _, ends = cutAt(t)
+	return dir, ends
+}
+
+// cutAt is inUse with the database as it was before the last record.
+func cutAt(t *testing.T) (dir string, before []byte, ends []int) {
+	t.Helper()
 	from := t.TempDir()
 	s, err := store.OpenWith(from, quick)
 	if err != nil {
@@ -239,6 +48,7 @@ func inUse(t *testing.T) (dir string, ends []int) {
 	dir = t.TempDir()
 	for i := range 6 {
 		ends = append(ends, len(read(t, filepath.Join(from, store.Log))))
+		before = read(t, filepath.Join(from, store.File))
 		add(t, s, made(fmt.Sprint("c", i), fmt.Sprint("r", i), "visit", "", "f", `"value"`, uint64(i)))
 	}
 	for _, name := range []string{store.File, store.Log} {
@@ -249,13 +59,13 @@ func inUse(t *testing.T) (dir string, ends []int) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	return dir, append(ends, len(read(t, filepath.Join(dir, store.Log))))
+	return dir, before, append(ends, len(read(t, filepath.Join(dir, store.Log))))
 }
 
 // TestTornLogIsCut: of a last record that is not whole nobody was told that it was kept; it goes,
 // and all before it is there.
 func TestTornLogIsCut(t *testing.T) {
-	whole, ends := inUse(t)
+	whole, before, ends := cutAt(t)
 	log, last := read(t, filepath.Join(whole, store.Log)), ends[len(ends)-2]
 	random := rand.New(rand.NewPCG(13, 14))
 	for at := last; at < len(log); at += 1 + random.IntN(40) {
@@ -266,7 +76,7 @@ func TestTornLogIsCut(t *testing.T) {
 		} {
 			dir := t.TempDir()
 			err := errors.Join(
-				os.WriteFile(filepath.Join(dir, store.File), read(t, filepath.Join(whole, store.File)), 0o600),
+				os.WriteFile(filepath.Join(dir, store.File), before, 0o600),
 				os.WriteFile(filepath.Join(dir, store.Log), torn, 0o600),
 			)
 			if err != nil {
@@ -305,17 +115,18 @@ func TestDamagedLogIsRefused(t *testing.T) {
 	for name, tt := range map[string]struct {
 		db, log []byte
 		says    string
+		back    bool // the last whole transaction can be gone back to
 	}{
-		"a number in the middle":       {nil, flipped(ends[2] + 7), "record 4 "},
-		"a length in the middle":       {nil, flipped(ends[2] + 9), "record 4 "},
-		"a value in the middle":        {nil, flipped(ends[3] - 5), "record 4 "},
-		"the head's mark":              {nil, flipped(3), "head"},
-		"a page of the head":           {nil, flipped(2000), "head"},
-		"a head that is cut":           {nil, log[:3000], "head"},
-		"an empty log":                 {nil, []byte{}, "head"},
-		"the log of another":           {nil, read(t, filepath.Join(other, store.Log)), "another database"},
-		"a database of another moment": {read(t, filepath.Join(older, store.File)), log, "another database"},
-		"no log":                       {nil, nil, "is missing"},
+		"a number in the middle":       {nil, flipped(ends[2] + 7), "record 4 ", true},
+		"a length in the middle":       {nil, flipped(ends[2] + 9), "record 4 ", true},
+		"a value in the middle":        {nil, flipped(ends[3] - 5), "record 4 ", true},
+		"the head's mark":              {nil, flipped(3), "head", false},
+		"a page of the head":           {nil, flipped(2000), "head", false},
+		"a head that is cut":           {nil, log[:3000], "head", false},
+		"an empty log":                 {nil, []byte{}, "head", false},
+		"the log of another":           {nil, read(t, filepath.Join(other, store.Log)), "another database", false},
+		"a database of another moment": {read(t, filepath.Join(older, store.File)), log, "another database", false},
+		"no log":                       {nil, nil, "is missing", true},
 	} {
 		dir := t.TempDir()
 		path := filepath.Join(dir, store.File)
@@ -352,6 +163,19 @@ func TestDamagedLogIsRefused(t *testing.T) {
 		}
 		if r := check(t, dir); len(r.Damage) == 0 {
 			t.Errorf("%s: the check names nothing", name)
+		}
+		s, err = store.OpenWith(dir, store.Options{NoSync: true, FallBack: true})
+		if (err == nil) != tt.back {
+			t.Errorf("%s: gone back %v", name, err)
+		}
+		if err != nil {
+			continue
+		}
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if r := check(t, dir); len(r.Damage) > 0 || tt.log != nil && r.Changes != 2 {
+			t.Errorf("%s: after going back: %+v", name, r)
 		}
 	}
 }
@@ -432,6 +256,130 @@ func TestStoreWithoutLog(t *testing.T) {
 		if r := check(t, dir); len(r.Damage) > 0 || r.Changes != i+1 {
 			t.Errorf("round %d: %+v", i, r)
 		}
+	}
+}
+
+// TestLogIsReadWithoutOne: who keeps no log goes on from the log of a program that was killed, and
+// what is written then stays.
+func TestLogIsReadWithoutOne(t *testing.T) {
+	dir, _ := inUse(t)
+	for i, o := range []store.Options{{NoSync: true, NoLog: true}, {NoSync: true}} {
+		s, err := store.OpenWith(dir, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		add(t, s, made(fmt.Sprint("n", i), "r1", "visit", "", "g", `"value"`, uint64(50+i)))
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		if r := check(t, dir); len(r.Damage) > 0 || r.Changes != 7+i {
+			t.Errorf("round %d: %+v", i, r)
+		}
+	}
+}
+
+// TestLastRecordThatTheDatabaseHad: a last record that is not whole, though the database has had its
+// transaction, was damaged after it was answered for: it is refused and not cut.
+func TestLastRecordThatTheDatabaseHad(t *testing.T) {
+	dir, ends := inUse(t)
+	log := read(t, filepath.Join(dir, store.Log))
+	for _, damaged := range [][]byte{log[:ends[5]], log[:ends[6]-1], log[:ends[1]]} {
+		if err := os.WriteFile(filepath.Join(dir, store.Log), damaged, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		s, err := store.OpenWith(dir, quick)
+		if err == nil {
+			t.Error("opened")
+			s.Close() // the test has failed already
+		} else if !errors.Is(err, store.ErrBroken) || !strings.Contains(err.Error(), "the database has had 7") {
+			t.Error(err)
+		}
+		if r := check(t, dir); len(r.Damage) == 0 {
+			t.Error("the check names nothing")
+		}
+	}
+}
+
+// TestStoreThatFailed: after a disk did not take what had to be safe nothing is written, what was
+// answered for is there at the next start, and nothing else.
+func TestStoreThatFailed(t *testing.T) {
+	dir := t.TempDir()
+	refuses := false
+	s, err := store.OpenWith(dir, store.Options{MaxLog: 12_000, SyncFolder: func(string) error {
+		if refuses {
+			return errors.New("input/output error")
+		}
+		return nil
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	refuses = true
+	kept := 0
+	for ; s.Failed() == nil && kept < 100; kept++ {
+		add(t, s, made(fmt.Sprint("c", kept), fmt.Sprint("r", kept), "visit", "", "f", `"value"`, uint64(kept)))
+	}
+	no := made("no", "r1", "visit", "", "f", `"x"`, 900)
+	if _, err := s.Add(context.Background(), []change.Change{no}); err == nil ||
+		!strings.Contains(err.Error(), "start the program again") {
+		t.Error(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s = open(t, dir)
+	if n, err := s.Last(); n != uint64(kept) || kept == 100 || err != nil {
+		t.Errorf("%d entries where %d were kept, %v", n, kept, err)
+	}
+	add(t, s, made("yes", "r1", "visit", "", "f", `"x"`, 901))
+}
+
+// TestManyAtOnceBehindALog: while many write and read and backups are taken, nobody reads what is not
+// in the log, and after a kill all that was answered for is there.
+func TestManyAtOnceBehindALog(t *testing.T) {
+	dir := t.TempDir()
+	s, err := store.OpenWith(dir, store.Options{NoSync: true, MaxLog: 40_000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var kept sync.Map
+	var wait sync.WaitGroup
+	for w := range 12 {
+		wait.Go(func() {
+			for i := range 60 {
+				c := made(
+					fmt.Sprintf("c%dx%d", w, i), fmt.Sprintf("r%d", i%7), "visit", "", fmt.Sprintf("f%d", w),
+					`"value"`, uint64(w*1000+i),
+				)
+				c.Device = fmt.Sprintf("d%d", w)
+				c.Stamp.Device = c.Device
+				if _, err := s.Add(context.Background(), []change.Change{c}); err != nil {
+					t.Error(err)
+					return
+				}
+				if _, ok, err := s.Change(c.ID); !ok || err != nil {
+					t.Errorf("what was just written is not read: %v", err)
+				}
+				kept.Store(c.ID, true)
+			}
+		})
+	}
+	for range 3 {
+		wait.Go(func() {
+			if err := s.Backup(io.Discard, false); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wait.Wait()
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r := check(t, dir)
+	n := 0
+	kept.Range(func(any, any) bool { n++; return true })
+	if len(r.Damage) > 0 || n != 12*60 || r.Changes != n {
+		t.Errorf("%d were kept: %+v", n, r)
 	}
 }
 

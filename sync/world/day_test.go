@@ -252,11 +252,11 @@ func (w *world) officeSets(state *merge.State, set change.Setting) bool {
 
 // setBack takes a backup of the office or of a hub, or brings an earlier one back.
 func (w *world) setBack() {
-	if len(w.hubs) > 0 && w.seed%2 == 0 {
+	if len(w.hubs) > 0 && w.seed%3 == 0 {
 		w.setBackHub(w.hubs[w.rng.IntN(len(w.hubs))])
 		return
 	}
-	if w.backup == nil || w.chance(1, 3) {
+	if w.backup == nil || w.chance(1, 6) {
 		var b bytes.Buffer
 		w.office.free() // a backup needs space too
 		if err := w.office.store.Backup(&b, false); err != nil {

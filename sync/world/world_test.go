@@ -444,7 +444,7 @@ func (n *node) crashing(work func()) {
 				log = append(log, make([]byte, w.rng.IntN(len(more)))...)
 			}
 		}
-		left.log, left.synced, since = log, before.synced, [][]byte{before.db, left.db}
+		left.log, left.synced, since = log, before.synced, [][]byte{before.db} // which had to wait for its record
 	}
 	err := errors.Join(
 		os.WriteFile(filepath.Join(n.dir, store.File), w.mixed(left.synced, since), 0o600),
