@@ -147,27 +147,24 @@ test("what is asked about a run is all of its record and nothing else; a correct
     "done.l1.1": [{ at: "2026-01-01T00:00:00Z" }],
     "done.l1.1.begun": [{ at: "2025-12-31T23:59:00Z" }],
   });
-  assert.deepEqual(
-    recordOf({ kind: "programme", text: "vent" }, { high: "", unit: "bar", mode: "" }, known(run)),
-    {
-      programme: "vent",
-      unit: "bar",
-      captures: [
-        {
-          step: "l2.1",
-          of: "indicated",
-          value: "5.1",
-          unit: "bar",
-          at: "2026-01-01T01:00:00Z",
-          first_at: "2026-01-01T00:00:00Z",
-        },
-      ],
-      done: [
-        { step: "l1.1", at: "2026-01-01T00:00:00Z" },
-        { step: "l1.1.begun", at: "2025-12-31T23:59:00Z" },
-      ],
-    },
-  );
+  assert.deepEqual(recordOf({ kind: "programme", text: "vent" }, { high: "", unit: "bar", mode: "" }, known(run)), {
+    programme: "vent",
+    unit: "bar",
+    captures: [
+      {
+        step: "l2.1",
+        of: "indicated",
+        value: "5.1",
+        unit: "bar",
+        at: "2026-01-01T01:00:00Z",
+        first_at: "2026-01-01T00:00:00Z",
+      },
+    ],
+    done: [
+      { step: "l1.1", at: "2026-01-01T00:00:00Z" },
+      { step: "l1.1.begun", at: "2025-12-31T23:59:00Z" },
+    ],
+  });
 });
 
 test("a wait at the end of a screen is waited for; a settling that its values decided is over", () => {
