@@ -113,7 +113,7 @@ var rooms = []room{
 	{"server/copies", "sync/store", "sync/change"},
 	{"server/watch", "sync/store", "sync/change"},
 	{
-		"server/auth", "sync/change sync/store server/plant", "",
+		"server/auth", "sync/change sync/merge sync/store server/plant", "",
 	}, // which fields of a visit only the office writes is said once, in plant
 	{"server/openid", "", ""},
 	{"server/secure", "server/config server/labels", ""},

@@ -69,6 +69,9 @@ type Deps struct {
 	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
 	Refused func() ([]hub.Refused, error)
 	Offer   func() error
+	// Erased are the folders that keep the list of what was erased: that of the store, and that of its
+	// backups. What is here all the same when the server begins is erased again.
+	Erased []string
 	// FetchBlob gets a blob that is not here from the office above; nil at an office.
 	FetchBlob func(ctx context.Context, name string) ([]byte, error)
 }
@@ -106,6 +109,9 @@ func New(d Deps) http.Handler {
 	}
 	if d.Forwarding != nil {
 		s.office.Carries()
+	}
+	if len(d.Erased) > 0 {
+		s.eraseAgain()
 	}
 	e := echo.New()
 	e.HideBanner, e.HidePort = true, true
@@ -232,8 +238,10 @@ func New(d Deps) http.Handler {
 	api.GET("/events", s.events, admin)
 	api.GET("/events.csv", s.eventsTable, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
-	api.GET("/office/visits/:id/personal", s.personal, admin)
-	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
+	api.GET("/office/visits/:id/personal", s.personal("visit"), admin)
+	api.POST("/office/visits/:id/erase", s.eraseValues("visit"), admin, limit(maxJSON))
+	api.GET("/office/people/:id/personal", s.personal("person"), admin)
+	api.POST("/office/people/:id/erase", s.eraseValues("person"), admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
 
 	api.Any("", notFound)

@@ -57,6 +57,8 @@ var purposes = map[string]string{
 	"GET /api/office/visits/:id":                "A visit with its runs, history, certificates and what needs an eye.",
 	"POST /api/office/visits/:id/approve":       "Approves what covers names and issues the certificate. Refused with changed, unsigned, approved or contested, and with own to whoever made, signed or corrected the visit.",
 	"POST /api/office/visits/:id/return":        "Sends a signed visit back to its technician with a remark.",
+	"GET /api/office/people/:id/personal":       "What of a person's record names them and is not erased yet, earlier names too.",
+	"POST /api/office/people/:id/erase":         "Takes a full name, initials or a function out of a person's record for good, with a reason; they go by their account's name then.",
 	"GET /api/office/visits/:id/personal":       "What of a visit shows or names a person and is not erased yet: the fields, what goes of each, and in how many changes it stands.",
 	"POST /api/office/visits/:id/erase":         "Takes what shows or names a person out of fields of a visit for good, with a reason: the name and strokes of signature, photo.ID, remark.ID. The proofs stay whole; phones and hubs erase it too.",
 	"POST /api/office/visits/:id/seen":          "Notes that somebody of the office has opened a signed visit as it stands; the phone says so.",

@@ -125,6 +125,15 @@ func (r *reader) text(name string) (s string) {
 	return s
 }
 
+// erasable reads a text that may have been erased; it is "" then.
+func (r *reader) erasable(name string) string {
+	var left struct{ Erased string }
+	if b, ok := r.state.Value(name); ok && json.Unmarshal(b, &left) == nil && left.Erased != "" {
+		return ""
+	}
+	return r.text(name)
+}
+
 // lines reads a text of several lines, without those that are blank.
 func (r *reader) lines(name string) (list []string) {
 	for line := range strings.Lines(r.text(name)) {
@@ -177,7 +186,8 @@ type Person struct {
 func ReadPerson(s merge.State) (Person, error) {
 	r, b := open(&s, "person")
 	v := Person{
-		Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role"), Function: r.text("function"),
+		Base: b, Name: r.erasable("name"), Initials: r.erasable("initials"), Role: r.text("role"),
+		Function: r.erasable("function"),
 	}
 	return v, r.err
 }

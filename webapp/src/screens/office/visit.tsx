@@ -466,7 +466,12 @@ export function OfficeVisit({ id }: { id: string }) {
           {administrator ? (
             <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
               <summary>{w.erase}</summary>
-              {erasing ? <Later load={loadErase} props={{ visit: id, onErased: asked.again }} /> : null}
+              {erasing ? (
+                <Later
+                  load={loadErase}
+                  props={{ path: `/api/office/visits/${encodeURIComponent(id)}`, onErased: asked.again }}
+                />
+              ) : null}
             </details>
           ) : null}
         </aside>
