@@ -132,6 +132,7 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 	if c.Backups != "" {
 		deps.Erased = append(deps.Erased, c.Backups)
 	}
+	tellOthers(ctx, operated, s, c, keeper, &deps)
 	h := api.New(deps)
 	socket, err := net.Listen("tcp", c.Address)
 	if err != nil {

@@ -56,6 +56,9 @@ func issued(c *change.Change) error {
 	if c.Kind == "certificate" {
 		return errors.New("a certificate is written by the office's own routes only")
 	}
+	if c.Kind == "lookback" {
+		return errors.New("a look-back is written by the office's own routes only")
+	}
 	if c.Kind == "result" {
 		return errors.New("results of the past are brought in at the office only")
 	}

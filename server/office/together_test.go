@@ -22,7 +22,7 @@ func TestManifoldIsNamed(t *testing.T) {
 		}
 		p.keep(p.phone.Edit(state, p.now, set("manifold", doc{"visits": ids, "high": "10", "unit": "bar"})))
 	}
-	view, err := p.office.View(t.Context(), first)
+	view, err := p.office.View(t.Context(), reviewer, first)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -157,9 +157,10 @@ type Remark struct {
 type Approval struct {
 	Certificate string   `json:"certificate"`
 	Covers      []string `json:"covers"`
-	Of          []string `json:"of"` // as of a Signature
-	By, At      string   `json:"-"`  // from the change that carried it
-	Change      string   `json:"-"`  // its id
+	Of          []string `json:"of"`     // as of a Signature
+	Effect      string   `json:"effect"` // what a failure as found means for the work since its last pass
+	By, At      string   `json:"-"`      // from the change that carried it
+	Change      string   `json:"-"`      // its id
 }
 
 // Visit is one instrument on one occasion.

@@ -174,6 +174,9 @@ export function backFields(b: Back): string[] {
 /** What a laboratory states of its accreditation. */
 export type Accreditation = { text: string; number: string; scope: string };
 
+/** The languages that certificates are in. */
+export type CertificateLanguage = "en" | "de";
+
 /** What certificates state of the laboratory; paper is the size they are printed on. */
 export type Letterhead = {
   name: string;
@@ -181,6 +184,7 @@ export type Letterhead = {
   customer: string[];
   country: string;
   paper: "A4" | "letter";
+  language: CertificateLanguage;
   accreditation: Accreditation | null;
 };
 

@@ -646,8 +646,10 @@ export type DriftInput = {
 };
 
 export type DriftOutput = {
-  advice?: "extend" | "keep" | "reduce";
-  advice_reason?: "outside" | "forecast" | "close" | "steady";
+  advice?: "extend" | "keep" | "reduce" | "sooner";
+  advice_method?: "forecast" | "last";
+  advice_months?: number;
+  advice_reason?: "outside" | "bound" | "now" | "close" | "room" | "alone" | "little" | "shortest";
   calc: string;
   due?: string;
   due_point?: number;
@@ -3129,6 +3131,7 @@ export type IntervalOutput = {
   observed_high?: number;
   observed_low?: number;
   observed_low_one_sided?: number;
+  reason?: "outside" | "little" | "shortest";
   warnings?: {
     code: string;
     field: string;
