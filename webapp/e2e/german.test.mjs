@@ -206,7 +206,7 @@ async function run(kind, value, at = async () => {}) {
     const seen = await look(page);
     if (seen.buttons.includes("Durchgang abschließen")) return;
     await at(`${kind}: ${seen.where} ${seen.label}`);
-    const named = ["Ziel erreicht", "Ja", "Überspringen", "Erledigt"].find((b) => seen.buttons.includes(b));
+    const named = ["Ziel erreicht", "Ja", "Stattdessen die Werte eingeben", "Überspringen", "Erledigt"].find((b) => seen.buttons.includes(b));
     const begin = seen.buttons.find((b) => b.startsWith("Wartezeit starten"));
     try {
       if (seen.text.includes("Zeit ist um") && seen.buttons.includes("Ablesungen beenden")) {
