@@ -5,16 +5,14 @@ import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { PNG } from "pngjs";
 import { author } from "./author.mjs";
+import { bar, contact, gauge, percent, today } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, kept, snap, sound } from "./pocket.mjs";
 import { choosing, hand, prepare, run } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
-const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
-const points = { kind: "gauge", points: { values: ["0", "5", "10"] }, directions: "up", exercise: 0 };
-const trip = {
-  contacts: [{ name: "K1", acts: "rising", nominal: "5", tolerance: "0.1", safe: "open", safety_function: true }],
-};
+const points = gauge({ exercise: 0 }).definition;
+const trip = { contacts: [contact({ nominal: "5", tolerance: "0.1", safety_function: true })] };
 const ids = {};
 const visits = {};
 let plant;
@@ -24,7 +22,7 @@ let page;
 before(async () => {
   plant = await Plant.make();
   const admin = await author(plant, plant.someone("administrator"));
-  const gauge = await admin.write("method", { name: "Three points", kind: "gauge", version: 1, definition: points });
+  const gauges = await admin.write("method", { name: "Three points", kind: "gauge", version: 1, definition: points });
   const test = await admin.write("method", {
     name: "Trip test",
     kind: "switch",
@@ -42,17 +40,14 @@ before(async () => {
       ...fields,
     });
   };
-  const limit = { rule: "terms", of_span_percent: 1 };
   for (const tag of ["AFT-1", "AFT-2", "AFT-3", "AFT-4"])
-    await make(tag, { kind: "gauge", resolution: "0.01", limit, method: gauge });
+    await make(tag, { kind: "gauge", resolution: "0.01", limit: percent, method: gauges });
   await make("AFT-9", { kind: "switch", resolution: "0.01", particulars: trip, method: test });
   const signal = { low: "4", high: "20", unit: "mA", resolution: "0.001" };
-  await make("AFT-8", { kind: "gauge", resolution: "0.001", limit, output: signal, method: gauge });
-  const today = new Date();
-  const date = `${today.getFullYear()}-${String(today.getMonth() + 1).padStart(2, "0")}-${String(today.getDate()).padStart(2, "0")}`;
+  await make("AFT-8", { kind: "gauge", resolution: "0.001", limit: percent, output: signal, method: gauges });
   const stops = Object.values(ids).map((instrument) => ({ instrument, method: "" }));
   await admin.write("round", {
-    date,
+    date: today(),
     person: (await author(plant, plant.someone("technician"))).user.id,
     title: "What follows",
     stops,
@@ -222,13 +217,13 @@ test("a safety function: bypasses are listed and ticked off, and what failed is 
   // The next visit does not find it again.
   visits["AFT-9"] = await start(plant, ids["AFT-9"]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All of this holds here");
+  await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");
   await choosing(page);
   await page.getByRole("radio").first().check();
-  const why = page.getByLabel("Why it is used all the same");
+  const why = page.getByLabel("Reason for using it");
   if ((await why.count()) > 0) await why.fill("browser test");
   await press("Use this standard");
   await page.getByLabel("Air temperature").fill("21,5");

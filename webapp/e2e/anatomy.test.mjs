@@ -6,6 +6,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
+import { burst, deadBand, furnish, gauge, leak, pressureSwitch } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { kept, Pocket, snap, sound } from "./pocket.mjs";
 import { hand, prepare } from "./visit.mjs";
@@ -17,59 +18,25 @@ const sizes = [
   { name: "landscape", width: 844, height: 390, text: 1 },
   { name: "large-text", width: 390, height: 844, text: 2 },
 ];
-const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
 const points = ["0", "2", "4", "6", "8", "10"];
 const things = {
   gauge: {
+    ...gauge({ tap: true, hold_s: 2 }, ["0", "0.32", "1.6"]),
     range: { low: "0", high: "1.6", unit: "bar", mode: "gauge" },
     resolution: "0.005",
-    limit: { rule: "terms", of_span_percent: 1 },
-    definition: { kind: "gauge", points: { values: ["0", "0.32", "1.6"] }, directions: "up", tap: true, hold_s: 2 },
   },
-  taps: {
-    range: bar,
-    resolution: "0.05",
-    limit: { rule: "terms", of_span_percent: 1 },
-    definition: { kind: "gauge", points: { values: points }, directions: "up-down", tap: true },
-  },
+  taps: { ...gauge({ directions: "up-down", tap: true }, points), resolution: "0.05" },
   leak: {
-    range: bar,
+    ...leak({ pressure: "6", stabilise_s: 20, measure_s: 60, every_s: 10, limit_pa_s: "250" }, { temperature: "none" }),
     resolution: "0.001",
-    particulars: { volume_m3: "0.0125" },
-    definition: {
-      kind: "leak",
-      phases: [{ name: "pressure", pressure: "6", stabilise_s: 20, measure_s: 60, every_s: 10, limit_pa_s: "250" }],
-      temperature: "none",
-    },
   },
-  switch: {
-    range: bar,
-    resolution: "0.001",
-    particulars: {
-      contacts: [
-        {
-          name: "K1",
-          acts: "rising",
-          nominal: "1.5",
-          tolerance: "0.05",
-          dead_band: { low: "0.6", high: "0.8" },
-          safe: "open",
-        },
-      ],
-    },
-    definition: { kind: "switch", cycles: 2, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
-  },
-  burst: {
-    range: bar,
-    resolution: "0.001",
-    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
-    definition: { kind: "burst", discs: 1, rate: "0.1", temperature: "none" },
-  },
+  switch: { ...pressureSwitch(2, deadBand), resolution: "0.001" },
+  burst: { ...burst(), resolution: "0.001" },
 };
 things.moves = things.gauge;
 things.more = things.gauge;
 things.change = things.taps;
-const ids = {};
+let ids = {};
 let plant;
 let pocket;
 let page;
@@ -77,27 +44,13 @@ let page;
 before(async () => {
   plant = await Plant.make();
   const admin = await author(plant, plant.someone("administrator"));
-  for (const [name, { range, resolution, particulars, limit, definition }] of Object.entries(things)) {
-    const method = await admin.write("method", {
-      name: `Anatomy: ${name}`,
-      kind: definition.kind,
-      version: 1,
-      definition,
-    });
-    ids[name] = await admin.write("instrument", {
-      description: `One for ${name}`,
-      kind: definition.kind,
-      range,
-      resolution,
-      method,
-      status: "in service",
-      tag: `ANA-${name.toUpperCase()}`,
-      serial: name,
-      label: `${name}0anatomy0`.slice(0, 10),
-      ...(particulars ? { particulars } : {}),
-      ...(limit ? { limit } : {}),
-    });
-  }
+  ids = await furnish(admin, things, (name) => ({
+    method: { name: `Anatomy: ${name}` },
+    description: `One for ${name}`,
+    tag: `ANA-${name.toUpperCase()}`,
+    serial: name,
+    label: `${name}0anatomy0`.slice(0, 10),
+  }));
   pocket = new Pocket(plant);
   page = await pocket.begin(plant.someone("technician"));
   await ready(page);
@@ -225,12 +178,12 @@ test("a gauge: vent, set, hold, read before and after tapping, doubt, all readin
       ends,
     );
   await meet("vent", ["instruction"]);
-  await until((seen) => seen.buttons.includes("It is set"));
+  await until((seen) => seen.buttons.includes("Target reached"));
   await meet("set", ["instruction"]);
-  await press("It is set");
+  await press("Target reached");
   await page.locator(".pad input").waitFor();
   await meet("read while it waits", ["instruction", "bounds", "value", "pad", "foot"]);
-  await page.getByText("The wait is over").waitFor();
+  await page.getByText("Time is up").waitFor();
   await typed("0.325");
   await meet("read before tapping", ["instruction", "bounds", "value", "pad"]);
   await press("Keep 0.325\u00a0bar");
@@ -261,7 +214,7 @@ test("a gauge: vent, set, hold, read before and after tapping, doubt, all readin
   await sound(page, "why it is right");
   await press("estimated between the marks");
   await press("Keep 0.322\u00a0bar");
-  await page.getByRole("button", { name: "It is set" }).waitFor();
+  await page.getByRole("button", { name: "Target reached" }).waitFor();
   const sheet = await readings(page);
   await sheet.getByRole("button", { name: /^Correct: .*0\.322/ }).waitFor();
   await sound(page, "the readings so far");
@@ -282,11 +235,11 @@ test("nothing moves when the connection changes", async () => {
     () => "0",
     undefined,
     undefined,
-    (seen) => seen.buttons.includes("It is set"),
+    (seen) => seen.buttons.includes("Target reached"),
   );
-  await press("It is set");
+  await press("Target reached");
   await page.locator(".pad input").waitFor();
-  await page.getByText("The wait is over").waitFor();
+  await page.getByText("Time is up").waitFor();
   const still = async () => (await places()).found;
   const first = await still();
   await pocket.context.setOffline(true);
@@ -308,7 +261,7 @@ test("a leak test: question, wait, readings", async () => {
       return false;
     },
     undefined,
-    (seen) => seen.buttons.includes("No further values"),
+    (seen) => seen.buttons.includes("End the readings"),
   );
   for (const v of ["6", "5.999", "5.999", "5.998"]) {
     await page.locator(".pad input").fill(v);
@@ -330,15 +283,15 @@ test("a switch and a disc: the ramp, the reading, the question after it", async 
     await walk(
       () => page,
       (seen) =>
-        seen.buttons.includes("Go on without it")
-          ? { press: "Go on without it" }
+        seen.buttons.includes("Skip this")
+          ? { press: "Skip this" }
           : name === "switch"
             ? /reset/.test(seen.label)
               ? "0.82"
               : "1.51"
             : "5.02",
       async (seen) => {
-        if (seen.pad && !seen.buttons.includes("Go on without it")) {
+        if (seen.pad && !seen.buttons.includes("Skip this")) {
           await typed(name === "switch" ? (/reset/.test(seen.label) ? "0.82" : "1.51") : "5.02");
           await meet(`${name} reading`, ["instruction", "bounds", "value", "pad"]);
         } else if (seen.buttons.includes("Done") && /^Raise (from .* )?to .*\/s/m.test(seen.text))
@@ -381,7 +334,7 @@ test("six points up and down take at most 80 taps from the open app to the verdi
   await tapped(button("Start visit"));
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
   for (const box of await page.getByRole("checkbox").all()) await tapped(box);
-  await tapped(button("All of this holds here"));
+  await tapped(button("All checked: go on"));
   await tapped(page.getByLabel("They agree"));
   await tapped(page.getByLabel("Good"));
   await tapped(button("Next"));
@@ -424,7 +377,7 @@ test("six points up and down take at most 80 taps from the open app to the verdi
 test("what differs from the last stop is changed: all standards are listed, the air is filled in", async () => {
   await start(plant, ids.change);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All of this holds here");
+  await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");

@@ -36,7 +36,7 @@ async function clock(page, hours) {
 
 async function see(page) {
   await page.goto(`${plant.url}/instrument/${gauge}`);
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
 }
 
 async function note(page, text) {
@@ -277,7 +277,7 @@ test("an account that was ended: its unsent work is put aside for the office, no
   await administrator(`/api/users/${account.id}/revoke`, "POST");
   const page = await ben.open();
   await see(page);
-  await page.getByText("1 entry was set aside by the office").waitFor({ timeout: 60000 });
+  await page.getByText("1 entry was not accepted by the office").waitFor({ timeout: 60000 });
   await page.getByText("log in again to send").waitFor();
   assert.equal((await kept(page, gauge)).note, "Written before the account ended", "it stays on the phone too");
   const { quarantined } = await reviewer("/api/office/quarantine");
@@ -294,7 +294,7 @@ test("an account that was ended: its unsent work is put aside for the office, no
   await page.goto(`${plant.url}/device`);
   await page.getByLabel("Password").fill(people[1].password);
   await page.getByRole("button", { name: "Log in", exact: true }).click();
-  await page.getByText("was set aside by the office").waitFor({ state: "hidden", timeout: 60000 });
+  await page.getByText("was not accepted by the office").waitFor({ state: "hidden", timeout: 60000 });
   await page.getByText("All work sent").waitFor();
 });
 

@@ -102,7 +102,7 @@ const number = (text) => text.replaceAll("\u2212", "-").replaceAll(",", "");
  * should be shown, else what was set.
  */
 function reply(seen) {
-  if (seen.buttons.includes("Go on without it")) return { press: "Go on without it" };
+  if (seen.buttons.includes("Skip this")) return { press: "Skip this" };
   if (seen.unit === "\u00b0C") return "21.5";
   if (seen.unit === "hPa") return "1009.2";
   const span = /(?:May show|Allowed) (\S+) \u2026 (\S+)/.exec(seen.text);
@@ -141,10 +141,10 @@ async function done(work) {
   await walk(
     () => page,
     (seen) =>
-      seen.buttons.includes("No further values") && values >= 4 ? { press: "No further values" } : reply(seen),
+      seen.buttons.includes("End the readings") && values >= 4 ? { press: "End the readings" } : reply(seen),
     async (seen) => {
       steps.add(seen.where);
-      if (!seen.buttons.includes("No further values")) values = 0;
+      if (!seen.buttons.includes("End the readings")) values = 0;
       const kind = /(Raise|Lower|Stay at|Wait|Leak allowed|Should show|May show|Allowed)/.exec(seen.text)?.[1];
       if (kind && !pictured.has(kind)) {
         pictured.add(kind);

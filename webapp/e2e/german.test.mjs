@@ -6,6 +6,7 @@ import { readdirSync, readFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
+import { altimeter, bears, burst, furnish, gauge, lasting, leak, pressureSwitch, today, wide } from "./kinds.mjs";
 import { held, Plant, ready, until } from "./plant.mjs";
 import { Pocket, kept, snap, sound } from "./pocket.mjs";
 import { stroke } from "./visit.mjs";
@@ -23,51 +24,17 @@ const english = readdirSync(words)
 const common =
   /\b(the|of|and|is|are|not|with|this|that|from|for|has|have|it|its|by|at|to|or|no|wait|read|set|vent|done|next|keep|close|step|value|error|limit|standard|instrument|gauge|pass|fail|open|back)\b/i;
 
-const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
-const feet = { low: "-1000", high: "20000", unit: "ft", mode: "absolute" };
-const phase = { name: "Druck", pressure: "2", measure_s: 4, every_s: 1, limit_pa_s: "25" };
-const contact = { name: "K1", acts: "rising", nominal: "1.5", tolerance: "0.05", safe: "open" };
-const bears = { max_rate_ft_min: 6000, field_pa: 100230, weakest: { impact_pa: 12000, part: "Fahrtmesser" } };
 const things = {
-  gauge: {
-    range: bar,
-    limit: { rule: "terms", of_span_percent: 1 },
-    definition: {
-      kind: "gauge",
-      points: { values: ["0", "5", "10"] },
-      directions: "up-down",
-      exercise: 1,
-      hold_s: 1,
-      tap: true,
-    },
-  },
-  leak: {
-    range: bar,
-    particulars: { volume_m3: "0.0125" },
-    definition: { kind: "leak", phases: [phase], temperature: "asked", barometer: "asked" },
-  },
-  switch: {
-    range: bar,
-    particulars: { contacts: [contact] },
-    definition: { kind: "switch", cycles: 1, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
-  },
-  burst: {
-    range: bar,
-    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
-    definition: { kind: "burst", discs: 1, rate: "0.1", temperature: "asked" },
-  },
-  altimeter: {
-    range: feet,
-    particulars: bears,
-    definition: {
-      kind: "altimeter",
-      limits_read: { clause: "Abschnitt 9", by: "die Prüfstelle" },
-      tests: ["scale"],
-      highest_ft: 1000,
-    },
-  },
+  gauge: gauge({ directions: "up-down", exercise: 1, hold_s: 1, tap: true }),
+  leak: leak(
+    { name: "Druck", pressure: "2", measure_s: 4, every_s: 1, limit_pa_s: "25" },
+    { temperature: "asked", barometer: "asked" },
+  ),
+  switch: pressureSwitch(),
+  burst: burst(1, "asked"),
+  altimeter: altimeter(1000, bears("Fahrtmesser"), { clause: "Abschnitt 9", by: "die Prüfstelle" }),
 };
-const ids = {};
+let ids = {};
 let plant;
 let pocket;
 let page;
@@ -75,37 +42,17 @@ let page;
 before(async () => {
   plant = await Plant.make();
   const admin = await author(plant, plant.someone("administrator"));
-  const wide = [
-    { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" },
-    { low: "-2000", high: "30000", unit: "ft", mode: "absolute", absolute: "1", k: "2" },
-  ];
-  const due = { calibrated: "2026-01-10", due: "2199-01-01", status: "in service" };
-  await admin.write("standard", { name: "Druckwaage Eins", serial: "DW-1", ranges: wide, ...due });
-  for (const [kind, { range, definition, ...more }] of Object.entries(things)) {
-    const method = await admin.write("method", {
-      name: `Verfahren ${kind.slice(0, 2)}`,
-      kind: definition.kind,
-      version: 1,
-      definition,
-      cautions: ["lock_out", "stand_aside", "vent"],
-    });
-    ids[kind] = await admin.write("instrument", {
-      tag: `DE-${Object.keys(ids).length + 1}`,
-      serial: `S-${Object.keys(ids).length + 1}`,
-      label: `de${kind}00label`.slice(0, 10),
-      description: "Prüfling im Keller",
-      kind,
-      range,
-      resolution: kind === "altimeter" ? "1" : "0.01",
-      method,
-      status: "in service",
-      ...more,
-    });
-  }
-  const today = new Date();
-  const two = (n) => String(n).padStart(2, "0");
+  await admin.write("standard", { name: "Druckwaage Eins", serial: "DW-1", ranges: wide, ...lasting });
+  ids = await furnish(admin, things, (kind, _, n) => ({
+    method: { name: `Verfahren ${kind.slice(0, 2)}`, cautions: ["lock_out", "stand_aside", "vent"] },
+    tag: `DE-${n}`,
+    serial: `S-${n}`,
+    label: `de${kind}00label`.slice(0, 10),
+    description: "Prüfling im Keller",
+    resolution: kind === "altimeter" ? "1" : "0.01",
+  }));
   await admin.write("round", {
-    date: `${today.getFullYear()}-${two(today.getMonth() + 1)}-${two(today.getDate())}`,
+    date: today(),
     person: (await author(plant, plant.someone("technician"))).user.id,
     title: "Rundgang Keller",
     stops: Object.values(ids).map((instrument) => ({ instrument, method: "" })),
@@ -181,7 +128,7 @@ async function prepare(kind, at = async () => {}) {
   await page.getByRole("heading", { name: "Vor jedem Druck" }).waitFor();
   await at("cautions");
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All das trifft hier zu");
+  await press("Alles geprüft: weiter");
   await page.getByLabel("Sie stimmen überein").check();
   await page.getByLabel("Gut", { exact: true }).check();
   await at("identity");
@@ -198,7 +145,7 @@ async function prepare(kind, at = async () => {}) {
     .getByRole("radio", { name: /Druckwaage Eins/ })
     .first()
     .check();
-  const why = page.getByLabel("Warum es trotzdem benutzt wird");
+  const why = page.getByLabel("Grund für die Verwendung");
   if ((await why.count()) > 0) await why.fill("Probe");
   await at("standard");
   await press("Dieses Normal benutzen");
@@ -259,14 +206,14 @@ async function run(kind, value, at = async () => {}) {
     const seen = await look(page);
     if (seen.buttons.includes("Durchgang abschließen")) return;
     await at(`${kind}: ${seen.where} ${seen.label}`);
-    const named = ["Eingestellt", "Ja", "Ohne weiter", "Erledigt"].find((b) => seen.buttons.includes(b));
+    const named = ["Ziel erreicht", "Ja", "Stattdessen die Werte eingeben", "Überspringen", "Erledigt"].find((b) => seen.buttons.includes(b));
     const begin = seen.buttons.find((b) => b.startsWith("Wartezeit starten"));
     try {
-      if (seen.text.includes("Die Wartezeit ist um") && seen.buttons.includes("Keine weiteren Werte")) {
-        await press("Keine weiteren Werte");
+      if (seen.text.includes("Zeit ist um") && seen.buttons.includes("Ablesungen beenden")) {
+        await press("Ablesungen beenden");
         await turned(seen);
-      } else if (seen.pad && seen.buttons.includes("Ohne weiter")) {
-        await page.getByRole("button", { name: "Ohne weiter", exact: true }).click({ timeout: 3000 });
+      } else if (seen.pad && seen.buttons.includes("Überspringen")) {
+        await page.getByRole("button", { name: "Überspringen", exact: true }).click({ timeout: 3000 });
         await page.waitForFunction((old) => document.querySelector("main")?.innerText !== old, seen.text);
       } else if (seen.pad) await take(value(seen), () => at(`${kind}: a reason`));
       else if (named) {

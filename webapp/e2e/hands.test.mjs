@@ -4,50 +4,19 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
+import { altimeter, bar, bears, burst, gauge, lasting, leak, pressureSwitch, wide } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, kept, snap, sound } from "./pocket.mjs";
 import { choosing, hand, safeService } from "./visit.mjs";
 import { walk } from "./walk.mjs";
 
-const bar = { low: "0", high: "10", unit: "bar", mode: "gauge" };
-const gauge = { kind: "gauge", points: { values: ["0", "5", "10"] }, directions: "up" };
-const limit = { rule: "terms", of_span_percent: 1 };
-const pressure = { name: "pressure", pressure: "2", measure_s: 10, every_s: 1, limit_pa_s: "25" };
 const lines = (...list) => list.map((line) => `${line}\n`).join("");
-const feet = { low: "-1000", high: "20000", unit: "ft", mode: "absolute" };
-const parts = {
-  max_rate_ft_min: 6000,
-  field_pa: 100230,
-  weakest: { impact_pa: 12000, part: "the indicator" },
-};
-const contact = { name: "K1", acts: "rising", nominal: "1.5", tolerance: "0.05", safe: "open" };
 const things = {
-  gauge: { range: bar, limit, definition: gauge },
-  leak: {
-    range: bar,
-    particulars: { volume_m3: "0.0125" },
-    definition: { kind: "leak", phases: [pressure] },
-  },
-  switch: {
-    range: bar,
-    particulars: { contacts: [contact] },
-    definition: { kind: "switch", cycles: 1, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
-  },
-  burst: {
-    range: bar,
-    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
-    definition: { kind: "burst", discs: 1, rate: "0.1", temperature: "none" },
-  },
-  altimeter: {
-    range: feet,
-    particulars: parts,
-    definition: {
-      kind: "altimeter",
-      limits_read: { clause: "clause 9", by: "the inspector" },
-      tests: ["scale"],
-      highest_ft: 2000,
-    },
-  },
+  gauge: gauge(),
+  leak: leak({ pressure: "2", measure_s: 10, every_s: 1, limit_pa_s: "25" }),
+  switch: pressureSwitch(),
+  burst: burst(),
+  altimeter: altimeter(2000, bears("the indicator")),
   programme: {
     range: bar,
     definition: {
@@ -72,14 +41,9 @@ let page;
 before(async () => {
   plant = await Plant.make();
   const admin = await author(plant, plant.someone("administrator"));
-  const until = { calibrated: "2026-01-10", due: "2199-01-01", status: "in service" };
-  const wide = [
-    { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.01", k: "2" },
-    { low: "-2000", high: "30000", unit: "ft", mode: "absolute", absolute: "1", k: "2" },
-  ];
   const clean = { medium: "gas", cleaned_for_oxygen: "2026-01-05" };
   const kit = (name, serial, ranges, more) =>
-    admin.write("standard", { name, serial, ranges, ...until, ...more });
+    admin.write("standard", { name, serial, ranges, ...lasting, ...more });
   await kit("Clean kit", "CK-1", wide, clean);
   const better = { bar: { of_span_percent: "0.001" }, ft: { absolute: "0.1" } };
   const fine = wide.map((r) => ({ ...r, ...better[r.unit] }));
@@ -131,7 +95,7 @@ const { press, title, here, start } = hand(() => page);
 async function toStandard(what) {
   await start(plant, ids[what]);
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All of this holds here");
+  await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");
@@ -139,7 +103,7 @@ async function toStandard(what) {
 }
 
 async function useOne() {
-  const why = page.getByLabel("Why it is used all the same");
+  const why = page.getByLabel("Reason for using it");
   if ((await why.count()) > 0) await why.fill("browser test");
   await press("Use this standard");
 }
@@ -153,7 +117,7 @@ for (const kind of Object.keys(things))
         .first()
         .check();
       await useOne();
-      const group = page.getByRole("group", { name: "Does this hold here?" });
+      const group = page.getByRole("group", { name: "Is this so here?" });
       await group.waitFor();
       if (kind === "gauge") {
         await sound(page, `${question}: the question`);
@@ -191,8 +155,8 @@ test("with two questions answered no, the stop says how to make both safe", asyn
     .check();
   await useOne();
   for (const name of [
-    "Oxygen service: Does this hold here?",
-    "Air in the room: Does this hold here?",
+    "Oxygen service: Is this so here?",
+    "Air in the room: Is this so here?",
   ])
     await page.getByRole("group", { name, exact: true }).getByLabel("No").check();
   await press("Next");

@@ -296,7 +296,7 @@ test("a technician tests the switch and the system by them", async () => {
     let n = 0;
     await walk(
       () => page,
-      () => (++n > 6 ? { press: "No further values" } : "6.0000"),
+      () => (++n > 6 ? { press: "End the readings" } : "6.0000"),
     );
     await press("Close this run").click();
     await page.getByText("As found: result").waitFor();

@@ -3,34 +3,22 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
+import { furnish, gauge, percent, pressureSwitch, today } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket } from "./pocket.mjs";
 import { choosing, hand, run } from "./visit.mjs";
 import { readings } from "./walk.mjs";
 
-const range = { low: "0", high: "10", unit: "bar", mode: "gauge" };
-const limit = { rule: "terms", of_span_percent: 1 };
-const contact = {
-  name: "K1",
-  acts: "rising",
-  nominal: "1.5",
-  tolerance: "0.05",
-  safe: "open",
-  safety_function: true,
-};
 const things = {
   first: {
+    ...gauge({}, ["0", "10"]),
     medium: "oxygen in nitrogen",
     cautions: ["oxygen", "asphyxiation", "stored_energy", "hot", "toxic"],
-    definition: { kind: "gauge", points: { values: ["0", "10"] }, directions: "up" },
   },
-  second: { definition: { kind: "gauge", points: { values: ["0", "10"] }, directions: "up" } },
-  trip: {
-    particulars: { contacts: [contact] },
-    definition: { kind: "switch", cycles: 1, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
-  },
+  second: gauge({}, ["0", "10"]),
+  trip: { ...pressureSwitch(1, { safety_function: true }), limit: percent },
 };
-const ids = {};
+let ids = {};
 let plant;
 let pocket;
 let page;
@@ -51,33 +39,17 @@ before(async () => {
       { low: "0", high: "20", unit: "bar", mode: "gauge", of_span_percent: "0.001", k: "2" },
     ],
   });
-  for (const [name, { definition, ...more }] of Object.entries(things)) {
-    const { kind } = definition;
-    const method = await admin.write("method", {
-      name: `Large: ${name}`,
-      kind,
-      version: 1,
-      definition,
-    });
-    ids[name] = await admin.write("instrument", {
-      tag: `LARGE-${name.toUpperCase()}`,
-      serial: `L-${name}`,
-      label: `${name}0large000`.slice(0, 10),
-      description: "Pressure of the distribution line",
-      area: "Compressor house",
-      resolution: "0.01",
-      status: "in service",
-      kind,
-      range,
-      limit,
-      method,
-      ...more,
-    });
-  }
-  const now = new Date();
-  const two = (n) => String(n).padStart(2, "0");
+  ids = await furnish(admin, things, (name) => ({
+    method: { name: `Large: ${name}` },
+    tag: `LARGE-${name.toUpperCase()}`,
+    serial: `L-${name}`,
+    label: `${name}0large000`.slice(0, 10),
+    description: "Pressure of the distribution line",
+    area: "Compressor house",
+    resolution: "0.01",
+  }));
   await admin.write("round", {
-    date: `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`,
+    date: today(),
     person: technician.user.id,
     title: "Large",
     stops: Object.values(ids).map((instrument) => ({ instrument, method: "" })),
@@ -176,7 +148,7 @@ const good = () => assert.deepEqual(wrong.splice(0), []);
 /** identified goes from the cautions to the choice of a standard. */
 async function identified() {
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All of this holds here");
+  await press("All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");
@@ -209,7 +181,7 @@ test("the screens before the first pressure, and the stop", async () => {
   await start(plant, ids.first);
   await fits("cautions");
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All of this holds here");
+  await press("All checked: go on");
   await page.getByLabel("They agree").waitFor();
   await fits("identity");
   await page.getByLabel("Something differs").check();
@@ -224,7 +196,7 @@ test("the screens before the first pressure, and the stop", async () => {
     .first()
     .check();
   await press("Use this standard");
-  const asked = page.getByRole("group", { name: "Does this hold here?" });
+  const asked = page.getByRole("group", { name: "Is this so here?" });
   await asked.first().waitFor();
   await fits("service");
   for (const one of await asked.all()) await one.getByLabel("No").check();

@@ -110,7 +110,7 @@ try {
   await cdp.send("Emulation.setCPUThrottlingRate", { rate: slower });
   const pick = (n) => ids[Math.floor(((n + 0.5) * ids.length) / times)];
   await page.goto(`${plant.url}/instrument/${pick(0)}`);
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
   await opened(page, pick(1)); // the scripts are warm, as after the first instrument of a day
   const among = [];
   for (let n = 0; n < times; n++) among.push(await opened(page, pick(n)));

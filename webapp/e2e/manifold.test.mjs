@@ -117,7 +117,7 @@ test("each is looked at; standard, surroundings and column are asked for once", 
     await page.locator(".visit-where").getByText(tag, { exact: true }).waitFor();
     await title("Before any pressure");
     for (const box of await page.getByRole("checkbox").all()) await box.check();
-    await press("All of this holds here");
+    await press("All checked: go on");
     await page.getByLabel("They agree").check();
     await page.getByLabel("Good").check();
     await press("Next");
@@ -196,7 +196,7 @@ async function step() {
       log.push(`${tag} ${value}`);
     }
   } else {
-    const name = seen.buttons.includes("It is set") ? "It is set" : "Done";
+    const name = seen.buttons.includes("Target reached") ? "Target reached" : "Done";
     log.push(`${name}: ${/All (\d) gauges/.exec(now)?.[1]}`);
     await press(name);
   }
@@ -214,11 +214,11 @@ test("a pressure is set once and all are read; a reload goes on at the same plac
     "MANI-A 0",
     "MANI-B 0.02",
     "MANI-C 0",
-    "It is set: 3",
+    "Target reached: 3",
     "MANI-A 5",
     "MANI-B left",
     "MANI-C 500",
-    "It is set: 2",
+    "Target reached: 2",
     "MANI-A 10",
     "MANI-C 1000",
     "Done: 2",

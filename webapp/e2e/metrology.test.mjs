@@ -216,7 +216,7 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
   await press(page, "Start the visit");
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press(page, "All of this holds here");
+  await press(page, "All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press(page, "Next");
@@ -227,7 +227,7 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
     "a poor ratio is refused in words",
   );
   assert.ok(
-    (await page.getByText(/Not suitable: calibration ran out on/).count()) > 0,
+    (await page.getByText(/Not suitable: calibration expired on/).count()) > 0,
     "an old standard is refused in words",
   );
   assert.equal(await page.getByText("FK-0417").count(), 1, "a standard is none for itself");
@@ -239,7 +239,7 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
     .getByRole("alert")
     .getByText(/write a few words/)
     .waitFor();
-  await page.getByLabel("Why it is used all the same").fill("browser test");
+  await page.getByLabel("Reason for using it").fill("browser test");
   await press(page, "Use this standard");
   await page.getByLabel("Air temperature").fill("25,5");
   await page.getByLabel("Air pressure").fill("1009");

@@ -176,7 +176,7 @@ async function begin(name, steps = branched) {
   }
   await bar().click();
   await prepare(page);
-  await press("It is set").waitFor(); // the run is kept; a reload before that shows its start again
+  await press("Target reached").waitFor(); // the run is kept; a reload before that shows its start again
   return page.url().split("/").pop();
 }
 
@@ -274,7 +274,7 @@ test("a wait for rest is judged by a logger's file: it goes on from the sample o
     "Rest by a logger",
     "unit bar gauge\nset 0.5\nsettle within 0.01 for 20 s, at most 600 s\nread p1 from gauge\nvent\n",
   );
-  await press("It is set").click();
+  await press("Target reached").click();
   await page.getByText("stays within").first().waitFor();
   await press("Take it from a logger's file").click();
   const rows = ["t [s],p [bar]"];

@@ -26,7 +26,7 @@ function run(...args) {
 
 const see = async (page) => {
   await page.goto(`${plant.url}/instrument/${gauge}`);
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
 };
 
 async function note(page, text) {

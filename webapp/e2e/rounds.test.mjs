@@ -159,13 +159,13 @@ test("a stop that no standard can serve on the day is warned of, with the neares
   await standard("S-POOR", { ranges: [{ ...range, of_span_percent: "1" }] });
   await heardBy(page, warned(/S-POOR .*: the ratio of 0.50 : 1 at 0 bar is below the 4.0 : 1/));
   await standard("S-LATE", { due: "2021-03-04", ranges: [{ ...range, of_span_percent: "0.02" }] });
-  await heardBy(page, warned(/S-LATE 0 … 20 bar gauge: calibration ran out on/));
+  await heardBy(page, warned(/S-LATE 0 … 20 bar gauge: calibration expired on/));
   await sound(page, "a stop without a standard");
   await snap(page, "rounds-unserved", [390, 1280]);
   await standard("S-GOOD", { ranges: [{ ...range, high: "2000", unit: "kPa" }] });
   await gone(warned("no standard"));
   await page.getByLabel("Date", { exact: true }).fill("2097-01-02");
-  await warned(/S-GOOD .*: calibration ran out on/).waitFor();
+  await warned(/S-GOOD .*: calibration expired on/).waitFor();
   await press("Leave it");
 });
 

@@ -51,7 +51,7 @@ test("the camera reads a label and the instrument's history is there", async (t)
   );
   t.diagnostic(`from the button to the history: ${Math.round(took)} ms`);
   assert.equal(new URL(page.url()).pathname, `/instrument/${gauge.id}`);
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
   await pocket.close();
 });
 
@@ -95,7 +95,7 @@ test("the link on a label opens the instrument with no server", async () => {
   const page = pocket.page;
   await plant.kill();
   await page.goto(`${plant.url}/t/${gauge.label}`);
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
   assert.equal(new URL(page.url()).pathname, `/instrument/${gauge.id}`);
   await page.locator(".history").waitFor();
   await page.goto(`${plant.url}/t/0000-0000`);

@@ -156,7 +156,7 @@ test("a standard that a programme goes beyond cannot be chosen for it", async ()
     .click();
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press("All of this holds here").click();
+  await press("All checked: go on").click();
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next").click();
@@ -167,7 +167,7 @@ test("a standard that a programme goes beyond cannot be chosen for it", async ()
   const folded = page.getByText(/that do(es)? not suit, and why/);
   if ((await folded.count()) > 0) await folded.click();
   await barred.getByRole("radio").check();
-  await page.getByLabel("Why it is used all the same").fill("there is no other");
+  await page.getByLabel("Reason for using it").fill("there is no other");
   await press("Use this standard").click();
   await page.getByRole("alert").getByText("not with this programme").waitFor();
   await picture("barred", [390]);

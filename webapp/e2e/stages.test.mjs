@@ -47,7 +47,7 @@ test("the screens before a visit", async () => {
   await sound(page, "device");
   await page.goto(`${plant.url}/round`);
   await page.locator("main a[href^='/instrument/']").first().click();
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
   await sound(page, "instrument");
   await press("Change: Note");
   await page.locator(".change").waitFor();
@@ -64,7 +64,7 @@ test("the stages up to the first reading", async () => {
       await page.getByRole("alert").getByText("choose one").waitFor();
       await page.reload(); // what is typed is there again
       await page.getByRole("radio", { name: "Oil" }).check();
-      await page.getByLabel("Its density").fill("870");
+      await page.getByLabel("Density of the fluid").fill("870");
       await sound(page, "surroundings with a column");
       assert.equal(await page.getByLabel("Standard above the instrument").inputValue(), "-0,4");
       await page.getByLabel("Standard above the instrument").fill("");
@@ -104,7 +104,7 @@ test("a half-typed value survives a reload, a full disk takes nothing, the stand
   await pad().waitFor();
   assert.equal(await pad().inputValue(), times(3), "the typed value is there again");
   assert.equal(
-    await page.getByRole("button", { name: "Go on without it" }).count(),
+    await page.getByRole("button", { name: "Skip this" }).count(),
     0,
     "the value before the tap, once passed over, is not asked for again",
   );
@@ -128,7 +128,7 @@ test("a half-typed value survives a reload, a full disk takes nothing, the stand
   await page.locator(".preview .limit-band").waitFor();
   await sound(page, "a reading");
   await run(() => page, String);
-  await more(page, "Undo the last value");
+  await more(page, "Correct the last value");
   await page.getByText("stays on record").waitFor();
   await sound(page, "correcting");
   await press("Cancel");

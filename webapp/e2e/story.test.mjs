@@ -63,10 +63,10 @@ test("logs in on line and sees today's round", async () => {
 
 test("does a visit with the server killed, across a reload and a closed browser", async () => {
   await page.locator("main a[href^='/instrument/']").first().click();
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
   await plant.kill();
   await page.reload();
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
   await page.getByRole("button", { name: "Start visit" }).click();
   await prepare(page);
   visit = new URL(page.url()).pathname.split("/").pop();
@@ -85,7 +85,7 @@ test("does a visit with the server killed, across a reload and a closed browser"
         await page.goto(`${plant.url}/visit/${visit}`);
       }
       if (n === 8) {
-        await more(page, "Undo the last value");
+        await more(page, "Correct the last value");
         await page.locator(".pad input").fill(String(typed.at(-1)));
         const keep = page.getByRole("button", { name: /^Keep .*\d/ });
         await keep.click();

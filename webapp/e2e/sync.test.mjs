@@ -31,7 +31,7 @@ async function shot(page, name) {
 
 const see = async (page, id = gauge) => {
   await page.goto(`${plant.url}/instrument/${id}`);
-  await page.getByText("As found, over the years").waitFor();
+  await page.getByText("As-found history").waitFor();
 };
 
 /** counted gives how much a part of the device's database holds. */

@@ -5,6 +5,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { author } from "./author.mjs";
+import { burst, deadBand, furnish, leak, pressureSwitch } from "./kinds.mjs";
 import { Plant, ready } from "./plant.mjs";
 import { Pocket, asPerson, snap, sound } from "./pocket.mjs";
 import { hand, onward, prepare } from "./visit.mjs";
@@ -12,38 +13,15 @@ import { readings, saw, walk } from "./walk.mjs";
 
 // The leak test takes seconds. A temperature that nobody records may move by 0.2 K in them, which
 // looks like 68 Pa/s: only a limit well above that is decided.
-const gauge = { low: "0", high: "10", unit: "bar", mode: "gauge" };
 const things = {
-  leak: {
-    particulars: { volume_m3: "0.0125" },
-    definition: {
-      kind: "leak",
-      phases: [{ name: "pressure", pressure: "6", stabilise_s: 1, measure_s: 10, every_s: 1, limit_pa_s: "250" }],
-      temperature: "none",
-      barometer: "none",
-    },
-  },
-  switch: {
-    particulars: {
-      contacts: [
-        {
-          name: "K1",
-          acts: "rising",
-          nominal: "1.5",
-          tolerance: "0.05",
-          dead_band: { low: "0.6", high: "0.8" },
-          safe: "open",
-        },
-      ],
-    },
-    definition: { kind: "switch", cycles: 2, approach: { low: "0.6", high: "1.7" }, rate: "0.01" },
-  },
-  burst: {
-    particulars: { marked: "5", lot: "L-7", volume_m3: "0.0002" },
-    definition: { kind: "burst", discs: 2, rate: "0.1", temperature: "none" },
-  },
+  leak: leak(
+    { pressure: "6", stabilise_s: 1, measure_s: 10, every_s: 1, limit_pa_s: "250" },
+    { temperature: "none", barometer: "none" },
+  ),
+  switch: pressureSwitch(2, deadBand),
+  burst: burst(2),
 };
-const ids = {};
+let ids = {};
 const visits = {};
 let plant;
 let pocket;
@@ -52,24 +30,14 @@ let page;
 before(async () => {
   plant = await Plant.make();
   const admin = await author(plant, plant.someone("administrator"));
-  for (const [kind, { particulars, definition }] of Object.entries(things)) {
-    const method = await admin.write("method", { name: `Test of a ${kind}`, kind, version: 1, definition });
-    const fields = {
-      description: `A ${kind}`,
-      kind,
-      range: gauge,
-      resolution: "0.0001",
-      method,
-      particulars,
-      status: "in service",
-    };
-    ids[kind] = await admin.write("instrument", {
-      ...fields,
-      tag: `SYS-${kind.toUpperCase()}`,
-      serial: kind,
-      label: `${kind}0label`.slice(0, 10),
-    });
-  }
+  ids = await furnish(admin, things, (kind) => ({
+    method: { name: `Test of a ${kind}` },
+    description: `A ${kind}`,
+    resolution: "0.0001",
+    tag: `SYS-${kind.toUpperCase()}`,
+    serial: kind,
+    label: `${kind}0label`.slice(0, 10),
+  }));
   pocket = new Pocket(plant);
   page = await pocket.begin(plant.someone("technician"));
   await ready(page);
@@ -104,7 +72,7 @@ function through(reply, at = {}) {
     () => page,
     () => {
       const said = reply();
-      return said === "" ? { press: "No further values" } : said;
+      return said === "" ? { press: "End the readings" } : said;
     },
     async (seen) => {
       const special = Object.keys(at).find((text) => seen.text.includes(text) && !met.has(text));

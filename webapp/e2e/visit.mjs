@@ -34,7 +34,7 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   await page.getByRole("heading", { name: "Before any pressure" }).waitFor();
   await at("cautions");
   for (const box of await page.getByRole("checkbox").all()) await box.check();
-  await press(page, "All of this holds here");
+  await press(page, "All checked: go on");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await at("identity");
@@ -42,7 +42,7 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   await choosing(page);
   await page.getByRole("radio").first().check();
   await at("standard");
-  const why = page.getByLabel("Why it is used all the same");
+  const why = page.getByLabel("Reason for using it");
   if ((await why.count()) > 0) await why.fill("browser test");
   await press(page, "Use this standard");
   await safeService(page);
@@ -68,7 +68,7 @@ export async function choosing(page) {
 
 /** safeService says yes to what is asked about the medium and the place, where it is asked. */
 export async function safeService(page) {
-  const asked = page.getByRole("group", { name: "Does this hold here?" });
+  const asked = page.getByRole("group", { name: "Is this so here?" });
   await asked.or(page.getByLabel("Air temperature")).first().waitFor();
   if ((await asked.count()) === 0) return;
   for (const one of await asked.all()) await one.getByLabel("Yes").check();
@@ -123,9 +123,9 @@ export function run(current, read, between = async () => {}, at = async () => {}
   let target = 0;
   return walk(
     current,
-    (seen) => (seen.buttons.includes("Go on without it") ? { press: "Go on without it" } : String(read(target))),
+    (seen) => (seen.buttons.includes("Skip this") ? { press: "Skip this" } : String(read(target))),
     async (seen) => {
-      if (!seen.pad || seen.buttons.includes("Go on without it")) return false;
+      if (!seen.pad || seen.buttons.includes("Skip this")) return false;
       target = await targetOf(current());
       await at(target);
       return false;

@@ -107,7 +107,7 @@ export async function walk(
     };
     const begin = seen.buttons.find((b) => b.startsWith("Start the wait"));
     try {
-      if (has("It is set")) await tap("It is set");
+      if (has("Target reached")) await tap("Target reached");
       else if (has("Yes")) await tap("Yes");
       else if (seen.pad) {
         const say = answer(seen);
@@ -120,7 +120,8 @@ export async function walk(
         await page.locator("textarea").fill(`A-${++notes}`, quick); // of a disc: no two are the same
         await tap("Keep");
       } else if (has("Done")) await tap("Done");
-      else if (has("Go on without it")) await tap("Go on without it");
+      else if (has("Type the values instead")) await tap("Type the values instead");
+      else if (has("Skip this")) await tap("Skip this");
       else if (begin) await tap(begin);
       else await page.waitForTimeout(30);
     } catch (e) {

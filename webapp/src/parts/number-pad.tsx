@@ -30,7 +30,7 @@ const w = visitWords.pad;
 export function PadValue(p: NumberPadProps) {
   const id = useId();
   // What is typed or offered is seen whole: the label gives way.
-  const digits = Math.max(p.value.length, p.start?.length ?? 0);
+  const digits = Math.max(4, p.value.length, p.start?.length ?? 0);
   return (
     <div class="pad">
       <label for={id}>{p.label}</label>

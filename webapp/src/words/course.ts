@@ -3,8 +3,8 @@ import { sentence } from "./words";
 
 /** What follows from a decision of a programme, in English. */
 export const courseWords = say("course", {
-  taken: "this part is done",
-  otherwise: "the other part is done",
+  taken: "the steps of this part follow",
+  otherwise: "the steps of the other part follow",
   again: "once more",
   on: "it goes on",
 });

@@ -75,7 +75,7 @@ export const programmeWords = say("programme", {
     unit: "Unit",
     mode: "Gauge or absolute",
     target: "Pressure",
-    rate: "Change per second, may stay empty",
+    rate: "Change per second (optional)",
     until: "Until",
     seconds: "Seconds",
     within: "Within, plus or minus",
@@ -156,5 +156,5 @@ export const programmeWords = say("programme", {
     logger: "a logger, or patience for many values",
     shield: "a shield against bursting",
   },
-  unplanned: (why: string) => `No plan on this instrument: ${why}`,
+  unplanned: (why: string) => `It cannot be run on this instrument: ${why}`,
 });

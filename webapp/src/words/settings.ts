@@ -37,7 +37,7 @@ export const settingsWords = say("settings", {
   logoutNow: "Log out all the same",
   stay: "Stay logged in",
   version: "Version",
-  refused: "Set aside by the office",
+  refused: "Not accepted by the office",
   forked: (when: string) =>
     `A copy of this device's storage was met on ${when}: this device has gone on under a name of its own. Nothing was lost; what was unsent goes out as it was written.`,
 });

@@ -12,12 +12,11 @@ export const stopWords = say("stops", {
     "Do not begin. If anything is under pressure: shut off the source, vent, and see zero on a second indication. Tell whoever is responsible for the line.",
   damaged:
     "Leave it without pressure. If it is under pressure: keep clear of glass and fittings, isolate it, vent, and see zero on a second indication. Tag it out. Tell the office and whoever is responsible for the line.",
-  wrong:
-    "This is not the instrument of this visit: its range and its limits are others. Undo what you connected, vented.",
+  wrong: "This is not the instrument of this visit: its range and limits are different. Vent, then disconnect.",
   exchanged:
-    "Another instrument is mounted here than the office knows: its range and its limits are not known. Leave it without pressure. Tell the office tag, serial, maker and range. It is tested once it is entered.",
+    "The instrument mounted here is not the one on record: its range and limits are not known. Leave it without pressure. Tell the office its tag, serial, maker and range. It can be tested once it is on record.",
   oxygen:
-    "Connect nothing that may hold oil or grease. If it is connected: raise no pressure, take it off, and tell whoever is responsible. What was touched is cleaned first. Use a standard, hose and medium marked for oxygen. Local codes come first.",
+    "Connect nothing that may hold oil or grease. If it is connected: raise no pressure, take it off, and tell whoever is responsible. Whatever it touched must be cleaned first. Use a standard, hose and medium marked for oxygen. Local codes come first.",
   air: "Do not vent into the room. Leave it if its air may be short of oxygen, and keep others out; do not go in after somebody who has collapsed. Ventilate it from outside, lead the vent outdoors, and measure the oxygen before you go back in. Local codes come first.",
   service: {
     title: { oxygen: "Oxygen service", air: "Air in the room" },
@@ -25,7 +24,7 @@ export const stopWords = say("stops", {
       oxygen: "Are standard, hose, fittings and pressure medium clean for oxygen, free of oil and grease?",
       air: "This gas displaces air and can suffocate without warning. Is the room ventilated, and either its oxygen measured or the vent led outdoors? Outdoors, answer yes.",
     },
-    holds: "Does this hold here?",
+    holds: "Is this so here?",
     choose: "answer yes or no.",
     law: "Local codes and the site's permits come first.",
   },
@@ -39,7 +38,7 @@ export const stopWords = say("stops", {
   needWhy: "Why it cannot be tested: write a few words.",
   tagged: "Tagged out",
   vented: "Vented or without pressure, zero seen",
-  notAll: "Something here is not so",
+  notAll: "Something is not right",
   back: "Back",
   connected:
     "Leave the pressure as it is, or vent. Look at line, valves, fittings and wiring, and whether this is the instrument that is read.",
@@ -56,11 +55,11 @@ export const stopWords = say("stops", {
     sound: "Good",
     dirty: "Dirty, but can be tested",
     damaged: "Damaged: do not pressurise",
-    way: "What is it then?",
+    way: "What is different?",
     wrong: "I am at another instrument",
     exchanged: "Another instrument is mounted here now",
     register: "It is this instrument and its dial shows the range above: the register is wrong",
-    chooseWay: "What is it then: choose one.",
+    chooseWay: "What is different: choose one.",
     conditionNote: "What was seen",
     chooseIdentity: "Tag and serial: choose one.",
     chooseCondition: "Condition: choose one.",

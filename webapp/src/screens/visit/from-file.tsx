@@ -51,7 +51,7 @@ export function FromFile({ visit, run, step, onSkip, head, foot, children }: Pro
           <>
             {onSkip ? (
               <Button kind="main" size="tall" wide onClick={onSkip}>
-                {visitWords.run.goOn}
+                {visitWords.run.typeThem}
               </Button>
             ) : null}
             <Button size="tall" wide onClick={() => setOpen("open")}>

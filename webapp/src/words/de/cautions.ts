@@ -4,8 +4,8 @@ import type { cautionWords } from "../cautions";
 export const cautions: typeof cautionWords = {
   title: "Vor jedem Druck",
   law: "Örtliche Vorschriften, die Freigaben des Betreibers und das Wartungshandbuch gehen vor. Nur arbeiten, wofür Befugnis und Ausbildung vorliegen.",
-  read: "Jede Zeile abhaken, sobald sie hier zutrifft.",
-  go: "All das trifft hier zu",
+  read: "Jede Zeile nach der Prüfung abhaken.",
+  go: "Alles geprüft: weiter",
   codes: {
     lock_out:
       "Die Leitung ist abgesperrt, gegen Öffnen gesichert und gekennzeichnet, und eine verantwortliche Person weiß, dass hier gearbeitet wird.",

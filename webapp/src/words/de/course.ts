@@ -2,8 +2,8 @@ import type { courseWords } from "../course";
 
 /** What follows from a decision of a programme, in German. */
 export const course: typeof courseWords = {
-  taken: "dieser Teil wird ausgeführt",
-  otherwise: "der andere Teil wird ausgeführt",
+  taken: "die Schritte dieses Teils folgen",
+  otherwise: "die Schritte des anderen Teils folgen",
   again: "noch einmal",
   on: "es geht weiter",
 };

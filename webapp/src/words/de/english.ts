@@ -50,7 +50,7 @@ export const english: typeof texts = {
     older: "dieses Programm ist zu alt für das Büro: neu laden",
     newer: "das Programm des Büros ist zu alt für dieses",
     now: "Jetzt senden",
-    tab: "dieser Browser kann seinen Speicher leeren",
+    tab: "nicht installiert: der Browser kann seinen Speicher leeren",
     tabInstalled: "installiert, aber das Gerät kann seinen Speicher leeren",
     old: "Seit Tagen liegt Arbeit ungesendet hier. Senden oder in einer Datei sichern.",
   },
@@ -65,7 +65,7 @@ export const english: typeof texts = {
     who: "Name",
     password: "Passwort",
     go: "Anmelden",
-    wrong: "Name oder Passwort stimmt nicht.",
+    wrong: "Name oder Passwort falsch.",
     many: "Zu viele Versuche. Etwas warten.",
   },
   round: {

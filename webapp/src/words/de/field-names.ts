@@ -39,7 +39,7 @@ export const fieldNames: typeof english = {
     check: "eine Nachrechnung des Büros",
   },
   run: {
-    label: "welcher Lauf es ist",
+    label: "welcher Durchgang es ist",
     plan: "der Plan eines Laufs",
     capture: "ein Messwert",
     done: "ein erledigter Schritt",
@@ -82,7 +82,7 @@ export const fieldNames: typeof english = {
     version: "die Version eines Verfahrens",
   },
   round: {
-    stops: "die Halte eines Rundgangs",
+    stops: "die Stationen eines Rundgangs",
     date: "der Tag eines Rundgangs",
     taken_back: "ein zurückgenommener Rundgang",
   },
