@@ -135,7 +135,7 @@ var rooms = []room{
 	{"server/paper", "sync/canonical sync/statement", "server/dcc"},
 	{"server/dcc", "calc/numeric calc/units server/german", "server/dcc/dcctest"},
 	{"server/dcc/dcctest", "", ""}, // imports package testing, so that only tests may import it
-	{"server/office", "calc calc/choose calc/conformity calc/document calc/rounds calc/units sync/change sync/merge sync/statement sync/store " +
+	{"server/office", "calc calc/choose calc/conformity calc/document calc/history calc/numeric calc/rounds calc/units calc/visit sync/change sync/merge sync/statement sync/store " +
 		"server/auth server/certificates server/dcc server/labels server/paper server/plant server/register", "server/demo sync/clock"},
 	{
 		"server/export", "calc/document calc/units sync/change sync/merge sync/store server/office server/plant",

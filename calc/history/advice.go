@@ -125,11 +125,17 @@ func (a Advised) to(action string, months, present float64, reason string) Advis
 }
 
 // BearsOf is what the forecasts of an instrument's points bear, nil for a point that has none. It is
-// known where all of them have enough degrees of freedom to rule.
+// known where all points of the latest test have enough degrees of freedom to rule.
 func BearsOf(list []*Ahead, at int) Bears {
 	var b Bears
+	latest := 0
 	for _, a := range list {
-		if a == nil || !a.Limited {
+		if a != nil && a.Limited {
+			latest = max(latest, a.last)
+		}
+	}
+	for _, a := range list {
+		if a == nil || !a.Limited || a.last < latest {
 			continue
 		}
 		fresh, now := float64(a.Fresh)/daysPerMonth, float64(a.Due-a.last)/daysPerMonth
@@ -284,4 +290,11 @@ func (d *Decay) Bears(target float64) Bears {
 		return min(-numeric.Log(target)/rate/daysPerMonth, math.MaxInt32)
 	}
 	return Bears{Known: true, Months: of(d.PerDay), Sure: of(d.Sure), Now: of(d.PerDay)}
+}
+
+// BearsAt is the same by the bounds of the rate, low and high; high is infinite where none was found
+// out.
+func (d *Decay) BearsAt(target float64) (low, high float64) {
+	of := func(rate float64) float64 { return -numeric.Log(target) / rate / daysPerMonth }
+	return of(d.High), of(d.Low)
 }

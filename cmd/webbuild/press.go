@@ -162,6 +162,7 @@ var areas = []area{
 		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
 	{what: "German, all of it in one script", most: 76_000, begin: begin{"german"}, apart: true},
+	{what: "results of the years and the advice on intervals", most: 7_000, begin: begin{"figures"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
 	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 100_000,
 		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},

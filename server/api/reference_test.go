@@ -157,6 +157,11 @@ var purposes = map[string]string{
 	"DELETE /api/users/:id/competences/:entry":       "Withdraws an authorisation; it stays in the history.",
 	"GET /api/office/table.xlsx":                     "What table.csv gives, as a spreadsheet.",
 	"GET /api/events.xlsx":                           "What events.csv gives, as a spreadsheet.",
+	"GET /api/office/figures":                        "Since a date: as-found pass rates with Clopper-Pearson intervals, the advice on intervals by group, the worst fifty, what intervals cost. While the past is read for the first time it says how far (`reading`).",
+	"GET /api/office/figures/tests":                  "The tests behind a figure, in pieces: by and value of a rate, out, group.",
+	"GET /api/office/advice":                         "The one advice on each instrument's interval, the most likely out first, in pieces; by action and group.",
+	"GET /api/office/advice/:id":                     "An instrument's tests, the forecast of its worst point with its band, the advice, and what was decided on it.",
+	"POST /api/office/advice":                        "Keeps a decision on advice with its words and who made it; where it is accepted, interval and due date change, undone like a change of many. 409 changed where an advice is another one now.",
 }
 
 const guest = "anybody"

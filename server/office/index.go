@@ -31,6 +31,7 @@ type Index struct {
 	methods map[string]methodCard
 	orders  map[order][]*card // as they were sorted; nil after a change
 	served  served
+	minutes map[demand]int // what a test takes by its plan; 0 where it cannot be laid out
 }
 
 type visitCard struct {
@@ -194,6 +195,7 @@ func (x *Index) putMethod(id string, m methodCard) {
 		}
 	}
 	x.served.forget()
+	x.minutes = nil
 }
 
 // complete adds to an instrument what other records say of it.

@@ -25,13 +25,14 @@ type Office struct {
 	list     listed
 	uses     *keyUses
 	erased   erasedLists
+	tests    *tests
 }
 
 // New returns the office of a store. A store has one, since it has one writer. The calendar of the
 // office is that of now.
 func New(s *store.Store, k *auth.Keeper, now func() time.Time) *Office {
 	return &Office{store: s, keeper: k, now: now, index: NewIndex(s, now), writer: NewWriter(s),
-		contests: newContests(s), uses: &keyUses{store: s}}
+		contests: newContests(s), uses: &keyUses{store: s}, tests: &tests{store: s, now: now}}
 }
 
 // Unreadable says whether an error is of one record that cannot be read, and not of the store.

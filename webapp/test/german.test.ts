@@ -43,6 +43,7 @@ import { outlookWords } from "../src/words/outlook";
 import { particularsWords } from "../src/words/particulars";
 import { peopleWords } from "../src/words/people";
 import { programmeWords } from "../src/words/programme";
+import { historyWords } from "../src/words/history";
 import { registerWords } from "../src/words/register";
 import { roundWords } from "../src/words/rounds";
 import { scanWords } from "../src/words/scan";
@@ -93,6 +94,7 @@ const parts: { [part: string]: unknown } = {
   people: peopleWords,
   programme: programmeWords,
   register: registerWords,
+  history: historyWords,
   rounds: roundWords,
   scan: scanWords,
   settings: settingsWords,

@@ -275,6 +275,7 @@ export type Place =
   | { kind: "visit"; id: string }
   | { kind: "history"; id: string }
   | { kind: "register" }
+  | { kind: "figures"; id: string | undefined }
   | { kind: "aside" }
   | { kind: "people" }
   | { kind: "keys" }
@@ -312,6 +313,7 @@ export function placeOf(path: string): Place {
     case "methods":
       return second === undefined ? { kind: "methods", id: undefined } : { kind: "missing" };
     case "contested":
+    case "figures":
     case "rounds":
       return { kind: first, id: second };
     case "devices":

@@ -31,6 +31,7 @@ const loadStandards = () => import("../screens/standards/standards").then((m) =>
 const loadMethods = () => import("../screens/methods/methods").then((m) => m.MethodsScreen);
 const loadRounds = () => import("../screens/rounds/rounds").then((m) => m.RoundsScreen);
 const loadRegister = () => import("../screens/register/register").then((m) => m.RegisterScreen);
+const loadFigures = () => import("../screens/history/figures").then((m) => m.FiguresScreen);
 const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
 const loadKeys = () => import("../screens/office/signing").then((m) => m.SigningScreen);
@@ -48,6 +49,8 @@ function Here({ place }: { place: Place }) {
       return <HistoryScreen key={place.id} id={place.id} />;
     case "register":
       return <Later key="register" load={loadRegister} props={{ loadPlan }} />;
+    case "figures":
+      return <Later key={place.id ?? "figures"} load={loadFigures} props={{ id: place.id }} />;
     case "aside":
       return <AsideScreen />;
     case "people":
@@ -89,6 +92,7 @@ export function OfficeScreen({ path }: { path: string }) {
     ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
     ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
     ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
+    ["/office/figures", w.parts.figures, place.kind === "figures"],
     ["/office/standards", w.parts.standards, place.kind === "standards"],
     ["/office/methods", w.parts.methods, place.kind === "methods"],
     ["/office/calculate", w.parts.calculate, place.kind === "calculate"],

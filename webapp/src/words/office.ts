@@ -7,6 +7,7 @@ export const officeWords = say("office", {
     day: "Day",
     register: "Register",
     rounds: "Rounds",
+    figures: "Results",
     standards: "Standards",
     methods: "Methods",
     calculate: "Calculate",

@@ -34,6 +34,7 @@ import { particulars } from "./particulars";
 import { people } from "./people";
 import { programme } from "./programme";
 import { register } from "./register";
+import { history } from "./history";
 import { rounds } from "./rounds";
 import { said } from "./say";
 import { scan } from "./scan";
@@ -83,6 +84,7 @@ const parts = {
   people,
   programme,
   register,
+  history,
   rounds,
   scan,
   settings,

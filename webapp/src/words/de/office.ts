@@ -16,6 +16,7 @@ export const office: typeof officeWords = {
     day: "Tag",
     register: "Verzeichnis",
     rounds: "Rundgänge",
+    figures: "Ergebnisse",
     standards: "Normale",
     methods: "Verfahren",
     calculate: "Rechnen",

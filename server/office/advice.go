@@ -1,0 +1,223 @@
+package office
+
+import (
+	"encoding/json"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/history"
+	"gaugewright/sync/merge"
+)
+
+// Decision is what somebody decided on an advice; it is kept in the instrument's record.
+type Decision struct {
+	Accepted bool   `json:"accepted"`
+	Was      int    `json:"was"`    // the interval then, months
+	Months   int    `json:"months"` // the one that was advised
+	Action   string `json:"action"`
+	Method   string `json:"method"`
+	Reason   string `json:"reason"` // of the advice
+	Chance   string `json:"chance"` // of being out when due, as it was shown; "" where none was known
+	Due      string `json:"due"`    // the date that went with it
+	Why      string `json:"why"`    // in the words of who decided
+	By       string `json:"by"`     // from the change that carried it
+	At       string `json:"at"`
+}
+
+// adviceField is the family of fields that hold decisions.
+const adviceField = "advice."
+
+func lastDecision(s *merge.State) (last *Decision) {
+	for _, d := range decisions(s) {
+		last = &d
+	}
+	return last
+}
+
+// decisions are those of a record, oldest first.
+func decisions(s *merge.State) (list []Decision) {
+	for i := range s.Fields {
+		f := &s.Fields[i]
+		if !strings.HasPrefix(f.Name, adviceField) || len(f.Heads) == 0 {
+			continue
+		}
+		var d Decision
+		if json.Unmarshal(f.Heads[0].Value, &d) == nil {
+			d.By, d.At = f.Heads[0].Author, f.Heads[0].Wall
+			list = append(list, d)
+		}
+	}
+	slices.SortFunc(list, func(a, b Decision) int { return strings.Compare(a.At, b.At) })
+	return list
+}
+
+// Decided is the action of an instrument on whose advice somebody decided since its last test.
+const Decided = "decided"
+
+// Advice is the one advice on an instrument's interval.
+type Advice struct {
+	ID       string    `json:"id"`
+	Tag      string    `json:"tag"`
+	Name     string    `json:"name"` // description
+	Area     string    `json:"area"`
+	Group    string    `json:"group"`
+	Interval int       `json:"interval"` // months
+	Due      string    `json:"due"`
+	At       string    `json:"at"` // the day looked at: the due date, or today where that is over
+	Action   string    `json:"action"`
+	Months   int       `json:"months"`
+	NewDue   string    `json:"new_due"` // what the due date would be
+	Method   string    `json:"method"`
+	Reason   string    `json:"reason"`
+	Chance   *float64  `json:"chance"`     // of being out on that day; null where too little is known
+	After    *float64  `json:"new_chance"` // on the new due date
+	By       string    `json:"by"`         // whose chance it is: forecast or group
+	Bound    string    `json:"bound"`      // the day on which the chance passes its bound, by the forecast; "" where there is none
+	Tests    int       `json:"tests"`
+	Out      int       `json:"out"` // of them
+	Last     *Tested   `json:"last"`
+	Decision *Decision `json:"decision"` // the latest
+
+	minutes int // of a test
+	planned bool
+}
+
+// group is what is known of instruments that are alike.
+type group struct {
+	name    string
+	trials  map[int]history.Trials // by days
+	decays  map[int]*decay         // by months of the interval
+	members []*Advice
+}
+
+type decay struct {
+	history.Decay
+	ok bool
+}
+
+// of fits the group's reliability for an interval.
+func (g *group) of(months int) *decay {
+	d, known := g.decays[months]
+	if !known {
+		list := make([]history.Trials, 0, len(g.trials))
+		for _, t := range g.trials {
+			list = append(list, t)
+		}
+		slices.SortFunc(list, func(a, b history.Trials) int { return a.Days - b.Days })
+		d = &decay{}
+		d.Decay, d.ok = history.FitDecay(history.LikeMonths(list, float64(months)))
+		g.decays[months] = d
+	}
+	return d
+}
+
+// add counts how an instrument was found after each time without a test that it began in tolerance.
+func (g *group) add(list []Tested) {
+	for i := 1; i < len(list); i++ {
+		before := list[i-1].Left
+		if before == "" {
+			before = list[i-1].Verdict
+		}
+		began, _ := in(before)
+		was, known := in(list[i].Verdict)
+		days := list[i].day - list[i-1].day
+		if !began || !known || days < 1 {
+			continue
+		}
+		t := g.trials[days]
+		t.Days = days
+		if was {
+			t.In++
+		} else {
+			t.Out++
+		}
+		g.trials[days] = t
+	}
+}
+
+// groups are the instruments that are alike: by kind, maker and model, and by kind alone.
+type groups map[string]*group
+
+func modelOf(c *card) string { return strings.Join([]string{c.Kind, c.Manufacturer, c.Model}, "\n") }
+
+func (gs groups) at(name string) *group {
+	g := gs[name]
+	if g == nil {
+		g = &group{name: name, trials: map[int]history.Trials{}, decays: map[int]*decay{}}
+		gs[name] = g
+	}
+	return g
+}
+
+// near is the reliability of the nearest group that has enough results for an interval.
+func (gs groups) near(c *card, months int) *decay {
+	if d := gs.at(modelOf(c)).of(months); d.ok {
+		return d
+	}
+	return gs.at(c.Kind).of(months)
+}
+
+// advise gives the advice on an instrument that has an interval.
+func (gs groups) advise(c *card, one *tested, today int) *Advice {
+	a := &Advice{ID: c.ID, Tag: c.Tag, Name: c.Description, Area: c.Area, Group: modelOf(c), Interval: c.IntervalMonths,
+		Due: c.Due, Decision: one.decision, Last: one.last(), Tests: len(one.tests), Months: c.IntervalMonths}
+	for _, t := range one.tests {
+		if was, known := in(t.Verdict); known && !was {
+			a.Out++
+		}
+	}
+	day := today
+	if due, ok := document.ParseDate(c.Due); ok {
+		day = max(due, today)
+	}
+	a.At, a.NewDue = dateOf(day), c.Due
+	e := history.Evidence{Months: float64(c.IntervalMonths), Found: -1}
+	if a.Last != nil && a.Last.Fraction != nil {
+		e.Found = math.Abs(*a.Last.Fraction)
+	}
+	near := gs.near(c, c.IntervalMonths)
+	if near.ok {
+		e.Group = near.Bears(aimedAt)
+	}
+	e.Forecast, _ = one.at(day)
+	a.Chance, a.By = chance(one, near, day)
+	adv := history.Advise(e)
+	a.Action, a.Months, a.Method, a.Reason = adv.Action, adv.Months, adv.Method, adv.Reason
+	bound := 0
+	if e.Forecast.Known {
+		bound = day + e.Forecast.Left
+		a.Bound = dateOf(bound)
+	}
+	if a.Action != history.Keep && a.Last != nil {
+		due := history.Due(a.Last.day, a.Months)
+		if e.Forecast.Known && bound < due {
+			due = max(bound, today)
+		}
+		a.NewDue = dateOf(due)
+		a.After, _ = chance(one, near, max(due, today))
+	}
+	if d := a.Decision; d != nil && (a.Last == nil || d.At[:min(len(d.At), 10)] >= a.Last.Started) && a.Action != history.Keep {
+		a.Action = Decided
+	}
+	return a
+}
+
+// chance is the larger of what the forecast and the group say of a day.
+func chance(one *tested, near *decay, day int) (p *float64, by string) {
+	if b, out := one.at(day); b.Known {
+		p, by = &out, history.ByForecast
+	}
+	if last := one.last(); near.ok && last != nil && day > last.day {
+		if out := near.OutAfter(float64(day-last.day) / 30.436875); p == nil || out > *p {
+			p, by = &out, history.ByGroup
+		}
+	}
+	return p, by
+}
+
+func dateOf(day int) string {
+	return time.Unix(int64(day)*86400, 0).UTC().Format(time.DateOnly)
+}

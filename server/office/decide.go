@@ -1,0 +1,368 @@
+package office
+
+import (
+	"cmp"
+	"context"
+	"crypto/rand"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/history"
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/store"
+)
+
+// AdviceQuery says which advice is asked for.
+type AdviceQuery struct {
+	Action string // "" for all
+	Group  string // "" for all
+	From   int
+	Most   int
+}
+
+// AdviceList is a piece of the advice on intervals, the most likely out first.
+type AdviceList struct {
+	Reading *Progress `json:"reading,omitempty"`
+	Rows    []Advice  `json:"rows"`
+	Found   int       `json:"found"`
+}
+
+// Advices lists the advice on intervals.
+func (o *Office) Advices(q AdviceQuery) (l AdviceList, err error) {
+	reading, free, err := o.remember()
+	if err != nil || reading != nil {
+		return AdviceList{Reading: reading}, err
+	}
+	defer free()
+	var found []*Advice
+	for _, a := range o.tests.made.advice {
+		if (q.Action == "" || a.Action == q.Action) && (q.Group == "" || a.Group == q.Group) {
+			found = append(found, a)
+		}
+	}
+	p := func(a *Advice) float64 {
+		if a.Chance == nil {
+			return -1
+		}
+		return *a.Chance
+	}
+	slices.SortFunc(found, func(a, b *Advice) int {
+		return cmp.Or(cmp.Compare(p(b), p(a)), strings.Compare(natural(a.Tag), natural(b.Tag)), strings.Compare(a.ID, b.ID))
+	})
+	l.Found, l.Rows = len(found), []Advice{}
+	for _, a := range found[min(max(q.From, 0), len(found)):] {
+		if len(l.Rows) == q.Most {
+			break
+		}
+		l.Rows = append(l.Rows, *a)
+	}
+	return l, nil
+}
+
+// TestsQuery says which tests are asked for: those behind a figure.
+type TestsQuery struct {
+	By, Value string // one of RatesBy, and the value as a rate names it
+	Since     string
+	Out       bool   // those alone that found out of tolerance
+	Group     string // those of a group
+	From      int
+	Most      int
+}
+
+// TestRow is a test in a list.
+type TestRow struct {
+	Tested
+	Tag string `json:"tag"`
+	Who string `json:"who"`
+}
+
+// TestList is a piece of the tests behind a figure, the latest first.
+type TestList struct {
+	Reading *Progress `json:"reading,omitempty"`
+	Rows    []TestRow `json:"rows"`
+	Found   int       `json:"found"`
+}
+
+// Tests lists the tests behind a figure.
+//
+// Refuses: ErrDate; a Fault for what rates are not by.
+func (o *Office) Tests(q TestsQuery) (l TestList, err error) {
+	from := 0
+	if q.Since != "" {
+		day, ok := document.ParseDate(q.Since)
+		if !ok {
+			return l, fmt.Errorf("since: %w", ErrDate)
+		}
+		from = day
+	}
+	if q.By != "" && !slices.Contains(RatesBy, q.By) {
+		return l, document.Refuse(document.CodeRange, "by", strconv.Quote(q.By)+" is nothing that rates are by")
+	}
+	names, err := o.Names()
+	if err != nil {
+		return l, err
+	}
+	reading, free, err := o.remember()
+	if err != nil || reading != nil {
+		return TestList{Reading: reading}, err
+	}
+	defer free()
+	for id, one := range o.tests.known {
+		c := o.index.gauges[id]
+		if c == nil || q.Group != "" && modelOf(c) != q.Group {
+			continue
+		}
+		for i := range one.tests {
+			t := &one.tests[i]
+			value := ratedBy(q.By, c, t)
+			if q.By == "person" {
+				value = Called(names, value)
+			}
+			was, known := in(t.Verdict)
+			if t.day < from || q.By != "" && value != q.Value || q.Out && (was || !known) {
+				continue
+			}
+			l.Rows = append(l.Rows, TestRow{*t, c.Tag, Called(names, t.Person)})
+		}
+	}
+	slices.SortFunc(l.Rows, func(a, b TestRow) int {
+		return cmp.Or(strings.Compare(b.Started, a.Started), strings.Compare(a.Tag, b.Tag), strings.Compare(a.ID, b.ID))
+	})
+	l.Found = len(l.Rows)
+	at := min(max(q.From, 0), l.Found)
+	l.Rows = append([]TestRow{}, l.Rows[at:min(at+q.Most, l.Found)]...)
+	return l, nil
+}
+
+// Band is what is expected of an instrument's worst point on a day.
+type Band struct {
+	Date string  `json:"date"`
+	Mid  float64 `json:"mid"`
+	Low  float64 `json:"low"`
+	High float64 `json:"high"`
+}
+
+// FoundAt is an error found, or left, at the worst point.
+type FoundAt struct {
+	Date  string  `json:"date"`
+	Error float64 `json:"error"`
+}
+
+// Outlook is the past of one instrument and what it says of the time ahead.
+type Outlook struct {
+	Reading   *Progress  `json:"reading,omitempty"`
+	Advice    *Advice    `json:"advice"` // null where it has no interval, or is out of service
+	Tag       string     `json:"tag"`
+	Tests     []TestRow  `json:"tests"` // the latest first
+	Unit      string     `json:"unit"`
+	Point     string     `json:"point"` // that is most likely out; "" where no point has a forecast
+	Limit     float64    `json:"limit"`
+	Found     []FoundAt  `json:"found"`
+	Ahead     []Band     `json:"ahead"`
+	Decisions []Decision `json:"decisions"` // the latest first
+}
+
+// steps is how many days of a forecast are drawn.
+const steps = 24
+
+// Outlook gives the past of an instrument, the forecast and the decisions on its interval.
+//
+// Refuses: plant.ErrNotFound.
+func (o *Office) Outlook(id string) (out Outlook, err error) {
+	state, err := o.Record(id)
+	if err != nil {
+		return out, err
+	}
+	names, err := o.Names()
+	if err != nil {
+		return out, err
+	}
+	reading, free, err := o.remember()
+	if err != nil || reading != nil {
+		return Outlook{Reading: reading}, err
+	}
+	defer free()
+	one, c := o.tests.known[id], o.index.gauges[id]
+	if one == nil || c == nil {
+		return out, fmt.Errorf("the instrument %q %w", id, plant.ErrNotFound)
+	}
+	out = Outlook{Advice: o.tests.made.advice[id], Tag: c.Tag, Unit: c.Range.Unit, Tests: []TestRow{},
+		Found: []FoundAt{}, Ahead: []Band{}, Decisions: []Decision{}}
+	for _, t := range slices.Backward(one.tests) {
+		out.Tests = append(out.Tests, TestRow{t, c.Tag, Called(names, t.Person)})
+	}
+	for _, d := range slices.Backward(decisions(&state)) {
+		d.By = Called(names, d.By)
+		out.Decisions = append(out.Decisions, d)
+	}
+	at := o.tests.made.today
+	if due, ok := document.ParseDate(c.Due); ok {
+		at = max(at, due)
+	}
+	one.draw(&out, at)
+	return out, nil
+}
+
+// draw gives the course of the worst point on a day, and its forecast until then and half as far again.
+func (one *tested) draw(out *Outlook, at int) {
+	worst, most := -1, -1.0
+	for i, a := range one.aheads {
+		if a == nil || one.courses[i].Limit <= 0 {
+			continue
+		}
+		if p := a.Drift.Out(float64(at), one.courses[i].Limit); p > most {
+			worst, most = i, p
+		}
+	}
+	if worst < 0 {
+		return
+	}
+	c := &one.courses[worst]
+	out.Point, _ = c.Point.Text(12)
+	out.Limit = c.Limit
+	for _, r := range c.Results {
+		out.Found = append(out.Found, FoundAt{dateOf(r.Day), r.Error})
+	}
+	from := c.Results[len(c.Results)-1].Day
+	to := max(at+(at-from)/2, from+steps)
+	tails := history.NewTails(0.95, 1-aimedAt)
+	for i := range steps + 1 {
+		day := from + (to-from)*i/steps
+		a, err := c.Ahead(day, tails)
+		if err != nil {
+			return
+		}
+		out.Ahead = append(out.Ahead, Band{dateOf(day), a.Predicted, a.Low, a.High})
+	}
+}
+
+// Deciding is what somebody decides on advice.
+type Deciding struct {
+	Instruments []string `json:"instruments"`
+	Accept      bool     `json:"accept"`
+	Why         string   `json:"why"`
+	Shown       []string `json:"shown"` // of each instrument: action and months as they were shown, such as "extend 24"
+}
+
+// Decide keeps what somebody decided on the advice on intervals, and where it is accepted changes the
+// intervals and due dates: in one transaction, listed among the changes of many, where it can be
+// undone.
+//
+// Refuses: ErrReason without words of why; ErrStale where an advice is another one now.
+func (o *Office) Decide(ctx context.Context, user string, d Deciding) (n int, err error) {
+	if strings.TrimSpace(d.Why) == "" || len(d.Why) > MaxRemark {
+		return 0, ErrReason
+	}
+	if len(d.Instruments) == 0 || len(d.Instruments) > maxBulk || len(d.Shown) != len(d.Instruments) {
+		return 0, document.Refuse(document.CodeRange, "instruments",
+			"from 1 to "+strconv.Itoa(maxBulk)+", each with what was shown of it")
+	}
+	advised, err := o.asShown(d)
+	if err != nil {
+		return 0, err
+	}
+	draft := func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
+		b := Bulk{By: user, At: plant.Stamp(o.now())}
+		for i := range advised {
+			a := &advised[i]
+			state, err := o.Record(a.ID)
+			if err != nil {
+				return nil, nil, err
+			}
+			sets, fields, err := a.sets(d)
+			if err != nil {
+				return nil, nil, err
+			}
+			one, _, err := pen.Edit(state, o.now(), sets...)
+			if err != nil {
+				return nil, nil, err
+			}
+			list = append(list, one)
+			if len(fields) > 0 {
+				b.Parts = append(b.Parts, bulkPart{a.ID, one.ID, fields})
+			}
+		}
+		n = len(list)
+		if len(b.Parts) == 0 {
+			return list, nil, nil
+		}
+		b.Count = len(b.Parts)
+		if len(b.Parts) == 1 {
+			b.Values.IntervalMonths = &advised[0].Months
+		}
+		if b.ID, err = change.NewID(rand.Reader); err != nil {
+			return nil, nil, err
+		}
+		b.ID = strings.ReplaceAll(b.At, ":", "") + "_" + b.ID
+		step, err := o.noteBulk(&b)
+		return list, []store.Step{step}, err
+	}
+	return n, o.writer.writeNoted(ctx, user, draft, asSeen)
+}
+
+// asShown gives the advice that is decided on, as it was shown.
+func (o *Office) asShown(d Deciding) (list []Advice, err error) {
+	reading, free, err := o.remember()
+	if err != nil {
+		return nil, err
+	}
+	if reading != nil {
+		return nil, ErrStale
+	}
+	defer free()
+	for i, id := range d.Instruments {
+		a := o.tests.made.advice[id]
+		if a == nil || a.Action == history.Keep || a.Action == Decided ||
+			d.Shown[i] != a.Action+" "+strconv.Itoa(a.Months) {
+			return nil, ErrStale
+		}
+		list = append(list, *a)
+	}
+	return list, nil
+}
+
+// sets are what a decision writes into the instrument's record, and what of it is a change of the
+// register.
+func (a *Advice) sets(d Deciding) (sets []plant.Set, fields []Differing, err error) {
+	id, err := change.NewID(rand.Reader)
+	if err != nil {
+		return nil, nil, err
+	}
+	one := map[string]any{
+		"accepted": d.Accept, "was": a.Interval, "months": a.Months, "action": a.Action, "method": a.Method,
+		"reason": a.Reason, "due": a.NewDue, "why": strings.TrimSpace(d.Why),
+	}
+	if a.Chance != nil {
+		one["chance"] = strconv.FormatFloat(*a.Chance, 'g', 3, 64)
+	}
+	sets = []plant.Set{{Field: adviceField + id, Value: one}}
+	if !d.Accept {
+		return sets, nil, nil
+	}
+	give := func(field string, before, after any) error {
+		b, err := plant.Canonical(before)
+		if err != nil {
+			return err
+		}
+		c, err := plant.Canonical(after)
+		if err != nil || string(b) == string(c) {
+			return err
+		}
+		sets = append(sets, plant.Set{Field: field, Value: after})
+		fields = append(fields, Differing{field, b, c})
+		return nil
+	}
+	if err := give("interval_months", a.Interval, a.Months); err != nil {
+		return nil, nil, err
+	}
+	var due any
+	if a.Due != "" {
+		due = a.Due
+	}
+	err = give("due", due, a.NewDue)
+	return sets, fields, err
+}

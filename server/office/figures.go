@@ -1,0 +1,356 @@
+package office
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/history"
+	"gaugewright/calc/numeric"
+)
+
+// Rate is how many tests found instruments in tolerance, with the interval of Clopper and Pearson at
+// 95 %.
+type Rate struct {
+	Value     string  `json:"value"` // a person's name
+	Of        int     `json:"of"`
+	Passed    int     `json:"passed"`
+	Undecided int     `json:"undecided"` // not counted in Of
+	Low       float64 `json:"low"`
+	High      float64 `json:"high"`
+}
+
+// GroupAdvice is what the results of instruments that are alike say of their interval.
+type GroupAdvice struct {
+	Group    string         `json:"group"`   // kind, maker and model, a line each
+	Members  int            `json:"members"` // in service, with an interval
+	Interval int            `json:"interval"`
+	Of       int            `json:"of"` // results that count
+	Out      int            `json:"out"`
+	Chance   *float64       `json:"chance"` // of being out after that interval; null with too few results
+	Action   string         `json:"action"`
+	Months   int            `json:"months"`
+	Reason   string         `json:"reason"`
+	Low      *float64       `json:"low"`     // the interval, months, by the bounds at 95 %
+	High     *float64       `json:"high"`    // null: none is seen
+	Advised  map[string]int `json:"advised"` // members by the action of their own advice
+}
+
+// Cost is what intervals cost and save.
+type Cost struct {
+	HoursNow   float64 `json:"hours_now"`  // a year
+	HoursThen  float64 `json:"hours_then"` // with all advice taken
+	OutNow     float64 `json:"out_now"`    // instruments that are expected to be found out in a year
+	OutThen    float64 `json:"out_then"`
+	Known      int     `json:"known"`   // instruments of which a chance is known; Out is of these
+	Planned    int     `json:"planned"` // instruments whose time is by their plan
+	All        int     `json:"all"`     // instruments in service with an interval
+	UsualEach  int     `json:"usual_minutes"`
+	ChanceMost float64 `json:"aimed_at"`
+}
+
+// Figures are what the results of the years say.
+type Figures struct {
+	Reading *Progress         `json:"reading,omitempty"` // the past is being read; nothing else is said
+	Since   string            `json:"since"`
+	All     Rate              `json:"all"`
+	Rates   map[string][]Rate `json:"rates"` // by what they are of
+	Actions map[string]int    `json:"actions"`
+	Groups  []GroupAdvice     `json:"groups"`
+	Worst   []Advice          `json:"worst"`
+	Cost    Cost              `json:"cost"`
+	Unread  int               `json:"unread"` // visits that cannot be read
+}
+
+// maxWorst is how many of the worst instruments are listed, and maxRates how many values of a kind.
+const maxWorst, maxRates = 50, 100
+
+// made are figures as they were made last.
+type made struct {
+	turn, cursor uint64
+	today        int
+	advice       map[string]*Advice
+	groups       groups
+	sinces       map[string]*Figures
+}
+
+// RatesBy names what rates are by.
+var RatesBy = []string{"kind", "manufacturer", "area", "medium", "range", "method", "person"}
+
+func ratedBy(by string, c *card, t *Tested) string {
+	switch by {
+	case "kind":
+		return c.Kind
+	case "manufacturer":
+		return c.Manufacturer
+	case "area":
+		return c.Area
+	case "medium":
+		return c.Medium
+	case "range":
+		return c.reach
+	case "method":
+		return t.Method
+	case "person":
+		return t.Person
+	}
+	return ""
+}
+
+// Figures gives the figures of the tests since a date, "" for all.
+//
+// Refuses: ErrDate.
+func (o *Office) Figures(since string) (*Figures, error) {
+	from := 0
+	if since != "" {
+		day, ok := document.ParseDate(since)
+		if !ok {
+			return nil, fmt.Errorf("since: %w", ErrDate)
+		}
+		from = day
+	}
+	reading, free, err := o.remember()
+	if err != nil || reading != nil {
+		return &Figures{Reading: reading}, err
+	}
+	defer free()
+	m := &o.tests.made
+	if f := m.sinces[since]; f != nil {
+		return f, nil
+	}
+	names, err := o.Names()
+	if err != nil {
+		return nil, err
+	}
+	f := &Figures{Since: since, Rates: map[string][]Rate{}, Actions: map[string]int{}}
+	counts := map[string]map[string]*Rate{}
+	for _, by := range RatesBy {
+		counts[by] = map[string]*Rate{}
+	}
+	for id, one := range o.tests.known {
+		c := o.index.gauges[id]
+		if c == nil {
+			continue
+		}
+		f.Unread += one.unread
+		for i := range one.tests {
+			t := &one.tests[i]
+			if t.day < from {
+				continue
+			}
+			f.All.count(t)
+			for by, of := range counts {
+				value := ratedBy(by, c, t)
+				if of[value] == nil {
+					of[value] = &Rate{Value: value}
+				}
+				of[value].count(t)
+			}
+		}
+	}
+	f.All.bound()
+	for by, of := range counts {
+		f.Rates[by] = rates(of)
+		if by == "person" {
+			for i := range f.Rates[by] {
+				f.Rates[by][i].Value = Called(names, f.Rates[by][i].Value)
+			}
+		}
+	}
+	f.Groups, f.Worst, f.Cost = m.byGroup(), m.worst(), o.cost(m)
+	for _, a := range m.advice {
+		f.Actions[a.Action]++
+	}
+	m.sinces[since] = f
+	return f, nil
+}
+
+func (r *Rate) count(t *Tested) {
+	switch was, known := in(t.Verdict); {
+	case !known:
+		r.Undecided++
+	case was:
+		r.Of, r.Passed = r.Of+1, r.Passed+1
+	default:
+		r.Of++
+	}
+}
+
+func (r *Rate) bound() {
+	if r.Of > 0 {
+		r.Low, r.High = numeric.ClopperPearson(r.Passed, r.Of, 0.95)
+	}
+}
+
+// rates lists those with most tests, the lowest share first.
+func rates(of map[string]*Rate) []Rate {
+	list := slices.SortedFunc(maps.Values(of), func(a, b *Rate) int {
+		return cmp.Or(cmp.Compare(b.Of, a.Of), strings.Compare(a.Value, b.Value))
+	})
+	out := make([]Rate, 0, len(list))
+	for _, r := range list[:min(len(list), maxRates)] {
+		r.bound()
+		out = append(out, *r)
+	}
+	share := func(r *Rate) float64 {
+		if r.Of == 0 {
+			return 2
+		}
+		return float64(r.Passed) / float64(r.Of)
+	}
+	slices.SortStableFunc(out, func(a, b Rate) int { return cmp.Compare(share(&a), share(&b)) })
+	return out
+}
+
+// remember locks the register and the past, brought up to now, and makes the advice on all intervals
+// again where something changed. free unlocks them; while the past is read nothing is locked.
+func (o *Office) remember() (reading *Progress, free func(), err error) {
+	reading, err = o.tests.ready(o.index.ids)
+	if err != nil || reading != nil {
+		return reading, nil, err
+	}
+	o.index.mu.Lock()
+	free = func() { o.index.mu.Unlock(); o.tests.mu.Unlock() }
+	if err := o.index.follow(); err != nil {
+		free()
+		return nil, nil, err
+	}
+	today, _ := document.ParseDate(o.now().Format(time.DateOnly))
+	m := &o.tests.made
+	if m.advice == nil || m.turn != o.tests.turn || m.cursor != o.index.cursor || m.today != today {
+		*m = made{turn: o.tests.turn, cursor: o.index.cursor, today: today, advice: map[string]*Advice{},
+			groups: groups{}, sinces: map[string]*Figures{}}
+		o.adviseAll(m)
+	}
+	return nil, free, nil
+}
+
+func (o *Office) adviseAll(m *made) {
+	for id, one := range o.tests.known {
+		if c := o.index.gauges[id]; c != nil {
+			m.groups.at(modelOf(c)).add(one.tests)
+			m.groups.at(c.Kind).add(one.tests)
+		}
+	}
+	for id, one := range o.tests.known {
+		c := o.index.gauges[id]
+		if c == nil || c.Status != inService || c.IntervalMonths <= 0 {
+			continue
+		}
+		a := m.groups.advise(c, one, m.today)
+		a.minutes, a.planned = o.index.takes(c)
+		m.advice[id] = a
+		g := m.groups.at(a.Group)
+		g.members = append(g.members, a)
+	}
+}
+
+// ids lists the instruments.
+func (x *Index) ids() ([]string, error) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if err := x.follow(); err != nil {
+		return nil, err
+	}
+	return slices.Sorted(maps.Keys(x.gauges)), nil
+}
+
+// byGroup gives the advice of each group with members, those with most first.
+func (m *made) byGroup() []GroupAdvice {
+	list := []GroupAdvice{}
+	for _, g := range m.groups {
+		if len(g.members) == 0 {
+			continue
+		}
+		list = append(list, g.advice())
+	}
+	slices.SortFunc(list, func(a, b GroupAdvice) int {
+		return cmp.Or(cmp.Compare(b.Members, a.Members), strings.Compare(a.Group, b.Group))
+	})
+	return list[:min(len(list), maxRates)]
+}
+
+// advice is what a group's own results say of the interval that most of its members have.
+func (g *group) advice() GroupAdvice {
+	a := GroupAdvice{Group: g.name, Members: len(g.members), Advised: map[string]int{}}
+	by := map[int]int{}
+	for _, one := range g.members {
+		by[one.Interval]++
+		a.Advised[one.Action]++
+	}
+	for months, n := range by {
+		if n > by[a.Interval] || n == by[a.Interval] && months < a.Interval {
+			a.Interval = months
+		}
+	}
+	d := g.of(a.Interval)
+	a.Of, a.Out = d.In+d.Decay.Out, d.Decay.Out
+	e := history.Evidence{Months: float64(a.Interval), Found: -1}
+	if d.ok {
+		e.Group = d.Bears(aimedAt)
+		out := d.OutAfter(float64(a.Interval))
+		a.Chance = &out
+		low, high := d.BearsAt(aimedAt)
+		a.Low = &low
+		if d.Low > 0 {
+			a.High = &high
+		}
+	}
+	adv := history.Advise(e)
+	a.Action, a.Months, a.Reason = adv.Action, adv.Months, adv.Reason
+	return a
+}
+
+// worst lists the instruments that were found out most often, and of these the most likely out.
+func (m *made) worst() []Advice {
+	list := slices.SortedFunc(maps.Values(m.advice), func(a, b *Advice) int {
+		p := func(a *Advice) float64 {
+			if a.Chance == nil {
+				return -1
+			}
+			return *a.Chance
+		}
+		return cmp.Or(cmp.Compare(b.Out, a.Out), cmp.Compare(a.Tests, b.Tests), cmp.Compare(p(b), p(a)),
+			strings.Compare(a.Tag, b.Tag))
+	})
+	out := []Advice{}
+	for _, a := range list[:min(len(list), maxWorst)] {
+		if a.Out > 0 {
+			out = append(out, *a)
+		}
+	}
+	return out
+}
+
+// cost adds up what the intervals take of working time in a year, and what they find.
+func (o *Office) cost(m *made) (c Cost) {
+	c.UsualEach, c.ChanceMost, c.All = UsualMinutes, aimedAt, len(m.advice)
+	for _, id := range slices.Sorted(maps.Keys(m.advice)) { // in one order: sums keep their bits
+		a := m.advice[id]
+		each := float64(a.minutes) / 60
+		months := a.Interval
+		if a.Action != history.Keep && a.Action != Decided {
+			months = a.Months
+		}
+		now, then := 12/float64(a.Interval), 12/float64(months)
+		c.HoursNow += each * now
+		c.HoursThen += each * then
+		if a.planned {
+			c.Planned++
+		}
+		if a.Chance != nil {
+			c.Known++
+			after := *a.Chance
+			if a.After != nil && a.Action != Decided {
+				after = *a.After
+			}
+			c.OutNow += *a.Chance * now
+			c.OutThen += after * then
+		}
+	}
+	return c
+}

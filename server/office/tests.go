@@ -1,0 +1,356 @@
+package office
+
+import (
+	"cmp"
+	"errors"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"gaugewright/calc/document"
+	"gaugewright/calc/history"
+	"gaugewright/calc/numeric"
+	"gaugewright/calc/visit"
+	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+
+	"golang.org/x/sync/errgroup"
+)
+
+// aimedAt is the share of instruments that is to be in tolerance when due. Common practice, no
+// source: nineteen of twenty.
+const aimedAt = 0.95
+
+// Tested is one test of an instrument as figures take it.
+type Tested struct {
+	ID         string   `json:"id"`
+	Instrument string   `json:"instrument"`
+	Started    string   `json:"started"` // a date on the office's calendar
+	Person     string   `json:"person"`  // user id; "" of one that was brought in
+	Method     string   `json:"method"`  // its name
+	Verdict    string   `json:"verdict"` // as found
+	Left       string   `json:"left"`    // "" where there is no result as left
+	Fraction   *float64 `json:"fraction"`
+	Adjusted   bool     `json:"adjusted"`
+	Brought    bool     `json:"brought"` // from a sheet of the past
+	day        int
+}
+
+// in says whether a verdict is that the instrument was in tolerance; known is false where it was
+// neither.
+func in(verdict string) (in, known bool) {
+	switch verdict {
+	case "pass", "conditional-pass":
+		return true, true
+	case "fail", "conditional-fail":
+		return false, true
+	}
+	return false, false
+}
+
+// tests are the results of all instruments over the years, in memory. They follow the journal. What
+// is read of a visit is more than the register needs, and is read when somebody first asks.
+type tests struct {
+	store *store.Store
+	now   func() time.Time
+
+	done, of atomic.Int64 // instruments that are read of those there are
+	busy     atomic.Bool  // they are being read
+
+	mu     sync.Mutex
+	cursor uint64 // the journal's entries that are known
+	loaded bool
+	failed error // why they could not be read
+	known  map[string]*tested
+	turn   uint64 // counts up with every change
+	made   made
+}
+
+// tested is what is known of an instrument's past.
+type tested struct {
+	tests    []Tested
+	courses  []history.Course
+	aheads   []*history.Ahead // by course; nil where there is too little
+	decision *Decision        // the latest
+	unread   int              // visits that cannot be read
+	looked   map[int]look     // by day: they cost most of what there is to calculate
+}
+
+// look is what the forecasts say of a day.
+type look struct {
+	bears history.Bears
+	out   float64 // the probability of being out
+}
+
+// maxLooks is how many days are remembered of an instrument.
+const maxLooks = 8
+
+// Progress is how far the past is read.
+type Progress struct {
+	Done int64 `json:"done"`
+	Of   int64 `json:"of"`
+}
+
+// patience is how long an answer waits for the past to be read before it says how far that is.
+const patience = 500 * time.Millisecond
+
+// ready brings the past up to the journal's end. Where it is being read for the first time it says how
+// far; then mu is not held, else it is.
+func (t *tests) ready(ids func() ([]string, error)) (*Progress, error) {
+	t.mu.Lock()
+	if !t.loaded {
+		if t.busy.CompareAndSwap(false, true) {
+			t.failed = nil
+			go t.load(ids)
+		}
+		t.mu.Unlock()
+		for end := time.Now().Add(patience); t.busy.Load() && time.Now().Before(end); {
+			time.Sleep(5 * time.Millisecond)
+		}
+		if t.busy.Load() {
+			return &Progress{t.done.Load(), t.of.Load()}, nil
+		}
+		t.mu.Lock()
+		if t.failed != nil {
+			t.mu.Unlock()
+			return nil, t.failed
+		}
+	}
+	if err := t.follow(); err != nil {
+		t.mu.Unlock()
+		return nil, err
+	}
+	return nil, nil
+}
+
+// load reads the past of all instruments.
+func (t *tests) load(ids func() ([]string, error)) {
+	known, last, err := t.readAll(ids)
+	t.mu.Lock()
+	t.known, t.cursor, t.loaded, t.failed = known, last, err == nil, err
+	t.turn++
+	t.mu.Unlock()
+	t.busy.Store(false)
+}
+
+func (t *tests) readAll(ids func() ([]string, error)) (map[string]*tested, uint64, error) {
+	last, err := t.store.Last()
+	if err != nil {
+		return nil, 0, err
+	}
+	list, err := ids()
+	if err != nil {
+		return nil, 0, err
+	}
+	t.done.Store(0)
+	t.of.Store(int64(len(list)))
+	known := make(map[string]*tested, len(list))
+	var taking sync.Mutex
+	var all errgroup.Group
+	all.SetLimit(4)
+	for part := range slices.Chunk(list, 500) {
+		all.Go(func() error {
+			tails := history.NewTails(0.95, 1-aimedAt)
+			for _, id := range part {
+				one, err := t.read(id, tails)
+				if err != nil {
+					return err
+				}
+				taking.Lock()
+				known[id] = one
+				taking.Unlock()
+				t.done.Add(1)
+			}
+			return nil
+		})
+	}
+	return known, last, all.Wait()
+}
+
+// follow reads again what the journal touched; mu is held.
+func (t *tests) follow() error {
+	touched := map[string]bool{}
+	from := t.cursor
+	for {
+		list, last, err := t.store.Since(from, piece, nil)
+		if err != nil {
+			return err
+		}
+		for i := range list {
+			switch c := &list[i].Change; c.Kind {
+			case "instrument":
+				touched[c.Record] = true
+			case "visit", "result":
+				s, ok, err := t.store.Record(c.Record)
+				if err != nil && !errors.Is(err, store.ErrDamaged) {
+					return err
+				}
+				if ok && s.Parent != "" {
+					touched[s.Parent] = true
+				}
+			}
+		}
+		from = last
+		if len(list) == 0 {
+			break
+		}
+	}
+	tails := history.NewTails(0.95, 1-aimedAt)
+	for id := range touched {
+		one, err := t.read(id, tails)
+		if err != nil {
+			return err
+		}
+		t.known[id] = one
+	}
+	if len(touched) > 0 {
+		t.turn++
+	}
+	t.cursor = from
+	return nil
+}
+
+// read reads the past of an instrument.
+func (t *tests) read(id string, tails *history.Tails) (*tested, error) {
+	one := &tested{}
+	if s, ok, err := t.store.Record(id); err == nil && ok {
+		one.decision = lastDecision(&s)
+	}
+	kids, err := t.store.Children(id)
+	if errors.Is(err, store.ErrDamaged) {
+		one.unread++
+		err = nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	past := make([]visit.Past, 0, len(kids))
+	for i := range kids {
+		one.take(&kids[i], t.now().Location(), &past)
+	}
+	slices.SortStableFunc(one.tests, func(a, b Tested) int {
+		return cmp.Or(strings.Compare(a.Started, b.Started), strings.Compare(a.ID, b.ID))
+	})
+	list := joined(past)
+	latest := 0
+	for i := range list {
+		latest = max(latest, list[i].Day)
+	}
+	// A point that was not tested last belongs to a method that is not used any more.
+	one.courses = slices.DeleteFunc(history.Join(list), func(c history.Course) bool {
+		return c.Results[len(c.Results)-1].Day < latest
+	})
+	for i := range one.courses {
+		a, err := one.courses[i].Ahead(0, tails)
+		if err != nil {
+			one.aheads = append(one.aheads, nil)
+			continue
+		}
+		one.aheads = append(one.aheads, &a)
+	}
+	return one, nil
+}
+
+// take takes a visit or a result of the past; one that is not finished, and one by a draft of a
+// method, count for nothing.
+func (one *tested) take(s *merge.State, here *time.Location, past *[]visit.Past) {
+	if s.Kind != "visit" && s.Kind != "result" {
+		return
+	}
+	var v plant.Visit
+	var err error
+	if s.Kind == "visit" {
+		v, err = plant.ReadVisit(*s)
+	} else {
+		var r plant.PastResult
+		r, err = plant.ReadPastResult(*s)
+		v = plant.Visit{Base: r.Base, Started: r.Started, Summary: r.Summary, Status: plant.Signed}
+		v.Method.Version = 1
+		v.Adjusted = &struct {
+			Done bool
+			Note string
+		}{Done: r.Adjusted}
+	}
+	if err != nil {
+		one.unread++
+		return
+	}
+	if v.Status == plant.Open || v.Summary.AsFound == nil || s.Kind == "visit" && v.Method.Version < 1 && v.Method.ID != "" {
+		return
+	}
+	at, err := time.Parse(time.RFC3339, v.Started)
+	if err != nil {
+		one.unread++
+		return
+	}
+	t := Tested{ID: s.ID, Instrument: s.Parent, Started: at.In(here).Format(time.DateOnly), Person: v.Person,
+		Method: v.Method.Name, Verdict: v.Summary.AsFound.Verdict, Fraction: v.Summary.AsFound.WorstFraction,
+		Adjusted: v.Adjusted != nil && v.Adjusted.Done, Brought: s.Kind == "result"}
+	t.day, _ = document.ParseDate(t.Started)
+	if v.Summary.AsLeft != nil {
+		t.Left = v.Summary.AsLeft.Verdict
+	}
+	one.tests = append(one.tests, t)
+	if b, ok := s.Value("summary"); ok {
+		if summary, err := document.Parse(b); err == nil {
+			*past = append(*past, visit.Past{Started: t.Started, Adjusted: t.Adjusted, Summary: &summary})
+		}
+	}
+}
+
+func joined(past []visit.Past) (list []history.Test) {
+	of := func(errors []visit.MeanError) (points []history.PointError) {
+		for i := range errors {
+			e := &errors[i]
+			if p, ok := numeric.ParseExact(e.Point); ok {
+				points = append(points, history.PointError{Point: p, Error: e.Error(), Limit: e.Limit})
+			}
+		}
+		return points
+	}
+	for _, v := range visit.Counting(past) {
+		day, ok := document.ParseDate(v.Started)
+		if !ok {
+			continue
+		}
+		t := history.Test{Day: day, Adjusted: v.Adjusted, Found: of(v.Errors("as_found"))}
+		if v.Adjusted {
+			t.Left = of(v.Errors("as_left"))
+		}
+		list = append(list, t)
+	}
+	return list
+}
+
+// last is the latest test that has a result.
+func (one *tested) last() *Tested {
+	if len(one.tests) == 0 {
+		return nil
+	}
+	return &one.tests[len(one.tests)-1]
+}
+
+// at looks at the forecasts on a day: what they bear, and the probability of being out then.
+func (one *tested) at(day int) (b history.Bears, out float64) {
+	if l, known := one.looked[day]; known {
+		return l.bears, l.out
+	}
+	var limited []*history.Ahead
+	for i, a := range one.aheads {
+		if one.courses[i].Limit > 0 {
+			limited = append(limited, a)
+			if a != nil {
+				out = max(out, a.Drift.Out(float64(day), one.courses[i].Limit))
+			}
+		}
+	}
+	b = history.BearsOf(limited, day)
+	if one.looked == nil || len(one.looked) == maxLooks {
+		one.looked = map[int]look{}
+	}
+	one.looked[day] = look{b, out}
+	return b, out
+}
