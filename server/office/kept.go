@@ -32,7 +32,7 @@ type keptMethod struct {
 
 const (
 	// keptForm is raised where readFacts or read takes other things of a record than before.
-	keptForm = 1
+	keptForm = 2
 	// keptEvery is how many entries of the journal may come before the index is kept again.
 	keptEvery = 2000
 	// keptFrom is how many records an index has that is worth keeping.
