@@ -63,6 +63,7 @@ func readFacts(s merge.State) *facts {
 			Manufacturer: v.Manufacturer, Model: v.Model, Range: v.Range, Area: v.Area, Place: v.Place,
 			Due: v.Due[:min(len(v.Due), len("2006-01-02"))], IntervalMonths: v.IntervalMonths,
 			Status: v.Status, Label: v.Label, Limit: v.Limit, Contested: v.Contested, Damaged: err != nil,
+			Orders: slices.DeleteFunc(v.Orders, func(o plant.Ordered) bool { return o.Done != "" }),
 		},
 		Aliases: v.Aliases, Method: v.Method, Medium: v.Medium, Wants: wantsOf(&s), Sends: sends,
 	}

@@ -2,6 +2,7 @@ package office
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"gaugewright/server/plant"
@@ -32,6 +33,13 @@ type Gauge struct {
 	Label          string      `json:"label"`
 	Contested      []string    `json:"contested"`
 	Damaged        bool        `json:"damaged"`
+	// Orders are the work orders on it that are open.
+	Orders []plant.Ordered `json:"orders"`
+}
+
+// wanted says whether an open order asks for it by a day; one that says no day is asked for now.
+func (g *Gauge) wanted(by string) bool {
+	return slices.ContainsFunc(g.Orders, func(o plant.Ordered) bool { return o.Wanted <= by })
 }
 
 // maxLooked is how many instruments are looked at for one answer, where only those are asked for
@@ -43,7 +51,7 @@ type Search struct {
 	Name  string // those alone that have it as tag or alias
 	Text  string // those that answer it
 	After string // the place to go on from, "" for the first
-	Due   string // those alone in service that are due by this day
+	Due   string // those alone in service that are due, or ordered, by this day
 }
 
 // Register lists instruments by tag, a piece at a time: next is where the next piece begins, "" at
@@ -69,7 +77,8 @@ func (o *Office) Register(q Search) (list []Gauge, next string, err error) {
 	}
 	list = []Gauge{}
 	for i, g := range found {
-		if by != "" && (g.Damaged || g.Due == "" || g.Due > by || g.Status != InService) {
+		due := g.Due != "" && g.Due <= by || g.wanted(by)
+		if by != "" && (g.Damaged || !due || g.Status != InService) {
 			continue
 		}
 		list = append(list, g)

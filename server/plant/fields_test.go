@@ -177,6 +177,7 @@ var fields = []struct {
 }{
 	{"instrument", "range", plant.Range{}},
 	{"instrument", "particulars", particulars{}},
+	{"instrument", "order", plant.Ordered{}},
 	{"standard", "ranges", []piece{}},
 	{"standard", "certificate", certificate{}},
 	{"method", "definition", definition{}},

@@ -138,6 +138,7 @@ export function madeOf(record: RecordState): Made {
     model: text(record, "model"),
     range,
     method: "",
+    orders: [],
     interval_months: asNumber(value(record, "interval_months")) ?? 0,
     tested: "",
     verdict: "",

@@ -1,3 +1,4 @@
+import type { WorkOrder } from "./orders";
 import { readEach } from "../wire/read";
 import type { Role } from "../wire/api";
 import { fieldNames } from "../words/field-names";
@@ -88,6 +89,8 @@ export type Gauge = {
   label: string;
   contested: string[] | null;
   damaged: boolean;
+  /** The open work orders on it. */
+  orders: WorkOrder[] | null;
 };
 export type RegisterReply = { instruments: Gauge[]; after: string };
 /** A piece of the register as a table, with the values that each filter could have besides. */
@@ -281,6 +284,7 @@ export type Place =
   | { kind: "keys" }
   | { kind: "events" }
   | { kind: "laboratory" }
+  | { kind: "machines"; part: "tokens" | "hooks" | "calendars" | "mail" }
   | { kind: "calculate"; part: "observations" | "line" | "model" }
   | { kind: "standards"; id: string | undefined; part: string | undefined }
   | { kind: "methods"; id: string | undefined }
@@ -318,6 +322,12 @@ export function placeOf(path: string): Place {
       return { kind: first, id: second };
     case "devices":
       return second === undefined ? { kind: "devices", id: undefined } : { kind: "missing" };
+    case "machines":
+      return second === undefined
+        ? { kind: "machines", part: "tokens" }
+        : second === "hooks" || second === "calendars" || second === "mail"
+          ? { kind: "machines", part: second }
+          : { kind: "missing" };
     case "calculate":
       return second === undefined
         ? { kind: "calculate", part: "observations" }

@@ -36,6 +36,7 @@ const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => 
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
 const loadKeys = () => import("../screens/office/signing").then((m) => m.SigningScreen);
 const loadEvents = () => import("../screens/office/events").then((m) => m.EventsScreen);
+const loadMachines = () => import("../screens/machines/machines").then((m) => m.MachinesScreen);
 const loadCalculate = () => import("../screens/calculate/calculate").then((m) => m.CalculateScreen);
 const loadSync = () => import("../screens/office/sync").then((m) => m.SyncPart);
 
@@ -59,6 +60,8 @@ function Here({ place }: { place: Place }) {
       return <Later key="keys" load={loadKeys} props={{}} />;
     case "events":
       return <Later key="events" load={loadEvents} props={{}} />;
+    case "machines":
+      return <Later key="machines" load={loadMachines} props={{ part: place.part }} />;
     case "calculate":
       return <Later key="calculate" load={loadCalculate} props={{ part: place.part }} />;
     case "laboratory":
@@ -103,6 +106,7 @@ export function OfficeScreen({ path }: { path: string }) {
       ? ([
           ["/office/people", w.parts.people, place.kind === "people"],
           ["/office/keys", w.parts.keys, place.kind === "keys"],
+          ["/office/machines", w.parts.machines, place.kind === "machines"],
           ["/office/events", w.parts.events, place.kind === "events"],
         ] as [string, string, boolean][])
       : []),

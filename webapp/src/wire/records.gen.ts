@@ -50,6 +50,15 @@ const particulars = {
   marked_pressure: "text",
 } as const;
 
+const ordered = {
+  number: "text",
+  text: "text",
+  wanted: "text",
+  priority: "text",
+  from: "text",
+  done: "text",
+} as const;
+
 const point = {
   applied: "text",
   error: "text",
@@ -303,6 +312,7 @@ export const shapes = {
   instrument: {
     range: range,
     particulars: particulars,
+    order: ordered,
   },
   standard: {
     ranges: [piece],

@@ -83,6 +83,8 @@ export const english = {
     notTested: "not tested",
     overdue: (days: number) => `${days} d overdue`,
     dueToday: "due today",
+    order: (number: string) => `order ${number}`,
+    urgentOrder: (number: string) => `urgent order ${number}`,
     dueIn: (days: number) => `due in ${days} d`,
     noArea: "No area",
     at: {

@@ -62,6 +62,7 @@ const names: { [kind: string]: { [field: string]: string } } = {
   instrument: {
     interval_months: "the interval",
     message: "a message",
+    order: "a work order",
     seen: "a message read",
     range: "the range",
     limit: "the limit",

@@ -16,6 +16,7 @@ export const officeWords = say("office", {
     aside: "Set aside",
     people: "People",
     keys: "Keys",
+    machines: "Other systems",
     events: "Event log",
     laboratory: "Laboratory",
   },

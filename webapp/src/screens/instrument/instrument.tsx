@@ -20,6 +20,7 @@ import { Against } from "./choose";
 import { showLimit, showRange, unitOf } from "../../records/facts";
 import { beginVisit, identity, methodNow } from "../../records/item";
 import { HistoryChart } from "./history-chart";
+import { openOrders, theOrder } from "../../records/orders";
 import { pastOf } from "./outlook-data";
 
 const loadMore = () => import("../../forms/give").then((m) => m.More);
@@ -27,6 +28,7 @@ const loadMore = () => import("../../forms/give").then((m) => m.More);
 const loadMessages = () => import("../../views/messages").then((m) => m.Messages);
 const loadEarlier = () => import("../../views/earlier").then((m) => m.Earlier);
 const loadManifold = () => import("./manifold").then((m) => m.Manifold);
+const loadOrders = () => import("../../views/orders").then((m) => m.Orders);
 const loadOutlook = () => import("./outlook").then((m) => m.Outlook);
 
 /** LabelScreen opens the instrument whose label was scanned. */
@@ -67,9 +69,11 @@ export async function startVisit(
 ): Promise<string | undefined> {
   const method = (planned && (await record(planned))) || (await record(text(instrument, "method")));
   if (!method) return undefined;
+  const ordered = theOrder(instrument);
   const { failed } = await call("past", pastOf(visits));
   return beginVisit(instrument, methodNow(method), await identity(instrument), person, [
     ...(round === "" ? [] : [{ field: "round", value: round }]),
+    ...(ordered === undefined ? [] : [{ field: "order", value: { number: ordered, received: "" } }]),
     ...(failed ? [{ field: "since", value: failed }] : []),
   ]);
 }
@@ -116,6 +120,7 @@ export function InstrumentScreen({ id }: { id: string }) {
       .finally(() => setBusy(false));
   };
   const cautions = list(instrument, "cautions").map(asText);
+  const orders = openOrders(instrument);
   const facts: [string, string, string, boolean?][] = [
     ["serial", w.serial, text(instrument, "serial")],
     ["description", w.description, text(instrument, "description")],
@@ -177,6 +182,7 @@ export function InstrumentScreen({ id }: { id: string }) {
           <strong>{w.cautions}</strong>: {cautions.join(", ").replaceAll("_", " ")}
         </p>
       ) : null}
+      {orders.length > 0 ? <Later load={loadOrders} props={{ orders }} /> : null}
       {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
       {past && past.shares.length > 1 ? (
         <div class={past.shares.length > 2 ? "outlook-room" : ""}>

@@ -3,6 +3,7 @@ import { Sign } from "../../parts/sign";
 import type { DueOutput } from "../../wire/calculations.gen";
 import { asText, list, signOf, type RecordState, text, value } from "../../wire/records";
 import { words } from "../../words/words";
+import { openOrders } from "../../records/orders";
 import { showRange } from "../../records/facts";
 import type { Where } from "../../records/standing";
 import type { Stop } from "../../records/stops";
@@ -35,6 +36,12 @@ function Hazards({ cautions }: { cautions: string[] }) {
     </>
   );
 }
+
+/** orderNumbers names the work orders on an instrument, the urgent ones as such. */
+const orderNumbers = (it: RecordState) =>
+  openOrders(it)
+    .map((o) => (o.priority === "urgent" ? w.urgentOrder(o.number) : w.order(o.number)))
+    .join(", ");
 
 /** What is shown of a stop. */
 export type Shown = {
@@ -110,6 +117,7 @@ export function Row(p: Shown & { named: boolean }) {
           {it ? <Hazards cautions={list(it, "cautions").map(asText)} /> : null}
           <br />
           <span class="small quiet">
+            {it && openOrders(it).length > 0 ? <strong>{`${orderNumbers(it)} · `}</strong> : null}
             {it
               ? [
                   showRange(value(it, "range")),

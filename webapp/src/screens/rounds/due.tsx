@@ -7,6 +7,7 @@ import { showDate, words } from "../../words/words";
 import { Complaint } from "../../nav/asking";
 import { moveDay } from "../../records/office";
 import { useRegister } from "../../nav/use-register";
+import { orderLine } from "../../views/orders";
 import { localDay } from "../../records/stops";
 
 const ahead = 28;
@@ -81,6 +82,11 @@ export function DueList({ title, doing, from: first, have, onPlan }: DueProps) {
                 <strong>{g.tag}</strong> {g.description}
                 <br />
                 <span class="small quiet">{[g.area, g.place].filter(Boolean).join(" · ")}</span>
+                {(g.orders ?? []).map((o) => (
+                  <div key={o.number} class="small">
+                    <strong>{orderLine(o)}</strong> {o.text}
+                  </div>
+                ))}
               </span>
               <span class="small">
                 {g.due === "" ? "" : showDate(g.due)}

@@ -83,6 +83,8 @@ export const english: typeof texts = {
     notTested: "nicht geprüft",
     overdue: (days: number) => `${days} d überfällig`,
     dueToday: "heute fällig",
+    order: (number) => `Auftrag ${number}`,
+    urgentOrder: (number) => `dringender Auftrag ${number}`,
     dueIn: (days: number) => `fällig in ${days} d`,
     noArea: "Kein Bereich",
     at: {

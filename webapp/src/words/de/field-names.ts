@@ -63,6 +63,7 @@ export const fieldNames: typeof english = {
   instrument: {
     interval_months: "das Intervall",
     message: "eine Nachricht",
+    order: "ein Arbeitsauftrag",
     seen: "eine gelesene Nachricht",
     range: "der Messbereich",
     limit: "die Grenze",

@@ -14,6 +14,7 @@ import { takeOut } from "./take-out";
 import { exchange } from "./exchange";
 import { bringResults } from "./bring-results";
 import { fieldNames } from "./field-names";
+import { machines } from "./machines";
 import { manifold } from "./manifold";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
@@ -29,6 +30,7 @@ import { kinds } from "./kinds";
 import { messages } from "./messages";
 import { methods } from "./methods";
 import { office } from "./office";
+import { orders } from "./orders";
 import { outlook } from "./outlook";
 import { particulars } from "./particulars";
 import { people } from "./people";
@@ -65,6 +67,7 @@ const parts = {
   exchange,
   bringResults,
   fieldNames,
+  machines,
   manifold,
   calculate,
   cautions,
@@ -79,6 +82,7 @@ const parts = {
   messages,
   methods,
   office,
+  orders,
   outlook,
   particulars,
   people,

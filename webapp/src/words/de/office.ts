@@ -25,6 +25,7 @@ export const office: typeof officeWords = {
     aside: "Zurückgestellt",
     people: "Personen",
     keys: "Schlüssel",
+    machines: "Andere Systeme",
     events: "Protokoll",
     laboratory: "Labor",
   },
