@@ -129,6 +129,7 @@ var purposes = map[string]string{
 	"POST /api/office/lookbacks/:id/decide":          "Keeps what follows for some instruments: way none, tell, recall or recalibrate, with reason, owner and day.",
 	"POST /api/office/lookbacks/:id/close":           "Says what was done about some instruments. 409 undecided where nobody decided.",
 	"GET /api/office/lookbacks/:id/:file":            "report.pdf, report.csv, report.xlsx or letters.pdf. 409 nobody where nobody is to be told.",
+	"GET /api/office/queue":                          "What waits for the office: visits that are signed, sent back or opened again. sort is need, signed, tag, area or person; the other values filter.",
 	"GET /api/office/state":                          "How the plant stands today: counts, areas, weeks, and what needs somebody.",
 	"GET /api/office/reports/:file":                  "state.pdf, or month-2026-03 as .pdf, .csv or .xlsx.",
 	"GET /api/office/instruments/:id/dossier.pdf":    "Everything of an instrument as one PDF with its certificates, photos and files attached.",

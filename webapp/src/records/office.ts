@@ -61,6 +61,12 @@ export type VisitReply = {
   people: { [id: string]: string };
   history: Past[];
   certificates: Paper[];
+  /** What the rule of two people says to whoever looks; an office of an earlier version does not say. */
+  pair?: { worked: string[]; own: boolean; authorised: boolean; issues: boolean };
+  /** Approving it needs a word on what the failure means. */
+  effect_asked?: boolean;
+  /** That word, of the approval in force. */
+  effect?: string;
 };
 export type Issued = { certificate: { id: string; number: string; without: string } };
 
@@ -269,6 +275,9 @@ export type Place =
   | { kind: "visit"; id: string }
   | { kind: "history"; id: string }
   | { kind: "register" }
+  | { kind: "state" }
+  | { kind: "competence" }
+  | { kind: "lookbacks"; id: string | undefined }
   | { kind: "aside" }
   | { kind: "people" }
   | { kind: "keys" }
@@ -306,6 +315,7 @@ export function placeOf(path: string): Place {
     case "methods":
       return second === undefined ? { kind: "methods", id: undefined } : { kind: "missing" };
     case "contested":
+    case "lookbacks":
     case "rounds":
       return { kind: first, id: second };
     case "devices":
@@ -317,6 +327,8 @@ export function placeOf(path: string): Place {
           ? { kind: "calculate", part: second }
           : { kind: "missing" };
     case "register":
+    case "state":
+    case "competence":
     case "aside":
     case "people":
     case "keys":

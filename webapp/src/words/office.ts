@@ -4,10 +4,12 @@ import { say } from "./language";
 export const officeWords = say("office", {
   menu: "Office",
   parts: {
-    day: "Day",
+    day: "To review",
     register: "Register",
     rounds: "Rounds",
     standards: "Standards",
+    state: "State",
+    competence: "Competence",
     methods: "Methods",
     calculate: "Calculate",
     contested: "To settle",
@@ -51,6 +53,7 @@ export const officeWords = say("office", {
     condition: "condition was doubtful",
     safety_no: "a safety question was answered no",
     not_clean: "in oxygen service, and the standard was not clean for oxygen",
+    no_competence: "whoever did it has no authorisation on record for this kind of work",
     item_damaged: "the instrument is damaged",
     not_tested: "could not be tested",
     not_at_pressure: "a leak phase was never at its test pressure",
@@ -150,6 +153,7 @@ export const officeWords = say("office", {
     draft: "Show the paper as a draft",
     accredited: "The work is within the scope of the accreditation: state it on the certificate",
     conflict: {
+      effect: "What the failure means: write a few words.",
       changed: "Something arrived since this page was shown. It is shown anew now: look again.",
       unsigned: "What is here is not what was signed. Send it back, so that it is signed as it stands.",
       approved: "Somebody approved it already.",
@@ -247,7 +251,7 @@ export const officeWords = say("office", {
     field: "Field",
     before: "Before",
     after: "After",
-    long: (bytes: number) => `${bytes} bytes`,
+    long: "too long to be shown here",
     device: (id: string) => `device ${id.slice(0, 6)}`,
     office: "the server",
     show: (n: number) => `Show all ${n} changes`,
