@@ -18,6 +18,7 @@ type Queue struct {
 	Rows   []Row    `json:"rows"`
 	Found  int      `json:"found"` // as the filter has it
 	All    int      `json:"all"`
+	Away   int      `json:"away"` // of all, those that wait for their technician
 	More   int      `json:"more"` // found and not listed; they come up as these are dealt with
 	People []string `json:"people"`
 	Areas  []string `json:"areas"`
@@ -36,6 +37,11 @@ func (o *Office) Queue(q Ask) (out Queue, err error) {
 	cards, err := o.index.waiting()
 	if err != nil {
 		return out, err
+	}
+	for _, c := range cards {
+		if !c.damaged && c.status != plant.Signed {
+			out.Away++
+		}
 	}
 	out.All, out.More = len(cards), max(0, len(cards)-maxQueue)
 	names, err := o.Names()

@@ -82,18 +82,18 @@ for (const [theme, viewport] of [
 ])
   test(`what waits is gone through by keys, at ${viewport.width}`, async () => {
     const page = await open("/office", theme, viewport);
-    const rows = page.locator(".visits tbody tr");
+    const rows = page.locator(".queue tbody tr");
     await rows.first().waitFor();
     await sound(page, `queue-${theme}`);
     const before = await rows.count();
     if (before < 2) return; // the other size has gone through them
     // Failures stand before passes.
-    const found = await page.locator(".visits tbody tr.signed td:nth-child(2)").allInnerTexts();
+    const found = await page.locator(".queue tbody tr.signed td:nth-child(2)").allInnerTexts();
     const rank = found.map((t) => (/fail/i.test(t) ? 0 : 1));
     assert.deepEqual(rank, [...rank].sort());
     await page.getByLabel("Order").selectOption("tag");
     await page.getByLabel("State").selectOption("signed");
-    await page.waitForFunction(() => !document.querySelector(".visits tr.returned, .visits tr.reopened"));
+    await page.waitForFunction(() => !document.querySelector(".queue tr.returned, .queue tr.reopened"));
     await rows.first().locator("a").focus();
     await page.keyboard.press("ArrowDown");
     assert.equal(await rows.nth(1).locator("a:focus").count(), 1);
@@ -115,7 +115,7 @@ for (const [theme, viewport] of [
     await page.getByRole("link", { name: "Back to the list" }).click();
     await rows.first().waitFor();
     assert.equal(await page.getByLabel("Order").inputValue(), "tag", "the list is as it was left");
-    assert.ok(!(await page.locator(`.visits a[href="${new URL(here).pathname}"]`).count()), "what is approved is gone");
+    assert.ok(!(await page.locator(`.queue a[href="${new URL(here).pathname}"]`).count()), "what is approved is gone");
     if (asked) {
       await page.goto(here);
       await page.getByText("none is touched").first().waitFor();
@@ -158,12 +158,12 @@ test("competences are kept, and work without one is seen", async () => {
 
 test("a standard is cared for: where it is, and its checks between calibrations", async () => {
   const page = await open("/office/standards", "day", desk);
-  await page.locator("table.standards tbody tr").first().waitFor();
+  await page.locator("table.all-standards tbody tr").first().waitFor();
   await sound(page, "standards-day");
   await page.setViewportSize(tablet);
   await sound(page, "standards-tablet");
   await page.setViewportSize(desk);
-  await page.locator("table.standards tbody a").first().click();
+  await page.locator("table.all-standards tbody a").first().click();
   await page.getByRole("heading", { name: "Certificates compared" }).waitFor();
   await page.getByRole("button", { name: "Change where it is" }).click();
   const where = page.getByRole("region", { name: "Change where it is" });
@@ -190,7 +190,7 @@ test("a standard is cared for: where it is, and its checks between calibrations"
 
 test("a standard that was out is followed to the end", async () => {
   const page = await open("/office/standards", "night", tablet);
-  await page.locator("table.standards tbody tr").first().waitFor();
+  await page.locator("table.all-standards tbody tr").first().waitFor();
   // One that visits rest on.
   const { standards } = await page.evaluate(async () => {
     const { access } = await (await fetch("/api/refresh", { method: "POST" })).json();

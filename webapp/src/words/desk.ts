@@ -7,10 +7,14 @@ export const deskWords = say("desk", {
     hint: "What waits for the office. Up and down go from line to line, Enter opens one.",
     none: "Nothing waits.",
     noneSo: "Nothing waits that the filter has.",
-    count: (found: number, all: number) => {
-      const waits = (n: number) => (n === 1 ? "1 visit waits for you" : `${n} visits wait for you`);
-      return found === all ? waits(all) : `${found} of ${waits(all)}`;
-    },
+    count: (n: number, away: number, found: number | undefined) =>
+      [
+        n === 1 ? "1 visit waits for you" : `${n} visits wait for you`,
+        away === 0 ? "" : `with their technicians: ${away}`,
+        found === undefined ? "" : `shown: ${found}`,
+      ]
+        .filter(Boolean)
+        .join(", "),
     more: (n: number) => `${n} more; they appear as these are dealt with.`,
     day: "Visits of the day",
     all: "all",

@@ -18,6 +18,8 @@ type Reply = {
   rows: Row[];
   found: number;
   all: number;
+  /** Of all, those that wait for their technician. */
+  away: number;
   more: number;
   people: string[];
   areas: string[];
@@ -120,12 +122,16 @@ export function QueueScreen() {
       {reply ? (
         <>
           <p role="status">
-            {reply.found === 0 ? (reply.all === 0 ? w.none : w.noneSo) : w.count(reply.found, reply.all)}
+            {reply.found === 0
+              ? reply.all === 0
+                ? w.none
+                : w.noneSo
+              : w.count(reply.all - reply.away, reply.away, reply.found === reply.all ? undefined : reply.found)}
           </p>
           {reply.rows.length > 0 ? (
             // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
             <section class="wide-table" tabIndex={0} aria-label={w.title}>
-              <table class="visits-table visits">
+              <table class="visits-table queue">
                 <thead>
                   <tr>
                     <th scope="col">{w.instrument}</th>

@@ -66,7 +66,7 @@ export function StandardList() {
       {list && list.length > 0 ? (
         // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
         <section class="wide-table" tabIndex={0} aria-label={standardsWords.title}>
-          <table class="visits-table standards">
+          <table class="visits-table all-standards">
             <thead>
               <tr>
                 {[w.name, w.state].map((h) => (

@@ -7,10 +7,14 @@ export const desk: typeof deskWords = {
     hint: "Was auf das Büro wartet. Auf und ab gehen von Zeile zu Zeile, Enter öffnet eine.",
     none: "Nichts wartet.",
     noneSo: "Nichts wartet, das der Filter hat.",
-    count: (found: number, all: number) => {
-      const waits = (n: number) => (n === 1 ? "1 Besuch wartet auf Sie" : `${n} Besuche warten auf Sie`);
-      return found === all ? waits(all) : `${found} von: ${waits(all)}`;
-    },
+    count: (n: number, away: number, found: number | undefined) =>
+      [
+        n === 1 ? "1 Besuch wartet auf Sie" : `${n} Besuche warten auf Sie`,
+        away === 0 ? "" : `bei ihren Technikern: ${away}`,
+        found === undefined ? "" : `gezeigt: ${found}`,
+      ]
+        .filter(Boolean)
+        .join(", "),
     more: (n: number) => `${n} weitere; sie erscheinen, sobald diese erledigt sind.`,
     day: "Besuche des Tages",
     all: "alle",
