@@ -194,6 +194,7 @@ func New(d Deps) http.Handler {
 	office := api.Group("/office", reviewer)
 	office.Any("/*", otherMethod(e))
 	office.GET("/day", s.day)
+	office.GET("/queue", s.queue)
 	office.GET("/visits/:id", s.officeVisit)
 	office.POST("/visits/:id/approve", s.approve, limit(maxJSON))
 	office.POST("/visits/:id/return", s.sendBack, limit(maxJSON))

@@ -24,6 +24,18 @@ func (s *server) day(c echo.Context) error {
 		"more": d.More, "quarantined": d.Quarantined})
 }
 
+// queue lists what waits for the office.
+func (s *server) queue(c echo.Context) error {
+	q, err := s.office.Queue(office.Ask{
+		State: c.QueryParam("state"), Person: c.QueryParam("person"), Area: c.QueryParam("area"),
+		Found: c.QueryParam("found"), Sort: c.QueryParam("sort"),
+	})
+	if err != nil {
+		return err
+	}
+	return c.JSON(http.StatusOK, q)
+}
+
 func (s *server) officeVisit(c echo.Context) error {
 	user := c.Get("user").(auth.User)
 	v, err := s.office.View(c.Request().Context(), user.ID, c.Param("id"))

@@ -24,7 +24,7 @@ func BenchmarkLookback(b *testing.B) {
 	at := plant.Stamp(p.now)
 	definition := doc{"kind": "gauge", "points": doc{"values": []string{"0", "2.5", "5", "7.5", "10"}},
 		"directions": "up-down", "cycles": 1, "exercise": 0, "tap": false, "hold_s": 0, "hold_top_s": 0,
-		"way": "applied-set", "decision": doc{"rule": "guard"}}
+		"way": "applied-set", "decision": doc{"rule": "simple"}}
 	snapshot := doc{"name": "Master", "serial": "S1", "calibrated": "2026-01-10", "due": "2027-01-10", "range": ranges[0]}
 	var list []change.Change
 	take := func(c change.Change, s merge.State, err error) merge.State {
@@ -80,7 +80,7 @@ func BenchmarkLookback(b *testing.B) {
 		}
 		view := p.wait(id)
 		if view.Row.Found.Runs != visits || view.Row.Found.Faults != 0 || view.Row.Found.Suspect == 0 {
-			b.Fatalf("%+v", view.Row.Found)
+			b.Fatalf("%+v %+v", view.Row.Found, view.Instruments[0].Runs[0])
 		}
 	}
 	b.ReportMetric(float64(visits)*float64(b.N)/b.Elapsed().Seconds(), "visits/s")

@@ -2,6 +2,8 @@ package office
 
 import (
 	"encoding/json"
+	"slices"
+	"strconv"
 )
 
 // Past is one change of a record, for people to read.
@@ -34,7 +36,7 @@ func (o *Office) past(names map[string]string, record string) ([]Past, error) {
 		return nil, err
 	}
 	short := func(b []byte) json.RawMessage {
-		if len(b) == 0 || len(b) > maxShown {
+		if b = told(b); len(b) == 0 || len(b) > maxShown {
 			return json.RawMessage("null")
 		}
 		return b
@@ -59,6 +61,39 @@ func (o *Office) past(names map[string]string, record string) ([]Past, error) {
 		list = append(list, p)
 	}
 	return list, nil
+}
+
+// untold are the members of values that say nothing to people: ids of changes, hashes, signatures by
+// keys, strokes and how something was worked out.
+var untold = []string{
+	"covers", "of", "content", "proof", "office", "strokes", "calc", "readings", "points", "gauge", "results", "worst",
+	"steps", "warnings", "instrument", "id", "sha256", "series", "snapshot", "definition", "particulars", "limit",
+	"leaf", "rest", "now", "values", "leak", "trace", "sheet",
+}
+
+// told leaves of a value what says something to people. Of a list of objects it leaves their
+// number.
+func told(b []byte) json.RawMessage {
+	var members map[string]json.RawMessage
+	if json.Unmarshal(b, &members) != nil {
+		var list []json.RawMessage
+		if len(b) > maxShown && json.Unmarshal(b, &list) == nil {
+			return json.RawMessage(strconv.Itoa(len(list)))
+		}
+		return b
+	}
+	for name, v := range members {
+		if slices.Contains(untold, name) {
+			delete(members, name)
+		} else if len(v) > 0 && (v[0] == '{' || v[0] == '[') {
+			members[name] = told(v)
+		}
+	}
+	out, err := json.Marshal(members)
+	if err != nil { // they are JSON
+		return b
+	}
+	return out
 }
 
 // History lists the changes of a record, oldest first.

@@ -196,7 +196,7 @@ test("the office calculates both anew, bit for bit, and certifies the altimeter"
       "the numbers of phone and office are the same",
     );
     const { certificate } = await reviewer(`/api/office/visits/${visits[tag]}/approve`, "POST", {
-      covers: seen.covers,
+      covers: seen.covers, effect: "nothing was touched",
     });
     const pdf = await reviewer(`/api/certificates/${certificate.id}.pdf`);
     assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");

@@ -79,7 +79,7 @@ const begun = (tag) => [
 
 test("what a phone sends stands on the office's open day within moments, in every tab", async (t) => {
   const { page } = desk;
-  await page.goto(`${plant.url}/office`);
+  await page.goto(`${plant.url}/office/day/${new Date().toISOString().slice(0, 10)}`);
   await page.locator(".day-bar").waitFor();
   const second = await desk.context.newPage();
   await until(page, async () => (await navigator.locks.query()).held.some((l) => l.name === "gaugewright-news"));

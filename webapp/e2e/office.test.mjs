@@ -227,15 +227,24 @@ async function invited(code) {
   await context.close();
 }
 
+/** approve approves a visit, with what a failure means where that is asked. */
+async function approve(page) {
+  const button = page.getByRole("button", { name: "Approve", exact: true });
+  await button.waitFor();
+  const effect = page.getByLabel("What the failure means for its use since it last passed");
+  if (await effect.count()) await effect.fill("Nothing that was made since was touched.");
+  await button.click();
+}
+
 test("a reviewer approves a visit with its certificate and sends another one back", async () => {
   const page = await open("reviewer", "day", wide);
   await page.getByRole("link", { name: "Office", exact: true }).click();
   await page.getByText(/wait for you/).waitFor();
   await sound(page, "day");
-  const before = await page.locator(".visits .signed").count();
+  const before = await page.locator(".queue .signed").count();
   assert.ok(before >= 2, `${before} visits wait`);
-  approved = (await page.locator(".visits .signed a").first().getAttribute("href")).split("/").pop();
-  await page.locator(".visits .signed a").first().click();
+  approved = (await page.locator(".queue .signed a").first().getAttribute("href")).split("/").pop();
+  await page.locator(".queue .signed a").first().click();
   await page.getByRole("heading", { name: "Who changed what" }).waitFor();
   await page
     .getByRole("img", { name: /Error against pressure/ })
@@ -249,14 +258,14 @@ test("a reviewer approves a visit with its certificate and sends another one bac
     });
   await sound(page, "visit");
   await page.getByLabel("Language of certificates", { exact: true }).selectOption("English");
-  await page.getByRole("button", { name: "Approve" }).click();
+  await approve(page);
   const pdf = await download(page, /^Certificate/, "certificate.pdf");
   assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
   await page.getByText(/^Approved by/).waitFor();
   await page.getByText("Approval: signed with this person's key, and it holds").waitFor();
 
-  await part(page, "Day", "Visits of the day");
-  await page.locator(".visits .signed a").first().click();
+  await part(page, "To review", "To review");
+  await page.locator(".queue .signed a").first().click();
   await page.getByRole("button", { name: "Send back" }).click();
   await page
     .getByRole("alert")
@@ -267,7 +276,7 @@ test("a reviewer approves a visit with its certificate and sends another one bac
   await page.getByText("It was sent back and waits").waitFor();
   await page.getByText("Sent back. The phone").waitFor();
   await page.locator("main").getByText("Say which valve was used.").first().waitFor();
-  await part(page, "Day", "Visits of the day");
+  await part(page, "To review", "To review");
   await page.getByText(new RegExp(`${before - 2} waits? for you`)).waitFor();
   assert.equal(await page.getByRole("link", { name: "People" }).count(), 0, "only administrators see the accounts");
   await page.context().close();
@@ -333,7 +342,7 @@ test("an approved visit is opened again, corrected, signed and approved anew: it
   const again = await open("reviewer", "day", wide);
   await again.goto(`${plant.url}/office/visit/${approved}`);
   await again.getByText("corrected after an approval").waitFor();
-  await again.getByRole("button", { name: "Approve" }).click();
+  await approve(again);
   await again.getByText(`Replaced by certificate`).waitFor();
   await again.getByText(`Replaces certificate ${first}.`).waitFor();
   await sound(again, "visit with two certificates");
@@ -432,7 +441,7 @@ test("a reviewer finds instruments and prints their labels, on a phone too", asy
   const page = await open("reviewer", "night", { width: 390, height: 844 });
   await page.getByRole("link", { name: "Office", exact: true }).click();
   await sound(page, "day on a phone");
-  await page.locator(".visits .signed a").first().click();
+  await page.locator(".queue .signed a").first().click();
   await page.getByRole("heading", { name: "Who changed what" }).waitFor();
   await sound(page, "visit on a phone");
   await part(page, "Register", "Register");

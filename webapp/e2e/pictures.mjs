@@ -71,7 +71,7 @@ try {
   await logIn(office, plant, plant.someone("reviewer"));
   await office.getByRole("link", { name: "Office", exact: true }).click();
   await office.getByText(/wait for you/).waitFor();
-  await office.locator(".visits .signed a").first().click();
+  await office.locator(".queue .signed a").first().click();
   await office
     .getByRole("img", { name: /Error against pressure/ })
     .first()

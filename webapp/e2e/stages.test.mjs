@@ -226,7 +226,7 @@ test("the office sends it back, the phone shows why, it is signed again and appr
     customer: ["Works North"],
   });
   assert.equal(again.runs.length, 2, "both runs stand as they were");
-  const { certificate } = await reviewer(`/api/office/visits/${visit}/approve`, "POST", { covers: again.covers });
+  const { certificate } = await reviewer(`/api/office/visits/${visit}/approve`, "POST", { covers: again.covers, effect: "nothing was touched" });
   const pdf = await reviewer(`/api/certificates/${certificate.id}.pdf`);
   assert.equal(pdf.subarray(0, 5).toString(), "%PDF-");
   await page.reload();

@@ -64,6 +64,12 @@ export type VisitReply = {
   certificates: Paper[];
   /** The gauges that stood on one manifold with it, itself among them, in their order. */
   together?: { visit: string; tag: string; status: string }[];
+  /** What the rule of two people says to whoever looks; an office of an earlier version does not say. */
+  pair?: { worked: string[]; own: boolean; authorised: boolean; issues: boolean };
+  /** Approving it needs a word on what the failure means. */
+  effect_asked?: boolean;
+  /** That word, of the approval in force. */
+  effect?: string;
 };
 export type Issued = { certificate: { id: string; number: string; without: string } };
 
@@ -279,6 +285,9 @@ export type Place =
   | { kind: "history"; id: string }
   | { kind: "register" }
   | { kind: "figures"; id: string | undefined }
+  | { kind: "state" }
+  | { kind: "competence" }
+  | { kind: "lookbacks"; id: string | undefined }
   | { kind: "aside" }
   | { kind: "people" }
   | { kind: "keys" }
@@ -318,6 +327,7 @@ export function placeOf(path: string): Place {
       return second === undefined ? { kind: "methods", id: undefined } : { kind: "missing" };
     case "contested":
     case "figures":
+    case "lookbacks":
     case "rounds":
       return { kind: first, id: second };
     case "devices":
@@ -335,6 +345,8 @@ export function placeOf(path: string): Place {
           ? { kind: "calculate", part: second }
           : { kind: "missing" };
     case "register":
+    case "state":
+    case "competence":
     case "aside":
     case "people":
     case "keys":

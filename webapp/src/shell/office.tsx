@@ -34,6 +34,10 @@ const loadRegister = () => import("../screens/register/register").then((m) => m.
 const loadFigures = () => import("../screens/history/figures").then((m) => m.FiguresScreen);
 const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
+const loadQueue = () => import("../screens/management/queue").then((m) => m.QueueScreen);
+const loadState = () => import("../screens/management/state").then((m) => m.StateScreen);
+const loadLookbacks = () => import("../screens/management/lookbacks").then((m) => m.LookbacksScreen);
+const loadCompetence = () => import("../screens/management/competence").then((m) => m.CompetenceScreen);
 const loadKeys = () => import("../screens/office/signing").then((m) => m.SigningScreen);
 const loadEvents = () => import("../screens/office/events").then((m) => m.EventsScreen);
 const loadMachines = () => import("../screens/machines/machines").then((m) => m.MachinesScreen);
@@ -43,7 +47,17 @@ const loadSync = () => import("../screens/office/sync").then((m) => m.SyncPart);
 function Here({ place }: { place: Place }) {
   switch (place.kind) {
     case "day":
-      return <DayScreen date={place.date} />;
+      return place.date === undefined ? (
+        <Later key="queue" load={loadQueue} props={{}} />
+      ) : (
+        <DayScreen date={place.date} />
+      );
+    case "state":
+      return <Later key="state" load={loadState} props={{}} />;
+    case "competence":
+      return <Later key="competence" load={loadCompetence} props={{}} />;
+    case "lookbacks":
+      return <Later key={`lookbacks ${place.id ?? ""}`} load={loadLookbacks} props={{ id: place.id }} />;
     case "visit":
       return <OfficeVisit key={place.id} id={place.id} />;
     case "history":
@@ -96,7 +110,9 @@ export function OfficeScreen({ path }: { path: string }) {
     ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
     ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
     ["/office/figures", w.parts.figures, place.kind === "figures"],
-    ["/office/standards", w.parts.standards, place.kind === "standards"],
+    ["/office/standards", w.parts.standards, place.kind === "standards" || place.kind === "lookbacks"],
+    ["/office/state", w.parts.state, place.kind === "state"],
+    ["/office/competence", w.parts.competence, place.kind === "competence"],
     ["/office/methods", w.parts.methods, place.kind === "methods"],
     ["/office/calculate", w.parts.calculate, place.kind === "calculate"],
     ["/office/contested", w.parts.contested, place.kind === "contested"],

@@ -11,7 +11,7 @@ const w = officeWords.history;
 const few = 30;
 
 function shown(s: PastSet): string {
-  return s.value === null && s.bytes > 4 ? w.long(s.bytes) : showValue(s.value);
+  return s.value === null && s.bytes > 4 ? w.long : showValue(s.value);
 }
 
 /** HistoryList shows who changed what and when, newest first. */

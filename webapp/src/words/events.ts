@@ -40,6 +40,7 @@ export const eventsWords = say("events", {
     key_new: "office's key replaced",
     backup: "backup taken",
     backup_restored: "backup brought back",
+    dossier: "everything of an instrument taken out as a dossier",
     exported: "records taken out",
     export_brought_in: "records of an export brought in",
     photo_erased: "photo erased",

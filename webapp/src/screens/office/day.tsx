@@ -83,7 +83,7 @@ export function DayScreen({ date }: { date: string | undefined }) {
     return () => clearInterval(t);
   }, [shown]);
   useNews(() => true, asked.again);
-  const go = (to: string) => navigate(to === today ? "/office" : `/office/day/${to}`);
+  const go = (to: string) => navigate(`/office/day/${to}`);
   const day = asked.reply;
   const waits = day ? day.waiting.length + day.more + day.visits.filter((v) => v.status === "signed").length : 0;
   return (

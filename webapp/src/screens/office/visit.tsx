@@ -30,7 +30,11 @@ import { kindOf } from "../../views/kinds";
 import { loadFacts } from "../../views/later";
 import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
 import { Fresh } from "../../nav/fresh";
+import { nextOf } from "../../nav/list";
+import { navigate } from "../../nav/route";
+import { deskWords } from "../../words/desk";
 import { Attention } from "./day";
+import { Dossier, Onward, Pair } from "./pair";
 import { HistoryList } from "../../views/history";
 import type { CertificateLanguage, Issued, Letterhead, VisitReply } from "../../records/office";
 import { useLink } from "../../nav/status";
@@ -52,13 +56,18 @@ function explain(e: unknown): string {
  * attest signs a decision with the key of whoever decides; without one the office's own signature
  * stands alone.
  *
- * Takes: what is said; of an approval the visit as it is shown.
+ * Takes: what is said; of an approval the visit as it is shown, with what it says besides.
  */
-async function attest(field: string, reply: VisitReply, said?: { [name: string]: Json }): Promise<{ proof?: string }> {
+async function attest(
+  field: string,
+  reply: VisitReply,
+  said?: { [name: string]: Json },
+  more: { [name: string]: Json } = {},
+): Promise<{ proof?: string }> {
   if (!globalThis.crypto?.subtle) return {}; // a page without TLS has no keys
   const { content, prove } = await import("../../store/keys");
   const { visit, runs, covers } = reply;
-  const value = said ?? { content: await content([visit, ...runs], covers), covers, of: ["visit", "runs"] };
+  const value = said ?? { content: await content([visit, ...runs], covers), covers, of: ["visit", "runs"], ...more };
   const { proof, made } = await prove({ by: link.now().user?.id ?? "", field, record: visit.id, value });
   if (made) {
     await link.sync(); // the office has to know a new key first
@@ -72,6 +81,7 @@ const changesOf = (visit: RecordState, field: string) => heads(visit, field).map
 function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const [remark, setRemark] = useState("");
   const [reason, setReason] = useState("");
+  const [effect, setEffect] = useState("");
   const [said, setSaid] = useState("");
   const [accredited, setAccredited] = useState(false);
   const [language, setLanguage] = useState<CertificateLanguage | "">("");
@@ -93,17 +103,19 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     const c = (got as Issued).certificate;
     return c.id === "" ? w.without(sentence(c.without)) : w.certificate(c.number);
   };
-  const approve = () =>
-    decide(async () =>
-      issued(
-        await send(`${base}/approve`, {
-          covers: reply.covers,
-          accredited,
-          language,
-          ...(await attest("approval", reply)),
-        }),
-      ),
-    );
+  const approve = (after?: () => void) => {
+    const means = effect.trim();
+    if (reply.effect_asked && means === "") return d.say(deskWords.effect.needed);
+    const more = means === "" ? {} : { effect: means };
+    decide(async () => {
+      const proof = await attest("approval", reply, undefined, more);
+      const body = { covers: reply.covers, accredited, language, ...more, ...proof };
+      const said = issued(await send(`${base}/approve`, body));
+      after?.();
+      return said;
+    });
+  };
+  const next = nextOf(reply.visit.id);
   const issue = () => decide(async () => issued(await send(`${base}/certificate`, { accredited, language })));
   const back = () => {
     if (remark.trim() === "") return d.say(w.remarkNeeded);
@@ -147,6 +159,11 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
       <h2>{w.decide}</h2>
       {reply.status === "approved" && head ? (
         <p>{w.approved(reply.people[head.author] ?? head.author, showDateTime(head.wall))}</p>
+      ) : null}
+      {reply.status === "approved" && reply.effect ? (
+        <p class="small">
+          <strong>{deskWords.effect.said}:</strong> {reply.effect}
+        </p>
       ) : null}
       {reply.status === "open" ? <p>{w.notSigned}</p> : null}
       {reply.status === "returned" ? <p>{w.back}</p> : null}
@@ -208,10 +225,25 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
       {reply.status === "signed" ? (
         <>
           {claim}
+          <Pair reply={reply} />
+          {reply.effect_asked ? (
+            <Field
+              label={deskWords.effect.label}
+              hint={deskWords.effect.hint}
+              value={effect}
+              onInput={setEffect}
+              lines={3}
+            />
+          ) : null}
           <p class="small quiet">{w.approving}</p>
-          <Button kind="main" wide disabled={d.busy} onClick={approve}>
+          <Button kind="main" wide disabled={d.busy} onClick={() => approve()}>
             {w.approve}
           </Button>
+          {next ? (
+            <Button wide disabled={d.busy} onClick={() => approve(() => navigate(`/office/visit/${next.id}`))}>
+              {deskWords.queue.andNext}
+            </Button>
+          ) : null}
           <Field label={w.remark} value={remark} onInput={setRemark} lines={3} />
           <Button wide disabled={d.busy} onClick={back}>
             {w.sendBack}
@@ -306,6 +338,7 @@ function Sides({ reply }: { reply: VisitReply }) {
         <br />
         <a href={`/office/history/${text(v, "instrument")}`}>{w.instrumentHistory}</a>
       </p>
+      <Dossier id={text(v, "instrument")} tag={item.tag} />
       <h2>{w.work}</h2>
       <Facts
         facts={[
@@ -454,6 +487,7 @@ export function OfficeVisit({ id }: { id: string }) {
   const item = readField("visit", reply.visit, "item");
   return (
     <>
+      <Onward id={id} />
       <h1>
         {item.tag || officeWords.day.unnamed} <span class="quiet">{item.description}</span>
       </h1>

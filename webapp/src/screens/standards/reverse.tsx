@@ -7,11 +7,13 @@ import { Choice, Field } from "../../parts/field";
 import { isVerdict, Mark } from "../../parts/mark";
 import { readValue } from "../../wire/read";
 import { asObject, type Json, list, type RecordState, text } from "../../wire/records";
+import { deskWords } from "../../words/desk";
 import { standardsWords } from "../../words/standards";
 import { visitWords } from "../../words/visit";
 import { showDate, showDecimal } from "../../words/words";
 import { showRange } from "../../records/facts";
-import { Complaint, useDoing } from "../../nav/asking";
+import { Complaint, send, useDoing } from "../../nav/asking";
+import { navigate } from "../../nav/route";
 import { PointsForm } from "./certificate";
 import {
   csvOf,
@@ -76,6 +78,7 @@ function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed
   const [after, setAfter] = useState(certificates[0]?.id ?? "typed");
   const [typed, setTyped] = useState<PointForm[]>([{ applied: "", error: "", expanded: "", k: "2" }]);
   const [wrong, setWrong] = useState<Wrong | undefined>();
+  const [reason, setReason] = useState("");
   const [progress, setProgress] = useState("");
   const [result, setResult] = useState<Result | undefined>();
   const d = useDoing();
@@ -135,6 +138,29 @@ function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed
       }
     });
   };
+  const open = () => {
+    setWrong(undefined);
+    const read = after === "typed" ? readPoints(typed) : { points: pointsOf(after), lines: [] };
+    if ("error" in read) {
+      setWrong(read);
+      return d.say(read.error);
+    }
+    d.run(async () => {
+      const refused = after === "typed" ? await checkRange({ ...range, points: read.points }, read.lines) : undefined;
+      if (refused) {
+        setWrong(refused);
+        return d.say(refused.error);
+      }
+      const { id } = (await send(`/api/office/standards/${standard.id}/lookbacks`, {
+        range,
+        since,
+        reason,
+        after: read.points,
+        ...(before === "known" ? {} : { before: pointsOf(before) }),
+      })) as { id: string };
+      navigate(`/office/lookbacks/${id}`);
+    });
+  };
   const partly = after !== "typed" && certificates.find((c) => c.id === after)?.whole !== true;
   return (
     <>
@@ -182,6 +208,11 @@ function Reverse({ standard, all: placed }: { standard: RecordState; all: Placed
           </Button>
           {d.busy ? <Button onClick={() => stop.current?.abort()}>{w.stop}</Button> : null}
         </div>
+        <p class="small quiet">{deskWords.lookback.openHint}</p>
+        <Field label={deskWords.lookback.reason} value={reason} onInput={setReason} lines={2} />
+        <Button disabled={d.busy || reason.trim() === ""} onClick={open}>
+          {deskWords.lookback.open}
+        </Button>
       </div>
       <p role="status">{progress}</p>
       {result ? <Outcomes result={result} /> : null}

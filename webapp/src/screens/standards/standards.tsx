@@ -17,8 +17,10 @@ import { showTo } from "../../records/budget";
 import { useRules } from "../../nav/use-rules";
 import { reported } from "../../records/rules";
 import { Calibrate } from "./calibrate";
+import { Care } from "./care";
 import { CertificateForm } from "./certificate";
 import { EditStandard } from "./edit";
+import { StandardList } from "./list";
 import { ReverseScreen } from "./reverse";
 import { certificatesOf, type Doc, labelOf, type PointForm, terms, usePlaced } from "./standards-data";
 
@@ -35,48 +37,6 @@ function dueText(standard: RecordState): string {
   const due = text(standard, "due").slice(0, 10);
   if (due === "") return w.noDate;
   return isOverdue(due, localDay(new Date())) ? `${showDate(due)}, ${w.overdue}` : showDate(due);
-}
-
-function StandardList() {
-  const all = useKind("standard");
-  const [adding, add] = useState(false);
-  if (!all) return <p class="quiet">{words.shell.loading}</p>;
-  const sorted = [...all].sort((a, b) => text(a, "name").localeCompare(text(b, "name")));
-  return (
-    <>
-      <h1>{w.title}</h1>
-      {sorted.length === 0 ? <p>{w.none}</p> : null}
-      <ul class="rows" aria-label={w.title}>
-        {sorted.map((s) => (
-          <li key={s.id}>
-            <a href={`/office/standard/${s.id}`}>
-              <span>
-                <span class="lead">{text(s, "name")}</span> {text(s, "serial")}
-                <br />
-                <span class="small quiet">
-                  {list(s, "ranges")
-                    .map((r) => showRange(r))
-                    .join("; ")}
-                </span>
-              </span>
-              <span class="side small">
-                {`${w.due} ${dueText(s)}`}
-                <br />
-                {text(s, "status") === "" || text(s, "status") === "in service" ? null : (
-                  <strong>{sentence(text(s, "status"))}</strong>
-                )}
-              </span>
-            </a>
-          </li>
-        ))}
-      </ul>
-      {adding ? (
-        <EditStandard standard={undefined} onDone={() => add(false)} />
-      ) : (
-        <Button onClick={() => add(true)}>{w.add}</Button>
-      )}
-    </>
-  );
 }
 
 /** Stated lists what is stated of a range. */
@@ -191,6 +151,7 @@ function OneStandard({ id, part }: { id: string; part: string | undefined }) {
           <p>
             <a href={`/office/standard/${id}/reverse`}>{w.reverse.link}</a>
           </p>
+          <Care standard={standard} ranges={ranges} />
           <h2>{w.facts}</h2>
           <Facts
             facts={[

@@ -37,6 +37,7 @@ export const events: typeof eventsWords = {
     key_confirmed: "Schlüssel des Geräts bestätigt",
     key_ended: "Schlüssel des Geräts beendet",
     key_lost: "Schlüssel des Geräts als verloren beendet",
+    dossier: "alles zu einem Gerät als Akte entnommen",
     exported: "Aufzeichnungen ausgegeben",
     export_brought_in: "Aufzeichnungen einer Ausgabe eingelesen",
     key_new: "Schlüssel des Büros ersetzt",

@@ -19,6 +19,7 @@ import { manifold } from "./manifold";
 import { calculate } from "./calculate";
 import { cautions } from "./cautions";
 import { course } from "./course";
+import { desk } from "./desk";
 import { english } from "./english";
 import { entering } from "./entering";
 import { events } from "./events";
@@ -72,6 +73,7 @@ const parts = {
   calculate,
   cautions,
   course,
+  desk,
   english,
   entering,
   events,

@@ -13,11 +13,13 @@ const entries = (n: number) => (n === 1 ? "1 Eintrag" : `${n} Einträge`);
 export const office: typeof officeWords = {
   menu: "Büro",
   parts: {
-    day: "Tag",
+    day: "Zu prüfen",
     register: "Verzeichnis",
     rounds: "Rundgänge",
     figures: "Ergebnisse",
     standards: "Normale",
+    state: "Stand",
+    competence: "Befugnisse",
     methods: "Verfahren",
     calculate: "Rechnen",
     contested: "Zu klären",
@@ -63,6 +65,7 @@ export const office: typeof officeWords = {
     condition: "der Zustand war zweifelhaft",
     safety_no: "eine Sicherheitsfrage wurde mit Nein beantwortet",
     not_clean: "für Sauerstoff, und das Normal war nicht für Sauerstoff gereinigt",
+    no_competence: "für wen es gemacht hat, ist keine Befugnis für diese Art von Arbeit gespeichert",
     item_damaged: "das Gerät ist beschädigt",
     not_tested: "war nicht prüfbar",
     not_at_pressure: "eine Phase der Dichtheitsprüfung war nie auf ihrem Prüfdruck",
@@ -165,6 +168,7 @@ export const office: typeof officeWords = {
     accredited: "Die Arbeit liegt im Umfang der Akkreditierung: auf dem Kalibrierschein angeben",
     asCustomer: "wie die des Kunden",
     conflict: {
+      effect: "Was der Fehler bedeutet: schreiben Sie ein paar Worte.",
       changed: "Seit diese Seite gezeigt wurde, kam etwas an. Sie wird jetzt neu gezeigt: noch einmal durchsehen.",
       unsigned:
         "Was hier steht, ist nicht, was unterschrieben wurde. Zurückgeben, damit es so unterschrieben wird, wie es steht.",
@@ -266,7 +270,7 @@ export const office: typeof officeWords = {
     field: "Feld",
     before: "Vorher",
     after: "Nachher",
-    long: (bytes: number) => `${bytes} Bytes`,
+    long: "zu lang, um hier gezeigt zu werden",
     device: (id: string) => `Gerät ${id.slice(0, 6)}`,
     office: "der Server",
     show: (n: number) => `Alle ${n} Änderungen zeigen`,
