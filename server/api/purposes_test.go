@@ -1,4 +1,4 @@
-package api_test
+package api
 
 // purposes says what each route does. The rest of README.md is read from the code.
 var purposes = map[string]string{

@@ -154,7 +154,7 @@ const same = new Set([
   ..."EN 837|B40.100|M1|M2|MX|A4|US Letter|ft, kt|ft|kt|Pa/s|h:min:s|U|u|k|a|b|x|y|n|s|Pitot|Formel|trim|Material".split(
     "|",
   ),
-  ..."Administrator|Hub|m/s²|°|m|–|Filter|Medium|Temperatur|Person|Sensor|Logger|Differential|Programme|Operator|Parameter|gaugewright-export.zip".split(
+  ..."Administrator|Hub|m/s²|°|m|–|Filter|Medium|Temperatur|Person|Sensor|Logger|Differential|Programme|Operator|Parameter|gaugewright-export.zip|Webhooks|English|Deutsch".split(
     "|",
   ),
 ]);
