@@ -395,6 +395,29 @@ test("a new phone asks for the day's kinds first, then for all from the beginnin
   assert.deepEqual(asked.at(-1), [14, false], "no second time first things first");
 });
 
+test("a line that breaks after the day's kinds loses nothing: the rest is asked for from the beginning", async () => {
+  const { office, link } = await setUp();
+  const asked: number[] = [];
+  let broken = true;
+  office.before = (path, body) => {
+    if (path !== "/api/sync") return undefined;
+    const ask = JSON.parse(body) as SyncRequest;
+    if (ask.kinds === undefined) {
+      asked.push(ask.cursor);
+      if (broken) throw new TypeError("network error");
+    }
+    const reply = { store: "s", epoch: "e", root: "r7", nonce: ask.nonce, acknowledged: [], quarantined: [] };
+    return json({ ...reply, changes: [], time: "", cursor: 7, more: false });
+  };
+  await link.sync();
+  assert.equal(link.now().problem, "offline");
+  assert.equal((await store.meta("link"))?.cursor ?? 0, 0);
+  broken = false;
+  await link.sync();
+  assert.deepEqual(asked, [0, 0]);
+  assert.equal(link.now().whole, true);
+});
+
 test("a pull that breaks off keeps what had come, goes on there, and says that not all is here", async () => {
   const { office, link } = await setUp();
   const cursors: number[] = [];

@@ -63,6 +63,7 @@ class Office {
   asked: string[] = [];
   sizes: number[] = [];
   most = Number.POSITIVE_INFINITY;
+  tooMuch = 0;
   /** What the office says of the list of refusals. */
   refusals: Partial<SyncReply> = {};
   /** Its journal, which comes with a reply to a device at the beginning. */
@@ -85,8 +86,10 @@ class Office {
         : json({ error: { code: "token", message: "" } }, 401);
     const token = new Headers(init?.headers).get("authorization")?.replace("Bearer ", "");
     if (token === undefined || token !== this.cookie?.id) return json({ error: { code: "token", message: "" } }, 401);
-    if (body.length > this.most)
+    if (body.length > this.most) {
+      if (++this.tooMuch > 30) this.line = false; // or a phone that learns nothing asks for ever
       return new Response("<html>too much</html>", { status: 413, headers: { "content-type": "text/html" } });
+    }
     const ask = JSON.parse(body) as SyncRequest;
     this.sizes.push(ask.changes.length);
     const acknowledged: string[] = [];
