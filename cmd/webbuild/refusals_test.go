@@ -105,6 +105,7 @@ var composed = map[string]bool{
 	"{} is no day on which the item was received":                                                                     true,
 	"a certificate is in English (en) or German (de); {} is neither":                                                  true,
 	"is no date and time of the calendar":                                                                             true,
+	"two people changed it without seeing each other; settle that first":                                              true,
 	"it has no series of reference values with a value or an error beside them, in a unit that can be turned into {}": true,
 }
 

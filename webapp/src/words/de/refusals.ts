@@ -19,6 +19,13 @@ export const refusals: { [english: string]: string } = {
   "a run is not closed": "ein Durchgang ist nicht abgeschlossen",
   "{}; send the visit back, so that it is signed again":
     "{}; die Prüfung zurückgeben, damit sie neu unterschrieben wird",
+  "it is not here": "es ist nicht hier",
+  "its record cannot be read": "seine Aufzeichnung kann nicht gelesen werden",
+  "it is no instrument": "es ist kein Gerät",
+  "two people changed it without seeing each other; settle that first":
+    "zwei Personen haben es geändert, ohne voneinander zu wissen; das zuerst klären",
+  "the method is not published": "das Verfahren ist nicht herausgegeben",
+  "it is of the kind {}, the method is for {}": "es ist von der Art {}, das Verfahren ist für {}",
   "this was undone already": "das wurde schon rückgängig gemacht",
   "due: {}": "fällig: {}",
   "what stands there has changed since it was shown; look at it again":
