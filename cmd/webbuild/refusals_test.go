@@ -119,17 +119,40 @@ var composed = map[string]bool{
 
 // TestRefusalsAreToldWhole: errors as they are wrapped are told to their last word.
 func TestRefusalsAreToldWhole(t *testing.T) {
-	for asked, want := range map[string]string{
-		"a certificate states the laboratory's name and address and the customer: from 1 to 8 lines each, of 1 to 80 letters": "ein Kalibrierschein nennt Name und Anschrift des Labors und den Kunden: je 1 bis 8 Zeilen von 1 bis 80 Buchstaben",
-		"cannot make this account: the password needs 10 to 256 characters":                                                   "dieses Konto kann nicht angelegt werden: das Passwort braucht 10 bis 256 Zeichen",
-		"column \"class\": has no limit: a class, a grade or a percentage of span":                                            `Spalte "class": hat keine Grenze: eine Klasse, einen Grad oder einen Anteil der Spanne in Prozent`,
-		"PI-2101 is in service and gets no defect tag":                                                                        "PI-2101 ist in Betrieb und bekommt keinen Sperranhänger",
-		"no certificate can be written of visit abc: no standard is recorded":                                                 "es kann kein Kalibrierschein der Prüfung abc geschrieben werden: kein Normal ist erfasst",
-		"a technician may not write the field approval of a record of kind visit":                                             "die Rolle technician darf das Feld approval einer Aufzeichnung der Art visit nicht schreiben",
-		"the run is closed; a further reading belongs to a new run":                                                           "der Durchgang ist abgeschlossen; eine weitere Ablesung gehört in einen neuen",
+	for _, row := range [][2]string{
+		{
+			"a certificate states the laboratory's name and address and the customer: from 1 to 8 " +
+				"lines each, of 1 to 80 letters",
+			"ein Kalibrierschein nennt Name und Anschrift des Labors und den Kunden: je 1 bis 8 " +
+				"Zeilen von 1 bis 80 Buchstaben",
+		},
+		{
+			"cannot make this account: the password needs 10 to 256 characters",
+			"dieses Konto kann nicht angelegt werden: das Passwort braucht 10 bis 256 Zeichen",
+		},
+		{
+			"column \"class\": has no limit: a class, a grade or a percentage of span",
+			`Spalte "class": hat keine Grenze: eine Klasse, einen Grad oder einen Anteil der Spanne in Prozent`,
+		},
+		{
+			"PI-2101 is in service and gets no defect tag",
+			"PI-2101 ist in Betrieb und bekommt keinen Sperranhänger",
+		},
+		{
+			"no certificate can be written of visit abc: no standard is recorded",
+			"es kann kein Kalibrierschein der Prüfung abc geschrieben werden: kein Normal ist erfasst",
+		},
+		{
+			"a technician may not write the field approval of a record of kind visit",
+			"die Rolle technician darf das Feld approval einer Aufzeichnung der Art visit nicht schreiben",
+		},
+		{
+			"the run is closed; a further reading belongs to a new run",
+			"der Durchgang ist abgeschlossen; eine weitere Ablesung gehört in einen neuen",
+		},
 	} {
-		if got := tell(t, []string{asked})[0]; got != want {
-			t.Errorf("%q\n  is told as %q", asked, got)
+		if got := tell(t, []string{row[0]})[0]; got != row[1] {
+			t.Errorf("%q\n  is told as %q", row[0], got)
 		}
 	}
 }
