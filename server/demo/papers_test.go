@@ -148,8 +148,8 @@ func textOf(t *testing.T, pdf []byte) string {
 	}
 	var kept []string
 	for _, line := range strings.Split(strings.ReplaceAll(string(out), "\f", ""), "\n") {
-		if line = strings.TrimRight(line, " "); !strings.HasPrefix(line, "Record ") &&
-			!strings.HasPrefix(line, "Calculations ") {
+		if line = strings.TrimRight(line, " "); !strings.HasPrefix(line, "Record ") && !strings.HasPrefix(line, "Aufzeichnung ") &&
+			!strings.HasPrefix(line, "Calculations ") && !strings.HasPrefix(line, "Berechnungen ") {
 			kept = append(kept, line)
 		}
 	}

@@ -108,8 +108,9 @@ func heads(s *store.Store, ring *office.Ring) error {
 	err := s.Heads(func(h store.Head) error {
 		if h.Verify(ring.Heads) != nil {
 			if h.Store != ring.Store {
-				return not("the keys are those of the plant %s, this is the plant %s with a journal of its own: "+
-					"give its keys, and check with these what came from there, such as its export", ring.Store, h.Store)
+				return not("the journal's head of %d entries is not signed by the key that was given: the keys are those of the "+
+					"plant %s, this is the plant %s with a journal of its own: give its keys, and check with these what came "+
+					"from there, such as its export", h.Size, ring.Store, h.Store)
 			}
 			return not("the journal's head of %d entries is not signed by the key that was given", h.Size)
 		}

@@ -9,6 +9,7 @@ import { importing as explain } from "../nav/importing";
 import { base64, mapped, type Reading, type Trial } from "../records/intake";
 import { showValue } from "../records/office";
 import { bringInWords as w, fieldCalled as called } from "../words/bring-in";
+import { sentence } from "../words/words";
 import { Causes } from "./bring-in-causes";
 
 const states = ["bad", "changed", "new", "dropped", "same"];
@@ -158,7 +159,7 @@ function Rows({ trial, state, onState }: { trial: Trial; state: string; onState:
               <th scope="row">{r.tag}</th>
               <td>
                 {r.problems.map((p) => (
-                  <p key={p}>{p}</p>
+                  <p key={p}>{sentence(p)}</p>
                 ))}
                 {r.changes.map((c) => (
                   <p key={c.field}>
@@ -169,7 +170,7 @@ function Rows({ trial, state, onState }: { trial: Trial; state: string; onState:
                 ))}
                 {r.lost.map((p) => (
                   <p key={p} class="quiet">
-                    {p}
+                    {sentence(p)}
                   </p>
                 ))}
               </td>

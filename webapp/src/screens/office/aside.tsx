@@ -4,7 +4,7 @@ import { Check } from "../../parts/check";
 import { download } from "../../parts/download";
 import { Field } from "../../parts/field";
 import { officeWords } from "../../words/office";
-import { showDateTime } from "../../words/words";
+import { sentence, showDateTime } from "../../words/words";
 import { Complaint, saying, send, useAsk, useDoing, Waiting } from "../../nav/asking";
 import {
   type Aside,
@@ -36,7 +36,7 @@ function Entry({ a, chosen, choose }: { a: Aside; chosen: boolean; choose: ((on:
       <div>
         {choose ? <Check label={what(a)} checked={chosen} onChange={choose} /> : <p>{what(a)}</p>}
         <p class="small quiet">
-          {[a.reason, a.wall === "" ? "" : showDateTime(a.wall), a.from === "" ? "" : w.brought(a.from)]
+          {[sentence(a.reason), a.wall === "" ? "" : showDateTime(a.wall), a.from === "" ? "" : w.brought(a.from)]
             .filter(Boolean)
             .join(" · ")}
           {a.closed
@@ -144,7 +144,7 @@ function AboveList() {
             <p>
               <span class="lead">{p.author}</span> {w.entries(p.count, showDateTime(p.oldest))}
               <br />
-              <span class="small quiet">{p.reasons.join(" · ")}</span>
+              <span class="small quiet">{p.reasons.map(sentence).join(" · ")}</span>
             </p>
           </li>
         ))}

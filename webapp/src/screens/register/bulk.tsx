@@ -13,7 +13,7 @@ import { useKind } from "../../store/hooks";
 import { type Json, text } from "../../wire/records";
 import { bulkWords as w } from "../../words/bulk";
 import { registerWords } from "../../words/register";
-import { showDate } from "../../words/words";
+import { sentence, showDate } from "../../words/words";
 import { Fold } from "./filters";
 
 type Name = "method" | "interval_months" | "area" | "due" | "status";
@@ -176,7 +176,7 @@ export function BulkChange({ ids, onDone }: { ids: string[]; onDone: (done?: { i
           <p>{w.refused(preview.refused.length)}</p>
           <ul>
             {preview.refused.slice(0, most).map((r) => (
-              <li key={r.id}>{`${r.tag}: ${r.why}`}</li>
+              <li key={r.id}>{`${r.tag}: ${sentence(r.why)}`}</li>
             ))}
           </ul>
         </div>
