@@ -213,7 +213,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
   await page.getByText("What differs: write a few words.").waitFor();
   await page.getByLabel("What differs").fill("serial is Q111");
   await press("Next");
-  await page.getByText("What is it then: choose one.").waitFor();
+  await page.getByText("What is different: choose one.").waitFor();
   await page.getByLabel("Another instrument is mounted here now").check();
   await picture("identity-ask");
   await press("Next");
