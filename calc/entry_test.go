@@ -20,6 +20,10 @@ func TestEntry(t *testing.T) {
 		s["captures"] = kept(more...)
 		return s
 	}
+	sure := func(entry object) object {
+		entry["sure"] = true
+		return entry
+	}
 	transmitter := func(more ...object) object {
 		s := gauge(more...)
 		s["instrument"].(object)["output"] = object{"low": "4", "high": "20", "unit": "mA"}
@@ -68,6 +72,22 @@ func TestEntry(t *testing.T) {
 		{
 			"one reading far off", gauge(value("s1.up.0", "indicated", "0", "bar")),
 			value("s1.up.1", "indicated", "0", "bar"), "ask", "far",
+		},
+		{
+			"beyond the range, it may be mistyped", gauge(),
+			value("s1.up.1", "indicated", "32", "bar"), "ask", "outside_range",
+		},
+		{
+			"beyond the range, and right", gauge(),
+			sure(value("s1.up.1", "indicated", "32", "bar")), "stop", "over_range",
+		},
+		{
+			"a signal beyond its range strains nothing", transmitter(),
+			sure(value("s1.up.1", "indicated", "25", "mA")), "ask", "outside_range",
+		},
+		{
+			"far off, and right: nothing is strained", gauge(),
+			sure(value("s1.up.1", "indicated", "0", "bar")), "ask", "far",
 		},
 		{
 			"two far off", gauge(value("s1.up.1", "indicated", "0", "bar")),

@@ -37,6 +37,7 @@ func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) erro
 		x, ok := numeric.ParseExact(e.Text)
 		e.X, e.Number = x.Float(), ok
 	}
+	e.Sure = r.Flag("sure", false)
 	var kept []work.Entry
 	for _, c := range in.List("captures") {
 		one := work.Entry{Step: c.Text("step"), Of: c.Text("of"), Unit: c.TextOr("unit", "")}

@@ -16,6 +16,7 @@ type Entry struct {
 	Number               bool
 	Height               float64 // of the place, m
 	HasHeight            bool
+	Sure                 bool // whoever read it has said why it is right
 }
 
 // Doubt is what speaks against a value.

@@ -184,6 +184,13 @@ func (e *Entry) isPressure() bool {
 	return e.Number && (e.Of == "indicated" || e.Of == "applied" || e.Of == "before_tap")
 }
 
+// strains says whether a value beyond the range can have harmed what is connected: a pressure, an
+// altitude or a speed; a signal cannot.
+func (e *Entry) strains() bool {
+	u, ok := units.Find(e.Unit)
+	return ok && (u.Kind == units.Pressure || u.Kind == units.Length || u.Kind == units.Speed)
+}
+
 func beyond(x float64, ends [2]float64, share float64) bool {
 	more := float64(share * (ends[1] - ends[0]))
 	return x < ends[0]-more || x > ends[1]+more
@@ -199,6 +206,11 @@ func (a *aim) doubts(e *Entry, kept []Entry) []Doubt {
 	middle, most, aims := a.should(s, e, kept, ends)
 	d := Doubt{Level: LevelAsk}
 	switch {
+	case beyond(e.X, ends, outsideShare) && e.Sure && e.strains():
+		return DoubtOf(
+			LevelStop, "over_range",
+			"this lies beyond the instrument's range: it may be strained, and so may everything on the line",
+		)
 	case beyond(e.X, ends, outsideShare):
 		d.Code, d.Message = "outside_range", "this lies outside the instrument's range"
 	case aims && math.Abs(e.X-middle) > most:

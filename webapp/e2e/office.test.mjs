@@ -480,7 +480,7 @@ test("an instrument out of service says so in the register and on its page, and 
   await page.getByRole("button", { name: "Change its facts" }).click();
   await page.getByLabel("out of service").check();
   await page.getByRole("button", { name: "Keep the facts" }).click();
-  await page.getByText(/no new visit begins on it/).waitFor();
+  await page.getByText(/no new visit can be started/).waitFor();
   assert.equal(await page.getByRole("button", { name: "Start visit" }).count(), 0);
   await sound(page, "instrument out of service");
   await page.getByRole("link", { name: "Office", exact: true }).click();

@@ -29,7 +29,7 @@ const w = visitWords.pad;
 /** PadValue is the number as it is typed, its unit always in view; a keyboard works too. */
 export function PadValue(p: NumberPadProps) {
   const id = useId();
-  // What is typed or offered is seen whole: the label gives way.
+  // What is typed or offered is seen whole: many digits are smaller ones.
   const digits = Math.max(4, p.value.length, p.start?.length ?? 0);
   return (
     <div class="pad">

@@ -9,7 +9,8 @@ type Doc = { [name: string]: Json };
 /** What speaks against a value. */
 export type Against = { level: "refuse" | "ask" | "stop"; code: string; message: string; suggest?: string };
 
-type Valued = { step: string; of: string; value: string; unit: string };
+/** A value of a step; sure where whoever reads it has said why it is right. */
+type Valued = { step: string; of: string; value: string; unit: string; sure?: boolean };
 
 /** askedOf writes what the calculation entry is asked about a value. */
 export function askedOf(sheet: Doc, entries: Valued[], entry: Valued): EntryInput {
@@ -23,7 +24,7 @@ export function askedOf(sheet: Doc, entries: Valued[], entry: Valued): EntryInpu
     method: asObject(method),
     instrument: asObject(instrument),
     captures,
-    entry: plain(entry) as EntryInput["entry"],
+    entry: { ...plain(entry), ...(entry.sure ? { sure: true } : {}) } as EntryInput["entry"],
     ...(height === undefined ? {} : { height_m: height as Decimal }),
     ...airBeside(barometer, surroundings),
   };

@@ -173,7 +173,8 @@ export function holdFrom(run: RecordState, screen: Step[], hold: Step, earlier: 
 }
 
 /**
- * secondsLeft is what the clock on the screen shows. It counts by the wall clock, so that a locked screen does not stop it; a clock set back never
+ * secondsLeft is what the clock on the screen shows. It counts by the wall clock, so that a locked
+ * screen does not stop it; a clock set back never
  * makes it longer than the wait.
  */
 export function secondsLeft(from: number, seconds: number, now: number): number {

@@ -43,7 +43,10 @@ export type SyncReply = {
   more: boolean;
   acknowledged: string[];
   quarantined: { id: string; reason: string }[];
-  /** Where it is another list than the device knows: all that the office does not take of this person's work, also what it acknowledged once. */
+  /**
+   * Where it is another list than the device knows: all that the office does not take of this
+   * person's work, also what it acknowledged once.
+   */
   refused?: string;
   refusals?: { id: string; reason: string }[];
   /** What the office speaks; absent is 1. */

@@ -757,6 +757,7 @@ export type EntryInput = {
   entry: {
     of: "applied" | "indicated" | "before_tap" | "answer" | "settle" | "trace";
     step: string;
+    sure?: boolean;
     unit?: string;
     value: string | number;
   };

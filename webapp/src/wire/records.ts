@@ -34,7 +34,10 @@ export type RecordState = {
   fields: { [name: string]: FieldState };
 };
 
-/** heads gives the values of a field that nobody has replaced, latest stamp first; none if the field was never written. */
+/**
+ * heads gives the values of a field that nobody has replaced, latest stamp first; none if the field
+ * was never written.
+ */
 export function heads(record: RecordState | undefined, field: string): Head[] {
   return record?.fields[field]?.heads ?? [];
 }

@@ -1,4 +1,7 @@
-/** What the page asks of the calculation worker; name is `calc/ROOM`, `sync/VERB` or, with bytes besides, `bytes/ROOM`; body its JSON document. */
+/**
+ * What the page asks of the calculation worker; name is `calc/ROOM`, `sync/VERB` or, with bytes
+ * besides, `bytes/ROOM`; body its JSON document.
+ */
 export type CalcRequest = { id: number; name: string; body: string; bytes?: ArrayBuffer };
 /** What it answers: the reply document, or what broke. */
 export type CalcReply = { id: number; body: string } | { id: number; broken: string };

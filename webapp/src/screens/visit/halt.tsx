@@ -248,6 +248,8 @@ export function BeforeStop({ visit, runs, why }: { visit: RecordState; runs: Rec
 
 type ConnectedProps = {
   message: string;
+  /** A pressure beyond the range was there; else nothing seems to be connected. */
+  over: boolean;
   reason: string;
   setReason: (text: string) => void;
   busy: boolean;
@@ -257,13 +259,13 @@ type ConnectedProps = {
 };
 
 /**
- * Connected stops a run whose readings are far off one after the other, before the last of them is
- * kept.
+ * Connected stops a run whose readings are far off one after the other, or beyond the range, before
+ * the last of them is kept.
  */
-export function Connected({ message, reason, setReason, busy, error, onLook, onRight }: ConnectedProps) {
+export function Connected({ message, over, reason, setReason, busy, error, onLook, onRight }: ConnectedProps) {
   return (
     <section class="halt over">
-      <Sign title={w.connectedTitle} said="" safe={[w.connected]}>
+      <Sign title={over ? w.overTitle : w.connectedTitle} said="" safe={[over ? w.over : w.connected]}>
         <p class="instruction">{message}</p>
       </Sign>
       <Button kind="main" size="tall" wide onClick={onLook}>
@@ -272,7 +274,7 @@ export function Connected({ message, reason, setReason, busy, error, onLook, onR
       <Field label={w.reason} value={reason} onInput={setReason} lines={2} />
       <Complaint error={error} />
       <Button size="tall" wide disabled={busy} onClick={onRight}>
-        {w.right}
+        {over ? w.overLooked : w.right}
       </Button>
     </section>
   );

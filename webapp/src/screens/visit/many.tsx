@@ -13,7 +13,9 @@ import { amount } from "../../views/instruct";
 import { useUnits } from "../../records/units";
 import { Complaint, put, useKeep } from "../../nav/keep";
 import type { Finding, Live } from "../../views/kinds/kind";
-import { against } from "./later-stops";
+import { Later } from "../../parts/later";
+import { against, everyAgainst, loadConnected } from "./later-stops";
+import type { Against } from "../../records/against";
 import { Latest } from "./latest";
 import { type Entry, effective, secondsLeft, type Step } from "../../records/run";
 import { evaluate, sheetOf } from "../../records/sheet";
@@ -76,7 +78,8 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
       },
     );
   }, [read, unit, newest, Live]);
-  const go = () => {
+  const [stopped, stop] = useState<Against | undefined>();
+  const go = (sure = false) => {
     if (read === undefined) return k.say(typed.trim() === "" ? w.number : w.noNumber(typed));
     const asked = doubt?.value === read && doubt.unit === unit;
     if (asked && reason.trim() === "") return k.say(visitWords.reasonNeeded);
@@ -89,10 +92,17 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
       ...(asked ? { reason: reason.trim() } : {}),
     };
     k.keep(async () => {
-      const wrong = asked
-        ? undefined
-        : await against(sheetOf(visit, [], false), mine, { step: step.id, of, value: read, unit });
+      const entry = { step: step.id, of, value: read, unit };
+      const over =
+        asked && !sure
+          ? (await everyAgainst(sheetOf(visit, [], false), mine, { ...entry, sure: true })).find(
+              (a) => a.level === "stop",
+            )
+          : undefined;
+      if (over) return stop(over);
+      const wrong = asked ? undefined : await against(sheetOf(visit, [], false), mine, entry);
       if (wrong) return setDoubt({ value: read, unit, message: wrong.message, suggest: wrong.suggest });
+      stop(undefined);
       setDoubt(undefined);
       setReason("");
       await put(run, { [`capture.${newId()}`]: capture });
@@ -116,8 +126,30 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
       (newestValue?.unit === unit ? newestValue.value : "") ||
       (unit === base ? step.figure("expected") : "") ||
       undefined,
-    onEnter: go,
+    onEnter: () => go(),
   };
+  if (stopped)
+    return (
+      <Later
+        key="stop"
+        load={loadConnected}
+        props={{
+          message: stopped.message,
+          over: stopped.code === "over_range",
+          reason,
+          setReason,
+          busy: k.busy,
+          error: k.error,
+          onLook: () => {
+            stop(undefined);
+            setDoubt(undefined);
+            setTyped("");
+            setReason("");
+          },
+          onRight: () => go(true),
+        }}
+      />
+    );
   const doubted = doubt !== undefined && doubt.value === read && doubt.unit === unit ? doubt : undefined;
   return (
     <Bench
@@ -151,7 +183,7 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
               </Button>
             ) : null}
             <Field label={visitWords.reason} value={reason} onInput={setReason} />
-            <Button kind="main" size="tall" wide disabled={k.busy} onClick={go}>
+            <Button kind="main" size="tall" wide disabled={k.busy} onClick={() => go()}>
               {visitWords.keepIt(amount(doubted.value, unit))}
             </Button>
             <Button kind="quiet" wide onClick={() => setDoubt(undefined)}>
@@ -162,7 +194,7 @@ export function Many({ visit, run, step, entries, busy, live: Live, onEnd, head,
           <>
             <PadKeys {...pad} />
             <div class="pair">
-              <Button kind="main" size="tall" disabled={k.busy} onClick={go}>
+              <Button kind="main" size="tall" disabled={k.busy} onClick={() => go()}>
                 {read === undefined ? visitWords.keep : visitWords.keepIt(amount(read, unit))}
               </Button>
               <Button

@@ -78,7 +78,7 @@ export function Typed({
   const [preview, setPreview] = useState<{ value: string; finding: { [name: string]: Json } | "none" } | undefined>();
   const [doubts, setDoubts] = useState<Doubts | undefined>();
   const [why, askWhy] = useState(false);
-  const [stopped, stop] = useState<string | undefined>(); // why the run stops before this value is kept
+  const [stopped, stop] = useState<Against | undefined>(); // why the run stops before this value is kept
   const turn = useRef(0);
   const [evaluating] = useState(() => new Latest<{ [name: string]: Json }>());
   const [doubting] = useState(() => new Latest<Against[]>());
@@ -97,7 +97,8 @@ export function Typed({
   );
   const moment = () => (keepCapture && correcting ? correcting.at : new Date().toISOString());
   const entry = (value: string, of = unit) => ({ step: ask.step.id, of: ask.of, value, unit: of });
-  const against = (value: string, of = unit) => everyAgainst(sheetOf(visit, [], false), others, entry(value, of));
+  const against = (value: string, of = unit, sure = false) =>
+    everyAgainst(sheetOf(visit, [], false), others, { ...entry(value, of), sure });
   // Before the next frame, not after it: the verdict is asked for with the key press.
   useLayoutEffect(() => {
     const mine = ++turn.current;
@@ -145,7 +146,7 @@ export function Typed({
       const refused = list.find((a) => a.level === "refuse");
       if (refused && !keepCapture) return k.say(refused.message);
       const halt = list.find((a) => a.level === "stop");
-      if (halt && !sure && !keepCapture) return stop(halt.message);
+      if (halt && !sure && !keepCapture) return stop(halt);
       const needs = correcting !== undefined || early || (list.some((a) => a.level === "ask") && !same);
       const said = reason.trim() || (early || correcting ? "" : (same?.reason ?? ""));
       if (needs && said === "") {
@@ -153,6 +154,12 @@ export function Typed({
         if (why || keepCapture || sure) k.say(visitWords.reasonNeeded);
         return askWhy(true);
       }
+      // What is beyond the range and right all the same has strained something.
+      const over =
+        sure || keepCapture || same || said === ""
+          ? undefined
+          : (await against(value, unit, true)).find((a) => a.level === "stop");
+      if (over) return stop(over);
       const capture: { [name: string]: Json } = { ...entry(value, same?.unit), at: moment() };
       if (correcting) capture["supersedes"] = correcting.id;
       if (said !== "") capture["reason"] = said;
@@ -175,7 +182,8 @@ export function Typed({
         key="stop"
         load={loadConnected}
         props={{
-          message: stopped,
+          message: stopped.message,
+          over: stopped.code === "over_range",
           reason,
           setReason,
           busy: k.busy,

@@ -115,6 +115,8 @@ export const workSentences: { [english: string]: string } = {
   "the instrument was damaged: it must not be put under pressure":
     "das Gerät war beschädigt: es darf nicht unter Druck gesetzt werden",
   "tag and serial were not those of this instrument": "Messstelle und Seriennummer waren nicht die dieses Geräts",
+  "this lies beyond the instrument's range: it may be strained, and so may everything on the line":
+    "das liegt jenseits des Messbereichs: der Prüfling kann überlastet sein und alles an der Leitung auch",
   "this lies outside the instrument's range": "das liegt außerhalb des Bereichs des Prüflings",
   "this is far from the step's pressure. Is a digit missing?":
     "das liegt weit vom Druck des Schritts. Fehlt eine Ziffer?",
