@@ -243,7 +243,7 @@ func (a *API) withdrawOrder(c *call) error {
 	if err != nil {
 		return err
 	}
-	if err := a.Office.Withdraw(
+	if err := a.Office.WithdrawOrder(
 		c.Request().Context(), number, c.noting("order_withdrawn", number),
 	); err != nil {
 		return err

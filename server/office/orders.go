@@ -225,10 +225,10 @@ func (o *Office) TakeOrder(
 	return out, fresh, err
 }
 
-// Withdraw takes an order back; what was done for it stays.
+// WithdrawOrder takes an order back; what was done for it stays.
 //
 // Refuses: plant.ErrNotFound, ErrOrderDone.
-func (o *Office) Withdraw(ctx context.Context, number string, with store.Step) error {
+func (o *Office) WithdrawOrder(ctx context.Context, number string, with store.Step) error {
 	return o.writer.writeNoted(ctx, "", func(p *plant.Pen) ([]change.Change, []store.Step, error) {
 		w, err := o.Order(number)
 		if err != nil || w.Withdrawn != "" {
