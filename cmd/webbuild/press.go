@@ -159,7 +159,7 @@ var areas = []area{
 	{what: "photos that are sent, news of the office, what was erased", most: 1_800, begin: begin{"pieces", "news", "erased"}},
 	{what: "calculations of a laboratory beside its visits", most: 4_500, begin: begin{"calculate"}},
 	{
-		what: "accounts, one's own and others', and the ways in", most: 8_200,
+		what: "accounts, one's own and others', and the ways in", most: 8_600,
 		begin: begin{"account", "further", "ways", "people", "events"}, apart: true,
 	},
 	{what: "German, all of it in one script", most: 90_000, begin: begin{"german"}, apart: true},

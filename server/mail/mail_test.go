@@ -285,6 +285,17 @@ func TestAFailedSafetyFunction(t *testing.T) {
 	if got := p.step(); len(got) != 0 {
 		t.Errorf("again after a restart: %+v", got)
 	}
+	address := p.post.address
+	p.post.address = "" // turned off for a while
+	p.open()
+	p.step()
+	p.failed("PSH-3", true)
+	p.step()
+	p.post.address = address
+	p.open()
+	if got := p.step(); len(got) != 0 {
+		t.Errorf("of the time when it was off: %+v", got)
+	}
 	if p.post.plain || p.post.logins == 0 {
 		t.Errorf("without TLS: %v, %d log-ins", p.post.plain, p.post.logins)
 	}

@@ -110,8 +110,12 @@ func (m *Mail) Run(ctx context.Context) {
 
 // Step writes what is to be told and hands over what waits.
 func (m *Mail) Step(ctx context.Context) error {
-	if m.Address == "" {
-		return nil
+	if m.Address == "" { // what happens meanwhile is not told when it is turned on again
+		b, err := m.marks.Get(cursorMark)
+		if err != nil || b == nil {
+			return err
+		}
+		return m.marks.Delete(cursorMark)
 	}
 	if err := m.failures(); err != nil {
 		return err
@@ -137,7 +141,7 @@ func (m *Mail) failures() error {
 		return err
 	}
 	if last == from {
-		if b, err := m.marks.Get("cursor"); err != nil || b != nil {
+		if b, err := m.marks.Get(cursorMark); err != nil || b != nil {
 			return err
 		}
 		return m.store.Keep(moving) // where it begins
@@ -208,7 +212,10 @@ func (m *Mail) putting(l letter, key string) (store.Step, error) {
 	return m.outbox.Putting(key, b), err
 }
 
-const digestMark = "digest"
+const (
+	digestMark = "digest"
+	cursorMark = office.CursorMark
+)
 
 // digests writes the digests of a day, once, from its hour on.
 func (m *Mail) digests() error {

@@ -13,8 +13,8 @@ type Cursor struct {
 	marks store.Private
 }
 
-// cursorMark is its key among the marks of whoever reads.
-const cursorMark = "cursor"
+// CursorMark is its key among the marks of whoever reads.
+const CursorMark = "cursor"
 
 // NewCursor returns the cursor that is kept among somebody's marks.
 func NewCursor(s *store.Store, marks store.Private) Cursor { return Cursor{s, marks} }
@@ -31,7 +31,7 @@ func (c Cursor) At() (uint64, error) {
 	if err != nil {
 		return 0, err
 	}
-	b, err := c.marks.Get(cursorMark)
+	b, err := c.marks.Get(CursorMark)
 	if err != nil || b == nil {
 		return last, err
 	}
@@ -45,5 +45,5 @@ func (c Cursor) At() (uint64, error) {
 // Moving is the step that moves it.
 func (c Cursor) Moving(to uint64) (store.Step, error) {
 	b, err := json.Marshal(readTo{to, c.store.Restored()})
-	return c.marks.Putting(cursorMark, b), err
+	return c.marks.Putting(CursorMark, b), err
 }

@@ -21,6 +21,7 @@ import { takeOutWords } from "../src/words/take-out";
 import { exchangeWords } from "../src/words/exchange";
 import { bringResultsWords } from "../src/words/bring-results";
 import { fieldNames } from "../src/words/field-names";
+import { machinesWords } from "../src/words/machines";
 import { manifoldWords } from "../src/words/manifold";
 import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
@@ -42,6 +43,7 @@ import { kindsWords } from "../src/words/kinds";
 import { messageWords } from "../src/words/messages";
 import { methodsWords } from "../src/words/methods";
 import { officeWords } from "../src/words/office";
+import { ordersWords } from "../src/words/orders";
 import { outlookWords } from "../src/words/outlook";
 import { particularsWords } from "../src/words/particulars";
 import { peopleWords } from "../src/words/people";
@@ -81,6 +83,7 @@ const parts: { [part: string]: unknown } = {
   exchange: exchangeWords,
   bringResults: bringResultsWords,
   fieldNames,
+  machines: machinesWords,
   manifold: manifoldWords,
   calculate: calculateWords,
   cautions: cautionWords,
@@ -95,6 +98,7 @@ const parts: { [part: string]: unknown } = {
   messages: messageWords,
   methods: methodsWords,
   office: officeWords,
+  orders: ordersWords,
   outlook: outlookWords,
   particulars: particularsWords,
   people: peopleWords,
@@ -148,6 +152,9 @@ const texts = (of: { [part: string]: unknown }) => leaves(of, "", new Map());
 
 /** What is the same in both languages: names, units, figures, words that both have. */
 const same = new Set([
+  "Webhooks",
+  "English",
+  "Deutsch",
   ..."Gaugewright|Drift|Name|Model|Status|Version|Code|Passkeys|Text|Plan|Start|Barometer|Argon|Helium|CO2|FLT|GAS|Limit".split(
     "|",
   ),

@@ -9,6 +9,7 @@ export const machinesWords = say("machines", {
   made: "Made",
   by: "by",
   state: "State",
+  act: "What to do",
   never: "never",
   once: "It is shown this once. Keep it where secrets are kept.",
   done: "I have kept it",

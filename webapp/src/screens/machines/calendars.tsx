@@ -95,7 +95,7 @@ export function Calendars() {
           <table>
             <thead>
               <tr>
-                {[all.name, w.what, w.language, all.made, ""].map((h) => (
+                {[all.name, w.what, w.language, all.made, all.act].map((h) => (
                   <th key={h} scope="col">
                     {h}
                   </th>

@@ -6,7 +6,8 @@ import { machinesWords } from "../../words/machines";
 import { showDateTime } from "../../words/words";
 import type { Hook } from "./hooks";
 
-const w = machinesWords.hooks;
+const all = machinesWords;
+const w = all.hooks;
 
 type Message = {
   key: string;
@@ -60,7 +61,7 @@ export function HookLog({ hooks }: { hooks: readonly Hook[] }) {
           <table>
             <thead>
               <tr>
-                {[w.when, w.event, w.to, w.tries, w.answer, w.body, ""].map((h) => (
+                {[w.when, w.event, w.to, w.tries, w.answer, w.body, all.act].map((h) => (
                   <th key={h} scope="col" class={h === w.tries ? "number" : ""}>
                     {h}
                   </th>

@@ -106,7 +106,7 @@ export function Hooks() {
             <table>
               <thead>
                 <tr>
-                  {[all.name, w.events, all.state, all.made, ""].map((h) => (
+                  {[all.name, w.events, all.state, all.made, all.act].map((h) => (
                     <th key={h} scope="col">
                       {h}
                     </th>

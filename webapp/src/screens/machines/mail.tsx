@@ -135,7 +135,7 @@ export function MailOf() {
             <table class="mail">
               <thead>
                 <tr>
-                  {[w.person, w.address, w.language, w.daily, w.atOnce, ""].map((h) => (
+                  {[w.person, w.address, w.language, w.daily, w.atOnce, all.act].map((h) => (
                     <th key={h} scope="col">
                       {h}
                     </th>

@@ -92,7 +92,7 @@ export function Tokens() {
           <table>
             <thead>
               <tr>
-                {[all.name, w.may, w.until, all.state, w.used, all.made, ""].map((h) => (
+                {[all.name, w.may, w.until, all.state, w.used, all.made, all.act].map((h) => (
                   <th key={h} scope="col">
                     {h}
                   </th>

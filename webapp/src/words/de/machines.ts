@@ -9,6 +9,7 @@ export const machines: typeof machinesWords = {
   made: "Angelegt",
   by: "von",
   state: "Zustand",
+  act: "Was zu tun ist",
   never: "nie",
   once: "Wird nur dieses eine Mal gezeigt. Bewahren Sie es dort auf, wo Geheimnisse aufbewahrt werden.",
   done: "Ich habe es aufbewahrt",
@@ -97,7 +98,7 @@ export const machines: typeof machinesWords = {
   },
   mail: {
     hint: "Eine Sicherheitsfunktion, die nicht bestanden hat, wird sofort gemeldet; täglich bekommen alle, was auf sie wartet, was nicht bestanden hat und was fällig wird. Wer draußen arbeitet, bekommt die eigenen Rundgänge und was zurückkam.",
-    off: "Kein Mailserver ist eingestellt: nichts wird gesendet. --mail-server und --mail-from schalten es ein.",
+    off: "Kein Mailserver ist eingestellt: nichts wird gesendet. „--mail-server“ und „--mail-from“ schalten es ein.",
     on: (server, from) => `Übergeben an ${server}, von ${from}.`,
     hour: (hour) => `Die tägliche Nachricht wird um ${hour}:00 geschrieben.`,
     waiting: (n) => (n === 1 ? "1 Nachricht wartet." : `${n} Nachrichten warten.`),
