@@ -269,6 +269,7 @@ export type Place =
   | { kind: "visit"; id: string }
   | { kind: "history"; id: string }
   | { kind: "register" }
+  | { kind: "planning" }
   | { kind: "figures"; id: string | undefined }
   | { kind: "aside" }
   | { kind: "people" }
@@ -319,6 +320,7 @@ export function placeOf(path: string): Place {
           ? { kind: "calculate", part: second }
           : { kind: "missing" };
     case "register":
+    case "planning":
     case "aside":
     case "people":
     case "keys":

@@ -7,6 +7,7 @@ export const officeWords = say("office", {
     day: "Day",
     register: "Register",
     rounds: "Rounds",
+    planning: "Planning",
     figures: "Results",
     standards: "Standards",
     methods: "Methods",

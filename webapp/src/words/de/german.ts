@@ -33,6 +33,7 @@ import { outlook } from "./outlook";
 import { particulars } from "./particulars";
 import { people } from "./people";
 import { programme } from "./programme";
+import { planning } from "./planning";
 import { register } from "./register";
 import { history } from "./history";
 import { rounds } from "./rounds";
@@ -84,6 +85,7 @@ const parts = {
   people,
   programme,
   register,
+  planning,
   history,
   rounds,
   scan,

@@ -16,6 +16,7 @@ export const office: typeof officeWords = {
     day: "Tag",
     register: "Verzeichnis",
     rounds: "Rundgänge",
+    planning: "Planung",
     figures: "Ergebnisse",
     standards: "Normale",
     methods: "Verfahren",
