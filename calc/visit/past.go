@@ -7,17 +7,22 @@ import (
 )
 
 // calculatePast is the calculation past: the summaries of an instrument's finished visits → its
-// history as the calculation drift takes it, the latest error found as a share of its limit, and of
-// every visit the share of its limit that was found.
+// history as the calculation drift takes it, the latest error found as a share of its limit, of
+// every visit the share of its limit that was found, and the failure of a safety function that
+// stands since its last visit.
 //
 // A point's rising and falling readings count as their mean, with the smallest of their limits. A
 // day with two visits keeps the later one. What was left counts where the instrument was adjusted.
 // Work by a draft of a method counts for nothing: no due date follows from it.
 func calculatePast(in *document.Reader, out *document.Writer) error {
-	var visits []Past
+	var visits, all []Past
 	for _, r := range in.List("visits") {
-		v := Past{Started: r.Text("started"), Adjusted: r.Flag("adjusted", false)}
+		v := Past{
+			id: r.TextOr("id", ""), Started: r.Text("started"),
+			Adjusted: r.Flag("adjusted", false), signed: r.Flag("signed", false),
+		}
 		v.Summary, _ = r.Raw("summary")
+		all = append(all, v)
 		if !r.Flag("draft", false) {
 			visits = append(visits, v)
 		}
@@ -38,6 +43,29 @@ func calculatePast(in *document.Reader, out *document.Writer) error {
 		}
 	}
 	writeShares(out, visits)
+	if v := failedBefore(byStart(all)); v != nil {
+		out.BeginObject("failed")
+		out.Text("visit", v.id)
+		out.Text("at", v.Started)
+		out.End()
+	}
+	return nil
+}
+
+// failedBefore returns the last signed visit with a result if a safety function failed there and
+// nothing that ends the failure was decided; nil otherwise. Work by a draft counts too: what failed
+// has failed, whatever it was tested by. Visits come in the order in which they began.
+func failedBefore(visits []Past) *Past {
+	for i := len(visits) - 1; i >= 0; i-- {
+		v := &visits[i]
+		if !v.signed || v.id == "" || part(v.Summary, "as_found") == nil && part(v.Summary, "as_left") == nil {
+			continue
+		}
+		if said := part(v.Summary, "after"); yes(part(said, "open")) && yes(part(said, "safety")) {
+			return v
+		}
+		return nil
+	}
 	return nil
 }
 
@@ -46,6 +74,8 @@ type Past struct {
 	Started  string // a moment
 	Adjusted bool
 	Summary  *document.Value // as WriteSummary writes it; nil where there is none
+	id       string
+	signed   bool
 }
 
 func (v *Past) date() string { return v.Started[:min(len(v.Started), len("2006-01-02"))] }

@@ -17,120 +17,6 @@ import (
 
 var writeReference = flag.Bool("write", false, "write README.md from the route table")
 
-// purposes says what each route does. The rest of README.md is read from the code.
-var purposes = map[string]string{
-	"GET /health/live":                          "200 while the process runs.",
-	"GET /health/ready":                         "200 where this server should be sent work, else 503 with the reason: it is ending, its disk is nearly full, its database cannot be read.",
-	"GET /api/version":                          "The versions of the program and the calculations, and the id of the store.",
-	"POST /api/login":                           "Logs in and sets the refresh cookie. 401 second asks for code, the one of a second factor or a recovery code; 401 invited for new, a password of one's own, where password is the code of an invitation. Too many wrong passwords make it wait; Retry-After says how long.",
-	"GET /api/ways":                             "By what one can log in here besides a name and a password.",
-	"POST /api/login/passkey":                   "Asks a passkey for its signature (Web Authentication): with name and password as their second factor; without them alone, and then it has to see its person. options goes to the browser.",
-	"POST /api/login/passkey/finish":            "Logs in as POST /api/login does. answer is what the browser gave, as JSON. 401 passkey_unknown for a passkey that was removed, passkey_counter where its counter went back, passkey_spent for a challenge that was answered or is older than five minutes.",
-	"GET /api/openid/begin":                     "Sends the browser to the provider.",
-	"GET /api/openid/back":                      "Where the provider sends the browser back to. Sets the refresh cookie and leads to /#openid, or to /#openid=WORD with the reason of a refusal.",
-	"POST /api/openid/logout":                   "By which the provider says that somebody logged out there (OpenID Connect Back-Channel Logout 1.0): a form with logout_token. The log-ins here that came by it end. Each token serves once.",
-	"POST /api/account/passkeys":                "Begins a passkey; options goes to the browser.",
-	"POST /api/account/passkeys/finish":         "Keeps the passkey that the browser made, under a name; the other log-ins end. recovery is given with the first second factor, this once.",
-	"DELETE /api/account/passkeys/:id":          "Removes one's own passkey; the other log-ins end.",
-	"PUT /api/users/:id/openid":                 "Lets a person log in by the provider who comes within seven days under that name there.",
-	"DELETE /api/users/:id/openid":              "Takes the log-in by the provider away; the log-ins that came by it end.",
-	"POST /api/refresh":                         "A new access token for the refresh cookie, which is replaced. A cookie that was replaced before ends the log-in.",
-	"POST /api/logout":                          "Ends the log-in of the refresh cookie.",
-	"POST /api/sync":                            "One exchange; package sync/link describes request and response. The body may be in gzip. What a revoked user sends goes to the quarantine.",
-	"PUT /api/blobs/:name":                      "Keeps a blob under its SHA-256. With Content-Range it takes a piece: 202, 204 when whole, 409 where the piece does not begin where Blob-Arrived says.",
-	"GET /api/blobs/:name":                      "A blob. A hub fetches it from the office when it does not have it; without a line 502 upstream.",
-	"HEAD /api/blobs/:name":                     "How much of a blob has come, in Blob-Arrived.",
-	"GET /api/news":                             "A stream of server-sent events: {seq, records} each time something comes into the journal that the log-in may see. It ends with the log-in.",
-	"GET /api/tree":                             "The newest signed head of the journal and, with from, the RFC 6962 proof that the journal only grew since that size.",
-	"GET /api/hub":                              "What a hub still has to forward. upstream is empty at an office.",
-	"POST /api/calc/:room":                      "A calculation by name; calc/schema/README.md lists them.",
-	"GET /api/keys":                             "The public keys by which signatures and heads are checked; gaugewright verify takes the reply as its file of keys.",
-	"POST /api/keys/:id/end":                    "Takes a key out of use with a reason: one's own, or as an administrator anybody's. lost says that somebody else may have it.",
-	"GET /api/account/keys":                     "One's own keys, with the device that each was made on, when it signed last and how it stands.",
-	"GET /api/office/keys":                      "Everybody's keys and the laboratory's, with their states: good, unconfirmed, withdrawn, lost, and replaced of the laboratory's.",
-	"POST /api/keys/:id/confirm":                "Notes that a key which came by way of a hub is that person's.",
-	"GET /api/logins":                           "One's own log-ins.",
-	"DELETE /api/logins":                        "Ends all of one's other log-ins.",
-	"DELETE /api/logins/:id":                    "Ends one of one's log-ins.",
-	"GET /api/verify":                           "For anybody: the office's public keys and the certificates that were replaced, each by a hash, signed with the office's key (RFC 7515, flattened).",
-	"GET /api/office/day":                       "The visits of a day, those that wait, and what needs an eye.",
-	"GET /api/office/visits/:id":                "A visit with its runs, history, certificates and what needs an eye.",
-	"POST /api/office/visits/:id/approve":       "Approves what covers names and issues the certificate. Refused with changed, unsigned, approved or contested, and with own to whoever made, signed or corrected the visit.",
-	"POST /api/office/visits/:id/return":        "Sends a signed visit back to its technician with a remark.",
-	"GET /api/office/visits/:id/personal":       "What of a visit shows or names a person and is not erased yet: the fields, what goes of each, and in how many changes it stands.",
-	"POST /api/office/visits/:id/erase":         "Takes what shows or names a person out of fields of a visit for good, with a reason: the name and strokes of signature, photo.ID, remark.ID. The proofs stay whole; phones and hubs erase it too.",
-	"POST /api/office/visits/:id/seen":          "Notes that somebody of the office has opened a signed visit as it stands; the phone says so.",
-	"POST /api/office/visits/:id/reopen":        "Opens an approved visit again with a reason.",
-	"POST /api/office/visits/:id/certificate":   "Issues the certificate of a visit that was approved without one.",
-	"GET /api/office/visits/:id/draft.pdf":      "The paper that the visit would get as it stands, each page marked as a draft. Refused with unready where nothing was judged yet.",
-	"POST /api/office/certificates/read":        "Reads another laboratory's certificate of a standard, DCC XML of schema 3.x or CSV with applied, error, expanded and k, into the unit of the query; keeps the file and gives its points to be confirmed.",
-	"GET /api/office/letterhead":                "What certificates state of the laboratory.",
-	"PUT /api/office/letterhead":                "Changes it, for certificates from now on.",
-	"GET /api/office/register":                  "Instruments in the order of their tags, in pieces; with due those in service that are due by that day; with name those that have it as tag or alias.",
-	"GET /api/office/table":                     "The register as a table: filtered, searched, sorted, in pieces, with the values that each filter could have besides; with ids the ids of all that is found.",
-	"GET /api/office/table.csv":                 "All that such a query finds as a table for spreadsheets; no cell is a formula.",
-	"GET /api/office/export.zip":                "Everything of the instruments that such a query finds, or of the whole plant where it asks for nothing: tables as CSV and JSON, documents, files, changes and their hashes, as a zip. One at a time.",
-	"POST /api/office/import/try":               "What taking a list of instruments in would do: its columns with the fields they are taken for, what becomes of each row, and the causes of what is wrong, each with what puts all of its rows right. file is in base64; without reading it is read as the last file with its headings was. It writes nothing.",
-	"POST /api/office/import":                   "Takes a list of instruments in exactly as a trial with the same shown said, in one transaction, and keeps how it was read; 409 changed where it would do something else now.",
-	"POST /api/office/results/try":              "What bringing a sheet of past results in would do, test by test. file is in base64; papers are the certificates that it names, in base64 by their names. It writes nothing.",
-	"POST /api/office/results":                  "Brings a sheet of past results in exactly as a trial with the same shown said, marked as brought in; 409 changed where it would do something else now.",
-	"POST /api/office/instruments/:id/exchange": "Puts another instrument in the place of one: the tag and what belongs to the place go to the one with that serial number, the visits stay with the one that they are of, which goes out of service.",
-	"GET /api/office/figures":                   "Since a date: as-found pass rates with Clopper-Pearson intervals, the advice on intervals by group, the worst fifty, what intervals cost. While the past is read for the first time it says how far (`reading`).",
-	"GET /api/office/figures/tests":             "The tests behind a figure, in pieces: by and value of a rate, out, group.",
-	"GET /api/office/advice":                    "The one advice on each instrument's interval, the most likely out first, in pieces; by action and group.",
-	"GET /api/office/advice/:id":                "An instrument's tests, the forecast of its worst point with its band, the advice, and what was decided on it.",
-	"POST /api/office/advice":                   "Keeps a decision on advice with its words and who made it; where it is accepted, interval and due date change, undone like a change of many. 409 changed where an advice is another one now.",
-	"GET /api/office/planning":                  "The work of the next year by week, area and standard, levelled; what cannot be done and why; when standards go to their own calibration.",
-	"PUT /api/office/planning":                  "States the order in which areas are walked, the hours of testing a technician has in a week, and how long a standard is away.",
-	"GET /api/office/board":                     "A week of rounds by day and person, rounds proposed for what is due and in none, and standards that two rounds of a day need at once.",
-	"POST /api/office/board":                    "Makes rounds, all of them or none.",
-	"PUT /api/office/board/:id":                 "Gives a round to another day and person; 409 changed where somebody moved it since it was shown.",
-	"GET /api/office/bulk":                      "The latest changes of many instruments, the newest first.",
-	"POST /api/office/bulk":                     "Gives instruments values in one transaction, exactly as a preview with the same shown said; 409 changed where it would do something else now.",
-	"POST /api/office/bulk/preview":             "What giving instruments values would do: field by field, and which cannot take them. It writes nothing.",
-	"POST /api/office/bulk/:id/undo":            "Gives the instruments of a change back what they had; what was changed since is kept and named. 409 undone where that was done before.",
-	"GET /api/office/views":                     "One's own saved views of the register.",
-	"PUT /api/office/views":                     "Keeps them.",
-	"GET /api/office/people":                    "Everybody with access, for whoever plans their work.",
-	"GET /api/office/history/:id":               "Who changed which field of a record, when, on which device.",
-	"GET /api/office/standards/:id/uses":        "The runs that rest on a standard, in pieces.",
-	"GET /api/office/quarantine":                "The changes that could not be taken, each with its reason.",
-	"POST /api/office/quarantine/:id/take":      "Takes in a change that was put into the quarantine by mistake. Its author's account judges it as it is now.",
-	"POST /api/office/quarantine/:id/reject":    "Closes an entry of the quarantine for good and tells its author.",
-	"POST /api/office/hub/offer":                "Lets a hub offer again what the office has refused.",
-	"GET /api/office/back":                      "What came back after an older copy of the data was restored, by person and occasion.",
-	"GET /api/office/devices":                   "The devices: last contact, what waits on them, clock, version. These notes are not synced.",
-	"POST /api/office/unsent":                   "Takes in a file of unsent work. Each change is judged by its author's account; the same file twice is once.",
-	"GET /api/office/contested":                 "Records with fields that have more than one value.",
-	"GET /api/office/contested/:id":             "The contested fields of a record with their values.",
-	"POST /api/office/contested/:id":            "Settles a field by a change that has seen all its values; 409 changed where others have come meanwhile.",
-	"POST /api/labels":                          "A PDF of QR labels for instruments; dated ones say when each is due, and its status.",
-	"POST /api/labels/defects":                  "A PDF of defect tags: out of service, reason, code, who, when, and the QR code. 409 in_service names an instrument that was not taken out.",
-	"GET /api/labels/:file":                     "One label: ID.svg or ID.png.",
-	"GET /api/certificates/:file":               "A certificate: ID.pdf; its form for machines, ID.xml; its signed record, ID.record; or all that it rests on, ID.json, by which gaugewright verify checks it without the office.",
-	"GET /api/users":                            "The accounts.",
-	"POST /api/users":                           "Adds an account. Without a password it is invited: code is what its owner logs in with to choose one. name is for the log-in, full and function stand on certificates.",
-	"PUT /api/users/:id/sites":                  "Sets the sites whose records a technician gets.",
-	"PUT /api/users/:id/person":                 "Says who somebody is: the full name, and the function in the laboratory, that certificates from now on state. \"\" as function leaves it to the role.",
-	"PUT /api/users/:id/role":                   "Gives an account another role; its log-ins end.",
-	"POST /api/users/:id/revoke":                "Ends an account and its log-ins.",
-	"POST /api/users/:id/restore":               "Gives a revoked account back.",
-	"POST /api/users/:id/password":              "Sets a new password.",
-	"GET /api/account":                          "One's own account: second says whether it has a second factor, codes whether a device shows codes, wanted whether its role needs one that it lacks.",
-	"POST /api/account/password":                "Gives oneself another password; the other log-ins end. 403 password where the old one is wrong.",
-	"POST /api/account/second":                  "Begins a second factor (RFC 6238): its secret, its otpauth address and that as a QR code.",
-	"POST /api/account/second/confirm":          "Lets the second factor count whose device shows the code. The recovery codes are given this once.",
-	"POST /api/account/second/end":              "Takes one's own second factor away; code is one of its device or a recovery code.",
-	"POST /api/users/:id/invite":                "Ends a password and the log-ins, and gives a code with which its owner chooses another within seven days.",
-	"GET /api/users/:id/logins":                 "The log-ins of a person.",
-	"DELETE /api/users/:id/logins":              "Ends all log-ins of a person.",
-	"DELETE /api/users/:id/second":              "Takes away every second factor of a person whose devices are lost: codes, passkeys and recovery codes.",
-	"GET /api/events":                           "The event log, the newest first, in pieces; more is the number to go on before.",
-	"GET /api/events.csv":                       "The whole event log as a table for spreadsheets; no cell is a formula.",
-	"DELETE /api/blobs/:name":                   "Erases a photo of a visit for good, with a reason; the record keeps its hash, and asking for it is answered 410 erased.",
-	"POST /api/backup":                          "A gzipped tar of the store: gaugewright.db, blobs/SHA256, and contents.json with the size and SHA-256 of each.",
-}
-
 const guest = "anybody"
 
 // route is a line of the table in New.
@@ -150,7 +36,7 @@ func TestReference(t *testing.T) {
 		key := r.method + " " + r.path
 		told[key] = true
 		if purposes[key] == "" {
-			t.Errorf("%s has no sentence in the table purposes of reference_test.go", key)
+			t.Errorf("%s has no sentence in the table purposes of purposes_test.go", key)
 		}
 		fmt.Fprintf(&b, "\n## %s\n\n%s\n\n- For: %s\n", key, purposes[key], r.who)
 		f := p.read(r.handler)
@@ -219,8 +105,10 @@ func source(t *testing.T) code {
 		}
 		c.note("", f)
 	}
-	for _, f := range parsed(t, "../office") {
-		c.note("office.", f)
+	for _, name := range []string{"office", "desk", "plant"} {
+		for _, f := range parsed(t, "../"+name) {
+			c.note(name+".", f)
+		}
 	}
 	return c
 }

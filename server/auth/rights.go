@@ -8,6 +8,7 @@ import (
 
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
 )
 
 // MayWrite says why a user of a role may not write a change, or nil.
@@ -42,7 +43,7 @@ func decided(c *change.Change) error {
 		return err
 	}
 	for _, s := range c.Set {
-		if c.Kind == "visit" && plant.OfficeField(s.Field) {
+		if c.Kind == "visit" && plant.OfficeField(s.Field) || merge.Erases(s.Field) != "" {
 			return fmt.Errorf("the field %s is written by the office's own routes only", s.Field)
 		}
 	}
@@ -54,6 +55,9 @@ func decided(c *change.Change) error {
 func issued(c *change.Change) error {
 	if c.Kind == "certificate" {
 		return errors.New("a certificate is written by the office's own routes only")
+	}
+	if c.Kind == "lookback" {
+		return errors.New("a look-back is written by the office's own routes only")
 	}
 	if c.Kind == "result" {
 		return errors.New("results of the past are brought in at the office only")

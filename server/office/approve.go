@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"gaugewright/calc/conformity"
 	"gaugewright/server/certificates"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
@@ -25,10 +26,17 @@ var (
 	ErrApproved = errors.New("the visit is approved already")
 	// ErrNotReady is wrapped where no certificate can be written of a visit.
 	ErrNotReady = certificates.ErrNotReady
+	// ErrLanguage is wrapped where a certificate is asked for in a language that it cannot be in.
+	ErrLanguage = certificates.ErrLanguage
 	// ErrIncomplete is wrapped where something is missing that a certificate has to state.
 	ErrIncomplete = certificates.ErrIncomplete
 	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.
 	ErrRemark = errors.New("say in the remark what the technician should do")
+	// ErrEffect is wrapped where a visit that found an instrument outside its limits would be approved
+	// without a word on what that means.
+	ErrEffect = errors.New(
+		"the instrument was found outside its limits: say what that means for its use since it last passed",
+	)
 	// ErrContested is wrapped where a visit has contested fields.
 	ErrContested = errors.New("people still have to choose between values")
 	// ErrKey is wrapped where a signature by a key does not hold.
@@ -73,31 +81,35 @@ func (o *Office) approvedVisit(id string) (state merge.State, v plant.Visit, err
 
 // Approve approves a visit as it was shown, which covers names, and issues its certificate. proof
 // is the signature of the reviewer's own key under the approval, "" where the browser has none;
-// sheet is how the certificate is issued. Every finding is calculated again first.
+// effect is what a failure as found means for the use of the instrument since its last pass, which
+// stands in the approval; sheet is how the certificate is issued. Every finding is calculated again
+// first.
 //
-// Refuses: plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrChanged, ErrOwn, ErrContested,
+// Refuses: plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrChanged, ErrOwn, ErrContested, ErrEffect,
 // ErrDiffers, ErrAway, ErrKey.
 func (o *Office) Approve(
-	ctx context.Context, user, visit string, covers []string, proof string, sheet Sheet,
+	ctx context.Context, user, visit string, covers []string, proof, effect string, sheet Sheet,
 ) (out Issued, err error) {
-	covers = slices.Sorted(slices.Values(covers))
-	if _, runs, err := o.approvable(user, visit, covers); err != nil {
+	covers, effect = slices.Sorted(slices.Values(covers)), strings.TrimSpace(effect)
+	if _, runs, err := o.approvable(user, visit, covers, effect); err != nil {
 		return out, err
 	} else if err := o.confirm(ctx, runs); err != nil {
 		return out, err
 	}
 	err = o.writer.WriteIf(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
-		state, _, err := o.approvable(user, visit, covers)
+		state, _, err := o.approvable(user, visit, covers, effect)
 		if err != nil {
 			return nil, err
 		}
-		return o.approved(p, state, covers, proof, sheet, &out)
+		return o.approved(p, state, covers, proof, effect, sheet, &out)
 	}, unmoved(visit, covers))
 	return out, err
 }
 
 // approvable reads a visit that somebody may approve, as far as covers names it.
-func (o *Office) approvable(user, visit string, covers []string) (merge.State, []plant.Run, error) {
+func (o *Office) approvable(
+	user, visit string, covers []string, effect string,
+) (merge.State, []plant.Run, error) {
 	state, v, runs, err := o.signedVisit(visit)
 	if err != nil {
 		return state, runs, err
@@ -105,7 +117,20 @@ func (o *Office) approvable(user, visit string, covers []string) (merge.State, [
 	if !slices.Equal(covers, plant.Covered(&v, runs)) {
 		return state, runs, ErrChanged
 	}
-	return state, runs, mayApprove(o.store, &state, &v, runs, user)
+	if err := mayApprove(o.store, &state, &v, runs, user); err != nil {
+		return state, runs, err
+	}
+	if len(effect) > MaxRemark || effect == "" && foundOut(&v, runs) {
+		return state, runs, ErrEffect
+	}
+	return state, runs, nil
+}
+
+// foundOut says whether a visit found its instrument outside its limits.
+func foundOut(v *plant.Visit, runs []plant.Run) bool {
+	found, _ := v.Speaking(runs)
+	return found != nil && found.Finding != nil &&
+		(found.Finding.Verdict == conformity.Fail || found.Finding.Verdict == conformity.ConditionalFail)
 }
 
 // mayApprove says why somebody may not approve a visit, or nil: another person than whoever worked
@@ -195,7 +220,7 @@ func unmoved(visit string, covers []string) store.Judge {
 // approved drafts the approval and, where it can be written, the certificate that it names: both
 // are kept or neither.
 func (o *Office) approved(
-	p *plant.Pen, state merge.State, covers []string, proof string, sheet Sheet, out *Issued,
+	p *plant.Pen, state merge.State, covers []string, proof, effect string, sheet Sheet, out *Issued,
 ) ([]change.Change, error) {
 	kids, err := o.store.Children(state.ID)
 	if err != nil {
@@ -207,6 +232,9 @@ func (o *Office) approved(
 		return nil, err
 	}
 	said := map[string]any{"covers": covers, "of": plant.SignedOf, "content": content}
+	if effect != "" {
+		said["effect"] = effect
+	}
 	if err := o.attested(p.Author, "approval", state.ID, said, proof); err != nil {
 		return nil, err
 	}
@@ -223,8 +251,12 @@ func (o *Office) approved(
 	if *out, list, err = o.issue(p, over{o.store, map[string]merge.State{state.ID: next}}, state.ID, sheet); err != nil {
 		return nil, err
 	}
-	one, _, err := approve(p, out.ID)
-	return append(list, one), err
+	one, next, err := approve(p, out.ID)
+	if err != nil {
+		return nil, err
+	}
+	done, err := o.fulfilled(p, next)
+	return append(append(list, one), done...), err
 }
 
 // SendBack returns a signed visit to its technician; the remark says what to do, proof is as of

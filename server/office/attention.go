@@ -83,8 +83,11 @@ func attention(v *plant.Visit, runs []plant.Run, now time.Time) []string {
 }
 
 // attention names in the same way what the office should look at, with what other visits say of it.
-func (o *Office) attention(v *plant.Visit, runs []plant.Run) ([]string, error) {
+func (o *Office) attention(v *plant.Visit, runs []plant.Run, who authorised) ([]string, error) {
 	list := attention(v, runs, o.now())
+	if v.Person != "" && !who.may(v.Person, plant.MayDo, workOf(v), o.index.date(v.Started)) {
+		list = append(list, "no_competence")
+	}
 	again, err := o.foundAgain(v, runs)
 	if again {
 		list = append([]string{"found_again"}, list...)

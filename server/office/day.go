@@ -72,8 +72,12 @@ func (o *Office) Day(date string) (d Day, err error) {
 
 func (o *Office) rows(cards []visitCard, names map[string]string) ([]Row, error) {
 	list := []Row{}
+	who, err := o.authorised()
+	if err != nil {
+		return nil, err
+	}
 	for _, card := range cards {
-		r, err := o.row(card, names)
+		r, err := o.row(card, names, who)
 		if err != nil {
 			return nil, err
 		}
@@ -88,7 +92,7 @@ func (o *Office) rows(cards []visitCard, names map[string]string) ([]Row, error)
 	return list, nil
 }
 
-func (o *Office) row(card visitCard, names map[string]string) (Row, error) {
+func (o *Office) row(card visitCard, names map[string]string, who authorised) (Row, error) {
 	damaged := Row{
 		ID: card.id, Started: card.started, Signed: card.signed, Status: string(card.status),
 		Attention: []string{"damaged"}, Changed: []string{},
@@ -110,7 +114,7 @@ func (o *Office) row(card visitCard, names map[string]string) (Row, error) {
 	if err != nil {
 		return Row{}, err
 	}
-	looked, err := o.attention(&v, runs)
+	looked, err := o.attention(&v, runs, who)
 	if err != nil {
 		return Row{}, err
 	}

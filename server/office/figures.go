@@ -238,7 +238,7 @@ func (o *Office) adviseAll(m *made) {
 	}
 	for id, one := range o.tests.known {
 		c := o.index.gauges[id]
-		if c == nil || c.Status != inService || c.IntervalMonths <= 0 {
+		if c == nil || c.Status != InService || c.IntervalMonths <= 0 {
 			continue
 		}
 		a := m.groups.advise(c, one, m.today)

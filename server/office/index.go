@@ -38,6 +38,10 @@ type visitCard struct {
 	id, instrument, started, signed string // started and signed are moments
 	status                          plant.Status
 	verdict                         string // as found, "" where there is none
+	left                            string // as left, "" where there is none
+	person                          string
+	standards                       []string // ids of what was measured with
+	open                            bool     // a failure is open after it
 	damaged                         bool
 }
 
@@ -140,6 +144,15 @@ func (x *Index) read(s merge.State) (put func()) {
 		}
 		if v.Summary.AsFound != nil {
 			one.verdict = v.Summary.AsFound.Verdict
+		}
+		if v.Summary.AsLeft != nil {
+			one.left = v.Summary.AsLeft.Verdict
+		}
+		one.person, one.open = v.Person, v.Summary.After != nil && v.Summary.After.Open
+		for _, role := range plant.Roles {
+			if u := v.UsedAs(role); u != nil && !slices.Contains(one.standards, u.ID) {
+				one.standards = append(one.standards, u.ID)
+			}
 		}
 		return func() { x.putVisit(one) }
 	case "instrument":

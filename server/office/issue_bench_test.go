@@ -14,7 +14,7 @@ func BenchmarkIssue(b *testing.B) {
 	visits := make([]string, b.N)
 	for i := range visits { // approved while there is no letterhead: without a certificate
 		visits[i] = p.visit(fmt.Sprint("PI-", i))
-		if _, err := p.office.Approve(b.Context(), reviewer, visits[i], p.covers(visits[i]), "", office.Sheet{}); err != nil {
+		if _, err := p.office.Approve(b.Context(), reviewer, visits[i], p.covers(visits[i]), "", "", office.Sheet{}); err != nil {
 			b.Fatal(err)
 		}
 		p.phone.Count += 10 // beyond what the approval wrote

@@ -21,7 +21,9 @@ type kept struct {
 
 type keptVisit struct {
 	ID, Instrument, Started, Signed, Status, Verdict string
-	Damaged                                          bool
+	Left, Person                                     string
+	Standards                                        []string
+	Open, Damaged                                    bool
 }
 
 type keptMethod struct {
@@ -32,7 +34,7 @@ type keptMethod struct {
 
 const (
 	// keptForm is raised where readFacts or read takes other things of a record than before.
-	keptForm = 1
+	keptForm = 2
 	// keptEvery is how many entries of the journal may come before the index is kept again.
 	keptEvery = 2000
 	// keptFrom is how many records an index has that is worth keeping.
@@ -52,7 +54,8 @@ func (x *Index) keep() {
 	for _, id := range slices.Sorted(maps.Keys(x.visits)) {
 		v := x.visits[id]
 		k.Visits = append(k.Visits, keptVisit{
-			v.id, v.instrument, v.started, v.signed, string(v.status), v.verdict, v.damaged,
+			v.id, v.instrument, v.started, v.signed, string(v.status), v.verdict, v.left, v.person, v.standards,
+			v.open, v.damaged,
 		})
 	}
 	for id, m := range x.methods {
@@ -83,7 +86,8 @@ func (x *Index) recall() bool {
 	}
 	for _, v := range k.Visits {
 		x.putVisit(visitCard{
-			v.ID, v.Instrument, v.Started, v.Signed, plant.Status(v.Status), v.Verdict, v.Damaged,
+			v.ID, v.Instrument, v.Started, v.Signed, plant.Status(v.Status), v.Verdict, v.Left, v.Person,
+			v.Standards, v.Open, v.Damaged,
 		})
 	}
 	for _, f := range k.Gauges {

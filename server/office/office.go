@@ -25,6 +25,7 @@ type Office struct {
 	list     listed
 	uses     *keyUses
 	tests    *tests
+	erased   erasedLists
 }
 
 // New returns the office of a store. A store has one, since it has one writer. The calendar of the

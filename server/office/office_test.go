@@ -71,7 +71,10 @@ func (p *place) keep(c change.Change, s merge.State, err error) merge.State {
 func set(field string, value any) plant.Set { return plant.Set{Field: field, Value: value} }
 
 // visit makes a signed visit of one run, with all that a certificate states.
-func (p *place) visit(tag string) string {
+func (p *place) visit(tag string) string { return p.visitReading(tag, "5.1") }
+
+// visitReading is visit with what the instrument shows at 5 bar.
+func (p *place) visitReading(tag, shown string) string {
 	p.t.Helper()
 	at := plant.Stamp(p.now)
 	definition := doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up",
@@ -91,7 +94,7 @@ func (p *place) visit(tag string) string {
 	}
 	run := p.keep(p.phone.New("run", "", visit.ID, p.now, set("label", "as found"),
 		set("plan", doc{"steps": []doc{}}), set("capture.c0", read("s1.up.0", "0")),
-		set("capture.c1", read("s1.up.1", "5.1"))))
+		set("capture.c1", read("s1.up.1", shown))))
 	v, err := plant.ReadVisit(visit)
 	if err != nil {
 		p.t.Fatal(err)
@@ -141,22 +144,22 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		}
 	}
 	visit := p.visit("PI-1")
-	_, err := p.office.Approve(ctx, technician, visit, p.covers(visit), "", office.Sheet{Base: base})
+	_, err := p.office.Approve(ctx, technician, visit, p.covers(visit), "", "", office.Sheet{Base: base})
 	is("approved by whoever made it", err, office.ErrOwn)
-	_, err = p.office.Approve(ctx, reviewer, visit, nil, "", office.Sheet{Base: base})
+	_, err = p.office.Approve(ctx, reviewer, visit, nil, "", "", office.Sheet{Base: base})
 	is("approved without what was shown", err, office.ErrChanged)
 	_, err = p.office.Issue(ctx, reviewer, visit, office.Sheet{Base: base})
 	is("issued before the approval", err, office.ErrNotApproved)
 	is("opened again before the approval", p.office.Reopen(ctx, reviewer, visit, "a slip", ""), office.ErrNotApproved)
 	is("returned without a remark", p.office.SendBack(ctx, reviewer, visit, " ", ""), office.ErrRemark)
-	_, err = p.office.Approve(ctx, reviewer, "n0where", nil, "", office.Sheet{Base: base})
+	_, err = p.office.Approve(ctx, reviewer, "n0where", nil, "", "", office.Sheet{Base: base})
 	is("approved what is not here", err, plant.ErrNotFound)
 
-	out, err := p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", office.Sheet{Base: base})
+	out, err := p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", "", office.Sheet{Base: base})
 	if err != nil || out.Number != "2026-00001" || out.Without != "" {
 		t.Fatalf("%+v %v", out, err)
 	}
-	_, err = p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", office.Sheet{Base: base})
+	_, err = p.office.Approve(ctx, reviewer, visit, p.covers(visit), "", "", office.Sheet{Base: base})
 	is("approved twice", err, office.ErrApproved)
 	_, err = p.office.Issue(ctx, reviewer, visit, office.Sheet{Base: base})
 	is("issued twice", err, office.ErrIssued)
@@ -165,9 +168,13 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 	if err := p.office.Reopen(ctx, reviewer, visit, "wrong serial number", ""); err != nil {
 		t.Fatal(err)
 	}
-	view, err := p.office.View(ctx, visit)
+	view, err := p.office.View(ctx, reviewer, visit)
 	if err != nil || view.Status != plant.Reopened || len(view.Certificates) != 1 {
 		t.Errorf("%s %+v %v", view.Status, view.Certificates, err)
+	}
+
+	if len(view.Together) != 0 {
+		t.Errorf("it stood alone, and has %+v beside it", view.Together)
 	}
 
 	// An office that has just started numbers on.
@@ -176,7 +183,7 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		t.Fatal(err)
 	}
 	other := p.visit("PI-2")
-	if out, err = p.office.Approve(ctx, reviewer, other, p.covers(other), "", office.Sheet{Base: base}); err != nil ||
+	if out, err = p.office.Approve(ctx, reviewer, other, p.covers(other), "", "", office.Sheet{Base: base}); err != nil ||
 		out.Number != "2026-00002" {
 		t.Errorf("%+v %v", out, err)
 	}

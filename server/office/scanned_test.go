@@ -30,7 +30,7 @@ func TestScannedPaper(t *testing.T) {
 		}
 		visit := p.visit("PI-1 " + size)
 		sheet := office.Sheet{Base: "https://office.example"}
-		out, err := p.office.Approve(t.Context(), reviewer, visit, p.covers(visit), "", sheet)
+		out, err := p.office.Approve(t.Context(), reviewer, visit, p.covers(visit), "", "", sheet)
 		if err != nil || out.Number == "" {
 			t.Fatal(out, err)
 		}

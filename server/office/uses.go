@@ -21,6 +21,8 @@ type Use struct {
 	Run         string          `json:"run"`
 	Label       string          `json:"label"`
 	Tag         string          `json:"tag"`
+	Instrument  string          `json:"-"`
+	Serial      string          `json:"-"`
 	Description string          `json:"description"`
 	Started     string          `json:"started"`
 	Status      string          `json:"status"`
@@ -57,24 +59,12 @@ func (o *Office) Uses(standard, since, from string) (list []Use, after string, e
 		if err == nil && (len(rolesOf(&v, standard)) == 0 || o.index.date(v.Started) < since) {
 			continue
 		}
-		if err == nil {
-			v, err = plant.LoadVisit(o.store, v.ID) // with the records of loggers
-		}
-		var runs []plant.Run
-		if err == nil {
-			runs, err = plant.Runs(o.store, v.ID)
-		}
-		switch {
-		case Unreadable(err):
-			list = append(list, Use{Visit: states[i].ID, Tag: v.Item.Tag, Started: v.Started, Unread: err.Error()})
-		case err != nil:
+		of, err := o.UsesOf(standard, states[i].ID)
+		if err != nil {
 			return nil, "", err
-		default:
-			for _, role := range rolesOf(&v, standard) {
-				for _, one := range used(&v, runs, role) {
-					list, size = append(list, one), size+len(one.Sheet)
-				}
-			}
+		}
+		for _, one := range of {
+			list, size = append(list, one), size+len(one.Sheet)
 		}
 		if size > usesBytes && i < len(states)-1 {
 			after = states[i].ID
@@ -85,6 +75,26 @@ func (o *Office) Uses(standard, since, from string) (list []Use, after string, e
 		after = states[len(states)-1].ID
 	}
 	return list, after, nil
+}
+
+// UsesOf lists the reported runs of one visit on which a standard was used. A visit that cannot be
+// read is one use with the reason.
+func (o *Office) UsesOf(standard, visit string) (list []Use, err error) {
+	v, err := plant.LoadVisit(o.store, visit) // with the records of loggers
+	var runs []plant.Run
+	if err == nil {
+		runs, err = plant.Runs(o.store, v.ID)
+	}
+	if Unreadable(err) {
+		return []Use{{Visit: visit, Tag: v.Item.Tag, Started: v.Started, Unread: err.Error()}}, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	for _, role := range rolesOf(&v, standard) {
+		list = append(list, used(&v, runs, role)...)
+	}
+	return list, nil
 }
 
 // rolesOf lists as what a visit used a standard: one device may measure the pressure by one of its
@@ -107,7 +117,7 @@ func used(v *plant.Visit, runs []plant.Run, role string) (list []Use) {
 			continue
 		}
 		one := Use{
-			Visit: v.ID, Run: r.ID, Label: r.Label, Tag: v.Item.Tag, Description: v.Item.Description,
+			Instrument: v.Instrument, Serial: v.Item.Serial, Visit: v.ID, Run: r.ID, Label: r.Label, Tag: v.Item.Tag, Description: v.Item.Description,
 			Started: v.Started, Status: string(v.Status), Verdict: r.Finding.Verdict,
 			As: role, Standard: v.AsKept(role),
 		}

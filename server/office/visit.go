@@ -5,8 +5,10 @@ import (
 	"encoding/json"
 	"slices"
 	"strings"
+	"time"
 
 	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
 )
 
 // View is a visit with all that the office looks at before it decides.
@@ -21,6 +23,38 @@ type View struct {
 	People       map[string]string // names by id
 	History      []Past
 	Certificates []Paper
+	Together     []Beside // the gauges that stood on one manifold, this one among them; empty where it stood alone
+	Pair         Pair
+	EffectAsked  bool   // approving it needs a word on what the failure means
+	Effect       string // of the approval in force
+}
+
+// Beside is the visit of a gauge that stood on one manifold with others.
+type Beside struct {
+	Visit  string       `json:"visit"`
+	Tag    string       `json:"tag"` // "" where the visit has not arrived
+	Status plant.Status `json:"status"`
+}
+
+// together returns the visits of a manifold in the order in which its gauges were read.
+func (o *Office) together(ids []string) ([]Beside, error) {
+	list := []Beside{}
+	for _, id := range ids {
+		one := Beside{Visit: id}
+		state, ok, err := o.store.Record(id)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			v, err := plant.ReadVisit(state)
+			if err != nil {
+				return nil, err
+			}
+			one.Tag, one.Status = v.Item.Tag, v.Status
+		}
+		list = append(list, one)
+	}
+	return list, nil
 }
 
 // looked says whether a change says only that somebody looked at a visit, which is no part of what
@@ -29,9 +63,19 @@ func looked(p Past) bool {
 	return !slices.ContainsFunc(p.Set, func(x PastSet) bool { return !strings.HasPrefix(x.Field, "seen.") })
 }
 
-// View returns a visit as it is shown to the office. Findings that rest on records of loggers are
+// Pair is what the rule of two people says of a visit to whoever looks at it.
+type Pair struct {
+	Worked []string `json:"worked"` // names of who made, corrected or signed it
+	Own    bool     `json:"own"`    // who looks is one of them
+	// Authorised says whether who looks is authorised to review this kind of work today, Issues whether
+	// to authorise its certificate.
+	Authorised bool `json:"authorised"`
+	Issues     bool `json:"issues"`
+}
+
+// View returns a visit as it is shown to somebody of the office. Findings that rest on records of loggers are
 // calculated again first.
-func (o *Office) View(ctx context.Context, id string) (out View, err error) {
+func (o *Office) View(ctx context.Context, user, id string) (out View, err error) {
 	runs, err := plant.Runs(o.store, id)
 	if err != nil {
 		return out, err
@@ -78,16 +122,53 @@ func (o *Office) View(ctx context.Context, id string) (out View, err error) {
 	if err := o.compare(&v, runs); err != nil {
 		return out, err
 	}
-	attention, err := o.attention(&v, runs)
+	who, err := o.authorised()
+	if err != nil {
+		return out, err
+	}
+	attention, err := o.attention(&v, runs, who)
 	if err != nil {
 		return out, err
 	}
 	if away {
 		attention = append(attention, "trace_away")
 	}
+	together, err := o.together(v.Together)
+	if err != nil {
+		return out, err
+	}
+	pair := pairOf(&state, runs, names, user)
+	today := o.now().Format(time.DateOnly)
+	pair.Authorised = who.may(user, plant.MayCheck, workOf(&v), today)
+	pair.Issues = who.may(user, plant.MayIssue, workOf(&v), today)
+	effect := ""
+	if v.Approval != nil {
+		effect = v.Approval.Effect
+	}
 	return View{
-		Visit: json.RawMessage(state.Bytes()), Runs: states, Status: v.Status, Attention: attention,
+		Pair: pair, EffectAsked: foundOut(&v, runs), Effect: effect, Visit: json.RawMessage(state.Bytes()), Runs: states, Status: v.Status, Attention: attention,
 		Covers: plant.Covered(&v, runs), Changed: append([]string{}, v.Changed...),
-		Keys: v.Marks, People: names, History: history, Certificates: papers,
+		Keys: v.Marks, People: names, History: history, Certificates: papers, Together: together,
 	}, nil
+}
+
+// pairOf names who worked on a visit and says whether somebody is one of them.
+func pairOf(state *merge.State, runs []plant.Run, names map[string]string, user string) (p Pair) {
+	ids := map[string]bool{}
+	if f, ok := state.Field("signature"); ok {
+		for _, h := range f.Heads {
+			ids[h.Author] = true
+		}
+	}
+	for id := range names {
+		if plant.Named(state, id) || typed(runs, id) {
+			ids[id] = true
+		}
+	}
+	p.Worked, p.Own = []string{}, ids[user]
+	for id := range ids {
+		p.Worked = append(p.Worked, Called(names, id))
+	}
+	slices.Sort(p.Worked)
+	return p
 }

@@ -227,7 +227,7 @@ func (o *Office) layYearOut() (*year, error) {
 	}
 	var standards []plant.Standard
 	for _, s := range states {
-		if v, err := plant.ReadStandard(s); err == nil && (v.Status == "" || v.Status == inService) {
+		if v, err := plant.ReadStandard(s); err == nil && (v.Status == "" || v.Status == InService) {
 			standards = append(standards, v)
 			y.names[v.ID] = v.Name
 		}
@@ -260,7 +260,7 @@ func (y *year) gather(x *Index, today int) error {
 	end := y.monday + 7*weeksAhead
 	for _, c := range x.sorted(order{column: "due"}) {
 		due, ok := document.ParseDate(c.Due)
-		if !ok || c.Status != inService {
+		if !ok || c.Status != InService {
 			continue
 		}
 		minutes, known := x.takes(c)

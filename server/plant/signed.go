@@ -187,6 +187,8 @@ func Check(c *change.Change) error {
 		_, err = ReadRun(s)
 	case "key":
 		_, err = ReadKey(s)
+	case "lookback":
+		_, err = ReadLookback(s)
 	}
 	return err
 }

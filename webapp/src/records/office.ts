@@ -61,6 +61,8 @@ export type VisitReply = {
   people: { [id: string]: string };
   history: Past[];
   certificates: Paper[];
+  /** The gauges that stood on one manifold with it, itself among them, in their order. */
+  together?: { visit: string; tag: string; status: string }[];
 };
 export type Issued = { certificate: { id: string; number: string; without: string } };
 
@@ -172,6 +174,9 @@ export function backFields(b: Back): string[] {
 /** What a laboratory states of its accreditation. */
 export type Accreditation = { text: string; number: string; scope: string };
 
+/** The languages that certificates are in. */
+export type CertificateLanguage = "en" | "de";
+
 /** What certificates state of the laboratory; paper is the size they are printed on. */
 export type Letterhead = {
   name: string;
@@ -179,6 +184,7 @@ export type Letterhead = {
   customer: string[];
   country: string;
   paper: "A4" | "letter";
+  language: CertificateLanguage;
   accreditation: Accreditation | null;
 };
 

@@ -7,6 +7,7 @@ import { Button } from "../../parts/button";
 import { Check } from "../../parts/check";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
+import { Pick } from "../../parts/pick";
 import { strokePath } from "../../parts/signature-pad";
 import {
   asNumber,
@@ -23,7 +24,7 @@ import {
 import { afterWords } from "../../words/after";
 import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
-import { showDate, showDateTime, showDecimal } from "../../words/words";
+import { sentence, showDate, showDateTime, showDecimal } from "../../words/words";
 import { showLimit, showRange } from "../../records/facts";
 import { kindOf } from "../../views/kinds";
 import { loadFacts } from "../../views/later";
@@ -31,9 +32,10 @@ import { type Asked, Complaint, Facts, save, saying, send, useAsk, useDoing, Wai
 import { Fresh } from "../../nav/fresh";
 import { Attention } from "./day";
 import { HistoryList } from "../../views/history";
-import type { Issued, Letterhead, VisitReply } from "../../records/office";
+import type { CertificateLanguage, Issued, Letterhead, VisitReply } from "../../records/office";
 import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
+import { ManifoldSet } from "./set";
 
 const w = officeWords.visit;
 const loadErase = () => import("./erase").then((m) => m.Erase);
@@ -72,6 +74,7 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const [reason, setReason] = useState("");
   const [said, setSaid] = useState("");
   const [accredited, setAccredited] = useState(false);
+  const [language, setLanguage] = useState<CertificateLanguage | "">("");
   const letterhead = useAsk<Letterhead>("/api/office/letterhead");
   const d = useDoing();
   const reply = asked.reply;
@@ -88,13 +91,20 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     }, explain);
   const issued = (got: unknown) => {
     const c = (got as Issued).certificate;
-    return c.id === "" ? w.without(c.without) : w.certificate(c.number);
+    return c.id === "" ? w.without(sentence(c.without)) : w.certificate(c.number);
   };
   const approve = () =>
     decide(async () =>
-      issued(await send(`${base}/approve`, { covers: reply.covers, accredited, ...(await attest("approval", reply)) })),
+      issued(
+        await send(`${base}/approve`, {
+          covers: reply.covers,
+          accredited,
+          language,
+          ...(await attest("approval", reply)),
+        }),
+      ),
     );
-  const issue = () => decide(async () => issued(await send(`${base}/certificate`, { accredited })));
+  const issue = () => decide(async () => issued(await send(`${base}/certificate`, { accredited, language })));
   const back = () => {
     if (remark.trim() === "") return d.say(w.remarkNeeded);
     decide(async () => {
@@ -118,9 +128,19 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     });
   };
   const head = reply.visit.fields["approval"]?.heads[0];
-  const claim = letterhead.reply?.accreditation ? (
-    <Check label={w.accredited} checked={accredited} onChange={setAccredited} />
-  ) : null;
+  const claim = (
+    <>
+      {letterhead.reply?.accreditation ? (
+        <Check label={w.accredited} checked={accredited} onChange={setAccredited} />
+      ) : null}
+      <Pick
+        label={officeWords.laboratory.language}
+        value={language}
+        options={[["", w.asCustomer], ...officeWords.laboratory.languages]}
+        onChange={setLanguage}
+      />
+    </>
+  );
   const amending = reply.status !== "approved" && reply.certificates.length > 0;
   return (
     <section class="decide" aria-label={w.decide}>
@@ -181,7 +201,9 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
         </details>
       ) : null}
       {reply.status === "approved" ? null : (
-        <Button onClick={() => d.run(() => save(`${base}/draft.pdf`, "draft.pdf"))}>{w.draft}</Button>
+        <Button onClick={() => d.run(() => save(`${base}/draft.pdf?language=${language}`, "draft.pdf"))}>
+          {w.draft}
+        </Button>
       )}
       {reply.status === "signed" ? (
         <>
@@ -299,6 +321,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           ],
         ]}
       />
+      <ManifoldSet reply={reply} />
       <Later
         key={JSON.stringify([v.fields["disposition"], v.fields["bypasses"]])}
         load={loadFacts}
@@ -464,7 +487,12 @@ export function OfficeVisit({ id }: { id: string }) {
           {administrator ? (
             <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
               <summary>{w.erase}</summary>
-              {erasing ? <Later load={loadErase} props={{ visit: id, onErased: asked.again }} /> : null}
+              {erasing ? (
+                <Later
+                  load={loadErase}
+                  props={{ path: `/api/office/visits/${encodeURIComponent(id)}`, onErased: asked.again }}
+                />
+              ) : null}
             </details>
           ) : null}
         </aside>

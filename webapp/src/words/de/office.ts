@@ -163,6 +163,7 @@ export const office: typeof officeWords = {
     issue: "Kalibrierschein ausstellen",
     draft: "Das Papier als Entwurf zeigen",
     accredited: "Die Arbeit liegt im Umfang der Akkreditierung: auf dem Kalibrierschein angeben",
+    asCustomer: "wie die des Kunden",
     conflict: {
       changed: "Seit diese Seite gezeigt wurde, kam etwas an. Sie wird jetzt neu gezeigt: noch einmal durchsehen.",
       unsigned:
@@ -181,6 +182,9 @@ export const office: typeof officeWords = {
     make: "Hersteller, Typ",
     serial: "Serien-Nr.",
     work: "Prüfung",
+    together: (n: number) => `Mit anderen geprüft: ${n} Manometer an einem Verteiler`,
+    togetherThis: "dieses",
+    togetherMissing: "eines, dessen Prüfung noch nicht da ist",
     standard: "Normal",
     meter: "Messgerät für das Signal",
     barometer: "Barometer",
@@ -322,6 +326,13 @@ export const office: typeof officeWords = {
     country: "Land des Labors, zwei Buchstaben (NL); ohne dieses gibt es keinen Kalibrierschein für Maschinen",
     paper: "Papier",
     papers: { A4: "A4", letter: "US Letter" },
+    language: "Sprache der Kalibrierscheine",
+    languages: [
+      ["en", "Englisch"],
+      ["de", "Deutsch"],
+    ],
+    siteLanguage: (site: string) => `Sprache der Kalibrierscheine an ${site}`,
+    asLaboratory: "wie die des Labors",
     siteCustomer: (site: string) => `Kunde an ${site}, wenn es ein anderer ist`,
     keepCustomer: (site: string) => `Kunden an ${site} speichern`,
     sites: "Kunden nach Standort",

@@ -1,0 +1,94 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"strconv"
+	"sync"
+	"time"
+
+	"gaugewright/calc/numeric"
+	"gaugewright/server/office"
+	"gaugewright/sync/store"
+)
+
+var (
+	// ErrAbove is returned by a hub: its office decides there.
+	ErrAbove = errors.New("this is done at the office, not at a hub")
+	// ErrBusy is wrapped where a look-back is being calculated already.
+	ErrBusy = errors.New("it is being calculated already")
+	// ErrUndecided is wrapped where something would be closed that nobody has decided on.
+	ErrUndecided = errors.New("decide first what follows for this instrument")
+)
+
+// Desk answers the office's questions over many records.
+type Desk struct {
+	store  *store.Store
+	office *office.Office
+	now    func() time.Time
+	life   context.Context // of what runs in the background
+
+	mu   sync.Mutex
+	jobs map[string]*Progress // by look-back
+}
+
+// New returns the desk of an office; what runs in the background ends with life.
+func New(life context.Context, s *store.Store, o *office.Office, now func() time.Time) *Desk {
+	return &Desk{store: s, office: o, now: now, life: life, jobs: map[string]*Progress{}}
+}
+
+// soonDays is how many days before its date a standard is named, so that its calibration can be
+// arranged. Common practice, no source.
+const soonDays = 60
+
+func (d *Desk) today() string { return d.now().Format(time.DateOnly) }
+
+func (d *Desk) in(days int) string { return d.now().AddDate(0, 0, days).Format(time.DateOnly) }
+
+// daysTo returns in how many days a date is, and whether it is one.
+func (d *Desk) daysTo(date string) (int, bool) {
+	day, err := time.Parse(time.DateOnly, first(date, 10))
+	if err != nil {
+		return 0, false
+	}
+	now, err := time.Parse(time.DateOnly, d.today())
+	return int(day.Sub(now).Hours() / 24), err == nil
+}
+
+// moment writes a moment on the office's calendar and clock.
+func (d *Desk) moment(at string) string {
+	t, err := time.Parse(time.RFC3339, at)
+	if err != nil {
+		return at
+	}
+	return t.In(d.now().Location()).Format("2006-01-02 15:04:05")
+}
+
+func first(text string, n int) string { return text[:min(n, len(text))] }
+
+// places is how many digits a figure has that is calculated here.
+const places = 5
+
+// figure writes a calculated number without digits that mean nothing.
+func figure(x float64) string {
+	return strconv.FormatFloat(numeric.RoundSignificant(x, places), 'f', -1, 64)
+}
+
+// fields reads a JSON object without losing a member.
+func fields(b json.RawMessage) map[string]json.RawMessage {
+	var m map[string]json.RawMessage
+	if json.Unmarshal(b, &m) != nil || m == nil {
+		return map[string]json.RawMessage{}
+	}
+	return m
+}
+
+// joined writes members as a JSON object.
+func joined(m map[string]json.RawMessage) json.RawMessage {
+	b, err := json.Marshal(m)
+	if err != nil { // members are JSON
+		panic(err)
+	}
+	return b
+}

@@ -1,0 +1,271 @@
+package desk_test
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gaugewright/server/desk"
+	"gaugewright/server/plant"
+	"gaugewright/server/report"
+)
+
+// drawn draws a report and keeps it where a folder is named, to be looked at.
+func drawn(t *testing.T, name string, r report.Report, files ...report.File) []byte {
+	t.Helper()
+	b, err := r.PDF(files...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if dir := os.Getenv("REPORTS"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, name+".pdf"), b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b
+}
+
+// words are all sentences and cells of a report.
+func words(r *report.Report) string {
+	var b strings.Builder
+	for _, p := range r.Parts {
+		b.WriteString(p.Heading + "\n" + strings.Join(p.Text, "\n"))
+		for _, f := range p.Facts {
+			b.WriteString("\n" + f[0] + ": " + f[1])
+		}
+		if p.Table != nil {
+			for _, row := range p.Table.Rows {
+				b.WriteString("\n" + strings.Join(row, " | "))
+			}
+		}
+		b.WriteString("\n")
+	}
+	return b.String()
+}
+
+// TestState counts the plant again in another way: from the records themselves.
+func TestState(t *testing.T) {
+	p := newPlace(t, 40)
+	s, err := p.desk.State()
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := plant.All(p.store, "instrument", plant.ReadInstrument)
+	if err != nil {
+		t.Fatal(err)
+	}
+	service, overdue, soon, eight := 0, 0, 0, 0
+	for _, i := range all {
+		if i.Status != "in service" {
+			continue
+		}
+		service++
+		switch due := i.Due[:min(10, len(i.Due))]; {
+		case due == "":
+		case due < "2026-09-14":
+			overdue++
+		case due < "2026-11-09": // eight weeks from the Monday that 14 September 2026 is
+			eight++
+			fallthrough
+		default:
+			if due <= "2026-10-14" {
+				soon++
+			}
+		}
+	}
+	if s.Instruments != service || s.Overdue != overdue || s.DueSoon != soon || s.OutOfService != len(all)-service {
+		t.Errorf("%+v; want %d, %d, %d", s, service, overdue, soon)
+	}
+	sum, areas, late := 0, 0, 0
+	for _, w := range s.Weeks {
+		sum += w.Due
+	}
+	for _, a := range s.Areas {
+		areas += a.InService
+		late += a.Overdue
+	}
+	if sum != eight || areas != service || late != overdue || len(s.Weeks) != 8 || s.Weeks[1].From != "2026-09-21" {
+		t.Errorf("weeks %d of %d, areas %d, %+v", sum, eight, areas, s.Weeks)
+	}
+	if !slices.IsSortedFunc(s.Bad, func(a, b desk.Bad) int { return strings.Compare(a.Verdict, b.Verdict) }) {
+		t.Error("failures do not come first")
+	}
+	if s.Failed+s.Undecided < len(s.Bad) {
+		t.Errorf("%d and %d, listed %d", s.Failed, s.Undecided, len(s.Bad))
+	}
+	r, err := p.desk.StateReport()
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawn(t, "state", r)
+}
+
+// TestMonth: each visit that was signed in the month is a row, and the tallies add up to them.
+func TestMonth(t *testing.T) {
+	p := newPlace(t, 40)
+	for _, bad := range []string{"", "2026", "2026-13", "2026-10", "2026-09-01"} {
+		if _, err := p.desk.Month(bad); faultOf(err) != "month" {
+			t.Errorf("%q: %v", bad, err)
+		}
+	}
+	briefs, err := p.office.Briefs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	months := map[string]int{}
+	for _, b := range briefs {
+		if b.Signed != "" {
+			months[b.Signed[:7]]++
+		}
+	}
+	busiest := ""
+	for m, n := range months {
+		if n > months[busiest] || n == months[busiest] && m < busiest {
+			busiest = m
+		}
+	}
+	m, err := p.desk.Month(busiest)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(m.Visits.Rows) != months[busiest] {
+		t.Errorf("%d rows of %d", len(m.Visits.Rows), months[busiest])
+	}
+	for _, x := range []*report.Table{m.Areas, m.People} {
+		sum := 0
+		for _, row := range x.Rows {
+			n, err := strconv.Atoi(row[1])
+			if err != nil {
+				t.Fatal(err)
+			}
+			sum += n
+		}
+		if sum != len(m.Visits.Rows) {
+			t.Errorf("%s add up to %d of %d", x.Name, sum, len(m.Visits.Rows))
+		}
+	}
+	drawn(t, "month", m.Report)
+	var b bytes.Buffer
+	if err := report.XLSX(&b, m.Tables()...); err != nil {
+		t.Error(err)
+	}
+}
+
+// TestDossier: each visit of an instrument stands in it, each certificate is attached.
+func TestDossier(t *testing.T) {
+	p := newPlace(t, 12)
+	briefs, err := p.office.Briefs()
+	if err != nil {
+		t.Fatal(err)
+	}
+	visits := map[string]int{}
+	for _, b := range briefs {
+		if i, err := plant.LoadInstrument(p.store, b.Instrument); err == nil && i.Kind != "" {
+			visits[b.Instrument]++
+		}
+	}
+	id := ""
+	for i, n := range visits {
+		if n > visits[id] || n == visits[id] && i < id {
+			id = i
+		}
+	}
+	papers := 0
+	for _, b := range briefs {
+		if b.Instrument != id {
+			continue
+		}
+		kids, err := p.store.Children(b.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, k := range kids {
+			if k.Kind == "certificate" {
+				papers++
+			}
+		}
+	}
+	r, files, err := p.desk.Dossier(id)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := words(&r)
+	if got := strings.Count(said, "\nVisit of "); got != visits[id] {
+		t.Errorf("%d visits of %d", got, visits[id])
+	}
+	if papers == 0 || len(files) < papers {
+		t.Errorf("%d files, %d certificates", len(files), papers)
+	}
+	for _, f := range files {
+		if strings.HasPrefix(f.Name, "certificate-") && !bytes.HasPrefix(f.Bytes, []byte("%PDF-")) {
+			t.Errorf("%s is no PDF", f.Name)
+		}
+	}
+	if b := drawn(t, "dossier", r, files...); bytes.Count(b, []byte("/EmbeddedFile")) < papers {
+		t.Error("not every certificate is in the file")
+	}
+	if _, _, err := p.desk.Dossier("n0where"); !errors.Is(err, plant.ErrNotFound) {
+		t.Error(err)
+	}
+}
+
+// TestLettersAndReport: those concerned get a letter with their own instruments alone.
+func TestLettersAndReport(t *testing.T) {
+	p := newPlace(t, 20)
+	ctx := t.Context()
+	id, q := p.doubted()
+	q.After = shifted(t, q.After, 0.5)
+	lookback, err := p.desk.Open(ctx, reviewer, id, q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	view := p.wait(lookback)
+	if _, err := p.desk.Letters(&view); !errors.Is(err, desk.ErrNobody) {
+		t.Error(err)
+	}
+	if len(view.Instruments) < 3 {
+		t.Fatalf("%d instruments", len(view.Instruments))
+	}
+	one, two, three := view.Instruments[0], view.Instruments[1], view.Instruments[2]
+	s, err := p.office.Record(one.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.pen.Count, _ = plant.HighestCount(p.store)
+	p.keep(p.pen.Edit(s, p.now, set("customer", "Other Works\n2 Dock Road")))
+	for instrument, way := range map[string]string{one.ID: "recall", two.ID: "tell", three.ID: "none"} {
+		if err := p.desk.Decide(ctx, reviewer, lookback, []string{instrument}, plant.LookbackDecision{
+			Way: way, Reason: "outside now", Owner: reviewer, Due: "2026-10-01",
+		}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	view = p.wait(lookback)
+	letters, err := p.desk.Letters(&view)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := words(&letters)
+	if strings.Count(said, "Dear Sir or Madam") != 2 || !strings.Contains(said, "Other Works, 2 Dock Road") ||
+		strings.Contains(said, three.Tag+" | ") {
+		t.Error(said)
+	}
+	drawn(t, "letters", letters)
+	r, err := p.desk.LookbackReport(&view)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if said := words(&r); !strings.Contains(said, "recalled | outside now") || !strings.Contains(said, "not decided") {
+		t.Error(said)
+	}
+	drawn(t, "lookback", r)
+	d, _, err := p.desk.Dossier(one.ID)
+	if err != nil || !strings.Contains(words(&d), "Decision: recalled") {
+		t.Error("the dossier does not say what was decided", err)
+	}
+}
