@@ -167,6 +167,7 @@ var areas = []area{
 	{what: "what other systems and calendars are given, and mail", most: 5_200, begin: begin{"machines"}, apart: true},
 	{what: "the office's queue, look-backs, state of the plant, competences", most: 12_000,
 		begin: begin{"queue", "state", "lookbacks", "competence"}, apart: true},
+	{what: "the work of the next year, a week's rounds", most: 4_800, begin: begin{"planning"}, apart: true},
 	{what: "the office's register", most: 8_000, begin: begin{"register"}, apart: true},
 	{what: "the office, its sync, standards, methods, budgets, outlooks, pitot-static work, and what areas share", most: 107_500,
 		begin: begin{"office", "desk", "sync", "standards", "methods", "budget", "outlook", "air", "asked", "shown", "objections"}},

@@ -36,7 +36,7 @@ func TestReference(t *testing.T) {
 		key := r.method + " " + r.path
 		told[key] = true
 		if purposes[key] == "" {
-			t.Errorf("%s has no sentence in the table purposes of reference_test.go", key)
+			t.Errorf("%s has no sentence in the table purposes of purposes_test.go", key)
 		}
 		fmt.Fprintf(&b, "\n## %s\n\n%s\n\n- For: %s\n", key, purposes[key], r.who)
 		f := p.read(r.handler)

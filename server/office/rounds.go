@@ -13,7 +13,7 @@ import (
 	"gaugewright/server/auth"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
-	"gaugewright/sync/store"
+	"gaugewright/sync/merge"
 )
 
 // Colleague is somebody whom work can be planned for.
@@ -52,12 +52,17 @@ func (o *Office) Colleagues() ([]Colleague, error) {
 // planning judges changes of rounds: one that nobody can follow is quarantined.
 type planning struct {
 	*Office
-	view store.View
+	view recordSource
+}
+
+// recordSource gives records: the store, or its view in a transaction.
+type recordSource interface {
+	Record(id string) (merge.State, bool, error)
 }
 
 // ofRound refuses a round without a date, a person with access and known stops; the first field
 // that is wrong is named.
-func (o *Office) ofRound(v store.View, c *change.Change) error {
+func (o *Office) ofRound(v recordSource, c *change.Change) error {
 	p := &planning{o, v}
 	_, known, err := v.Record(c.Record)
 	if err != nil {

@@ -49,6 +49,7 @@ import { particularsWords } from "../src/words/particulars";
 import { peopleWords } from "../src/words/people";
 import { programmeWords } from "../src/words/programme";
 import { historyWords } from "../src/words/history";
+import { planningWords } from "../src/words/planning";
 import { registerWords } from "../src/words/register";
 import { roundWords } from "../src/words/rounds";
 import { scanWords } from "../src/words/scan";
@@ -104,6 +105,7 @@ const parts: { [part: string]: unknown } = {
   people: peopleWords,
   programme: programmeWords,
   register: registerWords,
+  planning: planningWords,
   history: historyWords,
   rounds: roundWords,
   scan: scanWords,

@@ -284,6 +284,7 @@ export type Place =
   | { kind: "visit"; id: string }
   | { kind: "history"; id: string }
   | { kind: "register" }
+  | { kind: "planning" }
   | { kind: "figures"; id: string | undefined }
   | { kind: "state" }
   | { kind: "competence" }
@@ -347,6 +348,7 @@ export function placeOf(path: string): Place {
     case "register":
     case "state":
     case "competence":
+    case "planning":
     case "aside":
     case "people":
     case "keys":

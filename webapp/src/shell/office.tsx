@@ -31,6 +31,7 @@ const loadStandards = () => import("../screens/standards/standards").then((m) =>
 const loadMethods = () => import("../screens/methods/methods").then((m) => m.MethodsScreen);
 const loadRounds = () => import("../screens/rounds/rounds").then((m) => m.RoundsScreen);
 const loadRegister = () => import("../screens/register/register").then((m) => m.RegisterScreen);
+const loadPlanning = () => import("../screens/planning/planning").then((m) => m.PlanningScreen);
 const loadFigures = () => import("../screens/history/figures").then((m) => m.FiguresScreen);
 const loadPlan: LoadPlan = () => import("../screens/rounds/rounds").then((m) => m.PlanRound);
 const loadPeople = () => import("../screens/office/people").then((m) => m.PeopleScreen);
@@ -66,6 +67,8 @@ function Here({ place }: { place: Place }) {
       return <Later key="register" load={loadRegister} props={{ loadPlan }} />;
     case "figures":
       return <Later key={place.id ?? "figures"} load={loadFigures} props={{ id: place.id }} />;
+    case "planning":
+      return <Later key="planning" load={loadPlanning} props={{}} />;
     case "aside":
       return <AsideScreen />;
     case "people":
@@ -109,6 +112,7 @@ export function OfficeScreen({ path }: { path: string }) {
     ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
     ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
     ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
+    ["/office/planning", w.parts.planning, place.kind === "planning"],
     ["/office/figures", w.parts.figures, place.kind === "figures"],
     ["/office/standards", w.parts.standards, place.kind === "standards" || place.kind === "lookbacks"],
     ["/office/state", w.parts.state, place.kind === "state"],

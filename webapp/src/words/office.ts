@@ -7,6 +7,7 @@ export const officeWords = say("office", {
     day: "To review",
     register: "Register",
     rounds: "Rounds",
+    planning: "Planning",
     figures: "Results",
     standards: "Standards",
     state: "State",

@@ -36,6 +36,7 @@ import { outlook } from "./outlook";
 import { particulars } from "./particulars";
 import { people } from "./people";
 import { programme } from "./programme";
+import { planning } from "./planning";
 import { register } from "./register";
 import { history } from "./history";
 import { rounds } from "./rounds";
@@ -90,6 +91,7 @@ const parts = {
   people,
   programme,
   register,
+  planning,
   history,
   rounds,
   scan,

@@ -16,6 +16,7 @@ export const office: typeof officeWords = {
     day: "Zu prüfen",
     register: "Verzeichnis",
     rounds: "Rundgänge",
+    planning: "Planung",
     figures: "Ergebnisse",
     standards: "Normale",
     state: "Stand",

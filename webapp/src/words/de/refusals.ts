@@ -71,6 +71,10 @@ export const refusals: { [english: string]: string } = {
   "it is of the kind {}, the method is for {}": "es ist von der Art {}, das Verfahren ist für {}",
   "this was undone already": "das wurde schon rückgängig gemacht",
   "due: {}": "fällig: {}",
+  "since: {}": "seit: {}",
+  round: "Rundgang",
+  "the round {} {}": "der Rundgang {} {}",
+  "the instrument {} {}": "das Gerät {} {}",
   "what stands there has changed since it was shown; look at it again":
     "was dort steht, hat sich geändert, seit es gezeigt wurde; noch einmal ansehen",
   "that is none of the values that stand against each other": "das ist keiner der Werte, die gegeneinander stehen",
@@ -307,4 +311,8 @@ export const refusals: { [english: string]: string } = {
   "the server's disk is full; nothing of this was kept":
     "der Speicher des Servers ist voll; nichts davon wurde übernommen",
   "something went wrong here; nothing was lost": "hier ging etwas schief; nichts ging verloren",
+  "from 1 to 200": "von 1 bis 200",
+  "are above 0 and at most 60 a week": "sind über 0 und höchstens 60 in der Woche",
+  "is a number of days from 0 to 365": "ist eine Zahl von Tagen von 0 bis 365",
+  "more than 500": "mehr als 500",
 };
