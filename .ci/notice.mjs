@@ -12,7 +12,9 @@ const go = (args, env = {}) =>
 
 /** texts finds the licence texts of a folder; a part of the name says which. */
 function texts(dir) {
-  return readdirSync(dir)
+  return readdirSync(dir, { withFileTypes: true })
+    .filter((f) => f.isFile())
+    .map((f) => f.name)
     .filter((f) => /^(licen[cs]e|copying|notice|patents)/i.test(f))
     .sort()
     .map((f) => readFileSync(join(dir, f), "utf8").replaceAll("\r\n", "\n").trim());

@@ -79,3 +79,20 @@ func TestIntervalRefuses(t *testing.T) {
 		t.Errorf("ten of ten: %v", out)
 	}
 }
+
+// TestIntervalByTheLastResultAlone: one result says when an interval is too long, and never that it
+// may be longer.
+func TestIntervalByTheLastResultAlone(t *testing.T) {
+	for found, want := range map[string]doc{
+		"1.01": {"action": "reduce", "reason": "outside", "months": 8.0},
+		"1":    {"action": "keep", "reason": "little", "months": 12.0},
+		"0.1":  {"action": "keep", "reason": "little", "months": 12.0},
+	} {
+		out := call(t, "interval", map[string]any{"found_fraction": found, "months": 12})
+		for name, w := range want {
+			if out[name] != w {
+				t.Errorf("%s: %v, want %v", found, out, want)
+			}
+		}
+	}
+}

@@ -201,11 +201,12 @@ func (c chooser) suiting(w *work, all []*standard) (list []string) {
 // barometer must be beside it.
 func (c chooser) fits(w *work, s *standard) (alone, beside bool) {
 	for i := range s.ranges {
-		switch list := c.candidate(w, s, i).objections; {
-		case len(list) == 0:
-			return true, false
-		case len(list) == 1 && list[0].code == besides:
+		switch one := c.candidate(w, s, i); {
+		case len(one.objections) > 0:
+		case one.beside:
 			beside = true
+		default:
+			return true, false
 		}
 	}
 	return false, beside

@@ -16,13 +16,14 @@ type Calculation func(doc []byte) []byte
 type Has func(kind, role string) bool
 
 // Calculations returns the calculations choose and bring, which ask serves, expand and the table of
-// kinds, and certify, certificates, uses and stated, which ask nobody.
+// kinds, suitable, which asks expand, and certify, certificates, uses and stated, which ask nobody.
 func Calculations(serves, expand Calculation, has Has) []document.Calculation {
 	c := chooser{serves, expand, has}
 	return []document.Calculation{
 		{Name: "choose", Call: c.calculate}, {Name: "certify", Call: calculateCertify},
 		{Name: "certificates", Call: calculateCertificates}, {Name: "uses", Call: calculateUses},
 		{Name: "stated", Call: calculateStated}, {Name: "bring", Call: c.calculateBring},
+		{Name: "suitable", Call: c.calculateSuitable},
 	}
 }
 
@@ -36,7 +37,9 @@ const (
 	mode      = "mode"         // absolute, gauge or differential, and another is asked for
 	nothing   = "no_statement" // nothing can be said of its uncertainty
 	unstated  = "no_specification"
-	besides   = "barometer" // it measures an absolute pressure only with a barometer beside it
+	// besides is what serves says of a range that measures an absolute pressure only with a barometer
+	// beside it. That speaks not against it: the barometer is chosen too.
+	besides = "barometer"
 )
 
 // What is chosen beside the standard.
@@ -97,6 +100,7 @@ type objection struct {
 type candidate struct {
 	standard, name string
 	barred         bool // no reason makes it a standard for this
+	beside         bool // a barometer must be beside it
 	index          int
 	rng            document.Value
 	ratio, fit     float64
@@ -120,9 +124,10 @@ type standard struct {
 // with barometer what measures the air beside a gauge standard, which is air_hpa where that is
 // known, and ranges that do not measure absolute pressure are left out; medium and cautions say
 // whether the instrument is in oxygen service.
-// Gives:   {needed_ratio?, meter?, list: [{standard, index, range, fit, worst?, objections,
-// barred?}]}, the best first; meter says that a signal is read, so that a meter is to be chosen too;
-// range is in the instrument's unit; of one that is barred no reason makes a standard.
+// Gives:   {needed_ratio?, meter?, list: [{standard, index, range, fit, worst?, objections, barred?,
+// barometer?}]}, the best first; meter says that a signal is read, so that a meter is to be chosen
+// too; range is in the instrument's unit; of one that is barred no reason makes a standard; beside
+// one with barometer a barometer is to be chosen too.
 // Refuses: a today that is no date; a meter or a barometer for a kind of work that uses none, and
 // both at once.
 func (c chooser) calculate(in *document.Reader, out *document.Writer) error {
@@ -322,6 +327,9 @@ func (one *candidate) read(served *document.Value) {
 	for _, o := range list.List() {
 		said := objection{code: text(&o, "code"), text: text(&o, "text"), point: text(&o, "point")}
 		switch said.code {
+		case besides:
+			one.beside = true
+			continue
 		case kind:
 			said.measures = text(served, "measures")
 		case "ratio":
@@ -364,8 +372,9 @@ func rangeOf(original, moved *document.Value, years string) document.Value {
 	return document.ObjectOf(names, items)
 }
 
-// better puts the ranges without an objection first; of those the one with the best ratio, or
-// where none is known the one that is used most. What measures something else comes last.
+// better puts the ranges without an objection first, and of them those that need no barometer
+// beside them; then the one with the best ratio, or where none is known the one that is used most.
+// What measures something else comes last.
 func better(a, b *candidate) int {
 	return cmp.Or(
 		cmp.Compare(a.weight(), b.weight()), cmp.Compare(b.ratio, a.ratio), cmp.Compare(b.fit, a.fit),
@@ -374,12 +383,15 @@ func better(a, b *candidate) int {
 }
 
 func (one *candidate) weight() int {
-	n := len(one.objections)
+	n := 2 * len(one.objections)
+	if one.beside {
+		n++
+	}
 	if one.barred {
-		n += 100
+		n += 200
 	}
 	if one.has(kind) {
-		n += 100
+		n += 200
 	}
 	return n
 }
@@ -427,6 +439,9 @@ func write(out *document.Writer, all []*candidate, reads bool) {
 		out.EndList()
 		if c.barred || c.other("") {
 			out.Flag("barred", true)
+		}
+		if c.beside {
+			out.Flag("barometer", true)
 		}
 		out.End()
 	}

@@ -15,7 +15,12 @@ func Samples(serves func(seed uint64) []byte) []document.Sample {
 		{Calculation: "bring", Make: func(seed uint64) []byte {
 			return bringSample(serves(seed), serves(seed+1), seed)
 		}},
-		{Calculation: "certificates", Make: certificatesSample}, {Calculation: "uses", Make: usesSample}, {Calculation: "stated", Make: statedSample}}
+		{Calculation: "suitable", Make: func(seed uint64) []byte {
+			return suitableSample(serves(seed), serves(seed+1), seed)
+		}},
+		{Calculation: "certificates", Make: certificatesSample}, {Calculation: "uses", Make: usesSample},
+		{Calculation: "stated", Make: statedSample},
+	}
 }
 
 // bringSample is some stops with the plans of two documents for serves, and the ranges of both.
@@ -58,6 +63,34 @@ func bringSample(one, other []byte, seed uint64) []byte {
 			}
 		}
 		w.EndList()
+		w.End()
+	}
+	w.EndList()
+	w.End()
+	return w.Bytes()
+}
+
+// suitableSample is the method of one document for serves, and the instruments of two.
+func suitableSample(one, other []byte, seed uint64) []byte {
+	d := document.Draws(seed)
+	v, err := document.Parse(one)
+	v2, err2 := document.Parse(other)
+	if err != nil || err2 != nil {
+		return nil
+	}
+	w := document.NewWriter(nil)
+	w.Begin()
+	if m, ok := v.Get("method"); ok {
+		w.Value("method", m)
+	}
+	w.BeginList("instruments")
+	for i, from := range []*document.Value{&v, &v2, &v}[:1+d.Below(3)] {
+		w.Begin()
+		w.Text("id", "i"+strconv.Itoa(i))
+		w.Text("status", []string{"", "in service", "out of service"}[d.Below(3)])
+		if it, ok := from.Get("instrument"); ok {
+			w.Value("instrument", it)
+		}
 		w.End()
 	}
 	w.EndList()

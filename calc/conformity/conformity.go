@@ -116,13 +116,13 @@ func inside(x numeric.Exact, l Limits) bool {
 	return !(l.HasLow && x.Cmp(l.Low) < 0) && !(l.HasHigh && x.Cmp(l.High) > 0)
 }
 
-// cumulative is the distribution of the deviation in standard uncertainties: Student's t of limited
-// degrees of freedom, else the normal one (GUM G.3).
-func cumulative(z, dof float64) float64 {
-	if dof > 0 && !math.IsInf(dof, 1) {
-		return numeric.StudentTCDF(z, dof)
+// deviation is the distribution of the deviation in standard uncertainties: Student's t of limited
+// degrees of freedom (dof above 0), else the normal one (GUM G.3).
+func deviation(dof float64) numeric.Student {
+	if dof > 0 {
+		return numeric.NewStudent(dof)
 	}
-	return numeric.NormalCDF(z)
+	return numeric.NewStudent(math.Inf(1))
 }
 
 // atLimit is F(−w/u): the one-sided risk of ILAC-G8 for a value just accepted; of a value known
@@ -131,7 +131,8 @@ func atLimit(guard, u numeric.Exact, dof float64) float64 {
 	if u.Sign() == 0 {
 		return 0
 	}
-	return cumulative(-guard.Float()/u.Float(), dof)
+	d := deviation(dof)
+	return d.CDF(-guard.Float() / u.Float())
 }
 
 // Conformance returns the probability that the true value lies within the limits, for a
@@ -147,11 +148,12 @@ func Conformance(value, u numeric.Exact, limits Limits, dof float64) float64 {
 	if limits.HasHigh {
 		high = limits.High.Sub(value).Float()
 	}
-	return within(low, high, u.Float(), dof)
+	d := deviation(dof)
+	return within(low, high, u.Float(), &d)
 }
 
 // within is Conformance for limits counted from the value; an absent limit is infinite.
-func within(low, high, u, dof float64) float64 {
+func within(low, high, u float64, d *numeric.Student) float64 {
 	if u == 0 {
 		if low <= 0 && high >= 0 {
 			return 1
@@ -160,10 +162,10 @@ func within(low, high, u, dof float64) float64 {
 	}
 	p := 1.0
 	if !math.IsInf(high, 1) {
-		p = cumulative(high/u, dof)
+		p = d.CDF(high / u)
 	}
 	if !math.IsInf(low, -1) {
-		p -= cumulative(low/u, dof)
+		p -= d.CDF(low / u)
 	}
 	return p
 }

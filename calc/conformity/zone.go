@@ -20,6 +20,7 @@ type Zone struct {
 	rule       Rule
 	least      float64
 	dof        float64
+	deviation  numeric.Student
 }
 
 // doubt is how near to a limit floats do not decide, as a part of the sizes compared: some thousand
@@ -31,7 +32,10 @@ const doubt = 1e-12
 // Takes:   the limit ≥ 0, standard uncertainty u ≥ 0, k and guard factor, rule, least probability
 // and degrees of freedom as for Decide.
 func NewZone(limit numeric.Exact, u float64, k, factor numeric.Exact, rule Rule, least, dof float64) Zone {
-	z := Zone{limit: limit, limitFloat: limit.Float(), u: u, k: k, factor: factor, rule: rule, least: least, dof: dof}
+	z := Zone{
+		limit: limit, limitFloat: limit.Float(), u: u, k: k, factor: factor,
+		rule: rule, least: least, dof: dof, deviation: deviation(dof),
+	}
 	switch rule {
 	case Guarded, GuardedFour:
 		z.Guard = float64(factor.Float() * float64(k.Float()*u))
@@ -57,7 +61,7 @@ func (z *Zone) Risk() float64 {
 	case z.rule == Probability:
 		return 1 - z.least
 	case z.u > 0:
-		return cumulative(-z.Guard/z.u, z.dof)
+		return z.deviation.CDF(-z.Guard / z.u)
 	}
 	return 0
 }
@@ -115,5 +119,5 @@ func (z *Zone) Verdict(e numeric.Exact, near float64) string {
 // Probability returns the probability that the true error lies within the limits: Conformance, of
 // the nearest floats.
 func (z *Zone) Probability(e float64) float64 {
-	return within(-z.limitFloat-e, z.limitFloat-e, z.u, z.dof)
+	return within(-z.limitFloat-e, z.limitFloat-e, z.u, &z.deviation)
 }

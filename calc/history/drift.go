@@ -101,31 +101,3 @@ func (d *Drift) Out(day, limit float64) float64 {
 	dof := float64(d.DOF)
 	return max(0, numeric.StudentTCDF((-limit-e)/sd, dof)+numeric.StudentTCDF((e-limit)/sd, dof))
 }
-
-// horizon is how far ahead a due date is looked for: 20 years, by months of 30 days and then by
-// days.
-const horizon, month = 7305, 30
-
-// Due returns the last day after the latest result on which the probability of being out is not
-// above most; ok is false where that holds for twenty years.
-func (d *Drift) Due(limit, most float64) (day int, ok bool) {
-	fits := func(n int) bool { return d.Out(float64(d.last+n), limit) <= most }
-	low := 0
-	for n := month; ; n += month {
-		if n > horizon {
-			return d.last + horizon, false
-		}
-		if !fits(n) {
-			high := n
-			for high-low > 1 {
-				if mid := (low + high) / 2; fits(mid) {
-					low = mid
-				} else {
-					high = mid
-				}
-			}
-			return d.last + low, true
-		}
-		low = n
-	}
-}

@@ -16,123 +16,69 @@ const (
 	methodText   = "results since the last adjustment, with one slope from all stretches between adjustments; least squares, prediction by Student's t"
 )
 
-// course is the history of one point.
-type course struct {
-	point numeric.Exact
-	list  []Result
-	limit float64
-	has   bool // a limit is known
-}
-
-type visit struct {
-	day     int
-	in      *document.Reader
-	limit   float64
-	limited bool
-}
-
-// readCourses takes a history: visits in any order, each with its as-found errors, whether it was
+// readTests takes a history: visits in any order, each with its as-found errors, whether it was
 // adjusted then, and its as-left errors.
-func readCourses(in *document.Reader) []course {
+func readTests(in *document.Reader) []Test {
 	list := in.List("history")
 	if in.Err() == nil && (len(list) == 0 || len(list) > mostVisits) {
 		in.Fail(document.CodeRange, "history", "from 1 to 1000 visits are needed")
 	}
-	var visits []visit
+	var tests []Test
+	var points []numeric.Exact // ordered
 	for _, r := range list {
-		v := visit{day: readDate(r, "date"), in: r}
-		v.limit, v.limited = r.Optional("limit")
-		if in.Err() == nil && v.limited && !(v.limit > 0) {
+		t := Test{Day: readDate(r, "date"), Adjusted: r.Flag("adjusted", false)}
+		limit, limited := r.Optional("limit")
+		if in.Err() == nil && limited && !(limit > 0) {
 			r.Fail(document.CodeRange, "limit", "must be above zero")
 		}
-		visits = append(visits, v)
-	}
-	slices.SortStableFunc(visits, func(a, b visit) int { return a.day - b.day })
-	var courses []course
-	segment := 0
-	for _, v := range visits {
-		courses = v.take(courses, "errors", segment)
-		adjusted := v.in.Flag("adjusted", false)
-		if adjusted {
-			segment++
-		}
-		if v.in.Has("left") {
-			if in.Err() == nil && !adjusted {
-				v.in.Fail(document.CodeConflict, "left", "there is no as-left result without an adjustment")
+		t.Found = readErrors(r, "errors", limit, &points)
+		if r.Has("left") {
+			if in.Err() == nil && !t.Adjusted {
+				r.Fail(document.CodeConflict, "left", "there is no as-left result without an adjustment")
 			}
-			courses = v.take(courses, "left", segment)
+			t.Left = readErrors(r, "left", limit, &points)
 		}
-		if in.Err() != nil {
-			return nil
-		}
+		tests = append(tests, t)
 	}
-	return courses
+	return tests
 }
 
-func (v *visit) take(courses []course, field string, segment int) []course {
-	list := v.in.List(field)
-	for _, r := range list {
+func readErrors(in *document.Reader, field string, limit float64, points *[]numeric.Exact) (errors []PointError) {
+	for _, r := range in.List(field) {
 		d := r.Decimal("point")
 		p, ok := numeric.ParseExact(d.Text)
-		one := Result{Day: v.day, Segment: segment, Error: r.Number("error"), U: r.NumberOr("u", 0)}
-		limit, limited := r.Optional("limit")
+		one := PointError{Point: p, Error: r.Number("error"), U: r.NumberOr("u", 0), Limit: limit}
+		own, limited := r.Optional("limit")
 		switch {
-		case v.in.Err() != nil:
-			return courses
+		case in.Err() != nil:
+			return errors
 		case !ok:
 			r.Fail(document.CodeRange, "point", "the number is too long or its exponent too large")
 		case one.U < 0:
 			r.Fail(document.CodeRange, "u", "must not be below zero")
-		case limited && !(limit > 0):
+		case limited && !(own > 0):
 			r.Fail(document.CodeRange, "limit", "must be above zero")
 		}
-		k, known := slices.BinarySearchFunc(courses, p, func(c course, p numeric.Exact) int { return c.point.Cmp(p) })
-		if !known {
-			if len(courses) == mostPoints {
+		if in.Err() != nil {
+			return errors
+		}
+		if k, known := slices.BinarySearchFunc(*points, p, numeric.Exact.Cmp); !known {
+			if len(*points) == mostPoints {
 				r.Fail(document.CodeRange, "point", "more than 200 points")
-				return courses
+				return errors
 			}
-			courses = slices.Insert(courses, k, course{point: p})
+			*points = slices.Insert(*points, k, p)
 		}
-		c := &courses[k]
-		c.list = append(c.list, one)
 		if limited {
-			c.limit, c.has = limit, true
-		} else if v.limited {
-			c.limit, c.has = v.limit, true
+			one.Limit = own
 		}
+		errors = append(errors, one)
 	}
-	return courses
-}
-
-// forecast is what is said of one point.
-type forecast struct {
-	drift               Drift
-	predicted, low, top float64
-	out                 float64
-	due                 int
-	never               bool
-}
-
-func (c *course) ahead(at int, coverage, most float64) (forecast, error) {
-	d, err := Follow(c.list)
-	if err != nil {
-		return forecast{}, err
-	}
-	f := forecast{drift: d}
-	e, sd := d.At(float64(at))
-	half := float64(sd * numeric.StudentTQuantile(float64((1+coverage)/2), float64(d.DOF)))
-	f.predicted, f.low, f.top = e, e-half, e+half
-	if c.has {
-		f.out = d.Out(float64(at), c.limit)
-		day, ok := d.Due(c.limit, most)
-		f.due, f.never = day, !ok
-	}
-	return f, nil
+	return errors
 }
 
 func calculateDrift(in *document.Reader, out *document.Writer) error {
-	courses := readCourses(in)
+	tests := readTests(in)
 	at := readDate(in, "at")
 	coverage, most := in.NumberOr("coverage", usualBand), in.NumberOr("max_probability_out", usualRiskOut)
 	months, advise := in.Optional("interval_months")
@@ -143,43 +89,39 @@ func calculateDrift(in *document.Reader, out *document.Writer) error {
 		in.Fail(document.CodeRange, "coverage", "must be between 0.5 and 0.9999")
 	case !(most > 0 && most < 0.5):
 		in.Fail(document.CodeRange, "max_probability_out", "must be between 0 and 0.5")
-	case advise && !(months > 0 && months <= 240):
+	case advise && !(months > 0 && months <= mostAsked):
 		in.Fail(document.CodeRange, "interval_months", "must be above 0 and at most 240")
 	}
 	if err := in.Err(); err != nil {
 		return err
 	}
-	forecasts := make([]*forecast, len(courses))
-	worst, first := -1, -1
+	courses := Join(tests)
+	forecasts := make([]*Ahead, len(courses))
+	tails := NewTails(coverage, most)
 	var refused error
 	for i := range courses {
-		f, err := courses[i].ahead(at, coverage, most)
+		f, err := courses[i].Ahead(at, tails)
 		if err != nil {
 			refused = err
 			continue
 		}
 		forecasts[i] = &f
-		if worst < 0 || f.out > forecasts[worst].out || f.out == forecasts[worst].out &&
-			math.Abs(f.predicted) > math.Abs(forecasts[worst].predicted) {
-			worst = i
-		}
-		if courses[i].has && (first < 0 || f.due < forecasts[first].due) {
-			first = i
-		}
 	}
+	worst, first := Worst(forecasts)
 	if worst < 0 {
 		return refused
 	}
-	out.Number("point", courses[worst].point.Float())
-	forecasts[worst].write(out, courses[worst].has)
+	out.Number("point", courses[worst].Point.Float())
+	forecasts[worst].write(out)
 	if first >= 0 {
-		f := forecasts[first]
-		out.Text("due", written(f.due))
-		out.Number("due_point", courses[first].point.Float())
+		out.Text("due", written(forecasts[first].Due))
+		out.Number("due_point", courses[first].Point.Float())
 		if advise {
-			action, reason := Advice(math.Abs(found), f.due-at, float64(months*daysPerMonth))
-			out.Text("advice", action)
-			out.Text("advice_reason", reason)
+			a := Advise(Evidence{Months: months, Found: math.Abs(found), Forecast: BearsOf(forecasts, at)})
+			out.Text("advice", a.Action)
+			out.Whole("advice_months", a.Months)
+			out.Text("advice_method", a.Method)
+			out.Text("advice_reason", a.Reason)
 		}
 	}
 	out.Text("method", methodText)
@@ -187,15 +129,15 @@ func calculateDrift(in *document.Reader, out *document.Writer) error {
 	for i := range courses {
 		c := &courses[i]
 		out.Begin()
-		out.Number("point", c.point.Float())
-		out.Whole("n", len(c.list))
+		out.Number("point", c.Point.Float())
+		out.Whole("n", len(c.Results))
 		if f := forecasts[i]; f != nil {
-			out.Whole("segments", f.drift.Segments)
-			out.Whole("dof", f.drift.DOF)
-			out.Number("slope_u_per_year", f.drift.SlopeU)
-			f.write(out, c.has)
-			if c.has {
-				out.Text("due", written(f.due))
+			out.Whole("segments", f.Segments)
+			out.Whole("dof", f.DOF)
+			out.Number("slope_u_per_year", f.SlopeU)
+			f.write(out)
+			if f.Limited {
+				out.Text("due", written(f.Due))
 			}
 		} else {
 			out.Text("reason", "too little history")
@@ -204,32 +146,32 @@ func calculateDrift(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	out.BeginList("warnings")
-	warn(out, courses, forecasts, at)
+	warn(out, forecasts, at)
 	out.EndList()
 	return nil
 }
 
-func (f *forecast) write(out *document.Writer, limited bool) {
-	out.Number("slope_per_year", f.drift.SlopePerYear)
-	out.Number("predicted", f.predicted)
-	out.Number("predicted_low", f.low)
-	out.Number("predicted_high", f.top)
-	if limited {
-		out.Number("probability_out", f.out)
+func (a *Ahead) write(out *document.Writer) {
+	out.Number("slope_per_year", a.SlopePerYear)
+	out.Number("predicted", a.Predicted)
+	out.Number("predicted_low", a.Low)
+	out.Number("predicted_high", a.High)
+	if a.Limited {
+		out.Number("probability_out", a.Out)
 	}
 }
 
-func warn(out *document.Writer, courses []course, forecasts []*forecast, at int) {
+func warn(out *document.Writer, forecasts []*Ahead, at int) {
 	little, few, never, unlimited, past := false, false, false, false, false
-	for i, f := range forecasts {
+	for _, f := range forecasts {
 		if f == nil {
 			little = true
 			continue
 		}
-		few = few || f.drift.DOF < 3
-		never = never || f.never
-		unlimited = unlimited || !courses[i].has
-		past = past || at < f.drift.last
+		few = few || f.DOF < leastDOF
+		never = never || f.Never
+		unlimited = unlimited || !f.Limited
+		past = past || at < f.last
 	}
 	for _, w := range []struct {
 		said          bool

@@ -34,38 +34,15 @@ func Step(found, extend numeric.Exact) string {
 	return "keep"
 }
 
+// mostAsked is the longest interval that is asked about, in months.
+const mostAsked = 240
+
 // daysPerMonth is a twelfth of a Gregorian year of 365.2425 days.
 const daysPerMonth = 365.2425 / 12
 
-// spare is the part of an interval that a forecast must leave beyond the due date before a longer
-// interval is advised. Chosen here: half an interval.
+// spare is the part of an interval that must be borne beyond it before a longer one is advised.
+// Chosen here: half an interval.
 const spare = 0.5
-
-// Advice says what to do with a calibration interval, from the forecast of the drift and from the
-// last error found, so that the two never contradict each other.
-//
-//	reduce: the last error was outside the limit, or the probability of being out passes its bound before the due date
-//	extend: the last error was within 80 % of the limit, and the bound is passed half an interval after the due date at the earliest
-//	keep:   else
-//
-// Takes:   found, the largest as-found error as a fraction of its limit; left, the days from the
-// due date until the probability of being out passes its bound, negative where that is before it;
-// the interval in days.
-// Gives:   the action, and the reason: "outside", "forecast", "close" or "steady".
-// Source:  derived here from ILAC-G24:2007 section 3 (restated: Step) and the forecast of Follow.
-func Advice(found float64, left int, interval float64) (action, reason string) {
-	switch {
-	case found > 1:
-		return "reduce", "outside"
-	case left < 0:
-		return "reduce", "forecast"
-	case found > 0.8:
-		return "keep", "close"
-	case float64(left) < float64(spare*interval):
-		return "keep", "forecast"
-	}
-	return "extend", "steady"
-}
 
 // Calculations returns the calculations interval, drift and due.
 func Calculations() []document.Calculation {
@@ -87,6 +64,9 @@ func calculate(in *document.Reader, out *document.Writer) error {
 		e, good2 := numeric.ParseExact(extend.Text)
 		if !good1 || !good2 {
 			return document.Refuse(document.CodeRange, "found_fraction", "is too long to be compared exactly")
+		}
+		if months, given := in.Optional("months"); given {
+			return adviseByLast(in, out, f, months)
 		}
 		out.Text("action", Step(f, e))
 		return nil
@@ -149,6 +129,21 @@ func calculate(in *document.Reader, out *document.Writer) error {
 		out.Warn("few", "of", "a share of so few calibrations says little; look at its bounds")
 	}
 	out.EndList()
+	return nil
+}
+
+// adviseByLast gives the advice where nothing but the latest error is known.
+func adviseByLast(in *document.Reader, out *document.Writer, found numeric.Exact, months float64) error {
+	if in.Err() == nil && !(months > 0 && months <= mostAsked) {
+		in.Fail(document.CodeRange, "months", "must be above 0 and at most 240")
+	}
+	if err := in.Err(); err != nil {
+		return err
+	}
+	a := Advise(Evidence{Months: months, Found: found.Abs().Float()})
+	out.Text("action", a.Action)
+	out.Text("reason", a.Reason)
+	out.Number("months", float64(a.Months))
 	return nil
 }
 

@@ -2,13 +2,31 @@ package numeric
 
 import "math"
 
-// betaFront returns x^a·y^b/B(a, b), written about its summit so that large a and b lose nothing; x
-// + y = 1.
-func betaFront(a, b, x, y float64) float64 {
+// betaShape is what x^a·y^b/B(a, b) has of a and b alone: many values of x share it.
+type betaShape struct{ a, b, root, rest float64 }
+
+// stirlingHalf is what each Student t distribution needs.
+var stirlingHalf = stirlingRest(0.5)
+
+func shapeOf(a, b float64) betaShape {
+	ofA := stirlingHalf
+	if a != 0.5 {
+		ofA = stirlingRest(a)
+	}
+	return betaShape{
+		a: a, b: b, root: math.Sqrt(a / (a + b) * b / (2 * math.Pi)),
+		rest: stirlingRest(a+b) - ofA - stirlingRest(b),
+	}
+}
+
+// front returns x^a·y^b/B(a, b), written about its summit so that large a and b lose nothing; x + y
+// = 1.
+func (s *betaShape) front(x, y float64) float64 {
+	a, b := s.a, s.b
 	d := float64(x*b) - float64(y*a)
-	root := math.Sqrt(a / (a + b) * b / (2 * math.Pi))
-	rest := stirlingRest(a+b) - stirlingRest(a) - stirlingRest(b)
-	return float64(root * Exp(rest-float64(a*excess(d/a, x*(a+b)/a))-float64(b*excess(-d/b, y*(a+b)/b))))
+	return float64(
+		s.root * Exp(s.rest-float64(a*excess(d/a, x*(a+b)/a))-float64(b*excess(-d/b, y*(a+b)/b))),
+	)
 }
 
 // BetaInc returns the regularised incomplete beta function I_x(a, b), to 1e-13 relative for a and b
@@ -32,11 +50,24 @@ func betaBoth(a, b, x, y float64) (lower, upper float64) {
 	case y == 0:
 		return 1, 0
 	}
+	s := shapeOf(a, b)
+	return s.both(x, y, s.front(x, y))
+}
+
+// both is betaBoth with the front of x and y, which the caller has.
+func (s *betaShape) both(x, y, front float64) (lower, upper float64) {
+	a, b := s.a, s.b
+	switch {
+	case x == 0:
+		return 0, 1
+	case y == 0:
+		return 1, 0
+	}
 	if x > (a+1)/(a+b+2) {
-		upper = least1(betaFront(a, b, x, y) * betaFraction(b, a, y) / b)
+		upper = least1(front * betaFraction(b, a, y) / b)
 		return 1 - upper, upper
 	}
-	lower = least1(betaFront(a, b, x, y) * betaFraction(a, b, x) / a)
+	lower = least1(front * betaFraction(a, b, x) / a)
 	return lower, 1 - lower
 }
 
@@ -77,8 +108,9 @@ func BetaQuantile(p, a, b float64) float64 {
 	}
 	middle := Log(a / b)
 	x0, y0 := a/(a+b), b/(a+b)
-	low0, up0 := betaBoth(a, b, x0, y0)
-	front0 := betaFront(a, b, x0, y0)
+	shape := shapeOf(a, b)
+	front0 := shape.front(x0, y0)
+	low0, up0 := shape.both(x0, y0, front0)
 	start := middle
 	if p < low0 {
 		start = middle + float64(Log(p/low0)/(front0/low0+a)*2)
@@ -87,8 +119,8 @@ func BetaQuantile(p, a, b float64) float64 {
 	}
 	s := solve(start, func(s float64) (value, slope float64) {
 		x, y := logistic(s)
-		lower, upper := betaBoth(a, b, x, y)
-		front := betaFront(a, b, x, y)
+		front := shape.front(x, y)
+		lower, upper := shape.both(x, y, front)
 		if p > 0.5 {
 			return Log((1 - p) / upper), front / upper
 		}

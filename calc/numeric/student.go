@@ -10,22 +10,41 @@ const (
 	expansionEnds = 10
 )
 
-// studentTail returns the probability above t > 0 and the probability between 0 and t.
-func studentTail(t, dof float64) (upper, central float64) {
-	if dof >= manyDegrees && t < expansionEnds {
-		z := studentToNormal(t, dof)
-		return normalTail(z), float64(0.5 * Erf(z/math.Sqrt2))
+// Student is the Student t distribution of one number of degrees of freedom. It keeps what does not
+// depend on t, so that several values of one distribution cost little more than one.
+type Student struct {
+	dof   float64
+	shape betaShape // of x = t²/(dof + t²)
+}
+
+// NewStudent returns the distribution with dof degrees of freedom.
+//
+// Takes:   dof > 0, not necessarily whole; +Inf is the normal distribution. With anything else each
+// answer is NaN.
+func NewStudent(dof float64) Student {
+	s := Student{dof: dof}
+	if dof > 0 && !math.IsInf(dof, 1) {
+		s.shape = shapeOf(0.5, float64(dof/2))
 	}
-	if math.IsInf(t, 1) {
-		return 0, 0.5
-	}
+	return s
+}
+
+// tail returns the probability above t > 0, the probability between 0 and t, and the density at t
+// times t.
+func (s *Student) tail(t float64) (upper, central, front float64) {
 	square := float64(t * t)
 	if math.IsInf(square, 1) {
-		return 0, 0.5
+		return 0, 0.5, 0
 	}
-	sum := dof + square
-	inside, outside := betaBoth(0.5, float64(dof/2), square/sum, dof/sum)
-	return float64(0.5 * outside), float64(0.5 * inside)
+	sum := s.dof + square
+	x, y := square/sum, s.dof/sum
+	front = s.shape.front(x, y)
+	if s.dof >= manyDegrees && t < expansionEnds {
+		z := studentToNormal(t, s.dof)
+		return normalTail(z), float64(0.5 * Erf(z/math.Sqrt2)), front
+	}
+	inside, outside := s.shape.both(x, y, front)
+	return float64(0.5 * outside), float64(0.5 * inside), front
 }
 
 // studentToNormal maps a Student value to the normal value of the same probability: the inverse of
@@ -54,24 +73,27 @@ func studentFromNormal(z, dof float64) float64 {
 	return z + (g1+(g2+(g3+g4/dof)/dof)/dof)/dof
 }
 
-// StudentTCDF returns the probability that a Student t variable with dof degrees of freedom is at
-// most t.
-//
-// Takes:   dof > 0, not necessarily whole; +Inf is the normal distribution. Else NaN.
-func StudentTCDF(t, dof float64) float64 {
+// CDF returns the probability that the variable is at most t; NaN of NaN.
+func (s *Student) CDF(t float64) float64 {
 	switch {
-	case math.IsNaN(t) || !(dof > 0):
+	case math.IsNaN(t) || !(s.dof > 0):
 		return nan()
-	case math.IsInf(dof, 1):
+	case math.IsInf(s.dof, 1):
 		return NormalCDF(t)
 	case t == 0:
 		return 0.5
 	case t > 0:
-		upper, _ := studentTail(t, dof)
+		upper, _, _ := s.tail(t)
 		return 1 - upper
 	}
-	upper, _ := studentTail(-t, dof)
+	upper, _, _ := s.tail(-t)
 	return upper
+}
+
+// StudentTCDF is NewStudent(dof).CDF(t), for one value.
+func StudentTCDF(t, dof float64) float64 {
+	s := NewStudent(dof)
+	return s.CDF(t)
 }
 
 // StudentTQuantile returns the value that a Student t variable with dof degrees of freedom stays
@@ -116,26 +138,22 @@ func studentUpper(q, dof float64) float64 {
 			return studentFromNormal(z, dof)
 		}
 	}
-	density := func(t float64) float64 {
-		square := float64(t * t)
-		sum := dof + square
-		return betaFront(0.5, float64(dof/2), square/sum, dof/sum) / t
-	}
+	d := NewStudent(dof)
 	t := studentStart(q, dof)
 	if central := 0.5 - q; central < 0.2 { // exact
 		return solve(t, func(t float64) (value, slope float64) {
 			if t <= 0 {
 				return -central, 1
 			}
-			_, inside := studentTail(t, dof)
-			return inside - central, density(t)
+			_, inside, front := d.tail(t)
+			return inside - central, front / t
 		})
 	}
 	// in ln t the logarithm of the tail is nearly straight
 	return Exp(solve(Log(t), func(s float64) (value, slope float64) {
 		t := Exp(s)
-		upper, _ := studentTail(t, dof)
-		return Log(q / upper), float64(density(t)*t) / upper
+		upper, _, front := d.tail(t)
+		return Log(q / upper), float64(front/t*t) / upper
 	}))
 }
 

@@ -26,6 +26,7 @@ type Instance struct {
 	Way      string // of a set: up or down
 	Move     string // of a set or ramp: raise, lower or stay; "" where the pressure before it is not known
 	Mode     string // of the pressures: gauge or absolute
+	Most     string // of a set, ramp or exercise that raises the pressure: what must not be exceeded
 	Cycle    int    // which pass of the repeat it is in, 0 outside one
 	Cycles   int    // of how many
 	Optional bool

@@ -128,6 +128,7 @@ func calculateFollow(in *document.Reader, out *document.Writer) error {
 		}
 	}
 	stopped := in.TextOr("stopped", "")
+	top := readTop(in)
 	if err := in.Err(); err != nil {
 		return err
 	}
@@ -138,8 +139,45 @@ func calculateFollow(in *document.Reader, out *document.Writer) error {
 	if stopped != "" {
 		course = cut(course, stopped, rec.Done)
 	}
+	course.bound(top)
 	PutCourse(out, &course)
 	return nil
+}
+
+// rangeTop is the upper end of an instrument's range.
+type rangeTop struct {
+	known bool
+	at    float64
+	unit  units.Unit
+	mode  string
+}
+
+// readTop reads the range of the instrument that a programme is run on, which may be absent.
+func readTop(in *document.Reader) rangeTop {
+	r, ok := in.OptionalObject("range")
+	if !ok {
+		return rangeTop{}
+	}
+	return rangeTop{
+		known: true, at: r.Number("high"), unit: units.Of(r, "unit", units.Pressure),
+		mode: r.ChoiceOr("mode", "gauge", "absolute", "differential"),
+	}
+}
+
+// bound notes at every step that raises the pressure what must not be exceeded: the end of the
+// instrument's range, in the programme's unit. One in another mode has no such figure.
+func (c *Course) bound(top rangeTop) {
+	unit, ok := units.Find(c.Unit)
+	if !ok || !top.known || c.Mode != "" && c.Mode != top.mode {
+		return
+	}
+	most := numeric.Places(numeric.RoundSignificant(unit.FromSI(top.unit.ToSI(top.at)), 6), 9)
+	for i := range c.Steps {
+		one := &c.Steps[i]
+		if one.Do == Exercise || (one.Do == Set || one.Do == Ramp) && one.Move == "raise" {
+			one.Most = most
+		}
+	}
 }
 
 // cut ends a course where a person stopped it: what is done stays, and the system is vented.
@@ -274,6 +312,9 @@ func (i *Instance) Put(out *document.Writer, unit string) {
 		}
 		if i.Mode != "" {
 			out.Text("mode", i.Mode)
+		}
+		if i.Most != "" {
+			out.Text("most", i.Most)
 		}
 	}
 	if i.Cycles > 1 {

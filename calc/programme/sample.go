@@ -113,6 +113,9 @@ func followSample(seed uint64) []byte {
 	w.Begin()
 	w.Text("programme", "unit bar gauge\nset 5\nhold 5 s\nrepeat until abs(b - a) < 0.1, at most 3 {\n  read a from gauge 2 times\n  read b from standard\n} else {\n  note \"-\"\n}\n"+
 		"settle within 0.05 for 5 s, at most 60 s else {\n  vent\n  stop \"no rest\"\n}\nif a / 3 > 1.5 {\n  ask \"sure?\" as yes into ok\n}\nvent\n")
+	if seed%3 == 0 {
+		w.Raw("range", []byte(`{"high":"10","unit":"bar","mode":"gauge"}`))
+	}
 	w.BeginList("captures")
 	until := d.Below(40)
 	put := func(step, of string, at int) {

@@ -110,6 +110,13 @@ func plain(s string) string {
 // All returns every unit, in the order of the contract.
 func All() []Unit { return append([]Unit(nil), table...) }
 
+// HasMode says whether what is measured in a unit is gauge, absolute or differential: only a
+// pressure is. A spelling that nobody knows may be one.
+func HasMode(spelling string) bool {
+	u, ok := Find(spelling)
+	return !ok || u.Kind == Pressure
+}
+
 // ToSI returns the SI value of x in this unit.
 func (u Unit) ToSI(x float64) float64 { return float64((x + u.Shift) * u.Factor) }
 

@@ -7,17 +7,22 @@ import (
 )
 
 // calculatePast is the calculation past: the summaries of an instrument's finished visits → its
-// history as the calculation drift takes it, the latest error found as a share of its limit, and of
-// every visit the share of its limit that was found.
+// history as the calculation drift takes it, the latest error found as a share of its limit, of
+// every visit the share of its limit that was found, and the failure of a safety function that
+// stands since its last visit.
 //
 // A point's rising and falling readings count as their mean, with the smallest of their limits. A
 // day with two visits keeps the later one. What was left counts where the instrument was adjusted.
 // Work by a draft of a method counts for nothing: no due date follows from it.
 func calculatePast(in *document.Reader, out *document.Writer) error {
-	var visits []pastVisit
+	var visits, all []Past
 	for _, r := range in.List("visits") {
-		v := pastVisit{started: r.Text("started"), adjusted: r.Flag("adjusted", false)}
-		v.summary, _ = r.Raw("summary")
+		v := Past{
+			id: r.TextOr("id", ""), Started: r.Text("started"),
+			Adjusted: r.Flag("adjusted", false), signed: r.Flag("signed", false),
+		}
+		v.Summary, _ = r.Raw("summary")
+		all = append(all, v)
 		if !r.Flag("draft", false) {
 			visits = append(visits, v)
 		}
@@ -27,36 +32,73 @@ func calculatePast(in *document.Reader, out *document.Writer) error {
 	}
 	visits = byStart(visits)
 	out.BeginList("history")
-	for i := range visits {
-		if v := &visits[i]; !superseded(visits, i) {
-			v.write(out)
-		}
+	for _, v := range Counting(visits) {
+		v.write(out)
 	}
 	out.EndList()
 	for i := len(visits) - 1; i >= 0; i-- {
-		if f, ok := number(part(part(visits[i].summary, "as_found"), "worst_fraction")); ok {
+		if f, ok := number(part(part(visits[i].Summary, "as_found"), "worst_fraction")); ok {
 			out.Number("found_fraction", f)
 			break
 		}
 	}
 	writeShares(out, visits)
+	if v := failedBefore(byStart(all)); v != nil {
+		out.BeginObject("failed")
+		out.Text("visit", v.id)
+		out.Text("at", v.Started)
+		out.End()
+	}
 	return nil
 }
 
-type pastVisit struct {
-	started  string
-	adjusted bool
-	summary  *document.Value
+// failedBefore returns the last signed visit with a result if a safety function failed there and
+// nothing that ends the failure was decided; nil otherwise. Work by a draft counts too: what failed
+// has failed, whatever it was tested by. Visits come in the order in which they began.
+func failedBefore(visits []Past) *Past {
+	for i := len(visits) - 1; i >= 0; i-- {
+		v := &visits[i]
+		if !v.signed || v.id == "" || part(v.Summary, "as_found") == nil && part(v.Summary, "as_left") == nil {
+			continue
+		}
+		if said := part(v.Summary, "after"); yes(part(said, "open")) && yes(part(said, "safety")) {
+			return v
+		}
+		return nil
+	}
+	return nil
 }
 
-func (v *pastVisit) date() string { return v.started[:min(len(v.started), len("2006-01-02"))] }
+// Past is a finished visit as an instrument's history takes it.
+type Past struct {
+	Started  string // a moment
+	Adjusted bool
+	Summary  *document.Value // as WriteSummary writes it; nil where there is none
+	id       string
+	signed   bool
+}
 
-func (v *pastVisit) found() []meanError { return meanErrors(part(v.summary, "as_found")) }
+func (v *Past) date() string { return v.Started[:min(len(v.Started), len("2006-01-02"))] }
+
+// Errors are the errors at the points of a run, as_found or as_left.
+func (v *Past) Errors(run string) []MeanError { return meanErrors(part(v.Summary, run)) }
+
+// Counting gives the visits that an instrument's history is made of, in the order in which they
+// began: those with errors as found, and of a day the latest.
+func Counting(visits []Past) (list []*Past) {
+	visits = byStart(visits)
+	for i := range visits {
+		if !superseded(visits, i) {
+			list = append(list, &visits[i])
+		}
+	}
+	return list
+}
 
 // byStart puts visits in the order in which they began; what began together keeps its order.
-func byStart(list []pastVisit) []pastVisit {
+func byStart(list []Past) []Past {
 	for i := 1; i < len(list); i++ {
-		for k := i; k > 0 && list[k].started < list[k-1].started; k-- {
+		for k := i; k > 0 && list[k].Started < list[k-1].Started; k-- {
 			list[k], list[k-1] = list[k-1], list[k]
 		}
 	}
@@ -65,46 +107,49 @@ func byStart(list []pastVisit) []pastVisit {
 
 // superseded says whether a visit has no errors, or another one of the same day with errors began
 // later.
-func superseded(list []pastVisit, i int) bool {
-	if list[i].date() == "" || len(list[i].found()) == 0 {
+func superseded(list []Past, i int) bool {
+	if list[i].date() == "" || len(list[i].Errors("as_found")) == 0 {
 		return true
 	}
 	for k := i + 1; k < len(list) && list[k].date() == list[i].date(); k++ {
-		if len(list[k].found()) > 0 {
+		if len(list[k].Errors("as_found")) > 0 {
 			return true
 		}
 	}
 	return false
 }
 
-func (v *pastVisit) write(out *document.Writer) {
+func (v *Past) write(out *document.Writer) {
 	out.Begin()
 	out.Text("date", v.date())
-	writeErrors(out, "errors", v.found())
-	if v.adjusted {
+	writeErrors(out, "errors", v.Errors("as_found"))
+	if v.Adjusted {
 		out.Flag("adjusted", true)
-		if left := meanErrors(part(v.summary, "as_left")); len(left) > 0 {
+		if left := v.Errors("as_left"); len(left) > 0 {
 			writeErrors(out, "left", left)
 		}
 	}
 	out.End()
 }
 
-// meanError is the error at a point, as its rising and falling readings have it on the mean.
-type meanError struct {
-	point   string
+// MeanError is the error at a point, as its rising and falling readings have it on the mean.
+type MeanError struct {
+	Point   string  // as it was typed
+	Limit   float64 // the smallest, 0 where none is known
 	at, sum float64
 	n       int
-	limit   float64 // the smallest, 0 where none is known
 }
 
+// Error is the mean.
+func (e *MeanError) Error() float64 { return e.sum / float64(e.n) }
+
 // meanErrors joins the readings of a run's summary by their point, in the order in which they come.
-func meanErrors(run *document.Value) []meanError {
+func meanErrors(run *document.Value) []MeanError {
 	points := part(run, "points")
 	if points == nil {
 		return nil
 	}
-	var list []meanError
+	var list []MeanError
 	for _, p := range points.List() {
 		e, ok := number(part(&p, "error"))
 		at, ok2 := number(part(&p, "point"))
@@ -116,26 +161,26 @@ func meanErrors(run *document.Value) []meanError {
 			k++
 		}
 		if k == len(list) {
-			list = append(list, meanError{point: text(part(&p, "point")), at: at})
+			list = append(list, MeanError{Point: text(part(&p, "point")), at: at})
 		}
 		list[k].sum += e
 		list[k].n++
-		if limit, ok := number(part(&p, "limit")); ok && limit > 0 && (list[k].limit == 0 || limit < list[k].limit) {
-			list[k].limit = limit
+		if limit, ok := number(part(&p, "limit")); ok && limit > 0 && (list[k].Limit == 0 || limit < list[k].Limit) {
+			list[k].Limit = limit
 		}
 	}
 	return list
 }
 
-func writeErrors(out *document.Writer, name string, list []meanError) {
+func writeErrors(out *document.Writer, name string, list []MeanError) {
 	out.BeginList(name)
 	for i := range list {
 		e := &list[i]
 		out.Begin()
-		out.Text("point", e.point)
-		out.Number("error", e.sum/float64(e.n))
-		if e.limit > 0 {
-			out.Number("limit", e.limit)
+		out.Text("point", e.Point)
+		out.Number("error", e.Error())
+		if e.Limit > 0 {
+			out.Number("limit", e.Limit)
 		}
 		out.End()
 	}

@@ -255,8 +255,10 @@ func pastSample(seed uint64) []byte {
 	s := newSampler(seed)
 	s.w.Begin()
 	s.w.BeginList("visits")
-	for range 1 + s.draws.Below(5) {
+	for n := range 1 + s.draws.Below(5) {
 		s.w.Begin()
+		s.w.Text("id", "v"+strconv.Itoa(n))
+		s.w.Flag("signed", s.draws.Below(4) > 0)
 		s.w.Text(
 			"started", "202"+strconv.Itoa(s.draws.Below(7))+"-05-0"+strconv.Itoa(1+s.draws.Below(9))+"T08:00:00.000Z",
 		)
@@ -275,6 +277,12 @@ func pastSample(seed uint64) []byte {
 				s.w.End()
 			}
 			s.w.EndList()
+			s.w.End()
+		}
+		if s.draws.Below(2) == 0 {
+			s.w.BeginObject("after")
+			s.w.Flag("open", s.draws.Below(3) > 0)
+			s.w.Flag("safety", s.draws.Below(3) > 0)
 			s.w.End()
 		}
 		s.w.End()

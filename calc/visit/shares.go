@@ -8,11 +8,11 @@ import (
 
 // writeShares writes of every visit how much of its limit was found, with the verdict; the visits
 // that have neither are left out.
-func writeShares(out *document.Writer, visits []pastVisit) {
+func writeShares(out *document.Writer, visits []Past) {
 	out.BeginList("shares")
 	for i := range visits {
 		v := &visits[i]
-		found := part(v.summary, "as_found")
+		found := part(v.Summary, "as_found")
 		share, ok := number(part(found, "worst_fraction"))
 		if !ok {
 			share, ok = shareOf(part(found, "results"))
@@ -22,7 +22,7 @@ func writeShares(out *document.Writer, visits []pastVisit) {
 			continue
 		}
 		out.Begin()
-		out.Text("started", v.started)
+		out.Text("started", v.Started)
 		out.Number("fraction", share)
 		out.Text("verdict", verdict)
 		out.End()

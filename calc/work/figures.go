@@ -36,6 +36,7 @@ type Figures struct {
 	Cycle       int    // number of this cycle, disc or run
 	Cycles      int
 	CycleOf     string // "cycle", "disc" or "run"
+	Most        string // set upwards, ramp upwards, exercise: what must not be exceeded
 	AtStandard  string // what a standard that measures from the air shows, beside an absolute target
 	About       float64
 	Off         float64 // what the reading at that value may be off, in the unit of the demand; 0 where nothing is judged
@@ -63,6 +64,7 @@ func (f *Figures) put(out *document.Writer) {
 	text("rate_per_min", f.PerMin)
 	text("title", f.Title)
 	text("at_standard", f.AtStandard)
+	text("most", f.Most)
 	if f.Unjudged {
 		out.Flag("unjudged", true)
 	}
@@ -80,6 +82,20 @@ type Standing struct {
 	Mode  string // of the instrument
 	Zero  units.Unit
 	Own   string // the instrument's unit as spelled
+	Top   string // the upper end of the instrument's range, in its unit
+}
+
+// mostOf returns what must not be exceeded on the way to a step's pressure: the end of the
+// instrument's range where the step says nothing else; "" for a step that does not raise the pressure.
+func (s *Standing) mostOf(one *Step) string {
+	raises := one.Do == "exercise" || (one.Do == "set" || one.Do == "ramp") && one.Move == MoveRaise
+	switch {
+	case !raises:
+		return ""
+	case one.Most == "" && one.Unit == s.Own:
+		return s.Top
+	}
+	return one.Most
 }
 
 // vented is the condition of a system that is open to the atmosphere.

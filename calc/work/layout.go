@@ -86,7 +86,7 @@ func NewLayout(in *document.Reader, p *Plan) *Layout {
 		parts.Raw("ambient_pa")
 	}
 	if p != nil {
-		p.At = Standing{Mode: "absolute", Zero: w.Unit, Own: w.Spelling}
+		p.At = Standing{Mode: "absolute", Zero: w.Unit, Own: w.Spelling, Top: PressureText(w.High)}
 		if w.Gauge {
 			p.At.Mode = "gauge"
 		}

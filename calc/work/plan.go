@@ -67,6 +67,7 @@ func (p *Plan) Step(s Step) {
 		s.Figures = &own
 	}
 	p.At.step(&s)
+	s.Most = p.At.mostOf(&s)
 	if s.Title == "" {
 		s.Title = titleOf(&s)
 	}

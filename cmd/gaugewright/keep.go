@@ -18,6 +18,7 @@ import (
 	"time"
 
 	"gaugewright/server/copies"
+	"gaugewright/server/office"
 	"gaugewright/sync/store"
 )
 
@@ -220,11 +221,18 @@ func restore(args []string, in io.Reader, out, warn io.Writer) error {
 	data := f.String("data", "", "the data folder to make; it must not be there yet, or be empty")
 	file := f.String("in", "", "the backup; - for standard input")
 	identity := f.String("identity", "", "the file of the identity that an encrypted backup was made for")
+	erased := f.String(
+		"erased", "", "the list of what was erased, "+office.ErasedList+" of the data folder; the one beside the backup if it is there",
+	)
 	if err := f.Parse(args); err != nil {
 		return errRefused
 	}
 	if *data == "" || *file == "" {
 		return errors.New("give --data and --in")
+	}
+	list, err := erasedBeside(*file, *erased)
+	if err != nil {
+		return err
 	}
 	if *file != "-" {
 		opened, err := os.Open(*file)
@@ -234,8 +242,7 @@ func restore(args []string, in io.Reader, out, warn io.Writer) error {
 		defer opened.Close() // it was only read
 		in = opened
 	}
-	in, err := opened(*identity, in)
-	if err != nil {
+	if in, err = opened(*identity, in); err != nil {
 		return err
 	}
 	r, err := store.Restore(*data, in)
@@ -248,6 +255,33 @@ func restore(args []string, in io.Reader, out, warn io.Writer) error {
 	if err := report(r, out); err != nil {
 		return err
 	}
+	if len(list) > 0 {
+		if err := os.WriteFile(filepath.Join(*data, office.ErasedList), list, 0o600); err != nil {
+			return err
+		}
+		_, err = fmt.Fprintln(out, "what was erased since this copy is erased again when it is served")
+	} else {
+		_, err = fmt.Fprintln(out, "there is no list of what was erased since this copy: erase it again by hand, or give --erased")
+	}
+	if err != nil {
+		return err
+	}
 	_, err = fmt.Fprintln(out, "phones will send again what this copy lacks. Everybody logs in again: the keys of log-ins are made new. Accounts and passwords are as they were in the copy: revoke again whom you revoked since")
 	return err
+}
+
+// erasedBeside returns the list of what was erased that a path names, or the one beside a backup;
+// nothing where there is none.
+func erasedBeside(backup, path string) ([]byte, error) {
+	if path != "" {
+		return os.ReadFile(path)
+	}
+	if backup == "-" {
+		return nil, nil
+	}
+	list, err := os.ReadFile(filepath.Join(filepath.Dir(backup), office.ErasedList))
+	if errors.Is(err, os.ErrNotExist) {
+		return nil, nil
+	}
+	return list, err
 }

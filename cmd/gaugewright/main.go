@@ -27,6 +27,7 @@ func commands() []command {
 		{"label", "draw QR labels for instruments", label},
 		{"plan", "check test programmes before they are run", plan},
 		{"users", "list, add, revoke or restore accounts; give a new password", users},
+		{"tokens", "list, make or end what other systems are let in by", tokens},
 		{"version", "print the version", func(_ []string, _ io.Reader, out, _ io.Writer) error {
 			_, err := fmt.Fprintln(out, version())
 			return err

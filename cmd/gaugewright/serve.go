@@ -128,6 +128,11 @@ func serveStore(s *store.Store, c config.Config, out io.Writer) error {
 		return err
 	}
 	defer func() { stop(); operated.wait() }() // before the store is closed
+	deps.Erased = []string{s.Dir()}
+	if c.Backups != "" {
+		deps.Erased = append(deps.Erased, c.Backups)
+	}
+	tellOthers(ctx, operated, s, c, keeper, &deps)
 	h := api.New(deps)
 	socket, err := net.Listen("tcp", c.Address)
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 	"testing"
 
 	"gaugewright/calc"
+	"gaugewright/server/german"
 
 	"github.com/evanw/esbuild/pkg/api"
 )
@@ -219,11 +220,19 @@ const teller = `
 import { readFileSync } from "node:fs";
 import { said } from "./src/words/de/say";
 const asked = JSON.parse(readFileSync(0, "utf8"));
-console.log(JSON.stringify(asked.map((t) => said(t, (n) => n))));
+const mark = (n) => n.replace("-", "\u2212").replace(".", ",");
+console.log(JSON.stringify(asked.map((t) => said(t, mark))));
 `
 
 // tell gives sentences as the client tells them in German.
 func tell(t *testing.T, asked []string) (told []string) {
+	t.Helper()
+	inNode(t, teller, asked, &told)
+	return told
+}
+
+// inNode runs a script over the client's source: it reads a document and writes one.
+func inNode(t *testing.T, text string, asked, told any) {
 	t.Helper()
 	node, err := exec.LookPath("node")
 	if err != nil {
@@ -233,7 +242,7 @@ func tell(t *testing.T, asked []string) (told []string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o.Stdin = &api.StdinOptions{Contents: teller, ResolveDir: o.AbsWorkingDir, Loader: api.LoaderTS}
+	o.Stdin = &api.StdinOptions{Contents: text, ResolveDir: o.AbsWorkingDir, Loader: api.LoaderTS}
 	o.Platform, o.Format = api.PlatformNode, api.FormatESModule
 	r, err := run(o)
 	if err != nil {
@@ -253,10 +262,9 @@ func tell(t *testing.T, asked []string) (told []string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := json.Unmarshal(out, &told); err != nil {
+	if err := json.Unmarshal(out, told); err != nil {
 		t.Fatal(err)
 	}
-	return told
 }
 
 // shownFields are the fields of replies whose text a screen shows.
@@ -319,6 +327,9 @@ func TestSampledRepliesAreToldInGerman(t *testing.T) {
 	}
 	t.Logf("%d sentences", len(asked))
 	for i, told := range tell(t, asked) {
+		if server := german.Sentence(asked[i]); server != told {
+			t.Errorf("%q\n  is told as %q\n  on papers  %q", asked[i], told, server)
+		}
 		if englishLeft.MatchString(invented.ReplaceAllString(told, "")) {
 			t.Errorf("%q\n  is told as %q", asked[i], told)
 		}

@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"gaugewright/calc/units"
 )
 
 // typesFile is where the client's types of the calculations are written, below the root.
@@ -78,6 +80,7 @@ export type Decimal = number | string;
 	}
 	out.WriteString("\n/** Calculations maps the name of every calculation to its input and its output. */\nexport type Calculations = {\n")
 	out.WriteString(strings.Join(table, "\n") + "\n};\n")
+	writeModeless(&out)
 	file := filepath.Join(root, typesFile)
 	if !check {
 		return os.WriteFile(file, out.Bytes(), 0o644)
@@ -90,6 +93,20 @@ export type Decimal = number | string;
 		return fmt.Errorf("%s is out of date: run go run ./cmd/webbuild -types", typesFile)
 	}
 	return nil
+}
+
+// writeModeless writes the units of everything that is not a pressure.
+func writeModeless(out *bytes.Buffer) {
+	out.WriteString("\n/** Units of what is no pressure, and so neither gauge, absolute nor differential. */\n" +
+		"export const modeless: ReadonlySet<string> = new Set([\n")
+	for _, u := range units.All() {
+		for _, name := range append([]string{u.Name}, u.Spellings...) {
+			if !units.HasMode(name) {
+				fmt.Fprintf(out, "  %q,\n", name)
+			}
+		}
+	}
+	out.WriteString("]);\n")
 }
 
 // typeWriter writes the types of one calculation.

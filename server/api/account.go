@@ -1,9 +1,11 @@
 package api
 
 import (
+	"context"
 	"encoding/base64"
 	"errors"
 	"io/fs"
+	"log/slog"
 	"net/http"
 	"strings"
 
@@ -195,32 +197,52 @@ func (s *server) erasePhoto(c echo.Context) error {
 		return err
 	}
 	user := c.Get("user").(auth.User)
-	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, in.Visit, fields, in.Reason, erased))
+	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, "visit", in.Visit, fields, in.Reason, erased))
 }
 
-// personal lists what of a visit shows or names a person and can be erased.
-func (s *server) personal(c echo.Context) error {
-	list, err := s.office.Personal(c.Param("id"))
+// eraseAgain erases what an older copy that was brought back has again.
+func (s *server) eraseAgain() {
+	err := s.office.ListErased(s.Erased...)
+	n := 0
+	if err == nil {
+		n, err = s.office.EraseAgain(context.Background())
+	}
 	if err != nil {
-		return err
+		slog.Error("not all that was erased is erased again", "error", err)
 	}
-	return c.JSON(http.StatusOK, map[string]any{"values": list})
+	if n > 0 {
+		slog.Info("erased again what an older copy had", "records", n)
+	}
 }
 
-// eraseValues takes what shows or names a person out of fields of a visit for good.
-func (s *server) eraseValues(c echo.Context) error {
-	var in struct {
-		Fields []string `json:"fields"`
-		Reason string   `json:"reason"`
+// personal lists what of a record of a kind shows or names a person and can be erased.
+func (s *server) personal(kind string) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		list, err := s.office.Personal(c.Param("id"), kind)
+		if err != nil {
+			return err
+		}
+		return c.JSON(http.StatusOK, map[string]any{"values": list})
 	}
-	if err := decode(c, &in); err != nil {
-		return err
+}
+
+// eraseValues takes what shows or names a person out of fields of a record of a kind for good.
+func (s *server) eraseValues(kind string) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		var in struct {
+			Fields []string `json:"fields"`
+			Reason string   `json:"reason"`
+		}
+		if err := decode(c, &in); err != nil {
+			return err
+		}
+		if in.Reason = strings.TrimSpace(in.Reason); in.Reason == "" || len(in.Reason) > office.MaxRemark {
+			return errWhy
+		}
+		id := c.Param("id")
+		detail := kind + " " + id + ", " + strings.Join(in.Fields, " ") + ": " + in.Reason
+		noted := s.noting(c, "values_erased", "", detail)
+		by := c.Get("user").(auth.User)
+		return s.answered(c, s.office.Erase(c.Request().Context(), by.ID, kind, id, in.Fields, in.Reason, noted))
 	}
-	if in.Reason = strings.TrimSpace(in.Reason); in.Reason == "" || len(in.Reason) > office.MaxRemark {
-		return errWhy
-	}
-	visit := c.Param("id")
-	noted := s.noting(c, "values_erased", "", "visit "+visit+", "+strings.Join(in.Fields, " ")+": "+in.Reason)
-	user := c.Get("user").(auth.User)
-	return s.answered(c, s.office.Erase(c.Request().Context(), user.ID, visit, in.Fields, in.Reason, noted))
 }

@@ -8,28 +8,27 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
-	"math"
 	"mime"
 	"net"
 	"net/http"
 	"net/netip"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
 
 	"gaugewright/calc/document"
 	"gaugewright/server/auth"
+	"gaugewright/server/calendar"
 	"gaugewright/server/desk"
-	"gaugewright/server/labels"
+	"gaugewright/server/hooks"
+	"gaugewright/server/machine"
+	"gaugewright/server/mail"
 	"gaugewright/server/office"
 	"gaugewright/server/openid"
-	"gaugewright/server/plant"
 	"gaugewright/server/site"
 	"gaugewright/server/watch"
 	"gaugewright/sync/change"
 	"gaugewright/sync/hub"
-	"gaugewright/sync/journal"
 	"gaugewright/sync/store"
 
 	"github.com/labstack/echo/v4"
@@ -46,6 +45,11 @@ type Deps struct {
 	Version string
 	Secure  bool // reached by TLS: the cookie is __Host-
 	HSTS    bool // browsers are told to use TLS alone; not with an own authority, whose page to trust it is plain HTTP on the same host
+	// Office is the one of the store, nil where nobody else works with it. Hooks tells other systems
+	// what happens, and Mail people; nil where nothing is sent.
+	Office *office.Office
+	Hooks  *hooks.Hooks
+	Mail   *mail.Mail
 	// Watch counts and logs each request, and is asked for the server's health.
 	Watch *watch.Watch
 	// Proxies are the addresses of proxies in front, which are believed when they name the sender's
@@ -70,6 +74,9 @@ type Deps struct {
 	// Refused lists what the office above does not take, and Offer offers it again; nil at an office.
 	Refused func() ([]hub.Refused, error)
 	Offer   func() error
+	// Erased are the folders that keep the list of what was erased: that of the store, and that of its
+	// backups. What is here all the same when the server begins is erased again.
+	Erased []string
 	// FetchBlob gets a blob that is not here from the office above; nil at an office.
 	FetchBlob func(ctx context.Context, name string) ([]byte, error)
 }
@@ -87,6 +94,8 @@ type server struct {
 	blobs   allowance
 	build   string // the version of the client that is served
 	news    *news
+	tokens  *machine.Tokens
+	feeds   *calendar.Feeds
 	copying sync.Mutex
 	handing sync.Mutex // while what somebody brings is counted
 }
@@ -100,14 +109,27 @@ const (
 
 // New returns the handler of everything: the route table.
 func New(d Deps) http.Handler {
-	s := &server{Deps: d, office: office.New(d.Store, d.Keeper, d.Now), scope: office.NewScope(d.Store),
-		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, bodies: semaphore.NewWeighted(mostArriving),
+	if d.Office == nil {
+		d.Office = office.New(d.Store, d.Keeper, d.Now)
+	}
+	if d.Hooks == nil {
+		d.Hooks = hooks.New(d.Store, d.Office, d.Now, nil, slog.Default())
+	}
+	if d.Mail == nil {
+		d.Mail = mail.New(d.Store, d.Office, d.Keeper, d.Now, mail.Server{}, "", slog.Default())
+	}
+	s := &server{Deps: d, office: d.Office, scope: office.NewScope(d.Store),
+		devices: newDevices(d.Store, d.Now), places: office.NewBlobSites(d.Store), news: &news{store: d.Store}, tokens: machine.NewTokens(d.Store, d.Now),
+		feeds: calendar.NewFeeds(d.Store, d.Office, d.Now), bodies: semaphore.NewWeighted(mostArriving),
 		large: make(turns, mostLarge)}
 	if page, err := fs.ReadFile(d.Client, "index.html"); err == nil {
 		s.build = buildOf(page)
 	}
 	if d.Forwarding != nil {
 		s.office.Carries()
+	}
+	if len(d.Erased) > 0 {
+		s.eraseAgain()
 	}
 	s.desk = desk.New(life{context.Background(), d.Stopping}, d.Store, s.office, d.Now)
 	e := echo.New()
@@ -256,9 +278,32 @@ func New(d Deps) http.Handler {
 	api.POST("/users/:id/competences", s.authorise, admin, limit(maxLogin))
 	api.DELETE("/users/:id/competences/:entry", s.withdrawAuthorisation, admin)
 	api.DELETE("/blobs/:name", s.erasePhoto, admin, limit(maxLogin))
-	api.GET("/office/visits/:id/personal", s.personal, admin)
-	api.POST("/office/visits/:id/erase", s.eraseValues, admin, limit(maxJSON))
+	api.GET("/office/visits/:id/personal", s.personal("visit"), admin)
+	api.POST("/office/visits/:id/erase", s.eraseValues("visit"), admin, limit(maxJSON))
+	api.GET("/office/people/:id/personal", s.personal("person"), admin)
+	api.POST("/office/people/:id/erase", s.eraseValues("person"), admin, limit(maxJSON))
 	api.POST("/backup", s.backup, admin)
+	api.GET("/machines/tokens", s.machineTokens, admin)
+	api.POST("/machines/tokens", s.makeMachineToken, admin, limit(maxLogin))
+	api.DELETE("/machines/tokens/:id", s.endMachineToken, admin)
+	api.GET("/calendar/:file", s.calendar)
+	api.GET("/feeds", s.calendarFeeds, admin)
+	api.POST("/feeds", s.makeFeed, admin, limit(maxLogin))
+	api.DELETE("/feeds/:id", s.endFeed, admin)
+	api.GET("/mail", s.mail, admin)
+	api.PUT("/mail/people/:id", s.setMail, admin, limit(maxLogin))
+	api.POST("/mail/people/:id/try", s.tryMail, admin)
+	api.GET("/hooks", s.hooks, admin)
+	api.POST("/hooks", s.makeHook, admin, limit(maxLogin))
+	api.DELETE("/hooks/:id", s.removeHook, admin)
+	api.POST("/hooks/:id/resume", s.resumeHook, admin)
+	api.GET("/hooks/messages", s.hookMessages, admin)
+	api.POST("/hooks/messages", s.sendHookAgain, admin, limit(maxLogin))
+
+	machine.New(machine.Deps{
+		Store: d.Store, Office: s.office, Tokens: s.tokens, Now: d.Now, Version: d.Version,
+		Hub: d.Forwarding != nil,
+	}).Mount(e.Group("/api/v1", noStore))
 
 	api.Any("", notFound)
 	api.Any("/*", otherMethod(e))
@@ -330,180 +375,6 @@ func limit(most int64) echo.MiddlewareFunc {
 			c.Request().Body = http.MaxBytesReader(c.Response(), c.Request().Body, most)
 			return next(c)
 		}
-	}
-}
-
-// statuses is the one map from what went wrong to the answer's status and stable code.
-var statuses = []struct {
-	err    error
-	status int
-	code   string
-}{
-	{auth.ErrLogin, http.StatusUnauthorized, "login"},
-	{auth.ErrToken, http.StatusUnauthorized, "token"},
-	{auth.ErrSecond, http.StatusUnauthorized, "second"},
-	{auth.ErrInvited, http.StatusUnauthorized, "invited"},
-	{errNotAdded, http.StatusBadRequest, "passkey"},
-	{auth.ErrNoPasskeys, http.StatusConflict, "passkeys"},
-	{auth.ErrNoPasskey, http.StatusNotFound, "not_found"},
-	{auth.ErrUnknownPasskey, http.StatusUnauthorized, "passkey_unknown"},
-	{auth.ErrCounter, http.StatusUnauthorized, "passkey_counter"},
-	{auth.ErrSpent, http.StatusUnauthorized, "passkey_spent"},
-	{auth.ErrUninvited, http.StatusUnauthorized, "passkey_invited"},
-	{auth.ErrPasskey, http.StatusUnauthorized, "passkey"},
-	{errPassword, http.StatusForbidden, "password"},
-	{errSecondWanted, http.StatusForbidden, "second_wanted"},
-	{auth.ErrFactor, http.StatusConflict, "second"},
-	{auth.ErrCode, http.StatusBadRequest, "code"},
-	{auth.ErrRevoked, http.StatusForbidden, "revoked"},
-	{auth.ErrTooMany, http.StatusTooManyRequests, "too_many"},
-	{auth.ErrBusy, http.StatusServiceUnavailable, "busy"},
-	{auth.ErrEnded, http.StatusConflict, "account_revoked"},
-	{auth.ErrExists, http.StatusConflict, "exists"},
-	{auth.ErrLast, http.StatusConflict, "last"},
-	{auth.ErrNoLogin, http.StatusNotFound, "not_found"},
-	{auth.ErrNotOutside, http.StatusNotFound, "not_found"},
-	{errNoOpenID, http.StatusConflict, "openid"},
-	{openid.ErrToken, http.StatusBadRequest, "logout_token"},
-	{openid.ErrReach, http.StatusServiceUnavailable, "reach"},
-	{openid.ErrBusy, http.StatusServiceUnavailable, "busy"},
-	{errOrigin, http.StatusForbidden, "origin"},
-	{auth.ErrInput, http.StatusBadRequest, "range"},
-	{errRole, http.StatusForbidden, "role"},
-	{office.ErrRole, http.StatusForbidden, "role"},
-	{office.ErrDate, http.StatusBadRequest, "range"},
-	{office.ErrRemark, http.StatusBadRequest, "range"},
-	{desk.ErrAbove, http.StatusConflict, "at_the_office"},
-	{desk.ErrBusy, http.StatusConflict, "busy"},
-	{desk.ErrUndecided, http.StatusConflict, "undecided"},
-	{desk.ErrNobody, http.StatusConflict, "nobody"},
-	{office.ErrEffect, http.StatusBadRequest, "effect"},
-	{office.ErrReason, http.StatusBadRequest, "range"},
-	{office.ErrChanged, http.StatusConflict, "changed"},
-	{office.ErrUnsigned, http.StatusConflict, "unsigned"},
-	{office.ErrApproved, http.StatusConflict, "approved"},
-	{office.ErrDiffers, http.StatusConflict, "recomputed"},
-	{office.ErrAway, http.StatusConflict, "away"},
-	{office.ErrFrozen, http.StatusConflict, "approved"},
-	{office.ErrContested, http.StatusConflict, "contested"},
-	{office.ErrKey, http.StatusConflict, "key"},
-	{office.ErrOwn, http.StatusConflict, "own"},
-	{office.ErrIssued, http.StatusConflict, "issued"},
-	{errOlder, http.StatusUpgradeRequired, "older"},
-	{errListeners, http.StatusServiceUnavailable, "busy"},
-	{errDealt, http.StatusConflict, "changed"},
-	{errNotTaken, http.StatusConflict, "not_taken"},
-	{office.ErrWhy, http.StatusBadRequest, "range"},
-	{errWhy, http.StatusBadRequest, "range"},
-	{office.ErrStale, http.StatusConflict, "changed"},
-	{office.ErrUndone, http.StatusConflict, "undone"},
-	{office.ErrChoice, http.StatusBadRequest, "range"},
-	{office.ErrNotApproved, http.StatusConflict, "unsigned"},
-	{office.ErrNotReady, http.StatusConflict, "unready"},
-	{office.ErrIncomplete, http.StatusConflict, "unready"},
-	{office.ErrLetterhead, http.StatusBadRequest, "range"},
-	{office.ErrIncoming, http.StatusBadRequest, "range"},
-	{office.ErrAccreditation, http.StatusBadRequest, "range"},
-	{office.ErrNoMachine, http.StatusNotFound, "not_found"},
-	{office.ErrNotSigned, http.StatusNotFound, "not_found"},
-	{office.ErrNoKey, http.StatusNotFound, "not_found"},
-	{office.ErrImport, http.StatusBadRequest, "file"},
-	{office.ErrLabels, http.StatusBadRequest, "range"},
-	{office.ErrInService, http.StatusConflict, "in_service"},
-	{labels.ErrLink, http.StatusBadRequest, "range"},
-	{labels.ErrSize, http.StatusBadRequest, "range"},
-	{plant.ErrNotFound, http.StatusNotFound, "not_found"},
-	{plant.ErrKind, http.StatusNotFound, "not_found"},
-	{plant.ErrValue, http.StatusUnprocessableEntity, "damaged"},
-	{office.ErrErase, http.StatusUnprocessableEntity, "not_personal"},
-	{office.ErrEraseAbove, http.StatusConflict, "at_the_office"},
-	{office.ErrPeopleAbove, http.StatusConflict, "at_the_office"},
-	{store.ErrErased, http.StatusGone, "erased"},
-	{store.ErrDamaged, http.StatusUnprocessableEntity, "damaged"},
-	{store.ErrHeldFull, http.StatusInsufficientStorage, "full"},
-	{errSlow, http.StatusRequestTimeout, "slow"},
-	{errAllowance, http.StatusTooManyRequests, "too_many"},
-	{errHandedOver, http.StatusInsufficientStorage, "full"},
-	{errCopying, http.StatusConflict, "busy"},
-	{errUpstream, http.StatusBadGateway, "upstream"},
-	{errType, http.StatusUnsupportedMediaType, "type"},
-	{journal.ErrRange, http.StatusBadRequest, "range"},
-	{store.ErrBlobName, http.StatusBadRequest, "shape"},
-	{store.ErrBlobHash, http.StatusBadRequest, "hash"},
-	{store.ErrBlobPlace, http.StatusConflict, "place"},
-	{errRange, http.StatusBadRequest, "range"},
-	{store.ErrBlobSize, http.StatusRequestEntityTooLarge, "too_large"},
-	{fs.ErrNotExist, http.StatusNotFound, "not_found"},
-	{store.ErrClosed, http.StatusServiceUnavailable, "closed"},
-}
-
-var (
-	errOrigin = errors.New("the request comes from a page of another site")
-
-	errPassword     = errors.New("the password is wrong")
-	errNotAdded     = errors.New("the passkey was not added")
-	errSecondWanted = errors.New("this needs a second factor; set it up under Device, Account")
-
-	errRole = errors.New("your role may not do this")
-	errType = errors.New("the body must be application/json")
-
-	errUpstream = errors.New("it is at the office only, which cannot be reached now")
-
-	errOlder = errors.New("the program on this device is too old for the office; nothing of this was kept, the work stays on the device until the program is brought up to date")
-
-	errCopying = errors.New("a backup or an export is being taken already")
-)
-
-func (s *server) refuse(err error, c echo.Context) {
-	if c.Response().Committed {
-		return
-	}
-	status, code, field, message := http.StatusInternalServerError, "internal", "", "something went wrong here; nothing was lost"
-	var fault *document.Fault
-	var large *http.MaxBytesError
-	var he *echo.HTTPError
-	switch {
-	case errors.As(err, &fault):
-		status, code, field, message = http.StatusBadRequest, fault.Code, fault.Field, fault.Message
-	case errors.As(err, &large):
-		status, code, message = http.StatusRequestEntityTooLarge, "too_large", "the body is too large"
-	case errors.Is(err, store.ErrFull):
-		failed(c, err)
-		status, code, message = http.StatusInsufficientStorage, "full", "the server's disk is full; nothing of this was kept"
-	case errors.As(err, &he):
-		status, code, message = he.Code, "http", http.StatusText(he.Code)
-		switch he.Code {
-		case http.StatusNotFound:
-			code = "not_found"
-		case http.StatusMethodNotAllowed:
-			code = "method"
-		}
-	default:
-		for _, k := range statuses {
-			if errors.Is(err, k.err) {
-				status, code, message = k.status, k.code, err.Error()
-				break
-			}
-		}
-		var wanted *auth.Wanted
-		if errors.As(err, &wanted) {
-			field = wanted.Ways()
-		}
-	}
-	if status == http.StatusServiceUnavailable || status == http.StatusTooManyRequests {
-		after := 5 * time.Second
-		var wait *auth.Wait
-		if errors.As(err, &wait) {
-			after = wait.For
-		}
-		c.Response().Header().Set("Retry-After", strconv.Itoa(int(math.Ceil(after.Seconds()))))
-	}
-	if status == http.StatusInternalServerError {
-		failed(c, err)
-	}
-	answer := map[string]any{"error": map[string]string{"code": code, "field": field, "message": message}}
-	if err := c.JSON(status, answer); err != nil {
-		failed(c, err)
 	}
 }
 

@@ -8,10 +8,15 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"io/fs"
+	"maps"
 	"net/http"
 	"net/http/httptest"
+	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 	"time"
@@ -26,14 +31,15 @@ import (
 )
 
 type testPlant struct {
-	t       testing.TB
-	store   *store.Store
-	keeper  *auth.Keeper
-	handler http.Handler
-	now     time.Time
-	tokens  map[string]string
-	cookies map[string]*http.Cookie
-	browser []*http.Cookie // the marks of the one that all people share
+	erasedIn []string // the folders of the list of what was erased
+	t        testing.TB
+	store    *store.Store
+	keeper   *auth.Keeper
+	handler  http.Handler
+	now      time.Time
+	tokens   map[string]string
+	cookies  map[string]*http.Cookie
+	browser  []*http.Cookie // the marks of the one that all people share
 }
 
 const secret = "a long enough secret"
@@ -42,32 +48,95 @@ var people = map[string]auth.Role{
 	"technician": auth.Technician, "reviewer": auth.Reviewer, "administrator": auth.Administrator,
 }
 
+// founded is a plant with its people logged in, as files: passwords are slow to hash, and most tests
+// begin with the same plant.
+type founded struct {
+	files   fstest.MapFS
+	tokens  map[string]string
+	cookies map[string]*http.Cookie
+	browser []*http.Cookie
+}
+
+var (
+	founding sync.Mutex
+	ground   *founded
+	plants   = map[testing.TB]bool{} // the tests that have one
+)
+
+// newPlant opens a plant whose people are logged in. Each test's first one begins as a copy of the
+// same; further ones are plants of their own.
 func newPlant(t testing.TB) *testPlant {
 	t.Helper()
-	s, err := store.Open(t.TempDir())
-	if err != nil {
-		t.Fatal(err)
+	founding.Lock()
+	defer founding.Unlock()
+	p := &testPlant{
+		t: t, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{},
+		cookies: map[string]*http.Cookie{},
 	}
+	dir := t.TempDir()
+	if ground != nil && !plants[t] {
+		if err := os.CopyFS(dir, ground.files); err != nil {
+			t.Fatal(err)
+		}
+		p.begin(dir)
+		maps.Copy(p.tokens, ground.tokens)
+		maps.Copy(p.cookies, ground.cookies)
+		p.browser = slices.Clone(ground.browser)
+	} else {
+		p.begin(dir)
+		for name, role := range people { // who share a browser, and so a device
+			if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
+				t.Fatal(err)
+			}
+			p.tokens[name], p.cookies[name] = p.login(name, &p.browser)
+		}
+	}
+	if ground == nil {
+		ground = p.asFounded(dir)
+	}
+	plants[t] = true
 	t.Cleanup(func() {
-		if err := s.Close(); err != nil {
+		if err := p.store.Close(); err != nil {
 			t.Error(err)
 		}
 	})
-	p := &testPlant{
-		t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), tokens: map[string]string{},
-		cookies: map[string]*http.Cookie{},
+	return p
+}
+
+// begin opens the store of a plant and its server.
+func (p *testPlant) begin(dir string) {
+	p.t.Helper()
+	var err error
+	if p.store, err = store.Open(dir); err != nil {
+		p.t.Fatal(err)
 	}
-	if p.keeper, err = auth.New(s, p.clock); err != nil {
-		t.Fatal(err)
+	if p.keeper, err = auth.New(p.store, p.clock); err != nil {
+		p.t.Fatal(err)
 	}
 	p.handler = p.open()
-	for name, role := range people { // who share a browser, and so a device
-		if _, err := p.keeper.Add(id(name), name, role, secret); err != nil {
-			t.Fatal(err)
-		}
-		p.tokens[name], p.cookies[name] = p.login(name, &p.browser)
+}
+
+// asFounded keeps the plant as it is now, and opens it again.
+func (p *testPlant) asFounded(dir string) *founded {
+	p.t.Helper()
+	if err := p.store.Close(); err != nil {
+		p.t.Fatal(err)
 	}
-	return p
+	f := founded{fstest.MapFS{}, maps.Clone(p.tokens), maps.Clone(p.cookies), slices.Clone(p.browser)}
+	all := os.DirFS(dir)
+	err := fs.WalkDir(all, ".", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		b, err := fs.ReadFile(all, path)
+		f.files[path] = &fstest.MapFile{Data: b, Mode: 0o600}
+		return err
+	})
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.begin(dir)
+	return &f
 }
 
 // login logs somebody in, in a browser with its marks of earlier log-ins.
@@ -95,7 +164,7 @@ func (p *testPlant) clock() time.Time { return p.now }
 
 // open starts the server on the plant's store, as after a restart.
 func (p *testPlant) open() http.Handler {
-	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Client: fstest.MapFS{
+	return api.New(api.Deps{Store: p.store, Keeper: p.keeper, Now: p.clock, Version: "0.1.0+abc1234", Erased: p.erasedIn, Client: fstest.MapFS{
 		"index.html": {
 			Data: []byte("<!doctype html>page<script src=\"/assets/main-AB.js\"></script>"),
 		}, "verify.html": {Data: []byte("verify page")}, "assets/main-AB.js": {Data: []byte("code")}, "assets/main-AB.js.br": {Data: []byte("small")}}})

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -143,6 +144,172 @@ func TestErasedValuesKeepTheProofs(t *testing.T) {
 	}
 	if r, err := verify.Folder(dir, ring); err != nil || r.Statements[plant.MarkGood] < 12 {
 		t.Fatalf("%+v %v", r, err)
+	}
+}
+
+// TestErasedNameOfAPerson: a full name goes out of the record and of all that it was before; the
+// person is called by the account then, certificates keep what they say, and all proofs hold. A
+// person can be named again.
+func TestErasedNameOfAPerson(t *testing.T) {
+	p, certificate, visit := proven(t)
+	ring := ringOf(t, p.file("/api/keys"))
+	document := p.file("/api/certificates/" + certificate + ".pdf")
+	person := id("technician")
+	identify := func(body string) {
+		t.Helper()
+		if a := p.do("administrator", "PUT", "/api/users/"+person+"/person", body); a.status != 204 {
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+	}
+	identify(`{"full":"Tova Reen","function":"of the north hall"}`)
+	identify(`{"full":"Tova Reen-Alm","function":"of the north hall"}`)
+	path := "/api/office/people/" + person
+	for _, tt := range []struct {
+		who, path, body string
+		want            int
+	}{
+		{"reviewer", path, `{"fields":["name"],"reason":"asked for"}`, 403},
+		{"administrator", path, `{"fields":["name"],"reason":""}`, 400},
+		{"administrator", path, `{"fields":["role"],"reason":"asked for"}`, 422},
+		{"administrator", "/api/office/people/" + visit, `{"fields":["signature"],"reason":"asked for"}`, 404},
+		{"administrator", "/api/office/visits/" + person, `{"fields":["name"],"reason":"asked for"}`, 404},
+		{"administrator", path, `{"fields":["name","function"],"reason":"asked for"}`, 204},
+		{"administrator", path, `{"fields":["name"],"reason":"asked for"}`, 404},
+	} {
+		if a := p.do(tt.who, "POST", tt.path+"/erase", tt.body); a.status != tt.want {
+			t.Fatalf("%+v: %d %s", tt, a.status, a.body)
+		}
+	}
+	last, err := p.store.Last()
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, _, err := p.store.Since(0, int(last), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range all {
+		for _, s := range e.Change.Set {
+			if e.Change.Record == person && strings.Contains(string(s.Value), "Reen") {
+				t.Errorf("entry %d still has %s", e.Seq, s.Value)
+			}
+		}
+	}
+	for _, e := range p.eventsOf("") {
+		if strings.Contains(e.Detail, "Reen") {
+			t.Errorf("the event log has %+v", e)
+		}
+	}
+	one, err := plant.LoadPerson(p.store, person)
+	if err != nil || one.Name != "" || one.Function != "" || one.Role != "technician" {
+		t.Errorf("%+v %v", one, err)
+	}
+	if got := string(p.do("administrator", "GET", "/api/users", "").body); strings.Contains(got, "Reen") {
+		t.Error(got)
+	}
+	// The certificate says what it said.
+	if again := p.file("/api/certificates/" + certificate + ".pdf"); !bytes.Equal(again, document) {
+		t.Error("the certificate changed")
+	}
+	// Nobody but the office says that something was erased.
+	forged := all[len(all)-1].Change
+	if forged.Kind != "person" {
+		t.Fatalf("%+v", forged)
+	}
+	forged.ID, forged.Author, forged.Device, forged.Stamp.Device = "c9", id("administrator"), "d77", "d77"
+	if why := p.pushed("administrator", forged); !strings.Contains(why, "the office's own routes only") {
+		t.Errorf("pushed: %q", why)
+	}
+	identify(`{"full":"T. R.","function":""}`)
+	if one, err = plant.LoadPerson(p.store, person); err != nil || one.Name != "T. R." {
+		t.Errorf("%+v %v", one, err)
+	}
+	dir := p.closed()
+	if r, err := store.Check(dir); err != nil || len(r.Damage) > 0 {
+		t.Fatal(r, err)
+	}
+	if r, err := verify.Folder(dir, ring); err != nil || r.Statements[plant.MarkGood] < 12 {
+		t.Fatalf("%+v %v", r, err)
+	}
+}
+
+// TestErasedAgainAfterARestore: an older copy has values that were erased since. They are erased
+// again when it is served, from the list beside the backups; so is a change that the copy lacks and
+// that somebody brings as it was. Fresh values of the same fields stay.
+func TestErasedAgainAfterARestore(t *testing.T) {
+	p := newPlant(t)
+	beside, lost := t.TempDir(), t.TempDir()
+	p.erasedIn = []string{lost, beside}
+	p.handler = p.open()
+	f := p.phone()
+	early := f.wholeVisit("PI-1")
+	f.edit(f.state(early.ID), set("remark.r1", doc{"text": "Tova was ill"}))
+	var backup strings.Builder
+	if err := p.store.Backup(&backup, false); err != nil {
+		t.Fatal(err)
+	}
+	last, err := p.store.Last()
+	if err != nil {
+		t.Fatal(err)
+	}
+	late := f.wholeVisit("PI-2")
+	f.edit(f.state(late.ID), set("remark.r1", doc{"text": "Tova was late"}))
+	since, _, err := p.store.Since(last, 1000, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range []string{early.ID, late.ID} {
+		body := `{"fields":["remark.r1"],"reason":"asked for"}`
+		if a := p.do("administrator", "POST", "/api/office/visits/"+v+"/erase", body); a.status != 204 {
+			t.Fatalf("%d %s", a.status, a.body)
+		}
+	}
+	// The folder is lost, the list beside the backups is not.
+	f.erasedIn = []string{t.TempDir(), beside}
+	g := f.restored(backup.String())
+	has := func(what string, want bool) {
+		t.Helper()
+		last, err := g.store.Last()
+		if err != nil {
+			t.Fatal(err)
+		}
+		all, _, err := g.store.Since(0, int(last), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for _, e := range all {
+			found = found || strings.Contains(string(e.Change.Bytes()), what)
+		}
+		if found != want {
+			t.Errorf("%q: in the journal %v, want %v", what, found, want)
+		}
+	}
+	has("Tova was ill", false)
+	g.edit(g.state(early.ID), set("remark.r1", doc{"text": "the dial was dirty"}))
+	var list []change.Change
+	for _, e := range since {
+		list = append(list, e.Change)
+	}
+	g.push(list...)
+	has("Tova was late", false)
+	g.handler = g.open()
+	has("the dial was dirty", true)
+	again := 0
+	for _, e := range g.eventsOf("") {
+		if e.Kind == "values_erased_again" {
+			again++
+		}
+	}
+	if again != 2 {
+		t.Errorf("erased again %d times", again)
+	}
+	// Another folder gets what the list says.
+	for _, dir := range f.erasedIn {
+		b, err := os.ReadFile(filepath.Join(dir, office.ErasedList))
+		if err != nil || bytes.Count(b, []byte("\n")) < 2 || bytes.Contains(b, []byte("Tova")) {
+			t.Errorf("%s: %s %v", dir, b, err)
+		}
 	}
 }
 

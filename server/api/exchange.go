@@ -161,7 +161,11 @@ func (s *server) side(c echo.Context, judge func(*change.Change) (auth.User, err
 	return link.Side{
 		Store: s.Store,
 		OnAccepted: func(list []change.Change) {
-			if err := errors.Join(s.office.Recheck(c.Request().Context(), list), s.office.NoteLate(c.Request().Context(), list, after)); err != nil {
+			ctx := c.Request().Context()
+			err := errors.Join(
+				s.office.Recheck(ctx, list), s.office.NoteLate(ctx, list, after), s.office.EraseArrived(ctx, list),
+			)
+			if err != nil {
 				failed(c, err) // the work is kept all the same; the office sees what it was sent
 			}
 			if s.OnAccepted != nil {

@@ -205,7 +205,7 @@ func (s *server) setPerson(c echo.Context) error {
 		return err
 	}
 	by := c.Get("user").(auth.User)
-	noted := s.noting(c, "named", user.ID, in.Full+", "+in.Function)
+	noted := s.noting(c, "named", user.ID, "") // the names stand in the record, where they can be erased
 	return s.answered(c, s.office.Identify(c.Request().Context(), by.ID, user, in, noted))
 }
 

@@ -44,7 +44,7 @@ func (s *server) officeVisit(c echo.Context) error {
 	}
 	return c.JSON(http.StatusOK, map[string]any{"visit": v.Visit, "runs": v.Runs, "status": v.Status,
 		"attention": v.Attention, "covers": v.Covers, "changed": v.Changed, "keys": v.Keys, "people": v.People,
-		"history": v.History, "certificates": v.Certificates,
+		"history": v.History, "certificates": v.Certificates, "together": v.Together,
 		"pair": v.Pair, "effect_asked": v.EffectAsked, "effect": v.Effect})
 }
 
@@ -62,12 +62,15 @@ func (s *server) approve(c echo.Context) error {
 		Proof  string   `json:"proof"`
 		Effect string   `json:"effect"`
 
-		Accredited bool `json:"accredited"`
+		Accredited bool   `json:"accredited"`
+		Language   string `json:"language"`
 	}
 	if err := decode(c, &in); err != nil {
 		return err
 	}
-	user, sheet := c.Get("user").(auth.User), office.Sheet{Base: s.base(c), Accredited: in.Accredited}
+	user, sheet := c.Get("user").(auth.User), office.Sheet{
+		Base: s.base(c), Accredited: in.Accredited, Language: in.Language,
+	}
 	out, err := s.office.Approve(c.Request().Context(), user.ID, c.Param("id"), in.Covers, in.Proof, in.Effect, sheet)
 	if err != nil {
 		return err

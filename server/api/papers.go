@@ -52,14 +52,17 @@ func (s *server) base(c echo.Context) string {
 // certify issues the certificate of a visit that was approved without one.
 func (s *server) certify(c echo.Context) error {
 	var in struct {
-		Accredited bool `json:"accredited"`
+		Accredited bool   `json:"accredited"`
+		Language   string `json:"language"`
 	}
 	if c.Request().ContentLength != 0 { // earlier clients say nothing
 		if err := decode(c, &in); err != nil {
 			return err
 		}
 	}
-	user, sheet := c.Get("user").(auth.User), office.Sheet{Base: s.base(c), Accredited: in.Accredited}
+	user, sheet := c.Get("user").(auth.User), office.Sheet{
+		Base: s.base(c), Accredited: in.Accredited, Language: in.Language,
+	}
 	out, err := s.office.Issue(c.Request().Context(), user.ID, c.Param("id"), sheet)
 	if err != nil {
 		return err
@@ -85,7 +88,7 @@ func (s *server) readCertificate(c echo.Context) error {
 
 // draft draws the paper of a visit as it is now, each page marked as a draft.
 func (s *server) draft(c echo.Context) error {
-	b, err := s.office.Preview(c.Param("id"))
+	b, err := s.office.Preview(c.Param("id"), c.QueryParam("language"))
 	if err != nil {
 		return err
 	}

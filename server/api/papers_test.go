@@ -180,6 +180,74 @@ func TestDraftOfAPaper(t *testing.T) {
 	no("not_found", 404, "/api/office/visits/none/draft.pdf")
 }
 
+// A certificate is in the language chosen for it, else in that of its site's customer, else in the
+// laboratory's; what was issued before stays as it was.
+func TestLanguageOfACertificate(t *testing.T) {
+	p := newPlant(t)
+	f := p.phone()
+	letterhead := func(language string) answer {
+		return p.do("administrator", "PUT", "/api/office/letterhead", strings.TrimSuffix(head, "}")+
+			`,"country":"NL","language":"`+language+`"}`)
+	}
+	if a := letterhead("fr"); a.status != 400 || !strings.Contains(string(a.body), `\"fr\" is neither`) {
+		t.Errorf("%d %s", a.status, a.body)
+	}
+	if a := letterhead(""); a.status != 200 || !strings.Contains(string(a.body), `"language":"en"`) {
+		t.Errorf("%d %s", a.status, a.body)
+	}
+	issue := func(tag, body string) (id string, pdf []byte, text, form string) {
+		t.Helper()
+		f.pen.Count, _ = plant.HighestCount(p.store)
+		visit := f.wholeVisit(tag)
+		a := f.do("reviewer", "POST", "/api/office/visits/"+visit.ID+"/approve",
+			strings.TrimSuffix(js(doc{"covers": f.covers(visit.ID)}), "}")+body+"}")
+		var in struct{ Certificate certificate }
+		if err := json.Unmarshal(a.body, &in); err != nil || a.status != 200 || in.Certificate.ID == "" {
+			t.Fatalf("%s: %d %s", tag, a.status, a.body)
+		}
+		id = in.Certificate.ID
+		pdf = p.do("reviewer", "GET", "/api/certificates/"+id+".pdf", "").body
+		form = string(p.do("reviewer", "GET", "/api/certificates/"+id+".xml", "").body)
+		return id, pdf, printed(t, pdf), form
+	}
+	english, german := []string{"Calibration certificate", "page 1 of"}, []string{"Kalibrierschein", "Seite 1 von"}
+	in := func(what, text, form string, says []string, code string) {
+		t.Helper()
+		for _, word := range says {
+			if !strings.Contains(text, word) {
+				t.Errorf("%s lacks %s:\n%s", what, word, text)
+			}
+		}
+		if !strings.Contains(form, "<dcc:usedLangCodeISO639_1>"+code+"<") || !strings.Contains(form, `lang="`+code+`"`) {
+			t.Errorf("%s: the form for machines is not in %s", what, code)
+		}
+	}
+	first, before, text, form := issue("PI-1", "")
+	in("by default", text, form, english, "en")
+	_, _, text, form = issue("PI-2", `,"language":"de"`)
+	in("as chosen", text, form, german, "de")
+	if a := letterhead("de"); a.status != 200 {
+		t.Fatal(a.status)
+	}
+	_, _, text, form = issue("PI-3", "")
+	in("as the laboratory", text, form, german, "de")
+	_, _, text, form = issue("PI-4", `,"language":"en"`)
+	in("chosen against the laboratory", text, form, english, "en")
+	if again := p.do("reviewer", "GET", "/api/certificates/"+first+".pdf", "").body; !bytes.Equal(again, before) {
+		t.Error("the certificate of before has other bytes now")
+	}
+	f.pen.Count, _ = plant.HighestCount(p.store)
+	visit := f.wholeVisit("PI-5")
+	a := f.do("reviewer", "POST", "/api/office/visits/"+visit.ID+"/approve",
+		strings.TrimSuffix(js(doc{"covers": f.covers(visit.ID)}), "}")+`,"language":"fr"}`)
+	if a.status != 400 {
+		t.Errorf("in French: %d %s", a.status, a.body)
+	}
+	if text := printed(t, p.do("reviewer", "GET", "/api/office/visits/"+visit.ID+"/draft.pdf", "").body); !strings.Contains(text, "ENTWURF vom") {
+		t.Errorf("the draft: %s", text)
+	}
+}
+
 // Another laboratory's certificate is read, and its file kept; nothing is entered by that.
 func TestReadingACertificate(t *testing.T) {
 	p := newPlant(t)

@@ -8,6 +8,7 @@ import (
 
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
 )
 
 // MayWrite says why a user of a role may not write a change, or nil.
@@ -42,7 +43,7 @@ func decided(c *change.Change) error {
 		return err
 	}
 	for _, s := range c.Set {
-		if c.Kind == "visit" && plant.OfficeField(s.Field) {
+		if c.Kind == "visit" && plant.OfficeField(s.Field) || merge.Erases(s.Field) != "" {
 			return fmt.Errorf("the field %s is written by the office's own routes only", s.Field)
 		}
 	}

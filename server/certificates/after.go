@@ -11,43 +11,63 @@ import (
 var defects = map[string]string{"out_of_limit": "reads or acts outside its limit", "does_not_act": "does not act", "sticks": "sticks or is slow",
 	"leaks": "leaks", "damaged": "damaged", "other": "another defect"}
 
+// Defect says what the code of a defect stands for; another one stays.
+func (l Language) Defect(code string) string {
+	if said, ok := defects[code]; ok {
+		return l.tongue.word(said)
+	}
+	return code
+}
+
 // dispositionText says what was decided of an item that failed; "" where nothing was.
-func dispositionText(d *plant.Disposition) string {
+func (t tongue) dispositionText(d *plant.Disposition) string {
 	if d == nil {
 		return ""
 	}
 	switch d.Way {
 	case "replaced":
-		return joined(": ", "replaced by serial "+d.Serial, d.Reason)
+		return joined(": ", t.say("replaced by serial {}", d.Serial), d.Reason)
 	case "left_in_service":
-		return "left in service until " + dayOnly(d.Until) + " by decision of " + d.By + prefixed(": ", d.Reason)
+		return joined(": ", t.say("left in service until {} by decision of {}", t.dayOnly(d.Until), d.By), d.Reason)
 	case "taken_out":
-		code := d.Code
-		if said, ok := defects[code]; ok {
-			code = said
-		}
-		return "taken out of service and tagged" + prefixed("; ", joined(": ", code, d.Reason))
+		code := Language{t}.Defect(d.Code)
+		return t.say("taken out of service and tagged") + prefixed("; ", joined(": ", code, d.Reason))
 	}
 	return ""
 }
 
 // bypassText lists the bypasses that were set for the test, and what became of each.
-func bypassText(list []plant.Bypass) string {
+func (t tongue) bypassText(list []plant.Bypass) string {
 	said := map[string]string{"removed": "removed", "left": "left in", "set": "not ticked off"}
 	parts := make([]string, 0, len(list))
 	for _, b := range list {
-		parts = append(parts, b.Name+": "+said[b.State]+prefixed(", ", b.Reason))
+		parts = append(parts, b.Name+": "+t.word(said[b.State])+prefixed(", ", b.Reason))
 	}
 	return strings.Join(parts, "; ")
 }
 
 // usedText names what was measured with beside the standard.
-func usedText(m *plant.StandardUsed) string {
+func (t tongue) usedText(m *plant.StandardUsed) string {
 	return joined(
 		", ", joined(" ", m.Snapshot.Name, m.Snapshot.Manufacturer, m.Snapshot.Model),
-		prefixed("serial ", m.Snapshot.Serial), rangeText(meterRange(m)),
-		prefixed("calibration due ", dayOnly(m.Snapshot.Due)),
+		t.serial(m.Snapshot.Serial), t.rangeText(meterRange(m)), t.due(m.Snapshot.Due),
 	)
+}
+
+// serial names an object by its serial number, "" where it has none.
+func (t tongue) serial(number string) string {
+	if number == "" {
+		return ""
+	}
+	return t.say("serial {}", number)
+}
+
+// due says when a standard's calibration runs out, "" where that is not recorded.
+func (t tongue) due(date string) string {
+	if date == "" {
+		return ""
+	}
+	return t.say("calibration due {}", t.dayOnly(date))
 }
 
 // meterRange is the range of a meter or barometer as its record has it, else as the visit keeps it.

@@ -22,15 +22,14 @@ func (s *sheet) airFacts(run *plant.Run) {
 		kind.FieldPa == nil {
 		return
 	}
-	s.fact("Field pressure", minusText(
-		strconv.FormatFloat(*kind.FieldPa/100, 'f', 1, 64),
-	)+" hPa, measured at the beginning ("+
-		strconv.FormatFloat(*kind.FieldPa/3386.388640341, 'f', 2, 64)+" inHg)")
+	s.fact(s.say("Field pressure"), s.say("{} hPa, measured at the beginning ({} inHg)",
+		s.number(strconv.FormatFloat(*kind.FieldPa/100, 'f', 1, 64)),
+		s.number(strconv.FormatFloat(*kind.FieldPa/3386.388640341, 'f', 2, 64))))
 	if len(s.in.Visit.Item.Particulars) > 0 && json.Unmarshal(s.in.Visit.Item.Particulars, &parts) == nil &&
 		parts.Elevation != nil {
-		s.fact("Field elevation", minus(*parts.Elevation)+" ft")
+		s.fact(s.say("Field elevation"), s.typed(*parts.Elevation)+" ft")
 	}
-	s.paragraph("Altitudes are geopotential pressure altitudes of the standard atmosphere (ISO 2533, ICAO Doc 7488), airspeeds are calibrated airspeeds. Error = indicated − applied; " +
+	s.paragraph(s.say("Altitudes are geopotential pressure altitudes of the standard atmosphere (ISO 2533, ICAO Doc 7488), airspeeds are calibrated airspeeds. Error = indicated − applied; " +
 		"of a comparison of two readings, the later less the earlier. Limits are quoted from their sources as the laboratory has them: check them against the current text. " +
-		"U is that of the standard, k = 2. The aircraft's maintenance manual and its release to service go before this certificate.")
+		"U is that of the standard, k = 2. The aircraft's maintenance manual and its release to service go before this certificate."))
 }

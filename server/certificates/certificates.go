@@ -37,6 +37,7 @@ type Office struct {
 	Country  string   // of the laboratory, two letters of ISO 3166-1; "" for a certificate that only people read
 	Base     string   // the address at which the record is found, such as https://gauges.example; "" for no code
 	Paper    string   // the size of paper, A4 or Letter; "" is A4
+	Language string   // of the paper, one of Languages; "" is English
 	// Accreditation is stated where it is not nil.
 	Accreditation *plant.Accreditation
 }
@@ -45,6 +46,7 @@ type Office struct {
 func OfficeOf(h *plant.Letterhead) Office {
 	return Office{
 		Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base, Paper: h.Paper,
+		Language:      h.Language,
 		Accreditation: h.Accreditation,
 	}
 }
@@ -57,7 +59,7 @@ type Input struct {
 	Visit          plant.Visit
 	Found          *plant.Run // nil of a test after a failure that an earlier visit found
 	Left           *plant.Run // nil where nothing was adjusted
-	FoundOn        string     // the day of that earlier visit
+	FoundOn        string     // when that earlier visit was
 	Technician     Who
 	Approver       Who
 	Issuer         Who    // without a name where it is not recorded who issued it
@@ -167,16 +169,17 @@ func read(src plant.Source, visit string, in Input) (Input, error) {
 	if in.Office.Customer, err = customer(src, &v, in.Office.Customer); err != nil {
 		return Input{}, err
 	}
-	if in.Calibrator, err = calibrator(src, v.Standard); err != nil {
+	t := in.tongue()
+	if in.Calibrator, err = t.calibrator(src, v.Standard); err != nil {
 		return Input{}, err
 	}
 	if v.Barometer != nil {
-		if in.BarometerBy, err = calibrator(src, v.Barometer); err != nil {
+		if in.BarometerBy, err = t.calibrator(src, v.Barometer); err != nil {
 			return Input{}, err
 		}
 	}
 	if v.Meter != nil {
-		if in.MeterBy, err = calibrator(src, v.Meter); err != nil {
+		if in.MeterBy, err = t.calibrator(src, v.Meter); err != nil {
 			return Input{}, err
 		}
 	}
@@ -241,7 +244,7 @@ func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
 	return nil
 }
 
-// foundOn returns the day of the visit that found the failure after which v tests.
+// foundOn returns when the visit was that found the failure after which v tests.
 //
 // Refuses: ErrNotReady where that visit is not on record, is of another instrument, or found no
 // failure.
@@ -265,7 +268,7 @@ func foundOn(src plant.Source, v *plant.Visit) (string, error) {
 	if earlier.Instrument != v.Instrument || !earlier.Outcome(runs).Failed {
 		return "", no
 	}
-	return day(earlier.Started), nil
+	return earlier.Started, nil
 }
 
 // part is a run with what it is called on paper.
@@ -310,7 +313,7 @@ func customer(src plant.Source, v *plant.Visit, usual []string) ([]string, error
 
 // calibrator returns the laboratory named on the certificate of a standard that a visit used, ""
 // where the standard's record has no certificate of that number.
-func calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
+func (t tongue) calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
 	if used.ID == "" || used.Snapshot.CertificateNo == "" {
 		return "", nil
 	}
@@ -324,7 +327,7 @@ func calibrator(src plant.Source, used *plant.StandardUsed) (string, error) {
 		}
 		var c struct{ Number, By, Accreditation string }
 		if json.Unmarshal(f.Heads[0].Value, &c) == nil && c.Number == used.Snapshot.CertificateNo && c.By != "" {
-			return c.By + bracketed("accreditation ", c.Accreditation), nil
+			return c.By + t.accredited(c.Accreditation), nil
 		}
 	}
 	return "", nil

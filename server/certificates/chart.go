@@ -134,9 +134,9 @@ func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falli
 	p := s.pdf
 	p.SetFont("go", "", small)
 	p.SetXY(s.left, y0-4.5)
-	s.cell(60, 4, "error, "+signal, "", 0, "L")
+	s.cell(60, 4, s.say("error, {}", signal), "", 0, "L")
 	p.SetXY(x0+width-60, y0+height+4.5)
-	s.cell(60, 4, "applied pressure, "+unit, "", 0, "R")
+	s.cell(60, 4, s.say("applied pressure, {}", unit), "", 0, "R")
 	y := y0 + height + 6.5
 	p.SetDrawColor(0, 0, 0)
 	x := x0 + 2
@@ -146,9 +146,9 @@ func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falli
 		s.cell(22, 4, text, "", 0, "L")
 		x += 9 + p.GetStringWidth(text)
 	}
-	entry(func(x float64) { s.spot(x, y, false) }, "rising")
+	entry(func(x float64) { s.spot(x, y, false) }, s.say("rising"))
 	if falling {
-		entry(func(x float64) { s.spot(x, y, true) }, "falling")
+		entry(func(x float64) { s.spot(x, y, true) }, s.say("falling"))
 	}
 	if band {
 		entry(func(x float64) {
@@ -156,7 +156,7 @@ func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falli
 			p.SetDrawColor(90, 90, 90)
 			p.Rect(x-1.5, y-1, 3, 2, "FD")
 			p.SetDrawColor(0, 0, 0)
-		}, "limit band")
+		}, s.say("limit band"))
 	}
 }
 
@@ -184,7 +184,7 @@ func (s *sheet) ticks(xLow, xHigh, top float64, at func(x, y float64) fpdf.Point
 		x := at(v, 0).X
 		p.Line(x, yBase, x, yBase+1)
 		p.SetXY(x-10, yBase+1)
-		s.cell(20, 3.5, fixed(&v, decimals), "", 0, "C")
+		s.cell(20, 3.5, s.number(fixed(&v, decimals)), "", 0, "C")
 	}
 	size, decimals = step(2*top, 6)
 	for i := math.Ceil(-top / size); i*size <= top; i++ {
@@ -192,6 +192,6 @@ func (s *sheet) ticks(xLow, xHigh, top float64, at func(x, y float64) fpdf.Point
 		y := at(xLow, v).Y
 		p.Line(x0-1, y, x0, y)
 		p.SetXY(s.left-2, y-2)
-		s.cell(axisWidth, 4, signed(&v, decimals), "", 0, "R")
+		s.cell(axisWidth, 4, s.number(signed(&v, decimals)), "", 0, "R")
 	}
 }

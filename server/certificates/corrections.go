@@ -2,7 +2,6 @@ package certificates
 
 import (
 	"math"
-	"strconv"
 
 	"gaugewright/calc/units"
 	"gaugewright/server/plant"
@@ -28,8 +27,8 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 		lines = append(
 			lines,
 			line{
-				minusText(plainPoint(reading.Point)), minusText(reading.Typed.Applied),
-				fixed(reading.Applied, r.pressures), size,
+				s.number(minusText(plainPoint(reading.Point))), s.number(minusText(reading.Typed.Applied)),
+				s.number(fixed(reading.Applied, r.pressures)), s.number(size),
 			},
 		)
 	}
@@ -38,7 +37,7 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 		return
 	}
 	s.pdf.SetY(s.pdf.GetY() + 1)
-	s.paragraph("Corrections, each made once, to the pressure at the standard:")
+	s.paragraph(s.say("Corrections, each made once, to the pressure at the standard:"))
 	for _, text := range said {
 		s.paragraph("– " + text)
 	}
@@ -46,7 +45,7 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 		return
 	}
 	widths := []float64{28, 40, 40, 34}
-	head := []string{"point", "as typed", "corrected, " + unit, "correction, " + unit}
+	head := []string{s.say("point"), s.say("as typed"), s.say("corrected, {}", unit), s.say("correction, {}", unit)}
 	write := func(cells []string, style string) {
 		s.pdf.SetFont("go", style, body)
 		s.pdf.SetX(s.left)
@@ -74,29 +73,30 @@ func (s *sheet) said(f *plant.Finding, unit string, corrected bool) (list []stri
 	u, known := units.Find(unit)
 	size := func(pa *float64) string {
 		if !known {
-			return figures(pa, 4) + " Pa"
+			return s.number(figures(pa, 4)) + " Pa"
 		}
 		x := *pa / u.Factor
-		return figures(&x, 4) + " " + unit
+		return s.number(figures(&x, 4)) + " " + unit
 	}
-	above := joined(
-		" ", prefixed("standard ", minusText(string(s.in.Visit.HeadAboveM))), "m above the item,",
-		s.in.Visit.HeadFluid,
-	)
+	fluid := fallback(s.word(s.in.Visit.HeadFluid), s.say("fluid not recorded"))
+	above := s.say("the standard above the item, {}", fluid)
+	if h := s.in.Visit.HeadAboveM; h != "" {
+		above = s.say("standard {} m above the item, {}", s.typed(h), fluid)
+	}
 	switch g := &f.Gauge; {
 	case g.HeadPa != nil && *g.HeadPa != 0:
-		list = append(list, "difference of level ("+above+"): "+size(g.HeadPa))
+		list = append(list, s.say("difference of level ({}): {}", above, size(g.HeadPa)))
 	case g.HeadLowPa != nil && g.HeadHighPa != nil:
 		list = append(
 			list,
-			"difference of level ("+above+"): "+size(g.HeadLowPa)+" to "+size(g.HeadHighPa)+", with the pressure",
+			s.say("difference of level ({}): {} to {}, with the pressure", above, size(g.HeadLowPa), size(g.HeadHighPa)),
 		)
 	}
 	if used := s.in.Visit.Standard; corrected && used != nil && used.Certified > 0 {
-		list = append(list, "the errors stated in the standard's certificate, between its "+strconv.Itoa(used.Certified)+" points along straight lines")
+		list = append(list, s.say("the errors stated in the standard's certificate, between its {} points along straight lines", count(used.Certified)))
 	}
 	if p := f.Gauge.WiderPercent; p != nil && *p > 0 {
-		list = append(list, "temperature: at the one noted EN 837-1 lets the indication change by up to "+two(p)+" % of span; neither reading nor limit is changed for it")
+		list = append(list, s.say("temperature: at the one noted EN 837-1 lets the indication change by up to {} % of span; neither reading nor limit is changed for it", s.number(two(p))))
 	}
 	return list
 }

@@ -1,7 +1,6 @@
 package certificates
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -26,31 +25,31 @@ func (s *sheet) course(title string, c *plant.Course) {
 		return
 	}
 	s.heading(title, 20)
-	s.paragraph("Each step of the programme as it was done, in its order; times in UTC.")
+	s.paragraph(s.say("Each step of the programme as it was done, in its order; times in UTC."))
 	s.courseHead()
 	for i := range c.Steps {
 		if i == mostSteps {
-			s.paragraph(fmt.Sprintf("%d further steps stand in the record.", len(c.Steps)-mostSteps))
+			s.paragraph(s.say("{} further steps stand in the record.", count(len(c.Steps)-mostSteps)))
 			break
 		}
 		one := &c.Steps[i]
-		s.courseRow([4]string{strconv.Itoa(i + 1), stepWords(one), stepSaid(one), clock(one.At)})
+		s.courseRow([4]string{strconv.Itoa(i + 1), s.stepWords(one), s.stepSaid(one), clock(one.At)})
 	}
 	if c.Fault != "" {
-		s.paragraph("The run could not be followed along its programme: " + c.Fault)
+		s.paragraph(s.say("The run could not be followed along its programme: {}", s.sentence(c.Fault)))
 	}
 	if c.Stop != "" {
-		s.paragraph("It ended before its last line: " + c.Stop)
+		s.paragraph(s.say("It ended before its last line: {}", s.sentence(c.Stop)))
 	}
 	if len(c.Branches) > 0 {
 		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.paragraph("Decisions of the programme:")
+		s.paragraph(s.say("Decisions of the programme:"))
 		for _, b := range c.Branches {
-			s.paragraph(fmt.Sprintf("line %d, %s: %s", b.Line, branchWords[b.Taken], b.Reason))
+			s.paragraph(s.say("line {}, {}: {}", count(b.Line), s.word(branchWords[b.Taken]), s.sentence(b.Reason)))
 		}
 	}
 	for _, f := range c.Flags {
-		s.paragraph("Step " + numberOf(c, f.Step) + ": " + f.Message)
+		s.paragraph(s.say("Step {}: {}", numberOf(c, f.Step), s.sentence(f.Message)))
 	}
 }
 
@@ -73,10 +72,10 @@ func (s *sheet) courseHead() {
 	s.pdf.SetY(s.pdf.GetY() + 1)
 	s.pdf.SetFont("go", "B", small)
 	s.pdf.SetX(s.left)
-	s.cell(courseNumber, courseLine, "no.", "B", 0, "R")
-	s.cell(courseWords, courseLine, "step", "B", 0, "L")
-	s.cell(courseSaid, courseLine, "recorded", "B", 0, "L")
-	s.cell(courseTime, courseLine, "time", "B", 1, "L")
+	s.cell(courseNumber, courseLine, s.say("no."), "B", 0, "R")
+	s.cell(courseWords, courseLine, s.say("step"), "B", 0, "L")
+	s.cell(courseSaid, courseLine, s.say("recorded"), "B", 0, "L")
+	s.cell(courseTime, courseLine, s.say("time"), "B", 1, "L")
 }
 
 func (s *sheet) courseRow(cells [4]string) {
@@ -109,121 +108,137 @@ func (s *sheet) courseRow(cells [4]string) {
 }
 
 // stepWords says what a step asks for.
-func stepWords(c *plant.CourseStep) string {
-	target := minus(c.Target) + " " + c.Unit
+func (t tongue) stepWords(c *plant.CourseStep) string {
+	target := t.typed(c.Target) + " " + c.Unit
 	if c.Mode == "absolute" {
-		target += " absolute"
+		target += t.say(" absolute")
 	}
 	words := ""
 	switch c.Do {
 	case "set":
-		words = map[string]string{"raise": "raise to ", "lower": "lower to ", "stay": "stay at "}[c.Move]
-		words = fallback(words, "set ") + target
+		switch c.Move {
+		case "raise":
+			words = t.say("raise to {}", target)
+		case "lower":
+			words = t.say("lower to {}", target)
+		case "stay":
+			words = t.say("stay at {}", target)
+		default:
+			words = t.say("set {}", target)
+		}
 	case "ramp":
-		words = "ramp to " + target
+		words = t.say("ramp to {}", target)
 	case "hold":
-		words = "hold for " + seconds(c.Seconds)
+		words = t.say("hold for {}", t.seconds(c.Seconds))
 	case "settle":
-		words = "wait for rest within " + string(c.Within) + " " + c.Unit + " for " + seconds(c.Seconds)
+		words = t.say("wait for rest within {} {} for {}", t.typed(c.Within), c.Unit, t.seconds(c.Seconds))
 		if c.AtMost > 0 {
-			words += ", at most " + seconds(c.AtMost)
+			words += t.say(", at most {}", t.seconds(c.AtMost))
 		}
 	case "read":
-		words = "read " + c.Text
+		words = t.say("read {}", t.sentence(c.Text))
 	case "ask":
-		words = "question: " + c.Text
+		words = t.say("question: {}", c.Text)
 	case "note":
-		words = "note: " + c.Text
+		words = t.say("note: {}", c.Text)
 	case "exercise":
-		words = "go to " + target + " and back, " + times(c.Count)
+		words = t.say("go to {} and back, {}", target, t.times(c.Count))
 	case "vent":
-		words = "vent"
+		words = t.say("vent")
 	default:
 		words = joined(" ", c.Do, c.Text)
 	}
 	if c.Rate != "" {
-		words += ", at " + string(c.Rate) + " " + c.Unit + " a second"
+		words += t.say(", at {} {} a second", t.typed(c.Rate), c.Unit)
 	}
 	if c.Until != "" {
-		words += ", until " + c.Until
+		words += t.say(", until {}", c.Until)
 	}
 	if c.Cycles > 1 {
-		words += fmt.Sprintf(" (cycle %d of %d)", c.Cycle, c.Cycles)
+		words += t.say(" (cycle {} of {})", count(c.Cycle), count(c.Cycles))
 	}
 	return words
 }
 
 // stepSaid says what was recorded of a step: every value, every answer, how long a wait was.
-func stepSaid(c *plant.CourseStep) string {
+func (t tongue) stepSaid(c *plant.CourseStep) string {
 	var list []string
 	for _, one := range c.Captures {
 		switch one.Of {
 		case "answer":
-			list = append(list, string(one.Value)+prefixed(" ", one.Unit))
+			list = append(list, t.answer(string(one.Value))+prefixed(" ", one.Unit))
 		case "trace":
-			list = append(list, traceWords(&one))
+			list = append(list, t.traceWords(&one))
 		case "before_tap":
-			list = append(list, minus(one.Value)+" "+one.Unit+" before tapping")
+			list = append(list, t.say("{} {} before tapping", t.typed(one.Value), one.Unit))
 		default:
-			list = append(list, minus(one.Value)+" "+one.Unit)
+			list = append(list, t.typed(one.Value)+" "+one.Unit)
 		}
 	}
 	said := strings.Join(list, "; ")
 	switch c.Do {
 	case "hold":
 		if waited, ok := between(c.Begun, c.At); ok {
-			said = "held for " + seconds(waited)
+			said = t.say("held for {}", t.seconds(waited))
 		} else if c.Done {
-			said = "held"
+			said = t.say("held")
 		}
 	case "settle":
 		end := ""
 		switch {
 		case c.Settled:
-			end = "came to rest"
+			end = t.say("came to rest")
 		case c.Over:
-			end = "did not come to rest"
+			end = t.say("did not come to rest")
 		}
 		said = joined("; ", said, end)
 	case "note":
 		if c.Done {
-			said = "read"
+			said = t.say("read")
 		}
 	}
 	switch {
 	case said != "":
 		return said
 	case c.Done && (c.Do == "read" || c.Do == "ask"):
-		return "left out"
+		return t.say("left out")
 	case c.Done:
-		return "done"
+		return t.say("done")
 	}
-	return "not done"
+	return t.say("not done")
 }
 
-func traceWords(c *plant.Capture) string {
+// answer gives an answer, a number or yes or no as the paper has it; other words are somebody's own.
+func (t tongue) answer(value string) string {
+	if isNumber(value) {
+		return t.number(value)
+	}
+	return t.word(value)
+}
+
+func (t tongue) traceWords(c *plant.Capture) string {
 	if c.File == nil {
-		return "a logger's record"
+		return t.say("a logger's record")
 	}
-	return fmt.Sprintf("a logger's record, %s, %d rows", c.File.Name, c.File.Rows)
+	return t.say("a logger's record, {}, {} rows", c.File.Name, count(int(c.File.Rows)))
 }
 
-func times(n int) string {
+func (t tongue) times(n int) string {
 	if n == 1 {
-		return "once"
+		return t.say("once")
 	}
-	return fmt.Sprintf("%d times", n)
+	return t.say("{} times", count(n))
 }
 
 // seconds writes a time in s, from two minutes on in min and s.
-func seconds(s float64) string {
+func (t tongue) seconds(s float64) string {
 	const long = 120
 	if s < long || s != float64(int64(s)) {
-		return strconv.FormatFloat(s, 'f', -1, 64) + " s"
+		return t.number(strconv.FormatFloat(s, 'f', -1, 64)) + " s"
 	}
-	text := fmt.Sprintf("%d min", int64(s)/60)
+	text := strconv.FormatInt(int64(s)/60, 10) + " min"
 	if rest := int64(s) % 60; rest > 0 {
-		text += fmt.Sprintf(" %d s", rest)
+		text += " " + strconv.FormatInt(rest, 10) + " s"
 	}
 	return text
 }

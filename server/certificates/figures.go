@@ -22,7 +22,7 @@ const columnGap = 4.0
 func (s *sheet) figures(title string, run *plant.Run) {
 	s.heading(title, 30)
 	if run.Stopped != "" {
-		s.paragraph("The run ended early: " + run.Stopped)
+		s.paragraph(s.say("The run ended early: {}", s.sentence(run.Stopped)))
 	}
 	s.airFacts(run)
 	own := systemsOf(run)
@@ -40,29 +40,32 @@ func (s *sheet) figures(title string, run *plant.Run) {
 			}
 			number = strconv.Itoa(at + 1)
 		}
-		value, limit, k := s.valueText(f), bounds(f.LimitLow, f.LimitHigh), ""
+		value, limit, k := s.number(s.valueText(f)), s.bounds(f.LimitLow, f.LimitHigh), ""
 		if f.Expanded != nil && *f.Expanded > 0 {
-			k = factorText(f.K)
+			k = s.number(factorText(f.K))
 		}
 		if f.Condition != "" {
 			value, limit = f.Condition, ""
 		}
 		rows = append(
 			rows,
-			[]string{strings.ReplaceAll(f.Name, " -", " −"), value, limit, small2(f.Expanded), k, number, f.Verdict},
+			[]string{
+				strings.ReplaceAll(s.sentence(f.Name), " -", " −"), value, limit, s.number(small2(f.Expanded)), k, number,
+				s.word(f.Verdict),
+			},
 		)
 	}
 	s.figureTable(rows, run.Finding.Results)
 	if len(sources) > 0 {
 		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.paragraph("Where the limits come from:")
+		s.paragraph(s.say("Where the limits come from:"))
 		for i, text := range sources {
-			s.paragraph(strconv.Itoa(i+1) + "  " + text)
+			s.paragraph(count(i+1) + "  " + s.sentence(text))
 		}
 	}
 	s.systemCharts(&own)
 	if n := run.Finding.DueMonths; n > 0 {
-		s.paragraph("Next after " + strconv.Itoa(n) + " calendar months, unless the regulation that holds for the item says otherwise.")
+		s.paragraph(s.say("Next after {} calendar months, unless the regulation that holds for the item says otherwise.", count(n)))
 	}
 }
 
@@ -72,28 +75,30 @@ func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
 	widths := make([]float64, len(figureHeads))
 	tails := make([]float64, len(figureHeads)) // of a column whose decimal points are in line
 	s.pdf.SetFont("go", "B", body)
+	heads := make([]string, len(figureHeads))
 	for i, head := range figureHeads {
-		widths[i] = s.pdf.GetStringWidth(head)
+		heads[i] = s.word(head)
+		widths[i] = s.pdf.GetStringWidth(heads[i])
 	}
 	s.pdf.SetFont("go", "", body)
 	rest := textWidth
 	for i := 1; i < len(widths); i++ {
-		heads := 0.0
+		widest := 0.0
 		for _, row := range rows {
 			head, tail := s.width(row[i]), 0.0
 			if inLine(i) {
 				head, tail = s.atPoint(row[i])
 			}
-			heads, tails[i] = max(heads, head), max(tails[i], tail)
+			widest, tails[i] = max(widest, head), max(tails[i], tail)
 		}
-		widths[i] = max(widths[i], heads+tails[i])
+		widths[i] = max(widths[i], widest+tails[i])
 		widths[i] += columnGap
 		rest -= widths[i]
 	}
 	widths[0] = rest
 	head := func() {
 		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.figureRow(widths, nil, figureHeads, "B")
+		s.figureRow(widths, nil, heads, "B")
 	}
 	head()
 	for i, row := range rows {
@@ -103,7 +108,7 @@ func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
 		}
 		s.figureRow(widths, tails, row, "")
 		if results[i].Reason != "" {
-			s.paragraph(results[i].Name + ": " + results[i].Reason)
+			s.paragraph(s.sentence(results[i].Name) + ": " + s.sentence(results[i].Reason))
 		}
 	}
 }
@@ -284,27 +289,28 @@ func figure(x *float64) string {
 	return minusText(strconv.FormatFloat(r, 'f', -1, 64))
 }
 
-func bounds(low, high *float64) string {
+func (t tongue) bounds(low, high *float64) string {
 	switch {
 	case low == nil && high == nil:
-		return "none"
+		return t.say("none")
 	case low == nil:
-		return "≤ " + figure(high)
+		return "≤ " + t.number(figure(high))
 	case high == nil:
-		return "≥ " + figure(low)
+		return "≥ " + t.number(figure(low))
 	case *low == -*high:
-		return "±" + figure(high)
+		return "±" + t.number(figure(high))
 	}
 	decimals := max(shortest(numeric.RoundSignificant(*low, 6)), shortest(numeric.RoundSignificant(*high, 6)))
 	if *low != 0 && math.Abs(*low) < tiny || *high != 0 && math.Abs(*high) < tiny || decimals > 9 {
-		return figure(low) + " … " + figure(high)
+		return t.number(figure(low) + " … " + figure(high))
 	}
-	return fixed(low, decimals) + " … " + fixed(high, decimals) // in line, one as exact as the other
+	return t.number(fixed(low, decimals) + " … " + fixed(high, decimals)) // in line, one as exact as the other
 }
 
 // itsRules lists what a programme's runs were judged against, each rule once: the limits of a
 // value, or a condition.
 func (in *Input) itsRules() string {
+	t := in.tongue()
 	var list []string
 	for _, p := range in.parts() {
 		run := p.run
@@ -313,9 +319,9 @@ func (in *Input) itsRules() string {
 			text := ""
 			switch {
 			case f.Condition != "":
-				text = f.Name + ": " + f.Source
+				text = f.Name + ": " + t.sentence(f.Source)
 			case f.LimitLow != nil || f.LimitHigh != nil:
-				text = joined(" ", f.Name+":", bounds(f.LimitLow, f.LimitHigh), f.Unit)
+				text = joined(" ", f.Name+":", t.bounds(f.LimitLow, f.LimitHigh), f.Unit)
 			default: // read without a rule
 				continue
 			}
@@ -324,19 +330,19 @@ func (in *Input) itsRules() string {
 			}
 		}
 	}
-	return fallback(strings.Join(list, "; "), "no rule of the programme judged what was read")
+	return fallback(strings.Join(list, "; "), t.say("no rule of the programme judged what was read"))
 }
 
 // itemText describes an item, and names what it is where its description does not.
-func itemText(item *plant.Item) string {
-	kind := kindText(item)
-	if strings.Contains(strings.ToLower(item.Description), kind) {
+func (t tongue) itemText(item *plant.Item) string {
+	kind := t.word(kindText(item))
+	if strings.Contains(strings.ToLower(item.Description), strings.ToLower(kind)) {
 		return item.Description
 	}
 	return joined(", ", item.Description, kind)
 }
 
-// kindText names what an item is in words.
+// kindText names what an item is in English words.
 func kindText(item *plant.Item) string {
 	switch {
 	case item.Output != nil:

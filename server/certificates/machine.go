@@ -14,9 +14,6 @@ import (
 	"gaugewright/server/plant"
 )
 
-// language is that of the papers.
-const language = "en"
-
 // MachineName is the name of the file that a machine reads, in the PDF.
 const MachineName = "certificate.xml"
 
@@ -57,20 +54,20 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 	if err != nil {
 		return c, fmt.Errorf("the method's definition: %w", err)
 	}
-	v, s := &in.Visit, &sheet{in: in, def: def}
+	v, s := &in.Visit, &sheet{in: in, def: def, tongue: in.tongue()}
 	if day := v.Order.Received; day != "" {
 		if _, err := time.Parse(time.DateOnly, day); err != nil {
 			return c, fmt.Errorf("%w of visit %s: %q is no day on which the item was received", ErrNotReady, v.ID, day)
 		}
 	}
 	item := &v.Item
-	c = dcc.Certificate{Number: in.Number, ID: Identifier(in.Number, in.Record), Title: def.title(), Language: language, Country: in.Office.Country, Record: in.Record,
+	c = dcc.Certificate{Number: in.Number, ID: Identifier(in.Number, in.Record), Title: s.word(def.title()), Language: in.language(), Country: in.Office.Country, Record: in.Record,
 		Begin: date(v.Started), End: date(v.Started), Issued: in.Issued.UTC().Format("2006-01-02"), Release: fallback(in.parts()[0].run.Finding.Calc, "0"),
 		Laboratory: dcc.Party{Name: in.Office.Name, Lines: in.Office.Address}, Customer: dcc.Party{
 			Name: in.Office.Customer[0], Lines: in.Office.Customer[1:],
 		},
 		Item: dcc.Item{Name: joined(
-			", ", fallback(item.Description, kindText(item)), rangeText(item.Range),
+			", ", fallback(item.Description, s.word(kindText(item))), s.rangeText(item.Range),
 		), Maker: item.Manufacturer, Model: item.Model, Serial: item.Serial,
 			Tag: item.Tag, Low: dcc.Number{Value: string(item.Range.Low), Unit: item.Range.Unit}, High: dcc.Number{
 				Value: string(item.Range.High), Unit: item.Range.Unit,
@@ -78,16 +75,16 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 			Resolution: dcc.Number{Value: string(item.Resolution), Unit: in.signalUnit()}},
 		Order: v.Order.Number, Received: v.Order.Received,
 		People: []dcc.Person{
-			{Name: in.Technician.Name, Role: joined(", ", "did the work", in.Technician.Function)},
+			{Name: in.Technician.Name, Role: joined(", ", s.say("did the work"), s.word(in.Technician.Function))},
 			{
 				Name: in.Approver.Name,
-				Role: joined(", ", "checked and authorised the "+def.noun(), in.Approver.Function), Signer: true,
+				Role: joined(", ", s.say("checked and authorised the {}", s.word(def.noun())), s.word(in.Approver.Function)), Signer: true,
 			},
 		},
 	}
 	if in.Issuer.Name != "" {
 		c.People = append(c.People, dcc.Person{
-			Name: in.Issuer.Name, Role: joined(", ", "issued the "+def.noun(), in.Issuer.Function),
+			Name: in.Issuer.Name, Role: joined(", ", s.say("issued the {}", s.word(def.noun())), s.word(in.Issuer.Function)),
 		})
 	}
 	if sig := v.Signature; sig != nil && date(sig.At) > c.End {
@@ -101,34 +98,37 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 		if in.ReplacesRecord != "" {
 			c.Replaces = Identifier(in.Replaces, in.ReplacesRecord)
 		}
-		c.WhyInstead = "Replaces No. " + in.Replaces + ". Reason: " + in.Why + " What is different: " + in.Change
+		c.WhyInstead = s.say("Replaces No. {}. Reason: {} What is different: {}", in.Replaces, in.Why, in.Change)
 	}
 	for _, p := range in.parts() {
-		name, run, status := p.when, p.run, "beforeAdjustment"
+		name, run, status := s.word(p.when), p.run, "beforeAdjustment"
 		if run == in.Left {
 			status = "afterAdjustment"
 		}
 		c.Work = append(c.Work, s.machineWork(name, status, run))
-		text := name + ": " + run.Finding.Verdict + "." + prefixed(" Reason: ", run.Finding.Reason)
+		text := name + ": " + s.word(run.Finding.Verdict) + "."
+		if run.Finding.Reason != "" {
+			text += " " + s.say("Reason: {}", s.sentence(run.Finding.Reason))
+		}
 		c.Statements = append(
 			c.Statements,
 			dcc.Statement{RefType: "basic_conformity", Text: text, Conformity: conformities[run.Finding.Verdict]},
 		)
 	}
 	c.Statements = append(c.Statements, dcc.Statement{
-		Text: "Decision rule. " + joined(" ", s.rule(), in.risk()),
+		Text: s.say("Decision rule. {}", joined(" ", s.rule(), in.risk())),
 	}, dcc.Statement{Text: s.uncertainty()},
-		dcc.Statement{Text: traceability(v.Standard, in.Calibrator, v.Started)}, dcc.Statement{
-			Text: "Place of the work: " + fallback(in.Place, "not recorded"),
+		dcc.Statement{Text: s.traceability(v.Standard, in.Calibrator, v.Started)}, dcc.Statement{
+			Text: s.say("Place of the work: {}", fallback(in.Place, s.say("not recorded"))),
 		})
 	c.Statements = append(c.Statements, dcc.Statement{Text: s.validity()})
-	if text := accreditationText(in.Office.Accreditation); text != "" {
-		c.Statements = append(c.Statements, dcc.Statement{Text: "Accreditation: " + text})
+	if text := s.accreditationText(in.Office.Accreditation); text != "" {
+		c.Statements = append(c.Statements, dcc.Statement{Text: s.say("Accreditation: {}", text)})
 	}
 	for _, r := range v.Remarks {
-		c.Statements = append(c.Statements, dcc.Statement{Text: "Remark: " + r.Text})
+		c.Statements = append(c.Statements, dcc.Statement{Text: s.say("Remark: {}", r.Text)})
 	}
-	for _, text := range slices.Concat(departures(in.parts()), warnings(in.Found, in.Left)) {
+	for _, text := range slices.Concat(s.departures(in.parts()), s.warnings(in.Found, in.Left)) {
 		c.Statements = append(c.Statements, dcc.Statement{Text: text})
 	}
 	return c, nil
@@ -155,20 +155,20 @@ func (s *sheet) machineWork(name, status string, run *plant.Run) dcc.Work {
 	std := v.Standard.Snapshot
 	w := dcc.Work{Name: name, Status: status,
 		Methods: []dcc.Method{{
-			Name: fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version), Text: s.def.text(),
+			Name: s.method(), Text: s.def.text(s.tongue),
 		},
-			{RefType: "basic_uncertainty", Name: "Expanded uncertainty", Norms: []string{"JCGM 100:2008"}}},
-		Standards: []dcc.Standard{{Name: fallback(std.Name, "reference standard"), Maker: std.Manufacturer, Model: std.Model, Serial: std.Serial,
+			{RefType: "basic_uncertainty", Name: s.say("Expanded uncertainty"), Norms: []string{"JCGM 100:2008"}}},
+		Standards: []dcc.Standard{{Name: fallback(std.Name, s.say("reference standard")), Maker: std.Manufacturer, Model: std.Model, Serial: std.Serial,
 			Certificate: std.CertificateNo, By: s.in.Calibrator}},
 	}
 	if a := v.Surroundings; a != nil {
 		for _, c := range []dcc.Condition{{
-			RefType: "basic_temperature", Name: "Air temperature",
+			RefType: "basic_temperature", Name: s.say("Air temperature"),
 			Value: dcc.Number{Value: string(a.TemperatureC), Unit: "degC"},
 		},
-			{Name: "Air pressure", Value: dcc.Number{Value: string(a.PressureHPa), Unit: "hPa"}},
+			{Name: s.say("Air pressure"), Value: dcc.Number{Value: string(a.PressureHPa), Unit: "hPa"}},
 			{
-				RefType: "basic_humidityRelative", Name: "Relative humidity",
+				RefType: "basic_humidityRelative", Name: s.say("Relative humidity"),
 				Value: dcc.Number{Value: string(a.HumidityPercent), Unit: "%"},
 			}} {
 			if c.Value.Value != "" {
@@ -179,7 +179,7 @@ func (s *sheet) machineWork(name, status string, run *plant.Run) dcc.Work {
 	if len(run.Finding.Results) == 0 {
 		w.Tables = s.machineTables(run)
 		if len(w.Tables) == 0 {
-			w.Figures = []dcc.Figure{{Name: name, Text: "No reading was evaluated."}}
+			w.Figures = []dcc.Figure{{Name: name, Text: s.say("No reading was evaluated.")}}
 		}
 	}
 	for i := range run.Finding.Results {
@@ -221,23 +221,23 @@ func (s *sheet) machineTable(r *results, key series, rows []int) dcc.Table {
 	item := &s.in.Visit.Item
 	unit, signal := item.Range.Unit, s.in.signalUnit()
 	first := &r.readings[rows[0]]
-	name := map[string]string{"up": "Rising pressure", "down": "Falling pressure"}[first.Direction]
-	name = joined(", ", fallback(name, "Readings"), "series "+strconv.Itoa(key.number))
+	name := map[string]string{"up": s.say("Rising pressure"), "down": s.say("Falling pressure")}[first.Direction]
+	name = joined(", ", fallback(name, s.say("Readings")), s.say("series {}", count(key.number)))
 	if !key.known {
-		name += ", without an evaluated uncertainty"
+		name += s.say(", without an evaluated uncertainty")
 	}
 	applied := dcc.Column{
 		RefType: "basic_referenceValue",
-		Name:    joined(" ", "Applied pressure,", fallback(item.Range.Mode, "gauge")), Unit: unit,
+		Name:    s.say("Applied pressure, {}", s.word(fallback(item.Range.Mode, "gauge"))), Unit: unit,
 	}
-	read := dcc.Column{RefType: "basic_measuredValue", Name: "Indicated pressure", Unit: signal}
+	read := dcc.Column{RefType: "basic_measuredValue", Name: s.say("Indicated pressure"), Unit: signal}
 	off := dcc.Column{
-		RefType: "basic_measurementError", Name: "Error, indicated − applied", Unit: signal,
+		RefType: "basic_measurementError", Name: s.say("Error, indicated − applied"), Unit: signal,
 		Probability: share(s.def.coverage()),
 	}
-	ideal := dcc.Column{Name: "Ideal signal", Unit: signal}
+	ideal := dcc.Column{Name: s.say("Ideal signal"), Unit: signal}
 	if item.Output != nil {
-		read.Name, off.Name = "Measured signal", "Error, measured − ideal"
+		read.Name, off.Name = s.say("Measured signal"), s.say("Error, measured − ideal")
 	}
 	limited, judged := true, true
 	for _, i := range rows {
@@ -274,8 +274,9 @@ func (s *sheet) machineTable(r *results, key series, rows []int) dcc.Table {
 }
 
 func (s *sheet) machineFigure(f *plant.Figure) dcc.Figure {
-	out := dcc.Figure{Name: f.Name, Text: fallback(f.Condition, s.valueText(f)), Conformity: conformities[f.Verdict], Source: joined(". ", f.Source, f.Reason),
-		Low: decimal(f.LimitLow), High: decimal(f.LimitHigh)}
+	out := dcc.Figure{Name: s.sentence(f.Name), Text: fallback(f.Condition, s.number(s.valueText(f))), Conformity: conformities[f.Verdict],
+		Source: joined(". ", s.sentence(f.Source), s.sentence(f.Reason)),
+		Low:    decimal(f.LimitLow), High: decimal(f.LimitHigh)}
 	if f.Value == nil || f.Condition != "" {
 		return out
 	}

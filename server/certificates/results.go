@@ -128,13 +128,33 @@ type column struct {
 	align string
 }
 
-var pressureColumns = []column{{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"},
-	{"U", 17, "R"}, {"k", 11, "R"}, {"verdict", 29, "L"}}
+var pressureColumns = []column{
+	{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"},
+	{"U", 17, "R"}, {"k", 11, "R"}, {verdictHead, 29, "L"},
+}
 
-// signalColumns are those of a transmitter; %s is the unit of the pressure or of the signal.
-func signalColumns(pressure, signal string) []column {
-	return []column{{"direction", 15, "L"}, {"applied, " + pressure, 19, "R"}, {"ideal, " + signal, 16, "R"}, {"measured, " + signal, 21, "R"},
-		{"error, " + signal, 17, "R"}, {"% of span", 16, "R"}, {"error, " + pressure, 17, "R"}, {"limit, " + signal, 17, "R"}, {"U, " + signal, 13, "R"}, {"verdict", 19, "L"}}
+// verdictHead is the heading of the column that stands further from the figures before it.
+const verdictHead = "verdict"
+
+// columns are those of a gauge with their heads in the paper's language, or of a transmitter, with
+// the unit of the pressure and of the signal.
+func (t tongue) columns(o *plant.Signal, pressure string) []column {
+	if o == nil {
+		list := slices.Clone(pressureColumns)
+		for i := range list {
+			if list[i].head != verdictHead {
+				list[i].head = t.word(list[i].head)
+			}
+		}
+		return list
+	}
+	fault := func(unit string) string { return t.say("error, {}", unit) }
+	return []column{
+		{t.say("direction"), 15, "L"}, {t.say("applied, {}", pressure), 19, "R"}, {t.say("ideal, {}", o.Unit), 16, "R"},
+		{t.say("measured, {}", o.Unit), 21, "R"}, {fault(o.Unit), 17, "R"}, {t.say("% of span"), 16, "R"},
+		{fault(pressure), 17, "R"}, {t.say("limit, {}", o.Unit), 17, "R"}, {t.say("U, {}", o.Unit), 13, "R"},
+		{verdictHead, 19, "L"},
+	}
 }
 
 func (s *sheet) run(title string, run *plant.Run) {
@@ -144,25 +164,25 @@ func (s *sheet) run(title string, run *plant.Run) {
 	}
 	item := &s.in.Visit.Item
 	r := gather(run, item)
-	s.heading(title, 30)
-	unit, signal, table := item.Range.Unit, item.Range.Unit, pressureColumns
-	if o := item.Output; o != nil {
-		signal, table = o.Unit, signalColumns(unit, o.Unit)
-		s.paragraph("Applied pressures in " + unit + ", signals in " + signal + ". The ideal signal is what " + outputText(o) +
-			" gives for the applied pressure. Error = measured − ideal.")
-	} else {
-		s.paragraph("All pressures in " + unit + ". Error = indicated − applied.")
-	}
-	if run.Stopped != "" {
-		s.paragraph("The run ended early: " + run.Stopped)
-	}
-	const row = 5.0 // mm
+	const row, above = 5.0, 27.0 // mm, of a line of the table, and of the heading with the words above it
 	drawn := 0.0
 	if s.charted(&r) {
 		drawn = chartHeight + 6
 	}
-	if n := row * float64(len(r.readings)+2); s.pdf.GetY()+n+drawn > s.bottom && n+drawn < s.bottom-top-20 {
-		s.pdf.AddPage() // a table that fits on one page with its chart stays there
+	if n := row*float64(len(r.readings)+2) + above; s.pdf.GetY()+n+drawn > s.bottom && n+drawn < s.bottom-top {
+		s.pdf.AddPage() // a table that fits on one page with its heading and its chart stays there
+	}
+	s.heading(title, 30)
+	unit, signal, table := item.Range.Unit, item.Range.Unit, s.columns(item.Output, item.Range.Unit)
+	if o := item.Output; o != nil {
+		signal = o.Unit
+		s.paragraph(s.say("Applied pressures in {}, signals in {}. The ideal signal is what {} "+
+			"gives for the applied pressure. Error = measured − ideal.", unit, signal, s.outputText(o)))
+	} else {
+		s.paragraph(s.say("All pressures in {}. Error = indicated − applied.", unit))
+	}
+	if run.Stopped != "" {
+		s.paragraph(s.say("The run ended early: {}", s.sentence(run.Stopped)))
 	}
 	cells := make([][]string, len(r.readings))
 	for i := range r.readings {
@@ -178,13 +198,14 @@ func (s *sheet) run(title string, run *plant.Run) {
 		s.row(table, size, cells[i], "")
 	}
 	if len(r.readings) == 0 {
-		s.paragraph("No reading was evaluated.")
+		s.paragraph(s.say("No reading was evaluated."))
 		return
 	}
 	if e := run.Finding.Gauge.Signal; e != nil {
 		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.paragraph("Error of zero " + signed(&e.Zero, r.decimals) + " " + signal + " (" + signed(&e.ZeroPercent, 3) + " % of span), of span " +
-			signed(&e.Span, r.decimals) + " " + signal + " (" + signed(&e.SpanPercent, 3) + " %).")
+		s.paragraph(s.say("Error of zero {} {} ({} % of span), of span {} {} ({} %).",
+			s.number(signed(&e.Zero, r.decimals)), signal, s.number(signed(&e.ZeroPercent, 3)),
+			s.number(signed(&e.Span, r.decimals)), signal, s.number(signed(&e.SpanPercent, 3))))
 	}
 	s.pdf.SetY(s.pdf.GetY() + 2)
 	s.chart(r, unit, signal)
@@ -194,21 +215,21 @@ func (s *sheet) run(title string, run *plant.Run) {
 // cells returns the cells of one reading.
 func (s *sheet) cells(r *results, i int) []string {
 	reading := &r.readings[i]
-	direction := map[string]string{"up": "rising", "down": "falling"}[reading.Direction]
+	direction := map[string]string{"up": s.say("rising"), "down": s.say("falling")}[reading.Direction]
 	if reading.Series > 2 {
 		direction += " " + strconv.Itoa((reading.Series+1)/2)
 	}
 	decimals := r.errorDecimals(i)
-	limit := "none"
+	limit := s.say("none")
 	if reading.LimitLow != nil && reading.LimitHigh != nil {
-		limit = limits(*reading.LimitLow, *reading.LimitHigh, max(decimals, r.decimals+1))
+		limit = s.number(limits(*reading.LimitLow, *reading.LimitHigh, max(decimals, r.decimals+1)))
 	}
 	u, k := r.expanded(i)
 	o := s.in.Visit.Item.Output
 	if o == nil {
 		return []string{
-			direction, r.applied[i], r.indicated[i], signed(reading.Error, decimals), limit, two(u),
-			fixed(k, 2), reading.Verdict,
+			direction, s.number(r.applied[i]), s.number(r.indicated[i]), s.number(signed(reading.Error, decimals)),
+			limit, s.number(two(u)), s.number(fixed(k, 2)), s.word(reading.Verdict),
 		}
 	}
 	ideal, share := "–", "–"
@@ -228,8 +249,9 @@ func (s *sheet) cells(r *results, i int) []string {
 		share = signed(&x, digits)
 	}
 	return []string{
-		direction, r.applied[i], ideal, r.indicated[i], signed(reading.Error, decimals), share,
-		signed(reading.ErrorPressure, inPressure), limit, two(u), reading.Verdict,
+		direction, s.number(r.applied[i]), s.number(ideal), s.number(r.indicated[i]),
+		s.number(signed(reading.Error, decimals)), s.number(share), s.number(signed(reading.ErrorPressure, inPressure)),
+		limit, s.number(two(u)), s.word(reading.Verdict),
 	}
 }
 
@@ -254,13 +276,13 @@ func (s *sheet) fitted(table []column, rows [][]string) ([]column, float64) {
 		fits = true
 		for i, c := range table {
 			s.pdf.SetFont("go", "B", size)
-			widest := s.pdf.GetStringWidth(shown(c.head))
+			widest := s.pdf.GetStringWidth(shown(s.word(c.head)))
 			s.pdf.SetFont("go", "", size)
 			for _, cells := range rows {
 				widest = max(widest, s.pdf.GetStringWidth(shown(cells[i])))
 			}
 			widest += 2 * s.pdf.GetCellMargin()
-			if c.head == "verdict" {
+			if c.head == verdictHead {
 				widest += verdictGap
 			}
 			fits = fits && widest <= c.width
@@ -286,7 +308,7 @@ func (s *sheet) tableHead(table []column, size float64) {
 	s.pdf.SetY(s.pdf.GetY() + 1)
 	heads := make([]string, len(table))
 	for i, c := range table {
-		heads[i] = c.head
+		heads[i] = s.word(c.head)
 	}
 	s.row(table, size, heads, "B")
 }
@@ -300,7 +322,7 @@ func (s *sheet) row(table []column, size float64, cells []string, border string)
 	s.pdf.SetX(s.left)
 	for i, c := range table {
 		gap := 0.0
-		if c.head == "verdict" {
+		if c.head == verdictHead {
 			gap = verdictGap
 			s.cell(gap, 5, "", border, 0, "L")
 		}

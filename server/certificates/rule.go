@@ -38,54 +38,56 @@ func judgedBy(kind string, f *plant.Finding) (decided, bool) {
 // its table of rules.
 func (s *sheet) rule() string {
 	d := &s.def
-	switch by, known := judgedBy(d.Kind, s.in.parts()[0].run.Finding); {
+	by, known := judgedBy(d.Kind, s.in.parts()[0].run.Finding)
+	by.factor, by.least = s.number(by.factor), s.number(by.least)
+	switch {
 	case d.Kind == "leak" && (!known || by.rule == "both sides"):
-		return "A rate: pass where rate and expanded uncertainty together do not exceed the limit, fail where the rate less its expanded uncertainty does, otherwise undecided. " +
-			"An end pressure or a change of pressure: simple acceptance, as a decimal."
+		return s.say("A rate: pass where rate and expanded uncertainty together do not exceed the limit, fail where the rate less its expanded uncertainty does, otherwise undecided. " +
+			"An end pressure or a change of pressure: simple acceptance, as a decimal.")
 	case d.Kind == "switch" || d.Kind == "leak" || d.Kind == "burst":
 		if !known {
 			by.rule = "simple"
 		}
-		return by.ofFigures() + " What lacks a part of its uncertainty, or lies between two samples on both sides of a limit, is undecided; the reason stands with it."
+		return by.ofFigures(s.tongue) + s.say(" What lacks a part of its uncertainty, or lies between two samples on both sides of a limit, is undecided; the reason stands with it.")
 	case d.Kind == "programme":
-		return "Simple acceptance: pass where every value with limits, as a decimal, lies within them and every condition holds; the uncertainty is not subtracted."
+		return s.say("Simple acceptance: pass where every value with limits, as a decimal, lies within them and every condition holds; the uncertainty is not subtracted.")
 	}
-	return decided{d.Decision.Rule, factor(d), string(d.Decision.MinProbability)}.ofErrors()
+	return decided{d.Decision.Rule, s.number(factor(d)), s.number(string(d.Decision.MinProbability))}.ofErrors(s.tongue)
 }
 
-func (d decided) ofErrors() string {
+func (d decided) ofErrors(t tongue) string {
 	switch d.rule {
 	case "", "simple":
-		return "Simple acceptance: pass where the error, as a decimal, does not exceed the limit; the uncertainty is not subtracted. " +
-			"A result that lies at its limit may be wrongly accepted or rejected with a probability of up to 50 %."
+		return t.say("Simple acceptance: pass where the error, as a decimal, does not exceed the limit; the uncertainty is not subtracted. " +
+			"A result that lies at its limit may be wrongly accepted or rejected with a probability of up to 50 %.")
 	case "guarded":
-		return "Guard band of " + d.factor + " times the expanded uncertainty: pass only where the error is within the limit less the guard band, otherwise fail."
+		return t.say("Guard band of {} times the expanded uncertainty: pass only where the error is within the limit less the guard band, otherwise fail.", d.factor)
 	case "guarded-four":
-		return "Guard band of " + d.factor + " times the expanded uncertainty, four verdicts: pass within the limit less the guard band; conditional pass up to the " +
-			"limit; conditional fail up to the limit plus the guard band; fail beyond."
+		return t.say("Guard band of {} times the expanded uncertainty, four verdicts: pass within the limit less the guard band; conditional pass up to the "+
+			"limit; conditional fail up to the limit plus the guard band; fail beyond.", d.factor)
 	case "managed":
-		return managed
+		return t.say(managed)
 	case "probability":
-		return "Pass where the probability that the error is within the limit, from the standard uncertainty, is at least " + d.least + "."
+		return t.say("Pass where the probability that the error is within the limit, from the standard uncertainty, is at least {}.", d.least)
 	}
 	return d.rule
 }
 
 const managed = "Guard band that keeps the risk of wrong acceptance below 2 %, its width by the ratio of the limit to the expanded uncertainty."
 
-func (d decided) ofFigures() string {
+func (d decided) ofFigures(t tongue) string {
 	switch d.rule {
 	case "simple":
-		return "Simple acceptance: pass where every figure with limits, as a decimal, lies within them; the uncertainty is not subtracted."
+		return t.say("Simple acceptance: pass where every figure with limits, as a decimal, lies within them; the uncertainty is not subtracted.")
 	case "guarded":
-		return "Guard band of " + d.factor + " times the expanded uncertainty: pass only where the figure lies within its limits less the guard band, otherwise fail."
+		return t.say("Guard band of {} times the expanded uncertainty: pass only where the figure lies within its limits less the guard band, otherwise fail.", d.factor)
 	case "guarded-four":
-		return "Guard band of " + d.factor + " times the expanded uncertainty, four verdicts: pass within the limits less the guard band; conditional pass up to the " +
-			"limits; conditional fail up to the limits plus the guard band; fail beyond."
+		return t.say("Guard band of {} times the expanded uncertainty, four verdicts: pass within the limits less the guard band; conditional pass up to the "+
+			"limits; conditional fail up to the limits plus the guard band; fail beyond.", d.factor)
 	case "managed":
-		return managed
+		return t.say(managed)
 	case "probability":
-		return "Pass where the probability that the figure is within its limits, from the standard uncertainty, is at least " + d.least + "."
+		return t.say("Pass where the probability that the figure is within its limits, from the standard uncertainty, is at least {}.", d.least)
 	}
 	return d.rule
 }

@@ -46,6 +46,7 @@ func pageOf(size string) page {
 // sheet is a certificate being written.
 type sheet struct {
 	page
+	tongue
 	in    *Input
 	code  labels.Code // of size 0 where there is none
 	pdf   *fpdf.Fpdf
@@ -57,7 +58,7 @@ type sheet struct {
 func newSheet(in *Input, code labels.Code, total int) *sheet {
 	size := pageOf(in.Office.Paper)
 	p := fpdf.NewCustom(&fpdf.InitType{UnitStr: "mm", Size: fpdf.SizeType{Wd: size.wide, Ht: size.tall}})
-	s := &sheet{page: size, in: in, code: code, pdf: p, total: total}
+	s := &sheet{page: size, tongue: in.tongue(), in: in, code: code, pdf: p, total: total}
 	s.def, s.err = in.definition()
 	if s.err != nil {
 		p.SetError(fmt.Errorf("the method's definition: %w", s.err))
@@ -66,9 +67,9 @@ func newSheet(in *Input, code labels.Code, total int) *sheet {
 	p.SetModificationDate(in.Issued.UTC())
 	p.SetCatalogSort(true)
 	p.SetProducer("gaugewright", true)
-	p.SetTitle(s.def.title()+" "+in.Number, true)
+	p.SetTitle(s.word(s.def.title())+" "+s.numbered(), true)
 	p.SetAuthor(in.Office.Name, true)
-	p.SetLang("en")
+	p.SetLang(in.language())
 	p.SetMargins(s.left, top, s.wide-s.right)
 	p.SetAutoPageBreak(false, 0)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
@@ -79,6 +80,14 @@ func newSheet(in *Input, code labels.Code, total int) *sheet {
 	return s
 }
 
+// numbered is the paper's number, or that it is a draft.
+func (s *sheet) numbered() string {
+	if s.in.draft {
+		return s.say(draftNumber)
+	}
+	return s.in.Number
+}
+
 func (s *sheet) header() {
 	if s.in.draft {
 		s.watermark()
@@ -86,7 +95,7 @@ func (s *sheet) header() {
 	if s.pdf.PageNo() > 1 {
 		s.pdf.SetFont("go", "", small)
 		s.pdf.SetXY(s.left, 18)
-		s.cell(textWidth, 5, s.def.title()+" "+s.in.Number, "B", 0, "L")
+		s.cell(textWidth, 5, s.word(s.def.title())+" "+s.numbered(), "B", 0, "L")
 	}
 	s.pdf.SetY(top)
 }
@@ -96,28 +105,35 @@ func (s *sheet) watermark() {
 	p, x, y := s.pdf, s.wide/2, s.tall/2
 	p.TransformBegin()
 	p.TransformRotate(55, x, y)
-	p.SetFont("go", "B", 130)
+	p.SetFont("go", "B", s.watermarkSize())
 	p.SetTextColor(225, 225, 225)
 	p.SetXY(x-110, y-25)
-	s.cell(220, 50, draftNumber, "", 0, "C")
+	s.cell(220, 50, s.say(draftNumber), "", 0, "C")
 	p.TransformEnd()
 	p.SetTextColor(0, 0, 0)
 	p.SetFont("go", "B", small)
 	p.SetXY(s.left, 9)
-	s.cell(textWidth, 5, "DRAFT of "+s.in.Issued.UTC().Format("2 January 2006")+
-		": not approved, not issued, and no proof of anything", "1", 0, "C")
+	s.cell(textWidth, 5, s.say("DRAFT of {}: not approved, not issued, and no proof of anything",
+		s.date(s.in.Issued.UTC())), "1", 0, "C")
 }
 
 func (s *sheet) footer() {
 	s.pdf.SetFont("go", "", small)
 	s.pdf.SetXY(s.left, s.foot)
-	whose := s.lines(capital(s.def.noun())+" "+s.in.Number+" · "+s.in.Office.Name, textWidth-50)
+	whose := s.lines(capital(s.word(s.def.noun()))+" "+s.numbered()+" · "+s.in.Office.Name, textWidth-50)
 	if len(whose) > 1 {
 		whose[0] += " …"
 	}
 	s.cell(textWidth-45, 4, whose[0], "", 0, "L")
 	s.pdf.SetXY(s.right-50, s.foot)
-	s.cell(50, 4, fmt.Sprintf("page %d of %d", s.pdf.PageNo(), s.total), "", 0, "R")
+	s.cell(50, 4, s.say("page {} of {}", count(s.pdf.PageNo()), count(s.total)), "", 0, "R")
+}
+
+// watermarkSize is that at which the word fits the page.
+func (s *sheet) watermarkSize() float64 {
+	const size, widest = 130.0, 190.0 // points, mm
+	s.pdf.SetFont("go", "B", size)
+	return min(size, size*widest/s.pdf.GetStringWidth(s.say(draftNumber)))
 }
 
 // room begins a new page unless some millimetres are left on this one.
@@ -181,13 +197,13 @@ func (s *sheet) write() {
 	s.front()
 	s.outcome()
 	if s.in.Found != nil {
-		s.run("Results as found", s.in.Found)
+		s.run(s.say("Results as found"), s.in.Found)
 	}
 	if s.in.Left != nil {
-		s.run("Results as left, after adjustment", s.in.Left)
+		s.run(s.say("Results as left, after adjustment"), s.in.Left)
 	}
-	s.course("Course of the programme as found", s.in.foundCourse)
-	s.course("Course of the programme as left", s.in.leftCourse)
+	s.course(s.say("Course of the programme as found"), s.in.foundCourse)
+	s.course(s.say("Course of the programme as left"), s.in.leftCourse)
 	s.notes()
 	s.end()
 }
@@ -239,59 +255,63 @@ func (s *sheet) front() {
 	in, v, p := s.in, &s.in.Visit, s.pdf
 	below := s.letterhead()
 	p.SetXY(s.left, below+2)
-	p.SetFont("go", "B", 20)
-	s.cell(textWidth, 10, s.def.title(), "", 1, "L")
+	title, size := s.word(s.def.title()), 20.0
+	for p.SetFont("go", "B", size); p.GetStringWidth(title) > textWidth-2; p.SetFont("go", "B", size) {
+		size -= 0.5
+	}
+	s.cell(textWidth, 10, title, "", 1, "L")
 	p.SetFont("go", "B", 12)
 	p.SetX(s.left)
-	s.cell(textWidth, 6, "No. "+in.Number, "", 1, "L")
+	s.cell(textWidth, 6, s.say("No. {}", s.numbered()), "", 1, "L")
 	p.SetLineWidth(0.5)
 	p.Line(s.left, p.GetY()+1.5, s.right, p.GetY()+1.5)
 	p.SetLineWidth(0.2)
 	p.SetY(p.GetY() + 4)
 	if in.Replaces != "" {
-		s.fact("Amendment", "This "+s.def.noun()+" replaces No. "+in.Replaces+", which is no longer valid.")
-		s.fact("Reason", in.Why)
-		s.fact("What is different", in.Change)
+		s.fact(s.say("Amendment"), s.say("This {} replaces No. {}, which is no longer valid.", s.word(s.def.noun()), in.Replaces))
+		s.fact(s.say("Reason"), in.Why)
+		s.fact(s.say("What is different"), in.Change)
 	}
-	s.fact("Accreditation", accreditationText(in.Office.Accreditation))
-	s.fact("Customer", strings.Join(in.Office.Customer, ", "))
-	s.fact("Order", v.Order.Number)
-	s.fact("Received", dayOnly(v.Order.Received))
-	s.fact("Item", itemText(&v.Item))
-	s.fact("Maker and model", joined(" ", v.Item.Manufacturer, v.Item.Model))
-	s.fact("Serial number", v.Item.Serial)
-	s.fact("Tag", v.Item.Tag)
-	s.fact("Range", rangeText(v.Item.Range))
+	s.fact(s.say("Accreditation"), s.accreditationText(in.Office.Accreditation))
+	s.fact(s.say("Customer"), strings.Join(in.Office.Customer, ", "))
+	s.fact(s.say("Order"), v.Order.Number)
+	s.fact(s.say("Received"), s.dayOnly(v.Order.Received))
+	s.fact(s.say("Item"), s.itemText(&v.Item))
+	s.fact(s.say("Maker and model"), joined(" ", v.Item.Manufacturer, v.Item.Model))
+	s.fact(s.say("Serial number"), v.Item.Serial)
+	s.fact(s.say("Tag"), v.Item.Tag)
+	s.fact(s.say("Range"), s.rangeText(v.Item.Range))
 	if o := v.Item.Output; o != nil {
-		s.fact("Output", outputText(o))
+		s.fact(s.say("Output"), s.outputText(o))
 	}
 	if v.Item.Resolution != "" {
 		unit := v.Item.Range.Unit
 		if v.Item.Output != nil { // what is read is the signal
 			unit = v.Item.Output.Unit
 		}
-		s.fact("Read to", string(v.Item.Resolution)+" "+unit)
+		s.fact(s.say("Read to"), s.number(string(v.Item.Resolution))+" "+unit)
 	}
 	switch { // a specification judges a gauge's readings alone; other kinds of work have limits of their own
 	case s.def.Kind == "programme":
-		s.fact("Judged against", s.in.itsRules())
+		s.fact(s.say("Judged against"), s.in.itsRules())
 	case (s.def.Kind == "" || s.def.Kind == "gauge") && v.Item.Limit.Rule != "":
-		s.fact("Specification", limitText(v.Item.Limit))
+		s.fact(s.say("Specification"), s.limitText(v.Item.Limit))
 	}
 	if v.Condition != nil {
-		s.fact("Condition", s.condition(*v.Condition))
+		s.fact(s.say("Condition"), s.condition(*v.Condition))
 	}
-	s.fact("Place of the work", fallback(in.Place, "not recorded"))
-	s.fact("Date of "+s.def.work(), day(v.Started))
+	s.fact(s.say("Place of the work"), fallback(in.Place, s.say("not recorded")))
+	s.fact(s.say("Date of {}", s.word(s.def.work())), s.day(v.Started))
 	if !in.draft {
-		s.fact("Date of issue", in.Issued.UTC().Format("2 January 2006"))
+		s.fact(s.say("Date of issue"), s.date(in.Issued.UTC()))
 	}
-	s.fact("Method", fmt.Sprintf("%s, version %d", v.Method.Name, v.Method.Version)+prefixed(": ", s.def.text())+".")
-	s.fact("Conditions", conditions(v.Surroundings))
+	s.fact(s.say("Method"), s.method()+prefixed(": ", s.def.text(s.tongue))+".")
+	s.fact(s.say("Conditions"), s.conditions(v.Surroundings))
 	if v.HeadAboveM != "" {
 		s.fact(
-			"Difference of level",
-			"standard "+minus(v.HeadAboveM)+" m above the item, "+fallback(v.HeadFluid, "fluid not recorded"),
+			s.say("Difference of level"),
+			s.say("standard {} m above the item, {}", s.typed(v.HeadAboveM),
+				fallback(s.word(v.HeadFluid), s.say("fluid not recorded"))),
 		)
 	}
 	std := v.Standard.Snapshot
@@ -300,49 +320,55 @@ func (s *sheet) front() {
 		span = v.Standard.Range
 	}
 	s.fact(
-		"Standard",
+		s.say("Standard"),
 		joined(
-			", ", joined(" ", std.Name, std.Manufacturer, std.Model), prefixed("serial ", std.Serial),
-			rangeText(span), prefixed("calibration due ", dayOnly(std.Due)),
+			", ", joined(" ", std.Name, std.Manufacturer, std.Model), s.serial(std.Serial),
+			s.rangeText(span), s.due(std.Due),
 		),
 	)
-	s.fact("Traceability", traceability(v.Standard, in.Calibrator, v.Started))
+	s.fact(s.say("Traceability"), s.traceability(v.Standard, in.Calibrator, v.Started))
 	if m := v.Barometer; m != nil {
-		s.fact("Air pressure measured with", usedText(m))
-		s.fact("Traceability, barometer", traceability(m, in.BarometerBy, v.Started))
-		s.fact("Absolute pressure", "the gauge standard's reading and the barometer's, each corrected, added")
+		s.fact(s.say("Air pressure measured with"), s.usedText(m))
+		s.fact(s.say("Traceability, barometer"), s.traceability(m, in.BarometerBy, v.Started))
+		s.fact(s.say("Absolute pressure"), s.say("the gauge standard's reading and the barometer's, each corrected, added"))
 	}
 	if m := v.Meter; m != nil {
-		s.fact("Signal read with", usedText(m))
-		s.fact("Traceability, meter", traceability(m, in.MeterBy, v.Started))
+		s.fact(s.say("Signal read with"), s.usedText(m))
+		s.fact(s.say("Traceability, meter"), s.traceability(m, in.MeterBy, v.Started))
 	} else if v.Item.Output != nil {
-		s.fact("Signal read with", "a meter that is not recorded; its uncertainty is not in U")
+		s.fact(s.say("Signal read with"), s.say("a meter that is not recorded; its uncertainty is not in U"))
 	}
 	switch {
 	case !visit.Adjustable(s.def.Kind) && (v.Adjusted == nil || !v.Adjusted.Done):
 	case v.Adjusted == nil:
-		s.fact("Adjustment", "not recorded")
+		s.fact(s.say("Adjustment"), s.say("not recorded"))
 	case v.Adjusted.Done:
-		s.fact("Adjustment", "adjusted"+prefixed(": ", v.Adjusted.Note))
+		s.fact(s.say("Adjustment"), s.say("adjusted")+prefixed(": ", v.Adjusted.Note))
 	default:
-		s.fact("Adjustment", "none; the item was left as it was found"+prefixed(": ", v.Adjusted.Note))
+		s.fact(s.say("Adjustment"), s.say("none; the item was left as it was found")+prefixed(": ", v.Adjusted.Note))
 	}
-	s.fact("After the failure", dispositionText(v.Disposition))
-	s.fact("Bypasses", bypassText(v.Bypasses))
+	s.fact(s.say("After the failure"), s.dispositionText(v.Disposition))
+	s.fact(s.say("Bypasses"), s.bypassText(v.Bypasses))
 }
 
 func (s *sheet) condition(a plant.Answer) string {
-	fit := "tested"
+	fit := s.say("tested")
 	if s.def.work() == "calibration" {
-		fit = "calibrated"
+		fit = s.say("calibrated")
 	}
 	switch {
 	case a.OK:
-		return "good, fit to be " + fit + prefixed("; ", a.Note)
+		return s.say("good, fit to be {}", fit) + prefixed("; ", a.Note)
 	case a.State == "dirty":
-		return "dirty, but fit to be " + fit + prefixed(": ", a.Note)
+		return s.say("dirty, but fit to be {}", fit) + prefixed(": ", a.Note)
 	}
-	return "not sound" + prefixed(": ", a.Note)
+	return s.say("not sound") + prefixed(": ", a.Note)
+}
+
+// method names the method of the visit with its version.
+func (s *sheet) method() string {
+	m := &s.in.Visit.Method
+	return s.say("{}, version {}", m.Name, count(m.Version))
 }
 
 func fallback(s, otherwise string) string {
@@ -359,54 +385,62 @@ func prefixed(before, s string) string {
 	return before + s
 }
 
-// bracketed puts a text in brackets behind another one.
-func bracketed(before, s string) string {
-	if s == "" {
-		return ""
-	}
-	return " (" + before + s + ")"
+// accredited states the accreditation of another laboratory behind its name.
+func (t tongue) accredited(number string) string {
+	return t.labelled(" (accreditation {})", number)
 }
 
 // accreditationText states a laboratory's accreditation, "" where it states none.
-func accreditationText(a *plant.Accreditation) string {
+func (t tongue) accreditationText(a *plant.Accreditation) string {
 	if a == nil {
 		return ""
 	}
-	return joined("; ", joined(", ", a.Text, prefixed("No. ", a.Number)), prefixed("scope: ", a.Scope))
+	return joined("; ", joined(", ", a.Text, t.labelled("No. {}", a.Number)), t.labelled("scope: {}", a.Scope))
+}
+
+// labelled says a phrase with one value, nothing where that is "".
+func (t tongue) labelled(phrase, value string) string {
+	if value == "" {
+		return ""
+	}
+	return t.say(phrase, value)
 }
 
 func (s *sheet) outcome() {
-	s.heading("Conformity", 22)
+	s.heading(s.say("Conformity"), 22)
 	say := func(when string, f *plant.Finding) {
 		s.room(7)
 		y := s.pdf.GetY()
 		s.mark(f.Verdict, s.left+2.2, y+3)
 		s.pdf.SetFont("go", "B", 11)
 		s.pdf.SetXY(s.left+6, y)
-		text := when + ": " + f.Verdict
+		text := s.word(when) + ": " + s.word(f.Verdict)
 		s.cell(textWidth-6, 6, text, "", 1, "L")
 		if f.Reason != "" {
-			s.paragraph("Reason: " + f.Reason)
+			s.paragraph(s.say("Reason: {}", s.sentence(f.Reason)))
 		}
 	}
 	for _, p := range s.in.parts() {
 		say(p.when, p.run.Finding)
 	}
 	if s.in.Found == nil {
-		s.paragraph("As found: it failed in an earlier visit" + prefixed(" of ", s.in.FoundOn) +
-			", which has its own record. This is the test after that.")
+		if s.in.FoundOn != "" {
+			s.paragraph(s.say("As found: it failed in an earlier visit of {}, which has its own record. This is the test after that.", s.day(s.in.FoundOn)))
+		} else {
+			s.paragraph(s.say("As found: it failed in an earlier visit, which has its own record. This is the test after that."))
+		}
 	}
-	against := limitText(s.in.Visit.Item.Limit)
+	against := s.limitText(s.in.Visit.Item.Limit)
 	if len(s.in.parts()[0].run.Finding.Results) > 0 {
-		against = "the limit beside each figure"
+		against = s.say("the limit beside each figure")
 	}
-	together := "The verdict holds for every reading listed below together."
+	together := s.say("The verdict holds for every reading listed below together.")
 	if s.def.Kind == "programme" {
-		against = "the rules of the programme, each beside what it judges"
-		together = "The verdict holds for everything below that has a rule together; what has none is recorded and not judged."
+		against = s.say("the rules of the programme, each beside what it judges")
+		together = s.say("The verdict holds for everything below that has a rule together; what has none is recorded and not judged.")
 	}
-	s.paragraph("Against: " + against + ". " + together)
-	s.paragraph("Decision rule. " + joined(" ", s.rule(), s.in.risk()))
+	s.paragraph(s.say("Against: {}. ", against) + together)
+	s.paragraph(s.say("Decision rule. {}", joined(" ", s.rule(), s.in.risk())))
 }
 
 // mark draws a verdict's shape, each different without colour: a ring with a tick, a square with a
@@ -431,23 +465,23 @@ func (s *sheet) mark(verdict string, x, y float64) {
 }
 
 func (s *sheet) notes() {
-	s.heading("Measurement uncertainty", 12)
+	s.heading(s.say("Measurement uncertainty"), 12)
 	s.paragraph(s.uncertainty())
 	v := &s.in.Visit
 	if len(v.Remarks) > 0 {
-		s.heading("Remarks", 8)
+		s.heading(s.say("Remarks"), 8)
 		for _, r := range v.Remarks {
 			s.paragraph(r.Text)
 		}
 	}
-	if d := departures(s.in.parts()); len(d) > 0 {
-		s.heading("Departures from the method, as recorded", 8)
+	if d := s.departures(s.in.parts()); len(d) > 0 {
+		s.heading(s.say("Departures from the method, as recorded"), 8)
 		for _, text := range d {
 			s.paragraph(text)
 		}
 	}
-	if n := warnings(s.in.Found, s.in.Left); len(n) > 0 {
-		s.heading("Notes of the evaluation", 8)
+	if n := s.warnings(s.in.Found, s.in.Left); len(n) > 0 {
+		s.heading(s.say("Notes of the evaluation"), 8)
 		for _, text := range n {
 			s.paragraph(text)
 		}
@@ -456,21 +490,21 @@ func (s *sheet) notes() {
 
 // departures lists the reasons with which readings were kept though something spoke against them
 // (ISO/IEC 17025:2017 7.8.2.1 n), each once for a run, with how many readings carry it.
-func departures(parts []part) (list []string) {
+func (t tongue) departures(parts []part) (list []string) {
 	for _, r := range parts {
 		var reasons []string
-		count := map[string]int{}
+		times := map[string]int{}
 		for _, c := range r.run.Departures() {
-			if count[c.Reason]++; count[c.Reason] == 1 {
+			if times[c.Reason]++; times[c.Reason] == 1 {
 				reasons = append(reasons, c.Reason)
 			}
 		}
 		for _, reason := range reasons {
-			readings := "1 reading"
-			if n := count[reason]; n > 1 {
-				readings = fmt.Sprintf("%d readings", n)
+			readings := t.say("1 reading")
+			if n := times[reason]; n > 1 {
+				readings = t.say("{} readings", count(n))
 			}
-			list = append(list, r.when+": "+readings+" kept with the reason “"+reason+"”.")
+			list = append(list, t.say("{}: {} kept with the reason “{}”.", t.word(r.when), readings, reason))
 		}
 	}
 	return list
@@ -478,7 +512,7 @@ func departures(parts []part) (list []string) {
 
 // warnings lists what the findings warn of, each text once; where there are two runs, what one of
 // them alone has names it.
-func warnings(found, left *plant.Run) (list []string) {
+func (t tongue) warnings(found, left *plant.Run) (list []string) {
 	of := func(r *plant.Run) (texts []string) {
 		if r == nil {
 			return nil
@@ -493,14 +527,14 @@ func warnings(found, left *plant.Run) (list []string) {
 	first, second := of(found), of(left)
 	for _, text := range first {
 		if left == nil || slices.Contains(second, text) {
-			list = append(list, capital(text))
+			list = append(list, capital(t.sentence(text)))
 		} else {
-			list = append(list, "As found: "+text)
+			list = append(list, t.say("As found: {}", t.sentence(text)))
 		}
 	}
 	for _, text := range second {
 		if !slices.Contains(first, text) {
-			list = append(list, "As left: "+text)
+			list = append(list, t.say("As left: {}", t.sentence(text)))
 		}
 	}
 	return list

@@ -77,63 +77,65 @@ func (s *sheet) systemFacts(f *systemFinding) {
 	unit := s.in.Visit.Item.Range.Unit
 	if l := f.Leak; l != nil {
 		if l.Volume != nil {
-			text := figure(l.Volume) + " m³"
+			text := s.number(figure(l.Volume)) + " m³"
 			if l.VolumeRel != nil && *l.VolumeRel > 0 {
-				text += fmt.Sprintf(", standard uncertainty %.2g %%", 100**l.VolumeRel)
+				text += s.say(", standard uncertainty {} %", s.number(fmt.Sprintf("%.2g", 100**l.VolumeRel)))
 			}
-			s.fact("Test volume", text)
+			s.fact(s.say("Test volume"), text)
 		}
-		s.paragraph("The rate is the slope of a straight line through the pressures, referred to one temperature by the ideal gas law and, of a gauge sensor, to one barometer. It is positive for a leak. " +
-			"U is the expanded uncertainty at a confidence of " + confidenceOf(l.Confidence) + ", with the k of its degrees of freedom, of the readings as far as they may hang together, the volume, the standard and the readings of " +
-			"temperature, barometer and sensor step, or what may have changed where they were not read; the detection limit is twice the critical level at 95 %.")
+		s.paragraph(s.say("The rate is the slope of a straight line through the pressures, referred to one temperature by the ideal gas law and, of a gauge sensor, to one barometer. It is positive for a leak. "+
+			"U is the expanded uncertainty at a confidence of {}, with the k of its degrees of freedom, of the readings as far as they may hang together, the volume, the standard and the readings of "+
+			"temperature, barometer and sensor step, or what may have changed where they were not read; the detection limit is twice the critical level at 95 %.", s.confidence(l.Confidence)))
 	}
 	if w := f.Switch; w != nil {
 		for i := range w.Contacts {
 			c := &w.Contacts[i]
-			text := "set by " + c.Acts + " pressure at " + figure(&c.Nominal) + " ± " + figure(&c.Tolerance) + " " + unit
+			text := s.say("set by {} at {} ± {} {}", s.word(c.Acts+" pressure"),
+				s.number(figure(&c.Nominal)), s.number(figure(&c.Tolerance)), unit)
 			if c.Safe != "" {
-				text += "; " + c.Safe + " on the safe side"
+				text += s.say("; {} on the safe side", s.word(c.Safe))
 			}
 			if c.Safety {
-				text += "; safety function, found once and not repeated"
+				text += s.say("; safety function, found once and not repeated")
 			}
 			s.fact(c.Name, text)
 			if c.Apart != nil {
-				s.fact("", "first actuation "+figure(c.First)+" "+unit+", "+figure(noiseless(c.Apart, c.First))+" from the mean of the others")
+				s.fact("", s.say("first actuation {} {}, {} from the mean of the others", s.number(figure(c.First)), unit,
+					s.number(figure(noiseless(c.Apart, c.First)))))
 			}
 		}
 	}
 	if b := f.Burst; b != nil {
-		s.fact("Marked burst pressure", figure(&b.Marked)+" ± "+figure(&b.Tolerance)+" "+unit)
+		s.fact(s.say("Marked burst pressure"), s.number(figure(&b.Marked)+" ± "+figure(&b.Tolerance))+" "+unit)
 		lot := b.Lot
 		if b.LotSize > 0 {
-			lot += fmt.Sprintf(", %d discs", b.LotSize)
+			lot += s.say(", {} discs", count(b.LotSize))
 		}
-		s.fact("Lot", lot)
+		s.fact(s.say("Lot"), lot)
 		for i := range b.Discs {
 			d := &b.Discs[i]
-			text := fallback(d.Identity, "not marked")
+			text := fallback(d.Identity, s.say("not marked"))
 			if d.Temperature != nil {
-				text += ", at " + figure(d.Temperature) + " °C"
+				text += s.say(", at {} °C", s.number(figure(d.Temperature)))
 			}
 			switch {
 			case !d.Burst:
-				text += ", did not burst"
+				text += s.say(", did not burst")
 			case d.Saturated:
-				text += ", at least the figure below: the sensor was at its full scale"
+				text += s.say(", at least the figure below: the sensor was at its full scale")
 			}
-			s.fact(fmt.Sprintf("Disc %d", d.Disc), text)
+			s.fact(s.say("Disc {}", count(d.Disc)), text)
 		}
-		s.paragraph("The burst pressure is the largest recorded value, never extrapolated. " + b.Sentence)
+		s.paragraph(s.say("The burst pressure is the largest recorded value, never extrapolated. ") + s.sentence(b.Sentence))
 	}
 }
 
-// confidenceOf writes a confidence in per cent; 95 % is meant as that of k = 2.
-func confidenceOf(c float64) string {
+// confidence writes a confidence in per cent; 95 % is meant as that of k = 2.
+func (t tongue) confidence(c float64) string {
 	if c == 0 || c == 0.95 {
-		return "about 95 % (k = 2 where the readings are many)"
+		return t.say("about 95 % (k = 2 where the readings are many)")
 	}
-	return fmt.Sprintf("%.4g %%", 100*c)
+	return t.number(fmt.Sprintf("%.4g", 100*c)) + " %"
 }
 
 // systemCharts draws the readings with the fitted line, the points of the cycles, or the records of
@@ -143,12 +145,12 @@ func (s *sheet) systemCharts(f *systemFinding) {
 	if l := f.Leak; l != nil {
 		for i := range l.Phases {
 			p := &l.Phases[i]
-			title := p.Name
+			title := s.word(p.Name)
 			if p.Run > 1 {
-				title += fmt.Sprintf(", run %d", p.Run)
+				title += s.say(", run {}", count(p.Run))
 			}
 			s.curves(
-				title+": pressure, compensated, "+p.Unit, "time, s",
+				s.say("{}: pressure, compensated, {}", title, p.Unit), s.say("time, s"),
 				[]curve{{x: p.T, y: p.P}, {x: p.Line.T, y: p.Line.P, line: true}},
 			)
 		}
@@ -167,7 +169,7 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			}
 			reset.hollow = true
 			n := float64(len(c.Cycles))
-			s.curves(c.Name+": set points (full) and reset points (hollow), "+unit, "cycle", []curve{set, reset,
+			s.curves(s.say("{}: set points (full) and reset points (hollow), {}", c.Name, unit), s.say("cycle"), []curve{set, reset,
 				{
 					x: []float64{1, n}, y: []float64{c.Nominal - c.Tolerance, c.Nominal - c.Tolerance}, line: true,
 					dashed: true,
@@ -185,7 +187,7 @@ func (s *sheet) systemCharts(f *systemFinding) {
 				continue
 			}
 			s.curves(
-				fmt.Sprintf("disc %d: pressure, %s", d.Disc, unit), "time, s",
+				s.say("disc {}: pressure, {}", count(d.Disc), unit), s.say("time, s"),
 				[]curve{{x: d.T, y: d.P, line: true}, {x: []float64{*d.PeakT}, y: []float64{d.Peak}}},
 			)
 		}
@@ -233,7 +235,7 @@ func (s *sheet) curves(title, below string, list []curve) {
 	p.Line(x0, y0, x0, y0+height)
 	p.Line(x0, y0+height, x0+width, y0+height)
 	size, decimals := step(xHigh-xLow, 6)
-	if size < 1 && below == "cycle" {
+	if size < 1 && below == s.say("cycle") {
 		size, decimals = 1, 0
 	}
 	for i := math.Ceil(xLow/size - 1e-9); i*size <= xHigh+size*1e-9; i++ {
@@ -241,7 +243,7 @@ func (s *sheet) curves(title, below string, list []curve) {
 		x := at(v, yLow).X
 		p.Line(x, y0+height, x, y0+height+1)
 		p.SetXY(x-10, y0+height+1)
-		s.cell(20, 3.5, fixed(&v, decimals), "", 0, "C")
+		s.cell(20, 3.5, s.number(fixed(&v, decimals)), "", 0, "C")
 	}
 	size, decimals = step(yHigh-yLow, 5)
 	for i := math.Ceil(yLow / size); i*size <= yHigh; i++ {
@@ -249,7 +251,7 @@ func (s *sheet) curves(title, below string, list []curve) {
 		y := at(xLow, v).Y
 		p.Line(x0-1, y, x0, y)
 		p.SetXY(s.left-2, y-2)
-		s.cell(axisWidth+3, 4, fixed(&v, decimals), "", 0, "R")
+		s.cell(axisWidth+3, 4, s.number(fixed(&v, decimals)), "", 0, "R")
 	}
 	for _, c := range list {
 		if c.line {

@@ -22,7 +22,7 @@ var titles = map[string]string{
 	"programme":          "Test report of a programme",
 }
 
-// title returns what the document is called.
+// title returns what the document is called, in English.
 func (d *definition) title() string {
 	if t, ok := titles[d.Kind]; ok {
 		return t
@@ -30,7 +30,7 @@ func (d *definition) title() string {
 	return "Test report"
 }
 
-// noun returns "certificate" or "report": what the document calls itself in a sentence.
+// noun returns "certificate" or "report", in English: what the document calls itself in a sentence.
 func (d *definition) noun() string {
 	if strings.HasSuffix(d.title(), "certificate") {
 		return "certificate"
@@ -38,7 +38,7 @@ func (d *definition) noun() string {
 	return "report"
 }
 
-// work returns "calibration" or "test".
+// work returns "calibration" or "test", in English.
 func (d *definition) work() string {
 	if d.noun() == "certificate" {
 		return "calibration"

@@ -1,7 +1,6 @@
 package certificates
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -21,12 +20,12 @@ func (d *definition) coverage() float64 {
 }
 
 // probability writes a coverage probability as people state it: 95 % for that of k = 2.
-func probability(p float64) string {
+func (t tongue) probability(p float64) string {
 	if p == twoSigma {
-		return "about 95 %"
+		return t.say("about {} %", "95")
 	}
 	text := numeric.FormatDecimals(p*100, 2)
-	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".") + " %"
+	return t.number(strings.TrimSuffix(strings.TrimRight(text, "0"), ".")) + " %"
 }
 
 // uncertainty states what the column U is: the coverage factor, its coverage probability and, where
@@ -45,48 +44,46 @@ func (s *sheet) uncertainty() string {
 			points++
 			if f.Expanded != nil && *f.Expanded > 0 {
 				stated++
-				note(&factors, factorText(f.K))
-				freedom(f.K, f.DOF, &freedoms, note)
+				note(&factors, s.number(factorText(f.K)))
+				s.freedom(f.K, f.DOF, &freedoms, note)
 			}
 		}
 		for _, p := range r.Finding.Points {
 			points++
 			if u, k, dof := ofReading(&p); u != nil {
 				stated++
-				note(&factors, factorText(k))
-				freedom(k, dof, &freedoms, note)
+				note(&factors, s.number(factorText(k)))
+				s.freedom(k, dof, &freedoms, note)
 			}
 		}
 	}
 	if stated == 0 {
-		return "No measurement uncertainty was evaluated for these results."
+		return s.say("No measurement uncertainty was evaluated for these results.")
 	}
-	text := "The column U gives the expanded uncertainty in the unit of the result: the standard uncertainty " +
-		"multiplied by the coverage factor k"
-	if len(factors) == 1 {
-		text += " = " + factors[0]
-	} else {
-		text += " (" + strings.Join(factors, ", ") + ")"
+	factor := " = " + factors[0]
+	if len(factors) > 1 {
+		factor = " (" + strings.Join(factors, s.say(", ")) + ")"
 	}
-	text += ", for a coverage probability of " + probability(s.def.coverage()) + "."
+	text := s.say("The column U gives the expanded uncertainty in the unit of the result: the standard uncertainty "+
+		"multiplied by the coverage factor k{}, for a coverage probability of {}.", factor, s.probability(s.def.coverage()))
 	switch len(freedoms) {
 	case 0:
-		text += " The distribution is taken as normal."
+		text += s.say(" The distribution is taken as normal.")
 	case 1:
-		text += " Where k is not 2 it is the quantile of Student's t for " + freedoms[0] + "."
+		text += s.say(" Where k is not 2 it is the quantile of Student's t for {}.", freedoms[0])
 	default:
-		text += " Where k is not 2 it is the quantile of Student's t: " + strings.Join(freedoms, "; ") + "."
+		text += s.say(" Where k is not 2 it is the quantile of Student's t: {}.", strings.Join(freedoms, "; "))
 	}
 	if stated < points {
-		text += " For the lines without a figure no uncertainty was evaluated."
+		text += s.say(" For the lines without a figure no uncertainty was evaluated.")
 	}
-	text += " Values are rounded to the last digit of U, half away from zero, with more digits only where rounding would hide on which " +
-		"side of its limit a value lies. The verdicts are those of the values before rounding."
+	text += s.say(" Values are rounded to the last digit of U, half away from zero, with more digits only where rounding would hide on which " +
+		"side of its limit a value lies. The verdicts are those of the values before rounding.")
 	if s.def.Kind == "" || s.def.Kind == "gauge" {
-		text += " It has the contributions of the standard, of its use and of the item during the work, but for what the notes " +
-			"of the evaluation name as missing."
+		text += s.say(" It has the contributions of the standard, of its use and of the item during the work, but for what the notes " +
+			"of the evaluation name as missing.")
 	}
-	return text + " It holds for the time and conditions of the " + s.def.work() + " and says nothing about long-term stability."
+	return text + s.say(" It holds for the time and conditions of the {} and says nothing about long-term stability.", s.word(s.def.work()))
 }
 
 func factorText(k *float64) string {
@@ -97,13 +94,13 @@ func factorText(k *float64) string {
 }
 
 // freedom notes the effective degrees of freedom of a coverage factor that is not 2.
-func freedom(k, dof *float64, list *[]string, note func(*[]string, string)) {
+func (t tongue) freedom(k, dof *float64, list *[]string, note func(*[]string, string)) {
 	if k == nil || dof == nil || *dof <= 0 || factorText(k) == "2.00" {
 		return
 	}
-	unit := "degrees of freedom"
+	text := t.say("{} degrees of freedom (k = {})", numeric.FormatDecimals(*dof, 0), t.number(factorText(k)))
 	if *dof == 1 {
-		unit = "degree of freedom"
+		text = t.say("1 degree of freedom (k = {})", t.number(factorText(k)))
 	}
-	note(list, fmt.Sprintf("%s %s (k = %s)", numeric.FormatDecimals(*dof, 0), unit, factorText(k)))
+	note(list, text)
 }

@@ -2,42 +2,45 @@ package certificates
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
-	"time"
 
+	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 )
-
-func minus(d plant.Decimal) string { return minusText(string(d)) }
 
 func minusText(s string) string { return strings.Replace(s, "-", "−", 1) }
 
 // plainPoint writes a point, which is a number or a decimal text.
 func plainPoint(raw json.RawMessage) string { return strings.Trim(string(raw), "\"") }
 
+// typed writes a number as it was typed.
+func (t tongue) typed(d plant.Decimal) string { return t.number(minusText(string(d))) }
+
+// count writes a whole number.
+func count(n int) string { return strconv.Itoa(n) }
+
 // percent writes a probability in per cent with two significant digits.
-func percent(p float64) string {
+func (t tongue) percent(p float64) string {
 	switch {
 	case p < 0.0001:
-		return "less than 0.01 %"
+		return t.say("less than {} %", t.number("0.01"))
 	case p > 0.9999:
-		return "more than 99.99 %"
+		return t.say("more than {} %", t.number("99.99"))
 	}
 	x := p * 100
-	return strings.TrimPrefix(strconv.FormatFloat(x, 'f', max(0, 1-int(math.Floor(math.Log10(x)))), 64), "+") + " %"
+	return t.number(strconv.FormatFloat(x, 'f', max(0, 1-int(math.Floor(math.Log10(x)))), 64)) + " %"
 }
 
 // risk states, for each run by its name, the risks that the calculation found with the rule.
 func (in *Input) risk() string {
-	unit := in.Visit.Item.Range.Unit
+	unit, t := in.Visit.Item.Range.Unit, in.tongue()
 	said := func(when string, f *plant.Finding) string {
 		text := ""
 		if r := f.Gauge.Decision.RiskAtLimit; r != nil {
-			text = when + ": of an error only just accepted the probability that it lies outside the limit " +
-				"all the same is " + percent(*r) + "."
+			text = t.say("{}: of an error only just accepted the probability that it lies outside the limit "+
+				"all the same is {}.", when, t.percent(*r))
 		}
 		worst, at := -1.0, ""
 		for _, p := range f.Points {
@@ -46,55 +49,56 @@ func (in *Input) risk() string {
 			}
 		}
 		if worst >= 0 {
-			text = joined(" ", text, when+": the largest probability of a wrong verdict in these results is "+
-				percent(worst)+", at "+minusText(at)+" "+unit+".")
+			text = joined(" ", text, t.say("{}: the largest probability of a wrong verdict in these results is {}, at {} {}.",
+				when, t.percent(worst), t.number(minusText(at)), unit))
 		}
 		return text
 	}
 	text := ""
 	for _, p := range in.parts() {
-		text = joined(" ", text, said(p.when, p.run.Finding))
+		text = joined(" ", text, said(t.word(p.when), p.run.Finding))
 	}
 	return text
 }
 
-func rangeText(r plant.Range) string {
-	s := minus(r.Low) + " … " + minus(r.High) + " " + r.Unit
-	if r.Mode != "" {
-		s += " (" + r.Mode + ")"
+func (t tongue) rangeText(r plant.Range) string {
+	s := t.typed(r.Low) + " … " + t.typed(r.High) + " " + r.Unit
+	if r.Mode != "" && units.HasMode(r.Unit) {
+		s += " (" + t.word(r.Mode) + ")"
 	}
 	return s
 }
 
 // outputText writes a transmitter's output: 4 … 20 mA, linear.
-func outputText(o *plant.Signal) string {
-	law := "linear"
+func (t tongue) outputText(o *plant.Signal) string {
+	law := t.say("linear")
 	if o.Law == "square-root" {
-		law = "square root"
+		law = t.say("square root")
 	}
-	return minus(o.Low) + " … " + minus(o.High) + " " + o.Unit + ", " + law
+	return t.typed(o.Low) + " … " + t.typed(o.High) + " " + o.Unit + ", " + law
 }
 
-func limitText(l plant.Limit) string {
+func (t tongue) limitText(l plant.Limit) string {
 	var parts []string
 	switch l.Rule {
 	case "en837":
-		s := "EN 837-1 class " + string(l.Class) + ": ±" + string(l.Class) + " % of span"
+		class := t.number(string(l.Class))
+		s := t.say("EN 837-1 class {}: ±{} % of span", class, class)
 		if l.StopPin {
-			s += ", from 10 % of span up (stop pin)"
+			s += t.say(", from 10 % of span up (stop pin)")
 		}
 		return s
 	case "b40.100":
-		return "ASME B40.100 grade " + l.Grade
+		return t.say("ASME B40.100 grade {}", l.Grade)
 	}
 	if l.OfSpanPercent != "" {
-		parts = append(parts, string(l.OfSpanPercent)+" % of span")
+		parts = append(parts, t.say("{} % of span", t.number(string(l.OfSpanPercent))))
 	}
 	if l.OfReadingPercent != "" {
-		parts = append(parts, string(l.OfReadingPercent)+" % of reading")
+		parts = append(parts, t.say("{} % of reading", t.number(string(l.OfReadingPercent))))
 	}
 	if l.Absolute != "" {
-		parts = append(parts, string(l.Absolute))
+		parts = append(parts, t.number(string(l.Absolute)))
 	}
 	if len(parts) == 0 {
 		return l.Rule
@@ -102,105 +106,92 @@ func limitText(l plant.Limit) string {
 	return "±(" + strings.Join(parts, " + ") + ")"
 }
 
-func (d *definition) text() string {
+// text says how a method goes.
+func (d *definition) text(t tongue) string {
 	var parts []string
+	add := func(text string) { parts = append(parts, text) }
+	g := func(x float64) string { return t.number(strconv.FormatFloat(x, 'g', -1, 64)) }
 	switch {
 	case d.Points.Count > 0:
-		parts = append(parts, fmt.Sprintf("%d points evenly over the range", d.Points.Count))
+		add(t.say("{} points evenly over the range", count(d.Points.Count)))
 	case len(d.Points.Values) > 0:
-		parts = append(parts, fmt.Sprintf("%d points as listed", len(d.Points.Values)))
+		add(t.say("{} points as listed", count(len(d.Points.Values))))
 	case len(d.Points.Percents) > 0:
-		parts = append(parts, fmt.Sprintf("%d points in per cent of span", len(d.Points.Percents)))
+		add(t.say("{} points in per cent of span", count(len(d.Points.Percents))))
 	}
 	switch d.Directions {
 	case "up":
-		parts = append(parts, "rising")
+		add(t.say("rising"))
 	case "up-down":
-		parts = append(parts, "rising and falling")
+		add(t.say("rising and falling"))
 	}
 	if d.Cycles > 1 {
-		parts = append(parts, fmt.Sprintf("%d cycles", d.Cycles))
+		add(t.say("{} cycles", count(d.Cycles)))
 	}
 	switch {
 	case d.Exercise == 1:
-		parts = append(parts, "exercised once to full scale before")
+		add(t.say("exercised once to full scale before"))
 	case d.Exercise > 1:
-		parts = append(parts, fmt.Sprintf("exercised %d times to full scale before", d.Exercise))
+		add(t.say("exercised {} times to full scale before", count(d.Exercise)))
 	}
 	if d.HoldS > 0 {
-		parts = append(parts, fmt.Sprintf("a hold of %g s planned at each point", d.HoldS))
+		add(t.say("a hold of {} s planned at each point", g(d.HoldS)))
 	}
 	if d.HoldTopS > 0 {
-		parts = append(parts, fmt.Sprintf("%g s at the upper end", d.HoldTopS))
+		add(t.say("{} s at the upper end", g(d.HoldTopS)))
 	}
 	if d.Tap {
-		parts = append(parts, "read after a light tap")
+		add(t.say("read after a light tap"))
 	}
 	switch d.Way {
 	case "applied-set":
-		parts = append(parts, "the applied pressure set to the point and the indication read")
+		add(t.say("the applied pressure set to the point and the indication read"))
 	case "pointer-set":
-		parts = append(parts, "the pointer set to the point and the applied pressure read")
+		add(t.say("the pointer set to the point and the applied pressure read"))
 	}
 	return strings.Join(parts, ", ")
 }
 
-func day(stamp string) string {
-	t, err := time.Parse(time.RFC3339, stamp)
-	if err != nil {
-		return stamp
-	}
-	return t.Format("2 January 2006")
-}
-
-func dayOnly(date string) string {
-	t, err := time.Parse("2006-01-02", date)
-	if err != nil {
-		return date
-	}
-	return t.Format("2 January 2006")
-}
-
-func conditions(s *plant.Surroundings) string {
+func (t tongue) conditions(s *plant.Surroundings) string {
 	if s == nil {
-		return "not recorded"
+		return t.say("not recorded")
 	}
 	var parts []string
 	if s.TemperatureC != "" {
-		parts = append(parts, minus(s.TemperatureC)+" °C")
+		parts = append(parts, t.typed(s.TemperatureC)+" °C")
 	}
 	if s.PressureHPa != "" {
-		parts = append(parts, string(s.PressureHPa)+" hPa")
+		parts = append(parts, t.typed(s.PressureHPa)+" hPa")
 	}
 	if s.HumidityPercent != "" {
-		parts = append(parts, string(s.HumidityPercent)+" % relative humidity")
+		parts = append(parts, t.say("{} % relative humidity", t.typed(s.HumidityPercent)))
 	}
 	if len(parts) == 0 {
-		return "not recorded"
+		return t.say("not recorded")
 	}
 	return strings.Join(parts, ", ")
 }
 
 // traceability says what the standard's values rest on, or that nothing of it is recorded; by is
 // the laboratory that calibrated it, or "".
-func traceability(s *plant.StandardUsed, by, started string) string {
+func (t tongue) traceability(s *plant.StandardUsed, by, started string) string {
 	p := s.Snapshot
 	if p.CertificateNo == "" {
-		return "No certificate of the standard is recorded with this visit; traceability is not claimed."
+		return t.say("No certificate of the standard is recorded with this visit; traceability is not claimed.")
 	}
-	text := "The standard was calibrated"
+	text := t.say("The standard was calibrated")
 	if p.Calibrated != "" {
-		text += " on " + dayOnly(p.Calibrated)
+		text += t.say(" on {}", t.dayOnly(p.Calibrated))
 	}
 	if by != "" {
-		text += " by " + by
+		text += t.say(" by {}", by)
 	}
-	text += ", certificate " + p.CertificateNo + "; the chain to national standards is shown there."
+	text += t.say(", certificate {}; the chain to national standards is shown there.", p.CertificateNo)
 	if p.Due != "" && len(started) >= 10 && p.Due < started[:10] {
-		text += " On the day of the work its calibration had run out on " + dayOnly(p.Due) + "."
+		text += t.say(" On the day of the work its calibration had run out on {}.", t.dayOnly(p.Due))
 	}
 	if s.Reason != "" {
-		text += " Reason recorded for its use: " + s.Reason
+		text += t.say(" Reason recorded for its use: {}", s.Reason)
 	}
 	return text
 }

@@ -51,6 +51,15 @@ type Config struct {
 
 	UpstreamPassword string // of that account
 
+	HooksAllow []netip.Prefix // networks of the plant that webhooks may be sent to
+
+	MailServer   string // HOST:PORT that messages to people are handed to; "" for none
+	MailFrom     string
+	MailUser     string
+	MailPassword string
+	MailTLS      string        // starttls, tls or none
+	MailAt       time.Duration // after midnight, when the daily message is written
+
 	OpenIDIssuer     string // the provider by which people log in too; "" for none
 	OpenIDClient     string // this server's name there
 	OpenIDSecretFile string // its secret there; "" for a public client
@@ -182,6 +191,14 @@ func (c *Config) check() error {
 		return refuse("--openid-issuer needs --origin: the provider sends people back there")
 	case c.PasskeyDomain != "" && c.Origin == "":
 		return refuse("--passkey-domain needs --origin")
+	}
+	switch {
+	case (c.MailServer == "") != (c.MailFrom == ""):
+		return refuse("--mail-server and --mail-from go together")
+	case (c.MailUser == "") != (c.MailPassword == "") || c.MailUser != "" && c.MailServer == "":
+		return refuse("--mail-user goes with --mail-server and the variable %sMAIL_PASSWORD", prefix)
+	case c.MailServer != "" && c.MailTLS == nowhere && !Loopback(c.MailServer):
+		return refuse("--mail-tls none: messages and the password would travel openly to %s", c.MailServer)
 	}
 	if c.BackupTo != "" && c.Backups == "" {
 		return refuse("--backup-encrypt-to goes with --backup-folder")

@@ -187,3 +187,30 @@ func TestUpstreamGoesTogether(t *testing.T) {
 		t.Errorf("a password on the command line: %v", err)
 	}
 }
+
+// TestMail: what goes together, and never openly to another machine.
+func TestMail(t *testing.T) {
+	password := "GAUGEWRIGHT_MAIL_PASSWORD=word"
+	for args, env := range map[string][]string{
+		"--mail-server post.example:587":                                                    nil,
+		"--mail-from a@b.example":                                                           nil,
+		"--mail-server post.example:587 --mail-from a@b.example --mail-user u":              nil,
+		"--mail-server post.example:587 --mail-from a@b.example":                            {password},
+		"--mail-server post.example:587 --mail-from nobody":                                 nil,
+		"--mail-server post.example --mail-from a@b.example":                                nil,
+		"--mail-server post.example:25 --mail-from a@b.example --mail-tls none":             nil,
+		"--mail-server post.example:587 --mail-from a@b.example --mail-tls maybe":           nil,
+		"--mail-server post.example:587 --mail-from a@b.example --mail-at 25h":              nil,
+		"--hooks-allow 10.0.0.0/8,plant":                                                    nil,
+		"--mail-server post.example:587 --mail-from a@b.example --mail-user u --mail-tls x": {password},
+	} {
+		if c, err := read(t, "serve", "--data d "+args, env...); !errors.Is(err, config.ErrOption) && !errors.Is(err, config.ErrShown) {
+			t.Errorf("%s: %+v", args, c)
+		}
+	}
+	c, err := read(t, "serve", "--data d --mail-server localhost:25 --mail-from a@b.example --mail-tls none "+
+		"--mail-user u --hooks-allow 10.1.2.3,fd00::/8", password)
+	if err != nil || c.MailPassword != "word" || len(c.HooksAllow) != 2 || c.HooksAllow[0].String() != "10.1.2.3/32" {
+		t.Errorf("%+v %v", c, err)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"net/mail"
 	"net/netip"
 	"net/url"
 	"strconv"
@@ -171,6 +172,32 @@ var options = []option{
 		"backup-encrypt-to", "", "with --backup-folder: the recipients (age1…, by commas) who alone can read them",
 		isAny, func(c *Config) *string { return &c.BackupTo },
 	),
+	networks(
+		"hooks-allow", "",
+		"networks (CIDR, by commas) inside the plant that webhooks may be sent to, by plain HTTP too; others are sent to on the open internet alone",
+		func(c *Config) *[]netip.Prefix { return &c.HooksAllow },
+	),
+	text(
+		"mail-server", "", "the mail server (HOST:PORT, such as 587) that messages to people are handed to; none is sent if not given",
+		isAddressOrNone, func(c *Config) *string { return &c.MailServer },
+	),
+	text(
+		"mail-from", "", "with --mail-server: whom messages are from", isMailbox,
+		func(c *Config) *string { return &c.MailFrom },
+	),
+	text(
+		"mail-user", "", "with --mail-server: the name by which this server logs in there", isAny,
+		func(c *Config) *string { return &c.MailUser },
+	),
+	secret(text("mail-password", "", "with --mail-user: its password", isAny, func(c *Config) *string { return &c.MailPassword })),
+	text(
+		"mail-tls", "starttls", "with --mail-server: starttls, tls from the first byte (port 465), or none, on this machine itself alone",
+		isMailTLS, func(c *Config) *string { return &c.MailTLS },
+	),
+	span(
+		"mail-at", "6h", "with --mail-server: how long after midnight the daily message is written, in whole hours", 0, 23*time.Hour,
+		func(c *Config) *time.Duration { return &c.MailAt },
+	),
 	flagOnly(
 		truth(
 			"print-config", "print what would be used, secrets masked, and end",
@@ -211,9 +238,17 @@ func truth(name, help string, at func(*Config) *bool) option {
 }
 
 func proxies(name, fallback, help string) option {
+	return networks(name, fallback, help, func(c *Config) *[]netip.Prefix { return &c.Proxies })
+}
+
+// networks is an option that is a list of networks.
+func networks(name, fallback, help string, at func(*Config) *[]netip.Prefix) option {
 	return option{name: name, fallback: fallback, help: help,
 		set: func(c *Config, s string) error {
-			c.Proxies = nil
+			*at(c) = nil
+			if s == "" && fallback == "" {
+				return nil
+			}
 			for one := range strings.SplitSeq(s, ",") {
 				p, err := netip.ParsePrefix(strings.TrimSpace(one))
 				if a, no := netip.ParseAddr(strings.TrimSpace(one)); no == nil {
@@ -222,13 +257,13 @@ func proxies(name, fallback, help string) option {
 				if err != nil {
 					return errors.New("not addresses such as 10.0.0.5 or 10.0.0.0/24")
 				}
-				c.Proxies = append(c.Proxies, p.Masked())
+				*at(c) = append(*at(c), p.Masked())
 			}
 			return nil
 		},
 		get: func(c *Config) string {
 			var list []string
-			for _, p := range c.Proxies {
+			for _, p := range *at(c) {
 				list = append(list, p.String())
 			}
 			return strings.Join(list, ",")
@@ -276,6 +311,30 @@ func isPlaceOrNone(s string) error {
 }
 
 func isAny(string) error { return nil }
+
+func isAddressOrNone(s string) error {
+	if s == "" {
+		return nil
+	}
+	return isAddress(s)
+}
+
+func isMailbox(s string) error {
+	if s == "" {
+		return nil
+	}
+	if _, err := mail.ParseAddress(s); err != nil {
+		return errors.New("not an address such as gauges@plant.example")
+	}
+	return nil
+}
+
+func isMailTLS(s string) error {
+	if s != "starttls" && s != "tls" && s != "none" {
+		return errors.New("starttls, tls or none")
+	}
+	return nil
+}
 
 func isAddress(s string) error {
 	_, port, err := net.SplitHostPort(s)

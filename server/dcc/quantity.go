@@ -67,7 +67,7 @@ func (w *writer) table(t *Table, number int) *node {
 		).with("refType", c.RefType)
 		about := el("dcc:measurementMetaData")
 		if len(c.Nominal) > 0 {
-			about.add(el("dcc:metaData", w.content("dcc:declaration", "Test point"),
+			about.add(el("dcc:metaData", w.content("dcc:declaration", w.say("Test point")),
 				el(
 					"dcc:data", el("dcc:quantity", w.list(c.Nominal, c.Unit, nil, nil, "")),
 				)).with("refType", "basic_calibrationValue"))
@@ -77,7 +77,7 @@ func (w *writer) table(t *Table, number int) *node {
 			for _, l := range []struct {
 				refType, name string
 				values        []string
-			}{{"basic_toleranceLimitLower", "Lower limit", c.Low}, {"basic_toleranceLimitUpper", "Upper limit", c.High}} {
+			}{{"basic_toleranceLimitLower", w.say("Lower limit"), c.Low}, {"basic_toleranceLimitUpper", w.say("Upper limit"), c.High}} {
 				if len(l.values) > 0 {
 					limits.add(
 						el(
@@ -88,7 +88,7 @@ func (w *writer) table(t *Table, number int) *node {
 				}
 			}
 			about.add(el("dcc:metaData", w.content(
-				"dcc:declaration", "Verdict of each row by the decision rule stated above",
+				"dcc:declaration", w.say("Verdict of each row by the decision rule stated above"),
 			),
 				leaf("dcc:conformityXMLList", strings.Join(c.Conformity, " ")), limits.orNil()).with("refType", "basic_conformity"))
 		}
@@ -109,7 +109,7 @@ func (w *writer) figure(f *Figure) *node {
 	}
 	q := el("dcc:quantity", w.content("dcc:name", f.Name), value)
 	limits := el("dcc:data")
-	for _, l := range []struct{ refType, name, value string }{{"basic_toleranceLimitLower", "Lower limit", f.Low}, {"basic_toleranceLimitUpper", "Upper limit", f.High}} {
+	for _, l := range []struct{ refType, name, value string }{{"basic_toleranceLimitLower", w.say("Lower limit"), f.Low}, {"basic_toleranceLimitUpper", w.say("Upper limit"), f.High}} {
 		if l.value == "" {
 			continue
 		}

@@ -3,6 +3,8 @@ package dcc
 import (
 	"bytes"
 	"encoding/xml"
+
+	"gaugewright/server/german"
 )
 
 // node is an element to be written. It has a text or children, not both.
@@ -58,6 +60,11 @@ func (w *writer) content(name, text string) *node {
 		return nil
 	}
 	return el(name, leaf("dcc:content", text).with("lang", w.c.Language))
+}
+
+// say gives a phrase of this writer in the certificate's language.
+func (w *writer) say(phrase string, values ...string) string {
+	return german.In(w.c.Language, phrase, values...)
 }
 
 // write appends the element, each child on a line of its own.

@@ -89,7 +89,7 @@ func (w *writer) software(name string) *node {
 	return el(
 		name,
 		el(
-			"dcc:software", w.content("dcc:name", program), leaf("dcc:release", "v"+w.c.Release),
+			"dcc:software", w.content("dcc:name", w.say(program)), leaf("dcc:release", "v"+w.c.Release),
 			leaf("dcc:type", "application"),
 		),
 	)
@@ -103,9 +103,9 @@ func (w *writer) administrative() *node {
 		leaf("dcc:uniqueIdentifier", c.ID),
 		el(
 			"dcc:identifications",
-			w.identification("calibrationLaboratory", c.Number, "Number of the certificate"),
-			w.identification("other", c.Record, "SHA-256 of the record"),
-			w.identification("customer", c.Order, "Number of the order"),
+			w.identification("calibrationLaboratory", c.Number, w.say("Number of the certificate")),
+			w.identification("other", c.Record, w.say("SHA-256 of the record")),
+			w.identification("customer", c.Order, w.say("Number of the order")),
 		),
 		leaf("dcc:receiptDate", c.Received),
 		leaf("dcc:beginPerformanceDate", c.Begin), leaf("dcc:endPerformanceDate", c.End), leaf("dcc:performanceLocation", "other"), leaf("dcc:issueDate", c.Issued))
@@ -146,7 +146,7 @@ func (w *writer) party(element string, p Party) *node {
 		place.add(w.content("dcc:further", line))
 	}
 	if len(p.Lines) == 0 {
-		place.add(w.content("dcc:further", "The address is not recorded."))
+		place.add(w.content("dcc:further", w.say("The address is not recorded.")))
 	}
 	return el(element, w.content("dcc:name", p.Name), place)
 }
@@ -160,18 +160,18 @@ func (w *writer) item() *node {
 	n.add(
 		leaf("dcc:model", i.Model),
 		el(
-			"dcc:identifications", w.identification("manufacturer", i.Serial, "Serial number"),
-			w.identification("customer", i.Tag, "Tag"),
+			"dcc:identifications", w.identification("manufacturer", i.Serial, w.say("Serial number")),
+			w.identification("customer", i.Tag, w.say("Tag")),
 		),
 	)
 	facts := el("dcc:itemQuantities")
 	for _, q := range []struct {
 		refType, name string
 		is            Number
-	}{{"basic_measurementRangeMin", "Lower end of the range", i.Low}, {
-		"basic_measurementRangeMax", "Upper end of the range", i.High,
+	}{{"basic_measurementRangeMin", w.say("Lower end of the range"), i.Low}, {
+		"basic_measurementRangeMax", w.say("Upper end of the range"), i.High,
 	},
-		{"basic_measurementRangeScaleInterval", "Read to", i.Resolution}} {
+		{"basic_measurementRangeScaleInterval", w.say("Read to"), i.Resolution}} {
 		if q.is.Value != "" {
 			if number := w.number(q.is); number != nil {
 				facts.add(el("dcc:itemQuantity", w.content("dcc:name", q.name), number).with("refType", q.refType))
@@ -196,7 +196,7 @@ func (w *writer) statements() *node {
 	}
 	for _, unit := range w.declared {
 		n.add(el("dcc:statement", w.content(
-			"dcc:declaration", "The unit "+unit+" is not of the SI; the value in the SI stands beside it.",
+			"dcc:declaration", w.say("The unit {} is not of the SI; the value in the SI stands beside it.", unit),
 		),
 			leaf("dcc:nonSIDefinition", unit), leaf("dcc:nonSIUnit", unit)))
 	}
@@ -234,7 +234,7 @@ func (w *writer) work(one *Work) *node {
 		n := el("dcc:measuringEquipment", w.content("dcc:name", s.Name)).with("refType", "basic_standardUsed")
 		if s.Certificate != "" {
 			n.add(el("dcc:certificate", w.content(
-				"dcc:referral", joined("Calibration certificate of the standard", s.By),
+				"dcc:referral", joined(w.say("Calibration certificate of the standard"), s.By),
 			), leaf("dcc:referralID", s.Certificate),
 				leaf("dcc:procedure", "analogue"), leaf("dcc:value", "none")))
 		}
@@ -243,7 +243,7 @@ func (w *writer) work(one *Work) *node {
 		}
 		n.add(leaf("dcc:model", s.Model))
 		if s.Serial != "" {
-			n.add(el("dcc:identifications", w.identification("manufacturer", s.Serial, "Serial number")))
+			n.add(el("dcc:identifications", w.identification("manufacturer", s.Serial, w.say("Serial number"))))
 		}
 		gear.add(n)
 	}
@@ -257,8 +257,8 @@ func (w *writer) work(one *Work) *node {
 	if len(around.kids) == 0 { // the rules ask for one above every quantity
 		around.add(
 			el(
-				"dcc:influenceCondition", w.content("dcc:name", "Surroundings"),
-				leaf("dcc:status", one.Status), el("dcc:data", w.content("dcc:text", "Not recorded.")),
+				"dcc:influenceCondition", w.content("dcc:name", w.say("Surroundings")),
+				leaf("dcc:status", one.Status), el("dcc:data", w.content("dcc:text", w.say("Not recorded."))),
 			),
 		)
 	}

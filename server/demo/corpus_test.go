@@ -1,7 +1,9 @@
 package demo_test
 
 import (
+	"encoding/json"
 	"fmt"
+	"html"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -13,6 +15,7 @@ import (
 
 	"gaugewright/server/certificates"
 	"gaugewright/server/demo"
+	"gaugewright/server/german"
 	"gaugewright/server/plant"
 )
 
@@ -21,6 +24,12 @@ type sample struct {
 	name string
 	in   certificates.Input
 	says []string
+}
+
+// kindsOf are the kinds of work that have papers.
+var kindsOf = []string{
+	"gauge", "transmitter", "programme", "switch", "leak", "burst", "altimeter", "airspeed", "vertical-speed",
+	"reporting-altitude", "pitot-static-leak",
 }
 
 // corpus are papers of every kind of work: as they come, and with what is hard to print.
@@ -52,10 +61,7 @@ func corpus(t *testing.T) (list []sample) {
 		}
 	}
 	any := func(*certificates.Input) bool { return true }
-	for _, kind := range []string{
-		"gauge", "transmitter", "programme", "switch", "leak", "burst", "altimeter", "airspeed", "vertical-speed",
-		"reporting-altitude", "pitot-static-leak",
-	} {
+	for _, kind := range kindsOf {
 		in, ok := pick(kind, any)
 		if !ok {
 			t.Fatal("no paper of", kind)
@@ -63,11 +69,11 @@ func corpus(t *testing.T) (list []sample) {
 		long := in
 		long.Visit.Item.Description = strings.Repeat("Feedwaterpumpdischargeheader", 6)
 		long.Visit.Item.Tag = "PI-" + strings.Repeat("8", 60)
-		long.Visit.Remarks = []plant.Remark{{Text: strings.Repeat("The isolation valve is stiff. ", 40)}}
+		long.Visit.Remarks = []plant.Remark{{Text: strings.Repeat("Isolation valve stiff. ", 50)}}
 		long.Office.Name, long.Office.Address = strings.Repeat("W", 80), slices.Repeat([]string{strings.Repeat("M", 80)}, 8)
 		long.Office.Customer = []string{strings.Repeat("W", 80), "Works"}
 		long.Why, long.Change, long.Replaces = strings.Repeat("tag ", 60), strings.Repeat("was7 ", 60), "1999-00001"
-		list = append(list, sample{kind + " long words", long, []string{"1999-00001", "isolation valve"}})
+		list = append(list, sample{kind + " long words", long, []string{"1999-00001", "Isolation valve"}})
 		names := in
 		names.Technician.Name, names.Approver.Name = "Łukasz Ståhl-Öğüt", "Ирина Жукова"
 		names.Visit.Item.Description = "Μανόμετρο αντλίας"
@@ -115,9 +121,28 @@ func corpus(t *testing.T) (list []sample) {
 		run.Finding, in.Found = &finding, &run
 		list = append(list, sample{name, in, says})
 	}
+	const missing = "3 values are missing" // as the calculations say it
+	for _, kind := range kindsOf {
+		in, _ := pick(kind, func(in *certificates.Input) bool { return in.Found != nil })
+		for _, verdict := range []string{"fail", "conditional pass", "undecided"} {
+			run, finding := *in.Found, *in.Found.Finding
+			finding.Verdict, finding.Reason = verdict, map[string]string{"undecided": missing}[verdict]
+			run.Finding = &finding
+			one := in
+			one.Found = &run
+			list = append(list, sample{kind + " " + verdict, one, []string{"As found: " + verdict, finding.Reason}})
+		}
+		if in.Left == nil {
+			in.Left = in.Found
+			if err := json.Unmarshal([]byte(`{"Done":true}`), &in.Visit.Adjusted); err != nil {
+				t.Fatal(err)
+			}
+			list = append(list, sample{kind + " adjusted", in, []string{"Results as left, after adjustment"}})
+		}
+	}
 	changed("gauge undecided", func(f *plant.Finding) {
-		f.Verdict, f.Reason = "undecided", "the standard's uncertainty is larger than a third of the limit"
-	}, "As found: undecided", "a third of the limit")
+		f.Verdict, f.Reason = "undecided", missing
+	}, "As found: undecided", missing)
 	changed("gauge below a stop pin", func(f *plant.Finding) {
 		r := &f.Readings[0]
 		r.LimitLow, r.LimitHigh, r.Indicated, r.Error, r.Verdict = nil, nil, nil, nil, "not judged"
@@ -132,8 +157,9 @@ func corpus(t *testing.T) (list []sample) {
 	return list
 }
 
-// TestCorpus prints the corpus on both sizes of paper and reads it back: what has to be there is
-// there, every page has its number, and no word overlaps another one or outside the margins.
+// TestCorpus prints the corpus on both sizes of paper and in both languages and reads it back: what
+// has to be there is there, every page has its number, no letter lacks its shape, no word of the
+// other language is left, and no word overlaps another one or lies outside the margins.
 func TestCorpus(t *testing.T) {
 	list := corpus(t)
 	if len(list) < 30 {
@@ -141,8 +167,11 @@ func TestCorpus(t *testing.T) {
 	}
 	keep := os.Getenv("PAPERS") // a folder to look at them in
 	for i, s := range list {
-		for _, size := range []string{certificates.A4, certificates.Letter} {
-			s.in.Office.Paper = size
+		for _, on := range []sheetOf{
+			{certificates.A4, certificates.English}, {certificates.Letter, certificates.English},
+			{certificates.A4, certificates.German}, {certificates.Letter, certificates.German},
+		} {
+			s.in.Office.Paper, s.in.Office.Language = on.size, on.language
 			pdf, err := certificates.PDF(s.in)
 			if err != nil {
 				t.Errorf("%s: %v", s.name, err)
@@ -150,16 +179,102 @@ func TestCorpus(t *testing.T) {
 			}
 			file := filepath.Join(t.TempDir(), "paper.pdf")
 			if keep != "" {
-				file = filepath.Join(keep, fmt.Sprintf("%02d %s %s.pdf", i, s.name, size))
+				file = filepath.Join(keep, fmt.Sprintf("%02d %s %s %s.pdf", i, s.name, on.size, on.language))
 			}
 			if err := os.WriteFile(file, pdf, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			for _, fault := range faults(t, file, size, &s) {
-				t.Errorf("%s on %s: %s", s.name, size, fault)
+			for _, fault := range faults(t, file, on, &s) {
+				t.Errorf("%s on %s in %s: %s", s.name, on.size, on.language, fault)
 			}
 		}
 	}
+}
+
+// sheetOf is the paper and the language that a certificate is printed on and in.
+type sheetOf struct{ size, language string }
+
+// foot is what the foot of a page says of its number.
+func (on sheetOf) foot(page, of int) string {
+	if on.language == certificates.German {
+		return fmt.Sprintf("Seite %d von %d", page, of)
+	}
+	return fmt.Sprintf("page %d of %d", page, of)
+}
+
+// told is what a text of the program is in the language.
+func (on sheetOf) told(text string) string {
+	if on.language == certificates.English {
+		return text
+	}
+	if phrase, ok := german.Phrase(text); ok {
+		return phrase
+	}
+	if when, verdict, ok := strings.Cut(text, ": "); ok {
+		return on.told(when) + ": " + on.told(verdict)
+	}
+	if number, ok := strings.CutPrefix(text, "page "); ok {
+		return "Seite " + strings.Replace(number, " of", " von", 1)
+	}
+	return german.Sentence(text)
+}
+
+// englishLeft are words that German has not, with what stands around them.
+var englishLeft = regexp.MustCompile(
+	`(?:\S+ ){0,4}\b(the|of|and|is|are|not|with|this|that|from|for|has|have|be|its|by|to|or|on)\b(?: \S+){0,4}`,
+)
+
+// written takes out of a paper's text what people wrote: it stays as it is in any language.
+func written(text string, s *sample) string {
+	v := &s.in.Visit
+	own := []string{
+		v.Item.Description, v.Method.Name, s.in.Place, s.in.Why, s.in.Change, v.Item.Manufacturer, v.Standard.Snapshot.Name,
+	}
+	for _, r := range v.Remarks {
+		own = append(own, r.Text)
+	}
+	var whole any
+	if json.Unmarshal(v.Method.Definition, &whole) == nil {
+		own = append(own, texts(whole)...)
+	}
+	if json.Unmarshal(v.Item.Particulars, &whole) == nil {
+		own = append(own, texts(whole)...)
+	}
+	if v.Condition != nil {
+		own = append(own, v.Condition.Note)
+	}
+	if v.Adjusted != nil {
+		own = append(own, v.Adjusted.Note)
+	}
+	blanks := regexp.MustCompile(`\s+`)
+	text = blanks.ReplaceAllString(html.UnescapeString(text), " ")
+	for _, part := range own {
+		if part = blanks.ReplaceAllString(strings.TrimSpace(part), " "); part != "" {
+			text = strings.ReplaceAll(text, part, "")
+		}
+	}
+	return text
+}
+
+// texts are those of a document that people wrote: of a programme what stands between quotes.
+func texts(x any) (list []string) {
+	switch x := x.(type) {
+	case string:
+		for _, part := range strings.Split(x, "\"") {
+			if strings.Contains(part, " ") && !strings.Contains(part, "\n") {
+				list = append(list, part)
+			}
+		}
+	case []any:
+		for _, one := range x {
+			list = append(list, texts(one)...)
+		}
+	case map[string]any:
+		for _, one := range x {
+			list = append(list, texts(one)...)
+		}
+	}
+	return list
 }
 
 var (
@@ -176,7 +291,7 @@ type box struct {
 	word           string
 }
 
-func faults(t *testing.T, file, size string, s *sample) (list []string) {
+func faults(t *testing.T, file string, on sheetOf, s *sample) (list []string) {
 	t.Helper()
 	out, err := exec.Command("pdftotext", "-bbox", file, "-").Output()
 	if err != nil {
@@ -189,7 +304,7 @@ func faults(t *testing.T, file, size string, s *sample) (list []string) {
 		}
 		return x * point
 	}
-	want := map[string][2]float64{certificates.A4: {210, 297}, certificates.Letter: {215.9, 279.4}}[size]
+	want := map[string][2]float64{certificates.A4: {210, 297}, certificates.Letter: {215.9, 279.4}}[on.size]
 	pages := pageOf.FindAllStringSubmatchIndex(string(out), -1)
 	var all strings.Builder
 	for n, at := range pages {
@@ -208,15 +323,24 @@ func faults(t *testing.T, file, size string, s *sample) (list []string) {
 			text.WriteString(m[5] + " ")
 		}
 		all.WriteString(text.String())
-		if foot := fmt.Sprintf("page %d of %d", n+1, len(pages)); !strings.Contains(text.String(), foot) ||
+		if foot := on.foot(n+1, len(pages)); !strings.Contains(text.String(), foot) ||
 			!strings.Contains(text.String(), s.in.Number) {
 			list = append(list, "lacks "+foot+" or its number")
 		}
 		list = append(list, misplaced(boxes, width, height)...)
 	}
 	for _, want := range s.says {
-		if !strings.Contains(all.String(), want) {
+		if want = on.told(want); !strings.Contains(all.String(), want) {
 			list = append(list, "lacks "+want)
+		}
+	}
+	if strings.ContainsAny(all.String(), "\ufffd\x00") ||
+		strings.Contains(all.String(), "[U+") && !strings.HasSuffix(s.name, " names") {
+		list = append(list, "has a letter without a shape")
+	}
+	if on.language == certificates.German {
+		for _, m := range englishLeft.FindAllString(written(all.String(), s), -1) {
+			list = append(list, "says in English: "+m)
 		}
 	}
 	return list

@@ -61,58 +61,77 @@ func TestPapers(t *testing.T) {
 	s, _ := seed(t, demo.Options{Seed: 1, Today: today, Instruments: 60, Years: 2, Base: "http://localhost:8080"})
 	list, kinds := sheets(t, s)
 	for _, kind := range []string{"gauge", "transmitter", "programme", "switch", "leak", "burst", "altimeter", "airspeed", "vertical-speed", "reporting-altitude", "pitot-static-leak"} {
-		t.Run("text of "+kind, func(t *testing.T) {
-			i := slices.Index(kinds, kind)
-			if i < 0 {
-				t.Fatalf("no certificate of this kind among %v", kinds)
-			}
-			pdf, err := certificates.PDF(list[i])
-			if err != nil {
-				t.Fatal(err)
-			}
-			got := textOf(t, pdf)
-			frozen := filepath.Join("..", "..", "testdata", "goldens", "papers", kind+".txt")
-			if *update {
-				if err := os.WriteFile(frozen, []byte(got), 0o600); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(frozen)
-			if err != nil {
-				t.Fatal(err)
-			}
-			was, is := strings.Split(string(want), "\n"), strings.Split(got, "\n")
-			for i := range max(len(was), len(is)) {
-				if i >= len(was) || i >= len(is) || was[i] != is[i] {
-					t.Fatalf(
-						"%s:%d differs; the paper says now\n%s", frozen, i+1,
-						strings.Join(is[min(i, len(is)):min(i+3, len(is))], "\n"),
-					)
-				}
-			}
-		})
+		i := slices.Index(kinds, kind)
+		if i < 0 {
+			t.Fatalf("no certificate of %s among %v", kind, kinds)
+		}
+		frozen(t, kind, list[i])
+		in := list[i]
+		in.Office.Language = certificates.German
+		frozen(t, kind+".de", in)
 	}
-	t.Run("for machines", func(t *testing.T) {
-		var files []string
-		dir := t.TempDir()
-		for _, in := range list {
-			b, err := certificates.Machine(in)
-			if err == nil {
-				err = dcc.Check(b)
-			}
-			if err != nil {
-				t.Errorf("%s of %s: %v", in.Number, in.Visit.Item.Tag, err)
-			}
-			files = append(files, filepath.Join(dir, in.Number+".xml"))
-			if err := os.WriteFile(files[len(files)-1], b, 0o600); err != nil {
+	for _, language := range certificates.Languages {
+		t.Run("for machines, "+language, func(t *testing.T) { forMachines(t, list, language) })
+	}
+	t.Run("attached", func(t *testing.T) { attached(t, list[0]) })
+}
+
+// frozen compares the text of a paper with the one that is kept.
+func frozen(t *testing.T, name string, in certificates.Input) {
+	t.Run("text of "+name, func(t *testing.T) {
+		pdf, err := certificates.PDF(in)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := textOf(t, pdf)
+		frozen := filepath.Join("..", "..", "testdata", "goldens", "papers", name+".txt")
+		if *update {
+			if err := os.WriteFile(frozen, []byte(got), 0o600); err != nil {
 				t.Fatal(err)
 			}
 		}
-		if wrong := dcctest.Validate(t, files...); wrong != "" {
-			t.Error(wrong)
+		want, err := os.ReadFile(frozen)
+		if err != nil {
+			t.Fatal(err)
+		}
+		was, is := strings.Split(string(want), "\n"), strings.Split(got, "\n")
+		for i := range max(len(was), len(is)) {
+			if i >= len(was) || i >= len(is) || was[i] != is[i] {
+				t.Fatalf(
+					"%s:%d differs; the paper says now\n%s", frozen, i+1,
+					strings.Join(is[min(i, len(is)):min(i+3, len(is))], "\n"),
+				)
+			}
 		}
 	})
-	t.Run("attached", func(t *testing.T) { attached(t, list[0]) })
+}
+
+// forMachines holds the forms for machines to the schema and its rules; each states its language.
+func forMachines(t *testing.T, list []certificates.Input, language string) {
+	var files []string
+	dir := t.TempDir()
+	for _, in := range list {
+		in.Office.Language = language
+		b, err := certificates.Machine(in)
+		if err == nil {
+			err = dcc.Check(b)
+		}
+		if err != nil {
+			t.Errorf("%s of %s: %v", in.Number, in.Visit.Item.Tag, err)
+		}
+		for _, says := range []string{"dcc:usedLangCodeISO639_1", "dcc:mandatoryLangCodeISO639_1"} {
+			if !bytes.Contains(b, []byte("<"+says+">"+language+"</")) {
+				t.Errorf("%s: %s is not %s", in.Number, says, language)
+			}
+		}
+		files = append(files, filepath.Join(dir, in.Number+".xml"))
+		if err := os.WriteFile(files[len(files)-1], b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if wrong := dcctest.Validate(t, files...); wrong != "" {
+		t.Error(wrong)
+	}
 }
 
 // textOf reads a PDF as pdftotext does, without the lines that name the record: ids are new with

@@ -54,7 +54,7 @@ func TestErasedValuesAreNotTakenOut(t *testing.T) {
 	if !says(t, s, words) || !says(t, s, kept) {
 		t.Fatal("the remarks are not taken out at all")
 	}
-	if err := officeOf(s).Erase(t.Context(), device, id, []string{"remark.gone"}, "asked for"); err != nil {
+	if err := officeOf(s).Erase(t.Context(), device, "visit", id, []string{"remark.gone"}, "asked for"); err != nil {
 		t.Fatal(err)
 	}
 	first := taken(t, s, export.Wanted{})

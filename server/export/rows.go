@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 	"gaugewright/sync/merge"
 )
@@ -133,8 +134,11 @@ func (w *writer) standards() error {
 		}
 		var ranges []string
 		for _, r := range v.Ranges {
-			text := fmt.Sprintf("%s … %s %s %s", r.Low, r.High, r.Unit, r.Mode)
-			ranges = append(ranges, strings.TrimSpace(text))
+			text := fmt.Sprintf("%s … %s %s", r.Low, r.High, r.Unit)
+			if r.Mode != "" && units.HasMode(r.Unit) {
+				text += " " + r.Mode
+			}
+			ranges = append(ranges, text)
 		}
 		err = w.row(
 			"standards", fields(&s), s.ID, v.Name, v.Serial, v.Manufacturer, v.Model,

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 
+	"gaugewright/server/german"
+
 	"codeberg.org/go-pdf/fpdf"
 )
 
@@ -14,6 +16,7 @@ type Defect struct {
 	Text              string // a second line, such as the description
 	Reason, Code      string
 	By, Date          string
+	Language          string // of the tag, in ISO 639-1; "" is English
 }
 
 const (
@@ -32,7 +35,7 @@ func Defects(list []Defect) ([]byte, error) {
 	if len(list) == 0 || len(list) > maxLabels {
 		return nil, fmt.Errorf("%w: %d tags; 1 to %d", ErrSize, len(list), maxLabels)
 	}
-	p := paper("Defect tags")
+	p := paper(german.In(list[0].Language, "Defect tags"))
 	w := (pageWidth - 2*defectMargin) / defectColumns
 	h := (pageHeight - 2*defectMargin) / defectRows
 	for i := range list {
@@ -61,7 +64,8 @@ func defect(p *fpdf.Fpdf, d *Defect, x, y, w, h float64) error {
 	p.SetDrawColor(170, 170, 170)
 	p.SetLineWidth(0.1)
 	p.Rect(x, y, w, h, "D")
-	band(p, x+2, y+2, w-4)
+	say := func(phrase string, values ...string) string { return german.In(d.Language, phrase, values...) }
+	band(p, x+2, y+2, w-4, say("OUT OF SERVICE"))
 	side := Side(c, ModuleMM)
 	Draw(p, c, x+w-side, y+bandHeight+3, ModuleMM)
 	const pad = 4.0
@@ -80,7 +84,7 @@ func defect(p *fpdf.Fpdf, d *Defect, x, y, w, h float64) error {
 	}
 	fit("B", 18, 9, d.Tag)
 	if d.Serial != "" {
-		fit("", 9, 7, "Serial "+d.Serial)
+		fit("", 9, 7, say("Serial {}", d.Serial))
 	}
 	if d.Text != "" {
 		fit("", 9, 7, d.Text)
@@ -90,7 +94,7 @@ func defect(p *fpdf.Fpdf, d *Defect, x, y, w, h float64) error {
 	p.SetDrawColor(0, 0, 0)
 	p.SetLineWidth(0.2)
 	for _, f := range []struct{ name, text string }{
-		{"Reason", d.Reason}, {"Code", d.Code}, {"Taken out by", d.By}, {"Date", d.Date},
+		{say("Reason"), d.Reason}, {say("Code"), d.Code}, {say("Taken out by"), d.By}, {say("Date"), d.Date},
 	} {
 		height := line
 		if f.text == "" {
@@ -119,8 +123,8 @@ func defect(p *fpdf.Fpdf, d *Defect, x, y, w, h float64) error {
 }
 
 // band draws the hatched heading of a tag: hatching at both sides of the words.
-func band(p *fpdf.Fpdf, x, y, w float64) {
-	const words, hatch = "OUT OF SERVICE", 3.0
+func band(p *fpdf.Fpdf, x, y, w float64, words string) {
+	const hatch = 3.0
 	p.SetDrawColor(0, 0, 0)
 	p.SetFont("go", "B", 20)
 	middle := p.GetStringWidth(words) + 6

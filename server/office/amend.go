@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"gaugewright/server/certificates"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
@@ -72,8 +73,8 @@ func corrects(visit, run *merge.State, c *change.Change, value []byte) error {
 type earlier struct{ number, record, signed, why, different string }
 
 // replaced finds the certificate whose place a new one of a visit takes; what came in after it was
-// written is what is different.
-func (o *Office) replaced(src over, visit string) (out earlier, err error) {
+// written is what is different, in the language of the new one.
+func (o *Office) replaced(src over, visit, language string) (out earlier, err error) {
 	list, err := o.certificatesOf(visit)
 	if err != nil {
 		return out, err
@@ -125,23 +126,24 @@ func (o *Office) replaced(src over, visit string) (out earlier, err error) {
 			reasons = append(reasons, r.Text)
 		}
 	}
-	different := changed(&v, after)
+	said := certificates.In(language)
+	different := changed(&v, after, said)
 	for i := range runs {
 		since, err := fresh(runs[i].ID)
 		if err != nil {
 			return out, err
 		}
-		different = append(different, corrected(&runs[i], since)...)
+		different = append(different, corrected(&runs[i], since, said)...)
 	}
 	if len(different) == 0 {
-		different = []string{"no recorded value; it was signed and approved again"}
+		different = []string{said.Phrase("no recorded value; it was signed and approved again")}
 	}
 	was := &list[i]
 	out = earlier{
 		was.Number, was.record, was.signed, strings.Join(reasons, "; "), strings.Join(different, "; "),
 	}
 	if out.why == "" {
-		out.why = "the visit was approved again"
+		out.why = said.Phrase("the visit was approved again")
 	}
 	return out, nil
 }
@@ -154,25 +156,25 @@ var parts = []struct{ field, words string }{{"item", "the description of the ite
 		"adjusted", "what is said of the adjustment",
 	}}
 
-func changed(v *plant.Visit, after map[string]bool) (list []string) {
+func changed(v *plant.Visit, after map[string]bool, said certificates.Language) (list []string) {
 	for _, p := range parts {
 		if after[p.field] {
-			list = append(list, p.words)
+			list = append(list, said.Phrase(p.words))
 		}
 	}
 	if slices.ContainsFunc(v.Remarks, func(r plant.Remark) bool { return after["remark."+r.ID] }) {
-		list = append(list, "the remarks")
+		list = append(list, said.Phrase("the remarks"))
 	}
 	return list
 }
 
 // corrected says what was corrected in a run since a certificate was written, or that the run is
 // new.
-func corrected(run *plant.Run, since map[string]bool) (list []string) {
+func corrected(run *plant.Run, since map[string]bool, said certificates.Language) (list []string) {
 	if since["label"] {
-		return []string{"a further run, " + run.Label}
+		return []string{said.Phrase("a further run, {}", said.Phrase(run.Label))}
 	}
-	steps, before := targets(run), map[string]plant.Capture{}
+	steps, before := targets(run, said), map[string]plant.Capture{}
 	for _, c := range run.Captures {
 		before[c.ID] = c
 	}
@@ -184,16 +186,16 @@ func corrected(run *plant.Run, since map[string]bool) (list []string) {
 		for seen := 0; since[first.Change] && first.Supersedes != "" && seen < len(run.Captures); seen++ { // what the earlier certificate rests on
 			first = before[first.Supersedes]
 		}
-		what := string(first.Value) + " is now " + string(c.Value) + " " + c.Unit
+		what := said.Phrase("{} is now {} {}", said.Number(string(first.Value)), said.Number(string(c.Value)), c.Unit)
 		if c.Of == "trace" {
-			what = "the logger's record is read in another way"
+			what = said.Phrase("the logger's record is read in another way")
 		}
 		list = append(
 			list,
 			strings.TrimSpace(
 				fmt.Sprintf(
-					"%s, %s: %s (%s)", run.Label,
-					strings.TrimSpace(steps[c.Step]+" "+strings.ReplaceAll(c.Of, "_", " ")), what,
+					"%s, %s: %s (%s)", said.Phrase(run.Label),
+					strings.TrimSpace(steps[c.Step]+" "+said.Phrase(strings.ReplaceAll(c.Of, "_", " "))), what,
 					c.Reason,
 				),
 			),
@@ -204,7 +206,7 @@ func corrected(run *plant.Run, since map[string]bool) (list []string) {
 
 // targets names the steps of a run's plan for people, as far as they have a pressure or a text;
 // others keep their id.
-func targets(run *plant.Run) map[string]string {
+func targets(run *plant.Run, said certificates.Language) map[string]string {
 	names := map[string]string{}
 	for _, c := range run.Captures {
 		names[c.Step] = c.Step
@@ -223,7 +225,7 @@ func targets(run *plant.Run) map[string]string {
 		switch {
 		case target != "" && target != "null":
 			names[s.ID] = strings.TrimSpace(
-				map[string]string{"up": "rising", "down": "falling"}[s.Direction] + " " + target + " " + s.Unit,
+				said.Phrase(map[string]string{"up": "rising", "down": "falling"}[s.Direction]) + " " + said.Number(target) + " " + s.Unit,
 			)
 		case s.Text != "":
 			names[s.ID] = s.Text

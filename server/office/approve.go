@@ -26,6 +26,8 @@ var (
 	ErrApproved = errors.New("the visit is approved already")
 	// ErrNotReady is wrapped where no certificate can be written of a visit.
 	ErrNotReady = certificates.ErrNotReady
+	// ErrLanguage is wrapped where a certificate is asked for in a language that it cannot be in.
+	ErrLanguage = certificates.ErrLanguage
 	// ErrIncomplete is wrapped where something is missing that a certificate has to state.
 	ErrIncomplete = certificates.ErrIncomplete
 	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.
@@ -249,8 +251,12 @@ func (o *Office) approved(
 	if *out, list, err = o.issue(p, over{o.store, map[string]merge.State{state.ID: next}}, state.ID, sheet); err != nil {
 		return nil, err
 	}
-	one, _, err := approve(p, out.ID)
-	return append(list, one), err
+	one, next, err := approve(p, out.ID)
+	if err != nil {
+		return nil, err
+	}
+	done, err := o.fulfilled(p, next)
+	return append(append(list, one), done...), err
 }
 
 // SendBack returns a signed visit to its technician; the remark says what to do, proof is as of

@@ -120,7 +120,7 @@ func (v *Values) sets() (list []plant.Set, err error) {
 		}
 	}
 	text("due", v.Due)
-	if v.Status != nil && !slices.Contains([]string{inService, "out of service"}, *v.Status) {
+	if v.Status != nil && !slices.Contains([]string{InService, "out of service"}, *v.Status) {
 		return nil, document.Refuse(
 			document.CodeRange, "status",
 			strconv.Quote(*v.Status)+" is neither in service nor out of service",

@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// inService is the status of an instrument that is tested; "" is of earlier versions.
-const inService = "in service"
+// InService is the status of an instrument that is tested; "" is of earlier versions.
+const InService = "in service"
 
 // methodCard is a method as lists of instruments know it.
 type methodCard struct {
@@ -49,7 +49,7 @@ type card struct {
 func readFacts(s merge.State) *facts {
 	v, err := plant.ReadInstrument(s)
 	if v.Status == "" {
-		v.Status = inService
+		v.Status = InService
 	}
 	output, ok := s.Value("output")
 	sends := ok && string(output) != "null"
@@ -100,7 +100,7 @@ func newCard(f *facts) *card {
 
 // overdue says whether it should have been tested before a day.
 func (c *card) overdue(today string) bool {
-	return c.Due != "" && c.Due < today && c.Status == inService
+	return c.Due != "" && c.Due < today && c.Status == InService
 }
 
 // asks are the fields of an instrument that decide which standard serves it.
@@ -130,6 +130,9 @@ func wantsOf(s *merge.State) string {
 
 // place is the place of a card in the order of tags.
 func (c *card) place() string { return c.Tag + "\n" + c.ID }
+
+// turn is the place of a card in a table that is sorted by tag.
+func (c *card) turn() string { return c.order + "\x00" + c.ID }
 
 // search lists the instruments that answer a text, by tag, after a place that an earlier answer
 // named ("": from the first), and the place to go on from ("": that was all).

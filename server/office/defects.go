@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 
+	"gaugewright/server/certificates"
 	"gaugewright/server/labels"
 	"gaugewright/server/plant"
 )
@@ -31,16 +32,22 @@ func (o *Office) Defects(
 		return nil, err
 	}
 	err = o.labelling(ctx, author, ids, func(v *plant.Instrument) error {
-		one, err := labelOf(v, base)
+		language, err := o.labelLanguage(v.Site)
 		if err != nil {
 			return err
 		}
-		d := labels.Defect{Link: one.Link, Tag: v.Tag, Serial: v.Serial, Text: v.Description}
+		one, err := labelOf(v, base, language)
+		if err != nil {
+			return err
+		}
+		d := labels.Defect{
+			Link: one.Link, Tag: v.Tag, Serial: v.Serial, Text: v.Description, Language: language,
+		}
 		out, err := o.takenOut(latest[v.ID], names, &d)
 		if err != nil {
 			return err
 		}
-		if !out && (v.Status == "" || v.Status == inService) {
+		if !out && (v.Status == "" || v.Status == InService) {
 			return fmt.Errorf("%s %w", v.Tag, ErrInService)
 		}
 		if !out {
@@ -65,7 +72,7 @@ func (o *Office) takenOut(visit string, names map[string]string, d *labels.Defec
 		return false, err
 	}
 	f, _ := state.Field("disposition")
-	d.Reason, d.Code = v.Disposition.Reason, v.Disposition.Code
+	d.Reason, d.Code = v.Disposition.Reason, certificates.In(d.Language).Defect(v.Disposition.Code)
 	d.By, d.Date = Called(names, f.Heads[0].Author), o.index.date(v.Disposition.At)
 	return true, nil
 }

@@ -21,45 +21,61 @@ import (
 
 var (
 	// ErrErase is wrapped where a field has nothing that may be erased.
-	ErrErase = errors.New("of a visit the signature's name and strokes, a photo and a remark can be erased")
+	ErrErase = errors.New(
+		"of a visit the signature's name and strokes, a photo and a remark can be erased; of a person the full name, the initials and the function",
+	)
 	// ErrEraseAbove is returned at a hub, which has no key of the office.
 	ErrEraseAbove = errors.New("values are erased at the office: a hub cannot say so for it")
 )
 
-// Erase takes what shows or names a person out of some fields of a visit, in every change that wrote
-// them, for good: name and strokes of a signature, a photo with its caption, a remark. What is left
-// keeps its proofs: the office's key signs who erased what and why, the digest of what it was, and
-// what the hashes that were made of it are now. Phones and hubs erase it when they are given that.
+// Erase takes what shows or names a person out of some fields of a record, in every change that
+// wrote them, for good: of a visit name and strokes of a signature, a photo with its caption, a
+// remark; of a person the full name, the initials and the function. What is left keeps its proofs:
+// the office's key signs who erased what and why, the digest of what it was, and what the hashes
+// that were made of it are now. Phones and hubs erase it when they are given that.
 //
-// Refuses: ErrErase; fs.ErrNotExist where no change has such a value; ErrEraseAbove at a hub.
-func (o *Office) Erase(ctx context.Context, by, visit string, fields []string, why string, noted ...store.Step) error {
-	for _, f := range fields {
-		if !plant.Erasing(f) {
-			return fmt.Errorf("%w: field %s", ErrErase, f)
-		}
-	}
-	return o.writer.Write(ctx, by, func(p *plant.Pen) ([]change.Change, error) {
+// Refuses: plant.ErrKind for a record of another kind; ErrErase; fs.ErrNotExist where no change has
+// such a value; ErrEraseAbove at a hub; ErrUnlisted where it is done and was not listed.
+func (o *Office) Erase(
+	ctx context.Context, by, kind, record string, fields []string, why string, noted ...store.Step,
+) error {
+	in := func(*change.Change) []string { return fields }
+	return o.erase(ctx, by, kind, record, why, in, noted...)
+}
+
+// erase is Erase of the fields that in names of each change.
+func (o *Office) erase(
+	ctx context.Context, by, kind, record, why string, in func(*change.Change) []string,
+	noted ...store.Step,
+) error {
+	var set []plant.Set
+	err := o.writer.Write(ctx, by, func(p *plant.Pen) ([]change.Change, error) {
 		if o.writer.seal.off {
 			return nil, ErrEraseAbove
 		}
-		state, err := o.Record(visit)
+		state, err := o.Record(record)
 		if err != nil {
 			return nil, err
 		}
-		if state.Kind != "visit" {
+		if state.Kind != kind {
 			return nil, plant.ErrKind
 		}
-		set, err := o.erasures(&state, fields, by, why)
-		if err != nil {
+		if set, err = o.erasures(&state, in, by, why); err != nil {
 			return nil, err
 		}
 		one, _, err := p.Edit(state, o.now(), set...)
 		return []change.Change{one}, err
 	}, noted...)
+	if err != nil {
+		return err
+	}
+	return o.erased.add(linesOf(kind, record, set))
 }
 
 // erasures returns the fields that say what is erased of each change.
-func (o *Office) erasures(state *merge.State, fields []string, by, why string) (set []plant.Set, err error) {
+func (o *Office) erasures(
+	state *merge.State, in func(*change.Change) []string, by, why string,
+) (set []plant.Set, err error) {
 	entries, err := o.store.History(state.ID)
 	if err != nil {
 		return nil, err
@@ -67,6 +83,12 @@ func (o *Office) erasures(state *merge.State, fields []string, by, why string) (
 	var list []*store.Erasure
 	var changes []change.Change
 	for i, e := range entries {
+		fields := in(&e.Change)
+		for _, f := range fields {
+			if _, may := plant.Personal(state.Kind, f); !may {
+				return nil, fmt.Errorf("%w: field %s", ErrErase, f)
+			}
+		}
 		one, blobs, err := erasedOf(&e.Change, fields)
 		if err != nil {
 			return nil, err
@@ -91,8 +113,10 @@ func (o *Office) erasures(state *merge.State, fields []string, by, why string) (
 	if len(list) == 0 {
 		return nil, fs.ErrNotExist
 	}
-	if list[0].Now, err = o.hashesNow(state, entries); err != nil {
-		return nil, err
+	if state.Kind == "visit" {
+		if list[0].Now, err = o.hashesNow(state, entries); err != nil {
+			return nil, err
+		}
 	}
 	for i, e := range list {
 		set = append(set, plant.Set{Field: store.ErasureField(changes[i].ID), Value: e})
@@ -110,20 +134,30 @@ func erasedAs(list []store.ErasedValue) (out []merge.Erased) {
 // erasedOf returns what is to be erased of a change, and the blobs that go with it.
 func erasedOf(c *change.Change, fields []string) (list []store.ErasedValue, blobs []string, err error) {
 	for _, s := range c.Set {
+		may, ok := plant.Personal(c.Kind, s.Field)
+		if !ok || !slices.Contains(fields, s.Field) {
+			continue
+		}
+		one := store.ErasedValue{Field: s.Field, Members: []string{}}
 		var members map[string]json.RawMessage
-		if !slices.Contains(fields, s.Field) || json.Unmarshal(s.Value, &members) != nil {
-			continue
+		if len(may) > 0 {
+			if _ = json.Unmarshal(s.Value, &members); members == nil { // it is nothing of the kind
+				continue
+			}
+			if _, done := members["erased"]; done {
+				continue
+			}
 		}
-		if _, done := members["erased"]; done || members == nil {
-			continue
-		}
-		one := store.ErasedValue{Field: s.Field}
-		for _, m := range plant.Personal(s.Field) {
+		for _, m := range may {
 			if _, there := members[m]; there {
 				one.Members = append(one.Members, m)
 			}
 		}
-		if strings.HasPrefix(s.Field, "photo.") {
+		if len(may) == 0 {
+			if textOf(s.Value) == "" {
+				continue // it is erased, or says nothing
+			}
+		} else if strings.HasPrefix(s.Field, "photo.") {
 			var name string
 			if json.Unmarshal(members["sha256"], &name) == nil && store.IsBlobName(name) {
 				blobs = append(blobs, name)

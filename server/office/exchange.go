@@ -65,7 +65,7 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 		if err != nil {
 			return nil, err
 		}
-		set := []plant.Set{{Field: "tag", Value: old.Tag}, {Field: "status", Value: inService}}
+		set := []plant.Set{{Field: "tag", Value: old.Tag}, {Field: "status", Value: InService}}
 		if other != nil {
 			here, next, err := pen.Edit(*other, o.now(), register.TakenOver(set, &state)...)
 			mounted = next.ID
@@ -111,7 +111,7 @@ func (o *Office) spare(serial string) (*merge.State, error) {
 		if err != nil {
 			return nil, err
 		}
-		if v.Status == inService || v.Status == "" {
+		if v.Status == InService || v.Status == "" {
 			return nil, document.Refuse(
 				document.CodeConflict, "serial", "the one with this serial number is in service at "+v.Tag,
 			)

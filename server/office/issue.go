@@ -98,14 +98,18 @@ func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issue
 	if err != nil {
 		return Issued{}, nil, err
 	}
+	language, err := head.language(src, state.Site, sheet)
+	if err != nil {
+		return Issued{}, nil, err
+	}
 	number := o.writer.nextNumber(o.now().Year())
-	earlier, err := o.replaced(src, visit)
+	earlier, err := o.replaced(src, visit, language)
 	if err != nil {
 		return Issued{}, nil, err
 	}
 	in, err := certificates.Gather(
 		src, visit,
-		head.states(sheet), number, o.now(),
+		head.states(sheet, language), number, o.now(),
 	)
 	if err == nil {
 		err = in.IssuedBy(src, p.Author)

@@ -82,6 +82,9 @@ func (o *Office) Judge(mine func(*change.Change) (auth.User, error)) store.Judge
 }
 
 func (o *Office) ofKind(v store.View, user auth.User, c *change.Change) error {
+	if c.Kind != "visit" && slices.ContainsFunc(c.Set, func(x change.Setting) bool { return merge.Erases(x.Field) != "" }) {
+		return errHubErases
+	}
 	switch c.Kind {
 	case "key":
 		return ofKey(v, user, c)

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 
+	"gaugewright/server/certificates"
 	"gaugewright/server/labels"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
@@ -24,9 +25,13 @@ func (o *Office) Labels(
 	ctx context.Context, author, base string, ids []string, dated bool,
 ) (list []labels.Label, err error) {
 	err = o.labelling(ctx, author, ids, func(v *plant.Instrument) error {
-		one, err := labelOf(v, base)
+		language, err := o.labelLanguage(v.Site)
+		if err != nil {
+			return err
+		}
+		one, err := labelOf(v, base, language)
 		if dated {
-			one.More = statusOf(v)
+			one.More = statusOf(v, certificates.In(language))
 		}
 		list = append(list, one)
 		return err
@@ -71,13 +76,23 @@ func (o *Office) labelling(
 	})
 }
 
+// labelLanguage returns that of what is stuck on the instruments of a site: its customer's, else the
+// laboratory's.
+func (o *Office) labelLanguage(site string) (string, error) {
+	head, err := o.Letterhead()
+	if err != nil {
+		return "", err
+	}
+	return head.language(o.store, site, Sheet{})
+}
+
 // statusOf says on a label whether an instrument is in service and when it is due.
-func statusOf(v *plant.Instrument) []string {
+func statusOf(v *plant.Instrument, said certificates.Language) []string {
 	due := v.Due
 	if due == "" {
-		due = "no date set"
+		due = said.Phrase("no date set")
 	}
-	return []string{"due: " + due, cmp.Or(v.Status, inService)}
+	return []string{said.Phrase("due: {}", due), said.Phrase(cmp.Or(v.Status, InService))}
 }
 
 // labelLength makes 50 random bits: two of 100,000 instruments are alike with a chance of some 5 in
@@ -95,7 +110,11 @@ func (o *Office) Label(base, id string) (labels.Label, error) {
 	if err != nil {
 		return labels.Label{}, err
 	}
-	return labelOf(&v, base)
+	language, err := o.labelLanguage(v.Site)
+	if err != nil {
+		return labels.Label{}, err
+	}
+	return labelOf(&v, base, language)
 }
 
 // labelled reads an instrument for its label, which says its tag and range; what else cannot be
@@ -110,11 +129,12 @@ func (o *Office) labelled(id string) (state merge.State, v plant.Instrument, err
 	return state, v, err
 }
 
-func labelOf(v *plant.Instrument, base string) (labels.Label, error) {
+func labelOf(v *plant.Instrument, base, language string) (labels.Label, error) {
 	link, err := labels.Link(base, v.Label)
 	if err != nil {
 		return labels.Label{}, fmt.Errorf("%s: %w", v.Tag, err)
 	}
-	text := fmt.Sprintf("%s … %s %s", v.Range.Low, v.Range.High, v.Range.Unit)
+	said := certificates.In(language)
+	text := said.Number(string(v.Range.Low)+" … "+string(v.Range.High)) + " " + v.Range.Unit
 	return labels.Label{Link: link, Tag: v.Tag, Text: text}, nil
 }

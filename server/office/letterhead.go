@@ -22,23 +22,49 @@ type Letterhead struct {
 	Name     string   `json:"name"`
 	Address  []string `json:"address"`
 	Customer []string `json:"customer"`
-	Country  string   `json:"country"` // of the laboratory, two letters of ISO 3166-1; "" for certificates without a form for machines
-	Paper    string   `json:"paper"`   // A4 or letter
+	Country  string   `json:"country"`  // of the laboratory, two letters of ISO 3166-1; "" for certificates without a form for machines
+	Paper    string   `json:"paper"`    // A4 or letter
+	Language string   `json:"language"` // of certificates for whom no other is chosen, one of certificates.Languages
 	// Accreditation is stated on the certificates of what is within it; nil where there is none.
 	Accreditation *plant.Accreditation `json:"accreditation"`
 }
 
-// Sheet is how a certificate is issued: at which address of the server phones find it, and whether
-// it states the laboratory's accreditation.
+// Sheet is how a certificate is issued: at which address of the server phones find it, whether it
+// states the laboratory's accreditation, and in which language it is, "" for that of its customer.
 type Sheet struct {
 	Base       string
 	Accredited bool
+	Language   string
+}
+
+// language returns that of a visit's certificate: the one chosen for it, else that of its site's
+// customer, else the laboratory's usual one.
+//
+// Refuses: ErrLanguage for a choice that is none of certificates.Languages.
+func (l *Letterhead) language(src plant.Source, site string, sheet Sheet) (string, error) {
+	chosen, err := certificates.LanguageOf(sheet.Language)
+	if err != nil || chosen != "" {
+		return chosen, err
+	}
+	if site != "" {
+		at, err := plant.LoadSite(src, site)
+		if err != nil && !errors.Is(err, plant.ErrNotFound) {
+			return "", err
+		}
+		if of, err := certificates.LanguageOf(at.Language); err == nil && of != "" {
+			return of, nil // a language that papers cannot be in is as none
+		}
+	}
+	return l.Language, nil
 }
 
 // states is what a certificate takes of a letterhead.
-func (l *Letterhead) states(sheet Sheet) certificates.Office {
+func (l *Letterhead) states(sheet Sheet, language string) certificates.Office {
 	o := certificates.Office{
 		Name: l.Name, Address: l.Address, Customer: l.Customer, Country: l.Country, Base: sheet.Base, Paper: l.Paper,
+	}
+	if language != certificates.English { // which is what "" has been since before there was another one
+		o.Language = language
 	}
 	if sheet.Accredited {
 		o.Accreditation = l.Accreditation
@@ -77,7 +103,7 @@ func (o *Office) Letterhead() (l Letterhead, err error) {
 	} else {
 		l.Address, l.Customer = []string{}, []string{}
 	}
-	l.Paper = cmp.Or(l.Paper, certificates.A4)
+	l.Paper, l.Language = cmp.Or(l.Paper, certificates.A4), cmp.Or(l.Language, certificates.English)
 	return l, err
 }
 
@@ -95,6 +121,10 @@ func (o *Office) SetLetterhead(l Letterhead, noted ...store.Step) (Letterhead, e
 		return l, fmt.Errorf(
 			"%w: paper %q is none of %s and %s", ErrLetterhead, l.Paper, certificates.A4, certificates.Letter,
 		)
+	}
+	var err error
+	if l.Language, err = certificates.LanguageOf(cmp.Or(l.Language, certificates.English)); err != nil {
+		return l, fmt.Errorf("%w: language: %w", ErrLetterhead, err)
 	}
 	for _, lines := range [][]string{{l.Name}, l.Address, l.Customer} {
 		if len(lines) == 0 || len(lines) > maxLetterhead ||

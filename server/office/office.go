@@ -24,6 +24,7 @@ type Office struct {
 	traces   awaited
 	list     listed
 	uses     *keyUses
+	erased   erasedLists
 }
 
 // New returns the office of a store. A store has one, since it has one writer. The calendar of the

@@ -173,6 +173,10 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		t.Errorf("%s %+v %v", view.Status, view.Certificates, err)
 	}
 
+	if len(view.Together) != 0 {
+		t.Errorf("it stood alone, and has %+v beside it", view.Together)
+	}
+
 	// An office that has just started numbers on.
 	p.office = office.New(p.store, p.keeper, func() time.Time { return p.now })
 	if p.phone.Count, err = plant.HighestCount(p.store); err != nil {

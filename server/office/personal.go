@@ -7,10 +7,10 @@ import (
 	"gaugewright/server/plant"
 )
 
-// PersonalValue is a field of a visit that shows or names a person and can be erased.
+// PersonalValue is a field of a visit or of a person that shows or names somebody and can be erased.
 type PersonalValue struct {
 	Field   string   `json:"field"`
-	What    string   `json:"what"`    // signature, photo or remark
+	What    string   `json:"what"`    // signature, photo or remark; name, initials or function
 	Members []string `json:"members"` // what goes of it; of a photo the picture besides
 	Text    string   `json:"text"`    // the name, the caption or the remark that stands now
 	Blob    string   `json:"blob"`    // the picture, by its hash; "" for none
@@ -19,18 +19,18 @@ type PersonalValue struct {
 	Changes int      `json:"changes"` // how many changes of the journal have something of it
 }
 
-// Personal lists what of a visit shows or names a person and is not erased yet.
+// Personal lists what of a record shows or names a person and is not erased yet.
 //
-// Refuses: plant.ErrNotFound; plant.ErrKind for what is no visit.
-func (o *Office) Personal(visit string) ([]PersonalValue, error) {
-	state, err := o.Record(visit)
+// Refuses: plant.ErrNotFound; plant.ErrKind for a record of another kind.
+func (o *Office) Personal(record, kind string) ([]PersonalValue, error) {
+	state, err := o.Record(record)
 	if err != nil {
 		return nil, err
 	}
-	if state.Kind != "visit" {
+	if state.Kind != kind {
 		return nil, plant.ErrKind
 	}
-	entries, err := o.store.History(visit)
+	entries, err := o.store.History(record)
 	if err != nil {
 		return nil, err
 	}
@@ -41,8 +41,8 @@ func (o *Office) Personal(visit string) ([]PersonalValue, error) {
 	list := []PersonalValue{}
 	for i := range state.Fields {
 		f := &state.Fields[i]
-		members := plant.Personal(f.Name)
-		if len(members) == 0 {
+		members, ok := plant.Personal(kind, f.Name)
+		if !ok {
 			continue
 		}
 		one := PersonalValue{Field: f.Name, Members: members}
@@ -63,7 +63,9 @@ func (o *Office) Personal(visit string) ([]PersonalValue, error) {
 			}
 			value, _ := settingOf(c, f.Name)
 			var shown map[string]json.RawMessage
-			if json.Unmarshal(value, &shown) == nil {
+			if len(members) == 0 {
+				one.Text = textOf(value)
+			} else if json.Unmarshal(value, &shown) == nil {
 				one.Text = textOf(shown[members[0]])
 			}
 		}

@@ -5,10 +5,10 @@ import (
 )
 
 // Preview draws what the certificate of a visit would say as the visit is now, marked as a
-// draft on every page. Nothing is kept of it.
+// draft on every page. Nothing is kept of it. language is as of Sheet.
 //
-// Refuses: plant.ErrNotFound, ErrLetterhead, certificates.ErrNotReady.
-func (o *Office) Preview(visit string) ([]byte, error) {
+// Refuses: plant.ErrNotFound, ErrLetterhead, ErrLanguage, certificates.ErrNotReady.
+func (o *Office) Preview(visit, language string) ([]byte, error) {
 	head, err := o.Letterhead()
 	if err != nil {
 		return nil, err
@@ -16,10 +16,14 @@ func (o *Office) Preview(visit string) ([]byte, error) {
 	if head.Name == "" {
 		return nil, ErrLetterhead
 	}
-	if _, err := o.Record(visit); err != nil {
+	state, err := o.Record(visit)
+	if err != nil {
 		return nil, err
 	}
-	in, err := certificates.Draft(o.store, visit, head.states(Sheet{}), o.now())
+	if language, err = head.language(o.store, state.Site, Sheet{Language: language}); err != nil {
+		return nil, err
+	}
+	in, err := certificates.Draft(o.store, visit, head.states(Sheet{}, language), o.now())
 	if err != nil {
 		return nil, err
 	}

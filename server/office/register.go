@@ -1,6 +1,7 @@
 package office
 
 import (
+	"fmt"
 	"time"
 
 	"gaugewright/server/plant"
@@ -68,7 +69,7 @@ func (o *Office) Register(q Search) (list []Gauge, next string, err error) {
 	}
 	list = []Gauge{}
 	for i, g := range found {
-		if by != "" && (g.Damaged || g.Due == "" || g.Due > by || g.Status != inService) {
+		if by != "" && (g.Damaged || g.Due == "" || g.Due > by || g.Status != InService) {
 			continue
 		}
 		list = append(list, g)
@@ -79,3 +80,23 @@ func (o *Office) Register(q Search) (list []Gauge, next string, err error) {
 	}
 	return list, next, nil
 }
+
+// Listed is an instrument as lists show it.
+//
+// Refuses: plant.ErrNotFound.
+func (o *Office) Listed(id string) (Gauge, error) {
+	x := o.index
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if err := x.follow(); err != nil {
+		return Gauge{}, err
+	}
+	c := x.gauges[id]
+	if c == nil {
+		return Gauge{}, fmt.Errorf("the instrument %q %w", id, plant.ErrNotFound)
+	}
+	return c.Gauge, nil
+}
+
+// Papers lists the certificates of a visit in the order of their issue, replaced ones too.
+func (o *Office) Papers(visit string) ([]Paper, error) { return o.certificatesOf(visit) }

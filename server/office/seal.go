@@ -159,7 +159,8 @@ func sign(c *change.Change, private ed25519.PrivateKey) error {
 	}
 	for i := range c.Set {
 		s := &c.Set[i]
-		says := c.Kind == "visit" && plant.OfficeField(s.Field) || c.Kind == "key" && s.Field == "ended"
+		says := c.Kind == "visit" && plant.OfficeField(s.Field) || c.Kind == "key" && s.Field == "ended" ||
+			merge.Erases(s.Field) != ""
 		if !says || len(s.Value) < 2 || s.Value[0] != '{' {
 			continue
 		}

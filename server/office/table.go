@@ -25,6 +25,7 @@ type Query struct {
 	Sort     string              // a column of sorts; "": tag
 	Down     bool                // the last first; what has no value is last either way
 	From     int                 // how many rows are passed over
+	After    string              // the place that an earlier answer named to go on from; of the order by tag only
 	Most     int                 // how many are given; below 0: all
 	IDs      bool                // the ids of all that is found are asked for
 }
@@ -40,6 +41,7 @@ type Table struct {
 	Rows   []Gauge            `json:"rows"`
 	Found  int                `json:"found"` // how many the query finds
 	All    int                `json:"all"`   // how many there are
+	Next   string             `json:"-"`     // the place to go on from, "" at the end
 	IDs    []string           `json:"ids,omitempty"`
 	Near   bool               `json:"near"`   // nothing is as it was typed; these are but for a slip
 	Values map[string][]Count `json:"values"` // by filter: what else could be chosen in it
@@ -181,6 +183,9 @@ func (x *Index) table(q Query) (t Table, err error) {
 			document.CodeRange, "sort", strconv.Quote(q.Sort)+" is no column to sort by",
 		)
 	}
+	if q.After != "" && (q.Sort != "tag" || q.Down) {
+		return t, document.Refuse(document.CodeConflict, "sort", "a table that goes on is sorted by tag")
+	}
 	sieves, err := x.sieves(&q)
 	if err != nil {
 		return t, err
@@ -193,11 +198,19 @@ func (x *Index) table(q Query) (t Table, err error) {
 		t.Near = len(found) > 0
 	}
 	t.Found, t.Rows, t.Values = len(found), []Gauge{}, map[string][]Count{}
+	if q.After != "" {
+		q.From, _ = slices.BinarySearchFunc(found, q.After, func(c *card, at string) int {
+			return cmp.Or(strings.Compare(c.turn(), at), -1)
+		})
+	}
 	for _, c := range found[min(max(q.From, 0), len(found)):] {
 		if len(t.Rows) == q.Most {
 			break
 		}
-		t.Rows = append(t.Rows, c.Gauge)
+		t.Rows, t.Next = append(t.Rows, c.Gauge), c.turn()
+	}
+	if len(t.Rows) == 0 || t.Next == found[len(found)-1].turn() {
+		t.Next = ""
 	}
 	if q.IDs {
 		for _, c := range found {

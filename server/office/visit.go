@@ -23,9 +23,38 @@ type View struct {
 	People       map[string]string // names by id
 	History      []Past
 	Certificates []Paper
+	Together     []Beside // the gauges that stood on one manifold, this one among them; empty where it stood alone
 	Pair         Pair
 	EffectAsked  bool   // approving it needs a word on what the failure means
 	Effect       string // of the approval in force
+}
+
+// Beside is the visit of a gauge that stood on one manifold with others.
+type Beside struct {
+	Visit  string       `json:"visit"`
+	Tag    string       `json:"tag"` // "" where the visit has not arrived
+	Status plant.Status `json:"status"`
+}
+
+// together returns the visits of a manifold in the order in which its gauges were read.
+func (o *Office) together(ids []string) ([]Beside, error) {
+	list := []Beside{}
+	for _, id := range ids {
+		one := Beside{Visit: id}
+		state, ok, err := o.store.Record(id)
+		if err != nil {
+			return nil, err
+		}
+		if ok {
+			v, err := plant.ReadVisit(state)
+			if err != nil {
+				return nil, err
+			}
+			one.Tag, one.Status = v.Item.Tag, v.Status
+		}
+		list = append(list, one)
+	}
+	return list, nil
 }
 
 // looked says whether a change says only that somebody looked at a visit, which is no part of what
@@ -104,6 +133,10 @@ func (o *Office) View(ctx context.Context, user, id string) (out View, err error
 	if away {
 		attention = append(attention, "trace_away")
 	}
+	together, err := o.together(v.Together)
+	if err != nil {
+		return out, err
+	}
 	pair := pairOf(&state, runs, names, user)
 	today := o.now().Format(time.DateOnly)
 	pair.Authorised = who.may(user, plant.MayCheck, workOf(&v), today)
@@ -115,7 +148,7 @@ func (o *Office) View(ctx context.Context, user, id string) (out View, err error
 	return View{
 		Pair: pair, EffectAsked: foundOut(&v, runs), Effect: effect, Visit: json.RawMessage(state.Bytes()), Runs: states, Status: v.Status, Attention: attention,
 		Covers: plant.Covered(&v, runs), Changed: append([]string{}, v.Changed...),
-		Keys: v.Marks, People: names, History: history, Certificates: papers,
+		Keys: v.Marks, People: names, History: history, Certificates: papers, Together: together,
 	}, nil
 }
 

@@ -9,16 +9,24 @@ import (
 	"gaugewright/sync/store"
 )
 
-// personal names, by the word of a visit's field, the members of its values that show or name a
-// person and that nothing of the work hangs on.
-var personal = map[string][]string{
-	"signature": {"name", "strokes"},
-	"photo":     {"caption"},
-	"remark":    {"text"},
+// personal names, by the kind of a record and the word of its field, the members of its values that
+// show or name a person and that nothing of the work hangs on; of a text no members, it goes as a
+// whole.
+var personal = map[string]map[string][]string{
+	"visit": {
+		"signature": {"name", "strokes"},
+		"photo":     {"caption"},
+		"remark":    {"text"},
+	},
+	"person": {"name": {}, "initials": {}, "function": {}},
 }
 
-// Personal returns the members of a visit's field that may be erased; none of most fields.
-func Personal(field string) []string { return personal[word(field)] }
+// Personal returns the members of a field's values that may be erased, none for a text that may go
+// as a whole; ok is false for a field of which nothing may be erased.
+func Personal(kind, field string) (members []string, ok bool) {
+	members, ok = personal[kind][word(field)]
+	return members, ok
+}
 
 // erasureOf returns what a record says was erased of one of its changes, where the office's key
 // signed it.
@@ -56,7 +64,7 @@ func before(src Records, order Journal, said *Said) (string, error) {
 	if err != nil {
 		return "", nil // it is not what the office signed
 	}
-	may := Personal(said.Field)
+	may, _ := Personal(state.Kind, said.Field)
 	for _, v := range e.Values {
 		more := slices.ContainsFunc(v.Members, func(m string) bool { return !slices.Contains(may, m) })
 		if v.Field == said.Field && v.Digest == in.Erased && v.Left == left && !more {
@@ -88,9 +96,4 @@ func Attests(src Records, order Journal, record, of, hash string) (bool, error) 
 		}
 	}
 	return false, nil
-}
-
-// Erasing says whether a visit's field may be erased.
-func Erasing(field string) bool {
-	return len(Personal(field)) > 0
 }

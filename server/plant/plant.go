@@ -125,6 +125,15 @@ func (r *reader) text(name string) (s string) {
 	return s
 }
 
+// erasable reads a text that may have been erased; it is "" then.
+func (r *reader) erasable(name string) string {
+	var left struct{ Erased string }
+	if b, ok := r.state.Value(name); ok && json.Unmarshal(b, &left) == nil && left.Erased != "" {
+		return ""
+	}
+	return r.text(name)
+}
+
 // lines reads a text of several lines, without those that are blank.
 func (r *reader) lines(name string) (list []string) {
 	for line := range strings.Lines(r.text(name)) {
@@ -157,12 +166,16 @@ type Site struct {
 	Base
 	Code, Name string
 	Customer   []string // whose its instruments are: lines of name and address; none for the laboratory's usual one
+	Language   string   // of that customer's certificates, in ISO 639-1; "" for the laboratory's usual one
 }
 
 // ReadSite reads a site.
 func ReadSite(s merge.State) (Site, error) {
 	r, b := open(&s, "site")
-	v := Site{Base: b, Code: r.text("code"), Name: r.text("name"), Customer: r.lines("customer")}
+	v := Site{
+		Base: b, Code: r.text("code"), Name: r.text("name"), Customer: r.lines("customer"),
+		Language: r.text("language"),
+	}
 	return v, r.err
 }
 
@@ -178,7 +191,8 @@ type Person struct {
 func ReadPerson(s merge.State) (Person, error) {
 	r, b := open(&s, "person")
 	v := Person{
-		Base: b, Name: r.text("name"), Initials: r.text("initials"), Role: r.text("role"), Function: r.text("function"),
+		Base: b, Name: r.erasable("name"), Initials: r.erasable("initials"), Role: r.text("role"),
+		Function: r.erasable("function"),
 	}
 	r.many("competence", func(id string, f *merge.Field) {
 		c := Competence{ID: id}
@@ -202,12 +216,23 @@ type Instrument struct {
 	Customer                                            []string // whose it is; none for that of its site
 	Label                                               string
 	Messages                                            []Message
+	Orders                                              []Ordered
 }
 
 // Message is what somebody wrote to the others about an instrument; who and when say its change.
 type Message struct {
 	ID   string `json:"-"`
 	Text string `json:"text"`
+}
+
+// Ordered is work that another system asked for under a number of its own.
+type Ordered struct {
+	Number   string `json:"number"`
+	Text     string `json:"text"`     // what is to be done
+	Wanted   string `json:"wanted"`   // the day by which, "" where none was said
+	Priority string `json:"priority"` // urgent, soon or normal
+	From     string `json:"from"`     // the system
+	Done     string `json:"done"`     // the approved visit that did it, "" while it is open
 }
 
 // ReadInstrument reads an instrument.
@@ -229,6 +254,12 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 		m := Message{ID: id}
 		if r.take(f.Name, &m) {
 			v.Messages = append(v.Messages, m)
+		}
+	})
+	r.many("order", func(_ string, f *merge.Field) {
+		var o Ordered
+		if r.take(f.Name, &o) {
+			v.Orders = append(v.Orders, o)
 		}
 	})
 	return v, r.err
@@ -299,7 +330,8 @@ type Letterhead struct {
 	Customer []string `json:"customer"`
 	Country  string   `json:"country,omitempty"` // two letters of ISO 3166-1
 	Base     string   `json:"base,omitempty"`
-	Paper    string   `json:"paper,omitempty"` // A4 or letter
+	Paper    string   `json:"paper,omitempty"`    // A4 or letter
+	Language string   `json:"language,omitempty"` // of the certificate in ISO 639-1; "" is English
 	// Accreditation is nil for a certificate that states none.
 	Accreditation *Accreditation `json:"accreditation,omitempty"`
 }
@@ -417,3 +449,11 @@ func History(src Source, instrument string) ([]Visit, error) {
 
 // clone keeps a value's bytes from the caller's hands.
 func clone(b []byte) json.RawMessage { return bytes.Clone(b) }
+
+// ReadOrdered reads the value of a field order.ID; a null or damaged one is empty.
+func ReadOrdered(value []byte) (o Ordered) {
+	if json.Unmarshal(value, &o) != nil {
+		return Ordered{}
+	}
+	return o
+}

@@ -173,14 +173,17 @@ type Visit struct {
 	Barometer              *StandardUsed // what measured the air beside a gauge standard; its range is in the item's unit
 	Meter                  *StandardUsed // what read a transmitter's signal; its range is in the unit of the output
 	Started, Person, Round string
-	Order                  Order
-	Identity, Condition    *Answer
-	Unsafe                 bool       // not every caution or question was met before the first pressure
-	NotTested              *NotTested // nil where it was tested, or still may be
-	Surroundings           *Surroundings
-	HeadAboveM             Decimal
-	HeadFluid              string
-	Adjusted               *struct {
+	// Together lists the visits of the gauges that stood on one manifold with this one, itself among
+	// them, in the order in which they were read; empty where it stood alone.
+	Together            []string
+	Order               Order
+	Identity, Condition *Answer
+	Unsafe              bool       // not every caution or question was met before the first pressure
+	NotTested           *NotTested // nil where it was tested, or still may be
+	Surroundings        *Surroundings
+	HeadAboveM          Decimal
+	HeadFluid           string
+	Adjusted            *struct {
 		Done bool
 		Note string
 	}
@@ -234,6 +237,9 @@ func ReadVisit(s merge.State) (Visit, error) {
 	}
 	r.take("meter", &v.Meter)
 	r.take("barometer", &v.Barometer)
+	var manifold struct{ Visits []string }
+	r.take("manifold", &manifold)
+	v.Together = manifold.Visits
 	r.take("order", &v.Order)
 	r.take("surroundings", &v.Surroundings)
 	r.take("adjusted", &v.Adjusted)

@@ -76,6 +76,9 @@ func (w *walk) records(s *store.Store, ring *office.Ring) error {
 	if err := w.keys(trusted(ring)); err != nil {
 		return err
 	}
+	if err := w.people(); err != nil {
+		return err
+	}
 	const piece = 500
 	for after := ""; ; {
 		visits, err := s.ByKind("visit", after, piece)

@@ -138,6 +138,31 @@ func stateValue(states []merge.State, id, field string) ([]byte, bool) {
 	return states[i].Value(field)
 }
 
+// people checks that the office signed whatever was erased of who somebody is.
+func (w *walk) people() error {
+	people, err := w.ByKind("person", "", 0)
+	if err != nil {
+		return err
+	}
+	for _, p := range people {
+		entries, err := w.History(p.ID)
+		if err != nil {
+			return err
+		}
+		for _, e := range entries {
+			for _, set := range e.Change.Set {
+				if merge.Erases(set.Field) == "" {
+					continue
+				}
+				if err := w.said("person "+p.ID, &e.Change, set, nil, nil); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}
+
 // visit checks every statement that was ever made of a visit, its certificates and its findings.
 func (w *walk) visit(id string) error {
 	v, err := plant.LoadVisit(w, id)

@@ -23,8 +23,12 @@ export function record(n, name = "op") {
 
 const letters = "0123456789abcdefghjkmnpqrstvwxyz";
 
-/** newId gives 26 random letters, as the phone does. */
-export const newId = () => Array.from(randomBytes(26), (b) => letters[b & 31]).join("");
+/** newId gives 26 letters, 10 of the clock and 16 random ones, as the phone does. */
+export const newId = () => {
+  let id = "";
+  for (let n = Date.now(); id.length < 10; n = Math.floor(n / 32)) id = letters[n % 32] + id;
+  return id + Array.from(randomBytes(16), (b) => letters[b & 31]).join("");
+};
 
 /** change wraps a record into the change that a phone would send, in canonical form. */
 export function change(r, device, seq, author) {

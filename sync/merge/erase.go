@@ -11,7 +11,8 @@ import (
 // erases begins the name of the field that says what was erased of a change, whose id follows.
 const erases = "erased."
 
-// Erased is what is taken out of a change's value of a field: members of an object.
+// Erased is what is taken out of a change's value of a field: members of an object, or a text as a
+// whole.
 type Erased struct {
 	Field   string
 	Members []string
@@ -77,7 +78,7 @@ const erasedMember = "erased"
 // Left returns what is left of a value; erasing once more leaves the same.
 func (e *Erased) Left(value []byte) []byte {
 	v, err := document.Parse(value)
-	if err != nil || v.Kind != document.Object {
+	if err != nil || v.Kind != document.Object && v.Kind != document.String {
 		return value
 	}
 	var names []string
@@ -129,7 +130,8 @@ func SameButErased(a, b *change.Change) bool {
 func isLeft(left, whole []byte) bool {
 	a, err := document.Parse(left)
 	b, err2 := document.Parse(whole)
-	if err != nil || err2 != nil || a.Kind != document.Object || b.Kind != document.Object {
+	if err != nil || err2 != nil || a.Kind != document.Object ||
+		b.Kind != document.Object && b.Kind != document.String {
 		return false
 	}
 	digest, ok := a.Get(erasedMember)

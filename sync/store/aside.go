@@ -12,8 +12,6 @@ import (
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
-
-	"go.etcd.io/bbolt"
 )
 
 // Held is a change that was not let in, and why.
@@ -60,7 +58,7 @@ const (
 
 // aside reads and writes the quarantine within one transaction.
 type aside struct {
-	tx  *bbolt.Tx
+	tx  *transaction
 	now func() time.Time
 }
 
@@ -265,7 +263,7 @@ func (a aside) hold(of *Held) error {
 // dropped. The same bytes with the same reason are kept once. Seq, Change, Author and Closed are
 // given by the store.
 func (s *Store) Quarantine(list ...Held) error {
-	err := s.together(func(tx *bbolt.Tx) error {
+	err := s.together(func(tx *transaction) error {
 		a := aside{tx, s.options.Now}
 		for i := range list {
 			if err := a.hold(&list[i]); err != nil {
@@ -294,7 +292,7 @@ func (a aside) read(seq []byte) (Held, error) {
 }
 
 func (s *Store) lookAside(what string, work func(aside) error) error {
-	err := s.db.View(func(tx *bbolt.Tx) error { return work(aside{tx, s.options.Now}) })
+	err := s.view(func(tx *transaction) error { return work(aside{tx, s.options.Now}) })
 	if err != nil {
 		return &Error{"read " + what + " of", s.dir, err, ""}
 	}
@@ -445,7 +443,7 @@ func saying(reason string, c *Closing) string {
 // CloseHeld says how an entry of the quarantine was closed; a later closing takes the place of an
 // earlier one.
 func (s *Store) CloseHeld(seq uint64, c Closing, more ...Step) error {
-	err := s.together(func(tx *bbolt.Tx) error {
+	err := s.together(func(tx *transaction) error {
 		a := aside{tx, s.options.Now}
 		one, err := a.slip(number(seq))
 		if err != nil {
@@ -472,7 +470,7 @@ type Standing struct {
 // Standings says of each of some changes what is known of it.
 func (s *Store) Standings(list []change.Change) (known []Standing, err error) {
 	known = make([]Standing, len(list))
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		ids, entries := tx.Bucket(bucketIDs), tx.Bucket(bucketJournal)
 		a := aside{tx, s.options.Now}
 		first, _ := tx.Bucket(bucketHeldAs).Cursor().First()
@@ -503,7 +501,7 @@ func (s *Store) Standings(list []change.Change) (known []Standing, err error) {
 
 // Has returns which of some ids are those of changes in the journal.
 func (s *Store) Has(ids []string) (there []string, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		for _, id := range ids {
 			if tx.Bucket(bucketIDs).Get([]byte(id)) != nil {
 				there = append(there, id)
@@ -516,7 +514,7 @@ func (s *Store) Has(ids []string) (there []string, err error) {
 
 // Change returns a change of the journal by its id, if it is there.
 func (s *Store) Change(id string) (c change.Change, ok bool, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) (err error) {
+	err = s.view(func(tx *transaction) (err error) {
 		if seq := tx.Bucket(bucketIDs).Get([]byte(id)); seq != nil {
 			ok = true
 			c, err = change.Parse(tx.Bucket(bucketJournal).Get(seq))

@@ -49,7 +49,7 @@ const halfBackup = "backup-"
 func removeHalves(dir string) error {
 	list, err := os.ReadDir(dir)
 	for _, e := range list {
-		if e.Type().IsRegular() && strings.HasPrefix(e.Name(), halfBackup) {
+		if e.Type().IsRegular() && (strings.HasPrefix(e.Name(), halfBackup) || e.Name() == Log+".new") {
 			err = errors.Join(err, os.Remove(filepath.Join(dir, e.Name())))
 		}
 	}
@@ -218,7 +218,7 @@ func Restore(dir string, from io.Reader) (r Report, err error) {
 }
 
 func (s *Store) beginEpoch() error {
-	err := s.update(func(tx *bbolt.Tx) error {
+	err := s.update(func(tx *transaction) error {
 		if err := newName(tx, metaEpoch); err != nil {
 			return err
 		}

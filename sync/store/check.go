@@ -58,6 +58,29 @@ func Check(dir string) (r Report, err error) {
 	}
 	o := Options{}.bolt()
 	o.ReadOnly = true
+	copied, found, err := copyWhole(dir)
+	switch {
+	case errors.Is(err, errLog), errors.Is(err, errOtherLog), errors.Is(err, errRedo):
+		r.Damage = append(r.Damage, Log+": "+err.Error())
+		return r, nil
+	case errors.Is(err, bolterrors.ErrTimeout):
+		return Report{}, &Error{"open", path, err, "is another gaugewright using this folder?"}
+	case err != nil:
+		return Report{}, &Error{"read", path, err, ""}
+	}
+	defer func() { err = errors.Join(err, removed(copied)) }()
+	if found != nil {
+		path = copied
+		r.Notes = append(r.Notes, fmt.Sprintf(
+			"the program did not end by itself: %d transactions stand in %s, which the next start brings into the database",
+			len(found.records), Log,
+		))
+		if found.torn > 0 {
+			r.Notes = append(r.Notes, fmt.Sprintf(
+				"%s ends in %d bytes of a transaction that was cut off; nobody was told that it was kept", Log, found.torn,
+			))
+		}
+	}
 	broken, err := checkPages(path)
 	for _, one := range broken {
 		r.Damage = append(r.Damage, "pages: "+one)
@@ -83,7 +106,7 @@ func Check(dir string) (r Report, err error) {
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	w := &walk{dir: dir, report: &r, named: map[string]int{}}
-	if err := db.View(w.database); err != nil {
+	if err := db.View(func(tx *bbolt.Tx) error { return w.database(&transaction{tx, nil}) }); err != nil {
 		return Report{}, &Error{"check", path, err, ""}
 	}
 	if err := w.blobs(); err != nil {
@@ -110,7 +133,7 @@ func (w *walk) damage(kind, format string, args ...any) {
 	}
 }
 
-func (w *walk) database(tx *bbolt.Tx) error {
+func (w *walk) database(tx *transaction) error {
 	for err := range tx.Check() {
 		w.damage("pages", "%v", err)
 	}
@@ -143,6 +166,9 @@ func (w *walk) database(tx *bbolt.Tx) error {
 	if !change.IsID(w.report.Store) || !change.IsID(w.report.Epoch) {
 		w.damage("meta", "the store's id or its epoch is missing")
 	}
+	if meta.Get(metaLog) != nil {
+		w.damage("meta", "%v", errNoLog)
+	}
 	w.wanted = map[string]string{}
 	w.journal(tx)
 	w.records(tx)
@@ -157,7 +183,7 @@ var allBuckets = [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, b
 	bucketQuarantine, bucketHeld, bucketSlips, bucketHeldBy, bucketHeldAs, bucketPrivate, bucketTree, bucketHeads}
 
 // length counts a bucket's keys.
-func length(b *bbolt.Bucket) (n int) {
+func length(b *bucket) (n int) {
 	c := b.Cursor()
 	for k, _ := c.First(); k != nil; k, _ = c.Next() {
 		n++
@@ -167,7 +193,7 @@ func length(b *bbolt.Bucket) (n int) {
 
 // journal holds each entry to its bytes, its id, its place in its record's history and its leaf of
 // the tree.
-func (w *walk) journal(tx *bbolt.Tx) {
+func (w *walk) journal(tx *transaction) {
 	entries, ids, history, records := tx.Bucket(bucketJournal), tx.Bucket(bucketIDs), tx.Bucket(bucketHistory), tx.Bucket(bucketRecords)
 	stored := nodes(tx)
 	n, unlisted := 0, 0
@@ -227,13 +253,13 @@ func (w *walk) journal(tx *bbolt.Tx) {
 	}
 }
 
-func has(b *bbolt.Bucket, k []byte) bool {
+func has(b *bucket, k []byte) bool {
 	got, _ := b.Cursor().Seek(k)
 	return bytes.Equal(got, k)
 }
 
 // records holds each record to a replay of its changes, and the indexes to the records.
-func (w *walk) records(tx *bbolt.Tx) {
+func (w *walk) records(tx *transaction) {
 	entries, history := tx.Bucket(bucketJournal), tx.Bucket(bucketHistory)
 	kinds, parents, lookup := 0, 0, 0
 	c := tx.Bucket(bucketRecords).Cursor()
@@ -335,7 +361,7 @@ func blobNames(s *merge.State) (names []string) {
 }
 
 // heads holds each signed head to the tree.
-func (w *walk) heads(tx *bbolt.Tx) {
+func (w *walk) heads(tx *transaction) {
 	private, err := signer(tx)
 	if err != nil {
 		w.damage("heads", "%v", err)
@@ -374,7 +400,7 @@ func (w *walk) heads(tx *bbolt.Tx) {
 	w.report.Root = last.Root
 }
 
-func (w *walk) quarantine(tx *bbolt.Tx) {
+func (w *walk) quarantine(tx *transaction) {
 	held := tx.Bucket(bucketHeld)
 	c := tx.Bucket(bucketQuarantine).Cursor()
 	for k, v := c.First(); k != nil; k, v = c.Next() {

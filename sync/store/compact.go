@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"errors"
 	"slices"
 
@@ -85,6 +86,9 @@ func (c *copying) bucket(path [][]byte, from *bbolt.Bucket) error {
 	}
 	tx := c.tx
 	return from.ForEach(func(k, v []byte) error {
+		if len(path) == 1 && bytes.Equal(path[0], bucketMeta) && bytes.Equal(k, metaLog) {
+			return nil // the copy is whole without a log
+		}
 		if v == nil {
 			tx = nil // the bucket below may go on in another transaction
 			return c.bucket(append(slices.Clone(path), k), from.Bucket(k))

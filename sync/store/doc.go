@@ -1,16 +1,20 @@
 // Package store keeps a journal of changes, and the records that they make, in one bbolt file,
 // through power cuts. Blobs are files beside it, named by their SHA-256.
 //
-// A data folder holds gaugewright.db and blobs/SHA256. The buckets of the database are listed in
-// store.go with their keys. The journal is the truth; records, kinds, parents, lookup and history
-// are indexes of it. A record of one change is kept as the number of that change, another one
-// as its state after some of its changes, which the later ones follow (state.go). The tree
-// over the journal (RFC 6962) has signed heads, so that anybody with the key can show later that
-// nothing was altered, removed or moved.
+// A data folder holds gaugewright.db, gaugewright.wal while a program uses it, and blobs/SHA256.
+// The buckets of the database are listed in store.go with their keys. The journal is the truth;
+// records, kinds, parents, lookup and history are indexes of it. A record of one change is kept as
+// the number of that change, another one as its state after some of its changes, which the later
+// ones follow (state.go). The tree over the journal (RFC 6962) has signed heads, so that anybody
+// with the key can show later that nothing was altered, removed or moved.
 //
-// One goroutine writes. It takes what all callers wait for, writes it in one transaction, and
-// answers after the disk has it. If a transaction with several callers fails, each is tried alone.
-// A reader never holds a transaction long: it reads the journal in bounded steps.
+// One goroutine writes. It takes what all callers wait for, judges and merges it in one transaction
+// of the database, puts the transaction's writes into the write-ahead log (wal.go), syncs that, and
+// answers. The database is synced when the log has grown long, and when the store is closed. After
+// a power cut it is put back to the last such moment, and the log's records are done again
+// (ahead.go). Where the system keeps no log, each transaction is synced by itself. If a transaction
+// with several callers fails, each is tried alone. A reader never holds a transaction long: it
+// reads the journal in bounded steps.
 //
 // A change that may not be written goes to the quarantine with its reason. Private holds the
 // server's own notes (accounts, log-ins, devices), which are not synced. Note adds to the event

@@ -60,33 +60,50 @@ func onDisk(t *testing.T) (lost []string) {
 	t.Helper()
 	dir := t.TempDir()
 	blobs := filepath.Join(dir, "blobs")
-	var db *os.File
+	var db, log *os.File
 	named := map[string]bool{} // names that were in a folder when it was synced
-	s, err := store.OpenWith(dir, store.Options{
+	look := func(what string, f *os.File) {
+		if n, err := unwritten(f); err != nil || n > 0 {
+			lost = append(lost, fmt.Sprintf("%s: %d pages, %v", what, n, err))
+		}
+	}
+	logs := 0
+	o := store.Options{
+		MaxLog: 30_000,
 		OpenFile: func(name string, flag int, mode os.FileMode) (f *os.File, err error) {
-			db, err = os.OpenFile(name, flag, mode)
-			return db, err
+			f, err = os.OpenFile(name, flag, mode)
+			if strings.HasPrefix(filepath.Base(name), store.Log) {
+				log = f
+			} else if filepath.Base(name) == store.File {
+				db = f
+			}
+			return f, err
 		},
 		SyncFolder: func(dir string) error {
 			list, err := os.ReadDir(dir)
 			for _, e := range list {
 				named[filepath.Join(dir, e.Name())] = true
 			}
+			if db != nil && filepath.Base(dir) != "blobs" {
+				look("the database when a log begins or ends", db)
+				logs++
+				if _, err := os.Stat(filepath.Join(dir, store.Log)); err == nil {
+					look("a new log", log)
+				}
+			}
 			return err
 		},
-	})
+	}
+	s, err := store.OpenWith(dir, o)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	look := func(what string, f *os.File) {
-		if n, err := unwritten(f); err != nil || n > 0 {
-			lost = append(lost, fmt.Sprintf("%s: %d pages, %v", what, n, err))
-		}
-	}
-	look("the new database", db)
 	if !named[filepath.Join(dir, store.File)] {
 		lost = append(lost, "the name of the database")
+	}
+	if !named[filepath.Join(dir, store.Log)] {
+		lost = append(lost, "the name of the log")
 	}
 	for i := range 20 {
 		c := made(
@@ -96,12 +113,15 @@ func onDisk(t *testing.T) (lost []string) {
 		if r, err := s.Add(context.Background(), []change.Change{c}); err != nil || len(r.Accepted) != 1 {
 			t.Fatal(r, err)
 		}
-		look("a change that was acknowledged", db)
+		look("a change that was acknowledged", log)
 	}
 	if err := s.Quarantine(store.Held{Reason: "no", Bytes: []byte("{}")}); err != nil {
 		t.Fatal(err)
 	}
-	look("a change that was put aside", db)
+	look("a change that was put aside", log)
+	if logs < 3 {
+		lost = append(lost, fmt.Sprintf("the folder was synced %d times for new logs", logs))
+	}
 	for i, pieces := range []int{1, 3} {
 		b := []byte(strings.Repeat(fmt.Sprintf("photo %d ", i), 4000))
 		sum := sha256.Sum256(b)
@@ -130,6 +150,19 @@ func onDisk(t *testing.T) (lost []string) {
 		if !named[filepath.Join(blobs, name)] {
 			lost = append(lost, fmt.Sprintf("the name of a blob in %d pieces", pieces))
 		}
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	// The same where each transaction is synced by itself.
+	o.NoLog = true
+	if s, err = store.OpenWith(dir, o); err != nil {
+		t.Fatal(err)
+	}
+	add(t, s, made("without", "r1", "run", "", "capture.x", `"1"`, 99))
+	look("a change that was acknowledged without a log", db)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
 	}
 	return lost
 }

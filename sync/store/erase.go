@@ -14,8 +14,6 @@ import (
 	"gaugewright/sync/change"
 	"gaugewright/sync/journal"
 	"gaugewright/sync/merge"
-
-	"go.etcd.io/bbolt"
 )
 
 // ErrErased is returned for a blob that was erased.
@@ -123,7 +121,7 @@ func isErased(entry []byte, c *change.Change) bool {
 
 // leafOf returns the leaf of an entry: that of its bytes, or where something was erased of it the
 // one that the tree has, if the erasure names that and what is left.
-func (w *walk) leafOf(tx *bbolt.Tx, n int, entry []byte, kept journal.Hash) journal.Hash {
+func (w *walk) leafOf(tx *transaction, n int, entry []byte, kept journal.Hash) journal.Hash {
 	leaf := journal.Leaf(entry)
 	if kept == leaf {
 		return leaf
@@ -148,7 +146,7 @@ func (w *walk) leafOf(tx *bbolt.Tx, n int, entry []byte, kept journal.Hash) jour
 }
 
 // erasedEntries damages where something is here that a record says was erased.
-func (w *walk) erasedEntries(tx *bbolt.Tx, s *merge.State) {
+func (w *walk) erasedEntries(tx *transaction, s *merge.State) {
 	for i := range s.Fields {
 		id := merge.Erases(s.Fields[i].Name)
 		if id == "" {
@@ -206,7 +204,7 @@ func (s *Store) erased(name string) (bool, error) {
 
 // erased notes which blobs that records name were erased, and damages where one is here all the
 // same.
-func (w *walk) erased(tx *bbolt.Tx) error {
+func (w *walk) erased(tx *transaction) error {
 	b := tx.Bucket(bucketPrivate).Bucket([]byte(erasures))
 	if b == nil {
 		return nil

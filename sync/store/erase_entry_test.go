@@ -71,6 +71,9 @@ func TestErasedOfAnEntry(t *testing.T) {
 		if c, _, err := s.Change("c1"); err != nil || !bytes.Equal(c.Bytes(), left.Bytes()) {
 			t.Errorf("%s, %v", c.Bytes(), err)
 		}
+		if b, err := os.ReadFile(filepath.Join(dir, store.Log)); err != nil || bytes.Contains(b, []byte(name)) {
+			t.Error("the log has the name", err)
+		}
 		var copied bytes.Buffer
 		if err := s.Backup(&copied, false); err != nil {
 			t.Fatal(err)

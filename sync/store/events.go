@@ -9,8 +9,6 @@ import (
 	"errors"
 	"fmt"
 	"time"
-
-	"go.etcd.io/bbolt"
 )
 
 // Event is what was done to accounts, keys, backups and the quarantine: what no record says. It
@@ -53,7 +51,7 @@ func eventsSigned(store string, count uint64, link []byte) []byte {
 }
 
 // readEvents returns how many entries there are and the newest link.
-func readEvents(tx *bbolt.Tx) (count uint64, link, signature []byte, err error) {
+func readEvents(tx *transaction) (count uint64, link, signature []byte, err error) {
 	v := tx.Bucket(bucketMeta).Get(metaEvents)
 	switch {
 	case v == nil:
@@ -76,7 +74,7 @@ func (s *Store) Note(e Event) error {
 
 // Noting is the step that adds an event to the log.
 func Noting(e Event) Step {
-	return Step{func(s *Store, tx *bbolt.Tx) error {
+	return Step{func(s *Store, tx *transaction) error {
 		count, link, _, err := readEvents(tx)
 		if err != nil {
 			return err
@@ -105,7 +103,7 @@ func Noting(e Event) Step {
 }
 
 // forget leaves of entries whose time is over what the chain needs.
-func forget(tx *bbolt.Tx, b *bbolt.Bucket, now time.Time) error {
+func forget(tx *transaction, b *bucket, now time.Time) error {
 	meta := tx.Bucket(bucketMeta)
 	done := uint64(0)
 	if v := meta.Get(metaForgot); len(v) == 8 {
@@ -137,7 +135,7 @@ func forget(tx *bbolt.Tx, b *bbolt.Bucket, now time.Time) error {
 // Events returns entries of the log before one, the newest first, at most limit; 0 begins at the
 // newest. Those whose time is over are not among them.
 func (s *Store) Events(before uint64, limit int) (list []Event, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		b := tx.Bucket(bucketEvents)
 		if b == nil {
 			return nil
@@ -171,7 +169,7 @@ func (s *Store) Events(before uint64, limit int) (list []Event, err error) {
 }
 
 // events holds each entry of the event log to the one before it, and the newest to what was signed.
-func (w *walk) events(tx *bbolt.Tx) {
+func (w *walk) events(tx *transaction) {
 	count, newest, signature, err := readEvents(tx)
 	if err != nil {
 		w.damage("events", "%v", err)

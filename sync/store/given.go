@@ -13,8 +13,6 @@ import (
 	"time"
 
 	"gaugewright/sync/change"
-
-	"go.etcd.io/bbolt"
 )
 
 // cameBack is the private part that notes what was brought back, by the id of the change.
@@ -61,7 +59,7 @@ func (s *Store) AddBack(ctx context.Context, changes []change.Change, from strin
 		return Result{}, nil
 	}
 	b := &batch{changes: changes, reply: make(chan error, 1)}
-	b.work = func(tx *bbolt.Tx) error {
+	b.work = func(tx *transaction) error {
 		if len(b.result.Accepted) == 0 {
 			return nil
 		}
@@ -93,7 +91,7 @@ func (s *Store) CameBack(f func(Back, *change.Change) error) error {
 		seq  []byte
 		back Back
 	}
-	err := s.db.View(func(tx *bbolt.Tx) error {
+	err := s.view(func(tx *transaction) error {
 		notes := tx.Bucket(bucketPrivate).Bucket(cameBack)
 		if notes == nil {
 			return nil

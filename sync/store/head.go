@@ -10,8 +10,6 @@ import (
 	"time"
 
 	"gaugewright/sync/journal"
-
-	"go.etcd.io/bbolt"
 )
 
 // Head says, signed, what the journal was at a moment: whoever kept one can show later that nothing
@@ -53,7 +51,7 @@ func (s *Store) HeadKey() string {
 	return base64.StdEncoding.EncodeToString(s.key.Public().(ed25519.PublicKey))
 }
 
-func nodes(tx *bbolt.Tx) journal.Nodes {
+func nodes(tx *transaction) journal.Nodes {
 	b := tx.Bucket(bucketTree)
 	return func(level, index int) (journal.Hash, error) {
 		v := b.Get(number(uint64(journal.Position(level, index))))
@@ -64,7 +62,7 @@ func nodes(tx *bbolt.Tx) journal.Nodes {
 	}
 }
 
-func growOne(tx *bbolt.Tx, size int, leaf journal.Hash) error {
+func growOne(tx *transaction, size int, leaf journal.Hash) error {
 	done, err := journal.Grow(nodes(tx), size, leaf)
 	if err != nil {
 		return err
@@ -80,7 +78,7 @@ func growOne(tx *bbolt.Tx, size int, leaf journal.Hash) error {
 
 // grow adds the leaves of new entries, which are the journal's last ones, and signs a head over
 // all.
-func (s *Store) grow(tx *bbolt.Tx, leaves []journal.Hash) error {
+func (s *Store) grow(tx *transaction, leaves []journal.Hash) error {
 	if len(leaves) == 0 {
 		return nil
 	}
@@ -97,7 +95,7 @@ func (s *Store) grow(tx *bbolt.Tx, leaves []journal.Hash) error {
 }
 
 // putHead signs a head over the journal as it is in the transaction.
-func (s *Store) putHead(tx *bbolt.Tx) error {
+func (s *Store) putHead(tx *transaction) error {
 	size := tx.Bucket(bucketJournal).Sequence()
 	root, err := journal.RootOf(nodes(tx), int(size))
 	if err != nil {
@@ -117,7 +115,7 @@ func (s *Store) putHead(tx *bbolt.Tx) error {
 
 // Head returns the newest signed head.
 func (s *Store) Head() (h Head, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		_, v := tx.Bucket(bucketHeads).Cursor().Last()
 		return json.Unmarshal(v, &h)
 	})
@@ -130,7 +128,7 @@ func (s *Store) Head() (h Head, err error) {
 // Heads gives every signed head, oldest first, until each says no more by an error, which it
 // returns.
 func (s *Store) Heads(each func(Head) error) error {
-	return s.db.View(func(tx *bbolt.Tx) error {
+	return s.view(func(tx *transaction) error {
 		return tx.Bucket(bucketHeads).ForEach(func(_, v []byte) error {
 			var h Head
 			if err := json.Unmarshal(v, &h); err != nil {
@@ -145,7 +143,7 @@ func (s *Store) Heads(each func(Head) error) error {
 // other bytes now, since something was erased of it. Refuses: journal.ErrRange for one that is not
 // there.
 func (s *Store) LeafOf(seq uint64) (leaf string, erased bool, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		if seq < 1 || seq > tx.Bucket(bucketJournal).Sequence() {
 			return journal.ErrRange
 		}
@@ -163,7 +161,7 @@ func (s *Store) LeafOf(seq uint64) (leaf string, erased bool, err error) {
 // Inclusion returns the proof that entry seq, counted from 1, is in the tree of the first n.
 // Refuses: journal.ErrRange unless 1 ≤ seq ≤ n ≤ all.
 func (s *Store) Inclusion(seq, n uint64) (proof []journal.Hash, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		if n > tx.Bucket(bucketJournal).Sequence() || seq < 1 || seq > n {
 			return journal.ErrRange
 		}
@@ -179,7 +177,7 @@ func (s *Store) Inclusion(seq, n uint64) (proof []journal.Hash, err error) {
 // Root returns the root over the first size entries, in hexadecimal. Refuses: journal.ErrRange for
 // more than there are.
 func (s *Store) Root(size uint64) (root string, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		if size > tx.Bucket(bucketJournal).Sequence() {
 			return journal.ErrRange
 		}
@@ -196,7 +194,7 @@ func (s *Store) Root(size uint64) (root string, err error) {
 // Consistency returns the proof that the first m entries are the beginning of the first n. Refuses:
 // journal.ErrRange unless 1 ≤ m ≤ n ≤ all.
 func (s *Store) Consistency(m, n uint64) (proof []journal.Hash, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		if n > tx.Bucket(bucketJournal).Sequence() || m > n {
 			return journal.ErrRange
 		}

@@ -2,8 +2,6 @@ package store
 
 import (
 	"encoding/binary"
-
-	"go.etcd.io/bbolt"
 )
 
 // metaHeld holds how many changes are in quarantine, and their bytes: 8 each.
@@ -11,7 +9,7 @@ var metaHeld = []byte("held")
 
 // heldSize returns how much is in quarantine. A file of an earlier version does not say it; then
 // all is read, once.
-func heldSize(tx *bbolt.Tx) (count, size int64, err error) {
+func heldSize(tx *transaction) (count, size int64, err error) {
 	if b := tx.Bucket(bucketMeta).Get(metaHeld); len(b) == 16 {
 		return int64(binary.BigEndian.Uint64(b)), int64(binary.BigEndian.Uint64(b[8:])), nil
 	}
@@ -23,7 +21,7 @@ func heldSize(tx *bbolt.Tx) (count, size int64, err error) {
 }
 
 // grown notes that so much came into quarantine, or went (below 0).
-func grown(tx *bbolt.Tx, more, bytes int) error {
+func grown(tx *transaction, more, bytes int) error {
 	count, size, err := heldSize(tx)
 	if err != nil {
 		return err
@@ -43,7 +41,7 @@ var heldFrom = []byte("held from")
 // grownFrom notes that so many bytes of a sender came into quarantine.
 //
 // Refuses: ErrHeldFull beyond MaxHeldOf, so that one account does not take the space of all.
-func grownFrom(tx *bbolt.Tx, sender string, bytes int) error {
+func grownFrom(tx *transaction, sender string, bytes int) error {
 	if sender == "" {
 		return nil
 	}
@@ -63,7 +61,7 @@ func grownFrom(tx *bbolt.Tx, sender string, bytes int) error {
 
 // HeldSize says how much is in quarantine, without reading it.
 func (s *Store) HeldSize() (count, bytes int64, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		count, bytes, err = heldSize(tx)
 		return err
 	})

@@ -8,8 +8,6 @@ import (
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
-
-	"go.etcd.io/bbolt"
 )
 
 // Judge says why a change may not be written, or nil. It is called in the writer's transaction,
@@ -90,7 +88,7 @@ var metaCount = []byte("count")
 
 // highest returns the highest count of any change in the journal. A file of an earlier version does
 // not say it; then every entry is read.
-func highest(tx *bbolt.Tx) (count uint64, err error) {
+func highest(tx *transaction) (count uint64, err error) {
 	if b := tx.Bucket(bucketMeta).Get(metaCount); len(b) == 8 {
 		return binary.BigEndian.Uint64(b), nil
 	}

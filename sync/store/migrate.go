@@ -11,14 +11,12 @@ import (
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/journal"
-
-	"go.etcd.io/bbolt"
 )
 
 // migrations bring an older file up to date, in order; the number of those applied is the file's
 // schema.
-var migrations = []func(*bbolt.Tx) error{
-	func(tx *bbolt.Tx) error {
+var migrations = []func(*transaction) error{
+	func(tx *transaction) error {
 		first := [][]byte{bucketMeta, bucketJournal, bucketIDs, bucketRecords, bucketKinds, bucketParents, bucketLookup, bucketHistory,
 			bucketQuarantine, bucketPrivate}
 		for _, b := range first {
@@ -28,7 +26,7 @@ var migrations = []func(*bbolt.Tx) error{
 		}
 		return newName(tx, metaStore)
 	},
-	func(tx *bbolt.Tx) error { // epoch, tree, signed heads, index of the quarantine
+	func(tx *transaction) error { // epoch, tree, signed heads, index of the quarantine
 		for _, b := range [][]byte{bucketHeld, bucketTree, bucketHeads} {
 			if _, err := tx.CreateBucketIfNotExists(b); err != nil {
 				return err
@@ -63,12 +61,12 @@ var migrations = []func(*bbolt.Tx) error{
 			return growOne(tx, size-1, journal.Leaf(v))
 		})
 	},
-	func(*bbolt.Tx) error { // records that one change made may be kept as its number; those of before stay as they are
+	func(*transaction) error { // records that one change made may be kept as its number; those of before stay as they are
 		return nil
 	},
 	// Such a record may have no line in the history; those of before keep theirs. The records of a
 	// kind lie in the order in which they came.
-	func(tx *bbolt.Tx) error {
+	func(tx *transaction) error {
 		if err := tx.DeleteBucket(bucketKinds); err != nil {
 			return err
 		}
@@ -84,10 +82,11 @@ var migrations = []func(*bbolt.Tx) error{
 			return kinds.Put(append(key(s.Kind, ""), beginning(tx, string(k))...), k)
 		})
 	},
-	func(tx *bbolt.Tx) error { return aside{tx, time.Now}.index() }, // who brought what is held, and what is still open of it
-	func(*bbolt.Tx) error { // a kept state may be that after some of its changes; those of before are brought so far with their next change
+	func(tx *transaction) error { return aside{tx, time.Now}.index() }, // who brought what is held, and what is still open of it
+	func(*transaction) error { // a kept state may be that after some of its changes; those of before are brought so far with their next change
 		return nil
 	},
+	func(*transaction) error { return nil }, // what was written last may stand in the write-ahead log
 }
 
 var (
@@ -98,7 +97,7 @@ var (
 	headKey     = []byte("journal") // in privateKeys: the seed of the key that signs the tree's heads
 )
 
-func newName(tx *bbolt.Tx, what []byte) error {
+func newName(tx *transaction, what []byte) error {
 	id, err := change.NewID(rand.Reader)
 	if err != nil {
 		return err
@@ -106,7 +105,7 @@ func newName(tx *bbolt.Tx, what []byte) error {
 	return tx.Bucket(bucketMeta).Put(what, []byte(id))
 }
 
-func schemaOf(tx *bbolt.Tx) int {
+func schemaOf(tx *transaction) int {
 	if meta := tx.Bucket(bucketMeta); meta != nil {
 		if b := meta.Get(metaSchema); len(b) == 8 {
 			return int(binary.BigEndian.Uint64(b))
@@ -119,7 +118,7 @@ func schemaOf(tx *bbolt.Tx) int {
 // written.
 func (s *Store) migrate() error {
 	current := false
-	err := s.db.View(func(tx *bbolt.Tx) error {
+	err := s.view(func(tx *transaction) error {
 		current = schemaOf(tx) == len(migrations)
 		if !current {
 			return nil
@@ -129,7 +128,7 @@ func (s *Store) migrate() error {
 	if err != nil || current {
 		return err
 	}
-	return s.update(func(tx *bbolt.Tx) error {
+	return s.update(func(tx *transaction) error {
 		applied := schemaOf(tx)
 		if applied > len(migrations) {
 			return fmt.Errorf("%w: schema %d, this program knows %d", ErrNewer, applied, len(migrations))
@@ -150,14 +149,14 @@ func (s *Store) migrate() error {
 }
 
 // become takes over the store's names and key.
-func (s *Store) become(tx *bbolt.Tx) (err error) {
+func (s *Store) become(tx *transaction) (err error) {
 	meta := tx.Bucket(bucketMeta)
 	s.id, s.epoch = string(meta.Get(metaStore)), string(meta.Get(metaEpoch))
 	s.key, err = signer(tx)
 	return err
 }
 
-func signer(tx *bbolt.Tx) (ed25519.PrivateKey, error) {
+func signer(tx *transaction) (ed25519.PrivateKey, error) {
 	keys := tx.Bucket(bucketPrivate).Bucket(privateKeys)
 	if keys == nil {
 		return nil, errNoKey

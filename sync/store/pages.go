@@ -9,6 +9,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	bolterrors "go.etcd.io/bbolt/errors"
 )
 
 // The walk below reads bbolt's pages with ordinary reads and holds every offset to its page, before
@@ -137,6 +139,21 @@ var ErrBroken = errors.New("the database is damaged")
 func Look(dir string) (there bool, err error) {
 	path := filepath.Join(dir, File)
 	broken, err := look(path)
+	if found, logErr := readLog(dir); found != nil || logErr != nil {
+		// The log says which transaction the database is at.
+		f, openErr := os.Open(path)
+		if openErr == nil {
+			if broken, err = "", logErr; err == nil {
+				err = found.belongs(f)
+			}
+			if err != nil && errors.Is(lock(f, 0), bolterrors.ErrTimeout) {
+				err = nil // a program that uses it has just begun a new log; opening says so
+			}
+			if err = errors.Join(err, f.Close()); err != nil {
+				err = fmt.Errorf("%w: %w", ErrDamaged, err)
+			}
+		}
+	}
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 		blobs, err := os.ReadDir(filepath.Join(dir, "blobs"))

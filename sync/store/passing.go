@@ -3,8 +3,6 @@ package store
 import (
 	"bytes"
 	"encoding/binary"
-
-	"go.etcd.io/bbolt"
 )
 
 // passing is the private part of changes in a form that this program cannot read yet: by number,
@@ -44,7 +42,7 @@ func (s *Store) Pass(list ...Passing) error {
 	if len(list) == 0 {
 		return nil
 	}
-	err := s.together(func(tx *bbolt.Tx) error {
+	err := s.together(func(tx *transaction) error {
 		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(passing)
 		if err != nil {
 			return err
@@ -93,7 +91,7 @@ func (s *Store) Pass(list ...Passing) error {
 // PassingAfter returns changes of newer programs after a number, oldest first, at most limit and
 // not many more than some bytes.
 func (s *Store) PassingAfter(seq uint64, limit, size int) (list []Passing, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		b := tx.Bucket(bucketPrivate).Bucket(passing)
 		if b == nil {
 			return nil
@@ -116,7 +114,7 @@ func (s *Store) Passed(list ...Passing) error {
 	if len(list) == 0 {
 		return nil
 	}
-	err := s.together(func(tx *bbolt.Tx) error {
+	err := s.together(func(tx *transaction) error {
 		b, as := tx.Bucket(bucketPrivate).Bucket(passing), tx.Bucket(bucketPrivate).Bucket(passingAs)
 		for i := range list {
 			if err := grownFrom(tx, list[i].From, -len(list[i].Bytes)); err != nil {
@@ -139,7 +137,7 @@ func (s *Store) Passed(list ...Passing) error {
 
 // PassingAs returns the change of a newer program that has an id, if one is kept.
 func (s *Store) PassingAs(id string) (p Passing, ok bool, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		as := tx.Bucket(bucketPrivate).Bucket(passingAs)
 		if as == nil {
 			return nil

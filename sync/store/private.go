@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-
-	"go.etcd.io/bbolt"
 )
 
 // Private is a map of bytes beside the journal, such as the users' passwords: not synced, not a
@@ -21,7 +19,7 @@ func (s *Store) Private(name string) Private { return Private{s, []byte(name)} }
 
 // Get returns the value of a key, or nil.
 func (p Private) Get(k string) (v []byte, err error) {
-	err = p.s.db.View(func(tx *bbolt.Tx) error {
+	err = p.s.view(func(tx *transaction) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
 			v = bytes.Clone(b.Get([]byte(k)))
 		}
@@ -38,7 +36,7 @@ func (p Private) Has(prefix string) (there bool, err error) {
 
 // Find returns the value of the first key that begins so, or nil.
 func (p Private) Find(prefix string) (v []byte, err error) {
-	err = p.s.db.View(func(tx *bbolt.Tx) error {
+	err = p.s.view(func(tx *transaction) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
 			if k, found := b.Cursor().Seek([]byte(prefix)); k != nil && bytes.HasPrefix(k, []byte(prefix)) {
 				v = append([]byte{}, found...)
@@ -51,7 +49,7 @@ func (p Private) Find(prefix string) (v []byte, err error) {
 
 // From returns the first key from one on, with its value; "" where there is none.
 func (p Private) From(key string) (k string, v []byte, err error) {
-	err = p.s.db.View(func(tx *bbolt.Tx) error {
+	err = p.s.view(func(tx *transaction) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
 			at, found := b.Cursor().Seek([]byte(key))
 			k, v = string(at), bytes.Clone(found)
@@ -68,7 +66,7 @@ func (p Private) Put(k string, v []byte, more ...Step) error {
 
 // Putting is the step that keeps a value.
 func (p Private) Putting(k string, v []byte) Step {
-	return Step{func(_ *Store, tx *bbolt.Tx) error {
+	return Step{func(_ *Store, tx *transaction) error {
 		b, err := tx.Bucket(bucketPrivate).CreateBucketIfNotExists(p.name)
 		if err != nil {
 			return err
@@ -96,7 +94,7 @@ func (p Private) Delete(k string, more ...Step) error {
 
 // Deleting is the step that removes a key.
 func (p Private) Deleting(k string) Step {
-	return Step{func(_ *Store, tx *bbolt.Tx) error {
+	return Step{func(_ *Store, tx *transaction) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
 			return b.Delete([]byte(k))
 		}
@@ -106,7 +104,7 @@ func (p Private) Deleting(k string) Step {
 
 // Each calls f with every key in order until it returns an error.
 func (p Private) Each(f func(k string, v []byte) error) error {
-	return p.wrap("read", p.s.db.View(func(tx *bbolt.Tx) error {
+	return p.wrap("read", p.s.view(func(tx *transaction) error {
 		b := tx.Bucket(bucketPrivate).Bucket(p.name)
 		if b == nil {
 			return nil

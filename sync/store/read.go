@@ -9,15 +9,13 @@ import (
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
-
-	"go.etcd.io/bbolt"
 )
 
 // Record returns the state of a record, if it is there.
 //
 // Refuses: ErrDamaged for a record that cannot be read.
 func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		state, ok, err = stateOf(tx, id)
 		return err
 	})
@@ -29,7 +27,7 @@ func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
 
 // listed reads a record that an index names. One whose bytes cannot be read is given with its id
 // and what is wrong, so that it hides no other.
-func listed(tx *bbolt.Tx, id, kind string) (merge.State, error) {
+func listed(tx *transaction, id, kind string) (merge.State, error) {
 	state, ok, err := stateOf(tx, id)
 	switch {
 	case errors.Is(err, ErrDamaged):
@@ -46,7 +44,7 @@ func listed(tx *bbolt.Tx, id, kind string) (merge.State, error) {
 // collect reads the records whose ids follow a prefix in an index.
 func (s *Store) collect(index []byte, prefix []byte) ([]merge.State, error) {
 	var list []merge.State
-	err := s.db.View(func(tx *bbolt.Tx) error {
+	err := s.view(func(tx *transaction) error {
 		c := tx.Bucket(index).Cursor()
 		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 			id := string(k[len(prefix):])
@@ -67,7 +65,7 @@ func (s *Store) collect(index []byte, prefix []byte) ([]merge.State, error) {
 // ByKind returns the records of a kind in the order in which they came here, from the one after an
 // id, at most limit (0: all); after an id that is not known there is nothing.
 func (s *Store) ByKind(kind, after string, limit int) (list []merge.State, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		c, prefix := tx.Bucket(bucketKinds).Cursor(), key(kind, "")
 		k, id := c.Seek(prefix)
 		if after != "" {
@@ -170,7 +168,7 @@ func (s *Store) Piece(
 
 // some reads the next few entries.
 func (s *Store) some(after uint64, most int) (list []Entry, sizes []int, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		c := tx.Bucket(bucketJournal).Cursor()
 		size := 0
 		for k, v := c.Seek(number(after + 1)); k != nil && len(list) < most && size < maxSomeBytes; k, v = c.Next() {
@@ -196,7 +194,7 @@ func (s *Store) Since(seq uint64, limit int, keep func(*change.Change) bool) (li
 
 // Last returns the sequence number of the newest entry.
 func (s *Store) Last() (last uint64, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		last = tx.Bucket(bucketJournal).Sequence()
 		return nil
 	})
@@ -205,7 +203,7 @@ func (s *Store) Last() (last uint64, err error) {
 
 // History returns every change of a record, oldest first.
 func (s *Store) History(record string) (list []Entry, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	err = s.view(func(tx *transaction) error {
 		take := func(seq []byte) error {
 			one, err := change.Parse(tx.Bucket(bucketJournal).Get(seq))
 			if err != nil {

@@ -1,14 +1,12 @@
 package store
 
-import "go.etcd.io/bbolt"
-
 // metaRestored holds the epoch that began with the latest restore of a backup.
 var metaRestored = []byte("restored")
 
 // Restored names the epoch that began when a backup was brought back here, "" where none was. What
 // was written between the backup and then is not known here.
 func (s *Store) Restored() (epoch string) {
-	err := s.db.View(func(tx *bbolt.Tx) error {
+	err := s.view(func(tx *transaction) error {
 		epoch = string(tx.Bucket(bucketMeta).Get(metaRestored))
 		return nil
 	})

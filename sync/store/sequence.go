@@ -9,8 +9,6 @@ import (
 	"slices"
 
 	"gaugewright/sync/change"
-
-	"go.etcd.io/bbolt"
 )
 
 // Came is what has come of a device's changes, which it counts from 1: a gap is work that is on its
@@ -189,7 +187,7 @@ func (w *writer) hears(device string) {
 }
 
 // countCame makes what came of the devices of a file that does not have it: of the whole journal.
-func countCame(tx *bbolt.Tx) error {
+func countCame(tx *transaction) error {
 	if tx.Bucket(bucketCame) != nil {
 		return nil
 	}
@@ -213,7 +211,7 @@ func countCame(tx *bbolt.Tx) error {
 	return nil
 }
 
-func replayCame(tx *bbolt.Tx) (map[string]*Came, error) {
+func replayCame(tx *transaction) (map[string]*Came, error) {
 	all := map[string]*Came{}
 	err := tx.Bucket(bucketJournal).ForEach(func(_, v []byte) error {
 		one, err := change.Parse(v)
@@ -232,7 +230,7 @@ func replayCame(tx *bbolt.Tx) (map[string]*Came, error) {
 // Came returns by device what came of it.
 func (s *Store) Came() (map[string]*Came, error) {
 	all := map[string]*Came{}
-	err := s.db.View(func(tx *bbolt.Tx) (err error) {
+	err := s.view(func(tx *transaction) (err error) {
 		b := tx.Bucket(bucketCame)
 		if b == nil {
 			all, err = replayCame(tx)
@@ -251,7 +249,7 @@ func (s *Store) Came() (map[string]*Came, error) {
 
 // CameOf returns what came of one device.
 func (s *Store) CameOf(device string) (c *Came, err error) {
-	err = s.db.View(func(tx *bbolt.Tx) (err error) {
+	err = s.view(func(tx *transaction) (err error) {
 		b := tx.Bucket(bucketCame)
 		if b == nil {
 			all, err := replayCame(tx)
@@ -270,7 +268,7 @@ func (s *Store) CameOf(device string) (c *Came, err error) {
 }
 
 // came holds what is kept of each device to the journal, and notes gaps and repeats.
-func (w *walk) came(tx *bbolt.Tx) {
+func (w *walk) came(tx *transaction) {
 	want, err := replayCame(tx)
 	if err != nil {
 		w.damage("came", "%v", err)

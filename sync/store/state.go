@@ -7,8 +7,6 @@ import (
 
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
-
-	"go.etcd.io/bbolt"
 )
 
 // A record that one change made is kept as the number of that change in the journal, where its
@@ -58,7 +56,7 @@ type record struct {
 var errNoEntry = errors.New("the change that makes the record is missing from the journal")
 
 // beginning returns the number of the change that began a record, nil where there is none.
-func beginning(tx *bbolt.Tx, id string) []byte {
+func beginning(tx *transaction, id string) []byte {
 	if seq, ok := pointed(tx.Bucket(bucketRecords).Get([]byte(id))); ok {
 		return seq
 	}
@@ -71,7 +69,7 @@ func beginning(tx *bbolt.Tx, id string) []byte {
 
 // stateOf reads a record, if it is there. Refuses: ErrDamaged for one that cannot be read; its id
 // is given all the same.
-func stateOf(tx *bbolt.Tx, id string) (merge.State, bool, error) {
+func stateOf(tx *transaction, id string) (merge.State, bool, error) {
 	s, ok, err := readState(tx, id)
 	if err != nil {
 		return merge.State{ID: id}, true, fmt.Errorf("%w: %s: %v", ErrDamaged, id, err)
@@ -79,12 +77,12 @@ func stateOf(tx *bbolt.Tx, id string) (merge.State, bool, error) {
 	return s, ok, nil
 }
 
-func readState(tx *bbolt.Tx, id string) (merge.State, bool, error) {
+func readState(tx *transaction, id string) (merge.State, bool, error) {
 	r, ok, err := readRecord(tx, id)
 	return r.state, ok, err
 }
 
-func readRecord(tx *bbolt.Tx, id string) (r record, ok bool, err error) {
+func readRecord(tx *transaction, id string) (r record, ok bool, err error) {
 	kept := tx.Bucket(bucketRecords).Get([]byte(id))
 	if kept == nil {
 		return record{}, false, nil
@@ -132,7 +130,7 @@ func readRecord(tx *bbolt.Tx, id string) (r record, ok bool, err error) {
 }
 
 // entryOf reads an entry of the journal that is of a record, and its length.
-func entryOf(tx *bbolt.Tx, id string, seq []byte) (change.Change, int, error) {
+func entryOf(tx *transaction, id string, seq []byte) (change.Change, int, error) {
 	entry := tx.Bucket(bucketJournal).Get(seq)
 	if entry == nil {
 		return change.Change{}, 0, errNoEntry
@@ -177,7 +175,7 @@ func (w *warm) put(id string, r record) {
 
 // filled is a bucket whose keys only ever grow: its pages are filled to the end, since nothing
 // comes between.
-func filled(tx *bbolt.Tx, name []byte) *bbolt.Bucket {
+func filled(tx *transaction, name []byte) *bucket {
 	b := tx.Bucket(name)
 	b.FillPercent = 1
 	return b

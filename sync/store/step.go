@@ -1,11 +1,9 @@
 package store
 
-import "go.etcd.io/bbolt"
-
 // Step is something to write beside the journal, in the transaction of what it goes with: what is
 // done and the event that reports it are both there after a power cut, or neither is.
 type Step struct {
-	do func(*Store, *bbolt.Tx) error
+	do func(*Store, *transaction) error
 }
 
 // Keep writes some steps in one transaction, synced when it returns.
@@ -13,10 +11,10 @@ func (s *Store) Keep(steps ...Step) error {
 	if len(steps) == 0 {
 		return nil
 	}
-	return s.together(func(tx *bbolt.Tx) error { return s.steps(tx, steps) })
+	return s.together(func(tx *transaction) error { return s.steps(tx, steps) })
 }
 
-func (s *Store) steps(tx *bbolt.Tx, steps []Step) error {
+func (s *Store) steps(tx *transaction, steps []Step) error {
 	for _, one := range steps {
 		if err := one.do(s, tx); err != nil {
 			return err

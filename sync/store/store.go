@@ -83,6 +83,9 @@ type Store struct {
 	queue          chan *batch
 	done           chan struct{}
 	warm           warm         // of the one writer
+	ahead          *ahead       // the write-ahead log, of the one writer; nil where each transaction is synced by itself
+	mapped         int          // bytes of address space that the database has
+	copied         string       // a copy that was opened in the place of a database with a log, "" where none was
 	mu             sync.RWMutex // held for reading while a batch is handed over, for writing by Close
 	closed         bool
 	reading        bool       // opened by OpenToRead
@@ -95,7 +98,16 @@ type Store struct {
 type Options struct {
 	Now    func() time.Time // the clock of the tree's heads; nil: the machine's
 	NoSync bool             // writes without fsync: for simulations only, since what was acknowledged may then be lost
-	// OpenFile opens the database's file; nil: os.OpenFile.
+	// NoLog syncs each transaction of the database by itself, as systems do that keep no write-ahead log.
+	NoLog bool
+	// MaxLog is how many bytes of writes the write-ahead log may have before all is synced and a new one
+	// begins; 0 is the usual number.
+	MaxLog int64
+	// Patience is how long a transaction may take before the log's moment gives way to it; 0 is the usual
+	// time. Room is how many bytes of address space the database gets; 0 is the usual number.
+	Patience time.Duration
+	Room     int
+	// OpenFile opens the database's file, and the log's; nil: os.OpenFile.
 	OpenFile func(name string, flag int, mode os.FileMode) (*os.File, error)
 	// SyncFolder makes sure that the names in a folder are on the disk; nil: fsync of the folder.
 	SyncFolder func(dir string) error
@@ -104,15 +116,15 @@ type Options struct {
 	FallBack bool
 	// Wrote is called with every transaction that was written; nil if nobody wants to know.
 	Wrote func()
+	// Synced is called where all of the database is on the disk; nil if nobody wants to know.
+	Synced func()
 }
 
-// update writes one transaction.
-func (s *Store) update(work func(*bbolt.Tx) error) error {
-	err := s.db.Update(work)
-	if err == nil && s.options.Wrote != nil {
-		s.options.Wrote()
+func (o *Options) open(name string, flag int, mode os.FileMode) (*os.File, error) {
+	if o.OpenFile != nil {
+		return o.OpenFile(name, flag, mode)
 	}
-	return err
+	return os.OpenFile(name, flag, mode)
 }
 
 // Open opens the data folder, making it if it is not there. A new database is made under another
@@ -136,32 +148,97 @@ func OpenWith(dir string, o Options) (*Store, error) {
 			return nil, err
 		}
 	}
-	hint := lookHint + dir
-	broken, err := look(path)
-	if err == nil && broken != "" && !o.FallBack {
-		err = fmt.Errorf("%w: %s", ErrBroken, broken)
+	s, found, broken, err := openLocked(dir, path, o)
+	if err != nil {
+		return nil, err
+	}
+	if found != nil {
+		err = s.replay(found)
+	} else {
+		err = s.view(func(tx *transaction) error {
+			if meta := tx.Bucket(bucketMeta); meta != nil && meta.Get(metaLog) != nil && !o.FallBack {
+				return fmt.Errorf("%w: %w", ErrBroken, errNoLog)
+			}
+			return nil
+		})
 	}
 	if err != nil {
-		return nil, &Error{"open", path, err, hint}
+		return nil, errors.Join(&Error{"open", path, err, lookHint + dir}, s.db.Close())
 	}
-	db, err := bbolt.Open(path, 0o600, o.bolt())
-	if err != nil {
-		hint := ""
-		if errors.Is(err, bolterrors.ErrTimeout) {
-			hint = "is another gaugewright using this folder?"
-		}
-		return nil, &Error{"open", path, err, hint}
-	}
-	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
 	mended := error(nil)
 	if broken != "" {
-		mended = s.update(func(*bbolt.Tx) error { return nil }) // a transaction writes the page that is not the newest whole one
+		mended = s.update(func(*transaction) error { return nil }) // a transaction writes the page that is not the newest whole one
 	}
 	if err := errors.Join(mended, s.migrate(), removeHalves(dir)); err != nil {
-		return nil, errors.Join(&Error{"migrate", path, err, ""}, db.Close())
+		return nil, errors.Join(&Error{"migrate", path, err, ""}, s.db.Close())
+	}
+	if keepsLog && !o.NoLog {
+		if err := s.begin(); err != nil {
+			return nil, errors.Join(&Error{"begin the log of", path, err, "is the disk full?"}, s.ahead.letGo(), s.db.Close())
+		}
 	}
 	go s.write()
 	return s, nil
+}
+
+// openLocked opens the database's file. Where a log is beside it, the database is put back to the
+// log's moment first, under the lock; found is that log.
+func openLocked(dir, path string, o Options) (s *Store, found *logged, broken string, err error) {
+	b := o.bolt()
+	s = &Store{dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
+	if info, err := os.Stat(path); err == nil && keepsLog && !o.NoLog {
+		s.mapped = int(max(mapLeast, mapTimes*info.Size()))
+		if o.Room > 0 {
+			s.mapped = o.Room
+		}
+		b.InitialMmapSize = s.mapped
+	}
+	hint := ""
+	opened := false
+	b.OpenFile = func(name string, flag int, mode os.FileMode) (*os.File, error) {
+		f, err := o.open(name, flag, mode)
+		if err != nil || opened {
+			return f, err
+		}
+		opened = true
+		if found, broken, err = whole(dir, f, &o); err != nil {
+			if hint = lookHint + dir; errors.Is(err, bolterrors.ErrTimeout) {
+				hint = ""
+			}
+			return nil, errors.Join(err, f.Close())
+		}
+		return f, nil
+	}
+	if s.db, err = bbolt.Open(path, 0o600, b); err != nil {
+		if errors.Is(err, bolterrors.ErrTimeout) {
+			hint = "is another gaugewright using this folder?"
+		}
+		return nil, nil, "", &Error{"open", path, err, hint}
+	}
+	return s, found, broken, nil
+}
+
+// whole makes sure that an open file is a whole database, putting it back to the moment of its log.
+func whole(dir string, f *os.File, o *Options) (found *logged, broken string, err error) {
+	if _, err := os.Stat(filepath.Join(dir, Log)); err == nil {
+		if err := lock(f, 3*time.Second); err != nil {
+			return nil, "", err
+		}
+		if found, err = readLog(dir); err == nil && found != nil {
+			err = found.putBack(f, o.NoSync)
+		}
+		if errors.Is(err, errLog) || errors.Is(err, errOtherLog) {
+			err = fmt.Errorf("%w: %w", ErrBroken, err)
+		}
+		if err != nil {
+			return nil, "", err
+		}
+	}
+	broken, err = look(filepath.Join(dir, File))
+	if err == nil && broken != "" && !o.FallBack {
+		err = fmt.Errorf("%w: %s", ErrBroken, broken)
+	}
+	return found, broken, err
 }
 
 // OpenToRead opens a data folder of this version without writing to it; whatever would write
@@ -174,6 +251,13 @@ func OpenToRead(dir string) (*Store, error) {
 	o := Options{Now: time.Now}
 	b := o.bolt()
 	b.ReadOnly = true
+	copied, _, err := copyWhole(dir)
+	if err != nil {
+		return nil, &Error{"read", path, err, lookHint + dir}
+	}
+	if copied != "" {
+		path = copied
+	}
 	db, err := bbolt.Open(path, 0o600, b)
 	if err != nil {
 		hint := ""
@@ -182,16 +266,19 @@ func OpenToRead(dir string) (*Store, error) {
 		}
 		return nil, &Error{"open", path, err, hint}
 	}
-	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch), reading: true}
-	err = db.View(func(tx *bbolt.Tx) error {
+	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch), reading: true, copied: copied}
+	err = s.view(func(tx *transaction) error {
 		if schema := tx.Bucket(bucketMeta).Get(metaSchema); len(schema) != 8 ||
 			binary.BigEndian.Uint64(schema) != uint64(len(migrations)) {
 			return errOlder
 		}
+		if tx.Bucket(bucketMeta).Get(metaLog) != nil {
+			return errNoLog
+		}
 		return s.become(tx)
 	})
 	if err != nil {
-		return nil, errors.Join(&Error{"read", path, err, ""}, db.Close())
+		return nil, errors.Join(&Error{"read", path, err, ""}, db.Close(), removed(copied))
 	}
 	return s, nil
 }
@@ -256,7 +343,11 @@ func (s *Store) Close() error {
 	if !s.reading {
 		<-s.done
 	}
-	if err := s.db.Close(); err != nil {
+	err := error(nil)
+	if s.ahead != nil {
+		err = s.end()
+	}
+	if err := errors.Join(err, s.db.Close(), removed(s.copied)); err != nil {
 		return &Error{"close", s.dir, err, ""}
 	}
 	return nil
@@ -313,7 +404,7 @@ func (s *Store) AddWith(ctx context.Context, changes []change.Change, judge Judg
 		return Result{}, nil
 	}
 	b := &batch{changes: changes, judge: judge, reply: make(chan error, 1)}
-	b.work = func(tx *bbolt.Tx) error {
+	b.work = func(tx *transaction) error {
 		if len(b.result.Refused) > 0 {
 			return nil
 		}
@@ -349,6 +440,6 @@ func (s *Store) hand(ctx context.Context, b *batch) error {
 
 // together writes something beside the journal, in a transaction that may carry other callers' work
 // too.
-func (s *Store) together(work func(*bbolt.Tx) error) error {
+func (s *Store) together(work func(*transaction) error) error {
 	return s.hand(context.Background(), &batch{work: work, reply: make(chan error, 1)})
 }

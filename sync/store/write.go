@@ -9,14 +9,12 @@ import (
 	"gaugewright/sync/change"
 	"gaugewright/sync/journal"
 	"gaugewright/sync/merge"
-
-	"go.etcd.io/bbolt"
 )
 
 type batch struct {
 	changes []change.Change
-	judge   Judge                 // nil where every change may be written
-	work    func(*bbolt.Tx) error // nil where there are changes only
+	judge   Judge                    // nil where every change may be written
+	work    func(*transaction) error // nil where there are changes only
 	result  Result
 	reply   chan error
 }
@@ -61,7 +59,7 @@ func (s *Store) write() {
 // commit writes some callers' work in one transaction.
 func (s *Store) commit(together []*batch) error {
 	var w writer
-	err := s.update(func(tx *bbolt.Tx) error {
+	err := s.update(func(tx *transaction) error {
 		count, err := highest(tx)
 		if err != nil {
 			return err
@@ -93,6 +91,9 @@ func (s *Store) commit(together []*batch) error {
 			if err := tx.Bucket(bucketMeta).Put(metaCount, number(w.count)); err != nil {
 				return err
 			}
+		}
+		if s.ahead != nil && w.erased() {
+			s.ahead.anew = true // the log has what was erased
 		}
 		return s.grow(tx, w.leaves)
 	})
@@ -135,7 +136,7 @@ func (s *Store) tellGrown() {
 }
 
 type writer struct {
-	tx      *bbolt.Tx
+	tx      *transaction
 	warm    *warm
 	records map[string]*touched // that changes of this transaction are of
 	order   []string
@@ -184,6 +185,16 @@ func (w *writer) record(id string) (*touched, error) {
 	w.records[id] = t
 	w.order = append(w.order, id)
 	return t, nil
+}
+
+// erased says whether this transaction erases something.
+func (w *writer) erased() bool {
+	for _, t := range w.records {
+		if t.erased {
+			return true
+		}
+	}
+	return false
 }
 
 // remember keeps what was written or looked at at hand.

@@ -252,7 +252,7 @@ func (w *world) officeSets(state *merge.State, set change.Setting) bool {
 
 // setBack takes a backup of the office or of a hub, or brings an earlier one back.
 func (w *world) setBack() {
-	if len(w.hubs) > 0 && w.seed%3 == 0 {
+	if len(w.hubs) > 0 && w.seed%2 == 0 {
 		w.setBackHub(w.hubs[w.rng.IntN(len(w.hubs))])
 		return
 	}
@@ -299,7 +299,7 @@ func (w *world) setBack() {
 
 // setBackHub is setBack at a hub.
 func (w *world) setBackHub(h *node) {
-	if h.backup == nil || w.chance(1, 3) {
+	if h.backup == nil || w.chance(1, 6) {
 		var b bytes.Buffer
 		h.free()
 		if err := h.store.Backup(&b, false); err != nil {

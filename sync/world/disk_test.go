@@ -146,7 +146,7 @@ func (n *node) cutInCreation() {
 	if err := s.Close(); err != nil {
 		panic(err)
 	}
-	image := n.image()
+	image := n.read(store.File)
 	if err := os.RemoveAll(n.dir); err != nil {
 		panic(err)
 	}
@@ -236,10 +236,12 @@ func (n *node) upgrade() {
 		n.open()
 		return
 	}
-	before := n.image()
+	before := n.read(store.File)
+	n.noLog = true // it is brought up to date before its log begins
 	n.open()
 	n.close()
-	if err := os.WriteFile(path, w.torn(before, n.image()), 0o600); err != nil {
+	n.noLog = false
+	if err := os.WriteFile(path, w.torn(before, n.read(store.File)), 0o600); err != nil {
 		panic(err)
 	}
 	n.open()
@@ -247,26 +249,33 @@ func (n *node) upgrade() {
 
 // brim fills a node's disk, so that every write of its database fails, or frees it.
 func (n *node) brim() {
-	if n.full != nil {
+	if len(n.full) > 0 {
 		n.free()
 		return
 	}
-	full, err := fill(n.file)
-	if err != nil {
-		panic(err)
+	files := []*os.File{n.log, n.file}
+	if n.w.chance(1, 3) { // the log has room, and the database has none
+		files = files[1:]
 	}
-	if full != nil {
+	for _, f := range files {
+		full, err := fill(f)
+		if err != nil {
+			panic(err)
+		}
+		if full != nil {
+			n.full = append(n.full, full)
+		}
+	}
+	if len(n.full) > 0 {
 		n.w.counts["disk full"]++
-		n.full = full
 	}
 }
 
 func (n *node) free() {
-	if n.full == nil {
-		return
-	}
-	if err := n.full.free(); err != nil {
-		panic(err)
+	for _, f := range n.full {
+		if err := f.free(); err != nil {
+			panic(err)
+		}
 	}
 	n.full = nil
 }

@@ -87,7 +87,7 @@ func TestWorlds(t *testing.T) {
 	wait.Wait()
 	t.Logf("%d worlds, %d steps (what somebody does, requests that arrive), %d changes in %v, %v of processors' time in this process so far, %d processors: %v", *seedsFlag, steps, changes,
 		time.Since(start).Round(time.Millisecond), processorTime().Round(time.Millisecond), runtime.GOMAXPROCS(0), counts)
-	for _, k := range []string{"acknowledgement lost", "blob torn", "brought back", "clock", "cloned", "contested", "crash", "cut in the first creation", "dropped", "erased", "erased, unsent", "evicted", "handed over", "hub restored", "in a loop", "late", "long value", "old file", "overlooked", "pieces",
+	for _, k := range []string{"acknowledgement lost", "blob torn", "brought back", "clock", "cloned", "contested", "crash", "cut in the first creation", "dropped", "erased", "erased, unsent", "evicted", "handed over", "hub restored", "in a loop", "late", "log torn", "long value", "old file", "overlooked", "pieces",
 		"portal", "quota", "repeated", "reply cut", "restored", "returned", "revoked", "taken in later", "the office wrote", "upgraded"} {
 		if counts[k] == 0 && *seedsFlag >= 40 {
 			t.Errorf("no world had %q: %v", k, slices.Sorted(maps.Keys(counts)))

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"gaugewright/sync/change"
@@ -30,16 +31,23 @@ type node struct {
 	online bool // towards above
 	ahead  time.Duration
 	file   *os.File // of the open database
-	full   *fullDisk
-	backup []byte   // of a hub
-	images [][]byte // while a power cut is played: the database after each transaction
+	log    *os.File // the write-ahead log
+	full   []*fullDisk
+	backup []byte  // of a hub
+	synced []byte  // the database when all of it was last synced
+	images []image // while a power cut is played: what the files hold after each transaction
+	noLog  bool    // it syncs each transaction by itself
 }
+
+// image is what the files of a node hold, of which a disk has only synced and log for sure.
+type image struct{ synced, db, log []byte }
 
 // These bounds are reached by a few of the long values.
 const (
 	officeAuthor  = "0ff1ce"
 	requestBytes  = 9000
 	responseBytes = 12_000
+	maxLog        = 90_000
 )
 
 type late struct {
@@ -105,10 +113,14 @@ func (w *world) id() string {
 }
 
 func (n *node) options() store.Options {
-	return store.Options{NoSync: true, FallBack: true, Now: func() time.Time { return time.UnixMilli(n.w.now).Add(n.ahead) },
+	return store.Options{NoSync: true, NoLog: n.noLog, MaxLog: maxLog, FallBack: true,
+		Now: func() time.Time { return time.UnixMilli(n.w.now).Add(n.ahead) },
 		OpenFile: func(name string, flag int, mode os.FileMode) (f *os.File, err error) {
 			f, err = os.OpenFile(name, flag, mode)
-			if flag&os.O_RDWR != 0 { // a backup reads it
+			switch {
+			case strings.HasPrefix(filepath.Base(name), store.Log):
+				n.log = f
+			case flag&os.O_RDWR != 0: // a backup reads it
 				n.file = f
 			}
 			return f, err
@@ -117,17 +129,20 @@ func (n *node) options() store.Options {
 			if n.images != nil {
 				n.images = append(n.images, n.image())
 			}
-		}}
+		},
+		Synced: func() { n.synced = n.read(store.File) }}
 }
 
-// image returns the database as the disk would hold it if nothing were lost.
-func (n *node) image() []byte {
-	b, err := os.ReadFile(filepath.Join(n.dir, store.File))
+// read returns what a file would hold if nothing were lost.
+func (n *node) read(name string) []byte {
+	b, err := os.ReadFile(filepath.Join(n.dir, name))
 	if err != nil {
 		panic(err)
 	}
 	return b
 }
+
+func (n *node) image() image { return image{n.synced, n.read(store.File), n.read(store.Log)} }
 
 func (n *node) open() {
 	s, err := store.OpenWith(n.dir, n.options())
@@ -223,7 +238,7 @@ func (n *node) serve(from *phone, body []byte) []byte {
 	side := n.side(from)
 	p, err := side.Serve(context.Background(), q, time.UnixMilli(w.now).UTC().Format(time.RFC3339Nano))
 	if err != nil {
-		if n.full != nil {
+		if len(n.full) > 0 {
 			w.counts["refused, disk full"]++
 			return nil // a sender hears that it did not work
 		}
@@ -384,7 +399,7 @@ func (n *node) forward() (more bool) {
 	if err == nil && !more {
 		err = n.hub.Blobs(context.Background())
 	}
-	if err != nil && !errors.Is(err, errCut) && !(n.w.faults && errors.Is(err, link.ErrReply)) && n.full == nil {
+	if err != nil && !errors.Is(err, errCut) && !(n.w.faults && errors.Is(err, link.ErrReply)) && len(n.full) == 0 {
 		n.w.fail("%s cannot forward: %v", n.name, err)
 		panic(stopped{})
 	}
@@ -405,29 +420,67 @@ func (n *node) crashing(work func()) {
 	for sum, b := range w.blobs {
 		held[sum] = b.promised
 	}
-	n.images = [][]byte{n.image()}
+	n.images = []image{n.image()}
 	work()
-	n.close()
 	images := n.images
 	n.images = nil
+	n.close()
 	w.promised = promised // nobody heard what it said
 	for sum, b := range w.blobs {
 		b.promised = held[sum]
 	}
 	after := w.rng.IntN(len(images)) // of the transactions, the one that is cut
-	image := images[after]
-	if after > 0 {
-		image = w.torn(images[after-1], image)
+	left, before := images[after], images[max(after-1, 0)]
+	since := [][]byte{left.db} // states since all was synced
+	if &left.synced[0] == &before.synced[0] {
+		since = append(since, before.db)
 	}
-	if err := os.WriteFile(filepath.Join(n.dir, store.File), image, 0o600); err != nil {
+	if after > 0 && w.chance(1, 2) { // within it: its record is torn, or not there
+		w.counts["log torn"]++
+		log := before.log
+		if more, ok := bytes.CutPrefix(left.log, before.log); ok && len(more) > 0 {
+			log = append(bytes.Clone(log), more[:w.rng.IntN(len(more))]...)
+			if w.chance(1, 2) {
+				log = append(log, make([]byte, w.rng.IntN(len(more)))...)
+			}
+		}
+		left.log, left.synced, since = log, before.synced, [][]byte{before.db, left.db}
+	}
+	err := errors.Join(
+		os.WriteFile(filepath.Join(n.dir, store.File), w.mixed(left.synced, since), 0o600),
+		os.WriteFile(filepath.Join(n.dir, store.Log), left.log, 0o600),
+	)
+	if err != nil {
 		panic(err)
 	}
 	n.tearBlobs()
 	n.open()
 }
 
-// torn returns what a disk may hold after a power cut between two states of a database that syncs
-// the pages of a transaction before the page that makes them valid. Only the last transaction can
+// mixed returns what a disk may hold of a database after a power cut: all of the state that was
+// synced last, and any part of what was written on it since.
+func (w *world) mixed(synced []byte, since [][]byte) []byte {
+	const page, sector = 4096, 512
+	length := len(synced)
+	if w.chance(1, 2) { // how long it is was not synced either
+		length = max(length, len(since[w.rng.IntN(len(since))]))
+	}
+	states := append(since, synced)
+	b := make([]byte, length)
+	for at := 0; at < length; at += sector {
+		if at%page != 0 && !w.chance(1, 16) {
+			continue
+		}
+		from := states[w.rng.IntN(len(states))]
+		if at < len(from) {
+			copy(b[at:min(at+page-at%page, length)], from[at:])
+		}
+	}
+	return b
+}
+
+// torn returns what a disk may hold after a power cut between two states of a database that has no
+// log: it syncs the pages of a transaction before the page that makes them valid. Only the last transaction can
 // be torn.
 func (w *world) torn(before, after []byte) []byte {
 	const page = 4096

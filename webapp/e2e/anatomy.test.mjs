@@ -392,13 +392,13 @@ test("six points up and down take at most 80 taps from the open app to the verdi
   const offered = await facts.locator("strong").innerText();
   await sound(page, "as at the last stop");
   await snap(page, "anatomy-as-last");
-  await tapped(button("Same here: use these"));
-  await button("Start: As found").waitFor();
-  const fields = await kept(page, here());
+  const visit = here();
+  await tapped(button("Begin"));
+  await page.locator(".visit-where[data-kept]").waitFor();
+  const fields = await kept(page, visit);
   assert.equal(fields.standard.snapshot.name, offered);
   assert.equal(fields.standard.reason, undefined);
   assert.equal(fields.surroundings.temperature_c, "21.5");
-  await tapped(button("Start: As found"));
   // Each reading is half a step off: two taps on a step key and Keep; after tapping it shows the
   // same.
   for (let i = 0; i < 400; i++) {
@@ -428,7 +428,7 @@ test("what differs from the last stop is changed: all standards are listed, the 
   await page.getByLabel("They agree").check();
   await page.getByLabel("Good").check();
   await press("Next");
-  await press("Change something");
+  await press("Change: Standard");
   await page.locator(".standards").first().waitFor();
   const first = page.getByRole("radio").first();
   assert.equal(await first.isChecked(), true, "the standard of the last stop is chosen");

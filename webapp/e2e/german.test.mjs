@@ -186,7 +186,7 @@ async function prepare(kind, at = async () => {}) {
   await page.getByLabel("Gut", { exact: true }).check();
   await at("identity");
   await press("Weiter");
-  const other = page.getByRole("button", { name: "Etwas ändern" });
+  const other = page.getByRole("button", { name: "Ändern: Normal", exact: true });
   const list = page.locator(".standards").first();
   await list.or(other).first().waitFor();
   if ((await other.count()) > 0) {

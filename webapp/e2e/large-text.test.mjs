@@ -288,7 +288,7 @@ test("the sheet of readings, the result of a failure, what happens now, and the 
 test("the offer of the last stop, and what cannot be tested", async () => {
   await start(plant, ids.second);
   await identified();
-  await page.getByRole("button", { name: "Same here: use these" }).waitFor();
+  await page.getByRole("button", { name: "Begin", exact: true }).waitFor();
   await fits("as at the last stop");
   await press("Cannot be tested today");
   await title("Cannot be tested today");

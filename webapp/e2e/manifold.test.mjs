@@ -111,7 +111,7 @@ test("three gauges are chosen; one that does not suit says why", async () => {
   assert.deepEqual([manifold.visits.length, manifold.high, manifold.unit], [3, "10", "bar"]);
 });
 
-test("each is looked at; the standard and the surroundings are asked for once", async () => {
+test("each is looked at; standard, surroundings and column are asked for once", async () => {
   for (const [i, tag] of ["MANI-A", "MANI-B", "MANI-C"].entries()) {
     await page.getByText(`Gauge ${i + 1} of 3 on this manifold`).waitFor();
     await page.locator(".visit-where").getByText(tag, { exact: true }).waitFor();
@@ -121,6 +121,12 @@ test("each is looked at; the standard and the surroundings are asked for once", 
     await page.getByLabel("They agree").check();
     await page.getByLabel("Good").check();
     await press("Next");
+    if (i === 1) {
+      await title("Fluid column of the set");
+      await page.getByText("0.5 m from MANI-A up to the standard.").waitFor();
+      await snap(page, "manifold-column");
+      await press("Same height for all gauges");
+    }
     if (i > 0) continue;
     await choosing(page);
     await page
@@ -129,14 +135,17 @@ test("each is looked at; the standard and the surroundings are asked for once", 
       .check();
     await press("Use this standard");
     await page.getByLabel("Air temperature").fill("21.5");
+    await page.getByLabel("Standard above the instrument").fill("0.5");
+    await page.getByLabel("Water", { exact: true }).check();
     await press("Next");
   }
   await title("All 3 gauges");
   await snap(page, "manifold-begin");
   for (const v of Object.values(visits)) {
-    const { standard, surroundings } = await kept(page, v);
+    const { standard, surroundings, head } = await kept(page, v);
     assert.equal(standard.snapshot.serial, "SC-1");
     assert.equal(surroundings.temperature_c, "21.5");
+    assert.deepEqual([head.standard_above_m, head.fluid], ["0.5", "water"]);
   }
   await press("Start as found: all 3");
 });

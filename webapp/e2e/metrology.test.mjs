@@ -223,11 +223,11 @@ test("the standard is calibrated by a visit of its own, its points are taken ove
   await page.getByText(/The method asks for 4.0 : 1/).waitFor();
   assert.ok((await page.getByText(/limit to uncertainty [\d.]+ : 1 at its worst, at/).count()) > 0, "a ratio is shown");
   assert.ok(
-    (await page.getByText(/Refused: the ratio of [\d.]+ : 1 at .+ is below the 4.0 : 1 that is needed/).count()) > 0,
+    (await page.getByText(/Not suitable: the ratio of [\d.]+ : 1 at .+ is below the 4.0 : 1 that is needed/).count()) > 0,
     "a poor ratio is refused in words",
   );
   assert.ok(
-    (await page.getByText(/Refused: calibration ran out on/).count()) > 0,
+    (await page.getByText(/Not suitable: calibration ran out on/).count()) > 0,
     "an old standard is refused in words",
   );
   assert.equal(await page.getByText("FK-0417").count(), 1, "a standard is none for itself");

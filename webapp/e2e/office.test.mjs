@@ -385,7 +385,7 @@ test("an administrator erases a signature's name and strokes; what it proves sta
   await page.getByRole("button", { name: "Erase it now" }).click();
   await page.getByText("1 value was erased.").waitFor();
   await page
-    .getByText(values.length === 1 ? "Nothing else of this visit shows" : `Still there: ${values.length - 1}`)
+    .getByText(values.length === 1 ? "Nothing else here shows" : `Still there: ${values.length - 1}`)
     .waitFor();
   await page.getByText("Issued certificates keep the names").waitFor();
   await snap(page, "erased", [1280]);

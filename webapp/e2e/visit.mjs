@@ -57,9 +57,9 @@ export async function prepare(page, at = async () => {}, bypasses = true) {
   if (bypasses) await unbypassed(page);
 }
 
-/** choosing opens the list of standards, which the offer of the last stop's may precede. */
+/** choosing opens the list of standards, which the offer of what suits may precede. */
 export async function choosing(page) {
-  const other = page.getByRole("button", { name: "Change something" });
+  const other = page.getByRole("button", { name: "Change: Standard", exact: true });
   const list = page.locator(".standards").first();
   await list.or(other).first().waitFor();
   if ((await other.count()) > 0) await other.click();

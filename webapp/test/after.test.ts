@@ -2,7 +2,6 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { bypassesOf } from "../src/records/after";
 import { type Stage, stageOf } from "../src/records/run";
-import { failedBefore } from "../src/records/past";
 import { labelOf } from "../src/views/after-facts";
 import type { Json, RecordState } from "../src/wire/records";
 import { ruled } from "./module";
@@ -55,19 +54,6 @@ test("what cannot be tested ends at once, before any caution is ticked", () => {
       .kind,
     "done",
   );
-});
-
-test("a failure of a safety function stands until a later visit has a result", () => {
-  const past = (after: Json) =>
-    made("visit", { signature: {}, summary: { as_found: { verdict: "fail" }, ...(after === null ? {} : { after }) } });
-  const open = past({ open: true, safety: true, way: "taken_out" });
-  assert.equal(failedBefore([open, past(null)]), open);
-  assert.equal(failedBefore([made("visit", {}), open]), open, "one that is not signed says nothing");
-  assert.equal(failedBefore([past(null), open]), undefined);
-  const left = made("visit", { signature: {}, summary: { as_left: { verdict: "pass" } } });
-  assert.equal(failedBefore([left, open]), undefined, "it was put right, and tested as left in a visit of its own");
-  assert.equal(failedBefore([past({ open: false, safety: true, way: "replaced" })]), undefined);
-  assert.equal(failedBefore([past({ open: true, safety: false, way: "" })]), undefined);
 });
 
 test("bypasses are listed by name, those without one not at all", () => {

@@ -27,6 +27,7 @@ import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
 import { cautionWords } from "../src/words/cautions";
 import { courseWords } from "../src/words/course";
+import { deskWords } from "../src/words/desk";
 import { english } from "../src/words/english";
 import { enteringWords } from "../src/words/entering";
 import { eventsWords } from "../src/words/events";
@@ -78,6 +79,7 @@ const parts: { [part: string]: unknown } = {
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,
+  desk: deskWords,
   english,
   entering: enteringWords,
   events: eventsWords,

@@ -147,7 +147,7 @@ test("what is asked about a run is all of its record and nothing else; a correct
     "done.l1.1": [{ at: "2026-01-01T00:00:00Z" }],
     "done.l1.1.begun": [{ at: "2025-12-31T23:59:00Z" }],
   });
-  assert.deepEqual(recordOf({ kind: "programme", text: "vent" }, "bar", known(run)), {
+  assert.deepEqual(recordOf({ kind: "programme", text: "vent" }, { high: "", unit: "bar", mode: "" }, known(run)), {
     programme: "vent",
     unit: "bar",
     captures: [

@@ -180,6 +180,7 @@ test("a stop is warned of where no standard serves, with the nearest and what sp
     range,
     worst: undefined,
     barred: false,
+    barometer: false,
     objections,
   });
   const said = (o: { code: string }, unit: string) => `${o.code} in ${unit}`;

@@ -170,6 +170,8 @@ test("a record is filed under what it is looked up by", () => {
 
 test("range and limit are written with what is known of them", () => {
   assert.equal(showRange({ low: "-1", high: "2.50", unit: "bar", mode: "gauge" }), "\u22121 … 2.50 bar gauge");
+  assert.equal(showRange({ low: "0", high: "250", unit: "kt", mode: "differential" }), "0 … 250 kt");
+  assert.equal(showRange({ low: "-1000", high: "20000", unit: "ft", mode: "absolute" }), "\u22121000 … 20000 ft");
   assert.equal(showRange(null), "");
   assert.equal(showLimit({ rule: "en837", class: "1.6" }, "bar"), "EN 837, class 1.6");
   assert.equal(

@@ -111,3 +111,16 @@ test("ids are 26 characters of the alphabet and differ", () => {
   assert.equal(ids.size, 500);
   for (const id of ids) assert.match(id, /^[0-9a-hjkmnp-tv-z]{26}$/);
 });
+
+test("ids of one time begin alike, later ones are greater, and any clock makes one", () => {
+  const at = Date.parse("2026-03-04T05:06:07.089Z");
+  assert.equal(newId(at).slice(0, 10), newId(at).slice(0, 10));
+  assert.equal(new Set([newId(at), newId(at), newId(at)]).size, 3);
+  for (const [earlier, later] of [
+    [at, at + 1],
+    [0, at],
+    [at, at + 100 * 366 * 86_400_000],
+  ] as const)
+    assert.ok(newId(earlier).slice(0, 10) < newId(later).slice(0, 10));
+  for (const clock of [-1, 0, 8.64e15]) assert.match(newId(clock), /^[0-9a-hjkmnp-tv-z]{26}$/);
+});

@@ -161,7 +161,7 @@ func (b *burstWork) steps() {
 	for k := 1; k <= b.discs; k++ {
 		id := "d" + strconv.Itoa(k)
 		disc := "Disc " + strconv.Itoa(k)
-		nth := work.Figures{Cycle: k, Cycles: b.discs, CycleOf: "disc"}
+		nth := work.Figures{Cycle: k, Cycles: b.discs, CycleOf: "disc", Most: b.endLimit}
 		within := nth
 		within.About, within.Off = b.marked, b.tolerance
 		within.Low, within.High = work.SpanOf(b.marked, b.tolerance)

@@ -44,6 +44,7 @@ func expand(in *document.Reader, p *work.Plan) error {
 	}
 	p.Circuit = it.output != nil
 	p.At = work.Standing{Mode: it.mode, Zero: it.unit, Own: it.spelling}
+	p.At.Top, _ = it.high.Text(9)
 	if it.output != nil {
 		p.Step(work.Step{ID: "loop", Do: "note", Text: loopOpen[it.output.Unit]})
 		p.Screen++

@@ -321,10 +321,26 @@ func (a *airPlan) climbTo(id, field string, feet, rate float64, text string) {
 		work.Step{
 			ID: id, Do: "set", Way: direction, Target: work.Shortly(feet), Unit: "ft",
 			Rate: perSecond(rate), Text: text, Air: &to,
-			Figures: &work.Figures{Move: move, PerMin: work.Shortly(rate)},
+			Figures: &work.Figures{Move: move, PerMin: work.Shortly(rate), Most: a.mostFeet()},
 		},
 		work.SecondsToSet+seconds,
 	)
+}
+
+// mostFeet returns the altitude that must not be exceeded, "" where no part has one.
+func (a *airPlan) mostFeet() string {
+	if a.highest < highestFeet {
+		return work.Shortly(a.highest)
+	}
+	return ""
+}
+
+// mostKnots returns the airspeed that must not be exceeded, "" where no part has one.
+func (a *airPlan) mostKnots() string {
+	if a.knots < fastestKnots {
+		return work.Shortly(a.knots)
+	}
+	return ""
 }
 
 // way is the direction to a value, and what is to be done to come there.
@@ -351,7 +367,7 @@ func (a *airPlan) speedTo(id, field string, knots float64, text string) {
 		work.Step{
 			ID: id, Do: "set", Way: direction, Target: work.Shortly(knots), Unit: "kt",
 			Rate: perSecond(a.knotRates), Text: text, Air: &to,
-			Figures: &work.Figures{Move: move, PerMin: work.Shortly(a.knotRates)},
+			Figures: &work.Figures{Move: move, PerMin: work.Shortly(a.knotRates), Most: a.mostKnots()},
 		},
 		work.SecondsToSet+seconds,
 	)

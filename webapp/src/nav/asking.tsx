@@ -4,7 +4,7 @@ import { ask, LinkError, link } from "../link/link";
 import { Button } from "../parts/button";
 import { download } from "../parts/download";
 import { officeWords } from "../words/office";
-import { words } from "../words/words";
+import { sentence, words } from "../words/words";
 
 const w = officeWords;
 
@@ -15,7 +15,7 @@ export function saying(e: unknown): string {
     return words.shell.broken;
   }
   if (e.problem === "offline" || e.problem === "portal") return w.offline;
-  return e.problem === "login" ? words.sync.login : w.failed(e.message);
+  return e.problem === "login" ? words.sync.login : w.failed(sentence(e.message));
 }
 
 export type Asked<T> = { reply: T | undefined; error: string | undefined; again: () => void };

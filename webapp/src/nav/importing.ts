@@ -1,9 +1,10 @@
 import { LinkError } from "../link/link";
 import { bringInWords as w } from "../words/bring-in";
+import { sentence } from "../words/words";
 import { saying } from "./asking";
 
 /** importing says what went wrong with a file that is brought in. */
 export function importing(e: unknown): string {
   if (e instanceof LinkError && e.code === "changed") return w.changed;
-  return e instanceof LinkError && e.code === "file" ? w.notRead(e.message) : saying(e);
+  return e instanceof LinkError && e.code === "file" ? w.notRead(sentence(e.message)) : saying(e);
 }

@@ -29,10 +29,12 @@ const w = visitWords.pad;
 /** PadValue is the number as it is typed, its unit always in view; a keyboard works too. */
 export function PadValue(p: NumberPadProps) {
   const id = useId();
+  // What is typed or offered is seen whole: the label gives way.
+  const digits = Math.max(p.value.length, p.start?.length ?? 0);
   return (
     <div class="pad">
       <label for={id}>{p.label}</label>
-      <div class="pad-value">
+      <div class="pad-value" style={{ "--digits": digits }}>
         <input
           id={id}
           type="text"

@@ -23,6 +23,8 @@ export type Candidate = {
   objections: Objection[];
   /** No reason makes it a standard for this visit. */
   barred: boolean;
+  /** A barometer must stand beside it. */
+  barometer: boolean;
 };
 
 /** What is wanted of a standard: the ratio of the limit to its expanded uncertainty. */
@@ -79,21 +81,19 @@ export async function candidatesFor(
   return {
     demand: said.needed_ratio === undefined ? undefined : { needed: said.needed_ratio },
     meter: said.meter === true,
-    list: said.list.flatMap(({ standard: id, index, range, worst, objections, barred = false }) => {
+    list: said.list.flatMap(({ standard: id, index, range, worst, objections, barred = false, barometer = false }) => {
       const standard = byId.get(id);
-      return standard
-        ? [{ standard, index, original: asObject(list(standard, "ranges")[index]), range, worst, objections, barred }]
-        : [];
+      const original = asObject(list(standard, "ranges")[index]);
+      return standard ? [{ standard, index, original, range, worst, objections, barred, barometer }] : [];
     }),
   };
 }
 
 /**
  * usedOf is what a visit keeps of a standard that was chosen: its range in the unit that is judged
- * in, a copy of its record, and the reason where anything but what is forgiven speaks against it.
+ * in, a copy of its record, and the reason where anything speaks against it.
  */
-export async function usedOf(c: Candidate, reason: string, forgiven = ""): Promise<Doc> {
+export async function usedOf(c: Candidate, reason: string): Promise<Doc> {
   const { snapshot } = await keptOf(c.original, c.standard);
-  const against = c.objections.some((o) => o.code !== forgiven);
-  return { id: c.standard.id, range: c.range, snapshot, ...(against ? { reason } : {}) };
+  return { id: c.standard.id, range: c.range, snapshot, ...(c.objections.length > 0 ? { reason } : {}) };
 }

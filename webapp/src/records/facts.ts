@@ -1,13 +1,20 @@
 import { readField, readValue } from "../wire/read";
+import { modeless } from "../wire/calculations.gen";
 import { asObject, asText, type Json, type RecordState } from "../wire/records";
 import { showDecimal, words } from "../words/words";
 
-/** showRange writes a range as people say it: 0 to 10 bar, gauge. */
+/**
+ * showRange writes a range as people say it: 0 to 10 bar, gauge. A speed or an altitude is neither
+ * gauge nor absolute.
+ */
 export function showRange(range: Json | undefined): string {
   const { low, high, unit, mode } = readValue("range", range);
   if (unit === "") return "";
-  const shown =
-    mode in words.instrument.mode ? words.instrument.mode[mode as keyof typeof words.instrument.mode] : mode;
+  const shown = modeless.has(unit)
+    ? ""
+    : mode in words.instrument.mode
+      ? words.instrument.mode[mode as keyof typeof words.instrument.mode]
+      : mode;
   return `${showDecimal(low)} … ${showDecimal(high)} ${unit}${shown ? ` ${shown}` : ""}`;
 }
 

@@ -67,6 +67,8 @@ export type VisitReply = {
   effect_asked?: boolean;
   /** That word, of the approval in force. */
   effect?: string;
+  /** The gauges that stood on one manifold with it, itself among them, in their order. */
+  together?: { visit: string; tag: string; status: string }[];
 };
 export type Issued = { certificate: { id: string; number: string; without: string } };
 
@@ -178,6 +180,9 @@ export function backFields(b: Back): string[] {
 /** What a laboratory states of its accreditation. */
 export type Accreditation = { text: string; number: string; scope: string };
 
+/** The languages that certificates are in. */
+export type CertificateLanguage = "en" | "de";
+
 /** What certificates state of the laboratory; paper is the size they are printed on. */
 export type Letterhead = {
   name: string;
@@ -185,6 +190,7 @@ export type Letterhead = {
   customer: string[];
   country: string;
   paper: "A4" | "letter";
+  language: CertificateLanguage;
   accreditation: Accreditation | null;
 };
 

@@ -52,6 +52,7 @@ function boundsOf(s: Step): string[] {
     s.figure("low") !== "" && s.figure("high") !== ""
       ? `${showDecimal(s.figure("low"))} \u2026 ${amount(s.figure("high"), s.unit)}`
       : "";
+  if (s.figure("most") !== "") list.push(f.most(amount(s.figure("most"), s.unit)));
   if (s.figure("at_standard") !== "") list.push(f.atStandard(amount(s.figure("at_standard"), s.unit)));
   if (s.figure("band_low") !== "")
     list.push(f.deadBand(`${showDecimal(s.figure("band_low"))} \u2026 ${amount(s.figure("band_high"), s.unit)}`));

@@ -22,8 +22,6 @@ export function said(o: Objection, unit: string): string {
       return w.high;
     case "mode":
       return w.mode(text);
-    case "barometer":
-      return w.withBarometer;
     case "kind":
       return w.quantity[measures] ?? measures;
     case "status":

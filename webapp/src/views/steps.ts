@@ -23,16 +23,21 @@ export type Course = {
 
 type Doc = { [name: string]: Json };
 
+/** rangeOf gives the range of the instrument that a visit is to. */
+const rangeOf = (visit: RecordState) => readField("visit", visit, "item").range;
+
 /**
  * recordOf writes what the calculation follow is asked about a run of a programme: nothing but what
  * was recorded.
  */
-export function recordOf(definition: Doc, unit: string, run: RecordState): Doc {
+export function recordOf(definition: Doc, of: { high: string; unit: string; mode: string }, run: RecordState): Doc {
   const { text, steps, mode, unit: own } = definition;
+  const { high, unit } = of;
   return {
     programme: text ?? steps ?? "",
     unit: asText(own) || unit,
     ...(mode === undefined ? {} : { mode }),
+    ...(high === "" ? {} : { range: { high, unit, ...(of.mode === "" ? {} : { mode: of.mode }) } }),
     captures: effective(run)
       .filter((e) => ["indicated", "applied", "before_tap", "answer", "settle"].includes(e.of))
       .map((e) => {
@@ -100,9 +105,7 @@ function follow(key: string): Promise<Asked> {
 export function useCourse(run: RecordState, visit: RecordState): Course | undefined {
   const definition = definitionOf(visit);
   const programme = readField("visit", visit, "method").definition.kind === "programme";
-  const asked = programme
-    ? JSON.stringify([recordOf(definition, readField("visit", visit, "item").range.unit, run), loggedOf(run)])
-    : "";
+  const asked = programme ? JSON.stringify([recordOf(definition, rangeOf(visit), run), loggedOf(run)]) : "";
   const kept = many(run, "capture").length + many(run, "done").length;
   const [course, set] = useState<Course | undefined>(
     last?.key === asked && last.course ? { ...last.course, kept } : undefined,

@@ -537,11 +537,12 @@ export type ChooseInput = {
 export type ChooseOutput = {
   calc: string;
   list: {
+    barometer?: boolean;
     barred?: boolean;
     fit: number;
     index: number;
     objections: {
-      code: "no_date" | "out_of_date" | "status" | "kind" | "mode" | "low" | "high" | "no_specification" | "no_statement" | "ratio" | "programme" | "barometer" | "oil" | "not_clean";
+      code: "no_date" | "out_of_date" | "status" | "kind" | "mode" | "low" | "high" | "no_specification" | "no_statement" | "ratio" | "programme" | "oil" | "not_clean";
       due?: string;
       measures?: string;
       needed?: number;
@@ -645,8 +646,10 @@ export type DriftInput = {
 };
 
 export type DriftOutput = {
-  advice?: "extend" | "keep" | "reduce";
-  advice_reason?: "outside" | "forecast" | "close" | "steady";
+  advice?: "extend" | "keep" | "reduce" | "sooner";
+  advice_method?: "forecast" | "last";
+  advice_months?: number;
+  advice_reason?: "outside" | "bound" | "now" | "close" | "room" | "alone" | "little" | "shortest";
   calc: string;
   due?: string;
   due_point?: number;
@@ -2498,6 +2501,7 @@ export type ExpandOutput = {
     make_safe?: string;
     many?: boolean;
     mode?: "gauge" | "absolute" | "differential";
+    most?: string;
     move?: "raise" | "lower" | "stay";
     name?: string;
     of?: string;
@@ -2713,6 +2717,11 @@ export type FollowInput = {
   }[];
   mode?: "gauge" | "absolute";
   programme: string | FollowStep[];
+  range?: {
+    high: Decimal;
+    mode?: "gauge" | "absolute" | "differential";
+    unit: string;
+  };
   stopped?: string;
   traces?: {
     barometer_pa?: Decimal[];
@@ -2755,6 +2764,7 @@ export type FollowOutput = {
     id: string;
     line: number;
     mode?: "gauge" | "absolute" | "differential";
+    most?: string;
     move?: "raise" | "lower" | "stay";
     name?: string;
     of?: string;
@@ -3121,6 +3131,7 @@ export type IntervalOutput = {
   observed_high?: number;
   observed_low?: number;
   observed_low_one_sided?: number;
+  reason?: "outside" | "little" | "shortest";
   warnings?: {
     code: string;
     field: string;
@@ -3531,6 +3542,8 @@ export type PastInput = {
   visits: {
     adjusted?: boolean;
     draft?: boolean;
+    id?: string;
+    signed?: boolean;
     started: string;
     summary?: { [name: string]: Json };
   }[];
@@ -3538,6 +3551,10 @@ export type PastInput = {
 
 export type PastOutput = {
   calc: string;
+  failed?: {
+    at: string;
+    visit: string;
+  };
   found_fraction?: number;
   history: {
     adjusted?: boolean;
@@ -4820,6 +4837,25 @@ export type StatedOutput = {
   }[];
 };
 
+export type SuitableInput = {
+  instruments: {
+    id: string;
+    instrument: { [name: string]: Json };
+    status?: string;
+  }[];
+  method: { [name: string]: Json };
+};
+
+export type SuitableOutput = {
+  calc: string;
+  refused: {
+    id: string;
+    status?: string;
+    text?: string;
+  }[];
+  suitable: string[];
+};
+
 export type SwitchInput = {
   acts: "rising" | "falling";
   bounce_window_s?: Decimal;
@@ -5394,6 +5430,7 @@ export type Calculations = {
   settle: { input: SettleInput; output: SettleOutput };
   standard: { input: StandardInput; output: StandardOutput };
   stated: { input: StatedInput; output: StatedOutput };
+  suitable: { input: SuitableInput; output: SuitableOutput };
   switch: { input: SwitchInput; output: SwitchOutput };
   together: { input: TogetherInput; output: TogetherOutput };
   tolerance_factor: { input: ToleranceFactorInput; output: ToleranceFactorOutput };
@@ -5404,3 +5441,54 @@ export type Calculations = {
   visits: { input: VisitsInput; output: VisitsOutput };
   way: { input: WayInput; output: WayOutput };
 };
+
+/** Units of what is no pressure, and so neither gauge, absolute nor differential. */
+export const modeless: ReadonlySet<string> = new Set([
+  "K",
+  "degC",
+  "C",
+  "degF",
+  "F",
+  "m",
+  "mm",
+  "cm",
+  "km",
+  "in",
+  "ft",
+  "m/s",
+  "km/h",
+  "mph",
+  "kt",
+  "kn",
+  "ft/min",
+  "m3",
+  "L",
+  "l",
+  "dm3",
+  "mL",
+  "ml",
+  "cm3",
+  "ft3",
+  "in3",
+  "kg",
+  "g",
+  "lb",
+  "s",
+  "min",
+  "h",
+  "Pa.m3/s",
+  "mbar.L/s",
+  "mbar.l/s",
+  "Torr.L/s",
+  "sccm@0C",
+  "sccm@20C",
+  "sccm@25C",
+  "mol/s",
+  "mA",
+  "A",
+  "V",
+  "mV",
+  "%",
+  "ppm",
+  "1",
+]);

@@ -6,7 +6,7 @@ export const budgetWords = say("budget", {
     ratio: (ratio: string, point: string) => `limit to uncertainty ${ratio} : 1 at its worst, at ${point}`,
     needed: (ratio: string) => `The method asks for ${ratio} : 1, the limit to the standard's expanded uncertainty.`,
     unknown: "The ratio to the limit could not be worked out for this method and instrument.",
-    refused: "Refused:",
+    refused: "Not suitable:",
     tooLow: (ratio: string, needed: string, point: string) =>
       `the ratio of ${ratio} : 1 at ${point} is below the ${needed} : 1 that is needed`,
     noSpecification: "nothing is stated about its uncertainty",

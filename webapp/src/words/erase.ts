@@ -1,14 +1,17 @@
 import { say } from "./language";
-/** The texts of erasing personal values of a visit, in English; they come with it. */
+/** The texts of erasing personal values in English; they come with it. */
 export const eraseWords = say("erase", {
   title: "Erase personal values",
   hint: "For a person who may ask for it. What is chosen is gone for good: here, at hubs and on phones. Backups made before still have it.",
-  none: "Nothing on this visit shows or names a person any more.",
+  none: "Nothing here shows or names a person any more.",
   choose: "What is erased",
   what: {
     signature: (text: string) => (text === "" ? "Signature: strokes" : `Signature: name (${text}) and strokes`),
     photo: (text: string) => (text === "" ? "Photo" : `Photo with its caption: ${text}`),
     remark: (text: string) => `Remark: ${text}`,
+    name: (text: string) => `Full name: ${text}`,
+    initials: (text: string) => `Initials: ${text}`,
+    function: (text: string) => `Function: ${text}`,
   } as Record<string, (text: string) => string>,
   by: (who: string, at: string, changes: number) =>
     `${who}, ${at}${changes > 1 ? `; stands in ${changes} entries of the journal` : ""}`,
@@ -24,7 +27,7 @@ export const eraseWords = say("erase", {
   done: (n: number) => (n === 1 ? "1 value was erased." : `${n} values were erased.`),
   left: (n: number) =>
     n === 0
-      ? "Nothing else of this visit shows or names a person."
+      ? "Nothing else here shows or names a person."
       : `Still there: ${n === 1 ? "1 value" : `${n} values`}, listed below.`,
   keeps: [
     "The record keeps who erased it, when, why and the hash of what it was; so signatures, approvals and certificates hold as before.",

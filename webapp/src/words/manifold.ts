@@ -37,6 +37,12 @@ export const manifoldWords = say("manifold", {
   beginHint:
     "All gauges stand under pressure together. Nothing is adjusted before their as-found runs are closed. See once more that each is isolated from its line.",
   taking: "Taking over the standard and the surroundings of the first gauge …",
+  columnTitle: "Fluid column of the set",
+  column: (metres: string, tag: string) => `${metres} m from ${tag} up to the standard.`,
+  columnHint:
+    "If all gauges of this manifold are at the same height, the column counts for each. If one is higher or lower, it is asked for at each gauge.",
+  columnAll: "Same height for all gauges",
+  columnOwn: "Ask at each gauge",
   leave: "This gauge cannot be read",
   leaveTitle: (tag: string) => `${tag} leaves the set`,
   leaveText:

@@ -1,4 +1,4 @@
-import { say } from "./language";
+import { type Named, say } from "./language";
 
 /** The texts of the office's screens, in English. */
 export const officeWords = say("office", {
@@ -152,6 +152,7 @@ export const officeWords = say("office", {
     issue: "Issue the certificate",
     draft: "Show the paper as a draft",
     accredited: "The work is within the scope of the accreditation: state it on the certificate",
+    asCustomer: "as the customer's",
     conflict: {
       effect: "What the failure means: write a few words.",
       changed: "Something arrived since this page was shown. It is shown anew now: look again.",
@@ -170,6 +171,9 @@ export const officeWords = say("office", {
     make: "Maker, model",
     serial: "Serial",
     work: "Visit",
+    together: (n: number) => `Tested with others: ${n} gauges on one manifold`,
+    togetherThis: "this one",
+    togetherMissing: "one whose visit has not arrived",
     standard: "Standard",
     meter: "Meter for the signal",
     barometer: "Barometer",
@@ -325,6 +329,13 @@ export const officeWords = say("office", {
     country: "Country of the laboratory, two letters (NL); without it there is no certificate for machines",
     paper: "Paper",
     papers: { A4: "A4", letter: "US Letter" },
+    language: "Language of certificates",
+    languages: [
+      ["en", "English"],
+      ["de", "German"],
+    ] as Named<"en" | "de">,
+    siteLanguage: (site: string) => `Language of certificates at ${site}`,
+    asLaboratory: "as the laboratory's",
     siteCustomer: (site: string) => `Customer at ${site}, where it is another one`,
     keepCustomer: (site: string) => `Keep the customer at ${site}`,
     sites: "Customers by site",

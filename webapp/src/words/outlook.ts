@@ -16,23 +16,30 @@ export const outlookWords = say("outlook", {
   chart: (point: string) => `Errors found at ${point} over the years, the limits, and what is expected`,
   now: "expected",
   interval: "Interval",
-  actions: {
-    "reduce outside": "The last error found was outside the limit: shorten the interval.",
-    "reduce forecast": "The forecast passes 5 % before the due date: shorten the interval.",
-    "keep close": "The last error found was close to the limit: keep the interval.",
-    "keep forecast": "The forecast holds to the due date, but not much longer: keep the interval.",
-    "extend steady":
-      "The last error was small and the forecast holds well beyond the due date: the interval may be longer.",
-    extend: "From the last result alone: it was within 80 % of the limit, so the interval may be longer.",
-    keep: "From the last result alone: it was close to the limit, so keep the interval.",
-    reduce: "From the last result alone: it was outside the limit, so shorten the interval.",
-  } as Record<string, string>,
+  advice: (action: string, reason: string, method: string, months: string, by: string) => {
+    const why =
+      {
+        outside: "the last error found was outside the limit",
+        bound:
+          method === "forecast"
+            ? "by the forecast, more than 5 % are outside before an interval ends"
+            : "of instruments like it, more than 5 % are outside before an interval ends",
+        now: "after an adjustment the interval is long enough; as it is now, it is not",
+        close: "the last error found was above 80 % of the limit",
+        room: "it is long enough, and half as much again would not be",
+        alone: "the forecast would bear a longer one; what instruments like it bear, the office sees",
+        little: "there are too few results to say more",
+        shortest: "it is as short as it gets",
+      }[reason] ?? reason;
+    if (action === "reduce") return `Shorten it to ${months} months: ${why}.`;
+    if (action === "sooner") return `Keep it, and this time test or adjust by ${by}: ${why}.`;
+    if (action === "extend") return `It may be ${months} months: ${why}.`;
+    return `Keep it: ${why}.`;
+  },
   present: (months: string) => `Now ${months} months.`,
   kin: "Compare with similar instruments",
   counted: (passed: number, of: number) =>
     `${passed} of ${of} as-found results with this limit and interval were inside.`,
-  months: (m: string, target: string) =>
-    `Counted over all of them, ${target} are inside when due at about ${m} months. The advice above is from this instrument alone.`,
-  fewKin: (n: number) => `Only ${n} results: at least 20 are needed for an interval.`,
+  fewKin: "At least 20 are needed before an interval can rest on them.",
   warning: "Note",
 });

@@ -8,6 +8,7 @@ export const peopleWords = say("people", {
   fullHint: "Stands on certificates and under signatures.",
   function: "Function",
   functionHint: "What the person is in the laboratory, such as technical manager. Empty: the role.",
+  erase: "Erase name and function",
   keepPerson: "Keep name and function",
   personKept: "Kept, for certificates from now on.",
   loginName: (name: string) => `log-in name ${name}`,

@@ -10,6 +10,7 @@ import { keyTo } from "../../store/shelf";
 import { byKey, byLabel, record } from "../../store/store";
 import { asText, isOverdue, list, outOfService, type RecordState, text, value } from "../../wire/records";
 import { contested } from "../../records/contested";
+import { call } from "../../calc/calc";
 import { useCalc } from "../../nav/use-calc";
 import { useContested } from "../../nav/use-contested";
 import { sentence, showDate, showDecimal, words } from "../../words/words";
@@ -18,7 +19,6 @@ import { Change } from "./change";
 import { Against } from "./choose";
 import { showLimit, showRange, unitOf } from "../../records/facts";
 import { beginVisit, identity, methodNow } from "../../records/item";
-import { failedBefore } from "../../records/past";
 import { HistoryChart } from "./history-chart";
 import { pastOf } from "./outlook-data";
 
@@ -63,13 +63,14 @@ export async function startVisit(
   person: string,
   round = "",
   planned = "",
-  since?: RecordState,
+  visits: RecordState[] = [],
 ): Promise<string | undefined> {
   const method = (planned && (await record(planned))) || (await record(text(instrument, "method")));
   if (!method) return undefined;
+  const { failed } = await call("past", pastOf(visits));
   return beginVisit(instrument, methodNow(method), await identity(instrument), person, [
     ...(round === "" ? [] : [{ field: "round", value: round }]),
-    ...(since ? [{ field: "since", value: { visit: since.id, at: text(since, "started") } }] : []),
+    ...(failed ? [{ field: "since", value: failed }] : []),
   ]);
 }
 
@@ -106,7 +107,7 @@ export function InstrumentScreen({ id }: { id: string }) {
     .find((s) => s.instrument === id);
   const start = () => {
     setBusy(true);
-    startVisit(instrument, user?.id ?? "", stop?.round, stop?.method, failedBefore(visits))
+    startVisit(instrument, user?.id ?? "", stop?.round, stop?.method, visits)
       .then((visit) => (visit === undefined ? setError(w.noMethod) : navigate(`/visit/${visit}`)))
       .catch((e: unknown) => {
         console.error(e);

@@ -7,7 +7,6 @@ import { Later } from "../../parts/later";
 import { navigate } from "../../nav/route";
 import { useLink } from "../../nav/status";
 import { beginVisit, itemOf, methodNow } from "../../records/item";
-import { failedBefore } from "../../records/past";
 import { showRange } from "../../records/facts";
 import { localDay, plannedOf } from "../../records/stops";
 import { useRegister } from "../../store/hooks";
@@ -17,6 +16,7 @@ import type { TogetherInput, TogetherOutput } from "../../wire/calculations.gen"
 import { asObject, asText, type Json, list, newId, type RecordState, text, value } from "../../wire/records";
 import { manifoldWords as w } from "../../words/manifold";
 import { showDecimal, words } from "../../words/words";
+import { pastOf } from "./outlook-data";
 
 const loadScanner = () => import("../../views/scanner").then((m) => m.Scanner);
 
@@ -24,9 +24,6 @@ type Member = TogetherInput["instruments"][number];
 
 /** What is wrong with one of the chosen, in words. */
 type Wrong = { id: string; said: string };
-
-/** latestFirst puts visits in the order of their beginning, the latest first. */
-const latestFirst = (a: RecordState, b: RecordState) => (text(a, "started") < text(b, "started") ? 1 : -1);
 
 /** The round of today that has an instrument, with the method that is planned for it. */
 async function stopOf(instrument: string, person: string): Promise<{ round: string; method: string } | undefined> {
@@ -47,7 +44,7 @@ async function memberOf(it: RecordState, person: string): Promise<Member | strin
   const method = await methodOf(it, (await stopOf(it.id, person))?.method);
   if (!method) return w.wrong["method"] ?? "";
   const definition = asObject(value(method, "definition"));
-  const visits = (await byKey(keyTo.visits(it.id))).sort(latestFirst);
+  const visits = await byKey(keyTo.visits(it.id));
   const { instrument } = await itemOf(it);
   const { high, unit, mode } = asObject(instrument);
   try {
@@ -63,7 +60,7 @@ async function memberOf(it: RecordState, person: string): Promise<Member | strin
       medium: text(it, "medium"),
       cautions: list(it, "cautions").map(asText),
       begun: visits.some((v) => value(v, "signature") === undefined && text(v, "person") === person),
-      since: failedBefore(visits) !== undefined,
+      since: (await call("past", pastOf(visits))).failed !== undefined,
       steps: (Array.isArray(steps) ? steps : []) as Member["steps"],
     };
   } catch (e) {

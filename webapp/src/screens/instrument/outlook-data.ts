@@ -7,6 +7,8 @@ export type History = PastOutput["history"];
 /** pastOf writes what is asked about an instrument's finished visits. */
 export const pastOf = (visits: RecordState[]): PastInput => ({
   visits: visits.map((v) => ({
+    id: v.id,
+    signed: value(v, "signature") !== undefined,
     started: text(v, "started"),
     adjusted: readField("visit", v, "adjusted").done === true,
     draft: (asNumber(object(v, "method")["version"]) ?? 1) < 1,

@@ -17,7 +17,6 @@ const left = 8;
 const right = 332;
 const top = 10;
 const bottom = 122;
-const target = 0.95;
 
 /** Outlook shows what an instrument's past says of its next years, and of its interval. */
 export function Outlook({ instrument, visits }: { instrument: RecordState; visits: RecordState[] }) {
@@ -46,14 +45,28 @@ export function Outlook({ instrument, visits }: { instrument: RecordState; visit
         });
         if (!here) return;
         setDrift(got);
-        setAction(got.advice === undefined ? "" : `${got.advice} ${got.advice_reason ?? ""}`);
+        setAction(
+          got.advice === undefined
+            ? ""
+            : w.advice(
+                got.advice,
+                got.advice_reason ?? "",
+                got.advice_method ?? "",
+                showDecimal(String(got.advice_months ?? "")),
+                showDate(got.due ?? ""),
+              ),
+        );
       } catch (e) {
         if (!(e instanceof CalcError)) throw e;
         // Too little history for a forecast: the last result alone says something.
-        const said = fraction === undefined ? undefined : await call("interval", last);
+        const said = fraction === undefined || months === "" ? undefined : await call("interval", { ...last, months });
         if (!here) return;
         setDrift("little");
-        setAction(said?.action ?? "");
+        setAction(
+          said === undefined
+            ? ""
+            : w.advice(said.action ?? "", said.reason ?? "", "last", showDecimal(String(said.months ?? "")), ""),
+        );
       }
     };
     ask().catch((e: unknown) => console.error(e));
@@ -97,7 +110,8 @@ function Forecast({
   const due = drift.due ?? "";
   const duePoint = `${showDecimal(String(drift.due_point ?? ""))} ${unit}`;
   const warnings = drift.warnings.map((x) => sentence(x.message));
-  const out = drift.probability_out;
+  // A chance from too few results rules nothing, and would contradict the advice that does.
+  const out = drift.advice_method === "last" && drift.advice_reason === "little" ? undefined : drift.probability_out;
   return (
     <>
       <p>
@@ -108,7 +122,7 @@ function Forecast({
         ].join(", ")}
         {out === undefined ? "" : `; ${w.outside(showShare(out))}`}.
       </p>
-      {due === "" ? null : (
+      {due === "" || out === undefined ? null : (
         <p>
           <strong>{due > today ? w.due(showDate(due), duePoint) : w.past(showDate(due), duePoint)}</strong>
         </p>
@@ -200,16 +214,7 @@ function Interval({ instrument, action }: { instrument: RecordState; action: str
   const look = async () => {
     const counted = await call("kin", kinOf(instrument, await byKind("instrument"), await byKind("visit")));
     const lines = [w.counted(counted.passed, counted.of)];
-    if (!counted.enough) lines.push(w.fewKin(counted.of));
-    else
-      try {
-        const got = await call("interval", { months, target: String(target), passed: counted.passed, of: counted.of });
-        lines.push(w.months(showTo(got.months, 2), showShare(target)));
-        for (const x of got.warnings ?? []) lines.push(`${w.warning}: ${sentence(x.message)}`);
-      } catch (e) {
-        if (!(e instanceof CalcError)) throw e;
-        lines.push(e.message);
-      }
+    if (!counted.enough) lines.push(w.fewKin);
     say(lines);
   };
   const go = () => {
@@ -225,7 +230,7 @@ function Interval({ instrument, action }: { instrument: RecordState; action: str
     <>
       <h3>{w.interval}</h3>
       <p>
-        {w.present(showDecimal(months))} {w.actions[action] ?? ""}
+        {w.present(showDecimal(months))} {action}
       </p>
       {said.length === 0 ? (
         <Button disabled={busy} onClick={go}>

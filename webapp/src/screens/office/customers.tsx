@@ -1,6 +1,8 @@
 import { useState } from "preact/hooks";
 import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
+import { Pick } from "../../parts/pick";
+import type { CertificateLanguage } from "../../records/office";
 import { useKind } from "../../store/hooks";
 import { type RecordState, text } from "../../wire/records";
 import { officeWords } from "../../words/office";
@@ -10,20 +12,29 @@ const w = officeWords.laboratory;
 
 function OneSite({ site, fixed }: { site: RecordState; fixed: boolean }) {
   const [customer, setCustomer] = useState(text(site, "customer"));
+  const had = text(site, "language") as CertificateLanguage | "";
+  const [language, setLanguage] = useState(had);
   const [kept, setKept] = useState(false);
   const k = useKeep();
   const name = text(site, "name");
   const go = () =>
     k.keep(async () => {
-      await put(site, { customer: customer.trim() });
+      await put(site, { customer: customer.trim(), language });
       setKept(true);
     });
   return (
     <>
       <Field label={w.siteCustomer(name)} value={customer} onInput={setCustomer} lines={3} disabled={fixed} />
+      <Pick
+        label={w.siteLanguage(name)}
+        value={language}
+        options={[["", w.asLaboratory], ...w.languages]}
+        onChange={setLanguage}
+        disabled={fixed}
+      />
       <Complaint error={k.error} />
       <Button
-        disabled={fixed || k.busy || customer.trim() === text(site, "customer")}
+        disabled={fixed || k.busy || (customer.trim() === text(site, "customer") && language === had)}
         onClick={go}
         label={w.keepCustomer(name)}
       >

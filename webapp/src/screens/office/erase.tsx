@@ -8,12 +8,11 @@ import { showDateTime } from "../../words/words";
 type Personal = { field: string; what: string; text: string; by: string; at: string; changes: number };
 
 /**
- * Erase lists what of a visit shows or names a person, and takes what is chosen out for good.
+ * Erase lists what of a record shows or names a person, and takes what is chosen out for good.
  *
- * onErased is told when something has gone.
+ * path is that of the visit or the person at the server; onErased is told when something has gone.
  */
-export function Erase({ visit, onErased }: { visit: string; onErased: () => void }) {
-  const path = `/api/office/visits/${encodeURIComponent(visit)}`;
+export function Erase({ path, onErased }: { path: string; onErased: () => void }) {
   const asked = useAsk<{ values: Personal[] }>(`${path}/personal`);
   const [chosen, setChosen] = useState<ReadonlySet<string>>(new Set());
   const [why, setWhy] = useState("");

@@ -17,6 +17,7 @@ function Edit({ known, fixed }: { known: Letterhead; fixed: boolean }) {
   const [customer, setCustomer] = useState(known.customer.join("\n"));
   const [country, setCountry] = useState(known.country);
   const [paper, setPaper] = useState(known.paper);
+  const [language, setLanguage] = useState(known.language);
   const [mark, setMark] = useState(known.accreditation ?? { text: "", number: "", scope: "" });
   const [saved, setSaved] = useState(false);
   const d = useDoing();
@@ -31,6 +32,7 @@ function Edit({ known, fixed }: { known: Letterhead; fixed: boolean }) {
           customer: lines(customer),
           country: country.trim(),
           paper,
+          language,
           accreditation: Object.values(mark).every((v) => v.trim() === "") ? null : mark,
         },
         "PUT",
@@ -54,6 +56,7 @@ function Edit({ known, fixed }: { known: Letterhead; fixed: boolean }) {
         onChange={setPaper}
         disabled={fixed}
       />
+      <Pick label={w.language} value={language} options={w.languages} onChange={setLanguage} disabled={fixed} />
       <fieldset>
         <legend>{w.accreditation}</legend>
         <p class="quiet">{w.accreditationHint}</p>

@@ -2,6 +2,7 @@ import { useState } from "preact/hooks";
 import { ask, LinkError } from "../../link/link";
 import { Button } from "../../parts/button";
 import { Choice, Field } from "../../parts/field";
+import { Later } from "../../parts/later";
 import { useLink } from "../../nav/status";
 import type { Role } from "../../wire/api";
 import { peopleWords as w } from "../../words/people";
@@ -10,6 +11,7 @@ import type { Account } from "../../records/office";
 import { Provider } from "./provider";
 import { Sites } from "./sites";
 
+const loadErase = () => import("./erase").then((m) => m.Erase);
 const roles: readonly Role[] = ["technician", "reviewer", "administrator"];
 const options = roles.map((r) => [r, w.roles[r] ?? r] as const);
 
@@ -96,6 +98,7 @@ function Logins({ path, onEnded }: { path: string; onEnded: () => void }) {
 function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
   const [role, setRole] = useState<Role>(account.role);
   const [open, setOpen] = useState(false);
+  const [erasing, setErasing] = useState(false);
   const [code, setCode] = useState<Invited | undefined>();
   const [said, setSaid] = useState("");
   const d = useDoing();
@@ -126,6 +129,17 @@ function Alter({ account, onKept }: { account: Account; onKept: () => void }) {
         {w.keepRole}
       </Button>
       {open ? <Identity path={path} account={account} onKept={onKept} /> : null}
+      {open && account.full ? (
+        <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
+          <summary>{w.erase}</summary>
+          {erasing ? (
+            <Later
+              load={loadErase}
+              props={{ path: `/api/office/people/${encodeURIComponent(account.id)}`, onErased: onKept }}
+            />
+          ) : null}
+        </details>
+      ) : null}
       {open ? <Logins path={path} onEnded={ended} /> : null}
       <p class="small quiet">{w.inviteHint}</p>
       <Button disabled={d.busy} onClick={() => keep(invite, "")}>

@@ -2,6 +2,7 @@ import { useRef, useState } from "preact/hooks";
 import { ask } from "../../link/link";
 import { Button } from "../../parts/button";
 import { syncWords } from "../../words/sync";
+import { sentence } from "../../words/words";
 import { Complaint, useDoing } from "../../nav/asking";
 
 const w = syncWords.unsent;
@@ -25,7 +26,7 @@ function Reasons({ title, list }: { title: string; list: Refused[] }) {
       <ul class="small">
         {list.map((r, n) => (
           <li key={`${n} ${r.id}`}>
-            {r.id.slice(0, 8)}: {r.reason}
+            {r.id.slice(0, 8)}: {sentence(r.reason)}
           </li>
         ))}
       </ul>

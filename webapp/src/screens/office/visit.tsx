@@ -7,6 +7,7 @@ import { Button } from "../../parts/button";
 import { Check } from "../../parts/check";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
+import { Pick } from "../../parts/pick";
 import { strokePath } from "../../parts/signature-pad";
 import {
   asNumber,
@@ -23,7 +24,7 @@ import {
 import { afterWords } from "../../words/after";
 import { amendWords as p } from "../../words/amend";
 import { officeWords } from "../../words/office";
-import { showDate, showDateTime, showDecimal } from "../../words/words";
+import { sentence, showDate, showDateTime, showDecimal } from "../../words/words";
 import { showLimit, showRange } from "../../records/facts";
 import { kindOf } from "../../views/kinds";
 import { loadFacts } from "../../views/later";
@@ -35,9 +36,10 @@ import { deskWords } from "../../words/desk";
 import { Attention } from "./day";
 import { Dossier, Onward, Pair } from "./pair";
 import { HistoryList } from "../../views/history";
-import type { Issued, Letterhead, VisitReply } from "../../records/office";
+import type { CertificateLanguage, Issued, Letterhead, VisitReply } from "../../records/office";
 import { useLink } from "../../nav/status";
 import { RunSheet } from "./run-sheet";
+import { ManifoldSet } from "./set";
 
 const w = officeWords.visit;
 const loadErase = () => import("./erase").then((m) => m.Erase);
@@ -82,6 +84,7 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
   const [effect, setEffect] = useState("");
   const [said, setSaid] = useState("");
   const [accredited, setAccredited] = useState(false);
+  const [language, setLanguage] = useState<CertificateLanguage | "">("");
   const letterhead = useAsk<Letterhead>("/api/office/letterhead");
   const d = useDoing();
   const reply = asked.reply;
@@ -98,7 +101,7 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     }, explain);
   const issued = (got: unknown) => {
     const c = (got as Issued).certificate;
-    return c.id === "" ? w.without(c.without) : w.certificate(c.number);
+    return c.id === "" ? w.without(sentence(c.without)) : w.certificate(c.number);
   };
   const approve = (after?: () => void) => {
     const means = effect.trim();
@@ -106,13 +109,15 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     const more = means === "" ? {} : { effect: means };
     decide(async () => {
       const proof = await attest("approval", reply, undefined, more);
-      const said = issued(await send(`${base}/approve`, { covers: reply.covers, accredited, ...more, ...proof }));
+      const said = issued(
+        await send(`${base}/approve`, { covers: reply.covers, accredited, language, ...more, ...proof }),
+      );
       after?.();
       return said;
     });
   };
   const next = nextOf(reply.visit.id);
-  const issue = () => decide(async () => issued(await send(`${base}/certificate`, { accredited })));
+  const issue = () => decide(async () => issued(await send(`${base}/certificate`, { accredited, language })));
   const back = () => {
     if (remark.trim() === "") return d.say(w.remarkNeeded);
     decide(async () => {
@@ -136,9 +141,19 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
     });
   };
   const head = reply.visit.fields["approval"]?.heads[0];
-  const claim = letterhead.reply?.accreditation ? (
-    <Check label={w.accredited} checked={accredited} onChange={setAccredited} />
-  ) : null;
+  const claim = (
+    <>
+      {letterhead.reply?.accreditation ? (
+        <Check label={w.accredited} checked={accredited} onChange={setAccredited} />
+      ) : null}
+      <Pick
+        label={officeWords.laboratory.language}
+        value={language}
+        options={[["", w.asCustomer], ...officeWords.laboratory.languages]}
+        onChange={setLanguage}
+      />
+    </>
+  );
   const amending = reply.status !== "approved" && reply.certificates.length > 0;
   return (
     <section class="decide" aria-label={w.decide}>
@@ -204,7 +219,9 @@ function Decide({ asked }: { asked: Asked<VisitReply> }) {
         </details>
       ) : null}
       {reply.status === "approved" ? null : (
-        <Button onClick={() => d.run(() => save(`${base}/draft.pdf`, "draft.pdf"))}>{w.draft}</Button>
+        <Button onClick={() => d.run(() => save(`${base}/draft.pdf?language=${language}`, "draft.pdf"))}>
+          {w.draft}
+        </Button>
       )}
       {reply.status === "signed" ? (
         <>
@@ -338,6 +355,7 @@ function Sides({ reply }: { reply: VisitReply }) {
           ],
         ]}
       />
+      <ManifoldSet reply={reply} />
       <Later
         key={JSON.stringify([v.fields["disposition"], v.fields["bypasses"]])}
         load={loadFacts}
@@ -504,7 +522,12 @@ export function OfficeVisit({ id }: { id: string }) {
           {administrator ? (
             <details class="opened" onToggle={(e) => setErasing(e.currentTarget.open)}>
               <summary>{w.erase}</summary>
-              {erasing ? <Later load={loadErase} props={{ visit: id, onErased: asked.again }} /> : null}
+              {erasing ? (
+                <Later
+                  load={loadErase}
+                  props={{ path: `/api/office/visits/${encodeURIComponent(id)}`, onErased: asked.again }}
+                />
+              ) : null}
             </details>
           ) : null}
         </aside>

@@ -111,16 +111,22 @@ function Begun({ day, far, details }: { day: Day; far: (id: string) => string; d
   );
 }
 
-/** areasOf parts stops where the area changes, in their order. */
-function areasOf(stops: Stop[], instruments: Map<string, RecordState>): { area: string; stops: Stop[] }[] {
-  const parts: { area: string; stops: Stop[] }[] = [];
+/**
+ * areasOf parts stops where the area changes, in their order. An order that comes back to an area
+ * has no parts: a heading said twice misleads, so each row names its area.
+ */
+export function areasOf(
+  stops: Stop[],
+  instruments: Map<string, RecordState>,
+): { area: string; stops: Stop[]; named: boolean }[] {
+  const parts: { area: string; stops: Stop[]; named: boolean }[] = [];
   for (const stop of stops) {
     const area = text(instruments.get(stop.instrument), "area");
     const last = parts.at(-1);
     if (last?.area === area) last.stops.push(stop);
-    else parts.push({ area, stops: [stop] });
+    else parts.push({ area, stops: [stop], named: false });
   }
-  return parts;
+  return new Set(parts.map((p) => p.area)).size < parts.length ? [{ area: "", stops, named: true }] : parts;
 }
 
 /**
@@ -187,7 +193,7 @@ export function RoundScreen() {
               {part.area === "" ? null : <h3>{part.area}</h3>}
               <ol class="rows stops">
                 {part.stops.map((stop) => (
-                  <Row key={stop.instrument} {...shown(stop)} />
+                  <Row key={stop.instrument} named={part.named} {...shown(stop)} />
                 ))}
               </ol>
             </section>

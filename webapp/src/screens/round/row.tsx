@@ -94,9 +94,12 @@ function State({ stop, near, where, untested, far, minutes }: Shown) {
   );
 }
 
-/** Row is one stop of the round: what it is, what it can do to one, and its state. */
-export function Row(p: Shown) {
-  const { stop, it } = p;
+/**
+ * Row is one stop of the round: what it is, what it can do to one, and its state; named, with its
+ * area.
+ */
+export function Row(p: Shown & { named: boolean }) {
+  const { stop, it, named } = p;
   const kind = signOf(it) || "gauge";
   return (
     <li class={stop.state}>
@@ -108,7 +111,14 @@ export function Row(p: Shown) {
           <br />
           <span class="small quiet">
             {it
-              ? [showRange(value(it, "range")), text(it, "description"), text(it, "place")].filter(Boolean).join(" · ")
+              ? [
+                  showRange(value(it, "range")),
+                  text(it, "description"),
+                  named ? text(it, "area") : "",
+                  text(it, "place"),
+                ]
+                  .filter(Boolean)
+                  .join(" · ")
               : ""}
           </span>
         </span>

@@ -62,9 +62,8 @@ export async function lookForOne(
   const visit = await visitAs(method, it);
   const { list } = await candidatesFor(visit, standards, day);
   const { said } = await import("../../views/objections");
-  const only = list[0]?.objections;
   // One that measures with a barometer beside it serves where a barometer does.
-  if (only?.length === 1 && only[0]?.code === "barometer")
+  if (list[0]?.objections.length === 0 && list[0].barometer)
     return unserved((await candidatesFor(visit, standards, day, "barometer")).list, said);
   return unserved(list, said);
 }

@@ -13,7 +13,7 @@ import { useLive, useRecord } from "../../store/hooks";
 import { exportUnsent, meta } from "../../store/store";
 import { type Language, language } from "../../words/language";
 import { settingsWords } from "../../words/settings";
-import { decimalMark, type Mark, showAge, showDateTime, words } from "../../words/words";
+import { decimalMark, type Mark, sentence, showAge, showDateTime, words } from "../../words/words";
 
 const loadAccount = () => import("../../forms/account").then((m) => m.Account);
 
@@ -125,7 +125,7 @@ export function SettingsScreen() {
                 <p>
                   <span class="lead">{c.change.kind}</span> {c.change.set.map((s) => s.field).join(", ")}
                   <br />
-                  <span class="quiet">{c.quarantined}</span>
+                  <span class="quiet">{sentence(c.quarantined ?? "")}</span>
                 </p>
               </li>
             ))}

@@ -11,7 +11,7 @@ import { sentence, showDate, showDecimal, words } from "../../words/words";
 import { showRange } from "../../records/facts";
 import { showSmall } from "../../records/budget";
 import { type Candidate, candidatesFor, type Found, usedOf } from "../../records/candidates";
-import { AsLast, lastAir } from "./as-last";
+import { isFresh, SetUp } from "./set-up";
 import { ChooseBeside } from "./meter";
 import { useDraft } from "./draft";
 import { lastChoice, rememberLast } from "./last";
@@ -42,9 +42,15 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
             </>
           ) : null}
           {points > 0 ? <span class="quiet"> {b.certified(points)}</span> : null}
+          {c.barometer ? (
+            <>
+              <br />
+              <span class="small quiet">{w.withBarometer}</span>
+            </>
+          ) : null}
           {c.objections.map((o) => (
-            <span key={o.code} class={o.code === besides ? "small quiet" : "why"}>
-              {o.code === besides ? said(o, unit) : `${b.refused} ${said(o, unit)}`}
+            <span key={o.code} class="why">
+              {b.refused} {said(o, unit)}
             </span>
           ))}
         </span>
@@ -53,22 +59,18 @@ function Row({ candidate: c, chosen, onChoose }: { candidate: Candidate; chosen:
   );
 }
 
-/** A gauge standard that only needs a barometer beside it is not refused. */
-const besides = "barometer";
-const against = (c: Candidate) => c.objections.filter((o) => o.code !== besides);
+const serves = (c: Candidate) => c.objections.length === 0;
 const unitOf = (c: Candidate) => asText(c.range["unit"]);
 const key = (c: Candidate) => `${c.standard.id} ${c.index}`;
 
-/** The standards; before is the one of the last stop, if nothing speaks against it. */
-type Shown = Found & { before: Candidate | undefined };
-
 /**
- * ChooseStandard lists the standards with what speaks against each; a reason is asked for such a
- * choice.
+ * ChooseStandard offers what suits on one screen with all that a visit will use; behind it are all
+ * standards with what speaks against each, and a reason is asked for such a choice. A visit that
+ * stands alone, on no manifold, begins at once.
  */
-export function ChooseStandard({ visit }: { visit: RecordState }) {
+export function ChooseStandard({ visit, alone = false }: { visit: RecordState; alone?: boolean }) {
   const standards = useKind("standard");
-  const [found, setFound] = useState<Shown | undefined>();
+  const [found, setFound] = useState<Found | undefined>();
   const [folded, fold] = useState(true);
   const [chosen, choose] = useState<string | undefined>();
   const [reason, setReason] = useDraft(`${visit.id} standard`);
@@ -85,10 +87,10 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
         const same = lastChoice("standard", 24 * 7);
         // The one of the last stop comes first where nothing speaks against it, and is chosen; else
         // the best is.
-        const before = c.list.find((one) => one.objections.length === 0 && key(one) === asText(same?.["key"]));
+        const before = c.list.find((one) => serves(one) && key(one) === asText(same?.["key"]));
         const list = before ? [before, ...c.list.filter((one) => one !== before)] : c.list;
-        setFound({ ...c, list, before });
-        const first = list[0]?.objections.length === 0 ? list[0] : list.find((one) => against(one).length === 0);
+        setFound({ ...c, list });
+        const first = list.find(serves);
         if (first) choose(key(first));
       },
       (e: unknown) => console.error(e),
@@ -98,11 +100,20 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     };
   }, [standards]);
   if (!found) return <p class="quiet">{words.shell.loading}</p>;
-  const last = lastAir(visit);
-  if (folded && found.before && last && !found.meter)
-    return <AsLast visit={visit} standard={found.before} air={last} onOther={() => fold(false)} />;
+  const best = found.list.find(serves);
+  if (folded && best && standards && isFresh(visit))
+    return (
+      <SetUp
+        visit={visit}
+        found={found}
+        standard={best}
+        standards={standards}
+        alone={alone}
+        onOther={() => fold(false)}
+      />
+    );
   const it = found.list.find((c) => key(c) === chosen);
-  const absolute = it?.objections.some((o) => o.code === besides) === true;
+  const absolute = it?.barometer === true;
   const beside = [meter, absolute ? air : undefined].filter((c) => c !== undefined);
   const go = () => {
     if (!it) return k.say(w.choose);
@@ -112,20 +123,20 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
     const barred = [it, ...beside].find((c) => c.barred);
     if (barred) return k.say(`${w.cannot} ${barred.objections.map((o) => said(o, unitOf(barred))).join("; ")}`);
     if (absolute && !air) return k.say(w.needBarometer);
-    if ([it, ...beside].some((c) => against(c).length > 0) && reason.trim() === "") return k.say(w.needWhy);
+    if (![it, ...beside].every(serves) && reason.trim() === "") return k.say(w.needWhy);
     rememberLast("standard", { key: key(it) });
     k.keep(async () => {
       const why = reason.trim();
       return put(visit, {
-        standard: await usedOf(it, why, "barometer"),
+        standard: await usedOf(it, why),
         ...(meter ? { meter: await usedOf(meter, why) } : {}),
         ...(absolute && air ? { barometer: await usedOf(air, why) } : {}),
         ...(!absolute && value(visit, "barometer") ? { barometer: null } : {}),
       });
     });
   };
-  const good = found.list.filter((c) => against(c).length === 0);
-  const other = found.list.filter((c) => against(c).length > 0);
+  const good = found.list.filter(serves);
+  const other = found.list.filter((c) => !serves(c));
   const rows = (list: Candidate[]) =>
     list.length === 0 ? null : (
       <ul class="ticks standards">
@@ -157,7 +168,7 @@ export function ChooseStandard({ visit }: { visit: RecordState }) {
       {found.meter && standards ? (
         <ChooseBeside as="meter" visit={visit} standards={standards} onChoose={setMeter} />
       ) : null}
-      {[it, ...beside].some((c) => c && against(c).length > 0) ? (
+      {[it, ...beside].some((c) => c && !serves(c)) ? (
         <Field label={w.why} value={reason} onInput={setReason} lines={2} />
       ) : null}
       <Complaint error={k.error} />

@@ -102,7 +102,8 @@ export function readHead(typed: Typed): { values: Typed } | Wrong {
   return "error" in rest ? rest : { values: { ...level.values, fluid, ...rest.values } };
 }
 
-function parsed(draft: string): Typed {
+/** parsed reads a draft of what was typed; nothing where it is none. */
+export function parsed(draft: string): Typed {
   if (draft === "") return {};
   try {
     return Object.fromEntries(Object.entries(asObject(JSON.parse(draft))).map(([k, v]) => [k, asText(v)]));
@@ -128,13 +129,28 @@ export const airShown = (typed: Typed): string =>
     .join(" · ");
 
 /** hasColumn says whether what fills the line counts: a differential instrument has two legs. */
-const hasColumn = (visit: RecordState) => readField("visit", visit, "item").range.mode !== "differential";
+export const hasColumn = (visit: RecordState) => readField("visit", visit, "item").range.mode !== "differential";
+
+/** withBarometer says whether a barometer was chosen for a visit. */
+const withBarometer = (visit: RecordState) => readField("visit", visit, "barometer").id !== "";
 
 /** wantedOf gives what is asked of the air: a barometer's reading is a part of each pressure. */
-const wantedOf = (visit: RecordState) =>
-  readField("visit", visit, "barometer").id === ""
-    ? conditions
-    : conditions.map((c) => (c.field === "pressure_hpa" ? { ...c, needed: true } : c));
+const wantedOf = (barometer: boolean) =>
+  barometer ? conditions.map((c) => (c.field === "pressure_hpa" ? { ...c, needed: true } : c)) : conditions;
+
+/** airToRemember gives of what was typed of the air what is offered at the next stop. */
+export const airToRemember = (typed: Typed): Typed =>
+  Object.fromEntries(
+    conditions.flatMap((c) => {
+      const read = readDecimal(typed[c.field] ?? "");
+      return read
+        ? [
+            [c.field, read],
+            [unitKey(c.field), unitIn(c, typed)],
+          ]
+        : [];
+    }),
+  );
 
 /**
  * airOf turns what was typed into what a visit keeps of the air and the column, or names the field
@@ -144,9 +160,10 @@ export async function airOf(
   visit: RecordState,
   typed: Typed,
   site: RecordState | null | undefined,
+  barometer = withBarometer(visit),
 ): Promise<{ fields: { [name: string]: Json } } | Wrong> {
   const { own, asTyped } = await inOwn(typed);
-  const air = readConditions(own, wantedOf(visit));
+  const air = readConditions(own, wantedOf(barometer));
   if ("error" in air) return air;
   const head = hasColumn(visit) ? readHead(own) : { values: {} };
   if ("error" in head) return head;
@@ -161,6 +178,54 @@ export async function airOf(
   if (!first) return { fields };
   const label = conditions.find((c) => c.field === first.field)?.label ?? "";
   return { field: first.field, error: `${label}: ${sentence(first.message)}` };
+}
+
+type BoxProps = {
+  of: Condition;
+  typed: Typed;
+  hint?: string;
+  wrong: Wrong | undefined;
+  onType: (field: string, v: string) => void;
+};
+
+/** Box is the field of one condition, in the unit that is chosen beside it. */
+function Box({ of: c, typed, hint = "", wrong, onType }: BoxProps) {
+  const units = beside[c.field];
+  return (
+    <Field
+      label={c.label}
+      value={typed[c.field] ?? ""}
+      unit={unitIn(c, typed)}
+      {...(units ? { units, onUnit: (u: string) => onType(unitKey(c.field), u) } : {})}
+      inputMode={c.low < 0 ? "text" : "decimal"}
+      onInput={(v) => onType(c.field, v)}
+      {...(hint === "" ? {} : { hint })}
+      {...(wrong?.field === c.field ? { error: wrong.error } : {})}
+    />
+  );
+}
+
+/** AirFields are the fields of some conditions of the air, by their names. */
+export function AirFields({
+  of,
+  typed,
+  wrong,
+  onType,
+}: {
+  of: string[];
+  typed: Typed;
+  wrong: Wrong | undefined;
+  onType: (typed: Typed) => void;
+}) {
+  return (
+    <>
+      {conditions
+        .filter((c) => of.includes(c.field))
+        .map((c) => (
+          <Box key={c.field} of={c} typed={typed} wrong={wrong} onType={(f, v) => onType({ ...typed, [f]: v })} />
+        ))}
+    </>
+  );
 }
 
 /**
@@ -180,41 +245,20 @@ export function Surroundings({ visit }: { visit: RecordState }) {
   const type = (field: string, v: string) => setDraft(JSON.stringify({ ...typed, [field]: v }));
   const column = hasColumn(visit);
   const raised = column && (typed[above.field] ?? "").trim() !== "";
-  const wanted = wantedOf(visit);
+  const wanted = wantedOf(withBarometer(visit));
   const go = () => k.keep(keep);
   const keep = async () => {
     const said = await airOf(visit, typed, site);
     if ("error" in said) return setWrong(said);
     setWrong(undefined);
     await put(visit, said.fields);
-    const kept = Object.fromEntries(
-      conditions.flatMap((c) => {
-        const last = readDecimal(typed[c.field] ?? "");
-        return last
-          ? [
-              [c.field, last],
-              [unitKey(c.field), unitIn(c, typed)],
-            ]
-          : [];
-      }),
-    );
-    rememberLast("surroundings", kept);
+    rememberLast("surroundings", airToRemember(typed));
     setDraft("");
   };
   const same = (c: Condition) =>
     last !== undefined && typed[c.field] !== undefined && typed[c.field] === asText(last[c.field]);
   const box = (c: Condition, hint: string) => (
-    <Field
-      key={c.field}
-      label={c.label}
-      value={typed[c.field] ?? ""}
-      unit={unitIn(c, typed)}
-      {...(beside[c.field] ? { units: beside[c.field] ?? [], onUnit: (u: string) => type(unitKey(c.field), u) } : {})}
-      inputMode={c.low < 0 ? "text" : "decimal"}
-      onInput={(v) => type(c.field, v)}
-      {...(hint === "" ? {} : { hint })}
-      {...(wrong?.field === c.field ? { error: wrong.error } : {})}
-    />
+    <Box key={c.field} of={c} typed={typed} hint={hint} wrong={wrong} onType={type} />
   );
   return (
     <>

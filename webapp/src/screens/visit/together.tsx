@@ -5,17 +5,17 @@ import { Button } from "../../parts/button";
 import { Field } from "../../parts/field";
 import { Later } from "../../parts/later";
 import { Complaint, put, useKeep } from "../../nav/keep";
-import { candidatesFor, usedOf } from "../../records/candidates";
+import { type Beside, candidatesFor, usedOf } from "../../records/candidates";
 import { showRange } from "../../records/facts";
 import { askRules } from "../../records/rules";
 import { useKind } from "../../store/hooks";
 import { byParent, record, subscribe } from "../../store/store";
 import type { ManifoldOutput } from "../../wire/calculations.gen";
 import { readField } from "../../wire/read";
-import { asNumber, asObject, asText, object, type RecordState, value } from "../../wire/records";
+import { asObject, asText, type Json, object, type RecordState, value } from "../../wire/records";
 import { manifoldWords as w } from "../../words/manifold";
 import { visitWords } from "../../words/visit";
-import { words } from "../../words/words";
+import { showDecimal, words } from "../../words/words";
 import { beginRun } from "./begin";
 import { closeRun } from "./closing";
 import { useDraft } from "./draft";
@@ -138,45 +138,80 @@ function BeginAll({ on }: { on: OnManifold }) {
   );
 }
 
-/** What a visit must not have for its surroundings to serve another one as they are. */
-const own = ["barometer", "meter"];
+/** heightOf gives how many metres the standard is above the instrument; 0 on one level. */
+const heightOf = (visit: RecordState) => Number(asText(object(visit, "head")["standard_above_m"]) || "0");
 
-/**
- * takeOver gives what a visit takes over from the first one of its manifold: the same standard,
- * where nothing speaks against it here, and the air around; the column between standard and
- * instrument is each gauge's own.
- */
-async function takeOver(visit: RecordState, first: RecordState, standards: RecordState[]) {
-  if (own.some((f) => value(first, f) !== undefined)) return undefined;
-  const used = object(first, "standard");
+/** sameOf finds for a visit what another one used in a role, unless anything speaks against it here. */
+async function sameOf(visit: RecordState, first: RecordState, standards: RecordState[], role?: Beside) {
+  const used = object(first, role ?? "standard");
   const range = showRange(asObject(used["snapshot"])["range"]);
-  const { list, meter } = await candidatesFor(visit, standards, new Date().toISOString().slice(0, 10));
+  const { list, meter } = await candidatesFor(visit, standards, new Date().toISOString().slice(0, 10), role);
   const same = list.find((c) => c.standard.id === asText(used["id"]) && showRange(c.original) === range);
-  if (!same || meter || same.objections.length > 0) return undefined;
-  const level =
-    (asNumber(object(first, "head")["standard_above_m"]) ??
-      Number(asText(object(first, "head")["standard_above_m"]) || "0")) === 0;
-  const typed = value(first, "typed");
-  return {
-    standard: await usedOf(same, ""),
-    ...(level ? { surroundings: object(first, "surroundings"), ...(typed === undefined ? {} : { typed }) } : {}),
-  };
+  return { same: same?.objections.length === 0 ? same : undefined, meter };
 }
 
-/** Same takes the standard and the air of the first gauge for another one, or asks for them. */
+/**
+ * takeOver gives what a visit takes over from the first one of its manifold: the same standard, the
+ * same meter and barometer, where nothing speaks against them here, the air around, and the column
+ * between standard and instrument.
+ */
+async function takeOver(visit: RecordState, first: RecordState, standards: RecordState[]) {
+  const { same, meter } = await sameOf(visit, first, standards);
+  if (!same) return undefined;
+  const fields: { [name: string]: Json } = { standard: await usedOf(same, "") };
+  for (const [role, wanted] of [
+    ["meter", meter],
+    ["barometer", same.barometer],
+  ] as const) {
+    if (!wanted) continue;
+    const beside = (await sameOf(visit, first, standards, role)).same;
+    if (!beside) return undefined;
+    fields[role] = await usedOf(beside, "");
+  }
+  for (const name of ["surroundings", "head", "typed"]) {
+    const v = value(first, name);
+    if (v !== undefined) fields[name] = v;
+  }
+  return fields;
+}
+
+/**
+ * Same takes what the first gauge is measured with for another one, or asks for it. A column that
+ * is not of one level is asked about once for the set.
+ */
 function Same({ visit, first }: { visit: RecordState; first: RecordState }) {
   const standards = useKind("standard");
   const [ask, setAsk] = useState(false);
+  const [column, setColumn] = useDraft(`${first.id} column of all`);
+  const raised = heightOf(first) !== 0;
+  const taking = !raised || column === "all";
   useEffect(() => {
-    if (!standards || ask) return;
+    if (!standards || ask || !taking) return;
     takeOver(visit, first, standards)
       .then((fields) => (fields ? put(visit, fields) : setAsk(true)))
       .catch((e: unknown) => {
         console.error(e);
         setAsk(true);
       });
-  }, [standards]);
-  return ask ? <Later load={loadStandard} props={{ visit }} /> : <p class="quiet">{w.taking}</p>;
+  }, [standards, taking]);
+  if (ask || column === "own") return <Later load={loadStandard} props={{ visit }} />;
+  return taking ? (
+    <p class="quiet">{w.taking}</p>
+  ) : (
+    <>
+      <h1>{w.columnTitle}</h1>
+      <p class="instruction">{w.column(showDecimal(String(heightOf(first))), tagOf(first))}</p>
+      <p>{w.columnHint}</p>
+      <Button kind="main" size="tall" wide onClick={() => setColumn("all")}>
+        {w.columnAll}
+      </Button>
+      <div class="buttons">
+        <Button size="tall" onClick={() => setColumn("own")}>
+          {w.columnOwn}
+        </Button>
+      </div>
+    </>
+  );
 }
 
 /** Leave ends the run of one gauge while the others go on, or those of all. */

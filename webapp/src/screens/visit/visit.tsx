@@ -65,7 +65,7 @@ function Here({
       return on?.first ? (
         <on.own.Same visit={visit} first={on.first} />
       ) : (
-        <Later load={loadStandard} props={{ visit }} />
+        <Later load={loadStandard} props={{ visit, alone: on === undefined }} />
       );
     case "service":
       return <Later key="service" load={loadService} props={{ visit }} />;

@@ -42,7 +42,7 @@ export const budget: typeof budgetWords = {
     needed: (ratio: string) =>
       `Das Verfahren verlangt ${ratio}\u00a0:\u00a01, Fehlergrenze zur erweiterten Messunsicherheit des Normals.`,
     unknown: "Das Verhältnis zur Fehlergrenze ließ sich für dieses Verfahren und Gerät nicht berechnen.",
-    refused: "Abgelehnt:",
+    refused: "Nicht geeignet:",
     tooLow: (ratio: string, needed: string, point: string) =>
       `das Verhältnis von ${ratio}\u00a0:\u00a01 bei ${point} liegt unter den nötigen ${needed}\u00a0:\u00a01`,
     noSpecification: "über seine Messunsicherheit ist nichts angegeben",

@@ -38,6 +38,12 @@ export const manifold: typeof manifoldWords = {
   beginHint:
     "Alle Manometer stehen zusammen unter Druck. Nichts wird justiert, bevor ihre Durchgänge wie vorgefunden abgeschlossen sind. Noch einmal nachsehen, dass jedes von seiner Leitung abgesperrt ist.",
   taking: "Normal und Umgebung des ersten Manometers werden übernommen …",
+  columnTitle: "Flüssigkeitssäule aller Manometer",
+  column: (metres: string, tag: string) => `${metres} m von ${tag} hinauf zum Normal.`,
+  columnHint:
+    "Sind alle Manometer an diesem Verteiler auf gleicher Höhe, gilt die Säule für jedes. Sitzt eines höher oder tiefer, wird bei jedem danach gefragt.",
+  columnAll: "Alle auf gleicher Höhe",
+  columnOwn: "Bei jedem Manometer fragen",
   leave: "Dieses Manometer ist nicht ablesbar",
   leaveTitle: (tag: string) => `${tag} scheidet aus`,
   leaveText:

@@ -17,24 +17,30 @@ export const outlook: typeof outlookWords = {
     `Bei ${point} vorgefundene Abweichungen über die Jahre, die Fehlergrenzen und was zu erwarten ist`,
   now: "erwartet",
   interval: "Prüfabstand",
-  actions: {
-    "reduce outside": "Die zuletzt vorgefundene Abweichung lag außerhalb der Fehlergrenze: den Prüfabstand verkürzen.",
-    "reduce forecast": "Die Vorhersage überschreitet 5 % vor dem Fälligkeitstag: den Prüfabstand verkürzen.",
-    "keep close": "Die zuletzt vorgefundene Abweichung lag nahe der Fehlergrenze: den Prüfabstand beibehalten.",
-    "keep forecast": "Die Vorhersage hält bis zum Fälligkeitstag, aber nicht viel länger: den Prüfabstand beibehalten.",
-    "extend steady":
-      "Die letzte Abweichung war klein, und die Vorhersage hält weit über den Fälligkeitstag hinaus: der Prüfabstand darf länger sein.",
-    extend:
-      "Allein aus dem letzten Ergebnis: es lag innerhalb 80 % der Fehlergrenze, also darf der Prüfabstand länger sein.",
-    keep: "Allein aus dem letzten Ergebnis: es lag nahe der Fehlergrenze, also den Prüfabstand beibehalten.",
-    reduce: "Allein aus dem letzten Ergebnis: es lag außerhalb der Fehlergrenze, also den Prüfabstand verkürzen.",
+  advice: (action: string, reason: string, method: string, months: string, by: string) => {
+    const why =
+      {
+        outside: "die zuletzt vorgefundene Abweichung lag außerhalb der Fehlergrenze",
+        bound:
+          method === "forecast"
+            ? "nach der Vorhersage liegen mehr als 5 % außerhalb, bevor ein Prüfabstand endet"
+            : "von Geräten wie diesem liegen mehr als 5 % außerhalb, bevor ein Prüfabstand endet",
+        now: "nach einer Justierung ist der Prüfabstand kurz genug, so wie es jetzt ist, nicht",
+        close: "die zuletzt vorgefundene Abweichung lag über 80 % der Fehlergrenze",
+        room: "er ist kurz genug, und anderthalbmal so lang wäre er es nicht",
+        alone: "die Vorhersage trüge einen längeren; was Geräte wie dieses tragen, sieht das Büro",
+        little: "für mehr gibt es zu wenige Ergebnisse",
+        shortest: "kürzer wird er nicht",
+      }[reason] ?? reason;
+    if (action === "reduce") return `Auf ${months} Monate verkürzen: ${why}.`;
+    if (action === "sooner") return `Beibehalten und diesmal bis zum ${by} prüfen oder justieren: ${why}.`;
+    if (action === "extend") return `Er darf ${months} Monate sein: ${why}.`;
+    return `Beibehalten: ${why}.`;
   },
   present: (months: string) => `Jetzt ${months} Monate.`,
   kin: "Mit ähnlichen Geräten vergleichen",
   counted: (passed: number, of: number) =>
     `${passed} von ${of} vorgefundenen Ergebnissen mit dieser Fehlergrenze und diesem Prüfabstand lagen innerhalb.`,
-  months: (m: string, target: string) =>
-    `Über alle gezählt liegen ${target} innerhalb, wenn nach etwa ${m} Monaten geprüft wird. Der Rat oben kommt allein von diesem Gerät.`,
-  fewKin: (n: number) => `Nur ${n} Ergebnisse: für einen Prüfabstand sind mindestens 20 nötig.`,
+  fewKin: "Mindestens 20 sind nötig, bevor ein Prüfabstand darauf ruhen kann.",
   warning: "Hinweis",
 };

@@ -47,6 +47,7 @@ export const people: typeof peopleWords = {
   fullHint: "Steht auf Kalibrierscheinen und unter Unterschriften.",
   function: "Funktion",
   functionHint: "Was die Person im Labor ist, etwa technische Leitung. Leer: die Rolle.",
+  erase: "Name und Funktion löschen",
   keepPerson: "Name und Funktion behalten",
   personKept: "Behalten, für Kalibrierscheine ab jetzt.",
   loginName: (name: string) => `Anmeldename ${name}`,

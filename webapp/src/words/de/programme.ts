@@ -117,8 +117,9 @@ export const programme: typeof programmeWords = {
   wrong:
     "Ein Fehler wurde gefunden: er steht an seiner Zeile. Nur ein Programm ohne Fehler wird veröffentlicht oder ausgeführt.",
   start: "An einem Gerät beginnen",
-  startTag: "Messstelle des Geräts",
-  startNone: "Kein Gerät mit dieser Messstelle ist auf diesem Gerät.",
+  startTag: "Anderes Gerät: Messstelle, Bereich oder Wörter",
+  startNone: "Eine solche Messstelle ist hier nicht gespeichert.",
+  startUnsuitable: "Keines dieser Geräte passt zu diesem Programm. Andere Messstelle eingeben.",
   startHere: (tag: string) => `An ${tag} beginnen`,
   refusedHere: (tag: string, why: string) => `Nicht an ${tag}: ${why}`,
   unsaved: "Noch nicht gespeichert",

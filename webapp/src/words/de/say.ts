@@ -2,13 +2,14 @@
  * Gives sentences that are put together elsewhere in German: those that the calculations write into
  * records, which stay in English there, and the texts of forms.
  */
+import { refusals } from "./refusals";
 import { airSentences } from "./sentences-air";
 import { programmeSentences } from "./sentences-programme";
 import { systemSentences } from "./sentences-systems";
 import { workSentences } from "./sentences-work";
 
 /** Words that stand for a value of a sentence. */
-const words: { [english: string]: string } = {
+export const valueWords: { [english: string]: string } = {
   gauge: "Überdruck",
   absolute: "Absolutdruck",
   differential: "Differenzdruck",
@@ -56,7 +57,8 @@ const ownSentences: { [english: string]: string } = {
   "a request of {} bytes is too large": "eine Anfrage von {} Bytes ist zu groß",
 };
 
-const known: { [english: string]: string } = {
+/** Every sentence with its German. The server has them from here too: its papers are in German as well. */
+export const known: { [english: string]: string } = {
   ...ownSentences,
   ...workSentences,
   ...systemSentences,
@@ -64,11 +66,14 @@ const known: { [english: string]: string } = {
   ...programmeSentences,
 };
 
+/** What the server refuses with is said here alone: no paper has it. */
+const all: { [english: string]: string } = { ...known, ...refusals };
+
 let patterns: Pattern[] | undefined;
 
 /** patternsOf makes the patterns when the first is needed, those that say the most first. */
 function patternsOf(): Pattern[] {
-  patterns ??= Object.entries(known)
+  patterns ??= Object.entries(all)
     .filter(([english]) => english.includes("{}"))
     .map(([english, german]) => ({
       literal: english.replaceAll("{}", "").length,
@@ -109,11 +114,11 @@ const amount = /^([-\u2212+]?\d+(?:\.\d+)?)( ?\S{1,12})?$/;
 function valueIn(text: string, number: Mark): string {
   const n = amount.exec(text);
   if (n) return `${number(n[1] ?? "")}${n[2] ?? ""}`;
-  return words[text] ?? said(text, number);
+  return valueWords[text] ?? said(text, number);
 }
 
 /** whole gives a text that is a sentence, with values in it or without. */
-const whole = (text: string, number: Mark) => known[text] ?? matched(text, number);
+const whole = (text: string, number: Mark) => all[text] ?? matched(text, number);
 
 /** Where one sentence ends and another begins, in a text of several: the strongest first. */
 const joints = [/\. |\n/g, /; /g, /: /g, /, (?=\D)/g];

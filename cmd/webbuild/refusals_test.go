@@ -1,0 +1,123 @@
+package main
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// refusing are files of the server whose errors a person is shown.
+var refusing = []string{
+	"office/*.go", "auth/*.go", "api/*.go", "desk/*.go", "labels/*.go", "openid/*.go", "certificates/*.go", "dcc/read.go",
+}
+
+// unshown are errors that say what is damaged at the server or broken in what a program sent: they
+// go to the log, or to whoever runs the server.
+var unshown = regexp.MustCompile(`damaged|^write |^qr code|^certificate \{\}: |^the method's definition` +
+	`|^(the change|the record|a person's key in use) \{\}|^visit \{\} |plain or in gzip|^passkeys (of|need) |is no origin` +
+	`|^(there is no logout_token|it is another kind of token|it is not of now|it came before|it has no ID token` +
+	`|it answers another question|it was made for another client|it tells of two people)|^\{\} of visit \{\}: \{\}$` +
+	`|^\{\} of \{\}$|^field \{\}$|^\{\}; \{\} is neither$|^(instrument|certificate)$` +
+	`|^\{\} of visit \{\}: (the visit that it follows found|\{\} is no day on which)`)
+
+var letters = regexp.MustCompile(`[a-z]{2}`)
+
+// TestEveryRefusalHasGerman: what the server refuses with has its German where the client tells it,
+// and no German is of a refusal that is no more.
+func TestEveryRefusalHasGerman(t *testing.T) {
+	var german map[string]string
+	inNode(t, `
+import { refusals } from "./src/words/de/refusals";
+console.log(JSON.stringify(refusals));
+`, nil, &german)
+	said := map[string]bool{}
+	note := func(file, text string) {
+		for _, part := range []string{text, strings.TrimPrefix(text, "{}: "), strings.TrimPrefix(strings.TrimPrefix(text, "{}: "), "{} ")} {
+			said[part] = true
+		}
+		bare := strings.TrimPrefix(text, "{}: ")
+		if letters.MatchString(strings.ReplaceAll(bare, "{}", "")) && !unshown.MatchString(bare) && german[bare] == "" &&
+			german[strings.TrimSuffix(bare, "{}")] == "" &&
+			german[strings.TrimSuffix(bare, ": {}")] == "" && german[strings.TrimPrefix(bare, "{}; ")] == "" {
+			t.Errorf("%s: no German for %q", file, bare)
+		}
+	}
+	for _, name := range refusing {
+		files, err := filepath.Glob(filepath.Join("..", "..", "server", name))
+		if err != nil || len(files) == 0 {
+			t.Fatal(name, err)
+		}
+		for _, file := range files {
+			if strings.HasSuffix(file, "_test.go") {
+				continue
+			}
+			f, err := parser.ParseFile(token.NewFileSet(), file, nil, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ast.Inspect(f, func(n ast.Node) bool {
+				call, ok := n.(*ast.CallExpr)
+				if !ok || len(call.Args) == 0 {
+					return true
+				}
+				name := ""
+				switch f := call.Fun.(type) {
+				case *ast.SelectorExpr:
+					name = f.Sel.Name
+				case *ast.Ident:
+					name = f.Name
+				}
+				if text, ok := template(call.Args[0]); ok && (name == "New" || name == "Errorf" || name == "no") {
+					note(file, verbs.ReplaceAllString(text, "{}"))
+				}
+				return true
+			})
+			ast.Inspect(f, func(n ast.Node) bool { // other texts, such as of an answer without an error
+				if e, ok := n.(ast.Expr); ok {
+					if text, ok := template(e); ok {
+						said[verbs.ReplaceAllString(text, "{}")] = true
+					}
+				}
+				return true
+			})
+		}
+	}
+	for s := range german {
+		if !said[s] && !composed[s] {
+			t.Errorf("the server says no %q", s)
+		}
+	}
+	if len(german) < 100 {
+		t.Errorf("only %d refusals have their German", len(german))
+	}
+}
+
+// composed are put together of two errors, or come from another package.
+var composed = map[string]bool{
+	"no certificate can be written of visit {}: {}": true, "{} is in service and gets no defect tag": true,
+	"the visit that it follows found no failure of this instrument":                                                   true,
+	"{} is no day on which the item was received":                                                                     true,
+	"a certificate is in English (en) or German (de); {} is neither":                                                  true,
+	"is no date and time of the calendar":                                                                             true,
+	"it has no series of reference values with a value or an error beside them, in a unit that can be turned into {}": true,
+}
+
+// TestRefusalsAreToldWhole: errors as they are wrapped are told to their last word.
+func TestRefusalsAreToldWhole(t *testing.T) {
+	for asked, want := range map[string]string{
+		"a certificate states the laboratory's name and address and the customer: from 1 to 8 lines each, of 1 to 80 letters": "ein Kalibrierschein nennt Name und Anschrift des Labors und den Kunden: je 1 bis 8 Zeilen von 1 bis 80 Buchstaben",
+		"cannot make this account: the password needs 10 to 256 characters":                                                   "dieses Konto kann nicht angelegt werden: das Passwort braucht 10 bis 256 Zeichen",
+		"PI-2101 is in service and gets no defect tag":                                                                        "PI-2101 ist in Betrieb und bekommt keinen Sperranhänger",
+		"no certificate can be written of visit abc: no standard is recorded":                                                 "es kann kein Kalibrierschein der Prüfung abc geschrieben werden: kein Normal ist erfasst",
+		"a technician may not write the field approval of a record of kind visit":                                             "die Rolle technician darf das Feld approval einer Aufzeichnung der Art visit nicht schreiben",
+		"the run is closed; a further reading belongs to a new run":                                                           "der Durchgang ist abgeschlossen; eine weitere Ablesung gehört in einen neuen",
+	} {
+		if got := tell(t, []string{asked})[0]; got != want {
+			t.Errorf("%q\n  is told as %q", asked, got)
+		}
+	}
+}

@@ -1,0 +1,188 @@
+package german
+
+import (
+	_ "embed"
+	"encoding/json"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"unicode/utf8"
+)
+
+//go:embed sentences.json
+var sentencesFile []byte
+
+// home is what sentences.json has: sentences with their German in the order of the client's tables,
+// and words that stand for a value of a sentence.
+type home struct {
+	Sentences [][2]string
+	Words     map[string]string
+}
+
+// A pattern is a sentence with values in it, which the text of a sentence is held against.
+type pattern struct {
+	literal int    // letters besides the values
+	has     string // the longest of its parts
+	test    *regexp.Regexp
+	german  string
+}
+
+type table struct {
+	known    map[string]string
+	words    map[string]string
+	patterns []pattern // those that say the most first
+}
+
+var sentences = sync.OnceValue(func() *table {
+	var h home
+	if err := json.Unmarshal(sentencesFile, &h); err != nil {
+		panic(err) // it is built in, and read by every test
+	}
+	t := &table{known: map[string]string{}, words: h.Words}
+	for _, s := range h.Sentences {
+		t.known[s[0]] = s[1]
+		if parts := strings.Split(s[0], "{}"); len(parts) > 1 {
+			p := pattern{german: s[1]}
+			for i, part := range parts {
+				p.literal += utf8.RuneCountInString(part)
+				if utf8.RuneCountInString(part) > utf8.RuneCountInString(p.has) {
+					p.has = part
+				}
+				parts[i] = regexp.QuoteMeta(part)
+			}
+			p.test = regexp.MustCompile(`(?s)^` + strings.Join(parts, "(.*?)") + `$`)
+			t.patterns = append(t.patterns, p)
+		}
+	}
+	slices.SortStableFunc(t.patterns, func(a, b pattern) int { return b.literal - a.literal })
+	return t
+})
+
+// Sentence gives a text of the calculations in German, as the client does (its words/de/say.ts). A
+// text of several sentences is taken apart; what is not known, such as a name or a question that
+// somebody wrote, stays as it is.
+func Sentence(text string) string {
+	t := sentences()
+	if all, ok := t.whole(text); ok {
+		return all
+	}
+	for joint := range joints {
+		for at := 0; at < len(text); {
+			from, end := joints[joint](text[at:])
+			if from < 0 {
+				break
+			}
+			from, end = from+at, end+at
+			keep := from
+			if text[from:end] == ". " {
+				keep++
+			}
+			first, rest := text[:keep], text[end:]
+			told, ok := t.whole(first)
+			if !ok && (text[from:end] == ": " || text[from:end] == ", ") {
+				if _, follows := t.whole(rest); follows {
+					told, ok = first, true
+				}
+			}
+			if ok {
+				return told + text[keep:end] + Sentence(rest)
+			}
+			at = end
+		}
+	}
+	return text
+}
+
+// joints find where one sentence ends and another begins in a text of several, the strongest first.
+var joints = []func(text string) (from, end int){
+	func(text string) (int, int) {
+		stop, line := strings.Index(text, ". "), strings.IndexByte(text, '\n')
+		if line >= 0 && (stop < 0 || line < stop) {
+			return line, line + 1
+		}
+		return stop, stop + 2
+	},
+	of("; "), of(": "),
+	func(text string) (int, int) { // a comma that no digit follows
+		for at := 0; ; {
+			i := strings.Index(text[at:], ", ")
+			if i < 0 {
+				return -1, 0
+			}
+			if at += i + 2; at < len(text) && (text[at] < '0' || text[at] > '9') {
+				return at - 2, at
+			}
+		}
+	},
+}
+
+func of(mark string) func(string) (int, int) {
+	return func(text string) (int, int) {
+		at := strings.Index(text, mark)
+		return at, at + len(mark)
+	}
+}
+
+// whole gives a text that is one sentence, with values in it or without.
+func (t *table) whole(text string) (string, bool) {
+	if german, ok := t.known[text]; ok {
+		return german, true
+	}
+	return t.matched(text)
+}
+
+// telling is how many letters a pattern has besides its values that fits no other text by chance.
+const telling = 14
+
+// figure is a number first, or a formula, as a condition of a programme has it.
+var figure = regexp.MustCompile(
+	`^[-−+]?\d|^[\w .+*/()<>=,-]* [-+*/=] [\w .+*/()<>=,-]*$|^abs\(`,
+)
+
+// matched gives a sentence by the pattern that says the most of it.
+func (t *table) matched(text string) (string, bool) {
+next:
+	for i := range t.patterns {
+		p := &t.patterns[i]
+		if !strings.Contains(text, p.has) {
+			continue
+		}
+		found := p.test.FindStringSubmatch(text)
+		if found == nil {
+			continue
+		}
+		values := found[1:]
+		for k, v := range values {
+			if strings.Contains(v, ". ") || strings.Contains(v, "\n") {
+				continue next
+			}
+			// A value of several words is the name that a sentence begins with, or a sentence itself.
+			if p.literal < telling && strings.Contains(v, " ") && (k != 0 || !strings.HasPrefix(p.german, "{}: ")) &&
+				!figure.MatchString(v) {
+				if _, ok := t.whole(v); !ok {
+					continue next
+				}
+			}
+		}
+		told := make([]string, len(values))
+		for k, v := range values {
+			told[k] = t.value(v)
+		}
+		return Fill(p.german, told...), true
+	}
+	return "", false
+}
+
+var amount = regexp.MustCompile(`^([-−+]?\d+(?:\.\d+)?)( ?\S{1,12})?$`)
+
+// value gives a value of a sentence: a number with its mark, a word, a sentence.
+func (t *table) value(text string) string {
+	if n := amount.FindStringSubmatch(text); n != nil {
+		return Mark(n[1]) + n[2]
+	}
+	if word, ok := t.words[text]; ok {
+		return word
+	}
+	return Sentence(text)
+}

@@ -1,0 +1,175 @@
+package office
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+
+	"gaugewright/server/auth"
+	"gaugewright/server/plant"
+)
+
+const (
+	// mostDigested is how many rows each list of a digest has: a message that is read to its end.
+	mostDigested = 20
+	// DigestDays is how many days ahead a digest looks.
+	DigestDays = 14
+)
+
+// DigestRow is a visit, an instrument or a standard in a digest.
+type DigestRow struct {
+	ID, Tag, Place string
+	Date           string // when it was signed, or is due
+	Verdict        string // as found
+}
+
+// DigestList is a list of which the first are named.
+type DigestList struct {
+	Rows []DigestRow
+	All  int
+}
+
+func (l *DigestList) add(r DigestRow) {
+	if l.All++; len(l.Rows) < mostDigested {
+		l.Rows = append(l.Rows, r)
+	}
+}
+
+// Digest is what somebody has to know of a day.
+type Digest struct {
+	Waiting   DigestList // signed visits that wait for the office, the longest waiting first
+	Failed    DigestList // of which the test as found failed, since the digest before
+	Returned  DigestList // of one's own, that the office sent back
+	Rounds    DigestList // one's own, today
+	Overdue   DigestList
+	Due       DigestList // within DigestDays
+	Standards DigestList // within DigestDays or overdue
+}
+
+// Empty says whether there is nothing to say.
+func (d *Digest) Empty() bool {
+	for _, l := range []*DigestList{
+		&d.Waiting, &d.Failed, &d.Returned, &d.Rounds, &d.Overdue, &d.Due, &d.Standards,
+	} {
+		if l.All > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// Digest gathers what a person has to know: of the office what waits, failed and falls due; of a
+// technician their rounds and what came back to them.
+func (o *Office) Digest(user auth.User, since time.Time) (d Digest, err error) {
+	if user.Role == auth.Technician {
+		return d, o.digestOwn(user.ID, &d)
+	}
+	if err := o.digestVisits(since, &d); err != nil {
+		return d, err
+	}
+	return d, o.digestDue(&d)
+}
+
+// cards lists the visits that a choice takes, in the order of their signatures.
+func (x *Index) cards(takes func(*visitCard) bool) (list []visitCard, err error) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
+	if err := x.follow(); err != nil {
+		return nil, err
+	}
+	for _, c := range x.visits {
+		if takes(&c) {
+			list = append(list, c)
+		}
+	}
+	slices.SortFunc(list, func(a, b visitCard) int {
+		return cmp.Or(strings.Compare(a.signed, b.signed), strings.Compare(a.id, b.id))
+	})
+	return list, nil
+}
+
+// digested adds visits to a list, with what they are of.
+func (o *Office) digested(l *DigestList, cards []visitCard, takes func(*plant.Visit) bool) error {
+	for _, c := range cards {
+		if takes == nil && l.All >= mostDigested {
+			l.All++
+			continue
+		}
+		v, err := plant.LoadVisit(o.store, c.id)
+		if err != nil && !Unreadable(err) {
+			return err
+		}
+		if takes == nil || takes(&v) {
+			l.add(DigestRow{c.id, v.Item.Tag, v.Item.Place, o.index.date(c.signed), c.verdict})
+		}
+	}
+	return nil
+}
+
+func (o *Office) digestVisits(since time.Time, d *Digest) error {
+	waiting, err := o.index.cards(func(c *visitCard) bool { return c.status == plant.Signed })
+	if err != nil {
+		return err
+	}
+	failed, err := o.index.cards(func(c *visitCard) bool {
+		at, err := time.Parse(time.RFC3339, c.signed)
+		return err == nil && !at.Before(since) && (c.verdict == "fail" || c.verdict == "conditional-fail")
+	})
+	if err != nil {
+		return err
+	}
+	return cmp.Or(o.digested(&d.Waiting, waiting, nil), o.digested(&d.Failed, failed, nil))
+}
+
+func (o *Office) digestDue(d *Digest) error {
+	today := o.now().Format(time.DateOnly)
+	to := o.now().AddDate(0, 0, DigestDays).Format(time.DateOnly)
+	q := Query{Due: to, Only: map[string][]string{"status": {InService}}, Sort: "due", Most: -1}
+	t, err := o.Table(q)
+	if err != nil {
+		return err
+	}
+	for _, g := range t.Rows {
+		l := &d.Due
+		if g.Due < today {
+			l = &d.Overdue
+		}
+		l.add(DigestRow{g.ID, g.Tag, cmp.Or(g.Place, g.Area), g.Due, ""})
+	}
+	states, err := o.store.ByKind("standard", "", 0)
+	if err != nil {
+		return err
+	}
+	for _, s := range states {
+		v, err := plant.ReadStandard(s)
+		if err == nil && (v.Status == "" || v.Status == InService) && v.Due != "" && v.Due <= to {
+			d.Standards.add(DigestRow{v.ID, v.Name, "", v.Due, ""})
+		}
+	}
+	return nil
+}
+
+func (o *Office) digestOwn(person string, d *Digest) error {
+	back, err := o.index.cards(func(c *visitCard) bool { return c.status == plant.Returned })
+	if err != nil {
+		return err
+	}
+	err = o.digested(&d.Returned, back, func(v *plant.Visit) bool { return v.Person == person })
+	if err != nil {
+		return err
+	}
+	today := o.now().Format(time.DateOnly)
+	states, err := o.store.ByKind("round", "", 0)
+	if err != nil {
+		return err
+	}
+	for i := range states {
+		r, err := plant.ReadRound(states[i])
+		gone, written := states[i].Value("taken_back")
+		if err == nil && r.Date == today && r.Person == person && (!written || string(gone) == "null") {
+			d.Rounds.add(DigestRow{r.ID, r.Title, "", r.Date, ""})
+		}
+	}
+	return nil
+}
