@@ -144,7 +144,8 @@ var rooms = []room{
 	{"server/report", "calc/document server/export", ""},
 	{
 		"server/desk",
-		"calc calc/choose calc/document calc/numeric calc/rounding calc/standard sync/change sync/merge sync/store " +
+		"calc calc/choose calc/conformity calc/document calc/numeric calc/rounding calc/standard " +
+			"sync/change sync/merge sync/store " +
 			"server/office server/plant server/report",
 		"server/auth server/demo",
 	},

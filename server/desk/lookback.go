@@ -280,7 +280,7 @@ func (d *Desk) touched(l *plant.Lookback, id string, item plant.LookbackItem, na
 	for _, r := range item.Runs {
 		t.Fault = t.Fault || r.Fault != ""
 		t.Changed = t.Changed || r.Fault == "" && r.Before != r.After
-		t.Failing = t.Failing || r.Fault == "" && r.After == "fail" && r.Before != "fail"
+		t.Failing = t.Failing || r.Fault == "" && failed(r.After) && !failed(r.Before)
 	}
 	if one, ok := l.Decided[id]; ok {
 		t.Way, t.Reason, t.Owner, t.Due = one.Way, one.Reason, one.Owner, one.Due

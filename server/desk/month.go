@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
@@ -26,19 +27,24 @@ type Month struct {
 }
 
 // tally counts results.
-type tally struct{ visits, pass, fail, other, adjusted int }
+type tally struct{ visits, pass, fail, other int }
 
 func (t *tally) add(found string) {
 	t.visits++
 	switch found {
-	case "pass", "conditional pass":
+	case conformity.Pass, conformity.ConditionalPass:
 		t.pass++
-	case "fail", "conditional fail":
+	case conformity.Fail, conformity.ConditionalFail:
 		t.fail++
 	case "":
 	default:
 		t.other++
 	}
+}
+
+// failed says whether a verdict is a failure, under a condition or not.
+func failed(verdict string) bool {
+	return verdict == conformity.Fail || verdict == conformity.ConditionalFail
 }
 
 func (t *tally) cells() []string {
@@ -115,7 +121,7 @@ func (d *Desk) Month(month string) (m Month, err error) {
 		if b.Status == plant.Approved {
 			approved++
 		}
-		if b.Found == "fail" || b.Found == "conditional fail" {
+		if failed(b.Found) {
 			effect := ""
 			if v, err := plant.LoadVisit(d.store, b.ID); err == nil && v.Approval != nil {
 				effect = v.Approval.Effect

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"gaugewright/calc/conformity"
 	"gaugewright/server/desk"
 	"gaugewright/server/plant"
 	"gaugewright/server/report"
@@ -103,6 +104,25 @@ func TestState(t *testing.T) {
 		t.Fatal(err)
 	}
 	drawn(t, "state", r)
+}
+
+// TestFailuresUnderACondition: a failure under a condition is a failure in the state of the plant and
+// in the report of its month, with what it means.
+func TestFailuresUnderACondition(t *testing.T) {
+	p := newPlace(t, 0)
+	at := plant.Stamp(p.now)
+	gauge := p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-1"), set("status", "in service")))
+	visit := p.keep(p.pen.New("visit", "", gauge.ID, p.now, set("instrument", gauge.ID), set("started", at),
+		set("person", reviewer), set("summary", doc{"as_found": doc{"verdict": conformity.ConditionalFail}}),
+		set("signature", doc{"name": "R", "strokes": []any{}, "at": at, "covers": []string{}, "of": plant.SignedOf})))
+	s, err := p.desk.State()
+	if err != nil || s.Failed != 1 || len(s.Bad) != 1 || s.Bad[0].Visit != visit.ID || s.Bad[0].Verdict != conformity.Fail {
+		t.Errorf("%+v %v", s.Bad, err)
+	}
+	m, err := p.desk.Month("2026-09")
+	if err != nil || len(m.Failures.Rows) != 1 || m.Areas.Rows[0][3] != "1" {
+		t.Errorf("%+v %v", m, err)
+	}
 }
 
 // TestMonth: each visit that was signed in the month is a row, and the tallies add up to them.

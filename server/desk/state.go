@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"gaugewright/calc/conformity"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
 )
@@ -152,9 +153,9 @@ func verdictOf(b *office.Brief) string { return cmp.Or(b.Left, b.Found) }
 // bad says whether a result is a failure that is still open, or no clear one.
 func bad(b *office.Brief) string {
 	switch v := verdictOf(b); {
-	case b.Open, v == "fail", v == "conditional fail":
-		return "fail"
-	case v == "undecided":
+	case b.Open, failed(v):
+		return conformity.Fail
+	case v == conformity.Undecided:
 		return v
 	}
 	return ""
@@ -176,7 +177,7 @@ func (d *Desk) count(g *office.Gauge, last *office.Brief, areas map[string]*Area
 		out.Never++
 	} else if verdict := bad(last); verdict != "" {
 		out.Bad = append(out.Bad, Bad{Gauge: *g, Visit: last.ID, Tested: d.office.DateOf(last.Started), Verdict: verdict})
-		if verdict == "fail" {
+		if verdict == conformity.Fail {
 			out.Failed++
 			area.Failed++
 		} else {

@@ -31,6 +31,7 @@ import { machinesWords } from "../src/words/machines";
 import { ordersWords } from "../src/words/orders";
 import { cautionWords } from "../src/words/cautions";
 import { courseWords } from "../src/words/course";
+import { deskWords } from "../src/words/desk";
 import { english } from "../src/words/english";
 import { enteringWords } from "../src/words/entering";
 import { eventsWords } from "../src/words/events";
@@ -89,6 +90,7 @@ const parts: { [part: string]: unknown } = {
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,
+  desk: deskWords,
   english,
   entering: enteringWords,
   events: eventsWords,

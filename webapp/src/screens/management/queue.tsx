@@ -131,7 +131,7 @@ export function QueueScreen() {
           {reply.rows.length > 0 ? (
             // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard
             <section class="wide-table" tabIndex={0} aria-label={w.title}>
-              <table class="visits-table queue">
+              <table class="visits-table queue" aria-busy={asked.reply === undefined}>
                 <thead>
                   <tr>
                     <th scope="col">{w.instrument}</th>
