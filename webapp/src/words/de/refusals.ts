@@ -307,11 +307,8 @@ export const refusals: { [english: string]: string } = {
   "nothing is known of the unit {}": "die Einheit {} ist nicht bekannt",
   "it has no series of reference values with a value or an error beside them, in a unit that can be turned into {}":
     "er hat keine Reihe von Bezugswerten mit einem Wert oder einer Abweichung daneben, in einer Einheit, die sich in {} umrechnen lässt",
-  "the instrument was found outside its limits: say what that means for its use since it last passed":
-    "das Gerät wurde außerhalb seiner Grenzen vorgefunden: sagen, was das für den Gebrauch seit dem letzten Bestehen bedeutet",
   "the person {} {}": "die Person {} {}",
   "the authorisation {} {}": "die Befugnis {} {}",
-  "a look-back is written by the office's own routes only": "einen Rückblick schreibt nur das Büro selbst",
   "this is done at the office, not at a hub": "das geschieht im Büro, nicht an einem Knoten",
   "it is being calculated already": "es wird schon gerechnet",
   "decide first what follows for this instrument": "zuerst entscheiden, was für dieses Gerät folgt",
@@ -337,16 +334,9 @@ export const refusals: { [english: string]: string } = {
   "say what they may do": "sagen, was die Person darf",
   "must not lie before the first day": "darf nicht vor dem ersten Tag liegen",
   "name the evidence, in at most {} letters": "den Nachweis nennen, in höchstens {} Buchstaben",
-  "of a visit the signature's name and strokes, a photo and a remark can be erased; of a person the full name, the initials and the function":
-    "von einer Prüfung lassen sich Name und Striche der Unterschrift, ein Foto und eine Bemerkung löschen; von einer Person der volle Name, das Kürzel und die Funktion",
-  "the values are erased, but not listed: they come back with an older backup":
-    "die Werte sind gelöscht, aber nicht aufgelistet: mit einer älteren Sicherung kommen sie zurück",
   "line {} is no erasure: {}": "Zeile {} ist keine Löschung: {}",
   "it needs a change and its fields": "nötig sind eine Änderung und ihre Felder",
-  "there is another order of this number": "es gibt einen anderen Auftrag mit dieser Nummer",
-  "the work of this order is approved already": "die Arbeit dieses Auftrags ist schon freigegeben",
   "the order {} {}": "der Auftrag {} {}",
-  "the instrument {} {}": "das Gerät {} {}",
   "the body is too large": "der Inhalt ist zu groß",
   "the server's disk is full; nothing of this was kept":
     "der Speicher des Servers ist voll; nichts davon wurde übernommen",
