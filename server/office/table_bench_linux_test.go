@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"gaugewright/server/auth"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
@@ -138,4 +139,34 @@ func BenchmarkTable(b *testing.B) {
 			}
 		})
 	}
+}
+
+// BenchmarkWorkload measures the year and a week of a plant of 20,000 instruments.
+func BenchmarkWorkload(b *testing.B) {
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	s := large(b, at)
+	now := func() time.Time { return at }
+	k, err := auth.New(s, now)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, id := range []string{"techn1c1an", "techn1c2an"} {
+		if _, err := k.Add(id, id, auth.Technician, "a long enough secret"); err != nil {
+			b.Fatal(err)
+		}
+	}
+	o := office.New(s, k, now)
+	if w, err := o.Workload(); err != nil || w.All != 20_000 {
+		b.Fatal(w.All, err)
+	}
+	each(b, "year", func(b *testing.B) {
+		if _, err := o.Workload(); err != nil {
+			b.Fatal(err)
+		}
+	})
+	each(b, "week", func(b *testing.B) {
+		if _, err := o.Board("2026-03-10"); err != nil {
+			b.Fatal(err)
+		}
+	})
 }
