@@ -27,11 +27,9 @@ import { budgetWords } from "../src/words/budget";
 import { bulkWords } from "../src/words/bulk";
 import { calculateForms, calculateWords } from "../src/words/calculate";
 import { deskWords } from "../src/words/desk";
-import { machinesWords } from "../src/words/machines";
 import { ordersWords } from "../src/words/orders";
 import { cautionWords } from "../src/words/cautions";
 import { courseWords } from "../src/words/course";
-import { deskWords } from "../src/words/desk";
 import { english } from "../src/words/english";
 import { enteringWords } from "../src/words/entering";
 import { eventsWords } from "../src/words/events";
@@ -44,7 +42,6 @@ import { kindsWords } from "../src/words/kinds";
 import { messageWords } from "../src/words/messages";
 import { methodsWords } from "../src/words/methods";
 import { officeWords } from "../src/words/office";
-import { ordersWords } from "../src/words/orders";
 import { outlookWords } from "../src/words/outlook";
 import { particularsWords } from "../src/words/particulars";
 import { peopleWords } from "../src/words/people";
@@ -85,12 +82,10 @@ const parts: { [part: string]: unknown } = {
   exchange: exchangeWords,
   bringResults: bringResultsWords,
   fieldNames,
-  machines: machinesWords,
   manifold: manifoldWords,
   calculate: calculateWords,
   cautions: cautionWords,
   course: courseWords,
-  desk: deskWords,
   english,
   entering: enteringWords,
   events: eventsWords,
@@ -101,7 +96,6 @@ const parts: { [part: string]: unknown } = {
   messages: messageWords,
   methods: methodsWords,
   office: officeWords,
-  orders: ordersWords,
   outlook: outlookWords,
   particulars: particularsWords,
   people: peopleWords,
