@@ -163,14 +163,14 @@ test("a standard is cared for: where it is, and its checks between calibrations"
   await page.setViewportSize(tablet);
   await sound(page, "standards-tablet");
   await page.setViewportSize(desk);
-  await page.locator("table.all-standards tbody a").first().click();
+  await page.getByRole("link", { name: "Field kit A" }).click();
   await page.getByRole("heading", { name: "Certificates compared" }).waitFor();
   await page.getByRole("button", { name: "Change where it is" }).click();
   const where = page.getByRole("region", { name: "Change where it is" });
   await where.getByLabel("Place").fill("Van 2");
   await where.getByLabel("Kit it belongs to").fill("Field kit");
   await where.getByRole("button", { name: "Keep" }).click();
-  await page.getByText("Van 2").waitFor();
+  await page.locator("dd", { hasText: "Van 2" }).first().waitFor();
   for (const [i, shown] of ["1.0001", "1.0002", "1.0001", "1.0002", "1.0001", "1.0002", "1.5"].entries()) {
     await page.getByRole("button", { name: "Enter a check" }).click();
     const form = page.getByRole("region", { name: "Enter a check" });
