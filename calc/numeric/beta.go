@@ -35,26 +35,16 @@ func (s *betaShape) front(x, y float64) float64 {
 // Takes:   a, b > 0, 0 ≤ x ≤ 1; else NaN.
 // Source:  continued fraction of Abramowitz and Stegun 26.5.8, evaluated by Lentz's method.
 func BetaInc(a, b, x float64) float64 {
-	lower, _ := betaBoth(a, b, x, 1-x)
+	if !(a > 0) || !(b > 0) || !(x >= 0 && x <= 1) {
+		return nan()
+	}
+	s, y := shapeOf(a, b), 1-x
+	lower, _ := s.both(x, y, s.front(x, y))
 	return lower
 }
 
-// betaBoth returns I_x(a, b) and 1 − I_x(a, b); y = 1 − x is given apart, for where it is known
-// better.
-func betaBoth(a, b, x, y float64) (lower, upper float64) {
-	switch {
-	case !(a > 0) || !(b > 0) || !(x >= 0) || !(y >= 0):
-		return nan(), nan()
-	case x == 0:
-		return 0, 1
-	case y == 0:
-		return 1, 0
-	}
-	s := shapeOf(a, b)
-	return s.both(x, y, s.front(x, y))
-}
-
-// both is betaBoth with the front of x and y, which the caller has.
+// both returns I_x(a, b) and 1 − I_x(a, b) from the front of x and y, which the caller has; y = 1 − x
+// is given apart, for where it is known better.
 func (s *betaShape) both(x, y, front float64) (lower, upper float64) {
 	a, b := s.a, s.b
 	switch {
