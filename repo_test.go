@@ -16,14 +16,14 @@ import (
 	"testing"
 )
 
-// room is one package: its path inside the module, the packages of this module that it may import,
+// row is one package: its path inside the module, the packages of this module that it may import,
 // and those that its tests may import besides. Every arrow is named: there is no wildcard. What a
 // package is for is said in its comment.
-type room struct{ path, may, tests string }
+type row struct{ path, may, tests string }
 
 const basis = "calc/document calc/units calc/numeric"
 
-var rooms = []room{
+var table = []row{
 	{"calc", basis + " calc/kinds/bursttest calc/kinds/gaugetest calc/kinds/leaktest calc/kinds/pitotstatic calc/kinds/programmed calc/kinds/switchtest " +
 		"calc/after calc/airdata calc/balance calc/burst calc/choose calc/serves calc/conformity calc/energy calc/entry calc/gauge calc/head calc/history calc/leak calc/medium calc/points calc/programme calc/reverse calc/rounding calc/rounds calc/standard calc/switches calc/trace calc/uncertainty calc/visit calc/work",
 		"calc/calctest calc/schema"}, // the table of the calculations and of the kinds
@@ -225,10 +225,10 @@ func names(list, path string) bool { return slices.Contains(strings.Fields(list)
 
 // arrows says what is wrong with the imports of packages by a table, and which rows of it are of no
 // package.
-func arrows(rooms []room, all []pkg) (wrong []string) {
+func arrows(rows []row, all []pkg) (wrong []string) {
 	complain := func(format string, a ...any) { wrong = append(wrong, fmt.Sprintf(format, a...)) }
-	table, met := map[string]room{}, map[string]bool{}
-	for _, r := range rooms {
+	table, met := map[string]row{}, map[string]bool{}
+	for _, r := range rows {
 		table[r.path] = r
 	}
 	for _, p := range all {
@@ -261,7 +261,7 @@ func arrows(rooms []room, all []pkg) (wrong []string) {
 			}
 		}
 	}
-	for _, r := range rooms {
+	for _, r := range rows {
 		if !met[r.path] {
 			complain("%s: a row of the table without a package", r.path)
 		}
@@ -275,17 +275,17 @@ func arrows(rooms []room, all []pkg) (wrong []string) {
 }
 
 func TestArrows(t *testing.T) {
-	for _, w := range arrows(rooms, list(t, nil, "./...")) {
+	for _, w := range arrows(table, list(t, nil, "./...")) {
 		t.Error(w)
 	}
 	// The phone's module has files of its own.
 	inside := list(t, []string{"GOOS=wasip1", "GOARCH=wasm"}, "-deps", "./cmd/gaugewasm")
 	var ours []pkg
-	var rows []room
+	var rows []row
 	for _, p := range inside {
 		if path, ok := strings.CutPrefix(p.ImportPath, "gaugewright/"); ok {
 			ours = append(ours, p)
-			for _, r := range rooms {
+			for _, r := range rows {
 				if r.path == path {
 					rows = append(rows, r)
 				}
@@ -309,36 +309,36 @@ func TestArrowsAreSeen(t *testing.T) {
 		Imports:      []string{"math", "gaugewright/calc/b"},
 		XTestImports: []string{"os", "gaugewright/calc/a", "gaugewright/calc/c"},
 	}
-	rows := []room{{"calc/a", "calc/b", "calc/c"}, {"calc/b", "", ""}, {"calc/c", "", ""}}
+	rows := []row{{"calc/a", "calc/b", "calc/c"}, {"calc/b", "", ""}, {"calc/c", "", ""}}
 	rest := []pkg{
 		{ImportPath: "gaugewright/calc/b", Doc: "Package b."},
 		{ImportPath: "gaugewright/calc/c", Doc: "Package c."},
 	}
 	for name, tt := range map[string]struct {
-		change func(p *pkg, rows []room) []room
+		change func(p *pkg, rows []row) []row
 		want   string
 	}{
-		"nothing": {func(_ *pkg, rows []room) []room { return rows }, ""},
+		"nothing": {func(_ *pkg, rows []row) []row { return rows }, ""},
 		"import": {
-			func(p *pkg, rows []room) []room { p.Imports = append(p.Imports, "gaugewright/calc/c"); return rows },
+			func(p *pkg, rows []row) []row { p.Imports = append(p.Imports, "gaugewright/calc/c"); return rows },
 			"calc/a imports calc/c: no arrow",
 		},
 		"test import": {
-			func(p *pkg, rows []room) []room { p.TestImports = []string{"gaugewright/calc/d"}; return rows },
+			func(p *pkg, rows []row) []row { p.TestImports = []string{"gaugewright/calc/d"}; return rows },
 			"the tests of calc/a import calc/d",
 		},
 		"barred": {
-			func(p *pkg, rows []room) []room { p.Imports = append(p.Imports, "time"); return rows },
+			func(p *pkg, rows []row) []row { p.Imports = append(p.Imports, "time"); return rows },
 			"no I/O, clock or chance",
 		},
-		"no comment": {func(p *pkg, rows []room) []room { p.Doc = ""; return rows }, "no package comment"},
-		"no row":     {func(_ *pkg, rows []room) []room { return rows[1:] }, "calc/a: a package without a row"},
+		"no comment": {func(p *pkg, rows []row) []row { p.Doc = ""; return rows }, "no package comment"},
+		"no row":     {func(_ *pkg, rows []row) []row { return rows[1:] }, "calc/a: a package without a row"},
 		"no package": {
-			func(_ *pkg, rows []room) []room { return append(rows, room{"calc/sheet", "", ""}) },
+			func(_ *pkg, rows []row) []row { return append(rows, row{"calc/sheet", "", ""}) },
 			"calc/sheet: a row of the table without a package",
 		},
 		"unknown path": {
-			func(_ *pkg, rows []room) []room { rows[1].may = "calc/..."; return rows },
+			func(_ *pkg, rows []row) []row { rows[1].may = "calc/..."; return rows },
 			"calc/b may import calc/..., which has no row",
 		},
 	} {

@@ -100,7 +100,7 @@ func Call(calculation string, doc []byte) []byte {
 		}
 	}
 	return document.ErrorDocument(
-		document.Refuse(document.CodeRange, "room", "there is no calculation called "+document.Quote(calculation)),
+		document.Refuse(document.CodeRange, "calculation", "there is no calculation called "+document.Quote(calculation)),
 	)
 }
 
@@ -110,7 +110,7 @@ func CallBytes(calculation string, doc, bytes []byte) []byte {
 	if calculation != "trace" {
 		return document.ErrorDocument(
 			document.Refuse(
-				document.CodeRange, "room", document.Quote(calculation)+" takes no bytes beside its document",
+				document.CodeRange, "calculation", document.Quote(calculation)+" takes no bytes beside its document",
 			),
 		)
 	}

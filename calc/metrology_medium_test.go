@@ -250,7 +250,7 @@ func TestMediumRefuses(t *testing.T) {
 		{"head", `{"mode":"gauge","standard_above_m":1,"gravity_m_s2":9.8}`, "missing", "fluid_density_kg_m3"},
 		{"balance", `{"weights":[{"mass_kg":1,"density_kg_m3":8000,"kind":"true"}],"area_m2":1e-4,"gravity_m_s2":9.8,"mode":"absolute"}`, "missing", "residual_pa"},
 		{"balance", `{"weights":[],"area_m2":1e-4,"gravity_m_s2":9.8}`, "shape", "weights"},
-		{"nowhere", `{}`, "range", "room"},
+		{"nowhere", `{}`, "range", "calculation"},
 	}
 	for _, tt := range tests {
 		var out struct{ Error struct{ Code, Field string } }

@@ -24,10 +24,10 @@ func compiled(t *testing.T, calculation, part string) *jsonschema.Schema {
 		t.Fatal(err)
 	}
 	c := jsonschema.NewCompiler()
-	if err := c.AddResource("room:"+calculation, v); err != nil {
+	if err := c.AddResource("calculation:"+calculation, v); err != nil {
 		t.Fatal(err)
 	}
-	s, err := c.Compile("room:" + calculation + "#/$defs/" + part)
+	s, err := c.Compile("calculation:" + calculation + "#/$defs/" + part)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,6 +107,6 @@ func TestEveryRoomHasSchemaAndSamples(t *testing.T) {
 		delete(left, d.Name)
 	}
 	for name := range left {
-		t.Errorf("schema %s is of no room", name)
+		t.Errorf("schema %s is of no calculation", name)
 	}
 }

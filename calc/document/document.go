@@ -183,9 +183,9 @@ type Sample struct {
 	Make        func(seed uint64) []byte
 }
 
-// roomy is how much is kept ready for the reply to a small document, of which a budget makes many
+// ample is how much is kept ready for the reply to a small document, of which a budget makes many
 // times its size: that of a gauge with 66 readings has 25 kB, and a buffer that grows is copied.
-const roomy = 28 << 10
+const ample = 28 << 10
 
 // Run calls the calculate on the bytes of a document; the reply is the output, or the error form.
 func (d *Calculation) Run(doc []byte, version string) []byte {
@@ -194,7 +194,7 @@ func (d *Calculation) Run(doc []byte, version string) []byte {
 		return ErrorDocument(err)
 	}
 	in := Open(v)
-	out := NewWriter(make([]byte, 0, max(1024, 2*len(doc), min(8*len(doc), roomy))))
+	out := NewWriter(make([]byte, 0, max(1024, 2*len(doc), min(8*len(doc), ample))))
 	out.Begin()
 	if err := d.Call(in, out); err != nil {
 		return ErrorDocument(err)

@@ -62,8 +62,8 @@ type parser struct {
 const slabs = 128
 const inners = 32
 
-// room returns an empty list for n values.
-func (p *parser) room(n int) []Value {
+// empty returns an empty list with space for n values.
+func (p *parser) empty(n int) []Value {
 	if p.whole == "" || n > slabs/4 {
 		return make([]Value, 0, n)
 	}
@@ -179,7 +179,7 @@ func (p *parser) object(v *Value, depth int) bool {
 	like := p.shapes[depth]
 	own, plain := false, true
 	var names []string
-	items := p.room(max(len(like), 4))
+	items := p.empty(max(len(like), 4))
 	for {
 		p.space()
 		if p.peek() != '"' {
@@ -265,7 +265,7 @@ func (p *parser) array(v *Value, depth int) bool {
 			p.i++
 		case ']':
 			p.i++
-			v.in = p.inner(nil, append(p.room(len(p.stack)-low), p.stack[low:]...))
+			v.in = p.inner(nil, append(p.empty(len(p.stack)-low), p.stack[low:]...))
 			p.stack = p.stack[:low]
 			return true
 		default:

@@ -331,12 +331,12 @@ func TestSchema(t *testing.T) {
 		t.Fatal(err)
 	}
 	c := jsonschema.NewCompiler()
-	if err := c.AddResource("room.json", doc); err != nil {
+	if err := c.AddResource("calculation.json", doc); err != nil {
 		t.Fatal(err)
 	}
 	valid := func(part string, doc []byte) {
 		t.Helper()
-		s, err := c.Compile("room.json#/$defs/" + part)
+		s, err := c.Compile("calculation.json#/$defs/" + part)
 		if err != nil {
 			t.Fatal(err)
 		}

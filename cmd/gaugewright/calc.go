@@ -22,7 +22,7 @@ func calculate(args []string, in io.Reader, out, warn io.Writer) error {
 	f := flag.NewFlagSet("calc ROOM", flag.ContinueOnError)
 	f.SetOutput(warn)
 	list := f.Bool("list", false, "list the calculations")
-	form := f.Bool("schema", false, "print the JSON Schema of the room's input and output")
+	form := f.Bool("schema", false, "print the JSON Schema of the calculation's input and output")
 	lines := f.Bool("lines", false, "one document a line, in and out, in order")
 	if err := f.Parse(args); err != nil {
 		return errRefused

@@ -188,7 +188,7 @@ func takeIn(s *store.Store, r *register.Register, o register.Options, how intake
 	if err != nil {
 		return err
 	}
-	list, err := r.Changes(&plant.Pen{Device: device, Author: author, Count: count, Random: rand.Reader}, time.Now())
+	list, err := r.Changes(&plant.Drafter{Device: device, Author: author, Count: count, Random: rand.Reader}, time.Now())
 	if err != nil {
 		return err
 	}

@@ -74,8 +74,8 @@ type limits struct {
 
 func limitFlags(f *flag.FlagSet) *limits {
 	l := &limits{}
-	f.StringVar(&l.with, "with", "", "a file with what the programmes are held against: a document of room plan without the programme (gaugewright calc plan --schema)")
-	f.StringVar(&l.unit, "unit", "", "what the pressures of the options below are in, such as kPa; a programme in another unit is held against them all the same")
+	f.StringVar(&l.with, "with", "", "a file with what the programmes are checked against: a document of calculation plan without the programme (gaugewright calc plan --schema)")
+	f.StringVar(&l.unit, "unit", "", "what the pressures of the options below are in, such as kPa; a programme in another unit is checked against them all the same")
 	f.StringVar(&l.mode, "mode", "", "gauge or absolute, of the same")
 	f.StringVar(&l.instrument, "instrument", "", "the instrument's range, such as 0..1000")
 	f.StringVar(&l.instrumentRate, "instrument-rate", "", "the fastest change that the instrument bears, per second")
@@ -315,12 +315,12 @@ func (t *tally) check(one programmeFile, facts map[string]any, out io.Writer) er
 	return nil
 }
 
-func ask(room string, doc, reply any) error {
+func ask(calculation string, doc, reply any) error {
 	b, err := json.Marshal(doc)
 	if err != nil {
 		return err
 	}
-	return json.Unmarshal(calc.Call(room, b), reply)
+	return json.Unmarshal(calc.Call(calculation, b), reply)
 }
 
 // readMost reads a file of text, at most one byte beyond a bound, so that what is too long is

@@ -81,8 +81,8 @@ func importResults(
 	if err != nil {
 		return err
 	}
-	pen := &plant.Pen{Device: device, Author: author, Count: count, Random: rand.Reader}
-	list, err := r.Changes(pen, time.Now(), from, names)
+	drafter := &plant.Drafter{Device: device, Author: author, Count: count, Random: rand.Reader}
+	list, err := r.Changes(drafter, time.Now(), from, names)
 	if err != nil {
 		return err
 	}

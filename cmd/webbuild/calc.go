@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 )
 
-// buildFlags of the linked module. Rooms are compiled without inlining, which makes the module 2 %
+// buildFlags of the linked module. Calculations are compiled without inlining, which makes the module 2 %
 // smaller; the packages where the time goes keep it (document: 8 % of a gauge's time, programme: 10
 // % of a check's).
 var buildFlags = []string{

@@ -150,7 +150,7 @@ func TestProgrammeAsCode(t *testing.T) {
 			t.Errorf("%s: %s", name, body)
 		}
 	}
-	for i := range 200 { // what does not repeat is not pressed
+	for i := range 200 { // what does not repeat is not compressed
 		sum := sha256.Sum256([]byte{byte(i)})
 		fmt.Fprintf(&many, "note %q\n", hex.EncodeToString(sum[:]))
 	}

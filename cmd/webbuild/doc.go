@@ -4,7 +4,7 @@
 //
 // wasm.go links the module for wasip1 and slim.go removes from it what only prints stack traces.
 // bundle.go bundles the TypeScript with esbuild. page.go writes the page with the hash of each
-// file. press.go compresses with gzip and brotli and holds the sizes to the budgets.
+// file. compress.go compresses with gzip and brotli and holds the sizes to the budgets.
 //
 // With -test it bundles the unit tests of the client instead; with -module it writes the module
 // alone.

@@ -45,7 +45,7 @@ func (f *phone) state(id string) merge.State {
 	if err != nil || !ok {
 		f.t.Fatal(ok, err)
 	}
-	if f.pen.Count, err = plant.HighestCount(f.store); err != nil {
+	if f.drafter.Count, err = plant.HighestCount(f.store); err != nil {
 		f.t.Fatal(err)
 	}
 	return s
@@ -98,9 +98,9 @@ func TestAnApprovedVisitIsAmended(t *testing.T) {
 		t.Helper()
 		run := f.state(runs[0].ID)
 		if !count {
-			f.pen.Count = 0 // written before the phone heard that the visit is open again
+			f.drafter.Count = 0 // written before the phone heard that the visit is open again
 		}
-		c, _, err := f.pen.Edit(run, p.now, set("capture."+name, fields))
+		c, _, err := f.drafter.Edit(run, p.now, set("capture."+name, fields))
 		return f.give(c, err)
 	}
 	better := doc{
@@ -211,9 +211,9 @@ func TestACertificateIsDrawnFromItsRecord(t *testing.T) {
 	state := f.state(visit.ID)
 	// It states what the one does that was written when the visit was approved, but for its number.
 	drawn := func(fingerprint string) string {
-		f.pen.Author = id("reviewer")
-		defer func() { f.pen.Author = id("technician") }()
-		c := f.keep(f.pen.New("certificate", "", state.ID, p.now, set("number", first.Number), set("issued", kept[0].Issued), set("by", id("reviewer")), set("fingerprint", fingerprint),
+		f.drafter.Author = id("reviewer")
+		defer func() { f.drafter.Author = id("technician") }()
+		c := f.keep(f.drafter.New("certificate", "", state.ID, p.now, set("number", first.Number), set("issued", kept[0].Issued), set("by", id("reviewer")), set("fingerprint", fingerprint),
 			set(
 				"letterhead",
 				doc{
@@ -256,7 +256,7 @@ func TestWhoCorrectedDoesNotApprove(t *testing.T) {
 		t.Fatal(err)
 	}
 	run := f.state(runs[0].ID)
-	f.pen.Author = id("reviewer")
+	f.drafter.Author = id("reviewer")
 	f.edit(
 		run,
 		set(
@@ -268,7 +268,7 @@ func TestWhoCorrectedDoesNotApprove(t *testing.T) {
 		),
 	)
 	f.renew(run.ID)
-	f.pen.Author = id("technician")
+	f.drafter.Author = id("technician")
 	f.sign(f.state(visit.ID))
 	body := js(doc{"covers": f.covers(visit.ID)})
 	p.refused("own", 409, "reviewer", "/api/office/visits/"+visit.ID+"/approve", body)
@@ -313,7 +313,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 	plan := set("plan", doc{"steps": []doc{}, "as_found_once": true})
 	begin := func(visit merge.State, label string) (change.Change, merge.State) {
 		t.Helper()
-		c, s, err := f.pen.New("run", "", visit.ID, p.now, set("label", label), plan)
+		c, s, err := f.drafter.New("run", "", visit.ID, p.now, set("label", label), plan)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -325,7 +325,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 		if stopped != "" {
 			closed["stopped"] = stopped
 		}
-		c, _, err := f.pen.Edit(run, p.now, set("finding", finding("pass")), set("closed", closed))
+		c, _, err := f.drafter.Edit(run, p.now, set("finding", finding("pass")), set("closed", closed))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -382,7 +382,7 @@ func TestASafetyFunctionIsFoundOnce(t *testing.T) {
 	// A gauge's run is repeated as often as one likes.
 	gauge := f.make("visit", "", set("item", item("PI-3")), set("person", id("technician")))
 	for range 2 {
-		c, s, err := f.pen.New("run", "", gauge.ID, p.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}))
+		c, s, err := f.drafter.New("run", "", gauge.ID, p.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}))
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -101,10 +101,10 @@ type server struct {
 }
 
 const (
-	maxJSON  = 8 << 20
-	maxLogin = 64 << 10 // a guest sends it
-	maxSync  = 16 << 20
-	maxRoom  = document.MaxBytes // what is made ready for a body on its sender's word; of large ones few arrive at once
+	maxJSON     = 8 << 20
+	maxLogin    = 64 << 10 // a guest sends it
+	maxSync     = 16 << 20
+	maxReserved = document.MaxBytes // what is made ready for a body on its sender's word; of large ones few arrive at once
 )
 
 // New returns the handler of everything: the route table.
@@ -172,7 +172,7 @@ func New(d Deps) http.Handler {
 	api.GET("/tree", s.tree, carrier)
 	api.GET("/news", s.sendNews, carrier)
 	api.GET("/hub", s.forwarding, everybody)
-	api.POST("/calc/:room", s.calc, everybody, s.arriving, limit(document.MaxBytes))
+	api.POST("/calc/:calculation", s.calc, everybody, s.arriving, limit(document.MaxBytes))
 
 	api.GET("/keys", s.keys, everybody)
 	api.POST("/keys/:id/end", s.endKey, everybody, limit(maxJSON))
@@ -318,7 +318,7 @@ func New(d Deps) http.Handler {
 	api.Any("", notFound)
 	api.Any("/*", otherMethod(e))
 	e.Any("/*", echo.WrapHandler(site.Handler(d.Client)))
-	return press(e)
+	return compress(e)
 }
 
 // behind reads the sender's address from what proxies of these addresses add, and from nobody
@@ -422,7 +422,7 @@ func body(c echo.Context) ([]byte, error) {
 		size *= 2
 	}
 	var b bytes.Buffer
-	b.Grow(int(min(size, maxRoom)) + bytes.MinRead)
+	b.Grow(int(min(size, maxReserved)) + bytes.MinRead)
 	if _, err := b.ReadFrom(r.Body); err != nil {
 		return nil, err
 	}

@@ -17,17 +17,17 @@ import (
 // real server.
 type client struct {
 	*testPlant
-	who    string
-	pen    plant.Pen
-	states map[string]merge.State
-	unsent []change.Change
-	place  link.Request
-	last   link.Response
+	who     string
+	drafter plant.Drafter
+	states  map[string]merge.State
+	unsent  []change.Change
+	place   link.Request
+	last    link.Response
 }
 
 func (p *testPlant) client(who, device string, seed byte) *client {
 	return &client{testPlant: p, who: who, states: map[string]merge.State{}, place: link.Request{Device: device},
-		pen: plant.Pen{Device: device, Author: id(who), Random: rand.NewChaCha8([32]byte{seed})}}
+		drafter: plant.Drafter{Device: device, Author: id(who), Random: rand.NewChaCha8([32]byte{seed})}}
 }
 
 func (c *client) kept(one change.Change, s merge.State, err error) merge.State {
@@ -41,7 +41,7 @@ func (c *client) kept(one change.Change, s merge.State, err error) merge.State {
 
 func (c *client) edit(record string, sets ...plant.Set) {
 	c.t.Helper()
-	c.kept(c.pen.Edit(c.states[record], c.now, sets...))
+	c.kept(c.drafter.Edit(c.states[record], c.now, sets...))
 }
 
 // sync exchanges until neither side has anything more and returns how many changes came.
@@ -63,7 +63,7 @@ func (c *client) sync() (came int) {
 			if err != nil {
 				c.t.Fatal(err)
 			}
-			c.states[one.Record], c.pen.Count = next, max(c.pen.Count, one.Stamp.Count)
+			c.states[one.Record], c.drafter.Count = next, max(c.drafter.Count, one.Stamp.Count)
 		}
 		came += len(p.Changes)
 		c.unsent, c.last = nil, p
@@ -125,7 +125,7 @@ func TestContestedIsChosen(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("technician", "d1a", 1), p.client("reviewer", "d1b", 2)
 	b.edit(
-		b.kept(b.pen.New("instrument", "", "", p.now, set("tag", "PI-9"), set("note", "first"))).ID,
+		b.kept(b.drafter.New("instrument", "", "", p.now, set("tag", "PI-9"), set("note", "first"))).ID,
 		set("place", "north"),
 	)
 	record := ""
@@ -231,13 +231,13 @@ func TestContestedIsChosen(t *testing.T) {
 func TestContestedRoundIsInWords(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.client("administrator", "d1a", 1), p.client("reviewer", "d1b", 2)
-	one := a.kept(a.pen.New("instrument", "", "", p.now, set("tag", "PI-1"))).ID
-	two := a.kept(a.pen.New("instrument", "", "", p.now, set("tag", "PI-2"))).ID
-	bare := a.kept(a.pen.New("instrument", "", "", p.now, set("note", "no tag"))).ID
-	method := a.kept(a.pen.New("method", "", "", p.now, set("name", "Five points"))).ID
+	one := a.kept(a.drafter.New("instrument", "", "", p.now, set("tag", "PI-1"))).ID
+	two := a.kept(a.drafter.New("instrument", "", "", p.now, set("tag", "PI-2"))).ID
+	bare := a.kept(a.drafter.New("instrument", "", "", p.now, set("note", "no tag"))).ID
+	method := a.kept(a.drafter.New("method", "", "", p.now, set("name", "Five points"))).ID
 	stop := func(instrument, method string) doc { return doc{"instrument": instrument, "method": method} }
 	round := a.kept(
-		a.pen.New(
+		a.drafter.New(
 			"round", "", "", p.now, set("date", "2026-03-09"), set("person", id("technician")),
 			set("title", "Yard"), set("stops", []doc{stop(one, "")}),
 		),
@@ -278,12 +278,12 @@ func TestContestedListFollowsAndStays(t *testing.T) {
 	var records []string
 	for n := range 5 {
 		records = append(records, a.kept(
-			a.pen.New(
+			a.drafter.New(
 				"standard", "", "", p.now, set("name", fmt.Sprintf("standard %d", n)), set("status", "in service"),
 			),
 		).ID)
 	}
-	site := b.kept(b.pen.New("site", "", "", p.now, set("code", "W1"))).ID
+	site := b.kept(b.drafter.New("site", "", "", p.now, set("code", "W1"))).ID
 	for _, c := range []*client{a, b, a} {
 		c.sync()
 	}

@@ -49,8 +49,8 @@ func TestWhoMayUseTheDesk(t *testing.T) {
 // TestNobodyBringsALookback: a look-back is made at the office; a device's is set aside.
 func TestNobodyBringsALookback(t *testing.T) {
 	p := newPlant(t)
-	pen := plant.Pen{Device: "d3sk", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{2})}
-	one, made, err := pen.New("lookback", "", "", p.now, set("standard", "x"))
+	drafter := plant.Drafter{Device: "d3sk", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{2})}
+	one, made, err := drafter.New("lookback", "", "", p.now, set("standard", "x"))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -260,7 +260,7 @@ func (s *server) calc(c echo.Context) error {
 		return err
 	}
 	defer done()
-	calculation := c.Param("room")
+	calculation := c.Param("calculation")
 	if !slices.ContainsFunc(calc.Calculations(), func(d document.Calculation) bool { return d.Name == calculation }) {
 		return echo.ErrNotFound
 	}

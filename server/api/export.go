@@ -8,7 +8,7 @@ import (
 	"github.com/labstack/echo/v4"
 )
 
-// exportPath is pressed already.
+// exportPath is compressed already.
 const exportPath = "/api/office/export.zip"
 
 // export streams everything of the instruments that a query finds, or of the whole plant, one at a

@@ -32,7 +32,7 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	if a := p.do("technician", "PUT", mine, "the gauge's glass"); a.status != 403 {
 		t.Errorf("before the work that names it: %d %s", a.status, a.body)
 	}
-	c, _, err := f.pen.New(
+	c, _, err := f.drafter.New(
 		"visit", "", "", p.now,
 		set("photo.a", doc{"sha256": sha, "type": "image/jpeg", "bytes": 17, "caption": ""}),
 	)
@@ -42,8 +42,8 @@ func TestPhotosOfARevokedUserAreKept(t *testing.T) {
 	if why := f.give(c, nil); why == "" {
 		t.Fatal("a revoked user's change was taken")
 	}
-	f.pen.Author = id("reviewer") // a change that the phone says somebody else wrote
-	c, _, err = f.pen.New("visit", "", "", p.now, set("photo.b", doc{"sha256": sha2}))
+	f.drafter.Author = id("reviewer") // a change that the phone says somebody else wrote
+	c, _, err = f.drafter.New("visit", "", "", p.now, set("photo.b", doc{"sha256": sha2}))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -183,7 +183,7 @@ func TestImportOfASpanishRegister(t *testing.T) {
 func TestNobodyBringsResultsOfThePast(t *testing.T) {
 	p := newPlant(t)
 	f := p.another("forger", auth.Reviewer)
-	c, _, err := f.pen.New("result", "", id("i1"), p.now, set("instrument", id("i1")), set("started", "2019-01-01"))
+	c, _, err := f.drafter.New("result", "", id("i1"), p.now, set("instrument", id("i1")), set("started", "2019-01-01"))
 	if err != nil {
 		t.Fatal(err)
 	}

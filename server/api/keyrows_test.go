@@ -29,7 +29,7 @@ func TestKeysPage(t *testing.T) {
 	const all, own = "/api/office/keys", "/api/account/keys"
 	fresh := p.keyRows("administrator", all)[k.id]
 	if fresh.State != office.KeyGood || fresh.Used != "" || fresh.Signed != 0 ||
-		fresh.Device != f.pen.Device || fresh.Person != id("technician") || fresh.Alg != "Ed25519" {
+		fresh.Device != f.drafter.Device || fresh.Person != id("technician") || fresh.Alg != "Ed25519" {
 		t.Errorf("a key that signed nothing: %+v", fresh)
 	}
 	if fresh.Kid != k.public.Thumbprint() || fresh.Name != "technician" || fresh.Made == "" {

@@ -79,7 +79,7 @@ func (f *phone) signature(k ring, visit string) doc {
 	f.t.Helper()
 	covers := f.covers(visit)
 	return k.signs(
-		f.t, f.pen.Author, "signature", visit,
+		f.t, f.drafter.Author, "signature", visit,
 		doc{
 			"name": "T", "strokes": []any{}, "at": plant.Stamp(f.now), "covers": covers,
 			"of": plant.SignedOf, "content": f.content(visit, covers),
@@ -113,7 +113,7 @@ func (p *testPlant) wants(what string, got, want plant.Mark) {
 func (p *testPlant) keyed(n byte) (*phone, ring) {
 	p.t.Helper()
 	f, k := p.phone(), newRing(p.t, n)
-	f.pen.Random = rand.NewChaCha8([32]byte{4, n})
+	f.drafter.Random = rand.NewChaCha8([32]byte{4, n})
 	if why := p.sends("technician", k.record(f, id("technician"))); why[0] != "" {
 		p.t.Fatal(why)
 	}
@@ -123,7 +123,7 @@ func (p *testPlant) keyed(n byte) (*phone, ring) {
 func (f *phone) signs(k ring, visit merge.State) []string {
 	f.t.Helper()
 	summary := set(
-		"summary", doc{"as_found": doc{"verdict": "pass", "worst_fraction": f.pen.Seq, "points": []any{}}},
+		"summary", doc{"as_found": doc{"verdict": "pass", "worst_fraction": f.drafter.Seq, "points": []any{}}},
 	) // as a phone writes it
 	return f.sends("technician", f.drafts(f.state(visit.ID), summary, set("signature", f.signature(k, visit.ID))))
 }
@@ -134,7 +134,7 @@ func (p *testPlant) reviewing(n byte) (*phone, ring) {
 	k := newRing(p.t, n)
 	b := &phone{
 		p,
-		plant.Pen{Device: fmt.Sprintf("brwser%d", n), Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{3, n})},
+		plant.Drafter{Device: fmt.Sprintf("brwser%d", n), Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{3, n})},
 	}
 	if why := p.sends("reviewer", k.record(b, id("reviewer"))); why[0] != "" {
 		p.t.Fatal(why)
@@ -146,7 +146,7 @@ func (f *phone) approves(k ring, visit string) string {
 	f.t.Helper()
 	covers := f.covers(visit)
 	said := k.signs(
-		f.t, f.pen.Author, "approval", visit,
+		f.t, f.drafter.Author, "approval", visit,
 		doc{"covers": covers, "of": plant.SignedOf, "content": f.content(visit, covers)},
 	)
 	return js(doc{"covers": covers, "proof": said["proof"]})
@@ -406,7 +406,7 @@ func TestAHubDoesNotSpeakForAReviewer(t *testing.T) {
 	if why := f.signs(k, visit); why[0] != "" {
 		t.Fatal(why)
 	}
-	h := &phone{p, plant.Pen{Device: "h0bdev", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{5})}}
+	h := &phone{p, plant.Drafter{Device: "h0bdev", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{5})}}
 	forged := newRing(t, 8) // the hub registers it in the reviewer's name
 	if why := p.sends("hub", forged.record(h, id("reviewer"))); why[0] != "" {
 		t.Fatal(why)
@@ -485,7 +485,7 @@ func TestKeysComeAndGo(t *testing.T) {
 	p.refused("key", 409, "reviewer", "/api/office/visits/"+after.ID+"/approve", js(doc{"covers": f.covers(after.ID)}))
 
 	g, next := p.keyed(4) // a new phone
-	g.pen.Count = f.pen.Count + 10
+	g.drafter.Count = f.drafter.Count + 10
 	if why := g.signs(next, after); why[0] != "" {
 		t.Fatal(why)
 	}

@@ -10,7 +10,7 @@ import (
 func TestLabelsAndDefectTags(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
-	f.pen.Author = id("administrator")
+	f.drafter.Author = id("administrator")
 	gauge := func(tag, status string) string {
 		return f.make(
 			"instrument", "", set("tag", tag), set("serial", "S-"+tag), set("kind", "gauge"),
@@ -19,8 +19,8 @@ func TestLabelsAndDefectTags(t *testing.T) {
 		).ID
 	}
 	good, out, tested := gauge("PI-1", "in service"), gauge("PI-2", "out of service"), gauge("PI-3", "in service")
-	f.pen.Author = id("technician")
-	f.keep(f.pen.New(
+	f.drafter.Author = id("technician")
+	f.keep(f.drafter.New(
 		"visit", "", tested, f.now, set("instrument", tested), set("item", item("PI-3")),
 		set("person", id("technician")), set("started", "2026-03-03T08:00:00.000Z"),
 		set("disposition", doc{

@@ -46,7 +46,7 @@ func (t turns) take(ctx context.Context) (done func(), err error) {
 func (s *server) arriving(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		r := c.Request()
-		most, weight, longest := int64(largeBody), r.ContentLength, int64(maxRoom)
+		most, weight, longest := int64(largeBody), r.ContentLength, int64(maxReserved)
 		if r.Header.Get("Content-Encoding") != "" {
 			most, weight, longest = largePressed, mostPressed*r.ContentLength, maxSync
 		}

@@ -22,11 +22,11 @@ type doc = map[string]any
 // phone is a technician's device, which drafts its own changes.
 type phone struct {
 	*testPlant
-	pen plant.Pen
+	drafter plant.Drafter
 }
 
 func (p *testPlant) phone() *phone {
-	return &phone{p, plant.Pen{Device: "ph0ne", Author: id("technician"), Random: rand.NewChaCha8([32]byte{1})}}
+	return &phone{p, plant.Drafter{Device: "ph0ne", Author: id("technician"), Random: rand.NewChaCha8([32]byte{1})}}
 }
 
 // keep gives a drafted change to the store as a push would.
@@ -46,12 +46,12 @@ func set(field string, value any) plant.Set { return plant.Set{Field: field, Val
 
 func (f *phone) make(kind, parent string, sets ...plant.Set) merge.State {
 	f.t.Helper()
-	return f.keep(f.pen.New(kind, "", parent, f.now, sets...))
+	return f.keep(f.drafter.New(kind, "", parent, f.now, sets...))
 }
 
 func (f *phone) edit(s merge.State, sets ...plant.Set) merge.State {
 	f.t.Helper()
-	return f.keep(f.pen.Edit(s, f.now, sets...))
+	return f.keep(f.drafter.Edit(s, f.now, sets...))
 }
 
 func item(tag string) doc {
@@ -275,7 +275,7 @@ func TestApproving(t *testing.T) {
 		t.Fatal(err)
 	}
 	last := in.Changes[len(in.Changes)-1]
-	if last.Set[0].Field != "approval" || last.Author != id("reviewer") || last.Device == f.pen.Device || last.Stamp <= in.Changes[len(in.Changes)-2].Stamp {
+	if last.Set[0].Field != "approval" || last.Author != id("reviewer") || last.Device == f.drafter.Device || last.Stamp <= in.Changes[len(in.Changes)-2].Stamp {
 		t.Errorf("%+v", last)
 	}
 	f.edit(run, set("done.later", doc{"at": "x"}))
@@ -302,7 +302,7 @@ func TestReturningAndSigningAgain(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if f.pen.Count, err = plant.HighestCount(p.store); err != nil {
+	if f.drafter.Count, err = plant.HighestCount(p.store); err != nil {
 		t.Fatal(err)
 	}
 	f.sign(s)
@@ -321,7 +321,7 @@ func TestNobodyApprovesTheirOwnVisit(t *testing.T) {
 	if a := p.do("administrator", "POST", approve(made), body); a.status != 200 {
 		t.Errorf("somebody else: %d %s", a.status, a.body)
 	}
-	f.pen.Author = id("administrator")
+	f.drafter.Author = id("administrator")
 	signed, _ := f.visit("PI-2", "pass", true, set("person", id("technician")))
 	body = js(doc{"covers": f.covers(signed.ID)})
 	p.refused("own", 409, "administrator", approve(signed), body)
@@ -358,7 +358,7 @@ func TestTheOfficesPenGoesOnAfterARestart(t *testing.T) {
 			t.Fatalf("%d %s", a.status, a.body)
 		}
 	}
-	list, _, err := p.store.Since(0, 1000, func(c *change.Change) bool { return c.Device != f.pen.Device })
+	list, _, err := p.store.Since(0, 1000, func(c *change.Change) bool { return c.Device != f.drafter.Device })
 	if err != nil || len(list) != 3 || list[0].Change.Kind != "key" { // the office's key comes before its first word
 		t.Fatal(len(list), err)
 	}

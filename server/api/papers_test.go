@@ -48,7 +48,7 @@ func TestApprovingIssuesTheCertificate(t *testing.T) {
 	if a := p.do("administrator", "PUT", "/api/office/letterhead", head); a.status != 200 {
 		t.Fatalf("%d %s", a.status, a.body)
 	}
-	f.pen.Count, _ = plant.HighestCount(p.store)
+	f.drafter.Count, _ = plant.HighestCount(p.store)
 	c := f.approve(f.wholeVisit("PI-2").ID)
 	if c.Number != "2026-00001" || c.Without != "" {
 		t.Fatalf("%+v", c)
@@ -197,7 +197,7 @@ func TestLanguageOfACertificate(t *testing.T) {
 	}
 	issue := func(tag, body string) (id string, pdf []byte, text, form string) {
 		t.Helper()
-		f.pen.Count, _ = plant.HighestCount(p.store)
+		f.drafter.Count, _ = plant.HighestCount(p.store)
 		visit := f.wholeVisit(tag)
 		a := f.do("reviewer", "POST", "/api/office/visits/"+visit.ID+"/approve",
 			strings.TrimSuffix(js(doc{"covers": f.covers(visit.ID)}), "}")+body+"}")
@@ -236,7 +236,7 @@ func TestLanguageOfACertificate(t *testing.T) {
 	if again := p.do("reviewer", "GET", "/api/certificates/"+first+".pdf", "").body; !bytes.Equal(again, before) {
 		t.Error("the certificate of before has other bytes now")
 	}
-	f.pen.Count, _ = plant.HighestCount(p.store)
+	f.drafter.Count, _ = plant.HighestCount(p.store)
 	visit := f.wholeVisit("PI-5")
 	a := f.do("reviewer", "POST", "/api/office/visits/"+visit.ID+"/approve",
 		strings.TrimSuffix(js(doc{"covers": f.covers(visit.ID)}), "}")+`,"language":"fr"}`)

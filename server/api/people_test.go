@@ -26,7 +26,7 @@ func TestFullNameAndFunction(t *testing.T) {
 	paper := func(tag string) (string, func() string) {
 		t.Helper()
 		var err error
-		if f.pen.Count, err = plant.HighestCount(p.store); err != nil {
+		if f.drafter.Count, err = plant.HighestCount(p.store); err != nil {
 			t.Fatal(err)
 		}
 		c := f.approve(f.wholeVisit(tag).ID)

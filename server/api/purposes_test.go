@@ -26,7 +26,7 @@ var purposes = map[string]string{
 	"GET /api/news":                                  "A stream of server-sent events: {seq, records} each time something comes into the journal that the log-in may see. It ends with the log-in.",
 	"GET /api/tree":                                  "The newest signed head of the journal and, with from, the RFC 6962 proof that the journal only grew since that size.",
 	"GET /api/hub":                                   "What a hub still has to forward. upstream is empty at an office.",
-	"POST /api/calc/:room":                           "A calculation by name; calc/schema/README.md lists them.",
+	"POST /api/calc/:calculation":                    "A calculation by name; calc/schema/README.md lists them.",
 	"GET /api/keys":                                  "The public keys by which signatures and heads are checked; gaugewright verify takes the reply as its file of keys.",
 	"POST /api/keys/:id/end":                         "Takes a key out of use with a reason: one's own, or as an administrator anybody's. lost says that somebody else may have it.",
 	"GET /api/account/keys":                          "One's own keys, with the device that each was made on, when it signed last and how it stands.",

@@ -31,7 +31,7 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		"way": "applied-set", "decision": doc{"rule": "simple"}}
 	send := func(tag string, alter func(string) string, later bool) string {
 		t.Helper()
-		one, visit, err := f.pen.New("visit", "", "", f.now, set("item", item(tag)), set("started", plant.Stamp(f.now)),
+		one, visit, err := f.drafter.New("visit", "", "", f.now, set("item", item(tag)), set("started", plant.Stamp(f.now)),
 			set("method", doc{"id": "m", "version": 1, "name": "m", "definition": method}), set("person", id("technician")))
 		if err != nil {
 			t.Fatal(err)
@@ -71,7 +71,7 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 				)
 			}
 		}
-		begun, run, err := f.pen.New("run", "", visit.ID, f.now, sets...)
+		begun, run, err := f.drafter.New("run", "", visit.ID, f.now, sets...)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -92,7 +92,7 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		if !strings.Contains(found, `"verdict":"pass"`) {
 			t.Fatal(found)
 		}
-		end, run, err := f.pen.Edit(
+		end, run, err := f.drafter.Edit(
 			run, f.now, set("finding", json.RawMessage(alter(found))),
 			set("closed", doc{"at": plant.Stamp(f.now)}),
 		)
@@ -101,7 +101,7 @@ func TestFindingsAreCalculatedAnew(t *testing.T) {
 		}
 		f.push(end)
 		if later {
-			right, _, err := f.pen.Edit(run, f.now, set("finding", json.RawMessage(found)))
+			right, _, err := f.drafter.Edit(run, f.now, set("finding", json.RawMessage(found)))
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -35,7 +35,7 @@ func (p *testPlant) another(name string, role auth.Role) *phone {
 	p.tokens[name] = in.Access
 	return &phone{
 		p,
-		plant.Pen{Device: id(name) + "1", Author: id(name), Random: rand.NewChaCha8([32]byte{2, byte(len(p.tokens))})},
+		plant.Drafter{Device: id(name) + "1", Author: id(name), Random: rand.NewChaCha8([32]byte{2, byte(len(p.tokens))})},
 	}
 }
 
@@ -64,7 +64,7 @@ func (p *testPlant) sends(who string, list ...change.Change) []string {
 
 func (f *phone) drafts(s merge.State, sets ...plant.Set) change.Change {
 	f.t.Helper()
-	c, _, err := f.pen.Edit(s, f.now, sets...)
+	c, _, err := f.drafter.Edit(s, f.now, sets...)
 	if err != nil {
 		f.t.Fatal(err)
 	}
@@ -234,7 +234,7 @@ func TestASignatureOfAnEarlierVersion(t *testing.T) {
 		visit = f.edit(visit, set("signature", doc{"name": "T", "strokes": []any{}, "at": plant.Stamp(f.now), "covers": plant.Covers(runs)}))
 		path, want := "/api/office/visits/"+visit.ID+"/approve", 200
 		if late {
-			f.pen.Count = 0 // counted as if it had been before
+			f.drafter.Count = 0 // counted as if it had been before
 			f.edit(visit, set("remark.r1", doc{"text": "x"}))
 			want = 409
 			if got := p.look(visit.ID); !slices.Equal(got.Changed, []string{"remark"}) {
@@ -276,7 +276,7 @@ func TestNobodyWritesIntoAnothersVisit(t *testing.T) {
 	visit, run := f.visit("PI-1", "pass", false)
 	reading := set("capture.o1", doc{"step": "s9", "of": "indicated", "value": "1", "unit": "bar", "at": "x"})
 	begin := func(visit string) change.Change {
-		c, _, err := o.pen.New("run", "", visit, p.now, set("label", "repeat"), set("plan", doc{"steps": []doc{}}), reading)
+		c, _, err := o.drafter.New("run", "", visit, p.now, set("label", "repeat"), set("plan", doc{"steps": []doc{}}), reading)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -289,7 +289,7 @@ func TestNobodyWritesIntoAnothersVisit(t *testing.T) {
 	took("names herself beside something", theirs, "orla", o.drafts(visit, set("with."+id("orla"), doc{}), set("remark.o", doc{"text": "x"})))
 	took("gives her own to another", "", "technician", f.drafts(visit, set("remark.t", doc{"text": "x"})))
 	took("names another as its person", theirs, "technician", f.drafts(visit, set("person", id("orla"))))
-	fresh, _, err := o.pen.New("visit", "", "", p.now, set("item", item("PI-9")), set("person", id("technician")))
+	fresh, _, err := o.drafter.New("visit", "", "", p.now, set("item", item("PI-9")), set("person", id("technician")))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -298,7 +298,7 @@ func TestNobodyWritesIntoAnothersVisit(t *testing.T) {
 	took("helps", "", "orla", o.drafts(f.state(visit.ID), set("with."+id("orla"), doc{"at": "x"})))
 	took("a field, helping", "", "orla", o.drafts(f.state(visit.ID), set("remark.o", doc{"text": "x"})))
 	took("a run, helping", "", "orla", begin(visit.ID))
-	took("the office", "", "reviewer", (&phone{p, plant.Pen{Device: "0ff1ce", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{9})}}).drafts(f.state(visit.ID), set("remark.v", doc{"text": "x"})))
+	took("the office", "", "reviewer", (&phone{p, plant.Drafter{Device: "0ff1ce", Author: id("reviewer"), Random: rand.NewChaCha8([32]byte{9})}}).drafts(f.state(visit.ID), set("remark.v", doc{"text": "x"})))
 
 	signed := f.wholeVisit("PI-2")
 	took("helps with a signed one", theirs, "orla", o.drafts(signed, set("with."+id("orla"), doc{"at": "x"})))
@@ -310,7 +310,7 @@ func TestNobodyWritesIntoAnothersVisit(t *testing.T) {
 	took("a field of an approved one", frozen, "technician", f.drafts(f.state(signed.ID), set("remark.t", doc{"text": "x"})))
 	took("its signature", frozen, "technician", f.drafts(f.state(signed.ID), set("signature", doc{"name": "x"})))
 	took("its run", frozen, "technician", f.drafts(f.state(runs[0].ID), set("finding", finding("pass"))))
-	took("by the office", frozen, "administrator", (&phone{p, plant.Pen{Device: "0ff1ce2", Author: id("administrator"), Random: rand.NewChaCha8([32]byte{8})}}).drafts(f.state(signed.ID), set("remark.v", doc{"text": "x"})))
+	took("by the office", frozen, "administrator", (&phone{p, plant.Drafter{Device: "0ff1ce2", Author: id("administrator"), Random: rand.NewChaCha8([32]byte{8})}}).drafts(f.state(signed.ID), set("remark.v", doc{"text": "x"})))
 	p.reopen("reviewer", signed.ID, "x")
 	took("opened again", "", "technician", f.drafts(f.state(signed.ID), set("remark.t", doc{"text": "x"})))
 	took("opened again, another's", theirs, "orla", o.drafts(f.state(signed.ID), set("remark.o", doc{"text": "x"})))
@@ -424,11 +424,11 @@ func TestADecisionIsOfWhatItNames(t *testing.T) {
 	p := newPlant(t)
 	f := p.phone()
 	visit, _ := f.visit("PI-1", "pass", false)
-	f.pen.Count += 1 << 31 // a phone whose count runs ahead, as far as it may
+	f.drafter.Count += 1 << 31 // a phone whose count runs ahead, as far as it may
 	visit = f.sign(visit)
 	signature, _ := visit.Field("signature")
 	own := signature.Heads[0].Stamp.Count
-	f.pen.Count = 1 << 20
+	f.drafter.Count = 1 << 20
 	base := "/api/office/visits/" + visit.ID
 	if a := p.do("reviewer", "POST", base+"/return", `{"remark":"again"}`); a.status != 200 || p.status(visit.ID) != plant.Returned {
 		t.Errorf("%d %s: %s", a.status, a.body, p.status(visit.ID))
@@ -459,13 +459,13 @@ func TestClosedRunsInOnePush(t *testing.T) {
 		return set("capture."+name, doc{"step": "s1", "of": "indicated", "value": value, "unit": "bar", "at": "x"})
 	}
 	visit := f.make("visit", "", set("item", item("PI-1")), set("person", id("technician")))
-	begun, run, err := f.pen.New("run", "", visit.ID, p.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}))
+	begun, run, err := f.drafter.New("run", "", visit.ID, p.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}))
 	if err != nil {
 		t.Fatal(err)
 	}
 	next := func(sets ...plant.Set) change.Change {
 		t.Helper()
-		c, s, err := f.pen.Edit(run, p.now, sets...)
+		c, s, err := f.drafter.Edit(run, p.now, sets...)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -490,10 +490,10 @@ func TestClosedRunsInOnePush(t *testing.T) {
 func TestReadingsOfWhoHadNotHeard(t *testing.T) {
 	p := newPlant(t)
 	a, b := p.phone(), p.phone()
-	b.pen.Device, b.pen.Random = "ph0ne2", rand.NewChaCha8([32]byte{7})
+	b.drafter.Device, b.drafter.Random = "ph0ne2", rand.NewChaCha8([32]byte{7})
 	visit, _ := a.visit("PI-1", "pass", false)
 	run := a.make("run", visit.ID, set("label", "repeat"), set("plan", doc{"steps": []doc{}}))
-	b.pen.Count = a.pen.Count
+	b.drafter.Count = a.drafter.Count
 	var readings []change.Change
 	for i := range 3 {
 		readings = append(readings, b.drafts(run, set(fmt.Sprintf("capture.b%d", i), doc{"step": "s1.up.1", "of": "indicated", "value": "5.0", "unit": "bar", "at": "x"})))

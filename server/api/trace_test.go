@@ -35,12 +35,12 @@ func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
 	}
 	send := func(alter func(string) string) (visit string) {
 		t.Helper()
-		one, v, err := f.pen.New("visit", "", "", f.now, set("item", thing), set("started", plant.Stamp(f.now)),
+		one, v, err := f.drafter.New("visit", "", "", f.now, set("item", thing), set("started", plant.Stamp(f.now)),
 			set("method", doc{"id": "m", "version": 1, "name": "m", "definition": method}), set("person", id("technician")))
 		if err != nil {
 			t.Fatal(err)
 		}
-		begun, run, err := f.pen.New("run", "", v.ID, f.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}),
+		begun, run, err := f.drafter.New("run", "", v.ID, f.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}),
 			set(
 				"capture.a",
 				doc{
@@ -66,7 +66,7 @@ func TestFindingsOnRecordsAreCalculatedAnew(t *testing.T) {
 		if !strings.Contains(found, `"peak"`) {
 			t.Fatal(found)
 		}
-		end, _, err := f.pen.Edit(
+		end, _, err := f.drafter.Edit(
 			run, f.now, set("finding", json.RawMessage(alter(found))),
 			set("closed", doc{"at": plant.Stamp(f.now)}),
 		)

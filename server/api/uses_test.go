@@ -183,12 +183,12 @@ func TestUsesWithALoggersRecord(t *testing.T) {
 	send := func(name string) (visit string) {
 		t.Helper()
 		method := doc{"kind": "burst", "discs": 1, "rate": "0.1", "temperature": "none"}
-		one, v, err := f.pen.New("visit", "", "", f.now, set("item", item("DISC-"+name[:2])), set("started", plant.Stamp(f.now)), kept,
+		one, v, err := f.drafter.New("visit", "", "", f.now, set("item", item("DISC-"+name[:2])), set("started", plant.Stamp(f.now)), kept,
 			set("method", doc{"id": "m", "version": 1, "name": "m", "definition": method}), set("person", id("technician")))
 		if err != nil {
 			t.Fatal(err)
 		}
-		two, _, err := f.pen.New("run", "", v.ID, f.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}),
+		two, _, err := f.drafter.New("run", "", v.ID, f.now, set("label", "as found"), set("plan", doc{"steps": []doc{}}),
 			set("capture.a", doc{"step": "d1", "of": "trace", "value": name, "unit": "bar", "at": plant.Stamp(f.now), "reading": reading,
 				"file": doc{"name": "x.csv", "bytes": len(text)}}), set(
 				"finding", doc{"verdict": "pass", "complete": true},

@@ -29,7 +29,7 @@ func proven(t *testing.T) (p *testPlant, certificate string, visit string) {
 	p.do("administrator", "PUT", "/api/office/letterhead", head)
 	f, k := p.keyed(1)
 	b, own := p.reviewing(2)
-	f.pen.Random = rand.NewChaCha8([32]byte{6})
+	f.drafter.Random = rand.NewChaCha8([32]byte{6})
 	state := f.wholeVisit("PI-1")
 	visit = state.ID
 	path := "/api/office/visits/" + visit
@@ -366,7 +366,7 @@ func TestALaterJournalBeginsAsItWas(t *testing.T) {
 	}
 	p.handler = p.open()
 	f := p.phone()
-	f.pen.Random, f.pen.Count = rand.NewChaCha8([32]byte{12}), 1000
+	f.drafter.Random, f.drafter.Count = rand.NewChaCha8([32]byte{12}), 1000
 	f.approve(f.wholeVisit("PI-2").ID)
 	dir := p.closed()
 	r, err := verify.Folder(dir, ring)

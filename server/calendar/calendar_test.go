@@ -25,14 +25,14 @@ import (
 type doc = map[string]any
 
 type site struct {
-	t      *testing.T
-	store  *store.Store
-	keeper *auth.Keeper
-	now    time.Time
-	pen    plant.Pen
-	feeds  *calendar.Feeds
-	north  string
-	round  merge.State
+	t       *testing.T
+	store   *store.Store
+	keeper  *auth.Keeper
+	now     time.Time
+	drafter plant.Drafter
+	feeds   *calendar.Feeds
+	north   string
+	round   merge.State
 }
 
 func set(field string, value any) plant.Set { return plant.Set{Field: field, Value: value} }
@@ -57,7 +57,7 @@ func newSite(t *testing.T) *site {
 	}
 	t.Cleanup(func() { _ = s.Close() })
 	p := &site{t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC),
-		pen: plant.Pen{Device: "desk", Author: "adm1n", Random: rand.NewChaCha8([32]byte{3})}}
+		drafter: plant.Drafter{Device: "desk", Author: "adm1n", Random: rand.NewChaCha8([32]byte{3})}}
 	clock := func() time.Time { return p.now }
 	if p.keeper, err = auth.New(s, clock); err != nil {
 		t.Fatal(err)
@@ -68,22 +68,22 @@ func newSite(t *testing.T) *site {
 		}
 	}
 	p.feeds = calendar.NewFeeds(s, office.New(s, p.keeper, clock), clock)
-	p.north = p.keep(p.pen.New("site", "", "", p.now, set("code", "N"), set("name", "North"))).ID
+	p.north = p.keep(p.drafter.New("site", "", "", p.now, set("code", "N"), set("name", "North"))).ID
 	var stops []doc
 	for i, one := range []struct{ tag, due, site string }{
 		{"PI-1", "2026-03-20", p.north}, {"PI-2", "2026-03-20", ""}, {"PI-3", "2026-05-02", p.north}, {"PI-4", "2020-01-01", ""},
 	} {
-		g := p.keep(p.pen.New("instrument", one.site, "", p.now, set("tag", one.tag), set("due", one.due),
+		g := p.keep(p.drafter.New("instrument", one.site, "", p.now, set("tag", one.tag), set("due", one.due),
 			set("status", "in service"), set("place", awkward)))
 		if i < 2 {
 			stops = append(stops, doc{"instrument": g.ID, "method": ""})
 		}
 	}
-	p.round = p.keep(p.pen.New("round", "", "", p.now, set("date", "2026-03-10"), set("person", "anna"), set("title", awkward), set("stops", stops)))
-	p.keep(p.pen.New("round", "", "", p.now, set("date", "2026-03-11"), set("person", "bert"), set("title", "his"), set("stops", stops)))
-	p.keep(p.pen.New("round", "", "", p.now, set("date", "2026-03-12"), set("person", "anna"), set("title", "no more"), set("stops", stops),
+	p.round = p.keep(p.drafter.New("round", "", "", p.now, set("date", "2026-03-10"), set("person", "anna"), set("title", awkward), set("stops", stops)))
+	p.keep(p.drafter.New("round", "", "", p.now, set("date", "2026-03-11"), set("person", "bert"), set("title", "his"), set("stops", stops)))
+	p.keep(p.drafter.New("round", "", "", p.now, set("date", "2026-03-12"), set("person", "anna"), set("title", "no more"), set("stops", stops),
 		set("taken_back", doc{"reason": "x"})))
-	p.keep(p.pen.New("standard", "", "", p.now, set("name", "master, 1"), set("due", "2026-04-01")))
+	p.keep(p.drafter.New("standard", "", "", p.now, set("name", "master, 1"), set("due", "2026-04-01")))
 	return p
 }
 
@@ -162,7 +162,7 @@ func TestOfAPerson(t *testing.T) {
 	if start.Value != "20260310" || start.Params.Get("VALUE") != "DATE" || end.Value != "20260311" {
 		t.Errorf("%+v %+v", start, end)
 	}
-	p.keep(p.pen.Edit(p.round, p.now, set("date", "2026-03-13")))
+	p.keep(p.drafter.Edit(p.round, p.now, set("date", "2026-03-13")))
 	if got := p.read(secret)["round-"+p.round.ID].Props.Get("DTSTART").Value; got != "20260310" {
 		t.Errorf("written again at once: %s", got)
 	}

@@ -17,7 +17,7 @@ func TestPitotStaticSection(t *testing.T) {
 	method := doc{"kind": "altimeter", "pitot": "none", "tests": []string{"scale", "hysteresis", "case-leak"}, "highest_ft": 10000, "source": "manual 34-12",
 		"scale": []doc{{"ft": 0}, {"ft": 4000, "tolerance_ft": "28"}, {"ft": 10000}}}
 	parts := doc{"field_elevation_ft": 420, "max_rate_ft_min": 5000, "max_cas_kt": 260}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now,
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now,
 		plant.Set{Field: "method", Value: doc{"id": "m", "version": 1, "name": "Altimeter", "definition": method}},
 		plant.Set{Field: "item", Value: doc{"tag": "AL-9", "serial": "7", "kind": "altimeter", "description": "Altimeter of the trainer", "manufacturer": "Skarnholt", "model": "A20",
 			"range": doc{
@@ -62,7 +62,7 @@ func TestPitotStaticSection(t *testing.T) {
 	}
 	set[0].Value = json.RawMessage(calc.Call("evaluate", sheet))
 	for i, r := range w.runs {
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, set...))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, set...))
 	}
 	w.approve()
 	b := w.pdf()

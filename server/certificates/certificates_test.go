@@ -31,12 +31,12 @@ type doc = map[string]any
 // world is a plant with one visit, made up for these tests: a gauge of 0 … 10 bar, class 1, found
 // outside its limit, adjusted.
 type world struct {
-	t     *testing.T
-	store *store.Store
-	pen   plant.Pen
-	now   time.Time
-	visit merge.State
-	runs  []merge.State
+	t       *testing.T
+	store   *store.Store
+	drafter plant.Drafter
+	now     time.Time
+	visit   merge.State
+	runs    []merge.State
 }
 
 func (w *world) keep(c change.Change, s merge.State, err error) merge.State {
@@ -70,13 +70,13 @@ func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *worl
 		}
 	})
 	w := &world{
-		t: t, store: s, pen: plant.Pen{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{3})},
+		t: t, store: s, drafter: plant.Drafter{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{3})},
 		now: time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC),
 	}
-	tech := w.keep(w.pen.New("person", "", "", w.now, plant.Set{Field: "name", Value: "Jorin Alder"}))
-	reviewer := w.keep(w.pen.New("person", "", "", w.now, plant.Set{Field: "name", Value: "Mira Søndergård"}))
-	site := w.keep(w.pen.New("site", "", "", w.now, plant.Set{Field: "name", Value: "Works North"}))
-	w.visit = w.keep(w.pen.New("visit", site.ID, "", w.now,
+	tech := w.keep(w.drafter.New("person", "", "", w.now, plant.Set{Field: "name", Value: "Jorin Alder"}))
+	reviewer := w.keep(w.drafter.New("person", "", "", w.now, plant.Set{Field: "name", Value: "Mira Søndergård"}))
+	site := w.keep(w.drafter.New("site", "", "", w.now, plant.Set{Field: "name", Value: "Works North"}))
+	w.visit = w.keep(w.drafter.New("visit", site.ID, "", w.now,
 		plant.Set{Field: "started", Value: "2026-03-04T08:00:00.000Z"}, plant.Set{Field: "person", Value: tech.ID},
 		plant.Set{Field: "method", Value: doc{"id": "m", "version": 3, "name": "Yearly check of a gauge", "definition": doc{"kind": "gauge", "points": doc{"count": points},
 			"directions": "up-down", "cycles": 1, "exercise": 2, "tap": true, "hold_s": 30, "way": "applied-set", "decision": doc{"rule": "simple"}}}},
@@ -102,7 +102,7 @@ func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *worl
 	for _, label := range labels {
 		off := map[string]float64{"as found": 0.13, "as left": 0.13 - 0.11}[label]
 		w.runs = append(
-			w.runs, w.keep(w.pen.New("run", site.ID, w.visit.ID, w.now, run(label, off, uncertain, points)...)),
+			w.runs, w.keep(w.drafter.New("run", site.ID, w.visit.ID, w.now, run(label, off, uncertain, points)...)),
 		)
 	}
 	runs, err := plant.Runs(s, w.visit.ID)
@@ -110,7 +110,7 @@ func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *worl
 		t.Fatal(err)
 	}
 	w.visit = w.keep(
-		w.pen.Edit(
+		w.drafter.Edit(
 			w.visit, w.now,
 			plant.Set{
 				Field: "signature",
@@ -118,7 +118,7 @@ func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *worl
 			},
 		),
 	)
-	w.pen.Author = reviewer.ID
+	w.drafter.Author = reviewer.ID
 	return w
 }
 
@@ -173,7 +173,7 @@ func (w *world) approve() {
 		w.t.Fatal(err)
 	}
 	w.visit = w.keep(
-		w.pen.Edit(
+		w.drafter.Edit(
 			w.visit, w.now,
 			plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": plant.Covers(runs)}},
 		),
@@ -365,12 +365,12 @@ func TestAsLeftAlone(t *testing.T) {
 		t.Error("a visit without a failure before it:", err)
 	}
 	earlier := func(instrument, verdict string) string {
-		v := w.keep(w.pen.New(
+		v := w.keep(w.drafter.New(
 			"visit", "", "", w.now, plant.Set{Field: "started", Value: "2026-02-11T08:00:00.000Z"},
 			plant.Set{Field: "instrument", Value: instrument},
 			plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "gauge"}}},
 		))
-		w.keep(w.pen.New(
+		w.keep(w.drafter.New(
 			"run", "", v.ID, w.now, plant.Set{Field: "label", Value: "as found"},
 			plant.Set{Field: "closed", Value: doc{"at": "2026-02-11T09:00:00.000Z"}},
 			plant.Set{Field: "finding", Value: doc{"verdict": verdict, "complete": true}},
@@ -379,11 +379,11 @@ func TestAsLeftAlone(t *testing.T) {
 	}
 	since := func(visit string) {
 		w.visit = w.keep(
-			w.pen.Edit(w.visit, w.now, plant.Set{Field: "since", Value: doc{"visit": visit, "note": "pointer moved"}}),
+			w.drafter.Edit(w.visit, w.now, plant.Set{Field: "since", Value: doc{"visit": visit, "note": "pointer moved"}}),
 		)
 	}
 	const here, there = "1nstrument", "0ther"
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "instrument", Value: here}))
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "instrument", Value: here}))
 	for what, visit := range map[string]string{
 		"a visit that is not on record": "n0where", "another instrument's": earlier(there, "fail"), "one that passed": earlier(here, "pass"),
 	} {
@@ -427,7 +427,7 @@ func TestNotReady(t *testing.T) {
 	}
 	seen := w.visit
 	w.visit = w.keep(
-		w.pen.Edit(
+		w.drafter.Edit(
 			w.visit, w.now,
 			plant.Set{Field: "check.k1", Value: doc{"ok": false, "calc": "1.0.0", "note": "worst fraction"}},
 		),
@@ -436,10 +436,10 @@ func TestNotReady(t *testing.T) {
 		t.Error(err)
 	}
 	w.visit = w.keep(
-		w.pen.Edit(w.visit, w.now, plant.Set{Field: "check.k1", Value: doc{"ok": true, "calc": "1.0.0", "note": ""}}),
+		w.drafter.Edit(w.visit, w.now, plant.Set{Field: "check.k1", Value: doc{"ok": true, "calc": "1.0.0", "note": ""}}),
 	)
-	other := plant.Pen{Device: "d2", Author: "a2", Random: rand.NewChaCha8([32]byte{4})}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "condition", Value: doc{"ok": true, "note": "one"}}))
+	other := plant.Drafter{Device: "d2", Author: "a2", Random: rand.NewChaCha8([32]byte{4})}
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "condition", Value: doc{"ok": true, "note": "one"}}))
 	w.keep(other.Edit(seen, w.now, plant.Set{Field: "condition", Value: doc{"ok": false, "note": "other"}}))
 	if err := gather(); !errors.Is(err, certificates.ErrNotReady) || !strings.Contains(err.Error(), "condition") {
 		t.Error(err)
@@ -473,7 +473,7 @@ func TestFingerprint(t *testing.T) {
 		t.Error("the approval or the order of the runs moved it")
 	}
 	w.runs[0] = w.keep(
-		w.pen.Edit(
+		w.drafter.Edit(
 			w.runs[0], w.now,
 			plant.Set{
 				Field: "capture.zz", Value: doc{"step": "s1.up.2", "of": "indicated", "value": "4.00", "unit": "bar"},

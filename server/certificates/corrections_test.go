@@ -20,7 +20,7 @@ func TestCorrectionsAndRiskAreStated(t *testing.T) {
 		{"applied": "0", "error": "0.001", "expanded": "0.004", "k": "2"},
 		{"applied": "20", "error": "0.004", "expanded": "0.005", "k": "2"},
 	}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now,
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now,
 		plant.Set{Field: "method", Value: doc{"id": "m", "version": 3, "name": "Yearly check of a gauge", "definition": doc{"kind": "gauge", "points": doc{"count": 3}, "directions": "up-down",
 			"decision": doc{"rule": "guarded", "guard_factor": "1"}}}},
 		plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{
@@ -77,7 +77,7 @@ func TestCorrectionsAndRiskAreStated(t *testing.T) {
 	}
 	set[0].Value = json.RawMessage(calc.Call("evaluate", sheet))
 	for i, r := range w.runs {
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, set...))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, set...))
 	}
 	w.approve()
 	b := w.pdf()

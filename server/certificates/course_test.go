@@ -43,7 +43,7 @@ func TestCourseOfAProgramme(t *testing.T) {
 		marks = append(marks, plant.Set{Field: "done." + step, Value: at(second)})
 	}
 	for i, r := range w.runs {
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, marks...))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, marks...))
 	}
 	captures := []plant.Capture{
 		typed("l3.1", "answer", "yes", "", 2), typed("l4.1", "answer", "6.2", "", 3),

@@ -12,8 +12,8 @@ import (
 // machines and in the record that is signed.
 func TestCustomerOrderAndAccreditation(t *testing.T) {
 	w := start(t, true, 3)
-	instrument := w.keep(w.pen.New("instrument", w.visit.Site, "", w.now, plant.Set{Field: "tag", Value: "PI-1001"}))
-	standard := w.keep(w.pen.New("standard", "", "", w.now, plant.Set{Field: "certificate.x", Value: doc{
+	instrument := w.keep(w.drafter.New("instrument", w.visit.Site, "", w.now, plant.Set{Field: "tag", Value: "PI-1001"}))
+	standard := w.keep(w.drafter.New("standard", "", "", w.now, plant.Set{Field: "certificate.x", Value: doc{
 		"number": "C-2025-118", "by": "Dock Laboratory", "accreditation": "K-118",
 		"file": strings.Repeat("5e", 32),
 	}}))
@@ -21,7 +21,7 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.visit = w.keep(w.pen.Edit(
+	w.visit = w.keep(w.drafter.Edit(
 		w.visit, w.now, plant.Set{Field: "instrument", Value: instrument.ID},
 		plant.Set{Field: "order", Value: doc{"number": "PO 4711", "received": "2026-03-01"}},
 		plant.Set{Field: "standard", Value: doc{
@@ -88,12 +88,12 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w.keep(w.pen.Edit(site, w.now, plant.Set{Field: "customer", Value: "Northern Gas\n\n 9 Pier Road "}))
+	w.keep(w.drafter.Edit(site, w.now, plant.Set{Field: "customer", Value: "Northern Gas\n\n 9 Pier Road "}))
 	bySite := of(false)
 	holds(bySite, "Northern Gas", true)
 	holds(bySite, "9 Pier Road", true)
 	holds(bySite, "Plant Operations", false)
-	w.keep(w.pen.Edit(instrument, w.now, plant.Set{Field: "customer", Value: "Ship Repair"}))
+	w.keep(w.drafter.Edit(instrument, w.now, plant.Set{Field: "customer", Value: "Ship Repair"}))
 	own := of(false)
 	holds(own, "Ship Repair", true)
 	holds(own, "Northern Gas", false)

@@ -16,7 +16,7 @@ import (
 func (w *world) printed(t *testing.T, name string, method, item doc, captures []plant.Capture) string {
 	t.Helper()
 	item["tag"], item["serial"], item["manufacturer"], item["model"], item["kind"] = "X-1", "7", "Ostrevna Forge", "T", method["kind"]
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{
 		Field: "method", Value: doc{"id": "m", "version": 1, "name": name, "definition": method},
 	},
 		plant.Set{Field: "item", Value: item}, plant.Set{Field: "adjusted", Value: doc{"done": false, "note": ""}}))
@@ -38,7 +38,7 @@ func (w *world) printed(t *testing.T, name string, method, item doc, captures []
 	finding := calc.Call("evaluate", sheet)
 	set[0].Value = json.RawMessage(finding)
 	for i, r := range w.runs {
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, set...))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, set...))
 	}
 	w.approve()
 	b := w.pdf()
@@ -69,7 +69,7 @@ func TestLeakSection(t *testing.T) {
 	}
 	captures = append(captures, typed("p1.t1", "answer", "20.0", "", 140), typed("p1.b1", "answer", "1013.2", "", 141))
 	w := start(t, false, 6)
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{
 		"low": "0", "high": "2000", "unit": "kPa", "of_span_percent": "0.05",
 	},
 		"snapshot": doc{

@@ -30,7 +30,7 @@ func (w *world) judgedAt(i int, risk, k, dof float64) {
 		p := p.(map[string]any)
 		p["risk"], p["k"], p["dof"] = risk, k, dof
 	}
-	w.runs[i] = w.keep(w.pen.Edit(w.runs[i], w.now, plant.Set{Field: "finding", Value: f}))
+	w.runs[i] = w.keep(w.drafter.Edit(w.runs[i], w.now, plant.Set{Field: "finding", Value: f}))
 }
 
 // The risk of a wrong verdict belongs to one run: that of a doubtful as-found result must not be
@@ -64,7 +64,7 @@ func (w *world) transmitter() {
 	item := doc{"tag": "PT-1001", "serial": "T-1", "description": "Feed header", "kind": "transmitter", "manufacturer": "Fennmark", "model": "T4",
 		"range": doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}, "resolution": "0.001",
 		"output": doc{"low": "4", "high": "20", "unit": "mA"}, "limit": doc{"rule": "terms", "of_span_percent": "0.25"}}
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now,
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now,
 		plant.Set{Field: "item", Value: item},
 		plant.Set{Field: "standard", Value: doc{"id": "s", "range": doc{
 			"low": "-1", "high": "20", "unit": "bar", "absolute": "0.001", "k": "2",
@@ -76,7 +76,7 @@ func (w *world) transmitter() {
 		plant.Set{Field: "method", Value: doc{"id": "m", "version": 3, "name": "Transmitter", "definition": doc{"kind": "gauge",
 			"points": doc{"count": 3}, "directions": "up", "decision": doc{"rule": "simple"}}}},
 		plant.Set{Field: "adjusted", Value: doc{"done": false, "note": ""}}))
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "meter", Value: doc{"id": "l", "range": doc{
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "meter", Value: doc{"id": "l", "range": doc{
 		"low": "0", "high": "24", "unit": "mA", "absolute": "0.002", "k": "2",
 	},
 		"snapshot": doc{
@@ -111,7 +111,7 @@ func (w *world) transmitter() {
 	}
 	set[0].Value = json.RawMessage(calc.Call("evaluate", sheet))
 	for i, r := range w.runs {
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, set...))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, set...))
 	}
 }
 
@@ -145,7 +145,7 @@ func TestTitles(t *testing.T) {
 	} {
 		w := start(t, true, 3)
 		w.visit = w.keep(
-			w.pen.Edit(
+			w.drafter.Edit(
 				w.visit, w.now,
 				plant.Set{
 					Field: "method", Value: doc{"id": "m", "version": 1, "name": "M", "definition": doc{"kind": kind}},
@@ -166,7 +166,7 @@ func TestTitles(t *testing.T) {
 
 func TestDraftGetsNoCertificate(t *testing.T) {
 	w := start(t, true, 6)
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "method", Value: doc{"id": "m", "version": 0, "name": "Nine bar (draft)",
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "method", Value: doc{"id": "m", "version": 0, "name": "Nine bar (draft)",
 		"definition": doc{"kind": "programme", "text": "unit bar gauge\nvent\n"}}}))
 	w.approve()
 	_, err := certificates.Gather(w.store, w.visit.ID, office, "1", w.now)
@@ -274,14 +274,14 @@ func TestRoundingIsDecimal(t *testing.T) {
 	for _, p := range f["points"].([]any) {
 		p.(map[string]any)["expanded"] = 2.1
 	}
-	w.runs[0] = w.keep(w.pen.Edit(w.runs[0], w.now, plant.Set{Field: "finding", Value: f}))
+	w.runs[0] = w.keep(w.drafter.Edit(w.runs[0], w.now, plant.Set{Field: "finding", Value: f}))
 	w.approve()
 	wants(t, text(t, w.pdf()), " −16.1 ", " −2.1 ", " +2.0 ")
 }
 
 func TestWhoCalibratedTheStandard(t *testing.T) {
 	w := start(t, true, 6)
-	s := w.keep(w.pen.New("standard", "", "", w.now, plant.Set{Field: "name", Value: "Reference 4"},
+	s := w.keep(w.drafter.New("standard", "", "", w.now, plant.Set{Field: "name", Value: "Reference 4"},
 		plant.Set{
 			Field: "certificate.k1",
 			Value: doc{
@@ -295,7 +295,7 @@ func TestWhoCalibratedTheStandard(t *testing.T) {
 		t.Fatal(err)
 	}
 	used["id"] = s.ID
-	w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "standard", Value: used}))
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "standard", Value: used}))
 	w.approve()
 	wants(
 		t, text(t, w.pdf()),
@@ -319,7 +319,7 @@ func (w *world) errors(limit, expanded float64, errors ...float64) {
 	for _, p := range f["points"].([]any) {
 		p.(map[string]any)["expanded"] = expanded
 	}
-	w.runs[0] = w.keep(w.pen.Edit(w.runs[0], w.now, plant.Set{Field: "finding", Value: f}))
+	w.runs[0] = w.keep(w.drafter.Edit(w.runs[0], w.now, plant.Set{Field: "finding", Value: f}))
 }
 
 // ILAC-P14:09/2020 5.3: a result is rounded to the last digit of its U, tens of U = 120 too.
@@ -361,10 +361,10 @@ func TestRoundedOnce(t *testing.T) {
 			"limit_high": 20,
 		}}
 	for i, r := range w.runs {
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
 	}
 	w.visit = w.keep(
-		w.pen.Edit(
+		w.drafter.Edit(
 			w.visit, w.now,
 			plant.Set{
 				Field: "method", Value: doc{"id": "m", "version": 1, "name": "M", "definition": doc{"kind": "leak"}},
@@ -426,7 +426,7 @@ func TestNotesNameTheirRun(t *testing.T) {
 			t.Fatal(err)
 		}
 		f["warnings"] = notes
-		w.runs[i] = w.keep(w.pen.Edit(w.runs[i], w.now, plant.Set{Field: "finding", Value: f}))
+		w.runs[i] = w.keep(w.drafter.Edit(w.runs[i], w.now, plant.Set{Field: "finding", Value: f}))
 	}
 	w.approve()
 	got := text(t, w.pdf())
@@ -449,7 +449,7 @@ func TestFirstLetterOfANote(t *testing.T) {
 			t.Fatal(err)
 		}
 		f["warnings"] = []doc{{"code": "a", "message": "öl: few readings"}}
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
 	}
 	w.approve()
 	wants(t, text(t, w.pdf()), "Notes of the evaluation Öl: few readings")
@@ -466,7 +466,7 @@ func TestPowerOfTenInANote(t *testing.T) {
 			t.Fatal(err)
 		}
 		f["warnings"] = []doc{{"code": "a", "message": "the measured volume, 1.2 × 10⁻⁵ m³, is far from 3 × 10¹² m³"}}
-		w.runs[i] = w.keep(w.pen.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
+		w.runs[i] = w.keep(w.drafter.Edit(r, w.now, plant.Set{Field: "finding", Value: f}))
 	}
 	w.approve()
 	got := strings.NewReplacer(" −5", "−5", " 12 ", "12 ").Replace(text(t, w.pdf()))
@@ -483,7 +483,7 @@ func TestDeparturesAreStated(t *testing.T) {
 		}
 		return c
 	}
-	w.runs[0] = w.keep(w.pen.Edit(w.runs[0], w.now, plant.Set{
+	w.runs[0] = w.keep(w.drafter.Edit(w.runs[0], w.now, plant.Set{
 		Field: "capture.c1", Value: capture(doc{"reason": "the line cools down"}),
 	},
 		plant.Set{Field: "capture.x1", Value: capture(doc{"step": "s1.up.2", "reason": "the line cools down"})},
@@ -520,7 +520,7 @@ func TestAfterTheFailureOnPaper(t *testing.T) {
 		{doc{"way": "replaced", "serial": "Q-2"}, "replaced by serial Q-2"},
 	} {
 		w := start(t, true, 6)
-		w.visit = w.keep(w.pen.Edit(w.visit, w.now, plant.Set{Field: "disposition", Value: c.said},
+		w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "disposition", Value: c.said},
 			plant.Set{Field: "bypass.a", Value: doc{"name": "jumper 14", "state": "removed"}}, plant.Set{
 				Field: "bypass.b", Value: doc{"name": "key 3", "state": "left", "reason": "out of use"},
 			}))

@@ -50,7 +50,7 @@ var ErrNotEmpty = errors.New("the data folder is not empty")
 type maker struct {
 	Options
 	rnd            *rand.Rand
-	office, phones []*plant.Pen // the reviewer's and administrator's, the technicians'
+	office, phones []*plant.Drafter // the reviewer's and administrator's, the technicians'
 	count          uint64
 	changes        []change.Change
 	result         Result
@@ -152,8 +152,8 @@ func (m *maker) id() string {
 	return id
 }
 
-// keep drafts a change with a pen; all pens have seen all earlier counts.
-func (m *maker) keep(p *plant.Pen, s merge.State, at time.Time, set ...plant.Set) (merge.State, error) {
+// keep drafts a change with a drafter; all drafters have seen all earlier counts.
+func (m *maker) keep(p *plant.Drafter, s merge.State, at time.Time, set ...plant.Set) (merge.State, error) {
 	p.Count = m.count
 	c, next, err := p.Edit(s, at, set...)
 	if err != nil {
@@ -169,7 +169,7 @@ func (m *maker) people() error {
 	founded := m.start.AddDate(-m.Years, -2, 0)
 	for i, who := range staff {
 		who.ID = m.id()
-		p := &plant.Pen{Device: m.id(), Author: who.ID, Random: m.ids}
+		p := &plant.Drafter{Device: m.id(), Author: who.ID, Random: m.ids}
 		if i < technicians {
 			m.phones = append(m.phones, p)
 		} else {
@@ -186,7 +186,7 @@ func (m *maker) people() error {
 	return nil
 }
 
-func (m *maker) administrator() *plant.Pen { return m.office[1] }
+func (m *maker) administrator() *plant.Drafter { return m.office[1] }
 
 // things makes the sites, methods and standards.
 func (m *maker) things() error {

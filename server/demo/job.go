@@ -62,7 +62,7 @@ func (m *maker) visitOf(j job, at time.Time) error {
 			"due": calibrated.AddDate(1, 0, 0).Format(time.DateOnly), "status": "in service"}}})
 	}
 	base := merge.State{ID: m.id(), Kind: "visit", Site: j.instrument.Site, Parent: j.instrument.ID}
-	scratch := plant.Pen{Device: m.phones[0].Device, Author: m.phones[0].Author, Random: m.ids}
+	scratch := plant.Drafter{Device: m.phones[0].Device, Author: m.phones[0].Author, Random: m.ids}
 	_, state, err := scratch.Edit(base, at, set...)
 	if err != nil {
 		return err

@@ -67,7 +67,7 @@ func (m *maker) visit(g *gauge, at time.Time) error {
 		return err
 	}
 	base := merge.State{ID: m.id(), Kind: "visit", Site: g.state.Site, Parent: g.state.ID}
-	scratch := plant.Pen{Device: phone.Device, Author: phone.Author, Random: m.ids}
+	scratch := plant.Drafter{Device: phone.Device, Author: phone.Author, Random: m.ids}
 	_, state, err := scratch.Edit(base, at, set...)
 	if err != nil {
 		return err

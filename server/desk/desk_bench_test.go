@@ -36,7 +36,7 @@ func BenchmarkLookback(b *testing.B) {
 	}
 	var finding json.RawMessage
 	for i := range visits {
-		v := take(p.pen.New("visit", "", "", p.now, set("instrument", fmt.Sprintf("i%d", i%1000)), set("person", reviewer),
+		v := take(p.drafter.New("visit", "", "", p.now, set("instrument", fmt.Sprintf("i%d", i%1000)), set("person", reviewer),
 			set("started", at), set("item", doc{"tag": fmt.Sprintf("PI-%d", i%1000), "serial": "S", "description": "outlet",
 				"range":      doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"},
 				"resolution": "0.02", "limit": doc{"rule": "en837", "class": "1"}}),
@@ -47,7 +47,7 @@ func BenchmarkLookback(b *testing.B) {
 			shown := []string{"0", "2.52", "5.04", "7.56", "10.06", "10.06", "7.58", "5.06", "2.54", "0.02"}[k]
 			fields = append(fields, set(fmt.Sprintf("capture.c%d", k), doc{"step": step, "of": "indicated", "value": shown, "unit": "bar", "at": at}))
 		}
-		run := take(p.pen.New("run", "", v.ID, p.now, fields...))
+		run := take(p.drafter.New("run", "", v.ID, p.now, fields...))
 		if finding == nil {
 			visit, err := plant.ReadVisit(v)
 			if err != nil {
@@ -63,7 +63,7 @@ func BenchmarkLookback(b *testing.B) {
 			}
 			finding = calc.Call("evaluate", sheet)
 		}
-		take(p.pen.Edit(run, p.now, set("finding", finding), set("closed", doc{"at": at})))
+		take(p.drafter.Edit(run, p.now, set("finding", finding), set("closed", doc{"at": at})))
 	}
 	for n := 0; n < len(list); n += 1000 {
 		if r, err := p.store.Add(b.Context(), list[n:min(n+1000, len(list))]); err != nil || len(r.Refused) > 0 {

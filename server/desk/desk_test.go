@@ -25,12 +25,12 @@ const reviewer = "rev1ewer"
 
 // place is the desk of an invented plant.
 type place struct {
-	t      testing.TB
-	store  *store.Store
-	office *office.Office
-	desk   *desk.Desk
-	now    time.Time
-	pen    plant.Pen
+	t       testing.TB
+	store   *store.Store
+	office  *office.Office
+	desk    *desk.Desk
+	now     time.Time
+	drafter plant.Drafter
 }
 
 func newPlace(t testing.TB, instruments int) *place {
@@ -62,7 +62,7 @@ func newPlace(t testing.TB, instruments int) *place {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.pen = plant.Pen{Device: "dev1ce", Author: reviewer, Count: count, Random: rand.NewChaCha8([32]byte{1})}
+	p.drafter = plant.Drafter{Device: "dev1ce", Author: reviewer, Count: count, Random: rand.NewChaCha8([32]byte{1})}
 	return p
 }
 
@@ -102,7 +102,7 @@ func (p *place) master() merge.State {
 	for k, v := range rng {
 		whole[k] = v
 	}
-	return p.keep(p.pen.New("standard", "", "", p.now, set("name", "Master"), set("serial", "S1"),
+	return p.keep(p.drafter.New("standard", "", "", p.now, set("name", "Master"), set("serial", "S1"),
 		set("ranges", []doc{whole}), set("status", "in service"), set("certificate_no", "C2"),
 		set("calibrated", "2026-01-10"), set("due", "2027-01-10"),
 		set("certificate.a", doc{"number": "C1", "calibrated": "2025-01-10", "due": "2026-01-10", "by": "Lab",
@@ -237,7 +237,7 @@ func TestStandardsByWhatTheyNeed(t *testing.T) {
 		{"2025-01-01", "2026-09-13", "in service"}, {"2026-01-01", "2026-10-01", "in service"},
 		{"2026-10-01", "2027-10-01", "in service"}, {"", "", "in service"}, {"2025-01-01", "2026-01-01", "out of service"},
 	} {
-		p.keep(p.pen.New("standard", "", "", p.now, set("name", "N"), set("calibrated", x[0]), set("due", x[1]), set("status", x[2])))
+		p.keep(p.drafter.New("standard", "", "", p.now, set("name", "N"), set("calibrated", x[0]), set("due", x[1]), set("status", x[2])))
 	}
 	list, err := p.desk.Standards()
 	if err != nil {
@@ -339,7 +339,7 @@ func TestAStandardWasOut(t *testing.T) {
 	if err := json.Unmarshal(q.Range, &rng); err != nil {
 		t.Fatal(err)
 	}
-	damaged := p.keep(p.pen.New("visit", "", "", p.now, set("instrument", "x"), set("started", plant.Stamp(p.now)),
+	damaged := p.keep(p.drafter.New("visit", "", "", p.now, set("instrument", "x"), set("started", plant.Stamp(p.now)),
 		set("standard", doc{"id": id, "range": rng}), set("item", "no item")))
 
 	high := json.Number(rng.High)

@@ -111,8 +111,8 @@ func TestState(t *testing.T) {
 func TestFailuresUnderACondition(t *testing.T) {
 	p := newPlace(t, 0)
 	at := plant.Stamp(p.now)
-	gauge := p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-1"), set("status", "in service")))
-	visit := p.keep(p.pen.New("visit", "", gauge.ID, p.now, set("instrument", gauge.ID), set("started", at),
+	gauge := p.keep(p.drafter.New("instrument", "", "", p.now, set("tag", "PI-1"), set("status", "in service")))
+	visit := p.keep(p.drafter.New("visit", "", gauge.ID, p.now, set("instrument", gauge.ID), set("started", at),
 		set("person", reviewer), set("summary", doc{"as_found": doc{"verdict": conformity.ConditionalFail}}),
 		set("signature", doc{"name": "R", "strokes": []any{}, "at": at, "covers": []string{}, "of": plant.SignedOf})))
 	s, err := p.desk.State()
@@ -256,8 +256,8 @@ func TestLettersAndReport(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.pen.Count, _ = plant.HighestCount(p.store)
-	p.keep(p.pen.Edit(s, p.now, set("customer", "Other Works\n2 Dock Road")))
+	p.drafter.Count, _ = plant.HighestCount(p.store)
+	p.keep(p.drafter.Edit(s, p.now, set("customer", "Other Works\n2 Dock Road")))
 	for instrument, way := range map[string]string{one.ID: "recall", two.ID: "tell", three.ID: "none"} {
 		if err := p.desk.Decide(ctx, reviewer, lookback, []string{instrument}, plant.LookbackDecision{
 			Way: way, Reason: "outside now", Owner: reviewer, Due: "2026-10-01",

@@ -40,8 +40,8 @@ func TestErasedValuesAreNotTakenOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	device, _ := change.NewID(strings.NewReader(strings.Repeat("d", 64)))
-	pen := &plant.Pen{Device: device, Author: device, Count: count, Random: strings.NewReader(strings.Repeat("x", 640))}
-	one, _, err := pen.Edit(
+	drafter := &plant.Drafter{Device: device, Author: device, Count: count, Random: strings.NewReader(strings.Repeat("x", 640))}
+	one, _, err := drafter.Edit(
 		state, time.Now(), plant.Set{Field: "remark.gone", Value: map[string]string{"text": words}},
 		plant.Set{Field: "remark.stays", Value: map[string]string{"text": kept}},
 	)

@@ -221,8 +221,8 @@ func TestACorrectedReadingStandsTwice(t *testing.T) {
 		t.Fatal(err)
 	}
 	device, _ := change.NewID(strings.NewReader(strings.Repeat("d", 64)))
-	pen := &plant.Pen{Device: device, Author: device, Count: count, Random: strings.NewReader(strings.Repeat("x", 640))}
-	one, _, err := pen.Edit(runs[0], time.Now(), plant.Set{Field: "capture.later", Value: map[string]string{
+	drafter := &plant.Drafter{Device: device, Author: device, Count: count, Random: strings.NewReader(strings.Repeat("x", 640))}
+	one, _, err := drafter.Edit(runs[0], time.Now(), plant.Set{Field: "capture.later", Value: map[string]string{
 		"step": was.Step, "of": was.Of, "value": "1.25", "unit": was.Unit, "at": was.At,
 		"supersedes": was.ID, "reason": "misread",
 	}})

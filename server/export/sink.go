@@ -69,15 +69,15 @@ func NewZip(w io.Writer) *Zip { return &Zip{zip.NewWriter(w)} }
 // Close writes the list of contents.
 func (z *Zip) Close() error { return z.z.Close() }
 
-// pressed are the endings of files that zip does not make smaller.
-var pressed = []string{".jpg", ".jpeg", ".png", ".webp", ".pdf", ".gz"}
+// compressed are the endings of files that zip does not make smaller.
+var compressed = []string{".jpg", ".jpeg", ".png", ".webp", ".pdf", ".gz"}
 
 // begin begins a file whose time is the same each time.
 func (z *Zip) begin(name string) (io.Writer, error) {
 	h := &zip.FileHeader{
 		Name: name, Method: zip.Deflate, Modified: time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC),
 	}
-	for _, ending := range pressed {
+	for _, ending := range compressed {
 		if strings.HasSuffix(name, ending) {
 			h.Method = zip.Store
 		}

@@ -91,11 +91,11 @@ func (r *receiver) kinds() (list []string, all []got) {
 }
 
 type site struct {
-	t     *testing.T
-	store *store.Store
-	now   time.Time
-	pen   plant.Pen
-	hooks *hooks.Hooks
+	t       *testing.T
+	store   *store.Store
+	now     time.Time
+	drafter plant.Drafter
+	hooks   *hooks.Hooks
 }
 
 func newSite(t *testing.T, allow ...string) *site {
@@ -105,7 +105,7 @@ func newSite(t *testing.T, allow ...string) *site {
 	}
 	t.Cleanup(func() { _ = s.Close() })
 	p := &site{t: t, store: s, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC),
-		pen: plant.Pen{Device: "ph0ne", Author: "techn1", Random: rand.NewChaCha8([32]byte{2})}}
+		drafter: plant.Drafter{Device: "ph0ne", Author: "techn1", Random: rand.NewChaCha8([32]byte{2})}}
 	p.open(allow...)
 	return p
 }
@@ -147,12 +147,12 @@ func set(field string, value any) plant.Set { return plant.Set{Field: field, Val
 
 // signed makes a signed visit with a verdict as found.
 func (p *site) signed(verdict string) merge.State {
-	v := p.keep(p.pen.New("visit", "", "", p.now, set("item", doc{"tag": "PI-1", "serial": "S1", "area": "North"}),
+	v := p.keep(p.drafter.New("visit", "", "", p.now, set("item", doc{"tag": "PI-1", "serial": "S1", "area": "North"}),
 		set("started", plant.Stamp(p.now))))
-	p.keep(p.pen.New("run", "", v.ID, p.now, set("label", "as found"),
+	p.keep(p.drafter.New("run", "", v.ID, p.now, set("label", "as found"),
 		set("plan", doc{"steps": []doc{}, "as_found_once": true}), set("closed", doc{"at": plant.Stamp(p.now)}),
 		set("finding", doc{"verdict": verdict, "complete": true, "readings": []doc{}, "points": []doc{}})))
-	return p.keep(p.pen.Edit(v, p.now, set("signature", doc{"name": "T", "at": plant.Stamp(p.now)})))
+	return p.keep(p.drafter.Edit(v, p.now, set("signature", doc{"name": "T", "at": plant.Stamp(p.now)})))
 }
 
 func noted(kind string) store.Step { return store.Noting(store.Event{Kind: kind}) }
@@ -325,9 +325,9 @@ func TestNothingIsSentInside(t *testing.T) {
 // TestWhatFallsDue is told once, two weeks before.
 func TestWhatFallsDue(t *testing.T) {
 	p, r := newSite(t, loopback), newReceiver(t)
-	p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-1"), set("due", "2026-03-20"), set("status", "in service")))
-	p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-2"), set("due", "2026-03-10"), set("status", "out of service")))
-	p.keep(p.pen.New("standard", "", "", p.now, set("name", "master"), set("due", "2026-03-18")))
+	p.keep(p.drafter.New("instrument", "", "", p.now, set("tag", "PI-1"), set("due", "2026-03-20"), set("status", "in service")))
+	p.keep(p.drafter.New("instrument", "", "", p.now, set("tag", "PI-2"), set("due", "2026-03-10"), set("status", "out of service")))
+	p.keep(p.drafter.New("standard", "", "", p.now, set("name", "master"), set("due", "2026-03-18")))
 	p.endpoint(r.URL)
 	p.step()
 	if kinds, _ := r.kinds(); !slices.Equal(kinds, []string{"standard.due_soon"}) {

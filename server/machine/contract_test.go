@@ -342,8 +342,8 @@ func (p *site) orders(c *client.ClientWithResponses, rows []office.Gauge) {
 		t.Errorf("%+v", i.Orders)
 	}
 
-	pen := plant.Pen{Device: "ph0ne", Author: "perc", Random: strings.NewReader(strings.Repeat("abcdefghijklmnopqrstuvwxyz", 40))}
-	work, _, err := pen.New("visit", "", gauge.ID, p.now, plant.Set{Field: "instrument", Value: gauge.ID},
+	drafter := plant.Drafter{Device: "ph0ne", Author: "perc", Random: strings.NewReader(strings.Repeat("abcdefghijklmnopqrstuvwxyz", 40))}
+	work, _, err := drafter.New("visit", "", gauge.ID, p.now, plant.Set{Field: "instrument", Value: gauge.ID},
 		plant.Set{Field: "item", Value: object{"tag": gauge.Tag}}, plant.Set{Field: "started", Value: plant.Stamp(p.now)},
 		plant.Set{Field: "order", Value: object{"number": "WO 4711"}},
 		plant.Set{Field: "summary", Value: object{"as_found": object{"verdict": "fail"}}})

@@ -178,13 +178,13 @@ func (p *post) refuse(yes bool) {
 }
 
 type site struct {
-	t      *testing.T
-	store  *store.Store
-	keeper *auth.Keeper
-	now    time.Time
-	pen    plant.Pen
-	post   *post
-	mail   *mail.Mail
+	t       *testing.T
+	store   *store.Store
+	keeper  *auth.Keeper
+	now     time.Time
+	drafter plant.Drafter
+	post    *post
+	mail    *mail.Mail
 }
 
 func newSite(t *testing.T, to *post) *site {
@@ -194,7 +194,7 @@ func newSite(t *testing.T, to *post) *site {
 	}
 	t.Cleanup(func() { _ = s.Close() })
 	p := &site{t: t, store: s, now: time.Date(2026, 3, 4, 5, 0, 0, 0, time.UTC), post: to,
-		pen: plant.Pen{Device: "ph0ne", Author: "tech", Random: random.NewChaCha8([32]byte{4})}}
+		drafter: plant.Drafter{Device: "ph0ne", Author: "tech", Random: random.NewChaCha8([32]byte{4})}}
 	if p.keeper, err = auth.New(s, p.clock); err != nil {
 		t.Fatal(err)
 	}
@@ -252,12 +252,12 @@ func (p *site) keep(c change.Change, s merge.State, err error) merge.State {
 
 // failed makes a signed visit that failed, of a safety function or of something else.
 func (p *site) failed(tag string, safety bool) merge.State {
-	v := p.keep(p.pen.New("visit", "", "", p.now, set("item", doc{"tag": tag, "serial": "S1", "area": "Süd", "place": "Kessel 2"}),
+	v := p.keep(p.drafter.New("visit", "", "", p.now, set("item", doc{"tag": tag, "serial": "S1", "area": "Süd", "place": "Kessel 2"}),
 		set("started", plant.Stamp(p.now)), set("person", "tech"), set("summary", doc{"as_found": doc{"verdict": "fail"}})))
-	p.keep(p.pen.New("run", "", v.ID, p.now, set("label", "as found"), set("closed", doc{"at": plant.Stamp(p.now)}),
+	p.keep(p.drafter.New("run", "", v.ID, p.now, set("label", "as found"), set("closed", doc{"at": plant.Stamp(p.now)}),
 		set("plan", doc{"steps": []doc{}, "as_found_once": safety}),
 		set("finding", doc{"verdict": "fail", "complete": true, "readings": []doc{}, "points": []doc{}})))
-	return p.keep(p.pen.Edit(v, p.now, set("signature", doc{"name": "T", "at": plant.Stamp(p.now)})))
+	return p.keep(p.drafter.Edit(v, p.now, set("signature", doc{"name": "T", "at": plant.Stamp(p.now)})))
 }
 
 // TestAFailedSafetyFunction is told at once to whoever wants it, in their language, once.
@@ -305,12 +305,12 @@ func TestAFailedSafetyFunction(t *testing.T) {
 func TestTheDigest(t *testing.T) {
 	p := newSite(t, newPost(t, true))
 	p.failed("PI-1", false)
-	p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-7"), set("due", "2026-03-01"), set("status", "in service")))
-	p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-8"), set("due", "2026-03-10"), set("status", "in service")))
-	p.keep(p.pen.New("instrument", "", "", p.now, set("tag", "PI-9"), set("due", "2026-09-10"), set("status", "in service")))
-	p.keep(p.pen.New("standard", "", "", p.now, set("name", "master 3"), set("due", "2026-03-12")))
-	p.keep(p.pen.New("round", "", "", p.now, set("date", "2026-03-04"), set("person", "tech"), set("title", "Boiler house"), set("stops", []doc{})))
-	p.keep(p.pen.New("round", "", "", p.now, set("date", "2026-03-04"), set("person", "rev"), set("title", "not theirs"), set("stops", []doc{})))
+	p.keep(p.drafter.New("instrument", "", "", p.now, set("tag", "PI-7"), set("due", "2026-03-01"), set("status", "in service")))
+	p.keep(p.drafter.New("instrument", "", "", p.now, set("tag", "PI-8"), set("due", "2026-03-10"), set("status", "in service")))
+	p.keep(p.drafter.New("instrument", "", "", p.now, set("tag", "PI-9"), set("due", "2026-09-10"), set("status", "in service")))
+	p.keep(p.drafter.New("standard", "", "", p.now, set("name", "master 3"), set("due", "2026-03-12")))
+	p.keep(p.drafter.New("round", "", "", p.now, set("date", "2026-03-04"), set("person", "tech"), set("title", "Boiler house"), set("stops", []doc{})))
+	p.keep(p.drafter.New("round", "", "", p.now, set("date", "2026-03-04"), set("person", "rev"), set("title", "not theirs"), set("stops", []doc{})))
 	if got := p.step(); len(got) != 0 {
 		t.Errorf("before its hour: %+v", got)
 	}

@@ -96,7 +96,7 @@ func (o *Office) Approve(
 	} else if err := o.confirm(ctx, runs); err != nil {
 		return out, err
 	}
-	err = o.writer.WriteIf(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+	err = o.writer.WriteIf(ctx, user, func(p *plant.Drafter) ([]change.Change, error) {
 		state, _, err := o.approvable(user, visit, covers, effect)
 		if err != nil {
 			return nil, err
@@ -220,7 +220,7 @@ func unmoved(visit string, covers []string) store.Judge {
 // approved drafts the approval and, where it can be written, the certificate that it names: both
 // are kept or neither.
 func (o *Office) approved(
-	p *plant.Pen, state merge.State, covers []string, proof, effect string, sheet Sheet, out *Issued,
+	p *plant.Drafter, state merge.State, covers []string, proof, effect string, sheet Sheet, out *Issued,
 ) ([]change.Change, error) {
 	kids, err := o.store.Children(state.ID)
 	if err != nil {
@@ -238,7 +238,7 @@ func (o *Office) approved(
 	if err := o.attested(p.Author, "approval", state.ID, said, proof); err != nil {
 		return nil, err
 	}
-	approve := func(p *plant.Pen, certificate string) (change.Change, merge.State, error) {
+	approve := func(p *plant.Drafter, certificate string) (change.Change, merge.State, error) {
 		said["certificate"] = certificate
 		return p.Edit(state, o.now(), plant.Set{Field: "approval", Value: said})
 	}
@@ -279,7 +279,7 @@ func (o *Office) SendBack(ctx context.Context, user, visit, remark, proof string
 func (o *Office) say(
 	ctx context.Context, user, field, proof string, visit func() (merge.State, map[string]any, error),
 ) error {
-	return o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, user, func(p *plant.Drafter) ([]change.Change, error) {
 		state, said, err := visit()
 		if err != nil {
 			return nil, err

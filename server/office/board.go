@@ -281,9 +281,9 @@ func (o *Office) MakeRounds(ctx context.Context, user string, list []NewRound) e
 	if len(list) == 0 || len(list) > rounds.MostStops {
 		return document.Refuse(document.CodeRange, "rounds", "from 1 to 200")
 	}
-	return o.planned(ctx, user, func(pen *plant.Pen) (drafts []change.Change, err error) {
+	return o.planned(ctx, user, func(drafter *plant.Drafter) (drafts []change.Change, err error) {
 		for _, r := range list {
-			c, _, err := pen.New("round", "", "", o.now(), plant.Set{Field: "date", Value: r.Date},
+			c, _, err := drafter.New("round", "", "", o.now(), plant.Set{Field: "date", Value: r.Date},
 				plant.Set{Field: "person", Value: r.Person}, plant.Set{Field: "title", Value: r.Title},
 				plant.Set{Field: "stops", Value: r.Stops})
 			if err != nil {
@@ -310,8 +310,8 @@ func (o *Office) MoveRound(ctx context.Context, user, id, date, person, shown st
 	if was := valueOf(&state, "date") + " " + valueOf(&state, "person"); was != shown {
 		return ErrStale
 	}
-	return o.planned(ctx, user, func(pen *plant.Pen) ([]change.Change, error) {
-		c, _, err := pen.Edit(state, o.now(), plant.Set{Field: "date", Value: date}, plant.Set{Field: "person", Value: person})
+	return o.planned(ctx, user, func(drafter *plant.Drafter) ([]change.Change, error) {
+		c, _, err := drafter.Edit(state, o.now(), plant.Set{Field: "date", Value: date}, plant.Set{Field: "person", Value: person})
 		return []change.Change{c}, err
 	})
 }
@@ -322,9 +322,9 @@ func valueOf(s *merge.State, field string) string {
 }
 
 // planned writes rounds, all of them or none, as a push would be judged.
-func (o *Office) planned(ctx context.Context, user string, draft func(*plant.Pen) ([]change.Change, error)) error {
-	judged := func(pen *plant.Pen) ([]change.Change, error) {
-		list, err := draft(pen)
+func (o *Office) planned(ctx context.Context, user string, draft func(*plant.Drafter) ([]change.Change, error)) error {
+	judged := func(drafter *plant.Drafter) ([]change.Change, error) {
+		list, err := draft(drafter)
 		if err != nil {
 			return nil, err
 		}

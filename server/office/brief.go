@@ -72,7 +72,7 @@ func (o *Office) DateOf(moment string) string { return o.index.date(moment) }
 func (o *Office) Edit(
 	ctx context.Context, user string, draft func() (merge.State, []plant.Set, error),
 ) (id string, err error) {
-	err = o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+	err = o.writer.Write(ctx, user, func(p *plant.Drafter) ([]change.Change, error) {
 		state, set, err := draft()
 		if err != nil || len(set) == 0 {
 			return nil, err

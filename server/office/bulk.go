@@ -142,9 +142,9 @@ func (o *Office) PreviewBulk(ids []string, v Values) (Preview, error) {
 	return p, err
 }
 
-// look finds what would be done, and drafts it where there is a pen.
+// look finds what would be done, and drafts it where there is a drafter.
 func (o *Office) look(
-	ids []string, v Values, p *Preview, pen *plant.Pen,
+	ids []string, v Values, p *Preview, drafter *plant.Drafter,
 ) (list []change.Change, err error) {
 	sets, err := v.sets()
 	if err != nil {
@@ -207,8 +207,8 @@ func (o *Office) look(
 			return nil, err
 		}
 		sum.Write(b)
-		if pen != nil {
-			one, _, err := pen.Edit(state, o.now(), wanted...)
+		if drafter != nil {
+			one, _, err := drafter.Edit(state, o.now(), wanted...)
 			if err != nil {
 				return nil, err
 			}
@@ -315,9 +315,9 @@ func layOut(definition json.RawMessage, fields string) (string, error) {
 func (o *Office) ChangeBulk(
 	ctx context.Context, user string, ids []string, v Values, shown string,
 ) (b Bulk, err error) {
-	draft := func(pen *plant.Pen) ([]change.Change, []store.Step, error) {
+	draft := func(drafter *plant.Drafter) ([]change.Change, []store.Step, error) {
 		p := Preview{Names: map[string]string{}}
-		list, err := o.look(ids, v, &p, pen)
+		list, err := o.look(ids, v, &p, drafter)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -374,7 +374,7 @@ func (o *Office) UndoBulk(
 	ctx context.Context, user, id string,
 ) (undone int, kept []BulkRefused, err error) {
 	kept = []BulkRefused{}
-	draft := func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
+	draft := func(drafter *plant.Drafter) (list []change.Change, _ []store.Step, err error) {
 		b, err := o.bulk(id)
 		if err != nil {
 			return nil, nil, err
@@ -399,7 +399,7 @@ func (o *Office) UndoBulk(
 			if len(sets) == 0 {
 				continue
 			}
-			one, _, err := pen.Edit(state, o.now(), sets...)
+			one, _, err := drafter.Edit(state, o.now(), sets...)
 			if err != nil {
 				return nil, nil, err
 			}

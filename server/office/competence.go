@@ -157,7 +157,7 @@ func (o *Office) competence(ctx context.Context, author, user, id string, said a
 	if !slices.ContainsFunc(users, func(u auth.User) bool { return u.ID == user }) {
 		return fmt.Errorf("the person %q %w", user, plant.ErrNotFound)
 	}
-	return o.writer.Write(ctx, author, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, author, func(p *plant.Drafter) ([]change.Change, error) {
 		state, ok, err := o.store.Record(user)
 		if err != nil {
 			return nil, err

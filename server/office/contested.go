@@ -260,7 +260,7 @@ func (o *Office) Settle(
 	ctx context.Context, user auth.User, record, field string, heads []string, choose string,
 ) error {
 	shown := slices.Sorted(slices.Values(heads))
-	return o.writer.Write(ctx, user.ID, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, user.ID, func(p *plant.Drafter) ([]change.Change, error) {
 		state, err := o.Record(record)
 		if err != nil {
 			return nil, err

@@ -265,7 +265,7 @@ func (o *Office) Decide(ctx context.Context, user string, d Deciding) (n int, er
 	if err != nil {
 		return 0, err
 	}
-	draft := func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
+	draft := func(drafter *plant.Drafter) (list []change.Change, _ []store.Step, err error) {
 		b := Bulk{By: user, At: plant.Stamp(o.now())}
 		for i := range advised {
 			a := &advised[i]
@@ -277,7 +277,7 @@ func (o *Office) Decide(ctx context.Context, user string, d Deciding) (n int, er
 			if err != nil {
 				return nil, nil, err
 			}
-			one, _, err := pen.Edit(state, o.now(), sets...)
+			one, _, err := drafter.Edit(state, o.now(), sets...)
 			if err != nil {
 				return nil, nil, err
 			}

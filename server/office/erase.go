@@ -49,7 +49,7 @@ func (o *Office) erase(
 	noted ...store.Step,
 ) error {
 	var set []plant.Set
-	err := o.writer.Write(ctx, by, func(p *plant.Pen) ([]change.Change, error) {
+	err := o.writer.Write(ctx, by, func(p *plant.Drafter) ([]change.Change, error) {
 		if o.writer.seal.off {
 			return nil, ErrEraseAbove
 		}

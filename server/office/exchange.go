@@ -43,7 +43,7 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 			document.CodeMissing, "serial", "the serial number of the other one is needed",
 		)
 	}
-	err = o.writer.WriteIf(ctx, user, func(pen *plant.Pen) ([]change.Change, error) {
+	err = o.writer.WriteIf(ctx, user, func(drafter *plant.Drafter) ([]change.Change, error) {
 		state, err := o.Record(id)
 		if err != nil {
 			return nil, err
@@ -61,13 +61,13 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 		if err != nil {
 			return nil, err
 		}
-		gone, _, err := pen.Edit(state, o.now(), register.Replaced(&state)...)
+		gone, _, err := drafter.Edit(state, o.now(), register.Replaced(&state)...)
 		if err != nil {
 			return nil, err
 		}
 		set := []plant.Set{{Field: "tag", Value: old.Tag}, {Field: "status", Value: InService}}
 		if other != nil {
-			here, next, err := pen.Edit(*other, o.now(), register.TakenOver(set, &state)...)
+			here, next, err := drafter.Edit(*other, o.now(), register.TakenOver(set, &state)...)
 			mounted = next.ID
 			return []change.Change{gone, here}, err
 		}
@@ -88,7 +88,7 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 				set = append(set, plant.Set{Field: name, Value: json.RawMessage(b)})
 			}
 		}
-		fresh, next, err := pen.New("instrument", state.Site, "", o.now(), register.TakenOver(set, &state)...)
+		fresh, next, err := drafter.New("instrument", state.Site, "", o.now(), register.TakenOver(set, &state)...)
 		mounted = next.ID
 		return []change.Change{gone, fresh}, err
 	}, asSeen)

@@ -207,7 +207,7 @@ func (o *Office) Import(
 	ctx context.Context, user string, data []byte, how Reading, shown string,
 ) (done Imported, err error) {
 	var r *register.Register
-	draft := func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
+	draft := func(drafter *plant.Drafter) (list []change.Change, _ []store.Step, err error) {
 		var t Trial
 		if t, r, err = o.tryImport(data, &how); err != nil {
 			return nil, nil, err
@@ -216,7 +216,7 @@ func (o *Office) Import(
 			return nil, nil, ErrStale
 		}
 		done = Imported{t.Count["new"], t.Count["changed"], t.Count["bad"]}
-		if list, err = r.Changes(pen, o.now()); err != nil {
+		if list, err = r.Changes(drafter, o.now()); err != nil {
 			return nil, nil, err
 		}
 		text, err := json.Marshal(how)

@@ -40,7 +40,7 @@ func (src over) Record(id string) (merge.State, bool, error) {
 
 // people drafts the records of accounts that have none yet: a certificate names people by their
 // records, since an account can be ended.
-func (o *Office) people(p *plant.Pen, src over, ids ...string) (list []change.Change, err error) {
+func (o *Office) people(p *plant.Drafter, src over, ids ...string) (list []change.Change, err error) {
 	users, err := o.keeper.Users()
 	if err != nil {
 		return nil, err
@@ -75,7 +75,7 @@ type Issued struct {
 // issue drafts the certificate of an approved visit, with the PDF kept beside the records; the
 // writer drafts it. What prevents it is no error: the approval is kept, and the certificate
 // can be issued later.
-func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issued, []change.Change, error) {
+func (o *Office) issue(p *plant.Drafter, src over, visit string, sheet Sheet) (Issued, []change.Change, error) {
 	head, err := o.Letterhead()
 	if err != nil {
 		return Issued{}, nil, err
@@ -149,7 +149,7 @@ func (o *Office) issue(p *plant.Pen, src over, visit string, sheet Sheet) (Issue
 //
 // Refuses: plant.ErrNotFound, ErrNotApproved, ErrIssued.
 func (o *Office) Issue(ctx context.Context, user, visit string, sheet Sheet) (out Issued, err error) {
-	err = o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+	err = o.writer.Write(ctx, user, func(p *plant.Drafter) ([]change.Change, error) {
 		_, v, err := o.approvedVisit(visit)
 		if err != nil {
 			return nil, err

@@ -504,7 +504,7 @@ func (o *Office) NoteLate(ctx context.Context, list []change.Change, after map[s
 		if !after[c.ID] {
 			continue
 		}
-		err := o.writer.Write(ctx, "", func(p *plant.Pen) ([]change.Change, error) {
+		err := o.writer.Write(ctx, "", func(p *plant.Drafter) ([]change.Change, error) {
 			visit, err := o.Record(c.Parent)
 			if err != nil {
 				return nil, err

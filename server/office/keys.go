@@ -21,7 +21,7 @@ func (o *Office) Confirm(
 	if o.writer.seal.off || len(list) == 0 {
 		return o.store.Keep(noted...)
 	}
-	return o.writer.Write(ctx, author, func(p *plant.Pen) (out []change.Change, err error) {
+	return o.writer.Write(ctx, author, func(p *plant.Drafter) (out []change.Change, err error) {
 		for _, id := range list {
 			state, err := o.Record(id)
 			if err != nil {
@@ -88,7 +88,7 @@ func (o *Office) endKeys(
 		return 0, nil
 	}
 	end.At = plant.Stamp(o.now())
-	return len(keys), o.writer.Write(ctx, author, func(p *plant.Pen) (out []change.Change, err error) {
+	return len(keys), o.writer.Write(ctx, author, func(p *plant.Drafter) (out []change.Change, err error) {
 		for _, k := range keys {
 			state, err := o.Record(k.ID)
 			if err != nil {

@@ -50,7 +50,7 @@ func (o *Office) labelling(
 	if len(seen) == 0 || len(seen) != len(ids) || len(seen) > maxSheet {
 		return fmt.Errorf("%w: 1 to %d", ErrLabels, maxSheet)
 	}
-	return o.writer.Write(ctx, author, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, author, func(p *plant.Drafter) ([]change.Change, error) {
 		var fresh []change.Change
 		for _, id := range ids {
 			state, v, err := o.labelled(id)

@@ -25,7 +25,7 @@ type place struct {
 	keeper *auth.Keeper
 	office *office.Office
 	now    time.Time
-	phone  plant.Pen
+	phone  plant.Drafter
 }
 
 const technician, reviewer = "techn1c1an", "rev1ewer"
@@ -52,7 +52,7 @@ func newPlace(t testing.TB) *place {
 		}
 	}
 	p.office = office.New(s, p.keeper, clock)
-	p.phone = plant.Pen{Device: "ph0ne", Author: technician, Random: rand.NewChaCha8([32]byte{1})}
+	p.phone = plant.Drafter{Device: "ph0ne", Author: technician, Random: rand.NewChaCha8([32]byte{1})}
 	return p
 }
 

@@ -193,7 +193,7 @@ func (o *Office) TakeOrder(
 	if err := CheckOrder(&w); err != nil {
 		return w, false, err
 	}
-	err = o.writer.writeNoted(ctx, "", func(p *plant.Pen) ([]change.Change, []store.Step, error) {
+	err = o.writer.writeNoted(ctx, "", func(p *plant.Drafter) ([]change.Change, []store.Step, error) {
 		old, err := o.Order(w.Number)
 		fresh = errors.Is(err, plant.ErrNotFound)
 		if err != nil && !fresh {
@@ -229,7 +229,7 @@ func (o *Office) TakeOrder(
 //
 // Refuses: plant.ErrNotFound, ErrOrderDone.
 func (o *Office) WithdrawOrder(ctx context.Context, number string, with store.Step) error {
-	return o.writer.writeNoted(ctx, "", func(p *plant.Pen) ([]change.Change, []store.Step, error) {
+	return o.writer.writeNoted(ctx, "", func(p *plant.Drafter) ([]change.Change, []store.Step, error) {
 		w, err := o.Order(number)
 		if err != nil || w.Withdrawn != "" {
 			return nil, nil, err
@@ -246,7 +246,7 @@ func (o *Office) WithdrawOrder(ctx context.Context, number string, with store.St
 
 // ordered drafts what stands of an order on the records of its instruments, and takes it from those
 // that it named before.
-func (o *Office) ordered(p *plant.Pen, before, now []string, w *WorkOrder) (list []change.Change, err error) {
+func (o *Office) ordered(p *plant.Drafter, before, now []string, w *WorkOrder) (list []change.Change, err error) {
 	field, err := orderField(w.Number)
 	if err != nil {
 		return nil, err
@@ -291,7 +291,7 @@ func orderOn(s *merge.State, field string) *plant.Ordered {
 
 // fulfilled drafts that an order is done by a visit that is approved, where the visit names one that
 // stands on its instrument.
-func (o *Office) fulfilled(p *plant.Pen, visit merge.State) ([]change.Change, error) {
+func (o *Office) fulfilled(p *plant.Drafter, visit merge.State) ([]change.Change, error) {
 	v, err := plant.ReadVisit(visit)
 	if err != nil || v.Order.Number == "" {
 		return nil, nil // a visit that cannot be read fulfils nothing

@@ -112,7 +112,7 @@ func (o *Office) Ranked(ctx context.Context, author, id string, role auth.Role) 
 func (o *Office) person(
 	ctx context.Context, author, id string, said []plant.Set, noted ...store.Step,
 ) error {
-	return o.writer.Write(ctx, author, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, author, func(p *plant.Drafter) ([]change.Change, error) {
 		state, ok, err := o.store.Record(id)
 		if err != nil {
 			return nil, err

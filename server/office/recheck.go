@@ -137,7 +137,7 @@ func (o *Office) checkRun(ctx context.Context, id string) (note string, away boo
 		return "", false, err
 	}
 	field := "check." + run.ID
-	return note, false, o.writer.Write(ctx, "", func(p *plant.Pen) ([]change.Change, error) {
+	return note, false, o.writer.Write(ctx, "", func(p *plant.Drafter) ([]change.Change, error) {
 		visit, err := o.Record(v.ID)
 		if err != nil {
 			return nil, err

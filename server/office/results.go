@@ -103,7 +103,7 @@ func (o *Office) BringResults(
 		name := hex.EncodeToString(sum[:])
 		return name, o.store.PutBlob(name, b)
 	}
-	err = o.writer.writeNoted(ctx, user, func(pen *plant.Pen) (list []change.Change, _ []store.Step, err error) {
+	err = o.writer.writeNoted(ctx, user, func(drafter *plant.Drafter) (list []change.Change, _ []store.Step, err error) {
 		t, r, err := o.tryResults(&in)
 		if err != nil {
 			return nil, nil, err
@@ -126,7 +126,7 @@ func (o *Office) BringResults(
 		if err != nil {
 			return nil, nil, err
 		}
-		list, err = r.Changes(pen, o.now(), sheet, files)
+		list, err = r.Changes(drafter, o.now(), sheet, files)
 		written = len(list)
 		return list, nil, err
 	}, asSeen)

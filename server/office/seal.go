@@ -204,7 +204,7 @@ func (w *Writer) publish(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	p := w.pen(w.kept.Device) // it is the program that says so
+	p := w.drafter(w.kept.Device) // it is the program that says so
 	var list []change.Change
 	for i, k := range w.seal.keys {
 		public := k.public()

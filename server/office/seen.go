@@ -13,7 +13,7 @@ import (
 // that the phone can say so. Where that is written already, or the visit waits for no decision,
 // nothing is written.
 func (o *Office) Seen(ctx context.Context, user, visit string) error {
-	return o.writer.Write(ctx, user, func(p *plant.Pen) ([]change.Change, error) {
+	return o.writer.Write(ctx, user, func(p *plant.Drafter) ([]change.Change, error) {
 		state, err := o.Record(visit)
 		if err != nil {
 			return nil, err

@@ -27,10 +27,10 @@ func large(b *testing.B, at time.Time) *store.Store {
 			b.Error(err)
 		}
 	})
-	pen := plant.Pen{Device: "b00k", Author: reviewer, Random: rand.NewChaCha8([32]byte{2})}
+	drafter := plant.Drafter{Device: "b00k", Author: reviewer, Random: rand.NewChaCha8([32]byte{2})}
 	var list []change.Change
 	add := func(kind, parent string, sets ...plant.Set) string {
-		c, state, err := pen.New(kind, "", parent, at, sets...)
+		c, state, err := drafter.New(kind, "", parent, at, sets...)
 		if err != nil {
 			b.Fatal(err)
 		}

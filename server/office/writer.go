@@ -45,7 +45,7 @@ func NewWriter(s *store.Store) *Writer { return &Writer{store: s} }
 
 // Write is WriteIf where nothing that comes between matters.
 func (w *Writer) Write(ctx context.Context, author string,
-	draft func(*plant.Pen) ([]change.Change, error), noted ...store.Step) error {
+	draft func(*plant.Drafter) ([]change.Change, error), noted ...store.Step) error {
 	return w.WriteIf(ctx, author, draft, nil, noted...)
 }
 
@@ -53,8 +53,8 @@ func (w *Writer) Write(ctx context.Context, author string,
 // one transaction, where phones find them. guard says in that transaction why one may not be
 // written after all; nil where nothing can come between. noted goes with them.
 func (w *Writer) WriteIf(ctx context.Context, author string,
-	draft func(*plant.Pen) ([]change.Change, error), guard store.Judge, noted ...store.Step) error {
-	return w.writeNoted(ctx, author, func(p *plant.Pen) ([]change.Change, []store.Step, error) {
+	draft func(*plant.Drafter) ([]change.Change, error), guard store.Judge, noted ...store.Step) error {
+	return w.writeNoted(ctx, author, func(p *plant.Drafter) ([]change.Change, []store.Step, error) {
 		list, err := draft(p)
 		return list, noted, err
 	}, guard)
@@ -62,7 +62,7 @@ func (w *Writer) WriteIf(ctx context.Context, author string,
 
 // writeNoted is WriteIf where what goes with the changes follows from them.
 func (w *Writer) writeNoted(ctx context.Context, author string,
-	draft func(*plant.Pen) ([]change.Change, []store.Step, error), guard store.Judge) error {
+	draft func(*plant.Drafter) ([]change.Change, []store.Step, error), guard store.Judge) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if err := w.follow(); err != nil {
@@ -74,7 +74,7 @@ func (w *Writer) writeNoted(ctx context.Context, author string,
 	if err := w.publish(ctx); err != nil {
 		return err
 	}
-	list, noted, err := draft(w.pen(author))
+	list, noted, err := draft(w.drafter(author))
 	if err == nil {
 		err = w.sealed(list)
 	}
@@ -99,9 +99,9 @@ func (w *Writer) add(ctx context.Context, list []change.Change, guard store.Judg
 	return w.keep()
 }
 
-// pen drafts as somebody with the office's device; mu is held.
-func (w *Writer) pen(author string) *plant.Pen {
-	return &plant.Pen{Device: w.kept.Device, Author: author, Seq: w.kept.Seq, Count: w.kept.Count,
+// drafter drafts as somebody with the office's device; mu is held.
+func (w *Writer) drafter(author string) *plant.Drafter {
+	return &plant.Drafter{Device: w.kept.Device, Author: author, Seq: w.kept.Seq, Count: w.kept.Count,
 		Random: rand.Reader}
 }
 
@@ -147,7 +147,7 @@ func (w *Writer) load() error {
 		return err
 	}
 	if err := json.Unmarshal(b, &w.kept); err != nil {
-		return fmt.Errorf("what the office's pen remembers is damaged: %w", err)
+		return fmt.Errorf("what the office's drafter remembers is damaged: %w", err)
 	}
 	if w.kept.Year != 0 {
 		w.kept.reached(w.kept.Year, w.kept.Number)

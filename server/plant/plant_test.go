@@ -19,10 +19,10 @@ import (
 
 // world is a store that drafts its own changes. Every value in these tests is made up for them.
 type world struct {
-	t     *testing.T
-	store *store.Store
-	pen   plant.Pen
-	now   time.Time
+	t       *testing.T
+	store   *store.Store
+	drafter plant.Drafter
+	now     time.Time
 }
 
 func start(t *testing.T) *world {
@@ -37,7 +37,7 @@ func start(t *testing.T) *world {
 		}
 	})
 	return &world{
-		t, s, plant.Pen{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{1})},
+		t, s, plant.Drafter{Device: "d1", Author: "a1", Random: rand.NewChaCha8([32]byte{1})},
 		time.Date(2026, 3, 4, 8, 0, 0, 0, time.UTC),
 	}
 }
@@ -57,12 +57,12 @@ func (w *world) keep(c change.Change, s merge.State, err error) merge.State {
 
 func (w *world) make(kind, parent string, set ...plant.Set) merge.State {
 	w.t.Helper()
-	return w.keep(w.pen.New(kind, "", parent, w.now, set...))
+	return w.keep(w.drafter.New(kind, "", parent, w.now, set...))
 }
 
 func (w *world) edit(s merge.State, set ...plant.Set) merge.State {
 	w.t.Helper()
-	return w.keep(w.pen.Edit(s, w.now, set...))
+	return w.keep(w.drafter.Edit(s, w.now, set...))
 }
 
 type doc = map[string]any
@@ -133,7 +133,7 @@ func TestErrorsNameRecordAndField(t *testing.T) {
 func TestContestedFieldsAreNamed(t *testing.T) {
 	w := start(t)
 	s := w.make("instrument", "", plant.Set{Field: "place", Value: "east"})
-	other := plant.Pen{Device: "d2", Author: "a2", Random: rand.NewChaCha8([32]byte{2})}
+	other := plant.Drafter{Device: "d2", Author: "a2", Random: rand.NewChaCha8([32]byte{2})}
 	mine := w.edit(s, plant.Set{Field: "place", Value: "north"})
 	c, _, err := other.Edit(s, w.now, plant.Set{Field: "place", Value: "south"}) // has not seen north
 	both, err2 := merge.Apply(mine, c)

@@ -160,7 +160,7 @@ func TestWhatIsWrongWithAKind(t *testing.T) {
 // the row, and names the field.
 func TestAMethodIsTriedOnTheRow(t *testing.T) {
 	s := open(t)
-	p := &plant.Pen{Device: "d2", Author: "a1", Random: rand.Reader}
+	p := &plant.Drafter{Device: "d2", Author: "a1", Random: rand.Reader}
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
 	var list []change.Change
 	for _, m := range []struct{ name, kind, definition string }{
@@ -206,7 +206,7 @@ func TestAMethodIsTriedOnTheRow(t *testing.T) {
 // the row hears which they are.
 func TestTwoMethodsOfOneName(t *testing.T) {
 	s := open(t)
-	p := &plant.Pen{Device: "d2", Author: "a1", Random: rand.Reader}
+	p := &plant.Drafter{Device: "d2", Author: "a1", Random: rand.Reader}
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
 	var list []change.Change
 	add := func(kind string, set ...plant.Set) string {

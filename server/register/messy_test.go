@@ -202,7 +202,7 @@ func TestTheSameAgainChangesNothing(t *testing.T) {
 	if r.Count("same") != 6 || r.Count("new")+r.Count("changed") != 0 {
 		t.Error(r.Count("same"), r.Count("new"), r.Count("changed"))
 	}
-	list, err := r.Changes(&plant.Pen{Device: "d1", Author: "a1", Random: rand.Reader}, time.Now())
+	list, err := r.Changes(&plant.Drafter{Device: "d1", Author: "a1", Random: rand.Reader}, time.Now())
 	if err != nil || len(list) != 0 {
 		t.Error(len(list), err)
 	}

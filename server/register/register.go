@@ -511,7 +511,7 @@ func (r *Register) Bad() (n int) {
 var ErrBadRows = errors.New("some rows are not good")
 
 // Changes makes a change for every row that is new or changes something, and for every new site.
-func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error) {
+func (r *Register) Changes(drafter *plant.Drafter, at time.Time) ([]change.Change, error) {
 	var list []change.Change
 	sites := map[string]string{}
 	keep := func(c change.Change, s merge.State, err error) (string, error) {
@@ -520,7 +520,7 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 	}
 	for _, code := range r.NewSites {
 		id, err := keep(
-			pen.New("site", "", "", at, plant.Set{Field: "code", Value: code}, plant.Set{Field: "name", Value: code}),
+			drafter.New("site", "", "", at, plant.Set{Field: "code", Value: code}, plant.Set{Field: "name", Value: code}),
 		)
 		if err != nil {
 			return nil, err
@@ -533,12 +533,12 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 		case "bad", "dropped", "same":
 			continue
 		case "changed":
-			if _, err := keep(pen.Edit(*row.here, at, row.set...)); err != nil {
+			if _, err := keep(drafter.Edit(*row.here, at, row.set...)); err != nil {
 				return nil, fmt.Errorf("line %d: %w", row.Line, err)
 			}
 			continue
 		}
-		label, err := change.NewID(pen.Random)
+		label, err := change.NewID(drafter.Random)
 		if err != nil {
 			return nil, err
 		}
@@ -548,7 +548,7 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 			site = sites[row.site]
 		}
 		if row.replaces != nil {
-			if _, err := keep(pen.Edit(*row.replaces, at, Replaced(row.replaces)...)); err != nil {
+			if _, err := keep(drafter.Edit(*row.replaces, at, Replaced(row.replaces)...)); err != nil {
 				return nil, fmt.Errorf("line %d: %w", row.Line, err)
 			}
 		}
@@ -557,7 +557,7 @@ func (r *Register) Changes(pen *plant.Pen, at time.Time) ([]change.Change, error
 			set = TakenOver(set, row.replaces)
 		}
 		set = append(set, plant.Set{Field: "label", Value: label[:labelLength]})
-		if _, err := keep(pen.New("instrument", site, "", at, set...)); err != nil {
+		if _, err := keep(drafter.New("instrument", site, "", at, set...)); err != nil {
 			return nil, fmt.Errorf("line %d: %w", row.Line, err)
 		}
 	}

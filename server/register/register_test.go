@@ -56,7 +56,7 @@ func open(t *testing.T) *store.Store {
 func write(t *testing.T, s *store.Store, r *register.Register) map[string]plant.Instrument {
 	t.Helper()
 	list, err := r.Changes(
-		&plant.Pen{Device: "d1", Author: "a1", Random: rand.Reader},
+		&plant.Drafter{Device: "d1", Author: "a1", Random: rand.Reader},
 		time.Date(2026, 5, 6, 7, 8, 9, 0, time.UTC),
 	)
 	if err != nil {
@@ -264,7 +264,7 @@ func TestNotATable(t *testing.T) {
 
 func TestAgainstWhatIsHere(t *testing.T) {
 	s := open(t)
-	p := &plant.Pen{Device: "d2", Author: "a1", Random: rand.Reader}
+	p := &plant.Drafter{Device: "d2", Author: "a1", Random: rand.Reader}
 	at := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC)
 	method, _, err := p.New("method", "", "", at, plant.Set{
 		Field: "name", Value: "Yearly, six points",

@@ -394,7 +394,7 @@ func (r *Results) Files() (names []string) {
 
 // Changes makes a record of the kind result for every new test, marked as brought in. files are the
 // SHA-256 of kept files by their names; sheet is that of the sheet itself.
-func (r *Results) Changes(pen *plant.Pen, at time.Time, sheet string, files map[string]string) (list []change.Change, err error) {
+func (r *Results) Changes(drafter *plant.Drafter, at time.Time, sheet string, files map[string]string) (list []change.Change, err error) {
 	for i := range r.Tests {
 		t := &r.Tests[i]
 		if !t.new() {
@@ -419,7 +419,7 @@ func (r *Results) Changes(pen *plant.Pen, at time.Time, sheet string, files map[
 		if t.note != "" {
 			set = append(set, plant.Set{Field: "note", Value: t.note})
 		}
-		c, _, err := pen.New("result", t.of.Site, t.of.ID, at, set...)
+		c, _, err := drafter.New("result", t.of.Site, t.of.ID, at, set...)
 		if err != nil {
 			return nil, fmt.Errorf("line %d: %w", t.Lines[0], err)
 		}

@@ -58,7 +58,7 @@ func TestResultsOfThePast(t *testing.T) {
 		}
 	}
 	list, err := past.Changes(
-		&plant.Pen{Device: "d1", Author: "a1", Random: rand.Reader}, time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC),
+		&plant.Drafter{Device: "d1", Author: "a1", Random: rand.Reader}, time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC),
 		"5hee7", map[string]string{"k-19-4.pdf": "f11e"},
 	)
 	if err == nil {
@@ -112,7 +112,7 @@ func TestErrorsComeInOtherUnits(t *testing.T) {
 	if err != nil || past.New() != 1 {
 		t.Fatal(err, past)
 	}
-	list, err := past.Changes(&plant.Pen{Device: "d1", Author: "a1", Random: rand.Reader}, time.Now(), "", nil)
+	list, err := past.Changes(&plant.Drafter{Device: "d1", Author: "a1", Random: rand.Reader}, time.Now(), "", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

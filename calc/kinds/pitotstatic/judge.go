@@ -14,8 +14,8 @@ import (
 	"gaugewright/calc/work"
 )
 
-// lay is how one kind of work lays out its method.
-type lay func(in *document.Reader, p *work.Plan) (*airPlan, error)
+// layout is how one kind of work lays out its method.
+type layout func(in *document.Reader, p *work.Plan) (*airPlan, error)
 
 // Kinds are the kinds of work on pitot-static instruments and systems.
 func Kinds() []work.Kind {
@@ -29,7 +29,7 @@ func Kinds() []work.Kind {
 }
 
 // airKind makes a kind of work out of its layout.
-func airKind(name string, l lay) work.Kind {
+func airKind(name string, l layout) work.Kind {
 	return work.Kind{
 		Name: name,
 		Expand: func(in *document.Reader, p *work.Plan) error {
@@ -180,7 +180,7 @@ func (a *airPlan) warn(code, field, message string) {
 }
 
 // judgeAir evaluates a sheet of a pitot-static kind.
-func judgeAir(name string, l lay, in *document.Reader, out *document.Writer) error {
+func judgeAir(name string, l layout, in *document.Reader, out *document.Writer) error {
 	a, err := l(in, nil)
 	if err != nil {
 		return err

@@ -31,10 +31,10 @@ func Sample(seed uint64, captures bool) []byte {
 	return w.Bytes()
 }
 
-func airMethodSample(w *document.Writer, d *document.Draws) lay {
+func airMethodSample(w *document.Writer, d *document.Draws) layout {
 	kinds := []struct {
 		name, unit, low, high string
-		l                     lay
+		l                     layout
 	}{
 		{"altimeter", "ft", "-1000", "35000", layAltimeter}, {"airspeed", "kt", "0", "250", layAirspeed}, {
 			"vertical-speed", "ft/min", "-4000", "4000", layVertical,

@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Pen drafts the changes of one device of the office, counting as the phones do.
-type Pen struct {
+// Drafter drafts the changes of one device of the office, counting as the phones do.
+type Drafter struct {
 	Device, Author string    // ids
 	Seq            uint64    // changes drafted so far
 	Count          uint64    // the highest count seen
@@ -33,7 +33,7 @@ const wallForm = "2006-01-02T15:04:05.000Z"
 func Stamp(at time.Time) string { return at.UTC().Format(wallForm) }
 
 // New drafts the first change of a new record and returns the record's state with it.
-func (p *Pen) New(kind, site, parent string, at time.Time, set ...Set) (change.Change, merge.State, error) {
+func (p *Drafter) New(kind, site, parent string, at time.Time, set ...Set) (change.Change, merge.State, error) {
 	id, err := change.NewID(p.Random)
 	if err != nil {
 		return change.Change{}, merge.State{}, err
@@ -43,7 +43,7 @@ func (p *Pen) New(kind, site, parent string, at time.Time, set ...Set) (change.C
 
 // Edit drafts a change to a record and returns the record's state with it; the change has seen
 // every standing value of the fields it sets.
-func (p *Pen) Edit(s merge.State, at time.Time, set ...Set) (change.Change, merge.State, error) {
+func (p *Drafter) Edit(s merge.State, at time.Time, set ...Set) (change.Change, merge.State, error) {
 	id, err := change.NewID(p.Random)
 	if err != nil {
 		return change.Change{}, merge.State{}, err
@@ -80,7 +80,7 @@ func Canonical(v any) ([]byte, error) {
 	return document.AppendValue(nil, &parsed), nil
 }
 
-// HighestCount returns the highest count among the changes of a store, for a pen that begins there.
+// HighestCount returns the highest count among the changes of a store, for a drafter that begins there.
 func HighestCount(s *store.Store) (highest uint64, err error) {
 	const piece = 4096
 	for at := uint64(0); ; {

@@ -13,7 +13,7 @@ import (
 // is not gzip, another coding or too much is refused.
 func TestPressedExchange(t *testing.T) {
 	p := newPlant(t)
-	pressed := func(text string) string {
+	compressed := func(text string) string {
 		var b bytes.Buffer
 		z := gzip.NewWriter(&b)
 		if _, err := io.WriteString(z, text); err != nil {
@@ -38,7 +38,7 @@ func TestPressedExchange(t *testing.T) {
 	}
 	c := made("c1", id("technician"), "visit", "remark.a")
 	c.Set[0].Value = []byte(`"` + strings.Repeat("as read ", 400) + `"`)
-	if a := ask(pressed(push(c)), "gzip", ""); a.status != 200 ||
+	if a := ask(compressed(push(c)), "gzip", ""); a.status != 200 ||
 		!bytes.Contains(a.body, []byte(`"acknowledged":["c1"]`)) || a.header.Get("Accept-Encoding") != "gzip" {
 		t.Fatalf("%d %.300s %v", a.status, a.body, a.header)
 	}
@@ -51,13 +51,13 @@ func TestPressedExchange(t *testing.T) {
 	if b, err := io.ReadAll(z); err != nil || len(b) != len(plain.body) || len(a.body) > len(plain.body)/3 {
 		t.Errorf("%d of %d bytes, %v; %d in gzip", len(b), len(plain.body), err, len(a.body))
 	}
-	half := pressed(push(c))
+	half := compressed(push(c))
 	for _, bad := range []struct {
 		body, coding string
 		status       int
 	}{
 		{push(c), "gzip", 400}, {half[:len(half)-9], "gzip", 400}, {push(c), "br", 415},
-		{pressed(strings.Repeat(" ", 17<<20)), "gzip", 413},
+		{compressed(strings.Repeat(" ", 17<<20)), "gzip", 413},
 	} {
 		if a := ask(bad.body, bad.coding, ""); a.status != bad.status {
 			t.Errorf("%s: %d, not %d: %.200s", bad.coding, a.status, bad.status, a.body)

@@ -21,8 +21,8 @@ type size struct {
 	requested         bool // fetched when somebody opens an area, and not before
 }
 
-// pressed says whether a file is worth a compressed copy; pictures are compressed already.
-func pressed(name string) bool {
+// compressed says whether a file is worth a compressed copy; pictures are compressed already.
+func compressed(name string) bool {
 	switch filepath.Ext(name) {
 	case ".js", ".css", ".html", ".svg", ".webmanifest", ".wasm", ".map":
 		return true
@@ -65,14 +65,14 @@ func writeOne(file, name string, body []byte) (size, error) {
 	if err := os.WriteFile(file, body, 0o644); err != nil {
 		return s, err
 	}
-	if !pressed(name) {
+	if !compressed(name) {
 		return s, nil
 	}
 	var err error
-	if s.gzip, err = copyPressed(file+".gz", body, func(w io.Writer) (io.WriteCloser, error) { return gzip.NewWriterLevel(w, gzip.BestCompression) }); err != nil {
+	if s.gzip, err = copyCompressed(file+".gz", body, func(w io.Writer) (io.WriteCloser, error) { return gzip.NewWriterLevel(w, gzip.BestCompression) }); err != nil {
 		return s, fmt.Errorf("%s.gz: %w", name, err)
 	}
-	if s.packed, err = copyPressed(file+".br", body, func(w io.Writer) (io.WriteCloser, error) {
+	if s.packed, err = copyCompressed(file+".br", body, func(w io.Writer) (io.WriteCloser, error) {
 		return brotli.NewWriterLevel(w, brotli.BestCompression), nil
 	}); err != nil {
 		return s, fmt.Errorf("%s.br: %w", name, err)
@@ -80,12 +80,12 @@ func writeOne(file, name string, body []byte) (size, error) {
 	return s, nil
 }
 
-func copyPressed(file string, body []byte, press func(io.Writer) (io.WriteCloser, error)) (int, error) {
+func copyCompressed(file string, body []byte, compress func(io.Writer) (io.WriteCloser, error)) (int, error) {
 	if info, err := os.Stat(file); err == nil {
 		return int(info.Size()), nil
 	}
 	var buf bytes.Buffer
-	w, err := press(&buf)
+	w, err := compress(&buf)
 	if err != nil {
 		return 0, err
 	}

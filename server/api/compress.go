@@ -18,8 +18,8 @@ import (
 // lightly is half as fast again as the usual level, for answers 1 % larger.
 const lightly = 3
 
-// pressing puts answers of a kilobyte and more into gzip.
-var pressing = func() func(http.Handler) http.HandlerFunc {
+// compressing puts answers of a kilobyte and more into gzip.
+var compressing = func() func(http.Handler) http.HandlerFunc {
 	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1024), gzhttp.CompressionLevel(lightly), gzhttp.EnableZstd(false))
 	if err != nil {
 		panic(err) // of a level that does not exist
@@ -27,10 +27,10 @@ var pressing = func() func(http.Handler) http.HandlerFunc {
 	return wrap
 }()
 
-// press sends the API's answers in gzip to whoever takes it. The client's files are pressed ahead,
-// a backup and an export are pressed already, and news go out one by one.
-func press(api http.Handler) http.Handler {
-	packed := pressing(api)
+// compress sends the API's answers in gzip to whoever takes it. The client's files are compressed ahead,
+// a backup and an export are compressed already, and news go out one by one.
+func compress(api http.Handler) http.Handler {
+	packed := compressing(api)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if p := r.URL.Path; strings.HasPrefix(p, "/api/") && p != "/api/backup" && p != exportPath && p != "/api/news" {
 			packed.ServeHTTP(w, r)
