@@ -285,7 +285,7 @@ func TestArrows(t *testing.T) {
 	for _, p := range inside {
 		if path, ok := strings.CutPrefix(p.ImportPath, "gaugewright/"); ok {
 			ours = append(ours, p)
-			for _, r := range rows {
+			for _, r := range table {
 				if r.path == path {
 					rows = append(rows, r)
 				}
