@@ -8,8 +8,8 @@
 //
 // A visit's status follows from its fields alone. Its sheet is what evaluate gets: the effective
 // captures (the superseded ones left out), the standard as it was chosen, surroundings, the column
-// and the samples of loggers' records. Drafter drafts changes as a phone does, with a count and what
-// it has seen.
+// and the samples of loggers' records. Drafter drafts changes as a phone does, with a count and
+// what it has seen.
 //
 // The package must never fill in a value that nobody recorded.
 package plant
