@@ -101,6 +101,9 @@ function Here({ place }: { place: Place }) {
   }
 }
 
+/** Where an entry of the menu leads, its name, and whether one is there. */
+type Item = [href: string, name: string, here: boolean];
+
 /**
  * OfficeScreen is what reviewers and administrators see of everybody's work; it needs a connection.
  */
@@ -108,40 +111,70 @@ export function OfficeScreen({ path }: { path: string }) {
   const user = useLink().user;
   if (user === undefined || user.role === "technician") return <p>{w.noRight}</p>;
   const place = placeOf(path);
-  const items: [string, string, boolean][] = [
-    ["/office", w.parts.day, place.kind === "day" || place.kind === "visit"],
-    ["/office/register", w.parts.register, place.kind === "register" || place.kind === "history"],
-    ["/office/rounds", w.parts.rounds, place.kind === "rounds"],
-    ["/office/planning", w.parts.planning, place.kind === "planning"],
-    ["/office/figures", w.parts.figures, place.kind === "figures"],
-    ["/office/standards", w.parts.standards, place.kind === "standards" || place.kind === "lookbacks"],
-    ["/office/state", w.parts.state, place.kind === "state"],
-    ["/office/competence", w.parts.competence, place.kind === "competence"],
-    ["/office/methods", w.parts.methods, place.kind === "methods"],
-    ["/office/calculate", w.parts.calculate, place.kind === "calculate"],
-    ["/office/contested", w.parts.contested, place.kind === "contested"],
-    ["/office/devices", w.parts.devices, place.kind === "devices"],
-    ["/office/aside", w.parts.aside, place.kind === "aside"],
-    ...(user.role === "administrator"
-      ? ([
-          ["/office/people", w.parts.people, place.kind === "people"],
-          ["/office/keys", w.parts.keys, place.kind === "keys"],
-          ["/office/machines", w.parts.machines, place.kind === "machines"],
-          ["/office/events", w.parts.events, place.kind === "events"],
-        ] as [string, string, boolean][])
-      : []),
-    ["/office/laboratory", w.parts.laboratory, place.kind === "laboratory"],
+  const admin = user.role === "administrator";
+  const { parts, groups } = w;
+  const { kind } = place;
+  const menu: [string, Item[]][] = [
+    [
+      groups.work,
+      [
+        ["/office", parts.day, kind === "day" || kind === "visit"],
+        ["/office/rounds", parts.rounds, kind === "rounds"],
+        ["/office/planning", parts.planning, kind === "planning"],
+        ["/office/figures", parts.figures, kind === "figures"],
+        ["/office/state", parts.state, kind === "state"],
+      ],
+    ],
+    [
+      groups.plant,
+      [
+        ["/office/register", parts.register, kind === "register" || kind === "history"],
+        ["/office/standards", parts.standards, kind === "standards" || kind === "lookbacks"],
+        ["/office/methods", parts.methods, kind === "methods"],
+        ["/office/calculate", parts.calculate, kind === "calculate"],
+      ],
+    ],
+    [
+      groups.sync,
+      [
+        ["/office/contested", parts.contested, kind === "contested"],
+        ["/office/aside", parts.aside, kind === "aside"],
+        ["/office/devices", parts.devices, kind === "devices"],
+      ],
+    ],
+    [
+      groups.office,
+      [
+        ...(admin ? ([["/office/people", parts.people, kind === "people"]] as Item[]) : []),
+        ["/office/competence", parts.competence, kind === "competence"],
+        ["/office/laboratory", parts.laboratory, kind === "laboratory"],
+        ...(admin
+          ? ([
+              ["/office/keys", parts.keys, kind === "keys"],
+              ["/office/machines", parts.machines, kind === "machines"],
+              ["/office/events", parts.events, kind === "events"],
+            ] as Item[])
+          : []),
+      ],
+    ],
   ];
   return (
     <div class="office">
       <nav class="office-nav" aria-label={w.menu}>
-        {items.map(([href, name, here]) => (
-          <a key={href} href={href} aria-current={here ? "page" : undefined}>
-            {name}
-          </a>
+        {menu.map(([name, items]) => (
+          <div key={name} class="group">
+            <span>{name}</span>
+            {items.map(([href, text, here]) => (
+              <a key={href} href={href} aria-current={here ? "page" : undefined}>
+                {text}
+              </a>
+            ))}
+          </div>
         ))}
       </nav>
-      <Here place={place} />
+      <div class="here">
+        <Here place={place} />
+      </div>
     </div>
   );
 }

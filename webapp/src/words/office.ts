@@ -23,6 +23,7 @@ export const officeWords = say("office", {
     events: "Event log",
     laboratory: "Laboratory",
   },
+  groups: { work: "Work", plant: "Plant", sync: "Sync", office: "Office" },
   noRight: "The office's pages are for reviewers and administrators.",
   adminOnly: "Only an administrator may change this.",
   offline: "The office's pages need a connection to the server, and there is none now.",

@@ -32,6 +32,7 @@ export const office: typeof officeWords = {
     events: "Protokoll",
     laboratory: "Labor",
   },
+  groups: { work: "Arbeit", plant: "Anlage", sync: "Abgleich", office: "Büro" },
   noRight: "Die Seiten des Büros sind für Prüfende und Verwaltende.",
   adminOnly: "Nur die Verwaltung darf das ändern.",
   offline: "Die Seiten des Büros brauchen eine Verbindung zum Server, und jetzt besteht keine.",
