@@ -219,7 +219,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
   await press("Next");
   const compare = ["Compare tag and serial again", "End here: cannot be tested"];
   await stands(compare);
-  await page.getByText("its range and its limits are not known").waitFor();
+  await page.getByText("its range and limits are not known").waitFor();
   await sound(page, "another instrument");
   await picture("exchanged");
   await page.reload();
