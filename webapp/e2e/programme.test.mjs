@@ -195,7 +195,7 @@ async function work(between) {
         lately = Date.now();
         return settling[settled++ % 2];
       }
-      if (text.includes("Why it is read before")) return undefined; // the wait of a second is not over
+      if (text.includes("Reason for reading early")) return undefined; // the wait of a second is not over
       return text.includes("p2, at") ? "0.79" : "0.51";
     },
     async ({ kept }) => {

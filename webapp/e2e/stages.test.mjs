@@ -136,7 +136,7 @@ test("a half-typed value survives a reload, a full disk takes nothing, the stand
   await page.getByText("Vent the system").waitFor();
   await sound(page, "stopping");
   await page.locator(".visit-foot").getByRole("button", { name: "Back" }).click();
-  await page.getByText("All values are there").waitFor();
+  await page.getByText("All values are in").waitFor();
   await sound(page, "all values are there");
   await press("Close this run");
   await page.getByText("As found: result").waitFor();

@@ -219,7 +219,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
   await press("Next");
   const compare = ["Compare tag and serial again", "End here: cannot be tested"];
   await stands(compare);
-  await page.getByText("its range and its limits are not known").waitFor();
+  await page.getByText("its range and limits are not known").waitFor();
   await sound(page, "another instrument");
   await picture("exchanged");
   await page.reload();
@@ -231,7 +231,7 @@ test("cautions that are not met, another instrument, and a damaged one: nothing 
   await page.getByLabel("What was put right").fill("Looked at the tag");
   await press("Next");
   await stands(compare);
-  await page.getByText("its range and its limits are others").waitFor();
+  await page.getByText("its range and limits are different").waitFor();
   await press("Compare tag and serial again");
   await page.getByLabel("They agree").check();
   await page.getByLabel("Damaged: do not pressurise").check();
