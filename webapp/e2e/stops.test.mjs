@@ -291,7 +291,7 @@ test("a dirty instrument, and one that only the register has wrong, are tested; 
   const keep = page.getByRole("button", { name: /^Keep .*32/ });
   await page.locator(".pad input").fill("32");
   await keep.click();
-  await page.getByLabel("Why the value is right").fill("the source was opened too far");
+  await page.getByLabel("Reason", { exact: true }).fill("the source was opened too far");
   await keep.click();
   await title("Stop: above what it bears");
   await page.getByText("it may be strained").waitFor();
