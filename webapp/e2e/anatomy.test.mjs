@@ -35,6 +35,7 @@ const things = {
 };
 things.moves = things.gauge;
 things.more = things.gauge;
+things.bell = things.gauge;
 things.change = things.taps;
 let ids = {};
 let plant;
@@ -247,6 +248,53 @@ test("nothing moves when the connection changes", async () => {
   assert.deepEqual(await still(), first);
   await pocket.context.setOffline(false);
   assert.deepEqual(await still(), first);
+});
+
+test("the end of a wait is felt and heard, unless the tone is off; the screen stays on", async () => {
+  // What the page asks of the phone is noted in its place: a computer has neither motor nor lock.
+  await page.addInitScript(() => {
+    window.asked = { felt: [], tones: 0, awake: 0, released: 0 };
+    navigator.vibrate = (pattern) => window.asked.felt.push(String(pattern)) > 0;
+    const make = AudioContext.prototype.createOscillator;
+    AudioContext.prototype.createOscillator = function () {
+      window.asked.tones++;
+      return make.call(this);
+    };
+    navigator.wakeLock.request = async () => {
+      window.asked.awake++;
+      return { release: async () => void window.asked.released++ };
+    };
+  });
+  const asked = () => page.evaluate(() => window.asked);
+  await begin("bell");
+  const wait = async () => {
+    await walk(
+      () => page,
+      () => "0",
+      undefined,
+      undefined,
+      (seen) => seen.buttons.includes("Target reached"),
+    );
+    await press("Target reached");
+    await page.getByText("Time is up").waitFor();
+  };
+  await wait();
+  const first = await asked();
+  assert.ok(first.felt.includes("200,100,200"), `felt ${first.felt}`);
+  assert.equal(first.tones, 2);
+  assert.ok(first.awake > 0, "the screen may go dark");
+  assert.equal(first.released, 0);
+  await page.getByRole("button", { name: "More", exact: true }).click();
+  await page.getByLabel("Tone at the end of a wait").uncheck();
+  await page.getByRole("button", { name: "Close", exact: true }).click();
+  await typed("0");
+  await press("Keep 0\u00a0bar");
+  await page.getByRole("button", { name: /^Same as before tapping/ }).click();
+  await wait();
+  const second = await asked();
+  assert.equal(second.tones, 2, "a tone that is off");
+  assert.equal(second.felt.filter((f) => f === "200,100,200").length, 2);
+  await page.goto(`${plant.url}/round`);
 });
 
 test("a leak test: question, wait, readings", async () => {

@@ -58,7 +58,7 @@ export const historyWords = say("history", {
   monthsRange: (low: string, high: string) => (high === "" ? `from ${low} months` : `${low} to ${high} months`),
   advise: (action: string, months: number, due: string) =>
     ({
-      reduce: `shorten to ${months} months`,
+      reduce: `shorten to ${months} months: next due ${due}`,
       extend: `lengthen to ${months} months`,
       sooner: `test or adjust by ${due}`,
       keep: "keep",
@@ -67,7 +67,7 @@ export const historyWords = say("history", {
   reasons: {
     outside: "The last error found was outside the limit.",
     bound: "More than 5 % are outside before an interval ends.",
-    now: "After an adjustment the interval is long enough; as it is now, it is not.",
+    now: "After an adjustment the interval holds; as it is now, it does not.",
     close: "The last error found was above 80 % of the limit.",
     room: "It is long enough, and half as much again would not be.",
     alone: "Its forecast bears a longer one; there are too few results of instruments like it.",

@@ -58,7 +58,7 @@ export const history: typeof historyWords = {
   monthsRange: (low: string, high: string) => (high === "" ? `ab ${low} Monaten` : `${low} bis ${high} Monaten`),
   advise: (action: string, months: number, due: string) =>
     ({
-      reduce: `auf ${months} Monate verkürzen`,
+      reduce: `auf ${months} Monate verkürzen: nächste Prüfung ${due}`,
       extend: `auf ${months} Monate verlängern`,
       sooner: `bis ${due} prüfen oder justieren`,
       keep: "beibehalten",
@@ -67,7 +67,7 @@ export const history: typeof historyWords = {
   reasons: {
     outside: "Die zuletzt vorgefundene Abweichung lag außerhalb der Fehlergrenze.",
     bound: "Mehr als 5 % liegen außerhalb, bevor ein Prüfabstand endet.",
-    now: "Nach einer Justierung ist der Prüfabstand kurz genug, so wie es jetzt ist, nicht.",
+    now: "Nach einer Justierung passt der Prüfabstand, so wie es jetzt ist, nicht.",
     close: "Die zuletzt vorgefundene Abweichung lag über 80 % der Fehlergrenze.",
     room: "Er ist kurz genug, und anderthalbmal so lang wäre er es nicht.",
     alone: "Die Vorhersage trägt einen längeren; von Geräten wie diesem gibt es zu wenige Ergebnisse.",
