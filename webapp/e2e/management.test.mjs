@@ -183,7 +183,7 @@ test("a standard is cared for: where it is, and its checks between calibrations"
   await page.getByText("out of control, or does not agree").waitFor();
   await page.locator(".check-chart svg").scrollIntoViewIfNeeded();
   await sound(page, "checks-day");
-  await page.getByRole("button", { name: /^Take the check/ }).first().click();
+  await page.getByRole("button", { name: /^Take back: the check/ }).first().click();
   await page.getByText("out of control, or does not agree").waitFor({ state: "detached" });
   assert.deepEqual(faults, []);
 });

@@ -136,7 +136,7 @@ export const deskWords = say("desk", {
     beyond: "beyond the limits",
     run: "eighth on one side",
     takeBack: "Take back",
-    takeBackOf: (date: string) => `Take the check of ${date} back`,
+    takeBackOf: (date: string) => `Take back: the check of ${date}`,
     chart: (unit: string) => `Deviation from the certificate, ${unit}`,
   },
   lookback: {

@@ -70,7 +70,7 @@ export function CheckChart({
                   {h}
                 </th>
               ))}
-              <th scope="col" />
+              <td />
               <th scope="col">{w.with}</th>
               <td />
             </tr>

@@ -136,7 +136,7 @@ export const desk: typeof deskWords = {
     beyond: "jenseits der Grenzen",
     run: "achte auf einer Seite",
     takeBack: "Zurücknehmen",
-    takeBackOf: (date: string) => `Die Prüfung vom ${date} zurücknehmen`,
+    takeBackOf: (date: string) => `Zurücknehmen: die Prüfung vom ${date}`,
     chart: (unit: string) => `Unterschied zum Schein, ${unit}`,
   },
   lookback: {
