@@ -287,8 +287,8 @@ test("the end of a wait is felt and heard, unless the tone is off; the screen st
   await page.getByRole("button", { name: "More", exact: true }).click();
   await page.getByLabel("Tone at the end of a wait").uncheck();
   await page.getByRole("button", { name: "Close", exact: true }).click();
-  await typed("0");
-  await press("Keep 0\u00a0bar");
+  await typed("0.325");
+  await press("Keep 0.325\u00a0bar");
   await page.getByRole("button", { name: /^Same as before tapping/ }).click();
   await wait();
   const second = await asked();
