@@ -45,14 +45,12 @@ func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, e
 	if err != nil {
 		return nil, err
 	}
-	if t.lines == nil {
-		t.lines = make([]budgetLine, 0, (len(parts)+mostOwn)*len(r.Points))
-	}
-	start := len(t.lines)
+	var own [mostOwn + 8]budgetLine
+	lines := own[:0]
 	known := math.Inf(1)
 	add := func(l budgetLine) {
 		if l.Value != 0 {
-			t.lines = append(t.lines, l)
+			lines = append(lines, l)
 		}
 	}
 	sensitivity := 1.0
@@ -135,6 +133,11 @@ func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, e
 			},
 		)
 	}
+	if t.lines == nil { // the other points have about as many
+		t.lines = make([]budgetLine, 0, (len(lines)+1)*len(r.Points))
+	}
+	start := len(t.lines)
+	t.lines = append(t.lines, lines...)
 	return t.lines[start:len(t.lines):len(t.lines)], nil
 }
 
