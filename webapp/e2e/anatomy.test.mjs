@@ -293,7 +293,8 @@ test("the end of a wait is felt and heard, unless the tone is off; the screen st
   await wait();
   const second = await asked();
   assert.equal(second.tones, 2, "a tone that is off");
-  assert.equal(second.felt.filter((f) => f === "200,100,200").length, 2);
+  const rings = (of) => of.felt.filter((f) => f === "200,100,200").length;
+  assert.ok(rings(second) > rings(first), "the end of the next wait is felt all the same");
   await page.goto(`${plant.url}/round`);
 });
 
