@@ -23,7 +23,7 @@ $(NODE_MODULES): webapp/package-lock.json
 	touch $@
 
 # The tests that make check leaves to make test: long ones, and all of the store, the simulated world, the demo plant and the real program.
-SLOW := TestLiveDecision|TestAgainstScipy|TestPassing|TestUses|TestGuessers|TestARecordStandsByItself|TestOneVisitDoesNotStop|TestRefusalsDoNotFill|TestARevokedUserHandsOver|TestAForgedJournal
+SLOW := TestLiveDecision|TestAgainstScipy|TestPassing|TestUses|TestGuessers|TestARecordStandsByItself|TestOneVisitDoesNotStop|TestRefusalsDoNotFill|TestARevokedUserHandsOver|TestAForgedJournal|TestErasedValues|TestWhatWasAltered|TestAdviceKeeps
 QUICK = $$($(GO) list ./... | grep -v -E '/(sync/(store|world)|server/demo|cmd/|calc/internal/)')
 
 # One target for each processor; both read the build cache.
