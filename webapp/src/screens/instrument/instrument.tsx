@@ -156,7 +156,11 @@ export function InstrumentScreen({ id }: { id: string }) {
         <span class="quiet">{text(instrument, "description")}</span>
       </h1>
       <h2>{w.history}</h2>
-      {past ? <HistoryChart past={past.shares} /> : <p class="quiet">{words.shell.loading}</p>}
+      {past ? (
+        <HistoryChart past={past.shares} />
+      ) : (
+        <p class={visits.length > 0 ? "quiet chart-room" : "quiet"}>{words.shell.loading}</p>
+      )}
       {error ? <p role="alert">{error}</p> : null}
       {mine ? (
         <Button kind="main" size="tall" wide onClick={() => navigate(`/visit/${mine.id}`)}>
@@ -183,7 +187,11 @@ export function InstrumentScreen({ id }: { id: string }) {
         </p>
       ) : null}
       {orders.length > 0 ? <Later load={loadOrders} props={{ orders }} /> : null}
-      {instrument.kind === "instrument" ? <Later load={loadMessages} props={{ instrument }} /> : null}
+      {instrument.kind === "instrument" ? (
+        <div class="messages-room">
+          <Later load={loadMessages} props={{ instrument }} />
+        </div>
+      ) : null}
       {past && past.shares.length > 1 ? (
         <div class={past.shares.length > 2 ? "outlook-room" : ""}>
           <Later load={loadOutlook} props={{ instrument, visits: [...visits, ...brought] }} />
