@@ -75,7 +75,7 @@ func impactSlope(mach float64) float64 {
 //
 // Above Mach 1 Newton's method starts from the subsonic formula up to F = 2.2 and from the far
 // expansion M² = F/farRatio − 5/14 beyond; F is convex there, so that the steps close in from above
-// after the first one. It stops when a step is below 1e-8 of M: the next would be of its square.
+// after the first one. It stops when a step is below 1e-8 of M: the next would be about its square.
 //
 // Source: derived here.
 func machOfRatio(q float64) (mach float64, iterations int) {
@@ -131,7 +131,7 @@ func (m *Model) CAS(impact float64) (knots float64, iterations int) {
 }
 
 // Mach returns the Mach number of an impact pressure at a static pressure; its branch is chosen by
-// qc/Ps, apart from that of CAS.
+// qc/Ps, independently of the branch of CAS.
 //
 // Takes:   pascals, impact 0 or more, static above 0.
 // Source:  F(M) = Pt/Ps solved for M, AFFTC-TIH-99-01, 4.6 to 4.8.
@@ -164,7 +164,7 @@ const (
 	StateReversed = "reversed" // pitot below static: there is no airspeed, and an indicator can be damaged
 )
 
-// State says whether pitot pressure is at least the static pressure.
+// State returns StateReversed for an impact pressure below zero, else StateNormal.
 func State(impact float64) string {
 	if impact < 0 {
 		return StateReversed

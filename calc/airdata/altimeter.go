@@ -26,9 +26,9 @@ const (
 // Warning codes of this package.
 const (
 	WarnMemory  = "limit_from_memory" // compare the limit with the rule's text before it is printed
-	WarnPoint   = "test_point"        // the test was not made where the rule has it made
-	WarnMinutes = "minutes"           // the test lasted another time than the rule's one minute
-	WarnRise    = "rise"              // the reading moved the other way than a leak of this system moves it
+	WarnPoint   = "test_point"        // the test was made at another point than the rule's
+	WarnMinutes = "minutes"           // the test did not last the rule's one minute
+	WarnRise    = "rise"              // the reading moved against the direction of a leak
 )
 
 type warning struct{ code, field, message string }
@@ -43,7 +43,7 @@ type judged struct {
 	err, tolerance numeric.Exact
 	extra          []named
 	warnings       []warning
-	fails          bool // for a reason besides the tolerance
+	fails          bool // fails for a reason other than the tolerance
 }
 
 type named struct {
@@ -52,7 +52,7 @@ type named struct {
 }
 
 // altimeterTest reads the inputs of one test and judges it; numbers are compared as the decimals
-// that were written.
+// written in the document.
 func altimeterTest(test string, in *document.Reader) judged {
 	var j judged
 	switch test {
@@ -85,7 +85,7 @@ func altimeterTest(test string, in *document.Reader) judged {
 	return j
 }
 
-// scaleTest: reading against the altitude of the pressure at the instrument.
+// scaleTest compares the reading with the altitude of the pressure at the instrument.
 func scaleTest(in *document.Reader) judged {
 	at := in.Number("altitude_ft")
 	inHg, limit, listed := Scale(at)
@@ -108,7 +108,8 @@ func scaleTest(in *document.Reader) judged {
 	return j
 }
 
-// hysteresisTest: falling against rising reading at 50 % and 40 % of the highest altitude.
+// hysteresisTest compares the falling with the rising reading at 50 % and 40 % of the highest
+// altitude.
 func hysteresisTest(in *document.Reader) judged {
 	at, highest := exact(in, "altitude_ft"), exact(in, "max_altitude_ft")
 	j := judged{
@@ -128,7 +129,7 @@ func hysteresisTest(in *document.Reader) judged {
 	return j
 }
 
-// caseLeakTest: the change per minute with the case at the pressure of 18 000 ft.
+// caseLeakTest judges the change per minute with the case at the pressure of 18 000 ft.
 func caseLeakTest(in *document.Reader) judged {
 	j := judged{err: exact(in, "start_ft").Sub(exact(in, "end_ft")), tolerance: numeric.ExactInt(caseLeakFeet)}
 	if at, ok := in.Optional("altitude_ft"); ok && at != 18000 {
@@ -143,7 +144,7 @@ func caseLeakTest(in *document.Reader) judged {
 	return j
 }
 
-// perMinute divides a change by the minutes it took, 1 where none are given.
+// perMinute divides a change by the minutes it took, or by 1 if none are given.
 func perMinute(in *document.Reader, change numeric.Exact) (numeric.Exact, []warning) {
 	if !in.Has("minutes") {
 		in.Raw("minutes")
@@ -165,7 +166,7 @@ func perMinute(in *document.Reader, change numeric.Exact) (numeric.Exact, []warn
 	}
 }
 
-// barometricTest: the change of reading from the setting 29.92 to another, against table IV.
+// barometricTest compares the change of reading from the setting 29.92 to another with table IV.
 func barometricTest(in *document.Reader) judged {
 	setting := in.Number("setting_inhg")
 	difference := exact(in, "reading_ft").Sub(exact(in, "reading_at_29_92_ft"))
@@ -182,7 +183,8 @@ func barometricTest(in *document.Reader) judged {
 	}
 }
 
-// separationTest: altimetry system error against the limits for reduced vertical separation.
+// separationTest compares the altimetry system error with the limits for reduced vertical
+// separation.
 func separationTest(in *document.Reader) judged {
 	group := Group(
 		in.Choice(
@@ -206,7 +208,7 @@ func separationTest(in *document.Reader) judged {
 	return j
 }
 
-// tolerance is the listed limit, or the user's own where one is given.
+// tolerance returns the user's own limit if one is given, else the listed one.
 func tolerance(in *document.Reader, limit float64, listed bool, otherwise string) numeric.Exact {
 	if in.Has("tolerance_ft") {
 		own := exact(in, "tolerance_ft")

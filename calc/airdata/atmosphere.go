@@ -130,7 +130,7 @@ func (m *Model) Altitude(pascals float64) (float64, error) {
 	return l.base + float64(l.kelvin/l.lapse*numeric.Expm1(fall/l.power)), nil
 }
 
-// logRatio returns ln(a/b) without loss where the two are near each other.
+// logRatio returns ln(a/b) without loss of digits if a and b are close.
 func logRatio(a, b float64) float64 {
 	if r := (a - b) / b; math.Abs(r) < 0.5 {
 		return numeric.Log1p(r)

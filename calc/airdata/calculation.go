@@ -13,7 +13,7 @@ func Calculations() []document.Calculation {
 	}
 }
 
-// given returns the one of some fields that is present; a second one is a conflict, none is "".
+// given returns the name of the field that is present, "" if none is. A second one is a conflict.
 func given(in *document.Reader, names ...string) string {
 	found := ""
 	for _, n := range names {
@@ -30,7 +30,7 @@ func given(in *document.Reader, names ...string) string {
 	return found
 }
 
-// refusedAt gives the field to a refusal that names none.
+// refusedAt adds the field to a refusal that names none.
 func refusedAt(in *document.Reader, name string, err error) error {
 	if f := document.AsFault(err); f.Field == "" {
 		return document.Refuse(f.Code, in.Path(name), f.Message)

@@ -37,8 +37,8 @@ func readStatic(m *Model, in *document.Reader) (metres, static float64, err erro
 	return metres, static, err
 }
 
-// readImpact reads the airspeed in any of its forms as impact pressure and calibrated airspeed,
-// both 0 where none is given.
+// readImpact reads the airspeed, in any of its forms, as impact pressure and calibrated airspeed;
+// both are 0 if no airspeed is given.
 func readImpact(m *Model, in *document.Reader, static float64) (impact, knots float64, err error) {
 	field := given(in, "cas_kt", "mach", "impact_pa", "total_pa")
 	if field == "" || in.Err() != nil {

@@ -6,7 +6,7 @@ import (
 )
 
 // readCondition reads a condition of the profile: an altitude or static pressure, and an airspeed
-// or total pressure (0 kt without).
+// or total pressure (0 kt if neither is given).
 func readCondition(in *document.Reader) (Condition, error) {
 	metres, static, err := readStatic(iso, in)
 	if err != nil {

@@ -64,6 +64,6 @@ func calculateLeak(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// exceeds says whether |value| is above the limit, in decimals: a value equal to the limit as
+// exceeds reports whether |value| is above the limit, in decimals: a value equal to the limit as
 // written is inside.
 func exceeds(value, limit numeric.Exact) bool { return value.Abs().Cmp(limit) > 0 }

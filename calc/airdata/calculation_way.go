@@ -10,21 +10,21 @@ import (
 // stand is the condition at the instruments, present or wanted.
 type stand struct{ feet, knots, static, impact float64 }
 
-// planned is a step of a run's plan, as far as it says where the run is.
+// planned is a step of a run's plan, reduced to what says where the run is.
 type planned struct {
 	id, unit     string
 	set          bool
 	screen, rate float64
 	stand        stand
-	stands       bool // it has a condition
+	stands       bool // stand is set
 }
 
 const (
-	sameFeet       = 1e-6 // two altitudes of one plan that are apart by less are the same
-	usualRate      = 50.0 // ft/s of a step that names none
+	sameFeet       = 1e-6 // altitudes of one plan closer than this are the same
+	usualRate      = 50.0 // ft/s, for a step that names no rate
 	usualKnotRate  = 60.0 // kt/min
 	lowestField    = 400.0
-	highestField   = 1100.0 // hPa: no field has another pressure
+	highestField   = 1100.0 // hPa; no airfield is outside these two
 	levelPressures = 1.0    // Pa: two pressures that differ by less count as equal
 	mostPoints     = 10.0
 )
@@ -37,26 +37,27 @@ const longestInterval = 600.0
 // way is where a run on a pitot-static system is.
 type way struct {
 	reached, home stand
-	heading       *stand // what it is on the way to
+	heading       *stand // the next condition, if the run is on its way to one
 	goingHome     bool
 	climb         float64 // ft/min
 	knotRate      float64 // kt/min
 	limits        Limits
-	highest       *float64 // ft, nil where nothing on the lines says one
+	highest       *float64 // ft, nil if nothing on the lines states a limit
 	lowest        *float64
 	knots         *float64 // kt
 }
 
-// calculateWay is the calculation way: the plan of a run on a pitot-static system and what of it is
-// done → where the run is, the planned move to what comes next, and the way back to the field from
-// here and from there.
+// calculateWay is the calculation way: the plan of a run on a pitot-static system and its steps
+// done so far → where the run is, the planned move to the next condition, and the way back to the
+// field from here and from there.
 //
-// A target at the planned field is the measured field as soon as that is known.
+// A target at the planned field pressure uses the measured field pressure once that is known.
 //
 // Takes:   {steps, done, at, field_hpa?, particulars?, max_rate_kt_min?}: steps of the plan, ids of
-// those that are done, the place of the step that is shown, the latest measured pressure.
-// Gives:   {known}, false where the plan never comes back; else the conditions, the rates, the moves.
-// Refuses: what no move can be made of is explained in the place of the move.
+// the steps done, the index of the step that is shown, the latest measured field pressure.
+// Gives:   {known}, false if the plan never returns to the field; else the conditions, the rates,
+// the moves.
+// Refuses: nothing for an impossible move; a text takes its place and says why.
 func calculateWay(in *document.Reader, out *document.Writer) error {
 	steps := readPlanned(in)
 	done := in.Texts("done")
@@ -116,7 +117,7 @@ func textOf(v *document.Value, name string) string {
 
 func numberOf(v *document.Value, name string) (float64, bool) { return document.Float(textOf(v, name)) }
 
-// whereIs says where a run is; false where its plan has no end at the field.
+// whereIs returns where a run is; ok is false if its plan does not end at the field.
 func whereIs(steps []planned, done []string, at int, field float64, measured bool) (w way, ok bool) {
 	var end *planned
 	for i := range steps {
@@ -166,7 +167,7 @@ func whereIs(steps []planned, done []string, at int, field float64, measured boo
 	return w, true
 }
 
-// bear reads the rates of the plan and what everything on the lines bears.
+// bear reads the rates of the plan and the limits of everything on the lines.
 func (w *way) bear(steps []planned, at int, parts *document.Value) {
 	rate := usualRate
 	var here, last *planned
@@ -202,8 +203,8 @@ func (w *way) bear(steps []planned, at int, parts *document.Value) {
 	}
 }
 
-// move is the move from one condition to another; the present condition may be at a limit to the
-// last digit.
+// move plans the move from one condition to another. The present condition may lie exactly at a
+// limit.
 func (w *way) move(from, to stand, home bool) (Plan, error) {
 	feet, err := iso.Feet(from.static)
 	if err != nil {
@@ -291,8 +292,8 @@ func (w *way) writeMove(out *document.Writer, name string, from, to stand, home 
 }
 
 // writeAlone writes what opening one line alone would do at a condition: the altitude that static
-// would go through where it is opened to pitot, and the airspeed that pitot would have where it
-// is opened to the field.
+// would pass if it were opened to pitot, and the airspeed that pitot would show if it were opened
+// to the field.
 func (w *way) writeAlone(out *document.Writer, name string, s stand) {
 	out.BeginObject(name)
 	out.Flag("level", math.Abs(w.home.static-s.static) < levelPressures)
@@ -309,7 +310,7 @@ func (w *way) writeAlone(out *document.Writer, name string, s stand) {
 	out.End()
 }
 
-// waySample is a plan to two conditions and back, of which some is done.
+// waySample is a partly done plan to two conditions and back.
 func waySample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

@@ -41,7 +41,7 @@ func (m *Model) CASAfterLoss(knots, fall float64) (float64, error) {
 type leakTest struct {
 	loss, limit numeric.Exact
 	end         float64
-	equivalent  float64 // ft, of a pressurised cabin
+	equivalent  float64 // ft, for a pressurised cabin
 	warnings    []warning
 }
 

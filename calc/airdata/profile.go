@@ -10,19 +10,19 @@ import (
 // maxPoints caps a plan: a day of set points one second apart.
 const maxPoints = 86400
 
-// highestKnots is the highest airspeed taken, well above any indicator.
+// highestKnots is the highest airspeed accepted, well above any indicator.
 const highestKnots = 3000.0
 
 // Condition is an altitude and an airspeed at the instruments together.
 type Condition struct{ Feet, Knots float64 }
 
-// Limits hold what no instant of a plan may pass.
+// Limits are bounds that no instant of a plan may pass.
 type Limits struct{ MinFeet, MaxFeet, MaxKnots, MaxMach float64 }
 
-// NoLimits returns the limits that the atmosphere and this package have anyway.
+// NoLimits returns only the limits of the atmosphere and of this package.
 func NoLimits() Limits { return Limits{lowestFeet, highestFeet, highestKnots, machCap} }
 
-// Move is what a plan shall do: rates in ft/min and kt/min, the interval of its set points in
+// Move is the request for a plan: rates are in ft/min and kt/min, the interval of the set points in
 // seconds.
 type Move struct {
 	From, To       Condition
@@ -30,10 +30,10 @@ type Move struct {
 	KnotRate       float64
 	Limits         Limits
 	Interval       float64
-	Field          float64 // Pa: the end is this measured pressure at no airspeed; 0 without
+	Field          float64 // Pa: the plan ends at this measured pressure without airspeed; 0 if not used
 }
 
-// Point is one set point of a plan, with the rates at its instant converted at its own pressure.
+// Point is one set point of a plan, with the rates at that instant, converted at its own pressure.
 type Point struct {
 	Seconds float64
 	Condition
@@ -41,7 +41,7 @@ type Point struct {
 	StaticRate, ImpactRate float64 // Pa/s, of the leg that leads to the point
 }
 
-// Violation is a limit that the start already passes, from when to when, and the worst value.
+// Violation is a limit that the start already passes, with the time span and the worst value.
 type Violation struct {
 	Code         string
 	From, Until  float64
@@ -52,11 +52,10 @@ type Violation struct {
 const (
 	RouteStraight = "straight" // both channels move all the time
 	RouteBent     = "bent"     // two legs, both channels move in each and end together
-	RouteInTurn   = "in-turn"  // one channel after the other, where nothing else keeps the Mach limit
+	RouteInTurn   = "in-turn"  // one channel after the other, if nothing else keeps the Mach limit
 )
 
-// Plan is a table of set points to be followed straight in altitude and airspeed from each to the
-// next.
+// Plan is a table of set points. Between two of them altitude and airspeed change linearly.
 type Plan struct {
 	Points     []Point
 	Duration   float64
@@ -72,16 +71,17 @@ type leg struct {
 
 // PlanMove returns the set points that lead from one condition to another inside rates and limits.
 //
-// Altitude and airspeed run straight in time within a leg, scaled so that both channels end
-// together: t = max(|ΔH|/ROC, |ΔCAS|/rate). Impact pressure is that of an airspeed of 0 or more, so
-// pitot never comes below static. Altitude and airspeed of a leg lie between its ends; the Mach
-// number rises with both, so that it can pass both ends' only where one rises and the other falls.
-// Then the route is bent, the safer channel leading, until the Mach number of the highest altitude
-// with the highest airspeed of every interval keeps the limit; where no bend does, the safer
-// channel goes first and the other after it, which keeps it always.
+// Altitude and airspeed change linearly with time within a leg, scaled so that both channels end
+// together: t = max(|ΔH|/ROC, |ΔCAS|/rate). The airspeed is never below 0, so pitot never falls
+// below static. Altitude and airspeed of a leg lie between its ends; the Mach number rises with
+// both, so it can exceed its values at the ends only if one rises while the other falls. Then the
+// route is bent, the safer channel leading, until the highest altitude with the highest airspeed of
+// every interval keeps the Mach limit. If no bend does, the safer channel goes first and the other
+// after it, which always keeps the limit.
 //
 // Takes:   conditions inside the atmosphere; rates and interval above 0.
-// Gives:   the plan; Violations only where the start passes a limit, which every step then reduces.
+// Gives:   the plan; Violations only if the start passes a limit, and every step then reduces the
+// excess.
 // Refuses: a target beyond a limit, more than 86400 points.
 // Source:  derived here; the rules that it keeps are those of FAA AC 43.13-1B 12-60: pitot at or
 // above static, rates inside the limits of every connected instrument.
@@ -219,7 +219,7 @@ func (m *Model) route(v Move) (legs []leg, name string) {
 	return []leg{v.leg(a, w), v.leg(w, b)}, RouteInTurn
 }
 
-// keepsMach says whether no instant of a leg can pass the Mach limit. The leg is cut in pieces;
+// keepsMach reports whether no instant of a leg can pass the Mach limit. The leg is cut in pieces;
 // inside a piece no Mach number is above that of its highest altitude with its highest airspeed.
 func (m *Model) keepsMach(l leg, v Move) bool {
 	const pieces = 64

@@ -60,12 +60,11 @@ func machOf(m *airdata.Model, c airdata.Condition) float64 {
 	return mach
 }
 
-// TestPlanKeepsLimits proves on random moves (PROPERTY_CASES of them): the plan starts and ends
-// where it must, time runs on, pitot never comes below static, no rate passes its limit converted
-// at the pressure of the point, nor the mean rate between two points, nor altitude, airspeed or
-// Mach number at or between points, except what the start already passes, which then only falls;
-// both channels end together. Altitude and airspeed are computed back from the pressures of the
-// table.
+// TestPlanKeepsLimits checks random moves (PROPERTY_CASES of them): the plan starts and ends where
+// it must, time increases, pitot never falls below static, and both channels end together. No rate
+// passes its limit, converted at the pressure of the point, nor does the mean rate between two
+// points, nor the altitude, airspeed or Mach number at or between points. An excess over a limit at
+// the start only falls. Altitude and airspeed are computed back from the pressures of the table.
 func TestPlanKeepsLimits(t *testing.T) {
 	m := airdata.ISO()
 	routes := map[string]int{}
@@ -124,7 +123,7 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 		fail("ends at %v Pa static, %v Pa total, want both at the field pressure %v", last.Static, last.Total, v.Field)
 	}
 	l := v.Limits
-	// what the start passes may stay passed, but not grow
+	// a limit that the start passes may stay passed, but not by more
 	maxFeet, minFeet := math.Max(l.MaxFeet, v.From.Feet), math.Min(l.MinFeet, v.From.Feet)
 	maxKnots, maxMach := math.Max(l.MaxKnots, v.From.Knots), math.Max(l.MaxMach, machOf(m, v.From))
 	beyond := v.From.Feet > l.MaxFeet || v.From.Feet < l.MinFeet || v.From.Knots > l.MaxKnots || machOf(m, v.From) > l.MaxMach
@@ -194,8 +193,8 @@ func checkPlan(t *testing.T, m *airdata.Model, v airdata.Move, plan airdata.Plan
 	return ok
 }
 
-// TestInTurnOnlyWhereNeeded: between two conditions well below the Mach limit, or where both
-// channels go the same way, the route is straight; close to the limit it bends; from beyond the
+// TestInTurnOnlyWhereNeeded: the route is straight between two conditions well below the Mach
+// limit, and if both channels go the same way. Close to the limit it bends, and from beyond the
 // limit the safer channel goes first.
 func TestInTurnOnlyWhereNeeded(t *testing.T) {
 	m := airdata.ISO()

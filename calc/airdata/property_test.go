@@ -25,8 +25,8 @@ func many(t *testing.T) int {
 	return n
 }
 
-// TestInverses: altitude and airspeed return from their pressures, within the bounds of the
-// contract (0.001 ft, 1e-6 kt, 1e-9 in Mach) and at most 6 Newton iterations up to Mach 3.
+// TestInverses checks that altitude and airspeed return from their pressures, within the bounds of
+// the contract (0.001 ft, 1e-6 kt, 1e-9 in Mach) and at most 6 Newton iterations up to Mach 3.
 func TestInverses(t *testing.T) {
 	m := airdata.ISO()
 	d := document.Draws(20)
@@ -73,8 +73,8 @@ func TestInverses(t *testing.T) {
 	}
 }
 
-// TestTrend: more altitude is less pressure, more airspeed more impact pressure, and the Mach
-// number rises with both; the plans rest on it.
+// TestTrend checks what the plans rely on: pressure falls with altitude, impact pressure rises with
+// airspeed, and the Mach number rises with both.
 func TestTrend(t *testing.T) {
 	m := airdata.ISO()
 	d := document.Draws(21)
@@ -94,7 +94,7 @@ func TestTrend(t *testing.T) {
 	}
 }
 
-// TestRefusals: what cannot be answered is refused with its code and field.
+// TestRefusals checks that a question without an answer is refused with its code and field.
 func TestRefusals(t *testing.T) {
 	for _, c := range []struct{ calculation, in, code, field string }{
 		{"airdata", `{}`, "missing", "altitude_ft"},
@@ -168,8 +168,8 @@ func TestLimitsInDecimals(t *testing.T) {
 	}
 }
 
-// TestWarnings: limits known from memory say so; a test made elsewhere than the rule has it is
-// told.
+// TestWarnings: limits known from memory say so; a test made at another point than the rule's is
+// reported.
 func TestWarnings(t *testing.T) {
 	for _, c := range []struct {
 		calculation string

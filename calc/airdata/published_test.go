@@ -86,7 +86,7 @@ const (
 
 type values = map[string]any
 
-// adapt says how the inputs of a kind of case become requests to the calculations, and the reply
+// adapt turns the inputs of each kind of case into requests to the calculations, and the reply into
 // the fields that the case expects.
 var adapt = map[string]func(t *testing.T, c tableCase) values{
 	"atmosphere_metre":           atmosphere,
@@ -390,7 +390,7 @@ func combinedMove(t *testing.T, c tableCase) values {
 	return values{"duration_s": out["duration_s"], "cas_rate_kt_min": rate}
 }
 
-// TestTables holds every case of airdata_tables.json within its stated tolerance: values computed
+// TestTables checks every case of airdata_tables.json within its stated tolerance: values computed
 // independently (mpmath, 50 digits) and published ones, each with its source in the file.
 func TestTables(t *testing.T) {
 	var file struct{ Cases []tableCase }
@@ -430,7 +430,7 @@ func TestTables(t *testing.T) {
 	t.Logf("%d cases, %d values", len(file.Cases), compared)
 }
 
-// TestPoints holds the 134 random points and the edge points of airdata.json, computed
+// TestPoints checks the 134 random points and the edge points of airdata.json, computed
 // independently with mpmath (50 digits): forward and rates 1e-12 relative, Mach and TAS 1e-11,
 // altitude 0.001 ft and CAS 1e-6 kt back from the pressures.
 func TestPoints(t *testing.T) {

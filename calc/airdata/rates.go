@@ -23,7 +23,7 @@ func (m *Model) PerFoot(static float64) (float64, error) {
 	return m.slopePerFoot(static, h), nil
 }
 
-// StaticRate returns the rate of static pressure of a climb, converted at the current pressure.
+// StaticRate returns the rate of static pressure during a climb, converted at the current pressure.
 //
 //	dPs/dt = −g0·Ps/(R·T)·(0.3048/60)·ROC, T standard at the pressure altitude, whatever the air's temperature
 //
@@ -36,7 +36,8 @@ func (m *Model) StaticRate(static, climb float64) (float64, error) {
 	return -float64(s*climb) / 60, err
 }
 
-// Climb returns the feet per minute of a rate of static pressure, the inverse of StaticRate.
+// Climb returns the climb in feet per minute for a rate of static pressure, the inverse of
+// StaticRate.
 //
 // Source: as StaticRate.
 func (m *Model) Climb(static, rate float64) (float64, error) {
@@ -47,7 +48,7 @@ func (m *Model) Climb(static, rate float64) (float64, error) {
 	return -float64(60*rate) / s, nil
 }
 
-// ImpactRate returns the rate of impact pressure in Pa/s of a rate of calibrated airspeed in
+// ImpactRate returns the rate of impact pressure in Pa/s for a rate of calibrated airspeed in
 // kt/min.
 //
 // Source: derived here: the chain rule over ImpactSlope.

@@ -22,8 +22,8 @@ func Rows(test string) []Listed {
 
 const check = "check against the current text"
 
-// Rule returns the one limit of a test that does not depend on the altitude, 0 where it does, and
-// where the limits of the test come from; memory says that the limit itself was only remembered.
+// Rule returns the limit of a test if one limit holds at all altitudes, else 0, and the source of
+// the test's limits. memory reports whether the limit itself is known from memory only.
 //
 // Source: as the text given back.
 func Rule(test string) (feet float64, source string, memory bool) {
@@ -49,7 +49,7 @@ func Rule(test string) (feet float64, source string, memory bool) {
 	return 0, "", false
 }
 
-// Where the limits of leaks come from.
+// The sources of the limits of leaks.
 const (
 	StaticLeakSource = "14 CFR 23.1325(b)(2); from memory: " + check
 	PitotLeakSource  = "FAA AC 43.13-1B change 1, 12-59; the aircraft's manual goes before it"
@@ -67,7 +67,7 @@ type speedTable struct {
 	rows []Listed
 }
 
-// speedTables are named by the range of the indicator.
+// speedTables are the tables of airspeed tolerances, named by the range of the indicator.
 //
 // Source: TM 1-1500-204-23-4, table 4-1.
 var speedTables = [...]speedTable{
@@ -84,7 +84,7 @@ var speedTables = [...]speedTable{
 	}},
 }
 
-// SpeedTableSource says where the tables of airspeed tolerances come from.
+// SpeedTableSource is the source of the tables of airspeed tolerances.
 const SpeedTableSource = "TM 1-1500-204-23-4, table 4-1; " + check
 
 // SpeedTable returns the points and tolerances in knots of the published table for an indicator's
@@ -100,5 +100,5 @@ func SpeedTable(name string) (rows []Listed, ok bool) {
 	return nil, false
 }
 
-// SystemLimitSource says what an installed airspeed system may be off, and where that comes from.
+// SystemLimitSource is the permissible error of an installed airspeed system, with its source.
 const SystemLimitSource = "14 CFR 23.1323(c), the installed system: 3 % or 5 kt, the greater; " + check

@@ -96,8 +96,8 @@ const (
 )
 
 // SeparationLimits returns the limits in feet of mean altimetry system error and of its size plus
-// three standard deviations; for an aircraft outside a group the one limit, of residual static
-// source error plus avionics error, is in total and mean is 0.
+// three standard deviations; for an aircraft outside a group the only limit, of residual static
+// source error plus avionics error, is total, and mean is 0.
 //
 // Source: 14 CFR Part 91 Appendix G section 2 (2019 edition).
 func SeparationLimits(g Group) (mean, total float64, ok bool) {

@@ -12,8 +12,8 @@ type Detector struct {
 	Drop   float64 // fraction of the maximum that must be lost
 	Window float64 // s: how far back the maximum may lie
 	Hold   int     // samples that must stay low
-	Spike  float64 // a single sample that sticks out by more is not a pressure
-	Arm    float64 // the maximum must have reached this
+	Spike  float64 // a single sample that stands out by more is not a pressure
+	Arm    float64 // pressure that the maximum must have reached
 }
 
 // Found is what the detector found.
@@ -32,7 +32,8 @@ type Found struct {
 //
 // Takes:   times in s, rising, and pressures, of equal length n ≥ 3; a Detector.
 // Gives:   the burst with the largest recorded value, never extrapolated.
-// Refuses: Fault shape for lengths, range for a time that does not rise (naming the sample).
+// Refuses: Fault shape for unequal or short lengths, range for a time that does not rise (naming
+// the sample).
 // Source:  derived here.
 func Detect(t, p []float64, d Detector) (Found, error) {
 	n := len(t)
@@ -79,7 +80,7 @@ func Detect(t, p []float64, d Detector) (Found, error) {
 	if best < 0 {
 		best = raw
 	}
-	for best > 0 && p[best-1] == p[best] { // the first of a plateau: when the pressure was first reached
+	for best > 0 && p[best-1] == p[best] { // the first sample of a plateau: when the pressure was reached
 		best--
 	}
 	return Found{Peak: p[best], PeakIndex: best, RawMaximum: p[raw]}, nil

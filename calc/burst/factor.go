@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// OneSided returns the factor k1 such that mean − k1·s is below a share of a normal population
-// with a stated confidence.
+// OneSided returns the factor k1 such that mean − k1·s lies, with a stated confidence, below a
+// stated share of a normal population.
 //
 //	P(T'_{n−1}(δ) ≤ k1 √n) = confidence,  δ = z_coverage √n   (T' the noncentral t distribution)
 //	P = ∫ P(χ²_{n−1} ≥ (n − 1)((z_coverage + x/√n)/k1)²) φ(x) dx, the inner probability being 1 where z_coverage + x/√n < 0
@@ -52,8 +52,8 @@ func simpson(i, panels int) float64 {
 	return 2
 }
 
-// TwoSided returns the factor k2 such that mean ± k2·s holds a share of a normal population with a
-// stated confidence.
+// TwoSided returns the factor k2 such that mean ± k2·s contains, with a stated confidence, a stated
+// share of a normal population.
 //
 //	2 ∫₀^∞ [1 − Fχ²(ν χ²_{1,coverage}(z²/n)/k2²; ν)] φ(z) dz = confidence   (χ²₁ noncentral)
 //
@@ -82,7 +82,7 @@ func TwoSided(n int, confidence, coverage float64) float64 {
 	})
 }
 
-// halfWidth returns r with Φ(c + r) − Φ(c − r) = coverage, by Newton.
+// halfWidth returns r with Φ(c + r) − Φ(c − r) = coverage, by Newton's method.
 func halfWidth(c, coverage float64) float64 {
 	r := numeric.NormalQuantile(float64((1+coverage)/2)) + c
 	for range 50 {

@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Lot is what a sample of burst discs says of their lot.
+// Lot is what a sample of burst discs says about their lot.
 type Lot struct {
 	N                      int
 	Mean, SD, Min, Max     float64
@@ -19,7 +19,7 @@ type Lot struct {
 	HasRange, MeanInRange  bool
 }
 
-// Confidence of every statement about a lot.
+// Confidence is that of every statement about a lot.
 const Confidence = 0.95
 
 // Statement computes the lot's statistics and tolerance intervals at 95 % confidence for 95 % and
@@ -47,21 +47,21 @@ func Statement(values []float64, marked, tolerance float64) Lot {
 	return l
 }
 
-// Within holds the mean against a manufacturing range about the requested pressure, in per cent of
-// it.
+// Within compares the mean with the manufacturing range about the requested pressure, in per cent
+// of that pressure.
 func (l *Lot) Within(requested, low, high float64) {
 	l.RangeLow, l.RangeHigh = float64(requested*(1+low/100)), float64(requested*(1+high/100))
 	l.HasRange = true
 	l.MeanInRange = !(l.Mean < l.RangeLow-float64(1e-12*math.Abs(l.RangeLow))) && !(l.Mean > l.RangeHigh+float64(1e-12*math.Abs(l.RangeHigh)))
 }
 
-// Small says whether the discs are too few, or scatter too much, to say with 95 % confidence that
-// 95 % of the lot lies within tolerance.
+// Small reports whether the discs are too few, or scatter too much, to claim with 95 % confidence
+// that 95 % of the lot lies within tolerance.
 func (l *Lot) Small(marked, tolerance float64) bool {
 	return l.TwoSided95[0] < marked-tolerance || l.TwoSided95[1] > marked+tolerance
 }
 
-// Write writes the lot's figures as fields of the object that is open.
+// Write writes the lot's figures as fields of the open object.
 func (l *Lot) Write(out *document.Writer, tolerance float64) {
 	out.Whole("n", l.N)
 	out.Number("mean", l.Mean)
@@ -90,8 +90,8 @@ func (l *Lot) Write(out *document.Writer, tolerance float64) {
 	}
 }
 
-// Beyond says whether a deviation is larger than the tolerance by more than the rounding of numbers
-// as large as scale (12 digits).
+// Beyond reports whether a deviation is larger than the tolerance by more than the rounding of
+// numbers as large as scale (12 digits).
 func Beyond(deviation, tolerance, scale float64) bool {
 	return math.Abs(deviation)-tolerance > float64(1e-12*math.Abs(scale))
 }

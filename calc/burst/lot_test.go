@@ -27,7 +27,7 @@ func TestOneSided(t *testing.T) {
 	}
 }
 
-// The burst is where the pressure falls by the fraction and stays down; a single sample that sticks
+// The burst is where the pressure falls by the fraction and stays down; a single sample that stands
 // out is a disturbance of the sensor. Derived in Detect.
 func TestDetect(t *testing.T) {
 	times, p := []float64{}, []float64{}

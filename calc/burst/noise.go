@@ -6,12 +6,12 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Noise is what the scatter of a record does to its largest value.
+// Noise is the effect of a record's scatter on its largest value.
 type Noise struct {
 	SD      float64 // of the samples about the ramp
 	Above   float64 // by how much the largest value is above the ramp
 	Missing float64 // by how much the ramp rose from the largest value to the last sample before the drop
-	U       float64 // standard uncertainty of the largest value by it
+	U       float64 // standard uncertainty of the largest value that follows
 	DOF     float64
 }
 
@@ -24,11 +24,11 @@ const (
 //
 //	u² = s² + max(above, missing)²/3, with s the residual standard deviation of the line
 //
-// The largest of many samples is one whose noise was upwards: it is above the ramp by what is
-// counted here as a half-width, and is not corrected.
+// The largest of many samples is one that noise has raised. Its height above the ramp counts as a
+// half-width; it is not corrected.
 //
-// Takes:   the record and the burst found in it; the threshold of a spike, whose samples are left
-// out.
+// Takes:   the record and the burst found in it; the threshold beyond which a sample is a spike and
+// is left out.
 // Gives:   the noise; ok is false with fewer than five samples before the peak.
 // Source:  derived here; its coverage: TestBurstNoise.
 func NoiseOf(t, p []float64, f Found, threshold float64) (n Noise, ok bool) {

@@ -10,32 +10,33 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// AirChangePa is by how much the air may be off while the work goes on, as a half-width: the
-// barometer is read once. Common practice, no source: quiet weather, an hour.
+// AirChangePa is how far the pressure of the air may drift during the work, as a half-width, since
+// the barometer is read once. Common practice, no source: quiet weather, an hour.
 const AirChangePa = 100
 
-// IsAir says whether a pressure in Pa may be that of the air.
+// IsAir reports whether a pressure in Pa may be that of the air.
 func IsAir(pa float64) bool { return pa > 1000 && pa < 200000 }
 
-// NoAir refuses one that may not.
+// NoAir is the refusal of a pressure that is not.
 const NoAir = "is no pressure of the air"
 
-// OnlyAbsolute refuses a barometer beside an instrument that measures from the air.
+// OnlyAbsolute is the refusal of a barometer beside an instrument that does not measure absolute
+// pressure.
 const OnlyAbsolute = "only for an absolute pressure is a barometer added to a gauge standard"
 
-// barometerTerms name the parts of a barometer's uncertainty.
+// barometerTerms are the budget codes of the parts of a barometer's uncertainty.
 var barometerTerms = map[string]string{
 	"std": "baro", "step": "baro_step", "cert": "baro_cert", "interp": "baro_interp", "drift": "baro_drift",
 }
 
-// ReadBarometer takes the barometer beside a gauge standard, and the air that it read.
+// ReadBarometer reads the barometer beside a gauge standard and its reading of the air.
 //
 //	applied = standard's reading + barometer's reading, each corrected
 //
-// Takes:   a Task with its mode, its unit and its surroundings, but not yet its head; what is gone by
-// beyond the points of the barometer, nil where nothing is.
-// Gives:   the pressure of the air as it was read, in the unit; ok is false without a barometer.
-// Refuses: conflict for an instrument that measures no absolute pressure; missing without the
+// Takes:   a Task with its mode, its unit and its surroundings, but not yet its head; the fallback
+// beyond the barometer's points, or nil.
+// Gives:   the pressure of the air as read, in the unit; ok is false without a barometer.
+// Refuses: conflict for an instrument that does not measure absolute pressure; missing without the
 // pressure of the air.
 func ReadBarometer(
 	in *document.Reader, t *Task, elsewhere *standard.Standard,
@@ -71,11 +72,10 @@ func ReadBarometer(
 // AirIn returns a pressure of the air in Pa as a decimal of twelve digits in a unit.
 func AirIn(pa, pascals float64) numeric.Exact { return numeric.Twelve(pa / pascals) }
 
-// Air returns the pressure of the air as the barometer read it and as it was corrected, in the
-// unit.
+// Air returns the pressure of the air in the unit, as the barometer read it and as corrected.
 func (t *Task) Air() (read, corrected float64) { return t.air, t.air + t.airOff.Float() }
 
-// noAir says of the barometer what a standard's fault at a pressure says of a standard.
+// noAir rewords a standard's fault at a pressure for the barometer.
 func noAir(f *document.Fault) error {
 	field := strings.Replace(f.Field, "standard", "barometer", 1)
 	why := "no range of the barometer holds the pressure of the air"
@@ -86,7 +86,7 @@ func noAir(f *document.Fault) error {
 	return document.Refuse(f.Code, field, why)
 }
 
-// airLines are the lines of the barometer in the budget of a point.
+// airLines returns the barometer's lines in the budget of a point.
 func (t *Task) airLines(sensitivity float64) ([]budgetLine, error) {
 	parts, _, err := t.Barometer.Parts(t.air)
 	if err != nil {

@@ -9,8 +9,8 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// Line codes of a budget. Their legend is given once in the result, with shape, divisor and where
-// the value came from.
+// Line codes of a budget. The result has one legend for them, with shape, divisor and the origin of
+// the value.
 //
 //	std cert drift: the standard, its certificate, its drift;  interp step: between the certificate's points, the standard's resolution;  res: resolution
 //	zero rep repro hys: zero deviation, repeatability, reproducibility, hysteresis;  temp: temperature;  head grav dens: difference of level, gravity,
@@ -18,7 +18,7 @@ import (
 //	baro baro_step baro_cert baro_interp baro_drift baro_once: the barometer beside a gauge standard, and the air that it read once
 type budgetLine struct {
 	Term        string
-	Value       float64 // in the unit of the instrument, or of the output
+	Value       float64 // in the unit of the instrument or of its output
 	Sensitivity float64
 	Divisor     float64
 	Shape       uncertainty.Shape
@@ -28,7 +28,7 @@ type budgetLine struct {
 	Contribution, Share float64
 }
 
-// meterTerms name the parts of a meter's uncertainty.
+// meterTerms are the budget codes of the parts of a meter's uncertainty.
 var meterTerms = map[string]string{
 	"std": "meter", "step": "meter_step", "cert": "meter_cert", "interp": "meter_interp", "drift": "meter_drift",
 }
@@ -36,10 +36,11 @@ var meterTerms = map[string]string{
 var root12 = math.Sqrt(12)
 var root3 = math.Sqrt(3)
 
-// mostOwn is the most lines of a point beside those of the standard; of a gauge two less.
+// mostOwn is the largest number of lines of a point besides those of the standard; a gauge has two
+// less.
 const mostOwn = 18
 
-// gather gathers the terms of a point. What is zero has no line.
+// gather collects the terms of a point. A term of zero has no line.
 func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, error) {
 	parts, index, err := t.Standard.Parts(typed)
 	if err != nil {
@@ -141,8 +142,8 @@ func (t *Task) gather(r *Result, p *PointResult, typed float64) ([]budgetLine, e
 	return t.lines[start:len(t.lines):len(t.lines)], nil
 }
 
-// budget combines the terms of a point, twice: of the mean of both directions with hysteresis, and
-// of a reading of one direction without it, since each is reported and judged by itself.
+// budget combines the terms of a point twice: with hysteresis for the mean of both directions, and
+// without it for a reading of one direction, since each is reported and judged by itself.
 //
 //	u² = Σ (c_i · value_i/divisor_i)²;  U = k·u, k as given, or from the coverage and the effective degrees of freedom
 //
@@ -164,7 +165,7 @@ func (t *Task) budget(r *Result, p *PointResult, typed float64) error {
 		return nil
 	}
 	t.terms = t.terms[:0]
-	between := -1 // the line of hysteresis
+	between := -1 // index of the hysteresis line
 	for i := range list {
 		l := &list[i]
 		if l.Term == "hys" {
@@ -199,9 +200,9 @@ func (t *Task) budget(r *Result, p *PointResult, typed float64) error {
 	return nil
 }
 
-// expanded is an uncertainty with its factor.
+// expanded is an uncertainty with its coverage factor.
 type expanded struct {
-	u, k, dof, expanded float64 // dof: 0 where it is not limited
+	u, k, dof, expanded float64 // dof: 0 if not limited
 	kExact              numeric.Exact
 }
 
@@ -227,7 +228,7 @@ func exactOf(x float64) numeric.Exact {
 	return e
 }
 
-// span of the scale on which errors are counted.
+// span returns the span of the scale on which errors are counted.
 func (t *Task) span() float64 {
 	if t.Output != nil {
 		return t.Output.High.Sub(t.Output.Low).Float()

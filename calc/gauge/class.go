@@ -10,10 +10,10 @@ import (
 // classMet returns the best class or grade of the same rule whose own conditions the readings meet;
 // "" if there is none.
 //
-// Every reading is accepted by the decision rule with the limits of the class; of EN 837-1 and GB/T
-// 1226 there are a rise and a fall whose readings lie no further apart than the permissible error,
-// and of EN 837-1 as many test points as the class asks for; tapping changes no more than the class
-// allows.
+// The decision rule accepts every reading with the limits of the class, and tapping changes no
+// reading by more than the class allows. EN 837-1 and GB/T 1226 also require a rise and a fall
+// whose readings lie no further apart than the permissible error, and EN 837-1 as many test points
+// as the class asks for.
 func (t *Task) classMet(out *Result, list []cycle) string {
 	table := t.Limit.table()
 	for i := range table {
@@ -39,7 +39,7 @@ func (t *Task) meets(out *Result, list []cycle, l *Limit) bool {
 			continue
 		}
 		judged = true
-		if math.Abs(worst.off) > float64(1.000001*limit.Float()) && t.Rule != conformity.Managed { // most classes fall out here
+		if math.Abs(worst.off) > float64(1.000001*limit.Float()) && t.Rule != conformity.Managed { // rules out most classes
 			return false
 		}
 		if zone := t.zone(p, limit); zone.Verdict(worst.deviation, worst.off) != conformity.Pass {
@@ -57,8 +57,7 @@ func (t *Task) meets(out *Result, list []cycle, l *Limit) bool {
 	return true
 }
 
-// turns says whether a rule asks for rising and falling readings, and limits what lies between
-// them.
+// turns reports whether a rule asks for rising and falling readings and limits their difference.
 func (l *Limit) turns() bool { return l.rule == ruleEN837 || l.rule == ruleGB }
 
 func turned(list []cycle) bool {
@@ -70,8 +69,8 @@ func turned(list []cycle) bool {
 	return false
 }
 
-// apart says whether rising and falling readings at a point lie further apart than the permissible
-// error, in the mean over the cycles.
+// apart reports whether rising and falling readings at a point lie further apart than the
+// permissible error, in the mean over the cycles.
 //
 // Source:  EN 837-1, from memory; JJG 52-1999, published, restated.
 func (t *Task) apart(l *Limit, p *PointResult, list []cycle, i int) bool {
@@ -89,8 +88,8 @@ func (t *Task) apart(l *Limit, p *PointResult, list []cycle, i int) bool {
 	return sum.Cmp(limit.Mul(numeric.ExactInt(n))) > 0
 }
 
-// tapped returns a reading at a point that tapping changes by more than the rule allows, or of
-// grade 4A one that is outside before it; nil if there is none.
+// tapped returns a reading at a point that tapping changes by more than the rule allows, or for
+// grade 4A one that is outside before tapping; nil if there is none.
 func (t *Task) tapped(l *Limit, p *PointResult) *Reading {
 	if !p.HasFriction {
 		return nil
@@ -113,8 +112,8 @@ func (t *Task) tapped(l *Limit, p *PointResult) *Reading {
 	return nil
 }
 
-// conditions holds a gauge to what its class asks for beside the errors. What a published text says
-// fails; what is from memory leaves the verdict open.
+// conditions checks a gauge against what its class requires besides the errors. A requirement from
+// a published text fails the gauge; one from memory leaves the verdict open.
 func (t *Task) conditions(out *Result, list []cycle) {
 	worst := conformity.Undecided
 	if t.Limit.rule == ruleGB {
@@ -148,8 +147,8 @@ func (t *Task) conditions(out *Result, list []cycle) {
 	t.warm(out)
 }
 
-// warm says where a class was looked at away from its reference temperature: by more than a tenth
-// of the limit that EN 837-1 allows for it.
+// warm warns if the temperature is not noted, or so far from the reference that by EN 837-1 the
+// indication may change by more than a tenth of the class's limit.
 func (t *Task) warm(out *Result) {
 	if t.Limit.rule != ruleEN837 {
 		return

@@ -8,8 +8,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// cycle is one rise and the fall that belongs to it: readings by the index of their point, nil
-// where there is none.
+// cycle is one rise and the fall that belongs to it: readings by the index of their point, nil if
+// missing.
 type cycle struct {
 	up, down []*Reading
 	mounting int
@@ -22,7 +22,8 @@ func (c *cycle) side(up bool) []*Reading {
 	return c.down
 }
 
-// points finds the distinct nominal points, rising, and says at each reading which is its.
+// points finds the distinct nominal points, rising, and notes in each reading the index of its
+// point.
 func (t *Task) points() []numeric.Exact {
 	list := make([]numeric.Exact, 0, 12)
 	order := func(a, b numeric.Exact) int { return a.Cmp(b) }
@@ -48,9 +49,9 @@ func (t *Task) points() []numeric.Exact {
 	return list
 }
 
-// cycles gathers the readings: a rising series begins a cycle. A falling one belongs to the cycle
-// of the rising one of its name; where there is none, to the cycle before it, if that has no fall
-// yet.
+// cycles gathers the readings: a rising series begins a cycle. A falling one belongs to the rising
+// series of its name. If there is none, it belongs to the cycle before it, unless that has a fall
+// already.
 func (t *Task) cycles(points int, out *Result) []cycle {
 	type name struct {
 		series string
@@ -99,8 +100,8 @@ func (t *Task) cycles(points int, out *Result) []cycle {
 	return list
 }
 
-// disorder warns of a reading that was approached from the wrong side: in its series it comes after
-// one that lies beyond it.
+// disorder warns of a reading that was approached from the wrong side, because a reading beyond it
+// came earlier in its series.
 func (t *Task) disorder(out *Result) {
 	for i := 1; i < len(t.Readings); i++ {
 		a, b := &t.Readings[i-1], &t.Readings[i]
@@ -110,7 +111,7 @@ func (t *Task) disorder(out *Result) {
 		if (b.at > a.at) != b.Up {
 			out.warn(
 				"out_of_order", b.where(),
-				"this reading stands out of the order of its series: with hysteresis it counts for the other direction",
+				"this reading is out of the order of its series: with hysteresis it counts for the other direction",
 			)
 		}
 	}
@@ -126,8 +127,8 @@ func (r *Result) zeroDeviation(list []cycle, zero int) {
 	}
 }
 
-// gaps warns of a series that lacks a point others have. A falling series that does not return to
-// zero is the commonest.
+// gaps warns of a series that lacks a point which others have, most often a falling series that
+// does not return to zero.
 func (r *Result) gaps(list []cycle, points []numeric.Exact) {
 	for i, c := range list {
 		for _, up := range []bool{true, false} {
@@ -153,9 +154,9 @@ func (r *Result) gaps(list []cycle, points []numeric.Exact) {
 // changes finds, for each point, repeatability and reproducibility.
 //
 // Repeatability is the largest change, per direction, between any two cycles of one mounting, each
-// less the rising zero reading of its cycle; reproducibility that between the first cycles of any
-// two mountings. Where one of two cycles has no rising zero reading, neither has its zero taken
-// off, and the zero's drift is in the change.
+// less the rising zero reading of its cycle. Reproducibility is the same between the first cycles
+// of any two mountings. If one of two cycles has no rising zero reading, no zero is subtracted from
+// either, and the change includes the drift of the zero.
 //
 // Source:  DKD-R 6-1 (2014) clause 8 for two cycles (from memory); over all pairs, so that no cycle
 // is preferred: chosen here.
@@ -212,7 +213,7 @@ func zeroOf(c *cycle, zero int) *Reading {
 	return c.up[zero]
 }
 
-// first says whether a cycle is the first of its mounting.
+// first reports whether a cycle is the first of its mounting.
 func first(list []cycle, i int) bool {
 	for j := range i {
 		if list[j].mounting == list[i].mounting {

@@ -7,8 +7,8 @@
 // or V.
 //
 // Flow: input.go reads the document; output.go and package standard correct the readings; cycles.go
-// takes what the cycles have in common; budget.go combines the uncertainty at each point; judge.go
-// applies the decision rule; write.go writes the reply.
+// groups the readings into cycles and compares them; budget.go combines the uncertainty at each
+// point; judge.go applies the decision rule; write.go writes the reply.
 //
 // Limits are compared as exact decimals: a value equal to its limit is inside. A result that the
 // readings do not support is undecided with a reason, never a pass.

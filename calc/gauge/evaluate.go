@@ -9,12 +9,12 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// PointResult is what the readings at one test point say. Of a transmitter, all but Point, Applied
-// and Typed are in the unit of its output.
+// PointResult is the result at one test point. For a transmitter, all but Point, Applied and Typed
+// are in the unit of its output.
 type PointResult struct {
 	Point                            numeric.Exact
 	Applied, Typed, Ideal, Mean      float64
-	Read                             float64 // what was read, before the meter's correction
+	Read                             float64 // as read, before the meter's correction
 	MeanUp, MeanDown                 float64
 	HasUp, HasDown, Corrected        bool
 	Error, ErrorUp, ErrorDown        float64
@@ -25,13 +25,13 @@ type PointResult struct {
 	Limit                            float64
 	Limited                          bool
 	U, K, Expanded, ErrorSpan, Ratio float64
-	DOF                              float64 // effective; 0 where it is not limited
+	DOF                              float64 // effective; 0 if not limited
 	HasU                             bool
 	Budget                           []budgetLine
 	Verdict, Reason                  string
 	Probability, Guard, Risk         float64
 
-	one      expanded // of a reading of one direction: without hysteresis
+	one      expanded // for a reading of one direction: without hysteresis
 	readings []*Reading
 }
 
@@ -43,7 +43,7 @@ type Judged struct {
 	Verdict                    string
 }
 
-// Warning says what does not stop an evaluation.
+// Warning is a problem that does not stop an evaluation.
 type Warning struct{ Code, Field, Message string }
 
 // Result is the evaluation of a gauge.
@@ -98,15 +98,15 @@ func (r *Result) warn(code, field, message string) {
 //	zero of a cycle: its rising reading at zero;  f0 = max |down zero − up zero|;  b' and b: see changes
 //	h = mean |down − up| over the cycles;  mean = mean of the means of the directions;  U: see budget;  error span = U + |mean error|
 //
-// Every single reading is judged against the limit at its point by the rule, with the uncertainty
-// of one direction; a point has the worst verdict of its readings, the gauge that of its points.
-// The probability at a point is that of its reading nearest to the limit, or furthest beyond. A
+// The rule judges every single reading against the limit at its point, with the uncertainty of one
+// direction. A point has the worst verdict of its readings, the gauge the worst of its points. The
+// probability at a point is that of its reading nearest to the limit, or furthest beyond it. A
 // transmitter's errors are counted on its output.
 //
 // Takes:   a Task with at least one reading.
-// Gives:   the Result; what is missing is left out and said in a warning.
-// Refuses: a Fault of the standard, and missing where a rule needs an uncertainty and no standard
-// is given.
+// Gives:   the Result; a figure that cannot be given is left out, with a warning.
+// Refuses: a Fault of the standard, and missing if a rule needs an uncertainty and no standard is
+// given.
 // Source:  DKD-R 6-1 (2014) clause 8 (formulas from memory), the down series taking the zero of its
 // cycle's up series; IEC 61298-2 for outputs (from memory); limits: see ReadLimit.
 func Evaluate(t *Task) (Result, error) {
@@ -150,7 +150,7 @@ func Evaluate(t *Task) (Result, error) {
 			"no rising and falling reading at zero: the zero deviation is not known and not in the uncertainty",
 		)
 	}
-	if t.Planned == 0 { // else the plan says what is missing
+	if t.Planned == 0 { // otherwise the plan names what is missing
 		out.gaps(list, points)
 	}
 	out.changes(list, zero)
@@ -176,7 +176,7 @@ func Evaluate(t *Task) (Result, error) {
 	return out, nil
 }
 
-// notes warns of what the task lacks.
+// notes warns of missing inputs.
 func (t *Task) notes(out *Result) {
 	if !t.HasStandard {
 		out.warn("no_standard", "standard", "no standard is given: no uncertainty is evaluated")
@@ -205,8 +205,8 @@ func (t *Task) notes(out *Result) {
 	}
 }
 
-// read is what of a reading a part is allowed as an error: the applied pressure, or of a
-// transmitter how far its output should be from its low end.
+// read returns the value that an "of reading" limit is a fraction of: the applied pressure, or for
+// a transmitter how far its output should be above its low end.
 func (t *Task) read(point numeric.Exact, r *Reading, nominal bool) numeric.Exact {
 	switch {
 	case t.Limit.reading.Sign() == 0:
@@ -221,7 +221,7 @@ func (t *Task) read(point numeric.Exact, r *Reading, nominal bool) numeric.Exact
 	return r.ideal.Sub(t.Output.Low)
 }
 
-// means fills in what the readings at a point say together.
+// means fills in the means and differences of the readings at a point.
 func (p *PointResult) means(list []cycle, at int, sums *pointSums) {
 	up, down, applied, typed, spans, read := &sums[0], &sums[1], &sums[2], &sums[3], &sums[4], &sums[5]
 	for _, c := range list {
@@ -271,13 +271,13 @@ func (p *PointResult) means(list []cycle, at int, sums *pointSums) {
 	}
 }
 
-// numbers gathers a few numbers without an allocation for the usual count.
+// numbers collects a few numbers, without an allocation for the usual count.
 type numbers struct {
 	list []float64
 	few  [12]float64
 }
 
-// pointSums holds the numbers of one point and is used again for the next.
+// pointSums holds the numbers of one point and is reused for the next.
 type pointSums [6]numbers
 
 func (s *pointSums) empty() {
@@ -295,7 +295,7 @@ func (n *numbers) mean() float64 {
 	return numeric.Mean(n.list)
 }
 
-// summary fills in what is said of the gauge as a whole.
+// summary fills in the figures of the gauge as a whole.
 func (t *Task) summary(out *Result, list []cycle) {
 	span := t.span()
 	x, y := make([]float64, len(out.Points)), make([]float64, len(out.Points))

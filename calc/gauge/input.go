@@ -13,28 +13,28 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Reading is one reading at a point. Pressures are exact, in the instrument's unit; what a
-// transmitter says is in the unit of its output.
+// Reading is one reading at a point. Pressures are exact, in the instrument's unit; a transmitter's
+// signal is in the unit of its output.
 type Reading struct {
-	Field     string // where in the document it is, of what is not calculation gauge's own
+	Field     string // its path in the document, for readings of other calculations than gauge
 	Series    string
 	Up        bool
 	Point     numeric.Exact // nominal
 	Applied   numeric.Exact // at the instrument
-	Shown     numeric.Exact // by a gauge standard beside a barometer: Applied less the pressure of the air
+	Shown     numeric.Exact // with a gauge standard beside a barometer: Applied less the pressure of the air
 	Indicated numeric.Exact
 	BeforeTap numeric.Exact
 	HasTap    bool
 	Mounting  int     // counted from 1; 0 is the first
 	Typed     float64 // the applied pressure at the standard as typed, before any correction
-	Read      float64 // what was read of the instrument as typed, before its meter's correction
-	Corrected bool    // Applied is not as typed
+	Read      float64 // the instrument's reading as typed, before its meter's correction
+	Corrected bool    // Applied differs from the typed value
 
 	ideal, deviation numeric.Exact
-	off              float64 // the deviation
-	level            float64 // what the reading would be had its point been met exactly
+	off              float64 // the error
+	level            float64 // the reading, shifted to where its point is met exactly
 	at               int     // its point
-	number           int     // in the list of calculation gauge, counted from 1
+	number           int     // place in the list of calculation gauge, from 1
 }
 
 func (r *Reading) where() string {
@@ -44,45 +44,45 @@ func (r *Reading) where() string {
 	return "readings[" + strconv.Itoa(r.number-1) + "].indicated"
 }
 
-// Task is everything a gauge is judged by.
+// Task is everything that the judgement of a gauge needs.
 type Task struct {
 	Unit          string
 	Mode          string  // "gauge", "absolute", "differential" or ""
-	Pascals       float64 // in one of the unit
+	Pascals       float64 // pascals in one unit
 	Low, High     numeric.Exact
 	Resolution    float64
 	Limit         Limit
 	Output        *Output
 	Standard      *standard.Standard
-	Meter         *standard.Standard // what reads a transmitter's output; nil where it is not given
-	Barometer     *standard.Standard // with a gauge standard it measures an absolute pressure; nil elsewhere
+	Meter         *standard.Standard // reads a transmitter's output; nil if not given
+	Barometer     *standard.Standard // beside a gauge standard, for an absolute pressure; else nil
 	HasStandard   bool
 	Rule          conformity.Rule
-	K             numeric.Exact // used where HasK
+	K             numeric.Exact // used if HasK
 	HasK          bool
-	Coverage      float64 // 0 for that of k = 2
+	Coverage      float64 // 0 means the one of k = 2
 	Guard         numeric.Exact
 	Least         float64
 	Around        head.Around
 	Coefficient   float64 // of temperature, per cent of span and kelvin
 	Reference     float64 // temperature in °C
-	Repeatability float64 // that stands in for what one cycle does not show: full width, per cent of span
+	Repeatability float64 // used when one cycle shows none: full width, per cent of span
 	Site          *head.Site
-	Planned       int // how many test points a plan has, where one asks for the readings and names those that are missing; else 0
+	Planned       int // number of planned test points; 0 if no plan asks for the readings
 	Readings      []Reading
 	Warnings      []Warning
 
 	heads   [2]float64 // smallest and largest correction in Pa
-	sites   bool       // one was applied
+	sites   bool       // a correction for a column was applied
 	source  applied.Source
-	air     float64            // of the barometer, as typed, in the unit
-	airOff  numeric.Exact      // what corrects it
+	air     float64            // the barometer's reading as typed, in the unit
+	airOff  numeric.Exact      // its correction
 	terms   []uncertainty.Term // of the latest point
 	factors uncertainty.Factors
 	lines   []budgetLine // of all points, one after the other
 }
 
-// ReadDecision takes the decision of a document: the rule and what belongs to it.
+// ReadDecision reads the decision of a document: the rule with its parameters.
 func ReadDecision(in *document.Reader, t *Task) {
 	t.Rule = conformity.Rule(
 		in.Choice(
@@ -98,7 +98,7 @@ func ReadDecision(in *document.Reader, t *Task) {
 	if in.Has("coverage") {
 		ReadCoverage(in, t)
 	}
-	// What a standard has to reach is asked when it is chosen; here it is only looked at.
+	// The ratio that a standard must reach matters when it is chosen; here it is only checked.
 	ratio, hasRatio := in.Optional("needed_ratio")
 	switch {
 	case in.Err() != nil:
@@ -113,7 +113,7 @@ func ReadDecision(in *document.Reader, t *Task) {
 	}
 }
 
-// ReadCoverage takes the coverage probability, from which k follows with the degrees of freedom.
+// ReadCoverage reads the coverage probability, from which k follows with the degrees of freedom.
 func ReadCoverage(in *document.Reader, t *Task) {
 	c, ok := in.Optional("coverage")
 	switch {
@@ -127,7 +127,7 @@ func ReadCoverage(in *document.Reader, t *Task) {
 	}
 }
 
-// ReadRange takes low, high and resolution.
+// ReadRange reads low, high and resolution.
 func ReadRange(in *document.Reader, t *Task) {
 	t.Low, t.High = readExact(in, "low"), readExact(in, "high")
 	t.Resolution = in.NumberOr("resolution", 0)
@@ -140,7 +140,7 @@ func ReadRange(in *document.Reader, t *Task) {
 	}
 }
 
-// ReadSurroundings takes the air around, in the form of calculation gauge (pressure_pa, humidity)
+// ReadSurroundings reads the ambient air, in the form of calculation gauge (pressure_pa, humidity)
 // or of a visit (pressure_hpa, humidity_percent).
 func ReadSurroundings(in *document.Reader, t *Task) {
 	a := &t.Around
@@ -156,9 +156,9 @@ func ReadSurroundings(in *document.Reader, t *Task) {
 	a.HumidField = s.Path("humidity")
 	hpa, has := s.Optional("pressure_hpa")
 	percent, wet := s.Optional("humidity_percent")
-	s.Optional("height_m") // of the place, by which its air pressure is looked at elsewhere
+	s.Optional("height_m") // height of the place; package work compares the air pressure with it
 	if in.Err() == nil && (has && a.HasPressure || wet && a.HasHumidity) {
-		s.Fail(document.CodeConflict, "pressure_hpa", "stands twice, in two units")
+		s.Fail(document.CodeConflict, "pressure_hpa", "is given twice, in two units")
 	}
 	if has {
 		a.PressurePa, a.HasPressure = float64(hpa*100), true
@@ -178,15 +178,14 @@ func ReadSurroundings(in *document.Reader, t *Task) {
 	}
 }
 
-// ReadOwn takes what is known of the instrument beforehand: how well its readings repeat, and the
-// effect of temperature.
+// ReadOwn reads what is known about the instrument beforehand: its repeatability and the effect of
+// temperature.
 func ReadOwn(in *document.Reader, t *Task) {
 	readRepeatability(in, t)
 	ReadTemperature(in, t)
 }
 
-// readRepeatability takes a full width in per cent of span, which stands in for what one cycle does
-// not show.
+// readRepeatability reads a full width in per cent of span, for use when one cycle shows none.
 func readRepeatability(in *document.Reader, t *Task) {
 	w, ok := in.Optional("repeatability_percent")
 	if !ok {
@@ -198,8 +197,8 @@ func readRepeatability(in *document.Reader, t *Task) {
 	}
 }
 
-// ReadTemperature takes the effect of temperature, which enters as a half-width, not as a
-// correction: its sign is not known.
+// ReadTemperature reads the effect of temperature. It enters as a half-width, not as a correction,
+// because its sign is not known.
 func ReadTemperature(in *document.Reader, t *Task) {
 	if r, ok := in.Optional("reference_temperature_c"); ok {
 		t.Reference = r
@@ -214,14 +213,14 @@ func ReadTemperature(in *document.Reader, t *Task) {
 	t.Coefficient = c
 }
 
-// ReadHead takes the column between standard and instrument, in either of its forms.
+// ReadHead reads the column between standard and instrument, in either of its forms.
 func ReadHead(in *document.Reader, t *Task) {
 	h, ok := in.OptionalObject("head")
 	if !ok {
 		return
 	}
 	mode := t.Mode
-	if t.Barometer != nil { // what is typed are readings of the gauge standard
+	if t.Barometer != nil { // the typed values are readings of the gauge standard
 		mode = "gauge"
 	}
 	s := head.ReadSite(h, mode, &t.Around)
@@ -243,7 +242,7 @@ func (t *Task) warn(code, field, message string) {
 	t.Warnings = append(t.Warnings, Warning{code, field, message})
 }
 
-// readReadings takes the readings of calculation gauge.
+// readReadings reads the readings of calculation gauge.
 func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 	list := in.List("readings")
 	t.Readings = make([]Reading, 0, len(list))
@@ -293,9 +292,9 @@ func readReadings(in *document.Reader, t *Task, pointerSet bool) {
 	}
 }
 
-// Add puts a reading into the task, with the corrections applied to the pressure at the standard,
-// once: that of the standard's certificate and that of the head. Outside the certificate's points
-// there is none, and Evaluate refuses the standard there.
+// Add puts a reading into the task and corrects its pressure at the standard, once: by the
+// standard's certificate and by the head. Outside the certificate's points there is no correction,
+// and Evaluate refuses the standard there.
 func (t *Task) Add(r Reading) {
 	t.Readings = append(t.Readings, r)
 	t.place(&t.Readings[len(t.Readings)-1])

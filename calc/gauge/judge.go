@@ -92,19 +92,19 @@ func (t *Task) judge(out *Result) {
 	out.nearest = nearest
 }
 
-// together takes a failure back to a conditional one where a point failed by few of its readings
-// only. Each of m readings is a look of its own at one error: were each failed at the risk α of the
-// rule, an error just at its limit would be rejected with nearly m α.
+// together turns a failure into a conditional one if only few readings of a point failed. Each of m
+// readings is a separate look at one error: if each could fail at the risk α of the rule, an error
+// just at its limit would be rejected with nearly m α.
 //
 //	the j-th furthest outside, x_(j) = (|e| − L)/u:  fail if x_(j) > q(j α/m) for any j = 1 … m;  α = 1 − F(factor·k), q its quantile
 //
-// With all readings beyond L + factor·U the point fails as before. F is Student's t of the fewest
-// degrees of freedom of any term: so far out the effective ones of Welch and Satterthwaite are too
-// many, and would reject more than the risk. calc/COVERAGE.md has the case: two rises of three
-// points.
+// If all readings lie beyond L + factor·U, the point fails as before. F is Student's t with the
+// fewest degrees of freedom of any term: so far out, the effective degrees of freedom of Welch and
+// Satterthwaite are too many and would reject more than the risk. calc/COVERAGE.md has the case:
+// two rises of three points.
 //
-// Takes:   the zones of the points, of the rule "guarded-four": other rules reject what
-// they do not accept.
+// Takes:   the zones of the points, for the rule "guarded-four" only: other rules reject what they
+// do not accept.
 // Source:  Simes 1986, for readings that move together Sarkar 1998 (both from memory).
 func (t *Task) together(out *Result, zones []conformity.Zone) {
 	if t.Rule != conformity.GuardedFour {
@@ -127,7 +127,7 @@ func (t *Task) together(out *Result, zones []conformity.Zone) {
 	}
 }
 
-// beyond says whether the readings of a point lie surely outside on one side.
+// beyond reports whether the readings of a point lie outside for certain, on one side.
 func (t *Task) beyond(out *Result, at int) bool {
 	p := &out.Points[at]
 	var high, low []float64
@@ -169,7 +169,7 @@ func (t *Task) beyond(out *Result, at int) bool {
 	return false
 }
 
-// zone is where readings of one direction at a point are accepted.
+// zone returns the acceptance zone for readings of one direction at a point.
 func (t *Task) zone(p *PointResult, limit numeric.Exact) conformity.Zone {
 	k := p.one.kExact
 	if !p.HasU {

@@ -13,19 +13,19 @@ const (
 	ruleTerms = "terms"
 )
 
-// Limit is a rule that gives the permissible error at a point: in pressure, or of a transmitter in
+// Limit is a rule that gives the permissible error at a point: in pressure, or for a transmitter in
 // its output.
 type Limit struct {
 	rule     string
-	class    string // of EN 837-1 or GB/T 1226, or the grade of ASME B40.100
+	class    string // class of EN 837-1 or GB/T 1226, or grade of ASME B40.100
 	stopPin  bool
-	from     numeric.Exact    // where the class begins to hold, with a stop pin
+	from     numeric.Exact    // with a stop pin: where the class begins to apply
 	edges    [2]numeric.Exact // where the middle zone begins and ends
 	zones    [3]numeric.Exact // lower, middle, upper
 	reading  numeric.Exact    // as a fraction of what is read
 	low      numeric.Exact
-	span     numeric.Exact // of the scale on which errors are counted
-	pressure numeric.Exact // span of pressure, which the zones are parts of
+	span     numeric.Exact // fraction of the scale on which errors are counted
+	pressure numeric.Exact // span of pressure that the zones are parts of
 }
 
 // Classes are the accuracy classes of EN 837-1 (1996), table 11, best first; the permissible error
@@ -130,7 +130,7 @@ func (l *Limit) table() []zoned {
 	return nil
 }
 
-// take fills in the zones of a class or grade.
+// take fills in the limits of the three zones of a class or grade.
 func (l *Limit) take(z *zoned) {
 	l.class = z.Name
 	for i, s := range []string{z.Lower, z.Middle, z.Upper} {
@@ -146,7 +146,7 @@ func (l *Limit) take(z *zoned) {
 	}
 }
 
-// ReadLimit takes a rule from a document's object, for an instrument from low to high, of which a
+// ReadLimit reads a rule from a document's object, for an instrument from low to high. A
 // transmitter counts errors on its output.
 //
 //	{rule: "en837", class, stop_pin?} | {rule: "b40.100", grade} | {rule: "gb1226", class} | {rule: "terms", of_span_percent?, of_reading_percent?, absolute?}
@@ -195,9 +195,9 @@ func ReadLimit(in *document.Reader, low, high numeric.Exact, output *Output) Lim
 
 // At returns the permissible error.
 //
-// Takes:   the nominal point, which chooses the zone, and what is read there, of which a part may
-// be allowed; exact.
-// Gives:   the limit as an exact fraction; false where the rule gives none: below 10 % of the range
+// Takes:   the nominal point, which chooses the zone, and the reading that an "of reading" limit is
+// a fraction of; exact.
+// Gives:   the limit as an exact fraction; false if the rule gives none: below 10 % of the range
 // with a stop pin at zero (EN 837-1, from memory).
 // Source:  EN 837-1:1996 table 11; ASME B40.100 zones, the boundaries at 25 % and 75 % belonging to
 // the middle half (the tighter choice); GB/T 1226-2001 and JJG 52-1999, 90 % belonging to the upper
@@ -232,8 +232,8 @@ func (l *Limit) zone(point numeric.Exact) (zone int, judged bool) {
 	return 1, true
 }
 
-// tapping returns what tapping may change, where the rule says so (from memory for ASME B40.100;
-// JJG 52-1999, published, restated).
+// tapping returns by how much tapping may change a reading, if the rule says so (from memory for
+// ASME B40.100; JJG 52-1999, published, restated).
 func (l *Limit) tapping() (numeric.Exact, bool) {
 	if l.rule == ruleB40 || l.rule == ruleGB {
 		for _, z := range l.table() {
@@ -245,8 +245,8 @@ func (l *Limit) tapping() (numeric.Exact, bool) {
 	return numeric.ExactInt(0), false
 }
 
-// leastPoints is how many test points EN 837-1 asks for (from memory): ten for the classes 0.1 to
-// 0.6, else five.
+// leastPoints returns how many test points EN 837-1 asks for (from memory): ten for the classes 0.1
+// to 0.6, else five.
 func (l *Limit) leastPoints() int {
 	if l.rule != ruleEN837 {
 		return 0
@@ -257,8 +257,8 @@ func (l *Limit) leastPoints() int {
 	return 5
 }
 
-// ReferenceTemperature is the one at which the rule's limits hold, in °C: 23 for ASME B40.100
-// (published, restated), else 20.
+// ReferenceTemperature returns the temperature at which the rule's limits apply, in °C: 23 for ASME
+// B40.100 (published, restated), else 20.
 func (l *Limit) ReferenceTemperature() float64 {
 	if l.rule == ruleB40 {
 		return 23

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Line is a straight line through the mean indications, and how far they lie from it.
+// Line is a straight line through the mean indications, with their largest deviation from it.
 type Line struct{ Slope, Intercept, MaxDeviation float64 }
 
 // Lines holds the four straight lines of conformity.
@@ -18,7 +18,7 @@ type Lines struct{ Best, LeastSquares, Terminal, ZeroBased Line }
 //	point with the least largest deviation
 //
 // Takes:   two or more points with rising x.
-// Gives:   the lines; of the least-squares line, too, the largest deviation.
+// Gives:   the lines, each with its largest deviation, the least-squares line as well.
 // Source:  IEC 61298-2 terms (from memory). The minimax line has the slope of an edge of the
 // points' convex hull.
 func Straight(x, y []float64) Lines {
@@ -31,7 +31,7 @@ func Straight(x, y []float64) Lines {
 	return l
 }
 
-// through is the line through the first point with a slope.
+// through returns the line with a given slope through the first point.
 func through(x, y []float64, slope float64) Line {
 	l := Line{Slope: slope, Intercept: y[0] - float64(slope*x[0])}
 	for i := range x {
@@ -40,8 +40,8 @@ func through(x, y []float64, slope float64) Line {
 	return l
 }
 
-// apart returns the largest deviation from a line through the first point, which the runs and rises
-// are counted from.
+// apart returns the largest deviation from a line through the first point, from which runs and
+// rises are counted.
 func apart(run, rise []float64, slope float64) float64 {
 	most := 0.0
 	for i, x := range run {
@@ -97,8 +97,8 @@ func minimax(x, y []float64) Line {
 	return best
 }
 
-// zeroBased narrows the slope by thirds: the largest deviation is convex in it, and falls in
-// straight pieces to its least.
+// zeroBased finds the slope by ternary search: the largest deviation is a convex, piecewise linear
+// function of it.
 func zeroBased(x, y []float64) Line {
 	low, high := math.Inf(1), math.Inf(-1)
 	for i := 1; i < len(x); i++ {
@@ -114,7 +114,7 @@ func zeroBased(x, y []float64) Line {
 		a, b := low+third, high-third
 		if apart(run, rise, a) < apart(run, rise, b) {
 			if high == b {
-				break // nor will anything change from here on
+				break // and nothing will change any more
 			}
 			high = b
 		} else {

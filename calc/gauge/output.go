@@ -7,16 +7,17 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Output is a transmitter's output signal. Errors are counted on it: what it says less what it should say, as IEC 61298-2 does (from memory).
+// Output is a transmitter's output signal. Errors are counted on it: the signal less the ideal
+// signal, as IEC 61298-2 does (from memory).
 type Output struct {
 	Unit       string
 	Low, High  numeric.Exact
 	SquareRoot bool
-	Resolution float64 // of the meter that reads it
+	Resolution float64 // resolution of the meter that reads it
 	MeterU     float64 // standard uncertainty of that meter
 }
 
-// ReadOutput takes an output {low, high, unit, law?, resolution?, meter_u?}.
+// ReadOutput reads an output {low, high, unit, law?, resolution?, meter_u?}.
 func ReadOutput(in *document.Reader) *Output {
 	out := &Output{Low: readExact(in, "low"), High: readExact(in, "high"), Unit: in.Choice("unit", "mA", "V")}
 	out.SquareRoot = in.ChoiceOr("law", "linear", "square-root") == "square-root"
@@ -38,7 +39,7 @@ func ReadOutput(in *document.Reader) *Output {
 //	linear: o_low + span·x;  square-root: o_low + span·√x, below zero mirrored;  x = (p − low)/(high − low)
 //
 // Takes:   pressure and range, exact.
-// Gives:   the signal; a root that no fraction is to 30 digits and more, which is never equal to a
+// Gives:   the signal; an irrational root is given to 30 digits and more and never equals a
 // decimal.
 // Source:  the two laws of differential-pressure flow transmitters: common practice.
 func (o *Output) Ideal(pressure, low, high numeric.Exact) numeric.Exact {
@@ -55,8 +56,8 @@ func (o *Output) Ideal(pressure, low, high numeric.Exact) numeric.Exact {
 
 // Pressure returns the pressure that a signal stands for.
 //
-// Gives:   false for a square-root output at and below zero, where signal and pressure do not
-// follow each other.
+// Gives:   false for a square-root output at and below zero, where the signal does not determine
+// the pressure.
 func (o *Output) Pressure(signal, low, high float64) (float64, bool) {
 	x := (signal - o.Low.Float()) / (o.High.Sub(o.Low).Float())
 	if o.SquareRoot {
@@ -68,9 +69,9 @@ func (o *Output) Pressure(signal, low, high float64) (float64, bool) {
 	return low + float64(x*(high-low)), true
 }
 
-// slope returns how much the signal moves with the pressure: of the square-root law the tangent
-// 1/(2√x), near zero no more than the secant from zero over delta, 1/√δ, since there the tangent
-// has no end.
+// slope returns how much the signal changes with the pressure. For the square-root law that is the
+// tangent 1/(2√x), capped near zero at the secant from zero over delta, 1/√δ, because the tangent
+// grows without bound there.
 //
 // Source:  derived here.
 func (o *Output) slope(pressure, low, high, delta float64) float64 {

@@ -7,13 +7,13 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// repeat finds the line of repeatability, which serves every point: what was found at one point
-// holds for its neighbours.
+// repeat finds the budget line of repeatability. The same line serves every point, because what was
+// found at one point holds for its neighbours.
 //
 //	b'/√12 with the largest b' of all points;  s, dof = (C − 1)(K − 1): see scatter;  s where s t(dof)/2 > b'/√12, else the width
 //
-// One cycle says nothing of it: the value that the instrument or the method states stands in, as a
-// full width, and where neither does it is said.
+// One cycle says nothing about it. Then the value that the instrument or the method states is used,
+// as a full width, and if neither states one there is a warning.
 //
 // Source:  DKD-R 6-1 (2014) clause 8 for the width (from memory); that the largest serves all
 // points, and s beside it, since two cycles of few points give a width that is too small: derived
@@ -37,8 +37,8 @@ func (t *Task) repeat(r *Result, list []cycle) {
 	r.repeated = line
 }
 
-// widening is by how much the factor of few degrees of freedom is more than the 2 of many: the two
-// figures of repeatability are compared by what they add to U.
+// widening returns how many times larger the coverage factor of few degrees of freedom is than the
+// 2 of many, so that the two figures of repeatability are compared by what they add to U.
 func widening(dof float64) float64 {
 	if dof == 0 {
 		return 1
@@ -46,12 +46,12 @@ func widening(dof float64) float64 {
 	return float64(numeric.StudentTQuantile((1+uncertainty.TwoSigma)/2, dof) / 2)
 }
 
-// scatter is the standard deviation of a reading that is left when each cycle has a shift of its
-// own and each place, a point in one direction, too.
+// scatter returns the standard deviation of a reading that remains after each cycle and each place,
+// that is a point in one direction, has had its own shift removed.
 //
 //	s² = Σ (y_ck − ȳ_c − ȳ_k + ȳ)²/((C − 1)(K − 1)), pooled over the mountings, of the K places that every one of the C cycles of a mounting has
 //
-// Gives:   zero, and no degrees of freedom, with less than two cycles of two places.
+// Gives:   zero, and no degrees of freedom, with fewer than two cycles of two places.
 // Source:  two-way analysis of variance without interaction.
 func scatter(list []cycle, points int) (s, dof float64) {
 	sum := 0.0
@@ -78,7 +78,7 @@ func scatter(list []cycle, points int) (s, dof float64) {
 				rows[n] = append(rows[n], side[k%points].off)
 				n++
 			}
-			if n < len(rows) { // not every cycle has it
+			if n < len(rows) { // a place that some cycle lacks
 				for j := range n {
 					rows[j] = rows[j][:len(rows[j])-1]
 				}

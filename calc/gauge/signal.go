@@ -2,8 +2,8 @@ package gauge
 
 import "gaugewright/calc/document"
 
-// pressureOf returns an error in the signal as one in pressure: how far the applied pressure is
-// from the one that the signal stands for.
+// pressureOf returns a transmitter's error as a pressure: the pressure that the signal stands for
+// less the applied one.
 //
 // Gives:   false for a square-root output at and below zero.
 func (t *Task) pressureOf(r *Reading) (float64, bool) {
@@ -11,7 +11,7 @@ func (t *Task) pressureOf(r *Reading) (float64, bool) {
 	return p - r.Applied.Float(), ok
 }
 
-// WriteSignal writes of a transmitter's reading the ideal signal, and its error in per cent of the
+// WriteSignal writes the ideal signal for a transmitter's reading, and the error in per cent of the
 // output's span and in pressure.
 //
 //	ideal: see Output.Ideal;  error_percent = 100 (measured − ideal)/span;  error_pressure = the pressure that the signal stands for − applied
@@ -26,8 +26,8 @@ func WriteSignal(out *document.Writer, t *Task, r *Reading) {
 	}
 }
 
-// writeSignalEnds writes the errors of zero and span of a transmitter, where both ends of the range
-// were read.
+// writeSignalEnds writes the zero and span errors of a transmitter if both ends of the range were
+// read.
 //
 //	zero = mean error at the low end;  span = mean error at the high end − zero;  both in the output's unit and in per cent of its span
 //

@@ -15,7 +15,7 @@ func WritePoints(out *document.Writer, t *Task, r *Result) {
 	out.EndList()
 }
 
-// legend gathers the lines of the budgets, each as it first occurs.
+// legend collects the lines of all budgets, each as it first occurs.
 func (r *Result) legend() []*budgetLine {
 	if r.common != nil {
 		return r.common
@@ -31,7 +31,7 @@ func (r *Result) legend() []*budgetLine {
 	return r.common
 }
 
-// find looks for a term, first where it most likely is.
+// find returns the line of a term. It looks first where the term most likely is.
 func find(legend []*budgetLine, term string, likely int) *budgetLine {
 	if likely < len(legend) && legend[likely].Term == term {
 		return legend[likely]
@@ -44,7 +44,7 @@ func find(legend []*budgetLine, term string, likely int) *budgetLine {
 	return nil
 }
 
-// WriteSummary writes what calculation gauge says of the gauge as a whole.
+// WriteSummary writes what calculation gauge says about the gauge as a whole.
 func WriteSummary(out *document.Writer, t *Task, r *Result) {
 	out.Text("unit", t.Unit)
 	if t.Output != nil {
@@ -119,7 +119,7 @@ func writeLine(out *document.Writer, name string, l *Line) {
 	out.End()
 }
 
-// enTemperature is what EN 837-1 allows an indication to change by, in per cent of span and kelvin
+// enTemperature is the change of indication that EN 837-1 allows, in per cent of span per kelvin
 // (from memory).
 const enTemperature = 0.04
 
@@ -157,8 +157,8 @@ func WriteWarnings(out *document.Writer, list []Warning) {
 	out.EndList()
 }
 
-// writeAdjustment separates what an adjustment can do: the shift at the low end, the factor of the
-// span, and what is left of both.
+// writeAdjustment writes what an adjustment can correct: the shift at the low end, the factor of
+// the span, and the error that remains after both.
 func writeAdjustment(out *document.Writer, t *Task, best Line) {
 	if !(best.Slope > 0) {
 		return

@@ -30,7 +30,8 @@ func column(in *document.Reader, name string, n int) []float64 {
 	return c
 }
 
-// read takes the test; gross is what the trace held before the skipped time was left out.
+// read reads the test, without the samples of the skipped time. barometer tells whether the air
+// pressure was recorded.
 func read(in *document.Reader) (x Test, barometer bool) {
 	x.Rise = in.Choice("mode", "decay", "rise") == "rise"
 	x.Volume = in.Positive("volume_m3")
@@ -110,12 +111,12 @@ func read(in *document.Reader) (x Test, barometer bool) {
 	return x, !gauge || air != nil
 }
 
-// Apart says whether readings lie so far apart that a sensor of a time constant has forgotten the
-// one before: three of its time constants, e⁻³ = 5 %.
+// Apart reports whether readings lie so far apart in time that the sensor no longer shows the one
+// before: three of its time constants, e⁻³ = 5 %.
 func Apart(timeConstant, spacing float64) bool { return spacing >= float64(3*timeConstant) }
 
-// unseen takes what the readings do not show: the step of the sensor, and the drifts that nothing
-// measured.
+// unseen reads what the readings do not show: the resolution of the sensor, and drifts that were
+// not measured.
 func (x *Test) unseen(in *document.Reader, barometer bool) (step float64) {
 	step = in.NumberOr("resolution_pa", 0)
 	if in.Err() == nil && step < 0 {
@@ -209,10 +210,10 @@ func calculateLeak(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// NoScatter is said where a verdict would rest on a scatter that the sensor's step hides.
+// NoScatter is the reason if a verdict would rest on scatter that the sensor's resolution hides.
 const NoScatter = "the readings do not scatter at all: state the sensor's resolution"
 
-// WriteTerms writes what an uncertainty is made of, in Pa·m³/s.
+// WriteTerms writes the terms of an uncertainty, in Pa·m³/s.
 func WriteTerms(out *document.Writer, terms []uncertainty.Term) {
 	out.BeginList("budget")
 	for i := range terms {
@@ -264,7 +265,7 @@ func warn(out *document.Writer, f Fit, x Test, limit float64, hasLimit, baromete
 	}
 }
 
-// Resolution is the smallest step between readings that differ; 0 where none do.
+// Resolution returns the smallest step between differing readings; 0 if all are equal.
 func Resolution(p []float64) float64 {
 	step := 0.0
 	for i := 1; i < len(p); i++ {

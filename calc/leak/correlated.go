@@ -6,18 +6,18 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// What is assumed of readings that hang together: their residuals follow φ times the one before,
-// with φ unknown from 0 to most.
+// The model of correlated readings: each residual follows φ times the one before, with an unknown φ
+// from 0 to mostCorrelation.
 const (
 	mostCorrelation = 0.98
-	correlations    = 25  // values of φ that are weighed
-	mostReadings    = 120 // above, means over blocks of equal count replace the readings
+	correlations    = 25  // number of values of φ that are weighed
+	mostReadings    = 120 // above this, means over blocks of equal count replace the readings
 	blocks          = 60
 )
 
-// noise is what the readings say of the slope where their residuals may hang together: for each φ
-// the slope of generalised least squares, as a deviation from that of the plain line, with its
-// standard error and how much the readings speak for it.
+// noise is what the readings say about the slope if their residuals may be correlated: for each φ
+// the slope of generalised least squares, as a deviation from that of ordinary least squares, with
+// its standard error and its weight.
 type noise struct {
 	phi, b, se, weight []float64
 	dof                float64
@@ -29,10 +29,10 @@ type noise struct {
 //	L(φ) = rss^(−(n−2)/2) |X'V⁻¹X|^(−1/2) (1 − φ²)^(1/2);  weight ∝ L(φ) (1 + φ)
 //
 // Takes:   times and residuals of equal length n ≥ 3.
-// Gives:   the slopes; none where the residuals are all zero.
+// Gives:   the slopes; none if all residuals are zero.
 // Source:  restricted likelihood of a line with autoregressive residuals (from memory: Harville
-// 1974); that φ is likely beforehand in proportion to 1 + φ is chosen here, by simulation: what
-// favours small ones errs where few readings hang together. See TestLeakFalseAcceptance.
+// 1974); the prior of φ, in proportion to 1 + φ, is chosen here, by simulation: a prior that
+// favours small φ errs if few readings are correlated. See TestLeakFalseAcceptance.
 func noiseOf(t, e []float64) noise {
 	n := len(t)
 	if n > mostReadings {
@@ -106,8 +106,8 @@ func averaged(list []float64) []float64 {
 	return means
 }
 
-// half is how far from the slope of the plain line the true slope may lie with a one-sided
-// probability p: the further of the two sides.
+// half returns how far the true slope may lie from that of ordinary least squares with a one-sided
+// probability p, on the further of the two sides.
 func (z *noise) half(p float64) float64 {
 	if len(z.b) == 0 {
 		return 0
@@ -118,9 +118,9 @@ func (z *noise) half(p float64) float64 {
 	return max(z.quantile(p, 1), z.quantile(p, -1))
 }
 
-// single is half for three readings, whose one residual says nothing of φ: the width that holds for
-// every φ with at most singleMore times the risk, and for readings that do not hang together with
-// less than the risk. To weigh the φ would cost width and gain nothing.
+// single is half for three readings. Their one degree of freedom says nothing about φ, so the width
+// must do for every φ: the risk grows to at most singleMore times, and for uncorrelated readings it
+// stays below the stated one. Weighing the φ would cost width and gain nothing.
 //
 //	h = max over φ of |b(φ)| + t(1 − 1.5 (1 − p), 1) se(φ)
 //
@@ -134,7 +134,7 @@ func (z *noise) single(p float64) float64 {
 	return h
 }
 
-// singleMore is what the risk may grow by, of three readings that hang together.
+// singleMore is the factor by which the risk may grow for three correlated readings.
 const singleMore = 1.5
 
 // quantile solves Σ weight · T((h − b)/se) = p for h, on one side.
@@ -156,7 +156,7 @@ func (z *noise) quantile(p, side float64) float64 {
 			low, high = min(low, at), max(high, at)
 		}
 	}
-	// regula falsi between the smallest and the largest quantile of the parts; an end that stays twice
+	// regula falsi between the smallest and the largest quantile of the parts; an end kept twice
 	// counts half (Illinois)
 	fl, fh := above(low), above(high)
 	stayed := 0

@@ -7,43 +7,43 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// The rules that may speak, as Decision.By.
+// The rules that can give a decision, as in Decision.By.
 const (
 	ByPlanned = "planned end" // the one planned look
 	ByEarly   = "early"       // a look before it
 	ByLate    = "late"        // a look after a planned end that decided nothing
 )
 
-// ManyDegrees are so many degrees of freedom that nothing depends on them any more.
+// ManyDegrees is a number of degrees of freedom beyond which nothing depends on them.
 const ManyDegrees = 1e6
 
-// FirstLook is the number of readings of the first look that may decide early: with fewer the
+// FirstLook is the number of readings of the first look that may decide early. With fewer, the
 // scatter itself is hardly known.
 const FirstLook = 8
 
-// What of the risk 1 − coverage the looks before the planned end may use together, on each side,
-// and those after it. The planned look uses half.
+// The shares of the risk 1 − coverage, on each side, for all looks before the planned end and for
+// all after it. The planned look uses half.
 const (
 	earlyShare = 0.1
 	lateShare  = 0.4
 )
 
-// settlingTimes is how many times the change of the slope that the readings leave room for is kept
-// from the limit where they are not settled. What dies away with a time constant T adds to the mean
-// slope over the time τ T/τ times the change of its own slope: five times covers T up to five times
-// τ. Derived here.
+// settlingTimes multiplies the change of slope that unsettled readings allow, before that is added
+// to the rate and compared with the limit. A transient with time constant T adds T/τ times the
+// change of its own slope to the mean slope over the time τ, so a factor of five covers T up to
+// five times τ. Derived here.
 const settlingTimes = 5
 
-// Decision is the verdict against a permissible rate, the rule that gave it, and how long it may
-// take where there is none.
+// Decision is the verdict against a permissible rate, with the rule that gave it, or how long a
+// verdict may still take.
 type Decision struct {
 	Verdict string
 	By      string
-	Certain bool    // decided, by whatever rule
-	Margin  float64 // what the rate must keep from the limit by the rule, Pa·m³/s
+	Certain bool    // decided, by any rule
+	Margin  float64 // distance from the limit that the rule requires, Pa·m³/s
 	NeededS float64 // further seconds; 0 if decided
-	Known   bool    // NeededS could be estimated
-	Bound   string  // what limits the decision: "noise", "volume" or "readings", what the scatter does not show; "settling"
+	Known   bool    // NeededS was estimated
+	Bound   string  // what limits the decision: "noise", "volume", "readings" (unseen terms) or "settling"
 }
 
 // coverage is the two-sided probability of the expanded uncertainty.
@@ -54,7 +54,7 @@ func (x *Test) coverage() float64 {
 	return uncertainty.TwoSigma
 }
 
-// Over says whether the planned time is over: up to half an interval may be missing.
+// Over reports whether the planned time is over: up to half an interval may be missing.
 func (x *Test) Over() bool {
 	n := len(x.T)
 	return x.Planned <= 0 || n > 0 && x.T[n-1]-x.T[0] >= x.Planned-float64(x.Every*0.5)
@@ -77,21 +77,22 @@ func (x *Test) closing() Test {
 	return c
 }
 
-// Judge fits a test and judges its rate against a limit, so that looking again is paid for.
+// Judge fits a test and judges its rate against a limit. Repeated looks do not raise the total
+// risk.
 //
-// The readings of the planned time are looked at once, when it is over: pass if rate + U ≤ limit,
-// fail if rate − U > limit. That look closes the test; readings after it change nothing. Before it,
-// a look at n ≥ 8 readings decides at the one-sided risk α_n = 0.1 (1 − c)/(n H), H = Σ 1/m from 8
-// to the planned number of readings. Where the planned look leaves the verdict open, a look at n >
-// N readings decides at α_n = 0.4 (1 − c) N/(n (n − 1)). The risks add up to less than 1 − c on
-// each side, with half of it for the planned look. Where the readings are not settled nothing is
+// The readings of the planned time are judged once, when that time is over: pass if rate + U ≤
+// limit, fail if rate − U > limit. A verdict then closes the test; later readings change nothing.
+// Before it, a look at n ≥ 8 readings decides at the one-sided risk α_n = 0.1 (1 − c)/(n H), H = Σ
+// 1/m from 8 to the planned number of readings. If the planned look leaves the verdict open, a look
+// at n > N readings decides at α_n = 0.4 (1 − c) N/(n (n − 1)). The risks add up to less than 1 − c
+// on each side, with half of it for the planned look. If the readings are not settled, nothing is
 // decided early, and a pass needs
 //
 //	rate + U + 5 V·12 max|e|/τ ≤ limit
 //
 // since a bent line with residuals up to max|e| changes its slope by 12 max|e|/τ over the time.
 //
-// Takes:   a Test; a limit above zero in Pa·m³/s, or zero where there is none.
+// Takes:   a Test; a limit above zero in Pa·m³/s, or zero for none.
 // Gives:   the Fit of the readings that decided, or of all; the Decision.
 // Refuses: as Evaluate.
 // Source:  guard band after JCGM 106; the union bound over looks is derived here.
@@ -143,9 +144,9 @@ func Judge(x Test, limit float64) (Fit, Decision, error) {
 	return f, d, nil
 }
 
-// Bends says whether readings that are not settled leave room for a rate beyond the limit.
+// Bends reports whether unsettled readings allow a rate beyond the limit.
 //
-// Takes:   the limit, and the margin that the rate keeps from it by the rule.
+// Takes:   the limit, and the distance from it that the rule requires.
 func (f *Fit) Bends(x *Test, limit, margin float64) bool {
 	return f.Unsettled && f.Rate+margin+float64(settlingTimes*x.Volume*f.Bend) > limit
 }
@@ -181,7 +182,7 @@ func (f *Fit) against(x *Test, limit, risk float64) (Decision, error) {
 	return d, nil
 }
 
-// budget combines what the readings say of the rate with what they do not show.
+// budget combines the uncertainty that the readings show with the terms that they do not show.
 //
 //	u_A = V h(p)/t(p, ν), h from the readings with their correlation (noise.half);  u² = u_A² + (Q u_V)² + Σ u_B²;  U = t(p, ν_eff) u
 //
@@ -203,14 +204,14 @@ func (f *Fit) budget(x *Test, coverage float64) (uncertainty.Budget, []uncertain
 		}}
 	terms = append(terms, f.unseen...)
 	if coverage == uncertainty.TwoSigma {
-		coverage = 0 // k is 2 exactly where the degrees of freedom are not limited
+		coverage = 0 // k is exactly 2 if the degrees of freedom are not limited
 	}
 	b, err := uncertainty.Combine(terms, nil, coverage)
 	return b, terms, err
 }
 
 // further estimates how long an open decision may take, from the scatter, which falls as τ^(−3/2),
-// and from what it does not show, which falls as 1/τ.
+// and from the unseen terms, which fall as 1/τ.
 func (f *Fit) further(x *Test, d *Decision, limit float64) {
 	if d.Certain {
 		d.Known = true
@@ -255,8 +256,8 @@ func (f *Fit) further(x *Test, d *Decision, limit float64) {
 	d.NeededS, d.Known = max(need-f.Elapsed, f.Spacing), true
 }
 
-// wait is the time after which kσV√(12Δt/τ³) and the unseen part, which falls as 1/τ, are together
-// below a margin.
+// wait returns the time after which kσV√(12Δt/τ³) and the unseen part, which falls as 1/τ, are
+// together below a margin.
 func (f *Fit) wait(x *Test, k, margin, unseen float64) float64 {
 	above := func(t float64) bool {
 		noise := float64(k * f.Sigma * x.Volume * math.Sqrt(12*f.Spacing/(t*t*t)))
@@ -280,8 +281,8 @@ func (f *Fit) wait(x *Test, k, margin, unseen float64) float64 {
 	return high
 }
 
-// Drift are the terms of what was not measured: a change of temperature that no thermometer saw,
-// and of the weather that no barometer saw.
+// Drift returns the terms of unmeasured changes: of temperature without a thermometer, and of air
+// pressure without a barometer.
 //
 //	u = p ΔT/(T τ) V, with ΔT the standard uncertainty of the change over the time;  u = (weather an hour)/3600 V
 //
@@ -296,7 +297,7 @@ func Drift(pressure, temperatureK, elapsed, volume, driftK, driftPaH float64) []
 	)
 }
 
-// Term appends a term of a rate to a list, where it is not zero.
+// Term appends a term of a rate to a list if it is not zero.
 func Term(list []uncertainty.Term, name string, u float64) []uncertainty.Term {
 	if !(u > 0) {
 		return list
@@ -304,8 +305,8 @@ func Term(list []uncertainty.Term, name string, u float64) []uncertainty.Term {
 	return append(list, uncertainty.Term{Name: name, U: u, Sensitivity: 1, DOF: math.Inf(1), Shape: uncertainty.Normal})
 }
 
-// Step is what a sensor's step adds to a rate where the scatter is too small to show it: between
-// the first reading and the last, each off by up to half a step.
+// Step returns what a sensor's resolution adds to the uncertainty of a rate if the scatter is too
+// small to show it: the first and the last reading may each be off by half a step.
 func Step(step float64, x *Test, f *Fit) float64 {
 	if !(f.Sigma < step/2) {
 		return 0
@@ -313,9 +314,9 @@ func Step(step float64, x *Test, f *Fit) float64 {
 	return float64(step / math.Sqrt(6) / f.Elapsed * x.Volume)
 }
 
-// What may change unseen where a method says nothing, as standard uncertainties. Common practice,
-// no source: steel in a hall, quiet weather.
+// Unmeasured changes for a method that states none, as standard uncertainties. Common practice, no
+// source: steel in a hall, quiet weather.
 const (
 	UsualDriftK   = 0.2 // over the measuring time
-	UsualDriftPaH = 100 // an hour
+	UsualDriftPaH = 100 // per hour
 )

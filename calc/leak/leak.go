@@ -20,29 +20,29 @@ type Test struct {
 	Absolute     []float64 // Pa, absolute
 	TemperatureC []float64 // nil if not recorded
 
-	Unseen      func(x *Test, f *Fit) []uncertainty.Term // of the rate, what the scatter does not show, Pa·m³/s; nil for nothing
+	Unseen      func(x *Test, f *Fit) []uncertainty.Term // terms of the rate that the scatter does not show, Pa·m³/s; nil for none
 	Coverage    float64                                  // two-sided, of U; 0 is that of k = 2
-	Independent bool                                     // the readings lie so far apart that their scatter does not hang together
+	Independent bool                                     // the readings lie so far apart that their scatter is uncorrelated
 	Planned     float64                                  // measuring time, s; 0: all readings are the planned ones
 	Every       float64                                  // s between them
 }
 
-// Fit is the straight line through the compensated pressures and what it says of the leak.
+// Fit is the straight line through the compensated pressures and the leak that follows from it.
 type Fit struct {
 	N                       int
 	Slope, SlopeSE          float64 // Pa/s of the compensated pressure
 	Rate, RateSE            float64 // Pa·m³/s at the reference temperature, positive for a leak
-	Low, High               float64 // 95 % of the slope alone, were the readings independent
+	Low, High               float64 // 95 % of the slope alone, if the readings were independent
 	U, K, Expanded          float64 // standard and expanded uncertainty of the rate, of all terms
-	DOF                     float64 // effective, of U; +Inf where they are not limited
-	Factor                  float64 // by which RateSE enters U, as the readings may hang together
+	DOF                     float64 // effective, of U; +Inf if not limited
+	Factor                  float64 // by which RateSE enters U, as the readings may be correlated
 	Terms                   []uncertainty.Term
-	CriticalLevel           float64 // 95 %, one-sided, were the readings independent
+	CriticalLevel           float64 // 95 %, one-sided, if the readings were independent
 	TwoPoint, Uncompensated float64
 	DurbinWatson            float64
 	Curved                  bool    // a quadratic term is significant at 99 %
-	Unsettled               bool    // curved, or so slow in its scatter that a line says nothing
-	Bend                    float64 // Pa/s: so much the slope may change over the time, by the largest residual
+	Unsettled               bool    // curved, or with scatter so slow that a line means nothing
+	Bend                    float64 // Pa/s: possible change of the slope over the time, from the largest residual
 	Sigma                   float64 // residual standard deviation, Pa
 	Start, End              float64 // compensated pressures of the line
 	Elapsed, Spacing        float64 // s
@@ -63,8 +63,8 @@ func Compensate(absolute, referenceK, celsius float64) float64 {
 	return absolute * referenceK / (celsius + units.ZeroCelsius)
 }
 
-// Compensated is the absolute pressure of one reading at the reference temperature; as it was read
-// where no temperature was recorded.
+// Compensated returns the absolute pressure of one reading at the reference temperature, or as read
+// if no temperature was recorded.
 func (x *Test) Compensated(i int) float64 {
 	if x.TemperatureC == nil {
 		return x.Absolute[i]
@@ -72,13 +72,13 @@ func (x *Test) Compensated(i int) float64 {
 	return Compensate(x.Absolute[i], x.ReferenceK, x.TemperatureC[i])
 }
 
-// Moles returns the amount of gas that a leak lets through, in mol/s: n = Q/(R T).
+// Moles returns the molar flow of a leak in mol/s: n = Q/(R T).
 //
 // Takes:   the leak rate in Pa·m³/s at a temperature in K.
 // Source:  ideal gas.
 func Moles(rate, kelvin float64) float64 { return rate / (units.MolarGas * kelvin) }
 
-// StandardFlow returns an amount of gas as a volume at the standard atmosphere, in cm³/min.
+// StandardFlow returns a molar flow as a volume flow at the standard atmosphere, in cm³/min.
 //
 //	V = n R T/101325 Pa · 6e7 (cm³/min)/(m³/s)
 //
@@ -153,13 +153,13 @@ func Evaluate(x Test) (Fit, error) {
 	return f, nil
 }
 
-// slowest is the Durbin–Watson figure below which the scatter of fifteen readings or more moves so
-// slowly that it cannot be distinguished from a change of the rate: residuals that follow three
+// slowest is the Durbin–Watson figure below which the scatter of fifteen readings or more is so
+// slow that it cannot be distinguished from a change of the rate: each residual follows three
 // quarters of the one before (DW = 2 − 2φ).
 const slowest = 0.5
 
-// settled looks whether a straight line says what there is to say. Of a long record it looks at
-// means over blocks, so that the filter of a sensor, which U takes in, is not taken for settling.
+// settled checks whether a straight line describes the readings. For a long record it uses means
+// over blocks, so that a sensor's filter, which U includes, is not mistaken for settling.
 func (f *Fit) settled(t, pc []float64, l *numeric.Line) {
 	durbinWatson := f.DurbinWatson
 	if f.N > mostReadings {
@@ -178,8 +178,7 @@ func (f *Fit) settled(t, pc []float64, l *numeric.Line) {
 	f.Bend = float64(12 * most / f.Elapsed)
 }
 
-// fit fits a line. durbinWatson is 2, as of readings that do not hang together, where no residual
-// is left.
+// fit fits a line. If no residual is left, durbinWatson is 2, as for uncorrelated readings.
 func fit(t, p []float64) (l numeric.Line, durbinWatson float64, err error) {
 	l, ok := numeric.LinearFit(t, p)
 	if !ok {
@@ -195,7 +194,7 @@ func fit(t, p []float64) (l numeric.Line, durbinWatson float64, err error) {
 	return l, numeric.Sum(steps) / l.SSE, nil
 }
 
-// curved says whether a quadratic term, orthogonal to the line, differs from zero at 99 %.
+// curved reports whether a quadratic term, orthogonal to the line, differs from zero at 99 %.
 func curved(t []float64, l *numeric.Line) bool {
 	n := len(t)
 	q := make([]float64, n)
@@ -232,7 +231,7 @@ func cubeRoot(x float64) float64 {
 	return numeric.Exp(numeric.Log(x) / 3)
 }
 
-// Dwell returns the measuring time that a leak of a given rate needs to be seen.
+// Dwell returns the measuring time needed to detect a leak of a given rate.
 //
 //	τ = (12 Δt (kσV/Q)²)^(1/3)
 //
@@ -261,8 +260,8 @@ func Settle(volume, pressure, step, temperature, tau, limit, fraction float64) f
 	return float64(tau * numeric.Log(x))
 }
 
-// FinalPressure returns the least pressure that must be left after five minutes in the gas space of
-// a fuel store with up to six nozzles.
+// FinalPressure returns the lowest permissible pressure after five minutes in the gas space of a
+// fuel store with up to six nozzles.
 //
 //	P = p0 exp(−500.887/V)
 //
@@ -274,15 +273,15 @@ func FinalPressure(initial, gallons float64) float64 {
 	return float64(initial * numeric.Exp(-500.887/gallons))
 }
 
-// Volume returns an unknown volume from three pressures at one temperature: of it alone, of an
-// added volume alone, and of both joined.
+// Volume returns an unknown volume from three pressures at one temperature: in it alone, in an
+// added volume alone, and in both when joined.
 //
 //	V = Va (p2 − pa)/(p1 − p2);  u²(V) = (V u_a)² + u_p² [V² + (Va (p1 − pa)/(p1 − p2))² + Va²]/(p1 − p2)²
 //
 // Takes:   the added volume and its relative standard uncertainty; pressures of one unit and mode;
 // the standard uncertainty of each.
 // Gives:   the volume and its relative standard uncertainty.
-// Refuses: Fault range where the pressures give no volume above zero.
+// Refuses: Fault range if the pressures give no volume above zero.
 // Source:  Boyle's law, p1 V + pa Va = p2 (V + Va); as it contains only differences, gauge
 // pressures serve as well. Uncertainty by JCGM 100, 5.1.2.
 func Volume(added, addedRel, p1, pa, p2, uPressure float64) (volume, rel float64, err error) {
@@ -300,7 +299,7 @@ func Volume(added, addedRel, p1, pa, p2, uPressure float64) (volume, rel float64
 	return volume, math.Sqrt(u2) / volume, nil
 }
 
-// PneumaticTest returns the highest set pressure of the relief of a pneumatic test, and the
+// PneumaticTest returns the highest set pressure of the relief for a pneumatic test, and the
 // pressure of its preliminary check.
 //
 //	relief ≤ p + min(345 kPa, p/10);  preliminary = min(p/2, 170 kPa)

@@ -67,7 +67,7 @@ func calculatePlan(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// putLimits writes the limits that the programme was checked against, in its unit and mode.
+// putLimits writes the limits that the programme was checked with, in its unit and mode.
 func putLimits(out *document.Writer, f *Facts) {
 	if f.Instrument == nil && f.Standard == nil && f.Weakest == nil && f.Relief == nil {
 		return
@@ -90,6 +90,7 @@ func putLimits(out *document.Writer, f *Facts) {
 			out.End()
 		}
 	}
+	put("max_rate", f.maxRate())
 	put("weakest", f.Weakest)
 	put("relief", f.Relief)
 	out.End()

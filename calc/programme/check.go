@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Finding is one thing the check says of a programme. An error means that somebody could be hurt,
+// Finding is one result of the check of a programme. An error means that someone could be hurt,
 // something damaged, or a step could not be done; a warning means that a result could be poor.
 type Finding struct {
 	Level   string // "error" or "warning"
@@ -19,14 +19,14 @@ type Finding struct {
 type Report struct {
 	Findings []Finding // by line
 	Duration float64   // s, in the worst case; people's own time is not counted
-	Partial  bool      // some rates are not known, so Duration leaves their time out
+	Partial  bool      // some rates are not known, and Duration leaves their time out
 }
 
 type checker struct {
 	facts  Facts
 	report Report
 	said   map[saying]bool
-	kinds  map[string]string // of each name: what it holds
+	kinds  map[string]string // for each name, the kind of its value
 }
 
 type saying struct {
@@ -45,9 +45,9 @@ func (c *checker) say(level, code string, s *Step, message string) {
 	c.report.Findings = append(c.report.Findings, Finding{level, code, s.Line, message})
 }
 
-// Check says what is wrong with a programme before it is run.
+// Check finds the faults of a programme before it is run.
 //
-// Takes:   steps as Parse gives them, and what is known of instrument, standard and set-up.
+// Takes:   steps as Parse gives them, and what is known about instrument, standard and set-up.
 // Gives:   findings by line, and the longest time that the steps themselves can take.
 // Limits:  every branch counts as possible; conditions are not weighed.
 func Check(steps []Step, f Facts) Report {
@@ -68,7 +68,7 @@ func Check(steps []Step, f Facts) Report {
 	return c.report
 }
 
-// byLine puts findings in the order of their lines; those of one line stay as they were found. (The
+// byLine sorts findings by line; those of one line stay in the order in which they were found. (The
 // standard library's sorts take 40 kB of the phone's module.)
 func byLine(list []Finding) []Finding {
 	last := 0
@@ -157,13 +157,13 @@ func (c *checker) figure(text string) string {
 //go:noinline
 func shown(x float64) string { return string(document.AppendNumber(nil, x)) }
 
-// value is the number of a decimal text that Parse has let through.
+// value returns the number of a decimal text that Parse has accepted.
 func value(text string) float64 {
 	x, _ := document.Float(text)
 	return x
 }
 
-// each holds every step by itself against the facts.
+// each compares every step by itself with the facts.
 func (c *checker) each(steps []Step) {
 	for i := range steps {
 		s := &steps[i]
@@ -186,7 +186,7 @@ func (c *checker) each(steps []Step) {
 			}
 		}
 		if (s.Do == If || s.Do == Repeat) && len(s.Steps)+len(s.Else) == 0 {
-			c.say("warning", "empty_branch", s, "this leads to nothing: no step stands in its braces")
+			c.say("warning", "empty_branch", s, "this leads to nothing: there is no step in its braces")
 		}
 		if s.Rate != "" {
 			c.rate(s)
@@ -219,7 +219,7 @@ func (c *checker) target(s *Step) {
 	if f.Unit != nil && f.absolute(x) < 0 {
 		c.say("error", "below_absolute_zero", s, c.figure(s.Target)+" is below absolute zero")
 	}
-	scale := true // the instrument's range counts; a vacuum that is allowed or barred by itself does not ask it
+	scale := true // the instrument's range applies, unless a vacuum is allowed or barred explicitly
 	if f.Instrument != nil && vacuum {
 		may := f.Instrument.Low.Value < f.base()
 		scale = may
@@ -255,7 +255,7 @@ func (c *checker) target(s *Step) {
 	if f.Weakest != nil && p.Cmp(f.Weakest.Exact) > 0 {
 		c.say(
 			"error", "above_weakest", s,
-			c.figure(s.Target)+" is above what the weakest part stands: "+f.WeakestPart+", "+c.figure(f.Weakest.Text),
+			c.figure(s.Target)+" is above what the weakest part withstands: "+f.WeakestPart+", "+c.figure(f.Weakest.Text),
 		)
 	}
 	if f.Relief != nil && p.Cmp(f.Relief.Exact) >= 0 {
@@ -300,7 +300,7 @@ func (c *checker) rate(s *Step) {
 	}
 }
 
-// collect notes what each name holds.
+// collect notes the kind of value of each name.
 func (c *checker) collect(steps []Step) {
 	for i := range steps {
 		s := &steps[i]
@@ -322,7 +322,7 @@ func (c *checker) collect(steps []Step) {
 	}
 }
 
-// sound says whether every part of a condition gives what is wanted where it is used; gives finds
+// sound reports whether every part of a condition has the type that its place needs; gives finds
 // the parts that do not.
 func (c *checker) sound(e *Expr) bool {
 	if e.odd {
@@ -336,8 +336,7 @@ func (c *checker) sound(e *Expr) bool {
 	return true
 }
 
-// gives says what an expression comes to, and of each part that cannot give what is wanted where it
-// is used, what is wrong with it.
+// gives returns the type of an expression, and reports each part whose type does not fit its place.
 func (c *checker) gives(s *Step, e *Expr) gives {
 	switch e.rank {
 	case rankNumber:
@@ -366,7 +365,7 @@ func (c *checker) gives(s *Step, e *Expr) gives {
 	return e.gives()
 }
 
-// zero finds divisions by what is zero whatever was read.
+// zero finds divisions by an expression that is zero whatever is read.
 func (c *checker) zero(s *Step, e *Expr) {
 	if e.Op == "/" {
 		x, err := e.Args[1].Eval(func(string) (float64, bool) { return 0, false })
@@ -379,15 +378,15 @@ func (c *checker) zero(s *Step, e *Expr) {
 	}
 }
 
-// opening words ask for something that must not be done to a joint under pressure.
+// opening are stems of words for actions that must not be done to a joint under pressure.
 var opening = []string{"disconnect", "connect", "reconnect", "open", "reopen", "remov", "loosen", "unscrew", "undo", "undid", "detach", "unplug", "uncoupl", "slacken", "tighten", "retighten",
 	"dismount", "dismantl", "unbolt", "unseal", "exchang", "replac"}
 
-// opens says whether a text asks to open, change or tighten a joint.
+// opens reports whether a text asks to open, change or tighten a joint.
 func opens(text string) bool { return mentions(text, opening) }
 
-// mentions says whether a word of the text begins like one of those given. Only a "not", "never" or
-// "without" right before it takes it back.
+// mentions reports whether a word of the text begins with one of the stems. It does not count right
+// after a "not", "never" or "without".
 func mentions(text string, stems []string) bool {
 	before := ""
 	for text != "" {
@@ -412,7 +411,7 @@ func mentions(text string, stems []string) bool {
 	return false
 }
 
-// lower turns capitals of ASCII into small letters.
+// lower turns ASCII capitals into lower case.
 func lower(s string) string {
 	b := []byte(s)
 	for i, c := range b {

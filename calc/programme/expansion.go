@@ -11,16 +11,16 @@ import (
 // FromPlan makes a programme of the steps of a plan document, as calculation expand gives them for
 // any kind of work.
 //
-// Gives:   steps whose text form says the same work. What only the screens of a kind of work know
-// is in a note: the altitude and airspeed of a pressure, whose own step is then the absolute
-// static pressure, and where each value belongs.
-// Refuses: a step that the text form cannot say, on its field.
+// Gives:   steps whose text form describes the same work. Notes carry what only the screens of a
+// kind of work show: where each value belongs, and the altitude and airspeed of a setting, whose
+// own step becomes the absolute static pressure.
+// Refuses: a step that the text form cannot express, on its field.
 func FromPlan(in *document.Reader) []Step {
 	p := &planned{in: in, names: map[string]bool{}}
 	for _, s := range in.List("steps") {
 		p.step(s)
 	}
-	for _, n := range in.Names() { // what else a plan document has
+	for _, n := range in.Names() { // the other fields of a plan document
 		in.Raw(n)
 	}
 	if in.Err() != nil {
@@ -143,8 +143,7 @@ func (p *planned) number(in *document.Reader, name, otherwise string) string {
 	return d.Text
 }
 
-// pressure takes the target and compares its unit with that of the programme; one
-// of another is turned into it.
+// pressure reads the target and converts it to the programme's unit if it has another.
 func (p *planned) pressure(in *document.Reader, s *Step) {
 	if in.Has("static_pa") {
 		return
@@ -177,8 +176,8 @@ func (p *planned) pressure(in *document.Reader, s *Step) {
 	}
 }
 
-// air is a setting of pitot-static instruments: the absolute static pressure, with all of it in
-// words before.
+// air writes a setting of pitot-static instruments: a note that describes it in words, then the
+// absolute static pressure.
 func (p *planned) air(in *document.Reader, s *Step, text string) {
 	if p.unit.Unit == "" {
 		p.unit = Step{Do: Unit, Unit: "Pa", Mode: "absolute"}
@@ -194,10 +193,10 @@ func (p *planned) air(in *document.Reader, s *Step, text string) {
 	s.Target = plainNumber(static)
 }
 
-// plainNumber writes a number as the text form takes it.
+// plainNumber formats a number for the text form.
 func plainNumber(x float64) string { return numeric.FormatDecimals(x, 3) }
 
-// name makes a name of a step's id.
+// name makes a name from a step's id.
 func (p *planned) name(id string) string {
 	b := []byte(id)
 	for i, c := range b {

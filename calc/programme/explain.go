@@ -5,11 +5,10 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Values gives the value of a name, if it has one; yes is 1 and no is 0.
+// Values returns the value of a name, if it has one; yes is 1 and no is 0.
 type Values func(name string) (numeric.Exact, bool)
 
-// Decide returns the value of an expression without rounding, so that decimals decide as they are
-// written.
+// Decide returns the value of an expression without rounding, so that decimals compare as written.
 //
 // Refuses: Fault undecidable for a name without a value and for a division by zero.
 func (e *Expr) Decide(value Values) (numeric.Exact, error) {
@@ -109,7 +108,7 @@ func yes(b bool) numeric.Exact {
 	return numeric.ExactInt(0)
 }
 
-// spoken is what a comparison says where it holds; where it does not, "not" comes after the "is".
+// spoken returns a comparison in words. If it does not hold, Explain puts "not" after the "is".
 func spoken(op string) string {
 	switch op {
 	case "<":
@@ -141,7 +140,7 @@ func (e *Expr) Explain(value Values) (why string, holds bool, err error) {
 	case "and", "or":
 		first, one, err := e.Args[0].Explain(value)
 		if err != nil || one == (e.Op == "or") {
-			return first, holds, err // it decides alone
+			return first, holds, err // the first part decides alone
 		}
 		second, other, err := e.Args[1].Explain(value)
 		if err != nil || other == (e.Op == "or") {
@@ -152,7 +151,7 @@ func (e *Expr) Explain(value Values) (why string, holds bool, err error) {
 		return e.Text + " is " + yesOrNo(holds), holds, nil
 	}
 	if e.rank != rankCompare {
-		return e.String() + " = " + told(x), holds, nil
+		return e.String() + " = " + readable(x), holds, nil
 	}
 	left, err := e.Args[0].Decide(value)
 	if err != nil {
@@ -184,11 +183,11 @@ func named(e *Expr, x numeric.Exact) string {
 	if e.Op == "number" || e.Op == "neg" && e.Args[0].Op == "number" {
 		return e.String()
 	}
-	return e.String() + " = " + told(x)
+	return e.String() + " = " + readable(x)
 }
 
-// told writes a value in full where it is a short decimal, else to nine digits.
-func told(x numeric.Exact) string {
+// readable formats a value in full if it is a short decimal, else to nine digits.
+func readable(x numeric.Exact) string {
 	if s, whole := x.Text(12); whole && len(s) < 20 {
 		return s
 	}

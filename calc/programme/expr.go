@@ -16,13 +16,13 @@ type Expr struct {
 	Args []*Expr
 
 	rank    uint8   // of Op
-	wanted  gives   // of a name: what it has to give where it is used
-	odd     bool    // of a whole expression: a part of it cannot give what is wanted where it is used, whatever names hold
-	divides bool    // of a whole expression: a division is in it
-	names   []*Expr // of a whole expression: where it uses names
+	wanted  gives   // for a name: the type that its place needs
+	odd     bool    // for a whole expression: a part has the wrong type for its place, whatever the names hold
+	divides bool    // for a whole expression: it has a division
+	names   []*Expr // for a whole expression: its uses of names
 }
 
-// How tightly operations bind.
+// Precedence of operations.
 const (
 	rankOr uint8 = iota + 1
 	rankAnd
@@ -36,7 +36,7 @@ const (
 	rankName
 )
 
-// rank returns how tightly an operation binds.
+// rank returns the precedence of an operation.
 func rank(op string) uint8 {
 	switch op[0] {
 	case '<', '>', '=', '!':
@@ -92,7 +92,7 @@ func (p *parser) expr() *Expr {
 	return e
 }
 
-// want notes what a part has to give where it is used.
+// want notes the type that a part's place needs.
 func (p *parser) want(e *Expr, wanted gives) {
 	if e.rank == rankName {
 		e.wanted = wanted
@@ -101,16 +101,16 @@ func (p *parser) want(e *Expr, wanted gives) {
 	}
 }
 
-// gives is what an expression comes to.
+// gives is the type of an expression.
 type gives uint8
 
 const (
-	givesFault gives = iota // something inside was found wrong already
+	givesFault gives = iota // a fault inside was reported already
 	givesNumber
 	givesYesNo
 )
 
-// gives says what an expression other than a name comes to.
+// gives returns the type of an expression other than a name.
 func (e *Expr) gives() gives {
 	if e.rank <= rankCompare {
 		return givesYesNo
@@ -118,7 +118,7 @@ func (e *Expr) gives() gives {
 	return givesNumber
 }
 
-// takes says what the parts of an operation have to give.
+// takes returns the type that the parts of an operation need.
 func (e *Expr) takes() gives {
 	if e.rank < rankCompare {
 		return givesYesNo
@@ -130,15 +130,15 @@ func (p *parser) node(op, text string, args ...*Expr) *Expr {
 	if p.terms++; p.terms > MaxTerms {
 		p.fail("limit", "the expression has more than "+strconv.Itoa(MaxTerms)+" terms")
 	}
-	const calculation = 64
+	const chunk = 64
 	if len(p.nodes) == cap(p.nodes) {
-		p.nodes = make([]Expr, 0, calculation)
+		p.nodes = make([]Expr, 0, chunk)
 	}
 	p.nodes = p.nodes[:len(p.nodes)+1]
 	e := &p.nodes[len(p.nodes)-1]
 	if len(args) > 0 {
 		if len(p.inner) < len(args) {
-			p.inner = make([]*Expr, calculation+len(args))
+			p.inner = make([]*Expr, chunk+len(args))
 		}
 		e.Args, p.inner = p.inner[:len(args):len(args)], p.inner[len(args):]
 	}
@@ -291,7 +291,7 @@ func (e *Expr) append(b []byte) []byte {
 
 // Eval returns the value of an expression; yes is 1 and no is 0.
 //
-// Takes:   a function that gives the value of a name, if it has one.
+// Takes:   a function that returns the value of a name, if it has one.
 // Refuses: Fault undecidable for a name without a value and for a division by zero, not_finite for
 // a result beyond float64.
 func (e *Expr) Eval(value func(name string) (float64, bool)) (float64, error) {
@@ -315,7 +315,7 @@ func (e *Expr) Eval(value func(name string) (float64, bool)) (float64, error) {
 			return 0, err
 		}
 		if i == 0 && (e.Op == "and" && x == 0 || e.Op == "or" && x != 0) {
-			return x, nil // the second is not looked at, so that "n != 0 and a/n > 2" has a value
+			return x, nil // the second is not evaluated, so that "n != 0 and a/n > 2" has a value
 		}
 		args[i] = x
 	}

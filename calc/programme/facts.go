@@ -13,18 +13,18 @@ type Amount struct {
 	Exact numeric.Exact
 }
 
-// Range is what an instrument or a standard can take.
+// Range is the range and the fastest rate of an instrument or a standard.
 type Range struct {
 	Low, High Amount
 	MaxRate   *Amount // per second; nil if not known
-	Mode      string  // "gauge", "absolute" or "" if not said
+	Mode      string  // "gauge", "absolute" or "" if not stated
 }
 
-// Facts are what the programme is checked against. Pressures are in the programme's unit and mode;
-// what is not known is nil.
+// Facts are what the programme is checked with. Pressures are in the programme's unit and mode; an
+// unknown one is nil.
 type Facts struct {
 	Unit                 *units.Unit
-	Mode                 string // "gauge", "absolute" or "" if not said
+	Mode                 string // "gauge", "absolute" or "" if not stated
 	Ambient              float64
 	Instrument, Standard *Range
 	AllowsVacuum         *bool
@@ -66,13 +66,13 @@ func above(in *document.Reader, name string) *Amount {
 	return a
 }
 
-// scale is what amounts are given in, and what the programme is written in.
+// scale converts amounts from their unit and mode to those of the programme.
 type scale struct {
-	from, to *units.Unit   // to is nil where the programme does not say its unit
-	shift    numeric.Exact // Pa from the zero of the one to the zero of the other
+	from, to *units.Unit   // to is nil if the programme does not state its unit
+	shift    numeric.Exact // Pa from the zero of one mode to that of the other
 }
 
-// scaleOf reads the unit and mode of an object; without them its numbers are in those of the
+// scaleOf reads the unit and mode of an object; if absent, its numbers are in those of the
 // programme.
 //
 //go:noinline
@@ -93,7 +93,7 @@ func (f *Facts) scaleOf(in *document.Reader, steps []Step) (s scale, mode string
 	}
 	if in.Has("mode") {
 		if mode = in.Choice("mode", "gauge", "absolute", "differential"); mode == "differential" {
-			mode = "" // between two ports: its zero is where the programme's is
+			mode = "" // between two ports: its zero is that of the programme
 		}
 	}
 	ambient, ok := numeric.ExactOf(f.Ambient)
@@ -107,7 +107,7 @@ func (f *Facts) scaleOf(in *document.Reader, steps []Step) (s scale, mode string
 	return s, mode
 }
 
-// turn writes an amount in the programme's unit and mode; a rate has no zero.
+// turn converts an amount to the programme's unit and mode. A rate has no zero to shift.
 //
 //go:noinline
 func (s scale) turn(a *Amount, rate bool) *Amount {
@@ -124,8 +124,8 @@ func (s scale) turn(a *Amount, rate bool) *Amount {
 	return &Amount{text, x.Float(), x}
 }
 
-// ReadRange takes a range in a unit and mode of its own, or without them in those of the programme,
-// and gives it in those of the programme.
+// ReadRange reads a range in its own unit and mode, or without them in those of the programme, and
+// returns it in those of the programme.
 func (f *Facts) ReadRange(in *document.Reader, steps []Step) *Range {
 	s, mode := f.scaleOf(in, steps)
 	r := &Range{
@@ -138,8 +138,8 @@ func (f *Facts) ReadRange(in *document.Reader, steps []Step) *Range {
 	return r
 }
 
-// ReadFacts takes everything of a document but the programme itself, whose first step says what its
-// numbers are in.
+// ReadFacts reads everything in a document but the programme itself, whose first step states the
+// unit of its numbers.
 func ReadFacts(in *document.Reader, steps []Step) Facts {
 	f := Facts{Ambient: in.NumberOr("ambient_pa", units.StandardAtmosphere)}
 	if in.Err() == nil && !(f.Ambient > 0 && f.Ambient < 2e5) {
@@ -196,7 +196,7 @@ func ReadFacts(in *document.Reader, steps []Step) Facts {
 	return f
 }
 
-// base is the pressure after a vent in the programme's unit and mode.
+// base returns the pressure after a vent, in the programme's unit and mode.
 //
 //go:noinline
 func (f *Facts) base() float64 {
@@ -206,8 +206,7 @@ func (f *Facts) base() float64 {
 	return 0
 }
 
-// absolute gives the absolute pressure in Pa of a pressure of the programme; the unit must be
-// known.
+// absolute returns a pressure of the programme as absolute pressure in Pa. The unit must be known.
 //
 //go:noinline
 func (f *Facts) absolute(p float64) float64 {
@@ -217,13 +216,13 @@ func (f *Facts) absolute(p float64) float64 {
 	return f.Unit.ToSI(p) + f.Ambient
 }
 
-// maxRate is the fastest change that both instrument and standard take; ok is false if neither is
+// maxRate returns the fastest change that both instrument and standard allow; nil if neither is
 // known.
-func (f *Facts) maxRate() (rate float64, ok bool) {
+func (f *Facts) maxRate() (rate *Amount) {
 	for _, r := range []*Range{f.Instrument, f.Standard} {
-		if r != nil && r.MaxRate != nil && (!ok || r.MaxRate.Value < rate) {
-			rate, ok = r.MaxRate.Value, true
+		if r != nil && r.MaxRate != nil && (rate == nil || r.MaxRate.Value < rate.Value) {
+			rate = r.MaxRate
 		}
 	}
-	return rate, ok
+	return rate
 }

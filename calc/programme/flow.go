@@ -4,16 +4,16 @@ import (
 	"math"
 )
 
-// state is what is known of the system between two steps, whichever way led there.
+// state is what is known about the system between two steps, whichever path led there.
 type state struct {
-	dead     bool    // no way leads here
-	vented   bool    // surely vented and confirmed
-	zeroed   bool    // surely vented once
-	settled  bool    // surely at rest since the last change
-	shield   bool    // surely the shield was acknowledged, and no joint touched since
-	low      float64 // the pressures that are possible
+	dead     bool    // no path leads here
+	vented   bool    // vented and confirmed on every path
+	zeroed   bool    // vented once on every path
+	settled  bool    // at rest since the last change on every path
+	shield   bool    // the shield was acknowledged on every path, and no joint touched since
+	low      float64 // range of possible pressures
 	high     float64
-	duration float64 // s to here, at most
+	duration float64 // longest time to here, s
 }
 
 //go:noinline
@@ -30,10 +30,12 @@ func join(a, b state) state {
 	}
 }
 
-// flow follows every path at once and holds each step against the state before it.
+// flow follows every path at once and checks each step with the state before it.
 func (c *checker) flow(steps []Step) {
 	f := &follower{c: c, base: c.facts.base()}
-	f.rate, f.rated = c.facts.maxRate()
+	if most := c.facts.maxRate(); most != nil {
+		f.rate, f.rated = most.Value, true
+	}
 	known := !c.facts.Unknown
 	s := f.list(steps, state{vented: known, zeroed: known, settled: known, low: f.base, high: f.base})
 	if !s.dead {
@@ -80,7 +82,7 @@ func (f *follower) list(steps []Step, s state) state {
 	return s
 }
 
-// change is the longest time that a change to p can take.
+// change returns the longest time that a change to p can take.
 func (f *follower) change(s state, p float64, rate string) float64 {
 	r := f.rate
 	if rate != "" {
@@ -192,7 +194,7 @@ func (f *follower) asked(step *Step, s *state) {
 func (f *follower) repeat(step *Step, s state) state {
 	n := step.Count
 	if n == 0 {
-		n = 2 // no end is said, which is found elsewhere: follow it as far as anything changes
+		n = 2 // it states no end, which another check reports: two passes show every change
 	}
 	before := *f
 	f.ended, f.endedDuration = false, 0

@@ -6,37 +6,39 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// MaxInstances caps the steps that one run of a programme can come to: more than a week of readings
-// once a minute.
+// MaxInstances caps the steps of one run of a programme: more than a week of readings once a
+// minute.
 const MaxInstances = 20000
 
-// ahead is how many steps are listed beyond the current one, where they are known already.
+// ahead is how many steps beyond the current one are listed, if they are known already.
 const ahead = 200
 
 // Instance is one step as it is to be done: a line of the programme, on one of its passes.
 type Instance struct {
-	ID       string // "l4.2": line 4 of the canonical text, second time
-	Step     *Step
-	Do       string // as in a plan document; control words are none
-	As       string // of an ask
-	Text     string
-	Name     string // of a value: under which expressions know it
-	Of       string // what its captures are of
-	Unit     string // in which they are typed
-	Way      string // of a set: up or down
-	Move     string // of a set or ramp: raise, lower or stay; "" where the pressure before it is not known
-	Mode     string // of the pressures: gauge or absolute
-	Most     string // of a set, ramp or exercise that raises the pressure: what must not be exceeded
-	Cycle    int    // which pass of the repeat it is in, 0 outside one
-	Cycles   int    // of how many
-	Optional bool
-	Screen   int
-	Done     bool
-	Over     bool // a settle that its values have decided
-	Settled  bool
-	values   []numeric.Exact
-	at       int64
-	timed    bool
+	ID   string // "l4.2": line 4 of the canonical text, second time
+	Step *Step
+	Do   string // as in a plan document; control words are none
+	As   string // of an ask
+	Text string
+	Name string // of a value: under which expressions know it
+	Of   string // what its captures are of
+	Unit string // in which they are typed
+	Way  string // of a set: up or down
+	Move string // of a set or ramp: raise, lower or stay; "" where the pressure before it is not known
+	Mode string // of the pressures: gauge or absolute
+	Most string // of a set, ramp or exercise that raises the pressure: what must not be exceeded
+
+	MostIsOverload bool // that is the instrument's overload limit
+	Cycle          int  // which pass of the repeat it is in, 0 outside one
+	Cycles         int  // of how many
+	Optional       bool
+	Screen         int
+	Done           bool
+	Over           bool // a settle that its values have decided
+	Settled        bool
+	values         []numeric.Exact
+	at             int64
+	timed          bool
 }
 
 // Branch is a decision of a programme with its reason.
@@ -63,25 +65,25 @@ type Datum struct {
 
 // Record is what has been recorded of a run.
 type Record struct {
-	Data []Datum // in the order of writing
+	Data []Datum // in the order written
 	// Traces are the samples of loggers that decide a wait for rest, by its id.
 	Traces map[string][]Datum
-	Done   map[string]int64 // ms, of steps without a value; a wait that was begun has its name with ".begun"
-	// Whole says that steps without a value were done wherever the values need it, as in a sheet,
-	// which does not keep them.
+	Done   map[string]int64 // ms, for steps without a value; a begun wait has its id with ".begun"
+	// Whole treats steps without a value as done if the recorded values imply it. A sheet does not
+	// keep such steps.
 	Whole bool
-	Over  bool // of Whole: the run is closed
+	Over  bool // with Whole: the run is closed
 }
 
 // Course is how far a run of a programme has come.
 type Course struct {
 	Unit, Mode string
 	Steps      []Instance // done, current, and those that must follow
-	Current    []string   // of the screen that is worked on
+	Current    []string   // ids of the current screen's steps
 	Branches   []Branch
 	Flags      []Flag
 	Ended      bool   // no other steps can follow
-	Stop       string // why it ended before its last line
+	Stop       string // why the run ended before its last line
 	Finished   bool   // ended, and every step done
 	values     map[string]numeric.Exact
 }
@@ -97,21 +99,21 @@ type walker struct {
 	hold    bool // the screen has a wait
 	answers bool // the screen asks for a value
 	target  string
-	ramped  bool // the step that went there was a ramp
+	ramped  bool // the step that led there was a ramp
 	beyond  int  // steps laid out since the first that is not done
 	last    int64
-	begun   bool // last is a moment
+	begun   bool // last is set
 	turns   int  // passes of repeats, also of those that ask for nothing
-	cycle   int  // of the innermost repeat that goes a fixed number of times
+	cycle   int  // pass of the innermost repeat with a fixed count
 	cycles  int
 	fault   error
 }
 
-// Follow says how far a run of a programme has come, from nothing but what was recorded; the same
-// record gives the same answer after anything.
+// Follow returns how far a run of a programme has come. It depends on nothing but the record: the
+// same record always gives the same answer.
 //
-// Takes:   steps as Parse gives them from their canonical text, the unit that replaces one that
-// is not said, and the record.
+// Takes:   steps as Parse gives them from their canonical text, the unit to use if the programme
+// states none, and the record.
 // Gives:   the steps done with ids that never change, those to do, every decision with its reason,
 // and what is odd about the clock.
 // Refuses: Fault limit beyond MaxInstances steps.
@@ -141,8 +143,8 @@ func Follow(steps []Step, unit, mode string, rec Record) (Course, error) {
 	return *w.course, nil
 }
 
-// list follows steps; it says whether their end was reached, false where it is not known what
-// comes.
+// list follows steps and reports whether their end was reached. It is not reached if the next steps
+// are not known yet.
 func (w *walker) list(steps []Step) bool {
 	for i := range steps {
 		if !w.step(&steps[i]) || w.fault != nil {
@@ -152,8 +154,8 @@ func (w *walker) list(steps []Step) bool {
 	return true
 }
 
-// turn counts a pass of a repeat; a programme that goes round and round without anything to do is
-// refused.
+// turn counts a pass of a repeat. It refuses a programme that repeats endlessly without anything to
+// do.
 func (w *walker) turn(s *Step) bool {
 	if w.turns++; w.turns > 2*MaxInstances && w.fault == nil {
 		w.fault = &Fault{
@@ -204,7 +206,8 @@ func (w *walker) step(s *Step) bool {
 	return w.fault == nil
 }
 
-// zero is what a vented system has; "" in absolute pressure, where it depends on the day.
+// zero returns the pressure of a vented system; "" in absolute pressure, where it depends on the
+// day.
 func (w *walker) zero() string {
 	if w.course.Mode == "absolute" {
 		return ""
@@ -212,10 +215,11 @@ func (w *walker) zero() string {
 	return "0"
 }
 
-// way follows the pressure to a step's target: its direction, and what is to be done to come there.
+// way follows the pressure to a step's target and returns the direction and the move that leads
+// there.
 func (w *walker) way(s *Step) (direction, move string) {
 	order, known := numeric.CompareDecimals(s.Target, w.target)
-	ramped := w.ramped // it ended somewhere on the way to its target
+	ramped := w.ramped // the pressure is somewhere on the way to the target
 	w.target, w.ramped = s.Target, s.Do == Ramp
 	switch {
 	case !known:
@@ -233,7 +237,7 @@ func (w *walker) way(s *Step) (direction, move string) {
 	return direction, move
 }
 
-// put lays out one instance, on a new screen or on that of the step before it.
+// put adds one instance, on a new screen or on that of the step before it.
 func (w *walker) put(one Instance, fresh bool) *Instance {
 	list := w.course.Steps
 	if len(list) >= MaxInstances {
@@ -258,7 +262,7 @@ func (w *walker) put(one Instance, fresh bool) *Instance {
 	return &w.course.Steps[len(list)]
 }
 
-// moment notes when a step was recorded; a clock that went back is flagged.
+// moment notes when a step was recorded, and flags a clock that went back.
 func (w *walker) moment(i *Instance, at int64) {
 	if !i.timed || at > i.at {
 		i.at = at
@@ -277,7 +281,7 @@ func (w *walker) flag(step, code, message string) {
 	w.course.Flags = append(w.course.Flags, Flag{step, code, message})
 }
 
-// tick takes note of a step that has no value.
+// tick handles a step that has no value.
 func (w *walker) tick(i *Instance) {
 	before, known := w.last, w.begun
 	if at, ok := w.rec.Done[i.ID+".begun"]; ok {
@@ -310,7 +314,7 @@ func (w *walker) after(i *Instance) {
 	}
 }
 
-// entries gives the captures of a step.
+// entries returns the captures of a step.
 func (w *walker) entries(id, of string) []*Datum {
 	var list []*Datum
 	for _, k := range w.data[id] {
@@ -357,7 +361,7 @@ func (w *walker) read(s *Step) bool {
 	return w.fault == nil
 }
 
-// ask takes an answer. One that must be yes and was no stops the run.
+// ask reads an answer. A no where a yes is required stops the run.
 func (w *walker) ask(s *Step) bool {
 	i := w.put(Instance{ID: w.pass(s), Step: s, Do: Ask, As: s.As, Text: s.Text, Name: s.Name, Of: "answer"}, true)
 	w.fresh = true
@@ -383,7 +387,7 @@ func (w *walker) ask(s *Step) bool {
 	return true
 }
 
-// vent leads a run that ends before its last line to zero pressure.
+// vent adds a vent to a run that ends before its last line.
 func (w *walker) vent(s *Step, id string) {
 	w.tick(w.put(Instance{ID: id + ".vent", Step: s, Do: Vent}, true))
 }
@@ -404,7 +408,8 @@ func (w *walker) answer(i *Instance) *Datum {
 	return answer
 }
 
-// ramp asks whether what it went for came, where the programme goes on differently without it.
+// ramp adds a ramp, and asks whether its event occurred if the programme has a branch for the case
+// that it did not.
 func (w *walker) ramp(s *Step) bool {
 	id := w.pass(s)
 	_, move := w.way(s)
@@ -439,8 +444,8 @@ func (w *walker) value(name string) (numeric.Exact, bool) {
 	return x, ok
 }
 
-// weigh decides a condition; known is false where a value is still to come. A condition that can
-// have no value does not hold.
+// weigh decides a condition; known is false if a value is still missing. A condition that cannot be
+// decided does not hold.
 func (w *walker) weigh(s *Step) (why string, holds, known bool) {
 	if !w.has(s.When) {
 		return "", false, false
@@ -499,7 +504,7 @@ func (w *walker) repeat(s *Step) bool {
 		return true
 	}
 	cycle, cycles := w.cycle, w.cycles
-	w.cycle, w.cycles = 0, 0 // how many there will be is not known
+	w.cycle, w.cycles = 0, 0 // the number of passes is not known
 	defer func() { w.cycle, w.cycles = cycle, cycles }()
 	most := s.Count
 	if most == 0 {
@@ -532,8 +537,8 @@ func (w *walker) repeat(s *Step) bool {
 	return true
 }
 
-// finish finds the first screen with something to do. A wait counts as done where what follows on
-// its screen is there.
+// finish finds the first screen with something to do. A wait counts as done if the step after it on
+// the same screen is done.
 func (w *walker) finish() {
 	list := w.course.Steps
 	for i := len(list) - 1; i > 0; i-- {

@@ -1,6 +1,7 @@
 package programme
 
 import (
+	"math"
 	"strconv"
 
 	"gaugewright/calc/document"
@@ -8,9 +9,10 @@ import (
 	"gaugewright/calc/units"
 )
 
-// ReadSteps takes a programme as text or as a list of steps, in canonical lines.
+// ReadSteps reads a programme as text or as a list of steps, and counts lines as in the canonical
+// text.
 //
-// Refuses: Fault on the field for what is no programme.
+// Refuses: Fault on the field if it is no programme.
 func ReadSteps(in *document.Reader, name string) []Step {
 	v, ok := in.Raw(name)
 	if ok && v.Kind == document.Array {
@@ -30,8 +32,8 @@ func ReadSteps(in *document.Reader, name string) []Step {
 	return steps
 }
 
-// ReadData takes the captures of a run. A pressure in another unit than that of its step is turned
-// into it without rounding.
+// ReadData reads the captures of a run. It converts a pressure to the unit of its step without
+// rounding.
 func ReadData(in *document.Reader, name string, steps []Step, unit string) []Datum {
 	if len(steps) > 0 && steps[0].Do == Unit {
 		unit = steps[0].Unit
@@ -46,7 +48,7 @@ func ReadData(in *document.Reader, name string, steps []Step, unit string) []Dat
 		}
 		typed := c.TextOr("unit", "")
 		d.At, d.Timed = c.Moment("at")
-		if first, ok := c.Moment("first_at"); ok { // of the value that it took the place of
+		if first, ok := c.Moment("first_at"); ok { // moment of the value that it replaced
 			d.At, d.Timed = first, true
 		}
 		s := from[lineOf(d.Step)]
@@ -87,7 +89,7 @@ func unitOf(s *Step, unit string) (string, units.Kind) {
 	return unit, units.Pressure
 }
 
-// lineOf reads the line out of an id, 0 if there is none.
+// lineOf returns the line in an id, 0 if there is none.
 func lineOf(id string) int {
 	end := 1
 	for end < len(id) && digit(id[end]) {
@@ -144,28 +146,40 @@ func calculateFollow(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// rangeTop is the upper end of an instrument's range.
+// rangeTop is the upper end of an instrument's range, or a lower limit of something on its line.
 type rangeTop struct {
-	known bool
-	at    float64
-	unit  units.Unit
-	mode  string
+	known    bool
+	at       float64
+	unit     units.Unit
+	mode     string
+	overload bool // it is the instrument's overload limit
 }
 
-// readTop reads the range of the instrument that a programme is run on, which may be absent.
+// readTop reads the range of the instrument, which may be absent, with the weakest part and the
+// relief of its line in the same unit.
 func readTop(in *document.Reader) rangeTop {
 	r, ok := in.OptionalObject("range")
 	if !ok {
 		return rangeTop{}
 	}
+	high := r.Number("high")
+	overload, known := r.Optional("overload")
+	if known && r.Err() == nil && overload < high {
+		r.Fail(document.CodeRange, "overload", "must not lie below the high end of the range")
+	}
+	if known {
+		high = overload
+	}
+	bears := min(high, r.NumberOr("weakest", math.Inf(1)), r.NumberOr("relief", math.Inf(1)))
 	return rangeTop{
-		known: true, at: r.Number("high"), unit: units.Of(r, "unit", units.Pressure),
+		known: true, at: bears, overload: known && bears == overload, unit: units.Of(r, "unit", units.Pressure),
 		mode: r.ChoiceOr("mode", "gauge", "absolute", "differential"),
 	}
 }
 
-// bound notes at every step that raises the pressure what must not be exceeded: the end of the
-// instrument's range, in the programme's unit. One in another mode has no such figure.
+// bound notes at every step that raises the pressure what must not be exceeded: the limit of the
+// instrument and its line, in the programme's unit. An instrument in another mode gives no such
+// figure.
 func (c *Course) bound(top rangeTop) {
 	unit, ok := units.Find(c.Unit)
 	if !ok || !top.known || c.Mode != "" && c.Mode != top.mode {
@@ -175,12 +189,12 @@ func (c *Course) bound(top rangeTop) {
 	for i := range c.Steps {
 		one := &c.Steps[i]
 		if one.Do == Exercise || (one.Do == Set || one.Do == Ramp) && one.Move == "raise" {
-			one.Most = most
+			one.Most, one.MostIsOverload = most, top.overload
 		}
 	}
 }
 
-// cut ends a course where a person stopped it: what is done stays, and the system is vented.
+// cut ends a course where a person stopped it. The done steps stay, and a vent follows.
 func cut(c Course, why string, done map[string]int64) Course {
 	var kept []Instance
 	screen := 0
@@ -203,7 +217,7 @@ func cut(c Course, why string, done map[string]int64) Course {
 	return c
 }
 
-// PutCourse writes a course; its steps are those of a plan document with what is known of each.
+// PutCourse writes a course. Its steps are those of a plan document, with the state of each.
 func PutCourse(out *document.Writer, c *Course) {
 	out.BeginList("steps")
 	for i := range c.Steps {
@@ -241,7 +255,7 @@ func PutCourse(out *document.Writer, c *Course) {
 	}
 }
 
-// PutBranches writes decisions in the order they were made.
+// PutBranches writes decisions in the order in which they were made.
 func PutBranches(out *document.Writer, list []Branch) {
 	out.BeginList("branches")
 	for _, b := range list {
@@ -315,6 +329,9 @@ func (i *Instance) Put(out *document.Writer, unit string) {
 		}
 		if i.Most != "" {
 			out.Text("most", i.Most)
+			if i.MostIsOverload {
+				out.Text("most_is", "overload")
+			}
 		}
 	}
 	if i.Cycles > 1 {

@@ -72,8 +72,8 @@ func follow(t testing.TB, r record) course {
 	return c
 }
 
-// hand works a programme as a person would: one thing after another, with the values it is given by
-// name, the last one again and again.
+// hand carries out a programme as a person would, one action after another, with given values by
+// name; the last value repeats.
 type hand struct {
 	record
 	clock  time.Time
@@ -93,7 +93,7 @@ func (h *hand) next(name string) string {
 
 func (h *hand) now() string { return h.clock.UTC().Format("2006-01-02T15:04:05.000Z") }
 
-// act does the first thing that is not done on the current screen; false when nothing is left.
+// act does the first undone action of the current screen; it returns false when nothing is left.
 func (h *hand) act(t testing.TB) bool {
 	t.Helper()
 	c := follow(t, h.record)
@@ -168,8 +168,8 @@ var storyValues = map[string][]string{
 	"p1": {"4.9", "5.1"}, "p2": {"5.2", "5.2", "5.15"}, "again": {"yes"}, "p3": {"5.11"}, "settle": {"5", "5.3", "5.2", "5.21", "5.2"}, "l22.1.met": {"no"}, "l21.1.met": {"no"}, "l20.1.met": {"no"},
 }
 
-// TestFollowTellsWhy: the ways taken and their reasons in words.
-func TestFollowTellsWhy(t *testing.T) {
+// TestFollowGivesReasons checks the branches taken and their reasons in words.
+func TestFollowGivesReasons(t *testing.T) {
 	h := worker(story, storyValues)
 	for h.act(t) {
 	}
@@ -194,9 +194,9 @@ func TestFollowTellsWhy(t *testing.T) {
 	}
 }
 
-// TestFollowAfterAnyInterruption: whatever is thrown away between two things done, a run ends with
-// the same captures; the answer to a record does not depend on how it came about. Clocks that jump
-// are reported and change nothing else.
+// TestFollowAfterAnyInterruption: whatever state is lost between two actions, a run ends with the
+// same captures; the result for a record does not depend on how the record came about. Clocks that
+// jump are reported and change nothing else.
 func TestFollowAfterAnyInterruption(t *testing.T) {
 	whole := worker(story, storyValues)
 	actions := 0
@@ -245,7 +245,7 @@ func TestFollowAfterAnyInterruption(t *testing.T) {
 			}
 			got := plain(again)
 			c := follow(t, again.record)
-			if inSettle && jump != 0 { // a stretch at rest is not counted over the jump: only how often it was looked at may differ
+			if inSettle && jump != 0 { // a stretch at rest does not extend over the jump: only the number of readings may differ
 				got, want := without(got, "settle"), without(want, "settle")
 				if !reflect.DeepEqual(got, want) {
 					t.Errorf("cut at %d, clock by %v: %v\nwant %v", cut, jump, got, want)
@@ -274,7 +274,7 @@ func without(list []string, part string) []string {
 	return kept
 }
 
-// TestFollowStopsVented: a stop at any moment, and a no where a yes is needed, lead through a vent.
+// TestFollowStopsVented: a stop at any moment, and a no where a yes is needed, lead to a vent.
 func TestFollowStopsVented(t *testing.T) {
 	h := worker(story, storyValues)
 	for n := 0; ; n++ {
@@ -344,8 +344,8 @@ func TestSettle(t *testing.T) {
 	}
 }
 
-// TestFollowGroups: a pressure with its wait and readings is one screen; what follows an undone
-// value is not laid out.
+// TestFollowGroups: a pressure with its wait and readings is one screen. Steps that depend on a
+// missing value are not laid out.
 func TestFollowGroups(t *testing.T) {
 	c := follow(t, record{Programme: "unit bar gauge\nset 5\nhold 9 s\nread a from gauge\nread b from standard\nset 2\nnote \"look\"\nif a > 1 {\n  vent\n}\nvent\n"})
 	var got []string
@@ -378,8 +378,8 @@ func TestFollowGroups(t *testing.T) {
 	}
 }
 
-// TestFollowEnds: what goes round without anything to do is refused, and so is a run beyond all
-// bounds.
+// TestFollowEnds: an endless repeat without anything to do is refused, and so is a run with too
+// many steps.
 func TestFollowEnds(t *testing.T) {
 	for _, text := range []string{
 		"repeat 10000 { repeat 10000 { repeat 10000 { } } }\nvent\n",
@@ -392,8 +392,8 @@ func TestFollowEnds(t *testing.T) {
 	}
 }
 
-// FuzzFollow: no programme that can be read makes the run fall over, hang or contradict itself,
-// whatever was recorded.
+// FuzzFollow: no valid programme makes the run crash, hang or contradict itself, whatever was
+// recorded.
 func FuzzFollow(f *testing.F) {
 	f.Add(story, "l5.1 4.9 l6.1.1 5.2", uint8(3))
 	for _, s := range seeds(f) {

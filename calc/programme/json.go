@@ -67,7 +67,7 @@ func (s *Step) texts() []field {
 	return nil
 }
 
-// needs says whether a text field may not be left out.
+// needs reports whether a text field is required.
 func (s *Step) needs(name string) bool {
 	switch s.Do + " " + name {
 	case "unit mode", "set rate", "ask name":
@@ -85,7 +85,7 @@ func Steps(in *document.Reader, name string) []Step {
 	if in.Err() != nil {
 		return nil
 	}
-	again, err := Parse(Text(list)) // the one set of rules, and the lines
+	again, err := Parse(Text(list)) // so that one set of rules applies and lines are counted
 	if err != nil {
 		in.Fail(document.CodeRange, name, err.Error()+" (of the steps' text form)")
 		return nil
@@ -162,7 +162,7 @@ func (r *reader) step(in *document.Reader, depth int) Step {
 	return s
 }
 
-// word refuses what the text form could not carry, or would read as something else.
+// word refuses a text that the text form cannot express or would read as something else.
 func (r *reader) word(in *document.Reader, s *Step, f field) {
 	if in.Err() != nil {
 		return

@@ -1,16 +1,16 @@
 package programme
 
-// The bounds of one programme. Beyond them a programme is refused with code "limit" before anything
-// is made of it.
+// The bounds of one programme. A programme beyond them is refused with code "limit" before anything
+// else is done.
 const (
 	// MaxBytes caps the text: 20,000 steps of about 50 characters.
 	MaxBytes = 1 << 20
 	// MaxSteps caps the steps; a day's work at one reading a second would have fewer.
 	MaxSteps = 20000
-	// MaxNesting caps blocks within blocks: every level doubles the paths that are followed, and
-	// nobody reads more on a phone.
+	// MaxNesting caps blocks within blocks: every level doubles the paths to follow, and more is
+	// unreadable on a phone.
 	MaxNesting = 8
-	// MaxText caps what is asked or noted: more does not fit a work screen.
+	// MaxText caps the text of a question or note: more does not fit a work screen.
 	MaxText = 500
 	// MaxName caps a name.
 	MaxName = 40

@@ -1,7 +1,7 @@
 package programme
 
-// known is the set of names that have a value on every way to a point; trail holds them in the
-// order they came, so that a branch can be undone.
+// known is the set of names that have a value on every path to a point. trail holds them in order
+// of arrival, so that a branch can be undone.
 type known struct {
 	has   map[string]bool
 	trail []string
@@ -14,7 +14,7 @@ func (k *known) add(name string) {
 	}
 }
 
-// undo forgets what came after a mark, and returns it.
+// undo removes the names added after a mark, and returns them.
 func (k *known) undo(mark int) []string {
 	gone := append([]string(nil), k.trail[mark:]...)
 	k.trail = k.trail[:mark]
@@ -24,14 +24,14 @@ func (k *known) undo(mark int) []string {
 	return gone
 }
 
-// names finds every name that is used before it is read on some way to it. A repeat's body is done
-// at least once.
+// names finds every name that some path uses before it is read. A repeat's body is done at least
+// once.
 func (c *checker) names(steps []Step) {
 	k := &known{has: map[string]bool{}}
 	c.named(steps, k)
 }
 
-// named follows steps; it says whether the way ends inside.
+// named follows steps and reports whether the path ends inside them.
 func (c *checker) named(steps []Step, k *known) (stopped bool) {
 	for i := range steps {
 		s := &steps[i]
@@ -61,7 +61,8 @@ func (c *checker) named(steps []Step, k *known) (stopped bool) {
 	return false
 }
 
-// branch follows two ways that meet again: what only one of them reads is not known after.
+// branch follows two paths that meet again. A name that only one of them reads is not known
+// afterwards.
 func (c *checker) branch(one, other []Step, k *known) (stopped bool) {
 	if len(one) == 0 && len(other) == 0 {
 		return false

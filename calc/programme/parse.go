@@ -10,12 +10,12 @@ import (
 type parser struct {
 	scanner
 	steps, depth, terms, parts int
-	nodes                      []Expr  // space for the next ones, made many at a time
-	inner                      []*Expr // likewise of their arguments
+	nodes                      []Expr  // spare nodes, allocated in chunks
+	inner                      []*Expr // spare argument lists, likewise
 	refs                       []*Expr // all names in expressions
 	odd, divides               bool    // of the latest expression
-	open                       []Step  // of the blocks that are being read
-	ready                      []Step  // space for those of blocks, made many at a time
+	open                       []Step  // steps of the open blocks
+	ready                      []Step  // spare steps of blocks, allocated in chunks
 }
 
 // Parse reads a programme's text form: one step to a line, # before a comment, blocks in braces.
@@ -39,11 +39,11 @@ func Parse(text string) ([]Step, error) {
 
 // list reads the steps of the whole programme.
 func (p *parser) list() []Step {
-	// Steps are large: space for those to come saves moving them.
+	// Steps are large: reserving space saves moving them.
 	list := make([]Step, 0, min(outer(p.src[p.i:])+1, MaxSteps))
 	for p.more("") {
 		if n := len(list); n < cap(list) {
-			list = list[:n+1] // empty: nothing was ever there
+			list = list[:n+1] // zero: never used before
 		} else {
 			list = append(list, Step{})
 		}
@@ -57,7 +57,7 @@ func (p *parser) list() []Step {
 func (p *parser) inside() []Step {
 	low := len(p.open)
 	for p.more("}") {
-		var s Step // not among the open ones yet: they move while its own blocks are read
+		var s Step // not in p.open yet, which may move while the step's own blocks are read
 		p.step(&s, false)
 		p.open = append(p.open, s)
 		p.ends("}")
@@ -66,9 +66,9 @@ func (p *parser) inside() []Step {
 	if n == 0 {
 		return nil
 	}
-	const calculation = 32
+	const chunk = 32
 	if n > len(p.ready) {
-		p.ready = make([]Step, max(n, calculation))
+		p.ready = make([]Step, max(n, chunk))
 	}
 	list := p.ready[:n:n]
 	p.ready = p.ready[n:]
@@ -77,8 +77,8 @@ func (p *parser) inside() []Step {
 	return list
 }
 
-// more goes to the next step; it says no at the closing sign, at the end of the programme and
-// behind a fault.
+// more advances to the next step. It returns false at the closing sign, at the end of the programme
+// and after a fault.
 func (p *parser) more(closing string) bool {
 	for p.fault == nil && p.tok.kind == newline {
 		p.next()
@@ -93,15 +93,15 @@ func (p *parser) more(closing string) bool {
 	return true
 }
 
-// ends holds the end of a step against what may follow it.
+// ends checks that something permitted follows the end of a step.
 func (p *parser) ends(closing string) {
 	if p.tok.kind != newline && p.tok.kind != end && !(closing != "" && p.is(symbol, closing)) {
 		p.fail("syntax", "the step goes on with "+p.found()+"; the next step begins on a new line")
 	}
 }
 
-// outer counts the lines that do not begin with a space: as steps are mostly written, those outside
-// of blocks.
+// outer counts the lines that do not begin with a space. As most people write programmes, these are
+// the steps outside blocks.
 func outer(text string) int {
 	n := 0
 	for i := 1; i < len(text); i++ {
@@ -113,7 +113,7 @@ func outer(text string) int {
 }
 
 func (p *parser) block() []Step {
-	p.need("{", "a block stands in braces")
+	p.need("{", "a block is written in braces")
 	if p.fault != nil {
 		return nil
 	}
@@ -155,7 +155,7 @@ func (p *parser) step(s *Step, first bool) {
 	}
 	if s.Do == Unit {
 		if !first {
-			p.fail("syntax", "the unit stands before the first step")
+			p.fail("syntax", "the unit comes before the first step")
 			return
 		}
 		p.unit(s)
@@ -280,7 +280,7 @@ func (p *parser) signed(form string) string {
 	return p.number(form)
 }
 
-// above reads a number that must be above zero.
+// above reads a number greater than zero.
 func (p *parser) above(form string) string {
 	line := p.tok.line
 	t := p.number(form)
@@ -372,7 +372,7 @@ func (p *parser) text(form string) string {
 }
 
 // Text writes the canonical text form: one step to a line, two spaces for each block, no comments.
-// Read and written again it gives the same bytes.
+// Parsing and writing it again gives the same bytes.
 func Text(steps []Step) string { return string(appendSteps(nil, steps, 0)) }
 
 func appendSteps(b []byte, steps []Step, depth int) []byte {
@@ -460,7 +460,7 @@ func (s *Step) append(b []byte, depth int) []byte {
 	return b
 }
 
-// quote writes a text in quotes; isText has kept out whatever else would need an escape.
+// quote writes a text in quotes; isText has excluded anything else that would need an escape.
 //
 //go:noinline
 func quote(s string) string { return string(document.AppendText(nil, s)) }

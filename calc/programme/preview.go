@@ -26,7 +26,7 @@ func (w *walker) say(s *Step, text string) {
 func (w *walker) preview(steps []Step) {
 	for i := range steps {
 		s := &steps[i]
-		w.beyond = 0 // all of it is wanted
+		w.beyond = 0 // list the whole programme
 		switch s.Do {
 		case If:
 			w.say(s, "If "+s.When.String()+":")
@@ -66,7 +66,7 @@ func (w *walker) otherwise(s *Step) {
 	w.fresh = true
 }
 
-// Gives says whether a step gives a number of that name.
+// Gives reports whether a step reads or asks a number with that name.
 func Gives(steps []Step, name string) bool {
 	for i := range steps {
 		s := &steps[i]
@@ -78,7 +78,7 @@ func Gives(steps []Step, name string) bool {
 	return false
 }
 
-// Number is the value that was recorded at a step.
+// Number returns the number recorded at a step.
 func (i *Instance) Number() (numeric.Exact, bool) {
 	if len(i.values) == 0 {
 		return numeric.Exact{}, false
@@ -86,10 +86,10 @@ func (i *Instance) Number() (numeric.Exact, bool) {
 	return i.values[len(i.values)-1], true
 }
 
-// Moment is when a step was recorded, in ms since 1970.
+// Moment returns when a step was recorded, in ms since 1970.
 func (i *Instance) Moment() (int64, bool) { return i.at, i.timed }
 
-// Value gives what a name held when the course ended.
+// Value returns the value of a name at the end of the course.
 func (c *Course) Value(name string) (numeric.Exact, bool) {
 	x, ok := c.values[name]
 	return x, ok

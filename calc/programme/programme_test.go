@@ -45,7 +45,8 @@ func back(t testing.TB, doc []byte) ([]programme.Step, error) {
 	return steps, in.Done()
 }
 
-// roundTrip: text and JSON say the same, and each written again has the same bytes.
+// roundTrip checks that text and JSON mean the same, and that each is written again with the same
+// bytes.
 func roundTrip(t testing.TB, steps []programme.Step) {
 	t.Helper()
 	text := programme.Text(steps)
@@ -100,7 +101,8 @@ hold 1.50 s
 	}
 }
 
-// TestSteps: what the text form cannot say is refused in the JSON form too, on its field.
+// TestStepsRefused: what the text form cannot express is refused in the JSON form too, on its
+// field.
 func TestStepsRefused(t *testing.T) {
 	for doc, field := range map[string]string{
 		`{"do":"press","target":"5"}`:                                         "programme[0].do",
@@ -228,11 +230,12 @@ func TestDuration(t *testing.T) {
 	}
 }
 
-// TestLimitsAreTold: what a programme was checked against comes back in its own unit, for drawings.
-func TestLimitsAreTold(t *testing.T) {
+// TestLimitsAreWritten: the limits that a programme was checked with come back in its own unit, for
+// drawings.
+func TestLimitsAreWritten(t *testing.T) {
 	const doc = `{"programme":"unit bar gauge\nset 5\nvent","instrument":{"low":0,"high":"10","max_rate":"0.5"},"standard":{"low":-100,"high":700,"unit":"kPa","max_rate":"30"},` +
 		`"weakest":{"pressure":900,"part":"hose","unit":"kPa"},"relief":8}`
-	const want = `"limits":{"instrument":{"low":"0","high":"10","max_rate":"0.5"},"standard":{"low":"-1","high":"7","max_rate":"0.3"},"weakest":"9","relief":"8"}`
+	const want = `"limits":{"instrument":{"low":"0","high":"10","max_rate":"0.5"},"standard":{"low":"-1","high":"7","max_rate":"0.3"},"max_rate":"0.3","weakest":"9","relief":"8"}`
 	if got := programme.Calculations()[0].Run([]byte(doc), "test"); !bytes.Contains(got, []byte(want)) {
 		t.Errorf("%s", got)
 	}
@@ -255,8 +258,8 @@ func seeds(t testing.TB) (list []string) {
 	return list
 }
 
-// FuzzParse: no text makes the parser or the check fall over; a refusal gives nothing; what is
-// taken survives text and JSON unchanged.
+// FuzzParse: no text makes the parser or the check crash. A refused text gives no steps, and an
+// accepted one passes through text and JSON unchanged.
 func FuzzParse(f *testing.F) {
 	for _, s := range seeds(f) {
 		f.Add(s)
@@ -319,8 +322,8 @@ func BenchmarkCheck10000(b *testing.B) {
 	}
 }
 
-// TestSchema: every sample of the calculation is a document of its schema, and so are the output
-// and a text that is refused.
+// TestSchema checks that every sample of the calculation fits its schema, and so do the output and
+// a refusal.
 func TestSchema(t *testing.T) {
 	b, err := schema.Of("plan")
 	if err != nil {

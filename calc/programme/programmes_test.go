@@ -49,8 +49,8 @@ func file(t *testing.T, names ...string) string {
 	return ""
 }
 
-// TestProgrammes: every CODE.bad.txt has just that finding, at the level and line it says itself;
-// its near twin CODE.good.txt has none at all.
+// TestProgrammes: every CODE.bad.txt has exactly that finding, at the level and line stated in the
+// file; its near twin CODE.good.txt has none.
 func TestProgrammes(t *testing.T) {
 	bad, err := filepath.Glob("testdata/programmes/*.bad.txt")
 	if err != nil || len(bad) == 0 {

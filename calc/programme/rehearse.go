@@ -9,16 +9,18 @@ import (
 )
 
 const (
-	// mostRehearsed is how many steps a rehearsal works: more than a person reads through.
+	// mostRehearsed is the largest number of steps of a rehearsal: more than a person reads
+	// through.
 	mostRehearsed = 400
-	// rehearsalFill is how long, in seconds, the whole pressure takes where no rate is known.
+	// rehearsalFill is how long, in seconds, a change over the full pressure takes if no rate is
+	// known.
 	rehearsalFill = 15
 	// rehearsalRead is how long, in seconds, a reading takes.
 	rehearsalRead = 8
 	// rehearsalStart is the invented beginning, 2000-01-01T00:00:00Z, in ms since 1970.
 	rehearsalStart = 946684800000
-	// nearStandard and nearGauge are how far an invented reading is from the pressure at most, as
-	// shares of the highest pressure of the programme.
+	// nearStandard and nearGauge are the largest deviations of an invented reading from the
+	// pressure, as shares of the highest pressure of the programme.
 	nearStandard, nearGauge = 0.0002, 0.002
 )
 
@@ -28,13 +30,13 @@ type Rehearsed struct {
 	Value string
 }
 
-// rehearsal works a programme by itself with invented readings.
+// rehearsal carries out a programme with invented readings.
 type rehearsal struct {
 	draws     document.Draws
 	unit      string
 	base      float64 // the pressure after a vent
 	full      float64 // the highest pressure that the programme names
-	rate      float64 // per second, where a step says none
+	rate      float64 // per second, for a step that states none
 	clock     float64 // s
 	pressure  float64
 	times     []float64
@@ -44,7 +46,7 @@ type rehearsal struct {
 }
 
 // calculateRehearse is the calculation rehearse: a programme → its run with invented readings, for
-// somebody who writes it and wants to see which way it goes. No record is made of it.
+// an author who wants to see which path it takes. No record is made of it.
 //
 // Takes:   {programme, seed, max_rate?}; the rate in the programme's unit per second.
 // Gives:   {t, p, rows, branches, stop?, finished}; t in seconds, p in the programme's unit.
@@ -76,7 +78,7 @@ func calculateRehearse(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// highest returns the largest pressure that a step goes to, without its sign.
+// highest returns the largest absolute value of the pressures that steps go to.
 func highest(steps []Step) float64 {
 	most := 0.0
 	for i := range steps {
@@ -89,8 +91,8 @@ func highest(steps []Step) float64 {
 	return most
 }
 
-// work does one step after the other until the programme has ended, waits for what cannot be
-// invented, or has come to more steps than anybody reads.
+// work does one step after another until the programme ends, waits for something that cannot be
+// invented, or exceeds mostRehearsed steps.
 func (r *rehearsal) work(steps []Step, mode string) (Course, error) {
 	seen := map[string]bool{}
 	for {
@@ -116,7 +118,7 @@ func (r *rehearsal) work(steps []Step, mode string) (Course, error) {
 	}
 }
 
-// step does one step and returns the value that it invented.
+// step does one step and returns its invented value.
 func (r *rehearsal) step(one *Instance) string {
 	s := one.Step
 	switch one.Do {
@@ -165,7 +167,8 @@ func (r *rehearsal) step(one *Instance) string {
 	return ""
 }
 
-// reading invents what a step reads: a temperature, a barometer, or a pressure near the present.
+// reading invents the value of a read step: a temperature, a barometer reading, or a pressure near
+// the present one.
 func (r *rehearsal) reading(one *Instance) string {
 	switch one.Step.From {
 	case "thermometer":
@@ -186,7 +189,7 @@ func (r *rehearsal) capture(one *Instance, of, v string) {
 	r.rec.Data = append(r.rec.Data, d)
 }
 
-// drive brings the pressure to another one at a rate, that of the rehearsal where a step says none.
+// drive changes the pressure at a rate, or at that of the rehearsal if the step states none.
 func (r *rehearsal) drive(p float64, rate string) {
 	speed := r.rate
 	if rate != "" {

@@ -81,7 +81,7 @@ func sampleText(d *document.Draws) string {
 	return string(b)
 }
 
-// putTrace writes a logger's record of a pressure that comes to rest, or does not.
+// putTrace writes a logger's record of a pressure that may or may not come to rest.
 func putTrace(w *document.Writer, d *document.Draws, step string) {
 	w.BeginList("traces")
 	w.Begin()
@@ -106,7 +106,7 @@ func putTrace(w *document.Writer, d *document.Draws, step string) {
 	w.EndList()
 }
 
-// followSample makes a run of a programme that was recorded up to some step.
+// followSample makes a run of a programme, recorded up to some step.
 func followSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

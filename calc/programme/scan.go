@@ -24,13 +24,13 @@ type token struct {
 	line int
 }
 
-// scanner cuts the text into tokens as the parser asks for them. The first fault stays, and
-// everything after it is the end.
+// scanner cuts the text into tokens as the parser asks for them. It keeps the first fault, and
+// every token after it is the end.
 type scanner struct {
 	src   string
 	i     int
 	line  int
-	tok   token // the token looked at
+	tok   token // the current token
 	fault *Fault
 }
 
@@ -61,7 +61,7 @@ func (p *scanner) blank() {
 	p.i = i
 }
 
-// class says what a character can be part of, or begins.
+// class is a set of things that a character can begin or be part of.
 type class uint8
 
 const (
@@ -94,7 +94,7 @@ var classes = func() (table [256]class) {
 	return table
 }()
 
-// next takes the next token into tok. A semicolon ends a step like a line's end.
+// next reads the next token into tok. A semicolon ends a step like the end of a line.
 func (p *scanner) next() {
 	p.blank()
 	p.tok = token{kind: end, line: p.line}
@@ -231,7 +231,7 @@ func (p *scanner) quoted() {
 	p.fail("syntax", "the text has no closing quote")
 }
 
-// within says whether a sign is one of a few.
+// within reports whether a sign is one of a few.
 func within(signs string, c byte) bool {
 	for i := 0; i < len(signs); i++ {
 		if signs[i] == c {
@@ -241,7 +241,7 @@ func within(signs string, c byte) bool {
 	return false
 }
 
-// short quotes what was found, cut so that a message stays a sentence.
+// short quotes a text, cut so that a message stays a sentence.
 //
 //go:noinline
 func short(s string) string {
@@ -255,7 +255,7 @@ func short(s string) string {
 	return document.Quote(s)
 }
 
-// found says what the scanner looks at.
+// found returns the current token in words, for a message.
 //
 //go:noinline
 func (p *scanner) found() string {
@@ -274,7 +274,7 @@ func (p *scanner) is(kind tokenKind, text string) bool {
 	return p.tok.kind == kind && p.tok.text == text
 }
 
-// take goes past a word or symbol if it is next.
+// take consumes a word or symbol if it is next.
 func (p *scanner) take(text string) bool {
 	if (p.tok.kind == word || p.tok.kind == symbol) && p.tok.text == text {
 		p.next()
@@ -283,7 +283,7 @@ func (p *scanner) take(text string) bool {
 	return false
 }
 
-// need goes past a word or symbol that must be next.
+// need consumes a word or symbol that must be next.
 func (p *scanner) need(text, form string) {
 	if !p.take(text) {
 		p.fail("syntax", "here "+document.Quote(text)+" is expected, not "+p.found()+": "+form)

@@ -7,10 +7,9 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// settle judges a wait for rest by the values typed with their moments, or by a logger's samples:
-// it is reached when all of a stretch at least as long as asked for lie in a band of twice
-// "within"; it is over without it when "at most" has passed since it began, or when it was ended by
-// hand.
+// settle judges a wait for rest by typed values with their times, or by a logger's samples. Rest is
+// reached when all values over the required time lie in a band of twice "within". The wait is over
+// without rest when "at most" has passed since it began, or when a person ended it.
 func (w *walker) settle(s *Step) bool {
 	i := w.put(Instance{ID: w.pass(s), Step: s, Do: Settle, Of: "settle", Unit: w.course.Unit}, true)
 	w.fresh = true
@@ -52,8 +51,8 @@ func (w *walker) settle(s *Step) bool {
 	return true
 }
 
-// rest looks through typed values for a stretch at rest, in one pass: lows and highs hold the
-// places in the stretch that can still become its least and its greatest value.
+// rest looks through values for a stretch at rest, in one pass: lows and highs hold the indices in
+// the stretch that can still become its least and its greatest value.
 func rest(s *Step, list []*Datum, begun int64) (reached, over bool, why string) {
 	band, _ := numeric.ParseExact(s.Within)
 	band = band.Add(band)
@@ -64,7 +63,7 @@ func rest(s *Step, list []*Datum, begun int64) (reached, over bool, why string) 
 	var lows, highs []int
 	for k, d := range list {
 		if !d.Timed || k > 0 && d.At < list[k-1].At {
-			start, lows, highs = k, nil, nil // a clock that went back ends every stretch
+			start, lows, highs = k, nil, nil // a clock that went back ends the stretch
 		}
 		if !d.Timed || d.At > last {
 			start, lows, highs = k+1, nil, nil
@@ -89,7 +88,7 @@ func rest(s *Step, list []*Datum, begun int64) (reached, over bool, why string) 
 		span := d.At - list[start].At
 		longest = max(longest, span)
 		if span >= need {
-			return true, true, "all values of " + seconds(span) + " s lie within " + told(
+			return true, true, "all values of " + seconds(span) + " s lie within " + readable(
 				list[highs[0]].Value.Sub(list[lows[0]].Value),
 			)
 		}
@@ -101,7 +100,7 @@ func rest(s *Step, list []*Datum, begun int64) (reached, over bool, why string) 
 	case longest < 0:
 		why = "the values have no times to be judged by"
 	default:
-		why = "the longest stretch within " + told(band) + " was " + seconds(longest) + " s, not " + s.Seconds + " s"
+		why = "the longest stretch within " + readable(band) + " was " + seconds(longest) + " s, not " + s.Seconds + " s"
 	}
 	if over {
 		why += ", and " + s.AtMost + " s are over"

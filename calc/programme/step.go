@@ -4,27 +4,27 @@ import (
 	"strconv"
 )
 
-// Step is one step; which fields count depends on Do. Numbers are decimal texts, as typed, in the
+// Step is one step; Do decides which fields are used. Numbers are decimal texts, as typed, in the
 // programme's unit.
 type Step struct {
-	Line    int    // in the text it was read from, from 1
+	Line    int    // line in the text it was read from, from 1
 	Do      string // one of the words below
 	Unit    string // unit
-	Mode    string // unit: "gauge", "absolute" or "" where it is not said
+	Mode    string // unit: "gauge", "absolute" or "" if not stated
 	Target  string // set, ramp, exercise
 	Rate    string // set (may be ""), ramp; per second
 	Until   string // ramp: "contact" or "drop"
 	Within  string // settle: half of the band
 	Seconds string // hold, settle
 	AtMost  string // settle: the longest wait in seconds
-	Name    string // read; ask: where the answer goes, may be ""
+	Name    string // read; ask: name of the answer, may be ""
 	From    string // read
 	As      string // ask
 	Text    string // ask, note, stop
-	Count   int    // exercise; read: how many times, 0 for once; repeat: how often, or the most passes of an "until", 0 where it is not said
+	Count   int    // exercise; read: how many times, 0 for once; repeat: how often, or the most passes of an "until", 0 if unstated
 	When    *Expr  // if, repeat until
 	Steps   []Step // repeat, if
-	Else    []Step // if; settle, ramp and repeat until: what is done if it was not reached
+	Else    []Step // if; settle, ramp and repeat until: what to do if it was not reached
 }
 
 // The words a step begins with.
@@ -51,7 +51,7 @@ var (
 	answers = []string{"number", "yes", "text", "photo"}
 )
 
-// reserved says whether a word cannot be a name.
+// reserved reports whether a word cannot be a name.
 func reserved(s string) bool {
 	switch s {
 	case "and", "or", "not", "abs", "min", "max", "mean", Unit, Set, Ramp, Hold, Settle, Read, Ask, Exercise, Vent, Repeat, If, "else", Note, Stop,
@@ -71,7 +71,7 @@ type Fault struct {
 // Error returns the message led by its line.
 func (f *Fault) Error() string { return "line " + strconv.Itoa(f.Line) + ": " + f.Message }
 
-// moves says whether a step changes the pressure.
+// moves reports whether a step changes the pressure.
 func (s *Step) moves() bool {
 	switch s.Do {
 	case Set, Ramp, Exercise, Vent:
@@ -80,7 +80,7 @@ func (s *Step) moves() bool {
 	return false
 }
 
-// readsPressure says whether a step reads a pressure of the system.
+// readsPressure reports whether a step reads a pressure of the system.
 func (s *Step) readsPressure() bool {
 	return s.Do == Read && (s.From == "gauge" || s.From == "standard")
 }
@@ -108,8 +108,8 @@ func isName(s string) bool {
 	return true
 }
 
-// isUnit says whether a spelling can follow the word unit; whether it is a unit is for the
-// check to say.
+// isUnit reports whether a spelling can follow the word unit. The check finds out whether it is a
+// known unit.
 func isUnit(s string) bool {
 	for i := 0; i < len(s); i++ {
 		if within(" \t\n;#", s[i]) {

@@ -9,13 +9,13 @@ import (
 	"gaugewright/calc/units"
 )
 
-// MaxSamples caps the samples of one logger's record that a wait is judged by; a longer record is
-// thinned first.
+// MaxSamples caps the samples of one logger's record for judging a wait; a longer record is thinned
+// first.
 const MaxSamples = 100_000
 
-// ReadTraces takes samples of loggers that replace values typed at a wait for rest,
-// as calculation trace gives them. Their moments count from the first sample, with which the wait
-// begins; pressures are turned into the programme's unit without rounding.
+// ReadTraces reads loggers' samples that replace typed values at a wait for rest, in the form of
+// calculation trace. Times count from the first sample, with which the wait begins. Pressures are
+// converted to the programme's unit without rounding.
 func ReadTraces(in *document.Reader, steps []Step, unit string) map[string][]Datum {
 	if !in.Has("traces") {
 		in.Raw("traces")
@@ -77,7 +77,7 @@ func ReadTraces(in *document.Reader, steps []Step, unit string) map[string][]Dat
 	return traces
 }
 
-// traced gives the samples that a wait is judged by, none where values were typed.
+// traced returns the samples for judging a wait, none if values were typed.
 func (w *walker) traced(id string) (list []*Datum) {
 	samples := w.rec.Traces[id]
 	for k := range samples {

@@ -33,8 +33,8 @@ func run60(p float64, more ...float64) []float64 {
 	return list
 }
 
-// TestRestInARecord: a wait for rest is decided by a logger's samples as it is by typed values: to
-// the last digit, within its time, in any unit.
+// TestRestInARecord: a logger's samples decide a wait for rest as typed values do: to the last
+// digit, within its time, in any unit.
 func TestRestInARecord(t *testing.T) {
 	swinging := make([]float64, 70)
 	for i := range swinging {

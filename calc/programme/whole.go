@@ -7,8 +7,8 @@ import (
 	"gaugewright/calc/leak"
 )
 
-// whole holds the programme as one against what it is for: the energy it stores, the leak it must
-// see, the hysteresis it must give.
+// whole checks the programme as a whole: the energy it stores, the leak it must detect, the
+// hysteresis it must show.
 func (c *checker) whole(steps []Step) {
 	f := &c.facts
 	if f.Volume > 0 && f.Unit != nil {
@@ -64,10 +64,10 @@ func (c *checker) stored(steps []Step) {
 	}
 }
 
-// watch follows how long the pressure is left alone between two readings of it.
+// watch follows how long the pressure is left unchanged between two readings of it.
 type watch struct {
-	reading bool    // one was made since the last change
-	held    float64 // s since that one
+	reading bool    // a reading was made since the last change
+	held    float64 // s since that reading
 	best    float64
 	at      *Step
 }
@@ -105,7 +105,7 @@ func (w *watch) list(steps []Step) {
 func (w *watch) repeat(s *Step) {
 	w.list(s.Steps)
 	if s.When != nil || s.Count < 2 {
-		return // an until may be over after one pass
+		return // an "until" may end after one pass
 	}
 	if !moving(s.Steps) {
 		w.held += float64(float64(s.Count-2) * resting(s.Steps))
@@ -122,7 +122,7 @@ func moving(steps []Step) bool {
 	return false
 }
 
-// resting is the time that steps without a change surely take.
+// resting returns the time that steps without a change take at least.
 func resting(steps []Step) float64 {
 	t := 0.0
 	for i := range steps {
@@ -165,7 +165,7 @@ type point struct {
 	at   *Step
 }
 
-// visited lists the set pressures at which the gauge is read, each with the direction it came from,
+// visited lists the set pressures at which the gauge is read, each with its direction of approach,
 // in the order written.
 type visited struct {
 	points []point

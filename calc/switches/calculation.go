@@ -81,7 +81,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 		}
 		for _, x := range list {
 			signed := rate
-			if x.To != rising { // set on rising happens while the pressure rises, reset while it falls
+			if x.To != rising { // a contact set on rising acts while the pressure rises and resets while it falls
 				signed = -rate
 			}
 			p := x.Middle - float64(signed*latency)
@@ -141,7 +141,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// MedianStep is the usual time between samples.
+// MedianStep returns the median time between samples.
 func MedianStep(t []float64) float64 {
 	steps := make([]float64, 0, len(t)-1)
 	for i := 1; i < len(t); i++ {

@@ -1,4 +1,4 @@
-// Package switches turns the up and down transits of a pressure switch into its set point, reset
+// Package switches turns rising and falling transits of a pressure switch into its set point, reset
 // point and dead band.
 package switches
 
@@ -28,8 +28,8 @@ type Transition struct {
 // Transitions finds the changes of the contact that stayed.
 //
 // A change counts when the new state holds for debounce samples, or to the end of the trace, within
-// window seconds of its first edge; it is dated at that first edge. Edges that fall back to the old
-// state for good are a disturbance and count nothing.
+// window seconds of its first edge; it is dated at that first edge. Edges after which the old state
+// stays are a disturbance and do not count.
 //
 // Takes:   a Trace of equal lengths n ≥ 2 with times rising, debounce ≥ 1, window ≥ 0.
 // Gives:   the transitions in order of time.
@@ -74,8 +74,8 @@ func Transitions(tr Trace, debounce int, window float64) ([]Transition, error) {
 	return list, nil
 }
 
-// settle returns the sample at which a run of the state to begins that is long enough and begins
-// within the window, and the number of edges from first up to there; −1 where there is none.
+// settle returns the sample where a long enough run of the state to begins within the window, and
+// the number of edges from first up to there; −1 if there is none.
 func settle(tr Trace, first int, to bool, debounce int, window float64) (start, edges int) {
 	edges = 1
 	for j := first; j < len(tr.T) && tr.T[j]-tr.T[first] <= window; {
@@ -92,7 +92,7 @@ func settle(tr Trace, first int, to bool, debounce int, window float64) (start, 
 	return -1, 0
 }
 
-// skip passes over an edge that did not last.
+// skip skips an edge that did not last.
 func skip(tr Trace, j int, state bool) int {
 	for j < len(tr.T) && tr.Contact[j] != state {
 		j++

@@ -16,8 +16,8 @@ func trace(contact string) switches.Trace {
 	return x
 }
 
-// A change is dated at its first edge, between the two samples around it; what falls back for good
-// is a disturbance. Derived in Transitions.
+// A change is dated at its first edge, between the two samples around it. An edge after which the
+// old state stays is a disturbance. Derived in Transitions.
 func TestTransitions(t *testing.T) {
 	for _, tt := range []struct {
 		contact string

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Statistics of one kind of point over the cycles.
+// Statistics are those of one kind of point over the cycles.
 type Statistics struct {
 	N                     int
 	Mean, Min, Max, Range float64
@@ -42,7 +42,7 @@ const (
 	ReasonSampling = "sampling" // between two samples the pressure crosses a limit
 )
 
-// Judged is what the cycles of a switch say against its specification.
+// Judged is the result of comparing a switch's cycles with its specification.
 type Judged struct {
 	DeadBands []float64
 	Verdict   string
@@ -51,10 +51,10 @@ type Judged struct {
 
 // Judge compares the points of all cycles with the specification.
 //
-// Takes:   set and reset points of the cycles in order; nominal ± tolerance; the dead band's limits
-// where there are any.
-// Gives:   "undecided" for a contact that was actuated at the start; "fail" where it never acted or
-// never reset, where any set point lies further than the tolerance from nominal or any dead band
+// Takes:   set and reset points of the cycles in order; nominal ± tolerance; the dead band's
+// limits, if any.
+// Gives:   "undecided" for a contact that was actuated at the start; "fail" if it never acted or
+// never reset, or if any set point lies further than the tolerance from nominal or any dead band
 // outside its limits; else "pass". Points at a limit are inside, compared as decimals
 // (numeric.CompareDecimals at 12 significant digits).
 // Source:  common practice, no source; every reading and not the mean alone must be in tolerance:
@@ -94,10 +94,10 @@ func Judge(set, reset []float64, nominal, tolerance float64, band []float64, atS
 	return j
 }
 
-// sampled leaves a verdict open where a point lies between two samples on both sides of a limit: it
-// may be on either. A point that lies outside with both of its samples still fails.
+// sampled leaves a verdict open if a point lies between two samples on different sides of a limit.
+// A point with both samples outside still fails.
 //
-// Takes:   the set points with half the way between the samples around each, that of the reset
+// Takes:   the set points with half the distance between the samples around each, that of the reset
 // points, and the specification as for Judge.
 func (j *Judged) sampled(set, setHalf, resetHalf []float64, nominal, tolerance float64, band []float64) {
 	switch j.Reason {
@@ -105,7 +105,7 @@ func (j *Judged) sampled(set, setHalf, resetHalf []float64, nominal, tolerance f
 		return
 	}
 	open, outside := false, ""
-	look := func(x, limit, half float64, reason string) { // x beyond limit is outside
+	look := func(x, limit, half float64, reason string) { // x above limit is outside
 		switch {
 		case Beyond(x-half, limit, nominal) || half == 0 && Beyond(x, limit, nominal):
 			if outside == "" {
@@ -133,7 +133,7 @@ func (j *Judged) sampled(set, setHalf, resetHalf []float64, nominal, tolerance f
 	}
 }
 
-// Beyond says whether x lies above limit by more than the rounding of a difference of numbers as
+// Beyond reports whether x lies above limit by more than the rounding of a difference of numbers as
 // large as scale: 12 digits of it.
 func Beyond(x, limit, scale float64) bool {
 	return x-limit > float64(1e-12*max(math.Abs(scale), math.Abs(limit)))

@@ -44,7 +44,7 @@ func TestNoBurstIsNoVerdict(t *testing.T) {
 	}
 }
 
-// One disc bursts once: an identity that another disc of the visit has is refused.
+// A disc bursts once: an identity that another disc of the visit has is refused.
 func TestDiscTwice(t *testing.T) {
 	doc := `{"method":{"kind":"burst","discs":2,"rate":"1"},"instrument":{"low":"0","high":"400","unit":"psi","mode":"gauge","particulars":{"marked":"30"}}}`
 	kept := []work.Entry{{Step: "d1.disc", Of: "answer", Text: "a 1"}}

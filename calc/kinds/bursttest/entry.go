@@ -7,7 +7,8 @@ import (
 	"gaugewright/calc/work"
 )
 
-// doubtsOfBurst lays a burst test out and looks at a value that is about to be kept.
+// doubtsOfBurst lays out a burst test and returns the doubts about a value that is about to be
+// kept.
 func doubtsOfBurst(in *document.Reader, e *work.Entry, kept []work.Entry) ([]work.Doubt, error) {
 	b, err := layBurst(in, nil)
 	if err != nil {
@@ -19,8 +20,8 @@ func doubtsOfBurst(in *document.Reader, e *work.Entry, kept []work.Entry) ([]wor
 	return work.Mistyped(expand)(in, e, kept)
 }
 
-// speaks looks at a value of a burst test: an identity that another disc of the visit has is
-// refused.
+// speaks returns the doubts about a value of a burst test. It refuses an identity that another disc
+// of the visit has.
 func (b *burstWork) speaks(e *work.Entry, kept []work.Entry) []work.Doubt {
 	id, is := strings.CutSuffix(e.Step, ".disc")
 	switch {
@@ -39,7 +40,7 @@ func (b *burstWork) speaks(e *work.Entry, kept []work.Entry) []work.Doubt {
 	return nil
 }
 
-// sameDisc says whether two identities are one: case and blanks do not count.
+// sameDisc reports whether two identities are the same. Case and spaces do not count.
 func sameDisc(a, b string) bool {
 	bare := func(s string) string { return strings.ToLower(strings.Join(strings.Fields(s), "")) }
 	return bare(a) != "" && bare(a) == bare(b)

@@ -14,7 +14,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// discFound is what is known of one disc.
+// discFound is what is known about one disc.
 type discFound struct {
 	id, identity             string
 	number                   int
@@ -24,11 +24,11 @@ type discFound struct {
 	burst, saturated, traced bool
 	found                    burst.Found
 	trace                    *work.Trace
-	step                     float64 // that the ramp moves between two samples
+	step                     float64 // change of the ramp between two samples
 	verdict, reason          string
 	typed                    float64 // the peak as the standard showed it
 	noise                    burst.Noise
-	noisy                    bool // there are enough samples before the peak to know it
+	noisy                    bool // enough samples before the peak to know the noise
 	digit                    float64
 	judged                   work.Weighed
 }
@@ -113,7 +113,8 @@ func evaluate(
 	return nil
 }
 
-// lookAtDiscs keeps a run open in which two discs have one identity, or a temperature cannot be.
+// lookAtDiscs leaves the verdict of a run open if two discs have the same identity or a temperature
+// is impossible.
 func (b *burstWork) lookAtDiscs(s *work.Sheet) {
 	var known []work.Value
 	var numbers []string
@@ -138,7 +139,7 @@ func (b *burstWork) lookAtDiscs(s *work.Sheet) {
 	}
 }
 
-// disc takes what was recorded of one disc.
+// disc reads what was recorded of one disc.
 func (b *burstWork) disc(k int, s *work.Sheet) (discFound, bool, error) {
 	d := discFound{id: "d" + strconv.Itoa(k), number: k}
 	if v, ok := s.One(d.id+".disc", "answer"); ok {
@@ -213,7 +214,7 @@ func (b *burstWork) fromTrace(d *discFound, tr *work.Trace) error {
 	return nil
 }
 
-// judge holds one disc against the tolerance.
+// judge compares one disc with the tolerance.
 func (b *burstWork) judge(d *discFound) {
 	d.saturated = d.typed >= b.fullScale
 	a := b.AmountOf(d.peak, d.typed, d.digit, 0)
@@ -263,7 +264,7 @@ func (b *burstWork) whole(discs []discFound, lot *burst.Lot, missing []string, w
 	return verdict, reason
 }
 
-// sentence says plainly what the discs say of their lot.
+// sentence returns in plain words what the discs show about their lot.
 func (b *burstWork) sentence(n int, lot *burst.Lot) string {
 	switch {
 	case n == 0:

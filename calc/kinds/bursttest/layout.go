@@ -9,7 +9,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// burstWork is a test of rupture discs laid out.
+// burstWork is the layout of a test of rupture discs.
 type burstWork struct {
 	*work.Layout
 	marked, tolerance float64

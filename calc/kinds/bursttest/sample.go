@@ -6,8 +6,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// Sample writes a burst test into a document that is begun, with its captures or as a plan needs
-// it.
+// Sample writes a burst test into an open document, with its captures or as for a plan.
 func Sample(w *document.Writer, d *document.Draws, captures bool) {
 	discs, traced := 1+d.Below(3), d.Below(2) == 0
 	w.BeginObject("method")

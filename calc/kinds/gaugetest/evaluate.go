@@ -12,7 +12,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// capture is one effective datum of a sheet.
+// capture is one effective capture of a sheet.
 type capture struct {
 	value numeric.Exact
 	field string
@@ -54,14 +54,14 @@ func evaluateBarometer(
 	})
 }
 
-// beyond is what is gone by where the points of a sheet's own devices end.
+// beyond holds the fallbacks for pressures or signals outside the points of the sheet's own
+// devices.
 type beyond struct{ standard, meter, barometer *standard.Standard }
 
-// judge judges a sheet; where the points of its standard, its meter or its barometer end, by another
-// one.
+// judge judges a sheet. Beyond the points of its standard, meter or barometer it uses the fallback.
 //
-// It takes a sheet that is not complete as well: each reading that is there is judged, what is
-// missing is named, and the verdict is undecided.
+// It also takes an incomplete sheet: it judges the readings present, names the missing ones, and
+// leaves the verdict undecided.
 func judge(
 	in *document.Reader, out *document.Writer, e beyond, taken func(t *gauge.Task, r *gauge.Reading),
 ) error {
@@ -101,7 +101,7 @@ func judge(
 	air, barometer := gauge.ReadBarometer(in, &task, e.barometer)
 	open := work.ReadStops(in)
 	gauge.ReadOwn(m.document, &task)
-	gauge.ReadOwn(inside, &task) // what the instrument says of itself goes before what its method says
+	gauge.ReadOwn(inside, &task) // the instrument's own data take precedence over the method's
 	gauge.ReadHead(in, &task)
 	if m.decision != nil {
 		gauge.ReadDecision(m.decision, &task)
@@ -132,8 +132,8 @@ func judge(
 	return finish(out, &task, &open, steps, captures, missing, whole)
 }
 
-// readCaptures takes the captures by step and by what they are of. A pressure typed in another unit
-// is turned into the instrument's without rounding.
+// readCaptures reads the captures by step and by quantity. It converts a pressure typed in another
+// unit to the instrument's without rounding.
 func readCaptures(in *document.Reader, task *gauge.Task, it item, m method) map[string]capture {
 	known := map[string]bool{}
 	for _, a := range m.readings() {
@@ -191,9 +191,9 @@ func readCaptures(in *document.Reader, task *gauge.Task, it item, m method) map[
 	return captures
 }
 
-// reading puts one reading together from its captures. With the applied pressure set, a missing
-// applied value is the point itself; with the pointer set to the mark, a missing indicated value
-// is.
+// reading puts one reading together from its captures. If the method sets the applied pressure, a
+// missing applied value is the point itself; if it sets the pointer to the mark, a missing
+// indicated value is.
 func (m *method) reading(a asked, captures map[string]capture) (gauge.Reading, bool) {
 	target, _ := numeric.ParseExact(a.target)
 	applied, hasApplied := captures[a.step+" applied"]
@@ -215,9 +215,9 @@ func (m *method) reading(a asked, captures map[string]capture) (gauge.Reading, b
 	return r, hasIndicated
 }
 
-// above turns a reading by a gauge standard beside a barometer into absolute pressure: what is
-// typed of the standard counts from the air, and where nothing is typed it was set so that the
-// point was met.
+// above turns a reading by a gauge standard beside a barometer into absolute pressure: the
+// standard's typed reading counts from the air, and if none was typed, the standard was set so that
+// the point was met.
 func (m *method) above(a asked, captures map[string]capture, r *gauge.Reading, air numeric.Exact) {
 	r.Shown = r.Applied.Sub(air)
 	if typed, ok := captures[a.step+" applied"]; ok {
@@ -225,8 +225,8 @@ func (m *method) above(a asked, captures map[string]capture, r *gauge.Reading, a
 	}
 }
 
-// outside warns of a value that lies beyond the instrument's range by more than a twentieth of it:
-// a slip of the decimal sign, most often.
+// outside warns of a value that lies beyond the instrument's range by more than a twentieth of it,
+// most often because of a slipped decimal point.
 func outside(t *gauge.Task, r *gauge.Reading) {
 	beyond := func(x, low, high numeric.Exact) bool {
 		margin, _ := high.Sub(low).Div(numeric.ExactInt(20))
@@ -266,8 +266,8 @@ func finish(
 	result, err := gauge.Evaluate(task)
 	lacking := ""
 	if err != nil {
-		// The standard does not say what the rule needs: the readings are judged by simple acceptance to
-		// show where they lie, the verdict stays open.
+		// The standard does not give the uncertainty that the rule needs. The readings are judged
+		// by simple acceptance, to show where they lie, and the verdict stays open.
 		lacking = document.AsFault(err).Message
 		task.Warnings = append(
 			task.Warnings,
@@ -339,9 +339,9 @@ func writeReading(
 	out.End()
 }
 
-// writeTyped keeps what was typed beside what it became, where the two are not the same: by another
-// unit, by a correction, or by a barometer beside a gauge standard. Where nothing was typed of the
-// standard it is what the standard was set to.
+// writeTyped writes the typed value beside the converted one if they differ: by another unit, a
+// correction, or a barometer beside a gauge standard. If no reading of the standard was typed, it
+// writes the value that the standard was set to.
 func writeTyped(out *document.Writer, t *gauge.Task, a asked, captures map[string]capture, r *gauge.Reading) {
 	changed := r.Corrected
 	for _, of := range []string{"applied", "indicated", "before_tap"} {

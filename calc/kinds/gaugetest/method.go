@@ -11,14 +11,14 @@ import (
 	"gaugewright/calc/work"
 )
 
-// method is a gauge method as a document gives it.
+// method is a gauge method as read from a document.
 type method struct {
 	points     []string
 	directions string
 	cycles     int
 	series     []series
 	exercise   int
-	preload    float64 // how long each of them is held at the top
+	preload    float64 // how long each is held at the top
 	rest       float64 // wait at zero before each series after the first
 	tap        bool
 	hold, top  float64
@@ -27,16 +27,17 @@ type method struct {
 	document   *document.Reader
 }
 
-// item is the instrument's part that a plan and an evaluation need.
+// item is the part of the instrument that a plan and an evaluation need.
 type item struct {
 	unit       units.Unit
 	spelling   string
 	mode       string
 	low, high  numeric.Exact
 	resolution float64
+	overload   string // the highest pressure that it is known to bear, in its unit; else ""
 	limit      *document.Reader
 	output     *gauge.Output
-	air        *numeric.Exact // of a plan for a gauge standard beside a barometer, in the unit; else nil
+	air        *numeric.Exact // in a plan for a gauge standard beside a barometer, in the unit; else nil
 }
 
 func readItem(in *document.Reader) item {
@@ -65,6 +66,9 @@ func readItem(in *document.Reader) item {
 	it.resolution = in.NumberOr("resolution", 0)
 	if in.Err() == nil && it.resolution < 0 {
 		in.Fail(document.CodeRange, "resolution", "must not be below zero")
+	}
+	if overload, known := work.ReadOverload(in, it.high.Float()); known {
+		it.overload = work.PressureText(overload)
 	}
 	if l, ok := in.OptionalObject("limit"); ok {
 		it.limit = l
@@ -116,13 +120,13 @@ func readMethod(in *document.Reader, it item) method {
 // series is one rise or fall through the points.
 type series struct {
 	up       bool
-	remount  bool // the instrument is taken off and mounted again before it
+	remount  bool // the instrument is dismounted and mounted again before it
 	exercise int  // times to full scale before it
 	at       []int
-	percents []numeric.Exact // of the span, instead of all points
+	percents []numeric.Exact // per cent of span; replaces all points
 }
 
-// readSeries takes the series M1, M2 … one by one, instead of directions and cycles.
+// readSeries reads the series M1, M2 … one by one, in place of directions and cycles.
 func (m *method) readSeries(in *document.Reader) {
 	if in.Has("directions") || in.Has("cycles") {
 		in.Fail(document.CodeConflict, "series", "give the series, or directions and cycles")
@@ -153,8 +157,8 @@ func (m *method) readSeries(in *document.Reader) {
 	}
 }
 
-// rising puts the points in rising order, which is that of their approach, and finds the points of
-// series that have their own.
+// rising sorts the points in the order of their approach, and finds the points of series that have
+// their own.
 func (m *method) rising(in *document.Reader, it item) {
 	if in.Err() != nil {
 		return
@@ -204,13 +208,13 @@ type asked struct {
 	target string
 
 	mounting int     // from 1
-	of       *series // where the method names its series
-	begins   bool    // the first of its series
+	of       *series // if the method names its series
+	begins   bool    // first reading of its series
 }
 
 // readings lists what a method asks for, in the order of the plan. The step's name is its cycle
-// from 1, its direction and its point from 0. A rising series begins a cycle, a falling one belongs
-// to the cycle before it if that has none yet.
+// from 1, its direction and its point from 0. A rising series begins a cycle. A falling one belongs
+// to the cycle before it if that has no fall yet.
 func (m *method) readings() []asked {
 	var list []asked
 	add := func(cycle, mounting int, up bool, at []int, of *series) {

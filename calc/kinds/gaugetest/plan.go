@@ -12,8 +12,8 @@ import (
 
 // expand lays out a gauge's method.
 //
-// A gauge's plan exercises it, vents and proves zero, then for every series and point sets the
-// pressure (at zero of a gauge it vents), waits and reads; it ends vented.
+// The plan exercises the gauge, vents and checks zero. Then for every series and point it sets the
+// pressure (at a gauge's zero it vents), waits and reads. It ends vented.
 func expand(in *document.Reader, p *work.Plan) error {
 	inside := in.Object("instrument")
 	it := readItem(inside)
@@ -21,7 +21,7 @@ func expand(in *document.Reader, p *work.Plan) error {
 		return err
 	}
 	m := readMethod(in.Object("method"), it)
-	for _, r := range []*document.Reader{inside, m.document} { // of the evaluation
+	for _, r := range []*document.Reader{inside, m.document} { // fields of the evaluation
 		r.Raw("temperature_coefficient_percent_per_k")
 		r.Raw("reference_temperature_c")
 		r.Raw("repeatability_percent")
@@ -44,7 +44,12 @@ func expand(in *document.Reader, p *work.Plan) error {
 	}
 	p.Circuit = it.output != nil
 	p.At = work.Standing{Mode: it.mode, Zero: it.unit, Own: it.spelling}
-	p.At.Top, _ = it.high.Text(9)
+	if in.Has("manifold") { // its lowest range bounds all that stand there
+		p.At.Top = top
+	} else {
+		p.At.Top, _ = it.high.Text(9)
+		p.At.Overload = it.overload
+	}
 	if it.output != nil {
 		p.Step(work.Step{ID: "loop", Do: "note", Text: loopOpen[it.output.Unit]})
 		p.Screen++
@@ -73,13 +78,14 @@ func expand(in *document.Reader, p *work.Plan) error {
 	return nil
 }
 
-// loopOpen says how a transmitter's signal is got at, by its unit: common practice, no source.
+// loopOpen has instructions for reaching a transmitter's signal, by its unit: common practice, no
+// source.
 var loopOpen = map[string]string{
 	"mA": "Tell the control room and put the loop in manual: its trips may act. Connect the meter in series with the loop, or across the test terminals. Where the area is classified, open no circuit without its permit.",
 	"V":  "Tell the control room and put the loop in manual: its trips may act. Connect the meter across the output.",
 }
 
-// planPreload asks to go to full scale and back some times, each time held at the top.
+// planPreload asks for count trips to full scale and back, each held at the top.
 func planPreload(p *work.Plan, id string, m method, it item, count int, top string) {
 	step := work.Step{ID: id, Do: "exercise", Target: top, Unit: it.spelling, Count: count, Seconds: m.preload}
 	if it.air != nil {
@@ -90,8 +96,8 @@ func planPreload(p *work.Plan, id string, m method, it item, count int, top stri
 	p.Seconds += float64(float64(count) * (work.SecondsToExercise + m.preload))
 }
 
-// planBetween asks for what comes before a series other than the first: the rest at zero, or the
-// new mounting, and its preloads.
+// planBetween writes the steps before every series but the first: the rest at zero, or the new
+// mounting with its preloads.
 func planBetween(p *work.Plan, a asked, m method, it item, top string) {
 	if !a.begins || a.series == 1 && a.up {
 		return
@@ -123,8 +129,8 @@ func planBetween(p *work.Plan, a asked, m method, it item, top string) {
 	}
 }
 
-// readTop gives how high an exercise goes on a manifold: to the lowest upper end of the ranges that
-// stand there. A point above it is refused, as is a method that is for one gauge alone.
+// readTop returns how high an exercise goes on a manifold: to the lowest upper range limit of the
+// gauges on it. It refuses a point above that, and a method that only works for a single gauge.
 func readTop(beside *document.Reader, m method, it item, own string) string {
 	high, unit := beside.Decimal("high").Text, units.Of(beside, "unit", units.Pressure)
 	most, ok := numeric.ParseExact(high)
@@ -151,8 +157,8 @@ func readTop(beside *document.Reader, m method, it item, own string) string {
 	return own
 }
 
-// readAir takes the pressure of the air of a plan for a gauge standard beside a barometer, in the
-// instrument's unit; nil without one.
+// readAir reads the pressure of the air for a plan with a gauge standard beside a barometer, in the
+// instrument's unit; nil if there is none.
 func readAir(in *document.Reader, it item) *numeric.Exact {
 	hpa, ok := in.Optional("air_hpa")
 	switch {
@@ -169,7 +175,7 @@ func readAir(in *document.Reader, it item) *numeric.Exact {
 	return &air
 }
 
-// shown is what a gauge standard shows at an absolute pressure, to a tenth of a pascal.
+// shown returns what a gauge standard shows at an absolute pressure, to a tenth of a pascal.
 func shown(absolute, air numeric.Exact, it item) string {
 	digits := 0
 	for step := 0.1 / it.unit.Factor; step < 0.999 && digits < 12; digits++ {
@@ -180,8 +186,8 @@ func shown(absolute, air numeric.Exact, it item) string {
 	return s
 }
 
-// atStandard is what a gauge standard shows at a pressure of the instrument, "" where the standard
-// measures the same pressure as the instrument.
+// atStandard returns what a gauge standard shows at a pressure of the instrument, "" if the
+// standard measures the same pressure as the instrument.
 func (it *item) atStandard(absolute numeric.Exact) string {
 	if it.air == nil {
 		return ""
@@ -189,7 +195,7 @@ func (it *item) atStandard(absolute numeric.Exact) string {
 	return shown(absolute, *it.air, *it)
 }
 
-// fromAir turns what may be read from absolute pressure into that against the air.
+// fromAir converts the permissible reading from absolute pressure to gauge pressure.
 func fromAir(f *work.Figures, air numeric.Exact, it item) {
 	f.About -= air.Float()
 	for _, end := range []*string{&f.Low, &f.High} {
@@ -236,11 +242,11 @@ func planReading(p *work.Plan, a asked, m method, it item, limit *gauge.Limit, c
 	if m.pointerSet {
 		read.Of = "applied"
 	} else if it.output != nil {
-		read.Target, read.Unit = "", it.output.Unit // what is typed is the signal
+		read.Target, read.Unit = "", it.output.Unit // the typed value is the signal
 	}
 	read.Figures = may(x, it, limit)
 	switch {
-	case it.air != nil && m.pointerSet: // what is typed is read of the standard
+	case it.air != nil && m.pointerSet: // the typed value is the standard's reading
 		read.Target, read.Text = shown(x, *it.air, it), "Type what the gauge standard shows, against the air."
 		fromAir(read.Figures, *it.air, it)
 	case it.air != nil:
@@ -256,8 +262,8 @@ func planReading(p *work.Plan, a asked, m method, it item, limit *gauge.Limit, c
 	}
 }
 
-// may says what a gauge or transmitter may show at a point by its limit, and what it should show
-// where that is a signal.
+// may returns what a gauge or transmitter may show at a point by its limit, and for a signal what
+// it should show.
 func may(point numeric.Exact, it item, limit *gauge.Limit) *work.Figures {
 	f := &work.Figures{About: point.Float()}
 	about, read := point, point
@@ -279,12 +285,12 @@ func may(point numeric.Exact, it item, limit *gauge.Limit) *work.Figures {
 	if it.output != nil {
 		f.Low, f.High = about.Sub(off).Decimal(signalDigits), about.Add(off).Decimal(signalDigits)
 		f.Off = 0
-		if !it.output.SquareRoot { // else a limit in the signal is no one pressure
+		if !it.output.SquareRoot { // else a limit in the signal has no single pressure
 			f.Off = float64(off.Float()*it.high.Sub(it.low).Float()) / it.output.High.Sub(it.output.Low).Float()
 		}
 	}
 	return f
 }
 
-// signalDigits is how many decimals a signal in mA or V is written with.
+// signalDigits is the number of decimals of a signal in mA or V.
 const signalDigits = 4

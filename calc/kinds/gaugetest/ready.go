@@ -2,8 +2,8 @@ package gaugetest
 
 import "gaugewright/calc/document"
 
-// ready is a method known by name: its document, for what uncertainty it is meant, and where its
-// parts come from.
+// ready is a method with a name: its document, the uncertainty that it is meant for, and the
+// sources of its parts.
 type ready struct {
 	name, title, meant string
 	definition         string

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/units"
 )
 
-// What a sample is of, by its seed: most are gauges, some measure absolute pressure by a gauge
+// The seed decides what a sample is of: most are gauges, some measure absolute pressure by a gauge
 // standard and a barometer, some are transmitters.
 func isAbsolute(seed uint64) bool    { return seed%14 == 3 }
 func isTransmitter(seed uint64) bool { return seed%14 == 5 }
@@ -80,7 +80,7 @@ func SheetSample(seed uint64) []byte {
 	w.BeginObject("standard")
 	w.Number("u", d.Between(0.001, 0.02))
 	w.End()
-	from, factor := 0.0, 1.0 // what is typed is from + factor × the pressure, at its point
+	from, factor := 0.0, 1.0 // the typed value is from + factor × the pressure at the point
 	if isAbsolute(seed) {
 		air := sampleAir(w, &d, unit)
 		if of == "applied" {
@@ -113,7 +113,7 @@ func SheetSample(seed uint64) []byte {
 	return w.Bytes()
 }
 
-// sampleAir writes a barometer and the air that it read, and returns that in the unit.
+// sampleAir writes a barometer with its reading of the air, and returns the reading in the unit.
 func sampleAir(w *document.Writer, d *document.Draws, unit string) float64 {
 	u, _ := units.Find(unit)
 	air := u.FromSI(sampleAirHPa * 100)

@@ -12,19 +12,19 @@ import (
 	"gaugewright/calc/work"
 )
 
-// seenAround says how well the changes of temperature and barometer are known over a run.
+// seenAround holds how well the changes of temperature and air pressure over a run are known.
 type seenAround struct {
 	uT, uB           float64 // of one reading, K and Pa
-	driftK, driftPaH float64 // where the change was not measured
+	driftK, driftPaH float64 // if the change was not measured
 	anyAir           bool    // the pressure of the air is a guess
 }
 
-// anyAir is how far the pressure of the air may be from the usual one where nobody states it, as a
-// half-width, Pa. Common practice, no source: weather, and a few hundred metres.
+// anyAir is how far an unstated air pressure may be from the standard one, as a half-width, Pa.
+// Common practice, no source: weather, and a few hundred metres.
 const anyAir = 5000
 
-// missingTerms says why a run's verdict cannot be given. The column of a liquid is constant:
-// without its density a change is known as well as with it, an end pressure is not.
+// missingTerms sets why no verdict can be given for a run. The column of a liquid is constant, so a
+// change is known without the liquid's density, but an end pressure is not.
 func (l *leakWork) missingTerms(r *leakRun) {
 	if r.lacks = l.Lacks; l.Liquid && r.form != limitEnd {
 		r.lacks = ""
@@ -40,12 +40,13 @@ func (l *leakWork) missingTerms(r *leakRun) {
 	}
 }
 
-// unseen are the terms of a rate that the scatter of the readings does not show.
+// unseen returns the terms of a rate that the scatter of the readings does not show.
 //
-// A constant error of the standard falls out of a slope, and so does the column of a liquid; what
-// grows with the pressure does not (applied.Source.Gain). Where the temperature changed, the
-// absolute pressure is divided by it, and a constant error δ looks like a leak of δ ΔT/T: that of
-// the standard and, of a gauge sensor, that of an air pressure which nobody read.
+// A constant error of the standard cancels in a slope, and so does the column of a liquid. An error
+// that grows with the pressure does not cancel (applied.Source.Gain). If the temperature changed,
+// the absolute pressure is divided by it, and a constant error δ looks like a leak of δ ΔT/T. Such
+// an error is that of the standard and, for a gauge sensor, that of an air pressure that nobody
+// measured.
 func (l *leakWork) unseen(r *leakRun, x *leak.Test, f *leak.Fit) []uncertainty.Term {
 	last := f.N - 1
 	kelvin, compensated, changed := x.ReferenceK, x.Compensated(last), 0.0
@@ -83,15 +84,16 @@ func (l *leakWork) unseen(r *leakRun, x *leak.Test, f *leak.Fit) []uncertainty.T
 	return leak.Term(list, "absolute", float64(offset*changed/kelvin*perSecond))
 }
 
-// change is by how much the pressure moved towards that of the room, or, for a limit of the end,
+// change is how far the pressure moved towards that of the room, or for a limit of the end pressure
 // where it ended, in the phase's unit.
 type change struct {
 	work.Amount
 	raw float64
 }
 
-// change returns what a limit of the change or of the end judges: the pressures as they would have
-// been at the first temperature and barometer, or as they were read where a rule says so.
+// change computes the amount that a limit of the change or of the end pressure judges. It uses the
+// pressures as they would have been at the first temperature and air pressure, or as read if a rule
+// says so.
 //
 //	u² = 2 s², or step²/6 where the step hides the scatter, + the terms of the rate that the scatter does not show, times the time; of an end pressure also
 //	those of the standard
@@ -140,11 +142,11 @@ func (l *leakWork) change(r *leakRun) {
 	}
 }
 
-// meanOf is a term of the mean of two runs by one standard and one sensor: at the most the mean of
-// the two.
+// meanOf returns a term for the mean of two runs by one standard and one sensor: at most the mean
+// of the two terms.
 func meanOf(_ string, x, y float64) float64 { return float64((x + y) / 2) }
 
-// judged weighs an amount by the method's rule where it states one.
+// judged judges an amount by the method's rule if it states one.
 func (l *leakWork) judged(a *work.Amount, within work.Limits, u, k, dof float64) conformity.Decided {
 	if l.Rule.HasK {
 		k = l.Rule.K.Float()
@@ -161,7 +163,7 @@ func (l *leakWork) judged(a *work.Amount, within work.Limits, u, k, dof float64)
 	return conformity.Decide(numeric.Twelve(a.Value), ux, kx, l.Rule.Guard, w, l.Rule.Rule, l.Rule.Least, dof)
 }
 
-// changeLimits are those of a change or of an end pressure.
+// changeLimits returns the limits of a change or of an end pressure.
 func (r *leakRun) changeLimits() work.Limits {
 	if r.form == limitEnd && !r.rise {
 		return work.Limits{Low: r.leakPhase.limit, HasLow: true}
@@ -169,7 +171,7 @@ func (r *leakRun) changeLimits() work.Limits {
 	return work.Limits{High: r.leakPhase.limit, HasHigh: true}
 }
 
-// weighChange gives the uncertainty of a change at the method's confidence.
+// weighChange returns the uncertainty of a change at the method's confidence.
 func (l *leakWork) weighChange(r *leakRun) (uncertainty.Budget, error) {
 	if len(r.moved.Terms) == 0 {
 		return uncertainty.Budget{K: 2, DOF: math.Inf(1)}, nil
@@ -181,8 +183,8 @@ func (l *leakWork) weighChange(r *leakRun) (uncertainty.Budget, error) {
 	return uncertainty.Combine(r.moved.Terms, nil, coverage)
 }
 
-// decideChange holds a change or an end pressure against its limit: pass or fail where it keeps U
-// from it, by the method's rule where it states one.
+// decideChange compares a change or an end pressure with its limit: it passes or fails if it is at
+// least U away from the limit, or by the method's rule if it states one.
 func (l *leakWork) decideChange(r *leakRun) {
 	b, err := l.weighChange(r)
 	if err != nil {
@@ -217,7 +219,7 @@ func (l *leakWork) decideChange(r *leakRun) {
 	}
 }
 
-// largest says in words what makes most of an uncertainty.
+// largest names in words the largest term of an uncertainty.
 func largest(terms []uncertainty.Term) string {
 	most := -1
 	for i := range terms {

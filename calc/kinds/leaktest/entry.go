@@ -8,7 +8,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// doubtsOfLeak lays a leak test out and looks at a value that is about to be kept.
+// doubtsOfLeak lays out a leak test and returns the doubts about a value that is about to be kept.
 func doubtsOfLeak(in *document.Reader, e *work.Entry, kept []work.Entry) ([]work.Doubt, error) {
 	l, err := layLeakTest(in, nil)
 	if err != nil {
@@ -17,8 +17,9 @@ func doubtsOfLeak(in *document.Reader, e *work.Entry, kept []work.Entry) ([]work
 	return l.speaks(e, kept), nil
 }
 
-// speaks looks at a value of a leak test: a barometer or a temperature of no place is refused; a
-// first reading that is not at the test pressure is asked about, and of a record refused.
+// speaks returns the doubts about a value of a leak test. It refuses an air pressure or a
+// temperature that exists nowhere. It asks about a first reading that is not at the test pressure,
+// and refuses a record that begins so.
 func (l *leakWork) speaks(e *work.Entry, kept []work.Entry) []work.Doubt {
 	if !e.Number {
 		return nil
@@ -60,8 +61,8 @@ func (l *leakWork) begins(n *leakPhase, e *work.Entry, kept []work.Entry) []work
 	return nil
 }
 
-// follows asks about a reading that is far from the one before it: a pressure moves by little from
-// one to the next, a slipped point by much.
+// follows asks about a reading that is far from the one before it: between readings a pressure
+// changes little, a slipped decimal point much.
 func (n *leakPhase) follows(e, before *work.Entry) []work.Doubt {
 	most := float64(work.FarShare * math.Abs(n.pressure))
 	x, unit := n.in(e)
@@ -69,7 +70,7 @@ func (n *leakPhase) follows(e, before *work.Entry) []work.Doubt {
 	if !e.Number || !before.Number || unit.Name == "" || was.Name == "" || math.Abs(x-old) <= most {
 		return nil
 	}
-	if unit.Name != n.unit.Name { // what is offered is in the unit that was typed
+	if unit.Name != n.unit.Name { // the suggestion is in the typed unit
 		old, most = unit.FromSI(n.unit.ToSI(old)), unit.FromInterval(n.unit.Interval(most))
 	}
 	return []work.Doubt{{
@@ -78,8 +79,8 @@ func (n *leakPhase) follows(e, before *work.Entry) []work.Doubt {
 	}}
 }
 
-// in gives a value in the phase's unit, and the unit in which it was typed; none where that is no
-// pressure.
+// in returns a value in the phase's unit, and the unit in which it was typed; a zero unit if that
+// is no pressure.
 func (n *leakPhase) in(e *work.Entry) (float64, units.Unit) {
 	u, ok := units.Find(e.Unit)
 	switch {

@@ -25,14 +25,14 @@ type leakRun struct {
 	start, end float64 // as recorded, in the phase's unit
 	shown      []float64
 	line       [2]float64
-	step       float64   // of the sensor, Pa; 0 where it is not known
-	stated     bool      // and not only seen in the readings
+	step       float64   // of the sensor, Pa; 0 if not known
+	stated     bool      // the step is stated, not only seen in the readings
 	pressures  []float64 // as the standard showed them, in the instrument's unit
 	seen       seenAround
 	critical   float64
 	decision   leak.Decision
 	limited    bool
-	limit      float64 // as the decision takes it
+	limit      float64 // in the unit of the decision
 	over       bool    // the measuring time is over
 	moved      change
 	lacks      string
@@ -90,7 +90,7 @@ func evaluate(
 	return nil
 }
 
-// measuredVolume takes the volume from its three pressures, where they are there.
+// measuredVolume computes the volume from its three pressures if they were captured.
 func (l *leakWork) measuredVolume(s *work.Sheet) {
 	if l.added <= 0 {
 		return
@@ -129,7 +129,8 @@ func (l *leakWork) measuredVolume(s *work.Sheet) {
 	}
 }
 
-// gather puts the readings of a run together, in Pa and with what moved them besides the leak.
+// gather collects the readings of a run in Pa, with the temperatures and air pressures that moved
+// them besides the leak.
 func (l *leakWork) gather(r *leakRun, s *work.Sheet) bool {
 	x := &r.test
 	var t, p, temperature, barometer []float64
@@ -189,7 +190,7 @@ func (l *leakWork) gather(r *leakRun, s *work.Sheet) bool {
 	return true
 }
 
-// typed takes the typed readings of a run by their time.
+// typed returns the typed readings of a run in order of time.
 func (l *leakWork) typed(r *leakRun, s *work.Sheet) (t, p []float64) {
 	list := s.Values[r.id+" indicated"]
 	for i := range list {
@@ -212,8 +213,8 @@ func (l *leakWork) typed(r *leakRun, s *work.Sheet) (t, p []float64) {
 	return t, p
 }
 
-// temperatures are those of the samples in °C, nil where none is known. seen has the uncertainty of
-// their change.
+// temperatures returns those of the samples in °C, nil if none is known. r.seen gets the
+// uncertainty of their change.
 func (l *leakWork) temperatures(r *leakRun, s *work.Sheet, t, recorded []float64) []float64 {
 	warn := func(message string) { l.Warn("no_temperature", r.field, r.name+": "+message) }
 	u := l.uTemperature
@@ -262,7 +263,7 @@ func (l *leakWork) temperatures(r *leakRun, s *work.Sheet, t, recorded []float64
 	return c
 }
 
-// between goes from a first to a last value with the time.
+// between interpolates from a first to a last value, linearly with time.
 func between(t []float64, first, last float64) []float64 {
 	list := make([]float64, len(t))
 	span := t[len(t)-1] - t[0]
@@ -272,7 +273,8 @@ func between(t []float64, first, last float64) []float64 {
 	return list
 }
 
-// barometers are those of the samples in Pa. seen has the uncertainty of their change.
+// barometers returns the air pressures of the samples in Pa. r.seen gets the uncertainty of their
+// change.
 func (l *leakWork) barometers(r *leakRun, s *work.Sheet, t, recorded []float64) []float64 {
 	u := l.uBaro
 	c := recorded
@@ -309,7 +311,7 @@ func (l *leakWork) barometers(r *leakRun, s *work.Sheet, t, recorded []float64) 
 	return c
 }
 
-// judge fits the line of one run and holds it against its limit.
+// judge fits the line of one run and compares it with its limit.
 func (l *leakWork) judge(r *leakRun) error {
 	x := &r.test
 	l.missingTerms(r)
@@ -350,8 +352,8 @@ func (l *leakWork) judge(r *leakRun) error {
 	return nil
 }
 
-// decide gives the verdict of one run; that of a change over several runs is given when all are
-// there.
+// decide gives the verdict of one run. A limit of the mean change over several runs is judged once
+// all are present.
 func (l *leakWork) decide(r *leakRun) {
 	unmoved := !r.stated && r.fit.Sigma == 0
 	ofChange := r.form == limitEnd || r.form == limitChange
@@ -385,7 +387,7 @@ func (l *leakWork) decide(r *leakRun) {
 	}
 }
 
-// explain says why the rate does not pass.
+// explain sets why the rate does not pass.
 func (l *leakWork) explain(r *leakRun) {
 	switch {
 	case r.verdict == conformity.Fail && r.fit.Unsettled:
@@ -402,8 +404,8 @@ func (l *leakWork) explain(r *leakRun) {
 	}
 }
 
-// agreed judges changes over several runs by the last two, which must agree; it returns the verdict
-// of each phase with such a limit, as runs.
+// agreed judges changes over several runs by the last two, which must agree. It returns the verdict
+// of each phase with such a limit, in the form of runs.
 func (l *leakWork) agreed(runs []*leakRun) []*leakRun {
 	var list []*leakRun
 	for i := range l.phases {
@@ -446,7 +448,7 @@ func (l *leakWork) agreed(runs []*leakRun) []*leakRun {
 	return list
 }
 
-// worst is the verdict of the whole.
+// worst returns the verdict of the whole test.
 func (l *leakWork) worst(runs, pairs []*leakRun, missing []string, whole bool) (verdict, reason string) {
 	limited := false
 	for i := range l.phases {

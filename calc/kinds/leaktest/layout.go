@@ -17,7 +17,7 @@ const (
 	limitNone   = ""
 	limitSlope  = "limit_pa_s"
 	limitRate   = "limit_pa_m3_s"
-	limitEnd    = "limit_end"    // the pressure that must be left
+	limitEnd    = "limit_end"    // the pressure that must remain
 	limitChange = "limit_change" // the mean change of the last two runs
 )
 
@@ -33,23 +33,23 @@ type leakPhase struct {
 	measure, every  float64
 	runs            int
 	form            string
-	byRule          bool    // the limit is that of a rule, which is of the pressures as they are read
-	limit, agree    float64 // of slope in Pa/s, of rate in Pa·m³/s, else in unit
+	byRule          bool    // the limit comes from a rule and applies to the pressures as read
+	limit, agree    float64 // for a slope in Pa/s, for a rate in Pa·m³/s, else in unit
 	source          string
 }
 
-// leakWork is a leak test laid out.
+// leakWork is the layout of a leak test.
 type leakWork struct {
 	*work.Layout
 	phases                 []leakPhase
-	volume, volumeRel      float64 // 0 where it is not known
+	volume, volumeRel      float64 // 0 if not known
 	added, addedRel        float64
 	addedAt                string
 	confidence, referenceK float64
 	sccm                   float64 // °C
-	uTemperature, uBaro    float64 // of one reading; −1 where it is not said
-	driftK, driftPaH       float64 // what may change unseen, over the time and an hour, as standard uncertainties
-	sensorTime             float64 // time constant of the sensor, s; −1 where it is not said
+	uTemperature, uBaro    float64 // of one reading; −1 if not stated
+	driftK, driftPaH       float64 // unmeasured drift, over the time and per hour, as standard uncertainties
+	sensorTime             float64 // time constant of the sensor, s; −1 if not stated
 	asksT, asksB           bool
 	weakLow, weakHigh      float64
 	part                   string
@@ -115,7 +115,7 @@ func layLeakTest(in *document.Reader, p *work.Plan) (*leakWork, error) {
 	return l, in.Err()
 }
 
-// particulars takes what is known of the system.
+// particulars reads what is known about the system.
 func (l *leakWork) particulars() {
 	r := l.Parts
 	for _, f := range []struct {
@@ -136,10 +136,11 @@ func (l *leakWork) particulars() {
 	if w, ok := r.OptionalObject("weakest"); ok {
 		l.part = w.TextOr("part", "the weakest part")
 		l.weakLow, l.weakHigh = max(l.weakLow, w.NumberOr("low", l.weakLow)), min(l.weakHigh, w.Number("high"))
+		l.Bears(l.weakHigh)
 	}
 }
 
-// phase takes one test pressure.
+// phase reads one test pressure.
 func (l *leakWork) phase(i int, r *document.Reader) {
 	n := leakPhase{
 		id: "p" + strconv.Itoa(i+1), field: "method.phases[" + strconv.Itoa(i) + "]", unit: l.Unit,
@@ -181,7 +182,7 @@ func (l *leakWork) phase(i int, r *document.Reader) {
 	l.phases = append(l.phases, n)
 }
 
-// limits takes the one permissible leak that a phase states.
+// limits reads the one permissible leak that a phase states.
 func (l *leakWork) limits(r *document.Reader, n *leakPhase) {
 	for _, form := range []string{limitSlope, limitRate, limitEnd, limitChange} {
 		if !r.Has(form) {
@@ -230,7 +231,7 @@ func (l *leakWork) limits(r *document.Reader, n *leakPhase) {
 	}
 }
 
-// run names the steps of one run of a phase.
+// run returns the prefix of the step ids of one run of a phase.
 func (n *leakPhase) run(k int) string {
 	if k == 1 {
 		return n.id
@@ -264,7 +265,7 @@ func (l *leakWork) steps() {
 	}
 }
 
-// heats is the ratio of heats of the gas.
+// heats returns the ratio of specific heats of the gas.
 func (l *leakWork) heats() float64 {
 	k := l.Parts.NumberOr("ratio_of_heats", 1.4)
 	if l.In.Err() == nil && !(k > 1 && k < 2) {
@@ -346,7 +347,7 @@ func (l *leakWork) phaseSteps(n *leakPhase, k int) {
 		},
 		work.SecondsToSet,
 	)
-	if n.fill > 0 { // each wait on a screen of its own, in the order of the work
+	if n.fill > 0 { // each wait has its own screen, in the order of the work
 		l.Screen()
 		l.Step(
 			work.Step{
@@ -396,7 +397,7 @@ func (l *leakWork) phaseSteps(n *leakPhase, k int) {
 	)
 }
 
-// figures are what a phase is held to: its limit, what that is in the sensor's unit each minute,
+// figures returns what is shown with a phase: its limit, the limit in the sensor's unit per minute,
 // and the run's number.
 func (l *leakWork) figures(n *leakPhase, k int) *work.Figures {
 	f := &work.Figures{}
@@ -445,7 +446,7 @@ func (l *leakWork) ask(id, which string) {
 	}
 }
 
-// slope is the permissible change of pressure in Pa/s, 0 without a limit.
+// slope returns the permissible change of pressure in Pa/s, 0 without a limit.
 func (l *leakWork) slope(n *leakPhase) float64 {
 	switch n.form {
 	case limitSlope:
@@ -462,14 +463,14 @@ func (l *leakWork) slope(n *leakPhase) float64 {
 	return 0
 }
 
-// advice compares the measuring time with what the limit needs, before the test.
+// advice compares the measuring time with the time that the limit needs, before the test.
 func (l *leakWork) advice(n *leakPhase) string {
 	slope, step := l.slope(n), l.Unit.Interval(l.Resolution)
 	if !(slope > 0) || !(step > 0) {
 		return ""
 	}
 	need := leak.Dwell(1, step/math.Sqrt(12), slope, n.every, 3.29)
-	if resolved := 10 * step / slope; resolved > need { // the change that the limit allows is to be ten steps of the sensor
+	if resolved := 10 * step / slope; resolved > need { // the limit should allow ten steps of the sensor
 		need = resolved
 	}
 	if need <= n.measure {

@@ -44,7 +44,7 @@ func TestRate(t *testing.T) {
 	}
 }
 
-// A phase that was never at its test pressure says nothing of the leak there.
+// A phase that was never at its test pressure shows nothing about the leak there.
 func TestNeverAtPressure(t *testing.T) {
 	sheet := strings.Replace(`{`+system("0.011")+`,`+record()+`}`, `"pressure":"400"`, `"pressure":"650"`, 1)
 	r := calctest.Run(t, kinds.EvaluateSheet, sheet)
@@ -65,7 +65,7 @@ func TestPlanBeginsSafely(t *testing.T) {
 	}
 }
 
-// A barometer of no place is refused before it is kept; the reading of a run is not.
+// An impossible air pressure is refused before it is kept; the reading of a run is not.
 func TestDoubts(t *testing.T) {
 	kind := leaktest.Kind()
 	for _, tt := range []struct {
@@ -83,8 +83,8 @@ func TestDoubts(t *testing.T) {
 	}
 }
 
-// A reading that slipped is asked about in whatever unit it was typed, and the value that is offered
-// is in that unit. 1 psi is 6.894757 kPa.
+// A reading with a slipped decimal point is questioned in any typed unit, and the suggestion is in
+// that unit. 1 psi is 6.894757 kPa.
 func TestDoubtInAnotherUnit(t *testing.T) {
 	kind := leaktest.Kind()
 	before := work.Entry{Step: "p1", Of: "indicated", X: 400, Text: "400.0", Number: true, Unit: "kPa"}
@@ -108,8 +108,8 @@ func TestDoubtInAnotherUnit(t *testing.T) {
 	}
 }
 
-// What the last digit of a typed reading is worth is that of its own unit: readings to 0.1 psi
-// (0.69 kPa) are coarse where 0.1 kPa is not.
+// The last digit of a typed reading counts in its own unit: readings to 0.1 psi (0.69 kPa) are
+// coarse where 0.1 kPa is not.
 func TestStepOfAnotherUnit(t *testing.T) {
 	coarse := func(unit string, readings ...string) bool {
 		var captures []string

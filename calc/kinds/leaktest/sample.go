@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// Sample writes a leak test into a document that is begun, with its captures or as a plan needs it.
+// Sample writes a leak test into an open document, with its captures or as for a plan.
 func Sample(w *document.Writer, d *document.Draws, captures bool) {
 	gauge, traced, added := d.Below(2) == 0, d.Below(2) == 0, d.Below(4) == 0
 	w.BeginObject("method")

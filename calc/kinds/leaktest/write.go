@@ -10,8 +10,8 @@ import (
 	"gaugewright/calc/work"
 )
 
-// draw keeps the compensated pressures as the sensor would have shown them at the first temperature
-// and barometer, and the line through them.
+// draw keeps the compensated pressures, as the sensor would have shown them at the first
+// temperature and air pressure, and the line through them.
 func (l *leakWork) draw(r *leakRun) {
 	x := &r.test
 	scale, air := 1.0, 0.0
@@ -29,7 +29,7 @@ func (l *leakWork) draw(r *leakRun) {
 	r.line = [2]float64{show(r.fit.Start), show(r.fit.End)}
 }
 
-// look warns of what makes a result poor.
+// look warns of anything that makes a result poor.
 func (l *leakWork) look(r *leakRun) {
 	f, x := &r.fit, &r.test
 	if f.Unsettled {
@@ -62,7 +62,7 @@ func (l *leakWork) look(r *leakRun) {
 	}
 }
 
-// bound says what limits the live decision.
+// bound returns what limits the live decision.
 func (r *leakRun) bound() string {
 	switch r.decision.Bound {
 	case "volume", "settling":
@@ -180,7 +180,7 @@ func (l *leakWork) writeResults(out *document.Writer, runs []*leakRun) {
 	work.WriteResults(out, list)
 }
 
-// giveRate puts the uncertainty of the rate into a figure, divided by what it is stated in.
+// giveRate puts the uncertainty of the rate into a figure, divided by the figure's unit.
 func (r *leakRun) giveRate(to *work.Result, by float64) {
 	f := &r.fit
 	to.U, to.K, to.Expanded = f.U/by, f.K, f.Expanded/by
@@ -194,7 +194,7 @@ func (r *leakRun) giveRate(to *work.Result, by float64) {
 	}
 }
 
-// giveChange puts limits, uncertainty and verdict of a change into a figure.
+// giveChange puts the limits, uncertainty and verdict of a change into a figure.
 func (l *leakWork) giveChange(to *work.Result, r *leakRun) {
 	v := work.Weighed{Verdict: r.verdict, Reason: r.reason, K: 2}
 	b, err := l.weighChange(r)
@@ -209,12 +209,12 @@ func (l *leakWork) giveChange(to *work.Result, r *leakRun) {
 
 func (l *leakWork) moles(r *leakRun) float64 { return leak.Moles(r.fit.Rate, l.referenceK) }
 
-// flow is the leak rate in standard cubic centimetres a minute.
+// flow returns the leak rate in standard cubic centimetres per minute.
 func (l *leakWork) flow(r *leakRun) float64 {
 	return leak.StandardFlow(l.moles(r), l.sccm)
 }
 
-// writeRuns writes the object of the kind.
+// writeRuns writes the kind's own object.
 func (l *leakWork) writeRuns(out *document.Writer, runs []*leakRun) {
 	out.BeginObject("leak")
 	if l.volume > 0 {

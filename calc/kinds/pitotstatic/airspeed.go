@@ -80,7 +80,7 @@ func layAirspeed(in *document.Reader, p *work.Plan) (*airPlan, error) {
 		a.screen()
 		a.climbTo(
 			"at.set", "method.at_ft", at, 0,
-			"Both pressures together: pitot stays joined to static until the altitude stands",
+			"Both pressures together: pitot stays joined to static until the altitude is steady",
 		)
 	}
 	one := func(r *airRow, down bool) {
@@ -114,8 +114,8 @@ func layAirspeed(in *document.Reader, p *work.Plan) (*airPlan, error) {
 	return a, in.Err()
 }
 
-// layVertical lays out the points of a vertical speed indicator: at each the altitude runs at the
-// rate while it is read.
+// layVertical lays out the points of a vertical speed indicator. At each, the altitude changes at
+// the rate while the indicator is read.
 func layVertical(in *document.Reader, p *work.Plan) (*airPlan, error) {
 	a, m := newAir(in, p, units.Speed, "ft/min")
 	a.pitot = m.ChoiceOr("pitot", lineTied, lineOpen, lineNone)
@@ -166,7 +166,7 @@ func layVertical(in *document.Reader, p *work.Plan) (*airPlan, error) {
 		a.screen()
 		a.climbTo(
 			id+".set", r.Path("at_ft"), at+float64(over/2), math.Abs(d.Value),
-			"Read while the rate stands, through "+ft(at),
+			"Read while the rate is steady, through "+ft(at),
 		)
 		point := airPoint{
 			test: "rate", id: id, name: "rate " + d.Text + " ft/min through " + ft(at), down: d.Value < 0,
@@ -290,7 +290,7 @@ func layLeak(in *document.Reader, p *work.Plan) (*airPlan, error) {
 	return a, in.Err()
 }
 
-// leak reads at the beginning and at the end of the wait.
+// leak asks for a reading at the beginning and at the end of the wait.
 func (a *airPlan) leak(p *airPoint, unit string, wait float64) {
 	from, now := a.now.Feet, "At the beginning"
 	if unit == "kt" {
@@ -303,7 +303,7 @@ func (a *airPlan) leak(p *airPoint, unit string, wait float64) {
 	a.screen()
 	a.hold(p.id+".wait", wait)
 	end := p.figures()
-	if total := p.limit.Mul(p.minutes); p.limited { // the limit is that of a minute
+	if total := p.limit.Mul(p.minutes); p.limited { // the limit is per minute
 		end.ChangeLimit, _ = total.Text(3)
 	}
 	a.step(

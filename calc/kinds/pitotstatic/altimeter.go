@@ -2,6 +2,7 @@ package pitotstatic
 
 import (
 	"strconv"
+	"strings"
 
 	"gaugewright/calc/airdata"
 	"gaugewright/calc/document"
@@ -32,8 +33,8 @@ type airRow struct {
 	field   string
 }
 
-// readRows takes a method's list of points, or the rule's rows between two bounds. Points must
-// rise.
+// readRows reads a method's list of points, or takes the rule's rows between two bounds. Points
+// must rise.
 func (a *airPlan) readRows(
 	m *document.Reader, list, point, limit string, rule []airdata.Listed, low, high float64,
 ) []airRow {
@@ -91,7 +92,7 @@ func decimal(r *document.Reader, name string) numeric.Exact {
 	return x
 }
 
-// rule gives a point the limit that the method states, or the rule's one.
+// rule gives a point the limit that the method states, else that of the rule.
 func (a *airPlan) rule(m *document.Reader, field, test string, p *airPoint) {
 	feet, source, memory := airdata.Rule(test)
 	p.limit, _ = numeric.ExactOf(feet)
@@ -229,8 +230,8 @@ func layAltimeter(in *document.Reader, p *work.Plan) (*airPlan, error) {
 	return a, in.Err()
 }
 
-// ascend goes up through the points of the scale, and through those that hysteresis will be held
-// against.
+// ascend goes up through the points of the scale, and through those that the hysteresis test
+// compares with.
 func (a *airPlan) ascend(rows []airRow, scale, hysteresis bool, half, low float64) {
 	all := rows
 	if hysteresis {
@@ -299,8 +300,8 @@ func (a *airPlan) frictions(rows []airRow) {
 	}
 }
 
-// caseLeak shuts the case in at the rule's altitude, or at the highest that is allowed where that
-// is lower.
+// caseLeak shuts off the case at the rule's altitude, or at the highest one allowed if that is
+// lower.
 func (a *airPlan) caseLeak(p airPoint, top float64) {
 	at := min(caseLeakAt, top)
 	a.screen()
@@ -333,7 +334,12 @@ func (a *airPlan) barometric(rows []airRow, p airPoint) {
 	}
 }
 
-// setting writes a setting of the subscale as the instrument has it.
+// setElsewhere reports whether a step reads the altimeter with another setting than 29.92 inHg.
+func setElsewhere(step string) bool {
+	return strings.HasPrefix(step, "barometric.") && step != "barometric.reference"
+}
+
+// setting writes a subscale setting in the instrument's unit.
 func (a *airPlan) setting(inHg string) string {
 	x, _ := numeric.ParseExact(inHg)
 	inHg = x.Decimal(2)
@@ -345,10 +351,10 @@ func (a *airPlan) setting(inHg string) string {
 	return q.Decimal(1) + " hPa (" + inHg + " inHg)"
 }
 
-// separation reads at the altitudes of reduced vertical separation. For an aircraft of no group the
-// error of each point counts with the residual static source error; for one of a group it is only
-// reported, as the group's mean and spread decide, unless the method states what its approval
-// allows this altimeter.
+// separation reads at the altitudes of reduced vertical separation. For an aircraft outside a
+// group, the error of each point counts with the residual static source error. For one of a group
+// it is only reported, since the group's mean and spread decide, unless the method states what its
+// approval allows this altimeter.
 func (a *airPlan) separation(r *document.Reader) {
 	groups := [...]airdata.Group{
 		airdata.NonGroupBasic, airdata.NonGroupFull, airdata.EarlierBasic, airdata.EarlierFull,

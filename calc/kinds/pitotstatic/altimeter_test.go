@@ -38,7 +38,7 @@ func TestScaleLimits(t *testing.T) {
 	}
 }
 
-// Pitot below static bends an airspeed indicator the wrong way: no plan leads there.
+// Pitot below static can damage an airspeed indicator: no plan leads there.
 func TestPitotStaysAboveStatic(t *testing.T) {
 	kinds := work.Kinds(pitotstatic.Kinds())
 	_, err := calctest.Try(kinds.ExpandMethod, `{"method":{"kind":"airspeed","points":[{"kt":"-10","tolerance_kt":"2"}]},

@@ -19,8 +19,10 @@ type layout func(in *document.Reader, p *work.Plan) (*airPlan, error)
 
 // Kinds are the kinds of work on pitot-static instruments and systems.
 func Kinds() []work.Kind {
+	altimeter := airKind("altimeter", layAltimeter)
+	altimeter.Unlike = setElsewhere
 	return []work.Kind{
-		airKind("altimeter", layAltimeter),
+		altimeter,
 		airKind("airspeed", layAirspeed),
 		airKind("vertical-speed", layVertical),
 		airKind("reporting-altitude", layReporting),
@@ -44,16 +46,16 @@ func airKind(name string, l layout) work.Kind {
 type airValue struct {
 	x        numeric.Exact
 	text     string
-	pressure bool // given as a pressure
+	pressure bool // the value was typed as a pressure
 	at       int64
 	field    string
 }
 
-// airSheet is the captures of a run by step and by what they are of.
+// airSheet is the captures of a run by step and quantity.
 type airSheet struct {
 	values   map[string]airValue
 	standard *standard.Standard
-	field    float64 // Pa, measured, 0 where it is not
+	field    float64 // Pa, as measured; 0 if not measured
 	whole    bool
 }
 
@@ -66,7 +68,7 @@ type airVerdict struct {
 	verdict                 string
 }
 
-// readAir takes the captures. Lengths and speeds come in any of their units, an applied value also
+// readAir reads the captures. Lengths and speeds come in any of their units, an applied value also
 // as a pressure.
 func (a *airPlan) readAir(in *document.Reader) airSheet {
 	s := airSheet{values: map[string]airValue{}}
@@ -105,7 +107,7 @@ func (a *airPlan) readAir(in *document.Reader) airSheet {
 	if v, ok := s.values["ready.lines answer"]; ok {
 		a.stops.Answered(v.text, v.field, a.safety)
 	}
-	for _, other := range []string{"surroundings", "head"} { // of what is measured in pressure
+	for _, other := range []string{"surroundings", "head"} { // fields for work measured in pressure
 		in.Raw(other)
 	}
 	s.whole = in.Flag("complete", false)
@@ -122,7 +124,7 @@ func (a *airPlan) readAir(in *document.Reader) airSheet {
 	return s
 }
 
-// pascals is an answer in hPa.
+// pascals returns the pressure of an answer given in hPa.
 func (s *airSheet) pascals(step string) (float64, bool) {
 	v, ok := s.values[step+" answer"]
 	if !ok || !document.IsDecimal(v.text) {
@@ -131,7 +133,7 @@ func (s *airSheet) pascals(step string) (float64, bool) {
 	return v.x.Mul(numeric.ExactInt(100)).Float(), true
 }
 
-// inJudged turns a value into the unit in which its step is judged.
+// inJudged converts a value to the unit in which its step is judged.
 func (a *airPlan) inJudged(
 	c *document.Reader, x numeric.Exact, unit, step string, applied bool,
 ) (value numeric.Exact, pressure bool) {
@@ -243,10 +245,10 @@ func judgeAir(name string, l layout, in *document.Reader, out *document.Writer) 
 	return nil
 }
 
-// notConfirmed is why a limit that was only remembered decides nothing.
+// notConfirmed is the reason why a limit known from memory only decides nothing.
 const notConfirmed = "no verdict: limit not confirmed"
 
-// weigh works out one figure and holds it against its limit, in decimals.
+// weigh works out one figure and compares it with its limit, in decimals.
 func (a *airPlan) weigh(p *airPoint, s *airSheet) (airVerdict, bool) {
 	v := airVerdict{airPoint: p}
 	got, ok := s.values[p.id+" indicated"]
@@ -304,8 +306,8 @@ func (a *airPlan) weigh(p *airPoint, s *airSheet) (airVerdict, bool) {
 	return v, true
 }
 
-// ambient is by how many feet the field's pressure altitude changed from the first reading to the
-// after effect.
+// ambient returns by how many feet the field's pressure altitude changed from the first reading to
+// the after-effect test.
 func (a *airPlan) ambient(s *airSheet) numeric.Exact {
 	later, ok := s.pascals("after.field")
 	if !ok || s.field == 0 {
@@ -335,7 +337,7 @@ func (a *airPlan) slow(p *airPoint, first, last *airValue) {
 	}
 }
 
-// within warns of an applied value beyond what the lines bear.
+// within warns of an applied value beyond the limits of what is on the lines.
 func (a *airPlan) within(p *airPoint, set airValue) {
 	x := set.x.Float()
 	over := false
@@ -355,14 +357,14 @@ func (a *airPlan) within(p *airPoint, set airValue) {
 	}
 }
 
-// Allowances of the end of a test, Pa: the last digit of what is typed, and the weather.
+// Allowances at the end of a test, Pa: for the last digit of the typed values, and for the weather.
 const (
 	endReversed = 10
 	endField    = 100
 )
 
-// lookBack looks at the run as a whole: lines, rates between readings, and how it ended. What it
-// returns leaves the verdict open.
+// lookBack reviews the run as a whole: lines, rates between readings, and how it ended. A text that
+// it returns leaves the verdict open.
 func (a *airPlan) lookBack(s *airSheet) (open string) {
 	if v, ok := s.values["ready.lines answer"]; ok && v.text == "no" {
 		a.warn("line_open", v.field, "a line was left open or not as the method has it")
@@ -486,7 +488,7 @@ func writeAir(out *document.Writer, name string, a *airPlan, s *airSheet, list [
 	out.End()
 }
 
-// pointText names the point on the scale: what should be shown, or the altitude where two readings
+// pointText returns the point on the scale: what should be shown, or the altitude if two readings
 // are compared.
 func (v *airVerdict) pointText() string {
 	if v.pair != "" {

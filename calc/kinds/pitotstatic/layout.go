@@ -11,18 +11,18 @@ import (
 	"gaugewright/calc/work"
 )
 
-// What the kinds of work on pitot-static instruments have in common: what hangs on the lines and
-// bears how much, the plan with both pressures, and the interlocks. A method is laid out the same
-// way for the plan and for the evaluation, which then knows every value that was asked for.
+// This file has what the kinds of work on pitot-static instruments share: the limits of everything
+// on the lines, the plan with both pressures, and the interlocks. A method is laid out the same way
+// for the plan and for the evaluation, which then knows every value that was asked for.
 
-// Rates where a method states none, in ft/min and kt/min. Common practice, no source.
+// Rates for a method that states none, in ft/min and kt/min. Common practice, no source.
 const (
 	usualClimb    = 3000
 	usualKnotRate = 60
 	frictionClimb = 750 // 14 CFR Part 43 Appendix E (b)(1)(iv)
 )
 
-// The state of the line that is not moved.
+// The states of the line that a test does not move.
 const (
 	lineTied       = "tied" // pitot joined to static
 	lineOpen       = "open" // at the field's pressure
@@ -30,7 +30,7 @@ const (
 	lineControlled = "controlled"
 )
 
-// airBounds are what everything on the lines bears.
+// airBounds are the limits of everything on the lines.
 type airBounds struct {
 	lowest, highest      float64 // ft
 	climb, pascals       float64 // ft/min and Pa/s, +Inf where unknown
@@ -54,12 +54,12 @@ type airPoint struct {
 	limit          numeric.Exact
 	limited        bool
 	source         string
-	memory         bool          // its limit was only remembered
+	memory         bool          // its limit is known from memory only
 	pair           string        // the step whose reading it is compared with, instead of show
 	shift          numeric.Exact // added to that reading
 	ambient        bool          // the change of the field's pressure is taken off
-	loss           bool          // start less end, of a leak
-	minutes        numeric.Exact // that the change took; 0: not divided
+	loss           bool          // for a leak: start less end
+	minutes        numeric.Exact // duration of the change; 0: not divided
 	residual       numeric.Exact // its size is added to that of the error
 	reading        bool          // also one of the finding's readings
 }
@@ -73,12 +73,12 @@ type airPlan struct {
 	quantity  units.Unit // that unit
 	judged    string     // the unit in which it is judged
 	pitot     string
-	climbs    float64 // the method's rate, 0 where it states none
+	climbs    float64 // the method's rate, 0 if it states none
 	knotRates float64
 	settle    float64
-	settles   bool // the method says how long
+	settles   bool // the method states settle
 	source    string
-	confirmed string // who compared the listed limits with which clause; "" while nobody did
+	confirmed string // who compared the listed limits with which clause; "" if nobody has
 	due       int
 	now       work.AirState
 	needs     []airNeed
@@ -90,7 +90,8 @@ type airPlan struct {
 
 func ft(x float64) string { return work.Shortly(x) + " ft" }
 
-// mark is a point's part of a step's id, which may hold small letters, digits and points only.
+// mark returns a point's part of a step's id, which may contain only lower-case letters, digits and
+// points.
 func mark(x float64) string {
 	s := work.Shortly(x)
 	if s[0] == '-' {
@@ -99,15 +100,15 @@ func mark(x float64) string {
 	return s
 }
 
-// newAir reads what every such method and instrument has. The instrument's unit is one of a kind;
-// judged is the unit of its limits.
+// newAir reads the fields that all these methods and instruments share. kind is that of the
+// instrument's unit; judged is the unit of its limits.
 func newAir(in *document.Reader, p *work.Plan, kind units.Kind, judged string) (*airPlan, *document.Reader) {
 	a := &airPlan{in: in, p: p, judged: judged}
 	it := in.Object("instrument")
 	a.quantity, a.unit = units.Of(it, "unit", kind), it.TextOr("unit", "")
 	low, high := it.Number("low"), it.Number("high")
 	it.NumberOr("resolution", 0)
-	for _, known := range []string{"mode", "limit", "output", "repeatability_percent", "temperature_coefficient_percent_per_k", "reference_temperature_c"} {
+	for _, known := range []string{"mode", "limit", "output", "repeatability_percent", "temperature_coefficient_percent_per_k", "reference_temperature_c", "overload"} {
 		it.Raw(known)
 	}
 	if in.Err() == nil && low >= high {
@@ -144,7 +145,7 @@ func newAir(in *document.Reader, p *work.Plan, kind units.Kind, judged string) (
 	return a, m
 }
 
-// particulars takes what the instrument and all that hangs on its lines bear.
+// particulars reads the limits of the instrument and of everything on its lines.
 func (a *airPlan) particulars(it *document.Reader) {
 	r, ok := it.OptionalObject("particulars")
 	if !ok {
@@ -191,8 +192,8 @@ func (a *airPlan) particulars(it *document.Reader) {
 	}
 }
 
-// rates holds the method's rates against what is connected. A rate in pascals per second is
-// converted at the highest pressure of the run, where it is the least in ft/min.
+// rates compares the method's rates with the limits of what is connected. A rate in pascals per
+// second is converted at the highest pressure of the run, where it is lowest in ft/min.
 func (a *airPlan) rates(m *document.Reader) {
 	bears := a.bearable(a.lowestReached())
 	switch {
@@ -216,11 +217,11 @@ func (a *airPlan) rates(m *document.Reader) {
 	}
 }
 
-// lowestReached is where the pressure of a run is the highest: at the field, or below it where the
-// instrument reaches there.
+// lowestReached returns the altitude where the pressure of a run is highest: the field's, or a
+// lower one if the instrument reaches it.
 func (a *airPlan) lowestReached() float64 { return min(a.fieldFeet(), max(a.lowest, -1000)) }
 
-// bearable is the limit of the rate of static pressure in ft/min at an altitude.
+// bearable returns the limit of the rate of static pressure at an altitude, in ft/min.
 func (a *airPlan) bearable(feet float64) float64 {
 	p, err := airdata.ISO().PressureAtFeet(feet)
 	if err != nil || math.IsInf(a.pascals, 1) {
@@ -235,7 +236,7 @@ func (a *airPlan) fieldFeet() float64 {
 	return h
 }
 
-// at is the state of an altitude and an airspeed.
+// at returns the state of an altitude and an airspeed.
 func (a *airPlan) at(feet, knots float64) work.AirState {
 	p, _ := airdata.ISO().PressureAtFeet(feet)
 	if feet == a.fieldFeet() {
@@ -244,8 +245,8 @@ func (a *airPlan) at(feet, knots float64) work.AirState {
 	return work.AirState{Feet: feet, Knots: knots, Static: p, Impact: airdata.ISO().Impact(max(knots, 0))}
 }
 
-// bears refuses a state that something on the lines does not bear, at the field of the document
-// that asks for it.
+// bears refuses a state beyond the limits of something on the lines, at the document's field that
+// asks for it.
 func (a *airPlan) bears(field string, feet, knots float64) bool {
 	if a.in.Err() != nil {
 		return false
@@ -305,7 +306,7 @@ func perSecond(perMinute float64) string {
 	return s
 }
 
-// climb asks to go to an altitude at a rate (0: the method's), the airspeed kept.
+// climbTo asks to go to an altitude at a rate (0: the method's) at constant airspeed.
 func (a *airPlan) climbTo(id, field string, feet, rate float64, text string) {
 	if !a.bears(field, feet, a.now.Knots) {
 		return
@@ -327,7 +328,7 @@ func (a *airPlan) climbTo(id, field string, feet, rate float64, text string) {
 	)
 }
 
-// mostFeet returns the altitude that must not be exceeded, "" where no part has one.
+// mostFeet returns the altitude that must not be exceeded, "" if no part has one.
 func (a *airPlan) mostFeet() string {
 	if a.highest < highestFeet {
 		return work.Shortly(a.highest)
@@ -335,7 +336,7 @@ func (a *airPlan) mostFeet() string {
 	return ""
 }
 
-// mostKnots returns the airspeed that must not be exceeded, "" where no part has one.
+// mostKnots returns the airspeed that must not be exceeded, "" if no part has one.
 func (a *airPlan) mostKnots() string {
 	if a.knots < fastestKnots {
 		return work.Shortly(a.knots)
@@ -343,7 +344,7 @@ func (a *airPlan) mostKnots() string {
 	return ""
 }
 
-// way is the direction to a value, and what is to be done to come there.
+// way returns the direction to a value and the move that leads there.
 func way(from, to float64) (direction, move string) {
 	switch {
 	case to < from:
@@ -354,7 +355,7 @@ func way(from, to float64) (direction, move string) {
 	return "up", work.MoveStay
 }
 
-// speedTo asks to go to an airspeed, the altitude kept.
+// speedTo asks to go to an airspeed at constant altitude.
 func (a *airPlan) speedTo(id, field string, knots float64, text string) {
 	if !a.bears(field, a.now.Feet, knots) {
 		return
@@ -373,7 +374,7 @@ func (a *airPlan) speedTo(id, field string, knots float64, text string) {
 	)
 }
 
-// rest is how long a setting is held before it is read: as the method says, else otherwise.
+// rest returns how long a setting is held before it is read: the method's time, else otherwise.
 func (a *airPlan) rest(otherwise float64) float64 {
 	if a.settles {
 		return a.settle
@@ -389,7 +390,7 @@ func (a *airPlan) hold(id string, seconds float64) {
 
 func (a *airPlan) read(id, target, text string) { a.readFor(id, target, text, nil) }
 
-// readFor is read of a value that will be judged as p.
+// readFor asks for a reading that will be judged as p.
 func (a *airPlan) readFor(id, target, text string, p *airPoint) {
 	s := work.Step{ID: id, Do: "read", Target: target, Unit: a.unit, Of: "indicated", Text: text}
 	if a.unit != a.judged { // a target in another unit would be misread
@@ -400,7 +401,7 @@ func (a *airPlan) readFor(id, target, text string, p *airPoint) {
 	a.step(s, work.SecondsToRead)
 }
 
-// figures are what a reading should be: by itself, or against the one before it.
+// figures returns what a reading should be: by itself, or compared with an earlier one.
 func (p *airPoint) figures() *work.Figures {
 	f := &work.Figures{}
 	limit := p.limit.Sub(p.residual)
@@ -464,15 +465,15 @@ func (a *airPlan) begin() {
 	)
 }
 
-// The ends of what can be calculated, ft and kt; they bound an instrument of which nothing is
-// known, and are not limits to report.
+// The ends of the calculable range, ft and kt. They bound an instrument without known limits, and
+// are not reported as limits.
 const (
 	lowestFeet   = -16404
 	highestFeet  = 278385
 	fastestKnots = 3000
 )
 
-// bounds says in a line what the plan keeps to.
+// bounds returns in one line the limits that the plan keeps.
 func (a *airPlan) bounds() string {
 	s := "Kept in this plan: "
 	if a.lowest > lowestFeet || a.highest < highestFeet {
@@ -489,7 +490,8 @@ func (a *airPlan) bounds() string {
 	return s + ". Find every instrument on the lines and compare."
 }
 
-// finish leads back to the measured pressure of the field and asks how it ended.
+// finish writes the steps back to the measured field pressure and the questions about how the run
+// ended.
 func (a *airPlan) finish() {
 	if a.in.Err() != nil {
 		return

@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Sample makes a sheet of a pitot-static kind: its method is laid out, and every value that is
-// asked for is drawn near what it should be.
+// Sample makes a sheet of a pitot-static kind: it lays out the method and draws every value asked
+// for near what it should be.
 func Sample(seed uint64, captures bool) []byte {
 	d := document.Draws(seed)
 	d.Next()

@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/calctest"
 )
 
-// What a programme's text becomes: the steps of a plan.
+// A programme's text becomes the steps of a plan.
 func ExampleKind() {
 	r, err := calctest.Try(kinds.ExpandMethod, `{`+programme+`}`)
 	if err != nil {

@@ -39,8 +39,8 @@ func (j *progJudged) verdict() (verdict, reason string) {
 	return conformity.Pass, ""
 }
 
-// judgeProgramme holds every value against the rules of its name, then the conditions against the
-// values that the run ended with.
+// judgeProgramme checks every value against the rules of its name, then the conditions with the
+// last values of the run.
 func judgeProgramme(m *progMethod, c *programme.Course) progJudged {
 	j := progJudged{}
 	used := make([]bool, len(m.rules))
@@ -63,7 +63,7 @@ func judgeProgramme(m *progMethod, c *programme.Course) progJudged {
 			used[k] = true
 			j.counted++
 			row.Source = "the programme's rule for " + one.Name
-			verdict, low, high := rule.heldAgainst(x, one.Unit)
+			verdict, low, high := rule.judge(x, one.Unit)
 			if r.verdict != conformity.Fail {
 				r.verdict = verdict
 				r.low, r.hasLow, r.high, r.hasHigh = low.Float(), rule.low != nil, high.Float(), rule.high != nil
@@ -108,8 +108,8 @@ func (r *progRule) span() string {
 	return r.lowText + " to " + r.highText + unit
 }
 
-// condition gives a row whose value is 1 where the condition holds, and 0 where it does not or
-// nobody can know.
+// condition adds a row whose value is 1 if the condition holds, and 0 if it does not or cannot be
+// known.
 func (j *progJudged) condition(r *progRule, c *programme.Course) {
 	j.counted++
 	row := work.Result{Name: r.name, Source: r.when.String(), Condition: "does not hold"}
@@ -169,7 +169,7 @@ func writeProgramme(out *document.Writer, m *progMethod, c *programme.Course, j 
 	out.End()
 }
 
-// seconds counts from the first moment of the run.
+// seconds returns the seconds since the first moment of the run.
 func seconds(at int64, c *programme.Course) float64 {
 	for i := range c.Steps {
 		if first, ok := c.Steps[i].Moment(); ok {

@@ -11,7 +11,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// Kind is the kind of work that a programme of the user's own describes.
+// Kind is the kind of work that a user's own programme describes.
 func Kind() work.Kind {
 	return work.Kind{Name: "programme", Expand: expand, Evaluate: evaluate, Doubts: work.Undoubted}
 }
@@ -24,7 +24,7 @@ type progRule struct {
 	name, text        string
 	low, high         *numeric.Exact // in the unit of the value
 	lowText, highText string
-	unit              string // as said; "" for that of the value
+	unit              string // as stated; "" means that of the value
 	when              *programme.Expr
 }
 
@@ -110,8 +110,8 @@ func readRule(r *document.Reader, steps []programme.Step) progRule {
 	return one
 }
 
-// itsFacts are what the instrument says of itself, in the unit of the programme, as calculation
-// plan takes them.
+// itsFacts returns the instrument's own data, in the unit of the programme, in the form of
+// calculation plan.
 func itsFacts(in *document.Reader, p *progMethod) programme.Facts {
 	f := programme.Facts{Ambient: units.StandardAtmosphere, Mode: p.mode}
 	it := in.Object("instrument")
@@ -173,7 +173,7 @@ func itsFacts(in *document.Reader, p *progMethod) programme.Facts {
 	}
 	if w, ok := bears.OptionalObject("weakest"); ok {
 		f.Weakest, f.WeakestPart = bound(w, "pressure"), w.TextOr("part", "the weakest part")
-		if high := bound(w, "high"); f.Weakest == nil { // as leak tests say it
+		if high := bound(w, "high"); f.Weakest == nil { // the form of leak tests
 			f.Weakest = high
 		}
 		work.Skim(w)
@@ -183,18 +183,18 @@ func itsFacts(in *document.Reader, p *progMethod) programme.Facts {
 	return f
 }
 
-// expand lists a programme's steps once each, as a preview: what a condition decides is known only
-// while it runs, and calculation follow says it then.
+// expand lists each step of a programme once, as a preview: what a condition decides is known only
+// during the run, from calculation follow.
 //
-// Takes:   besides the method and the instrument the chosen standard's range, `standard`, in a unit
-// of its own, where one is chosen.
+// Takes:   besides the method and the instrument, the range of the chosen standard, if any:
+// `standard`, in its own unit.
 // Refuses: a programme in which the check finds an error, with the error's line and message.
 func expand(in *document.Reader, p *work.Plan) error {
 	m := readProgramme(in)
 	f := itsFacts(in, &m)
 	if r, chosen := in.OptionalObject("standard"); chosen {
 		if !r.Has("unit") {
-			r.Text("unit") // a range without its unit could be of any size
+			r.Text("unit") // without its unit a range could be of any size
 		}
 		f.Standard = f.ReadRange(r, m.steps)
 		work.Skim(r)
@@ -223,8 +223,8 @@ func expand(in *document.Reader, p *work.Plan) error {
 	return nil
 }
 
-// heldAgainst is the outcome of a rule at one value.
-func (r *progRule) heldAgainst(x numeric.Exact, own string) (verdict string, low, high numeric.Exact) {
+// judge returns the outcome of a rule at one value.
+func (r *progRule) judge(x numeric.Exact, own string) (verdict string, low, high numeric.Exact) {
 	turn := func(b *numeric.Exact) numeric.Exact {
 		if b == nil {
 			return numeric.ExactInt(0)
@@ -256,7 +256,7 @@ func evaluate(in *document.Reader, out *document.Writer) error {
 		traces = programme.ReadTraces(in, m.steps, m.unit)
 	}
 	open := work.ReadStops(in)
-	for _, name := range []string{"standard", "surroundings", "head"} { // recorded, not used by simple limits
+	for _, name := range []string{"standard", "surroundings", "head"} { // recorded, but not used by simple limits
 		in.Raw(name)
 	}
 	whole := in.Flag("complete", false)

@@ -13,8 +13,8 @@ var kinds = work.Kinds{programmed.Kind()}
 
 const instrument = `"instrument":{"low":"0","high":"10","unit":"bar","mode":"gauge"}`
 
-// programme reads one value, which a rule holds to limits in another unit: 1 bar = 100 kPa (SI
-// Brochure, 9th edition, table 8).
+// programme reads one value. A rule limits it in another unit: 1 bar = 100 kPa (SI Brochure, 9th
+// edition, table 8).
 const programme = `"method":{"kind":"programme","text":"unit bar gauge\nset 5\nread p1 from gauge\nvent\n","rules":[{"name":"p1","low":"495","high":"505","unit":"kPa"}]},` + instrument
 
 func TestRule(t *testing.T) {

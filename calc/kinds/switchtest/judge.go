@@ -14,18 +14,18 @@ import (
 	"gaugewright/calc/work"
 )
 
-// absent is the value of a cycle that has none.
+// absent stands for the value of a cycle that has none.
 var absent = math.Inf(1)
 
-// contactFound is what the cycles of one contact say.
+// contactFound is the result of the cycles of one contact.
 type contactFound struct {
 	*contact
 	set, reset    []float64     // corrected for the latency, in order
-	sets, resets  []work.Amount // the same with what makes them uncertain
+	sets, resets  []work.Amount // the same with their uncertainty terms
 	bands         []work.Amount
 	setW, bandW   []work.Weighed
-	sticks        bool      // the first actuation is apart from all others
-	cycleSet      []float64 // by cycle, absent where there is none, of typed values
+	sticks        bool      // the first actuation differs from all others
+	cycleSet      []float64 // typed values by cycle, absent if missing
 	cycleReset    []float64
 	list          []switches.Transition
 	trace         *work.Trace
@@ -112,7 +112,7 @@ func evaluate(
 	return nil
 }
 
-// lacks says whether a value of the contact is still missing.
+// lacks reports whether a value of the contact is still missing.
 func (s *switchWork) lacks(f *contactFound, missing []string) bool {
 	for _, id := range missing {
 		for k := 1; k <= s.cycles; k++ {
@@ -124,16 +124,16 @@ func (s *switchWork) lacks(f *contactFound, missing []string) bool {
 	return false
 }
 
-// corrected takes off what the pressure moved while the contact was reported late.
+// corrected subtracts the change of pressure during the delay in reporting the contact.
 func (s *switchWork) corrected(f *contactFound, p float64, set bool) float64 {
 	moved := float64(s.rate * s.latency)
-	if set != f.rising { // set of a rising contact and reset of a falling one happen while the pressure rises
+	if set != f.rising { // a rising contact sets and a falling one resets while the pressure rises
 		moved = -moved
 	}
 	return p - moved
 }
 
-// fromTyped takes the values that were read when the contact changed.
+// fromTyped reads the values typed when the contact changed.
 func (s *switchWork) fromTyped(f *contactFound, sheet *work.Sheet) {
 	for k := 1; k <= s.cycles; k++ {
 		cycle := "c" + strconv.Itoa(k) + "." + f.id
@@ -192,7 +192,7 @@ func (s *switchWork) fromTrace(f *contactFound, tr *work.Trace) error {
 		return err
 	}
 	f.halfStep = float64(switches.MedianStep(tr.T) * s.rate / 2)
-	if f.start = x.Contact[0] && (f.rising || !s.mixed()); f.start { // among contacts of both kinds a cycle begins with the falling ones set
+	if f.start = x.Contact[0] && (f.rising || !s.mixed()); f.start { // of both kinds, the falling ones begin set
 		list = nil
 	}
 	f.list = list
@@ -213,7 +213,7 @@ func (s *switchWork) fromTrace(f *contactFound, tr *work.Trace) error {
 	if bounces > 0 {
 		s.Warn("bounce", tr.Field, f.name+": the contact bounced "+strconv.Itoa(bounces)+" times before it stayed")
 	}
-	if !s.rateStated { // what was recorded says it
+	if !s.rateStated { // the record shows the rate
 		f.halfStep = widest
 	}
 	if moved := max(widest, f.halfStep); moved > float64(0.1*f.tolerance) {
@@ -248,12 +248,12 @@ func (s *switchWork) judge(f *contactFound, lacking bool) {
 		}
 	}
 	if s.rate > float64(1.000001*rampShare*math.Abs(f.nominal)) && f.nominal != 0 {
-		s.Warn("rate", "method.rate", f.name+": the ramp is faster than 1 % of the set point a second; what the pressure moves until the contact is seen stands in the result")
+		s.Warn("rate", "method.rate", f.name+": the ramp is faster than 1 % of the set point a second; what the pressure moves until the contact is seen is part of the result")
 	}
 }
 
-// weighAll holds every set point and every dead band against its limits; the verdict is the worst
-// of them, unless the contact never acted.
+// weighAll judges every set point and every dead band by its limits. The verdict is the worst of
+// them, unless the contact never acted.
 func (s *switchWork) weighAll(f *contactFound) {
 	for i := range f.sets {
 		f.setW = append(f.setW, s.Weigh(&f.sets[i], f.limits(), switches.ReasonSetPoint))
@@ -297,7 +297,7 @@ func (f *contactFound) bandLimits() work.Limits {
 	return work.Limits{Low: f.band[0], High: f.band[1], HasLow: true, HasHigh: true}
 }
 
-// apart is the first actuation less the mean of the others.
+// apart returns the first actuation less the mean of the others.
 func (f *contactFound) apart() (float64, bool) {
 	if len(f.set) < 2 {
 		return 0, false
@@ -305,7 +305,7 @@ func (f *contactFound) apart() (float64, bool) {
 	return f.set[0] - switches.Describe(f.set[1:]).Mean, true
 }
 
-// extremes are the places of the smallest and the largest.
+// extremes returns the indices of the smallest and the largest value.
 func extremes(list []float64) (least, most int) {
 	for i, x := range list {
 		if x < list[least] {
@@ -318,8 +318,8 @@ func extremes(list []float64) (least, most int) {
 	return least, most
 }
 
-// mean is the mean of amounts: what comes of the standard and the level is the same in all of them,
-// what comes of reading and sampling falls with their number, and their scatter enters by its
+// mean returns the mean of amounts. The terms of the standard and the level are the same in all of
+// them, those of reading and sampling fall with their number, and the scatter enters as its
 // standard deviation.
 func (s *switchWork) mean(list []work.Amount, d switches.Statistics) work.Weighed {
 	widest := 0
@@ -401,7 +401,7 @@ func (s *switchWork) writeResults(out *document.Writer, all []contactFound) {
 			list = append(list, first)
 		}
 	}
-	for i := range list { // what is left of the rounding of equal values is none
+	for i := range list { // a difference that is only rounding counts as none
 		if math.Abs(list[i].Value) < float64(1e-12*max(math.Abs(s.Low), math.Abs(s.High))) {
 			list[i].Value = 0
 		}
@@ -475,7 +475,7 @@ func (s *switchWork) writeContact(out *document.Writer, f *contactFound) {
 	out.End()
 }
 
-// writeTypedAt writes what the standard showed, where the pressure is another one, and goes on to
+// writeTypedAt writes what the standard showed, if the pressure differs from it, and advances to
 // the next of the list.
 func writeTypedAt(out *document.Writer, name string, list []work.Amount, at *int) {
 	if a := &list[*at]; a.Typed != a.Value {

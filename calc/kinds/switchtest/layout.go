@@ -18,12 +18,12 @@ type contact struct {
 	safety             bool
 }
 
-// switchWork is a switch test laid out.
+// switchWork is the layout of a switch test.
 type switchWork struct {
 	*work.Layout
 	contacts        []contact
 	cycles          int
-	from, to        float64 // where cycles begin, and where they turn
+	from, to        float64 // the pressures where cycles begin and turn
 	rate            float64 // per second
 	rateText        string
 	rateStated      bool
@@ -44,8 +44,8 @@ func expand(in *document.Reader, p *work.Plan) error {
 	return nil
 }
 
-// Bounds and habits of a switch test where the method says nothing: the approach of MIL-DTL-28788C
-// 4.7.4.1 (10 % around the point, 1 % of it a second).
+// Bounds and defaults of a switch test. If the method states nothing, the approach is that of
+// MIL-DTL-28788C 4.7.4.1 (10 % around the point, 1 % of it a second).
 const (
 	approachShare = 0.1
 	rampShare     = 0.01
@@ -58,7 +58,7 @@ func laySwitch(in *document.Reader, p *work.Plan) (*switchWork, error) {
 	if s.Parts.Err() == nil && (len(list) == 0 || len(list) > 4) {
 		s.Parts.Fail(document.CodeRange, "contacts", "from 1 to 4 contacts are needed")
 	}
-	if err := s.Parts.Err(); err != nil && in.Err() == nil { // of particulars that are not there
+	if err := s.Parts.Err(); err != nil && in.Err() == nil { // the fault of absent particulars
 		return nil, document.Refuse(
 			document.CodeMissing, "instrument.particulars.contacts",
 			"the contacts of the switch are missing",
@@ -192,7 +192,7 @@ func (s *switchWork) approach(m *document.Reader) {
 	}
 }
 
-// falling says whether every contact is set by falling pressure: its cycles begin above.
+// falling reports whether every contact is set by falling pressure: its cycles begin above.
 func (s *switchWork) falling() bool {
 	for i := range s.contacts {
 		if s.contacts[i].rising {
@@ -202,14 +202,14 @@ func (s *switchWork) falling() bool {
 	return true
 }
 
-// event is one change of a contact in the order that a ramp meets it.
+// event is one change of a contact on a ramp.
 type event struct {
 	contact *contact
 	set     bool
-	at      float64 // about where
+	at      float64 // expected pressure
 }
 
-// events lists what happens on a rise or a fall.
+// events lists the changes on a rise or a fall, in the order in which the ramp meets them.
 func (s *switchWork) events(rise bool) []event {
 	var list []event
 	for i := range s.contacts {
@@ -275,7 +275,7 @@ func (s *switchWork) steps() {
 	)
 }
 
-// mixed says whether contacts act both ways.
+// mixed reports whether contacts act both ways.
 func (s *switchWork) mixed() bool {
 	for i := range s.contacts {
 		if s.contacts[i].rising != s.contacts[0].rising {
@@ -285,13 +285,13 @@ func (s *switchWork) mixed() bool {
 	return false
 }
 
-// nth says which cycle it is.
+// nth returns the figures that show the number of the cycle.
 func (s *switchWork) nth(k int) *work.Figures {
 	return &work.Figures{Cycle: k, Cycles: s.cycles, CycleOf: "cycle"}
 }
 
-// held is what a contact's change is held to: its set point, or the dead band that its reset
-// follows.
+// held returns what is shown with a contact's change: the limits of its set point, or the dead band
+// that its reset follows.
 func (s *switchWork) held(k int, c *contact, set bool) *work.Figures {
 	f := s.nth(k)
 	if set {
@@ -331,7 +331,7 @@ func (s *switchWork) ramp(k int, rise bool) {
 		ramp := *held
 		ramp.Move, ramp.From = move, work.PressureText(other)
 		if i > 0 {
-			ramp.From = "" // from where the contact before changed
+			ramp.From = "" // starts where the previous contact changed
 		}
 		s.Step(
 			work.Step{

@@ -8,8 +8,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// Sample writes a switch test into a document that is begun, with its captures or as a plan needs
-// it.
+// Sample writes a switch test into an open document, with its captures or as for a plan.
 func Sample(w *document.Writer, d *document.Draws, captures bool) {
 	traced, rising := d.Below(2) == 0, d.Below(2) == 0
 	cycles := 1 + d.Below(4)

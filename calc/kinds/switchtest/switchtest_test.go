@@ -55,7 +55,7 @@ func TestRampIsSlow(t *testing.T) {
 	}
 }
 
-// What was found of a safety function is not tested away.
+// A failure of a safety function cannot be repeated away.
 func TestSafetyFunctionIsNotRepeated(t *testing.T) {
 	doc := strings.Replace(
 		`{`+pressureSwitch+`,"label":"repeat"}`, `"name":"K1"`, `"name":"K1","safety_function":true`, 1,
