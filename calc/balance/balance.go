@@ -14,7 +14,7 @@ type Weight struct {
 	Conventional bool    // the mass is a conventional one (8000 kg/m³ in air of 1.2 kg/m³)
 }
 
-// TrueMass returns the mass proper of a weight.
+// TrueMass returns the true mass of a weight.
 //
 //	m = m_c (1 − 1.2/8000)/(1 − 1.2/ρ)
 //
@@ -39,7 +39,7 @@ type Setting struct {
 	Submerged      float64 // m³
 	FluidDensity   float64 // kg/m³
 	StandardAboveM float64
-	ResidualPa     float64 // absolute mode: what is left under the bell
+	ResidualPa     float64 // absolute mode: the pressure left under the bell
 }
 
 // Result is the pressure of a balance.
@@ -60,7 +60,7 @@ const MostIterations = 50
 // Takes:   a Setting.
 // Gives:   pascals; gauge, or absolute when the residual pressure is given and the air density is
 // 0.
-// Refuses: a Fault undecidable where the iteration over λp does not settle.
+// Refuses: a Fault undecidable if the iteration over λp does not converge.
 // Source:  the form of EURAMET cg-3 (from memory).
 func Pressure(s Setting) (Result, error) {
 	force := 0.0

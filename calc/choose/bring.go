@@ -9,30 +9,30 @@ import (
 	"gaugewright/calc/visit"
 )
 
-// stop is an instrument with the method that it is to be tested by.
+// stop is an instrument with the method for its test.
 type stop struct {
 	id, own, area, medium, connection string
-	method, instrument                *document.Value // nil where no method is known
+	method, instrument                *document.Value // nil if no method is known
 	oxygen                            bool
-	minutes                           int // at the instrument; 0 where the method cannot be laid out
+	minutes                           int // at the instrument; 0 if the method has no plan
 }
 
-// need is what one stop wants of the standards: one for its pressure, a second for its signal, and
-// for an absolute pressure by a gauge standard one for the air.
+// need is one standard that a stop needs. A stop has a need for its pressure, a second for its
+// signal, and one for the air if a gauge standard measures an absolute pressure.
 type need struct {
 	stop    int
 	role    string   // "meter" or "barometer", "" for its pressure
-	serving []string // the standards without an objection
+	serving []string // ids of the standards without an objection
 	covered bool
 }
 
-// calculateBring is the calculation bring: the stops of a day and the standards that there are →
-// what is to be carried along.
+// calculateBring is the calculation bring: the stops of a day and the standards at hand → the
+// standards to take along.
 //
-// The standards are as few as serve every stop: each time the one that serves most of those that
-// are left, of equal ones the first by name. Each stop counts once for its pressure, and a
-// transmitter once more for its signal. An absolute pressure that no standard measures alone counts
-// once for a gauge standard and once for the barometer beside it.
+// It picks few standards that together serve every stop: each time the one that serves most of the
+// remaining needs, and of equal ones the first by name. Each stop counts once for its pressure, and
+// a transmitter once more for its signal. An absolute pressure that no standard measures alone
+// counts once for a gauge standard and once for the barometer beside it.
 //
 // Takes:   {today, stops: [{id, method?, instrument?, own?, area?, medium?, connection?, cautions?}],
 // standards as in choose}.
@@ -102,10 +102,10 @@ func readStop(r *document.Reader) stop {
 	return s
 }
 
-// oneSpaced returns a text with one space where there are several, and none around it.
+// oneSpaced returns a text with single spaces and none at its ends.
 func oneSpaced(s string) string { return strings.Join(strings.Fields(s), " ") }
 
-// asked is what was found of one method on one instrument, which many stops of a day share.
+// asked is the answer for one method on one instrument. Several stops of a day may share it.
 type asked struct {
 	about   string
 	oxygen  bool
@@ -117,7 +117,7 @@ type asked struct {
 	sends   bool
 }
 
-// needs finds what every stop wants and which standards serve it, and how long each takes.
+// needs finds the needs of every stop, the standards that serve them, and how long each stop takes.
 func (c chooser) needs(stops []stop, all []*standard, today string) []need {
 	var answers []*asked
 	var list []need
@@ -164,7 +164,7 @@ func without(ids []string, own string) []string {
 	return list
 }
 
-// ask asks about one method on one instrument.
+// ask finds the answer for one method on one instrument.
 func (c chooser) ask(s *stop, all []*standard, today string) *asked {
 	a := &asked{minutes: c.minutes(s.method, s.instrument)}
 	w := work{method: s.method, instrument: s.instrument, today: today, oxygen: s.oxygen}
@@ -197,8 +197,8 @@ func (c chooser) suiting(w *work, all []*standard) (list []string) {
 	return list
 }
 
-// fits says whether a standard has a range that nothing speaks against, or nothing but that a
-// barometer must be beside it.
+// fits reports whether a standard has a range without an objection: alone, or only with a barometer
+// beside it.
 func (c chooser) fits(w *work, s *standard) (alone, beside bool) {
 	for i := range s.ranges {
 		switch one := c.candidate(w, s, i); {
@@ -212,7 +212,7 @@ func (c chooser) fits(w *work, s *standard) (alone, beside bool) {
 	return false, beside
 }
 
-// minutes returns how long a run takes by its plan, in whole minutes up; 0 where it has none.
+// minutes returns how long a run takes by its plan, rounded up to minutes; 0 if there is no plan.
 func (c chooser) minutes(method, instrument *document.Value) int {
 	w := document.NewWriter(nil)
 	w.Begin()
@@ -228,7 +228,7 @@ func (c chooser) minutes(method, instrument *document.Value) int {
 	return int(seconds+59) / 60
 }
 
-// writeCover writes the standards to be carried, and what none serves.
+// writeCover writes the standards to take along and the needs that none serves.
 func writeCover(out *document.Writer, stops []stop, all []*standard, needs []need) {
 	out.BeginList("standards")
 	for {
@@ -271,7 +271,7 @@ func writeCover(out *document.Writer, stops []stop, all []*standard, needs []nee
 	out.EndList()
 }
 
-// left lists the needs that a standard serves and nothing covers yet.
+// left lists the uncovered needs that a standard serves.
 func left(needs []need, standard string) []int {
 	var list []int
 	for i := range needs {
@@ -282,13 +282,13 @@ func left(needs []need, standard string) []int {
 	return list
 }
 
-// tally is how many stops have something in common.
+// tally counts the stops that share a name.
 type tally struct {
 	name  string
 	stops int
 }
 
-// count counts a name; the first spelling is kept.
+// count adds one to a name's tally. The first spelling is kept.
 func count(list []tally, name string) []tally {
 	if name == "" {
 		return list
@@ -302,7 +302,7 @@ func count(list []tally, name string) []tally {
 	return append(list, tally{name, 1})
 }
 
-// writeAreas writes what each area wants, in the order in which the stops come to it.
+// writeAreas writes what each area needs, in the order in which the stops reach it.
 func writeAreas(out *document.Writer, stops []stop) {
 	var areas []string
 	for i := range stops {

@@ -50,7 +50,7 @@ func bring(t *testing.T, stops, standards string) brought {
 	return got
 }
 
-// ofBar is a stop at a gauge up to some bar, class 1.6, with more of what its record says.
+// ofBar is a stop at a class 1.6 gauge up to high bar, with more fields of its record.
 func ofBar(id, high, more string) string {
 	return `{"id":"` + id + `","method":` + gauge3 + `,"instrument":{"low":"0","high":"` + high +
 		`","unit":"bar","mode":"gauge","resolution":"0.05","limit":{"rule":"en837","class":"1.6"}}` + more + `}`
@@ -63,7 +63,7 @@ func reference(id, name, high, due string) string {
 		`{"low":"0","high":"` + high + `","unit":"bar","mode":"gauge","of_span_percent":"0.02","k":"2"}]}`
 }
 
-// TestBringForOxygen: what held oil serves every stop but that in oxygen service.
+// TestBringForOxygen: a standard that held oil serves every stop but the one in oxygen service.
 func TestBringForOxygen(t *testing.T) {
 	stops := ofBar("g10", "10", `,"medium":"steam"`) + "," + ofBar("o10", "10", `,"medium":"oxygen"`)
 	oily := strings.Replace(reference("a", "A", "16", "2027-01-01"), `"gas"`, `"oil"`, 1)
@@ -74,8 +74,8 @@ func TestBringForOxygen(t *testing.T) {
 	}
 }
 
-// TestBring: the cover by hand. Kit A serves 10 and 16 bar, B 16 and 25, C each of 10 to 25, so
-// that C alone is enough; the 400 bar gauge has none, and D, which would do, is out of date.
+// TestBring is worked by hand. Kit A serves 10 and 16 bar, B 16 and 25, C all from 10 to 25, so
+// that C alone is enough. No kit serves the 400 bar gauge: D would, but is out of date.
 func TestBring(t *testing.T) {
 	stops := ofBar("g10", "10", `,"area":"Boilers","medium":"steam","connection":"G 1/2"`) + "," +
 		ofBar("g16", "16", `,"area":"Yard","medium":"oxygen","connection":"NPT  1/4"`) + "," +
@@ -111,8 +111,8 @@ func TestBring(t *testing.T) {
 	}
 }
 
-// TestBringForATransmitter: its signal needs a meter besides what measures its pressure, and what
-// is itself at a stop is no standard for that stop.
+// TestBringForATransmitter: its signal needs a meter besides the standard for its pressure, and an
+// instrument at a stop is no standard for that stop.
 func TestBringForATransmitter(t *testing.T) {
 	stop := `{"id":"t","own":"c","method":{"kind":"gauge","points":{"count":3},"directions":"up"},"instrument":{"low":"0","high":"10","unit":"bar","mode":"gauge",` +
 		`"resolution":"0.01","limit":{"rule":"terms","of_span_percent":"0.5"},"output":{"low":"4","high":"20","unit":"mA","resolution":"0.001"}}}`
@@ -128,8 +128,8 @@ func TestBringForATransmitter(t *testing.T) {
 	}
 }
 
-// TestBringABarometer: an absolute pressure by a gauge standard needs a barometer besides; where a
-// standard measures it alone, none is carried.
+// TestBringABarometer: a gauge standard needs a barometer for an absolute pressure. If a standard
+// measures it alone, no barometer is taken along.
 func TestBringABarometer(t *testing.T) {
 	stop := `{"id":"p","method":{"kind":"gauge","points":{"values":["1","4"]},"directions":"up"},"instrument":{"low":"0","high":"4","unit":"bar","mode":"absolute",` +
 		`"limit":{"rule":"terms","of_span_percent":"1"}}}`
@@ -153,7 +153,7 @@ func TestBringABarometer(t *testing.T) {
 	}
 }
 
-// TestBringNoMeter: a leak test on what has an output reads no signal.
+// TestBringNoMeter: a leak test on an instrument with an output reads no signal.
 func TestBringNoMeter(t *testing.T) {
 	stop := `{"id":"l","method":{"kind":"leak","phases":[{"name":"pressure","pressure":"4","measure_s":120,"every_s":10}]},"instrument":{"low":"0","high":"10","unit":"bar","mode":"gauge",` +
 		`"output":{"low":"4","high":"20","unit":"mA"}}}`

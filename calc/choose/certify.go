@@ -7,17 +7,17 @@ import (
 	"gaugewright/calc/document"
 )
 
-// calculateCertify is the calculation certify: a standard and a certificate of one of its ranges
-// that is to be kept → what of the standard's record it changes.
+// calculateCertify is the calculation certify: a standard and a new certificate of one of its
+// ranges → what the certificate changes in the standard's record.
 //
-// The certificate that was calibrated last is in force for its range. One that is older than
-// another of the same range is kept and changes nothing. One that is the latest of all gives the
-// standard its number and its dates.
+// The certificate that was calibrated last is in force for its range. A certificate older than
+// another of the same range is kept and changes nothing. The latest of all gives the standard its
+// number and its dates.
 //
 // Takes:   {calibrated?, ranges, certificates: [{calibrated, range}], certificate: {number,
 // calibrated, due, range, points}}.
-// Gives:   {in_force, ranges?, certificate_no?, calibrated?, due?}: what is to be written, where it
-// is another.
+// Gives:   {in_force, ranges?, certificate_no?, calibrated?, due?}: what is to be written, without
+// values that stay the same.
 func calculateCertify(in *document.Reader, out *document.Writer) error {
 	calibrated := in.TextOr("calibrated", "")
 	ranges := in.Values("ranges")
@@ -59,8 +59,8 @@ func calculateCertify(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// SameRange says whether two ranges are the same piece of a standard, whatever is stated of them:
-// by their ends, their unit and their mode, which is gauge where none is named.
+// SameRange reports whether two records describe the same range of a standard: the same ends, unit
+// and mode. A range without a mode counts as gauge.
 func SameRange(a, b *document.Value) bool {
 	for _, name := range []string{"low", "high"} {
 		x, ok := number(a, name)
@@ -79,7 +79,7 @@ func modeOf(v *document.Value) string {
 	return "gauge"
 }
 
-// with returns an object with a field set.
+// with returns an object with one field set.
 func with(v *document.Value, name string, field document.Value) document.Value {
 	names, items := slices.Clone(v.Names()), slices.Clone(v.Items())
 	if at := slices.Index(names, name); at >= 0 {

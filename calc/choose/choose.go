@@ -9,14 +9,15 @@ import (
 	"gaugewright/calc/visit"
 )
 
-// Calculation is another calculation, from document to document.
+// Calculation is another calculation: it takes a document and returns one.
 type Calculation func(doc []byte) []byte
 
-// Has says whether a kind of work uses a meter or a barometer.
+// Has reports whether a kind of work uses a meter or a barometer.
 type Has func(kind, role string) bool
 
-// Calculations returns the calculations choose and bring, which ask serves, expand and the table of
-// kinds, suitable, which asks expand, and certify, certificates, uses and stated, which ask nobody.
+// Calculations returns the calculations choose and bring, which call serves and expand and use the
+// table of kinds; suitable, which calls expand; and certify, certificates, uses and stated, which
+// call no other.
 func Calculations(serves, expand Calculation, has Has) []document.Calculation {
 	c := chooser{serves, expand, has}
 	return []document.Calculation{
@@ -27,32 +28,32 @@ func Calculations(serves, expand Calculation, has Has) []document.Calculation {
 	}
 }
 
-// What speaks against a range, beside what "serves" says.
+// Objections to a range, besides those of the calculation serves.
 const (
 	noDate    = "no_date"
 	outOfDate = "out_of_date"
 	status    = "status"
 	programme = "programme"
 	kind      = "kind"         // it measures something else
-	mode      = "mode"         // absolute, gauge or differential, and another is asked for
-	nothing   = "no_statement" // nothing can be said of its uncertainty
+	mode      = "mode"         // it is not of the mode asked for: absolute, gauge or differential
+	nothing   = "no_statement" // its uncertainty cannot be stated
 	unstated  = "no_specification"
-	// besides is what serves says of a range that measures an absolute pressure only with a barometer
-	// beside it. That speaks not against it: the barometer is chosen too.
+	// besides is the code of serves for a range that measures an absolute pressure only with a
+	// barometer beside it. It is no objection here: the barometer is chosen too.
 	besides = "barometer"
 )
 
-// What is chosen beside the standard.
+// The roles of devices that are chosen beside the standard.
 const (
 	meter     = "meter"     // what reads a transmitter's signal
 	barometer = "barometer" // what measures the air beside a gauge standard
 )
 
-// inService is the status of a standard that may be used; "" counts as that.
+// inService is the status of a standard that may be used; "" counts as in service.
 const inService = "in service"
 
-// Years returns the years from one day to another with three decimals, as a visit keeps them
-// for the drift of its standard; "" where they run backwards or either is no date or moment.
+// Years returns the years from one day to another with three decimals, as a visit keeps them for
+// the drift of its standard; "" if they run backwards or one of them is no date or moment.
 //
 // Source: a mean year of 365.25 days; common practice, no source.
 func Years(calibrated, on string) string {
@@ -64,9 +65,9 @@ func Years(calibrated, on string) string {
 	return strconv.FormatFloat(float64(to-from)/365.25, 'f', 3, 64)
 }
 
-// OutOfDate says whether a calibration that is due on one day has run out on another. Either may be
-// a date or a moment, of which the date counts; on the day itself it still holds. One of which
-// nobody knows when it is due counts as out of date.
+// OutOfDate reports whether a calibration that is due on one day has expired on another. Either may
+// be a date or a moment, of which the date counts. On the due day itself the calibration still
+// holds. A calibration without a due day counts as out of date.
 func OutOfDate(due, on string) bool { return day(due) < day(on) }
 
 type chooser struct {
@@ -74,21 +75,21 @@ type chooser struct {
 	has            Has
 }
 
-// work is a method on an instrument, and the day on which what serves it in a role is chosen.
+// work is a method on an instrument, with the day and the role for which a standard is chosen.
 type work struct {
 	method, instrument *document.Value
 	today, role        string
 	oxygen             bool   // the instrument is in oxygen service
-	air                string // the pressure of the air in hPa, "" where it is not known
+	air                string // the pressure of the air in hPa, "" if not known
 }
 
-// reads says whether a meter reads a signal of the instrument.
+// reads reports whether a meter reads a signal of the instrument.
 func (c chooser) reads(w *work) bool {
 	output, ok := w.instrument.Get("output")
 	return ok && output.Kind == document.Object && c.has(text(w.method, "kind"), meter)
 }
 
-// objection is what speaks against a range, with what it is about.
+// objection is one reason against a range, with its details.
 type objection struct {
 	code          string
 	text, point   string
@@ -99,8 +100,8 @@ type objection struct {
 
 type candidate struct {
 	standard, name string
-	barred         bool // no reason makes it a standard for this
-	beside         bool // a barometer must be beside it
+	barred         bool // it may not be used, whatever reason is given
+	beside         bool // it needs a barometer beside it
 	index          int
 	rng            document.Value
 	ratio, fit     float64
@@ -118,16 +119,16 @@ type standard struct {
 // calculate is the calculation choose.
 //
 // Takes:   {method, instrument, own?, today, meter?, barometer?, air_hpa?, medium?, cautions?,
-// standards: [{id, name?, status?, due?, calibrated?, medium?, cleaned_for_oxygen?, ranges}]}; own is
-// the id of the instrument's record, which is no standard for itself; with meter what reads a
-// transmitter's signal is chosen, and ranges of other quantities than the signal's are left out;
-// with barometer what measures the air beside a gauge standard, which is air_hpa where that is
-// known, and ranges that do not measure absolute pressure are left out; medium and cautions say
-// whether the instrument is in oxygen service.
-// Gives:   {needed_ratio?, meter?, list: [{standard, index, range, fit, worst?, objections, barred?,
-// barometer?}]}, the best first; meter says that a signal is read, so that a meter is to be chosen
-// too; range is in the instrument's unit; of one that is barred no reason makes a standard; beside
-// one with barometer a barometer is to be chosen too.
+// standards: [{id, name?, status?, due?, calibrated?, medium?, cleaned_for_oxygen?, ranges}]}; own
+// is the id of the instrument's record, since no instrument is its own standard; with meter, a
+// device that reads a transmitter's signal is chosen, and ranges of other quantities are left out;
+// with barometer, a device that measures the air beside a gauge standard (air_hpa if known), and
+// ranges of other than absolute pressure are left out; medium and cautions tell whether the
+// instrument is in oxygen service.
+// Gives:   {needed_ratio?, meter?, list: [{standard, index, range, fit, worst?, objections,
+// barred?, barometer?}]}, the best first; meter means that a signal is read and a meter must be
+// chosen too; range is in the instrument's unit; a barred range may not be used, whatever reason is
+// given; barometer means that a barometer must be chosen too.
 // Refuses: a today that is no date; a meter or a barometer for a kind of work that uses none, and
 // both at once.
 func (c chooser) calculate(in *document.Reader, out *document.Writer) error {
@@ -196,7 +197,7 @@ func readStandard(r *document.Reader, today string) standard {
 // day returns the date of a date or a moment.
 func day(s string) string { return s[:min(len(s), len("2006-01-02"))] }
 
-// candidate asks about one range.
+// candidate finds the objections to one range.
 func (c chooser) candidate(w *work, s *standard, i int) *candidate {
 	oxygen := w.oxygen && w.role == "" // a meter and a barometer do not touch the medium
 	original := &s.ranges[i]
@@ -217,23 +218,24 @@ func (c chooser) candidate(w *work, s *standard, i int) *candidate {
 			one.objections = append(one.objections, objection{code: programme, text: why})
 		}
 	}
-	if w.role == barometer && one.has(unstated) { // without its u the applied pressure has none
+	if w.role == barometer && one.has(unstated) { // without it the applied pressure has no uncertainty
 		one.barred = true
 	}
 	return one
 }
 
-// has says whether an objection is among those of a range.
+// has reports whether an objection is among those of a range.
 func (one *candidate) has(code string) bool {
 	return slices.ContainsFunc(one.objections, func(o objection) bool { return o.code == code })
 }
 
-// other says whether a range measures something else; as a barometer a gauge does too.
+// other reports whether a range measures something else. For a barometer, gauge pressure is
+// something else too.
 func (one *candidate) other(role string) bool {
 	return one.has(kind) || role == barometer && one.has(mode)
 }
 
-// against says what the record of a standard says against using it on a day.
+// against returns the objections to using a standard on a day that follow from its record.
 func (s *standard) against(today string, oxygen bool) []objection {
 	var list []objection
 	switch {
@@ -251,13 +253,13 @@ func (s *standard) against(today string, oxygen bool) []objection {
 	return list
 }
 
-// known is what a range of a record may say that matters for whether it serves.
+// known are the fields of a record's range that decide whether it serves.
 var known = []string{
 	"low", "high", "unit", "mode", "of_reading_percent", "of_span_percent", "absolute",
 	"stability_ppm", "k", "drift_per_year", "resolution", "max_rate", "points",
 }
 
-// served asks the calculation serves about a range.
+// served runs the calculation serves for a range.
 func (c chooser) served(w *work, original *document.Value, years string) document.Value {
 	doc := document.NewWriter(nil)
 	doc.Begin()
@@ -284,7 +286,7 @@ func (c chooser) served(w *work, original *document.Value, years string) documen
 	return reply(c.serves(doc.Bytes()))
 }
 
-// refused asks why a programme may not be run with a range; "" where it may.
+// refused returns why a programme may not be run with a range, "" if it may.
 func (c chooser) refused(w *work, rng *document.Value) string {
 	doc := document.NewWriter(nil)
 	doc.Begin()
@@ -304,13 +306,13 @@ func (c chooser) refused(w *work, rng *document.Value) string {
 
 func reply(doc []byte) document.Value {
 	v, err := document.Parse(doc)
-	if err != nil { // a calculation writes JSON
+	if err != nil { // never: a calculation writes JSON
 		v, _ = document.Parse(document.ErrorDocument(err))
 	}
 	return v
 }
 
-// read takes what serves said.
+// read reads the reply of serves.
 func (one *candidate) read(served *document.Value) {
 	one.fit, _ = number(served, "fit")
 	one.needed, _ = served.Get("needed_ratio")
@@ -341,7 +343,7 @@ func (one *candidate) read(served *document.Value) {
 }
 
 // rangeOf returns a record's range as a visit keeps it: in the instrument's unit, with the years
-// since its calibration where it drifts.
+// since its calibration if it drifts.
 func rangeOf(original, moved *document.Value, years string) document.Value {
 	names, items := []string{}, []document.Value{}
 	put := func(name string, v document.Value) {
@@ -372,9 +374,9 @@ func rangeOf(original, moved *document.Value, years string) document.Value {
 	return document.ObjectOf(names, items)
 }
 
-// better puts the ranges without an objection first, and of them those that need no barometer
-// beside them; then the one with the best ratio, or where none is known the one that is used most.
-// What measures something else comes last.
+// better orders two ranges. Those without an objection come first, and of them those that need no
+// barometer; then the best ratio counts, or if none is known, how much of the range is used. Ranges
+// that measure something else come last.
 func better(a, b *candidate) int {
 	return cmp.Or(
 		cmp.Compare(a.weight(), b.weight()), cmp.Compare(b.ratio, a.ratio), cmp.Compare(b.fit, a.fit),

@@ -53,8 +53,8 @@ func codes(list []objection) string {
 	return strings.Join(words, " ")
 }
 
-// TestWhatSpeaksAgainst: dates and states by the words of a calibration laboratory's practice; the
-// ratio by hand, 1.6 % of 10 bar over 0.02 % of 20 bar.
+// TestWhatSpeaksAgainst checks the objections: dates and states as is common practice in a
+// calibration laboratory; the ratio by hand, 1.6 % of 10 bar over 0.02 % of 20 bar.
 func TestWhatSpeaksAgainst(t *testing.T) {
 	for _, c := range []struct{ about, standard, want string }{
 		{"due on the day itself", `{"id":"s","due":"2026-05-01","ranges":[` + good + `]}`, ""},
@@ -112,7 +112,7 @@ func TestTheBestComesFirst(t *testing.T) {
 	for _, c := range r.List {
 		got = append(got, fmt.Sprint(c.Standard, c.Index))
 	}
-	// A standard is none for itself; among equals the name decides.
+	// A standard does not serve itself; among equals the name decides.
 	if want := []string{"same0", "fine1", "coarser0", "fine0", "two0", "other0"}; !slices.Equal(got, want) {
 		t.Error(got, "not", want)
 	}

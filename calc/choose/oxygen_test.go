@@ -8,8 +8,8 @@ import (
 	"gaugewright/calc"
 )
 
-// TestOnlyACleanStandardServesOxygen: one that held oil, or that nobody cleaned up to that day, is
-// no standard for an instrument in oxygen service, whatever reason is given. Common practice, no
+// TestOnlyACleanStandardServesOxygen: a standard that held oil, or was not cleaned by that day,
+// does not serve an instrument in oxygen service, whatever reason is given. Common practice, no
 // source.
 func TestOnlyACleanStandardServesOxygen(t *testing.T) {
 	asked := func(with string, standard string) (codes []string, barred bool) {
@@ -92,7 +92,8 @@ func TestWhatIsBesideTouchesNoOxygen(t *testing.T) {
 	}
 }
 
-// TestBarometerNeedsASpecification: no reason makes one of which nothing is stated a barometer.
+// TestBarometerNeedsASpecification: a range without a specification is no barometer, whatever
+// reason is given.
 func TestBarometerNeedsASpecification(t *testing.T) {
 	r := besideFor(t, fourBar, `"barometer":true,`, ofAir+`}]}`)
 	if len(r.List) != 1 || !r.List[0].Barred || len(r.List[0].Objections) != 1 ||
@@ -101,8 +102,8 @@ func TestBarometerNeedsASpecification(t *testing.T) {
 	}
 }
 
-// TestOneRole: a meter or a barometer is asked for, of work that uses it; and where a meter is to be
-// chosen the reply about the standard says so.
+// TestOneRole: a request is for a meter or a barometer, not both, and only for work that uses it.
+// If a meter must be chosen, the reply about the standard says so.
 func TestOneRole(t *testing.T) {
 	leak := `{"kind":"leak","phases":[{"name":"pressure","pressure":"4","measure_s":120,"every_s":10}]}`
 	for _, c := range []struct{ about, kind, with, field string }{

@@ -181,7 +181,7 @@ func certificatesSample(seed uint64) []byte {
 	return w.Bytes()
 }
 
-// usesSample is runs whose visits knew one of two certificates of a standard, or nothing.
+// usesSample is runs whose visits kept one of two certificates of a standard, or none.
 func usesSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

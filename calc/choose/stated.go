@@ -9,10 +9,10 @@ import (
 
 // calculateStated is the calculation stated: the points of a finding → the points of a certificate.
 //
-// An uncertainty has two significant digits and the error as many after the point; what was applied
-// has one more. A coverage factor has three. A point without an uncertainty is left out.
+// An uncertainty has two significant digits. The error has as many digits after the point, the
+// applied value one more. A coverage factor has three. A point without an uncertainty is left out.
 //
-// Takes:   {points: [{applied, error, expanded, k?}]}, as a finding of kind gauge has them.
+// Takes:   {points: [{applied, error, expanded, k?}]}, as in a finding of kind gauge.
 // Gives:   {points: [{applied, error, expanded, k}]}, as texts.
 // Source:  JCGM 100:2008 (GUM), 7.2.6, from memory.
 func calculateStated(in *document.Reader, out *document.Writer) error {
@@ -45,7 +45,7 @@ func calculateStated(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// statedSample is a finding's points with uncertainties of many sizes.
+// statedSample is the points of a finding, with uncertainties of many sizes.
 func statedSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

@@ -2,15 +2,15 @@ package choose
 
 import "gaugewright/calc/document"
 
-// calculateSuitable is the calculation suitable: which instruments a method or a programme can be
-// run on, as it stands.
+// calculateSuitable is the calculation suitable: the instruments that a method or a programme can
+// be run on as it is.
 //
-// An instrument that is out of service is not tested, and none on which the method has no plan: the
-// reason is the one that expand gives.
+// An instrument out of service is not tested, nor one for which the method has no plan. In that
+// case the reason is the one that expand gives.
 //
 // Takes:   {method, instruments: [{id, status?, instrument}]}.
-// Gives:   {suitable, refused: [{id, status?, text?}]}, both in the order of the instruments; status
-// of one that is out of service, text of one that the method refuses.
+// Gives:   {suitable, refused: [{id, status?, text?}]}, both in the order of the instruments;
+// status if it is out of service, text if the method refuses it.
 func (c chooser) calculateSuitable(in *document.Reader, out *document.Writer) error {
 	w := work{method: in.RawObject("method")}
 	type refusal struct{ id, status, text string }

@@ -9,15 +9,15 @@ import (
 )
 
 // calculateCertificates is the calculation certificates: the ranges and certificates of a standard
-// → the certificates in their order, the newest first, each with the range that it is of.
+// → the certificates in order, the newest first, each with its range.
 //
-// Of two of a day the one that was entered later comes first, and of those the one of the smaller
-// range.
+// Of two certificates of one day the one entered later comes first, and of those the one for the
+// smaller range.
 //
 // Takes:   {ranges, certificates: [{id, calibrated?, wall?, range, points?}], range?}.
-// Gives:   {certificates: [{id, of, whole}], of?}: of is the place among the ranges, -1 where the
-// standard has no such range; whole says whether the points reach over all of it; the last of is
-// that of range.
+// Gives:   {certificates: [{id, of, whole}], of?}: of is the index among the ranges, -1 if the
+// standard has no such range; whole tells whether the points cover all of it; the last of is that
+// of range.
 func calculateCertificates(in *document.Reader, out *document.Writer) error {
 	type certificate struct {
 		id, calibrated, wall string
@@ -69,7 +69,7 @@ func span(rng *document.Value) float64 {
 	return high - low
 }
 
-// reaches says whether points go over the whole of a range.
+// reaches reports whether points cover a whole range.
 func reaches(points []document.Value, rng *document.Value) bool {
 	low, ok := number(rng, "low")
 	high, ok2 := number(rng, "high")
@@ -84,24 +84,24 @@ func reaches(points []document.Value, rng *document.Value) bool {
 	return len(points) > 0 && atLow && atHigh
 }
 
-// group is what visits with the same knowledge of a standard have in common.
+// group is the runs whose visits kept the same data of a standard.
 type group struct {
 	unit          string
 	before, after document.Value
-	uses          [][]int // their places, in pieces
+	uses          [][]int // indices of the runs, in pieces
 }
 
 // calculateUses is the calculation uses: runs that rest on a standard, with what their visits kept
-// of it → those of one of its ranges, and the pieces in which the calculation reverse is asked
-// about them: those that knew the same of the standard.
+// of it → the runs that used one of its ranges, and the pieces for the calculation reverse: each
+// holds runs whose visits kept the same data.
 //
-// A visit that cannot be read may have used any range. A run whose visit kept nothing of the
-// range's accuracy is in no piece.
+// A visit that cannot be read may have used any range. A run is in no piece if its visit kept
+// nothing about the range's accuracy.
 //
 // Takes:   {uses: [{standard, years_since?, unread?}], range, before?, after, most}: before is a
-// certificate's points, or what each visit knew where it is absent; most is how many runs a piece
-// has.
-// Gives:   {of_range, pieces: [{unit, before, after, uses}]}: a use by its place in the list.
+// certificate's points; if it is absent, what each visit kept counts; most is the largest number of
+// runs in a piece.
+// Gives:   {of_range, pieces: [{unit, before, after, uses}]}: a use is its index in the list.
 func calculateUses(in *document.Reader, out *document.Writer) error {
 	rng := in.RawObject("range")
 	var before []document.Value
@@ -194,7 +194,7 @@ func knownOf(kept *document.Value) *document.Value {
 	return &document.Value{Kind: document.Object}
 }
 
-// withPoints returns a range with other points of a certificate, without any where there are none.
+// withPoints returns a range with other points of a certificate, or with none if the list is empty.
 func withPoints(rng *document.Value, points []document.Value) document.Value {
 	if len(points) > 0 {
 		return with(rng, "points", document.ArrayOf(points))
@@ -209,7 +209,7 @@ func withPoints(rng *document.Value, points []document.Value) document.Value {
 	return document.ObjectOf(names, items)
 }
 
-// standardOf returns a range as the calculations take a standard.
+// standardOf returns a range in the form in which calculations take a standard.
 func standardOf(rng *document.Value) document.Value {
 	w := document.NewWriter(nil)
 	w.Begin()

@@ -5,13 +5,13 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Stretch is a piece of the values between two ends that has one verdict.
+// Stretch is an interval of values with one verdict.
 type Stretch struct {
 	Verdict  string
 	From, To float64
 }
 
-// Course is how verdicts and probabilities go between two values.
+// Course is the verdicts and probabilities between two values.
 type Course struct {
 	Stretches     []Stretch
 	Values        []float64
@@ -19,14 +19,14 @@ type Course struct {
 }
 
 const (
-	// alongSteps is in how many equal steps the values are asked.
+	// alongSteps is the number of equal steps at which the rule is asked.
 	alongSteps = 80
-	// halvings closes in on a border to a part in a million million of a step.
+	// halvings narrows a border down to a millionth of a millionth of a step.
 	halvings = 40
 )
 
-// Along asks a rule in equal steps from one value to a higher one, and closes in by halves on each
-// border between two verdicts. A stretch shorter than a step may be missed.
+// Along asks a rule in equal steps from one value to a higher one, and finds each border between
+// two verdicts by bisection. It may miss a stretch shorter than a step.
 //
 // Takes:   the ends, from < to; decide, the rule with its limits.
 // Gives:   the stretches, which follow each other without a gap; and the probabilities of conformity.
@@ -43,7 +43,7 @@ func Along(from, to float64, decide func(x numeric.Exact) Decided) Course {
 		x := from + float64(float64((to-from)*float64(i))/alongSteps)
 		next := at(x)
 		if next.Verdict != last.Verdict {
-			low, high := before, x // of two borders in one step, one is found
+			low, high := before, x // if a step has two borders, one is found
 			for range halvings {
 				middle := low + float64((high-low)/2)
 				if at(middle).Verdict == last.Verdict {

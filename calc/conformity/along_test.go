@@ -9,9 +9,9 @@ import (
 )
 
 // The borders of the guarded rules lie at the limit less the guard band, at the limit, and at the
-// limit and the guard band: ILAC-G8:09/2019, 4.2. That of 95 % by a normal distribution is
-// at the limit less 1.6449 u, for a limit that is far away on the other side (JCGM 106:2012, 8.3.3).
-// With U = 0.25 and k = 2, u = 0.125.
+// limit plus the guard band: ILAC-G8:09/2019, 4.2. That of 95 % by a normal distribution is at the
+// limit less 1.6449 u, for a limit that is far away on the other side (JCGM 106:2012, 8.3.3). With
+// U = 0.25 and k = 2, u = 0.125.
 func TestBorders(t *testing.T) {
 	type border struct {
 		verdict string

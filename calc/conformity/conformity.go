@@ -38,7 +38,7 @@ type Limits struct {
 // Decided is a verdict with what led to it.
 type Decided struct {
 	Verdict     string
-	Reason      string  // of an undecided verdict
+	Reason      string  // why the verdict is undecided
 	Probability float64 // that the true value lies within the limits
 	Guard       float64
 	Acceptance  Limits
@@ -56,9 +56,9 @@ type Decided struct {
 //	F normal, or Student's t where the degrees of freedom are limited
 //
 // Takes:   value, standard uncertainty u ≥ 0, coverage factor k and guard factor as exact decimals;
-// limits; least probability for that rule; the degrees of freedom of u, 0 where they are not
+// limits; least probability for the rule that uses one; the degrees of freedom of u, 0 if not
 // limited.
-// Gives:   the decision; where the acceptance zone is empty, "fail" for a value further than k u
+// Gives:   the decision; if the acceptance zone is empty, "fail" for a value further than k u
 // beyond a limit, else "undecided" with the reason.
 // Source:  ILAC-G8:09/2019 clauses 4.2.1, 4.2.2; JCGM 106:2012 (formulas from memory); M2 as in
 // ManagedGuard.
@@ -125,8 +125,7 @@ func deviation(dof float64) numeric.Student {
 	return numeric.NewStudent(math.Inf(1))
 }
 
-// atLimit is F(−w/u): the one-sided risk of ILAC-G8 for a value just accepted; of a value known
-// without uncertainty, none.
+// atLimit returns F(−w/u), the one-sided risk of ILAC-G8 for a value just accepted; 0 if u is 0.
 func atLimit(guard, u numeric.Exact, dof float64) float64 {
 	if u.Sign() == 0 {
 		return 0

@@ -13,7 +13,7 @@ func exact(s string) numeric.Exact {
 	return x
 }
 
-// Binary acceptance, binary with a guard band of U, and both sides with conditional results:
+// Simple acceptance, acceptance with a guard band of U, and conditional results on both sides:
 // ILAC-G8:09/2019, 4.2.1 to 4.2.3. U = 0.02 about an upper limit of 1; a value that equals a limit
 // is inside.
 func TestDecisionRules(t *testing.T) {

@@ -6,9 +6,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Zone judges errors against one limit on both sides. Where the nearest floats decide beyond doubt
-// it goes by them, and near a limit by the exact fractions, so that its verdicts are those of
-// Decide.
+// Zone judges errors against one limit on both sides. It uses floats where they decide beyond
+// doubt, and exact fractions near a limit, so that its verdicts are those of Decide.
 type Zone struct {
 	Guard      float64
 	Empty      bool // the guard band leaves no acceptance zone
@@ -23,8 +22,8 @@ type Zone struct {
 	deviation  numeric.Student
 }
 
-// doubt is how near to a limit floats do not decide, as a part of the sizes compared: some thousand
-// times their rounding.
+// doubt is the distance from a limit below which floats do not decide, relative to the sizes
+// compared: some thousand times their rounding.
 const doubt = 1e-12
 
 // NewZone prepares a limit.
@@ -54,8 +53,8 @@ func NewZone(limit numeric.Exact, u float64, k, factor numeric.Exact, rule Rule,
 	return z
 }
 
-// Risk is that of a wrong acceptance for an error just at the acceptance limit, or 1 − the least
-// probability.
+// Risk returns the risk of a wrong acceptance for an error just at the acceptance limit, or 1 − the
+// least probability.
 func (z *Zone) Risk() float64 {
 	switch {
 	case z.rule == Probability:
@@ -116,7 +115,7 @@ func (z *Zone) Verdict(e numeric.Exact, near float64) string {
 	return Fail
 }
 
-// Probability returns the probability that the true error lies within the limits: Conformance, of
+// Probability returns the probability that the true error lies within the limits: Conformance of
 // the nearest floats.
 func (z *Zone) Probability(e float64) float64 {
 	return within(-z.limitFloat-e, z.limitFloat-e, z.u, &z.deviation)

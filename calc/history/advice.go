@@ -6,12 +6,12 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// What an interval does.
+// What the advice does to an interval.
 const (
 	Extend = "extend"
 	Keep   = "keep"
 	Reduce = "reduce"
-	Sooner = "sooner" // it stays; this once a test, or an adjustment, is due earlier
+	Sooner = "sooner" // it stays, but this once a test or an adjustment is due earlier
 )
 
 // The methods by which an interval is advised.
@@ -22,57 +22,58 @@ const (
 )
 
 const (
-	// leastDOF is how many degrees of freedom a forecast has that rules: with fewer its band is so
-	// wide that it says more of the few results than of the instrument. Chosen here.
+	// leastDOF is the least number of degrees of freedom for a forecast to rule. With fewer, its
+	// band is so wide that it reflects the few results more than the instrument. Chosen here.
 	leastDOF = 3
-	// stepDown is what is left of an interval after an error outside the limit, leastStep how
-	// much shorter an interval gets at once by what is borne, and mostStep how much longer. Chosen here: ILAC-G24 names no figures for the steps of its staircase.
+	// stepDown is the factor of an interval after an error outside the limit; leastStep bounds the
+	// factor of a reduction to the safe interval, mostStep that of an extension. Chosen here:
+	// ILAC-G24 names no figures for the steps of its staircase.
 	stepDown, leastStep, mostStep = 2.0 / 3, 0.5, 2.0
 	// closeTo is the fraction of the limit from which an interval is not made longer: ILAC-G24:2007,
 	// method 1 (restated).
 	closeTo = 0.8
-	// mostMonths is the longest interval that is advised. Chosen here: ten years.
+	// mostMonths is the longest advised interval. Chosen here: ten years.
 	mostMonths = 120
 )
 
-// Evidence is what is known when an interval is advised.
+// Evidence is everything that advice on an interval rests on.
 type Evidence struct {
 	Months   float64 // the present interval
-	Found    float64 // the largest error found last, as a fraction of its limit; below 0: not known
+	Found    float64 // the largest error of the latest test, as a fraction of its limit; below 0 if not known
 	Forecast Bears   // of the instrument itself
 	Group    Bears   // of instruments like it
 }
 
-// Bears is how long an interval may be.
+// Bears is how long an interval may be for the risk aimed at.
 type Bears struct {
 	Known  bool
-	Months float64 // from an adjustment, or of a group, until the probability of being out reaches what is aimed at
-	Sure   float64 // the same, by the cautious end of what is known of it
-	Now    float64 // the same from the latest result, as it was left
-	Left   int     // days from the day looked at until then; of a forecast only
+	Months float64 // from an adjustment, or for a group, until the probability of being out reaches the bound
+	Sure   float64 // the same, by the cautious end of what is known
+	Now    float64 // the same from the latest result as left
+	Left   int     // days from the day asked about until then; for a forecast only
 }
 
-// Advised is the one advice on an interval, and what it rests on.
+// Advised is the advice on an interval, with its grounds.
 type Advised struct {
 	Action string // Extend, Keep, Reduce or Sooner
 	Months int    // the interval that is advised, whole months
-	Method string // which ruled: ByForecast, ByGroup or ByLast
+	Method string // the method that ruled: ByForecast, ByGroup or ByLast
 	Reason string // outside, bound, now, close, room, borne, alone, little or shortest
 }
 
-// Advise gives the advice on an interval. What bears least rules: the drift of the instrument says
-// nothing of failures that come at once, and the results of instruments like it nothing of its own
-// drift. So the advice agrees with both: nothing stays or becomes longer where a probability of being
-// out passes its bound before the due date.
+// Advise gives the advice on an interval. The method that allows the shortest one rules: the drift
+// of the instrument says nothing about sudden failures, and the results of similar instruments
+// nothing about its own drift. So the advice agrees with both: no interval stays or becomes longer
+// if a probability of being out passes its bound before the due date.
 //
-//	reduce: the last error was outside the limit (two thirds of the interval, or what is borne if
-//	        that is less), or a bound is passed before an interval ends; at most by half at once
-//	sooner: an interval is borne after an adjustment, and as it is now the bound is passed before
-//	        the day looked at
-//	extend: both bear half an interval more for sure, and the last error was within 80 % of the limit;
-//	        at most twice the interval at once
-//	keep:   else. Reason alone: the forecast bears more, and there are too few instruments like it to
-//	        bear it too.
+//	reduce: the last error was outside the limit (to two thirds of the interval, or to the safe one
+//	        if that is less), or a bound is passed before an interval ends; at most to half at once
+//	sooner: the interval is safe after an adjustment, but as the instrument is now, a bound is
+//	        passed before the day asked about
+//	extend: both methods allow half an interval more for sure, and the last error was within 80 % of
+//	        the limit; at most to twice the interval at once
+//	keep:   else. Reason alone: the forecast allows more, but there are too few similar instruments
+//	        to confirm it.
 //
 // Source:  methods 1, 2 and 5 of ILAC-G24 / OIML D 10 (restated, from memory); which rules and the
 // steps: chosen here, and tried in COVERAGE.md beside this file.
@@ -115,7 +116,7 @@ func Advise(e Evidence) Advised {
 	return a
 }
 
-// to gives an advice of whole months, rounded down and at least one.
+// to completes an advice with its interval in whole months, rounded down and at least one.
 func (a Advised) to(action string, months, present float64, reason string) Advised {
 	a.Action, a.Months, a.Reason = action, max(1, int(months)), reason
 	if float64(a.Months) >= present && action == Reduce {
@@ -124,8 +125,9 @@ func (a Advised) to(action string, months, present float64, reason string) Advis
 	return a
 }
 
-// BearsOf is what the forecasts of an instrument's points bear, nil for a point that has none. It is
-// known where all points of the latest test have enough degrees of freedom to rule.
+// BearsOf returns the interval that the forecasts of an instrument's points allow; a point without
+// a forecast is nil. It is known if all points of the latest test have enough degrees of freedom to
+// rule.
 func BearsOf(list []*Ahead, at int) Bears {
 	var b Bears
 	latest := 0
@@ -154,33 +156,34 @@ func BearsOf(list []*Ahead, at int) Bears {
 	return b
 }
 
-// Trials are instruments that were found after the same time without a test.
+// Trials are instruments tested after the same time without a test, with the numbers found in and
+// out.
 type Trials struct {
 	Days    int // above 0
 	In, Out int
 }
 
-// Decay is the reliability of a group of instruments that goes out of limits by chance, at the same
-// rate at all times.
+// Decay is the reliability of a group of instruments that go out of limits by chance, at a constant
+// rate.
 type Decay struct {
 	In, Out   int
-	PerDay    float64 // the rate; with none found out its bound in its place
+	PerDay    float64 // the rate; its upper bound if none was found out
 	Low, High float64 // the bounds of its interval at 95 %
 	Sure      float64 // its upper bound at one-sided 95 %
 }
 
-// enoughTrials is how many results a group's reliability must rest on. Chosen here: with fewer its
-// bounds say nothing that an interval could follow.
+// enoughTrials is the least number of results for a group's reliability. Chosen here: with fewer,
+// its bounds are too wide to derive an interval from.
 const enoughTrials = 20
 
-// FitDecay fits R(t) = exp(−λt) to what was found, by the greatest likelihood:
+// FitDecay fits R(t) = exp(−λt) to the results by maximum likelihood:
 //
 //	Σ_out t/(exp(λt) − 1) = Σ_in t;  bounds: 2(ln L(λ̂) − ln L(λ)) = χ²₁ of 95 % (90 % for the one-sided one)
 //
-// With none found out λ is 0, and its one-sided 95 % bound −ln(0.05)/Σt stands in for it.
+// If none was found out, λ is 0, and its one-sided 95 % bound −ln(0.05)/Σt is used instead.
 //
 // Takes:   trials, each of a time above 0.
-// Gives:   the Decay; ok is false with fewer than 20 results or with none found in.
+// Gives:   the Decay; ok is false with fewer than 20 results, or if none was found in.
 // Source:  reliability by binary results with exponential decay: NCSLI RP-1 (from memory); greatest
 // likelihood and likelihood ratio: textbook.
 func FitDecay(trials []Trials) (d Decay, ok bool) {
@@ -238,7 +241,7 @@ func FitDecay(trials []Trials) (d Decay, ok bool) {
 	return d, true
 }
 
-// likelihood is ln L of a rate.
+// likelihood returns ln L of a rate.
 func likelihood(trials []Trials, rate float64) float64 {
 	sum := 0.0
 	for _, t := range trials {
@@ -251,7 +254,7 @@ func likelihood(trials []Trials, rate float64) float64 {
 	return sum
 }
 
-// cross halves until f, above 0 at low and below it at high, changes its sign.
+// cross finds by bisection where f, positive at low and negative at high, changes its sign.
 func cross(low, high float64, f func(float64) float64) float64 {
 	for {
 		mid := low + float64((high-low)/2)
@@ -266,14 +269,14 @@ func cross(low, high float64, f func(float64) float64) float64 {
 	}
 }
 
-// OutAfter is the probability of being out after some months.
+// OutAfter returns the probability of being out after some months.
 func (d *Decay) OutAfter(months float64) float64 {
 	return -numeric.Expm1(-float64(d.PerDay * float64(months*daysPerMonth)))
 }
 
-// LikeMonths picks the trials of about an interval: from half of it to three times. A drift that
-// puts all out after years says nothing of a month, so that one rate does not hold for all times.
-// Chosen here.
+// LikeMonths returns the trials after a time close to an interval: half of it to three times. One
+// rate does not hold for all times: a drift that puts all instruments out after years says nothing
+// about a month. Chosen here.
 func LikeMonths(trials []Trials, months float64) (list []Trials) {
 	days := float64(months * daysPerMonth)
 	for _, t := range trials {
@@ -284,7 +287,7 @@ func LikeMonths(trials []Trials, months float64) (list []Trials) {
 	return list
 }
 
-// Bears is how long an interval may be so that a share is still in: −ln(target)/λ.
+// Bears returns how long an interval may be so that a share is still in: −ln(target)/λ.
 func (d *Decay) Bears(target float64) Bears {
 	of := func(rate float64) float64 {
 		return min(-numeric.Log(target)/rate/daysPerMonth, math.MaxInt32)
@@ -292,8 +295,8 @@ func (d *Decay) Bears(target float64) Bears {
 	return Bears{Known: true, Months: of(d.PerDay), Sure: of(d.Sure), Now: of(d.PerDay)}
 }
 
-// BearsAt is the same by the bounds of the rate, low and high; high is infinite where none was found
-// out.
+// BearsAt returns the same for the two bounds of the rate, as low and high; high is infinite if
+// none was found out.
 func (d *Decay) BearsAt(target float64) (low, high float64) {
 	of := func(rate float64) float64 { return -numeric.Log(target) / rate / daysPerMonth }
 	return of(d.High), of(d.Low)

@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/history"
 )
 
-// TestAdvise: each way the advice can go; it never keeps or extends where a bound is passed before
-// the due date.
+// TestAdvise checks every kind of advice. It never keeps or extends an interval if a bound is
+// passed before the due date.
 func TestAdvise(t *testing.T) {
 	of := func(months, now float64, left int) history.Bears {
 		return history.Bears{Known: true, Months: months, Sure: min(months, now), Now: now, Left: left}

@@ -10,11 +10,11 @@ import (
 // Course is the history of one point.
 type Course struct {
 	Point   numeric.Exact
-	Results []Result // in the order of time
-	Limit   float64  // ± it, as it was known last; 0 where none is known
+	Results []Result // in order of time
+	Limit   float64  // ± the limit known last; 0 if none is known
 }
 
-// Test is what was found on a day, and left after an adjustment.
+// Test holds the errors found on a day, and those left after an adjustment.
 type Test struct {
 	Day         int
 	Adjusted    bool
@@ -24,11 +24,11 @@ type Test struct {
 // PointError is an error at a point.
 type PointError struct {
 	Point           numeric.Exact
-	Error, U, Limit float64 // U, Limit: 0 where they are not known
+	Error, U, Limit float64 // U, Limit: 0 if not known
 }
 
-// Join makes tests, in any order, into the history of each point, by the points. An adjustment
-// begins a new segment, with what was left.
+// Join turns tests, in any order, into the history of each point, ordered by point. An adjustment
+// begins a new segment, starting with the error left.
 func Join(tests []Test) (courses []Course) {
 	tests = slices.Clone(tests)
 	slices.SortStableFunc(tests, func(a, b Test) int { return a.Day - b.Day })
@@ -59,7 +59,7 @@ func Join(tests []Test) (courses []Course) {
 	return courses
 }
 
-// Tails are the quantiles that forecasts of one coverage and one bound need, by degrees of freedom:
+// Tails caches, by degrees of freedom, the quantiles for forecasts of one coverage and one bound:
 // they cost more than all the rest.
 type Tails struct {
 	coverage, most float64
@@ -68,8 +68,8 @@ type Tails struct {
 
 type tail struct{ band, one, both float64 }
 
-// NewTails is for bands of a coverage, and for days up to which the probability of being out is at
-// most so much.
+// NewTails returns the Tails for bands of a coverage and for due dates up to which the probability
+// of being out does not exceed most.
 func NewTails(coverage, most float64) *Tails {
 	return &Tails{coverage, most, map[int]tail{}}
 }
@@ -88,18 +88,18 @@ func (t *Tails) of(dof int) tail {
 	return k
 }
 
-// Ahead is what is said of one point on a day.
+// Ahead is the forecast for one point on a day.
 type Ahead struct {
 	Drift
 	Predicted, Low, High float64 // the error, and its band
-	Limited              bool    // a limit is known; without one the rest is 0
+	Limited              bool    // a limit is known; else the rest is 0
 	Out                  float64 // the probability of being out on the day
-	Due                  int     // the last day on which it is not above its bound
-	Never                bool    // that is not reached within twenty years
-	Fresh                int     // days after an adjustment to 0 on which that is still so
+	Due                  int     // the last day on which that is not above its bound
+	Never                bool    // the bound is not reached within twenty years
+	Fresh                int     // days after an adjustment to 0 until the bound is reached
 }
 
-// Ahead looks ahead from the history of a point to a day.
+// Ahead forecasts from the history of a point to a day.
 //
 // Refuses: as Follow.
 func (c *Course) Ahead(at int, t *Tails) (Ahead, error) {
@@ -122,8 +122,9 @@ func (c *Course) Ahead(at int, t *Tails) (Ahead, error) {
 	return a, nil
 }
 
-// Worst picks the point that is most likely out, or of those without limits the one with the largest
-// error; and the point that passes its bound first. -1 where there is none; nil is passed over.
+// Worst returns the point that is most likely out, or among points without limits the one with the
+// largest error; and the point that passes its bound first. It returns -1 if there is none, and
+// skips nil.
 func Worst(list []*Ahead) (worst, first int) {
 	worst, first = -1, -1
 	for i, a := range list {
@@ -145,11 +146,11 @@ func Worst(list []*Ahead) (worst, first int) {
 // days.
 const horizon, month = 7305, 30
 
-// apart is how far a figure lies from a bound that needs no closer look.
+// apart is the relative distance from a bound at which a quick comparison is safe.
 const apart = 1e-9
 
-// due returns for how many days after the latest result the probability of being out is not above its
-// bound; never says that this holds for twenty years.
+// due returns for how many days after the latest result the probability of being out does not
+// exceed its bound; never is true if this holds for twenty years.
 func (d *Drift) due(limit float64, t *Tails) (days int, never bool) {
 	k := t.of(d.DOF)
 	fits := func(n int) bool {

@@ -1,13 +1,34 @@
 package history
 
 import (
+	"strings"
 	"testing"
 	"time"
 
+	"gaugewright/calc/calctest"
 	"gaugewright/calc/document"
 )
 
-// TestDaysAgainstTime: the standard library's calendar is the independent one.
+func TestDue(t *testing.T) {
+	for _, tt := range []struct{ in, want string }{
+		{`{"from":"2024-01-31","months":1}`, "2024-02-29"},
+		{`{"from":"2026-11-30T08:00:00Z","months":18}`, "2028-05-30"},
+		{`{"from":"2024-02-29"}`, "2025-02-28"}, // a standard's usual year
+	} {
+		if got := calctest.Run(t, calculateDue, tt.in).Text("due"); got != tt.want {
+			t.Errorf("%s: %v, want %s", tt.in, got, tt.want)
+		}
+	}
+	for in, field := range map[string]string{
+		`{"months":3}`: "from", `{"from":"2024-02-30"}`: "from", `{"from":"2024-01-31","months":0}`: "months",
+	} {
+		if _, err := calctest.Try(calculateDue, in); err == nil || !strings.Contains(err.Error(), field) {
+			t.Errorf("%s: %v, want an error of %s", in, err, field)
+		}
+	}
+}
+
+// TestDaysAgainstTime compares with the calendar of the standard library.
 func TestDaysAgainstTime(t *testing.T) {
 	epoch := time.Date(1970, 1, 1, 0, 0, 0, 0, time.UTC)
 	for at := time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC); at.Year() < 2110; at = at.AddDate(0, 0, 1) {

@@ -2,8 +2,8 @@
 // of limits on a day, and the next due date.
 //
 // A course is the sequence of as-found errors at one point. Follow fits one slope to it and
-// predicts the next error with a band. An adjustment starts the error again, at what was left. The
-// interval methods extend or shorten a fixed interval by what the last results were.
+// predicts the next error with a band. An adjustment restarts the error at the value left. The
+// interval methods extend or shorten a fixed interval according to the last results.
 //
 // It must never predict from as-left results alone: they say how good the adjustment was, not how
 // the instrument drifts.

@@ -12,30 +12,30 @@ type Result struct {
 	Day     int
 	Segment int // counted up by every adjustment
 	Error   float64
-	U       float64 // standard uncertainty; 0 where it is not known
+	U       float64 // standard uncertainty; 0 if not known
 }
 
-// Drift is how the error at a point goes on since the last adjustment.
+// Drift describes how the error at a point has moved since the last adjustment.
 type Drift struct {
 	N, Segments  int
 	SlopePerYear float64
 	SlopeU       float64
 	DOF          int
 	level, from  float64 // of the last segment: mean error and mean day
-	n, spread    float64 // its results; sum of the squares of days about the means of all segments
+	n, spread    float64 // its number of results; sum of squares of days about the means of all segments
 	s            float64
 	last         int // day of the latest result
 }
 
-// Follow fits one slope to all segments, each with a level of its own, and takes the level of the
+// Follow fits a common slope to all segments, each with its own level, and keeps the level of the
 // last.
 //
 //	b = Σ_s Σ (t − t̄_s)(e − ē_s)/Σ_s Σ (t − t̄_s)²;  s² = the larger of Σ residual²/(N − S − 1) and the mean u²
 //
-// Takes:   results in the order of time, of which at least one belongs to the last segment.
+// Takes:   results in order of time, at least one of them in the last segment.
 // Gives:   the Drift.
-// Refuses: Fault undecidable where no degree of freedom is left, that is with fewer than two
-// results more than segments, or where all lie on one day.
+// Refuses: Fault undecidable if no degree of freedom is left, that is with fewer than two results
+// more than segments, or if all results are of one day.
 // Source:  least squares with a common slope (analysis of covariance): textbook; s not below the
 // mean u, so that chance does not make a band too narrow: chosen here.
 func Follow(list []Result) (Drift, error) {
@@ -77,8 +77,7 @@ func Follow(list []Result) (Drift, error) {
 	return d, nil
 }
 
-// At predicts the error that would be found on a day, with the standard deviation of that
-// prediction.
+// At predicts the error found on a day, with the standard deviation of that prediction.
 //
 //	e = ē + b(t − t̄);  sd² = s²(1 + 1/n + (t − t̄)²/Σ(t − t̄_s)²)
 //

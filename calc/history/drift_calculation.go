@@ -16,8 +16,8 @@ const (
 	methodText   = "results since the last adjustment, with one slope from all stretches between adjustments; least squares, prediction by Student's t"
 )
 
-// readTests takes a history: visits in any order, each with its as-found errors, whether it was
-// adjusted then, and its as-left errors.
+// readTests reads a history: visits in any order, each with its as-found errors, whether the
+// instrument was adjusted, and its as-left errors.
 func readTests(in *document.Reader) []Test {
 	list := in.List("history")
 	if in.Err() == nil && (len(list) == 0 || len(list) > mostVisits) {
@@ -181,7 +181,7 @@ func warn(out *document.Writer, forecasts []*Ahead, at int) {
 		{few, "few", "fewer than three degrees of freedom: the bands are wide and a slope may be chance"},
 		{
 			never, "horizon",
-			"within twenty years some points do not come to the limit; their due date stands at that horizon",
+			"within twenty years some points do not come to the limit; their due date is set there",
 		},
 		{unlimited, "no_limit", "points without a limit have no probability of being out and no due date"},
 		{past, "past", "the day asked for lies before the latest result"},

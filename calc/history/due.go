@@ -2,8 +2,8 @@ package history
 
 import "gaugewright/calc/document"
 
-// Due returns the day that is some months after another: the same day of its month, or the last
-// one of a month that is shorter.
+// Due returns the day some months after another: the same day of the month, or the last day of a
+// shorter month.
 //
 // Source: common practice, no source.
 func Due(day, months int) int {
@@ -18,30 +18,36 @@ func Due(day, months int) int {
 	}
 }
 
-// mostMonthsAhead bounds what is asked: a century.
+// mostMonthsAhead is the largest number of months accepted: a century.
 const mostMonthsAhead = 1200
 
-// soonDays is how many days before it is due an instrument is named as due soon. Common practice, no
-// source.
+// soonDays is how many days before its due date an instrument counts as due soon. Common practice,
+// no source.
 const soonDays = 14
 
-// Near compares the day on which something is due with today. It returns in how many days that is,
-// below 0 once the day is over; whether it is late, from the day after; and whether it is due soon.
+// usualMonths is the number of months after which a standard is due again by default. The date is
+// only offered; the certificate may state another. Common practice, no source.
+const usualMonths = 12
+
+// Near compares a due day with today. It returns the days left, below 0 once the day is over;
+// whether it is late, from the day after; and whether it is due soon.
 func Near(due, today int) (days int, late, soon bool) {
 	days = due - today
 	return days, days < 0, days >= 0 && days <= soonDays
 }
 
-// calculateDue is the calculation due: a date that is some months after another, or how near dates
-// are that are due.
+// calculateDue is the calculation due: the date some months after another, or how close due dates
+// are.
 //
-// Takes:   {from, months}, or {today, dates}; a date may be followed by a time.
-// Gives:   {due}, or {dates: [{days?, late, soon}]} in their order; no days of what is no date.
+// Takes:   {from, months?}, or {today, dates}; a date may be followed by a time. Without months, a
+// standard's usual year applies.
+// Gives:   {due}, or {dates: [{days?, late, soon}]} in their order; no days for a text that is no
+// date.
 func calculateDue(in *document.Reader, out *document.Writer) error {
 	if in.Has("dates") {
 		return writeNear(in, out)
 	}
-	from, months := readDate(in, "from"), in.Whole("months", 1, mostMonthsAhead)
+	from, months := readDate(in, "from"), in.WholeOr("months", 1, mostMonthsAhead, usualMonths)
 	if err := in.Err(); err != nil {
 		return err
 	}

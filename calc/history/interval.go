@@ -5,8 +5,8 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Interval returns the months after which a share of the instruments still is in tolerance, if the
-// share decays exponentially.
+// Interval returns the months after which a target share of the instruments is still in tolerance,
+// if the share decays exponentially.
 //
 //	t · ln(target)/ln(observed)
 //
@@ -17,9 +17,9 @@ func Interval(months, observed, target float64) float64 {
 	return months * numeric.Log(target) / numeric.Log(observed)
 }
 
-// Step says what the staircase method does with the interval after one calibration.
+// Step returns what the staircase method does to the interval after one calibration.
 //
-// Takes:   the found error as a fraction of its limit, and the fraction below which to extend, as
+// Takes:   the error found as a fraction of its limit, and the fraction up to which to extend, as
 // exact decimals.
 // Gives:   "extend" up to that fraction, "reduce" beyond the limit, else "keep".
 // Source:  ILAC-G24:2007 section 3 (restated): extend if found within 80 % of the limit, reduce if
@@ -34,13 +34,13 @@ func Step(found, extend numeric.Exact) string {
 	return "keep"
 }
 
-// mostAsked is the longest interval that is asked about, in months.
+// mostAsked is the longest interval accepted as input, in months.
 const mostAsked = 240
 
 // daysPerMonth is a twelfth of a Gregorian year of 365.2425 days.
 const daysPerMonth = 365.2425 / 12
 
-// spare is the part of an interval that must be borne beyond it before a longer one is advised.
+// spare is the part of an interval that must be safe beyond it before a longer one is advised.
 // Chosen here: half an interval.
 const spare = 0.5
 
@@ -132,7 +132,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// adviseByLast gives the advice where nothing but the latest error is known.
+// adviseByLast gives the advice if nothing but the latest error is known.
 func adviseByLast(in *document.Reader, out *document.Writer, found numeric.Exact, months float64) error {
 	if in.Err() == nil && !(months > 0 && months <= mostAsked) {
 		in.Fail(document.CodeRange, "months", "must be above 0 and at most 240")
@@ -147,7 +147,7 @@ func adviseByLast(in *document.Reader, out *document.Writer, found numeric.Exact
 	return nil
 }
 
-// long warns of a jump: what the model says far beyond the present interval was never seen.
+// long warns of a long jump: no result supports the model far beyond the present interval.
 func long(out *document.Writer, next, months float64) {
 	if next > float64(2*months) {
 		out.Warn("long", "months", "more than twice the present interval: go there in steps")

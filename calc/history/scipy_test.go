@@ -68,7 +68,7 @@ func TestAgainstScipy(t *testing.T) {
 		}
 		d, ok := history.FitDecay(trials)
 		if !ok || d.Out == 0 {
-			continue // with none out there is nothing to be fitted; TestDecayWithNoneOut
+			continue // with none out there is nothing to fit; see TestDecayWithNoneOut
 		}
 		questions, decays = append(questions, []any{"decay", rows}), append(decays, d)
 	}
@@ -129,14 +129,14 @@ func TestAgainstScipy(t *testing.T) {
 	}
 	for i, d := range decays {
 		w := theirs[i]
-		near("rate", d.PerDay, w[0], 1e-6) // what the minimizer resolves
+		near("rate", d.PerDay, w[0], 1e-6) // the resolution of the minimizer
 		near("low", d.Low, w[1], 1e-6)
 		near("high", d.High, w[2], 1e-6)
 		near("sure", d.Sure, w[3], 1e-6)
 	}
 	for i, a := range aheads {
 		w := theirs[len(decays)+i]
-		near("predicted", a.Predicted, w[0], 1e-6) // days of 17000 are not centred there
+		near("predicted", a.Predicted, w[0], 1e-6) // the script does not centre days near 17000
 		near("low", a.Low, w[1], 1e-6)
 		near("high", a.High, w[2], 1e-6)
 		near("out", a.Out, w[3], 1e-5)

@@ -26,17 +26,17 @@ type world struct {
 	noise   float64 // standard deviation of a reading, limits
 	walk    float64 // of a random walk, limits for the square root of a year
 	perYear float64 // rate of failures that come at once
-	beyond  bool    // no model behind the advice holds: it is shown, and nothing is asked of it
+	beyond  bool    // no model behind the advice holds: the result is shown and not tested
 }
 
 const (
 	groups    = 10
 	tests     = 20 // of each instrument
-	beginning = 8  // of these, before the intervals have settled
+	beginning = 8  // number of these before the intervals have settled
 	perMonth  = 365.2425 / 12
 )
 
-// made is an instrument whose truth is known.
+// made is a simulated instrument, whose truth is known.
 type made struct {
 	slope, years, walked float64 // since it was adjusted
 	months, last         float64
@@ -45,8 +45,8 @@ type made struct {
 	courses              []history.Course
 }
 
-// test lets the interval go by and tests the instrument; one that is close to its limit or beyond is
-// adjusted.
+// test lets the interval pass, tests the instrument, and adjusts it if it is close to its limit or
+// beyond.
 func (m *made) test(w *world, r *rand.Rand) (days int, out bool) {
 	days = int(m.next * perMonth)
 	years := float64(days) / 365.25
@@ -77,7 +77,7 @@ func (m *made) test(w *world, r *rand.Rand) (days int, out bool) {
 	return days, m.last > 1
 }
 
-// bears is what the forecast of the instrument bears on its next due date.
+// bears returns how long an interval the instrument's forecast allows on its next due date.
 func (m *made) bears(tails *history.Tails) history.Bears {
 	at := m.day + int(m.months*perMonth)
 	list := make([]*history.Ahead, len(m.courses))
@@ -154,9 +154,9 @@ func (w *world) play(r *rand.Rand) (sum outcome) {
 	return sum
 }
 
-// TestAdviceKeepsWhatIsAimedAt: made-up instruments whose truth is known follow the advice on their
-// intervals; the share that is found in tolerance is what was aimed at, within what the number of
-// groups leaves to chance, or more.
+// TestAdviceKeepsWhatIsAimedAt: simulated instruments follow the advice on their intervals. The
+// share found in tolerance must reach the target, within the chance that the number of groups
+// leaves.
 func TestAdviceKeepsWhatIsAimedAt(t *testing.T) {
 	var b strings.Builder
 	b.WriteString(coverageHead)

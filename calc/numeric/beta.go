@@ -2,10 +2,11 @@ package numeric
 
 import "math"
 
-// betaShape is what x^a·y^b/B(a, b) has of a and b alone: many values of x share it.
+// betaShape holds the parts of x^a·y^b/B(a, b) that depend only on a and b: many values of x share
+// them.
 type betaShape struct{ a, b, root, rest float64 }
 
-// stirlingHalf is what each Student t distribution needs.
+// stirlingHalf is needed by every Student t distribution.
 var stirlingHalf = stirlingRest(0.5)
 
 func shapeOf(a, b float64) betaShape {
@@ -19,8 +20,8 @@ func shapeOf(a, b float64) betaShape {
 	}
 }
 
-// front returns x^a·y^b/B(a, b), written about its summit so that large a and b lose nothing; x + y
-// = 1.
+// front returns x^a·y^b/B(a, b) for x + y = 1. The formula is expanded about the maximum, so that
+// large a and b lose no digits.
 func (s *betaShape) front(x, y float64) float64 {
 	a, b := s.a, s.b
 	d := float64(x*b) - float64(y*a)
@@ -43,8 +44,8 @@ func BetaInc(a, b, x float64) float64 {
 	return lower
 }
 
-// both returns I_x(a, b) and 1 − I_x(a, b) from the front of x and y, which the caller has; y = 1 − x
-// is given apart, for where it is known better.
+// both returns I_x(a, b) and 1 − I_x(a, b) from the front of x and y, which the caller has. y = 1 −
+// x is passed separately, because the caller may know it more exactly.
 func (s *betaShape) both(x, y, front float64) (lower, upper float64) {
 	a, b := s.a, s.b
 	switch {

@@ -10,10 +10,10 @@ import (
 // The zero value is 0.
 type Exact struct {
 	n, d1 int64     // numerator and denominator − 1, so that the zero value is 0/1
-	long  *fraction // instead of them, where they do not fit
+	long  *fraction // used instead if they do not fit
 }
 
-// fraction is one whose numerator or denominator needs more than a word.
+// fraction is a fraction whose numerator or denominator needs more than a word.
 type fraction struct {
 	negative bool
 	num, den natural
@@ -29,7 +29,7 @@ func exactOf(negative bool, num, den natural) Exact {
 	return Exact{long: &fraction{negative, num, den}}
 }
 
-// parts returns the fraction in naturals, whichever form it has.
+// parts returns the fraction in naturals, from either form.
 func (a Exact) parts() fraction {
 	if a.long != nil {
 		return *a.long
@@ -38,8 +38,8 @@ func (a Exact) parts() fraction {
 	return fraction{s.negative, naturalOf(s.num), naturalOf(s.den)}
 }
 
-// The bounds of a text taken as exact: beyond float64's own range there is nothing to compare, and
-// longer texts only cost time.
+// The bounds of a text accepted as exact: beyond float64's own range there is nothing to compare,
+// and longer texts only cost time.
 const (
 	maxExactExponent = 400
 	maxExactDigits   = 800
@@ -116,8 +116,8 @@ var tens = [19]uint64{
 	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
 }
 
-// ExactOf returns the decimal number that the shortest text of x says: 0.1, not the binary fraction
-// beside it.
+// ExactOf returns the decimal number in the shortest text of x: 0.1, not the binary fraction next
+// to it.
 func ExactOf(x float64) (Exact, bool) {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return Exact{}, false
@@ -125,8 +125,8 @@ func ExactOf(x float64) (Exact, bool) {
 	return ParseExact(strconv.FormatFloat(x, 'e', -1, 64))
 }
 
-// Twelve returns a calculated number as a decimal of twelve significant digits: to be added to what
-// was typed, and to be compared with limits.
+// Twelve returns a calculated number as a decimal of twelve significant digits, to be added to
+// typed values and compared with limits.
 func Twelve(x float64) Exact {
 	var room [32]byte
 	if text, ok := twelve(strconv.AppendFloat(room[:0], x, 'e', -1, 64)); ok {
@@ -137,15 +137,15 @@ func Twelve(x float64) Exact {
 	return e
 }
 
-// twelve rounds a text such as -1.2345e-06 to twelve digits in its place, half away from zero. False
-// where it has no exponent, or where nines carry into another one.
+// twelve rounds a text such as -1.2345e-06 in place to twelve digits, half away from zero. It
+// returns false if the text has no exponent, or if a carry would change it.
 func twelve(text []byte) ([]byte, bool) {
 	e := bytes.IndexByte(text, 'e')
 	first := 0
 	if text[0] == '-' {
 		first = 1
 	}
-	end := first + 13 // behind the twelfth digit and the point
+	end := first + 13 // after the twelfth digit and the point
 	if e < 0 || e <= end {
 		return text, e >= 0
 	}
@@ -262,7 +262,7 @@ func (a Exact) Float() float64 {
 	p := a.parts()
 	den := p.den
 	shift := 66 - (p.num.bits() - den.bits())
-	if shift > 1074+3 { // below the smallest normal numbers the last bit is 2^-1074
+	if shift > 1074+3 { // for subnormal numbers the last bit is 2^-1074
 		shift = 1074 + 3
 	}
 	num := p.num
@@ -272,7 +272,7 @@ func (a Exact) Float() float64 {
 		den = den.shifted(-shift)
 	}
 	q, rest := num.over(den)
-	// keep 53 bits and the lower ones as a sticky bit, by hand, so that only one rounding happens
+	// keep 53 bits, and the lower ones as a sticky bit, so that only one rounding happens
 	extra := q.bits() - 53
 	if extra < 3 {
 		extra = 3
@@ -340,7 +340,7 @@ func (a Exact) Decimal(digits int) string {
 }
 
 // Text returns a in full if it ends within most digits after the point, without trailing zeros;
-// else rounded to that many, and exact is false.
+// else it is rounded to that many and exact is false.
 func (a Exact) Text(most int) (text string, exact bool) {
 	ends, fits := false, false
 	if a.long == nil {
@@ -447,8 +447,8 @@ func DecimalPlaces(s string) int {
 	return places
 }
 
-// Sqrt returns the square root of a ≥ 0: exact where it is a fraction of words, else to more than
-// 30 digits by one step of Newton's from the nearest float64. Of a number below zero it returns 0.
+// Sqrt returns the square root of a ≥ 0: exact if the root is a fraction of words, else to more
+// than 30 digits by one Newton step from the nearest float64. For a number below zero it returns 0.
 func (a Exact) Sqrt() Exact {
 	if a.Sign() <= 0 {
 		return Exact{}

@@ -12,7 +12,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// ratOf takes a number both ways, from words or longer than words.
+// ratOf draws a number in both forms, of words or longer than words.
 func ratOf(t *rapid.T, name string) (numeric.Exact, *big.Rat) {
 	text := rapid.StringMatching(`-?[0-9]{1,24}(\.[0-9]{1,12})?`).Draw(t, name)
 	x, ok := numeric.ParseExact(text)
@@ -28,8 +28,8 @@ func ratOf(t *rapid.T, name string) (numeric.Exact, *big.Rat) {
 	return x, r
 }
 
-// TestExactAgainstBig: math/big is the independent arithmetic; short numbers and long ones, and
-// what passes between the two forms.
+// TestExactAgainstBig compares with math/big: short numbers, long ones, and changes between the two
+// forms.
 func TestExactAgainstBig(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, p := ratOf(t, "a")
@@ -77,8 +77,8 @@ func TestExactAgainstBig(t *testing.T) {
 	})
 }
 
-// Twelve digits, half away from zero as the shortest decimal text reads; the sums of typed and
-// calculated numbers stay short.
+// Twelve digits of the shortest decimal text, half away from zero. Sums of typed and calculated
+// numbers stay short.
 func TestTwelve(t *testing.T) {
 	for x, want := range map[float64]string{
 		0: "0", 0.1: "0.1", 1.0 / 3: "0.333333333333", 2.0 / 3: "0.666666666667", 12345678901.25: "12345678901.3",
@@ -90,7 +90,7 @@ func TestTwelve(t *testing.T) {
 	}
 }
 
-// The short way of Twelve is the long one: over random bits, and where nines carry.
+// The quick path of Twelve gives the same as the slow one: for random bits, and if nines carry.
 func TestTwelveAsRounded(t *testing.T) {
 	same := func(x float64) {
 		t.Helper()

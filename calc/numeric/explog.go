@@ -148,7 +148,7 @@ func logEdge(x float64) (float64, bool) {
 	return 0, false
 }
 
-// nan is always the same pattern; the machines' own differ in the sign bit.
+// nan returns always the same bit pattern. The NaNs that processors make differ in the sign bit.
 func nan() float64 { return math.Float64frombits(0x7ff8000000000001) }
 
 // Log1p returns ln(1 + x) without loss near zero, within 1 unit of the last place; −Inf of −1, NaN

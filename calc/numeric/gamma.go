@@ -61,8 +61,8 @@ func Lgamma(x float64) float64 {
 	return lgammaLarge(y) - Log(product)
 }
 
-// excess returns u − ln(1 + u) ≥ 0 without loss near zero, u > −1; whole is 1 + u, for where u is
-// near −1.
+// excess returns u − ln(1 + u) ≥ 0 for u > −1 without loss near zero; whole is 1 + u, which is used
+// if u is near −1.
 func excess(u, whole float64) float64 {
 	if u < -0.4 || u > 0.6 {
 		return u - Log(whole)
@@ -87,7 +87,7 @@ func GammaInc(a, x float64) float64 {
 	return p
 }
 
-// gammaBoth returns P(a, x) and 1 − P(a, x), each without loss where it is the smaller.
+// gammaBoth returns P(a, x) and 1 − P(a, x); the smaller of them has no loss.
 func gammaBoth(a, x float64) (lower, upper float64) {
 	switch {
 	case !(a > 0) || !(x >= 0):
@@ -97,7 +97,7 @@ func gammaBoth(a, x float64) (lower, upper float64) {
 	case math.IsInf(x, 1):
 		return 1, 0
 	}
-	// x^a·e^−x/Γ(a), written about its summit
+	// x^a·e^−x/Γ(a), expanded about its maximum
 	front := float64(math.Sqrt(a/(2*math.Pi)) * Exp(-float64(a*excess((x-a)/a, x/a))-stirlingRest(a)))
 	if x < a+1 {
 		term, sum := 1/a, 1/a
@@ -182,8 +182,9 @@ func ChiSquareQuantile(p, dof float64) float64 {
 	return float64(2 * Exp(s))
 }
 
-// solve finds the root of an increasing function by Newton steps, halved into a bracket where they
-// leave it. Non-finite values count as below at the left and above at the right of the start.
+// solve finds the root of an increasing function by Newton steps; a step that leaves the bracket is
+// replaced by bisection. Non-finite values count as below the root to the left of the start and as
+// above it to the right.
 func solve(start float64, f func(x float64) (value, slope float64)) float64 {
 	low, high := math.Inf(-1), math.Inf(1)
 	x := start

@@ -132,7 +132,7 @@ func TestPow(t *testing.T) {
 }
 
 // TestDistributions compares with gonum, which states no bound of its own; the tolerances are what
-// both can hold (its incomplete beta and gamma functions are good to about 1e-13).
+// both can reach (its incomplete beta and gamma functions are good to about 1e-13).
 func TestDistributions(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
 	near := func(name string, got, want, tolerance float64, args ...float64) {
@@ -163,8 +163,8 @@ func TestDistributions(t *testing.T) {
 	}
 }
 
-// TestQuantiles: a quantile put back into its distribution gives the probability; the distributions
-// are tested above.
+// TestQuantiles checks that the distribution of a quantile gives back the probability; the
+// distributions are tested above.
 func TestQuantiles(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	for range 4000 {
@@ -195,8 +195,8 @@ func TestQuantiles(t *testing.T) {
 	}
 }
 
-// TestStudentKnown: the closed form at 4 degrees of freedom (from memory), gonum within what it
-// holds, and the seam at 1e4.
+// TestStudentKnown compares with the closed form at 4 degrees of freedom (from memory) and with
+// gonum within its accuracy, and checks the seam at 1e4.
 func TestStudentKnown(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
 	for range 2000 {

@@ -6,8 +6,8 @@ import (
 	"strconv"
 )
 
-// A fraction whose numerator and denominator fit in 63 bits is kept in two words; what grows beyond
-// is carried on in naturals. Which of the two forms a value has never shows in a result.
+// A fraction whose numerator and denominator fit in 63 bits is kept in two words; a larger one is
+// kept in naturals. A result never depends on which form a value has.
 
 // small is a fraction of two words.
 type small struct {
@@ -60,7 +60,7 @@ func times(a, b uint64) (uint64, bool) {
 	return low, high == 0
 }
 
-// sum returns a + b where it fits in words.
+// sum returns a + b if it fits in words.
 func (s small) sum(o small) (Exact, bool) {
 	x, y, den, ok := s.num, o.num, s.den, true
 	switch {
@@ -91,7 +91,7 @@ func (s small) sum(o small) (Exact, bool) {
 	return ofWords(o.negative, y-x, den)
 }
 
-// product returns a·b where it fits in words.
+// product returns a·b if it fits in words.
 func (s small) product(o small) (Exact, bool) {
 	num, ok1 := times(s.num, o.num)
 	den, ok2 := times(s.den, o.den)
@@ -130,7 +130,7 @@ func (s small) order(o small) int {
 	return c
 }
 
-// decimal returns the digits of |a|·10^places, half away from zero, where everything fits in words.
+// decimal returns the digits of |a|·10^places, half away from zero, if everything fits in words.
 func (s small) decimal(places int) (digits string, ok bool) {
 	if places >= len(tens) {
 		return "", false
@@ -146,7 +146,8 @@ func (s small) decimal(places int) (digits string, ok bool) {
 	return strconv.FormatUint(q, 10), true
 }
 
-// ends says whether a is a whole number of 10^-places, where everything fits in words.
+// ends reports whether a is a whole number of 10^-places; ok is false if that does not fit in
+// words.
 func (s small) ends(places int) (ends, ok bool) {
 	if places >= len(tens) {
 		return false, false
@@ -165,7 +166,7 @@ func (s small) float() float64 {
 	if s.num <= whole && s.den <= whole {
 		x = float64(s.num) / float64(s.den) // both are exact, so that only one rounding happens
 	} else {
-		// 62 bits of the quotient or more, whether anything is left over, and then one rounding to 53
+		// at least 62 bits of the quotient with a sticky bit, then one rounding to 53
 		up, down := bits.LeadingZeros64(s.num)-1, bits.LeadingZeros64(s.den)
 		q, rest := bits.Div64(s.num<<up, 0, s.den<<down)
 		extra := bits.Len64(q) - 53

@@ -2,11 +2,11 @@ package numeric
 
 import "math"
 
-// manyNumbers is from where on sorting by digits is the quicker way.
+// manyNumbers is the count from which sorting by digits is faster.
 const manyNumbers = 4096
 
-// Sort puts numbers into rising order. It is a plain heap sort, and by digits for many numbers: the
-// sorts of the standard library take 40 kB of the phone's module.
+// Sort sorts numbers in rising order. It is a plain heap sort, and for many numbers a radix sort:
+// the sorts of the standard library take 40 kB of the phone's module.
 func Sort(x []float64) {
 	if len(x) >= manyNumbers {
 		byDigits(x)
@@ -37,8 +37,8 @@ func Sort(x []float64) {
 	}
 }
 
-// byDigits sorts by the bytes of the numbers' bits, the lowest first; bits of a negative number are
-// turned over, so that they rise with it.
+// byDigits is a radix sort over the bytes of the numbers' bits, the lowest first. The bits of a
+// negative number are inverted, so that they rise with the number.
 func byDigits(x []float64) {
 	const sign = 1 << 63
 	from, to := make([]uint64, len(x)), make([]uint64, len(x))
@@ -57,7 +57,7 @@ func byDigits(x []float64) {
 			starts[b>>shift&255]++
 		}
 		if starts[from[0]>>shift&255] == len(from) {
-			continue // all have the same byte here
+			continue // all have the same byte at this place
 		}
 		at := 0
 		for i, n := range starts {

@@ -23,8 +23,8 @@ func TestSort(t *testing.T) {
 	})
 }
 
-// TestSortMany: the other way of sorting, with both signs, both zeros, the smallest and the
-// infinite.
+// TestSortMany checks the radix sort, with both signs, both zeros, the smallest numbers and
+// infinities.
 func TestSortMany(t *testing.T) {
 	for seed := range uint64(20) {
 		r := rand.New(rand.NewPCG(seed, 1))

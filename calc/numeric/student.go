@@ -2,9 +2,8 @@ package numeric
 
 import "math"
 
-// From this many degrees of freedom on, and up to this normal value, the expansion in 1/dof is
-// used: its next term is below 1e-13, while the continued fraction loses digits in proportion to
-// dof.
+// The expansion in 1/dof is used from this many degrees of freedom on, and up to this normal value.
+// Its next term is below 1e-13, while the continued fraction loses digits in proportion to dof.
 const (
 	manyDegrees   = 1e4
 	expansionEnds = 10
@@ -73,7 +72,7 @@ func studentFromNormal(z, dof float64) float64 {
 	return z + (g1+(g2+(g3+g4/dof)/dof)/dof)/dof
 }
 
-// CDF returns the probability that the variable is at most t; NaN of NaN.
+// CDF returns the probability that the variable is at most t; NaN gives NaN.
 func (s *Student) CDF(t float64) float64 {
 	switch {
 	case math.IsNaN(t) || !(s.dof > 0):
@@ -90,7 +89,7 @@ func (s *Student) CDF(t float64) float64 {
 	return upper
 }
 
-// StudentTCDF is NewStudent(dof).CDF(t), for one value.
+// StudentTCDF returns NewStudent(dof).CDF(t).
 func StudentTCDF(t, dof float64) float64 {
 	s := NewStudent(dof)
 	return s.CDF(t)

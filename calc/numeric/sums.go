@@ -31,7 +31,7 @@ func (a *accumulator) add(v float64) {
 
 func (a *accumulator) value() float64 { return a.sum + a.rest }
 
-// Mean returns the arithmetic mean; of no values, 0.
+// Mean returns the arithmetic mean, 0 for no values.
 func Mean(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
@@ -39,7 +39,7 @@ func Mean(x []float64) float64 {
 	return Sum(x) / float64(len(x))
 }
 
-// StdDev returns the sample standard deviation (divisor n − 1); of fewer than two values, 0.
+// StdDev returns the sample standard deviation (divisor n − 1), 0 for fewer than two values.
 func StdDev(x []float64) float64 {
 	if len(x) < 2 {
 		return 0
@@ -51,7 +51,7 @@ func StdDev(x []float64) float64 {
 		squares.add(float64(d * d))
 		rest.add(d)
 	}
-	// the second term removes what the rounding of the mean left
+	// the second term removes the rounding error of the mean
 	r := rest.value()
 	ss := squares.value() - float64(r*r)/float64(len(x))
 	if ss < 0 {
@@ -72,8 +72,8 @@ type Line struct {
 	N                          int
 }
 
-// At returns the height of the line at x, counted from the means: a small slope on a large value
-// keeps its digits.
+// At returns the value of the line at x, computed from the means so that a small slope on a large
+// value keeps its digits.
 func (l *Line) At(x float64) float64 { return l.MeanY + float64(l.Slope*(x-l.MeanX)) }
 
 // LinearFit fits y = intercept + slope·x by ordinary least squares, with sums taken about the
@@ -110,9 +110,9 @@ func LinearFit(x, y []float64) (line Line, ok bool) {
 	return line, true
 }
 
-// SlopeFit returns the least-squares slope of points counted from their means, or each group of
-// them from its own, with the sum of dx² and what is left of dy. The slope is NaN where all dx are
-// 0.
+// SlopeFit returns the least-squares slope for points given as differences from their mean, or from
+// the mean of their group, with the sum of dx² and the residuals of dy. The slope is NaN if all dx
+// are 0.
 func SlopeFit(dx, dy []float64) (slope, sxx float64, residuals []float64) {
 	var products accumulator
 	for i := range dx {

@@ -7,8 +7,8 @@ import (
 	"gaugewright/calc/reverse"
 )
 
-// A standard was taken to show 0.01 bar too much at 10 bar, and showed 0.01 bar too little: the
-// verdict at 5 bar is another one.
+// A standard was assumed to show 0.01 bar too much at 10 bar, but showed 0.01 bar too little: the
+// verdict at 5 bar changes.
 func ExampleCalculations() {
 	r, err := calctest.Try(reverse.Calculations(kinds())[0].Call, `{"unit":"bar",
 		"before":`+standardOf("10", "0.01")+`,"after":`+standardOf("10", "-0.01")+`,

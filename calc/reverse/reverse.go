@@ -3,12 +3,13 @@ package reverse
 import (
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
+	"gaugewright/calc/rounding"
 	"gaugewright/calc/standard"
 	"gaugewright/calc/units"
 	"gaugewright/calc/work"
 )
 
-// mostSheets is the largest number of sheets of one document; more are asked in pieces.
+// mostSheets is the largest number of sheets in one document. The caller splits more into pieces.
 const mostSheets = 2000
 
 // inPressure are the fields of a standard that are pressures; the others are shares, factors and
@@ -18,8 +19,8 @@ var inPressure = map[string]bool{
 	"expanded": true, "drift_per_year": true,
 }
 
-// moved returns a standard with its pressures in another unit, without rounding where the number
-// has an end there.
+// moved returns a standard with its pressures converted to another unit, without rounding if the
+// decimal ends there.
 func moved(v document.Value, from, to units.Unit) document.Value {
 	if from.Name == to.Name {
 		return v
@@ -60,18 +61,19 @@ func with(sheet, standard document.Value, as string) document.Value {
 	return document.ObjectOf(append(names, as), append(items, standard))
 }
 
-// judged is what of a finding is compared.
+// judged holds the parts of a finding that are compared.
 type judged struct {
 	verdict, reason string
 	worst           float64
 	hasWorst        bool
 	steps           []string
 	verdicts        []string
-	taken           []float64 // what the verdict rests on, as the standard, meter or barometer showed it
+	taken           []float64 // readings of the standard, meter or barometer that the verdict rests on
 	fault           *document.Fault
 }
 
-// judge judges a sheet by what is in its field as; by elsewhere where the points of that end.
+// judge judges a sheet by the device in its field as, and beyond the points of that device by
+// elsewhere.
 func judge(kinds work.Kinds, sheet document.Value, as string, elsewhere *standard.Standard) judged {
 	var j judged
 	in, out := document.Open(sheet), document.NewWriter(nil)
@@ -117,9 +119,9 @@ func judge(kinds work.Kinds, sheet document.Value, as string, elsewhere *standar
 	return j
 }
 
-// writeTaken counts a run's readings: those taken where the standard was out, which are the
-// doubtful ones, and those beyond the points of what is known now, which are judged as before
-// because nothing is said of them.
+// writeTaken counts the readings of a run: all, those taken where the standard was out, which are
+// doubtful, and those beyond the points known now, which are judged as before because nothing new
+// is known about them.
 func (j *judged) writeTaken(out *document.Writer, before, after *standard.Standard) {
 	if len(j.taken) == 0 {
 		return
@@ -148,6 +150,7 @@ func (j *judged) write(out *document.Writer, name string) {
 	}
 	if j.hasWorst {
 		out.Number("worst_fraction", j.worst)
+		out.Text("of_limit", rounding.OfLimit(j.worst))
 	}
 	out.End()
 }
@@ -158,27 +161,27 @@ func Calculations(kinds work.Kinds) []document.Calculation {
 	return []document.Calculation{{Name: "reverse", Call: call}}
 }
 
-// asking is a sheet that is judged twice.
+// asking is a sheet to be judged twice.
 type asking struct {
 	id, as string
-	field  string // of the sheet
+	field  string // path of the sheet
 	sheet  document.Value
-	unit   units.Unit // in which the sheet keeps what is looked back on
+	unit   units.Unit // unit of the device in the sheet
 }
 
-// calculate is the calculation reverse: the verdict of each of some sheets with a standard, meter or
-// barometer as it was thought to be and as it is known to be now.
+// calculate is the calculation reverse: the verdicts of sheets with a standard, meter or barometer
+// as it was thought to be, and as it is known to be now.
 //
-// Where the points of what is known now end, a reading is judged as before: nothing is
-// extrapolated. A sheet that cannot be judged is listed with its fault, and the others go on.
+// A reading beyond the points known now is judged as before: nothing is extrapolated. A sheet that
+// cannot be judged is listed with its fault, and the others are still judged.
 //
-// Takes:   {unit, before, after, affected: [{id?, as?, sheet}]}: before and after in that unit; as is
-// the field of the sheet in which they are put, "standard", "meter" or "barometer".
+// Takes:   {unit, before, after, affected: [{id?, as?, sheet}]}: before and after are in that unit
+// and take the place of the sheet's field as, "standard", "meter" or "barometer".
 // Gives:   {sheets: [{id?, before, after, changed, taken?, readings} or {id?, error}], changed,
-// faults}: taken counts the readings that rest on it, and of these those taken where it was out and
-// those beyond the points of what is known now.
-// Refuses: no sheet, or more than 2000; of one sheet: a unit of another quantity, a role that its
-// kind of work has no use for, and what evaluate refuses.
+// faults}: taken counts the readings that rest on the device, those taken where it was out, and
+// those beyond the points known now.
+// Refuses: no sheet, or more than 2000; for one sheet: a unit of another quantity, a role that its
+// kind of work does not use, and whatever evaluate refuses.
 func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
 	unit := units.Of(in, "unit", units.Pressure, units.Current, units.Voltage)
 	before, after := *in.RawObject("before"), *in.RawObject("after")
@@ -212,7 +215,7 @@ func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) erro
 	return nil
 }
 
-// compare judges a sheet twice and writes what became of it.
+// compare judges a sheet twice and writes both verdicts and their differences.
 func (a *asking) compare(
 	kinds work.Kinds, out *document.Writer, unit units.Unit, before, after document.Value,
 ) (changed, fault bool) {
@@ -226,7 +229,7 @@ func (a *asking) compare(
 		return false, true
 	}
 	was, is := moved(before, unit, a.unit), moved(after, unit, a.unit)
-	// What is wrong with them is said by the judgements.
+	// The judgements below report any fault of these.
 	earlier, later := standard.Read(document.Open(was)), standard.Read(document.Open(is))
 	old := judge(kinds, with(a.sheet, was, a.as), a.as, nil)
 	now := judge(kinds, with(a.sheet, is, a.as), a.as, &earlier)
@@ -263,8 +266,8 @@ func (a *asking) writeFault(out *document.Writer, f *document.Fault) {
 	out.End()
 }
 
-// findUnit finds the unit in which the sheet keeps what was measured with: of a meter that of the
-// output. What the verdict does not rest on, and a unit that nobody knows, is left to the
+// findUnit finds the unit of the device in the sheet: that of the instrument, or of its output for
+// a meter. It leaves an unknown unit, and a device that the verdict does not rest on, to the
 // evaluation.
 func (a *asking) findUnit(kinds work.Kinds, unit units.Unit) *document.Fault {
 	a.unit = unit

@@ -10,9 +10,8 @@ import (
 	"gaugewright/calc/work"
 )
 
-// kinds has one kind whose verdict is whether the pressure of 5 bar is above 5 bar once the
-// standard's correction is made; beyond the points of the sheet's standard it goes by the other
-// one.
+// kinds has one kind. Its verdict is whether a pressure of 5 bar is above 5 bar after the
+// standard's correction; beyond the points of the sheet's standard it uses the fallback.
 func kinds() work.Kinds {
 	look := func(in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(float64)) error {
 		work.Skim(in.Object("method"))
@@ -57,7 +56,7 @@ func TestReverse(t *testing.T) {
 	}
 }
 
-// A sheet that cannot be judged is named with its fault, and the others go on.
+// A sheet that cannot be judged is listed with its fault, and the others are still judged.
 func TestFaultOfOneSheet(t *testing.T) {
 	r := calctest.Run(t, reverse.Calculations(kinds())[0].Call, `{"unit":"bar","before":`+standardOf("10", "0.01")+`,"after":`+standardOf("10", "-0.01")+
 		`,"affected":[{"sheet":{"method":{"kind":"none"}}},{"sheet":{"method":{"kind":"plain"},"instrument":{"unit":"bar"}}}]}`)

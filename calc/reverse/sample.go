@@ -16,7 +16,7 @@ func sample(sheet func(seed uint64) []byte, seed uint64) []byte {
 	w := document.NewWriter(nil)
 	w.Begin()
 	w.Text("unit", []string{"bar", "kPa", "psi"}[d.Below(3)])
-	certified := seed%3 == 0 // the later points then reach over a part of the range only
+	certified := seed%3 == 0 // the later points then cover only a part of the range
 	for i, name := range []string{"before", "after"} {
 		w.BeginObject(name)
 		if !certified {

@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/rounding"
 )
 
-// An error of 0.160 4 bar, known to ± 0.012 bar, of a gauge that may be off by 0.16 bar: rounded to
-// two digits of its uncertainty it would lie on the limit, so that it gets a digit more.
+// An error of 0.160 4 bar, known to ± 0.012 bar, on a gauge with a limit of 0.16 bar: rounded to
+// two digits of its uncertainty it would lie on the limit, so it gets one digit more.
 func ExampleText() {
 	expanded, limit := 0.012, 0.16
 	f := rounding.Figure{Value: 0.1604, Expanded: &expanded, Places: -1}

@@ -1,5 +1,5 @@
-// Package rounding says with how many digits a figure is shown: on the phone and on a certificate
-// alike. What is stored keeps every digit.
+// Package rounding decides with how many digits a figure is shown, on the phone and on a
+// certificate alike. Stored figures keep every digit.
 package rounding
 
 import (
@@ -13,41 +13,41 @@ import (
 )
 
 const (
-	// few is how many digits a value gets that has neither an uncertainty nor a limit.
+	// few is the number of digits of a value that has neither an uncertainty nor a limit.
 	few = 4
-	// ofLimit is how many digits of the larger limit an error gets that is shown beside it.
+	// ofLimit is how many digits of its larger limit an error shown beside it has.
 	ofLimit = 3
-	// noise is the share of the largest figure beside it below which a value is only the error of
-	// binary arithmetic.
+	// noise is the share of the largest neighbouring figure below which a value is only rounding
+	// error of binary arithmetic.
 	noise = 1e-9
-	// mostMore is how many digits more than its uncertainty bears a value may get, so that its side
+	// mostMore is how many digits beyond those of its uncertainty a value may get, so that its side
 	// of a limit shows.
 	mostMore = 6
-	// tiny is below what a number is written with a power of ten.
+	// tiny is the size below which a number is written with a power of ten.
 	tiny = 1e-4
 )
 
-// Figure is a value with what says how far it is known.
+// Figure is a value with the data that decide its digits.
 type Figure struct {
 	Value     float64
-	Expanded  *float64 // its expanded uncertainty; nil where none is known
+	Expanded  *float64 // its expanded uncertainty; nil if none is known
 	Low, High *float64 // its limits
-	Places    int      // decimals that the instrument can be read to; below 0 where that is not known
-	Size      float64  // the largest figure beside it, 0 where there is none
-	OfLimit   bool     // without an uncertainty, its limits say how fine it is shown, not Places
+	Places    int      // decimals that the instrument can be read to; below 0 if unknown
+	Size      float64  // the largest figure beside it, 0 if there is none
+	OfLimit   bool     // without an uncertainty, its limits decide its digits, not Places
 }
 
-// Decimals returns the decimals of an uncertainty of two significant digits: 2 for 0.96, 0 for 12,
-// −1 for 120. Where rounding makes a digit more of it (0.996 is 1.0), they are those of the rounded
-// number.
+// Decimals returns the decimals of an uncertainty with two significant digits: 2 for 0.96, 0 for
+// 12, −1 for 120. If rounding adds a digit (0.996 becomes 1.0), the decimals are those of the
+// rounded number.
 //
 // Source: two digits: JCGM 100:2008, 7.2.6 (from memory).
 func Decimals(expanded float64) int {
 	return 1 - numeric.Exponent(numeric.RoundSignificant(expanded, 2))
 }
 
-// Sided returns the decimals to which a value is rounded: those wanted, or so many more that
-// rounding moves it neither to the other side of a limit nor onto it.
+// Sided returns the decimals to which a value is rounded: those wanted, or as many more as it takes
+// that rounding moves it neither across a limit nor onto it.
 func Sided(x float64, decimals int, limits ...*float64) int {
 	for more := range mostMore + 1 {
 		if sameSide(numeric.RoundDecimals(x, decimals+more), x, limits) {
@@ -57,7 +57,7 @@ func Sided(x float64, decimals int, limits ...*float64) int {
 	return decimals
 }
 
-// sameSide says whether two numbers lie alike to each limit: below, on or above it.
+// sameSide reports whether two numbers lie alike to each limit: below, on or above it.
 func sameSide(a, b float64, limits []*float64) bool {
 	for _, l := range limits {
 		if l != nil && cmp.Compare(a, *l) != cmp.Compare(b, *l) {
@@ -67,9 +67,10 @@ func sameSide(a, b float64, limits []*float64) bool {
 	return true
 }
 
-// Round takes off a figure what its uncertainty (two digits of it), else its limit (three digits) or
-// the resolution (one digit more) says nothing about, and what is only the error of binary arithmetic; never across a limit,
-// nor onto it. It returns the decimals to write too, where an uncertainty gives them.
+// Round rounds a figure to two digits of its uncertainty, else to three digits of its limit or to
+// one digit more than the resolution. A value that is only rounding error of binary arithmetic
+// becomes 0. Rounding never moves a figure across a limit or onto it. If an uncertainty decides,
+// Round also returns the decimals to write.
 func Round(f *Figure) (x float64, decimals int, given bool) {
 	x = f.Value
 	limit := 0.0 // the larger one
@@ -93,10 +94,10 @@ func Round(f *Figure) (x float64, decimals int, given bool) {
 		x = numeric.RoundDecimals(x, Sided(x, f.Places+1, f.Low, f.High))
 	case math.Abs(x) < float64(size*noise):
 		x = 0
-	case f.Low == nil && f.High == nil: // nothing says how good it is
+	case f.Low == nil && f.High == nil: // nothing tells its accuracy
 		x = numeric.RoundSignificant(x, few)
 	}
-	return x + 0, decimals, given // no minus before a nought
+	return x + 0, decimals, given // no minus before a zero
 }
 
 // Text writes a figure as it is shown, with all decimals that its uncertainty gives, in plain
@@ -117,8 +118,8 @@ func Text(f *Figure) string {
 	return s
 }
 
-// Plain writes a calculated number with six digits at most; a very small or large one with a power
-// of ten and four.
+// Plain writes a calculated number with at most six digits, and a very small or large one with four
+// and a power of ten.
 func Plain(x float64) string {
 	r := numeric.RoundSignificant(x, 6)
 	if a := math.Abs(r); a != 0 && (a < tiny || a >= 1e9) {
@@ -140,13 +141,13 @@ func Calculations() []document.Calculation {
 	return []document.Calculation{{Name: "figures", Call: calculateFigures}}
 }
 
-// calculateFigures is the calculation figures: results of a finding → each as it is shown, in
-// decimal text.
+// calculateFigures is the calculation figures: results of a finding → each as shown, in decimal
+// text.
 //
-// Takes:   {results: [{value, expanded?, limit_low?, limit_high?, unit?, size?, of_limit?}], instrument?: {unit?,
-// high?, resolution?}}; the size is the largest figure beside a result. What is in the instrument's
-// unit is shown no finer than the instrument can be read; with of_limit, three digits of the larger
-// limit.
+// Takes:   {results: [{value, expanded?, limit_low?, limit_high?, unit?, size?, of_limit?}],
+// instrument?: {unit?, high?, resolution?}}; size is the largest figure beside a result. A result
+// in the instrument's unit is shown no finer than the instrument can be read; with of_limit, three
+// digits of the larger limit decide.
 // Gives:   {results: [{value, expanded?}]}, in their order.
 func calculateFigures(in *document.Reader, out *document.Writer) error {
 	var it struct {
@@ -188,4 +189,19 @@ func calculateFigures(in *document.Reader, out *document.Writer) error {
 	}
 	out.EndList()
 	return in.Err()
+}
+
+// OfLimit writes an error, given as a fraction of its limit, in whole per cent. Rounding never puts
+// it onto the limit or across it: a failure shows "> 100", not "100".
+func OfLimit(part float64) string {
+	const same = 1e-7 // per cent: rounding error of a quotient of 1
+	percent := float64(100 * math.Abs(part))
+	whole := math.Round(percent)
+	switch {
+	case whole != 100 || math.Abs(percent-100) < same:
+		return numeric.FormatDecimals(whole, 0)
+	case percent > 100:
+		return "> 100"
+	}
+	return "< 100"
 }

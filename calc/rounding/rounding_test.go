@@ -14,10 +14,10 @@ import (
 
 func number(x float64) *float64 { return &x }
 
-// Results that published examples state, with the uncertainty they state it with: the resistance of
-// JCGM 100:2008, 7.2.6 (10.057 62 Ω and 27 mΩ), the mass of 7.2.2 (100.021 47 g and 0.79 mg), the
-// gauge block of H.1.6 (50.000 838 mm and 93 nm), and the 10 kg weight of EA-4/02 M:2022, S2
-// (10.000 025 kg and 59 mg). All from memory.
+// Results of published examples, with their stated uncertainties: the resistance of JCGM 100:2008,
+// 7.2.6 (10.057 62 Ω and 27 mΩ), the mass of 7.2.2 (100.021 47 g and 0.79 mg), the gauge block of
+// H.1.6 (50.000 838 mm and 93 nm), and the 10 kg weight of EA-4/02 M:2022, S2 (10.000 025 kg and 59
+// mg). All from memory.
 func TestPublishedResults(t *testing.T) {
 	for _, tt := range []struct {
 		about           string
@@ -73,7 +73,7 @@ func TestSideOfALimit(t *testing.T) {
 }
 
 // Without an uncertainty the instrument's resolution decides, with one digit more; without a
-// resolution four digits are shown, and what is only binary noise beside the range is nought.
+// resolution four digits are shown, and binary noise beside the range becomes zero.
 func TestWithoutUncertainty(t *testing.T) {
 	for _, tt := range []struct {
 		about string
@@ -125,6 +125,18 @@ func TestErrorKeepsItsSide(t *testing.T) {
 			t.Errorf("%v of ± %v is shown as %v (%v)", x, limit, shown, err)
 		}
 	})
+}
+
+func TestOfLimit(t *testing.T) {
+	for part, want := range map[float64]string{
+		0: "0", 0.304: "30", -0.5: "50", 0.994: "99", 0.9951: "< 100", 0.9999: "< 100", 1: "100",
+		0.30000000000000004 / 0.3: "100", 1 + 1e-12: "100", 1.0001: "> 100", 1.0049: "> 100", -1.004: "> 100",
+		1.0051: "101", 12.3: "1230",
+	} {
+		if got := rounding.OfLimit(part); got != want {
+			t.Errorf("%g of the limit is %q, want %q", part, got, want)
+		}
+	}
 }
 
 func TestPlain(t *testing.T) {

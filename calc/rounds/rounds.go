@@ -1,8 +1,8 @@
-// Package rounds says which methods fit an instrument, what speaks against a stop of a round, and
-// whether a round that is planned can be kept.
+// Package rounds finds which methods fit an instrument, warns about the stops of a round, and
+// checks a planned round before it is written.
 //
-// A warning forbids nothing: whoever plans decides. What is wrong with a round keeps it from being
-// written, on the phone and in the office. The package knows no people and no permissions.
+// A warning forbids nothing: the planner decides. A fault keeps a round from being written, on the
+// phone and in the office. The package knows no people and no permissions.
 package rounds
 
 import (
@@ -13,17 +13,16 @@ import (
 )
 
 const (
-	// MostStops and LongestTitle (in bytes) bound a round to what a person can do and read.
+	// MostStops and LongestTitle (in bytes) limit a round to what a person can do and read.
 	MostStops, LongestTitle = 200, 200
-	// nearDays is how many days another round with the same instrument may be away and is still
-	// named.
+	// nearDays is within how many days another round with the same instrument causes a warning.
 	nearDays = 7
-	// earlyDays is how many days before an instrument is due a stop at it is early.
+	// earlyDays is how many days before the due date a stop counts as early.
 	earlyDays = 60
 )
 
-// Fits says whether a method of a kind of work can be used on an instrument of a kind: both are of
-// the same kind, or the method is a programme, or nothing is known of the instrument.
+// Fits reports whether a method can be used on an instrument, by their kinds: both are of the same
+// kind, or the method is a programme, or the instrument's kind is unknown.
 func Fits(method, instrument string) bool {
 	return method != "" && (instrument == "" || method == programme || method == instrument)
 }
@@ -57,11 +56,11 @@ func calculateFitting(in *document.Reader, out *document.Writer) error {
 	return in.Err()
 }
 
-// planned is a round as it is planned, or another one beside it.
+// planned is the round being planned, or another one for comparison.
 type planned struct {
 	id, date, person, title string
 	stops                   []string
-	back                    bool // taken back
+	back                    bool // withdrawn
 }
 
 // texts reads a list that may be absent.
@@ -83,7 +82,7 @@ func readPlanned(r *document.Reader) planned {
 type stop struct {
 	id, site, due, status string
 	contested             []string
-	method                bool // one is known for it
+	method                bool // a method is known for it
 }
 
 func readStop(r *document.Reader) stop {
@@ -93,11 +92,11 @@ func readStop(r *document.Reader) stop {
 	}
 }
 
-// calculateRound is the calculation round: a round as it is planned, its instruments and the other
-// rounds → what is wrong with it, and what speaks against each stop.
+// calculateRound is the calculation round: a planned round, its instruments and the other rounds →
+// the faults of the round, and the warnings about each stop.
 //
-// Takes:   {round: {id?, date, person, title}, stops, rounds, sites}; sites are those that the
-// person is given the records of, none for all.
+// Takes:   {round: {id?, date, person, title}, stops, rounds, sites}; sites are those whose records
+// the person receives; none means all.
 // Gives:   {wrong: [{field, code, most?}], stops: [{id, warnings: [{code, …}]}]}.
 func calculateRound(in *document.Reader, out *document.Writer) error {
 	r := readPlanned(in.Object("round"))
@@ -163,7 +162,7 @@ func writeWrong(out *document.Writer, r *planned, stops []stop) {
 	out.EndList()
 }
 
-// warn writes what speaks against a stop.
+// warn writes the warnings about a stop.
 func (s *stop) warn(out *document.Writer, r *planned, others []planned, sites []string) {
 	warning := func(code string, facts ...[2]string) {
 		out.Begin()

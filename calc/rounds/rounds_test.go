@@ -40,7 +40,7 @@ func TestFitting(t *testing.T) {
 
 const sound = `"date":"2026-03-09","person":"p1","title":"Boilers"`
 
-// ask gives what is wrong with a round, and the warnings of its first stop.
+// ask returns the faults of a round, and the warnings of its first stop.
 func ask(t *testing.T, round, stops, more string) (wrong, warnings string) {
 	t.Helper()
 	r := calctest.Run(
@@ -114,7 +114,7 @@ func TestWarnings(t *testing.T) {
 			t.Errorf("%s: %q, want %q", tt.about, got, tt.want)
 		}
 	}
-	// The round itself is no other round.
+	// The round does not count as another round.
 	if _, got := ask(t, `"id":"r2",`+sound, `{"id":"i1"}`, other("2026-03-09", "")); got != "" {
 		t.Errorf("the round itself: %q", got)
 	}

@@ -34,7 +34,7 @@ func fittingSample(seed uint64) []byte {
 	return w.Bytes()
 }
 
-// roundSample is a round among others, some of whose stops are of no use.
+// roundSample is a round among others, with some useless stops.
 func roundSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

@@ -7,15 +7,15 @@ import (
 	"gaugewright/calc/work"
 )
 
-// What the air of a place may be, in Pa: a barometer reaches that far. Common practice, no source:
-// from 1,500 m above the sea to a fine day at its level.
+// The range of air pressure that a barometer must cover, in Pa. Common practice, no source: from
+// 1,500 m above the sea to a fine day at sea level.
 const (
 	leastAirPa = 85000
 	mostAirPa  = 105000
 )
 
-// besideBarometer says whether a range measures an absolute instrument together with a barometer:
-// gauge pressure, in a kind of work whose evaluation adds the two.
+// besideBarometer reports whether a range can serve an absolute instrument together with a
+// barometer: it measures gauge pressure, and the kind of work adds the two.
 func besideBarometer(kinds work.Kinds, in *document.Reader, c *candidate, own string) bool {
 	m, ok := in.Raw("method")
 	if !ok || m.Kind != document.Object || own != "absolute" || c.mode != "gauge" {
@@ -26,9 +26,10 @@ func besideBarometer(kinds work.Kinds, in *document.Reader, c *candidate, own st
 }
 
 // barometerServes answers the calculation serves for a barometer beside a gauge standard: whether
-// it measures the pressure of the air, that of the day where it is known.
+// it measures the pressure of the air, that of the day if known.
 //
-// Gives:   what calculateServes gives, without a ratio: the limit is that of the whole pressure.
+// Gives:   the reply of calculateServes without a ratio, since the limit applies to the whole
+// pressure.
 func barometerServes(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
 	r := in.Object("range")
 	to := units.Of(
@@ -81,8 +82,8 @@ func barometerServes(kinds work.Kinds, in *document.Reader, out *document.Writer
 	return nil
 }
 
-// againstAir says what speaks against a range of absolute pressure as a barometer: it must reach
-// the air and be specified there, and its certificate, if it has one, too.
+// againstAir returns the objections to a range of absolute pressure as a barometer: the range and
+// its specification must cover the air, and so must its certificate if it has one.
 func (c *candidate) againstAir(d *work.Demand) []objection {
 	list := c.against(d, "absolute")
 	if len(c.standard.Ranges) == 0 {

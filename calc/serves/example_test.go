@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/serves"
 )
 
-// A standard of ± 0.0125 bar for a limit of ± 0.04 bar: the ratio is 3.2, where 4 is asked for.
+// A standard of ± 0.0125 bar for a limit of ± 0.04 bar: the ratio is 3.2, but 4 is required.
 func ExampleCalculations() {
 	r, err := calctest.Try(serves.Calculations(kinds())[0].Call, `{"method":{"kind":"plain"},
 		"instrument":{"unit":"bar","mode":"gauge"},

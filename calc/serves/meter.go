@@ -9,12 +9,12 @@ import (
 // meterServes answers the calculation serves for the meter that reads a transmitter's output: the
 // same questions in the quantity of the signal.
 //
-// Gives:   what calculateServes gives, with values in the unit of the output.
+// Gives:   the reply of calculateServes, with values in the unit of the output.
 func meterServes(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
 	r := in.Object("range")
 	to := units.Of(r, "unit", units.Pressure, units.Length, units.Speed, units.Current, units.Voltage)
 	c := readCandidate(r, to)
-	c.mode = "" // a current has none
+	c.mode = "" // a current has no mode
 	c.standard.YearsSince = in.NumberOr("years_since", 0)
 	needed, _ := neededBy(in)
 	unit := ""

@@ -2,7 +2,7 @@ package serves
 
 import "gaugewright/calc/document"
 
-// Samples makes documents out of a maker of documents of a plan.
+// Samples makes documents from a maker of documents for a plan.
 func Samples(plan func(seed uint64) []byte) []document.Sample {
 	return []document.Sample{
 		{Calculation: "serves", Make: func(seed uint64) []byte { return servesSample(plan(seed), seed) }},

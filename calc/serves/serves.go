@@ -12,7 +12,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// What speaks against a standard's range.
+// Objections to a standard's range.
 const (
 	objectKind          = "kind" // it measures something else
 	objectMode          = "mode"
@@ -24,19 +24,19 @@ const (
 	objectRatio         = "ratio"
 )
 
-// usualNeed is the limit to the standard's expanded uncertainty where a method names no ratio.
-// Common practice, no source.
+// usualNeed is the required ratio of limit to expanded uncertainty if a method states none. Common
+// practice, no source.
 const usualNeed = 4
 
-// bridge turns what an instrument shows into what a standard measures.
+// bridge converts an instrument's indication to the quantity that a standard measures.
 type bridge struct {
 	from, to units.Unit
-	down     float64 // what a gauge standard counts from, of an absolute pressure, in its unit
-	air      byte    // 0: one quantity; a: altitude by static pressure; s: airspeed by impact pressure
+	down     float64 // for an absolute pressure: the zero of a gauge standard, in its unit
+	air      byte    // 0: same quantity; a: altitude by static pressure; s: airspeed by impact pressure
 }
 
-// bridgeTo finds the way from an instrument's quantity to a standard's; a rate of climb is no one
-// pressure.
+// bridgeTo returns the bridge from an instrument's quantity to a standard's. A rate of climb has
+// none, since no single pressure corresponds to it.
 func bridgeTo(from, to units.Unit, climbs bool) (bridge, bool) {
 	b := bridge{from: from, to: to}
 	switch {
@@ -51,7 +51,7 @@ func bridgeTo(from, to units.Unit, climbs bool) (bridge, bool) {
 	return b, true
 }
 
-// over turns a value. The altitude is that of the standard atmosphere, the airspeed calibrated
+// over converts a value. The altitude is that of the standard atmosphere, the airspeed calibrated
 // airspeed.
 func (b *bridge) over(x float64) float64 {
 	si := b.from.ToSI(x)
@@ -64,7 +64,8 @@ func (b *bridge) over(x float64) float64 {
 	return b.to.FromSI(si) - b.down
 }
 
-// limit turns a limit about a value: where up and down differ, the smaller one.
+// limit converts a limit about a value. If the limits up and down differ, it returns the smaller
+// one.
 func (b *bridge) limit(at, limit float64) float64 {
 	if b.air == 0 {
 		return b.to.FromInterval(b.from.Interval(limit))
@@ -77,17 +78,17 @@ func (b *bridge) limit(at, limit float64) float64 {
 	return min(above, below)
 }
 
-// candidate is a standard's range against a demand.
+// candidate is a standard's range that is compared with a demand.
 type candidate struct {
 	bridge
 	low, high float64
-	known     bool // the range says how far it reaches
+	known     bool // the range states its ends
 	mode      string
 	standard  standard.Standard
 	stated    bool
 }
 
-// readCandidate takes a range as a standard's record has it.
+// readCandidate reads a range as in a standard's record.
 func readCandidate(r *document.Reader, to units.Unit) candidate {
 	c := candidate{mode: r.ChoiceOr("mode", "", "gauge", "absolute", "differential")}
 	if r.Has("low") && r.Has("high") {
@@ -119,18 +120,18 @@ func Calculations(kinds work.Kinds) []document.Calculation {
 }
 
 // calculateServes is the calculation serves: whether one range of a standard serves a method on an
-// instrument, and what speaks against it.
+// instrument, and the objections to it.
 //
 // Takes:   {method, instrument, label?, range, years_since?, meter?, barometer?, air_hpa?}; with
-// meter the range is that of what reads a transmitter's output, with barometer that of what measures
-// the air beside a gauge standard, which is air_hpa where that is known. A gauge range on an
-// absolute instrument is compared with its pressures less the standard atmosphere; the objection
-// "barometer" says that one is needed too. The range as the standard's record has it, in a unit of
-// its own.
+// meter the range is of the device that reads a transmitter's output, with barometer of the device
+// that measures the air beside a gauge standard (air_hpa if known). A gauge range on an absolute
+// instrument is compared with the pressures less the standard atmosphere, and the objection
+// "barometer" means that a barometer is needed too. The range is as in the standard's record, in
+// its own unit.
 // Gives:   {serves, measures, unit, low, high, fit, needed_ratio, worst?, objections, range?}:
-// worst and the objections name values in the instrument's unit; range is the standard's in that
-// unit, where it has another. Of a pressure standard on an altimeter or airspeed indicator, whose
-// uncertainty is another one at each value, it has the largest that was found.
+// worst and the objections name values in the instrument's unit; range is the standard's range
+// converted to that unit, if it has another. For a pressure standard on an altimeter or airspeed
+// indicator, whose uncertainty differs from value to value, range has the largest one.
 // Refuses: meter or barometer for a kind of work that uses none, and both at once.
 // Source:  altitude by static pressure: ISO 2533; airspeed by impact pressure: airdata.Impact;
 // limit over expanded uncertainty: calculation standard.
@@ -186,7 +187,7 @@ func calculateServes(kinds work.Kinds, in *document.Reader, out *document.Writer
 	return nil
 }
 
-// neededBy is the ratio that the method asks for, and whether it is about rates of climb.
+// neededBy returns the ratio that the method asks for, and whether it tests rates of climb.
 func neededBy(in *document.Reader) (needed float64, climbs bool) {
 	needed = usualNeed
 	m, ok := in.Raw("method")
@@ -206,7 +207,7 @@ func neededBy(in *document.Reader) (needed float64, climbs bool) {
 	return needed, climbs
 }
 
-// modeOf is the mode of the instrument's pressure, "" where it says none.
+// modeOf returns the mode of the instrument's pressure, "" if it states none.
 func modeOf(in *document.Reader) string {
 	if it, ok := in.Raw("instrument"); ok && it.Kind == document.Object {
 		if m, ok := it.Get("mode"); ok {
@@ -224,12 +225,12 @@ type objection struct {
 
 type ratioAt struct{ ratio, at, expanded float64 }
 
-// against compares reach and mode.
+// against compares reach and mode with the demand.
 func (c *candidate) against(d *work.Demand, own string) []objection {
 	var list []objection
 	low, high := c.over(d.Low), c.over(d.High)
 	if low > high {
-		low, high = high, low // the higher, the less pressure
+		low, high = high, low // pressure falls with altitude
 	}
 	if d.Reaches && !(c.known && c.low <= low) {
 		list = append(list, objection{code: objectLow})
@@ -259,7 +260,7 @@ func (c *candidate) reaches(list []objection) bool {
 	return true
 }
 
-// weigh finds where the limit is the least multiple of the standard's expanded uncertainty.
+// weigh finds the value with the lowest ratio of limit to expanded uncertainty.
 func (c *candidate) weigh(d *work.Demand, needed float64) (*ratioAt, []objection) {
 	if len(c.standard.Ranges) == 0 {
 		return nil, []objection{{code: objectSpecification}}
@@ -324,7 +325,7 @@ func (c *candidate) write(
 	}
 }
 
-// atPoint writes a value of the plan without digits that are only of its conversion.
+// atPoint writes a value of the plan without digits that come only from its conversion.
 func atPoint(x float64) string {
 	return numeric.Places(numeric.RoundSignificant(x, 9), 9)
 }
@@ -407,7 +408,7 @@ func (c *candidate) movedTo(
 	out.End()
 }
 
-// largest is the largest expanded uncertainty at the judged values, in the instrument's unit.
+// largest returns the largest expanded uncertainty at the judged values, in the instrument's unit.
 func (c *candidate) largest(d *work.Demand) float64 {
 	most := 0.0
 	for _, p := range d.Points {
@@ -418,7 +419,7 @@ func (c *candidate) largest(d *work.Demand) float64 {
 	return most
 }
 
-// demandOf lays out a document's method and gives what it asks of a standard.
+// demandOf lays out a document's method and returns what it demands of a standard.
 func demandOf(kinds work.Kinds, in *document.Reader) (*work.Demand, error) {
 	k := kinds.Of(in)
 	if err := in.Err(); err != nil {

@@ -20,8 +20,8 @@ func kinds() work.Kinds {
 	}}}
 }
 
-// The ratio is the limit over the expanded uncertainty (k = 2); 4:1 is asked for where a
-// method names none: common practice, no source.
+// The ratio is the limit over the expanded uncertainty (k = 2); 4:1 is required if a method states
+// none: common practice, no source.
 func TestServes(t *testing.T) {
 	for name, tt := range map[string]struct {
 		rng, code string

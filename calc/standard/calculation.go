@@ -10,10 +10,10 @@ import (
 
 const (
 	mostPoints  = 1000
-	coverage    = 2 // of the expanded uncertainty and of the ratio
+	coverage    = 2 // coverage factor of the expanded uncertainty and of the ratio
 	usualRatio  = 4 // common practice, no source: limit to expanded uncertainty
 	usualShare  = 0.95
-	leastRatio  = 0.1 // between these two the global risk is computed; beyond, it is certain on which side the answer lies
+	leastRatio  = 0.1 // the global risk is computed between these two; outside, the answer is certain
 	largestSeen = 1000
 )
 
@@ -27,7 +27,7 @@ func Calculations(falseAccept func(ratio, share float64) float64) []document.Cal
 		{Name: "changes", Call: calculateChanges}}
 }
 
-// demand says what makes a standard good enough.
+// demand is what a standard must fulfil to be good enough.
 type demand struct {
 	ratio       float64 // at least; 0 if the risk decides
 	risk        float64 // at most
@@ -69,7 +69,7 @@ func readDemand(in *document.Reader) demand {
 	return d
 }
 
-// readLimits takes the limits at the points: one for all, or one for each.
+// readLimits reads the limits at the points: one for all, or one for each.
 func readLimits(in *document.Reader, n int) []float64 {
 	limits := make([]float64, n)
 	if in.Has("limit") == in.Has("limits") {
@@ -150,11 +150,11 @@ func (s *Standard) write(out *document.Writer, p, limit float64, d *demand) bool
 	return met
 }
 
-// Serving returns the one range to connect for all points: of those that hold every point, the one
-// whose largest uncertainty is smallest.
+// Serving returns the range to connect for all points: among the ranges that contain every point,
+// the one with the smallest largest uncertainty.
 //
-// Gives:   the index of the range; ok is false where no single range holds all points, or where the
-// uncertainty was given outright.
+// Gives:   the index of the range; ok is false if no single range contains all points, or if the
+// uncertainty was given directly.
 func (s *Standard) Serving(points []float64) (index int, ok bool) {
 	least := math.Inf(1)
 	for i := range s.Ranges {

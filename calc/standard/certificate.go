@@ -8,24 +8,24 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// farOut is how many times its specification a certificate's error may be before somebody is asked
-// whether it was typed right. Chosen here: a slip of the decimal point is ten times.
+// farOut is how many times the specification a certificate's error may be before it is doubted as a
+// typing error. Chosen here: a slipped decimal point is a factor of ten.
 const farOut = 3
 
-// Doubt is something about a certificate that a person has to look at before it is used.
+// Doubt is something about a certificate that a person must check before it is used.
 type Doubt struct {
 	Code    string // "future", "expired", "far" or "expanded"
 	Field   string
 	Message string
 }
 
-// Doubts returns what is odd about a certificate of a standard.
+// Doubts returns the oddities of a standard's certificate.
 //
 //	far: |error| > 3 × the half-width of the specification at the point;  expanded: U > 3 × that half-width
 //
 // Takes:   the standard with its ranges and the certificate's points; the days on which it was
 // calibrated and is due, and today, as day numbers.
-// Gives:   one doubt for each date, and one for each point that is odd.
+// Gives:   one doubt for each odd date and each odd point.
 // Source:  chosen here; the specification is that of Parts.
 func (s *Standard) Doubts(calibrated, due, today int) (list []Doubt) {
 	if calibrated > today {
@@ -60,8 +60,8 @@ func text(x float64) string {
 }
 
 // calculateCertificate is the calculation certificate: {ranges and certificate of a standard,
-// calibrated, due, today} → {doubts}. Without ranges, as of a standard whose specification nobody
-// knows, the dates alone are looked at.
+// calibrated, due, today} → {doubts}. Without ranges, for a standard of unknown specification, only
+// the dates are checked.
 func calculateCertificate(in *document.Reader, out *document.Writer) error {
 	var s Standard
 	if in.Has("ranges") {
@@ -87,7 +87,7 @@ func calculateCertificate(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// readDay takes a date such as 2026-03-04 as a day number.
+// readDay reads a date such as 2026-03-04 as a day number.
 func readDay(in *document.Reader, name string) int {
 	s := in.Text(name)
 	if in.Err() != nil {

@@ -7,7 +7,8 @@ import (
 	"gaugewright/calc/standard"
 )
 
-// A standard of −1 … 2 bar with 0.05 % of span promises ± 1.5 mbar: 0.3 bar is 200 times that.
+// A standard of −1 … 2 bar with 0.05 % of span is specified to ± 1.5 mbar: 0.3 bar is 200 times
+// that.
 func TestDoubtsOfACertificate(t *testing.T) {
 	s := standard.Standard{Ranges: []standard.Range{{Low: -1, High: 2, OfSpan: 0.05, K: 2}}}
 	at := func(errors ...float64) []standard.Point {

@@ -6,22 +6,22 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Change is how a standard differs at a point from its certificate before.
+// Change is how a standard differs at a point from its earlier certificate.
 type Change struct {
 	Applied, Before, After float64
 	Drift                  float64 // After less Before
 	En                     float64
 }
 
-// Changes compares two certificates of a standard at the points of the later one that the earlier
-// one reaches.
+// Changes compares two certificates of a standard at the later one's points within the range of the
+// earlier one.
 //
 //	drift = e₂ − e₁;  En = (e₂ − e₁) / √(U₁² + U₂²), each U for k = 2
 //
 // Takes:   the points of both, rising; the earlier errors and standard uncertainties are interpolated
 // along straight lines.
-// Gives:   one change for each point, none where both uncertainties are zero. |En| ≤ 1 is agreement
-// within the uncertainties; the drift between the two calibrations is not in them.
+// Gives:   one change for each point, none if both uncertainties are zero. |En| ≤ 1 is agreement
+// within the uncertainties; they do not include the drift between the two calibrations.
 // Source:  ISO 13528:2022 9.7 and ISO/IEC 17043:2023 annex B (the En score), from memory.
 func Changes(before, after []Point) (list []Change) {
 	earlier := Standard{Points: before}
@@ -44,8 +44,8 @@ func Changes(before, after []Point) (list []Change) {
 	return list
 }
 
-// calculateChanges is the calculation changes: the points of two certificates of one standard in one
-// unit → what changed at each point, and whether all agree within their uncertainties.
+// calculateChanges is the calculation changes: the points of two certificates of one standard, in
+// one unit → the change at each point, and whether all agree within their uncertainties.
 func calculateChanges(in *document.Reader, out *document.Writer) error {
 	before, after := ReadPoints(in.Object("before")), ReadPoints(in.Object("after"))
 	if err := in.Err(); err != nil {

@@ -16,16 +16,16 @@ type Range struct {
 	Absolute     float64
 	StabilityPPM float64 // parts per million of the reading
 	K            float64 // coverage factor of the specification; 0: limits of a rectangular distribution
-	Resolution   float64 // of its display; 0 where the specification holds it
+	Resolution   float64 // of its display; 0 if the specification includes it
 }
 
 // Point is one point of a standard's own calibration.
 type Point struct {
 	Applied, Error, Expanded, K float64
-	DOF                         float64 // of Expanded/K; 0 where it is taken as well known
+	DOF                         float64 // of Expanded/K; 0 if not limited
 }
 
-// freedom is the fewer degrees of freedom of two points.
+// freedom returns the smaller degrees of freedom of two points, +Inf if neither is limited.
 func freedom(a, b Point) float64 {
 	least := math.Inf(1)
 	for _, p := range [2]Point{a, b} {
@@ -36,32 +36,31 @@ func freedom(a, b Point) float64 {
 	return least
 }
 
-// Standard is what is known of a standard.
+// Standard is what is known about a standard.
 type Standard struct {
-	Fixed        float64 // a standard uncertainty given outright
-	FixedDOF     float64 // its degrees of freedom; +Inf where it is taken as well known
+	Fixed        float64 // a standard uncertainty given directly
+	FixedDOF     float64 // its degrees of freedom; +Inf if not limited
 	HasFixed     bool
 	Ranges       []Range
 	Points       []Point // rising
 	DriftPerYear float64
 	YearsSince   float64
-	Elsewhere    *Standard // what counts beyond the points of the certificate; nil where nothing does
+	Elsewhere    *Standard // fallback beyond the points of the certificate, or nil
 }
 
-// beyond says whether a pressure lies outside the points of the certificate, and something else is
-// gone by there.
-func (s *Standard) beyond(p float64) bool { return s.Elsewhere != nil && !s.Reaches(p) }
+// needsFallback reports whether p is outside the certificate's points and a fallback is set.
+func (s *Standard) needsFallback(p float64) bool { return s.Elsewhere != nil && !s.Reaches(p) }
 
-// Reaches says whether the certificate says something at a pressure: it has no points, or they lie
-// on both sides.
+// Reaches reports whether the certificate covers a pressure: there are no points, or points on both
+// sides of it.
 func (s *Standard) Reaches(p float64) bool {
 	n := len(s.Points)
 	return n == 0 || p >= s.Points[0].Applied && p <= s.Points[n-1].Applied
 }
 
-// Out says whether a standard has been found out at a pressure: its later certificate says another
-// error than the earlier one, by more than the expanded uncertainty that it was used with. Where
-// either says nothing, nothing is found.
+// Out reports whether a standard turned out to be wrong at a pressure: the errors of its later and
+// its earlier certificate differ by more than the expanded uncertainty that it was used with. It
+// returns false if either certificate does not cover the pressure.
 func Out(earlier, later *Standard, p float64) bool {
 	if !later.Reaches(p) {
 		return false
@@ -81,21 +80,21 @@ type Part struct {
 	DOF     float64
 }
 
-// Parts returns what the uncertainty of the standard at a pressure is made of, and the range that
-// serves: the one with the smallest.
+// Parts returns the contributions to the standard's uncertainty at a pressure, and the range that
+// serves: the one with the smallest uncertainty.
 //
 //	specification a = %·|p| + %·span + absolute + ppm·|p|: u = a/k, or a/√3 without a k;  resolution/√12;  certificate u = U/k, interpolated
 //	between its points |e_b − e_a| x(1 − x) as a half-width, x the part of the way;  drift·years as a half-width
 //
 // Takes:   a pressure in the unit of the standard.
-// Gives:   the parts, the index of the range (−1 where u was given outright).
-// Refuses: Fault range where no range holds the pressure, or where it lies outside the
-// certificate's points: nothing is extrapolated.
+// Gives:   the parts, the index of the range (−1 if u was given directly).
+// Refuses: Fault range if no range contains the pressure, or if it lies outside the certificate's
+// points: nothing is extrapolated.
 // Source:  sum of limits as rectangular half-width: GUM (JCGM 100) 4.3.7; linear interpolation
 // between the points of a certificate: common practice. That the curve may leave the line by a
 // quarter of the step between two points, midway: chosen here.
 func (s *Standard) Parts(p float64) (parts []Part, index int, err error) {
-	if s.beyond(p) {
+	if s.needsFallback(p) {
 		return s.Elsewhere.Parts(p)
 	}
 	if s.HasFixed {
@@ -178,14 +177,14 @@ func (s *Standard) certified(p float64) (float64, error) {
 	return ua + float64((ub-ua)*part), nil
 }
 
-// Correction returns what is to be added to the standard's reading: minus the error of its
+// Correction returns the correction to add to the standard's reading: minus the error of its
 // certificate, interpolated between the points.
 //
 // Takes:   a reading of the standard in its unit.
 // Gives:   the correction; ok is false without a certificate and outside its points.
 // Source:  error = indicated − true; linear interpolation: common practice.
 func (s *Standard) Correction(p float64) (correction float64, ok bool) {
-	if s.beyond(p) {
+	if s.needsFallback(p) {
 		return s.Elsewhere.Correction(p)
 	}
 	a, b, part, ok := s.between(p)
@@ -195,15 +194,15 @@ func (s *Standard) Correction(p float64) (correction float64, ok bool) {
 // For returns the standard that serves at a pressure: s itself, or its fallback beyond its own
 // points.
 func (s *Standard) For(p float64) *Standard {
-	if s.beyond(p) {
+	if s.needsFallback(p) {
 		return s.Elsewhere.For(p)
 	}
 	return s
 }
 
-// SlopeUncertainty returns by how much the slope of the certificate's correction may be wrong at a
-// pressure, as a standard uncertainty: that of the line between the points about it, whose errors
-// are taken as independent. Of a single point it says nothing: 0.
+// SlopeUncertainty returns the standard uncertainty of the slope of the certificate's correction at
+// a pressure: that of the line between the two points about it, whose errors count as independent.
+// A single point gives 0.
 func (s *Standard) SlopeUncertainty(p float64) float64 {
 	a, b, _, ok := s.between(p)
 	if !ok || a.Applied == b.Applied {
@@ -213,9 +212,9 @@ func (s *Standard) SlopeUncertainty(p float64) float64 {
 	return math.Sqrt(float64(ua*ua)+float64(ub*ub)) / (b.Applied - a.Applied)
 }
 
-// SlopeStep returns by how much the slope of the correction may leave that of the straight line
-// between two points of the certificate, as a half-width: the slope of what Parts takes for the
-// curve, |e_b − e_a| (1 − 2x)/(p_b − p_a).
+// SlopeStep returns, as a half-width, how far the slope of the correction may deviate from that of
+// the straight line between two points of the certificate: the slope of the curve that Parts
+// assumes, |e_b − e_a| (1 − 2x)/(p_b − p_a).
 func (s *Standard) SlopeStep(p float64) float64 {
 	a, b, x, ok := s.between(p)
 	if !ok || a.Applied == b.Applied {
@@ -224,8 +223,8 @@ func (s *Standard) SlopeStep(p float64) float64 {
 	return math.Abs(float64((b.Error-a.Error)*(1-float64(2*x)))) / (b.Applied - a.Applied)
 }
 
-// between returns the points of the certificate about a pressure, and how far it lies from the
-// first to the second.
+// between returns the points of the certificate about a pressure, and its position between them as
+// a fraction.
 func (s *Standard) between(p float64) (a, b Point, part float64, ok bool) {
 	n := len(s.Points)
 	if n == 0 || p < s.Points[0].Applied || p > s.Points[n-1].Applied {
@@ -242,8 +241,8 @@ func (s *Standard) between(p float64) (a, b Point, part float64, ok bool) {
 	return a, b, (p - a.Applied) / (b.Applied - a.Applied), true
 }
 
-// Read takes a standard from the fields of calculation gauge: u, or ranges with what belongs to
-// them.
+// Read reads a standard from the fields of calculation gauge: u, or ranges with certificate and
+// drift.
 func Read(in *document.Reader) Standard {
 	var s Standard
 	if u, ok := in.Optional("u"); ok {
@@ -278,7 +277,7 @@ func Read(in *document.Reader) Standard {
 	return s
 }
 
-// ReadRange takes one range with its specification.
+// ReadRange reads one range with its specification.
 func ReadRange(r *document.Reader) Range {
 	one := Range{Low: r.Number("low"), High: r.Number("high"), OfReading: r.NumberOr("of_reading_percent", 0), OfSpan: r.NumberOr("of_span_percent", 0),
 		Absolute: r.NumberOr("absolute", 0), StabilityPPM: r.NumberOr("stability_ppm", 0), K: r.NumberOr("k", 0), Resolution: r.NumberOr("resolution", 0)}
@@ -304,7 +303,7 @@ func below(r *document.Reader, names ...string) bool {
 	return false
 }
 
-// ReadPoints takes the points of a certificate.
+// ReadPoints reads the points of a certificate.
 func ReadPoints(c *document.Reader) []Point {
 	var list []Point
 	for i, p := range c.List("points") {

@@ -3,12 +3,13 @@ package uncertainty
 import (
 	"math"
 	"strconv"
+	"sync/atomic"
 
 	"gaugewright/calc/document"
 	"gaugewright/calc/numeric"
 )
 
-// Shape is the distribution that a term is thought to have.
+// Shape is the assumed distribution of a term.
 type Shape string
 
 // The shapes.
@@ -19,11 +20,11 @@ const (
 	Arcsine     Shape = "arcsine"
 )
 
-// FromHalfWidth returns the standard uncertainty of a distribution that ends at ± half.
+// FromHalfWidth returns the standard uncertainty of a bounded distribution from −half to +half.
 //
 //	rectangular half/√3;  triangular half/√6;  arcsine half/√2
 //
-// Takes:   half ≥ 0 and one of the three shapes that end.
+// Takes:   half ≥ 0 and one of the three bounded shapes.
 // Gives:   the standard uncertainty; ok is false for a normal distribution, which has no
 // half-width.
 // Source:  GUM (JCGM 100:2008) 4.3.7, 4.3.9; JCGM 101:2008 6.4.6 for the arcsine.
@@ -44,11 +45,11 @@ type Term struct {
 	Name        string
 	U           float64 // standard uncertainty
 	Sensitivity float64
-	DOF         float64 // +Inf where it is taken as well known
+	DOF         float64 // +Inf if not limited
 	Shape       Shape
 }
 
-// Correlation says how two terms move together.
+// Correlation is the correlation of two terms.
 type Correlation struct {
 	A, B int // indexes of the terms
 	R    float64
@@ -57,15 +58,15 @@ type Correlation struct {
 // Budget is a combined uncertainty.
 type Budget struct {
 	U             float64
-	DOF           float64 // effective; +Inf where no term has a finite one that counts
-	Used          float64 // the whole number taken for the quantile, or +Inf
+	DOF           float64 // effective; +Inf if no contributing term has a finite one
+	Used          float64 // the whole number used for the quantile, or +Inf
 	K, Expanded   float64
 	Contributions []float64 // sensitivity times u, without sign
 	Shares        []float64 // of u²; with correlations a share may be negative, and they still add to 1
 }
 
-// TwoSigma is the probability within two standard deviations of a normal distribution, the coverage
-// where none is asked for.
+// TwoSigma is the probability within two standard deviations of a normal distribution: the default
+// coverage.
 const TwoSigma = 0.9544997361036416
 
 // Combine combines terms by the law of propagation.
@@ -73,19 +74,17 @@ const TwoSigma = 0.9544997361036416
 //	u² = Σ c_i² u_i² + 2 Σ_{i<j} r_ij c_i c_j u_i u_j;  ν_eff = u⁴ / Σ (c_i u_i)⁴/ν_i, truncated to a whole number;  U = t_{(1+p)/2}(ν) · u
 //
 // Takes:   at least one term; correlations, each pair once; coverage p between 0 and 1, or 0 for
-// that of k = 2.
-// Gives:   the budget. With unlimited degrees of freedom and no coverage asked for, k is 2 exactly.
+// the one of k = 2.
+// Gives:   the budget. With unlimited degrees of freedom and the default coverage, k is exactly 2.
 // Refuses: Fault range for a correlation outside −1 … 1 or a set of them that no variables can
-// have; conflict for a pair named twice; undecidable where fewer than one degree of freedom is
-// left.
+// have; conflict for a pair named twice; undecidable if fewer than one degree of freedom is left.
 // Source:  GUM (JCGM 100:2008) 5.2.2, G.4.1, G.4.2 (the truncation: G.4.1).
 func Combine(terms []Term, correlations []Correlation, coverage float64) (Budget, error) {
 	var f Factors
 	return f.Combine(terms, correlations, coverage)
 }
 
-// Factors keeps the coverage factors that it has found, for budgets that share their degrees of
-// freedom.
+// Factors caches coverage factors for budgets with the same degrees of freedom.
 type Factors struct {
 	known [4]struct{ coverage, dof, k float64 }
 	next  int
@@ -99,12 +98,31 @@ func (f *Factors) of(coverage, dof float64) float64 {
 	}
 	o := &f.known[f.next]
 	f.next = (f.next + 1) % len(f.known)
-	o.coverage, o.dof, o.k = coverage, dof, factor(coverage, dof)
+	o.coverage, o.dof, o.k = coverage, dof, usual(coverage, dof)
 	return o.k
 }
 
-// Without returns u, k, degrees of freedom and U of a budget of uncorrelated terms with one of
-// them, well known, taken out.
+// found caches the factors of the default coverage: for each whole number of degrees of freedom the
+// bits of its factor, 0 before it is computed. The gauges of a plant need the same few, and a
+// quantile takes as long as writing twenty numbers.
+var found [1024]atomic.Uint64
+
+// usual returns factor, from the cache if it was computed before.
+func usual(coverage, dof float64) float64 {
+	if coverage != 0 || !(dof < float64(len(found))) || dof != math.Floor(dof) {
+		return factor(coverage, dof)
+	}
+	kept := &found[int(dof)]
+	if bits := kept.Load(); bits != 0 {
+		return math.Float64frombits(bits)
+	}
+	k := factor(coverage, dof)
+	kept.Store(math.Float64bits(k))
+	return k
+}
+
+// Without returns u, k, degrees of freedom and U of a budget of uncorrelated terms without one of
+// them, whose own degrees of freedom must be unlimited.
 func (f *Factors) Without(b *Budget, out int, coverage float64) (Budget, error) {
 	less := Budget{DOF: math.Inf(1), Used: math.Inf(1)}
 	square := 0.0
@@ -126,7 +144,7 @@ func (f *Factors) Without(b *Budget, out int, coverage float64) (Budget, error) 
 	return less, nil
 }
 
-// Combine is Combine, with the factors known so far.
+// Combine is the function Combine with the cached factors.
 func (f *Factors) Combine(terms []Term, correlations []Correlation, coverage float64) (Budget, error) {
 	n := len(terms)
 	if n == 0 {
@@ -139,11 +157,11 @@ func (f *Factors) Combine(terms []Term, correlations []Correlation, coverage flo
 			return Budget{}, err
 		}
 	}
-	calculation := make([]float64, 5*n)
+	floats := make([]float64, 5*n)
 	b := Budget{
-		Contributions: calculation[:n:n], Shares: calculation[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1),
+		Contributions: floats[:n:n], Shares: floats[n : 2*n : 2*n], DOF: math.Inf(1), Used: math.Inf(1),
 	}
-	signed := calculation[2*n : 3*n]
+	signed := floats[2*n : 3*n]
 	largest := 0.0
 	for i, t := range terms {
 		signed[i] = float64(t.Sensitivity * t.U)
@@ -154,9 +172,8 @@ func (f *Factors) Combine(terms []Term, correlations []Correlation, coverage flo
 		b.K = f.of(coverage, math.Inf(1))
 		return b, nil
 	}
-	// everything is counted in units of the largest contribution, so that no square overflows or
-	// vanishes
-	parts, row := calculation[3*n:4*n], calculation[4*n:]
+	// everything is in units of the largest contribution, so that no square overflows or underflows
+	parts, row := floats[3*n:4*n], floats[4*n:]
 	for i := range signed {
 		if len(correlations) == 0 {
 			parts[i] = float64((signed[i] / largest) * (signed[i] / largest))
@@ -206,8 +223,8 @@ func (b *Budget) freedom(terms []Term, largest, square float64) error {
 
 const fewFreedoms = "fewer than one effective degree of freedom is left: no coverage factor can be said"
 
-// whole truncates degrees of freedom; a number that only the rounding of the sums keeps below a
-// whole one is that one.
+// whole truncates degrees of freedom to a whole number. A number just below a whole one because of
+// rounding counts as that one.
 func whole(dof float64) float64 {
 	if nearest := math.Round(dof); math.Abs(dof-nearest) <= float64(1e-12*nearest) {
 		return nearest
@@ -225,7 +242,7 @@ func factor(coverage, dof float64) float64 {
 	return numeric.StudentTQuantile(float64((1+coverage)/2), dof)
 }
 
-// matrix returns the full correlation matrix, after checking that there are variables with it.
+// matrix returns the full correlation matrix, after checking that variables with it can exist.
 func matrix(n int, correlations []Correlation) ([][]float64, error) {
 	r := make([][]float64, n)
 	for i := range r {
@@ -243,7 +260,7 @@ func matrix(n int, correlations []Correlation) ([][]float64, error) {
 				document.CodeConflict, field, "a term is wholly correlated with itself; name two",
 			)
 		case named[c.A*n+c.B]:
-			return nil, document.Refuse(document.CodeConflict, field, "this pair stands twice")
+			return nil, document.Refuse(document.CodeConflict, field, "this pair is given twice")
 		case !(c.R >= -1 && c.R <= 1):
 			return nil, document.Refuse(document.CodeRange, field+".r", "must be from -1 to 1")
 		}
@@ -261,7 +278,7 @@ func matrix(n int, correlations []Correlation) ([][]float64, error) {
 	return r, nil
 }
 
-// flat is how far below zero a pivot may fall by rounding alone; full correlation makes pivots of
+// flat is how far below zero a pivot may fall by rounding alone. Full correlation gives pivots of
 // zero.
 const flat = 1e-12
 
@@ -287,7 +304,7 @@ func root(r [][]float64) (l [][]float64, ok bool) {
 				}
 			case l[j][j] > 0:
 				l[i][j] = rest / l[j][j]
-			case math.Abs(rest) > 1e-6: // a direction without width cannot move with another
+			case math.Abs(rest) > 1e-6: // a direction without variance cannot correlate with another
 				return nil, false
 			}
 		}

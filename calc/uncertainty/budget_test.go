@@ -34,7 +34,7 @@ func TestFromHalfWidth(t *testing.T) {
 	}
 }
 
-// Two terms that go together add, two that go against each other cancel: GUM 5.2.2, note 1.
+// Two fully correlated terms add, two with correlation −1 cancel: GUM 5.2.2, note 1.
 func TestCorrelated(t *testing.T) {
 	terms := []uncertainty.Term{
 		{Name: "a", U: 3, Sensitivity: 1, DOF: math.Inf(1)},

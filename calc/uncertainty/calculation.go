@@ -18,7 +18,7 @@ func Calculations() []document.Calculation {
 	}
 }
 
-// ReadTerms takes the terms of a document's field "terms".
+// ReadTerms reads the terms of a document's field "terms".
 func ReadTerms(in *document.Reader) []Term {
 	list := in.List("terms")
 	if in.Err() == nil && (len(list) == 0 || len(list) > MostTerms) {
@@ -33,7 +33,7 @@ func ReadTerms(in *document.Reader) []Term {
 			if in.Err() == nil && terms[i].Name == terms[j].Name {
 				in.Fail(
 					document.CodeConflict, "terms["+strconv.Itoa(i)+"].name",
-					document.Quote(terms[i].Name)+" stands twice",
+					document.Quote(terms[i].Name)+" is given twice",
 				)
 			}
 		}
@@ -90,7 +90,7 @@ func readTerm(in *document.Reader) Term {
 		t.U = u
 	}
 	if !hasHalf && in.Err() == nil {
-		// with u a shape only says how trials are to draw
+		// if u is given, the shape only decides how trials draw
 		t.Shape = Shape(in.ChoiceOr("shape", string(Normal), string(Rectangular), string(Triangular), string(Arcsine)))
 	}
 	return t
@@ -187,7 +187,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// put writes the figures of a budget; no degrees of freedom where no term limits them.
+// put writes the figures of a budget. It leaves out the degrees of freedom if no term limits them.
 func (b *Budget) put(out *document.Writer) {
 	out.Number("u", b.U)
 	if !math.IsInf(b.DOF, 1) {

@@ -17,14 +17,14 @@ type StraightLine struct {
 	Intercept, Slope   float64
 	UIntercept, USlope float64
 	Correlation        float64 // of intercept and slope
-	DOF                float64 // of the uncertainties; +Inf where they follow from those of the points
-	S                  float64 // residual standard deviation, where the uncertainties follow from it
-	ChiSquared         float64 // Σ W (y − intercept − slope x)², where the points state uncertainties
+	DOF                float64 // of the uncertainties; +Inf if they follow from those of the points
+	S                  float64 // residual standard deviation, if the uncertainties follow from it
+	ChiSquared         float64 // Σ W (y − intercept − slope x)², if the points state uncertainties
 	Freedom            float64 // n − 2
 	Steps              int     // of the iteration
 }
 
-// mostSteps bounds the iteration; it mostly takes ten.
+// mostSteps bounds the iteration, which usually takes ten steps.
 const mostSteps = 200
 
 // FitLine fits a straight line.
@@ -33,10 +33,10 @@ const mostSteps = 200
 //	with them: W = 1/(u_y² + b² u_x² − 2 b r u_x u_y), β = W((x − X̄) u_y² + b (y − Ȳ) u_x² − (b(x − X̄) + y − Ȳ) r u_x u_y)
 //	b = ΣWβ(y − Ȳ)/ΣWβ(x − X̄), repeated until it rests;  u_b² = 1/ΣW(ξ − ξ̄)², u_a² = 1/ΣW + ξ̄² u_b², ξ = X̄ + β
 //
-// Takes:   at least three points that differ in x; of each either no uncertainty or u_y above zero
+// Takes:   at least three points that differ in x; either none has an uncertainty, or each has u_y
 // or u_x above zero.
 // Gives:   the line.
-// Refuses: Fault shape for points at one x; undecidable where the iteration does not rest.
+// Refuses: Fault shape for points at one x; undecidable if the iteration does not converge.
 // Source:  GUM (JCGM 100:2008) H.3; York, Evensen, Martínez and Delgado, Am. J. Phys. 72 (2004) 367
 // (from memory), in the form that bears u_x = 0.
 func FitLine(points []LinePoint) (StraightLine, error) {
@@ -80,7 +80,7 @@ func FitLine(points []LinePoint) (StraightLine, error) {
 	}
 }
 
-// york takes one step of the iteration from the slope that the line has.
+// york takes one step of the iteration from the present slope of the line.
 func (l *StraightLine) york(points []LinePoint) {
 	n, b := len(points), l.Slope
 	w, wx, wy := make([]float64, n), make([]float64, n), make([]float64, n)

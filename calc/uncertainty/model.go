@@ -9,24 +9,23 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Model is a measurement model that a user wrote: a formula of quantities, each with a value and a
-// term.
+// Model is a user's measurement model: a formula of quantities, each with a value and a term.
 type Model struct {
 	Formula      *formula.Formula
 	Values       []float64
-	Terms        []Term // sensitivities are found
+	Terms        []Term // Propagate fills in the sensitivities
 	Correlations []Correlation
 	stack        []float64
 }
 
 func (m *Model) at(values []float64) float64 { return m.Formula.Value(values, m.stack) }
 
-// Propagate gives the value of a model and its budget, with the sensitivities from its formula.
+// Propagate returns the value of a model and its budget, with the sensitivities from its formula.
 //
 //	c_i = (f(x_i + u_i) − f(x_i − u_i))/(2 u_i)
 //
 // Gives:   the value and the budget; the sensitivities are in the terms.
-// Refuses: Fault undecidable where the formula has no finite value there; those of Combine.
+// Refuses: Fault undecidable if the formula has no finite value there; those of Combine.
 // Source:  GUM (JCGM 100:2008) 5.1.3, note 2.
 func (m *Model) Propagate(coverage float64) (y float64, b Budget, err error) {
 	m.stack = make([]float64, m.Formula.Depth())
@@ -55,15 +54,15 @@ func (m *Model) Propagate(coverage float64) (y float64, b Budget, err error) {
 	return y, b, err
 }
 
-// Adaptive is what trials of a model gave.
+// Adaptive is the result of the trials of a model.
 type Adaptive struct {
 	Spread
-	Stable    bool    // the results are stable to half a unit of the last digit asked for
+	Stable    bool    // the results are stable to half a unit of the last requested digit
 	Tolerance float64 // that half unit
 }
 
 const (
-	batch       = 10000 // trials between two looks
+	batch       = 10000 // trials between two checks of stability
 	mostBatches = 100
 )
 
@@ -74,10 +73,9 @@ const (
 //	digits significant digits of the standard deviation
 //
 // Takes:   coverage between 0 and 1; significant digits 1 or 2; a seed.
-// Gives:   the same numbers for the same seed, on every machine; Stable is false where a million
-// trials do not do.
-// Refuses: Fault undecidable where the formula has no finite value for a trial; conflict as Trials
-// of a budget.
+// Gives:   the same numbers for the same seed, on every machine; Stable is false if a million
+// trials are not enough.
+// Refuses: Fault undecidable if the formula has no finite value for a trial; conflict as Trials.
 // Source:  JCGM 101:2008 7.9.
 func (m *Model) Adapt(coverage float64, digits int, seed uint64) (Adaptive, error) {
 	var a Adaptive
@@ -121,7 +119,7 @@ func (m *Model) Adapt(coverage float64, digits int, seed uint64) (Adaptive, erro
 	return a, nil
 }
 
-// halfUnit returns half a unit of the last of so many significant digits of x.
+// halfUnit returns half a unit of the last of digits significant digits of x.
 //
 // Source:  JCGM 101:2008 7.9.2.
 func halfUnit(x float64, digits int) float64 {
@@ -157,7 +155,7 @@ func calculateModel(in *document.Reader, out *document.Writer) error {
 		}
 		for j := range i {
 			if in.Err() == nil && names[j] == t.Name {
-				one.Fail(document.CodeConflict, "name", document.Quote(t.Name)+" stands twice")
+				one.Fail(document.CodeConflict, "name", document.Quote(t.Name)+" is given twice")
 			}
 		}
 		m.Terms, names = append(m.Terms, t), append(names, t.Name)
@@ -221,8 +219,8 @@ func calculateModel(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// writeTrials writes what trials gave, and whether the law of propagation agrees with them: both
-// ends of y ± U within the half unit of the shown digits.
+// writeTrials writes the result of the trials, and whether the law of propagation agrees with it:
+// both ends of y ± U must agree to half a unit of the last digit shown.
 //
 // Source:  JCGM 101:2008 8.1.3.
 func writeTrials(out *document.Writer, a *Adaptive, y, expanded float64) {

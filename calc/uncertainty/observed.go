@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Observed is what repeated observations of one quantity say.
+// Observed is the result of repeated observations of one quantity.
 type Observed struct {
 	Mean, S, U float64 // U: standard uncertainty of the mean
 	DOF        float64
@@ -25,8 +25,8 @@ func Observe(values []float64) Observed {
 	return Observed{numeric.Mean(values), s, s / math.Sqrt(n), n - 1}
 }
 
-// Together returns the correlation of the means of two quantities observed together; 0 where one of
-// them did not move.
+// Together returns the correlation of the means of two quantities observed together; 0 if one of
+// them did not vary.
 //
 //	r = Σ(q − q̄)(p − p̄)/√(Σ(q − q̄)² Σ(p − p̄)²)
 //
@@ -65,7 +65,7 @@ func calculateObservations(in *document.Reader, out *document.Writer) error {
 		}
 		for j := range i {
 			if in.Err() == nil && list[j].name == list[i].name {
-				one.Fail(document.CodeConflict, "name", document.Quote(list[i].name)+" stands twice")
+				one.Fail(document.CodeConflict, "name", document.Quote(list[i].name)+" is given twice")
 			}
 		}
 	}

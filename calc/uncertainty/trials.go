@@ -11,10 +11,10 @@ import (
 // seconds on a phone.
 const MostTrials = 1000000
 
-// Spread is what trials of a budget gave, about zero.
+// Spread is the result of the trials of a budget, about zero.
 type Spread struct {
 	Mean, SD                  float64
-	Low, High                 float64 // the same probability left out on either side
+	Low, High                 float64 // the same probability is left out on either side
 	ShortestLow, ShortestHigh float64
 	Count                     int
 }
@@ -22,7 +22,7 @@ type Spread struct {
 // Trials draws every term by its shape and adds them up, count times.
 //
 // A normal term with finite degrees of freedom is drawn from the scaled t distribution; correlated
-// terms must be normal and well known.
+// terms must be normal, with unlimited degrees of freedom.
 //
 // Takes:   terms, correlations as for Combine; coverage between 0 and 1, or 0 for that of k = 2;
 // count from 100 to MostTrials.
@@ -51,7 +51,7 @@ func Trials(terms []Term, correlations []Correlation, coverage float64, count in
 	return spreadOf(values, coverage), nil
 }
 
-// drawer draws all terms at once, those that are tied to each other with their correlation.
+// drawer draws all terms at once, correlated ones with their correlation.
 type drawer struct {
 	source
 	terms   []Term
@@ -103,7 +103,7 @@ func (d *drawer) next(one []float64) {
 	}
 }
 
-// spreadOf sorts values and says what they spread over.
+// spreadOf sorts values and returns their spread.
 func spreadOf(values []float64, coverage float64) Spread {
 	count := len(values)
 	s := Spread{Mean: numeric.Mean(values), SD: numeric.StdDev(values), Count: count}

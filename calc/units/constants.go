@@ -1,7 +1,7 @@
 package units
 
-// The constants that formulas share, once each. They are constant expressions: the compiler rounds
-// one where it is used, and not before.
+// The constants that formulas share, once each. They are constant expressions, which the compiler
+// rounds only where they are used.
 //
 // Source:  SI Brochure, 9th edition, 2019 (standard atmosphere, Celsius zero, molar gas constant);
 // 3rd CGPM, 1901 (gravity); international yard and pound agreement, 1959 (inch, foot, pound);
@@ -19,6 +19,6 @@ const (
 	Gallon             = 231 * Inch * Inch * Inch // m³, exact: the US liquid gallon, 231 cubic inches
 )
 
-// MolarGasShort is MolarGas rounded to ten digits, 2e-11 too small. The densities of gases and the
-// columns of gas are worked out with it.
+// MolarGasShort is MolarGas rounded to ten digits, 2e-11 too small. The densities and the columns
+// of gases are calculated with it.
 const MolarGasShort = 8.314462618

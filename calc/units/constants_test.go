@@ -23,7 +23,7 @@ func TestConstants(t *testing.T) {
 			t.Errorf("%s: %v, by its definition %v", name, c[0], c[1])
 		}
 	}
-	// A unit and its constant are one.
+	// A unit's factor equals its constant.
 	for name, want := range map[string]float64{"atm": units.StandardAtmosphere, "inHg": units.InchMercury,
 		"kt": units.Knot, "ft": units.Foot, "in": units.Inch, "lb": units.Pound} {
 		if u, ok := units.Find(name); !ok || u.Factor != want {

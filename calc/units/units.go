@@ -47,15 +47,15 @@ type Unit struct {
 	Kind      Kind
 	Factor    float64
 	Shift     float64
-	Exact     bool   // the factor is exact by definition or convention, not resting on a rounded density
-	UCUM      string // empty where UCUM has no code
+	Exact     bool   // the factor is exact by definition or convention, not based on a rounded density
+	UCUM      string // empty if UCUM has no code
 	Spellings []string
 
 	num, den, shift string
 }
 
-// Find returns the unit of a spelling. Letters count: mPa is not MPa. Superscripts, the degree sign
-// and a middle dot are taken.
+// Find returns the unit of a spelling. Case matters: mPa is not MPa. Superscripts, the degree sign
+// and a middle dot are accepted.
 func Find(spelling string) (Unit, bool) {
 	s := plain(spelling)
 	for i := range table {
@@ -71,7 +71,7 @@ func Find(spelling string) (Unit, bool) {
 	return Unit{}, false
 }
 
-// plain returns a spelling in ASCII as far as the units need it.
+// plain returns a spelling with the signs of the units replaced by ASCII.
 func plain(s string) string {
 	var out []byte
 	for i, r := range s {
@@ -110,8 +110,8 @@ func plain(s string) string {
 // All returns every unit, in the order of the contract.
 func All() []Unit { return append([]Unit(nil), table...) }
 
-// HasMode says whether what is measured in a unit is gauge, absolute or differential: only a
-// pressure is. A spelling that nobody knows may be one.
+// HasMode reports whether quantities in a unit are gauge, absolute or differential: only pressures
+// are. An unknown spelling may be a pressure.
 func HasMode(spelling string) bool {
 	u, ok := Find(spelling)
 	return !ok || u.Kind == Pressure
@@ -124,7 +124,7 @@ func (u Unit) ToSI(x float64) float64 { return float64((x + u.Shift) * u.Factor)
 func (u Unit) FromSI(x float64) float64 { return x/u.Factor - u.Shift }
 
 // Interval returns the SI size of a difference of x in this unit; the zero of a temperature scale
-// plays no part.
+// does not matter.
 func (u Unit) Interval(x float64) float64 { return float64(x * u.Factor) }
 
 // FromInterval returns the difference in this unit of an SI difference.
@@ -156,8 +156,8 @@ func (u Unit) ExactFromSI(x numeric.Exact) numeric.Exact {
 	return x
 }
 
-// Compare says whether a in unit ua is below (−1), equal to (0) or above (1) b in unit ub, without
-// rounding: a reading that equals a limit in decimals equals it in any unit.
+// Compare reports whether a in unit ua is below (−1), equal to (0) or above (1) b in unit ub,
+// without rounding: a reading that equals a limit in decimals equals it in any unit.
 //
 // Takes:   decimal texts; units of one kind.
 // Refuses: ok is false for another kind or a text that is not a decimal number.
@@ -173,7 +173,7 @@ func Compare(a string, ua Unit, b string, ub Unit) (order int, ok bool) {
 	return ua.ExactSI(x).Cmp(ub.ExactSI(y)), true
 }
 
-// Convert returns x of one unit in another of the same kind. In the unit itself it is unchanged.
+// Convert converts x from one unit to another of the same kind. In the same unit x is unchanged.
 func Convert(x float64, from, to Unit) (value float64, ok bool) {
 	if from.Kind != to.Kind {
 		return 0, false

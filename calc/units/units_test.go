@@ -36,14 +36,14 @@ func convert(t *testing.T, number, from, to string) float64 {
 	return v
 }
 
-// TestFactors: the rounded constant and the fraction of every row say the same, spellings are
-// unique, and a number comes back.
+// TestFactors checks that the rounded constant and the fraction of every row agree, that spellings
+// are unique, and that a converted number converts back.
 func TestFactors(t *testing.T) {
 	seen := map[string]bool{}
 	for _, u := range units.All() {
 		for _, s := range append([]string{u.Name}, u.Spellings...) {
 			if seen[s] {
-				t.Errorf("%s stands twice", s)
+				t.Errorf("%s occurs twice", s)
 			}
 			seen[s] = true
 			if f, ok := units.Find(s); !ok || f.Name != u.Name {
@@ -170,8 +170,8 @@ func TestAgainstChecks(t *testing.T) {
 		}
 		n++
 		if c.Inputs.Set != "" && !strings.HasSuffix(c.ID, "conventional") {
-			// The factors of this older set rest on other densities than the units here, which carry their
-			// own names; only its conventional rows are the same units.
+			// The factors of this older set are based on other densities than the units here, which
+			// have their own names. Only its conventional rows are the same units.
 			apart++
 			continue
 		}
