@@ -1,5 +1,5 @@
-// Package after says what follows a result that failed: by which ways it goes on, what belongs to
-// each, and which bypasses of the test are still to be dealt with.
+// Package after says what follows a failed result: the ways to go on, the information that each way
+// needs, and the bypasses of the test that are not dealt with yet.
 package after
 
 import (
@@ -16,14 +16,14 @@ func Calculations() []document.Calculation {
 // The ways on after a result that failed.
 const (
 	wayAdjust   = "adjust"          // put right, and tested as left
-	wayReplaced = "replaced"        // another one hangs there now
-	wayStays    = "left_in_service" // by somebody's decision, until a date
+	wayReplaced = "replaced"        // another instrument took its place
+	wayStays    = "left_in_service" // a named person decided so, until a date
 	wayOut      = "taken_out"       // and tagged
 )
 
-// stands says whether something has to be done after a verdict: a failure, and of a
-// safety function whatever was not decided.
-func stands(verdict string, safety bool) bool {
+// needsAction reports whether a verdict calls for action: a failure always does, an undecided one
+// only for a safety function.
+func needsAction(verdict string, safety bool) bool {
 	switch verdict {
 	case conformity.Fail, conformity.ConditionalFail:
 		return true
@@ -38,7 +38,7 @@ var verdicts = []string{
 	conformity.Undecided,
 }
 
-// readWay takes what was decided after a failure, and refuses a way without what belongs to it.
+// readWay reads what was decided after a failure and refuses a way that lacks its information.
 func readWay(r *document.Reader, today int, dated bool) string {
 	way := r.ChoiceOr("way", "", wayReplaced, wayStays, wayOut)
 	need := func(name, what string) {
@@ -72,8 +72,8 @@ func readWay(r *document.Reader, today int, dated bool) string {
 	return way
 }
 
-// readBypass takes a bypass that was listed, and says whether it is dealt with: removed, or left in
-// for a reason.
+// readBypass reads a listed bypass and reports whether it is removed, and whether it is settled:
+// removed, or left in for a reason.
 func readBypass(r *document.Reader) (removed, settled bool) {
 	r.Text("name")
 	state := r.Choice("state", "set", "removed", "left")
@@ -85,8 +85,8 @@ func readBypass(r *document.Reader) (removed, settled bool) {
 	return state == "removed", state != "set"
 }
 
-// calculate is the calculation after: what was found and what has been said of it → what is still
-// asked, by which ways it goes on, and whether there is a failure.
+// calculate is the calculation after: the result and what has been decided about it → what is still
+// asked, the ways to go on, and whether there is a failure.
 func calculate(in *document.Reader, out *document.Writer) error {
 	kind := in.TextOr("kind", "")
 	today, dated := 0, false
@@ -120,7 +120,7 @@ func calculate(in *document.Reader, out *document.Writer) error {
 	if err := in.Err(); err != nil {
 		return err
 	}
-	failed := stands(verdict, safety)
+	failed := needsAction(verdict, safety)
 	out.Flag("failed", failed)
 	out.Flag("asked", failed && way == "")
 	out.Flag("open", failed && way != wayReplaced)

@@ -8,8 +8,8 @@ import (
 	"gaugewright/calc/calctest"
 )
 
-// Only a failure asks for a way on; of a safety function, whatever was not decided asks as well
-// (IEC 61511-1:2016, 16.3.1; from memory). The reading as left is the later one.
+// Only a failure asks for a way on; for a safety function an undecided result does too (IEC
+// 61511-1:2016, 16.3.1; from memory). The reading as left is the later one.
 func TestWaysAreAsked(t *testing.T) {
 	for doc, want := range map[string]string{
 		`{"kind":"gauge","found":"pass"}`:                                   "",
@@ -34,7 +34,7 @@ func TestWaysAreAsked(t *testing.T) {
 	}
 }
 
-// A day that is over is no day until which an instrument may stay; today is one.
+// An instrument may stay in service until today or later, not until a past day.
 func TestStaysUntil(t *testing.T) {
 	for until, fault := range map[string]string{
 		"2026-03-04": "", "2026-03-05": "", "2026-03-03": "said.until", "2026-02-30": "said.until", "": "said.until",

@@ -5,7 +5,7 @@ import "gaugewright/calc/document"
 // Samples returns a maker of documents for the calculation after.
 func Samples() []document.Sample { return []document.Sample{{Calculation: "after", Make: sample}} }
 
-// sample is a result with what was said of it.
+// sample is a result with the decision about it.
 func sample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

@@ -1,5 +1,5 @@
-// Package applied says what a standard's reading means for the pressure at the instrument: the
-// corrections, and what makes them uncertain.
+// Package applied turns a standard's reading into the pressure at the instrument: it gives the
+// corrections and their uncertainty.
 package applied
 
 import (
@@ -16,23 +16,23 @@ import (
 type Source struct {
 	Standard *standard.Standard
 	Site     *head.Site
-	Pascals  float64 // in one of the unit
+	Pascals  float64 // pascals in one unit of the instrument
 
 	known []Correction
 }
 
-// Correction is what is to be added to a reading of the standard, in its unit.
+// Correction is added to a reading of the standard, in its unit.
 type Correction struct {
 	Certificate numeric.Exact // minus the error of the standard's certificate
-	Certified   bool          // there is one and it is not zero
+	Certified   bool          // the certificate gives a correction other than zero
 	HeadPa      float64       // of the column
 	Column      numeric.Exact
-	Stands      bool // a column does: there is none of a gas below zero absolute
+	Stands      bool // the column is possible: a gas has none below zero absolute
 
 	typed float64
 }
 
-// mostKnown bounds the search among the pressures that were there before.
+// mostKnown bounds the number of corrections kept for pressures seen before.
 const mostKnown = 24
 
 // At returns the corrections at a reading, as decimals of twelve significant digits.
@@ -57,7 +57,8 @@ func (s *Source) At(typed float64) *Correction {
 	return &s.known[len(s.known)-1]
 }
 
-// both returns the correction of the certificate in the unit and that of the column in Pa.
+// both returns the correction of the certificate in the instrument's unit and that of the column in
+// Pa.
 func (s *Source) both(typed float64) (certificate, column float64, stands bool) {
 	if s.Standard != nil {
 		if x, ok := s.Standard.Correction(typed); ok {
@@ -70,7 +71,7 @@ func (s *Source) both(typed float64) (certificate, column float64, stands bool) 
 	return certificate, column, stands
 }
 
-// Pressure returns the pressure at the instrument for a sample of a record; ok is false where no
+// Pressure returns the pressure at the instrument for a sample of a record; ok is false if no
 // column is possible.
 func (s *Source) Pressure(typed float64) (pressure float64, ok bool) {
 	certificate, column, stands := s.both(typed)
@@ -80,7 +81,7 @@ func (s *Source) Pressure(typed float64) (pressure float64, ok bool) {
 	return typed + certificate + column/s.Pascals, true
 }
 
-// Origin names the field of a document that a part of the standard's uncertainty comes from.
+// Origin names the document's field that a part of the standard's uncertainty comes from.
 func Origin(code string, index int) string {
 	switch {
 	case code == "std" && index >= 0:
@@ -97,11 +98,11 @@ func Origin(code string, index int) string {
 	return "standard"
 }
 
-// Terms returns what makes the pressure at the instrument uncertain at a reading: the standard
-// ("std", "step", "cert", "interp", "drift"), and of the column the difference of level ("head"),
-// gravity ("grav") and density ("dens"), in the unit.
+// Terms returns the uncertainty terms of the pressure at the instrument, in its unit: those of the
+// standard ("std", "step", "cert", "interp", "drift"), and of the column the difference of level
+// ("head"), gravity ("grav") and density ("dens").
 //
-// Refuses: Fault range where the standard says nothing of the pressure.
+// Refuses: Fault range if the standard says nothing about the pressure.
 func (s *Source) Terms(typed float64) ([]uncertainty.Term, error) {
 	var list []uncertainty.Term
 	add := func(name string, u, dof float64, shape uncertainty.Shape) {
@@ -134,13 +135,13 @@ func (s *Source) Terms(typed float64) ([]uncertainty.Term, error) {
 // grows with the pressure does not.
 //
 //	specification: of reading + ppm, and 2 a/(high − low) of what is stated of span or absolute, whose error may go from −a at one end to +a at the other
-//	certificate: √(u1² + u2²)/(p2 − p1) of the points about the pressure;  drift: 2 a/(high − low);  an uncertainty given outright: 2 u/(high − low)
+//	certificate: √(u1² + u2²)/(p2 − p1) of the points about the pressure;  drift: 2 a/(high − low);  an uncertainty given directly: 2 u/(high − low)
 //	column: of a gas, half-width of level or gravity over its own: M g h/(R T) in proportion; of a liquid none, it is constant
 //
 // Takes:   a reading in the unit; low and high of the instrument, where the standard states no
 // range.
 // Gives:   terms relative to the change.
-// Refuses: Fault range where the standard says nothing of the pressure.
+// Refuses: Fault range if the standard says nothing about the pressure.
 // Source:  derived here.
 func (s *Source) Gain(typed, low, high float64) ([]uncertainty.Term, error) {
 	var list []uncertainty.Term

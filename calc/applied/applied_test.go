@@ -66,12 +66,12 @@ func TestTerms(t *testing.T) {
 		t.Errorf("%d of %d terms: %+v", seen, len(want), list)
 	}
 	if _, err := s.Terms(25); err == nil {
-		t.Error("nothing is known of the standard at 25 bar, and no fault says so")
+		t.Error("the standard covers no 25 bar, and there is no fault")
 	}
 }
 
-// What a constant error of the standard leaves in a change: an error that may go from -a at one end
-// of the range to +a at the other has the slope 2a over the range. Derived in Gain.
+// The error of the standard in a change: an error that may go from -a at one end of the range to +a
+// at the other has the slope 2a over the range. Derived in Gain.
 func TestGain(t *testing.T) {
 	s := source()
 	s.Standard.Points = nil

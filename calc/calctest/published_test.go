@@ -10,7 +10,7 @@ import (
 	"testing"
 )
 
-// TestMissingValuesFail: a file that is missing or holds nothing gives an error and no values.
+// TestMissingValuesFail checks that a missing or empty file gives an error and no values.
 func TestMissingValuesFail(t *testing.T) {
 	root := t.TempDir()
 	inner := filepath.Join(root, "calc", "leak")
@@ -52,7 +52,7 @@ func TestMissingValuesFail(t *testing.T) {
 	}
 }
 
-// TestEveryFileIsUsed: each file has its part in the README, and a test reads it.
+// TestEveryFileIsUsed checks that each file has a section in the README, and that a test reads it.
 func TestEveryFileIsUsed(t *testing.T) {
 	root := filepath.Join("..", "..")
 	files, err := filepath.Glob(filepath.Join(root, "testdata", "published", "*.json"))

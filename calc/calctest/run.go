@@ -7,7 +7,7 @@ import (
 )
 
 // Run runs a calculation on a document, without its name and version, and returns a reader of its
-// reply. The test ends where the document or the reply is wrong.
+// reply. It ends the test if the document or the reply is faulty.
 func Run(t testing.TB, call func(in *document.Reader, out *document.Writer) error, doc string) *document.Reader {
 	t.Helper()
 	r, err := Try(call, doc)

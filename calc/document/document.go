@@ -1,7 +1,7 @@
 package document
 
-// What calculations call from hundreds of places is marked noinline: copied into each of them it
-// made the phone's module a tenth larger and no calculation faster.
+// Functions that calculations call from hundreds of places are marked noinline. Inlined, they made
+// the phone's module a tenth larger and no calculation faster.
 
 import "strconv"
 
@@ -21,22 +21,23 @@ const (
 // Value is one parsed JSON value. A number keeps its text, so that "2.50" and "2.5" stay different.
 type Value struct {
 	Kind Kind
-	Text string // the text of a number or string; "true" or "false" of a Bool; of a long Array of numbers what is between its brackets
-	in   *inner // of an Object, or of an Array that has no Text; nil where nothing is in it
+	Text string // of a number, string or Bool; for a long Array of numbers the text between its brackets
+	in   *inner // for an Object, or an Array without Text; nil if it is empty
 }
 
-// inner is what an object or a list holds, apart so that the many values without it stay small.
+// inner holds the members of an object or a list. It is separate so that the many other values stay
+// small.
 type inner struct {
 	names []string
 	items []Value
 }
 
-// ObjectOf returns an object of names and their values, in that order.
+// ObjectOf returns an object with these names and values, in that order.
 func ObjectOf(names []string, items []Value) Value {
 	return Value{Kind: Object, in: &inner{names, items}}
 }
 
-// ArrayOf returns a list of values.
+// ArrayOf returns a list with these values.
 func ArrayOf(items []Value) Value { return Value{Kind: Array, in: &inner{items: items}} }
 
 // Names returns the names of an Object, in the order written.
@@ -79,7 +80,7 @@ func count(list string) int {
 	return n
 }
 
-// each gives the numbers of a long list one by one, until take wants no more.
+// each passes the numbers of a long list to take, one by one, until take returns false.
 func each(list string, take func(text string) bool) {
 	for i := 0; i < len(list); i++ {
 		for isSpace(list[i]) {
@@ -171,7 +172,8 @@ func ErrorDocument(err error) []byte {
 	return w.buf
 }
 
-// Calculation is one entry of the contract: its name, and what it makes of a document.
+// Calculation is one entry of the contract: a name, and the function that turns a document into its
+// reply.
 type Calculation struct {
 	Name string
 	Call func(in *Reader, out *Writer) error
@@ -183,18 +185,21 @@ type Sample struct {
 	Make        func(seed uint64) []byte
 }
 
-// ample is how much is kept ready for the reply to a small document, of which a budget makes many
-// times its size: that of a gauge with 66 readings has 25 kB, and a buffer that grows is copied.
+// ample is the capacity reserved for the reply to a small document. Budgets make a reply many times
+// larger than its document: that of a gauge with 66 readings has 25 kB, and a buffer that grows is
+// copied.
 const ample = 28 << 10
 
 // Run calls the calculate on the bytes of a document; the reply is the output, or the error form.
 func (d *Calculation) Run(doc []byte, version string) []byte {
-	v, err := parse(doc, true)
+	work := takeSpace()
+	defer work.giveBack(doc)
+	v, err := parse(doc, true, work)
 	if err != nil {
 		return ErrorDocument(err)
 	}
 	in := Open(v)
-	out := NewWriter(make([]byte, 0, max(1024, 2*len(doc), min(8*len(doc), ample))))
+	out := work.writing(make([]byte, 0, max(1024, 2*len(doc), min(8*len(doc), ample))))
 	out.Begin()
 	if err := d.Call(in, out); err != nil {
 		return ErrorDocument(err)

@@ -24,8 +24,8 @@ func TestParseWrite(t *testing.T) {
 	}
 }
 
-// FuzzParse compares with encoding/json: what we take it takes, and what we write it reads back to
-// the same tree.
+// FuzzParse compares with encoding/json, which must accept what Parse accepts, and read back the
+// same tree from what we write.
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(`{"a":[1,2.5e-3,"x\u00e9\ud83d\ude00"],"b":null}`))
 	f.Add([]byte(`[[[[[]]]]]`))

@@ -9,8 +9,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// TestNumbersWrittenAgain: a number that stood before is written the same; among few different ones
-// and among many.
+// TestNumbersWrittenAgain checks that a repeated number is written the same, among few different
+// numbers and among many.
 func TestNumbersWrittenAgain(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		few := rapid.SliceOfN(rapid.Float64(), 1, 300).Draw(rt, "numbers")

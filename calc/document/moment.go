@@ -2,8 +2,8 @@ package document
 
 import "strconv"
 
-// Day returns the days since 1970-01-01 of a date of the Gregorian calendar; ok is false where
-// there is no such date from 1900 on.
+// Day returns the days since 1970-01-01 of a date of the Gregorian calendar; ok is false if there
+// is no such date from 1900 on.
 func Day(y, m, d int) (day int, ok bool) {
 	if y < 1900 || y > 9999 || m < 1 || m > 12 || d < 1 || d > monthDays(y, m) {
 		return 0, false
@@ -118,10 +118,10 @@ func ParseMoment(s string) (ms int64, ok bool) {
 	return seconds*1000 + int64(part), true
 }
 
-// Moment takes an optional time, as milliseconds since 1970-01-01T00:00:00Z; ok is false without
-// one.
+// Moment takes an optional time, as milliseconds since 1970-01-01T00:00:00Z; ok is false if it is
+// absent.
 //
-// Refuses: what is no RFC 3339 time with a zone (range).
+// Refuses: anything but an RFC 3339 time with a zone (range).
 func (r *Reader) Moment(name string) (ms int64, ok bool) {
 	s := r.TextOr(name, "")
 	if s == "" || r.Err() != nil {

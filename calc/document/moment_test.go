@@ -9,8 +9,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// TestMoments: against package time of the standard library, as written with and without fractions
-// and in zones.
+// TestMoments compares with package time of the standard library, with and without fractions and in
+// zones.
 func TestMoments(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		ms := rapid.Int64Range(-2208988800000, 253402300799999-86400000).Draw(rt, "ms")

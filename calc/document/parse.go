@@ -13,21 +13,28 @@ import (
 // Gives:   the value with the text of its numbers unchanged.
 // Refuses: a Fault of code "syntax" naming the byte offset; also for a name given twice, invalid
 // UTF-8 and anything after the value.
-func Parse(b []byte) (Value, error) { return parse(b, false) }
+func Parse(b []byte) (Value, error) { return parse(b, false, nil) }
 
 // Passing is Parse for a document of which no part outlives the call: its texts lie in one copy of
 // it.
-func Passing(b []byte) (Value, error) { return parse(b, true) }
+func Passing(b []byte) (Value, error) { return parse(b, true, nil) }
 
 // parse reads one document. What is passing keeps all its texts in one copy of the document, and
-// its values side by side: a part of it that outlives the call would keep the whole.
-func parse(b []byte, passing bool) (Value, error) {
+// its values side by side: a part of it that outlives the call would keep the whole. They lie in a
+// space where one is given, and must be done with when that is given back.
+func parse(b []byte, passing bool, in *space) (Value, error) {
 	if len(b) > MaxBytes {
 		return Value{}, Refuse(CodeSyntax, "", "the document is larger than "+strconv.Itoa(MaxBytes)+" bytes")
 	}
-	p := parser{b: b}
+	p := parser{b: b, in: in}
 	if passing {
 		p.whole = string(b)
+	}
+	switch {
+	case in != nil:
+		p.stack = in.stack[:0]
+		defer func() { in.stack = p.stack[:0] }()
+	case passing:
 		p.stack = make([]Value, 0, min(len(b)/64, 256))
 	}
 	p.space()
@@ -55,10 +62,12 @@ type parser struct {
 	stack  []Value                // items of the lists that are open
 	inners []inner                // space for the members of objects and lists, likewise
 	slab   []Value                // space for the items of objects and lists of a document whose texts are parts of it
+	in     *space                 // where these lie, if they outlive nothing
+	taken  [2]int                 // how many slabs and inners of it are
 	shapes [MaxDepth + 2][]string // the names of the latest object at each depth: those in a list mostly have the same, and then share them
 }
 
-// slabs are how many values get space at once.
+// slabs is the number of values that get space at once.
 const slabs = 128
 const inners = 32
 
@@ -68,11 +77,31 @@ func (p *parser) empty(n int) []Value {
 		return make([]Value, 0, n)
 	}
 	if n > len(p.slab) {
-		p.slab = make([]Value, slabs)
+		p.slab = p.nextSlab()
 	}
 	list := p.slab[:0:n]
 	p.slab = p.slab[n:]
 	return list
+}
+
+func (p *parser) nextSlab() []Value {
+	if p.in == nil {
+		return make([]Value, slabs)
+	}
+	if p.taken[0]++; p.taken[0] > len(p.in.slabs) {
+		p.in.slabs = append(p.in.slabs, make([]Value, slabs))
+	}
+	return p.in.slabs[p.taken[0]-1]
+}
+
+func (p *parser) nextInners() []inner {
+	if p.in == nil {
+		return make([]inner, inners)
+	}
+	if p.taken[1]++; p.taken[1] > len(p.in.inners) {
+		p.in.inners = append(p.in.inners, make([]inner, inners))
+	}
+	return p.in.inners[p.taken[1]-1]
 }
 
 // inner keeps what an object or a list holds.
@@ -81,7 +110,7 @@ func (p *parser) inner(names []string, items []Value) *inner {
 		return &inner{names, items}
 	}
 	if len(p.inners) == 0 {
-		p.inners = make([]inner, inners)
+		p.inners = p.nextInners()
 	}
 	one := &p.inners[0]
 	p.inners = p.inners[1:]
@@ -89,7 +118,7 @@ func (p *parser) inner(names []string, items []Value) *inner {
 	return one
 }
 
-// part returns the bytes between two places as a text.
+// part returns the bytes between two offsets as a text.
 func (p *parser) part(from, to int) string {
 	if p.whole != "" {
 		return p.whole[from:to]
@@ -195,7 +224,7 @@ func (p *parser) object(v *Value, depth int) bool {
 			}
 			for _, other := range names {
 				if name == other {
-					return p.bad("the name " + Quote(name) + " stands twice")
+					return p.bad("the name " + Quote(name) + " is given twice")
 				}
 			}
 			own, plain = true, plain && p.plain
@@ -228,7 +257,7 @@ func (p *parser) object(v *Value, depth int) bool {
 	}
 }
 
-// same takes a name if it is the one expected, which holds nothing that would be escaped.
+// same consumes a name if it is the expected one, which contains nothing that needs an escape.
 func (p *parser) same(name string) bool {
 	end := p.i + 1 + len(name)
 	if end >= len(p.b) || p.b[end] != '"' || string(p.b[p.i+1:end]) != name {
@@ -274,11 +303,11 @@ func (p *parser) array(v *Value, depth int) bool {
 	}
 }
 
-// manyNumbers is from how many on a list of numbers is kept as it was written.
+// manyNumbers is the length from which on a list of numbers is kept as text.
 const manyNumbers = 32
 
-// numbers takes a long list that holds nothing but numbers; ok is false, and nothing is taken,
-// where it is something else or at fault.
+// numbers consumes a long list that holds nothing but numbers. For any other list, and for a faulty
+// one, ok is false and nothing is consumed.
 func (p *parser) numbers() (text string, ok bool) {
 	start := p.i
 	for n := 1; ; n++ {
@@ -310,7 +339,7 @@ func (p *parser) digits() bool {
 	return p.i > start
 }
 
-// figure passes over a number.
+// figure skips a number.
 func (p *parser) figure() bool {
 	if p.peek() == '-' {
 		p.i++
@@ -373,7 +402,7 @@ func (p *parser) text() (string, bool) {
 			}
 			return string(out), true
 		case c < 0x20:
-			return "", p.bad("a control character stands in a text")
+			return "", p.bad("a text contains a control character")
 		case c == '\\':
 			p.i++
 			var ok bool
@@ -391,8 +420,8 @@ func (p *parser) text() (string, bool) {
 	return "", p.bad("a text is not closed")
 }
 
-// ahead returns where the text that is being read ends: at the first quote with an even
-// number of backslashes before it.
+// ahead returns where the current text ends: at the first quote with an even number of backslashes
+// before it.
 func (p *parser) ahead() int {
 	for i := p.i; ; i++ {
 		n := bytes.IndexByte(p.b[i:], '"')

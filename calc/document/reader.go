@@ -5,13 +5,13 @@ import (
 	"strconv"
 )
 
-// Reader takes the fields of one object. The first fault is kept and every later call gives a zero
-// value, so that a calculation reads all it needs and asks once, with Err or Done. A field that
-// nobody asked for is a fault at Done.
+// Reader takes the fields of one object. It keeps the first fault, and every later call returns a
+// zero value, so that a calculation reads all it needs and checks once, with Err or Done. A field
+// that was never asked for is a fault at Done.
 type Reader struct {
 	value *Value
 	path  string
-	item  int // of an item of the list at path, its place counted from 1
+	item  int // for an item of the list at path: its place, counted from 1
 	used  []bool
 	root  *Reader // holds the fault of the whole document
 	kids  []*Reader
@@ -111,8 +111,8 @@ func (r *Reader) Raw(name string) (*Value, bool) {
 	return nil, false
 }
 
-// RawObject returns a required object as it was parsed, marking the field as known; an empty one
-// where it is missing or no object, which is noted.
+// RawObject returns a required object as it was parsed, marking the field as known; it returns an
+// empty object and keeps a fault if the field is missing or no object.
 func (r *Reader) RawObject(name string) *Value {
 	v, ok := r.Raw(name)
 	switch {
@@ -126,7 +126,7 @@ func (r *Reader) RawObject(name string) *Value {
 	return &Value{Kind: Object}
 }
 
-// Has says whether a field is present and not null, without marking it as known.
+// Has reports whether a field is present and not null, without marking it as known.
 //
 //go:noinline
 func (r *Reader) Has(name string) bool {
@@ -179,7 +179,7 @@ var powers = [...]float64{
 }
 
 // Float returns the number of a decimal text, as strconv.ParseFloat does and mostly faster; ok is
-// false where it is none or too large.
+// false if it is no number or too large.
 func Float(s string) (x float64, ok bool) {
 	if x, ok := short(s); ok {
 		return x, true
@@ -226,8 +226,8 @@ func short(s string) (x float64, ok bool) {
 	return x, true
 }
 
-// IsDecimal says whether s is a decimal number as the contract takes it: an optional sign, digits
-// with at most one point, an optional exponent.
+// IsDecimal reports whether s is a decimal number in the form that the contract accepts: an
+// optional sign, digits with at most one point, an optional exponent.
 func IsDecimal(s string) bool {
 	i := 0
 	if i < len(s) && (s[i] == '-' || s[i] == '+') {
@@ -261,7 +261,7 @@ func IsDecimal(s string) bool {
 	return i == len(s)
 }
 
-// Decimal returns a needed number with its text.
+// Decimal returns a required number with its text.
 func (r *Reader) Decimal(name string) Decimal {
 	v, ok := r.need(name)
 	if !ok {
@@ -279,7 +279,7 @@ func (r *Reader) OptionalDecimal(name string) (Decimal, bool) {
 	return r.decimal(v, func() string { return r.Path(name) }), true
 }
 
-// Number returns a needed number.
+// Number returns a required number.
 //
 //go:noinline
 func (r *Reader) Number(name string) float64 { return r.Decimal(name).Value }
@@ -292,7 +292,7 @@ func (r *Reader) Optional(name string) (float64, bool) {
 	return d.Value, ok
 }
 
-// NumberOr returns a number, or otherwise where the field is absent.
+// NumberOr returns a number, or otherwise if the field is absent.
 func (r *Reader) NumberOr(name string, otherwise float64) float64 {
 	if x, ok := r.Optional(name); ok {
 		return x
@@ -300,7 +300,7 @@ func (r *Reader) NumberOr(name string, otherwise float64) float64 {
 	return otherwise
 }
 
-// Positive returns a needed number that must be above zero.
+// Positive returns a required number that must be above zero.
 func (r *Reader) Positive(name string) float64 {
 	x := r.Number(name)
 	if r.Err() == nil && x <= 0 {
@@ -309,7 +309,7 @@ func (r *Reader) Positive(name string) float64 {
 	return x
 }
 
-// Whole returns a needed whole number between low and high, both included.
+// Whole returns a required whole number between low and high, both included.
 func (r *Reader) Whole(name string, low, high int) int {
 	x := r.Number(name)
 	if r.Err() != nil {
@@ -326,7 +326,7 @@ func (r *Reader) Whole(name string, low, high int) int {
 	return int(x)
 }
 
-// WholeOr returns a whole number between low and high, or otherwise where the field is absent.
+// WholeOr returns a whole number between low and high, or otherwise if the field is absent.
 func (r *Reader) WholeOr(name string, low, high, otherwise int) int {
 	if !r.Has(name) {
 		r.Raw(name)
@@ -335,7 +335,7 @@ func (r *Reader) WholeOr(name string, low, high, otherwise int) int {
 	return r.Whole(name, low, high)
 }
 
-// Text returns a needed text.
+// Text returns a required text.
 func (r *Reader) Text(name string) string {
 	v, ok := r.need(name)
 	if !ok {
@@ -348,7 +348,7 @@ func (r *Reader) Text(name string) string {
 	return v.Text
 }
 
-// TextOr returns a text, or otherwise where the field is absent.
+// TextOr returns a text, or otherwise if the field is absent.
 func (r *Reader) TextOr(name, otherwise string) string {
 	if !r.Has(name) {
 		r.Raw(name)
@@ -357,7 +357,7 @@ func (r *Reader) TextOr(name, otherwise string) string {
 	return r.Text(name)
 }
 
-// Choice returns a needed text that must be one of the words given.
+// Choice returns a required text that must be one of words.
 func (r *Reader) Choice(name string, words ...string) string {
 	s := r.Text(name)
 	if r.Err() != nil {
@@ -379,7 +379,7 @@ func (r *Reader) Choice(name string, words ...string) string {
 	return ""
 }
 
-// ChoiceOr returns one of the words given, or the first where the field is absent.
+// ChoiceOr returns one of words, or the first of them if the field is absent.
 func (r *Reader) ChoiceOr(name string, words ...string) string {
 	if !r.Has(name) {
 		r.Raw(name)
@@ -388,7 +388,7 @@ func (r *Reader) ChoiceOr(name string, words ...string) string {
 	return r.Choice(name, words...)
 }
 
-// Flag returns true or false, or otherwise where the field is absent.
+// Flag returns true or false, or otherwise if the field is absent.
 func (r *Reader) Flag(name string, otherwise bool) bool {
 	v, ok := r.Raw(name)
 	if !ok {
@@ -401,7 +401,7 @@ func (r *Reader) Flag(name string, otherwise bool) bool {
 	return v.Text == "true"
 }
 
-// Object returns a needed object. Where it is missing the fault is kept and the Reader is of an
+// Object returns a required object. If it is missing, the fault is kept and the Reader reads an
 // empty object.
 func (r *Reader) Object(name string) *Reader {
 	v, ok := r.need(name)
@@ -424,7 +424,7 @@ func (r *Reader) OptionalObject(name string) (*Reader, bool) {
 	return r.Object(name), true
 }
 
-// Values returns the items of a needed list.
+// Values returns the items of a required list.
 func (r *Reader) Values(name string) []Value {
 	v, ok := r.need(name)
 	if !ok {
@@ -437,7 +437,7 @@ func (r *Reader) Values(name string) []Value {
 	return v.List()
 }
 
-// long returns what a long list of numbers was written as.
+// long returns the text of a long list of numbers.
 func (r *Reader) long(name string) (text string, ok bool) {
 	v, ok := r.Raw(name)
 	if !ok || v.Kind != Array || v.Text == "" {
@@ -446,7 +446,7 @@ func (r *Reader) long(name string) (text string, ok bool) {
 	return v.Text, true
 }
 
-// List returns the objects of a needed list.
+// List returns the objects of a required list.
 func (r *Reader) List(name string) []*Reader {
 	items := r.Values(name)
 	path := r.Path(name)
@@ -469,7 +469,7 @@ func (r *Reader) List(name string) []*Reader {
 	return list
 }
 
-// Decimals returns the numbers of a needed list with their texts.
+// Decimals returns the numbers of a required list with their texts.
 func (r *Reader) Decimals(name string) []Decimal {
 	items := r.Values(name)
 	list := make([]Decimal, len(items))
@@ -479,7 +479,7 @@ func (r *Reader) Decimals(name string) []Decimal {
 	return list
 }
 
-// Numbers returns the numbers of a needed list.
+// Numbers returns the numbers of a required list.
 func (r *Reader) Numbers(name string) []float64 {
 	if text, ok := r.long(name); ok {
 		list := make([]float64, 0, count(text))
@@ -501,7 +501,7 @@ func (r *Reader) Numbers(name string) []float64 {
 	return list
 }
 
-// Texts returns the texts of a needed list.
+// Texts returns the texts of a required list.
 func (r *Reader) Texts(name string) []string {
 	items := r.Values(name)
 	list := make([]string, len(items))

@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestShort holds the quick reading of numbers to strconv, to the bit: random decimals of every
-// length, and what is at the edges.
+// TestShort compares the quick reading of numbers with strconv, to the bit: random decimals of
+// every length, and edge cases.
 func TestShort(t *testing.T) {
 	texts := []string{"0", "-0", "+0", "0.0", "-0.000", "9007199254740992", "9007199254740993", "-9007199254740992.0", "0.000000000000000001", "999999999999999999",
 		"1234567890123456789", ".5", "5.", "+.25", "00012.50", "0.1", "1e5", "", "-", "+", ".", "-.", "1.2.3", "--1", "1-", " 1", "1 ", "1_0", "0x1", "inf", "NaN", "٣", "1e400"}
@@ -47,8 +47,8 @@ func TestShort(t *testing.T) {
 	}
 }
 
-// TestLongLists: a list that is kept as it was written gives the same numbers, texts and faults as
-// one that is taken apart.
+// TestLongLists checks that a list kept as text gives the same numbers, texts and faults as a
+// parsed one.
 func TestLongLists(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
 	for range 300 {
@@ -67,7 +67,7 @@ func TestLongLists(t *testing.T) {
 			items = append(items, strings.Repeat(" ", random.IntN(3))+text+[]string{"", "\n", "\t "}[random.IntN(3)])
 		}
 		for _, passing := range []bool{false, true} {
-			v, err := parse([]byte(`{"a":[`+strings.Join(items, ",")+`],"b":[]}`), passing)
+			v, err := parse([]byte(`{"a":[`+strings.Join(items, ",")+`],"b":[]}`), passing, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -100,7 +100,7 @@ func TestLongLists(t *testing.T) {
 		strings.Repeat("[", MaxDepth+2) + many + "1]]": "nested too deep at byte 65",
 	} {
 		for _, passing := range []bool{false, true} {
-			if _, err := parse([]byte(text), passing); err == nil || err.Error() != want {
+			if _, err := parse([]byte(text), passing, nil); err == nil || err.Error() != want {
 				t.Errorf("%.20s… %v: %v, want %s", text, passing, err, want)
 			}
 		}
@@ -113,8 +113,7 @@ func TestLongLists(t *testing.T) {
 	}
 }
 
-// TestPassing: a document whose texts are parts of one copy is the same as one whose texts are its
-// own, whatever it holds, and so are the faults.
+// TestPassing checks that Passing gives the same values and faults as Parse.
 func TestPassing(t *testing.T) {
 	seeds := []string{`{"a":"1.5","b":{"c":[1,2,{"d":"x"},{"d":"y","e":null}],"\"q":true}}`, `[{"a":1},{"a":2,"b":3},{"b":4,"a":5},{"a":6,"a":7}]`,
 		`{"t":"é\u00e9\\","u":"\ud83d\ude00","list":[` + strings.Repeat("1.25, ", 40) + `2]}`, `[[[]],{},"",[{"k\\":1},{"k\\":2}]]`}
@@ -133,8 +132,8 @@ func TestPassing(t *testing.T) {
 			}
 		}
 		kept := bytes.Clone(b)
-		one, err1 := parse(b, false)
-		two, err2 := parse(b, true)
+		one, err1 := parse(b, false, nil)
+		two, err2 := parse(b, true, nil)
 		clear(b) // neither may depend on the bytes given
 		if (err1 == nil) != (err2 == nil) || err1 != nil && err1.Error() != err2.Error() {
 			t.Fatalf("%s: %v and %v", kept, err1, err2)

@@ -7,8 +7,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// TestValuesAreBounded: a document may hold so many values and not one more; a long list of numbers
-// counts as one.
+// TestValuesAreBounded checks that a document may hold MaxValues values and not one more. A long
+// list of numbers counts as one.
 func TestValuesAreBounded(t *testing.T) {
 	most := "[" + strings.Repeat("[],", document.MaxValues-2) + "[]]"
 	if _, err := document.Parse([]byte(most)); err != nil {

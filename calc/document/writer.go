@@ -7,13 +7,16 @@ import (
 )
 
 // Writer appends one JSON document: Begin and End go around every object, BeginList and EndList
-// around every list. A number that is not finite is kept as a fault; no output with one leaves.
+// around every list. A number that is not finite is kept as a fault, so that no output contains
+// one.
 type Writer struct {
 	buf   []byte
 	fault *Fault
-	seen  [128]struct {
+	turn  uint32 // of the seen that are of this document
+	seen  [512]struct {
 		bits     uint64
 		from, to uint32
+		turn     uint32
 	} // where a number was written before: many recur in every point
 }
 
@@ -87,8 +90,8 @@ func (w *Writer) BeginItemList() {
 //go:noinline
 func (w *Writer) EndList() { w.buf = append(w.buf, ']') }
 
-// Number writes a number field in the shortest form that reads back to the same float64. Its name
-// is one of the contract's, of letters, digits and _; nothing in it is looked at.
+// Number writes a number field in the shortest form that reads back to the same float64. The name
+// is not escaped: names of the contract consist of letters, digits and _.
 func (w *Writer) Number(name string, x float64) {
 	w.comma()
 	w.buf = append(append(append(w.buf, '"'), name...), '"', ':')
@@ -109,15 +112,15 @@ func (w *Writer) number(name string, x float64) {
 		x = 0
 	}
 	bits := math.Float64bits(x)
-	s := &w.seen[bits*0x9e3779b97f4a7c15>>57]
-	if s.bits == bits && s.to > 0 {
+	s := &w.seen[bits*0x9e3779b97f4a7c15>>55]
+	if s.bits == bits && s.turn == w.turn && s.to > 0 {
 		w.buf = append(w.buf, w.buf[s.from:s.to]...)
 		return
 	}
 	from := len(w.buf)
 	w.buf = AppendNumber(w.buf, x)
 	if to := len(w.buf); to <= math.MaxUint32 {
-		s.bits, s.from, s.to = bits, uint32(from), uint32(to)
+		s.bits, s.from, s.to, s.turn = bits, uint32(from), uint32(to), w.turn
 	}
 }
 
@@ -234,7 +237,7 @@ func AppendValue(b []byte, v *Value) []byte {
 	return b
 }
 
-// asIs says which bytes a JSON text holds as they are.
+// asIs marks the bytes that need no escape in a JSON text.
 var asIs = func() (table [256]bool) {
 	for c := 0x20; c < utf8.RuneSelf; c++ {
 		table[c] = c != '"' && c != '\\'
@@ -286,6 +289,6 @@ func AppendText(b []byte, s string) []byte {
 	return append(b, '"')
 }
 
-// Quote returns s as a JSON text, for use in a message. (strconv.Quote brings tables of what can be
-// printed into the phone's module.)
+// Quote returns s as a JSON text, for use in a message. (strconv.Quote would add tables of
+// printable characters to the phone's module.)
 func Quote(s string) string { return string(AppendText(nil, s)) }

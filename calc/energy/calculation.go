@@ -18,7 +18,7 @@ func Calculations() []document.Calculation {
 const perKilogramTNT = 4184e3
 
 // The level of a caution, by isentropic energy. 100 kJ is the published mark (UC Berkeley EH&S,
-// stored energy note); 1 kJ, below which a hand pump stays, is our own step.
+// stored energy note); 1 kJ, more than a hand pump stores, is our own step.
 const (
 	lowBelow  = 1e3
 	highAbove = 100e3
@@ -89,7 +89,7 @@ func calculateEnergy(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// WriteGas writes the energies of a gas as fields of the object that is open.
+// WriteGas writes the energies of a gas as fields of the open object.
 func WriteGas(out *document.Writer, e Energies) {
 	out.Number("brode_j", e.Brode)
 	out.Number("isentropic_j", e.Isentropic)

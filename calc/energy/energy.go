@@ -45,7 +45,7 @@ type Exclusion struct {
 	BeyondFloors                 bool // above 271 MJ only the equation counts
 }
 
-// The gas that the distance rule is written for: of two atoms, as air and nitrogen, against 101 kPa
+// The gas that the distance rule is written for: diatomic, as air and nitrogen, with 101 kPa
 // outside.
 const (
 	ruleHeats   = 1.4
@@ -54,7 +54,7 @@ const (
 
 // PCC2Applies reports whether the distance rule is written for a gas at a pressure.
 //
-// Takes:   the ratio of heats as it was given, compared to the last bit; absolute pressure in Pa.
+// Takes:   the ratio of heats as given, compared to the last bit; absolute pressure in Pa.
 func PCC2Applies(heatRatio, pressure float64) bool {
 	return heatRatio == ruleHeats && pressure > ruleAmbient
 }

@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/energy"
 )
 
-// Air of 1 m³ at twice the pressure of the room, by hand: Brode (p - p0) V/(k - 1) = p0 V · 2.5;
+// 1 m³ of air at twice the ambient pressure, by hand: Brode (p - p0) V/(k - 1) = p0 V · 2.5;
 // isothermal p V ln(p/p0) = 2 p0 V ln 2; isentropic p V/(k - 1) (1 - (p0/p)^((k-1)/k)) = 5 p0 V (1
 // - 2^(-2/7)). The formulas: Center for Chemical Process Safety, Guidelines for Vapor Cloud
 // Explosion, Pressure Vessel Burst, 2010, 7.3 (from memory).
@@ -24,8 +24,8 @@ func TestStored(t *testing.T) {
 	}
 }
 
-// The distance is 30 m at the least, and of 60 m where the energy is above 135.5 MJ: ASME
-// PCC-2-2008, article 5.1. E = 2.5 p V (1 - (101000/p)^0.286).
+// The distance is at least 30 m, and at least 60 m for an energy above 135.5 MJ: ASME PCC-2-2008,
+// article 5.1. E = 2.5 p V (1 - (101000/p)^0.286).
 func TestDistance(t *testing.T) {
 	for _, tt := range []struct{ volume, least float64 }{{0.01, 30}, {110, 60}} {
 		x := energy.PCC2(tt.volume, 1.101e6)

@@ -1,9 +1,9 @@
-// Package entry is the calculation entry: a value that is about to be kept in a run, with what
-// the run has kept already, gives what speaks against it.
+// Package entry is the calculation entry: it takes a value that is about to be kept in a run, with
+// the values kept before, and returns the doubts about it.
 //
-// Flow. The kind of work says what it doubts. Where it says nothing of its own, the pressure of
-// a field is compared with the air of the place, and two readings one after the other that are
-// far from their steps' pressures stop the work: something is most likely not connected.
+// Flow. The kind of work says what it doubts. For a kind without doubts of its own, the pressure of
+// a field is compared with the air of the place, and two consecutive readings far from their steps'
+// pressures stop the work: most likely something is not connected.
 //
-// It keeps nothing and judges nothing: a value that is doubted can still be right.
+// It keeps nothing and judges nothing: a doubted value can still be right.
 package entry

@@ -16,10 +16,10 @@ func Calculations(kinds work.Kinds) []document.Calculation {
 	}
 }
 
-// calculate is the calculation entry: a value that is about to be kept in a run, with what the run
-// has kept already → what speaks against it.
+// calculate is the calculation entry: a value that is about to be kept in a run, with the values
+// kept before → the doubts about it.
 //
-// Of a logger's record (of: trace) the value is its first pressure.
+// For a logger's record (of: trace) the value is its first pressure.
 func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) error {
 	k := kinds.Of(in)
 	var e work.Entry
@@ -73,8 +73,22 @@ func calculate(kinds work.Kinds, in *document.Reader, out *document.Writer) erro
 	return nil
 }
 
-// speaks lays the method out and looks at the value.
+// speaks lays out the method and returns the doubts about the value. A value that may have strained
+// something stops the work, ahead of any other doubt, once the reader has confirmed it. Until then
+// that doubt is raised only if there is no other.
 func speaks(k *work.Kind, in *document.Reader, e *work.Entry, kept []work.Entry) ([]work.Doubt, error) {
+	list, err := doubts(k, in, e, kept)
+	if err != nil {
+		return nil, err
+	}
+	strained := work.Strained(in, e)
+	if !e.Sure && len(list) > 0 || k.Unlike != nil && k.Unlike(e.Step) {
+		strained = nil
+	}
+	return append(strained, list...), in.Err()
+}
+
+func doubts(k *work.Kind, in *document.Reader, e *work.Entry, kept []work.Entry) ([]work.Doubt, error) {
 	if k.Doubts != nil {
 		return k.Doubts(in, e, kept)
 	}

@@ -9,7 +9,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// kinds has one kind with two readings, at 2 and at 8 bar, and one kind that doubts for itself.
+// kinds has one kind with two readings, at 2 and at 8 bar, and one kind with doubts of its own.
 func kinds() work.Kinds {
 	expand := func(in *document.Reader, p *work.Plan) error {
 		work.Skim(in.Object("method"))

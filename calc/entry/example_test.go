@@ -8,7 +8,7 @@ import (
 	"gaugewright/calc/work"
 )
 
-// A decimal mark that slipped: 80 bar on a gauge of 10 bar, where 8 bar is due.
+// A slipped decimal point: 80 bar on a gauge of 10 bar, at a step of 8 bar.
 func ExampleCalculations() {
 	plan := func(in *document.Reader, p *work.Plan) error {
 		work.Skim(in.Object("method"))

@@ -1,6 +1,6 @@
 // Package formula reads a formula in plain arithmetic and gives its value: numbers, names, + − * /
 // ^, parentheses, and the functions sqrt, exp, ln, log10, sin, cos, tan, abs, min and max; pi is a
-// number. It has no unit and no memory, and the same bits everywhere.
+// number. It knows no units, keeps no state and gives the same bits everywhere.
 package formula
 
 import (
@@ -11,22 +11,22 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// What a formula may hold.
+// Bounds of a formula.
 const (
 	MostBytes = 2000
 	mostDeep  = 50
 )
 
-// Formula is a formula whose names are places in a list of values.
+// Formula is a parsed formula. Its names are indices into a list of values.
 type Formula struct {
 	code  []step
-	depth int // of the stack
+	depth int // of the stack that Value needs
 }
 
 type step struct {
 	op    byte // 'n' number, 'v' value, '~' minus, + - * / ^, 'f' function
 	x     float64
-	index int // of a value, or of a function
+	index int // index of a value or a function
 	count int // arguments of a function
 }
 
@@ -50,8 +50,8 @@ type parser struct {
 //
 // Takes:   the text; the names that it may use.
 // Gives:   the Formula, and which names it uses.
-// Refuses: Fault shape with the place of what is wrong; range for a name that is not among them, or
-// a formula that is too long or too deep.
+// Refuses: Fault shape with the position of the error; range for an unknown name and for a formula
+// that is too long or too deep.
 func Parse(text string, names []string) (*Formula, []bool, error) {
 	p := &parser{text: text, names: names, used: make([]bool, len(names))}
 	if len(text) > MostBytes {
@@ -80,7 +80,7 @@ func (p *parser) space() {
 	}
 }
 
-// take takes one of some marks; 0 where there is none.
+// take consumes one of some marks and returns it; 0 if none follows.
 func (p *parser) take(marks string) byte {
 	p.space()
 	for i := range len(marks) {
@@ -239,7 +239,7 @@ func (f *Formula) Value(values, stack []float64) float64 {
 	return stack[0]
 }
 
-// Depth is how many numbers a stack for Value must hold.
+// Depth returns how many numbers the stack for Value must hold.
 func (f *Formula) Depth() int { return f.depth }
 
 func apply(op byte, a, b float64) float64 {
@@ -256,7 +256,7 @@ func apply(op byte, a, b float64) float64 {
 	return power(a, b)
 }
 
-// power multiplies for whole exponents up to 64, which also serve values below zero.
+// power multiplies for whole exponents up to 64, so these work for negative values too.
 func power(a, b float64) float64 {
 	if b == math.Floor(b) && math.Abs(b) <= 64 {
 		x := 1.0
@@ -269,7 +269,7 @@ func power(a, b float64) float64 {
 		return x
 	}
 	if a < 0 {
-		return math.Sqrt(a) // of a value below zero: not a number, which no result may be
+		return math.Sqrt(a) // not a number below zero, which no result may be
 	}
 	return numeric.Pow(a, b)
 }

@@ -44,8 +44,8 @@ func TestPublishedFormulas(t *testing.T) {
 	}
 }
 
-// A power binds closest and from the right, a sign less than a power, products before sums, and
-// those from the left: the order of operations of ISO 80000-2 and of school.
+// Powers bind closest, from the right; then signs, then products, then sums, from the left: the
+// usual order of operations (ISO 80000-2).
 func TestOrder(t *testing.T) {
 	for text, want := range map[string]float64{
 		"2+3*4": 14, "(2+3)*4": 20, "2-3-4": -5, "24/4/2": 3, "2^3^2": 512, "-2^2": -4, "2^-1": 0.5,
@@ -62,7 +62,7 @@ func TestOrder(t *testing.T) {
 	}
 }
 
-// A fault says at which character it is.
+// A fault states its character position.
 func TestFaults(t *testing.T) {
 	for text, want := range map[string]string{
 		"":                                      "character 1",
@@ -120,7 +120,7 @@ func trees(depth int) *rapid.Generator[tree] {
 	})
 }
 
-// Any formula has the value that its parts have when each is worked for itself, to the last bit.
+// A random formula has the same value as its parts evaluated one by one, to the last bit.
 func TestRandomFormulas(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		one := trees(5).Draw(t, "formula")

@@ -14,12 +14,12 @@ type Column struct {
 	Absolute       bool    // absolute mode: no buoyancy of air
 	StandardAboveM float64 // height of the standard's level above the instrument's, negative if below
 	Gravity        float64 // m/s²
-	AirDensity     float64 // kg/m³, of gauge mode
-	Density        float64 // kg/m³, of a column of uniform density
-	MolarMass      float64 // kg/mol, of a gas column; zero for a uniform one
+	AirDensity     float64 // kg/m³, for gauge mode
+	Density        float64 // kg/m³, for a column of uniform density
+	MolarMass      float64 // kg/mol, for a gas column; zero for a uniform one
 	Fluid          string  // of a gas column
 	TemperatureC   float64 // of a gas column
-	PressurePa     float64 // of a gas column: absolute, at the standard
+	PressurePa     float64 // for a gas column: absolute, at the standard
 }
 
 // Correction returns the pressure at the instrument minus the pressure at the standard.
@@ -47,8 +47,8 @@ func Correction(c Column) float64 {
 
 const liquid = "carbon dioxide is no gas at this pressure and temperature; state the density of the column instead"
 
-// Read takes a Column from the fields of calculation head; other calculations that carry a "head"
-// object call it too.
+// Read reads a Column from the fields of calculation head. Other calculations with a "head" object
+// call it too.
 func Read(in *document.Reader) Column {
 	c := Column{
 		Absolute:       in.Choice("mode", "gauge", "absolute") == "absolute",

@@ -8,18 +8,18 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Around is the air at the place of work, as far as it was noted.
+// Around is the ambient air at the place of work, as far as it was noted.
 type Around struct {
 	TemperatureC, PressurePa, Humidity          float64 // humidity as a fraction
 	HasTemperature, HasPressure, HasHumidity    bool
-	Ambient                                     float64 // Pa, absolute: what a gauge pressure is counted from
-	TemperatureField, PressureField, HumidField string  // where they are, for a message
+	Ambient                                     float64 // Pa, absolute: the zero of gauge pressure
+	TemperatureField, PressureField, HumidField string  // their fields, for a message
 }
 
-// Note says what was assumed.
+// Note states an assumption.
 type Note struct{ Code, Field, Message string }
 
-// Assumptions where nothing was noted. Common practice, no source.
+// Assumptions if nothing was noted. Common practice, no source.
 const (
 	usualAir         = 1.2 // kg/m³
 	usualPressure    = units.StandardAtmosphere
@@ -27,12 +27,12 @@ const (
 	usualHumidity    = 0.5
 	localGravity     = 5e-4 // m/s²: half-width of true local gravity about that of the ellipsoid (from memory)
 	usualLevel       = 0.01 // m: half-width of a difference of level
-	usualLevelPart   = 0.02 // of it, where that is more
+	usualLevelPart   = 0.02 // as a part of the level, if that is more
 	usualDensityPart = 0.01 // half-width of the density of a liquid
 	anyGravity       = 0.03 // m/s²: half-width of gravity at sea level about the conventional value
 )
 
-// Air returns the density of the air around: CIPM-2007 where temperature and pressure are known,
+// Air returns the density of the ambient air: by CIPM-2007 if temperature and pressure are known,
 // else 1.2 kg/m³ with a note.
 func (a *Around) Air() (float64, []Note) {
 	if !a.HasTemperature || !a.HasPressure {
@@ -61,29 +61,27 @@ func (a *Around) Air() (float64, []Note) {
 	return air.Density, notes
 }
 
-// Site is a column between a standard and an instrument at a place of work, with what is not known
-// of it.
+// Site is the column between a standard and an instrument at a place of work, with its uncertainty.
 type Site struct {
 	Column
 	Gas          bool // its density follows the pressure at the standard
-	FollowsPoint bool // PressurePa is to be set for each reading
+	FollowsPoint bool // PressurePa must be set for each reading
 	Ambient      float64
-	HalfWidthM   float64 // of the difference of level
-	DensityHalf  float64 // half-width of the density of the column, kg/m³; of a gas 0 for that of the equation of state
+	HalfWidthM   float64 // half-width of the difference of level, m
+	DensityHalf  float64 // half-width of the column's density, kg/m³; for a gas 0 means that of the equation of state
 	GravityHalf  float64 // half-width of gravity, m/s²
 	GravityFrom  string
 	Notes        []Note
 }
 
-// ReadSite takes either form of a column: that of calculation head, or the one a visit keeps,
-// {standard_above_m, fluid, gravity_m_s2? | latitude_deg?, height_m?}, with half_width_m, how far
-// the difference of level may be off, and density_half_width_kg_m3, in both. Where they are not
-// stated, usual ones are taken.
+// ReadSite reads either form of a column: that of calculation head, or the one a visit keeps,
+// {standard_above_m, fluid, gravity_m_s2? | latitude_deg?, height_m?}. Both may have half_width_m,
+// how far the difference of level may be off, and density_half_width_kg_m3; if they are absent,
+// usual values apply.
 //
-// Takes:   the field's object; the mode of the instrument, "" where it is not known; the air
-// around.
+// Takes:   the field's object; the mode of the instrument, "" if not known; the ambient air.
 // Gives:   the Site; what was assumed is in Notes.
-// Refuses: Fault conflict for a visit's column of a differential instrument, both of whose legs
+// Refuses: Fault conflict for a visit's column on a differential instrument, since both of its legs
 // have one.
 func ReadSite(in *document.Reader, mode string, around *Around) Site {
 	var s Site
@@ -136,8 +134,8 @@ func ReadSite(in *document.Reader, mode string, around *Around) Site {
 	return s
 }
 
-// Holds refuses a gas column that would be a liquid at a pressure as the instrument's mode counts
-// it, in Pa.
+// Holds refuses a gas column that would be a liquid at a pressure, in Pa and in the instrument's
+// mode.
 func (s *Site) Holds(most float64) error {
 	p := s.PressurePa
 	if s.FollowsPoint {
@@ -163,7 +161,7 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 		in.Fail(document.CodeRange, "fluid_density_kg_m3", "must be from 0 to 20000 kg/m³")
 	}
 	if in.Err() != nil || s.StandardAboveM == 0 {
-		s.Notes = nil // on one level nothing of it matters
+		s.Notes = nil // on one level the column has no effect
 		return s
 	}
 	if mode == "differential" {
@@ -215,8 +213,8 @@ func readVisit(in *document.Reader, mode string, around *Around) Site {
 	return s
 }
 
-// gravity takes a measured value, or that of the ellipsoid at a latitude, or the conventional one,
-// with how far each may be off.
+// gravity reads a measured value, or takes that of the ellipsoid at a latitude, or the conventional
+// one, each with its half-width.
 func (s *Site) gravity(in *document.Reader) {
 	g, measured := in.Optional("gravity_m_s2")
 	latitude, placed := in.Optional("latitude_deg")
@@ -249,9 +247,10 @@ func (s *Site) gravity(in *document.Reader) {
 	}
 }
 
-// At returns the correction for a reading: pressure at the instrument minus that at the standard.
+// At returns the correction for a reading: the pressure at the instrument minus that at the
+// standard.
 //
-// Takes:   the pressure at the standard in Pa, as the instrument's mode counts it.
+// Takes:   the pressure at the standard in Pa, in the instrument's mode.
 // Gives:   pascals.
 // Refuses: ok is false for a gas column below absolute zero pressure.
 func (s *Site) At(pressure float64) (correction float64, ok bool) {
@@ -268,8 +267,8 @@ func (s *Site) At(pressure float64) (correction float64, ok bool) {
 // Doubt is how far a correction may be off, as half-widths in Pa.
 type Doubt struct{ Level, Gravity, Density float64 }
 
-// Unsure returns what the difference of level, gravity and the density of the column add to a
-// correction at a pressure: all count in proportion.
+// Unsure returns how far a correction at a pressure may be off because of the difference of level,
+// gravity and the density of the column. Each counts in proportion.
 func (s *Site) Unsure(pressure, correction float64) Doubt {
 	var d Doubt
 	if s.StandardAboveM == 0 {

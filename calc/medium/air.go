@@ -12,7 +12,7 @@ type Air struct {
 	Compressibility float64
 	SaturationPa    float64
 	VapourFraction  float64
-	Outside         bool // outside the range the equation is recommended for
+	Outside         bool // outside the range that the equation is recommended for
 }
 
 // MoistAir returns the density of moist air by the CIPM-2007 equation.

@@ -7,8 +7,8 @@ import (
 	"gaugewright/calc/units"
 )
 
-// critical is what the virial coefficients of a gas are estimated from: critical temperature in K
-// and pressure in Pa, acentric factor.
+// critical holds the data from which the virial coefficients of a gas are estimated: critical
+// temperature in K, critical pressure in Pa, acentric factor.
 type critical struct {
 	name                   string
 	kelvin, pascals, omega float64
@@ -62,7 +62,7 @@ func virial(gas string, kelvin float64) (b, c float64, ok bool) {
 //	p/(R T) = ρ + B ρ² + C ρ³
 //
 // Takes:   a gas that MolarMass knows, absolute pressure in Pa, °C.
-// Gives:   Z; 1 for another gas and where no pressure is.
+// Gives:   Z; 1 for another gas and for no pressure.
 // Source:  virial equation of state to the third coefficient: definition; the coefficients as
 // virial says.
 func Compressibility(gas string, pressurePa, temperatureC float64) float64 {
@@ -73,7 +73,7 @@ func Compressibility(gas string, pressurePa, temperatureC float64) float64 {
 	}
 	ideal := pressurePa / float64(units.MolarGasShort*kelvin)
 	rho := ideal
-	for range 100 { // Newton, which comes to rest in a few steps where a gas is one
+	for range 100 { // Newton's method, which converges in a few steps while the gas is a gas
 		slope := 1 + float64(2*float64(b*rho)) + float64(3*float64(c*float64(rho*rho)))
 		if !(slope > 0.05) {
 			break
@@ -87,15 +87,15 @@ func Compressibility(gas string, pressurePa, temperatureC float64) float64 {
 	return ideal / rho
 }
 
-// CompressibilityHalf is how far the density of the equation may be off, as a part of it: 1 %, or 1
-// % for every 100 bar, or a third of the way from the ideal gas, whichever is most.
+// CompressibilityHalf returns the relative half-width of the density from the equation: 1 %, or 1 %
+// for every 100 bar, or a third of the difference from the ideal gas, whichever is largest.
 //
 // Source:  chosen here, wide.
 func CompressibilityHalf(gas string, pressurePa, temperatureC float64) float64 {
 	return max(0.01, pressurePa/1e9, math.Abs(Compressibility(gas, pressurePa, temperatureC)-1)/3)
 }
 
-// Liquid says whether carbon dioxide is a liquid, or so near to it that no equation for gases
+// Liquid reports whether carbon dioxide is a liquid, or so near to it that no equation for gases
 // holds: above 90 % of its vapour pressure, or above its critical temperature beyond 90 % of the
 // critical pressure. The other gases are far above theirs.
 //

@@ -23,11 +23,10 @@ func exact(in *document.Reader, name string) numeric.Exact {
 	return x
 }
 
-// Read takes the points of a document: its fields low, high and one of count, values, percents.
+// Read reads the points of a document: its fields low, high and one of count, values, percents.
 //
 // Gives:   the points as decimal texts, in the order typed for values and percents.
-// Refuses: faults "range" and "conflict" on the field, such as values[3] for a point that is
-// twice.
+// Refuses: faults "range" and "conflict" on the field, such as values[3] for a repeated point.
 func Read(in *document.Reader, low, high numeric.Exact) []string {
 	given := 0
 	for _, name := range []string{"count", "values", "percents"} {
@@ -85,7 +84,7 @@ func Read(in *document.Reader, low, high numeric.Exact) []string {
 		}
 		for j := range i {
 			if values[j].Cmp(x) == 0 {
-				in.Fail(document.CodeConflict, place(name, i), "the point "+points[i]+" stands twice")
+				in.Fail(document.CodeConflict, place(name, i), "the point "+points[i]+" is given twice")
 				return nil
 			}
 		}

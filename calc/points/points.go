@@ -12,8 +12,8 @@ import (
 // list on a phone.
 const Most = 1000
 
-// furtherDigits is how many digits a point gets that has no end as a decimal, beyond those of the
-// span's first digit.
+// furtherDigits is how many digits beyond the span's first digit a point gets whose decimal does
+// not end.
 const furtherDigits = 6
 
 // Equal returns count points in equal steps from low to high, both included, as decimal texts
@@ -22,8 +22,8 @@ const furtherDigits = 6
 //	point i = low + (high − low)·i/(count − 1)
 //
 // Takes:   low < high, 2 ≤ count ≤ Most.
-// Gives:   exact decimals; a point without an end, such as a third, is rounded to 6 digits beyond
-// the span's first.
+// Gives:   exact decimals; a point whose decimal does not end, such as a third, is rounded to 6
+// digits beyond the span's first.
 func Equal(low, high numeric.Exact, count int) []string {
 	span := high.Sub(low)
 	most := enough(span)
@@ -50,11 +50,11 @@ func text(x numeric.Exact, most int) string {
 	return s
 }
 
-// endless is the length at which a decimal is held to have no end: halving a typed range ten times
-// over ends well before.
+// endless is the length from which a decimal counts as not ending: halving a typed range ten times
+// ends well before.
 const endless = 40
 
-// enough returns the places for a point without an end.
+// enough returns the places for a point whose decimal does not end.
 func enough(span numeric.Exact) int {
 	places := furtherDigits
 	ten := numeric.ExactInt(10)
@@ -79,8 +79,8 @@ type Step struct {
 //
 // Takes:   directions "up" or "up-down"; cycles ≥ 1.
 // Gives:   up: rising through all points, cycles times. up-down: rising, then falling back through
-// all points, the top twice, since the falling series has its own reading there. With approach
-// "down" every cycle starts at the top instead.
+// all points; the top is read twice, since the falling series has its own reading there. With
+// approach "down" every cycle starts at the top instead.
 func Visits(n int, directions, approach string, cycles int) []Step {
 	first, second := "up", "down"
 	if approach == "down" {

@@ -24,7 +24,7 @@ const (
 	longExample   = 900 // characters of an example's document or reply
 )
 
-// TestReference holds README.md to the schemas and the samples. go generate writes it.
+// TestReference checks that README.md matches the schemas and the samples. go generate writes it.
 func TestReference(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("# The calculations\n\n" +
@@ -209,8 +209,7 @@ func readNode(d *json.Decoder) (*node, error) {
 	return n, err
 }
 
-// form is one of the shapes that a document may have; name is that of its definition, if it has
-// one.
+// form is one form that a document may have; name is that of its definition, if it has one.
 type form struct {
 	name string
 	node *node
@@ -218,7 +217,7 @@ type form struct {
 
 const refersTo = "#/$defs/"
 
-// alternatives returns the shapes of a schema: those of anyOf or oneOf, where these hold objects.
+// alternatives returns the forms of a schema: those of anyOf or oneOf, if these contain objects.
 func alternatives(defs, n *node) []form {
 	for _, choice := range []string{"anyOf", "oneOf"} {
 		list := n.object(choice)
@@ -251,10 +250,10 @@ func resolve(defs, n *node) *node {
 	return n
 }
 
-// deepest is how far the tables follow objects inside objects.
+// deepest is how many levels of nested objects the tables follow.
 const deepest = 1
 
-// fields writes a row for each field, those inside of objects with the path before them.
+// fields writes a row for each field. Fields of nested objects have their path in front.
 func fields(b *strings.Builder, defs, n *node, path string, depth int) {
 	properties := n.object("properties")
 	if properties == nil {
@@ -280,8 +279,8 @@ func fields(b *strings.Builder, defs, n *node, path string, depth int) {
 	}
 }
 
-// value says what a field may be. For an object, or a list of objects, it returns the object's
-// schema and "[]" where it is a list.
+// value returns in words what a field may be. For an object, or a list of objects, it also returns
+// the object's schema, and "[]" for a list.
 func value(defs, p *node) (says string, inner *node, list string) {
 	if p.text("$ref") == refersTo+"number" {
 		return "number", nil, ""
@@ -329,7 +328,7 @@ func value(defs, p *node) (says string, inner *node, list string) {
 	return "any", nil, ""
 }
 
-// unit reads the unit that a field's name ends in.
+// unit returns the unit at the end of a field's name.
 func unit(name string) string {
 	for _, u := range []struct{ ending, unit string }{
 		{"_pa_m3_s", "Pa·m³/s"}, {"_kg_m3", "kg/m³"}, {"_m_s2", "m/s²"}, {"_pa_s", "Pa/s"}, {"_mbar_l_s", "mbar·L/s"}, {"mbar_l_s", "mbar·L/s"},

@@ -18,7 +18,7 @@ func Calculations() []document.Calculation {
 	}}}
 }
 
-// Bytes is the calculation with the record's bytes beside the document instead of a text in it.
+// Bytes is the calculation with the record's bytes beside the document, in place of a text in it.
 //
 // Takes:   a document without text, the bytes as they are in the file, the version of the
 // calculations.
@@ -269,7 +269,7 @@ func moment(ns int64, zoned bool) string {
 	return string(b)
 }
 
-// mostThinned bounds what thin takes.
+// mostThinned bounds the input of thin.
 const mostThinned = 2_000_000
 
 func calculateThin(in *document.Reader, out *document.Writer) error {
@@ -327,10 +327,10 @@ func calculateThin(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// anything is a time beyond every record's, in ns.
+// anything is a time after the end of any record, in ns.
 const anything = math.MaxInt64 / 4
 
-// seconds gives a decimal number of seconds in ns.
+// seconds reads a decimal number of seconds as ns.
 func seconds(in *document.Reader, name string, otherwise int64) int64 {
 	d, ok := in.OptionalDecimal(name)
 	if !ok || in.Err() != nil {

@@ -8,7 +8,7 @@ const (
 	day    = 24 * hour
 )
 
-// scan takes digits of a text one after another.
+// scan consumes the digits of a text one after another.
 type scan struct {
 	b []byte
 	i int
@@ -33,7 +33,7 @@ func (s *scan) take(c byte) bool {
 
 func (s *scan) over() bool { return s.i == len(s.b) }
 
-// clock reads hours, minutes and mostly seconds with a fraction; hours beyond 23 are those of an
+// clock reads hours, minutes and optional seconds with a fraction. Hours beyond 23 are those of an
 // elapsed time.
 func (s *scan) clock() (int64, bool) {
 	h, ok := s.digits(1, 4)
@@ -114,13 +114,13 @@ func (s *scan) date(order string) (int64, bool) {
 		}
 	}
 	if y > 2200 {
-		return 0, false // nanoseconds since 1970 would not hold it
+		return 0, false // does not fit in nanoseconds since 1970
 	}
 	days, ok := document.Day(y, m, d)
 	return int64(days), ok
 }
 
-// zone reads Z or a shift from it, as nanoseconds to take away; has is false where there is none.
+// zone reads Z or an offset from it, as nanoseconds to subtract; has is false if there is none.
 func (s *scan) zone() (shift int64, has, ok bool) {
 	if s.over() {
 		return 0, false, true
@@ -145,7 +145,7 @@ func (s *scan) zone() (shift int64, has, ok bool) {
 	return sign * (int64(h)*hour + int64(m)*60*second), true, true
 }
 
-// clockOf reads a cell that holds a time of day and nothing else.
+// clockOf reads a cell that holds only a time of day.
 func clockOf(b []byte) (int64, bool) {
 	s := scan{b: b}
 	ns, ok := s.clock()
@@ -171,7 +171,7 @@ func dateOf(b []byte, order string) (ns int64, zoned, ok bool) {
 	return days*day + ns - shift, zoned, ok && s.over()
 }
 
-// dayOf reads a cell that holds a date and nothing else.
+// dayOf reads a cell that holds only a date.
 func dayOf(b []byte, order string) (int64, bool) {
 	s := scan{b: b}
 	days, ok := s.date(order)

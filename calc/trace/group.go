@@ -7,8 +7,8 @@ import "gaugewright/calc/numeric"
 //	mean: the means of time, pressure, temperature and barometer
 //	extremes: first, last, least, greatest with its neighbours, and around every change of the contact the row before it and 16 from it on
 //
-// Source:  derived here; a single sample that sticks out still does so among its own neighbours,
-// and a contact that stays is seen to stay.
+// Source:  derived here; a single sample that stands out still does so among its neighbours, and a
+// lasting change of the contact is still seen to last.
 func (t *taker) flush() {
 	g, s := t.group, &t.s
 	if len(g) == 0 {
@@ -32,7 +32,7 @@ func (t *taker) flush() {
 	}
 	contact := t.r.Contact.At > 0
 	for i := range g {
-		before := false // another state follows
+		before := false // a change of state follows
 		if contact {
 			if s.HasContact && g[i].Contact != s.Contact {
 				s.Changes++
@@ -67,11 +67,11 @@ func mean(g []Sample) Sample {
 	}
 }
 
-// Thin reduces samples to at most so many, by groups of equal numbers of rows.
+// Thin reduces samples to the number wanted or fewer, by groups of equal numbers of rows.
 //
-// Takes:   samples, whether their contact counts, the most wanted (≥ 10; more are kept where the
+// Takes:   samples, whether they have a contact, the number wanted (≥ 10; more are kept if the
 // contact changes often), mean or extremes.
-// Gives:   the samples kept and the rows in a group; all where they are few enough.
+// Gives:   the samples kept and the rows in a group; all samples if they are few enough.
 func Thin(list []Sample, contact bool, most int, means bool) ([]Sample, int) {
 	block := BlockFor(len(list), most, means)
 	if block == 1 {
@@ -89,10 +89,11 @@ func Thin(list []Sample, contact bool, most int, means bool) ([]Sample, int) {
 	return t.out, block
 }
 
-// each is how many samples represent a group at most, apart from changes of the contact.
+// each is the largest number of samples that represent a group, apart from changes of the contact.
 const each = 6
 
-// BlockFor gives the rows in a group so that of n rows at most so many samples are kept.
+// BlockFor returns the number of rows in a group such that no more than most samples of n rows are
+// kept.
 func BlockFor(n, most int, means bool) int {
 	if n <= most {
 		return 1

@@ -5,8 +5,8 @@ import (
 	"math"
 )
 
-// headings are words in the headings of columns, in small letters, by what they may mean. Longer
-// and surer ones come first.
+// headings are lower-case words in the headings of columns with their meaning. Longer and surer
+// words come first.
 var headings = [...][2]string{
 	{"baro", "barometer"}, {"ambient pressure", "barometer"}, {"atmospher", "barometer"}, {"luftdruck", "barometer"}, {"p_amb", "barometer"},
 	{"temp", "temperature"},
@@ -36,8 +36,8 @@ func holds(s, part string) bool {
 	return false
 }
 
-// guess names what each column may be; each meaning but pressure and temperature is given to one
-// column.
+// guess assigns a meaning to each column. Each meaning but pressure and temperature goes to one
+// column only.
 func (v *View) guess(data []line) {
 	taken := map[string]bool{}
 	give := func(i int, what string) {
@@ -99,7 +99,7 @@ func (v *View) guess(data []line) {
 	v.times(data)
 }
 
-// times looks at the dates and the interval.
+// times finds the order of dates, the zone and the interval.
 func (v *View) times(data []line) {
 	at, dateAt := -1, -1
 	for i := range v.Columns {
@@ -147,7 +147,7 @@ func (v *View) times(data []line) {
 	v.IntervalS = median(steps)
 }
 
-// timeUnit is the unit that a column of numbers seems to count time in.
+// timeUnit returns the unit in which a column of numbers seems to count time.
 func (v *View) timeUnit(at int) string {
 	c := &v.Columns[at]
 	switch {
@@ -161,8 +161,8 @@ func (v *View) timeUnit(at int) string {
 	return "s"
 }
 
-// serial says whether a column seems to count days, as the dates of a spreadsheet do: some 45,000
-// of them, in steps of a whole number of seconds that are no round part of a day's number.
+// serial reports whether a column seems to count days, as the dates of a spreadsheet do: some
+// 45,000 of them, in steps of a whole number of seconds that are no round part of a day's number.
 func (c *Seen) serial(rows int) bool {
 	if !(c.Rising && c.Low > 2e4 && c.High < 8e4 && rows > 1) {
 		return false
@@ -172,7 +172,7 @@ func (c *Seen) serial(rows int) bool {
 	return step < 0.0008 || step < 0.5 && whole(float64(step*86400)) && !whole(float64(step*1000))
 }
 
-// UnitNS gives the nanoseconds of a unit of time; 0 where it is none.
+// UnitNS returns the nanoseconds in a unit of time; 0 for another text.
 func UnitNS(unit string) int64 {
 	switch unit {
 	case "us", "µs":
@@ -191,8 +191,8 @@ func UnitNS(unit string) int64 {
 	return 0
 }
 
-// orderOf finds the order of day, month and year where only one fits every row; "ymd" fits by
-// itself.
+// orderOf returns the order of day, month and year if only one fits every row. "ymd" is recognised
+// by its form.
 func orderOf(data []line, at int) (order, zone string) {
 	fits := 0
 	zone = "none"

@@ -8,7 +8,7 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Kind is what the cells of a column mostly are.
+// Kind is what most cells of a column are.
 type Kind string
 
 // The kinds of column.
@@ -21,13 +21,13 @@ const (
 	Nothing Kind = "nothing" // every cell is empty
 )
 
-// Seen is one column as it seems to be.
+// Seen is what one column seems to be.
 type Seen struct {
 	Name, Unit string
 	Kind       Kind
 	Guess      string // time, date, pressure, temperature, barometer, contact or ""
 	Samples    []string
-	Words      []string // the different words, where there are few
+	Words      []string // the different words, if there are few
 	Empty      int
 	Low, High  float64
 	Rising     bool // each number is above the one before
@@ -39,18 +39,18 @@ type View struct {
 	Separator, Decimal byte
 	Comment            string
 	Comments           []string
-	Header, UnitRow    int // physical lines, 0 where there is none
+	Header, UnitRow    int // physical lines, 0 if there is none
 	FirstLine          int
 	Rows               int     // of data seen
 	RowBytes           float64 // mean length of a row of data
 	Columns            []Seen
-	Order              string // of dates; "" where it cannot be known
+	Order              string // of dates; "" if it cannot be known
 	Zone               string // of dates: "", "none" or "given"
 	IntervalS          float64
 	Thousands          bool // numbers with both marks
 }
 
-// commentMarks begin a line that is none of the data.
+// commentMarks begin a line that is a comment.
 var commentMarks = [...]string{"#", "%", "//", "!"}
 
 const (
@@ -64,11 +64,11 @@ type line struct {
 	cells        []string
 }
 
-// Look says what the first bytes of a record seem to be.
+// Look guesses the form of a record from its first bytes.
 //
-// Takes:   bytes from the beginning, about 64 kB, and whether they are all of it.
-// Gives:   the View. Nothing of it is used by Read unless somebody confirms it.
-// Refuses: Fault shape for a record in UTF-16 or with nothing in it.
+// Takes:   bytes from the beginning, about 64 kB, and whether they are the whole record.
+// Gives:   the View. Read uses nothing of it unless a person confirms it.
+// Refuses: Fault shape for a record in UTF-16 or an empty one.
 func Look(b []byte, last bool) (View, error) {
 	v := View{}
 	from := 0
@@ -128,7 +128,7 @@ func Look(b []byte, last bool) (View, error) {
 	return v, nil
 }
 
-// whole leaves out a character that the end of the bytes cuts in two.
+// whole removes a character that the end of the bytes cuts in two.
 func whole(b []byte, last bool) []byte {
 	if last {
 		return b
@@ -156,7 +156,7 @@ func commentOf(b []byte) string {
 	return ""
 }
 
-// linesOf gives the rows that are whole; comments go to the view.
+// linesOf returns the complete rows; comments go to the view.
 func linesOf(b []byte, from int, separator byte, v *View, last bool) []line {
 	var list []line
 	s := splitter{b: b, separator: separator, last: last}
@@ -197,7 +197,8 @@ func linesOf(b []byte, from int, separator byte, v *View, last bool) []line {
 	return list
 }
 
-// separatorOf takes the separator that cuts most rows into the same number of cells, at least two.
+// separatorOf returns the separator that cuts most rows into the same number of cells, at least
+// two.
 func separatorOf(b []byte, comment string, last bool) byte {
 	best, bestShare := byte(','), 0.0
 	for _, sep := range [...]byte{';', '\t', '|', ','} {
@@ -224,7 +225,7 @@ func separatorOf(b []byte, comment string, last bool) byte {
 	return best
 }
 
-// widthOf gives the commonest number of cells in the last two thirds.
+// widthOf returns the commonest number of cells in the last two thirds of the rows.
 func widthOf(lines []line) int {
 	tail := lines[len(lines)/3:]
 	best, count := 0, 0
@@ -263,7 +264,7 @@ func decimalOf(lines []line, separator byte, v *View) byte {
 			}
 			switch {
 			case other:
-			case comma > 0 && point > 0: // the last mark is the decimal one
+			case comma > 0 && point > 0: // the last of the two is the decimal mark
 				v.Thousands = true
 				for i := len(c) - 1; i >= 0; i-- {
 					if c[i] == ',' {
@@ -288,7 +289,7 @@ func decimalOf(lines []line, separator byte, v *View) byte {
 	return '.'
 }
 
-// kindOf says what one cell is.
+// kindOf returns the kind of one cell.
 func kindOf(c string, decimal byte) Kind {
 	b := []byte(c)
 	if empty(b) {
@@ -338,7 +339,7 @@ func kindsOf(tail []line, width int, decimal byte) []Kind {
 	return kinds
 }
 
-// firstOf finds the first row that, with the next two, is as the rows of the data are.
+// firstOf finds the first row that, like the two after it, has the form of the data.
 func firstOf(lines []line, kinds []Kind, decimal byte) int {
 	like := func(l line) bool {
 		if len(l.cells) != len(kinds) {
@@ -362,7 +363,7 @@ func firstOf(lines []line, kinds []Kind, decimal byte) int {
 	return min(1, len(lines)-1)
 }
 
-// take looks at the cells of a column.
+// take gathers what the cells of a column show.
 func (c *Seen) take(data []line, i int, decimal byte) {
 	n := 0
 	before := 0.0
@@ -405,7 +406,7 @@ func (c *Seen) take(data []line, i int, decimal byte) {
 	}
 }
 
-// unitText gives what means a unit in a cell of its own.
+// unitText returns the unit that a cell holds, "" if it holds none.
 func unitText(c string) string {
 	if n := len(c); n > 2 && (c[0] == '[' && c[n-1] == ']' || c[0] == '(' && c[n-1] == ')') {
 		c = c[1 : n-1]
@@ -416,7 +417,7 @@ func unitText(c string) string {
 	return ""
 }
 
-// unitRow says whether a row holds units and nothing else.
+// unitRow reports whether a row holds units and nothing else.
 func unitRow(cells []string) bool {
 	some := false
 	for _, c := range cells {
@@ -432,7 +433,7 @@ func unitRow(cells []string) bool {
 	return some
 }
 
-// named takes the unit off a heading: in brackets, behind a stroke, an underscore or a space.
+// named splits the unit off a heading: in brackets, or after a slash, an underscore or a space.
 func named(c string) (name, unit string) {
 	for i := len(c) - 1; i > 0; i-- {
 		switch c[i] {
@@ -456,7 +457,7 @@ func named(c string) (name, unit string) {
 	return c, ""
 }
 
-// median of steps in seconds.
+// median returns the median of steps in seconds.
 func median(steps []float64) float64 {
 	if len(steps) == 0 {
 		return 0
@@ -465,7 +466,7 @@ func median(steps []float64) float64 {
 	return steps[len(steps)/2]
 }
 
-// utf8Text gives a cell as text: its own UTF-8, else each byte as a character of Latin-1.
+// utf8Text returns a cell as text: as UTF-8 if valid, else as Latin-1.
 func utf8Text(b []byte) string {
 	if utf8.Valid(b) {
 		return string(b)

@@ -91,8 +91,8 @@ func TestLookRefuses(t *testing.T) {
 	}
 }
 
-// TestLookFinds: what is written in a form comes back as that form, and a cut in the middle changes
-// nothing.
+// TestLookFinds checks that Look recognises every form in which a record is written, and that a cut
+// in the middle changes nothing.
 func TestLookFinds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		separator := rapid.SampledFrom([]string{",", ";", "\t", "|"}).Draw(t, "separator")
@@ -135,8 +135,8 @@ func TestLookFinds(t *testing.T) {
 	})
 }
 
-// TestThinKeeps: the first, the last, the least and the greatest with its neighbours, and every
-// change of the contact with 16 rows from it on.
+// TestThinKeeps checks that Thin keeps the first, the last, the least and the greatest with its
+// neighbours, and every change of the contact with 16 rows from it on.
 func TestThinKeeps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 2000).Draw(t, "n")

@@ -17,7 +17,7 @@ var tens = [...]float64{
 // Takes:   an optional sign, digits with at most one decimal mark, an optional exponent.
 // Gives:   the float64 nearest to what is written.
 // Source:  up to 2⁵³ and 10²² digits and power are both exact, so that one division or product is
-// correctly rounded; others go the long way.
+// correctly rounded; other numbers go to strconv.
 func number(b []byte, decimal byte) (float64, bool) {
 	if plain, ok := ungrouped(b, decimal); ok {
 		b = plain
@@ -87,9 +87,9 @@ func number(b []byte, decimal byte) (float64, bool) {
 	return x, true
 }
 
-// ungrouped takes the marks of thousands out of a number that has both marks, or several of
-// thousands: 1.234,5 and 1,234,567. A single one alone, as in 1.234, is left: it may be the decimal
-// mark.
+// ungrouped removes the thousands separators from a number that has both marks or several
+// separators: 1.234,5 and 1,234,567. It leaves a single mark, as in 1.234, since it may be the
+// decimal mark.
 func ungrouped(b []byte, decimal byte) ([]byte, bool) {
 	group := byte(',')
 	if decimal == ',' {
@@ -105,7 +105,7 @@ func ungrouped(b []byte, decimal byte) ([]byte, bool) {
 		return nil, false
 	}
 	plain := make([]byte, 0, len(b))
-	digits, marked := 0, false // since the last mark; whether a mark of thousands was there
+	digits, marked := 0, false // since the last mark; whether there was a thousands separator
 	for i, c := range b {
 		switch {
 		case c == group:
@@ -117,7 +117,7 @@ func ungrouped(b []byte, decimal byte) ([]byte, bool) {
 		case c >= '0' && c <= '9':
 			digits++
 		case (c == '-' || c == '+') && i == 0:
-		default: // the decimal mark or an exponent: what comes before it is whole
+		default: // the decimal mark or an exponent ends the whole part
 			if digits != 3 || c == decimal && groups < 1 {
 				return nil, false
 			}
@@ -145,8 +145,7 @@ func long(b []byte, decimal byte) (float64, bool) {
 	return x, err == nil && !math.IsInf(x, 0) && !math.IsNaN(x)
 }
 
-// nanoseconds reads a number of units of so many nanoseconds each, without rounding up to the
-// nanosecond.
+// nanoseconds reads a number of time units, each of unit nanoseconds, exact to the nanosecond.
 func nanoseconds(b []byte, decimal byte, unit int64) (int64, bool) {
 	i, negative := 0, false
 	if i < len(b) && (b[i] == '-' || b[i] == '+') {
@@ -193,7 +192,7 @@ func nanoseconds(b []byte, decimal byte, unit int64) (int64, bool) {
 	return ns, true
 }
 
-// empty says whether a cell stands for a value that is not there.
+// empty reports whether a cell stands for a missing value.
 func empty(b []byte) bool {
 	if len(b) == 0 {
 		return true
@@ -206,7 +205,7 @@ func empty(b []byte) bool {
 	return false
 }
 
-// same compares without regard to the case of A to Z; word is in small letters.
+// same compares without regard to the case of A to Z; word is in lower case.
 func same(b []byte, word string) bool {
 	if len(b) != len(word) {
 		return false

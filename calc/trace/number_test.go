@@ -2,8 +2,8 @@ package trace
 
 import "testing"
 
-// TestNumbersOfSpreadsheets: both marks in one number, words for a value that is not there, days
-// counted as a spreadsheet counts them (45,000 is a day in 2023; 86,400 s are one).
+// TestNumbersOfSpreadsheets: both marks in one number, words for a missing value, days counted as
+// in a spreadsheet (45,000 is a day in 2023; 86,400 s are one).
 func TestNumbersOfSpreadsheets(t *testing.T) {
 	for cell, want := range map[string]float64{"1.234,5": 1234.5, "-12.345.678,25": -12345678.25, "0,5": 0.5, "1.234.567": 1234567} {
 		if x, ok := number([]byte(cell), ','); !ok || x != want {

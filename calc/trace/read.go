@@ -6,7 +6,7 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Piece is what came of one piece of a record.
+// Piece is the result of reading one piece of a record.
 type Piece struct {
 	Used    int // bytes taken; the next piece begins with the byte after them
 	Samples []Sample
@@ -26,15 +26,15 @@ type taker struct {
 	out    []Sample
 }
 
-// Read takes rows from a piece of a record's text.
+// Read reads rows from a piece of a record's text.
 //
 //	t = (row's time − first row's time) in s, from whole nanoseconds; a row is used when its time follows the time before it and all its columns hold a value
 //
-// Takes:   bytes that begin where the piece before it stopped being used, whether they are the
-// last, the reading, the state after the piece before.
+// Takes:   bytes that begin after the last byte used of the piece before, whether they are the last
+// piece, the reading, the state after the piece before.
 // Gives:   the samples kept of whole groups of rows, and the state after them. However a record is
-// cut, the samples together are the same.
-// Refuses: nothing; what is wrong with a row is a Fault at its line, and the row is counted.
+// cut, the samples are the same.
+// Refuses: nothing; a faulty row becomes a Fault at its line and is counted.
 func Read(text []byte, last bool, r *Reading, s State) Piece {
 	t := taker{
 		r: r, s: s, split: splitter{b: text, separator: r.Separator, last: last}, group: make([]Sample, 0, r.Block),
@@ -65,7 +65,8 @@ func Read(text []byte, last bool, r *Reading, s State) Piece {
 	return Piece{Used: used, Samples: t.out, Faults: t.faults[:faults], Gaps: t.gaps[:gaps], State: mark}
 }
 
-// line takes what begins at a byte: a line before the data, a comment or a row; ok is false where it is not whole.
+// line reads the line or row that begins at a byte: a line before the data, a comment or a row; ok
+// is false if it is incomplete.
 func (t *taker) line(at int) (next int, ok bool) {
 	b := t.split.b
 	if t.s.Line+1 < t.r.FirstLine || begins(b[at:], t.r.Comment) {
@@ -136,7 +137,7 @@ func (t *taker) fault(line int, code Code, cell []byte) {
 	}
 }
 
-// row turns a row into a sample; ok is false where it is not used.
+// row turns a row into a sample; ok is false if it is not used.
 func (t *taker) row(line int, r row) (x Sample, ok bool) {
 	ns, ok := t.time(line, r)
 	if !ok {
@@ -227,7 +228,7 @@ func (t *taker) contact(line int, cell []byte, x *Sample) bool {
 	return false
 }
 
-// time gives a row's time since the first row; a time that does not follow the one before is a
+// time returns a row's time since the first row. A time that does not follow the one before is a
 // fault.
 func (t *taker) time(line int, r row) (int64, bool) {
 	c := &t.r.Time
@@ -303,7 +304,7 @@ func (t *taker) gap(g Gap) {
 	}
 }
 
-// finish says what only the whole record shows.
+// finish reports the faults that only the whole record shows.
 func (t *taker) finish() {
 	s := &t.s
 	switch {
@@ -318,8 +319,8 @@ func (t *taker) finish() {
 	}
 }
 
-// How far a pressure may lie from the instrument's range before its unit is doubted: three times
-// its end, and a two-hundredth of it.
+// Bounds beyond which the unit of a pressure is doubted: above three times the end of the
+// instrument's range, or below a two-hundredth of it.
 const (
 	beyondEnd = 3
 	faint     = beyondEnd * 200

@@ -31,8 +31,8 @@ func whole1(t *testing.T, text string, r Reading) Piece {
 	return p
 }
 
-// pressures and times as they are written in the cells, from RFC 4180 section 2 and its usual
-// cousins.
+// pressures and times as written in the cells, in the form of RFC 4180 section 2 and its usual
+// variants.
 func TestForms(t *testing.T) {
 	clock := func(r *Reading) { r.Time = TimeColumn{Form: Clocked, At: 1} }
 	date := func(order string) func(*Reading) {
@@ -134,7 +134,7 @@ func TestForms(t *testing.T) {
 	}
 }
 
-// TestFaults: what is wrong with a row is named at its line, and every row is accounted for.
+// TestFaults checks that a faulty row is reported at its line, and that every row is accounted for.
 func TestFaults(t *testing.T) {
 	contact := func(r *Reading) { r.Contact = Contact{At: 3, Actuated: []string{"closed"}, Rest: []string{"open"}} }
 	for _, c := range []struct {
@@ -206,8 +206,8 @@ func TestMissingIsCountedAndNotUsed(t *testing.T) {
 	}
 }
 
-// TestGaps: a step longer than allowed is reported; a clock set back is passed over only where that
-// was confirmed, with the usual step.
+// TestGaps: a step longer than allowed is reported. A clock set back is bridged only if that was
+// confirmed, with the usual step.
 func TestGaps(t *testing.T) {
 	r := plain()
 	r.GapNS = 3 * second
@@ -263,8 +263,8 @@ func TestUnits(t *testing.T) {
 	}
 }
 
-// TestWrittenByCSV: what encoding/csv writes comes back to the last bit, in any cut, with any line
-// end.
+// TestWrittenByCSV: a file written by encoding/csv is read to the last bit, cut anywhere, with any
+// line end.
 func TestWrittenByCSV(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 60).Draw(t, "rows")

@@ -10,7 +10,7 @@ import (
 
 const mostColumns = 1000
 
-// readReading takes a reading and the word for its form of time.
+// readReading reads a reading and the word for its form of time.
 func readReading(in *document.Reader) (r Reading, form string) {
 	r.Separator = mark(in, "separator", ',')
 	r.Decimal = mark(in, "decimal", '.')
@@ -62,7 +62,7 @@ func readReading(in *document.Reader) (r Reading, form string) {
 	return r, form
 }
 
-// mark takes one character.
+// mark reads one character.
 func mark(in *document.Reader, name string, otherwise byte) byte {
 	s := in.TextOr(name, string(rune(otherwise)))
 	if in.Err() == nil && (len(s) != 1 || s[0] >= 0x80) {
@@ -74,7 +74,7 @@ func mark(in *document.Reader, name string, otherwise byte) byte {
 	return s[0]
 }
 
-// column takes a column and what turns its numbers into a unit.
+// column reads a column with the conversion of its numbers.
 func column(in *document.Reader, kind units.Kind, to, name string) Column {
 	c := Column{At: in.Whole("column", 1, mostColumns)}
 	from := units.Of(in, name, kind)
@@ -146,7 +146,8 @@ func words(in *document.Reader, name string) []string {
 	return list
 }
 
-// The state's counts and times by their names in documents, in one order for both ways.
+// counts lists the state's counts and times with their names in documents, in one order for reading
+// and writing.
 func (s *State) counts() []namedCount {
 	return []namedCount{
 		{"line", &s.Line}, {"rows", &s.Rows}, {"used", &s.Used}, {"kept", &s.Kept}, {"outside", &s.Outside}, {"comments", &s.Comments},

@@ -11,7 +11,7 @@ func Samples() []document.Sample {
 	return []document.Sample{{Calculation: "trace", Make: sample}}
 }
 
-// form is one way in which sample writes a record.
+// form is one form in which sample writes a record.
 type form struct {
 	separator, decimal, end string
 	time                    string
@@ -84,8 +84,7 @@ func states(d *document.Draws, n int) string {
 	return string(b)
 }
 
-// record writes a few dozen rows with a heading, now and then with a cell that is empty, wrong or
-// too early.
+// record writes a few dozen rows with a heading. Now and then a cell is empty, wrong or too early.
 func record(d *document.Draws, f form) string {
 	b := []byte("\xef\xbb\xbf# made from a seed" + f.end)
 	b = append(b, "Time"+f.separator+"Pressure"+f.separator+"Temperature"+f.separator+"Contact"+f.end...)

@@ -3,10 +3,10 @@ package trace
 // span is one cell of a row in the piece's bytes.
 type span struct {
 	from, to int
-	quoted   bool // it holds a quote written twice, or the quotes are around it
+	quoted   bool // it contains a doubled quote, or its quotes are included
 }
 
-// longestQuoted is how far a closing quote is looked for; a quote that is never closed would
+// longestQuoted is how far a closing quote is searched for. Otherwise an unclosed quote would
 // swallow the rest of a record.
 const longestQuoted = 4096
 
@@ -14,7 +14,7 @@ const longestQuoted = 4096
 type row struct {
 	cells    []span
 	lines    int // physical lines it takes
-	next     int // where the next begins
+	next     int // where the next row begins
 	badQuote bool
 	from, to int
 }
@@ -24,11 +24,11 @@ type row struct {
 type splitter struct {
 	b         []byte
 	separator byte
-	last      bool // nothing follows these bytes
+	last      bool // these bytes are the last
 	cells     []span
 }
 
-// next gives the row that begins at a byte; ok is false where it is not whole yet.
+// next returns the row that begins at a byte; ok is false if it is not complete yet.
 func (s *splitter) next(at int) (r row, ok bool) {
 	b := s.b
 	s.cells = s.cells[:0]
@@ -97,7 +97,7 @@ func (s *splitter) plain(i int) int {
 	return i
 }
 
-// quoted looks for the quote that closes a cell; end is −1 where the bytes end too early to tell.
+// quoted finds the quote that closes a cell; end is −1 if the bytes end too early to tell.
 func (s *splitter) quoted(i int) (end, lines int, closed bool) {
 	from := i
 	for ; i < len(s.b); i++ {
@@ -128,7 +128,7 @@ func (s *splitter) quoted(i int) (end, lines int, closed bool) {
 	return -1, 0, false
 }
 
-// cell gives the bytes of a cell without spaces around it; quotes written twice count once.
+// cell returns the bytes of a cell without surrounding spaces; doubled quotes count once.
 func (s *splitter) cell(c span) []byte {
 	b := trim(s.b[c.from:c.to])
 	if !c.quoted {

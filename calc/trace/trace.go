@@ -1,6 +1,6 @@
 package trace
 
-// Code says what is wrong with a row or with the record.
+// Code is what is wrong with a row or with the record.
 type Code uint8
 
 // The codes of Fault.
@@ -20,7 +20,7 @@ const (
 	codes
 )
 
-// faultWords are the codes' names in documents and what a person reads.
+// faultWords are the codes' names in documents and their sentences for people.
 var faultWords = [codes][2]string{
 	{"time_backwards", "the time lies before that of a row above; this row is not used"},
 	{"time_twice", "the time is that of the row above; this row is not used"},
@@ -36,44 +36,43 @@ var faultWords = [codes][2]string{
 	{"no_rows", "no row of this record can be used"},
 }
 
-// Fault is something about one row that a person must see; Line 0 is the whole record.
+// Fault is a fault of one row that a person must see; Line 0 stands for the whole record.
 type Fault struct {
 	Line int
 	Code Code
-	Cell string // what is written there
+	Cell string // the cell's text
 }
 
-// Gap is a step of time longer than the reading allows, or one backwards over which the reading
-// goes on.
+// Gap is a step of time longer than the reading allows, or a backward one that the reading bridges.
 type Gap struct {
 	Line     int
 	From, To int64 // ns since the first row
-	Bridged  int64 // ns added to all that follows a clock that was set back
+	Bridged  int64 // ns added to all times after a clock was set back
 }
 
-// Reading is how the columns of a record are to be taken, as a person has confirmed it.
+// Reading is how to read the columns of a record, as confirmed by a person.
 type Reading struct {
 	Separator, Decimal byte
 	Comment            string
 	FirstLine          int // of the data, counted from 1
 	Time               TimeColumn
 	Pressure           Column
-	Temperature        Column // Column.At 0 where there is none
+	Temperature        Column // Column.At is 0 if there is none
 	Barometer          Column
 	Contact            Contact
 	GapNS              int64 // 0: gaps are not looked for
-	FromNS, ToNS       int64 // the part taken, ns since the first row
+	FromNS, ToNS       int64 // the part to use, ns since the first row
 	Mean               bool
-	Block              int // rows made into one group of samples; 1 keeps all
+	Block              int // rows in a group; 1 keeps all
 	Plausible          float64
 }
 
-// Column is one column of numbers, counted from 1, and what turns its numbers into the unit wanted:
-// (x + Shift)·Mul/Div − Back.
+// Column is one column of numbers, counted from 1, with their conversion to the unit wanted: (x +
+// Shift)·Mul/Div − Back.
 type Column struct {
 	At                    int
 	Shift, Mul, Div, Back float64
-	Same                  bool // the unit is the one wanted
+	Same                  bool // no conversion is needed
 }
 
 func (c *Column) turn(x float64) float64 {
@@ -96,7 +95,7 @@ type Form uint8
 
 // The forms of time.
 const (
-	Counted Form = iota // a number of units since some beginning, or since 1970
+	Counted Form = iota // a number of units since some start, or since 1970
 	Indexed             // the number of the row times an interval
 	Clocked             // hours, minutes, seconds of a day
 	Dated               // a date with its clock, in one column or two
@@ -106,18 +105,17 @@ const (
 type TimeColumn struct {
 	Form   Form
 	At     int // 0 of Indexed: rows are counted
-	DateAt int // of Dated, where the date has a column of its own
+	DateAt int // of Dated, if the date has its own column
 	Order  string
 	UnitNS int64 // of Counted, and the interval of Indexed
-	Bridge bool  // go on over a clock that was set back
+	Bridge bool  // bridge a clock that was set back
 }
 
-// State is what is carried from one piece of a record to the next, and what has been counted so
-// far.
+// State passes from one piece of a record to the next, with the counts so far.
 type State struct {
 	Line, Rows      int // physical lines read; rows of data among them
 	Started, Zoned  bool
-	First, Clock    int64 // the times of the first row and of the latest, as they are in the record
+	First, Clock    int64 // times of the first and the latest row, as in the record
 	Last, Step      int64 // ns since the first row; the latest step of the usual length
 	Day, Bridged    int64 // ns added for midnights and for a clock that was set back
 	Used, Kept      int   // rows used, samples kept of them
@@ -143,12 +141,12 @@ type Sample struct {
 	Contact     bool
 }
 
-// mostFaults and mostGaps are listed one by one; further ones are counted.
+// The first faults and gaps are listed one by one, the others only counted.
 const (
 	mostFaults = 200
 	mostGaps   = 200
 )
 
-// afterEdge is how many rows are kept after each change of the contact, so that a change that stays
-// is seen to stay.
+// afterEdge is how many rows are kept after each change of the contact, so that a lasting change is
+// seen to last.
 const afterEdge = 16

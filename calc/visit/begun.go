@@ -7,22 +7,23 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Progress is how far a run is that is not closed.
+// Progress is how far an open run has come.
 type Progress struct {
-	Step, Steps  int    // the screen that comes next, from 1, and how many there are
-	Pressed      bool   // by what was recorded, there is pressure or vacuum at the instrument
-	Target, Unit string // what was set last, "" where nothing was
+	Step, Steps  int    // the next screen, from 1, and the number of screens
+	Pressed      bool   // by the record, the instrument is under pressure or vacuum
+	Target, Unit string // the last pressure set, "" if none was
 }
 
-// pressing are the steps after which something is under pressure or vacuum until a step vents
-// it. One that reads, holds or asks leaves it as it was.
-var pressing = []string{"exercise", "set", "ramp"}
+// pressurising are the steps after which the instrument is under pressure or vacuum until a step
+// vents it. Steps that read, hold or ask change nothing.
+var pressurising = []string{"exercise", "set", "ramp"}
 
-// ReadProgress reads how far a run is, from its plan and from the steps that have a mark or a value.
+// ReadProgress finds how far a run has come, from its plan and the steps that have a mark or a
+// value.
 //
-// A run counts as under pressure from the first mark of a step that sets a pressure, a step that
-// began its way there too, until a later step has vented it: whoever left in between cannot know
-// what is there now.
+// A run counts as under pressure from the first mark of a step that sets a pressure, even a step
+// that has only begun, until a later step has vented it: after an interruption nobody knows the
+// pressure.
 func ReadProgress(run *Record) Progress {
 	var b Progress
 	touched := marked(run)
@@ -42,12 +43,12 @@ func ReadProgress(run *Record) Progress {
 		switch do := text(part(s, "do")); {
 		case do == "vent":
 			b.Pressed, b.Target, b.Unit = false, "", ""
-		case slices.Contains(pressing, do):
+		case slices.Contains(pressurising, do):
 			b.Pressed = true
 			b.Target, b.Unit = text(part(s, "target")), text(part(s, "unit"))
 		}
 	}
-	screen := func(i int) int { // of a step; where the plan has no screens each is one
+	screen := func(i int) int { // of a step; in a plan without screens each step is one
 		if n, ok := document.Float(text(part(&list[i], "screen"))); ok {
 			return int(n)
 		}
@@ -77,8 +78,8 @@ func marked(run *Record) []string {
 	return list
 }
 
-// calculateBegun is the calculation begun: a visit and its runs → how far the work is, and of an
-// open run how far it is and whether it is under pressure.
+// calculateBegun is the calculation begun: a visit and its runs → how far the work has come, and
+// for an open run how far it has come and whether it is under pressure.
 //
 // Takes:   {visit, runs} as in visit.
 // Gives:   {stage, run?, step?, steps?, pressed, target?, unit?}.

@@ -8,8 +8,8 @@ import (
 	"gaugewright/calc"
 )
 
-// TestBegun: what counts as under pressure. A way that was begun counts, a value that was read
-// changes nothing, and only a later vent ends it; common practice, no source.
+// TestBegun checks what counts as under pressure: a begun step counts, a reading changes nothing,
+// and only a later vent ends it; common practice, no source.
 func TestBegun(t *testing.T) {
 	head := func(value string) string { return `{"heads":[{"value":` + value + `}],"replaced":[]}` }
 	const plan = `{"screens":4,"steps":[{"id":"v","do":"vent","screen":1},{"id":"s1","do":"set","screen":2,"target":"0.64","unit":"bar"},` +

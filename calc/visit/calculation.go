@@ -15,9 +15,9 @@ func Calculations() []document.Calculation {
 	}
 }
 
-// calculateVisit is the calculation visit: a visit and its runs as their records are → its state,
-// what comes next, the runs that are reported, the captures that are effective, its summary, what a
-// signature would cover, and what every calculation about it is given.
+// calculateVisit is the calculation visit: the records of a visit and its runs → its state, the
+// next step, the reported runs, the effective captures, its summary, the changes that a signature
+// would cover, and the inputs of every calculation about it.
 func calculateVisit(in *document.Reader, out *document.Writer) error {
 	visit, runs, err := readVisit(in)
 	if err != nil {

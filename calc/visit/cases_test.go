@@ -11,8 +11,8 @@ import (
 	"gaugewright/calc"
 )
 
-// visitCase is a visit with its runs and what the rules make of them; Want has the parts that the
-// case is about. The browser's tests read the same files, and so do those of server/plant.
+// visitCase is a visit with its runs and the result of the rules. Want has the parts that the case
+// is about. The browser's tests read the same files, and so do those of server/plant.
 type visitCase struct {
 	About string
 	Visit json.RawMessage
@@ -41,8 +41,8 @@ func cases(t *testing.T) []visitCase {
 	return all
 }
 
-// said returns the reply of the calculation visit, with its runs as their order and their effective
-// captures, each with those it took the place of.
+// said returns the reply of the calculation visit, with its runs reduced to their order and their
+// effective captures, each with those it replaced.
 func said(t *testing.T, c *visitCase) map[string]any {
 	t.Helper()
 	if c.Runs == nil {

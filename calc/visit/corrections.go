@@ -11,15 +11,15 @@ import (
 type correction struct {
 	point, typed string
 	judged       float64 // the pressure that the point was judged at
-	total        float64 // what was added to the pressure as typed
-	level        float64 // of it, for the column of fluid between the levels
-	certificate  float64 // of it, for the errors in the standard's certificate
+	total        float64 // the sum of corrections to the typed pressure
+	level        float64 // the part for the column of fluid between the levels
+	certificate  float64 // the part for the errors in the standard's certificate
 }
 
-// calculateCorrections is the calculation corrections: the finding of a gauge → what was done to
-// each pressure as it was typed, once for each test point, and how much of it comes from where.
+// calculateCorrections is the calculation corrections: the finding of a gauge → the correction of
+// the typed pressure at each test point, with its parts.
 //
-// Where the column depends on the pressure, its correction has no single size and the total is not
+// If the column depends on the pressure, its correction has no single size and the total is not
 // split.
 //
 // Takes:   {finding, unit}, the unit of the instrument.
@@ -63,8 +63,8 @@ func calculateCorrections(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// corrections lists the points whose pressure was corrected. The column's part is known where it
-// has one size, and the certificate's where that size is known or there is no column.
+// corrections lists the points whose pressure was corrected. The column's part is known if it has a
+// single size; the certificate's part is known if the column's is, or if there is no column.
 func corrections(finding *document.Value, head float64, sized, rest bool) []correction {
 	var list []correction
 	readings := part(finding, "readings")
@@ -95,7 +95,7 @@ func corrections(finding *document.Value, head float64, sized, rest bool) []corr
 	return list
 }
 
-// typedAt returns the pressure of a point as it was typed; otherwise where the point has none.
+// typedAt returns the pressure of a point as it was typed; or otherwise if the point has none.
 func typedAt(finding *document.Value, point string, otherwise float64) float64 {
 	points := part(finding, "points")
 	at, known := document.Float(point)

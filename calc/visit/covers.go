@@ -5,20 +5,20 @@ import (
 	"strings"
 )
 
-// office names the fields of a visit that the office's own decisions write and nobody else.
+// office names the fields of a visit that only the office's own decisions write.
 var office = []string{"approval", "returned", "reopened", "check", "late", "seen", "erased"}
 
-// OfficeField says whether a field of a visit is written by the office's own decisions only.
+// OfficeField reports whether only the office's own decisions write a field of a visit.
 func OfficeField(field string) bool {
 	word, _, _ := strings.Cut(field, ".")
 	return slices.Contains(office, word)
 }
 
-// Signs says whether a signature covers a field of a visit: every one but the signature itself and
-// what the office adds.
+// Signs reports whether a signature covers a field of a visit: every field but the signature itself
+// and those of the office.
 func Signs(field string) bool { return field != "signature" && !OfficeField(field) }
 
-// Written is a field with every change of it that came, those that were replaced too.
+// Written is a field with all its changes, including replaced ones.
 type Written struct {
 	Name    string
 	Changes []string
@@ -40,7 +40,7 @@ func WrittenOf(r *Record) []Written {
 
 // Changes lists every change of some fields once, sorted.
 func Changes(fields ...Written) []string {
-	var all []*string // sorted as pointers, of which the phone's module sorts others
+	var all []*string // sorted as pointers, because the phone's module already has a sort of pointers
 	for i := range fields {
 		for j := range fields[i].Changes {
 			all = append(all, &fields[i].Changes[j])
@@ -56,8 +56,8 @@ func Changes(fields ...Written) []string {
 	return ids
 }
 
-// Covers lists every change that a signature or an approval of a visit stands for, sorted: those of
-// the visit's fields that a signature covers and all of its runs.
+// Covers lists, sorted, every change that a signature or an approval of a visit covers: those of
+// the visit's covered fields and all of its runs.
 func Covers(visit []Written, runs ...Written) []string {
 	var signed []Written
 	for _, f := range visit {

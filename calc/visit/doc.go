@@ -1,9 +1,8 @@
-// Package visit holds the rules of a visit, once for the phone and the office: which state it is
-// in and what comes next, which of its runs are reported, which captures are effective, what a
-// calculation is given of it, its summary, and what a signature covers.
+// Package visit holds the rules of a visit, for the phone and the office alike: its state and what
+// comes next, which of its runs are reported, which captures are effective, the inputs of
+// calculations about it, its summary, and what a signature covers.
 //
-// Its functions are pure. A Record is what the merge made of all changes to a visit or a run; the
-// office makes one from its store, the calculation "visit" reads it from a document. A field that
-// does not hold what its kind of record wants counts as not written: who may write what is checked
-// where a change arrives.
+// Its functions are pure. A Record is the merged state of a visit or a run. The office makes one
+// from its store, and the calculation "visit" reads it from a document. A field with a value of the
+// wrong form counts as not written: who may write what is checked when a change arrives.
 package visit

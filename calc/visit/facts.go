@@ -7,9 +7,9 @@ import (
 	"gaugewright/calc/document"
 )
 
-// What an instrument's record may hold.
+// Bounds of an instrument's record.
 const (
-	// LongestTag is how many characters a tag or another name may have: what a label shows.
+	// LongestTag is how many characters a tag or another name may have: as many as a label shows.
 	LongestTag = 64
 	// LongestText is how many characters any other text may have.
 	LongestText = 2000
@@ -17,8 +17,8 @@ const (
 	MostMonths = 240
 )
 
-// RangeMode returns the mode that the range of an instrument has by its kind, and "" where its
-// record says it. The ranges of pitot-static instruments are altitudes, airspeeds and rates.
+// RangeMode returns the mode of an instrument's range if its kind decides it, and "" if the record
+// states it. The ranges of pitot-static instruments are altitudes, airspeeds and rates.
 func RangeMode(kind string) string {
 	switch kind {
 	case "altimeter", "vertical-speed", "reporting-altitude", "pitot-static-leak":
@@ -34,7 +34,7 @@ var ofGauges = []string{
 	"limit", "output", "repeatability_percent", "temperature_coefficient_percent_per_k", "reference_temperature_c",
 }
 
-// ofRules are the parts of a limit with the rules that take them.
+// ofRules are the parts of a limit with the rules that use them.
 var ofRules = [...]struct {
 	name  string
 	rules []string
@@ -43,13 +43,16 @@ var ofRules = [...]struct {
 	{"of_span_percent", []string{"terms"}}, {"of_reading_percent", []string{"terms"}}, {"absolute", []string{"terms"}},
 }
 
-// Unused returns the fields that an instrument has no use for by its kind and the rule of its
-// limit. A part of the limit that has a value is not among them, so that whoever typed it sees why
-// it is refused.
+// Unused returns the fields that do not apply to an instrument, by its kind and the rule of its
+// limit. It leaves out a part of the limit that has a value, so that the user sees why it is
+// refused.
 func Unused(f *document.Value) []string {
 	var list []string
 	if kind := text(part(f, "kind")); kind != "" && kind != "gauge" {
 		list = append(list, ofGauges...)
+	}
+	if kind := text(part(f, "kind")); kind != "" && kind != "gauge" && kind != "switch" {
+		list = append(list, "overload")
 	}
 	if RangeMode(text(part(f, "kind"))) != "" {
 		list = append(list, "range.mode")
@@ -100,10 +103,10 @@ func outOfBounds(f *document.Value) (name, code string, most int) {
 	return "", "", 0
 }
 
-// calculateFacts is the calculation facts: what is typed of an instrument → the mode that its
-// range has by its kind, the fields that it has no use for, and the first that is beyond a bound.
+// calculateFacts is the calculation facts: the typed facts of an instrument → the mode of its range
+// if its kind decides it, the fields that do not apply, and the first field beyond a bound.
 //
-// Takes:   {fields}, the facts as far as they are typed.
+// Takes:   {fields}, the facts typed so far.
 // Gives:   {mode?, unused, wrong?: {field, code: long or months, most}}.
 func calculateFacts(in *document.Reader, out *document.Writer) error {
 	f := in.RawObject("fields")
@@ -128,7 +131,8 @@ func calculateFacts(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// writeBears writes what an instrument bears, in its own unit, as the calculation plan takes it.
+// writeBears writes the limits of an instrument, in its own unit, in the form of the calculation
+// plan.
 func writeBears(out *document.Writer, f *document.Value) {
 	p, r := part(f, "particulars"), part(f, "range")
 	scale := func() {

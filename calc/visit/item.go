@@ -6,22 +6,22 @@ import (
 )
 
 var (
-	// itemFields are what a visit keeps of an instrument, as it was at that time.
+	// itemFields are the fields of an instrument that a visit keeps, as they were at that time.
 	itemFields = []string{
 		"tag", "serial", "description", "kind", "manufacturer", "model", "range", "resolution", "limit", "output",
-		"repeatability_percent", "temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars",
+		"repeatability_percent", "temperature_coefficient_percent_per_k", "reference_temperature_c", "overload", "particulars",
 		"medium", "area", "place", "setting",
 	}
-	// snapshotFields are what a visit keeps of a standard's record.
+	// snapshotFields are the fields of a standard's record that a visit keeps.
 	snapshotFields = []string{"name", "serial", "manufacturer", "model", "certificate_no", "calibrated", "due", "status",
 		"medium", "cleaned_for_oxygen"}
 )
 
 // calculateItem is the calculation item: the latest values of an instrument's record → the
-// instrument as every calculation takes it, the copy that a visit keeps, and what it bears, as the
-// calculation plan takes that.
+// instrument in the form of all calculations, the copy that a visit keeps, and its limits in the
+// form of the calculation plan.
 //
-// A field that was taken away is empty or null. The calculations are not given it.
+// A removed field is empty or null. It is not passed to the calculations.
 //
 // Takes:   {id?, fields}.
 // Gives:   {instrument, item, bears}.
@@ -42,12 +42,12 @@ func calculateItem(in *document.Reader, out *document.Writer) error {
 }
 
 // calculateKept is the calculation kept: a range of a standard, with the latest values of its
-// record → what a visit keeps of the standard that it uses, the standard as the calculations take
-// it, and the range as the instrument of a visit, whose limit is what it states of itself.
+// record → the copy that a visit keeps of the standard, the standard in the form of the
+// calculations, and the range as an instrument under test, whose limit is its own specification.
 //
 // Takes:   {id?, fields?, range}.
-// Gives:   {snapshot, standard?, item}; no standard where nothing is stated of the range.
-// Refuses: a stability or a share of the reading that is no number.
+// Gives:   {snapshot, standard?, item}; no standard if the range states no accuracy.
+// Refuses: a stability or a part of reading that is no number.
 func calculateKept(in *document.Reader, out *document.Writer) error {
 	id, rng := in.TextOr("id", ""), in.RawObject("range")
 	record, ok := in.Raw("fields")
@@ -69,8 +69,8 @@ func calculateKept(in *document.Reader, out *document.Writer) error {
 	return writeStandardAsItem(out, id, record, rng)
 }
 
-// writeStandardAsItem writes the copy that a visit keeps of a standard that is itself tested. The
-// change with time in parts per million of the reading counts with the share of the reading.
+// writeStandardAsItem writes the copy that a visit keeps of a standard that is itself under test.
+// Its stability in parts per million of the reading is added to its limit in per cent of reading.
 func writeStandardAsItem(out *document.Writer, id string, record, rng *document.Value) error {
 	reading := text(part(rng, "of_reading_percent"))
 	if ppm := text(part(rng, "stability_ppm")); ppm != "" {
@@ -111,8 +111,8 @@ func writeStandardAsItem(out *document.Writer, id string, record, rng *document.
 	return nil
 }
 
-// mostPlaces is how many digits after the point a sum of two shares is written with: more than
-// anyone states of a standard.
+// mostPlaces is the number of decimals of a sum of two percentages: more than anyone states for a
+// standard.
 const mostPlaces = 12
 
 func or(s, otherwise string) string {
@@ -122,8 +122,8 @@ func or(s, otherwise string) string {
 	return otherwise
 }
 
-// WriteInstrument writes the instrument as the calculations take it, from what is on record of it
-// or what a visit keeps of it.
+// WriteInstrument writes the instrument in the form of the calculations, from its record or from
+// the copy that a visit keeps.
 func WriteInstrument(w *document.Writer, item *document.Value) {
 	w.BeginObject("instrument")
 	given(w, part(item, "range"), rangeFields)
@@ -131,7 +131,7 @@ func WriteInstrument(w *document.Writer, item *document.Value) {
 	w.End()
 }
 
-// given writes some fields of an object, without those that were taken away.
+// given writes some fields of an object, without removed ones.
 func given(w *document.Writer, v *document.Value, names []string) {
 	for _, name := range names {
 		if p := part(v, name); p != nil && (p.Kind != document.String || p.Text != "") {

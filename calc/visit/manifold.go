@@ -6,30 +6,30 @@ import (
 	"gaugewright/calc/document"
 )
 
-// What is done on a manifold, in the order of the work.
+// The phases of the work on a manifold, in order.
 const (
 	preparing = "prepare" // what comes before the first pressure, one gauge after the other
-	ready     = "ready"   // everything is answered: the runs begin together
-	together  = "run"     // the run as found, which has its pressures in common
+	ready     = "ready"   // every question is answered: the runs begin together
+	together  = "run"     // the run as found, at common pressures
 	after     = "after"   // on its own: result, adjustment, remark, signature
 	signed    = "done"
 )
 
-// common are the steps that are done once for all gauges of a manifold.
+// common are the steps done once for all gauges of a manifold.
 var common = []string{"set", "ramp", "vent", "exercise", "hold"}
 
-// berth is a visit on a manifold: how far it is.
+// berth is how far one visit on a manifold has come.
 type berth struct {
 	visit Record
 	runs  []*Record
 	phase string
 	run   *Record          // the open run as found
-	steps []document.Value // of its plan
-	at    int              // the first step that is not done; len(steps) at the end
+	steps []document.Value // steps of its plan
+	at    int              // index of the first step not done; len(steps) at the end
 }
 
-// readBerth reads where a visit stands. A gauge that is stopped, or cannot be tested, has no open
-// run: it has left the set.
+// readBerth reads how far a visit has come. A gauge whose work was stopped or that cannot be tested
+// has no open run: it has left the set.
 func readBerth(r *document.Reader) (berth, error) {
 	v, runs, err := readVisit(r)
 	if err != nil {
@@ -51,10 +51,15 @@ func readBerth(r *document.Reader) (berth, error) {
 		if b.opened(stage.Run) {
 			b.phase = together
 		}
-	case Cautions, Identity, Halted, Standard, AtService, Surroundings, Bypasses:
+	case Bypasses: // asked once its run has begun, and before its first step
+		b.phase = after
+		if open := slices.IndexFunc(runs, func(r *Record) bool { return !r.has("closed") }); b.opened(runs[open].ID) {
+			b.phase = preparing
+		}
+	case Cautions, Identity, Halted, Standard, AtService, Surroundings:
 		b.phase = preparing
 		if len(runs) > 0 {
-			b.phase = after // sent back, with a run that is closed
+			b.phase = after // sent back, with a closed run
 		}
 	default:
 		b.phase = after
@@ -62,7 +67,7 @@ func readBerth(r *document.Reader) (berth, error) {
 	return b, nil
 }
 
-// opened takes the run that is open, if it is the first one as found.
+// opened stores the open run in b and returns true if it is the first one as found.
 func (b *berth) opened(id string) bool {
 	if len(b.runs) != 1 || b.runs[0].ID != id || text(b.runs[0].Value("label")) != AsFound {
 		return false
@@ -76,11 +81,11 @@ func (b *berth) opened(id string) bool {
 	return true
 }
 
-// answers are the steps that a value ends.
+// answers are the steps that end with a value.
 var answers = []string{"read", "ask", "settle"}
 
-// done says whether a step of the open run is done. A wait before a value on its screen is over with
-// that value, which may be read early for a reason.
+// done reports whether a step of the open run is done. A wait does not count if a value follows on
+// the same screen: the value ends it, and may be read early for a reason.
 func (b *berth) done(i int) bool {
 	s := &b.steps[i]
 	id, do := text(part(s, "id")), text(part(s, "do"))
@@ -110,12 +115,12 @@ func (b *berth) done(i int) bool {
 	return false
 }
 
-// next returns the index of the visit that is worked on next; −1 where all are signed.
+// next returns the index of the visit to work on next; −1 if all are signed.
 //
-// While anything is under pressure that comes first: of the open runs the one that is least far, in
-// the order of the manifold. So a pressure is set once, each gauge is read at it, and only then the
-// next one follows. Before the runs begin every gauge is prepared, and no step is done before all
-// have begun; what follows a run is done for each on its own.
+// Open runs come first while anything is under pressure: the least advanced one, in the order of
+// the manifold. So a pressure is set once and each gauge is read at it before the next pressure
+// follows. Every gauge is prepared before the runs begin, and no step is done before all have
+// begun. After its run, each gauge is handled on its own.
 func next(list []berth) int {
 	first, far := -1, false
 	for i := range list {
@@ -125,6 +130,9 @@ func next(list []berth) int {
 		if far = far || list[i].at > 0; first < 0 || list[i].at < list[first].at {
 			first = i
 		}
+	}
+	if asked := slices.IndexFunc(list, func(b berth) bool { return b.phase == preparing && b.run != nil }); asked >= 0 && !far {
+		return asked
 	}
 	if begin := slices.IndexFunc(list, func(b berth) bool { return b.phase == ready }); begin >= 0 && !far && first >= 0 {
 		return begin
@@ -137,12 +145,12 @@ func next(list []berth) int {
 	return first
 }
 
-// calculateManifold is the calculation manifold: the visits of a manifold with their runs, in its
-// order → which of them is worked on next, and which others its step is done for as well.
+// calculateManifold is the calculation manifold: the visits of a manifold with their runs, in order
+// → which visit to work on next, and for which others its step counts too.
 //
 // Takes:   {visits: [{visit, runs}]} as in visit, runs with their plans.
-// Gives:   {next?, phase?, with, common, visits: [{id, phase}]}; with: where the step that comes is
-// done once for all, the visits that it is still to be done for, or that begin together.
+// Gives:   {next?, phase?, with, common, visits: [{id, phase}]}; with lists the other visits for
+// which the next step is done at the same time, or that begin together.
 func calculateManifold(in *document.Reader, out *document.Writer) error {
 	var list []berth
 	for _, r := range in.List("visits") {

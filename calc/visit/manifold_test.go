@@ -21,7 +21,7 @@ func ask(t *testing.T, name, doc string, reply any) {
 	}
 }
 
-// planOf expands a method on a gauge of a range, as found, and gives its steps.
+// planOf expands a method for a gauge of a range, as found, and returns its steps.
 func planOf(t *testing.T, method, high, unit, more string) string {
 	t.Helper()
 	var plan struct{ Steps json.RawMessage }
@@ -31,7 +31,7 @@ func planOf(t *testing.T, method, high, unit, more string) string {
 
 const threePoints = `{"kind":"gauge","exercise":1,"hold_s":5,"points":{"values":["0","5","10"]},"directions":"up"}`
 
-// TestTogether: what keeps gauges from one manifold; common practice, no source.
+// TestTogether checks why gauges cannot share a manifold; common practice, no source.
 func TestTogether(t *testing.T) {
 	member := func(id, high, unit, steps, more string) string {
 		return `{"id":"` + id + `","kind":"gauge","high":"` + high + `","unit":"` + unit + `","steps":` + steps + more + `}`
@@ -125,14 +125,15 @@ func TestExerciseOnManifold(t *testing.T) {
 	}
 }
 
-// berth is a visit of a manifold as its records tell.
+// berth is a visit of a manifold, as in its records.
 type berth struct {
 	visit  []string // fields beside the cautions
-	run    []string // fields of a run as found; nil where none is begun
+	run    []string // fields of a run as found; nil if none has begun
 	closed bool
+	asks   bool // its plan asks for bypasses, which are not listed
 }
 
-// TestManifold: which visit comes next, one pressure after the other.
+// TestManifold checks which visit comes next, one pressure after the other.
 func TestManifold(t *testing.T) {
 	head := func(value string) string { return `{"heads":[{"value":` + value + `}],"replaced":[]}` }
 	const plan = `{"steps":[{"id":"v","do":"vent","screen":1},` +
@@ -159,6 +160,7 @@ func TestManifold(t *testing.T) {
 		}
 		return b
 	}
+	circuit := func(b berth) berth { b.asks = true; return b }
 	shut := func(b berth) berth { b.closed = true; return b }
 	untested := berth{visit: []string{`"not_tested":` + head(`{"why":"today","reason":"no access"}`)}}
 	begun, vented, set := at(done()), at(done("v")), at(done("v", "a.set"))
@@ -175,6 +177,9 @@ func TestManifold(t *testing.T) {
 		{"all are: they begin together", []berth{{visit: whole}, {visit: whole}, {visit: whole}}, "0 ready own [0 1 2]"},
 		{"one cannot be tested: the others begin", []berth{untested, {visit: whole}, {visit: whole}}, "1 ready own [1 2]"},
 		{"a device went off while they began", []berth{{visit: whole}, begun, begun}, "0 ready own [0]"},
+		{"bypasses of each are listed before a step", []berth{circuit(begun), circuit(begun)}, "0 prepare own []"},
+		{"those of the second too", []berth{begun, circuit(begun)}, "1 prepare own []"},
+		{"what is under pressure goes before them", []berth{set, circuit(begun)}, "0 run own []"},
 		{"vented once for all", []berth{begun, begun, begun}, "0 run common [0 1 2]"},
 		{"a device went off between two marks", []berth{vented, begun, begun}, "1 run common [1 2]"},
 		{"set once for all", []berth{vented, vented, vented}, "0 run common [0 1 2]"},
@@ -196,7 +201,11 @@ func TestManifold(t *testing.T) {
 			fields := append([]string{`"cautions":` + head(`{"met":true}`)}, b.visit...)
 			runs := ""
 			if b.run != nil {
-				all := append([]string{`"label":` + head(`"as found"`), `"plan":` + head(plan)}, b.run...)
+				doc := plan
+				if b.asks {
+					doc = `{"bypasses":true,` + plan[1:]
+				}
+				all := append([]string{`"label":` + head(`"as found"`), `"plan":` + head(doc)}, b.run...)
 				if b.closed {
 					all = append(all, `"closed":`+head(`{"at":"2026-03-04T09:00:00.000Z"}`))
 				}

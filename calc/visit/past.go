@@ -7,13 +7,13 @@ import (
 )
 
 // calculatePast is the calculation past: the summaries of an instrument's finished visits → its
-// history as the calculation drift takes it, the latest error found as a share of its limit, of
-// every visit the share of its limit that was found, and the failure of a safety function that
-// stands since its last visit.
+// history in the form of the calculation drift, the latest error found as a share of its limit, the
+// share of the limit found at every visit, and a failure of a safety function not resolved since
+// the last visit.
 //
-// A point's rising and falling readings count as their mean, with the smallest of their limits. A
-// day with two visits keeps the later one. What was left counts where the instrument was adjusted.
-// Work by a draft of a method counts for nothing: no due date follows from it.
+// A point's rising and falling readings count as their mean, with the smallest of their limits. Of
+// two visits on one day the later one counts. Errors as left count if the instrument was adjusted.
+// Work by a draft of a method does not count: no due date follows from it.
 func calculatePast(in *document.Reader, out *document.Writer) error {
 	var visits, all []Past
 	for _, r := range in.List("visits") {
@@ -52,9 +52,9 @@ func calculatePast(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// failedBefore returns the last signed visit with a result if a safety function failed there and
-// nothing that ends the failure was decided; nil otherwise. Work by a draft counts too: what failed
-// has failed, whatever it was tested by. Visits come in the order in which they began.
+// failedBefore returns the last signed visit with a result if a safety function failed there and no
+// decision has ended the failure; else nil. Work by a draft counts too: a failure remains one,
+// whatever the method. visits are in the order in which they began.
 func failedBefore(visits []Past) *Past {
 	for i := len(visits) - 1; i >= 0; i-- {
 		v := &visits[i]
@@ -69,22 +69,22 @@ func failedBefore(visits []Past) *Past {
 	return nil
 }
 
-// Past is a finished visit as an instrument's history takes it.
+// Past is a finished visit in an instrument's history.
 type Past struct {
 	Started  string // a moment
 	Adjusted bool
-	Summary  *document.Value // as WriteSummary writes it; nil where there is none
+	Summary  *document.Value // as WriteSummary writes it; nil if there is none
 	id       string
 	signed   bool
 }
 
 func (v *Past) date() string { return v.Started[:min(len(v.Started), len("2006-01-02"))] }
 
-// Errors are the errors at the points of a run, as_found or as_left.
+// Errors returns the errors at the points of a run, as_found or as_left.
 func (v *Past) Errors(run string) []MeanError { return meanErrors(part(v.Summary, run)) }
 
-// Counting gives the visits that an instrument's history is made of, in the order in which they
-// began: those with errors as found, and of a day the latest.
+// Counting returns the visits that make up an instrument's history, in the order in which they
+// began: those with errors as found, and only the latest of a day.
 func Counting(visits []Past) (list []*Past) {
 	visits = byStart(visits)
 	for i := range visits {
@@ -95,7 +95,7 @@ func Counting(visits []Past) (list []*Past) {
 	return list
 }
 
-// byStart puts visits in the order in which they began; what began together keeps its order.
+// byStart sorts visits by when they began, and keeps the order of those that began together.
 func byStart(list []Past) []Past {
 	for i := 1; i < len(list); i++ {
 		for k := i; k > 0 && list[k].Started < list[k-1].Started; k-- {
@@ -105,8 +105,8 @@ func byStart(list []Past) []Past {
 	return list
 }
 
-// superseded says whether a visit has no errors, or another one of the same day with errors began
-// later.
+// superseded reports whether a visit has no errors, or a later one with errors began on the same
+// day.
 func superseded(list []Past, i int) bool {
 	if list[i].date() == "" || len(list[i].Errors("as_found")) == 0 {
 		return true
@@ -132,18 +132,18 @@ func (v *Past) write(out *document.Writer) {
 	out.End()
 }
 
-// MeanError is the error at a point, as its rising and falling readings have it on the mean.
+// MeanError is the mean error of the rising and falling readings at a point.
 type MeanError struct {
-	Point   string  // as it was typed
-	Limit   float64 // the smallest, 0 where none is known
+	Point   string  // as typed
+	Limit   float64 // the smallest, 0 if none is known
 	at, sum float64
 	n       int
 }
 
-// Error is the mean.
+// Error returns the mean.
 func (e *MeanError) Error() float64 { return e.sum / float64(e.n) }
 
-// meanErrors joins the readings of a run's summary by their point, in the order in which they come.
+// meanErrors groups the readings of a run's summary by point, in their order.
 func meanErrors(run *document.Value) []MeanError {
 	points := part(run, "points")
 	if points == nil {
@@ -192,12 +192,12 @@ func number(v *document.Value) (float64, bool) {
 	return x, err == nil
 }
 
-// enoughKin is how many results a share of those that passed must rest on; below it the calculation
+// enoughKin is the least number of results for a share of passes; with fewer the calculation
 // interval warns.
 const enoughKin = 20
 
-// calculateKin is the calculation kin: how many of the results of instruments with the same limit
-// and interval as one of them passed as found. Results that are neither pass nor fail do not count.
+// calculateKin is the calculation kin: among instruments with the same limit and interval as a
+// given one, how many results passed as found. Results that are neither pass nor fail do not count.
 func calculateKin(in *document.Reader, out *document.Writer) error {
 	own := kinOf(in.Object("instrument"))
 	kin := map[string]bool{}

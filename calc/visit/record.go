@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Record is a visit or a run as all known changes to it have made it.
+// Record is a visit or a run, the result of all known changes to it.
 type Record struct {
 	ID, Kind string
 	Fields   []Field
@@ -16,18 +16,18 @@ type Record struct {
 // Field is one field of a record.
 type Field struct {
 	Name     string
-	Heads    []Head   // the values that nobody has replaced, the latest first
+	Heads    []Head   // the values not replaced yet, the latest first
 	Replaced []string // ids of the changes that wrote the others
 }
 
 // Head is one value of a field, with the change that wrote it.
 type Head struct {
 	Change, Author, Stamp string
-	Value                 *document.Value // as parsed, or nil: then Raw has it
+	Value                 *document.Value // as parsed; if nil, Raw has it
 	Raw                   []byte
 }
 
-// value returns what a head holds; null where that cannot be read.
+// value returns the value of a head; null if it cannot be read.
 func (h *Head) value() *document.Value {
 	if h.Value != nil {
 		return h.Value
@@ -48,7 +48,7 @@ func (r *Record) field(name string) *Field {
 	return nil
 }
 
-// Value returns the latest value of a field; nil where it was never written or is null.
+// Value returns the latest value of a field; nil if it was never written or is null.
 func (r *Record) Value(name string) *document.Value {
 	if f := r.field(name); f != nil {
 		if v := f.Heads[0].value(); v.Kind != document.Null {
@@ -72,7 +72,7 @@ func (r *Record) many(name string) []*Field {
 	return list
 }
 
-// part returns a field of an object; nil where there is none or it is null.
+// part returns a field of an object; nil if it is absent or null.
 func part(v *document.Value, name string) *document.Value {
 	if v == nil || v.Kind != document.Object {
 		return nil
@@ -83,7 +83,7 @@ func part(v *document.Value, name string) *document.Value {
 	return nil
 }
 
-// text returns a text or a number as it is written; "" for anything else.
+// text returns a text or a number as written; "" for anything else.
 func text(v *document.Value) string {
 	if v == nil || v.Kind != document.String && v.Kind != document.Number {
 		return ""

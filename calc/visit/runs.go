@@ -13,23 +13,23 @@ const (
 	AsLeft  = "as left"
 )
 
-// Pass is what counts of a run where a visit chooses what it reports.
+// Pass holds the facts of a run that decide whether it is reported.
 type Pass struct {
 	Label  string
 	Begun  string // stamp of its first change
 	Closed bool
-	Whole  bool // its finding is of a run without gaps
+	Whole  bool // its finding covers a complete run
 }
 
-// Reported picks, among the runs of a visit in the order of their beginning, the two that are
-// reported, by their index; -1 where there is none.
+// Reported returns the indices of the two reported runs of a visit, as found and as left; -1 if
+// there is none. Runs are in the order in which they began.
 //
-// returned says that the office has sent the visit back at least once, reopened is the stamp of the
-// last time that it opened it again after an approval, "" if never.
+// returned tells whether the office has sent the visit back at least once; reopened is the stamp of
+// the last time that it reopened the visit after an approval, "" if never.
 //
-// As found: the first whole as-found run before any adjustment. After a return by the office the
-// last whole one, after an approved visit was opened again the last whole one begun since. As left:
-// the last whole one since the adjustment. Where none is whole, the last one closed.
+// As found: the first complete as-found run before any adjustment; after a return by the office the
+// last complete one; after an approved visit was reopened the last complete one begun since. As
+// left: the last complete one since the adjustment. If none is complete, the last one closed.
 func Reported(returned bool, reopened string, runs []Pass) (found, left int) {
 	var before, after []int
 	for i := range runs {
@@ -70,7 +70,7 @@ func lastWhole(runs []Pass, among []int) int {
 	return -1
 }
 
-// Begun returns the stamp of a run's first label, which is its first change; "" where it has none.
+// Begun returns the stamp of a run's first label, which is its first change; "" if it has none.
 func Begun(run *Record) string {
 	if f := run.field("label"); f != nil {
 		return f.Heads[len(f.Heads)-1].Stamp
@@ -78,7 +78,7 @@ func Begun(run *Record) string {
 	return ""
 }
 
-// InOrder returns the runs among records in the order of their beginning.
+// InOrder returns the runs among records in the order in which they began.
 func InOrder(records []Record) []*Record {
 	var list []*Record
 	for i := range records {
@@ -99,12 +99,12 @@ func passOf(run *Record) Pass {
 	}
 }
 
-// Superseding is a capture that names itself and the one that it takes the place of, "" if none.
+// Superseding is a capture that names itself and the one that it replaces, "" if none.
 type Superseding interface {
 	Names() (id, supersedes string)
 }
 
-// Effective returns the captures that no other has superseded, in the order of writing.
+// Effective returns the captures that no other has superseded, in the order written.
 func Effective[C Superseding](captures []C) []C {
 	gone := map[string]bool{}
 	for _, c := range captures {
@@ -121,7 +121,7 @@ func Effective[C Superseding](captures []C) []C {
 	return kept
 }
 
-// capture is one value of a run, as far as it counts here.
+// capture is one value of a run, by its ids.
 type capture struct{ id, supersedes string }
 
 // Names implements Superseding.
@@ -138,7 +138,7 @@ func capturesOf(run *Record) []capture {
 	return list
 }
 
-// earlier lists the captures that one took the place of, latest first.
+// earlier lists the captures that one has replaced, the latest first.
 func earlier(all []capture, of capture) []string {
 	var list []string
 	for old := of.supersedes; old != "" && old != of.id && !slices.Contains(list, old); {

@@ -188,7 +188,7 @@ func manifoldSample(seed uint64) []byte {
 	return s.w.Bytes()
 }
 
-// togetherSample is gauges that are to stand on one manifold, some of which do not suit it.
+// togetherSample is gauges for one manifold, some of which do not suit it.
 func togetherSample(seed uint64) []byte {
 	s := newSampler(seed)
 	s.w.Begin()
@@ -372,7 +372,8 @@ func keptSample(seed uint64) []byte {
 	return w.Bytes()
 }
 
-// factsSample is what is typed of an instrument, in parts of no use for it or beyond a bound.
+// factsSample is the typed facts of an instrument, some of which do not apply or are beyond a
+// bound.
 func factsSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)
@@ -390,7 +391,7 @@ func factsSample(seed uint64) []byte {
 	return w.Bytes()
 }
 
-// correctionsSample is a finding whose pressures were corrected, or one that says nothing of it.
+// correctionsSample is a finding with or without corrections of its pressures.
 func correctionsSample(seed uint64) []byte {
 	d := document.Draws(seed)
 	w := document.NewWriter(nil)

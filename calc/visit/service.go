@@ -7,16 +7,16 @@ import (
 	"gaugewright/calc/document"
 )
 
-// What is asked about the service that an instrument is in, before the first pressure.
+// Questions about the service of an instrument, asked before the first pressure.
 const (
 	ServiceOxygen = "oxygen" // are standard, hose and medium clean for oxygen?
 	ServiceAir    = "air"    // can what is vented displace the air of the room?
 )
 
-// Setting of an instrument in the open, where nothing pushes the air out of a room.
+// outdoors is the setting of an instrument in the open, where no gas can displace the air.
 const outdoors = "outdoors"
 
-// What asks about the service, by words of a medium's name. A gas that is lighter or heavier than
+// Words in a medium's name that lead to a question about the service. A gas lighter or heavier than
 // air counts alike. Common practice, no source; local codes come first.
 var (
 	oxygens     = []string{"oxygen", "o2", "sauerstoff", "lox", "gox"}
@@ -26,14 +26,14 @@ var (
 	}
 )
 
-// Service lists what is asked about the service of a visit's instrument, in order: its record and
-// the cautions that were ticked say what it is in.
+// Service lists the questions about the service of a visit's instrument, in order. They follow from
+// its record and the ticked cautions.
 func Service(visit *Record) []string {
 	item := visit.Value("item")
 	return service(item, visit.Value("cautions"))
 }
 
-// answered says whether everything that is asked about the service has its answer.
+// answered reports whether every question about the service has an answer.
 func answered(visit *Record) bool {
 	answers := visit.Value("service")
 	for _, q := range Service(visit) {
@@ -58,13 +58,13 @@ func service(item, cautions *document.Value) []string {
 	return list
 }
 
-// Oxygen says whether an instrument is in oxygen service, by its medium's name and the codes of its
-// cautions.
+// Oxygen reports whether an instrument is in oxygen service, by its medium's name and the codes of
+// its cautions.
 func Oxygen(medium string, cautions []string) bool {
 	return slices.Contains(cautions, "oxygen") || named(medium, oxygens)
 }
 
-// named says whether a medium is one of some by a word of its name. "oxygen-free nitrogen" is no
+// named reports whether a word of a medium's name is among words. "oxygen-free nitrogen" is no
 // oxygen.
 func named(medium string, words []string) bool {
 	list := strings.FieldsFunc(strings.ToLower(medium), func(r rune) bool {
@@ -78,8 +78,8 @@ func named(medium string, words []string) bool {
 	return false
 }
 
-// Unclean says why a standard may not touch an instrument in oxygen service: "oil" where oil was in
-// it, "not_clean" where it was not cleaned for oxygen up to that day; "" where it is clean.
+// Unclean returns why a standard may not touch an instrument in oxygen service: "oil" if it held
+// oil, "not_clean" if it has not been cleaned for oxygen by today, "" if it is clean.
 func Unclean(medium, cleaned, today string) string {
 	day := func(s string) (int, bool) { return document.ParseDate(s[:min(len(s), len("2006-01-02"))]) }
 	at, ok := day(cleaned)

@@ -9,8 +9,7 @@ import (
 	"gaugewright/calc"
 )
 
-// record writes a visit of a kind of work whose standard is chosen; more fields may be added or
-// replaced.
+// record returns a visit of a kind of work with a chosen standard; more adds or replaces fields.
 func record(kind string, more map[string]any) map[string]any {
 	fields := map[string]any{
 		"method":    map[string]any{"definition": map[string]any{"kind": kind}},
@@ -57,9 +56,9 @@ var everyKind = []string{
 	"pitot-static-leak",
 }
 
-// TestServiceIsAskedOfEveryKind: what is in oxygen service or holds a gas that displaces air
-// is asked about before the first pressure, in every kind of work; a no stops it, and what was
-// tested all the same never passes.
+// TestServiceIsAskedOfEveryKind: in every kind of work, oxygen service or a gas that displaces air
+// leads to a question before the first pressure. A no stops the work, and a run tested all the same
+// never passes.
 func TestServiceIsAskedOfEveryKind(t *testing.T) {
 	for _, kind := range everyKind {
 		for medium, question := range map[string]string{"oxygen": "oxygen", "nitrogen": "air"} {
@@ -87,8 +86,8 @@ func TestServiceIsAskedOfEveryKind(t *testing.T) {
 	}
 }
 
-// TestWhichMediumIsAskedAbout: by a word of its name or by a caution that was ticked. Where it
-// is in the open, no gas pushes the air out of a room. Common practice, no source.
+// TestWhichMediumIsAskedAbout: a word of the medium's name or a ticked caution leads to the
+// question. In the open no gas displaces the air. Common practice, no source.
 func TestWhichMediumIsAskedAbout(t *testing.T) {
 	for _, c := range []struct {
 		medium, setting, caution string
@@ -115,8 +114,8 @@ func TestWhichMediumIsAskedAbout(t *testing.T) {
 	}
 }
 
-// TestAnUncleanStandardKeepsARunFromPassing: a visit in oxygen service says of its sheet which
-// standard was used; one of an earlier version, in which nobody was asked, says nothing.
+// TestAnUncleanStandardKeepsARunFromPassing: the sheet of a visit in oxygen service states whether
+// the standard was clean. A visit of an earlier version, which did not ask, states nothing.
 func TestAnUncleanStandardKeepsARunFromPassing(t *testing.T) {
 	for _, c := range []struct{ medium, cleaned, want string }{
 		{"gas", "2026-01-05", ""}, {"gas", "", "not_clean"}, {"gas", "2026-06-01", "not_clean"}, {"oil", "2026-01-05", "oil"},

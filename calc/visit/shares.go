@@ -4,10 +4,11 @@ import (
 	"math"
 
 	"gaugewright/calc/document"
+	"gaugewright/calc/rounding"
 )
 
-// writeShares writes of every visit how much of its limit was found, with the verdict; the visits
-// that have neither are left out.
+// writeShares writes for every visit the share of its limit that was found, and the verdict. It
+// leaves out visits that lack one of them.
 func writeShares(out *document.Writer, visits []Past) {
 	out.BeginList("shares")
 	for i := range visits {
@@ -24,6 +25,7 @@ func writeShares(out *document.Writer, visits []Past) {
 		out.Begin()
 		out.Text("started", v.Started)
 		out.Number("fraction", share)
+		out.Text("of_limit", rounding.OfLimit(share))
 		out.Text("verdict", verdict)
 		out.End()
 	}

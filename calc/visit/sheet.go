@@ -6,19 +6,19 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Basis is what a visit gives to every calculation about it; nil is what it does not have.
+// Basis holds the inputs that a visit gives to every calculation about it; a missing one is nil.
 type Basis struct {
 	Method       *document.Value // the definition of its method
 	Item         *document.Value // the instrument, and the rest to Head, as the visit keeps them
 	Standard     *document.Value
-	Meter        *document.Value // what read a transmitter's signal
-	Barometer    *document.Value // what measured the air beside a gauge standard
+	Meter        *document.Value // read a transmitter's signal
+	Barometer    *document.Value // measured the air beside a gauge standard
 	Surroundings *document.Value
 	Head         *document.Value
-	Cautions     *document.Value // what was found before the first pressure
+	Cautions     *document.Value // the answer about the cautions before the first pressure
 	Identity     *document.Value
 	Condition    *document.Value
-	Service      *document.Value // what was answered about the service it is in
+	Service      *document.Value // the answers about its service
 	Started      *document.Value
 }
 
@@ -35,15 +35,15 @@ var (
 	rangeFields      = []string{"low", "high", "unit", "mode"}
 	instrumentFields = []string{
 		"resolution", "limit", "output", "repeatability_percent", "temperature_coefficient_percent_per_k",
-		"reference_temperature_c", "particulars",
+		"reference_temperature_c", "overload", "particulars",
 	}
 	specification = []string{"of_reading_percent", "of_span_percent", "absolute", "stability_ppm"}
 )
 
-// Write writes method, instrument, standard, meter, barometer, surroundings, head and before, as the
-// calculation "evaluate" takes them. A standard or a meter without a specification is left out: the
-// uncertainty is then without it. A barometer is not, since without it the applied pressure is
-// another one: "evaluate" refuses it.
+// Write writes method, instrument, standard, meter, barometer, surroundings, head and before, as
+// the calculation "evaluate" takes them. A standard or a meter without a specification is left out,
+// and the uncertainty is stated without it. A barometer is never left out, because without it the
+// applied pressure would be wrong: "evaluate" refuses it.
 func (b *Basis) Write(w *document.Writer) {
 	put(w, "method", b.Method)
 	WriteInstrument(w, b.Item)
@@ -81,7 +81,7 @@ func put(w *document.Writer, name string, v *document.Value) {
 	w.Value(name, v)
 }
 
-// fields writes some fields of an object as they are, null too.
+// fields writes some fields of an object as they are, including null.
 func fields(w *document.Writer, v *document.Value, names []string) {
 	if v == nil || v.Kind != document.Object {
 		return
@@ -93,7 +93,7 @@ func fields(w *document.Writer, v *document.Value, names []string) {
 	}
 }
 
-// before writes what was found before the first pressure, as far as it can keep a run from passing.
+// before writes the facts noted before the first pressure that can keep a run from passing.
 func (b *Basis) before(w *document.Writer) {
 	var found [][2]string
 	if no(part(b.Cautions, "met")) || text(part(b.Service, ServiceOxygen)) == "no" ||
@@ -119,8 +119,8 @@ func (b *Basis) before(w *document.Writer) {
 	w.End()
 }
 
-// unclean says why the standard must not have touched an instrument in oxygen service; "" where
-// nobody was asked, as in visits of earlier versions.
+// unclean returns why the standard was not clean enough for an instrument in oxygen service; "" if
+// the question was not asked, as in visits of earlier versions.
 func (b *Basis) unclean() string {
 	if text(part(b.Service, ServiceOxygen)) == "" || b.Standard == nil {
 		return ""
@@ -129,13 +129,13 @@ func (b *Basis) unclean() string {
 	return Unclean(text(part(kept, "medium")), text(part(kept, "cleaned_for_oxygen")), text(b.Started))
 }
 
-// Specified says whether anything is stated of the accuracy of a standard's range.
+// Specified reports whether a standard's range states any accuracy.
 func Specified(kept *document.Value) bool {
 	return kept != nil && kept.Kind == document.Object &&
 		slices.ContainsFunc(specification, func(name string) bool { _, ok := kept.Get(name); return ok })
 }
 
-// WriteRange writes a range of a standard's record as the calculations take a standard: with its
+// WriteRange writes a range of a standard's record in the form of the calculations, with its
 // certificate's points and its drift.
 func WriteRange(w *document.Writer, kept *document.Value) {
 	w.BeginList("ranges")
@@ -156,11 +156,11 @@ func WriteRange(w *document.Writer, kept *document.Value) {
 // TraceOf marks a capture that represents a logger's record.
 const TraceOf = "trace"
 
-// Datum is one value of a run as a calculation takes it.
+// Datum is one value of a run in the form of the calculations.
 type Datum struct{ Step, Of, Value, Unit, At string }
 
-// WriteCaptures writes values as the calculation "evaluate" takes them, without the records of
-// loggers, which it takes apart. A moment that cannot be read is left out.
+// WriteCaptures writes values in the form of the calculation "evaluate", without the records of
+// loggers, which are passed separately. It leaves out a moment that cannot be read.
 func WriteCaptures(w *document.Writer, list []Datum) {
 	w.BeginList("captures")
 	for _, d := range list {

@@ -8,8 +8,8 @@ import (
 	"gaugewright/calc/visit"
 )
 
-// A standard or a meter of which nothing is stated is left out, a barometer is not: without it the
-// applied pressure would be another one, and nothing would say so.
+// A standard or a meter without a specification is left out, a barometer is not: without it the
+// applied pressure would be wrong, without a warning.
 func TestBarometerIsNeverLeftOut(t *testing.T) {
 	used, err := document.Parse([]byte(`{"id":"b","range":{"low":"800","high":"1100","unit":"hPa"}}`))
 	if err != nil {

@@ -9,20 +9,20 @@ type Step string
 const (
 	Cautions     Step = "cautions"
 	Identity     Step = "identity"
-	Halted       Step = "halt" // something was found that lets no pressure follow
+	Halted       Step = "halt" // something was found that forbids pressure
 	Standard     Step = "standard"
-	AtService    Step = "service" // what is asked about the service that the instrument is in
+	AtService    Step = "service" // questions about the instrument's service
 	Surroundings Step = "surroundings"
-	Since        Step = "since"    // of a test after a failure that another visit found: what was done since
+	Since        Step = "since"    // what was done since a failure at an earlier visit
 	Begin        Step = "begin"    // a run
-	Bypasses     Step = "bypasses" // before the first step: which are set for the test
+	Bypasses     Step = "bypasses" // before the first step: which bypasses are set
 	Running      Step = "run"
 	Adjusted     Step = "adjusted" // is it adjusted after its run as found?
 	Finish       Step = "finish"
 	Done         Step = "done"
 )
 
-// Stage is where the work of a visit is, with what it is about.
+// Stage is how far the work of a visit has come, with details.
 type Stage struct {
 	Step  Step
 	Why   string // of Halted: "cautions", "identity", "damaged", "oxygen" or "air"
@@ -30,8 +30,8 @@ type Stage struct {
 	Run   string // of Running and Adjusted: the run's id
 }
 
-// Adjustable says whether work of a kind is judged as found and as left. What leaks, bursts or
-// follows a programme of the user's is not adjusted between runs.
+// Adjustable reports whether work of a kind is judged as found and as left. Leak tests, burst tests
+// and users' programmes have no adjustment between runs.
 func Adjustable(kind string) bool {
 	switch kind {
 	case "leak", "burst", "programme", "pitot-static-leak":
@@ -40,8 +40,8 @@ func Adjustable(kind string) bool {
 	return true
 }
 
-// HaltedBy says what was found that lets no pressure follow: a caution that is not met, an
-// instrument that is another one, damage, or a service that is not safe; "" for nothing.
+// HaltedBy returns the finding that forbids pressure: an unmet caution, the wrong instrument,
+// damage, or an unsafe service; "" for none.
 func HaltedBy(visit *Record) string {
 	switch way := text(part(visit.Value("identity"), "way")); {
 	case no(part(visit.Value("cautions"), "met")):
@@ -60,14 +60,14 @@ func HaltedBy(visit *Record) string {
 	return ""
 }
 
-// NotTested returns why a visit ended without a test, "" where it did not.
+// NotTested returns why a visit ended without a test, "" if it did not.
 func NotTested(visit *Record) string { return text(part(visit.Value("not_tested"), "reason")) }
 
 func kindOf(visit *Record) string {
 	return text(part(method(visit), "kind"))
 }
 
-// ReadStage reads where the work of a visit is, from its records alone; runs are in order.
+// ReadStage finds how far the work of a visit has come, from its records alone. Runs are in order.
 func ReadStage(visit *Record, s *Standing, runs []*Record) Stage {
 	if s.Status == Approved {
 		return Stage{Step: Done}
@@ -91,7 +91,7 @@ func ReadStage(visit *Record, s *Standing, runs []*Record) Stage {
 		}
 	}
 	switch {
-	// A device without the runs of a signed visit does not begin new ones.
+	// A device that lacks the runs of a signed visit begins no new ones.
 	case signed && (len(s.SentBack) == 0 || len(runs) == 0):
 		return Stage{Step: Done}
 	case untested:

@@ -2,7 +2,7 @@ package visit
 
 import "slices"
 
-// Status is where a visit stands between the technician and the office.
+// Status is the state of a visit between the technician and the office.
 type Status string
 
 // The states of a visit, in the order in which they are reached.
@@ -11,22 +11,22 @@ const (
 	Signed   Status = "signed"   // waits for the office
 	Returned Status = "returned" // sent back by the office after it was signed
 	Approved Status = "approved" // frozen
-	Reopened Status = "reopened" // opened again by the office after it was approved, and not signed since
+	Reopened Status = "reopened" // reopened by the office after approval, and not signed since
 )
 
-// Standing is a visit's Status with what it follows from.
+// Standing is a visit's Status with its grounds.
 type Standing struct {
 	Status   Status
 	Returned bool     // the office has returned it at least once
-	Reopened string   // stamp of the last time that the office opened it again, "" if never
-	SentBack []string // what the office said when it sent back the visit as it is signed now
+	Reopened string   // stamp of the last time that the office reopened it, "" if never
+	SentBack []string // the office's reasons for sending back the visit as signed now
 }
 
-// ReadStanding reads where a visit stands.
+// ReadStanding reads the status of a visit.
 //
-// Two phones may have signed without hearing of each other; the later signature counts. A return
-// names the signature that it is about, and a reopening the approval; what an earlier version wrote
-// names nothing and is about what came before it by their stamps.
+// Two phones may have signed without knowing of each other; the later signature counts. A return
+// names the signature that it refers to, and a reopening the approval. Decisions of earlier
+// versions name nothing and refer to whatever came before them by the stamps.
 func ReadStanding(visit *Record) Standing {
 	s := Standing{Status: Open}
 	signed := head(visit, "signature")
@@ -62,7 +62,7 @@ func ReadStanding(visit *Record) Standing {
 	return s
 }
 
-// head returns the latest value of a field with its change; nil where there is none.
+// head returns the latest value of a field with its change; nil if there is none.
 func head(r *Record, name string) *Head {
 	if r.has(name) {
 		return &r.field(name).Heads[0]
@@ -70,7 +70,7 @@ func head(r *Record, name string) *Head {
 	return nil
 }
 
-// about says whether a decision of the office is about a signature or an approval.
+// about reports whether a decision of the office refers to a signature or an approval.
 func about(decision *Field, of *Head) bool {
 	if named := part(decision.Heads[0].value(), "of"); named != nil {
 		return slices.Contains(texts(named), of.Change)
@@ -78,7 +78,7 @@ func about(decision *Field, of *Head) bool {
 	return decision.Heads[0].Stamp > of.Stamp
 }
 
-// signedSince says whether a visit that was opened again has another signature since.
+// signedSince reports whether a reopened visit has been signed again.
 func signedSince(reopened *Field, signed *Head) bool {
 	if signed == nil {
 		return false

@@ -2,8 +2,8 @@ package visit
 
 import "gaugewright/calc/document"
 
-// WriteSummary writes what every phone keeps of a past visit: the reported runs' findings in short.
-// A finding is nil where its run has none; found and left say whether there is such a run.
+// WriteSummary writes what every phone keeps of a past visit: the findings of its reported runs in
+// short. A finding is nil if its run has none; found and left tell whether there is such a run.
 func WriteSummary(w *document.Writer, found, left bool, asFound, asLeft *document.Value) {
 	if found {
 		short(w, "as_found", asFound)

@@ -8,28 +8,28 @@ import (
 	"gaugewright/calc/units"
 )
 
-// MostTogether is how many gauges are tested on one manifold: as many as a person reads before the
-// pressure has moved. Common practice, no source.
+// MostTogether is the largest number of gauges on one manifold: as many as a person can read before
+// the pressure moves. Common practice, no source.
 const MostTogether = 6
 
-// What keeps an instrument from a manifold with others.
+// Reasons why an instrument cannot share a manifold.
 const (
 	apartFew      = "few"  // of all: there are fewer than two
 	apartMany     = "many" // of all: there are more than MostTogether
 	apartTwice    = "twice"
-	apartBegun    = "begun"       // a visit of it is open
+	apartBegun    = "begun"       // it has an open visit
 	apartSince    = "since"       // it is tested after a failure of its safety function
 	apartKind     = "kind"        // it is no gauge
-	apartPointer  = "pointer_set" // its pointer is set to each point, that of no other one is then
-	apartRemount  = "remount"     // it is taken off between series
+	apartPointer  = "pointer_set" // its pointer is set to each point; no other pointer is then
+	apartRemount  = "remount"     // it is dismounted between series
 	apartMode     = "mode"
-	apartOxygen   = "oxygen" // one of the two is in oxygen service, the other is not
+	apartOxygen   = "oxygen" // only one of the two is in oxygen service
 	apartPoints   = "points" // other pressures, or another order of work
 	apartOver     = "over"   // a pressure of the set is above its range
 	remountSuffix = ".remount"
 )
 
-// member is an instrument that may stand on a manifold with others, and its plan as found.
+// member is a candidate for a manifold, with its plan as found.
 type member struct {
 	id, kind, mode, high string
 	unit                 units.Unit
@@ -54,16 +54,17 @@ func readMember(r *document.Reader) member {
 	return m
 }
 
-// calculateTogether is the calculation together: gauges with their plans → what keeps them from one
+// calculateTogether is the calculation together: gauges with their plans → why they cannot share a
 // manifold, and how high the pressure may rise there.
 //
-// On a manifold every gauge is under every pressure. So all have the same steps at the same
-// pressures, in units that may differ, in one mode, and the lowest upper end of their ranges is not
-// passed. Gauges in oxygen service share no line with others, which may hold oil.
+// On a manifold every gauge is under every pressure. So all need the same steps at the same
+// pressures, in one mode but in any units, and no pressure may exceed the lowest upper range limit.
+// Gauges in oxygen service share no line with others, which may hold oil.
 //
 // Takes:   {instruments: [{id, kind, way?, mode?, high, unit, medium?, cautions?, begun?, since?,
 // steps}]}, steps as expand gives them for a run as found.
-// Gives:   {high?, unit?, wrong: [{id?, code, with?}]}, with naming the instrument it does not suit.
+// Gives:   {high?, unit?, wrong: [{id?, code, with?}]}, with is the instrument that it does not
+// suit.
 func calculateTogether(in *document.Reader, out *document.Writer) error {
 	var list []member
 	for _, r := range in.List("instruments") {
@@ -121,7 +122,8 @@ func calculateTogether(in *document.Reader, out *document.Writer) error {
 	return nil
 }
 
-// alone says what keeps an instrument from any manifold; before are those that were chosen earlier.
+// alone returns why an instrument cannot be on any manifold, "" if it can; before are those chosen
+// earlier.
 func (m *member) alone(before []member) string {
 	remount := func(s document.Value) bool { return strings.HasSuffix(text(part(&s, "id")), remountSuffix) }
 	switch {
@@ -141,7 +143,7 @@ func (m *member) alone(before []member) string {
 	return ""
 }
 
-// beside says what keeps an instrument from a manifold with another one.
+// beside returns why an instrument cannot share a manifold with another one, "" if it can.
 func (m *member) beside(first *member) string {
 	switch {
 	case m.mode != first.mode:
@@ -154,12 +156,12 @@ func (m *member) beside(first *member) string {
 	return ""
 }
 
-// passes says whether a pressure of a plan is above the range of an instrument. An exercise is not
-// one: it goes no higher than the manifold bears.
+// passes reports whether a pressure of a plan is above the range of an instrument. An exercise does
+// not count, since it goes no higher than the manifold allows.
 func (m *member) passes(lowest *member) bool {
 	for i := range m.steps {
 		s := &m.steps[i]
-		if do := text(part(s, "do")); do == "exercise" || !slices.Contains(pressing, do) {
+		if do := text(part(s, "do")); do == "exercise" || !slices.Contains(pressurising, do) {
 			continue
 		}
 		u, ok := units.Find(text(part(s, "unit")))
@@ -173,7 +175,7 @@ func (m *member) passes(lowest *member) bool {
 	return false
 }
 
-// sameStep says whether two steps are the same work at the same pressure.
+// sameStep reports whether two steps are the same work at the same pressure.
 func sameStep(a, b *document.Value) bool {
 	for _, name := range []string{"id", "do", "screen", "seconds", "count", "of", "direction"} {
 		if text(part(a, name)) != text(part(b, name)) {

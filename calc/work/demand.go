@@ -7,17 +7,17 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Demand is what a run asks of a standard, in the instrument's unit: how far it has to reach, and
-// how far off the instrument may be at each value that is judged.
+// Demand is what a run demands of a standard, in the instrument's unit: how far it must reach, and
+// the permissible error at each judged value.
 type Demand struct {
 	Unit      units.Unit
 	Low, High float64
 	Reaches   bool
 	Points    []Demanded
-	Signal    []Demanded // of a transmitter, in the unit of its output
+	Signal    []Demanded // for a transmitter, in the unit of its output
 }
 
-// Demanded is one value that is judged, with its limit.
+// Demanded is one judged value with its limit.
 type Demanded struct{ At, Limit float64 }
 
 func (d *Demand) reach(x float64) {
@@ -27,7 +27,7 @@ func (d *Demand) reach(x float64) {
 	d.Low, d.High = min(d.Low, x), max(d.High, x)
 }
 
-// Take adds what a step asks for.
+// Take adds the demand of a step.
 func (d *Demand) Take(s *Step) {
 	switch s.Do {
 	case "set", "ramp", "exercise", "read", "vent":

@@ -8,38 +8,39 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Ways to a pressure from the one that is there.
+// Moves from the present pressure to the next.
 const (
 	MoveRaise = "raise"
 	MoveLower = "lower"
 	MoveStay  = "stay"
 )
 
-// Figures are the numbers of a step beside its target: what a technician looks for while doing it.
-// All are decimals in the unit of the step where nothing else is said, "" where they are not known.
+// Figures are the numbers shown beside a step's target, which a technician needs while doing it.
+// They are decimals in the unit of the step unless stated otherwise, "" if not known.
 type Figures struct {
 	Mode        string // of the pressure: gauge, absolute or differential
 	Move        string // raise, lower or stay
 	From        string // ramp: where it begins
 	Low, High   string // read: what may be shown; ramp: where the change is allowed
 	Expected    string // read: what should be shown
-	Unjudged    bool   // read: the rule gives no limit here
+	Unjudged    bool   // read: the rule has no limit here
 	BandLow     string // ramp: dead band
 	BandHigh    string
 	Change      string // read: expected change from an earlier reading
 	ChangeLimit string
 	Limit       string // of the leak, in limitUnit
 	LimitUnit   string
-	LimitPerMin string // what that is a minute
-	PerMin      string // set: the rate a minute, where the trade says it so
-	Title       string // under which an earlier value is listed
+	LimitPerMin string // the limit per minute
+	PerMin      string // set: the rate per minute, where the trade uses minutes
+	Title       string // the title under which an earlier value is listed
 	Cycle       int    // number of this cycle, disc or run
 	Cycles      int
 	CycleOf     string // "cycle", "disc" or "run"
 	Most        string // set upwards, ramp upwards, exercise: what must not be exceeded
+	MostIs      string // what that is, where it is the instrument's overload limit
 	AtStandard  string // what a standard that measures from the air shows, beside an absolute target
 	About       float64
-	Off         float64 // what the reading at that value may be off, in the unit of the demand; 0 where nothing is judged
+	Off         float64 // permissible error at that value, in the unit of the demand; 0 if not judged
 }
 
 func (f *Figures) put(out *document.Writer) {
@@ -65,6 +66,7 @@ func (f *Figures) put(out *document.Writer) {
 	text("title", f.Title)
 	text("at_standard", f.AtStandard)
 	text("most", f.Most)
+	text("most_is", f.MostIs)
 	if f.Unjudged {
 		out.Flag("unjudged", true)
 	}
@@ -75,30 +77,65 @@ func (f *Figures) put(out *document.Writer) {
 	}
 }
 
-// Standing is the pressure that a plan has come to.
+// Standing is the pressure that a plan has reached.
 type Standing struct {
 	unit  string // as spelled; "" while the pressure is not known
 	value numeric.Exact
 	Mode  string // of the instrument
 	Zero  units.Unit
 	Own   string // the instrument's unit as spelled
-	Top   string // the upper end of the instrument's range, in its unit
+	Top   string // the upper end of the instrument's range or of what bears less, in its unit
+
+	Overload string // the overload limit that the instrument is known to have, in its unit; then it counts, not Top
 }
 
-// mostOf returns what must not be exceeded on the way to a step's pressure: the end of the
-// instrument's range where the step says nothing else; "" for a step that does not raise the pressure.
-func (s *Standing) mostOf(one *Step) string {
+// mostIsOverload is what MostIs says of the instrument's overload limit.
+const mostIsOverload = "overload"
+
+// boundStep notes what must not be exceeded on the way to a step's pressure: the instrument's
+// overload limit, or the end of its range, where the step says nothing else; nothing at a step that
+// does not raise the pressure.
+func (s *Standing) boundStep(one *Step) {
 	raises := one.Do == "exercise" || (one.Do == "set" || one.Do == "ramp") && one.Move == MoveRaise
-	switch {
-	case !raises:
-		return ""
-	case one.Most == "" && one.Unit == s.Own:
-		return s.Top
+	if !raises {
+		one.Most = ""
+		return
 	}
-	return one.Most
+	if one.Most != "" {
+		return
+	}
+	most := s.Top
+	if s.Overload != "" {
+		most, one.MostIs = s.Overload, mostIsOverload
+	}
+	if one.Unit != s.Own && most != "" {
+		most = turned(most, s.Own, one.Unit)
+	}
+	one.Most = most
 }
 
-// vented is the condition of a system that is open to the atmosphere.
+// ReadOverload takes the overload limit of an instrument, the highest pressure that it bears as its
+// maker states it, in its unit; false where nobody knows it.
+func ReadOverload(it *document.Reader, high float64) (float64, bool) {
+	x, ok := it.Optional("overload")
+	if ok && it.Err() == nil && x < high {
+		it.Fail(document.CodeRange, "overload", "must not lie below the high end of the range")
+	}
+	return x, ok && it.Err() == nil
+}
+
+// turned converts a pressure to another unit, to six digits; "" if that is not possible.
+func turned(value, from, to string) string {
+	a, ok1 := units.Find(from)
+	b, ok2 := units.Find(to)
+	x, ok3 := numeric.ParseExact(value)
+	if !ok1 || !ok2 || !ok3 || a.Kind != b.Kind {
+		return ""
+	}
+	return PressureText(numeric.RoundSignificant(b.ExactFromSI(a.ExactSI(x)).Float(), 6))
+}
+
+// vented sets the pressure to that of a system open to the atmosphere.
 func (s *Standing) vented() {
 	s.unit, s.value = s.Own, numeric.ExactInt(0)
 	if s.Mode == "absolute" {
@@ -109,7 +146,7 @@ func (s *Standing) vented() {
 	}
 }
 
-// titles names values by the ends of their steps' ids.
+// titles are the titles of values, by the ends of their steps' ids.
 var titles = [...][2]string{
 	{"ready", "Safe to begin"}, {"ready.lines", "Lines connected"}, {"field", "Field pressure"}, {
 		"after.field", "Field pressure afterwards",
@@ -121,7 +158,7 @@ var titles = [...][2]string{
 	{".set", "Set point"}, {".reset", "Reset point"},
 }
 
-// titleOf names the value of a step; "" where its target does.
+// titleOf returns the title of a step's value; "" if its target identifies it.
 func titleOf(s *Step) string {
 	if s.Do != "read" && s.Do != "ask" {
 		return ""
@@ -140,7 +177,7 @@ func titleOf(s *Step) string {
 	return ""
 }
 
-// step fills in the way to a step's pressure and follows it.
+// step fills in the move to a step's pressure and follows it.
 func (s *Standing) step(one *Step) {
 	switch one.Do {
 	case "vent", "exercise":
@@ -173,7 +210,7 @@ func (s *Standing) step(one *Step) {
 	}
 	s.unit, s.value = one.Unit, target
 	if one.Do == "ramp" || !ok {
-		s.unit = "" // it ends where what is looked for comes
+		s.unit = "" // it ends where the awaited event occurs
 	}
 }
 
@@ -184,7 +221,7 @@ func Span(about, limit numeric.Exact) (low, high string) {
 	return low, high
 }
 
-// SpanOf is span for floats, to six significant digits of the wider one.
+// SpanOf is Span for floats, to six significant digits of the wider bound.
 func SpanOf(about, limit float64) (low, high string) {
 	return PressureText(about - limit), PressureText(about + limit)
 }

@@ -5,27 +5,29 @@ import (
 	"gaugewright/calc/standard"
 )
 
-// Kind is one kind of work: how a method of it is laid out in steps, how the captures of these are
-// judged, and what is doubted while they are typed. All read the whole document {method,
-// instrument, …}; evaluate writes the common part of a finding (verdict, reason, complete, missing,
-// results, warnings) and its own.
+// Kind is one kind of work: how its methods are laid out in steps, how the captures are judged, and
+// what is doubted while they are typed. All functions read the whole document {method, instrument,
+// …}. Evaluate writes the common part of a finding (verdict, reason, complete, missing, results,
+// warnings) and the kind's own part.
 type Kind struct {
-	Name     string // as method.kind has it
+	Name     string // as in method.kind
 	Expand   func(in *document.Reader, p *Plan) error
 	Evaluate func(in *document.Reader, out *document.Writer) error
-	// The same for a look back on a standard; nil where the verdict does not rest on one.
+	// The same for a look back on a standard; nil if the verdict does not rest on one.
 	Look LookBack
-	// The same for a look back on what read a signal; nil where nothing reads one.
+	// The same for a look back on the meter that read a signal; nil if there is no signal.
 	Meter LookBack
-	// The same for a look back on what measured the air beside a gauge standard; nil where none is
-	// added.
+	// The same for a look back on the barometer beside a gauge standard; nil if none is used.
 	Barometer LookBack
-	// What speaks against a value; nil where the plan's targets and the air of the place say it.
+	// Doubts about a value; if nil, the plan's targets and the air of the place decide.
 	Doubts Doubting
+	// Unlike reports whether what a step reads says nothing of the pressure, as an altimeter does that
+	// is set to another pressure than the standard one; nil if every step's value does.
+	Unlike func(step string) bool
 }
 
-// On is the look back on a standard, or on a meter or a barometer by that role; nil where the kind
-// has none of it.
+// On returns the look back on the device of a role: standard, meter or barometer; nil if the kind
+// does not use it.
 func (k *Kind) On(role string) LookBack {
 	switch role {
 	case "meter":
@@ -36,9 +38,8 @@ func (k *Kind) On(role string) LookBack {
 	return k.Look
 }
 
-// LookBack judges a sheet with a second standard, meter or barometer beyond the points of the
-// sheet's own, and calls taken with everything that the verdict rests on and that it has measured,
-// as typed.
+// LookBack judges a sheet with a fallback standard, meter or barometer beyond the points of the
+// sheet's own. It calls taken with every value of that device, as typed, that the verdict rests on.
 type LookBack func(in *document.Reader, out *document.Writer, elsewhere *standard.Standard, taken func(typed float64)) error
 
 // plainly is the evaluation of a sheet by its own standard alone.
@@ -46,7 +47,7 @@ func (l LookBack) plainly(in *document.Reader, out *document.Writer) error {
 	return l(in, out, nil, func(float64) {})
 }
 
-// Measured is a kind whose verdict rests on the standard.
+// Measured returns a kind whose verdict rests on the standard.
 func Measured(name string, expand func(in *document.Reader, p *Plan) error, look LookBack, doubts Doubting) Kind {
 	return Kind{Name: name, Expand: expand, Evaluate: look.plainly, Look: look, Doubts: doubts}
 }
@@ -54,7 +55,7 @@ func Measured(name string, expand func(in *document.Reader, p *Plan) error, look
 // Kinds is the table of all kinds of work, made once and never written to.
 type Kinds []Kind
 
-// Has says whether a kind of work uses a meter or a barometer.
+// Has reports whether a kind of work uses a meter or a barometer.
 func (kinds Kinds) Has(kind, role string) bool {
 	for i := range kinds {
 		if kinds[i].Name == kind {
@@ -64,14 +65,14 @@ func (kinds Kinds) Has(kind, role string) bool {
 	return false
 }
 
-// Without says that a kind of work has no use for a meter or a barometer.
+// Without returns the message that a kind of work uses no meter or no barometer.
 func Without(role string) string { return "work of this kind uses no " + role }
 
 // Of finds the kind that a document's method names.
 func (kinds Kinds) Of(in *document.Reader) *Kind {
 	m, ok := in.Raw("method")
 	if !ok || m.Kind != document.Object {
-		return &kinds[0] // whose own reading says what is wrong
+		return &kinds[0] // its own reading of the document reports the fault
 	}
 	name, ok := m.Get("kind")
 	if !ok || name.Kind != document.String {
@@ -86,8 +87,8 @@ func (kinds Kinds) Of(in *document.Reader) *Kind {
 	return &kinds[0]
 }
 
-// EvaluateSheet is the calculation evaluate: a sheet of any kind of work → a finding. It takes a
-// sheet that is not complete as well.
+// EvaluateSheet is the calculation evaluate: a sheet of any kind of work → a finding. It also takes
+// an incomplete sheet.
 func (kinds Kinds) EvaluateSheet(in *document.Reader, out *document.Writer) error {
 	k := kinds.Of(in)
 	if err := in.Err(); err != nil {

@@ -10,16 +10,16 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Layout is a method of the kinds leak, switch and burst laid out: for its plan, or for the
+// Layout is the layout of a method of the kinds leak, switch and burst: for its plan, or for the
 // evaluation, which then knows what was asked for.
 type Layout struct {
 	In       *document.Reader
 	Method   *document.Reader // the method
 	it       *document.Reader // the instrument
-	Parts    *document.Reader // the instrument's particulars, of an empty object where there are none
+	Parts    *document.Reader // the instrument's particulars; an empty object if there are none
 	p        *Plan            // nil while a sheet is judged
 	Unit     units.Unit       // the instrument's
-	Spelling string           // that unit as it was spelled
+	Spelling string           // that unit as spelled
 	Gauge    bool             // the sensor shows gauge pressure, not absolute
 
 	Low, High   float64 // in the instrument's unit
@@ -29,7 +29,7 @@ type Layout struct {
 	needs       []need
 	Warnings    []gauge.Warning
 	Stops       Stops
-	Stored      []Stored // what the test volume holds, by pressure
+	Stored      []Stored // stored energy, by pressure
 
 	measuring
 	Ruled bool // the method states a decision rule
@@ -41,12 +41,12 @@ type need struct {
 	many     bool   // any number of values
 	optional bool   // nothing is missing without it
 	by       string // the step whose trace may replace it
-	column   byte   // that the trace needs for it: t temperature, b barometer, p pressure
-	safety   string // the question, of one that must be answered with yes
+	column   byte   // column of the trace that replaces it: t temperature, b barometer, p pressure
+	safety   string // the question, if it must be answered with yes
 }
 
-// NewLayout reads what every method and instrument of the kinds leak, switch and burst has; without
-// a plan it is for the evaluation.
+// NewLayout reads the fields that all methods and instruments of the kinds leak, switch and burst
+// share. Without a plan it is for the evaluation.
 func NewLayout(in *document.Reader, p *Plan) *Layout {
 	w := &Layout{In: in, p: p}
 	it := in.Object("instrument")
@@ -68,12 +68,13 @@ func NewLayout(in *document.Reader, p *Plan) *Layout {
 	case w.Resolution < 0:
 		it.Fail(document.CodeRange, "resolution", "must not be below zero")
 	}
+	overload, known := ReadOverload(it, w.High)
 	parts, ok := it.OptionalObject("particulars")
 	if !ok {
 		parts = document.Open(document.Value{Kind: document.Object})
 	}
 	w.Parts = parts
-	w.Ambient = units.StandardAtmosphere // where nobody states it
+	w.Ambient = units.StandardAtmosphere // if not stated
 	if parts.Has("ambient_pa") {
 		w.Ambient = parts.Positive("ambient_pa")
 		if in.Err() == nil && (w.Ambient < 3e4 || w.Ambient > 1.2e5) {
@@ -90,6 +91,9 @@ func NewLayout(in *document.Reader, p *Plan) *Layout {
 		if w.Gauge {
 			p.At.Mode = "gauge"
 		}
+		if known {
+			p.At.Overload = PressureText(overload)
+		}
 		p.At.vented()
 	}
 	w.Method = in.Object("method")
@@ -99,7 +103,15 @@ func NewLayout(in *document.Reader, p *Plan) *Layout {
 	return w
 }
 
-// Seconds takes a time of a method, from 0 to a day.
+// Bears says what the weakest thing on the line bears, at most the instrument's range: no step goes
+// above it.
+func (w *Layout) Bears(high float64) {
+	if w.p != nil {
+		w.p.At.Top, w.p.At.Overload = PressureText(high), ""
+	}
+}
+
+// Seconds reads a time of a method, from 0 to a day.
 func (w *Layout) Seconds(r *document.Reader, name string, otherwise float64) float64 {
 	x := r.NumberOr(name, otherwise)
 	if r.Err() == nil && !(x >= 0 && x <= 86400) {
@@ -108,7 +120,7 @@ func (w *Layout) Seconds(r *document.Reader, name string, otherwise float64) flo
 	return x
 }
 
-// Absolute is a pressure of the instrument's unit and mode in Pa absolute.
+// Absolute converts a pressure in the instrument's unit and mode to Pa absolute.
 func (w *Layout) Absolute(x float64) float64 {
 	if w.Gauge {
 		return w.Unit.ToSI(x) + w.Ambient
@@ -128,7 +140,7 @@ func (w *Layout) Step(s Step, seconds float64) {
 	w.StepBy(s, seconds, "", 0)
 }
 
-// StepBy is step for a value that the trace of another step may give.
+// StepBy is Step for a value that the trace of another step may replace.
 func (w *Layout) StepBy(s Step, seconds float64, by string, column byte) {
 	if s.Do == "read" || s.Do == "ask" {
 		of := "answer"
@@ -157,16 +169,16 @@ func (w *Layout) Warn(code, field, message string) {
 
 // Value is one capture.
 type Value struct {
-	X     float64 // of a pressure, in the instrument's unit and at its level, with the corrections of the standard
+	X     float64 // for a pressure: in the instrument's unit, at its level, corrected
 	Typed float64 // as the standard showed it, in the instrument's unit
-	Step  float64 // what the last digit of a pressure is worth as it was typed, in Pa
+	Step  float64 // value of the last typed digit of a pressure, in Pa
 	Text  string
 	At    int64
 	Timed bool
 	Field string
 }
 
-// Trace is the samples that represent a step; pressures are in the instrument's unit.
+// Trace is the samples recorded for a step. Pressures are in the instrument's unit.
 type Trace struct {
 	Field                        string
 	T, P, Temperature, Barometer []float64
@@ -174,18 +186,18 @@ type Trace struct {
 	Contact                      string
 }
 
-// Sheet is what was written down in a run.
+// Sheet is what was recorded in a run.
 type Sheet struct {
-	Values                      map[string][]Value // by step and by what they are of
+	Values                      map[string][]Value // by step and quantity
 	Traces                      map[string]*Trace  // by step
 	Whole                       bool
-	Temperature, Pressure       float64 // of the surroundings, °C and Pa
-	Height                      float64 // of the place, m
+	Temperature, Pressure       float64 // of the ambient air, °C and Pa
+	Height                      float64 // height of the place, m
 	HasTemperature, HasPressure bool
 	HasHeight                   bool
 }
 
-// ReadSheet takes captures and traces.
+// ReadSheet reads captures and traces.
 func (w *Layout) ReadSheet() Sheet {
 	in := w.In
 	s := Sheet{Values: map[string][]Value{}, Traces: map[string]*Trace{}}
@@ -259,7 +271,7 @@ func (w *Layout) ReadSheet() Sheet {
 	return s
 }
 
-// readTrace takes the samples of one step.
+// readTrace reads the samples of one step.
 func (w *Layout) readTrace(r *document.Reader, s *Sheet, known map[string]bool) {
 	step, from := r.Text("step"), units.Of(r, "unit", units.Pressure)
 	tr := &Trace{Field: r.Path("p"), T: r.Numbers("t_s"), P: r.Numbers("p")}
@@ -322,13 +334,13 @@ func (w *Layout) readTrace(r *document.Reader, s *Sheet, known map[string]bool) 
 		for i, x := range tr.Typed {
 			p, ok := w.Source.Pressure(x)
 			tr.P[i] = p
-			w.stands(ok, tr.Field)
+			w.checkColumn(ok, tr.Field)
 		}
 	}
 	s.Traces[step] = tr
 }
 
-// One is the value of a step that takes one.
+// One returns the value of a step that takes a single one.
 func (s *Sheet) One(step, of string) (Value, bool) {
 	v := s.Values[step+" "+of]
 	if len(v) == 0 {
@@ -337,7 +349,7 @@ func (s *Sheet) One(step, of string) (Value, bool) {
 	return v[len(v)-1], true
 }
 
-// Number is an answer that is a number.
+// Number returns an answer that is a number.
 func (s *Sheet) Number(step string) (Value, bool) {
 	v, ok := s.One(step, "answer")
 	return v, ok && document.IsDecimal(v.Text)
@@ -359,7 +371,7 @@ func (w *Layout) Missing(s *Sheet) []string {
 	return list
 }
 
-// Thinned picks at most so many of n samples, evenly, with the last.
+// Thinned returns the indices of no more than most of n samples, evenly spaced, with the last.
 func Thinned(n, most int) []int {
 	stride := max(1, (n+most-2)/(most-1))
 	var list []int

@@ -14,26 +14,26 @@ import (
 	"gaugewright/calc/uncertainty"
 )
 
-// What the kinds leak, switch and burst make of the standard, the level and the decision rule: the
-// same model of a measured pressure as a gauge's.
+// This file has how the kinds leak, switch and burst use the standard, the level and the decision
+// rule. The model of a measured pressure is the same as a gauge's.
 
-// measuring is what corrects a pressure and makes it uncertain.
+// measuring holds the sources of a pressure's corrections and uncertainty.
 type measuring struct {
 	Source      applied.Source
 	standard    standard.Standard
 	HasStandard bool       // a standard is given
-	known       bool       // and says something of its uncertainty
-	Rule        gauge.Task // of which only the decision, the surroundings and the effect of temperature are used
-	Lacks       string     // why a verdict cannot be given, "" where nothing is missing
-	Liquid      bool       // what is missing is the density of a liquid, whose column falls out of every change
-	told        bool       // a warning of a gas column that cannot be was given
+	known       bool       // and its uncertainty is stated
+	Rule        gauge.Task // only its decision, surroundings and effect of temperature are used
+	Lacks       string     // why a verdict cannot be given, "" if nothing is missing
+	Liquid      bool       // only the density of a liquid is missing, whose column cancels in any change
+	warned      bool       // the warning of an impossible gas column was given
 
 	Elsewhere *standard.Standard
 	Taken     func(typed float64) // called with every pressure that a verdict rests on, as typed; may be nil
 }
 
-// readDecision reads the decision of a method; without one each value is judged by simple
-// acceptance, as a gauge's is.
+// readDecision reads the decision of a method. Without one, each value is judged by simple
+// acceptance, as for a gauge.
 func (w *Layout) readDecision() {
 	w.Rule.Rule, w.Rule.Guard, w.Rule.Least = conformity.Simple, numeric.ExactInt(1), 0.95
 	if d, ok := w.Method.OptionalObject("decision"); ok {
@@ -42,7 +42,7 @@ func (w *Layout) readDecision() {
 	}
 }
 
-// readMeasuring takes the standard, the surroundings and the level of a sheet.
+// readMeasuring reads the standard, the surroundings and the level of a sheet.
 func (w *Layout) readMeasuring() {
 	in := w.In
 	w.Source.Pascals = w.Unit.Factor
@@ -67,7 +67,8 @@ func (w *Layout) readMeasuring() {
 	w.readLevel()
 }
 
-// readLevel takes the column. A level without what its weight follows from leaves the verdict open.
+// readLevel reads the column. A level without the data for the weight of the column leaves the
+// verdict open.
 func (w *Layout) readLevel() {
 	h, ok := w.In.OptionalObject("head")
 	if !ok {
@@ -127,16 +128,16 @@ func (w *Layout) atInstrument(typed float64, field string) float64 {
 	if w.Source.Site != nil && c.Stands && c.HeadPa != 0 {
 		x = x.Add(c.Column)
 	}
-	w.stands(w.Source.Site == nil || c.Stands, field)
+	w.checkColumn(w.Source.Site == nil || c.Stands, field)
 	return x.Float()
 }
 
-// stands notes a column of gas that there cannot be.
-func (w *Layout) stands(ok bool, field string) {
-	if ok || w.told {
+// checkColumn warns once of an impossible column of gas.
+func (w *Layout) checkColumn(ok bool, field string) {
+	if ok || w.warned {
 		return
 	}
-	w.told = true
+	w.warned = true
 	w.Lacks = "a difference of level is stated, and there is no column of gas at a pressure below zero"
 	w.Warn(
 		"no_head", field,
@@ -144,15 +145,15 @@ func (w *Layout) stands(ok bool, field string) {
 	)
 }
 
-// Amount is a pressure, or a difference of two, with what makes it uncertain.
+// Amount is a pressure, or a difference of two, with its uncertainty terms.
 type Amount struct {
 	Value, Typed float64
 	Terms        []uncertainty.Term
-	half         float64 // by this much it may lie to either side for certain, as between two samples; it has its term too
+	half         float64 // hard half-width, as between two samples; it also has a term
 	Lacks        string
 }
 
-// Rectangular appends a term of a half-width, where it is not zero.
+// Rectangular appends a term of a half-width if it is not zero.
 func Rectangular(list []uncertainty.Term, name string, half float64) []uncertainty.Term {
 	if !(half > 0) {
 		return list
@@ -164,8 +165,9 @@ func Rectangular(list []uncertainty.Term, name string, half float64) []uncertain
 	)
 }
 
-// AmountOf returns a pressure with its terms: the standard's, level and gravity, the step it was
-// read in, the instrument's temperature, and half the way between the two samples around it.
+// AmountOf returns a pressure with its terms: the standard's, level and gravity, the resolution of
+// the reading, the instrument's temperature, and half the distance between the two samples around
+// it.
 func (w *Layout) AmountOf(value, typed, step, half float64) Amount {
 	a := Amount{Value: value, Typed: typed, half: half, Lacks: w.Lacks}
 	list, err := w.Source.Terms(typed)
@@ -186,9 +188,9 @@ func (w *Layout) AmountOf(value, typed, step, half float64) Amount {
 	return a
 }
 
-// Apart is the distance of two pressures. No correlation is assumed between the two readings of one
-// standard, which can only be too much; level and gravity are the same column and enter by their
-// difference, the temperature not at all.
+// Apart returns the difference of two pressures. The two readings of one standard count as
+// uncorrelated, which can only overstate the uncertainty. Level and gravity belong to the same
+// column and enter by their difference, the temperature not at all.
 func Apart(a, b *Amount) Amount {
 	d := Amount{
 		Value: math.Abs(a.Value - b.Value), Typed: math.Abs(a.Typed - b.Typed), half: a.half + b.half,
@@ -239,7 +241,7 @@ func Together(a, b []uncertainty.Term, by func(name string, x, y float64) float6
 
 // Weighed is an amount with its uncertainty and its verdict.
 type Weighed struct {
-	U, K, Expanded, DOF float64 // dof 0 where it is not limited
+	U, K, Expanded, DOF float64 // DOF 0 if not limited
 	Terms               []uncertainty.Term
 	Contributions       []float64
 	Verdict, Reason     string
@@ -252,9 +254,9 @@ type Limits struct {
 	HasLow, HasHigh bool
 }
 
-// Weigh combines what is known of an amount and judges it by the method's rule. What lies between
-// two samples is undecided where its width crosses a limit; so is what lacks a term, and what a
-// rule needs an uncertainty for that nothing gives.
+// Weigh combines the terms of an amount and judges it by the method's rule. An amount is undecided
+// if its half-width crosses a limit, if it lacks a term, or if the rule needs an uncertainty and
+// none is known.
 func (w *Layout) Weigh(a *Amount, l Limits, failed string) Weighed {
 	r := Weighed{Terms: a.Terms}
 	u, k := 0.0, 2.0
@@ -311,7 +313,7 @@ func (w *Layout) Weigh(a *Amount, l Limits, failed string) Weighed {
 	return r
 }
 
-// crosses says whether a limit lies inside the width of an amount.
+// crosses reports whether a limit lies inside the width of an amount.
 func crosses(a *Amount, l Limits) bool {
 	if !(a.half > 0) {
 		return false
@@ -323,7 +325,7 @@ func crosses(a *Amount, l Limits) bool {
 	return l.HasLow && inside(l.Low) || l.HasHigh && inside(l.High)
 }
 
-// Give puts what was weighed into a figure of the finding.
+// Give puts the result into a figure of the finding.
 func (v *Weighed) Give(r *Result, l Limits) {
 	r.Low, r.High, r.HasLow, r.HasHigh = l.Low, l.High, l.HasLow, l.HasHigh
 	r.Verdict, r.Reason = v.Verdict, v.Reason
@@ -357,7 +359,7 @@ func (w *Layout) WriteDecision(out *document.Writer) {
 	out.End()
 }
 
-// WorseVerdict says whether a verdict is worse than another.
+// WorseVerdict reports whether a verdict is worse than another.
 func WorseVerdict(a, b string) bool {
 	rank := func(v string) int {
 		for i, s := range []string{conformity.Pass, conformity.ConditionalPass, conformity.Undecided, conformity.ConditionalFail, conformity.Fail} {

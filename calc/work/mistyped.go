@@ -9,18 +9,18 @@ import (
 	"gaugewright/calc/units"
 )
 
-// A reading is far from its step's pressure beyond this share of the span, and outside the range
-// beyond that. Common practice, no source.
+// As shares of the span: FarShare is how far a reading may be from its step's pressure,
+// outsideShare how far beyond the range's ends, before it is doubted. Common practice, no source.
 const (
 	FarShare     = 0.2
 	outsideShare = 0.05
 )
 
-// Beyond so many limits from what it should show a value is more often mistyped than measured.
-// Common practice, no source.
+// doubtedLimits is how many limits a value may be off before it is more likely mistyped than
+// measured. Common practice, no source.
 const doubtedLimits = 4
 
-// aimed is what a reading's step aims at. The band is what it may show where it is judged.
+// aimed is the aim of one reading: its target, and its permissible band if it is judged.
 type aimed struct {
 	id        string
 	unit, of  string
@@ -30,23 +30,23 @@ type aimed struct {
 	hasBand   bool
 }
 
-// aim is what the readings of a run aim at, and what the instrument can show.
+// aim holds the aims of a run's readings, and what the instrument can show.
 type aim struct {
 	steps      []aimed
 	own        string // unit of the instrument, with the ends of its range
 	span       [2]float64
-	signal     string // unit of its output, "" where it has none
+	signal     string // unit of its output, "" if it has none
 	output     [2]float64
-	resolution string  // what it can be read to, in its own unit, "" where it is not known
-	shown      string  // its own unit where a value was typed in another one, else ""
-	tenth      float64 // then a tenth of what it can be read to, in the unit of the value
+	resolution string  // its resolution in its own unit, "" if not known
+	shown      string  // its own unit if a value was typed in another one, else ""
+	tenth      float64 // then a tenth of its resolution, in the unit of the value
 }
 
 // Expanding lays a document's method out as a plan.
 type Expanding func(in *document.Reader, p *Plan) error
 
-// Mistyped doubts what a hand or an eye gets wrong: a slipped point, a missing digit, more digits
-// than can be read.
+// Mistyped doubts values with common typing and reading errors: a slipped decimal point, a missing
+// digit, more digits than can be read.
 func Mistyped(expand Expanding) Doubting {
 	return func(in *document.Reader, e *Entry, kept []Entry) ([]Doubt, error) {
 		a, err := aimOf(expand, in)
@@ -58,8 +58,7 @@ func Mistyped(expand Expanding) Doubting {
 	}
 }
 
-// MistypedOrAway doubts what is mistyped, and stops the work before that where nothing seems to be
-// connected.
+// MistypedOrAway does the same, but first stops the work if nothing seems to be connected.
 func MistypedOrAway(expand Expanding) Doubting {
 	return func(in *document.Reader, e *Entry, kept []Entry) ([]Doubt, error) {
 		a, err := aimOf(expand, in)
@@ -119,8 +118,8 @@ func aimOf(expand Expanding, in *document.Reader) (*aim, error) {
 	return a, in.Err()
 }
 
-// in gives what a run aims at, and its values, in the unit in which a value was typed, where that is
-// another one of the same kind.
+// in converts the aims of a run and its values to the unit in which a value was typed, if that is
+// another unit of the same kind.
 func (a *aim) in(e *Entry, kept []Entry) (*aim, []Entry) {
 	to, known := units.Find(e.Unit)
 	if s := a.step(e.Step); s == nil || !known || !e.isPressure() || e.Unit == s.unit || e.Unit == a.own ||
@@ -147,7 +146,7 @@ func (a *aim) in(e *Entry, kept []Entry) (*aim, []Entry) {
 	if by, ok := numeric.ParseExact(a.resolution); ok {
 		b.tenth = by.Float() / 10
 	}
-	zero := 0.0 // of a scale that is shifted
+	zero := 0.0 // for a scale with a shifted zero
 	if turn(&b.own, &b.span[0], &b.span[1], &b.tenth, &zero) {
 		b.shown, b.tenth = a.own, b.tenth-zero
 	}
@@ -158,7 +157,7 @@ func (a *aim) in(e *Entry, kept []Entry) (*aim, []Entry) {
 	return &b, list
 }
 
-// step finds a reading, nil where it is not asked for.
+// step returns the aim of a reading, nil if the plan does not ask for it.
 func (a *aim) step(id string) *aimed {
 	for i := range a.steps {
 		if a.steps[i].id == id {
@@ -168,7 +167,7 @@ func (a *aim) step(id string) *aimed {
 	return nil
 }
 
-// rangeOf gives the ends of what can be shown in a unit.
+// rangeOf returns the ends of the instrument's indication in a unit.
 func (a *aim) rangeOf(unit string) (ends [2]float64, ok bool) {
 	switch unit {
 	case a.own:
@@ -179,16 +178,9 @@ func (a *aim) rangeOf(unit string) (ends [2]float64, ok bool) {
 	return ends, false
 }
 
-// isPressure says whether a value is a pressure at the instrument or at the standard.
+// isPressure reports whether a value is a pressure at the instrument or at the standard.
 func (e *Entry) isPressure() bool {
 	return e.Number && (e.Of == "indicated" || e.Of == "applied" || e.Of == "before_tap")
-}
-
-// strains says whether a value beyond the range can have harmed what is connected: a pressure, an
-// altitude or a speed; a signal cannot.
-func (e *Entry) strains() bool {
-	u, ok := units.Find(e.Unit)
-	return ok && (u.Kind == units.Pressure || u.Kind == units.Length || u.Kind == units.Speed)
 }
 
 func beyond(x float64, ends [2]float64, share float64) bool {
@@ -196,7 +188,7 @@ func beyond(x float64, ends [2]float64, share float64) bool {
 	return x < ends[0]-more || x > ends[1]+more
 }
 
-// doubt names what looks mistyped about a value; nothing is refused for it.
+// doubts names what looks mistyped about a value. It refuses nothing.
 func (a *aim) doubts(e *Entry, kept []Entry) []Doubt {
 	s := a.step(e.Step)
 	ends, known := a.rangeOf(e.Unit)
@@ -206,11 +198,6 @@ func (a *aim) doubts(e *Entry, kept []Entry) []Doubt {
 	middle, most, aims := a.should(s, e, kept, ends)
 	d := Doubt{Level: LevelAsk}
 	switch {
-	case beyond(e.X, ends, outsideShare) && e.Sure && e.strains():
-		return DoubtOf(
-			LevelStop, "over_range",
-			"this lies beyond the instrument's range: it may be strained, and so may everything on the line",
-		)
 	case beyond(e.X, ends, outsideShare):
 		d.Code, d.Message = "outside_range", "this lies outside the instrument's range"
 	case aims && math.Abs(e.X-middle) > most:
@@ -218,16 +205,16 @@ func (a *aim) doubts(e *Entry, kept []Entry) []Doubt {
 	default:
 		return a.finer(e)
 	}
-	if aims && math.Abs(middle) > most/2 { // at zero every smaller value fits
+	if aims && math.Abs(middle) > most/2 { // near zero any smaller value would fit
 		d.Suggest = Slipped(e.Text, middle, float64(most/2))
 	}
 	return []Doubt{d}
 }
 
-// should gives what a value should show and how far off it is not doubted: some limits of its step,
-// of a step without a limit those of the widest other one, of a run without limits a share of the
-// span. A pressure at the standard that was recorded for the step moves what the instrument should
-// show.
+// should returns what a value should be, and how far off it may be without a doubt: doubtedLimits
+// times the limit of its step, or of the widest other step if it has none, or a share of the span
+// in a run without limits. A pressure recorded at the standard for the step shifts what the
+// instrument should show.
 func (a *aim) should(s *aimed, e *Entry, kept []Entry, ends [2]float64) (middle, most float64, aims bool) {
 	most = float64(FarShare * (ends[1] - ends[0]))
 	if s.unit != e.Unit {
@@ -261,8 +248,8 @@ func (a *aim) should(s *aimed, e *Entry, kept []Entry, ends [2]float64) (middle,
 	return middle, most, aims
 }
 
-// Slipped looks for the value that was meant: the point one or two places off, or the other sign.
-// The nearest that fits is given.
+// Slipped returns the value that was probably meant: with the decimal point one or two places off,
+// or with the other sign. It returns the nearest that fits.
 func Slipped(text string, middle, within float64) string {
 	x, ok := numeric.ParseExact(text)
 	if !ok {
@@ -280,7 +267,7 @@ func Slipped(text string, middle, within float64) string {
 	return found
 }
 
-// finer doubts a reading between the smallest steps that can be read.
+// finer doubts a reading finer than the instrument's resolution.
 func (a *aim) finer(e *Entry) []Doubt {
 	if a.shown != "" {
 		return a.finerInOther(e)
@@ -308,8 +295,8 @@ func (a *aim) finer(e *Entry) []Doubt {
 	}
 }
 
-// finerInOther doubts a reading in another unit than the instrument's whose last digit is worth less
-// than a tenth of what can be read. Common practice, no source.
+// finerInOther doubts a reading in another unit than the instrument's if its last digit is worth
+// less than a tenth of the resolution. Common practice, no source.
 func (a *aim) finerInOther(e *Entry) []Doubt {
 	last := 1.0
 	if _, places, ok := strings.Cut(e.Text, "."); ok {
@@ -326,8 +313,8 @@ func (a *aim) finerInOther(e *Entry) []Doubt {
 	}}
 }
 
-// connected stops the work where the last two readings are far from their steps' pressures:
-// something is most likely not connected.
+// connected stops the work if the last two readings are far from their steps' pressures: most
+// likely something is not connected.
 func (a *aim) connected(e *Entry, kept []Entry) []Doubt {
 	far := func(v *Entry) bool {
 		s := a.step(v.Step)

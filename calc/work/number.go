@@ -7,7 +7,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Figure writes a measured or calculated number in a sentence: in plain digits where that is short,
+// Figure formats a measured or calculated number for a sentence: in plain digits if that is short,
 // else with a power of ten, 1.2 × 10⁻⁵.
 func Figure(x float64) string {
 	mantissa, exponent, long := strings.Cut(PlainFigure(x), "e")
@@ -26,13 +26,13 @@ func Figure(x float64) string {
 	return mantissa + " × 10" + string(raised)
 }
 
-// PlainFigure writes a number as figure does, in a form that is read as a number again.
+// PlainFigure formats a number as Figure does, but in a form that parses as a number.
 func PlainFigure(x float64) string { return numeric.Significant(x, 4) }
 
-// Shortly writes a number that is set or typed, such as an altitude or a rate.
+// Shortly formats a set or typed number, such as an altitude or a rate.
 func Shortly(x float64) string { return numeric.Places(x, 3) }
 
-// PressureText writes a pressure for a step, to six significant digits.
+// PressureText formats a pressure for a step, to six significant digits.
 func PressureText(x float64) string {
 	return numeric.Places(numeric.RoundSignificant(x, 6), 9)
 }

@@ -6,8 +6,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// OpenReason says why a run is not judged yet: captures of what it asks for are missing, or it is
-// not closed; "" where it is whole. What the captures are is "values" or "readings".
+// OpenReason returns why a run is not judged yet: captures are missing, or it is not closed; "" if
+// it is complete. what is "values" or "readings".
 func OpenReason(missing int, closed bool, what string) string {
 	switch {
 	case missing > 0:
@@ -18,12 +18,12 @@ func OpenReason(missing int, closed bool, what string) string {
 	return ""
 }
 
-// RefuseTwice refuses a second capture of a step that takes one; the message says what it is.
+// RefuseTwice refuses a second capture of a step that takes one; what names it in the message.
 func RefuseTwice(c *document.Reader, what string) {
 	c.Fail(document.CodeConflict, "step", "this "+what+" is there twice; a correction supersedes the first")
 }
 
-// Direction is the word for a rising or a falling approach.
+// Direction returns the word for a rising or a falling approach.
 func Direction(up bool) string {
 	if up {
 		return "up"
@@ -31,7 +31,7 @@ func Direction(up bool) string {
 	return "down"
 }
 
-// WriteMissing writes whether captures are missing, and those of which steps.
+// WriteMissing writes whether captures are missing, and of which steps.
 func WriteMissing(out *document.Writer, missing []string) {
 	out.Flag("complete", len(missing) == 0)
 	out.BeginList("missing")

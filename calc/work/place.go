@@ -6,28 +6,29 @@ import (
 	"gaugewright/calc/units"
 )
 
-// What the air of a place can be. The pressures at sea level are a little beyond the record low and
-// high of the World Meteorological Organization, 870 and 1085 hPa (from memory); they go with the
-// standard pressure of the height. Without a height 500 hPa is that of some 5500 m, above which
-// hardly anybody works. The temperatures are common practice, no source: beyond them nobody tests.
+// Bounds of the air of a place. The pressures at sea level are a little beyond the record low and
+// high of the World Meteorological Organization, 870 and 1085 hPa (from memory); they scale with
+// the standard pressure of the height. If the height is unknown, the lower bound of 500 hPa is the
+// pressure at some 5500 m, above which hardly anyone works. The temperatures are common practice,
+// no source: no one tests beyond them.
 const (
 	lowestAir, highestAir    = 500, 1100  // hPa, the height unknown
-	lowestShare, mostShare   = 0.85, 1.08 // of the standard pressure of the height
+	lowestShare, mostShare   = 0.85, 1.08 // shares of the standard pressure of the height
 	coldestAir, warmestAir   = -60, 80    // °C
 	coldestPart, hottestPart = -200, 600  // °C, of a disc under test
 	coldestHeld, hottestHeld = -60, 150   // °C, of a closed system that is watched for a leak
 )
 
-// airFound is the air around, as it was typed.
+// airFound is the ambient air as typed.
 type airFound struct {
 	temperature, pressure, humidity, height float64 // °C, hPa, %, m
 	hasT, hasP, hasH, hasHeight             bool
 }
 
-// airFault is a value that the air of no place has.
+// airFault is a value that air has nowhere.
 type airFault struct{ field, message string }
 
-// readAround takes the air of a visit.
+// readAround reads the ambient air of a visit.
 func readAround(r *document.Reader) airFound {
 	var a airFound
 	a.temperature, a.hasT = r.Optional("temperature_c")
@@ -37,7 +38,7 @@ func readAround(r *document.Reader) airFound {
 	return a
 }
 
-// faults names what the air of no place has.
+// faults names the impossible values.
 func (a *airFound) faults() []airFault {
 	var list []airFault
 	if a.hasT && !(a.temperature >= coldestAir && a.temperature <= warmestAir) {
@@ -63,8 +64,7 @@ func (a *airFound) faults() []airFault {
 	return list
 }
 
-// NoPressure says why an air pressure in hPa is that of no place, or of none at the height; ""
-// where it can be.
+// NoPressure returns why an air pressure in hPa exists nowhere, or not at the height; "" if it can.
 func NoPressure(hpa, height float64, hasHeight bool) string {
 	low, high, where := float64(lowestAir), float64(highestAir), ""
 	if hasHeight {
@@ -87,14 +87,15 @@ func NoPressure(hpa, height float64, hasHeight bool) string {
 	return s
 }
 
-// rounded writes a bound without digits after the point.
+// rounded formats a bound without decimals.
 func rounded(x float64) string { return Figure(float64(int(x + 0.5))) }
 
-// NoPart says why the temperature of a disc under test cannot be; "" where it can.
+// NoPart returns why the temperature of a disc under test is impossible; "" if it is possible.
 func NoPart(celsius float64) string { return noTemperature(celsius, coldestPart, hottestPart) }
 
-// NoSystem says why the temperature of a closed system cannot be; "" where it can. A leak test of a
-// hotter one says nothing: its gas is corrected to a calculation's temperature.
+// NoSystem returns why the temperature of a closed system is impossible; "" if it is possible. A
+// leak test of a hotter system shows nothing, since its gas is corrected to the temperature of a
+// room.
 func NoSystem(celsius float64) string { return noTemperature(celsius, coldestHeld, hottestHeld) }
 
 func noTemperature(celsius, low, high float64) string {

@@ -2,12 +2,13 @@ package work
 
 import "gaugewright/calc/document"
 
-// What a step takes besides its wait, for the estimate of the duration. Common practice, no source.
+// Seconds that a step takes besides its wait, for the estimate of the duration. Common practice, no
+// source.
 const (
 	SecondsToSet      = 15
 	SecondsToRead     = 8
 	SecondsToTap      = 3
-	SecondsToExercise = 30 // each time to full scale and back
+	SecondsToExercise = 30 // for each trip to full scale and back
 	SecondsToVent     = 20
 	SecondsToRemount  = 300
 )
@@ -16,13 +17,13 @@ const (
 type Plan struct {
 	Out      *document.Writer
 	At       Standing
-	Demand   *Demand // what a standard has to serve; nil unless that is asked
+	Demand   *Demand // the demand on a standard; nil unless asked for
 	Screen   int
 	Seconds  float64
 	Readings int    // steps that ask for a value to be read
 	Label    string // of the run: as found, as left or repeat
-	Once     bool   // its as-found may not be done twice
-	Circuit  bool   // what is tested is part of a circuit, in which bypasses may have been set
+	Once     bool   // its as-found run may not be repeated
+	Circuit  bool   // the instrument is part of a circuit, in which bypasses may have been set
 }
 
 // Step is one step of a plan. A number is a decimal as text, in the unit of the step; "" and 0 are
@@ -50,24 +51,24 @@ type Step struct {
 	Many     bool    // read: any number of values, ended by a tick
 	Trace    bool    // read: a logger's record may take the place of typed values
 	Optional bool    // nothing is missing without it
-	MakeSafe string  // ask: of a safety question, what to do where the answer is not yes
+	MakeSafe string  // ask: for a safety question, what to do if the answer is not yes
 
-	Way string    // set: up or down, of a plan without series
+	Way string    // set: up or down, in a plan without series
 	Air *AirState // set: the pressures at pitot-static instruments
 
-	*Figures // nil where the step has none
+	*Figures // nil if the step has none
 }
 
-// Step writes a step, with the way to its pressure and the title of its value.
+// Step writes a step, with the move to its pressure and the title of its value.
 func (p *Plan) Step(s Step) {
 	if s.Figures == nil {
 		s.Figures = &Figures{}
-	} else { // they are shared by steps
+	} else { // steps share them
 		own := *s.Figures
 		s.Figures = &own
 	}
 	p.At.step(&s)
-	s.Most = p.At.mostOf(&s)
+	p.At.boundStep(&s)
 	if s.Title == "" {
 		s.Title = titleOf(&s)
 	}
@@ -139,12 +140,12 @@ func (p *Plan) Step(s Step) {
 	p.Out.End()
 }
 
-// Skim marks every field of an object as known: another calculation reads it.
+// Skim marks every field of an object as known, because another calculation reads it.
 func Skim(r *document.Reader) {
 	for _, name := range r.Names() {
 		r.Raw(name)
 	}
 }
 
-// AirState is the condition at the instruments, and what to set for it.
+// AirState is a condition at the instruments, with the pressures that produce it.
 type AirState struct{ Feet, Knots, Static, Impact float64 }

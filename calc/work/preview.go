@@ -7,8 +7,7 @@ import (
 )
 
 // Preview is the calculation preview: {method, instrument} of any kind of work → the plan as expand
-// gives it, with how many values it asks for and how many minutes it takes. A minute that has begun
-// counts.
+// gives it, with the number of values that it asks for and its duration in minutes, rounded up.
 func (kinds Kinds) Preview(in *document.Reader, out *document.Writer) error {
 	p, err := kinds.expand(in, out)
 	if err != nil {

@@ -2,8 +2,8 @@ package work
 
 import "gaugewright/calc/document"
 
-// Result is one figure of a finding with its limits, as every kind of work but the gauge's tables
-// gives it.
+// Result is one figure of a finding with its limits, the form of every kind of work except the
+// gauge's tables.
 type Result struct {
 	Name           string // in words of the trade, such as "rate, vacuum"
 	Value          float64
@@ -11,16 +11,15 @@ type Result struct {
 	Low, High      float64
 	HasLow         bool
 	HasHigh        bool
-	Expanded       float64 // uncertainty at coverage, 0 where it has none
-	Verdict        string  // "" for a figure that is stated and not judged
+	Expanded       float64 // expanded uncertainty, 0 if it has none
+	Verdict        string  // "" for a figure that is only reported
 	Reason, Source string  // where its limit comes from
-	Condition      string  // of a condition, which has no limits: whether it holds
-	U, K, DOF      float64 // standard uncertainty, coverage factor and effective degrees of freedom; 0 where not said or not limited
+	Condition      string  // for a condition, which has no limits: whether it holds
+	U, K, DOF      float64 // standard uncertainty, coverage factor and effective degrees of freedom; 0 if unknown
 	Budget         []BudgetPart
 }
 
-// BudgetPart is what one term adds to a figure's uncertainty, as a standard uncertainty in the
-// figure's unit.
+// BudgetPart is one term of a figure's uncertainty, as a standard uncertainty in the figure's unit.
 type BudgetPart struct {
 	Term string
 	U    float64
@@ -55,7 +54,7 @@ func WriteResults(out *document.Writer, list []Result) {
 	out.EndList()
 }
 
-// writeUncertainty writes what an expanded uncertainty is made of.
+// writeUncertainty writes the parts of an expanded uncertainty.
 func (r *Result) writeUncertainty(out *document.Writer) {
 	for _, f := range [...]struct {
 		name string

@@ -2,8 +2,8 @@ package work
 
 import "gaugewright/calc/document"
 
-// MeasuringSample writes a standard and a difference of level, each in its forms or not at all;
-// what is wrong for a range leaves the verdict open.
+// MeasuringSample writes a standard and a difference of level, each in one of its forms or not at
+// all. One that does not fit the range leaves the verdict open.
 func MeasuringSample(w *document.Writer, d *document.Draws) {
 	switch d.Below(4) {
 	case 0:
@@ -34,7 +34,8 @@ type CapturesSample struct {
 	s int // seconds since the beginning
 }
 
-// Put writes a capture some seconds after the one before it; now and then it leaves it out.
+// Put writes a capture some seconds after the one before it. Now and then it leaves the capture
+// out.
 func (c *CapturesSample) Put(step, of, value, unit string, after int) {
 	c.s += after
 	if c.D.Below(40) == 0 && of != "indicated" { // left out
@@ -50,7 +51,7 @@ func (c *CapturesSample) Put(step, of, value, unit string, after int) {
 	c.W.End()
 }
 
-// InstrumentSample begins an instrument, to which its particulars are added.
+// InstrumentSample begins an instrument, to which particulars can be added.
 func InstrumentSample(w *document.Writer, low, high, unit, mode, resolution string) {
 	w.BeginObject("instrument")
 	w.Text("low", low)

@@ -6,19 +6,19 @@ import (
 	"gaugewright/calc/gauge"
 )
 
-// Codes of what keeps a run from passing, whatever its figures say. Each is a warning in the
+// Codes of the reasons that keep a run from passing, whatever its figures. Each is a warning in the
 // finding, where phone and office read it.
 const (
 	stopSafety     = "safety_no"          // a safety question was answered with anything but yes
 	stopDamaged    = "damaged"            // the instrument was damaged
-	stopInstrument = "not_the_instrument" // it is another one
+	stopInstrument = "not_the_instrument" // it is another instrument
 	stopUnclean    = "not_clean"          // the standard was not clean for oxygen
-	StopPlace      = "no_place"           // air of no place
+	StopPlace      = "no_place"           // impossible ambient air
 	StopDisc       = "disc_twice"         // one disc cannot burst twice
 	StopPressure   = "not_at_pressure"    // a leak phase was never at its test pressure
 )
 
-// Stops is what keeps a run from passing, in the order in which it was found.
+// Stops are the reasons that keep a run from passing, in the order found.
 type Stops struct {
 	List []gauge.Warning // what was found, in order
 }
@@ -28,14 +28,14 @@ func (s *Stops) Add(code, field, message string) {
 	s.List = append(s.List, gauge.Warning{Code: code, Field: field, Message: message})
 }
 
-// Answered takes the answer to a safety question. Anything but yes is a no.
+// Answered records the answer to a safety question. Anything but yes counts as no.
 func (s *Stops) Answered(answer, field, question string) {
 	if answer != "yes" {
 		s.Add(stopSafety, field, "a safety question was not answered with yes: "+question)
 	}
 }
 
-// Verdict leaves a run open that must not pass. What was found outside its limits stays found.
+// Verdict leaves a run open that must not pass. A failure remains a failure.
 func (s *Stops) Verdict(verdict, reason string) (string, string) {
 	if len(s.List) == 0 || verdict == conformity.Fail || verdict == conformity.ConditionalFail {
 		return verdict, reason
@@ -48,7 +48,7 @@ func (s *Stops) Before(list []gauge.Warning) []gauge.Warning {
 	return append(append([]gauge.Warning(nil), s.List...), list...)
 }
 
-// ReadStops takes from a sheet what was found before the first pressure, and the air around.
+// ReadStops reads the facts noted before the first pressure, and the ambient air, from a sheet.
 func ReadStops(in *document.Reader) Stops {
 	var s Stops
 	if b, ok := in.OptionalObject("before"); ok {

@@ -13,7 +13,7 @@ type Stored struct {
 	pcc2     energy.Exclusion
 	implode  float64
 	liquid   float64
-	is       byte // g gas, d gas for which the distance rule is meant, v vacuum, l liquid
+	is       byte // g gas, d gas that the distance rule is meant for, v vacuum, l liquid
 	level    string
 }
 
@@ -44,8 +44,8 @@ func (w *Layout) Store(name string, volume, pressure, heats, bulk float64) {
 	w.Stored = append(w.Stored, e)
 }
 
-// tell says it in a sentence.
-func (e *Stored) tell() string {
+// sentence describes the energy in a sentence.
+func (e *Stored) sentence() string {
 	switch e.is {
 	case 'l':
 		return e.name + ": the liquid holds " + Figure(e.liquid) + " J; gas left in it holds far more, so bleed it."
@@ -59,7 +59,7 @@ func (e *Stored) tell() string {
 	return s
 }
 
-// Begin writes the steps that come before the first pressure; makeSafe is what to do where the
+// Begin writes the steps that come before the first pressure; makeSafe is what to do if the
 // question is not answered with yes.
 func (w *Layout) Begin(unknown, cautions, ready, makeSafe string) {
 	text := ""
@@ -67,7 +67,7 @@ func (w *Layout) Begin(unknown, cautions, ready, makeSafe string) {
 		if i > 0 {
 			text += " "
 		}
-		text += w.Stored[i].tell()
+		text += w.Stored[i].sentence()
 	}
 	if text == "" {
 		text = unknown

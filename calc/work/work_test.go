@@ -42,7 +42,7 @@ func TestNumberText(t *testing.T) {
 	}
 }
 
-// step is what a test looks at of a written step.
+// step holds the fields of a written step that the tests check.
 type step struct{ do, move, mode, title string }
 
 // laid writes steps into a plan and reads them back.
@@ -77,7 +77,7 @@ func TestPlanSaysTheWay(t *testing.T) {
 		{"set", "stay", "gauge", ""},
 		{"set", "lower", "gauge", ""},
 		{"ramp", "raise", "gauge", ""},
-		{"set", "", "gauge", ""}, // a ramp ends where what is looked for comes
+		{"set", "", "gauge", ""}, // a ramp ends where the awaited event occurs
 		{"read", "", "", "Burst pressure"},
 	}
 	for i := range want {
@@ -87,7 +87,7 @@ func TestPlanSaysTheWay(t *testing.T) {
 	}
 }
 
-// The figures that steps share are not written into: each has a way of its own.
+// Figures shared by steps are not modified: each step has its own move.
 func TestStepsShareFigures(t *testing.T) {
 	shared := &work.Figures{Low: "0.9", High: "1.1"}
 	laid(
@@ -127,7 +127,7 @@ func run(t *testing.T, captures string) (*work.Layout, work.Sheet, error) {
 	return w, s, in.Err()
 }
 
-// A pressure typed in another unit is turned without rounding: 1 bar = 100 kPa (SI Brochure, 9th
+// A pressure typed in another unit is converted without rounding: 1 bar = 100 kPa (SI Brochure, 9th
 // edition, table 8 and section 4).
 func TestCaptures(t *testing.T) {
 	w, s, err := run(t, `"captures":[{"step":"ready","of":"answer","value":"yes"},{"step":"p1","of":"applied","value":"512.3","unit":"kPa"},
@@ -161,7 +161,7 @@ func warned(w *work.Layout, code string) bool {
 	return false
 }
 
-// A record replaces its readings and what its columns hold.
+// A record replaces the readings, and the values in its columns.
 func TestTraceStandsForValues(t *testing.T) {
 	w, s, err := run(t, `"captures":[],"traces":[{"step":"p2","unit":"kPa","t_s":[0,1,2],"p":[500,499,498],"temperature_c":[20,20,20]}]`)
 	if err != nil {
@@ -254,7 +254,7 @@ func TestWeigh(t *testing.T) {
 	}
 }
 
-// The difference of two readings: what comes of the level and of the temperature is the same in
+// The difference of two readings: the terms of the level and of the temperature are the same in
 // both.
 func TestApart(t *testing.T) {
 	in := calctest.Open(t, `{`+instrument+`,"standard":{"u":"0.003"},"captures":[]}`)

@@ -1,5 +1,5 @@
 // Command bitdigest prints digests of every calculation's replies to random documents, so that
-// machines can be compared bit for bit, or the documents themselves.
+// machines can be compared bit for bit. It can also print the documents themselves.
 package main
 
 import (
@@ -16,13 +16,14 @@ import (
 	"gaugewright/calc/document"
 )
 
-// block is how many documents share one digest: a differing one is then found among so many.
+// block is how many documents share one digest, and so among how many a difference must be
+// searched.
 const block = 1000
 
 func main() {
 	out := bufio.NewWriterSize(os.Stdout, 1<<16)
 	if len(os.Args) < 4 || !run(out, os.Args[1], os.Args[2], os.Args[3], os.Args[4:]) {
-		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|frozen|documents FIRST_SEED COUNT [ROOM…]")
+		fmt.Fprintln(os.Stderr, "usage: bitdigest digest|frozen|documents FIRST_SEED COUNT [CALCULATION…]")
 		os.Exit(2)
 	}
 	if err := out.Flush(); err != nil {
@@ -31,9 +32,9 @@ func main() {
 	}
 }
 
-// run writes one line ROOM FIRST_SEED COUNT DIGEST REFUSED for each block of each calculation
-// (frozen: as if every version were the same), or each document behind its length (four bytes, the
-// lowest first) as a request of the phone's module. Of some calculations only, where any are named.
+// run writes one line CALCULATION FIRST_SEED COUNT DIGEST REFUSED for each block of each
+// calculation (frozen: without the version), or each document after its length (four bytes, the
+// lowest first) as a request to the phone's module. If calculations are named, it runs only those.
 func run(out *bufio.Writer, what, firstText, countText string, calculations []string) bool {
 	first, err1 := strconv.ParseUint(firstText, 10, 64)
 	count, err2 := strconv.ParseUint(countText, 10, 32)
@@ -66,8 +67,8 @@ func run(out *bufio.Writer, what, firstText, countText string, calculations []st
 	return true
 }
 
-// share is how many of count documents a calculation runs: of many, the calculations that integrate
-// numerically take a twentieth, or they would take nearly all the time.
+// share returns how many of count documents a calculation runs. If count is large, calculations
+// that integrate numerically run a twentieth, or they would take nearly all the time.
 func share(calculation string, count uint64) uint64 {
 	switch calculation {
 	case "lot", "tolerance_factor", "standard", "risk":
@@ -76,7 +77,7 @@ func share(calculation string, count uint64) uint64 {
 	return count
 }
 
-// version is what names the version of the calculations in a reply.
+// version is the field of a reply that names the version of the calculations.
 var version = []byte(`"calc":"` + calc.Version + `"`)
 
 func digest(out *bufio.Writer, calculation string, first, count uint64, sample func(uint64) []byte, frozen bool) {

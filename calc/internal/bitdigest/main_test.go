@@ -18,8 +18,8 @@ var (
 	update    = flag.Bool("update", false, "write the golden file instead of comparing with it")
 )
 
-// TestGoldens compares the replies to generated documents with those that were frozen: a change
-// that moves a bit is seen. Where it is meant to, -update freezes them again, and the commit says
+// TestGoldens compares the replies to generated documents with frozen ones, so that any change of a
+// bit is seen. If the change is intended, -update freezes the replies again, and the commit says
 // why.
 func TestGoldens(t *testing.T) {
 	var out bytes.Buffer
@@ -46,8 +46,8 @@ func TestGoldens(t *testing.T) {
 	}
 }
 
-// difference names each block of documents whose digest or number of refusals is not the frozen
-// one.
+// difference names each block of documents whose digest or number of refusals differs from the
+// frozen one.
 func difference(frozen, now string) (all []string) {
 	blocks := func(text string) (keys []string, ends map[string]string) {
 		ends = map[string]string{}

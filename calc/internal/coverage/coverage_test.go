@@ -26,20 +26,20 @@ const (
 	lightRuns = 40000
 )
 
-// one is what one simulated piece of work came to.
+// one is the result of one simulated piece of work.
 type one struct {
 	verdict string
-	inside  int // readings or values that ±U holds
+	inside  int // readings or values within ±U
 	of      int
 }
 
 // condition is a kind of work under one condition.
 type condition struct {
 	kind, name string
-	most       float64 // share of wrong acceptance that is allowed, per cent
-	light      bool    // so fast that a long run takes lightRuns
+	most       float64 // permissible share of wrong acceptance, per cent
+	light      bool    // fast enough for lightRuns in a long run
 	heavy      bool    // so slow that it runs half as often
-	noReject   bool    // the rule knows nothing between pass and fail: what is just at its limit is rejected by the rule, not by chance
+	noReject   bool    // the rule has only pass and fail: it rejects a value just at its limit by design, not by chance
 	cannot     string  // why half the limit is not accepted: the verdict stays undecided, and says what to do
 	run        func(random *rand.Rand, share float64, quiet bool) one
 }
@@ -96,7 +96,7 @@ func apart(percent float64, runs int) float64 {
 	return 3 * math.Sqrt(percent*(100-percent)/float64(runs))
 }
 
-// misses names the goals that a row does not reach, beyond what chance allows.
+// misses names the goals that a row misses by more than chance allows.
 func (r *row) misses() (list []string) {
 	if r.accept > r.most+apart(r.most, r.runs) {
 		list = append(list, fmt.Sprintf("accepted %.1f %%, at most %.1f", r.accept, r.most))
@@ -130,7 +130,7 @@ in brackets has a note below the table.
 |---|---|---:|---:|---:|---:|---:|---:|---|
 `
 
-// line is a row of the table; what cannot be reached gets a note.
+// line returns a row of the table. A goal that cannot be reached gets a note.
 func (r *row) line(notes *[]string) string {
 	share := func(p float64) string {
 		return fmt.Sprintf("%.1f ± %.1f", p, math.Sqrt(p*(100-p)/float64(r.runs)))
@@ -156,7 +156,7 @@ func (r *row) line(notes *[]string) string {
 	)
 }
 
-// TestCoverage holds every condition against the goals: in a short run always, in a long one for
+// TestCoverage compares every condition with the goals: in a short run always, in a long one for
 // the table.
 func TestCoverage(t *testing.T) {
 	runs := shortRuns
@@ -188,7 +188,7 @@ func TestCoverage(t *testing.T) {
 
 type object = map[string]any
 
-// call asks a calculation, and panics where it refuses: a simulated sheet is a good one.
+// call runs a calculation and panics if it refuses: a simulated sheet is always valid.
 func call(calculation string, in object) object {
 	b, err := json.Marshal(in)
 	if err != nil {

@@ -1,7 +1,7 @@
-// Package coverage holds what verdicts claim against simulated work whose truth is known: how often
-// a value just at its limit is accepted or rejected, how often ±U holds the truth, and how often
-// what is half as large as allowed is accepted.
+// Package coverage checks the claims of verdicts on simulated work whose truth is known: how often
+// a value just at its limit is accepted or rejected, how often ±U contains the truth, and how often
+// a value of half its limit is accepted.
 //
-// It is tests alone: make coverage writes calc/COVERAGE.md from a long run, and the tests hold a
-// short one against the goals. Its seeds are fixed.
+// It has only tests: make coverage writes calc/COVERAGE.md from a long run, and the tests compare a
+// short run with the goals. The seeds are fixed.
 package coverage

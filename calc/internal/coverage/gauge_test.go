@@ -6,15 +6,15 @@ import (
 	"strconv"
 )
 
-// gauge is a gauge of 0 to 10, ±0.1 allowed, by a standard of u 0.005 where not said otherwise.
+// gauge is a gauge of 0 to 10, ±0.1 allowed, with a standard of u 0.005 unless stated otherwise.
 type gauge struct {
 	points, cycles int
 	rises          bool    // no falls
 	scatter        float64 // of a reading
 	step           float64
-	hysteresis     float64 // falling readings lie above rising ones by so much
+	hysteresis     float64 // height of falling readings above rising ones
 	stated         float64 // width of repeatability, per cent of span
-	dof            float64 // of the standard's uncertainty, which then is estimated from so many and one readings
+	dof            float64 // of the standard's uncertainty, which is then estimated from dof + 1 readings
 	rule           string
 }
 
@@ -102,7 +102,7 @@ func (g gauge) run(random *rand.Rand, share float64, quiet bool) one {
 		hold(number(p["error_up"]), truth(middle, true), expanded)
 		return got
 	}
-	// of more than one cycle, a reading of the first: what it showed less its point
+	// with more than one cycle: a reading of the first, less its point
 	for _, r := range readings {
 		if r["series"] == "0" && r["point"] == rounded(10*float64(middle)/float64(g.points-1), 0) {
 			x, _ := strconv.ParseFloat(r["indicated"].(string), 64)

@@ -11,15 +11,15 @@ import (
 // decay is a litre that loses gas, read every 10 s; 0.1 Pa/s is allowed.
 type decay struct {
 	readings    int
-	correlation float64 // of a reading's scatter with that of the one before
-	independent bool    // said of the sensor
+	correlation float64 // of the scatter of neighbouring readings
+	independent bool    // stated for the sensor
 	every       float64 // s; 0 is 10
 	filter      float64 // s, of a first-order filter in the sensor
 	scatter     float64 // Pa; 0 is 1
 	step        float64 // of the sensor, Pa
-	drift       float64 // K over the time, standard deviation, that no thermometer saw
+	drift       float64 // unmeasured drift, K over the time, standard deviation
 	allowed     float64 // Pa/s; 0 is 0.1
-	planned     int     // readings of the planned time; the test goes on while it is undecided
+	planned     int     // readings of the planned time; the test continues while undecided
 	live        bool    // looks from the third reading on
 }
 

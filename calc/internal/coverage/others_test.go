@@ -26,7 +26,7 @@ func (c contact) run(random *rand.Rand, share float64, quiet bool) one {
 	if quiet {
 		noise, scatter = 0.1*noise, 0.1*scatter
 	}
-	common := u * random.NormFloat64() // the standard shows so much more
+	common := u * random.NormFloat64() // common error of the standard
 	truths := make([]float64, c.cycles)
 	highest := 0.0
 	for k := range truths {

@@ -2,9 +2,9 @@ package work
 
 import "gaugewright/calc/document"
 
-// PlaceDoor is the calculation place: the air around → what of it is that of no place. It is the
-// rule by which findings are kept open.
-func PlaceDoor(in *document.Reader, out *document.Writer) error {
+// CheckPlace is the calculation place: the ambient air → its impossible values. The same rule leaves
+// findings open.
+func CheckPlace(in *document.Reader, out *document.Writer) error {
 	a := readAround(in)
 	if err := in.Err(); err != nil {
 		return err
