@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-// absoluteSheet is an absolute gauge of 0 to 4 bar, by a gauge standard and a barometer: the air is
-// 1000 hPa, of which the barometer shows 1 hPa too little.
+// absoluteSheet is an absolute gauge of 0 to 4 bar, tested with a gauge standard and a barometer.
+// The air is 1000 hPa; the barometer shows 1 hPa too little.
 func absoluteSheet(way string, captures ...doc) doc {
 	return doc{
 		"method": doc{"kind": "gauge", "points": doc{"values": []string{"1", "2"}}, "directions": "up", "way": way},
@@ -64,8 +64,8 @@ func TestAbsoluteByGaugeStandard(t *testing.T) {
 	}
 }
 
-// TestAbsoluteRefuses: no air, no absolute pressure; and no barometer beside an instrument that
-// measures from the air.
+// TestAbsoluteRefuses checks that a missing pressure of the air is refused, and so is a barometer
+// beside an instrument that does not measure absolute pressure.
 func TestAbsoluteRefuses(t *testing.T) {
 	in := absoluteSheet("pointer-set")
 	in["surroundings"] = doc{"temperature_c": "20"}
@@ -79,8 +79,8 @@ func TestAbsoluteRefuses(t *testing.T) {
 	}
 }
 
-// TestAbsolutePlan: each step says what the gauge standard shows at its point; a pressure that is
-// typed there is held to its reading.
+// TestAbsolutePlan checks that each step states what the gauge standard shows at its point, and
+// that a typed pressure is compared with that reading.
 func TestAbsolutePlan(t *testing.T) {
 	for way, want := range map[string]string{"applied-set": "", "pointer-set": "0.987"} {
 		in := absoluteSheet(way)
@@ -93,14 +93,14 @@ func TestAbsolutePlan(t *testing.T) {
 			t.Errorf("%s: %s", way, said)
 		}
 		if way == "pointer-set" && !strings.Contains(said, "target:"+want) {
-			t.Errorf("%s: what is typed is held to the whole pressure: %s", way, said)
+			t.Errorf("%s: the typed value is compared with the whole pressure: %s", way, said)
 		}
 	}
 }
 
-// TestAbsoluteStandards: a gauge standard serves an absolute instrument with a barometer, which is
-// said; its range is held to the pressures less the air. Of what is beside it only absolute
-// ranges that reach the air are good.
+// TestAbsoluteStandards checks that a gauge standard serves an absolute instrument only with a
+// barometer, and that its range is compared with the pressures less the air. As a barometer, only
+// absolute ranges that reach the air serve.
 func TestAbsoluteStandards(t *testing.T) {
 	in := absoluteSheet("pointer-set")
 	ask := func(rng doc, as string) string {
@@ -142,8 +142,8 @@ func TestAbsoluteStandards(t *testing.T) {
 	}
 }
 
-// TestAbsoluteTyped: beside the absolute pressure is what the gauge standard showed, as typed or
-// as it was set: 1 bar less 1000 hPa of air.
+// TestAbsoluteTyped checks that the finding has the gauge standard's reading beside the absolute
+// pressure, as typed or as set: 1 bar less 1000 hPa of air.
 func TestAbsoluteTyped(t *testing.T) {
 	for way, c := range map[string]struct {
 		capture doc
@@ -165,9 +165,8 @@ func TestAbsoluteTyped(t *testing.T) {
 	}
 }
 
-// TestAbsoluteAir: a barometer whose certificate does not reach the air is one that needs a reason
-// while the air is not known, is good where the air lies within, and is refused where it does not:
-// by the points, not by the range.
+// TestAbsoluteAir: a barometer whose certificate does not cover all air pressures needs a reason
+// while the air is not known. If the air is known, the points decide, even if its range is wider.
 func TestAbsoluteAir(t *testing.T) {
 	in := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"))
 	rng := doc{
@@ -201,7 +200,7 @@ func TestAbsoluteAir(t *testing.T) {
 	}
 }
 
-// TestAbsoluteKinds: no meter and no barometer for work that uses none.
+// TestAbsoluteKinds checks that work which uses no meter or barometer refuses one.
 func TestAbsoluteKinds(t *testing.T) {
 	leak := leakSheet(object{"limit_pa_s": 5}, object{"volume_m3": "0.001"}, nil)
 	leak["instrument"].(object)["mode"] = "absolute"
@@ -221,8 +220,8 @@ func TestAbsoluteKinds(t *testing.T) {
 	}
 }
 
-// TestLookBackOnBarometer: where the barometer is found to show 20 hPa too little, 2.025 bar stood
-// at the mark of 2, and the run that passed fails. Both its readings rest on that one reading of the
+// TestLookBackOnBarometer: if the barometer showed 20 hPa too little, the pressure at the mark of 2
+// was 2.025 bar, and the run that passed fails. Both its readings rest on that one reading of the
 // barometer.
 func TestLookBackOnBarometer(t *testing.T) {
 	sheet := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"), taken("s1.up.1", "applied", "1.005"))
@@ -251,8 +250,8 @@ func TestLookBackOnBarometer(t *testing.T) {
 	}
 }
 
-// TestLookBackBeyondTheBarometersPoints: what is known now ends below the air of the visit, and the
-// run that failed is judged as before. With the correction left out it would pass.
+// TestLookBackBeyondTheBarometersPoints: the points known now end below the air of the visit, and
+// the run that failed is judged as before. Without the correction it would pass.
 func TestLookBackBeyondTheBarometersPoints(t *testing.T) {
 	sheet := absoluteSheet("pointer-set", taken("s1.up.0", "applied", "0.001"), taken("s1.up.1", "applied", "1.005"))
 	known := func(high, off string) doc {
@@ -277,7 +276,7 @@ func TestLookBackBeyondTheBarometersPoints(t *testing.T) {
 	}
 }
 
-// TestLookBackInAnotherQuantity: what was looked back on is in hPa, the sheet keeps its meter in mA.
+// TestLookBackInAnotherQuantity: the look back is in hPa, the sheet's meter in mA.
 func TestLookBackInAnotherQuantity(t *testing.T) {
 	sheet := absoluteSheet("applied-set", taken("s1.up.0", "indicated", "8"))
 	sheet["instrument"].(doc)["output"] = doc{"low": "4", "high": "20", "unit": "mA"}
@@ -297,8 +296,8 @@ func TestLookBackInAnotherQuantity(t *testing.T) {
 	}
 }
 
-// TestAbsoluteEntry: what a gauge standard shows is held to the point less the air, so that 0 bar at
-// 1 bar absolute is no reason to stop.
+// TestAbsoluteEntry: a gauge standard's reading is compared with the point less the air, so that 0
+// bar at 1 bar absolute is no reason to stop.
 func TestAbsoluteEntry(t *testing.T) {
 	in := absoluteSheet("pointer-set")
 	q := doc{

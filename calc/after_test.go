@@ -24,9 +24,9 @@ func after(t *testing.T, doc string) (r afterReply) {
 	return r
 }
 
-// TestAfterAFailure: common practice, no source: a failure is not left without a word of what
-// happens to the instrument, and a safety function that was not decided counts as one that failed
-// (IEC 61511-1:2016, 16.3.1, proof tests with faults are dealt with; from memory).
+// TestAfterAFailure: common practice, no source: after a failure someone must state what happens to
+// the instrument, and an undecided safety function counts as failed (IEC 61511-1:2016, 16.3.1,
+// proof tests with faults are dealt with; from memory).
 func TestAfterAFailure(t *testing.T) {
 	all := "adjust replaced left_in_service taken_out"
 	stays := `{"way":"left_in_service","by":"shift lead","until":"2026-04-01","reason":"a second one stands beside it"}`
@@ -82,7 +82,7 @@ func TestAfterAFailure(t *testing.T) {
 	}
 }
 
-// TestBypassesAreTickedOff: each bypass that was set is removed, or left in for a reason.
+// TestBypassesAreTickedOff checks that each bypass set is removed, or left in for a reason.
 func TestBypassesAreTickedOff(t *testing.T) {
 	r := after(t, `{"bypasses":[{"name":"jumper 14","state":"set"},{"name":"key 3","state":"removed"},{"name":"inhibit 7","state":"left","reason":"the loop is out of use"}]}`)
 	if r.Error.Code != "" || r.Unsettled != 1 || r.In != 2 {

@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// TestBadInputIsNamed: what must never become a silent default is refused by its field, or reported
-// in a warning on it.
+// TestBadInputIsNamed checks that bad input never becomes a silent default: it is refused by its
+// field, or reported in a warning on it.
 func TestBadInputIsNamed(t *testing.T) {
 	certificate := func(points ...doc) doc {
 		return doc{"ranges": []doc{{"low": 0, "high": 16, "absolute": "0.01"}}, "certificate": doc{"points": points}}
@@ -160,7 +160,7 @@ func TestBadInputIsNamed(t *testing.T) {
 			)
 		}
 	}
-	// a run without one of its readings names the step
+	// a run that lacks a reading names the step
 	out := call(
 		t, "evaluate",
 		sheet(doc{"captures": []doc{{"step": "s1.up.0", "of": "indicated", "value": "0", "unit": "bar"}}}),

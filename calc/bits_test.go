@@ -15,8 +15,8 @@ import (
 	"gaugewright/calc"
 )
 
-// cases is how many documents each calculation runs on each machine: BITS in the environment, else
-// a small number for every test run.
+// cases returns how many documents each calculation runs on each machine: BITS in the environment,
+// else a small number for every test run.
 func cases(t *testing.T) int {
 	s := os.Getenv("BITS")
 	if s == "" {
@@ -35,7 +35,7 @@ const emulated = 10000
 // bits builds programs and compares the digests of their replies.
 type bits struct {
 	root, dir, native string
-	want              map[string]string // by "ROOM FIRST COUNT"
+	want              map[string]string // by "CALCULATION FIRST COUNT"
 }
 
 // build makes the digest program for another machine, once.
@@ -98,7 +98,7 @@ func blocks(t *testing.T, text string) map[string]string {
 	return all
 }
 
-// compare holds digests against the native ones; got is for the first n documents of each
+// compare compares digests with the native ones; got is for the first n documents of each
 // calculation.
 func (b *bits) compare(t *testing.T, n int, got string) {
 	t.Helper()

@@ -44,8 +44,8 @@ func lengthModel(t *testing.T, c example) (estimate float64, terms []doc) {
 	return x["l_s"] + x["d0"] + x["d1"] + x["d2"] - x["l_s"]*(x["delta_alpha"]*theta+x["alpha_s"]*x["delta_theta"]), terms
 }
 
-// TestBudgetAgainstChecks: calculation budget of metrology.json: GUM H.1 as published, and
-// Welch-Satterthwaite (scipy).
+// TestBudgetAgainstChecks runs the cases of calculation budget in metrology.json: GUM H.1 as
+// published, and Welch-Satterthwaite (scipy).
 func TestBudgetAgainstChecks(t *testing.T) {
 	done := 0
 	for _, c := range metrology(t) {
@@ -74,7 +74,7 @@ func TestBudgetAgainstChecks(t *testing.T) {
 				c.near(t, dof, c.Expected["effective_degrees_of_freedom"].(float64))
 				continue
 			}
-			// The calculation never takes a rounded uncertainty; what the rounded one would give follows
+			// The calculation never uses a rounded uncertainty; the result with the rounded one follows
 			// from the calculation's own sum.
 			sum := math.Pow(u, 4) / dof
 			c.near(t, sum, c.Expected["sum_of_u4_over_dof"].(float64))
@@ -160,8 +160,8 @@ func checkLength(t *testing.T, c example) {
 	}
 }
 
-// TestLineFitAgainstChecks: the cases called line_fit: GUM H.3 by the fit of calc/numeric, the
-// range line of Kessel et al. by calculation budget with the correlation of its coefficients.
+// TestLineFitAgainstChecks runs the cases line_fit: GUM H.3 by the fit of calc/numeric, the range
+// line of Kessel et al. by calculation budget with the correlation of its coefficients.
 func TestLineFitAgainstChecks(t *testing.T) {
 	done := 0
 	for _, c := range metrology(t) {
@@ -296,7 +296,7 @@ func checkRounded(t *testing.T, c example) {
 	}
 }
 
-// TestBudgetTrials: against what is known of the distributions; sampling errors of 200,000 trials
+// TestBudgetTrials compares trials with the known distributions. Sampling errors of 200,000 trials
 // are below a tenth of the tolerances.
 func TestBudgetTrials(t *testing.T) {
 	half := func(shape string) []doc { return []doc{{"name": "x", "half_width": 1, "shape": shape}} }
@@ -450,7 +450,7 @@ func TestBudgetRefuses(t *testing.T) {
 			t.Errorf("%s: got %v, want %s at %s", name, e, tt.code, tt.field)
 		}
 	}
-	// A term known well beside one without width, and the whole budget zero: no uncertainty, no fault.
+	// A certain term beside one without width, and a budget of zero: no uncertainty, no fault.
 	if out := call(t, "budget", doc{"terms": []doc{{"name": "x", "u": 0}}}); out["expanded"] != 0.0 || out["k"] != 2.0 {
 		t.Errorf("nothing uncertain: %v", out)
 	}

@@ -7,7 +7,8 @@ import (
 	"gaugewright/calc/calctest"
 )
 
-// TestBurstAgainstChecks: burst.json; results exact on the recorded samples, deviation abs 1e-9.
+// TestBurstAgainstChecks runs burst.json: results are exact on the recorded samples, the deviation
+// to 1e-9 absolute.
 func TestBurstAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -105,8 +106,8 @@ func TestBurstAgainstChecks(t *testing.T) {
 	}
 }
 
-// TestToleranceFactors: tolerance_factors.json, exact columns relative 1e-6, Howe 1e-9; two
-// published values of the NIST e-Handbook 7.2.6.3.
+// TestToleranceFactors runs tolerance_factors.json, the exact columns to 1e-6 relative, Howe's to
+// 1e-9, and two published values of the NIST e-Handbook 7.2.6.3.
 func TestToleranceFactors(t *testing.T) {
 	type row struct {
 		K1   float64 `json:"k1_one_sided_exact"`

@@ -36,7 +36,7 @@ import (
 
 // Version is the version of the calculations; it is in every output and is stored with every
 // finding. It rises whenever a number that leaves a calculation can change.
-const Version = "1.4.0"
+const Version = "1.5.0"
 
 // calculations is every calculation in the order of the contract, made once and never written to.
 var calculations = slices.Concat(
@@ -56,7 +56,7 @@ var calculations = slices.Concat(
 	reverse.Calculations(kinds),
 	gaugetest.Calculations(),
 	serves.Calculations(kinds),
-	[]document.Calculation{{Name: "place", Call: work.PlaceDoor}},
+	[]document.Calculation{{Name: "place", Call: work.CheckPlace}},
 	entry.Calculations(kinds),
 	after.Calculations(),
 	history.Calculations(),
@@ -77,13 +77,13 @@ var calculations = slices.Concat(
 	),
 )
 
-// alone is a calculation for another one that asks it.
+// alone returns a calculation as a function that another calculation can call.
 func alone(calculate document.Calculation) choose.Calculation {
 	return func(doc []byte) []byte { return calculate.Run(doc, Version) }
 }
 
-// falseAccept is the global risk that calculation standard asks for; standards and decision rules
-// do not know each other.
+// falseAccept is the global risk that the calculation standard asks for. It is passed in because
+// packages standard and conformity do not import each other.
 func falseAccept(ratio, share float64) float64 { return conformity.Risks(ratio, share, 1).FalseAccept }
 
 // Calculations returns every calculation, in the order of the contract.

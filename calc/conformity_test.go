@@ -12,7 +12,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// TestConformityAgainstChecks: calculations conformity and risk of metrology.json; JCGM 106,
+// TestConformityAgainstChecks runs the cases of conformity and risk in metrology.json: JCGM 106,
 // ILAC-G8 and the managed guard band.
 func TestConformityAgainstChecks(t *testing.T) {
 	done := 0
@@ -76,8 +76,8 @@ func checkConformity(t *testing.T, c example) {
 			t.Fatalf("%s: another expanded uncertainty", c.ID)
 		}
 		if rule != "simple" {
-			// The verdict rests on the guard band alone: u is set so that k·u is the band of the case,
-			// exactly.
+			// The verdict depends on the guard band alone: u is set so that k·u is exactly the band
+			// of the case.
 			w, _ := numeric.ParseExact(in["guard_band"].(string))
 			u, _ := w.Div(numeric.ExactInt(2))
 			text, exact := u.Text(20)
@@ -200,15 +200,14 @@ func TestConformityRefuses(t *testing.T) {
 
 // TestConformityFarOutside, worked by hand: limits ±1, u 0.6, k 2: U 1.2 leaves no acceptance zone.
 // A value up to 1 + 1.2 = 2.2 may still be within the limits and is undecided, at 2.2 exactly as
-// well; 2.2000001 and 10 are outside whatever the zone is. With one limit only a zone is never
-// empty.
+// well; 2.2000001 and 10 are outside for any zone. With one limit only a zone is never empty.
 func TestConformityFarOutside(t *testing.T) {
 	for _, rule := range []string{"guarded", "guarded-four", "managed"} {
 		for value, want := range map[string]string{"10": "fail", "-10": "fail", "2.2000001": "fail", "-2.2000001": "fail", "2.2": "undecided", "0": "undecided"} {
 			out := call(
 				t, "conformity", map[string]any{"value": value, "u": "0.6", "low": "-1", "high": "1", "rule": rule},
 			)
-			if rule == "managed" { // whose zone is not empty at this ratio: all that counts is that far outside fails
+			if rule == "managed" { // its zone is not empty at this ratio: only far outside must fail
 				if want == "fail" && out["verdict"] != "fail" {
 					t.Errorf("%s: %s is %v", rule, value, out["verdict"])
 				}
@@ -219,7 +218,7 @@ func TestConformityFarOutside(t *testing.T) {
 			}
 		}
 	}
-	// The same by a gauge: an error of 10 bar of 0.1 is no matter of the uncertainty.
+	// The same for a gauge: an error of 10 bar with a limit of 0.1 fails whatever the uncertainty.
 	out := call(
 		t, "gauge",
 		gaugeDoc(doc{"decision": doc{"rule": "guarded"}, "standard": doc{"u": "0.06"}}, reading(1, "up", "5", "15")),
@@ -230,8 +229,8 @@ func TestConformityFarOutside(t *testing.T) {
 }
 
 // TestConformityProbabilityOfFewDegrees: a value 1.8 u inside a limit is inside with Φ(1.8) =
-// 0.9641 if u is well known, and with 0.9152 if it rests on three degrees of freedom, by the closed
-// form of Student's t of three: 1/2 + (x/(1 + x²) + atan x)/π, x = t/√3.
+// 0.9641 if u is exactly known, and with 0.9152 if it has three degrees of freedom, by the closed
+// form of Student's t: 1/2 + (x/(1 + x²) + atan x)/π, x = t/√3.
 func TestConformityProbabilityOfFewDegrees(t *testing.T) {
 	in := map[string]any{"value": "8.2", "u": "1", "high": "10", "rule": "probability", "min_probability": "0.95"}
 	out := call(t, "conformity", in)
@@ -249,7 +248,7 @@ func TestConformityProbabilityOfFewDegrees(t *testing.T) {
 	if e, _ := call(t, "conformity", in)["error"].(map[string]any); e["code"] != "range" || e["field"] != "dof" {
 		t.Errorf("half a degree: %v", e)
 	}
-	// And by the standard of a gauge whose uncertainty has three: limit 0.1, error 0.082, u 0.01.
+	// And for a gauge whose standard has three degrees of freedom: limit 0.1, error 0.082, u 0.01.
 	g := doc{"decision": doc{"rule": "probability"}, "standard": doc{"u": "0.01", "dof": 3}}
 	if out := call(t, "gauge", gaugeDoc(g, reading(1, "up", "5", "5.082"))); out["verdict"] != "fail" {
 		t.Errorf("a gauge: %v", out["verdict"])

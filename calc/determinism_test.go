@@ -17,22 +17,22 @@ import (
 	"testing"
 )
 
-// mathAllowed are the names of package math whose results are the same bits on every machine;
-// constants are allowed besides.
+// mathAllowed are the functions of package math with the same bits on every machine. Constants are
+// allowed too.
 var mathAllowed = map[string]bool{
 	"Sqrt": true, "Floor": true, "Ceil": true, "Trunc": true, "Round": true, "Abs": true, "Frexp": true, "Ldexp": true,
 	"IsNaN": true, "IsInf": true, "Inf": true, "Float64bits": true, "Float64frombits": true,
 }
 
-// importsBarred would bring reflection, a clock, the outside world or other bits into what the
-// phone loads.
+// importsBarred would bring reflection, a clock, the outside world or other bits into the phone's
+// module.
 var importsBarred = map[string]bool{
 	"fmt": true, "encoding/json": true, "reflect": true, "os": true, "time": true, "net": true, "net/http": true, "log": true,
 	"math/rand": true, "math/rand/v2": true, "math/big": true, "math/cmplx": true, "maps": true, "sync": true, "context": true,
 }
 
-// owed are packages that still break a rule, by what they owe; each row goes when its package is
-// clean, and the test asks for that.
+// owed are packages that still break a rule. The test fails until the row of a clean package is
+// removed.
 var owed = map[string]struct{ source, object bool }{}
 
 // linter walks one package and reports what could give other bits on another machine.
@@ -65,8 +65,8 @@ func powerOfTwo(tv types.TypeAndValue) bool {
 	return x == 1
 }
 
-// fusible says whether the compiler may fuse e into an addition: a product, or a quotient by a
-// power of two, which it turns into one. Parentheses and signs do not stop it.
+// fusible reports whether the compiler may fuse e into an addition: a product, or a quotient by a
+// power of two, which becomes a product. Parentheses and signs do not stop it.
 func (l *linter) fusible(e ast.Expr) bool {
 	switch e := e.(type) {
 	case *ast.ParenExpr:
@@ -82,8 +82,9 @@ func (l *linter) fusible(e ast.Expr) bool {
 	return false
 }
 
-// visit checks one file. A product may occur only inside a float conversion or under * and /:
-// stored, returned or passed on, an inlined function or a variable would carry it into an addition.
+// visit checks one file. A product may occur only inside a float conversion or under * and /: if it
+// is stored, returned or passed on, a variable or an inlined function may carry it into an
+// addition.
 func (l *linter) visit(file *ast.File) {
 	var stack []ast.Node
 	ast.Inspect(file, func(n ast.Node) bool {
@@ -127,7 +128,7 @@ func (l *linter) visit(file *ast.File) {
 	}
 }
 
-// math says whether a call is of package math.
+// math reports whether a call is of package math.
 func (l *linter) math(call *ast.CallExpr) bool {
 	sel, ok := call.Fun.(*ast.SelectorExpr)
 	if !ok {
@@ -141,8 +142,8 @@ func (l *linter) math(call *ast.CallExpr) bool {
 	return ok && p.Imported().Path() == "math"
 }
 
-// guarded says whether the product at the top of the stack feeds only a conversion, another product
-// or quotient, a comparison or a function that is not inlined.
+// guarded reports whether the product at the top of the stack goes only into a conversion, another
+// product or quotient, a comparison or a function that is not inlined.
 func (l *linter) guarded(stack []ast.Node) bool {
 	for i := len(stack) - 2; i >= 0; i-- {
 		switch p := stack[i].(type) {
@@ -152,7 +153,7 @@ func (l *linter) guarded(stack []ast.Node) bool {
 			case token.ADD, token.SUB:
 				return false
 			case token.MUL:
-				return true // reported, if at all, as a part of the larger product
+				return true // reported only as a part of the larger product
 			}
 			return true
 		case *ast.CallExpr:
@@ -160,7 +161,7 @@ func (l *linter) guarded(stack []ast.Node) bool {
 				b, ok := tv.Type.Underlying().(*types.Basic)
 				return ok && b.Info()&types.IsFloat != 0
 			}
-			return l.math(p) // of math, no function adds its argument
+			return l.math(p) // no function of math adds to its argument
 		default:
 			return false // stored, passed on or returned, perhaps into an addition
 		}
@@ -225,7 +226,7 @@ func TestSourceIsDeterministic(t *testing.T) {
 			}
 			if built, err := build.Default.MatchFile(dir, filepath.Base(name)); err != nil {
 				t.Fatal(err)
-			} else if !built { // behind a tag: the errors that a test plants on purpose
+			} else if !built { // behind a build tag: errors that a test plants on purpose
 				continue
 			}
 			f, err := parser.ParseFile(fset, name, nil, parser.SkipObjectResolution)
@@ -252,7 +253,7 @@ func TestSourceIsDeterministic(t *testing.T) {
 	}
 }
 
-// TestLinterSees: the source check finds what it is there for, and leaves the converted forms
+// TestLinterSees checks that the source check finds unsafe products and leaves converted ones
 // alone.
 func TestLinterSees(t *testing.T) {
 	for body, want := range map[string]int{
@@ -277,7 +278,8 @@ func TestLinterSees(t *testing.T) {
 	}
 }
 
-// TestObjectsHaveNoFusedOperation compiles for machines that fuse and looks for the instruction.
+// TestObjectsHaveNoFusedOperation compiles for processors with fused operations and searches for
+// the instruction.
 func TestObjectsHaveNoFusedOperation(t *testing.T) {
 	if testing.Short() {
 		t.Skip("compiles every package for two more machines")

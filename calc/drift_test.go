@@ -34,9 +34,9 @@ func dayOf(t *testing.T, date string) float64 {
 	return float64(at.Unix()) / 86400
 }
 
-// TestDriftAgainstGonum: the fit with a level for each stretch and one slope by gonum's QR of the
-// full design matrix, the band and the probability by gonum's Student t: an independent way to the
-// same numbers.
+// TestDriftAgainstGonum compares with gonum: the fit of a level for each segment and a common slope
+// with its QR decomposition of the full design matrix, the band and the probability with its
+// Student t.
 func TestDriftAgainstGonum(t *testing.T) {
 	type seen struct {
 		date    string
@@ -111,8 +111,8 @@ func TestDriftAgainstGonum(t *testing.T) {
 	}
 }
 
-// TestDriftWorkedByHand: 0, 0.02, 0.04 on 0, 365, 730 days: no scatter at all, so that the band
-// rests on the u of 0.001 and the slope is 0.02 in 365 days.
+// TestDriftWorkedByHand: 0, 0.02, 0.04 after 0, 365, 730 days have no scatter, so the band rests on
+// the u of 0.001 and the slope is 0.02 in 365 days.
 func TestDriftWorkedByHand(t *testing.T) {
 	in := doc{
 		"history": []doc{entry("2021-01-01", nil, 0), entry("2022-01-01", nil, 0.02), entry("2023-01-01", nil, 0.04)},
@@ -165,7 +165,7 @@ func TestDriftWorkedByHand(t *testing.T) {
 			t.Errorf("%s: %v", name, e)
 		}
 	}
-	// a point seen once is left out, the other speaks
+	// a point with one result is left out, the other counts
 	in["history"] = append(in["history"].([]doc), entry("2023-06-01", nil, 0.05, 0.3))
 	out = call(t, "drift", in)
 	if list, _ := out["points"].([]any); len(list) != 2 || list[1].(map[string]any)["reason"] != "too little history" ||
@@ -186,8 +186,8 @@ func TestDriftWorkedByHand(t *testing.T) {
 	}
 }
 
-// TestAdviceAgreesWithTheForecast: a gauge that gains 0.02 a year towards its limit of 0.1. The
-// last error lies well within 80 % of the limit, so that alone would ask for a longer interval.
+// TestAdviceAgreesWithTheForecast: a gauge gains 0.02 a year towards its limit of 0.1. The last
+// error lies well within 80 % of the limit and alone would suggest a longer interval.
 func TestAdviceAgreesWithTheForecast(t *testing.T) {
 	visits := ""
 	for i, e := range []string{"-0.021", "0", "0.021", "0.039", "0.061"} {
@@ -231,8 +231,8 @@ func TestAdviceAgreesWithTheForecast(t *testing.T) {
 	}
 }
 
-// TestAdviceAgreesOverManyHistories: over made-up histories no interval stays or becomes longer where the
-// forecast beside it says that being out on the due date is more likely than one in twenty.
+// TestAdviceAgreesOverManyHistories: over made-up histories no interval stays or becomes longer if
+// the forecast beside it gives a probability above one in twenty of being out on the due date.
 func TestAdviceAgreesOverManyHistories(t *testing.T) {
 	r := rand.New(rand.NewPCG(19, 6))
 	actions := map[string]int{}
@@ -253,7 +253,7 @@ func TestAdviceAgreesOverManyHistories(t *testing.T) {
 		}
 		action, p := out["advice"].(string), out["probability_out"].(float64)
 		if out["advice_method"] == "last" {
-			continue // too few degrees of freedom: no chance is said there
+			continue // too few degrees of freedom: no probability is given
 		}
 		actions[action]++
 		if (action == "keep" || action == "extend") && p > 0.05 {

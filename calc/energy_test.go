@@ -14,8 +14,8 @@ func relative(t *testing.T, id, what string, got any, want, tolerance float64) {
 	}
 }
 
-// TestEnergyAgainstChecks: energy.json, computed independently from the published formulas with
-// mpmath; relative 1e-9.
+// TestEnergyAgainstChecks runs energy.json, computed independently from the published formulas with
+// mpmath, to 1e-9 relative.
 func TestEnergyAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {

@@ -2,7 +2,7 @@ package calc_test
 
 import "testing"
 
-// TestEntry: what speaks against a value before it is kept, by kind of work.
+// TestEntry checks the doubts about a value before it is kept, for each kind of work.
 func TestEntry(t *testing.T) {
 	leak := func() object {
 		return leakSheet(object{"limit_pa_s": 5, "pressure": "-60"}, object{"volume_m3": "0.001"}, nil)
@@ -134,7 +134,7 @@ func TestEntry(t *testing.T) {
 			t.Errorf("%s: %v, want %s %s", c.name, found, c.level, c.code)
 		}
 	}
-	// Nine readings of 0 kt in a row, as an airspeed indicator gives that is not connected.
+	// Nine readings of 0 kt in a row, as from an airspeed indicator that is not connected.
 	method, instrument := doc{
 		"kind": "airspeed",
 		"points": []any{
@@ -162,8 +162,8 @@ func TestEntry(t *testing.T) {
 	}
 }
 
-// TestDoubt: a value that is mistyped more often than measured is asked about before it is kept,
-// with what was perhaps meant. What limit makes a value doubtful is common practice, no source.
+// TestDoubt checks that a probably mistyped value is questioned before it is kept, with the value
+// perhaps meant. From which limit on a value is doubtful is common practice, no source.
 func TestDoubt(t *testing.T) {
 	gauge := doc{
 		"low": "0", "high": "1.6", "unit": "bar", "mode": "gauge", "resolution": "0.005",

@@ -2,7 +2,7 @@ package calc_test
 
 import "testing"
 
-// figuresOf gives the steps of a plan by their ids.
+// figuresOf returns the steps of a plan by their ids.
 func figuresOf(t *testing.T, method, instrument object) map[string]object {
 	t.Helper()
 	out := call(t, "expand", object{"method": method, "instrument": instrument})
@@ -71,8 +71,8 @@ func TestFiguresOfTransmitter(t *testing.T) {
 	)
 }
 
-// TestFiguresOfLeak: the phases say their pressure, direction and limit, and each wait has its own
-// screen in the order of the work.
+// TestFiguresOfLeak checks that the phases show their pressure, direction and limit, and that each
+// wait has its own screen in the order of the work.
 func TestFiguresOfLeak(t *testing.T) {
 	steps := figuresOf(t,
 		object{"kind": "leak", "phases": []any{
@@ -116,8 +116,8 @@ func TestFiguresOfLeak(t *testing.T) {
 	}
 }
 
-// TestFiguresOfSwitch: a contact that acts falling is approached from above; a dead band belongs to
-// its reset.
+// TestFiguresOfSwitch: a contact set on falling pressure is approached from above; a dead band
+// belongs to its reset.
 func TestFiguresOfSwitch(t *testing.T) {
 	contact := object{
 		"name": "trip", "acts": "falling", "nominal": "1.5", "tolerance": "0.06",
@@ -160,8 +160,8 @@ func TestFiguresOfSwitch(t *testing.T) {
 	hasFigures(t, steps, "c2.start", object{"move": "lower", "target": "1"})
 }
 
-// TestFiguresOfBurst: where the rise begins, where it ends at the latest, how fast, and where a
-// burst is in tolerance.
+// TestFiguresOfBurst checks where the rise begins, where it ends at the latest, its rate, and the
+// tolerance of the burst.
 func TestFiguresOfBurst(t *testing.T) {
 	steps := figuresOf(t,
 		object{"kind": "burst", "discs": 3, "rate": "0.02", "start": "0.8", "tolerance_percent": "10"},
@@ -191,7 +191,7 @@ func TestFiguresOfAltimeter(t *testing.T) {
 	hasFigures(t, steps, "hysteresis.8000.set", object{"move": "lower"})
 	hasFigures(t, steps, "hysteresis.8000", object{"low": nil, "change_limit": "75"})
 	if s := steps["barometric.0"]; s["change"] == nil || s["change_limit"] == nil {
-		t.Errorf("a setting of the barometric scale says no change that is expected: %v", s)
+		t.Errorf("a barometric setting has no expected change: %v", s)
 	}
 }
 
@@ -206,8 +206,8 @@ func TestFiguresOfAirspeed(t *testing.T) {
 	hasFigures(t, steps, "speed.100.down.set", object{"move": "lower", "target": "100", "unit": "kt", "rate": "1"})
 }
 
-// TestFiguresOfProgramme: a rate that is set stays with the step, a pressure that is there already
-// is not gone to, and a repeat counts.
+// TestFiguresOfProgramme checks that a stated rate stays with its step, that a pressure already
+// reached gets no move, and that repeats are counted.
 func TestFiguresOfProgramme(t *testing.T) {
 	text := "unit bar gauge\nrepeat 2 {\n  set 5 at 0.2/s\n  hold 1 s\n  read p from gauge\n  set 5\n}\nvent\n"
 	instrument := object{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"}

@@ -9,7 +9,7 @@ import (
 	"gaugewright/calc/medium"
 )
 
-// known is a standard, so that there are budgets.
+// known is a standard with an uncertainty, so that there are budgets.
 var known = doc{"standard": doc{"u": "0.001"}}
 
 // risesAndFalls makes the readings of cycles of a rise and a fall, each an offset from its point in
@@ -55,9 +55,9 @@ func termOf(p doc, name string) doc {
 	return nil
 }
 
-// TestRepeatabilityServesAllPoints, worked by hand: two cycles repeat but for 0.03 at 6 bar rising.
-// That is b' there, and counts at every point as 0.03/√12 or, where that is more, as what two-way
-// residuals say of it.
+// TestRepeatabilityServesAllPoints, worked by hand: two cycles agree except for 0.03 at 6 bar
+// rising. That is b' there. It counts at every point as 0.03/√12, or as the two-way residuals if
+// they give more.
 func TestRepeatabilityServesAllPoints(t *testing.T) {
 	points := []int{0, 2, 4, 6, 8, 10}
 	flat := []int{0, 0, 0, 0, 0, 0}
@@ -90,8 +90,8 @@ func TestRepeatabilityServesAllPoints(t *testing.T) {
 	within(t, "scatter", "s", line["contribution"], math.Sqrt((10*1e-4)/22), 1e-12)
 }
 
-// TestOneCycleSaysNothingOfRepeatability: it is said; a stated width stands in, as a rectangular
-// one.
+// TestOneCycleSaysNothingOfRepeatability: one cycle leads to a warning; a stated width is used
+// instead, as a rectangular one.
 func TestOneCycleSaysNothingOfRepeatability(t *testing.T) {
 	points, flat := []int{0, 5, 10}, []int{0, 0, 0}
 	sheet := gaugeDoc(known, risesAndFalls(points, [2][]int{flat, flat})...)
@@ -108,8 +108,8 @@ func TestOneCycleSaysNothingOfRepeatability(t *testing.T) {
 }
 
 // TestHysteresisIsOfTheMean, worked by hand: ±0.1 allowed, rising −0.03 and falling +0.06, u of the
-// standard 0.005. Hysteresis of 0.09 is in the uncertainty of the mean, and not in the guard band
-// of a reading of one direction, which both keep.
+// standard 0.005. The hysteresis of 0.09 enters the uncertainty of the mean, but not the guard band
+// of a reading of one direction, which both readings keep.
 func TestHysteresisIsOfTheMean(t *testing.T) {
 	points := []int{0, 5, 10}
 	sheet := gaugeDoc(known, risesAndFalls(points, [2][]int{{0, -3, 0}, {0, 6, 0}})...)
@@ -125,8 +125,8 @@ func TestHysteresisIsOfTheMean(t *testing.T) {
 	}
 }
 
-// TestClassHoldsWithItsConditions: five points without a fall, a fall further from the rise than
-// the class allows, a reading within U of the limit: the class is not claimed.
+// TestClassHoldsWithItsConditions: the class is not claimed for five points without a fall, a fall
+// further from the rise than the class allows, or a reading within U of the limit.
 func TestClassHoldsWithItsConditions(t *testing.T) {
 	ten := []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 10}
 	flat := make([]int, len(ten))
@@ -156,8 +156,7 @@ func TestClassHoldsWithItsConditions(t *testing.T) {
 	}
 }
 
-// TestClassAwayFromItsTemperature: at 40 °C the limits of a class at 20 °C are looked at with a
-// warning.
+// TestClassAwayFromItsTemperature: at 40 °C the limits of a class for 20 °C come with a warning.
 func TestClassAwayFromItsTemperature(t *testing.T) {
 	sheet := gaugeDoc(known, risesAndFalls([]int{0, 2, 4, 6, 10}, [2][]int{make([]int, 5), make([]int, 5)})...)
 	for celsius, want := range map[string]bool{"20": false, "22": false, "40": true} {
@@ -168,8 +167,8 @@ func TestClassAwayFromItsTemperature(t *testing.T) {
 	}
 }
 
-// TestFallsGoWithTheirRises: rises 1 and 2 come before falls 1 and 2; each fall belongs to the rise
-// of its name.
+// TestFallsGoWithTheirRises: rises 1 and 2 come before falls 1 and 2, and each fall belongs to the
+// rise with its name.
 func TestFallsGoWithTheirRises(t *testing.T) {
 	var list []doc
 	for _, r := range [][4]string{{"1", "up", "0", "0"}, {"1", "up", "5", "5"}, {"2", "up", "0", "0.48"}, {"2", "up", "5", "5"}, {"1", "down", "5", "5"}, {"1", "down", "0", "0.02"},
@@ -181,8 +180,8 @@ func TestFallsGoWithTheirRises(t *testing.T) {
 }
 
 // TestStandardBetweenItsPoints, worked by hand: midway between errors of 0 and 0.004 the curve may
-// lie 0.001 off the line; the display's step of 0.002 enters as a width; U of a point that rests on
-// 5 degrees of freedom keeps them.
+// lie 0.001 off the line; the display's step of 0.002 enters as a width; a point's 5 degrees of
+// freedom enter the budget.
 func TestStandardBetweenItsPoints(t *testing.T) {
 	sheet := gaugeDoc(known, reading(1, "up", "5", "5"))
 	delete(sheet, "resolution")
@@ -220,8 +219,8 @@ func TestDensityOfTheColumn(t *testing.T) {
 	within(t, "stated", "dens", termOf(pointOf(t, out, 0), "dens")["value"], 20*9.80665*10/1e5, 1e-12)
 }
 
-// TestRealGas holds compressibility factors of air at 300 K against a table (Perry's Chemical
-// Engineers' Handbook, from memory), each within what is stated.
+// TestRealGas compares compressibility factors of air at 300 K with a table (Perry's Chemical
+// Engineers' Handbook, from memory), each within the stated half-width.
 func TestRealGas(t *testing.T) {
 	for bar, z := range map[float64]float64{1: 0.9999, 10: 0.9974, 20: 0.9950, 40: 0.9917, 60: 0.9901, 80: 0.9903, 100: 0.9930, 150: 1.0074, 200: 1.0326, 250: 1.0669, 300: 1.1089, 400: 1.2073} {
 		got, half := medium.Compressibility("air", bar*1e5, 26.85), medium.CompressibilityHalf("air", bar*1e5, 26.85)
@@ -230,7 +229,7 @@ func TestRealGas(t *testing.T) {
 		}
 	}
 	// The vapour pressure of carbon dioxide is 57.3 bar at 20 °C (common steam-table value, from
-	// memory): what is as dense as a liquid is not taken for a gas.
+	// memory): beyond that it is a liquid, not a gas.
 	for bar, want := range map[float64]bool{1: false, 40: false, 58: true, 100: true} {
 		if got := medium.Liquid("co2", bar*1e5, 20); got != want {
 			t.Errorf("CO2 at %g bar: liquid %v", bar, got)
@@ -240,6 +239,17 @@ func TestRealGas(t *testing.T) {
 	sheet["high"], sheet["mode"] = 160, "gauge"
 	sheet["head"] = doc{"standard_above_m": 10, "fluid": "co2", "gravity_m_s2": "9.80665"}
 	if out := fmt.Sprint(call(t, "gauge", sheet)); !strings.Contains(out, "no gas at this pressure") {
+		t.Error(out)
+	}
+	column := doc{
+		"mode": "gauge", "standard_above_m": 10, "gravity_m_s2": "9.80665", "gas": "co2", "temperature_c": 20,
+		"pressure_pa": 1e7,
+	}
+	if out := fmt.Sprint(call(t, "head", column)); !strings.Contains(out, "no gas at this pressure") {
+		t.Error(out)
+	}
+	column["pressure_pa"] = 4e6
+	if out := fmt.Sprint(call(t, "head", column)); !strings.Contains(out, "correction_pa") {
 		t.Error(out)
 	}
 }

@@ -37,8 +37,8 @@ func pointAt(t *testing.T, out map[string]any, i int) doc {
 	return list[i].(map[string]any)
 }
 
-// TestZeroIsTakenFromBothOrNeither: worked by hand. The second cycle has no rising zero; the zero
-// of the first stood at 0.03. The change at 5 bar is 5.05 − 5.04 = 0.01, not 5.05 − (5.04 − 0.03).
+// TestZeroIsTakenFromBothOrNeither: worked by hand. The second cycle has no rising zero; that of
+// the first was 0.03. The change at 5 bar is 5.05 − 5.04 = 0.01, not 5.05 − (5.04 − 0.03).
 func TestZeroIsTakenFromBothOrNeither(t *testing.T) {
 	first := []doc{reading(1, "up", "0", "0.03"), reading(1, "up", "5", "5.04")}
 	out := call(t, "gauge", gaugeDoc(nil, append(first, reading(2, "up", "5", "5.05"))...))
@@ -55,9 +55,9 @@ func TestZeroIsTakenFromBothOrNeither(t *testing.T) {
 	}
 }
 
-// TestRepeatabilityOverAllPairs: worked by hand. Three cycles read 5.00, 5.02, 4.98 with steady
+// TestRepeatabilityOverAllPairs: worked by hand. Three cycles read 5.00, 5.02, 4.98 with a steady
 // zero: the second and third are 0.04 apart, though neither is more than 0.02 from the first. The
-// re-mounted fourth, 5.05, counts against the first only, and not for repeatability.
+// re-mounted fourth, 5.05, is compared with the first only, and not for repeatability.
 func TestRepeatabilityOverAllPairs(t *testing.T) {
 	var list []doc
 	for i, at5 := range []string{"5.00", "5.02", "4.98", "5.05"} {
@@ -72,7 +72,7 @@ func TestRepeatabilityOverAllPairs(t *testing.T) {
 }
 
 // TestTransmitterIsJudgedOnItsOutput: 4 to 20 mA, 0 to 10 bar. At zero of a square-root output 4.16
-// mA is 1 % of the output's span off, and a limit of 0.1 % must fail it, though it stands for only
+// mA is off by 1 % of the output's span, and a limit of 0.1 % must fail it, though it means only
 // 0.01 % of the pressure. Worked by hand.
 func TestTransmitterIsJudgedOnItsOutput(t *testing.T) {
 	tx := func(law, percent string, r ...doc) doc {
@@ -100,7 +100,7 @@ func TestTransmitterIsJudgedOnItsOutput(t *testing.T) {
 	if out = call(t, "gauge", tx("square-root", "0.1", reading(1, "up", "2.5", "12.0160000001"))); out["verdict"] != "fail" {
 		t.Errorf("beyond the limit: %v", out)
 	}
-	// at 2 bar √0.2 has no end; 4 + 16·√0.2 = 11.155417527999…, computed independently (python3
+	// at 2 bar √0.2 is irrational; 4 + 16·√0.2 = 11.155417527999…, computed independently (python3
 	// decimal)
 	p = pointAt(t, call(t, "gauge", tx("square-root", "0.1", reading(1, "up", "2", "11.16"))), 0)
 	within(t, "2 bar", "ideal", p["ideal"], 11.155417527999327, 1e-14)
@@ -115,8 +115,8 @@ func TestTransmitterIsJudgedOnItsOutput(t *testing.T) {
 	within(t, "linear", "u", p["u"], 0.0016, 1e-15)
 }
 
-// TestUnitOfEntryNeverChangesAVerdict: what is typed in another unit, where that is a decimal as
-// well, is judged the same to the last digit.
+// TestUnitOfEntryNeverChangesAVerdict: a value typed in another unit, if it is a finite decimal
+// there too, is judged the same to the last digit.
 func TestUnitOfEntryNeverChangesAVerdict(t *testing.T) {
 	names := []string{"bar", "kPa", "mbar", "Pa", "MPa", "hPa", "kgf/cm2", "mmH2O"}
 	bar, _ := units.Find("bar")
@@ -240,7 +240,7 @@ func TestBudgetListsEveryTerm(t *testing.T) {
 		within(t, name, "share", line["share"], terms[name]*terms[name]/square, 1e-12)
 		sum += line["share"].(float64)
 		if p["u"].(float64) < line["contribution"].(float64) {
-			t.Errorf("u lies below %s", name)
+			t.Errorf("u is below %s", name)
 		}
 	}
 	within(t, "shares", "sum", sum, 1, 1e-12)
@@ -262,8 +262,8 @@ func TestBudgetListsEveryTerm(t *testing.T) {
 	}
 }
 
-// TestRiskOfTheRule: guarded by U a value just accepted is wrong with Φ(−2) = 0.02275 (ILAC-G8,
-// restated); by simple acceptance with one half.
+// TestRiskOfTheRule: with a guard band of U the risk of a value just accepted is Φ(−2) = 0.02275
+// (ILAC-G8, restated), with simple acceptance one half.
 func TestRiskOfTheRule(t *testing.T) {
 	for rule, want := range map[string]float64{"guarded": 0.022750131948179195, "simple": 0.5} {
 		out := call(
@@ -322,7 +322,7 @@ func TestGaugeSaysWhatIsOdd(t *testing.T) {
 }
 
 // TestVerdictOfFloatsAndOfFractions: near the acceptance limit and away from it, the quick
-// judgement is that of calculation conformity, which is exact.
+// judgement equals that of calculation conformity, which is exact.
 func TestVerdictOfFloatsAndOfFractions(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		rule := rapid.SampledFrom([]string{"simple", "guarded", "guarded-four", "managed", "probability"}).Draw(rt, "rule")
@@ -349,8 +349,8 @@ func TestVerdictOfFloatsAndOfFractions(t *testing.T) {
 	})
 }
 
-// TestNeededRatioIsOnlyLookedAt: what a standard has to reach says nothing of the gauge; a ratio of
-// zero would let every standard pass.
+// TestNeededRatioIsOnlyLookedAt: the ratio that a standard must reach has no effect on the gauge. A
+// ratio of zero is refused, since every standard would pass.
 func TestNeededRatioIsOnlyLookedAt(t *testing.T) {
 	with := call(
 		t, "gauge",

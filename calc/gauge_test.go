@@ -25,8 +25,7 @@ func limitAt(t *testing.T, limit map[string]any, low, high, point any) map[strin
 	return list[0].(map[string]any)
 }
 
-// noCalculation are the cases of calculation class_limit that ask for no calculation, each with the
-// reason.
+// noCalculation are the cases class_limit that need no calculation, each with the reason.
 var noCalculation = map[string]string{
 	"O-EN-mounting":        "an approval test by tilting; no reading of a calibration shows it",
 	"O-EN-shock":           "an approval test on a shock machine",
@@ -41,8 +40,8 @@ var noCalculation = map[string]string{
 	"O-ASME-graduation":    "how a dial is divided; the division is not a field of an instrument",
 }
 
-// TestClassLimitsAgainstChecks: every case of calculation class_limit of metrology.json is
-// calculated, or is listed in noCalculation.
+// TestClassLimitsAgainstChecks calculates every case class_limit of metrology.json, unless it is
+// listed in noCalculation.
 func TestClassLimitsAgainstChecks(t *testing.T) {
 	zones := map[string]any{"lower_quarter": 10, "middle_half": 50, "upper_quarter": 90}
 	chinese := map[string][]any{"zero": {0}, "rest": {1, 50, 89.9}, "90_to_100_percent": {90, 95, 100}}
@@ -120,7 +119,8 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 			)
 			c.near(t, out["temperature_allowance_percent"], number("temperature_allowance_percent_of_span"))
 		case want["reference_temperature_c"] != nil:
-			// at the reference temperature a coefficient has no line in the budget; a kelvin off, it has
+			// at the reference temperature the coefficient has no line in the budget; a kelvin away
+			// it has one
 			for off, lines := range map[float64]int{0: 1, 1: 2} {
 				out := call(t, "gauge", gaugeDoc(doc{"limit": doc{"rule": "b40.100", "grade": "A"}, "standard": doc{"u": 0.1}, "surroundings": doc{"temperature_c": number("reference_temperature_c") + off,
 					"temperature_coefficient_percent_per_k": 1}}, reading(1, "up", "5", "5")))
@@ -169,7 +169,7 @@ func TestClassLimitsAgainstChecks(t *testing.T) {
 }
 
 // warnsBeyond checks that a difference of rising and falling readings at 5 bar of 0 to 10, or a
-// change on tapping, is warned of just beyond a size.
+// change on tapping, leads to a warning just beyond a size.
 func warnsBeyond(t *testing.T, id, code string, limit doc, apart, tapped float64) {
 	t.Helper()
 	say := func(x float64) string { return numeric.FormatDecimals(x, 9) }
@@ -188,8 +188,8 @@ func warnsBeyond(t *testing.T, id, code string, limit doc, apart, tapped float64
 	}
 }
 
-// TestGaugeAgainstChecks: O-DKD1 (synthetic readings, results by scipy from the formulas of DKD-R
-// 6-1) and its straight lines.
+// TestGaugeAgainstChecks runs O-DKD1 (synthetic readings, results by scipy from the formulas of
+// DKD-R 6-1) and its straight lines.
 func TestGaugeAgainstChecks(t *testing.T) {
 	seen := 0
 	for _, c := range metrology(t) {
@@ -214,10 +214,10 @@ func TestGaugeAgainstChecks(t *testing.T) {
 			for theirs, ours := range map[string]string{"mean_bar": "mean", "deviation_bar": "error", "repeatability_bar": "repeatability", "hysteresis_bar": "hysteresis"} {
 				c.near(t, got[ours], want[theirs].(float64))
 			}
-			// The case has b' of each point at that point. Here what is larger of the largest b' and the
-			// scatter s serves all; the other terms stay. From the second cycle less the first in
-			// hundredths, 1 1 0 2 1 2 rising and 0 2 1 1 1 2 falling: s² = Σ(d − d̄)²/(2·11) =
-			// (17/3)·1e-4/22, more than 0.01²/12.
+			// The case uses each point's own b'. Here the larger of the largest b' and the scatter
+			// s serves all points; the other terms are the same. From the second cycle less the
+			// first in hundredths, 1 1 0 2 1 2 rising and 0 2 1 1 1 2 falling: s² = Σ(d −
+			// d̄)²/(2·11) = (17/3)·1e-4/22, more than 0.01²/12.
 			own := want["repeatability_bar"].(float64)
 			u := math.Sqrt(
 				math.Pow(want["combined_standard_uncertainty_bar"].(float64), 2) - own*own/12 + 17./3*1e-4/22,
@@ -372,8 +372,8 @@ func plain(v document.Value) any {
 	}
 }
 
-// TestBothWaysOfReading: common practice, no source: align the pointer on the mark and note the
-// applied pressure, or apply the round pressure and read the pointer; in both the error is
+// TestBothWaysOfReading: common practice, no source: align the pointer with the mark and note the
+// applied pressure, or apply the round pressure and read the pointer. Both ways the error is
 // indicated minus applied.
 func TestBothWaysOfReading(t *testing.T) {
 	steps := []string{"s1.up.0", "s1.up.1", "s1.up.2", "s1.down.2", "s1.down.1", "s1.down.0"}

@@ -2,7 +2,7 @@ package calc_test
 
 import "testing"
 
-// TestIntervalAgainstChecks: calculation interval of metrology.json: exponential reliability,
+// TestIntervalAgainstChecks runs the cases interval of metrology.json: exponential reliability,
 // Clopper-Pearson (scipy), staircase of ILAC-G24.
 func TestIntervalAgainstChecks(t *testing.T) {
 	done := map[string]int{}
@@ -80,7 +80,7 @@ func TestIntervalRefuses(t *testing.T) {
 	}
 }
 
-// TestIntervalByTheLastResultAlone: one result says when an interval is too long, and never that it
+// TestIntervalByTheLastResultAlone: one result can show that an interval is too long, never that it
 // may be longer.
 func TestIntervalByTheLastResultAlone(t *testing.T) {
 	for found, want := range map[string]doc{

@@ -26,8 +26,8 @@ func airInstrument(unit string, low, high int, more doc) doc {
 	return doc{"low": low, "high": high, "unit": unit, "particulars": parts}
 }
 
-// walked are the captures of a plan whose instrument shows exactly what it should, besides what is
-// said otherwise.
+// walked returns the captures of a plan whose instrument shows exactly what it should, except those
+// in otherwise.
 func walked(t *testing.T, method, instrument doc, otherwise map[string]string) []doc {
 	t.Helper()
 	out := call(t, "expand", doc{"method": method, "instrument": instrument})
@@ -87,12 +87,12 @@ func resultNamed(t *testing.T, out doc, name string) doc {
 	return nil
 }
 
-// compared says that somebody held the limits which the program only remembers against their text.
+// compared states that a person compared the limits known from memory with their text.
 var compared = doc{"clause": "clause 9", "by": "the inspector"}
 
-// TestRememberedLimitsDecideNothing: a figure within, and one beyond, a limit that is only
-// remembered have no verdict until the clause and who read it are in the method; a limit that the
-// document was read for still fails.
+// TestRememberedLimitsDecideNothing: a limit known from memory gives no verdict, within or beyond
+// it, until the method names the clause and who read it. A limit read from the document still
+// fails.
 func TestRememberedLimitsDecideNothing(t *testing.T) {
 	instrument := airInstrument("ft", -1000, 20000, nil)
 	for _, c := range []struct{ shown, reason, before, after string }{
@@ -180,7 +180,7 @@ func TestAltimeterVerdicts(t *testing.T) {
 // TestSeparationPoints: 14 CFR Part 91 Appendix G section 2 limits the error of an aircraft of no
 // group at each point (200 ft over the full envelope, with the residual static source error added);
 // one of a group is judged by the limit that its approval gives (an invented one here), else only
-// told.
+// reported.
 func TestSeparationPoints(t *testing.T) {
 	instrument := airInstrument("ft", -1000, 45000, nil)
 	for _, c := range []struct {
@@ -216,9 +216,9 @@ func TestSeparationPoints(t *testing.T) {
 	}
 }
 
-// TestAltimeterOrder: the tests come in the order of the rule, every point of table I up to the
-// highest altitude among them; a limit that the method states is marked as its own, one of the rule
-// as such.
+// TestAltimeterOrder: the tests come in the order of the rule, with every point of table I up to
+// the highest altitude. A limit that the method states is marked as its own, one of the rule as
+// such.
 func TestAltimeterOrder(t *testing.T) {
 	out := call(t, "expand", doc{"method": doc{"kind": "altimeter", "pitot": "none"}, "instrument": airInstrument("ft", -1000, 35000, nil)})
 	last, scale := -1, 0
@@ -253,7 +253,8 @@ func TestAltimeterOrder(t *testing.T) {
 	}
 }
 
-// TestAirInterlocks: what would hurt is refused at its field, in the plan and in the evaluation.
+// TestAirInterlocks checks that anything harmful is refused at its field, in the plan and in the
+// evaluation.
 func TestAirInterlocks(t *testing.T) {
 	for _, c := range []struct {
 		name       string
@@ -268,8 +269,8 @@ func TestAirInterlocks(t *testing.T) {
 		{"the weakest indicator", doc{"kind": "airspeed", "table": "40-400"}, airInstrument("kt", 0, 400, doc{"max_cas_kt": 400}), "method.table", "the airspeed indicator bears 12000 Pa"},
 		{"beyond the airspeed", doc{"kind": "airspeed", "points": []doc{{"kt": 261, "tolerance_kt": 3}}}, airInstrument("kt", 0, 300, nil), "method.points[0].kt", "260 kt"},
 		{"rate", doc{"kind": "altimeter", "max_rate_ft_min": 7000}, airInstrument("ft", -1000, 20000, nil), "method.max_rate_ft_min", "6000 ft/min"},
-		// 3000 ft/min is 183.08 Pa/s at 0 ft (airdata.md 4.2): what bears 150 Pa/s bears about 2400
-		// ft/min down there
+		// 3000 ft/min is 183.08 Pa/s at 0 ft (airdata.md 4.2): a part for 150 Pa/s allows about
+		// 2400 ft/min down there
 		{"rate in pascals", doc{"kind": "altimeter", "max_rate_ft_min": 3000}, airInstrument("ft", -1000, 20000, doc{"max_rate_pa_s": 150}), "method.max_rate_ft_min", "150 Pa/s"},
 		{"rate of airspeed", doc{"kind": "airspeed", "max_rate_kt_min": 200, "table": "10-150"}, airInstrument("kt", 0, 250, doc{"max_rate_kt_min": 120}), "method.max_rate_kt_min", "120 kt/min"},
 		// pitot open to ambient, static evacuated to 10 000 ft: 420 kt (airdata.md 4.4)
@@ -288,8 +289,8 @@ func TestAirInterlocks(t *testing.T) {
 	}
 }
 
-// TestAirCautions: what was seen to go wrong in a run is said, and leaves the verdict open where
-// the figures cannot be trusted.
+// TestAirCautions checks that anything that went wrong in a run is reported, and leaves the verdict
+// open if the figures cannot be trusted.
 func TestAirCautions(t *testing.T) {
 	altimeter := doc{"limits_read": compared, "kind": "altimeter", "pitot": "tied", "tests": []string{"scale", "case-leak"}, "scale": []doc{{"ft": 2000}, {"ft": 10000}}, "highest_ft": 10000}
 	speed := doc{"kind": "airspeed", "table": "20-250"}
@@ -361,8 +362,8 @@ func TestAirspeed(t *testing.T) {
 	}
 }
 
-// TestAirRests: a setting is held as long as the method says before it is read, else as long as the
-// kind has it; a wait below zero is refused.
+// TestAirRests: a setting is held before it is read for the method's time, else for the kind's. A
+// wait below zero is refused.
 func TestAirRests(t *testing.T) {
 	for name, tt := range map[string]struct {
 		method, instrument doc
@@ -421,11 +422,12 @@ func TestPitotStaticLeak(t *testing.T) {
 	}
 }
 
-// TestAirPlansKeepTheirLimits: in every sample's plan pitot is at static or above, nothing lies
-// beyond what is connected, and every rate, converted at the higher of the two pressures, is borne.
+// TestAirPlansKeepTheirLimits checks every sample's plan: pitot is at or above static, nothing
+// exceeds the limits of what is connected, nor does any rate, converted at the higher of the two
+// pressures.
 func TestAirPlansKeepTheirLimits(t *testing.T) {
 	m, moves := airdata.ISO(), 0
-	for seed := uint64(2); moves < 18000 && seed < 60000; seed += 2 { // of every kind of work a share
+	for seed := uint64(2); moves < 18000 && seed < 60000; seed += 2 { // a share for every kind of work
 		var in struct {
 			Method     doc
 			Instrument struct{ Particulars map[string]any }

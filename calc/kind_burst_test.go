@@ -31,8 +31,8 @@ func discsOf(t *testing.T, out object) []any {
 	return b["discs"].([]any)
 }
 
-// TestBurstKindAgainstChecks: every trace of burst.json as the sheet of a visit, results exact on
-// the recorded samples; and its lots, typed.
+// TestBurstKindAgainstChecks runs every trace of burst.json as the sheet of a visit, with results
+// exact on the recorded samples, and its lots as typed values.
 func TestBurstKindAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -171,8 +171,8 @@ func TestBurstTradeFact(t *testing.T) {
 	}
 }
 
-// TestBurstTyped: peaks typed by hand; one disc says nothing of a lot, a disc that did not burst is
-// no value, a full scale is "at least".
+// TestBurstTyped: peaks typed by hand. One disc shows nothing about a lot, a disc that did not
+// burst gives no value, and a peak at full scale is "at least".
 func TestBurstTyped(t *testing.T) {
 	sheet := burstSheet(3, object{"marked": "1", "volume_m3": "0.0005"})
 	disc(sheet, 1, "1.02", "yes")

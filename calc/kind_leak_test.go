@@ -62,7 +62,7 @@ func phaseOf(t *testing.T, out object, i int) object {
 	return l["phases"].([]any)[i].(object)
 }
 
-// TestLeakKindAgainstChecks: every case of leak.json (scipy.stats.linregress 1.10.1, 40-digit
+// TestLeakKindAgainstChecks runs every case of leak.json (scipy.stats.linregress 1.10.1, 40-digit
 // normal equations) as the sheet of a visit.
 func TestLeakKindAgainstChecks(t *testing.T) {
 	var file struct {
@@ -137,7 +137,7 @@ func TestLeakKindAgainstChecks(t *testing.T) {
 			if verdict == "inconclusive" {
 				verdict = "undecided"
 			}
-			if c.ID == "L28" { // an exponential outflow: the check passes it, but its line is none, and while that is so nothing passes
+			if c.ID == "L28" { // an exponential outflow: the check passes it, but it is no line, so nothing passes here
 				verdict = "undecided"
 			}
 			if out["verdict"] != verdict || p["verdict"] != verdict {
@@ -150,8 +150,8 @@ func TestLeakKindAgainstChecks(t *testing.T) {
 	}
 }
 
-// TestLeakKindSmall: the rules of small.json as methods: 40 CFR 1065.644, EPA Method 27, California
-// TP-201.3, units, B31.3.
+// TestLeakKindSmall runs the rules of small.json as methods: 40 CFR 1065.644, EPA Method 27,
+// California TP-201.3, units, B31.3.
 func TestLeakKindSmall(t *testing.T) {
 	var file struct {
 		Checks []struct {
@@ -302,7 +302,7 @@ func resultOf(out object, name string) object {
 	return nil
 }
 
-// TestLeakTwoPhases: one visit under vacuum and under pressure gives start, end and rate of both;
+// TestLeakTwoPhases: one visit under vacuum and under pressure gives start, end and rate of each;
 // 60 Pa/min in a litre is 1e-3 Pa·m³/s.
 func TestLeakTwoPhases(t *testing.T) {
 	rise := make([]float64, 13)
@@ -365,7 +365,7 @@ func TestLeakMeasuredVolume(t *testing.T) {
 	if err != nil || math.Abs(v-0.003) > 1e-15 || rel != 0 {
 		t.Errorf("%g %g %v", v, rel, err)
 	}
-	// The uncertainty against differences: each pressure moved by its u, one by one.
+	// The uncertainty is compared with differences: each pressure shifted by its u, one by one.
 	const u = 0.05
 	_, rel, _ = leak.Volume(0.002, 0.01, 500, 0, 300, u)
 	sum := math.Pow(0.003*0.01, 2)
@@ -397,8 +397,8 @@ func TestLeakMeasuredVolume(t *testing.T) {
 	}
 }
 
-// TestLeakLive: with few readings the decision is open and says for how long and why; later it is
-// certain before the time is over.
+// TestLeakLive: with few readings the decision is open, and states for how long and why. Later it
+// is certain before the time is over.
 func TestLeakLive(t *testing.T) {
 	for _, c := range []struct {
 		name     string
@@ -425,8 +425,7 @@ func TestLeakLive(t *testing.T) {
 			t.Errorf("%s: needs %v", c.name, live["needed_s"])
 		}
 	}
-	// Three significant digits of a thermometer: 0.1 K between the readings of an uncertain tenth
-	// hides what a leak of 0.5 Pa/s would do.
+	// A thermometer uncertain by a tenth: 0.1 K between the readings hides a leak of 0.5 Pa/s.
 	sheet := leakSheet(object{"limit_pa_s": 0.2}, object{"volume_m3": "0.001"}, falling(400, 0.0, 13))
 	p := phaseOf(t, call(t, "evaluate", sheet), 0)
 	if p["verdict"] != "undecided" || p["live"].(object)["limited_by"] != "temperature" {
@@ -460,7 +459,7 @@ func TestLeakKindRefuses(t *testing.T) {
 			it["particulars"] = object{"weakest": object{"high": "300", "part": "the glass"}}
 		}},
 		{
-			"at the calculation's pressure", "range", "method.phases[0].pressure",
+			"at ambient pressure", "range", "method.phases[0].pressure",
 			func(_, p, _ object) { p["pressure"] = "0" },
 		},
 		{
@@ -502,8 +501,8 @@ func TestLeakKindRefuses(t *testing.T) {
 	}
 }
 
-// TestLeakPlan: the plan begins with what the volume stores, and says before the test that a limit
-// needs more time than the method has.
+// TestLeakPlan: the plan begins with the stored energy, and says before the test if a limit needs
+// more time than the method has.
 func TestLeakPlan(t *testing.T) {
 	in := object{"method": object{"kind": "leak", "phases": []any{
 		object{"name": "pressure", "pressure": "400", "measure_s": 60, "every_s": 10, "limit_pa_s": 0.01},

@@ -24,7 +24,8 @@ func prog(step, of, value, unit, at string) map[string]any {
 	return map[string]any{"step": step, "of": of, "value": value, "unit": unit, "at": "2026-11-25T10:00:" + at + "Z"}
 }
 
-// TestProgrammeIsExpanded: every step once, and no plan of a programme with an error.
+// TestProgrammeIsExpanded checks that every step appears once, and that a programme with an error
+// has no plan.
 func TestProgrammeIsExpanded(t *testing.T) {
 	out := call(t, "expand", map[string]any{"method": progMethod(nil), "instrument": progInstrument})
 	var do []string
@@ -85,8 +86,8 @@ func TestProgrammeIsExpanded(t *testing.T) {
 	}
 }
 
-// TestProgrammeIsHeldAgainstTheStandard: what the chosen standard bears counts before a run is laid
-// out, in whatever unit its range is given.
+// TestProgrammeIsHeldAgainstTheStandard: the limits of the chosen standard count before a run is
+// laid out, in any unit of its range.
 func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 	for _, c := range []struct{ text, standard, message string }{
 		{
@@ -129,7 +130,7 @@ func TestProgrammeIsHeldAgainstTheStandard(t *testing.T) {
 	}
 }
 
-// TestRestIsJudgedFromARecord: the evaluation takes the way that a logger's samples decide.
+// TestRestIsJudgedFromARecord: the evaluation follows the path that a logger's samples decide.
 func TestRestIsJudgedFromARecord(t *testing.T) {
 	const text = "unit bar gauge\nset 5\nsettle within 0.01 for 3 s, at most 60 s else {\n  vent\n  stop \"no rest\"\n}\nread a from gauge\nvent\n"
 	for _, c := range []struct {
@@ -155,8 +156,8 @@ func TestRestIsJudgedFromARecord(t *testing.T) {
 	}
 }
 
-// TestProgrammeIsJudged: limits in any unit, to the last digit; conditions with their reason; what
-// was not read judges nothing.
+// TestProgrammeIsJudged: limits in any unit, to the last digit; conditions with their reason;
+// values not read are not judged.
 func TestProgrammeIsJudged(t *testing.T) {
 	captures := []any{
 		prog("l4.1", "indicated", "5.1", "bar", "01"), prog("l6.1", "indicated", "500", "kPa", "02"),
@@ -245,9 +246,9 @@ func TestProgrammeIsJudged(t *testing.T) {
 	}
 }
 
-// TestEveryExpansionHasATextForm: what calculation expand lays out for any kind of work can be
-// written as a programme, which is read and written again to the same bytes, step by step, and says
-// no unknown word. Every kind that has samples is met.
+// TestEveryExpansionHasATextForm: a plan of calculation expand for any kind of work can be written
+// as a programme, step by step, which parses and writes to the same bytes and has no unknown word.
+// Every kind with samples must occur.
 func TestEveryExpansionHasATextForm(t *testing.T) {
 	met := map[string]int{}
 	laid := call(t, "expand", map[string]any{"method": progMethod(nil), "instrument": progInstrument})

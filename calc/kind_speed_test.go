@@ -81,7 +81,7 @@ func BenchmarkLongTrace(b *testing.B) {
 }
 
 // TestLongTrace: a burst and five cycles are found among 10,000 samples. SHEETS in the environment
-// is a folder that the sheets, and that of a gauge, are written to, for
+// is a folder to which the sheets, and that of a gauge, are written for
 // webapp/e2e/evaluate-figures.mjs.
 func TestLongTrace(t *testing.T) {
 	all := longSheets(t)
@@ -112,8 +112,8 @@ func TestLongTrace(t *testing.T) {
 }
 
 // TestLiveKindKeepsItsConfidence looks at the sheet of a leak test after every reading, as a phone
-// does: the first decision that calls itself certain may be wrong in at most 5 % of the tests. True
-// rates lie just beside the limit. TESTS in the environment makes it longer: 10000.
+// does: the first decision marked as certain may be wrong in at most 5 % of the tests. True rates
+// lie just beside the limit. TESTS in the environment makes it longer: 10000.
 func TestLiveKindKeepsItsConfidence(t *testing.T) {
 	tests := 24
 	if s := os.Getenv("TESTS"); s != "" {

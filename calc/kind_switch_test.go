@@ -37,8 +37,8 @@ func contactsOf(t *testing.T, out object) []any {
 	return s["contacts"].([]any)
 }
 
-// TestSwitchKindAgainstChecks: every case of switch.json as the sheet of a visit; abs 1e-9, index,
-// bounces and verdict exact.
+// TestSwitchKindAgainstChecks runs every case of switch.json as the sheet of a visit, to 1e-9
+// absolute; index, bounces and verdict are exact.
 func TestSwitchKindAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -157,8 +157,8 @@ func TestSwitchTradeFacts(t *testing.T) {
 	}
 }
 
-// TestSwitchStages: two stages in one visit, with the second failing by its first actuation only;
-// the order is that in which a ramp meets them.
+// TestSwitchStages: two stages in one visit, in the order in which a ramp meets them; the second
+// fails by its first actuation only.
 func TestSwitchStages(t *testing.T) {
 	low := object{"name": "alarm", "acts": "rising", "nominal": "1.5", "tolerance": "0.05"}
 	high := object{"name": "trip", "acts": "rising", "nominal": "2.0", "tolerance": "0.05", "safety_function": true}
@@ -195,8 +195,8 @@ func TestSwitchStages(t *testing.T) {
 	within(t, "trip", "apart", contactsOf(t, out)[0].(object)["first_apart"], 0.08, 1e-12)
 }
 
-// TestSwitchLatency: at 0.1 bar/s a contact reported 0.2 s late is read 0.02 bar too high rising,
-// and too low falling.
+// TestSwitchLatency: at 0.1 bar/s a contact reported 0.2 s late reads 0.02 bar too high when
+// rising, and too low when falling.
 func TestSwitchLatency(t *testing.T) {
 	sheet := switchSheet(1, object{"acts": "rising", "nominal": "2.0", "tolerance": "0.01"})
 	sheet["method"].(object)["rate"], sheet["method"].(object)["latency_s"] = "0.1", 0.2

@@ -9,14 +9,14 @@ import (
 	"gaugewright/calc/leak"
 )
 
-// trial is one simulated leak test at its limit: readings of a true rate with scatter that may hang
-// together.
+// trial is one simulated leak test at its limit: readings of a true rate with scatter that may be
+// correlated.
 type trial struct {
 	readings    int
-	correlation float64 // of a reading's scatter with that of the one before
+	correlation float64 // of the scatter of neighbouring readings
 	planned     int     // readings of the planned time; 0 for all
-	independent bool    // said of the sensor
-	rate        float64 // in limits
+	independent bool    // stated for the sensor
+	rate        float64 // as a multiple of the limit
 }
 
 const trialLimit = 1e-4 // Pa·m³/s, of a litre: 0.1 Pa/s
@@ -39,13 +39,13 @@ func (c trial) run(random *rand.Rand) leak.Test {
 	return x
 }
 
-// first returns the first so many readings of a test.
+// first returns the first n readings of a test.
 func first(x leak.Test, n int) leak.Test {
 	x.T, x.P, x.Absolute = x.T[:n], x.P[:n], x.Absolute[:n]
 	return x
 }
 
-// decided is the decision of a test by the readings so far.
+// decided returns the decision of a test from the readings so far.
 func decided(t *testing.T, x leak.Test) leak.Decision {
 	t.Helper()
 	_, d, err := leak.Judge(x, trialLimit)
@@ -55,7 +55,7 @@ func decided(t *testing.T, x leak.Test) leak.Decision {
 	return d
 }
 
-// share returns in how many of the trials something is true, in per cent.
+// share returns the percentage of trials for which is returns true.
 func (c trial) share(t *testing.T, runs int, seed uint64, is func(x leak.Test) bool) float64 {
 	t.Helper()
 	random := rand.New(rand.NewPCG(seed, uint64(c.readings)))
@@ -68,14 +68,15 @@ func (c trial) share(t *testing.T, runs int, seed uint64, is func(x leak.Test) b
 	return 100 * float64(n) / float64(runs)
 }
 
-// most is what a share may be in a simulation of so many runs: three standard deviations above.
+// most returns the largest share that chance allows in a simulation: three standard deviations
+// above percent.
 func most(percent float64, runs int) float64 {
 	return percent + 3*math.Sqrt(percent*(100-percent)/float64(runs))
 }
 
-// TestLeakFalseAcceptance: a leak at its limit is accepted by the one planned look in at most 2.5
-// %, with three readings as with many, where the readings are independent; and in at most 5 % where
-// they hang together and nobody says how.
+// TestLeakFalseAcceptance: the planned look accepts a leak at its limit in at most 2.5 % of tests,
+// with three readings as with many, if the readings are independent; and in at most 5 % if they are
+// correlated in an unknown way.
 func TestLeakFalseAcceptance(t *testing.T) {
 	const runs = 250
 	for _, c := range []struct {
@@ -105,16 +106,16 @@ func TestLeakFalseAcceptance(t *testing.T) {
 			t.Errorf("%s: accepted %.1f %%, at most %.1f", name, got, c.percent)
 		}
 	}
-	// It still accepts what is good: half the limit with a margin that the scatter leaves.
+	// It still accepts a good system: half the limit, with a margin for the scatter.
 	good := trial{readings: 61, rate: 0.5}
 	if got := good.share(t, 100, 2, func(x leak.Test) bool { return decided(t, x).Verdict == "pass" }); got < 95 {
 		t.Errorf("half the limit passes in %.0f %%", got)
 	}
 }
 
-// TestLeakGoingOn: whoever measures on while the verdict is open, up to five times the planned
-// time, accepts a leak at its limit in at most 5 %; a test that was decided at its planned end
-// stays so.
+// TestLeakGoingOn: measuring on while the verdict is open, up to five times the planned time,
+// accepts a leak at its limit in at most 5 % of tests. A verdict at the planned end does not
+// change.
 func TestLeakGoingOn(t *testing.T) {
 	const runs = 200
 	for _, planned := range []int{5, 13} {
@@ -175,9 +176,9 @@ func TestLeakEarly(t *testing.T) {
 	}
 }
 
-// TestLeakUnsettled: a gas that cools after filling leaves a bent line; where that may matter to the
-// limit nothing passes on it, and nothing is decided early. Where the limit is ten times all of the
-// cooling it does not matter.
+// TestLeakUnsettled: a gas that cools after filling gives a curved line. If that may matter to the
+// limit, nothing passes and nothing is decided early. If the limit is ten times the whole cooling,
+// it does not matter.
 func TestLeakUnsettled(t *testing.T) {
 	const narrow, wide = 8e-5, 1e-3
 	x := leak.Test{Volume: 1e-3, ReferenceK: 293.15, Planned: 600, Every: 10}
@@ -215,7 +216,7 @@ func TestLeakBehindWarming(t *testing.T) {
 		x := leak.Test{Volume: 1e-3, ReferenceK: 293.15, Planned: 600, Every: 10}
 		for i := range 61 {
 			s := float64(10 * i)
-			hides := 2 * allowed * constant * (1 - math.Exp(-s/constant)) // begins at the rate of the leak
+			hides := 2 * allowed * constant * (1 - math.Exp(-s/constant)) // its initial rate is that of the leak
 			p := 6e5 - 2*allowed*s + hides + 0.02*random.NormFloat64()
 			x.T, x.P, x.Absolute = append(x.T, s), append(x.P, p), append(x.Absolute, p)
 		}

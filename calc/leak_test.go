@@ -10,8 +10,8 @@ import (
 	"gaugewright/calc/units"
 )
 
-// TestLeakAgainstChecks: leak.json, expected from scipy.stats.linregress 1.10.1 and 40-digit normal
-// equations on the rounded traces.
+// TestLeakAgainstChecks runs leak.json, with results of scipy.stats.linregress 1.10.1 and 40-digit
+// normal equations on the rounded traces.
 func TestLeakAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {
@@ -66,7 +66,7 @@ func TestLeakAgainstChecks(t *testing.T) {
 		if verdict == "inconclusive" {
 			verdict = "undecided"
 		}
-		if c.ID == "L28" { // an exponential outflow: the check passes it, but its line is none, and while that is so nothing passes
+		if c.ID == "L28" { // an exponential outflow: the check passes it, but it is no line, so nothing passes here
 			verdict = "undecided"
 		}
 		if out["verdict"] != verdict || out["detected"] != c.Expected["detected"] {
@@ -92,8 +92,8 @@ func hasWarning(out map[string]any, code string) bool {
 }
 
 // TestLiveDecisionKeepsItsConfidence simulates tests with a true rate just beside the limit and
-// looks after every reading: the first decision that calls itself certain may be wrong in at most 5
-// % of them.
+// looks after every reading: the first decision marked as certain may be wrong in at most 5 % of
+// them.
 func TestLiveDecisionKeepsItsConfidence(t *testing.T) {
 	const tests, readings = 2000, 60
 	random := rand.New(rand.NewPCG(1, 2))
@@ -134,7 +134,7 @@ func TestLiveDecisionKeepsItsConfidence(t *testing.T) {
 	}
 }
 
-// TestLeakSmall: small.json, single values; each kind that belongs to the leak calculations must be
+// TestLeakSmall runs the single values of small.json; each kind of the leak calculations must be
 // present.
 func TestLeakSmall(t *testing.T) {
 	var file struct {

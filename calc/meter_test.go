@@ -107,8 +107,8 @@ func TestTransmitterWithItsMeter(t *testing.T) {
 	}
 }
 
-// TestTransmitterWithoutAMeter says so: its part of the uncertainty is missing. A signal that the
-// meter does not reach has no uncertainty either.
+// TestTransmitterWithoutAMeter: a warning says that the meter's part of the uncertainty is missing.
+// A signal outside the meter's range has no uncertainty either.
 func TestTransmitterWithoutAMeter(t *testing.T) {
 	read := mA("s1.up.0", "4.000") + "," + mA("s1.up.1", "12.011") + "," + mA("s1.up.2", "20.009")
 	has := func(f signalFinding, code string) bool {

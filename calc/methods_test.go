@@ -10,7 +10,7 @@ import (
 	"gaugewright/calc"
 )
 
-// readyMethod asks for one method and gives its document.
+// readyMethod returns the document of one ready method.
 func readyMethod(t *testing.T, name string) doc {
 	t.Helper()
 	list, ok := call(t, "methods", doc{"name": name})["methods"].([]any)
@@ -20,8 +20,8 @@ func readyMethod(t *testing.T, name string) doc {
 	return list[0].(doc)["definition"].(doc)
 }
 
-// TestReadyMethods: points, preloads and series of the tables in DKD-R 6-1 (restated) and EURAMET
-// cg-17 (clause 5.2.1, else from memory).
+// TestReadyMethods checks points, preloads and series against the tables in DKD-R 6-1 (restated)
+// and EURAMET cg-17 (clause 5.2.1, else from memory).
 func TestReadyMethods(t *testing.T) {
 	all := call(t, "methods", doc{"list": true})["methods"].([]any)
 	if len(all) != 6 {
@@ -29,7 +29,7 @@ func TestReadyMethods(t *testing.T) {
 	}
 	for _, m := range all {
 		if one := m.(doc); len(one["notes"].([]any)) == 0 || one["title"] == "" {
-			t.Errorf("%v says not where it comes from", one["name"])
+			t.Errorf("%v does not state its source", one["name"])
 		}
 	}
 	for name, want := range map[string]struct {
@@ -73,7 +73,7 @@ func TestReadyMethods(t *testing.T) {
 			step := s.(doc)
 			id := step["id"].(string)
 			if slices.Contains(ids, id) {
-				t.Errorf("%s: step %s stands twice", name, id)
+				t.Errorf("%s: step %s occurs twice", name, id)
 			}
 			ids = append(ids, id)
 			if step["do"] == "note" {
@@ -99,8 +99,7 @@ func TestReadyMethods(t *testing.T) {
 	}
 }
 
-// sheetOfMethod makes readings for every step that a method asks for, at the point plus what off
-// gives.
+// sheetOfMethod makes readings for every step of a method: the point plus the value of off.
 func sheetOfMethod(t *testing.T, method doc, off func(step string) string) string {
 	t.Helper()
 	instrument := doc{
@@ -129,8 +128,8 @@ func sheetOfMethod(t *testing.T, method doc, off func(step string) string) strin
 }
 
 // TestSequenceAWithRemounting: worked by hand. Points 0 to 8 bar by one. The second cycle reads
-// 0.002 more at 4 bar than the first, the re-mounted third 0.005 more, zero steady: repeatability
-// 0.002, reproducibility 0.005, each over √12 in the budget.
+// 0.002 more at 4 bar than the first, the re-mounted third 0.005 more, with a steady zero:
+// repeatability 0.002, reproducibility 0.005, each over √12 in the budget.
 func TestSequenceAWithRemounting(t *testing.T) {
 	off := func(step string) string {
 		point := step[len(step)-1:]

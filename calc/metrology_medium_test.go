@@ -58,7 +58,7 @@ func (c example) near(t *testing.T, got any, want float64) {
 	}
 }
 
-// rename moves fields of a check to the names of the contract; a name without a rule fails, ""
+// rename gives the fields of a check the names of the contract. A field without a rule fails, ""
 // drops it.
 func rename(t *testing.T, c example, rules map[string]string, in map[string]any) map[string]any {
 	t.Helper()
@@ -135,8 +135,8 @@ func checkGravity(t *testing.T, c example) {
 func checkAir(t *testing.T, c example) {
 	t.Helper()
 	if c.Inputs["method"] != "CIPM-2007" {
-		// The short form of OIML R 111 (from memory) is another formula: it must lie within its own 2e-4
-		// of ours.
+		// The short form of OIML R 111 (from memory) is a different formula: it must agree with
+		// ours within its own 2e-4.
 		in := rename(
 			t, c,
 			map[string]string{

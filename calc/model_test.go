@@ -14,8 +14,8 @@ func rectangle(name string, value, half any) doc {
 }
 
 // TestObservationsOfH2: GUM (JCGM 100:2008) H.2, tables H.2 to H.4: resistance, reactance and
-// impedance from five sets of observations made together. From the observations to the results in
-// the words of a budget.
+// impedance from five sets of observations made together. It goes from the observations to the
+// results by a budget.
 func TestObservationsOfH2(t *testing.T) {
 	out := call(t, "observations", doc{"series": []doc{
 		{"name": "V", "values": []string{"5.007", "4.994", "5.005", "4.990", "4.999"}},
@@ -157,7 +157,8 @@ func TestTrialsOfTheSupplement(t *testing.T) {
 	}
 }
 
-// TestFormulas, worked by hand; and what is wrong with a formula is named with its place.
+// TestFormulas is worked by hand; it also checks that a faulty formula is refused with the position
+// of the fault.
 func TestFormulas(t *testing.T) {
 	for formula, want := range map[string]float64{"2 + 3*4": 14, "-2^2": -4, "2^-1": 0.5, "2^3^2": 512, "(1 + 2)*3": 9, "10/4/5": 0.5, "1 - 2 - 3": -4, "max(1, a, 2)*min(5, 4)": 12,
 		"abs(-a) + sqrt(9)": 6, "log10(1000)": 3, "ln(exp(a))": 3, "sin(pi/2) + cos(0)": 2, "1e3 + .5": 1000.5, "(-a)^3": -27} {

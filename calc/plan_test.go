@@ -9,15 +9,15 @@ import (
 	"testing"
 )
 
-// TestPlanAgainstChecks: the programme_validator cases of small.json, designed for this project;
-// their wording is put into the text form here.
+// TestPlanAgainstChecks runs the programme_validator cases of small.json, designed for this project
+// and translated into the text form here.
 func TestPlanAgainstChecks(t *testing.T) {
 	cases := map[string]struct {
 		wording, programme string
 		expected           string
 		findings           []string // level code
 		extra              map[string]any
-		duration           float64 // 0: not said
+		duration           float64 // 0: not stated
 	}{
 		"V01": {
 			"set 500 rate 10; dwell 60; read a; vent",
@@ -104,8 +104,8 @@ func TestPlanAgainstChecks(t *testing.T) {
 	}
 }
 
-// TestPlanForms: steps given back as they came out say the same, and a text that is no programme
-// gives a finding with its line and no steps.
+// TestPlanForms checks that steps fed back as written mean the same, and that a text which is no
+// programme gives a finding with its line and no steps.
 func TestPlanForms(t *testing.T) {
 	in := map[string]any{"programme": "unit bar gauge\n# up\nset 5 at 0.5/s\n\nrepeat until a > 2, at most 3 { hold 5 s; read a from gauge 3 times }\nvent"}
 	out := call(t, "plan", in)

@@ -8,8 +8,8 @@ import (
 )
 
 // TestDaysOfH5: GUM (JCGM 100:2008) H.5, a Zener standard of voltage measured five times on each of
-// ten days: table H.9 and the results of H.5.2, all from memory. From the observations to the
-// standard uncertainty with an effect between the days and without one.
+// ten days: table H.9 and the results of H.5.2, all from memory. It goes from the observations to
+// the standard uncertainty, with and without an effect between the days.
 func TestDaysOfH5(t *testing.T) {
 	within9 := func(name string, got any, want, tolerance float64) {
 		t.Helper()
@@ -48,12 +48,12 @@ func TestDaysOfH5(t *testing.T) {
 	within9("u without one", model("sqrt((9*5*s^2 + 40*sb^2)/49/50)", of...), 13, 0.5)
 }
 
-// TestGaugeBlockOfTheSupplement: JCGM 101:2008 9.5, a gauge block of 50 mm compared with a standard:
-// table 10 and the results of 9.5.4, in nm, from memory. The law of propagation takes the doubt of
-// the limits of da and dt as degrees of freedom (GUM H.1.6: 50 and 2). For the trials these two are
-// curvilinear trapezoids, here rectangles of the same standard uncertainty:
+// TestGaugeBlockOfTheSupplement: JCGM 101:2008 9.5, a gauge block of 50 mm compared with a
+// standard: table 10 and the results of 9.5.4, in nm, from memory. The law of propagation
+// represents the inexact limits of da and dt by degrees of freedom (GUM H.1.6: 50 and 2). For the
+// trials these two are curvilinear trapezoids, here rectangles of the same standard uncertainty:
 //
-//	u² = (2a)²/12 + d²/9, a the half-width, d the doubt of the limits (JCGM 101 6.4.3.2)
+//	u² = (2a)²/12 + d²/9, a the half-width, d the inexactness of the limits (JCGM 101 6.4.3.2)
 func TestGaugeBlockOfTheSupplement(t *testing.T) {
 	student := func(name string, value, u, dof float64) doc {
 		return doc{"name": name, "value": value, "u": u, "dof": dof}
@@ -85,12 +85,12 @@ func TestGaugeBlockOfTheSupplement(t *testing.T) {
 		}
 		return out
 	}
-	// Half a unit of what is printed; of an interval, of either end.
+	// The tolerance is half a unit of the last printed digit, for both ends of an interval too.
 	law := compare(limits("da", 1e-6, 50), limits("dt", 0.050, 2), nil)
 	within(t, "9.5", "value", law["value"], 838, 0.5)
 	within(t, "9.5", "u", law["u"], 32, 0.5)
 	within(t, "9.5", "half of the 99 % interval", law["expanded"], 93, 0.5)
-	// For the trials also half a unit that they are stable to.
+	// For the trials add the half unit that they are stable to.
 	out := compare(doubtful("da", 1e-6, 0.1e-6), doubtful("dt", 0.050, 0.025), doc{"seed": 5, "digits": 2})
 	trials := out["trials"].(doc)
 	within(t, "9.5", "mean of the trials", trials["mean"], 838, 1)

@@ -27,8 +27,8 @@ func sheetIn(t *testing.T, unit string, low, mid, high string, values ...string)
 
 // TestReverseWorkedByHand: limit 0.1 bar. With u 0.01 the acceptance limit is 0.08, with u 0.02 it
 // is 0.06: an error of 0.07 passed before and does not now; one of 0.05 passes either way. The same
-// in kPa, where the standard still is stated in bar. A standard that reads 0.02 too high at 10 bar
-// turns a reading of 10.07 into an error of 0.09 of what it truly was.
+// holds in kPa with the standard stated in bar. A standard that reads 0.02 too high at 10 bar turns
+// a reading of 10.07 into a true error of 0.09.
 func TestReverseWorkedByHand(t *testing.T) {
 	sheets := []doc{
 		{"id": "a", "sheet": sheetIn(t, "bar", "0", "5", "10", "0", "5.07", "10.01")},
@@ -93,8 +93,7 @@ func TestReverseWorkedByHand(t *testing.T) {
 	}
 }
 
-// TestReverseIsEvaluate: what a sheet is judged with the same standard is what calculation evaluate
-// says.
+// TestReverseIsEvaluate: with the same standard, the verdicts are those of calculation evaluate.
 func TestReverseIsEvaluate(t *testing.T) {
 	sheet := sheetIn(t, "bar", "0", "5", "10", "0", "5.05", "10.099")
 	standard := doc{"u": "0.02"}
@@ -115,11 +114,11 @@ func TestReverseIsEvaluate(t *testing.T) {
 	}
 }
 
-// TestReverseInPart, worked by hand: a standard held its certificate up to 5 bar and reads 0.04 bar
-// too high at 10. A run up to 4 bar is not in doubt; of one up to 10 bar the reading there is, and
-// its error becomes 0.07 + 0.04 = 0.11 of the limit 0.1. With new points from 5 bar on only, the
-// reading at zero is judged as before and the one at 10 bar as now: nothing is extrapolated, and
-// nothing falls away.
+// TestReverseInPart, worked by hand: a standard kept its certificate up to 5 bar and reads 0.04 bar
+// too high at 10. A run up to 4 bar is not doubtful. In a run up to 10 bar the reading there is,
+// and its error becomes 0.07 + 0.04 = 0.11, over the limit of 0.1. If the new points begin at 5
+// bar, the reading at zero is judged as before and the one at 10 bar by the new points: nothing is
+// extrapolated, and no reading is lost.
 func TestReverseInPart(t *testing.T) {
 	standard := func(points ...doc) doc {
 		return doc{"ranges": []doc{{"low": 0, "high": 16, "absolute": "0.0001"}}, "certificate": doc{"points": points}}

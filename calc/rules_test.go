@@ -11,8 +11,8 @@ import (
 	"gaugewright/calc"
 )
 
-// TestRules: what the calculations say of records. The browser's tests read the same files and ask
-// the phone's module. A part that is wanted as null must be absent.
+// TestRules checks the calculations on records. The browser's tests read the same files and call
+// the phone's module. A part that is null in the file must be absent.
 func TestRules(t *testing.T) {
 	files, err := filepath.Glob("../testdata/rules/*.json")
 	if err != nil || len(files) == 0 {

@@ -12,8 +12,8 @@ import (
 
 // The sample documents of expand and evaluate, for the tests that compare machines.
 
-// sheetSamples make the sheets of the other kinds of work, with their captures or as calculation
-// expand takes them. Every second document is one of theirs.
+// sheetSamples make the sheets of the other kinds of work, with captures for evaluate or without
+// for expand. They make every second document.
 var sheetSamples = []func(seed uint64, captures bool) []byte{
 	pitotstatic.Sample,
 	workSheetSample,

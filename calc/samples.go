@@ -35,7 +35,7 @@ import (
 )
 
 // Samples returns a maker of valid documents for each calculation, in their order. The phone's
-// module never calls it and is therefore linked without them.
+// module never calls it, so the linker leaves the samples out.
 func Samples() []document.Sample {
 	makers := slices.Concat(
 		numeric.Samples(), units.Samples(), points.Samples(), medium.Samples(), head.Samples(), balance.Samples(), conformity.Samples(),

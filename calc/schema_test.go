@@ -42,8 +42,8 @@ func valid(s *jsonschema.Schema, doc []byte) error {
 	return s.Validate(v)
 }
 
-// TestSchemas: what every calculation takes and gives is what its schema says, and a field that is
-// not in it is refused by both.
+// TestSchemas checks that the input and output of every calculation fit its schema, and that both
+// refuse an unknown field.
 func TestSchemas(t *testing.T) {
 	const each = 100
 	for _, s := range calc.Samples() {
@@ -84,8 +84,8 @@ func TestSchemas(t *testing.T) {
 	}
 }
 
-// TestEveryRoomHasSchemaAndSamples: and no schema is left over.
-func TestEveryRoomHasSchemaAndSamples(t *testing.T) {
+// TestEveryCalculationHasSchemaAndSamples also checks that no schema is left over.
+func TestEveryCalculationHasSchemaAndSamples(t *testing.T) {
 	files, err := os.ReadDir("schema/calculations")
 	if err != nil {
 		t.Fatal(err)

@@ -9,9 +9,9 @@ import (
 	"testing"
 )
 
-// scipyScript answers a list of questions by scipy: quantiles, conformance probabilities,
-// Clopper-Pearson limits, and the global risks of a decision rule as double integrals of the normal
-// distributions of instrument and measurement.
+// scipyScript answers a list of questions with scipy: quantiles, conformance probabilities,
+// Clopper-Pearson limits, and the global risks of a decision rule as double integrals over the
+// normal distributions of instrument and measurement.
 const scipyScript = `
 import json, sys
 from scipy import integrate, optimize, stats
@@ -39,7 +39,7 @@ def answer(q):
 json.dump([answer(q) for q in json.load(sys.stdin)], sys.stdout)
 `
 
-// TestAgainstScipy asks scipy about random cases of the calculations that rest on distributions.
+// TestAgainstScipy compares random cases of the calculations that rest on distributions with scipy.
 func TestAgainstScipy(t *testing.T) {
 	program := ""
 	for _, name := range []string{"/usr/bin/python3", "python3"} {

@@ -64,7 +64,8 @@ func same(a []string, b ...string) bool {
 	return true
 }
 
-// TestServes: a standard is compared in what it measures, and refused with its reason.
+// TestServes checks that a standard is compared in the quantity that it measures, and refused with
+// a reason.
 func TestServes(t *testing.T) {
 	gaugeMethod := object{"kind": "gauge", "points": object{"values": []any{"0", "5", "10"}}, "exercise": 1}
 	bar := object{
@@ -187,8 +188,8 @@ func TestServesByPressure(t *testing.T) {
 	}
 }
 
-// TestServesAsStandard: the ratio is that of calculation standard, whatever the unit of the
-// standard (1 psi is 6894.757293168 Pa, NIST SP 811), and a method's own ratio counts.
+// TestServesAsStandard: the ratio is that of calculation standard, in any unit of the standard (1
+// psi is 6894.757293168 Pa, NIST SP 811), and a method's own ratio applies.
 func TestServesAsStandard(t *testing.T) {
 	method := object{
 		"kind": "gauge", "points": object{"values": []any{"0", "5", "10"}},

@@ -47,8 +47,8 @@ func sourceLines(t *testing.T) map[string]sourced {
 	return all
 }
 
-// owner names the declaration that a comment is above, inside of, or behind on its line. For a
-// comment in front of several constants or types it is the first of them behind the comment.
+// owner returns the name of the declaration that a comment is above, inside, or after on the same
+// line. For a comment above several constants or types it is the first one after the comment.
 func owner(file *ast.File, group *ast.CommentGroup) string {
 	found := ""
 	for _, decl := range file.Decls {
@@ -89,8 +89,8 @@ func owner(file *ast.File, group *ast.CommentGroup) string {
 	return found
 }
 
-// TestSources holds SOURCES.md to the Source lines of the code: a row for each, no row too many,
-// "memory" where the line says so, and tests that exist.
+// TestSources compares SOURCES.md with the Source lines of the code: one row for each line,
+// "memory" if the line says so, and existing tests.
 func TestSources(t *testing.T) {
 	text, err := os.ReadFile("SOURCES.md")
 	if err != nil {

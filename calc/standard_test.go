@@ -16,11 +16,11 @@ func certified(points ...doc) doc {
 	}
 }
 
-// TestStandardRoomWorkedByHand: common practice, no source. At 4 bar the certificate gives error
+// TestStandardCalculationWorkedByHand: common practice, no source. At 4 bar the certificate gives error
 // 0.001 and U 0.003 (k 2) halfway between its points at 0 and 8; drift 0.001 a year over two years
 // is a half-width of 0.002; the range's 0.003 is a half-width too; midway between points whose
 // errors differ by 0.002 the curve may lie a quarter of that off the line.
-func TestStandardRoomWorkedByHand(t *testing.T) {
+func TestStandardCalculationWorkedByHand(t *testing.T) {
 	in := certified(
 		doc{"applied": 0, "error": 0, "expanded": "0.002"},
 		doc{"applied": 8, "error": "0.002", "expanded": "0.004"},
@@ -55,8 +55,8 @@ func TestStandardRoomWorkedByHand(t *testing.T) {
 	}
 }
 
-// TestStandardChoosesRange: of two modules the smaller serves where it reaches; the larger is the
-// only one for all.
+// TestStandardChoosesRange: of two modules the smaller one serves as far as it reaches; only the
+// larger one serves all points.
 func TestStandardChoosesRange(t *testing.T) {
 	in := doc{
 		"unit": "bar",
@@ -79,8 +79,8 @@ func TestStandardChoosesRange(t *testing.T) {
 	}
 }
 
-// TestStandardByRisk: O-PFA-1 and O-PFA-4 of metrology.json: at a ratio of 4 the false accept risk
-// is 0.00858, at 1 it is 0.01801.
+// TestStandardByRisk runs O-PFA-1 and O-PFA-4 of metrology.json: at a ratio of 4 the false accept
+// risk is 0.00858, at 1 it is 0.01801.
 func TestStandardByRisk(t *testing.T) {
 	for _, tt := range []struct {
 		ratio, most float64
@@ -134,8 +134,8 @@ func TestCertificateErrorIsCorrected(t *testing.T) {
 	}
 }
 
-// TestHysteresisBeyondTheClassIsSaid: ±0.1 allowed; rising −0.06 and falling +0.05 are within, and
-// differ by 0.11: that is no pass. O-EN-hysteresis of metrology.json (from memory).
+// TestHysteresisBeyondTheClassIsSaid: ±0.1 allowed. Rising −0.06 and falling +0.05 are within, but
+// differ by 0.11, so the gauge does not pass. O-EN-hysteresis of metrology.json (from memory).
 func TestHysteresisBeyondTheClassIsSaid(t *testing.T) {
 	judge := func(down string) doc {
 		return call(t, "gauge", doc{"unit": "bar", "low": 0, "high": 10, "limit": doc{"rule": "en837", "class": "1"}, "decision": doc{"rule": "simple"},

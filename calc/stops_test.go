@@ -5,8 +5,7 @@ import (
 	"testing"
 )
 
-// safetySheets are sheets of every kind that asks a safety question in its plan; each passes as it
-// is.
+// safetySheets are sheets of every kind with a safety question in its plan. Each passes unchanged.
 func safetySheets(t *testing.T) map[string]object {
 	t.Helper()
 	contact := object{"name": "trip", "acts": "rising", "nominal": "1.5", "tolerance": "0.05"}
@@ -67,8 +66,8 @@ func safetyAsks(t *testing.T, sheet object) map[string]object {
 	return found
 }
 
-// TestSafetyQuestions: the plan marks each safety question and says how to make it safe; a "no" to
-// any of them never passes, in every kind of work.
+// TestSafetyQuestions: in every kind of work the plan marks each safety question and says how to
+// make the work safe, and a run with a "no" never passes.
 func TestSafetyQuestions(t *testing.T) {
 	want := map[string][]string{"leak": {"ready"}, "switch": {"ready"}, "burst": {"ready", "d1.shield"}, "altimeter": {"ready.lines"}, "airspeed": {"ready.lines"},
 		"vertical-speed": {"ready.lines"}, "pitot-static-leak": {"ready.lines"}}
@@ -88,7 +87,7 @@ func TestSafetyQuestions(t *testing.T) {
 				continue
 			}
 			if safe, _ := s["make_safe"].(string); s["as"] != "yes" || !strings.Contains(safe, "ent") {
-				t.Errorf("%s: %s says nothing of how to make it safe: %v", name, id, s)
+				t.Errorf("%s: %s does not say how to make it safe: %v", name, id, s)
 			}
 			for _, said := range []string{"no", "", "maybe"} {
 				no := object{}
@@ -113,7 +112,7 @@ func TestSafetyQuestions(t *testing.T) {
 					!hasWarning(out, "safety_no") {
 					t.Errorf("%s, %s answered %q: %v, %q, %v", name, id, said, out["verdict"], reason, out["warnings"])
 				}
-				// An unfinished run says it as well, before what is missing.
+				// An unfinished run reports it too, before the missing captures.
 				no["captures"], no["complete"] = captures[:1], false
 				if one := captures[0].(object); one["step"] == id {
 					if out := call(t, "evaluate", no); !strings.Contains(out["reason"].(string), "safety question") {
@@ -125,8 +124,7 @@ func TestSafetyQuestions(t *testing.T) {
 	}
 }
 
-// TestStoppedKeepsAFail: what was found out of its limits is not hidden by a question that was
-// answered with no.
+// TestStoppedKeepsAFail: a question answered with no does not hide a failure.
 func TestStoppedKeepsAFail(t *testing.T) {
 	sheet := switchSheet(
 		1,
@@ -159,7 +157,8 @@ func passingGauge() object {
 		}, "captures": captures, "complete": true}
 }
 
-// TestBeforeTheRun: what was found before the first pressure keeps every kind of work from passing.
+// TestBeforeTheRun: in every kind of work a stop noted before the first pressure keeps the run from
+// passing.
 func TestBeforeTheRun(t *testing.T) {
 	sheets := safetySheets(t)
 	sheets["gauge"] = passingGauge()
@@ -203,8 +202,8 @@ func TestBeforeTheRun(t *testing.T) {
 	}
 }
 
-// TestNoPlace: an air pressure or a temperature of no place keeps every kind of work from passing.
-// The record lows and highs of the air at sea level, 870 and 1085 hPa, are of the World
+// TestNoPlace: in every kind of work an impossible air pressure or temperature keeps the run from
+// passing. The record lows and highs of the air at sea level, 870 and 1085 hPa, are of the World
 // Meteorological Organization; all values here are from memory.
 func TestNoPlace(t *testing.T) {
 	sheets := safetySheets(t)
@@ -215,7 +214,7 @@ func TestNoPlace(t *testing.T) {
 			holds  bool
 		}{
 			{object{"pressure_hpa": "1013"}, true},
-			{object{"pressure_hpa": "540"}, true}, // about 5000 m, the height unsaid
+			{object{"pressure_hpa": "540"}, true}, // about 5000 m, the height not stated
 			{object{"pressure_hpa": "20.6"}, false},
 			{object{"pressure_hpa": "29.92"}, false}, // in inHg
 			{object{"pressure_hpa": "1190"}, false},
@@ -230,7 +229,7 @@ func TestNoPlace(t *testing.T) {
 			{object{"temperature_c": "-150"}, false},
 		} {
 			if _, high := c.around["height_m"]; high && name == "leak" {
-				continue // whose own barometer is that of the sea
+				continue // its own barometer is at sea level
 			}
 			sheet["surroundings"] = c.around
 			out := call(t, "evaluate", sheet)
@@ -243,7 +242,7 @@ func TestNoPlace(t *testing.T) {
 			}
 			found := call(t, "place", c.around)["findings"].([]any)
 			if (len(found) == 0) != c.holds {
-				t.Errorf("place says otherwise of %v: %v", c.around, found)
+				t.Errorf("place disagrees about %v: %v", c.around, found)
 			}
 		}
 		delete(sheet, "surroundings")
@@ -268,8 +267,8 @@ func TestNoPlace(t *testing.T) {
 	}
 }
 
-// TestDiscTwice: a disc bursts once, so one identity on two discs of a visit is a mistake, however
-// it is written.
+// TestDiscTwice: a disc bursts once, so the same identity on two discs of a visit is a mistake, in
+// any spelling.
 func TestDiscTwice(t *testing.T) {
 	sheet := burstSheet(3, object{"marked": "1"})
 	for k := 1; k <= 3; k++ {
@@ -293,8 +292,8 @@ func TestDiscTwice(t *testing.T) {
 	}
 }
 
-// TestNeverAtTestPressure: a phase whose record is of another pressure, or of the other sign, has
-// no verdict of its own.
+// TestNeverAtTestPressure: a phase whose record shows another pressure, or the opposite sign, has
+// no verdict.
 func TestNeverAtTestPressure(t *testing.T) {
 	for _, c := range []struct {
 		name, pressure string

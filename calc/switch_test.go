@@ -15,8 +15,8 @@ func within(t *testing.T, id, what string, got any, want, tolerance float64) {
 	}
 }
 
-// TestSwitchAgainstChecks: switch.json, plain arithmetic on the recorded values; abs 1e-9, index,
-// bounces and verdict exact.
+// TestSwitchAgainstChecks runs switch.json, plain arithmetic on the recorded values, to 1e-9
+// absolute; index, bounces and verdict are exact.
 func TestSwitchAgainstChecks(t *testing.T) {
 	var file struct {
 		Cases []struct {

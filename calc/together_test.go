@@ -10,11 +10,11 @@ import (
 
 // TestReadingsOfOnePointTogether: ±0.1 with u = 0.01 and k = 2, four readings at one point. Of the
 // normal distribution q(1 − 0.02275/4) = 2.530, q(1 − 0.02275·2/4) = 2.277, q(1 − 0.02275·3/4) =
-// 2.121 and 2 (scipy.stats.norm): one reading at 2.4 u beyond is one look of four, two at 2.4 u are
-// two too many; one at 2.6 u is enough, and so are four at 2.05 u.
+// 2.121 and 2 (scipy.stats.norm): one of four readings at 2.4 u beyond does not fail, two do; one
+// at 2.6 u fails, and so do four at 2.05 u.
 func TestReadingsOfOnePointTogether(t *testing.T) {
 	for _, c := range []struct {
-		beyond []float64 // of the limit, in u
+		beyond []float64 // beyond the limit, in u
 		want   string
 	}{
 		{[]float64{2.4, 0, 0, 0}, "conditional-fail"},
@@ -25,12 +25,12 @@ func TestReadingsOfOnePointTogether(t *testing.T) {
 		{[]float64{2.05, 2.05, 2.05, 1.9}, "conditional-fail"},
 		{[]float64{2.05, 2.05, 2.05, 2.05}, "fail"},
 		{[]float64{2.2}, "fail"},
-		{[]float64{2.4, -22.4, 0, 0}, "conditional-fail"}, // one to each side is no two to one
+		{[]float64{2.4, -22.4, 0, 0}, "conditional-fail"}, // one on each side is not two on one side
 	} {
 		var readings []doc
 		for _, x := range c.beyond {
 			readings = append(readings, doc{
-				"series": "1", "direction": "up", "point": "5", // read again: no spread enters U
+				"series": "1", "direction": "up", "point": "5", // repeated readings: no spread enters U
 				"indicated": fmt.Sprintf("%.6f", 5.1+0.01*x),
 			})
 		}
