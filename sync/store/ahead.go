@@ -9,20 +9,22 @@ import (
 	"sync"
 	"time"
 
+	"gaugewright/sync/engine"
+
 	"go.etcd.io/bbolt"
 	bolterrors "go.etcd.io/bbolt/errors"
 )
 
-// metaLog is there while a log belongs to the database.
+// metaLog exists while a log belongs to the database.
 var metaLog = []byte("wal")
 
 const (
-	// maxLog is how many bytes a log may have, or the database may grow, before all is synced and a
-	// new log begins.
+	// maxLog is how many bytes the log may have, or the database may grow, before everything is
+	// synced and a new log begins.
 	maxLog   = 8 << 20
 	patience = 5 * time.Second
-	// mapLeast and mapTimes say how much address space a database gets to grow into; mapReserve is what
-	// must be left of it for a last transaction.
+	// mapLeast and mapTimes set how much address space a database gets to grow into. mapReserve is
+	// what must be left of it for a last transaction.
 	mapLeast   = 4 << 30
 	mapTimes   = 4
 	mapReserve = 256 << 20
@@ -30,20 +32,22 @@ const (
 
 var errNoReserve = errors.New("the database has outgrown the space it was mapped into")
 
-// ahead is the log of an open store, with what holds the moment that it follows.
+// ahead is the log of an open store, together with the read transaction that pins the moment at
+// which the log begins.
 type ahead struct {
 	log   *wal
 	grown int64 // bytes of the database at that moment
 	most  int64
-	// patience is how long a transaction may take before the moment of the log is let go, so that the
-	// database can be mapped anew; then all is synced right after it.
+	// patience is how long a transaction may wait before the log's moment is released, so that the
+	// database can be mapped anew. Everything is then synced right after the transaction.
 	patience time.Duration
-	anew     bool  // a new log is to begin after this transaction
+	anew     bool  // begin a new log after this transaction
 	stuck    error // nothing is written any more
 	first    base  // of the log
+	notes    *redo // of the latest transaction
 
 	mu      sync.Mutex
-	pin     *bbolt.Tx // a reader of that moment: while it reads, none of its pages is written on
+	pin     *bbolt.Tx // a reader of that moment: while it reads, none of its pages is overwritten
 	writing *bbolt.Tx // the transaction that is being written
 }
 
@@ -76,13 +80,13 @@ func (a *ahead) writes(tx *bbolt.Tx) {
 	a.writing = tx
 }
 
-// giveWay lets the moment go for a transaction that is still being written. It has its pages since
-// it began; the next one begins after all was synced.
+// giveWay releases the log's moment for a transaction that is still being written. Its pages were
+// allocated when it began; the next transaction begins after everything was synced.
 func (a *ahead) giveWay(tx *bbolt.Tx) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	if a.writing == tx {
-		_ = a.drop() // an error would say that it was let go
+		_ = a.drop() // an error would mean that the moment is released already
 	}
 }
 
@@ -104,7 +108,7 @@ func (a *ahead) drop() error {
 	return err
 }
 
-// begin makes the first log of an open database, in which nothing is that is not on the disk.
+// begin makes the first log of an open database, of which everything is on the disk.
 func (s *Store) begin() error {
 	s.ahead = &ahead{most: s.options.MaxLog, patience: patience}
 	if s.options.Patience > 0 {
@@ -120,7 +124,7 @@ func (s *Store) begin() error {
 	return s.update(func(tx *transaction) error { return tx.Bucket(bucketMeta).Put(metaLog, []byte{1}) })
 }
 
-// checkpoint syncs all of the database and begins a new log. After an error the old one goes on,
+// checkpoint syncs the whole database and begins a new log. After an error the old log continues,
 // unless the store is stuck.
 func (s *Store) checkpoint() error {
 	a := s.ahead
@@ -146,7 +150,7 @@ func (s *Store) checkpoint() error {
 	if !s.options.NoSync && planted != "the folder of a new log is not synced" {
 		err = s.options.SyncFolder(s.dir)
 	}
-	if err != nil { // which of the two is there after a cut is not known
+	if err != nil { // which of the two is there after a power cut is unknown
 		a.stuck = fmt.Errorf("%w: %w", errSync, err)
 		return errors.Join(a.stuck, next.file.Close())
 	}
@@ -173,8 +177,8 @@ func (s *Store) syncAll() error {
 	return nil
 }
 
-// Failed says why nothing is written any more, nil while all is well: after a disk did not take a
-// write that was to be safe, only a new start knows what it has.
+// Failed returns why nothing is written any more, or nil while all is well. After a disk has
+// refused a write that had to be safe, only a restart finds out what the disk has.
 func (s *Store) Failed() error {
 	if err := s.failed.Load(); err != nil {
 		return *err
@@ -184,9 +188,12 @@ func (s *Store) Failed() error {
 
 // update writes one transaction. When it returns without an error, a power cut does not undo it.
 func (s *Store) update(work func(*transaction) error) (err error) {
-	if s.ahead == nil {
-		err = s.db.Update(func(tx *bbolt.Tx) error { return work(&transaction{tx, nil}) })
-	} else {
+	switch {
+	case s.other != nil:
+		err = s.other.Update(func(tx engine.Tx) error { return work(&transaction{Tx: tx}) })
+	case s.ahead == nil:
+		err = s.db.Update(func(tx *bbolt.Tx) error { return work(&transaction{Tx: boltTx{tx}}) })
+	default:
 		err = s.ahead.update(s, work)
 		if s.ahead.stuck != nil {
 			s.failed.Store(&s.ahead.stuck)
@@ -217,11 +224,12 @@ func (a *ahead) update(s *Store, work func(*transaction) error) (err error) {
 		late.Stop()
 		a.writes(nil)
 		if err != nil {
-			_ = tx.Rollback() // of a transaction that may have ended
+			_ = tx.Rollback() // the transaction may have ended
 		}
 	}()
-	r := newRedo()
-	if err := work(&transaction{tx, r}); err != nil {
+	a.notes = a.notes.reuse()
+	r := a.notes
+	if err := work(&transaction{Tx: boltTx{tx}, redo: r}); err != nil {
 		return err
 	}
 	if r.empty() {
@@ -245,19 +253,19 @@ func (a *ahead) update(s *Store, work func(*transaction) error) (err error) {
 	if a.held() && !a.anew && a.log.size < a.most && size-a.grown < a.most {
 		return nil
 	}
-	// What was written stands in the old log, if this fails; where that cannot go on, the next
+	// If this fails, the write is safe in the old log. If the old log cannot go on, the next
 	// transaction is refused.
 	a.anew = s.checkpoint() != nil
 	return nil
 }
 
-// end brings all to the database and removes the log. One that cannot be removed is read at the
-// next start.
+// end writes everything to the database and removes the log. A log that cannot be removed is read
+// at the next start.
 func (s *Store) end() error {
 	a := s.ahead
 	if full := s.db.View(func(tx *bbolt.Tx) error {
 		if tx.Size()+mapReserve > int64(s.mapped) {
-			return errNoReserve // the database could not be mapped anew while its moment is held
+			return errNoReserve // the database could not be mapped anew while its moment is pinned
 		}
 		return nil
 	}); a.stuck != nil || full != nil || !a.held() {
@@ -277,8 +285,8 @@ func (s *Store) end() error {
 	return errors.Join(err, a.letGo())
 }
 
-// replay does again what a log says, on its moment, and removes it. The log stays until all of that
-// is on the disk.
+// replay redoes what a log says, starting from its moment, and then removes it. The log stays until
+// all of that is on the disk.
 func (s *Store) replay(l *logged) error {
 	s.ahead = &ahead{most: math.MaxInt64, patience: patience}
 	defer func() { s.ahead, s.db.NoSync = nil, s.options.NoSync }()
@@ -286,10 +294,8 @@ func (s *Store) replay(l *logged) error {
 	if err := s.ahead.hold(s.db); err != nil {
 		return err
 	}
-	for i, writes := range l.records {
-		if err := s.db.Update(func(tx *bbolt.Tx) error { return again(tx, writes) }); err != nil {
-			return errors.Join(fmt.Errorf("record %d: %w", i+1, err), s.ahead.letGo())
-		}
+	if err := l.doneAgain(s.db); err != nil {
+		return errors.Join(err, s.ahead.letGo())
 	}
 	path := filepath.Join(s.dir, Log)
 	f, err := s.options.open(path, os.O_RDWR, 0o600)
@@ -299,7 +305,7 @@ func (s *Store) replay(l *logged) error {
 	s.ahead.log = &wal{file: f, id: l.id, size: l.end, number: uint64(len(l.records)), noSync: s.options.NoSync}
 	err = s.end()
 	if _, there := os.Stat(path); err == nil && there == nil {
-		err = errNoReserve // it would be taken for that of what is written from now on
+		err = errNoReserve // the log would be taken for that of later writes
 	}
 	return err
 }

@@ -14,23 +14,23 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Held is a change that was not let in, and why.
+// Held is a change that was quarantined, with the reason.
 type Held struct {
 	Seq    uint64
 	Reason string
 	Bytes  []byte
-	From   string   // the id of the user who brought it; "" where that was not noted
-	Change string   // the id of the change and of its author, "" where it cannot be read
+	From   string   // the id of the user who brought it; "" if that was not recorded
+	Change string   // the id of the change and of its author, "" if it cannot be read
 	Author string   //
 	Closed *Closing // nil while somebody still has to look at it
 }
 
 // How an entry of the quarantine was closed.
 const (
-	ClosedTaken    = "taken"    // somebody of the office let it in
-	ClosedRejected = "rejected" // somebody of the office refused it for good
-	ClosedArrived  = "arrived"  // the same change came into the journal by itself
-	ClosedAgain    = "again"    // it was judged again, and held for another reason
+	ClosedTaken    = "taken"    // somebody at the office let it in
+	ClosedRejected = "rejected" // somebody at the office refused it for good
+	ClosedArrived  = "arrived"  // the same change came into the journal on its own
+	ClosedAgain    = "again"    // it was judged again and held for another reason
 )
 
 // Closing says how an entry of the quarantine was closed.
@@ -41,8 +41,8 @@ type Closing struct {
 	Why string `json:"why,omitempty"`
 }
 
-// slip is what is kept beside an entry of the quarantine, whose bytes do not change but for what is
-// erased of them.
+// slip is the data kept beside an entry of the quarantine. The entry's bytes change only if
+// something is erased from them.
 type slip struct {
 	Author string   `json:"author,omitempty"`
 	Change string   `json:"change,omitempty"`
@@ -70,7 +70,7 @@ func (a aside) slip(seq []byte) (s slip, err error) {
 	return s, json.Unmarshal(b, &s)
 }
 
-// put writes a slip and its line among those of its author.
+// put writes a slip and its index line among those of its author.
 func (a aside) put(seq []byte, s slip) error {
 	b, err := json.Marshal(s)
 	if err != nil {
@@ -94,7 +94,7 @@ func (a aside) closing(how string) *Closing {
 }
 
 // same calls f with the number and the slip of each entry that holds these bytes of a change, or
-// the change as it was before something was erased of it, or after.
+// that change before or after something was erased from it.
 func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) error {
 	if id == "" {
 		return nil
@@ -105,7 +105,7 @@ func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) er
 	for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
 		list = append(list, bytes.Clone(k[len(prefix):]))
 	}
-	var one *change.Change // read where the bytes are others
+	var one *change.Change // parsed if the bytes differ
 	for _, seq := range list {
 		_, was, _ := bytes.Cut(a.tx.Bucket(bucketQuarantine).Get(seq), []byte{0})
 		if !bytes.Equal(was, sent) {
@@ -131,7 +131,7 @@ func (a aside) same(id string, sent []byte, f func(seq []byte, s slip) error) er
 	return nil
 }
 
-// arrived closes what is held of a change that is in the journal now.
+// arrived closes the entries of a change that is now in the journal.
 func (a aside) arrived(id string, entry []byte) error {
 	return a.same(id, entry, func(seq []byte, s slip) error {
 		if s.Closed != nil && s.Closed.How != ClosedRejected {
@@ -142,7 +142,7 @@ func (a aside) arrived(id string, entry []byte) error {
 	})
 }
 
-// erase takes out of what is held of a change what was erased of it.
+// erase removes from the entries of a change what was erased from the change.
 func (a aside) erase(record, id string, all []merge.Erased) error {
 	prefix := key(id, "")
 	var list [][]byte
@@ -168,7 +168,7 @@ func (a aside) erase(record, id string, all []merge.Erased) error {
 		}
 		next := append(key(string(reason), ""), left.Bytes()...)
 		sum, before := sha256.Sum256(next), sha256.Sum256(was)
-		for held.Get(sum[:]) != nil { // what was left of it is held for the same reason
+		for held.Get(sum[:]) != nil { // the erased form is already held for the same reason
 			reason = append(bytes.Clone(reason), ", once more"...)
 			next = append(key(string(reason), ""), left.Bytes()...)
 			sum = sha256.Sum256(next)
@@ -184,7 +184,7 @@ func (a aside) erase(record, id string, all []merge.Erased) error {
 	return nil
 }
 
-// withoutErased returns the bytes of a change without what its record says was erased of it.
+// withoutErased returns the bytes of a change without what its record says was erased from it.
 func (a aside) withoutErased(sent []byte) []byte {
 	one, err := change.Parse(bytes.Clone(sent))
 	if err != nil {
@@ -192,7 +192,7 @@ func (a aside) withoutErased(sent []byte) []byte {
 	}
 	state, ok, err := stateOf(a.tx, one.Record)
 	if err != nil || !ok {
-		return sent // a damaged record says nothing
+		return sent // a damaged record cannot say what was erased
 	}
 	all := merge.ErasedIn(&state, one.ID)
 	if len(all) == 0 {
@@ -202,8 +202,8 @@ func (a aside) withoutErased(sent []byte) []byte {
 	return left.Bytes()
 }
 
-// hold keeps one entry. The same bytes with the same reason are kept once, and the same change is
-// open under its latest reason only.
+// hold keeps one entry. It keeps the same bytes with the same reason only once, and leaves the same
+// change open under its latest reason only.
 func (a aside) hold(of *Held) error {
 	h := *of
 	h.Bytes = a.withoutErased(h.Bytes)
@@ -252,16 +252,16 @@ func (a aside) hold(of *Held) error {
 			o.Closed = a.closing(ClosedAgain)
 			return a.put(other, o)
 		case o.Closed.How == ClosedRejected && s.Closed == nil:
-			s.Closed = o.Closed // the office has decided about this change
+			s.Closed = o.Closed // the office has decided about this change already
 		}
 		return nil
 	})
 	return errors.Join(err, a.put(seq, s))
 }
 
-// Quarantine keeps what somebody sent and may not write, in one synced transaction; it is never
-// dropped. The same bytes with the same reason are kept once. Seq, Change, Author and Closed are
-// given by the store.
+// Quarantine keeps changes that their sender may not write, in one synced transaction. Entries are
+// never dropped. The same bytes with the same reason are kept once. The store sets Seq, Change,
+// Author and Closed.
 func (s *Store) Quarantine(list ...Held) error {
 	err := s.together(func(tx *transaction) error {
 		a := aside{tx, s.options.Now}
@@ -299,7 +299,7 @@ func (s *Store) lookAside(what string, work func(aside) error) error {
 	return nil
 }
 
-// Quarantined returns everything that was ever held, closed or not, oldest first.
+// Quarantined returns every entry, open or closed, oldest first.
 func (s *Store) Quarantined() (list []Held, err error) {
 	err = s.lookAside("the quarantine", func(a aside) error {
 		return a.tx.Bucket(bucketQuarantine).ForEach(func(k, _ []byte) error {
@@ -320,7 +320,7 @@ func (s *Store) HeldAt(seq uint64) (h Held, err error) {
 	return h, err
 }
 
-// HeldCount returns how many entries of the quarantine wait for somebody to look at them.
+// HeldCount returns how many entries of the quarantine are open.
 func (s *Store) HeldCount() (n int, err error) {
 	err = s.lookAside("the quarantine", func(a aside) error {
 		return a.tx.Bucket(bucketHeldBy).ForEach(func(_, mark []byte) error {
@@ -334,8 +334,8 @@ func (s *Store) HeldCount() (n int, err error) {
 }
 
 // HeldAfter returns entries of the quarantine after one, oldest first, at most limit and not many
-// more than some bytes; rest is how many open ones follow. Closed ones are among them where closed
-// says so.
+// more than a number of bytes. rest is how many open entries follow. closed includes closed
+// entries.
 func (s *Store) HeldAfter(seq uint64, limit, size int, closed bool) (list []Held, rest int, err error) {
 	err = s.lookAside("the quarantine", func(a aside) error {
 		c := a.tx.Bucket(bucketSlips).Cursor()
@@ -364,8 +364,8 @@ func (s *Store) HeldAfter(seq uint64, limit, size int, closed bool) (list []Held
 	return list, rest, err
 }
 
-// HeldBy returns what is held of an author's changes after one entry and still open, oldest first,
-// at most limit and not many more than some bytes.
+// HeldBy returns the open entries of an author's changes after one, oldest first, at most limit and
+// not many more than a number of bytes.
 func (s *Store) HeldBy(author string, seq uint64, limit, size int) (list []Held, err error) {
 	err = s.lookAside("the quarantine", func(a aside) error {
 		return a.by(author, func(at []byte, mark byte) error {
@@ -391,7 +391,7 @@ func (a aside) by(author string, f func(seq []byte, mark byte) error) error {
 	return nil
 }
 
-// Refusal is what an author has to know of a change of theirs.
+// Refusal is what an author has to know of one of their changes.
 type Refusal struct{ ID, Reason string }
 
 // Refusals returns which changes of an author are held or were rejected, at most limit.
@@ -413,7 +413,7 @@ func (s *Store) Refusals(author string, limit int) (list []Refusal, err error) {
 	return list, err
 }
 
-// RefusalsFrom is Refusals of everybody's changes that one user brought.
+// RefusalsFrom returns the refusals of all changes that one user brought, whoever wrote them.
 func (s *Store) RefusalsFrom(user string, limit int) (list []Refusal, err error) {
 	err = s.lookAside("the quarantine", func(a aside) error {
 		return a.tx.Bucket(bucketHeldBy).ForEach(func(k, _ []byte) error {
@@ -440,8 +440,8 @@ func saying(reason string, c *Closing) string {
 	return "rejected by the office: " + c.Why
 }
 
-// CloseHeld says how an entry of the quarantine was closed; a later closing takes the place of an
-// earlier one.
+// CloseHeld records how an entry of the quarantine was closed. A later closing replaces an earlier
+// one.
 func (s *Store) CloseHeld(seq uint64, c Closing, more ...Step) error {
 	err := s.together(func(tx *transaction) error {
 		a := aside{tx, s.options.Now}
@@ -461,13 +461,13 @@ func (s *Store) CloseHeld(seq uint64, c Closing, more ...Step) error {
 	return nil
 }
 
-// Standing is what is known of a change that is sent.
+// Standing is what the store knows of a change that is sent to it.
 type Standing struct {
 	Known    bool   // it is in the journal, as it was sent or without what was erased of it
-	Rejected string // the office refused these very bytes for good: what its author is sent; "" otherwise
+	Rejected string // why the office refused these very bytes for good, for the author; "" otherwise
 }
 
-// Standings says of each of some changes what is known of it.
+// Standings returns what the store knows of each of some changes.
 func (s *Store) Standings(list []change.Change) (known []Standing, err error) {
 	known = make([]Standing, len(list))
 	err = s.view(func(tx *transaction) error {
@@ -499,7 +499,7 @@ func (s *Store) Standings(list []change.Change) (known []Standing, err error) {
 	return known, err
 }
 
-// Has returns which of some ids are those of changes in the journal.
+// Has returns which of some ids belong to changes in the journal.
 func (s *Store) Has(ids []string) (there []string, err error) {
 	err = s.view(func(tx *transaction) error {
 		for _, id := range ids {
@@ -527,8 +527,8 @@ func (s *Store) Change(id string) (c change.Change, ok bool, err error) {
 	return c, ok, nil
 }
 
-// index makes the lines beside a quarantine that has none: of a change that is held several times
-// only the latest is open, of one that is in the journal none.
+// index makes the index lines of a quarantine that has none. Of a change that is held several times
+// only the latest entry is open; of a change in the journal none is.
 func (a aside) index() error {
 	for _, name := range [][]byte{bucketSlips, bucketHeldBy, bucketHeldAs} {
 		if _, err := a.tx.CreateBucketIfNotExists(name); err != nil {

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/binary"
 	"errors"
@@ -39,12 +40,12 @@ func held(t *testing.T, s *store.Store) (open int, how []string) {
 	return open, how
 }
 
-// TestHeldIsClosed: an entry of the quarantine is closed when its change comes into the journal, by
-// that alone; when it is held for another reason; and by a person's word, which a further sending
-// does not undo. The author hears of what was refused for good. The whole passes the check.
+// TestHeldIsClosed: an entry of the quarantine is closed by the arrival of its change in the
+// journal, by a new reason for holding it, and by a person's decision, which sending it again does
+// not undo. The author hears what was refused for good. The store passes the check.
 func TestHeldIsClosed(t *testing.T) {
 	dir := t.TempDir()
-	s, err := store.OpenWith(dir, quick)
+	s, err := openedWith(dir, quick)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,14 +129,14 @@ func TestHeldIsClosed(t *testing.T) {
 	}
 }
 
-// TestPieceEndsAtItsBytes: a piece that its bytes end leaves nothing out; the next one begins with
-// what did not fit.
+// TestPieceEndsAtItsBytes: a piece that its byte limit ends leaves nothing out; the next one begins
+// with what did not fit.
 func TestPieceEndsAtItsBytes(t *testing.T) {
-	s, err := store.OpenWith(t.TempDir(), quick)
+	s, err := openedWith(t.TempDir(), quick)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer s.Close() // nothing is lost with it
+	defer s.Close() // the test loses nothing if closing fails
 	var all []change.Change
 	for i := range 12 {
 		c := made(
@@ -171,10 +172,10 @@ func TestPieceEndsAtItsBytes(t *testing.T) {
 	}
 }
 
-// TestOneSenderDoesNotFillTheQuarantine: an account has a quarter of the room; what others bring is
-// kept.
+// TestOneSenderDoesNotFillTheQuarantine: one account gets a quarter of the room; what others bring
+// is still kept.
 func TestOneSenderDoesNotFillTheQuarantine(t *testing.T) {
-	s, err := store.Open(t.TempDir())
+	s, err := opened(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -195,5 +196,15 @@ func TestOneSenderDoesNotFillTheQuarantine(t *testing.T) {
 	}
 	if err := s.Quarantine(store.Held{Reason: "no", Bytes: []byte("one more"), From: "bert"}); err != nil {
 		t.Errorf("another's: %v", err)
+	}
+	if err := s.SetHeldSize(store.MaxHeld - 100); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Quarantine(store.Held{Reason: "no", Bytes: []byte("still fits"), From: "cora"}); err != nil {
+		t.Error(err)
+	}
+	much := bytes.Repeat([]byte("x"), 200)
+	if err := s.Quarantine(store.Held{Reason: "no", Bytes: much, From: "cora"}); !errors.Is(err, store.ErrHeldFull) {
+		t.Errorf("too much for all: %v", err)
 	}
 }

@@ -19,7 +19,7 @@ import (
 )
 
 // A backup is a gzipped tar of the database, the blobs and, last, a list of them with their hashes,
-// so that a copy that was cut short is known.
+// so that a truncated copy is recognized.
 const (
 	backupFormat = "gaugewright-backup-1"
 	backupList   = "contents.json"
@@ -40,12 +40,11 @@ type contentE struct {
 	SHA256 string `json:"sha256"`
 }
 
-// halfBackup begins the name of the database's copy inside the data folder while a backup is under
-// way.
+// halfBackup begins the name of the database's copy in the data folder while a backup runs.
 const halfBackup = "backup-"
 
-// removeHalves deletes what a backup left that was cut short; whoever calls it holds the database's
-// lock, so that none is under way.
+// removeHalves deletes what an interrupted backup left behind. The caller holds the database's
+// lock, so no backup is running.
 func removeHalves(dir string) error {
 	list, err := os.ReadDir(dir)
 	for _, e := range list {
@@ -56,20 +55,21 @@ func removeHalves(dir string) error {
 	return err
 }
 
-// ErrBackup is wrapped when a file is not a whole backup.
+// ErrBackup is wrapped when a file is not a complete backup.
 var ErrBackup = errors.New("this is not a whole backup")
 
 // Backup writes a consistent copy while others go on writing: the database as it is at one moment
 // and the blobs that were there by then.
 //
-// Takes: where to write; whether the plant's TLS authority goes with it, whose key signs
-// certificates that phones trust. The copy holds the hashes of passwords and the server's keys: it
-// must be kept as the data folder is.
+// Takes: where to write; whether the copy includes the plant's TLS authority, whose key signs
+// certificates that phones trust. The copy holds password hashes and the server's keys, so it must
+// be guarded like the data folder.
 func (s *Store) Backup(to io.Writer, authority bool) (err error) {
-	// The database is copied first, beside the data, so that a slow reader never holds up the writers.
-	f, err := os.CreateTemp(s.dir, halfBackup+"*")
+	// The database is copied first, beside the data, so that a slow reader never holds up the
+	// writers.
+	f, err := os.CreateTemp(s.folder, halfBackup+"*")
 	if err != nil {
-		return &Error{"write", s.dir, err, ""}
+		return &Error{"write", s.folder, err, ""}
 	}
 	defer func() { err = errors.Join(err, f.Close(), os.Remove(f.Name())) }()
 	if err := s.compactTo(f.Name()); err != nil {
@@ -90,11 +90,16 @@ func (s *Store) Backup(to io.Writer, authority bool) (err error) {
 	if err := p.file(File, f.Name()); err != nil {
 		return err
 	}
-	if err := p.folder(filepath.Join(s.dir, "blobs"), "blobs", IsBlobName); err != nil {
+	if s.options.Blobs != nil {
+		err = p.blobs(s.options.Blobs)
+	} else {
+		err = p.folder(filepath.Join(s.folder, "blobs"), "blobs", IsBlobName)
+	}
+	if err != nil {
 		return err
 	}
 	if authority {
-		if err := p.folder(filepath.Join(s.dir, keysFolder), keysFolder, func(string) bool { return true }); err != nil {
+		if err := p.folder(filepath.Join(s.folder, keysFolder), keysFolder, func(string) bool { return true }); err != nil {
 			return err
 		}
 	}
@@ -146,6 +151,27 @@ func (p *packer) folder(path, name string, take func(string) bool) error {
 	return nil
 }
 
+// blobs packs blobs that are kept elsewhere.
+func (p *packer) blobs(from Blobs) error {
+	return from.Each(func(name string, _ int64) error {
+		b, err := from.Get(name)
+		if errors.Is(err, os.ErrNotExist) {
+			return nil // it was erased meanwhile
+		}
+		if err != nil {
+			return &Error{"read", name, err, ""}
+		}
+		name = "blobs/" + name
+		if err := p.tar.WriteHeader(&tar.Header{Name: name, Mode: 0o600, Size: int64(len(b)), ModTime: p.at}); err != nil {
+			return err
+		}
+		sum := sha256.Sum256(b)
+		p.list.Files = append(p.list.Files, contentE{name, int64(len(b)), hex.EncodeToString(sum[:])})
+		_, err = p.tar.Write(b)
+		return err
+	})
+}
+
 func (p *packer) file(name, path string) error {
 	f, err := os.Open(path)
 	if err != nil {
@@ -167,13 +193,13 @@ func (p *packer) file(name, path string) error {
 	return nil
 }
 
-// Restore brings a backup back as a new data folder and begins a new epoch there, so that phones
-// offer what they wrote since.
+// Restore turns a backup into a new data folder and begins a new epoch there, so that phones offer
+// again what they wrote since.
 //
-// Takes:   a folder that is not there yet or empty; the backup.
-// Gives:   the report of a check of the whole.
-// Refuses: ErrBackup for what was cut short, altered, or is something else; then there is no
-// folder.
+// Takes:   a folder that does not exist yet or is empty; the backup.
+// Gives:   the report of a full check.
+// Refuses: ErrBackup for a file that was truncated or altered, or is something else; it then leaves
+// no folder.
 func Restore(dir string, from io.Reader) (r Report, err error) {
 	if list, err := os.ReadDir(dir); err == nil && len(list) > 0 {
 		return Report{}, &Error{"restore to", dir, os.ErrExist, "name a folder that is not there yet"}
@@ -281,14 +307,14 @@ func unpack(dir string, from io.Reader) error {
 	if _, ok := found[File]; !ok {
 		return broken("it has no database")
 	}
-	if _, err := io.Copy(io.Discard, z); err != nil { // the gzip checksum
+	if _, err := io.Copy(io.Discard, z); err != nil { // this checks the gzip checksum
 		return broken(err)
 	}
 	return nil
 }
 
-// source remembers that reading failed, which says that the backup is broken and not the disk it is
-// written to.
+// source remembers a read error, which means that the backup is broken, and not the disk that it is
+// restored to.
 type source struct {
 	*tar.Reader
 	err error

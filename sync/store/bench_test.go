@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"os"
 	"strconv"
@@ -16,8 +17,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// rawSyncs returns how many appends of 1.5 kB with fsync the disk takes in a second: the most that
-// could be acknowledged one by one.
+// rawSyncs returns how many appends of 1.5 kB with fsync the disk does in a second: the upper bound
+// for changes acknowledged one by one.
 func rawSyncs(b *testing.B, dir string) float64 {
 	b.Helper()
 	f, err := os.CreateTemp(dir, "raw")
@@ -39,8 +40,8 @@ func rawSyncs(b *testing.B, dir string) float64 {
 	return float64(n) / time.Since(begun).Seconds()
 }
 
-// bytesWritten returns how many bytes this process has given to its disks so far, as Linux counts
-// them, 0 elsewhere.
+// bytesWritten returns how many bytes this process has sent to its disks so far, as Linux counts
+// them; 0 on other systems.
 func bytesWritten() float64 {
 	b, err := os.ReadFile("/proc/self/io")
 	if err != nil {
@@ -55,8 +56,8 @@ func bytesWritten() float64 {
 	return n
 }
 
-// BenchmarkAcknowledged measures changes of 1.5 kB acknowledged in a second, one to a call and each
-// synced before its answer, beside the raw fsyncs of the same disk in the seconds before and after.
+// BenchmarkAcknowledged measures changes of 1.5 kB acknowledged per second, one per call and each
+// synced before its answer. It reports the raw fsyncs of the same disk just before and after.
 func BenchmarkAcknowledged(b *testing.B) {
 	for _, clients := range []int{1, 50} {
 		b.Run(fmt.Sprintf("clients=%d", clients), func(b *testing.B) {
@@ -102,8 +103,8 @@ func BenchmarkAcknowledged(b *testing.B) {
 	}
 }
 
-// BenchmarkWear measures what is written to the disk for small changes that come one at a time, each
-// synced before its answer: new records, and readings of ten runs in turn.
+// BenchmarkWear measures what is written to the disk for small changes that come one at a time,
+// each synced before its answer: new records, and readings of ten runs in turn.
 func BenchmarkWear(b *testing.B) {
 	value := `{"step":"up.3","value":"2.50","unit":"bar","at":"2026-03-04T05:06:07.089Z","typed":"2.50"}`
 	for _, shape := range []string{"new", "runs"} {
@@ -120,7 +121,7 @@ func BenchmarkWear(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				id = fmt.Sprintf("%010d", n) + id[10:] // as phones make them
+				id = fmt.Sprintf("%010d", n) + id[10:] // as phones make their ids
 				record := id
 				if shape == "runs" {
 					record = fmt.Sprint("r", n%10)
@@ -143,7 +144,7 @@ func BenchmarkWear(b *testing.B) {
 }
 
 // BenchmarkBulk measures a push of 10,000 new records of 1.5 kB with random ids, in pieces of 500,
-// every piece synced before its answer.
+// each synced before its answer.
 func BenchmarkBulk(b *testing.B) {
 	value := `"` + strings.Repeat("as read ", 187) + `"`
 	id := func() string {
@@ -188,4 +189,41 @@ func BenchmarkBulk(b *testing.B) {
 	}
 	b.ReportMetric(10_000*float64(b.N)/b.Elapsed().Seconds(), "changes/s")
 	b.ReportMetric(size, "MB")
+}
+
+// BenchmarkStartAfterKill measures the opening of a folder whose program was killed with a log of a
+// day's small changes, one to a call.
+func BenchmarkStartAfterKill(b *testing.B) {
+	dir := b.TempDir()
+	s := open(b, dir)
+	random := func() string {
+		id, err := change.NewID(rand.Reader)
+		if err != nil {
+			b.Fatal(err)
+		}
+		return id
+	}
+	for i := range 1500 {
+		add(b, s, made(random(), random(), "visit", "", "note", `"as read"`, uint64(i+1)))
+	}
+	killed := b.TempDir()
+	for b.Loop() {
+		b.StopTimer()
+		if err := errors.Join(os.RemoveAll(killed), os.CopyFS(killed, os.DirFS(dir))); err != nil {
+			b.Fatal(err)
+		}
+		b.StartTimer()
+		again, err := store.Open(killed)
+		b.StopTimer()
+		if err != nil {
+			b.Fatal(err)
+		}
+		if last, err := again.Last(); err != nil || last != 1500 {
+			b.Fatal(last, err)
+		}
+		if err := again.Close(); err != nil {
+			b.Fatal(err)
+		}
+		b.StartTimer()
+	}
 }

@@ -26,7 +26,7 @@ import (
 	bolterrors "go.etcd.io/bbolt/errors"
 )
 
-// Report is what a walk through a data folder found.
+// Report is the result of a check of a data folder.
 type Report struct {
 	Store, Epoch string
 	Changes      int
@@ -37,20 +37,20 @@ type Report struct {
 	Blobs        int
 	Root         string   // of the journal, in hexadecimal
 	Damage       []string // what is not as it was written
-	Notes        []string // what is worth knowing but no damage
+	Notes        []string // what is worth knowing but is no damage
 }
 
-// errOlder is returned where a file must first be brought up to date.
+// errOlder is returned when a file must first be brought up to date.
 var errOlder = errors.New("the file was written by an older version; serve it once, then check")
 
-// maxNamed is how many damages of one kind are named before they are only counted.
+// maxNamed is how many damages of one kind are named; further ones are only counted.
 const maxNamed = 20
 
-// Check walks a whole data folder that no program is using: the database's pages, each entry of the
-// journal, each record against a replay of its changes, the indexes, the tree and its signed heads,
-// the quarantine, and each blob's hash.
+// Check walks a whole data folder that no program is using. It checks the database's pages, each
+// entry of the journal, each record against a replay of its changes, the indexes, the tree and its
+// signed heads, the quarantine, and each blob's hash.
 //
-// Refuses: an error only where the walk itself is impossible; damage is in the report.
+// Refuses: an error only if the walk itself is impossible. Damage is in the report.
 func Check(dir string) (r Report, err error) {
 	path := filepath.Join(dir, File)
 	if _, err := os.Stat(path); err != nil {
@@ -91,7 +91,7 @@ func Check(dir string) (r Report, err error) {
 	} else if err != nil {
 		return Report{}, &Error{"read", path, err, ""}
 	}
-	defer func() { // bbolt panics at what it finds impossible
+	defer func() { // bbolt panics when it finds what cannot be
 		if p := recover(); p != nil {
 			r.Damage = append(r.Damage, fmt.Sprintf("%v: %v", errPages, p))
 		}
@@ -106,25 +106,31 @@ func Check(dir string) (r Report, err error) {
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	w := &walk{dir: dir, report: &r, named: map[string]int{}}
-	if err := db.View(func(tx *bbolt.Tx) error { return w.database(&transaction{tx, nil}) }); err != nil {
+	if err := db.View(func(tx *bbolt.Tx) error { return w.file(tx) }); err != nil {
 		return Report{}, &Error{"check", path, err, ""}
 	}
 	if err := w.blobs(); err != nil {
 		return Report{}, &Error{"check the blobs of", dir, err, ""}
 	}
-	for _, kind := range slices.Sorted(maps.Keys(w.named)) {
-		if n := w.named[kind]; n > maxNamed {
-			r.Damage = append(r.Damage, fmt.Sprintf("%s: %d more like these", kind, n-maxNamed))
-		}
-	}
+	w.count()
 	return r, nil
 }
 
 type walk struct {
-	dir    string
-	report *Report
-	named  map[string]int
-	wanted map[string]string // blob → the record that names it
+	dir       string
+	elsewhere Blobs // nil for those in the folder
+	report    *Report
+	named     map[string]int
+	wanted    map[string]string // blob → the record that names it
+}
+
+// count adds how many damages were not named.
+func (w *walk) count() {
+	for _, kind := range slices.Sorted(maps.Keys(w.named)) {
+		if n := w.named[kind]; n > maxNamed {
+			w.report.Damage = append(w.report.Damage, fmt.Sprintf("%s: %d more like these", kind, n-maxNamed))
+		}
+	}
 }
 
 func (w *walk) damage(kind, format string, args ...any) {
@@ -133,13 +139,17 @@ func (w *walk) damage(kind, format string, args ...any) {
 	}
 }
 
-func (w *walk) database(tx *transaction) error {
+func (w *walk) file(tx *bbolt.Tx) error {
 	for err := range tx.Check() {
 		w.damage("pages", "%v", err)
 	}
 	if w.named["pages"] > 0 {
-		return nil // what is in broken pages cannot be trusted to be read
+		return nil // data in broken pages cannot be trusted
 	}
+	return w.database(&transaction{Tx: boltTx{tx}})
+}
+
+func (w *walk) database(tx *transaction) error {
 	meta := tx.Bucket(bucketMeta)
 	if meta == nil {
 		w.damage("meta", "it is missing")
@@ -191,7 +201,7 @@ func length(b *bucket) (n int) {
 	return n
 }
 
-// journal holds each entry to its bytes, its id, its place in its record's history and its leaf of
+// journal checks each entry: its bytes, its id, its place in its record's history and its leaf of
 // the tree.
 func (w *walk) journal(tx *transaction) {
 	entries, ids, history, records := tx.Bucket(bucketJournal), tx.Bucket(bucketIDs), tx.Bucket(bucketHistory), tx.Bucket(bucketRecords)
@@ -258,7 +268,7 @@ func has(b *bucket, k []byte) bool {
 	return bytes.Equal(got, k)
 }
 
-// records holds each record to a replay of its changes, and the indexes to the records.
+// records compares each record with a replay of its changes, and the indexes with the records.
 func (w *walk) records(tx *transaction) {
 	entries, history := tx.Bucket(bucketJournal), tx.Bucket(bucketHistory)
 	kinds, parents, lookup := 0, 0, 0
@@ -271,7 +281,7 @@ func (w *walk) records(tx *transaction) {
 		changes := 0
 		var last []byte
 		seq, state, marked := based(v)
-		asKept := !marked || len(state) == 0 && bytes.Equal(seq, number(0)) // the kept state is what the changes up to its number make
+		asKept := !marked || len(state) == 0 && bytes.Equal(seq, number(0)) // the kept state is what the changes up to it make
 		h := history.Cursor()
 		for at, _ := h.Seek(prefix); at != nil && bytes.HasPrefix(at, prefix); at, _ = h.Next() {
 			changes, last = changes+1, at[len(prefix):]
@@ -299,7 +309,7 @@ func (w *walk) records(tx *transaction) {
 			var err error
 			replayed, whole, err = stateOf(tx, id)
 			whole = whole && err == nil
-		default: // of a file that listed these too
+		default: // in files that listed these records too
 			whole = changes == 1 && bytes.Equal(seq, last)
 		}
 		if !whole {
@@ -360,7 +370,7 @@ func blobNames(s *merge.State) (names []string) {
 	return names
 }
 
-// heads holds each signed head to the tree.
+// heads checks each signed head against the tree.
 func (w *walk) heads(tx *transaction) {
 	private, err := signer(tx)
 	if err != nil {
@@ -456,8 +466,60 @@ func (w *walk) quarantine(tx *transaction) {
 	}
 }
 
-// blobs hashes every blob.
+// has reports whether a blob is here.
+func (w *walk) has(name string) bool {
+	if w.elsewhere != nil {
+		_, err := w.elsewhere.Size(name)
+		return err == nil
+	}
+	_, err := os.Stat(filepath.Join(w.dir, "blobs", name))
+	return err == nil
+}
+
+// blobsElsewhere hashes every blob that is kept elsewhere.
+func (w *walk) blobsElsewhere() error {
+	return w.elsewhere.Each(func(name string, _ int64) error {
+		b, err := w.elsewhere.Get(name)
+		if errors.Is(err, os.ErrNotExist) {
+			return nil // it was erased meanwhile
+		}
+		sum := sha256.Sum256(b)
+		w.hashed(name, hex.EncodeToString(sum[:]), err)
+		return nil
+	})
+}
+
+func (w *walk) hashed(name, sum string, err error) {
+	if err != nil {
+		w.damage("blobs", "%s cannot be read: %v", name, err)
+		return
+	}
+	w.report.Blobs++
+	if sum != name {
+		w.damage("blobs", "%s does not have the bytes it is named by", name)
+	}
+	delete(w.wanted, name)
+}
+
+// blobs hashes every blob and notes which are missing.
 func (w *walk) blobs() error {
+	look := w.blobsHere
+	if w.elsewhere != nil {
+		look = w.blobsElsewhere
+	}
+	if err := look(); err != nil {
+		return err
+	}
+	var missing []string
+	for name, of := range w.wanted {
+		missing = append(missing, fmt.Sprintf("blob %s of %s has not arrived", name, of))
+	}
+	slices.Sort(missing)
+	w.report.Notes = append(w.report.Notes, missing...)
+	return nil
+}
+
+func (w *walk) blobsHere() error {
 	folder := filepath.Join(w.dir, "blobs")
 	list, err := os.ReadDir(folder)
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
@@ -473,22 +535,8 @@ func (w *walk) blobs() error {
 			continue
 		}
 		sum, err := hashFile(filepath.Join(folder, name))
-		if err != nil {
-			w.damage("blobs", "%s cannot be read: %v", name, err)
-			continue
-		}
-		w.report.Blobs++
-		if sum != name {
-			w.damage("blobs", "%s does not have the bytes it is named by", name)
-		}
-		delete(w.wanted, name)
+		w.hashed(name, sum, err)
 	}
-	var missing []string
-	for name, of := range w.wanted {
-		missing = append(missing, fmt.Sprintf("blob %s of %s has not arrived", name, of))
-	}
-	slices.Sort(missing)
-	w.report.Notes = append(w.report.Notes, missing...)
 	return nil
 }
 

@@ -60,7 +60,7 @@ func filled(t *testing.T, dir string) []string {
 
 func check(t *testing.T, dir string) store.Report {
 	t.Helper()
-	r, err := store.Check(dir)
+	r, err := checked(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,7 +78,7 @@ func TestCheckOfAWholeFolder(t *testing.T) {
 	}
 	s := open(t, dir)
 	defer s.Close()
-	if _, err := store.Check(dir); err == nil {
+	if _, err := checked(dir); err == nil {
 		t.Error("a folder in use was checked")
 	}
 }
@@ -91,7 +91,7 @@ func TestCheckNamesDamage(t *testing.T) {
 	add(t, s, made("t1", "rt", "instrument", "", "tag", `"PI-T"`, 300))
 	add(t, s, made("t2", "rt", "instrument", "", "serial", `"77"`, 301))
 	long := `"` + strings.Repeat("x", 3000) + `"`
-	for i := range 8 { // 64 to 71, of which the first six are kept as a state
+	for i := range 8 { // 64 to 71, of which the first six are in a kept state
 		add(t, s, made(fmt.Sprintf("g%d", i), "rg", "instrument", "", fmt.Sprintf("note.%d", i), long, uint64(302+i)))
 	}
 	if err := s.Close(); err != nil {
@@ -181,8 +181,8 @@ func replace(b *bbolt.Bucket, k []byte, old, now string) error {
 	return b.Put(k, bytes.Replace(v, []byte(old), []byte(now), 1))
 }
 
-// TestBrokenFilesAreNamed flips bytes and cuts the file: either the check names damage, or nothing
-// that is read was touched.
+// TestBrokenFilesAreNamed flips bytes and cuts the file: either the check names damage, or the
+// altered bytes are never read.
 func TestBrokenFilesAreNamed(t *testing.T) {
 	whole := t.TempDir()
 	wrote := filled(t, whole)
@@ -221,8 +221,8 @@ func TestBrokenFilesAreNamed(t *testing.T) {
 		if err := errors.Join(err, s.Close()); err != nil {
 			t.Fatalf("round %d: %v", i, err)
 		}
-		// Losing the newest page that begins the file brings back the state before the last transaction,
-		// which is whole too.
+		// If the newer of the two first pages is lost, the file is at the transaction before, which
+		// is complete too.
 		if len(entries) < len(wrote)-1 {
 			t.Fatalf("round %d: %d entries of %d and no damage named", i, len(entries), len(wrote))
 		}
@@ -238,8 +238,8 @@ func TestBrokenFilesAreNamed(t *testing.T) {
 	t.Logf("%d of %d broken files named; the others were broken where nothing is kept", named, rounds)
 }
 
-// TestBackupWhileWriting takes copies during a load; each is whole, holds all that was acknowledged
-// before it began, and comes back under a new epoch with the same store and key.
+// TestBackupWhileWriting takes copies during a load. Each copy is complete, holds everything that
+// was acknowledged before it began, and is restored under a new epoch with the same store and key.
 func TestBackupWhileWriting(t *testing.T) {
 	dir := t.TempDir()
 	filled(t, dir)
@@ -256,7 +256,8 @@ func TestBackupWhileWriting(t *testing.T) {
 				done <- n
 				return
 			default:
-				// Long values make the file grow, so that it is remapped while a backup reads it.
+				// Long values make the file grow, so that it is mapped anew while a backup reads
+				// it.
 				value := fmt.Sprintf("%q", strings.Repeat("long ", 4000))
 				c := made(fmt.Sprintf("w%d", n), fmt.Sprintf("rw%d", n), "visit", "", "f", value, uint64(100+n))
 				if _, err := s.Add(context.Background(), []change.Change{c}); err != nil {
@@ -309,8 +310,8 @@ func TestBackupWhileWriting(t *testing.T) {
 	}
 }
 
-// TestHalfABackupIsRefused cuts and alters a backup at many places: it is refused and nothing is
-// left behind.
+// TestHalfABackupIsRefused cuts and alters a backup at many places. Each is refused and leaves
+// nothing behind.
 func TestHalfABackupIsRefused(t *testing.T) {
 	dir := t.TempDir()
 	filled(t, dir)

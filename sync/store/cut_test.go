@@ -19,7 +19,7 @@ var cuts = flag.Int("cuts", 1000, "how many power cuts to simulate")
 const pageSize = 4096
 
 // cut returns what a disk may hold after a power cut in a transaction that took a database from one
-// image to the next: bbolt syncs the pages of the transaction first, then the page that makes them
+// image to the next. bbolt first syncs the pages of the transaction, then the page that makes them
 // valid. whole says that the transaction must be there.
 func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone bool) {
 	txid := func(b []byte, page int) uint64 { return binary.LittleEndian.Uint64(b[page*pageSize+16+48:]) }
@@ -28,7 +28,7 @@ func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone boo
 		newest = 1
 	}
 	switch random.IntN(3) {
-	case 0: // within the pages: each is there, not there, or torn at a sector
+	case 0: // within the pages: each is there, missing, or torn at a sector
 		image = bytes.Clone(before)
 		for at := 2 * pageSize; at < len(after); at += pageSize {
 			if at >= len(image) {
@@ -43,7 +43,7 @@ func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone boo
 			}
 		}
 		return image, false, true
-	case 1: // between the syncs: all pages are there, and a part of the last one, which may be all of it that counts
+	case 1: // between the syncs: all pages are there, and a part of the last one, perhaps all of it that counts
 		image = bytes.Clone(after)
 		if len(before) > newest*pageSize {
 			copy(image[newest*pageSize:(newest+1)*pageSize], before[newest*pageSize:])
@@ -52,12 +52,12 @@ func cut(random *rand.Rand, before, after []byte) (image []byte, whole, gone boo
 		copy(image[newest*pageSize:newest*pageSize+n], after[newest*pageSize:])
 		return image, false, false
 	}
-	return bytes.Clone(after), true, false // after both syncs, before the word of it was given
+	return bytes.Clone(after), true, false // after both syncs, before anyone was told
 }
 
-// TestPowerCuts cuts the power at every write and sync point of a run of transactions of a store
-// that keeps no log, as each does while it is made or brought up to date. What was acknowledged
-// before is always there; the transaction that was cut is there whole or not at all.
+// TestPowerCuts cuts the power at every write and sync point of a run of transactions, for a store
+// without a log, as every store is while it is created or upgraded. What was acknowledged before
+// the cut is always there. The transaction that was cut is there entirely or not at all.
 func TestPowerCuts(t *testing.T) {
 	const transactions = 50
 	random := rand.New(rand.NewPCG(5, 6))
@@ -70,8 +70,8 @@ func TestPowerCuts(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		// Opening may bring the file up to date or list free pages again: the image before is taken after
-		// it.
+		// Opening may bring the file up to date or list free pages again, so the image before is
+		// taken after it.
 		before := read(t, path)
 		var batch []change.Change
 		for range 1 + random.IntN(12) {
@@ -93,8 +93,8 @@ func TestPowerCuts(t *testing.T) {
 			if err := os.WriteFile(cutPath, image, 0o600); err != nil {
 				t.Fatal(err)
 			}
-			// The cut goes through a sector too, which real disks write whole: a first page that is broken
-			// is gone back from.
+			// The cut may also go through a sector, which real disks write whole: if a first page
+			// is broken, the store falls back to the other one.
 			c, err := store.OpenWith(cutDir, store.Options{NoSync: true, NoLog: true, FallBack: true})
 			if err != nil {
 				t.Fatalf("transaction %d, cut %d: %v", i, done, err)
@@ -135,7 +135,7 @@ func TestPowerCuts(t *testing.T) {
 }
 
 // TestPowerCutInTheFirstCreation: whatever a cut leaves of the very first database, opening makes a
-// whole one.
+// complete one.
 func TestPowerCutInTheFirstCreation(t *testing.T) {
 	made := t.TempDir()
 	s, err := store.OpenWith(made, quick)

@@ -16,8 +16,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// cachestat is the number of the system call that counts the pages of a file by what they wait for;
-// it is the same on every processor (Linux 6.5, include/uapi/asm-generic/unistd.h).
+// cachestat is the number of the system call that counts a file's cached pages by state. It is the
+// same on every processor (Linux 6.5, include/uapi/asm-generic/unistd.h).
 const cachestat = 451
 
 // unwritten returns how many pages of a file a power cut would lose now.
@@ -33,8 +33,8 @@ func unwritten(f *os.File) (pages uint64, err error) {
 	return counts.dirty + counts.writing, nil
 }
 
-// tellsUnwritten says whether this machine's kernel and the disk of a folder tell written pages
-// from others: a file that was not synced has such, and one that was synced has none.
+// tellsUnwritten reports whether this machine's kernel and the disk of a folder distinguish dirty
+// pages: an unsynced file has some, and a synced file has none.
 func tellsUnwritten(t *testing.T, dir string) bool {
 	f, err := os.Create(filepath.Join(dir, "try"))
 	if err != nil {
@@ -154,7 +154,7 @@ func onDisk(t *testing.T) (lost []string) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	// The same where each transaction is synced by itself.
+	// The same if each transaction is synced by itself.
 	o.NoLog = true
 	if s, err = store.OpenWith(dir, o); err != nil {
 		t.Fatal(err)
@@ -168,7 +168,7 @@ func onDisk(t *testing.T) (lost []string) {
 }
 
 // TestAnsweredIsOnTheDisk: what the store has answered for is in no page that a power cut would
-// lose, and every name that leads to it was synced.
+// lose, and every file name on the way to it was synced.
 func TestAnsweredIsOnTheDisk(t *testing.T) {
 	if !tellsUnwritten(t, t.TempDir()) {
 		t.Skip("this kernel (before Linux 6.5) or file system does not tell which pages are written")

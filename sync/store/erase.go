@@ -27,9 +27,9 @@ type erasure struct {
 	Why string `json:"why"`
 }
 
-// Erasure is what a record says of one of its changes of which something was erased: the leaf that
-// the journal's tree goes on to have of the entry, and what is left of it. A change that sets the
-// field ErasureField with it erases wherever it comes, here, at hubs and on phones.
+// Erasure is what a record says was erased from one of its changes: the leaf that the journal's
+// tree keeps for the entry, and what is left of the entry. A change that sets the field
+// ErasureField to it erases wherever it arrives, here, at hubs and on phones.
 type Erasure struct {
 	Change string        `json:"change"`
 	Values []ErasedValue `json:"values"`
@@ -39,30 +39,30 @@ type Erasure struct {
 	By     string        `json:"by"`              // who erased it, the id of an account
 	At     string        `json:"at"`
 	Why    string        `json:"why"`
-	// Now has hashes that were made of the value as it was, as what is left gives them: of the
+	// Now replaces hashes that were made of the original value by hashes of what is left: of the
 	// content of signatures and approvals by their change, of certificates' records by their id.
 	Now map[string]string `json:"now,omitempty"`
 }
 
-// ErasedValue is what was erased of one value.
+// ErasedValue is what was erased from one value.
 type ErasedValue struct {
 	Field   string   `json:"field"`
 	Members []string `json:"members"`
-	Digest  string   `json:"digest"` // of the value as it was, as statements have it
+	Digest  string   `json:"digest"` // of the original value, as statements have it
 	Left    string   `json:"left"`   // the same of what is left of it
 }
 
-// ErasureField names the field that says what was erased of a change.
+// ErasureField returns the name of the field that says what was erased from a change.
 func ErasureField(change string) string { return "erased." + change }
 
-// ErasureOf returns what a record says was erased of one of its changes.
+// ErasureOf returns what a record says was erased from one of its changes.
 func ErasureOf(s *merge.State, change string) (e Erasure, ok bool) {
 	b, ok := s.Value(ErasureField(change))
 	return e, ok && json.Unmarshal(b, &e) == nil
 }
 
-// erase puts what is left of a change in the place of its entry, where a change says that something
-// was erased of it, and notes which blobs go. The tree keeps the leaf of the entry as it was.
+// erase replaces a change's entry by what is left of it, if a change says that something was erased
+// from it, and records which blobs go. The tree keeps the leaf of the original entry.
 func (w *writer) erase(c *change.Change, t *touched) error {
 	for _, set := range c.Set {
 		id := merge.Erases(set.Field)
@@ -113,10 +113,42 @@ func (w *writer) eraseEntry(record, id string, all []merge.Erased) error {
 	return entries.Put(bytes.Clone(seq), left.Bytes())
 }
 
-// isErased says whether an entry and a change are the same but for what was erased of one.
+// isErased reports whether an entry and a change are the same apart from what was erased from one.
 func isErased(entry []byte, c *change.Change) bool {
 	one, err := change.Parse(entry)
 	return err == nil && merge.SameButErased(&one, c)
+}
+
+// vouchedLeaf returns the leaf of a change as it was, where its record says that the bytes of an
+// entry are what was left of it. The office says that of its own journal alone, so that the change
+// was in it.
+func vouchedLeaf(s *merge.State, id string, entry []byte) (leaf journal.Hash, ok bool) {
+	f, ok := s.Field(ErasureField(id))
+	if !ok || planted == "what is left is as good as anything" {
+		return leaf, false
+	}
+	rest := sha256.Sum256(entry)
+	for i := range f.Heads {
+		var e Erasure
+		if json.Unmarshal(f.Heads[i].Value, &e) != nil || e.Rest != hex.EncodeToString(rest[:]) {
+			continue
+		}
+		if b, err := hex.DecodeString(e.Leaf); err == nil && len(b) == len(leaf) {
+			return journal.Hash(b), true
+		}
+	}
+	return leaf, false
+}
+
+// Vouches says whether a change is what was left of one of this journal: its record here says so.
+// Whoever brings it after an older copy was restored need not be believed.
+func (s *Store) Vouches(c *change.Change) (bool, error) {
+	state, ok, err := s.Record(c.Record)
+	if err != nil || !ok {
+		return false, err
+	}
+	_, ok = vouchedLeaf(&state, c.ID, c.Bytes())
+	return ok, nil
 }
 
 // leafOf returns the leaf of an entry: that of its bytes, or where something was erased of it the
@@ -145,7 +177,7 @@ func (w *walk) leafOf(tx *transaction, n int, entry []byte, kept journal.Hash) j
 	return kept
 }
 
-// erasedEntries damages where something is here that a record says was erased.
+// erasedEntries reports damage if something is here that a record says was erased.
 func (w *walk) erasedEntries(tx *transaction, s *merge.State) {
 	for i := range s.Fields {
 		id := merge.Erases(s.Fields[i].Name)
@@ -163,9 +195,10 @@ func (w *walk) erasedEntries(tx *transaction, s *merge.State) {
 	}
 }
 
-// EraseBlob takes a blob out for good, because it shows a person who may ask for that. The records
-// go on naming it by its hash, so that the journal's proofs stay whole. Who brings it again is told
-// that it is here, and nothing of it is kept. more goes with the note of it.
+// EraseBlob removes a blob for good, because it shows a person who may ask for that. The records go
+// on naming it by its hash, so that the journal's proofs stay valid. A sender who brings it again
+// is told that it is here, and nothing of it is kept. more is written together with the note of the
+// erasure.
 func (s *Store) EraseBlob(name, why string, more ...Step) error {
 	if _, err := s.blobPath(name); err != nil {
 		return err
@@ -180,7 +213,7 @@ func (s *Store) EraseBlob(name, why string, more ...Step) error {
 	return s.removeBlob(name)
 }
 
-// removeBlob removes the file of a blob that is noted as erased, and what arrived of it.
+// removeBlob removes the file of a blob that is recorded as erased, and its pieces.
 func (s *Store) removeBlob(name string) error {
 	path, err := s.blobPath(name)
 	if err != nil {
@@ -188,6 +221,9 @@ func (s *Store) removeBlob(name string) error {
 	}
 	s.pieces.Lock()
 	defer s.pieces.Unlock()
+	if s.options.Blobs != nil {
+		return s.removeElsewhere(name)
+	}
 	for _, one := range []string{path, piecesOf(path)} {
 		if err := os.Remove(one); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return &Error{"remove", one, err, ""}
@@ -196,13 +232,13 @@ func (s *Store) removeBlob(name string) error {
 	return SyncFolder(filepath.Dir(path))
 }
 
-// erased says whether a blob was erased.
+// erased reports whether a blob was erased.
 func (s *Store) erased(name string) (bool, error) {
 	b, err := s.Private(erasures).Get(name)
 	return b != nil, err
 }
 
-// erased notes which blobs that records name were erased, and damages where one is here all the
+// erased notes which blobs that records name were erased, and reports damage if one is here all the
 // same.
 func (w *walk) erased(tx *transaction) error {
 	b := tx.Bucket(bucketPrivate).Bucket([]byte(erasures))
@@ -219,7 +255,7 @@ func (w *walk) erased(tx *transaction) error {
 			w.report.Notes = append(w.report.Notes, fmt.Sprintf("blob %s of %s was erased on %s", k, of, e.At))
 		}
 		delete(w.wanted, string(k))
-		if _, err := os.Stat(filepath.Join(w.dir, "blobs", string(k))); err == nil {
+		if w.has(string(k)) {
 			w.damage("erased", "%s was erased on %s and is here all the same", k, e.At)
 		}
 		return nil

@@ -19,7 +19,7 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// erasing is the change that says that name and strokes were erased of one.
+// erasing is a change that erases name and strokes from another one.
 func erasing(t *testing.T, id string, of change.Change, count uint64) change.Change {
 	t.Helper()
 	e := store.Erasure{
@@ -37,9 +37,10 @@ func erasing(t *testing.T, id string, of change.Change, count uint64) change.Cha
 	return made(id, of.Record, "visit", "", store.ErasureField(of.ID), string(b), count)
 }
 
-// TestErasedOfAnEntry: what is erased of a change is in no entry, state or backup any more, wherever
-// it comes from and whatever comes first; the tree keeps its root, a phone that has the change as it
-// was is told that it is here, and a check takes it and names who erased it and why.
+// TestErasedOfAnEntry: what is erased from a change is in no entry, state or backup any more,
+// wherever it comes from and in whatever order. The tree keeps its root. A phone that has the
+// original change is told that it is here. A check accepts the erasure and names who erased it and
+// why.
 func TestErasedOfAnEntry(t *testing.T) {
 	const name = "Sefa Lindqvar"
 	one := made("c1", "v1", "visit", "", "signature", `{"name":"`+name+`","at":"t"}`, 1)
@@ -99,8 +100,8 @@ func TestErasedOfAnEntry(t *testing.T) {
 	}
 }
 
-// TestErasedIsKnown: whoever sends a change as it was before something was erased of it is told that
-// it is here, also where they may not write any more; what was held of it is closed.
+// TestErasedIsKnown: a sender who brings the original of an erased change is told that it is here,
+// even if they may not write any more. What was held of it is closed.
 func TestErasedIsKnown(t *testing.T) {
 	one := made("c1", "v1", "visit", "", "signature", `{"name":"Sefa Lindqvar","at":"t"}`, 1)
 	other := made("c1", "v1", "visit", "", "signature", `{"name":"Sefa Lindqvar","at":"u"}`, 1)
@@ -111,7 +112,7 @@ func TestErasedIsKnown(t *testing.T) {
 		t.Fatal(err)
 	}
 	add(t, s, gone, left)
-	for _, reason := range []string{"the account was ended", "for another reason"} { // sent as it was, and again
+	for _, reason := range []string{"the account was ended", "for another reason"} { // the original, and again
 		if err := s.Quarantine(store.Held{Reason: reason, From: "an", Bytes: one.Bytes()}); err != nil {
 			t.Fatal(err)
 		}
@@ -138,8 +139,8 @@ func TestErasedIsKnown(t *testing.T) {
 	}
 }
 
-// TestAnErasureCoversNothingElse: an entry that was altered beyond what was erased, and a value that
-// is still here, are damage.
+// TestAnErasureCoversNothingElse: an entry that was altered beyond what was erased, and a value
+// that is still here, are damage.
 func TestAnErasureCoversNothingElse(t *testing.T) {
 	one := made("c1", "v1", "visit", "", "signature", `{"name":"Sefa Lindqvar","at":"t"}`, 1)
 	for what, entry := range map[string]func([]byte) []byte{

@@ -17,7 +17,7 @@ import (
 // TestAnErasedPhoto is gone from the disk, does not come back, and leaves the proofs whole.
 func TestAnErasedPhoto(t *testing.T) {
 	dir := t.TempDir()
-	s, err := store.Open(dir)
+	s, err := opened(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,14 +64,14 @@ func TestAnErasedPhoto(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	r, err := store.Check(dir)
+	r, err := checked(dir)
 	if err != nil || len(r.Damage) != 0 || !strings.Contains(strings.Join(r.Notes, "\n"), "was erased on") {
 		t.Errorf("%+v %v", r, err)
 	}
 	if err := os.WriteFile(filepath.Join(dir, "blobs", name), photo, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if r, err := store.Check(dir); err != nil || len(r.Damage) != 1 {
+	if r, err := checked(dir); err != nil || len(r.Damage) != 1 {
 		t.Errorf("put back by hand: %+v %v", r, err)
 	}
 }

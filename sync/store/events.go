@@ -11,7 +11,7 @@ import (
 	"time"
 )
 
-// Event is what was done to accounts, keys, backups and the quarantine: what no record says. It
+// Event is something done to accounts, keys, backups or the quarantine, which no record says. It
 // holds no secret.
 type Event struct {
 	Seq     uint64 `json:"seq"`
@@ -19,15 +19,15 @@ type Event struct {
 	Kind    string `json:"kind"`
 	By      string `json:"by,omitempty"`      // the id of an account, "" for nobody or the command line
 	About   string `json:"about,omitempty"`   // the id of an account, or the number of an entry of the quarantine
-	Address string `json:"address,omitempty"` // from where
+	Address string `json:"address,omitempty"` // where the request came from
 	Detail  string `json:"detail,omitempty"`
 }
 
 // The log is a chain: each entry's link is the SHA-256 of the link before it and of the SHA-256 of
-// the entry's bytes. The newest link and the number of entries are signed by the key of the heads,
-// so that none is removed at the end either. A bucket that is not there is an empty log.
+// the entry's bytes. The key of the heads signs the newest link and the number of entries, so that
+// nobody can remove entries at the end either. A missing bucket is an empty log.
 var (
-	bucketEvents = []byte("events") // sequence → link, then the entry's JSON, or 0 and its SHA-256 when its time is over
+	bucketEvents = []byte("events") // sequence → link, then the entry's JSON, or 0 and its SHA-256 once its time is over
 	metaEvents   = []byte("events") // number of entries, link of the newest, signature
 	metaForgot   = []byte("events forgot")
 )
@@ -37,7 +37,7 @@ const (
 	forgotten = 0 // begins what is left of an entry whose time is over; JSON begins with a brace
 	// KeepEvents is how long an entry is kept. After it only its place in the chain is.
 	KeepEvents = 3 * 366 * 24 * time.Hour
-	// forgetAtOnce is how many entries whose time is over go with each new one.
+	// forgetAtOnce is how many expired entries are forgotten with each new one.
 	forgetAtOnce = 16
 )
 
@@ -64,7 +64,7 @@ func readEvents(tx *transaction) (count uint64, link, signature []byte, err erro
 
 var errEvents = errors.New("what is noted of the event log is damaged")
 
-// Note adds an event to the log, synced when it returns. Seq and At are given by the store.
+// Note adds an event to the log. The event is synced when Note returns. The store sets Seq and At.
 func (s *Store) Note(e Event) error {
 	if err := s.Keep(Noting(e)); err != nil {
 		return &Error{"write the event log of", s.dir, err, "is the disk full?"}
@@ -83,7 +83,7 @@ func Noting(e Event) Step {
 		if err != nil {
 			return err
 		}
-		b.FillPercent = 0.9 // only ever added to at the end
+		b.fill(0.9) // entries are only added at the end
 		now := s.options.Now()
 		e.Seq, e.At = count+1, now.UTC().Format(time.RFC3339)
 		entry, err := json.Marshal(&e)
@@ -102,7 +102,7 @@ func Noting(e Event) Step {
 	}}
 }
 
-// forget leaves of entries whose time is over what the chain needs.
+// forget reduces expired entries to what the chain needs.
 func forget(tx *transaction, b *bucket, now time.Time) error {
 	meta := tx.Bucket(bucketMeta)
 	done := uint64(0)
@@ -133,7 +133,7 @@ func forget(tx *transaction, b *bucket, now time.Time) error {
 }
 
 // Events returns entries of the log before one, the newest first, at most limit; 0 begins at the
-// newest. Those whose time is over are not among them.
+// newest. It leaves out expired entries.
 func (s *Store) Events(before uint64, limit int) (list []Event, err error) {
 	err = s.view(func(tx *transaction) error {
 		b := tx.Bucket(bucketEvents)
@@ -168,7 +168,8 @@ func (s *Store) Events(before uint64, limit int) (list []Event, err error) {
 	return list, nil
 }
 
-// events holds each entry of the event log to the one before it, and the newest to what was signed.
+// events checks each entry of the event log against the one before it, and the newest against the
+// signature.
 func (w *walk) events(tx *transaction) {
 	count, newest, signature, err := readEvents(tx)
 	if err != nil {

@@ -15,11 +15,11 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// noted makes a folder with so many events and returns it, closed.
+// noted makes a folder with a number of events and returns it, closed.
 func noted(t *testing.T, n int, at time.Time) string {
 	t.Helper()
 	dir := t.TempDir()
-	s, err := store.OpenWith(dir, store.Options{Now: func() time.Time { return at }})
+	s, err := openedWith(dir, store.Options{Now: func() time.Time { return at }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,7 +34,7 @@ func noted(t *testing.T, n int, at time.Time) string {
 	return dir
 }
 
-// altered opens the database of a folder as somebody would who has a hand in it.
+// altered opens the database of a folder, as somebody with access to the file could.
 func altered(t *testing.T, dir string, work func(*bbolt.Tx) error) {
 	t.Helper()
 	db, err := bbolt.Open(filepath.Join(dir, store.File), 0o600, nil)
@@ -50,7 +50,7 @@ func entry(n byte) []byte { return []byte{0, 0, 0, 0, 0, 0, 0, n} }
 
 func TestEventsAreReadNewestFirst(t *testing.T) {
 	dir := noted(t, 5, time.Date(2026, 11, 25, 8, 0, 0, 0, time.UTC))
-	s, err := store.Open(dir)
+	s, err := opened(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,8 +70,7 @@ func TestEventsAreReadNewestFirst(t *testing.T) {
 	}
 }
 
-// TestAnAlteredEventLogIsNamed alters, removes, moves and cuts entries, and each time a check says
-// so.
+// TestAnAlteredEventLogIsNamed alters, removes, moves and cuts entries. The check must name each.
 func TestAnAlteredEventLogIsNamed(t *testing.T) {
 	events, meta := []byte("events"), []byte("meta")
 	for name, work := range map[string]func(*bbolt.Tx) error{
@@ -95,11 +94,11 @@ func TestAnAlteredEventLogIsNamed(t *testing.T) {
 		},
 	} {
 		dir := noted(t, 4, time.Now())
-		if r, err := store.Check(dir); err != nil || len(r.Damage) != 0 || r.Events != 4 {
+		if r, err := checked(dir); err != nil || len(r.Damage) != 0 || r.Events != 4 {
 			t.Fatalf("before: %+v %v", r, err)
 		}
 		altered(t, dir, work)
-		if r, err := store.Check(dir); err != nil || len(r.Damage) == 0 || !strings.HasPrefix(r.Damage[0], "events: ") {
+		if r, err := checked(dir); err != nil || len(r.Damage) == 0 || !strings.HasPrefix(r.Damage[0], "events: ") {
 			t.Errorf("%s: %q %v", name, r.Damage, err)
 		}
 	}
@@ -110,7 +109,7 @@ func TestEventsAreForgottenInTheirTime(t *testing.T) {
 	then := time.Date(2020, 1, 1, 8, 0, 0, 0, time.UTC)
 	dir := noted(t, 4, then)
 	now := then.Add(store.KeepEvents + time.Hour)
-	s, err := store.OpenWith(dir, store.Options{Now: func() time.Time { return now }})
+	s, err := openedWith(dir, store.Options{Now: func() time.Time { return now }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,7 +123,7 @@ func TestEventsAreForgottenInTheirTime(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if r, err := store.Check(dir); err != nil || len(r.Damage) != 0 || r.Events != 5 {
+	if r, err := checked(dir); err != nil || len(r.Damage) != 0 || r.Events != 5 {
 		t.Errorf("%+v %v", r, err)
 	}
 	altered(t, dir, func(tx *bbolt.Tx) error {
@@ -135,11 +134,11 @@ func TestEventsAreForgottenInTheirTime(t *testing.T) {
 	})
 }
 
-// TestABackupHoldsNoFreePages: what was deleted is not in the copy, though it is in free pages of
-// the file.
+// TestABackupHoldsNoFreePages: deleted data is not in the copy, though it is in free pages of the
+// file.
 func TestABackupHoldsNoFreePages(t *testing.T) {
 	dir := t.TempDir()
-	s, err := store.Open(dir)
+	s, err := opened(dir)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,11 +6,11 @@ import (
 	"syscall"
 )
 
-// ErrFull is what an Error is where the disk has no room, or no more for this program.
+// ErrFull matches an Error whose cause is that the disk has no room, or no more for this program.
 var ErrFull = errors.New("the disk is full")
 
-// Is says that an error of the system for lack of space is ErrFull. The database gives it on as a
-// text where it cannot grow a file.
+// Is reports that a system error for lack of space is ErrFull. The database passes it on as text if
+// it cannot grow a file.
 func (e *Error) Is(target error) bool {
 	if target != ErrFull || e.Err == nil {
 		return false

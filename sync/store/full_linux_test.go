@@ -10,8 +10,8 @@ import (
 	"gaugewright/sync/tight"
 )
 
-// TestBlobOnAFullDisk: a blob or a piece that finds no space is refused and says why; nothing
-// half-written counts, and with space it comes through.
+// TestBlobOnAFullDisk: a blob or a piece that finds no space is refused with the reason. Nothing
+// half-written counts, and once there is space it is kept.
 func TestBlobOnAFullDisk(t *testing.T) {
 	if !tight.Alone(t) {
 		return

@@ -6,7 +6,7 @@ import (
 	"testing"
 )
 
-// fullDevice puts the system's full device in the place of an open file until free is called.
+// fullDevice replaces an open file by the system's full device until free is called.
 func fullDevice(t *testing.T, f *os.File) (free func()) {
 	t.Helper()
 	fd := int(f.Fd())

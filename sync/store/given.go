@@ -13,47 +13,97 @@ import (
 	"time"
 
 	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
 )
 
-// cameBack is the private part that notes what was brought back, by the id of the change.
+// cameBack is the private part that records which changes were brought back, by the id of the
+// change.
 var cameBack = []byte("came back")
 
-// Back says of a change that it was in this journal before an older copy was restored, and who
-// brought it back.
+// Back says that a change was in this journal before an older copy was restored, and who brought it
+// back.
 type Back struct {
 	ID   string `json:"-"`
 	At   string `json:"at"`
 	From string `json:"from,omitempty"` // the id of a user
 }
 
-// Given signs that the journal here has had these changes: their canonical bytes, in any order. An
-// older copy that is restored knows its own signature, and takes the changes back from whoever kept
-// them.
+// Given signs that the journal here has had these changes: the leaves of their canonical bytes, in
+// any order. An older copy that is restored knows its own signature, and takes the changes back from
+// whoever kept them. A leaf stands for a change of which values were erased since, so that those
+// given with it come back all the same.
 func (s *Store) Given(list [][]byte) string {
-	return base64.StdEncoding.EncodeToString(ed25519.Sign(s.key, s.giving(list)))
+	return base64.StdEncoding.EncodeToString(ed25519.Sign(s.key, s.giving(leavesOf(list))))
 }
 
-// Gave says whether a signature is one that Given made here of these changes.
-func (s *Store) Gave(list [][]byte, signature string) bool {
+// Gave says whether a signature is one that Given made here of these changes and of others, of which
+// there are the leaves alone. Earlier programs signed the changes themselves.
+func (s *Store) Gave(list [][]byte, others []journal.Hash, signature string) bool {
 	b, err := base64.StdEncoding.DecodeString(signature)
-	return err == nil && len(list) > 0 && ed25519.Verify(s.key.Public().(ed25519.PublicKey), s.giving(list), b)
+	if err != nil || len(list) == 0 {
+		return false
+	}
+	key := s.key.Public().(ed25519.PublicKey)
+	if ed25519.Verify(key, s.giving(append(leavesOf(list), others...)), b) {
+		return true
+	}
+	earlier := fmt.Appendf(nil, "gaugewright given 1\n%s\n%s\n", s.id, digestOf(list))
+	return len(others) == 0 && ed25519.Verify(key, earlier, b)
 }
 
-func (s *Store) giving(list [][]byte) []byte {
-	sums := make([][sha256.Size]byte, len(list))
+func (s *Store) giving(leaves []journal.Hash) []byte {
+	return fmt.Appendf(nil, "gaugewright given 2\n%s\n%s\n", s.id, digest(leaves))
+}
+
+func leavesOf(list [][]byte) []journal.Hash {
+	leaves := make([]journal.Hash, len(list))
+	for i := range list {
+		leaves[i] = journal.Leaf(list[i])
+	}
+	return leaves
+}
+
+// digestOf returns the SHA-256, in hexadecimal, of the sorted SHA-256 of some texts.
+func digestOf(list [][]byte) string {
+	sums := make([]journal.Hash, len(list))
 	for i := range list {
 		sums[i] = sha256.Sum256(list[i])
 	}
-	slices.SortFunc(sums, func(a, b [sha256.Size]byte) int { return bytes.Compare(a[:], b[:]) })
+	return digest(sums)
+}
+
+// digest is the SHA-256 in hexadecimal of some hashes, which it sorts.
+func digest(sums []journal.Hash) string {
+	slices.SortFunc(sums, func(a, b journal.Hash) int { return bytes.Compare(a[:], b[:]) })
 	all := sha256.New()
 	for i := range sums {
 		all.Write(sums[i][:])
 	}
-	return fmt.Appendf(nil, "gaugewright given 1\n%s\n%s\n", s.id, hex.EncodeToString(all.Sum(nil)))
+	return hex.EncodeToString(all.Sum(nil))
 }
 
-// AddBack is Add for changes that the journal here has had, as Gave says: they were judged then. It
-// notes those that were missing, in the same transaction.
+// Vouch signs that records of this journal had these states when it had so many entries, or later:
+// their canonical bytes, in any order. root is the tree's at that size.
+func (s *Store) Vouch(size uint64, root string, states [][]byte) string {
+	return base64.StdEncoding.EncodeToString(ed25519.Sign(s.key, vouching(s.id, size, root, states)))
+}
+
+// Vouched reports whether a signature of Vouch is by a key (in base64) and of these states.
+func Vouched(key, store string, size uint64, root string, states [][]byte, signature string) bool {
+	public, err := base64.StdEncoding.DecodeString(key)
+	if err != nil || len(public) != ed25519.PublicKeySize {
+		return false
+	}
+	b, err := base64.StdEncoding.DecodeString(signature)
+	return err == nil && ed25519.Verify(public, vouching(store, size, root, states), b)
+}
+
+func vouching(store string, size uint64, root string, states [][]byte) []byte {
+	return fmt.Appendf(nil, "gaugewright states 1\n%s\n%d\n%s\n%s\n", store, size, root, digestOf(states))
+}
+
+// AddBack adds changes that this journal has had, as Gave says. They were judged then. It records
+// which of them were missing, in the same transaction.
 func (s *Store) AddBack(ctx context.Context, changes []change.Change, from string) (Result, error) {
 	if len(changes) == 0 {
 		return Result{}, nil
@@ -84,7 +134,7 @@ func (s *Store) AddBack(ctx context.Context, changes []change.Change, from strin
 	return b.result, nil
 }
 
-// CameBack calls f with each change that was brought back, in the order of the journal, until it
+// CameBack calls f with each change that was brought back, in the order of the journal, until f
 // returns an error.
 func (s *Store) CameBack(f func(Back, *change.Change) error) error {
 	type line struct {

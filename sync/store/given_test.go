@@ -7,14 +7,15 @@ import (
 	"testing"
 
 	"gaugewright/sync/change"
+	"gaugewright/sync/journal"
 	"gaugewright/sync/store"
 )
 
-// TestWhatComesBackIsKnownByItsSignature: a store that was restored from an older copy knows its own
-// signature over what it gave since, in any order and nothing else, takes that without a judge, and
-// lists it once.
+// TestWhatComesBackIsKnownByItsSignature: a store that was restored from an older copy recognizes
+// its own signature over what it sent since, in any order and with nothing else. It takes that back
+// without judging it, and lists it once.
 func TestWhatComesBackIsKnownByItsSignature(t *testing.T) {
-	s, err := store.Open(t.TempDir())
+	s, err := opened(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,7 +35,7 @@ func TestWhatComesBackIsKnownByItsSignature(t *testing.T) {
 	if _, err := store.Restore(dir, &copied); err != nil {
 		t.Fatal(err)
 	}
-	if s, err = store.Open(dir); err != nil {
+	if s, err = opened(dir); err != nil {
 		t.Fatal(err)
 	}
 	defer func() {
@@ -43,21 +44,30 @@ func TestWhatComesBackIsKnownByItsSignature(t *testing.T) {
 		}
 	}()
 	other := setOf(2, "v1", "b", "3")
+	one, two := list[0].Bytes(), list[1].Bytes()
+	earlier := store.GivenEarlier(s, [][]byte{one, two})
 	for _, x := range []struct {
-		what string
-		list [][]byte
-		sign string
-		want bool
+		what   string
+		list   [][]byte
+		others []journal.Hash
+		sign   string
+		want   bool
 	}{
-		{"as given", [][]byte{list[0].Bytes(), list[1].Bytes()}, signed, true},
-		{"in another order", [][]byte{list[1].Bytes(), list[0].Bytes()}, signed, true},
-		{"one fewer", [][]byte{list[0].Bytes()}, signed, false},
-		{"one twice", [][]byte{list[0].Bytes(), list[1].Bytes(), list[1].Bytes()}, signed, false},
-		{"one altered", [][]byte{list[0].Bytes(), other.Bytes()}, signed, false},
-		{"no signature", [][]byte{list[0].Bytes(), list[1].Bytes()}, "", false},
-		{"nothing", nil, s.Given(nil), false},
+		{"as given", [][]byte{one, two}, nil, signed, true},
+		{"in another order", [][]byte{two, one}, nil, signed, true},
+		{"one fewer", [][]byte{one}, nil, signed, false},
+		{"one twice", [][]byte{one, two, two}, nil, signed, false},
+		{"one altered", [][]byte{one, other.Bytes()}, nil, signed, false},
+		{"no signature", [][]byte{one, two}, nil, "", false},
+		{"nothing", nil, nil, s.Given(nil), false},
+		{"one by its leaf", [][]byte{two}, []journal.Hash{journal.Leaf(one)}, signed, true},
+		{"by another leaf", [][]byte{two}, []journal.Hash{journal.Leaf(other.Bytes())}, signed, false},
+		{"altered beside a leaf", [][]byte{other.Bytes()}, []journal.Hash{journal.Leaf(one)}, signed, false},
+		{"leaves alone", nil, []journal.Hash{journal.Leaf(one), journal.Leaf(two)}, signed, false},
+		{"by an earlier program", [][]byte{one, two}, nil, earlier, true},
+		{"one fewer of that", [][]byte{one}, nil, earlier, false},
 	} {
-		if got := s.Gave(x.list, x.sign); got != x.want {
+		if got := s.Gave(x.list, x.others, x.sign); got != x.want {
 			t.Errorf("%s: %v", x.what, got)
 		}
 	}
@@ -79,10 +89,10 @@ func TestWhatComesBackIsKnownByItsSignature(t *testing.T) {
 	}
 }
 
-// TestPassing: what a newer program wrote is kept as it came, once, and counts against the room of
-// who brought it.
+// TestPassing: what a newer program wrote is kept as it came, once, and counts against the quota of
+// the account that brought it.
 func TestPassing(t *testing.T) {
-	s, err := store.Open(t.TempDir())
+	s, err := opened(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,6 +3,7 @@ package store
 import (
 	"crypto/ed25519"
 	"encoding/base64"
+	"encoding/binary"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -12,8 +13,8 @@ import (
 	"gaugewright/sync/journal"
 )
 
-// Head says, signed, what the journal was at a moment: whoever kept one can show later that nothing
-// before it was altered.
+// Head is a signed statement of the journal at one moment. Anyone who kept one can show later that
+// nothing before it was altered.
 type Head struct {
 	Store     string `json:"store"`
 	Epoch     string `json:"epoch"`
@@ -33,7 +34,7 @@ func (h *Head) signed() []byte {
 	return fmt.Appendf(nil, "gaugewright head 1\n%s\n%s\n%d\n%s\n%s\n", h.Store, h.Epoch, h.Size, h.Root, h.Time)
 }
 
-// Verify says whether a head was signed by the key, which is in base64.
+// Verify reports whether a head was signed by the key, which is in base64.
 func (h *Head) Verify(key string) error {
 	public, err := base64.StdEncoding.DecodeString(key)
 	if err != nil || len(public) != ed25519.PublicKeySize {
@@ -46,7 +47,7 @@ func (h *Head) Verify(key string) error {
 	return nil
 }
 
-// HeadKey returns the key by which the heads are verified, in base64.
+// HeadKey returns the key that verifies the heads, in base64.
 func (s *Store) HeadKey() string {
 	return base64.StdEncoding.EncodeToString(s.key.Public().(ed25519.PublicKey))
 }
@@ -62,13 +63,33 @@ func nodes(tx *transaction) journal.Nodes {
 	}
 }
 
+// edge has, for each level, the subtree that was completed last. The next leaves are joined to it.
+type edge [64]struct {
+	index int // counted from 1; 0 for none
+	hash  journal.Hash
+}
+
+func (e *edge) before(kept journal.Nodes) journal.Nodes {
+	return func(level, index int) (journal.Hash, error) {
+		if e[level].index == index+1 {
+			return e[level].hash, nil
+		}
+		return kept(level, index)
+	}
+}
+
 func growOne(tx *transaction, size int, leaf journal.Hash) error {
-	done, err := journal.Grow(nodes(tx), size, leaf)
+	return new(edge).grow(tx, size, leaf)
+}
+
+func (e *edge) grow(tx *transaction, size int, leaf journal.Hash) error {
+	done, err := journal.Grow(e.before(nodes(tx)), size, leaf)
 	if err != nil {
 		return err
 	}
 	b := filled(tx, bucketTree)
 	for level, h := range done {
+		e[level].index, e[level].hash = size>>level+1, h
 		if err := b.Put(number(uint64(journal.Position(level, size>>level))), h[:]); err != nil {
 			return err
 		}
@@ -76,8 +97,7 @@ func growOne(tx *transaction, size int, leaf journal.Hash) error {
 	return nil
 }
 
-// grow adds the leaves of new entries, which are the journal's last ones, and signs a head over
-// all.
+// grow adds the leaves of new entries, the journal's last ones, and signs a head over everything.
 func (s *Store) grow(tx *transaction, leaves []journal.Hash) error {
 	if len(leaves) == 0 {
 		return nil
@@ -86,8 +106,9 @@ func (s *Store) grow(tx *transaction, leaves []journal.Hash) error {
 		leaves = leaves[len(leaves)-1:]
 	}
 	size := int(tx.Bucket(bucketJournal).Sequence()) - len(leaves)
+	e := new(edge)
 	for i, leaf := range leaves {
-		if err := growOne(tx, size+i, leaf); err != nil {
+		if err := e.grow(tx, size+i, leaf); err != nil {
 			return err
 		}
 	}
@@ -125,8 +146,7 @@ func (s *Store) Head() (h Head, err error) {
 	return h, nil
 }
 
-// Heads gives every signed head, oldest first, until each says no more by an error, which it
-// returns.
+// Heads gives every signed head, oldest first, until each returns an error, which Heads returns.
 func (s *Store) Heads(each func(Head) error) error {
 	return s.view(func(tx *transaction) error {
 		return tx.Bucket(bucketHeads).ForEach(func(_, v []byte) error {
@@ -139,9 +159,9 @@ func (s *Store) Heads(each func(Head) error) error {
 	})
 }
 
-// LeafOf returns the leaf that the tree has of an entry, in hexadecimal, and whether the entry has
-// other bytes now, since something was erased of it. Refuses: journal.ErrRange for one that is not
-// there.
+// LeafOf returns the leaf that the tree has for an entry, in hexadecimal, and whether the entry now
+// has other bytes because something was erased from it. Refuses: journal.ErrRange for a missing
+// entry.
 func (s *Store) LeafOf(seq uint64) (leaf string, erased bool, err error) {
 	err = s.view(func(tx *transaction) error {
 		if seq < 1 || seq > tx.Bucket(bucketJournal).Sequence() {
@@ -156,6 +176,30 @@ func (s *Store) LeafOf(seq uint64) (leaf string, erased bool, err error) {
 		return "", false, &Error{"read the tree of", s.dir, err, ""}
 	}
 	return leaf, erased, nil
+}
+
+// Leaves returns the leaves that the tree has of some changes, by their id; of those that are in the
+// journal alone.
+func (s *Store) Leaves(ids []string) (leaves map[string]journal.Hash, err error) {
+	leaves = make(map[string]journal.Hash, len(ids))
+	err = s.view(func(tx *transaction) error {
+		for _, id := range ids {
+			seq := tx.Bucket(bucketIDs).Get([]byte(id))
+			if len(seq) != 8 {
+				continue
+			}
+			h, err := nodes(tx)(0, int(binary.BigEndian.Uint64(seq))-1)
+			if err != nil {
+				return err
+			}
+			leaves[id] = h
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Error{"read the tree of", s.dir, err, ""}
+	}
+	return leaves, nil
 }
 
 // Inclusion returns the proof that entry seq, counted from 1, is in the tree of the first n.
@@ -175,7 +219,7 @@ func (s *Store) Inclusion(seq, n uint64) (proof []journal.Hash, err error) {
 }
 
 // Root returns the root over the first size entries, in hexadecimal. Refuses: journal.ErrRange for
-// more than there are.
+// more entries than there are.
 func (s *Store) Root(size uint64) (root string, err error) {
 	err = s.view(func(tx *transaction) error {
 		if size > tx.Bucket(bucketJournal).Sequence() {

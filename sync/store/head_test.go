@@ -77,11 +77,11 @@ func TestFirstSchemaIsBroughtUp(t *testing.T) {
 	}
 }
 
-// TestHeadsAreConsistent: each head is signed, and the tree of each earlier one is shown to be the
-// beginning of the last.
+// TestHeadsAreConsistent: each head is signed, and each earlier tree is shown to be the beginning
+// of the last one.
 func TestHeadsAreConsistent(t *testing.T) {
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
-	s, err := store.OpenWith(
+	s, err := openedWith(
 		t.TempDir(),
 		store.Options{NoSync: true, Now: func() time.Time { at = at.Add(time.Second); return at }},
 	)

@@ -4,11 +4,11 @@ import (
 	"encoding/binary"
 )
 
-// metaHeld holds how many changes are in quarantine, and their bytes: 8 each.
+// metaHeld holds how many changes are in quarantine, and their bytes, in 8 bytes each.
 var metaHeld = []byte("held")
 
-// heldSize returns how much is in quarantine. A file of an earlier version does not say it; then
-// all is read, once.
+// heldSize returns how much is in quarantine. A file of an earlier version does not record it, so
+// the first call reads everything.
 func heldSize(tx *transaction) (count, size int64, err error) {
 	if b := tx.Bucket(bucketMeta).Get(metaHeld); len(b) == 16 {
 		return int64(binary.BigEndian.Uint64(b)), int64(binary.BigEndian.Uint64(b[8:])), nil
@@ -20,13 +20,13 @@ func heldSize(tx *transaction) (count, size int64, err error) {
 	return count, size, err
 }
 
-// grown notes that so much came into quarantine, or went (below 0).
+// grown records that so much came into quarantine, or left it (below 0).
 func grown(tx *transaction, more, bytes int) error {
 	count, size, err := heldSize(tx)
 	if err != nil {
 		return err
 	}
-	if tx.Bucket(bucketMeta).Get(metaHeld) != nil { // else the one that came was counted
+	if tx.Bucket(bucketMeta).Get(metaHeld) != nil { // otherwise heldSize has counted the new one
 		count, size = count+int64(more), size+int64(bytes)
 	}
 	if bytes > 0 && size > MaxHeld {
@@ -38,9 +38,9 @@ func grown(tx *transaction, more, bytes int) error {
 // heldFrom holds how many bytes of each sender are in quarantine, in the private part.
 var heldFrom = []byte("held from")
 
-// grownFrom notes that so many bytes of a sender came into quarantine.
+// grownFrom records that so many bytes of a sender came into quarantine.
 //
-// Refuses: ErrHeldFull beyond MaxHeldOf, so that one account does not take the space of all.
+// Refuses: ErrHeldFull beyond MaxHeldOf, so that no account takes the space of all.
 func grownFrom(tx *transaction, sender string, bytes int) error {
 	if sender == "" {
 		return nil
@@ -59,7 +59,7 @@ func grownFrom(tx *transaction, sender string, bytes int) error {
 	return b.Put([]byte(sender), number(uint64(size)))
 }
 
-// HeldSize says how much is in quarantine, without reading it.
+// HeldSize returns how much is in quarantine, without reading it.
 func (s *Store) HeldSize() (count, bytes int64, err error) {
 	err = s.view(func(tx *transaction) error {
 		count, bytes, err = heldSize(tx)

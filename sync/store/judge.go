@@ -10,9 +10,17 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Judge says why a change may not be written, or nil. It is called in the writer's transaction,
-// again if that has to be repeated, and must not use the store in another way than by the view.
+// Judge returns why a change may not be written, or nil. The store calls it in the writer's
+// transaction, and again if that has to be repeated. It must use the store only through the view.
 type Judge func(v View, c *change.Change) error
+
+// CannotTell is what a judge returns where it could not read what it judges by. It refuses nothing:
+// the transaction fails as a whole, and the sender keeps its work and sends it again.
+func CannotTell(err error) error { return unjudged{err} }
+
+type unjudged struct{ error }
+
+func (u unjudged) Unwrap() error { return u.error }
 
 // View shows a judge the records as they are in the writer's transaction.
 type View interface {
@@ -24,7 +32,7 @@ type View interface {
 	Change(id string) (change.Change, bool, error)
 	// Count returns the highest count of any change in the journal.
 	Count() uint64
-	// Came returns what has come of a device's changes.
+	// Came returns which changes of a device have come.
 	Came(device string) (*Came, error)
 }
 
@@ -61,7 +69,7 @@ func (v view) Children(id string) (list []merge.State, err error) {
 		}
 		list = append(list, s)
 	}
-	for _, child := range v.w.order { // begun in this transaction
+	for _, child := range v.w.order { // made in this transaction
 		if s := v.w.records[child].state; s.Parent == id && s.ID != "" &&
 			!slices.ContainsFunc(list, func(x merge.State) bool { return x.ID == child }) {
 			list = append(list, s)
@@ -87,7 +95,7 @@ func (v view) Came(device string) (*Came, error) { return v.w.came(device) }
 var metaCount = []byte("count")
 
 // highest returns the highest count of any change in the journal. A file of an earlier version does
-// not say it; then every entry is read.
+// not record it, so every entry is read.
 func highest(tx *transaction) (count uint64, err error) {
 	if b := tx.Bucket(bucketMeta).Get(metaCount); len(b) == 8 {
 		return binary.BigEndian.Uint64(b), nil
@@ -95,7 +103,7 @@ func highest(tx *transaction) (count uint64, err error) {
 	err = tx.Bucket(bucketJournal).ForEach(func(_, v []byte) error {
 		c, err := change.Parse(v)
 		if err != nil {
-			return nil // a check reports what is damaged; it counts for nothing here
+			return nil // a check reports damage; a damaged entry does not count here
 		}
 		count = max(count, c.Stamp.Count)
 		return nil
@@ -106,8 +114,8 @@ func highest(tx *transaction) (count uint64, err error) {
 	return count, tx.Bucket(bucketMeta).Put(metaCount, number(count))
 }
 
-// room refuses what would make a record too large to be worked with.
-func room(next *merge.State) error {
+// checkSize refuses a change that would make a record too large to work with.
+func checkSize(next *merge.State) error {
 	if size := next.Size(); size > MaxRecord {
 		return fmt.Errorf("%w: it would have %d bytes, and may have %d", ErrRecordFull, size, MaxRecord)
 	}

@@ -19,10 +19,10 @@ func setOf(n int, record, field, value string) change.Change {
 		Record: record, Kind: "visit", Set: []change.Setting{{Field: field, Value: []byte(value)}}}
 }
 
-// TestJudgedInTheTransaction: a judge sees what was taken before in the same call, and is not asked
-// again of what the journal has.
+// TestJudgedInTheTransaction: a judge sees what was taken earlier in the same call, and does not
+// judge again what the journal has.
 func TestJudgedInTheTransaction(t *testing.T) {
-	s, err := store.Open(t.TempDir())
+	s, err := opened(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,10 +62,10 @@ func TestJudgedInTheTransaction(t *testing.T) {
 	}
 }
 
-// TestARecordHasABound: a change by which its record would become too large is refused, and the
-// others of the same call are taken.
+// TestARecordHasABound: a change that would make its record too large is refused; the others of the
+// same call are taken.
 func TestARecordHasABound(t *testing.T) {
-	s, err := store.Open(t.TempDir())
+	s, err := opened(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -100,11 +100,11 @@ func TestARecordHasABound(t *testing.T) {
 	}
 }
 
-// TestADamagedRecordHidesNoOther: one whose bytes cannot be read is named in lists, and stops no
-// writing of another.
+// TestADamagedRecordHidesNoOther: a record whose bytes cannot be read is named in lists and stops
+// no other write.
 func TestADamagedRecordHidesNoOther(t *testing.T) {
 	dir := t.TempDir()
-	s, err := store.Open(dir)
+	s, err := opened(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -124,7 +124,7 @@ func TestADamagedRecordHidesNoOther(t *testing.T) {
 	if err := errors.Join(err, db.Close()); err != nil {
 		t.Fatal(err)
 	}
-	if s, err = store.Open(dir); err != nil {
+	if s, err = opened(dir); err != nil {
 		t.Fatal(err)
 	}
 	defer func() {
@@ -145,11 +145,11 @@ func TestADamagedRecordHidesNoOther(t *testing.T) {
 	}
 }
 
-// TestTheQuarantineIsCounted: how much is held is known without reading it, for a file that never
-// said it too.
+// TestTheQuarantineIsCounted: the amount held is known without reading it all, also for a file that
+// did not record it.
 func TestTheQuarantineIsCounted(t *testing.T) {
 	dir := t.TempDir()
-	s, err := store.Open(dir)
+	s, err := opened(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -174,7 +174,7 @@ func TestTheQuarantineIsCounted(t *testing.T) {
 	if err := errors.Join(err, db.Close()); err != nil {
 		t.Fatal(err)
 	}
-	if s, err = store.Open(dir); err != nil {
+	if s, err = opened(dir); err != nil {
 		t.Fatal(err)
 	}
 	defer func() {

@@ -21,9 +21,9 @@ func newestMeta(b []byte) int {
 	return 0
 }
 
-// TestDamagedFileIsNotOpened: a file that was cut short, emptied, or has one of its two first pages
-// broken is refused with its bytes as they were, and the check names it. Only who asks for it goes
-// back to the transaction before.
+// TestDamagedFileIsNotOpened: a file that was truncated or emptied, or has a broken first page, is
+// refused with its bytes unchanged, and the check names it. The store goes back to the transaction
+// before only on request.
 func TestDamagedFileIsNotOpened(t *testing.T) {
 	whole := t.TempDir()
 	filled(t, whole)
@@ -37,7 +37,7 @@ func TestDamagedFileIsNotOpened(t *testing.T) {
 	}
 	for name, tt := range map[string]struct {
 		image []byte
-		back  bool // the transaction before can be gone back to
+		back  bool // the store can go back to the transaction before
 	}{
 		"cut in the middle":        {b[:len(b)/2/512*512], false},
 		"cut by a page":            {b[:(high-1)*os.Getpagesize()], false},

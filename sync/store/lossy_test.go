@@ -16,8 +16,8 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// contentsOf reads a database whole: each bucket's path with its sequence, each key with its value.
-// What names the log is left out.
+// contentsOf reads a whole database: each bucket's path with its sequence, each key with its value.
+// It leaves out what names the log.
 func contentsOf(t *testing.T, path string) map[string]string {
 	t.Helper()
 	db, err := bbolt.Open(path, 0o600, &bbolt.Options{ReadOnly: true, Timeout: time.Second})
@@ -46,11 +46,11 @@ func contentsOf(t *testing.T, path string) map[string]string {
 	return all
 }
 
-// lossy is the disk of a store: what it has for sure of the database, and what was written since.
+// lossy is the disk of a store: what it surely has of the database, and what was written since.
 type lossy struct {
 	t     *testing.T
 	dir   string
-	base  []byte   // of the database, when all of it was synced last
+	base  []byte   // the database when it was last fully synced
 	since [][]byte // after transactions since
 }
 
@@ -59,7 +59,7 @@ func (d *lossy) options() store.Options {
 		NoSync: true, MaxLog: 60_000,
 		Synced: func() { d.base, d.since = d.image(store.File), nil },
 		Wrote: func() {
-			if d.base != nil { // else it is being made
+			if d.base != nil { // otherwise the database is being made
 				d.since = append(d.since, d.image(store.File))
 			}
 		},
@@ -68,14 +68,14 @@ func (d *lossy) options() store.Options {
 
 func (d *lossy) image(name string) []byte { return read(d.t, filepath.Join(d.dir, name)) }
 
-// cut makes a folder with what a power cut may leave: of each page of the database any state since
-// the last sync, or a torn one, and the log's bytes.
+// cut makes a folder as a power cut may leave it: each page of the database in any state since the
+// last sync, or torn, and the log's bytes.
 func (d *lossy) cut(random *rand.Rand, to string, log []byte) {
 	d.t.Helper()
 	all := append([][]byte{d.base}, d.since...)
 	length := len(d.base)
 	if newest := all[len(all)-1]; random.IntN(2) == 0 {
-		length = max(length, len(newest)) // how long the file is was not synced either
+		length = max(length, len(newest)) // the file's length was not synced either
 	}
 	mixed := make([]byte, length)
 	for at := 0; at < length; at += 512 {
@@ -96,7 +96,7 @@ func (d *lossy) cut(random *rand.Rand, to string, log []byte) {
 	}
 }
 
-// busy does one of the things that write, and says what must be there from then on.
+// busy does one of the store's writes, and returns what must be there from then on.
 func busy(t *testing.T, s *store.Store, random *rand.Rand, n int) {
 	t.Helper()
 	var err error
@@ -131,8 +131,8 @@ func busy(t *testing.T, s *store.Store, random *rand.Rand, n int) {
 	}
 }
 
-// cutOften cuts the power again and again while a store is busy, and returns what was not as it had
-// been.
+// cutOften cuts the power again and again while a store is busy, and returns what differs
+// afterwards.
 func cutOften(t *testing.T) (wrong []string) {
 	t.Helper()
 	random := rand.New(rand.NewPCG(11, 12))
@@ -175,10 +175,10 @@ func cutOften(t *testing.T) (wrong []string) {
 	return wrong
 }
 
-// differs opens what a power cut left and says what is not as it had been.
+// differs opens what a power cut left and returns what differs from the state before.
 func differs(t *testing.T, dir string, want map[string]string) (what string) {
 	t.Helper()
-	defer func() { // pages of two moments may lead anywhere
+	defer func() { // pages of two moments may point anywhere
 		if p := recover(); p != nil {
 			what = fmt.Sprint("the program ends: ", p)
 		}
@@ -205,8 +205,8 @@ func differs(t *testing.T, dir string, want map[string]string) (what string) {
 	return ""
 }
 
-// TestWritesAreDoneAgain: whatever a power cut leaves of the database's pages since they were last
-// synced, the log makes it again what it was, to the byte of every key and value.
+// TestWritesAreDoneAgain: whatever a power cut leaves of the pages written since the last sync, the
+// log restores the database to the byte of every key and value.
 func TestWritesAreDoneAgain(t *testing.T) {
 	for _, one := range cutOften(t) {
 		t.Error(one)

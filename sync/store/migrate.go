@@ -13,7 +13,7 @@ import (
 	"gaugewright/sync/journal"
 )
 
-// migrations bring an older file up to date, in order; the number of those applied is the file's
+// migrations bring an older file up to date, in order. The number of applied ones is the file's
 // schema.
 var migrations = []func(*transaction) error{
 	func(tx *transaction) error {
@@ -61,11 +61,11 @@ var migrations = []func(*transaction) error{
 			return growOne(tx, size-1, journal.Leaf(v))
 		})
 	},
-	func(*transaction) error { // records that one change made may be kept as its number; those of before stay as they are
+	func(*transaction) error { // a record of one change may be kept as its number; earlier ones stay
 		return nil
 	},
-	// Such a record may have no line in the history; those of before keep theirs. The records of a
-	// kind lie in the order in which they came.
+	// Such a record may have no line in the history; earlier records keep theirs. The records of a
+	// kind are in the order in which they came.
 	func(tx *transaction) error {
 		if err := tx.DeleteBucket(bucketKinds); err != nil {
 			return err
@@ -82,11 +82,11 @@ var migrations = []func(*transaction) error{
 			return kinds.Put(append(key(s.Kind, ""), beginning(tx, string(k))...), k)
 		})
 	},
-	func(tx *transaction) error { return aside{tx, time.Now}.index() }, // who brought what is held, and what is still open of it
-	func(*transaction) error { // a kept state may be that after some of its changes; those of before are brought so far with their next change
+	func(tx *transaction) error { return aside{tx, time.Now}.index() }, // who brought what is held, and which entries are still open
+	func(*transaction) error { // a kept state may lack the latest changes; earlier records get this form with their next change
 		return nil
 	},
-	func(*transaction) error { return nil }, // what was written last may stand in the write-ahead log
+	func(*transaction) error { return nil }, // the latest writes may be only in the write-ahead log
 }
 
 var (
@@ -114,8 +114,8 @@ func schemaOf(tx *transaction) int {
 	return 0
 }
 
-// migrate brings the file up to date and reads what the store is; a file that is up to date is not
-// written.
+// migrate brings the file up to date and reads the store's identity. A file that is up to date is
+// not written.
 func (s *Store) migrate() error {
 	current := false
 	err := s.view(func(tx *transaction) error {

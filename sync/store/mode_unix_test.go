@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestTheFolderIsItsOwnersAlone: nothing that the store writes can be read by another account of
-// the machine, whatever its habits are.
+// TestTheFolderIsItsOwnersAlone: no other account of the machine can read what the store writes,
+// whatever the umask.
 func TestTheFolderIsItsOwnersAlone(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "plant")
 	s := open(t, dir)

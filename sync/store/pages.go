@@ -13,8 +13,8 @@ import (
 	bolterrors "go.etcd.io/bbolt/errors"
 )
 
-// The walk below reads bbolt's pages with ordinary reads and holds every offset to its page, before
-// the database is mapped into memory, where a wild offset would end the program.
+// The walk below reads bbolt's pages with ordinary reads and checks every offset against its page.
+// It does so before the database is mapped into memory, where a wild offset would end the program.
 const (
 	pageHeader   = 16
 	pageElement  = 16
@@ -63,8 +63,8 @@ func checkPages(path string) (notes []string, err error) {
 	return m.broken, p.walk(m.root, 0)
 }
 
-// metas are the two first pages of a database. Each says where a transaction's pages are; the newer
-// one that is whole is valid.
+// metas are the two first pages of a database. Each says where a transaction's pages are. The newer
+// intact one is valid.
 type metas struct {
 	size, high     uint64 // of a page; pages in use
 	root, freelist uint64
@@ -72,9 +72,9 @@ type metas struct {
 	broken         []string // what is wrong with one of the two
 }
 
-// readMetas reads the two first pages and holds the file's length to them.
+// readMetas reads the two first pages and checks the file's length against them.
 //
-// Refuses: an error that wraps errPages where neither is whole, or where the file is shorter than
+// Refuses: an error that wraps errPages if neither page is intact, or if the file is shorter than
 // one of them says.
 func readMetas(f *os.File) (m metas, err error) {
 	info, err := f.Stat()
@@ -128,14 +128,13 @@ func metaAt(f io.ReaderAt, at uint64) (m metas, ok bool) {
 	return m, binary.LittleEndian.Uint32(b) == boltMagic && sum.Sum64() == word(metaLength) && m.size >= 1024 && m.size <= 65536
 }
 
-// ErrBroken is wrapped when a database is not whole and was therefore not opened; its bytes are as
-// they were.
+// ErrBroken is wrapped when a database is damaged and was therefore not opened. Its bytes are
+// unchanged.
 var ErrBroken = errors.New("the database is damaged")
 
-// Look says whether a folder holds a plant, without opening or altering anything.
+// Look reports whether a folder holds a plant. It neither opens nor alters anything.
 //
-// Refuses: ErrDamaged for a database that is not whole, and for a folder with blobs and without
-// one.
+// Refuses: ErrDamaged for a damaged database, and for a folder with blobs but no database.
 func Look(dir string) (there bool, err error) {
 	path := filepath.Join(dir, File)
 	broken, err := look(path)
@@ -147,7 +146,7 @@ func Look(dir string) (there bool, err error) {
 				err = found.fits(f)
 			}
 			if err != nil && errors.Is(lock(f, 0), bolterrors.ErrTimeout) {
-				err = nil // a program that uses it has just begun a new log; opening says so
+				err = nil // a program that uses it has just begun a new log; opening reports that
 			}
 			if err = errors.Join(err, f.Close()); err != nil {
 				err = fmt.Errorf("%w: %w", ErrDamaged, err)
@@ -179,10 +178,10 @@ func Look(dir string) (there bool, err error) {
 
 const lookHint = "look at it with: gaugewright check --data "
 
-// look reads the two first pages of a database file without opening it: opening one that was cut
-// short would make it longer again.
+// look reads the two first pages of a database file without opening it: opening a truncated file
+// would lengthen it again.
 //
-// Gives: what is wrong with one of the two pages, "" where both are whole. Refuses: ErrBroken.
+// Gives: what is wrong with one of the two pages, "" if both are intact. Refuses: ErrBroken.
 func look(path string) (broken string, err error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -203,7 +202,7 @@ func look(path string) (broken string, err error) {
 	return strings.Join(m.broken, "; "), err
 }
 
-// read returns a page with what overflows from it.
+// read returns a page with its overflow pages.
 func (p *pages) read(id uint64) ([]byte, error) {
 	if id < 2 || id >= p.high {
 		return nil, brokenPage(id, "is outside the file")

@@ -5,18 +5,18 @@ import (
 	"encoding/binary"
 )
 
-// passing is the private part of changes in a form that this program cannot read yet: by number,
+// passing is the private part for changes in a form that this program cannot read yet: by number,
 // and under "as" the number by the id of the change.
 var (
 	passing   = []byte("passing")
 	passingAs = []byte("passing as")
 )
 
-// Passing is a change that a newer program wrote. It is kept as bytes and passed on as it came.
+// Passing is a change that a newer program wrote. It is kept as bytes and passed on unchanged.
 type Passing struct {
 	Seq   uint64
 	ID    string
-	From  string // the id of the user who brought it, "" where it came from above
+	From  string // the id of the user who brought it, "" if it came from above
 	Above bool   // it came from the office above
 	Bytes []byte
 }
@@ -35,9 +35,9 @@ func readPassing(k, v []byte) Passing {
 	return Passing{binary.BigEndian.Uint64(k), string(id), string(from), v[0] == 1, bytes.Clone(sent)}
 }
 
-// Pass keeps changes of a newer program, synced when it returns. One that is kept already stays as
-// it is; that it came from above is noted where it did. ErrForged where its bytes are others, or
-// ErrHeldFull where too much is kept: then nothing of that call is kept.
+// Pass keeps changes of newer programs, synced when it returns. A change that is kept already stays
+// as it is, except that Pass records if it now came from above. Refuses: ErrForged if the bytes of
+// one differ, ErrHeldFull if too much is kept: then it keeps nothing of that call.
 func (s *Store) Pass(list ...Passing) error {
 	if len(list) == 0 {
 		return nil
@@ -89,7 +89,7 @@ func (s *Store) Pass(list ...Passing) error {
 }
 
 // PassingAfter returns changes of newer programs after a number, oldest first, at most limit and
-// not many more than some bytes.
+// not many more than a number of bytes.
 func (s *Store) PassingAfter(seq uint64, limit, size int) (list []Passing, err error) {
 	err = s.view(func(tx *transaction) error {
 		b := tx.Bucket(bucketPrivate).Bucket(passing)
@@ -109,7 +109,7 @@ func (s *Store) PassingAfter(seq uint64, limit, size int) (list []Passing, err e
 	return list, nil
 }
 
-// Passed drops changes that this program can read by now, after the journal has them.
+// Passed drops changes that this program can read by now, once the journal has them.
 func (s *Store) Passed(list ...Passing) error {
 	if len(list) == 0 {
 		return nil
@@ -135,7 +135,7 @@ func (s *Store) Passed(list ...Passing) error {
 	return nil
 }
 
-// PassingAs returns the change of a newer program that has an id, if one is kept.
+// PassingAs returns the change of a newer program with an id, if one is kept.
 func (s *Store) PassingAs(id string) (p Passing, ok bool, err error) {
 	err = s.view(func(tx *transaction) error {
 		as := tx.Bucket(bucketPrivate).Bucket(passingAs)

@@ -15,8 +15,8 @@ func nameOf(b []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// FuzzPieces sends pieces of a blob as bytes say: where each begins, how long it is, whether it is
-// altered. However they come, a blob that is whole has the bytes it is named by, and the honest
+// FuzzPieces sends pieces of a blob as the fuzzed bytes say: where each begins, how long it is,
+// whether it is altered. In any order, a complete blob has the bytes of its name, and the honest
 // pieces in their order always complete it.
 func FuzzPieces(f *testing.F) {
 	f.Add([]byte("a photo of a gauge"), []byte{0, 5, 0, 5, 13, 0})
@@ -74,7 +74,7 @@ func FuzzPieces(f *testing.F) {
 			}
 			look(s.PutPiece(name, int64(moves[0]), said, piece))
 		}
-		for range 3 { // a bad piece costs one beginning again
+		for range 3 { // a bad piece costs one restart
 			n, whole, err := s.Arrived(name)
 			if err != nil {
 				t.Fatal(err)
@@ -93,9 +93,8 @@ func FuzzPieces(f *testing.F) {
 	})
 }
 
-// TestPiecesThatOnlyLackTheirName: all bytes had come and the power went before they were named.
-// Whatever the sender brings then makes the blob, or begins it again where they are not what they
-// are named by.
+// TestPiecesThatOnlyLackTheirName: all bytes had come and the power failed before they were named.
+// The next send then completes the blob, or restarts it if the bytes do not match the name.
 func TestPiecesThatOnlyLackTheirName(t *testing.T) {
 	s := open(t, t.TempDir())
 	b := []byte("a photo of a gauge")

@@ -11,8 +11,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestPlantedLosses builds in each error by which an answer would come before the disk has what it
-// is for.
+// TestPlantedLosses builds in each error that lets an answer come before the disk has the data.
 func TestPlantedLosses(t *testing.T) {
 	if !tellsUnwritten(t, t.TempDir()) {
 		t.Skip("this kernel or file system does not tell which pages are written")
@@ -31,7 +30,7 @@ func TestPlantedLosses(t *testing.T) {
 	}
 }
 
-// TestPlantedLogs builds in each error by which the log would not bring back what was answered for.
+// TestPlantedLogs builds in each error that keeps the log from restoring what was answered for.
 func TestPlantedLogs(t *testing.T) {
 	defer store.Plant("")
 	for name, test := range map[string]func(*testing.T) []string{
@@ -50,7 +49,7 @@ func TestPlantedLogs(t *testing.T) {
 	}
 }
 
-// damagedOpens returns what is opened of a log that is damaged in its middle.
+// damagedOpens returns what the store opens with a log that is damaged in its middle.
 func damagedOpens(t *testing.T) (opened []string) {
 	t.Helper()
 	dir, ends := inUse(t)

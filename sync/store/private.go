@@ -7,8 +7,8 @@ import (
 	"slices"
 )
 
-// Private is a map of bytes beside the journal, such as the users' passwords: not synced, not a
-// record.
+// Private is a map of bytes beside the journal, such as the users' passwords. It is not synced to
+// phones and is no record.
 type Private struct {
 	s    *Store
 	name []byte
@@ -28,13 +28,13 @@ func (p Private) Get(k string) (v []byte, err error) {
 	return v, p.wrap("read", err)
 }
 
-// Has says whether there is a key that begins so.
+// Has reports whether a key has this prefix.
 func (p Private) Has(prefix string) (there bool, err error) {
 	v, err := p.Find(prefix)
 	return v != nil, err
 }
 
-// Find returns the value of the first key that begins so, or nil.
+// Find returns the value of the first key with this prefix, or nil.
 func (p Private) Find(prefix string) (v []byte, err error) {
 	err = p.s.view(func(tx *transaction) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
@@ -47,7 +47,7 @@ func (p Private) Find(prefix string) (v []byte, err error) {
 	return v, p.wrap("read", err)
 }
 
-// From returns the first key from one on, with its value; "" where there is none.
+// From returns the first key from one on, with its value, or "" if there is none.
 func (p Private) From(key string) (k string, v []byte, err error) {
 	err = p.s.view(func(tx *transaction) error {
 		if b := tx.Bucket(bucketPrivate).Bucket(p.name); b != nil {
@@ -59,7 +59,7 @@ func (p Private) From(key string) (k string, v []byte, err error) {
 	return k, v, p.wrap("read", err)
 }
 
-// Put keeps a value, synced when it returns, with what goes with it.
+// Put keeps a value, synced when it returns, together with further steps.
 func (p Private) Put(k string, v []byte, more ...Step) error {
 	return p.wrap("write", p.s.Keep(append([]Step{p.Putting(k, v)}, more...)...))
 }
@@ -87,7 +87,7 @@ func (p Private) Batch(put map[string][]byte, remove []string) error {
 	return p.wrap("write", p.s.Keep(steps...))
 }
 
-// Delete removes a key; one that is not there is no error.
+// Delete removes a key; a missing key is no error.
 func (p Private) Delete(k string, more ...Step) error {
 	return p.wrap("delete from", p.s.Keep(append([]Step{p.Deleting(k)}, more...)...))
 }

@@ -25,8 +25,8 @@ func (s *Store) Record(id string) (state merge.State, ok bool, err error) {
 	return state, ok, nil
 }
 
-// listed reads a record that an index names. One whose bytes cannot be read is given with its id
-// and what is wrong, so that it hides no other.
+// listed reads a record that an index names. If its bytes cannot be read, it returns the id and
+// what is wrong, so that the record hides no other.
 func listed(tx *transaction, id, kind string) (merge.State, error) {
 	state, ok, err := stateOf(tx, id)
 	switch {
@@ -63,7 +63,7 @@ func (s *Store) collect(index []byte, prefix []byte) ([]merge.State, error) {
 }
 
 // ByKind returns the records of a kind in the order in which they came here, from the one after an
-// id, at most limit (0: all); after an id that is not known there is nothing.
+// id, at most limit (0: all). After an unknown id there is nothing.
 func (s *Store) ByKind(kind, after string, limit int) (list []merge.State, err error) {
 	err = s.view(func(tx *transaction) error {
 		c, prefix := tx.Bucket(bucketKinds).Cursor(), key(kind, "")
@@ -99,6 +99,31 @@ func (s *Store) Children(id string) ([]merge.State, error) {
 	return s.collect(bucketParents, key(id, ""))
 }
 
+// ChildrenOf returns the records of a kind whose parent is id. It reads no others: the runs of a
+// visit are many times as long as its certificate.
+func (s *Store) ChildrenOf(id, kind string) (list []merge.State, err error) {
+	err = s.view(func(tx *transaction) error {
+		kinds, prefix := tx.Bucket(bucketKinds), key(id, "")
+		c := tx.Bucket(bucketParents).Cursor()
+		for k, _ := c.Seek(prefix); k != nil && bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+			child := string(k[len(prefix):])
+			if string(kinds.Get(append(key(kind, ""), beginning(tx, child)...))) != child {
+				continue
+			}
+			state, err := listed(tx, child, kind)
+			if err != nil {
+				return err
+			}
+			list = append(list, state)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &Error{"read records of", s.dir, err, ""}
+	}
+	return list, nil
+}
+
 // Lookup returns the records of a kind that have a text in one of the indexed fields: tag, serial
 // and label of an instrument, serial of a standard, code of a site, name of a method.
 func (s *Store) Lookup(kind, field, value string) ([]merge.State, error) {
@@ -117,13 +142,13 @@ type Entry struct {
 // Bounds limit one reading of the journal; 0 is no limit.
 type Bounds struct {
 	Changes int // at most so many are returned
-	Bytes   int // no further one is taken when those taken have so many bytes
-	Scan    int // at most so many are looked at, whether taken or not
+	Bytes   int // it stops once those taken have so many bytes
+	Scan    int // it looks at no more than so many, taken or not
 }
 
-// Piece returns the journal's entries after a sequence number that keep says yes to (nil: all),
-// within bounds, and the last number looked at: where the next call goes on. An error of keep ends
-// it. keep is called between transactions, so that it may read the store.
+// Piece returns the journal's entries after a sequence number that keep accepts (nil: all), within
+// bounds. It also returns the last number that it looked at, from which the next call goes on. An
+// error of keep ends it. keep is called between transactions, so that it may read the store.
 func (s *Store) Piece(
 	seq uint64, b Bounds, keep func(*change.Change) (bool, error),
 ) (list []Entry, last uint64, err error) {

@@ -10,7 +10,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestLittleAddressSpace: where a process may not have the usual address space, a store opens with
+// TestLittleAddressSpace: if a process may not have the usual address space, a store opens with
 // less.
 func TestLittleAddressSpace(t *testing.T) {
 	const mark = "GAUGEWRIGHT_TEST_LITTLE"

@@ -15,9 +15,9 @@ import (
 
 var keepFlag = flag.Bool("keep", false, "keep a file of the present schema in testdata, where there is none")
 
-// TestEverySchemaHasItsFile: of every schema that was ever written, the present one too, a file is
-// kept that a program of that time really wrote. Whoever adds a migration finds the one before it
-// here; -keep writes the present one.
+// TestEverySchemaHasItsFile: for every schema that was ever written, including the present one, a
+// file is kept that a program of that time really wrote. Anyone who adds a migration finds the
+// previous file here; -keep writes the present one.
 func TestEverySchemaHasItsFile(t *testing.T) {
 	for n := 1; n <= store.Schema; n++ {
 		file := filepath.Join("testdata", fmt.Sprintf("schema-%d.db.gz", n))
@@ -39,7 +39,8 @@ func keepPresent(t *testing.T, file string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	// Two who had not seen each other, one that replaces, and one that was refused for its other kind.
+	// Two writers who had not seen each other, one change that replaces another, and one refused
+	// for its different kind.
 	add(
 		t, s, made("y1", "r4", "instrument", "", "note", `"mine"`, 200),
 		made("y2", "r4", "instrument", "", "note", `"yours"`, 201),
@@ -65,8 +66,8 @@ func keepPresent(t *testing.T, file string) {
 }
 
 // TestLaterSchemasAreRead: a kept file has 64 changes in 61 records, with a contested field, a
-// replaced one, one held change and one private value. It is whole, keeps its name, its life and
-// its key, and goes on from where it stood.
+// replaced one, one held change and one private value. It is intact, keeps its name, its epoch and
+// its key, and goes on from where it stopped.
 func TestLaterSchemasAreRead(t *testing.T) {
 	for n := 2; n <= store.Schema; n++ {
 		t.Run(fmt.Sprintf("schema %d", n), func(t *testing.T) { readKept(t, fmt.Sprintf("schema-%d.db.gz", n)) })

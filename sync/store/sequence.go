@@ -11,41 +11,42 @@ import (
 	"gaugewright/sync/change"
 )
 
-// Came is what has come of a device's changes, which it counts from 1: a gap is work that is on its
-// way, or that somebody held back.
+// Came says which of a device's changes have come. The device counts them from 1, so a gap is work
+// that is on its way, or that somebody held back.
 type Came struct {
-	// By are the accounts that wrote with the device, the first one first.
+	// By lists the accounts that wrote with the device, the first one first.
 	By    []string `json:"by"`
-	Taken Spans    `json:"taken"` // numbers of changes of the journal
-	// Held are numbers of changes that were refused, which the quarantine has.
+	Taken Spans    `json:"taken"` // numbers of changes in the journal
+	// Held has the numbers of refused changes, which are in the quarantine.
 	Held Spans `json:"held,omitempty"`
-	// Twice are numbers that more than one change of the journal has, the first spans of them.
+	// Twice has the numbers that more than one change of the journal has, the first spans of them.
 	Twice Spans `json:"twice,omitempty"`
 }
 
-// Spans are numbers as spans from first to last, in rising order, with a gap between two.
+// Spans are numbers as spans from first to last, in rising order, with a gap between each two.
 type Spans [][2]uint64
 
 var (
-	// bucketCame has by device what came of it. One that is not there is made of the journal.
+	// bucketCame has, by device, which changes came. A missing entry is computed from the journal.
 	bucketCame = []byte("came")
 
-	// ErrGaps is returned for a change of a device whose numbers have more gaps than any honest one's.
+	// ErrGaps is returned for a change of a device whose numbers have more gaps than an honest
+	// device's.
 	ErrGaps = errors.New("seq: the device's changes are numbered with too many gaps")
 )
 
 const (
-	maxSpans = 1024 // a phone without a line has one gap at most, a hub's queue some
+	maxSpans = 1024 // an offline phone has one gap at most, a hub's queue some
 	maxBy    = 256  // accounts of one device
 )
 
-// Has says whether a number is in a span.
+// Has reports whether a number is in a span.
 func (s Spans) Has(n uint64) bool {
 	_, in := s.find(n)
 	return in
 }
 
-// find returns the place of the span that has n or comes after it.
+// find returns the index of the span that has n, or of the next one after it.
 func (s Spans) find(n uint64) (int, bool) {
 	return slices.BinarySearchFunc(s, n, func(span [2]uint64, n uint64) int {
 		switch {
@@ -58,7 +59,7 @@ func (s Spans) find(n uint64) (int, bool) {
 	})
 }
 
-// joins says whether a number is in a span or next to one, so that it needs none of its own.
+// joins reports whether a number is in a span or next to one, so that it needs no span of its own.
 func (s Spans) joins(n uint64) bool {
 	i, in := s.find(n)
 	return in || i > 0 && s[i-1][1]+1 == n || i < len(s) && s[i][0] == n+1
@@ -85,7 +86,7 @@ func (s Spans) with(n uint64) Spans {
 	return s
 }
 
-// Missing returns the numbers below the highest that came of which nothing did.
+// Missing returns the numbers below the highest one that neither came nor were refused.
 func (c *Came) Missing() (gaps Spans) {
 	next := uint64(1)
 	taken, held := c.Taken, c.Held
@@ -112,7 +113,7 @@ func (s Spans) Count() (n uint64) {
 	return n
 }
 
-// take notes a change of the journal.
+// take records a change of the journal.
 func (c *Came) take(one *change.Change) {
 	if c.Taken.Has(one.Seq) && planted != "a number that comes twice goes unnoticed" {
 		if c.Twice.joins(one.Seq) || len(c.Twice) < maxSpans {
@@ -125,8 +126,8 @@ func (c *Came) take(one *change.Change) {
 	}
 }
 
-// hold notes a change that was refused: of somebody who writes with the device, so that nobody else
-// hides a gap.
+// hold records a refused change. It counts only if its author writes with the device, so that
+// nobody else can hide a gap.
 func (c *Came) hold(one *change.Change) bool {
 	ours := len(c.By) == 0 || slices.Contains(c.By, one.Author)
 	if !ours || len(c.Held) >= maxSpans || c.Held.Has(one.Seq) {
@@ -152,7 +153,7 @@ func readCame(v []byte) (*Came, error) {
 	return c, json.Unmarshal(v, c)
 }
 
-// came returns what came of a device, with what this transaction took.
+// came returns which changes of a device have come, with those of this transaction.
 func (w *writer) came(device string) (*Came, error) {
 	if c, ok := w.devices[device]; ok {
 		return c, nil
@@ -165,9 +166,9 @@ func (w *writer) came(device string) (*Came, error) {
 	return c, nil
 }
 
-// keepCame writes what came of the devices that this transaction heard of.
+// keepCame writes the entries of the devices that this transaction changed.
 func (w *writer) keepCame() error {
-	for _, id := range w.heard {
+	for _, id := range w.marked {
 		b, err := json.Marshal(w.devices[id])
 		if err == nil {
 			err = w.tx.Bucket(bucketCame).Put([]byte(id), b)
@@ -179,14 +180,14 @@ func (w *writer) keepCame() error {
 	return nil
 }
 
-// hears notes that something of a device is to be written.
-func (w *writer) hears(device string) {
-	if !slices.Contains(w.heard, device) {
-		w.heard = append(w.heard, device)
+// markDevice marks a device whose entry must be written.
+func (w *writer) markDevice(device string) {
+	if !slices.Contains(w.marked, device) {
+		w.marked = append(w.marked, device)
 	}
 }
 
-// countCame makes what came of the devices of a file that does not have it: of the whole journal.
+// countCame computes the entries of a file that has none, from the whole journal.
 func countCame(tx *transaction) error {
 	if tx.Bucket(bucketCame) != nil {
 		return nil
@@ -216,7 +217,7 @@ func replayCame(tx *transaction) (map[string]*Came, error) {
 	err := tx.Bucket(bucketJournal).ForEach(func(_, v []byte) error {
 		one, err := change.Parse(v)
 		if err != nil {
-			return nil // what is damaged is reported by a check; it counts for nothing here
+			return nil // a check reports damage; a damaged entry does not count here
 		}
 		if all[one.Device] == nil {
 			all[one.Device] = &Came{}
@@ -227,7 +228,7 @@ func replayCame(tx *transaction) (map[string]*Came, error) {
 	return all, err
 }
 
-// Came returns by device what came of it.
+// Came returns, by device, which changes have come.
 func (s *Store) Came() (map[string]*Came, error) {
 	all := map[string]*Came{}
 	err := s.view(func(tx *transaction) (err error) {
@@ -247,7 +248,7 @@ func (s *Store) Came() (map[string]*Came, error) {
 	return all, nil
 }
 
-// CameOf returns what came of one device.
+// CameOf returns which changes of one device have come.
 func (s *Store) CameOf(device string) (c *Came, err error) {
 	err = s.view(func(tx *transaction) (err error) {
 		b := tx.Bucket(bucketCame)
@@ -267,7 +268,7 @@ func (s *Store) CameOf(device string) (c *Came, err error) {
 	return c, nil
 }
 
-// came holds what is kept of each device to the journal, and notes gaps and repeats.
+// came checks what is kept of each device against the journal, and notes gaps and repeats.
 func (w *walk) came(tx *transaction) {
 	want, err := replayCame(tx)
 	if err != nil {
@@ -278,7 +279,7 @@ func (w *walk) came(tx *transaction) {
 	if b != nil {
 		c := b.Cursor()
 		for k, _ := c.First(); k != nil; k, _ = c.Next() {
-			if want[string(k)] == nil { // whose changes were all refused, at most
+			if want[string(k)] == nil { // at most a device whose changes were all refused
 				want[string(k)] = &Came{}
 			}
 		}

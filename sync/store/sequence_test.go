@@ -12,7 +12,7 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// numbered is a change of a record of its own with a number of its device.
+// numbered is a change of a record of its own with a given number of its device.
 func numbered(id string, seq uint64, author string) change.Change {
 	c := made(id, "r"+id, "visit", "", "tag", `"PI-1"`, seq)
 	c.Seq, c.Author = seq, author
@@ -22,8 +22,8 @@ func numbered(id string, seq uint64, author string) change.Change {
 // refusing is a judge that takes nothing.
 func refusing(store.View, *change.Change) error { return errors.New("no") }
 
-// TestNumbersAreASet: whatever the order in which numbers come, what is kept of them is the set of
-// them, its spans never touch, and what is missing is the rest.
+// TestNumbersAreASet: in whatever order numbers come, the spans hold exactly their set and never
+// touch, and the rest is missing.
 func TestNumbersAreASet(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for world := range 30 {
@@ -77,8 +77,8 @@ func TestNumbersAreASet(t *testing.T) {
 	}
 }
 
-// TestGapsAndRepeatsAreKept: what came of a device is in the file, survives a restart, is made of
-// the journal where a file does not have it, and a check names gaps and repeats.
+// TestGapsAndRepeatsAreKept: a device's numbers are in the file, survive a restart, and are
+// computed from the journal if a file lacks them. A check names gaps and repeats.
 func TestGapsAndRepeatsAreKept(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir)
@@ -111,7 +111,7 @@ func TestGapsAndRepeatsAreKept(t *testing.T) {
 	}
 	altered(t, dir, func(tx *bbolt.Tx) error { return tx.DeleteBucket([]byte("came")) })
 	s = open(t, dir)
-	if err := s.Note(store.Event{Kind: "x"}); err != nil { // whatever is written first
+	if err := s.Note(store.Event{Kind: "x"}); err != nil { // any write will do
 		t.Fatal(err)
 	}
 	if got := look(s); got != "[a1 a2] [[1 2] [5 5]] [] [[5 5]] [[3 4]]" {
@@ -128,8 +128,8 @@ func TestGapsAndRepeatsAreKept(t *testing.T) {
 	}
 }
 
-// TestRepeatsHaveABound: numbers that come twice are noted up to a bound, and those next to noted
-// ones beyond it.
+// TestRepeatsHaveABound: numbers that come twice are recorded up to a bound; beyond it only those
+// next to recorded ones are.
 func TestRepeatsHaveABound(t *testing.T) {
 	const most = 1024
 	s := open(t, t.TempDir())
@@ -149,8 +149,8 @@ func TestRepeatsHaveABound(t *testing.T) {
 	}
 }
 
-// TestDevicesThatTheJournalLacks: what is kept of a device of which the journal has nothing is
-// damage, unless it is that changes were refused.
+// TestDevicesThatTheJournalLacks: numbers of a device without any change in the journal are damage,
+// unless its changes were refused.
 func TestDevicesThatTheJournalLacks(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir)
@@ -172,8 +172,8 @@ func TestDevicesThatTheJournalLacks(t *testing.T) {
 	}
 }
 
-// TestTooManyGapsAreRefused: nobody fills the file with numbers that fit nowhere; what closes a gap
-// is taken.
+// TestTooManyGapsAreRefused: nobody can fill the file with numbers that fit nowhere; a number that
+// closes a gap is taken.
 func TestTooManyGapsAreRefused(t *testing.T) {
 	const most = 1024
 	s := open(t, t.TempDir())

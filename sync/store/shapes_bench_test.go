@@ -11,9 +11,9 @@ import (
 	"gaugewright/sync/store"
 )
 
-// BenchmarkShapes measures the same 10,000 changes in pieces of 200, every piece synced before its
-// answer, as new records and as phones write them: 100 readings on each of 100 runs, one run after
-// the other, or a reading of every run in turn, as from many phones at once.
+// BenchmarkShapes measures the same 10,000 changes in pieces of 200, each synced before its answer:
+// as new records, and as phones write them, with 100 readings on each of 100 runs, one run after
+// the other, or with a reading of every run in turn, as from many phones at once.
 func BenchmarkShapes(b *testing.B) {
 	const changes, runs, piece = 10_000, 100, 200
 	id := func() string {
@@ -26,7 +26,7 @@ func BenchmarkShapes(b *testing.B) {
 	value := `{"step":"up.3","value":"2.50","unit":"bar","at":"2026-03-04T05:06:07.089Z","typed":"2.50","by":"` + id() + `"}`
 	for _, shape := range []struct {
 		name string
-		run  func(i int) int // of a change; below 0 for a record of its own
+		run  func(i int) int // index of the run of a change; below 0 for a record of its own
 	}{
 		{"new", func(int) int { return -1 }},
 		{"runs", func(i int) int { return i / (changes / runs) }},

@@ -9,18 +9,18 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// A record that one change made is kept as the number of that change in the journal, where its
-// values are there already: most records of a plant's past are written once, and every value would
-// lie in the file twice. It has no line in the history either.
+// A record that one change made is kept as the number of that change in the journal, which already
+// has its values. Most records of a plant's past are written once, and otherwise every value would
+// be in the file twice. Such a record has no line in the history either.
 //
 // A record of several changes has a line in the history for each. It is kept as its state after
-// some of them, with the number of the last of these (0 and no state: after none). Whoever reads it
-// applies the later ones, so that a reading that comes to a long run costs a line and not the whole
-// run. When the later ones outgrow the state, the whole is written again. Files of before schema 6
-// have the state after all changes, without a number, until the next change.
+// some of them, with the number of the last of these (0 and no state: after none). A reader applies
+// the later ones, so that a new reading of a long run costs one line and not a copy of the whole
+// run. When the later changes outgrow the state, the whole state is written again. Files from
+// before schema 6 have the state after all changes, without a number, until the next change.
 const (
 	pointerMark = '#' // no state begins with it
-	stateMark   = '*' // neither with this
+	stateMark   = '*' // neither does one begin with this
 	// maxTail is how many bytes of changes may follow a short state: some fifty readings, which are
 	// read in a tenth of a millisecond.
 	maxTail = 16 << 10
@@ -28,7 +28,7 @@ const (
 
 func pointer(seq []byte) []byte { return append([]byte{pointerMark}, seq...) }
 
-// pointed returns the number of the change that alone makes a record, if it is kept so.
+// pointed returns the number of the change that alone makes a record, if the record is kept so.
 func pointed(kept []byte) (seq []byte, ok bool) {
 	if len(kept) != 9 || kept[0] != pointerMark {
 		return nil, false
@@ -36,7 +36,7 @@ func pointed(kept []byte) (seq []byte, ok bool) {
 	return kept[1:], true
 }
 
-// based returns the number of the last change that a kept state has, and the state's bytes.
+// based returns the number of the last change that a kept state includes, and the state's bytes.
 func based(kept []byte) (seq, state []byte, ok bool) {
 	if len(kept) < 9 || kept[0] != stateMark {
 		return nil, nil, false
@@ -44,18 +44,18 @@ func based(kept []byte) (seq, state []byte, ok bool) {
 	return kept[1:9], kept[9:], true
 }
 
-// record is a record with how it is kept.
+// record is a record together with how it is kept.
 type record struct {
 	state  merge.State
 	only   []byte // the number of the change that alone makes it
-	marked bool   // it is kept with the number of the last change that the kept state has
+	marked bool   // it is kept with the number of the last change that the kept state includes
 	base   int    // bytes of that state
 	tail   int    // bytes of the changes that came after it
 }
 
 var errNoEntry = errors.New("the change that makes the record is missing from the journal")
 
-// beginning returns the number of the change that began a record, nil where there is none.
+// beginning returns the number of the change that began a record, or nil if there is none.
 func beginning(tx *transaction, id string) []byte {
 	if seq, ok := pointed(tx.Bucket(bucketRecords).Get([]byte(id))); ok {
 		return seq
@@ -67,8 +67,8 @@ func beginning(tx *transaction, id string) []byte {
 	return nil
 }
 
-// stateOf reads a record, if it is there. Refuses: ErrDamaged for one that cannot be read; its id
-// is given all the same.
+// stateOf reads a record, if it is there. Refuses: ErrDamaged for one that cannot be read; the
+// state then still has its id.
 func stateOf(tx *transaction, id string) (merge.State, bool, error) {
 	s, ok, err := readState(tx, id)
 	if err != nil {
@@ -129,7 +129,7 @@ func readRecord(tx *transaction, id string) (r record, ok bool, err error) {
 	return r, true, err
 }
 
-// entryOf reads an entry of the journal that is of a record, and its length.
+// entryOf reads an entry of the journal that belongs to a record, and returns its length.
 func entryOf(tx *transaction, id string, seq []byte) (change.Change, int, error) {
 	entry := tx.Bucket(bucketJournal).Get(seq)
 	if entry == nil {
@@ -142,14 +142,14 @@ func entryOf(tx *transaction, id string, seq []byte) (change.Change, int, error)
 	return one, len(entry), err
 }
 
-// warm keeps records that were written or looked at lately, as the writer knows them, so that the
-// next readings of a run do not read all of it again. Only the one writer uses it.
+// warm caches recently written or read records as the writer knows them, so that the next readings
+// of a run do not read all of it again. Only the one writer uses it.
 type warm struct {
-	now, before map[string]record // the older ones go together
-	size        int               // of now
+	now, before map[string]record // the older ones are dropped together
+	size        int               // bytes of now
 }
 
-// maxWarm is how many bytes of records are kept at hand, once and once more.
+// maxWarm is how many bytes of records now and before may each have.
 const maxWarm = 8 << 20
 
 func (w *warm) get(id string) (record, bool) {
@@ -173,10 +173,10 @@ func (w *warm) put(id string, r record) {
 	w.now[id] = r
 }
 
-// filled is a bucket whose keys only ever grow: its pages are filled to the end, since nothing
-// comes between.
+// filled is a bucket whose keys only ever grow. Its pages are filled completely, since nothing is
+// inserted between.
 func filled(tx *transaction, name []byte) *bucket {
 	b := tx.Bucket(name)
-	b.FillPercent = 1
+	b.fill(1)
 	return b
 }

@@ -31,20 +31,20 @@ func kept(t *testing.T, dir, id string) (b []byte) {
 	return b
 }
 
-// TestAReadingIsALine: a reading that comes to a run leaves what is kept of the run as it is, until
-// the readings since outgrow that. What is read is the same at every moment as a replay of all, by
-// the program that wrote it and by one that opens the file.
+// TestAReadingIsALine: a reading added to a run leaves the kept state of the run as it is, until
+// the readings since outgrow it. At every moment the record equals a replay of all its changes, for
+// the program that wrote it and for one that opens the file.
 func TestAReadingIsALine(t *testing.T) {
 	dir := t.TempDir()
 	want := merge.State{}
 	written, before := 0, []byte(nil)
 	value := `{"value":"2.50","note":"` + strings.Repeat("as read ", 40) + `"}`
 	for i := range 150 {
-		s, err := store.OpenWith(dir, quick)
+		s, err := openedWith(dir, quick)
 		if err != nil {
 			t.Fatal(err)
 		}
-		for k := range 2 { // the second finds the record at hand
+		for k := range 2 { // the second time it is cached
 			c := made(
 				fmt.Sprintf("c%dn%d", i, k), "r1", "run", "v1", fmt.Sprintf("capture.%d.%d", k, i), value,
 				uint64(2*i+k),
@@ -82,8 +82,8 @@ func TestAReadingIsALine(t *testing.T) {
 	}
 }
 
-// TestReadingsTogether: many changes of many records in one call, some refused, are the same as one
-// at a time.
+// TestReadingsTogether: many changes of many records in one call, some refused, give the same as
+// one at a time.
 func TestReadingsTogether(t *testing.T) {
 	one, all := t.TempDir(), t.TempDir()
 	a, b := open(t, one), open(t, all)

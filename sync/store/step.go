@@ -1,7 +1,7 @@
 package store
 
-// Step is something to write beside the journal, in the transaction of what it goes with: what is
-// done and the event that reports it are both there after a power cut, or neither is.
+// Step is a write beside the journal, made in the same transaction as what it belongs to: an action
+// and the event that reports it are both there after a power cut, or neither is.
 type Step struct {
 	do func(*Store, *transaction) error
 }

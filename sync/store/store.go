@@ -8,12 +8,14 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"syscall"
 	"time"
 
 	"gaugewright/sync/change"
+	"gaugewright/sync/engine"
 
 	"go.etcd.io/bbolt"
 	bolterrors "go.etcd.io/bbolt/errors"
@@ -26,10 +28,10 @@ type Error struct {
 	Hint     string
 }
 
-// Error returns the sentence, with a hint where there is one.
+// Error returns the sentence, with a hint if there is one.
 func (e *Error) Error() string {
 	s := e.Op + " " + e.Path + ": " + e.Err.Error()
-	if e.Hint != "" {
+	if e.Hint != "" && !strings.Contains(e.Path, "://") { // hints are about folders
 		s += " (" + e.Hint + ")"
 	}
 	return s
@@ -45,10 +47,10 @@ var (
 	ErrForged = errors.New("another change has this id")
 	// ErrDamaged is wrapped when the bytes of a stored record cannot be read.
 	ErrDamaged = errors.New("the stored record is damaged")
-	// ErrRecordFull is returned for a change by which its record would become too large.
+	// ErrRecordFull is returned for a change that would make its record too large.
 	ErrRecordFull = errors.New("the record is full")
-	// ErrHeldFull is returned when the quarantine has no room; nothing of that call is kept then, so
-	// its sender keeps it.
+	// ErrHeldFull is returned when the quarantine has no room. Nothing of that call is then kept,
+	// so its sender keeps it.
 	ErrHeldFull = errors.New("too much waits in the quarantine; the office looks through it first")
 	// ErrNewer is returned when the file was written by a newer version of the program.
 	ErrNewer = errors.New("the file was written by a newer version")
@@ -78,49 +80,58 @@ var (
 
 // Store is an open data folder.
 type Store struct {
-	db             *bbolt.DB
-	dir, id, epoch string
-	key            ed25519.PrivateKey
-	options        Options
-	queue          chan *batch
-	done           chan struct{}
-	warm           warm   // of the one writer
-	ahead          *ahead // the write-ahead log, of the one writer; nil where each transaction is synced by itself
-	failed         atomic.Pointer[error]
-	mapped         int          // bytes of address space that the database has
-	copied         string       // a copy that was opened in the place of a database with a log, "" where none was
-	mu             sync.RWMutex // held for reading while a batch is handed over, for writing by Close
-	closed         bool
-	reading        bool       // opened by OpenToRead
-	pieces         sync.Mutex // one piece of a blob at a time
-	growing        sync.Mutex
-	grown          chan struct{} // closed when the journal grows; nil while nobody waits for that
+	db        *bbolt.DB // nil with another engine
+	other     engine.DB // nil with bbolt
+	dir       string    // the data folder; with another engine, the engine's name for the database
+	folder    string    // where the blobs are
+	id, epoch string
+	key       ed25519.PrivateKey
+	options   Options
+	queue     chan *batch
+	done      chan struct{}
+	warm      warm   // of the one writer
+	ahead     *ahead // the write-ahead log, used by the one writer; nil if each transaction is synced by itself
+	failed    atomic.Pointer[error]
+	mapped    int          // bytes of address space that the database has
+	copied    string       // a copy that was opened instead of a database with a log, "" if none was
+	mu        sync.RWMutex // held for reading while a batch is handed over, and for writing by Close
+	closed    bool
+	reading   bool           // opened by OpenToRead
+	pieces    sync.Mutex     // one piece of a blob at a time
+	announced atomic.Uint64  // the journal's length that was announced last
+	ends      chan struct{}  // closed with the store, for another engine
+	following sync.WaitGroup // counts what follows other programs
+	growing   sync.Mutex
+	grown     chan struct{} // closed when the journal grows; nil while nobody waits
 }
 
-// Options are what a simulation replaces.
+// Options are settings that only simulations change.
 type Options struct {
 	Now    func() time.Time // the clock of the tree's heads; nil: the machine's
-	NoSync bool             // writes without fsync: for simulations only, since what was acknowledged may then be lost
-	// NoLog syncs each transaction of the database by itself, as systems do that keep no write-ahead log.
+	NoSync bool             // writes without fsync: only for simulations, since acknowledged changes may then be lost
+	// NoLog syncs each transaction by itself, as on systems without a write-ahead log.
 	NoLog bool
-	// MaxLog is how many bytes of writes the write-ahead log may have before all is synced and a new one
-	// begins; 0 is the usual number.
+	// MaxLog is how many bytes of writes the write-ahead log may have before everything is synced
+	// and a new one begins; 0 means the usual number.
 	MaxLog int64
-	// Patience is how long a transaction may take before the log's moment gives way to it; 0 is the usual
-	// time. Room is how many bytes of address space the database gets; 0 is the usual number.
+	// Patience is how long a transaction may take before the log's moment is released for it; 0
+	// means the usual time. Room is how many bytes of address space the database gets; 0 means the
+	// usual number.
 	Patience time.Duration
 	Room     int
 	// OpenFile opens the database's file, and the log's; nil: os.OpenFile.
 	OpenFile func(name string, flag int, mode os.FileMode) (*os.File, error)
 	// SyncFolder makes sure that the names in a folder are on the disk; nil: fsync of the folder.
 	SyncFolder func(dir string) error
-	// FallBack opens a database of whose two first pages one is broken, with the last transaction that
-	// the other one names; one whose log is damaged, with the last transaction before the damage; and one
+	// FallBack opens a database with one broken first page at the last transaction of the other
+	// one, a database with a damaged log at the last transaction before the damage, and a database
 	// whose log is missing.
 	FallBack bool
-	// Wrote is called with every transaction that was written; nil if nobody wants to know.
+	// Blobs keeps blobs outside the folder; nil keeps them in it.
+	Blobs Blobs
+	// Wrote is called after every written transaction. It may be nil.
 	Wrote func()
-	// Synced is called where all of the database is on the disk; nil if nobody wants to know.
+	// Synced is called when the whole database is on the disk. It may be nil.
 	Synced func()
 }
 
@@ -131,8 +142,8 @@ func (o *Options) open(name string, flag int, mode os.FileMode) (*os.File, error
 	return os.OpenFile(name, flag, mode)
 }
 
-// Open opens the data folder, making it if it is not there. A new database is made under another
-// name, synced and renamed, so that a power cut leaves either none or a whole one.
+// Open opens the data folder, making it if it is missing. A new database is made under another
+// name, synced and renamed, so that a power cut leaves either none or a complete one.
 func Open(dir string) (*Store, error) { return OpenWith(dir, Options{}) }
 
 // OpenWith is Open with another clock or without fsync.
@@ -175,7 +186,7 @@ func OpenWith(dir string, o Options) (*Store, error) {
 	}
 	mended := error(nil)
 	if broken != "" {
-		mended = s.update(func(*transaction) error { return nil }) // a transaction writes the page that is not the newest whole one
+		mended = s.update(func(*transaction) error { return nil }) // a transaction replaces the broken first page
 	}
 	if err := errors.Join(mended, s.migrate(), removeHalves(dir)); err != nil {
 		return nil, errors.Join(&Error{"migrate", path, err, ""}, s.db.Close())
@@ -189,15 +200,15 @@ func OpenWith(dir string, o Options) (*Store, error) {
 	return s, nil
 }
 
-// openLocked opens the database's file. Where a log is beside it, the database is put back to the
-// log's moment first, under the lock; found is that log.
+// openLocked opens the database's file. If a log is beside it, it first puts the database back to
+// the log's moment, under the lock. found is that log.
 func openLocked(dir, path string, o Options) (s *Store, found *logged, broken string, err error) {
 	b := o.bolt()
-	s = &Store{dir: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
+	s = &Store{dir: dir, folder: dir, options: o, queue: make(chan *batch, maxWaiting), done: make(chan struct{})}
 	rooms := []int{0}
 	if info, err := os.Stat(path); err == nil && keepsLog {
 		size := int(info.Size())
-		rooms = []int{max(mapLeast, mapTimes*size), size + 2*mapReserve} // the second where there is a limit
+		rooms = []int{max(mapLeast, mapTimes*size), size + 2*mapReserve} // the second for a process with a limit
 		if o.Room > 0 {
 			rooms = []int{o.Room}
 		}
@@ -233,7 +244,8 @@ func openLocked(dir, path string, o Options) (s *Store, found *logged, broken st
 	return s, found, broken, nil
 }
 
-// whole makes sure that an open file is a whole database, putting it back to the moment of its log.
+// whole makes sure that an open file is a complete database, and puts it back to the moment of its
+// log.
 func whole(dir string, f *os.File, o *Options) (found *logged, broken string, err error) {
 	if _, err := os.Stat(filepath.Join(dir, Log)); err == nil {
 		if err := lock(f, 3*time.Second); err != nil {
@@ -256,8 +268,8 @@ func whole(dir string, f *os.File, o *Options) (found *logged, broken string, er
 	return found, broken, err
 }
 
-// OpenToRead opens a data folder of this version without writing to it; whatever would write
-// returns ErrClosed.
+// OpenToRead opens a data folder of this version without writing to it. Every write returns
+// ErrClosed.
 func OpenToRead(dir string) (*Store, error) {
 	path := filepath.Join(dir, File)
 	if _, err := os.Stat(path); err != nil {
@@ -281,7 +293,7 @@ func OpenToRead(dir string) (*Store, error) {
 		}
 		return nil, &Error{"open", path, err, hint}
 	}
-	s := &Store{db: db, dir: dir, options: o, queue: make(chan *batch), reading: true, copied: copied}
+	s := &Store{db: db, dir: dir, folder: dir, options: o, queue: make(chan *batch), reading: true, copied: copied}
 	err = s.view(func(tx *transaction) error {
 		if schema := tx.Bucket(bucketMeta).Get(metaSchema); len(schema) != 8 ||
 			binary.BigEndian.Uint64(schema) != uint64(len(migrations)) {
@@ -345,7 +357,7 @@ func SyncFolder(dir string) error {
 	return nil
 }
 
-// Close waits for what was handed in and closes the file.
+// Close waits for work that was handed in and closes the file.
 func (s *Store) Close() error {
 	s.mu.Lock()
 	if s.closed {
@@ -359,24 +371,31 @@ func (s *Store) Close() error {
 		<-s.done
 	}
 	err := error(nil)
-	if s.ahead != nil {
-		err = s.end()
+	if s.other != nil {
+		close(s.ends)
+		s.following.Wait()
+		err = s.other.Close()
+	} else {
+		if s.ahead != nil {
+			err = s.end()
+		}
+		err = errors.Join(err, s.db.Close(), removed(s.copied))
 	}
-	if err := errors.Join(err, s.db.Close(), removed(s.copied)); err != nil {
+	if err != nil {
 		return &Error{"close", s.dir, err, ""}
 	}
 	return nil
 }
 
-// StoreID names this store; a cursor of another store is worth nothing here.
+// StoreID identifies this store. A cursor of another store is not valid here.
 func (s *Store) StoreID() string { return s.id }
 
-// Epoch names the life of this store: bringing back a backup begins a new one, so that devices
+// Epoch identifies the life of this store. Restoring a backup begins a new epoch, so that devices
 // offer again what the backup lacks.
 func (s *Store) Epoch() string { return s.epoch }
 
 // Dir returns the data folder.
-func (s *Store) Dir() string { return s.dir }
+func (s *Store) Dir() string { return s.folder }
 
 func number(n uint64) []byte { return binary.BigEndian.AppendUint64(nil, n) }
 
@@ -391,11 +410,11 @@ func key(parts ...string) []byte {
 	return b
 }
 
-// Result says which changes are now in the journal: those accepted by this call and those it had
-// already.
+// Result says which changes are now in the journal: those accepted by this call and those that were
+// there already.
 type Result struct {
 	Accepted, Known []string
-	Refused         map[string]error // by change id: forged, or not of their record
+	Refused         map[string]error // by change id: forged, or for another record
 }
 
 // Add puts changes into the journal and merges them into their records, in one synced transaction
@@ -405,15 +424,28 @@ func (s *Store) Add(ctx context.Context, changes []change.Change) (Result, error
 	return s.AddJudged(ctx, changes, nil)
 }
 
-// AddJudged is Add for changes of which each is judged before it is taken, in the transaction that
-// takes it: what the judge sees is what the change will be merged into, with all that was taken
-// before it. What it refuses is in Refused. A change that the journal has is not judged again.
+// AddJudged is Add with a judge. Each change is judged before it is taken, in the same transaction:
+// the judge sees the records that the change will be merged into, with everything taken before it.
+// Refused has what it refuses. A change that the journal has is not judged again.
 func (s *Store) AddJudged(ctx context.Context, changes []change.Change, judge Judge) (Result, error) {
 	return s.AddWith(ctx, changes, judge)
 }
 
-// AddWith is AddJudged with what goes with the changes, which is written where none of them is
-// refused.
+// AddArrived is AddJudged for changes with their canonical bytes as they came, which change.Parse
+// or change.Quick accepted. The bytes are stored without being encoded again, and must not be
+// altered any more.
+func (s *Store) AddArrived(ctx context.Context, changes []change.Change, entries [][]byte, judge Judge) (Result, error) {
+	if len(changes) == 0 {
+		return Result{}, nil
+	}
+	b := &batch{changes: changes, entries: entries, judge: judge, reply: make(chan error, 1)}
+	if err := s.hand(ctx, b); err != nil {
+		return Result{}, err // it may still be written; sending it again is harmless
+	}
+	return b.result, nil
+}
+
+// AddWith is AddJudged with further steps, which are written if none of the changes is refused.
 func (s *Store) AddWith(ctx context.Context, changes []change.Change, judge Judge, more ...Step) (Result, error) {
 	if len(changes)+len(more) == 0 {
 		return Result{}, nil
@@ -426,12 +458,12 @@ func (s *Store) AddWith(ctx context.Context, changes []change.Change, judge Judg
 		return s.steps(tx, more)
 	}
 	if err := s.hand(ctx, b); err != nil {
-		return Result{}, err // it may still be written; sending it again is the same as once
+		return Result{}, err // it may still be written; sending it again is harmless
 	}
 	return b.result, nil
 }
 
-// hand gives the one writer something to write and waits until it is synced.
+// hand gives the one writer a batch and waits until it is synced.
 func (s *Store) hand(ctx context.Context, b *batch) error {
 	s.mu.RLock()
 	if s.closed || s.reading {
@@ -453,8 +485,8 @@ func (s *Store) hand(ctx context.Context, b *batch) error {
 	}
 }
 
-// together writes something beside the journal, in a transaction that may carry other callers' work
-// too.
+// together writes something beside the journal, in a transaction that may also carry other callers'
+// work.
 func (s *Store) together(work func(*transaction) error) error {
 	return s.hand(context.Background(), &batch{work: work, reply: make(chan error, 1)})
 }

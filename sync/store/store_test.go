@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -29,7 +30,7 @@ func made(id, record, kind, parent, field, value string, count uint64, sees ...s
 
 func open(t testing.TB, dir string) *store.Store {
 	t.Helper()
-	s, err := store.Open(dir)
+	s, err := opened(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -50,7 +51,7 @@ func add(t testing.TB, s *store.Store, changes ...change.Change) store.Result {
 	return r
 }
 
-// TestAgainstMap runs random adds and reopenings beside a plain list of changes; after each,
+// TestAgainstMap runs random adds and reopenings beside a plain list of changes. After each,
 // records, journal and history must agree.
 func TestAgainstMap(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
@@ -59,7 +60,7 @@ func TestAgainstMap(t *testing.T) {
 			rt.Fatal(err)
 		}
 		quick := store.Options{NoSync: true}
-		s, err := store.OpenWith(dir, quick)
+		s, err := openedWith(dir, quick)
 		if err != nil {
 			rt.Fatal(err)
 		}
@@ -99,7 +100,7 @@ func TestAgainstMap(t *testing.T) {
 				if err := s.Close(); err != nil {
 					rt.Fatal(err)
 				}
-				if s, err = store.OpenWith(dir, quick); err != nil {
+				if s, err = openedWith(dir, quick); err != nil {
 					rt.Fatal(err)
 				}
 				if s.StoreID() != id {
@@ -183,6 +184,44 @@ func TestLookupFollowsTheValue(t *testing.T) {
 	}
 }
 
+// TestChildrenOfAKind checks that the children of a kind are those of all children, in their order,
+// whether one change made them or several.
+func TestChildrenOfAKind(t *testing.T) {
+	s := open(t, t.TempDir())
+	kinds := []string{"run", "certificate", "certificates"}
+	var list []change.Change
+	for i := range 60 {
+		id, kind, parent := fmt.Sprintf("r%d", i*7%60), kinds[i%3], fmt.Sprintf("v%d", i/5%4)
+		list = append(list, made(fmt.Sprintf("c%d", i), id, kind, parent, "label", `"A"`, uint64(2*i)))
+		if i%2 == 0 {
+			list = append(list, made(fmt.Sprintf("d%d", i), id, kind, parent, "note", `"B"`, uint64(2*i+1)))
+		}
+	}
+	add(t, s, list...)
+	found := 0
+	for _, parent := range []string{"v0", "v1", "v2", "v3", "v", "r1", ""} {
+		all, err := s.Children(parent)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, kind := range append(kinds, "cert", "") {
+			want := slices.DeleteFunc(slices.Clone(all), func(x merge.State) bool { return x.Kind != kind })
+			got, err := s.ChildrenOf(parent, kind)
+			if err != nil || len(got) != len(want) {
+				t.Fatalf("%s of %s: %d, want %d, %v", kind, parent, len(got), len(want), err)
+			}
+			for i := range got {
+				if found++; !bytes.Equal(got[i].Bytes(), want[i].Bytes()) {
+					t.Errorf("%s of %s: %s, want %s", kind, parent, got[i].Bytes(), want[i].Bytes())
+				}
+			}
+		}
+	}
+	if found != 60 {
+		t.Errorf("%d found of 60", found)
+	}
+}
+
 func TestManyCallersAtOnce(t *testing.T) {
 	s := open(t, t.TempDir())
 	const callers, each = 40, 5
@@ -203,7 +242,7 @@ func TestManyCallersAtOnce(t *testing.T) {
 	}
 }
 
-// TestHalfMadeFileIsNoHarm: a power cut during the first creation leaves the temporary file;
+// TestHalfMadeFileIsNoHarm: a power cut during the first creation leaves the temporary file, and
 // opening makes the store all the same.
 func TestHalfMadeFileIsNoHarm(t *testing.T) {
 	dir := t.TempDir()
@@ -272,7 +311,7 @@ func TestPrivateAndClosed(t *testing.T) {
 	if v, err := p.Get("an"); err != nil || v != nil {
 		t.Errorf("%q, %v", v, err)
 	}
-	if _, err := store.Open(dir); err == nil {
+	if _, err := opened(dir); err == nil {
 		t.Error("two programs opened one folder")
 	}
 	if err := s.Close(); err != nil {
@@ -306,8 +345,8 @@ func BenchmarkAddFiftyCallers(b *testing.B) {
 	})
 }
 
-// TestHistoryOfOneChangeAndMore: the history of a record is whole while one change makes it, when
-// more come in the same transaction, and when they come later.
+// TestHistoryOfOneChangeAndMore: the history of a record is complete while one change makes it,
+// when more come in the same transaction, and when they come later.
 func TestHistoryOfOneChangeAndMore(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir)

@@ -4,22 +4,25 @@ import (
 	"encoding/binary"
 	"errors"
 
+	"gaugewright/sync/engine"
+
 	"go.etcd.io/bbolt"
 )
 
-// transaction is a transaction of the database whose writes are noted, so that they can be done
-// again after a power cut. redo is nil for one that only reads, or that is synced by itself.
+// transaction is a transaction of the database whose writes are recorded, so that they can be
+// redone after a power cut. redo is nil for one that only reads, or that is synced by itself.
 type transaction struct {
-	*bbolt.Tx
+	engine.Tx
 	redo *redo
+	tops map[string]*bucket // the buckets found so far, so that a change need not look them up again
 }
 
-// bolted is the bucket below.
-type bolted = bbolt.Bucket
+// of returns the engine's bucket beneath b.
+type of = engine.Bucket
 
-// bucket is a bucket in a transaction. It hides whatever of bbolt's writes, and notes it.
+// bucket is a bucket in a transaction. It hides the engine's write methods and records each write.
 type bucket struct {
-	*bolted
+	of
 	redo *redo
 	in   *bucket // nil at the top
 	name string
@@ -28,18 +31,33 @@ type bucket struct {
 
 // view reads the database.
 func (s *Store) view(work func(*transaction) error) error {
-	return s.db.View(func(tx *bbolt.Tx) error { return work(&transaction{tx, nil}) })
+	if s.other != nil {
+		return s.other.View(func(tx engine.Tx) error { return work(&transaction{Tx: tx}) })
+	}
+	return s.db.View(func(tx *bbolt.Tx) error { return work(&transaction{Tx: boltTx{tx}}) })
 }
 
-func (t *transaction) wrap(b *bbolt.Bucket, in *bucket, name []byte) *bucket {
+func (t *transaction) wrap(b engine.Bucket, in *bucket, name []byte) *bucket {
 	if b == nil {
 		return nil
 	}
-	return &bucket{bolted: b, redo: t.redo, in: in, name: string(name)}
+	return &bucket{of: b, redo: t.redo, in: in, name: string(name)}
 }
 
-// Bucket returns a bucket by its name, nil where there is none.
-func (t *transaction) Bucket(name []byte) *bucket { return t.wrap(t.Tx.Bucket(name), nil, name) }
+// Bucket returns a bucket by its name, or nil if there is none.
+func (t *transaction) Bucket(name []byte) *bucket {
+	if b, known := t.tops[string(name)]; known {
+		return b
+	}
+	b := t.wrap(t.Tx.Bucket(name), nil, name)
+	if b != nil {
+		if t.tops == nil {
+			t.tops = map[string]*bucket{}
+		}
+		t.tops[b.name] = b
+	}
+	return b
+}
 
 // CreateBucket makes a bucket.
 func (t *transaction) CreateBucket(name []byte) (*bucket, error) {
@@ -47,7 +65,7 @@ func (t *transaction) CreateBucket(name []byte) (*bucket, error) {
 	return t.made(b, nil, name, err)
 }
 
-// CreateBucketIfNotExists makes a bucket where there is none.
+// CreateBucketIfNotExists makes a bucket if it is missing.
 func (t *transaction) CreateBucketIfNotExists(name []byte) (*bucket, error) {
 	if b := t.Bucket(name); b != nil {
 		return b, nil
@@ -55,13 +73,14 @@ func (t *transaction) CreateBucketIfNotExists(name []byte) (*bucket, error) {
 	return t.CreateBucket(name)
 }
 
-// DeleteBucket removes a bucket with all that is in it.
+// DeleteBucket removes a bucket with everything in it.
 func (t *transaction) DeleteBucket(name []byte) error {
 	t.redo.drop(nil, name)
+	delete(t.tops, string(name))
 	return t.Tx.DeleteBucket(name)
 }
 
-func (t *transaction) made(b *bbolt.Bucket, in *bucket, name []byte, err error) (*bucket, error) {
+func (t *transaction) made(b engine.Bucket, in *bucket, name []byte, err error) (*bucket, error) {
 	if err != nil {
 		return nil, err
 	}
@@ -69,25 +88,32 @@ func (t *transaction) made(b *bbolt.Bucket, in *bucket, name []byte, err error) 
 	return t.wrap(b, in, name), nil
 }
 
-// Bucket returns a bucket that is in this one, nil where there is none.
+// Bucket returns a bucket within this one, or nil if there is none.
 func (b *bucket) Bucket(name []byte) *bucket {
-	return (&transaction{redo: b.redo}).wrap(b.bolted.Bucket(name), b, name)
+	return (&transaction{redo: b.redo}).wrap(b.of.Bucket(name), b, name)
 }
 
-// CreateBucketIfNotExists makes a bucket in this one where there is none.
+// CreateBucketIfNotExists makes a bucket within this one if it is missing.
 func (b *bucket) CreateBucketIfNotExists(name []byte) (*bucket, error) {
 	if one := b.Bucket(name); one != nil {
 		return one, nil
 	}
-	made, err := b.bolted.CreateBucket(name)
+	made, err := b.of.CreateBucket(name)
 	return (&transaction{redo: b.redo}).made(made, b, name, err)
 }
 
-// CreateBucket is not used in a bucket.
-func (b *bucket) CreateBucket([]byte) (*bucket, error) { return nil, errNotNoted }
+// ForEach calls f with every key in order.
+func (b *bucket) ForEach(f func(k, v []byte) error) error { return b.Each(f) }
 
-// DeleteBucket is not used in a bucket.
-func (b *bucket) DeleteBucket([]byte) error { return errNotNoted }
+// fill sets how full pages get if keys come in order.
+func (b *bucket) fill(percent float64) {
+	if bolt, ok := b.of.(boltBucket); ok {
+		bolt.FillPercent = percent
+	}
+}
+
+// CreateBucket is not used within a bucket.
+func (b *bucket) CreateBucket([]byte) (*bucket, error) { return nil, errNotNoted }
 
 var errNotNoted = errors.New("this write would not be noted")
 
@@ -98,7 +124,7 @@ func (b *bucket) Put(k, v []byte) error {
 		b.redo.bytes(k)
 		b.redo.bytes(v)
 	}
-	return b.bolted.Put(k, v)
+	return b.of.Put(k, v)
 }
 
 // Delete removes a value.
@@ -107,42 +133,57 @@ func (b *bucket) Delete(k []byte) error {
 		b.redo.op(opDelete, b)
 		b.redo.bytes(k)
 	}
-	return b.bolted.Delete(k)
+	return b.of.Delete(k)
 }
 
-// SetSequence sets what NextSequence counts on from.
+// SetSequence sets the number that NextSequence continues from.
 func (b *bucket) SetSequence(n uint64) error {
 	if b.redo != nil {
 		b.redo.op(opSequence, b)
 		b.redo.number(n)
 	}
-	return b.bolted.SetSequence(n)
+	return b.of.SetSequence(n)
 }
 
-// NextSequence counts one on.
+// NextSequence raises the sequence by one and returns it.
 func (b *bucket) NextSequence() (uint64, error) {
-	n := b.bolted.Sequence() + 1
+	n := b.Sequence() + 1
 	return n, b.SetSequence(n)
 }
 
-// Each write is noted as its kind and its bucket, which is named once in each record.
+// Each write is recorded as its kind and its bucket, which is named once in each record.
 const (
-	opName     = 'n' // number of the bucket it is in, or 0; its name: the next number is this bucket's
+	opName     = 'n' // number of the enclosing bucket, or 0; its name: the next number is this bucket's
 	opPut      = 'p' // number of the bucket, key, value
 	opDelete   = 'd' // number of the bucket, key
 	opSequence = 's' // number of the bucket, sequence
-	opCreate   = 'c' // number of the bucket it is in, or 0; its name
+	opCreate   = 'c' // number of the enclosing bucket, or 0; its name
 	opDrop     = 'x' // the same
 )
 
-// redo notes the writes of one transaction in their order.
+// redo records the writes of one transaction in their order.
 type redo struct {
 	b     []byte
-	named map[string]uint64 // number of the bucket it is in, as bytes, and its name → its number
+	named map[string]uint64 // number of the enclosing bucket, as bytes, and its name → its number
 }
 
 // newRedo begins with space for the head of a record.
 func newRedo() *redo { return &redo{make([]byte, recordHead, 4<<10), map[string]uint64{}} }
+
+// mostNotes is how much space for notes is kept for the next transaction. Without it a large push
+// grows the space from nothing, which copies it several times.
+const mostNotes = 4 << 20
+
+// reuse returns a redo in the space of the previous transaction, unless that was very large. The
+// earlier notes are gone then.
+func (r *redo) reuse() *redo {
+	if r == nil || cap(r.b) > mostNotes {
+		return newRedo()
+	}
+	r.b = r.b[:recordHead]
+	clear(r.named)
+	return r
+}
 
 func (r *redo) empty() bool { return len(r.b) == recordHead }
 
@@ -194,7 +235,7 @@ func (r *redo) drop(in *bucket, name []byte) {
 
 var errRedo = errors.New("a record of the write-ahead log cannot be read")
 
-// again does the noted writes of a record.
+// again redoes the recorded writes.
 func again(tx *bbolt.Tx, b []byte) error {
 	type place struct {
 		in   uint64
@@ -321,5 +362,5 @@ func again(tx *bbolt.Tx, b []byte) error {
 	return nil
 }
 
-// fillAgain is how full pages get where writes are done again.
+// fillAgain is how full pages get while writes are redone.
 const fillAgain = 0.9

@@ -17,19 +17,19 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// The write-ahead log takes what a transaction writes, is synced, and only then is the transaction
-// given to the database and answered for. The database itself is not synced with each transaction:
-// its pages reach the disk in any order. What holds them together is the log's head. It has the two
-// first pages of the database as they were when all of it was last synced, and until the next such
-// moment no page that they lead to is written on. Whoever opens the database after a cut puts those
-// two pages back, and does again what the log's records say.
+// The write-ahead log takes a transaction's writes and is synced; only then does the database get
+// the transaction, and its callers their answer. The database itself is not synced with each
+// transaction, so its pages reach the disk in any order. The log's head makes that safe: it has the
+// two first pages of the database as they were when all of it was last synced, and until the next
+// such moment no page that they lead to is overwritten. After a power cut, the next opening puts
+// those two pages back and redoes the log's records.
 //
 // A log begins with a head: mark, id, page size, stamp, the two pages, SHA-256 of all that. Records
 // follow: number from 1, length, checksum over the log's id, number and writes, then the writes
 // (transaction.go). A new log is written under another name, synced and renamed.
 const (
-	// Log is the name of the write-ahead log inside the data folder. It belongs to the database: one
-	// without the other is not whole.
+	// Log is the name of the write-ahead log inside the data folder. It belongs to the database;
+	// neither is complete without the other.
 	Log = "gaugewright.wal"
 
 	logMark    = "gaugewright wal 1\n"
@@ -40,22 +40,22 @@ const (
 
 var (
 	crcTable = crc32.MakeTable(crc32.Castagnoli)
-	// errLog is wrapped where a log is not as it was written.
+	// errLog is wrapped when a log is damaged.
 	errLog = errors.New("the write-ahead log is damaged")
-	// errOtherLog is returned where a log and a database do not belong together.
+	// errOtherLog is returned when a log and a database do not belong together.
 	errOtherLog = errors.New("the write-ahead log is of another database, or of another moment of this one")
-	// errNoLog is returned where a database was in use and its log is gone.
+	// errNoLog is returned when a database was in use and its log is gone.
 	errNoLog = errors.New("the database was in use when its program ended, and its write-ahead log " + Log + " is missing")
 )
 
-// base is a moment at which all of the database was on the disk.
+// base is a moment at which the whole database was on the disk.
 type base struct {
 	page  int    // bytes of a page
 	metas []byte // the two first pages
 	stamp [sha256.Size]byte
 }
 
-// baseOf reads the moment that a database file is at.
+// baseOf reads the moment of a database file.
 func baseOf(f io.ReaderAt, page int) (b base, err error) {
 	b = base{page: page, metas: make([]byte, 2*page)}
 	if _, err := f.ReadAt(b.metas, 0); err != nil {
@@ -66,7 +66,7 @@ func baseOf(f io.ReaderAt, page int) (b base, err error) {
 }
 
 // stampOn returns the hash of the pages that the newer of the two first pages names. They differ
-// with every transaction, so that a log tells its own database.
+// with every transaction, so that a log recognizes its own database.
 func (b *base) stampOn(f io.ReaderAt) (sum [sha256.Size]byte, err error) {
 	var m metas
 	for at := range 2 {
@@ -100,7 +100,7 @@ type wal struct {
 	noSync bool
 }
 
-// newLog makes the log that follows a moment, in the place of the one that is there.
+// newLog makes the log that follows a moment, replacing the present one.
 func newLog(dir string, b *base, o *Options) (w *wal, err error) {
 	w = &wal{id: make([]byte, logID), noSync: o.NoSync}
 	if _, err := rand.Read(w.id); err != nil {
@@ -129,11 +129,11 @@ func newLog(dir string, b *base, o *Options) (w *wal, err error) {
 	return w, nil
 }
 
-// errSync is wrapped where a sync failed: what is on the disk is not known from then on.
+// errSync is wrapped when a sync failed: from then on it is unknown what is on the disk.
 var errSync = errors.New("the disk did not take what was written; start the program again")
 
 // append writes a record and syncs it. After an error that wraps errSync nothing more may be
-// written; after another one, the next record takes the place of this one.
+// written. After any other error, the next record replaces this one.
 func (w *wal) append(r *redo) error {
 	if len(r.b) > maxRecord {
 		return fmt.Errorf("a transaction has %d bytes, and may have %d", len(r.b), maxRecord)
@@ -151,7 +151,7 @@ func (w *wal) append(r *redo) error {
 	return nil
 }
 
-// took goes on behind a record that the database has.
+// took moves past a record that the database has.
 func (w *wal) took(r *redo) {
 	w.size += int64(len(r.b))
 	w.number++
@@ -182,20 +182,20 @@ func sumOf(parts ...[]byte) (sum uint32) {
 	return sum
 }
 
-// logged is what a log was found to hold.
+// logged is the content of a log.
 type logged struct {
 	base
 	id      []byte
 	records [][]byte // the writes of each
 	end     int64    // where the last one ends
-	torn    int      // bytes behind the last whole record: one that was not answered for
+	torn    int      // bytes behind the last intact record: a record that was never answered for
 	damage  error    // a record was damaged after it was answered for; records has those before it
 }
 
 // readLog reads a log.
 //
-// Gives: nil where there is none; with damage where a record is not whole and a later one is.
-// Refuses: an error that wraps errLog for one whose head is not whole.
+// Gives: nil if there is none; with damage if a record is damaged and a later one is intact.
+// Refuses: an error that wraps errLog if the head is damaged.
 func readLog(dir string) (*logged, error) {
 	b, err := os.ReadFile(filepath.Join(dir, Log))
 	if errors.Is(err, os.ErrNotExist) {
@@ -247,7 +247,7 @@ func parseLog(b []byte) (*logged, error) {
 	return l, nil
 }
 
-// record returns the writes of a whole record at the beginning of some bytes.
+// record returns the writes of a complete record at the beginning of some bytes.
 func (l *logged) record(b []byte, number uint64) (writes []byte, ok bool) {
 	if len(b) < recordHead || binary.BigEndian.Uint64(b) != number {
 		return nil, false
@@ -260,8 +260,8 @@ func (l *logged) record(b []byte, number uint64) (writes []byte, ok bool) {
 	return writes, sumOf(l.id, b[:12], writes) == binary.BigEndian.Uint32(b[12:])
 }
 
-// newest returns the number of a database's newest transaction: the greater one that a whole one of
-// its two first pages names.
+// newest returns the number of a database's newest transaction: the greater one that an intact one
+// of its two first pages names.
 func newest(f io.ReaderAt, page int) (tx uint64) {
 	for at := range uint64(2) {
 		if m, ok := metaAt(f, at*uint64(page)); ok {
@@ -271,9 +271,9 @@ func newest(f io.ReaderAt, page int) (tx uint64) {
 	return tx
 }
 
-// fits refuses a log that is not of a database (errOtherLog), that was damaged, or that lacks a
-// record of a transaction that the database has had: each was synced in the log first, so that the
-// last record was not torn but damaged since (errLog).
+// fits refuses a log of another database (errOtherLog) and a damaged one (errLog). A log that lacks
+// the record of a transaction that the database has had is damaged too: each record was synced
+// first, so its last record was not torn but altered since.
 func (l *logged) fits(f io.ReaderAt) error {
 	if sum, err := l.stampOn(f); err != nil || sum != l.stamp {
 		return errors.Join(errOtherLog, err)
@@ -288,8 +288,8 @@ func (l *logged) fits(f io.ReaderAt) error {
 	return nil
 }
 
-// putBack writes the two first pages of a log's moment into its database. Refuses: as fits; where
-// what was damaged is to be left out, errOtherLog only.
+// putBack writes the two first pages of a log's moment into its database. Refuses: as fits; if the
+// damaged part is to be left out, errOtherLog only.
 func (l *logged) putBack(f *os.File, noSync, fallBack bool) error {
 	if err := l.fits(f); err != nil && (!fallBack || !errors.Is(err, errLog)) {
 		return err
@@ -303,10 +303,10 @@ func (l *logged) putBack(f *os.File, noSync, fallBack bool) error {
 	return f.Sync()
 }
 
-// copyWhole copies the database of a folder with a log that nobody uses, and does again in the copy
-// what the log says.
+// copyWhole copies the database of a folder with a log that nobody uses, and redoes the log's
+// records in the copy.
 //
-// Gives: the copy, which the caller removes, and what the log had; "" where there is no log.
+// Gives: the copy, which the caller removes, and the content of the log; "" if there is no log.
 func copyWhole(dir string) (path string, found *logged, err error) {
 	if _, err := os.Stat(filepath.Join(dir, Log)); err != nil {
 		return "", nil, nil
@@ -323,7 +323,7 @@ func copyWhole(dir string) (path string, found *logged, err error) {
 		return "", nil, err
 	}
 	to, err := os.CreateTemp(dir, halfBackup+"*")
-	if err != nil { // a folder that cannot be written to
+	if err != nil { // the folder cannot be written to
 		to, err = os.CreateTemp("", halfBackup+"*")
 	}
 	if err != nil {
@@ -342,16 +342,36 @@ func copyWhole(dir string) (path string, found *logged, err error) {
 	return to.Name(), found, nil
 }
 
+// doneAgain does again what the log says, many records to a transaction: each would write the pages of
+// the one before once more.
+func (l *logged) doneAgain(db *bbolt.DB) error {
+	for from := 0; from < len(l.records); {
+		i := from
+		err := db.Update(func(tx *bbolt.Tx) error {
+			for size := 0; i < len(l.records) && size < maxLog; i++ {
+				if err := again(tx, l.records[i]); err != nil {
+					return fmt.Errorf("record %d: %w", i+1, err)
+				}
+				size += len(l.records[i])
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+		from = i
+	}
+	return nil
+}
+
 // doneIn does in a database at a log's moment what the log says.
 func (l *logged) doneIn(path string) error {
 	db, err := bbolt.Open(path, 0o600, Options{NoSync: true}.bolt())
 	if err != nil {
 		return err
 	}
-	for i, writes := range l.records {
-		if err := db.Update(func(tx *bbolt.Tx) error { return again(tx, writes) }); err != nil {
-			return errors.Join(fmt.Errorf("record %d: %w", i+1, err), db.Close())
-		}
+	if err := l.doneAgain(db); err != nil {
+		return errors.Join(err, db.Close())
 	}
 	err = db.Update(func(tx *bbolt.Tx) error {
 		if meta := tx.Bucket(bucketMeta); meta != nil {
@@ -362,7 +382,7 @@ func (l *logged) doneIn(path string) error {
 	return errors.Join(err, db.Close())
 }
 
-// removed removes a copy, where one was made.
+// removed removes a copy, if one was made.
 func removed(copied string) error {
 	if copied == "" {
 		return nil

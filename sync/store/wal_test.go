@@ -19,7 +19,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// copied copies a database that is in use, which a simulated one may be between two transactions.
+// copied copies a database that is in use. A simulated database may be copied between two
+// transactions.
 func copied(t *testing.T, dir string) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), store.File)
@@ -62,8 +63,8 @@ func cutAt(t *testing.T) (dir string, before []byte, ends []int) {
 	return dir, before, append(ends, len(read(t, filepath.Join(dir, store.Log))))
 }
 
-// TestTornLogIsCut: of a last record that is not whole nobody was told that it was kept; it goes,
-// and all before it is there.
+// TestTornLogIsCut: a torn last record was never acknowledged. It is removed, and everything before
+// it is there.
 func TestTornLogIsCut(t *testing.T) {
 	whole, before, ends := cutAt(t)
 	log, last := read(t, filepath.Join(whole, store.Log)), ends[len(ends)-2]
@@ -99,8 +100,8 @@ func TestTornLogIsCut(t *testing.T) {
 	}
 }
 
-// TestDamagedLogIsRefused: a log that is damaged before its end, is missing or is of another
-// database is refused by name, with the bytes as they were.
+// TestDamagedLogIsRefused: a log that is damaged before its end, is missing or belongs to another
+// database is refused with an error that says so, and its bytes stay unchanged.
 func TestDamagedLogIsRefused(t *testing.T) {
 	whole, ends := inUse(t)
 	other, _ := inUse(t)
@@ -115,7 +116,7 @@ func TestDamagedLogIsRefused(t *testing.T) {
 	for name, tt := range map[string]struct {
 		db, log []byte
 		says    string
-		back    bool // the last whole transaction can be gone back to
+		back    bool // the store can go back to the last intact transaction
 	}{
 		"a number in the middle":       {nil, flipped(ends[2] + 7), "record 4 ", true},
 		"a length in the middle":       {nil, flipped(ends[2] + 9), "record 4 ", true},
@@ -180,12 +181,12 @@ func TestDamagedLogIsRefused(t *testing.T) {
 	}
 }
 
-// TestFolderInUseIsRead: a folder whose program was killed is whole for whoever looks, checks or
-// reads it, and stays as it was.
+// TestFolderInUseIsRead: the folder of a killed program can be looked at, checked and read in full,
+// and stays as it was.
 func TestFolderInUseIsRead(t *testing.T) {
 	dir, _ := inUse(t)
 	db, log := read(t, filepath.Join(dir, store.File)), read(t, filepath.Join(dir, store.Log))
-	// The two first pages as a cut may leave them.
+	// The two first pages as a power cut may leave them.
 	torn := bytes.Clone(db)
 	clear(torn[:2*pageSize])
 	if err := os.WriteFile(filepath.Join(dir, store.File), torn, 0o600); err != nil {
@@ -216,8 +217,8 @@ func TestFolderInUseIsRead(t *testing.T) {
 	}
 }
 
-// TestBackupHasWhatTheLogHas: a backup that is taken while the newest transactions stand in the log
-// has them, and needs no log.
+// TestBackupHasWhatTheLogHas: a backup taken while the newest transactions are only in the log has
+// them, and needs no log.
 func TestBackupHasWhatTheLogHas(t *testing.T) {
 	s, err := store.OpenWith(t.TempDir(), quick)
 	if err != nil {
@@ -238,7 +239,8 @@ func TestBackupHasWhatTheLogHas(t *testing.T) {
 	}
 }
 
-// TestStoreWithoutLog: a store that keeps no log goes on with one, and the other way round.
+// TestStoreWithoutLog: a store that was written without a log goes on with one, and the other way
+// round.
 func TestStoreWithoutLog(t *testing.T) {
 	dir := t.TempDir()
 	for i, o := range []store.Options{{NoSync: true, NoLog: true}, {NoSync: true}, {NoSync: true, NoLog: true}} {
@@ -259,8 +261,8 @@ func TestStoreWithoutLog(t *testing.T) {
 	}
 }
 
-// TestLogIsReadWithoutOne: who keeps no log goes on from the log of a program that was killed, and
-// what is written then stays.
+// TestLogIsReadWithoutOne: a store without a log goes on from the log of a killed program, and what
+// it writes then is kept.
 func TestLogIsReadWithoutOne(t *testing.T) {
 	dir, _ := inUse(t)
 	for i, o := range []store.Options{{NoSync: true, NoLog: true}, {NoSync: true}} {
@@ -278,8 +280,8 @@ func TestLogIsReadWithoutOne(t *testing.T) {
 	}
 }
 
-// TestLastRecordThatTheDatabaseHad: a last record that is not whole, though the database has had its
-// transaction, was damaged after it was answered for: it is refused and not cut.
+// TestLastRecordThatTheDatabaseHad: if a last record is damaged though the database has had its
+// transaction, it was damaged after it was answered for. The log is refused and not cut.
 func TestLastRecordThatTheDatabaseHad(t *testing.T) {
 	dir, ends := inUse(t)
 	log := read(t, filepath.Join(dir, store.Log))
@@ -300,8 +302,8 @@ func TestLastRecordThatTheDatabaseHad(t *testing.T) {
 	}
 }
 
-// TestStoreThatFailed: after a disk did not take what had to be safe nothing is written, what was
-// answered for is there at the next start, and nothing else.
+// TestStoreThatFailed: after a disk refused a write that had to be safe, nothing is written any
+// more. At the next start, what was answered for is there, and nothing else.
 func TestStoreThatFailed(t *testing.T) {
 	dir := t.TempDir()
 	refuses := false
@@ -334,8 +336,8 @@ func TestStoreThatFailed(t *testing.T) {
 	add(t, s, made("yes", "r1", "visit", "", "f", `"x"`, 901))
 }
 
-// TestManyAtOnceBehindALog: while many write and read and backups are taken, nobody reads what is not
-// in the log, and after a kill all that was answered for is there.
+// TestManyAtOnceBehindALog: while many write and read and backups are taken, nobody reads what is
+// not in the log, and after a kill everything answered for is there.
 func TestManyAtOnceBehindALog(t *testing.T) {
 	dir := t.TempDir()
 	s, err := store.OpenWith(dir, store.Options{NoSync: true, MaxLog: 40_000})
@@ -401,7 +403,7 @@ func TestLogInTwoHands(t *testing.T) {
 }
 
 // TestLogThatTheDiskRefuses: a transaction whose record finds no space is refused and leaves
-// nothing; with space the next ones are kept, and a power cut finds them.
+// nothing. Once there is space the next ones are kept, and are there after a power cut.
 func TestLogThatTheDiskRefuses(t *testing.T) {
 	dir := t.TempDir()
 	var log *os.File
@@ -443,9 +445,9 @@ func TestLogThatTheDiskRefuses(t *testing.T) {
 	}
 }
 
-// TestDatabaseOutgrowsItsMap: a database that outgrows the address space it was given is mapped anew,
-// though the log's moment is held, and what was written is there after a power cut and after a good
-// end.
+// TestDatabaseOutgrowsItsMap: a database that outgrows the address space that it was given is
+// mapped anew, though the log's moment is pinned. What was written is there after a power cut and
+// after a normal end.
 func TestDatabaseOutgrowsItsMap(t *testing.T) {
 	dir := t.TempDir()
 	s, err := store.OpenWith(dir, store.Options{NoSync: true, Room: 1 << 20, Patience: 50 * time.Millisecond})
@@ -472,7 +474,7 @@ func TestDatabaseOutgrowsItsMap(t *testing.T) {
 	}
 }
 
-// FuzzLog reads any bytes as a log: they are a log, or refused.
+// FuzzLog reads any bytes as a log: they are a valid log, or refused.
 func FuzzLog(f *testing.F) {
 	dir := f.TempDir()
 	s, err := store.OpenWith(dir, quick)

@@ -13,13 +13,21 @@ import (
 
 type batch struct {
 	changes []change.Change
-	judge   Judge                    // nil where every change may be written
-	work    func(*transaction) error // nil where there are changes only
+	entries [][]byte                 // the canonical bytes of each change as they came; nil to encode the changes
+	judge   Judge                    // nil if every change may be written
+	work    func(*transaction) error // nil if there are only changes
 	result  Result
 	reply   chan error
 }
 
-// write is the one writer: it takes all that waits, writes it in one transaction and answers
+func (b *batch) entry(i int) []byte {
+	if b.entries == nil {
+		return b.changes[i].Bytes()
+	}
+	return b.entries[i]
+}
+
+// write is the one writer: it takes everything that waits, writes it in one transaction and answers
 // everybody after the sync.
 func (s *Store) write() {
 	defer close(s.done)
@@ -43,7 +51,7 @@ func (s *Store) write() {
 		for _, b := range together {
 			one := err
 			if err != nil && len(together) > 1 {
-				one = s.commit([]*batch{b}) // what is wrong with one is not the others'
+				one = s.commit([]*batch{b}) // one caller's error is not the others'
 			}
 			switch {
 			case one != nil && planted == "a full disk is not noticed":
@@ -56,10 +64,14 @@ func (s *Store) write() {
 	}
 }
 
-// commit writes some callers' work in one transaction.
+// commit writes several callers' work in one transaction.
 func (s *Store) commit(together []*batch) error {
 	var w writer
+	length := uint64(0)
 	err := s.update(func(tx *transaction) error {
+		if tx.Foreign() {
+			s.warm = warm{}
+		}
 		count, err := highest(tx)
 		if err != nil {
 			return err
@@ -74,7 +86,7 @@ func (s *Store) commit(together []*batch) error {
 		for _, b := range together {
 			b.result = Result{}
 			for i := range b.changes {
-				if err := w.add(&b.changes[i], b.judge, &b.result); err != nil {
+				if err := w.add(&b.changes[i], b.entry(i), b.judge, &b.result); err != nil {
 					return err
 				}
 			}
@@ -93,8 +105,9 @@ func (s *Store) commit(together []*batch) error {
 			}
 		}
 		if s.ahead != nil && w.erased() {
-			s.ahead.anew = true // the log has what was erased
+			s.ahead.anew = true // the log still has what was erased
 		}
+		length = tx.Bucket(bucketJournal).Sequence()
 		return s.grow(tx, w.leaves)
 	})
 	if err != nil {
@@ -105,6 +118,7 @@ func (s *Store) commit(together []*batch) error {
 	}
 	w.remember()
 	if len(w.leaves) > 0 {
+		s.announced.Store(length)
 		s.tellGrown()
 	}
 	for _, name := range w.gone {
@@ -115,8 +129,8 @@ func (s *Store) commit(together []*batch) error {
 	return nil
 }
 
-// Grown returns a channel that is closed when the journal next grows. Whoever waits for it asks for
-// it first and reads the journal then, so that nothing comes between.
+// Grown returns a channel that is closed when the journal next grows. A caller asks for it first
+// and then reads the journal, so that it misses nothing in between.
 func (s *Store) Grown() <-chan struct{} {
 	s.growing.Lock()
 	defer s.growing.Unlock()
@@ -138,14 +152,14 @@ func (s *Store) tellGrown() {
 type writer struct {
 	tx      *transaction
 	warm    *warm
-	records map[string]*touched // that changes of this transaction are of
+	records map[string]*touched // the records that changes of this transaction belong to
 	order   []string
-	looked  map[string]record // that judges looked at, as they were before this transaction
+	looked  map[string]record // the records that judges looked at, as they were before this transaction
 	leaves  []journal.Hash    // of the entries added
 	count   uint64            // the highest of any change
 	aside   aside
-	devices map[string]*Came // that changes of this transaction are of
-	heard   []string         // of those, of which something is to be written
+	devices map[string]*Came // the devices that changes of this transaction belong to
+	marked  []string         // those of them whose entries must be written
 	gone    []string         // blobs that were erased
 }
 
@@ -154,11 +168,11 @@ type touched struct {
 	record
 	old    merge.State // as it was before
 	listed [][]byte    // the numbers of its changes that have no line in the history yet
-	last   []byte      // the number of the latest of its changes, where that is of this transaction
-	erased bool        // something was erased of it, so that the kept state goes
+	last   []byte      // the number of its latest change, if that is of this transaction
+	erased bool        // something was erased from it, so the kept state goes
 }
 
-// read returns a record as it was before this transaction; one without an id is not there.
+// read returns a record as it was before this transaction. A missing record has no id.
 func (w *writer) read(id string) (record, error) {
 	if r, ok := w.looked[id]; ok {
 		return r, nil
@@ -187,7 +201,7 @@ func (w *writer) record(id string) (*touched, error) {
 	return t, nil
 }
 
-// erased says whether this transaction erases something.
+// erased reports whether this transaction erases something.
 func (w *writer) erased() bool {
 	for _, t := range w.records {
 		if t.erased {
@@ -197,7 +211,7 @@ func (w *writer) erased() bool {
 	return false
 }
 
-// remember keeps what was written or looked at at hand.
+// remember caches what was written or looked at.
 func (w *writer) remember() {
 	for id, r := range w.looked {
 		if _, written := w.records[id]; !written && r.state.ID != "" {
@@ -211,7 +225,7 @@ func (w *writer) remember() {
 	}
 }
 
-func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
+func (w *writer) add(c *change.Change, entry []byte, judge Judge, r *Result) error {
 	came, err := w.came(c.Device)
 	if err != nil {
 		return err
@@ -222,10 +236,9 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 		}
 		r.Refused[c.ID] = err
 		if judge != nil && came.hold(c) {
-			w.hears(c.Device)
+			w.markDevice(c.Device)
 		}
 	}
-	entry := c.Bytes()
 	if seq := w.tx.Bucket(bucketIDs).Get([]byte(c.ID)); seq != nil && planted != "the store does not know what it has" {
 		if kept := w.tx.Bucket(bucketJournal).Get(seq); string(kept) == string(entry) || isErased(kept, c) {
 			r.Known = append(r.Known, c.ID)
@@ -244,6 +257,9 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 	}
 	if judge != nil {
 		if err := judge(view{w}, c); err != nil {
+			if _, ok := errors.AsType[unjudged](err); ok {
+				return err
+			}
 			refuse(err)
 			return nil
 		}
@@ -251,7 +267,7 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 	erased := merge.ErasedIn(&t.state, c.ID)
 	next, err := merge.Apply(t.state, *c)
 	if err == nil {
-		err = errors.Join(room(&next), came.fits(c.Seq))
+		err = errors.Join(checkSize(&next), came.fits(c.Seq))
 	}
 	if err != nil {
 		refuse(err)
@@ -259,7 +275,7 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 	}
 	w.count = max(w.count, c.Stamp.Count)
 	came.take(c)
-	w.hears(c.Device)
+	w.markDevice(c.Device)
 	first := t.state.ID == ""
 	t.state = next
 	t.tail += len(entry)
@@ -280,9 +296,13 @@ func (w *writer) add(c *change.Change, judge Judge, r *Result) error {
 		t.listed = append(t.listed, seq)
 	}
 	r.Accepted = append(r.Accepted, c.ID)
-	w.leaves = append(w.leaves, journal.Leaf(entry))
+	leaf, vouched := vouchedLeaf(&t.state, c.ID, entry)
+	if !vouched {
+		leaf = journal.Leaf(entry)
+	}
+	w.leaves = append(w.leaves, leaf)
 	kept := entry
-	if len(erased) > 0 { // before it came here
+	if len(erased) > 0 { // it was erased before it came here
 		left := merge.Without(*c, erased)
 		kept = left.Bytes()
 	}
@@ -335,8 +355,8 @@ func (w *writer) flush() error {
 	return nil
 }
 
-// keep returns how a record is kept from now on, nil where that is as before: then its changes
-// follow what is kept.
+// keep returns how a record is kept from now on, or nil to keep it as before: then its changes
+// follow the kept state.
 func (t *touched) keep() []byte {
 	switch {
 	case t.only != nil:
@@ -352,7 +372,7 @@ func (t *touched) keep() []byte {
 	return nil
 }
 
-// indexed names the fields by whose text a record can be found.
+// indexed lists the fields by whose text a record can be found.
 var indexed = map[string][]string{
 	"instrument": {"tag", "serial", "label"},
 	"standard":   {"serial"},
@@ -377,8 +397,8 @@ func (w *writer) index(id string, old, s *merge.State) error {
 	return nil
 }
 
-// texts returns every standing value of a field that is a short text; a contested field is found by
-// each.
+// texts returns every current value of a field that is a short text. A contested field is found by
+// each of its values.
 func texts(s *merge.State, name string) []string {
 	f, ok := s.Field(name)
 	if !ok {

@@ -1,5 +1,4 @@
-// Package tight lets a test run where no file can grow beyond a size, as on a disk that is nearly
-// full.
+// Package tight lets a test run as on a disk that is nearly full: no file can grow beyond a size.
 package tight
 
 import (
@@ -11,9 +10,9 @@ import (
 	"testing"
 )
 
-// Alone runs the test in a process of its own and says whether this is that process: a limit on
-// files would meet whatever else this one writes, the log of go test as well. A test returns at
-// once where it says no.
+// Alone runs the test in a process of its own and reports whether this is that process. A limit on
+// file size applies to the whole process, including the log of go test. A test returns at once if
+// Alone returns false.
 func Alone(t *testing.T) bool {
 	t.Helper()
 	const mark = "GAUGEWRIGHT_TEST_ALONE"
@@ -28,7 +27,7 @@ func Alone(t *testing.T) bool {
 	return false
 }
 
-// RoomFor lets no file of this process grow beyond so many bytes while work runs: a write goes as
+// RoomFor keeps every file of this process within so many bytes while work runs. A write goes as
 // far as there is room and then fails, as on a full disk.
 func RoomFor(t *testing.T, most uint64, work func()) {
 	t.Helper()
