@@ -1,6 +1,6 @@
 // Package canonical writes JSON in the one form of RFC 8785 (JSON Canonicalization Scheme), so that
-// whoever hashes or signs a document and whoever checks it later work on the same bytes, in
-// whatever program and order it was written.
+// the signer of a document and everyone who checks it later work on the same bytes, whatever
+// program wrote the document and in whatever order.
 package canonical
 
 import (
@@ -75,8 +75,8 @@ func appendValue(b []byte, v *document.Value) (_ []byte, err error) {
 	return append(b, '}'), nil
 }
 
-// compare orders names by their UTF-16 code units, which is not the order of their bytes beyond
-// U+D7FF.
+// compare orders names by their UTF-16 code units. Beyond U+D7FF that differs from the order of
+// their bytes.
 func compare(a, b string) int {
 	for i := 0; i < len(a) && i < len(b); i++ {
 		if a[i] >= utf8.RuneSelf || b[i] >= utf8.RuneSelf {

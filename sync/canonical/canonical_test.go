@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/canonical"
 )
 
-// TestVectors holds the form to the test data of github.com/cyberphone/json-canonicalization, the
-// reference implementation of RFC 8785.
+// TestVectors checks the form against the test data of github.com/cyberphone/json-canonicalization,
+// the reference implementation of RFC 8785.
 func TestVectors(t *testing.T) {
 	const dir = "../../testdata/published/jcs"
 	files, err := filepath.Glob(dir + "/input/*.json")
@@ -40,7 +40,7 @@ func TestVectors(t *testing.T) {
 	}
 }
 
-// TestNumbers holds numbers to RFC 8785 appendix B.
+// TestNumbers checks numbers against RFC 8785 appendix B.
 func TestNumbers(t *testing.T) {
 	for bits, want := range map[uint64]string{
 		0x0000000000000000: "0", 0x8000000000000000: "0", 0x0000000000000001: "5e-324", 0x8000000000000001: "-5e-324",
@@ -67,7 +67,7 @@ func TestRefused(t *testing.T) {
 	}
 }
 
-// FuzzJSON: the canonical form is a fixed point, and says the same.
+// FuzzJSON: the canonical form is a fixed point and has the same meaning as its input.
 func FuzzJSON(f *testing.F) {
 	for _, s := range []string{`{"b":[1.50,-0,1e21],"a":{"\u20ac":"\r","1":null}}`, `"😀"`, `[[],{},true]`} {
 		f.Add(s)

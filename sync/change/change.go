@@ -15,7 +15,7 @@ type Change struct {
 	Device string
 	Seq    uint64 // counts the device's changes from 1
 	Author string // user id
-	Wall   string // the device's clock, RFC 3339 UTC with milliseconds, as it stood
+	Wall   string // the device's clock at that moment, RFC 3339 UTC with milliseconds; may be wrong
 	Stamp  clock.Stamp
 	Record string
 	Kind   string
@@ -31,8 +31,8 @@ type Setting struct {
 	Sees  []string // ids of the changes that were the field's heads before this one, sorted
 }
 
-// Version is the number of the byte form. A reader takes it and lower ones; fields it does not know
-// are carried in values only.
+// Version is the number of the byte form. A reader takes this form and lower ones. It keeps fields
+// that it does not know only inside values.
 const Version = 1
 
 // ErrChange is wrapped by every refusal of a change's bytes.
@@ -108,8 +108,8 @@ func Parse(b []byte) (Change, error) {
 	return parse(b)
 }
 
-// Quick reads one change whose bytes are canonical, in a fraction of Parse's time. It says no to
-// some that are; Parse says what is wrong.
+// Quick reads one change whose bytes are canonical, in a fraction of Parse's time. It refuses some
+// canonical changes; Parse reads those and says what is wrong with the others.
 func Quick(b []byte) (Change, bool) { return quick(b) }
 
 func parse(b []byte) (Change, error) {
@@ -130,7 +130,7 @@ func parse(b []byte) (Change, error) {
 	return c, nil
 }
 
-// Read takes a change from an object, which it reads to the end.
+// Read takes a change from an object and reads the object to its end.
 func Read(r *document.Reader) (Change, error) {
 	if v := r.Whole("v", 1, 1<<30); r.Err() == nil && v > Version {
 		r.Fail(document.CodeRange, "v", "this change was written by a newer version of the program")
@@ -228,8 +228,8 @@ func NewID(random io.Reader) (string, error) {
 	return string(b[:]), nil
 }
 
-// IsID says whether s is 1 to 26 characters of the id alphabet. New ids have 26; shorter ones are
-// made by programs that name things by hand.
+// IsID reports whether s is 1 to 26 characters of the id alphabet. New ids have 26; programs that
+// choose ids by hand may use fewer.
 func IsID(s string) bool {
 	if len(s) == 0 || len(s) > idLength {
 		return false

@@ -8,12 +8,12 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// Scan goes once through bytes that are expected to be in canonical form and hands out parts of
-// them. Whatever it does not expect makes it not OK, and stays so: then the bytes are read at
-// length, which says what is wrong with them.
+// Scan goes once through bytes that should be in canonical form and returns parts of them. Anything
+// unexpected makes OK false for good; the caller then uses the slow reader, which says what is
+// wrong.
 type Scan struct {
 	b   []byte
-	s   string // the same, so that texts share it
+	s   string // b as a string, so that texts share its memory
 	i   int
 	bad bool
 }
@@ -21,16 +21,16 @@ type Scan struct {
 // NewScan returns a Scan of a copy of b.
 func NewScan(b []byte) *Scan {
 	s := string(b)
-	return &Scan{b: unsafe.Slice(unsafe.StringData(s), len(s)), s: s} // one copy for both: neither is ever written to
+	return &Scan{b: unsafe.Slice(unsafe.StringData(s), len(s)), s: s} // one copy for both: nobody writes to either
 }
 
-// OK says whether all was as expected so far.
+// OK reports whether everything so far was as expected.
 func (s *Scan) OK() bool { return !s.bad }
 
-// End says whether all was as expected and nothing is left.
+// End reports whether everything was as expected and nothing is left.
 func (s *Scan) End() bool { return !s.bad && s.i == len(s.s) }
 
-// Next says whether what follows begins with text, without taking it.
+// Next reports whether text comes next. It does not take it.
 func (s *Scan) Next(text string) bool {
 	return !s.bad && len(s.s)-s.i >= len(text) && s.s[s.i:s.i+len(text)] == text
 }
@@ -67,15 +67,15 @@ func (s *Scan) Text() string {
 	return text
 }
 
-// Plain returns the place of the first byte from i on that does not mean itself within a text:
-// a quote, a backslash, a control character or a part of a character that is not ASCII. It looks at
-// eight bytes at once.
+// Plain returns the place of the first byte from i on that needs care within a text: a quote, a
+// backslash, a control character or a part of a character that is not ASCII. It looks at eight
+// bytes at once.
 func Plain(b []byte, i int) int {
 	const ones, highs = 0x0101010101010101, 0x8080808080808080
 	for len(b)-i >= 8 {
 		x := binary.LittleEndian.Uint64(b[i:])
 		quote, back := x^ones*'"', x^ones*'\\'
-		if ((x-ones*0x20)|(quote-ones)|(back-ones)|x)&highs != 0 { // borrows only ever report too much
+		if ((x-ones*0x20)|(quote-ones)|(back-ones)|x)&highs != 0 { // borrows can only report too much
 			break
 		}
 		i += 8
@@ -135,8 +135,8 @@ func (s *Scan) Value() []byte {
 	return s.b[from:s.i:s.i]
 }
 
-// maxScanDepth is far below what a document may have, so that a value is read wherever the limit
-// is.
+// maxScanDepth is far below the depth that a document may have, so a refusal here never decides
+// what is too deep.
 const maxScanDepth = 32
 
 func (s *Scan) value(depth int) {
@@ -192,7 +192,7 @@ func (s *Scan) object(depth int) {
 			}
 		}
 		if names = append(names, name); len(names) > 64 {
-			s.bad = true // so many names are compared at length
+			s.bad = true // the slow reader compares so many names
 		}
 		s.Need(":")
 		s.value(depth + 1)
@@ -229,7 +229,7 @@ func (s *Scan) anyText() {
 			switch s.s[s.i+1] {
 			case '"', '\\', 'n', 'r', 't', 'b', 'f':
 				s.i += 2
-			default: // \u and \/ are read at length
+			default: // the slow reader takes \u and \/
 				s.bad = true
 				return
 			}
@@ -271,8 +271,8 @@ func (s *Scan) number() {
 	}
 }
 
-// quick reads a change whose bytes are canonical. It says no to some that are, and never yes to one
-// that is not.
+// quick reads a change whose bytes are canonical. It refuses some canonical changes and never takes
+// one that is not canonical.
 func quick(b []byte) (Change, bool) {
 	if len(b) > MaxBytes {
 		return Change{}, false

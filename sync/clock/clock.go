@@ -1,4 +1,4 @@
-// Package clock orders the changes of devices whose wall clocks lie.
+// Package clock orders the changes of devices whose wall clocks may be wrong.
 package clock
 
 import (
@@ -6,12 +6,12 @@ import (
 	"strings"
 )
 
-// Stamp orders changes: first by Count, which is one more than the highest count its writer had
-// seen, then by wall time and device, which only break ties between writers who had not seen each
-// other. A wrong wall clock therefore moves nobody and refuses nothing.
+// Stamp orders changes, first by Count, which is one more than the highest count that the writer
+// had seen. Wall time and device only break ties between writers who had not seen each other. A
+// wrong wall clock therefore neither reorders nor refuses anybody's work.
 type Stamp struct {
 	Count  uint64
-	Wall   int64 // Unix milliseconds of the device's clock, as it stood; may be far off or negative
+	Wall   int64 // Unix milliseconds of the device's clock; may be far off or negative
 	Device string
 }
 
@@ -21,13 +21,12 @@ var ErrStamp = errors.New("not a stamp: 12 hexadecimal digits, 12 more, and a de
 const (
 	digits = 12
 	mask   = 1<<48 - 1
-	// bias moves the wall times from 1970 − 4,459 years to 1970 + 4,459 years into 48 bits without a
-	// sign.
+	// bias shifts wall times from 1970 − 4,459 years to 1970 + 4,459 years into 48 unsigned bits.
 	bias = 1 << 47
 )
 
-// MaxCount is the highest count. Only a made-up stamp can reach it; counting then stops there, and
-// wall and device order the rest.
+// MaxCount is the highest count. Only a forged stamp can reach it; counting then stops there, and
+// wall time and device order the rest.
 const MaxCount = mask
 
 // Next returns the stamp of a change by a device that has seen counts up to seen.
@@ -38,7 +37,7 @@ func Next(seen uint64, wall int64, device string) Stamp {
 	return Stamp{Count: min(seen, MaxCount-1) + 1, Wall: wall, Device: device}
 }
 
-// Compare returns −1, 0 or 1 as a is before, the same as, or after b.
+// Compare returns −1, 0 or 1 if a comes before b, is the same, or comes after it.
 func Compare(a, b Stamp) int {
 	switch {
 	case a.Count != b.Count:

@@ -31,8 +31,8 @@ func TestTextSortsAsStamps(t *testing.T) {
 	})
 }
 
-// TestNoClockDrags: a device 50 years ahead raises nobody's wall time, and what follows its change
-// is ordered after it all the same.
+// TestNoClockDrags: a device 50 years ahead changes nobody else's wall time, and later changes
+// still come after its change.
 func TestNoClockDrags(t *testing.T) {
 	const now, ahead = int64(1_760_000_000_000), int64(3_300_000_000_000)
 	wrong := clock.Next(7, ahead, "phone")
@@ -45,7 +45,7 @@ func TestNoClockDrags(t *testing.T) {
 	}
 }
 
-// TestHighestCountStopsNobody: after a made-up stamp with the highest count, work goes on with
+// TestHighestCountStopsNobody: after a forged stamp with the highest count, devices go on with
 // stamps that can be written and read.
 func TestHighestCountStopsNobody(t *testing.T) {
 	s := clock.Next(clock.MaxCount, 5, "phone")

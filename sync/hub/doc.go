@@ -17,7 +17,8 @@
 //
 // After an older copy of the office was restored, the hub first brings back what the office gave,
 // with its signature: of each response it keeps the ids and the signature, the bytes lie in its
-// journal. Then it offers its whole journal. Two hubs that forward to each other by mistake come to
+// journal. Where values were erased since it brings the erasure first, then what is left in its
+// place. Then it offers its whole journal. Two hubs that forward to each other by mistake come to
 // an end: each has what the other sends.
 //
 // A file of unsent work (what a phone's button saves) reaches an office or a hub without any line:

@@ -22,30 +22,30 @@ import (
 
 // Line reaches the office above, which may be a hub itself.
 type Line interface {
-	// Exchange sends the body of a request and returns that of the reply.
+	// Exchange sends the body of a request and returns the body of the reply.
 	Exchange(ctx context.Context, body []byte) ([]byte, error)
-	// Arrived asks how much of a blob is there; less than 0 when there is none and the office takes
-	// whole ones only.
+	// Arrived asks how much of a blob the other side has; less than 0 if it has nothing and takes
+	// only whole blobs.
 	Arrived(ctx context.Context, name string) (n int64, whole bool, err error)
-	// PutPiece sends a piece of a blob of total bytes. It returns store.ErrBlobPlace when the office
-	// has come to another place, and store.ErrBlobHash when it has to begin again.
+	// PutPiece sends a piece of a blob of total bytes. It returns store.ErrBlobPlace if the office
+	// expects another place, and store.ErrBlobHash if the blob must be sent again from its start.
 	PutPiece(ctx context.Context, name string, from, total int64, b []byte) (n int64, whole bool, err error)
 }
 
-// Hub forwards. Its queue is the journal itself: what comes after the last entry that the office
-// has, without what came from there.
+// Hub forwards. Its queue is the journal itself: everything after the last entry that the office
+// has, without what came from the office.
 type Hub struct {
 	store  *store.Store
 	notes  store.Private
 	sent   store.Private // blobs that the office has
-	given  store.Private // what the office gave, by group (back.go)
+	given  store.Private // what the office sent, by group (back.go)
 	line   Line
 	random io.Reader
 	piece  int64
-	size   int        // bytes of changes of one request
+	size   int        // bytes of changes in one request
 	mu     sync.Mutex // one exchange at a time
-	looked bool       // through what a newer office gave before this program began
-	again  []string   // refused changes that are still to be offered again
+	looked bool       // takeLater has been through what came from a newer office
+	again  []string   // refused changes that still have to be offered again
 }
 
 const (
@@ -54,17 +54,17 @@ const (
 	maxSize = 1 << 20 // bytes of one request
 	// piece is how much of a blob goes at once: some twenty seconds of a weak line.
 	piece = 256 << 10
-	// maxTurns bounds the requests for one blob beyond its pieces: how often the two ends may disagree
-	// on where they are.
+	// maxTurns bounds the requests for one blob beyond its pieces: how often the two ends may
+	// disagree on how much has arrived.
 	maxTurns = 4
 )
 
-// The hub's notes, all in one private map, so that each exchange writes them in one transaction.
+// The hub's notes are all in one private map, so that each exchange writes them in one transaction.
 const (
 	noteState   = "state"
 	noteCame    = "came."    // and a change's id: it came from the office
-	noteRefused = "refused." // and a change's id: the office's reason, as it answered
-	noteAbove   = "above."   // and a change's id: the reason, as the office reports it later, or of what was refused further above
+	noteRefused = "refused." // and a change's id: the office's reason in its answer
+	noteAbove   = "above."   // and a change's id: a reason that the office reports later, also for what was refused further up
 )
 
 // State says how far the hub has come.
@@ -77,32 +77,32 @@ type State struct {
 	Sent   uint64 `json:"sent"` // the last entry of the hub's own journal that the office has answered
 	// Refused names the refusals that the office has reported, as the exchange does.
 	Refused string `json:"refused,omitempty"`
-	// Groups counts what the office gave, from 1. Back is the next group that is to be offered to it
-	// again, 0 where none is; BackTo the last one.
+	// Groups counts the groups that the office sent, from 1. Back is the next group to offer it
+	// again, 0 for none; BackTo is the last one.
 	Groups uint64 `json:"groups,omitempty"`
 	Back   uint64 `json:"back,omitempty"`
 	BackTo uint64 `json:"back_to,omitempty"`
-	// Passed and Passing are the last of the changes of newer programs that went up, and that came
-	// down.
+	// Passed and Passing are the numbers of the last changes of newer programs that went up and
+	// came down.
 	Passed  uint64 `json:"passed,omitempty"`
 	Passing uint64 `json:"passing,omitempty"`
 }
 
-// Queue says what waits for the line.
+// Queue says what is waiting for the line.
 type Queue struct {
 	Waiting int `json:"waiting"` // changes
 	Blobs   int `json:"blobs"`
 	Refused int `json:"refused"` // changes that the office has set aside
 }
 
-// SetPiece makes the pieces of blobs as long as a slower line or a test needs.
+// SetPiece sets the length of the pieces of blobs, for a slower line or a test.
 func (h *Hub) SetPiece(n int64) { h.piece = max(n, 1) }
 
-// SetSize makes requests carry about so many bytes of changes.
+// SetSize sets about how many bytes of changes a request carries.
 func (h *Hub) SetSize(n int) { h.size = max(n, 1) }
 
-// New returns the hub of a store. random makes the names of the hub and of its requests; nil is the
-// machine's.
+// New returns the hub of a store. random makes the names of the hub and of its requests; nil uses
+// the machine's.
 func New(s *store.Store, line Line, random io.Reader) *Hub {
 	if random == nil {
 		random = rand.Reader
@@ -128,9 +128,9 @@ func (h *Hub) state() (st State, err error) {
 	return st, err
 }
 
-// notes are what is known of single changes, by id.
+// notes are what the hub knows of single changes, by id.
 type notes struct {
-	came    map[string]bool   // of those behind Sent: they came from the office
+	came    map[string]bool   // of the changes after Sent: they came from the office
 	refused map[string]string // why the office does not take it
 	above   map[string]string
 }
@@ -159,14 +159,14 @@ func (n *notes) all() map[string]string {
 	return all
 }
 
-// Refused is a change that was taken here and that the office does not take.
+// Refused is a change that was accepted here and refused by the office.
 type Refused struct {
 	Reason string
 	Change change.Change
 }
 
-// Refused returns what the office does not take, by author and time: it is kept here and offered
-// again.
+// Refused returns the changes that the office refused, by author and time. The hub keeps them and
+// offers them again.
 func (h *Hub) Refused() (list []Refused, err error) {
 	for _, prefix := range []string{noteRefused, noteAbove} {
 		there, err := h.notes.Has(prefix)
@@ -207,8 +207,8 @@ func (h *Hub) refusals() (list []Refused, err error) {
 	return list, nil
 }
 
-// Offer lets the next exchanges offer again what the office has refused: accounts may have changed
-// there since.
+// Offer makes the next exchanges offer again what the office has refused, since accounts may have
+// changed there.
 func (h *Hub) Offer() error {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -217,12 +217,12 @@ func (h *Hub) Offer() error {
 	return err
 }
 
-// load is what a request carries.
+// load is what one request carries.
 type load struct {
 	list    []link.Sent
-	offered int    // of those that are offered again, how many it goes through
-	looked  uint64 // the last entry of the journal that was looked at for it
-	passed  uint64 // the last of the changes of newer programs
+	offered int    // how many of the refused changes it goes through
+	looked  uint64 // the last journal entry that was examined for it
+	passed  uint64 // the number of the last change of a newer program
 }
 
 // next returns what the next request carries.
@@ -256,7 +256,7 @@ func (h *Hub) next(st *State, n *notes) (l load, err error) {
 }
 
 // Sync exchanges with the office until neither has anything new for the other, then sends the blobs
-// it lacks.
+// that the office lacks.
 func (h *Hub) Sync(ctx context.Context) error {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -269,7 +269,7 @@ func (h *Hub) Sync(ctx context.Context) error {
 	return h.blobs(ctx)
 }
 
-// Once is one exchange; more says that another one has something to do.
+// Once does one exchange. more says that another exchange has work to do.
 func (h *Hub) Once(ctx context.Context) (more bool, err error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -315,10 +315,18 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 	if err := answered(&p, l.list, put, &gone); err != nil {
 		return false, err
 	}
+	before := st.Groups
+	if err := h.keepGroup(&st, &p, false); err != nil {
+		return false, err
+	}
 	if err := errors.Join(h.takeLater(ctx, put), h.take(ctx, &p, put)); err != nil {
 		return false, err
 	}
-	for i := range p.Changes { // what the office has now it does not refuse
+	st.Groups = before
+	if err := h.keepGroup(&st, &p, true); err != nil {
+		return false, err
+	}
+	for i := range p.Changes { // what the office has now, it no longer refuses
 		for _, note := range []string{noteRefused, noteAbove} {
 			delete(put, note+p.Changes[i].ID)
 			gone = append(gone, note+p.Changes[i].ID)
@@ -328,16 +336,13 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 		h.news(&p, &n, put, &gone)
 		st.Refused = p.Refused
 	}
-	if err := h.keepGroup(&st, &p); err != nil {
-		return false, err
-	}
 	if st.BackTo > 0 && !p.More {
 		if err := h.dropGroups(&st); err != nil {
 			return false, err
 		}
 	}
 	if l.looked > st.Sent {
-		// What is before the new mark needs no note of where it came from.
+		// Changes before the new mark need no note of where they came from.
 		passed := func(c *change.Change) (bool, error) {
 			if n.came[c.ID] {
 				gone = append(gone, noteCame+c.ID)
@@ -364,7 +369,7 @@ func (h *Hub) once(ctx context.Context) (more bool, err error) {
 	return p.More || st.Sent < last || len(h.again)+len(passing)+len(p.Passing) > 0, err
 }
 
-// news takes the office's list of what is refused in the place of the one before.
+// news replaces the list of refused changes by the office's new list.
 func (h *Hub) news(p *link.Response, n *notes, put map[string][]byte, gone *[]string) {
 	for id := range n.above {
 		*gone = append(*gone, noteAbove+id)
@@ -383,7 +388,7 @@ func (h *Hub) keep(st State, put map[string][]byte, gone []string) error {
 	return h.notes.Batch(put, gone)
 }
 
-// answered notes what the office said of each change that was sent.
+// answered records the office's answer to each change that was sent.
 func answered(p *link.Response, sent []link.Sent, put map[string][]byte, gone *[]string) error {
 	answered := map[string]bool{}
 	for _, id := range p.Acknowledged {
@@ -394,7 +399,7 @@ func answered(p *link.Response, sent []link.Sent, put map[string][]byte, gone *[
 		answered[held.ID] = true
 		put[noteRefused+held.ID] = []byte(held.Reason)
 	}
-	for _, id := range p.Newer { // kept here, and offered again when the office may have been brought up to date
+	for _, id := range p.Newer { // kept here, and offered again once the office may be up to date
 		answered[id] = true
 		put[noteRefused+id] = []byte(newerAbove)
 	}
@@ -419,7 +424,7 @@ func (h *Hub) take(ctx context.Context, p *link.Response, put map[string][]byte)
 	return errors.Join(err, h.passedDown(ctx, p, put))
 }
 
-// came puts changes of the office into the journal, and notes that they came from there.
+// came puts changes of the office into the journal and notes that they came from there.
 func (h *Hub) came(
 	ctx context.Context, list []change.Change, put map[string][]byte,
 ) (refused map[string]error, err error) {
@@ -430,7 +435,7 @@ func (h *Hub) came(
 	return r.Refused, err
 }
 
-// aside returns what of the office's changes cannot be taken, with the reason.
+// aside returns the office's changes that cannot be taken, with the reason, for the quarantine.
 func aside(list []change.Change, refused map[string]error) (held []store.Held) {
 	for i := range list {
 		if why := refused[list[i].ID]; why != nil {
@@ -464,7 +469,7 @@ func (h *Hub) unsentBlobs() (names []string, err error) {
 	return names, nil
 }
 
-// blobs sends each blob that the office does not have; one that fails does not hold up the others.
+// blobs sends each blob that the office lacks. One that fails does not hold up the others.
 func (h *Hub) blobs(ctx context.Context) error {
 	names, err := h.unsentBlobs()
 	if err != nil {
@@ -486,7 +491,7 @@ func (h *Hub) blobs(ctx context.Context) error {
 	return failed
 }
 
-// blob sends what the office lacks of a blob, piece by piece from where it has come to.
+// blob sends the rest of a blob piece by piece, from where the office has got to.
 func (h *Hub) blob(ctx context.Context, name string) error {
 	n, whole, err := h.line.Arrived(ctx, name)
 	if err != nil || whole {
@@ -532,14 +537,14 @@ func (h *Hub) Blobs(ctx context.Context) error {
 	return h.blobs(ctx)
 }
 
-// Cursor returns the last of the office's entries that is here.
+// Cursor returns the number of the office's last entry that is here.
 func (h *Hub) Cursor() (uint64, error) {
 	st, err := h.state()
 	return st.Cursor, err
 }
 
-// Queue says what waits for the line. It does not wait for an exchange that is under way, so that
-// its numbers may be of a moment within one.
+// Queue says what is waiting for the line. It does not wait for a running exchange, so its numbers
+// may be from the middle of one.
 func (h *Hub) Queue() (q Queue, err error) {
 	st, err := h.state()
 	if err != nil {

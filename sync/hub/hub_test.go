@@ -45,9 +45,9 @@ type line struct {
 	requests, pushed int
 	badBlob          string
 	wholeOnly        bool
-	silent           string // the reply says nothing of this change
+	silent           string // the reply does not mention this change
 	bar              func(*change.Change) error
-	pieces           []int // how long each was
+	pieces           []int // length of each piece
 	breakAt          int   // the line breaks at this piece
 }
 
@@ -92,8 +92,8 @@ func office(s *store.Store) *line {
 		return nil
 	}}
 	l.side = link.Side{Store: s, Sender: "hvb", MayWrite: func(c *change.Change) error { return l.bar(c) }, Refusals: func() (list []link.Held, err error) {
-		told, err := s.RefusalsFrom("hvb", 100)
-		for _, one := range told {
+		listed, err := s.RefusalsFrom("hvb", 100)
+		for _, one := range listed {
 			list = append(list, link.Held(one))
 		}
 		return list, err
@@ -126,8 +126,8 @@ func queue(t *testing.T, h *hub.Hub) hub.Queue {
 	return q
 }
 
-// TestForwardsInPiecesAndTakes: more changes than one request carries go up, the office's come
-// down, nothing goes twice, and the next sync is one empty request.
+// TestForwardsInPiecesAndTakes: more changes than fit into one request go up, the office's changes
+// come down, nothing is sent twice, and the next sync is one empty request.
 func TestForwardsInPiecesAndTakes(t *testing.T) {
 	here, there := open(t), open(t)
 	l := office(there)
@@ -177,8 +177,8 @@ func TestSetAsideIsShownAndHoldsNobodyUp(t *testing.T) {
 	}
 }
 
-// TestAnotherOfficeGetsEverything: where the office's journal is another one than before, all
-// changes and blobs go up again.
+// TestAnotherOfficeGetsEverything: if the office's journal is a new one, all changes and blobs go
+// up again.
 func TestAnotherOfficeGetsEverything(t *testing.T) {
 	here, first, second := open(t), open(t), open(t)
 	l := office(first)
@@ -208,7 +208,7 @@ func TestAnotherOfficeGetsEverything(t *testing.T) {
 	}
 }
 
-// TestOneBadBlobHoldsUpNothing: the others arrive, the bad one stays in the queue and is named.
+// TestOneBadBlobHoldsUpNothing: the others arrive; the bad one stays in the queue and is named.
 func TestOneBadBlobHoldsUpNothing(t *testing.T) {
 	here, there := open(t), open(t)
 	l := office(there)
@@ -238,8 +238,8 @@ func TestOneBadBlobHoldsUpNothing(t *testing.T) {
 	}
 }
 
-// TestBlobGoesOnWhereItCameTo: a line that breaks within a blob costs one piece; an office that
-// knows of no pieces gets it whole; bytes that went bad on the office's disk are sent again.
+// TestBlobGoesOnWhereItCameTo: a line that breaks within a blob costs one piece. An office that
+// takes no pieces gets the whole blob. Bytes that went bad on the office's disk are sent again.
 func TestBlobGoesOnWhereItCameTo(t *testing.T) {
 	here, there, old := open(t), open(t), open(t)
 	b := make([]byte, 950)
@@ -284,7 +284,7 @@ func TestBlobGoesOnWhereItCameTo(t *testing.T) {
 	}
 }
 
-// TestSilenceIsNoAcknowledgement: what a reply does not mention is sent again.
+// TestSilenceIsNoAcknowledgement: the hub sends again what a reply does not mention.
 func TestSilenceIsNoAcknowledgement(t *testing.T) {
 	here, there := open(t), open(t)
 	l := office(there)
@@ -306,9 +306,9 @@ func TestSilenceIsNoAcknowledgement(t *testing.T) {
 	}
 }
 
-// TestRefusedIsKeptAndOfferedAgain: what the office refuses is named with its author and reason,
-// offered again when asked, and let go of when the office has taken it, by whichever way; what the
-// office says of it later is passed on.
+// TestRefusedIsKeptAndOfferedAgain: a change that the office refuses is named with its author and
+// reason, offered again on request, and dropped from the list once the office has taken it by any
+// path. The hub passes on what the office reports of it later.
 func TestRefusedIsKeptAndOfferedAgain(t *testing.T) {
 	here, there := open(t), open(t)
 	l := office(there)
@@ -348,7 +348,7 @@ func TestRefusedIsKeptAndOfferedAgain(t *testing.T) {
 	if l.pushed != before {
 		t.Errorf("%d sent unasked", l.pushed-before)
 	}
-	// The office says no for good.
+	// The office refuses for good.
 	held, err := there.Quarantined()
 	if err != nil || len(held) != 2 {
 		t.Fatal(held, err)

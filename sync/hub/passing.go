@@ -10,11 +10,11 @@ import (
 	"gaugewright/sync/store"
 )
 
-// anyForm is what a hub reads: it keeps what it does not know as bytes.
+// anyForm lets a hub read every form of a change; it keeps what it does not know as bytes.
 const anyForm = 1 << 30
 
-// passingOn returns what phones here wrote in a form that this program cannot read, and how far
-// that goes.
+// passingOn returns the changes of phones here in a form that this program cannot read, and the
+// number that they go up to.
 func (h *Hub) passingOn(st *State) (list []link.Sent, passed uint64, err error) {
 	some, err := h.store.PassingAfter(st.Passed, maxSend, h.size)
 	passed = st.Passed
@@ -27,8 +27,8 @@ func (h *Hub) passingOn(st *State) (list []link.Sent, passed uint64, err error) 
 	return list, passed, err
 }
 
-// passedDown keeps what came from above in a form that this program cannot read; phones that can
-// are given it.
+// passedDown keeps changes from above in a form that this program cannot read, for phones that can
+// read it.
 func (h *Hub) passedDown(ctx context.Context, p *link.Response, put map[string][]byte) error {
 	var pass []store.Passing
 	var list []change.Change
@@ -53,7 +53,7 @@ func (h *Hub) passedDown(ctx context.Context, p *link.Response, put map[string][
 	held = append(held, aside(list, refused)...)
 	for _, one := range pass {
 		switch err := h.store.Pass(one); {
-		case errors.Is(err, store.ErrForged): // of other bytes than came here before under its id
+		case errors.Is(err, store.ErrForged): // its bytes differ from those that came here before under this id
 			held = append(held, store.Held{Reason: fromOffice + err.Error(), Bytes: one.Bytes})
 		case err != nil:
 			return err
@@ -65,11 +65,11 @@ func (h *Hub) passedDown(ctx context.Context, p *link.Response, put map[string][
 	return h.store.Quarantine(held...)
 }
 
-// fromOffice begins the reason of what came from above and cannot be taken.
+// fromOffice begins the reason for a change from above that cannot be taken.
 const fromOffice = "from the office: "
 
-// takeLater takes in what came from a newer office before this program was brought up to date, and
-// what an earlier version held aside of it; it looks once.
+// takeLater takes in what came from a newer office before this program was updated, and what an
+// earlier version held back of it. It does so once.
 func (h *Hub) takeLater(ctx context.Context, put map[string][]byte) error {
 	if h.looked {
 		return nil
@@ -99,7 +99,7 @@ func (h *Hub) takeLater(ctx context.Context, put map[string][]byte) error {
 }
 
 // readable puts a change into the journal that could not be read when it came from the office, and
-// then calls done; one that is refused stays where it is.
+// then calls done. A refused change stays where it is.
 func (h *Hub) readable(
 	ctx context.Context, c change.Change, put map[string][]byte, done func() error,
 ) error {
@@ -110,8 +110,9 @@ func (h *Hub) readable(
 	return done()
 }
 
-// readLater puts what passed through here into the journal, now that this program can read it: what
-// the office has. What it has not answered yet goes on as bytes, and comes back from there.
+// readLater puts changes of newer programs into the journal now that this program can read them, if
+// the office has them. Changes that the office has not answered yet go on as bytes and come back
+// from there.
 func (h *Hub) readLater(ctx context.Context, put map[string][]byte) error {
 	for after := uint64(0); ; {
 		some, err := h.store.PassingAfter(after, maxSend, h.size)
@@ -139,8 +140,8 @@ func (h *Hub) readLater(ctx context.Context, put map[string][]byte) error {
 	}
 }
 
-// unread returns what can be said of a change in a form that this program cannot read: whose it is
-// and when it was written, where it says so as the changes of now do.
+// unread returns what can be said of a change in an unknown form: its author and its time, if it
+// names them as today's changes do.
 func (h *Hub) unread(id string) (c change.Change, ok bool, err error) {
 	p, ok, err := h.store.PassingAs(id)
 	if err != nil || !ok {

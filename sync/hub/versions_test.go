@@ -22,8 +22,8 @@ func (a altered) Exchange(ctx context.Context, body []byte) ([]byte, error) {
 	return []byte(a.reply.Replace(string(b))), err
 }
 
-// TestNewerOfficeDoesNotStopAHub: a change in a form that the hub cannot read passes through as it
-// came, to phones that can read it, and the hub takes it in when a later program can.
+// TestNewerOfficeDoesNotStopAHub: a change in a form that the hub cannot read passes through
+// unaltered to phones that can read it, and the hub takes it in after an update.
 func TestNewerOfficeDoesNotStopAHub(t *testing.T) {
 	above, here := open(t), open(t)
 	add(t, above, made("a1", "r1", 1), made("a2", "r2", 2), made("a3", "r3", 3))
@@ -58,7 +58,7 @@ func TestNewerOfficeDoesNotStopAHub(t *testing.T) {
 	if l.pushed != 0 {
 		t.Errorf("%d sent back to where they came from", l.pushed)
 	}
-	// It is readable now, as after an update.
+	// The change is readable now, as after an update.
 	c := made("a4", "r4", 4)
 	if err := here.Pass(store.Passing{ID: "a4", Above: true, Bytes: c.Bytes()}); err != nil {
 		t.Fatal(err)
@@ -103,8 +103,8 @@ func serve(t *testing.T, side *link.Side, q link.Request) link.Response {
 	return p
 }
 
-// TestNewerPhonePassesThroughHubs: what a phone of a later version writes goes through hubs of now
-// as bytes, to an office that can read it; one that cannot is offered it again.
+// TestNewerPhonePassesThroughHubs: the changes of a phone of a later version pass through today's
+// hubs as bytes to an office that can read them. An office that cannot is offered them again.
 func TestNewerPhonePassesThroughHubs(t *testing.T) {
 	above, middle, here := open(t), open(t), open(t)
 	newer := link.Sent{Bytes: []byte(`{"v":2,"id":"n1","author":"an","because":"of the future"}`)}
@@ -134,7 +134,7 @@ func TestNewerPhonePassesThroughHubs(t *testing.T) {
 		t.Errorf("waiting: %+v", q)
 	}
 	sync(high)
-	// The office of now cannot read it: the hub keeps it and says whose it is.
+	// Today's office cannot read it: the hub keeps it and names its author.
 	list, err := high.Refused()
 	if err != nil || len(list) != 1 || list[0].Change.Author != "an" ||
 		!strings.Contains(list[0].Reason, "newer program") {
@@ -143,7 +143,7 @@ func TestNewerPhonePassesThroughHubs(t *testing.T) {
 	if size(t, above)+size(t, middle)+size(t, here) != 0 {
 		t.Error("somebody put into the journal what nobody can read")
 	}
-	// An office of the future, which hands on all it is sent.
+	// An office of a later version, which passes on everything that it is sent.
 	future := office(above)
 	future.side.Passes = anybody
 	future.side.Store = open(t)
@@ -159,14 +159,14 @@ func TestNewerPhonePassesThroughHubs(t *testing.T) {
 	if list, err := later.Refused(); err != nil || len(list) != 0 {
 		t.Errorf("%+v, %v", list, err)
 	}
-	// Who speaks protocol 1 is told nothing that they do not know.
+	// A phone that speaks protocol 1 gets nothing that it does not know.
 	if p := serve(t, &atHub.side, link.Request{Nonce: "n", Device: "d9", Limit: 10, Protocol: 1, Changes: []link.Sent{newer}}); len(p.Quarantined) != 1 {
 		t.Errorf("protocol 1: %+v", p)
 	}
 }
 
 // TestHubsInALoopComeToAnEnd: two hubs that forward to each other by mistake end with the same
-// journal and then say nothing, one speaking the protocol of before.
+// journal and then send nothing, also if one speaks the earlier protocol.
 func TestHubsInALoopComeToAnEnd(t *testing.T) {
 	for _, speaks := range []int{link.Oldest, link.Protocol} {
 		a, b := open(t), open(t)
@@ -199,7 +199,7 @@ func TestHubsInALoopComeToAnEnd(t *testing.T) {
 	}
 }
 
-// speaking is a line on which a hub speaks another protocol than it does.
+// speaking is a line on which a hub speaks another protocol than its own.
 type speaking struct {
 	*line
 	protocol int
@@ -230,8 +230,8 @@ func (o older) Exchange(ctx context.Context, body []byte) ([]byte, error) {
 	return []byte(strings.Replace(string(b), `"acknowledged"`, `"newer":["`+o.id+`"],"acknowledged"`, 1)), err
 }
 
-// TestAnOlderOfficeKeepsNothing: what the office above cannot read yet is kept at the hub,
-// reported, and offered again.
+// TestAnOlderOfficeKeepsNothing: the hub keeps, reports and offers again what the office above
+// cannot read yet.
 func TestAnOlderOfficeKeepsNothing(t *testing.T) {
 	above, here := open(t), open(t)
 	add(t, here, made("h1", "r1", 1), made("h2", "r2", 2))
@@ -256,11 +256,11 @@ func TestAnOlderOfficeKeepsNothing(t *testing.T) {
 	}
 }
 
-// anybody lets a hub pass on what anybody wrote.
+// anybody lets a hub pass on everybody's changes.
 func anybody(string, string) bool { return true }
 
-// TestWhatCannotBePassedDownIsHeld: what comes down among the changes of newer programs, can be read
-// here and does not fit, or comes with other bytes under a known id, is held with the reason.
+// TestWhatCannotBePassedDownIsHeld: a change among those of newer programs is held with the reason
+// if it can be read here and does not fit, or if it has other bytes under a known id.
 func TestWhatCannotBePassedDownIsHeld(t *testing.T) {
 	above, here := open(t), open(t)
 	add(t, here, made("a1", "r1", 1))

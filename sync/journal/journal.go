@@ -1,4 +1,4 @@
-// Package journal hashes a list of changes into a tree whose root shows later that nothing in it
+// Package journal hashes a list of changes into a tree whose root later proves that nothing in it
 // was altered, left out or moved.
 package journal
 
@@ -42,7 +42,7 @@ func Node(left, right Hash) Hash {
 // split returns the largest power of two below n, which is at least 2.
 func split(n int) int { return 1 << (bits.Len(uint(n-1)) - 1) }
 
-// Root returns the hash of the whole tree; that of no leaves is the hash of nothing.
+// Root returns the hash of the whole tree. With no leaves, it is the hash of nothing.
 //
 // Source: RFC 6962 §2.1.
 func Root(leaves []Hash) Hash {
@@ -90,7 +90,7 @@ func Consistency(leaves []Hash, m int) ([]Hash, error) {
 	return beginning(leaves, m, true), nil
 }
 
-// beginning is SUBPROOF of the RFC: whole says that the first m leaves are a tree whose root the
+// beginning is SUBPROOF of the RFC. whole says that the first m leaves are a tree whose root the
 // reader already has.
 func beginning(leaves []Hash, m int, whole bool) []Hash {
 	if m == len(leaves) {
@@ -106,7 +106,7 @@ func beginning(leaves []Hash, m int, whole bool) []Hash {
 	return append(beginning(leaves[k:], m-k, false), Root(leaves[:k]))
 }
 
-// CheckInclusion says whether leaf is entry i of the tree with this size and root.
+// CheckInclusion checks that leaf is entry i of the tree with this size and root.
 //
 // Refuses: ErrRange for an i that size does not have; ErrProof for a proof that is too short, too
 // long or leads elsewhere.
@@ -138,8 +138,8 @@ func climb(leaf Hash, i, size int, proof []Hash) (Hash, bool) {
 	return Node(proof[last], right), ok
 }
 
-// CheckConsistency says whether the tree of m leaves with root old is the beginning of the tree of
-// n leaves with root root.
+// CheckConsistency checks that the tree of m leaves with root old is the beginning of the tree of n
+// leaves with root root.
 //
 // Refuses: ErrRange unless 1 ≤ m ≤ n; ErrProof for a proof that is too short, too long or leads
 // elsewhere.
@@ -155,7 +155,7 @@ func CheckConsistency(m, n int, old, root Hash, proof []Hash) error {
 	return nil
 }
 
-// rebuild returns the roots that a proof gives to the first m leaves and to all n of a subtree.
+// rebuild returns the roots that a proof implies for the first m leaves and for all n of a subtree.
 func rebuild(m, n int, old Hash, whole bool, proof []Hash) (first, all Hash, ok bool) {
 	if m == n {
 		if whole {

@@ -9,8 +9,8 @@ import (
 	"gaugewright/sync/journal"
 )
 
-// Values of the open library transparency-dev/merkle v0.0.2, recomputed; RFC 6962 itself prints
-// none.
+// Recomputed with the open library transparency-dev/merkle v0.0.2; RFC 6962 itself prints no
+// values.
 var (
 	entries = []string{
 		"", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f",
@@ -88,7 +88,7 @@ func TestKnownValues(t *testing.T) {
 }
 
 // TestEveryProof makes and checks the proofs of all trees up to 20 leaves, and that no shortened,
-// lengthened, altered or misplaced one passes.
+// lengthened, altered or misplaced proof passes.
 func TestEveryProof(t *testing.T) {
 	var all []journal.Hash
 	for n := 1; n <= 20; n++ {

@@ -2,19 +2,19 @@ package journal
 
 import "math/bits"
 
-// Nodes gives the stored hash of a whole subtree: 2^level leaves, of which index counts the
-// subtrees before it.
+// Nodes gives the stored hash of a whole subtree of 2^level leaves. index counts the subtrees
+// before it.
 type Nodes func(level, index int) (Hash, error)
 
-// Position returns the place of a whole subtree in the order in which growing leaf by leaf
-// completes them, so that storing only appends.
+// Position returns the place of a whole subtree in the order in which they are completed as the
+// tree grows leaf by leaf, so that storing only ever appends.
 func Position(level, index int) int {
 	last := (index+1)<<level - 1 // its last leaf
 	return 2*last - bits.OnesCount(uint(last)) + level
 }
 
-// Grow returns the subtrees that adding leaf number size completes, lowest first; the first is the
-// leaf itself.
+// Grow returns the subtrees that leaf number size completes, lowest first. The first is the leaf
+// itself.
 //
 // Takes: the leaf's number from 0, its hash, the subtrees stored so far.
 func Grow(nodes Nodes, size int, leaf Hash) ([]Hash, error) {
@@ -29,8 +29,8 @@ func Grow(nodes Nodes, size int, leaf Hash) ([]Hash, error) {
 	return done, nil
 }
 
-// stored returns the root over n leaves from leaf first on; first is a multiple of the power of two
-// not below n.
+// stored returns the root over n leaves starting at leaf first, which is a multiple of the smallest
+// power of two not below n.
 func stored(nodes Nodes, first, n int) (Hash, error) {
 	if n&(n-1) == 0 {
 		level := bits.TrailingZeros(uint(n))
@@ -48,7 +48,7 @@ func stored(nodes Nodes, first, n int) (Hash, error) {
 	return Node(left, right), nil
 }
 
-// RootOf returns the root over the first size leaves, from stored subtrees.
+// RootOf returns the root over the first size leaves, computed from stored subtrees.
 //
 // Source: RFC 6962 §2.1.
 func RootOf(nodes Nodes, size int) (Hash, error) {

@@ -9,7 +9,7 @@ import (
 	"gaugewright/sync/journal"
 )
 
-// TestStoredTreeAgreesWithTheList: roots and proofs from appended subtrees are those of the plain
+// TestStoredTreeAgreesWithTheList: roots and proofs from stored subtrees equal those of the plain
 // recursion over all leaves.
 func TestStoredTreeAgreesWithTheList(t *testing.T) {
 	var kept []journal.Hash

@@ -7,7 +7,7 @@ import (
 	"gaugewright/sync/change"
 )
 
-// ErrReply is wrapped when a reply is not one of an office to this request.
+// ErrReply is wrapped when a reply is not an office's reply to this request.
 var ErrReply = errors.New("this is not the office's reply")
 
 // Bytes returns the body of a request.
@@ -34,6 +34,12 @@ func (q *Request) Bytes() []byte {
 	if q.Protocol > 0 {
 		w.Whole("protocol", q.Protocol)
 	}
+	if q.Lane > 0 {
+		w.Whole("lane", q.Lane)
+	}
+	if q.After != "" {
+		w.Text("after", q.After)
+	}
 	if q.Refused != nil {
 		w.Text("refused", *q.Refused)
 	}
@@ -48,8 +54,8 @@ func (q *Request) Bytes() []byte {
 
 // ReadResponse reads the body of a reply to a request.
 //
-// Refuses: ErrReply for anything that does not carry the request's nonce, whole; a network's own
-// log-in page answers too. Fields that this program does not know are passed over.
+// Refuses: ErrReply for anything that does not carry the request's nonce, whole: a network's own
+// log-in page answers too. Fields that this program does not know are ignored.
 func ReadResponse(body []byte, q *Request) (Response, error) {
 	if len(body) <= document.MaxBytes {
 		if rest, _, changes, ok := quickly(body, len(body)); ok {

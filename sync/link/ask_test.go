@@ -37,7 +37,7 @@ func TestBothSidesReadEachOther(t *testing.T) {
 	}
 }
 
-// TestOnlyTheOfficeAnswers: pages and replies to another request are no reply.
+// TestOnlyTheOfficeAnswers: pages and replies to another request are refused.
 func TestOnlyTheOfficeAnswers(t *testing.T) {
 	q := link.Request{Nonce: "n1"}
 	other := link.Response{Store: "s1", Nonce: "n2"}

@@ -10,8 +10,9 @@ import (
 	"gaugewright/sync/store"
 )
 
-// FuzzCursor asks with any place: either it is one of this journal, and following it to the end
-// gives all that comes after it, each once, or the answer says that it is not, with nothing given.
+// FuzzCursor asks with any place. Either the place is one of this journal, and following it to the
+// end gives everything after it, each change once; or the answer says that it is not, and gives
+// nothing.
 func FuzzCursor(f *testing.F) {
 	const entries = 23
 	s, err := store.OpenWith(f.TempDir(), store.Options{NoSync: true})
@@ -40,8 +41,7 @@ func FuzzCursor(f *testing.F) {
 		Store: s, MayWrite: func(*change.Change) error { return nil },
 		InScope: func(*change.Change) (bool, error) { return true, nil },
 	}
-	// A store, an epoch and a root of "=" mean the right ones, since those of this store differ
-	// from run to run.
+	// "=" stands for the right store, epoch or root, since those of this store differ between runs.
 	f.Add("=", "=", "=", uint64(7), uint16(5))
 	f.Add("=", "=", "", uint64(23), uint16(1))
 	f.Add("=", "=", "=", uint64(24), uint16(1))
@@ -65,7 +65,7 @@ func FuzzCursor(f *testing.F) {
 		}
 		right := q.Store == "" || q.Store == s.StoreID() && q.Epoch == s.Epoch() && q.Cursor <= entries && (q.Root == "" || q.Root == roots[q.Cursor])
 		if got, err := link.ReadRequest(q.Bytes()); err != nil || got.Cursor != q.Cursor {
-			return // not to be written as a text
+			return // cannot be written as a text
 		}
 		next := q.Cursor
 		if q.Store == "" {

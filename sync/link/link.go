@@ -25,45 +25,48 @@ type Request struct {
 	Nonce   string // echoed, so that a captive portal's page is not taken for a reply
 	Device  string
 	Changes []Sent
-	Limit   int      // how many changes it takes at once
+	Limit   int      // how many changes it takes in one response
 	Kinds   []string // only changes to records of these kinds; empty for all
-	Scope   *string  // the scope that its records are of; nil from a program that knows of none
-	Brief   bool     // where nothing is new, the reply need not say again what the request says
-	Last    *string  // the nonce of the last reply that it took, "" for none; nil from a program that does not say
-	About   *About   // the state of the device; nil where it does not report it
-	Refused *string  // names the refusals that it knows of, "" for none; nil from a program that shows none
+	Scope   *string  // the scope that its records belong to; nil from a program that knows no scopes
+	Brief   bool     // if nothing is new, the reply need not repeat what the request says
+	Last    *string  // the nonce of the last reply that it took in this lane, "" for none; nil from an older program
+	Lane    int      // the lane of the request; in each lane a device waits for one reply at a time
+	After   string   // the nonce of a request of the other lane that must be taken before this one; "" for none
+	About   *About   // the state of the device; nil if it does not report it
+	Refused *string  // names the refusals that it knows, "" for none; nil from a program that shows none
 	Has     []string // ids of changes of which it asks whether they are there
-	// Protocol is what the sender speaks: 1 where it does not say.
+	// Protocol is what the sender speaks: 1 if it does not say.
 	Protocol int
-	Back     []Back // what the answering side gave once, and has lost since
-	Reads    int    // the latest form of a change that the sender reads; 0 where it does not say
-	Passing  uint64 // the last of the changes of newer programs that it has
+	Back     []Back // what the answering side once sent and has lost since
+	Reads    int    // the latest form of a change that the sender reads; 0 if it does not say
+	Passing  uint64 // the number of the last change of a newer program that it has
+	Hold     *Hold  // what a phone holds of the plant; nil from a program that holds all of it
 }
 
-// About is what a device says of itself with a request; nothing is decided by it.
+// About is a device's report on itself with a request. It decides nothing.
 type About struct {
 	Wall    string // its clock, RFC 3339
 	Version string // of its program
 	Waiting int    // changes that it has not sent
 	Photos  int
 	Oldest  string // since when the oldest of them waits, RFC 3339; "" for none
-	Was     string // the id that it went by before it met a copy of itself; "" for none
+	Was     string // its former id, before it met a copy of itself; "" for none
 }
 
-// Sent is one change as it came: either read, or with what is wrong with it. One bad change does
-// not hold up the others.
+// Sent is one change as it came: either read, or with its error. One bad change does not hold up
+// the others.
 type Sent struct {
-	ID     string // where it could be read
+	ID     string // if it could be read
 	Bytes  []byte
 	Change change.Change
 	Fault  error
 	Newer  bool // a newer program wrote it; this one cannot read it
 }
 
-// Held names a change that went to quarantine, and why.
+// Held names a change that was quarantined, and the reason.
 type Held struct{ ID, Reason string }
 
-// Response is what goes back.
+// Response is the answer to a request.
 type Response struct {
 	Store string
 	Epoch string
@@ -75,26 +78,28 @@ type Response struct {
 	Again        bool
 	Cursor       uint64
 	More         bool
-	Acknowledged []string // on stable storage: the device may forget that it is waiting
+	Acknowledged []string // on stable storage: the device no longer needs to send it
 	Quarantined  []Held   // on stable storage as well, but not in the journal
 	Changes      []change.Change
 	Time         string // the server's clock, RFC 3339
-	Twin         bool   // somebody else goes by this device's id: take another one
-	Scope        string // names what the device is given; "" for everything
+	Twin         bool   // another device uses this device's id: take another one
+	Ended        bool   // the sender's account has ended: the device keeps nothing but unsent work
+	Scope        string // names what the device gets; "" for everything
 	Sites        []string
 	Limited      bool // the scope is that of Sites
-	// Refusals are what the sender has to know of changes that were acknowledged or held before,
-	// where that is news to it.
+	// Refusals are what the sender has to know of changes that were acknowledged or held before, if
+	// that is news to it.
 	Refusals []Held
 	Refused  string   // names those; "" for none
-	News     bool     // the refusals are other ones than the request names
-	Had      []string // of the ids that were asked for, those that are there
-	Protocol int      // what the answering side speaks
-	Newer    []string // changes that a newer program wrote: nothing is kept of them here, so the sender keeps them
+	News     bool     // the list of refusals differs from the one that the request names
+	Had      []string // of the ids that the request asked for, those that are there
+	Protocol int      // the protocol of the answering side
+	Newer    []string // changes that a newer program wrote: nothing of them is kept here, so the sender keeps them
 	Unread   []Sent   // changes of the reply that a newer program wrote
-	Given    string   // signs the changes of this response, for the day when an older copy is restored
+	Given    string   // signs the changes of this response, in case an older copy is restored
 	Passing  []Sent   // changes of newer programs that this side passes on without reading them
-	Passed   uint64   // the last of these
+	Passed   uint64   // the number of the last of these
+	Part     *Part    // set if the phone holds, or is to hold, a part of the plant
 }
 
 // ReadRequest reads the body of a request.
@@ -138,6 +143,7 @@ func readRequest(body []byte) (Request, error) {
 	if r.Has("kinds") {
 		q.Kinds = r.Texts("kinds")
 	}
+	q.Lane, q.After = r.WholeOr("lane", 0, Lanes-1, 0), r.TextOr("after", "")
 	q.Brief, q.Protocol = r.Flag("brief", false), r.WholeOr("protocol", 1, 1<<30, 1)
 	q.Scope, q.Last, q.Refused = given(r, "scope"), given(r, "last"), given(r, "refused")
 	if r.Has("has") {
@@ -163,6 +169,9 @@ func readRequest(body []byte) (Request, error) {
 	for i := range items {
 		q.Changes = append(q.Changes, sent(&items[i]))
 	}
+	if q.Hold, err = readHold(r); err != nil {
+		return Request{}, err
+	}
 	return q, readBack(r, &q)
 }
 
@@ -175,7 +184,7 @@ func sent(item *document.Value) Sent {
 	return s
 }
 
-// newer says whether a change is of a later version than is read here.
+// newer reports whether a change is of a later version than this program reads.
 func newer(item *document.Value) bool {
 	v, ok := item.Get("v")
 	if !ok || v.Kind != document.Number {
@@ -222,6 +231,9 @@ func (p *Response) Bytes() []byte {
 	if p.Twin {
 		w.Flag("twin", true)
 	}
+	if p.Ended {
+		w.Flag("ended", true)
+	}
 	if p.Scope != "" {
 		w.Text("scope", p.Scope)
 	}
@@ -246,6 +258,7 @@ func (p *Response) Bytes() []byte {
 	w.EndList()
 	writeHeld(w, "quarantined", p.Quarantined)
 	p.writePassing(w)
+	p.Part.write(w)
 	if p.Given != "" {
 		w.Text("given", p.Given)
 	}
@@ -261,7 +274,7 @@ func (p *Response) Bytes() []byte {
 	return w.Bytes()
 }
 
-// writeIDs writes a list of ids where there are some.
+// writeIDs writes a list of ids, if there are any.
 func writeIDs(w *document.Writer, name string, list []string) {
 	if len(list) == 0 {
 		return
@@ -287,45 +300,47 @@ func writeHeld(w *document.Writer, name string, list []Held) {
 // Side is the answering side of an exchange.
 type Side struct {
 	Store *store.Store
-	// MayWrite returns why the sender may not write a change, or nil; nil where Judge says it all.
+	// MayWrite returns why the sender may not write a change, or nil. It is nil if Judge decides
+	// everything.
 	MayWrite func(*change.Change) error
-	// Judge says the same in the transaction that takes the change, where it sees what that is merged
-	// into; nil where nothing hangs on that. It is not asked of a change that the journal has.
+	// Judge does the same within the transaction that takes the change, where it sees the records
+	// that the change is merged into. It is nil if nothing depends on them. Changes that the
+	// journal has are not judged.
 	Judge store.Judge
-	// InScope says whether a change belongs to what the sender holds.
+	// InScope reports whether a change belongs to what the sender holds.
 	InScope func(*change.Change) (bool, error)
-	// Scope names what InScope says yes to, "" for everything. A device whose records are of another
-	// scope is given all from the beginning of the journal, and is told the Sites where the scope is
-	// that of sites (Limited), so that it can drop the others.
+	// Scope names what InScope accepts, "" for everything. A device whose records are of another
+	// scope gets everything from the beginning of the journal. If the scope is limited to sites
+	// (Limited), the response also names the Sites, so that the device can drop the others.
 	Scope   string
 	Sites   []string
 	Limited bool
-	// OnAccepted is told of new changes after they are on stable storage; nil if nobody wants to know.
+	// OnAccepted is called with new changes once they are on stable storage. It may be nil.
 	OnAccepted func([]change.Change)
-	// Sender is the id of the user who brings the changes; it is noted with what is held.
+	// Sender is the id of the user who brings the changes. It is recorded with held changes.
 	Sender string
-	// Nothing is set where the sender is given nothing: its place stays where it is, so that nothing
-	// is missing if it is given something again.
+	// Nothing is true if the sender gets nothing. Its place then stays where it is, so that it
+	// misses nothing if it gets something again.
 	Nothing bool
-	// Refusals returns what the sender has to know of changes that were acknowledged or held before;
-	// nil where there is no such thing.
+	// Refusals returns what the sender has to know of changes that were acknowledged or held
+	// before. It may be nil.
 	Refusals func() ([]Held, error)
-	// Bytes bounds a response to about so many bytes of changes; 0 is what suits a slow line.
+	// Bytes bounds a response to about so many bytes of changes; 0 means a bound that suits a slow
+	// line.
 	Bytes int
-	// Passes says whether a newer program's change that names this author and device is kept as bytes
-	// and passed on: at a hub; nil elsewhere.
+	// Passes reports whether a newer program's change that names this author and device is kept as
+	// bytes and passed on. Only a hub sets it.
 	Passes func(author, device string) bool
-	again  bool // what was rejected is judged again
+	again  bool // judge rejected changes again
 }
 
-// Serve answers a request: first it takes what was pushed, then it gives what comes after the
-// cursor.
+// Serve answers a request: first it takes what was pushed, then it gives what follows the cursor.
 //
-// What may not be written, cannot be read, is forged or does not fit its record is kept in
-// quarantine with the reason and named. A cursor of another store or epoch, one beyond this
-// journal, or one whose journal had another root (a restored backup) is answered with Again and
-// cursor 0, so that nothing is silently missing on either side. The sender's own changes come back
-// to it too: they are known there, and a device that was wiped gets them again.
+// A change that may not be written, cannot be read, is forged or does not fit its record is
+// quarantined with the reason and named. If the cursor is of another store or epoch, is beyond this
+// journal, or is of a journal with another root (a restored backup), the answer is Again with
+// cursor 0, so that nothing is silently missing on either side. The sender also gets its own
+// changes back: it knows them already, and a wiped device needs them.
 func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, error) {
 	p := Response{Store: s.Store.StoreID(), Epoch: s.Store.Epoch(), Nonce: q.Nonce, Time: now}
 	returned, err := s.takeBack(ctx, q.Back, &p)
@@ -334,6 +349,9 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 	}
 	sent, err := s.newer(slices.Concat(q.Changes, returned.sent), &q, &p)
 	if err != nil {
+		return Response{}, err
+	}
+	if sent, err = s.timely(sent, &q); err != nil {
 		return Response{}, err
 	}
 	fresh, err := s.take(ctx, sent, &p)
@@ -347,19 +365,19 @@ func (s *Side) Serve(ctx context.Context, q Request, now string) (Response, erro
 	if err := s.pull(&p, q); err != nil {
 		return Response{}, err
 	}
-	if err := s.tell(&p, q); err != nil {
+	if err := s.answerAsked(&p, q); err != nil {
 		return Response{}, err
 	}
 	if err := s.passOn(&p, &q); err != nil {
 		return Response{}, err
 	}
-	p.Same = q.Brief && len(q.Changes)+len(q.Back) == 0 && p.says(&q)
+	p.Same = q.Brief && len(q.Changes)+len(q.Back) == 0 && p.unchanged(&q)
 	return p, nil
 }
 
-// take keeps what was sent: in the journal, or in quarantine with the reason. What is in the
-// journal already is acknowledged whoever sends it: it is judged once. What the office has rejected
-// stays so.
+// take keeps what was sent: in the journal, or in quarantine with the reason. A change that is in
+// the journal is acknowledged for any sender, since it was judged once. A change that the office
+// has rejected stays rejected.
 func (s *Side) take(ctx context.Context, sent []Sent, p *Response) (fresh []change.Change, err error) {
 	list := make([]change.Change, len(sent))
 	for i := range sent {
@@ -370,7 +388,9 @@ func (s *Side) take(ctx context.Context, sent []Sent, p *Response) (fresh []chan
 		return nil, err
 	}
 	var good []change.Change
-	var before []bool // of the good ones: known before
+	var entries [][]byte // of the good ones
+	var before []bool    // of the good ones: known before
+	var left []change.Change
 	var held []store.Held
 	hold := func(id string, bytes []byte, reason error) {
 		held = append(held, store.Held{Reason: reason.Error(), Bytes: bytes, From: s.Sender})
@@ -383,16 +403,31 @@ func (s *Side) take(ctx context.Context, sent []Sent, p *Response) (fresh []chan
 			continue
 		}
 		err := one.Fault
+		if err == nil && !known[i].Known {
+			vouched, err := s.vouched(one)
+			if err != nil {
+				return nil, err
+			}
+			if vouched {
+				left = append(left, one.Change)
+				continue
+			}
+		}
 		if err == nil && !known[i].Known && s.MayWrite != nil {
 			err = s.MayWrite(&one.Change)
 		}
 		if err == nil {
 			good, before = append(good, one.Change), append(before, known[i].Known)
+			entries = append(entries, one.Bytes) // canonical, or the change would not have been read
 		} else {
 			hold(one.ID, one.Bytes, err)
 		}
 	}
-	result, err := s.Store.AddJudged(ctx, good, s.Judge)
+	fresh, err = s.takeLeft(ctx, left, p, hold)
+	if err != nil {
+		return nil, err
+	}
+	result, err := s.Store.AddArrived(ctx, good, entries, s.Judge)
 	if err != nil {
 		return nil, err
 	}
@@ -408,7 +443,7 @@ func (s *Side) take(ctx context.Context, sent []Sent, p *Response) (fresh []chan
 			accepted[c.ID] = false
 		}
 		if reason := result.Refused[c.ID]; reason != nil && !before[i] {
-			hold(c.ID, c.Bytes(), reason)
+			hold(c.ID, entries[i], reason)
 		}
 	}
 	if len(held) > 0 && planted != "what is refused is dropped" {
@@ -419,8 +454,8 @@ func (s *Side) take(ctx context.Context, sent []Sent, p *Response) (fresh []chan
 	return fresh, nil
 }
 
-// Reconsider judges anew what is held. What may be written now is taken in, the rest stays, under
-// the reason of now.
+// Reconsider judges held changes again. It takes in those that may be written now; the others stay,
+// with today's reason.
 func (s *Side) Reconsider(ctx context.Context, list []store.Held) (p Response, err error) {
 	for len(list) > 0 {
 		var sent []Sent
@@ -439,7 +474,7 @@ func (s *Side) Reconsider(ctx context.Context, list []store.Held) (p Response, e
 		}
 		one := *s
 		one.again = true
-		one.Sender = from // whoever looks at it again did not bring it
+		one.Sender = from // the person who looks at it again did not bring it
 		fresh, err := one.take(ctx, sent, &p)
 		if err != nil {
 			return p, err
@@ -452,8 +487,8 @@ func (s *Side) Reconsider(ctx context.Context, list []store.Held) (p Response, e
 	return p, nil
 }
 
-// tell says what the sender asks of changes that it or others brought before.
-func (s *Side) tell(p *Response, q Request) (err error) {
+// answerAsked answers what the sender asks about changes that it or others brought before.
+func (s *Side) answerAsked(p *Response, q Request) (err error) {
 	if len(q.Has) > 0 {
 		if p.Had, err = s.Store.Has(q.Has); err != nil {
 			return err
@@ -470,7 +505,7 @@ func (s *Side) tell(p *Response, q Request) (err error) {
 	return nil
 }
 
-// name names a list of refusals, "" for none.
+// name returns a name for a list of refusals, "" for none.
 func name(list []Held) string {
 	if len(list) == 0 {
 		return ""
@@ -535,14 +570,14 @@ func (s *Side) pull(p *Response, q Request) error {
 	return nil
 }
 
-// says says whether a response holds nothing for the device but what its request said.
-func (p *Response) says(q *Request) bool {
+// unchanged reports whether a response adds nothing to what the request said.
+func (p *Response) unchanged(q *Request) bool {
 	nothing := !p.Again && !p.More && !p.News && len(p.Had)+len(p.Changes)+len(p.Passing) == 0
 	place := p.Store == q.Store && p.Epoch == q.Epoch && p.Root == q.Root && p.Cursor == q.Cursor
 	return nothing && place && q.Scope != nil && p.Scope == *q.Scope
 }
 
-// foreign says whether a cursor is not one of this journal as it is now.
+// foreign reports whether a cursor does not belong to this journal as it is now.
 func (s *Side) foreign(q Request, last uint64) (bool, error) {
 	switch {
 	case q.Store == "" || planted == "a restored office says nothing":
@@ -553,6 +588,6 @@ func (s *Side) foreign(q Request, last uint64) (bool, error) {
 		return false, nil
 	}
 	root, err := s.Store.Root(q.Cursor)
-	// Earlier programs gave all the digits.
+	// Older programs sent all the digits.
 	return err == nil && (len(q.Root) < placeDigits || !strings.HasPrefix(root, q.Root)), err
 }

@@ -80,21 +80,21 @@ func text(c change.Change) string { return string(c.Bytes()) }
 
 func TestLostReplyDoublesNothing(t *testing.T) {
 	s := side(t)
-	told := 0
-	s.OnAccepted = func(c []change.Change) { told += len(c) }
+	accepted := 0
+	s.OnAccepted = func(c []change.Change) { accepted += len(c) }
 	for range 3 {
 		r := exchange(t, s, "", 0, 100, text(made("c1", "r1", 0)), text(made("c2", "r1", 1)))
 		if len(r.Acknowledged) != 2 || len(r.Changes) != 2 || r.Cursor != 2 || r.More {
 			t.Fatalf("%+v", r)
 		}
 	}
-	if told != 2 {
-		t.Errorf("told of %d new changes", told)
+	if accepted != 2 {
+		t.Errorf("heard of %d new changes", accepted)
 	}
 }
 
-// TestBriefSaysThatNothingIsNew: only to a request that asks for it, sends nothing, and is at
-// the journal's end with the scope that it has.
+// TestBriefSaysThatNothingIsNew: the short answer goes only to a request that asks for it, sends
+// nothing, and is at the journal's end with its present scope.
 func TestBriefSaysThatNothingIsNew(t *testing.T) {
 	s := side(t)
 	at := exchange(t, s, "", 0, 100, text(made("c1", "r1", 0)))
@@ -166,7 +166,7 @@ func TestPullInPiecesReachesTheEnd(t *testing.T) {
 }
 
 // TestForeignCursorStartsAgain: a cursor that is not of this journal as it is now brings no changes
-// but the word to offer everything again, and the pushed change is taken all the same.
+// but the request to offer everything again. The pushed change is taken all the same.
 func TestForeignCursorStartsAgain(t *testing.T) {
 	s := side(t)
 	first := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
@@ -200,7 +200,7 @@ func TestForeignCursorStartsAgain(t *testing.T) {
 	}
 }
 
-// TestNarrowScopeIsReadInPieces: a scope that holds almost nothing does not make one request read
+// TestNarrowScopeIsReadInPieces: with a scope that holds almost nothing, one request does not read
 // the whole journal.
 func TestNarrowScopeIsReadInPieces(t *testing.T) {
 	s := side(t)
@@ -263,8 +263,7 @@ func TestReadRequestRefuses(t *testing.T) {
 	}
 }
 
-// TestNewerSenderIsUnderstood: a field that this program does not know is no reason to refuse what
-// is known.
+// TestNewerSenderIsUnderstood: an unknown field does not make the request fail.
 func TestNewerSenderIsUnderstood(t *testing.T) {
 	q, err := link.ReadRequest(
 		[]byte(`{"nonce":"n","device":"d1","changes":[` + text(made("c1", "r1", 0)) + `],"further":{"x":1}}`),
@@ -284,8 +283,8 @@ func FuzzReadRequest(f *testing.F) {
 	})
 }
 
-// TestKindsAskedForComeAlone: the kinds narrow what is given and nothing else, the place goes on
-// over what was left out.
+// TestKindsAskedForComeAlone: kinds limit only what is sent; the place moves past what was left
+// out.
 func TestKindsAskedForComeAlone(t *testing.T) {
 	s := side(t)
 	round := made("c2", "r2", 1)
@@ -308,8 +307,8 @@ func TestKindsAskedForComeAlone(t *testing.T) {
 	}
 }
 
-// TestKnownIsAcknowledgedWhoeverSendsIt: a change that is in the journal was judged when it came;
-// another's bytes under its id are not it.
+// TestKnownIsAcknowledgedWhoeverSendsIt: a change in the journal was judged when it came. Other
+// bytes under its id are not that change.
 func TestKnownIsAcknowledgedWhoeverSendsIt(t *testing.T) {
 	s := side(t)
 	exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
@@ -322,8 +321,8 @@ func TestKnownIsAcknowledgedWhoeverSendsIt(t *testing.T) {
 	}
 }
 
-// TestHeldIsReconsidered: what is held is judged again, taken in where it may be, and its entry is
-// closed by that; who brought it stays noted.
+// TestHeldIsReconsidered: a held change is judged again and taken in if it now may be, which closes
+// its entry. The person who brought it stays recorded.
 func TestHeldIsReconsidered(t *testing.T) {
 	s := side(t)
 	s.Sender = "ben"
@@ -336,15 +335,15 @@ func TestHeldIsReconsidered(t *testing.T) {
 		}
 		return nil
 	}
-	told := 0
-	s.OnAccepted = func(list []change.Change) { told += len(list) }
+	accepted := 0
+	s.OnAccepted = func(list []change.Change) { accepted += len(list) }
 	held, err := s.Store.Quarantined()
 	if err != nil || len(held) != 3 {
 		t.Fatal(held, err)
 	}
 	p, err := s.Reconsider(context.Background(), held)
-	if err != nil || len(p.Acknowledged) != 1 || len(p.Quarantined) != 2 || told != 1 {
-		t.Errorf("%+v, %v, told of %d", p, err, told)
+	if err != nil || len(p.Acknowledged) != 1 || len(p.Quarantined) != 2 || accepted != 1 {
+		t.Errorf("%+v, %v, heard of %d", p, err, accepted)
 	}
 	list, rest, err := s.Store.HeldAfter(0, 9, 1<<20, false)
 	if err != nil || rest != 0 || len(list) != 2 {
@@ -357,8 +356,8 @@ func TestHeldIsReconsidered(t *testing.T) {
 	}
 }
 
-// TestNothingGivenKeepsThePlace: who is given nothing stays where they are, so that nothing is
-// missing when they are given something again.
+// TestNothingGivenKeepsThePlace: a sender that gets nothing keeps its place, so that it misses
+// nothing if it gets something again.
 func TestNothingGivenKeepsThePlace(t *testing.T) {
 	s := side(t)
 	first := exchange(t, s, "", 0, 1, text(made("c1", "r1", 0)), text(made("c2", "r2", 1)), text(made("c3", "r1", 2)))
@@ -376,8 +375,8 @@ func TestNothingGivenKeepsThePlace(t *testing.T) {
 	}
 }
 
-// TestRefusalsAreTold: to who asks, once each time they are other ones; who asks of changes hears
-// which are there.
+// TestRefusalsAreTold: a sender that asks gets the list of refusals each time it has changed, and
+// one that asks about changes gets those that are there.
 func TestRefusalsAreTold(t *testing.T) {
 	s := side(t)
 	at := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)))
@@ -428,5 +427,35 @@ func TestRefusalsAreTold(t *testing.T) {
 	if p, err := s.Serve(context.Background(), q, ""); err != nil || len(p.Had) != 1 ||
 		!strings.Contains(string(p.Bytes()), `"had":["c1"]`) {
 		t.Errorf("%+v, %v", p, err)
+	}
+}
+
+// TestWhatCannotBeJudgedStaysWithItsSender checks that an account or a device that could not be read
+// refuses nothing: the sender hears an error, keeps its work and sends it again.
+func TestWhatCannotBeJudgedStaysWithItsSender(t *testing.T) {
+	s := side(t)
+	broke := errors.New("the line to the database broke")
+	s.Judge = func(_ store.View, c *change.Change) error {
+		if c.Record == "r2" && broke != nil {
+			return fmt.Errorf("who has the device: %w", store.CannotTell(broke))
+		}
+		return nil
+	}
+	q, err := link.ReadRequest(fmt.Appendf(nil, `{"store":"","cursor":0,"nonce":"n1","device":"d1","limit":10,"changes":[%s,%s]}`,
+		text(made("c1", "r1", 0)), text(made("c2", "r2", 1))))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Serve(t.Context(), q, ""); !errors.Is(err, broke) {
+		t.Errorf("the sender hears %v", err)
+	}
+	held, err := s.Store.Quarantined()
+	last, lastErr := s.Store.Last()
+	if len(held) != 0 || last != 0 || err != nil || lastErr != nil {
+		t.Errorf("%d set aside, %d written, %v %v", len(held), last, err, lastErr)
+	}
+	broke = nil
+	if r := exchange(t, s, "", 0, 10, text(made("c1", "r1", 0)), text(made("c2", "r2", 1))); len(r.Acknowledged) != 2 {
+		t.Errorf("sent again: %+v", r)
 	}
 }

@@ -6,8 +6,8 @@ import "gaugewright/sync/change"
 // the bytes, are read once and quickly.
 //
 // Gives:   the object with an empty list, and the bytes of each item.
-// Refuses: whatever it does not expect, by false. It looks no further into the items than to where
-// they end: they must be read whole after it, and the rest too.
+// Refuses: anything unexpected, by false. It only finds the ends of the items: the caller must
+// still read them, and the rest, in full.
 func apart(body []byte) (rest []byte, items [][]byte, ok bool) {
 	s := skim{b: body}
 	s.space()
@@ -78,7 +78,7 @@ func (s *skim) text() bool {
 	}
 }
 
-// value goes to the end of a value: of one in brackets, to the bracket that closes it.
+// value goes to the end of a value; for one in brackets, to the bracket that closes it.
 func (s *skim) value() bool {
 	depth := 0
 	for s.i < len(s.b) {
@@ -95,7 +95,7 @@ func (s *skim) value() bool {
 			depth++
 		case '}', ']':
 			if depth--; depth < 0 {
-				return true // the end of what holds it
+				return true // the end of the enclosing value
 			}
 			if depth == 0 {
 				s.i++

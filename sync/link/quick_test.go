@@ -48,7 +48,7 @@ func bothWays(t *testing.T, b []byte) {
 	}
 }
 
-// TestBothWaysOfReadingAgree: a body is read quickly or at length, to the same.
+// TestBothWaysOfReadingAgree: the quick and the slow reader read a body to the same result.
 func TestBothWaysOfReadingAgree(t *testing.T) {
 	quick := 0
 	for _, b := range bodies() {
@@ -62,7 +62,7 @@ func TestBothWaysOfReadingAgree(t *testing.T) {
 	}
 }
 
-// FuzzFrames: requests and replies, whatever their bytes, are read to the same in both ways.
+// FuzzFrames: both readers read requests and replies to the same result, whatever their bytes.
 func FuzzFrames(f *testing.F) {
 	for _, b := range bodies() {
 		f.Add(b)

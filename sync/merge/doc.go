@@ -1,18 +1,18 @@
-// Package merge makes one state of a record out of its changes. The result is the same for any
-// order and number of arrivals: the merge is commutative, associative and idempotent. It is pure
-// and also runs on the phone.
+// Package merge makes one state of a record out of its changes. The result does not depend on the
+// order or number of arrivals: the merge is commutative, associative and idempotent. It is pure and
+// also runs on the phone.
 //
 // A field keeps as its heads every change that no other change of the field has seen. One head, or
 // heads of equal value, settle the field. Otherwise the field is contested: all values are kept and
-// shown, the latest stamp first, until a change sees them all. What a change has seen never comes
-// back.
+// shown, the latest stamp first, until a change sees them all. A value that a change has seen never
+// comes back.
 //
 // The byte form of a state, with names in order:
 //
 //	{"id","kind","site","parent","fields":{NAME:{"heads":[{"change","value","author","device",
 //	 "wall","stamp"}],"replaced":[change ids]}}}
 //
-// Call offers three verbs to callers that have bytes only:
+// Call offers verbs to callers that have bytes only. The three main ones:
 //
 //   - merge takes {records, changes} and gives the states of the changed records and the highest
 //     count. It makes records that are missing.

@@ -1,6 +1,7 @@
 package merge
 
 import (
+	"bytes"
 	"slices"
 	"strings"
 
@@ -8,18 +9,19 @@ import (
 	"gaugewright/sync/change"
 )
 
-// erases begins the name of the field that says what was erased of a change, whose id follows.
+// erases begins the name of a field that says what was erased from a change; the change's id
+// follows.
 const erases = "erased."
 
-// Erased is what is taken out of a change's value of a field: members of an object, or a text as a
-// whole.
+// Erased says what is removed from a change's value of a field: members of an object, or a whole
+// text.
 type Erased struct {
 	Field   string
 	Members []string
 	Digest  string // of the value as it was
 }
 
-// Erases returns the id of the change of which a field says what was erased, "" for another field.
+// Erases returns the id of the change that a field erases from, "" if the field is no erasure.
 func Erases(field string) string {
 	id, is := strings.CutPrefix(field, erases)
 	if !is {
@@ -28,7 +30,12 @@ func Erases(field string) string {
 	return id
 }
 
-// ErasedIn returns what a record says was erased of one of its changes.
+// IsErasure reports whether a change says that something was erased from another one.
+func IsErasure(c *change.Change) bool {
+	return slices.ContainsFunc(c.Set, func(s change.Setting) bool { return Erases(s.Field) != "" })
+}
+
+// ErasedIn returns what a record says was erased from one of its changes.
 func ErasedIn(s *State, id string) (all []Erased) {
 	f, ok := s.Field(erases + id)
 	if !ok {
@@ -40,8 +47,7 @@ func ErasedIn(s *State, id string) (all []Erased) {
 	return all
 }
 
-// ReadErased reads what was erased out of a value of such a field; what it cannot read erases
-// nothing.
+// ReadErased reads what such a field erases from a value. What it cannot read erases nothing.
 func ReadErased(value []byte) (all []Erased) {
 	v, err := document.Parse(value)
 	if err != nil || v.Kind != document.Object {
@@ -72,10 +78,16 @@ func ReadErased(value []byte) (all []Erased) {
 	return all
 }
 
-// erasedMember holds, in a value of which something was erased, the digest of what it was.
+// erasedMember holds, in a value from which something was erased, the digest of the original.
 const erasedMember = "erased"
 
-// Left returns what is left of a value; erasing once more leaves the same.
+// ShowsErasure reports whether the bytes of a change may be what was left of it: every value of which
+// something was erased says so.
+func ShowsErasure(entry []byte) bool {
+	return bytes.Contains(entry, []byte(`"`+erasedMember+`":"`))
+}
+
+// Left returns what is left of a value. Erasing twice leaves the same.
 func (e *Erased) Left(value []byte) []byte {
 	v, err := document.Parse(value)
 	if err != nil || v.Kind != document.Object && v.Kind != document.String {
@@ -94,7 +106,7 @@ func (e *Erased) Left(value []byte) []byte {
 	return document.AppendValue(nil, &out)
 }
 
-// Without returns a change without what was erased of it.
+// Without returns a change without what was erased from it.
 func Without(c change.Change, all []Erased) change.Change {
 	c.Set = slices.Clone(c.Set)
 	for i := range c.Set {
@@ -107,7 +119,8 @@ func Without(c change.Change, all []Erased) change.Change {
 	return c
 }
 
-// SameButErased says whether two changes are the same one, of one of which something was erased.
+// SameButErased reports whether two changes are the same apart from what was erased from one of
+// them.
 func SameButErased(a, b *change.Change) bool {
 	x, y := *a, *b
 	if len(x.Set) != len(y.Set) {
@@ -126,7 +139,7 @@ func SameButErased(a, b *change.Change) bool {
 	return string(x.Bytes()) == string(y.Bytes())
 }
 
-// isLeft says whether a value may be what is left of another one.
+// isLeft reports whether a value may be what is left of another one.
 func isLeft(left, whole []byte) bool {
 	a, err := document.Parse(left)
 	b, err2 := document.Parse(whole)
@@ -147,8 +160,7 @@ func isLeft(left, whole []byte) bool {
 	return string(gone.Left(whole)) == string(left)
 }
 
-// eraseIn takes out of the heads of a record what a change says was erased; own readies a field for
-// being written.
+// eraseIn removes from a record's heads what a change erases. own makes a field ready for writing.
 func (s *State) eraseIn(c *change.Change, own func(k int)) {
 	for _, set := range c.Set {
 		id := Erases(set.Field)
@@ -171,13 +183,14 @@ func (s *State) eraseIn(c *change.Change, own func(k int)) {
 	}
 }
 
-// mayErase says whether a record says of any of its changes that something was erased.
+// mayErase reports whether a record has any erasure of its changes.
 func (s *State) mayErase() bool {
 	k, _ := s.find(erases)
 	return k < len(s.Fields) && strings.HasPrefix(s.Fields[k].Name, erases)
 }
 
-// eraseVerb takes out of values what was erased of their changes, for a caller that holds them.
+// eraseVerb removes from values what was erased from their changes, for a caller that holds the
+// values.
 func eraseVerb(r *document.Reader, out *document.Writer) error {
 	erased := map[string][]Erased{}
 	for _, one := range r.List("erased") {

@@ -11,7 +11,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// erasing says that a name was erased of a change.
+// erasing is a change that erases a name from another one.
 func erasing(id, of string, count uint64) change.Change {
 	value := `{"values":[{"field":"signature","members":["name","strokes"],"digest":"0f"}],"why":"asked for"}`
 	return change.Change{
@@ -34,8 +34,8 @@ func signed(id, name string, count uint64, sees ...string) change.Change {
 	}
 }
 
-// TestErasedInAnyOrder: whatever comes first, once or twice, as it was written or without what was
-// erased, all come to the same state, in which nothing of it is left.
+// TestErasedInAnyOrder: the changes come in any order, once or twice, as written or already without
+// what was erased. All end in the same state, in which nothing of the erased text is left.
 func TestErasedInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		first, second := signed("c1", "Sefa", 1), signed("c2", "Jorin", 2)

@@ -9,11 +9,11 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// State is a record: per field the changes that no other change has seen.
+// State is a record: for each field, the changes that no other change has seen.
 type State struct {
 	ID, Kind, Site, Parent string
 	Fields                 []Field // sorted by name
-	Damaged                string  // why a kept record cannot be read, "" for one that can; not part of its bytes
+	Damaged                string  // why a stored record cannot be read, "" for one that can; not part of its bytes
 }
 
 // Field is one field of a record.
@@ -23,7 +23,7 @@ type Field struct {
 	Replaced []string // ids of changes that a later one has seen, sorted; they never come back
 }
 
-// Head is one present value.
+// Head is one current value.
 type Head struct {
 	Change string
 	Value  []byte // canonical JSON
@@ -33,9 +33,10 @@ type Head struct {
 	Stamp  clock.Stamp
 }
 
-// Contested says whether people who had not seen each other gave the field different values.
+// Contested reports whether people who had not seen each other's change gave the field different
+// values.
 func (f *Field) Contested() bool {
-	for i := 1; i < len(f.Heads); i++ { // changes that claim to have seen each other leave none
+	for i := 1; i < len(f.Heads); i++ { // changes that claim to have seen each other leave no head
 		if string(f.Heads[i].Value) != string(f.Heads[0].Value) {
 			return true
 		}
@@ -52,8 +53,8 @@ func (s *State) Field(name string) (*Field, bool) {
 	return &s.Fields[i], true
 }
 
-// Value returns the bytes of a field's standing value: of a contested field, the one with the
-// latest stamp.
+// Value returns the bytes of a field's current value; of a contested field, the one with the latest
+// stamp.
 func (s *State) Value(name string) ([]byte, bool) {
 	f, ok := s.Field(name)
 	if !ok || len(f.Heads) == 0 {
@@ -100,7 +101,7 @@ func Apply(s State, changes ...change.Change) (State, error) {
 			)
 		}
 		set := c.Set
-		if out.mayErase() { // of a change that comes after what says so
+		if out.mayErase() { // for changes that arrive after the change that erases from them
 			set = Without(*c, ErasedIn(&out, c.ID)).Set
 		}
 		for _, set := range set {
@@ -137,7 +138,7 @@ func (f *Field) take(c *change.Change, set change.Setting) {
 	}
 }
 
-// order puts the latest stamp first; ids break ties, so that it is total.
+// order puts the latest stamp first. Ids break ties, so the order is total.
 func order(a, b Head) int {
 	if c := clock.Compare(b.Stamp, a.Stamp); c != 0 {
 		return c
@@ -145,7 +146,7 @@ func order(a, b Head) int {
 	return strings.Compare(b.Change, a.Change)
 }
 
-// Intent is what somebody wants to change, before it is a change.
+// Intent is an edit that somebody wants to make, before it becomes a change.
 type Intent struct {
 	Record, Kind, Site, Parent string
 	Device                     string
@@ -158,8 +159,8 @@ type Intent struct {
 	Set                        []change.Setting // Sees is filled in
 }
 
-// Draft makes the change of an intent: it has seen every head of the fields it sets, and all counts
-// up to Count.
+// Draft makes the change of an intent. The change has seen every head of the fields that it sets,
+// and all counts up to Count.
 //
 // Gives:   the change and the record's state with it.
 // Refuses: what change.Parse refuses, so that a phone never keeps what an office would not take.
@@ -171,7 +172,7 @@ func Draft(s State, in Intent) (change.Change, State, error) {
 	for _, set := range in.Set {
 		sees := []string{}
 		if f, ok := s.Field(set.Field); ok {
-			for i, h := range f.Heads[:min(len(f.Heads), change.MaxSees)] { // the rest is left to the next choice
+			for i, h := range f.Heads[:min(len(f.Heads), change.MaxSees)] { // the next choice settles the rest
 				if i > 0 && planted == "a choice sees the latest value only" {
 					break
 				}

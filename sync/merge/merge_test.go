@@ -17,7 +17,7 @@ import (
 
 const wall = "2026-03-04T05:06:07.089Z"
 
-// edits makes the changes that a few devices write to one record, each having seen a random part of
+// edits makes changes that a few devices write to one record. Each device has seen a random part of
 // the others' work.
 func edits(t *rapid.T) []change.Change {
 	n := rapid.IntRange(1, 14).Draw(t, "changes")
@@ -84,8 +84,8 @@ func TestAnyOrderAnyNumberOneState(t *testing.T) {
 	})
 }
 
-// TestEveryUnseenEditStands: a change is a head exactly when no change has seen it, so nothing is
-// lost or resolved silently.
+// TestEveryUnseenEditStands: a change is a head exactly if no other change has seen it, so nothing
+// is lost or resolved silently.
 func TestEveryUnseenEditStands(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		all := edits(t)
@@ -137,8 +137,8 @@ func TestContestedUntilChosen(t *testing.T) {
 	if !f.Contested() || len(f.Heads) != 2 {
 		t.Fatalf("not contested: %s", both.Bytes())
 	}
-	// Two people choose differently at once: contested again, with the two choices, and a third choice
-	// settles it for all.
+	// Two people choose differently at once: the field is contested again between the two choices,
+	// and a third choice settles it for all.
 	c3, _ := draft(t, both, "c3", "d3", `"east"`, 2)
 	c4, _ := draft(t, both, "c4", "d4", `"west"`, 2)
 	all, err := merge.Apply(merge.State{}, c4, c3, c2, c1)
@@ -166,7 +166,7 @@ func TestSameValueTwiceIsSettled(t *testing.T) {
 	}
 }
 
-// TestMoreHeadsThanOneChangeMaySee: a field with more standing values than MaxSees can still be
+// TestMoreHeadsThanOneChangeMaySee: a field with more current values than MaxSees can still be
 // settled, in several choices.
 func TestMoreHeadsThanOneChangeMaySee(t *testing.T) {
 	var s merge.State
@@ -251,8 +251,8 @@ func BenchmarkApply(b *testing.B) {
 	}
 }
 
-// BenchmarkMerge merges changes of 1.5 kB into 2,000 records, every other one written by somebody
-// who had not seen the one before it.
+// BenchmarkMerge merges changes of 1.5 kB into 2,000 records. Every other change was written by
+// somebody who had not seen the one before it.
 func BenchmarkMerge(b *testing.B) {
 	const records = 2000
 	value := []byte(`"` + strings.Repeat("as read ", 187) + `"`)

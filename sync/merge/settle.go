@@ -6,9 +6,9 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// settleVerb merges without the values, which no rule of the merge looks at: the caller holds them
-// and puts them back by change. A first pull of a whole plant carries megabytes of values and
-// little else.
+// settleVerb merges the metadata of changes only, since no rule of the merge looks at values. The
+// caller keeps the values and reattaches them by change id. A first pull of a whole plant carries
+// megabytes of values and little else.
 func settleVerb(r *document.Reader, out *document.Writer) error {
 	states := map[string]State{}
 	for _, one := range r.List("records") {

@@ -11,7 +11,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// skeleton is a change as settle takes it: everything but the values, who and when.
+// skeleton is a change as settle takes it: without its values, author and time.
 func skeleton(c *change.Change) map[string]any {
 	fields, sees := []string{}, map[string][]string{}
 	for _, s := range c.Set {
@@ -51,7 +51,7 @@ func settle(t interface{ Fatal(...any) }, records []any, changes []any) settled 
 	return out
 }
 
-// TestSettleIsMergeWithoutTheValues: the order of heads and what is replaced are those of the whole
+// TestSettleIsMergeWithoutTheValues: heads in their order and replaced changes are those of a full
 // merge, on a new record and on a known one.
 func TestSettleIsMergeWithoutTheValues(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -9,7 +9,7 @@ import (
 // Bytes returns the canonical bytes of a state; equal states have equal bytes.
 func (s *State) Bytes() []byte { return s.Append(make([]byte, 0, s.Size())) }
 
-// Size returns about how many bytes a state has, without writing them: rather too many.
+// Size returns about how many bytes a state has, without writing them. It errs on the high side.
 func (s *State) Size() int {
 	size := 160
 	for i := range s.Fields {
@@ -102,8 +102,8 @@ func parse(b []byte) (State, error) {
 	return s, nil
 }
 
-// quick reads a state whose bytes are canonical. It says no to some that are, and never yes to one
-// that is not.
+// quick reads a state whose bytes are canonical. It refuses some canonical states and never takes
+// one that is not canonical.
 func quick(b []byte) (State, bool) {
 	if len(b) > document.MaxBytes {
 		return State{}, false

@@ -8,7 +8,7 @@ import (
 	"gaugewright/sync/clock"
 )
 
-// FuzzState: both ways of reading a state agree, and whatever is read comes back byte for byte.
+// FuzzState: both readers of a state agree, and whatever is read comes back byte for byte.
 func FuzzState(f *testing.F) {
 	c := change.Change{ID: "c1", Device: "d1", Seq: 1, Author: "an", Wall: "2026-03-04T05:06:07.089Z", Stamp: clock.Next(0, 0, "d1"), Record: "r1", Kind: "visit",
 		Set: []change.Setting{

@@ -14,9 +14,9 @@ import (
 )
 
 var (
-	// ErrKey is wrapped where something is no public key that is used here.
+	// ErrKey is wrapped when something is not a public key of the kinds used here.
 	ErrKey = errors.New("is not a public key of Ed25519 or P-256")
-	// ErrSignature is wrapped where a signature is not of the key, or of something else.
+	// ErrSignature is wrapped when a signature is not by the key, or is over something else.
 	ErrSignature = errors.New("the signature does not fit")
 )
 
@@ -31,16 +31,16 @@ type Key struct {
 	Y   string `json:"y,omitempty"`
 }
 
-// PublicOf returns the key that belongs to a private one.
+// PublicOf returns the public key of a private one.
 func PublicOf(private ed25519.PrivateKey) Key {
-	public, _ := private.Public().(ed25519.PublicKey) // always is
+	public, _ := private.Public().(ed25519.PublicKey) // always of this type
 	return Key{Kty: "OKP", Crv: "Ed25519", X: base.EncodeToString(public)}
 }
 
 // ReadKey reads a key.
 //
-// Refuses: ErrKey for other kinds, members that are not the key's, and points that are not on the
-// curve.
+// Refuses: ErrKey for other kinds, for members that the key does not have, and for points that are
+// not on the curve.
 func ReadKey(b []byte) (Key, error) {
 	d := json.NewDecoder(strings.NewReader(string(b)))
 	d.DisallowUnknownFields()
@@ -89,8 +89,8 @@ func (k Key) Thumbprint() string {
 	return base.EncodeToString(sum[:])
 }
 
-// RecordOf returns the id of the record of a key with a thumbprint: the first 130 bits of it. ""
-// for what is no thumbprint.
+// RecordOf returns the id of the record of the key with a thumbprint: its first 130 bits. It
+// returns "" for a malformed thumbprint.
 func RecordOf(thumbprint string) string {
 	const alphabet = "0123456789abcdefghjkmnpqrstvwxyz" // of ids
 	b, err := base.DecodeString(thumbprint)
@@ -118,7 +118,7 @@ func Sign(private ed25519.PrivateKey, payload []byte) string {
 	return head + ".." + base.EncodeToString(ed25519.Sign(private, []byte(head+"."+base.EncodeToString(payload))))
 }
 
-// KeyOf returns the thumbprint of the key that a signature says it is of.
+// KeyOf returns the thumbprint of the key that a signature names.
 func KeyOf(signature string) (string, error) {
 	h, _, _, err := split(signature)
 	return h.Kid, err
@@ -142,7 +142,7 @@ func split(signature string) (h header, head string, sum []byte, err error) {
 	return h, parts[0], sum, nil
 }
 
-// Verify says whether a signature is of this key and over these bytes.
+// Verify checks that a signature is by this key and over these bytes.
 //
 // Refuses: ErrSignature; ErrKey.
 func (k Key) Verify(signature string, payload []byte) error {
@@ -160,7 +160,7 @@ func (k Key) Verify(signature string, payload []byte) error {
 	good := false
 	switch {
 	case k.Kty == "OKP" && (h.Alg == "EdDSA" || h.Alg == "Ed25519"): // the second by RFC 9864
-		public, _ := base.DecodeString(k.X) // checked
+		public, _ := base.DecodeString(k.X) // check has read it
 		good = ed25519.Verify(public, input, sum)
 	case k.Kty == "EC" && h.Alg == "ES256" && len(sum) == 64:
 		public, err := k.ecdsa()

@@ -13,29 +13,30 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// format names the form of what is signed, so that no signature is valid for bytes of another form.
+// format names the form of the signed bytes, so that no signature is valid for bytes of another
+// form.
 const format = "gaugewright-statement-1"
 
-// The members of a value that carry signatures: of a person's key and of the office's.
+// The members of a value that carry signatures: by a person's key and by the office's.
 const (
 	Proof  = "proof"
 	Office = "office"
 )
 
-// Statement is what is signed.
+// Statement is what a key signs.
 type Statement struct {
 	By     string `json:"by"` // the person's id
 	Digest string `json:"digest"`
-	Field  string `json:"field"` // the field's name without what follows a dot
+	Field  string `json:"field"` // the field's name without the part after a dot
 	Format string `json:"format"`
 	Record string `json:"record"`
 }
 
-// Of returns the statement that a value of a record's field makes.
+// Of returns the statement that writing a value to a record's field makes.
 //
-// Takes:   whose it is, the field, the record, the value in JSON, and members of it that are not
+// Takes:   the person, the field, the record, the value in JSON, and members of it that are not
 // covered besides those with signatures.
-// Refuses: a document.Fault where the value has no canonical form.
+// Refuses: a document.Fault if the value has no canonical form.
 func Of(by, field, record string, value []byte, without ...string) (Statement, error) {
 	word, _, _ := strings.Cut(field, ".")
 	digest, err := Digest(value, without...)
@@ -49,13 +50,13 @@ func (s Statement) Bytes() []byte {
 		b, err = canonical.JSON(b)
 	}
 	if err != nil {
-		panic(err) // five texts always have one
+		panic(err) // five texts always have a canonical form
 	}
 	return b
 }
 
 // Digest returns the SHA-256, in hexadecimal digits, of the canonical form of a value; of an object
-// without its signatures and the members named.
+// without its signatures and the named members.
 func Digest(value []byte, without ...string) (string, error) {
 	whole, err := canonical.JSON(value)
 	if err != nil {
@@ -83,7 +84,7 @@ func Digest(value []byte, without ...string) (string, error) {
 	return hex.EncodeToString(sum[:]), nil
 }
 
-// SignatureIn returns the text of a member of a value that carries a signature, "" where there is
+// SignatureIn returns the text of a member of a value that carries a signature, or "" if there is
 // none.
 func SignatureIn(value []byte, member string) string {
 	var members map[string]json.RawMessage
@@ -94,14 +95,14 @@ func SignatureIn(value []byte, member string) string {
 	return text
 }
 
-// Content returns the SHA-256, in hexadecimal digits, of what changes say of some records: the
+// Content returns the SHA-256, in hexadecimal digits, of what changes say about some records: the
 // canonical form of
 //
 //	{RECORD: {FIELD: [{"change":ID,"value":…}, …]}}
 //
-// with the standing values of each field that these changes wrote, in the order of their stamps,
-// and without fields and records of which they say nothing, nor the fields that besides names:
-// those that come and go without altering what was done.
+// with the current values of each field that these changes wrote, in the order of their stamps. It
+// leaves out records and fields that the changes do not touch, and the fields that besides names,
+// which come and go without altering what was done.
 func Content(states []merge.State, covers []string, besides func(field string) bool) (string, error) {
 	covered := make(map[string]bool, len(covers))
 	for _, id := range covers {

@@ -48,7 +48,7 @@ func TestKeyOfTheRFC(t *testing.T) {
 	if !change.IsID(id) || len(id) != 26 {
 		t.Errorf("%q is no id", id)
 	}
-	// The first 130 bits by another way: bit for bit.
+	// The first 130 bits, taken one by one.
 	b, err := base64.RawURLEncoding.DecodeString(thumbprint)
 	if err != nil {
 		t.Fatal(err)
@@ -75,8 +75,8 @@ func TestKeyOfTheRFC(t *testing.T) {
 	}
 }
 
-// TestAnotherLibraryReadsIt: golang-jwt takes the signature with its payload put back in, for both
-// algorithms, and its own is taken here.
+// TestAnotherLibraryReadsIt: golang-jwt accepts our signature with its payload put back in, for
+// both algorithms, and we accept its signature.
 func TestAnotherLibraryReadsIt(t *testing.T) {
 	s, err := statement.Of(
 		"pers0n", "signature", "v1s1t", []byte(`{"name":"A. Person","covers":["c2","c1"],"proof":"x"}`),
@@ -123,7 +123,7 @@ func TestAnotherLibraryReadsIt(t *testing.T) {
 	every(t, k, detached, payload)
 }
 
-// every flips each bit of a signature and of what it is over, and wants each refused.
+// every flips each bit of a signature and of the signed bytes, and wants each refused.
 func every(t *testing.T, k statement.Key, signature string, payload []byte) {
 	t.Helper()
 	flip := func(b []byte, i int) []byte {
@@ -152,8 +152,8 @@ func TestEveryBitCounts(t *testing.T) {
 	}
 }
 
-// TestHeaders: a header says its algorithm and its key and nothing else, and the algorithm is the
-// key's.
+// TestHeaders: a header has its algorithm and its key and nothing else, and the algorithm matches
+// the key.
 func TestHeaders(t *testing.T) {
 	key := private(t)
 	k := statement.PublicOf(key)
@@ -181,7 +181,7 @@ func TestHeaders(t *testing.T) {
 	}
 }
 
-// shared is a file that the phone's own code is held to as well.
+// shared is a file that the phone's own code is tested with too.
 type shared struct {
 	States  []json.RawMessage `json:"states"`
 	Covers  []string          `json:"covers"`
@@ -197,8 +197,8 @@ type shared struct {
 	ID      string            `json:"id"`
 }
 
-// TestAsThePhoneSigns: what the phone's code hashes and signs is what is checked here, to the byte.
-// webapp/test/keys.test.ts reads the same file.
+// TestAsThePhoneSigns: what the phone's code hashes and signs is what this package checks, to the
+// byte. webapp/test/keys.test.ts reads the same file.
 func TestAsThePhoneSigns(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/statement.json")
 	if err != nil {
