@@ -5,8 +5,8 @@ import { gunzipSync, gzip } from "node:zlib";
 import { change, newId, timed, written as writes } from "./records.mjs";
 
 /**
- * ours gives a phone's side of the exchange over HTTP; what is pulled is written to a file and
- * synced before the next piece is asked for.
+ * ours plays a phone's side of the exchange over HTTP. What it pulls it writes to a file and syncs
+ * before it asks for the next piece.
  */
 export async function ours({ port, folder, run, batch, password }) {
   let requests = 0;
@@ -54,12 +54,14 @@ export async function ours({ port, folder, run, batch, password }) {
   });
   const pack = promisify(gzip);
   // written gives the body of a request that brings some changes, as texts.
-  const written = async (d, changes, limit) => {
+  const written = async (d, changes, limit, more = {}) => {
     const head = JSON.stringify({
       ...d.place,
+      protocol: 3,
       nonce: newId().slice(0, 12),
       device: d.id,
       ...(changes.length ? { limit } : { brief: true }),
+      ...more,
     });
     const text = Buffer.from(`${head.slice(0, -1)},"changes":[${changes.join(",")}]}`);
     const pressed = text.length > 1024;
@@ -69,7 +71,7 @@ export async function ours({ port, folder, run, batch, password }) {
       coding: pressed ? { "content-encoding": "gzip" } : {},
     };
   };
-  // exchange sends that and takes what there is for the device.
+  // exchange sends a request body and takes what the server has for the device.
   const exchange = async (d, { changes, body, coding }) => {
     const reply = await post(d.on, "/api/sync", body, { authorization, "accept-encoding": "gzip", ...coding });
     if (reply.same) return { ...d.place, more: false, changes: [] };
@@ -80,15 +82,21 @@ export async function ours({ port, folder, run, batch, password }) {
     return reply;
   };
   const made = (d, list) => list.map((r) => change(r, d.id, ++d.seq, author));
-  // push makes the next request ready while the one before it is on its way; each is answered
-  // before the next is sent.
+  // push brings pieces as a phone does: one and the next, which is on its way before the answer to the
+  // first and is taken after it. The two after them are made ready meanwhile.
   const push = async (d, changes, most = batch) => {
-    let ready = written(d, changes.slice(0, most), 1);
-    for (let i = most; ; i += most) {
+    const pair = (from) => {
+      const nonce = newId().slice(0, 12);
+      const two = [written(d, changes.slice(from, from + most), 1, { nonce })];
+      if (from + most < changes.length)
+        two.push(written(d, changes.slice(from + most, from + 2 * most), 1, { lane: 1, after: nonce }));
+      return Promise.all(two);
+    };
+    let ready = pair(0);
+    for (let i = 2 * most; ready; i += 2 * most) {
       const now = await ready;
-      if (i < changes.length) ready = written(d, changes.slice(i, i + most), 1);
-      await exchange(d, now);
-      if (i >= changes.length) return;
+      ready = i < changes.length ? pair(i) : undefined;
+      await Promise.all(now.map((one) => exchange(d, one)));
     }
   };
   const pull = async (d) => {

@@ -23,7 +23,7 @@ export function record(n, name = "op") {
 
 const letters = "0123456789abcdefghjkmnpqrstvwxyz";
 
-/** newId gives 26 letters, 10 of the clock and 16 random ones, as the phone does. */
+/** newId gives 26 letters as the phone does: 10 from the clock and 16 random ones. */
 export const newId = () => {
   let id = "";
   for (let n = Date.now(); id.length < 10; n = Math.floor(n / 32)) id = letters[n % 32] + id;
@@ -53,7 +53,7 @@ export function written(device, seq, author, record, kind, parent, field, value)
   });
 }
 
-/** captures gives a phone's readings, so many on each of some runs, one run after the other. */
+/** captures gives a phone's readings: a number of readings on each run, one run after the other. */
 export const captures = (n, runs) =>
   Array.from({ length: n }, (_, i) => ({
     run: Math.floor((i * runs) / n),
@@ -66,7 +66,7 @@ export const captures = (n, runs) =>
     },
   }));
 
-/** counting puts a line that counts bytes in front of a server. */
+/** counting puts a proxy that counts bytes in front of a server. */
 export const counting = (port) =>
   new Promise((done) => {
     const n = { up: 0, down: 0 };

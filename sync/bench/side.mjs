@@ -1,6 +1,7 @@
-// Our exchange beside a general-purpose peer (a replicating document database over HTTP) in one run
-// on one machine, alternately. Usage: node side.mjs [--runs 3] [--peer FOLDER (where it is
-// installed)] [--big 100000] [--n 10000]
+// Runs our exchange and a general-purpose peer (a replicating document database over HTTP) in turn
+// on one machine.
+// Usage: node side.mjs [--runs 3] [--peer FOLDER (where it is installed)] [--big 100000] [--n
+// 10000]
 import { execFileSync, spawn } from "node:child_process";
 import { cpSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -8,6 +9,7 @@ import { createServer } from "node:net";
 import { tmpdir } from "node:os";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
+import { browser, pulled, replicated } from "./browser.mjs";
 import { ours } from "./ours.mjs";
 import { captures, counting, median, now, record } from "./records.mjs";
 
@@ -39,7 +41,7 @@ const freePort = () =>
     });
   });
 
-/** start runs a program until it says that it serves. */
+/** start runs a program and waits until it reports that it serves. */
 const start = (file, args, env = {}) =>
   new Promise((done, failed) => {
     const begun = now();
@@ -64,7 +66,7 @@ const memory = (s) =>
     ]),
   );
 
-/** processor gives the milliseconds of processors that a server has used so far. */
+/** processor gives the processor time in milliseconds that a server has used so far. */
 const processor = (s) =>
   readdirSync(`/proc/${s.p.pid}/task`)
     .map((task) => Number(readFileSync(`/proc/${s.p.pid}/task/${task}/schedstat`, "utf8").split(" ")[0]) / 1e6)
@@ -102,8 +104,8 @@ const lists = Array.from({ length: 50 }, (_, c) => Array.from({ length: 40 }, (_
 const figures = { ours: {}, peer: {} };
 const note = (who, what, value) => (figures[who][what] ??= []).push(value);
 
-/** play takes one driver through all steps; line counts bytes where there is one. */
-async function play(who, d, line, server) {
+/** play takes one driver through all steps; line counts bytes where there is one, inBrowser pulls into one. */
+async function play(who, d, line, server, inBrowser) {
   const step = async (what, work) => {
     line?.take();
     const ms = await work();
@@ -118,6 +120,7 @@ async function play(who, d, line, server) {
   await step("push", () => d.push(records));
   await step("pull", () => d.pull());
   if ((await d.stored()) !== n) throw new Error(`${who} pulled ${await d.stored()} of ${n}`);
+  if (!line && browser()) await step("pull in a browser", inBrowser);
   for (let i = 0; i < 15; i++) await step("idle", () => d.idle());
   for (let i = 0; i < 7; i++) await step("few", () => d.few(few(i)));
   const before = processor(server);
@@ -137,12 +140,12 @@ async function ourRun(binary, run, count) {
   let s = await serve("--new");
   const line = count ? await counting(port) : undefined;
   const d = await ours({ port: line?.port ?? port, folder, run, batch, password });
-  await play("ours", d, line, s);
+  await play("ours", d, line, s, () => pulled(`http://localhost:${port}`, password, n));
   line?.close();
   if (count || run !== runs) return void (await stop(s));
   note("ours", "memory", memory(s).VmHWM);
   if (big > n) {
-    // The same ten changes against ten times as much; then a start on it.
+    // The same ten changes against a journal ten times as long; then a start on it.
     for (let i = n; i < big; i += 5000)
       await d.push(Array.from({ length: Math.min(5000, big - i) }, (_, k) => record(i + k)));
     await d.pull();
@@ -182,6 +185,7 @@ async function peerRun(peer, run, count) {
     }),
     line,
     s,
+    () => replicated(`http://127.0.0.1:${port}`, `mainr${run}`, n, batch),
   );
   if (!count) note("peer", "memory", memory(s).VmHWM);
   line?.close();
@@ -247,6 +251,14 @@ function table() {
     "ms",
     "1/5 of the peer",
     versus(o("pull") <= p("pull") / 5, p("pull")),
+  );
+  add(
+    "  in a browser, merged and written there",
+    o("pull in a browser"),
+    p("pull in a browser"),
+    "ms",
+    "",
+    undefined,
   );
   add("idle: time", o("idle"), p("idle"), "ms", "2 ms, one request", o("idle") <= 2);
   add("idle: bytes both ways", both("idle"), peerBoth("idle"), "B", "600 B", both("idle") <= 600);
@@ -339,7 +351,8 @@ function table() {
   print(["what", "ours", "peer", "ratio", "goal", ""]);
   rows.forEach(print);
   console.log(
-    "The peer does not sync its disk before it answers. Its client writes into a database on disk; ours writes what it pulls into a file and syncs that.",
+    "The peer does not sync its disk before it answers. Its client writes into a database on disk; ours writes what " +
+      "it pulls into a file and syncs that. In the browser both merge and write into IndexedDB.",
   );
 }
 

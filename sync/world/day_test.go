@@ -17,10 +17,16 @@ import (
 )
 
 // play makes a world from a seed, lets it run for some steps with everything going wrong, then lets
-// it become quiet and looks at it.
+// it settle and checks it.
 func play(seed uint64, steps int, dir, planted string) (w *world) {
-	w = &world{seed: seed, rng: rand.New(rand.NewPCG(seed, 1)), planted: planted, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC).UnixMilli(), faults: true,
-		made: map[string]*change.Change{}, of: map[string][]*change.Change{}, blobs: map[string]*blob{}, kept: map[string]*phone{}, promised: map[string]bool{}, decided: map[string]bool{}, held: map[string]bool{}, lost: map[string]bool{}, undone: map[string]bool{}, erased: map[string]*erasure{}, even: map[string]bool{},
+	return playIn(seed, steps, dir, planted, nil)
+}
+
+// playIn is play with the office's plant in a database, of which plant makes an empty one; nil for in
+// its folder.
+func playIn(seed uint64, steps int, dir, planted string, plant func() string) (w *world) {
+	w = &world{plant: plant, seed: seed, rng: rand.New(rand.NewPCG(seed, 1)), planted: planted, now: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC).UnixMilli(), faults: true,
+		made: map[string]*change.Change{}, written: map[string]string{}, of: map[string][]*change.Change{}, blobs: map[string]*blob{}, kept: map[string]*phone{}, promised: map[string]bool{}, decided: map[string]bool{}, held: map[string]bool{}, lost: map[string]bool{}, undone: map[string]bool{}, unproven: map[string]bool{}, erased: map[string]*erasure{}, even: map[string]bool{},
 		revoked: map[string]bool{}, counts: map[string]int{}}
 	defer func() {
 		if p := recover(); p != nil {
@@ -39,6 +45,11 @@ func play(seed uint64, steps int, dir, planted string) (w *world) {
 	}()
 	start := func(name string, above *node) *node {
 		n := &node{w: w, name: name, dir: filepath.Join(dir, name), above: above, online: true}
+		if above == nil && plant != nil {
+			n.address = plant()
+			n.open()
+			return n
+		}
 		if above == nil && w.chance(1, 10) {
 			n.isOfOldTimes()
 			return n
@@ -70,8 +81,8 @@ func play(seed uint64, steps int, dir, planted string) (w *world) {
 		p.user = p.users[0]
 		w.phones = append(w.phones, p)
 	}
-	// Bringing back a backup and losing a phone or an account may each cost what the other would have
-	// kept: one of them a day.
+	// Restoring a backup and losing a phone or an account could each cost what the other would have
+	// kept, so a day has only one of them.
 	misfortune := w.rng.IntN(4)
 	for range steps {
 		if loop && w.chance(1, 40) {
@@ -97,8 +108,10 @@ func (w *world) step(misfortune int) {
 	case k < 3:
 		p.handOver(p.users[w.rng.IntN(len(p.users))])
 	case k < 6:
-		// After an older copy was restored nobody may hold what was erased with the office's word for it.
-		if misfortune != 1 && w.chance(1, 3) {
+		// What a phone held beside something that was erased it drops; a hub does not. So an office that
+		// is set back erases only if it has hubs.
+		both := len(w.hubs) > 0 && (*eraseAndRestore || w.seed%2 == 0)
+		if (misfortune != 1 || both) && w.chance(1, 3) {
 			w.officeErases()
 		} else {
 			w.officeWrites()
@@ -146,8 +159,8 @@ func (w *world) step(misfortune int) {
 	case k < 98:
 		n.brim()
 	case k < 99:
-		// No file so old has anything erased in it. And an office that was restored needs its key, by
-		// which what it lost is brought back.
+		// No file that old has anything erased in it. And an office that was restored needs its
+		// key, which brings back what it lost.
 		if w.chance(1, 8) && len(w.erased) == 0 && (n != w.office || w.counts["restored"] == 0) {
 			n.upgrade()
 		}
@@ -160,8 +173,8 @@ func (w *world) step(misfortune int) {
 	}
 }
 
-// turn lets the first hub forward to the second one, which forwards to the first: somebody typed the
-// wrong address. Or it mends that.
+// turn lets the first hub forward to the second, which forwards to the first, as if somebody typed
+// the wrong address. Or it corrects that.
 func (w *world) turn() {
 	h := w.hubs[0]
 	if h.above == w.office {
@@ -172,8 +185,8 @@ func (w *world) turn() {
 	}
 }
 
-// loopIsQuiet holds two hubs that forward to each other to coming to an end, with the same in both
-// journals. Then the address is mended.
+// loopIsQuiet checks that two hubs that forward to each other come to an end with the same changes
+// in both journals. It then corrects the address.
 func (w *world) loopIsQuiet() {
 	w.faults = false
 	w.hubs[0].above = w.hubs[1]
@@ -206,7 +219,8 @@ func (w *world) loopIsQuiet() {
 
 func (w *world) nodes() []*node { return append([]*node{w.office}, w.hubs...) }
 
-// officeWrites lets the office decide something: it writes on its own device, into its own journal.
+// officeWrites lets the office decide something: it writes with its own device into its own
+// journal.
 func (w *world) officeWrites() {
 	if len(w.made) == 0 || w.office.full != nil {
 		return
@@ -224,7 +238,7 @@ func (w *world) officeWrites() {
 	}
 }
 
-// officeSets writes a field of a record as the office, and says whether it was kept.
+// officeSets writes a field of a record as the office and reports whether it was kept.
 func (w *world) officeSets(state *merge.State, set change.Setting) bool {
 	known := w.journalOf(w.office)
 	in := merge.Intent{
@@ -250,7 +264,7 @@ func (w *world) officeSets(state *merge.State, set change.Setting) bool {
 	return true
 }
 
-// setBack takes a backup of the office or of a hub, or brings an earlier one back.
+// setBack takes a backup of the office or of a hub, or restores an earlier one.
 func (w *world) setBack() {
 	if len(w.hubs) > 0 && w.seed%3 == 0 {
 		w.setBackHub(w.hubs[w.rng.IntN(len(w.hubs))])
@@ -272,7 +286,7 @@ func (w *world) setBack() {
 	w.counts["restored"]++
 	for _, h := range w.hubs {
 		for id := range w.journalOf(h) {
-			w.held[id] = true // of the office's own only what it gave
+			w.held[id] = !w.unproven[id] // of the office's own changes, only what it sent out
 		}
 	}
 	key := w.office.store.HeadKey()
@@ -280,24 +294,31 @@ func (w *world) setBack() {
 	if err := os.RemoveAll(w.office.dir); err != nil {
 		panic(err)
 	}
-	if r, err := store.Restore(w.office.dir, bytes.NewReader(w.backup)); err != nil || len(r.Damage) > 0 {
+	if w.plant != nil {
+		if err := restoreElsewhere(w.office, w.backup, w.plant); err != nil {
+			w.fail("the backup does not come back: %v", err)
+			panic(stopped{})
+		}
+	} else if r, err := store.Restore(w.office.dir, bytes.NewReader(w.backup)); err != nil || len(r.Damage) > 0 {
 		w.fail("the backup does not come back: %v, %v", err, r.Damage)
 		panic(stopped{})
 	}
 	w.office.open()
 	w.heads = nil
+	defer w.eraseAgain()
 	there := w.journalOf(w.office)
 	for id := range w.decided {
 		if !there[id] {
 			w.undone[id] = true
 		}
 	}
-	if w.office.store.HeadKey() != key { // the copy is of before the key was made
+	if w.office.store.HeadKey() != key { // the copy is from before the key was made
 		clear(w.held)
+		maps.Copy(w.unproven, w.undone)
 	}
 }
 
-// setBackHub is setBack at a hub.
+// setBackHub is setBack for a hub.
 func (w *world) setBackHub(h *node) {
 	if h.backup == nil || w.chance(1, 6) {
 		var b bytes.Buffer
@@ -321,7 +342,7 @@ func (w *world) setBackHub(h *node) {
 	h.open()
 }
 
-// evictOrClone empties a phone's storage, or makes a second phone out of a copy of it.
+// evictOrClone empties a phone's storage, or makes a second phone from a copy of it.
 func (w *world) evictOrClone(p *phone) {
 	if w.chance(1, 2) && len(w.phones) < 6 {
 		w.counts["cloned"]++
@@ -342,12 +363,13 @@ func (w *world) evictOrClone(p *phone) {
 	p.disk = w.newDisk()
 }
 
-// quiet lets every line come back and everybody talk until nobody has anything to say.
+// quiet restores every line and lets everybody talk until nobody has anything more to say.
 func (w *world) quiet() {
 	w.faults = false
 	for _, n := range w.nodes() {
 		n.free()
 	}
+	w.eraseAgain()
 	// An account whose work comes by a hub returns at last, some others too: all that was held is to
 	// be found.
 	for _, p := range w.phones {
@@ -382,8 +404,8 @@ func (w *world) quiet() {
 	}
 }
 
-// everybody lets each of a phone's people log in and send what is theirs; last one whose account
-// stands.
+// everybody lets each of a phone's people log in and send their work, last somebody whose account
+// is valid.
 func (p *phone) everybody() {
 	users := slices.Clone(p.users)
 	slices.SortStableFunc(users, func(a, b string) int {

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"compress/gzip"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,13 +18,13 @@ import (
 	"go.etcd.io/bbolt"
 )
 
-// pieceBytes is how much of a blob goes at once here.
+// pieceBytes is how much of a blob is sent at once here.
 const pieceBytes = 700
 
 // blob is a photo: its bytes, and whether somebody holds it who must not lose it.
 type blob struct {
 	bytes    []byte
-	promised bool // an office or hub said that it has it
+	promised bool // an office or hub acknowledged it
 	lost     bool // its phone was wiped before that
 }
 
@@ -48,9 +50,9 @@ func (n *node) takePiece(name string, from, total int64, b []byte) (int64, bool,
 	return got, whole, err
 }
 
-// photos sends a piece of the oldest photo that waits on a phone. As the real client, it first
-// exchanges changes with an office: only then can it tell that the office was restored since, and
-// sends the photo again.
+// photos sends a piece of the oldest photo that waits on a phone. Like the real client, it first
+// exchanges changes with an office. Only then can it tell that the office was restored since, and
+// send the photo again.
 func (p *phone) photos() {
 	w := p.w
 	if p.disk.place.Store == "" {
@@ -85,8 +87,8 @@ func (p *phone) photos() {
 	p.disk.photos = p.disk.photos[1:]
 }
 
-// tearBlobs plays what a power cut does to bytes that were not synced: the end of a blob that is
-// arriving is gone, or was never written.
+// tearBlobs does what a power cut does to unsynced bytes: the end of an arriving blob is gone, or
+// was never written.
 func (n *node) tearBlobs() {
 	w := n.w
 	folder := filepath.Join(n.dir, "blobs")
@@ -115,7 +117,7 @@ func (n *node) tearBlobs() {
 	}
 }
 
-// lookAtBlobs holds the office's blobs to those that were taken.
+// lookAtBlobs compares the office's blobs with the photos that were taken.
 func (w *world) lookAtBlobs() {
 	for name, b := range w.blobs {
 		got, err := w.office.store.Blob(name)
@@ -135,7 +137,8 @@ func (w *world) lookAtBlobs() {
 	}
 }
 
-// cutInCreation leaves what a power cut in the very first creation of a node's database may leave.
+// cutInCreation leaves what a power cut during the very first creation of a node's database may
+// leave.
 func (n *node) cutInCreation() {
 	w := n.w
 	w.counts["cut in the first creation"]++
@@ -153,9 +156,10 @@ func (n *node) cutInCreation() {
 	if err := os.MkdirAll(n.dir, 0o700); err != nil {
 		panic(err)
 	}
-	image = image[:w.rng.IntN(len(image)+1)]
+	rng := w.apart()
+	image = image[:rng.IntN(len(image)+1)]
 	for at := 0; at+512 <= len(image); at += 512 {
-		if w.chance(1, 2) {
+		if rng.IntN(2) == 0 {
 			clear(image[at : at+512])
 		}
 	}
@@ -178,8 +182,8 @@ func firstSchema() ([]byte, error) {
 	return io.ReadAll(z)
 }
 
-// isOfOldTimes starts a node on a file that an earlier program really wrote, and takes what is in
-// it for kept.
+// isOfOldTimes starts a node on a file that an earlier program really wrote, and counts its content
+// as acknowledged.
 func (n *node) isOfOldTimes() {
 	w := n.w
 	w.counts["old file"]++
@@ -204,11 +208,14 @@ func (n *node) isOfOldTimes() {
 }
 
 // upgrade turns a node's database into what the first program would have left of it, and starts the
-// present one on it, perhaps with a power cut within the upgrade.
+// present program on it, perhaps with a power cut during the upgrade.
 func (n *node) upgrade() {
 	w := n.w
+	if n.address != "" {
+		return
+	}
 	w.counts["upgraded"]++
-	if n == w.office { // which makes another key: what it signed before says nothing any more
+	if n == w.office { // it makes another key, so its earlier signatures are void
 		clear(w.held)
 	}
 	n.close()
@@ -241,16 +248,19 @@ func (n *node) upgrade() {
 	n.open()
 	n.close()
 	n.noLog = false
-	if err := os.WriteFile(path, w.torn(before, n.read(store.File)), 0o600); err != nil {
+	if err := os.WriteFile(path, torn(w.apart(), before, n.read(store.File)), 0o600); err != nil {
 		panic(err)
 	}
 	n.open()
 }
 
-// brim fills a node's disk, so that every write of its database fails, or frees it.
+// brim fills a node's disk, so that every write of its database fails, or empties it again.
 func (n *node) brim() {
 	if len(n.full) > 0 {
 		n.free()
+		return
+	}
+	if n.address != "" {
 		return
 	}
 	files := []*os.File{n.log, n.file}
@@ -280,12 +290,76 @@ func (n *node) free() {
 	n.full = nil
 }
 
-// refusedByQuota plays a browser that has no space for a phone's transaction: the page is told, and
-// nothing of it was written.
+// refusedByQuota plays a browser without space for a phone's transaction: the page gets an error,
+// and nothing of it was written.
 func (p *phone) refusedByQuota() bool {
 	if !p.w.faults || !p.w.chance(1, 30) {
 		return false
 	}
 	p.w.counts["quota"]++
 	return true
+}
+
+// mixed returns what a disk may hold of a database after a power cut: all of the state that was
+// synced last, and any part of what was written on it since.
+func mixed(rng *rand.Rand, synced []byte, since [][]byte) []byte {
+	const page, sector = 4096, 512
+	length := len(synced)
+	if rng.IntN(2) == 0 { // how long it is was not synced either
+		length = max(length, len(since[rng.IntN(len(since))]))
+	}
+	states := append(since, synced)
+	b := make([]byte, length)
+	for at := 0; at < length; at += sector {
+		if at%page != 0 && rng.IntN(16) > 0 {
+			continue
+		}
+		from := states[rng.IntN(len(states))]
+		if at < len(from) {
+			copy(b[at:min(at+page-at%page, length)], from[at:])
+		}
+	}
+	return b
+}
+
+// torn returns what a disk may hold after a power cut between two states of a database that has no
+// log: it syncs the pages of a transaction before the page that makes them valid. Only the last transaction can
+// be torn.
+func torn(rng *rand.Rand, before, after []byte) []byte {
+	const page = 4096
+	tx := func(b []byte, at int) uint64 { return binary.LittleEndian.Uint64(b[at*page+16+48:]) }
+	newest := 0
+	if tx(after, 1) > tx(after, 0) {
+		newest = 1
+	}
+	switch kind := rng.IntN(4); {
+	case bytes.Equal(before, after), kind == 0:
+		return after // all was written, only the word of it is lost
+	case kind == 1:
+		// The page that makes the last transaction valid is half written; the one before it is
+		// valid.
+		b := bytes.Clone(after)
+		from := newest*page + 16 + rng.IntN(64)
+		for i := from; i < newest*page+page; i++ {
+			b[i] = byte(rng.Uint32())
+		}
+		return b
+	case max(tx(after, 0), tx(after, 1)) == max(tx(before, 0), tx(before, 1))+1:
+		// One transaction: of its pages any part, but not the one that makes them valid.
+		b := bytes.Clone(before)
+		for at := 2 * page; at < len(after); at += page {
+			if at >= len(b) {
+				b = append(b, make([]byte, page)...)
+			}
+			if rng.IntN(2) == 0 {
+				end := min(at+page, len(after))
+				if rng.IntN(4) == 0 {
+					end = at + 512*rng.IntN(8) // torn within the page
+				}
+				copy(b[at:], after[at:end])
+			}
+		}
+		return b
+	}
+	return after
 }

@@ -12,8 +12,7 @@ type fullDisk struct {
 	fd, real int
 }
 
-// fill puts the system's full device in the place of an open file; what is mapped into memory
-// stays.
+// fill replaces an open file by the system's full device. Memory maps of the file stay.
 func fill(f *os.File) (*fullDisk, error) {
 	d := &fullDisk{fd: int(f.Fd())}
 	var err error
@@ -31,8 +30,8 @@ func (d *fullDisk) free() error {
 	return errors.Join(syscall.Dup3(d.real, d.fd, syscall.O_CLOEXEC), syscall.Close(d.real))
 }
 
-// processorTime is what this process has used so far: unlike the time on the wall, it does not
-// depend on who else is at work.
+// processorTime is what this process has used so far. Unlike wall time, it does not depend on what
+// else runs.
 func processorTime() time.Duration {
 	var r syscall.Rusage
 	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &r); err != nil {

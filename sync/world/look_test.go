@@ -10,7 +10,7 @@ import (
 	"slices"
 )
 
-// look holds what everybody now has to what happened.
+// look compares what everybody has now with what happened.
 func (w *world) look() {
 	office := w.journalOf(w.office)
 	aside := w.asideAt(w.office)
@@ -29,7 +29,7 @@ func (w *world) look() {
 		}
 	}
 	for id := range w.promised {
-		// What a restored office decided itself is nobody's to keep: above it must be back where
+		// Nobody need keep what a restored office itself decided. Above, it must come back if
 		// somebody still holds it with the office's signature.
 		lost := w.undone[id] && !w.held[id]
 		if !office[id] && !lost && !(w.revoked[w.made[id].Author] && aside[id]) {
@@ -42,6 +42,15 @@ func (w *world) look() {
 	}
 	for _, h := range w.hubs {
 		at := w.journalOf(h)
+		for id := range at {
+			if w.unproven[id] && !office[id] { // nobody can prove that the office wrote it: it is quarantined there
+				if !aside[id] {
+					w.fail("change %s, which the %s has, is neither taken nor set aside", id, h.name)
+				}
+				delete(at, id)
+				delete(records, w.made[id].Record)
+			}
+		}
 		if !maps.Equal(at, office) {
 			w.fail("%s has %d changes, the office %d", h.name, len(at), len(office))
 		}
@@ -60,7 +69,7 @@ func (w *world) look() {
 			}
 		}
 		for _, p := range w.phones {
-			// What is set aside of somebody whose account ended stays on their phone.
+			// Held changes of somebody whose account ended stay on their phone.
 			if !p.inScope(id) || slices.ContainsFunc(p.users, func(user string) bool { return w.revoked[user] }) {
 				continue
 			}
@@ -83,7 +92,7 @@ func (w *world) look() {
 	}
 }
 
-// lookAtNumbers holds what a node says of each device's numbers to the changes it has.
+// lookAtNumbers compares what a node says of each device's numbers with the changes that it has.
 func (n *node) lookAtNumbers() {
 	type of struct {
 		device string
@@ -122,8 +131,8 @@ func (n *node) lookAtNumbers() {
 	}
 }
 
-// lookAtHeads holds a record's standing values to those worked out from the changes alone: every
-// edit that nobody saw is kept, with its value, and nothing else is.
+// lookAtHeads compares a record's current values with those computed from the changes alone: every
+// edit that nobody saw is kept with its value, and nothing else is.
 func (w *world) lookAtHeads(state *merge.State, office map[string]bool) {
 	for i := range state.Fields {
 		f := &state.Fields[i]
@@ -154,7 +163,7 @@ func (w *world) lookAtHeads(state *merge.State, office map[string]bool) {
 	}
 }
 
-// journalOf returns the changes of a node, each of which must be there once and as it was made.
+// journalOf returns the changes of a node. Each must be there once and as it was made.
 func (w *world) journalOf(n *node) map[string]bool {
 	entries, _, err := n.store.Piece(0, store.Bounds{}, nil)
 	if err != nil {
@@ -181,14 +190,14 @@ func (w *world) asideAt(n *node) map[string]bool {
 	}
 	ids := map[string]bool{}
 	for _, h := range list {
-		if c, err := change.Parse(h.Bytes); err == nil && w.made[c.ID] != nil && string(w.made[c.ID].Bytes()) == string(h.Bytes) {
+		if c, err := change.Parse(h.Bytes); err == nil && w.made[c.ID] != nil && w.written[c.ID] == string(h.Bytes) {
 			ids[c.ID] = true
 		}
 	}
 	return ids
 }
 
-// lookAtTree holds the heads that somebody kept on the way to the last one.
+// lookAtTree checks the heads that somebody kept on the way against the last one.
 func (w *world) lookAtTree() {
 	last, err := w.office.store.Head()
 	if err != nil {
@@ -215,13 +224,17 @@ func (w *world) lookAtTree() {
 	}
 }
 
-// checkFolders walks the data folders of some worlds as gaugewright check does.
+// checkFolders checks the data folders of some worlds as gaugewright check does.
 func (w *world) checkFolders() {
 	if w.seed%4 != 0 {
 		return
 	}
 	for _, n := range append([]*node{w.office}, w.hubs...) {
-		if r, err := store.Check(n.dir); err != nil || len(r.Damage) > 0 {
+		check := func() (store.Report, error) { return store.Check(n.dir) }
+		if n.address != "" {
+			check = n.checkElsewhere
+		}
+		if r, err := check(); err != nil || len(r.Damage) > 0 {
 			w.fail("the %s: %v, %v", n.name, err, r.Damage)
 		}
 	}

@@ -12,39 +12,40 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// disk is all that a phone keeps. What belongs together is written together or not at all, as a
-// transaction of the phone's database does.
+// disk is everything that a phone keeps. Parts that belong together are written together or not at
+// all, as in a transaction of the phone's database.
 type disk struct {
 	device     string
 	seq, count uint64
 	own        []change.Change // in the order they were made
-	aside      map[string]bool // of those, which the office set aside
-	listed     map[string]bool // and those that are on its own list of what it does not take
-	refused    string          // names that list
-	outbox     []int           // places in own
+	aside      map[string]bool // those of own that the office quarantined
+	listed     map[string]bool // those of own that are on the phone's list of refused changes
+	refused    string          // the name of that list
+	outbox     []int           // indexes into own
 	records    map[string]merge.State
-	ids        []string        // of the records, as they came
+	ids        []string        // of the records, in the order in which they came
 	album      []string        // photos taken here
-	photos     []string        // of those, which wait to be sent
-	known      map[string]bool // changes that are in records; for the check of what a writer saw
+	photos     []string        // those of album that wait to be sent
+	known      map[string]bool // changes that are in records, to check what a writer saw
 	place      link.Response   // Store, Epoch, Root and Cursor
-	offer      int             // while everything is offered again: the next place in own; else −1
-	given      []link.Back     // what it was given, with the signature of who gave it
-	back       int             // while that is offered: the next place in given; else −1
+	offer      int             // while everything is offered again: the next index into own; else −1
+	given      []link.Back     // what it was sent, with the sender's signature
+	back       int             // while that is offered: the next index into given; else −1
 	backTo     int
 }
 
 type phone struct {
 	w      *world
 	name   string
-	users  []string // those who share it
+	users  []string // the people who share it
 	user   string   // who is logged in
-	node   *node    // whom it talks to
+	node   *node    // the node that it talks to
 	disk   disk
 	ahead  time.Duration // of its wall clock
 	narrow bool          // holds the even records only
 	old    bool          // its program is from before refusals were reported
 	online bool
+	taken  string // the nonce of its latest request that was taken
 }
 
 func (w *world) newDisk() disk {
@@ -70,10 +71,10 @@ func (d *disk) put(s merge.State) {
 	d.records[s.ID] = s
 }
 
-// inScope says which records a phone holds.
+// inScope reports which records a phone holds.
 func (p *phone) inScope(record string) bool { return !p.narrow || p.w.even[record] }
 
-// edit changes one or two fields of a record, most often of one that it knows.
+// edit changes one or two fields of a record, most often of a known one.
 func (p *phone) edit() {
 	w := p.w
 	var state merge.State
@@ -131,7 +132,7 @@ func (p *phone) edit() {
 	}
 }
 
-// value is a short value, or now and then a long one, of which few fit into a request.
+// value is a short value, or sometimes a long one, of which few fit into a request.
 func (w *world) value() []byte {
 	if w.chance(1, 12) {
 		w.counts["long value"]++
@@ -140,11 +141,10 @@ func (w *world) value() []byte {
 	return fmt.Appendf(nil, "%d", w.rng.IntN(4))
 }
 
-// unheard is the name of the list of somebody who has not been told yet of what is refused.
+// unheard is the list's name for a person who has not heard yet what is refused.
 const unheard = "?"
 
-// handOver logs another one of its people in on a phone. What the one before left waits for their
-// log-in.
+// handOver logs in another of a phone's people. What the previous one left waits for their log-in.
 func (p *phone) handOver(user string) {
 	if p.user == user {
 		return
@@ -153,7 +153,7 @@ func (p *phone) handOver(user string) {
 	p.user, p.disk.refused = user, unheard
 }
 
-// waits returns the places in the outbox of what goes out under the log-in of now.
+// waits returns the places in the outbox of what goes out under the present log-in.
 func (p *phone) waits() (own []int) {
 	for _, at := range p.disk.outbox {
 		if p.disk.own[at].Author == p.user || p.w.planted == "a phone sends what another person wrote" {
@@ -163,7 +163,7 @@ func (p *phone) waits() (own []int) {
 	return own
 }
 
-// sync is one request and what comes of it.
+// sync makes one request and handles the reply.
 func (p *phone) sync() {
 	w := p.w
 	if p.disk.back >= 0 {
@@ -187,10 +187,24 @@ func (p *phone) sync() {
 	for _, at := range sent {
 		q.Changes = append(q.Changes, link.Sent{Bytes: d.own[at].Bytes()})
 	}
+	var beside *link.Request // sent before the answer to the first
+	if next := waits[len(sent):]; len(next) > 0 && !p.old && w.chance(1, 2) {
+		one := q
+		one.Nonce, one.Limit, one.Lane, one.After, one.Changes = w.id(), 1, 1, q.Nonce, nil
+		for _, at := range next[:min(len(next), 1+w.rng.IntN(20))] {
+			one.Changes = append(one.Changes, link.Sent{Bytes: d.own[at].Bytes()})
+		}
+		beside = &one
+		w.counts["two pieces at once"]++
+	}
 	if w.planted == "the outbox is emptied on sending" {
 		d.outbox = slices.DeleteFunc(d.outbox, func(at int) bool { return slices.Contains(sent, at) })
 	}
 	reply, ok := w.carry(p.node, p, q.Bytes())
+	var other []byte
+	if beside != nil {
+		other, _ = w.carry(p.node, p, beside.Bytes())
+	}
 	if !ok {
 		return
 	}
@@ -203,6 +217,22 @@ func (p *phone) sync() {
 	}
 	if err != nil {
 		return
+	}
+	if beside != nil {
+		two, err := link.ReadResponse(other, beside)
+		switch {
+		case err == nil:
+			r.Acknowledged = append(r.Acknowledged, two.Acknowledged...)
+			r.Quarantined = append(r.Quarantined, two.Quarantined...)
+		case w.planted == "the second piece goes with the first":
+			for i := range beside.Changes {
+				one, err := change.Parse(beside.Changes[i].Bytes)
+				if err != nil {
+					w.fail("%s wrote what cannot be read: %v", p.name, err)
+				}
+				r.Acknowledged = append(r.Acknowledged, one.ID)
+			}
+		}
 	}
 	p.take(&r)
 }
@@ -221,7 +251,7 @@ func (p *phone) offerMore() {
 	}
 }
 
-// giveBack offers the next group of what an office or hub gave before an older copy of it was
+// giveBack offers the next group that an office or hub sent before an older copy of it was
 // restored.
 func (p *phone) giveBack() {
 	w, d := p.w, &p.disk
@@ -255,7 +285,7 @@ func (p *phone) giveBack() {
 	d.back++
 }
 
-// keepGiven keeps what a reply gave, as it came.
+// keepGiven keeps what a reply sent, as it came.
 func (p *phone) keepGiven(r *link.Response) {
 	if p.old || len(r.Changes) == 0 {
 		return
@@ -263,7 +293,7 @@ func (p *phone) keepGiven(r *link.Response) {
 	b := link.Back{Given: r.Given}
 	for i := range r.Changes {
 		b.Changes = append(b.Changes, link.Sent{ID: r.Changes[i].ID, Bytes: r.Changes[i].Bytes()})
-		p.w.held[r.Changes[i].ID] = true
+		p.w.held[r.Changes[i].ID] = !p.w.unproven[r.Changes[i].ID]
 	}
 	p.disk.given = append(p.disk.given, b)
 }
@@ -315,24 +345,33 @@ func (p *phone) take(r *link.Response) {
 		d.aside[h.ID] = true
 	}
 	if r.News {
-		for i := range d.own { // what is no longer on the list of this person is not refused any more
-			if c := &d.own[i]; c.Author == p.user && d.listed[c.ID] {
-				delete(d.aside, c.ID)
-				delete(d.listed, c.ID)
+		d.refused = r.Refused
+		named := map[string]bool{}
+		for _, h := range r.Refusals {
+			named[h.ID] = true
+		}
+		whole := len(r.Refusals) < link.MaxRefusals
+		for i := range d.own { // what is no longer on this person's list is no longer refused
+			id := d.own[i].ID
+			if d.own[i].Author == p.user && !named[id] && (d.listed[id] || whole && !answered[id]) {
+				delete(d.aside, id)
+				delete(d.listed, id)
 			}
 		}
-		d.refused = r.Refused
-		for _, h := range r.Refusals {
-			d.listed[h.ID] = true
+		maps.Copy(d.listed, named)
+	}
+	for _, h := range r.Quarantined {
+		if !d.listed[h.ID] {
+			d.refused = unheard // it was quarantined after the list was made: the next list says what became of it
 		}
 	}
-	for i := range r.Changes { // the office has it, whoever brought it
+	for i := range r.Changes { // the office has it, from whatever sender
 		delete(d.aside, r.Changes[i].ID)
 		delete(d.listed, r.Changes[i].ID)
 	}
 	d.outbox = slices.DeleteFunc(d.outbox, func(at int) bool { return answered[d.own[at].ID] })
 	p.keepGiven(r)
-	if !r.More && d.back < 0 { // all of it was sent again by now
+	if !r.More && d.back < 0 { // everything has been sent again by now
 		d.given, d.backTo = d.given[d.backTo:], 0
 	}
 	d.place, d.count = place, count
@@ -345,8 +384,8 @@ func (p *phone) take(r *link.Response) {
 	p.erase(r.Changes)
 }
 
-// rebuild makes a phone's records of what was written on it: what a restored office has lost and
-// nobody brings again is gone.
+// rebuild makes a phone's records from its own changes: what a restored office has lost and nobody
+// brings back is gone.
 func (p *phone) rebuild() {
 	d := &p.disk
 	if p.w.planted == "a phone keeps what a restored office has lost" {
@@ -365,13 +404,12 @@ func (p *phone) rebuild() {
 	}
 }
 
-// lookAtRefusals holds what a phone knows of its own changes that were not taken to what the office
-// has.
+// lookAtRefusals compares what a phone knows of its own refused changes with what the office has.
 func (p *phone) lookAtRefusals(office map[string]bool) {
 	for i := range p.disk.own {
 		c := &p.disk.own[i]
 		aside := p.disk.aside[c.ID] || p.disk.listed[c.ID]
-		// An old program learns it from what it is given, and an ended account is given nothing.
+		// An old program learns it from what it receives, and an ended account receives nothing.
 		cannotKnow := p.old && p.w.revoked[c.Author]
 		if aside && office[c.ID] && p.inScope(c.Record) && !cannotKnow {
 			p.w.fail("%s takes change %s for refused, and the office has it", p.name, c.ID)

@@ -3,9 +3,10 @@ package world
 import (
 	"bytes"
 	"context"
-	"encoding/binary"
 	"errors"
 	"fmt"
+	"io"
+	"maps"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -19,8 +20,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// node is an office or a hub: the real store, exchange and forwarding, on a disk that loses what
-// was not synced and can be full.
+// node is an office or a hub: the real store, exchange and forwarding, on a disk that can be full
+// and loses what was not synced.
 type node struct {
 	w      *world
 	name   string
@@ -35,14 +36,18 @@ type node struct {
 	full   []*fullDisk
 	backup []byte  // of a hub
 	synced []byte  // the database when all of it was last synced
+	lent   bool    // an image has that: it may not be written on
 	images []image // while a power cut is played: what the files hold after each transaction
 	noLog  bool    // it syncs each transaction by itself
+
+	address string  // of the database that has its plant, "" for its folder
+	mortal  *mortal // that database
 }
 
-// image is what the files of a node hold, of which a disk has only synced and log for sure.
+// image is a copy of a node's files. The disk surely has only synced and log.
 type image struct{ synced, db, log []byte }
 
-// These bounds are reached by a few of the long values.
+// Some of the long values reach these bounds.
 const (
 	officeAuthor  = "0ff1ce"
 	requestBytes  = 9000
@@ -56,8 +61,9 @@ type late struct {
 	body []byte
 }
 
-// world is one bad day. All chance comes from its seed.
+// world is one bad day. All its randomness comes from its seed.
 type world struct {
+	plant   func() string // makes an empty plant in a database for the office; nil for in its folder
 	seed    uint64
 	rng     *rand.Rand
 	planted string
@@ -69,25 +75,31 @@ type world struct {
 	late    []late
 
 	made     map[string]*change.Change   // every change that anybody made
+	written  map[string]string           // its bytes
 	of       map[string][]*change.Change // by record
 	blobs    map[string]*blob
-	kept     map[string]*phone // those whose writer was told that they were kept, with the phone that holds them
-	promised map[string]bool   // those that an office or hub acknowledged
-	decided  map[string]bool   // those that the office itself wrote
-	held     map[string]bool   // those that a phone or hub was given with a signature
-	lost     map[string]bool   // those whose phone was wiped before it was acknowledged: nobody could have kept them
+	kept     map[string]*phone // changes whose writer was told that they were kept, with the phone that holds them
+	promised map[string]bool   // changes that an office or hub acknowledged
+	decided  map[string]bool   // changes that the office itself wrote
+	held     map[string]bool   // changes that a phone or hub received with a signature
+	lost     map[string]bool   // changes whose phone was wiped before they were acknowledged
 	even     map[string]bool   // records that narrow phones hold
 	revoked  map[string]bool   // users
 	heads    []store.Head      // of the office
 	backup   []byte
 	undone   map[string]bool     // decisions that a restored copy did not have
-	erased   map[string]*erasure // by the change of which something was erased
+	unproven map[string]bool     // those of undone that were signed by a key which the copy does not have
+	erased   map[string]*erasure // by the change that something was erased from
 	failures []string
 	steps    int
 	counts   map[string]int
 }
 
 func (w *world) chance(n, of int) bool { return w.rng.IntN(of) < n }
+
+// apart is chance for what depends on how long a database is, which is not the same each time that a
+// world is played: its pages lie where a map's order put them. What follows must not depend on it.
+func (w *world) apart() *rand.Rand { return rand.New(rand.NewPCG(w.rng.Uint64(), w.seed)) }
 
 func (w *world) fail(format string, args ...any) {
 	if len(w.failures) < 5 {
@@ -130,22 +142,49 @@ func (n *node) options() store.Options {
 				n.images = append(n.images, n.image())
 			}
 		},
-		Synced: func() { n.synced = n.read(store.File) }}
+		Synced: func() {
+			if n.lent {
+				n.synced, n.lent = nil, false
+			}
+			n.synced = n.readInto(n.synced, store.File)
+		}}
 }
 
 // read returns what a file would hold if nothing were lost.
-func (n *node) read(name string) []byte {
-	b, err := os.ReadFile(filepath.Join(n.dir, name))
+func (n *node) read(name string) []byte { return n.readInto(nil, name) }
+
+// readInto is read into the space of b, where that is enough.
+func (n *node) readInto(b []byte, name string) []byte {
+	f, err := os.Open(filepath.Join(n.dir, name))
 	if err != nil {
+		panic(err)
+	}
+	defer f.Close() // it was only read
+	i, err := f.Stat()
+	if err != nil {
+		panic(err)
+	}
+	if size := int(i.Size()); cap(b) < size {
+		b = make([]byte, size, size+size/4)
+	}
+	b = b[:i.Size()]
+	if _, err := io.ReadFull(f, b); err != nil {
 		panic(err)
 	}
 	return b
 }
 
-func (n *node) image() image { return image{n.synced, n.read(store.File), n.read(store.Log)} }
+func (n *node) image() image {
+	n.lent = true
+	return image{n.synced, n.read(store.File), n.read(store.Log)}
+}
 
 func (n *node) open() {
-	s, err := store.OpenWith(n.dir, n.options())
+	open := func() (*store.Store, error) { return store.OpenWith(n.dir, n.options()) }
+	if n.address != "" {
+		open = func() (*store.Store, error) { return openElsewhere(n) }
+	}
+	s, err := open()
 	if err != nil {
 		n.w.fail("%s does not open: %v", n.name, err)
 		panic(stopped{})
@@ -165,13 +204,13 @@ func (n *node) close() {
 	}
 }
 
-// stopped ends a world that cannot go on; its failures say why.
+// stopped ends a world that cannot go on. Its failures say why.
 type stopped struct{}
 
 var errCut = errors.New("the line was cut")
 
-// carry brings a request to a node and its reply back, over a network that drops, repeats, holds
-// back and alters.
+// carry brings a request to a node and its reply back, over a network that drops, repeats, delays
+// and alters.
 func (w *world) carry(to *node, from *phone, body []byte) ([]byte, bool) {
 	w.now += int64(w.rng.IntN(2000))
 	if !w.faults {
@@ -211,8 +250,8 @@ func (w *world) carry(to *node, from *phone, body []byte) ([]byte, bool) {
 	return reply, true
 }
 
-// portal is a network's own log-in page that answers everything as an office would, but cannot know
-// the nonce.
+// portal is a network's log-in page that answers everything as an office would, but cannot know the
+// nonce.
 func portal(body []byte) []byte {
 	q, err := link.ReadRequest(body)
 	if err != nil {
@@ -235,12 +274,16 @@ func (n *node) serve(from *phone, body []byte) []byte {
 		w.fail("%s cannot read a request: %v", n.name, err)
 		panic(stopped{})
 	}
+	if q.After != "" && (from == nil || from.taken != q.After) {
+		w.counts["second piece without the first"]++
+		return nil // as the server refuses it
+	}
 	side := n.side(from)
 	p, err := side.Serve(context.Background(), q, time.UnixMilli(w.now).UTC().Format(time.RFC3339Nano))
 	if err != nil {
-		if len(n.full) > 0 {
+		if n.refuses() {
 			w.counts["refused, disk full"]++
-			return nil // a sender hears that it did not work
+			return nil // the sender gets an error
 		}
 		w.fail("%s cannot serve: %v", n.name, err)
 		panic(stopped{})
@@ -248,11 +291,14 @@ func (n *node) serve(from *phone, body []byte) []byte {
 	for _, id := range p.Acknowledged {
 		w.promised[id] = true
 	}
+	if from != nil {
+		from.taken = q.Nonce
+	}
 	return p.Bytes()
 }
 
-// side is what a node does with requests of a phone, or of a hub where from is nil. Accounts are
-// the office's.
+// side is a node's side of an exchange with a phone, or with a hub if from is nil. The office has
+// the accounts.
 func (n *node) side(from *phone) link.Side {
 	w := n.w
 	s := link.Side{Store: n.store, Sender: "hvb",
@@ -272,14 +318,18 @@ func (n *node) side(from *phone) link.Side {
 		Refusals: func() ([]link.Held, error) { return n.refusals(from) },
 		Bytes:    responseBytes,
 	}
+	if n.above == nil {
+		s.OnAccepted = func([]change.Change) { w.eraseAgain() }
+	}
 	if from != nil {
 		s.Sender, s.Nothing = from.user, n.above == nil && w.revoked[from.user]
 	}
 	return s
 }
 
-// refusals is what a phone or a hub has to know of changes that were acknowledged or held before.
-func (n *node) refusals(from *phone) (told []link.Held, err error) {
+// refusals returns what a phone or a hub has to know of changes that were acknowledged or held
+// before.
+func (n *node) refusals(from *phone) (refused []link.Held, err error) {
 	const all = 1 << 20
 	var list []store.Refusal
 	if from != nil {
@@ -291,22 +341,22 @@ func (n *node) refusals(from *phone) (told []link.Held, err error) {
 		return nil, err
 	}
 	for _, r := range list {
-		told = append(told, link.Held(r))
+		refused = append(refused, link.Held(r))
 	}
 	if n.hub == nil {
-		return told, nil
+		return refused, nil
 	}
 	above, err := n.hub.Refused()
 	for i := range above {
 		if from == nil || above[i].Change.Author == from.user {
-			told = append(told, link.Held{ID: above[i].Change.ID, Reason: above[i].Reason})
+			refused = append(refused, link.Held{ID: above[i].Change.ID, Reason: above[i].Reason})
 		}
 	}
-	return told, err
+	return refused, err
 }
 
-// endOrReturn ends the account of a phone's user at the office, or gives it back; then the office
-// looks again at what it holds of it.
+// endOrReturn ends the account of a phone's user at the office, or restores it. The office then
+// judges again what it holds of that user.
 func (w *world) endOrReturn(p *phone) {
 	ended := !w.revoked[p.user]
 	if ended {
@@ -335,8 +385,8 @@ func (w *world) endOrReturn(p *phone) {
 	}
 }
 
-// overlooked is a reply of an office that did not see the last change of a request, and says
-// nothing of it.
+// overlooked is a reply of an office that missed the last change of a request and does not mention
+// it.
 func (n *node) overlooked(body []byte) []byte {
 	q, err := link.ReadRequest(body)
 	if err != nil {
@@ -376,7 +426,7 @@ func (n *node) Arrived(_ context.Context, name string) (int64, bool, error) {
 	return n.above.store.Arrived(name)
 }
 
-// PutPiece carries a piece of a blob to what is above.
+// PutPiece carries a piece of a blob to the node above.
 func (n *node) PutPiece(_ context.Context, name string, from, total int64, b []byte) (int64, bool, error) {
 	if n.w.faults && (!n.online || n.w.chance(1, 10)) {
 		return 0, false, errCut
@@ -399,7 +449,7 @@ func (n *node) forward() (more bool) {
 	if err == nil && !more {
 		err = n.hub.Blobs(context.Background())
 	}
-	if err != nil && !errors.Is(err, errCut) && !(n.w.faults && errors.Is(err, link.ErrReply)) && len(n.full) == 0 {
+	if err != nil && !errors.Is(err, errCut) && !(n.w.faults && errors.Is(err, link.ErrReply)) && !n.above.refuses() && !n.refuses() {
 		n.w.fail("%s cannot forward: %v", n.name, err)
 		panic(stopped{})
 	}
@@ -416,38 +466,60 @@ func (n *node) crashing(work func()) {
 	for id := range w.promised {
 		promised[id] = true
 	}
+	decided := maps.Clone(w.decided)
 	held := map[string]bool{}
 	for sum, b := range w.blobs {
 		held[sum] = b.promised
+	}
+	silent := func() { // nobody heard what it said
+		w.promised = promised
+		for sum, b := range w.blobs {
+			b.promised = held[sum]
+		}
+	}
+	forget := func() { // what the office decided meanwhile may be cut off
+		if n != w.office {
+			return
+		}
+		kept := w.journalOf(n)
+		for id := range w.decided {
+			if !decided[id] && !kept[id] {
+				delete(w.decided, id)
+			}
+		}
+	}
+	if n.mortal != nil {
+		n.ending(work)
+		silent()
+		forget()
+		return
 	}
 	n.images = []image{n.image()}
 	work()
 	images := n.images
 	n.images = nil
 	n.close()
-	w.promised = promised // nobody heard what it said
-	for sum, b := range w.blobs {
-		b.promised = held[sum]
-	}
+	silent()
+	rng := w.apart()
 	after := w.rng.IntN(len(images)) // of the transactions, the one that is cut
 	left, before := images[after], images[max(after-1, 0)]
 	since := [][]byte{left.db} // states since all was synced
 	if &left.synced[0] == &before.synced[0] {
 		since = append(since, before.db)
 	}
-	if after > 0 && w.chance(1, 2) { // within it: its record is torn, or not there
+	if after > 0 && w.chance(1, 2) { // within it: its record is torn or missing
 		w.counts["log torn"]++
 		log := before.log
 		if more, ok := bytes.CutPrefix(left.log, before.log); ok && len(more) > 0 {
-			log = append(bytes.Clone(log), more[:w.rng.IntN(len(more))]...)
-			if w.chance(1, 2) {
-				log = append(log, make([]byte, w.rng.IntN(len(more)))...)
+			log = append(bytes.Clone(log), more[:rng.IntN(len(more))]...)
+			if rng.IntN(2) == 0 {
+				log = append(log, make([]byte, rng.IntN(len(more)))...)
 			}
 		}
-		left.log, left.synced, since = log, before.synced, [][]byte{before.db} // which had to wait for its record
+		left.log, left.synced, since = log, before.synced, [][]byte{before.db} // it had to wait for its record
 	}
 	err := errors.Join(
-		os.WriteFile(filepath.Join(n.dir, store.File), w.mixed(left.synced, since), 0o600),
+		os.WriteFile(filepath.Join(n.dir, store.File), mixed(rng, left.synced, since), 0o600),
 		os.WriteFile(filepath.Join(n.dir, store.Log), left.log, 0o600),
 	)
 	if err != nil {
@@ -455,70 +527,7 @@ func (n *node) crashing(work func()) {
 	}
 	n.tearBlobs()
 	n.open()
-}
-
-// mixed returns what a disk may hold of a database after a power cut: all of the state that was
-// synced last, and any part of what was written on it since.
-func (w *world) mixed(synced []byte, since [][]byte) []byte {
-	const page, sector = 4096, 512
-	length := len(synced)
-	if w.chance(1, 2) { // how long it is was not synced either
-		length = max(length, len(since[w.rng.IntN(len(since))]))
-	}
-	states := append(since, synced)
-	b := make([]byte, length)
-	for at := 0; at < length; at += sector {
-		if at%page != 0 && !w.chance(1, 16) {
-			continue
-		}
-		from := states[w.rng.IntN(len(states))]
-		if at < len(from) {
-			copy(b[at:min(at+page-at%page, length)], from[at:])
-		}
-	}
-	return b
-}
-
-// torn returns what a disk may hold after a power cut between two states of a database that has no
-// log: it syncs the pages of a transaction before the page that makes them valid. Only the last transaction can
-// be torn.
-func (w *world) torn(before, after []byte) []byte {
-	const page = 4096
-	tx := func(b []byte, at int) uint64 { return binary.LittleEndian.Uint64(b[at*page+16+48:]) }
-	newest := 0
-	if tx(after, 1) > tx(after, 0) {
-		newest = 1
-	}
-	switch kind := w.rng.IntN(4); {
-	case bytes.Equal(before, after), kind == 0:
-		return after // all was written, only the word of it is lost
-	case kind == 1:
-		// The page that makes the last transaction valid is half written; the one before it is
-		// valid.
-		b := bytes.Clone(after)
-		from := newest*page + 16 + w.rng.IntN(64)
-		for i := from; i < newest*page+page; i++ {
-			b[i] = byte(w.rng.Uint32())
-		}
-		return b
-	case max(tx(after, 0), tx(after, 1)) == max(tx(before, 0), tx(before, 1))+1:
-		// One transaction: of its pages any part, but not the one that makes them valid.
-		b := bytes.Clone(before)
-		for at := 2 * page; at < len(after); at += page {
-			if at >= len(b) {
-				b = append(b, make([]byte, page)...)
-			}
-			if w.chance(1, 2) {
-				end := min(at+page, len(after))
-				if w.chance(1, 4) {
-					end = at + 512*w.rng.IntN(8) // torn within the page
-				}
-				copy(b[at:], after[at:end])
-			}
-		}
-		return b
-	}
-	return after
+	forget()
 }
 
 // wrote holds what a change says its writer saw to what the phone knew, and its stamp to theirs.
@@ -539,11 +548,11 @@ func (w *world) wrote(c *change.Change, d *disk) {
 
 func (w *world) know(c *change.Change) {
 	w.made[c.ID] = c
+	w.written[c.ID] = string(c.Bytes())
 	w.of[c.Record] = append(w.of[c.Record], c)
 }
 
-// headsOf works out, from the changes themselves, which of some changes of a field no other one of
-// them has seen.
+// headsOf computes, from the changes themselves, which changes of a field no other one has seen.
 func (w *world) headsOf(record, name string, among map[string]bool) (heads []string) {
 	seen := map[string]bool{}
 	for _, c := range w.of[record] {
