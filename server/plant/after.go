@@ -12,18 +12,18 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Disposition is what was decided of an instrument whose result failed and that was not put right.
+// Disposition is what was decided about an instrument that failed and was not put right.
 type Disposition struct {
 	Way    string `json:"way"`    // replaced, left_in_service or taken_out
-	Serial string `json:"serial"` // of the one that was put in
-	By     string `json:"by"`     // who decided that it stays
-	Until  string `json:"until"`  // the day until which it may
+	Serial string `json:"serial"` // of the replacement
+	By     string `json:"by"`     // who decided that it stays in service
+	Until  string `json:"until"`  // the last day until which it may
 	Reason string `json:"reason"`
 	Code   string `json:"code"` // of the defect
 	At     string `json:"at"`
 }
 
-// Bypass is a bypass, override or inhibit that was set for the test.
+// Bypass is a bypass, override or inhibit set for the test.
 type Bypass struct {
 	ID     string `json:"-"`
 	Name   string `json:"name"`
@@ -31,10 +31,9 @@ type Bypass struct {
 	Reason string `json:"reason"`
 }
 
-// Outcome is what follows from a visit's results and from what was said of them; the calculation
-// "after" decides.
+// Outcome is what follows from a visit's results and disposition; the calculation "after" decides.
 type Outcome struct {
-	Failed, Asked, Open bool // there is a failure, nothing was decided about it, it is still open after this visit
+	Failed, Asked, Open bool // there is a failure; nothing was decided about it; it is still open after this visit
 	Safety              bool // of a safety function
 	Unsettled           int  `json:"bypasses_unsettled"`
 	BypassesIn          int  `json:"bypasses_in"`
@@ -48,7 +47,7 @@ type AfterSummary struct {
 	Until  string `json:"until,omitempty"`
 }
 
-// Safety says whether a run is of a safety function: what it did the first time counts.
+// Safety reports whether a run is of a safety function, for which the first finding counts.
 func (r *Run) Safety() bool {
 	var plan struct {
 		Once bool `json:"as_found_once"`
@@ -56,10 +55,10 @@ func (r *Run) Safety() bool {
 	return json.Unmarshal(r.Plan, &plan) == nil && plan.Once
 }
 
-// Outcome says what follows from the runs that are reported.
+// Outcome returns what follows from the reported runs.
 func (v *Visit) Outcome(runs []Run) (o Outcome) {
 	var kind struct{ Kind string }
-	_ = json.Unmarshal(v.Method.Definition, &kind) // a definition that cannot be read has no kind, and then every way is open
+	_ = json.Unmarshal(v.Method.Definition, &kind) // without a kind every disposition is possible
 	w := document.NewWriter(nil)
 	w.Begin()
 	w.Text("kind", kind.Kind)
@@ -93,14 +92,14 @@ func (v *Visit) Outcome(runs []Run) (o Outcome) {
 	}
 	w.EndList()
 	w.End()
-	_ = json.Unmarshal(calc.Call("after", w.Bytes()), &o) // a refusal leaves nothing decided; what can be refused was refused at its arrival
+	_ = json.Unmarshal(calc.Call("after", w.Bytes()), &o) // a refusal decides nothing; refusable input was refused on arrival
 	return o
 }
 
-// readAfter takes what a visit says of a failure and of its bypasses.
+// readAfter reads the disposition and the bypasses of a visit.
 func (v *Visit) readAfter(r *reader) {
 	if r.take("disposition", &v.Disposition) && v.Disposition != nil && v.Disposition.Way == "" {
-		v.Disposition = nil // taken back
+		v.Disposition = nil // withdrawn
 	}
 	r.take("since", &v.Since)
 	r.many("bypass", func(id string, f *merge.Field) {
@@ -111,7 +110,7 @@ func (v *Visit) readAfter(r *reader) {
 	})
 }
 
-// checkAfter refuses a disposition or a bypass that lacks what belongs to it.
+// checkAfter refuses a disposition or a bypass with a missing member.
 func checkAfter(c *change.Change) error {
 	for _, set := range c.Set {
 		name := set.Field

@@ -9,8 +9,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestSheetSaysWhatWasFoundBefore: what keeps a run from passing on the phone keeps it from passing
-// at the office; what was only doubtful does not.
+// TestSheetSaysWhatWasFoundBefore checks that what keeps a run from passing on the phone also does
+// so at the office, and that a mere doubt does not.
 func TestSheetSaysWhatWasFoundBefore(t *testing.T) {
 	w := start(t)
 	for _, c := range []struct {

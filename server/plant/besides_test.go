@@ -7,8 +7,8 @@ import (
 	"testing"
 )
 
-// TestBesidesTheContent: the phone's list of the fields that a signature's content leaves out is
-// that of the server.
+// TestBesidesTheContent checks that phone and server leave the same fields out of a signature's
+// content.
 func TestBesidesTheContent(t *testing.T) {
 	b, err := os.ReadFile("../../testdata/statement.json")
 	if err != nil {

@@ -71,8 +71,7 @@ func state(t *testing.T, raw json.RawMessage) merge.State {
 	return s
 }
 
-// TestVisitsAreReadAsOnThePhone: what the office reads of the cases that the phone's calculation is
-// tried on too.
+// TestVisitsAreReadAsOnThePhone reads the cases with which the phone's calculation is tested too.
 func TestVisitsAreReadAsOnThePhone(t *testing.T) {
 	files, err := filepath.Glob("../../testdata/visits/*.json")
 	if err != nil || len(files) < 2 {

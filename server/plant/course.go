@@ -9,7 +9,7 @@ import (
 	"gaugewright/calc/document"
 )
 
-// CourseStep is one step of a programme's run as it was done, on one of its passes.
+// CourseStep is one step of a programme's run as done, on one of its passes.
 type CourseStep struct {
 	ID, Do, Direction, Unit, Of, Text, Name, As, Until string
 
@@ -24,13 +24,13 @@ type CourseStep struct {
 	Cycles  int
 	Line    int
 	Done    bool
-	Over    bool // a wait for rest that its values have decided
+	Over    bool // a wait for stable values that they have decided
 	Settled bool
 
-	// What was recorded of it, which the calculation does not give back.
+	// What was recorded, which the calculation does not return.
 	Captures []Capture `json:"-"` // effective ones, in the order of writing
-	Begun    string    `json:"-"` // of a wait, when; "" where that was not noted
-	At       string    `json:"-"` // when it was done; "" where that was not noted
+	Begun    string    `json:"-"` // when a wait began; "" if that was not noted
+	At       string    `json:"-"` // when it was done; "" if that was not noted
 }
 
 // Course is how a run of a programme went.
@@ -44,11 +44,11 @@ type Course struct {
 	Flags []struct{ Step, Code, Message string }
 	Ended bool
 	Stop  string // why it ended before its last line
-	Fault string `json:"-"` // why the run could not be followed; then the steps are what was recorded alone
+	Fault string `json:"-"` // why the run could not be followed; the steps are then only what was recorded
 }
 
 // Course follows a run of a programme by what was recorded, as the phone did; nil for a visit of
-// another kind of work. src has the records of loggers.
+// another kind of work. src has the loggers' records.
 //
 // Refuses: TraceError.
 func (v *Visit) Course(src Source, run *Run) (*Course, error) {
@@ -124,7 +124,7 @@ func (v *Visit) Course(src Source, run *Run) (*Course, error) {
 	return &c, nil
 }
 
-// recorded puts beside each step what was recorded of it.
+// recorded adds what was recorded to each step.
 func (c *Course) recorded(run *Run, effective []Capture) {
 	at := map[string]int{}
 	for i := range c.Steps {
@@ -132,7 +132,7 @@ func (c *Course) recorded(run *Run, effective []Capture) {
 	}
 	for _, one := range effective {
 		i, ok := at[one.Step]
-		if !ok { // it is no step of what could be followed, and is listed all the same
+		if !ok { // not a step of the programme as followed, but listed anyway
 			i = len(c.Steps)
 			at[one.Step] = i
 			c.Steps = append(c.Steps, CourseStep{ID: one.Step, Do: "step", Text: one.Step, Done: true})

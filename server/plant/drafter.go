@@ -12,7 +12,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Drafter drafts the changes of one device of the office, counting as the phones do.
+// Drafter drafts the changes of one of the office's devices, counting as phones do.
 type Drafter struct {
 	Device, Author string    // ids
 	Seq            uint64    // changes drafted so far
@@ -20,7 +20,7 @@ type Drafter struct {
 	Random         io.Reader // for the ids of changes and of new records
 }
 
-// Set is a field and the value it is given, which must be fit for JSON.
+// Set is a field and its new value, which must marshal to JSON.
 type Set struct {
 	Field string
 	Value any
@@ -29,10 +29,10 @@ type Set struct {
 // wallForm is the form of a change's wall time.
 const wallForm = "2006-01-02T15:04:05.000Z"
 
-// Stamp writes a moment as captures and changes carry it.
+// Stamp formats a moment as captures and changes have it.
 func Stamp(at time.Time) string { return at.UTC().Format(wallForm) }
 
-// New drafts the first change of a new record and returns the record's state with it.
+// New drafts the first change of a new record and returns the resulting state as well.
 func (p *Drafter) New(kind, site, parent string, at time.Time, set ...Set) (change.Change, merge.State, error) {
 	id, err := change.NewID(p.Random)
 	if err != nil {
@@ -41,8 +41,8 @@ func (p *Drafter) New(kind, site, parent string, at time.Time, set ...Set) (chan
 	return p.Edit(merge.State{ID: id, Kind: kind, Site: site, Parent: parent}, at, set...)
 }
 
-// Edit drafts a change to a record and returns the record's state with it; the change has seen
-// every standing value of the fields it sets.
+// Edit drafts a change to a record and returns the resulting state as well. The change has seen
+// every present value of the fields it sets.
 func (p *Drafter) Edit(s merge.State, at time.Time, set ...Set) (change.Change, merge.State, error) {
 	id, err := change.NewID(p.Random)
 	if err != nil {
@@ -67,7 +67,7 @@ func (p *Drafter) Edit(s merge.State, at time.Time, set ...Set) (change.Change, 
 	return c, next, nil
 }
 
-// Canonical writes a value in the bytes that changes carry.
+// Canonical returns a value in the bytes that changes have.
 func Canonical(v any) ([]byte, error) {
 	b, err := json.Marshal(v)
 	if err != nil {
@@ -80,7 +80,7 @@ func Canonical(v any) ([]byte, error) {
 	return document.AppendValue(nil, &parsed), nil
 }
 
-// HighestCount returns the highest count among the changes of a store, for a drafter that begins there.
+// HighestCount returns the highest count among the changes of a store, where a drafter starts.
 func HighestCount(s *store.Store) (highest uint64, err error) {
 	const piece = 4096
 	for at := uint64(0); ; {

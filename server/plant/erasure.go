@@ -9,8 +9,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// personal names, by the kind of a record and the word of its field, the members of its values that
-// show or name a person and that nothing of the work hangs on; of a text no members, it goes as a
+// personal lists, by the kind of a record and the word of its field, the members of its values that
+// show or name a person and that no work depends on. A text has no members; it is erased as a
 // whole.
 var personal = map[string]map[string][]string{
 	"visit": {
@@ -21,14 +21,14 @@ var personal = map[string]map[string][]string{
 	"person": {"name": {}, "initials": {}, "function": {}},
 }
 
-// Personal returns the members of a field's values that may be erased, none for a text that may go
-// as a whole; ok is false for a field of which nothing may be erased.
+// Personal returns the members of a field's values that may be erased, or none for a text, which is
+// erased as a whole. ok is false for a field of which nothing may be erased.
 func Personal(kind, field string) (members []string, ok bool) {
 	members, ok = personal[kind][word(field)]
 	return members, ok
 }
 
-// erasureOf returns what a record says was erased of one of its changes, where the office's key
+// erasureOf returns what a record states was erased from one of its changes, if the office's key
 // signed it.
 func erasureOf(src Records, order Journal, state *merge.State, change string) (e store.Erasure, ok bool, err error) {
 	f, there := state.Field(store.ErasureField(change))
@@ -45,8 +45,8 @@ func erasureOf(src Records, order Journal, state *merge.State, change string) (e
 	return e, e.Change == change, nil
 }
 
-// before returns the digest of a value as it was before something was erased of it, where the
-// office's key says so of what is left; "" for a value of which nothing was.
+// before returns the digest of a value before something was erased from it, if the office's key
+// confirms that for what is left; "" for a value from which nothing was erased.
 func before(src Records, order Journal, said *Said) (string, error) {
 	var in struct{ Erased string }
 	if json.Unmarshal(said.Value, &in) != nil || in.Erased == "" {
@@ -62,7 +62,7 @@ func before(src Records, order Journal, said *Said) (string, error) {
 	}
 	left, err := statement.Digest(said.Value)
 	if err != nil {
-		return "", nil // it is not what the office signed
+		return "", nil // not what the office signed
 	}
 	may, _ := Personal(state.Kind, said.Field)
 	for _, v := range e.Values {
@@ -74,9 +74,9 @@ func before(src Records, order Journal, said *Said) (string, error) {
 	return "", nil
 }
 
-// Attests says whether the office's key says that something made of a record's values has this hash
-// now, since some of them were erased: the content of a signature or an approval by the id of its
-// change, the record of a certificate by its id.
+// Attests reports whether the office's key confirms that something made from a record's values now
+// has this hash, because some values were erased: the content of a signature or an approval by the
+// id of its change, the record of a certificate by its id.
 func Attests(src Records, order Journal, record, of, hash string) (bool, error) {
 	state, there, err := src.Record(record)
 	if err != nil || !there {

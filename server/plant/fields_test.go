@@ -17,10 +17,10 @@ import (
 
 var writeFields = flag.Bool("write", false, "write the client's readers of fields")
 
-// fieldsFile is what the client reads fields of records by.
+// fieldsFile has the client's readers for fields of records.
 const fieldsFile = "../../webapp/src/wire/records.gen.ts"
 
-// What a field holds beside what the office reads of it.
+// What a field holds beyond what the office reads.
 type (
 	point struct {
 		Applied, Error, Expanded, K plant.Decimal
@@ -57,12 +57,14 @@ type (
 		Steps, Rules           json.RawMessage
 	}
 	method struct {
-		ID, Name   string
-		Definition definition
+		ID, Name, Reason string
+		Definition       definition
 	}
 	draft struct {
-		Name, At   string
-		Definition json.RawMessage
+		Name, At, Why string
+		From          float64
+		Cautions      []string
+		Definition    json.RawMessage
 	}
 	planStep struct {
 		ID, Do                string
@@ -134,7 +136,7 @@ type (
 		MarkedPressure plant.Decimal `json:"marked_pressure"`
 	}
 	moment struct{ At string }
-	// sequence is what a method of kind gauge asks for: where it goes, how often, how it decides.
+	// sequence is what a method of kind gauge specifies: where it goes, how often, how it decides.
 	sequence struct {
 		Points struct {
 			Count            plant.Decimal
@@ -169,8 +171,9 @@ type (
 	}
 )
 
-// fields lists what the fields of each kind of record hold that hold more than a text. A field
-// with an id behind it, such as capture.ID, has one row. The kind value has what is within others.
+// fields lists the types of all fields that hold more than a text, by kind of record. A field with
+// an id after its name, such as capture.ID, has one row. The kind value has the types inside
+// others.
 var fields = []struct {
 	kind, name string
 	holds      any
@@ -182,6 +185,8 @@ var fields = []struct {
 	{"standard", "certificate", certificate{}},
 	{"method", "definition", definition{}},
 	{"method", "draft", draft{}},
+	{"method", "approval", plant.MethodApproval{}},
+	{"method", "sent_back", plant.DraftRemark{}},
 	{"round", "stops", []plant.Stop{}},
 	{"round", "taken_back", struct{ Reason string }{}},
 	{"visit", "method", method{}},
@@ -193,8 +198,9 @@ var fields = []struct {
 	{"visit", "meter", used{}},
 	{"visit", "barometer", used{}},
 	{"visit", "cautions", struct {
-		Met  bool
-		Open json.RawMessage
+		Met    bool
+		Permit string
+		Open   json.RawMessage
 	}{}},
 	{"visit", "identity", plant.Answer{}},
 	{"visit", "condition", plant.Answer{}},
@@ -262,8 +268,8 @@ type file struct {
 	Rows         plant.Decimal
 }
 
-// TestFields holds the client's readers of fields to the table, and the table to RECORDS.md. go
-// generate writes the readers.
+// TestFields checks the client's readers of fields against the table, and the table against
+// RECORDS.md. go generate writes the readers.
 func TestFields(t *testing.T) {
 	records, err := os.ReadFile("RECORDS.md")
 	if err != nil {
@@ -304,7 +310,7 @@ func TestFields(t *testing.T) {
 	}
 }
 
-// shapeNames are the shapes of the named types, written once each.
+// shapeNames are the shapes of the named types, each written once.
 type shapeNames struct {
 	inOrder [][2]string
 }
@@ -337,8 +343,8 @@ func (n *shapeNames) shapeOf(t reflect.Type, indent string) string {
 	return name
 }
 
-// object writes the shape of a struct: its own fields before those of a struct within, as
-// encoding/json has it.
+// object writes the shape of a struct: its own fields before those of an embedded struct, as
+// encoding/json does.
 func (n *shapeNames) object(t reflect.Type, indent string) string {
 	var names, parts []string
 	add := func(f reflect.StructField) {

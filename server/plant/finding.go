@@ -2,7 +2,7 @@ package plant
 
 import "encoding/json"
 
-// Finding is what the evaluation said of a run, as far as the office reads it; Raw is the whole.
+// Finding is the part of an evaluation's result that the office reads; Raw is all of it.
 type Finding struct {
 	Verdict  string    `json:"verdict"`
 	Reason   string    `json:"reason"`
@@ -30,14 +30,14 @@ type Finding struct {
 			RiskAtLimit *float64 `json:"risk_at_limit"`
 		} `json:"decision"`
 	} `json:"gauge"`
-	Results   []Figure                                `json:"results"` // of other kinds of work than the gauge's
+	Results   []Figure                                `json:"results"` // of kinds of work other than a gauge's
 	DueMonths int                                     `json:"due_months"`
 	Warnings  []struct{ Code, Field, Message string } `json:"warnings"`
 	Calc      string                                  `json:"calc"`
 	Raw       json.RawMessage                         `json:"-"`
 }
 
-// Figure is one result of a finding with its limits and where these come from.
+// Figure is one result of a finding with its limits and their source.
 type Figure struct {
 	Name      string   `json:"name"`
 	Value     *float64 `json:"value"`
@@ -46,11 +46,11 @@ type Figure struct {
 	LimitHigh *float64 `json:"limit_high"`
 	Expanded  *float64 `json:"expanded"`
 	K         *float64 `json:"k"`   // nil: 2
-	DOF       *float64 `json:"dof"` // effective degrees of freedom; nil where they are unlimited
+	DOF       *float64 `json:"dof"` // effective degrees of freedom; nil if unlimited
 	Verdict   string   `json:"verdict"`
 	Reason    string   `json:"reason"`
 	Source    string   `json:"source"`
-	Condition string   `json:"condition"` // of a condition, which has no number: whether it holds
+	Condition string   `json:"condition"` // for a condition, which has no number: whether it is met
 }
 
 // Reading is one reading of a finding.
@@ -64,10 +64,10 @@ type Reading struct {
 	Error         *float64        `json:"error"`
 	LimitLow      *float64        `json:"limit_low"`
 	LimitHigh     *float64        `json:"limit_high"`
-	ErrorPressure *float64        `json:"error_pressure"` // of a transmitter: its error as one in pressure
+	ErrorPressure *float64        `json:"error_pressure"` // of a transmitter: its error converted to pressure
 	Fraction      *float64        `json:"fraction"`
 	Verdict       string          `json:"verdict"`
-	Typed         struct {        // as typed, each with its unit, where it was converted or corrected
+	Typed         struct {        // as typed, each with its unit, if it was converted or corrected
 		Applied   string `json:"applied"`
 		Indicated string `json:"indicated"`
 	} `json:"typed"`
@@ -85,9 +85,9 @@ type Point struct {
 	Limit      *float64        `json:"limit"`
 	U          *float64        `json:"u"`
 	K          *float64        `json:"k"`
-	DOF        *float64        `json:"dof"` // effective degrees of freedom; nil where they are unlimited
+	DOF        *float64        `json:"dof"` // effective degrees of freedom; nil if unlimited
 	Expanded   *float64        `json:"expanded"`
-	OfReading  *float64        `json:"expanded_reading"` // of a reading of one direction, where the mean has the other too
+	OfReading  *float64        `json:"expanded_reading"` // of a reading in one direction, if the mean includes the other
 	KReading   *float64        `json:"k_reading"`
 	DOFReading *float64        `json:"dof_reading"`
 	Verdict    string          `json:"verdict"`

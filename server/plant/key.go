@@ -12,17 +12,17 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Key is a public key by which statements are checked. Its record has the id statement.RecordOf
-// makes of its thumbprint.
+// Key is a public key for checking statements. The id of its record is statement.RecordOf of its
+// thumbprint.
 type Key struct {
 	Base
 	Public  statement.Key
 	Of      string          // "person", or "office": the server's own
-	Person  string          // whose it is; of an office's key nobody's
-	Made    string          // when, by the clock of who made it
-	Value   json.RawMessage // the field that says all this
-	Vouched string          // the office's signature that it is that person's, or of the office's key before; ""
-	Vouch   json.RawMessage // what it is over
+	Person  string          // its owner; "" for an office's key
+	Made    string          // when, by the clock of its maker
+	Value   json.RawMessage // the field that states all this
+	Vouched string          // signature of the office, or of the office's key before, that confirms it; ""
+	Vouch   json.RawMessage // what that signature covers
 	Ended   *KeyEnd         // nil while it is in use
 }
 
@@ -36,7 +36,7 @@ type KeyEnd struct {
 
 // ReadKey reads the record of a key.
 //
-// Refuses: ErrValue where it is no key, or is under another id than its own.
+// Refuses: ErrValue if it is not a key, or its id is not the key's.
 func ReadKey(s merge.State) (Key, error) {
 	r, b := open(&s, "key")
 	k := Key{Base: b}
@@ -68,41 +68,41 @@ func ReadKey(s merge.State) (Key, error) {
 	return k, r.err
 }
 
-// Mark says whether a statement is good by its key.
+// Mark is the result of checking a statement against its key.
 type Mark string
 
-// The marks. Only Good proves that it was this person; Unconfirmed proves that nothing was altered
-// since somebody with that key said it.
+// The marks. Only Good proves that this person made the statement. Unconfirmed proves that nothing
+// was altered since somebody with that key made it.
 const (
 	MarkNone        Mark = "none"        // not signed with a key
 	MarkGood        Mark = "good"        // by a key that the office has confirmed as that person's
 	MarkUnconfirmed Mark = "unconfirmed" // by a key that nobody has confirmed yet
 	MarkUnknown     Mark = "unknown"     // by a key that is not on record
 	MarkEnded       Mark = "ended"       // by a key that had been taken out of use before the statement came
-	MarkBad         Mark = "bad"         // the signature does not fit what is said, or who says it
+	MarkBad         Mark = "bad"         // the signature does not fit the statement, or its author
 )
 
-// Holds says whether nothing speaks against a statement by its key. One without a key is not
-// doubted: earlier versions had none.
+// Holds reports whether nothing speaks against a statement's signature. A statement without a key
+// is not doubted: earlier versions had none.
 func (m Mark) Holds() bool { return m == MarkNone || m == MarkGood || m == MarkUnconfirmed }
 
-// Records is where the records of keys are.
+// Records gives access to the records of keys.
 type Records interface {
 	Record(id string) (merge.State, bool, error)
 }
 
-// Said is a value of a field that somebody may have signed.
+// Said is a value of a field that a person may have signed.
 type Said struct {
 	By, Field, Record string
 	Value             []byte
-	Change            string   // the change that brought it
+	Change            string   // the change that wrote it
 	Without           []string // members that the person's signature does not cover
 }
 
-// MarkOf judges a statement by the signature in a member of it (statement.Proof or
+// MarkOf checks a statement by the signature in one of its members (statement.Proof or
 // statement.Office).
 //
-// order says what came first; nil where the statement is only coming.
+// order says what came first; it is nil for a statement that is just arriving.
 func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) {
 	signature := statement.SignatureIn(said.Value, member)
 	if signature == "" {
@@ -118,7 +118,7 @@ func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) 
 	}
 	k, err := ReadKey(state)
 	if err != nil {
-		return MarkUnknown, nil // the damage is reported of the key
+		return MarkUnknown, nil // the key itself is reported as damaged
 	}
 	if k.Of == "person" && (member != statement.Proof || k.Person != said.By) || k.Of == "office" &&
 		member != statement.Office {
@@ -147,8 +147,8 @@ func MarkOf(src Records, order Journal, said Said, member string) (Mark, error) 
 	return k.Mark(src)
 }
 
-// Mark judges statements of a key as far as it is known whose it is: Good for one of the
-// office, and for a person's that the office has confirmed, else Unconfirmed.
+// Mark judges the statements of a key by what is known of its owner: Good for an office's key and
+// for a person's that the office has confirmed, else Unconfirmed.
 func (k *Key) Mark(src Records) (Mark, error) {
 	if k.Of == "office" {
 		return MarkGood, nil
@@ -172,8 +172,8 @@ func (k *Key) Mark(src Records) (Mark, error) {
 	return MarkGood, nil
 }
 
-// cameAfter says whether a change of a record came here after one of another record; one that has
-// not come yet does.
+// cameAfter reports whether a change of a record came here after one of another record; one that
+// has not arrived counts as after.
 func cameAfter(order Journal, record, change, other, before string) (bool, error) {
 	if order == nil {
 		return true, nil
@@ -191,27 +191,27 @@ func cameAfter(order Journal, record, change, other, before string) (bool, error
 	return said == 0 || ended != 0 && ended < said, errors.Join(err, err2)
 }
 
-// besides says which fields of a visit the content of a signature leaves out: those that come with
-// it, and those of the office.
+// besides reports whether the content of a signature leaves out a field of a visit: those written
+// with the signature, and those of the office.
 func besides(field string) bool {
 	return field == "signature" || field == "summary" || OfficeField(field)
 }
 
-// ContentOf returns what a signature or an approval of a visit says of the records that it covers,
-// as they are in these states.
+// ContentOf returns the content that a signature or an approval of a visit has for the records it
+// covers, in these states.
 func ContentOf(visit merge.State, runs []merge.State, covers []string) (string, error) {
 	return statement.Content(append([]merge.State{visit}, runs...), covers, besides)
 }
 
-// Marks judges the valid statements of a visit by their keys.
+// Marks are the marks of a visit's valid statements.
 type Marks struct {
 	Signature Mark `json:"signature"` // the technician's
 	Approval  Mark `json:"approval"`  // the reviewer's own
 	Office    Mark `json:"office"`    // the office's under the approval
 }
 
-// MarksOf looks at the valid signature and approval. Where everything is as it was signed,
-// what they say of it is compared with the records too.
+// MarksOf checks the valid signature and approval. If whole is true, everything is as it was
+// signed, and their content is compared with the records too.
 func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err error) {
 	m = Marks{MarkNone, MarkNone, MarkNone}
 	state, _, err := src.Record(v.ID)
@@ -231,7 +231,7 @@ func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err erro
 		if err != nil || mark == MarkNone || mark == MarkBad || !whole {
 			return mark, err
 		}
-		if fits, err := v.says(src, order, state, value, change, covers); err != nil || !fits {
+		if fits, err := v.contentFits(src, order, state, value, change, covers); err != nil || !fits {
 			return MarkBad, err
 		}
 		return mark, nil
@@ -250,9 +250,10 @@ func MarksOf(src Source, order Journal, v *Visit, whole bool) (m Marks, err erro
 	return m, err
 }
 
-// says says whether the content of a signature or an approval is that of the records, and whether
-// the change that carries it says nothing else that a certificate would: that could not be covered.
-func (v *Visit) says(
+// contentFits reports whether the content of a signature or an approval matches the records, and whether
+// the change that carries it sets nothing else that a certificate would state, since the signature
+// could not cover that.
+func (v *Visit) contentFits(
 	src Source, order Journal, state merge.State, value []byte, carrier string, covers []string,
 ) (bool, error) {
 	for _, f := range v.written {

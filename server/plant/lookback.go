@@ -6,8 +6,8 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Lookback is the office's file on a standard that was out: what was asked, which results it
-// touches, and what was decided about each instrument.
+// Lookback is the office's file on a standard that was out: the question, the results it touches,
+// and the decision about each instrument.
 type Lookback struct {
 	Base
 	Standard string // record id
@@ -20,16 +20,16 @@ type Lookback struct {
 	By, At   string // who opened it, and when
 }
 
-// LookbackQuestion is what is known of the standard now, and from which day on it is doubted.
+// LookbackQuestion is what is known of the standard now, and the day from which it is in doubt.
 type LookbackQuestion struct {
 	Range  json.RawMessage `json:"range"`
 	Since  string          `json:"since"`
-	Before json.RawMessage `json:"before,omitempty"` // points; absent for what each visit knew
+	Before json.RawMessage `json:"before,omitempty"` // points; absent to use what each visit knew
 	After  json.RawMessage `json:"after"`
 	Reason string          `json:"reason"`
 }
 
-// LookbackFound counts what came of it.
+// LookbackFound counts the results.
 type LookbackFound struct {
 	Runs    int    `json:"runs"`
 	Changed int    `json:"changed"`
@@ -38,7 +38,7 @@ type LookbackFound struct {
 	At      string `json:"at"`
 }
 
-// LookbackUnread is a visit whose results could not be calculated again.
+// LookbackUnread is a visit whose results could not be recalculated.
 type LookbackUnread struct {
 	Visit   string `json:"visit"`
 	Tag     string `json:"tag"`
@@ -46,7 +46,7 @@ type LookbackUnread struct {
 	Why     string `json:"why"`
 }
 
-// LookbackItem is an instrument that is touched.
+// LookbackItem is a touched instrument.
 type LookbackItem struct {
 	Tag         string        `json:"tag"`
 	Serial      string        `json:"serial"`
@@ -80,7 +80,7 @@ type LookbackDecision struct {
 	At     string `json:"-"`
 }
 
-// LookbackClosing is what was done about an instrument in the end.
+// LookbackClosing is what was finally done about an instrument.
 type LookbackClosing struct {
 	Note string `json:"note"`
 	By   string `json:"-"`

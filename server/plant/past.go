@@ -6,13 +6,13 @@ import (
 	"gaugewright/sync/store"
 )
 
-// past is a store as it was when its journal had so many entries.
+// past is a store as it was when its journal ended at an entry.
 type past struct {
 	*store.Store
 	last uint64
 }
 
-// AsOf gives records as they stood with an entry of the journal, whatever was written since.
+// AsOf returns the records as they were at an entry of the journal, whatever was written since.
 func AsOf(s *store.Store, entry uint64) Source { return past{s, entry} }
 
 func (p past) Record(id string) (merge.State, bool, error) {

@@ -12,7 +12,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Source is where records are; *store.Store is one.
+// Source gives access to records; *store.Store is one.
 type Source interface {
 	Record(id string) (merge.State, bool, error)
 	ByKind(kind, after string, limit int) ([]merge.State, error)
@@ -21,23 +21,23 @@ type Source interface {
 }
 
 var (
-	// ErrNotFound is wrapped when a record is not there.
+	// ErrNotFound is wrapped when a record does not exist here.
 	ErrNotFound = errors.New("is not here")
-	// ErrKind is wrapped when a record is of another kind than the one asked for.
+	// ErrKind is wrapped when a record is not of the kind asked for.
 	ErrKind = errors.New("is of another kind")
-	// ErrValue is wrapped when a field does not hold what its kind of record wants.
+	// ErrValue is wrapped when a field does not have the form that its kind of record requires.
 	ErrValue = errors.New("cannot be read")
-	// ErrSeveral is wrapped when a text that should name one record names more.
+	// ErrSeveral is wrapped when a text that should name one record names several.
 	ErrSeveral = errors.New("names more than one record")
 )
 
 // Base is what every record has.
 type Base struct {
 	ID, Site, Parent string
-	Contested        []string // names of the fields whose values people still have to choose between, sorted
+	Contested        []string // names of the contested fields, sorted
 }
 
-// Decimal is a number as it was typed; in JSON it may be a number or a text.
+// Decimal is a number as typed; in JSON it may be a number or a text.
 type Decimal string
 
 // UnmarshalJSON takes a number or a decimal text and keeps its digits.
@@ -59,7 +59,7 @@ func (d *Decimal) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// Range is what an instrument or standard measures, with what a standard's maker promises of it.
+// Range is what an instrument or standard measures, and for a standard its specification.
 type Range struct {
 	Low              Decimal `json:"low"`
 	High             Decimal `json:"high"`
@@ -72,7 +72,7 @@ type Range struct {
 	K                Decimal `json:"k,omitempty"`
 }
 
-// Limit says how far an instrument may be off.
+// Limit is how large an instrument's error may be.
 type Limit struct {
 	Rule             string  `json:"rule"`
 	Class            Decimal `json:"class,omitempty"`
@@ -83,7 +83,7 @@ type Limit struct {
 	Absolute         Decimal `json:"absolute,omitempty"`
 }
 
-// reader takes fields out of a state and keeps the first fault.
+// reader reads fields of a state and keeps the first fault.
 type reader struct {
 	state *merge.State
 	err   error
@@ -105,7 +105,7 @@ func open(s *merge.State, kind string) (*reader, Base) {
 	return r, base
 }
 
-// take reads a field's standing value, if the field was ever written.
+// take reads a field's present value, if it was ever written.
 func (r *reader) take(name string, to any) bool {
 	b, ok := r.state.Value(name)
 	if !ok || string(b) == "null" {
@@ -134,7 +134,7 @@ func (r *reader) erasable(name string) string {
 	return r.text(name)
 }
 
-// lines reads a text of several lines, without those that are blank.
+// lines reads a text of several lines, without blank ones.
 func (r *reader) lines(name string) (list []string) {
 	for line := range strings.Lines(r.text(name)) {
 		if line = strings.TrimSpace(line); line != "" {
@@ -161,12 +161,12 @@ func (r *reader) many(name string, each func(id string, field *merge.Field)) {
 	}
 }
 
-// Site is a place of the plant that phones are given the records of.
+// Site is a place of the plant; phones receive records by site.
 type Site struct {
 	Base
 	Code, Name string
-	Customer   []string // whose its instruments are: lines of name and address; none for the laboratory's usual one
-	Language   string   // of that customer's certificates, in ISO 639-1; "" for the laboratory's usual one
+	Customer   []string // owner of its instruments: lines of name and address; none for the laboratory's usual one
+	Language   string   // of the customer's certificates, in ISO 639-1; "" for the laboratory's usual one
 }
 
 // ReadSite reads a site.
@@ -179,11 +179,11 @@ func ReadSite(s merge.State) (Site, error) {
 	return v, r.err
 }
 
-// Person is somebody who works here; the record id is the user id.
+// Person is a person who works here; the record id is the user id.
 type Person struct {
 	Base
 	Name, Initials, Role string
-	Function             string // what they are in the laboratory; "" where that is their role
+	Function             string // in the laboratory; "" if that is their role
 	Competences          []Competence
 }
 
@@ -203,36 +203,37 @@ func ReadPerson(s merge.State) (Person, error) {
 	return v, r.err
 }
 
-// Instrument is the thing under test.
+// Instrument is the device under test.
 type Instrument struct {
 	Base
 	Tag, Serial, Description, Kind, Manufacturer, Model string
 	Range                                               Range
-	Resolution                                          Decimal
+	Resolution, Overload                                Decimal
 	Limit                                               Limit
 	Method, Medium, Area, Place, Note, Due, Status      string
 	Cautions, Aliases                                   []string
 	IntervalMonths                                      int
 	Customer                                            []string // whose it is; none for that of its site
+	Language                                            string   // of its certificates, in ISO 639-1; "" for that of its site's customer
 	Label                                               string
 	Messages                                            []Message
 	Orders                                              []Ordered
 }
 
-// Message is what somebody wrote to the others about an instrument; who and when say its change.
+// Message is a message to the others about an instrument; its change says who wrote it and when.
 type Message struct {
 	ID   string `json:"-"`
 	Text string `json:"text"`
 }
 
-// Ordered is work that another system asked for under a number of its own.
+// Ordered is work that another system ordered under a number of its own.
 type Ordered struct {
 	Number   string `json:"number"`
 	Text     string `json:"text"`     // what is to be done
-	Wanted   string `json:"wanted"`   // the day by which, "" where none was said
+	Wanted   string `json:"wanted"`   // the day by which it is wanted, "" if none was given
 	Priority string `json:"priority"` // urgent, soon or normal
 	From     string `json:"from"`     // the system
-	Done     string `json:"done"`     // the approved visit that did it, "" while it is open
+	Done     string `json:"done"`     // the approved visit that did it, "" while the order is open
 }
 
 // ReadInstrument reads an instrument.
@@ -242,10 +243,11 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 		Base: b, Tag: r.text("tag"), Serial: r.text("serial"), Description: r.text("description"), Kind: r.text("kind"),
 		Manufacturer: r.text("manufacturer"), Model: r.text("model"), Method: r.text("method"), Medium: r.text("medium"),
 		Area: r.text("area"), Place: r.text("place"), Note: r.text("note"), Due: r.text("due"), Status: r.text("status"), Label: r.text("label"),
-		Customer: r.lines("customer"),
+		Customer: r.lines("customer"), Language: r.text("language"),
 	}
 	r.take("range", &v.Range)
 	r.take("resolution", &v.Resolution)
+	r.take("overload", &v.Overload)
 	r.take("limit", &v.Limit)
 	r.take("cautions", &v.Cautions)
 	r.take("aliases", &v.Aliases)
@@ -262,25 +264,6 @@ func ReadInstrument(s merge.State) (Instrument, error) {
 			v.Orders = append(v.Orders, o)
 		}
 	})
-	return v, r.err
-}
-
-// Method is a kind of work with its parameters.
-type Method struct {
-	Base
-	Name, Kind string
-	Version    int
-	Definition json.RawMessage
-	Cautions   []string
-}
-
-// ReadMethod reads a method.
-func ReadMethod(s merge.State) (Method, error) {
-	r, b := open(&s, "method")
-	v := Method{Base: b, Name: r.text("name"), Kind: r.text("kind")}
-	r.take("version", &v.Version)
-	r.take("definition", &v.Definition)
-	r.take("cautions", &v.Cautions)
 	return v, r.err
 }
 
@@ -309,15 +292,15 @@ func ReadRound(s merge.State) (Round, error) {
 type Certificate struct {
 	Base
 	Number, Issued, By, PDF, Fingerprint string
-	Machine                              string      // SHA-256 of its form for machines, "" where it has none
-	Replaces, Why, Different             string      // of one that replaces another: its number, why, and what is different
-	Letterhead                           *Letterhead // of one whose document is drawn from the record when it is wanted; PDF is "" then
+	Machine                              string      // SHA-256 of its machine-readable form, "" if it has none
+	Replaces, Why, Different             string      // of the replaced certificate: number, why, what is different
+	Letterhead                           *Letterhead // for one whose document is drawn from the record on demand; PDF is "" then
 	Signed                               *SignedRecord
 }
 
-// SignedRecord is what the office's key says of a certificate.
+// SignedRecord is the signature of the office's key on a certificate.
 type SignedRecord struct {
-	Record    string `json:"record"`    // SHA-256 of the canonical record, kept as a blob
+	Record    string `json:"record"`    // SHA-256 of the canonical record, stored as a blob
 	Signature string `json:"signature"` // detached JWS over it
 	Code      string `json:"code"`      // of the paper
 }
@@ -336,7 +319,7 @@ type Letterhead struct {
 	Accreditation *Accreditation `json:"accreditation,omitempty"`
 }
 
-// Accreditation is what a laboratory states of its own on the certificates that are within it.
+// Accreditation is what a laboratory states of its accreditation on certificates within its scope.
 type Accreditation struct {
 	Text   string `json:"text"` // of the mark: by whom, to which document
 	Number string `json:"number"`
@@ -375,16 +358,16 @@ func LoadSite(src Source, id string) (Site, error) { return load(src, id, ReadSi
 // LoadPerson reads a person by the user id.
 func LoadPerson(src Source, id string) (Person, error) { return load(src, id, ReadPerson) }
 
-// LoadVisit reads a visit by its record id, with access to the records of loggers where the source
-// keeps blobs.
+// LoadVisit reads a visit by its record id, with access to loggers' records if the source keeps
+// blobs.
 func LoadVisit(src Source, id string) (Visit, error) {
 	v, err := load(src, id, ReadVisit)
 	v.blobs, _ = src.(Blobs)
 	return v, err
 }
 
-// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in the order in
-// which they came.
+// All reads every record of a kind, such as All(src, "instrument", ReadInstrument), in order of
+// arrival.
 func All[T any](src Source, kind string, read func(merge.State) (T, error)) ([]T, error) {
 	states, err := src.ByKind(kind, "", 0)
 	if err != nil {
@@ -401,9 +384,9 @@ func All[T any](src Source, kind string, read func(merge.State) (T, error)) ([]T
 	return list, nil
 }
 
-// Find returns the instrument that a person means by a text: its tag, its label, or its serial.
+// Find returns the instrument for a text: its tag, its label, or its serial number.
 //
-// Refuses: ErrNotFound; ErrSeveral where a tag or serial is borne by more than one instrument.
+// Refuses: ErrNotFound; ErrSeveral if more than one instrument has that tag or serial number.
 func Find(src Source, text string) (Instrument, error) {
 	text = strings.TrimSpace(text)
 	for _, field := range []string{"tag", "label", "serial"} {
@@ -447,7 +430,7 @@ func History(src Source, instrument string) ([]Visit, error) {
 	return list, nil
 }
 
-// clone keeps a value's bytes from the caller's hands.
+// clone copies a value's bytes, so that a caller cannot alter them.
 func clone(b []byte) json.RawMessage { return bytes.Clone(b) }
 
 // ReadOrdered reads the value of a field order.ID; a null or damaged one is empty.

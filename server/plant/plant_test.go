@@ -17,7 +17,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// world is a store that drafts its own changes. Every value in these tests is made up for them.
+// world is a store that drafts its own changes. Every value in these tests is invented.
 type world struct {
 	t       *testing.T
 	store   *store.Store
@@ -315,7 +315,7 @@ func TestARunSinceTheReopeningSpeaks(t *testing.T) {
 	v = w.edit(v, plant.Set{Field: "approval", Value: doc{"certificate": "c1", "covers": []string{}}})
 	speaks(0)
 	v = w.edit(v, plant.Set{Field: "reopened.o1", Value: doc{"reason": "x"}})
-	speaks(0) // opening it again alone alters no result
+	speaks(0) // reopening alone alters no result
 	run("repeat")
 	speaks(2)
 }

@@ -2,8 +2,7 @@ package plant
 
 import "gaugewright/sync/merge"
 
-// PastResult is what a sheet of the past says of one test of an instrument: brought in, not done
-// here.
+// PastResult is one past test of an instrument from an imported sheet.
 type PastResult struct {
 	Base
 	Started     string
@@ -14,7 +13,7 @@ type PastResult struct {
 	Brought     struct{ Sheet, Name, Line, At string }
 }
 
-// ReadPastResult reads a result of the past.
+// ReadPastResult reads a past result.
 func ReadPastResult(s merge.State) (PastResult, error) {
 	r, b := open(&s, "result")
 	v := PastResult{Base: b, Started: r.text("started"), Note: r.text("note")}

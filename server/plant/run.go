@@ -10,23 +10,23 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Capture is one recorded datum.
+// Capture is one recorded value.
 type Capture struct {
 	ID         string          `json:"-"`
 	Step       string          `json:"step"`
 	Of         string          `json:"of"`
-	Value      Decimal         `json:"value"` // of an answer any text, of a photo or a trace its SHA-256
+	Value      Decimal         `json:"value"` // any text for an answer; the SHA-256 for a photo or a trace
 	Unit       string          `json:"unit"`
 	At         string          `json:"at"`
 	Supersedes string          `json:"supersedes,omitempty"`
 	Reason     string          `json:"reason,omitempty"`
-	Reading    json.RawMessage `json:"reading,omitempty"` // of a trace: how its columns are to be taken
+	Reading    json.RawMessage `json:"reading,omitempty"` // of a trace: how to read its columns
 	File       *File           `json:"file,omitempty"`    // of a trace
 	Author     string          `json:"-"`
 	Change     string          `json:"-"` // id of the change that wrote it
 }
 
-// UnmarshalJSON takes a capture; only what was read of an instrument must be a decimal.
+// UnmarshalJSON reads a capture; only what was read from an instrument must be a decimal.
 func (c *Capture) UnmarshalJSON(b []byte) error {
 	type plain Capture
 	v := struct {
@@ -49,8 +49,8 @@ func (c *Capture) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// Done says that a step without a value was done; of a wait, under the step's name with ".begun",
-// that it was begun.
+// Done says that a step without a value was done or, under a wait's name with ".begun", that the
+// wait began.
 type Done struct {
 	Step string `json:"-"`
 	At   string `json:"at"`
@@ -61,7 +61,7 @@ type Run struct {
 	Base
 	Label    string
 	Plan     json.RawMessage
-	Captures []Capture // in the order of writing, superseded ones too
+	Captures []Capture // in order of writing, superseded ones too
 	Done     []Done    // steps without a value
 	ClosedAt string    // "" while it is open
 	Stopped  string    // why it ended early
@@ -102,17 +102,16 @@ func ReadRun(s merge.State) (Run, error) {
 // Names implements visit.Superseding.
 func (c Capture) Names() (id, supersedes string) { return c.ID, c.Supersedes }
 
-// Effective returns the captures that no other has superseded, in the order of writing.
+// Effective returns the captures that no other supersedes, in order of writing.
 func (r *Run) Effective() []Capture { return visit.Effective(r.Captures) }
 
-// Departures returns the effective captures that were kept with a reason though something spoke
-// against them, such as a reading before its wait was over. A correction has a reason too and is
-// none.
+// Departures returns the effective captures that were kept, with a reason, against an objection,
+// such as a reading before its wait was over. A correction also has a reason, but is not one.
 func (r *Run) Departures() []Capture {
 	return slices.DeleteFunc(r.Effective(), func(c Capture) bool { return c.Reason == "" || c.Supersedes != "" })
 }
 
-// Runs returns the runs of a visit in the order of their beginning.
+// Runs returns the runs of a visit, ordered by when they began.
 func Runs(src Source, visit string) ([]Run, error) {
 	kids, err := src.Children(visit)
 	if err != nil {

@@ -10,13 +10,13 @@ import (
 	"gaugewright/calc/visit"
 )
 
-// basis names the fields of a visit that its calculations are given, beside its method.
+// basis names the fields of a visit that its calculations get, besides its method.
 var basis = []string{
 	"item", "standard", "meter", "barometer", "surroundings", "head", "cautions", "identity", "condition", "service",
 	"started",
 }
 
-// value reads a field as it is; nil where there is none.
+// value returns a field as it is; nil if there is none.
 func (v *Visit) value(name string, raw json.RawMessage) (*document.Value, error) {
 	if len(raw) == 0 {
 		return nil, nil
@@ -28,8 +28,8 @@ func (v *Visit) value(name string, raw json.RawMessage) (*document.Value, error)
 	return &parsed, nil
 }
 
-// Sheet puts together what the calculation evaluate is asked about a run: what the visit gives to
-// every calculation, and the run's effective captures with the records of loggers.
+// Sheet builds the input of the calculation evaluate for a run: what the visit gives to every
+// calculation, and the run's effective captures with the loggers' records.
 func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 	var b visit.Basis
 	fields := []**document.Value{
@@ -61,10 +61,10 @@ func (v *Visit) Sheet(run *Run, complete bool) ([]byte, error) {
 	return w.Bytes(), w.Err()
 }
 
-// Roles are the fields of a visit that name what it was measured with.
+// Roles are the fields of a visit that name the devices it measured with.
 var Roles = []string{"standard", "meter", "barometer"}
 
-// UsedAs returns what a visit was measured with in a role; nil where there is none.
+// UsedAs returns the device in a role; nil if there is none.
 func (v *Visit) UsedAs(role string) *StandardUsed {
 	switch role {
 	case "standard":
@@ -80,7 +80,7 @@ func (v *Visit) UsedAs(role string) *StandardUsed {
 // AsKept returns a field of the visit as it is, or nil.
 func (v *Visit) AsKept(field string) json.RawMessage { return v.raw[field] }
 
-// standardRange returns the range of the standard as the visit keeps it; nil where it has none.
+// standardRange returns the range of the standard as the visit keeps it; nil if there is none.
 func (v *Visit) standardRange() (*document.Value, error) {
 	std, err := v.value("standard", v.raw["standard"])
 	if std == nil || std.Kind != document.Object {
@@ -90,9 +90,9 @@ func (v *Visit) standardRange() (*document.Value, error) {
 	return kept, nil
 }
 
-// OddStandard says whether the certificate of the visit's standard is one that a person has to
-// look at: dated after the work, or with errors or uncertainties far outside the specification.
-// The calculation "certificate" decides; a visit that keeps too little for it is not odd.
+// OddStandard reports whether a person has to check the certificate of the visit's standard: it is
+// dated after the work, or its errors or uncertainties are far outside the specification. The
+// calculation "certificate" decides; a visit that keeps too little for it is not odd.
 func (v *Visit) OddStandard() bool {
 	kept, err := v.standardRange()
 	if err != nil || v.Standard == nil || len(v.Started) < len("2006-01-02") || v.Standard.Snapshot.Calibrated == "" {
@@ -105,7 +105,7 @@ func (v *Visit) OddStandard() bool {
 		visit.WriteRange(w, kept)
 	}
 	w.Text("calibrated", snapshot.Calibrated)
-	w.Text("due", max(snapshot.Due, snapshot.Calibrated)) // the date of expiry is another question
+	w.Text("due", max(snapshot.Due, snapshot.Calibrated)) // being overdue is another question
 	w.Text("today", v.Started[:len("2006-01-02")])
 	w.End()
 	if w.Err() != nil {

@@ -11,13 +11,13 @@ import (
 	"gaugewright/sync/store"
 )
 
-// OfficeField says whether a field of a visit is written by the office's own routes only.
+// OfficeField reports whether only the office's own routes write a field of a visit.
 func OfficeField(field string) bool { return visit.OfficeField(field) }
 
-// SignedOf says, in a signature or an approval, what its list of changes is of.
+// SignedOf says, in a signature or an approval, which records its list of changes covers.
 var SignedOf = []string{"visit", "runs"}
 
-// recordOf gives a state to the rules of calc/visit. It shares the state's bytes.
+// recordOf converts a state for the rules of calc/visit. It shares the state's bytes.
 func recordOf(s *merge.State) visit.Record {
 	r := visit.Record{ID: s.ID, Kind: s.Kind, Fields: make([]visit.Field, len(s.Fields))}
 	for i := range s.Fields {
@@ -45,14 +45,14 @@ func Covers(runs []Run) []string {
 	return visit.Changes(all...)
 }
 
-// Journal gives the changes of a record in the order in which they came; *store.Store is one.
+// Journal gives the changes of a record in order of arrival; *store.Store is one.
 type Journal interface {
 	History(record string) ([]store.Entry, error)
 }
 
-// Unsigned names what of a visit its signature does not cover: fields, such as item and remark, and
-// "runs"; "away" where the signature is of changes that have not arrived. A visit without a
-// signature has none.
+// Unsigned names what in a visit its signature does not cover: fields, such as item and remark, and
+// "runs"; "away" if the signature covers changes that have not arrived. A visit without a signature
+// gets none.
 func (v *Visit) Unsigned(src Journal, runs []Run) ([]string, error) {
 	if v.Signature == nil {
 		return nil, nil
@@ -71,8 +71,8 @@ func (v *Visit) Unapproved(src Journal, runs []Run) ([]string, error) {
 // beyond names what is not among some changes and not in the change that carries their list, which
 // cannot name itself.
 //
-// A list of an earlier version is of runs only. Then a field is named that was written after it
-// came here, whatever its stamp says.
+// A list of an earlier version covers runs only. Then it names a field if it was written after the
+// list came here, whatever its stamp says.
 func (v *Visit) beyond(src Journal, runs []Run, covers, of []string, carrier string) ([]string, error) {
 	var names []string
 	if !slices.Contains(of, "visit") {
@@ -130,12 +130,12 @@ func word(field string) string {
 	return name
 }
 
-// Signatures returns the changes that carry a valid signature: more than one where two phones
-// signed without hearing of each other.
+// Signatures returns the changes that carry a valid signature: several if two phones signed without
+// knowing of each other.
 func (v *Visit) Signatures() []string { return v.signatures }
 
-// Named says whether a person works on a visit: it is theirs, or they are named in it as helping
-// (with.ID). Where it says nobody, it is of whoever wrote it.
+// Named reports whether a person works on a visit: it is theirs, or it names them as helping
+// (with.ID). If it names nobody, it is its author's.
 func Named(s *merge.State, person string) bool {
 	if f, ok := s.Field("person"); ok && len(f.Heads) > 0 {
 		for _, h := range f.Heads {
@@ -157,8 +157,8 @@ func Named(s *merge.State, person string) bool {
 	return ok && string(b) != "null"
 }
 
-// Check reads what a change writes as its kind of record is read, and says which field cannot be. A
-// kind that nobody reads here is let pass.
+// Check reads the values in a change as those of its kind of record, and names a field that cannot
+// be read. It accepts a kind that has no reader here.
 func Check(c *change.Change) error {
 	s, err := merge.Apply(merge.State{}, *c)
 	if err != nil {

@@ -21,7 +21,7 @@ type Standard struct {
 // Whereabouts is where a standard is and who has it.
 type Whereabouts struct {
 	Place  string `json:"place"`
-	Person string `json:"person"` // a user's id; "" where nobody has it
+	Person string `json:"person"` // a user's id; "" if nobody has it
 	Since  string `json:"since"`
 }
 
@@ -45,7 +45,7 @@ type StandardCheck struct {
 	Range    json.RawMessage `json:"range"`
 	Applied  Decimal         `json:"applied"`
 	Shown    Decimal         `json:"shown"`
-	Expanded Decimal         `json:"expanded"` // of what was applied, k = 2; "" where nobody said it
+	Expanded Decimal         `json:"expanded"` // of the applied value, k = 2; "" if unknown
 	With     string          `json:"with"`     // what it was compared with
 	Note     string          `json:"note"`
 	Author   string          `json:"-"`

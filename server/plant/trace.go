@@ -16,15 +16,15 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// traceOf marks a capture that represents a logger's record.
+// traceOf marks a capture that stands for a logger's record.
 const traceOf = visit.TraceOf
 
-// Blobs keeps photos and the records of loggers by their SHA-256.
+// Blobs keeps photos and loggers' records by their SHA-256.
 type Blobs interface {
 	Blob(sha256 string) ([]byte, error)
 }
 
-// File is what a capture says of a logger's record.
+// File is a capture's description of a logger's record.
 type File struct {
 	Name   string `json:"name"`
 	Bytes  int64  `json:"bytes"`
@@ -32,8 +32,7 @@ type File struct {
 	Packed string `json:"packed,omitempty"` // "" or "gzip"
 }
 
-// TraceError is returned where a run cannot be judged because the record of a logger has not
-// arrived.
+// TraceError is returned if a run cannot be judged because a logger's record has not arrived.
 type TraceError struct{ SHA256 string }
 
 func (e *TraceError) Error() string {
@@ -51,11 +50,11 @@ func (r *Run) Records() []string {
 	return list
 }
 
-// mostUnpacked bounds what a packed record may become.
+// mostUnpacked bounds the unpacked size of a record.
 const mostUnpacked = 512 << 20
 
-// writeTraces writes the samples of each record as the evaluation takes them, read with the reading
-// that its capture keeps: as on the phone.
+// writeTraces writes the samples of each record in the form that evaluate takes, read as its
+// capture says, as on the phone.
 func (v *Visit) writeTraces(w *document.Writer, run *Run) error {
 	begun := false
 	for _, c := range run.Effective() {
@@ -122,8 +121,8 @@ func (v *Visit) samples(c *Capture) (map[string]json.RawMessage, error) {
 	return reply.Samples, nil
 }
 
-// plain gives a record as it is read, in UTF-8: one that says at its beginning that it is in UTF-16
-// is decoded, as on the phone.
+// plain returns a record in UTF-8: like the phone, it decodes one that starts with a mark for
+// UTF-16.
 func plain(b []byte) ([]byte, error) {
 	if !bytes.HasPrefix(b, []byte("\xff\xfe")) && !bytes.HasPrefix(b, []byte("\xfe\xff")) {
 		return b, nil

@@ -16,8 +16,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestSheetReadsTheRecord: the office takes the same samples of a logger's record as the phone,
-// packed or not, says where it has not arrived, and keeps answers.
+// TestSheetReadsTheRecord checks that the office takes the same samples of a logger's record as the
+// phone, packed or not, reports a record that has not arrived, and keeps answers.
 func TestSheetReadsTheRecord(t *testing.T) {
 	w := start(t)
 	visit := w.make("visit", "", plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "burst"}}},
@@ -105,7 +105,7 @@ func TestSheetReadsTheRecord(t *testing.T) {
 }
 
 // TestARecordIsReadAnotherWay: a record whose columns were chosen wrongly stays on record, and the
-// sheet takes it as the correction says; in UTF-16 too.
+// sheet reads it as the correction says, also in UTF-16.
 func TestARecordIsReadAnotherWay(t *testing.T) {
 	w := start(t)
 	visit := w.make("visit", "", plant.Set{Field: "method", Value: doc{"definition": doc{"kind": "burst"}}},

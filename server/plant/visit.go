@@ -9,7 +9,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Status is how far a visit has come.
+// Status is how far a visit has got.
 type Status = visit.Status
 
 // The states of a visit, in the order they are reached.
@@ -21,18 +21,18 @@ const (
 	Reopened = visit.Reopened
 )
 
-// Answer is a yes or no of the technician, with what was seen.
+// Answer is a technician's yes or no, with what they saw.
 type Answer struct {
 	OK    bool   `json:"ok"`
 	Note  string `json:"note"`
-	State string `json:"state"` // of a condition: good, dirty or damaged; "" where it was only said whether it is good
+	State string `json:"state"` // of a condition: good, dirty or damaged; "" if only good or not was answered
 	Way   string `json:"way"`   // of an identity that differs: wrong, exchanged or register
 }
 
 // NotTested is why a visit ended without a test.
 type NotTested struct {
-	Why    string `json:"why"`   // what stopped it: cautions, identity, damaged, oxygen, air or safety; today where nothing of this did
-	Cause  string `json:"cause"` // isolation, access, fitting, running or other; "" where none was chosen
+	Why    string `json:"why"`   // what stopped it: cautions, identity, damaged, oxygen, air or safety; today if none of these
+	Cause  string `json:"cause"` // isolation, access, fitting, running or other; "" if none was chosen
 	Reason string `json:"reason"`
 	At     string `json:"at"`
 }
@@ -43,6 +43,7 @@ type MethodUsed struct {
 	Version    int             `json:"version"`
 	Name       string          `json:"name"`
 	Definition json.RawMessage `json:"definition"`
+	Reason     string          `json:"reason"` // why it was taken instead of the one that was set, "" if it was that one
 }
 
 // Item is the instrument as it was on the day.
@@ -55,6 +56,7 @@ type Item struct {
 	Model        string  `json:"model"`
 	Range        Range   `json:"range"`
 	Resolution   Decimal `json:"resolution"`
+	Overload     Decimal `json:"overload"`
 	Limit        Limit   `json:"limit"`
 	Area         string  `json:"area"`
 	Place        string  `json:"place"`
@@ -62,7 +64,7 @@ type Item struct {
 
 	Output *Signal `json:"output"` // of a transmitter
 
-	Particulars json.RawMessage `json:"particulars"` // of other kinds of instrument than gauges
+	Particulars json.RawMessage `json:"particulars"` // of instruments that are not gauges
 }
 
 // Signal is a transmitter's output: what it gives at the low and the high end of its range.
@@ -99,16 +101,16 @@ type StandardUsed struct {
 		Range         Range  `json:"range"`
 	} `json:"snapshot"`
 	Reason    string `json:"reason"`
-	Certified int    `json:"-"` // points of the standard's certificate by which its readings are corrected
+	Certified int    `json:"-"` // points of the standard's certificate that correct its readings
 }
 
-// Order is what the customer's order says of a visit.
+// Order is the customer's order for a visit.
 type Order struct {
 	Number   string `json:"number"`
-	Received string `json:"received"` // the day on which the item came in, such as 2026-01-31
+	Received string `json:"received"` // the day on which the item arrived, such as 2026-01-31
 }
 
-// Surroundings are the conditions at the gauge; what was not measured is "".
+// Surroundings are the conditions at the gauge; a value that was not measured is "".
 type Surroundings struct {
 	TemperatureC    Decimal `json:"temperature_c"`
 	PressureHPa     Decimal `json:"pressure_hpa"`
@@ -117,10 +119,10 @@ type Surroundings struct {
 
 // Signature is who signed the visit and what it covers.
 type Signature struct {
-	Name   string   `json:"name"` // as the phone wrote it; who signed is By
+	Name   string   `json:"name"` // as the phone wrote it; By is who signed
 	At     string   `json:"at"`
 	Covers []string `json:"covers"` // ids of changes
-	Of     []string `json:"of"`     // what Covers lists the changes of: "visit" and "runs"; of earlier versions nothing, and then it is of runs
+	Of     []string `json:"of"`     // whose changes Covers lists: "visit", "runs"; if empty, only runs (earlier versions)
 	By     string   `json:"-"`      // the author of the change that carried it
 	Change string   `json:"-"`      // its id
 }
@@ -129,18 +131,18 @@ type Signature struct {
 type Summary struct {
 	AsFound *RunSummary   `json:"as_found,omitempty"`
 	AsLeft  *RunSummary   `json:"as_left,omitempty"`
-	After   *AfterSummary `json:"after,omitempty"` // where a result failed
+	After   *AfterSummary `json:"after,omitempty"` // if a result failed
 }
 
-// RunSummary is the outcome of a run in short.
+// RunSummary is the outcome of a run in short form.
 type RunSummary struct {
 	Verdict       string          `json:"verdict"`
 	WorstFraction *float64        `json:"worst_fraction"`
 	Points        []PointSummary  `json:"points"`
-	Results       json.RawMessage `json:"results,omitempty"` // as the finding has them
+	Results       json.RawMessage `json:"results,omitempty"` // as in the finding
 }
 
-// PointSummary is one reading in short.
+// PointSummary is one reading in short form.
 type PointSummary struct {
 	Point     json.RawMessage `json:"point"`
 	Direction string          `json:"direction"`
@@ -148,17 +150,17 @@ type PointSummary struct {
 	Limit     *float64        `json:"limit"`
 }
 
-// Remark is a note that somebody made on a visit.
+// Remark is a note on a visit.
 type Remark struct {
 	ID, Text, Author, Wall string
 }
 
-// Approval is what the office said yes to.
+// Approval is the office's approval of a visit.
 type Approval struct {
 	Certificate string   `json:"certificate"`
 	Covers      []string `json:"covers"`
-	Of          []string `json:"of"`     // as of a Signature
-	Effect      string   `json:"effect"` // what a failure as found means for the work since its last pass
+	Of          []string `json:"of"`     // as in a Signature
+	Effect      string   `json:"effect"` // what a failure as found means for the work since the last pass
 	By, At      string   `json:"-"`      // from the change that carried it
 	Change      string   `json:"-"`      // its id
 }
@@ -170,43 +172,44 @@ type Visit struct {
 	Method                 MethodUsed
 	Item                   Item
 	Standard               *StandardUsed
-	Barometer              *StandardUsed // what measured the air beside a gauge standard; its range is in the item's unit
-	Meter                  *StandardUsed // what read a transmitter's signal; its range is in the unit of the output
+	Barometer              *StandardUsed // the barometer beside a gauge standard; its range is in the item's unit
+	Meter                  *StandardUsed // meter for a transmitter's signal; its range is in the unit of the output
 	Started, Person, Round string
-	// Together lists the visits of the gauges that stood on one manifold with this one, itself among
-	// them, in the order in which they were read; empty where it stood alone.
+	// Together lists the visits of the gauges on one manifold, including this one, in the order in
+	// which they were read; empty if it was alone.
 	Together            []string
 	Order               Order
 	Identity, Condition *Answer
-	Unsafe              bool       // not every caution or question was met before the first pressure
-	NotTested           *NotTested // nil where it was tested, or still may be
+	Unsafe              bool       // a caution or question was not met before the first pressure
+	NotTested           *NotTested // nil if it was tested, or still may be
 	Surroundings        *Surroundings
 	HeadAboveM          Decimal
 	HeadFluid           string
+	Permit              string // number of the permit to work, "" if none was needed
 	Adjusted            *struct {
 		Done bool
 		Note string
 	}
-	Disposition              *Disposition           // nil where nothing failed, or nothing is said of it
-	Since                    struct{ Visit string } // of a test after a failure that was found in another visit
+	Disposition              *Disposition           // nil if nothing failed, or nothing was decided
+	Since                    struct{ Visit string } // for a test after a failure that another visit found
 	Bypasses                 []Bypass
 	Remarks, Returns, Checks []Remark
-	Late                     []string // runs to which a reading came after they were closed, of a phone that had not heard of it
-	Reopenings               []Remark // why the office opened it again after an approval
+	Late                     []string // runs that got a reading after they were closed, from a phone that did not know
+	Reopenings               []Remark // why the office reopened it after an approval
 	Signature                *Signature
 	Summary                  Summary
-	Approval                 *Approval // nil while it is open again
+	Approval                 *Approval // nil while it is reopened
 	Status                   Status
-	Changed                  []string // what the signature or the approval does not cover, where somebody looked
-	Marks                    Marks    // whether its signature and its approval are good by their keys, where somebody looked
+	Changed                  []string // what the signature or the approval does not cover, if that was checked
+	Marks                    Marks    // whether its signature and approval are good by their keys, if that was checked
 
-	written    []visit.Written // every change of it, by its fields
+	written    []visit.Written // every change of it, by field
 	signatures []string        // changes that carry a valid signature
 
-	raw   map[string]json.RawMessage // the fields of basis as they are, for the calculation
-	blobs Blobs                      // nil where the source keeps none
+	raw   map[string]json.RawMessage // the fields in basis as they are, for the calculation
+	blobs Blobs                      // nil if the source keeps none
 
-	reopened string // stamp of the last time it was opened again
+	reopened string // stamp of the last reopening
 }
 
 // ReadVisit reads a visit.
@@ -219,12 +222,14 @@ func ReadVisit(s merge.State) (Visit, error) {
 	r.take("identity", &v.Identity)
 	r.take("condition", &v.Condition)
 	if r.take("not_tested", &v.NotTested) && v.NotTested != nil && v.NotTested.Reason == "" {
-		v.NotTested = nil // taken back
+		v.NotTested = nil // withdrawn
 	}
 	var cautions struct {
-		Met *bool `json:"met"`
+		Met    *bool  `json:"met"`
+		Permit string `json:"permit"`
 	}
 	r.take("cautions", &cautions)
+	v.Permit = cautions.Permit
 	var service struct{ Oxygen, Air string }
 	r.take("service", &service)
 	v.Unsafe = cautions.Met != nil && !*cautions.Met || service.Oxygen == "no" || service.Air == "no"
@@ -277,9 +282,7 @@ func ReadVisit(s merge.State) (Visit, error) {
 			v.Checks = append(v.Checks, Remark{id, c.Note, f.Heads[0].Author, f.Heads[0].Wall})
 		}
 	})
-	if r.take("approval", &v.Approval) && v.Approval != nil {
-		f, _ := s.Field("approval")
-		v.Approval.By, v.Approval.At, v.Approval.Change = f.Heads[0].Author, f.Heads[0].Wall, f.Heads[0].Change
+	if v.Approval = r.approval(); v.Approval != nil {
 		r.many("reopened", remarks(r, &v.Reopenings))
 		if v.Status != Approved {
 			v.Approval = nil
@@ -288,14 +291,33 @@ func ReadVisit(s merge.State) (Visit, error) {
 	return v, r.err
 }
 
-// remark is what somebody said of a visit: a text, or an object with it, and which changes it is
-// about.
+// approval reads the approval of a visit, in force or not; nil if there is none.
+func (r *reader) approval() (a *Approval) {
+	if r.take("approval", &a) && a != nil {
+		f, _ := r.state.Field("approval")
+		a.By, a.At, a.Change = f.Heads[0].Author, f.Heads[0].Wall, f.Heads[0].Change
+	}
+	return a
+}
+
+// ReadApproval reads of a visit only the approval that is in force; nil if there is none.
+func ReadApproval(s merge.State) (*Approval, error) {
+	r, _ := open(&s, "visit")
+	a := r.approval()
+	rec := recordOf(&s)
+	if visit.ReadStanding(&rec).Status != Approved {
+		a = nil
+	}
+	return a, r.err
+}
+
+// remark is a remark on a visit: a text, or an object with the text and the changes it is about.
 type remark struct {
 	Text, Remark, Reason string
 	Of, Signed           []string
 }
 
-// UnmarshalJSON takes either.
+// UnmarshalJSON reads either form.
 func (m *remark) UnmarshalJSON(b []byte) error {
 	if len(b) > 0 && b[0] == '"' {
 		return json.Unmarshal(b, &m.Text)
@@ -312,7 +334,7 @@ func remarks(r *reader, list *[]Remark) func(string, *merge.Field) {
 	}
 }
 
-// Speaking picks the runs that are reported of a visit among its runs in order; either may be nil.
+// Speaking picks, among a visit's runs in order, those that are reported; either may be nil.
 func (v *Visit) Speaking(runs []Run) (found, left *Run) {
 	passes := make([]visit.Pass, len(runs))
 	for i := range runs {
@@ -351,7 +373,7 @@ func (v *Visit) Summarise(runs []Run) (sum Summary) {
 	return sum
 }
 
-// finding returns the finding of a run as it is, nil where there is none.
+// finding returns the finding of a run as it is, nil if there is none.
 func (r *Run) finding() *document.Value {
 	if r == nil || r.Finding == nil {
 		return nil

@@ -1,4 +1,4 @@
-// Package site serves the client that the binary carries, with its headers.
+// Package site serves the client embedded in the binary, with its headers.
 package site
 
 import (
@@ -19,7 +19,7 @@ const Policy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; style-
 	"worker-src 'self'; object-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; " +
 	"require-trusted-types-for 'script'; trusted-types gaugewright"
 
-// Headers sets what every answer carries; with hsts, that browsers use TLS alone for a year.
+// Headers sets the headers of every answer; with hsts also that browsers use only TLS for a year.
 func Headers(h http.Header, hsts bool) {
 	h.Set("Content-Security-Policy", Policy)
 	h.Set("X-Content-Type-Options", "nosniff")
@@ -32,15 +32,15 @@ func Headers(h http.Header, hsts bool) {
 	}
 }
 
-// types are named here, since a machine's own table may lack or bend them.
+// types are given here, since a machine's own table may lack or change them.
 var types = map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".html": "text/html; charset=utf-8",
 	".wasm": "application/wasm", ".svg": "image/svg+xml", ".png": "image/png", ".webmanifest": "application/manifest+json", ".json": "application/json"}
 
 // Handler serves the files of a built client.
 //
-// A path that names no file and has no ending is a page of the client and gives index.html. Files
-// under assets/ carry their hash in the name and never change; all others are asked for again each
-// time. A file that is stored compressed is sent so.
+// A path without an extension that names no file is a page of the client and gets index.html. Files
+// under assets/ have their hash in the name and never change; all others are revalidated each time.
+// A file that is stored compressed is sent compressed.
 func Handler(files fs.FS) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method != http.MethodGet && r.Method != http.MethodHead {
@@ -50,11 +50,11 @@ func Handler(files fs.FS) http.Handler {
 		}
 		name := strings.TrimPrefix(path.Clean("/"+r.URL.Path), "/")
 		switch {
-		case name == "verify": // which needs no log-in and shares nothing with the client
+		case name == "verify": // needs no log-in and shares nothing with the client
 			name = "verify.html"
 		case name == "" || path.Ext(name) == "":
 			name = "index.html"
-		case path.Ext(name) == ".br" || path.Ext(name) == ".gz": // of another file, which says what it is
+		case path.Ext(name) == ".br" || path.Ext(name) == ".gz": // the compressed form of another file
 			http.NotFound(w, r)
 			return
 		}
@@ -91,7 +91,7 @@ func Handler(files fs.FS) http.Handler {
 			}
 		}
 		sum := sha256.Sum256(b)
-		tag = `"` + hex.EncodeToString(sum[:8]) + tag + `"` // other bytes, another tag: each coding has its own (RFC 9110, 8.8.3.3)
+		tag = `"` + hex.EncodeToString(sum[:8]) + tag + `"` // each coding has its own tag (RFC 9110, 8.8.3.3)
 		h.Set("ETag", tag)
 		if matches(r.Header.Get("If-None-Match"), tag) {
 			h.Del("Content-Type")
@@ -104,12 +104,12 @@ func Handler(files fs.FS) http.Handler {
 			return
 		}
 		if _, err := w.Write(b); err != nil {
-			return // the reader went away
+			return // the reader has gone
 		}
 	})
 }
 
-// accepts says whether an Accept-Encoding names a coding and does not turn it down with q=0.
+// accepts reports whether an Accept-Encoding names a coding without q=0.
 func accepts(header, coding string) bool {
 	for part := range strings.SplitSeq(header, ",") {
 		name, weight, _ := strings.Cut(part, ";")
@@ -123,7 +123,8 @@ func accepts(header, coding string) bool {
 	return false
 }
 
-// matches says whether an If-None-Match names a tag. A cache between may have made the tag weak.
+// matches reports whether an If-None-Match names a tag, which a cache in between may have made
+// weak.
 func matches(header, tag string) bool {
 	for part := range strings.SplitSeq(header, ",") {
 		if part = strings.TrimSpace(part); part == "*" || strings.TrimPrefix(part, "W/") == tag {

@@ -72,8 +72,8 @@ func TestFiles(t *testing.T) {
 	}
 }
 
-// TestTags: each coding has its own tag, which spares sending it again, also among others and made
-// weak; that of another coding does not.
+// TestTags checks that each coding has its own tag, which saves sending it again, also in a list
+// and as a weak tag; that of another coding does not.
 func TestTags(t *testing.T) {
 	seen := map[string]bool{}
 	for _, coding := range []string{"", "br", "gzip"} {
