@@ -36,7 +36,7 @@ func TestSentence(t *testing.T) {
 		"3 values are missing":        "3 Werte fehlen",
 		"Tank: detection limit":       "Tank: Nachweisgrenze",
 		"Who stood by the valve?":     "Who stood by the valve?",
-		"p2 - p1 = -0.3 is below 0.2": "p2 - p1 = -0.3 liegt unter 0,2",
+		"p2 - p1 = -0.3 is below 0.2": "p2 - p1 = -0,3 liegt unter 0,2",
 		"held, at the instrument":     "held, am Prüfling",
 	} {
 		if got := german.Sentence(asked); got != want {

@@ -13,16 +13,16 @@ import (
 //go:embed sentences.json
 var sentencesFile []byte
 
-// home is what sentences.json has: sentences with their German in the order of the client's tables,
-// and words that stand for a value of a sentence.
+// home is the content of sentences.json: sentences with their German in the order of the client's
+// tables, and words that stand for a value in a sentence.
 type home struct {
 	Sentences [][2]string
 	Words     map[string]string
 }
 
-// A pattern is a sentence with values in it, which the text of a sentence is held against.
+// pattern is a sentence with places for values, against which texts are matched.
 type pattern struct {
-	literal int    // letters besides the values
+	literal int    // letters outside the values
 	has     string // the longest of its parts
 	test    *regexp.Regexp
 	german  string
@@ -31,13 +31,13 @@ type pattern struct {
 type table struct {
 	known    map[string]string
 	words    map[string]string
-	patterns []pattern // those that say the most first
+	patterns []pattern // the most specific first
 }
 
 var sentences = sync.OnceValue(func() *table {
 	var h home
 	if err := json.Unmarshal(sentencesFile, &h); err != nil {
-		panic(err) // it is built in, and read by every test
+		panic(err) // built in, and read by every test
 	}
 	t := &table{known: map[string]string{}, words: h.Words}
 	for _, s := range h.Sentences {
@@ -59,9 +59,9 @@ var sentences = sync.OnceValue(func() *table {
 	return t
 })
 
-// Sentence gives a text of the calculations in German, as the client does (its words/de/say.ts). A
-// text of several sentences is taken apart; what is not known, such as a name or a question that
-// somebody wrote, stays as it is.
+// Sentence translates a text of the calculations into German, as the client does (its
+// words/de/say.ts). It splits a text of several sentences. What it does not know, such as a name or
+// a question that a person wrote, stays.
 func Sentence(text string) string {
 	t := sentences()
 	if all, ok := t.whole(text); ok {
@@ -79,20 +79,29 @@ func Sentence(text string) string {
 				keep++
 			}
 			first, rest := text[:keep], text[end:]
-			told, ok := t.whole(first)
+			translated, ok := t.whole(first)
 			if !ok && (text[from:end] == ": " || text[from:end] == ", ") {
 				if _, follows := t.whole(rest); follows {
-					told, ok = first, true
+					translated, ok = first, true
 				}
 			}
 			if ok {
-				return told + text[keep:end] + Sentence(rest)
+				return translated + text[keep:end] + Sentence(rest)
 			}
 			at = end
 		}
 	}
+	if formula.MatchString(text) {
+		return decimal.ReplaceAllString(text, "$1,$2")
+	}
 	return text
 }
+
+// formula matches a condition of a programme, or its outcome: names, numbers and signs between
+// them.
+var formula = regexp.MustCompile(`^[\w .+*/()<>=,-]* [-+*/<>=]+ [\w .+*/()<>=,-]*$|^abs\(`)
+
+var decimal = regexp.MustCompile(`(\d)\.(\d)`)
 
 // joints find where one sentence ends and another begins in a text of several, the strongest first.
 var joints = []func(text string) (from, end int){
@@ -104,7 +113,7 @@ var joints = []func(text string) (from, end int){
 		return stop, stop + 2
 	},
 	of("; "), of(": "),
-	func(text string) (int, int) { // a comma that no digit follows
+	func(text string) (int, int) { // a comma not followed by a digit
 		for at := 0; ; {
 			i := strings.Index(text[at:], ", ")
 			if i < 0 {
@@ -124,7 +133,7 @@ func of(mark string) func(string) (int, int) {
 	}
 }
 
-// whole gives a text that is one sentence, with values in it or without.
+// whole translates a text that is one sentence, with or without values.
 func (t *table) whole(text string) (string, bool) {
 	if german, ok := t.known[text]; ok {
 		return german, true
@@ -132,13 +141,17 @@ func (t *table) whole(text string) (string, bool) {
 	return t.matched(text)
 }
 
-// telling is how many letters a pattern has besides its values that fits no other text by chance.
+// telling is how many letters outside its values a pattern needs so that it fits no other text by
+// chance.
 const telling = 14
 
-// figure is a number first, or a formula, as a condition of a programme has it.
+// figure matches a text that starts with a number, or a formula such as a programme's condition.
 var figure = regexp.MustCompile(
 	`^[-−+]?\d|^[\w .+*/()<>=,-]* [-+*/=] [\w .+*/()<>=,-]*$|^abs\(`,
 )
+
+// quoted is a name in quotes, such as that of a column.
+var quoted = regexp.MustCompile(`^"[^"]*"$`)
 
 // matched gives a sentence by the pattern that says the most of it.
 func (t *table) matched(text string) (string, bool) {
@@ -157,26 +170,27 @@ next:
 			if strings.Contains(v, ". ") || strings.Contains(v, "\n") {
 				continue next
 			}
-			// A value of several words is the name that a sentence begins with, or a sentence itself.
+			// A value of several words is the name at the start of the sentence, or a sentence
+			// itself.
 			if p.literal < telling && strings.Contains(v, " ") && (k != 0 || !strings.HasPrefix(p.german, "{}: ")) &&
-				!figure.MatchString(v) {
+				!figure.MatchString(v) && !quoted.MatchString(v) {
 				if _, ok := t.whole(v); !ok {
 					continue next
 				}
 			}
 		}
-		told := make([]string, len(values))
+		translated := make([]string, len(values))
 		for k, v := range values {
-			told[k] = t.value(v)
+			translated[k] = t.value(v)
 		}
-		return Fill(p.german, told...), true
+		return Fill(p.german, translated...), true
 	}
 	return "", false
 }
 
 var amount = regexp.MustCompile(`^([-−+]?\d+(?:\.\d+)?)( ?\S{1,12})?$`)
 
-// value gives a value of a sentence: a number with its mark, a word, a sentence.
+// value translates a value in a sentence: a number, a word or a sentence.
 func (t *table) value(text string) string {
 	if n := amount.FindStringSubmatch(text); n != nil {
 		return Mark(n[1]) + n[2]
