@@ -12,17 +12,17 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Decision is what somebody decided on an advice; it is kept in the instrument's record.
+// Decision is what a person decided on an advice; the instrument's record keeps it.
 type Decision struct {
 	Accepted bool   `json:"accepted"`
 	Was      int    `json:"was"`    // the interval then, months
-	Months   int    `json:"months"` // the one that was advised
+	Months   int    `json:"months"` // the advised interval
 	Action   string `json:"action"`
 	Method   string `json:"method"`
 	Reason   string `json:"reason"` // of the advice
-	Chance   string `json:"chance"` // of being out when due, as it was shown; "" where none was known
+	Chance   string `json:"chance"` // of being out when due, as it was shown; "" if unknown
 	Due      string `json:"due"`    // the date that went with it
-	Why      string `json:"why"`    // in the words of who decided
+	Why      string `json:"why"`    // in the words of the person who decided
 	By       string `json:"by"`     // from the change that carried it
 	At       string `json:"at"`
 }
@@ -37,7 +37,7 @@ func lastDecision(s *merge.State) (last *Decision) {
 	return last
 }
 
-// decisions are those of a record, oldest first.
+// decisions returns those of a record, oldest first.
 func decisions(s *merge.State) (list []Decision) {
 	for i := range s.Fields {
 		f := &s.Fields[i]
@@ -54,10 +54,10 @@ func decisions(s *merge.State) (list []Decision) {
 	return list
 }
 
-// Decided is the action of an instrument on whose advice somebody decided since its last test.
+// Decided is the action for an instrument whose advice was decided on since its last test.
 const Decided = "decided"
 
-// Advice is the one advice on an instrument's interval.
+// Advice is the advice on an instrument's interval.
 type Advice struct {
 	ID       string    `json:"id"`
 	Tag      string    `json:"tag"`
@@ -66,16 +66,16 @@ type Advice struct {
 	Group    string    `json:"group"`
 	Interval int       `json:"interval"` // months
 	Due      string    `json:"due"`
-	At       string    `json:"at"` // the day looked at: the due date, or today where that is over
+	At       string    `json:"at"` // the day it is for: the due date, or today if that is past
 	Action   string    `json:"action"`
 	Months   int       `json:"months"`
 	NewDue   string    `json:"new_due"` // what the due date would be
 	Method   string    `json:"method"`
 	Reason   string    `json:"reason"`
-	Chance   *float64  `json:"chance"`     // of being out on that day; null where too little is known
+	Chance   *float64  `json:"chance"`     // of being out on that day; null if too little is known
 	After    *float64  `json:"new_chance"` // on the new due date
-	By       string    `json:"by"`         // whose chance it is: forecast or group
-	Bound    string    `json:"bound"`      // the day on which the chance passes its bound, by the forecast; "" where there is none
+	By       string    `json:"by"`         // source of the chance: forecast or group
+	Bound    string    `json:"bound"`      // the day on which the forecast's chance passes its bound; "" if there is none
 	Tests    int       `json:"tests"`
 	Out      int       `json:"out"` // of them
 	Last     *Tested   `json:"last"`
@@ -85,7 +85,7 @@ type Advice struct {
 	planned bool
 }
 
-// group is what is known of instruments that are alike.
+// group is what is known of similar instruments.
 type group struct {
 	name    string
 	trials  map[int]history.Trials // by days
@@ -98,7 +98,7 @@ type decay struct {
 	ok bool
 }
 
-// of fits the group's reliability for an interval.
+// of returns the group's reliability fitted for an interval.
 func (g *group) of(months int) *decay {
 	d, known := g.decays[months]
 	if !known {
@@ -114,7 +114,7 @@ func (g *group) of(months int) *decay {
 	return d
 }
 
-// add counts how an instrument was found after each time without a test that it began in tolerance.
+// add counts, for each time without a test that began in tolerance, how the instrument was found.
 func (g *group) add(list []Tested) {
 	for i := 1; i < len(list); i++ {
 		before := list[i-1].Left
@@ -138,7 +138,7 @@ func (g *group) add(list []Tested) {
 	}
 }
 
-// groups are the instruments that are alike: by kind, maker and model, and by kind alone.
+// groups are the similar instruments: by kind, maker and model, and by kind alone.
 type groups map[string]*group
 
 func modelOf(c *card) string { return strings.Join([]string{c.Kind, c.Manufacturer, c.Model}, "\n") }
@@ -152,7 +152,7 @@ func (gs groups) at(name string) *group {
 	return g
 }
 
-// near is the reliability of the nearest group that has enough results for an interval.
+// near returns the reliability of the nearest group that has enough results for an interval.
 func (gs groups) near(c *card, months int) *decay {
 	if d := gs.at(modelOf(c)).of(months); d.ok {
 		return d
@@ -160,7 +160,7 @@ func (gs groups) near(c *card, months int) *decay {
 	return gs.at(c.Kind).of(months)
 }
 
-// advise gives the advice on an instrument that has an interval.
+// advise returns the advice on an instrument that has an interval.
 func (gs groups) advise(c *card, one *tested, today int) *Advice {
 	a := &Advice{ID: c.ID, Tag: c.Tag, Name: c.Description, Area: c.Area, Group: modelOf(c), Interval: c.IntervalMonths,
 		Due: c.Due, Decision: one.decision, Last: one.last(), Tests: len(one.tests), Months: c.IntervalMonths}
@@ -205,7 +205,7 @@ func (gs groups) advise(c *card, one *tested, today int) *Advice {
 	return a
 }
 
-// chance is the larger of what the forecast and the group say of a day.
+// chance returns the larger of the chances that the forecast and the group give for a day.
 func chance(one *tested, near *decay, day int) (p *float64, by string) {
 	if b, out := one.at(day); b.Known {
 		p, by = &out, history.ByForecast

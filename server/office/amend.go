@@ -15,16 +15,15 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// ErrReason is wrapped where a visit is opened again with no reason, or one too long.
+// ErrReason is wrapped if a visit is reopened with no reason, or one too long.
 var ErrReason = errors.New(
 	"say in the reason why the approved visit has to be opened again; the certificate will state it",
 )
 
-// Reopen opens an approved visit again, so that it is corrected, signed and approved anew. Nothing
-// of it is taken away: its certificate stays readable, and the next one states that it takes its
-// place.
+// Reopen reopens an approved visit so that it can be corrected, signed and approved again. It
+// removes nothing: the certificate stays readable, and the next one states that it replaces it.
 //
-// proof is as of Approve.
+// proof is as for Approve.
 //
 // Refuses: ErrReason, plant.ErrNotFound, ErrNotApproved, ErrKey.
 func (o *Office) Reopen(ctx context.Context, user, visit, reason, proof string) error {
@@ -40,16 +39,16 @@ func (o *Office) Reopen(ctx context.Context, user, visit, reason, proof string) 
 	})
 }
 
-// typed says whether a person wrote a reading or a correction of some runs.
+// typed reports whether a person wrote a reading or a correction in some runs.
 func typed(runs []plant.Run, person string) bool {
 	return slices.ContainsFunc(runs, func(r plant.Run) bool {
 		return slices.ContainsFunc(r.Captures, func(c plant.Capture) bool { return c.Author == person })
 	})
 }
 
-// corrects refuses a reading for a closed run, unless the office has sent the visit back or opened
-// it again, which the writer had heard of, and the reading is a correction, with its reason, of one
-// that stays.
+// corrects refuses a reading for a closed run, with one exception: the office has returned or
+// reopened the visit, the writer had seen that, and the reading corrects one that stays, with a
+// reason.
 func corrects(visit, run *merge.State, c *change.Change, value []byte) error {
 	var in struct{ Supersedes, Reason string }
 	if err := json.Unmarshal(value, &in); err != nil || in.Supersedes == "" {
@@ -70,12 +69,12 @@ func corrects(visit, run *merge.State, c *change.Change, value []byte) error {
 	return nil
 }
 
-// earlier is a certificate whose place another one takes.
+// earlier is a certificate that another one replaces.
 type earlier struct{ number, record, signed, why, different string }
 
-// replaced finds the certificate whose place a new one of a visit takes; what came in after it was
-// written is what is different: what was and what is, in the language of the new one, which in is to
-// be printed of.
+// replaced finds the certificate that the new one of a visit replaces. What came in after it was
+// written makes up different: the old and the new value, in the language of the new certificate,
+// which is drawn from in.
 func (o *Office) replaced(src over, visit string, in *certificates.Input) (out earlier, err error) {
 	list, err := o.certificatesOf(visit)
 	if err != nil {
@@ -154,7 +153,8 @@ func (o *Office) replaced(src over, visit string, in *certificates.Input) (out e
 	return out, nil
 }
 
-// parts names the fields of a visit that a certificate states, in words, and what it prints of each.
+// parts names the fields of a visit that a certificate states, in words, and gives the text it
+// prints for each.
 var parts = []struct {
 	field, words string
 	facts        []string
@@ -162,7 +162,7 @@ var parts = []struct {
 	{"item", "the description of the item", []string{
 		"Item", "Maker and model", "Serial number", "Tag", "Range", "Output", "Read to", "Specification",
 	}},
-	{"method", "the method", []string{"Method"}},
+	{"method", "the method", []string{"Method", "Reason for this method"}},
 	{"standard", "the standard", []string{"Standard", "Traceability"}},
 	{"surroundings", "the conditions", []string{"Conditions"}},
 	{"head", "the difference of level", []string{"Difference of level"}},
@@ -171,12 +171,12 @@ var parts = []struct {
 	{"adjusted", "what is said of the adjustment", []string{"Adjustment"}},
 }
 
-// factsThen lists the facts whose text is another one than it was at an entry of the journal, as
-// what was and what is, by their names; none where nothing could be printed then.
+// factsThen lists the facts whose text differs from that at an entry of the journal, with old and
+// new value by name; none if nothing could be printed then.
 func (o *Office) factsThen(
 	entry uint64, in *certificates.Input, said certificates.Language,
 ) (changes map[string]string, err error) {
-	// The approval may stand behind the certificate in the journal: what is read is a draft.
+	// The approval may follow the certificate in the journal, so a draft is read.
 	was, err := certificates.Draft(plant.AsOf(o.store, entry), in.Visit.ID, in.Office, in.Issued)
 	if errors.Is(err, certificates.ErrNotReady) || errors.Is(err, certificates.ErrIncomplete) {
 		return nil, nil
@@ -249,7 +249,7 @@ func corrected(run *plant.Run, since map[string]bool, said certificates.Language
 			continue
 		}
 		first := before[c.Supersedes]
-		for seen := 0; since[first.Change] && first.Supersedes != "" && seen < len(run.Captures); seen++ { // what the earlier certificate rests on
+		for seen := 0; since[first.Change] && first.Supersedes != "" && seen < len(run.Captures); seen++ { // to the value on the earlier certificate
 			first = before[first.Supersedes]
 		}
 		what := said.Phrase("{} is now {} {}", said.Number(string(first.Value)), said.Number(string(c.Value)), c.Unit)
@@ -270,8 +270,8 @@ func corrected(run *plant.Run, since map[string]bool, said certificates.Language
 	return list
 }
 
-// targets names the steps of a run's plan for people, as far as they have a pressure or a text;
-// others keep their id.
+// targets names the steps of a run's plan in words if they have a pressure or a text; others keep
+// their id.
 func targets(run *plant.Run, said certificates.Language) map[string]string {
 	names := map[string]string{}
 	for _, c := range run.Captures {

@@ -18,39 +18,39 @@ import (
 )
 
 var (
-	// ErrChanged is wrapped where a visit is not as it was shown.
-	ErrChanged = errors.New("the visit's runs have changed since they were shown; look at them again")
-	// ErrUnsigned is wrapped where a signature does not cover the whole visit.
-	ErrUnsigned = errors.New("the visit is not signed as it stands")
-	// ErrApproved is wrapped where a visit is approved.
+	// ErrChanged is wrapped if a visit is no longer as it was shown.
+	ErrChanged = errors.New("the visit's runs have changed since they were shown; check them again")
+	// ErrUnsigned is wrapped if a signature does not cover the whole visit.
+	ErrUnsigned = errors.New("the visit has changed since it was signed")
+	// ErrApproved is wrapped if a visit is already approved.
 	ErrApproved = errors.New("the visit is approved already")
-	// ErrNotReady is wrapped where no certificate can be written of a visit.
+	// ErrNotReady is wrapped if no certificate can be written for a visit.
 	ErrNotReady = certificates.ErrNotReady
-	// ErrLanguage is wrapped where a certificate is asked for in a language that it cannot be in.
+	// ErrLanguage is wrapped if a certificate cannot be issued in the language asked for.
 	ErrLanguage = certificates.ErrLanguage
-	// ErrIncomplete is wrapped where something is missing that a certificate has to state.
+	// ErrIncomplete is wrapped if something is missing that a certificate has to state.
 	ErrIncomplete = certificates.ErrIncomplete
-	// ErrRemark is wrapped where a visit is returned with no remark, or one too long.
+	// ErrRemark is wrapped if a visit is returned with no remark, or one too long.
 	ErrRemark = errors.New("say in the remark what the technician should do")
-	// ErrEffect is wrapped where a visit that found an instrument outside its limits would be approved
-	// without a word on what that means.
+	// ErrEffect is wrapped if a visit that found an instrument outside its limits is approved
+	// without a statement of what that means.
 	ErrEffect = errors.New(
 		"the instrument was found outside its limits: say what that means for its use since it last passed",
 	)
-	// ErrContested is wrapped where a visit has contested fields.
-	ErrContested = errors.New("people still have to choose between values")
-	// ErrKey is wrapped where a signature by a key does not hold.
-	ErrKey = errors.New("the signature by a key does not hold")
-	// ErrOwn is wrapped where somebody would approve a visit that they worked on.
+	// ErrContested is wrapped if a visit has contested fields.
+	ErrContested = errors.New("there are conflicts: choose between the values first")
+	// ErrKey is wrapped if a signature by a key is not valid.
+	ErrKey = errors.New("a key's signature is not valid")
+	// ErrOwn is wrapped if a person tries to approve a visit that they worked on.
 	ErrOwn = errors.New(
-		"whoever made, corrected or signed a visit does not approve it; another person has to look at it",
+		"you made, corrected or signed this visit; another person has to approve it",
 	)
 )
 
-// MaxRemark caps what the office says to a technician: a screen of text.
+// MaxRemark caps the office's remark to a technician: a screen of text.
 const MaxRemark = 2000
 
-// signedVisit reads a visit that the office may decide on.
+// signedVisit reads a visit on which the office may decide.
 func (o *Office) signedVisit(id string) (state merge.State, v plant.Visit, runs []plant.Run, err error) {
 	if state, err = o.Record(id); err != nil {
 		return state, v, nil, err
@@ -79,14 +79,14 @@ func (o *Office) approvedVisit(id string) (state merge.State, v plant.Visit, err
 	return state, v, err
 }
 
-// Approve approves a visit as it was shown, which covers names, and issues its certificate. proof
-// is the signature of the reviewer's own key under the approval, "" where the browser has none;
-// effect is what a failure as found means for the use of the instrument since its last pass, which
-// stands in the approval; sheet is how the certificate is issued. Every finding is calculated again
-// first.
+// Approve approves a visit as it was shown, which covers names, and issues its certificate. It
+// first recalculates every finding. proof is the signature of the approval by the reviewer's own
+// key, or "" if the browser has none. effect says what a failure as found means for the use of the
+// instrument since its last pass, and becomes part of the approval. sheet says how to issue the
+// certificate.
 //
-// Refuses: plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrChanged, ErrOwn, ErrContested, ErrEffect,
-// ErrDiffers, ErrAway, ErrKey.
+// Refuses: plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrChanged, ErrOwn, ErrContested,
+// ErrEffect, ErrDiffers, ErrAway, ErrKey.
 func (o *Office) Approve(
 	ctx context.Context, user, visit string, covers []string, proof, effect string, sheet Sheet,
 ) (out Issued, err error) {
@@ -106,7 +106,7 @@ func (o *Office) Approve(
 	return out, err
 }
 
-// approvable reads a visit that somebody may approve, as far as covers names it.
+// approvable reads a visit that the user may approve, as far as covers names it.
 func (o *Office) approvable(
 	user, visit string, covers []string, effect string,
 ) (merge.State, []plant.Run, error) {
@@ -126,19 +126,16 @@ func (o *Office) approvable(
 	return state, runs, nil
 }
 
-// foundOut says whether a visit found its instrument outside its limits.
+// foundOut reports whether a visit found its instrument outside its limits.
 func foundOut(v *plant.Visit, runs []plant.Run) bool {
 	found, _ := v.Speaking(runs)
 	return found != nil && found.Finding != nil &&
 		(found.Finding.Verdict == conformity.Fail || found.Finding.Verdict == conformity.ConditionalFail)
 }
 
-// mayApprove says why somebody may not approve a visit, or nil: another person than whoever worked
-// on it approves what was signed, all of it, once people have chosen between values.
-func mayApprove(src interface {
-	plant.Source
-	plant.Journal
-}, state *merge.State, v *plant.Visit, runs []plant.Run, user string) error {
+// mayApprove returns why a person may not approve a visit, or nil. They must not have worked on it,
+// the signature must cover all of it, and no field may be contested.
+func mayApprove(src sources, state *merge.State, v *plant.Visit, runs []plant.Run, user string) error {
 	signed, _ := state.Field("signature")
 	if plant.Named(state, user) || signed != nil &&
 		slices.ContainsFunc(signed.Heads, func(h merge.Head) bool { return h.Author == user }) || typed(runs, user) {
@@ -169,15 +166,15 @@ func mayApprove(src interface {
 	return err
 }
 
-// keyFaults are the words for what is wrong with a signature by a key.
+// keyFaults are the words for each fault of a signature by a key.
 var keyFaults = map[plant.Mark]string{
-	plant.MarkBad:     "what it was made over is not what stands here",
+	plant.MarkBad:     "what it was made over is not what is recorded here",
 	plant.MarkEnded:   "the key had been taken out of use before",
 	plant.MarkUnknown: "the key is not on record here",
 }
 
-// attested adds the signature of a person's own key to what they decide, and refuses one that does
-// not hold.
+// attested adds the signature of a person's own key to their decision, and refuses one that is not
+// valid.
 func (o *Office) attested(by, field, record string, said map[string]any, proof string) error {
 	if proof == "" {
 		return nil
@@ -194,8 +191,8 @@ func (o *Office) attested(by, field, record string, said map[string]any, proof s
 	return err
 }
 
-// unmoved refuses to write where anything of a visit has come since it was looked at, in the
-// transaction that would write.
+// unmoved refuses to write if anything of a visit has come in since it was looked at. It runs in
+// the transaction that writes.
 func unmoved(visit string, covers []string) store.Judge {
 	return func(view store.View, _ *change.Change) error {
 		state, _, err := view.Record(visit)
@@ -217,8 +214,8 @@ func unmoved(visit string, covers []string) store.Judge {
 	}
 }
 
-// approved drafts the approval and, where it can be written, the certificate that it names: both
-// are kept or neither.
+// approved drafts the approval and, if it can be written, the certificate that it names. Both are
+// kept or neither.
 func (o *Office) approved(
 	p *plant.Drafter, state merge.State, covers []string, proof, effect string, sheet Sheet, out *Issued,
 ) ([]change.Change, error) {
@@ -259,7 +256,7 @@ func (o *Office) approved(
 	return append(append(list, one), done...), err
 }
 
-// SendBack returns a signed visit to its technician; the remark says what to do, proof is as of
+// SendBack returns a signed visit to its technician. remark says what to do; proof is as for
 // Approve.
 //
 // Refuses: ErrRemark, plant.ErrNotFound, ErrApproved, ErrUnsigned, ErrKey.
@@ -273,9 +270,9 @@ func (o *Office) SendBack(ctx context.Context, user, visit, remark, proof string
 	})
 }
 
-// say writes what the office decides on a visit as a field of its own. visit finds it in a state in
-// which it may be said, and names the changes that it is said of: what comes later does not hang on
-// anybody's clock then.
+// say writes a decision of the office on a visit as a field of its own. visit finds it in a state
+// that allows the decision, and names the changes that the decision is about, so that what came
+// later does not depend on anyone's clock.
 func (o *Office) say(
 	ctx context.Context, user, field, proof string, visit func() (merge.State, map[string]any, error),
 ) error {

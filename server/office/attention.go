@@ -9,8 +9,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// attention names what the office should look at in a visit before it says yes, in a fixed order;
-// the client has a sentence for each name.
+// attention names what the office should look at in a visit before approving it, in a fixed order.
+// The client has a sentence for each name.
 func attention(v *plant.Visit, runs []plant.Run, now time.Time) []string {
 	list := []string{}
 	add := func(name string, is bool) {
@@ -58,12 +58,13 @@ func attention(v *plant.Visit, runs []plant.Run, now time.Time) []string {
 	add("standard_odd", v.OddStandard())
 	add("standard_reason", v.Standard != nil && v.Standard.Reason != "")
 	add("no_standard", v.Standard == nil && len(runs) > 0)
+	add("other_method", v.Method.Reason != "")
 	add("identity", v.Identity != nil && !v.Identity.OK)
 	add("condition", v.Condition != nil && !v.Condition.OK && v.Condition.State != "damaged")
 	for _, code := range []string{"not_at_pressure", "disc_twice", "no_place"} {
 		add(code, has(code))
 	}
-	add("ahead", ahead(v, now))
+	add("ahead", isAhead(latest(v), now))
 	add("superseded", slices.ContainsFunc(runs, func(r plant.Run) bool { return len(r.Effective()) < len(r.Captures) }))
 	add("departures", slices.ContainsFunc(runs, func(r plant.Run) bool { return len(r.Departures()) > 0 }))
 	add("stopped", slices.ContainsFunc(runs, func(r plant.Run) bool { return r.Stopped != "" }))
@@ -82,26 +83,31 @@ func attention(v *plant.Visit, runs []plant.Run, now time.Time) []string {
 	return list
 }
 
-// attention names in the same way what the office should look at, with what other visits say of it.
+// attention adds to those names what other visits reveal.
 func (o *Office) attention(v *plant.Visit, runs []plant.Run, who authorised) ([]string, error) {
 	list := attention(v, runs, o.now())
-	if v.Person != "" && !who.may(v.Person, plant.MayDo, workOf(v), o.index.date(v.Started)) {
+	if o.unauthorised(who, v.Person, workOf(v), v.Started) {
 		list = append(list, "no_competence")
 	}
-	again, err := o.foundAgain(v, runs)
+	again, err := foundAgain(o.store, v, runs)
 	if again {
 		list = append([]string{"found_again"}, list...)
 	}
 	return list, err
 }
 
-// foundAgain says whether a safety function was tested as found again though a failure of it stood
-// since an earlier visit.
-func (o *Office) foundAgain(v *plant.Visit, runs []plant.Run) (bool, error) {
+// unauthorised reports whether the person of a visit was not authorised for its kind of work.
+func (o *Office) unauthorised(who authorised, person, work, started string) bool {
+	return person != "" && !who.may(person, plant.MayDo, work, o.index.date(started))
+}
+
+// foundAgain reports whether a safety function was tested as found again while a failure of an
+// earlier visit was still open.
+func foundAgain(src plant.Source, v *plant.Visit, runs []plant.Run) (bool, error) {
 	if !slices.ContainsFunc(runs, func(r plant.Run) bool { return r.Label == "as found" && r.Safety() }) {
 		return false, nil
 	}
-	kids, err := o.store.Children(v.Instrument)
+	kids, err := src.Children(v.Instrument)
 	if err != nil {
 		return false, err
 	}
@@ -126,21 +132,27 @@ func urgent(attention []string) bool {
 	return slices.ContainsFunc(attention, func(name string) bool { return slices.Contains(first, name) })
 }
 
-// clockSlack is how far a phone's clock may be ahead before a visit's times are doubted.
+// clockSlack is how far a phone's clock may be ahead before the times of a visit are doubted.
 const clockSlack = 10 * time.Minute
 
-// ahead says whether a visit says of itself that it was begun or signed later than now: the clock
-// of its phone was wrong, and the dates would be on its certificate.
-func ahead(v *plant.Visit, now time.Time) bool {
+// latest returns the latest moment that a visit claims for its beginning or its signature; zero if it
+// claims none.
+func latest(v *plant.Visit) (last time.Time) {
 	times := []string{v.Started}
 	if v.Signature != nil {
 		times = append(times, v.Signature.At)
 	}
-	return slices.ContainsFunc(times, func(s string) bool {
-		at, err := time.Parse(time.RFC3339, s)
-		return err == nil && at.After(now.Add(clockSlack))
-	})
+	for _, s := range times {
+		if at, err := time.Parse(time.RFC3339, s); err == nil && at.After(last) {
+			last = at
+		}
+	}
+	return last
 }
 
-// warned says whether the finding of a run warns of anything.
+// isAhead reports whether the latest moment of a visit is later than now: the phone's clock was
+// wrong, and its dates would be on the certificate.
+func isAhead(latest, now time.Time) bool { return latest.After(now.Add(clockSlack)) }
+
+// warned reports whether the finding of a run has warnings.
 func warned(r *plant.Run) bool { return r != nil && r.Finding != nil && len(r.Finding.Warnings) > 0 }

@@ -11,18 +11,18 @@ import (
 	"gaugewright/sync/store"
 )
 
-// BlobSites knows of which sites the records are that name a blob: a photo, a logger's record, a
-// certificate. It follows the journal and keeps what it knows; nothing is read before somebody asks
-// who is given the records of some sites only.
+// BlobSites knows the sites of the records that name a blob: a photo, a logger's record, a
+// certificate. It follows the journal and keeps what it knows. It reads nothing until a user who
+// may see some sites only asks.
 type BlobSites struct {
 	store  *store.Store
 	mu     sync.Mutex
 	loaded bool
 	cursor uint64
-	of     map[string][]string // by blob; "" is of none
+	of     map[string][]string // by blob; "" for no site
 }
 
-// NewBlobSites returns what is known of a store.
+// NewBlobSites returns the BlobSites of a store.
 func NewBlobSites(s *store.Store) *BlobSites { return &BlobSites{store: s, of: map[string][]string{}} }
 
 func (b *BlobSites) load() error {
@@ -44,7 +44,7 @@ func (b *BlobSites) load() error {
 	return nil
 }
 
-// follow brings what is known up to the journal's end; mu is held.
+// follow reads the journal up to its end; mu must be held.
 func (b *BlobSites) follow() error {
 	if !b.loaded {
 		if err := b.load(); err != nil {
@@ -83,7 +83,7 @@ func (b *BlobSites) follow() error {
 	return b.store.Private("blob sites").Batch(put, nil)
 }
 
-// blobsIn lists what in the values of a change is written as a blob's name is.
+// blobsIn lists everything in the values of a change that has the form of a blob's name.
 func blobsIn(c *change.Change) (names []string) {
 	const length = 64 // SHA-256 in hexadecimal digits
 	for _, set := range c.Set {
@@ -98,7 +98,7 @@ func blobsIn(c *change.Change) (names []string) {
 	return names
 }
 
-// Given says whether somebody is given a blob: it belongs to a record that they are given.
+// Given reports whether a user may have a blob: it must belong to a record that they receive.
 func (b *BlobSites) Given(u auth.User, name string) (bool, error) {
 	if !u.Limited() {
 		return true, nil

@@ -15,33 +15,36 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// workDays are the days of a week that rounds are planned on: Monday to Friday.
+// workDays are the days of a week for which rounds are planned: Monday to Friday.
 const workDays = 5
 
-// BoardRound is a round on the board of a week: one that is planned, or with no id one that could be.
+// BoardRound is a round on the board of a week: a planned one or, without an id, a proposed one.
 type BoardRound struct {
 	ID        string       `json:"id"`
-	Date      string       `json:"date"` // "" of a proposal for which no day is left
+	Date      string       `json:"date"` // "" for a proposal that fits on no day
 	Person    string       `json:"person"`
 	Title     string       `json:"title"`
 	Areas     []string     `json:"areas"` // in the order of its stops
 	Stops     []plant.Stop `json:"stops"`
 	Tags      []string     `json:"tags"`
-	Done      int          `json:"done"` // of the stops
+	Done      int          `json:"done"` // stops done
 	Now       string       `json:"now"`  // the area of the first stop that is not done
 	Minutes   int          `json:"minutes"`
-	Standards []string     `json:"standards"` // names of what it needs
-	needs     []string     // ids: of each stop the only one that serves it, or the one it is planned with
-	only      []string     // ids that no other standard can stand in for
+	Standards []string     `json:"standards"` // names of those it needs
+	Unfit     []string     `json:"unfit"`     // kinds of work in it that its person has no authorisation for on the day
+	Urgent    int          `json:"urgent"`    // stops that a work order calls urgent
+	kinds     []string     // of work
+	needs     []string     // ids, for each stop: the only standard that serves it, or the one planned with it
+	only      []string     // ids of standards that nothing can stand in for
 }
 
-// Clash is a standard that two rounds of a day need at once.
+// Clash is a standard that two rounds of a day both need.
 type Clash struct {
 	Date     string    `json:"date"`
 	Standard string    `json:"standard"` // name
 	Rounds   [2]string `json:"rounds"`   // titles
 	IDs      [2]string `json:"ids"`
-	Free     string    `json:"free"` // the next day of the week on which the second could have it; "" where there is none
+	Free     string    `json:"free"` // the next day of the week on which the second could have it; "" if none
 }
 
 // Board is a week of rounds.
@@ -53,11 +56,12 @@ type Board struct {
 	Rounds  []BoardRound `json:"rounds"`
 	Ideas   []BoardRound `json:"ideas"` // proposed
 	Clashes []Clash      `json:"clashes"`
-	Away    []string     `json:"away"` // names of standards at their own calibration
+	Away    []string     `json:"away"` // names of standards away for their own calibration
 }
 
-// Board gives the rounds of the week of a date, and proposes rounds for what is due then and in no
-// round yet: by area in the order of walking, with a standard that no other round of the day needs.
+// Board returns the rounds in the week of a date, and proposes rounds for what is due then and in
+// no round yet: area by area in walking order, each with a standard that no other round of the day
+// needs.
 //
 // Refuses: ErrDate.
 func (o *Office) Board(date string) (b Board, err error) {
@@ -103,8 +107,8 @@ func (o *Office) Board(date string) (b Board, err error) {
 	return b, nil
 }
 
-// roundsOf reads the rounds of a week. It gives the instruments that are in a round from a week before
-// it to the end of the next one.
+// roundsOf reads the rounds of a week. It returns the instruments that are in a round from the week
+// before to the end of the week after.
 func (o *Office) roundsOf(b *Board, y *year) (in map[string]bool, err error) {
 	in = map[string]bool{}
 	states, err := o.store.ByKind("round", "", 0)
@@ -141,9 +145,8 @@ func (o *Office) roundsOf(b *Board, y *year) (in map[string]bool, err error) {
 			if c == nil {
 				continue
 			}
-			done := slices.ContainsFunc(o.index.of[c.ID], func(id string) bool {
-				v := o.index.visits[id]
-				return v.signed != "" && o.index.date(v.started) >= r.Date
+			done := slices.ContainsFunc(o.index.of[c.ID], func(v *visitCard) bool {
+				return v.signed != "" && v.begun >= r.Date
 			})
 			if done {
 				one.Done++
@@ -153,6 +156,7 @@ func (o *Office) roundsOf(b *Board, y *year) (in map[string]bool, err error) {
 			minutes, _ := o.index.takes(c)
 			one.take(c, minutes, jobs[c.ID], y)
 		}
+		one.Unfit = slices.DeleteFunc(slices.Clone(one.kinds), func(kind string) bool { return y.able(one.Person, kind, one.Date) })
 		b.Rounds = append(b.Rounds, one)
 	}
 	slices.SortFunc(b.Rounds, func(a, b BoardRound) int {
@@ -161,10 +165,16 @@ func (o *Office) roundsOf(b *Board, y *year) (in map[string]bool, err error) {
 	return in, nil
 }
 
-// take counts a stop in.
+// take adds a stop to the round.
 func (r *BoardRound) take(c *card, minutes int, j *job, y *year) {
 	r.Tags = append(r.Tags, c.Tag)
 	r.Minutes += minutes
+	if slices.ContainsFunc(c.Orders, func(o plant.Ordered) bool { return o.Priority == "urgent" }) {
+		r.Urgent++
+	}
+	if j != nil && !slices.Contains(r.kinds, j.kind) {
+		r.kinds = append(r.kinds, j.kind)
+	}
 	if !slices.Contains(r.Areas, c.Area) {
 		r.Areas = append(r.Areas, c.Area)
 	}
@@ -174,13 +184,13 @@ func (r *BoardRound) take(c *card, minutes int, j *job, y *year) {
 	if len(j.serves) == 1 {
 		r.only = append(r.only, j.standard)
 	} else if slices.ContainsFunc(j.serves, func(s string) bool { return slices.Contains(r.needs, s) }) {
-		return // one that is carried anyway serves it
+		return // a standard that is carried anyway serves it
 	}
 	r.needs = append(r.needs, j.standard)
 	r.Standards = append(r.Standards, y.names[j.standard])
 }
 
-// clash finds the standards that two rounds of a day need at once, and the next day on which the
+// clash finds the standards that two rounds of a day both need, and the next day on which the
 // second round could have it.
 func (b *Board) clash() {
 	for i := range b.Rounds {
@@ -210,9 +220,12 @@ func (b *Board) clash() {
 	}
 }
 
-// propose makes rounds of what is due.
+// propose makes rounds of the work that is due.
 func (b *Board) propose(due []*job, y *year, today string) {
 	slices.SortStableFunc(due, func(a, c *job) int {
+		if a.urgent != c.urgent {
+			return map[bool]int{true: -1, false: 1}[a.urgent]
+		}
 		return cmp.Or(y.walk(a.c.Area, c.c.Area), strings.Compare(a.standard, c.standard),
 			strings.Compare(natural(a.c.Place), natural(c.c.Place)), strings.Compare(a.c.order, c.c.order))
 	})
@@ -220,12 +233,17 @@ func (b *Board) propose(due []*job, y *year, today string) {
 	for _, j := range due {
 		n := len(ideas) - 1
 		if n < 0 || ideas[n].Minutes+j.minutes > b.Minutes || len(ideas[n].Stops) == rounds.MostStops ||
-			len(ideas[n].needs) > 1 && !slices.Contains(ideas[n].needs, j.standard) {
+			len(ideas[n].needs) > 1 && !slices.Contains(ideas[n].needs, j.standard) ||
+			!b.anybody(y, append(slices.Clone(ideas[n].kinds), j.kind)) {
 			ideas = append(ideas, BoardRound{})
 			n++
 		}
 		ideas[n].Stops = append(ideas[n].Stops, plant.Stop{Instrument: j.c.ID})
 		ideas[n].take(j.c, j.minutes, j, y)
+	}
+	days := map[string]*booked{}
+	for i := range b.Rounds {
+		book(days, &b.Rounds[i])
 	}
 	for i := range ideas {
 		idea := &ideas[i]
@@ -233,30 +251,57 @@ func (b *Board) propose(due []*job, y *year, today string) {
 		if len(idea.Title) > rounds.LongestTitle || strings.TrimSpace(idea.Title) == "" {
 			idea.Title = fmt.Sprintf("%s … (%d)", idea.Tags[0], len(idea.Stops))
 		}
-		b.place(idea, today)
+		b.place(idea, y, today, days)
+		book(days, idea)
 		b.Ideas = append(b.Ideas, *idea)
 	}
 }
 
-// place finds a day and a person with time, on which no other round needs the same standard.
-func (b *Board) place(idea *BoardRound, today string) {
+// anybody reports whether one person is authorised for all the kinds of work within the week.
+func (b *Board) anybody(y *year, kinds []string) bool {
+	return len(b.People) == 0 || slices.ContainsFunc(b.People, func(p Colleague) bool {
+		return !slices.ContainsFunc(kinds, func(kind string) bool { return !y.able(p.ID, kind, b.Days[len(b.Days)-1]) })
+	})
+}
+
+// booked is what the rounds of a day take: the minutes of each person, and who has which standard.
+type booked struct {
+	minutes map[string]int
+	holders map[string][]string
+}
+
+// book counts a round in on its day.
+func book(days map[string]*booked, r *BoardRound) {
+	at := days[r.Date]
+	if at == nil {
+		at = &booked{minutes: map[string]int{}, holders: map[string][]string{}}
+		days[r.Date] = at
+	}
+	at.minutes[r.Person] += r.Minutes
+	for _, s := range r.needs {
+		if !slices.Contains(at.holders[s], r.Person) {
+			at.holders[s] = append(at.holders[s], r.Person)
+		}
+	}
+}
+
+// place finds a day and a person with time and authorised for all of it, on which no other round needs
+// the same standard.
+func (b *Board) place(idea *BoardRound, y *year, today string, days map[string]*booked) {
 	for _, day := range b.Days {
 		if day < today {
 			continue
 		}
 		for _, p := range b.People {
+			if slices.ContainsFunc(idea.kinds, func(kind string) bool { return !y.able(p.ID, kind, day) }) {
+				continue
+			}
 			minutes, taken := 0, false
-			for _, list := range [][]BoardRound{b.Rounds, b.Ideas} {
-				for _, r := range list {
-					if r.Date != day {
-						continue
-					}
-					if r.Person == p.ID {
-						minutes += r.Minutes
-					} else if slices.ContainsFunc(r.needs, func(s string) bool { return slices.Contains(idea.needs, s) }) {
-						taken = true
-					}
-				}
+			if at := days[day]; at != nil {
+				minutes = at.minutes[p.ID]
+				taken = slices.ContainsFunc(idea.needs, func(s string) bool {
+					return slices.ContainsFunc(at.holders[s], func(who string) bool { return who != p.ID })
+				})
 			}
 			if !taken && (minutes == 0 || minutes+idea.Minutes <= b.Minutes) {
 				idea.Date, idea.Person = day, p.ID
@@ -266,7 +311,7 @@ func (b *Board) place(idea *BoardRound, today string) {
 	}
 }
 
-// NewRound is a round that is made of a proposal.
+// NewRound is a round to make from a proposal.
 type NewRound struct {
 	Date   string       `json:"date"`
 	Person string       `json:"person"`
@@ -295,10 +340,10 @@ func (o *Office) MakeRounds(ctx context.Context, user string, list []NewRound) e
 	})
 }
 
-// MoveRound gives a round to another day and person.
+// MoveRound moves a round to another day and person.
 //
-// Refuses: plant.ErrNotFound; ErrStale where somebody moved it since it was shown; a Fault that names
-// the field.
+// Refuses: plant.ErrNotFound; ErrStale if it was moved since it was shown; a Fault that names the
+// field.
 func (o *Office) MoveRound(ctx context.Context, user, id, date, person, shown string) error {
 	state, err := o.Record(id)
 	if err != nil {
@@ -321,14 +366,14 @@ func valueOf(s *merge.State, field string) string {
 	return textOf(b)
 }
 
-// planned writes rounds, all of them or none, as a push would be judged.
+// planned writes rounds, all of them or none, under the same rules as a push.
 func (o *Office) planned(ctx context.Context, user string, draft func(*plant.Drafter) ([]change.Change, error)) error {
 	judged := func(drafter *plant.Drafter) ([]change.Change, error) {
 		list, err := draft(drafter)
 		if err != nil {
 			return nil, err
 		}
-		for i := range list { // before anything is written: the store refuses one by one
+		for i := range list { // check all first: the store refuses one by one
 			if err := o.ofRound(o.store, &list[i]); err != nil {
 				return nil, document.Refuse(document.CodeRange, "round", err.Error())
 			}

@@ -1,8 +1,10 @@
 package office
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
+	"maps"
 	"slices"
 	"strings"
 
@@ -11,64 +13,142 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Brief is a visit as the office's lists know it.
+// Brief is a visit in the office's lists.
 type Brief struct {
 	ID, Instrument, Started, Signed, Person string
 	Status                                  plant.Status
-	Found, Left                             string // verdicts; "" where there is none
+	Found, Left                             string // verdicts; "" if there is none
 	Standards                               []string
-	Open, Damaged                           bool // a failure is open after it; it cannot be read
+	Open, Damaged                           bool // Open: a failure is open after it; Damaged: it cannot be read
 }
 
-// Briefs lists all visits, by their beginning.
-func (o *Office) Briefs() ([]Brief, error) {
-	x := o.index
-	x.mu.Lock()
-	defer x.mu.Unlock()
-	if err := x.follow(); err != nil {
-		return nil, err
+func (v *visitCard) brief() Brief {
+	return Brief{
+		ID: v.id, Instrument: v.instrument, Started: v.started, Signed: v.signed, Person: v.person, Status: v.status,
+		Found: v.verdict, Left: v.left, Standards: v.standards, Open: v.open, Damaged: v.damaged,
 	}
-	list := make([]Brief, 0, len(x.visits))
-	for _, v := range x.visits {
-		list = append(list, Brief{
-			ID: v.id, Instrument: v.instrument, Started: v.started, Signed: v.signed, Person: v.person, Status: v.status,
-			Found: v.verdict, Left: v.left, Standards: v.standards, Open: v.open, Damaged: v.damaged,
-		})
-	}
-	slices.SortFunc(list, func(a, b Brief) int {
-		return strings.Compare(a.Started+" "+a.ID, b.Started+" "+b.ID)
+}
+
+// briefs lists visits, ordered by when they began.
+func briefs(cards []*visitCard) []Brief {
+	slices.SortFunc(cards, func(a, b *visitCard) int {
+		return cmp.Or(strings.Compare(a.started, b.started), strings.Compare(a.id, b.id))
 	})
-	return list, nil
+	list := make([]Brief, 0, len(cards))
+	for _, v := range cards {
+		list = append(list, v.brief())
+	}
+	return list
 }
 
-// Gauges lists all instruments by their tags.
-func (o *Office) Gauges() ([]Gauge, error) {
-	x := o.index
+// following calls look with the lists brought up to the journal's end.
+func (x *Index) following(look func()) error {
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if err := x.follow(); err != nil {
-		return nil, err
+		return err
 	}
-	cards := make([]*card, 0, len(x.gauges))
-	for _, c := range x.gauges {
-		cards = append(cards, c)
-	}
-	slices.SortFunc(cards, func(a, b *card) int { return strings.Compare(a.order+" "+a.ID, b.order+" "+b.ID) })
-	list := make([]Gauge, 0, len(cards))
-	for _, c := range cards {
-		list = append(list, c.Gauge)
-	}
-	return list, nil
+	look()
+	return nil
 }
 
-// IsHub says whether this is a hub, whose office is above it.
+// Briefs lists the visits that began or were signed from the first day to the last ("": no end),
+// ordered by when they began.
+func (o *Office) Briefs(first, last string) (list []Brief, err error) {
+	err = o.index.following(func() {
+		seen, cards := map[*visitCard]bool{}, []*visitCard(nil)
+		for day, of := range o.index.days {
+			if day < first || last != "" && day > last {
+				continue
+			}
+			for _, v := range of {
+				if !seen[v] {
+					seen[v], cards = true, append(cards, v)
+				}
+			}
+		}
+		list = briefs(cards)
+	})
+	return list, err
+}
+
+// BriefsWith lists the visits that began on or after a day and measured with a standard, and all
+// that cannot be read, ordered by when they began.
+func (o *Office) BriefsWith(standard, since string) (list []Brief, err error) {
+	err = o.index.following(func() {
+		var cards []*visitCard
+		for _, v := range o.index.used[standard] {
+			if !v.damaged && v.begun >= since {
+				cards = append(cards, v)
+			}
+		}
+		for _, v := range o.index.open {
+			if v.damaged {
+				cards = append(cards, v)
+			}
+		}
+		list = briefs(cards)
+	})
+	return list, err
+}
+
+// LastUses returns the latest visit that measured with each standard.
+func (o *Office) LastUses() (last map[string]Brief, err error) {
+	err = o.index.following(func() {
+		last = map[string]Brief{}
+		for standard, of := range o.index.used {
+			var one *visitCard
+			for _, v := range of {
+				if one == nil || cmp.Or(strings.Compare(v.started, one.started), strings.Compare(v.id, one.id)) > 0 {
+					one = v
+				}
+			}
+			if one != nil {
+				last[standard] = one.brief()
+			}
+		}
+	})
+	return last, err
+}
+
+// OpenBriefs lists the visits that need attention, ordered by when they began.
+func (o *Office) OpenBriefs() (list []Brief, err error) {
+	err = o.index.following(func() {
+		list = briefs(slices.Collect(maps.Values(o.index.open)))
+	})
+	return list, err
+}
+
+// Standing calls each for every instrument, in no order, with its latest signed visit that has a
+// result, or nil. each must not keep or alter either.
+func (o *Office) Standing(each func(g *Gauge, last *Brief)) error {
+	return o.index.following(func() {
+		for id, c := range o.index.gauges {
+			var last *visitCard
+			for _, v := range o.index.of[id] {
+				if v.signed != "" && (v.verdict != "" || v.left != "") && (last == nil ||
+					cmp.Or(strings.Compare(v.started, last.started), strings.Compare(v.id, last.id)) > 0) {
+					last = v
+				}
+			}
+			if last == nil {
+				each(&c.Gauge, nil)
+				continue
+			}
+			b := last.brief()
+			each(&c.Gauge, &b)
+		}
+	})
+}
+
+// IsHub reports whether this is a hub, with an office above it.
 func (o *Office) IsHub() bool { return o.writer.seal.off }
 
-// DateOf returns the day of a moment on the office's calendar, or "".
+// DateOf returns the day of a moment in the office's calendar, or "".
 func (o *Office) DateOf(moment string) string { return o.index.date(moment) }
 
-// Edit lets somebody of the office write a record: draft gives the record as it is, or a new one of
-// its kind, and the fields to write; none where nothing is to be written.
+// Edit writes a record for office staff. draft returns the record as it is, or a new one, and the
+// fields to write; no fields means that nothing is written.
 func (o *Office) Edit(
 	ctx context.Context, user string, draft func() (merge.State, []plant.Set, error),
 ) (id string, err error) {
@@ -89,8 +169,8 @@ func (o *Office) Edit(
 	return id, err
 }
 
-// authorised are the people with their competences; nil in an office that keeps none, where nobody
-// is missing any.
+// authorised maps people to their competences; nil if the office keeps none, and then everybody
+// counts as authorised.
 type authorised map[string]plant.Person
 
 func (o *Office) authorised() (authorised, error) {
@@ -110,7 +190,7 @@ func (o *Office) authorised() (authorised, error) {
 	return all, nil
 }
 
-// may says whether somebody is authorised; always where the office keeps no competences.
+// may reports whether a person is authorised; always true if the office keeps no competences.
 func (a authorised) may(user, what, kind, day string) bool {
 	if a == nil {
 		return true
@@ -119,7 +199,7 @@ func (a authorised) may(user, what, kind, day string) bool {
 	return p.MayOn(what, kind, day)
 }
 
-// workOf is the kind of work of a visit.
+// workOf returns the kind of work of a visit.
 func workOf(v *plant.Visit) string {
 	var d struct{ Kind string }
 	if json.Unmarshal(v.Method.Definition, &d) != nil {

@@ -6,15 +6,15 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Brought are the documents of a certificate that came from another plant with its record, by the
-// SHA-256 of their bytes: this office has no key to draw them again as they were.
+// Brought names the documents that came from another plant with a certificate's record, by the
+// SHA-256 of their bytes. This office has no key to draw them again as they were.
 type Brought struct {
 	PDF    string `json:"pdf"`
 	XML    string `json:"xml"`
 	Record string `json:"record"`
 }
 
-// KeepBrought keeps which documents came with a certificate.
+// KeepBrought records which documents came with a certificate.
 func KeepBrought(s *store.Store, certificate string, b Brought) error {
 	text, err := json.Marshal(b)
 	if err != nil {
@@ -23,8 +23,8 @@ func KeepBrought(s *store.Store, certificate string, b Brought) error {
 	return s.Private("brought").Put(certificate, text)
 }
 
-// brought gives a document that came with a certificate, nil where it was issued here; which picks
-// it.
+// brought returns the document picked by which if it came with the certificate, or nil for a
+// certificate issued here.
 func (o *Office) brought(certificate string, which func(Brought) string) (b []byte, came bool, err error) {
 	text, err := o.store.Private("brought").Get(certificate)
 	if err != nil || text == nil {

@@ -15,83 +15,88 @@ import (
 
 	"gaugewright/calc"
 	"gaugewright/calc/document"
+	"gaugewright/server/certificates"
 	"gaugewright/server/plant"
 	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
 )
 
-// ErrUndone is wrapped where a change of many instruments was undone before.
+// ErrUndone is wrapped if a bulk change was already undone.
 var ErrUndone = errors.New("this was undone already")
 
 const (
-	// maxBulk is how many instruments are changed at once: one transaction, which holds the writer.
+	// maxBulk is how many instruments one bulk change may cover: it is one transaction, which holds
+	// the writer.
 	maxBulk = 20_000
-	// maxBulks is how many changes of many instruments are listed, to be undone.
+	// maxBulks is how many bulk changes are listed for undoing.
 	maxBulks = 20
-	// maxMonths is the longest interval that a form takes.
+	// maxMonths is the longest interval that a form accepts.
 	maxMonths = 240
 )
 
-// Values are what many instruments are given at once; nil leaves a field as it is, and an empty
-// text takes it away.
+// Values are the values a bulk change gives to instruments. nil leaves a field as it is, and an
+// empty text clears it.
 type Values struct {
 	Method         *string `json:"method,omitempty"`
 	IntervalMonths *int    `json:"interval_months,omitempty"`
 	Area           *string `json:"area,omitempty"`
 	Due            *string `json:"due,omitempty"`
 	Status         *string `json:"status,omitempty"`
+	Language       *string `json:"language,omitempty"`
 }
 
-// Differing is one field of an instrument that would be another.
+// Differing is one field of an instrument that would change.
 type Differing struct {
-	Field  string          `json:"field"`
-	Before json.RawMessage `json:"before"` // null where there is none
-	After  json.RawMessage `json:"after"`
+	Field string `json:"field"`
+	// Named are the entries of lists on the path of the field that have a name, by their own path.
+	Named  map[string]string `json:"named,omitempty"`
+	Before json.RawMessage   `json:"before"` // null where there is none
+	After  json.RawMessage   `json:"after"`
 }
 
-// BulkRow is what would be done to one instrument.
+// BulkRow is what a bulk change would do to one instrument.
 type BulkRow struct {
 	ID     string      `json:"id"`
 	Tag    string      `json:"tag"`
 	Fields []Differing `json:"fields"`
 }
 
-// BulkRefused is an instrument that cannot take what is given, and why.
+// BulkRefused is an instrument that cannot take the values, and why.
 type BulkRefused struct {
 	ID  string `json:"id"`
 	Tag string `json:"tag"`
 	Why string `json:"why"`
 }
 
-// Preview is what a change of many instruments would do.
+// Preview is what a bulk change would do.
 type Preview struct {
 	Rows    []BulkRow         `json:"rows"`
-	Same    int               `json:"same"` // instruments that have it all already
+	Same    int               `json:"same"` // instruments that already have all the values
 	Refused []BulkRefused     `json:"refused"`
 	Names   map[string]string `json:"names"` // of the methods in the rows
-	Shown   string            `json:"shown"` // names what is shown; it is done to nothing else
+	Shown   string            `json:"shown"` // names what is shown; nothing else is changed
 }
 
-// Bulk is a change of many instruments as it was done.
+// Bulk is a bulk change that was made.
 type Bulk struct {
 	ID     string     `json:"id"`
 	By     string     `json:"by"` // user id
 	At     string     `json:"at"`
 	Count  int        `json:"count"`
 	Values Values     `json:"values"`
-	Undone string     `json:"undone"` // when, "" where it was not undone
+	Undone string     `json:"undone"` // when; "" if it was not undone
 	Parts  []bulkPart `json:"parts,omitempty"`
 }
 
-// bulkPart is what was done to one instrument, so that it can be undone.
+// bulkPart is what was done to one instrument, for undoing.
 type bulkPart struct {
 	Record string      `json:"record"`
 	Change string      `json:"change"`
 	Fields []Differing `json:"fields"`
 }
 
-// sets lists the fields that are given, in the order in which they are shown.
+// sets lists the given fields, in the order in which they are shown.
 func (v *Values) sets() (list []plant.Set, err error) {
 	text := func(field string, value *string) {
 		if value == nil {
@@ -127,13 +132,17 @@ func (v *Values) sets() (list []plant.Set, err error) {
 		)
 	}
 	text("status", v.Status)
+	if v.Language != nil && *v.Language != "" && !slices.Contains(certificates.Languages, *v.Language) {
+		return nil, document.Refuse(document.CodeRange, "language", strconv.Quote(*v.Language)+" is neither en nor de")
+	}
+	text("language", v.Language)
 	if len(list) == 0 {
 		return nil, document.Refuse(document.CodeMissing, "values", "say what is to be changed")
 	}
 	return list, nil
 }
 
-// PreviewBulk says what giving some instruments values would do. It writes nothing.
+// PreviewBulk returns what giving values to some instruments would do. It writes nothing.
 //
 // Refuses: a Fault that names the value; plant.ErrNotFound for a method.
 func (o *Office) PreviewBulk(ids []string, v Values) (Preview, error) {
@@ -142,7 +151,7 @@ func (o *Office) PreviewBulk(ids []string, v Values) (Preview, error) {
 	return p, err
 }
 
-// look finds what would be done, and drafts it where there is a drafter.
+// look finds what would be done, and drafts it if there is a drafter.
 func (o *Office) look(
 	ids []string, v Values, p *Preview, drafter *plant.Drafter,
 ) (list []change.Change, err error) {
@@ -183,7 +192,7 @@ func (o *Office) look(
 				before = b
 			}
 			if string(before) != string(after) {
-				row.Fields, wanted = append(row.Fields, Differing{s.Field, before, after}), append(wanted, s)
+				row.Fields, wanted = append(row.Fields, Differing{Field: s.Field, Before: before, After: after}), append(wanted, s)
 			}
 		}
 		if len(row.Fields) == 0 {
@@ -219,7 +228,7 @@ func (o *Office) look(
 	return list, nil
 }
 
-// cannot says why an instrument takes no values, "" where it does.
+// cannot returns why an instrument takes no values, or "".
 func cannot(s *merge.State, err error, sets []plant.Set) string {
 	switch {
 	case errors.Is(err, plant.ErrNotFound):
@@ -231,13 +240,13 @@ func cannot(s *merge.State, err error, sets []plant.Set) string {
 	}
 	for _, set := range sets {
 		if f, ok := s.Field(set.Field); ok && f.Contested() {
-			return set.Field + ": two people changed it without seeing each other; settle that first"
+			return set.Field + ": two people changed it without seeing each other; choose a value first"
 		}
 	}
 	return ""
 }
 
-// nameMethod notes the name of a method by its id, if it has one.
+// nameMethod adds the name of a method to names by its id, if it has one.
 func (o *Office) nameMethod(id json.RawMessage, names map[string]string) {
 	of := textOf(id)
 	if _, known := names[of]; known || of == "" {
@@ -248,7 +257,8 @@ func (o *Office) nameMethod(id json.RawMessage, names map[string]string) {
 	}
 }
 
-// fitter says of an instrument why a method cannot be used for it, as laying it out says.
+// fitter returns a function that says why a method cannot be used for an instrument, in the words
+// of the calculation that lays it out.
 func (o *Office) fitter(
 	method *string, names map[string]string,
 ) (func(*merge.State) (string, error), error) {
@@ -274,7 +284,7 @@ func (o *Office) fitter(
 		if kind := textOf(b); kind != "" && of.Kind != "programme" && kind != of.Kind {
 			return "it is of the kind " + kind + ", the method is for " + of.Kind, nil
 		}
-		wants := wantsOf(s)
+		wants := plant.Wants(s)
 		why, asked := known[wants]
 		if !asked {
 			if why, err = layOut(m.Definition, wants); err != nil {
@@ -286,7 +296,7 @@ func (o *Office) fitter(
 	}, nil
 }
 
-// layOut lays a method out for an instrument and gives what the calculation refuses.
+// layOut lays a method out for an instrument and returns the calculation's refusal, or "".
 func layOut(definition json.RawMessage, fields string) (string, error) {
 	var item struct{ Instrument json.RawMessage }
 	if err := json.Unmarshal(calc.Call("item", []byte(`{"fields":`+fields+`}`)), &item); err != nil {
@@ -308,10 +318,10 @@ func layOut(definition json.RawMessage, fields string) (string, error) {
 	return out.Error.Field + ": " + out.Error.Message, nil
 }
 
-// ChangeBulk gives instruments values in one transaction, all of them or none, exactly as a preview
-// showed it.
+// ChangeBulk gives values to instruments in one transaction, all of them or none, exactly as a
+// preview showed it.
 //
-// Refuses: ErrStale where it would do something else now; those of PreviewBulk.
+// Refuses: ErrStale if it would now do something else; those of PreviewBulk.
 func (o *Office) ChangeBulk(
 	ctx context.Context, user string, ids []string, v Values, shown string,
 ) (b Bulk, err error) {
@@ -328,7 +338,7 @@ func (o *Office) ChangeBulk(
 		if b.ID, err = change.NewID(rand.Reader); err != nil {
 			return nil, nil, err
 		}
-		// They are listed by when they were done; an id goes into an address as it is.
+		// Keys sort by time, and an id goes into a URL as it is.
 		b.ID = strings.ReplaceAll(b.At, ":", "") + "_" + b.ID
 		for i := range list {
 			b.Parts = append(b.Parts, bulkPart{list[i].Record, list[i].ID, p.Rows[i].Fields})
@@ -341,7 +351,7 @@ func (o *Office) ChangeBulk(
 	return b, err
 }
 
-// asSeen refuses what was written meanwhile by somebody else.
+// asSeen refuses to overwrite what was written since the preview.
 func asSeen(v store.View, c *change.Change) error {
 	state, _, err := v.Record(c.Record)
 	if err != nil {
@@ -366,8 +376,8 @@ func (o *Office) noteBulk(b *Bulk) (store.Step, error) {
 	return o.store.Private("bulks").Putting(b.ID, text), err
 }
 
-// UndoBulk gives the instruments of a change back what they had. What was changed since keeps what
-// it has, and is named.
+// UndoBulk restores the values that the instruments had. A field that was changed since keeps its
+// value and is named.
 //
 // Refuses: plant.ErrNotFound, ErrUndone.
 func (o *Office) UndoBulk(
@@ -426,7 +436,7 @@ func (o *Office) bulk(id string) (b Bulk, err error) {
 	return b, json.Unmarshal(text, &b)
 }
 
-// Bulks lists the latest changes of many instruments, the newest first.
+// Bulks lists the latest bulk changes, the newest first.
 func (o *Office) Bulks() ([]Bulk, error) {
 	list := []Bulk{}
 	// Their keys begin with their dates.

@@ -14,7 +14,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// has checks a field of an instrument as it is now.
+// has checks the present value of a field of an instrument.
 func (p *place) has(id, field, want string) {
 	p.t.Helper()
 	state, err := p.office.Record(id)
@@ -36,6 +36,28 @@ func (p *place) byTag(tag string) string {
 }
 
 func of[T any](v T) *T { return &v }
+
+// TestBulkLanguage: the language of certificates is given to many and taken away; one in which no
+// certificate can be is refused by its name.
+func TestBulkLanguage(t *testing.T) {
+	p, first := register(t)
+	ids := []string{first, p.byTag("PI-10")}
+	for _, step := range []struct{ give, has string }{{"de", `"de"`}, {"", "null"}} {
+		v := office.Values{Language: of(step.give)}
+		shown, err := p.office.PreviewBulk(ids, v)
+		if err != nil || len(shown.Rows) != 2 {
+			t.Fatalf("%q: %+v %v", step.give, shown, err)
+		}
+		if _, err := p.office.ChangeBulk(t.Context(), reviewer, ids, v, shown.Shown); err != nil {
+			t.Fatal(err)
+		}
+		p.has(first, "language", step.has)
+	}
+	var fault *document.Fault
+	if _, err := p.office.PreviewBulk(ids, office.Values{Language: of("fr")}); !errors.As(err, &fault) || fault.Field != "language" {
+		t.Error(err)
+	}
+}
 
 // TestBulk: what is shown is done, in one piece, and undone in one piece; what came in between is
 // kept.
@@ -99,7 +121,7 @@ func TestBulk(t *testing.T) {
 	}
 }
 
-// TestBulkIsAsShown: where something came meanwhile, nothing is done.
+// TestBulkIsAsShown checks that nothing is written if something changed since the preview.
 func TestBulkIsAsShown(t *testing.T) {
 	p, first := register(t)
 	ids := []string{first, p.byTag("PI-11")}
@@ -120,8 +142,8 @@ func TestBulkIsAsShown(t *testing.T) {
 	p.has(ids[1], "area", `"Jetty"`)
 }
 
-// TestBulkMethod: a method is given to those alone that can be worked on by it, and the others hear
-// why not.
+// TestBulkMethod checks that only instruments that fit a method are given it, and that the others
+// are listed with the reason.
 func TestBulkMethod(t *testing.T) {
 	p, first := register(t)
 	methods, err := p.store.ByKind("method", "", 0)
@@ -135,7 +157,7 @@ func TestBulkMethod(t *testing.T) {
 	other := p.phone
 	other.Device, other.Author = "0ther", technician
 	p.keep(other.Edit(state, p.now, set("method", "left")))
-	p.keep(p.phone.Edit(state, p.now, set("method", "right"))) // two who have not seen each other
+	p.keep(p.phone.Edit(state, p.now, set("method", "right"))) // two edits, neither of which had seen the other
 	ids := []string{first, p.byTag("PI-10"), p.byTag("AL-1"), p.byTag("PT-1"), p.byTag("PI-3"), "n0where"}
 	got, err := p.office.PreviewBulk(ids, office.Values{Method: of(methods[0].ID)})
 	if err != nil {
@@ -150,7 +172,7 @@ func TestBulkMethod(t *testing.T) {
 	}
 	for _, want := range []string{
 		"AL-1: it is of the kind altimeter, the method is for gauge",
-		"PT-1: method: two people changed it without seeing each other; settle that first",
+		"PT-1: method: two people changed it without seeing each other; choose a value first",
 		": it is not here",
 	} {
 		if !slices.Contains(why, want) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"unique"
 
 	"gaugewright/calc/units"
@@ -12,17 +13,17 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// InService is the status of an instrument that is tested; "" is of earlier versions.
+// InService is the status of an instrument that is tested; earlier versions wrote "".
 const InService = "in service"
 
-// methodCard is a method as lists of instruments know it.
+// methodCard is a method in the lists of instruments.
 type methodCard struct {
 	name       string
 	definition json.RawMessage
 	cautions   []string
 }
 
-// facts are what an index keeps of an instrument between starts; the rest of a card follows from
+// facts are what an index keeps of an instrument between starts. The rest of a card follows from
 // them.
 type facts struct {
 	Gauge
@@ -32,19 +33,21 @@ type facts struct {
 	Sends         bool
 }
 
-// card is an instrument as lists know it.
+// card is an instrument in the lists.
 type card struct {
 	*facts
 	texts
 	names []string // the tag and the aliases, in small letters
 	order string   // the tag, for sorting
-	reach string   // the range as lists name it: 0 … 10 bar
+	reach string   // the range as lists show it: 0 … 10 bar
 	high  float64  // the upper end of the range in SI
 	unit  *units.Unit
 	wants unique.Handle[string]
+	// values are the numbers of its values in each filter column.
+	values [columns]uint32
 }
 
-// readFacts takes what lists show of an instrument; a damaged one is listed with what could be
+// readFacts reads what lists show of an instrument. A damaged record is listed with what could be
 // read.
 func readFacts(s merge.State) *facts {
 	v, err := plant.ReadInstrument(s)
@@ -60,18 +63,18 @@ func readFacts(s merge.State) *facts {
 	return &facts{
 		Gauge: Gauge{
 			ID: s.ID, Tag: v.Tag, Serial: v.Serial, Description: v.Description, Kind: kind,
-			Manufacturer: v.Manufacturer, Model: v.Model, Range: v.Range, Area: v.Area, Place: v.Place,
+			Manufacturer: v.Manufacturer, Model: v.Model, Range: v.Range, Area: v.Area, Site: strings.Clone(s.Site), Place: v.Place,
 			Due: v.Due[:min(len(v.Due), len("2006-01-02"))], IntervalMonths: v.IntervalMonths,
 			Status: v.Status, Label: v.Label, Limit: v.Limit, Contested: v.Contested, Damaged: err != nil,
 			Orders: slices.DeleteFunc(v.Orders, func(o plant.Ordered) bool { return o.Done != "" }),
 		},
-		Aliases: v.Aliases, Method: v.Method, Medium: v.Medium, Wants: wantsOf(&s), Sends: sends,
+		Aliases: v.Aliases, Method: v.Method, Medium: v.Medium, Wants: plant.Wants(&s), Sends: sends,
 	}
 }
 
 func newCard(f *facts) *card {
 	c := &card{facts: f, order: natural(f.Tag), wants: unique.Make(f.Wants)}
-	f.Wants = c.wants.Value() // one copy of what many have
+	f.Wants = c.wants.Value() // one copy for all instruments with the same value
 	for _, name := range append([]string{f.Tag}, f.Aliases...) {
 		c.names = append(c.names, strings.ToLower(name))
 	}
@@ -93,50 +96,34 @@ func newCard(f *facts) *card {
 	c.packed, c.letters = strings.Join(short, " "), lettersOf(c.words)
 	if u, ok := units.Find(f.Range.Unit); ok {
 		if h, err := strconv.ParseFloat(high, 64); err == nil {
-			c.high, c.unit = u.ToSI(h), &u
+			c.high, c.unit = u.ToSI(h), oneUnit(u)
 		}
 	}
 	return c
 }
 
-// overdue says whether it should have been tested before a day.
+// oneUnit returns the shared copy of a unit that many instruments have.
+func oneUnit(u units.Unit) *units.Unit {
+	one, _ := unitsOnce.LoadOrStore(u.Name, &u)
+	return one.(*units.Unit)
+}
+
+var unitsOnce sync.Map // by name
+
+// overdue reports whether the instrument was due before a day.
 func (c *card) overdue(today string) bool {
 	return c.Due != "" && c.Due < today && c.Status == InService
 }
 
-// asks are the fields of an instrument that decide which standard serves it.
-var asks = []string{
-	"kind", "range", "resolution", "limit", "output", "repeatability_percent", "medium", "cautions",
-	"temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars",
-}
-
-func wantsOf(s *merge.State) string {
-	var b strings.Builder
-	b.WriteByte('{')
-	for _, name := range asks {
-		v, ok := s.Value(name)
-		if !ok || string(v) == "null" {
-			continue
-		}
-		if b.Len() > 1 {
-			b.WriteByte(',')
-		}
-		b.WriteString(strconv.Quote(name))
-		b.WriteByte(':')
-		b.Write(v)
-	}
-	b.WriteByte('}')
-	return b.String()
-}
-
-// place is the place of a card in the order of tags.
+// place returns the key that orders cards by tag.
 func (c *card) place() string { return c.Tag + "\n" + c.ID }
 
-// turn is the place of a card in a table that is sorted by tag.
+// turn returns the key of a card in a table sorted by tag.
 func (c *card) turn() string { return c.order + "\x00" + c.ID }
 
-// search lists the instruments that answer a text, by tag, after a place that an earlier answer
-// named ("": from the first), and the place to go on from ("": that was all).
+// search lists the instruments that match a text, ordered by tag, after the place that an earlier
+// call returned ("": from the start). It also returns the place to continue from ("": there are no
+// more).
 func (x *Index) search(text, after string, most int) (found []Gauge, next string, err error) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
@@ -160,15 +147,16 @@ func (x *Index) search(text, after string, most int) (found []Gauge, next string
 	return found, "", nil
 }
 
-// named lists the instruments that go by a name, as their tag or as an alias, in whatever letters.
-func (x *Index) named(name string, most int) (found []Gauge, err error) {
+// named lists the instruments of some sites, of all where none is named, that go by a name, as their tag
+// or as an alias, in whatever letters.
+func (x *Index) named(name string, sites []string, most int) (found []Gauge, err error) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if err := x.follow(); err != nil {
 		return nil, err
 	}
 	for _, c := range x.gauges {
-		if slices.Contains(c.names, strings.ToLower(name)) {
+		if ofSites(sites, c.Site) && slices.Contains(c.names, strings.ToLower(name)) {
 			found = append(found, c.Gauge)
 		}
 	}

@@ -16,33 +16,34 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Authorisation is what somebody is authorised for, as it is kept.
+// Authorisation is what a person is authorised for, as it is stored.
 type Authorisation struct {
 	ID       string   `json:"id"`
 	Kind     string   `json:"kind"` // of work; "" for every kind
 	May      []string `json:"may"`  // do, check, issue
 	From     string   `json:"from"`
-	Until    string   `json:"until"` // the last day; "" without an end
+	Until    string   `json:"until"` // the last day; "" for no end
 	Evidence string   `json:"evidence"`
 	State    string   `json:"state"` // now: valid, soon (it ends within 60 days), ended, or later
 }
 
-// Competent is somebody with what they are authorised for.
+// Competent is a person with their authorisations.
 type Competent struct {
 	ID     string          `json:"id"`
 	Name   string          `json:"name"`
 	Role   string          `json:"role"`
-	Access bool            `json:"access"` // the account is in force
+	Access bool            `json:"access"` // the account is active
 	Has    []Authorisation `json:"has"`
 }
 
-// soonEnds is how many days before its end an authorisation is named. Common practice, no source.
+// soonEnds is how many days before its end an authorisation is pointed out. Common practice, no
+// source.
 const soonEnds = 60
 
-// maxEvidence is in letters: a reference to a file and a line about it.
+// maxEvidence is in characters: a reference to a file and a line about it.
 const maxEvidence = 500
 
-// Competences lists everybody with an account and what they are authorised for.
+// Competences lists all people with an account and their authorisations.
 func (o *Office) Competences() ([]Competent, error) {
 	users, err := o.keeper.Users()
 	if err != nil {
@@ -89,7 +90,7 @@ func (o *Office) Competences() ([]Competent, error) {
 	return list, nil
 }
 
-// fit refuses what no competence says; the fault names the field.
+// fit refuses an authorisation that is not valid; the fault names the field.
 func (a *Authorisation) fit() error {
 	a.Evidence = strings.TrimSpace(a.Evidence)
 	day := func(field, text string) error {
@@ -126,8 +127,8 @@ func (a *Authorisation) fit() error {
 	return nil
 }
 
-// Authorise keeps what somebody is authorised for: a new entry, or another form of the one with an
-// id. What was kept before stays in the history.
+// Authorise stores an authorisation: a new one, or a new version of the one with an id. The earlier
+// version stays in the history.
 //
 // Refuses: document.Fault with the field; ErrPeopleAbove at a hub; plant.ErrNotFound.
 func (o *Office) Authorise(ctx context.Context, author, user, id string, a Authorisation) error {
@@ -139,7 +140,7 @@ func (o *Office) Authorise(ctx context.Context, author, user, id string, a Autho
 	})
 }
 
-// Withdraw takes an authorisation away; it stays in the history.
+// Withdraw removes an authorisation; it stays in the history.
 //
 // Refuses: ErrPeopleAbove at a hub; plant.ErrNotFound.
 func (o *Office) Withdraw(ctx context.Context, author, user, id string) error {

@@ -17,25 +17,24 @@ import (
 )
 
 var (
-	// ErrStale is wrapped where a field is not as it was shown.
-	ErrStale = errors.New("what stands there has changed since it was shown; look at it again")
-	// ErrChoice is wrapped where somebody chooses a value that the field does not have.
-	ErrChoice = errors.New("that is none of the values that stand against each other")
-	// ErrRole is wrapped where somebody's role may not settle a field.
+	// ErrStale is wrapped if a field is no longer as it was shown.
+	ErrStale = errors.New("the value has changed since it was shown; check it again")
+	// ErrChoice is wrapped if a person chooses a value that the field does not have.
+	ErrChoice = errors.New("that is not one of the conflicting values")
+	// ErrRole is wrapped if a person's role may not settle a field.
 	ErrRole = errors.New("your role may not do this")
 )
 
 const (
-	// maxContested is how many records one answer lists; what is left comes up as these are dealt
-	// with.
+	// maxContested is how many records one answer lists. The rest appear as these are settled.
 	maxContested = 200
-	// maxContestedValue is the length of a value that is sent for choosing; plans and strokes may be
+	// maxContestedValue is the longest value that is sent for choosing; plans and strokes may be
 	// longer.
 	maxContestedValue = 4000
 )
 
-// title is what people call a record: a visit by its instrument's tag as it was, other records by
-// their tag, name, code, number or label.
+// title returns what people call a record: for a visit the tag its instrument had, for other
+// records their tag, name, code, number or label.
 func title(s *merge.State) string {
 	if b, ok := s.Value("item"); ok && s.Kind == "visit" {
 		var item struct {
@@ -63,8 +62,8 @@ type ContestedRow struct {
 	Fields []string `json:"fields"`
 }
 
-// Contested lists the records with contested fields, by kind and title; more is how many are left
-// out.
+// Contested lists the records with contested fields, ordered by kind and title; more is how many
+// are left out.
 func (o *Office) Contested() (rows []ContestedRow, more int, err error) {
 	all, err := o.contests.all()
 	if err != nil {
@@ -90,12 +89,12 @@ func (o *Office) Contested() (rows []ContestedRow, more int, err error) {
 	return rows, more, nil
 }
 
-// Standing is one of several contested values: who wrote it, when, on which device,
-// and what they had before them.
+// Standing is one of several contested values: who wrote it, when, on which device, and which value
+// they had seen.
 type Standing struct {
 	Change string          `json:"change"`
-	Value  json.RawMessage `json:"value"`           // null where it is too long to be shown
-	Shown  string          `json:"shown,omitempty"` // the value as people read it, where it is made of ids
+	Value  json.RawMessage `json:"value"`           // null if it is too long to show
+	Shown  string          `json:"shown,omitempty"` // the value in words, if it consists of ids
 	Bytes  int             `json:"bytes"`
 	Author string          `json:"author"`
 	Device string          `json:"device"`
@@ -117,8 +116,8 @@ func shortValue(b []byte) json.RawMessage {
 	return b
 }
 
-// inWords writes what a round's person and stops are to people, who know names and tags and not
-// ids; "" for every other value.
+// inWords gives a round's person and stops by name and tag instead of id, and "" for every other
+// value.
 func (o *Office) inWords(kind, field string, value []byte, names map[string]string) (string, error) {
 	switch {
 	case kind != "round":
@@ -160,7 +159,8 @@ type ContestedRecord struct {
 	Fields                  []ContestedField
 }
 
-// ContestedFields returns a record with its contested fields; user is who may choose or not.
+// ContestedFields returns a record with its contested fields, and says which of them user may
+// settle.
 //
 // Refuses: plant.ErrNotFound.
 func (o *Office) ContestedFields(user auth.User, id string) (r ContestedRecord, err error) {
@@ -230,12 +230,12 @@ func settings(c *change.Change, field string) (list []change.Setting) {
 	return list
 }
 
-// mayChoose says why a user may not settle a field, or nil.
+// mayChoose returns why a user may not settle a field, or nil.
 func mayChoose(u auth.User, state *merge.State, field string) error {
 	return auth.MayWrite(u, &change.Change{Author: u.ID, Kind: state.Kind, Set: []change.Setting{{Field: field}}})
 }
 
-// frozen refuses what would be written to an approved visit or a run of one.
+// frozen refuses a write to an approved visit or one of its runs.
 func (o *Office) frozen(state *merge.State) error {
 	visit := *state
 	if state.Kind == "run" {
@@ -251,9 +251,9 @@ func (o *Office) frozen(state *merge.State) error {
 	return open(&visit)
 }
 
-// Settle settles a field by a change like any other: it sets one of the standing values again, that
-// of the change choose, and has seen them all, heads. It is refused where the field has other
-// values than the ones that were shown.
+// Settle settles a contested field with an ordinary change. It sets the value of the change choose
+// again and names all changes in heads as seen. It refuses if the field's values are no longer
+// those that were shown.
 //
 // Refuses: plant.ErrNotFound, ErrRole, ErrFrozen, ErrStale, ErrChoice.
 func (o *Office) Settle(

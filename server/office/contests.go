@@ -4,23 +4,27 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"hash/maphash"
+	"math/bits"
+	"strings"
 	"sync"
 
+	"gaugewright/sync/change"
 	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
 )
 
-// contests knows the records whose fields have contested values. It follows the
-// journal and keeps what it knows, so that a start does not read every record.
+// contests knows the records with contested fields. It follows the journal and stores what it
+// knows, so that a start does not read every record.
 type contests struct {
 	store  *store.Store
 	mu     sync.Mutex
 	loaded bool
 	cursor uint64
-	open   map[string][]string // by record: the fields
+	open   map[string][]string // contested fields by record
 }
 
-// keyCursor is no record's id: those have no spaces.
+// keyCursor cannot be a record's id: ids have no spaces.
 const keyCursor = " cursor"
 
 func newContests(s *store.Store) *contests {
@@ -46,7 +50,7 @@ func (k *contests) load() error {
 	return nil
 }
 
-// all returns the contested fields by record, as of the journal's end.
+// all returns the contested fields by record, up to the journal's end.
 func (k *contests) all() (map[string][]string, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -56,6 +60,11 @@ func (k *contests) all() (map[string][]string, error) {
 		}
 	}
 	from, put, gone := k.cursor, map[string][]byte{}, map[string]bool{}
+	if k.cursor == 0 {
+		if err := k.first(put, gone); err != nil {
+			return nil, err
+		}
+	}
 	for {
 		list, last, err := k.store.Since(k.cursor, piece, nil)
 		if err != nil {
@@ -96,11 +105,80 @@ func (k *contests) all() (map[string][]string, error) {
 	return out, nil
 }
 
-// look reads a record and notes what is contested in it.
+// first goes through the whole journal of a plant that is not known yet. It reads the records of
+// which several changes set the same field: no other can have a contested one, and in most plants
+// they are few.
+func (k *contests) first(put map[string][]byte, gone map[string]bool) error {
+	last, err := k.store.Last()
+	if err != nil {
+		return err
+	}
+	several, set, from := map[string]bool{}, newWritten(last), uint64(0)
+	for {
+		_, last, err := k.store.Piece(from, store.Bounds{Scan: piece}, func(c *change.Change) (bool, error) {
+			for i := range c.Set {
+				if set.add(c.Record, c.Set[i].Field) && !several[c.Record] {
+					several[strings.Clone(c.Record)] = true
+				}
+			}
+			return false, nil
+		})
+		if err != nil {
+			return err
+		}
+		if last == from {
+			break
+		}
+		from = last
+	}
+	for id := range several {
+		if err := k.look(id, put, gone); err != nil {
+			return err
+		}
+	}
+	k.cursor = from
+	return nil
+}
+
+// written remembers which fields of records were written, in little memory. It may take one for
+// another that it knows, and forgets none.
+type written struct {
+	seed  maphash.Seed
+	shift int // of 64 bits, to the number of a bit
+	bits  []uint64
+}
+
+// The bits for each change, and as a power of two the fewest and the most of them: 32 MB, in which ten
+// million fields are taken for another once in 200 times.
+const bitsEach, fewestBits, mostBits = 256, 14, 28
+
+func newWritten(changes uint64) *written {
+	n := min(max(bits.Len64(changes*bitsEach), fewestBits), mostBits)
+	return &written{maphash.MakeSeed(), 64 - n, make([]uint64, 1<<(n-6))}
+}
+
+// add notes a field of a record and reports whether it was noted before.
+func (w *written) add(record, field string) (before bool) {
+	var h maphash.Hash
+	h.SetSeed(w.seed)
+	h.WriteString(record)
+	h.WriteByte(0)
+	h.WriteString(field)
+	sum := h.Sum64()
+	before = true
+	for _, at := range []uint64{sum >> w.shift, sum << 32 >> w.shift} {
+		word, bit := &w.bits[at>>6], uint64(1)<<(at&63)
+		before = before && *word&bit != 0
+		*word |= bit
+	}
+	return before
+}
+
+// look reads a record and notes its contested fields.
 func (k *contests) look(id string, put map[string][]byte, gone map[string]bool) error {
 	state, ok, err := k.store.Record(id)
 	if errors.Is(err, store.ErrDamaged) {
-		return nil // it is shown as damaged elsewhere, and hides no other
+		return nil // shown as damaged elsewhere; it must not hide others
 	}
 	if err != nil || !ok {
 		return err

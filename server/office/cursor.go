@@ -6,17 +6,17 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Cursor is up to where somebody read the journal who tells others of it. It begins at the end: what
-// was there before is not told.
+// Cursor is how far a reader that notifies others has read the journal. It starts at the end: older
+// entries are not reported.
 type Cursor struct {
 	store *store.Store
 	marks store.Private
 }
 
-// CursorMark is its key among the marks of whoever reads.
+// CursorMark is its key among the reader's marks.
 const CursorMark = "cursor"
 
-// NewCursor returns the cursor that is kept among somebody's marks.
+// NewCursor returns the cursor stored among a reader's marks.
 func NewCursor(s *store.Store, marks store.Private) Cursor { return Cursor{s, marks} }
 
 type readTo struct {
@@ -24,8 +24,8 @@ type readTo struct {
 	Epoch string `json:"epoch"`
 }
 
-// At returns the entry that was read last. After a backup was brought back it is the end: what is
-// there was told before.
+// At returns the last entry that was read. After a restore from a backup it is the end, since what
+// is there was already reported.
 func (c Cursor) At() (uint64, error) {
 	last, err := c.store.Last()
 	if err != nil {
@@ -42,7 +42,7 @@ func (c Cursor) At() (uint64, error) {
 	return at.Seq, nil
 }
 
-// Moving is the step that moves it.
+// Moving returns the step that moves the cursor.
 func (c Cursor) Moving(to uint64) (store.Step, error) {
 	b, err := json.Marshal(readTo{to, c.store.Restored()})
 	return c.marks.Putting(CursorMark, b), err

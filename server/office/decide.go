@@ -16,7 +16,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// AdviceQuery says which advice is asked for.
+// AdviceQuery selects advice on intervals.
 type AdviceQuery struct {
 	Action string // "" for all
 	Group  string // "" for all
@@ -24,7 +24,7 @@ type AdviceQuery struct {
 	Most   int
 }
 
-// AdviceList is a piece of the advice on intervals, the most likely out first.
+// AdviceList is a page of the advice on intervals, the most likely out first.
 type AdviceList struct {
 	Reading *Progress `json:"reading,omitempty"`
 	Rows    []Advice  `json:"rows"`
@@ -63,12 +63,12 @@ func (o *Office) Advices(q AdviceQuery) (l AdviceList, err error) {
 	return l, nil
 }
 
-// TestsQuery says which tests are asked for: those behind a figure.
+// TestsQuery selects tests: those behind a figure.
 type TestsQuery struct {
-	By, Value string // one of RatesBy, and the value as a rate names it
+	By, Value string // one of RatesBy, and the value as in Rate
 	Since     string
-	Out       bool   // those alone that found out of tolerance
-	Group     string // those of a group
+	Out       bool   // only tests that found the instrument out of tolerance
+	Group     string // only tests of this group
 	From      int
 	Most      int
 }
@@ -80,7 +80,7 @@ type TestRow struct {
 	Who string `json:"who"`
 }
 
-// TestList is a piece of the tests behind a figure, the latest first.
+// TestList is a page of the tests behind a figure, the latest first.
 type TestList struct {
 	Reading *Progress `json:"reading,omitempty"`
 	Rows    []TestRow `json:"rows"`
@@ -89,7 +89,7 @@ type TestList struct {
 
 // Tests lists the tests behind a figure.
 //
-// Refuses: ErrDate; a Fault for what rates are not by.
+// Refuses: ErrDate; a Fault for a By that is not in RatesBy.
 func (o *Office) Tests(q TestsQuery) (l TestList, err error) {
 	from := 0
 	if q.Since != "" {
@@ -138,7 +138,7 @@ func (o *Office) Tests(q TestsQuery) (l TestList, err error) {
 	return l, nil
 }
 
-// Band is what is expected of an instrument's worst point on a day.
+// Band is the expected range of an instrument's worst point on a day.
 type Band struct {
 	Date string  `json:"date"`
 	Mid  float64 `json:"mid"`
@@ -146,20 +146,20 @@ type Band struct {
 	High float64 `json:"high"`
 }
 
-// FoundAt is an error found, or left, at the worst point.
+// FoundAt is an error as found, or as left, at the worst point.
 type FoundAt struct {
 	Date  string  `json:"date"`
 	Error float64 `json:"error"`
 }
 
-// Outlook is the past of one instrument and what it says of the time ahead.
+// Outlook is the past of one instrument and the forecast from it.
 type Outlook struct {
 	Reading   *Progress  `json:"reading,omitempty"`
-	Advice    *Advice    `json:"advice"` // null where it has no interval, or is out of service
+	Advice    *Advice    `json:"advice"` // null if it has no interval, or is out of service
 	Tag       string     `json:"tag"`
 	Tests     []TestRow  `json:"tests"` // the latest first
 	Unit      string     `json:"unit"`
-	Point     string     `json:"point"` // that is most likely out; "" where no point has a forecast
+	Point     string     `json:"point"` // the one most likely out; "" if no point has a forecast
 	Limit     float64    `json:"limit"`
 	Found     []FoundAt  `json:"found"`
 	Ahead     []Band     `json:"ahead"`
@@ -169,7 +169,7 @@ type Outlook struct {
 // steps is how many days of a forecast are drawn.
 const steps = 24
 
-// Outlook gives the past of an instrument, the forecast and the decisions on its interval.
+// Outlook returns the past of an instrument, the forecast and the decisions on its interval.
 //
 // Refuses: plant.ErrNotFound.
 func (o *Office) Outlook(id string) (out Outlook, err error) {
@@ -207,7 +207,8 @@ func (o *Office) Outlook(id string) (out Outlook, err error) {
 	return out, nil
 }
 
-// draw gives the course of the worst point on a day, and its forecast until then and half as far again.
+// draw adds the course of the worst point up to a day, and its forecast to that day and half as far
+// again.
 func (one *tested) draw(out *Outlook, at int) {
 	worst, most := -1, -1.0
 	for i, a := range one.aheads {
@@ -240,19 +241,18 @@ func (one *tested) draw(out *Outlook, at int) {
 	}
 }
 
-// Deciding is what somebody decides on advice.
+// Deciding is a decision on advice.
 type Deciding struct {
 	Instruments []string `json:"instruments"`
 	Accept      bool     `json:"accept"`
 	Why         string   `json:"why"`
-	Shown       []string `json:"shown"` // of each instrument: action and months as they were shown, such as "extend 24"
+	Shown       []string `json:"shown"` // for each instrument: action and months as shown, such as "extend 24"
 }
 
-// Decide keeps what somebody decided on the advice on intervals, and where it is accepted changes the
-// intervals and due dates: in one transaction, listed among the changes of many, where it can be
-// undone.
+// Decide stores a decision on advice. If the advice is accepted, it changes the intervals and due
+// dates in one transaction, which is listed among the bulk changes and can be undone there.
 //
-// Refuses: ErrReason without words of why; ErrStale where an advice is another one now.
+// Refuses: ErrReason without a reason; ErrStale if an advice has changed.
 func (o *Office) Decide(ctx context.Context, user string, d Deciding) (n int, err error) {
 	if strings.TrimSpace(d.Why) == "" || len(d.Why) > MaxRemark {
 		return 0, ErrReason
@@ -304,7 +304,7 @@ func (o *Office) Decide(ctx context.Context, user string, d Deciding) (n int, er
 	return n, o.writer.writeNoted(ctx, user, draft, asSeen)
 }
 
-// asShown gives the advice that is decided on, as it was shown.
+// asShown returns the advice to decide on, and refuses it if it is not as it was shown.
 func (o *Office) asShown(d Deciding) (list []Advice, err error) {
 	reading, free, err := o.remember()
 	if err != nil {
@@ -325,8 +325,8 @@ func (o *Office) asShown(d Deciding) (list []Advice, err error) {
 	return list, nil
 }
 
-// sets are what a decision writes into the instrument's record, and what of it is a change of the
-// register.
+// sets returns the fields that a decision writes into the instrument's record, and those of them
+// that change the register.
 func (a *Advice) sets(d Deciding) (sets []plant.Set, fields []Differing, err error) {
 	id, err := change.NewID(rand.Reader)
 	if err != nil {
@@ -353,7 +353,7 @@ func (a *Advice) sets(d Deciding) (sets []plant.Set, fields []Differing, err err
 			return err
 		}
 		sets = append(sets, plant.Set{Field: field, Value: after})
-		fields = append(fields, Differing{field, b, c})
+		fields = append(fields, Differing{Field: field, Before: b, After: c})
 		return nil
 	}
 	if err := give("interval_months", a.Interval, a.Months); err != nil {

@@ -10,14 +10,14 @@ import (
 	"gaugewright/server/plant"
 )
 
-// ErrInService is wrapped where a defect tag is asked for of an instrument that was not taken out.
+// ErrInService is wrapped if a defect tag is asked for an instrument in service.
 var ErrInService = errors.New("is in service and gets no defect tag")
 
-// takenOut is the way of a disposition by which an instrument is out of service and tagged.
+// takenOut is the disposition that takes an instrument out of service and tags it.
 const takenOut = "taken_out"
 
-// Defects returns what the tags of instruments say that are out of service: by the register, or
-// since their latest visit took them out, whose reason and code stand there.
+// Defects returns the defect tags of instruments out of service, either by the register or by their
+// latest visit; a visit gives the reason and the code.
 //
 // Refuses: ErrLabels, ErrInService, plant.ErrNotFound, labels.ErrLink.
 func (o *Office) Defects(
@@ -32,7 +32,7 @@ func (o *Office) Defects(
 		return nil, err
 	}
 	err = o.labelling(ctx, author, ids, func(v *plant.Instrument) error {
-		language, err := o.labelLanguage(v.Site)
+		language, err := o.labelLanguage(v)
 		if err != nil {
 			return err
 		}
@@ -61,7 +61,8 @@ func (o *Office) Defects(
 	return list, err
 }
 
-// takenOut fills in what a visit said when it took its instrument out, and says whether it did.
+// takenOut fills in what a visit recorded when it took its instrument out, and reports whether it
+// did.
 func (o *Office) takenOut(visit string, names map[string]string, d *labels.Defect) (bool, error) {
 	state, ok, err := o.store.Record(visit)
 	if visit == "" || err != nil || !ok {
@@ -77,7 +78,7 @@ func (o *Office) takenOut(visit string, names map[string]string, d *labels.Defec
 	return true, nil
 }
 
-// putOut fills in who wrote in the register that an instrument is out of service, and when.
+// putOut fills in who put an instrument out of service in the register, and when.
 func (o *Office) putOut(id string, names map[string]string, d *labels.Defect) error {
 	state, _, err := o.store.Record(id)
 	if err != nil {
@@ -95,7 +96,7 @@ func (o *Office) putOut(id string, names map[string]string, d *labels.Defect) er
 	return nil
 }
 
-// latestOf returns the latest visit of each instrument that was begun, by the instrument.
+// latestOf returns the latest visit of each instrument that has begun, by instrument.
 func (x *Index) latestOf(instruments []string) (map[string]string, error) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
@@ -105,9 +106,9 @@ func (x *Index) latestOf(instruments []string) (map[string]string, error) {
 	latest := map[string]string{}
 	for _, instrument := range instruments {
 		started := ""
-		for _, id := range x.of[instrument] {
-			if v := x.visits[id]; v.started >= started {
-				latest[instrument], started = id, v.started
+		for _, v := range x.of[instrument] {
+			if v.started >= started {
+				latest[instrument], started = v.id, v.started
 			}
 		}
 	}

@@ -10,8 +10,8 @@ import (
 	"strconv"
 )
 
-// Differs says where two findings are not the same to the last bit of every number, or "". The
-// version that made them may differ: its numbers may not.
+// Differs says where two findings differ in any bit of a number, or "". The version that made them
+// may differ, its numbers may not.
 func Differs(kept, again []byte) (string, error) {
 	var documents [2]any
 	var versions [2]any
@@ -32,8 +32,8 @@ func Differs(kept, again []byte) (string, error) {
 	return difference("", documents[0], documents[1]), nil
 }
 
-// known leaves out of a JSON value the fields that an older one does not have: a later version says
-// more.
+// known removes from a JSON value the fields that an older one lacks, since a later version may add
+// some.
 func known(older, value any) any {
 	switch o := older.(type) {
 	case map[string]any:
@@ -93,7 +93,7 @@ func difference(at string, kept, again any) string {
 		if !ok {
 			break
 		}
-		x, errX := k.Float64() // a phone may write the same number with other digits
+		x, errX := k.Float64() // a phone may write the same number in other digits
 		y, errY := a.Float64()
 		if errX == nil && errY == nil && x == y {
 			return ""

@@ -2,8 +2,8 @@ package office
 
 import "testing"
 
-// TestLaterVersionMaySayMore: fields that an older calculation did not give are no difference; a
-// number that is another is one, and so is a new field from the same version.
+// TestLaterVersionMaySayMore checks that a field an older calculation lacks is no difference, but a
+// changed number is, and so is a new field from the same version.
 func TestLaterVersionMaySayMore(t *testing.T) {
 	kept := `{"verdict":"pass","points":[{"point":1,"u":0.5}],"calc":"1.0.0"}`
 	for anew, same := range map[string]bool{

@@ -11,7 +11,7 @@ import (
 )
 
 const (
-	// mostDigested is how many rows each list of a digest has: a message that is read to its end.
+	// mostDigested is how many rows each list of a digest has, so that people read it to the end.
 	mostDigested = 20
 	// DigestDays is how many days ahead a digest looks.
 	DigestDays = 14
@@ -24,7 +24,7 @@ type DigestRow struct {
 	Verdict        string // as found
 }
 
-// DigestList is a list of which the first are named.
+// DigestList is a list that names its first rows.
 type DigestList struct {
 	Rows []DigestRow
 	All  int
@@ -36,18 +36,18 @@ func (l *DigestList) add(r DigestRow) {
 	}
 }
 
-// Digest is what somebody has to know of a day.
+// Digest is what a person needs to know of a day.
 type Digest struct {
 	Waiting   DigestList // signed visits that wait for the office, the longest waiting first
-	Failed    DigestList // of which the test as found failed, since the digest before
-	Returned  DigestList // of one's own, that the office sent back
-	Rounds    DigestList // one's own, today
+	Failed    DigestList // failed as found since the last digest
+	Returned  DigestList // the person's own that the office returned
+	Rounds    DigestList // the person's own, today
 	Overdue   DigestList
 	Due       DigestList // within DigestDays
 	Standards DigestList // within DigestDays or overdue
 }
 
-// Empty says whether there is nothing to say.
+// Empty reports whether there is nothing to tell.
 func (d *Digest) Empty() bool {
 	for _, l := range []*DigestList{
 		&d.Waiting, &d.Failed, &d.Returned, &d.Rounds, &d.Overdue, &d.Due, &d.Standards,
@@ -59,8 +59,8 @@ func (d *Digest) Empty() bool {
 	return true
 }
 
-// Digest gathers what a person has to know: of the office what waits, failed and falls due; of a
-// technician their rounds and what came back to them.
+// Digest gathers what a person needs to know: for office staff what waits, failed and falls due;
+// for a technician their rounds and the visits returned to them.
 func (o *Office) Digest(user auth.User, since time.Time) (d Digest, err error) {
 	if user.Role == auth.Technician {
 		return d, o.digestOwn(user.ID, &d)
@@ -71,7 +71,7 @@ func (o *Office) Digest(user auth.User, since time.Time) (d Digest, err error) {
 	return d, o.digestDue(&d)
 }
 
-// cards lists the visits that a choice takes, in the order of their signatures.
+// cards lists the visits that takes accepts, ordered by signature.
 func (x *Index) cards(takes func(*visitCard) bool) (list []visitCard, err error) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
@@ -79,8 +79,8 @@ func (x *Index) cards(takes func(*visitCard) bool) (list []visitCard, err error)
 		return nil, err
 	}
 	for _, c := range x.visits {
-		if takes(&c) {
-			list = append(list, c)
+		if takes(c) {
+			list = append(list, *c)
 		}
 	}
 	slices.SortFunc(list, func(a, b visitCard) int {
@@ -89,7 +89,7 @@ func (x *Index) cards(takes func(*visitCard) bool) (list []visitCard, err error)
 	return list, nil
 }
 
-// digested adds visits to a list, with what they are of.
+// digested adds visits to a list, with their instruments.
 func (o *Office) digested(l *DigestList, cards []visitCard, takes func(*plant.Visit) bool) error {
 	for _, c := range cards {
 		if takes == nil && l.All >= mostDigested {

@@ -10,8 +10,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestAFailureIsApprovedWithItsEffect: what was found outside its limits is approved with a word on
-// what that means, which stands in the approval; what was found inside needs none.
+// TestAFailureIsApprovedWithItsEffect checks that a failure as found needs a statement of what it
+// means, which becomes part of the approval, and that a pass needs none.
 func TestAFailureIsApprovedWithItsEffect(t *testing.T) {
 	p := newPlace(t)
 	ctx := t.Context()
@@ -50,8 +50,8 @@ func TestAFailureIsApprovedWithItsEffect(t *testing.T) {
 	}
 }
 
-// TestWorkWithoutCompetenceIsShown: once the office keeps competences, a visit by somebody without
-// one for its kind of work and its day needs an eye; it is not refused.
+// TestWorkWithoutCompetenceIsShown checks that, once the office keeps competences, a visit by a
+// person without one for its kind of work on its day needs attention, but is not refused.
 func TestWorkWithoutCompetenceIsShown(t *testing.T) {
 	p := newPlace(t)
 	ctx := t.Context()
@@ -77,7 +77,7 @@ func TestWorkWithoutCompetenceIsShown(t *testing.T) {
 		May: []string{plant.MayCheck, plant.MayDo}, From: "2026-01-01", Evidence: "training of January",
 	})
 	if !flagged() {
-		t.Error("nothing is said of somebody without competence")
+		t.Error("nothing points out the missing competence")
 	}
 	authorise(technician, office.Authorisation{
 		Kind: "gauge", May: []string{plant.MayDo}, From: "2025-01-01", Until: "2026-03-03", Evidence: "test piece 12",

@@ -20,22 +20,22 @@ import (
 )
 
 var (
-	// ErrErase is wrapped where a field has nothing that may be erased.
+	// ErrErase is wrapped if a field has nothing that may be erased.
 	ErrErase = errors.New(
 		"of a visit the signature's name and strokes, a photo and a remark can be erased; of a person the full name, the initials and the function",
 	)
-	// ErrEraseAbove is returned at a hub, which has no key of the office.
+	// ErrEraseAbove is returned at a hub, which does not have the office's key.
 	ErrEraseAbove = errors.New("values are erased at the office: a hub cannot say so for it")
 )
 
-// Erase takes what shows or names a person out of some fields of a record, in every change that
-// wrote them, for good: of a visit name and strokes of a signature, a photo with its caption, a
-// remark; of a person the full name, the initials and the function. What is left keeps its proofs:
-// the office's key signs who erased what and why, the digest of what it was, and what the hashes
-// that were made of it are now. Phones and hubs erase it when they are given that.
+// Erase removes for good what shows or names a person from some fields of a record, in every change
+// that wrote them: of a visit the name and strokes of a signature, a photo with its caption, a
+// remark; of a person the full name, the initials and the function. The proofs of the rest stay
+// valid: the office's key signs who erased what and why, the digest of the erased value, and the new
+// values of the hashes made from it. Phones and hubs erase it when they receive that.
 //
-// Refuses: plant.ErrKind for a record of another kind; ErrErase; fs.ErrNotExist where no change has
-// such a value; ErrEraseAbove at a hub; ErrUnlisted where it is done and was not listed.
+// Refuses: plant.ErrKind for a record of another kind; ErrErase; fs.ErrNotExist if no change has
+// such a value; ErrEraseAbove at a hub; ErrUnlisted if it was erased but not listed.
 func (o *Office) Erase(
 	ctx context.Context, by, kind, record string, fields []string, why string, noted ...store.Step,
 ) error {
@@ -43,7 +43,7 @@ func (o *Office) Erase(
 	return o.erase(ctx, by, kind, record, why, in, noted...)
 }
 
-// erase is Erase of the fields that in names of each change.
+// erase erases the fields that in names for each change.
 func (o *Office) erase(
 	ctx context.Context, by, kind, record, why string, in func(*change.Change) []string,
 	noted ...store.Step,
@@ -72,7 +72,7 @@ func (o *Office) erase(
 	return o.erased.add(linesOf(kind, record, set))
 }
 
-// erasures returns the fields that say what is erased of each change.
+// erasures returns the fields that record what is erased from each change.
 func (o *Office) erasures(
 	state *merge.State, in func(*change.Change) []string, by, why string,
 ) (set []plant.Set, err error) {
@@ -131,7 +131,7 @@ func erasedAs(list []store.ErasedValue) (out []merge.Erased) {
 	return out
 }
 
-// erasedOf returns what is to be erased of a change, and the blobs that go with it.
+// erasedOf returns what to erase from a change, and the blobs to erase with it.
 func erasedOf(c *change.Change, fields []string) (list []store.ErasedValue, blobs []string, err error) {
 	for _, s := range c.Set {
 		may, ok := plant.Personal(c.Kind, s.Field)
@@ -141,7 +141,7 @@ func erasedOf(c *change.Change, fields []string) (list []store.ErasedValue, blob
 		one := store.ErasedValue{Field: s.Field, Members: []string{}}
 		var members map[string]json.RawMessage
 		if len(may) > 0 {
-			if _ = json.Unmarshal(s.Value, &members); members == nil { // it is nothing of the kind
+			if _ = json.Unmarshal(s.Value, &members); members == nil { // not an object with members
 				continue
 			}
 			if _, done := members["erased"]; done {
@@ -155,7 +155,7 @@ func erasedOf(c *change.Change, fields []string) (list []store.ErasedValue, blob
 		}
 		if len(may) == 0 {
 			if textOf(s.Value) == "" {
-				continue // it is erased, or says nothing
+				continue // already erased, or empty
 			}
 		} else if strings.HasPrefix(s.Field, "photo.") {
 			var name string
@@ -177,9 +177,9 @@ func erasedOf(c *change.Change, fields []string) (list []store.ErasedValue, blob
 	return list, blobs, nil
 }
 
-// hashesNow returns what was hashed over a visit's values as what is left of them gives it: the
-// content of its signatures and approvals, and the records of its certificates. entries are those of
-// the visit without what is erased.
+// hashesNow recalculates the hashes over a visit's values from what is left: the contents of its
+// signatures and approvals, and the records of its certificates. entries are those of the visit
+// without what is erased.
 func (o *Office) hashesNow(visit *merge.State, entries []store.Entry) (map[string]string, error) {
 	kids, err := o.store.Children(visit.ID)
 	if err != nil {

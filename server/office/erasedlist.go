@@ -18,12 +18,12 @@ import (
 	"gaugewright/sync/store"
 )
 
-// ErasedList is the name of the file that lists which values were erased: no value, only whose. It
-// is kept beside the store and beside its backups, since an older copy that is brought back has the
-// values again.
+// ErasedList is the name of the file that lists which values were erased: no value, only where it
+// was. The file is kept beside the store and beside its backups, since restoring an older copy
+// brings the values back.
 const ErasedList = "erased.jsonl"
 
-// ErrUnlisted is wrapped where values were erased and the list could not be written.
+// ErrUnlisted is wrapped if values were erased but the list could not be written.
 var ErrUnlisted = errors.New(
 	"the values are erased, but not listed: they come back with an older backup",
 )
@@ -39,14 +39,14 @@ type erasedLine struct {
 	Why    string   `json:"why"`
 }
 
-// erasedLists are the lists in their folders, and what they say by the change.
+// erasedLists are the lists in their folders, and their contents by change.
 type erasedLists struct {
 	mu      sync.Mutex
 	folders []string
 	lines   map[string][]erasedLine
 }
 
-// ListErased reads the list of erasures in some folders, and keeps it in each of them from now on.
+// ListErased reads the lists of erasures in some folders, and writes to each of them from now on.
 //
 // Refuses: errors of the files; a line that cannot be read, by its number.
 func (o *Office) ListErased(folders ...string) error {
@@ -95,7 +95,7 @@ func (l *erasedLists) has(x *erasedLine) bool {
 	return slices.ContainsFunc(l.lines[x.Change], func(y erasedLine) bool { return same(x, &y) })
 }
 
-// add lists what was erased.
+// add adds erasures to the lists.
 func (l *erasedLists) add(list []erasedLine) (err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -114,11 +114,11 @@ func (l *erasedLists) add(list []erasedLine) (err error) {
 	return nil
 }
 
-// EraseAgain erases what the list says was erased and is here all the same: after an older copy was
-// brought back, or since somebody brought the change again as it was. Only changes of the given
-// records are looked at; of all that are listed where none is given.
+// EraseAgain erases what is listed as erased but is here again, because an older copy was restored
+// or somebody pushed the original change again. It looks at changes of the given records, or of all
+// listed ones if none is given.
 //
-// Gives: how many records had something of it.
+// Gives: how many records had any of it.
 func (o *Office) EraseAgain(ctx context.Context, records ...string) (n int, err error) {
 	if o.writer.seal.off {
 		return 0, nil
@@ -129,7 +129,7 @@ func (o *Office) EraseAgain(ctx context.Context, records ...string) (n int, err 
 		case err == nil:
 			n++
 		case errors.Is(err, fs.ErrNotExist) || errors.Is(err, plant.ErrNotFound):
-			// nothing of it is here
+			// none of it is here
 		default:
 			return n, err
 		}
@@ -137,7 +137,7 @@ func (o *Office) EraseAgain(ctx context.Context, records ...string) (n int, err 
 	return n, nil
 }
 
-// of returns the lines of some records, by the record; of all where none is given.
+// of returns the lines of some records, by record; of all if none is given.
 func (l *erasedLists) of(records []string) [][]erasedLine {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -156,7 +156,7 @@ func (l *erasedLists) of(records []string) [][]erasedLine {
 	return out
 }
 
-// withErased returns the records of those changes of which the list says that something was erased.
+// withErased returns the records of those changes that are listed with erased values.
 func (o *Office) withErased(changes []change.Change) (records []string) {
 	o.erased.mu.Lock()
 	defer o.erased.mu.Unlock()
@@ -168,7 +168,7 @@ func (o *Office) withErased(changes []change.Change) (records []string) {
 	return records
 }
 
-// eraseListed erases again what lines of one record say.
+// eraseListed erases what lines of one record list.
 func (o *Office) eraseListed(ctx context.Context, lines []erasedLine) error {
 	first := &lines[0]
 	fields := map[string][]string{}
@@ -184,7 +184,7 @@ func (o *Office) eraseListed(ctx context.Context, lines []erasedLine) error {
 	)
 }
 
-// EraseArrived erases again what the list says was erased of changes that have just come.
+// EraseArrived erases what is listed as erased from changes that have just arrived.
 func (o *Office) EraseArrived(ctx context.Context, changes []change.Change) error {
 	records := o.withErased(changes)
 	if len(records) == 0 {
@@ -194,7 +194,7 @@ func (o *Office) EraseArrived(ctx context.Context, changes []change.Change) erro
 	return err
 }
 
-// linesOf returns what the list says of an erasure.
+// linesOf returns the lines that list an erasure.
 func linesOf(kind, record string, set []plant.Set) (list []erasedLine) {
 	for _, s := range set {
 		e, ok := s.Value.(*store.Erasure)
@@ -218,7 +218,7 @@ func readErased(path string) (list []erasedLine, err error) {
 	if err != nil {
 		return nil, err
 	}
-	defer f.Close() // it was only read
+	defer f.Close() // opened for reading only
 	lines := bufio.NewScanner(f)
 	for n := 1; lines.Scan(); n++ {
 		var x erasedLine

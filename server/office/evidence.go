@@ -15,9 +15,9 @@ import (
 // EvidenceFormat names the form of an Evidence.
 const EvidenceFormat = "gaugewright-record-1"
 
-// Evidence is the record of one certificate, as a file by which it is checked without the office:
-// every change of the visit, its runs, its certificates and of all keys, each with the proof that
-// it is in the journal whose signed head is beside it.
+// Evidence is the record of one certificate in a file that can be checked without the office: every
+// change of the visit, its runs, its certificates and all keys, each with the proof that it is in
+// the journal, and the journal's signed head.
 type Evidence struct {
 	Format      string            `json:"format"`
 	Certificate string            `json:"certificate"` // the id of its record
@@ -33,11 +33,11 @@ type EvidenceEntry struct {
 	Seq    uint64   `json:"seq"`
 	Change string   `json:"change"`
 	Proof  []string `json:"proof"`
-	// Leaf is the journal's, in hexadecimal, of an entry of which values were erased.
+	// Leaf is the journal's leaf, in hexadecimal, for an entry with erased values.
 	Leaf string `json:"leaf,omitempty"`
 }
 
-// Evidence gives the record of a certificate.
+// Evidence returns the record of a certificate.
 //
 // Refuses: plant.ErrNotFound, plant.ErrKind.
 func (o *Office) Evidence(certificate string) (Evidence, error) {
@@ -78,7 +78,7 @@ func (o *Office) Evidence(certificate string) (Evidence, error) {
 		}
 		for _, e := range entries {
 			if e.Seq > out.Head.Size {
-				continue // it came while this was written
+				continue // it arrived while this was written
 			}
 			proof, err := o.store.Inclusion(e.Seq, out.Head.Size)
 			if err != nil {

@@ -17,24 +17,26 @@ import (
 // longestSerial is how many characters a serial number may have.
 const longestSerial = 100
 
-// Mounted is the instrument that hangs at a place now. What is "" is as of the one before.
+// Mounted is the instrument now mounted at a place. A field that is "" is taken from the one
+// before.
 type Mounted struct {
 	Serial       string `json:"serial"`
 	Manufacturer string `json:"manufacturer"`
 	Model        string `json:"model"`
 }
 
-// ofObject are the fields that one instrument has of another one of its make.
+// ofObject are the fields that instruments of the same make share.
 var ofObject = []string{
 	"kind", "manufacturer", "model", "range", "resolution", "limit", "output", "repeatability_percent",
-	"temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars", "due",
+	"temperature_coefficient_percent_per_k", "reference_temperature_c", "overload",
+	"particulars", "due",
 }
 
-// Exchange puts another instrument in the place of one: the tag and what belongs to the place go to
-// the other, the visits stay with the one that they are of, which goes out of service. One that is
-// here already by its serial number and out of service is taken with its own history.
+// Exchange puts another instrument in the place of one. The tag and what belongs to the place go to
+// the new one; the old one goes out of service and keeps its visits. If an instrument with the new
+// serial number is known and out of service, it is used with its own history.
 //
-// Gives:   the id of the instrument that hangs there now.
+// Gives:   the id of the instrument now mounted there.
 // Refuses: plant.ErrNotFound, plant.ErrKind; a Fault that names the serial number.
 func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mounted string, err error) {
 	now.Serial = strings.TrimSpace(now.Serial)
@@ -95,8 +97,8 @@ func (o *Office) Exchange(ctx context.Context, user, id string, now Mounted) (mo
 	return mounted, err
 }
 
-// spare finds the instrument with a serial number, which must be out of service; nil where none has
-// it.
+// spare finds the instrument with a serial number, which must be out of service; nil if there is
+// none.
 func (o *Office) spare(serial string) (*merge.State, error) {
 	all, err := o.store.ByKind("instrument", "", 0)
 	if err != nil {

@@ -13,8 +13,7 @@ import (
 	"gaugewright/calc/numeric"
 )
 
-// Rate is how many tests found instruments in tolerance, with the interval of Clopper and Pearson at
-// 95 %.
+// Rate is how many tests found instruments in tolerance, with the Clopper-Pearson interval at 95 %.
 type Rate struct {
 	Value     string  `json:"value"` // a person's name
 	Of        int     `json:"of"`
@@ -24,41 +23,41 @@ type Rate struct {
 	High      float64 `json:"high"`
 }
 
-// GroupAdvice is what the results of instruments that are alike say of their interval.
+// GroupAdvice is what the results of similar instruments say about their interval.
 type GroupAdvice struct {
 	Group    string         `json:"group"`   // kind, maker and model, a line each
 	Members  int            `json:"members"` // in service, with an interval
 	Interval int            `json:"interval"`
 	Of       int            `json:"of"` // results that count
 	Out      int            `json:"out"`
-	Chance   *float64       `json:"chance"` // of being out after that interval; null with too few results
+	Chance   *float64       `json:"chance"` // of being out after that interval; null if there are too few results
 	Action   string         `json:"action"`
 	Months   int            `json:"months"`
 	Reason   string         `json:"reason"`
 	Low      *float64       `json:"low"`     // the interval, months, by the bounds at 95 %
-	High     *float64       `json:"high"`    // null: none is seen
+	High     *float64       `json:"high"`    // null: there is no upper bound
 	Advised  map[string]int `json:"advised"` // members by the action of their own advice
 }
 
-// Cost is what intervals cost and save.
+// Cost is what the intervals cost and save.
 type Cost struct {
 	HoursNow   float64 `json:"hours_now"`  // a year
-	HoursThen  float64 `json:"hours_then"` // with all advice taken
-	OutNow     float64 `json:"out_now"`    // instruments that are expected to be found out in a year
+	HoursThen  float64 `json:"hours_then"` // if all advice is taken
+	OutNow     float64 `json:"out_now"`    // instruments expected to be found out in a year
 	OutThen    float64 `json:"out_then"`
-	Known      int     `json:"known"`   // instruments of which a chance is known; Out is of these
-	Planned    int     `json:"planned"` // instruments whose time is by their plan
+	Known      int     `json:"known"`   // instruments with a known chance; OutNow and OutThen count these
+	Planned    int     `json:"planned"` // instruments whose plan says how long a test takes
 	All        int     `json:"all"`     // instruments in service with an interval
 	UsualEach  int     `json:"usual_minutes"`
 	ChanceMost float64 `json:"aimed_at"`
 }
 
-// Figures are what the results of the years say.
+// Figures are what the results over the years say.
 type Figures struct {
-	Reading *Progress         `json:"reading,omitempty"` // the past is being read; nothing else is said
+	Reading *Progress         `json:"reading,omitempty"` // the past is still being read; everything else is empty
 	Since   string            `json:"since"`
 	All     Rate              `json:"all"`
-	Rates   map[string][]Rate `json:"rates"` // by what they are of
+	Rates   map[string][]Rate `json:"rates"` // by one of RatesBy
 	Actions map[string]int    `json:"actions"`
 	Groups  []GroupAdvice     `json:"groups"`
 	Worst   []Advice          `json:"worst"`
@@ -66,10 +65,10 @@ type Figures struct {
 	Unread  int               `json:"unread"` // visits that cannot be read
 }
 
-// maxWorst is how many of the worst instruments are listed, and maxRates how many values of a kind.
+// maxWorst caps the list of the worst instruments, maxRates the values of one kind of rate.
 const maxWorst, maxRates = 50, 100
 
-// made are figures as they were made last.
+// made are the figures last calculated.
 type made struct {
 	turn, cursor uint64
 	today        int
@@ -78,7 +77,7 @@ type made struct {
 	sinces       map[string]*Figures
 }
 
-// RatesBy names what rates are by.
+// RatesBy names what rates can be broken down by.
 var RatesBy = []string{"kind", "manufacturer", "area", "medium", "range", "method", "person"}
 
 func ratedBy(by string, c *card, t *Tested) string {
@@ -101,7 +100,7 @@ func ratedBy(by string, c *card, t *Tested) string {
 	return ""
 }
 
-// Figures gives the figures of the tests since a date, "" for all.
+// Figures returns the figures of the tests since a date, or of all for "".
 //
 // Refuses: ErrDate.
 func (o *Office) Figures(since string) (*Figures, error) {
@@ -186,7 +185,7 @@ func (r *Rate) bound() {
 	}
 }
 
-// rates lists those with most tests, the lowest share first.
+// rates lists the values with most tests, the lowest share first.
 func rates(of map[string]*Rate) []Rate {
 	list := slices.SortedFunc(maps.Values(of), func(a, b *Rate) int {
 		return cmp.Or(cmp.Compare(b.Of, a.Of), strings.Compare(a.Value, b.Value))
@@ -206,9 +205,13 @@ func rates(of map[string]*Rate) []Rate {
 	return out
 }
 
-// remember locks the register and the past, brought up to now, and makes the advice on all intervals
-// again where something changed. free unlocks them; while the past is read nothing is locked.
+// remember locks the register and the past, both up to date, and recalculates the advice on all
+// intervals if something changed. free unlocks them. While the past is being read nothing is
+// locked.
 func (o *Office) remember() (reading *Progress, free func(), err error) {
+	if err := o.index.prepare(); err != nil {
+		return nil, nil, err
+	}
 	reading, err = o.tests.ready(o.index.ids)
 	if err != nil || reading != nil {
 		return reading, nil, err
@@ -259,7 +262,7 @@ func (x *Index) ids() ([]string, error) {
 	return slices.Sorted(maps.Keys(x.gauges)), nil
 }
 
-// byGroup gives the advice of each group with members, those with most first.
+// byGroup returns the advice of each group that has members, the largest first.
 func (m *made) byGroup() []GroupAdvice {
 	list := []GroupAdvice{}
 	for _, g := range m.groups {
@@ -274,7 +277,7 @@ func (m *made) byGroup() []GroupAdvice {
 	return list[:min(len(list), maxRates)]
 }
 
-// advice is what a group's own results say of the interval that most of its members have.
+// advice is what a group's own results say about the interval that most of its members have.
 func (g *group) advice() GroupAdvice {
 	a := GroupAdvice{Group: g.name, Members: len(g.members), Advised: map[string]int{}}
 	by := map[int]int{}
@@ -305,7 +308,8 @@ func (g *group) advice() GroupAdvice {
 	return a
 }
 
-// worst lists the instruments that were found out most often, and of these the most likely out.
+// worst lists the instruments found out most often. Of equals, the one with fewer tests comes first,
+// then the one more likely to be out.
 func (m *made) worst() []Advice {
 	list := slices.SortedFunc(maps.Values(m.advice), func(a, b *Advice) int {
 		p := func(a *Advice) float64 {
@@ -326,10 +330,10 @@ func (m *made) worst() []Advice {
 	return out
 }
 
-// cost adds up what the intervals take of working time in a year, and what they find.
+// cost adds up the working time that the intervals take in a year, and what they find.
 func (o *Office) cost(m *made) (c Cost) {
 	c.UsualEach, c.ChanceMost, c.All = UsualMinutes, aimedAt, len(m.advice)
-	for _, id := range slices.Sorted(maps.Keys(m.advice)) { // in one order: sums keep their bits
+	for _, id := range slices.Sorted(maps.Keys(m.advice)) { // in a fixed order: sums keep their bits
 		a := m.advice[id]
 		each := float64(a.minutes) / 60
 		months := a.Interval

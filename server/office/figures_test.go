@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/change"
 )
 
-// tested writes an instrument of 12 months with its visits, one for each error as a fraction of its
-// limit; the last was a year before now.
+// tested writes an instrument with an interval of 12 months and its visits, one for each error as a
+// fraction of its limit; the last was a year ago.
 func (p *place) tested(tag, model string, due string, errors ...float64) string {
 	p.t.Helper()
 	one := p.keep(p.phone.New("instrument", "", "", p.now, set("tag", tag), set("kind", "gauge"), set("manufacturer", "Fennmark"),
@@ -61,7 +61,7 @@ func (p *place) figures(since string) *office.Figures {
 	return nil
 }
 
-// TestFigures: rates lead to their tests, and the advice beside a forecast agrees with it.
+// TestFigures checks that rates lead to their tests, and that advice and forecast agree.
 func TestFigures(t *testing.T) {
 	p := newPlace(t)
 	due := p.now.AddDate(0, 0, 20).Format(time.DateOnly)
@@ -114,8 +114,9 @@ func TestFigures(t *testing.T) {
 	}
 }
 
-// TestDecide: an accepted advice changes interval and due date once and says who and why; it is not
-// given again before the next test. It can be undone. One that is not taken changes nothing else.
+// TestDecide checks that an accepted advice changes interval and due date once, says who decided
+// and why, is not given again before the next test, and can be undone. A declined advice changes
+// nothing else.
 func TestDecide(t *testing.T) {
 	p := newPlace(t)
 	due := p.now.AddDate(0, 0, 20).Format(time.DateOnly)

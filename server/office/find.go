@@ -9,7 +9,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 )
 
-// fit is how an instrument answers a search: not at all, but for a slip of the finger, or as typed.
+// fit is how an instrument matches a search: not at all, with a slip, or as typed.
 type fit int
 
 const (
@@ -18,23 +18,23 @@ const (
 	sureFit
 )
 
-// From how many letters on a word may have one slip, and two.
+// The lengths from which a word may have one slip, and two.
 const (
 	oneSlip  = 4
 	twoSlips = 8
 )
 
-// overdueWord asks for what is due before today.
+// overdueWord asks for what was due before today.
 const overdueWord = "overdue"
 
-// texts is what a search looks at of an instrument.
+// texts are what a search looks at in an instrument.
 type texts struct {
 	words   string   // everything that can be searched, in small letters without accents
-	packed  string   // tag, serial, aliases and range, each without its marks
-	letters []string // the words of words that have letters alone
+	packed  string   // tag, serial, aliases and range, each without its punctuation
+	letters []string // the words of words that have letters only
 }
 
-// plain writes a text in small letters without accents, and every dash as a hyphen.
+// plain returns a text in small letters without accents, with every dash as a hyphen.
 func plain(text string) string {
 	if ascii(text) {
 		return strings.ToLower(text)
@@ -59,7 +59,7 @@ func ascii(text string) bool {
 	return true
 }
 
-// packed leaves letters and digits, so that PI-1104, PI 1104 and pi1104 are one.
+// packed keeps letters and digits only, so that PI-1104, PI 1104 and pi1104 are one.
 func packed(text string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsLetter(r) || unicode.IsNumber(r) {
@@ -69,7 +69,7 @@ func packed(text string) string {
 	}, plain(text))
 }
 
-// natural gives the text by which a tag is sorted: PI-2 comes before PI-10.
+// natural returns the text by which a tag is sorted: PI-2 comes before PI-10.
 func natural(text string) string {
 	const width = 12
 	var b strings.Builder
@@ -91,7 +91,7 @@ func natural(text string) string {
 	return b.String()
 }
 
-// lettersOf lists the words of a text that have letters alone, each once.
+// lettersOf lists the words of a text that have letters only, each once.
 func lettersOf(words string) (list []string) {
 	for _, w := range strings.FieldsFunc(words, func(r rune) bool { return !unicode.IsLetter(r) }) {
 		if utf8.RuneCountInString(w) >= oneSlip-1 && !slices.Contains(list, w) {
@@ -101,11 +101,11 @@ func lettersOf(words string) (list []string) {
 	return list
 }
 
-// slips counts what has to be put right to make one word of another: a letter that is wrong, left
-// out, too many, or two that changed places; it stops counting beyond most.
+// slips counts the edits that turn one word into another: a wrong, missing or extra letter, or two
+// letters swapped. It stops counting beyond most.
 //
-// Source: the distance of Damerau (Communications of the ACM 7, 1964, 171) in the form where no
-// part is put right twice.
+// Source: the distance of Damerau (Communications of the ACM 7, 1964, 171) in the form that edits
+// no part twice.
 func slips(one, other string, most int) int {
 	a, b := []rune(one), []rune(other)
 	if len(a)-len(b) > most || len(b)-len(a) > most {
@@ -142,21 +142,21 @@ func slips(one, other string, most int) int {
 
 type wanted struct {
 	word, short string
-	most        int             // slips that it may have, 0 for none
-	known       map[string]bool // words that were compared with it
+	most        int             // slips allowed, 0 for none
+	known       map[string]bool // words already compared with it
 }
 
-// search is what was typed, taken apart once for many instruments.
+// search is a typed search, parsed once for many instruments.
 type search struct {
 	wanted  []wanted
-	whole   string // all of it without its marks, where it has several words
+	whole   string // all of it without punctuation, if it has several words
 	overdue bool
 }
 
-// newSearch takes a search apart. It is the rule of the phone's webapp/src/store/search.ts: every
-// word of it has to be in the instrument, or all of it without its marks, as in pi1104 or 0-10bar.
-// A word of letters may have a slip, or two where it is long; one with digits may not, since
-// another number is another instrument.
+// newSearch parses a search by the same rule as the phone's webapp/src/store/search.ts. Every word
+// of it has to be in the instrument, or all of it without punctuation, as in pi1104 or 0-10bar. A
+// word of letters may have a slip, or two if it is long. A word with digits may not, since another
+// number is another instrument.
 func newSearch(text string) *search {
 	s := &search{}
 	var whole strings.Builder
@@ -182,10 +182,10 @@ func newSearch(text string) *search {
 	return s
 }
 
-// empty says whether any instrument answers.
+// empty reports whether every instrument matches.
 func (s *search) empty() bool { return len(s.wanted) == 0 && !s.overdue }
 
-// fits says how an instrument answers; late says whether it is overdue.
+// fits says how an instrument matches; late is true if it is overdue.
 func (s *search) fits(t *texts, late bool) fit {
 	if s.overdue && !late {
 		return noFit
@@ -207,7 +207,7 @@ func (s *search) fits(t *texts, late bool) fit {
 	return best
 }
 
-// near says whether another word is the wanted one but for a slip.
+// near reports whether another word is the wanted one apart from slips.
 func (w *wanted) near(other string) bool {
 	close, known := w.known[other]
 	if !known {

@@ -10,7 +10,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// searchCases are the cases that the phone's search is tried on too.
+// searchCases are the cases that the phone's search is tested with too.
 const searchCases = "../../testdata/search.json"
 
 func TestSearch(t *testing.T) {

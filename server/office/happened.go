@@ -9,7 +9,7 @@ import (
 	"gaugewright/sync/change"
 )
 
-// The kinds of what happens at a plant that others are told.
+// The kinds of event at a plant that others are told of.
 const (
 	VisitSigned       = "visit.signed"
 	VisitApproved     = "visit.approved"
@@ -22,22 +22,23 @@ const (
 	StandardDueSoon   = "standard.due_soon"
 )
 
-// HappeningKinds lists them.
+// HappeningKinds lists the kinds.
 var HappeningKinds = []string{
 	VisitSigned, VisitApproved, VisitReturned, VisitReopened, InstrumentFailed, CertificateIssued, OrderDone,
 	DueSoon, StandardDueSoon,
 }
 
-// Happening is something that happened at the plant.
+// Happening is an event at the plant.
 type Happening struct {
-	Seq  uint64 `json:"-"` // of the journal's entry that says so, 0 where none does
+	Seq  uint64 `json:"-"` // the journal's entry that says so, 0 if none does
 	Kind string `json:"-"`
 	At   string `json:"-"` // RFC 3339
-	Data Told   `json:"data"`
+	Site string `json:"-"` // id of the site it happened at, "" where that is none
+	Data Notice `json:"data"`
 }
 
-// Told is what is told of it; what does not belong to a kind is "".
-type Told struct {
+// Notice is what other systems learn of it; a field that does not apply to the kind is "".
+type Notice struct {
 	Visit       string `json:"visit,omitempty"`
 	Instrument  string `json:"instrument,omitempty"`
 	Standard    string `json:"standard,omitempty"`
@@ -55,9 +56,9 @@ type Told struct {
 	Due         string `json:"due,omitempty"`
 }
 
-// Happened lists what happened by the journal's entries after one, of which so many are looked at.
+// Happened lists the events in the journal after an entry, looking at no more than most entries.
 //
-// Gives: the entry to go on after; that is from where there is nothing more.
+// Gives: the entry to continue after; that is from if there is nothing more.
 func (o *Office) Happened(from uint64, most int) (list []Happening, last uint64, err error) {
 	entries, last, err := o.store.Since(from, most, func(c *change.Change) bool {
 		return slices.ContainsFunc(c.Set, func(x change.Setting) bool { return kindOf(c, &x) != "" })
@@ -72,16 +73,18 @@ func (o *Office) Happened(from uint64, most int) (list []Happening, last uint64,
 			if kind == "" {
 				continue
 			}
-			told, err := o.told(c, kind)
+			notice, err := o.notice(c, kind)
 			if Unreadable(err) {
-				continue // the office sees that it is damaged
+				continue // the office sees it as damaged
 			}
 			if err != nil {
 				return nil, from, err
 			}
-			one := Happening{Seq: entries[i].Seq, Kind: kind, At: o.now().UTC().Format(time.RFC3339), Data: told}
+			one := Happening{
+				Seq: entries[i].Seq, Kind: kind, At: o.now().UTC().Format(time.RFC3339), Site: c.Site, Data: notice,
+			}
 			list = append(list, one)
-			if kind == VisitSigned && (told.AsFound == "fail" || told.AsFound == "conditional-fail") {
+			if kind == VisitSigned && (notice.AsFound == "fail" || notice.AsFound == "conditional-fail") {
 				one.Kind = InstrumentFailed
 				list = append(list, one)
 			}
@@ -90,7 +93,7 @@ func (o *Office) Happened(from uint64, most int) (list []Happening, last uint64,
 	return list, last, nil
 }
 
-// kindOf says what a setting of a change tells, "" for nothing.
+// kindOf returns the kind of event that a setting of a change reports, or "".
 func kindOf(c *change.Change, x *change.Setting) string {
 	name, _, _ := strings.Cut(x.Field, ".")
 	if string(x.Value) == "null" {
@@ -115,8 +118,8 @@ func kindOf(c *change.Change, x *change.Setting) string {
 	return ""
 }
 
-// told gathers what is told of a change.
-func (o *Office) told(c *change.Change, kind string) (t Told, err error) {
+// notice gathers what other systems learn of a change.
+func (o *Office) notice(c *change.Change, kind string) (t Notice, err error) {
 	visit := c.Record
 	switch kind {
 	case CertificateIssued:
@@ -163,8 +166,8 @@ func (o *Office) told(c *change.Change, kind string) (t Told, err error) {
 	return t, nil
 }
 
-// DueWithin lists the instruments and standards in service that fall due between two days, as what
-// is told of them.
+// DueWithin returns an event for each instrument and standard in service that falls due between two
+// days.
 func (o *Office) DueWithin(from, to string) (list []Happening, err error) {
 	t, err := o.Table(Query{Due: to, Only: map[string][]string{"status": {InService}}, Most: -1})
 	if err != nil {
@@ -173,7 +176,7 @@ func (o *Office) DueWithin(from, to string) (list []Happening, err error) {
 	at := o.now().UTC().Format(time.RFC3339)
 	for _, g := range t.Rows {
 		if g.Due >= from {
-			list = append(list, Happening{Kind: DueSoon, At: at, Data: Told{
+			list = append(list, Happening{Kind: DueSoon, At: at, Site: g.Site, Data: Notice{
 				Instrument: g.ID, Tag: g.Tag, Serial: g.Serial, Area: g.Area, Place: g.Place,
 				Method: g.Method, Due: g.Due,
 			}})
@@ -186,7 +189,7 @@ func (o *Office) DueWithin(from, to string) (list []Happening, err error) {
 	for _, s := range all {
 		v, err := plant.ReadStandard(s)
 		if err == nil && (v.Status == "" || v.Status == InService) && v.Due >= from && v.Due <= to {
-			list = append(list, Happening{Kind: StandardDueSoon, At: at, Data: Told{
+			list = append(list, Happening{Kind: StandardDueSoon, At: at, Site: s.Site, Data: Notice{
 				Standard: v.ID, Tag: v.Name, Serial: v.Serial, Due: v.Due,
 			}})
 		}

@@ -10,19 +10,19 @@ import (
 	"gaugewright/server/register"
 )
 
-// ErrIncoming is wrapped where nothing can be taken from the file of a certificate, with why.
+// ErrIncoming is wrapped, with the reason, if nothing can be read from the file of a certificate.
 var ErrIncoming = errors.New("nothing is taken from this file")
 
-// Incoming is what a file says of a standard's certificate, with the name under which the file is
-// kept.
+// Incoming is what was read from the file of a standard's certificate, with the name under which
+// the file is kept.
 type Incoming struct {
 	dcc.Incoming
 	File string `json:"file"`
 }
 
-// ReadCertificate reads the certificate of a standard that another laboratory wrote: a digital
-// calibration certificate (XML) or a table of points (CSV), turned into a unit. The file is kept as
-// it came; nothing is entered until somebody confirms what was read.
+// ReadCertificate reads a standard's certificate from another laboratory, either a digital
+// calibration certificate (XML) or a table of points (CSV), and converts it to a unit. The file is
+// kept as it came. Nothing is entered until a person confirms what was read.
 //
 // Refuses: ErrIncoming.
 func (o *Office) ReadCertificate(name, unit string, b []byte) (in Incoming, err error) {

@@ -15,15 +15,15 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Reading says how a register's file is read. Its zero value finds everything.
+// Reading says how to read a register's file. The zero value detects everything.
 type Reading struct {
 	Map       map[string]string            `json:"map"`    // heading → field, "" to leave a column out
-	Set       map[string]string            `json:"set"`    // field → what stands in for empty cells
-	Values    map[string]map[string]string `json:"values"` // field → cell → what it is read as
+	Set       map[string]string            `json:"set"`    // field → value for empty cells
+	Values    map[string]map[string]string `json:"values"` // field → cell → value it is read as
 	Decimal   string                       `json:"decimal"`
 	Dates     string                       `json:"dates"`
 	Delimiter string                       `json:"delimiter"`
-	Header    int                          `json:"header"` // line of the header, 0: found
+	Header    int                          `json:"header"` // line of the header, 0: detected
 	NewSites  bool                         `json:"new_sites"`
 	Twice     string                       `json:"twice"`
 	Serials   string                       `json:"serials"`
@@ -59,7 +59,7 @@ func (r *Reading) options() (register.Options, error) {
 	}, nil
 }
 
-// TrialRow is what becomes of a row.
+// TrialRow is what an import would do with a row.
 type TrialRow struct {
 	Line     int                   `json:"line"`
 	Tag      string                `json:"tag"`
@@ -72,29 +72,29 @@ type TrialRow struct {
 // Trial is what an import would do.
 type Trial struct {
 	Reading   Reading            `json:"reading"`  // how it was read
-	Kept      bool               `json:"kept"`     // as a file with these headings was read before
-	Encoding  string             `json:"encoding"` // what was found
+	Kept      bool               `json:"kept"`     // a file with these headings was imported with this reading before
+	Encoding  string             `json:"encoding"` // as detected
 	Delimiter string             `json:"delimiter"`
 	Decimal   string             `json:"decimal"`
 	Header    int                `json:"header"`
 	Titles    []string           `json:"titles"`
 	Headings  []register.Heading `json:"headings"`
-	Fields    []string           `json:"fields"` // what a heading can be taken for
+	Fields    []string           `json:"fields"` // the fields a heading can be mapped to
 	Count     map[string]int     `json:"count"`  // rows by state
 	Causes    []register.Cause   `json:"causes"`
 	Rows      []TrialRow         `json:"rows"` // the first of each state
 	NewSites  []string           `json:"new_sites"`
-	Shown     string             `json:"shown"` // names what is shown; nothing else is kept
+	Shown     string             `json:"shown"` // names what is shown; nothing else is imported
 }
 
 // mostTried is how many rows of each state a trial lists.
 const mostTried = 300
 
-// ErrImport is wrapped where a file is no register that can be read.
+// ErrImport is wrapped if a file is not a readable register.
 var ErrImport = errors.New("the file cannot be taken in")
 
-// TryImport reads a register and says row by row what taking it in would do; nothing is written. A
-// nil reading is the one by which a file with the same headings was kept, or else none.
+// TryImport reads a register and says row by row what importing it would do; it writes nothing. If
+// how is nil, it reads the file as the last one with the same headings was imported.
 //
 // Refuses: ErrImport; a Fault that names a part of the reading.
 func (o *Office) TryImport(data []byte, how *Reading) (Trial, error) {
@@ -121,7 +121,7 @@ func (o *Office) tryImport(data []byte, how *Reading) (t Trial, r *register.Regi
 	if r, err = register.Read(data, options); err == nil {
 		err = r.Check(o.store, options.NewSites)
 	}
-	if errors.Is(err, register.ErrColumns) { // its columns are shown, to choose them by hand
+	if errors.Is(err, register.ErrColumns) { // show the columns, for mapping by hand
 		return o.unread(data, t, err)
 	}
 	if err != nil {
@@ -147,7 +147,7 @@ func importError(err error) error {
 	return err
 }
 
-// unread shows the columns of a file that has none for the tag, with why it is not read.
+// unread returns the columns of a file in which no column has the tag, with why it cannot be read.
 func (o *Office) unread(data []byte, t Trial, why error) (Trial, *register.Register, error) {
 	options, err := t.Reading.options()
 	if err != nil {
@@ -196,13 +196,13 @@ func (t *Trial) tell(r *register.Register) {
 type Imported struct {
 	New     int `json:"new"`
 	Changed int `json:"changed"`
-	Left    int `json:"left"` // rows that were bad
+	Left    int `json:"left"` // bad rows
 }
 
-// Import takes a register in exactly as a trial showed it, in one transaction, and keeps how it was
-// read for the next file with its headings.
+// Import imports a register exactly as a trial showed it, in one transaction, and stores how it was
+// read for the next file with the same headings.
 //
-// Refuses: ErrStale where it would do something else now; those of TryImport.
+// Refuses: ErrStale if it would now do something else; those of TryImport.
 func (o *Office) Import(
 	ctx context.Context, user string, data []byte, how Reading, shown string,
 ) (done Imported, err error) {
@@ -229,7 +229,7 @@ func (o *Office) Import(
 	return done, err
 }
 
-// headingsKey names the headings of a file.
+// headingsKey returns a key for the headings of a file.
 func headingsKey(r *register.Register) string {
 	sum := sha256.New()
 	for _, h := range r.Headings {

@@ -16,16 +16,16 @@ import (
 )
 
 var (
-	// ErrIssued is wrapped where a visit has its certificate.
+	// ErrIssued is wrapped if a visit already has its certificate.
 	ErrIssued = errors.New("the visit has its certificate already")
-	// ErrAccreditation is returned where a certificate should state an accreditation and the letterhead
-	// has none.
+	// ErrAccreditation is returned if a certificate should state an accreditation and the
+	// letterhead has none.
 	ErrAccreditation = errors.New("the letterhead states no accreditation that a certificate could have")
-	// ErrNotApproved is wrapped where something needs an approved visit.
+	// ErrNotApproved is wrapped if a visit has to be approved and is not.
 	ErrNotApproved = errors.New("the visit is not approved")
 )
 
-// over is a source in which some records are as they will be.
+// over is a source in which some records are as they will be after a write.
 type over struct {
 	plant.Source
 	states map[string]merge.State
@@ -38,8 +38,8 @@ func (src over) Record(id string) (merge.State, bool, error) {
 	return src.Source.Record(id)
 }
 
-// people drafts the records of accounts that have none yet: a certificate names people by their
-// records, since an account can be ended.
+// people drafts the missing records of accounts: a certificate names people by their records, since
+// an account can end.
 func (o *Office) people(p *plant.Drafter, src over, ids ...string) (list []change.Change, err error) {
 	users, err := o.keeper.Users()
 	if err != nil {
@@ -65,16 +65,15 @@ func (o *Office) people(p *plant.Drafter, src over, ids ...string) (list []chang
 	return list, nil
 }
 
-// Issued is what became of a certificate: its record and number, or why there is none.
+// Issued is the result of issuing a certificate: its record and number, or why there is none.
 type Issued struct {
 	ID      string `json:"id"`
 	Number  string `json:"number"`
 	Without string `json:"without"`
 }
 
-// issue drafts the certificate of an approved visit, with the PDF kept beside the records; the
-// writer drafts it. What prevents it is no error: the approval is kept, and the certificate
-// can be issued later.
+// issue drafts the certificate of an approved visit and keeps its PDF beside the records. If it
+// cannot, that is no error: the approval stays, and the certificate can be issued later.
 func (o *Office) issue(p *plant.Drafter, src over, visit string, sheet Sheet) (Issued, []change.Change, error) {
 	head, err := o.Letterhead()
 	if err != nil {
@@ -98,7 +97,7 @@ func (o *Office) issue(p *plant.Drafter, src over, visit string, sheet Sheet) (I
 	if err != nil {
 		return Issued{}, nil, err
 	}
-	language, err := head.language(src, state.Site, sheet)
+	language, err := head.language(src, &state, sheet)
 	if err != nil {
 		return Issued{}, nil, err
 	}
@@ -144,8 +143,7 @@ func (o *Office) issue(p *plant.Drafter, src over, visit string, sheet Sheet) (I
 	return Issued{}, nil, err
 }
 
-// Issue issues the certificate of a visit that was approved without one. sheet is how it is
-// issued.
+// Issue issues the certificate of a visit that was approved without one; sheet says how.
 //
 // Refuses: plant.ErrNotFound, ErrNotApproved, ErrIssued.
 func (o *Office) Issue(ctx context.Context, user, visit string, sheet Sheet) (out Issued, err error) {
@@ -173,35 +171,35 @@ type Paper struct {
 	ID         string `json:"id"`
 	Number     string `json:"number"`
 	Issued     string `json:"issued"`
-	Replaces   string `json:"replaces"` // number of the certificate whose place it takes, or ""
+	Replaces   string `json:"replaces"` // number of the certificate it replaces, or ""
 	Why        string `json:"why"`
 	Different  string `json:"different"`
-	ReplacedBy string `json:"replaced_by"` // number of the certificate that took its place, or ""
-	InForce    bool   `json:"in_force"`    // it is that of the visit as it is approved now
-	Machine    bool   `json:"machine"`     // there is a form of it for machines
+	ReplacedBy string `json:"replaced_by"` // number of the certificate that replaced it, or ""
+	InForce    bool   `json:"in_force"`    // it belongs to the visit as approved now
+	Machine    bool   `json:"machine"`     // it has a machine-readable form
 
 	record string // the fingerprint of its visit's record
-	signed string // SHA-256 of its signed record, "" where there is none
+	signed string // SHA-256 of its signed record, "" if there is none
 }
 
-// certificatesOf lists the certificates of a visit in the order of their issue, replaced ones too.
+// certificatesOf lists the certificates of a visit in order of issue, replaced ones too.
 func (o *Office) certificatesOf(visit string) ([]Paper, error) {
-	kids, err := o.store.Children(visit)
-	if err != nil {
-		return nil, err
-	}
 	list := []Paper{}
 	state, ok, err := o.store.Record(visit)
 	if err != nil || !ok {
 		return list, err
 	}
-	of, err := plant.ReadVisit(state)
+	inForce, err := plant.ReadApproval(state)
+	if err != nil {
+		return nil, err
+	}
+	kids, err := o.store.ChildrenOf(visit, "certificate")
 	if err != nil {
 		return nil, err
 	}
 	approval, _ := state.Field("approval")
 	for _, k := range kids {
-		if k.Kind != "certificate" {
+		if k.Damaged != "" {
 			continue
 		}
 		v, err := plant.ReadCertificate(k)
@@ -214,8 +212,8 @@ func (o *Office) certificatesOf(visit string) ([]Paper, error) {
 			one.signed = v.Signed.Record
 		}
 		// written with the approval that names it, or later for one that was given without
-		if number, ok := k.Field("number"); ok && of.Approval != nil {
-			one.InForce = of.Approval.Certificate == v.ID || number.Heads[0].Stamp.String() > approval.Heads[0].Stamp.String()
+		if number, ok := k.Field("number"); ok && inForce != nil {
+			one.InForce = inForce.Certificate == v.ID || number.Heads[0].Stamp.String() > approval.Heads[0].Stamp.String()
 		}
 		list = append(list, one)
 	}
@@ -232,9 +230,9 @@ func (o *Office) certificatesOf(visit string) ([]Paper, error) {
 	return list, nil
 }
 
-// Document gives a certificate's bytes: those that were kept, or drawn from the record as it stood
-// when the certificate was written. The same record gives the same bytes each time; one that is not
-// what the fingerprint says gives none.
+// Document returns a certificate's bytes: those that were kept, or else drawn from the record as it
+// was when the certificate was written. The same record gives the same bytes each time. A record
+// that does not match the fingerprint gives none.
 func (o *Office) Document(v *plant.Certificate) ([]byte, error) {
 	if v.PDF != "" || v.Letterhead == nil {
 		return o.store.Blob(v.PDF)
@@ -247,7 +245,7 @@ func (o *Office) Document(v *plant.Certificate) ([]byte, error) {
 	return pdf, err
 }
 
-// drawn gathers what a certificate without kept bytes is drawn from.
+// drawn gathers the input for drawing a certificate whose bytes were not kept.
 func (o *Office) drawn(v *plant.Certificate) (in certificates.Input, err error) {
 	born, err := o.store.History(v.ID)
 	if err != nil {

@@ -7,17 +7,17 @@ import (
 	"gaugewright/server/office"
 )
 
-// BenchmarkIssue issues certificates with their form for machines, signed and kept, one after
+// BenchmarkIssue issues certificates with their machine-readable form, signed and kept, one after
 // another: go test ./server/office -run NONE -bench Issue -benchtime 1000x.
 func BenchmarkIssue(b *testing.B) {
 	p := newPlace(b)
 	visits := make([]string, b.N)
-	for i := range visits { // approved while there is no letterhead: without a certificate
+	for i := range visits { // approved without a letterhead, so without a certificate
 		visits[i] = p.visit(fmt.Sprint("PI-", i))
 		if _, err := p.office.Approve(b.Context(), reviewer, visits[i], p.covers(visits[i]), "", "", office.Sheet{}); err != nil {
 			b.Fatal(err)
 		}
-		p.phone.Count += 10 // beyond what the approval wrote
+		p.phone.Count += 10 // past what the approval wrote
 	}
 	if _, err := p.office.SetLetterhead(office.Letterhead{Name: "Works laboratory", Address: []string{"1 Dock Road"},
 		Customer: []string{"Works North"}, Country: "NL"}); err != nil {

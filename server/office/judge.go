@@ -16,9 +16,9 @@ import (
 	"gaugewright/sync/store"
 )
 
-// mostAhead is how far a change may count beyond all that is known here. Everybody counts on from
-// the highest count they saw, so that one made-up number would be everybody's for good; a phone
-// that writes a thousand changes a second does not come so far in a month.
+// mostAhead is how far a change's count may exceed every count known here. Everybody continues from
+// the highest count they saw, so one made-up number would spread to all for good. A phone that
+// writes a thousand changes a second takes more than a month to get this far.
 const mostAhead = 1 << 32
 
 // wallForm is the form of a change's wall time.
@@ -30,7 +30,7 @@ var (
 
 	errNotYours = errors.New("the visit is another person's; whoever helps is named in it first")
 
-	// ErrFrozen is wrapped where something would be written to an approved visit.
+	// ErrFrozen is wrapped if a write would change an approved visit.
 	ErrFrozen = errors.New(
 		"the visit is approved and takes nothing further; the office opens it again before anything of it is changed",
 	)
@@ -51,9 +51,9 @@ var (
 	errSite   = errors.New("the record is of a site that is not yours")
 )
 
-// Judge says why a push of somebody may not write a change: what holds for every record and every
-// sender, over the records as they are in the transaction that takes it. mine is by whose account
-// the change is judged.
+// Judge returns why a push may not write a change: the rules for every record and every sender,
+// checked against the records in the transaction that takes it. mine gives the account by which the
+// change is judged.
 func (o *Office) Judge(mine func(*change.Change) (auth.User, error)) store.Judge {
 	return func(v store.View, c *change.Change) error {
 		user, err := mine(c)
@@ -96,13 +96,18 @@ func (o *Office) ofKind(v store.View, user auth.User, c *change.Change) error {
 		return o.ofRound(v, c)
 	case "instrument":
 		return ofInstrument(v, user, c)
+	case "method":
+		if plant.PutsInForce(c) {
+			return plant.ApprovedMethod(c, user.Role == auth.Administrator)
+		}
 	}
 	return nil
 }
 
-// saw refuses what nobody can have seen: a change counts beyond all that it has seen, which is of
-// the same field. What is not known here may come by another way, and has no effect until it does;
-// then it must be one that could be seen.
+// saw refuses a change that claims to have seen what it cannot have: its count must exceed the
+// counts of all it has seen, and those must be of the same field. A seen change that is unknown
+// here may arrive another way. Until then it has no effect, and when it arrives it must be one that
+// could be seen.
 func saw(v store.View, c *change.Change) error {
 	state, known, err := v.Record(c.Record)
 	if err != nil {
@@ -138,14 +143,14 @@ func saw(v store.View, c *change.Change) error {
 	return nil
 }
 
-// couldSee says whether a change can have seen another one in a field: one of the same record that
-// sets the field, and beyond which it counts.
+// couldSee reports whether a change can have seen another in a field: that one must be of the same
+// record, set the field and have a lower count.
 func couldSee(c, seen *change.Change, field string) bool {
 	return seen.Record == c.Record && seen.Stamp.Count < c.Stamp.Count && sets(seen, field)
 }
 
-// seenWell refuses a change that one of the field's others says to have seen without being able to.
-// Whoever says so is a present value, or one that such a value has seen.
+// seenWell refuses a change that another change of the field claims to have seen and cannot have.
+// The claim is made by a present value, or by a change that a present value has seen.
 func seenWell(v store.View, f *merge.Field, c *change.Change) error {
 	var next []string
 	for _, h := range f.Heads {
@@ -177,13 +182,12 @@ func seenWell(v store.View, f *merge.Field, c *change.Change) error {
 	return nil
 }
 
-// sets says whether a change gives a field a value.
+// sets reports whether a change gives a field a value.
 func sets(c *change.Change, field string) bool {
 	return slices.ContainsFunc(c.Set, func(x change.Setting) bool { return x.Field == field })
 }
 
-// within refuses what somebody with sites writes elsewhere, to a record of another site or below
-// one.
+// within refuses a write by a user with sites to a record of another site, or below one.
 func within(v store.View, user auth.User, c *change.Change, now time.Time) error {
 	if !user.Limited() {
 		return nil
@@ -208,7 +212,7 @@ func within(v store.View, user auth.User, c *change.Change, now time.Time) error
 	return nil
 }
 
-// ofVisit says whether somebody may write a change to a visit.
+// ofVisit returns why a user may not write a change to a visit, or nil.
 func ofVisit(v store.View, user auth.User, c *change.Change) error {
 	state, known, err := v.Record(c.Record)
 	if err != nil {
@@ -241,8 +245,8 @@ func ofVisit(v store.View, user auth.User, c *change.Change) error {
 	return nil
 }
 
-// joins lets somebody name themselves as helping with a visit that is not signed, in a change that
-// says nothing else.
+// joins lets a user name themselves as helping with an unsigned visit, in a change that sets
+// nothing else.
 func joins(state *merge.State, user auth.User, c *change.Change) error {
 	v, err := plant.ReadVisit(*state)
 	if err != nil && !errors.Is(err, plant.ErrValue) {
@@ -254,7 +258,7 @@ func joins(state *merge.State, user auth.User, c *change.Change) error {
 	return nil
 }
 
-// open refuses whatever is written to an approved visit.
+// open refuses every write to an approved visit.
 func open(state *merge.State) error {
 	if _, decided := state.Field("approval"); !decided {
 		return nil
@@ -269,16 +273,16 @@ func open(state *merge.State) error {
 	return nil
 }
 
-// decision says whether a change carries a decision of the office.
+// decision reports whether a change carries a decision of the office.
 func decision(c *change.Change) bool {
 	return c.Kind == "visit" && slices.ContainsFunc(
 		c.Set, func(x change.Setting) bool { return plant.OfficeField(x.Field) },
 	)
 }
 
-// ofDecision judges a decision that a hub brings, whose own routes made it: a hub cannot speak for
-// a reviewer, so that it carries the signature of a key which the office has confirmed as that
-// person's. An approval is of the visit as it is here.
+// ofDecision judges a decision that a hub's own routes made. A hub cannot speak for a reviewer, so
+// the decision has to carry the signature of a key that the office has confirmed as that
+// reviewer's. An approval has to match the visit as it is here.
 func ofDecision(v store.View, user auth.User, state *merge.State, c *change.Change) error {
 	for _, x := range c.Set {
 		word, _, _ := strings.Cut(x.Field, ".")
@@ -314,11 +318,11 @@ func ofDecision(v store.View, user auth.User, state *merge.State, c *change.Chan
 	return mayApprove(kids{v}, state, &visit, runs, user.ID)
 }
 
-// decided are the decisions that a person of the office makes.
+// decided are the decisions that a person in the office makes.
 var decided = []string{"approval", "returned", "reopened"}
 
-// signedWell refuses a signature by a key that does not fit. One by a key that has not come yet, or
-// has ended, is taken and shown as such.
+// signedWell refuses a key's signature that does not fit the change. A signature by a key that has
+// not arrived yet, or has ended, is accepted and shown as such.
 func signedWell(v store.View, c *change.Change) error {
 	value, ok := settingOf(c, "signature")
 	if !ok {
@@ -334,8 +338,9 @@ func signedWell(v store.View, c *change.Change) error {
 	return err
 }
 
-// ofKey says whether somebody may write to the record of a key. It says once whose it is, signed by
-// the key itself; its owner may end it. Whatever else is said of keys is the office's.
+// ofKey returns why a user may not write to the record of a key, or nil. The record says once whose
+// key it is, signed by the key itself; its owner may end it. Everything else about keys is written
+// by the office.
 func ofKey(v store.View, user auth.User, c *change.Change) error {
 	state, known, err := v.Record(c.Record)
 	if err != nil {
@@ -368,8 +373,8 @@ func ofKey(v store.View, user auth.User, c *change.Change) error {
 	return nil
 }
 
-// kids is a judge's view as plant reads the runs of a visit. Of the order in which changes came it
-// says nothing: a signature of an earlier version is taken for what it says.
+// kids gives plant the runs of a visit from a judge's view. It does not know the order in which
+// changes arrived, so a signature of an earlier version is taken at its word.
 type kids struct{ store.View }
 
 func (k kids) ByKind(string, string, int) ([]merge.State, error) { return nil, errors.ErrUnsupported }
@@ -380,10 +385,10 @@ func (k kids) Lookup(string, string, string) ([]merge.State, error) {
 
 func (k kids) History(string) ([]store.Entry, error) { return nil, nil }
 
-// ofRun says whether somebody may write a change to a run: to one of a visit that they work on and
-// that is not approved, and nothing that would alter a reading. A reading, and what the run was
-// begun with, is written once; a run that is closed takes nothing that had seen it closed but a
-// correction that the office asked for.
+// ofRun returns why a user may not write a change to a run, or nil. The run must be of an
+// unapproved visit that they work on, and no reading may be altered. A reading, and what the run
+// began with, is written once. A run that is closed takes no change whose writer knew that, except
+// a correction the office asked for.
 func ofRun(v store.View, user auth.User, c *change.Change) error {
 	visit, known, err := v.Record(c.Parent)
 	if err != nil {
@@ -409,7 +414,7 @@ func ofRun(v store.View, user auth.User, c *change.Change) error {
 	return foundOnce(v, &state, c)
 }
 
-// fits says why a change may not be written to a run that is there.
+// fits returns why a change may not be written to an existing run.
 func fits(v store.View, visit, run *merge.State, c *change.Change) error {
 	closed, err := sawClosed(v, run, c)
 	if err != nil {
@@ -441,7 +446,7 @@ func fits(v store.View, visit, run *merge.State, c *change.Change) error {
 			if closed || string(set.Value) == "null" {
 				return errClosed
 			}
-		case "finding": // of a correction, or calculated again since something it is judged by was corrected
+		case "finding": // of a correction, or recalculated because its basis was corrected
 		default:
 			if closed {
 				return errClosed
@@ -451,9 +456,9 @@ func fits(v store.View, visit, run *merge.State, c *change.Change) error {
 	return nil
 }
 
-// sawClosed says whether whoever wrote a change knew that the run was closed: they name its closing
-// as seen, or closed it on the same device before. A device that had not heard of it may well have
-// written more.
+// sawClosed reports whether the writer of a change knew that the run was closed: the change names
+// the closing as seen, or the same device closed the run before. A device that did not know may
+// have written more.
 func sawClosed(v store.View, run *merge.State, c *change.Change) (bool, error) {
 	f, ok := run.Field("closed")
 	if !ok {
@@ -477,8 +482,8 @@ func sawClosed(v store.View, run *merge.State, c *change.Change) (bool, error) {
 	return slices.ContainsFunc(f.Replaced, names), nil
 }
 
-// Late says whether a change brings a reading to a run that is closed, of somebody who had not
-// heard of that.
+// Late reports whether a change adds a reading to a closed run by a writer who did not know that it
+// was closed.
 func Late(v store.View, c *change.Change) (bool, error) {
 	if c.Kind != "run" {
 		return false, nil
@@ -496,8 +501,8 @@ func Late(v store.View, c *change.Change) (bool, error) {
 	}), nil
 }
 
-// NoteLate writes on a visit which of its runs were given a reading after they were closed, and
-// calculates these again. after has the ids of the changes that came so.
+// NoteLate notes on a visit which of its runs received a reading after they were closed, and
+// recalculates these runs. after has the ids of the changes that came late.
 func (o *Office) NoteLate(ctx context.Context, list []change.Change, after map[string]bool) (all error) {
 	for i := range list {
 		c := &list[i]

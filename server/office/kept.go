@@ -3,27 +3,24 @@ package office
 import (
 	"bytes"
 	"encoding/gob"
-	"maps"
-	"slices"
+	"encoding/json"
+	"errors"
+	"strconv"
+	"strings"
 
 	"gaugewright/server/plant"
 )
 
-// kept is an index as it was at an entry of the journal, so that a start need not read every
-// record. It says nothing that the records do not say: without it the index reads them.
-type kept struct {
+// The index is kept beside the journal, one line for each instrument and visit, so that a start
+// does not have to read every record and a change rewrites only its line. It holds nothing that the
+// records do not say; without it the index reads them. The journal corrects outdated lines: the
+// index follows it from the entry that the head names.
+
+// keptHead says up to which entry of the journal the lines are current.
+type keptHead struct {
 	Form    int
 	Cursor  uint64
-	Gauges  []*facts
-	Visits  []keptVisit
 	Methods map[string]keptMethod
-}
-
-type keptVisit struct {
-	ID, Instrument, Started, Signed, Status, Verdict string
-	Left, Person                                     string
-	Standards                                        []string
-	Open, Damaged                                    bool
 }
 
 type keptMethod struct {
@@ -34,65 +31,138 @@ type keptMethod struct {
 
 const (
 	// keptForm is raised where readFacts or read takes other things of a record than before.
-	keptForm = 2
+	keptForm = 4
 	// keptEvery is how many entries of the journal may come before the index is kept again.
-	keptEvery = 2000
-	// keptFrom is how many records an index has that is worth keeping.
+	keptEvery = 500
+	// keptFrom is how many records make an index worth keeping.
 	keptFrom = 1000
+	// keptLines is how many lines are written at once.
+	keptLines = 5000
+	// keptHere is where the lines are, and keptName the name of the head, which cannot be an id.
+	keptHere, keptName = "index", " head"
+	gaugeLine          = "g"
+	visitLine          = "v"
 )
 
-// keep writes the index beside the journal; mu is held. Where it cannot be written, the next start
-// takes longer and nothing else.
+// keep writes what changed in the index; mu must be held. If it cannot be written, the next start
+// takes longer, that is all.
 func (x *Index) keep() {
 	if len(x.gauges)+len(x.visits) < keptFrom || x.cursor < x.keptAt+keptEvery && x.keptAt > 0 {
 		return
 	}
-	k := kept{Form: keptForm, Cursor: x.cursor, Methods: map[string]keptMethod{}}
-	for _, id := range slices.Sorted(maps.Keys(x.gauges)) {
-		k.Gauges = append(k.Gauges, x.gauges[id].facts)
+	lines := x.store.Private(keptHere)
+	if x.keptAt == 0 && x.store.Private("office").Delete("index") != nil { // of earlier versions
+		return
 	}
-	for _, id := range slices.Sorted(maps.Keys(x.visits)) {
-		v := x.visits[id]
-		k.Visits = append(k.Visits, keptVisit{
-			v.id, v.instrument, v.started, v.signed, string(v.status), v.verdict, v.left, v.person, v.standards,
-			v.open, v.damaged,
-		})
+	put := map[string][]byte{}
+	for id := range x.unkept {
+		if v := x.visits[id]; v != nil {
+			put[visitLine+id] = v.line()
+		} else if c := x.gauges[id]; c != nil {
+			b, err := json.Marshal(c.facts)
+			if err != nil {
+				return
+			}
+			put[gaugeLine+id] = b
+		}
+		if len(put) == keptLines {
+			if lines.Batch(put, nil) != nil {
+				return
+			}
+			put = map[string][]byte{}
+		}
 	}
+	head := keptHead{Form: keptForm, Cursor: x.cursor, Methods: map[string]keptMethod{}}
 	for id, m := range x.methods {
-		k.Methods[id] = keptMethod{m.name, m.definition, m.cautions}
+		head.Methods[id] = keptMethod{m.name, m.definition, m.cautions}
 	}
 	var b bytes.Buffer
-	if gob.NewEncoder(&b).Encode(k) == nil && x.store.Private("office").Put("index", b.Bytes()) == nil {
-		x.keptAt = x.cursor
+	if gob.NewEncoder(&b).Encode(head) != nil {
+		return
+	}
+	put[keptName] = b.Bytes()
+	if lines.Batch(put, nil) == nil {
+		x.keptAt, x.unkept = x.cursor, map[string]bool{}
 	}
 }
 
-// recall takes the index as it was kept, and says whether there was one of this form; mu is held.
+// line writes a visit as its members, separated by zero bytes.
+func (v *visitCard) line() []byte {
+	return []byte(strings.Join([]string{
+		v.instrument, v.started, v.signed, string(v.status), v.verdict, v.left, v.person,
+		strings.Join(v.standards, " "), strconv.FormatBool(v.open), strconv.FormatBool(v.damaged),
+	}, "\x00"))
+}
+
+func readLine(id, line string) (v visitCard, ok bool) {
+	m := strings.Split(line, "\x00")
+	if len(m) != 10 {
+		return v, false
+	}
+	return visitCard{
+		id: id, instrument: m[0], started: m[1], signed: m[2], status: plant.Status(m[3]), verdict: m[4],
+		left: m[5], person: m[6], standards: strings.Fields(m[7]), open: m[8] == "true", damaged: m[9] == "true",
+	}, true
+}
+
+var errKept = errors.New("the index is kept in another form")
+
+// recall loads the index as it was kept, and reports whether there was one of this form; mu must be
+// held.
 func (x *Index) recall() bool {
-	b, err := x.store.Private("office").Get("index")
+	if !x.recalled() {
+		x.empty() // drop what was read until then
+		return false
+	}
+	return true
+}
+
+func (x *Index) recalled() bool {
+	lines := x.store.Private(keptHere)
+	b, err := lines.Get(keptName)
 	if err != nil || b == nil {
 		return false
 	}
-	var k kept
+	var head keptHead
 	last, err := x.store.Last()
-	if err != nil || gob.NewDecoder(bytes.NewReader(b)).Decode(&k) != nil {
+	if err != nil || gob.NewDecoder(bytes.NewReader(b)).Decode(&head) != nil {
 		return false
 	}
-	if k.Form != keptForm || k.Cursor > last {
+	if head.Form != keptForm || head.Cursor > last {
 		return false
 	}
-	for id, m := range k.Methods {
+	for id, m := range head.Methods {
 		x.putMethod(id, methodCard{m.Name, m.Definition, m.Cautions})
 	}
-	for _, v := range k.Visits {
-		x.putVisit(visitCard{
-			v.ID, v.Instrument, v.Started, v.Signed, plant.Status(v.Status), v.Verdict, v.Left, v.Person,
-			v.Standards, v.Open, v.Damaged,
-		})
-	}
-	for _, f := range k.Gauges {
-		x.putGauge(newCard(f))
-	}
-	x.cursor, x.keptAt = k.Cursor, k.Cursor
-	return true
+	// Instruments come before visits: g before v.
+	err = lines.Each(func(k string, line []byte) error {
+		switch id := k[min(1, len(k)):]; {
+		case k == keptName:
+		case strings.HasPrefix(k, gaugeLine):
+			f := &facts{}
+			if err := json.Unmarshal(line, f); err != nil {
+				return err
+			}
+			x.putGauge(newCard(f))
+		case strings.HasPrefix(k, visitLine):
+			v, ok := readLine(id, string(line))
+			if !ok {
+				return errKept
+			}
+			x.putVisit(v)
+		}
+		return nil
+	})
+	x.cursor, x.keptAt = head.Cursor, head.Cursor
+	return err == nil
+}
+
+// empty resets the index.
+func (x *Index) empty() {
+	fresh := NewIndex(x.store, x.now)
+	x.cursor, x.keptAt, x.visits, x.of = 0, 0, fresh.visits, fresh.of
+	x.days, x.open, x.used = fresh.days, fresh.open, fresh.used
+	x.gauges, x.methods, x.orders = fresh.gauges, fresh.methods, fresh.orders
+	x.unkept, x.values = fresh.unkept, fresh.values
+	x.served, x.minutes = fresh.served, nil
 }

@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Confirm notes that keys are of the persons who brought them: of those whose own log-in did, or
-// whom somebody of the office knows. list names their records; author is who says so, "" the
+// Confirm notes that keys belong to the people who brought them, because their own log-in brought
+// it or office staff know them. list names the keys' records; author is who confirms, or "" for the
 // program.
 func (o *Office) Confirm(
 	ctx context.Context, author string, list []string, noted ...store.Step,
@@ -52,9 +52,9 @@ func (o *Office) Confirm(
 	}, noted...)
 }
 
-// EndKey takes a person's key out of use. lost says that somebody else may have it.
+// EndKey takes a person's key out of use. lost means that somebody else may have it.
 //
-// Refuses: plant.ErrNotFound where there is no such key in use.
+// Refuses: plant.ErrNotFound if there is no such key in use.
 func (o *Office) EndKey(
 	ctx context.Context, author, key, why string, lost bool, noted ...store.Step,
 ) error {
@@ -107,8 +107,8 @@ func (o *Office) endKeys(
 	}, noted...)
 }
 
-// Keys lists the public keys on record, in the order in which they came; those that cannot be read
-// are left out.
+// Keys lists the public keys on record, in the order in which they arrived, leaving out those that
+// cannot be read.
 func (o *Office) Keys() ([]plant.Key, error) {
 	states, err := o.store.ByKind("key", "", 0)
 	if err != nil {
@@ -123,15 +123,16 @@ func (o *Office) Keys() ([]plant.Key, error) {
 	return list, nil
 }
 
-// ErrWhy is wrapped where a key is taken out of use without a reason.
+// ErrWhy is wrapped if a key is taken out of use without a reason.
 var ErrWhy = errors.New("say why the key is taken out of use")
 
-// Ring is the public keys of an office: what somebody needs who checks its records without it.
+// Ring is the public keys of an office, which is what checking its records elsewhere needs.
 type Ring struct {
 	Format string `json:"format"` // RingFormat
 	Store  string `json:"store"`
 	Heads  string `json:"heads"` // the key of the journal's heads, in base64
-	// Head is the newest one: whoever keeps it sees later whether anything before it was altered.
+	// Head is the newest one: whoever keeps it can see later whether anything before it was
+	// altered.
 	Head *store.Head `json:"head"`
 	Keys []RingKey   `json:"keys"`
 }
@@ -152,7 +153,7 @@ type RingKey struct {
 	Public statement.Key `json:"public"`
 }
 
-// Ring gives the public keys on record.
+// Ring returns the public keys on record.
 func (o *Office) Ring() (Ring, error) {
 	r := Ring{Format: RingFormat, Store: o.store.StoreID(), Heads: o.store.HeadKey(), Keys: []RingKey{}}
 	head, err := o.store.Head()

@@ -11,8 +11,8 @@ import (
 	"gaugewright/sync/store"
 )
 
-// keyUses remembers what each key signed last, and follows the journal. The first reading goes
-// through all of it.
+// keyUses remembers what each key signed last, and follows the journal. The first call reads all of
+// it.
 type keyUses struct {
 	store *store.Store
 
@@ -23,10 +23,10 @@ type keyUses struct {
 
 type keyUse struct {
 	count int
-	last  string // when, by the clock of who signed
+	last  string // when, by the signer's clock
 }
 
-// signing are the fields that persons and the office sign, by the part of their name before a dot.
+// signing are the fields that people and the office sign, by the part of their name before a dot.
 var signing = []string{
 	"signature", "approval", "returned", "reopened", "erased", "vouched", "ended", "office",
 }
@@ -61,7 +61,7 @@ func (u *keyUses) follow() error {
 	}
 }
 
-// uses returns what the keys have signed up to now.
+// uses returns what each key has signed last, up to now.
 func (u *keyUses) uses() (map[string]keyUse, error) {
 	u.mu.Lock()
 	defer u.mu.Unlock()
@@ -78,19 +78,19 @@ func (u *keyUses) uses() (map[string]keyUse, error) {
 	return of, nil
 }
 
-// KeyState says how a key stands.
+// KeyState is the state of a key.
 type KeyState string
 
-// The states of a key. Replaced is said of an office's key before the one in use.
+// The states of a key. Replaced applies to office keys before the one in use.
 const (
 	KeyGood        KeyState = "good"        // in use, and confirmed as that person's
-	KeyUnconfirmed KeyState = "unconfirmed" // in use, and nobody has said whose it is
+	KeyUnconfirmed KeyState = "unconfirmed" // in use, not yet confirmed as anyone's
 	KeyWithdrawn   KeyState = "withdrawn"
 	KeyLost        KeyState = "lost"
 	KeyReplaced    KeyState = "replaced"
 )
 
-// KeyRow is a key as people read about it.
+// KeyRow describes a key to people.
 type KeyRow struct {
 	ID     string   `json:"id"` // of its record
 	Kid    string   `json:"kid"`
@@ -100,15 +100,15 @@ type KeyRow struct {
 	Device string   `json:"device"` // the id of the device that it was made on
 	Alg    string   `json:"alg"`    // Ed25519 or P-256
 	Made   string   `json:"made"`
-	Used   string   `json:"used"` // when it signed last; "" for never
+	Used   string   `json:"used"` // when it last signed; "" for never
 	Signed int      `json:"signed"`
 	State  KeyState `json:"state"`
 	Ended  string   `json:"ended"` // when; "" while it is in use
 	Why    string   `json:"why"`
 }
 
-// KeyRows lists the keys on record: those of a person, or all for "". Those in use stand before the
-// others, the newest first.
+// KeyRows lists the keys on record: those of a person, or all for "". Those in use come first, then
+// the newest.
 func (o *Office) KeyRows(person string) ([]KeyRow, error) {
 	states, err := o.store.ByKind("key", "", 0)
 	if err != nil {

@@ -14,18 +14,18 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// ErrLabels is wrapped where no labels, or one twice, are asked for.
+// ErrLabels is wrapped if no labels are asked for, or one twice.
 var ErrLabels = errors.New("name the instruments, none twice")
 
-// Labels returns the labels of instruments; one that has none yet is given one. base is the address
-// of the server for phones; dated labels say when the instrument is due, and its status.
+// Labels returns the labels of instruments, and gives one to each that has none. base is the
+// server's address for phones. Dated labels also say when the instrument is due, and its status.
 //
 // Refuses: ErrLabels, plant.ErrNotFound, labels.ErrLink.
 func (o *Office) Labels(
 	ctx context.Context, author, base string, ids []string, dated bool,
 ) (list []labels.Label, err error) {
 	err = o.labelling(ctx, author, ids, func(v *plant.Instrument) error {
-		language, err := o.labelLanguage(v.Site)
+		language, err := o.labelLanguage(v)
 		if err != nil {
 			return err
 		}
@@ -39,7 +39,7 @@ func (o *Office) Labels(
 	return list, err
 }
 
-// labelling goes through instruments for their labels, and gives one to each that has none yet.
+// labelling reads instruments for their labels, and gives a label to each that has none.
 func (o *Office) labelling(
 	ctx context.Context, author string, ids []string, take func(*plant.Instrument) error,
 ) error {
@@ -76,17 +76,17 @@ func (o *Office) labelling(
 	})
 }
 
-// labelLanguage returns that of what is stuck on the instruments of a site: its customer's, else the
-// laboratory's.
-func (o *Office) labelLanguage(site string) (string, error) {
+// labelLanguage returns that of what is stuck on an instrument: its own, else that of its site's
+// customer, else the laboratory's.
+func (o *Office) labelLanguage(v *plant.Instrument) (string, error) {
 	head, err := o.Letterhead()
 	if err != nil {
 		return "", err
 	}
-	return head.language(o.store, site, Sheet{})
+	return head.Speaks(o.store, v.Language, v.Site)
 }
 
-// statusOf says on a label whether an instrument is in service and when it is due.
+// statusOf returns what a label says of an instrument's service and due date.
 func statusOf(v *plant.Instrument, said certificates.Language) []string {
 	due := v.Due
 	if due == "" {
@@ -95,11 +95,11 @@ func statusOf(v *plant.Instrument, said certificates.Language) []string {
 	return []string{said.Phrase("due: {}", due), said.Phrase(cmp.Or(v.Status, InService))}
 }
 
-// labelLength makes 50 random bits: two of 100,000 instruments are alike with a chance of some 5 in
-// a million.
+// labelLength gives 50 random bits: the chance that two of 100,000 labels are alike is about 5 in a
+// million.
 const labelLength = 10
 
-// maxSheet caps the labels of one request, which holds the writer while missing labels are given.
+// maxSheet caps the labels of one request, which holds the writer while it makes the missing ones.
 const maxSheet = 1000
 
 // Label returns the label of one instrument.
@@ -110,15 +110,15 @@ func (o *Office) Label(base, id string) (labels.Label, error) {
 	if err != nil {
 		return labels.Label{}, err
 	}
-	language, err := o.labelLanguage(v.Site)
+	language, err := o.labelLanguage(&v)
 	if err != nil {
 		return labels.Label{}, err
 	}
 	return labelOf(&v, base, language)
 }
 
-// labelled reads an instrument for its label, which says its tag and range; what else cannot be
-// read does not matter to it.
+// labelled reads an instrument for its label, which has the tag and the range; it ignores what else
+// cannot be read.
 func (o *Office) labelled(id string) (state merge.State, v plant.Instrument, err error) {
 	if state, err = o.Record(id); err != nil {
 		return state, v, err

@@ -11,10 +11,11 @@ import (
 	"gaugewright/server/certificates"
 	"gaugewright/server/dcc"
 	"gaugewright/server/plant"
+	"gaugewright/sync/merge"
 	"gaugewright/sync/store"
 )
 
-// ErrLetterhead is wrapped where a letterhead does not say enough, or too much.
+// ErrLetterhead is wrapped if a letterhead says too little or too much.
 var ErrLetterhead = errors.New("a certificate states the laboratory's name and address and the customer")
 
 // Letterhead is what the office states on its certificates.
@@ -22,48 +23,78 @@ type Letterhead struct {
 	Name     string   `json:"name"`
 	Address  []string `json:"address"`
 	Customer []string `json:"customer"`
-	Country  string   `json:"country"`  // of the laboratory, two letters of ISO 3166-1; "" for certificates without a form for machines
+	Country  string   `json:"country"`  // of the laboratory, two letters of ISO 3166-1; "": no machine-readable certificates
 	Paper    string   `json:"paper"`    // A4 or letter
-	Language string   `json:"language"` // of certificates for whom no other is chosen, one of certificates.Languages
-	// Accreditation is stated on the certificates of what is within it; nil where there is none.
+	Language string   `json:"language"` // of certificates unless another is chosen; one of certificates.Languages
+	// Accreditation is stated on certificates within its scope; nil if there is none.
 	Accreditation *plant.Accreditation `json:"accreditation"`
 }
 
 // Sheet is how a certificate is issued: at which address of the server phones find it, whether it
-// states the laboratory's accreditation, and in which language it is, "" for that of its customer.
+// states the laboratory's accreditation, and in which language it is, "" for that of its instrument or
+// customer.
 type Sheet struct {
 	Base       string
 	Accredited bool
 	Language   string
 }
 
-// language returns that of a visit's certificate: the one chosen for it, else that of its site's
-// customer, else the laboratory's usual one.
+// language returns that of a visit's certificate: the one chosen for it, else that of the
+// instrument, else that of its site's customer, else the laboratory's usual one.
 //
 // Refuses: ErrLanguage for a choice that is none of certificates.Languages.
-func (l *Letterhead) language(src plant.Source, site string, sheet Sheet) (string, error) {
+func (l *Letterhead) language(src plant.Source, visit *merge.State, sheet Sheet) (string, error) {
 	chosen, err := certificates.LanguageOf(sheet.Language)
 	if err != nil || chosen != "" {
 		return chosen, err
 	}
+	own, err := instrumentsLanguage(src, visit)
+	if err != nil {
+		return "", err
+	}
+	return l.Speaks(src, own, visit.Site)
+}
+
+// instrumentsLanguage returns that of the record of the instrument of a visit, "" where it has none.
+func instrumentsLanguage(src plant.Source, visit *merge.State) (string, error) {
+	v, err := plant.ReadVisit(*visit)
+	if Unreadable(err) || err == nil && v.Instrument == "" {
+		return "", nil
+	}
+	if err != nil {
+		return "", err
+	}
+	i, err := plant.LoadInstrument(src, v.Instrument)
+	if errors.Is(err, plant.ErrNotFound) || errors.Is(err, plant.ErrKind) || Unreadable(err) { // a standard has none
+		return i.Language, nil
+	}
+	return i.Language, err
+}
+
+// Speaks returns the language of what is written for whom an instrument belongs to: its own, else
+// that of the customer of its site, else the laboratory's. One that papers cannot be in is as none.
+func (l *Letterhead) Speaks(src plant.Source, own, site string) (string, error) {
+	if of, err := certificates.LanguageOf(own); err == nil && of != "" {
+		return of, nil
+	}
 	if site != "" {
 		at, err := plant.LoadSite(src, site)
-		if err != nil && !errors.Is(err, plant.ErrNotFound) {
+		if err != nil && !errors.Is(err, plant.ErrNotFound) && !Unreadable(err) {
 			return "", err
 		}
 		if of, err := certificates.LanguageOf(at.Language); err == nil && of != "" {
-			return of, nil // a language that papers cannot be in is as none
+			return of, nil
 		}
 	}
 	return l.Language, nil
 }
 
-// states is what a certificate takes of a letterhead.
+// states returns what a certificate takes from a letterhead.
 func (l *Letterhead) states(sheet Sheet, language string) certificates.Office {
 	o := certificates.Office{
 		Name: l.Name, Address: l.Address, Customer: l.Customer, Country: l.Country, Base: sheet.Base, Paper: l.Paper,
 	}
-	if language != certificates.English { // which is what "" has been since before there was another one
+	if language != certificates.English { // English is "", as it was when it was the only language
 		o.Language = language
 	}
 	if sheet.Accredited {
@@ -72,7 +103,7 @@ func (l *Letterhead) states(sheet Sheet, language string) certificates.Office {
 	return o
 }
 
-// maxScope caps the letters of each part of an accreditation.
+// maxScope caps the characters of each part of an accreditation.
 const maxScope = 300
 
 func (l *Letterhead) accredited() error {
@@ -91,11 +122,11 @@ func (l *Letterhead) accredited() error {
 	return nil
 }
 
-// maxLetterhead caps the lines of an address and the letters of a line: what fits a certificate's
-// head.
+// maxLetterhead caps the lines of an address, maxLine the characters of a line: what fits a
+// certificate's head.
 const maxLetterhead, maxLine = 8, 80
 
-// Letterhead returns what certificates state of the laboratory.
+// Letterhead returns what certificates state about the laboratory.
 func (o *Office) Letterhead() (l Letterhead, err error) {
 	b, err := o.store.Private("office").Get("letterhead")
 	if err == nil && b != nil {

@@ -8,12 +8,12 @@ import (
 	"gaugewright/server/plant"
 )
 
-// ErrNoMachine is wrapped where a certificate has no form for machines.
+// ErrNoMachine is wrapped if a certificate has no machine-readable form.
 var ErrNoMachine = errors.New(
 	"the certificate has no form for machines: when it was issued the letterhead had no country",
 )
 
-// Machine gives a certificate's form for machines (DCC 3.3.0), with the paper in it.
+// Machine returns a certificate's machine-readable form (DCC 3.3.0), which contains the PDF.
 //
 // Refuses: ErrNoMachine.
 func (o *Office) Machine(v *plant.Certificate) ([]byte, error) {

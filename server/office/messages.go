@@ -20,8 +20,8 @@ var (
 	errSeenSelf    = errors.New("everybody says for themselves alone what they have seen")
 )
 
-// ofInstrument says whether somebody may write what a change says about an instrument's messages:
-// each is written once, and everybody marks as seen for themselves alone.
+// ofInstrument returns why a user may not write a change to an instrument's messages, or nil. Each
+// message is written once, and everybody marks messages as seen for themselves only.
 func ofInstrument(v store.View, user auth.User, c *change.Change) error {
 	state, known, err := v.Record(c.Record)
 	if err != nil {

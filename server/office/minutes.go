@@ -6,16 +6,16 @@ import (
 	"gaugewright/calc"
 )
 
-// UsualMinutes is how long a test takes where its plan does not say. Chosen here.
+// UsualMinutes is how long a test takes if its plan does not say. Chosen here.
 const UsualMinutes = 30
 
-// takes is how many minutes a test takes by its plan; known is false where there is no plan, and
-// minutes are the usual ones then. mu is held.
+// takes returns how many minutes a test takes by its plan. If there is no plan, known is false and
+// minutes are the usual ones. mu must be held.
 func (x *Index) takes(c *card) (minutes int, known bool) {
 	of := demand{c.facts.Method, c.wants}
 	n, asked := x.minutes[of]
 	if !asked {
-		n = x.laidOut(of)
+		n = x.methods[of.method].laidOut(of)
 		if x.minutes == nil {
 			x.minutes = map[demand]int{}
 		}
@@ -28,8 +28,7 @@ func (x *Index) takes(c *card) (minutes int, known bool) {
 }
 
 // laidOut lays a plan out and gives its minutes; 0 where it cannot be.
-func (x *Index) laidOut(of demand) int {
-	method := x.methods[of.method]
+func (method methodCard) laidOut(of demand) int {
 	if len(method.definition) == 0 {
 		return 0
 	}

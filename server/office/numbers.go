@@ -8,7 +8,7 @@ import (
 	"gaugewright/sync/change"
 )
 
-// lifeLength makes 20 random bits: twice the same after two restores of one backup has a chance of
+// lifeLength gives 20 random bits: the chance of the same twice after two restores of one backup is
 // one in a million.
 const lifeLength = 4
 
@@ -34,9 +34,9 @@ func (r *remembered) reached(year, n int) {
 	r.Numbers[year] = max(r.Numbers[year], n)
 }
 
-// nextNumber names the next certificate of a year; mu is held. After a backup was brought back the
-// number has a part of its own: the numbers that were given since the backup are not known here,
-// and none of them is given twice.
+// nextNumber returns the next certificate number of a year; mu must be held. After a restore from a
+// backup the number has an extra part: the numbers given since the backup are unknown here, and
+// none may be given twice.
 func (w *Writer) nextNumber(year int) string {
 	n := w.kept.Numbers[year] + 1
 	restored := w.store.Restored()

@@ -28,34 +28,61 @@ type Office struct {
 	tests    *tests
 }
 
-// New returns the office of a store. A store has one, since it has one writer. The calendar of the
-// office is that of now.
+// New returns the office of a store. A store has only one, since it has one writer. The office
+// takes its calendar from now.
 func New(s *store.Store, k *auth.Keeper, now func() time.Time) *Office {
 	return &Office{store: s, keeper: k, now: now, index: NewIndex(s, now), writer: NewWriter(s),
 		contests: newContests(s), uses: &keyUses{store: s}, tests: &tests{store: s, now: now}}
 }
 
-// Unreadable says whether an error is of one record that cannot be read, and not of the store.
+// Warm brings the lists in memory up to the journal's end, makes the rows of the queue and of today,
+// looks for contested records and asks which standards serve what, so that nobody waits for it who
+// asks first.
+func (o *Office) Warm() error {
+	cards, _, _, err := o.index.waiting()
+	if err != nil {
+		return err
+	}
+	if _, err := o.made(cards); err != nil {
+		return err
+	}
+	today, waiting, _, err := o.index.day(o.now().Format(time.DateOnly))
+	if err != nil {
+		return err
+	}
+	if _, err := o.made(append(today, waiting...)); err != nil {
+		return err
+	}
+	_, err = o.contests.all()
+	return errors.Join(err, o.index.prepare())
+}
+
+// Unreadable reports whether an error is of one unreadable record, and not of the store.
 func Unreadable(err error) bool {
 	return errors.Is(err, plant.ErrValue) || errors.Is(err, store.ErrDamaged)
 }
 
-// compare notes on a visit what its signature, or the approval in force, does not cover, and how
-// these are judged by their keys.
-func (o *Office) compare(v *plant.Visit, runs []plant.Run) (err error) {
+// sources is what a visit and everything about it is read from.
+type sources interface {
+	plant.Source
+	plant.Journal
+}
+
+// compare notes on a visit what its signature, or the approval in force, does not cover, and
+// whether their keys confirm them.
+func compare(src sources, v *plant.Visit, runs []plant.Run) (err error) {
 	if v.Approval != nil {
-		v.Changed, err = v.Unapproved(o.store, runs)
+		v.Changed, err = v.Unapproved(src, runs)
 	} else {
-		v.Changed, err = v.Unsigned(o.store, runs)
+		v.Changed, err = v.Unsigned(src, runs)
 	}
 	if err == nil {
-		v.Marks, err = plant.MarksOf(o.store, o.store, v, len(v.Changed) == 0)
+		v.Marks, err = plant.MarksOf(src, src, v, len(v.Changed) == 0)
 	}
 	return err
 }
 
-// Names maps user ids to names: those of the people on record, and of the accounts where there is
-// no record.
+// Names maps user ids to names: of people on record, and of accounts without a record.
 func (o *Office) Names() (map[string]string, error) {
 	users, err := o.keeper.Users()
 	if err != nil {
@@ -77,7 +104,7 @@ func (o *Office) Names() (map[string]string, error) {
 	return names, nil
 }
 
-// Called is the name of somebody, or the id where no name is known.
+// Called returns a person's name, or the id if no name is known.
 func Called(names map[string]string, id string) string {
 	if n, ok := names[id]; ok {
 		return n

@@ -18,7 +18,7 @@ import (
 
 type doc = map[string]any
 
-// place is an office with a technician's phone, which writes into the same store.
+// place is an office with a technician's phone that writes into the same store.
 type place struct {
 	t      testing.TB
 	store  *store.Store
@@ -70,17 +70,20 @@ func (p *place) keep(c change.Change, s merge.State, err error) merge.State {
 
 func set(field string, value any) plant.Set { return plant.Set{Field: field, Value: value} }
 
-// visit makes a signed visit of one run, with all that a certificate states.
+// visit makes a signed visit with one run and everything a certificate states.
 func (p *place) visit(tag string) string { return p.visitReading(tag, "5.1") }
 
-// visitReading is visit with what the instrument shows at 5 bar.
-func (p *place) visitReading(tag, shown string) string {
+// visitReading is visit with the reading at 5 bar.
+func (p *place) visitReading(tag, shown string) string { return p.visitOf("", tag, shown) }
+
+// visitOf is visitReading for an instrument by its id.
+func (p *place) visitOf(instrument, tag, shown string) string {
 	p.t.Helper()
 	at := plant.Stamp(p.now)
 	definition := doc{"kind": "gauge", "points": doc{"values": []string{"0", "5"}}, "directions": "up",
 		"cycles": 1, "exercise": 0, "tap": false, "hold_s": 0, "hold_top_s": 0, "way": "applied-set",
 		"decision": doc{"rule": "simple"}}
-	visit := p.keep(p.phone.New("visit", "", "", p.now, set("person", technician), set("started", at),
+	visit := p.keep(p.phone.New("visit", "", instrument, p.now, set("person", technician), set("started", at),
 		set("item", doc{"tag": tag, "serial": "S-" + tag, "description": "filter outlet",
 			"range":      doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge"},
 			"resolution": "0.1", "limit": doc{"rule": "en837", "class": "1.6"}}),
@@ -127,8 +130,8 @@ func (p *place) covers(visit string) []string {
 	return plant.Covered(&v, runs)
 }
 
-// TestDecisionsWithoutHTTP takes a visit through return, approval, reopening and approval again, by
-// calls alone.
+// TestDecisionsWithoutHTTP takes a visit through return, approval, reopening and a second approval
+// with function calls only.
 func TestDecisionsWithoutHTTP(t *testing.T) {
 	const base = "https://office.example"
 	p := newPlace(t)
@@ -177,7 +180,7 @@ func TestDecisionsWithoutHTTP(t *testing.T) {
 		t.Errorf("it stood alone, and has %+v beside it", view.Together)
 	}
 
-	// An office that has just started numbers on.
+	// A newly started office continues the numbers.
 	p.office = office.New(p.store, p.keeper, func() time.Time { return p.now })
 	if p.phone.Count, err = plant.HighestCount(p.store); err != nil {
 		t.Fatal(err)

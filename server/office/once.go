@@ -11,14 +11,14 @@ import (
 
 var errOnce = errors.New("this visit has its as-found run, and its method lets a safety function be found once only; the run is put aside for the office")
 
-// onceRun is what a run says of being found once.
+// onceRun is what the rule of being found once needs to know of a run.
 type onceRun struct {
 	label  string
 	once   bool
 	closed bool
 }
 
-// read takes from fields what is said of a run.
+// read takes a run's facts from a field.
 func (r *onceRun) read(field string, value []byte) {
 	switch field {
 	case "label":
@@ -42,10 +42,10 @@ func ofState(state *merge.State) (r onceRun) {
 	return r
 }
 
-// foundOnce refuses a second as-found run where a plan says that what is found the first time
-// counts (as_found_once): what a safety function did is not tried again until it does better. It
-// refuses the beginning of a further run, and the closing of one that was begun beside the first:
-// that one can still be ended early, with its reason.
+// foundOnce refuses a second as-found run if the plan says that the first finding counts
+// (as_found_once): a safety function must not be tried until it does better. It refuses to begin a
+// further run, and to close one that was begun beside the first. That one can still be ended early,
+// with a reason.
 func foundOnce(v store.View, state *merge.State, c *change.Change) error {
 	run := ofState(state)
 	closes, stopped := false, false

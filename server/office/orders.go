@@ -23,9 +23,9 @@ import (
 )
 
 var (
-	// ErrOrderDiffers is wrapped where another order has the number.
+	// ErrOrderDiffers is wrapped if another order has the number.
 	ErrOrderDiffers = errors.New("there is another order of this number")
-	// ErrOrderDone is wrapped where an order would be changed whose work is approved.
+	// ErrOrderDone is wrapped if a change is to an order whose work is approved.
 	ErrOrderDone = errors.New("the work of this order is approved already")
 )
 
@@ -35,21 +35,21 @@ var Priorities = []string{"urgent", "soon", "normal"}
 const (
 	longestOrderNumber = 60
 	longestOrderText   = 500
-	// mostOrdered is how many instruments one order names: a shutdown's list.
+	// mostOrdered is how many instruments one order may name: the list of a shutdown.
 	mostOrdered = 500
 )
 
-// WorkOrder is work that another system asks for under a number of its own. It stands on the record
-// of each of its instruments, where planning and phones find it.
+// WorkOrder is work that another system orders under a number of its own. Each of its instruments
+// has it on its record, where planning and phones find it.
 type WorkOrder struct {
 	Number      string   `json:"number"`
 	Text        string   `json:"text"`        // what is to be done
-	Wanted      string   `json:"wanted"`      // the day by which, "" where none was said
-	Priority    string   `json:"priority"`    // of Priorities
+	Wanted      string   `json:"wanted"`      // the day by which it is wanted, "" if none was given
+	Priority    string   `json:"priority"`    // one of Priorities
 	Instruments []string `json:"instruments"` // ids
-	From        string   `json:"from"`        // the system that asks
-	Taken       string   `json:"taken"`       // when it came, RFC 3339
-	Withdrawn   string   `json:"withdrawn"`   // when it was taken back, "" while it stands
+	From        string   `json:"from"`        // the ordering system
+	Taken       string   `json:"taken"`       // when it arrived, RFC 3339
+	Withdrawn   string   `json:"withdrawn"`   // when it was withdrawn, "" while it is in force
 }
 
 // OrderedVisit is a visit that was made for an order.
@@ -62,7 +62,7 @@ type OrderedVisit struct {
 	Certificates []Paper
 }
 
-// OrderedWork is what became of an order at one of its instruments.
+// OrderedWork is the state of an order at one of its instruments.
 type OrderedWork struct {
 	Instrument, Tag, State string // state: open, begun, signed, returned, approved or reopened
 	Visits                 []OrderedVisit
@@ -70,15 +70,15 @@ type OrderedWork struct {
 
 func (o *Office) orders() store.Private { return o.store.Private("work orders") }
 
-// orderField names the field of an instrument's record that an order has, made of its number so
-// that the same order is the same field.
+// orderField returns the field of an instrument's record for an order. It is made from the order's
+// number, so that the same order is the same field.
 func orderField(number string) (string, error) {
 	sum := sha256.Sum256([]byte("work order " + number))
 	id, err := change.NewID(bytes.NewReader(sum[:]))
 	return "order." + id, err
 }
 
-// CheckOrder reads an order's fields as they are kept.
+// CheckOrder checks an order's fields and brings them into the form in which they are stored.
 //
 // Refuses: a Fault that names the field.
 func CheckOrder(w *WorkOrder) error {
@@ -113,13 +113,13 @@ func CheckOrder(w *WorkOrder) error {
 	return nil
 }
 
-// Tagged finds the instruments in service that tags name.
+// Tagged finds the instruments in service that tags name, at some sites or, where none is named, at all.
 //
 // Refuses: a Fault that names the tag, as tags[2].
-func (o *Office) Tagged(tags []string) (ids []string, err error) {
+func (o *Office) Tagged(tags, sites []string) (ids []string, err error) {
 	for i, tag := range tags {
 		at := "tags[" + strconv.Itoa(i) + "]"
-		found, err := o.index.named(strings.TrimSpace(tag), maxRegister)
+		found, err := o.index.named(strings.TrimSpace(tag), sites, maxRegister)
 		if err != nil {
 			return nil, err
 		}
@@ -155,7 +155,7 @@ func (o *Office) Order(number string) (w WorkOrder, err error) {
 	return w, json.Unmarshal(b, &w)
 }
 
-// Orders lists orders by number from one on, exclusive; "" is from the first.
+// Orders lists orders by number, after the number after; "" starts at the first.
 func (o *Office) Orders(after string, most int) (list []WorkOrder, err error) {
 	at := after
 	if after != "" {
@@ -175,16 +175,16 @@ func (o *Office) Orders(after string, most int) (list []WorkOrder, err error) {
 	return list, nil
 }
 
-// same says whether two orders ask for the same.
+// same reports whether two orders ask for the same.
 func (w WorkOrder) same(x WorkOrder) bool {
 	w.From, w.Taken, w.Withdrawn = x.From, x.Taken, x.Withdrawn
 	return reflect.DeepEqual(w, x)
 }
 
-// TakeOrder takes an order in, in one transaction with what goes with it. The same order twice is
-// once; replace lets it change what an order of its number asks for.
+// TakeOrder stores an order and runs with in the same transaction. The same order again changes
+// nothing; replace allows an order of the same number to change what it asks for.
 //
-// Gives:   the order as it is kept, and whether it is new.
+// Gives:   the order as it is stored, and whether it is new.
 // Refuses: ErrOrderDiffers, ErrOrderDone; those of CheckOrder.
 func (o *Office) TakeOrder(
 	ctx context.Context, w WorkOrder, replace bool,
@@ -225,7 +225,7 @@ func (o *Office) TakeOrder(
 	return out, fresh, err
 }
 
-// WithdrawOrder takes an order back; what was done for it stays.
+// WithdrawOrder withdraws an order; what was done for it stays.
 //
 // Refuses: plant.ErrNotFound, ErrOrderDone.
 func (o *Office) WithdrawOrder(ctx context.Context, number string, with store.Step) error {
@@ -244,8 +244,8 @@ func (o *Office) WithdrawOrder(ctx context.Context, number string, with store.St
 	}, nil)
 }
 
-// ordered drafts what stands of an order on the records of its instruments, and takes it from those
-// that it named before.
+// ordered drafts an order onto the records of its instruments, and removes it from instruments that
+// it no longer names.
 func (o *Office) ordered(p *plant.Drafter, before, now []string, w *WorkOrder) (list []change.Change, err error) {
 	field, err := orderField(w.Number)
 	if err != nil {
@@ -280,7 +280,7 @@ func (o *Office) ordered(p *plant.Drafter, before, now []string, w *WorkOrder) (
 	return list, nil
 }
 
-// orderOn reads an order of an instrument's record, nil where it has none of that field.
+// orderOn reads an order from a field of an instrument's record; nil if there is none.
 func orderOn(s *merge.State, field string) *plant.Ordered {
 	var has *plant.Ordered
 	if b, ok := s.Value(field); !ok || json.Unmarshal(b, &has) != nil {
@@ -289,8 +289,8 @@ func orderOn(s *merge.State, field string) *plant.Ordered {
 	return has
 }
 
-// fulfilled drafts that an order is done by a visit that is approved, where the visit names one that
-// stands on its instrument.
+// fulfilled drafts that an approved visit has done the order it names, if its instrument has that
+// order.
 func (o *Office) fulfilled(p *plant.Drafter, visit merge.State) ([]change.Change, error) {
 	v, err := plant.ReadVisit(visit)
 	if err != nil || v.Order.Number == "" {
@@ -313,7 +313,7 @@ func (o *Office) fulfilled(p *plant.Drafter, visit merge.State) ([]change.Change
 	return []change.Change{one}, err
 }
 
-// Work says what became of an order at each of its instruments.
+// Work returns the state of an order at each of its instruments.
 func (o *Office) Work(w *WorkOrder) (list []OrderedWork, err error) {
 	for _, id := range w.Instruments {
 		i, err := plant.LoadInstrument(o.store, id)

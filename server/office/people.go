@@ -16,20 +16,20 @@ import (
 	"gaugewright/sync/store"
 )
 
-// ErrPeopleAbove is returned by a hub that is asked to say who somebody is.
+// ErrPeopleAbove is returned by a hub asked to change a person's identity.
 var ErrPeopleAbove = errors.New("a hub says nobody's full name; the office does")
 
-// maxPerson is how many letters a full name or a function has at most: what fits a line of a
+// maxPerson is how many characters a full name or a function may have: what fits a line of a
 // certificate.
 const maxPerson = 80
 
-// Identity is who somebody is beside their account, as certificates state it.
+// Identity is what certificates state about a person beside their account.
 type Identity struct {
 	Full     string `json:"full"`
-	Function string `json:"function"` // "" where their role says it
+	Function string `json:"function"` // "" if their role says it
 }
 
-// fit trims an identity and refuses what cannot be printed; the fault names the field.
+// fit trims an identity and refuses one that cannot be printed; the fault names the field.
 func (i *Identity) fit() error {
 	for _, x := range []struct {
 		field string
@@ -49,7 +49,7 @@ func (i *Identity) fit() error {
 	return nil
 }
 
-// Identities tells by id who the people on record are.
+// Identities returns the identities of the people on record, by id.
 func (o *Office) Identities() (map[string]Identity, error) {
 	people, err := o.store.ByKind("person", "", 0)
 	if err != nil {
@@ -64,7 +64,7 @@ func (o *Office) Identities() (map[string]Identity, error) {
 	return who, nil
 }
 
-// IdentityOf tells who somebody is, as far as that is on record.
+// IdentityOf returns a person's identity, as far as it is on record.
 func (o *Office) IdentityOf(id string) (Identity, error) {
 	state, ok, err := o.store.Record(id)
 	if err != nil || !ok || state.Kind != "person" {
@@ -74,7 +74,7 @@ func (o *Office) IdentityOf(id string) (Identity, error) {
 	return Identity{p.Name, p.Function}, err
 }
 
-// Check trims an identity, and refuses one that Identify would.
+// Check trims an identity, and refuses what Identify would refuse.
 func (o *Office) Check(who *Identity) error {
 	if o.writer.seal.off {
 		return ErrPeopleAbove
@@ -82,7 +82,7 @@ func (o *Office) Check(who *Identity) error {
 	return who.fit()
 }
 
-// Identify says who somebody is, for certificates from now on. What was issued stays as it is.
+// Identify sets a person's identity on certificates from now on. Issued ones stay as they are.
 //
 // Refuses: document.Fault with the field; ErrPeopleAbove at a hub.
 func (o *Office) Identify(
@@ -98,8 +98,8 @@ func (o *Office) Identify(
 	}, noted...)
 }
 
-// Ranked brings the record of somebody to the role that their account has now. Who has no record
-// yet is left without.
+// Ranked updates a person's record to the present role of their account. It makes no record if
+// there is none.
 func (o *Office) Ranked(ctx context.Context, author, id string, role auth.Role) error {
 	_, ok, err := o.store.Record(id)
 	if err != nil || !ok || o.writer.seal.off {
@@ -108,7 +108,7 @@ func (o *Office) Ranked(ctx context.Context, author, id string, role auth.Role) 
 	return o.person(ctx, author, id, []plant.Set{{Field: "role", Value: role}})
 }
 
-// person writes what differs from the record of somebody.
+// person writes the fields that differ from a person's record.
 func (o *Office) person(
 	ctx context.Context, author, id string, said []plant.Set, noted ...store.Step,
 ) error {

@@ -7,19 +7,20 @@ import (
 	"gaugewright/server/plant"
 )
 
-// PersonalValue is a field of a visit or of a person that shows or names somebody and can be erased.
+// PersonalValue is a field of a visit or of a person that shows or names a person and can be
+// erased.
 type PersonalValue struct {
 	Field   string   `json:"field"`
 	What    string   `json:"what"`    // signature, photo or remark; name, initials or function
-	Members []string `json:"members"` // what goes of it; of a photo the picture besides
-	Text    string   `json:"text"`    // the name, the caption or the remark that stands now
+	Members []string `json:"members"` // what erasing removes; for a photo the picture as well
+	Text    string   `json:"text"`    // the present name, caption or remark
 	Blob    string   `json:"blob"`    // the picture, by its hash; "" for none
 	By      string   `json:"by"`      // who wrote it last
-	At      string   `json:"at"`      // when, by the clock of their device
-	Changes int      `json:"changes"` // how many changes of the journal have something of it
+	At      string   `json:"at"`      // when, by the clock of that device
+	Changes int      `json:"changes"` // how many changes in the journal have any of it
 }
 
-// Personal lists what of a record shows or names a person and is not erased yet.
+// Personal lists what in a record shows or names a person and is not erased yet.
 //
 // Refuses: plant.ErrNotFound; plant.ErrKind for a record of another kind.
 func (o *Office) Personal(record, kind string) ([]PersonalValue, error) {

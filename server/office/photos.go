@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// ShowsPhoto says whether a blob is a photo of a visit, whatever it is besides.
+// ShowsPhoto reports whether a blob is a photo of a visit, whatever else it is.
 func (o *Office) ShowsPhoto(visit, blob string) (bool, error) {
 	fields, err := o.PhotoFields(visit, blob)
 	return len(fields) > 0, err

@@ -4,8 +4,8 @@ import (
 	"gaugewright/server/certificates"
 )
 
-// Preview draws what the certificate of a visit would say as the visit is now, marked as a
-// draft on every page. Nothing is kept of it. language is as of Sheet.
+// Preview draws the certificate of a visit as it is now, marked as a draft on every page. It is not
+// kept. language is as in Sheet.
 //
 // Refuses: plant.ErrNotFound, ErrLetterhead, ErrLanguage, certificates.ErrNotReady.
 func (o *Office) Preview(visit, language string) ([]byte, error) {
@@ -20,7 +20,7 @@ func (o *Office) Preview(visit, language string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if language, err = head.language(o.store, state.Site, Sheet{Language: language}); err != nil {
+	if language, err = head.language(o.store, &state, Sheet{Language: language}); err != nil {
 		return nil, err
 	}
 	in, err := certificates.Draft(o.store, visit, head.states(Sheet{}, language), o.now())

@@ -2,6 +2,7 @@ package office
 
 import (
 	"cmp"
+	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -9,46 +10,41 @@ import (
 	"gaugewright/server/plant"
 )
 
-// Sorts are the orders of the queue: what needs somebody most, the longest waiting, or by a column.
+// Sorts are the orders of the queue: the most urgent, the longest waiting, or by a column.
 var Sorts = []string{"need", "signed", "tag", "area", "person"}
 
-// Queue is what waits for the office: visits that are signed, sent back or opened again, and those
-// that cannot be read.
+// Queue is what waits for the office: visits that are signed, returned or reopened, and those that
+// cannot be read.
 type Queue struct {
 	Rows   []Row    `json:"rows"`
-	Found  int      `json:"found"` // as the filter has it
+	Found  int      `json:"found"` // how many the filter finds
 	All    int      `json:"all"`
-	Away   int      `json:"away"` // of all, those that wait for their technician
-	More   int      `json:"more"` // found and not listed; they come up as these are dealt with
+	Away   int      `json:"away"` // of all, those waiting for their technician
+	More   int      `json:"more"` // found but not listed; they appear as the listed ones are dealt with
 	People []string `json:"people"`
 	Areas  []string `json:"areas"`
 	States []string `json:"states"`
 }
 
-// Ask says which part of the queue is asked for, and in which order; "" is everything.
+// Ask selects a part of the queue and its order; "" means no restriction.
 type Ask struct{ State, Person, Area, Found, Sort string }
 
 // maxQueue is how many visits the queue reads at once.
 const maxQueue = 400
 
-// Queue lists what waits for the office. By need, what can hurt somebody comes first, then failures,
-// what is not clear, and the longest waiting.
+// Queue lists what waits for the office. By need, safety comes first, then failures, then what is
+// unclear, then the longest waiting.
 func (o *Office) Queue(q Ask) (out Queue, err error) {
-	cards, err := o.index.waiting()
+	cards, all, away, err := o.index.waiting()
 	if err != nil {
 		return out, err
 	}
-	for _, c := range cards {
-		if !c.damaged && c.status != plant.Signed {
-			out.Away++
-		}
-	}
-	out.All, out.More = len(cards), max(0, len(cards)-maxQueue)
+	out.All, out.Away, out.More = all, away, all-len(cards)
 	names, err := o.Names()
 	if err != nil {
 		return out, err
 	}
-	rows, err := o.rows(cards[:len(cards)-out.More], names)
+	rows, err := o.rows(cards, names)
 	if err != nil {
 		return out, err
 	}
@@ -89,8 +85,8 @@ func named(set map[string]bool) []string {
 	return append([]string{}, slices.Sorted(maps.Keys(set))...)
 }
 
-// need ranks a visit by how much it needs somebody: those that are to be decided on before those
-// that wait for their technician.
+// need ranks a visit by urgency: those that the office can decide on come before those that wait
+// for their technician.
 func need(r *Row) int {
 	n := 0
 	if r.Status == string(plant.Returned) || r.Status == string(plant.Reopened) {
@@ -111,21 +107,42 @@ func need(r *Row) int {
 	return n + 5
 }
 
-// waiting lists the visits that wait for the office, the longest waiting first.
-func (x *Index) waiting() ([]visitCard, error) {
+// waiting lists the visits that wait for the office, the longest waiting first, at most maxQueue. It
+// counts them all, and those that wait for their technician.
+func (x *Index) waiting() (list []visitCard, all, away int, err error) {
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if err := x.follow(); err != nil {
-		return nil, err
+		return nil, 0, 0, err
 	}
-	var list []visitCard
-	for _, c := range x.visits {
-		if c.damaged || c.status == plant.Signed || c.status == plant.Returned || c.status == plant.Reopened {
-			list = append(list, c)
+	for _, c := range x.open {
+		if !c.damaged && c.status != plant.Signed {
+			away++
 		}
 	}
-	slices.SortFunc(list, func(a, b visitCard) int {
+	list = firstOf(maps.Values(x.open), maxQueue, func(a, b *visitCard) int {
 		return cmp.Or(strings.Compare(cmp.Or(a.signed, a.started), cmp.Or(b.signed, b.started)), strings.Compare(a.id, b.id))
 	})
-	return list, nil
+	return list, len(x.open), away, nil
+}
+
+// firstOf returns copies of the first n visits in an order. It sorts no more than it has to.
+func firstOf(all iter.Seq[*visitCard], n int, order func(a, b *visitCard) int) []visitCard {
+	var list []*visitCard
+	var last *visitCard // n of the list do not come after it
+	for c := range all {
+		if last != nil && order(c, last) > 0 {
+			continue
+		}
+		if list = append(list, c); len(list) == 2*n {
+			slices.SortFunc(list, order)
+			list, last = list[:n], list[n-1]
+		}
+	}
+	slices.SortFunc(list, order)
+	out := make([]visitCard, min(n, len(list)))
+	for i := range out {
+		out[i] = *list[i]
+	}
+	return out
 }

@@ -8,8 +8,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestQueue: what fails stands before what passes, what was sent back stays in the queue behind
-// both, and what is approved leaves it.
+// TestQueue checks that failures come before passes, that a returned visit stays in the queue
+// behind both, and that an approved one leaves it.
 func TestQueue(t *testing.T) {
 	p := newPlace(t)
 	ctx := t.Context()
@@ -54,8 +54,8 @@ func TestQueue(t *testing.T) {
 	}
 }
 
-// TestHistoryInWords: what says something to people is left of a value, and no stroke, hash or list
-// of ids.
+// TestHistoryInWords checks that a history keeps what tells people something of a value, and drops
+// strokes, hashes and lists of ids.
 func TestHistoryInWords(t *testing.T) {
 	p := newPlace(t)
 	visit := p.visit("PI-1")

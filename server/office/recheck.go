@@ -15,14 +15,14 @@ import (
 )
 
 var (
-	// ErrDiffers is wrapped where a finding cannot be confirmed.
+	// ErrDiffers is wrapped if a finding cannot be confirmed.
 	ErrDiffers = errors.New("the server calculates another result from what is recorded; send the visit back, so that it is calculated and signed again")
-	// ErrAway is wrapped where a finding cannot be calculated again yet.
+	// ErrAway is wrapped if a finding cannot be recalculated yet.
 	ErrAway = errors.New("the record of a logger has not arrived, so that the result cannot be calculated again")
 )
 
-// Recheck recalculates the findings that some changes brought, from what is recorded, and notes
-// on the visit where they are not the same. A finding that has come right since is noted as well.
+// Recheck recalculates the findings in some changes from what is recorded, and notes on the visit
+// where they differ. It also notes that a finding agrees again.
 func (o *Office) Recheck(ctx context.Context, list []change.Change) error {
 	var all error
 	for i := range list {
@@ -37,9 +37,9 @@ func (o *Office) Recheck(ctx context.Context, list []change.Change) error {
 	return all
 }
 
-// awaited are the runs that wait for the record of a logger to be calculated again; it arrives
-// after what reports it. After a new start they are known again when they are looked at for
-// approval.
+// awaited are the runs that wait for a logger's record before they can be recalculated; the record
+// arrives after the run that refers to it. After a restart a run is known again once somebody opens
+// its visit for approval.
 type awaited struct {
 	mu   sync.Mutex
 	runs map[string][]string // by the record's SHA-256
@@ -56,7 +56,7 @@ func (a *awaited) wait(sha256, run string) {
 	}
 }
 
-// Arrived calculates again what waited for a blob, which is kept whatever comes of that.
+// Arrived recalculates what waited for a blob, which is kept whatever the result.
 func (o *Office) Arrived(ctx context.Context, sha256 string) (all error) {
 	o.traces.mu.Lock()
 	runs := o.traces.runs[sha256]
@@ -68,8 +68,8 @@ func (o *Office) Arrived(ctx context.Context, sha256 string) (all error) {
 	return all
 }
 
-// recheckTraces recalculates the runs of a visit that rest on records of loggers, and says
-// whether one of these has not arrived.
+// recheckTraces recalculates those runs of a visit that use records of loggers, and reports whether
+// any of these records has not arrived.
 func (o *Office) recheckTraces(ctx context.Context, runs []plant.Run) (away bool, err error) {
 	for i := range runs {
 		for _, name := range runs[i].Records() {
@@ -88,8 +88,8 @@ func (o *Office) recheckTraces(ctx context.Context, runs []plant.Run) (away bool
 	return away, nil
 }
 
-// confirm calculates every finding of a visit again, as the visit is now, and refuses what is not
-// the same, or cannot be calculated.
+// confirm recalculates every finding of a visit from its present state, and refuses one that
+// differs or cannot be calculated.
 func (o *Office) confirm(ctx context.Context, runs []plant.Run) error {
 	for i := range runs {
 		note, away, err := o.checkRun(ctx, runs[i].ID)
@@ -110,8 +110,8 @@ func (o *Office) recheckRun(ctx context.Context, id string) error {
 	return err
 }
 
-// checkRun calculates the finding of a run again and notes on the visit where it is not the same;
-// away says that a logger's record has not arrived.
+// checkRun recalculates the finding of a run and notes on the visit if it differs; away is true if
+// a logger's record has not arrived.
 func (o *Office) checkRun(ctx context.Context, id string) (note string, away bool, err error) {
 	state, err := o.Record(id)
 	if err != nil {
@@ -142,7 +142,7 @@ func (o *Office) checkRun(ctx context.Context, id string) (note string, away boo
 		if err != nil {
 			return nil, err
 		}
-		if f, noted := visit.Field(field); note == "" && !noted || noted && says(f, note) {
+		if f, noted := visit.Field(field); note == "" && !noted || noted && alreadyNoted(f, note) {
 			return nil, nil
 		}
 		one, _, err := p.Edit(
@@ -153,8 +153,8 @@ func (o *Office) checkRun(ctx context.Context, id string) (note string, away boo
 	})
 }
 
-// says says whether a check says this already, by this version.
-func says(f *merge.Field, note string) bool {
+// alreadyNoted reports whether a check has this note already, by this version.
+func alreadyNoted(f *merge.Field, note string) bool {
 	var was struct{ Calc, Note string }
 	return len(f.Heads) == 1 && json.Unmarshal(f.Heads[0].Value, &was) == nil && was.Calc == calc.Version && was.Note == note
 }

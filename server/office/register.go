@@ -23,38 +23,39 @@ type Gauge struct {
 	Range          plant.Range `json:"range"`
 	Limit          plant.Limit `json:"limit"`
 	Area           string      `json:"area"`
+	Site           string      `json:"site"` // id, "" for none
 	Place          string      `json:"place"`
 	Method         string      `json:"method"` // its name
 	IntervalMonths int         `json:"interval_months"`
 	Due            string      `json:"due"`
 	Status         string      `json:"status"`
-	Tested         string      `json:"tested"`  // the day of the latest visit with a result; "" where there is none
+	Tested         string      `json:"tested"`  // the day of the latest visit with a result; "" if there is none
 	Verdict        string      `json:"verdict"` // of that visit, as found
 	Label          string      `json:"label"`
 	Contested      []string    `json:"contested"`
 	Damaged        bool        `json:"damaged"`
-	// Orders are the work orders on it that are open.
+	// Orders are its open work orders.
 	Orders []plant.Ordered `json:"orders"`
 }
 
-// wanted says whether an open order asks for it by a day; one that says no day is asked for now.
+// wanted reports whether an open order asks for the instrument by a day. An order without a day
+// asks for it now.
 func (g *Gauge) wanted(by string) bool {
 	return slices.ContainsFunc(g.Orders, func(o plant.Ordered) bool { return o.Wanted <= by })
 }
 
-// maxLooked is how many instruments are looked at for one answer, where only those are asked for
-// that are due.
+// maxLooked is how many instruments one answer examines when only those due are asked for.
 const maxLooked = 2000
 
-// Search says which instruments are asked for.
+// Search selects instruments.
 type Search struct {
-	Name  string // those alone that have it as tag or alias
-	Text  string // those that answer it
-	After string // the place to go on from, "" for the first
-	Due   string // those alone in service that are due, or ordered, by this day
+	Name  string // only those with this tag or alias
+	Text  string // only those that match it
+	After string // the place to continue from, "" for the first
+	Due   string // only those in service that are due, or ordered, by this day
 }
 
-// Register lists instruments by tag, a piece at a time: next is where the next piece begins, "" at
+// Register lists instruments by tag, a page at a time; next is where the next page starts, "" at
 // the end.
 //
 // Refuses: ErrDate.
@@ -68,7 +69,7 @@ func (o *Office) Register(q Search) (list []Gauge, next string, err error) {
 	}
 	var found []Gauge
 	if q.Name != "" {
-		found, err = o.index.named(q.Name, most)
+		found, err = o.index.named(q.Name, nil, most)
 	} else {
 		found, next, err = o.index.search(q.Text, q.After, most)
 	}
@@ -90,7 +91,7 @@ func (o *Office) Register(q Search) (list []Gauge, next string, err error) {
 	return list, next, nil
 }
 
-// Listed is an instrument as lists show it.
+// Listed returns an instrument as lists show it.
 //
 // Refuses: plant.ErrNotFound.
 func (o *Office) Listed(id string) (Gauge, error) {
@@ -107,5 +108,5 @@ func (o *Office) Listed(id string) (Gauge, error) {
 	return c.Gauge, nil
 }
 
-// Papers lists the certificates of a visit in the order of their issue, replaced ones too.
+// Papers lists the certificates of a visit in order of issue, replaced ones too.
 func (o *Office) Papers(visit string) ([]Paper, error) { return o.certificatesOf(visit) }

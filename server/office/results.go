@@ -13,36 +13,36 @@ import (
 	"gaugewright/sync/store"
 )
 
-// PastSheet is a sheet of past results as it is brought in, with the certificates that it names.
+// PastSheet is an imported sheet of past results, with the certificates that it names.
 type PastSheet struct {
 	Name    string            `json:"name"`
 	File    []byte            `json:"file"`
 	Reading Reading           `json:"reading"`
-	Papers  map[string][]byte `json:"papers"` // by the names that the sheet has for them
+	Papers  map[string][]byte `json:"papers"` // by the names that the sheet uses
 }
 
-// PastTest is what becomes of a test of the sheet.
+// PastTest is what an import does with one test of the sheet.
 type PastTest struct {
-	Line     int      `json:"line"`
-	Tag      string   `json:"tag"`
-	Date     string   `json:"date"`
-	State    string   `json:"state"` // new, same or bad
-	Found    string   `json:"found"` // verdict as found, "" for none
-	Left     string   `json:"left"`
-	Points   int      `json:"points"`
-	Problems []string `json:"problems"`
+	Line     int                    `json:"line"`
+	Tag      string                 `json:"tag"`
+	Date     string                 `json:"date"`
+	State    string                 `json:"state"` // new, same or bad
+	Found    string                 `json:"found"` // verdict as found, "" for none
+	Left     string                 `json:"left"`
+	Points   int                    `json:"points"`
+	Problems []register.PastProblem `json:"problems"`
 }
 
-// PastTrial is what bringing a sheet in would do.
+// PastTrial is what importing a sheet would do.
 type PastTrial struct {
 	Tests   []PastTest     `json:"tests"` // the first of each state
 	Count   map[string]int `json:"count"`
-	Missing []string       `json:"missing"` // files that new tests name and that are not there
+	Missing []string       `json:"missing"` // files that new tests name and that were not sent
 	Unused  []string       `json:"unused"`  // headings
 	Shown   string         `json:"shown"`
 }
 
-// TryResults says what bringing a sheet of past results in would do; nothing is written.
+// TryResults returns what importing a sheet of past results would do; it writes nothing.
 //
 // Refuses: ErrImport; a Fault that names a part of the reading.
 func (o *Office) TryResults(in PastSheet) (PastTrial, error) {
@@ -71,7 +71,7 @@ func (o *Office) tryResults(in *PastSheet) (t PastTrial, r *register.Results, er
 		found, left := x.Verdicts()
 		one := PastTest{
 			Line: x.Lines[0], Tag: x.Tag, Date: x.Date, State: x.State(), Found: found, Left: left,
-			Points: x.Points(), Problems: append([]string{}, x.Problems...),
+			Points: x.Points(), Problems: append([]register.PastProblem{}, x.Problems...),
 		}
 		b, err := json.Marshal(one)
 		if err != nil {
@@ -91,10 +91,10 @@ func (o *Office) tryResults(in *PastSheet) (t PastTrial, r *register.Results, er
 	return t, r, nil
 }
 
-// BringResults brings a sheet of past results in as a trial showed it: each test marked as brought
-// in, with its certificate's file.
+// BringResults imports a sheet of past results as a trial showed it. Each test is marked as
+// imported and linked to its certificate's file.
 //
-// Refuses: ErrStale; a Fault where a file is missing; those of TryResults.
+// Refuses: ErrStale; a Fault if a file is missing; those of TryResults.
 func (o *Office) BringResults(
 	ctx context.Context, user string, in PastSheet, shown string,
 ) (written int, err error) {

@@ -16,15 +16,15 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Colleague is somebody whom work can be planned for.
+// Colleague is a person for whom work can be planned.
 type Colleague struct {
 	ID    string    `json:"id"`
 	Name  string    `json:"name"`
 	Role  auth.Role `json:"role"`
-	Sites []string  `json:"sites"` // of which alone they are given the records; none for all
+	Sites []string  `json:"sites"` // the only sites whose records they receive; none means all
 }
 
-// Colleagues lists everybody with access, for whoever plans their work.
+// Colleagues lists all people with access, for planning their work.
 func (o *Office) Colleagues() ([]Colleague, error) {
 	users, err := o.keeper.Users()
 	if err != nil {
@@ -49,19 +49,19 @@ func (o *Office) Colleagues() ([]Colleague, error) {
 	return list, nil
 }
 
-// planning judges changes of rounds: one that nobody can follow is quarantined.
+// planning judges changes of rounds: one that nobody could follow goes to quarantine.
 type planning struct {
 	*Office
 	view recordSource
 }
 
-// recordSource gives records: the store, or its view in a transaction.
+// recordSource reads records: from the store, or from its view in a transaction.
 type recordSource interface {
 	Record(id string) (merge.State, bool, error)
 }
 
-// ofRound refuses a round without a date, a person with access and known stops; the first field
-// that is wrong is named.
+// ofRound refuses a round without a date, a person with access and known stops; it names the first
+// wrong field.
 func (o *Office) ofRound(v recordSource, c *change.Change) error {
 	p := &planning{o, v}
 	_, known, err := v.Record(c.Record)
@@ -152,7 +152,7 @@ func (p *planning) stops(value []byte) error {
 	return nil
 }
 
-// is says whether a record is of one of the kinds.
+// is reports whether a record is of one of the kinds.
 func (p *planning) is(id string, kinds ...string) (bool, error) {
 	state, ok, err := p.view.Record(id)
 	return ok && slices.Contains(kinds, state.Kind), err

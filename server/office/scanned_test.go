@@ -15,7 +15,8 @@ import (
 )
 
 // TestScannedPaper prints a certificate on each size of paper, turns the page into a picture as a
-// scanner does, has another reader read its code, and holds the code to the office's public list.
+// scanner does, decodes it with another library, and checks the code against the office's public
+// list.
 func TestScannedPaper(t *testing.T) {
 	for _, tool := range []string{"pdftoppm", "zbarimg"} {
 		if _, err := exec.LookPath(tool); err != nil {
@@ -76,7 +77,7 @@ func TestScannedPaper(t *testing.T) {
 	}
 }
 
-// scanned turns the first page into a picture of 200 dots an inch and reads its code.
+// scanned turns the first page into a picture of 200 dots an inch and decodes it.
 func scanned(t *testing.T, pdf []byte) string {
 	t.Helper()
 	dir := t.TempDir()

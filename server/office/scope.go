@@ -16,21 +16,21 @@ import (
 )
 
 const (
-	// fullVisits is how many of an instrument's latest visits a phone holds with all their readings;
-	// of the others it holds the summary.
+	// fullVisits is how many of an instrument's latest visits a phone holds with all their
+	// readings; it holds a summary of the others.
 	fullVisits = 2
-	// fullDays is how long every visit is held in full, so that nobody's recent work is out of reach.
+	// fullDays is how long every visit is held in full, so that recent work stays within reach.
 	fullDays = 30
 	// maxFacts bounds the memory of the scope: some 40 MB.
 	maxFacts = 200_000
 )
 
 // Scope says which runs a phone holds: those of an instrument's latest visits, of recent visits and
-// of its user's own. All else it always holds.
+// of its user's own visits. Of all other records it holds everything.
 type Scope struct {
 	store  *store.Store
 	mu     sync.Mutex
-	seen   uint64 // the journal's entry up to which the facts are true
+	seen   uint64 // the journal's entry up to which the facts are current
 	visits map[string]visitFacts
 	latest map[string][]string // by instrument: its latest visits
 }
@@ -45,16 +45,16 @@ func NewScope(s *store.Store) *Scope {
 	return &Scope{store: s, visits: map[string]visitFacts{}, latest: map[string][]string{}}
 }
 
-// ScopeName names the scope of some sites; it is another one for other sites, so that a device
-// knows when its own has changed.
+// ScopeName names the scope of some sites. Other sites have another name, so that a device knows
+// when its scope has changed.
 func ScopeName(sites []string) string {
 	sites = slices.Sorted(slices.Values(sites))
 	sum := sha256.Sum256([]byte(strings.Join(sites, " ")))
 	return hex.EncodeToString(sum[:8])
 }
 
-// Of returns the scope of a user at a moment. Somebody with sites is given the records of these and
-// those of none.
+// Of returns the scope of a user at a moment. A user with sites receives their records and those
+// without a site.
 func (s *Scope) Of(u auth.User, now time.Time) (func(*change.Change) (bool, error), error) {
 	user := u.ID
 	if err := s.refresh(); err != nil {
@@ -65,7 +65,7 @@ func (s *Scope) Of(u auth.User, now time.Time) (func(*change.Change) (bool, erro
 		if u.Limited() && c.Site != "" && !slices.Contains(u.Sites, c.Site) {
 			return false, nil
 		}
-		if c.Kind == "lookback" { // the office's pages alone show it
+		if c.Kind == "lookback" { // only the office's pages show it
 			return u.Role == auth.Hub, nil
 		}
 		if c.Kind != "run" {
@@ -75,7 +75,7 @@ func (s *Scope) Of(u auth.User, now time.Time) (func(*change.Change) (bool, erro
 		defer s.mu.Unlock()
 		v, known, err := s.visit(c.Parent)
 		if err != nil || !known {
-			return err == nil, err // its visit has not come yet: rather too much than too little
+			return err == nil, err // its visit has not arrived: rather too much than too little
 		}
 		if slices.Contains(v.persons, user) {
 			return true, nil
@@ -88,7 +88,7 @@ func (s *Scope) Of(u auth.User, now time.Time) (func(*change.Change) (bool, erro
 	}, nil
 }
 
-// refresh forgets what newer changes of visits may have altered.
+// refresh forgets the facts that newer changes of visits may have altered.
 func (s *Scope) refresh() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()

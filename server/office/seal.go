@@ -19,12 +19,12 @@ import (
 	"gaugewright/sync/store"
 )
 
-// seal signs what the office writes with its own keys, of which the last is in use. They lie beside
-// the other secrets of the store.
+// seal signs what the office writes with its own keys, of which the last is in use. They are kept
+// with the other secrets of the store.
 type seal struct {
 	keys  []sealKey
-	known bool // the records of all of them are there
-	off   bool // of a hub, which carries what the office says and says nothing itself
+	known bool // all of them have their records
+	off   bool // set at a hub, which forwards the office's decisions and signs nothing itself
 }
 
 type sealKey struct {
@@ -36,7 +36,7 @@ func (k sealKey) private() ed25519.PrivateKey { return ed25519.NewKeyFromSeed(k.
 
 func (k sealKey) public() statement.Key { return statement.PublicOf(k.private()) }
 
-// sealName is where the keys lie among the secrets.
+// sealName is the key of the keys among the secrets.
 const sealName = "office"
 
 func readSeal(s *store.Store) (keys []sealKey, err error) {
@@ -51,9 +51,9 @@ func readSeal(s *store.Store) (keys []sealKey, err error) {
 	return keys, nil
 }
 
-// NewKey gives the office of a store another key, by which it signs from its next decision on. The
-// one before vouches for it there, so that whoever knows an earlier key finds the later ones. with
-// is what goes with it.
+// NewKey gives the office of a store another key, which signs from its next decision on. The key
+// before signs for the new one, so that whoever knows an earlier key can trust the later ones. with
+// runs in the same transaction.
 func NewKey(
 	s *store.Store, now time.Time, with ...func(thumbprint string) store.Step,
 ) (statement.Key, error) {
@@ -76,7 +76,7 @@ func NewKey(
 	return next.public(), s.Private("keys").Put(sealName, b, noted...)
 }
 
-// sealed signs what a draft says in the office's name.
+// sealed signs what a draft states in the office's name.
 func (w *Writer) sealed(list []change.Change) error {
 	if w.seal.off {
 		return nil
@@ -93,7 +93,7 @@ func (w *Writer) sealed(list []change.Change) error {
 	return nil
 }
 
-// private returns the office's key that is in use, making the first one; mu is held.
+// private returns the office's key in use, and makes the first one; mu must be held.
 func (w *Writer) private() (ed25519.PrivateKey, error) {
 	if len(w.seal.keys) == 0 {
 		keys, err := readSeal(w.store)
@@ -113,7 +113,7 @@ func (w *Writer) private() (ed25519.PrivateKey, error) {
 	return w.seal.keys[len(w.seal.keys)-1].private(), nil
 }
 
-// sealKeys returns the office's keys, of which there is then one at least; none of a hub.
+// sealKeys returns the office's keys, at least one; none at a hub.
 func (w *Writer) sealKeys() ([]sealKey, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -124,7 +124,7 @@ func (w *Writer) sealKeys() ([]sealKey, error) {
 	return slices.Clone(w.seal.keys), err
 }
 
-// paperOf draws a certificate, signed with the office's key; mu is held.
+// paperOf draws a certificate signed with the office's key; mu must be held.
 func (w *Writer) paperOf(in *certificates.Input) ([]byte, error) {
 	if w.seal.off {
 		return certificates.PDF(*in)
@@ -182,8 +182,8 @@ func withMember(object []byte, name, text string) []byte {
 	return append(out, strconv.Quote(name)+":"+strconv.Quote(text)+"}"...)
 }
 
-// issuedAs writes the fields of a certificate, and of which visit it is, as one object: what the
-// office's signature under it covers.
+// issuedAs writes the fields of a certificate, and its visit, as one object: this is what the
+// office's signature covers.
 func issuedAs(c *change.Change) ([]byte, error) {
 	fields := map[string]json.RawMessage{"parent": []byte(strconv.Quote(c.Parent))}
 	for _, s := range c.Set {
@@ -194,8 +194,8 @@ func issuedAs(c *change.Change) ([]byte, error) {
 	return json.Marshal(fields)
 }
 
-// publish keeps the records of the office's keys that have none yet, and takes each key out of use
-// that another one has followed; mu is held.
+// publish writes the missing records of the office's keys, and ends each key that another one has
+// followed; mu must be held.
 func (w *Writer) publish(ctx context.Context) error {
 	if w.seal.off || w.seal.known {
 		return nil
@@ -204,7 +204,7 @@ func (w *Writer) publish(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	p := w.drafter(w.kept.Device) // it is the program that says so
+	p := w.drafter(w.kept.Device) // the author is the program
 	var list []change.Change
 	for i, k := range w.seal.keys {
 		public := k.public()
@@ -254,7 +254,7 @@ func (w *Writer) publish(ctx context.Context) error {
 	return nil
 }
 
-// vouch writes that a key is a person's, or of the office itself ("").
+// vouch writes that a key belongs to a person, or to the office ("").
 func vouch(private ed25519.PrivateKey, person, key, at string) (map[string]any, error) {
 	word := map[string]any{"at": at}
 	b, err := plant.Canonical(word)
@@ -269,7 +269,7 @@ func vouch(private ed25519.PrivateKey, person, key, at string) (map[string]any, 
 // Carries makes this a hub's office: it signs nothing of its own.
 func (o *Office) Carries() { o.writer.seal.off = true }
 
-// IssueMark judges a certificate by the office's signature under the change that wrote it.
+// IssueMark judges a certificate by the office's signature on the change that wrote it.
 func IssueMark(src plant.Records, order plant.Journal, c *change.Change) (plant.Mark, error) {
 	signature, ok := settingOf(c, statement.Office)
 	if !ok {

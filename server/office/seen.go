@@ -9,9 +9,9 @@ import (
 	"gaugewright/sync/change"
 )
 
-// Seen writes on a signed visit that somebody of the office has opened it as it is signed now, so
-// that the phone can say so. Where that is written already, or the visit waits for no decision,
-// nothing is written.
+// Seen notes on a signed visit that office staff have opened it in its present signed state, so
+// that the phone can show that. It writes nothing if that is noted already or the visit waits for
+// no decision.
 func (o *Office) Seen(ctx context.Context, user, visit string) error {
 	return o.writer.Write(ctx, user, func(p *plant.Drafter) ([]change.Change, error) {
 		state, err := o.Record(visit)

@@ -13,13 +13,13 @@ import (
 	"gaugewright/server/plant"
 )
 
-// ErrNotSigned is wrapped where a certificate has no signed record.
+// ErrNotSigned is wrapped if a certificate has no signed record.
 var ErrNotSigned = errors.New(
 	"the certificate has no signed record: it is of an earlier version of the program",
 )
 
-// formsOf writes the record of a certificate, its code, and the form for machines where there is
-// one: all but what is drawn.
+// formsOf writes the record of a certificate, its code, and the machine-readable form if there is
+// one: everything but the PDF.
 func formsOf(in *certificates.Input) (record []byte, code paper.Code, xml []byte, err error) {
 	if in.Office.Country != "" {
 		if xml, err = certificates.Machine(*in); err != nil {
@@ -47,14 +47,14 @@ func signPaper(in *certificates.Input, private ed25519.PrivateKey) (pdf []byte, 
 	return signed.Seal(private, pdf)
 }
 
-// kept keeps bytes beside the records and returns their name.
+// kept stores bytes beside the records and returns their name.
 func (o *Office) kept(b []byte) (string, error) {
 	sum := sha256.Sum256(b)
 	name := hex.EncodeToString(sum[:])
 	return name, o.store.PutBlob(name, b)
 }
 
-// keepPaper keeps all forms of a certificate and returns the fields that name them.
+// keepPaper stores all forms of a certificate and returns the fields that name them.
 func (o *Office) keepPaper(signed *paper.Signed, pdf []byte) (set []plant.Set, err error) {
 	name, err := o.kept(pdf)
 	if err != nil {
@@ -78,8 +78,8 @@ func (o *Office) keepPaper(signed *paper.Signed, pdf []byte) (set []plant.Set, e
 	}}), nil
 }
 
-// redrawn gathers and signs what a certificate without kept bytes is drawn from. The first of the
-// office's keys signs it each time, so that it has the same bytes.
+// redrawn gathers and signs the input for a certificate whose bytes were not kept. The office's
+// first key signs it each time, so that the bytes are the same.
 func (o *Office) redrawn(v *plant.Certificate) (in certificates.Input, pdf []byte, err error) {
 	if in, err = o.drawn(v); err != nil {
 		return in, nil, err
@@ -96,7 +96,7 @@ func (o *Office) redrawn(v *plant.Certificate) (in certificates.Input, pdf []byt
 	return in, pdf, err
 }
 
-// SignedRecord gives the signed record of a certificate as a file (RFC 7515, flattened).
+// SignedRecord returns the signed record of a certificate as a file (RFC 7515, flattened).
 //
 // Refuses: ErrNotSigned.
 func (o *Office) SignedRecord(v *plant.Certificate) ([]byte, error) {
@@ -130,13 +130,13 @@ func (o *Office) SignedRecord(v *plant.Certificate) ([]byte, error) {
 // listed is the newest list of keys and replaced certificates.
 type listed struct {
 	mu     sync.Mutex
-	upTo   uint64 // the journal's entry that it goes up to
+	upTo   uint64 // the journal's entry up to which it is current
 	file   []byte
 	prints map[string]string // of the replaced certificates, by id: a certificate never changes
 }
 
-// List gives the signed list of the office's keys and of the certificates that were replaced, for
-// anybody. It is written again when something came into the journal.
+// List returns the signed public list of the office's keys and of the replaced certificates. It is
+// rebuilt after something new in the journal.
 func (o *Office) List() ([]byte, error) {
 	o.list.mu.Lock()
 	defer o.list.mu.Unlock()
@@ -186,7 +186,7 @@ func (o *Office) replacements(l *paper.List) error {
 	if err != nil {
 		return err
 	}
-	replaced := map[string]map[string]string{} // by visit and id: the number in its place
+	replaced := map[string]map[string]string{} // by visit and id: the number of the replacement
 	for _, s := range states {
 		c, err := plant.ReadCertificate(s)
 		if Unreadable(err) {
@@ -223,7 +223,8 @@ func (o *Office) replacements(l *paper.List) error {
 	return nil
 }
 
-// replacedOf returns by the id of a visit's certificates the number that took the place of each.
+// replacedOf returns, by the id of a visit's certificates, the number of the one that replaced
+// each.
 func (o *Office) replacedOf(visit string) (map[string]string, error) {
 	list, err := o.certificatesOf(visit)
 	if err != nil && !Unreadable(err) {
@@ -236,8 +237,9 @@ func (o *Office) replacedOf(visit string) (map[string]string, error) {
 	return by, nil
 }
 
-// printOf returns what the code of a certificate has of its record, "" for one that is not signed.
-// One that is drawn from the record each time is not drawn for that: anybody may ask for the list.
+// printOf returns the part of a certificate's record that is in its code, or "" for one that is not
+// signed. It does not draw a certificate whose bytes were not kept, since anybody may ask for the
+// list.
 func (o *Office) printOf(c *plant.Certificate) (string, error) {
 	if c.Signed == nil && c.Letterhead != nil {
 		in, err := o.drawn(c)
@@ -263,7 +265,7 @@ func (o *Office) printOf(c *plant.Certificate) (string, error) {
 	return paper.Print(b), nil
 }
 
-// ReplacedBy returns the number of the certificate that took the place of one, "" for none.
+// ReplacedBy returns the number of the certificate that replaced one, or "".
 func (o *Office) ReplacedBy(c *plant.Certificate) (string, error) {
 	list, err := o.replacedOf(c.Parent)
 	return list[c.ID], err

@@ -12,8 +12,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// shown is the office of an invented plant, with its certificates, which are drawn when they are
-// wanted.
+// shown is the office of an invented plant, with its certificates, which are drawn on demand.
 func shown(t testing.TB) (*Office, []plant.Certificate) {
 	t.Helper()
 	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
@@ -41,8 +40,8 @@ func shown(t testing.TB) (*Office, []plant.Certificate) {
 	return New(s, k, time.Now), papers
 }
 
-// TestPrintsNeedNoDrawing: what the public list has of a certificate is of the record that its paper
-// has, with and without a form for machines.
+// TestPrintsNeedNoDrawing checks that the public list and the paper of a certificate refer to the
+// same record, with and without a machine-readable form.
 func TestPrintsNeedNoDrawing(t *testing.T) {
 	o, papers := shown(t)
 	for i := range papers[:3] {
@@ -60,8 +59,8 @@ func TestPrintsNeedNoDrawing(t *testing.T) {
 	}
 }
 
-// TestADamagedNameIsAnError: a replaced certificate is not left out of the public list without a
-// word.
+// TestADamagedNameIsAnError checks that the public list does not silently leave out a replaced
+// certificate.
 func TestADamagedNameIsAnError(t *testing.T) {
 	for _, name := range []string{"no digits", "abcd", ""} {
 		c := plant.Certificate{Number: "2026-00001", Signed: &plant.SignedRecord{Record: name}}
@@ -71,7 +70,7 @@ func TestADamagedNameIsAnError(t *testing.T) {
 	}
 }
 
-// BenchmarkPrint compares what the public list has of a certificate with its drawing.
+// BenchmarkPrint compares an entry of the public list with drawing the certificate.
 func BenchmarkPrint(b *testing.B) {
 	o, papers := shown(b)
 	c := &papers[0]

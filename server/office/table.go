@@ -13,21 +13,22 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Query says which instruments of the register are asked for, and in which order.
+// Query selects and sorts instruments of the register.
 type Query struct {
 	Text     string
 	Only     map[string][]string // the values that a column of filters may have, "" for none
+	Sites    []string            // ids of the sites it is at; none for all
 	Due      string              // "overdue", "none", or the day by which it is due
 	Unit     string              // of AtLeast and AtMost
-	AtLeast  string              // the upper end of the range is not below this
-	AtMost   string              // nor above this
+	AtLeast  string              // the upper end of the range is at least this
+	AtMost   string              // and at most this
 	Standard string              // the id of a standard that serves it; NoStandard: none does
 	Sort     string              // a column of sorts; "": tag
-	Down     bool                // the last first; what has no value is last either way
-	From     int                 // how many rows are passed over
-	After    string              // the place that an earlier answer named to go on from; of the order by tag only
-	Most     int                 // how many are given; below 0: all
-	IDs      bool                // the ids of all that is found are asked for
+	Down     bool                // descending; rows without a value come last either way
+	From     int                 // how many rows to skip
+	After    string              // the place to continue from, as an earlier answer gave it; only when sorted by tag
+	Most     int                 // how many rows to return; below 0: all
+	IDs      bool                // return the ids of everything found
 }
 
 // Count is how many instruments have a value.
@@ -36,22 +37,27 @@ type Count struct {
 	Count int    `json:"count"`
 }
 
-// Table is a piece of the register.
+// Table is a page of the register.
 type Table struct {
 	Rows   []Gauge            `json:"rows"`
 	Found  int                `json:"found"` // how many the query finds
 	All    int                `json:"all"`   // how many there are
-	Next   string             `json:"-"`     // the place to go on from, "" at the end
+	Next   string             `json:"-"`     // the place to continue from, "" at the end
 	IDs    []string           `json:"ids,omitempty"`
-	Near   bool               `json:"near"`   // nothing is as it was typed; these are but for a slip
-	Values map[string][]Count `json:"values"` // by filter: what else could be chosen in it
+	Near   bool               `json:"near"`   // nothing matches as typed; these match apart from a slip
+	Values map[string][]Count `json:"values"` // by filter: the values that could be chosen
 }
 
-// filters are the columns of which single values are chosen.
-var filters = []struct {
+// filter is a column by whose values the register can be filtered.
+type filter struct {
 	name string
 	of   func(c *card) string
-}{
+}
+
+// columns is how many filter columns there are.
+const columns = 7
+
+var filters = [columns]filter{
 	{"area", func(c *card) string { return c.Area }},
 	{"kind", func(c *card) string { return c.Kind }},
 	{"range", func(c *card) string { return c.reach }},
@@ -61,7 +67,25 @@ var filters = []struct {
 	{"verdict", func(c *card) string { return c.Verdict }},
 }
 
-// Filters names the columns of which single values are chosen.
+// values are the values of a filter column; cards refer to them by number.
+type values struct {
+	names   []string
+	numbers map[string]uint32
+}
+
+func (v *values) number(name string) uint32 {
+	n, known := v.numbers[name]
+	if !known {
+		if v.numbers == nil {
+			v.numbers = map[string]uint32{}
+		}
+		n = uint32(len(v.names))
+		v.names, v.numbers[name] = append(v.names, name), n
+	}
+	return n
+}
+
+// Filters names the columns that can be filtered by value.
 func Filters() (names []string) {
 	for _, f := range filters {
 		names = append(names, f.name)
@@ -80,12 +104,12 @@ func byText(s string) key { return key{none: s == "", text: natural(s)} }
 
 func byNumber(n float64) key { return key{none: n == 0, number: n} }
 
-// severity puts the failing first.
+// severity sorts failures first.
 var severity = map[string]float64{
 	"fail": 1, "conditional-fail": 2, "undecided": 3, "conditional-pass": 4, "pass": 5,
 }
 
-// sorts are the columns that a register is sorted by.
+// sorts are the columns by which a register can be sorted.
 var sorts = map[string]func(c *card) key{
 	"tag":             func(c *card) key { return key{text: c.order} },
 	"serial":          func(c *card) key { return byText(c.Serial) },
@@ -104,72 +128,24 @@ var sorts = map[string]func(c *card) key{
 	"verdict":         func(c *card) key { return byNumber(severity[c.Verdict]) },
 }
 
-// order names a way to sort; the zero one is by tag, letter by letter.
-type order struct {
-	column string
-	down   bool
-}
-
-// sorted lists the instruments in an order; mu is held.
-func (x *Index) sorted(by order) []*card {
-	if list, ok := x.orders[by]; ok {
-		return list
-	}
-	type keyed struct {
-		key
-		c *card
-	}
-	list := make([]keyed, 0, len(x.gauges))
-	for _, c := range x.gauges {
-		k := key{text: c.Tag}
-		if of := sorts[by.column]; of != nil {
-			k = of(c)
-		}
-		list = append(list, keyed{k, c})
-	}
-	turn := 1
-	if by.down {
-		turn = -1
-	}
-	slices.SortFunc(list, func(a, b keyed) int {
-		if a.none != b.none {
-			return map[bool]int{true: 1, false: -1}[a.none]
-		}
-		if n := cmp.Compare(a.number, b.number); n != 0 {
-			return n * turn
-		}
-		if n := strings.Compare(a.text, b.text); n != 0 {
-			return n * turn
-		}
-		if n := strings.Compare(a.c.order, b.c.order); n != 0 && by.column != "" {
-			return n
-		}
-		return strings.Compare(a.c.ID, b.c.ID)
-	})
-	cards := make([]*card, len(list))
-	for i := range list {
-		cards[i] = list[i].c
-	}
-	if x.orders == nil {
-		x.orders = map[order][]*card{}
-	}
-	x.orders[by] = cards
-	return cards
-}
-
-// sieve is one condition of a query; at is its place in filters, or -1.
+// sieve is one condition of a query; at is its index in filters, or -1.
 type sieve struct {
 	at   int
 	lets func(*card) bool
 }
 
-// Table gives a piece of the register: what a query finds, in its order, with the values that the
-// filters could have besides.
+// Table returns a page of the register: what a query finds, in its order, with the values that each
+// filter could have instead.
 //
 // Refuses: a Fault that names the part of the query.
 func (o *Office) Table(q Query) (t Table, err error) { return o.index.table(q) }
 
 func (x *Index) table(q Query) (t Table, err error) {
+	if q.Standard != "" {
+		if err := x.prepare(); err != nil {
+			return t, err
+		}
+	}
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	if err := x.follow(); err != nil {
@@ -220,7 +196,9 @@ func (x *Index) table(q Query) (t Table, err error) {
 	for i, f := range filters {
 		values := []Count{}
 		for v, n := range counts[i] {
-			values = append(values, Count{v, n})
+			if n > 0 {
+				values = append(values, Count{x.values[i].names[v], n})
+			}
 		}
 		slices.SortFunc(values, func(a, b Count) int {
 			return strings.Compare(natural(a.Value), natural(b.Value))
@@ -230,15 +208,14 @@ func (x *Index) table(q Query) (t Table, err error) {
 	return t, nil
 }
 
-// sift lists what answers a search well enough and passes every sieve. It counts by filter what
-// would pass if that filter were not there.
+// sift lists what matches a search well enough and passes every sieve. For each filter it also
+// counts what would pass without it.
 func (x *Index) sift(
 	list []*card, sieves []sieve, s *search, enough fit,
-) (found []*card, counts []map[string]int) {
+) (found []*card, counts [columns][]int) {
 	today := x.now().Format(time.DateOnly)
-	counts = make([]map[string]int, len(filters))
 	for i := range counts {
-		counts[i] = map[string]int{}
+		counts[i] = make([]int, len(x.values[i].names))
 	}
 	for _, c := range list {
 		if s.fits(&c.texts, c.overdue(today)) < enough {
@@ -254,9 +231,9 @@ func (x *Index) sift(
 		if held == 0 {
 			found = append(found, c)
 		}
-		for i, f := range filters {
+		for i, v := range c.values {
 			if held == 0 || held == 1 && by == i {
-				counts[i][f.of(c)]++
+				counts[i][v]++
 			}
 		}
 	}
@@ -266,8 +243,17 @@ func (x *Index) sift(
 func (x *Index) sieves(q *Query) (list []sieve, err error) {
 	for i, f := range filters {
 		if values := q.Only[f.name]; len(values) > 0 {
-			list = append(list, sieve{i, func(c *card) bool { return slices.Contains(values, f.of(c)) }})
+			let := make([]bool, len(x.values[i].names))
+			for _, v := range values {
+				if n, known := x.values[i].numbers[v]; known {
+					let[n] = true
+				}
+			}
+			list = append(list, sieve{i, func(c *card) bool { return let[c.values[i]] }})
 		}
+	}
+	if len(q.Sites) > 0 {
+		list = append(list, sieve{-1, func(c *card) bool { return slices.Contains(q.Sites, c.Site) }})
 	}
 	today := x.now().Format(time.DateOnly)
 	switch q.Due {
@@ -304,6 +290,11 @@ func (x *Index) sieves(q *Query) (list []sieve, err error) {
 		list = append(list, sieve{-1, serves})
 	}
 	return list, nil
+}
+
+// ofSites says whether a site is one of some; none are all.
+func ofSites(sites []string, site string) bool {
+	return len(sites) == 0 || slices.Contains(sites, site)
 }
 
 // slack is how far a number may be off in another unit and is the same end of a range: 1 psi in bar

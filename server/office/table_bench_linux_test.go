@@ -15,7 +15,7 @@ import (
 	"gaugewright/sync/store"
 )
 
-// large is a store with 20,000 instruments of a made-up plant, each with two visits.
+// large is a store with 20,000 instruments of an invented plant, each with two visits.
 func large(b *testing.B, at time.Time) *store.Store {
 	b.Helper()
 	s, err := store.Open(b.TempDir())
@@ -81,7 +81,7 @@ func large(b *testing.B, at time.Time) *store.Store {
 	return s
 }
 
-// spent is the processor's time of this process so far, which other processes do not stretch.
+// spent is the processor time of this process so far, which other processes do not stretch.
 func spent(b *testing.B) time.Duration {
 	b.Helper()
 	var u syscall.Rusage
@@ -91,7 +91,7 @@ func spent(b *testing.B) time.Duration {
 	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
 }
 
-// each runs work as a benchmark and reports the processor's time.
+// each runs work as a benchmark and reports the processor time.
 func each(b *testing.B, name string, work func(*testing.B)) {
 	b.Run(name, func(b *testing.B) {
 		runtime.GC()
@@ -114,7 +114,7 @@ func BenchmarkTable(b *testing.B) {
 			b.Fatal(t.All, err)
 		}
 	}
-	first(b) // once in a store's life: nothing is kept of its index yet
+	first(b) // once per store: its index is not kept yet
 	each(b, "first read after a start", first)
 	o := office.New(s, nil, now)
 	if _, err := o.Table(office.Query{Most: 100, Standard: office.NoStandard}); err != nil {
@@ -141,7 +141,7 @@ func BenchmarkTable(b *testing.B) {
 	}
 }
 
-// BenchmarkWorkload measures the year and a week of a plant of 20,000 instruments.
+// BenchmarkWorkload measures planning a year and a week for a plant of 20,000 instruments.
 func BenchmarkWorkload(b *testing.B) {
 	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
 	s := large(b, at)
@@ -167,6 +167,54 @@ func BenchmarkWorkload(b *testing.B) {
 	each(b, "week", func(b *testing.B) {
 		if _, err := o.Board("2026-03-10"); err != nil {
 			b.Fatal(err)
+		}
+	})
+}
+
+// BenchmarkQueue measures what waits for the office, and a day, of a plant with 20,000 instruments of
+// which every visit waits: the first 400 and 200 of them.
+func BenchmarkQueue(b *testing.B) {
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	s := large(b, at)
+	now := func() time.Time { return at }
+	k, err := auth.New(s, now)
+	if err != nil {
+		b.Fatal(err)
+	}
+	queue := func(b *testing.B, o *office.Office) office.Queue {
+		q, err := o.Queue(office.Ask{})
+		if err != nil || q.All != 40_000 {
+			b.Fatal(q.All, err)
+		}
+		return q
+	}
+	o := office.New(s, k, now)
+	first := queue(b, o).Rows[0].ID
+	each(b, "first after a start", func(b *testing.B) { queue(b, office.New(s, k, now)) })
+	each(b, "queue", func(b *testing.B) { queue(b, o) })
+	drafter := plant.Drafter{Device: "ph0ne", Author: technician, Random: rand.NewChaCha8([32]byte{7})}
+	if drafter.Count, err = plant.HighestCount(s); err != nil {
+		b.Fatal(err)
+	}
+	pushes := 0
+	each(b, "queue after a push", func(b *testing.B) {
+		state, _, err := s.Record(first)
+		if err != nil {
+			b.Fatal(err)
+		}
+		c, _, err := drafter.Edit(state, at, set("remark.r", fmt.Sprint("turned ", pushes)))
+		if err != nil {
+			b.Fatal(err)
+		}
+		if r, err := s.Add(b.Context(), []change.Change{c}); err != nil || len(r.Refused) > 0 {
+			b.Fatal(err, r.Refused)
+		}
+		pushes++
+		queue(b, o)
+	})
+	each(b, "day", func(b *testing.B) {
+		if d, err := o.Day("2026-02-01"); err != nil || len(d.Waiting) != 200 {
+			b.Fatal(len(d.Waiting), err)
 		}
 	})
 }

@@ -15,7 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// instrument adds one to the register, in service unless the facts say otherwise.
+// instrument adds an instrument to the register, in service unless facts say otherwise.
 func (p *place) instrument(tag string, facts ...plant.Set) string {
 	p.t.Helper()
 	sets := append([]plant.Set{set("tag", tag)}, facts...)
@@ -37,7 +37,7 @@ func tags(t office.Table) string {
 	return strings.Join(list, " ")
 }
 
-// register is a place with six instruments, of which the first has two visits.
+// register is a place with six instruments; the first has two visits.
 func register(t *testing.T) (p *place, first string) {
 	p = newPlace(t)
 	method := p.keep(p.phone.New("method", "", "", p.now, set("name", "Five points"), set("kind", "gauge"),
@@ -120,7 +120,7 @@ func TestTable(t *testing.T) {
 	}
 }
 
-// TestTableValues: a filter offers what could be chosen in it besides, under the other filters.
+// TestTableValues checks that a filter offers the values that the other filters leave.
 func TestTableValues(t *testing.T) {
 	p, _ := register(t)
 	got, err := p.office.Table(
@@ -153,7 +153,7 @@ func TestTableRefuses(t *testing.T) {
 	}
 }
 
-// TestTableFollows: what is written is in the next answer, in every list that it concerns.
+// TestTableFollows checks that every list concerned shows a write in its next answer.
 func TestTableFollows(t *testing.T) {
 	p, first := register(t)
 	ask := func(q office.Query, want string) {
@@ -182,21 +182,21 @@ func TestTableFollows(t *testing.T) {
 			[]doc{{"low": "0", "high": "700", "unit": "bar", "mode": "gauge", "of_span_percent": "0.02", "k": "2"}},
 		)))
 	ask(office.Query{Standard: office.NoStandard}, "")
-	p.now = p.now.AddDate(2, 0, 0) // both standards are out of date by then
+	p.now = p.now.AddDate(2, 0, 0) // both standards are overdue by then
 	ask(office.Query{Standard: office.NoStandard}, "PI-2 PI-11")
 }
 
-// TestTableAfterStart: an office that starts again says of every query what the one before said,
-// from what it kept and what came meanwhile.
+// TestTableAfterStart checks that a restarted office answers every query as before, from its kept
+// index and what came meanwhile.
 func TestTableAfterStart(t *testing.T) {
 	p, first := register(t)
-	for i := range 1000 { // from so many records on an index is kept
+	for i := range 1000 { // enough records for the index to be kept
 		p.instrument(fmt.Sprintf("X-%d", i), span("0", "1", "bar"))
 	}
 	if _, err := p.office.Table(office.Query{}); err != nil {
 		t.Fatal(err)
 	}
-	if b, err := p.store.Private("office").Get("index"); err != nil || len(b) == 0 {
+	if b, err := p.store.Private("index").Get(" head"); err != nil || len(b) == 0 {
 		t.Fatalf("no index is kept: %v", err)
 	}
 	state, err := p.office.Record(first)
@@ -224,5 +224,79 @@ func TestTableAfterStart(t *testing.T) {
 	today, err := again.Day("2026-03-04")
 	if err != nil || len(today.Visits) != 1 {
 		t.Errorf("%d visits, %v", len(today.Visits), err)
+	}
+}
+
+// TestOrdersFollow checks that a register sorted in many ways before some changes gives the same as
+// one sorted after them.
+func TestOrdersFollow(t *testing.T) {
+	p, first := register(t)
+	other := p.instrument("A-1", span("0", "1", "bar"))
+	look := func(o *office.Office) (list []office.Table) {
+		for _, column := range []string{"tag", "due", "verdict", "area", "range"} {
+			for _, down := range []bool{false, true} {
+				one, err := o.Table(office.Query{Sort: column, Down: down, Most: -1})
+				if err != nil {
+					t.Fatal(err)
+				}
+				list = append(list, one)
+			}
+		}
+		return list
+	}
+	check := func() {
+		t.Helper()
+		fresh := office.New(p.store, p.keeper, func() time.Time { return p.now })
+		if diff := cmp.Diff(look(fresh), look(p.office)); diff != "" {
+			t.Error(diff)
+		}
+	}
+	look(p.office)
+	edit := func(id string, sets ...plant.Set) {
+		t.Helper()
+		state, err := p.office.Record(id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.keep(p.phone.Edit(state, p.now, sets...))
+	}
+	edit(first, set("due", "2031-02-03"), set("area", "Zinc hall"))
+	edit(other, set("tag", "ZZ-9"), set("range", doc{"low": "0", "high": "250", "unit": "bar", "mode": "gauge"}))
+	check()
+	p.keep(p.phone.New("visit", "", other, p.now, set("instrument", other), set("started", plant.Stamp(p.now)),
+		set("summary", doc{"as_found": doc{"verdict": "fail", "worst_fraction": nil, "points": []doc{}}})))
+	p.instrument("M-5", span("0", "16", "bar"))
+	check()
+	edit(other, set("tag", "B-2"))
+	check()
+}
+
+// TestWhatServesWhileStandardsChange: which standards serve is asked while the lists are free; a
+// standard that changes meanwhile leaves nothing behind that was true before.
+func TestWhatServesWhileStandardsChange(t *testing.T) {
+	p, first := register(t)
+	standards, err := p.store.ByKind("standard", "", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kit := standards[0]
+	for i := range 40 {
+		warmed := make(chan error, 1)
+		go func() { warmed <- p.office.Warm() }()
+		status, want := "out of service", 0
+		if i%2 == 1 {
+			status, want = "in service", 1
+		}
+		kit = p.keep(p.phone.Edit(kit, p.now, set("status", status)))
+		got, err := p.office.Table(office.Query{Standard: kit.ID, Most: -1})
+		if err != nil || got.Found != want || want == 1 && got.Rows[0].ID != first {
+			t.Fatalf("%s: %d served, %v", status, got.Found, err)
+		}
+		if err := <-warmed; err != nil {
+			t.Fatal(err)
+		}
+		if got, err = p.office.Table(office.Query{Standard: kit.ID}); err != nil || got.Found != want {
+			t.Fatalf("%s, when all was asked: %d served, %v", status, got.Found, err)
+		}
 	}
 }

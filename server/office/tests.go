@@ -20,27 +20,27 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// aimedAt is the share of instruments that is to be in tolerance when due. Common practice, no
+// aimedAt is the share of instruments that should be in tolerance when due. Common practice, no
 // source: nineteen of twenty.
 const aimedAt = 0.95
 
-// Tested is one test of an instrument as figures take it.
+// Tested is one test of an instrument, as the figures use it.
 type Tested struct {
 	ID         string   `json:"id"`
 	Instrument string   `json:"instrument"`
-	Started    string   `json:"started"` // a date on the office's calendar
-	Person     string   `json:"person"`  // user id; "" of one that was brought in
+	Started    string   `json:"started"` // a date in the office's calendar
+	Person     string   `json:"person"`  // user id; "" if the test was imported
 	Method     string   `json:"method"`  // its name
 	Verdict    string   `json:"verdict"` // as found
-	Left       string   `json:"left"`    // "" where there is no result as left
+	Left       string   `json:"left"`    // "" if there is no result as left
 	Fraction   *float64 `json:"fraction"`
+	OfLimit    string   `json:"of_limit,omitempty"` // the same in whole per cent
 	Adjusted   bool     `json:"adjusted"`
-	Brought    bool     `json:"brought"` // from a sheet of the past
+	Brought    bool     `json:"brought"` // imported from a sheet of past results
 	day        int
 }
 
-// in says whether a verdict is that the instrument was in tolerance; known is false where it was
-// neither.
+// in reports whether a verdict means in tolerance; known is false if it means neither in nor out.
 func in(verdict string) (in, known bool) {
 	switch verdict {
 	case "pass", "conditional-pass":
@@ -51,54 +51,55 @@ func in(verdict string) (in, known bool) {
 	return false, false
 }
 
-// tests are the results of all instruments over the years, in memory. They follow the journal. What
-// is read of a visit is more than the register needs, and is read when somebody first asks.
+// tests are the results of all instruments over the years, in memory; they follow the journal. They
+// need more of a visit than the register does, and are first read when somebody asks.
 type tests struct {
 	store *store.Store
 	now   func() time.Time
 
-	done, of atomic.Int64 // instruments that are read of those there are
+	done, of atomic.Int64 // instruments read, of those there are
 	busy     atomic.Bool  // they are being read
 
 	mu     sync.Mutex
-	cursor uint64 // the journal's entries that are known
+	cursor uint64 // the journal's entries read so far
 	loaded bool
-	failed error // why they could not be read
+	failed error // why the past could not be read
 	known  map[string]*tested
 	turn   uint64 // counts up with every change
 	made   made
 }
 
-// tested is what is known of an instrument's past.
+// tested is the known past of an instrument.
 type tested struct {
 	tests    []Tested
 	courses  []history.Course
-	aheads   []*history.Ahead // by course; nil where there is too little
+	aheads   []*history.Ahead // by course; nil if there is too little
 	decision *Decision        // the latest
 	unread   int              // visits that cannot be read
-	looked   map[int]look     // by day: they cost most of what there is to calculate
+	looked   map[int]look     // by day, since they are the most expensive to calculate
 }
 
-// look is what the forecasts say of a day.
+// look is what the forecasts give for a day.
 type look struct {
 	bears history.Bears
 	out   float64 // the probability of being out
 }
 
-// maxLooks is how many days are remembered of an instrument.
+// maxLooks is how many days are remembered for an instrument.
 const maxLooks = 8
 
-// Progress is how far the past is read.
+// Progress is how much of the past has been read.
 type Progress struct {
 	Done int64 `json:"done"`
 	Of   int64 `json:"of"`
 }
 
-// patience is how long an answer waits for the past to be read before it says how far that is.
+// patience is how long an answer waits for the past to be read before it returns the progress
+// instead.
 const patience = 500 * time.Millisecond
 
-// ready brings the past up to the journal's end. Where it is being read for the first time it says how
-// far; then mu is not held, else it is.
+// ready reads the past up to the journal's end. If the first reading is still going on it returns
+// the progress and does not hold mu; otherwise it holds mu.
 func (t *tests) ready(ids func() ([]string, error)) (*Progress, error) {
 	t.mu.Lock()
 	if !t.loaded {
@@ -170,7 +171,7 @@ func (t *tests) readAll(ids func() ([]string, error)) (map[string]*tested, uint6
 	return known, last, all.Wait()
 }
 
-// follow reads again what the journal touched; mu is held.
+// follow rereads what new entries of the journal touched; mu must be held.
 func (t *tests) follow() error {
 	touched := map[string]bool{}
 	from := t.cursor
@@ -229,6 +230,7 @@ func (t *tests) read(id string, tails *history.Tails) (*tested, error) {
 	}
 	past := make([]visit.Past, 0, len(kids))
 	for i := range kids {
+		kids[i].ID, kids[i].Parent = strings.Clone(kids[i].ID), id // a substring would keep the whole change in memory
 		one.take(&kids[i], t.now().Location(), &past)
 	}
 	slices.SortStableFunc(one.tests, func(a, b Tested) int {
@@ -239,7 +241,7 @@ func (t *tests) read(id string, tails *history.Tails) (*tested, error) {
 	for i := range list {
 		latest = max(latest, list[i].Day)
 	}
-	// A point that was not tested last belongs to a method that is not used any more.
+	// A point missing from the last test belongs to a method that is no longer used.
 	one.courses = slices.DeleteFunc(history.Join(list), func(c history.Course) bool {
 		return c.Results[len(c.Results)-1].Day < latest
 	})
@@ -254,8 +256,8 @@ func (t *tests) read(id string, tails *history.Tails) (*tested, error) {
 	return one, nil
 }
 
-// take takes a visit or a result of the past; one that is not finished, and one by a draft of a
-// method, count for nothing.
+// take adds a visit or a past result. An unfinished one, or one by a draft of a method, does not
+// count.
 func (one *tested) take(s *merge.State, here *time.Location, past *[]visit.Past) {
 	if s.Kind != "visit" && s.Kind != "result" {
 		return
@@ -287,7 +289,7 @@ func (one *tested) take(s *merge.State, here *time.Location, past *[]visit.Past)
 		return
 	}
 	t := Tested{ID: s.ID, Instrument: s.Parent, Started: at.In(here).Format(time.DateOnly), Person: v.Person,
-		Method: v.Method.Name, Verdict: v.Summary.AsFound.Verdict, Fraction: v.Summary.AsFound.WorstFraction,
+		Method: v.Method.Name, Verdict: v.Summary.AsFound.Verdict, Fraction: v.Summary.AsFound.WorstFraction, OfLimit: ofLimit(v.Summary.AsFound.WorstFraction),
 		Adjusted: v.Adjusted != nil && v.Adjusted.Done, Brought: s.Kind == "result"}
 	t.day, _ = document.ParseDate(t.Started)
 	if v.Summary.AsLeft != nil {
@@ -325,7 +327,7 @@ func joined(past []visit.Past) (list []history.Test) {
 	return list
 }
 
-// last is the latest test that has a result.
+// last returns the latest test that has a result.
 func (one *tested) last() *Tested {
 	if len(one.tests) == 0 {
 		return nil
@@ -333,7 +335,7 @@ func (one *tested) last() *Tested {
 	return &one.tests[len(one.tests)-1]
 }
 
-// at looks at the forecasts on a day: what they bear, and the probability of being out then.
+// at returns the forecasts for a day: what they allow, and the probability of being out then.
 func (one *tested) at(day int) (b history.Bears, out float64) {
 	if l, known := one.looked[day]; known {
 		return l.bears, l.out

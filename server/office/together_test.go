@@ -9,8 +9,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// TestManifoldIsNamed: the office sees which gauges stood on one manifold, in the order in which
-// they were read, and that the visit of one has not arrived.
+// TestManifoldIsNamed checks that the office sees which gauges shared a manifold, in the order in
+// which they were read, and that the visit of one has not arrived.
 func TestManifoldIsNamed(t *testing.T) {
 	p := newPlace(t)
 	first, second := p.visit("PI-1"), p.visit("PI-2")

@@ -8,14 +8,14 @@ import (
 	"gaugewright/server/plant"
 )
 
-// usesPiece is how many visits are looked at for one answer.
+// usesPiece is how many visits one answer examines.
 const usesPiece = 200
 
-// usesBytes is how much the sheets of one answer may have before it ends: records of loggers are
+// usesBytes is how large the sheets of one answer may be before it ends: records of loggers are
 // long.
 const usesBytes = 4 << 20
 
-// Use is one run that rests on a standard, as it can be calculated again.
+// Use is one run that depends on a standard, in a form that can be recalculated.
 type Use struct {
 	Visit       string          `json:"visit"`
 	Run         string          `json:"run"`
@@ -28,15 +28,15 @@ type Use struct {
 	Status      string          `json:"status"`
 	Verdict     string          `json:"verdict"`
 	As          string          `json:"as"`          // standard, meter or barometer
-	Standard    json.RawMessage `json:"standard"`    // what the visit keeps of it
-	YearsSince  string          `json:"years_since"` // from its calibration to the visit, "" where that is not known
+	Standard    json.RawMessage `json:"standard"`    // what the visit recorded of it
+	YearsSince  string          `json:"years_since"` // from its calibration to the visit, "" if unknown
 	Sheet       json.RawMessage `json:"sheet"`
-	Unread      string          `json:"unread"` // why it cannot be calculated, "" where it can
+	Unread      string          `json:"unread"` // why it cannot be calculated, or ""
 }
 
-// Uses lists the reported runs of the visits on which a standard was used since a date, a piece at
-// a time: after is where the next piece begins, "" at the end. A visit or a run that cannot be
-// calculated is listed with the reason and hides no other.
+// Uses lists the reported runs of the visits that used a standard since a date, a page at a time;
+// after is where the next page starts, "" at the end. A visit or run that cannot be calculated is
+// listed with the reason and hides no other.
 //
 // Refuses: ErrDate, plant.ErrNotFound.
 func (o *Office) Uses(standard, since, from string) (list []Use, after string, err error) {
@@ -77,10 +77,10 @@ func (o *Office) Uses(standard, since, from string) (list []Use, after string, e
 	return list, after, nil
 }
 
-// UsesOf lists the reported runs of one visit on which a standard was used. A visit that cannot be
-// read is one use with the reason.
+// UsesOf lists the reported runs of one visit that used a standard. A visit that cannot be read is
+// one use with the reason.
 func (o *Office) UsesOf(standard, visit string) (list []Use, err error) {
-	v, err := plant.LoadVisit(o.store, visit) // with the records of loggers
+	v, err := plant.LoadVisit(o.store, visit) // including the records of loggers
 	var runs []plant.Run
 	if err == nil {
 		runs, err = plant.Runs(o.store, v.ID)
@@ -97,8 +97,8 @@ func (o *Office) UsesOf(standard, visit string) (list []Use, err error) {
 	return list, nil
 }
 
-// rolesOf lists as what a visit used a standard: one device may measure the pressure by one of its
-// ranges and the air or the signal by another.
+// rolesOf lists the roles in which a visit used a standard: one device may measure the pressure
+// with one of its ranges and the air or the signal with another.
 func rolesOf(v *plant.Visit, standard string) (list []string) {
 	for _, role := range plant.Roles {
 		if u := v.UsedAs(role); u != nil && u.ID == standard {
@@ -108,8 +108,8 @@ func rolesOf(v *plant.Visit, standard string) (list []string) {
 	return list
 }
 
-// used lists the reported runs of a visit in which a standard had a role, each with what it is
-// calculated from, or why it cannot be.
+// used lists the reported runs of a visit in which a standard had a role, each with its input for
+// the calculation, or why it cannot be calculated.
 func used(v *plant.Visit, runs []plant.Run, role string) (list []Use) {
 	found, left := v.Speaking(runs)
 	for _, r := range []*plant.Run{found, left} {

@@ -9,21 +9,20 @@ import (
 	"gaugewright/calc/document"
 )
 
-// SavedView is a way to look at the register that somebody saved: its query as the page's address
-// has it.
+// SavedView is a saved view of the register: its query, as in the page's address.
 type SavedView struct {
 	Name  string `json:"name"`
 	Query string `json:"query"`
 }
 
 const (
-	maxViews     = 50 // of one person: a row of names that can still be read through
+	maxViews     = 50 // of one person: a row of names that can still be read
 	maxViewName  = 60
-	maxViewQuery = 4000 // what an address may be long everywhere
+	maxViewQuery = 4000 // the length that addresses may have everywhere
 )
 
-// Views lists the views that a person saved. They are kept beside the journal with the account, so
-// that they are there at every desk: they say nothing of the plant.
+// Views lists a person's saved views. They are kept beside the journal with the account, since they
+// say nothing of the plant, and are available on every device.
 func (o *Office) Views(user string) ([]SavedView, error) {
 	list := []SavedView{}
 	b, err := o.store.Private("views").Get(user)
@@ -33,7 +32,7 @@ func (o *Office) Views(user string) ([]SavedView, error) {
 	return list, json.Unmarshal(b, &list)
 }
 
-// SetViews keeps a person's views.
+// SetViews stores a person's views.
 //
 // Refuses: a Fault that names the view.
 func (o *Office) SetViews(user string, list []SavedView) error {

@@ -11,28 +11,28 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// View is a visit with all that the office looks at before it decides.
+// View is a visit with everything that the office looks at before it decides.
 type View struct {
 	Visit        json.RawMessage
 	Runs         []json.RawMessage
 	Status       plant.Status
 	Attention    []string
-	Covers       []string // what an approval of this state names
+	Covers       []string // what an approval of this state has to name
 	Changed      []string
 	Keys         plant.Marks
 	People       map[string]string // names by id
 	History      []Past
 	Certificates []Paper
-	Together     []Beside // the gauges that stood on one manifold, this one among them; empty where it stood alone
+	Together     []Beside // the gauges on one manifold, including this one; empty if it was alone
 	Pair         Pair
-	EffectAsked  bool   // approving it needs a word on what the failure means
-	Effect       string // of the approval in force
+	EffectAsked  bool   // approving it needs a statement of what the failure means
+	Effect       string // in the approval in force
 }
 
-// Beside is the visit of a gauge that stood on one manifold with others.
+// Beside is the visit of a gauge that shared a manifold with others.
 type Beside struct {
 	Visit  string       `json:"visit"`
-	Tag    string       `json:"tag"` // "" where the visit has not arrived
+	Tag    string       `json:"tag"` // "" if the visit has not arrived
 	Status plant.Status `json:"status"`
 }
 
@@ -57,24 +57,24 @@ func (o *Office) together(ids []string) ([]Beside, error) {
 	return list, nil
 }
 
-// looked says whether a change says only that somebody looked at a visit, which is no part of what
-// is decided on; the history of the record lists it.
+// looked reports whether a change notes only that a visit was opened. The decision does not depend
+// on that; the history of the record lists it.
 func looked(p Past) bool {
 	return !slices.ContainsFunc(p.Set, func(x PastSet) bool { return !strings.HasPrefix(x.Field, "seen.") })
 }
 
-// Pair is what the rule of two people says of a visit to whoever looks at it.
+// Pair is what the rule of two people means for the user and a visit.
 type Pair struct {
-	Worked []string `json:"worked"` // names of who made, corrected or signed it
-	Own    bool     `json:"own"`    // who looks is one of them
-	// Authorised says whether who looks is authorised to review this kind of work today, Issues whether
-	// to authorise its certificate.
+	Worked []string `json:"worked"` // names of those who made, corrected or signed it
+	Own    bool     `json:"own"`    // the user is one of them
+	// Authorised is true if the user is authorised to review this kind of work today, Issues if
+	// they may authorise its certificate.
 	Authorised bool `json:"authorised"`
 	Issues     bool `json:"issues"`
 }
 
-// View returns a visit as it is shown to somebody of the office. Findings that rest on records of loggers are
-// calculated again first.
+// View returns a visit as office staff see it. It first recalculates findings that use records of
+// loggers.
 func (o *Office) View(ctx context.Context, user, id string) (out View, err error) {
 	runs, err := plant.Runs(o.store, id)
 	if err != nil {
@@ -119,7 +119,7 @@ func (o *Office) View(ctx context.Context, user, id string) (out View, err error
 	}
 	history = slices.DeleteFunc(history, looked)
 	slices.SortFunc(history, func(a, b Past) int { return int(a.Seq) - int(b.Seq) })
-	if err := o.compare(&v, runs); err != nil {
+	if err := compare(o.store, &v, runs); err != nil {
 		return out, err
 	}
 	who, err := o.authorised()
@@ -152,7 +152,7 @@ func (o *Office) View(ctx context.Context, user, id string) (out View, err error
 	}, nil
 }
 
-// pairOf names who worked on a visit and says whether somebody is one of them.
+// pairOf names those who worked on a visit and reports whether the user is one of them.
 func pairOf(state *merge.State, runs []plant.Run, names map[string]string, user string) (p Pair) {
 	ids := map[string]bool{}
 	if f, ok := state.Field("signature"); ok {

@@ -6,16 +6,15 @@ import (
 	"strings"
 )
 
-// Part is which instruments a query finds, and in words which these are.
+// Part is the instruments that a query finds, and a description of them.
 type Part struct {
-	Instruments []string // nil: all that the plant has
+	Instruments []string // nil: the whole plant
 	Part        string   // "" then
 }
 
-// Wanted finds the instruments of a query as those of which everything is taken out. A query that
-// asks for nothing wants the whole plant.
+// Wanted finds the instruments to export by a query. An empty query means the whole plant.
 //
-// Refuses: as Table.
+// Refuses: what Table refuses.
 func (o *Office) Wanted(q Query) (p Part, err error) {
 	var says []string
 	say := func(name, value string) {

@@ -14,26 +14,26 @@ import (
 	"gaugewright/server/plant"
 )
 
-// PlanSettings are what the office states for its planning.
+// PlanSettings are the office's settings for planning.
 type PlanSettings struct {
-	Areas    []string `json:"areas"`     // in the order in which they are walked; others follow by name
-	Hours    float64  `json:"hours"`     // of testing that a technician has in a week
-	AwayDays int      `json:"away_days"` // how long a standard is away at its own calibration
+	Areas    []string `json:"areas"`     // in walking order; others follow by name
+	Hours    float64  `json:"hours"`     // of testing per technician and week
+	AwayDays int      `json:"away_days"` // how long a standard is away for its own calibration
 }
 
-// Chosen here, until the office states its own.
+// Chosen here, until the office sets its own.
 const usualHours, usualAway = 20, 21
 
 const (
 	// weeksAhead is how many weeks are planned: a year.
 	weeksAhead = 53
-	// earlyWeeks is how many weeks before it is due a test may be done to level the work. Chosen here.
+	// earlyWeeks is how many weeks early a test may be done to level the work. Chosen here.
 	earlyWeeks = 6
 	// maxUnmet is how many tests that cannot be done are listed.
 	maxUnmet = 300
 )
 
-// PlanSettings gives what the office stated, or the usual values.
+// PlanSettings returns the office's settings, or the usual values.
 func (o *Office) PlanSettings() (s PlanSettings, err error) {
 	s = PlanSettings{Areas: []string{}, Hours: usualHours, AwayDays: usualAway}
 	b, err := o.store.Private("office").Get("planning")
@@ -43,7 +43,7 @@ func (o *Office) PlanSettings() (s PlanSettings, err error) {
 	return s, json.Unmarshal(b, &s)
 }
 
-// SetPlanSettings keeps them.
+// SetPlanSettings stores the settings.
 //
 // Refuses: a Fault that names the setting.
 func (o *Office) SetPlanSettings(s PlanSettings) error {
@@ -62,7 +62,7 @@ func (o *Office) SetPlanSettings(s PlanSettings) error {
 	return o.store.Private("office").Put("planning", b)
 }
 
-// Share is a part of the work of a week.
+// Share is a part of a week's work.
 type Share struct {
 	Name    string `json:"name"`
 	Tests   int    `json:"tests"`
@@ -73,11 +73,11 @@ type Share struct {
 type Week struct {
 	Start    string  `json:"start"` // a Monday
 	Tests    int     `json:"tests"`
-	Minutes  int     `json:"minutes"`  // as the due dates have it; what is overdue counts in the first week
-	Levelled int     `json:"levelled"` // with tests brought forward to weeks with time left
+	Minutes  int     `json:"minutes"`  // by the due dates; overdue work counts in the first week
+	Levelled int     `json:"levelled"` // after moving tests forward to weeks with time left
 	Capacity int     `json:"capacity"`
 	Areas    []Share `json:"areas"`
-	Kits     []Share `json:"kits"`  // by the standard that a test is planned with
+	Kits     []Share `json:"kits"`  // by the standard planned for a test
 	Unmet    int     `json:"unmet"` // tests that cannot be done in it
 }
 
@@ -87,17 +87,17 @@ type Unmet struct {
 	Tag  string `json:"tag"`
 	Area string `json:"area"`
 	Due  string `json:"due"`
-	Why  string `json:"why"` // method, standard, away, person or hours
+	Why  string `json:"why"` // method, standard, away, person, competence or hours
 }
 
-// OwnCalibration is when a standard goes to its own calibration.
+// OwnCalibration is when a standard goes away for its own calibration.
 type OwnCalibration struct {
 	ID     string `json:"id"`
 	Name   string `json:"name"`
 	Due    string `json:"due"`
-	Send   string `json:"send"` // the Monday of the week that leaves most work possible
+	Send   string `json:"send"` // the Monday of the week that leaves the most work possible
 	Back   string `json:"back"`
-	Unmade int    `json:"unmade"` // tests that fall into that time and that no other standard serves
+	Unmade int    `json:"unmade"` // tests in that time that no other standard serves
 }
 
 // Workload is the work of the next year.
@@ -111,7 +111,7 @@ type Workload struct {
 	Planned   int              `json:"planned"`
 	All       int              `json:"all"`
 	Usual     int              `json:"usual_minutes"`
-	Areas     []string         `json:"areas"` // all there are, in the order of walking
+	Areas     []string         `json:"areas"` // all areas, in walking order
 }
 
 // job is one test that falls due.
@@ -120,19 +120,21 @@ type job struct {
 	due      int // day
 	first    int // the earliest week
 	last     int // the week in which it is due
-	week     int // in which it is planned
+	week     int // the week for which it is planned
 	minutes  int
 	serves   []string // standards
 	standard string
+	kind     string // of work
+	urgent   bool   // a work order says so
 	why      string
 }
 
-// year is the work of a year while it is laid out.
+// year is a year's work while it is being planned.
 type year struct {
 	settings PlanSettings
 	monday   int // day of the first week
 	jobs     []*job
-	load     []int // minutes by week as levelled
+	load     []int // minutes by week after levelling
 	capacity int
 	own      []OwnCalibration
 	names    map[string]string // of standards
@@ -140,12 +142,16 @@ type year struct {
 	planned  int
 	all      int
 	people   []Colleague
+	who      authorised
 }
+
+// able reports whether a person is authorised for a kind of work on a day.
+func (y *year) able(person, kind, day string) bool { return y.who.may(person, plant.MayDo, kind, day) }
 
 func mondayOf(day int) int { return day - (day+3)%7 } // 1970-01-01 was a Thursday
 
-// Workload lays the work of the next year out, by the due dates and intervals of the instruments in
-// service and the times of their plans.
+// Workload plans the work of the next year from the due dates and intervals of the instruments in
+// service and the durations of their plans.
 func (o *Office) Workload() (w Workload, err error) {
 	y, err := o.layYearOut()
 	if err != nil {
@@ -218,6 +224,9 @@ func (o *Office) layYearOut() (*year, error) {
 			y.people = append(y.people, p)
 		}
 	}
+	if y.who, err = o.authorised(); err != nil {
+		return nil, err
+	}
 	y.capacity = int(y.settings.Hours*60) * len(y.people)
 	today, _ := document.ParseDate(o.now().Format(time.DateOnly))
 	y.monday = mondayOf(today)
@@ -231,6 +240,9 @@ func (o *Office) layYearOut() (*year, error) {
 			standards = append(standards, v)
 			y.names[v.ID] = v.Name
 		}
+	}
+	if err := o.index.prepare(); err != nil {
+		return nil, err
 	}
 	if err := y.gather(o.index, today); err != nil {
 		return nil, err
@@ -246,8 +258,8 @@ func (o *Office) layYearOut() (*year, error) {
 	return y, nil
 }
 
-// gather lists what falls due. Which standards serve an instrument is asked as of today, with those
-// that have run out since taken as calibrated in time.
+// gather lists what falls due. Which standards serve an instrument is decided as of today, assuming
+// that standards which fall due later are calibrated in time.
 func (y *year) gather(x *Index, today int) error {
 	x.mu.Lock()
 	defer x.mu.Unlock()
@@ -260,7 +272,11 @@ func (y *year) gather(x *Index, today int) error {
 	end := y.monday + 7*weeksAhead
 	for _, c := range x.sorted(order{column: "due"}) {
 		due, ok := document.ParseDate(c.Due)
-		if !ok || c.Status != InService {
+		if c.Status != InService {
+			continue
+		}
+		due, urgent, ok := orderedFor(c.Orders, due, ok, today)
+		if !ok {
 			continue
 		}
 		minutes, known := x.takes(c)
@@ -271,14 +287,18 @@ func (y *year) gather(x *Index, today int) error {
 		of := demand{c.facts.Method, c.wants}
 		serves, asked := x.served.known[of]
 		for due < end {
-			j := &job{c: c, due: due, minutes: minutes, serves: serves}
+			j := &job{c: c, due: due, minutes: minutes, serves: serves, urgent: urgent, kind: x.workOn(c)}
+			urgent = false // only the first test
 			j.last = max(due-y.monday, 0) / 7
 			j.first, j.week = max(j.last-earlyWeeks, 0), j.last
+			day := dateOf(max(due, today))
 			switch {
 			case len(x.methods[c.facts.Method].definition) == 0:
 				j.why = "method"
 			case asked && len(serves) == 0:
 				j.why = "standard"
+			case len(y.people) > 0 && !slices.ContainsFunc(y.people, func(p Colleague) bool { return y.able(p.ID, j.kind, day) }):
+				j.why = "competence"
 			}
 			y.jobs = append(y.jobs, j)
 			if c.IntervalMonths <= 0 {
@@ -291,7 +311,38 @@ func (y *year) gather(x *Index, today int) error {
 	return nil
 }
 
-// pick plans each test with the standard that serves most tests of the year: fewer kits are carried.
+// orderedFor moves the due day of an instrument forward to the day by which an open work order
+// wants it, or to today if an urgent order names no day. An instrument without a due date (known is
+// false) is due for its orders only. urgent reports whether one of them is urgent.
+func orderedFor(orders []plant.Ordered, due int, known bool, today int) (day int, urgent, ok bool) {
+	for _, o := range orders {
+		rush := o.Priority == "urgent"
+		urgent = urgent || rush
+		by, dated := document.ParseDate(o.Wanted)
+		switch {
+		case dated:
+		case rush:
+			by = today
+		default:
+			continue
+		}
+		if !known || by < due {
+			due, known = by, true
+		}
+	}
+	return due, urgent, known
+}
+
+// workOn returns the kind of work for an instrument: that of its method.
+func (x *Index) workOn(c *card) string {
+	if kind := kindOfWork(x.methods[c.facts.Method].definition); kind != "" {
+		return kind
+	}
+	return cmp.Or(c.Kind, "gauge")
+}
+
+// pick plans each test with the standard that serves most tests of the year, so that fewer kits are
+// carried.
 func (y *year) pick() {
 	count := map[string]int{}
 	for _, j := range y.jobs {
@@ -308,8 +359,8 @@ func (y *year) pick() {
 	}
 }
 
-// sendAway plans a standard's own calibration: in the eight weeks before it is due, where the fewest
-// tests need it and no other.
+// sendAway plans a standard's own calibration: within the eight weeks before it is due, in the week
+// with the fewest tests that need this standard and no other.
 func (y *year) sendAway(s plant.Standard) {
 	due, ok := document.ParseDate(s.Due)
 	if !ok || due >= y.monday+7*weeksAhead {
@@ -337,7 +388,7 @@ func (y *year) sendAway(s plant.Standard) {
 		dateOf(y.monday + 7*best + y.settings.AwayDays), least})
 }
 
-// away says whether a standard is at its own calibration in a week.
+// away reports whether a standard is away for its own calibration in a week.
 func (y *year) away(standard string, week int) bool {
 	start := dateOf(y.monday + 7*week)
 	return slices.ContainsFunc(y.own, func(c OwnCalibration) bool {
@@ -345,10 +396,20 @@ func (y *year) away(standard string, week int) bool {
 	})
 }
 
-// level brings tests forward, never later than they are due, so that no week has more than there is
-// time for. What cannot be done says why.
+// level moves tests forward, never back past their due week, so that no week has more work than
+// time. A test that cannot be done gets the reason.
 func (y *year) level() {
-	for _, j := range slices.Backward(y.jobs) {
+	byDue := slices.Clone(y.jobs)
+	slices.Reverse(byDue)
+	slices.SortStableFunc(byDue, func(a, b *job) int { // urgent ones take their time first
+		if a.urgent == b.urgent {
+			return 0
+		} else if a.urgent {
+			return -1
+		}
+		return 1
+	})
+	for _, j := range byDue {
 		if j.why != "" {
 			continue
 		}
@@ -381,7 +442,7 @@ func (y *year) level() {
 	}
 }
 
-// areas lists all areas in the order of walking.
+// areas lists all areas in walking order.
 func (y *year) areas() []string {
 	seen := map[string]bool{}
 	for _, j := range y.jobs {
@@ -390,7 +451,7 @@ func (y *year) areas() []string {
 	return slices.SortedFunc(maps.Keys(seen), y.walk)
 }
 
-// walk compares two areas by the order in which they are walked.
+// walk compares two areas by walking order.
 func (y *year) walk(a, b string) int {
 	at := func(name string) int {
 		if n, stated := y.order[name]; stated {

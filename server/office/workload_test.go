@@ -3,13 +3,15 @@ package office_test
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
 	"gaugewright/server/office"
+	"gaugewright/server/plant"
 )
 
-// planned is a place with a method of ten minutes or so, two standards and instruments of them.
+// planned is a place with a method of about ten minutes, two standards, and instruments for them.
 func planned(t *testing.T) (p *place, method string) {
 	p = newPlace(t)
 	method = p.keep(p.phone.New("method", "", "", p.now, set("name", "Five points"), set("kind", "gauge"),
@@ -30,8 +32,9 @@ func (p *place) gauge(tag, area, high, due, method string, months int) string {
 		set("range", doc{"low": "0", "high": high, "unit": "bar", "mode": "gauge"}))).ID
 }
 
-// TestWorkload: every test of the year is counted in the week in which it is due and planned no later,
-// no week takes more than there is time for, and what cannot be done says why.
+// TestWorkload checks that every test of the year is counted in the week in which it is due and
+// planned no later, that no week has more work than time, and that a test that cannot be done has
+// the reason.
 func TestWorkload(t *testing.T) {
 	p, method := planned(t)
 	day := func(n int) string { return p.now.AddDate(0, 0, n).Format(time.DateOnly) }
@@ -90,8 +93,8 @@ func TestWorkload(t *testing.T) {
 	}
 }
 
-// TestBoard: proposals follow the order of areas and never need a standard that another round of the
-// day has; rounds that do are named, with a day that is free.
+// TestBoard checks that proposals follow the order of areas and never need a standard that another
+// round of the day has. Rounds that clash are named, with a free day.
 func TestBoard(t *testing.T) {
 	p, method := planned(t)
 	if _, err := p.keeper.Add("sec0ndtech", "second", "technician", "a long enough secret"); err != nil {
@@ -157,5 +160,55 @@ func TestBoard(t *testing.T) {
 				t.Error("what is in a round is proposed again")
 			}
 		}
+	}
+}
+
+// TestPlanningKnowsCompetenceAndOrders checks that nobody is proposed for work they are not
+// authorised for, that an existing round of that sort is flagged, and that work nobody may do says
+// so. A work order moves its test to the day by which it is wanted, an urgent one to today.
+func TestPlanningKnowsCompetenceAndOrders(t *testing.T) {
+	p, method := planned(t)
+	if _, err := p.keeper.Add("sec0ndtech", "second", "technician", "a long enough secret"); err != nil {
+		t.Fatal(err)
+	}
+	due := p.now.AddDate(0, 0, 1).Format(time.DateOnly)
+	far := p.now.AddDate(0, 0, 200).Format(time.DateOnly)
+	first := p.gauge("PI-1", "Mill", "10", due, method, 12)
+	p.gauge("PI-2", "Mill", "10", due, method, 12)
+	ordered := p.gauge("PI-3", "Yard", "10", far, method, 12)
+	state, _, err := p.store.Record(ordered)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.keep(p.phone.Edit(state, p.now, set("order.x", doc{
+		"number": "W-1", "text": "shows nonsense", "wanted": "", "priority": "urgent", "from": "the works",
+	})))
+	may := func(user, kind string) {
+		a := office.Authorisation{Kind: kind, May: []string{"do"}, From: "2026-01-01", Evidence: "seen"}
+		if err := p.office.Authorise(t.Context(), reviewer, user, "", a); err != nil {
+			t.Fatal(err)
+		}
+	}
+	may(technician, "leak")
+	w, err := p.office.Workload()
+	if err != nil || w.Whys["competence"] == 0 || len(w.Unmet) == 0 || w.Unmet[0].Why != "competence" {
+		t.Fatalf("nobody may test gauges: %v %v", w.Whys, err)
+	}
+	may("sec0ndtech", "gauge")
+	b, err := p.office.Board(due)
+	if err != nil || len(b.Ideas) == 0 {
+		t.Fatalf("%+v %v", b, err)
+	}
+	if idea := b.Ideas[0]; idea.Person != "sec0ndtech" || idea.Urgent != 1 || idea.Tags[0] != "PI-3" || len(idea.Stops) != 3 {
+		t.Errorf("%+v", idea)
+	}
+	err = p.office.MakeRounds(t.Context(), reviewer, []office.NewRound{
+		{Date: due, Person: technician, Title: "Mill", Stops: []plant.Stop{{Instrument: first}}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b, err = p.office.Board(due); err != nil || len(b.Rounds) != 1 || !slices.Equal(b.Rounds[0].Unfit, []string{"gauge"}) {
+		t.Errorf("%+v %v", b.Rounds, err)
 	}
 }

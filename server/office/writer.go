@@ -13,11 +13,10 @@ import (
 	"gaugewright/sync/store"
 )
 
-// errRefused is wrapped when the store does not take what the office wrote.
+// errRefused is wrapped when the store refuses what the office wrote.
 var errRefused = errors.New("the office's own change was refused")
 
-// Writer writes changes of the office. The office has one device in the store, and writes one
-// thing at a time.
+// Writer writes changes of the office, one at a time. The office has one device in the store.
 type Writer struct {
 	store *store.Store
 
@@ -30,28 +29,28 @@ type Writer struct {
 // remembered is what the office's own device remembers between starts.
 type remembered struct {
 	Device string `json:"device"`
-	Cursor uint64 `json:"cursor"` // entries that Count and Seq know
+	Cursor uint64 `json:"cursor"` // entries that Count and Seq include
 	Count  uint64 `json:"count"`
 	Seq    uint64 `json:"seq"`
-	// Numbers are the highest certificate numbers by year. Each year counts for itself, so that a
-	// clock that was wrong once moves no other year's.
+	// Numbers are the highest certificate numbers by year. Each year counts separately, so that a
+	// clock that was wrong once affects no other year.
 	Numbers map[int]int `json:"numbers"`
-	Year    int         `json:"year,omitempty"` // of earlier versions, which knew the last year only
+	Year    int         `json:"year,omitempty"` // from earlier versions, which knew the last year only
 	Number  int         `json:"number,omitempty"`
 }
 
-// NewWriter returns the writer of a store. A store has one.
+// NewWriter returns the writer of a store; a store has only one.
 func NewWriter(s *store.Store) *Writer { return &Writer{store: s} }
 
-// Write is WriteIf where nothing that comes between matters.
+// Write is WriteIf without a guard.
 func (w *Writer) Write(ctx context.Context, author string,
 	draft func(*plant.Drafter) ([]change.Change, error), noted ...store.Step) error {
 	return w.WriteIf(ctx, author, draft, nil, noted...)
 }
 
-// WriteIf lets a person of the office ("": the program itself) draft changes and keeps them all in
-// one transaction, where phones find them. guard says in that transaction why one may not be
-// written after all; nil where nothing can come between. noted goes with them.
+// WriteIf lets a person in the office ("": the program itself) draft changes and stores them all in
+// one transaction, where phones find them. guard can still refuse one inside that transaction; it
+// is nil if nothing can come between. noted runs in the same transaction.
 func (w *Writer) WriteIf(ctx context.Context, author string,
 	draft func(*plant.Drafter) ([]change.Change, error), guard store.Judge, noted ...store.Step) error {
 	return w.writeNoted(ctx, author, func(p *plant.Drafter) ([]change.Change, []store.Step, error) {
@@ -60,11 +59,16 @@ func (w *Writer) WriteIf(ctx context.Context, author string,
 	}, guard)
 }
 
-// writeNoted is WriteIf where what goes with the changes follows from them.
+// writeNoted is WriteIf with steps that depend on the changes.
 func (w *Writer) writeNoted(ctx context.Context, author string,
 	draft func(*plant.Drafter) ([]change.Change, []store.Step, error), guard store.Judge) error {
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	free, err := w.store.Alone("office")
+	if err != nil {
+		return err
+	}
+	defer free()
 	if err := w.follow(); err != nil {
 		return err
 	}
@@ -84,7 +88,7 @@ func (w *Writer) writeNoted(ctx context.Context, author string,
 	return w.add(ctx, list, guard, noted...)
 }
 
-// add keeps changes of the office's device; mu is held.
+// add stores changes of the office's device; mu must be held.
 func (w *Writer) add(ctx context.Context, list []change.Change, guard store.Judge, noted ...store.Step) error {
 	r, err := w.store.AddWith(ctx, list, guard, noted...)
 	if err != nil {
@@ -99,13 +103,13 @@ func (w *Writer) add(ctx context.Context, list []change.Change, guard store.Judg
 	return w.keep()
 }
 
-// drafter drafts as somebody with the office's device; mu is held.
+// drafter drafts for a person with the office's device; mu must be held.
 func (w *Writer) drafter(author string) *plant.Drafter {
 	return &plant.Drafter{Device: w.kept.Device, Author: author, Seq: w.kept.Seq, Count: w.kept.Count,
 		Random: rand.Reader}
 }
 
-// follow reads the journal to its end and counts what it sees; mu is held.
+// follow reads the journal to its end and counts what it sees; mu must be held.
 func (w *Writer) follow() error {
 	if !w.loaded {
 		if err := w.load(); err != nil {

@@ -5,18 +5,18 @@ import (
 	"net/http"
 )
 
-// leastRoom is the free space below which no new work should be sent here: less than a large plant
-// writes in a day, and too little to copy its database for a backup.
+// leastRoom is the free space below which the server should get no new work: less than a large
+// plant writes in a day, and too little to copy its database for a backup.
 const leastRoom = 64 << 20
 
-// Live answers that the process runs. It looks at nothing, so that a slow disk does not have a
-// server killed that still works.
+// Live answers that the process runs. It checks nothing, so that a slow disk does not get a working
+// server killed.
 func (w *Watch) Live() http.Handler {
 	return http.HandlerFunc(func(to http.ResponseWriter, _ *http.Request) { say(to, http.StatusOK, "live", "") })
 }
 
-// Ready answers whether this server should be sent work: its store is readable, its disk has room,
-// and it is not about to end. It names the reason where not.
+// Ready answers whether this server should be sent work: its store is readable, its disk has space,
+// and it is not about to end. If not, it names the reason.
 func (w *Watch) Ready() http.Handler {
 	return http.HandlerFunc(func(to http.ResponseWriter, _ *http.Request) {
 		why := ""
@@ -51,5 +51,5 @@ func say(to http.ResponseWriter, status int, state, why string) {
 	if why != "" {
 		answer["reason"] = why
 	}
-	_ = json.NewEncoder(to).Encode(answer) // whoever asked has gone
+	_ = json.NewEncoder(to).Encode(answer) // the client may have gone
 }

@@ -11,7 +11,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 )
 
-// plant reads a store's figures when they are asked for.
+// plant reads a store's figures on demand.
 type plant struct {
 	store   *store.Store
 	waiting func() (changes, blobs, refused int, err error)
@@ -34,7 +34,7 @@ var (
 	queueRefused   = described("forward_refused_changes", "Changes that the office above has refused.")
 )
 
-// Describe is of prometheus.Collector.
+// Describe implements prometheus.Collector.
 func (p plant) Describe(to chan<- *prometheus.Desc) {
 	for _, d := range []*prometheus.Desc{journalEntries, heldEntries, databaseBytes, blobCount, blobBytes, freeBytes} {
 		to <- d
@@ -59,15 +59,13 @@ func (p plant) Collect(to chan<- prometheus.Metric) {
 	gauge(journalEntries, float64(last), err)
 	held, err := p.store.HeldCount()
 	gauge(heldEntries, float64(held), err)
-	size := int64(0)
-	info, err := os.Stat(filepath.Join(p.store.Dir(), store.File))
-	if err == nil {
-		size = info.Size()
-	}
+	size, err := p.store.Size()
 	gauge(databaseBytes, float64(size), err)
-	count, bytes, err := blobs(p.store.Dir())
-	gauge(blobCount, float64(count), err)
-	gauge(blobBytes, float64(bytes), err)
+	if p.store.BlobsHere() { // a bucket has figures of its own
+		count, bytes, err := blobs(p.store.Dir())
+		gauge(blobCount, float64(count), err)
+		gauge(blobBytes, float64(bytes), err)
+	}
 	free, err := room(p.store.Dir())
 	gauge(freeBytes, float64(free), err)
 	if p.waiting != nil {
@@ -85,7 +83,7 @@ func blobs(dir string) (count int, bytes int64, err error) {
 	}
 	for _, e := range list {
 		info, err := e.Info()
-		if os.IsNotExist(err) { // it was whole meanwhile, or erased
+		if os.IsNotExist(err) { // it was completed meanwhile, or erased
 			continue
 		}
 		if err != nil {

@@ -4,7 +4,7 @@ package watch
 
 import "golang.org/x/sys/unix"
 
-// room is how many bytes this program may still write on the disk of a folder.
+// room returns how many bytes this program may still write on the disk of a folder.
 func room(dir string) (int64, error) {
 	var s unix.Statfs_t
 	if err := unix.Statfs(dir, &s); err != nil {

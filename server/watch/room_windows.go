@@ -2,7 +2,7 @@ package watch
 
 import "golang.org/x/sys/windows"
 
-// room is how many bytes this program may still write on the disk of a folder.
+// room returns how many bytes this program may still write on the disk of a folder.
 func room(dir string) (int64, error) {
 	name, err := windows.UTF16PtrFromString(dir)
 	if err != nil {

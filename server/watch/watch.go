@@ -16,7 +16,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 )
 
-// Watch counts what a server answers and reads how its store does.
+// Watch counts a server's answers and reads the figures of its store.
 type Watch struct {
 	store    *store.Store
 	registry *prometheus.Registry
@@ -42,7 +42,7 @@ type Options struct {
 	Log     *slog.Logger
 	// Requests logs every request, not only those that the server could not answer.
 	Requests bool
-	// Waiting says how much waits for the line above; nil at an office.
+	// Waiting returns how much waits for the office above; nil at an office.
 	Waiting func() (changes, blobs, refused int, err error)
 }
 
@@ -92,7 +92,7 @@ func New(o Options) *Watch {
 	return w
 }
 
-// Backup notes how a scheduled backup ended.
+// Backup records the result of a scheduled backup.
 func (w *Watch) Backup(at time.Time, size int64, err error) {
 	if err != nil {
 		w.copies.done.WithLabelValues("failure").Inc()
@@ -102,19 +102,19 @@ func (w *Watch) Backup(at time.Time, size int64, err error) {
 	w.Newest(at, size)
 }
 
-// Newest notes a backup that an earlier run of the program left.
+// Newest records a backup from an earlier run of the program.
 func (w *Watch) Newest(at time.Time, size int64) {
 	w.copies.last.Set(float64(at.Unix()))
 	w.copies.size.Set(float64(size))
 }
 
-// Drain makes the server not ready, so that the proxy in front sends nobody new.
+// Drain makes the server not ready, so that the proxy in front sends it no new clients.
 func (w *Watch) Drain() { w.draining.Store(true) }
 
-// other is the route of what no route of the API took: pages and assets.
+// other is the route of requests that no route of the API took: pages and assets.
 const other = "/*"
 
-// streams are the routes whose answers last as long as somebody listens.
+// streams are the routes whose answers last as long as the client listens.
 var streams = map[string]bool{"/api/news": true}
 
 // Middleware gives each request an id, counts it and logs it.
@@ -122,7 +122,7 @@ func (w *Watch) Middleware() []echo.MiddlewareFunc {
 	id := middleware.RequestIDWithConfig(middleware.RequestIDConfig{TargetHeader: echo.HeaderXRequestID})
 	count := func(next echo.HandlerFunc) echo.HandlerFunc {
 		return func(c echo.Context) error {
-			// A stranger's own id could be made to look like a line of the log.
+			// A client's own id could be made to look like a line of the log.
 			c.Request().Header.Del(echo.HeaderXRequestID)
 			w.active.Inc()
 			defer w.active.Dec()
@@ -142,7 +142,7 @@ func (w *Watch) answered(c echo.Context, v middleware.RequestLoggerValues) error
 		route = other
 	}
 	if !known[method] {
-		method = "other" // whatever a stranger sends is no label
+		method = "other" // a client's arbitrary method must not become a label
 	}
 	w.requests.WithLabelValues(method, route, strconv.Itoa(v.Status)).Inc()
 	if !streams[route] {
@@ -168,7 +168,7 @@ var known = map[string]bool{
 	http.MethodDelete: true, http.MethodOptions: true, http.MethodPatch: true,
 }
 
-// Figures answers with all figures, as OpenMetrics where that is asked for.
+// Figures answers with all figures, in the OpenMetrics format if asked for.
 func (w *Watch) Figures() http.Handler {
 	return promhttp.HandlerFor(
 		w.registry, promhttp.HandlerOpts{EnableOpenMetrics: true, ErrorHandling: promhttp.ContinueOnError},

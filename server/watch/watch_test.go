@@ -42,7 +42,7 @@ func ask(h http.Handler, method, path string, header ...string) *httptest.Respon
 	return w
 }
 
-// figures reads what is served with the parser of the format's own library.
+// figures reads the served figures with the parser of the format's own library.
 func figures(t *testing.T, w *watch.Watch) map[string]float64 {
 	t.Helper()
 	p := expfmt.NewTextParser(model.UTF8Validation)
@@ -105,7 +105,7 @@ func TestRequestsAreCountedByRoute(t *testing.T) {
 	}
 }
 
-// TestNothingOfARequestIsLogged: paths carry ids and queries what was searched for; neither is in
+// TestNothingOfARequestIsLogged: paths contain ids and queries contain search texts; neither is in
 // the log.
 func TestNothingOfARequestIsLogged(t *testing.T) {
 	var log bytes.Buffer
@@ -154,12 +154,12 @@ func TestFiguresOfTheStore(t *testing.T) {
 	got = figures(t, w)
 	if got["gaugewright_backup_last_success_timestamp_seconds"] != 1_700_000_000 ||
 		got["gaugewright_backups_total result=failure"] != 1 {
-		t.Error("a backup that failed is no success:", got)
+		t.Error("a failed backup counts as a success:", got)
 	}
 }
 
-// TestFiguresKeepTheRules: what the format's own library finds fault with in names and help texts;
-// the format itself is asked for as a collector does.
+// TestFiguresKeepTheRules checks names and help texts with the linter of the format's own library,
+// and asks for the format as a collector does.
 func TestFiguresKeepTheRules(t *testing.T) {
 	w := watch.New(watch.Options{Store: opened(t), Log: slog.Default()})
 	problems, err := promlint.New(ask(w.Figures(), http.MethodGet, "/metrics").Body).Lint()
@@ -207,7 +207,7 @@ func TestReady(t *testing.T) {
 	}
 	defer broken.Close()
 	refuses = true
-	if err := broken.Note(store.Event{Kind: "one"}); err != nil { // it stands in the log
+	if err := broken.Note(store.Event{Kind: "one"}); err != nil { // it is in the log
 		t.Error(err)
 	}
 	if err := broken.Note(store.Event{Kind: "two"}); err == nil || !strings.Contains(err.Error(), "start the program again") {

@@ -1,0 +1,98 @@
+package office
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"reflect"
+	"testing"
+	"time"
+
+	"gaugewright/server/plant"
+	"gaugewright/sync/change"
+	"gaugewright/sync/merge"
+	"gaugewright/sync/store"
+)
+
+// TestContestedRecordsAreFound checks that the first reading of a plant, and what follows it, find
+// the contested fields that every record says it has.
+func TestContestedRecordsAreFound(t *testing.T) {
+	s, err := store.OpenWith(t.TempDir(), store.Options{NoSync: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	}()
+	random := rand.New(rand.NewPCG(3, 4))
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	p := plant.Drafter{Device: "ph0ne", Author: "techn1c1an", Random: rand.NewChaCha8([32]byte{5})}
+	var ids []string
+	keep := func(c change.Change, state merge.State, err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r, err := s.Add(t.Context(), []change.Change{c}); err != nil || len(r.Refused) > 0 {
+			t.Fatal(err, r.Refused)
+		}
+	}
+	for i := range 40 {
+		kind := []string{"instrument", "run", "visit"}[i%3]
+		c, state, err := p.New(kind, "", "", at, plant.Set{Field: "label", Value: "A"})
+		ids = append(ids, state.ID)
+		keep(c, state, err)
+	}
+	follows := newContests(s)
+	for round := range 20 {
+		state, _, err := s.Record(ids[random.IntN(len(ids))])
+		if err != nil {
+			t.Fatal(err)
+		}
+		for range 1 + random.IntN(2) { // the second has not seen the first
+			field := []string{"label", "note", "place"}[random.IntN(3)]
+			c, next, err := p.Edit(state, at, plant.Set{Field: field, Value: fmt.Sprint(round, random.IntN(100))})
+			keep(c, next, err)
+		}
+		want := map[string][]string{}
+		for _, id := range ids {
+			state, _, err := s.Record(id)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if fields := contestedFields(&state); len(fields) > 0 {
+				want[id] = fields
+			}
+		}
+		first := newContests(s)
+		first.loaded = true // nothing of it is kept
+		for name, k := range map[string]*contests{"first": first, "follows": follows} {
+			if got, err := k.all(); err != nil || !reflect.DeepEqual(got, want) {
+				t.Fatalf("round %d, %s: %v, want %v, %v", round, name, got, want, err)
+			}
+		}
+		if round == 19 && len(want) < 2 {
+			t.Error("few are contested:", want)
+		}
+	}
+}
+
+// TestWrittenFieldsAreKnown checks that a field that was noted is always known again, and another one hardly ever.
+func TestWrittenFieldsAreKnown(t *testing.T) {
+	const many = 200_000
+	s, wrong := newWritten(many/8), 0
+	for i := range many {
+		if s.add(fmt.Sprint("record", i/8), fmt.Sprint("field", i%8)) {
+			wrong++
+		}
+	}
+	if wrong > many/1000 {
+		t.Errorf("%d of %d new fields taken for old ones", wrong, many)
+	}
+	for i := range many {
+		if !s.add(fmt.Sprint("record", i/8), fmt.Sprint("field", i%8)) {
+			t.Fatalf("%d is not known again", i)
+		}
+	}
+}
