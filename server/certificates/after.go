@@ -7,11 +7,11 @@ import (
 	"gaugewright/server/plant"
 )
 
-// defects are the codes of what was found wrong with an instrument that was taken out.
+// defects are the codes for what is wrong with an instrument taken out of service.
 var defects = map[string]string{"out_of_limit": "reads or acts outside its limit", "does_not_act": "does not act", "sticks": "sticks or is slow",
 	"leaks": "leaks", "damaged": "damaged", "other": "another defect"}
 
-// Defect says what the code of a defect stands for; another one stays.
+// Defect returns the text for the code of a defect; an unknown code stays.
 func (l Language) Defect(code string) string {
 	if said, ok := defects[code]; ok {
 		return l.tongue.word(said)
@@ -19,7 +19,7 @@ func (l Language) Defect(code string) string {
 	return code
 }
 
-// dispositionText says what was decided of an item that failed; "" where nothing was.
+// dispositionText says what was decided about an item that failed, or "".
 func (t tongue) dispositionText(d *plant.Disposition) string {
 	if d == nil {
 		return ""
@@ -46,7 +46,7 @@ func (t tongue) bypassText(list []plant.Bypass) string {
 	return strings.Join(parts, "; ")
 }
 
-// usedText names what was measured with beside the standard.
+// usedText names a device that measured beside the standard.
 func (t tongue) usedText(m *plant.StandardUsed) string {
 	return joined(
 		", ", joined(" ", m.Snapshot.Name, m.Snapshot.Manufacturer, m.Snapshot.Model),
@@ -54,7 +54,7 @@ func (t tongue) usedText(m *plant.StandardUsed) string {
 	)
 }
 
-// serial names an object by its serial number, "" where it has none.
+// serial gives an object's serial number in words, "" if it has none.
 func (t tongue) serial(number string) string {
 	if number == "" {
 		return ""
@@ -62,7 +62,7 @@ func (t tongue) serial(number string) string {
 	return t.say("serial {}", number)
 }
 
-// due says when a standard's calibration runs out, "" where that is not recorded.
+// due says when a standard's calibration is due, "" if that is not recorded.
 func (t tongue) due(date string) string {
 	if date == "" {
 		return ""
@@ -70,7 +70,7 @@ func (t tongue) due(date string) string {
 	return t.say("calibration due {}", t.dayOnly(date))
 }
 
-// meterRange is the range of a meter or barometer as its record has it, else as the visit keeps it.
+// meterRange is the range of a meter or barometer from its record, else as the visit keeps it.
 func meterRange(m *plant.StandardUsed) plant.Range {
 	if m.Snapshot.Range.Unit != "" {
 		return m.Snapshot.Range
@@ -78,7 +78,7 @@ func meterRange(m *plant.StandardUsed) plant.Range {
 	return m.Range
 }
 
-// spanOf is how far a range reaches from its low to its high end; 1 where either is not a number.
+// spanOf returns the span of a range; 1 if either end is not a number.
 func spanOf(r plant.Range) float64 {
 	low, err := strconv.ParseFloat(string(r.Low), 64)
 	high, err2 := strconv.ParseFloat(string(r.High), 64)

@@ -11,7 +11,7 @@ import (
 )
 
 // TestPitotStaticSection evaluates an altimeter's run and prints it: each figure with its
-// tolerance, where that comes from and its verdict, and the field it was made at.
+// tolerance, the source of that and its verdict, and the field of the test.
 func TestPitotStaticSection(t *testing.T) {
 	w := start(t, false, 6)
 	method := doc{"kind": "altimeter", "pitot": "none", "tests": []string{"scale", "hysteresis", "case-leak"}, "highest_ft": 10000, "source": "manual 34-12",
@@ -73,8 +73,9 @@ func TestPitotStaticSection(t *testing.T) {
 	}
 	got := text(t, b)
 	wants(t, got, "Altimeter of the trainer", "As found: fail", "1 of 7 figures lie outside their limits", "Against: the limit beside each figure",
-		"Field pressure 998.4 hPa, measured at the beginning (29.48 inHg)", "Field elevation 420 ft", "figure value limit U k source verdict",
-		"scale 0 ft 10.0 ft ±20 4.0 2.00 1 undecided", "scale 4000 ft 30.0 ft ±28 4.0 2.00 2 fail", "scale 5000 ft 20.0 ft none 4.0 2.00", "hysteresis 50 %, 5000 ft 70 ft ±75 – 3 pass",
-		"case leak at 10000 ft 30 ft ±100", "1 14 CFR Part 43 Appendix E, table I; tolerance from memory: check against the current text", "2 manual 34-12",
+		"Field pressure 998.4 hPa, measured at the beginning (29.48 inHg)", "Field elevation 420 ft", "All values in ft.", "figure applied indicated error limit U k source verdict",
+		"scale 0 ft 0.0 10 10.0 ±20 4.0 2.00 1 undecided", "scale 4000 ft 4000.0 4030 30.0 ±28 4.0 2.00 2 fail", "scale 5000 ft 5000.0 5020 20.0 none 4.0 2.00", "hysteresis 50 %, 5000 ft 5020 5090 70 ±75 – 3 pass",
+		"case leak at 10000 ft 30 ±100", "1 14 CFR Part 43 Appendix E, table I; tolerance from memory: check against the current text", "2 manual 34-12",
+		"error over the scale, ft", "falling less rising, ft", "applied, ft",
 		"Next after 24 calendar months", "check them against the current text")
 }

@@ -22,10 +22,9 @@ import (
 )
 
 var (
-	// ErrNotReady is wrapped when a visit is not one that a certificate can be written of, with what
-	// stands in the way.
+	// ErrNotReady is wrapped, with the reason, when no certificate can be written for a visit.
 	ErrNotReady = errors.New("no certificate can be written")
-	// ErrIncomplete is wrapped when what the office has to state is missing.
+	// ErrIncomplete is wrapped when something is missing that the office has to state.
 	ErrIncomplete = errors.New("a certificate has to state this")
 )
 
@@ -33,16 +32,16 @@ var (
 type Office struct {
 	Name     string   // of the laboratory or workshop
 	Address  []string // lines
-	Customer []string // whose instrument it is: lines of name and address
+	Customer []string // the owner of the instrument: lines of name and address
 	Country  string   // of the laboratory, two letters of ISO 3166-1; "" for a certificate that only people read
-	Base     string   // the address at which the record is found, such as https://gauges.example; "" for no code
-	Paper    string   // the size of paper, A4 or Letter; "" is A4
+	Base     string   // the address where the record is found, such as https://gauges.example; "" for no code
+	Paper    string   // paper size, A4 or Letter; "" is A4
 	Language string   // of the paper, one of Languages; "" is English
-	// Accreditation is stated where it is not nil.
+	// Accreditation is stated if it is not nil.
 	Accreditation *plant.Accreditation
 }
 
-// OfficeOf is what a certificate states that is drawn from its record: its letterhead as it was.
+// OfficeOf is what a certificate drawn from its record states: its letterhead at that time.
 func OfficeOf(h *plant.Letterhead) Office {
 	return Office{
 		Name: h.Name, Address: h.Address, Customer: h.Customer, Country: h.Country, Base: h.Base, Paper: h.Paper,
@@ -51,60 +50,60 @@ func OfficeOf(h *plant.Letterhead) Office {
 	}
 }
 
-// Input is everything that a certificate says.
+// Input is everything a certificate states.
 type Input struct {
 	Office         Office
 	Number         string
 	Issued         time.Time
 	Visit          plant.Visit
-	Found          *plant.Run // nil of a test after a failure that an earlier visit found
-	Left           *plant.Run // nil where nothing was adjusted
+	Found          *plant.Run // nil for a test after a failure that an earlier visit found
+	Left           *plant.Run // nil if nothing was adjusted
 	FoundOn        string     // when that earlier visit was
 	Technician     Who
 	Approver       Who
-	Issuer         Who    // without a name where it is not recorded who issued it
+	Issuer         Who    // without a name if it is not recorded who issued it
 	Place          string // where the work was done
-	BarometerBy    string // the one that calibrated the barometer beside a gauge standard
+	BarometerBy    string // the laboratory that calibrated the barometer beside a gauge standard
 	MeterBy        string // the laboratory that calibrated the meter at a transmitter's output
-	Rests          string // SHA-256 of the file of the standard's certificate, "" where none is kept
-	Calibrator     string // the laboratory that calibrated the standard, or "" where none is recorded
+	Rests          string // SHA-256 of the file of the standard's certificate, "" if none is kept
+	Calibrator     string // the laboratory that calibrated the standard, "" if not recorded
 	Record         string // the fingerprint of the visit's record
 	Replaces       string // number of the certificate that this one replaces, or ""
 	Why            string // why it does
 	ReplacesRecord string // the fingerprint of the record of the certificate that this one replaces, or ""
 	ReplacesSigned string // the SHA-256 of that certificate's signed record, or ""
-	Change         string // what is different from it
-	// Signed is the record as the laboratory's key signed it, which the PDF carries and its code
-	// names; nil for one that is not signed.
+	Change         string // what differs from it
+	// Signed is the record signed with the laboratory's key, which the PDF contains and its code
+	// names; nil if it is not signed.
 	Signed *paper.Signed
 
-	draft bool // of Draft
-	// How runs of a programme went; nil of another kind of work.
+	draft bool // set by Draft
+	// How the runs of a programme went; nil for another kind of work.
 	foundCourse, leftCourse *plant.Course
 }
 
-// Who is a person with what they are in the laboratory, "" where that is not recorded.
+// Who is a person with their function in the laboratory, "" if that is not recorded.
 type Who struct{ Name, Function string }
 
 // Gather reads what a certificate of an approved visit needs.
 //
-// Refuses: ErrNotReady for a visit that is not approved, has fields that people still have to
-// choose between, failed the office's recalculation, or lacks a whole as-found run (or, where it
-// was adjusted, an as-left run) with its finding.
+// Refuses: ErrNotReady for a visit that is not approved, has contested fields, failed the office's
+// recalculation, or lacks a complete as-found run (or, if adjusted, an as-left run) with its
+// finding.
 func Gather(src plant.Source, visit string, office Office, number string, issued time.Time) (Input, error) {
 	return read(src, visit, Input{Office: office, Number: number, Issued: issued})
 }
 
-// Draft reads what the paper of a visit would say as it is now, before anybody approves it.
-// Each of its pages says that it is a draft; it has no number, no code and no signature.
+// Draft reads what the certificate of a visit would state as it is now, before approval. Each page
+// is marked as a draft; there is no number, no code and no signature.
 //
-// Refuses: ErrNotReady for a visit that has nothing that was judged yet.
+// Refuses: ErrNotReady for a visit in which nothing has been judged yet.
 func Draft(src plant.Source, visit string, office Office, at time.Time) (Input, error) {
 	office.Base, office.Country = "", "" // what a machine could take for a certificate
 	return read(src, visit, Input{Office: office, Number: draftNumber, Issued: at, draft: true})
 }
 
-// follow finds how the runs of a programme went.
+// follow determines how the runs of a programme went.
 func (in *Input) follow(src plant.Source) (err error) {
 	if in.Found != nil {
 		if in.foundCourse, err = in.Visit.Course(src, in.Found); err != nil {
@@ -117,7 +116,7 @@ func (in *Input) follow(src plant.Source) (err error) {
 	return err
 }
 
-// draftNumber is shown in place of the number that a draft does not have.
+// draftNumber is shown in place of a draft's missing number.
 const draftNumber = "DRAFT"
 
 func read(src plant.Source, visit string, in Input) (Input, error) {
@@ -195,7 +194,7 @@ func read(src plant.Source, visit string, in Input) (Input, error) {
 	return in, nil
 }
 
-// judged says why a visit has nothing yet that a draft of its paper could say.
+// judged returns why a visit has nothing yet that a draft could state, or nil.
 func judged(v *plant.Visit, _ []plant.Run, found, left *plant.Run) error {
 	switch {
 	case v.Standard == nil:
@@ -222,7 +221,7 @@ func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
 	case v.Status != plant.Approved:
 		return no("it is %s, not approved", v.Status)
 	case len(contested) > 0:
-		return no("people have to choose between values of %s", strings.Join(contested, ", "))
+		return no("there are conflicts: choose between the values of %s", strings.Join(contested, ", "))
 	case len(v.Checks) > 0:
 		return no("the office's recalculation differs: %s", v.Checks[0].Text)
 	case v.NotTested != nil:
@@ -245,9 +244,9 @@ func ready(v *plant.Visit, runs []plant.Run, found, left *plant.Run) error {
 	return nil
 }
 
-// foundOn returns when the visit was that found the failure after which v tests.
+// foundOn returns when the visit took place that found the failure after which v tests.
 //
-// Refuses: ErrNotReady where that visit is not on record, is of another instrument, or found no
+// Refuses: ErrNotReady if that visit is not on record, is of another instrument, or found no
 // failure.
 func foundOn(src plant.Source, v *plant.Visit) (string, error) {
 	no := fmt.Errorf("%w of visit %s: the visit that it follows found no failure of this instrument", ErrNotReady, v.ID)
@@ -272,7 +271,7 @@ func foundOn(src plant.Source, v *plant.Visit) (string, error) {
 	return earlier.Started, nil
 }
 
-// part is a run with what it is called on paper.
+// part is a run with its name on paper.
 type part struct {
 	when string
 	run  *plant.Run
@@ -288,12 +287,12 @@ func (in *Input) parts() (list []part) {
 	return list
 }
 
-// customer returns whose the item of a visit is: of the instrument's record, else of its site's,
+// customer returns the owner of a visit's item: from the instrument's record, else from its site's,
 // else the laboratory's usual one.
 func customer(src plant.Source, v *plant.Visit, usual []string) ([]string, error) {
 	i, err := plant.LoadInstrument(src, v.Instrument)
 	switch {
-	case errors.Is(err, plant.ErrNotFound), errors.Is(err, plant.ErrKind): // a standard is not a customer's
+	case errors.Is(err, plant.ErrNotFound), errors.Is(err, plant.ErrKind): // a standard does not belong to a customer
 	case err != nil:
 		return nil, err
 	case len(i.Customer) > 0:
@@ -313,8 +312,8 @@ func customer(src plant.Source, v *plant.Visit, usual []string) ([]string, error
 }
 
 // calibrator returns the laboratory named on the certificate of a standard that a visit used, and
-// the SHA-256 of that certificate's file where it is kept; "" where the standard's record has no
-// certificate of that number.
+// the SHA-256 of that certificate's file if it is kept. Both are "" if the standard's record has no
+// certificate with that number.
 func (t tongue) calibrator(src plant.Source, used *plant.StandardUsed) (by, file string, err error) {
 	if used.ID == "" || used.Snapshot.CertificateNo == "" {
 		return "", "", nil
@@ -382,7 +381,7 @@ func Fingerprint(visit merge.State, runs []merge.State) string {
 // Link returns the address of a visit's record on the server at base.
 func Link(base, visit string) string { return strings.TrimSuffix(base, "/") + "/visit/" + visit }
 
-// complete refuses what would leave a blank on the certificate.
+// complete refuses an input that would leave a blank on the certificate.
 func (in *Input) complete() error {
 	for _, x := range []struct {
 		is   bool
@@ -417,10 +416,10 @@ func (in *Input) complete() error {
 	return nil
 }
 
-// usual is how many pages most certificates have: one of so many is written once.
+// usual is how many pages most certificates have: those are written only once.
 const usual = 2
 
-// PDF writes the certificate; the same input gives the same bytes.
+// PDF draws the certificate; the same input gives the same bytes.
 func PDF(in Input) ([]byte, error) {
 	if err := in.complete(); err != nil {
 		return nil, err
@@ -434,7 +433,7 @@ func PDF(in Input) ([]byte, error) {
 		return nil, err
 	}
 	total := usual
-	for range 3 { // written until the number of pages it states is the number it has
+	for range 3 { // until the stated number of pages is the actual one
 		s := newSheet(&in, code, total)
 		s.write()
 		if n := s.pdf.PageCount(); n != total && s.pdf.Ok() {
@@ -451,7 +450,7 @@ func PDF(in Input) ([]byte, error) {
 	return nil, fmt.Errorf("certificate %s: the number of pages does not settle", in.Number)
 }
 
-// files are what the PDF carries: the form for machines, and the signed record.
+// files are the attachments of the PDF: the machine-readable form and the signed record.
 func (in *Input) files() (list []fpdf.Attachment, err error) {
 	var machine []byte
 	switch {
@@ -478,7 +477,7 @@ func (in *Input) files() (list []fpdf.Attachment, err error) {
 	return list, nil
 }
 
-// definition is what a certificate says of a method.
+// definition is what a certificate says about a method.
 type definition struct {
 	Kind   string
 	Points struct {

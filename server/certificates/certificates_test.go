@@ -28,8 +28,8 @@ import (
 
 type doc = map[string]any
 
-// world is a plant with one visit, made up for these tests: a gauge of 0 … 10 bar, class 1, found
-// outside its limit, adjusted.
+// world is an invented plant with one visit: a gauge of 0 … 10 bar, class 1, found outside its
+// limit and adjusted.
 type world struct {
 	t       *testing.T
 	store   *store.Store
@@ -57,7 +57,7 @@ func start(t *testing.T, uncertain bool, points int) *world {
 	return startRuns(t, uncertain, points, "as found", "as left")
 }
 
-// startRuns begins with a signed visit of these runs.
+// startRuns starts with a signed visit with these runs.
 func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *world {
 	t.Helper()
 	s, err := store.Open(t.TempDir())
@@ -122,8 +122,8 @@ func startRuns(t *testing.T, uncertain bool, points int, labels ...string) *worl
 	return w
 }
 
-// run makes the fields of a run whose errors are all the same; its finding is by hand: limit 0.1
-// bar, class 1 of a span of 10 bar.
+// run makes the fields of a run whose errors are all the same. Its finding is worked out by hand:
+// limit 0.1 bar, class 1 of a span of 10 bar.
 func run(label string, off float64, uncertain bool, points int) []plant.Set {
 	set := []plant.Set{{Field: "label", Value: label}, {Field: "closed", Value: doc{"at": "2026-03-04T08:30:00.000Z"}}}
 	readings, summary := []doc{}, []doc{}
@@ -212,7 +212,7 @@ func tool(t *testing.T, name, pack string) {
 	}
 }
 
-// text reads the words of a PDF back, line by line as they lie on the page, with single spaces.
+// text returns the words of a PDF, line by line as on the page, with single spaces.
 func text(t *testing.T, b []byte) string {
 	t.Helper()
 	tool(t, "pdftotext", "poppler-utils")
@@ -335,7 +335,7 @@ func TestOneThatReplacesAnother(t *testing.T) {
 	}
 	wants(t, text(t, b), "No. GW-2026-0008", "Amendment This certificate replaces No. GW-2026-0007, which is no longer valid.", "Reason a digit was mistyped",
 		"What is different as found, rising 2 bar indicated: 2.31 is now 2.13 bar (typed wrong)", "— End of certificate GW-2026-0008 —")
-	// The form for machines names the replaced one by its identifier, where its record is known.
+	// The machine-readable form names the replaced one by its identifier if its record is known.
 	in.Office.Country = "NL"
 	named := func(record string) string {
 		in.ReplacesRecord = record
@@ -355,8 +355,8 @@ func TestOneThatReplacesAnother(t *testing.T) {
 	}
 }
 
-// TestAsLeftAlone: a test after a failure that an earlier visit found has no run as found, and its
-// certificate on paper and for machines all the same; without that failure it has none.
+// TestAsLeftAlone: a test after a failure that an earlier visit found has no as-found run, and
+// still gets its certificate on paper and for machines. Without that failure it gets none.
 func TestAsLeftAlone(t *testing.T) {
 	w := startRuns(t, true, 6, "as left")
 	w.approve()

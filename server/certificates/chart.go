@@ -14,7 +14,13 @@ const (
 	axisWidth   = 17.0
 )
 
-// charted says whether a run's errors are drawn.
+// drawing is a chart to be drawn, with the height it needs in mm.
+type drawing struct {
+	height float64
+	draw   func()
+}
+
+// charted reports whether a run's errors are drawn.
 func (s *sheet) charted(r *results) bool {
 	n := 0
 	for _, reading := range r.readings {
@@ -25,9 +31,9 @@ func (s *sheet) charted(r *results) bool {
 	return n > 1
 }
 
-// chart draws error against pressure inside the limit band, with bars for the expanded uncertainty
-// where there is one.
-func (s *sheet) chart(r results, unit, signal string) {
+// chart draws error against pressure within the limit band, with bars for the expanded uncertainty
+// if there is one; below and above describe the drawing.
+func (s *sheet) chart(r results, below, above string) {
 	type spot struct{ x, y, u float64 }
 	var up, down []spot
 	var band []plant.Reading
@@ -116,7 +122,7 @@ func (s *sheet) chart(r results, unit, signal string) {
 	}
 	draw(up, false)
 	draw(down, true)
-	s.legend(x0, y0, width, height, unit, signal, len(down) > 0, len(band) > 1)
+	s.legend(x0, y0, width, height, below, above, len(up) > 0, len(down) > 0, len(band) > 1)
 	p.SetY(y0 + chartHeight - 2)
 }
 
@@ -130,13 +136,13 @@ func (s *sheet) spot(x, y float64, falling bool) {
 	s.pdf.Circle(x, y, 0.8, "F")
 }
 
-func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falling, band bool) {
+func (s *sheet) legend(x0, y0, width, height float64, below, above string, rising, falling, band bool) {
 	p := s.pdf
 	p.SetFont("go", "", small)
 	p.SetXY(s.left, y0-4.5)
-	s.cell(60, 4, s.say("error, {}", signal), "", 0, "L")
+	s.cell(textWidth, 4, above, "", 0, "L")
 	p.SetXY(x0+width-60, y0+height+4.5)
-	s.cell(60, 4, s.say("applied pressure, {}", unit), "", 0, "R")
+	s.cell(60, 4, below, "", 0, "R")
 	y := y0 + height + 6.5
 	p.SetDrawColor(0, 0, 0)
 	x := x0 + 2
@@ -146,7 +152,9 @@ func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falli
 		s.cell(22, 4, text, "", 0, "L")
 		x += 9 + p.GetStringWidth(text)
 	}
-	entry(func(x float64) { s.spot(x, y, false) }, s.say("rising"))
+	if rising {
+		entry(func(x float64) { s.spot(x, y, false) }, s.say("rising"))
+	}
 	if falling {
 		entry(func(x float64) { s.spot(x, y, true) }, s.say("falling"))
 	}
@@ -160,7 +168,7 @@ func (s *sheet) legend(x0, y0, width, height float64, unit, signal string, falli
 	}
 }
 
-// step returns 1, 2 or 5 times a power of ten, such that about n of them make a length.
+// step returns 1, 2 or 5 times a power of ten so that about n steps make a length.
 func step(length float64, n int) (size float64, decimals int) {
 	raw := length / float64(n)
 	power := math.Floor(math.Log10(raw))

@@ -2,16 +2,21 @@ package certificates
 
 import (
 	"math"
+	"strings"
 
 	"gaugewright/calc/units"
 	"gaugewright/server/plant"
 )
 
-// corrections lists what was done to the pressures as they were typed: by what, how much, and both
+// correctionsKept is how many rows of corrections stay on one page with their heads.
+const correctionsKept = 8
+
+// corrections lists what was done to the typed pressures: which correction, how much, and both
 // values at every point.
 func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 	type line struct{ point, typed, judged, size string }
 	var lines []line
+	moving := false // nothing to say if all was judged as typed
 	seen := map[string]bool{}
 	for i, reading := range r.readings {
 		key := string(reading.Point) + " " + reading.Typed.Applied
@@ -23,7 +28,11 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 		if p := r.points[i]; p != nil && p.Typed != nil && p.Applied != nil {
 			moved := *p.Applied - *p.Typed
 			size = signed(&moved, r.pressures+1)
+			moving = moving || *noiseless(&moved, p.Applied) != 0
+		} else {
+			moving = true
 		}
+		moving = moving || !strings.HasSuffix(reading.Typed.Applied, " "+unit)
 		lines = append(
 			lines,
 			line{
@@ -33,7 +42,7 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 		)
 	}
 	said := s.said(run.Finding, unit, len(lines) > 0)
-	if len(lines) == 0 && len(said) == 0 {
+	if len(said) == 0 && !moving {
 		return
 	}
 	s.pdf.SetY(s.pdf.GetY() + 1)
@@ -44,31 +53,25 @@ func (s *sheet) corrections(run *plant.Run, r results, unit string) {
 	if len(lines) == 0 {
 		return
 	}
-	widths := []float64{28, 40, 40, 34}
-	head := []string{s.say("point"), s.say("as typed"), s.say("corrected, {}", unit), s.say("correction, {}", unit)}
-	write := func(cells []string, style string) {
-		s.pdf.SetFont("go", style, body)
-		s.pdf.SetX(s.left)
-		border := ""
-		if style != "" {
-			border = "B"
-		}
-		for i, c := range cells {
-			s.cell(widths[i], 5, c, border, 0, "R")
-		}
-		s.pdf.Ln(5)
+	cells := make([][]string, len(lines))
+	for i, l := range lines {
+		cells[i] = []string{l.point, l.typed, l.judged, l.size}
 	}
-	s.room(15)
-	write(head, "B")
-	for _, l := range lines {
+	table, fine := s.fitted([]column{
+		figuresIn(s.say("point"), 28), figuresIn(s.say("as typed"), 40),
+		figuresIn(s.say("corrected, {}", unit), 40), figuresIn(s.say("correction, {}", unit), 34),
+	}, cells)
+	s.room(6 + 5*float64(min(len(cells), correctionsKept)))
+	s.tableHead(table, fine)
+	for _, row := range cells {
 		if s.room(5) {
-			write(head, "B")
+			s.tableHead(table, fine)
 		}
-		write([]string{l.point, l.typed, l.judged, l.size}, "")
+		s.row(table, fine, row, "")
 	}
 }
 
-// said names the corrections of a finding in words, with their size.
+// said lists the corrections of a finding in words, with their size.
 func (s *sheet) said(f *plant.Finding, unit string, corrected bool) (list []string) {
 	u, known := units.Find(unit)
 	size := func(pa *float64) string {

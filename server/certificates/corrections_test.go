@@ -11,9 +11,9 @@ import (
 )
 
 // TestCorrectionsAndRiskAreStated evaluates a run on a water column of 1.5 m with a standard whose
-// certificate has two points: what is printed must be what was judged, with what was typed beside
-// it. At 5 bar by hand: 1.5 m · 9.80665 m/s² · (998.2 − 1.2) kg/m³ = 14.66 kPa up, and the
-// standard's own error of 0.001 + 0.003/4 bar down: about 0.145 bar together.
+// certificate has two points. It must print what was judged, with what was typed beside it. At 5
+// bar by hand: 1.5 m · 9.80665 m/s² · (998.2 − 1.2) kg/m³ = 14.66 kPa up, and the standard's own
+// error of 0.001 + 0.003/4 bar down: about 0.145 bar together.
 func TestCorrectionsAndRiskAreStated(t *testing.T) {
 	w := start(t, true, 6)
 	points := []doc{

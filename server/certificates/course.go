@@ -8,18 +8,18 @@ import (
 	"gaugewright/server/plant"
 )
 
-// mostSteps caps the steps that a paper lists one by one; the record has all of them.
+// mostSteps caps the steps that a certificate lists singly; the record has all of them.
 const mostSteps = 3000
 
-// The columns of a programme's course in millimetres; the words break into lines.
+// The columns of a programme's course in millimetres; words wrap into lines.
 const (
 	courseNumber, courseWords, courseSaid, courseTime = 10.0, 86.0, 56.0, 18.0
 
 	courseLine = 4.2
 )
 
-// course lists a programme's run step by step: what was to be done, what was recorded of it, and
-// when; then the decisions of the programme with their reasons.
+// course lists a programme's run step by step: what was to be done, what was recorded, and when;
+// then the programme's decisions with their reasons.
 func (s *sheet) course(title string, c *plant.Course) {
 	if c == nil {
 		return
@@ -53,7 +53,7 @@ func (s *sheet) course(title string, c *plant.Course) {
 	}
 }
 
-// branchWords are the ways that a decision leads to.
+// branchWords are the branches of a decision in words.
 var branchWords = map[string]string{
 	"then": "the condition holds", "else": "the condition does not hold", "on": "the condition holds",
 	"again": "once more", "met": "the condition is met",
@@ -160,7 +160,7 @@ func (t tongue) stepWords(c *plant.CourseStep) string {
 	return words
 }
 
-// stepSaid says what was recorded of a step: every value, every answer, how long a wait was.
+// stepSaid says what was recorded for a step: every value, every answer, and how long a wait took.
 func (t tongue) stepSaid(c *plant.CourseStep) string {
 	var list []string
 	for _, one := range c.Captures {
@@ -208,7 +208,7 @@ func (t tongue) stepSaid(c *plant.CourseStep) string {
 	return t.say("not done")
 }
 
-// answer gives an answer, a number or yes or no as the paper has it; other words are somebody's own.
+// answer formats an answer: a number or yes or no; other words stay as a person wrote them.
 func (t tongue) answer(value string) string {
 	if isNumber(value) {
 		return t.number(value)
@@ -230,7 +230,7 @@ func (t tongue) times(n int) string {
 	return t.say("{} times", count(n))
 }
 
-// seconds writes a time in s, from two minutes on in min and s.
+// seconds writes a time in s, or in min and s from two minutes on.
 func (t tongue) seconds(s float64) string {
 	const long = 120
 	if s < long || s != float64(int64(s)) {
@@ -253,7 +253,7 @@ func between(begun, at string) (float64, bool) {
 	return until.Sub(from).Round(time.Second).Seconds(), true
 }
 
-// clock writes the time of day of a moment in UTC.
+// clock formats the time of day of a moment in UTC.
 func clock(moment string) string {
 	t, err := time.Parse(time.RFC3339, moment)
 	if err != nil {

@@ -31,7 +31,7 @@ vent
 `
 
 // TestCourseOfAProgramme prints every step of a run: answers, notes, waits, holds, cycles, the
-// decision with its reason, and when each was.
+// decision with its reason, and the time of each.
 func TestCourseOfAProgramme(t *testing.T) {
 	w := start(t, false, 6)
 	at := func(second int) doc { return doc{"at": typed("", "", "", "", second).At} }
@@ -97,7 +97,7 @@ func TestCourseThatCannotBeFollowed(t *testing.T) {
 	}
 	got := w.printed(
 		t, "odd course", doc{"kind": "programme", "text": "unit bar gauge\nvent\nread zero from gauge\n"}, item,
-		[]plant.Capture{typed("l3.1", "indicated", "0.01", "bar", 18)}, // nobody noted that it was vented
+		[]plant.Capture{typed("l3.1", "indicated", "0.01", "bar", 18)}, // nobody noted the venting
 	)
 	wants(t, got, "vent not done", "read zero, at the instrument 0.01 bar 08:00:18", "step s1.up.0 0.13 bar")
 }

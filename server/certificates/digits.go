@@ -8,7 +8,7 @@ import (
 	"gaugewright/server/plant"
 )
 
-// places counts the decimals of a number as it was typed.
+// places counts the decimals of a number as typed.
 func places(d plant.Decimal) int {
 	if _, after, ok := strings.Cut(string(d), "."); ok {
 		return len(after)
@@ -52,7 +52,7 @@ func two(x *float64) string {
 	return fixed(x, decimalsOf(*x))
 }
 
-// tiny is below what a number is written with a power of ten.
+// tiny is the limit below which a number is written with a power of ten.
 const tiny = 1e-4
 
 // small2 writes an uncertainty with two significant digits, a very small one with a power of ten.
@@ -64,7 +64,7 @@ func small2(x *float64) string {
 	return figure(&rounded)
 }
 
-// sided returns the decimals to which a value is rounded so that its side of each limit shows.
+// sided returns how many decimals a rounded value needs to stay on its side of each limit.
 func sided(x float64, decimals int, limits ...*float64) int {
 	return rounding.Sided(x, decimals, limits...)
 }

@@ -5,13 +5,14 @@
 // signature and approval. Every figure comes from the record of the visit as it stood when the
 // certificate was issued. The same record and the same program give the same bytes.
 //
-// A certificate without a stored PDF is drawn when somebody asks for it, from the journal at its
-// entry (plant.AsOf). If the record there does not match the stored fingerprint, nothing is drawn.
+// A certificate without a stored PDF is drawn on demand, from the journal at its entry
+// (plant.AsOf). If the record there does not match the stored fingerprint, nothing is drawn.
 //
-// A paper is in English or German, as Office.Language says. Every phrase goes through say, and a
-// test holds it to server/german; sentences of the calculations are told by german.Sentence, as on
-// the phone. What people wrote stays as they wrote it. The language is in the signed record, in the
-// form for machines and in the PDF. CLAUSES.md lists what a paper has to state and where it stands.
+// A certificate is in English or German, as Office.Language says. Every phrase goes through say,
+// and a test checks that server/german has it; german.Sentence translates the sentences of the
+// calculations, as on the phone. What people wrote stays as they wrote it. The language is in the
+// signed record, in the machine-readable form and in the PDF. CLAUSES.md lists what a certificate
+// has to state, and where it does.
 //
 // The package calculates nothing: it prints findings.
 package certificates

@@ -6,11 +6,11 @@ import (
 	"gaugewright/server/plant"
 )
 
-// who names a person with what they are; a role of the program stands in the paper's language.
+// who gives a person with their function; a role of the program is translated.
 func (t tongue) who(w Who) string { return joined(", ", w.Name, t.word(w.Function)) }
 
-// validity states what the results hold for, and for what the laboratory does not answer (ISO/IEC
-// 17025:2017 7.8.2.1 l, 7.8.2.2, 7.8.4.3).
+// validity states what the results are valid for, and what the laboratory is not responsible for
+// (ISO/IEC 17025:2017 7.8.2.1 l, 7.8.2.2, 7.8.4.3).
 func (s *sheet) validity() string {
 	noun, work := s.word(s.def.noun()), s.word(s.def.work())
 	text := s.say("The results relate only to the item named above, at the time of the {}. ", work)
@@ -40,24 +40,55 @@ func (s *sheet) end() {
 	s.pdf.SetY(s.pdf.GetY() + 2)
 	s.paragraph(s.validity())
 	p.SetY(p.GetY() + 2)
-	s.fact(s.say("Calculations"), s.say("version {}", fallback(in.parts()[0].run.Finding.Calc, s.say("not recorded"))))
-	p.SetFont("go", "", small)
-	s.fact(s.say("Record SHA-256"), in.Record)
-	if in.Office.Base != "" {
-		s.fact(s.say("Record at"), Link(in.Office.Base, in.Visit.ID))
+	s.last([]Fact{
+		{s.say("Calculations"), s.say("version {}", fallback(in.parts()[0].run.Finding.Calc, s.say("not recorded")))},
+		{s.say("Record SHA-256"), in.Record},
+		{s.say("Record at"), s.recordAt()},
+		{s.say("Signed SHA-256"), s.fingerprint()},
+		{s.say("Checking"), s.checking()},
+	})
+}
+
+// last writes the facts about the record and the end of the document, all on one page.
+func (s *sheet) last(list []Fact) {
+	const end = 8.0 // mm, with what is above it
+	needs := end
+	s.pdf.SetFont("go", "", body)
+	for _, f := range list {
+		if f.Text != "" {
+			needs += s.factHeight(f.Text)
+		}
 	}
-	if in.Signed != nil {
-		s.fact(s.say("Signed SHA-256"), in.Signed.Fingerprint())
-		s.fact(s.say("Checking"), s.checking())
+	s.room(needs)
+	for _, f := range list {
+		s.fact(f.Name, f.Text)
 	}
-	s.room(9)
-	p.SetFont("go", "B", body)
-	p.SetXY(s.left, p.GetY()+3)
+	s.pdf.SetFont("go", "B", body)
+	s.pdf.SetXY(s.left, s.pdf.GetY()+3)
 	s.cell(textWidth, 5, s.say("— End of {} {} —", s.word(s.def.noun()), s.numbered()), "", 1, "C")
 }
 
-// checking says how anybody checks the paper, and what that shows.
+// recordAt is the address of the record, "" if the server has none.
+func (s *sheet) recordAt() string {
+	if s.in.Office.Base == "" {
+		return ""
+	}
+	return Link(s.in.Office.Base, s.in.Visit.ID)
+}
+
+// fingerprint is that of the signed record, "" for an unsigned one.
+func (s *sheet) fingerprint() string {
+	if s.in.Signed == nil {
+		return ""
+	}
+	return s.in.Signed.Fingerprint()
+}
+
+// checking says how anyone can check the document, and what that shows; "" for an unsigned one.
 func (s *sheet) checking() string {
+	if s.in.Signed == nil {
+		return ""
+	}
 	text := s.say("The record in this file, the code on the first page and the whole file are signed with the laboratory's key.")
 	if s.in.Office.Base != "" {
 		text += s.say(" Anybody checks them at {}.", strings.TrimSuffix(s.in.Office.Base, "/")+VerifyPath)

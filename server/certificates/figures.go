@@ -11,124 +11,277 @@ import (
 	"gaugewright/server/plant"
 )
 
-// figureHeads are the columns of the results of every kind of work but the gauge's.
-var figureHeads = []string{"figure", "value", "limit", "U", "k", "source", "verdict"}
+// The columns of the results of every kind of work except the gauge's. If each figure is an error,
+// what was applied and indicated comes before it. An empty column is left out.
+const (
+	figureHead = iota
+	appliedHead
+	indicatedHead
+	valueHead
+	limitHead
+	uHead
+	kHead
+	sourceHead
+	judgedHead
+)
 
-// columnGap is the least distance between two columns, in mm.
-const columnGap = 4.0
+var figureHeads = []string{"figure", "applied", "indicated", "value", "limit", "U", "k", "source", verdictHead}
 
-// figures lists the results of a run: each figure with its limit, the number of the line below that
-// says where the limit comes from, and its verdict.
+const (
+	figureRow = 5.0 // mm, of a line of a table of figures
+	leastRows = 3   // kept together with the heads
+	heading   = 9.5 // mm, of a heading with what is above it
+)
+
+// columnGap is the distance between two columns in mm. It shrinks to columnGapLeast if the names of
+// the figures would have less than namesLeast.
+const columnGap, columnGapLeast, namesLeast = 4.0, 2.5, 55.0
+
+// figures lists the results of a run: each figure with its limit, the number of the note that gives
+// the limit's source, and its verdict; the charts follow.
 func (s *sheet) figures(title string, run *plant.Run) {
-	s.heading(title, 30)
-	if run.Stopped != "" {
-		s.paragraph(s.say("The run ended early: {}", s.sentence(run.Stopped)))
-	}
-	s.airFacts(run)
 	own := systemsOf(run)
-	s.systemFacts(&own)
-	var sources []string
-	var rows [][]string
+	facts, text := s.systemFacts(&own)
+	if len(facts) == 0 {
+		facts, text = s.airFacts(run)
+	}
+	above, charts := []string{text}, append(s.systemCharts(&own), s.airCharts(run)...)
+	rows, sources := s.figureRows(run)
+	if read := len(s.airPoints(run)); read > 0 {
+		if unit := commonUnit(run); unit != "" {
+			above = append(above, s.say("All values in {}.", unit))
+			for _, row := range rows {
+				for _, i := range []int{appliedHead, indicatedHead, valueHead} {
+					row[i] = strings.TrimSuffix(row[i], " "+unit)
+				}
+			}
+		}
+	}
+	var notes []string
+	if len(sources) > 0 {
+		notes = append(notes, s.say("Where the limits come from:"))
+		for i, text := range sources {
+			notes = append(notes, count(i+1)+"  "+s.sentence(text))
+		}
+	}
+	if n := run.Finding.DueMonths; n > 0 {
+		notes = append(notes, s.say("Next after {} calendar months, unless the regulation that holds for the item says otherwise.", count(n)))
+	}
+	t := s.tabled(rows, run.Finding.Results)
+
+	chart := 0.0
+	if len(charts) > 0 {
+		chart = charts[0].height
+	}
+	start := s.breaks(&t, s.heightOf(notes), chart)
+	front := s.heightOf(above)
+	s.pdf.SetFont("go", "", body)
+	for _, f := range facts {
+		front += s.factHeight(f.Text)
+	}
+	if run.Stopped != "" {
+		front += s.heightOf([]string{s.stopped(run)})
+	}
+	whole := heading + front + 1 + figureRow + t.height(0) + 1 + s.heightOf(notes)
+	for _, c := range charts {
+		whole += c.height
+	}
+	switch {
+	case len(charts) > 0 && s.pdf.GetY()+whole > s.bottom && whole <= s.bottom-top:
+		s.pdf.AddPage() // a table that fits on one page with its charts stays on one page
+	case front+start > s.bottom-top-heading: // does not fit on one page
+		front, start = 0, 30
+	}
+	s.heading(title, front+start)
+	if run.Stopped != "" {
+		s.paragraph(s.stopped(run))
+	}
+	for _, f := range facts {
+		s.fact(f.Name, f.Text)
+	}
+	for _, text := range above {
+		s.paragraph(text)
+	}
+	s.figureTable(&t, start)
+	if len(notes) > 0 {
+		s.pdf.SetY(s.pdf.GetY() + 1)
+	}
+	for _, text := range notes {
+		s.paragraph(text)
+	}
+	for _, c := range charts {
+		c.draw()
+	}
+}
+
+// stopped says why a run ended early.
+func (s *sheet) stopped(run *plant.Run) string {
+	return s.say("The run ended early: {}", s.sentence(run.Stopped))
+}
+
+// figureRows returns the cells of each figure of a run, and the sources of the limits, whose numbers
+// stand in the cells.
+func (s *sheet) figureRows(run *plant.Run) (rows [][]string, sources []string) {
+	read := s.airReadings(run)
 	for i := range run.Finding.Results {
 		f := &run.Finding.Results[i]
-		number := ""
+		row := make([]string, len(figureHeads))
 		if f.Source != "" {
 			at := slices.Index(sources, f.Source)
 			if at < 0 {
 				at = len(sources)
 				sources = append(sources, f.Source)
 			}
-			number = strconv.Itoa(at + 1)
+			row[sourceHead] = strconv.Itoa(at + 1)
 		}
-		value, limit, k := s.number(s.valueText(f)), s.bounds(f.LimitLow, f.LimitHigh), ""
-		if f.Expanded != nil && *f.Expanded > 0 {
-			k = s.number(factorText(f.K))
-		}
+		row[figureHead] = strings.ReplaceAll(s.sentence(f.Name), " -", " −")
+		row[valueHead], row[limitHead] = s.number(s.valueText(f)), s.bounds(f.LimitLow, f.LimitHigh)
 		if f.Condition != "" {
-			value, limit = f.Condition, ""
+			row[valueHead], row[limitHead] = s.sentence(f.Condition), ""
 		}
-		rows = append(
-			rows,
-			[]string{
-				strings.ReplaceAll(s.sentence(f.Name), " -", " −"), value, limit, s.number(small2(f.Expanded)), k, number,
-				s.word(f.Verdict),
-			},
-		)
-	}
-	s.figureTable(rows, run.Finding.Results)
-	if len(sources) > 0 {
-		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.paragraph(s.say("Where the limits come from:"))
-		for i, text := range sources {
-			s.paragraph(count(i+1) + "  " + s.sentence(text))
+		if f.Expanded != nil && *f.Expanded > 0 {
+			row[uHead], row[kHead] = s.number(small2(f.Expanded)), s.number(factorText(f.K))
 		}
+		if i < len(read) {
+			row[appliedHead], row[indicatedHead] = read[i].applied, read[i].indicated
+		}
+		row[judgedHead] = s.word(f.Verdict)
+		rows = append(rows, row)
 	}
-	s.systemCharts(&own)
-	if n := run.Finding.DueMonths; n > 0 {
-		s.paragraph(s.say("Next after {} calendar months, unless the regulation that holds for the item says otherwise.", count(n)))
-	}
+	return rows, sources
 }
 
-// figureTable writes the rows, each column as wide as its longest cell needs; the names of the
-// figures take what is left and break into lines.
-func (s *sheet) figureTable(rows [][]string, results []plant.Figure) {
-	widths := make([]float64, len(figureHeads))
-	tails := make([]float64, len(figureHeads)) // of a column whose decimal points are in line
-	s.pdf.SetFont("go", "B", body)
-	heads := make([]string, len(figureHeads))
-	for i, head := range figureHeads {
-		heads[i] = s.word(head)
-		widths[i] = s.pdf.GetStringWidth(heads[i])
-	}
-	s.pdf.SetFont("go", "", body)
-	rest := textWidth
-	for i := 1; i < len(widths); i++ {
-		widest := 0.0
-		for _, row := range rows {
-			head, tail := s.width(row[i]), 0.0
-			if inLine(i) {
-				head, tail = s.atPoint(row[i])
-			}
-			widest, tails[i] = max(widest, head), max(tails[i], tail)
+// commonUnit is the unit that all figures of a test with readings share, which is then printed above
+// the table. It is "" if they share none.
+func commonUnit(run *plant.Run) string {
+	unit := run.Finding.Results[0].Unit
+	for _, f := range run.Finding.Results {
+		if f.Unit != unit {
+			return ""
 		}
-		widths[i] = max(widths[i], widest+tails[i])
-		widths[i] += columnGap
-		rest -= widths[i]
 	}
-	widths[0] = rest
+	return unit
+}
+
+// namesReason reports whether the figure's name already gives the reason.
+func namesReason(f *plant.Figure) bool { return strings.Contains(f.Name, f.Reason) }
+
+// filled returns the columns that are not empty in every row. A figure without an uncertainty,
+// among others that have one, gets a mark.
+func filled(rows [][]string) (columns []int) {
+	for i := range figureHeads {
+		if i == figureHead || slices.ContainsFunc(rows, func(row []string) bool { return row[i] != "" }) {
+			columns = append(columns, i)
+		}
+	}
+	for _, row := range rows {
+		if slices.Contains(columns, uHead) && row[uHead] == "" {
+			row[uHead] = "–"
+		}
+	}
+	return columns
+}
+
+// figureTable is a table of figures as it is printed.
+type figureTable struct {
+	rows          [][]string
+	results       []plant.Figure
+	heads         []string
+	widths, tails []float64 // of the columns, 0 for one that is not there; from the decimal mark on
+	heights       []float64 // of the rows
+	last          int       // the row from which on no page ends, with so many mm of what is below
+	below         float64
+}
+
+// height returns the height of the rows from one on.
+func (t *figureTable) height(from int) (sum float64) {
+	for _, h := range t.heights[max(0, from):] {
+		sum += h
+	}
+	return sum
+}
+
+// tabled makes a table, each column as wide as its longest cell needs. The names of the figures take
+// the rest and wrap into lines.
+func (s *sheet) tabled(rows [][]string, results []plant.Figure) figureTable {
+	columns := filled(rows)
+	t := figureTable{rows: rows, results: results, heads: make([]string, len(figureHeads))}
+	t.widths, t.tails = make([]float64, len(figureHeads)), make([]float64, len(figureHeads))
+	rest := textWidth
+	for _, i := range columns {
+		s.pdf.SetFont("go", "B", body)
+		t.heads[i] = s.word(figureHeads[i])
+		if i == valueHead && slices.Contains(columns, indicatedHead) {
+			t.heads[i] = s.word("error")
+		}
+		if i == figureHead {
+			continue
+		}
+		least, wide := s.pdf.GetStringWidth(t.heads[i]), 0.0
+		s.pdf.SetFont("go", "", body)
+		wide, t.tails[i] = s.inLine(columnOf(rows, i))
+		t.widths[i] = max(least, wide) + columnGap
+		rest -= t.widths[i]
+	}
+	for _, i := range columns[1:] { // narrower gaps if the names would have little room
+		if rest < namesLeast {
+			t.widths[i] -= columnGap - columnGapLeast
+			rest += columnGap - columnGapLeast
+		}
+	}
+	t.widths[figureHead] = rest
+	s.pdf.SetFont("go", "", body)
+	for i := range rows {
+		h := figureRow * float64(len(s.lines(rows[i][figureHead], rest-1)))
+		if !namesReason(&results[i]) {
+			h += s.heightOf([]string{s.because(&results[i])})
+		}
+		t.heights = append(t.heights, h)
+	}
+	return t
+}
+
+// because gives the reason of a figure's verdict.
+func (s *sheet) because(f *plant.Figure) string {
+	return s.sentence(f.Name) + ": " + s.sentence(f.Reason)
+}
+
+// breaks decides where a table may be broken, and returns what it needs in mm to begin. At least three
+// rows stay with the heads; the last rows stay with the notes on the sources of their limits and with
+// the chart, of which the heights are given.
+func (s *sheet) breaks(t *figureTable, notes, chart float64) (start float64) {
+	n := len(t.rows)
+	t.last, t.below = max(0, n-leastRows), 1+notes+chart
+	if chart == 0 || figureRow+t.height(t.last)+t.below > s.bottom-top {
+		t.last, t.below = max(0, n-2), 1+min(notes, 8*lineHeight)
+	}
+	if whole := 1 + figureRow + t.height(0) + t.below; t.last < leastRows && whole <= s.bottom-top {
+		return whole // too short to be broken
+	}
+	return 1 + figureRow*float64(1+min(leastRows, n))
+}
+
+// figureTable writes a table that needs so much to begin.
+func (s *sheet) figureTable(t *figureTable, start float64) {
 	head := func() {
 		s.pdf.SetY(s.pdf.GetY() + 1)
-		s.figureRow(widths, nil, heads, "B")
+		s.figureRow(t.widths, t.tails, t.heads, "B")
 	}
+	s.room(start)
 	head()
-	for i, row := range rows {
-		s.pdf.SetFont("go", "", body)
-		if s.room(5 * float64(len(s.lines(row[0], rest-1)))) {
+	for i := range t.rows {
+		needs := t.heights[i]
+		if i == t.last {
+			needs = t.height(i) + t.below
+		}
+		if s.room(needs) {
 			head()
 		}
-		s.figureRow(widths, tails, row, "")
-		if results[i].Reason != "" {
-			s.paragraph(s.sentence(results[i].Name) + ": " + s.sentence(results[i].Reason))
+		s.figureRow(t.widths, t.tails, t.rows[i], "")
+		if !namesReason(&t.results[i]) {
+			s.paragraph(s.because(&t.results[i]))
 		}
 	}
-}
-
-// inLine says whether the decimal points of a column are in line: of values and of U.
-func inLine(column int) bool { return figureHeads[column] == "value" || figureHeads[column] == "U" }
-
-// atPoint returns how wide a text is before its decimal point, and from there on; one that is no
-// number has all before it.
-func (s *sheet) atPoint(text string) (head, tail float64) {
-	number := strings.TrimLeft(text, "+−")
-	end := strings.IndexFunc(number, func(r rune) bool { return r < '0' || r > '9' })
-	if !isNumber(text) {
-		return s.width(text), 0
-	}
-	if end < 0 {
-		end = len(number)
-	}
-	head = s.width(text[:len(text)-len(number)+end])
-	return head, s.width(text) - head
 }
 
 func (s *sheet) figureRow(widths, tails []float64, cells []string, border string) {
@@ -145,32 +298,24 @@ func (s *sheet) figureRow(widths, tails []float64, cells []string, border string
 	}
 	x := s.left + widths[0]
 	for i, c := range cells[1:] {
+		if widths[i+1] == 0 {
+			continue
+		}
 		s.pdf.SetXY(x, y)
 		s.cell(widths[i+1], 5, "", border, 0, "R")
-		at := x + widths[i+1] - s.width(c)
-		if tails != nil && inLine(i+1) && isNumber(c) {
-			head, _ := s.atPoint(c)
-			at = x + widths[i+1] - tails[i+1] - head
-		}
-		s.powers(at, y, 5, c)
 		x += widths[i+1]
+		s.put(x, y, 5, tails[i+1], c)
 	}
 	s.pdf.SetXY(s.left, y+5*float64(max(1, len(lines))))
 }
 
-// isNumber says whether a text begins with a digit, behind its sign.
-func isNumber(text string) bool {
-	text = strings.TrimLeft(text, "+−")
-	return text != "" && text[0] >= '0' && text[0] <= '9'
-}
-
-// power marks the exponent of a power of ten in a text: "1.2 × 10^-5 mol/s".
+// power precedes the exponent of a power of ten in a text: "1.2 × 10^-5 mol/s".
 const power = "10^"
 
 // superscripts are the raised digits of the calculation's sentences: the typeface has few of them.
 const superscripts = "⁰¹²³⁴⁵⁶⁷⁸⁹"
 
-// marked writes the powers of ten of a text as powers does: 10⁻⁵ becomes 10^−5.
+// marked rewrites the powers of ten in a text for powers: 10⁻⁵ becomes 10^−5.
 func marked(text string) string {
 	const ten = "10"
 	var b strings.Builder
@@ -211,24 +356,26 @@ func split(text string) (parts []string) {
 	}
 }
 
-// width returns how wide powers writes a text.
+// width returns the width of a text as powers writes it.
 func (s *sheet) width(text string) (w float64) {
+	size, _ := s.pdf.GetFontSize()
 	for i, part := range split(text) {
 		if i%2 == 1 {
-			s.pdf.SetFontSize(body * 0.7)
+			s.pdf.SetFontSize(size * 0.7)
 		}
 		w += s.pdf.GetStringWidth(part)
-		s.pdf.SetFontSize(body)
+		s.pdf.SetFontSize(size)
 	}
 	return w
 }
 
 // powers writes a text with the exponents of its powers of ten raised.
 func (s *sheet) powers(x, y, height float64, text string) {
+	size, _ := s.pdf.GetFontSize()
 	for i, part := range split(text) {
 		raised := 0.0
 		if i%2 == 1 {
-			s.pdf.SetFontSize(body * 0.7)
+			s.pdf.SetFontSize(size * 0.7)
 			raised = 1.1
 		}
 		w := s.pdf.GetStringWidth(part)
@@ -237,13 +384,13 @@ func (s *sheet) powers(x, y, height float64, text string) {
 		s.pdf.SetCellMargin(0)
 		s.cell(w, height, part, "", 0, "L")
 		s.pdf.SetCellMargin(margin)
-		s.pdf.SetFontSize(body)
+		s.pdf.SetFontSize(size)
 		x += w
 	}
 }
 
-// rounded rounds a result as the phone does; what is in the item's unit is no finer than the item
-// can be read. It returns the decimals to write too, where an uncertainty gives them.
+// rounded rounds a result as the phone does; a result in the item's unit gets no more decimals than
+// the item can be read to. It also returns how many decimals to write if an uncertainty gives them.
 func (s *sheet) rounded(f *plant.Figure) (x float64, decimals int, given bool) {
 	item := &s.in.Visit.Item
 	one := rounding.Figure{Value: *f.Value, Expanded: f.Expanded, Low: f.LimitLow, High: f.LimitHigh, Places: -1}
@@ -265,14 +412,17 @@ func (s *sheet) valueText(f *plant.Figure) string {
 	}
 	x, decimals, given := s.rounded(f)
 	text := figure(&x)
-	if given && (x == 0 || math.Abs(x) >= tiny) {
+	switch least := places(s.in.Visit.Item.Resolution); {
+	case given && (x == 0 || math.Abs(x) >= tiny):
 		text = fixed(&x, decimals)
+	case f.Unit == s.in.Visit.Item.Range.Unit && shortest(x) < least:
+		text = fixed(&x, least) // as many decimals as were read: 0.50 bar, not 0.5 bar
 	}
 	return joined(" ", text, f.Unit)
 }
 
-// figure writes a calculated number with six figures at most; a very small or large one with a
-// power of ten.
+// figure writes a calculated number with at most six digits; a very small or large one with a power
+// of ten.
 func figure(x *float64) string {
 	if x == nil {
 		return "–"
@@ -281,7 +431,7 @@ func figure(x *float64) string {
 	if a := math.Abs(r); a != 0 && (a < 1e-4 || a >= 1e9) {
 		mantissa, exponent, _ := strings.Cut(strconv.FormatFloat(numeric.RoundSignificant(r, 4), 'e', -1, 64), "e")
 		n, err := strconv.Atoi(exponent)
-		if err != nil { // FormatFloat writes a whole exponent
+		if err != nil { // FormatFloat writes an integer exponent
 			return minusText(strconv.FormatFloat(r, 'g', -1, 64))
 		}
 		return minusText(mantissa + " × " + power + strconv.Itoa(n))
@@ -304,10 +454,10 @@ func (t tongue) bounds(low, high *float64) string {
 	if *low != 0 && math.Abs(*low) < tiny || *high != 0 && math.Abs(*high) < tiny || decimals > 9 {
 		return t.number(figure(low) + " … " + figure(high))
 	}
-	return t.number(fixed(low, decimals) + " … " + fixed(high, decimals)) // in line, one as exact as the other
+	return t.number(fixed(low, decimals) + " … " + fixed(high, decimals)) // both ends with the same decimals
 }
 
-// itsRules lists what a programme's runs were judged against, each rule once: the limits of a
+// itsRules lists the rules by which a programme's runs were judged, each once: the limits of a
 // value, or a condition.
 func (in *Input) itsRules() string {
 	t := in.tongue()
@@ -333,7 +483,7 @@ func (in *Input) itsRules() string {
 	return fallback(strings.Join(list, "; "), t.say("no rule of the programme judged what was read"))
 }
 
-// itemText describes an item, and names what it is where its description does not.
+// itemText describes an item, and adds what it is if the description does not say it.
 func (t tongue) itemText(item *plant.Item) string {
 	kind := t.word(kindText(item))
 	if strings.Contains(strings.ToLower(item.Description), strings.ToLower(kind)) {
@@ -342,7 +492,7 @@ func (t tongue) itemText(item *plant.Item) string {
 	return joined(", ", item.Description, kind)
 }
 
-// kindText names what an item is in English words.
+// kindText says in English what an item is.
 func kindText(item *plant.Item) string {
 	switch {
 	case item.Output != nil:
@@ -361,8 +511,8 @@ var kindNames = map[string]string{
 	"pitot-static-leak": "pitot-static system", "programme": "",
 }
 
-// noiseless gives a difference of numbers of a size, 0 where it is only the noise of calculating in
-// binary.
+// noiseless returns a difference of two numbers, or 0 if it is only binary rounding noise at their
+// size.
 func noiseless(difference, of *float64) *float64 {
 	if difference != nil && of != nil && math.Abs(*difference) < math.Abs(*of)*1e-9 {
 		return new(float64)

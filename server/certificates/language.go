@@ -16,13 +16,13 @@ const (
 	German  = german.Code
 )
 
-// Languages are those that a paper can be in.
+// Languages are the languages a certificate can be in.
 var Languages = []string{English, German}
 
-// ErrLanguage is wrapped where a paper is asked for in a language that it cannot be in.
+// ErrLanguage is wrapped if a certificate cannot be issued in the language asked for.
 var ErrLanguage = errors.New("a certificate is in English (en) or German (de)")
 
-// LanguageOf refuses, with ErrLanguage, what is none of Languages; "" stays.
+// LanguageOf refuses, with ErrLanguage, a code that is not one of Languages; "" stays.
 func LanguageOf(code string) (string, error) {
 	code = strings.ToLower(strings.TrimSpace(code))
 	if code != "" && code != English && code != German {
@@ -31,45 +31,45 @@ func LanguageOf(code string) (string, error) {
 	return code, nil
 }
 
-// tongue writes the phrases, numbers and days of a paper in its language.
+// tongue writes the phrases, numbers and dates of a certificate in its language.
 type tongue struct{ code string } // "" is English
 
-// Language says to others what a certificate in it says.
+// Language gives other packages the wording of certificates in a language.
 type Language struct{ tongue tongue }
 
 // In returns a language by its code; "" is English.
 func In(code string) Language { return Language{tongue{code}} }
 
-// Phrase gives a phrase with its values, {} in place of each.
+// Phrase translates a phrase and puts each value in place of {}.
 func (l Language) Phrase(english string, values ...string) string {
 	return l.tongue.say(english, values...)
 }
 
-// Number writes a decimal number with the language's mark.
+// Number writes a decimal number with the language's decimal mark.
 func (l Language) Number(decimal string) string { return l.tongue.number(decimal) }
 
 func (in *Input) tongue() tongue { return tongue{in.Office.Language} }
 
-// language is the paper's, as DCC names it.
+// language is the certificate's language, as DCC names it.
 func (in *Input) language() string { return cmp.Or(in.Office.Language, English) }
 
 func (t tongue) german() bool { return t.code == German }
 
-// say gives a phrase of the paper with its values, {} in place of each. Tests hold every phrase to
-// the German ones.
+// say translates a phrase and puts each value in place of {}. Tests check that every phrase has its
+// German.
 func (t tongue) say(phrase string, values ...string) string {
 	return german.In(t.code, phrase, values...)
 }
 
-// word gives a word that a record holds, such as a verdict; one that is not known stays.
+// word translates a word from a record, such as a verdict; an unknown one stays.
 func (t tongue) word(english string) string {
-	if told, ok := german.Phrase(english); ok && t.german() {
-		return told
+	if translated, ok := german.Phrase(english); ok && t.german() {
+		return translated
 	}
 	return english
 }
 
-// sentence gives a sentence of the calculations; what somebody wrote stays.
+// sentence translates a sentence of the calculations; what a person wrote stays.
 func (t tongue) sentence(text string) string {
 	if t.german() {
 		return german.Sentence(text)
@@ -92,7 +92,7 @@ func (t tongue) date(d time.Time) string {
 	return d.Format("2 January 2006")
 }
 
-// day writes the day of a stamp; what is none stays.
+// day writes the day of a stamp; another text stays.
 func (t tongue) day(stamp string) string {
 	d, err := time.Parse(time.RFC3339, stamp)
 	if err != nil {
@@ -101,7 +101,7 @@ func (t tongue) day(stamp string) string {
 	return t.date(d)
 }
 
-// dayOnly writes a day such as 2006-01-02; what is none stays.
+// dayOnly writes a day such as 2006-01-02; another text stays.
 func (t tongue) dayOnly(date string) string {
 	d, err := time.Parse(time.DateOnly, date)
 	if err != nil {

@@ -19,7 +19,7 @@ import (
 	"gaugewright/server/german"
 )
 
-// phrases lists the English phrases that have their German.
+// phrases lists the English phrases that have German.
 func phrases(t *testing.T) (list []string) {
 	t.Helper()
 	for _, name := range []string{"papers.json", "things.json"} {
@@ -36,7 +36,7 @@ func phrases(t *testing.T) (list []string) {
 	return list
 }
 
-// literal gives the text of an expression that is a constant sum of literals, "" of another one.
+// literal returns the text of an expression that is a constant sum of literals, else "".
 func literal(e ast.Expr) string {
 	switch x := e.(type) {
 	case *ast.BasicLit:
@@ -51,22 +51,24 @@ func literal(e ast.Expr) string {
 	return ""
 }
 
-// unprinted are functions whose texts come to no paper: errors, parts of a PDF, names of files.
+// unprinted are functions whose texts are never printed: errors, parts of a PDF, file names,
+// words that are looked for.
 var unprinted = map[string]bool{
 	"Errorf": true, "New": true, "no": true, "notReady": true, "SetFont": true, "AddUTF8FontFromBytes": true, "Format": true,
 	"Parse": true, "SetProducer": true, "Sprintf": true, "TrimLeft": true, "Trim": true, "HasPrefix": true, "HasSuffix": true,
+	"Fields": true,
 }
 
 // drawing are functions whose first text is printed as it is.
 var drawing = map[string]bool{"fact": true, "heading": true, "paragraph": true, "course": true, "run": true, "curves": true}
 
-// codes are texts that are no words of a paper: what records, schemas and drawings name things by.
+// codes are texts that are not words: the names that records, schemas and drawings use.
 var codes = regexp.MustCompile(`^[a-z0-9_.:/-]*$|^(beforeAdjustment|afterAdjustment|conditionalPass|conditionalFail|FD|A4)$` +
-	`|^(basic|gp|gw)_\w+$|^gaugewright-|^[^A-Za-z]*$|^(10\^| Pa| hPa|hPa| ft| s| min| m³| °C|%\.[24]g|\[U\+%04X\]|both sides| pressure|DCC 3\.3\.0|degC|R|L|C|B|D|F|JCGM 100:2008)$` +
+	`|^(basic|gp|gw)_\w+$|^gaugewright-|^[^A-Za-z]*$|^(10\^| Pa| hPa|hPa| ft| s| min| m³| °C|%\.[24]g|\[U\+%04X\]|both sides| pressure|set point|dead band|no actuation|no reset|actuated at start|DCC 3\.3\.0|degC|R|L|C|B|D|F|JCGM 100:2008)$` +
 	`|^(digital calibration certificate, DCC 3\.3\.0|the record, canonical JSON|the laboratory's signature over the record)`)
 
-// TestEveryPhraseHasGerman: no text of a paper stands outside of the table of German, and the table
-// has none that no paper says.
+// TestEveryPhraseHasGerman checks that every printed text is in the table of German, and that the
+// table has none that is not printed.
 func TestEveryPhraseHasGerman(t *testing.T) {
 	files, err := filepath.Glob("*.go")
 	if err != nil {
@@ -94,7 +96,7 @@ func TestEveryPhraseHasGerman(t *testing.T) {
 			case *ast.ValueSpec:
 				return !strings.HasPrefix(x.Names[0].Name, "Err")
 			case *ast.CompositeLit:
-				if l, ok := x.Type.(*ast.ArrayType); ok { // what a paper lacks that is refused
+				if l, ok := x.Type.(*ast.ArrayType); ok { // the refusals for what a certificate lacks
 					if _, ok := l.Elt.(*ast.StructType); ok && strings.Contains(string(source[x.Pos()-1:x.End()-1]), "what string") {
 						return false
 					}
@@ -131,7 +133,7 @@ func TestEveryPhraseHasGerman(t *testing.T) {
 			return look(t, file, n, said)
 		})
 	}
-	for _, dir := range []string{"labels", "dcc", "office"} {
+	for _, dir := range []string{"labels", "dcc", "office", "desk"} {
 		besides(t, dir, said)
 	}
 	for _, english := range phrases(t) {
@@ -141,7 +143,7 @@ func TestEveryPhraseHasGerman(t *testing.T) {
 	}
 }
 
-// besides finds what labels, forms for machines and the office say: each phrase has its German.
+// besides finds the phrases of labels, machine-readable forms and the office; each has its German.
 func besides(t *testing.T, dir string, said map[string]bool) {
 	t.Helper()
 	files, err := filepath.Glob(filepath.Join("..", dir, "*.go"))
@@ -187,7 +189,7 @@ func besides(t *testing.T, dir string, said map[string]bool) {
 	}
 }
 
-// look finds a text that is printed and has no German.
+// look finds a printed text that has no German.
 func look(t *testing.T, file string, n ast.Node, said map[string]bool) bool {
 	t.Helper()
 	e, ok := n.(ast.Expr)
@@ -200,12 +202,12 @@ func look(t *testing.T, file string, n ast.Node, said map[string]bool) bool {
 	}
 	said[s] = true
 	if _, ok := german.Phrase(s); !ok && !codes.MatchString(s) {
-		t.Errorf("%s: %q stands outside of the German phrases", file, s)
+		t.Errorf("%s: %q is not among the German phrases", file, s)
 	}
 	return false
 }
 
-// constant gives the value of a constant of a file.
+// constant returns the value of a constant of a file.
 func constant(f *ast.File, id *ast.Ident) (value string) {
 	ast.Inspect(f, func(n ast.Node) bool {
 		if s, ok := n.(*ast.ValueSpec); ok && s.Names[0].Name == id.Name && len(s.Values) == 1 {
@@ -223,16 +225,17 @@ var elsewhere = []string{
 	"as found", "as left", "repeat", "before tap", "vacuum", "pressure",
 }
 
-// TestFillsEveryPlace: a German phrase has the places of its English one.
+// TestFillsEveryPlace checks that a German phrase has the same places for values as its English
+// one.
 func TestFillsEveryPlace(t *testing.T) {
 	place := regexp.MustCompile(`\{\d*\}`)
 	for _, english := range phrases(t) {
-		told, _ := german.Phrase(english)
-		if a, b := len(place.FindAllString(english, -1)), len(place.FindAllString(told, -1)); a != b {
-			t.Errorf("%q has %d values, %q has %d", english, a, told, b)
+		translated, _ := german.Phrase(english)
+		if a, b := len(place.FindAllString(english, -1)), len(place.FindAllString(translated, -1)); a != b {
+			t.Errorf("%q has %d values, %q has %d", english, a, translated, b)
 		}
-		if english[0] == ' ' != (told[0] == ' ') || strings.HasSuffix(english, " ") != strings.HasSuffix(told, " ") {
-			t.Errorf("%q and %q differ in their blanks", english, told)
+		if english[0] == ' ' != (translated[0] == ' ') || strings.HasSuffix(english, " ") != strings.HasSuffix(translated, " ") {
+			t.Errorf("%q and %q differ in their blanks", english, translated)
 		}
 	}
 }

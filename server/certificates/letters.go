@@ -9,18 +9,18 @@ import (
 	"golang.org/x/image/font/sfnt"
 )
 
-// typeface is the one that papers are set in; it has Latin, Greek and Cyrillic letters.
+// typeface is the font of certificates; it has Latin, Greek and Cyrillic letters.
 var typeface = sync.OnceValue(func() *sfnt.Font {
 	f, err := sfnt.Parse(goregular.TTF)
 	if err != nil {
-		panic(err) // it is built in
+		panic(err) // the font is built in
 	}
 	return f
 })
 
-// shown writes a text with the letters that the typeface has. Another one becomes its number in
-// Unicode, as [U+6D77], so that nothing in the record is left out; what has no width
-// and no shape of its own is left away.
+// shown writes a text with the letters of the typeface. Another letter becomes its number in
+// Unicode, such as [U+6D77], so that nothing in the record is left out. A character without width
+// or shape is dropped.
 func shown(text string) string {
 	plain := true
 	for i := 0; i < len(text) && plain; i++ {
@@ -49,12 +49,31 @@ func shown(text string) string {
 	return b.String()
 }
 
-// cell writes a text in a cell, as fpdf's CellFormat does, in the letters that the typeface has.
+// cell writes a text in a cell, as fpdf's CellFormat does, with the letters of the typeface.
 func (s *sheet) cell(width, height float64, text, border string, next int, align string) {
 	s.pdf.CellFormat(width, height, shown(text), border, next, align, false, 0, "")
 }
 
-// lines breaks a text into lines of a width, in the letters that the typeface has.
-func (s *sheet) lines(text string, width float64) []string {
-	return s.pdf.SplitText(shown(text), width)
+// cut shortens a text to a width in the current font.
+func (s *sheet) cut(text string, width float64) string {
+	if text = shown(text); s.pdf.GetStringWidth(text) <= width {
+		return text
+	}
+	letters := []rune(text)
+	for len(letters) > 0 && s.pdf.GetStringWidth(string(letters)+" …") > width {
+		letters = letters[:len(letters)-1]
+	}
+	return strings.TrimRight(string(letters), " ") + " …"
+}
+
+// together is how many lines of a paragraph of n stay on one page from line i on, so that no page
+// starts or ends with a single line of it.
+func together(i, n int) int {
+	switch {
+	case n < 4:
+		return n - i
+	case i == 0 || i == n-2:
+		return 2
+	}
+	return 1
 }

@@ -14,12 +14,12 @@ import (
 	"gaugewright/server/plant"
 )
 
-// MachineName is the name of the file that a machine reads, in the PDF.
+// MachineName is the name of the machine-readable file in the PDF.
 const MachineName = "certificate.xml"
 
 // Machine writes the digital calibration certificate of a certificate; the same input gives the
-// same bytes. Refuses: ErrIncomplete, for one whose laboratory has no country too; ErrNotReady for
-// one that would break a rule of such certificates.
+// same bytes. Refuses: ErrIncomplete, also if the laboratory has no country; ErrNotReady for one
+// that would break a rule for such certificates.
 func Machine(in Input) ([]byte, error) {
 	if err := in.complete(); err != nil {
 		return nil, err
@@ -41,8 +41,8 @@ func Machine(in Input) ([]byte, error) {
 	return b, nil
 }
 
-// Identifier returns what names a certificate anywhere: a UUID of version 8 (RFC 9562) made of its
-// number and of the fingerprint of its record.
+// Identifier returns the worldwide name of a certificate: a UUID of version 8 (RFC 9562) made from
+// its number and the fingerprint of its record.
 func Identifier(number, record string) string {
 	sum := sha256.Sum256([]byte(number + "\n" + record))
 	sum[6], sum[8] = sum[6]&0x0f|0x80, sum[8]&0x3f|0x80
@@ -134,7 +134,7 @@ func (in *Input) machine() (c dcc.Certificate, err error) {
 	return c, nil
 }
 
-// signalUnit returns the unit of what is read of the item.
+// signalUnit returns the unit in which the item is read.
 func (in *Input) signalUnit() string {
 	if o := in.Visit.Item.Output; o != nil {
 		return o.Unit
@@ -142,7 +142,7 @@ func (in *Input) signalUnit() string {
 	return in.Visit.Item.Range.Unit
 }
 
-// conformities are the schema's words of verdicts; it has none for one that is undecided.
+// conformities are the schema's words for verdicts; it has none for undecided.
 var conformities = map[string]string{
 	"pass": "pass", "fail": "fail", "conditional pass": "conditionalPass",
 	"conditional fail": "conditionalFail",
@@ -155,7 +155,8 @@ func (s *sheet) machineWork(name, status string, run *plant.Run) dcc.Work {
 	std := v.Standard.Snapshot
 	w := dcc.Work{Name: name, Status: status,
 		Methods: []dcc.Method{{
-			Name: s.method(), Text: s.def.text(s.tongue),
+			Name: s.method(),
+			Text: joined(". ", s.def.text(s.tongue), prefixed(s.say("Reason for this method")+": ", v.Method.Reason)),
 		},
 			{RefType: "basic_uncertainty", Name: s.say("Expanded uncertainty"), Norms: []string{"JCGM 100:2008"}}},
 		Standards: []dcc.Standard{{Name: fallback(std.Name, s.say("reference standard")), Maker: std.Manufacturer, Model: std.Model, Serial: std.Serial,
@@ -188,13 +189,14 @@ func (s *sheet) machineWork(name, status string, run *plant.Run) dcc.Work {
 	return w
 }
 
-// series are rows of one table: readings in one direction, all with an uncertainty or all without.
+// series are the rows of one table: readings in one direction, all with an uncertainty or all
+// without.
 type series struct {
 	number int
-	known  bool // their uncertainty
+	known  bool // they have an uncertainty
 }
 
-// machineTables gives the readings of a run, a table for each series.
+// machineTables returns the readings of a run, a table for each series.
 func (s *sheet) machineTables(run *plant.Run) (tables []dcc.Table) {
 	r := gather(run, &s.in.Visit.Item)
 	rows := map[series][]int{}
@@ -290,7 +292,7 @@ func (s *sheet) machineFigure(f *plant.Figure) dcc.Figure {
 	return out
 }
 
-// share writes a coverage probability as a part of one, with the digits that are stated.
+// share writes a coverage probability as a fraction of one, with the stated digits.
 func share(p float64) string {
 	if p == twoSigma {
 		return "0.95"
@@ -298,7 +300,7 @@ func share(p float64) string {
 	return strconv.FormatFloat(p, 'f', -1, 64)
 }
 
-// decimal writes a number in full, "" where there is none.
+// decimal writes a number in full, "" for none.
 func decimal(x *float64) string {
 	if x == nil {
 		return ""
@@ -306,5 +308,5 @@ func decimal(x *float64) string {
 	return strconv.FormatFloat(*x, 'f', -1, 64)
 }
 
-// ascii writes a number of the paper as a machine reads it.
+// ascii writes a printed number in machine-readable form.
 func ascii(text string) string { return strings.Replace(text, "−", "-", 1) }

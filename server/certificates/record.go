@@ -10,31 +10,31 @@ import (
 	"gaugewright/server/paper"
 )
 
-// VerifyPath is the page where anybody checks a certificate.
+// VerifyPath is the page on which anyone can check a certificate.
 const VerifyPath = "/verify"
 
-// verdict is what one run came to.
+// verdict is the result of one run.
 type verdict struct {
 	Verdict string `json:"verdict"`
 	Reason  string `json:"reason,omitempty"`
 }
 
-// record is what is signed of a certificate. Its numbers are texts, so that 501.0 stays 501.0.
+// record is the signed content of a certificate. Its numbers are texts, so that 501.0 stays 501.0.
 type record struct {
 	Format      string          `json:"format"`
 	Certificate dcc.Certificate `json:"certificate"`
 	AsFound     *verdict        `json:"as_found,omitempty"`
 	AsLeft      *verdict        `json:"as_left,omitempty"`
-	XML         string          `json:"xml"` // SHA-256 of the form for machines, or ""
+	XML         string          `json:"xml"` // SHA-256 of the machine-readable form, or ""
 	Replaces    string          `json:"replaces,omitempty"`
 	ReplacesRec string          `json:"replaces_record,omitempty"` // SHA-256 of that one's signed record
 	Why         string          `json:"why,omitempty"`
 	Different   string          `json:"different,omitempty"`
 }
 
-// Record gives what is signed of a certificate, in JSON, and what the code of its paper says.
+// Record returns the signed content of a certificate, in JSON, and the content of its code.
 //
-// Takes: its form for machines, nil where it has none.
+// Takes: its machine-readable form, or nil.
 func Record(in Input, xml []byte) ([]byte, paper.Code, error) {
 	if err := in.complete(); err != nil {
 		return nil, paper.Code{}, err
@@ -63,8 +63,8 @@ func Record(in Input, xml []byte) ([]byte, paper.Code, error) {
 	return b, code, err
 }
 
-// CodeLink returns the address that the code on a paper has: a phone's camera opens the page, and
-// what follows the # reaches no server.
+// CodeLink returns the address in the code of a certificate. A phone's camera opens the page, and
+// the part after the # reaches no server.
 func CodeLink(base, code string) string {
 	return strings.TrimSuffix(base, "/") + VerifyPath + "#" + code
 }

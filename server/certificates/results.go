@@ -13,13 +13,13 @@ type results struct {
 	readings  []plant.Reading
 	applied   []string
 	indicated []string
-	points    []*plant.Point // the point of each reading; nil where the finding has none
+	points    []*plant.Point // the point of each reading; nil if the finding has none
 	decimals  int            // of what was indicated
 	pressures int            // decimals of the applied pressures
 }
 
-// gather puts beside every reading what was typed for it, and the uncertainty of its point. All
-// values of a column have the same number of decimals, so that they are in line.
+// gather puts what was typed and the uncertainty of its point beside every reading. All values of a
+// column have the same number of decimals, so that they are aligned.
 func gather(run *plant.Run, item *plant.Item) results {
 	r := results{readings: run.Finding.Readings, decimals: places(item.Resolution)}
 	signal := item.Range.Unit
@@ -50,7 +50,7 @@ func gather(run *plant.Run, item *plant.Item) results {
 	if item.Output == nil {
 		r.pressures = max(r.pressures, r.decimals)
 	}
-	if corrected { // a correction moves the pressure between the digits that were typed
+	if corrected { // a correction moves the pressure between the typed digits
 		r.pressures++
 	}
 	r.decimals, r.pressures = min(r.decimals, 9), min(r.pressures, 9)
@@ -74,7 +74,7 @@ func shortest(x float64) int {
 }
 
 // errorDecimals returns the decimals of a reading's error: those of its expanded uncertainty
-// (ILAC-P14:09/2020 5.3), else one more than was read; more where that hides its side of the limit.
+// (ILAC-P14:09/2020 5.3), else one more than was read; more if that hides its side of the limit.
 func (r *results) errorDecimals(i int) int {
 	reading, decimals := &r.readings[i], r.decimals
 	if u, _ := r.expanded(i); u != nil {
@@ -88,8 +88,8 @@ func (r *results) errorDecimals(i int) int {
 	return sided(*reading.Error, decimals, reading.LimitLow, reading.LimitHigh)
 }
 
-// expanded returns the uncertainty of a reading at its point and its coverage factor; nil where
-// there is none.
+// expanded returns the uncertainty of a reading at its point and its coverage factor; nil if there
+// is none.
 func (r *results) expanded(i int) (u, k *float64) {
 	if p := r.points[i]; p != nil {
 		u, k, _ = ofReading(p)
@@ -97,8 +97,8 @@ func (r *results) expanded(i int) (u, k *float64) {
 	return u, k
 }
 
-// ofReading returns the uncertainty of a reading of one direction, its coverage factor and degrees
-// of freedom: hysteresis belongs to the mean of both.
+// ofReading returns the uncertainty of a reading in one direction, its coverage factor and degrees
+// of freedom. Hysteresis belongs to the mean of both directions.
 func ofReading(p *plant.Point) (u, k, dof *float64) {
 	u, k, dof = p.Expanded, p.K, p.DOF
 	if p.OfReading != nil {
@@ -121,23 +121,31 @@ func samePoint(a, b json.RawMessage) bool {
 	return err == nil && err2 == nil && p == q
 }
 
-// column is one of a table: its heading, its width in millimetres and how its cells are aligned.
+// column is a column of a table: its heading and its width in millimetres. It has words at the left,
+// or figures with their decimal marks in line; fitted sets the tail, their width from there on.
 type column struct {
-	head  string
-	width float64
-	align string
+	head    string
+	width   float64
+	figures bool
+	tail    float64
+}
+
+func wordsIn(head string, width float64) column { return column{head: head, width: width} }
+
+func figuresIn(head string, width float64) column {
+	return column{head: head, width: width, figures: true}
 }
 
 var pressureColumns = []column{
-	{"direction", 20, "L"}, {"applied", 24, "R"}, {"indicated", 24, "R"}, {"error", 22, "R"}, {"limit", 23, "R"},
-	{"U", 17, "R"}, {"k", 11, "R"}, {verdictHead, 29, "L"},
+	wordsIn("direction", 20), figuresIn("applied", 24), figuresIn("indicated", 24), figuresIn("error", 22), figuresIn("limit", 23),
+	figuresIn("U", 17), figuresIn("k", 11), wordsIn(verdictHead, 29),
 }
 
-// verdictHead is the heading of the column that stands further from the figures before it.
+// verdictHead is the heading of the column that is set apart from the figures before it.
 const verdictHead = "verdict"
 
-// columns are those of a gauge with their heads in the paper's language, or of a transmitter, with
-// the unit of the pressure and of the signal.
+// columns are the columns for a gauge, with their heads in the certificate's language, or for a
+// transmitter, with the units of pressure and signal.
 func (t tongue) columns(o *plant.Signal, pressure string) []column {
 	if o == nil {
 		list := slices.Clone(pressureColumns)
@@ -150,10 +158,10 @@ func (t tongue) columns(o *plant.Signal, pressure string) []column {
 	}
 	fault := func(unit string) string { return t.say("error, {}", unit) }
 	return []column{
-		{t.say("direction"), 15, "L"}, {t.say("applied, {}", pressure), 19, "R"}, {t.say("ideal, {}", o.Unit), 16, "R"},
-		{t.say("measured, {}", o.Unit), 21, "R"}, {fault(o.Unit), 17, "R"}, {t.say("% of span"), 16, "R"},
-		{fault(pressure), 17, "R"}, {t.say("limit, {}", o.Unit), 17, "R"}, {t.say("U, {}", o.Unit), 13, "R"},
-		{verdictHead, 19, "L"},
+		wordsIn(t.say("direction"), 15), figuresIn(t.say("applied, {}", pressure), 19), figuresIn(t.say("ideal, {}", o.Unit), 16),
+		figuresIn(t.say("measured, {}", o.Unit), 21), figuresIn(fault(o.Unit), 17), figuresIn(t.say("% of span"), 16),
+		figuresIn(fault(pressure), 17), figuresIn(t.say("limit, {}", o.Unit), 17), figuresIn(t.say("U, {}", o.Unit), 13),
+		wordsIn(verdictHead, 19),
 	}
 }
 
@@ -170,7 +178,7 @@ func (s *sheet) run(title string, run *plant.Run) {
 		drawn = chartHeight + 6
 	}
 	if n := row*float64(len(r.readings)+2) + above; s.pdf.GetY()+n+drawn > s.bottom && n+drawn < s.bottom-top {
-		s.pdf.AddPage() // a table that fits on one page with its heading and its chart stays there
+		s.pdf.AddPage() // a table that fits on one page with its heading and chart stays on one page
 	}
 	s.heading(title, 30)
 	unit, signal, table := item.Range.Unit, item.Range.Unit, s.columns(item.Output, item.Range.Unit)
@@ -191,7 +199,7 @@ func (s *sheet) run(title string, run *plant.Run) {
 	table, size := s.fitted(table, cells)
 	s.tableHead(table, size)
 	for i := range r.readings {
-		last := len(r.readings) - i // the last rows of a longer table go on with their chart
+		last := len(r.readings) - i // the last rows of a longer table stay with their chart
 		if s.room(row) || last == min(4, len(r.readings)) && i > 0 && s.room(row*float64(last)+drawn) {
 			s.tableHead(table, size)
 		}
@@ -208,7 +216,7 @@ func (s *sheet) run(title string, run *plant.Run) {
 			s.number(signed(&e.Span, r.decimals)), signal, s.number(signed(&e.SpanPercent, 3))))
 	}
 	s.pdf.SetY(s.pdf.GetY() + 2)
-	s.chart(r, unit, signal)
+	s.chart(r, s.say("applied pressure, {}", unit), s.say("error, {}", signal))
 	s.corrections(run, r, unit)
 }
 
@@ -234,7 +242,7 @@ func (s *sheet) cells(r *results, i int) []string {
 	}
 	ideal, share := "–", "–"
 	inPressure := r.pressures + 2
-	if span := o.Span(); u != nil && span > 0 { // as many decimals as the uncertainty has, turned into the pressure by the range
+	if span := o.Span(); u != nil && span > 0 { // the decimals of the uncertainty, converted to pressure by the range
 		inPressure = decimalsOf(*u / span * spanOf(s.in.Visit.Item.Range))
 	}
 	if reading.Indicated != nil && reading.Error != nil {
@@ -262,25 +270,25 @@ func limits(low, high float64, decimals int) string {
 	return fixed(&low, decimals) + "/" + signed(&high, decimals)
 }
 
-// verdictGap parts a column of figures from the words beside it, in mm.
+// verdictGap separates a column of figures from the words beside it, in mm.
 const verdictGap = 4.0
 
-// fitted gives the columns of a table as they are, or as wide as their cells need, in smaller
-// letters where all of them have no room beside each other.
+// fitted returns the columns of a table as they are or, if there is no room for all of them, as
+// wide as their cells need, in a smaller font.
 func (s *sheet) fitted(table []column, rows [][]string) ([]column, float64) {
 	size := body
 	if len(table) > len(pressureColumns) {
 		size = small
 	}
+	tails := make([]float64, len(table))
 	need := func(size float64) (list []float64, sum float64, fits bool) {
 		fits = true
 		for i, c := range table {
 			s.pdf.SetFont("go", "B", size)
 			widest := s.pdf.GetStringWidth(shown(s.word(c.head)))
 			s.pdf.SetFont("go", "", size)
-			for _, cells := range rows {
-				widest = max(widest, s.pdf.GetStringWidth(shown(cells[i])))
-			}
+			wide, tail := s.inLine(columnOf(rows, i))
+			tails[i], widest = tail, max(widest, wide)
 			widest += 2 * s.pdf.GetCellMargin()
 			if c.head == verdictHead {
 				widest += verdictGap
@@ -291,15 +299,18 @@ func (s *sheet) fitted(table []column, rows [][]string) ([]column, float64) {
 		return list, sum, fits
 	}
 	list, sum, fits := need(size)
+	fit := slices.Clone(table)
+	for i := range fit {
+		fit[i].tail = tails[i]
+	}
 	if fits {
-		return table, size
+		return fit, size
 	}
 	for ; sum > textWidth && size > 4; list, sum, _ = need(size) {
 		size -= 0.25
 	}
-	fit := slices.Clone(table)
 	for i := range fit {
-		fit[i].width = list[i] + (textWidth-sum)/float64(len(fit))
+		fit[i].width, fit[i].tail = list[i]+(textWidth-sum)/float64(len(fit)), tails[i]
 	}
 	return fit, size
 }
@@ -319,14 +330,21 @@ func (s *sheet) row(table []column, size float64, cells []string, border string)
 		style = "B"
 	}
 	s.pdf.SetFont("go", style, size)
-	s.pdf.SetX(s.left)
+	x, y, margin := s.left, s.pdf.GetY(), s.pdf.GetCellMargin()
 	for i, c := range table {
+		s.pdf.SetXY(x, y)
 		gap := 0.0
 		if c.head == verdictHead {
 			gap = verdictGap
 			s.cell(gap, 5, "", border, 0, "L")
 		}
-		s.cell(c.width-gap, 5, cells[i], border, 0, c.align)
+		x += c.width
+		if c.figures {
+			s.cell(c.width, 5, "", border, 0, "R")
+			s.put(x-margin, y, 5, c.tail, cells[i])
+			continue
+		}
+		s.cell(c.width-gap, 5, cells[i], border, 0, "L")
 	}
-	s.pdf.Ln(5)
+	s.pdf.SetXY(s.left, y+5)
 }

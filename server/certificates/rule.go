@@ -10,8 +10,8 @@ import (
 // decided is a decision rule with its figures, as texts.
 type decided struct{ rule, factor, least string }
 
-// judgedBy returns the rule by which a finding of another kind of work than the gauge's was
-// judged. Findings of earlier versions do not name one.
+// judgedBy returns the rule by which a finding that is not a gauge's was judged. Findings of
+// earlier versions do not name one.
 func judgedBy(kind string, f *plant.Finding) (decided, bool) {
 	var all map[string]json.RawMessage
 	var own struct {
@@ -34,7 +34,7 @@ func judgedBy(kind string, f *plant.Finding) (decided, bool) {
 	return decided{d.Rule, number(d.GuardFactor), number(d.MinProbability)}, d.Rule != ""
 }
 
-// rule states the decision rule and its risk. The figures of risk at the limit: ILAC-G8:09/2019,
+// rule states the decision rule and its risk. Source of the risks at the limit: ILAC-G8:09/2019,
 // its table of rules.
 func (s *sheet) rule() string {
 	d := &s.def
@@ -48,7 +48,7 @@ func (s *sheet) rule() string {
 		if !known {
 			by.rule = "simple"
 		}
-		return by.ofFigures(s.tongue) + s.say(" What lacks a part of its uncertainty, or lies between two samples on both sides of a limit, is undecided; the reason stands with it.")
+		return by.ofFigures(s.tongue) + s.say(" What lacks a part of its uncertainty, or lies between two samples on both sides of a limit, is undecided; the reason is given with it.")
 	case d.Kind == "programme":
 		return s.say("Simple acceptance: pass where every value with limits, as a decimal, lies within them and every condition holds; the uncertainty is not subtracted.")
 	}

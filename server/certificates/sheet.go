@@ -15,24 +15,24 @@ import (
 )
 
 const (
-	textWidth, top = 170.0, 30.0 // mm, of what is written on each page; the rest is margin
+	textWidth, top = 170.0, 30.0 // mm, of the printed area of each page; the rest is margin
 	labelWidth     = 42.0
 	lineHeight     = 4.7
 	body, small    = 9.5, 8.0 // points
-	paperModule    = 0.45     // mm, of the code on a clean sheet; a label's is larger
+	paperModule    = 0.45     // mm, for the code on a clean sheet; a label's is larger
 )
 
-// The sizes of paper that an office prints on, as its letterhead names them.
+// The paper sizes, as a letterhead names them.
 const (
 	A4     = "A4"
 	Letter = "letter" // US Letter, ANSI/ASME Y14.1 size A
 )
 
-// page is a size of paper in mm, with what is written on between its margins.
+// page is a paper size in mm, with the printed area between its margins.
 type page struct{ wide, tall, left, right, bottom, foot float64 }
 
-// pageOf returns the page of a size of paper; "" is A4. The text is as wide on each, so that a
-// line breaks at the same word; the shorter page has fewer lines.
+// pageOf returns the page of a paper size; "" is A4. The text has the same width on each, so that
+// lines break at the same words; the shorter page has fewer lines.
 func pageOf(size string) page {
 	p := page{wide: 210, tall: 297} // ISO 216
 	if size == Letter {
@@ -48,11 +48,11 @@ type sheet struct {
 	page
 	tongue
 	in    *Input
-	code  labels.Code // of size 0 where there is none
+	code  labels.Code // of size 0 if there is none
 	pdf   *fpdf.Fpdf
 	total int
 	def   definition
-	noted *[]Fact // what fact writes is noted here too, unless nil
+	noted *[]Fact // unless nil, fact also notes here what it writes
 	err   error
 }
 
@@ -81,7 +81,7 @@ func newSheet(in *Input, code labels.Code, total int) *sheet {
 	return s
 }
 
-// numbered is the paper's number, or that it is a draft.
+// numbered is the certificate's number, or the word for a draft.
 func (s *sheet) numbered() string {
 	if s.in.draft {
 		return s.say(draftNumber)
@@ -101,15 +101,15 @@ func (s *sheet) header() {
 	s.pdf.SetY(top)
 }
 
-// watermark says on a page that it is a draft: in grey behind the text, and in words above it.
+// watermark marks a page as a draft: in grey behind the text, and in words above it.
 func (s *sheet) watermark() {
 	p, x, y := s.pdf, s.wide/2, s.tall/2
 	p.TransformBegin()
 	p.TransformRotate(55, x, y)
 	p.SetFont("go", "B", s.watermarkSize())
 	p.SetTextColor(225, 225, 225)
-	p.SetXY(x-110, y-25)
-	s.cell(220, 50, s.say(draftNumber), "", 0, "C")
+	p.SetXY(0, y-25) // not further left: a negative place counts from the right
+	s.cell(s.wide, 50, s.say(draftNumber), "", 0, "C")
 	p.TransformEnd()
 	p.SetTextColor(0, 0, 0)
 	p.SetFont("go", "B", small)
@@ -121,23 +121,20 @@ func (s *sheet) watermark() {
 func (s *sheet) footer() {
 	s.pdf.SetFont("go", "", small)
 	s.pdf.SetXY(s.left, s.foot)
-	whose := s.lines(capital(s.word(s.def.noun()))+" "+s.numbered()+" · "+s.in.Office.Name, textWidth-50)
-	if len(whose) > 1 {
-		whose[0] += " …"
-	}
-	s.cell(textWidth-45, 4, whose[0], "", 0, "L")
+	whose := s.cut(capital(s.word(s.def.noun()))+" "+s.numbered()+" · "+s.in.Office.Name, textWidth-50)
+	s.cell(textWidth-45, 4, whose, "", 0, "L")
 	s.pdf.SetXY(s.right-50, s.foot)
 	s.cell(50, 4, s.say("page {} of {}", count(s.pdf.PageNo()), count(s.total)), "", 0, "R")
 }
 
-// watermarkSize is that at which the word fits the page.
+// watermarkSize is the font size at which the word fits the page.
 func (s *sheet) watermarkSize() float64 {
 	const size, widest = 130.0, 190.0 // points, mm
 	s.pdf.SetFont("go", "B", size)
 	return min(size, size*widest/s.pdf.GetStringWidth(s.say(draftNumber)))
 }
 
-// room begins a new page unless some millimetres are left on this one.
+// room begins a new page unless this one has some millimetres left.
 func (s *sheet) room(mm float64) bool {
 	if s.pdf.GetY()+mm <= s.bottom {
 		return false
@@ -157,18 +154,29 @@ func (s *sheet) heading(text string, needs float64) {
 
 func (s *sheet) paragraph(text string) {
 	s.pdf.SetFont("go", "", body)
-	for _, line := range s.lines(marked(text), textWidth-2) {
-		s.room(lineHeight)
+	lines := s.lines(marked(text), textWidth-2)
+	for i, line := range lines {
+		s.room(lineHeight * float64(together(i, len(lines))))
 		y := s.pdf.GetY()
 		s.powers(s.left+s.pdf.GetCellMargin(), y, lineHeight, line)
 		s.pdf.SetXY(s.left, y+lineHeight)
 	}
 }
 
-// Fact is a name at the left of a paper and what it is at the right, as they are printed.
+// heightOf returns the height of paragraphs.
+func (s *sheet) heightOf(paragraphs []string) float64 {
+	s.pdf.SetFont("go", "", body)
+	n := 0
+	for _, text := range paragraphs {
+		n += len(s.lines(marked(text), textWidth-2))
+	}
+	return lineHeight * float64(n)
+}
+
+// Fact is a name and its text, printed at the left and the right.
 type Fact struct{ Name, Text string }
 
-// Facts gives what the front of a certificate states, in the order in which it does.
+// Facts returns what the front of a certificate states, in order.
 func Facts(in *Input) (list []Fact, err error) {
 	s := newSheet(in, labels.Code{}, usual)
 	s.noted = &list
@@ -176,7 +184,12 @@ func Facts(in *Input) (list []Fact, err error) {
 	return list, s.pdf.Error()
 }
 
-// fact writes a name at the left and what it is at the right.
+// factHeight is the height of a fact in the current font.
+func (s *sheet) factHeight(text string) float64 {
+	return lineHeight*float64(len(s.lines(marked(text), textWidth-labelWidth-2))) + 0.8
+}
+
+// fact writes a name at the left and its text at the right.
 func (s *sheet) fact(name, text string) {
 	if text == "" {
 		return
@@ -223,8 +236,8 @@ func (s *sheet) write() {
 	s.end()
 }
 
-// code encodes what leads from the paper to its record: the signed code, or of one that is not
-// signed the record's address; an empty one where the server has none.
+// code encodes the link from the document to its record: the signed code or, for an unsigned one,
+// the record's address. It is empty if the server has no address.
 func (in *Input) code() (labels.Code, error) {
 	switch {
 	case in.Office.Base == "":
@@ -235,7 +248,7 @@ func (in *Input) code() (labels.Code, error) {
 	return labels.Encode(Link(in.Office.Base, in.Visit.ID))
 }
 
-// module is how large the code's modules are.
+// module is the size of the code's modules.
 func (s *sheet) module() float64 {
 	if s.in.Signed != nil {
 		return paperModule
@@ -245,7 +258,7 @@ func (s *sheet) module() float64 {
 
 // letterhead writes the laboratory's name and address beside the code, and returns where it ends.
 func (s *sheet) letterhead() float64 {
-	const at, room = 16.0, 45.0 // mm: where a code is, and how wide it is with its quiet zone
+	const at, room = 16.0, 45.0 // mm: where a code is, and its width with its quiet zone
 	in, p, below := s.in, s.pdf, at
 	if s.code.Size > 0 {
 		side := labels.Side(s.code, s.module())
@@ -301,12 +314,12 @@ func (s *sheet) front() {
 	}
 	if v.Item.Resolution != "" {
 		unit := v.Item.Range.Unit
-		if v.Item.Output != nil { // what is read is the signal
+		if v.Item.Output != nil { // the item is read by its signal
 			unit = v.Item.Output.Unit
 		}
 		s.fact(s.say("Read to"), s.number(string(v.Item.Resolution))+" "+unit)
 	}
-	switch { // a specification judges a gauge's readings alone; other kinds of work have limits of their own
+	switch { // a specification judges a gauge's readings only; other kinds of work have their own limits
 	case s.def.Kind == "programme":
 		s.fact(s.say("Judged against"), s.in.itsRules())
 	case (s.def.Kind == "" || s.def.Kind == "gauge") && v.Item.Limit.Rule != "":
@@ -320,7 +333,9 @@ func (s *sheet) front() {
 	if !in.draft {
 		s.fact(s.say("Date of issue"), s.date(in.Issued.UTC()))
 	}
+	s.fact(s.say("Permit to work"), v.Permit)
 	s.fact(s.say("Method"), s.method()+prefixed(": ", s.def.text(s.tongue))+".")
+	s.fact(s.say("Reason for this method"), v.Method.Reason)
 	s.fact(s.say("Conditions"), s.conditions(v.Surroundings))
 	if v.HeadAboveM != "" {
 		s.fact(
@@ -400,12 +415,12 @@ func prefixed(before, s string) string {
 	return before + s
 }
 
-// accredited states the accreditation of another laboratory behind its name.
+// accredited states the accreditation of another laboratory after its name.
 func (t tongue) accredited(number string) string {
 	return t.labelled(" (accreditation {})", number)
 }
 
-// accreditationText states a laboratory's accreditation, "" where it states none.
+// accreditationText states a laboratory's accreditation, "" if it has none.
 func (t tongue) accreditationText(a *plant.Accreditation) string {
 	if a == nil {
 		return ""
@@ -413,7 +428,7 @@ func (t tongue) accreditationText(a *plant.Accreditation) string {
 	return joined("; ", joined(", ", a.Text, t.labelled("No. {}", a.Number)), t.labelled("scope: {}", a.Scope))
 }
 
-// labelled says a phrase with one value, nothing where that is "".
+// labelled puts a value into a phrase, or returns "" without a value.
 func (t tongue) labelled(phrase, value string) string {
 	if value == "" {
 		return ""
@@ -432,7 +447,7 @@ func (s *sheet) outcome() {
 		text := s.word(when) + ": " + s.word(f.Verdict)
 		s.cell(textWidth-6, 6, text, "", 1, "L")
 		if f.Reason != "" {
-			s.paragraph(s.say("Reason: {}", s.sentence(f.Reason)))
+			s.paragraph(s.say("Reason: {}", s.reason(f.Reason)))
 		}
 	}
 	for _, p := range s.in.parts() {
@@ -458,7 +473,7 @@ func (s *sheet) outcome() {
 	s.paragraph(s.say("Decision rule. {}", joined(" ", s.rule(), s.in.risk())))
 }
 
-// mark draws a verdict's shape, each different without colour: a ring with a tick, a square with a
+// mark draws a verdict's symbol, distinct without colour: a ring with a tick, a square with a
 // cross, a triangle.
 func (s *sheet) mark(verdict string, x, y float64) {
 	p := s.pdf
@@ -503,8 +518,8 @@ func (s *sheet) notes() {
 	}
 }
 
-// departures lists the reasons with which readings were kept though something spoke against them
-// (ISO/IEC 17025:2017 7.8.2.1 n), each once for a run, with how many readings carry it.
+// departures lists the reasons for which doubtful readings were kept (ISO/IEC 17025:2017 7.8.2.1
+// n), each once for a run, with how many readings have it.
 func (t tongue) departures(parts []part) (list []string) {
 	for _, r := range parts {
 		var reasons []string
@@ -525,8 +540,8 @@ func (t tongue) departures(parts []part) (list []string) {
 	return list
 }
 
-// warnings lists what the findings warn of, each text once; where there are two runs, what one of
-// them alone has names it.
+// warnings lists the warnings of the findings, each text once; if there are two runs, a warning of
+// only one names it.
 func (t tongue) warnings(found, left *plant.Run) (list []string) {
 	of := func(r *plant.Run) (texts []string) {
 		if r == nil {

@@ -1,6 +1,13 @@
 package certificates_test
 
 import (
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -8,8 +15,8 @@ import (
 	"gaugewright/server/plant"
 )
 
-// Whose the item is, what the order says and what is accredited: on the paper, in the form for
-// machines and in the record that is signed.
+// TestCustomerOrderAndAccreditation checks that owner, order and accreditation are on paper, in the
+// machine-readable form and in the signed record.
 func TestCustomerOrderAndAccreditation(t *testing.T) {
 	w := start(t, true, 3)
 	instrument := w.keep(w.drafter.New("instrument", w.visit.Site, "", w.now, plant.Set{Field: "tag", Value: "PI-1001"}))
@@ -38,23 +45,7 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 				Text: "Accredited by the Board to ISO/IEC 17025", Number: "C 042", Scope: "gauge pressure 0 … 20 bar",
 			}
 		}
-		in, err := certificates.Gather(w.store, w.visit.ID, own, "GW-2026-0007", w.now)
-		if err != nil {
-			t.Fatal(err)
-		}
-		xml, err := certificates.Machine(in)
-		if err != nil {
-			t.Fatal(err)
-		}
-		record, _, err := certificates.Record(in, xml)
-		if err != nil {
-			t.Fatal(err)
-		}
-		pdf, err := certificates.PDF(in)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return []string{text(t, pdf), string(xml), string(record)}
+		return w.forms(own)
 	}
 	form := []string{"the paper", "the form for machines", "the record"}
 	holds := func(list []string, want string, there bool) {
@@ -69,7 +60,7 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 	for _, want := range []string{"Plant Operations", "PO 4711", "Dock Laboratory (accreditation K-118)"} {
 		holds(plain, want, true)
 	}
-	for i, want := range map[int]string{ // which file the standard's values rest on
+	for i, want := range map[int]string{ // the file with the standard's values
 		1: "<dcc:procedure>SHA-256</dcc:procedure>\n", 2: `"hash":"` + strings.Repeat("5e", 32) + `"`,
 	} {
 		if !strings.Contains(plain[i], want) || !strings.Contains(plain[i], strings.Repeat("5e", 32)) {
@@ -99,7 +90,8 @@ func TestCustomerOrderAndAccreditation(t *testing.T) {
 	holds(own, "Northern Gas", false)
 }
 
-// A draft says so on every page, and no code, key or form for machines goes with it.
+// TestDraftIsMarked checks that every page says it is a draft, without code, key or
+// machine-readable form.
 func TestDraftIsMarked(t *testing.T) {
 	w := start(t, true, 30) // several pages, not approved
 	own := office
@@ -125,4 +117,123 @@ func TestDraftIsMarked(t *testing.T) {
 	if strings.Contains(string(pdf), "/Type /EmbeddedFile ") {
 		t.Error("a draft carries a file")
 	}
+}
+
+// TestDraftStandsAcrossThePage checks that the word behind the text of a draft is whole and in the
+// middle of every page, on both paper sizes and in both languages.
+func TestDraftStandsAcrossThePage(t *testing.T) {
+	w := start(t, true, 30)
+	word := regexp.MustCompile(`xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(\S*)</word>`)
+	for _, size := range []string{certificates.A4, certificates.Letter} {
+		for language, says := range map[string]string{certificates.English: "DRAFT", certificates.German: "ENTWURF"} {
+			own := office
+			own.Country, own.Paper, own.Language = "NL", size, language
+			in, err := certificates.Draft(w.store, w.visit.ID, own, w.now)
+			if err != nil {
+				t.Fatal(err)
+			}
+			pdf, err := certificates.PDF(in)
+			if err != nil {
+				t.Fatal(err)
+			}
+			file := filepath.Join(t.TempDir(), "draft.pdf")
+			if err := os.WriteFile(file, pdf, 0o600); err != nil {
+				t.Fatal(err)
+			}
+			tool(t, "pdftotext", "poppler-utils")
+			out, err := exec.Command("pdftotext", "-bbox", file, "-").Output()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for n, page := range strings.Split(string(out), "<page ")[1:] {
+				var wide, tall float64
+				if _, err := fmt.Sscanf(strings.ReplaceAll(page, "\"", ""), "width=%g height=%g>", &wide, &tall); err != nil {
+					t.Fatal(err)
+				}
+				letters := 0 // of the word, which is read back in pieces since it is turned
+				low, high := [2]float64{wide, tall}, [2]float64{}
+				for _, m := range word.FindAllStringSubmatch(page, -1) {
+					var at [4]float64
+					for i := range at {
+						if at[i], err = strconv.ParseFloat(m[i+1], 64); err != nil {
+							t.Fatal(err)
+						}
+					}
+					if at[3]-at[1] > 40 { // points; all other words are smaller
+						letters += len(m[5])
+						low = [2]float64{min(low[0], at[0]), min(low[1], at[1])}
+						high = [2]float64{max(high[0], at[2]), max(high[1], at[3])}
+					}
+				}
+				x, y := (low[0]+high[0])/2, (low[1]+high[1])/2
+				if letters != len(says) || low[0] < 0 || low[1] < 0 || high[0] > wide || high[1] > tall ||
+					math.Abs(x-wide/2) > wide/10 || math.Abs(y-tall/2) > tall/10 {
+					t.Errorf("%s, %s, page %d of %g × %g: %d letters of %s lie between %v and %v", size, language, n+1, wide, tall,
+						letters, says, low, high)
+				}
+			}
+		}
+	}
+}
+
+// TestReasonForAnotherMethod checks that a visit by another method than the one set says why, beside
+// the method, on the paper in both languages, in the machine-readable form and in the signed record;
+// and that a visit by the usual one has no such line. ISO/IEC 17025:2017 7.8.2.1 f) and n) ask for
+// the method and for deviations from it.
+func TestReasonForAnotherMethod(t *testing.T) {
+	const reason = "the customer asked for 3 points"
+	for _, c := range []struct{ language, name string }{
+		{"", "Reason for this method"}, {"de", "Grund der Wahl"},
+	} {
+		w := start(t, true, 3)
+		of := func(why string) []string {
+			t.Helper()
+			visit, err := plant.LoadVisit(w.store, w.visit.ID)
+			if err != nil {
+				t.Fatal(err)
+			}
+			m := doc{"id": "m", "version": 3, "name": visit.Method.Name, "definition": visit.Method.Definition}
+			if why != "" {
+				m["reason"] = why
+			}
+			w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{Field: "method", Value: m}))
+			w.approve()
+			own := office
+			own.Language, own.Country = c.language, "NL"
+			return w.forms(own)
+		}
+		for i, form := range of("") {
+			if strings.Contains(form, c.name) {
+				t.Errorf("%q, form %d of a visit by the usual method has %q", c.language, i, c.name)
+			}
+		}
+		forms := of(reason)
+		for i, want := range []string{c.name + " " + reason, c.name + ": " + reason, reason} {
+			if !strings.Contains(forms[i], want) {
+				t.Errorf("%q, form %d lacks %q", c.language, i, want)
+			}
+		}
+	}
+}
+
+// forms returns the visit's certificate as a paper's text, the form for machines and the record.
+func (w *world) forms(own certificates.Office) []string {
+	w.t.Helper()
+	in, err := certificates.Gather(w.store, w.visit.ID, own, "GW-2026-0007", w.now)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	xml, err := certificates.Machine(in)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	record, _, err := certificates.Record(in, xml)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	pdf, err := certificates.PDF(in)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	return []string{text(w.t, pdf), string(xml), string(record)}
 }

@@ -12,7 +12,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 )
 
-// systemFinding is what a certificate states and draws of the kinds leak, switch and burst.
+// systemFinding is what a certificate states and draws for the kinds leak, switch and burst.
 type systemFinding struct {
 	Leak *struct {
 		Volume     *float64 `json:"volume_m3"`
@@ -72,65 +72,89 @@ func systemsOf(run *plant.Run) systemFinding {
 	return f
 }
 
-// systemFacts states what belongs to a leak, switch or burst test beside its figures.
-func (s *sheet) systemFacts(f *systemFinding) {
+// systemFacts returns the facts of a leak, switch or burst test beside its figures, and the text
+// about them.
+func (s *sheet) systemFacts(f *systemFinding) (facts []Fact, text string) {
+	fact := func(name, text string) { facts = append(facts, Fact{name, text}) }
 	unit := s.in.Visit.Item.Range.Unit
 	if l := f.Leak; l != nil {
 		if l.Volume != nil {
-			text := s.number(figure(l.Volume)) + " m³"
+			volume := s.number(figure(l.Volume)) + " m³"
 			if l.VolumeRel != nil && *l.VolumeRel > 0 {
-				text += s.say(", standard uncertainty {} %", s.number(fmt.Sprintf("%.2g", 100**l.VolumeRel)))
+				volume += s.say(", standard uncertainty {} %", s.number(fmt.Sprintf("%.2g", 100**l.VolumeRel)))
 			}
-			s.fact(s.say("Test volume"), text)
+			fact(s.say("Test volume"), volume)
 		}
-		s.paragraph(s.say("The rate is the slope of a straight line through the pressures, referred to one temperature by the ideal gas law and, of a gauge sensor, to one barometer. It is positive for a leak. "+
+		text = s.say("The rate is the slope of a straight line through the pressures, referred to one temperature by the ideal gas law and, of a gauge sensor, to one barometer. It is positive for a leak. "+
 			"U is the expanded uncertainty at a confidence of {}, with the k of its degrees of freedom, of the readings as far as they may hang together, the volume, the standard and the readings of "+
-			"temperature, barometer and sensor step, or what may have changed where they were not read; the detection limit is twice the critical level at 95 %.", s.confidence(l.Confidence)))
+			"temperature, barometer and sensor step, or what may have changed where they were not read; the detection limit is twice the critical level at 95 %.", s.confidence(l.Confidence))
 	}
 	if w := f.Switch; w != nil {
 		for i := range w.Contacts {
 			c := &w.Contacts[i]
-			text := s.say("set by {} at {} ± {} {}", s.word(c.Acts+" pressure"),
+			set := s.say("set by {} at {} ± {} {}", s.word(c.Acts+" pressure"),
 				s.number(figure(&c.Nominal)), s.number(figure(&c.Tolerance)), unit)
 			if c.Safe != "" {
-				text += s.say("; {} on the safe side", s.word(c.Safe))
+				set += s.say("; {} on the safe side", s.word(c.Safe))
 			}
 			if c.Safety {
-				text += s.say("; safety function, found once and not repeated")
+				set += s.say("; safety function, found once and not repeated")
 			}
-			s.fact(c.Name, text)
+			fact(c.Name, set)
 			if c.Apart != nil {
-				s.fact("", s.say("first actuation {} {}, {} from the mean of the others", s.number(figure(c.First)), unit,
+				fact("", s.say("first actuation {} {}, {} from the mean of the others", s.number(figure(c.First)), unit,
 					s.number(figure(noiseless(c.Apart, c.First)))))
 			}
 		}
 	}
 	if b := f.Burst; b != nil {
-		s.fact(s.say("Marked burst pressure"), s.number(figure(&b.Marked)+" ± "+figure(&b.Tolerance))+" "+unit)
+		fact(s.say("Marked burst pressure"), s.number(figure(&b.Marked)+" ± "+figure(&b.Tolerance))+" "+unit)
 		lot := b.Lot
 		if b.LotSize > 0 {
 			lot += s.say(", {} discs", count(b.LotSize))
 		}
-		s.fact(s.say("Lot"), lot)
+		fact(s.say("Lot"), lot)
 		for i := range b.Discs {
 			d := &b.Discs[i]
-			text := fallback(d.Identity, s.say("not marked"))
+			disc := fallback(d.Identity, s.say("not marked"))
 			if d.Temperature != nil {
-				text += s.say(", at {} °C", s.number(figure(d.Temperature)))
+				disc += s.say(", at {} °C", s.number(figure(d.Temperature)))
 			}
 			switch {
 			case !d.Burst:
-				text += s.say(", did not burst")
+				disc += s.say(", did not burst")
 			case d.Saturated:
-				text += s.say(", at least the figure below: the sensor was at its full scale")
+				disc += s.say(", at least the figure below: the sensor was at its full scale")
 			}
-			s.fact(s.say("Disc {}", count(d.Disc)), text)
+			fact(s.say("Disc {}", count(d.Disc)), disc)
 		}
-		s.paragraph(s.say("The burst pressure is the largest recorded value, never extrapolated. ") + s.sentence(b.Sentence))
+		text = s.say("The burst pressure is the largest recorded value, never extrapolated. ") + s.sentence(b.Sentence)
 	}
+	return facts, text
 }
 
-// confidence writes a confidence in per cent; 95 % is meant as that of k = 2.
+// switchReasons are why a switch did not pass, by the calculation's short names.
+var switchReasons = map[string]string{
+	"set point":         "a set point lies outside its limits",
+	"dead band":         "a dead band lies outside its limits",
+	"no actuation":      "it did not act",
+	"no reset":          "it did not go back",
+	"actuated at start": "it had acted before the pressure moved",
+}
+
+// reason says why a run did not pass; for a switch the name of the contact comes first.
+func (s *sheet) reason(text string) string {
+	contact, why, named := strings.Cut(text, ": ")
+	if !named {
+		contact, why = "", text
+	}
+	if said, ok := switchReasons[why]; ok && s.def.Kind == "switch" {
+		return joined(": ", contact, s.word(said))
+	}
+	return s.sentence(text)
+}
+
+// confidence writes a confidence in per cent; 95 % stands for that of k = 2.
 func (t tongue) confidence(c float64) string {
 	if c == 0 || c == 0.95 {
 		return t.say("about 95 % (k = 2 where the readings are many)")
@@ -138,9 +162,9 @@ func (t tongue) confidence(c float64) string {
 	return t.number(fmt.Sprintf("%.4g", 100*c)) + " %"
 }
 
-// systemCharts draws the readings with the fitted line, the points of the cycles, or the records of
-// the bursts.
-func (s *sheet) systemCharts(f *systemFinding) {
+// systemCharts are drawings of the readings with the fitted line, of the points of the cycles, or of
+// the records of the bursts.
+func (s *sheet) systemCharts(f *systemFinding) (list []drawing) {
 	unit := s.in.Visit.Item.Range.Unit
 	if l := f.Leak; l != nil {
 		for i := range l.Phases {
@@ -149,10 +173,10 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			if p.Run > 1 {
 				title += s.say(", run {}", count(p.Run))
 			}
-			s.curves(
+			list = append(list, s.curves(
 				s.say("{}: pressure, compensated, {}", title, p.Unit), s.say("time, s"),
 				[]curve{{x: p.T, y: p.P}, {x: p.Line.T, y: p.Line.P, line: true}},
-			)
+			)...)
 		}
 	}
 	if w := f.Switch; w != nil {
@@ -169,7 +193,7 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			}
 			reset.hollow = true
 			n := float64(len(c.Cycles))
-			s.curves(s.say("{}: set points (full) and reset points (hollow), {}", c.Name, unit), s.say("cycle"), []curve{set, reset,
+			list = append(list, s.curves(s.say("{}: set points (full) and reset points (hollow), {}", c.Name, unit), s.say("cycle"), []curve{set, reset,
 				{
 					x: []float64{1, n}, y: []float64{c.Nominal - c.Tolerance, c.Nominal - c.Tolerance}, line: true,
 					dashed: true,
@@ -177,7 +201,7 @@ func (s *sheet) systemCharts(f *systemFinding) {
 				{
 					x: []float64{1, n}, y: []float64{c.Nominal + c.Tolerance, c.Nominal + c.Tolerance}, line: true,
 					dashed: true,
-				}})
+				}})...)
 		}
 	}
 	if b := f.Burst; b != nil {
@@ -186,15 +210,16 @@ func (s *sheet) systemCharts(f *systemFinding) {
 			if len(d.T) < 2 || d.PeakT == nil {
 				continue
 			}
-			s.curves(
+			list = append(list, s.curves(
 				s.say("disc {}: pressure, {}", count(d.Disc), unit), s.say("time, s"),
 				[]curve{{x: d.T, y: d.P, line: true}, {x: []float64{*d.PeakT}, y: []float64{d.Peak}}},
-			)
+			)...)
 		}
 	}
+	return list
 }
 
-// curve is one set of points of a drawing: spots, or a line through them.
+// curve is one set of points in a drawing: spots, or a line through them.
 type curve struct {
 	x, y                 []float64
 	line, dashed, hollow bool
@@ -202,15 +227,19 @@ type curve struct {
 
 const curvesHeight = 50.0 // mm
 
-// curves draws pressure against time or number.
-func (s *sheet) curves(title, below string, list []curve) {
+// curves is a drawing of pressure against time or number, or none if there is nothing to draw.
+func (s *sheet) curves(title, below string, list []curve) []drawing {
 	var xs, ys []float64
 	for _, c := range list {
 		xs, ys = append(xs, c.x...), append(ys, c.y...)
 	}
 	if len(xs) < 2 {
-		return
+		return nil
 	}
+	return []drawing{{curvesHeight + 4, func() { s.drawCurves(title, below, xs, ys, list) }}}
+}
+
+func (s *sheet) drawCurves(title, below string, xs, ys []float64, list []curve) {
 	xLow, xHigh, yLow, yHigh := slices.Min(xs), slices.Max(xs), slices.Min(ys), slices.Max(ys)
 	if xLow == xHigh {
 		xLow, xHigh = xLow-0.5, xHigh+0.5
@@ -267,7 +296,7 @@ func (s *sheet) curves(title, below string, list []curve) {
 		}
 		for i := range c.x {
 			q := at(c.x[i], c.y[i])
-			if len(c.x) > 60 { // a record: small spots
+			if len(c.x) > 60 { // a logger's record: small spots
 				p.SetFillColor(0, 0, 0)
 				p.Circle(q.X, q.Y, 0.25, "F")
 				continue

@@ -11,7 +11,7 @@ import (
 	"gaugewright/server/plant"
 )
 
-// printed makes the visit of w one of another kind of work, judges the captures and prints the
+// printed changes the visit of w to another kind of work, judges the captures and prints the
 // certificate.
 func (w *world) printed(t *testing.T, name string, method, item doc, captures []plant.Capture) string {
 	t.Helper()
@@ -87,7 +87,7 @@ func TestLeakSection(t *testing.T) {
 			"particulars": doc{"volume_m3": "0.001"},
 		}, captures)
 	// 120 Pa in 10 s is 12 Pa/s, more than 5 by far, at the temperature of the test.
-	wants(t, got, "As found: fail", "Test volume 0.001 m³", "pressure: start 400 kPa", "pressure: end 398.56 kPa", "pressure: rate 12.0 Pa/s ≤5", "pressure: leak rate 0.0120 Pa·m³/s", "1 works instruction 7",
+	wants(t, got, "As found: fail", "Test volume 0.001 m³", "pressure: start 400.00 kPa", "pressure: end 398.56 kPa", "pressure: rate 12.0 Pa/s ≤5", "pressure: leak rate 0.0120 Pa·m³/s", "1 works instruction 7",
 		"pressure: pressure, compensated, kPa", "time, s")
 }
 
@@ -136,8 +136,8 @@ func TestBurstSection(t *testing.T) {
 		"ASME UG-127(a)(1)", "never extrapolated")
 }
 
-// TestProgrammeSection prints a programme's run: what its own rules judged against, and nothing of
-// the specification of the gauge that it was run on.
+// TestProgrammeSection prints a programme's run: what its own rules judged, and nothing of the
+// specification of its gauge.
 func TestProgrammeSection(t *testing.T) {
 	item := func() doc {
 		return doc{
@@ -158,7 +158,7 @@ func TestProgrammeSection(t *testing.T) {
 	w := start(t, false, 6)
 	got := w.printed(t, "programme", judged, item(), read)
 	wants(t, got, "As found: fail", "Judged against zero: ±0.02 bar; low: ≤ 3.1 bar; step: high - low > 2.9", "Against: the rules of the programme, each beside what it judges.",
-		"what has none is recorded and not judged", "every condition holds", "zero 0.01 bar ±0.02", "low 3.02 bar ≤ 3.1", "free 5.7 bar none", "step does not hold", "the pointer sticks")
+		"what has none is recorded and not judged", "every condition holds", "zero 0.01 bar ±0.02", "low 3.02 bar ≤ 3.1", "free 5.70 bar none", "step does not hold", "the pointer sticks")
 	for _, not := range []string{"Specification", "EN 837", "±1 % of span", "where the error"} {
 		if strings.Contains(got, not) {
 			t.Errorf("says %q, which judged nothing", not)

@@ -6,8 +6,8 @@ import (
 	"unicode/utf8"
 )
 
-// titles name the document by the kind of work. What has its measurement uncertainty evaluated
-// against a reference is a calibration; the others are tests.
+// titles name the document by the kind of work. Work that evaluates measurement uncertainty against
+// a reference is a calibration; the others are tests.
 var titles = map[string]string{
 	"":                   "Calibration certificate",
 	"gauge":              "Calibration certificate",
@@ -22,7 +22,7 @@ var titles = map[string]string{
 	"programme":          "Test report of a programme",
 }
 
-// title returns what the document is called, in English.
+// title returns the title of the document, in English.
 func (d *definition) title() string {
 	if t, ok := titles[d.Kind]; ok {
 		return t

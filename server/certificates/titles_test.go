@@ -33,8 +33,8 @@ func (w *world) judgedAt(i int, risk, k, dof float64) {
 	w.runs[i] = w.keep(w.drafter.Edit(w.runs[i], w.now, plant.Set{Field: "finding", Value: f}))
 }
 
-// The risk of a wrong verdict belongs to one run: that of a doubtful as-found result must not be
-// hidden by a clear as-left one.
+// TestRiskOfEachRunByName: the risk of a wrong verdict belongs to one run. That of a doubtful
+// as-found result must not be hidden by a clear as-left one.
 func TestRiskOfEachRunByName(t *testing.T) {
 	w := start(t, true, 6)
 	w.judgedAt(0, 0.48, 2, 0)
@@ -45,8 +45,8 @@ func TestRiskOfEachRunByName(t *testing.T) {
 		"As left: the largest probability of a wrong verdict in these results is less than 0.01 %")
 }
 
-// ILAC-P14:09/2020 5.2: the coverage probability is given beside k; where k is not 2, what it
-// follows from.
+// TestCoverageProbability follows ILAC-P14:09/2020 5.2: the coverage probability is given beside k
+// and, if k is not 2, its basis.
 func TestCoverageProbability(t *testing.T) {
 	w := start(t, true, 6)
 	w.judgedAt(0, 0.1, 2.87, 5)
@@ -58,7 +58,7 @@ func TestCoverageProbability(t *testing.T) {
 	)
 }
 
-// transmitter makes the visit one of a transmitter of 0 … 10 bar with 4 … 20 mA.
+// transmitter makes the visit one to a transmitter of 0 … 10 bar with 4 … 20 mA.
 func (w *world) transmitter() {
 	w.t.Helper()
 	item := doc{"tag": "PT-1001", "serial": "T-1", "description": "Feed header", "kind": "transmitter", "manufacturer": "Fennmark", "model": "T4",
@@ -115,8 +115,8 @@ func (w *world) transmitter() {
 	}
 }
 
-// A transmitter's table says which number is a pressure and which a signal. By hand: 12.011 mA at
-// 5 bar is 0.011 mA too much, 0.069 % of 16 mA.
+// TestTransmitterSection checks that a transmitter's table says which number is a pressure and
+// which a signal. By hand: 12.011 mA at 5 bar is 0.011 mA too much, 0.069 % of 16 mA.
 func TestTransmitterSection(t *testing.T) {
 	w := start(t, true, 6)
 	w.transmitter()
@@ -175,7 +175,7 @@ func TestDraftGetsNoCertificate(t *testing.T) {
 	}
 }
 
-// The words of a table's line must not lie on each other: pdftotext gives the box of every word.
+// TestNothingOverprints checks that words do not overlap: pdftotext gives the box of every word.
 func TestNothingOverprints(t *testing.T) {
 	tool(t, "pdftotext", "poppler-utils")
 	captures := []plant.Capture{typed("ready", "answer", "yes", "", 0)}
@@ -230,7 +230,7 @@ func TestNothingOverprints(t *testing.T) {
 	}
 }
 
-// No reader knows the program's own names of fields, nor a number with an e in it.
+// TestNoInternalNames checks that no internal field name, and no number with an e, is printed.
 func TestNoInternalNames(t *testing.T) {
 	captures := []plant.Capture{
 		typed("ready", "answer", "yes", "", 0), typed("p1.t0", "answer", "20.0", "", 1),
@@ -258,8 +258,8 @@ func TestNoInternalNames(t *testing.T) {
 	}
 }
 
-// One rule rounds everything: half away from zero, on the shortest decimal text. −16.05 and −2.05
-// lie on different sides of the tie in binary.
+// TestRoundingIsDecimal checks that everything is rounded by one rule: half away from zero, on the
+// shortest decimal text. −16.05 and −2.05 are on different sides of the tie in binary.
 func TestRoundingIsDecimal(t *testing.T) {
 	w := start(t, true, 3)
 	raw, _ := w.runs[0].Value("finding")
@@ -303,7 +303,7 @@ func TestWhoCalibratedTheStandard(t *testing.T) {
 	)
 }
 
-// errors gives the first readings of the as-found run these errors, with one limit and one
+// errors gives these errors to the first readings of the as-found run, with one limit and one
 // expanded uncertainty.
 func (w *world) errors(limit, expanded float64, errors ...float64) {
 	w.t.Helper()
@@ -322,7 +322,8 @@ func (w *world) errors(limit, expanded float64, errors ...float64) {
 	w.runs[0] = w.keep(w.drafter.Edit(w.runs[0], w.now, plant.Set{Field: "finding", Value: f}))
 }
 
-// ILAC-P14:09/2020 5.3: a result is rounded to the last digit of its U, tens of U = 120 too.
+// TestRoundedToTheLastDigitOfU follows ILAC-P14:09/2020 5.3: a result is rounded to the last digit
+// of its U, also to tens for U = 120.
 func TestRoundedToTheLastDigitOfU(t *testing.T) {
 	w := start(t, true, 3)
 	w.errors(5000, 123, 1234, -1235.4, 45)
@@ -332,8 +333,8 @@ func TestRoundedToTheLastDigitOfU(t *testing.T) {
 		"The verdicts are those of the values before rounding")
 }
 
-// Rounding must not move a value to the other side of its limit, nor onto it: the line would
-// contradict its own verdict.
+// TestRoundingKeepsTheSideOfTheLimit: rounding must not move a value to the other side of its
+// limit, nor onto it, or the line would contradict its own verdict.
 func TestRoundingKeepsTheSideOfTheLimit(t *testing.T) {
 	w := start(t, true, 3)
 	w.errors(0.1, 0.03, 0.1004, -0.09996, 0.1)
@@ -341,8 +342,8 @@ func TestRoundingKeepsTheSideOfTheLimit(t *testing.T) {
 	wants(t, text(t, w.pdf()), " +0.1004 ±", " −0.09996 ±", " +0.100 ±")
 }
 
-// A value is rounded once: 12.345 with U 0.996, which is 1.0 in two digits, is 12.3; by two steps
-// it would be 12.4.
+// TestRoundedOnce: 12.345 with U 0.996, which is 1.0 in two digits, is 12.3; rounding in two steps
+// would give 12.4.
 func TestRoundedOnce(t *testing.T) {
 	w := start(t, false, 3)
 	raw, _ := w.runs[0].Value("finding")
@@ -378,8 +379,8 @@ func TestRoundedOnce(t *testing.T) {
 	)
 }
 
-// The rule on paper is the one that judged, of a switch as of a gauge: without one in the method
-// simple acceptance.
+// TestRuleOfTheOtherKinds checks that the printed rule is the one that judged, for a switch as for
+// a gauge: simple acceptance if the method has none.
 func TestRuleOfTheOtherKinds(t *testing.T) {
 	captures := []plant.Capture{typed("ready", "answer", "yes", "", 0)}
 	for i, p := range [][2]string{{"1.50", "0.81"}, {"1.51", "0.82"}} {
@@ -413,7 +414,8 @@ func TestRuleOfTheOtherKinds(t *testing.T) {
 	)
 }
 
-// A note that both runs have is given once; one of a single run of two names its run.
+// TestNotesNameTheirRun checks that a note of both runs is printed once, and that a note of only
+// one names it.
 func TestNotesNameTheirRun(t *testing.T) {
 	w := start(t, true, 3)
 	for i, notes := range [][]doc{
@@ -435,11 +437,11 @@ func TestNotesNameTheirRun(t *testing.T) {
 		" As left: öl: few readings",
 	)
 	if strings.Count(got, "zero deviation") != 1 {
-		t.Error("a note stands twice")
+		t.Error("a note is printed twice")
 	}
 }
 
-// A phase may be called anything: its first letter may be of several bytes.
+// TestFirstLetterOfANote: a phase may have any name, so its first letter may have several bytes.
 func TestFirstLetterOfANote(t *testing.T) {
 	w := start(t, true, 3)
 	for i, r := range w.runs {
@@ -455,8 +457,8 @@ func TestFirstLetterOfANote(t *testing.T) {
 	wants(t, text(t, w.pdf()), "Notes of the evaluation Öl: few readings")
 }
 
-// A power of ten of the calculation's sentences is printed with raised digits; the typeface lacks
-// most of the raised digits of Unicode.
+// TestPowerOfTenInANote checks that a power of ten in the calculation's sentences is printed with
+// raised digits; the typeface lacks most superscripts of Unicode.
 func TestPowerOfTenInANote(t *testing.T) {
 	w := start(t, true, 3)
 	for i, r := range w.runs {
@@ -473,7 +475,8 @@ func TestPowerOfTenInANote(t *testing.T) {
 	wants(t, got, "1.2 × 10−5 m³, is far from 3 × 1012 m³")
 }
 
-// A reading that was kept early, with a reason, is a departure from the method: the paper says so.
+// TestDeparturesAreStated: a reading that was kept early, with a reason, is a departure from the
+// method, and the certificate says so.
 func TestDeparturesAreStated(t *testing.T) {
 	w := start(t, true, 6)
 	capture := func(more doc) doc {
@@ -502,7 +505,8 @@ func TestDeparturesAreStated(t *testing.T) {
 	}
 }
 
-// What was decided of an item that failed, and what became of each bypass, is on its document.
+// TestAfterTheFailureOnPaper checks that the document has what was decided about a failed item, and
+// what became of each bypass.
 func TestAfterTheFailureOnPaper(t *testing.T) {
 	for _, c := range []struct {
 		said doc
@@ -529,4 +533,15 @@ func TestAfterTheFailureOnPaper(t *testing.T) {
 			t, text(t, w.pdf()), "After the failure "+c.want, "Bypasses jumper 14: removed; key 3: left in, out of use",
 		)
 	}
+}
+
+// TestPermitIsPrinted checks that the document gives the number of the permit to work, if there was
+// one.
+func TestPermitIsPrinted(t *testing.T) {
+	w := start(t, true, 6)
+	w.visit = w.keep(w.drafter.Edit(w.visit, w.now, plant.Set{
+		Field: "cautions", Value: doc{"codes": []string{"vent"}, "met": true, "permit": "PTW-2207"},
+	}))
+	w.approve()
+	wants(t, text(t, w.pdf()), "Permit to work PTW-2207")
 }

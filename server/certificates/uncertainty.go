@@ -28,8 +28,8 @@ func (t tongue) probability(p float64) string {
 	return t.number(strings.TrimSuffix(strings.TrimRight(text, "0"), ".")) + " %"
 }
 
-// uncertainty states what the column U is: the coverage factor, its coverage probability and, where
-// k is not 2, the degrees of freedom that it follows from (ILAC-P14:09/2020 5.2; GUM 7.2.3).
+// uncertainty explains the column U: the coverage factor, its coverage probability and, if k is not
+// 2, the degrees of freedom behind it (ILAC-P14:09/2020 5.2; GUM 7.2.3).
 func (s *sheet) uncertainty() string {
 	stated, points := 0, 0
 	var factors, freedoms []string
@@ -80,10 +80,10 @@ func (s *sheet) uncertainty() string {
 	text += s.say(" Values are rounded to the last digit of U, half away from zero, with more digits only where rounding would hide on which " +
 		"side of its limit a value lies. The verdicts are those of the values before rounding.")
 	if s.def.Kind == "" || s.def.Kind == "gauge" {
-		text += s.say(" It has the contributions of the standard, of its use and of the item during the work, but for what the notes " +
+		text += s.say(" U has the contributions of the standard, of its use and of the item during the work, but for what the notes " +
 			"of the evaluation name as missing.")
 	}
-	return text + s.say(" It holds for the time and conditions of the {} and says nothing about long-term stability.", s.word(s.def.work()))
+	return text + s.say(" U holds for the time and conditions of the {} and says nothing about long-term stability.", s.word(s.def.work()))
 }
 
 func factorText(k *float64) string {

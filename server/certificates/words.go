@@ -15,7 +15,7 @@ func minusText(s string) string { return strings.Replace(s, "-", "−", 1) }
 // plainPoint writes a point, which is a number or a decimal text.
 func plainPoint(raw json.RawMessage) string { return strings.Trim(string(raw), "\"") }
 
-// typed writes a number as it was typed.
+// typed writes a number as typed.
 func (t tongue) typed(d plant.Decimal) string { return t.number(minusText(string(d))) }
 
 // count writes a whole number.
@@ -33,7 +33,7 @@ func (t tongue) percent(p float64) string {
 	return t.number(strconv.FormatFloat(x, 'f', max(0, 1-int(math.Floor(math.Log10(x)))), 64)) + " %"
 }
 
-// risk states, for each run by its name, the risks that the calculation found with the rule.
+// risk states, for each run by name, the risks that the calculation found for the rule.
 func (in *Input) risk() string {
 	unit, t := in.Visit.Item.Range.Unit, in.tongue()
 	said := func(when string, f *plant.Finding) string {
@@ -106,7 +106,7 @@ func (t tongue) limitText(l plant.Limit) string {
 	return "±(" + strings.Join(parts, " + ") + ")"
 }
 
-// text says how a method goes.
+// text describes a method.
 func (d *definition) text(t tongue) string {
 	var parts []string
 	add := func(text string) { parts = append(parts, text) }
@@ -172,7 +172,7 @@ func (t tongue) conditions(s *plant.Surroundings) string {
 	return strings.Join(parts, ", ")
 }
 
-// traceability says what the standard's values rest on, or that nothing of it is recorded; by is
+// traceability says what the standard's values are traceable to, or that nothing is recorded; by is
 // the laboratory that calibrated it, or "".
 func (t tongue) traceability(s *plant.StandardUsed, by, started string) string {
 	p := s.Snapshot

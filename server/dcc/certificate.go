@@ -1,18 +1,18 @@
 package dcc
 
-// Certificate is what a digital calibration certificate says. Numbers are decimal texts with a
-// point, such as "-0.020"; dates are of the form 2006-01-02; texts are in Language. As JSON it is what
-// the signed record of a certificate has.
+// Certificate is the content of a digital calibration certificate. Numbers are decimal texts with a
+// point, such as "-0.020"; dates have the form 2006-01-02; texts are in Language. Its JSON form is
+// part of the signed record of a certificate.
 type Certificate struct {
-	Number   string `json:"number,omitzero"`   // as the laboratory counts
+	Number   string `json:"number,omitzero"`   // the laboratory's number
 	ID       string `json:"id,omitzero"`       // unique in the world, such as urn:uuid:…
-	Title    string `json:"title,omitzero"`    // what the paper is called
+	Title    string `json:"title,omitzero"`    // the title on paper
 	Language string `json:"language,omitzero"` // ISO 639-1, such as en
 	Country  string `json:"country,omitzero"`  // ISO 3166-1 of the laboratory, such as NL
-	Record   string `json:"record,omitzero"`   // SHA-256 of the record that it was written of, in hexadecimal digits
+	Record   string `json:"record,omitzero"`   // SHA-256, in hexadecimal digits, of the record it was written from
 
-	Order    string `json:"order,omitzero"`    // the customer's number of it
-	Received string `json:"received,omitzero"` // when the item came in
+	Order    string `json:"order,omitzero"`    // the customer's order number
+	Received string `json:"received,omitzero"` // when the item arrived
 
 	Begin      string `json:"begin,omitzero"`
 	End        string `json:"end,omitzero"`
@@ -45,11 +45,11 @@ type Item struct {
 	Tag        string `json:"tag,omitzero"`
 	Low        Number `json:"low,omitzero"` // of its range
 	High       Number `json:"high,omitzero"`
-	Resolution Number `json:"resolution,omitzero"` // what it is read to
+	Resolution Number `json:"resolution,omitzero"` // of a reading
 }
 
 // Number is a decimal text with its unit as people write it: bar, mA, °C. With Expanded it has an
-// expanded uncertainty of the same unit, its coverage factor and its coverage probability.
+// expanded uncertainty in the same unit, its coverage factor and its coverage probability.
 type Number struct {
 	Value       string `json:"value,omitzero"`
 	Unit        string `json:"unit,omitzero"`
@@ -58,14 +58,14 @@ type Number struct {
 	Probability string `json:"probability,omitzero"`
 }
 
-// Person is who took part.
+// Person is a person who took part.
 type Person struct {
 	Name   string `json:"name,omitzero"`
 	Role   string `json:"role,omitzero"`
-	Signer bool   `json:"signer,omitzero"` // who answers for the certificate
+	Signer bool   `json:"signer,omitzero"` // responsible for the certificate
 }
 
-// Statement is one thing that the certificate declares. Conformity is one of the schema's, or "".
+// Statement is a declaration of the certificate. Conformity is one of the schema's words, or "".
 type Statement struct {
 	RefType    string `json:"ref_type,omitzero"`
 	Text       string `json:"text,omitzero"`
@@ -92,7 +92,7 @@ type Method struct {
 	Norms   []string `json:"norms,omitzero"`
 }
 
-// Standard is a reference standard and the certificate that its values rest on.
+// Standard is a reference standard and the certificate that its values come from.
 type Standard struct {
 	Name        string `json:"name,omitzero"`
 	Maker       string `json:"maker,omitzero"`
@@ -103,14 +103,14 @@ type Standard struct {
 	Hash        string `json:"hash,omitzero"` // SHA-256 of that certificate's file, in hexadecimal digits
 }
 
-// Condition is what the surroundings were.
+// Condition is a condition of the surroundings.
 type Condition struct {
 	RefType string `json:"ref_type,omitzero"`
 	Name    string `json:"name,omitzero"`
 	Value   Number `json:"value,omitzero"`
 }
 
-// Table is a series of readings, a row each; its columns are of one length.
+// Table is a series of readings, one per row; its columns have the same length.
 type Table struct {
 	Name    string   `json:"name,omitzero"`
 	Columns []Column `json:"columns,omitzero"`
@@ -125,19 +125,19 @@ type Column struct {
 	Expanded    []string `json:"expanded,omitzero"` // one for each row, or none
 	Factors     []string `json:"factors,omitzero"`
 	Probability string   `json:"probability,omitzero"`
-	Nominal     []string `json:"nominal,omitzero"`    // the points that were to be set, one for each row, or none
+	Nominal     []string `json:"nominal,omitzero"`    // the points to set, one for each row, or none
 	Conformity  []string `json:"conformity,omitzero"` // one for each row, or none
 	Low         []string `json:"low,omitzero"`        // limits, one for each row, or none
 	High        []string `json:"high,omitzero"`
 }
 
-// Figure is one result of a test. Where it has no number, Text is what it says.
+// Figure is one result of a test. Without a number, Text is the result.
 type Figure struct {
 	Name       string `json:"name,omitzero"`
 	Text       string `json:"text,omitzero"`
 	Value      Number `json:"value,omitzero"`
-	Low        string `json:"low,omitzero"` // limits in the unit of the value, "" where there is none
+	Low        string `json:"low,omitzero"` // limits in the unit of the value, "" for none
 	High       string `json:"high,omitzero"`
 	Conformity string `json:"conformity,omitzero"`
-	Source     string `json:"source,omitzero"` // where the limit comes from
+	Source     string `json:"source,omitzero"` // source of the limit
 }

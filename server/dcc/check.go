@@ -1,7 +1,6 @@
 package dcc
 
 import (
-	"bytes"
 	"encoding/base64"
 	"encoding/xml"
 	"errors"
@@ -12,10 +11,10 @@ import (
 	"strings"
 )
 
-// ErrRule is wrapped where a certificate breaks a rule that the schema does not hold.
+// ErrRule is wrapped if a certificate breaks a rule that the schema does not express.
 var ErrRule = errors.New("the certificate breaks a rule of digital calibration certificates")
 
-// element is an element that was read.
+// element is an element as read.
 type element struct {
 	space, name string
 	attrs       map[string]string
@@ -24,14 +23,14 @@ type element struct {
 	up          *element
 }
 
-// deepest caps how many elements lie in each other; the schema has no use for half of them.
+// deepest caps the nesting of elements; the schema needs less than half of it.
 const deepest = 100
 
 var errDeep = errors.New("its elements lie too deep in each other")
 
-// read reads XML into elements; text between children is dropped.
+// read reads XML into elements; it drops text between children.
 func read(b []byte) (*element, error) {
-	d := xml.NewDecoder(bytes.NewReader(b))
+	d := decoder(b)
 	var top, at *element
 	depth := 0
 	for {
@@ -103,8 +102,8 @@ func (e *element) said(names ...string) string {
 
 var releaseForm = regexp.MustCompile(`^[a-zA-Z] ?([0-9]{1,3}\.){0,3}[0-9]{1,3}$`)
 
-// Check reads a certificate and returns every rule it breaks beyond the schema, each wrapped in
-// ErrRule. The rules are those that Schematron files for DCC state; the last two are ours.
+// Check reads a certificate and returns every rule beyond the schema that it breaks, each wrapped
+// in ErrRule. The rules are those of the Schematron files for DCC; the last two are ours.
 func Check(b []byte) error {
 	top, err := read(b)
 	if err != nil {
@@ -205,7 +204,8 @@ func checkLanguages(top *element, no complain) {
 	}
 }
 
-// checkLists holds the lists of a column to one length, and the blanks between their entries.
+// checkLists checks that the lists of a column have one length, and the blanks between their
+// entries.
 func checkLists(top *element, no complain) {
 	length := func(e *element) int {
 		if e.text != strings.Join(strings.Fields(e.text), " ") {
@@ -272,7 +272,7 @@ func checkUnits(top *element, no complain) {
 	})
 }
 
-// checkAbove holds every quantity of a result to having a method and surroundings above it.
+// checkAbove checks that every quantity of a result has a method and surroundings above it.
 func checkAbove(top *element, no complain) {
 	results := top.child("measurementResults")
 	if results == nil {

@@ -2,11 +2,11 @@ package dcc
 
 import "strings"
 
-// Country says whether two letters name a country in ISO 3166-1.
+// Country reports whether two letters name a country in ISO 3166-1.
 func Country(code string) bool { return countries[code] }
 
-// countries are the two-letter codes of ISO 3166-1. Source: the standard's list, from memory, held
-// to the regions of golang.org/x/text/language by the tests.
+// countries are the two-letter codes of ISO 3166-1. Source: the standard's list, from memory; the
+// tests check it against the regions of golang.org/x/text/language.
 var countries = func() map[string]bool {
 	all := map[string]bool{}
 	for _, code := range strings.Fields(`AD AE AF AG AI AL AM AO AQ AR AS AT AU AW AX AZ BA BB BD BE BF BG BH BI BJ BL BM BN BO BQ BR BS BT BV BW BY BZ

@@ -14,7 +14,7 @@ import (
 	"gaugewright/server/dcc/dcctest"
 )
 
-// made is a certificate of an invented gauge in psi, with all that one may have.
+// made is a certificate of an invented gauge in psi with every optional part.
 func made() dcc.Certificate {
 	rising := dcc.Table{Name: "Rising pressure", Columns: []dcc.Column{
 		{
@@ -75,7 +75,8 @@ func written(t *testing.T, c dcc.Certificate) []byte {
 	return b
 }
 
-// The schema and the rules hold; the paper in it changes nothing of that.
+// TestAgainstTheSchema checks the schema and the rules; enclosing the PDF must not change the
+// result.
 func TestAgainstTheSchema(t *testing.T) {
 	plain := written(t, made())
 	whole, err := dcc.Enclose(plain, "certificate.pdf", []byte("%PDF-1.3 not a real one"))
@@ -97,9 +98,9 @@ func TestAgainstTheSchema(t *testing.T) {
 	}
 }
 
-// The conversions are exact: 1 psi is 6.894757293168361 kPa (NIST SP 811, appendix B.8, gives
-// 6.894757), 0 °C is 273.15 K, 1 ft is 0.3048 m.
-func TestUnitsStandInTheSIFirst(t *testing.T) {
+// TestUnitsAreInTheSIFirst: the conversions are exact. 1 psi is 6.894757293168361 kPa (NIST SP
+// 811, appendix B.8, gives 6.894757), 0 °C is 273.15 K, 1 ft is 0.3048 m.
+func TestUnitsAreInTheSIFirst(t *testing.T) {
 	got := string(written(t, made()))
 	for _, want := range []string{
 		`<si:valueXMLList>0.000 344.821 689.503</si:valueXMLList>`, `<si:unitXMLList>\kilo\pascal</si:unitXMLList>`, `<si:valueXMLList>0.000 50.012 100.004</si:valueXMLList>`,
@@ -115,7 +116,8 @@ func TestUnitsStandInTheSIFirst(t *testing.T) {
 	}
 }
 
-// Each change is one that the schema lets pass, or may; a rule of ours finds it.
+// TestRulesBeyondTheSchema: each change is one that the schema accepts, or may; one of our rules
+// finds it.
 func TestRulesBeyondTheSchema(t *testing.T) {
 	plain := written(t, made())
 	whole, err := dcc.Enclose(plain, "certificate.pdf", []byte("%PDF"))
@@ -145,7 +147,7 @@ func TestRulesBeyondTheSchema(t *testing.T) {
 	} {
 		changed := bytes.Replace(whole, []byte(m.from), []byte(m.to), 1)
 		if bytes.Equal(changed, whole) {
-			t.Errorf("%s stands nowhere", m.from)
+			t.Errorf("%s is missing", m.from)
 		}
 		if err := dcc.Check(changed); !errors.Is(err, dcc.ErrRule) || !strings.Contains(err.Error(), m.finds) {
 			t.Errorf("%s: found %v, not %q", m.to, err, m.finds)
@@ -170,8 +172,8 @@ func TestIncomplete(t *testing.T) {
 	}
 }
 
-// golang.org/x/text/language knows the regions of the CLDR, past ones too: every country is one of
-// them and means itself. ISO 3166-1 lists 249 (from memory).
+// TestCountries: golang.org/x/text/language knows the regions of the CLDR, past ones too. Every
+// country is one of them and its own canonical form. ISO 3166-1 lists 249 (from memory).
 func TestCountries(t *testing.T) {
 	n := 0
 	for a := 'A'; a <= 'Z'; a++ {

@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// number writes a number with its unit: in the SI, and in the unit that it was recorded in beside
-// it; nil where the unit cannot be written.
+// number writes a number with its unit, in the SI with the recorded unit beside it; nil if the unit
+// cannot be written.
 func (w *writer) number(x Number) *node {
 	n, ok := notationOf(x.Unit)
 	if !ok {
@@ -30,7 +30,7 @@ func (w *writer) number(x Number) *node {
 	return el("si:hybrid", first, one(x.Value, n.recorded, func(s string) string { return s }))
 }
 
-// list writes the numbers of a column, with their uncertainties where each has one.
+// list writes the numbers of a column, with their uncertainties if each has one.
 func (w *writer) list(values []string, unit string, expanded, factors []string, probability string) *node {
 	n, ok := notationOf(unit)
 	if !ok {

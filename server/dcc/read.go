@@ -11,11 +11,10 @@ import (
 	"gaugewright/calc/units"
 )
 
-// ErrRead is wrapped where a file is no digital calibration certificate that can be read, with what
-// is wrong.
+// ErrRead is wrapped, with the reason, if a file is not a readable digital calibration certificate.
 var ErrRead = errors.New("the certificate cannot be read")
 
-// Incoming is what another laboratory's certificate says, for somebody to confirm.
+// Incoming is what another laboratory's certificate states, for a person to confirm.
 type Incoming struct {
 	Number     string   `json:"number"`
 	By         string   `json:"by"`
@@ -33,7 +32,7 @@ type Series struct {
 	Points []IncomingPoint `json:"points"`
 }
 
-// IncomingPoint is a point: what was applied, the error there, and its expanded uncertainty.
+// IncomingPoint is a point: the applied value, the error there, and its expanded uncertainty.
 type IncomingPoint struct {
 	Applied  string `json:"applied"`
 	Error    string `json:"error"`
@@ -44,7 +43,7 @@ type IncomingPoint struct {
 // maxIncoming caps the bytes of a file.
 const maxIncoming = 16 << 20
 
-// is says whether an element has one of some reference types.
+// is reports whether an element has one of some reference types.
 func (e *element) is(refTypes ...string) bool {
 	has := strings.Fields(e.attrs["refType"])
 	return slices.ContainsFunc(has, func(r string) bool { return slices.Contains(refTypes, r) })
@@ -54,12 +53,12 @@ const namespace = "https://ptb.de/dcc"
 
 var versions = regexp.MustCompile(`^3\.\d+\.\d+$`)
 
-// Read reads a digital calibration certificate of schema 3.x of any laboratory.
+// Read reads a digital calibration certificate of schema 3.x from any laboratory.
 //
-// Takes:   the file; the unit into which the points are turned.
-// Gives:   its series of reference values with the errors and expanded uncertainties there. What is
-// missing is "": somebody looks at all of it before it is used.
-// Refuses: ErrRead for another file, and for one without a series in such a unit.
+// Takes:   the file; the unit to convert the points to.
+// Gives:   its series of reference values with their errors and expanded uncertainties. What is
+// missing is "": a person checks all of it before it is used.
+// Refuses: ErrRead for another file, and for one without a series in a unit that converts.
 func Read(b []byte, unit string) (in Incoming, err error) {
 	if len(b) > maxIncoming {
 		return in, fmt.Errorf("%w: it is larger than %d MiB", ErrRead, maxIncoming>>20)
@@ -80,7 +79,7 @@ func Read(b []byte, unit string) (in Incoming, err error) {
 	}
 	admin := top.child("administrativeData")
 	core := admin.child("coreData")
-	in = Incoming{Number: core.said("uniqueIdentifier"), Calibrated: core.said("endPerformanceDate"),
+	in = Incoming{Number: core.said("uniqueIdentifier"), Calibrated: dayOf(core.said("endPerformanceDate")),
 		By: admin.said("calibrationLaboratory", "contact", "name", "content")}
 	if number := identified(core, "calibrationLaboratory"); number != "" {
 		in.Number = number
@@ -90,7 +89,7 @@ func Read(b []byte, unit string) (in Incoming, err error) {
 	if s := admin.child("statements"); s != nil {
 		for _, one := range s.kids {
 			if one.is("basic_recalibration") {
-				in.Due = one.said("date")
+				in.Due = dayOf(one.said("date"))
 			}
 		}
 	}
@@ -104,7 +103,7 @@ func Read(b []byte, unit string) (in Incoming, err error) {
 	return in, nil
 }
 
-// identified returns the value of an identification by who gave it.
+// identified returns the value of an identification by its issuer.
 func identified(e *element, issuer string) string {
 	list := e.child("identifications")
 	if list == nil {
@@ -118,7 +117,7 @@ func identified(e *element, issuer string) string {
 	return ""
 }
 
-// figure is a decimal of the schema that is not absurdly long: NaN is none.
+// figure is a decimal of the schema of reasonable length; it excludes NaN.
 var figure = regexp.MustCompile(`^[-+]?(\d{1,30}(\.\d{0,30})?|\.\d{1,30})([eE][-+]?\d{1,2})?$`)
 
 // rational reads a decimal text exactly.

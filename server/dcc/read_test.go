@@ -10,8 +10,9 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// What this program writes it reads, in the unit that was recorded and in another one. By hand:
-// 50.012 psi = 344.82 kPa, 0.49 psi = 3.38 kPa, 0.12 psi = 0.83 kPa (1 psi = 6.894757 kPa).
+// TestReadsOwn checks that this program reads what it writes, in the recorded unit and in another.
+// By hand: 50.012 psi = 344.82 kPa, 0.49 psi = 3.38 kPa, 0.12 psi = 0.83 kPa (1 psi = 6.894757
+// kPa).
 func TestReadsOwn(t *testing.T) {
 	c := made()
 	c.Statements = append(c.Statements, dcc.Statement{RefType: "basic_recalibration", Text: "Next", Date: "2032-03-04"})
@@ -43,8 +44,8 @@ func TestReadsOwn(t *testing.T) {
 	}
 }
 
-// older is of another laboratory and an older schema: the deprecated form of uncertainties, values
-// without errors, falling, and a list for each point.
+// older is from another laboratory and an older schema: the deprecated form of uncertainties,
+// values without errors, falling, and a list for each point.
 const older = `<?xml version="1.0"?>
 <x:digitalCalibrationCertificate xmlns:x="https://ptb.de/dcc" xmlns:y="https://ptb.de/si" schemaVersion="3.1.2">
 <x:administrativeData><x:coreData><x:uniqueIdentifier>U-9</x:uniqueIdentifier>
@@ -83,7 +84,8 @@ func TestReadsOthers(t *testing.T) {
 	}
 }
 
-// A number of a million digits is none: it would take the server's memory.
+// TestAbsurdNumbers: a number of a million digits is refused, since it would take the server's
+// memory.
 func TestAbsurdNumbers(t *testing.T) {
 	for _, absurd := range []string{"1e999999999", strings.Repeat("9", 5000), "0x10", "1/3"} {
 		got, err := dcc.Read([]byte(strings.ReplaceAll(older, "2.0012", absurd)), "bar")

@@ -3,6 +3,7 @@ package dcc
 import (
 	"math/big"
 	"slices"
+	"strconv"
 	"strings"
 
 	"gaugewright/calc/units"
@@ -12,22 +13,22 @@ import (
 type series struct {
 	to      units.Unit
 	tables  []Series
-	single  *element // the list whose members gave one point each, which the last table gathers
-	strange []string // units that could not be turned into to
+	single  *element // the list whose members gave one point each, gathered in the last table
+	strange []string // units that do not convert to to
 }
 
-// column is a quantity over some points, in one unit; expanded and factors are of its length or
+// column is a quantity over some points, in one unit; expanded and factors have its length or are
 // empty.
 type column struct{ values, expanded, factors []string }
 
-// what quantities are called; of each, the first that is there counts.
+// The names of quantities; of each, the first one found counts.
 var (
 	references = []string{"basic_referenceValue", "basic_nominalValue"}
 	measured   = []string{"basic_measuredValue"}
 	deviations = []string{"basic_measurementError", "basic_deviation"}
 )
 
-// search looks into an element and all below, but for what is said about quantities.
+// search looks through an element and everything below it, except statements about quantities.
 func (r *series) search(e *element, name string) {
 	if e == nil || e.name == "measurementMetaData" {
 		return
@@ -69,16 +70,26 @@ func (r *series) search(e *element, name string) {
 	}
 }
 
-// column reads a quantity in the entry that is in the wanted unit, else in one that can be turned
-// into it; nil where none can.
+// column reads the entry of a quantity that is in the wanted unit, else one that converts to it;
+// nil if there is none.
 func (r *series) column(q *element) *column {
 	var entries []*element
 	for _, k := range q.kids {
-		if k.name == "hybrid" {
+		switch k.name {
+		case "hybrid":
 			entries = append(entries, k.kids...)
-			continue
+		case "list":
+			for _, one := range k.kids {
+				if one.name == "realList" {
+					one = members(one)
+				}
+				if one != nil {
+					entries = append(entries, one)
+				}
+			}
+		default:
+			entries = append(entries, k)
 		}
-		entries = append(entries, k)
 	}
 	var best *column
 	for _, e := range entries {
@@ -86,7 +97,7 @@ func (r *series) column(q *element) *column {
 			continue
 		}
 		unit := e.said("unit") + e.said("unitXMLList")
-		from, ok := unitOf(unit)
+		from, power, ok := unitOf(unit)
 		if !ok || from.Kind != r.to.Kind || from.Shift != r.to.Shift {
 			if !slices.Contains(r.strange, unit) {
 				r.strange = append(r.strange, unit)
@@ -94,7 +105,7 @@ func (r *series) column(q *element) *column {
 			continue
 		}
 		if best == nil || from.Name == r.to.Name {
-			best = columnOf(e, &notation{from: from, to: r.to, recorded: from.Name})
+			best = columnOf(e, &notation{from: from, to: r.to, recorded: from.Name}, power)
 		}
 		if from.Name == r.to.Name {
 			break
@@ -103,23 +114,9 @@ func (r *series) column(q *element) *column {
 	return best
 }
 
-// unitOf finds the unit that D-SI writes so, or that was declared behind a vertical bar.
-func unitOf(si string) (units.Unit, bool) {
-	if name, ok := strings.CutPrefix(si, "|"); ok {
-		return units.Find(name)
-	}
-	for _, list := range []map[string]string{plain, beside} {
-		for name, is := range list {
-			if is == si {
-				return units.Find(name)
-			}
-		}
-	}
-	return units.Unit{}, false
-}
-
-// columnOf takes the numbers of a real or of a list of them.
-func columnOf(e *element, n *notation) *column {
+// columnOf takes the numbers of a real or of a list of them, without exponents, multiplied by a
+// power of ten.
+func columnOf(e *element, n *notation, power int) *column {
 	texts := func(paths ...[]string) []string {
 		for _, p := range paths {
 			if x := e.child(p...); x != nil {
@@ -128,28 +125,34 @@ func columnOf(e *element, n *notation) *column {
 		}
 		return nil
 	}
-	const one, many = "measurementUncertaintyUnivariate", "measurementUncertaintyUnivariateXMLList"
 	c := &column{values: texts([]string{"value"}, []string{"valueXMLList"})}
-	c.expanded = texts([]string{one, "expandedMU", "valueExpandedMU"},
-		[]string{many, "expandedMUXMLList", "valueExpandedMUXMLList"},
-		[]string{"expandedUnc", "uncertainty"}, []string{"expandedUncXMLList", "uncertaintyXMLList"})
-	c.factors = texts([]string{one, "expandedMU", "coverageFactor"},
-		[]string{many, "expandedMUXMLList", "coverageFactorXMLList"},
-		[]string{"expandedUnc", "coverageFactor"}, []string{"expandedUncXMLList", "coverageFactorXMLList"})
-	if c.expanded == nil {
-		c.expanded = texts([]string{one, "standardMU", "valueStandardMU"},
-			[]string{many, "standardMUXMLList", "valueStandardMUXMLList"})
+	for _, way := range uncertainties {
+		if c.expanded = texts(way.one, way.many); c.expanded == nil {
+			continue
+		}
 		c.factors = []string{"1"}
+		if !way.standard {
+			c.factors = texts(
+				append(slices.Clone(way.one[:len(way.one)-1]), "coverageFactor"),
+				append(slices.Clone(way.many[:len(way.many)-1]), "coverageFactorXMLList"),
+			)
+		}
+		break
 	}
 	c.expanded, c.factors = spread(c.expanded, len(c.values)), spread(c.factors, len(c.values))
+	for _, list := range [][]string{c.values, c.expanded} {
+		for i, text := range list {
+			list[i] = plainly(text, power)
+		}
+	}
 	if n.from.Name != n.to.Name {
 		c.values, c.expanded = n.convertAll(c.values), n.convertAll(c.expanded)
 	}
 	return c
 }
 
-// spread gives a list as many members as there are points, of which one holds for all; nil where
-// it has another number of them.
+// spread gives a list as many members as there are points, repeating a single one; nil if it has
+// another number of them.
 func spread(list []string, n int) []string {
 	switch len(list) {
 	case n:
@@ -160,7 +163,7 @@ func spread(list []string, n int) []string {
 	return nil
 }
 
-// add keeps a series of points, as far as its columns are of one length and its numbers are numbers.
+// add adds a series of points if its columns have one length and its numbers are numbers.
 func (r *series) add(name string, reference, value, deviation *column) {
 	n := len(reference.values)
 	if deviation != nil && len(deviation.values) != n {
@@ -203,7 +206,7 @@ func (r *series) add(name string, reference, value, deviation *column) {
 	}
 }
 
-// sort puts the points in the order of what was applied.
+// sort sorts the points by the applied value.
 func (t *Series) sort() {
 	slices.SortStableFunc(t.Points, func(a, b IncomingPoint) int {
 		x, _ := rational(a.Applied)
@@ -212,9 +215,15 @@ func (t *Series) sort() {
 	})
 }
 
+// decimals counts the decimals of a decimal text: 1.25E-1 has three.
 func decimals(text string) int {
+	text, exponent, _ := strings.Cut(strings.ToLower(text), "e")
+	power, err := strconv.Atoi(exponent)
+	if err != nil {
+		power = 0
+	}
 	_, after, _ := strings.Cut(text, ".")
-	return len(after)
+	return max(0, len(after)-power)
 }
 
 // why names the units that could not be used.

@@ -7,7 +7,7 @@ import (
 	"gaugewright/server/german"
 )
 
-// node is an element to be written. It has a text or children, not both.
+// node is an element to write. It has a text or children, not both.
 type node struct {
 	name  string
 	attrs [][2]string
@@ -15,7 +15,7 @@ type node struct {
 	kids  []*node
 }
 
-// el makes an element of its children; nil ones are left out.
+// el makes an element with children; it leaves out nil ones.
 func el(name string, kids ...*node) *node {
 	n := &node{name: name}
 	return n.add(kids...)
@@ -30,7 +30,7 @@ func (n *node) add(kids ...*node) *node {
 	return n
 }
 
-// leaf makes an element of a text, nil where there is none.
+// leaf makes an element with a text, or nil without one.
 func leaf(name, text string) *node {
 	if text == "" {
 		return nil
@@ -46,7 +46,7 @@ func (n *node) with(attr, value string) *node {
 	return n
 }
 
-// orNil gives nil for an element with nothing in it.
+// orNil returns nil for an element with nothing in it.
 func (n *node) orNil() *node {
 	if len(n.kids) == 0 && n.text == "" {
 		return nil
@@ -62,7 +62,7 @@ func (w *writer) content(name, text string) *node {
 	return el(name, leaf("dcc:content", text).with("lang", w.c.Language))
 }
 
-// say gives a phrase of this writer in the certificate's language.
+// say returns a phrase of this writer in the certificate's language.
 func (w *writer) say(phrase string, values ...string) string {
 	return german.In(w.c.Language, phrase, values...)
 }
@@ -93,5 +93,5 @@ func (n *node) write(b *bytes.Buffer, indent string) {
 }
 
 func escape(b *bytes.Buffer, text string) {
-	_ = xml.EscapeText(b, []byte(text)) // a bytes.Buffer takes everything
+	_ = xml.EscapeText(b, []byte(text)) // a bytes.Buffer never fails
 }

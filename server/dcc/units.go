@@ -8,23 +8,23 @@ import (
 	"gaugewright/calc/units"
 )
 
-// notation is how a unit is written: in the SI, and as it was recorded. Where it is of the SI
-// already, recorded is "".
+// notation says how to write a unit: in the SI, and as it was recorded. If it is an SI unit,
+// recorded is "".
 type notation struct {
 	si       string // D-SI 2.2.1, such as \kilo\pascal
-	recorded string // beside it: \bar, or a name behind a bar where D-SI has none
+	recorded string // beside it: \bar, or a name after a bar if D-SI has none
 	declared string // the name that a statement has to declare, or ""
 	from, to units.Unit
 }
 
-// plain are the units of the SI that D-SI writes as they are.
+// plain are the SI units that D-SI writes as they are.
 var plain = map[string]string{
 	"Pa": `\pascal`, "hPa": `\hecto\pascal`, "kPa": `\kilo\pascal`, "MPa": `\mega\pascal`, "K": `\kelvin`, "m": `\metre`, "mm": `\milli\metre`,
 	"m/s": `\metre\second\tothe{-1}`, "s": `\second`, "m3": `\metre\tothe{3}`, "mA": `\milli\ampere`, "A": `\ampere`, "V": `\volt`,
 	"Pa.m3/s": `\pascal\metre\tothe{3}\second\tothe{-1}`, "kg": `\kilogram`,
 }
 
-// beside are units that D-SI knows and that are not of the SI.
+// beside are units that D-SI knows and that are not in the SI.
 var beside = map[string]string{
 	"bar": `\bar`, "mbar": `\milli\bar`, "mmHg": `\mmHg`, "degC": `\degreecelsius`, "min": `\minute`,
 	"h": `\hour`,
@@ -40,7 +40,7 @@ var instead = map[units.Kind]string{
 var spelled = map[string]string{"Pa/s": `\pascal\second\tothe{-1}`, "kPa/s": `\kilo\pascal\second\tothe{-1}`, "hPa/s": `\hecto\pascal\second\tothe{-1}`,
 	"Pa/min": `\pascal\minute\tothe{-1}`, "%": `\percent`, "1": `\one`}
 
-// notationOf finds how a unit is written; ok is false where it can only be given in words.
+// notationOf finds how to write a unit; ok is false if it can only be given in words.
 func notationOf(unit string) (n notation, ok bool) {
 	if si, ok := spelled[unit]; ok {
 		return notation{si: si}, true
@@ -64,8 +64,8 @@ func notationOf(unit string) (n notation, ok bool) {
 	return n, true
 }
 
-// convert writes a decimal text in the SI, to the digit that the last one of it reaches: 1.250 bar
-// is 125.0 kPa. What is not a number stays as it is.
+// convert writes a decimal text in the SI with the same significant digits: 1.250 bar is 125.0 kPa.
+// A text that is not a number stays.
 func (n *notation) convert(text string) string {
 	if n.recorded == "" {
 		return text

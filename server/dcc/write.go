@@ -9,7 +9,7 @@ import (
 	"strings"
 )
 
-// ErrIncomplete is wrapped where a certificate lacks what the schema asks for.
+// ErrIncomplete is wrapped if a certificate lacks what the schema requires.
 var ErrIncomplete = errors.New("a digital calibration certificate has to state this")
 
 const (
@@ -22,16 +22,16 @@ const (
 // writer writes one certificate.
 type writer struct {
 	c        *Certificate
-	declared []string // units that D-SI does not know, in the order they were met
+	declared []string // units that D-SI does not know, in order of first use
 }
 
-// XML writes the certificate. It refuses, with ErrIncomplete, one that lacks what has to be stated.
+// XML writes the certificate. It refuses, with ErrIncomplete, one that lacks a required statement.
 func XML(c *Certificate) ([]byte, error) {
 	if err := c.complete(); err != nil {
 		return nil, err
 	}
 	w := &writer{c: c}
-	results := w.results() // meets the units before they are declared
+	results := w.results() // finds the units before they are declared
 	top := el(root, w.administrative(), results)
 	top.with("xmlns:dcc", "https://ptb.de/dcc").with("xmlns:si", "https://ptb.de/si").with(
 		"xmlns:xsi", "http://www.w3.org/2001/XMLSchema-instance",
@@ -43,7 +43,7 @@ func XML(c *Certificate) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// Enclose puts the paper that people read into a certificate that XML wrote.
+// Enclose puts the PDF into a certificate that XML wrote.
 func Enclose(certificate []byte, name string, pdf []byte) ([]byte, error) {
 	end := []byte("</" + root + ">\n")
 	body, ok := bytes.CutSuffix(certificate, end)
@@ -233,7 +233,7 @@ func (w *writer) work(one *Work) *node {
 	for _, s := range one.Standards {
 		n := el("dcc:measuringEquipment", w.content("dcc:name", s.Name)).with("refType", "basic_standardUsed")
 		if s.Certificate != "" {
-			procedure, value := "analogue", "none" // a certificate on paper
+			procedure, value := "analogue", "none" // a paper certificate
 			if s.Hash != "" {
 				procedure, value = "SHA-256", s.Hash
 			}
@@ -258,7 +258,7 @@ func (w *writer) work(one *Work) *node {
 				el("dcc:data", el("dcc:quantity", number))).with("refType", c.RefType))
 		}
 	}
-	if len(around.kids) == 0 { // the rules ask for one above every quantity
+	if len(around.kids) == 0 { // the rules require one above every quantity
 		around.add(
 			el(
 				"dcc:influenceCondition", w.content("dcc:name", w.say("Surroundings")),

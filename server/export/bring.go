@@ -21,9 +21,9 @@ import (
 )
 
 var (
-	// ErrNot is wrapped by what is wrong with an export.
+	// ErrNot is wrapped if an export is damaged or altered.
 	ErrNot = errors.New("the export is not as it was written")
-	// ErrUsed is returned for a plant that has work of its own.
+	// ErrUsed is returned for a plant that already has other work.
 	ErrUsed = errors.New("the plant has records that are not of this export: it goes into a new one")
 )
 
@@ -31,13 +31,13 @@ func not(format string, args ...any) error {
 	return fmt.Errorf("%w: %s", ErrNot, fmt.Sprintf(format, args...))
 }
 
-// Is says whether a folder is an export.
+// Is reports whether a folder is an export.
 func Is(dir fs.FS) bool {
 	_, err := ReadAbout(dir)
 	return err == nil
 }
 
-// ReadAbout reads what an export says of itself.
+// ReadAbout reads an export's description of itself.
 func ReadAbout(dir fs.FS) (a About, err error) {
 	b, err := fs.ReadFile(dir, "export.json")
 	if err != nil {
@@ -49,8 +49,8 @@ func ReadAbout(dir fs.FS) (a About, err error) {
 	return a, nil
 }
 
-// Sums holds every file of an export to its hash and gives their names; what is not listed was
-// added by somebody and does not count.
+// Sums checks every file of an export against its hash and returns their names. Files that are not
+// listed were added by somebody and do not count.
 //
 // Refuses: ErrNot with the first file that is missing or altered.
 func Sums(dir fs.FS) (names map[string]bool, err error) {
@@ -86,13 +86,13 @@ func Sums(dir fs.FS) (names map[string]bool, err error) {
 	return names, nil
 }
 
-// Changes reads the changes of an export one after another.
+// Changes calls each for the changes of an export, one after another.
 func Changes(dir fs.FS, each func(change.Change) error) error {
 	f, err := dir.Open(changesFile)
 	if err != nil {
 		return err
 	}
-	defer f.Close() // it was only read
+	defer f.Close() // opened for reading only
 	lines := bufio.NewScanner(f)
 	lines.Buffer(nil, change.MaxBytes+1)
 	for n := 1; lines.Scan(); n++ {
@@ -107,8 +107,8 @@ func Changes(dir fs.FS, each func(change.Change) error) error {
 	return lines.Err()
 }
 
-// Bring takes an export into a new plant, or goes on where that broke off: its files, the documents
-// of its certificates, its changes.
+// Bring imports an export into a new plant: its files, the documents of its certificates and its
+// changes. It can continue an import that broke off.
 //
 // Refuses: ErrNot; ErrUsed.
 func Bring(ctx context.Context, s *store.Store, dir fs.FS) (About, error) {
@@ -164,7 +164,7 @@ func Bring(ctx context.Context, s *store.Store, dir fs.FS) (About, error) {
 	return a, err
 }
 
-// unused refuses a store with other work in it than that of the export.
+// unused refuses a store that has work from outside the export.
 func unused(s *store.Store, known map[string]bool) error {
 	const piece = 1000
 	for at := uint64(0); ; {
@@ -182,7 +182,7 @@ func unused(s *store.Store, known map[string]bool) error {
 	}
 }
 
-// bringFile keeps a file that is named by its hash, or is a certificate.
+// bringFile stores a file that is named by its hash, or is a certificate.
 func bringFile(s *store.Store, dir fs.FS, name string) error {
 	switch path.Dir(name) {
 	case "files", "certificates":
@@ -204,8 +204,8 @@ func sumOf(b []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// bringPapers keeps the documents of certificates that the office would otherwise draw with its
-// own key when somebody asks: here they stay what they were.
+// bringPapers stores the documents of certificates that the office would otherwise draw on demand
+// with its own key, so that they stay as they were.
 func bringPapers(s *store.Store, dir fs.FS) error {
 	b, err := fs.ReadFile(dir, "certificates.json")
 	if err != nil {
@@ -247,7 +247,7 @@ func bringPapers(s *store.Store, dir fs.FS) error {
 	return nil
 }
 
-// drawnEachTime says whether a certificate has no document on record.
+// drawnEachTime reports whether a certificate has no document on record.
 func drawnEachTime(s merge.State) bool {
 	c, err := plant.ReadCertificate(s)
 	return err == nil && c.PDF == "" && c.Letterhead != nil

@@ -16,8 +16,9 @@ import (
 	"gaugewright/sync/store"
 )
 
-// TestErasedValuesAreNotTakenOut: a remark that was erased is in no file of an export, packed or
-// not; the rest is, a plant of it knows who erased what, and gives the same export.
+// TestErasedValuesAreNotTakenOut checks that an erased remark is in no file of an export, packed or
+// not, and that everything else is. A plant made from it knows who erased what, and gives the same
+// export.
 func TestErasedValuesAreNotTakenOut(t *testing.T) {
 	const words, kept = "Zebra Quimby rang from 555-0199", "the valve was stiff"
 	s := plantOf(t)
@@ -76,7 +77,7 @@ func says(t *testing.T, s *store.Store, words string) bool {
 	return contains(t, files(t, taken(t, s, export.Wanted{})), words)
 }
 
-// contains looks for words in files, also in those that are packed.
+// contains searches files for words, including packed ones.
 func contains(t *testing.T, list map[string]string, words string) bool {
 	t.Helper()
 	for _, b := range list {

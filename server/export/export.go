@@ -20,22 +20,22 @@ import (
 	"gaugewright/sync/store"
 )
 
-// Format names the form of an export.
+// Format names the format of an export.
 const Format = "gaugewright-export-1"
 
-// Papers gives the documents of certificates; the office does.
+// Papers returns the documents of certificates; the office implements it.
 type Papers interface {
 	Document(*plant.Certificate) ([]byte, error)
 	Machine(*plant.Certificate) ([]byte, error)
 	SignedRecord(*plant.Certificate) ([]byte, error)
 }
 
-// Wanted says what is taken out.
+// Wanted says what to export.
 type Wanted struct {
-	// Instruments are the ids of those whose records are taken, with all that these rest on; nil for
-	// everything that the plant has.
+	// Instruments are the ids of the instruments to export, with all records that theirs depend on;
+	// nil for everything.
 	Instruments []string
-	// Part says in words which these are; "" for everything.
+	// Part describes them in words; "" for everything.
 	Part string
 }
 
@@ -43,7 +43,7 @@ type Wanted struct {
 type About struct {
 	Format  string `json:"format"`
 	Part    string `json:"part"`    // which instruments, "" for everything
-	Newest  string `json:"newest"`  // when the newest change in it was made, UTC
+	Newest  string `json:"newest"`  // time of the newest change in it, UTC
 	Changes int    `json:"changes"` // in record/changes.jsonl
 	Records int    `json:"records"`
 }
@@ -56,19 +56,19 @@ type writer struct {
 	wanted   Wanted
 	sheets   map[string]*sheet
 	sums     map[string]string // SHA-256 by the name of a file
-	records  map[string]bool   // which belong to the part; of everything it is nil
+	records  map[string]bool   // records that belong to the part; nil for everything
 	names    map[string]string // of people, by id
 	codes    map[string]string // of sites, by id
 	methods  map[string]string // names by id
-	sheetsIn map[string]bool   // sheets of the past that are written
+	sheetsIn map[string]bool   // sheets of past results that are written
 	subject  map[string]bool   // instruments and standards whose visits are written
 	about    About
 }
 
-// Write takes out what is wanted, as it stands when it begins.
+// Write exports what is wanted, in its state when the export begins.
 //
-// Takes:   the store; whoever has the documents of its certificates; where it goes.
-// Gives:   what export.json says of it.
+// Takes:   the store; the source of its certificates' documents; the destination.
+// Gives:   the contents of export.json.
 func Write(s *store.Store, papers Papers, want Wanted, to Sink) (About, error) {
 	last, err := s.Last()
 	if err != nil {
@@ -113,7 +113,7 @@ func (w *writer) all() error {
 	return w.changes()
 }
 
-// finish writes what says of the folder what is in it.
+// finish writes the files that describe the folder.
 func (w *writer) finish() error {
 	about, err := json.MarshalIndent(w.about, "", " ")
 	if err != nil {
@@ -142,13 +142,13 @@ func (w *writer) finish() error {
 	return w.sink.Put(sumsFile, b.Bytes())
 }
 
-// sumsFile lists the hashes of all other files, in the form that sha256sum checks.
+// sumsFile lists the hashes of all other files, in the format of sha256sum.
 const sumsFile = "SHA256SUMS"
 
-// changesFile has the changes that everything is made of, one a line in the order of the journal.
+// changesFile has the changes from which everything is made, one per line in journal order.
 const changesFile = "record/changes.jsonl"
 
-// summed is a file of which the hash is kept.
+// summed is a file whose hash is recorded.
 type summed struct {
 	io.WriteCloser
 	sum  hash.Hash
@@ -174,7 +174,7 @@ func (w *writer) create(name string) (io.WriteCloser, error) {
 	return &summed{f, sha256.New(), name, w}, nil
 }
 
-// put writes a file that is not there yet.
+// put writes a file unless it exists.
 func (w *writer) put(name string, b []byte) error {
 	if w.sums[name] != "" {
 		return nil
@@ -184,10 +184,10 @@ func (w *writer) put(name string, b []byte) error {
 	return w.sink.Put(name, b)
 }
 
-// takes says whether a record belongs to what is wanted.
+// takes reports whether a record belongs to the export.
 func (w *writer) takes(id string) bool { return w.records == nil || w.records[id] }
 
-// take notes that a record belongs to it, and who wrote what stands in it.
+// take notes that a record belongs to the export, and the authors of its values.
 func (w *writer) take(s *merge.State) {
 	if w.records == nil {
 		return
@@ -201,7 +201,7 @@ func (w *writer) take(s *merge.State) {
 	}
 }
 
-// known reads the names that rows give instead of ids.
+// known reads the names that rows have instead of ids.
 func (w *writer) known() error {
 	return cmp.Or(
 		w.each("person", func(s merge.State) error {
@@ -222,7 +222,7 @@ func (w *writer) known() error {
 	)
 }
 
-// unreadable forgives an error of one record, which its row names.
+// unreadable drops an error of one record, which its row reports.
 func unreadable(err error) error {
 	if errors.Is(err, plant.ErrValue) || errors.Is(err, store.ErrDamaged) {
 		return nil
@@ -230,7 +230,7 @@ func unreadable(err error) error {
 	return err
 }
 
-// problem is what a row says of a record that cannot be read.
+// problem is the text in the row of an unreadable record.
 func problem(err error) string {
 	if err == nil {
 		return ""
@@ -245,7 +245,7 @@ func (w *writer) called(id string) string {
 	return id
 }
 
-// each reads the records of a kind one after another.
+// each calls do for the records of a kind, one after another.
 func (w *writer) each(kind string, do func(merge.State) error) error {
 	const piece = 200
 	for after := ""; ; {
@@ -271,7 +271,7 @@ func (w *writer) each(kind string, do func(merge.State) error) error {
 	}
 }
 
-// inOrder visits the records of a kind that belong to it in the order of a text, then of their ids.
+// inOrder calls do for the exported records of a kind, ordered by a text, then by id.
 func (w *writer) inOrder(kind string, by func(merge.State) string, do func(merge.State) error) error {
 	type place struct{ order, id string }
 	var list []place
@@ -300,7 +300,7 @@ func (w *writer) inOrder(kind string, by func(merge.State) string, do func(merge
 	return nil
 }
 
-// field is a text of a record, "" where it has none.
+// field returns a text of a record, "" if it has none.
 func field(s *merge.State, name string) (text string) {
 	b, ok := s.Value(name)
 	if !ok || json.Unmarshal(b, &text) != nil {
@@ -309,7 +309,7 @@ func field(s *merge.State, name string) (text string) {
 	return text
 }
 
-// fields are all values of a record that stand, as an object.
+// fields returns all present values of a record, as an object.
 func fields(s *merge.State) json.RawMessage {
 	b := []byte{'{'}
 	for i := range s.Fields {
@@ -321,13 +321,13 @@ func fields(s *merge.State) json.RawMessage {
 		if len(b) > 1 {
 			b = append(b, ',')
 		}
-		name, _ := json.Marshal(f.Name) // a text always has a form
+		name, _ := json.Marshal(f.Name) // a text always marshals
 		b = append(append(append(b, name...), ':'), v...)
 	}
 	return append(b, '}')
 }
 
-// changes writes the changes of the records that belong to it, in the order of the journal.
+// changes writes the changes of the exported records, in journal order.
 func (w *writer) changes() error {
 	f, err := w.create(changesFile)
 	if err != nil {
@@ -365,20 +365,20 @@ func (w *writer) changes() error {
 	return f.Close()
 }
 
-// moment is a store as it stood when an export began.
+// moment is a store in its state when an export began.
 type moment struct {
 	*store.Store
 	last uint64
 	past plant.Source
 }
 
-// still says whether nothing has come since.
+// still reports whether nothing has come since.
 func (m *moment) still() (bool, error) {
 	now, err := m.Last()
 	return now == m.last, err
 }
 
-// Record gives a record as it stood.
+// Record returns a record in that state.
 func (m *moment) Record(id string) (merge.State, bool, error) {
 	s, ok, err := m.Store.Record(id)
 	if err != nil {
@@ -390,7 +390,7 @@ func (m *moment) Record(id string) (merge.State, bool, error) {
 	return m.past.Record(id)
 }
 
-// Children gives the records below one as they stood.
+// Children returns the records below one in that state.
 func (m *moment) Children(id string) ([]merge.State, error) {
 	list, err := m.Store.Children(id)
 	if err != nil {

@@ -31,7 +31,7 @@ func open(t *testing.T, dir string) *store.Store {
 	return s
 }
 
-// plantOf is a small invented plant with a photo beside its work.
+// plantOf is a small invented plant with a photo.
 func plantOf(t *testing.T) *store.Store {
 	t.Helper()
 	s := open(t, t.TempDir())
@@ -100,7 +100,7 @@ func TestAnExportBroughtInIsTheSameExport(t *testing.T) {
 	}
 	want := files(t, first)
 	same(t, files(t, taken(t, fresh, export.Wanted{})), want)
-	// It goes on where it broke off, and does nothing twice.
+	// It continues where it broke off, and does nothing twice.
 	if _, err := export.Bring(context.Background(), fresh, os.DirFS(first)); err != nil {
 		t.Fatal(err)
 	}
@@ -158,7 +158,7 @@ func TestTablesHaveWhatTheRecordsHave(t *testing.T) {
 	}
 }
 
-// TestEveryTableFitsItsSchema holds each row to the columns that the schema names, and to their
+// TestEveryTableFitsItsSchema checks each row against the columns that the schema names, and their
 // types.
 func TestEveryTableFitsItsSchema(t *testing.T) {
 	got := files(t, taken(t, plantOf(t), export.Wanted{}))
@@ -205,7 +205,7 @@ func TestEveryTableFitsItsSchema(t *testing.T) {
 	}
 }
 
-func TestACorrectedReadingStandsTwice(t *testing.T) {
+func TestACorrectedReadingIsListedTwice(t *testing.T) {
 	s := plantOf(t)
 	runs, err := s.ByKind("run", "", 1)
 	if err != nil || len(runs) == 0 {
@@ -257,8 +257,60 @@ func TestACorrectedReadingStandsTwice(t *testing.T) {
 	}
 }
 
-// TestAPartIsWholeByItself takes one instrument out: its own records and what they rest on are
-// enough for a plant of its own, and nothing of another instrument is among them.
+// TestAVisitByAnotherMethodSaysWhy checks that the table of visits has the reason for a method that
+// was taken instead of the one that was set, and nothing for a visit by the usual one.
+func TestAVisitByAnotherMethodSaysWhy(t *testing.T) {
+	s := plantOf(t)
+	visits, err := s.ByKind("visit", "", 1)
+	if err != nil || len(visits) == 0 {
+		t.Fatal("no visit", err)
+	}
+	v, err := plant.ReadVisit(visits[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	count, err := plant.HighestCount(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	device, _ := change.NewID(strings.NewReader(strings.Repeat("d", 64)))
+	drafter := &plant.Drafter{Device: device, Author: device, Count: count, Random: strings.NewReader(strings.Repeat("x", 640))}
+	one, _, err := drafter.Edit(visits[0], time.Now(), plant.Set{Field: "method", Value: map[string]any{
+		"id": v.Method.ID, "version": v.Method.Version, "name": v.Method.Name, "definition": v.Method.Definition,
+		"reason": "the customer asked for 3 points",
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Add(context.Background(), []change.Change{one}); err != nil {
+		t.Fatal(err)
+	}
+	var rows []struct {
+		ID     string `json:"visit"`
+		Reason string `json:"method_reason"`
+	}
+	got := files(t, taken(t, s, export.Wanted{}))
+	if err := json.Unmarshal([]byte(got["visits.json"]), &rows); err != nil {
+		t.Fatal(err)
+	}
+	found := 0
+	for _, row := range rows {
+		want := ""
+		if row.ID == v.ID {
+			found++
+			want = "the customer asked for 3 points"
+		}
+		if row.Reason != want {
+			t.Errorf("visit %s: reason %q, want %q", row.ID, row.Reason, want)
+		}
+	}
+	if found != 1 || len(rows) < 2 {
+		t.Errorf("%d of %d rows are of the visit", found, len(rows))
+	}
+}
+
+// TestAPartIsWholeByItself exports one instrument: its own records and those they depend on are
+// enough for a plant, and none of another instrument's are among them.
 func TestAPartIsWholeByItself(t *testing.T) {
 	s := plantOf(t)
 	all, err := plant.All(s, "instrument", plant.ReadInstrument)

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// readMe is the file README.txt: what the folder is, for somebody who has nothing but it.
+// readMe is the file README.txt: it explains the folder to somebody who has nothing else.
 func readMe(a *About) []byte {
 	var b strings.Builder
 	b.WriteString(`RECORDS OF PRESSURE INSTRUMENTS

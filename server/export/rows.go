@@ -16,12 +16,12 @@ func (w *writer) row(table string, whole json.RawMessage, cells ...string) error
 	return w.sheets[table].put(whole, cells...)
 }
 
-// by orders records by a field of theirs.
+// by returns a function that gives a field of a record to order by.
 func by(name string) func(merge.State) string {
 	return func(s merge.State) string { return field(&s, name) }
 }
 
-// instruments writes the instruments by their tags, each with its visits.
+// instruments writes the instruments ordered by tag, each with its visits.
 func (w *writer) instruments() error {
 	for _, id := range w.wanted.Instruments {
 		w.records[id] = true
@@ -41,9 +41,10 @@ func (w *writer) instruments() error {
 		err = w.row(
 			"instruments", fields(&s), s.ID, w.codes[s.Site], v.Tag, v.Serial, v.Description, v.Kind,
 			v.Manufacturer, v.Model, string(v.Range.Low), string(v.Range.High), v.Range.Unit, v.Range.Mode,
-			string(v.Resolution), limitText(&v.Limit), v.Medium, v.Area, v.Place, v.Note,
+			string(v.Resolution), string(v.Overload), limitText(&v.Limit), v.Medium, v.Area, v.Place, v.Note,
 			w.methods[v.Method], months, v.Due, v.Status, strings.Join(v.Cautions, ", "),
-			strings.Join(v.Aliases, ", "), strings.Join(v.Customer, "\n"), problem(err),
+			strings.Join(v.Aliases, ", "), strings.Join(v.Customer, "\n"), v.Language,
+			problem(err),
 		)
 		if err != nil {
 			return err
@@ -55,7 +56,7 @@ func (w *writer) instruments() error {
 	})
 }
 
-// earlier writes what was brought in of an instrument's past.
+// earlier writes an instrument's imported past results.
 func (w *writer) earlier(s *merge.State, i *plant.Instrument) error {
 	kids, err := w.src.Children(s.ID)
 	if err != nil {
@@ -105,7 +106,7 @@ func (w *writer) earlier(s *merge.State, i *plant.Instrument) error {
 	return nil
 }
 
-// limitText says how far an instrument may be off.
+// limitText writes the limit of an instrument's error in words.
 func limitText(l *plant.Limit) string {
 	var parts []string
 	say := func(before string, d plant.Decimal, behind string) {
@@ -124,8 +125,7 @@ func limitText(l *plant.Limit) string {
 	return strings.Join(parts, " + ")
 }
 
-// standards writes the standards that are wanted, with their certificates and the visits at which
-// they were tested themselves.
+// standards writes the wanted standards, with their certificates and the visits that tested them.
 func (w *writer) standards() error {
 	return w.inOrder("standard", by("name"), func(s merge.State) error {
 		v, err := plant.ReadStandard(s)
@@ -147,7 +147,7 @@ func (w *writer) standards() error {
 		if err == nil {
 			err = w.calibrations(&s, &v)
 		}
-		if err != nil || w.records != nil { // its own tests are not of the instruments that are wanted
+		if err != nil || w.records != nil { // its own tests do not belong to the wanted instruments
 			return err
 		}
 		return w.visitsOf(s.ID)
@@ -168,7 +168,7 @@ func (w *writer) calibrations(s *merge.State, v *plant.Standard) error {
 		}
 		b, ok := s.Value("certificate." + name)
 		if !ok || json.Unmarshal(b, &c) != nil {
-			continue // its fields have it as it is
+			continue // its fields have it unchanged
 		}
 		path := ""
 		if c.File != "" {
@@ -194,7 +194,7 @@ func (w *writer) calibrations(s *merge.State, v *plant.Standard) error {
 	return nil
 }
 
-// others writes visits whose instrument is not there.
+// others writes visits whose instrument is missing.
 func (w *writer) others() error {
 	if w.records != nil {
 		return nil

@@ -12,8 +12,8 @@ import (
 	"gaugewright/calc/document"
 )
 
-// Cell keeps a spreadsheet from taking a text for a formula (OWASP, CSV injection): what it begins
-// with says so, also behind spaces.
+// Cell keeps a spreadsheet from taking a text for a formula (OWASP, CSV injection). It looks at the
+// first character after any spaces.
 func Cell(text string) string {
 	t := strings.TrimLeft(text, " ")
 	if t != "" && strings.ContainsRune("=+-@\t\r\n|%＝＋－＠", []rune(t)[0]) {
@@ -50,7 +50,7 @@ func (w *writer) open(t *table) error {
 	return errors.Join(err, s.csv.Write(head))
 }
 
-// put writes a row: the cells in the order of the columns, and what JSON alone has.
+// put writes a row: the cells in the order of the columns, and the whole value for JSON only.
 func (s *sheet) put(whole json.RawMessage, cells ...string) error {
 	if len(cells) != len(s.of.columns) {
 		return fmt.Errorf("table %s: %d cells for %d columns", s.of.name, len(cells), len(s.of.columns))
@@ -101,7 +101,7 @@ func (s *sheet) end() error {
 	return errors.Join(errs...)
 }
 
-// schema is the JSON Schema (2020-12) of the tables, each under its name in $defs.
+// schema returns the JSON Schema (2020-12) of the tables, each under its name in $defs.
 func schema() ([]byte, error) {
 	defs := map[string]any{}
 	for i := range tables {

@@ -13,13 +13,13 @@ import (
 
 // Sink takes the files of an export. Several may be open at a time.
 type Sink interface {
-	// Create begins a file, which is whole when it is closed.
+	// Create starts a file, which is complete once it is closed.
 	Create(name string) (io.WriteCloser, error)
-	// Put writes a file at once.
+	// Put writes a whole file.
 	Put(name string, b []byte) error
 }
 
-// Folder is a sink that makes a folder, which must not be there yet or be empty.
+// Folder returns a sink that makes a folder, which must not exist or be empty.
 func Folder(dir string) (Sink, error) {
 	if list, err := os.ReadDir(dir); err == nil && len(list) > 0 {
 		return nil, &os.PathError{Op: "export to", Path: dir, Err: os.ErrExist}
@@ -59,20 +59,20 @@ func (d folder) Put(name string, b []byte) error {
 	return errors.Join(err, f.Close())
 }
 
-// Zip is a sink that writes one file in the form zip as it goes. Files that are written side by
-// side wait on disk until they are whole.
+// Zip is a sink that writes one zip file as it goes. Files that are written at the same time wait
+// on disk until they are complete.
 type Zip struct{ z *zip.Writer }
 
-// NewZip returns a zip that goes to w. Close ends it; without that it is not whole.
+// NewZip returns a zip that goes to w. Close completes it.
 func NewZip(w io.Writer) *Zip { return &Zip{zip.NewWriter(w)} }
 
 // Close writes the list of contents.
 func (z *Zip) Close() error { return z.z.Close() }
 
-// compressed are the endings of files that zip does not make smaller.
+// compressed are the extensions of files that zip does not make smaller.
 var compressed = []string{".jpg", ".jpeg", ".png", ".webp", ".pdf", ".gz"}
 
-// begin begins a file whose time is the same each time.
+// begin starts a file with a fixed time.
 func (z *Zip) begin(name string) (io.Writer, error) {
 	h := &zip.FileHeader{
 		Name: name, Method: zip.Deflate, Modified: time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC),
@@ -103,7 +103,7 @@ func (z *Zip) Create(name string) (io.WriteCloser, error) {
 	return &waiting{bufio.NewWriter(f), f, z, name}, nil
 }
 
-// waiting is a file that goes into a zip when it is whole.
+// waiting is a file that goes into a zip once it is complete.
 type waiting struct {
 	*bufio.Writer
 	f    *os.File

@@ -1,12 +1,12 @@
 package export
 
-// column is one column of a table. A number stands in JSON as one, anything else as a text.
+// column is a column of a table. A number is a number in JSON, anything else a text.
 type column struct {
 	name, means string
 	number      bool
 }
 
-// table is a kind of rows. whole names the member that a row has in JSON alone, "" for none.
+// table is a kind of row. whole names the member that a row has in JSON only, "" for none.
 type table struct {
 	name, means string
 	columns     []column
@@ -59,6 +59,7 @@ var tables = []table{
 		"unit", "unit of the range, of the resolution and of limits",
 		"mode", "gauge, absolute or differential",
 		"resolution", "what it can be read to",
+		"overload", "the highest pressure that it bears",
 		"limit", "how far it may be off",
 		"medium", "what is in it",
 		"area", "part of the plant",
@@ -71,6 +72,7 @@ var tables = []table{
 		"cautions", "what to beware of, parted by commas",
 		"aliases", "its other names, parted by commas",
 		"customer", "whose it is, where it is not its site's",
+		"language", "of its certificates, en or de, where it is not its site's",
 		"problem", "what could not be read of the record",
 	), "fields"},
 	{"visits", "one instrument on one occasion", joined(of, texts(
@@ -79,6 +81,7 @@ var tables = []table{
 		"person", "who did it",
 		"method", "name of the method, as on that day",
 		"method_version", "its version",
+		"method_reason", "why it was taken instead of the one that was set",
 		"standard", "the reference standard that was used",
 		"standard_serial", "its serial number",
 		"standard_certificate", "number of its certificate in force on that day",
@@ -90,7 +93,7 @@ var tables = []table{
 		"adjusted", "yes where it was adjusted",
 		"not_tested", "why it was not tested",
 		"remarks", "what was noted, parted by line ends",
-		"signed_by", "whose name stands under it",
+		"signed_by", "whose name is under it",
 		"signed_at", "when it was signed",
 		"approved_by", "who approved it",
 		"approved_at", "when",

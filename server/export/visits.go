@@ -25,7 +25,7 @@ func (v visitOf) cells(more ...string) []string {
 	return append([]string{v.visit, v.started, v.tag, v.serial}, more...)
 }
 
-// visit writes a visit with all that belongs to it.
+// visit writes a visit with everything that belongs to it.
 func (w *writer) visit(s merge.State) error {
 	w.take(&s)
 	v, err := plant.ReadVisit(s)
@@ -66,7 +66,7 @@ func (w *writer) visit(s merge.State) error {
 	return w.photos(&s, of)
 }
 
-// begun orders the records of a visit as they came.
+// begun returns the key that orders the records of a visit by time.
 func begun(s *merge.State) string {
 	if s.Kind == "run" {
 		if r, err := plant.ReadRun(*s); err == nil {
@@ -114,7 +114,7 @@ func (w *writer) visitRow(s *merge.State, v *plant.Visit, of visitOf, bad error)
 		air = &plant.Surroundings{}
 	}
 	return w.row("visits", fields(s), of.cells(
-		v.Instrument, string(v.Status), w.called(v.Person), v.Method.Name, version, standard, serial,
+		v.Instrument, string(v.Status), w.called(v.Person), v.Method.Name, version, v.Method.Reason, standard, serial,
 		certificate, string(air.TemperatureC), string(air.PressureHPa), string(air.HumidityPercent),
 		verdict(v.Summary.AsFound), verdict(v.Summary.AsLeft), adjusted, untested,
 		strings.Join(remarks, "\n"), signedBy, signedAt, approvedBy, approvedAt, problem(bad),
@@ -125,7 +125,7 @@ func (w *writer) visitRow(s *merge.State, v *plant.Visit, of visitOf, bad error)
 func (w *writer) run(s merge.State, of visitOf) error {
 	r, err := plant.ReadRun(s)
 	if err != nil {
-		return unreadable(err) // its changes have it as it is
+		return unreadable(err) // its changes have it unchanged
 	}
 	later := map[string]*plant.Capture{}
 	for i := range r.Captures {
@@ -136,7 +136,7 @@ func (w *writer) run(s merge.State, of visitOf) error {
 	for i := range r.Captures {
 		c := &r.Captures[i]
 		stands, now := "yes", later[c.ID]
-		for range r.Captures { // a chain of corrections is no longer than that
+		for range r.Captures { // a chain of corrections cannot be longer than that
 			if now == nil || later[now.ID] == nil {
 				break
 			}
@@ -183,7 +183,7 @@ func number(x *float64) string {
 	return strconv.FormatFloat(*x, 'g', -1, 64)
 }
 
-// said is a number or a text as it is read.
+// said returns a number or a text in readable form.
 func said(b json.RawMessage) (text string) {
 	if string(b) == "null" || json.Unmarshal(b, &text) == nil {
 		return text
@@ -251,7 +251,7 @@ func (w *writer) certificate(s merge.State, of visitOf) error {
 	problems := []string{problem(err)}
 	base := "certificates/" + plainName.ReplaceAllString(cmp.Or(v.Number, s.ID), "-")
 	if w.sums[base+".pdf"] != "" || w.sums[base+".json"] != "" {
-		base += "-" + s.ID // a number that two have
+		base += "-" + s.ID // two certificates with the same number
 	}
 	document := func(ending string, get func(*plant.Certificate) ([]byte, error)) string {
 		b, err := get(&v)
@@ -312,7 +312,7 @@ func (w *writer) photos(s *merge.State, of visitOf) error {
 
 var endingForm = regexp.MustCompile(`^\.[a-z0-9]{1,5}$`)
 
-// ending is how the name of a file ends, where that is harmless.
+// ending returns the extension of a file name, if it is harmless.
 func ending(name, otherwise string) string {
 	if e := strings.ToLower(path.Ext(name)); endingForm.MatchString(e) {
 		return e
@@ -320,7 +320,7 @@ func ending(name, otherwise string) string {
 	return otherwise
 }
 
-// file writes a blob and its row, and gives its path, "" where it is not there.
+// file writes a blob and its row, and returns its path, "" if the blob is missing.
 func (w *writer) file(of visitOf, what, sum, end, caption string) (string, error) {
 	b, err := w.src.Blob(sum)
 	if err == nil {

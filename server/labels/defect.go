@@ -9,8 +9,8 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 )
 
-// Defect is what the tag on an instrument that is out of service says. What is not known is left
-// as a line to write on.
+// Defect is the content of the tag on an instrument out of service. Unknown values become lines to
+// write on.
 type Defect struct {
 	Link, Tag, Serial string
 	Text              string // a second line, such as the description
@@ -26,9 +26,8 @@ const (
 	longestReason             = 3 // lines
 )
 
-// Defects draws tags for instruments that are out of service on A4 pages, to be cut along thin
-// lines. Their band is hatched, so that it is told apart without colour. The same input gives the
-// same bytes.
+// Defects draws tags for instruments out of service on A4 pages, to cut along thin lines. Their
+// band is hatched, so that it is recognised without colour. The same input gives the same bytes.
 //
 // Refuses: ErrSize for no tag or too many.
 func Defects(list []Defect) ([]byte, error) {
@@ -90,7 +89,7 @@ func defect(p *fpdf.Fpdf, d *Defect, x, y, w, h float64) error {
 		fit("", 9, 7, d.Text)
 	}
 	top = max(top+2, y+bandHeight+3+side)
-	const labelled, line, written = 20.0, 4.4, 5.6 // mm; written by hand
+	const labelled, line, written = 20.0, 4.4, 5.6 // mm; for handwriting
 	p.SetDrawColor(0, 0, 0)
 	p.SetLineWidth(0.2)
 	for _, f := range []struct{ name, text string }{

@@ -15,12 +15,12 @@ import (
 	"github.com/skip2/go-qrcode"
 )
 
-// Label is what one sticker says: the link in its code and the words beside it.
+// Label is the content of one sticker: the link in its code and the text beside it.
 type Label struct {
 	Link string
 	Tag  string
 	Text string // a second line, such as the range; may be ""
-	// More are further lines of a sheet's label, such as the day on which it is due.
+	// More are further lines of a label on a sheet, such as the due date.
 	More []string
 }
 
@@ -31,8 +31,8 @@ const (
 	// maxLink keeps a label's code within 41 modules at level Q, which at 0.5 mm is 24.5 mm with its
 	// quiet zone.
 	maxLink = 72
-	// ModuleMM is the side of a printed module; MinModuleMM is the smallest that worn labels are still
-	// read at (common practice, no source).
+	// ModuleMM is the side of a printed module; MinModuleMM is the smallest at which worn labels
+	// can still be read (common practice, no source).
 	ModuleMM    = 0.5
 	MinModuleMM = 0.35
 )
@@ -40,15 +40,15 @@ const (
 var (
 	// ErrLink is wrapped when a link cannot be put on a label.
 	ErrLink = errors.New("not a link for a label")
-	// ErrSize is wrapped when a label would be too small to be read, or does not fit.
-	ErrSize = errors.New("the size does not do")
+	// ErrSize is wrapped when a label would be too small to read, or does not fit.
+	ErrSize = errors.New("the size is not valid")
 )
 
 // Link returns the link of an instrument's label on the server at base, such as
 // https://gauges.example.
 //
-// Refuses: ErrLink for a base that is no http or https address without query, a label of other than
-// 4 to 40 letters, digits and hyphens, or a link of more than 72 characters.
+// Refuses: ErrLink for a base that is not an http or https address without query, a label that is
+// not 4 to 40 letters, digits and hyphens, or a link of more than 72 characters.
 func Link(base, label string) (string, error) {
 	u, err := url.Parse(strings.TrimSuffix(base, "/"))
 	if err != nil || (u.Scheme != "https" && u.Scheme != "http") || u.Host == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil || u.Path != "" {
@@ -66,12 +66,12 @@ func Link(base, label string) (string, error) {
 
 // Code is a QR code without its quiet zone.
 type Code struct {
-	Size int // modules along a side
+	Size int // modules per side
 	dark [][]bool
 }
 
 // Encode makes the QR code of a text at error correction level Q: a quarter of it may be lost.
-func Encode(text string) (Code, error) { return encode(text, qrcode.High) } // its name for level Q
+func Encode(text string) (Code, error) { return encode(text, qrcode.High) } // the library's name for level Q
 
 // EncodePaper makes the QR code of a text for a sheet of paper, which wears less than a label, at
 // error correction level M: a seventh of it may be lost.
@@ -87,12 +87,12 @@ func encode(text string, level qrcode.RecoveryLevel) (Code, error) {
 	return Code{len(dark), dark}, nil
 }
 
-// Dark says whether the module in a column and row is dark; outside the code none is.
+// Dark reports whether the module in a column and row is dark; outside the code none is.
 func (c Code) Dark(x, y int) bool {
 	return x >= 0 && y >= 0 && x < c.Size && y < c.Size && c.dark[y][x]
 }
 
-// Strips calls draw with every run of dark modules of a row: column, row and length.
+// Strips calls draw for every run of dark modules in a row: column, row and length.
 func (c Code) Strips(draw func(x, y, n int)) {
 	for y := range c.Size {
 		for x := 0; x < c.Size; {

@@ -29,7 +29,7 @@ func link(t *testing.T, label string) string {
 	return s
 }
 
-// read finds the one code in a picture.
+// read decodes the one code in a picture.
 func read(t *testing.T, img image.Image) string {
 	t.Helper()
 	bitmap, err := gozxing.NewBinaryBitmapFromImage(img)
@@ -78,7 +78,8 @@ func TestCodeIsReadBack(t *testing.T) {
 	}
 }
 
-// A label at level Q is still read with a corner of its data scratched away.
+// TestDamagedCodeIsReadBack checks that a label at level Q can be read with a corner of its data
+// scratched away.
 func TestDamagedCodeIsReadBack(t *testing.T) {
 	const px = 6
 	b, err := labels.PNG(link(t, "k7f3q9xw"), px)
@@ -223,7 +224,7 @@ func TestSheetIsReadBack(t *testing.T) {
 	})
 }
 
-// text reads a document of labels back, its lines in one.
+// text returns the text of a document of labels in one line.
 func text(t *testing.T, pdf []byte) string {
 	t.Helper()
 	cmd := exec.Command("pdftotext", "-raw", "-", "-")
@@ -249,8 +250,7 @@ func TestDatedLabelIsReadBack(t *testing.T) {
 	}
 }
 
-// TestDefectTagsAreReadBack reads the words and the codes of tags, also of those that say much and
-// of those that say little.
+// TestDefectTagsAreReadBack reads the words and the codes of tags, with much text and with little.
 func TestDefectTagsAreReadBack(t *testing.T) {
 	long := strings.TrimSpace(strings.Repeat("bourdon tube cracked and the needle stands off zero, ", 12))
 	list := []labels.Defect{

@@ -10,7 +10,7 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 )
 
-// Sheet says how an A4 page of labels is divided.
+// Sheet is the layout of an A4 page of labels.
 type Sheet struct {
 	Columns, Rows int
 	MarginMM      float64 // around the page
@@ -18,12 +18,12 @@ type Sheet struct {
 	Guides        bool    // thin lines to cut along
 }
 
-// Default is a sheet of three columns and eight rows to be cut along thin lines.
+// Default is a sheet of three columns and eight rows, to cut along thin lines.
 var Default = Sheet{Columns: 3, Rows: 8, MarginMM: 8, Guides: true}
 
 const (
 	pageWidth, pageHeight = 210.0, 297.0 // mm, A4
-	maxLabels             = 5000         // 209 pages; a plant prints by areas
+	maxLabels             = 5000         // 209 pages; a plant prints area by area
 )
 
 // PDF draws labels on A4 pages: the code at the left of each, its tag in plain letters at the
@@ -63,7 +63,7 @@ func PDF(labels []Label, sheet Sheet) ([]byte, error) {
 	return b.Bytes(), nil
 }
 
-// paper begins a document of A4 pages whose bytes follow from what is drawn.
+// paper starts a document of A4 pages whose bytes depend only on what is drawn.
 func paper(title string) *fpdf.Fpdf {
 	p := fpdf.New("P", "mm", "A4", "")
 	p.SetCreationDate(time.Unix(0, 0).UTC())

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// Found is what a check of one file or code found to hold.
+// Found is what a check of one file or code found valid.
 type Found struct {
 	Code   *Code  // nil for a record alone
 	Number string // of the certificate
@@ -13,12 +13,12 @@ type Found struct {
 	Notes  []string
 }
 
-// Check holds a file, or the text of a code, to the laboratory's keys: a PDF with its seal, its
-// form for machines, its record with the signature, a code.
+// Check checks a file, or the text of a code, against the laboratory's keys: a PDF with its seal,
+// its machine-readable form, its record with the signature, or a code.
 //
 // Takes:   its bytes; the list of keys and of replaced certificates.
-// Gives:   what holds, with notes of a key that is out of use and of what is replaced by what.
-// Refuses: ErrNot, statement.ErrSignature or ErrCode with the first thing that does not hold.
+// Gives:   what is valid, with notes on a key out of use and on a replacement.
+// Refuses: ErrNot, statement.ErrSignature or ErrCode with the first fault.
 func Check(b []byte, l *List) (Found, error) {
 	switch {
 	case bytes.HasPrefix(b, []byte("%PDF")):
@@ -54,9 +54,9 @@ func Check(b []byte, l *List) (Found, error) {
 	return f, f.notes(by, c.Date, c.Print, l)
 }
 
-// notes adds what has to be known of what holds.
+// notes adds notes to what is valid.
 //
-// Refuses: ErrNot where the key was out of use on the date of issue.
+// Refuses: ErrNot if the key was out of use on the date of issue.
 func (f *Found) notes(by Key, date, print string, l *List) error {
 	if len(by.Until) >= 10 && date > by.Until[:10] {
 		return not("the key that signed it was out of use when it was issued: %s, %s", by.Until, by.Why)

@@ -12,13 +12,13 @@ import (
 	"gaugewright/sync/statement"
 )
 
-// ErrCode is wrapped where a text is no code of a certificate.
+// ErrCode is wrapped if a text is not the code of a certificate.
 var ErrCode = errors.New("it is no code of a certificate")
 
 const (
 	codeForm = "gw1"
 	maxCode  = 150 // characters
-	// cutMark ends an item's name that goes on beyond what the code has room for.
+	// cutMark ends an item's name that is too long for the code.
 	cutMark = '~'
 	// printSize is how much of the record's SHA-256 a code has: 128 bits.
 	printSize = 16
@@ -26,14 +26,14 @@ const (
 
 var base = base64.RawURLEncoding.Strict()
 
-// Code is what the code on a certificate's paper says, signed by the laboratory's key.
+// Code is the content of the code on a printed certificate, signed by the laboratory's key.
 type Code struct {
 	Number string
 	Date   string // of issue, such as 2026-01-31
-	Found  string // the verdicts; "" where there is no such run
+	Found  string // the verdicts; "" if there is no such run
 	Left   string
 	Item   string // tag and serial
-	Cut    bool   // the item's name goes on
+	Cut    bool   // the item's name was cut
 	Print  string // the first 16 bytes of the record's SHA-256, in base64url
 }
 
@@ -60,22 +60,22 @@ func verdictOf(letter string) (string, bool) {
 	return "", false
 }
 
-// PrintOf returns what a code has of the SHA-256 of a record.
+// PrintOf returns the part of a record's SHA-256 that its code has.
 func PrintOf(record []byte) string {
 	sum := sha256.Sum256(record)
 	return Print(sum[:])
 }
 
-// Print returns what a code has of a SHA-256.
+// Print returns the part of a SHA-256 that a code has.
 func Print(sum []byte) string { return base.EncodeToString(sum[:min(len(sum), printSize)]) }
 
 // Sign writes the code with the signature of a key:
 //
 //	gw1.NUMBER.YYMMDD.VERDICTS.ITEM.PRINT.SIGNATURE
 //
-// The item is cut where the code would have more than 150 characters.
+// It cuts the item if the code would have more than 150 characters.
 //
-// Refuses: ErrCode for a number or a date that it cannot hold.
+// Refuses: ErrCode for a number or a date that does not fit a code.
 func (c Code) Sign(private ed25519.PrivateKey) (string, error) {
 	at, err := time.Parse(time.DateOnly, c.Date)
 	if err != nil || at.Year() < 2000 || at.Year() > 2099 || escaped(c.Number) != c.Number || c.Number == "" {
@@ -93,7 +93,7 @@ func (c Code) Sign(private ed25519.PrivateKey) (string, error) {
 
 const plain = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-/:"
 
-// escaped writes a name with the characters that an address may have behind its #.
+// escaped writes a name with the characters allowed in the fragment of an address.
 func escaped(name string) string {
 	var b strings.Builder
 	for i := range len(name) {
@@ -109,7 +109,7 @@ func escaped(name string) string {
 	return b.String()
 }
 
-// fitted writes a name in some characters, cut after a whole letter.
+// fitted writes a name in a number of characters, cut after a whole letter.
 func fitted(name string, room int) string {
 	if text := escaped(name); len(text) <= room {
 		return text
@@ -152,10 +152,10 @@ func unescaped(text string) (name string, cut bool, err error) {
 	return b.String(), cut, nil
 }
 
-// ReadCode reads a code, or an address that ends in one behind its #, and holds it to the keys.
+// ReadCode reads a code, or an address whose fragment is one, and checks it against the keys.
 //
-// Gives:   what it says, and the key that signed it.
-// Refuses: ErrCode for a text of another form; statement.ErrSignature where no key signed it.
+// Gives:   its content, and the key that signed it.
+// Refuses: ErrCode for a text of another form; statement.ErrSignature if no key signed it.
 func ReadCode(text string, keys []Key) (Code, Key, error) {
 	if _, code, ok := strings.Cut(text, "#"); ok {
 		text = code

@@ -1,8 +1,8 @@
-// Package paper signs certificates and checks them without the office that issued them: the one
-// canonical record (RFC 8785) with its detached signature (RFC 7515), the code on the paper, the
-// seal under the PDF, and the list of keys and of certificates that were replaced.
+// Package paper signs certificates and checks them without the office that issued them. It handles
+// the canonical record (RFC 8785) with its detached signature (RFC 7515), the code on the paper,
+// the seal under the PDF, and the list of keys and of replaced certificates.
 //
-// It needs public keys and nothing secret to check, and knows nothing of stores and of how a
-// certificate looks. What holds shows that nothing was altered since the laboratory signed it. It
-// shows no accreditation, and is no qualified electronic signature.
+// Checking needs public keys and nothing secret. The package knows nothing of stores or of how a
+// certificate looks. A valid result shows that nothing was altered since the laboratory signed it.
+// It shows no accreditation, and is not a qualified electronic signature.
 package paper

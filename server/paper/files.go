@@ -9,14 +9,14 @@ import (
 	"strconv"
 )
 
-// mostAttached caps what a file in a PDF unpacks to.
+// mostAttached caps the unpacked size of a file in a PDF.
 const mostAttached = 32 << 20
 
-// attachment begins a file in a PDF as the library that writes ours does.
+// attachment matches the start of a file in a PDF, as the library that writes ours writes it.
 var attachment = regexp.MustCompile(`/Type /EmbeddedFile /Length (\d+) /Filter /FlateDecode ` +
 	`/Params << /CheckSum <[0-9a-f]{32}> /Size \d+ >> >>\n+stream\n`)
 
-// attached returns the files that a PDF of ours carries, in their order.
+// attached returns the files in one of our PDFs, in order.
 func attached(pdf []byte) (list [][]byte, err error) {
 	for _, at := range attachment.FindAllSubmatchIndex(pdf, -1) {
 		n, err := strconv.Atoi(string(pdf[at[2]:at[3]]))
@@ -36,12 +36,12 @@ func attached(pdf []byte) (list [][]byte, err error) {
 	return list, nil
 }
 
-// enclosed is how a form for machines carries the paper (package dcc, Enclose).
+// enclosed matches how a machine-readable form contains the PDF (package dcc, Enclose).
 var enclosed = regexp.MustCompile(`  <dcc:document>\n    <dcc:fileName>certificate-([^<\n]+)\.pdf</dcc:fileName>\n` +
 	`    <dcc:mimeType>application/pdf</dcc:mimeType>\n    <dcc:dataBase64>([A-Za-z0-9+/=]+)</dcc:dataBase64>\n  </dcc:document>\n`)
 
-// opened takes the paper out of a form for machines: its bytes, the form without it, and the number
-// in the paper's name.
+// opened takes the PDF out of a machine-readable form. It returns the PDF, the form without it, and
+// the number in the PDF's name.
 func opened(xml []byte) (pdf, bare []byte, number string, err error) {
 	at := enclosed.FindAllSubmatchIndex(xml, -1)
 	if len(at) != 1 {

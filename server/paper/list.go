@@ -9,12 +9,12 @@ import (
 	"gaugewright/sync/statement"
 )
 
-// ListFormat names the form of a List.
+// ListFormat names the format of a List.
 const ListFormat = "gaugewright-list-1"
 
-// List is what anybody may know of a laboratory: its public keys, and which certificates were
-// replaced. A certificate is listed by a hash of its record: who has the certificate finds it,
-// and nobody else learns a number, an item or a customer.
+// List is the public list of a laboratory: its public keys, and which certificates were replaced. A
+// certificate is listed by a hash of its record, so that only somebody who has the certificate
+// finds it, and nobody else learns a number, an item or a customer.
 type List struct {
 	Format   string     `json:"format"`
 	At       string     `json:"at"`
@@ -24,17 +24,17 @@ type List struct {
 
 // Replaced is a certificate that is no longer valid.
 type Replaced struct {
-	Of string `json:"of"` // a hash of what the code of its paper has of its record
-	By string `json:"by"` // the number of the one in its place, readable with the same
+	Of string `json:"of"` // hash of the part of its record that is in its code
+	By string `json:"by"` // number of the one that replaced it, readable with the same
 }
 
-// hidden returns 32 bytes that nobody knows who has not the certificate.
+// hidden returns 32 bytes that only somebody with the certificate can compute.
 func hidden(use, print string) []byte {
 	sum := sha256.Sum256([]byte("gaugewright " + use + " " + print))
 	return sum[:]
 }
 
-// Replace says which number took the place of the certificate with a print.
+// Replace returns the entry for the certificate with a print and the number that replaced it.
 func Replace(print, by string) Replaced {
 	b := []byte(by)
 	for i, x := range hidden("by", print) {
@@ -45,7 +45,7 @@ func Replace(print, by string) Replaced {
 	return Replaced{base.EncodeToString(hidden("of", print)), base.EncodeToString(b)}
 }
 
-// Find returns the number that took the place of the certificate with a print, "" for none.
+// Find returns the number that replaced the certificate with a print, or "".
 func (l *List) Find(print string) string {
 	of := base.EncodeToString(hidden("of", print))
 	for _, r := range l.Replaced {
@@ -79,8 +79,8 @@ func (l *List) Sign(private ed25519.PrivateKey) ([]byte, error) {
 	return s.File(), nil
 }
 
-// ReadList reads a list that is signed by one of its keys, or by one of those given. Whoever takes
-// the list from the laboratory's own server trusts that server.
+// ReadList reads a list signed by one of the trusted keys or, if trusted is nil, by one of its own.
+// A caller that passes nil trusts the server that the list came from.
 func ReadList(b []byte, trusted []Key) (l List, err error) {
 	s, err := ReadFile(b)
 	if err != nil {

@@ -11,9 +11,9 @@ import (
 	"gaugewright/sync/statement"
 )
 
-// TestAgainstPython has a checker that was written from the documents, with Python's cryptography,
-// look at a certificate's record, its paper and its code: it finds them signed, and finds every bit
-// that was turned over.
+// TestAgainstPython runs a checker that was written from the documents, with Python's cryptography,
+// on a certificate's record, its PDF and its code. It finds them signed, and finds every flipped
+// bit.
 func TestAgainstPython(t *testing.T) {
 	python := ""
 	for _, name := range []string{"/usr/bin/python3", "python3"} {

@@ -33,7 +33,7 @@ func private(t *testing.T) ed25519.PrivateKey {
 	return ed25519.NewKeyFromSeed(seed)
 }
 
-// set is one certificate with all its files, small.
+// set is one small certificate with all its files.
 type set struct {
 	signed                 paper.Signed
 	pdf, xml, record, list []byte
@@ -100,14 +100,15 @@ func (s *set) listed(t *testing.T) *paper.List {
 	return &l
 }
 
-// all are the files that somebody may bring.
+// all are the files that somebody may want to check.
 func (s *set) all() map[string][]byte {
 	return map[string][]byte{
 		"certificate.pdf": s.pdf, "certificate.xml": s.xml, "record.json": s.record, "code.txt": []byte(s.signed.Code),
 	}
 }
 
-// What is signed is frozen in testdata/papers, by which the page in the browser is tested as well.
+// TestWhatIsSigned: the signed forms are frozen in testdata/papers, which also test the page in the
+// browser.
 func TestWhatIsSigned(t *testing.T) {
 	s := files(t, true)
 	l := s.listed(t)
@@ -153,19 +154,19 @@ func TestWhatIsSigned(t *testing.T) {
 	}
 	if strings.Contains(string(s.list), "2026-00011") ||
 		strings.Contains(string(s.list), paper.PrintOf(s.signed.Record)) {
-		t.Error("the list tells a number or a print to whoever has no certificate")
+		t.Error("the list reveals a number or a print without the certificate")
 	}
 }
 
-// No bit of what is signed may be another: none of the code, the record, the PDF, the XML and the list.
-// With -short every 37th of the long ones, one bit in 4.6 bytes, stands for all.
+// TestEveryBit flips every bit of what is signed: of the code, the record, the PDF, the XML and the
+// list. With -short every 37th of the long ones, one bit in 4.6 bytes, stands for all.
 func TestEveryBit(t *testing.T) {
 	s := files(t, true)
 	l := s.listed(t)
 	for name, b := range s.all() {
 		step := 1
 		if len(b) > 400 && testing.Short() {
-			step = 37 // which comes to every bit of a byte
+			step = 37 // reaches every bit of a byte
 		}
 		for i := 0; i < 8*len(b); i += step {
 			b[i/8] ^= 1 << (i % 8)
@@ -190,7 +191,7 @@ func TestEveryBit(t *testing.T) {
 	}
 }
 
-// TestCutAndJoined checks that nothing holds from which a part was cut, or to which one was added.
+// TestCutAndJoined checks that nothing is valid after a part was cut off or added.
 func TestCutAndJoined(t *testing.T) {
 	s := files(t, false)
 	l := s.listed(t)
@@ -213,7 +214,7 @@ func TestCutAndJoined(t *testing.T) {
 	other.Keys = nil
 	for name, b := range s.all() {
 		if _, err := paper.Check(b, &other); err == nil {
-			t.Errorf("%s held without a key", name)
+			t.Errorf("%s is valid without a key", name)
 		}
 	}
 	if _, err := paper.ReadList(s.list, []paper.Key{{Public: statement.PublicOf(ed25519.NewKeyFromSeed(make([]byte, 32)))}}); !errors.Is(err, paper.ErrNot) {
@@ -240,8 +241,8 @@ func TestAKeyThatIsOutOfUse(t *testing.T) {
 	}
 }
 
-// TestAnotherImplementation: the signature of the record is one to a JOSE library that shares no
-// code with ours (golang-jwt), as RFC 7515 compact serialization.
+// TestAnotherImplementation checks the record's signature with an independent JOSE library
+// (golang-jwt), as RFC 7515 compact serialization.
 func TestAnotherImplementation(t *testing.T) {
 	s := files(t, false)
 	var f struct{ Payload, Protected, Signature string }
@@ -262,7 +263,8 @@ func TestAnotherImplementation(t *testing.T) {
 	}
 }
 
-// Names of every script are cut after a whole letter, and read back as far as they go.
+// TestNamesInACode checks that names in every script are cut after a whole letter, and read back as
+// far as they go.
 func TestNamesInACode(t *testing.T) {
 	keys := []paper.Key{{Public: statement.PublicOf(private(t))}}
 	for _, name := range []string{"", "PI-1", "PI-1101/48211-A", "a.b~c_d e%f#g", "манометр-давления-12", "圧力計 7", strings.Repeat("W", 200), "é"} {

@@ -14,14 +14,14 @@ import (
 	"gaugewright/sync/statement"
 )
 
-// ErrNot is wrapped by what does not hold.
+// ErrNot is wrapped by every fault that a check finds.
 var ErrNot = errors.New("does not hold")
 
 func not(format string, args ...any) error {
 	return fmt.Errorf("%w: %s", ErrNot, fmt.Sprintf(format, args...))
 }
 
-// RecordFormat names the form of the canonical record of a certificate.
+// RecordFormat names the format of the canonical record of a certificate.
 const RecordFormat = "gaugewright-certificate-1"
 
 // The names of the files in a certificate's PDF.
@@ -35,25 +35,25 @@ type Key struct {
 	Public statement.Key `json:"public"`
 	From   string        `json:"from"`
 	Until  string        `json:"until"` // "" while it is in use
-	Why    string        `json:"why"`   // why it is not
+	Why    string        `json:"why"`   // why it is out of use
 }
 
-// Signed is a certificate's record with what the laboratory's key says of it.
+// Signed is a certificate's record with the signatures of the laboratory's key.
 type Signed struct {
 	Record    []byte // canonical
 	Signature string // detached JWS over Record
 	Code      string // of the paper
-	XML       []byte // the form for machines that the record names; nil where there is none
+	XML       []byte // the machine-readable form that the record names; nil if there is none
 }
 
-// Record is what is read of a canonical record.
+// Record is the part of a canonical record that checking needs.
 type Record struct {
 	Format      string
 	Replaces    string
 	Certificate struct{ Number, Issued string }
 }
 
-// SignRecord signs a record in JSON and the code of its paper, whose Print it fills in.
+// SignRecord signs a record in JSON and the code of its certificate, whose Print it fills in.
 func SignRecord(private ed25519.PrivateKey, record []byte, code Code, xml []byte) (Signed, error) {
 	whole, err := canonical.JSON(record)
 	if err != nil {
@@ -64,7 +64,7 @@ func SignRecord(private ed25519.PrivateKey, record []byte, code Code, xml []byte
 	return Signed{whole, statement.Sign(private, whole), text, xml}, err
 }
 
-// PrintToBe returns what the code of a record has of it once it is signed.
+// PrintToBe returns the Print that a record will have once it is signed.
 func PrintToBe(record []byte) (string, error) {
 	whole, err := canonical.JSON(record)
 	return PrintOf(whole), err
@@ -88,12 +88,12 @@ func (s *Signed) File() []byte {
 	parts := strings.Split(s.Signature, ".")
 	b, err := json.Marshal(flattened{base.EncodeToString(s.Record), parts[0], parts[2]})
 	if err != nil {
-		panic(err) // three texts always have a form
+		panic(err) // three texts always marshal
 	}
 	return append(b, '\n')
 }
 
-// ReadFile reads what File wrote, byte for byte; the signature is not yet held to a key.
+// ReadFile reads what File wrote, byte for byte, without checking the signature.
 func ReadFile(b []byte) (s Signed, err error) {
 	var f flattened
 	if json.Unmarshal(b, &f) != nil {
@@ -109,7 +109,7 @@ func ReadFile(b []byte) (s Signed, err error) {
 	return s, nil
 }
 
-// signedBy returns the key of a detached signature over some bytes.
+// signedBy returns the key that made a detached signature over some bytes.
 func signedBy(signature string, payload []byte, keys []Key) (Key, error) {
 	kid, err := statement.KeyOf(signature)
 	if err != nil {

@@ -12,20 +12,20 @@ import (
 
 const (
 	sealForm = "gaugewright-seal-1"
-	// sealMark begins the last line of a sealed PDF, a comment to its readers.
+	// sealMark begins the last line of a sealed PDF; PDF readers take it for a comment.
 	sealMark = "%gaugewright-seal "
-	// maxSeal keeps the end of the PDF where readers look for it: in the last 1024 bytes
-	// (ISO 32000-1:2008 appendix H, from memory).
+	// maxSeal keeps the end of the PDF where readers look for it: in the last 1024 bytes (ISO
+	// 32000-1:2008 appendix H, from memory).
 	maxSeal = 1000
 )
 
-// seal is what the laboratory's key says of a PDF, with hashes in base64url.
+// seal is what the laboratory's key signs about a PDF, with hashes in base64url.
 type seal struct {
 	Code   string `json:"code"`
 	Form   string `json:"form"`
 	PDF    string `json:"pdf"`    // SHA-256 of the bytes before the seal
 	Record string `json:"record"` // SHA-256 of the canonical record
-	XML    string `json:"xml"`    // SHA-256 of the form for machines, or ""
+	XML    string `json:"xml"`    // SHA-256 of the machine-readable form, or ""
 }
 
 func hashOf(b []byte) string {
@@ -35,7 +35,7 @@ func hashOf(b []byte) string {
 
 // Seal adds the laboratory's signature over the whole PDF as its last line.
 //
-// Refuses: ErrNot for one that is too long for readers of PDF.
+// Refuses: ErrNot for a seal that is too long for PDF readers.
 func (s *Signed) Seal(private ed25519.PrivateKey, pdf []byte) ([]byte, error) {
 	own := seal{Code: s.Code, Form: sealForm, PDF: hashOf(pdf), Record: hashOf(s.Record)}
 	if s.XML != nil {
@@ -55,7 +55,7 @@ func (s *Signed) Seal(private ed25519.PrivateKey, pdf []byte) ([]byte, error) {
 	return append(bytes.Clone(pdf), line...), nil
 }
 
-// readSeal splits a PDF from its seal and holds it to the keys.
+// readSeal splits a PDF from its seal and checks the seal against the keys.
 func readSeal(sealed []byte, keys []Key) (own seal, pdf []byte, by Key, err error) {
 	at := bytes.LastIndex(sealed, []byte("\n"+sealMark))
 	if at < 0 || !bytes.HasSuffix(sealed, []byte("\n")) {

@@ -2,7 +2,9 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -15,7 +17,8 @@ const (
 	labelled            = 48.0
 	body, small         = 9.5, 8.0 // points
 	line, rowLine       = 4.7, 4.0
-	gap                 = 2.0 // between columns
+	gap                 = 0.5  // between columns, beside the margin of each cell
+	least               = 20.0 // what a table needs to begin on a page
 )
 
 // page is a report being drawn.
@@ -25,7 +28,7 @@ type page struct {
 	wide, tall float64
 }
 
-// PDF draws a report; files are attached to it.
+// PDF draws a report with attached files.
 func (r *Report) PDF(files ...File) ([]byte, error) {
 	d := &page{of: r, wide: 210, tall: 297} // ISO 216
 	if r.Paper == "letter" {
@@ -42,7 +45,7 @@ func (r *Report) PDF(files ...File) ([]byte, error) {
 	p.SetProducer("gaugewright", true)
 	p.SetTitle(r.Title, true)
 	p.SetAuthor(r.Of, true)
-	p.SetLang("en")
+	p.SetLang(cmp.Or(r.Language, "en"))
 	p.SetMargins(margin, top, margin)
 	p.SetAutoPageBreak(false, 0)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
@@ -63,7 +66,7 @@ func (r *Report) PDF(files ...File) ([]byte, error) {
 		p.MultiCell(d.width(), 7, r.Title, "", "L", false)
 		p.SetFont("go", "", small)
 		p.SetX(margin)
-		p.CellFormat(d.width(), 5, strings.Trim(r.Of+" · "+r.Made.Format("2 January 2006, 15:04"), " ·"), "B", 1, "L", false, 0, "")
+		p.CellFormat(d.width(), 5, strings.Trim(r.Of+" · "+r.day(r.Made), " ·"), "B", 1, "L", false, 0, "")
 		p.SetY(p.GetY() + 2)
 	}
 	for i := range r.Parts {
@@ -87,10 +90,10 @@ func (d *page) foot() {
 		title = string([]rune(title)[:len([]rune(title))-1])
 	}
 	p.CellFormat(d.width()-30, 4, title, "", 0, "L", false, 0, "")
-	p.CellFormat(30, 4, fmt.Sprintf("page %d of {pages}", p.PageNo()), "", 0, "R", false, 0, "")
+	p.CellFormat(30, 4, d.of.say("page {} of {}", strconv.Itoa(p.PageNo()), "{pages}"), "", 0, "R", false, 0, "")
 }
 
-// room begins a new page unless some millimetres are left on this one.
+// room begins a new page unless this one has some millimetres left.
 func (d *page) room(mm float64) bool {
 	if d.pdf.GetY()+mm <= d.tall-bottom {
 		return false
@@ -106,12 +109,17 @@ func (d *page) part(x *Part, n int) {
 		p.AddPage()
 		p.SetY(top)
 	}
+	set := d.set(x.Table)
 	if x.Heading != "" {
-		d.room(22)
+		need := 22.0
+		if len(x.Text)+len(x.Facts) == 0 { // a heading stays with the table below it
+			need = max(need, 12+max(least, set.tall))
+		}
+		d.room(need)
 		p.SetY(p.GetY() + 4)
 		p.SetFont("go", "B", 11)
 		p.SetX(margin)
-		p.MultiCell(d.width(), 5.5, x.Heading, "", "L", false)
+		p.MultiCell(d.width(), 5.5, d.of.word(x.Heading), "", "L", false)
 		p.SetY(p.GetY() + 1)
 	}
 	for _, text := range x.Text {
@@ -119,11 +127,11 @@ func (d *page) part(x *Part, n int) {
 	}
 	for _, f := range x.Facts {
 		if f[1] != "" {
-			d.fact(f[0], f[1])
+			d.fact(d.of.word(f[0]), f[1])
 		}
 	}
 	if x.Table != nil {
-		d.table(x.Table)
+		d.table(x.Table, &set)
 	}
 	for i := range x.Pictures {
 		d.picture(&x.Pictures[i], fmt.Sprintf("p%d-%d", n, i))
@@ -158,41 +166,115 @@ func (d *page) fact(name, value string) {
 	}
 }
 
+// setting is a table as it is drawn: its cells in the language of the report, how wide its columns
+// are, and how tall its head is with the first row.
+type setting struct {
+	head []string
+	rows [][]string
+	wide []float64
+	tall float64
+}
+
+// set says how a table is drawn; one without rows, and none, takes a line.
+func (d *page) set(t *Table) (s setting) {
+	if t == nil || len(t.Rows) == 0 {
+		return s
+	}
+	for _, c := range t.Columns {
+		s.head = append(s.head, d.of.word(c.Name))
+	}
+	for _, plain := range t.Rows {
+		row := make([]string, len(plain))
+		for i, text := range plain {
+			row[i] = d.of.cell(t, i, text)
+		}
+		s.rows = append(s.rows, row)
+	}
+	s.wide = d.widths(t, s.head, s.rows)
+	d.pdf.SetFont("go", "B", small)
+	s.tall = d.height(s.wide, s.head)
+	d.pdf.SetFont("go", "", small)
+	s.tall += d.height(s.wide, s.rows[0])
+	return s
+}
+
 // table draws a table; its head stands on every page.
-func (d *page) table(t *Table) {
+func (d *page) table(t *Table, s *setting) {
 	p := d.pdf
-	if len(t.Rows) == 0 {
+	if len(s.rows) == 0 {
 		if t.None != "" {
-			d.text(t.None)
+			d.text(d.of.word(t.None))
 		}
 		return
 	}
-	sum := 0.0
-	wide := make([]float64, len(t.Columns))
-	for i, c := range t.Columns {
-		wide[i] = max(c.Wide, 0)
-		if c.Wide == 0 {
-			wide[i] = 1
-		}
-		sum += wide[i]
-	}
-	for i := range wide {
-		wide[i] *= d.width() / sum
-	}
-	d.room(20)
-	head := make([]string, len(t.Columns))
-	for i, c := range t.Columns {
-		head[i] = c.Name
-	}
-	d.row(t, wide, head, "B")
-	for _, row := range t.Rows {
+	d.room(max(least, s.tall))
+	d.row(t, s.wide, s.head, "B")
+	for _, row := range s.rows {
 		p.SetFont("go", "", small)
-		if d.room(d.height(wide, row)) {
-			d.row(t, wide, head, "B")
+		if d.room(d.height(s.wide, row)) {
+			d.row(t, s.wide, s.head, "B")
 		}
-		d.row(t, wide, row, "")
+		d.row(t, s.wide, row, "")
 	}
 	p.SetY(p.GetY() + 2)
+}
+
+// widths shares the width of the page among the columns. Each takes its share, and no less than its
+// longest word, which the others make way for; a word longer than a third of the page is broken.
+func (d *page) widths(t *Table, head []string, rows [][]string) []float64 {
+	p := d.pdf
+	narrowest := make([]float64, len(head))
+	longest := func(i int, text string) {
+		for _, word := range strings.Fields(text) {
+			narrowest[i] = max(narrowest[i], min(p.GetStringWidth(word)+gap+2*p.GetCellMargin()+0.2, d.width()/3))
+		}
+	}
+	p.SetFont("go", "B", small)
+	for i, text := range head {
+		longest(i, text)
+	}
+	p.SetFont("go", "", small)
+	for _, row := range rows {
+		for i, text := range row {
+			longest(i, text)
+		}
+	}
+	sum := 0.0
+	for _, x := range narrowest {
+		sum += x
+	}
+	if sum > d.width() { // not every word fits: the shares alone
+		clear(narrowest)
+	}
+	wide, kept := make([]float64, len(head)), make([]bool, len(head))
+	for again := true; again; {
+		again = false
+		left, shares := d.width(), 0.0
+		for i, c := range t.Columns {
+			if kept[i] {
+				left -= wide[i]
+			} else {
+				shares += share(c)
+			}
+		}
+		for i, c := range t.Columns {
+			if kept[i] {
+				continue
+			}
+			if wide[i] = left * share(c) / shares; wide[i] < narrowest[i] {
+				wide[i], kept[i], again = narrowest[i], true, true
+			}
+		}
+	}
+	return wide
+}
+
+// share is how much of the width a column asks for.
+func share(c Column) float64 {
+	if c.Wide > 0 {
+		return c.Wide
+	}
+	return 1
 }
 
 func (d *page) height(wide []float64, row []string) float64 {
@@ -227,16 +309,16 @@ func (d *page) row(t *Table, wide []float64, row []string, style string) {
 	p.SetXY(margin, y+tall)
 }
 
-// tallest is how tall a photo is at most: two fit a page.
+// tallest is the maximum height of a photo: two fit on a page.
 const tallest = 105.0
 
-// picture draws a photo; one that cannot be drawn leaves its caption.
+// picture draws a photo; if that fails, only its caption.
 func (d *page) picture(x *Picture, name string) {
 	p := d.pdf
 	info := p.RegisterImageOptionsReader(name, fpdf.ImageOptions{ImageType: x.Type}, bytes.NewReader(x.Bytes))
 	if p.Err() || info == nil || info.Height() == 0 {
 		p.ClearError()
-		d.text(x.Caption + " (the picture cannot be drawn; it is attached)")
+		d.text(d.of.say("{} (the picture cannot be drawn; it is attached)", x.Caption))
 		return
 	}
 	w := d.width() * 0.7

@@ -1,6 +1,6 @@
-// Package report sets out what the office reports: headings, sentences, facts and tables, as a PDF
+// Package report lays out the office's reports: headings, sentences, facts and tables, as a PDF
 // with attachments, as CSV and as a spreadsheet (.xlsx). It knows no records and decides nothing:
-// server/desk says what stands in a report. The same report gives the same PDF.
+// server/desk supplies the content. The same report gives the same PDF.
 //
 // It must never write a text so that a spreadsheet takes it for a formula.
 package report
@@ -18,18 +18,21 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// Report is a document of some pages.
+// Report is a document of several pages.
 type Report struct {
 	Title string
-	Of    string // whose report it is
+	Of    string // the owner of the report
 	Made  time.Time
 	Paper string // A4 or letter; "" is A4
-	Plain bool   // a letter: it has no title of its own
-	Wide  bool   // its pages lie: tables with many columns
-	Parts []Part
+	// Language is its language in ISO 639-1; "" is English. Headings, names of facts and columns,
+	// and cells that are words of the program are translated if there is German for them.
+	Language string
+	Plain    bool // a letter: without a title
+	Wide     bool // landscape: for tables with many columns
+	Parts    []Part
 }
 
-// Part is a piece of a report: each member may be left out.
+// Part is a section of a report; each field may be empty.
 type Part struct {
 	Heading  string
 	NewPage  bool
@@ -51,28 +54,29 @@ type Table struct {
 	Name    string // of the sheet of a spreadsheet
 	Columns []Column
 	Rows    [][]string
-	None    string // what is said where there are no rows
+	None    string // text for a table without rows
 }
 
-// Column is one column of a table. Wide is its share of the width; 1 where it is 0.
+// Column is one column of a table. Wide is its share of the width; 0 counts as 1.
 type Column struct {
 	Name   string
 	Number bool
+	Word   bool // its cells are words of the program, such as a verdict
 	Wide   float64
 }
 
-// File is what is attached to a PDF.
+// File is an attachment of a PDF.
 type File struct {
 	Name, Means string
 	Bytes       []byte
 }
 
-// number says whether a cell is written as a number.
+// number reports whether a cell is written as a number.
 func (t *Table) number(col int, text string) bool {
 	return t.Columns[col].Number && document.IsDecimal(text)
 }
 
-// CSV writes a table for spreadsheets and other programs: decimals with a point.
+// CSV writes a table for spreadsheets and other programs, with decimal points.
 func CSV(to io.Writer, t *Table) error {
 	w := csv.NewWriter(to)
 	line := make([]string, len(t.Columns))
@@ -129,7 +133,7 @@ func XLSX(to io.Writer, tables ...*Table) (err error) {
 	return f.Write(to)
 }
 
-// widest is in letters: more is not read at a glance.
+// widest is in characters: more is not read at a glance.
 const widest = 60
 
 func (t *Table) sheet(f *excelize.File, name string, bold int) error {

@@ -3,6 +3,7 @@ package report_test
 import (
 	"bytes"
 	"encoding/csv"
+	"os/exec"
 	"strings"
 	"testing"
 	"time"
@@ -22,8 +23,8 @@ func table() *report.Table {
 	}
 }
 
-// TestTablesKeepTheirCells: a text that a spreadsheet could take for a formula stays a text, a
-// number a number, in both forms. The reader of .xlsx is the library's.
+// TestTablesKeepTheirCells checks that a text that looks like a formula stays a text, and a number
+// a number, in both forms. The .xlsx is read with the library's own reader.
 func TestTablesKeepTheirCells(t *testing.T) {
 	var b bytes.Buffer
 	if err := report.CSV(&b, table()); err != nil {
@@ -56,12 +57,12 @@ func TestTablesKeepTheirCells(t *testing.T) {
 		}
 	}
 	if kind, err := f.GetCellType("results", "B2"); err != nil || kind != excelize.CellTypeUnset && kind != excelize.CellTypeNumber {
-		t.Errorf("the error is no number: %v %v", kind, err)
+		t.Errorf("the error is not a number: %v %v", kind, err)
 	}
 }
 
-// TestPDF: many rows go over several pages, a picture that is none does not spoil the report, and
-// the same report gives the same bytes.
+// TestPDF checks that many rows continue over several pages, that a broken picture does not spoil
+// the report, and that the same report gives the same bytes.
 func TestPDF(t *testing.T) {
 	long := table()
 	for range 200 {
@@ -85,5 +86,42 @@ func TestPDF(t *testing.T) {
 	}
 	if !bytes.Contains(one, []byte("/EmbeddedFile")) {
 		t.Error("nothing is attached")
+	}
+}
+
+// TestNoWordIsBroken: a narrow column makes room for its longest word, and a heading stays on the page
+// of its table.
+func TestNoWordIsBroken(t *testing.T) {
+	x := &report.Table{Columns: []report.Column{
+		{Name: "Kalibrierschein", Wide: 0.1}, {Name: "hinterlassen", Wide: 0.1}, {Name: "a", Wide: 9}, {Name: "Anmerkung", Wide: 9},
+	}}
+	for range 60 {
+		x.Rows = append(x.Rows, []string{"2026-00001", "unterschrieben", "1", "a few words"})
+	}
+	r := report.Report{Title: "A report", Made: time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC), Parts: []report.Part{
+		{Heading: "First", Table: x}, {Heading: "Second", Table: &report.Table{Columns: x.Columns, Rows: x.Rows[:1]}},
+	}}
+	for lines := range 60 { // the second heading comes to stand at every height of a page
+		r.Parts[0].Table = &report.Table{Columns: x.Columns, Rows: x.Rows[:lines+1]}
+		b, err := r.PDF()
+		if err != nil {
+			t.Fatal(err)
+		}
+		cmd := exec.Command("pdftotext", "-layout", "-", "-")
+		cmd.Stdin = bytes.NewReader(b)
+		out, err := cmd.Output()
+		if err != nil {
+			t.Fatalf("pdftotext (Debian package poppler-utils): %v", err)
+		}
+		for _, page := range strings.Split(strings.TrimRight(string(out), "\f"), "\f") {
+			if _, below, ok := strings.Cut(page, "Second"); ok && !strings.Contains(below, "2026-00001") {
+				t.Errorf("after %d rows the heading stands alone:\n%s", lines+1, page)
+			}
+		}
+		for _, word := range []string{"Kalibrierschein", "hinterlassen", "unterschrieben", "2026-00001"} {
+			if !strings.Contains(string(out), word) {
+				t.Fatalf("%q is broken:\n%s", word, out)
+			}
+		}
 	}
 }

@@ -1,11 +1,13 @@
 """Checks what the laboratory's key signed, written from the documents alone and with Python's
 cryptography: RFC 7515 (detached and flattened), RFC 7638, RFC 8037, RFC 8785 for texts.
 
-Reads {"keys": [JWK], "cases": [{"name", "kind", "bytes" in base64}]}, writes {NAME: what holds}.
+Reads {"keys": [JWK], "cases": [{"name", "kind", "bytes" in base64 or "path"}]}, writes {NAME: what
+holds}.
 """
 import base64
 import hashlib
 import json
+import re
 import sys
 
 from cryptography.exceptions import InvalidSignature
@@ -74,13 +76,38 @@ def pdf(keys, data):
     return code(keys, own["code"].encode())
 
 
+def xml(keys, data):
+    """The form for machines is signed by the seal of the paper that it encloses."""
+    document = re.compile(
+        rb"  <dcc:document>\n    <dcc:fileName>certificate-([^<]+)\.pdf</dcc:fileName>\n"
+        rb"    <dcc:mimeType>application/pdf</dcc:mimeType>\n"
+        rb"    <dcc:dataBase64>([^<]*)</dcc:dataBase64>\n  </dcc:document>\n"
+    )
+    (found,) = document.finditer(data)
+    paper = base64.b64decode(found.group(2), validate=True)
+    if base64.b64encode(paper) != found.group(2):
+        raise ValueError("not the one form of base64")
+    bare = data[: found.start()] + data[found.end():]
+    payload = paper[paper.rindex(b"\n%gaugewright-seal "):].split(b" ")[1]
+    own = json.loads(b64d(payload.decode()))
+    number = pdf(keys, paper)
+    if own["xml"] != b64e(hashlib.sha256(bare).digest()) or number != found.group(1).decode():
+        raise ValueError("the XML is another one")
+    return number
+
+
 asked = json.load(sys.stdin)
 keys = {thumbprint(k): Ed25519PublicKey.from_public_bytes(b64d(k["x"])) for k in asked["keys"]}
 said = {}
 for case in asked["cases"]:
     try:
-        check = {"record": record, "code": code, "pdf": pdf}[case["kind"]]
-        said[case["name"]] = check(keys, base64.b64decode(case["bytes"]))
+        check = {"record": record, "code": code, "pdf": pdf, "xml": xml}[case["kind"]]
+        if "path" in case:
+            with open(case["path"], "rb") as file:
+                data = file.read()
+        else:
+            data = base64.b64decode(case["bytes"])
+        said[case["name"]] = check(keys, data)
     except (InvalidSignature, ValueError, KeyError, TypeError, AttributeError):
         said[case["name"]] = ""
 json.dump(said, sys.stdout)
