@@ -12,7 +12,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// CertificateView is a certificate of a standard, compared with the one before of its range.
+// CertificateView is a certificate of a standard, compared with the previous one of its range.
 type CertificateView struct {
 	ID            string        `json:"id"`
 	Number        string        `json:"number"`
@@ -20,18 +20,18 @@ type CertificateView struct {
 	Due           string        `json:"due"`
 	By            string        `json:"by"`
 	Accreditation string        `json:"accreditation"`
-	Of            int           `json:"of"` // place among the standard's ranges; -1 for none of them
+	Of            int           `json:"of"` // index of its range in the standard; -1 for none
 	InForce       bool          `json:"in_force"`
-	Before        string        `json:"before"` // number of the certificate that it is compared with
+	Before        string        `json:"before"` // number of the certificate it is compared with
 	WorstEn       string        `json:"worst_en"`
 	Agrees        bool          `json:"agrees"` // every |En| is at most 1
-	Drift         string        `json:"drift"`  // the greatest, in the unit of the range
+	Drift         string        `json:"drift"`  // the largest, in the unit of the range
 	PerYear       string        `json:"per_year"`
 	Unit          string        `json:"unit"`
 	Points        []ChangedView `json:"points"`
 }
 
-// ChangedView is a point of a certificate beside the one before.
+// ChangedView is a point of a certificate beside that of the previous one.
 type ChangedView struct {
 	Applied string `json:"applied"`
 	Before  string `json:"before"`
@@ -41,13 +41,13 @@ type ChangedView struct {
 	Agrees  bool   `json:"agrees"`
 }
 
-// placed is what the calculation certificates says.
+// placed is the output of the calculation certificates.
 type placed struct {
 	ID string
 	Of int
 }
 
-// inOrder orders the certificates of a standard, the newest first, each with its range.
+// inOrder returns the certificates of a standard, the newest first, each with its range.
 func inOrder(s *merge.State, v *plant.Standard) ([]placed, error) {
 	type asked struct {
 		ID         string          `json:"id"`
@@ -72,7 +72,7 @@ func inOrder(s *merge.State, v *plant.Standard) ([]placed, error) {
 	return out.Certificates, ask("certificates", in, &out)
 }
 
-// ask asks a calculation.
+// ask calls a calculation.
 func ask(name string, in, out any) error {
 	b, err := json.Marshal(in)
 	if err != nil {
@@ -94,7 +94,7 @@ func ask(name string, in, out any) error {
 	return nil
 }
 
-// pointsOf reads the points of a certificate; none where they cannot be read.
+// pointsOf reads the points of a certificate; none if they cannot be read.
 func pointsOf(points json.RawMessage) []standard.Point {
 	v, err := document.Parse(joined(map[string]json.RawMessage{"points": points}))
 	if len(points) == 0 || err != nil {
@@ -116,8 +116,8 @@ func unitOf(rng json.RawMessage) string {
 	return r.Unit
 }
 
-// certificates lists the certificates of a standard, the newest first, each compared with the one
-// before of the same range.
+// certificates lists the certificates of a standard, the newest first, each compared with the
+// previous one of the same range.
 func (d *Desk) certificates(s merge.State, v *plant.Standard) ([]CertificateView, error) {
 	order, err := inOrder(&s, v)
 	if err != nil {
@@ -146,7 +146,7 @@ func (d *Desk) certificates(s merge.State, v *plant.Standard) ([]CertificateView
 	return list, nil
 }
 
-// compare adds what changed since a certificate of the same range.
+// compare adds what changed since the previous certificate of the range.
 func (c *CertificateView) compare(before, now *plant.StandardCertificate) {
 	changes := standard.Changes(pointsOf(before.Points), pointsOf(now.Points))
 	if len(changes) == 0 {

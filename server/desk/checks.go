@@ -20,24 +20,24 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// The states of a chart of checks.
+// The states of a control chart.
 const (
 	Out       = "out"        // the latest check does not agree with the certificate, or is out of control
-	InControl = "in_control" // the latest check agrees and lies within the limits
-	Agrees    = "agrees"     // it agrees; there are too few for limits
-	Unjudged  = "unjudged"   // nothing is known of the standard there
+	InControl = "in_control" // the latest check agrees and is within the limits
+	Agrees    = "agrees"     // it agrees; there are too few checks for limits
+	Unjudged  = "unjudged"   // the standard has no values there
 )
 
-// mostBase is how many of the first checks the limits of a chart rest on.
+// mostBase is how many of the first checks set the limits of a chart.
 const mostBase = 10
 
 // CheckChart are the checks of a standard at one pressure of one range, in their order.
 type CheckChart struct {
-	Of      int          `json:"of"` // place among the standard's ranges
+	Of      int          `json:"of"` // index of the range in the standard
 	Range   plant.Range  `json:"range"`
 	Applied string       `json:"applied"`
 	State   string       `json:"state"`
-	Base    int          `json:"base"` // of how many checks the limits are made; 0 where there are too few
+	Base    int          `json:"base"` // how many checks set the limits; 0 if there are too few
 	Least   int          `json:"least"`
 	Centre  string       `json:"centre"`
 	Low     string       `json:"low"`
@@ -45,8 +45,8 @@ type CheckChart struct {
 	Checks  []CheckPoint `json:"checks"`
 }
 
-// CheckPoint is one check on a chart. Deviation is its error less the one that the certificate in
-// force on that day lets expect.
+// CheckPoint is one check on a chart. Deviation is its error minus the error expected by the
+// certificate in force on that day.
 type CheckPoint struct {
 	ID        string `json:"id"`
 	Date      string `json:"date"`
@@ -59,7 +59,7 @@ type CheckPoint struct {
 	En        string `json:"en"`
 	Agrees    bool   `json:"agrees"`
 	Beyond    bool   `json:"beyond"` // the limits of the chart
-	Run       bool   `json:"run"`    // the last of eight or more on one side
+	Run       bool   `json:"run"`    // the last of eight or more on one side of the centre line
 	With      string `json:"with"`
 	Note      string `json:"note"`
 }
@@ -87,7 +87,7 @@ func (d *Desk) charts(s merge.State, v *plant.Standard) ([]CheckChart, error) {
 		of := slices.IndexFunc(ranges, func(r json.RawMessage) bool { return sameRange(r, c.Range) })
 		applied, err := strconv.ParseFloat(string(c.Applied), 64)
 		if err != nil || of < 0 {
-			continue // of a range that the standard has no more; its record has it
+			continue // of a range that the standard no longer has; its record keeps it
 		}
 		at := slices.IndexFunc(list, func(x CheckChart) bool {
 			was, err := strconv.ParseFloat(x.Applied, 64)
@@ -143,7 +143,7 @@ func judge(
 	return p, found - expected, true
 }
 
-// standardOn is a range of a standard as it was known on a day.
+// standardOn returns a range of a standard as it was known on a day.
 func standardOn(
 	day string, rng json.RawMessage, of int, order []placed, v *plant.Standard,
 ) (s standard.Standard, ok bool) {
@@ -185,7 +185,7 @@ func sameRange(a, b json.RawMessage) bool {
 	return err == nil && err2 == nil && choose.SameRange(&x, &y)
 }
 
-// limit adds the limits of a chart and says how it stands.
+// limit adds the limits of a chart and its state.
 func (c *CheckChart) limit(deviations []float64) {
 	last := &c.Checks[len(c.Checks)-1]
 	c.State = Agrees
@@ -212,10 +212,10 @@ func (c *CheckChart) limit(deviations []float64) {
 	}
 }
 
-// NewCheck is a check of a standard as it is entered.
+// NewCheck is a check of a standard as entered.
 type NewCheck struct {
 	Date     string `json:"date"`
-	Of       int    `json:"of"` // place among the standard's ranges
+	Of       int    `json:"of"` // index of the range in the standard
 	Applied  string `json:"applied"`
 	Shown    string `json:"shown"`
 	Expanded string `json:"expanded"`
@@ -223,10 +223,10 @@ type NewCheck struct {
 	Note     string `json:"note"`
 }
 
-// maxNote is in letters.
+// maxNote is in characters.
 const maxNote = 500
 
-// Check keeps a check of a standard between its calibrations.
+// Check records a check of a standard between its calibrations.
 //
 // Refuses: document.Fault with the field; plant.ErrNotFound, plant.ErrKind; ErrAbove at a hub.
 func (d *Desk) Check(ctx context.Context, user, id string, c NewCheck) error {
@@ -286,7 +286,7 @@ func (d *Desk) Check(ctx context.Context, user, id string, c NewCheck) error {
 	})
 }
 
-// TakeBack takes a check back that was entered by mistake; it stays in the history.
+// TakeBack removes a check that was entered by mistake; it stays in the history.
 //
 // Refuses: plant.ErrNotFound, plant.ErrKind; ErrAbove at a hub.
 func (d *Desk) TakeBack(ctx context.Context, user, id, check string) error {
@@ -298,7 +298,7 @@ func (d *Desk) TakeBack(ctx context.Context, user, id, check string) error {
 	})
 }
 
-// Put says where a standard is now, who has it, and which kit it belongs to.
+// Put records where a standard is now, who has it, and which kit it belongs to.
 //
 // Refuses: document.Fault with the field; plant.ErrNotFound, plant.ErrKind; ErrAbove at a hub.
 func (d *Desk) Put(ctx context.Context, user, id, kit string, where plant.Whereabouts) error {

@@ -14,11 +14,11 @@ import (
 )
 
 var (
-	// ErrAbove is returned by a hub: its office decides there.
+	// ErrAbove is returned at a hub: the office above it decides this.
 	ErrAbove = errors.New("this is done at the office, not at a hub")
-	// ErrBusy is wrapped where a look-back is being calculated already.
+	// ErrBusy is wrapped if a look-back is already being calculated.
 	ErrBusy = errors.New("it is being calculated already")
-	// ErrUndecided is wrapped where something would be closed that nobody has decided on.
+	// ErrUndecided is wrapped if an instrument would be closed without a decision.
 	ErrUndecided = errors.New("decide first what follows for this instrument")
 )
 
@@ -27,18 +27,18 @@ type Desk struct {
 	store  *store.Store
 	office *office.Office
 	now    func() time.Time
-	life   context.Context // of what runs in the background
+	life   context.Context // context of what runs in the background
 
 	mu   sync.Mutex
 	jobs map[string]*Progress // by look-back
 }
 
-// New returns the desk of an office; what runs in the background ends with life.
+// New returns the desk of an office; what it runs in the background ends with life.
 func New(life context.Context, s *store.Store, o *office.Office, now func() time.Time) *Desk {
 	return &Desk{store: s, office: o, now: now, life: life, jobs: map[string]*Progress{}}
 }
 
-// soonDays is how many days before its date a standard is named, so that its calibration can be
+// soonDays is how many days ahead a due standard is pointed out, so that its calibration can be
 // arranged. Common practice, no source.
 const soonDays = 60
 
@@ -46,7 +46,7 @@ func (d *Desk) today() string { return d.now().Format(time.DateOnly) }
 
 func (d *Desk) in(days int) string { return d.now().AddDate(0, 0, days).Format(time.DateOnly) }
 
-// daysTo returns in how many days a date is, and whether it is one.
+// daysTo returns how many days away a date is, and whether it is valid.
 func (d *Desk) daysTo(date string) (int, bool) {
 	day, err := time.Parse(time.DateOnly, first(date, 10))
 	if err != nil {
@@ -56,7 +56,7 @@ func (d *Desk) daysTo(date string) (int, bool) {
 	return int(day.Sub(now).Hours() / 24), err == nil
 }
 
-// moment writes a moment on the office's calendar and clock.
+// moment formats a moment by the office's calendar and clock.
 func (d *Desk) moment(at string) string {
 	t, err := time.Parse(time.RFC3339, at)
 	if err != nil {
@@ -67,10 +67,10 @@ func (d *Desk) moment(at string) string {
 
 func first(text string, n int) string { return text[:min(n, len(text))] }
 
-// places is how many digits a figure has that is calculated here.
+// places is how many digits a figure calculated here has.
 const places = 5
 
-// figure writes a calculated number without digits that mean nothing.
+// figure writes a calculated number without meaningless digits.
 func figure(x float64) string {
 	return strconv.FormatFloat(numeric.RoundSignificant(x, places), 'f', -1, 64)
 }

@@ -11,7 +11,7 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// BenchmarkLookback judges 5,000 visits with one standard again, all in one look-back.
+// BenchmarkLookback judges 5,000 visits with one standard again in one look-back.
 func BenchmarkLookback(b *testing.B) {
 	const visits = 5000
 	p := newPlace(b, 0)

@@ -79,7 +79,7 @@ func (p *place) keep(c change.Change, s merge.State, err error) merge.State {
 	return s
 }
 
-// faultOf is the field that an error names.
+// faultOf returns the field that an error names.
 func faultOf(err error) string {
 	var f *document.Fault
 	if errors.As(err, &f) {
@@ -88,7 +88,7 @@ func faultOf(err error) string {
 	return ""
 }
 
-// master is a standard of 0 to 10 bar with a certificate of a year ago and one of two years ago.
+// master is a standard of 0 to 10 bar with certificates from one and two years ago.
 func (p *place) master() merge.State {
 	p.t.Helper()
 	rng := doc{"low": "0", "high": "10", "unit": "bar", "mode": "gauge", "absolute": "0.004", "k": "2"}
@@ -111,8 +111,8 @@ func (p *place) master() merge.State {
 			"range": rng, "points": at("0", "0.009")})))
 }
 
-// TestCertificatesAreCompared: by hand the error at 10 bar moves by 0.006 with U 0.003 on both sides,
-// so that En is 0.006 / (0.003 √2) = 1.4.
+// TestCertificatesAreCompared: by hand the error at 10 bar changes by 0.006 with U 0.003 on both
+// sides, so that En is 0.006 / (0.003 √2) = 1.4.
 func TestCertificatesAreCompared(t *testing.T) {
 	p := newPlace(t, 0)
 	s := p.master()
@@ -133,8 +133,8 @@ func TestCertificatesAreCompared(t *testing.T) {
 	}
 }
 
-// TestChecksBetweenCalibrations: a check is kept with what it says of the standard; one that does
-// not agree puts the standard first until it is taken back.
+// TestChecksBetweenCalibrations checks that a check is kept with what it means for the standard,
+// and that one that does not agree puts the standard first in the list until it is taken back.
 func TestChecksBetweenCalibrations(t *testing.T) {
 	p := newPlace(t, 0)
 	s := p.master()
@@ -164,7 +164,7 @@ func TestChecksBetweenCalibrations(t *testing.T) {
 		t.Fatal(err)
 	}
 	row, chart := state()
-	// Expected is +0.009 by the certificate; U of the standard joins its certificate and its
+	// The certificate gives an expected +0.009; U of the standard combines its certificate and its
 	// specification, 0.003 and 0.004 for k = 2.
 	first := chart.Checks[0]
 	if row != desk.Valid || chart.State != desk.Agrees || first.Error != "0.01" || first.Expected != "0.009" ||
@@ -203,7 +203,7 @@ func TestChecksBetweenCalibrations(t *testing.T) {
 	}
 }
 
-// TestWhereAStandardIs: who has it since when, and which others travel with it.
+// TestWhereAStandardIs checks who has it since when, and which others travel with it.
 func TestWhereAStandardIs(t *testing.T) {
 	p := newPlace(t, 0)
 	a, b := p.master(), p.master()
@@ -229,7 +229,7 @@ func TestWhereAStandardIs(t *testing.T) {
 	}
 }
 
-// TestStandardsByWhatTheyNeed: those that need somebody come first, then by their date.
+// TestStandardsByWhatTheyNeed checks that those that need attention come first, then by due date.
 func TestStandardsByWhatTheyNeed(t *testing.T) {
 	p := newPlace(t, 0)
 	for _, x := range [][3]string{ // calibrated, due, status
@@ -254,11 +254,11 @@ func TestStandardsByWhatTheyNeed(t *testing.T) {
 	}
 }
 
-// doubted is the standard of the invented plant with the most results on one of its ranges, and what
-// is known of that range.
+// doubted is the standard of the invented plant with the most results on one of its ranges, and the
+// known values of that range.
 func (p *place) doubted() (id string, q plant.LookbackQuestion) {
 	p.t.Helper()
-	briefs, err := p.office.Briefs()
+	briefs, err := p.office.Briefs("", "")
 	if err != nil {
 		p.t.Fatal(err)
 	}
@@ -295,7 +295,7 @@ func (p *place) doubted() (id string, q plant.LookbackQuestion) {
 	return id, q
 }
 
-// shifted moves the errors of points by parts of the range.
+// shifted changes the errors of points by a fraction of the range.
 func shifted(t testing.TB, points json.RawMessage, by float64) json.RawMessage {
 	t.Helper()
 	var list []map[string]any
@@ -329,8 +329,8 @@ func (p *place) wait(id string) desk.LookbackView {
 	}
 }
 
-// TestAStandardWasOut: what is touched is found, one visit that cannot be read is listed and hides
-// nothing, and each instrument is followed until it is closed.
+// TestAStandardWasOut checks that a look-back finds what is touched, that a visit that cannot be
+// read is listed and hides nothing, and that each instrument is tracked until it is closed.
 func TestAStandardWasOut(t *testing.T) {
 	p := newPlace(t, 20)
 	ctx := t.Context()
@@ -404,7 +404,7 @@ func TestAStandardWasOut(t *testing.T) {
 	if err := p.desk.Close(ctx, reviewer, lookback, []string{one}, "recalibrated on site"); err != nil {
 		t.Fatal(err)
 	}
-	// A decision that is made anew opens the instrument again.
+	// A new decision opens the instrument again.
 	decision.Way, decision.Owner, decision.Due = "none", "", ""
 	if err := p.desk.Decide(ctx, reviewer, lookback, []string{one}, decision); err != nil {
 		t.Fatal(err)
@@ -426,7 +426,7 @@ func TestAStandardWasOut(t *testing.T) {
 		t.Errorf("%+v", view.Row)
 	}
 
-	// What was known all along changes nothing.
+	// Values that were known all along change nothing.
 	q.Before = q.After
 	same, err := p.desk.Open(ctx, reviewer, id, q)
 	if err != nil {

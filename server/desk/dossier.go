@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io/fs"
 	"path"
 	"slices"
@@ -22,29 +21,30 @@ import (
 )
 
 const (
-	// mostAttached bounds the attachments of a dossier, which is made in memory.
+	// mostAttached bounds the attachments of a dossier, which is built in memory.
 	mostAttached = 64 << 20
 	// mostShown is how many photos are drawn in a dossier; all are attached.
 	mostShown = 24
 )
 
-// folder is a dossier being put together.
+// folder is a dossier being built.
 type folder struct {
-	desk  *Desk
-	names map[string]string
-	files []report.File
-	size  int
-	left  []string // what did not fit or has not arrived
-	parts []report.Part
-	shown int
+	desk     *Desk
+	language string
+	names    map[string]string
+	files    []report.File
+	size     int
+	left     []string // what did not fit or has not arrived
+	parts    []report.Part
+	shown    int
 }
 
 // Dossier puts everything of an instrument together: its record and who changed it, every visit
 // with its readings, every result of the past, its certificates, photos and files, and what a
-// look-back decided. Files are attached.
+// look-back decided. Files are attached. It is in a language; "" is that of the laboratory.
 //
 // Refuses: plant.ErrNotFound, plant.ErrKind, plant.ErrValue.
-func (d *Desk) Dossier(id string) (r report.Report, files []report.File, err error) {
+func (d *Desk) Dossier(id, language string) (r report.Report, files []report.File, err error) {
 	s, err := d.office.Record(id)
 	if err != nil {
 		return r, nil, err
@@ -57,7 +57,7 @@ func (d *Desk) Dossier(id string) (r report.Report, files []report.File, err err
 	if err != nil {
 		return r, nil, err
 	}
-	f := &folder{desk: d}
+	f := &folder{desk: d, language: cmp.Or(language, head.Language)}
 	if f.names, err = d.office.Names(); err != nil {
 		return r, nil, err
 	}
@@ -88,16 +88,17 @@ func (d *Desk) Dossier(id string) (r report.Report, files []report.File, err err
 	}
 	f.attached()
 	return report.Report{
-		Title: "Dossier of " + cmp.Or(i.Tag, i.Serial, id), Of: head.Name, Made: d.now(), Paper: head.Paper, Parts: f.parts,
+		Title: f.say("Dossier of {}", cmp.Or(i.Tag, i.Serial, id)), Of: head.Name, Made: d.now(), Paper: head.Paper,
+		Language: spoken(f.language), Parts: f.parts,
 	}, f.files, nil
 }
 
-// inTime orders visits and results by their beginning.
+// inTime orders visits and results by when they began.
 func inTime(kids []merge.State) []merge.State {
 	kids = slices.Clone(kids)
 	begun := func(s *merge.State) (text string) {
 		if b, ok := s.Value("started"); ok {
-			_ = json.Unmarshal(b, &text) // one that is no text comes first
+			_ = json.Unmarshal(b, &text) // one that is not a text comes first
 		}
 		return text
 	}
@@ -109,24 +110,17 @@ func inTime(kids []merge.State) []merge.State {
 
 func (f *folder) add(p report.Part) { f.parts = append(f.parts, p) }
 
-func rangeText(r *plant.Range) string {
-	if r.Unit == "" {
-		return ""
-	}
-	return fmt.Sprintf("%s to %s %s, %s", r.Low, r.High, r.Unit, cmp.Or(r.Mode, "gauge"))
-}
-
 func (f *folder) identity(i *plant.Instrument) {
 	months := ""
 	if i.IntervalMonths != 0 {
-		months = strconv.Itoa(i.IntervalMonths) + " months"
+		months = f.say("{} months", strconv.Itoa(i.IntervalMonths))
 	}
 	f.add(report.Part{Heading: "The instrument as it is on record", Facts: [][2]string{
 		{"Tag", i.Tag}, {"Serial", i.Serial}, {"Also known as", strings.Join(i.Aliases, ", ")},
-		{"Description", i.Description}, {"Kind", i.Kind}, {"Maker, model", strings.Trim(i.Manufacturer+", "+i.Model, ", ")},
-		{"Range", rangeText(&i.Range)}, {"Medium", i.Medium}, {"Area, place", strings.Trim(i.Area+", "+i.Place, ", ")},
-		{"Whose it is", strings.Join(i.Customer, ", ")}, {"Interval", months}, {"Due", i.Due}, {"Status", i.Status},
-		{"Cautions", strings.Join(i.Cautions, ", ")}, {"Note", i.Note},
+		{"Description", i.Description}, {"Kind", f.word(cmp.Or(kindsCalled[i.Kind], i.Kind))}, {"Maker, model", strings.Trim(i.Manufacturer+", "+i.Model, ", ")},
+		{"Range", f.span(&i.Range)}, {"Medium", i.Medium}, {"Area, place", strings.Trim(i.Area+", "+i.Place, ", ")},
+		{"Whose it is", strings.Join(i.Customer, ", ")}, {"Interval", months}, {"Due", i.Due}, {"Status", f.word(i.Status)},
+		{"Cautions", f.cautions(i.Cautions)}, {"Note", i.Note},
 	}})
 }
 
@@ -137,12 +131,13 @@ func summary(r *plant.RunSummary) (verdict, worst string) {
 	return r.Verdict, percent(r.WorstFraction)
 }
 
-// overview is one line for each occasion.
+// overview writes one line for each occasion.
 func (f *folder) overview(kids []merge.State) error {
 	t := &report.Table{Name: "life", None: "Nothing was ever done.", Columns: []report.Column{
-		{Name: "day", Wide: 1.2}, {Name: "as found", Wide: 1}, {Name: "% of limit", Number: true, Wide: 0.8},
-		{Name: "as left", Wide: 1}, {Name: "% of limit", Number: true, Wide: 0.8}, {Name: "adjusted", Wide: 0.8},
-		{Name: "person", Wide: 1.6}, {Name: "state", Wide: 1.2}, {Name: "certificate", Wide: 1.3},
+		{Name: "day", Wide: 1.3}, {Name: "as found", Wide: 1.3, Word: true}, {Name: "% of limit", Number: true, Wide: 0.9},
+		{Name: "as left", Wide: 1.3, Word: true}, {Name: "% of limit", Number: true, Wide: 0.9},
+		{Name: "adjusted", Wide: 0.9, Word: true}, {Name: "person", Wide: 1.6}, {Name: "state", Wide: 1.4, Word: true},
+		{Name: "certificate", Wide: 1.3},
 	}}
 	for _, k := range inTime(kids) {
 		var cells []string
@@ -193,7 +188,7 @@ func (f *folder) overview(kids []merge.State) error {
 	return nil
 }
 
-// lookbacks is what was decided where a standard was out.
+// lookbacks writes what was decided when a standard was out.
 func (f *folder) lookbacks(id string) error {
 	states, err := f.desk.store.ByKind("lookback", "", 0)
 	if err != nil {
@@ -210,8 +205,8 @@ func (f *folder) lookbacks(id string) error {
 		}
 		x := f.desk.touched(&l, id, item, f.names)
 		row := f.desk.row(&l, f.names, nil)
-		f.add(report.Part{Heading: "A standard was out: " + row.Name, Facts: [][2]string{
-			{"In doubt since", row.Since}, {"How it was found", row.Reason}, {"Decision", wayWords[x.Way]},
+		f.add(report.Part{Heading: f.say("A standard was out: {}", row.Name), Facts: [][2]string{
+			{"In doubt since", f.day(row.Since)}, {"How it was found", row.Reason}, {"Decision", f.word(wayWords[x.Way])},
 			{"Reason", x.Reason}, {"Owner, by", strings.Trim(x.Owned+", "+x.Due, ", ")}, {"Decided by", x.By},
 			{"Closed", strings.Trim(first(x.ClosedAt, 10)+", "+x.Note, ", ")},
 		}})
@@ -223,7 +218,7 @@ func (f *folder) lookbacks(id string) error {
 func (f *folder) visit(s *merge.State) error {
 	v, err := plant.LoadVisit(f.desk.store, s.ID)
 	if office.Unreadable(err) {
-		f.add(report.Part{Heading: "A visit that cannot be read", Text: []string{s.ID + ": " + err.Error()}})
+		f.add(report.Part{Heading: f.say("A visit that cannot be read"), Text: []string{s.ID + ": " + err.Error()}})
 		return nil
 	}
 	if err != nil {
@@ -231,20 +226,21 @@ func (f *folder) visit(s *merge.State) error {
 	}
 	day := f.desk.office.DateOf(v.Started)
 	facts := [][2]string{
-		{"State", string(v.Status)}, {"Method", v.Method.Name}, {"Person", office.Called(f.names, v.Person)},
-		{"Tag, serial then", strings.Trim(v.Item.Tag+", "+v.Item.Serial, ", ")}, {"Range then", rangeText(&v.Item.Range)},
+		{"State", f.word(string(v.Status))}, {"Method", v.Method.Name},
+		{"Reason for this method", v.Method.Reason}, {"Person", office.Called(f.names, v.Person)},
+		{"Tag, serial then", strings.Trim(v.Item.Tag+", "+v.Item.Serial, ", ")}, {"Range then", f.span(&v.Item.Range)},
 	}
 	if u := v.Standard; u != nil {
 		facts = append(facts, [2]string{"Standard", strings.Trim(u.Snapshot.Name+" "+u.Snapshot.Serial+", "+u.Snapshot.CertificateNo, ", ")})
 	}
 	if v.Adjusted != nil && v.Adjusted.Done {
-		facts = append(facts, [2]string{"Adjusted", cmp.Or(v.Adjusted.Note, "yes")})
+		facts = append(facts, [2]string{"Adjusted", cmp.Or(v.Adjusted.Note, f.say("yes"))})
 	}
 	if v.NotTested != nil {
 		facts = append(facts, [2]string{"Not tested", v.NotTested.Reason})
 	}
 	if x := v.Disposition; x != nil {
-		facts = append(facts, [2]string{"After the failure", strings.Trim(strings.ReplaceAll(x.Way, "_", " ")+", "+x.Reason, ", ")})
+		facts = append(facts, [2]string{"After the failure", strings.Trim(f.word(strings.ReplaceAll(x.Way, "_", " "))+", "+x.Reason, ", ")})
 	}
 	if v.Signature != nil {
 		facts = append(facts, [2]string{"Signed", office.Called(f.names, v.Signature.By) + ", " + f.desk.moment(v.Signature.At)})
@@ -263,7 +259,7 @@ func (f *folder) visit(s *merge.State) error {
 			facts = append(facts, [2]string{list.name, x.Text + " (" + office.Called(f.names, x.Author) + ")"})
 		}
 	}
-	f.add(report.Part{Heading: "Visit of " + cmp.Or(day, "an unknown day"), NewPage: true, Facts: facts})
+	f.add(report.Part{Heading: f.say("Visit of {}", cmp.Or(f.day(day), f.say("an unknown day"))), NewPage: true, Facts: facts})
 	runs, err := plant.Runs(f.desk.store, s.ID)
 	if err != nil && !office.Unreadable(err) {
 		return err
@@ -286,7 +282,7 @@ func number(x *float64) string {
 	return figure(*x)
 }
 
-// rounded writes a value to the two digits of its expanded uncertainty, where it has one.
+// rounded writes a value to two digits of its expanded uncertainty, if it has one.
 func rounded(x, expanded *float64) string {
 	if x == nil || expanded == nil || !(*expanded > 0) {
 		return number(x)
@@ -295,11 +291,11 @@ func rounded(x, expanded *float64) string {
 	return numeric.FormatDecimals(numeric.RoundDecimals(*x, decimals), max(decimals, 0))
 }
 
-// run writes what was read in a run, and its result.
+// run writes the readings of a run, and its result.
 func (f *folder) run(r *plant.Run, day string) error {
-	p := report.Part{Heading: "Run " + r.Label}
+	p := report.Part{Heading: f.say("Run {}", f.word(r.Label))}
 	if r.Stopped != "" {
-		p.Text = append(p.Text, "Ended early: "+r.Stopped)
+		p.Text = append(p.Text, f.say("Ended early: {}", r.Stopped))
 	}
 	t := &report.Table{Columns: []report.Column{
 		{Name: "step", Wide: 1.4}, {Name: "what", Wide: 1}, {Name: "value", Number: true, Wide: 1}, {Name: "unit", Wide: 0.7},
@@ -316,32 +312,32 @@ func (f *folder) run(r *plant.Run, day string) error {
 	for _, c := range captures {
 		note, value := "", string(c.Value)
 		if why, gone := later[c.ID]; gone {
-			note = "corrected: " + why
+			note = f.say("corrected: {}", why)
 		} else if c.Reason != "" {
 			note = c.Reason
 		}
 		if c.Of == "trace" {
-			value = "file"
+			value = f.say("file")
 		}
-		t.Rows = append(t.Rows, []string{c.Step, strings.ReplaceAll(c.Of, "_", " "), value, c.Unit, f.desk.moment(c.At), note})
+		t.Rows = append(t.Rows, []string{c.Step, f.word(strings.ReplaceAll(c.Of, "_", " ")), f.answer(value), c.Unit, f.desk.moment(c.At), note})
 	}
 	if len(t.Rows) > 0 {
 		p.Table = t
 	}
 	f.add(p)
 	for _, name := range r.Records() {
-		if err := f.attach("logger-"+day, "record of a logger, run "+r.Label, name); err != nil {
+		if err := f.attach("logger-"+day, f.file("record of a logger, run {}", r.Label), name); err != nil {
 			return err
 		}
 	}
 	if r.Finding == nil {
 		return nil
 	}
-	p = report.Part{Facts: [][2]string{{"Verdict", strings.Trim(r.Finding.Verdict+", "+r.Finding.Reason, ", ")}}}
+	p = report.Part{Facts: [][2]string{{"Verdict", strings.Trim(f.word(r.Finding.Verdict)+", "+f.word(r.Finding.Reason), ", ")}}}
 	if len(r.Finding.Points) > 0 {
 		p.Table = &report.Table{Columns: []report.Column{
 			{Name: "applied", Number: true}, {Name: "error", Number: true}, {Name: "limit", Number: true},
-			{Name: "U", Number: true}, {Name: "verdict", Wide: 1.2},
+			{Name: "U", Number: true}, {Name: "verdict", Wide: 1.4, Word: true},
 		}}
 		for _, x := range r.Finding.Points {
 			p.Table.Rows = append(p.Table.Rows, []string{
@@ -350,8 +346,8 @@ func (f *folder) run(r *plant.Run, day string) error {
 		}
 	} else if len(r.Finding.Results) > 0 {
 		p.Table = &report.Table{Columns: []report.Column{
-			{Name: "result", Wide: 2}, {Name: "value", Number: true}, {Name: "unit"}, {Name: "from", Number: true},
-			{Name: "to", Number: true}, {Name: "U", Number: true}, {Name: "verdict", Wide: 1.2},
+			{Name: "result", Wide: 2, Word: true}, {Name: "value", Number: true}, {Name: "unit"}, {Name: "from", Number: true},
+			{Name: "to", Number: true}, {Name: "U", Number: true}, {Name: "verdict", Wide: 1.4, Word: true},
 		}}
 		for _, x := range r.Finding.Results {
 			p.Table.Rows = append(p.Table.Rows, []string{
@@ -361,7 +357,7 @@ func (f *folder) run(r *plant.Run, day string) error {
 		}
 	}
 	for _, w := range r.Finding.Warnings {
-		p.Facts = append(p.Facts, [2]string{"Warning", w.Message})
+		p.Facts = append(p.Facts, [2]string{"Warning", f.word(w.Message)})
 	}
 	f.add(p)
 	return nil
@@ -380,20 +376,20 @@ func (f *folder) papers(visit string) error {
 		}
 		c, err := plant.ReadCertificate(k)
 		if err != nil {
-			f.left = append(f.left, "the certificate "+k.ID+" cannot be read")
+			f.left = append(f.left, f.say("the certificate {} cannot be read", k.ID))
 			continue
 		}
-		said := c.Number + " of " + first(c.Issued, 10)
+		said := f.say("{} of {}", c.Number, f.day(first(c.Issued, 10)))
 		if c.Replaces != "" {
-			said += "; takes the place of " + c.Replaces + ": " + c.Why
+			said += "; " + f.say("takes the place of {}: {}", c.Replaces, c.Why)
 		}
 		p.Facts = append(p.Facts, [2]string{"Certificate", said})
 		b, err := f.desk.office.Document(&c)
 		if err != nil {
-			f.left = append(f.left, "certificate "+c.Number+": "+err.Error())
+			f.left = append(f.left, f.say("certificate {}", c.Number)+": "+f.word(err.Error()))
 			continue
 		}
-		f.put("certificate-"+c.Number+".pdf", "certificate "+c.Number, b)
+		f.put("certificate-"+c.Number+".pdf", f.say("certificate {}", c.Number), b)
 	}
 	if len(p.Facts) > 0 {
 		f.add(p)
@@ -415,7 +411,7 @@ func (f *folder) photos(s *merge.State, day string) error {
 			continue
 		}
 		at := len(f.files)
-		if err := f.attach("photo-"+day, cmp.Or(photo.Caption, "photo"), photo.Sha256); err != nil {
+		if err := f.attach("photo-"+day, cmp.Or(photo.Caption, f.say("photo")), photo.Sha256); err != nil {
 			return err
 		}
 		kind := map[string]string{"image/jpeg": "JPG", "image/png": "PNG"}[photo.Type]
@@ -430,30 +426,30 @@ func (f *folder) photos(s *merge.State, day string) error {
 	return nil
 }
 
-// result writes what was brought in of the past.
+// result writes an imported past result.
 func (f *folder) result(s *merge.State) error {
 	v, err := plant.ReadPastResult(*s)
 	if err != nil {
-		f.left = append(f.left, "a result of the past cannot be read: "+s.ID)
+		f.left = append(f.left, f.say("a result of the past cannot be read: {}", s.ID))
 		return nil
 	}
 	found, _ := summary(v.Summary.AsFound)
 	left, _ := summary(v.Summary.AsLeft)
-	f.add(report.Part{Heading: "Brought in: " + first(v.Started, 10), Facts: [][2]string{
-		{"As found", found}, {"As left", left}, {"Certificate", strings.Trim(v.Certificate.Number+", "+v.Certificate.By, ", ")},
-		{"Note", v.Note}, {"Out of the sheet", strings.Trim(v.Brought.Name+", line "+v.Brought.Line, ", ")},
+	f.add(report.Part{Heading: f.say("Brought in: {}", f.day(first(v.Started, 10))), Facts: [][2]string{
+		{"As found", f.word(found)}, {"As left", f.word(left)}, {"Certificate", strings.Trim(v.Certificate.Number+", "+v.Certificate.By, ", ")},
+		{"Note", v.Note}, {"Out of the sheet", f.say("{}, line {}", v.Brought.Name, v.Brought.Line)},
 	}})
 	if v.Certificate.File != "" {
-		return f.attach("certificate-"+cmp.Or(v.Certificate.Number, first(v.Started, 10)), "certificate that was brought in", v.Certificate.File)
+		return f.attach("certificate-"+cmp.Or(v.Certificate.Number, first(v.Started, 10)), f.say("certificate that was brought in"), v.Certificate.File)
 	}
 	return nil
 }
 
-// attach attaches a blob; one that is not here is named.
+// attach attaches a blob, or names it if it is missing.
 func (f *folder) attach(name, means, blob string) error {
 	b, err := f.desk.store.Blob(blob)
 	if errors.Is(err, fs.ErrNotExist) {
-		f.left = append(f.left, means+": it has not arrived, or was erased")
+		f.left = append(f.left, means+": "+f.say("it has not arrived, or was erased"))
 		return nil
 	}
 	if err != nil {
@@ -463,12 +459,12 @@ func (f *folder) attach(name, means, blob string) error {
 	return nil
 }
 
-// begins are the first bytes of kinds of file, with how the names of these end.
+// begins are the first bytes of some kinds of file, with their file name extensions.
 var begins = []struct{ bytes, ends string }{
 	{"\xff\xd8\xff", ".jpg"}, {"\x89PNG\r\n\x1a\n", ".png"}, {"%PDF-", ".pdf"}, {"\x1f\x8b", ".gz"},
 }
 
-// extension is how the name of a file ends, by what is in it.
+// extension returns the file name extension for some content.
 func extension(b []byte) string {
 	for _, x := range begins {
 		if bytes.HasPrefix(b, []byte(x.bytes)) {
@@ -483,7 +479,7 @@ func extension(b []byte) string {
 
 func (f *folder) put(name, means string, b []byte) {
 	if f.size+len(b) > mostAttached {
-		f.left = append(f.left, means+": the dossier is full; take everything out instead")
+		f.left = append(f.left, means+": "+f.say("the dossier is full; take everything out instead"))
 		return
 	}
 	name = path.Base(strings.ReplaceAll(name, "/", "-"))
@@ -504,53 +500,12 @@ func (f *folder) changes(id string) error {
 		for _, x := range p.Set {
 			what, _, _ := strings.Cut(x.Field, ".")
 			t.Rows = append(t.Rows, []string{
-				f.desk.moment(p.Wall), p.Author, strings.ReplaceAll(what, "_", " "), plain(x.Before), plain(x.Value),
+				f.desk.moment(p.Wall), p.Author, f.word(fieldCalled(what)), f.plain(what, x.Before), f.plain(what, x.Value),
 			})
 		}
 	}
 	f.add(report.Part{Heading: "Who changed its record", NewPage: true, Table: t})
 	return nil
-}
-
-// plain writes a value without the signs of JSON.
-func plain(b json.RawMessage) string {
-	var v any
-	if len(b) == 0 || json.Unmarshal(b, &v) != nil {
-		return ""
-	}
-	return words(v)
-}
-
-func words(v any) string {
-	switch x := v.(type) {
-	case nil:
-		return ""
-	case string:
-		return x
-	case bool:
-		if x {
-			return "yes"
-		}
-		return "no"
-	case float64:
-		return strconv.FormatFloat(x, 'f', -1, 64)
-	case []any:
-		list := make([]string, 0, len(x))
-		for _, one := range x {
-			list = append(list, words(one))
-		}
-		return strings.Join(list, ", ")
-	case map[string]any:
-		var list []string
-		for name, one := range x {
-			if said := words(one); said != "" {
-				list = append(list, strings.ReplaceAll(name, "_", " ")+" "+said)
-			}
-		}
-		slices.Sort(list)
-		return strings.Join(list, "; ")
-	}
-	return ""
 }
 
 // attached lists the attachments, and what could not be attached.

@@ -16,15 +16,15 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Progress is how far a look-back has come.
+// Progress is how far a look-back has got.
 type Progress struct {
 	State string `json:"state"` // running, done, or failed
-	Done  int    `json:"done"`  // visits looked at
+	Done  int    `json:"done"`  // visits examined
 	Of    int    `json:"of"`
 	Error string `json:"error"`
 }
 
-// Ways are what can follow for an instrument whose results rest on a standard that was out.
+// Ways are what can follow for an instrument whose results depend on a standard that was out.
 var Ways = []string{"none", "tell", "recall", "recalibrate"}
 
 // Open opens a look-back on a standard and calculates it in the background.
@@ -68,7 +68,7 @@ func (d *Desk) Open(ctx context.Context, user, id string, q plant.LookbackQuesti
 	return lookback, err
 }
 
-// Begin calculates a look-back in the background: after it was opened, or again where the program
+// Begin calculates a look-back in the background: after it was opened, or again if the program
 // ended meanwhile.
 //
 // Refuses: ErrBusy; plant.ErrNotFound, plant.ErrKind.
@@ -88,7 +88,7 @@ func (d *Desk) Begin(user, id string) error {
 		if err != nil && d.life.Err() == nil {
 			slog.Error("a look-back failed", "record", id, "error", err)
 		}
-		d.told(id, func(p *Progress) {
+		d.advance(id, func(p *Progress) {
 			p.State = "done"
 			if err != nil {
 				p.State, p.Error = "failed", err.Error()
@@ -98,7 +98,7 @@ func (d *Desk) Begin(user, id string) error {
 	return nil
 }
 
-func (d *Desk) told(id string, say func(*Progress)) {
+func (d *Desk) advance(id string, say func(*Progress)) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	say(d.jobs[id])
@@ -125,13 +125,13 @@ type LookbackRow struct {
 	Progress  *Progress            `json:"progress"`
 	Touched   int                  `json:"touched"` // instruments
 	Undecided int                  `json:"undecided"`
-	Open      int                  `json:"open"`    // decided, and not closed
+	Open      int                  `json:"open"`    // decided, but not closed
 	Overdue   int                  `json:"overdue"` // of these
-	Closed    bool                 `json:"closed"`  // nothing of it is left to do
+	Closed    bool                 `json:"closed"`  // nothing is left to do
 }
 
-// running is how far each look-back has come. It is read before the records: what is done by then
-// is on them.
+// running returns the progress of each look-back. It is read before the records, so that what is
+// finished by then is in them.
 func (d *Desk) running() map[string]Progress {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -172,7 +172,7 @@ func (d *Desk) row(l *plant.Lookback, names map[string]string, running map[strin
 	return r
 }
 
-// Lookbacks lists the look-backs, those with something left to do first, the newest before.
+// Lookbacks lists the look-backs: those with something left to do first, then the newest.
 func (d *Desk) Lookbacks() ([]LookbackRow, error) {
 	running := d.running()
 	states, err := d.store.ByKind("lookback", "", 0)
@@ -203,7 +203,7 @@ func (d *Desk) Lookbacks() ([]LookbackRow, error) {
 	return list, nil
 }
 
-// openLookbacks counts by standard the look-backs with something left to do.
+// openLookbacks counts the look-backs with something left to do, by standard.
 func (d *Desk) openLookbacks() (map[string]int, error) {
 	list, err := d.Lookbacks()
 	if err != nil {
@@ -218,28 +218,37 @@ func (d *Desk) openLookbacks() (map[string]int, error) {
 	return open, nil
 }
 
-// Touched is an instrument of a look-back with what was decided.
+// Touched is an instrument of a look-back with its decision.
 type Touched struct {
 	ID string `json:"id"`
 	plant.LookbackItem
-	Changed  bool   `json:"changed"` // a verdict of it changes
-	Failing  bool   `json:"failing"` // a result would fail that did not
-	Fault    bool   `json:"fault"`   // a result cannot be calculated
-	Way      string `json:"way"`     // "" while nobody decided
-	Reason   string `json:"reason"`
-	Owner    string `json:"owner"` // id
-	Owned    string `json:"owned"` // its name
-	Due      string `json:"due"`
-	Overdue  bool   `json:"overdue"`
-	By       string `json:"by"`
-	At       string `json:"at"`
-	Closed   bool   `json:"closed"`
-	Note     string `json:"note"`
-	ClosedBy string `json:"closed_by"`
-	ClosedAt string `json:"closed_at"`
+	Judged   []Judged `json:"runs"`    // its results, with how near they are to the limit
+	Changed  bool     `json:"changed"` // one of its verdicts changes
+	Failing  bool     `json:"failing"` // a result that did not fail would fail
+	Fault    bool     `json:"fault"`   // a result cannot be calculated
+	Way      string   `json:"way"`     // "" until it is decided
+	Reason   string   `json:"reason"`
+	Owner    string   `json:"owner"` // id
+	Owned    string   `json:"owned"` // its name
+	Due      string   `json:"due"`
+	Overdue  bool     `json:"overdue"`
+	By       string   `json:"by"`
+	At       string   `json:"at"`
+	Closed   bool     `json:"closed"`
+	Note     string   `json:"note"`
+	ClosedBy string   `json:"closed_by"`
+	ClosedAt string   `json:"closed_at"`
 }
 
-// LookbackView is a look-back whole.
+// Judged is a result as it was and as it would be, with its largest error in whole per cent of the
+// limit.
+type Judged struct {
+	plant.LookbackRun
+	OfBefore string `json:"of_limit_before,omitempty"`
+	OfAfter  string `json:"of_limit_after,omitempty"`
+}
+
+// LookbackView is a whole look-back.
 type LookbackView struct {
 	Row         LookbackRow            `json:"row"`
 	Question    plant.LookbackQuestion `json:"question"`
@@ -248,8 +257,7 @@ type LookbackView struct {
 	People      []office.Colleague     `json:"people"`
 }
 
-// Lookback gives a look-back: the instruments that are touched, undecided ones and changed verdicts
-// first.
+// Lookback returns a look-back: the touched instruments, undecided ones and changed verdicts first.
 //
 // Refuses: plant.ErrNotFound, plant.ErrKind, plant.ErrValue.
 func (d *Desk) Lookback(id string) (out LookbackView, err error) {
@@ -278,6 +286,7 @@ func (d *Desk) Lookback(id string) (out LookbackView, err error) {
 func (d *Desk) touched(l *plant.Lookback, id string, item plant.LookbackItem, names map[string]string) Touched {
 	t := Touched{ID: id, LookbackItem: item}
 	for _, r := range item.Runs {
+		t.Judged = append(t.Judged, Judged{r, percent(r.WorstBefore), percent(r.WorstAfter)})
 		t.Fault = t.Fault || r.Fault != ""
 		t.Changed = t.Changed || r.Fault == "" && r.Before != r.After
 		t.Failing = t.Failing || r.Fault == "" && failed(r.After) && !failed(r.Before)
@@ -296,8 +305,8 @@ func (d *Desk) touched(l *plant.Lookback, id string, item plant.LookbackItem, na
 	return t
 }
 
-// rank puts what is to be done first: undecided before open before closed, and among them results
-// that fail now, other verdicts, what cannot be calculated, and the rest.
+// rank sorts by urgency: undecided before open before closed, and within these results that now
+// fail, other changed verdicts, results that cannot be calculated, and the rest.
 func (t *Touched) rank() int {
 	n := 0
 	switch {
@@ -318,8 +327,8 @@ func (t *Touched) rank() int {
 	return n
 }
 
-// Decide keeps what follows for instruments of a look-back; a later decision takes the place of an
-// earlier one, and opens what was closed.
+// Decide stores a decision for instruments of a look-back. A later decision replaces an earlier
+// one, and reopens what was closed.
 //
 // Refuses: document.Fault with the field; plant.ErrNotFound; ErrAbove at a hub.
 func (d *Desk) Decide(
@@ -351,7 +360,7 @@ func (d *Desk) Decide(
 	})
 }
 
-// Close says what was done about instruments in the end.
+// Close records what was finally done about instruments.
 //
 // Refuses: ErrUndecided; document.Fault with the field; plant.ErrNotFound; ErrAbove at a hub.
 func (d *Desk) Close(ctx context.Context, user, id string, instruments []string, note string) error {
@@ -366,7 +375,7 @@ func (d *Desk) Close(ctx context.Context, user, id string, instruments []string,
 	})
 }
 
-// say writes the same of several instruments of a look-back.
+// say writes the same to several instruments of a look-back.
 func (d *Desk) say(
 	ctx context.Context, user, id string, instruments []string,
 	one func(*plant.Lookback, string) ([]plant.Set, error),

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,12 +9,13 @@ import (
 
 	"gaugewright/calc/conformity"
 	"gaugewright/calc/document"
+	"gaugewright/server/german"
 	"gaugewright/server/office"
 	"gaugewright/server/plant"
 	"gaugewright/server/report"
 )
 
-// Month is what a month brought.
+// Month is the report of a month.
 type Month struct {
 	Month    string // 2026-03
 	Visits   *report.Table
@@ -42,7 +42,7 @@ func (t *tally) add(found string) {
 	}
 }
 
-// failed says whether a verdict is a failure, under a condition or not.
+// failed reports whether a verdict is a failure, conditional or not.
 func failed(verdict string) bool {
 	return verdict == conformity.Fail || verdict == conformity.ConditionalFail
 }
@@ -63,11 +63,11 @@ func tallied(name, of string) *report.Table {
 	}}
 }
 
-// Month works out what a month brought: the visits that were signed in it, and the certificates
-// that were issued.
+// Month compiles a month: the visits signed in it and the certificates issued in it. Its report is
+// in language; "" is the laboratory's.
 //
-// Refuses: document.Fault where it is no month.
-func (d *Desk) Month(month string) (m Month, err error) {
+// Refuses: document.Fault if it is not a month.
+func (d *Desk) Month(month, language string) (m Month, err error) {
 	begin, err := time.Parse("2006-01", month)
 	if err != nil || month > first(d.today(), 7) {
 		return m, document.Refuse(document.CodeRange, "month", "a month such as 2026-03 is needed, not after this one")
@@ -76,29 +76,34 @@ func (d *Desk) Month(month string) (m Month, err error) {
 	if err != nil {
 		return m, err
 	}
+	language = cmp.Or(language, head.Language)
 	names, err := d.office.Names()
 	if err != nil {
 		return m, err
 	}
-	briefs, err := d.office.Briefs()
-	if err != nil {
-		return m, err
-	}
-	gauges, err := d.office.Gauges()
+	briefs, err := d.office.Briefs(month, month+"-99") // no day of the month sorts after that
 	if err != nil {
 		return m, err
 	}
 	of := map[string]*office.Gauge{}
-	for i := range gauges {
-		of[gauges[i].ID] = &gauges[i]
+	for i := range briefs {
+		of[briefs[i].Instrument] = nil
+	}
+	if err := d.office.Standing(func(g *office.Gauge, _ *office.Brief) {
+		if _, asked := of[g.ID]; asked {
+			one := *g
+			of[g.ID] = &one
+		}
+	}); err != nil {
+		return m, err
 	}
 	m.Month = month
 	m.Visits = &report.Table{Name: "visits", None: "No visit was signed.", Columns: []report.Column{
 		{Name: "signed", Wide: 1.1}, {Name: "tag", Wide: 1.3}, {Name: "serial", Wide: 1.2}, {Name: "area", Wide: 1.5},
-		{Name: "person", Wide: 1.5}, {Name: "as found", Wide: 1}, {Name: "as left", Wide: 1}, {Name: "state", Wide: 1.1},
+		{Name: "person", Wide: 1.5}, {Name: "as found", Wide: 1, Word: true}, {Name: "as left", Wide: 1, Word: true}, {Name: "state", Wide: 1.1, Word: true},
 	}}
 	m.Failures = &report.Table{Name: "failures", None: "None.", Columns: []report.Column{
-		{Name: "day", Wide: 1.1}, {Name: "tag", Wide: 1.3}, {Name: "description", Wide: 2.4}, {Name: "as left", Wide: 1},
+		{Name: "day", Wide: 1.1}, {Name: "tag", Wide: 1.3}, {Name: "description", Wide: 2.4}, {Name: "as left", Wide: 1, Word: true},
 		{Name: "what it means, by the approval", Wide: 4},
 	}}
 	all, byArea, byPerson := tally{}, map[string]*tally{}, map[string]*tally{}
@@ -141,7 +146,8 @@ func (d *Desk) Month(month string) (m Month, err error) {
 	}
 	whole := all.cells()
 	m.Report = report.Report{
-		Title: "Monthly report, " + begin.Format("January 2006"), Of: head.Name, Made: d.now(), Paper: head.Paper,
+		Title: german.In(language, "Monthly report, {}", monthOf(language, begin)), Of: head.Name, Made: d.now(),
+		Paper: head.Paper, Language: spoken(language),
 		Parts: []report.Part{
 			{Heading: "The month", Facts: [][2]string{
 				{"Visits signed", whole[0]}, {"of these approved", strconv.Itoa(approved)},
@@ -150,7 +156,7 @@ func (d *Desk) Month(month string) (m Month, err error) {
 			}},
 			{Heading: "Failed as found", Table: m.Failures},
 			{Heading: "By area", Table: m.Areas}, {Heading: "By person", Table: m.People},
-			d.standing(&state), d.doubts(&state),
+			d.standing(&state, language), d.doubts(&state, language),
 			{Heading: "Certificates issued", Table: m.Papers}, {Heading: "Visits", Table: m.Visits},
 		},
 	}
@@ -179,7 +185,7 @@ func fill(t *report.Table, by map[string]*tally) {
 	t.None = "None."
 }
 
-// papers lists the certificates that were issued in the month.
+// papers lists the certificates issued in the month.
 func (d *Desk) papers(m *Month) error {
 	m.Papers = &report.Table{Name: "certificates", None: "None.", Columns: []report.Column{
 		{Name: "issued", Wide: 1}, {Name: "number", Wide: 1}, {Name: "tag", Wide: 1}, {Name: "takes the place of", Wide: 1},
@@ -214,8 +220,8 @@ func (d *Desk) papers(m *Month) error {
 	return nil
 }
 
-// standing is how the plant stands on the day of a report.
-func (d *Desk) standing(s *State) report.Part {
+// standing is the state of the plant on the day of a report.
+func (d *Desk) standing(s *State, language string) report.Part {
 	n := strconv.Itoa
 	t := &report.Table{Name: "state", Columns: []report.Column{
 		{Name: "area", Wide: 3}, {Name: "in service", Number: true}, {Name: "overdue", Number: true},
@@ -225,7 +231,7 @@ func (d *Desk) standing(s *State) report.Part {
 		t.Rows = append(t.Rows, []string{cmp.Or(a.Area, "no area"), n(a.InService), n(a.Overdue), n(a.DueSoon), n(a.Failed)})
 	}
 	return report.Part{
-		Heading: "The plant on " + s.Date,
+		Heading: german.In(language, "The plant on {}", longDay(language, s.Date)),
 		Facts: [][2]string{
 			{"Instruments in service", n(s.Instruments)}, {"Out of service", n(s.OutOfService)},
 			{"Overdue", n(s.Overdue)}, {"Due within 30 days", n(s.DueSoon)}, {"Without a due date", n(s.NoDate)},
@@ -237,23 +243,26 @@ func (d *Desk) standing(s *State) report.Part {
 	}
 }
 
-// doubts is what is doubtful about standards and people on the day of a report.
-func (d *Desk) doubts(s *State) report.Part {
+// doubts is what is in doubt about standards and people on the day of a report.
+func (d *Desk) doubts(s *State, language string) report.Part {
 	t := &report.Table{Name: "standards", None: "No standard is near its date or in doubt.", Columns: []report.Column{
-		{Name: "standard", Wide: 3}, {Name: "state", Wide: 2}, {Name: "due", Wide: 1.2}, {Name: "certificate", Wide: 1.5},
+		{Name: "standard", Wide: 3}, {Name: "state", Wide: 2, Word: true}, {Name: "due", Wide: 1.2}, {Name: "certificate", Wide: 1.5},
 	}}
 	for _, r := range s.Standards {
 		t.Rows = append(t.Rows, []string{strings.TrimSpace(r.Name + " " + r.Serial), stateWords[r.State], r.Due, r.Certificate})
 	}
 	var text []string
 	for _, l := range s.Lookbacks {
-		text = append(text, fmt.Sprintf(
-			"A look-back on %s is open since %s: %d instruments undecided, %d decided and not closed.",
-			l.Name, first(l.At, 10), l.Undecided, l.Open,
+		text = append(text, german.In(language,
+			"A look-back on {} is open since {}: {} instruments undecided, {} decided and not closed.",
+			l.Name, longDay(language, first(l.At, 10)), strconv.Itoa(l.Undecided), strconv.Itoa(l.Open),
 		))
 	}
 	for _, e := range s.Ending {
-		text = append(text, fmt.Sprintf("The authorisation of %s for %s ends or ended on %s.", e.Name, cmp.Or(e.Kind, "every kind of work"), e.Until))
+		text = append(text, german.In(language,
+			"The authorisation of {} for {} ends or ended on {}.", e.Name,
+			cmp.Or(e.Kind, german.In(language, "every kind of work")), longDay(language, e.Until),
+		))
 	}
 	return report.Part{Heading: "Standards and people", Text: text, Table: t}
 }
@@ -261,7 +270,7 @@ func (d *Desk) doubts(s *State) report.Part {
 // stateWords are the states of standards in reports.
 var stateWords = map[string]string{
 	CheckOut: "latest check does not agree", Future: "calibration dated after today", Expired: "out of date",
-	NoDate: "without a date", Soon: "due within 60 days", Valid: "in force", OutOfUse: "out of service", Unreadble: "cannot be read",
+	NoDate: "without a date", Soon: "due within 60 days", Valid: "in force", OutOfUse: "out of service", Unreadable: "cannot be read",
 }
 
 // Tables are the tables of a month in the order of a workbook.
@@ -269,8 +278,17 @@ func (m *Month) Tables() []*report.Table {
 	return []*report.Table{m.Visits, m.Failures, m.Areas, m.People, m.Papers}
 }
 
-// StateReport is the page on the plant as a report.
-func (d *Desk) StateReport() (report.Report, error) {
+// monthOf names a month of a year.
+func monthOf(language string, begin time.Time) string {
+	if language == german.Code {
+		_, name, _ := strings.Cut(german.Day(begin), " ")
+		return name
+	}
+	return begin.Format("January 2006")
+}
+
+// StateReport is the page on the plant as a report in a language; "" is the laboratory's.
+func (d *Desk) StateReport(language string) (report.Report, error) {
 	s, err := d.State()
 	if err != nil {
 		return report.Report{}, err
@@ -279,6 +297,7 @@ func (d *Desk) StateReport() (report.Report, error) {
 	if err != nil {
 		return report.Report{}, err
 	}
+	language = cmp.Or(language, head.Language)
 	late := &report.Table{Name: "overdue", None: "None.", Columns: []report.Column{
 		{Name: "due", Wide: 1}, {Name: "tag", Wide: 1.2}, {Name: "description", Wide: 3}, {Name: "area", Wide: 2},
 	}}
@@ -287,7 +306,7 @@ func (d *Desk) StateReport() (report.Report, error) {
 		late.Rows = append(late.Rows, []string{g.Due, g.Tag, g.Description, g.Area})
 	}
 	open := &report.Table{Name: "open", None: "None.", Columns: []report.Column{
-		{Name: "tested", Wide: 1}, {Name: "tag", Wide: 1.2}, {Name: "description", Wide: 3}, {Name: "area", Wide: 2}, {Name: "verdict", Wide: 1},
+		{Name: "tested", Wide: 1}, {Name: "tag", Wide: 1.2}, {Name: "description", Wide: 3}, {Name: "area", Wide: 2}, {Name: "verdict", Wide: 1, Word: true},
 	}}
 	for i := range s.Bad {
 		b := &s.Bad[i]
@@ -298,12 +317,13 @@ func (d *Desk) StateReport() (report.Report, error) {
 		weeks.Rows = append(weeks.Rows, []string{w.From, strconv.Itoa(w.Due), ""})
 	}
 	return report.Report{
-		Title: "State of the plant", Of: head.Name, Made: d.now(), Paper: head.Paper,
+		Title: german.In(language, "State of the plant"), Of: head.Name, Made: d.now(), Paper: head.Paper,
+		Language: spoken(language),
 		Parts: []report.Part{
-			d.standing(&s),
-			{Heading: fmt.Sprintf("Failed and open, or without a clear verdict (at most %d)", longest), Table: open},
-			{Heading: fmt.Sprintf("Longest overdue (at most %d)", longest), Table: late},
-			{Heading: "Due by week", Table: weeks}, d.doubts(&s),
+			d.standing(&s, language),
+			{Heading: german.In(language, "Failed and open, or without a clear verdict (at most {})", strconv.Itoa(longest)), Table: open},
+			{Heading: german.In(language, "Longest overdue (at most {})", strconv.Itoa(longest)), Table: late},
+			{Heading: "Due by week", Table: weeks}, d.doubts(&s, language),
 		},
 	}, nil
 }

@@ -11,13 +11,13 @@ import (
 )
 
 const (
-	// visitsAtOnce is how many visits are looked at between two words on the progress.
+	// visitsAtOnce is how many visits are examined between two reports of progress.
 	visitsAtOnce = 50
 	// itemsAtOnce is how many instruments one change of a look-back names.
 	itemsAtOnce = 50
 )
 
-// result is what came of one use of the standard.
+// result is the outcome for one use of the standard.
 type result struct {
 	use      *office.Use
 	before   string
@@ -29,17 +29,13 @@ type result struct {
 	fault    string
 }
 
-// calculate judges all results that rest on the standard again and keeps what is touched.
+// calculate judges all results that depend on the standard again and stores what is touched.
 func (d *Desk) calculate(ctx context.Context, user string, l *plant.Lookback) error {
-	briefs, err := d.office.Briefs()
+	briefs, err := d.office.BriefsWith(l.Standard, l.Question.Since)
 	if err != nil {
 		return err
 	}
-	briefs = slices.DeleteFunc(briefs, func(b office.Brief) bool {
-		return !b.Damaged &&
-			(!slices.Contains(b.Standards, l.Standard) || d.office.DateOf(b.Started) < l.Question.Since)
-	})
-	d.told(l.ID, func(p *Progress) { p.Of = len(briefs) })
+	d.advance(l.ID, func(p *Progress) { p.Of = len(briefs) })
 	found := plant.LookbackFound{}
 	items, unread := map[string]*plant.LookbackItem{}, []plant.LookbackUnread{}
 	for part := range slices.Chunk(briefs, visitsAtOnce) {
@@ -69,14 +65,14 @@ func (d *Desk) calculate(ctx context.Context, user string, l *plant.Lookback) er
 				return err
 			}
 		}
-		d.told(l.ID, func(p *Progress) { p.Done += len(part) })
+		d.advance(l.ID, func(p *Progress) { p.Done += len(part) })
 	}
 	found.Faults += len(unread)
 	found.At = plant.Stamp(d.now())
 	return d.keep(ctx, user, l.ID, &found, items, unread)
 }
 
-// again judges uses with the standard as it is known to be now.
+// again judges uses with the present values of the standard.
 func again(uses []office.Use, q *plant.LookbackQuestion) ([]result, error) {
 	if len(uses) == 0 {
 		return nil, nil
@@ -123,8 +119,8 @@ func again(uses []office.Use, q *plant.LookbackQuestion) ([]result, error) {
 	return out, nil
 }
 
-// judged asks the calculation reverse about uses that knew the same of the standard. What it
-// refuses as a whole is the fault of each.
+// judged calls the calculation reverse for uses with the same values of the standard. If it refuses
+// them all, each has that fault.
 func judged(
 	uses []office.Use, unit string, before, after json.RawMessage, places []int, results map[int]*result,
 ) {
@@ -169,7 +165,7 @@ func judged(
 	}
 }
 
-// take counts a result, and lists it where it is touched.
+// take counts a result, and lists it if it is touched.
 func (d *Desk) take(r *result, found *plant.LookbackFound, items map[string]*plant.LookbackItem) error {
 	found.Runs++
 	switch {
@@ -201,7 +197,7 @@ func (d *Desk) take(r *result, found *plant.LookbackFound, items map[string]*pla
 	return nil
 }
 
-// certificateOf is the number of the latest certificate of a visit, "" where it has none.
+// certificateOf is the number of the latest certificate of a visit, "" if it has none.
 func (d *Desk) certificateOf(visit string) (number string, err error) {
 	kids, err := d.store.Children(visit)
 	if err != nil {
@@ -219,8 +215,8 @@ func (d *Desk) certificateOf(visit string) (number string, err error) {
 	return number, nil
 }
 
-// keep writes what was found, a few instruments a change; that it is found comes last, so that one
-// that breaks off is begun again.
+// keep writes what was found, a few instruments per change. The mark that it is complete comes
+// last, so that an interrupted look-back starts again.
 func (d *Desk) keep(
 	ctx context.Context, user, id string, found *plant.LookbackFound, items map[string]*plant.LookbackItem,
 	unread []plant.LookbackUnread,

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"errors"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,11 +14,12 @@ import (
 
 	"gaugewright/calc/conformity"
 	"gaugewright/server/desk"
+	"gaugewright/server/german"
 	"gaugewright/server/plant"
 	"gaugewright/server/report"
 )
 
-// drawn draws a report and keeps it where a folder is named, to be looked at.
+// drawn draws a report and, if a folder is named, saves it there for inspection.
 func drawn(t *testing.T, name string, r report.Report, files ...report.File) []byte {
 	t.Helper()
 	b, err := r.PDF(files...)
@@ -49,7 +52,7 @@ func words(r *report.Report) string {
 	return b.String()
 }
 
-// TestState counts the plant again in another way: from the records themselves.
+// TestState counts the plant in another way: from the records themselves.
 func TestState(t *testing.T) {
 	p := newPlace(t, 40)
 	s, err := p.desk.State()
@@ -70,7 +73,7 @@ func TestState(t *testing.T) {
 		case due == "":
 		case due < "2026-09-14":
 			overdue++
-		case due < "2026-11-09": // eight weeks from the Monday that 14 September 2026 is
+		case due < "2026-11-09": // eight weeks from Monday, 14 September 2026
 			eight++
 			fallthrough
 		default:
@@ -99,15 +102,15 @@ func TestState(t *testing.T) {
 	if s.Failed+s.Undecided < len(s.Bad) {
 		t.Errorf("%d and %d, listed %d", s.Failed, s.Undecided, len(s.Bad))
 	}
-	r, err := p.desk.StateReport()
+	r, err := p.desk.StateReport("")
 	if err != nil {
 		t.Fatal(err)
 	}
 	drawn(t, "state", r)
 }
 
-// TestFailuresUnderACondition: a failure under a condition is a failure in the state of the plant and
-// in the report of its month, with what it means.
+// TestFailuresUnderACondition checks that a conditional failure is a failure in the state of the
+// plant and in the report of its month, with what it means.
 func TestFailuresUnderACondition(t *testing.T) {
 	p := newPlace(t, 0)
 	at := plant.Stamp(p.now)
@@ -119,21 +122,22 @@ func TestFailuresUnderACondition(t *testing.T) {
 	if err != nil || s.Failed != 1 || len(s.Bad) != 1 || s.Bad[0].Visit != visit.ID || s.Bad[0].Verdict != conformity.Fail {
 		t.Errorf("%+v %v", s.Bad, err)
 	}
-	m, err := p.desk.Month("2026-09")
+	m, err := p.desk.Month("2026-09", "")
 	if err != nil || len(m.Failures.Rows) != 1 || m.Areas.Rows[0][3] != "1" {
 		t.Errorf("%+v %v", m, err)
 	}
 }
 
-// TestMonth: each visit that was signed in the month is a row, and the tallies add up to them.
+// TestMonth checks that each visit signed in the month is a row, and that the tallies add up to
+// them.
 func TestMonth(t *testing.T) {
 	p := newPlace(t, 40)
 	for _, bad := range []string{"", "2026", "2026-13", "2026-10", "2026-09-01"} {
-		if _, err := p.desk.Month(bad); faultOf(err) != "month" {
+		if _, err := p.desk.Month(bad, ""); faultOf(err) != "month" {
 			t.Errorf("%q: %v", bad, err)
 		}
 	}
-	briefs, err := p.office.Briefs()
+	briefs, err := p.office.Briefs("", "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -149,7 +153,7 @@ func TestMonth(t *testing.T) {
 			busiest = m
 		}
 	}
-	m, err := p.desk.Month(busiest)
+	m, err := p.desk.Month(busiest, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -176,10 +180,11 @@ func TestMonth(t *testing.T) {
 	}
 }
 
-// TestDossier: each visit of an instrument stands in it, each certificate is attached.
+// TestDossier checks that it has each visit of an instrument, and that each certificate is
+// attached.
 func TestDossier(t *testing.T) {
 	p := newPlace(t, 12)
-	briefs, err := p.office.Briefs()
+	briefs, err := p.office.Briefs("", "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -210,11 +215,32 @@ func TestDossier(t *testing.T) {
 			}
 		}
 	}
-	r, files, err := p.desk.Dossier(id)
+	for _, b := range briefs {
+		if b.Instrument != id {
+			continue
+		}
+		s, err := p.office.Record(b.ID)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v, err := plant.ReadVisit(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p.keep(p.drafter.Edit(s, p.now, plant.Set{Field: "method", Value: map[string]any{
+			"id": v.Method.ID, "version": v.Method.Version, "name": v.Method.Name, "definition": v.Method.Definition,
+			"reason": "the customer asked for 3 points",
+		}}))
+		break
+	}
+	r, files, err := p.desk.Dossier(id, "")
 	if err != nil {
 		t.Fatal(err)
 	}
 	said := words(&r)
+	if strings.Count(said, "\nReason for this method: the customer asked for 3 points\n") != 1 {
+		t.Error("one visit was by another method, for a reason")
+	}
 	if got := strings.Count(said, "\nVisit of "); got != visits[id] {
 		t.Errorf("%d visits of %d", got, visits[id])
 	}
@@ -223,18 +249,18 @@ func TestDossier(t *testing.T) {
 	}
 	for _, f := range files {
 		if strings.HasPrefix(f.Name, "certificate-") && !bytes.HasPrefix(f.Bytes, []byte("%PDF-")) {
-			t.Errorf("%s is no PDF", f.Name)
+			t.Errorf("%s is not a PDF", f.Name)
 		}
 	}
 	if b := drawn(t, "dossier", r, files...); bytes.Count(b, []byte("/EmbeddedFile")) < papers {
 		t.Error("not every certificate is in the file")
 	}
-	if _, _, err := p.desk.Dossier("n0where"); !errors.Is(err, plant.ErrNotFound) {
+	if _, _, err := p.desk.Dossier("n0where", ""); !errors.Is(err, plant.ErrNotFound) {
 		t.Error(err)
 	}
 }
 
-// TestLettersAndReport: those concerned get a letter with their own instruments alone.
+// TestLettersAndReport checks that those concerned get a letter with their own instruments only.
 func TestLettersAndReport(t *testing.T) {
 	p := newPlace(t, 20)
 	ctx := t.Context()
@@ -276,7 +302,7 @@ func TestLettersAndReport(t *testing.T) {
 		t.Error(said)
 	}
 	drawn(t, "letters", letters)
-	r, err := p.desk.LookbackReport(&view)
+	r, err := p.desk.LookbackReport(&view, "")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -284,8 +310,150 @@ func TestLettersAndReport(t *testing.T) {
 		t.Error(said)
 	}
 	drawn(t, "lookback", r)
-	d, _, err := p.desk.Dossier(one.ID)
+	d, _, err := p.desk.Dossier(one.ID, "")
 	if err != nil || !strings.Contains(words(&d), "Decision: recalled") {
 		t.Error("the dossier does not say what was decided", err)
 	}
+}
+
+// TestReportsInGerman: the month, the state, a dossier, a look-back and the letters are in German where
+// that is asked for or is the language of those they go to, and no heading, name of a fact or column is
+// left in English, nor a word of the program on paper.
+func TestReportsInGerman(t *testing.T) {
+	p := newPlace(t, 20)
+	ctx := t.Context()
+	id, q := p.doubted()
+	q.After = shifted(t, q.After, 0.5)
+	lookback, err := p.desk.Open(ctx, reviewer, id, q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	view := p.wait(lookback)
+	one := view.Instruments[0]
+	state, err := p.office.Record(one.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.drafter.Count, _ = plant.HighestCount(p.store)
+	p.keep(p.drafter.Edit(state, p.now, set("customer", "Werk Nord\nHafenstr. 2")))
+	if err := p.desk.Decide(ctx, reviewer, lookback, []string{one.ID}, plant.LookbackDecision{
+		Way: "recall", Reason: "outside now", Owner: reviewer, Due: "2026-10-01",
+	}); err != nil {
+		t.Fatal(err)
+	}
+	view = p.wait(lookback)
+	head, err := p.office.Letterhead()
+	if err != nil {
+		t.Fatal(err)
+	}
+	head.Language = "de"
+	if _, err := p.office.SetLetterhead(head); err != nil {
+		t.Fatal(err)
+	}
+	letters, err := p.desk.Letters(&view)
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := words(&letters)
+	for _, want := range []string{
+		"Sehr geehrte Damen und Herren", "bis zum 1. Oktober 2026", "Bitte nehmen Sie es jetzt außer Gebrauch", "vorgefunden",
+	} {
+		if !strings.Contains(said, want) {
+			t.Errorf("%q is not in\n%s", want, said)
+		}
+	}
+	if strings.Contains(said, "Dear") || strings.Contains(said, "Please") {
+		t.Error(said)
+	}
+	month, err := p.desk.Month(p.now.Format("2006-01"), "de")
+	if err != nil {
+		t.Fatal(err)
+	}
+	of, err := p.desk.StateReport("de")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.HasPrefix(month.Report.Title, "Monatsbericht, ") || of.Title != "Zustand der Anlage" || of.Language != "de" {
+		t.Errorf("%q, %q", month.Report.Title, of.Title)
+	}
+	dossier, files, err := p.desk.Dossier(one.ID, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	doubt, err := p.desk.LookbackReport(&view, "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	filled := regexp.MustCompile("^(Die Anlage am|Nicht bestanden und offen, oder|Am längsten überfällig|Prüfung vom|Durchgang|" +
+		"Ein Normal war außerhalb:|Eingelesen:) ")
+	for _, r := range []report.Report{month.Report, of, dossier, doubt} {
+		for _, part := range r.Parts {
+			asked := []string{part.Heading}
+			for _, f := range part.Facts {
+				asked = append(asked, f[0])
+			}
+			if part.Table != nil {
+				asked = append(asked, part.Table.None)
+				for _, c := range part.Table.Columns {
+					asked = append(asked, c.Name)
+				}
+			}
+			for _, text := range asked {
+				if _, known := german.Phrase(text); text != "" && !known && !filled.MatchString(text) {
+					t.Errorf("%q has no German", text)
+				}
+			}
+		}
+	}
+	drawn(t, "letters-de", letters)
+	drawn(t, "month-de", month.Report)
+	drawn(t, "state-de", of)
+	for name, paper := range map[string]struct {
+		pdf  []byte
+		says []string
+	}{
+		"dossier-de": {drawn(t, "dossier-de", dossier, files...), []string{
+			"Akte von " + one.Tag, "Das Gerät, wie es geführt wird", "Sein Leben in Kürze", "Ein Normal war außerhalb: ", "Entscheidung zurückgerufen",
+			"Prüfung vom ", "Durchgang vorgefunden", "Urteil bestanden", "Art Manometer", " psi, Überdruck", "12 Monate", "Verfahren ",
+			"Wer seinen Eintrag geändert hat", "An diese Datei angehängt", "Seite 1 von ", "Zuständig, bis", "anliegend Abweichung Grenze U Urteil",
+		}},
+		"lookback-de": {drawn(t, "lookback-de", doubt), []string{
+			"Ein Normal war außerhalb: ", "Zweifelhaft seit", "Neu beurteilte Ergebnisse", "Entscheidungen", "zurückgerufen", "nicht entschieden",
+			"vorgefunden", "bestanden", "1. Januar 2020",
+		}},
+	} {
+		said := readBack(t, paper.pdf)
+		for _, want := range paper.says {
+			if !strings.Contains(said, want) {
+				t.Errorf("%s lacks %q:\n%s", name, want, first(said, 6000))
+			}
+		}
+		if left := english.FindAllString(said, -1); left != nil {
+			t.Errorf("%s has English left: %q", name, left)
+		}
+	}
+	if d, err := p.desk.LookbackReport(&view, "en"); err != nil || d.Title != "A standard was out: "+view.Row.Name {
+		t.Error(d.Title, err)
+	}
+	if d, _, err := p.desk.Dossier(one.ID, "en"); err != nil || d.Title != "Dossier of "+one.Tag {
+		t.Error(d.Title, err)
+	}
+}
+
+// english are words that a report of the program has in English alone.
+var english = regexp.MustCompile(`(?i)\b(with|as found|as left|passed?|fail(ed)?|visit|decided?|decision|recalled|` +
+	`months|signed|approved|interval|serial|range|verdict|applied|error|limit|in service|mode|unit|attached)\b`)
+
+func first(text string, n int) string { return text[:min(n, len(text))] }
+
+// readBack gives the words of a PDF, one blank between two.
+func readBack(t *testing.T, pdf []byte) string {
+	t.Helper()
+	cmd := exec.Command("pdftotext", "-layout", "-", "-")
+	cmd.Stdin = bytes.NewReader(pdf)
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("pdftotext (Debian package poppler-utils): %v", err)
+	}
+	return strings.Join(strings.Fields(string(out)), " ")
 }

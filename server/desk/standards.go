@@ -11,19 +11,19 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// The states of a standard, those that need somebody first.
+// The states of a standard, those that need attention first.
 const (
-	CheckOut  = "check_out"  // its latest check does not agree, or is out of control
-	Future    = "future"     // its calibration is dated after today
-	Expired   = "expired"    // its due date is over
-	NoDate    = "no_date"    // nobody knows when it is due
-	Soon      = "soon"       // it is due within 60 days
-	Valid     = "valid"      //
-	OutOfUse  = "out"        // it is out of service
-	Unreadble = "unreadable" // its record cannot be read
+	CheckOut   = "check_out"  // its latest check does not agree, or is out of control
+	Future     = "future"     // its calibration is dated after today
+	Expired    = "expired"    // its due date is past
+	NoDate     = "no_date"    // it has no due date
+	Soon       = "soon"       // it is due within 60 days
+	Valid      = "valid"      //
+	OutOfUse   = "out"        // it is out of service
+	Unreadable = "unreadable" // its record cannot be read
 )
 
-var ranks = []string{CheckOut, Future, Expired, Unreadble, NoDate, Soon, Valid, OutOfUse}
+var ranks = []string{CheckOut, Future, Expired, Unreadable, NoDate, Soon, Valid, OutOfUse}
 
 // StandardRow is a standard in the list of the desk.
 type StandardRow struct {
@@ -32,22 +32,22 @@ type StandardRow struct {
 	Serial      string        `json:"serial"`
 	State       string        `json:"state"`
 	Due         string        `json:"due"`
-	Days        *int          `json:"days"` // until it is due; below 0 once that is over; null without a date
+	Days        *int          `json:"days"` // until it is due; negative when overdue; null without a date
 	Certificate string        `json:"certificate"`
 	Ranges      []plant.Range `json:"ranges"`
 	Kit         string        `json:"kit"`
 	Medium      string        `json:"medium"`
 	Cleaned     string        `json:"cleaned"`
 	Place       string        `json:"place"`
-	Person      string        `json:"person"` // name of who has it
+	Person      string        `json:"person"` // name of the person who has it
 	Since       string        `json:"since"`
-	Used        string        `json:"used"` // the day on which it was used last
+	Used        string        `json:"used"` // the day on which it was last used
 	UsedBy      string        `json:"used_by"`
 	Checked     string        `json:"checked"` // the day of its latest check
 	Lookbacks   int           `json:"lookbacks"`
 }
 
-// Standards lists the standards, those that need somebody first, then by their due date.
+// Standards lists the standards, those that need attention first, then by due date.
 func (d *Desk) Standards() ([]StandardRow, error) {
 	states, err := d.store.ByKind("standard", "", 0)
 	if err != nil {
@@ -57,15 +57,9 @@ func (d *Desk) Standards() ([]StandardRow, error) {
 	if err != nil {
 		return nil, err
 	}
-	briefs, err := d.office.Briefs()
+	last, err := d.office.LastUses()
 	if err != nil {
 		return nil, err
-	}
-	last := map[string]*office.Brief{}
-	for i := range briefs {
-		for _, id := range briefs[i].Standards {
-			last[id] = &briefs[i]
-		}
 	}
 	open, err := d.openLookbacks()
 	if err != nil {
@@ -77,7 +71,7 @@ func (d *Desk) Standards() ([]StandardRow, error) {
 		if err != nil {
 			return nil, err
 		}
-		if b := last[s.ID]; b != nil {
+		if b, used := last[s.ID]; used {
 			row.Used, row.UsedBy = d.office.DateOf(b.Started), office.Called(names, b.Person)
 		}
 		row.Lookbacks = open[s.ID]
@@ -103,7 +97,7 @@ func (d *Desk) standardRow(s merge.State, names map[string]string) (StandardRow,
 		Place: v.Where.Place, Since: v.Where.Since,
 	}
 	if err != nil {
-		row.State = Unreadble
+		row.State = Unreadable
 		return row, nil
 	}
 	if v.Where.Person != "" {
@@ -142,16 +136,16 @@ func (d *Desk) stateOf(v *plant.Standard, charts []CheckChart, days int, dated b
 	return Valid
 }
 
-// StandardView is one standard with what the desk works out of its record.
+// StandardView is one standard with what the desk derives from its record.
 type StandardView struct {
 	Row          StandardRow       `json:"row"`
 	Certificates []CertificateView `json:"certificates"` // the newest first
 	Charts       []CheckChart      `json:"charts"`
-	Kit          []StandardRow     `json:"kit"` // the others of its kit
+	Kit          []StandardRow     `json:"kit"` // the others in its kit
 	People       []office.Colleague
 }
 
-// Standard works out one standard.
+// Standard returns one standard.
 //
 // Refuses: plant.ErrNotFound, plant.ErrKind, plant.ErrValue.
 func (d *Desk) Standard(id string) (out StandardView, err error) {

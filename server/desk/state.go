@@ -12,13 +12,13 @@ import (
 )
 
 const (
-	// weeksAhead is how many weeks the workload is told for.
+	// weeksAhead is how many weeks the workload covers.
 	weeksAhead = 8
-	// longest is how many lines a list of the page has.
+	// longest is how many lines a list on the page has.
 	longest = 25
 )
 
-// State is how the plant stands on a day.
+// State is the state of the plant on a day.
 type State struct {
 	Date         string         `json:"date"`
 	Instruments  int            `json:"instruments"` // in service
@@ -30,10 +30,10 @@ type State struct {
 	Failed       int            `json:"failed"`   // and open
 	Undecided    int            `json:"undecided"`
 	Waiting      int            `json:"waiting"`  // signed, to be reviewed
-	Oldest       string         `json:"oldest"`   // the day on which the longest waiting was signed
-	Returned     int            `json:"returned"` // sent back or opened again
+	Oldest       string         `json:"oldest"`   // the day on which the one waiting longest was signed
+	Returned     int            `json:"returned"` // returned or reopened
 	Conflicts    int            `json:"conflicts"`
-	Rejected     int            `json:"rejected"` // entries that were set aside
+	Rejected     int            `json:"rejected"` // entries in quarantine
 	Standards    []StandardRow  `json:"standards"`
 	Lookbacks    []LookbackRow  `json:"lookbacks"` // with something left to do
 	Ending       []Ending       `json:"ending"`    // authorisations that end soon or have ended
@@ -52,13 +52,13 @@ type AreaState struct {
 	Failed    int    `json:"failed"`
 }
 
-// Week is how many instruments are due in a week; those overdue are not in it.
+// Week is how many instruments are due in a week, without the overdue ones.
 type Week struct {
 	From string `json:"from"` // a Monday, or today for the first
 	Due  int    `json:"due"`
 }
 
-// Bad is an instrument whose latest result is not settled.
+// Bad is an instrument whose latest result is a failure or undecided.
 type Bad struct {
 	Gauge   office.Gauge `json:"gauge"`
 	Visit   string       `json:"visit"`
@@ -66,7 +66,7 @@ type Bad struct {
 	Verdict string       `json:"verdict"` // fail or undecided
 }
 
-// Ending is an authorisation of somebody that ends soon or has ended.
+// Ending is an authorisation that ends soon or has ended.
 type Ending struct {
 	Name  string `json:"name"`
 	Kind  string `json:"kind"`
@@ -74,26 +74,22 @@ type Ending struct {
 	State string `json:"state"` // soon or ended
 }
 
-// dueSoonDays is the month that a plan is made for. Common practice, no source.
+// dueSoonDays is the month that a plan covers. Common practice, no source.
 const dueSoonDays = 30
 
-// State works out how the plant stands today.
+// State compiles the state of the plant today.
 func (d *Desk) State() (out State, err error) {
-	gauges, err := d.office.Gauges()
-	if err != nil {
-		return out, err
-	}
-	briefs, err := d.office.Briefs()
+	open, err := d.office.OpenBriefs()
 	if err != nil {
 		return out, err
 	}
 	out.Date = d.today()
 	out.Late, out.Bad, out.Areas = []office.Gauge{}, []Bad{}, []AreaState{}
-	last := d.waiting(briefs, &out)
+	d.waiting(open, &out)
 	areas := map[string]*AreaState{}
 	d.weeks(&out)
-	for i := range gauges {
-		d.count(&gauges[i], last[gauges[i].ID], areas, &out)
+	if err := d.office.Standing(func(g *office.Gauge, last *office.Brief) { d.count(g, last, areas, &out) }); err != nil {
+		return out, err
 	}
 	for _, a := range areas {
 		out.Areas = append(out.Areas, *a)
@@ -111,13 +107,10 @@ func (d *Desk) State() (out State, err error) {
 	return out, d.beside(&out)
 }
 
-// waiting counts the visits that the office has to see to, and gives the latest visit with a result
-// of each instrument.
-func (d *Desk) waiting(briefs []office.Brief, out *State) map[string]*office.Brief {
-	last := map[string]*office.Brief{}
-	for i := range briefs { // by their beginning
-		b := &briefs[i]
-		switch b.Status {
+// waiting counts the visits that wait for the office.
+func (d *Desk) waiting(briefs []office.Brief, out *State) {
+	for i := range briefs {
+		switch b := &briefs[i]; b.Status {
 		case plant.Signed:
 			out.Waiting++
 			if day := d.office.DateOf(b.Signed); out.Oldest == "" || day < out.Oldest {
@@ -126,14 +119,10 @@ func (d *Desk) waiting(briefs []office.Brief, out *State) map[string]*office.Bri
 		case plant.Returned, plant.Reopened:
 			out.Returned++
 		}
-		if b.Signed != "" && (b.Found != "" || b.Left != "") {
-			last[b.Instrument] = b
-		}
 	}
-	return last
 }
 
-// weeks begins the workload: today to Sunday, and the weeks after it.
+// weeks starts the workload: today to Sunday, and the weeks after that.
 func (d *Desk) weeks(out *State) {
 	day := d.now()
 	out.Weeks = []Week{{From: day.Format(time.DateOnly)}}
@@ -147,10 +136,10 @@ func (d *Desk) weeks(out *State) {
 	}
 }
 
-// verdictOf is what stands of a visit: the result as left, else as found.
+// verdictOf is the verdict that counts for a visit: as left, else as found.
 func verdictOf(b *office.Brief) string { return cmp.Or(b.Left, b.Found) }
 
-// bad says whether a result is a failure that is still open, or no clear one.
+// bad reports whether a result is an open failure, or undecided.
 func bad(b *office.Brief) string {
 	switch v := verdictOf(b); {
 	case b.Open, failed(v):
@@ -209,7 +198,7 @@ func (d *Desk) count(g *office.Gauge, last *office.Brief, areas map[string]*Area
 	}
 }
 
-// beside adds what is no instrument.
+// beside adds everything that is not an instrument.
 func (d *Desk) beside(out *State) error {
 	standards, err := d.Standards()
 	if err != nil {

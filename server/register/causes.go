@@ -5,22 +5,22 @@ import (
 	"slices"
 )
 
-// Cause is what is wrong with several rows in the same way, with what puts all of them right.
+// Cause is the same fault in several rows, with the repair for all of them.
 type Cause struct {
 	Field   string  `json:"field"`
-	Heading string  `json:"heading"` // of its column, "" where there is none
+	Heading string  `json:"heading"` // of its column, "" if there is none
 	Code    Code    `json:"code"`
-	Lost    bool    `json:"lost"` // the cells are left out and the rows are taken
+	Lost    bool    `json:"lost"` // only the cells are left out; the rows are imported
 	Rows    int     `json:"rows"`
-	Lines   []int   `json:"lines"` // the first of them
+	Lines   []int   `json:"lines"` // the first lines
 	Says    string  `json:"says"`  // of the first row
 	Values  []Value `json:"values"`
-	// Repair is what puts all rows right: set (a value for empty cells), value (another one for each
-	// that stands there), decimal, dates, sites, twice, serials, moved; "" for none.
+	// Repair corrects all rows: set (a value for empty cells), value (a replacement for each
+	// value), decimal, dates, sites, twice, serials, moved; "" if there is none.
 	Repair string `json:"repair"`
 }
 
-// Value is what stands in cells, and in how many.
+// Value is a cell's content, and in how many cells it is.
 type Value struct {
 	Text  string `json:"text"`
 	Count int    `json:"count"`
@@ -36,7 +36,7 @@ const (
 	mostValues = 25
 )
 
-// Causes sums up what is wrong, what costs most rows first.
+// Causes sums up the faults, those that affect most rows first.
 func (r *Register) Causes() []Cause {
 	type key struct {
 		field string

@@ -6,15 +6,14 @@ import (
 	"strings"
 )
 
-// field is a column that a file may have, with other headings for it.
+// field is a possible column of a file, with other headings for it.
 type field struct {
 	name, means string
 	also        []string
 }
 
-// Fields are the columns that a register may have, each with other words for it. A heading is
-// compared without case, accents' places and anything but letters and digits; what stands in
-// brackets after it is left out.
+// Fields are the possible columns of a register, each with other headings. Headings are compared by
+// their letters and digits only, ignoring case and accents; text in brackets at the end is dropped.
 var fields = []field{
 	{
 		"tag", "the number at the instrument; every row has one, each once",
@@ -93,6 +92,14 @@ var fields = []field{
 		},
 	},
 	{
+		"overload", "overload limit: the highest pressure that it bears, in the unit of the range",
+		[]string{
+			"overload limit", "overpressure limit", "maximum working pressure", "max working pressure", "mwp",
+			"proof pressure", "überlastgrenze", "überlast", "überdruckgrenze", "surpression admissible",
+			"sobrepresión admisible",
+		},
+	},
+	{
 		"class", "EN 837: 0.1 0.25 0.6 1 1.6 2.5 4",
 		[]string{
 			"kl", "güteklasse", "classe de précision", "clase de precisión", "genauigkeit", "précision", "precisión",
@@ -152,7 +159,7 @@ var fields = []field{
 	},
 	{
 		"due", "day of the next test, such as 2027-03-01",
-		[]string{"nächste kalibrierung", "nächster termin", "termin", "kalibrierung fällig", "prochaine vérification", "prochain étalonnage", "date échéance", "próxima calibración", "vencimiento", "fecha vencimiento", "cal due", "calibration due", "due on", "gültig bis", "valid until",
+		[]string{"nächste kalibrierung", "nächster termin", "termin", "kalibrierung fällig", "prochaine vérification", "prochain étalonnage", "date échéance", "próxima calibración", "vencimiento", "fecha vencimiento", "cal due", "next cal", "calibration due", "due on", "gültig bis", "valid until",
 			"due date", "next due", "next calibration", "fällig", "fällig am", "nächste prüfung",
 			"echeance", "échéance",
 		},
@@ -165,6 +172,14 @@ var fields = []field{
 		"cautions",
 		"several, parted by commas: lock_out stand_aside vent stored_energy oxygen toxic asphyxiation flight vacuum hot",
 		[]string{"gefahr", "danger", "dangers", "peligros", "caution", "hazard", "hazards", "gefahren"},
+	},
+	{
+		"language", "of its certificates, en or de; empty: as its site's",
+		[]string{
+			"certificate language", "language of certificates", "language of certificate", "sprache", "zertifikatssprache",
+			"sprache der kalibrierscheine", "sprache des kalibrierscheins", "langue", "langue du certificat", "idioma",
+			"idioma del certificado",
+		},
 	},
 	{"aliases", "other names, parted by commas", []string{"alias", "other names", "old tag", "alte nummer"}},
 	{
@@ -233,7 +248,7 @@ func knownIn(fields []field, name string) bool {
 	return slices.ContainsFunc(fields, func(f field) bool { return f.name == name })
 }
 
-// FieldNames lists what --map and --set may name.
+// FieldNames lists the fields for --map and --set.
 func FieldNames() []string {
 	var list []string
 	for _, f := range fields {
@@ -242,8 +257,7 @@ func FieldNames() []string {
 	return list
 }
 
-// FieldHelp says of every field what its column holds, and under which other headings it is
-// known.
+// FieldHelp lists for every field what its column holds, and its other headings.
 func FieldHelp() string { return helpOf(fields) }
 
 func helpOf(fields []field) string {
@@ -257,7 +271,7 @@ func helpOf(fields []field) string {
 	return b.String()
 }
 
-// column names the cell of a field as the file does.
+// column returns the file's name for the cell of a field.
 func (row *Row) column(field string) string {
 	if k, ok := row.at[field]; ok {
 		return fmt.Sprintf("column %q", row.header[k])

@@ -10,8 +10,8 @@ import (
 	"gaugewright/calc/visit"
 )
 
-// kindWords are the kinds of instrument with the words that registers have for them, compared as
-// headings are.
+// kindWords are the kinds of instrument with the words for them in registers, compared like
+// headings.
 var kindWords = map[string][]string{
 	"gauge": {
 		"pressure gauge", "gauge", "manometer", "transmitter", "pressure transmitter", "pi", "pt",
@@ -33,7 +33,8 @@ var kindWords = map[string][]string{
 	},
 }
 
-// airUnits are the units of pitot-static instruments with the words for them, and those of each kind.
+// airUnits are the units of pitot-static instruments with the words for them, and the units of each
+// kind.
 var (
 	airUnits = map[string]string{
 		"ft": "ft", "feet": "ft", "m": "m", "kt": "kt", "kts": "kt", "knots": "kt", "kn": "kt",
@@ -45,7 +46,7 @@ var (
 	}
 )
 
-// readKind takes what the row's instrument is; a row that says nothing is of a gauge.
+// readKind reads the kind of the row's instrument; the default is a gauge.
 func (row *Row) readKind() string {
 	said := row.text["kind"]
 	if said == "" {
@@ -71,7 +72,7 @@ func kinds() (list []string) {
 
 var outputForm = regexp.MustCompile(`(?i)^(-?[\d.,]+)\s*(?:-|–|…|\.\.\.?|to|bis|à|a)\s*(-?[\d.,]+)\s*(mA|V)\s*(.*)$`)
 
-// readOutput takes a transmitter's signal: 4-20 mA, or 0-10 V square root.
+// readOutput reads a transmitter's signal: 4-20 mA, or 0-10 V square root.
 func (row *Row) readOutput(mark byte) {
 	said := row.text["output"]
 	if said == "" {
@@ -110,7 +111,7 @@ func exact(text string) numeric.Exact {
 	return x
 }
 
-// volumes are cubic metres of each unit; the gallon is that of 231 cubic inches.
+// volumes are the units of volume in cubic metres; the gallon is that of 231 cubic inches.
 var (
 	volumes = map[string]string{"l": "0.001", "litre": "0.001", "litres": "0.001", "liter": "0.001", "m3": "1", "m³": "1", "cm3": "0.000001", "cm³": "0.000001", "ml": "0.000001", "dm3": "0.001", "dm³": "0.001", "ltr": "0.001", "gallon": "0.003785411784", "gallons": "0.003785411784",
 		"gal": "0.003785411784", "ft3": "0.028316846592", "ft³": "0.028316846592"}
@@ -143,7 +144,7 @@ func (row *Row) volume(mark byte) (string, bool) {
 	return "", false
 }
 
-// figure puts a cell's number into a document under a name.
+// figure adds a cell's number to a document under a name.
 func (row *Row) figure(to map[string]any, name, field string, mark byte) bool {
 	v := strings.TrimSpace(strings.TrimSuffix(strings.TrimLeft(row.text[field], "±+/ "), "%"))
 	if v == "" {
@@ -158,7 +159,7 @@ func (row *Row) figure(to map[string]any, name, field string, mark byte) bool {
 	return true
 }
 
-// contact takes one contact of a switch; ending is that of its columns' names.
+// contact reads one contact of a switch; ending is the ending of its columns' names.
 func (row *Row) contact(ending string, mark byte) (map[string]any, bool) {
 	c := map[string]any{}
 	named := func(name string) string { return name + ending }
@@ -213,12 +214,13 @@ func (row *Row) contact(ending string, mark byte) (map[string]any, bool) {
 	return c, true
 }
 
-// mine are the columns that only instruments of these kinds have.
+// mine are the columns for instruments of certain kinds only.
 var mine = []struct {
 	kinds  []string
 	fields []string
 }{
 	{[]string{"gauge"}, []string{"output"}},
+	{[]string{"gauge", "switch"}, []string{"overload"}},
 	{[]string{"leak", "burst"}, []string{"volume"}},
 	{[]string{"leak"}, []string{"weakest", "weakest_part"}},
 	{[]string{"switch"}, []string{"contact", "set_point", "acts", "set_tolerance", "dead_band", "safe_side", "safety_function", "contact_2", "set_point_2", "acts_2", "set_tolerance_2", "dead_band_2",
@@ -226,8 +228,8 @@ var mine = []struct {
 	{[]string{"burst"}, []string{"marked", "requested", "lot", "lot_size", "material", "coincident_temperature"}},
 }
 
-// readParts takes what an instrument of another kind than a gauge is; a cell that belongs to
-// another kind is said, since it would be lost.
+// readParts reads the particulars of an instrument that is not a gauge. It reports a cell that
+// belongs to another kind, since it would be lost.
 func (row *Row) readParts(kind string, mark byte) {
 	for _, m := range mine {
 		for _, f := range m.fields {
@@ -289,7 +291,7 @@ func (row *Row) readParts(kind string, mark byte) {
 	}
 }
 
-// airRange takes the range of a pitot-static instrument, whose units are no pressures.
+// airRange reads the range of a pitot-static instrument, whose units are not pressures.
 func (row *Row) airRange(kind, low, high, unit string, mark byte) {
 	name, ok := airUnits[strings.ToLower(strings.TrimSpace(unit))]
 	if !ok || !slices.Contains(airUnitsOf[kind], name) {

@@ -20,7 +20,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 )
 
-// field is a field of an instrument in canonical JSON.
+// field returns a field of an instrument in canonical JSON.
 func field(t *testing.T, s *store.Store, tag, name string) string {
 	t.Helper()
 	found, err := s.Lookup("instrument", "tag", tag)
@@ -38,8 +38,8 @@ func fieldOf(state *merge.State, name string) string {
 	return string(v)
 }
 
-// TestEveryKindComesIn: one table with an instrument of every kind, as a spreadsheet of a country
-// with the decimal comma saves it.
+// TestEveryKindComesIn imports a table with an instrument of every kind, in the form of a
+// spreadsheet with decimal commas.
 func TestEveryKindComesIn(t *testing.T) {
 	s := open(t)
 	r := read(t, "every-kind.csv", register.Options{})
@@ -83,7 +83,7 @@ func TestEveryKindComesIn(t *testing.T) {
 	}
 }
 
-// TestWhatIsWrongWithAKind: each cell that cannot be is named with its column.
+// TestWhatIsWrongWithAKind checks that each impossible cell is reported with its column.
 func TestWhatIsWrongWithAKind(t *testing.T) {
 	s := open(t)
 	const header = "tag;kind;range;unit;resolution;class;output;volume;weakest part;set point;acts;set tolerance;dead band;safe side;marked;lot size\n"
@@ -156,8 +156,8 @@ func TestWhatIsWrongWithAKind(t *testing.T) {
 	}
 }
 
-// TestAMethodIsTriedOnTheRow: what the calculation refuses of a row with its method is wrong with
-// the row, and names the field.
+// TestAMethodIsTriedOnTheRow checks that what the calculation refuses of a row with its method is a
+// fault of the row, and names the field.
 func TestAMethodIsTriedOnTheRow(t *testing.T) {
 	s := open(t)
 	p := &plant.Drafter{Device: "d2", Author: "a1", Random: rand.Reader}
@@ -202,8 +202,8 @@ func TestAMethodIsTriedOnTheRow(t *testing.T) {
 	}
 }
 
-// TestTwoMethodsOfOneName: the one that fits the row's kind is taken where it is one alone; else
-// the row hears which they are.
+// TestTwoMethodsOfOneName checks that the only one that fits the row's kind is used; otherwise the
+// row reports which there are.
 func TestTwoMethodsOfOneName(t *testing.T) {
 	s := open(t)
 	p := &plant.Drafter{Device: "d2", Author: "a1", Random: rand.Reader}
@@ -245,7 +245,7 @@ func TestTwoMethodsOfOneName(t *testing.T) {
 		"L-2;system;0-10;bar;;;;Twice;;;\n" +
 		"G-1;gauge;0-10;bar;;;;Yearly;;0.1;1\n" +
 		"L-3;system;0-10;bar;;;;Begun;;;\n" +
-		"L-4;system;0-4;bar;;;;Yearly;;;\n" + // the one that is taken is tried
+		"L-4;system;0-4;bar;;;;Yearly;;;\n" + // the chosen one is tried
 		"L-5;system;0-10;bar;;;;;W1;;\n"
 	r, err := register.Read([]byte(file), register.Options{})
 	if err := errors.Join(err, r.Check(s, true)); err != nil {
@@ -276,15 +276,15 @@ func TestTwoMethodsOfOneName(t *testing.T) {
 		t.Errorf("a third site of the code would be made: %q", r.NewSites)
 	}
 	by := write(t, s, r)
-	// A row whose method cannot be told is taken without one.
+	// A row whose method is ambiguous is imported without one.
 	if len(by) != 6 || by["L-2"].Method != "" || by["G-1"].Method != "" || by["L-4"].Method != "" ||
 		by["S-1"].Method != switches || by["L-1"].Method != tight || by["L-3"].Method != published || draft == published {
 		t.Errorf("%+v", by)
 	}
 }
 
-// TestHoweverTheTableIsSaved: the same rows come in from a table with points and commas, with
-// points and tabs, and in the letters of Windows.
+// TestHoweverTheTableIsSaved checks that the same rows come from a table with points and commas,
+// with points and tabs, and in Windows-1252.
 func TestHoweverTheTableIsSaved(t *testing.T) {
 	for _, c := range []struct{ name, delimiter, mark, encoding string }{
 		{"semicolons and commas", ";", ",", "UTF-8"}, {
@@ -347,7 +347,7 @@ func TestHoweverTheTableIsSaved(t *testing.T) {
 	}
 }
 
-// TestEveryColumnHasItsSentence: the help of the command lists every column with what it holds.
+// TestEveryColumnHasItsSentence checks that the command's help says of every column what it holds.
 func TestEveryColumnHasItsSentence(t *testing.T) {
 	help := register.FieldHelp()
 	for _, name := range register.FieldNames() {
@@ -355,6 +355,47 @@ func TestEveryColumnHasItsSentence(t *testing.T) {
 		if i := strings.Index(help, "  "+base+" "); i < 0 ||
 			strings.TrimSpace(strings.Split(help[i+len(base)+2:], "\n")[0]) == "" {
 			t.Errorf("no sentence for the column %s", name)
+		}
+	}
+}
+
+// TestOverloadColumn: the overload limit is taken of a gauge, a transmitter and a switch, as a number
+// in the unit of the range; another kind keeps none, and one below the range is refused.
+func TestOverloadColumn(t *testing.T) {
+	s := open(t)
+	const header = "tag;kind;range;unit;resolution;class;output;set point;acts;set tolerance;maximum working pressure\n"
+	read := func(rows string) *register.Register {
+		t.Helper()
+		r, err := register.Read([]byte(header+rows), register.Options{Decimal: "comma"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := r.Check(s, true); err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	r := read("A;gauge;0-10;bar;0,01;1;;;;;13,5\nB;transmitter;0-10;bar;0,01;1;4-20 mA;;;;20\n" +
+		"C;switch;0-10;bar;;;;5;rising;0,1;25\nD;gauge;0-10;bar;0,01;1;;;;;\n")
+	for _, row := range r.Rows {
+		if len(row.Problems) > 0 {
+			t.Errorf("%s: %q", row.Tag, row.Problems)
+		}
+	}
+	write(t, s, r)
+	for tag, want := range map[string]string{"A": `"13.5"`, "B": `"20"`, "C": `"25"`, "D": ""} {
+		if got := field(t, s, tag, "overload"); got != want {
+			t.Errorf("%s: overload %s, want %s", tag, got, want)
+		}
+	}
+	for _, c := range []struct{ row, says string }{
+		{"E;gauge;0-10;bar;0,01;1;;;;;much", `"much" is not a number`},
+		{"F;altimeter;-1000-20000;ft;10;;;;;;30", "belongs to the kind gauge or switch"},
+		{"G;gauge;0-10;bar;0,01;1;;;;;8", "must not lie below the high end of the range"},
+	} {
+		row := read(c.row + "\n").Rows[0]
+		if !strings.Contains(strings.Join(row.Problems, "; "), c.says) {
+			t.Errorf("%s: %q", c.row, row.Problems)
 		}
 	}
 }

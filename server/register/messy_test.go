@@ -30,7 +30,7 @@ func messy(t *testing.T, s *store.Store, name string, o register.Options) *regis
 	return r
 }
 
-// cause finds what is wrong with a field in one way.
+// cause finds the cause with a field and a code.
 func cause(t *testing.T, r *register.Register, field string, code register.Code) register.Cause {
 	t.Helper()
 	for _, c := range r.Causes() {
@@ -42,8 +42,8 @@ func cause(t *testing.T, r *register.Register, field string, code register.Code)
 	return register.Cause{}
 }
 
-// TestARegisterAsPeopleHaveIt: title rows, missing units, a tag in other letters, a date that is
-// none; each cause has one repair for all of its rows.
+// TestARegisterAsPeopleHaveIt has title rows, missing units, a tag in another spelling and an
+// invalid date; each cause has one repair for all of its rows.
 func TestARegisterAsPeopleHaveIt(t *testing.T) {
 	s := open(t)
 	r := messy(t, s, "werk-nord.csv", register.Options{})
@@ -132,6 +132,46 @@ func TestFrenchAndSpanishRegisters(t *testing.T) {
 	}
 }
 
+// TestAnEnglishRegister: a heading that is not known is mapped, American dates and thousands are read
+// as such, and what lacks a range is left out.
+func TestAnEnglishRegister(t *testing.T) {
+	s := open(t)
+	mapped := map[string]string{"Cal frequency": "interval_months"}
+	r := messy(t, s, "mill-west.csv", register.Options{Map: mapped})
+	if c := cause(t, r, "unit", register.Missing); c.Rows != 2 || c.Repair != "set" {
+		t.Errorf("%+v", c)
+	}
+	if c := cause(t, r, "due", register.Unread); c.Values[0] != (register.Value{Text: "next outage", Count: 2}) {
+		t.Errorf("%+v", c)
+	}
+	cause(t, r, "tag", register.Twice)
+	cause(t, r, "due", register.Order)
+	cause(t, r, "interval_months", register.Unread)
+	r = messy(t, s, "mill-west.csv", register.Options{
+		Map: mapped, Set: map[string]string{"unit": "psi"}, Twice: "first", Dates: "mdy",
+		Values: map[string]map[string]string{
+			"due": {"next outage": "Q2 2027"}, "interval_months": {"every now and then": "12"},
+		},
+	})
+	if r.Bad() != 1 || r.Count("new") != 7 || r.Count("dropped") != 1 {
+		t.Error(r.Bad(), r.Count("new"), r.Count("dropped"), r.Causes())
+	}
+	by := write(t, s, r)
+	for tag, want := range map[string][4]string{
+		"PT-4101": {"100", "psi", "2027-03-04", "A"}, "PT-4103": {"0", "inHg", "2027-06-30", "B"},
+		"PT-4104": {"3000", "psi", "2027-11-02", "A"}, "PT-4106": {"60", "psi", "2027-06-30", "B"},
+		"PT-4107": {"10", "inH2O", "2027-05-23", "2A"},
+	} {
+		i := by[tag]
+		if got := [4]string{string(i.Range.High), i.Range.Unit, i.Due, i.Limit.Grade}; got != want {
+			t.Errorf("%s: %q, want %q", tag, got, want)
+		}
+	}
+	if i := by["PT-4104"]; i.IntervalMonths != 24 || by["PT-4107"].IntervalMonths != 12 {
+		t.Errorf("%+v", i)
+	}
+}
+
 // TestASecondImport changes what differs field by field, and leaves what the file does not say.
 func TestASecondImport(t *testing.T) {
 	s := open(t)
@@ -184,7 +224,7 @@ func TestASecondImport(t *testing.T) {
 	if len(by) != 3 || by["PI-102"].Area != "Kiln" {
 		t.Errorf("%+v", by)
 	}
-	// What a person says of the others: a serial number was written wrongly, an instrument moved.
+	// A person's decisions on the rest: one serial number was mistyped, one instrument moved.
 	r = read(second, register.Options{Update: true, Serials: "correct", Moved: "move"})
 	if got := r.Rows[2].Changes; len(got) != 1 || got[0].Field != "serial" || string(got[0].After) != `"Z 9999"` {
 		t.Errorf("%+v", got)

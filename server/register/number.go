@@ -10,8 +10,8 @@ import (
 	"gaugewright/calc/units"
 )
 
-// marks counts what distinguishes a decimal comma from a decimal point: a mark that cannot part
-// thousands.
+// marks counts the evidence for a decimal comma and for a decimal point: a mark that cannot
+// separate thousands.
 type marks struct{ comma, point int }
 
 var (
@@ -19,18 +19,18 @@ var (
 	figure  = regexp.MustCompile(`[+-]?\d[\d.,]*`)
 )
 
-// note looks at a text with numbers in it.
+// note counts the evidence in a text with numbers.
 func (m *marks) note(text string) {
 	for _, n := range figure.FindAllString(strings.NewReplacer("−", "-", "...", " ", "..", " ").Replace(text), -1) {
 		n = strings.TrimRight(n, ".,")
 		i := strings.LastIndexAny(n, ".,")
 		if i < 0 || grouped.MatchString(n) && strings.Count(n, ",")*strings.Count(n, ".") == 0 &&
 			strings.Count(n, string(n[i])) == 1 {
-			continue // whole, or one group of three: says nothing
+			continue // whole, or one group of three: no evidence
 		}
 		mark := n[i]
 		if strings.Count(n, string(mark)) > 1 {
-			mark = ',' + '.' - mark // parts thousands, so the other one is the decimal mark
+			mark = ',' + '.' - mark // it separates thousands, so the other one is the decimal mark
 		}
 		if mark == ',' {
 			m.comma++
@@ -40,15 +40,15 @@ func (m *marks) note(text string) {
 	}
 }
 
-// errDecimal is wrapped where a number may have thousands or decimals, and errOrder where a date may
-// have its day or its month first: the file does not tell.
+// errDecimal is wrapped if a number may have thousands or decimals, and errOrder if a date may
+// start with the day or the month, and the file does not show which.
 var (
 	errDecimal = errors.New("may be thousands or decimals")
 	errOrder   = errors.New("may be day or month first")
 )
 
-// number reads a number with a decimal mark that is known ('.' or ','), or 0 where the file does
-// not tell or has both: then each number tells by itself or is refused.
+// number reads a number with the decimal mark '.' or ','. With mark 0 the file does not show it or
+// has both; then each number must show it by itself or is refused.
 func number(text string, mark byte) (string, error) {
 	s := strings.NewReplacer("−", "-", "\u00a0", "", "\u202f", "", " ", "", "'", "").Replace(text)
 	s = strings.TrimPrefix(s, "+")
@@ -76,16 +76,16 @@ func number(text string, mark byte) (string, error) {
 	return strings.TrimSuffix(s, "."), nil
 }
 
-// markOf is the decimal mark that a number has by itself, 0 where it may part thousands.
+// markOf returns the decimal mark that a number shows by itself, 0 if it may separate thousands.
 func markOf(s string) byte {
 	i := strings.LastIndexAny(s, ".,")
 	switch {
 	case i < 0:
 		return '.'
 	case strings.Count(s, s[i:i+1]) > 1:
-		return ',' + '.' - s[i] // it parts thousands
+		return ',' + '.' - s[i] // it separates thousands
 	case strings.ContainsRune(s, rune(','+'.'-s[i])):
-		return s[i] // the last of both
+		return s[i] // the last of the two
 	case grouped.MatchString(s):
 		return 0
 	}
@@ -94,10 +94,10 @@ func markOf(s string) byte {
 
 var rangeForm = regexp.MustCompile(`^([+-]?\d[\d.,' ]*?)\s*([^\d\s.,;:…-][^\d\s]*)?\s*(?:\.\.\.?|…|–|—|-|/|;|:|to|bis|through|à|a)\s*([+-]?\d[\d.,' ]*?)\s*([^\d\s.,-].*)?$`)
 
-// oneEnd is a range of which only the end that is not zero is written: 16 bar, -1 bar.
+// oneEnd matches a range of which only the end that is not zero is written: 16 bar, -1 bar.
 var oneEnd = regexp.MustCompile(`^([+-]?\d+(?:[.,']\d+)*)\s*([^\d\s.,;:…-][^\d]*[23²³]?)$`)
 
-// cutRange takes a text such as "0…10 bar" or "-1 to 3,5 bar" apart.
+// cutRange splits a text such as "0…10 bar" or "-1 to 3,5 bar".
 func cutRange(text string) (low, high, unit string, err error) {
 	text = strings.ReplaceAll(text, "−", "-")
 	if m := oneEnd.FindStringSubmatch(text); m != nil {
@@ -117,16 +117,15 @@ func cutRange(text string) (low, high, unit string, err error) {
 	return strings.TrimSpace(m[1]), strings.TrimSpace(m[3]), last + map[bool]string{true: first}[last == ""], nil
 }
 
-// spellings that occur in registers and are no unit of the table, each with its unit.
+// spellings are words in registers that are not units of the table, each with its unit.
 var spellings = map[string]string{"psi": "psi", "kpa": "kPa", "mpa": "MPa", "hpa": "hPa", "pa": "Pa", "bar": "bar", "mbar": "mbar", "millibar": "mbar",
 	"kg/cm²": "kgf/cm2", "kg/cm2": "kgf/cm2", "kgf/cm²": "kgf/cm2", "torr": "Torr", "mmhg": "mmHg", "inhg": "inHg", "\"hg": "inHg", "in hg": "inHg", "in. hg": "inHg",
 	"mmws": "mmH2O", "mm ws": "mmH2O", "mmca": "mmH2O", "mm ca": "mmH2O", "mbars": "mbar", "bars": "bar", "kp/cm2": "kgf/cm2", "kp/cm²": "kgf/cm2",
 	"mmwc": "mmH2O", "mmh2o": "mmH2O", "mm h2o": "mmH2O", "inwc": "inH2O", "in wc": "inH2O", "in. wc": "inH2O", "inh2o": "inH2O", "in h2o": "inH2O",
 	"\"wc": "inH2O", "\"h2o": "inH2O", "mws": "mH2O", "mwc": "mH2O", "ftwc": "ftH2O", "lb/in2": "psi", "lbf/in2": "psi", "n/mm²": "N/mm2"}
 
-// unitOf finds the unit of a register's word for it, and what the word says of the pressure's
-// reference ("" if nothing). mPa is never taken for MPa: that would be a factor of a thousand
-// million.
+// unitOf returns the unit for a register's word, and the pressure's reference that the word implies
+// ("" if none). It never takes mPa for MPa: that would be a factor of a thousand million.
 func unitOf(text string) (unit, mode string, err error) {
 	s := strings.TrimSpace(text)
 	find := func(s string) string {

@@ -10,11 +10,11 @@ import (
 	"gaugewright/calc/units"
 )
 
-// Point is a line of a standard's certificate: what was applied, the error there, its expanded
+// Point is a line of a standard's certificate: the applied value, the error there, its expanded
 // uncertainty and coverage factor, as decimal texts.
 type Point struct{ Applied, Error, Expanded, K string }
 
-// pointHeads are what the columns of a certificate's points may be called.
+// pointHeads are the possible headings for a certificate's points.
 var pointHeads = []struct {
 	name  string
 	heads []string
@@ -26,10 +26,10 @@ var pointHeads = []struct {
 }
 
 // Points reads the points of a standard's certificate from a table with a header: applied, error,
-// expanded and, where it is not 2, k. A column's unit may follow its name, as in applied_kPa or
-// "error (kPa)"; one without is in the wanted unit.
+// expanded and, if it is not 2, k. A column's unit may follow its name, as in applied_kPa or "error
+// (kPa)"; without one it is the wanted unit.
 //
-// Refuses: ErrFile, ErrColumns, and a value that is no number with its line and column.
+// Refuses: ErrFile, ErrColumns, and a value that is not a number, with its line and column.
 func Points(data []byte, unit string) ([]Point, error) {
 	t, err := cut(data, look{header: -1})
 	if err != nil {
@@ -113,7 +113,7 @@ func Points(data []byte, unit string) ([]Point, error) {
 	return list, nil
 }
 
-// pointHead finds what a heading names, and the unit behind it.
+// pointHead returns what a heading names, and the unit after it.
 func pointHead(head string) (name, unit string) {
 	word, behind := strings.TrimSpace(head), ""
 	if i := strings.IndexAny(word, "_([{,"); i > 0 {
@@ -129,7 +129,7 @@ func pointHead(head string) (name, unit string) {
 	return "", ""
 }
 
-// turned writes a number in another unit, to the digits that it has and two more.
+// turned converts a number to another unit, with two more digits than it has.
 func turned(value string, from, to units.Unit) (string, error) {
 	if from.Name == to.Name {
 		return value, nil

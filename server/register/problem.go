@@ -6,44 +6,44 @@ import (
 	"slices"
 )
 
-// Code says what kind of thing is wrong, for what puts it right.
+// Code is the kind of a fault, by which a repair is chosen.
 type Code string
 
-// What can be wrong.
+// The kinds of fault.
 const (
 	Missing  Code = "missing"  // a cell that the row needs is empty
 	Unread   Code = "unread"   // a cell cannot be read
 	Decimal  Code = "decimal"  // a number may have thousands or decimals
 	Order    Code = "order"    // a date may have its day or its month first
 	Cells    Code = "cells"    // the row has another number of cells than the header
-	Twice    Code = "twice"    // the tag stands in another row too
-	Here     Code = "here"     // the tag is here already, and nothing is to be updated
-	Several  Code = "several"  // it answers to more than one record
-	Serial   Code = "serial"   // the tag is here with another serial number
-	Moved    Code = "moved"    // the serial number is here under another tag
-	NoSite   Code = "site"     // the site is not known
-	NoMethod Code = "method"   // the method is not known, or cannot be used
+	Twice    Code = "twice"    // the tag is in another row too
+	Here     Code = "here"     // the tag exists here, and updating is off
+	Several  Code = "several"  // the row matches more than one record
+	Serial   Code = "serial"   // the tag exists here with another serial number
+	Moved    Code = "moved"    // the serial number exists here under another tag
+	NoSite   Code = "site"     // the site is unknown
+	NoMethod Code = "method"   // the method is unknown, or cannot be used
 	Refused  Code = "refused"  // the calculation refuses the instrument
-	Doubtful Code = "doubtful" // worth a look; nothing is left out for it
+	Doubtful Code = "doubtful" // worth a look; nothing is left out
 )
 
-// Problem is what is wrong with a row or one of its cells.
+// Problem is a fault of a row or of one of its cells.
 type Problem struct {
 	Field string `json:"field"`
 	Code  Code   `json:"code"`
-	Cell  string `json:"cell"` // as it stands in the file
+	Cell  string `json:"cell"` // as in the file
 	Says  string `json:"says"`
-	Lost  bool   `json:"lost"` // the cell is left out and the row is taken
+	Lost  bool   `json:"lost"` // only the cell is left out; the row is imported
 }
 
-// optional are the fields whose bad cell costs the cell and not the row. Cautions are not among
-// them: to lose one can hurt somebody.
+// optional are the fields whose bad cell is left out while the row is imported. Cautions are not
+// among them: losing one can hurt somebody.
 var optional = []string{
 	"serial", "description", "manufacturer", "model", "medium", "connection", "area", "place", "note",
-	"interval_months", "due", "status", "aliases", "method",
+	"interval_months", "due", "status", "language", "aliases", "method",
 }
 
-// note keeps a problem; one that costs the row stands among its Problems.
+// note records a problem; one that makes the row bad is also in its Problems.
 func (row *Row) note(p Problem) {
 	row.All = append(row.All, p)
 	if p.Lost {
@@ -53,12 +53,12 @@ func (row *Row) note(p Problem) {
 	}
 }
 
-// bad says what is wrong with the row.
+// bad records a fault of the row.
 func (row *Row) bad(code Code, field, format string, args ...any) {
 	row.note(Problem{Field: field, Code: code, Cell: row.text[field], Says: fmt.Sprintf(format, args...)})
 }
 
-// wrong says what is wrong with the cell of a field.
+// wrong records a fault in the cell of a field.
 func (row *Row) wrong(field, format string, args ...any) {
 	code := Unread
 	for _, a := range args {
@@ -72,7 +72,7 @@ func (row *Row) wrong(field, format string, args ...any) {
 	row.fault(code, field, format, args...)
 }
 
-// fault is wrong with what kind it is.
+// fault is wrong with a code.
 func (row *Row) fault(code Code, field, format string, args ...any) {
 	row.note(Problem{
 		Field: field, Code: code, Cell: row.text[field], Lost: slices.Contains(optional, field),
@@ -80,14 +80,14 @@ func (row *Row) fault(code Code, field, format string, args ...any) {
 	})
 }
 
-// has says whether the cell of a field is lost.
+// loses reports whether the cell of a field is left out.
 func (row *Row) loses(field string) bool {
 	return slices.ContainsFunc(row.All, func(p Problem) bool {
 		return p.Field == field && p.Lost && p.Code != Doubtful
 	})
 }
 
-// forgive takes problems back, or turns them into cells that are left out.
+// forgive removes problems, or turns them into cells that are left out.
 func (row *Row) forgive(which func(Problem) (keep, lost bool)) {
 	all := row.All
 	row.All, row.Problems, row.Lost = nil, nil, nil

@@ -24,7 +24,7 @@ func (row *Row) readRange(kind string, mark byte) {
 			high = h
 		}
 		if u != "" && row.given["unit"] {
-			unit = "" // it was for rows without one
+			unit = "" // it was meant for rows without one
 		}
 		if u != "" && unit != "" && u != unit {
 			row.wrong("unit", "the range has the unit %q and the unit's own column %q", u, unit)
@@ -34,7 +34,7 @@ func (row *Row) readRange(kind string, mark byte) {
 			unit = u
 		}
 	}
-	for _, end := range []*string{&low, &high} { // 16 bar in the column of an end
+	for _, end := range []*string{&low, &high} { // "16 bar" in the column of an end
 		if m := oneEnd.FindStringSubmatch(*end); m != nil && (unit == "" || strings.TrimSpace(m[2]) == unit) {
 			*end, unit = m[1], strings.TrimSpace(m[2])
 		}
@@ -99,7 +99,7 @@ func (row *Row) ends(low, high string, mark byte) (lo, hi string, ok bool) {
 	return lo, hi, true
 }
 
-// endField is the field that an end of the range was taken from, and unitField that of its unit.
+// endField is the field that gave an end of the range, and unitField the one that gave its unit.
 func (row *Row) endField(end string) string {
 	if row.text[end] == "" && row.text["range"] != "" {
 		return "range"
@@ -126,18 +126,18 @@ var (
 	grades    = []string{"4A", "3A", "2A", "1A", "A", "B", "C", "D"}   // ASME B40.100, from memory
 	classWord = regexp.MustCompile(`(?i)^(?:classe|class|clase|klasse|cl\.?|kl\.?|en ?837(?:-1)?)\s*`)
 	gradeWord = regexp.MustCompile(`(?i)^(?:grade|gr\.?|b40\.100)\s*`)
-	// percentForm is a limit that says that it is in per cent.
+	// percentForm matches a limit marked as a percentage.
 	percentForm = regexp.MustCompile(`^[±+/ -]*(\d[\d.,]*)\s*%`)
 	yes         = []string{"yes", "y", "ja", "oui", "x", "1", "true", "with"}
 )
 
-// readLimit takes the first of a class, a grade and a percentage of span. A percentage column may
-// hold any of the three.
+// readLimit reads the limit from the first non-empty cell of class, grade and per cent of span. The
+// column of per cent may hold any of the three.
 func (row *Row) readLimit(kind string, mark byte) {
 	stop := slices.Contains(yes, strings.ToLower(row.text["stop_pin"]))
 	class, grade, percent := row.text["class"], row.text["grade"], strings.TrimLeft(row.text["percent"], "±+-/ ")
 	if row.given["class"] && (grade != "" || percent != "") {
-		class = "" // it was for rows without a limit
+		class = "" // it was meant for rows without a limit
 	}
 	if row.given["percent"] && (grade != "" || class != "") {
 		percent = ""
@@ -150,10 +150,10 @@ func (row *Row) readLimit(kind string, mark byte) {
 		grade, percent = percent, ""
 	}
 	if m := percentForm.FindStringSubmatch(class); m != nil && percent == "" {
-		class, percent = "", m[1]+"%" // a per cent of span in the column of classes
+		class, percent = "", m[1]+"%" // a per cent of span in the class column
 	}
 	if class != "" && slices.Contains(grades, strings.ToUpper(gradeWord.ReplaceAllString(class, ""))) {
-		class, grade = "", class // a grade in the column of classes
+		class, grade = "", class // a grade in the class column
 	}
 	switch {
 	case class != "" && grade != "":
@@ -208,7 +208,7 @@ func (row *Row) readLimit(kind string, mark byte) {
 	}
 }
 
-// limitField is the field that a class or a grade was taken from.
+// limitField is the field that gave a class or a grade.
 func (row *Row) limitField(field string) string {
 	for _, f := range []string{field, "class", "percent"} {
 		if row.text[f] != "" {

@@ -15,42 +15,42 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Options say how a file is to be read.
+// Options say how to read a file.
 type Options struct {
-	Map       map[string]string // heading → field, or "" for a column to leave out
-	Set       map[string]string // field → its value in a row where its cell is empty
-	Delimiter rune              // 0: found from the header
+	Map       map[string]string // heading → field, or "" to leave a column out
+	Set       map[string]string // field → its value in rows with an empty cell
+	Delimiter rune              // 0: detected from the header
 	Decimal   string            // "", "comma" or "point"
 	Dates     string            // "", "dmy" or "mdy"
-	NewSites  bool              // sites whose code is not known are made
-	Header    int               // the line of the header, 0: found
-	// Values are what cells are to be read as: by field, by what stands there.
+	NewSites  bool              // make sites whose code is unknown
+	Header    int               // line of the header, 0: detected
+	// Values replaces the content of cells: by field, then by content.
 	Values map[string]map[string]string
-	Update bool // a row whose tag is here already changes that instrument
-	// Twice says which of several rows with one tag is taken: "first", "last", or "" for none.
+	Update bool // a row whose tag exists changes that instrument
+	// Twice says which of several rows with one tag is imported: "first", "last", or "" for none.
 	Twice string
-	// Serials says what it means that a tag is here with another serial number: "correct", "exchange",
-	// or "" for a fault of the row. Moved says what it means that a serial number is here under another
-	// tag: "move", "new", or "" for a fault.
+	// Serials says what it means if a tag exists with another serial number: "correct", "exchange",
+	// or "" for a fault of the row. Moved says what it means if a serial number exists under
+	// another tag: "move", "new", or "" for a fault.
 	Serials, Moved string
 }
 
-// Row is one row of the file: an instrument, or what is wrong with it.
+// Row is one row of the file: an instrument, or its faults.
 type Row struct {
 	Line       int
 	Tag        string
-	Problems   []string     // what costs the row
-	Lost       []string     // what costs a cell
+	Problems   []string     // faults that make the row bad
+	Lost       []string     // faults for which only a cell is left out
 	All        []Problem    // both
-	Changes    []Difference // of an instrument that is here
+	Changes    []Difference // to an existing instrument
 	here       *merge.State // that instrument
-	replaces   *merge.State // the instrument whose place this one takes
-	moves      bool         // it is here under another tag
-	dropped    bool         // another row with its tag is taken
+	replaces   *merge.State // the instrument that this one replaces
+	moves      bool         // it exists under another tag
+	dropped    bool         // another row with its tag is imported
 	cells      []string
 	text       map[string]string
-	given      map[string]bool // fields whose text was given for empty cells
-	at         map[string]int  // the columns of the fields, and their headings: the same for every row
+	given      map[string]bool // fields with a value for empty cells
+	at         map[string]int  // column of each field's heading: the same for every row
 	header     []string
 	set        []plant.Set
 	site       string // code
@@ -58,43 +58,42 @@ type Row struct {
 	siteID     string
 }
 
-// Register is a file that was read.
+// Register is a file as read.
 type Register struct {
 	Encoding  string
 	Delimiter string
-	Decimal   string // "comma", "point", or "" where no number shows it
+	Decimal   string // "comma", "point", or "" if no number shows it
 	Columns   []string
-	Unused    []string // headings that nothing is taken from
+	Unused    []string // headings that are not used
 	Rows      []Row
-	NewSites  []string // codes of the sites that writing makes
-	Titles    []string // what stands above the header
-	HeaderAt  int      // the header's line
+	NewSites  []string // codes of the sites that the import makes
+	Titles    []string // the rows above the header
+	HeaderAt  int      // line of the header
 	Headings  []Heading
 	header    []string
 	options   Options
 }
 
-// Heading is a column of the file with the field that is taken from it, "" for none, and what
-// stands in its first cells.
+// Heading is a column of the file with its field, "" for none, and the content of its first cells.
 type Heading struct {
 	Text   string   `json:"text"`
 	Field  string   `json:"field"`
 	Sample []string `json:"sample"`
 }
 
-// most samples of a column that are shown.
+// mostSamples is how many cells of a column are shown.
 const mostSamples = 3
 
-// Columns reads the columns of a file alone, those of which nothing is taken too.
+// Columns reads only the columns of a file, including unused ones.
 //
-// Refuses: as Read, but for a tag that is missing.
+// Refuses: what Read refuses, except a missing tag.
 func Columns(data []byte, o Options) (*Register, error) {
 	t, err := cut(data, look{o.Delimiter, o.Header, o.Map})
 	if err != nil {
 		return nil, err
 	}
 	at, unused, err := columns(t.header, o.Map)
-	if err != nil { // a choice that does not fit is made anew
+	if err != nil { // ignore a choice that does not fit
 		if at, unused, err = columns(t.header, nil); err != nil {
 			at, unused = map[string]int{}, t.header
 		}
@@ -105,7 +104,7 @@ func Columns(data []byte, o Options) (*Register, error) {
 	}, nil
 }
 
-// headingsOf tells the columns with what is taken from them and their first cells.
+// headingsOf returns the columns with their fields and their first cells.
 func headingsOf(t *table, at map[string]int) []Heading {
 	list := make([]Heading, len(t.header))
 	for i, h := range t.header {
@@ -127,10 +126,10 @@ func headingsOf(t *table, at map[string]int) []Heading {
 	return list
 }
 
-// Read reads a file and looks at every row by itself.
+// Read reads a file and examines every row by itself.
 //
-// Refuses: ErrFile for what is no table, ErrColumns where the header lacks what every row needs or
-// names it twice. What is wrong with a row is kept with the row.
+// Refuses: ErrFile if it is not a table, ErrColumns if the header lacks what every row needs or has
+// it twice. A fault of a row is kept with the row.
 func Read(data []byte, o Options) (*Register, error) {
 	t, err := cut(data, look{o.Delimiter, o.Header, o.Map})
 	if err != nil {
@@ -151,7 +150,7 @@ func Read(data []byte, o Options) (*Register, error) {
 	_, column := at["tag"]
 	if !column && o.Set["tag"] == "" {
 		return nil, fmt.Errorf(
-			"%w: none is headed as the tag; there are %q: say --map HEADING=tag", ErrColumns, t.header,
+			"%w: no column has the tag's heading; there are %q: say --map HEADING=tag", ErrColumns, t.header,
 		)
 	}
 	r := &Register{Encoding: t.encoding, Delimiter: string(t.delimiter), Unused: unused, header: t.header, options: o,
@@ -167,7 +166,7 @@ func Read(data []byte, o Options) (*Register, error) {
 	if err != nil {
 		return nil, err
 	}
-	seen := map[string]int{} // rows by their tags
+	seen := map[string]int{} // rows by tag
 	for _, l := range t.lines {
 		row := Row{
 			Line: l.number, cells: l.cells, text: map[string]string{}, given: map[string]bool{}, at: at,
@@ -195,13 +194,13 @@ func Read(data []byte, o Options) (*Register, error) {
 	return r, nil
 }
 
-// filled says whether the file has a cell of a field.
+// filled reports whether the file has a cell for a field.
 func (row *Row) filled(field string) bool {
 	k, ok := row.at[field]
 	return ok && k < len(row.cells) && row.cells[k] != ""
 }
 
-var numbers = []string{"range", "low", "high", "resolution", "class", "percent", "volume", "weakest", "set_point", "set_tolerance", "dead_band", "set_point_2", "set_tolerance_2", "dead_band_2", "marked",
+var numbers = []string{"range", "low", "high", "resolution", "overload", "class", "percent", "volume", "weakest", "set_point", "set_tolerance", "dead_band", "set_point_2", "set_tolerance_2", "dead_band_2", "marked",
 	"requested", "coincident_temperature"}
 
 func (r *Register) mark(t *table, at map[string]int, decimal string) (mark byte, err error) {
@@ -218,7 +217,7 @@ func (r *Register) mark(t *table, at map[string]int, decimal string) (mark byte,
 // both stands for the mark of a file with decimal commas and decimal points.
 const both = 'b'
 
-// markIn finds the decimal mark of the numbers in some columns, 0 where none tells.
+// markIn finds the decimal mark of the numbers in some columns, 0 if none shows it.
 func markIn(t *table, at map[string]int, decimal string, numbers []string) (byte, error) {
 	switch decimal {
 	case "comma":
@@ -248,14 +247,14 @@ func markIn(t *table, at map[string]int, decimal string, numbers []string) (byte
 	return 0, nil
 }
 
-// put gives the instrument a value, unless its cell is left out.
+// put gives the instrument a value, unless the cell is left out.
 func (row *Row) put(field string, value any) {
 	if !row.loses(field) {
 		row.set = append(row.set, plant.Set{Field: field, Value: value})
 	}
 }
 
-// read takes what the row says; every problem is kept, not only the first.
+// read reads the row and records every problem, not only the first.
 func (row *Row) read(mark byte, order string) {
 	row.Tag = row.text["tag"]
 	switch {
@@ -289,6 +288,13 @@ func (row *Row) read(mark byte, order string) {
 	} else {
 		row.put("resolution", n)
 	}
+	if v := row.text["overload"]; v != "" {
+		n, err := number(v, mark)
+		if err != nil {
+			row.wrong("overload", "%v", err)
+		}
+		row.put("overload", n)
+	}
 	if v := row.text["interval_months"]; v != "" {
 		n, err := months(v)
 		if err != nil {
@@ -311,6 +317,13 @@ func (row *Row) read(mark byte, order string) {
 	default:
 		row.wrong("status", "the status %q is neither in service nor out of service", v)
 		row.set = append(row.set, plant.Set{Field: "status", Value: "in service"})
+	}
+	if v := row.text["language"]; v != "" {
+		code, err := certificateLanguage(v)
+		if err != nil {
+			row.wrong("language", "%v", err)
+		}
+		row.put("language", code)
 	}
 	row.readLists()
 	row.site, row.methodName = row.text["site"], row.text["method"]
@@ -344,8 +357,8 @@ func (row *Row) readLists() {
 	}
 }
 
-// Check compares the rows with the records that are here: which instrument each is of, every site
-// and method known.
+// Check compares the rows with the records that exist here: the instrument of each row, and its
+// site and method.
 func (r *Register) Check(src plant.Source, newSites bool) error {
 	sites, methods := map[string][]merge.State{}, map[string][]merge.State{}
 	r.NewSites = nil
@@ -400,8 +413,8 @@ func (r *Register) takeSite(src plant.Source, sites map[string][]merge.State, ro
 	return nil
 }
 
-// takeMethod takes the row's method of those that have its name, and holds a row that is good so
-// far against it.
+// takeMethod picks the row's method among those with its name, and tries a row that is good so far
+// with it.
 func (row *Row) takeMethod(here []merge.State, tried trials) error {
 	switch {
 	case row.methodName == "":
@@ -424,7 +437,7 @@ func (row *Row) takeMethod(here []merge.State, tried trials) error {
 	if err := row.fits(*method, tried); err != nil {
 		return err
 	}
-	if len(row.All) > before { // it is taken without the method, if it is taken at all
+	if len(row.All) > before { // if imported at all, then without the method
 		return row.likely(tried)
 	}
 	if row.here == nil {
@@ -443,7 +456,7 @@ func (row *Row) takeMethod(here []merge.State, tried trials) error {
 	return nil
 }
 
-// lookup finds the records that have a value in a field, each value once in the store.
+// lookup finds the records with a value in a field, looking up each value only once.
 func lookup(src plant.Source, known map[string][]merge.State, kind, field, value string) ([]merge.State, error) {
 	if value == "" {
 		return nil, nil
@@ -457,7 +470,7 @@ func lookup(src plant.Source, known map[string][]merge.State, kind, field, value
 	return found, err
 }
 
-// listed writes the ids of records, by which the office finds them.
+// listed writes the ids of records, by which the office can find them.
 func listed(states []merge.State) string {
 	var ids []string
 	for _, s := range states {
@@ -466,10 +479,10 @@ func listed(states []merge.State) string {
 	return strings.Join(ids, ", ")
 }
 
-// Fields are what a row gives its instrument.
+// Fields are the values that a row gives its instrument.
 func (row *Row) Fields() []plant.Set { return row.set }
 
-// State is what becomes of a row: new, changed, same, bad, or dropped for another with its tag.
+// State is the result for a row: new, changed, same, bad, or dropped for another with its tag.
 func (row *Row) State() string {
 	switch {
 	case row.dropped:
@@ -484,7 +497,7 @@ func (row *Row) State() string {
 	return "same"
 }
 
-// Count counts the rows of a state.
+// Count counts the rows in a state.
 func (r *Register) Count(state string) (n int) {
 	for i := range r.Rows {
 		if r.Rows[i].State() == state {
@@ -494,7 +507,7 @@ func (r *Register) Count(state string) (n int) {
 	return n
 }
 
-// Good counts the rows that are taken, or need not be.
+// Good counts the rows that are imported, or unchanged.
 func (r *Register) Good() int { return len(r.Rows) - r.Bad() - r.Count("dropped") }
 
 // Bad counts the rows with a problem.

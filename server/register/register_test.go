@@ -23,7 +23,7 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// The registers under testdata are made up for these tests, in the forms that spreadsheets of
+// The registers under testdata are invented for these tests, in the forms in which spreadsheets of
 // several countries save.
 func read(t *testing.T, name string, o register.Options) *register.Register {
 	t.Helper()
@@ -52,7 +52,7 @@ func open(t *testing.T) *store.Store {
 	return s
 }
 
-// write puts a register into a store and reads its instruments back by tag.
+// write imports a register into a store and reads its instruments back by tag.
 func write(t *testing.T, s *store.Store, r *register.Register) map[string]plant.Instrument {
 	t.Helper()
 	list, err := r.Changes(
@@ -86,7 +86,7 @@ func good(t *testing.T, r *register.Register) {
 	}
 }
 
-// said is all that is wrong with a row.
+// said lists the faults of a row.
 func said(row *register.Row) string {
 	return strings.Join(append(slices.Clone(row.Problems), row.Lost...), "; ")
 }
@@ -162,7 +162,7 @@ func TestEveryFaultIsNamed(t *testing.T) {
 		line int
 		says string // "" for a good row
 	}{
-		{2, "has no tag"}, {3, ""}, {4, "the tag PI-1 stands in line 3 too"}, {5, "not above"}, {6, `"furlong" is not a unit`}, {7, `"mpa" is not a unit`},
+		{2, "has no tag"}, {3, ""}, {4, "the tag PI-1 is also in line 3"}, {5, "not above"}, {6, `"furlong" is not a unit`}, {7, `"mpa" is not a unit`},
 		{8, "the class 1.5"}, {9, "resolution 0 is not above zero"}, {10, "day or month first"}, {11, `"dragon"`}, {12, "not a range"}, {13, "5 cells"},
 		{14, "no limit"}, {15, "no resolution"},
 	}
@@ -176,7 +176,7 @@ func TestEveryFaultIsNamed(t *testing.T) {
 			t.Errorf("line %d, want %d: %q, want %q", row.Line, w.line, got, w.says)
 		}
 	}
-	// A date that does not tell its order costs the date.
+	// A date in an unclear order is left out; the row is imported.
 	if r.Good() != 2 || r.Bad() != 12 || len(r.Rows[8].Problems) != 0 {
 		t.Error(r.Good(), r.Bad())
 	}
@@ -214,7 +214,7 @@ func TestAmbiguousThousands(t *testing.T) {
 			t.Error(decimal, got)
 		}
 	}
-	// Where a file has both marks, each number tells by itself or is refused.
+	// If a file has both marks, each number must show its own or is refused.
 	both, err := register.Read(
 		[]byte("tag;range;unit;class;resolution\na;0-1,5;bar;1;0.05\nb;0-2.000;bar;1;0.05\n"), register.Options{},
 	)
@@ -251,6 +251,26 @@ func TestHeadings(t *testing.T) {
 	)
 	if err != nil || r.Bad() != 1 {
 		t.Error("what is set counts for empty cells:", r, err)
+	}
+}
+
+// TestLanguageOfCertificates: a register says the language of certificates by its code or its name;
+// another one costs the cell and is named.
+func TestLanguageOfCertificates(t *testing.T) {
+	r, err := register.Read([]byte("tag,range,class,resolution,Sprache\nPI-1,0-1 bar,1,0.01,Deutsch\n"+
+		"PI-2,0-1 bar,1,0.01,EN\nPI-3,0-1 bar,1,0.01,\nPI-4,0-1 bar,1,0.01,Dutch\n"), register.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	lost := r.Rows[3].Lost
+	if len(lost) != 1 || !strings.Contains(lost[0], `"Dutch" is neither`) || len(r.Rows[3].Problems) != 0 {
+		t.Errorf("%v %v", lost, r.Rows[3].Problems)
+	}
+	by := write(t, open(t), r)
+	for tag, want := range map[string]string{"PI-1": "de", "PI-2": "en", "PI-3": "", "PI-4": ""} {
+		if got := by[tag].Language; got != want {
+			t.Errorf("%s: %q, want %q", tag, got, want)
+		}
 	}
 }
 

@@ -8,8 +8,7 @@ import (
 	"strings"
 )
 
-// Report writes what was understood, and every row with what is wrong with it; all says to list the
-// good rows too.
+// Report writes what was read, and every row with its faults; with all also the good rows.
 func (r *Register) Report(w io.Writer, all bool) error {
 	decimal := r.Decimal
 	if decimal == "" {
@@ -61,7 +60,7 @@ func (r *Register) Report(w io.Writer, all bool) error {
 	return err
 }
 
-// hints are the options of the command that put all rows of a cause right.
+// hints are the command's options that repair all rows of a cause.
 var hints = map[string]string{
 	"set": "--set FIELD=VALUE", "value": "--value FIELD:CELL=VALUE",
 	"decimal": "--decimal point or --decimal comma", "dates": "--dates dmy or --dates mdy",
@@ -69,7 +68,7 @@ var hints = map[string]string{
 	"serials": "--serials correct or --serials exchange", "moved": "--moved move or --moved new",
 }
 
-// reportCauses sums up what is wrong.
+// reportCauses sums up the faults.
 func (r *Register) reportCauses(say func(string, ...any)) {
 	for _, c := range r.Causes() {
 		costs := "the row"
@@ -86,8 +85,7 @@ func (r *Register) reportCauses(say func(string, ...any)) {
 	}
 }
 
-// LeftOut writes the bad rows as a table of the same columns, with a last one that says what is
-// wrong.
+// LeftOut writes the bad rows as a table with the same columns, and a last one with the faults.
 func (r *Register) LeftOut(w io.Writer) error {
 	out := csv.NewWriter(w)
 	if r.Delimiter != "" {

@@ -18,7 +18,7 @@ import (
 )
 
 // resultFields are the columns of a sheet of past results: a row for each point of a test, or one
-// for a test of which only the verdict is known.
+// row for a test of which only the verdict is known.
 var resultFields = []field{
 	{"tag", "the instrument's tag; or the serial number", []string{
 		"tag no", "tag nr", "messstelle", "repère", "etiqueta", "instrument",
@@ -59,7 +59,7 @@ var resultFields = []field{
 	{"note", "a remark", []string{"remark", "bemerkung", "remarque", "nota", "comment"}},
 }
 
-// Words for a verdict, compared as headings are.
+// Words for a verdict, compared like headings.
 var (
 	passes = []string{
 		"pass", "passed", "ok", "yes", "good", "in tolerance", "within", "i o", "io", "in ordnung", "bestanden", "gut",
@@ -72,12 +72,12 @@ var (
 	}
 )
 
-// Result is a test of the past as a sheet has it.
+// Result is a past test on a sheet.
 type Result struct {
 	Lines    []int
 	Tag      string
 	Date     string
-	Problems []string
+	Problems []PastProblem
 	Same     bool // it is here already
 
 	serial, certificate, by, file, note string
@@ -89,16 +89,29 @@ type Result struct {
 	summary                             map[string]any
 }
 
+// PastProblem is what is wrong with a test.
+type PastProblem struct {
+	Line int    `json:"line"` // of the sheet, 0 where it is of the whole test
+	Says string `json:"says"`
+}
+
+func (p PastProblem) String() string {
+	if p.Line == 0 {
+		return p.Says
+	}
+	return fmt.Sprintf("line %d: %s", p.Line, p.Says)
+}
+
 type pastPoint struct{ point, found, left, limit string }
 
-// Results is a sheet of past results that was read.
+// Results is a sheet of past results as read.
 type Results struct {
 	Name   string // of the sheet
 	Tests  []Result
 	Unused []string
 }
 
-// ReadResults reads a sheet of past results. Rows of one instrument and day are one test.
+// ReadResults reads a sheet of past results. The rows of one instrument and day are one test.
 //
 // Refuses: ErrFile, ErrColumns.
 func ReadResults(name string, data []byte, o Options) (*Results, error) {
@@ -140,24 +153,29 @@ func ReadResults(name string, data []byte, o Options) (*Results, error) {
 			r.Tests = append(r.Tests, Result{Tag: cell("tag"), Date: date, serial: cell("serial"), unit: cell("unit")})
 		}
 		one := &r.Tests[n]
+		called := func(field string) string { return columnOf(t.header, at, field) }
 		if err != nil {
-			one.bad(l.number, "%v", err)
+			one.bad(l.number, "%s: %v", called("date"), err)
 		}
-		one.line(l.number, cell, mark)
+		one.line(l.number, cell, called, mark)
 	}
 	return r, nil
 }
 
-func (r *Result) bad(line int, format string, args ...any) {
-	said := fmt.Sprintf("line %d: %s", line, fmt.Sprintf(format, args...))
-	if line == 0 {
-		said = fmt.Sprintf(format, args...)
+// columnOf names a column as the sheet does; without one the value stands in for its cells.
+func columnOf(header []string, at map[string]int, field string) string {
+	if k, ok := at[field]; ok {
+		return fmt.Sprintf("column %q", header[k])
 	}
-	r.Problems = append(r.Problems, said)
+	return "what stands in for an empty " + field
 }
 
-// line adds a row to its test.
-func (r *Result) line(n int, cell func(string) string, mark byte) {
+func (r *Result) bad(line int, format string, args ...any) {
+	r.Problems = append(r.Problems, PastProblem{line, fmt.Sprintf(format, args...)})
+}
+
+// line adds a row to its test; called names the column of a field.
+func (r *Result) line(n int, cell, called func(string) string, mark byte) {
 	r.Lines = append(r.Lines, n)
 	for name, to := range map[string]*string{
 		"certificate": &r.certificate, "by": &r.by, "file": &r.file, "note": &r.note,
@@ -174,14 +192,15 @@ func (r *Result) line(n int, cell func(string) string, mark byte) {
 		switch v := cell(name); {
 		case v == "":
 		case isOne(fails, v):
-			*to = "fail" // of one point is of the whole
+			*to = "fail" // a failure at one point fails the test
 		case isOne(passes, v):
 			*to = cmp.Or(*to, "pass")
 		default:
-			r.bad(n, "%s: %q is neither pass nor fail", name, v)
+			r.bad(n, "%s: %q is neither pass nor fail", called(name), v)
 		}
 	}
 	var p pastPoint
+	unread := false
 	for _, x := range []struct {
 		name string
 		to   *string
@@ -192,22 +211,23 @@ func (r *Result) line(n int, cell func(string) string, mark byte) {
 		}
 		text, err := number(strings.TrimSpace(v), mark)
 		if err != nil {
-			r.bad(n, "%s: %v", x.name, err)
+			r.bad(n, "%s: %v", called(x.name), err)
+			unread = true
 		}
 		*x.to = text
 	}
 	switch {
-	case p == (pastPoint{}):
+	case p == (pastPoint{}), unread:
 	case p.point == "":
-		r.bad(n, "an error or a limit stands here, and no point")
+		r.bad(n, "there is an error or a limit here but no point")
 	case p.found == "" && p.left == "":
-		r.bad(n, "a point stands here, and no error")
+		r.bad(n, "there is a point here but no error")
 	default:
 		r.points = append(r.points, p)
 	}
 }
 
-// Check finds the instrument of each test, and what its errors come to.
+// Check finds the instrument of each test, and evaluates its errors.
 func (r *Results) Check(src plant.Source) error {
 	here, err := instrumentsOf(src)
 	if err != nil {
@@ -225,7 +245,8 @@ func (r *Results) Check(src plant.Source) error {
 	return nil
 }
 
-// meet finds the instrument: history follows the serial number, so that it goes before the tag.
+// meet finds the instrument. The serial number takes precedence over the tag, since the history
+// follows it.
 func (r *Result) meet(src plant.Source, here present) error {
 	found := here.bySerial[Same(r.serial)]
 	if Same(r.serial) == "" || len(found) == 0 {
@@ -259,8 +280,8 @@ func (r *Result) meet(src plant.Source, here present) error {
 	return nil
 }
 
-// judge makes a summary as visits have them of what the sheet says. A verdict that it does not say
-// follows from errors and limits alone; without limits it is undecided.
+// judge makes a summary of the test, like those of visits. A missing verdict is derived from errors
+// and limits only; without limits it is undecided.
 func (r *Result) judge() {
 	i, err := plant.ReadInstrument(r.of)
 	if err != nil {
@@ -324,13 +345,13 @@ func (r *Result) judge() {
 	}
 }
 
-// value reads a number that was checked.
+// value reads a number that was already checked.
 func value(text string) float64 {
 	x, _ := strconv.ParseFloat(text, 64)
 	return x
 }
 
-// factor takes differences and pressures of a unit into another.
+// factor converts differences and pressures from one unit to another.
 func factor(from, to string) (float64, error) {
 	if from == "" || from == to {
 		return 1, nil
@@ -347,8 +368,8 @@ func factor(from, to string) (float64, error) {
 	return a.ToSI(1) / b.ToSI(1), nil
 }
 
-// limitOf is the largest error that the instrument's limit allows today over its whole range, in the
-// range's unit; 0 where it is not one number.
+// limitOf is the largest error that the instrument's present limit allows over its whole range, in
+// the range's unit; 0 if it is not one number.
 func limitOf(i *plant.Instrument) float64 {
 	percent := i.Limit.OfSpanPercent
 	if i.Limit.Rule == "en837" && !i.Limit.StopPin {
@@ -360,7 +381,7 @@ func limitOf(i *plant.Instrument) float64 {
 	return value(string(percent)) / 100 * (value(string(i.Range.High)) - value(string(i.Range.Low)))
 }
 
-// Bad counts the tests with a problem, New those that are written.
+// Bad counts the tests with a problem.
 func (r *Results) Bad() (n int) {
 	for i := range r.Tests {
 		if len(r.Tests[i].Problems) > 0 {
@@ -370,7 +391,7 @@ func (r *Results) Bad() (n int) {
 	return n
 }
 
-// New counts the tests that are written.
+// New counts the tests to write.
 func (r *Results) New() (n int) {
 	for i := range r.Tests {
 		if r.Tests[i].new() {
@@ -382,7 +403,7 @@ func (r *Results) New() (n int) {
 
 func (r *Result) new() bool { return len(r.Problems) == 0 && !r.Same }
 
-// Files are the names of the files that new tests name.
+// Files returns the names of the files that new tests name.
 func (r *Results) Files() (names []string) {
 	for i := range r.Tests {
 		if t := &r.Tests[i]; t.new() && t.file != "" && !slices.Contains(names, t.file) {
@@ -392,8 +413,8 @@ func (r *Results) Files() (names []string) {
 	return names
 }
 
-// Changes makes a record of the kind result for every new test, marked as brought in. files are the
-// SHA-256 of kept files by their names; sheet is that of the sheet itself.
+// Changes makes a record of the kind result for every new test, marked as imported. files are the
+// SHA-256 of stored files by name; sheet is that of the sheet itself.
 func (r *Results) Changes(drafter *plant.Drafter, at time.Time, sheet string, files map[string]string) (list []change.Change, err error) {
 	for i := range r.Tests {
 		t := &r.Tests[i]
@@ -428,6 +449,13 @@ func (r *Results) Changes(drafter *plant.Drafter, at time.Time, sheet string, fi
 	return list, nil
 }
 
+func said(problems []PastProblem) (list []string) {
+	for _, p := range problems {
+		list = append(list, p.String())
+	}
+	return list
+}
+
 // Report writes what becomes of each test.
 func (r *Results) Report(w io.Writer, all bool) error {
 	var b strings.Builder
@@ -436,7 +464,7 @@ func (r *Results) Report(w io.Writer, all bool) error {
 		called := fmt.Sprintf("line %d  %s  %s", t.Lines[0], cmp.Or(t.Tag, t.serial), t.Date)
 		switch {
 		case len(t.Problems) > 0:
-			fmt.Fprintf(&b, "%s  BAD  %s\n", called, strings.Join(t.Problems, "; "))
+			fmt.Fprintf(&b, "%s  BAD  %s\n", called, strings.Join(said(t.Problems), "; "))
 		case t.Same && all:
 			fmt.Fprintf(&b, "%s  is here already\n", called)
 		case all:
@@ -449,10 +477,10 @@ func (r *Results) Report(w io.Writer, all bool) error {
 	return err
 }
 
-// ResultHelp tells of every column of a sheet of past results.
+// ResultHelp lists for every column of a sheet of past results what it holds.
 func ResultHelp() string { return helpOf(resultFields) }
 
-// State is what becomes of a test: new, same or bad.
+// State is the result for a test: new, same or bad.
 func (r *Result) State() string {
 	switch {
 	case len(r.Problems) > 0:
@@ -463,10 +491,10 @@ func (r *Result) State() string {
 	return "new"
 }
 
-// Points is how many points the sheet has of a test.
+// Points is how many points of a test the sheet has.
 func (r *Result) Points() int { return len(r.points) }
 
-// Verdicts are what is kept of a test as found and as left, "" for none.
+// Verdicts are the stored verdicts of a test as found and as left, "" for none.
 func (r *Result) Verdicts() (found, left string) {
 	of := func(run string) string {
 		one, _ := r.summary[run].(map[string]any)

@@ -3,6 +3,7 @@ package register_test
 import (
 	"context"
 	"crypto/rand"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -13,8 +14,8 @@ import (
 	"gaugewright/server/register"
 )
 
-// TestResultsOfThePast: rows of a day are one test; verdicts that the sheet does not say follow from
-// errors and limits; what cannot be told is named and left out.
+// TestResultsOfThePast checks that the rows of a day are one test, that missing verdicts follow
+// from errors and limits, and that what cannot be decided is named and left out.
 func TestResultsOfThePast(t *testing.T) {
 	s := open(t)
 	r, err := register.Read(
@@ -27,7 +28,7 @@ func TestResultsOfThePast(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	write(t, s, r) // PI-2 has no limit: it is left out
+	write(t, s, r) // PI-2 has no limit, so it is left out
 	b, err := os.ReadFile(filepath.Join("testdata", "past", "pruefungen.csv"))
 	if err != nil {
 		t.Fatal(err)
@@ -48,11 +49,14 @@ func TestResultsOfThePast(t *testing.T) {
 		t.Errorf("%d new, %d bad, files %q", past.New(), past.Bad(), past.Files())
 	}
 	wants := []string{
-		"", "", "", `"zuviel" is not a number`, `no instrument here has the tag "PI-9"`,
+		"", "", "", `[line 9: column "Abweichung vorher": "zuviel" is not a number no instrument here`, `no instrument here has the tag "PI-9"`,
 		"is here with the serial number A-1001", "no instrument here",
 	}
 	for i, says := range wants {
-		got := strings.Join(past.Tests[i].Problems, "; ")
+		got := fmt.Sprint(past.Tests[i].Problems)
+		if says == "" {
+			got = strings.Trim(got, "[]")
+		}
 		if (says == "") != (got == "") || !strings.Contains(got, says) {
 			t.Errorf("test %d: %q, want %q", i, got, says)
 		}
@@ -88,14 +92,14 @@ func TestResultsOfThePast(t *testing.T) {
 		t.Errorf("%+v", third.Summary.AsFound)
 	}
 	if visits, err := s.ByKind("visit", "", 0); err != nil || len(visits) != 0 {
-		t.Error("a result of the past became a visit")
+		t.Error("a past result became a visit")
 	}
 	if again := read(); again.New() != 0 || again.Bad() != 4 {
 		t.Errorf("the same sheet again: %d new, %d bad", again.New(), again.Bad())
 	}
 }
 
-// TestErrorsComeInOtherUnits: they are kept in the unit of the instrument's range.
+// TestErrorsComeInOtherUnits checks that they are stored in the unit of the instrument's range.
 func TestErrorsComeInOtherUnits(t *testing.T) {
 	s := open(t)
 	r, err := register.Read([]byte("tag,range,class,resolution\nPI-1,0-10 bar,1,0.1\n"), register.Options{})

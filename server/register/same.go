@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// Same gives a tag or a serial number as it is compared: without case, and without signs but those
-// between two digits, where 1-10 and 11-0 are different things.
+// Same returns a tag or a serial number in the form for comparing: without case, and without
+// punctuation except between two digits, where 1-10 and 11-0 differ.
 func Same(text string) string {
 	var b strings.Builder
 	gap, last := false, rune(0)
@@ -31,14 +31,14 @@ func Same(text string) string {
 	return b.String()
 }
 
-// Difference is a field of an instrument with what it has and what the file gives it.
+// Difference is a field of an instrument with its present value and the file's.
 type Difference struct {
 	Field  string          `json:"field"`
 	Before json.RawMessage `json:"before"`
 	After  json.RawMessage `json:"after"`
 }
 
-// equal says whether two values say the same: 10 and 10.0 do.
+// equal reports whether two values mean the same: 10 and 10.0 do.
 func equal(a, b []byte) bool {
 	if bytes.Equal(a, b) {
 		return true
@@ -73,7 +73,7 @@ func alike(x, y any) bool {
 	return x == y
 }
 
-// cellsOf are the columns that a field of the record is made of, where these have other names.
+// cellsOf are the columns that make up a field of the record, if they have other names.
 var cellsOf = map[string][]string{
 	"range": {"range", "low", "high", "unit", "mode"}, "limit": {"class", "grade", "percent", "stop_pin"},
 	"particulars": {
@@ -84,8 +84,8 @@ var cellsOf = map[string][]string{
 	},
 }
 
-// says reports whether the file has anything of a field of the record; what stands in for empty
-// cells changes nothing that is here.
+// says reports whether the file has anything for a field of the record; a value for empty cells
+// changes nothing that exists.
 func (row *Row) says(field string) bool {
 	cells := cellsOf[field]
 	if cells == nil {
@@ -94,7 +94,7 @@ func (row *Row) says(field string) bool {
 	return slices.ContainsFunc(cells, func(c string) bool { return row.text[c] != "" && !row.given[c] })
 }
 
-// update compares a row with the instrument that it is of: what the file does not say stays.
+// update compares a row with its instrument; what the file does not have stays.
 func (row *Row) update(s merge.State) error {
 	row.here = &s
 	row.forgive(func(p Problem) (keep, lost bool) {
@@ -136,7 +136,7 @@ func (row *Row) update(s merge.State) error {
 	return nil
 }
 
-// present are the instruments that are here, by what they are compared by.
+// present are the instruments here, by what they are compared by.
 type present struct {
 	byTag, bySerial map[string][]merge.State
 }
@@ -165,10 +165,10 @@ func textOf(s *merge.State, field string) (text string) {
 	return text
 }
 
-// shortSerial is how short a serial number may be to say that two instruments are one.
+// shortSerial is the minimum length at which a serial number identifies an instrument.
 const shortSerial = 4
 
-// meet finds the instrument that a row is of, if it is here.
+// meet finds the instrument of a row, if it exists here.
 func (row *Row) meet(k present, o *Options) error {
 	if row.Tag == "" {
 		return nil
@@ -217,14 +217,14 @@ func (row *Row) meet(k present, o *Options) error {
 	return nil
 }
 
-// otherMaker says whether a serial number is of another maker's.
+// otherMaker reports whether a serial number is that of another maker.
 func (row *Row) otherMaker(s *merge.State) bool {
 	mine, its := letters(row.text["manufacturer"]), letters(textOf(s, "manufacturer"))
 	return mine != "" && its != "" && mine != its
 }
 
-// Replaced is what becomes of an instrument in whose place another one is put: its visits stay with
-// it, since they are of this object, and the tag goes to the other one.
+// Replaced returns the changes to an instrument that another one replaces. Its visits stay with it,
+// since they are of this object; the tag goes to the other one.
 func Replaced(s *merge.State) []plant.Set {
 	was := textOf(s, "tag")
 	if serial := textOf(s, "serial"); serial != "" {
@@ -235,13 +235,13 @@ func Replaced(s *merge.State) []plant.Set {
 	return []plant.Set{{Field: "tag", Value: was}, {Field: "status", Value: "out of service"}}
 }
 
-// ofPlace are the fields that belong to a place, and go over to what is put in there.
+// ofPlace are the fields that belong to a place, and go over to its next instrument.
 var ofPlace = []string{
-	"description", "area", "place", "medium", "setting", "connection", "cautions", "customer", "method",
-	"interval_months",
+	"description", "area", "place", "medium", "setting", "connection", "cautions", "customer", "language",
+	"method", "interval_months",
 }
 
-// TakenOver adds to the fields of an instrument what belongs to the place in which it is put.
+// TakenOver adds to the fields of an instrument those of the place it is put in.
 func TakenOver(set []plant.Set, from *merge.State) []plant.Set {
 	for _, name := range ofPlace {
 		has := slices.ContainsFunc(set, func(x plant.Set) bool { return x.Field == name })

@@ -18,8 +18,8 @@ import (
 var (
 	// ErrFile is wrapped when a file is not a table that can be read.
 	ErrFile = errors.New("the file cannot be read")
-	// ErrColumns is wrapped when the header's columns do not do.
-	ErrColumns = errors.New("the columns do not do")
+	// ErrColumns is wrapped when the columns of the header are not valid.
+	ErrColumns = errors.New("the columns are not valid")
 )
 
 const (
@@ -35,27 +35,27 @@ type line struct {
 	cells  []string
 }
 
-// table is the file cut into rows.
+// table is the file split into rows.
 type table struct {
 	encoding  string
 	delimiter rune
 	header    []string
-	headerAt  int      // the number of the header's line
-	titles    []string // what stands above it
+	headerAt  int      // line of the header
+	titles    []string // the rows above it
 	lines     []line
 }
 
-// look is how a file is cut: what a person says goes before what is found.
+// look says how to split a file; what a person says overrides what is detected.
 type look struct {
-	delimiter rune              // 0: found
-	header    int               // number of the header's line, 0: found, -1: the first
-	chosen    map[string]string // headings that a person chose a field for
+	delimiter rune              // 0: detected
+	header    int               // line of the header, 0: detected, -1: the first
+	chosen    map[string]string // headings for which a person chose a field
 }
 
-// cut reads the bytes of a file: UTF-8 with or without its mark, UTF-16 with its mark, otherwise
-// Windows-1252. The header is the first line with the most headings that are known, so that titles
-// may stand above it; the delimiter is the one of comma, semicolon and tab by which most headings
-// are known, else the one that the header has most of.
+// cut reads the bytes of a file: UTF-8 with or without a byte order mark, UTF-16 with one,
+// otherwise Windows-1252. The header is the first line with the most known headings, so titles may
+// come before it. The delimiter is the one of comma, semicolon and tab that gives the most known
+// headings, else the most frequent one in the header.
 func cut(data []byte, how look) (*table, error) { return cutBy(data, how, fields) }
 
 func cutBy(data []byte, how look, fields []field) (*table, error) {
@@ -109,7 +109,7 @@ func cutBy(data []byte, how look, fields []field) (*table, error) {
 	return t, nil
 }
 
-// decoded gives the text of a file in UTF-8.
+// decoded returns the text of a file in UTF-8.
 func decoded(data []byte) (*table, []byte, error) {
 	if len(data) > maxBytes {
 		return nil, nil, fmt.Errorf("%w: larger than %d MiB", ErrFile, maxBytes>>20)
@@ -138,7 +138,7 @@ func decoded(data []byte) (*table, []byte, error) {
 	return t, data, nil
 }
 
-// rowsOf cuts a text into rows that are not blank.
+// rowsOf splits a text into the rows that are not blank.
 func rowsOf(data []byte, delimiter rune) (lines []line, err error) {
 	r := csv.NewReader(bytes.NewReader(data))
 	r.Comma, r.FieldsPerRecord = delimiter, -1
@@ -163,11 +163,11 @@ func rowsOf(data []byte, delimiter rune) (lines []line, err error) {
 	}
 }
 
-// mostTitles is how many rows may stand above the header.
+// mostTitles is how many rows may come before the header.
 const mostTitles = 25
 
-// headerOf finds the header among the first rows: the one in which most headings are known, and
-// how many these are; the first row where none has two.
+// headerOf finds the header among the first rows, which is the one with the most known headings,
+// and how many these are; the first row if none has two.
 func headerOf(lines []line, known map[string]string) (at, score int) {
 	for i, l := range lines[:min(len(lines), mostTitles+1)] {
 		n := 0
@@ -183,7 +183,7 @@ func headerOf(lines []line, known map[string]string) (at, score int) {
 	return at, score
 }
 
-// headingWords are the headings that are known, as letters, each with its field.
+// headingWords are the known headings as letters, each with its field.
 func headingWords(fields []field, chosen map[string]string) map[string]string {
 	words := map[string]string{}
 	for _, f := range fields {
@@ -237,7 +237,7 @@ header:
 	return best
 }
 
-// letters makes headings comparable.
+// letters returns a heading in the form for comparing.
 func letters(s string) string {
 	if i := strings.IndexAny(s, "([{"); i > 0 {
 		s = s[:i]
@@ -279,7 +279,7 @@ func columnsBy(
 	at = map[string]int{}
 	taken := map[string]bool{}
 	for _, field := range byLetters {
-		taken[field] = true // what a person chose goes before a guess
+		taken[field] = true // a person's choice goes before a guess
 	}
 	for i, h := range header {
 		field, mapped := byLetters[letters(h)]

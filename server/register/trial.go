@@ -12,8 +12,8 @@ import (
 	"gaugewright/sync/merge"
 )
 
-// instrument gives the row's instrument as the calculation item makes it of its fields, with its
-// kind.
+// instrument returns the row's instrument, as the calculation item makes it from its fields, with
+// its kind.
 func (row *Row) instrument() (kind string, doc map[string]any, err error) {
 	fields := map[string]any{}
 	for _, name := range tried {
@@ -42,7 +42,7 @@ func (row *Row) instrument() (kind string, doc map[string]any, err error) {
 	return kind, reply.Instrument, nil
 }
 
-// kind gives the row's kind of instrument, "" where it names none.
+// kind returns the row's kind of instrument, "" if it names none.
 func (row *Row) kind() string {
 	for _, s := range row.set {
 		if s.Field == "kind" {
@@ -56,25 +56,25 @@ func (row *Row) kind() string {
 	return ""
 }
 
-// tried are the fields of an instrument that a trial rests on.
+// tried are the fields of an instrument that a trial depends on.
 var tried = []string{
 	"kind", "range", "resolution", "limit", "output", "repeatability_percent", "medium", "cautions",
-	"temperature_coefficient_percent_per_k", "reference_temperature_c", "particulars",
+	"temperature_coefficient_percent_per_k", "reference_temperature_c", "overload", "particulars",
 }
 
-// tries says whether a row changes what a trial rests on.
+// tries reports whether a row changes what a trial depends on.
 func (row *Row) tries() bool {
 	return slices.ContainsFunc(row.Changes, func(d Difference) bool { return slices.Contains(tried, d.Field) })
 }
 
-// trials are what came of them, by what was tried: a register has many instruments of a kind.
+// trials are their results by input, since a register has many instruments of a kind.
 type trials map[string]*refusal
 
-// refusal is what the calculation refuses.
+// refusal is a refusal of the calculation.
 type refusal struct{ Field, Message string }
 
-// ask finds out from the calculation whether an instrument can be worked on by a method: laid out,
-// and for a gauge judged by its limit.
+// ask tries in the calculation whether a method fits an instrument: it lays the method out and, for
+// a gauge, judges by its limit.
 func (row *Row) ask(
 	kind string, method json.RawMessage, instrument map[string]any, known trials,
 ) (refused *refusal, err error) {
@@ -114,17 +114,17 @@ func (row *Row) ask(
 	return nil, nil
 }
 
-// usable says whether a method is published and of the row's kind, or a programme, which any kind
-// may have.
+// usable reports whether a method is published and of the row's kind, or a programme, which fits
+// any kind.
 func (row *Row) usable(m plant.Method) bool {
 	return len(m.Definition) > 0 && (m.Kind == row.kind() || m.Kind == "programme")
 }
 
-// chosen gives the one of a name, or of several the one that the row can be tested by; where that
-// is not one alone, the row hears of all of them.
+// chosen returns the method with a name or, of several, the only one that fits the row; if that
+// leaves more or none, the row reports all of them.
 func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
 	var methods, usable []plant.Method
-	var told []string
+	var listed []string
 	for _, s := range here {
 		m, err := plant.ReadMethod(s)
 		if err != nil {
@@ -135,7 +135,7 @@ func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
 		if len(m.Definition) == 0 {
 			state = "not published"
 		}
-		told = append(told, fmt.Sprintf("%s of the kind %s, %s", m.ID, m.Kind, state))
+		listed = append(listed, fmt.Sprintf("%s of the kind %s, %s", m.ID, m.Kind, state))
 		if row.usable(m) {
 			usable = append(usable, m)
 		}
@@ -148,12 +148,12 @@ func (row *Row) chosen(here []merge.State) (*plant.Method, error) {
 	}
 	row.wrong(
 		"method", "%d methods have the name %q, of which %d can be used for the kind %s: %s", len(methods),
-		row.methodName, len(usable), row.kind(), strings.Join(told, "; "),
+		row.methodName, len(usable), row.kind(), strings.Join(listed, "; "),
 	)
 	return nil, nil
 }
 
-// fits lays the row's method out for its instrument; what the calculation refuses is wrong with the
+// fits lays the row's method out for its instrument; what the calculation refuses is a fault of the
 // row.
 func (row *Row) fits(method plant.Method, known trials) error {
 	kind, instrument, err := row.instrument()
@@ -179,8 +179,8 @@ func (row *Row) fits(method plant.Method, known trials) error {
 	return nil
 }
 
-// plain are methods to try an instrument with that has none yet; what is refused of the method
-// itself does not count against the row.
+// plain are methods for trying an instrument that has none yet; a refusal of the method itself does
+// not count against the row.
 var plain = map[string]string{
 	"gauge": `{"kind":"gauge","points":{"count":3}}`, "switch": `{"kind":"switch"}`, "burst": `{"kind":"burst","rate":"1"}`,
 	"altimeter": `{"kind":"altimeter","pitot":"none"}`, "airspeed": `{"kind":"airspeed","table":"20-250"}`,
@@ -211,7 +211,7 @@ func (row *Row) likely(known trials) error {
 	case err != nil:
 		return err
 	case refused == nil, !strings.HasPrefix(refused.Field, "instrument."):
-	case instrument["particulars"] == nil && strings.HasPrefix(refused.Field, "instrument.particulars"): // said later, in the office
+	case instrument["particulars"] == nil && strings.HasPrefix(refused.Field, "instrument.particulars"): // reported later, at the office
 	default:
 		field, inner := row.cell(refused.Field)
 		row.wrong(field, "%s: %s", inner, refused.Message)
@@ -225,8 +225,7 @@ var (
 		"name": "contact", "safety_function": "safety_function", "volume_m3": "volume", "coincident_temperature_c": "coincident_temperature"}
 )
 
-// cell finds the field of the register that a path of the calculation means, and gives the path as
-// it is shown.
+// cell returns the register's field for a path of the calculation, and the path as it is shown.
 func (row *Row) cell(path string) (field, inner string) {
 	inner, own := strings.CutPrefix(path, "instrument.")
 	if !own {

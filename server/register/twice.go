@@ -2,7 +2,7 @@ package register
 
 import "fmt"
 
-// twice looks whether the tag of the last row stood in one before.
+// twice checks whether an earlier row has the tag of the last row.
 func (r *Register) twice(seen map[string]int, which string) {
 	at := len(r.Rows) - 1
 	row := &r.Rows[at]
@@ -18,12 +18,11 @@ func (r *Register) twice(seen map[string]int, which string) {
 		r.Rows[first].dropped = true
 		seen[key] = at
 	default:
-		row.fault(Twice, "tag", "the tag %s stands in line %d too", row.Tag, r.Rows[first].Line)
+		row.fault(Twice, "tag", "the tag %s is also in line %d", row.Tag, r.Rows[first].Line)
 	}
 }
 
-// serialsTwice notes where one serial number stands at several tags: that may be right, of two
-// makers.
+// serialsTwice notes serial numbers with several tags: that may be right, for two makers.
 func (r *Register) serialsTwice() {
 	lines := map[string]int{}
 	for i := range r.Rows {
@@ -35,7 +34,7 @@ func (r *Register) serialsTwice() {
 		if first, ok := lines[key]; ok {
 			row.note(Problem{
 				Field: "serial", Code: Doubtful, Cell: row.text["serial"], Lost: true,
-				Says: fmt.Sprintf("the serial number %s stands in line %d too", row.text["serial"], first),
+				Says: fmt.Sprintf("the serial number %s is also in line %d", row.text["serial"], first),
 			})
 		} else {
 			lines[key] = row.Line

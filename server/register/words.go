@@ -11,7 +11,7 @@ import (
 	"gaugewright/calc/visit"
 )
 
-// What registers of several languages write for a state, compared as headings are.
+// The words of registers in several languages for a status, compared like headings.
 var (
 	inService = []string{
 		"in service", "in use", "active", "yes", "ok", "in betrieb", "aktiv", "en service", "actif",
@@ -25,11 +25,27 @@ var (
 	}
 )
 
+// languages are the words for the languages that certificates can be in, by their codes.
+var languages = map[string][]string{
+	"en": {"en", "eng", "english", "englisch", "anglais", "inglés"},
+	"de": {"de", "ger", "deu", "german", "deutsch", "allemand", "alemán"},
+}
+
+// certificateLanguage reads a language of certificates by its code or its name.
+func certificateLanguage(text string) (string, error) {
+	for code, words := range languages {
+		if isOne(words, text) {
+			return code, nil
+		}
+	}
+	return "", fmt.Errorf("certificates are in English (en) or German (de); %q is neither", text)
+}
+
 func isOne(of []string, text string) bool {
 	return slices.ContainsFunc(of, func(w string) bool { return letters(w) == letters(text) })
 }
 
-// intervals are the words for how often something is tested, in months.
+// intervals are words for test intervals, in months.
 var intervals = map[int][]string{
 	1:  {"monthly", "monatlich", "mensuel", "mensuelle", "mensual"},
 	3:  {"quarterly", "vierteljährlich", "quartalsweise", "trimestriel", "trimestrielle", "trimestral"},
@@ -65,8 +81,8 @@ func months(text string) (int, error) {
 	return n, nil
 }
 
-// monthNames are the names of months in four languages by their first letters; each is told from
-// the others by these.
+// monthNames are the first letters of the names of months in four languages, enough to tell them
+// apart.
 var monthNames = [][]string{
 	{"jan", "jän", "ene"}, {"feb", "fév", "fev"}, {"mar", "mär", "mae"}, {"apr", "avr", "abr"}, {"may", "mai"},
 	{"jun", "juin"}, {"jul", "juil"}, {"aug", "aoû", "aou", "ago"}, {"sep"}, {"oct", "okt"}, {"nov"},
@@ -101,7 +117,7 @@ var (
 	shortDay    = regexp.MustCompile(`^(\d{1,2})\.(\d{1,2})\.(\d{2})$`)
 )
 
-// year reads a year of two or four digits; of two it is this century's.
+// year reads a year of two or four digits; one of two is in this century.
 func year(text string) int {
 	n, _ := strconv.Atoi(text)
 	if len(text) == 2 {
@@ -110,9 +126,9 @@ func year(text string) int {
 	return n
 }
 
-// date reads a day as 2026-03-04, 4.3.2026 or 31.12.26, with slashes in the order that is given
-// (dmy or mdy), or a period as Q3 2027, KW 12/2027, 07/2027, March 2027 or 2027: then it is the
-// last day of it.
+// date reads a day as 2026-03-04, 4.3.2026 or 31.12.26, or with slashes in the given order (dmy or
+// mdy). It also reads a period such as Q3 2027, KW 12/2027, 07/2027, March 2027 or 2027, and
+// returns its last day.
 func date(text, order string) (string, error) {
 	if t, ok := period(strings.TrimSpace(text)); ok {
 		return likely(text, t)
@@ -155,12 +171,12 @@ func likely(text string, t time.Time) (string, error) {
 	return t.Format("2006-01-02"), nil
 }
 
-// endOf is the last day of so many months from the first of one.
+// endOf returns the last day of a number of months from the first of one.
 func endOf(y int, m time.Month, months int) time.Time {
 	return time.Date(y, m+time.Month(months), 0, 0, 0, 0, 0, time.UTC)
 }
 
-// period reads what is no day by its numbers alone.
+// period reads a date that is not a day in numbers.
 func period(text string) (time.Time, bool) {
 	number := func(s string) int {
 		n, _ := strconv.Atoi(s)
